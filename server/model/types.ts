@@ -1,0 +1,237 @@
+/**
+ * The plain numbers that go into the model and the plain numbers that come out.
+ * Nothing here knows of text, trees or editors; units stand in the names.
+ */
+
+/** A row of the measured table: the lowest stable die voltage at a ratio. */
+export interface VoltageRow {
+  readonly ratio: number
+  readonly voltageV: number
+}
+
+/** One processor sample (model section 1 to 4). */
+export interface Part {
+  readonly cores: number
+  readonly referenceGhz: number
+  readonly ratioLow: number
+  readonly ratioHigh: number
+  readonly ratioStep: number
+  readonly dieLimitC: number
+  /** Absent: die ceiling of the profile + 10 K (section 10). */
+  readonly tripC?: number
+  /** Sorted by rising ratio, at least one row. */
+  readonly needs: readonly VoltageRow[]
+  readonly needsAtC: number
+  readonly needsSlopeVPerK: number
+  readonly vectorNeedsV: number
+  readonly switchingNf: number
+  readonly leakageW: number
+  readonly leakageAtV: number
+  readonly leakageAtC: number
+  readonly leakageDoublingK: number
+  readonly leakageExponent: number
+  readonly sharedPowerW: number
+  readonly idlePowerW: number
+  readonly packageResistanceKPerW: number
+  readonly coreResistanceKPerW: number
+  readonly dieHeatJPerK: number
+}
+
+export interface RadiatorPoint {
+  readonly dutyPct: number
+  readonly resistanceKPerW: number
+}
+
+export interface LoopCooler {
+  readonly kind: 'loop' | 'air'
+  readonly blockResistanceKPerW: number
+  /** One point (constant) or two (power law), sorted by rising duty. */
+  readonly radiator: readonly RadiatorPoint[]
+  readonly plateHeatJPerK: number
+  readonly coolantHeatJPerK: number
+  readonly ratingW?: number
+}
+
+export interface ChilledCooler {
+  readonly kind: 'chilled'
+  readonly coolantC: number
+  readonly capacityW: number
+  readonly beyondKPerW: number
+  readonly blockResistanceKPerW: number
+  readonly plateHeatJPerK: number
+  readonly ratingW?: number
+}
+
+export interface ThermoelectricCooler {
+  readonly kind: 'thermoelectric'
+  readonly modules: number
+  /** Per module: Seebeck coefficient α, electrical resistance R, thermal conductance K. */
+  readonly seebeckVPerK: number
+  readonly resistanceOhm: number
+  readonly conductanceWPerK: number
+  readonly driveCurrentA: number
+  readonly driveWhenOff: boolean
+  readonly blockResistanceKPerW: number
+  readonly radiator: readonly RadiatorPoint[]
+  readonly plateHeatJPerK: number
+  readonly coolantHeatJPerK: number
+  readonly ratingW?: number
+}
+
+export type Cooler = LoopCooler | ChilledCooler | ThermoelectricCooler
+
+export interface StepRow {
+  readonly fromCores: number
+  readonly toCores: number
+  readonly ratio: number
+}
+
+export interface BandRow {
+  readonly fromCores: number
+  readonly toCores: number
+  readonly aboveC: number
+  /** Ratio given back, counted from the step; positive. */
+  readonly drop: number
+}
+
+export type CoreVoltage =
+  | { readonly kind: 'fixed'; readonly voltageV: number }
+  | {
+      readonly kind: 'needs'
+      readonly offsetV: number
+      /** Sorted by rising ratio; values entered as they stand. */
+      readonly set: readonly VoltageRow[]
+    }
+
+export type Drive =
+  | { readonly kind: 'full' }
+  | { readonly kind: 'off' }
+  | { readonly kind: 'dew'; readonly marginK: number }
+  | { readonly kind: 'hold'; readonly temperatureC: number }
+
+export interface FanPoint {
+  readonly coolantC: number
+  readonly dutyPct: number
+}
+
+export interface Limits {
+  readonly dieC?: number
+  readonly sustainedPowerW?: number
+  /** Time constant of the sustained-power average (section 10). */
+  readonly sustainedOverS?: number
+  readonly burstPowerW?: number
+  readonly currentA?: number
+}
+
+export interface Profile {
+  readonly steps: readonly StepRow[]
+  readonly bands: readonly BandRow[]
+  /** `bands return 3 K`: a band is left this many kelvin below its threshold. */
+  readonly returnK: number
+  /** Ratio given back under vector loads; positive. */
+  readonly vectorDrop: number
+  readonly voltage: CoreVoltage
+  readonly limits: Limits
+  readonly drive: Drive
+  /** By coolant temperature, sorted; empty means 100 %. */
+  readonly fan: readonly FanPoint[]
+}
+
+export interface Board {
+  readonly coreVoltageStepV?: number
+  readonly loadLineOhm: number
+  readonly supplyW?: number
+  readonly otherPowerW: number
+}
+
+/** A load with one core count (a load over a range of counts is several of these). */
+export type Load =
+  | { readonly kind: 'work'; readonly cores: number; readonly activity: number; readonly vector: boolean }
+  | { readonly kind: 'idle' }
+  | { readonly kind: 'off' }
+
+/** One corner of a room. */
+export interface Corner {
+  readonly airC: number
+  readonly humidityPct: number
+}
+
+/** Everything that one prediction needs. */
+export interface Bench {
+  readonly part: Part
+  readonly cooler: Cooler
+  readonly profile: Profile
+  readonly board: Board
+}
+
+export type State = 'steady' | 'alternating' | 'throttled' | 'over-limit' | 'runaway'
+export type Limiter =
+  | 'step'
+  | 'band'
+  | 'vector'
+  | 'sustained-power'
+  | 'burst-power'
+  | 'current'
+  | 'die-limit'
+  | 'none'
+
+/**
+ * What a load settles at in one corner (section 7 and the output contract).
+ * Figures that do not exist are null.
+ */
+export interface Settled {
+  readonly state: State
+  readonly limiter: Limiter
+  /** Mean clock over reference. */
+  readonly ratio: number | null
+  readonly ratioLow: number | null
+  readonly ratioHigh: number | null
+  /** Share of time at the faster ratio; 1 when steady. */
+  readonly shareHigh: number | null
+  readonly clockMhz: number | null
+  readonly setV: number | null
+  readonly voltageV: number | null
+  readonly needV: number | null
+  readonly powerW: number | null
+  readonly dynamicW: number | null
+  readonly leakageW: number | null
+  readonly currentA: number | null
+  readonly dieC: number | null
+  readonly plateC: number | null
+  readonly coolantC: number | null
+  readonly fanPct: number | null
+  readonly driveA: number | null
+  readonly driveW: number | null
+  readonly wetC: number
+  readonly marginW: number | null
+  /** Things a check wants to know and the output contract does not print. */
+  readonly notes: SettledNotes
+}
+
+export interface SettledNotes {
+  /** dRHS/dT at the balance (section 9, `runaway-near`); null where no balance exists. */
+  readonly slope: number | null
+  /** Highest level temperature threshold that ended in alternation: the temperature and the two levels' ratios. */
+  readonly alternatesAtC: number | null
+  /** No ratio kept within `sustained-power` (section 8, `sustained-over`). */
+  readonly sustainedOver: boolean
+  /** The lowest ratio is still over `current` or `burst-power` (section 8, `current-over`). */
+  readonly currentOver: boolean
+  /** The fan duty fell below the radiator's lowest point (section 5, `fan-below-data`). */
+  readonly fanBelowData: boolean
+  /** A set voltage was asked for above the last row of the voltage table (section 2, `needs-short`). */
+  readonly needsShort: boolean
+  /** Hot-side temperature of the thermoelectric modules; null elsewhere. */
+  readonly hotC: number | null
+  /** Current in [0, drive-current] at which the plate would be coldest at this heat; null elsewhere. */
+  readonly coldestA: number | null
+  /** Plate temperature at `coldestA`. */
+  readonly coldestPlateC: number | null
+  /** For alternating results: die voltage and need at each of the two ratios, faster first. One entry when steady. */
+  readonly voltages: readonly {
+    readonly ratio: number
+    readonly setV: number
+    readonly voltageV: number
+    readonly needV: number
+  }[]
+}
