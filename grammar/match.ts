@@ -1,0 +1,122 @@
+import type { Chunk, Item, Statement } from './tree.ts'
+import { fillForm, type Fill } from './slots.ts'
+import type { Match, MatchProblem } from './values.ts'
+import { findWord, wordsIn, type Place, type Word } from './vocabulary/index.ts'
+
+/** Gives the statements of a chunk their meaning by place: the first word is looked up, then its forms are tried. */
+
+const wellFormed = /^[a-z][a-z0-9]*(?:-[a-z0-9]+)*$/
+
+/** Items that already have a finding of their own; a second one on the same line would be noise. */
+function alreadyReported(item: Item): boolean {
+  if (item.kind === 'unknown') return true
+  if (item.kind === 'word') return !wellFormed.test(item.text)
+  return item.kind === 'number' && Number.isNaN(item.value)
+}
+
+interface Entry {
+  readonly word: Word
+  /** How many items the key word itself takes: none for a row. */
+  readonly skip: number
+}
+
+function findEntry(place: Place, statement: Statement): Entry | undefined {
+  const first = statement.items[0]
+  if (first?.kind === 'word') {
+    const keyed = findWord(place, first.text)
+    if (keyed !== undefined) return { word: keyed, skip: 1 }
+  }
+  const row = findWord(place, '')
+  if (row === undefined) return undefined
+  // A row that does not begin as its table's rows do is an unknown word, not a broken row.
+  const begins = row.forms[0]?.[0]?.slot
+  const fits = first?.kind !== 'word' || begins === 'setting'
+  return fits ? { word: row, skip: 0 } : undefined
+}
+
+/** The form that fits, or the one that fits furthest, its problem merged with those of forms that stopped at the same item. */
+function bestFill(word: Word, place: Place, statement: Statement, skip: number): Fill {
+  let furthest: Fill[] = []
+  for (const form of word.forms) {
+    const fill = fillForm(form, statement, skip, place)
+    if (fill.problems.length === 0) return fill
+    const reached = furthest[0]?.reached ?? -1
+    if (fill.reached > reached) furthest = [fill]
+    else if (fill.reached === reached) furthest.push(fill)
+  }
+  const best = furthest[0] as Fill
+  return { ...best, problems: mergeProblems(furthest, statement, place) }
+}
+
+/** Several forms that stopped at one item make one message; a word that stands where others could is an unknown word. */
+function mergeProblems(fills: readonly Fill[], statement: Statement, place: Place): MatchProblem[] {
+  const best = fills[0] as Fill
+  const last = best.problems.at(-1)
+  if (last?.problem !== 'expected') return best.problems
+  const stops = fills.map(fill => fill.problems.at(-1)).filter(problem => problem?.problem === 'expected')
+  const words = [...new Set(stops.flatMap(problem => problem.words ?? []))]
+  const what = [...new Set(stops.map(problem => problem.what))].join(', or ')
+  const found = statement.items[Math.floor(best.reached)]
+  const { start, end } = last
+  const merged: MatchProblem =
+    found?.kind === 'word' && words.length > 0
+      ? { problem: 'unknown-word', word: found.text, place, candidates: words, start, end }
+      : { ...last, what, ...(words.length > 0 ? { words } : {}) }
+  return [...best.problems.slice(0, -1), merged]
+}
+
+function blockProblems(word: Word, statement: Statement): MatchProblem[] {
+  if (word.block === undefined && statement.block !== undefined) {
+    return [{ problem: 'block-unexpected', start: statement.block.start, end: statement.block.end }]
+  }
+  if (word.block !== undefined && statement.block === undefined) {
+    return [{ problem: 'block-missing', start: statement.start, end: statement.end }]
+  }
+  return []
+}
+
+function matchStatement(statement: Statement, place: Place): Match {
+  const base = { statement, place, form: undefined, values: new Map(), slots: [], children: [] }
+  const reported = statement.items.some(alreadyReported)
+  const entry = findEntry(place, statement)
+  if (entry === undefined) {
+    const first = statement.items[0]
+    const problems: MatchProblem[] = []
+    if (first !== undefined && !reported) {
+      if (first.kind === 'word') {
+        const candidates = wordsIn(place).map(word => word.word).filter(word => word !== '')
+        problems.push({ problem: 'unknown-word', word: first.text, place, candidates, start: first.start, end: first.end })
+      } else problems.push({ problem: 'expected', what: 'a key word', start: statement.start, end: first.end })
+    }
+    return { ...base, word: undefined, problems, sound: false }
+  }
+  const { word, skip } = entry
+  const fill = bestFill(word, place, statement, skip)
+  const problems = [...fill.problems, ...blockProblems(word, statement)]
+  const inner = word.block
+  const children = inner === undefined ? [] : (statement.block?.statements ?? []).map(child => matchStatement(child, inner))
+  return {
+    statement,
+    place,
+    word,
+    form: fill.form,
+    values: fill.values,
+    slots: fill.slots,
+    problems: reported ? [] : problems,
+    sound: problems.length === 0 && !reported,
+    children,
+  }
+}
+
+/** Evicted with the chunk itself. */
+const matches = new WeakMap<Chunk, readonly Match[]>()
+
+/** The statements of a chunk read against the vocabulary. Computed once for a chunk. */
+export function matchChunk(chunk: Chunk): readonly Match[] {
+  let found = matches.get(chunk)
+  if (found === undefined) {
+    found = chunk.statements.map(statement => matchStatement(statement, 'file'))
+    matches.set(chunk, found)
+  }
+  return found
+}

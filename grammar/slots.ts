@@ -1,0 +1,317 @@
+import type { Item, Statement } from './tree.ts'
+import { baseUnit, dimensionName, findUnit, toBase, type Dimension, type Unit } from './units/units.ts'
+import type { CountRange, MatchProblem, Quantity, SlotItems, Value } from './values.ts'
+import type { Bounds, Form, Place, Slot } from './vocabulary/types.ts'
+
+/** Matching of one form of the vocabulary against a statement's items. */
+
+export interface Fill {
+  readonly form: Form
+  readonly values: Map<string, Value>
+  readonly slots: SlotItems[]
+  readonly problems: MatchProblem[]
+  /** How many items were taken before the first problem; the form that reached furthest is reported. */
+  readonly reached: number
+}
+
+interface Cursor {
+  readonly items: readonly Item[]
+  readonly statement: Statement
+  readonly place: Place
+  at: number
+  readonly values: Map<string, Value>
+  readonly slots: SlotItems[]
+  readonly problems: MatchProblem[]
+  /** The slots' own problems (a wrong unit) do not stop the matching; a missing item does. */
+  stopped: boolean
+}
+
+function expected(cursor: Cursor, what: string, more: { insert?: string; words?: readonly string[] } = {}): void {
+  const item = cursor.items[cursor.at]
+  const before = cursor.items[cursor.at - 1]
+  const start = item?.start ?? before?.start ?? cursor.statement.start
+  const end = item?.end ?? before?.end ?? cursor.statement.end
+  cursor.problems.push({ problem: 'expected', what, start, end, ...more })
+  cursor.stopped = true
+}
+
+function checkBounds(cursor: Cursor, value: number, bounds: Bounds | undefined, item: Item, unit: string, name: string): void {
+  if (bounds === undefined) return
+  const { min = -Infinity, max = Infinity, above = -Infinity, below = Infinity } = bounds
+  if (value >= min && value <= max && value > above && value < below) return
+  cursor.problems.push({ problem: 'value-range', bounds, unit, name, start: item.start, end: item.end })
+}
+
+type NumberItem = Extract<Item, { kind: 'number' }>
+
+/** The unit that was meant where another stands: kelvin for degrees and the other way round. */
+function suggestedUnit(found: Unit, dimension: Dimension): string | undefined {
+  if (dimension === 'temperature' && found.symbol === 'K') return '°C'
+  if (dimension === 'temperature-difference' && found.symbol === '°C') return 'K'
+  return undefined
+}
+
+/** Reads a number with its unit; a missing or wrong unit is noted and the matching goes on. */
+function readQuantity(cursor: Cursor, dimension: Dimension): Quantity | undefined {
+  const item = cursor.items[cursor.at]
+  if (item?.kind !== 'number') {
+    expected(cursor, `${dimensionName[dimension]} in ${baseUnit[dimension]}`)
+    return undefined
+  }
+  cursor.at++
+  const base = findUnit(baseUnit[dimension]) as Unit
+  const { start, end } = item
+  if (item.unit === undefined) {
+    cursor.problems.push({ problem: 'unit-missing', dimension, suggestion: baseUnit[dimension], start, end })
+    return { kind: 'quantity', value: item.value, dimension, unit: base, start, end }
+  }
+  const unit = findUnit(item.unit.text) as Unit
+  if (unit.dimension !== dimension) {
+    const place = { unitStart: item.unit.start, unitEnd: item.unit.end }
+    cursor.problems.push({ problem: 'unit-mismatch', dimension, found: unit, suggestion: suggestedUnit(unit, dimension), start, end, ...place })
+    return { kind: 'quantity', value: item.value, dimension, unit: base, start, end }
+  }
+  return { kind: 'quantity', value: toBase(item.value, unit), dimension, unit, start, end }
+}
+
+/** `± …` behind a value: one standard uncertainty in the base unit of the value's dimension. */
+function readUncertainty(cursor: Cursor, value: number, dimension: Dimension | undefined, unit: Unit | undefined): { uncertainty: number; end: number } | undefined {
+  if (cursor.items[cursor.at]?.kind !== 'plus-minus') return undefined
+  cursor.at++
+  const item = cursor.items[cursor.at]
+  if (item?.kind !== 'number') {
+    expected(cursor, 'the uncertainty')
+    return undefined
+  }
+  cursor.at++
+  const { end } = item
+  if (item.unit === undefined) return { uncertainty: unit === undefined ? item.value : toBase(item.value, unit), end }
+  const own = findUnit(item.unit.text) as Unit
+  if (own.dimension === 'percent' && dimension !== 'percent') return { uncertainty: (Math.abs(value) * item.value) / 100, end }
+  const wanted = dimension === 'temperature' ? 'temperature-difference' : dimension
+  if (own.dimension !== wanted) {
+    const suggestion = wanted === undefined ? undefined : suggestedUnit(own, wanted)
+    const place = { unitStart: item.unit.start, unitEnd: item.unit.end }
+    cursor.problems.push({ problem: 'unit-mismatch', dimension: wanted, found: own, suggestion, start: item.start, end, ...place })
+  }
+  return { uncertainty: toBase(item.value, own), end }
+}
+
+/** Reads a number without a unit. */
+function readPure(cursor: Cursor, what: string): NumberItem | undefined {
+  const item = cursor.items[cursor.at]
+  if (item?.kind !== 'number') {
+    expected(cursor, what)
+    return undefined
+  }
+  cursor.at++
+  if (item.unit !== undefined) {
+    const found = findUnit(item.unit.text) as Unit
+    const place = { unitStart: item.unit.start, unitEnd: item.unit.end }
+    cursor.problems.push({ problem: 'unit-mismatch', dimension: undefined, found, suggestion: '', start: item.start, end: item.end, ...place })
+  }
+  return item
+}
+
+function readWhole(cursor: Cursor, what: string): NumberItem | undefined {
+  const item = readPure(cursor, what)
+  if (item !== undefined && !/^\d+$/.test(item.number.text)) cursor.problems.push({ problem: 'not-whole', start: item.start, end: item.end })
+  return item
+}
+
+function takeWord(cursor: Cursor, ...words: string[]): boolean {
+  const item = cursor.items[cursor.at]
+  if (item?.kind !== 'word' || !words.includes(item.text)) return false
+  cursor.at++
+  return true
+}
+
+function noteReversed(cursor: Cursor, low: { value: number } & { start: number; end: number }, high: { value: number } & { start: number; end: number }): void {
+  if (low.value <= high.value) return
+  const first = cursor.items.find(item => item.start === low.start)
+  const second = cursor.items.find(item => item.start === high.start)
+  const spell = (item: Item | undefined): string => {
+    if (item?.kind !== 'number') return ''
+    const unit = item.unit
+    if (unit === undefined) return item.number.text
+    return unit.canonical === 'x' ? `${item.number.text}x` : `${item.number.text} ${unit.canonical}`
+  }
+  cursor.problems.push({ problem: 'range-reversed', swapped: `${spell(second)} to ${spell(first)}`, start: low.start, end: high.end })
+}
+
+function readRange(cursor: Cursor, slot: Extract<Slot, { slot: 'range' }>): Value | undefined {
+  const unitSymbol = baseUnit[slot.dimension]
+  const firstItem = cursor.items[cursor.at]
+  const low = readQuantity(cursor, slot.dimension)
+  if (low === undefined) return undefined
+  checkBounds(cursor, low.value, slot.bounds, firstItem as Item, unitSymbol, slot.name)
+  if (!takeWord(cursor, 'to')) {
+    if (slot.single === true) return { kind: 'range', low, high: low, start: low.start, end: low.end }
+    expected(cursor, 'a range `A to B`')
+    return undefined
+  }
+  const secondItem = cursor.items[cursor.at]
+  const high = readQuantity(cursor, slot.dimension)
+  if (high === undefined) return undefined
+  checkBounds(cursor, high.value, slot.bounds, secondItem as Item, unitSymbol, slot.name)
+  noteReversed(cursor, low, high)
+  return { kind: 'range', low, high, start: low.start, end: high.end }
+}
+
+/** `8` or `1 to 8`. */
+function readCounts(cursor: Cursor, bounds: Bounds | undefined, name: string): CountRange | undefined {
+  const first = readWhole(cursor, 'a number of cores')
+  if (first === undefined) return undefined
+  checkBounds(cursor, first.value, bounds, first, '', name)
+  if (!takeWord(cursor, 'to')) return { kind: 'counts', from: first.value, to: first.value, start: first.start, end: first.end }
+  const second = readWhole(cursor, 'a number of cores')
+  if (second === undefined) return undefined
+  checkBounds(cursor, second.value, bounds, second, '', name)
+  noteReversed(cursor, first, second)
+  return { kind: 'counts', from: first.value, to: second.value, start: first.start, end: second.end }
+}
+
+function readText(cursor: Cursor, kind: 'word' | 'string', as: 'word' | 'name' | 'string', what: string): Value | undefined {
+  const item = cursor.items[cursor.at]
+  if (item?.kind !== kind) {
+    expected(cursor, what)
+    return undefined
+  }
+  cursor.at++
+  return { kind: as, text: item.text, start: item.start, end: item.end }
+}
+
+function readChoice(cursor: Cursor, slot: Extract<Slot, { slot: 'choice' }>): Value | undefined {
+  const item = cursor.items[cursor.at]
+  const list = slot.words.map(word => `\`${word}\``).join(', ')
+  if (item?.kind !== 'word' || !slot.words.includes(item.text)) {
+    expected(cursor, list, { words: slot.words })
+    return undefined
+  }
+  cursor.at++
+  return { kind: 'word', text: item.text, start: item.start, end: item.end }
+}
+
+function readSigned(cursor: Cursor, slot: Extract<Slot, { slot: 'signed' }>): Value | undefined {
+  const item = cursor.items[cursor.at]
+  if (item?.kind !== 'sign' || !slot.signs.includes(item.sign)) {
+    expected(cursor, slot.signs === '+-' ? '`+` or `-`' : `\`${slot.signs}\``, item?.kind === 'number' ? { insert: slot.signs.charAt(0) } : {})
+    return undefined
+  }
+  cursor.at++
+  const numberItem = cursor.items[cursor.at]
+  const quantity = readQuantity(cursor, slot.dimension)
+  if (quantity === undefined) return undefined
+  checkBounds(cursor, quantity.value, slot.bounds, numberItem as Item, baseUnit[slot.dimension], slot.name)
+  // A drop is kept as its size; only where both signs may stand does the sign carry meaning.
+  const value = slot.signs === '+-' && item.sign === '-' ? -quantity.value : quantity.value
+  return { ...quantity, value, start: item.start }
+}
+
+function readCompare(cursor: Cursor): Value | undefined {
+  const item = cursor.items[cursor.at]
+  if (item?.kind !== 'compare' || (item.operator !== '>=' && item.operator !== '<=')) {
+    expected(cursor, '`>=` or `<=`')
+    return undefined
+  }
+  cursor.at++
+  return { kind: 'compare', text: item.operator, start: item.start, end: item.end }
+}
+
+function readValue(cursor: Cursor, slot: Exclude<Slot, { slot: 'literal' | 'optional' }>): Value | undefined {
+  switch (slot.slot) {
+    case 'choice':
+      return readChoice(cursor, slot)
+    case 'quantity': {
+      const item = cursor.items[cursor.at]
+      // A pure negative number is only allowed where the slot knows signs; the message then names the quantity.
+      const quantity = readQuantity(cursor, slot.dimension)
+      if (quantity === undefined) return undefined
+      checkBounds(cursor, quantity.value, slot.bounds, item as Item, baseUnit[slot.dimension], slot.name)
+      const spread = slot.uncertain === true ? readUncertainty(cursor, quantity.value, slot.dimension, quantity.unit) : undefined
+      return spread === undefined ? quantity : { ...quantity, uncertainty: spread.uncertainty, end: spread.end }
+    }
+    case 'range':
+      return readRange(cursor, slot)
+    case 'number': {
+      const item = slot.whole === true ? readWhole(cursor, 'a whole number') : readPure(cursor, 'a number')
+      if (item === undefined) return undefined
+      checkBounds(cursor, item.value, slot.bounds, item, '', slot.name)
+      const spread = slot.uncertain === true ? readUncertainty(cursor, item.value, undefined, undefined) : undefined
+      const { start } = item
+      return { kind: 'number', value: item.value, start, end: spread?.end ?? item.end, ...(spread ? { uncertainty: spread.uncertainty } : {}) }
+    }
+    case 'count-range':
+      return readCounts(cursor, slot.bounds, slot.name)
+    case 'cores': {
+      const counts = readCounts(cursor, { min: 1 }, slot.name)
+      if (counts === undefined) return undefined
+      if (!takeWord(cursor, 'core', 'cores')) {
+        expected(cursor, '`cores`')
+        return undefined
+      }
+      return { ...counts, end: (cursor.items[cursor.at - 1] as Item).end }
+    }
+    case 'signed':
+      return readSigned(cursor, slot)
+    case 'reference':
+      return readText(cursor, 'word', 'name', `the name of a ${slot.kind}`)
+    case 'defines':
+      return readText(cursor, 'word', 'name', `a name for this ${slot.kind}`)
+    case 'string':
+      return readText(cursor, 'string', 'string', `${slot.name} in double quotes`)
+    case 'compare':
+      return readCompare(cursor)
+    case 'code':
+      return readText(cursor, 'word', 'word', 'the code of a check')
+    case 'setting':
+      return readText(cursor, 'word', 'word', 'a setting of the profile')
+  }
+}
+
+function fillSlots(cursor: Cursor, slots: readonly Slot[]): void {
+  for (const slot of slots) {
+    if (cursor.stopped) return
+    const from = cursor.at
+    if (slot.slot === 'optional') {
+      if (cursor.at < cursor.items.length) fillSlots(cursor, slot.slots)
+      continue
+    }
+    if (slot.slot === 'literal') {
+      if (takeWord(cursor, slot.word)) cursor.slots.push({ slot, from, to: cursor.at })
+      else expected(cursor, `\`${slot.word}\``, { words: [slot.word] })
+      continue
+    }
+    const value = readValue(cursor, slot)
+    if (value === undefined) return
+    cursor.values.set(slot.name, value)
+    cursor.slots.push({ slot, from, to: cursor.at })
+  }
+}
+
+/**
+ * Fills one form with the items of a statement from `skip` on.
+ * Problems with a value alone (its unit, its bounds) do not stop the matching.
+ */
+export function fillForm(form: Form, statement: Statement, skip: number, place: Place): Fill {
+  const cursor: Cursor = {
+    items: statement.items,
+    statement,
+    place,
+    at: skip,
+    values: new Map(),
+    slots: [],
+    problems: [],
+    stopped: false,
+  }
+  fillSlots(cursor, form)
+  if (!cursor.stopped && cursor.at < cursor.items.length) {
+    const first = cursor.items[cursor.at] as Item
+    const last = cursor.items[cursor.items.length - 1] as Item
+    cursor.problems.push({ problem: 'unexpected', start: first.start, end: last.end })
+  }
+  const { values, slots, problems } = cursor
+  // A form that only has problems with values fits the words; it is preferred to one that stopped at the same item.
+  const reached = cursor.stopped ? cursor.at : cursor.at + 0.5
+  return { form, values, slots, problems, reached }
+}

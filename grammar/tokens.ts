@@ -1,0 +1,178 @@
+import { createToken, Lexer, type CustomPatternMatcherReturn, type IToken, type TokenType } from 'chevrotain'
+import { canonicalUnit, findUnit } from './units/units.ts'
+import type { SyntaxProblem, Token, TokenKind } from './tree.ts'
+
+/**
+ * The lexer. Every pattern is free of nested repeats, so that half-typed text never makes it backtrack;
+ * the last pattern takes any character, so that lexing cannot fail.
+ */
+
+type Matcher = (text: string, offset: number) => CustomPatternMatcherReturn | null
+
+/** Unicode classes are beyond Chevrotain's own analysis of patterns, hence sticky expressions of our own. */
+function sticky(expression: RegExp): Matcher {
+  return (text, offset) => {
+    expression.lastIndex = offset
+    return expression.exec(text) as CustomPatternMatcherReturn | null
+  }
+}
+
+const space = createToken({
+  name: 'space',
+  pattern: /[ \t\v\f\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000\ufeff]+/,
+  group: Lexer.SKIPPED,
+})
+const newline = createToken({ name: 'newline', pattern: /\r\n|\r|\n/, line_breaks: true })
+const comment = createToken({ name: 'comment', pattern: /#[^\r\n]*/ })
+const string = createToken({ name: 'string', pattern: /"(?:[^"\r\n]|"")*"?/, line_breaks: false })
+const date = createToken({ name: 'date', pattern: /\d{4}-\d{2}-\d{2}(?!\d)/ })
+const time = createToken({ name: 'time', pattern: /\d{1,2}:\d{2}(?!\d)/ })
+const number = createToken({ name: 'number', pattern: /(?:\d+(?:[.,]\d+)*[.,]?|[.,]\d+)(?:[eE][+-]?\d+)?/ })
+const plusMinus = createToken({ name: 'plus-minus', pattern: /±|\+-|\+\u2212/ })
+const compare = createToken({ name: 'compare', pattern: />=|<=|≥|≤|>|<|=/ })
+const sign = createToken({ name: 'sign', pattern: /[+\-\u2212]/ })
+const word = createToken({
+  name: 'word',
+  pattern: sticky(/[\p{L}_][\p{L}\p{N}_]*(?:-[\p{L}\p{N}_]+)*/uy),
+  line_breaks: false,
+})
+const open = createToken({ name: 'open', pattern: /\{/ })
+const close = createToken({ name: 'close', pattern: /\}/ })
+const separator = createToken({ name: 'separator', pattern: /;/ })
+const unknown = createToken({
+  name: 'unknown',
+  pattern: sticky(/[^\p{L}\p{N}\s_"#{};+\-\u2212±<>=≤≥.,]+|[\uD800-\uDBFF][\uDC00-\uDFFF]|[^]/uy),
+  line_breaks: false,
+})
+
+const unitWord = /[A-Za-z\u00b5\u03bc\u03a9\u2126°℃º]+(?:\/[A-Za-z°]+)?/y
+
+/** A unit is the next word after a number if the unit table knows it; `x` and `%` end at any non-letter. */
+function matchUnit(text: string, offset: number, matched: IToken[]): CustomPatternMatcherReturn | null {
+  const before = matched[matched.length - 1]
+  if (before === undefined || before.tokenType !== number) return null
+  const first = text.charCodeAt(offset)
+  if (first === 0x25) return ['%'] as unknown as CustomPatternMatcherReturn
+  if (first === 0x78 && !/\p{L}/u.test(text.charAt(offset + 1))) return ['x'] as unknown as CustomPatternMatcherReturn
+  unitWord.lastIndex = offset
+  const found = unitWord.exec(text)
+  if (found === null) return null
+  const following = text.charAt(offset + found[0].length)
+  if (findUnit(found[0]) !== undefined && !/[\p{L}\p{N}_]/u.test(following)) return found as CustomPatternMatcherReturn
+  const slash = found[0].indexOf('/')
+  if (slash < 0) return null
+  const head = found[0].slice(0, slash)
+  return findUnit(head) === undefined ? null : ([head] as unknown as CustomPatternMatcherReturn)
+}
+const unit = createToken({ name: 'unit', pattern: matchUnit, line_breaks: false })
+
+/** Virtual braces that the layout adds where a brace was lost. */
+export const tokenTypes = {
+  newline,
+  comment,
+  string,
+  date,
+  time,
+  unit,
+  number,
+  'plus-minus': plusMinus,
+  compare,
+  sign,
+  word,
+  open,
+  close,
+  separator,
+  unknown,
+} as const satisfies Record<TokenKind, TokenType>
+
+const lexer = new Lexer([space, ...Object.values(tokenTypes)], {
+  positionTracking: 'onlyOffset',
+  ensureOptimizations: false,
+  // The catch-all pattern makes lexing errors impossible, so the lexer's own recovery is not needed.
+  recoveryEnabled: false,
+})
+
+const canonicalSigns: Readonly<Record<string, string>> = {
+  '\u2212': '-',
+  '≥': '>=',
+  '≤': '<=',
+  '+-': '±',
+  '+\u2212': '±',
+}
+
+function canonicalText(kind: TokenKind, text: string): string {
+  if (kind === 'unit') return canonicalUnit(text)
+  return kind === 'sign' || kind === 'compare' || kind === 'plus-minus' ? (canonicalSigns[text] ?? text) : text
+}
+
+const wellFormedWord = /^[a-z][a-z0-9]*(?:-[a-z0-9]+)*$/
+const wellFormedNumber = /^\d+(?:\.\d+)?$/
+
+/** Nothing for a well-formed number, else what is wrong with it and, where one edit mends it, how it should read. */
+function numberProblem(token: Token): SyntaxProblem | undefined {
+  const { text, start, end } = token
+  if (wellFormedNumber.test(text)) return undefined
+  if (/^\d+,\d+$/.test(text)) return { reason: 'decimal-comma', start, end, replacement: text.replace(',', '.') }
+  if (/^[.,]\d+$/.test(text)) return { reason: 'bare-point', start, end, replacement: `0.${text.slice(1)}` }
+  if (/^\d+(?:\.\d+)?[.,]$/.test(text)) return { reason: 'trailing-point', start, end, replacement: text.slice(0, -1) }
+  if (/e/i.test(text)) {
+    const value = Number(text)
+    const plain = String(value)
+    const usable = Number.isFinite(value) && wellFormedNumber.test(plain)
+    return { reason: 'exponent', start, end, ...(usable ? { replacement: plain } : {}) }
+  }
+  return { reason: 'separator-in-number', start, end }
+}
+
+function tokenProblem(token: Token): SyntaxProblem | undefined {
+  const { text, start, end } = token
+  switch (token.kind) {
+    case 'number':
+      return numberProblem(token)
+    case 'string':
+      return /^"(?:[^"]|"")*"$/.test(text) ? undefined : { reason: 'unclosed-string', start, end, replacement: `${text.trimEnd()}"` }
+    case 'unknown':
+      return { reason: 'unknown-character', start, end }
+    case 'word': {
+      if (wellFormedWord.test(text)) return undefined
+      const lower = text.toLowerCase().replaceAll('_', '-')
+      return { reason: 'malformed-word', start, end, ...(wellFormedWord.test(lower) ? { replacement: lower } : {}) }
+    }
+    default:
+      return undefined
+  }
+}
+
+export interface LexResult {
+  readonly tokens: Token[]
+  readonly problems: SyntaxProblem[]
+}
+
+/**
+ * Splits a text into tokens. White space is not kept: it is what lies between the tokens' offsets.
+ * Never throws; every other character of the text lies in exactly one token.
+ */
+export function lex(text: string): LexResult {
+  const tokens: Token[] = []
+  const problems: SyntaxProblem[] = []
+  for (const raw of lexer.tokenize(text).tokens) {
+    const kind = raw.tokenType.name as TokenKind
+    const afterOne = kind === 'word' && raw.image === 'cores' && tokens[tokens.length - 1]?.text === '1'
+    const token: Token = {
+      kind,
+      text: raw.image,
+      canonical: afterOne ? 'core' : canonicalText(kind, raw.image),
+      start: raw.startOffset,
+      end: raw.startOffset + raw.image.length,
+    }
+    tokens.push(token)
+    const problem = tokenProblem(token)
+    if (problem !== undefined) problems.push(problem)
+  }
+  return { tokens, problems }
+}
+
+/** A string token's text without quotes, doubled quotes read as one. */
+export function stringText(token: Token): string {
+  return token.text.replace(/^"/, '').replace(/"$/, '').replaceAll('""', '"')
+}

@@ -1,0 +1,117 @@
+/**
+ * The tree: plain data about one text, nothing of meaning. All offsets are UTF-16 units counted
+ * from the start of the chunk, so that a chunk whose text did not change is the same tree wherever
+ * it moved in its file.
+ */
+
+export type TokenKind =
+  | 'word'
+  | 'number'
+  | 'unit'
+  | 'sign'
+  | 'plus-minus'
+  | 'compare'
+  | 'string'
+  | 'date'
+  | 'time'
+  | 'open'
+  | 'close'
+  | 'separator'
+  | 'newline'
+  | 'comment'
+  | 'unknown'
+
+export interface Token {
+  readonly kind: TokenKind
+  /** As written. */
+  readonly text: string
+  /** The one spelling that the formatter writes; equal to `text` unless it is a variant. */
+  readonly canonical: string
+  readonly start: number
+  readonly end: number
+}
+
+/** A half-open stretch of a chunk's text. */
+export interface Span {
+  readonly start: number
+  readonly end: number
+}
+
+export type Item =
+  | (Span & { readonly kind: 'word'; readonly text: string })
+  | (Span & { readonly kind: 'number'; readonly value: number; readonly number: Token; readonly unit: Token | undefined })
+  | (Span & { readonly kind: 'sign'; readonly sign: '+' | '-' })
+  | (Span & { readonly kind: 'plus-minus' })
+  | (Span & { readonly kind: 'compare'; readonly operator: string })
+  | (Span & { readonly kind: 'string'; readonly text: string })
+  | (Span & { readonly kind: 'date'; readonly text: string })
+  | (Span & { readonly kind: 'time'; readonly text: string })
+  | (Span & { readonly kind: 'unknown'; readonly text: string })
+
+/** Items on one line, optionally a block. */
+export interface Statement extends Span {
+  readonly items: readonly Item[]
+  readonly block: Block | undefined
+}
+
+export interface Block extends Span {
+  /** Absent where the brace was lost and the block counts as opened. */
+  readonly open: Token | undefined
+  readonly close: Token | undefined
+  readonly statements: readonly Statement[]
+}
+
+/** What the lexer, the layout and the parser can find wrong; the check `syntax` words it. */
+export type SyntaxReason =
+  | 'unknown-character'
+  | 'malformed-word'
+  | 'decimal-comma'
+  | 'bare-point'
+  | 'trailing-point'
+  | 'exponent'
+  | 'separator-in-number'
+  | 'unclosed-string'
+  | 'unclosed-block'
+  | 'missing-open'
+  | 'stray-close'
+  | 'missing-line-end'
+  | 'block-without-head'
+  | 'nested-too-deep'
+  | 'not-utf8'
+
+export interface SyntaxProblem extends Span {
+  readonly reason: SyntaxReason
+  /** The mend where one edit mends it. */
+  readonly replacement?: string
+}
+
+/** A definition with what follows it up to the next, or the lines before the first one. */
+export interface Chunk {
+  readonly text: string
+  readonly tokens: readonly Token[]
+  readonly statements: readonly Statement[]
+  readonly problems: readonly SyntaxProblem[]
+}
+
+/** A chunk at its place in a file. */
+export interface PlacedChunk {
+  readonly start: number
+  readonly chunk: Chunk
+}
+
+export interface SourceFile {
+  readonly text: string
+  readonly chunks: readonly PlacedChunk[]
+}
+
+/** The chunk that holds an offset of the file; the last one for an offset past the end. */
+export function chunkAt(file: SourceFile, offset: number): PlacedChunk {
+  let low = 0
+  let high = file.chunks.length - 1
+  while (low < high) {
+    const middle = (low + high + 1) >> 1
+    if ((file.chunks[middle] as PlacedChunk).start <= offset) low = middle
+    else high = middle - 1
+  }
+  return file.chunks[low] as PlacedChunk
+}

@@ -1,0 +1,107 @@
+import { coolerKind } from './cooler.ts'
+import { defines, literal, reference, string } from './slots.ts'
+import type { Place, Word } from './types.ts'
+
+const everyPlace: readonly Place[] = [
+  'file', 'part', 'needs', 'cooler', 'module', 'radiator', 'room', 'board', 'menu', 'load',
+  'profile', 'steps', 'bands', 'voltage', 'limits', 'also', 'fan',
+]
+
+export const fileWords: readonly Word[] = [
+  {
+    word: 'detent',
+    in: ['file'],
+    forms: [[{ slot: 'number', name: 'version', whole: true }]],
+    required: true,
+    means: 'The version of the language; always the first statement.',
+    example: 'detent 1',
+  },
+  {
+    word: 'use',
+    in: ['file'],
+    forms: [[string('path')]],
+    many: true,
+    means: "Brings another file's definitions in; the path is relative to this file.",
+    example: 'use "bench.detent"',
+  },
+  {
+    word: 'part',
+    in: ['file'],
+    forms: [[defines('part')]],
+    block: 'part',
+    many: true,
+    means: 'A processor sample, with what was measured on it.',
+    example: 'part sample-b7 { … }',
+  },
+  {
+    word: 'cooler',
+    in: ['file'],
+    forms: [[defines('cooler'), literal('kind'), coolerKind]],
+    block: 'cooler',
+    many: true,
+    means: 'What carries the heat away: air, a liquid loop, chilled coolant, or thermoelectric modules on a loop.',
+    example: 'cooler big-loop kind loop { … }',
+  },
+  {
+    word: 'room',
+    in: ['file'],
+    forms: [[defines('room')]],
+    block: 'room',
+    many: true,
+    means: 'The air around the bench.',
+    example: 'room garage { … }',
+  },
+  {
+    word: 'board',
+    in: ['file'],
+    forms: [[defines('board')]],
+    block: 'board',
+    many: true,
+    means: 'The board: its voltage grid, load line, supply, and the labels of your firmware.',
+    example: 'board bench-board { … }',
+  },
+  {
+    word: 'load',
+    in: ['file'],
+    forms: [[defines('load')]],
+    block: 'load',
+    many: true,
+    means: 'Something that you run. Built in: `idle`, and `off` where the cooler says `drive-when-off yes`.',
+    example: 'load render { cores 12; activity 1.0; vector yes }',
+  },
+  {
+    word: 'profile',
+    in: ['file'],
+    forms: [[defines('profile'), literal('based-on'), reference('profile')], [defines('profile')]],
+    block: 'profile',
+    many: true,
+    means: 'What you set in the firmware; with `based-on` it starts from another profile.',
+    example: 'profile daily { … }',
+  },
+  {
+    word: 'allow',
+    in: everyPlace,
+    forms: [[{ slot: 'code', name: 'code' }, string('reason')]],
+    many: true,
+    means: 'Accepts the findings of one check in this file or block, with the reason.',
+    example: 'allow voltage-grid "the board rounds by itself"',
+  },
+  {
+    word: 'note',
+    in: everyPlace,
+    forms: [[string('text')]],
+    many: true,
+    means: 'A remark; shown in hovers and reports.',
+    carried: true,
+    example: 'note "bought second-hand, lapped"',
+  },
+  {
+    word: 'source',
+    in: everyPlace,
+    forms: [[string('text')]],
+    many: true,
+    means: 'Where the figures come from; shown in hovers and reports.',
+    carried: true,
+    example: 'source "own measurement, calibrated probe"',
+  },
+]

@@ -1,0 +1,77 @@
+import { boardWords, loadWords, roomWords } from './bench.ts'
+import { coolerWords } from './cooler.ts'
+import { fileWords } from './file.ts'
+import { partWords } from './part.ts'
+import { profileWords } from './profile.ts'
+import type { DefinitionKind, Place, Word } from './types.ts'
+
+export type * from './types.ts'
+
+/**
+ * The vocabulary: the one table of words. The checker, completion, hover, the formatter's widths, the syntax
+ * colouring's word list and the language reference are all read from it.
+ */
+export const vocabulary: readonly Word[] = [
+  ...fileWords,
+  ...partWords,
+  ...coolerWords,
+  ...roomWords,
+  ...boardWords,
+  ...loadWords,
+  ...profileWords,
+]
+
+/** The version of the language that this table describes. */
+export const languageVersion = 1
+
+export const definitionWords: readonly DefinitionKind[] = ['part', 'cooler', 'room', 'board', 'load', 'profile']
+
+/** Loads that exist without a definition. */
+export const builtInLoads = ['idle', 'off'] as const
+
+const byPlace = new Map<Place, Map<string, Word>>()
+for (const word of vocabulary) {
+  for (const place of word.in) {
+    let words = byPlace.get(place)
+    if (words === undefined) byPlace.set(place, (words = new Map()))
+    words.set(word.word, word)
+  }
+}
+
+/** The words that may stand in a place, rows of its table among them (with an empty word). */
+export function wordsIn(place: Place): readonly Word[] {
+  return [...(byPlace.get(place)?.values() ?? [])]
+}
+
+/** The entry for a key word at a place; an empty word finds the row of a table. */
+export function findWord(place: Place, word: string): Word | undefined {
+  return byPlace.get(place)?.get(word)
+}
+
+/** The places where a key word is known; for messages about a word in the wrong place. */
+export function placesOf(word: string): readonly Place[] {
+  return [...byPlace].filter(([, words]) => words.has(word)).map(([place]) => place)
+}
+
+const blockWords = new Set(vocabulary.filter(word => word.block !== undefined && !word.in.includes('file')).map(word => word.word))
+
+/**
+ * Whether a line that starts like this opens a block, for the mending of lost braces: a block word, or a
+ * definition word with a name behind it.
+ */
+export function opensBlock(first: string, second: string | undefined): boolean {
+  return blockWords.has(first) || (second !== undefined && (definitionWords as readonly string[]).includes(first))
+}
+
+const settingPlaces: readonly Place[] = ['profile', 'voltage', 'limits']
+
+/** Settings of a profile that a board's menu can label, in the language's order. */
+export const menuSettings: readonly string[] = [
+  ...new Set([
+    'core-voltage',
+    ...vocabulary
+      .filter(word => word.word !== '' && word.carried !== true && word.in.length === 1 && settingPlaces.includes(word.in[0] as Place))
+      .map(word => word.word)
+      .filter(word => !['part', 'cooler', 'room', 'board', 'expect', 'core', 'set', 'limits', 'voltage'].includes(word)),
+  ]),
+]

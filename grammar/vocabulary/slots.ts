@@ -1,0 +1,32 @@
+import type { Dimension } from '../units/units.ts'
+import type { Bounds, DefinitionKind, Slot } from './types.ts'
+
+/** Short builders, so that the table reads like the language it describes. */
+
+export const literal = (word: string): Slot => ({ slot: 'literal', word })
+export const choice = (name: string, ...words: string[]): Slot => ({ slot: 'choice', name, words })
+export const yesNo = choice('value', 'yes', 'no')
+export const string = (name: string): Slot => ({ slot: 'string', name })
+export const reference = (kind: DefinitionKind): Slot => ({ slot: 'reference', name: kind, kind })
+export const defines = (kind: DefinitionKind): Slot => ({ slot: 'defines', name: 'name', kind })
+export const optional = (...slots: Slot[]): Slot => ({ slot: 'optional', slots })
+
+/** A setting of the profile: entered as it stands, so no `±`. */
+export function setting(name: string, dimension: Dimension, bounds?: Bounds): Slot {
+  return { slot: 'quantity', name, dimension, ...(bounds ? { bounds } : {}) }
+}
+
+/** A constant of the bench: measured or read from a datasheet, so `±` may follow. */
+export function constant(name: string, dimension: Dimension, bounds?: Bounds): Slot {
+  return { slot: 'quantity', name, dimension, uncertain: true, ...(bounds ? { bounds } : {}) }
+}
+
+/** The same slot as a cell of this width in a table of many lines. */
+export function cell(slot: Slot, width: number): Slot {
+  return slot.slot === 'literal' || slot.slot === 'optional' ? slot : { ...slot, width }
+}
+
+export const positive: Bounds = { above: 0 }
+export const notNegative: Bounds = { min: 0 }
+/** Temperatures a bench can have; wide enough for any coolant and any solder joint. */
+export const benchTemperature: Bounds = { min: -100, max: 400 }

@@ -1,0 +1,109 @@
+import type { Dimension } from '../units/units.ts'
+
+/** The blocks of the language; a word may stand in some of them. `file` is the top level. */
+export type Place =
+  | 'file'
+  | 'part'
+  | 'needs'
+  | 'cooler'
+  | 'module'
+  | 'radiator'
+  | 'room'
+  | 'board'
+  | 'menu'
+  | 'load'
+  | 'profile'
+  | 'steps'
+  | 'bands'
+  | 'voltage'
+  | 'limits'
+  | 'also'
+  | 'fan'
+
+export type DefinitionKind = 'part' | 'cooler' | 'room' | 'board' | 'load' | 'profile'
+
+export type CoolerKind = 'air' | 'loop' | 'chilled' | 'thermoelectric'
+
+/** What a value may be, in the slot's base unit; a bound that is excluded is written as `above` or `below`. */
+export interface Bounds {
+  readonly min?: number
+  readonly max?: number
+  readonly above?: number
+  readonly below?: number
+}
+
+interface Named {
+  /** What the value is called in the reading and in messages. */
+  readonly name: string
+  /** In a table of many lines, the cell that ends with this slot is padded to this width. */
+  readonly width?: number
+}
+
+/** One place in a statement's form, matched against one or a few items. */
+export type Slot =
+  /** A literal word. */
+  | { readonly slot: 'literal'; readonly word: string }
+  /** One of several literal words. */
+  | (Named & { readonly slot: 'choice'; readonly words: readonly string[] })
+  /** A number with its unit; with `uncertain`, `± …` may follow. */
+  | (Named & { readonly slot: 'quantity'; readonly dimension: Dimension; readonly bounds?: Bounds; readonly uncertain?: true })
+  /** `A to B`; with `single`, one quantity alone may stand for both. */
+  | (Named & { readonly slot: 'range'; readonly dimension: Dimension; readonly bounds?: Bounds; readonly single?: true })
+  /** A pure number; with `whole`, digits only. */
+  | (Named & { readonly slot: 'number'; readonly whole?: true; readonly bounds?: Bounds; readonly uncertain?: true })
+  /** `8` or `1 to 8`, pure whole numbers. */
+  | (Named & { readonly slot: 'count-range'; readonly bounds?: Bounds })
+  /** `3 cores` or `1 to 2 cores`. */
+  | (Named & { readonly slot: 'cores' })
+  /** A sign and a quantity; `signs` tells which signs may stand. `spaced` signs have a space behind them. */
+  | (Named & {
+      readonly slot: 'signed'
+      readonly dimension: Dimension
+      readonly signs: '+' | '-' | '+-'
+      readonly layout: 'spaced' | 'attached'
+      readonly bounds?: Bounds
+    })
+  /** The name of a definition of this kind. */
+  | (Named & { readonly slot: 'reference'; readonly kind: DefinitionKind })
+  /** The name that this statement defines. */
+  | (Named & { readonly slot: 'defines'; readonly kind: DefinitionKind })
+  | (Named & { readonly slot: 'string' })
+  | (Named & { readonly slot: 'compare' })
+  /** The code of a check. */
+  | (Named & { readonly slot: 'code' })
+  /** A word of the vocabulary that a board's menu can label. */
+  | (Named & { readonly slot: 'setting' })
+  /** Slots that may be left out together. */
+  | { readonly slot: 'optional'; readonly slots: readonly Slot[] }
+
+export type Form = readonly Slot[]
+
+/** One word of the language at one place, or one row of a table (`word` empty). */
+export interface Word {
+  /** The key word; empty for the rows of a table. */
+  readonly word: string
+  /** The blocks in which it may stand. */
+  readonly in: readonly Place[]
+  /** Alternatives; the first that fits counts. The key word itself is not repeated in them. */
+  readonly forms: readonly Form[]
+  /** The place that its block opens. A word without one takes no block. */
+  readonly block?: Place
+  /** Missing it is a finding; with `kinds`, only for those coolers. */
+  readonly required?: true
+  /** It may be given several times in one block (`set`, `expect`, `allow`). */
+  readonly many?: true
+  /** For keys of a cooler: the kinds that use it; absent means all. */
+  readonly kinds?: readonly CoolerKind[]
+  /** Shown in hover and in `assumed`, in the language's own spelling; the number in base units where it is one. */
+  readonly default?: { readonly text: string; readonly value?: number }
+  /** One line: what it means. */
+  readonly means: string
+  /** Where the formula behind it comes from, or that it is engineering judgement. */
+  readonly source?: string
+  /** Carried to reports and sheets, never part of a prediction. */
+  readonly carried?: true
+  /** An example line for the reference, completion and tests. */
+  readonly example: string
+  /** A caution where the value can hurt a person or a part. */
+  readonly caution?: string
+}
