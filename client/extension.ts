@@ -1,0 +1,2 @@
+/** Called by the editor when a file of the language is opened. */
+export function activate(): void {}

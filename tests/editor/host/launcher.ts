@@ -1,0 +1,59 @@
+#!/usr/bin/env node
+/**
+ * Stands in for the desktop editor's program: takes its arguments (`--extensionDevelopmentPath=`,
+ * `--extensionTestsPath=`, a folder), opens the served editor in a browser page with them, passes the extension host's
+ * console on and ends with the suite's exit code. So `@vscode/test-electron` runs one suite in either editor.
+ */
+import { chromium } from 'playwright-core'
+import { browserVariable, pageAddress, remoteUri, urlVariable } from './browser.ts'
+
+/** A suite that has not ended by then never will. */
+const suiteMs = 180_000
+
+function option(name: string): string {
+  const prefix = `--${name}=`
+  const value = process.argv.find(argument => argument.startsWith(prefix))?.slice(prefix.length)
+  if (value === undefined) throw new Error(`The launcher needs ${prefix}PATH`)
+  return value
+}
+
+function needed(name: string): string {
+  const value = process.env[name]
+  if (value === undefined) throw new Error(`The launcher needs ${name}, which tests/editor/run.ts sets`)
+  return value
+}
+
+const serverUrl = needed(urlVariable)
+const folder = process.argv.slice(2).find(argument => !argument.startsWith('-'))
+if (folder === undefined) throw new Error('The launcher needs a folder to open')
+
+const browser = await chromium.connect(needed(browserVariable))
+const context = await browser.newContext({ viewport: { width: 1280, height: 800 } })
+const page = await context.newPage()
+
+const exitCode = new Promise<number>(resolve => {
+  const timer = setTimeout(() => {
+    console.error(`The suite did not end within ${suiteMs / 1000} s`)
+    resolve(1)
+  }, suiteMs)
+  const end = (code: number) => {
+    clearTimeout(timer)
+    resolve(code)
+  }
+  page.exposeFunction('codeAutomationExit', end).catch(() => end(1))
+  page.once('crash', () => end(1))
+})
+await page.exposeFunction('codeAutomationLog', (type: string, values: unknown[]) => {
+  if (type === 'error' || type === 'warn') console.error(...values)
+  else console.log(...values)
+})
+await page.goto(
+  pageAddress(serverUrl, folder, [
+    ['extensionDevelopmentPath', remoteUri(serverUrl, option('extensionDevelopmentPath'))],
+    ['extensionTestsPath', remoteUri(serverUrl, option('extensionTestsPath'))],
+  ]),
+)
+const code = await exitCode
+await context.close()
+await browser.close()
+process.exit(code)

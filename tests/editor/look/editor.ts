@@ -1,0 +1,196 @@
+/**
+ * What a person does in the editor, for tests of what a person sees.
+ *
+ * To add one, add a file `tests/editor/look/NAME.look.ts`:
+ *
+ *     import { expect, it } from 'vitest'
+ *     import { hoverText, openEditor, screenshot, waitForSquiggle } from './editor.ts'
+ *
+ *     it('underlines a missing unit', async () => {
+ *       const editor = await openEditor({ 'a.detent': 'detent 1\n…' }, 'a.detent')
+ *       await waitForSquiggle(editor, 'error')
+ *       expect(await hoverText(editor, '45 K')).toContain('°C')
+ *       await screenshot(editor, 'missing-unit')     // test-output/screenshots/missing-unit.png: look at it
+ *     })
+ *
+ * The extension under test is the packed one. Run with `npm run test:editor -- --look NAME`.
+ */
+import { mkdirSync, mkdtempSync, writeFileSync } from 'node:fs'
+import { dirname, join } from 'node:path'
+import { type Browser, chromium, type Locator, type Page } from 'playwright-core'
+import { browserVariable, pageAddress, remoteUri, urlVariable } from '../host/browser.ts'
+import { root } from '../host/cache.ts'
+
+/** An editor window with a workspace folder of its own. */
+export interface Editor {
+  readonly page: Page
+  /** The workspace folder on disk. */
+  readonly folder: string
+}
+
+export type Severity = 'error' | 'warning' | 'info' | 'hint'
+
+const output = join(root, 'test-output')
+
+/** A page takes this long to settle on a slow machine. */
+const settleMs = 40_000
+
+let shared: Promise<{ browser: Browser; page: Page }> | undefined
+
+/** Opens the one page that all tests share; the browser drops it when the run's last connection closes. */
+function sharedPage(): Promise<{ browser: Browser; page: Page }> {
+  shared ??= (async () => {
+    const browser = await chromium.connect(needed(browserVariable))
+    const context = await browser.newContext({ viewport: { width: 1280, height: 800 } })
+    const page = await context.newPage()
+    page.on('dialog', dialog => dialog.accept())
+    return { browser, page }
+  })()
+  return shared
+}
+
+function needed(name: string): string {
+  const value = process.env[name]
+  if (value === undefined) throw new Error(`${name} is not set: run these tests with npm run test:editor`)
+  return value
+}
+
+/** Writes `files` (path to text) into a new folder, opens it in the editor and, if named, one file in it. */
+export async function openEditor(files: Readonly<Record<string, string>>, open?: string): Promise<Editor> {
+  mkdirSync(output, { recursive: true })
+  const folder = mkdtempSync(join(output, 'workspace-'))
+  for (const [path, text] of Object.entries(files)) {
+    mkdirSync(dirname(join(folder, path)), { recursive: true })
+    writeFileSync(join(folder, path), text)
+  }
+  return openFolder(folder, open)
+}
+
+/** Opens a folder that is already there. */
+export async function openFolder(folder: string, open?: string): Promise<Editor> {
+  const serverUrl = needed(urlVariable)
+  const { page } = await sharedPage()
+  const file = open === undefined ? [] : [['openFile', remoteUri(serverUrl, join(folder, open))] as const]
+  await page.goto(pageAddress(serverUrl, folder, file))
+  await page.locator('.monaco-workbench .statusbar-item').first().waitFor({ timeout: settleMs })
+  const editor = { page, folder }
+  if (open !== undefined) await waitForFile(editor, open)
+  return editor
+}
+
+/** Opens one more file of the folder through the quick-open box. */
+export async function openFile(editor: Editor, path: string): Promise<void> {
+  await editor.page.keyboard.press('Control+P')
+  await fillQuickInput(editor, path)
+  await waitForFile(editor, path)
+}
+
+async function waitForFile(editor: Editor, path: string): Promise<void> {
+  const name = path.split('/').at(-1) ?? path
+  await editor.page.locator(`.tab.active[data-resource-name="${name}"]`).waitFor({ timeout: settleMs })
+  await editor.page.locator('.editor-instance .view-line').first().waitFor({ timeout: settleMs })
+}
+
+/** Runs a command by its title through the command palette. */
+export async function runCommand(editor: Editor, title: string): Promise<void> {
+  await editor.page.keyboard.press('F1')
+  await fillQuickInput(editor, `>${title}`)
+}
+
+async function fillQuickInput(editor: Editor, text: string): Promise<void> {
+  const box = editor.page.locator('.quick-input-widget input.input').first()
+  await box.waitFor()
+  await box.fill(text)
+  await editor.page.locator('.quick-input-list .monaco-list-row').first().waitFor()
+  await editor.page.keyboard.press('Enter')
+  await editor.page.locator('.quick-input-widget').waitFor({ state: 'hidden' })
+}
+
+/** Puts the cursor behind the first place where `text` stands in the open file. */
+export async function clickText(editor: Editor, text: string): Promise<void> {
+  const box = await textBox(editor, text)
+  await editor.page.mouse.click(box.x + box.width, box.y + box.height / 2)
+}
+
+/** Types at the cursor, as with the keyboard. */
+export async function typeText(editor: Editor, text: string): Promise<void> {
+  await editor.page.keyboard.type(text, { delay: 10 })
+}
+
+/** Saves the open file and waits until the editor shows it as saved. */
+export async function save(editor: Editor): Promise<void> {
+  await editor.page.keyboard.press('Control+S')
+  await editor.page.locator('.tab.active:not(.dirty)').waitFor()
+}
+
+/** Waits for a squiggle of that severity and gives the places where they stand. */
+export async function waitForSquiggle(editor: Editor, severity: Severity): Promise<Locator> {
+  const squiggles = editor.page.locator(`.editor-instance .squiggly-${severity}`)
+  await squiggles.first().waitFor({ state: 'attached', timeout: settleMs })
+  return squiggles
+}
+
+/** Rests the mouse on the first place where `text` stands and gives the hover's text. */
+export async function hoverText(editor: Editor, text: string): Promise<string> {
+  const box = await textBox(editor, text)
+  await editor.page.mouse.move(0, 0)
+  await editor.page.mouse.move(box.x + box.width / 2, box.y + box.height / 2, { steps: 3 })
+  const hover = editor.page.locator('.monaco-hover:not(.hidden) .hover-contents').first()
+  await hover.waitFor({ timeout: 15_000 })
+  await editor.page.locator('.monaco-hover .hover-contents:has-text("Loading...")').waitFor({ state: 'detached' })
+  const parts = await editor.page.locator('.monaco-hover:not(.hidden) .hover-contents').allInnerTexts()
+  return parts.join('\n')
+}
+
+/** The open file's visible text; the editor draws spaces as no-break spaces. */
+export async function visibleText(editor: Editor): Promise<string> {
+  const lines = await editor.page.locator('.editor-instance .view-line').evaluateAll(elements =>
+    elements
+      .map(element => ({ top: Number.parseFloat(element.style.top), text: element.textContent ?? '' }))
+      .sort((a, b) => a.top - b.top)
+      .map(line => line.text),
+  )
+  return lines.join('\n').replaceAll('\u00a0', ' ')
+}
+
+/** Writes test-output/screenshots/NAME.png and gives its path. */
+export async function screenshot(editor: Editor, name: string): Promise<string> {
+  const path = join(output, 'screenshots', `${name}.png`)
+  await editor.page.screenshot({ path })
+  return path
+}
+
+interface Box {
+  readonly x: number
+  readonly y: number
+  readonly width: number
+  readonly height: number
+}
+
+/** The box in the page of the first place where `text` stands, also across the spans that the colouring makes. */
+async function textBox(editor: Editor, text: string): Promise<Box> {
+  const lines = editor.page.locator('.editor-instance .view-line')
+  const box = await lines.evaluateAll((elements, wanted) => {
+    const byTop = [...elements].sort((a, b) => Number.parseFloat(a.style.top) - Number.parseFloat(b.style.top))
+    for (const line of byTop) {
+      const start = (line.textContent ?? '').replaceAll('\u00a0', ' ').indexOf(wanted)
+      if (start < 0) continue
+      const range = line.ownerDocument.createRange()
+      const walker = line.ownerDocument.createTreeWalker(line, 4)
+      let before = 0
+      for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+        const length = node.textContent?.length ?? 0
+        const from = start - before
+        const to = start + wanted.length - before
+        if (from >= 0 && from < length) range.setStart(node, from)
+        if (to > 0 && to <= length) range.setEnd(node, to)
+        before += length
+      }
+      const { x, y, width, height } = range.getBoundingClientRect()
+      return { x, y, width, height }
+    }
+    return undefined
+  }, text)
+  if (box === undefined) throw new Error(`“${text}” is not in view`)
+  return box
+}

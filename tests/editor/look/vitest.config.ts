@@ -1,0 +1,15 @@
+import { defineConfig } from 'vitest/config'
+
+export default defineConfig({
+  test: {
+    root: new URL('../../..', import.meta.url).pathname,
+    include: ['tests/editor/look/**/*.look.ts'],
+    testTimeout: 60_000,
+    hookTimeout: 60_000,
+    // One page serves all files, one after another: opening the editor is what takes the time.
+    fileParallelism: false,
+    isolate: false,
+    maxWorkers: 1,
+    retry: 0,
+  },
+})

@@ -1,0 +1,130 @@
+/**
+ * Runs the tests that need a real editor: the suite inside the extension host, then the screen tests against the packed
+ * extension. Both use one server and one browser.
+ *
+ * Usage: node tests/editor/run.ts [--grep TEXT] [--look NAME]
+ *
+ * The suite runs in a desktop VS Code where DETENT_DESKTOP_EDITOR=1 asks for one or `code` is on PATH with a display,
+ * else in the served editor. test-output/editor-summary.json holds the counts.
+ */
+import { spawnSync } from 'node:child_process'
+import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { parseArgs } from 'node:util'
+import { runTests } from '@vscode/test-electron'
+import { build } from 'esbuild'
+import { packExtension } from '../setup/package.ts'
+import { type Counts, readSuiteCounts, readVitestCounts, skippedCounts, writeSummary } from './counts.ts'
+import { browserVariable, startBrowser, urlVariable } from './host/browser.ts'
+import { root } from './host/cache.ts'
+import { findProgram, installChromium, installEditor } from './host/install.ts'
+import { installExtension, prepareData, startServer } from './host/server.ts'
+
+const { values: options } = parseArgs({ options: { grep: { type: 'string' }, look: { type: 'string' } } })
+
+const output = join(root, 'test-output')
+const suiteFolder = join(root, '.cache', 'editor-suite')
+const suiteSources = join(root, 'tests', 'editor', 'suite')
+const screenSources = join(root, 'tests', 'editor', 'look')
+
+rmSync(output, { recursive: true, force: true, maxRetries: 3 })
+mkdirSync(output, { recursive: true })
+
+const vsix = await packExtension()
+await bundleSuite()
+const desktop = desktopEditor()
+const counts = await runAll()
+writeSummary(output, counts)
+process.exitCode = counts.some(count => count.failed > 0) ? 1 : 0
+
+async function runAll(): Promise<readonly Counts[]> {
+  const editor = installEditor(process.env)
+  const chromium = installChromium(process.env)
+  const missing = 'missing' in editor ? editor.missing : 'missing' in chromium ? chromium.missing : undefined
+  if (missing !== undefined || 'missing' in editor || 'missing' in chromium) {
+    const reason = missing ?? ''
+    const screen = skippedCounts('screen', screenSources, '.look.ts', reason)
+    if (desktop === undefined) return [skippedCounts('in the editor', suiteSources, '.spec.ts', reason), screen]
+    return [await runSuite(desktop.executable), screen]
+  }
+
+  const data = mkdtempSync(join(tmpdir(), 'detent-editor-'))
+  prepareData(data)
+  installExtension(editor.value, data, vsix)
+  const [server, browser] = await Promise.all([startServer(editor.value, data), startBrowser(chromium.value)])
+  process.env[urlVariable] = server.url
+  process.env[browserVariable] = browser.wsEndpoint()
+  try {
+    const launcher = join(root, 'tests', 'editor', 'host', 'launcher.ts')
+    const suite = await runSuite(desktop === undefined ? launcher : desktop.executable)
+    return [suite, runScreenTests()]
+  } finally {
+    await browser.close()
+    await server.stop()
+    rmSync(data, { recursive: true, force: true, maxRetries: 5 })
+  }
+}
+
+/** A desktop editor to use; without an executable, the test library downloads one. */
+function desktopEditor(): { readonly executable: string | undefined } | undefined {
+  const display = process.platform !== 'linux' || process.env.DISPLAY || process.env.WAYLAND_DISPLAY
+  if (process.env.DETENT_DESKTOP_EDITOR === '1') return { executable: process.env.DETENT_DESKTOP_EDITOR_PATH }
+  if (process.platform !== 'linux') return { executable: undefined }
+  return display && findProgram(process.env, 'code') ? { executable: undefined } : undefined
+}
+
+/** Each spec file becomes one file beside the suite's entry, so that a failing line names the spec. */
+async function bundleSuite(): Promise<void> {
+  rmSync(suiteFolder, { recursive: true, force: true })
+  const names = readdirSync(suiteSources).filter(name => name === 'index.ts' || name.endsWith('.spec.ts'))
+  await build({
+    entryPoints: names.map(name => join(suiteSources, name)),
+    outdir: suiteFolder,
+    outExtension: { '.js': '.cjs' },
+    bundle: true,
+    platform: 'node',
+    format: 'cjs',
+    target: 'node22',
+    external: ['vscode', 'mocha'],
+    sourcemap: 'inline',
+    logLevel: 'warning',
+  })
+  writeFileSync(join(suiteFolder, 'options.json'), JSON.stringify({ grep: options.grep, output }))
+}
+
+async function runSuite(executable: string | undefined): Promise<Counts> {
+  const workspace = join(output, 'workspace-suite')
+  cpSync(join(root, 'tests', 'editor', 'fixture'), workspace, { recursive: true })
+  console.log('\nTests inside the editor')
+  const start = Date.now()
+  let ended: string | undefined
+  try {
+    await runTests({
+      ...(executable !== undefined && { vscodeExecutablePath: executable, reuseMachineInstall: true }),
+      extensionDevelopmentPath: root,
+      extensionTestsPath: join(suiteFolder, 'index.cjs'),
+      launchArgs: [workspace],
+    })
+  } catch (error) {
+    ended = error instanceof Error ? error.message : String(error)
+  }
+  return readSuiteCounts(join(output, 'editor-results.json'), ended, Date.now() - start)
+}
+
+function runScreenTests(): Counts {
+  console.log('\nTests of what a person sees')
+  const start = Date.now()
+  const results = join(output, 'screen-results.json')
+  const vitest = join(root, 'node_modules', 'vitest', 'vitest.mjs')
+  const result = spawnSync(
+    process.execPath,
+    [
+      ...[vitest, 'run', '--config', join(screenSources, 'vitest.config.ts')],
+      ...['--reporter=default', '--reporter=json', `--outputFile.json=${results}`],
+      ...(options.look === undefined ? [] : [options.look]),
+    ],
+    { cwd: root, stdio: ['ignore', 'inherit', 'inherit'] },
+  )
+  return readVitestCounts('screen', results, result.status, Date.now() - start)
+}

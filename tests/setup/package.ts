@@ -1,0 +1,31 @@
+/**
+ * Packs the extension into one .vsix file, which is also what the screen tests install.
+ *
+ * Usage: node tests/setup/package.ts
+ */
+import { mkdirSync, readFileSync, statSync } from 'node:fs'
+import { join, relative } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import { createVSIX } from '@vscode/vsce'
+import { buildBundles } from '../../client/build.ts'
+
+const root = fileURLToPath(new URL('../..', import.meta.url))
+
+/** The packed extension stays small enough to be fetched and started without a wait. */
+const largestBytes = 500_000
+
+/** Builds, packs and gives the path. Errors: rejects when the file is too large. */
+export async function packExtension(): Promise<string> {
+  await buildBundles('shipped')
+  const manifest = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { name: string; version: string }
+  mkdirSync(join(root, 'dist'), { recursive: true })
+  const packagePath = join(root, 'dist', `${manifest.name}-${manifest.version}.vsix`)
+  const lenient = { allowMissingRepository: true, allowUnusedFilesPattern: true }
+  await createVSIX({ cwd: root, packagePath, dependencies: false, ...lenient })
+  const bytes = statSync(packagePath).size
+  console.log(`${relative(root, packagePath)}  ${Math.round(bytes / 1000)} kB`)
+  if (bytes > largestBytes) throw new Error(`The packed extension has ${bytes} bytes, more than ${largestBytes}`)
+  return packagePath
+}
+
+if (import.meta.main) await packExtension()
