@@ -7,7 +7,8 @@
  * The suite runs in a desktop VS Code where DETENT_DESKTOP_EDITOR=1 asks for one or `code` is on PATH with a display,
  * else in the served editor. test-output/editor-summary.json holds the counts.
  */
-import { spawnSync } from 'node:child_process'
+import { spawn } from 'node:child_process'
+import { once } from 'node:events'
 import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -58,7 +59,7 @@ async function runAll(): Promise<readonly Counts[]> {
   try {
     const launcher = join(root, 'tests', 'editor', 'host', 'launcher.ts')
     const suite = await runSuite(desktop === undefined ? launcher : desktop.executable)
-    return [suite, runScreenTests()]
+    return [suite, await runScreenTests()]
   } finally {
     await browser.close()
     await server.stop()
@@ -112,12 +113,13 @@ async function runSuite(executable: string | undefined): Promise<Counts> {
   return readSuiteCounts(join(output, 'editor-results.json'), ended, Date.now() - start)
 }
 
-function runScreenTests(): Counts {
+/** Not a blocking call: this process passes on what the tests and the browser say to each other. */
+async function runScreenTests(): Promise<Counts> {
   console.log('\nTests of what a person sees')
   const start = Date.now()
   const results = join(output, 'screen-results.json')
   const vitest = join(root, 'node_modules', 'vitest', 'vitest.mjs')
-  const result = spawnSync(
+  const child = spawn(
     process.execPath,
     [
       ...[vitest, 'run', '--config', join(screenSources, 'vitest.config.ts')],
@@ -126,5 +128,6 @@ function runScreenTests(): Counts {
     ],
     { cwd: root, stdio: ['ignore', 'inherit', 'inherit'] },
   )
-  return readVitestCounts('screen', results, result.status, Date.now() - start)
+  const [status] = (await once(child, 'exit')) as [number | null]
+  return readVitestCounts('screen', results, status, Date.now() - start)
 }

@@ -43,9 +43,13 @@ const exitCode = new Promise<number>(resolve => {
   page.exposeFunction('codeAutomationExit', end).catch(() => end(1))
   page.once('crash', () => end(1))
 })
+/** What the editor logs about itself is of use only where the suite failed. */
+const log: string[] = []
 await page.exposeFunction('codeAutomationLog', (type: string, values: unknown[]) => {
-  if (type === 'error' || type === 'warn') console.error(...values)
-  else console.log(...values)
+  const text = values.map(String).join(' ')
+  // The suite indents its lines; the editor's own start at the margin.
+  if (text.startsWith('  ')) console.log(text)
+  else log.push(`${type}: ${text}`)
 })
 await page.goto(
   pageAddress(serverUrl, folder, [
@@ -54,6 +58,7 @@ await page.goto(
   ]),
 )
 const code = await exitCode
+if (code !== 0) console.error(log.join('\n'))
 await context.close()
 await browser.close()
 process.exit(code)

@@ -25,6 +25,7 @@ const quietSettings = {
   'extensions.autoUpdate': false,
   'extensions.ignoreRecommendations': true,
   'git.enabled': false,
+  'files.autoSave': 'off',
   'window.restoreWindows': 'none',
 }
 
@@ -70,7 +71,7 @@ export function startServer(editor: ServedEditor, dataFolder: string): Promise<R
       editor.serverScript,
       ...['--host', '127.0.0.1', '--port', '0', '--without-connection-token'],
       ...['--server-data-dir', dataFolder, '--accept-server-license-terms'],
-      ...['--telemetry-level', 'off', '--enable-smoke-test-driver', '--log', 'warn'],
+      ...['--telemetry-level', 'off', '--enable-smoke-test-driver'],
     ],
     { stdio: ['ignore', 'pipe', 'pipe'], env: serverEnvironment() },
   )

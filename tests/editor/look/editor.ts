@@ -72,7 +72,7 @@ export async function openFolder(folder: string, open?: string): Promise<Editor>
   const { page } = await sharedPage()
   const file = open === undefined ? [] : [['openFile', remoteUri(serverUrl, join(folder, open))] as const]
   await page.goto(pageAddress(serverUrl, folder, file))
-  await page.locator('.monaco-workbench .statusbar-item').first().waitFor({ timeout: settleMs })
+  await page.locator('.monaco-workbench .part.statusbar').waitFor({ timeout: settleMs })
   const editor = { page, folder }
   if (open !== undefined) await waitForFile(editor, open)
   return editor
@@ -89,6 +89,9 @@ async function waitForFile(editor: Editor, path: string): Promise<void> {
   const name = path.split('/').at(-1) ?? path
   await editor.page.locator(`.tab.active[data-resource-name="${name}"]`).waitFor({ timeout: settleMs })
   await editor.page.locator('.editor-instance .view-line').first().waitFor({ timeout: settleMs })
+  // The text is there before the extensions are; until then the file is plain text.
+  const language = editor.page.locator('[id="status.editor.mode"]')
+  if (name.endsWith('.detent')) await language.filter({ hasText: 'Detent' }).waitFor({ timeout: settleMs })
 }
 
 /** Runs a command by its title through the command palette. */
@@ -117,8 +120,9 @@ export async function typeText(editor: Editor, text: string): Promise<void> {
   await editor.page.keyboard.type(text, { delay: 10 })
 }
 
-/** Saves the open file and waits until the editor shows it as saved. */
+/** Saves the open file, which must have been changed, and waits until the editor shows it as saved. */
 export async function save(editor: Editor): Promise<void> {
+  await editor.page.locator('.tab.active.dirty').waitFor()
   await editor.page.keyboard.press('Control+S')
   await editor.page.locator('.tab.active:not(.dirty)').waitFor()
 }
