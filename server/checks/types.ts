@@ -1,0 +1,72 @@
+import type { Chunk, Span } from '../../grammar/tree.ts'
+import type { Evaluation } from '../semantic/evaluate.ts'
+import type { FileView } from '../workspace/workspace.ts'
+
+export type Severity = 'error' | 'warning' | 'information' | 'hint'
+
+/** A stretch of a chunk; the file it lies in is looked up when the finding is published. */
+export interface Place extends Span {
+  readonly chunk: Chunk
+}
+
+export interface FixEdit extends Place {
+  readonly text: string
+}
+
+/** One edit, or a few that belong together, that mends a finding. */
+export interface Fix {
+  readonly title: string
+  readonly edits: readonly FixEdit[]
+  /** The one that a person would take without thinking. */
+  readonly preferred?: true
+}
+
+/** What a check finds; its code and usual severity are the check's. */
+export interface Found {
+  readonly at: Place
+  /** What is wrong, why it matters on the bench, what to do. */
+  readonly message: string
+  /** Where it differs from the check's own. */
+  readonly severity?: Severity
+  readonly profile?: string
+  readonly load?: string
+  readonly room?: string
+  readonly fixes?: readonly Fix[]
+  readonly related?: readonly { readonly at: Place; readonly message: string }[]
+}
+
+export interface Finding extends Omit<Found, 'severity'> {
+  readonly code: string
+  readonly severity: Severity
+}
+
+/** What a check of one file sees. */
+export interface FileContext {
+  readonly view: FileView
+  /** Whether other loaded files use this one. */
+  readonly usedByOthers: boolean
+  /** Codes of all checks, for `allow`. */
+  readonly codes: readonly string[]
+}
+
+/** What a check of one profile sees: the profile, its input and its predictions. */
+export type ProfileContext = Evaluation
+
+/** One check: everything about it stands in its file. */
+export interface Check {
+  /** Stable; it is used in settings, in `allow` and in other people's scripts. */
+  readonly code: string
+  readonly severity: Severity | 'off'
+  /** One line, for lists. */
+  readonly title: string
+  /** The reference page: what it looks at, why it matters on the bench, what to do. */
+  readonly page: {
+    readonly what: string
+    readonly why: string
+    readonly remedy: string
+    /** A file, or part of one, that has the finding. */
+    readonly example: string
+  }
+  readonly inFile?: (context: FileContext) => Iterable<Found>
+  readonly inProfile?: (context: ProfileContext) => Iterable<Found>
+}

@@ -1,0 +1,304 @@
+import { moduleFromDatasheet, ZERO_C_IN_K } from '../model/index.ts'
+import type { Board, Cooler, Corner, Part, RadiatorPoint, VoltageRow } from '../model/types.ts'
+import { counts, type Definition, defaultOf, entry, quantity, range, rows, text } from './definitions.ts'
+import {
+  type Gathering,
+  gatherFrom,
+  noteMissing,
+  numberOf,
+  optionalNumber,
+  required,
+  type UncertainConstant,
+} from './gather.ts'
+
+/** Definitions of the bench as plain numbers for the model. */
+
+export interface Constants<T> {
+  /** Undefined where something required is missing or in error. */
+  readonly value: T | undefined
+  readonly missing: readonly string[]
+  readonly broken: readonly string[]
+  readonly assumed: readonly string[]
+  readonly uncertain: readonly UncertainConstant[]
+}
+
+function constants<T>(gathering: Gathering, value: () => T | undefined): Constants<T> {
+  const made = value()
+  const { missing, broken, assumed, uncertain } = gathering
+  return { value: missing.length + broken.length > 0 ? undefined : made, missing, broken, assumed, uncertain }
+}
+
+/** One value a definition; evicted with the definition's chunk. */
+function perDefinition<T>(make: (definition: Definition) => Constants<T>): (definition: Definition) => Constants<T> {
+  const known = new WeakMap<Definition, Constants<T>>()
+  return definition => {
+    let found = known.get(definition)
+    if (found === undefined) known.set(definition, (found = make(definition)))
+    return found
+  }
+}
+
+function needsRows(gathering: Gathering): VoltageRow[] {
+  const table = required(gathering, 'needs')
+  if (table === undefined) return []
+  const result = rows(table).map(row => ({
+    ratio: quantity(row, 'ratio')?.value ?? Number.NaN,
+    voltageV: quantity(row, 'voltage')?.value ?? Number.NaN,
+    uncertainty: quantity(row, 'voltage')?.uncertainty,
+  }))
+  if (result.length === 0) gathering.broken.push('needs')
+  result.sort((a, b) => a.ratio - b.ratio)
+  result.forEach((row, index) => {
+    if (row.uncertainty !== undefined)
+      gathering.uncertain.push({ target: 'part', field: 'needs', index, standardUncertainty: row.uncertainty })
+  })
+  return result.map(({ ratio, voltageV }) => ({ ratio, voltageV }))
+}
+
+export const partConstants = perDefinition<Part>(({ match }) => {
+  const gathering = gatherFrom(match, 'part', 'part')
+  const number = (word: string, field: string): number => numberOf(gathering, word, field)
+  return constants(gathering, () => {
+    const ratio = required(gathering, 'ratio')
+    const ratios = ratio && range(ratio)
+    const leakage = required(gathering, 'leakage')
+    const leakagePower = leakage && quantity(leakage, 'power')
+    if (leakagePower?.uncertainty !== undefined) {
+      gathering.uncertain.push({ target: 'part', field: 'leakageW', standardUncertainty: leakagePower.uncertainty })
+    }
+    required(gathering, 'core-voltage')
+    const tripC = optionalNumber(gathering, 'trip')
+    if (tripC === undefined) gathering.assumed.push('trip the die ceiling + 10 K')
+    return {
+      cores: number('cores', 'cores'),
+      referenceGhz: number('reference', 'referenceGhz'),
+      ratioLow: ratios?.low.value ?? Number.NaN,
+      ratioHigh: ratios?.high.value ?? Number.NaN,
+      ratioStep: number('ratio-step', 'ratioStep'),
+      dieLimitC: number('die-limit', 'dieLimitC'),
+      ...(tripC === undefined ? {} : { tripC }),
+      needs: needsRows(gathering),
+      needsAtC: number('needs-at', 'needsAtC'),
+      needsSlopeVPerK: number('needs-slope', 'needsSlopeVPerK'),
+      vectorNeedsV: number('vector-needs', 'vectorNeedsV'),
+      switchingNf: number('switching', 'switchingNf'),
+      leakageW: leakagePower?.value ?? Number.NaN,
+      leakageAtV: (leakage && quantity(leakage, 'voltage')?.value) ?? Number.NaN,
+      leakageAtC: (leakage && quantity(leakage, 'temperature')?.value) ?? Number.NaN,
+      leakageDoublingK: number('leakage-doubling', 'leakageDoublingK'),
+      leakageExponent: number('leakage-exponent', 'leakageExponent'),
+      sharedPowerW: number('shared-power', 'sharedPowerW'),
+      idlePowerW: number('idle-power', 'idlePowerW'),
+      packageResistanceKPerW: number('package-resistance', 'packageResistanceKPerW'),
+      coreResistanceKPerW: number('core-resistance', 'coreResistanceKPerW'),
+      dieHeatJPerK: number('die-heat', 'dieHeatJPerK'),
+    }
+  })
+})
+
+function radiatorPoints(gathering: Gathering): RadiatorPoint[] {
+  const table = required(gathering, 'radiator')
+  if (table === undefined) return []
+  const points = rows(table).map(row => ({
+    dutyPct: quantity(row, 'duty')?.value ?? Number.NaN,
+    resistanceKPerW: quantity(row, 'resistance')?.value ?? Number.NaN,
+    uncertainty: quantity(row, 'resistance')?.uncertainty,
+  }))
+  points.sort((a, b) => a.dutyPct - b.dutyPct)
+  if (!radiatorFits(points)) gathering.broken.push('radiator')
+  points.forEach((point, index) => {
+    if (point.uncertainty !== undefined)
+      gathering.uncertain.push({ target: 'cooler', field: 'radiator', index, standardUncertainty: point.uncertainty })
+  })
+  return points.map(({ dutyPct, resistanceKPerW }) => ({ dutyPct, resistanceKPerW }))
+}
+
+/** One point is a constant, two give a power law; more, or two at one duty, say nothing that the model can use. */
+export function radiatorFits(points: readonly { readonly dutyPct: number }[]): boolean {
+  return points.length === 1 || (points.length === 2 && points[0]?.dutyPct !== points[1]?.dutyPct)
+}
+
+const datasheetWords = ['at', 'current', 'voltage', 'difference'] as const
+const constantWords = ['seebeck', 'resistance', 'conductance'] as const
+
+interface ModuleValues {
+  readonly seebeckVPerK: number
+  readonly resistanceOhm: number
+  readonly conductanceWPerK: number
+}
+
+function moduleValues(gathering: Gathering): ModuleValues {
+  const nothing = { seebeckVPerK: Number.NaN, resistanceOhm: Number.NaN, conductanceWPerK: Number.NaN }
+  const block = required(gathering, 'module')
+  if (block === undefined) return nothing
+  const given = (word: string): number | undefined => {
+    const found = entry(block, word)
+    return found === undefined ? undefined : quantity(found)?.value
+  }
+  const [seebeck, resistance, conductance] = constantWords.map(given)
+  if (seebeck !== undefined && resistance !== undefined && conductance !== undefined) {
+    const fields = { seebeck: 'seebeckVPerK', resistance: 'resistanceOhm', conductance: 'conductanceWPerK' }
+    for (const word of constantWords) {
+      const uncertainty = quantity(entry(block, word) ?? block)?.uncertainty
+      if (uncertainty !== undefined)
+        gathering.uncertain.push({ target: 'cooler', field: fields[word], standardUncertainty: uncertainty })
+    }
+    return { seebeckVPerK: seebeck, resistanceOhm: resistance, conductanceWPerK: conductance }
+  }
+  const [atC, currentA, voltageV, differenceK] = datasheetWords.map(given)
+  if (
+    atC !== undefined &&
+    currentA !== undefined &&
+    voltageV !== undefined &&
+    differenceK !== undefined &&
+    differenceK < atC + ZERO_C_IN_K
+  ) {
+    return moduleFromDatasheet({ hotC: atC, currentA, voltageV, differenceK, heatW: given('heat') ?? Number.NaN })
+  }
+  noteMissing(gathering, 'module')
+  return nothing
+}
+
+/** Key words a `module` block still wants: the rest of the set that was begun, the datasheet's where none was. */
+export function missingInModule(block: Definition['match']): readonly string[] {
+  const stands = (word: string): boolean => entry(block, word) !== undefined
+  const wanted = constantWords.some(stands) && !datasheetWords.some(stands) ? constantWords : datasheetWords
+  return constantWords.every(stands) ? [] : wanted.filter(word => !stands(word))
+}
+
+export const coolerConstants = perDefinition<Cooler>(({ match, coolerKind }) => {
+  const gathering = gatherFrom(match, 'cooler', 'cooler')
+  const number = (word: string, field: string): number => numberOf(gathering, word, field)
+  return constants(gathering, (): Cooler | undefined => {
+    if (coolerKind === undefined) return undefined
+    const ratingW = optionalNumber(gathering, 'rating')
+    const shared = {
+      blockResistanceKPerW: number('block-resistance', 'blockResistanceKPerW'),
+      plateHeatJPerK: number('plate-heat', 'plateHeatJPerK'),
+      ...(ratingW === undefined ? {} : { ratingW }),
+    }
+    const coolantHeat = (): number => {
+      const stated = optionalNumber(gathering, 'coolant-heat')
+      const fallback = coolerKind === 'air' ? 400 : 3000
+      if (stated === undefined) gathering.assumed.push(`coolant-heat ${fallback} J/K`)
+      return stated ?? fallback
+    }
+    if (coolerKind === 'chilled') {
+      return {
+        kind: 'chilled',
+        coolantC: number('coolant', 'coolantC'),
+        capacityW: number('capacity', 'capacityW'),
+        beyondKPerW: number('beyond', 'beyondKPerW'),
+        ...shared,
+      }
+    }
+    const radiator = radiatorPoints(gathering)
+    if (coolerKind !== 'thermoelectric')
+      return { kind: coolerKind, radiator, coolantHeatJPerK: coolantHeat(), ...shared }
+    const whenOff = entry(match, 'drive-when-off')
+    if (whenOff === undefined) gathering.assumed.push('drive-when-off no')
+    return {
+      kind: 'thermoelectric',
+      modules: number('modules', 'modules'),
+      ...moduleValues(gathering),
+      driveCurrentA: number('drive-current', 'driveCurrentA'),
+      driveWhenOff: whenOff !== undefined && text(whenOff, 'value')?.text === 'yes',
+      radiator,
+      coolantHeatJPerK: coolantHeat(),
+      ...shared,
+    }
+  })
+})
+
+export const boardConstants = perDefinition<Board>(({ match }) => {
+  const gathering = gatherFrom(match, 'board', 'cooler')
+  return constants(gathering, () => {
+    const coreVoltageStepV = optionalNumber(gathering, 'core-voltage-step')
+    const supplyW = optionalNumber(gathering, 'supply')
+    return {
+      ...(coreVoltageStepV === undefined ? {} : { coreVoltageStepV }),
+      ...(supplyW === undefined ? {} : { supplyW }),
+      loadLineOhm: numberOf(gathering, 'load-line', 'loadLineOhm'),
+      otherPowerW: numberOf(gathering, 'other-power', 'otherPowerW'),
+    }
+  })
+})
+
+/** Without a board: no grid, no load line, the supply not judged. */
+export const noBoard: Board = {
+  loadLineOhm: defaultOf('board', 'load-line')?.value ?? 0,
+  otherPowerW: defaultOf('board', 'other-power')?.value ?? 0,
+}
+
+/** The corners of a room, coolest and driest first, duplicates merged. */
+export const roomCorners = perDefinition<readonly Corner[]>(({ match }) => {
+  const gathering = gatherFrom(match, 'room', 'cooler')
+  return constants(gathering, () => {
+    const air = required(gathering, 'air')
+    const humidity = required(gathering, 'humidity')
+    const airs = air && range(air)
+    const humidities = humidity && range(humidity)
+    if (airs === undefined || humidities === undefined) return undefined
+    const both = (low: number, high: number): number[] => (low === high ? [low] : [low, high])
+    return both(airs.low.value, airs.high.value).flatMap(airC =>
+      both(humidities.low.value, humidities.high.value).map(humidityPct => ({ airC, humidityPct })),
+    )
+  })
+})
+
+/** A declared load: every core count in its range. */
+export interface LoadConstants {
+  readonly fromCores: number
+  readonly toCores: number
+  readonly activity: number
+  readonly vector: boolean
+}
+
+export const loadConstants = perDefinition<LoadConstants>(({ match }) => {
+  const gathering = gatherFrom(match, 'load', 'load')
+  return constants(gathering, () => {
+    const cores = required(gathering, 'cores')
+    const range = cores && counts(cores)
+    const vector = entry(match, 'vector')
+    if (vector === undefined) gathering.assumed.push('vector no')
+    return {
+      fromCores: range?.from ?? Number.NaN,
+      toCores: range?.to ?? Number.NaN,
+      activity: numberOf(gathering, 'activity', 'activity'),
+      vector: vector !== undefined && text(vector, 'value')?.text === 'yes',
+    }
+  })
+})
+
+/** A number of the part that has no place in the model's input: the allowed core voltages. */
+export function coreVoltageRange(part: Definition): { readonly lowV: number; readonly highV: number } | undefined {
+  const found = entry(part.match, 'core-voltage')
+  const value = found && range(found)
+  return value && { lowV: value.low.value, highV: value.high.value }
+}
+
+/** Whether the cooler says that its cold parts are insulated. */
+export function isInsulated(cooler: Definition): boolean {
+  const found = entry(cooler.match, 'insulated')
+  return found !== undefined && text(found, 'value')?.text === 'yes'
+}
+
+/** The datasheet figures of a thermoelectric module, where all of them are given. */
+export function moduleDatasheet(
+  cooler: Definition,
+): { atC: number; currentA: number; voltageV: number; heatW: number; differenceK: number } | undefined {
+  const block = entry(cooler.match, 'module')
+  if (block === undefined) return undefined
+  const given = (word: string): number => {
+    const found = entry(block, word)
+    return (found && quantity(found)?.value) ?? Number.NaN
+  }
+  const sheet = {
+    atC: given('at'),
+    currentA: given('current'),
+    voltageV: given('voltage'),
+    heatW: given('heat'),
+    differenceK: given('difference'),
+  }
+  return Object.values(sheet).some(Number.isNaN) ? undefined : sheet
+}

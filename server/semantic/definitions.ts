@@ -1,0 +1,151 @@
+import { matchChunk } from '../../grammar/match.ts'
+import type { Chunk, Span } from '../../grammar/tree.ts'
+import type { CountRange, Match, PureNumber, Quantity, RangeValue, TextValue, Value } from '../../grammar/values.ts'
+import { type CoolerKind, type DefinitionKind, findWord, type Place } from '../../grammar/vocabulary/index.ts'
+
+/** Names and keys of a chunk: what it defines, what it uses, what it allows. Still one file, no other file is looked at. */
+
+export interface Definition {
+  readonly kind: DefinitionKind
+  readonly name: string
+  /** Where the name stands, in the chunk's offsets. */
+  readonly nameSpan: Span
+  readonly chunk: Chunk
+  readonly match: Match
+  readonly coolerKind: CoolerKind | undefined
+  /** The profile it starts from. */
+  readonly basedOn: TextValue | undefined
+}
+
+export interface Use extends Span {
+  readonly path: string
+  readonly chunk: Chunk
+}
+
+/** An accepted finding: `allow CODE "reason"`. */
+export interface Allow extends Span {
+  readonly code: string
+  readonly codeSpan: Span
+  readonly reason: string
+  readonly chunk: Chunk
+  /** The stretch of the chunk it covers; undefined at the top level: the whole file. */
+  readonly covers: Span | undefined
+  /** The definition in whose own block it stands, if it does. */
+  readonly definition: string | undefined
+}
+
+export interface ChunkReading {
+  readonly definitions: readonly Definition[]
+  readonly uses: readonly Use[]
+  readonly allows: readonly Allow[]
+  /** The `detent N` statements. */
+  readonly versions: readonly Match[]
+}
+
+function textOf(match: Match, name: string): TextValue | undefined {
+  const value = match.values.get(name)
+  return value !== undefined && 'text' in value ? value : undefined
+}
+
+function definitionOf(chunk: Chunk, match: Match): Definition | undefined {
+  const name = textOf(match, 'name')
+  const word = match.word
+  if (name === undefined || word === undefined || word.block === undefined) return undefined
+  return {
+    kind: word.word as DefinitionKind,
+    name: name.text,
+    nameSpan: { start: name.start, end: name.end },
+    chunk,
+    match,
+    coolerKind: textOf(match, 'kind')?.text as CoolerKind | undefined,
+    basedOn: textOf(match, 'profile'),
+  }
+}
+
+function collectAllows(
+  chunk: Chunk,
+  match: Match,
+  parent: Match | undefined,
+  definition: string | undefined,
+  into: Allow[],
+): void {
+  if (match.sound && match.word?.word === 'allow') {
+    const code = textOf(match, 'code') as TextValue
+    into.push({
+      code: code.text,
+      codeSpan: { start: code.start, end: code.end },
+      reason: textOf(match, 'reason')?.text ?? '',
+      chunk,
+      covers: parent === undefined ? undefined : { start: parent.statement.start, end: parent.statement.end },
+      definition,
+      start: match.statement.start,
+      end: match.statement.end,
+    })
+  }
+  const own = parent === undefined ? textOf(match, 'name')?.text : undefined
+  for (const child of match.children) collectAllows(chunk, child, match, own, into)
+}
+
+/** Evicted with the chunk itself. */
+const readings = new WeakMap<Chunk, ChunkReading>()
+
+/** Reads a chunk's names. Computed once for a chunk. */
+export function readChunk(chunk: Chunk): ChunkReading {
+  const known = readings.get(chunk)
+  if (known !== undefined) return known
+  const definitions: Definition[] = []
+  const uses: Use[] = []
+  const allows: Allow[] = []
+  const versions: Match[] = []
+  for (const match of matchChunk(chunk)) {
+    const word = match.word?.word
+    if (word === 'detent') versions.push(match)
+    else if (word === 'use') {
+      const path = textOf(match, 'path')
+      if (path !== undefined) uses.push({ path: path.text, chunk, start: path.start, end: path.end })
+    } else {
+      const definition = definitionOf(chunk, match)
+      if (definition !== undefined) definitions.push(definition)
+    }
+    collectAllows(chunk, match, undefined, undefined, allows)
+  }
+  const reading = { definitions, uses, allows, versions }
+  readings.set(chunk, reading)
+  return reading
+}
+
+/** The statements of a block with this key word, sound ones only, in order. */
+export function entries(block: Match, word: string): readonly Match[] {
+  return block.children.filter(child => child.sound && child.word?.word === word)
+}
+
+/** The statement with this key word; where it is given twice, the last counts. */
+export function entry(block: Match, word: string): Match | undefined {
+  return entries(block, word).at(-1)
+}
+
+/** Whether the key word stands in the block at all, even on a line in error. */
+export function mentions(block: Match, word: string): boolean {
+  return block.children.some(child => child.word?.word === word)
+}
+
+/** The sound rows of a table. */
+export function rows(table: Match): readonly Match[] {
+  return table.children.filter(child => child.sound && child.word?.word === '')
+}
+
+function value<K extends Value['kind']>(match: Match, name: string, kind: K): Extract<Value, { kind: K }> | undefined {
+  const found = match.values.get(name)
+  return found?.kind === kind ? (found as Extract<Value, { kind: K }>) : undefined
+}
+
+export const quantity = (match: Match, name = 'value'): Quantity | undefined => value(match, name, 'quantity')
+export const pureNumber = (match: Match, name = 'value'): PureNumber | undefined => value(match, name, 'number')
+export const range = (match: Match, name = 'value'): RangeValue | undefined => value(match, name, 'range')
+export const counts = (match: Match, name = 'value'): CountRange | undefined => value(match, name, 'counts')
+export const text = textOf
+
+/** The default of a key word as the vocabulary states it. */
+export function defaultOf(place: Place, word: string): { readonly text: string; readonly value?: number } | undefined {
+  return findWord(place, word)?.default
+}

@@ -1,0 +1,43 @@
+import type { Definition } from './definitions.ts'
+import { inputOf, type ProfileInput } from './input.ts'
+import { type Prediction, predictAll } from './predict.ts'
+import { type ResolvedProfile, resolveProfile } from './profile.ts'
+import type { Scope } from './scope.ts'
+
+/** A profile resolved, gathered and predicted. Never altered; a change makes another. */
+export interface Evaluation {
+  readonly profile: ResolvedProfile
+  readonly input: ProfileInput
+  readonly predictions: readonly Prediction[]
+}
+
+interface Known {
+  readonly rests: readonly (Definition | undefined)[]
+  readonly evaluation: Evaluation
+}
+
+/** Evicted with the profile's chunk; replaced when anything the profile rests on is another definition. */
+const known = new WeakMap<Definition, Known>()
+
+/** The definitions that a profile's evaluation rests on. */
+export function restsOn(profile: ResolvedProfile): readonly (Definition | undefined)[] {
+  return [...profile.chain, profile.part, profile.cooler, profile.room, profile.board, ...profile.loads]
+}
+
+/** Evaluates a profile in its file's scope, or returns the evaluation made before where nothing it rests on changed. */
+export function evaluate(scope: Scope, definition: Definition): Evaluation {
+  const profile = resolveProfile(scope, definition)
+  const rests = restsOn(profile)
+  const before = known.get(definition)
+  if (
+    before !== undefined &&
+    before.rests.length === rests.length &&
+    before.rests.every((other, index) => other === rests[index])
+  ) {
+    return before.evaluation
+  }
+  const input = inputOf(profile)
+  const evaluation = { profile, input, predictions: predictAll(input) }
+  known.set(definition, { rests, evaluation })
+  return evaluation
+}

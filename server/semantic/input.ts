@@ -1,0 +1,130 @@
+import type { DefinitionKind } from '../../grammar/vocabulary/index.ts'
+import type { Bench, Corner, Load } from '../model/types.ts'
+import {
+  boardConstants,
+  type Constants,
+  coolerConstants,
+  loadConstants,
+  noBoard,
+  partConstants,
+  roomCorners,
+} from './constants.ts'
+import type { Definition } from './definitions.ts'
+import type { UncertainConstant } from './gather.ts'
+import type { ResolvedProfile } from './profile.ts'
+import { settingsOf } from './settings.ts'
+
+/** Everything the model needs for one profile, or what is missing for it. */
+
+export interface LoadCase {
+  readonly name: string
+  /** Absent for the built-in loads. */
+  readonly definition: Definition | undefined
+  readonly load: Load
+}
+
+/** Something without which no prediction can be made. */
+export interface Missing {
+  /** The kind of definition that lacks it, or `profile` for the profile itself. */
+  readonly kind: DefinitionKind
+  /** The definition that lacks it; undefined where the profile names one that does not exist. */
+  readonly definition: Definition | undefined
+  readonly word: string
+  /** It stands there, on a line in error. */
+  readonly broken: boolean
+}
+
+export interface ProfileInput {
+  readonly bench: Bench | undefined
+  readonly corners: readonly Corner[]
+  readonly loads: readonly LoadCase[]
+  readonly missing: readonly Missing[]
+  /** Defaults used that hold for every load; a load's own stand in `loadAssumed`. */
+  readonly assumed: readonly string[]
+  readonly loadAssumed: ReadonlyMap<string, readonly string[]>
+  readonly uncertain: readonly UncertainConstant[]
+}
+
+function collectMissing<T>(
+  kind: DefinitionKind,
+  definition: Definition,
+  constants: Constants<T>,
+  into: Missing[],
+): void {
+  for (const word of constants.missing) into.push({ kind, definition, word, broken: false })
+  for (const word of constants.broken) into.push({ kind, definition, word, broken: true })
+}
+
+/** The load cases of a bench: each declared load at each of its core counts that the part has, then the built-in ones. */
+function loadCases(profile: ResolvedProfile, cores: number, offStaysDriven: boolean, missing: Missing[]): LoadCase[] {
+  const cases: LoadCase[] = []
+  for (const definition of profile.loads) {
+    const constants = loadConstants(definition)
+    collectMissing('load', definition, constants, missing)
+    if (constants.value === undefined) continue
+    const { fromCores, toCores, activity, vector } = constants.value
+    for (let count = fromCores; count <= Math.min(toCores, cores); count++) {
+      cases.push({ name: definition.name, definition, load: { kind: 'work', cores: count, activity, vector } })
+    }
+  }
+  cases.push({ name: 'idle', definition: undefined, load: { kind: 'idle' } })
+  if (offStaysDriven) cases.push({ name: 'off', definition: undefined, load: { kind: 'off' } })
+  return cases
+}
+
+/** Gathers the input of a profile. Whatever is missing is listed; then there is no bench and nothing is predicted. */
+export function inputOf(profile: ResolvedProfile): ProfileInput {
+  const missing: Missing[] = []
+  const own = profile.definition
+  const named = <T>(
+    kind: 'part' | 'cooler' | 'room' | 'board',
+    constantsOf: (definition: Definition) => Constants<T>,
+  ): Constants<T> | undefined => {
+    const definition = profile[kind]
+    if (definition === undefined) {
+      const stated = profile.key(kind) !== undefined
+      if (stated || kind !== 'board')
+        missing.push({
+          kind: stated ? kind : 'profile',
+          definition: stated ? undefined : own,
+          word: kind,
+          broken: stated,
+        })
+      return undefined
+    }
+    const constants = constantsOf(definition)
+    collectMissing(kind, definition, constants, missing)
+    return constants
+  }
+  const part = named('part', partConstants)
+  const cooler = named('cooler', coolerConstants)
+  const room = named('room', roomCorners)
+  const board = named('board', boardConstants)
+  const settings = settingsOf(profile)
+  if (settings.profile.steps.length === 0) {
+    missing.push({ kind: 'profile', definition: own, word: 'steps', broken: profile.key('steps') !== undefined })
+  }
+  const partValue = part?.value
+  const coolerValue = cooler?.value
+  const offStaysDriven = coolerValue?.kind === 'thermoelectric' && coolerValue.driveWhenOff
+  const blocking = missing.length
+  const loads = partValue === undefined ? [] : loadCases(profile, partValue.cores, offStaysDriven, missing)
+  const complete =
+    partValue !== undefined &&
+    coolerValue !== undefined &&
+    room?.value !== undefined &&
+    blocking === 0 &&
+    profile.broken === undefined
+  const assumed = [...(part?.assumed ?? []), ...(cooler?.assumed ?? []), ...(board?.assumed ?? []), ...settings.assumed]
+  return {
+    bench: complete
+      ? { part: partValue, cooler: coolerValue, profile: settings.profile, board: board?.value ?? noBoard }
+      : undefined,
+    corners: room?.value ?? [],
+    loads,
+    missing,
+    assumed: assumed.sort(),
+    loadAssumed: new Map(profile.loads.map(load => [load.name, loadConstants(load).assumed])),
+    uncertain: [...(part?.uncertain ?? []), ...(cooler?.uncertain ?? [])],
+  }
+}

@@ -1,0 +1,115 @@
+import type { Match, TextValue } from '../../grammar/values.ts'
+import { type Definition, entries, entry, rows, text } from './definitions.ts'
+import type { Scope } from './scope.ts'
+
+/** A profile with all that it starts from, its names resolved. */
+
+/** A statement and the profile that states it. */
+export interface Sourced {
+  readonly match: Match
+  readonly definition: Definition
+}
+
+export interface ResolvedProfile {
+  readonly definition: Definition
+  /** The profile itself first, then the one it starts from, and so on. */
+  readonly chain: readonly Definition[]
+  /** Where `based-on` does not lead to a profile, or leads back. */
+  readonly broken: 'unknown' | 'cycle' | undefined
+  readonly part: Definition | undefined
+  readonly cooler: Definition | undefined
+  readonly room: Definition | undefined
+  readonly board: Definition | undefined
+  /** Every load that the profile's file declares or uses. */
+  readonly loads: readonly Definition[]
+  /** The statement of a key or table that counts: the nearest one along the chain. */
+  key(word: string): Sourced | undefined
+  /** A key inside `limits` or `voltage`: the nearest one along the chain. */
+  inner(block: 'limits' | 'voltage', word: string): Sourced | undefined
+  /** The `set` rows of the nearest profile that has any. */
+  setRows(): readonly Sourced[]
+  /** Expectations of the chain; one for the same load and figure replaces an inherited one. */
+  expectations(): readonly Sourced[]
+}
+
+function chainOf(scope: Scope, definition: Definition): Pick<ResolvedProfile, 'chain' | 'broken'> {
+  const chain = [definition]
+  for (let current = definition; current.basedOn !== undefined; ) {
+    const base = scope.find('profile', current.basedOn.text)
+    if (base === undefined) return { chain, broken: 'unknown' }
+    if (chain.includes(base)) return { chain, broken: 'cycle' }
+    chain.push(base)
+    current = base
+  }
+  return { chain, broken: undefined }
+}
+
+/** What an expectation is about: one for the same load and figure replaces it. */
+export function expectationKey(match: Match): string {
+  const figure = (text(match, 'figure') as TextValue | undefined)?.text
+  const about = figure ?? (match.values.has('clock') ? 'holds' : 'above-dew')
+  return `${text(match, 'load')?.text} ${about} ${text(match, 'compare')?.text ?? ''}`
+}
+
+/** Resolves a profile in the scope of its own file. */
+export function resolveProfile(scope: Scope, definition: Definition): ResolvedProfile {
+  const { chain, broken } = chainOf(scope, definition)
+  const key = (word: string): Sourced | undefined => {
+    for (const link of chain) {
+      const match = entry(link.match, word)
+      if (match !== undefined) return { match, definition: link }
+    }
+    return undefined
+  }
+  const blocks = (word: string): Sourced[] =>
+    chain.flatMap(link => {
+      const match = entry(link.match, word)
+      return match === undefined ? [] : [{ match, definition: link }]
+    })
+  const named = (kind: 'part' | 'cooler' | 'room' | 'board'): Definition | undefined => {
+    const found = key(kind)
+    const name = found === undefined ? undefined : text(found.match, kind)?.text
+    return name === undefined ? undefined : scope.find(kind, name)
+  }
+  return {
+    definition,
+    chain,
+    broken,
+    part: named('part'),
+    cooler: named('cooler'),
+    room: named('room'),
+    board: named('board'),
+    loads: scope.all('load'),
+    key,
+    inner: (block, word) => {
+      for (const { match, definition: link } of blocks(block)) {
+        const found = entry(match, word)
+        if (found !== undefined) return { match: found, definition: link }
+      }
+      return undefined
+    },
+    setRows: () => {
+      for (const { match, definition: link } of blocks('voltage')) {
+        const found = entries(match, 'set')
+        if (found.length > 0) return found.map(row => ({ match: row, definition: link }))
+      }
+      return []
+    },
+    expectations: () => {
+      const seen = new Set<string>()
+      const result: Sourced[] = []
+      for (const link of chain) {
+        const own = entries(link.match, 'expect')
+        for (const match of own) if (!seen.has(expectationKey(match))) result.push({ match, definition: link })
+        for (const match of own) seen.add(expectationKey(match))
+      }
+      return result
+    },
+  }
+}
+
+/** The sound rows of a profile's table, of the nearest profile that has the table. */
+export function tableRows(profile: ResolvedProfile, word: string): readonly Sourced[] {
+  const table = profile.key(word)
+  return table === undefined ? [] : rows(table.match).map(match => ({ match, definition: table.definition }))
+}

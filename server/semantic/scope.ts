@@ -1,0 +1,25 @@
+import type { DefinitionKind } from '../../grammar/vocabulary/index.ts'
+import type { Definition } from './definitions.ts'
+
+/** The definitions that a file sees: its own and those of the files it uses, directly or through others. */
+export interface Scope {
+  /** The first definition of this kind and name, or undefined. */
+  find(kind: DefinitionKind, name: string): Definition | undefined
+  /** All definitions of a kind, own ones first, each name once. */
+  all(kind: DefinitionKind): readonly Definition[]
+}
+
+export function createScope(definitions: Iterable<Definition>): Scope {
+  const byKind = new Map<DefinitionKind, Map<string, Definition>>()
+  for (const definition of definitions) {
+    let names = byKind.get(definition.kind)
+    if (names === undefined) byKind.set(definition.kind, (names = new Map()))
+    if (!names.has(definition.name)) names.set(definition.name, definition)
+  }
+  const lists = new Map<DefinitionKind, readonly Definition[]>()
+  for (const [kind, names] of byKind) lists.set(kind, [...names.values()])
+  return {
+    find: (kind, name) => byKind.get(kind)?.get(name),
+    all: kind => lists.get(kind) ?? [],
+  }
+}

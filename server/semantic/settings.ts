@@ -1,0 +1,106 @@
+import type { BandRow, CoreVoltage, Drive, FanPoint, Limits, Profile, StepRow } from '../model/types.ts'
+import { counts, defaultOf, quantity } from './definitions.ts'
+import { type ResolvedProfile, tableRows } from './profile.ts'
+
+/** A resolved profile's own settings as plain numbers for the model. */
+
+const nan = Number.NaN
+
+function stepRows(profile: ResolvedProfile): StepRow[] {
+  return tableRows(profile, 'steps').map(({ match }) => ({
+    fromCores: counts(match, 'cores')?.from ?? nan,
+    toCores: counts(match, 'cores')?.to ?? nan,
+    ratio: quantity(match, 'ratio')?.value ?? nan,
+  }))
+}
+
+function bandRows(profile: ResolvedProfile): BandRow[] {
+  return tableRows(profile, 'bands').map(({ match }) => ({
+    fromCores: counts(match, 'cores')?.from ?? nan,
+    toCores: counts(match, 'cores')?.to ?? nan,
+    aboveC: quantity(match, 'above')?.value ?? nan,
+    drop: quantity(match, 'drop')?.value ?? nan,
+  }))
+}
+
+function coreVoltage(profile: ResolvedProfile, assumed: string[]): CoreVoltage {
+  const core = profile.inner('voltage', 'core')
+  if (core === undefined) assumed.push('core needs')
+  const fixed = core && quantity(core.match, 'fixed')
+  if (fixed !== undefined) return { kind: 'fixed', voltageV: fixed.value }
+  const set = profile.setRows().map(({ match }) => ({
+    ratio: quantity(match, 'ratio')?.value ?? nan,
+    voltageV: quantity(match, 'voltage')?.value ?? nan,
+  }))
+  set.sort((a, b) => a.ratio - b.ratio)
+  return { kind: 'needs', offsetV: (core && quantity(core.match, 'offset')?.value) ?? 0, set }
+}
+
+/** The averaging time of `sustained-power` where the profile does not state one. */
+export const defaultSustainedOverS = 30
+
+function limits(profile: ResolvedProfile, assumed: string[]): Limits {
+  const value = (word: string): number | undefined => {
+    const found = profile.inner('limits', word)
+    return found && quantity(found.match)?.value
+  }
+  const sustained = profile.inner('limits', 'sustained-power')
+  const over = sustained && quantity(sustained.match, 'over')?.value
+  if (sustained !== undefined && over === undefined) assumed.push(`sustained-power over ${defaultSustainedOverS} s`)
+  const given = {
+    dieC: value('die'),
+    sustainedPowerW: value('sustained-power'),
+    sustainedOverS: sustained === undefined ? undefined : (over ?? defaultSustainedOverS),
+    burstPowerW: value('burst-power'),
+    currentA: value('current'),
+  }
+  return Object.fromEntries(Object.entries(given).filter(([, number]) => number !== undefined))
+}
+
+function drive(profile: ResolvedProfile, assumed: string[]): Drive {
+  const found = profile.key('drive')
+  if (found === undefined) {
+    if (profile.cooler?.coolerKind === 'thermoelectric') assumed.push(`drive ${defaultOf('profile', 'drive')?.text}`)
+    return { kind: 'full' }
+  }
+  const { match } = found
+  const margin = quantity(match, 'margin')
+  if (margin !== undefined) return { kind: 'dew', marginK: margin.value }
+  const hold = quantity(match, 'hold')
+  if (hold !== undefined) return { kind: 'hold', temperatureC: hold.value }
+  const literal = match.statement.items[1]
+  return { kind: literal?.kind === 'word' && literal.text === 'off' ? 'off' : 'full' }
+}
+
+function fan(profile: ResolvedProfile, assumed: string[]): FanPoint[] {
+  const points = tableRows(profile, 'fan').map(({ match }) => ({
+    coolantC: quantity(match, 'coolant')?.value ?? nan,
+    dutyPct: quantity(match, 'duty')?.value ?? nan,
+  }))
+  if (points.length === 0 && profile.cooler?.coolerKind !== 'chilled') assumed.push('fan 100 %')
+  return points.sort((a, b) => a.coolantC - b.coolantC)
+}
+
+export interface Settings {
+  readonly profile: Profile
+  readonly assumed: readonly string[]
+}
+
+/** The settings of a profile; defaults that took a value's place are named in `assumed`. */
+export function settingsOf(profile: ResolvedProfile): Settings {
+  const assumed: string[] = []
+  const bands = profile.key('bands')
+  const vector = profile.key('vector')
+  if (vector === undefined) assumed.push('vector -0x')
+  const settings: Profile = {
+    steps: stepRows(profile),
+    bands: bandRows(profile),
+    returnK: (bands && quantity(bands.match, 'return')?.value) ?? 0,
+    vectorDrop: (vector && quantity(vector.match)?.value) ?? 0,
+    voltage: coreVoltage(profile, assumed),
+    limits: limits(profile, assumed),
+    drive: drive(profile, assumed),
+    fan: fan(profile, assumed),
+  }
+  return { profile: settings, assumed }
+}

@@ -1,0 +1,55 @@
+/** All reading of files goes through this, so that tests run in memory and the web build through the client. */
+export interface FileSystem {
+  /** The bytes of a file, or undefined where there is none. Never throws. */
+  read(uri: string): Promise<Uint8Array | undefined>
+}
+
+/** A file's text, and where it stopped being valid UTF-8. */
+export interface Decoded {
+  readonly text: string
+  /** Offset of the first byte sequence that is not UTF-8; the replacement character stands there. */
+  readonly invalidAt: number | undefined
+}
+
+/** Decodes UTF-8; a byte order mark is dropped. */
+export function decode(bytes: Uint8Array): Decoded {
+  try {
+    return { text: new TextDecoder('utf-8', { fatal: true }).decode(bytes), invalidAt: undefined }
+  } catch {
+    const text = new TextDecoder('utf-8').decode(bytes)
+    return { text, invalidAt: Math.max(0, text.indexOf('\ufffd')) }
+  }
+}
+
+/** A file system of texts in memory. */
+export function memoryFiles(files: Readonly<Record<string, string | Uint8Array>>): FileSystem {
+  const encoder = new TextEncoder()
+  return {
+    read: async uri => {
+      const content = files[uri]
+      return typeof content === 'string' ? encoder.encode(content) : content
+    },
+  }
+}
+
+/** The address of a file named relative to another. Works for any hierarchical scheme. */
+export function resolveUri(from: string, path: string): string | undefined {
+  try {
+    return normalizeUri(new URL(path.replaceAll('\\', '/').split('/').map(encodeURIComponent).join('/'), from).href)
+  } catch {
+    return undefined
+  }
+}
+
+/** One spelling of an address, so that the same file is never held twice. */
+export function normalizeUri(uri: string): string {
+  if (!uri.includes('://')) return uri
+  try {
+    return uri
+      .split('/')
+      .map((part, index) => (index < 3 ? part : encodeURIComponent(decodeURIComponent(part))))
+      .join('/')
+  } catch {
+    return uri
+  }
+}
