@@ -29,8 +29,10 @@ const suiteFolder = join(root, '.cache', 'editor-suite')
 const suiteSources = join(root, 'tests', 'editor', 'suite')
 const screenSources = join(root, 'tests', 'editor', 'look')
 
-rmSync(output, { recursive: true, force: true, maxRetries: 3 })
 mkdirSync(output, { recursive: true })
+for (const name of readdirSync(output).filter(name => /^(editor-|screen|workspace-)/.test(name))) {
+  rmSync(join(output, name), { recursive: true, force: true, maxRetries: 3 })
+}
 
 const vsix = await packExtension()
 await bundleSuite()
@@ -46,6 +48,7 @@ async function runAll(): Promise<readonly Counts[]> {
   if (missing !== undefined || 'missing' in editor || 'missing' in chromium) {
     const reason = missing ?? ''
     const screen = skippedCounts('screen', screenSources, '.look.ts', reason)
+    console.error(`Editor tests cannot run: ${reason}`)
     if (desktop === undefined) return [skippedCounts('in the editor', suiteSources, '.spec.ts', reason), screen]
     return [await runSuite(desktop.executable), screen]
   }

@@ -2,12 +2,11 @@ import * as assert from 'node:assert/strict'
 import { join } from 'node:path'
 import { describe, it } from 'mocha'
 import * as vscode from 'vscode'
+import { workspaceFolder } from './documents.ts'
 
 describe('the extension', () => {
   it('gives a .detent file its language and is then active', async () => {
-    const folder = vscode.workspace.workspaceFolders?.[0]
-    assert.ok(folder, 'the suite runs with a folder open')
-    const document = await vscode.workspace.openTextDocument(join(folder.uri.fsPath, 'plain.detent'))
+    const document = await vscode.workspace.openTextDocument(join(workspaceFolder(), 'plain.detent'))
     assert.equal(document.languageId, 'detent')
 
     const extension = vscode.extensions.getExtension('detent.detent')

@@ -8,10 +8,12 @@
  *     import { describe, it } from 'mocha'
  *     import * as vscode from 'vscode'
  *
- *     describe('hover', () => {
- *       it('names the limiter', async () => {
- *         const document = await openText('detent 1\n')            // from ./documents.ts
- *         …
+ *     import { diagnosticsWith, openText } from './documents.ts'
+ *
+ *     describe('squiggles', () => {
+ *       it('name a missing unit', async () => {
+ *         const editor = await openText('a.detent', 'detent 1\nroom r {\n  air 20\n}\n')
+ *         await diagnosticsWith(editor.document.uri, ['unit-missing'])
  *       })
  *     })
  *

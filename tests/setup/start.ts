@@ -1,0 +1,68 @@
+/**
+ * Shows the project at work: builds it, checks and predicts the example bench in the terminal, then opens the bench in an
+ * editor where this machine can show one.
+ */
+import { spawn, spawnSync } from 'node:child_process'
+import { existsSync, mkdirSync } from 'node:fs'
+import { join, relative } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import { buildBundles } from '../../client/build.ts'
+import { cachedEditor } from '../editor/host/cache.ts'
+import { findChromium, findProgram } from '../editor/host/install.ts'
+import { installExtension, prepareData, startServer } from '../editor/host/server.ts'
+import { packExtension } from './package.ts'
+
+const root = fileURLToPath(new URL('../..', import.meta.url))
+const bench = join(root, 'grammar', 'examples', 'bench')
+
+await buildBundles('shipped')
+for (const command of ['check', 'predict']) {
+  const shown = relative(root, bench)
+  console.log(`\n$ detent ${command} ${shown}`)
+  const result = spawnSync(process.execPath, ['dist/detent.cjs', command, shown], { cwd: root, stdio: 'inherit' })
+  // 1 says that there are findings, which is something to see, not a failure.
+  if (result.status !== 0 && result.status !== 1) process.exit(result.status ?? 1)
+}
+console.log('')
+await openEditor()
+
+async function openEditor(): Promise<void> {
+  const display = process.platform !== 'linux' || process.env.DISPLAY || process.env.WAYLAND_DISPLAY
+  const desktop = findProgram(process.env, process.platform === 'win32' ? 'code.cmd' : 'code')
+  if (display && desktop) {
+    console.log('Opening the bench in VS Code.')
+    const windows = process.platform === 'win32'
+    spawn(desktop, [`--extensionDevelopmentPath=${root}`, bench], { stdio: 'ignore', detached: true, shell: windows })
+      .on('error', error => console.error(`VS Code did not start: ${error.message}`))
+      .unref()
+    return
+  }
+  const served = cachedEditor(process.env)
+  const browser = findChromium(process.env)
+  if (display && served && browser) return openServed(served, browser)
+  console.log(
+    `To open the bench in VS Code, where there is one: code --extensionDevelopmentPath="${root}" "${bench}" (the packed extension: npm run package).`,
+  )
+}
+
+/** Shows the packed extension in the editor that the tests installed, until its window is closed. */
+async function openServed(served: NonNullable<ReturnType<typeof cachedEditor>>, browser: string): Promise<void> {
+  const data = join(root, '.cache', 'start-editor')
+  mkdirSync(data, { recursive: true })
+  if (!existsSync(join(data, 'data', 'Machine', 'settings.json'))) prepareData(data)
+  installExtension(served, data, await packExtension())
+  const server = await startServer(served, data)
+  console.log(`The bench is open at ${server.url}/?folder=${encodeURIComponent(bench)} until its window is closed.`)
+  const sandbox = process.getuid?.() === 0 ? ['--no-sandbox'] : []
+  const address = `${server.url}/?folder=${encodeURIComponent(bench)}`
+  const window = spawn(browser, [`--app=${address}`, `--user-data-dir=${join(data, 'browser')}`, ...sandbox], {
+    stdio: 'ignore',
+  })
+  await new Promise<void>(resolve => {
+    window.once('exit', () => resolve())
+    window.once('error', () => resolve())
+    process.once('SIGINT', () => resolve())
+  })
+  window.kill()
+  await server.stop()
+}
