@@ -25,7 +25,8 @@ export function matchesOfChunk(chunk: Chunk): readonly WalkedMatch[] {
   if (found === undefined) {
     const list: WalkedMatch[] = []
     for (const match of matchChunk(chunk)) walk(chunk, match, undefined, list)
-    walked.set(chunk, (found = list))
+    found = list
+    walked.set(chunk, found)
   }
   return found
 }

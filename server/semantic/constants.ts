@@ -33,7 +33,10 @@ function perDefinition<T>(make: (definition: Definition) => Constants<T>): (defi
   const known = new WeakMap<Definition, Constants<T>>()
   return definition => {
     let found = known.get(definition)
-    if (found === undefined) known.set(definition, (found = make(definition)))
+    if (found === undefined) {
+      found = make(definition)
+      known.set(definition, found)
+    }
     return found
   }
 }

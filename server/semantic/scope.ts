@@ -13,7 +13,10 @@ export function createScope(definitions: Iterable<Definition>): Scope {
   const byKind = new Map<DefinitionKind, Map<string, Definition>>()
   for (const definition of definitions) {
     let names = byKind.get(definition.kind)
-    if (names === undefined) byKind.set(definition.kind, (names = new Map()))
+    if (names === undefined) {
+      names = new Map()
+      byKind.set(definition.kind, names)
+    }
     if (!names.has(definition.name)) names.set(definition.name, definition)
   }
   const lists = new Map<DefinitionKind, readonly Definition[]>()
