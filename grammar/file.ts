@@ -1,6 +1,7 @@
 import { parseChunk } from './parser.ts'
+import { isLineEnd, isSpace } from './tokens.ts'
 import type { Chunk, PlacedChunk, SourceFile } from './tree.ts'
-import { definitionWords, opensBlock } from './vocabulary/index.ts'
+import { blockWords, definitionWords, opensBlock } from './vocabulary/index.ts'
 
 /**
  * A file is cut into chunks before it is parsed: one for each line that opens a definition (`word name … {`),
@@ -8,19 +9,80 @@ import { definitionWords, opensBlock } from './vocabulary/index.ts'
  * its own text alone; a chunk whose text did not change is reused, wherever it moved.
  */
 
-const space = '[ \\t\\u00a0\\u202f\\ufeff]'
-const words = definitionWords.join('|')
-const opener = new RegExp(`^${space}*(?:${words})${space}+[\\p{L}_][^\\n\\r#"{]*(?:"[^"\\n\\r]*"[^\\n\\r#"{]*)*\\{`, 'gmu')
-/** A definition whose `{` was lost: at the margin, with a deeper-indented line after it. */
-const braceless = new RegExp(`^(?:${words})${space}+[\\p{L}_][^\\n\\r{]*(?=(?:\\r\\n|\\n|\\r)(?:${space}*(?:\\r\\n|\\n|\\r))*${space}+[^\\s}])`, 'gmu')
+const definitionHead = new RegExp(`(?:${definitionWords.join('|')})[^\\S\\r\\n\\u2028\\u2029]+[\\p{L}_]`, 'uy')
+const wordAt = /[\p{L}_][\p{L}\p{N}_-]*/uy
+
+interface TextLine {
+  readonly start: number
+  /** Where the first character stands that is not white space; the line's end for a blank one. */
+  readonly first: number
+  readonly end: number
+}
+
+/** Runs through the lines of a text from an offset on. A line of its own code: `^` would match after U+2028 too. */
+function lineAt(text: string, start: number): TextLine {
+  let first = start
+  while (first < text.length && isSpace(text.charCodeAt(first))) first++
+  let end = first
+  while (end < text.length && !isLineEnd(text.charCodeAt(end))) end++
+  return { start, first, end }
+}
+
+function afterLine(text: string, line: TextLine): number {
+  return text.startsWith('\r\n', line.end) ? line.end + 2 : line.end + 1
+}
+
+/** What a line's head comes to: an opening brace, a line that holds more than a head, or the head alone. */
+function headEnding(text: string, line: TextLine): 'brace' | 'more' | 'bare' {
+  let words = 0
+  for (let at = line.first; at < line.end; ) {
+    const code = text.charAt(at)
+    if (code === '#') return 'bare'
+    if (code === '{') return 'brace'
+    if (code === ';' || code === '}') return 'more'
+    if (code === '"') {
+      do at++
+      while (at < line.end && text.charAt(at) !== '"')
+      at++
+      continue
+    }
+    wordAt.lastIndex = at
+    const word = wordAt.exec(text)?.[0]
+    if (word === undefined) at++
+    else {
+      // `room shed steps {` is a key and a block whose line end was lost, not a definition.
+      if (++words === 3 && blockWords.has(word)) return 'more'
+      at += word.length
+    }
+  }
+  return 'bare'
+}
+
+/** Whether deeper-indented content follows a line at the margin, so that the line evidently opened a block. */
+function deeperAfter(text: string, line: TextLine): boolean {
+  for (let start = afterLine(text, line); start < text.length; ) {
+    const next = lineAt(text, start)
+    const code = text.charAt(next.first)
+    if (next.first < next.end && code !== '#') return next.first > next.start && code !== '}'
+    start = afterLine(text, next)
+  }
+  return false
+}
 
 /** Offsets at which the chunks of a text begin; the first is always 0. */
 function chunkStarts(text: string): number[] {
-  const starts = new Set<number>([0])
-  for (const pattern of [opener, braceless]) {
-    for (const match of text.matchAll(pattern)) starts.add(match.index)
+  const starts = [0]
+  for (let start = 0; start < text.length; ) {
+    const line = lineAt(text, start)
+    definitionHead.lastIndex = line.first
+    if (start > 0 && definitionHead.test(text)) {
+      const ending = headEnding(text, line)
+      const opens = ending === 'brace' || (ending === 'bare' && line.first === line.start && deeperAfter(text, line))
+      if (opens) starts.push(start)
+    }
+    start = afterLine(text, line)
   }
-  return [...starts].sort((a, b) => a - b)
+  return starts
 }
 
 /**
@@ -37,7 +99,7 @@ export function parseFile(text: string, previous?: SourceFile): SourceFile {
   const starts = chunkStarts(text)
   const chunks = starts.map((start, index): PlacedChunk => {
     const own = text.slice(start, starts[index + 1] ?? text.length)
-    return { start, chunk: reusable.get(own)?.shift() ?? parseChunk(own, opensBlock) }
+    return { start, chunk: reusable.get(own)?.pop() ?? parseChunk(own, opensBlock) }
   })
   return { text, chunks }
 }

@@ -21,8 +21,6 @@ export interface LayoutResult {
 interface OpenBlock {
   /** The `{`, or undefined where it was lost. */
   readonly open: Token | undefined
-  /** Offset at which an error about the block is shown when no brace can carry it. */
-  readonly headEnd: number
   readonly indent: number
   readonly line: number
   contentIndent: number | undefined
@@ -41,9 +39,16 @@ const tabWidth = 2
 /** No bench nests deeper than a handful; the bound keeps the recursive parser's stack small on any input. */
 const deepest = 64
 
+/** Whether a first word (with a second word, if any, for definitions) is known to open a block. */
+export type OpensBlock = (first: string, second: string | undefined) => boolean
+
 function indentOf(text: string, lineStart: number, firstToken: number): number {
   let indent = 0
-  for (let at = lineStart; at < firstToken; at++) indent += text.charCodeAt(at) === 9 ? tabWidth : 1
+  for (let at = lineStart; at < firstToken; at++) {
+    const code = text.charCodeAt(at)
+    // A byte order mark takes no room on the line.
+    if (code !== 0xfeff) indent += code === 9 ? tabWidth : 1
+  }
   return indent
 }
 
@@ -57,7 +62,8 @@ function splitLines(text: string, tokens: readonly Token[]): Line[] {
       tokens: current,
       newline,
       indent: first === undefined ? 0 : indentOf(text, start, first.start),
-      content: current.filter(token => token.kind !== 'comment'),
+      // A comment can only be the last token of its line.
+      content: current.at(-1)?.kind === 'comment' ? current.slice(0, -1) : current,
     })
     current = []
   }
@@ -80,6 +86,7 @@ function balanced(tokens: readonly Token[]): boolean {
   return depth === 0
 }
 
+/** The indent of the next line with content, or -1 at the end. */
 function nextIndent(lines: readonly Line[], after: number): number {
   for (let index = after + 1; index < lines.length; index++) {
     const line = lines[index] as Line
@@ -88,104 +95,173 @@ function nextIndent(lines: readonly Line[], after: number): number {
   return -1
 }
 
+/** The state of one run. */
+interface Layout {
+  readonly text: string
+  readonly opensBlock: OpensBlock
+  readonly lines: readonly Line[]
+  /** Whether all braces of the chunk balance. */
+  readonly trusted: boolean
+  readonly stream: LayoutToken[]
+  readonly problems: SyntaxProblem[]
+  readonly blocks: OpenBlock[]
+  /** Braces opened beyond the bound and not closed yet; they are no part of the tree. */
+  tooDeep: number
+}
+
+function virtual(kind: 'open' | 'close', at: number): LayoutToken {
+  return { token: { kind, text: '', canonical: '', start: at, end: at }, role: 'virtual' }
+}
+
+function closeVirtually(layout: Layout, at: number): void {
+  const block = layout.blocks.pop() as OpenBlock
+  layout.stream.push(virtual('close', at))
+  // A block whose `{` was lost has had its finding already.
+  if (block.open !== undefined)
+    layout.problems.push({ reason: 'unclosed-block', start: block.open.start, end: block.open.end })
+}
+
+/** In a chunk that is not balanced, a line that falls back to a block's own indent closes it. */
+function closeByIndent(layout: Layout, line: Line, at: number): void {
+  for (;;) {
+    const block = layout.blocks[layout.blocks.length - 1]
+    if (block === undefined || block.contentIndent === undefined) return
+    const indented = block.contentIndent > block.indent
+    const mayClose = block.open === undefined || !layout.trusted
+    if (!(mayClose && indented && line.indent <= block.indent)) return
+    closeVirtually(layout, at)
+  }
+}
+
+function stray(layout: Layout, token: Token): void {
+  layout.problems.push({ reason: 'stray-close', start: token.start, end: token.end, replacement: '' })
+  layout.stream.push({ token, role: 'stray' })
+}
+
+/** A `}` alone on its line closes the blocks that its indent says. */
+function closeAlone(layout: Layout, line: Line, brace: Token): void {
+  const { blocks } = layout
+  const innermost = blocks[blocks.length - 1] as OpenBlock
+  const match = blocks.findLastIndex(block => block.indent === line.indent)
+  // Indented like the content, it closed a block whose `{` is gone with its whole line.
+  if (match < 0 && innermost.contentIndent !== undefined && line.indent >= innermost.contentIndent)
+    return stray(layout, brace)
+  while (match >= 0 && blocks.length - 1 > match) closeVirtually(layout, brace.start)
+  blocks.pop()
+  layout.stream.push({ token: brace, role: 'real' })
+}
+
+function openAt(layout: Layout, token: Token, line: Line, lineIndex: number): void {
+  if (layout.blocks.length >= deepest) {
+    layout.tooDeep++
+    layout.problems.push({ reason: 'nested-too-deep', start: token.start, end: token.end })
+    layout.stream.push({ token, role: 'stray' })
+    return
+  }
+  layout.blocks.push({ open: token, indent: line.indent, line: lineIndex, contentIndent: undefined })
+  layout.stream.push({ token, role: 'real' })
+}
+
+function closeAt(layout: Layout, token: Token, line: Line, lineIndex: number): void {
+  const { blocks, trusted } = layout
+  if (layout.tooDeep > 0) {
+    layout.tooDeep--
+    layout.stream.push({ token, role: 'stray' })
+    return
+  }
+  const alone = line.content.length === 1
+  const block = blocks[blocks.length - 1]
+  if (block === undefined) stray(layout, token)
+  else if (!trusted && !alone && block.line !== lineIndex && line.content[line.content.length - 1] === token)
+    stray(layout, token)
+  else if (alone && (!trusted || blocks.some(open => open.open === undefined))) closeAlone(layout, line, token)
+  else {
+    blocks.pop()
+    layout.stream.push({ token, role: 'real' })
+  }
+}
+
+/** The last token of the head of a line whose `{` is missing, or undefined where none is missing. */
+function headWithoutBrace(layout: Layout, line: Line, lineIndex: number): Token | undefined {
+  const [first, second] = line.content
+  const last = line.content[line.content.length - 1]
+  if (first?.kind !== 'word' || last === undefined) return undefined
+  const name = second?.kind === 'word' ? second.text : undefined
+  if (!layout.opensBlock(first.text, name)) return undefined
+  const definition = !layout.opensBlock(first.text, undefined)
+  // Inside a block a definition word is a key (`part trial-b2`), and a block word before a number is one (`voltage 15 V`).
+  if (definition && layout.blocks.length > 0) return undefined
+  if (!definition && second !== undefined && name === undefined) {
+    const closesHere = !layout.trusted && last.kind === 'close'
+    if (!closesHere) return undefined
+  }
+  if (line.content.some(token => token.kind === 'open')) return undefined
+  if (last.kind === 'close') {
+    // `load pair cores 2 }`: the block stood on this line.
+    const closes = line.content.filter(token => token.kind === 'close').length
+    return layout.trusted || closes > 1 || line.content.length < 2 ? undefined : definition ? second : first
+  }
+  if (line.content.some(token => token.kind === 'close')) return undefined
+  return nextIndent(layout.lines, lineIndex) > line.indent ? last : undefined
+}
+
 /**
  * Balances the braces of one chunk.
- * @param opensBlock whether a first word (with a second word, if any, for definitions) is known to open a block;
- *   such a line without `{` before deeper-indented lines counts as opened.
+ * @param opensBlock tells the lines that count as opened without `{` before deeper-indented lines.
  */
-export function layOut(text: string, tokens: readonly Token[], opensBlock: (first: string, second: string | undefined) => boolean): LayoutResult {
-  const stream: LayoutToken[] = []
-  const problems: SyntaxProblem[] = []
+export function layOut(text: string, tokens: readonly Token[], opensBlock: OpensBlock): LayoutResult {
   const lines = splitLines(text, tokens)
-  const trusted = balanced(tokens)
-  const blocks: OpenBlock[] = []
-
-  const closeVirtually = (at: number): void => {
-    const block = blocks.pop() as OpenBlock
-    stream.push({ token: { kind: 'close', text: '', canonical: '', start: at, end: at }, role: 'virtual' })
-    // A block whose `{` was lost has had its finding already.
-    if (block.open !== undefined) problems.push({ reason: 'unclosed-block', start: block.open.start, end: block.open.end })
+  const layout: Layout = {
+    text,
+    opensBlock,
+    lines,
+    trusted: balanced(tokens),
+    stream: [],
+    problems: [],
+    blocks: [],
+    tooDeep: 0,
   }
-
-  /** In a chunk that is not balanced, lines that fall back to a block's own indent close it. */
-  const closeByIndent = (line: Line, at: number): void => {
-    for (;;) {
-      const block = blocks[blocks.length - 1]
-      if (block === undefined || block.contentIndent === undefined) return
-      const indented = block.contentIndent > block.indent
-      const mayClose = block.open === undefined || !trusted
-      if (!(mayClose && indented && line.indent <= block.indent)) return
-      closeVirtually(at)
-    }
-  }
-
-  const closeAlone = (line: Line, brace: Token): void => {
-    let match = -1
-    for (let index = blocks.length - 1; index >= 0 && match < 0; index--) {
-      if ((blocks[index] as OpenBlock).indent === line.indent) match = index
-    }
-    if (match < 0) match = blocks.length - 1
-    while (blocks.length - 1 > match) closeVirtually(brace.start)
-    blocks.pop()
-    stream.push({ token: brace, role: 'real' })
-  }
-
+  const { blocks, stream, problems } = layout
   let lastEnd = 0
   lines.forEach((line, lineIndex) => {
     const first = line.content[0]
-    const aloneBrace = first?.kind === 'close' && line.content.length === 1
-    if (first !== undefined) {
-      if (!aloneBrace) closeByIndent(line, lastEnd)
+    const last = line.content[line.content.length - 1]
+    const alone = first?.kind === 'close' && line.content.length === 1
+    if (first !== undefined && !alone) {
+      closeByIndent(layout, line, lastEnd)
       const block = blocks[blocks.length - 1]
-      if (block !== undefined && block.contentIndent === undefined && !aloneBrace && block.line !== lineIndex) block.contentIndent = line.indent
+      if (block !== undefined && block.contentIndent === undefined && block.line !== lineIndex)
+        block.contentIndent = line.indent
     }
+    const head = headWithoutBrace(layout, line, lineIndex)
     for (const token of line.tokens) {
-      if (token.kind === 'open' && blocks.length >= deepest) {
-        problems.push({ reason: 'nested-too-deep', start: token.start, end: token.end })
-        stream.push({ token, role: 'stray' })
-      } else if (token.kind === 'open') {
-        blocks.push({ open: token, headEnd: token.end, indent: line.indent, line: lineIndex, contentIndent: undefined })
-        stream.push({ token, role: 'real' })
-      } else if (token.kind === 'close') {
-        const block = blocks[blocks.length - 1]
-        const stray = block === undefined || (!trusted && !aloneBrace && block.line !== lineIndex && line.content.at(-1) === token)
-        if (stray) {
-          problems.push({ reason: 'stray-close', start: token.start, end: token.end, replacement: '' })
-          stream.push({ token, role: 'stray' })
-        } else if (aloneBrace && (!trusted || blocks.some(open => open.open === undefined))) closeAlone(line, token)
-        else {
-          blocks.pop()
-          stream.push({ token, role: 'real' })
-        }
-      } else stream.push({ token, role: 'real' })
+      if (token.kind === 'open') openAt(layout, token, line, lineIndex)
+      else if (token.kind === 'close') closeAt(layout, token, line, lineIndex)
+      else stream.push({ token, role: 'real' })
+      if (token === head && blocks.length < deepest) {
+        const { start } = first as Token
+        problems.push({ reason: 'missing-open', start, end: head.end, replacement: `${text.slice(start, head.end)} {` })
+        stream.push(virtual('open', head.end))
+        blocks.push({ open: undefined, indent: line.indent, line: lineIndex, contentIndent: undefined })
+      }
     }
-    const last = line.content.at(-1)
     if (last !== undefined) {
       lastEnd = last.end
-      if (!trusted) {
-        // A block that began with content on its own line and was not closed there lost its brace on that line.
-        while (blocks.length > 0) {
-          const block = blocks[blocks.length - 1] as OpenBlock
-          if (block.line !== lineIndex || last === block.open) break
-          if (block.open === undefined) break
-          closeVirtually(last.end)
-        }
-      }
-      const second = line.content[1]
-      const headed =
-        first?.kind === 'word' &&
-        last.kind !== 'open' &&
-        !line.content.some(token => token.kind === 'open' || token.kind === 'close') &&
-        opensBlock(first.text, second?.kind === 'word' ? second.text : undefined)
-      if (headed && nextIndent(lines, lineIndex) > line.indent) {
-        problems.push({ reason: 'missing-open', start: (first as Token).start, end: last.end, replacement: `${text.slice((first as Token).start, last.end)} {` })
-        stream.push({ token: { kind: 'open', text: '', canonical: '', start: last.end, end: last.end }, role: 'virtual' })
-        blocks.push({ open: undefined, headEnd: last.end, indent: line.indent, line: lineIndex, contentIndent: undefined })
-      }
+      closeOnLine(layout, lineIndex, last)
     }
     if (line.newline !== undefined) stream.push({ token: line.newline, role: 'real' })
   })
-  while (blocks.length > 0) closeVirtually(lastEnd)
+  while (blocks.length > 0) closeVirtually(layout, lastEnd)
   problems.sort((a, b) => a.start - b.start)
   return { stream, problems }
+}
+
+/** In a chunk that is not balanced, a block that began with content on its own line and was not closed there lost its brace there. */
+function closeOnLine(layout: Layout, lineIndex: number, last: Token): void {
+  if (layout.trusted) return
+  for (;;) {
+    const block = layout.blocks[layout.blocks.length - 1]
+    if (block === undefined || block.line !== lineIndex || block.open === undefined || last === block.open) return
+    closeVirtually(layout, last.end)
+  }
 }

@@ -1,7 +1,7 @@
+import { type Fill, fillForm } from './slots.ts'
 import type { Chunk, Item, Statement } from './tree.ts'
-import { fillForm, type Fill } from './slots.ts'
 import type { Match, MatchProblem } from './values.ts'
-import { findWord, wordsIn, type Place, type Word } from './vocabulary/index.ts'
+import { findWord, type Place, type Word, wordsIn } from './vocabulary/index.ts'
 
 /** Gives the statements of a chunk their meaning by place: the first word is looked up, then its forms are tried. */
 
@@ -75,6 +75,41 @@ function blockProblems(word: Word, statement: Statement): MatchProblem[] {
   return []
 }
 
+/** The places that a block can open where a statement of this place stands. */
+function blocksIn(place: Place): readonly Place[] {
+  return [...new Set(wordsIn(place).flatMap(word => word.block ?? []))]
+}
+
+/**
+ * What a block under a head that is not known, or takes none, was meant to be: the place where most of its
+ * statements fit. So a misspelt or lost head, or a line end lost before it, costs that line alone. Only the
+ * statements' own lines are tried, never their blocks, so that nested unknown heads cost no more.
+ */
+function guessPlace(statement: Statement, place: Place): Place | undefined {
+  const children = statement.block?.statements ?? []
+  let best: Place | undefined
+  // Fewer than half is no evidence, and would make findings of what is merely not ours.
+  let most = (children.length - 1) / 2
+  for (const candidate of blocksIn(place)) {
+    let fits = 0
+    for (const child of children) {
+      const entry = findEntry(candidate, child)
+      if (entry !== undefined && bestFill(entry.word, candidate, child, entry.skip).problems.length === 0) fits++
+    }
+    if (fits > 0 && fits > most) {
+      best = candidate
+      most = fits
+    }
+  }
+  return best
+}
+
+function matchBlock(statement: Statement, place: Place, word: Word | undefined): Match[] {
+  if (statement.block === undefined) return []
+  const inner = word?.block ?? guessPlace(statement, place)
+  return inner === undefined ? [] : statement.block.statements.map(child => matchStatement(child, inner))
+}
+
 function matchStatement(statement: Statement, place: Place): Match {
   const base = { statement, place, form: undefined, values: new Map(), slots: [], children: [] }
   const reported = statement.items.some(alreadyReported)
@@ -84,17 +119,24 @@ function matchStatement(statement: Statement, place: Place): Match {
     const problems: MatchProblem[] = []
     if (first !== undefined && !reported) {
       if (first.kind === 'word') {
-        const candidates = wordsIn(place).map(word => word.word).filter(word => word !== '')
-        problems.push({ problem: 'unknown-word', word: first.text, place, candidates, start: first.start, end: first.end })
+        const candidates = wordsIn(place)
+          .map(word => word.word)
+          .filter(word => word !== '')
+        problems.push({
+          problem: 'unknown-word',
+          word: first.text,
+          place,
+          candidates,
+          start: first.start,
+          end: first.end,
+        })
       } else problems.push({ problem: 'expected', what: 'a key word', start: statement.start, end: first.end })
     }
-    return { ...base, word: undefined, problems, sound: false }
+    return { ...base, word: undefined, problems, sound: false, children: matchBlock(statement, place, undefined) }
   }
   const { word, skip } = entry
   const fill = bestFill(word, place, statement, skip)
   const problems = [...fill.problems, ...blockProblems(word, statement)]
-  const inner = word.block
-  const children = inner === undefined ? [] : (statement.block?.statements ?? []).map(child => matchStatement(child, inner))
   return {
     statement,
     place,
@@ -104,7 +146,7 @@ function matchStatement(statement: Statement, place: Place): Match {
     slots: fill.slots,
     problems: reported ? [] : problems,
     sound: problems.length === 0 && !reported,
-    children,
+    children: matchBlock(statement, place, word),
   }
 }
 

@@ -1,5 +1,5 @@
 import { EmbeddedActionsParser, EOF, type IToken, type TokenType } from 'chevrotain'
-import { layOut, type LayoutToken } from './layout.ts'
+import { type LayoutToken, layOut } from './layout.ts'
 import { lex, stringText, tokenTypes } from './tokens.ts'
 import type { Block, Chunk, Item, Statement, SyntaxProblem, Token } from './tree.ts'
 
@@ -52,23 +52,24 @@ class StatementParser extends EmbeddedActionsParser {
     super([...Object.values(tokenTypes)], { recoveryEnabled: false, maxLookahead: 1, skipValidations: false })
     const own = (token: IToken): Token => (token as StreamToken).own
 
-    const item = this.RULE('item', (): Item =>
-      this.OR([
-        {
-          ALT: () => {
-            const number = own(this.CONSUME(tokenTypes.number))
-            const unit = this.OPTION(() => own(this.CONSUME(tokenTypes.unit)))
-            return this.ACTION(() => itemOf(number, unit))
-          },
+    // Alternatives that close over nothing of one run are made once: a rule is run for every item of a text.
+    const itemAlternatives = [
+      {
+        ALT: (): Item => {
+          const number = own(this.CONSUME(tokenTypes.number))
+          const unit = this.OPTION(takeUnit)
+          return this.ACTION(() => itemOf(number, unit))
         },
-        ...itemTypes.map((kind, index) => ({
-          ALT: () => {
-            const token = own(this.consume(index + 1, tokenTypes[kind] as TokenType))
-            return this.ACTION(() => itemOf(token, undefined))
-          },
-        })),
-      ]),
-    )
+      },
+      ...itemTypes.map((kind, index) => ({
+        ALT: (): Item => {
+          const token = own(this.consume(index + 1, tokenTypes[kind] as TokenType))
+          return this.ACTION(() => itemOf(token, undefined))
+        },
+      })),
+    ]
+    const takeUnit = (): Token => own(this.CONSUME1(tokenTypes.unit))
+    const item = this.RULE('item', (): Item => this.OR(itemAlternatives))
 
     const statement: (idx?: number) => Statement = this.RULE('statement', (): Statement => {
       const items: Item[] = []
@@ -165,11 +166,13 @@ function separationProblems(stream: readonly StreamToken[]): SyntaxProblem[] {
   stream.forEach((token, index) => {
     const before = stream[index - 1]
     if (before === undefined) {
-      if (token.own.kind === 'open') problems.push({ reason: 'block-without-head', start: token.own.start, end: token.own.end })
+      if (token.own.kind === 'open')
+        problems.push({ reason: 'block-without-head', start: token.own.start, end: token.own.end })
       return
     }
     const { start, end, kind } = token.own
-    if (before.own.kind === 'close' && starters.has(kind) && !before.virtual) problems.push({ reason: 'missing-line-end', start, end })
+    if (before.own.kind === 'close' && starters.has(kind) && !before.virtual)
+      problems.push({ reason: 'missing-line-end', start, end })
     const headless = ['open', 'close', 'newline', 'separator'].includes(before.own.kind)
     if (kind === 'open' && headless) problems.push({ reason: 'block-without-head', start, end })
   })

@@ -20,7 +20,12 @@ const commentColumnStep = 16
 /** Spaces that a comment keeps to the text before it. */
 const commentGap = 2
 
-const braceReasons: ReadonlySet<SyntaxReason> = new Set(['unclosed-block', 'stray-close', 'missing-open', 'nested-too-deep'])
+const braceReasons: ReadonlySet<SyntaxReason> = new Set([
+  'unclosed-block',
+  'stray-close',
+  'missing-open',
+  'nested-too-deep',
+])
 
 /** What the vocabulary says about the layout of a chunk, by offset. */
 interface Rules {
@@ -51,13 +56,20 @@ function collectRules(chunk: Chunk): Rules {
       const last = statement.items[to - 1]
       if (first === undefined || last === undefined) continue
       if (slot.slot === 'signed' && slot.layout === 'spaced') rules.spacedSigns.add(first.start)
-      if (inManyLines && slot.slot !== 'literal' && slot.slot !== 'optional' && slot.width !== undefined && to < statement.items.length) {
+      if (
+        inManyLines &&
+        slot.slot !== 'literal' &&
+        slot.slot !== 'optional' &&
+        slot.width !== undefined &&
+        to < statement.items.length
+      ) {
         rules.cells.set(last.end, { width: slot.width, start: statement.items[cellStart]?.start ?? first.start })
       }
       if (slot.slot !== 'literal') cellStart = to
     }
     const block = statement.block
-    const manyLines = block?.open !== undefined && lineBreakBetween(chunk.text, block.open.end, block.statements[0]?.start ?? block.end)
+    const manyLines =
+      block?.open !== undefined && lineBreakBetween(chunk.text, block.open.end, block.statements[0]?.start ?? block.end)
     for (const child of match.children) visit(child, manyLines)
   }
   for (const match of matchChunk(chunk)) visit(match, false)
@@ -93,9 +105,8 @@ function attached(rules: Rules, before: Token, after: Token): boolean {
 }
 
 function commentColumn(length: number): number {
-  let column = firstCommentColumn
-  while (column < length + commentGap) column += commentColumnStep
-  return column
+  const steps = Math.ceil((length + commentGap - firstCommentColumn) / commentColumnStep)
+  return firstCommentColumn + commentColumnStep * Math.max(0, steps)
 }
 
 /** Padding is for rows that stand alone on their line. */
@@ -104,6 +115,8 @@ function mayPad(line: Line): boolean {
 }
 
 function printLine(rules: Rules, line: Line, depth: number): string {
+  // A blank line keeps no white space.
+  if (line.tokens.length === 0) return ''
   const closes = line.tokens[0]?.kind === 'close' ? 1 : 0
   let text = ' '.repeat(indentWidth * Math.max(0, depth - closes))
   const pad = mayPad(line)
@@ -126,6 +139,19 @@ function printLine(rules: Rules, line: Line, depth: number): string {
   return text
 }
 
+/** Starts of the statements that the vocabulary could not read; their lines stay as they are. */
+function unreadStarts(statements: Chunk['statements'], rules: Rules): Set<number> {
+  const starts = new Set<number>()
+  const visit = (list: Chunk['statements']): void => {
+    for (const statement of list) {
+      if (!rules.read.has(statement.start)) starts.add(statement.start)
+      if (statement.block !== undefined) visit(statement.block.statements)
+    }
+  }
+  visit(statements)
+  return starts
+}
+
 /** Evicted with the chunk itself. */
 const edits = new WeakMap<Chunk, readonly TextEdit[]>()
 
@@ -136,20 +162,14 @@ export function formatChunk(chunk: Chunk): readonly TextEdit[] {
   const result: TextEdit[] = []
   if (!chunk.problems.some(problem => braceReasons.has(problem.reason))) {
     const rules = collectRules(chunk)
-    const statementStarts = new Set<number>()
-    const collectStarts = (statements: Chunk['statements']): void => {
-      for (const statement of statements) {
-        statementStarts.add(statement.start)
-        if (statement.block) collectStarts(statement.block.statements)
-      }
-    }
-    collectStarts(chunk.statements)
+    const unread = unreadStarts(chunk.statements, rules)
     let depth = 0
+    let nextProblem = 0
     for (const line of linesOf(chunk)) {
-      const overlaps = (start: number, end: number): boolean => start < line.end && end > line.start
-      const inError =
-        chunk.problems.some(problem => overlaps(problem.start, problem.end)) ||
-        line.tokens.some(token => statementStarts.has(token.start) && !rules.read.has(token.start))
+      // Problems are in order and none goes beyond its line, so one run through both lists is enough.
+      let inError = false
+      for (; (chunk.problems[nextProblem]?.start ?? Infinity) <= line.end; nextProblem++) inError = true
+      inError ||= line.tokens.some(token => unread.has(token.start))
       if (!inError) {
         const text = printLine(rules, line, depth)
         if (text !== chunk.text.slice(line.start, line.end)) result.push({ start: line.start, end: line.end, text })

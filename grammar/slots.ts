@@ -1,5 +1,5 @@
-import type { Item, Statement } from './tree.ts'
-import { baseUnit, dimensionName, findUnit, toBase, type Dimension, type Unit } from './units/units.ts'
+import type { Item, Span, Statement } from './tree.ts'
+import { baseUnit, type Dimension, dimensionName, findUnit, toBase, type Unit } from './units/units.ts'
 import type { CountRange, MatchProblem, Quantity, SlotItems, Value } from './values.ts'
 import type { Bounds, Form, Place, Slot } from './vocabulary/types.ts'
 
@@ -35,7 +35,14 @@ function expected(cursor: Cursor, what: string, more: { insert?: string; words?:
   cursor.stopped = true
 }
 
-function checkBounds(cursor: Cursor, value: number, bounds: Bounds | undefined, item: Item, unit: string, name: string): void {
+function checkBounds(
+  cursor: Cursor,
+  value: number,
+  bounds: Bounds | undefined,
+  item: Span,
+  unit: string,
+  name: string,
+): void {
   if (bounds === undefined) return
   const { min = -Infinity, max = Infinity, above = -Infinity, below = Infinity } = bounds
   if (value >= min && value <= max && value > above && value < below) return
@@ -68,14 +75,37 @@ function readQuantity(cursor: Cursor, dimension: Dimension): Quantity | undefine
   const unit = findUnit(item.unit.text) as Unit
   if (unit.dimension !== dimension) {
     const place = { unitStart: item.unit.start, unitEnd: item.unit.end }
-    cursor.problems.push({ problem: 'unit-mismatch', dimension, found: unit, suggestion: suggestedUnit(unit, dimension), start, end, ...place })
+    cursor.problems.push({
+      problem: 'unit-mismatch',
+      dimension,
+      found: unit,
+      suggestion: suggestedUnit(unit, dimension),
+      start,
+      end,
+      ...place,
+    })
     return { kind: 'quantity', value: item.value, dimension, unit: base, start, end }
   }
   return { kind: 'quantity', value: toBase(item.value, unit), dimension, unit, start, end }
 }
 
+/** A quantity that may be negative: its bounds say whether it makes sense. A `+` means a difference and stands in its own slot. */
+function readPossiblyNegative(cursor: Cursor, dimension: Dimension): Quantity | undefined {
+  const sign = cursor.items[cursor.at]
+  if (sign?.kind !== 'sign' || sign.sign !== '-' || cursor.items[cursor.at + 1]?.kind !== 'number')
+    return readQuantity(cursor, dimension)
+  cursor.at++
+  const quantity = readQuantity(cursor, dimension)
+  return quantity === undefined ? undefined : { ...quantity, value: -quantity.value, start: sign.start }
+}
+
 /** `± …` behind a value: one standard uncertainty in the base unit of the value's dimension. */
-function readUncertainty(cursor: Cursor, value: number, dimension: Dimension | undefined, unit: Unit | undefined): { uncertainty: number; end: number } | undefined {
+function readUncertainty(
+  cursor: Cursor,
+  value: number,
+  dimension: Dimension | undefined,
+  unit: Unit | undefined,
+): { uncertainty: number; end: number } | undefined {
   if (cursor.items[cursor.at]?.kind !== 'plus-minus') return undefined
   cursor.at++
   const item = cursor.items[cursor.at]
@@ -87,12 +117,21 @@ function readUncertainty(cursor: Cursor, value: number, dimension: Dimension | u
   const { end } = item
   if (item.unit === undefined) return { uncertainty: unit === undefined ? item.value : toBase(item.value, unit), end }
   const own = findUnit(item.unit.text) as Unit
-  if (own.dimension === 'percent' && dimension !== 'percent') return { uncertainty: (Math.abs(value) * item.value) / 100, end }
+  if (own.dimension === 'percent' && dimension !== 'percent')
+    return { uncertainty: (Math.abs(value) * item.value) / 100, end }
   const wanted = dimension === 'temperature' ? 'temperature-difference' : dimension
   if (own.dimension !== wanted) {
     const suggestion = wanted === undefined ? undefined : suggestedUnit(own, wanted)
     const place = { unitStart: item.unit.start, unitEnd: item.unit.end }
-    cursor.problems.push({ problem: 'unit-mismatch', dimension: wanted, found: own, suggestion, start: item.start, end, ...place })
+    cursor.problems.push({
+      problem: 'unit-mismatch',
+      dimension: wanted,
+      found: own,
+      suggestion,
+      start: item.start,
+      end,
+      ...place,
+    })
   }
   return { uncertainty: toBase(item.value, own), end }
 }
@@ -108,14 +147,23 @@ function readPure(cursor: Cursor, what: string): NumberItem | undefined {
   if (item.unit !== undefined) {
     const found = findUnit(item.unit.text) as Unit
     const place = { unitStart: item.unit.start, unitEnd: item.unit.end }
-    cursor.problems.push({ problem: 'unit-mismatch', dimension: undefined, found, suggestion: '', start: item.start, end: item.end, ...place })
+    cursor.problems.push({
+      problem: 'unit-mismatch',
+      dimension: undefined,
+      found,
+      suggestion: '',
+      start: item.start,
+      end: item.end,
+      ...place,
+    })
   }
   return item
 }
 
 function readWhole(cursor: Cursor, what: string): NumberItem | undefined {
   const item = readPure(cursor, what)
-  if (item !== undefined && !/^\d+$/.test(item.number.text)) cursor.problems.push({ problem: 'not-whole', start: item.start, end: item.end })
+  if (item !== undefined && !/^\d+$/.test(item.number.text))
+    cursor.problems.push({ problem: 'not-whole', start: item.start, end: item.end })
   return item
 }
 
@@ -126,34 +174,40 @@ function takeWord(cursor: Cursor, ...words: string[]): boolean {
   return true
 }
 
-function noteReversed(cursor: Cursor, low: { value: number } & { start: number; end: number }, high: { value: number } & { start: number; end: number }): void {
-  if (low.value <= high.value) return
-  const first = cursor.items.find(item => item.start === low.start)
-  const second = cursor.items.find(item => item.start === high.start)
-  const spell = (item: Item | undefined): string => {
-    if (item?.kind !== 'number') return ''
-    const unit = item.unit
-    if (unit === undefined) return item.number.text
-    return unit.canonical === 'x' ? `${item.number.text}x` : `${item.number.text} ${unit.canonical}`
+type Ends = Span & { readonly value: number }
+
+/** The text of the items within a span, in the formatter's spelling. */
+function spell(cursor: Cursor, span: Span): string {
+  let text = ''
+  for (const item of cursor.items) {
+    if (item.start < span.start || item.end > span.end) continue
+    if (item.kind === 'sign') text += item.sign
+    if (item.kind !== 'number') continue
+    text += item.number.text
+    if (item.unit !== undefined) text += item.unit.canonical === 'x' ? 'x' : ` ${item.unit.canonical}`
   }
-  cursor.problems.push({ problem: 'range-reversed', swapped: `${spell(second)} to ${spell(first)}`, start: low.start, end: high.end })
+  return text
+}
+
+function noteReversed(cursor: Cursor, low: Ends, high: Ends): void {
+  if (low.value <= high.value) return
+  const swapped = `${spell(cursor, high)} to ${spell(cursor, low)}`
+  cursor.problems.push({ problem: 'range-reversed', swapped, start: low.start, end: high.end })
 }
 
 function readRange(cursor: Cursor, slot: Extract<Slot, { slot: 'range' }>): Value | undefined {
   const unitSymbol = baseUnit[slot.dimension]
-  const firstItem = cursor.items[cursor.at]
-  const low = readQuantity(cursor, slot.dimension)
+  const low = readPossiblyNegative(cursor, slot.dimension)
   if (low === undefined) return undefined
-  checkBounds(cursor, low.value, slot.bounds, firstItem as Item, unitSymbol, slot.name)
+  checkBounds(cursor, low.value, slot.bounds, low, unitSymbol, slot.name)
   if (!takeWord(cursor, 'to')) {
     if (slot.single === true) return { kind: 'range', low, high: low, start: low.start, end: low.end }
     expected(cursor, 'a range `A to B`')
     return undefined
   }
-  const secondItem = cursor.items[cursor.at]
-  const high = readQuantity(cursor, slot.dimension)
+  const high = readPossiblyNegative(cursor, slot.dimension)
   if (high === undefined) return undefined
-  checkBounds(cursor, high.value, slot.bounds, secondItem as Item, unitSymbol, slot.name)
+  checkBounds(cursor, high.value, slot.bounds, high, unitSymbol, slot.name)
   noteReversed(cursor, low, high)
   return { kind: 'range', low, high, start: low.start, end: high.end }
 }
@@ -163,7 +217,8 @@ function readCounts(cursor: Cursor, bounds: Bounds | undefined, name: string): C
   const first = readWhole(cursor, 'a number of cores')
   if (first === undefined) return undefined
   checkBounds(cursor, first.value, bounds, first, '', name)
-  if (!takeWord(cursor, 'to')) return { kind: 'counts', from: first.value, to: first.value, start: first.start, end: first.end }
+  if (!takeWord(cursor, 'to'))
+    return { kind: 'counts', from: first.value, to: first.value, start: first.start, end: first.end }
   const second = readWhole(cursor, 'a number of cores')
   if (second === undefined) return undefined
   checkBounds(cursor, second.value, bounds, second, '', name)
@@ -171,7 +226,12 @@ function readCounts(cursor: Cursor, bounds: Bounds | undefined, name: string): C
   return { kind: 'counts', from: first.value, to: second.value, start: first.start, end: second.end }
 }
 
-function readText(cursor: Cursor, kind: 'word' | 'string', as: 'word' | 'name' | 'string', what: string): Value | undefined {
+function readText(
+  cursor: Cursor,
+  kind: 'word' | 'string',
+  as: 'word' | 'name' | 'string',
+  what: string,
+): Value | undefined {
   const item = cursor.items[cursor.at]
   if (item?.kind !== kind) {
     expected(cursor, what)
@@ -195,7 +255,11 @@ function readChoice(cursor: Cursor, slot: Extract<Slot, { slot: 'choice' }>): Va
 function readSigned(cursor: Cursor, slot: Extract<Slot, { slot: 'signed' }>): Value | undefined {
   const item = cursor.items[cursor.at]
   if (item?.kind !== 'sign' || !slot.signs.includes(item.sign)) {
-    expected(cursor, slot.signs === '+-' ? '`+` or `-`' : `\`${slot.signs}\``, item?.kind === 'number' ? { insert: slot.signs.charAt(0) } : {})
+    expected(
+      cursor,
+      slot.signs === '+-' ? '`+` or `-`' : `\`${slot.signs}\``,
+      item?.kind === 'number' ? { insert: slot.signs.charAt(0) } : {},
+    )
     return undefined
   }
   cursor.at++
@@ -223,12 +287,11 @@ function readValue(cursor: Cursor, slot: Exclude<Slot, { slot: 'literal' | 'opti
     case 'choice':
       return readChoice(cursor, slot)
     case 'quantity': {
-      const item = cursor.items[cursor.at]
-      // A pure negative number is only allowed where the slot knows signs; the message then names the quantity.
-      const quantity = readQuantity(cursor, slot.dimension)
+      const quantity = readPossiblyNegative(cursor, slot.dimension)
       if (quantity === undefined) return undefined
-      checkBounds(cursor, quantity.value, slot.bounds, item as Item, baseUnit[slot.dimension], slot.name)
-      const spread = slot.uncertain === true ? readUncertainty(cursor, quantity.value, slot.dimension, quantity.unit) : undefined
+      checkBounds(cursor, quantity.value, slot.bounds, quantity, baseUnit[slot.dimension], slot.name)
+      const spread =
+        slot.uncertain === true ? readUncertainty(cursor, quantity.value, slot.dimension, quantity.unit) : undefined
       return spread === undefined ? quantity : { ...quantity, uncertainty: spread.uncertainty, end: spread.end }
     }
     case 'range':
@@ -239,7 +302,13 @@ function readValue(cursor: Cursor, slot: Exclude<Slot, { slot: 'literal' | 'opti
       checkBounds(cursor, item.value, slot.bounds, item, '', slot.name)
       const spread = slot.uncertain === true ? readUncertainty(cursor, item.value, undefined, undefined) : undefined
       const { start } = item
-      return { kind: 'number', value: item.value, start, end: spread?.end ?? item.end, ...(spread ? { uncertainty: spread.uncertainty } : {}) }
+      return {
+        kind: 'number',
+        value: item.value,
+        start,
+        end: spread?.end ?? item.end,
+        ...(spread ? { uncertainty: spread.uncertainty } : {}),
+      }
     }
     case 'count-range':
       return readCounts(cursor, slot.bounds, slot.name)

@@ -1,6 +1,6 @@
-import { createToken, Lexer, type CustomPatternMatcherReturn, type IToken, type TokenType } from 'chevrotain'
-import { canonicalUnit, findUnit } from './units/units.ts'
+import { type CustomPatternMatcherReturn, createToken, type IToken, Lexer, type TokenType } from 'chevrotain'
 import type { SyntaxProblem, Token, TokenKind } from './tree.ts'
+import { canonicalUnit, findUnit } from './units/units.ts'
 
 /**
  * The lexer. Every pattern is free of nested repeats, so that half-typed text never makes it backtrack;
@@ -17,14 +17,38 @@ function sticky(expression: RegExp): Matcher {
   }
 }
 
+/**
+ * Chevrotain tries only the patterns that can begin with a character if every pattern says how it begins;
+ * those matched by a function of ours must say it themselves. Everything from the first non-ASCII letter on
+ * counts as a letter here: a hint may be too wide, never too narrow.
+ */
+function codes(from: number, to: number): number[] {
+  return Array.from({ length: to - from + 1 }, (_, index) => from + index)
+}
+const beyondAscii = codes(0x80, 0xffff)
+const asciiLetters = [...codes(0x41, 0x5a), ...codes(0x61, 0x7a)]
+
+const spaces = /[ \t\v\f\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000\ufeff]+/
+
+/** Whether a character is white space within a line; a byte order mark is, wherever it stands. */
+export function isSpace(code: number): boolean {
+  if (code < 0x80) return code === 0x20 || code === 9 || code === 11 || code === 12
+  return spaces.test(String.fromCharCode(code))
+}
+
+/** Whether a character ends a line. Unicode's own line separators do not, as in the language server protocol. */
+export function isLineEnd(code: number): boolean {
+  return code === 10 || code === 13
+}
+
 const space = createToken({
   name: 'space',
-  pattern: /[ \t\v\f\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000\ufeff]+/,
+  pattern: spaces,
   group: Lexer.SKIPPED,
 })
 const newline = createToken({ name: 'newline', pattern: /\r\n|\r|\n/, line_breaks: true })
 const comment = createToken({ name: 'comment', pattern: /#[^\r\n]*/ })
-const string = createToken({ name: 'string', pattern: /"(?:[^"\r\n]|"")*"?/, line_breaks: false })
+const string = createToken({ name: 'string', pattern: /"[^"\r\n]*(?:""[^"\r\n]*)*"?/, line_breaks: false })
 const date = createToken({ name: 'date', pattern: /\d{4}-\d{2}-\d{2}(?!\d)/ })
 const time = createToken({ name: 'time', pattern: /\d{1,2}:\d{2}(?!\d)/ })
 const number = createToken({ name: 'number', pattern: /(?:\d+(?:[.,]\d+)*[.,]?|[.,]\d+)(?:[eE][+-]?\d+)?/ })
@@ -34,6 +58,7 @@ const sign = createToken({ name: 'sign', pattern: /[+\-\u2212]/ })
 const word = createToken({
   name: 'word',
   pattern: sticky(/[\p{L}_][\p{L}\p{N}_]*(?:-[\p{L}\p{N}_]+)*/uy),
+  start_chars_hint: [...asciiLetters, 0x5f, ...beyondAscii],
   line_breaks: false,
 })
 const open = createToken({ name: 'open', pattern: /\{/ })
@@ -41,11 +66,12 @@ const close = createToken({ name: 'close', pattern: /\}/ })
 const separator = createToken({ name: 'separator', pattern: /;/ })
 const unknown = createToken({
   name: 'unknown',
-  pattern: sticky(/[^\p{L}\p{N}\s_"#{};+\-\u2212±<>=≤≥.,]+|[\uD800-\uDBFF][\uDC00-\uDFFF]|[^]/uy),
+  pattern: sticky(/[^\p{L}\p{N}\s_"#{};+\-\u2212±<>=≤≥.,]+|[\uD800-\uDBFF][\uDC00-\uDFFF]|[\s\S]/uy),
+  start_chars_hint: codes(0, 0xffff),
   line_breaks: false,
 })
 
-const unitWord = /[A-Za-z\u00b5\u03bc\u03a9\u2126°℃º]+(?:\/[A-Za-z°]+)?/y
+const unitWord = /[A-Za-z\u00b5\u03bc\u03a9\u2126°℃º]+(?:\/[A-Za-z°℃º]+)?/y
 
 /** A unit is the next word after a number if the unit table knows it; `x` and `%` end at any non-letter. */
 function matchUnit(text: string, offset: number, matched: IToken[]): CustomPatternMatcherReturn | null {
@@ -64,7 +90,12 @@ function matchUnit(text: string, offset: number, matched: IToken[]): CustomPatte
   const head = found[0].slice(0, slash)
   return findUnit(head) === undefined ? null : ([head] as unknown as CustomPatternMatcherReturn)
 }
-const unit = createToken({ name: 'unit', pattern: matchUnit, line_breaks: false })
+const unit = createToken({
+  name: 'unit',
+  pattern: matchUnit,
+  start_chars_hint: ['%', ...asciiLetters, ...beyondAscii],
+  line_breaks: false,
+})
 
 /** Virtual braces that the layout adds where a brace was lost. */
 export const tokenTypes = {
@@ -87,7 +118,7 @@ export const tokenTypes = {
 
 const lexer = new Lexer([space, ...Object.values(tokenTypes)], {
   positionTracking: 'onlyOffset',
-  ensureOptimizations: false,
+  ensureOptimizations: true,
   // The catch-all pattern makes lexing errors impossible, so the lexer's own recovery is not needed.
   recoveryEnabled: false,
 })
@@ -130,7 +161,9 @@ function tokenProblem(token: Token): SyntaxProblem | undefined {
     case 'number':
       return numberProblem(token)
     case 'string':
-      return /^"(?:[^"]|"")*"$/.test(text) ? undefined : { reason: 'unclosed-string', start, end, replacement: `${text.trimEnd()}"` }
+      return /^"[^"]*(?:""[^"]*)*"$/.test(text)
+        ? undefined
+        : { reason: 'unclosed-string', start, end, replacement: `${text.trimEnd()}"` }
     case 'unknown':
       return { reason: 'unknown-character', start, end }
     case 'word': {

@@ -39,7 +39,12 @@ export interface Span {
 
 export type Item =
   | (Span & { readonly kind: 'word'; readonly text: string })
-  | (Span & { readonly kind: 'number'; readonly value: number; readonly number: Token; readonly unit: Token | undefined })
+  | (Span & {
+      readonly kind: 'number'
+      readonly value: number
+      readonly number: Token
+      readonly unit: Token | undefined
+    })
   | (Span & { readonly kind: 'sign'; readonly sign: '+' | '-' })
   | (Span & { readonly kind: 'plus-minus' })
   | (Span & { readonly kind: 'compare'; readonly operator: string })

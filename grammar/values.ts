@@ -1,5 +1,5 @@
-import type { Dimension, Unit } from './units/units.ts'
 import type { Span, Statement } from './tree.ts'
+import type { Dimension, Unit } from './units/units.ts'
 import type { Bounds, Form, Place, Slot, Word } from './vocabulary/types.ts'
 
 /** What a statement says once the vocabulary has given its items meaning by place. */
@@ -42,7 +42,12 @@ export type Value = Quantity | PureNumber | RangeValue | CountRange | TextValue
 /** What can be wrong with a statement against the vocabulary. The checks word it. */
 export type MatchProblem = Span &
   (
-    | { readonly problem: 'unknown-word'; readonly word: string; readonly place: Place; readonly candidates: readonly string[] }
+    | {
+        readonly problem: 'unknown-word'
+        readonly word: string
+        readonly place: Place
+        readonly candidates: readonly string[]
+      }
     | { readonly problem: 'unit-missing'; readonly dimension: Dimension; readonly suggestion: string }
     | {
         readonly problem: 'unit-mismatch'
@@ -92,4 +97,3 @@ export interface Match {
   /** Statements of the block, in order; empty without one. */
   readonly children: readonly Match[]
 }
-

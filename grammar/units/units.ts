@@ -114,6 +114,7 @@ export const units: readonly Unit[] = [...table.values()]
 
 /** The one spelling of a unit's text: degree, micro and ohm signs are brought to one character. */
 export function canonicalUnit(text: string): string {
+  if (table.has(text)) return text
   return text
     .replace(/deg(?=C)|º/g, '°')
     .replace(/℃/g, '°C')
@@ -130,7 +131,9 @@ export function findUnit(text: string): Unit | undefined {
 /** Units of one dimension, the base unit first. */
 export function unitsOf(dimension: Dimension): readonly Unit[] {
   const base = baseUnit[dimension]
-  return units.filter(unit => unit.dimension === dimension).sort((a, b) => Number(b.symbol === base) - Number(a.symbol === base))
+  return units
+    .filter(unit => unit.dimension === dimension)
+    .sort((a, b) => Number(b.symbol === base) - Number(a.symbol === base))
 }
 
 /**

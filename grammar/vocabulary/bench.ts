@@ -106,4 +106,3 @@ export const loadWords: readonly Word[] = [
     example: 'vector yes',
   },
 ]
-

@@ -10,7 +10,8 @@ export const coolerWords: readonly Word[] = [
     in: ['cooler'],
     forms: [[constant('value', 'thermal-resistance', notNegative)]],
     required: true,
-    means: 'Thermal resistance from the cold plate (or from the hot side of the thermoelectric modules) into the coolant.',
+    means:
+      'Thermal resistance from the cold plate (or from the hot side of the thermoelectric modules) into the coolant.',
     source: `model section 5; 0.02 to 0.06 K/W is usual (${judgement})`,
     example: 'block-resistance 0.05 K/W',
   },
@@ -29,7 +30,10 @@ export const coolerWords: readonly Word[] = [
     word: '',
     in: ['radiator'],
     forms: [
-      [cell(setting('duty', 'percent', { above: 0, max: 100 }), 6), constant('resistance', 'thermal-resistance', positive)],
+      [
+        cell(setting('duty', 'percent', { above: 0, max: 100 }), 6),
+        constant('resistance', 'thermal-resistance', positive),
+      ],
     ],
     means: 'A fan duty and the thermal resistance measured at it.',
     example: '20 %  0.090 K/W',
@@ -130,10 +134,12 @@ export const coolerWords: readonly Word[] = [
     kinds: ['thermoelectric'],
     forms: [[setting('value', 'current', notNegative)]],
     required: true,
-    means: 'The highest current through each module; smooth direct current. Pulsed and voltage-fed supplies are not modelled.',
+    means:
+      'The highest current through each module; smooth direct current. Pulsed and voltage-fed supplies are not modelled.',
     source: 'model section 5',
     example: 'drive-current 7 A',
-    caution: 'A mains-powered supply of this size is a matter for local codes; stay within its rating and fuse the plate.',
+    caution:
+      'A mains-powered supply of this size is a matter for local codes; stay within its rating and fuse the plate.',
   },
   {
     word: 'drive-when-off',

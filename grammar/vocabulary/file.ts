@@ -3,8 +3,23 @@ import { defines, literal, reference, string } from './slots.ts'
 import type { Place, Word } from './types.ts'
 
 const everyPlace: readonly Place[] = [
-  'file', 'part', 'needs', 'cooler', 'module', 'radiator', 'room', 'board', 'menu', 'load',
-  'profile', 'steps', 'bands', 'voltage', 'limits', 'also', 'fan',
+  'file',
+  'part',
+  'needs',
+  'cooler',
+  'module',
+  'radiator',
+  'room',
+  'board',
+  'menu',
+  'load',
+  'profile',
+  'steps',
+  'bands',
+  'voltage',
+  'limits',
+  'also',
+  'fan',
 ]
 
 export const fileWords: readonly Word[] = [

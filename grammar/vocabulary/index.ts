@@ -32,9 +32,8 @@ export const builtInLoads = ['idle', 'off'] as const
 const byPlace = new Map<Place, Map<string, Word>>()
 for (const word of vocabulary) {
   for (const place of word.in) {
-    let words = byPlace.get(place)
-    if (words === undefined) byPlace.set(place, (words = new Map()))
-    words.set(word.word, word)
+    const words = byPlace.get(place) ?? new Map<string, Word>()
+    byPlace.set(place, words.set(word.word, word))
   }
 }
 
@@ -53,7 +52,10 @@ export function placesOf(word: string): readonly Place[] {
   return [...byPlace].filter(([, words]) => words.has(word)).map(([place]) => place)
 }
 
-const blockWords = new Set(vocabulary.filter(word => word.block !== undefined && !word.in.includes('file')).map(word => word.word))
+/** Words that open a block inside a definition. */
+export const blockWords: ReadonlySet<string> = new Set(
+  vocabulary.filter(word => word.block !== undefined && !word.in.includes('file')).map(word => word.word),
+)
 
 /**
  * Whether a line that starts like this opens a block, for the mending of lost braces: a block word, or a
@@ -70,8 +72,16 @@ export const menuSettings: readonly string[] = [
   ...new Set([
     'core-voltage',
     ...vocabulary
-      .filter(word => word.word !== '' && word.carried !== true && word.in.length === 1 && settingPlaces.includes(word.in[0] as Place))
+      .filter(
+        word =>
+          word.word !== '' &&
+          word.carried !== true &&
+          word.in.length === 1 &&
+          settingPlaces.includes(word.in[0] as Place),
+      )
       .map(word => word.word)
-      .filter(word => !['part', 'cooler', 'room', 'board', 'expect', 'core', 'set', 'limits', 'voltage'].includes(word)),
+      .filter(
+        word => !['part', 'cooler', 'room', 'board', 'expect', 'core', 'set', 'limits', 'voltage'].includes(word),
+      ),
   ]),
 ]

@@ -43,7 +43,8 @@ export const partWords: readonly Word[] = [
     required: true,
     means: 'The lowest and the highest core voltage you allow for this part.',
     example: 'core-voltage 0.65 V to 1.50 V',
-    caution: "Too much voltage ages or kills a part. Stay within the maker's published limit; this range does not replace it.",
+    caution:
+      "Too much voltage ages or kills a part. Stay within the maker's published limit; this range does not replace it.",
   },
   {
     word: 'die-limit',

@@ -1,9 +1,27 @@
-import { benchTemperature, cell, choice, literal, notNegative, optional, positive, reference, setting, string } from './slots.ts'
+import {
+  benchTemperature,
+  cell,
+  choice,
+  literal,
+  notNegative,
+  optional,
+  positive,
+  reference,
+  setting,
+  string,
+} from './slots.ts'
 import type { Slot, Word } from './types.ts'
 
 const cores: Slot = { slot: 'cores', name: 'cores' }
 const compare: Slot = { slot: 'compare', name: 'compare' }
-const givenBack = (name: string): Slot => ({ slot: 'signed', name, dimension: 'ratio', signs: '-', layout: 'attached', bounds: notNegative })
+const givenBack = (name: string): Slot => ({
+  slot: 'signed',
+  name,
+  dimension: 'ratio',
+  signs: '-',
+  layout: 'attached',
+  bounds: notNegative,
+})
 
 export const profileWords: readonly Word[] = [
   ...(['part', 'cooler', 'room', 'board'] as const).map(
@@ -11,7 +29,9 @@ export const profileWords: readonly Word[] = [
       word: kind,
       in: ['profile'],
       forms: [[reference(kind)]],
-      ...(kind === 'board' ? { default: { text: 'no board: no voltage grid, no load line, supply not judged' } } : { required: true as const }),
+      ...(kind === 'board'
+        ? { default: { text: 'no board: no voltage grid, no load line, supply not judged' } }
+        : { required: true as const }),
       means: `The ${kind} this profile is for.`,
       example: `${kind} my-${kind}`,
     }),
@@ -40,14 +60,22 @@ export const profileWords: readonly Word[] = [
     forms: [[literal('return'), setting('return', 'temperature-difference', notNegative)], []],
     block: 'bands',
     default: { text: 'none' },
-    means: 'Ratio given back as the die warms; each row is counted from the step. `return` is how far it must cool again.',
+    means:
+      'Ratio given back as the die warms; each row is counted from the step. `return` is how far it must cool again.',
     source: 'model section 1',
     example: 'bands return 3 K { 1 to 8 cores above 75 °C -1x }',
   },
   {
     word: '',
     in: ['bands'],
-    forms: [[cell(cores, 15), literal('above'), cell(setting('above', 'temperature', benchTemperature), 13), givenBack('drop')]],
+    forms: [
+      [
+        cell(cores, 15),
+        literal('above'),
+        cell(setting('above', 'temperature', benchTemperature), 13),
+        givenBack('drop'),
+      ],
+    ],
     means: 'From this die temperature on, these core counts give back this much ratio, counted from the step.',
     source: 'model section 1',
     example: '1 to 2 cores   above 38 °C  -1x',
@@ -76,7 +104,10 @@ export const profileWords: readonly Word[] = [
     word: 'core',
     in: ['voltage'],
     forms: [
-      [literal('needs'), { slot: 'signed', name: 'offset', dimension: 'voltage', signs: '+-', layout: 'spaced', bounds: notNegative }],
+      [
+        literal('needs'),
+        { slot: 'signed', name: 'offset', dimension: 'voltage', signs: '+-', layout: 'spaced', bounds: notNegative },
+      ],
       [literal('needs')],
       [literal('fixed'), setting('fixed', 'voltage', positive)],
     ],
@@ -146,13 +177,24 @@ export const profileWords: readonly Word[] = [
     word: 'drive',
     in: ['profile'],
     forms: [
-      [literal('dew'), { slot: 'signed', name: 'margin', dimension: 'temperature-difference', signs: '+', layout: 'spaced', bounds: notNegative }],
+      [
+        literal('dew'),
+        {
+          slot: 'signed',
+          name: 'margin',
+          dimension: 'temperature-difference',
+          signs: '+',
+          layout: 'spaced',
+          bounds: notNegative,
+        },
+      ],
       [literal('hold'), setting('hold', 'temperature', { min: -60, max: 100 })],
       [literal('full')],
       [literal('off')],
     ],
     default: { text: 'full' },
-    means: 'How hard the thermoelectric plate is driven: fully, not at all, or just enough to hold a temperature or a margin above the dew point.',
+    means:
+      'How hard the thermoelectric plate is driven: fully, not at all, or just enough to hold a temperature or a margin above the dew point.',
     source: 'model section 5',
     example: 'drive dew + 2 K',
     caution: 'A plate below the dew point drips on the board, most of all at idle.',
@@ -170,7 +212,12 @@ export const profileWords: readonly Word[] = [
   {
     word: '',
     in: ['fan'],
-    forms: [[cell(setting('coolant', 'temperature', benchTemperature), 8), cell(setting('duty', 'percent', { above: 0, max: 100 }), 6)]],
+    forms: [
+      [
+        cell(setting('coolant', 'temperature', benchTemperature), 8),
+        cell(setting('duty', 'percent', { above: 0, max: 100 }), 6),
+      ],
+    ],
     means: 'A coolant temperature and the fan duty at it.',
     source: 'model section 5',
     example: '24 °C   25 %',
@@ -196,9 +243,27 @@ export const profileWords: readonly Word[] = [
     word: 'expect',
     in: ['profile'],
     forms: [
-      [reference('load'), literal('holds'), compare, setting('clock', 'frequency', positive), optional(literal('for'), setting('for', 'time', positive))],
-      [reference('load'), literal('plate'), literal('above'), literal('dew'), literal('by'), setting('above-dew', 'temperature-difference')],
-      [reference('load'), choice('figure', 'die', 'plate', 'coolant'), compare, setting('temperature', 'temperature', benchTemperature)],
+      [
+        reference('load'),
+        literal('holds'),
+        compare,
+        setting('clock', 'frequency', positive),
+        optional(literal('for'), setting('for', 'time', positive)),
+      ],
+      [
+        reference('load'),
+        literal('plate'),
+        literal('above'),
+        literal('dew'),
+        literal('by'),
+        setting('above-dew', 'temperature-difference'),
+      ],
+      [
+        reference('load'),
+        choice('figure', 'die', 'plate', 'coolant'),
+        compare,
+        setting('temperature', 'temperature', benchTemperature),
+      ],
       [reference('load'), choice('figure', 'power', 'margin', 'drive-power'), compare, setting('power', 'power')],
       [reference('load'), choice('figure', 'voltage'), compare, setting('voltage', 'voltage')],
       [reference('load'), choice('figure', 'current'), compare, setting('current', 'current')],

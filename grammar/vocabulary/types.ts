@@ -46,9 +46,19 @@ export type Slot =
   /** One of several literal words. */
   | (Named & { readonly slot: 'choice'; readonly words: readonly string[] })
   /** A number with its unit; with `uncertain`, `± …` may follow. */
-  | (Named & { readonly slot: 'quantity'; readonly dimension: Dimension; readonly bounds?: Bounds; readonly uncertain?: true })
+  | (Named & {
+      readonly slot: 'quantity'
+      readonly dimension: Dimension
+      readonly bounds?: Bounds
+      readonly uncertain?: true
+    })
   /** `A to B`; with `single`, one quantity alone may stand for both. */
-  | (Named & { readonly slot: 'range'; readonly dimension: Dimension; readonly bounds?: Bounds; readonly single?: true })
+  | (Named & {
+      readonly slot: 'range'
+      readonly dimension: Dimension
+      readonly bounds?: Bounds
+      readonly single?: true
+    })
   /** A pure number; with `whole`, digits only. */
   | (Named & { readonly slot: 'number'; readonly whole?: true; readonly bounds?: Bounds; readonly uncertain?: true })
   /** `8` or `1 to 8`, pure whole numbers. */

@@ -1,0 +1,104 @@
+import type { Dimension } from './units/units.ts'
+import type { Form, Slot, Word } from './vocabulary/types.ts'
+
+/** Forms of the vocabulary as one readable line: words as they are written, values in capitals. */
+
+const dimensionWord: Readonly<Record<Dimension, string>> = {
+  voltage: 'VOLTAGE',
+  current: 'CURRENT',
+  power: 'POWER',
+  temperature: 'TEMPERATURE',
+  'temperature-difference': 'DIFFERENCE',
+  frequency: 'FREQUENCY',
+  resistance: 'RESISTANCE',
+  capacitance: 'CAPACITANCE',
+  'thermal-resistance': 'THERMAL-RESISTANCE',
+  'thermal-conductance': 'THERMAL-CONDUCTANCE',
+  'heat-capacity': 'HEAT-CAPACITY',
+  'voltage-per-kelvin': 'VOLTAGE-PER-KELVIN',
+  time: 'TIME',
+  percent: 'PERCENT',
+  ratio: 'RATIO',
+}
+
+/** One slot, as it is described in a form. */
+function describeSlot(slot: Slot): string {
+  switch (slot.slot) {
+    case 'literal':
+      return slot.word
+    case 'choice':
+      return slot.words.join('|')
+    case 'quantity':
+      return dimensionWord[slot.dimension]
+    case 'range': {
+      const value = dimensionWord[slot.dimension]
+      return slot.single === true ? `${value} [to ${value}]` : `${value} to ${value}`
+    }
+    case 'number':
+      return slot.whole === true ? 'COUNT' : 'NUMBER'
+    case 'count-range':
+      return 'COUNT [to COUNT]'
+    case 'cores':
+      return 'COUNT [to COUNT] cores'
+    case 'signed': {
+      const sign = slot.signs === '+-' ? '+|-' : slot.signs
+      return `${sign}${slot.layout === 'spaced' ? ' ' : ''}${dimensionWord[slot.dimension]}`
+    }
+    case 'reference':
+      return slot.kind.toUpperCase()
+    case 'defines':
+      return 'NAME'
+    case 'string':
+      return `"${slot.name.toUpperCase()}"`
+    case 'compare':
+      return '>=|<='
+    case 'code':
+      return 'CODE'
+    case 'setting':
+      return 'SETTING'
+    case 'optional':
+      return `[${describeSlots(slot.slots)}]`
+  }
+}
+
+function describeSlots(slots: readonly Slot[]): string {
+  return slots.map(describeSlot).join(' ')
+}
+
+function sameSlot(a: Slot, b: Slot | undefined): boolean {
+  return b !== undefined && describeSlot(a) === describeSlot(b)
+}
+
+/** Forms of which one is the beginning of another become one form with the rest in brackets. */
+function joined(forms: readonly Form[]): Form[] {
+  const result: Form[] = []
+  for (const form of forms) {
+    const beginning = forms.find(
+      other => other.length < form.length && other.every((slot, index) => sameSlot(slot, form[index])),
+    )
+    const isBeginning = forms.some(
+      other => other.length > form.length && form.every((slot, index) => sameSlot(slot, other[index])),
+    )
+    if (isBeginning) continue
+    if (beginning === undefined) result.push(form)
+    else result.push([...beginning, { slot: 'optional', slots: form.slice(beginning.length) }])
+  }
+  return result
+}
+
+/**
+ * The forms of a word, each as one readable line with the key word, like `leakage POWER at VOLTAGE TEMPERATURE`.
+ * Brackets hold what may be left out, `|` stands between alternatives of one place; `± …`, which may follow
+ * every constant of the bench, is not shown.
+ */
+export function describeForms(word: Word): string[] {
+  const block = word.block === undefined ? [] : ['{ … }']
+  const key = word.word === '' ? [] : [word.word]
+  return joined(word.forms).map(form => [...key, ...form.map(describeSlot), ...block].join(' '))
+}
+
+/** All forms of a word in one line; the key word is not repeated. */
+export function describeForm(word: Word): string {
+  const [first = word.word, ...others] = describeForms(word)
+  return [first, ...others.map(form => (word.word === '' ? form : form.slice(word.word.length + 1)))].join(' | ')
+}
