@@ -71,8 +71,10 @@ const [script, ...args] = process.argv.slice(2)
 if (script === undefined) fail('usage: node tests/setup/bootstrap.mjs SCRIPT [argument …]')
 
 if (!installed()) {
+  // At this level npm does not warn that Node 20 is too old for packages that only ever run in the newer one.
   console.log('Installing the packages named in package-lock.json …')
-  if (!npm(['ci', '--no-audit', '--no-fund'])) fail('The packages could not be installed: see the lines above.')
+  if (!npm(['ci', '--no-audit', '--no-fund', '--loglevel=error']))
+    fail('The packages could not be installed: see the lines above.')
   if (toolNode() === undefined) npm(['rebuild', 'node', 'esbuild'])
   if (toolNode() === undefined)
     fail('Node 24 from the npm package "node" is not usable here: install Node 24 yourself.')

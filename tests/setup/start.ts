@@ -3,16 +3,17 @@
  * editor where this machine can show one.
  */
 import { spawn, spawnSync } from 'node:child_process'
-import { existsSync, mkdirSync } from 'node:fs'
-import { join, relative } from 'node:path'
+import { existsSync, mkdirSync, readdirSync } from 'node:fs'
+import { join, relative, resolve } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { buildBundles } from '../../client/build.ts'
+import { pageAddress, remoteUri } from '../editor/host/browser.ts'
 import { cachedEditor } from '../editor/host/cache.ts'
 import { findChromium, findProgram } from '../editor/host/install.ts'
 import { installExtension, prepareData, startServer } from '../editor/host/server.ts'
 import { packExtension } from './package.ts'
 
-const root = fileURLToPath(new URL('../..', import.meta.url))
+const root = resolve(fileURLToPath(new URL('../..', import.meta.url)))
 const bench = join(root, 'grammar', 'examples', 'bench')
 
 await buildBundles('shipped')
@@ -52,16 +53,18 @@ async function openServed(served: NonNullable<ReturnType<typeof cachedEditor>>, 
   if (!existsSync(join(data, 'data', 'Machine', 'settings.json'))) prepareData(data)
   installExtension(served, data, await packExtension())
   const server = await startServer(served, data)
-  console.log(`The bench is open at ${server.url}/?folder=${encodeURIComponent(bench)} until its window is closed.`)
   const sandbox = process.getuid?.() === 0 ? ['--no-sandbox'] : []
-  const address = `${server.url}/?folder=${encodeURIComponent(bench)}`
+  const first = readdirSync(bench).find(name => name.endsWith('.detent'))
+  const open = first === undefined ? [] : [['openFile', remoteUri(server.url, join(bench, first))] as const]
+  const address = pageAddress(server.url, bench, open)
+  console.log(`The bench is open, in a window and at ${server.url}, until that window is closed.`)
   const window = spawn(browser, [`--app=${address}`, `--user-data-dir=${join(data, 'browser')}`, ...sandbox], {
     stdio: 'ignore',
   })
   await new Promise<void>(resolve => {
     window.once('exit', () => resolve())
     window.once('error', () => resolve())
-    process.once('SIGINT', () => resolve())
+    for (const signal of ['SIGINT', 'SIGTERM'] as const) process.once(signal, () => resolve())
   })
   window.kill()
   await server.stop()
