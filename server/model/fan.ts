@@ -187,8 +187,7 @@ export function solveCoolant(coolant: Coolant, gain: number, loss: number, heat:
   for (let index = 0; index < pieces.length; index++) {
     const piece = pieces[index] as CoolantPiece
     solvedPiece = index
-    const found =
-      piece.exponent === 0 ? solveConstant(piece, gain, loss, heat) : solveVarying(piece, gain, loss, heat)
+    const found = piece.exponent === 0 ? solveConstant(piece, gain, loss, heat) : solveVarying(piece, gain, loss, heat)
     if (found <= piece.endK) return found
   }
   return Number.POSITIVE_INFINITY

@@ -1,8 +1,18 @@
 /** The numeric model: plain numbers in, plain numbers out. */
 
+export * from './balance.ts'
+export * from './cooler.ts'
+export * from './curve.ts'
 export * from './fan.ts'
 export * from './humidity.ts'
+export * from './ladder.ts'
+export * from './limits.ts'
+export * from './margin.ts'
 export * from './power.ts'
+export * from './prepare.ts'
+export * from './ratio.ts'
+export * from './settle.ts'
+export * from './source.ts'
 export * from './thermoelectric.ts'
 export * from './types.ts'
 export * from './voltage.ts'

@@ -28,8 +28,7 @@ export function dynamicWPerV2(part: Part, cores: number, activity: number, ratio
  */
 export function leakageWPerVk(part: Part, dieC: number): number {
   return (
-    (part.leakageW / part.leakageAtV ** part.leakageExponent) *
-    2 ** ((dieC - part.leakageAtC) / part.leakageDoublingK)
+    (part.leakageW / part.leakageAtV ** part.leakageExponent) * 2 ** ((dieC - part.leakageAtC) / part.leakageDoublingK)
   )
 }
 

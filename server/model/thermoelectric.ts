@@ -62,9 +62,7 @@ export function heatTaken(plate: Thermoelectric, currentA: number, coldC: number
 
 /** Electrical input in W: N·(α i (Th − Tc) + i² R), exactly Q_out − Q; exactly 0 without current. */
 export function electricalInput(plate: Thermoelectric, currentA: number, coldC: number, hotC: number): number {
-  return (
-    plate.modules * currentA * (plate.seebeckVPerK * (hotC - coldC) + currentA * plate.resistanceOhm)
-  )
+  return plate.modules * currentA * (plate.seebeckVPerK * (hotC - coldC) + currentA * plate.resistanceOhm)
 }
 
 /** The module stack; a `ThermoelectricCooler` is one. */
@@ -244,7 +242,7 @@ export function reachingCurrent(
 }
 
 /** Extra looks inside each smooth stretch where a fan table bends the curve; a constant radiator needs none. */
-const INNER_LOOKS = 3
+const INNER_LOOKS = 1
 
 function searchCurrents(
   plate: Thermoelectric,
@@ -318,12 +316,12 @@ function turningCurrent(
   let high = toA
   let lowValue = fromSlope
   let highValue = toSlope
-  for (let round = 0; round < 100 && high - low > 1e-13 * (1 + high); round++) {
+  for (let round = 0; round < 100 && high - low > 1e-11 * (1 + high); round++) {
     const weight = Number.isFinite(highValue) && round % 8 !== 7 ? lowValue / (lowValue - highValue) : 0.5
     const middle = Math.min(Math.max(low + weight * (high - low), low), high)
     if (middle === low || middle === high) {
       if (highValue === 0) return high
-      if (high - low < 1e-12 * (1 + high)) break
+      break
     }
     solvePlate(plate, coolant, middle, heatW, scratch)
     const value = scratch.currentSlope

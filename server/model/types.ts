@@ -165,15 +165,7 @@ export interface Bench {
 }
 
 export type State = 'steady' | 'alternating' | 'throttled' | 'over-limit' | 'runaway'
-export type Limiter =
-  | 'step'
-  | 'band'
-  | 'vector'
-  | 'sustained-power'
-  | 'burst-power'
-  | 'current'
-  | 'die-limit'
-  | 'none'
+export type Limiter = 'step' | 'band' | 'vector' | 'sustained-power' | 'burst-power' | 'current' | 'die-limit' | 'none'
 
 /**
  * What a load settles at in one corner (section 7 and the output contract).

@@ -1,0 +1,174 @@
+/**
+ * Balances of one ratio (model section 6): the roots of F(T) = RHS(T) − T with
+ *
+ *     RHS(T) = T_plate(P(T) + x) + θ_package · (P(T) + x) + θ_core · P_dyn(T)/n,
+ *
+ * x being extra heat (zero but for margins). Load lines, fan tables and target drives make RHS neither
+ * monotone nor convex, so roots are not looked for by sampling: from a point with F > 0 and a lower bound m on
+ * RHS′ over a run there is no root before F/(1 − m) further on. Stepping so, the first root met is the
+ * lowest; as the runs shrink m tends to RHS′ and the steps become Newton's.
+ */
+
+import { evaluate, type PlateCurve, slopeLow } from './curve.ts'
+import { boundHeat, emptyBounds, type HeatSource, heatOf } from './source.ts'
+
+/** Beyond this there is no steady state worth the name: thermal runaway. */
+export const RUNAWAY_C = 400
+
+const STEP_TOLERANCE = 2e-14
+const ROUNDS = 20_000
+const bounds = emptyBounds()
+
+/** RHS(T) in °C; `extraW` is added to the heat. */
+export function rhsC(source: HeatSource, curve: PlateCurve, extraW: number, dieC: number): number {
+  heatOf(source, dieC)
+  const heatW = source.powerW + extraW
+  evaluate(curve, heatW)
+  return curve.plateC + source.packageKPerW * heatW + source.coreKPerW * source.dynamicW
+}
+
+/** dRHS/dT at a temperature. */
+export function rhsSlope(source: HeatSource, curve: PlateCurve, extraW: number, dieC: number): number {
+  rhsC(source, curve, extraW, dieC)
+  return slopeOfLast(source, curve)
+}
+
+/** Slope of RHS at the point of the last `rhsC`. */
+function slopeOfLast(source: HeatSource, curve: PlateCurve): number {
+  const { powerSlope, packageKPerW, coreKPerW, dynamicSlope } = source
+  // A flat power meets a jump of the plate without moving, so the jump's infinite slope does not count.
+  const heated = powerSlope === 0 ? 0 : (curve.slopeKPerW + packageKPerW) * powerSlope
+  return heated + coreKPerW * dynamicSlope
+}
+
+/** A temperature that no balance lies below. */
+export function coldStartC(source: HeatSource, curve: PlateCurve, extraW: number): number {
+  if (source.droop.length === 0) {
+    const heatW = source.baseW + extraW
+    evaluate(curve, heatW)
+    return curve.plateC + source.packageKPerW * heatW + source.coreKPerW * source.dynamicBaseW
+  }
+  boundHeat(source, Number.NEGATIVE_INFINITY, RUNAWAY_C, bounds)
+  const heatW = bounds.leastW + extraW
+  evaluate(curve, heatW)
+  return curve.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.leastDynamicW
+}
+
+/** The lowest balance in °C, the one that a cold start reaches; Infinity where there is none below `RUNAWAY_C`. */
+export function lowestRoot(source: HeatSource, curve: PlateCurve, extraW: number): number {
+  return lowestRootAbove(source, curve, extraW, coldStartC(source, curve, extraW), RUNAWAY_C)
+}
+
+/**
+ * The lowest balance in [`fromC`, `limitC`), Infinity where there is none. RHS(`fromC`) ≥ `fromC` is required;
+ * where it fails, `fromC` itself is returned, since the die is then cooling already.
+ */
+export function lowestRootAbove(
+  source: HeatSource,
+  curve: PlateCurve,
+  extraW: number,
+  fromC: number,
+  limitC: number,
+): number {
+  const exact = curve.convex && source.droop.length === 0
+  const straight = exact && curve.linear
+  let at = fromC
+  for (let round = 0; round < ROUNDS; round++) {
+    if (!(at < limitC)) return Number.POSITIVE_INFINITY
+    const gap = rhsC(source, curve, extraW, at) - at
+    if (gap === Number.POSITIVE_INFINITY) return gap
+    if (!(gap > 0)) return at
+    const slope = slopeOfLast(source, curve)
+    const newton = slope < 1 ? gap / (1 - slope) : Number.POSITIVE_INFINITY
+    const step = exact ? newton : clearRun(source, curve, extraW, at, gap, newton, limitC)
+    at += step
+    if (step <= STEP_TOLERANCE * (1 + Math.abs(at))) return at
+    // Newton's next step on one exponential would be about step² · growth / (1 − slope): below rounding.
+    if (straight && step * step * source.growthPerK < STEP_TOLERANCE * (1 - slope)) return at
+  }
+  return at
+}
+
+/** Length of a run above `at` that holds no root; Infinity is cut to the limit. */
+function clearRun(
+  source: HeatSource,
+  curve: PlateCurve,
+  extraW: number,
+  at: number,
+  gap: number,
+  newton: number,
+  limitC: number,
+): number {
+  // A little beyond Newton's step, so that the run's bound, not its end, decides where slopes rise.
+  let run = Math.min(newton * 1.0001, 40, limitC - at)
+  for (;;) {
+    const low = runSlope(source, curve, extraW, at, at + run)
+    if (low >= 1) return run
+    if (low > Number.NEGATIVE_INFINITY) return Math.min(run, gap / (1 - low))
+    // No bound on the slope: fall back on the range of the terms, and on shorter runs.
+    const heatW = bounds.leastW + extraW
+    evaluate(curve, heatW)
+    const least = curve.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.leastDynamicW
+    if (least > at + run) return run
+    run /= 2
+    if (run <= STEP_TOLERANCE * (1 + Math.abs(at))) return run
+  }
+}
+
+/** A lower bound on dRHS/dT between two temperatures; `bounds` keeps the ranges it was drawn from. */
+function runSlope(source: HeatSource, curve: PlateCurve, extraW: number, fromC: number, toC: number): number {
+  boundHeat(source, fromC, toC, bounds)
+  const core = source.coreKPerW * bounds.dynamicSlope
+  if (bounds.powerSlope === 0) return core
+  if (bounds.powerSlope > 0) {
+    const plate = slopeLow(curve, bounds.leastW + extraW, bounds.mostW + extraW)
+    return (plate + source.packageKPerW) * bounds.powerSlope + core
+  }
+  return (curve.slopeCap + source.packageKPerW) * bounds.powerSlope + core
+}
+
+/**
+ * The highest balance in [`fromC`, `belowC`), −Infinity where there is none there. RHS(`belowC`) < `belowC` is
+ * required. The same bound works downward: with F < 0 at a point there is no root before −F/(1 − m) below it.
+ */
+export function highestRootBelow(
+  source: HeatSource,
+  curve: PlateCurve,
+  extraW: number,
+  belowC: number,
+  fromC: number,
+): number {
+  if (curve.convex && source.droop.length === 0) {
+    // F is convex and negative at the upper end: at most one root lies below, and it changes the sign.
+    if (rhsC(source, curve, extraW, fromC) < fromC) return Number.NEGATIVE_INFINITY
+    return lowestRootAbove(source, curve, extraW, fromC, belowC)
+  }
+  let at = belowC
+  for (let round = 0; round < ROUNDS; round++) {
+    if (!(at > fromC)) break
+    const gap = at - rhsC(source, curve, extraW, at)
+    if (!(gap > 0)) return at
+    const slope = slopeOfLast(source, curve)
+    let run = Math.min(slope < 1 ? (gap / (1 - slope)) * 1.0001 : 40, 40, at - fromC)
+    let step = 0
+    for (;;) {
+      const low = runSlope(source, curve, extraW, at - run, at)
+      if (low >= 1) step = run
+      else if (low > Number.NEGATIVE_INFINITY) step = Math.min(run, gap / (1 - low))
+      else if (greatest(source, curve, extraW) < at - run) step = run
+      if (step > 0 || run <= STEP_TOLERANCE * (1 + Math.abs(at))) break
+      run /= 2
+    }
+    at -= step
+    if (step <= STEP_TOLERANCE * (1 + Math.abs(at))) return at < fromC ? Number.NEGATIVE_INFINITY : at
+  }
+  // The bottom itself may be the balance.
+  return rhsC(source, curve, extraW, fromC) >= fromC ? fromC : Number.NEGATIVE_INFINITY
+}
+
+/** Upper bound of RHS over the run of `bounds`. */
+function greatest(source: HeatSource, curve: PlateCurve, extraW: number): number {
+  const heatW = bounds.mostW + extraW
+  evaluate(curve, heatW)
+  return curve.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.mostDynamicW
+}

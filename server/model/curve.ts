@@ -1,0 +1,398 @@
+/**
+ * Plate temperature as a function of the heat put into the plate (model section 5), prepared for one bench in
+ * one corner. Besides value and slope a curve gives a lower bound on its slope between two heats: that is
+ * what lets the balance solver step forward without ever passing a root.
+ */
+
+import {
+  type Coolant,
+  type CoolantPiece,
+  conductance,
+  heatSlope,
+  prepareCoolant,
+  radiatorLaw,
+  solveCoolant,
+  solvedPiece,
+} from './fan.ts'
+import { wetPointC, ZERO_C_IN_K } from './humidity.ts'
+import {
+  type CurrentChoice,
+  coldestCurrent,
+  emptyPlatePoint,
+  type PlatePoint,
+  solvePlate,
+  type Thermoelectric,
+} from './thermoelectric.ts'
+import type { ChilledCooler, Cooler, Corner, FanPoint, Profile } from './types.ts'
+
+/** A run of heats on which the slope of the curve only rises (`convex`) or only falls. */
+export interface Stretch {
+  readonly startW: number
+  readonly endW: number
+  readonly convex: boolean
+  readonly slopeStart: number
+  readonly slopeEnd: number
+}
+
+interface CurveBase {
+  /** Value and slope of the last `evaluate`, kept here so that the solvers allocate nothing. */
+  plateC: number
+  slopeKPerW: number
+  /** One straight line: value = `lineC` + `lineKPerW` · heat. */
+  readonly linear: boolean
+  readonly lineC: number
+  readonly lineKPerW: number
+  /** The slope never falls: Newton's method from below is exact on the whole curve. */
+  readonly convex: boolean
+  /** No slope is steeper than this; Infinity where the curve jumps. */
+  readonly slopeCap: number
+}
+
+/** Radiator and block alone, kinds `loop` and `air`. */
+export interface LoopCurve extends CurveBase {
+  readonly kind: 'loop'
+  readonly coolant: Coolant
+  readonly blockKPerW: number
+  readonly stretches: readonly Stretch[]
+}
+
+export interface ChilledCurve extends CurveBase {
+  readonly kind: 'chilled'
+  readonly cooler: ChilledCooler
+}
+
+/** Thermoelectric plate at one current. */
+export interface FixedCurve extends CurveBase {
+  readonly kind: 'fixed'
+  readonly plate: Thermoelectric
+  readonly coolant: Coolant
+  readonly currentA: number
+  readonly stretches: readonly Stretch[]
+  readonly point: PlatePoint
+}
+
+/** Thermoelectric plate at the current that makes it coldest for each heat. */
+export interface ColdestCurve extends CurveBase {
+  readonly kind: 'coldest'
+  readonly plate: Thermoelectric
+  readonly coolant: Coolant
+  readonly limitA: number
+  /** A slope that no current and no coolant temperature can undercut. */
+  readonly slopeFloor: number
+  readonly point: PlatePoint
+  readonly choice: CurrentChoice
+  /** Heat of the last evaluation, which is often asked for twice. */
+  lastW: number
+}
+
+/** Thermoelectric plate driven to a target: warm without current, then held at the target, then as cold as can be. */
+export interface TargetCurve extends CurveBase {
+  readonly kind: 'target'
+  readonly targetC: number
+  /** Up to this heat the plate is at or below the target without current. */
+  readonly idleToW: number
+  /** Up to this heat some current reaches the target. */
+  readonly heldToW: number
+  readonly idle: FixedCurve
+  readonly coldest: ColdestCurve
+}
+
+export type PlateCurve = LoopCurve | ChilledCurve | FixedCurve | ColdestCurve | TargetCurve
+
+/** What a curve is until more is known of it. */
+const bent = { plateC: 0, slopeKPerW: 0, linear: false, lineC: 0, lineKPerW: 0, convex: false, slopeCap: Infinity }
+
+/** The curve of a bench's cooler under its profile's fan table and drive, in one corner. */
+export function prepareCurve(cooler: Cooler, profile: Pick<Profile, 'fan' | 'drive'>, corner: Corner): PlateCurve {
+  if (cooler.kind === 'chilled') {
+    const slope = cooler.blockResistanceKPerW
+    const slopeCap = slope + cooler.beyondKPerW
+    return { kind: 'chilled', cooler, ...bent, convex: cooler.beyondKPerW >= 0, slopeCap }
+  }
+  const coolant = prepareCoolant(radiatorLaw(cooler.radiator), profile.fan as readonly FanPoint[], corner.airC)
+  if (cooler.kind !== 'thermoelectric') return loopCurve(coolant, cooler.blockResistanceKPerW)
+  const { drive } = profile
+  if (drive.kind === 'full') return fixedCurve(cooler, coolant, cooler.driveCurrentA)
+  if (drive.kind === 'off') return fixedCurve(cooler, coolant, 0)
+  const targetC =
+    drive.kind === 'hold' ? drive.temperatureC : wetPointC(corner.airC, corner.humidityPct) + drive.marginK
+  return targetCurve(cooler, coolant, cooler.driveCurrentA, targetC)
+}
+
+function loopCurve(coolant: Coolant, blockKPerW: number): LoopCurve {
+  const stretches = cutStretches(coolant, 1, 0, 1, 0, (_heatW, piece, overAirK) => {
+    return 1 / heatSlope(piece, overAirK) + blockKPerW
+  })
+  const curve: LoopCurve = { kind: 'loop', coolant, blockKPerW, stretches, ...bent, ...bends(coolant, stretches) }
+  return straightened(curve)
+}
+
+export function fixedCurve(plate: Thermoelectric, coolant: Coolant, currentA: number): FixedCurve {
+  const pumped = plate.seebeckVPerK * currentA
+  const sum = pumped + plate.conductanceWPerK
+  const perKelvin = (plate.modules * pumped * pumped) / sum
+  const gain = 1 - plate.blockResistanceKPerW * perKelvin
+  const joule = (currentA * currentA * plate.resistanceOhm) / 2
+  const atNoHeat =
+    (plate.modules * joule * (pumped + 2 * plate.conductanceWPerK)) / sum + perKelvin * (coolant.airC + ZERO_C_IN_K)
+  const point = emptyPlatePoint()
+  const stretches =
+    gain > 0
+      ? cutStretches(coolant, gain, perKelvin, plate.conductanceWPerK / sum, atNoHeat, (_heatW, piece, overAirK) => {
+          const coolantSlope = plate.conductanceWPerK / sum / (gain * heatSlope(piece, overAirK) - perKelvin)
+          const outSlope = (plate.conductanceWPerK / sum + perKelvin * coolantSlope) / gain
+          const hotSlope = coolantSlope + plate.blockResistanceKPerW * outSlope
+          return (1 / plate.modules + plate.conductanceWPerK * hotSlope) / sum
+        })
+      : []
+  const shape = bends(coolant, stretches)
+  const curve: FixedCurve = { kind: 'fixed', plate, coolant, currentA, stretches, point, ...bent, ...shape }
+  return straightened(curve)
+}
+
+/** The curve with its line noted, where it is one line. */
+function straightened<C extends LoopCurve | FixedCurve>(curve: C): C {
+  const only = curve.stretches[0]
+  if (!curve.coolant.constant || curve.stretches.length !== 1 || only === undefined) return curve
+  evaluate(curve, 0)
+  return { ...curve, linear: true, lineC: curve.plateC, lineKPerW: only.slopeStart }
+}
+
+/**
+ * The stretches of a curve whose coolant solves gain · y · conductance − loss · y = perW · Q + offset. Heats
+ * below a maximum that the left side had earlier are already served there: the lowest coolant counts.
+ */
+function cutStretches(
+  coolant: Coolant,
+  gain: number,
+  loss: number,
+  perW: number,
+  offset: number,
+  slopeAt: (heatW: number, piece: CoolantPiece, overAirK: number) => number,
+): Stretch[] {
+  const stretches: Stretch[] = []
+  let reached = Number.NEGATIVE_INFINITY
+  for (const piece of coolant.pieces) {
+    let endK = piece.endK
+    const endSlope = Number.isFinite(endK)
+      ? gain * heatSlope(piece, endK) - loss
+      : gain * conductance(piece, piece.startK) - loss
+    if (piece.exponent === 0 && endSlope <= 0) continue
+    if (!piece.convex && endSlope <= 0) endK = crestOf(piece, gain, loss)
+    const most = Number.isFinite(endK) ? endK * (gain * conductance(piece, endK) - loss) : Number.POSITIVE_INFINITY
+    if (!(most > reached)) continue
+    let startK = piece.startK
+    if (reached > startK * (gain * conductance(piece, startK) - loss)) {
+      startK = Math.min(Math.max(solveCoolant({ ...coolant, pieces: [piece] }, gain, loss, reached), startK), endK)
+    }
+    const startW = stretches.length === 0 ? Number.NEGATIVE_INFINITY : (reached - offset) / perW
+    const endW = (most - offset) / perW
+    stretches.push({
+      startW,
+      endW,
+      convex: piece.exponent === 0 || !piece.convex,
+      slopeStart: slopeAt(startW, piece, startK),
+      slopeEnd: slopeAt(endW, piece, Number.isFinite(endK) ? endK : startK),
+    })
+    reached = most
+  }
+  return stretches
+}
+
+/** Where a concave stretch of radiated heat stops rising, by halving. */
+function crestOf(piece: CoolantPiece, gain: number, loss: number): number {
+  let low = piece.startK
+  let high = piece.endK
+  for (let round = 0; round < 100; round++) {
+    const middle = (low + high) / 2
+    if (gain * heatSlope(piece, middle) - loss > 0) low = middle
+    else high = middle
+  }
+  return low
+}
+
+function bends(coolant: Coolant, stretches: readonly Stretch[]): { convex: boolean; slopeCap: number } {
+  const last = stretches[stretches.length - 1]
+  let convex = last !== undefined && !coolant.falling
+  let slopeCap = last?.endW === Number.POSITIVE_INFINITY && !coolant.falling ? 0 : Number.POSITIVE_INFINITY
+  let slope = 0
+  for (const stretch of stretches) {
+    if (!stretch.convex || stretch.slopeStart < slope * (1 - 1e-12)) convex = false
+    slope = stretch.slopeEnd
+    slopeCap = Math.max(slopeCap, stretch.slopeStart, stretch.slopeEnd)
+  }
+  return { convex, slopeCap }
+}
+
+function coldestCurve(plate: Thermoelectric, coolant: Coolant, limitA: number): ColdestCurve {
+  const k = plate.conductanceWPerK
+  const pumped = plate.seebeckVPerK * limitA
+  let steepest = 0
+  for (const piece of coolant.pieces) {
+    steepest = Math.max(steepest, heatSlope(piece, piece.startK))
+    if (Number.isFinite(piece.endK)) steepest = Math.max(steepest, heatSlope(piece, piece.endK))
+  }
+  // dTc/dQ = (1/N + K²/((s + K)/θ − N s²))/(s + K) with s = αi and θ = 1/(d Q_out/d T_cool) + θ_block: the
+  // smallest θ, the largest bracket and the largest s bound it from below.
+  const theta = 1 / steepest + plate.blockResistanceKPerW
+  const vertex = Math.min(pumped, 1 / (2 * plate.modules * theta))
+  const bracket = (vertex + k) / theta - plate.modules * vertex * vertex
+  return {
+    kind: 'coldest',
+    plate,
+    coolant,
+    limitA,
+    slopeFloor: (1 / plate.modules + (k * k) / bracket) / (pumped + k),
+    point: emptyPlatePoint(),
+    choice: { currentA: 0, plateC: 0 },
+    lastW: Number.NaN,
+    ...bent,
+  }
+}
+
+function targetCurve(plate: Thermoelectric, coolant: Coolant, limitA: number, targetC: number): TargetCurve {
+  const idle = fixedCurve(plate, coolant, 0)
+  const coldest = coldestCurve(plate, coolant, limitA)
+  const idleToW = heatAt(idle, 0, targetC)
+  const heldToW = Math.max(idleToW, heatAt(coldest, 0, targetC))
+  return { kind: 'target', targetC, idleToW, heldToW, idle, coldest, ...bent }
+}
+
+/** Puts plate temperature and slope at a heat into the curve; both Infinity where no sound solution exists. */
+export function evaluate(curve: PlateCurve, heatW: number): void {
+  if (curve.linear) {
+    curve.plateC = curve.lineC + curve.lineKPerW * heatW
+    curve.slopeKPerW = curve.lineKPerW
+    return
+  }
+  switch (curve.kind) {
+    case 'loop': {
+      const overAirK = solveCoolant(curve.coolant, 1, 0, heatW)
+      curve.plateC = curve.coolant.airC + overAirK + curve.blockKPerW * heatW
+      curve.slopeKPerW = 1 / heatSlope(curve.coolant.pieces[solvedPiece] as CoolantPiece, overAirK) + curve.blockKPerW
+      return
+    }
+    case 'chilled': {
+      const { coolantC, capacityW, beyondKPerW, blockResistanceKPerW } = curve.cooler
+      const beyondW = Math.max(0, heatW - capacityW)
+      curve.plateC = coolantC + beyondKPerW * beyondW + blockResistanceKPerW * heatW
+      curve.slopeKPerW = blockResistanceKPerW + (heatW >= capacityW ? beyondKPerW : 0)
+      return
+    }
+    case 'fixed': {
+      solvePlate(curve.plate, curve.coolant, curve.currentA, heatW, curve.point)
+      curve.plateC = curve.point.plateC
+      curve.slopeKPerW = curve.point.slopeKPerW
+      return
+    }
+    case 'coldest': {
+      if (curve.lastW === heatW) return
+      coldestCurrent(curve.plate, curve.coolant, curve.limitA, heatW, curve.choice)
+      solvePlate(curve.plate, curve.coolant, curve.choice.currentA, heatW, curve.point)
+      curve.plateC = curve.point.plateC
+      curve.slopeKPerW = curve.point.slopeKPerW
+      curve.lastW = heatW
+      return
+    }
+    case 'target': {
+      if (heatW > curve.idleToW && heatW <= curve.heldToW) {
+        curve.plateC = curve.targetC
+        curve.slopeKPerW = 0
+        return
+      }
+      const part = heatW <= curve.idleToW ? curve.idle : curve.coldest
+      evaluate(part, heatW)
+      curve.plateC = part.plateC
+      curve.slopeKPerW = part.slopeKPerW
+    }
+  }
+}
+
+/** No slope of the curve between the two heats is smaller than this. Upward jumps are left out: they only help. */
+export function slopeLow(curve: PlateCurve, fromW: number, toW: number): number {
+  switch (curve.kind) {
+    case 'chilled':
+      return curve.cooler.blockResistanceKPerW + Math.min(0, curve.cooler.beyondKPerW) + lateSlope(curve, fromW)
+    case 'loop':
+    case 'fixed':
+      return stretchLow(curve, fromW, toW)
+    case 'coldest':
+      return coldestLow(curve, fromW, toW)
+    case 'target': {
+      if (fromW < curve.heldToW && toW > curve.idleToW) return 0
+      return toW <= curve.idleToW ? stretchLow(curve.idle, fromW, toW) : coldestLow(curve.coldest, fromW, toW)
+    }
+  }
+}
+
+function lateSlope(curve: ChilledCurve, fromW: number): number {
+  return fromW >= curve.cooler.capacityW ? Math.max(0, curve.cooler.beyondKPerW) : 0
+}
+
+function stretchLow(curve: LoopCurve | FixedCurve, fromW: number, toW: number): number {
+  let low = Number.POSITIVE_INFINITY
+  for (const stretch of curve.stretches) {
+    if (stretch.endW <= fromW) continue
+    if (stretch.startW >= toW) break
+    let slope: number
+    if (stretch.slopeStart === stretch.slopeEnd) {
+      slope = stretch.slopeStart
+    } else if (stretch.convex) {
+      slope = fromW > stretch.startW ? slopeAt(curve, fromW) : stretch.slopeStart
+    } else {
+      slope = toW < stretch.endW ? slopeAt(curve, toW) : stretch.slopeEnd
+    }
+    if (slope < low) low = slope
+  }
+  return low
+}
+
+function slopeAt(curve: PlateCurve, heatW: number): number {
+  evaluate(curve, heatW)
+  return curve.slopeKPerW
+}
+
+/**
+ * The coldest plate over a constant radiator is the lowest of many straight lines, hence concave: its slope is
+ * smallest at the right end. Under a fan table the provable floor is coarse; over a short run the
+ * measured end slopes, less their difference once more, stand in.
+ */
+function coldestLow(curve: ColdestCurve, fromW: number, toW: number): number {
+  const right = slopeAt(curve, toW)
+  if (curve.coolant.constant) return right
+  if (toW - fromW > 0.5 + 0.01 * Math.abs(toW)) return curve.slopeFloor
+  const left = slopeAt(curve, fromW)
+  return Math.max(curve.slopeFloor, Math.min(left, right) - Math.abs(left - right))
+}
+
+/**
+ * Largest heat with T_plate(Q) + `packageKPerW` · Q ≤ `temperatureC`: the curve with the package in series, read
+ * backwards. Newton's steps inside a bracket; the curve may run level or jump.
+ */
+export function heatAt(curve: PlateCurve, packageKPerW: number, temperatureC: number): number {
+  let low = Number.NEGATIVE_INFINITY
+  let high = Number.POSITIVE_INFINITY
+  let heat = 0
+  let width = Number.POSITIVE_INFINITY
+  let stalled = 0
+  for (let round = 0; round < 300; round++) {
+    evaluate(curve, heat)
+    const gap = temperatureC - curve.plateC - packageKPerW * heat
+    if (gap >= 0) low = heat
+    else high = heat
+    const slope = curve.slopeKPerW + packageKPerW
+    let next = gap === Number.NEGATIVE_INFINITY ? Number.NaN : heat + gap / slope
+    if (Math.abs(next - heat) <= 1e-14 * (1 + Math.abs(heat))) return next
+    stalled = high - low < width / 2 ? 0 : stalled + 1
+    width = Math.min(width, high - low)
+    if (!(next > low && next < high) || (stalled > 4 && Number.isFinite(width))) {
+      if (!Number.isFinite(low)) next = high > 0 ? -1 : high * 4 - 1
+      else if (!Number.isFinite(high)) next = low < 1 ? 10 : low * 4
+      else next = (low + high) / 2
+      if (next <= low || next >= high) return low
+      if (Math.abs(next) > 1e9) return next
+    }
+    heat = next
+  }
+  return low
+}

@@ -1,0 +1,168 @@
+/** Electrical limits: the cap of `current` and `burst-power`, and the mean of `sustained-power` (model section 8). */
+
+import { lowestRoot } from './balance.ts'
+import { evaluate, type PlateCurve } from './curve.ts'
+import { type PreparedBench, type PreparedLoad, type RatioSource, ratioSource } from './prepare.ts'
+import { cappedLevels, type Level, ratioStepCount, ratioStepsDown } from './ratio.ts'
+import { type DroopPart, type HeatSource, heatOf } from './source.ts'
+import type { Limiter } from './types.ts'
+import { dieVoltageV } from './voltage.ts'
+
+export interface Capped {
+  readonly levels: readonly Level[]
+  /** Even the lowest ratio breaks `current` or `burst-power`. */
+  readonly isOver: boolean
+}
+
+/** Current in A at a die temperature: through the load line all that is not shared power. */
+function currentAt(prepared: PreparedBench, at: RatioSource, dieC: number): number {
+  const { source } = at
+  const droop = source.droop[0]
+  if (droop === undefined) {
+    heatOf(source, dieC)
+    return (source.powerW - prepared.bench.part.sharedPowerW) / at.setV
+  }
+  const leakage = droop.leakageWPerVkAtZero * Math.exp(source.growthPerK * dieC)
+  const volts = dropVoltage(droop, leakage)
+  return droop.dynamicWPerV2 * volts + leakage * volts ** (droop.exponent - 1)
+}
+
+function dropVoltage(part: DroopPart, leakage: number): number {
+  return dieVoltageV(part.setV, part.loadLineOhm, part.dynamicWPerV2, leakage, part.exponent)
+}
+
+function powerAtC(source: HeatSource, dieC: number): number {
+  heatOf(source, dieC)
+  return source.powerW
+}
+
+/** Whether a ratio breaks each of the two limits that hold at every instant. */
+interface Broken {
+  current: boolean
+  burst: boolean
+}
+
+function breaksLimits(prepared: PreparedBench, curve: PlateCurve, at: RatioSource, out: Broken): void {
+  const { currentA, burstPowerW } = prepared.bench.profile.limits
+  const mostA = currentA ?? Number.POSITIVE_INFINITY
+  const mostW = burstPowerW ?? Number.POSITIVE_INFINITY
+  const ceilingC = prepared.ceilingC
+  // Without a load line power and current rise with temperature: within both at D is within both below it.
+  const straight = at.source.droop.length === 0
+  if (straight && currentAt(prepared, at, ceilingC) <= mostA && powerAtC(at.source, ceilingC) <= mostW) {
+    out.current = out.burst = false
+    return
+  }
+  const judgedC = Math.min(lowestRoot(at.source, curve, 0), ceilingC)
+  out.current = currentAt(prepared, at, judgedC) > mostA
+  out.burst = powerAtC(at.source, judgedC) > mostW
+}
+
+const broken: Broken = { current: false, burst: false }
+
+/** The levels under the highest ratio, in ratio-steps down from the first level, that keeps both limits. */
+export function capLevels(prepared: PreparedBench, loaded: PreparedLoad, curve: PlateCurve): Capped {
+  const { levels } = loaded
+  const { part, profile } = prepared.bench
+  const first = levels[0]
+  if (first === undefined || (profile.limits.currentA === undefined && profile.limits.burstPowerW === undefined)) {
+    return { levels, isOver: false }
+  }
+  let limiter: Limiter = first.limiter
+  const count = ratioStepCount(part, first.ratio)
+  for (let index = 0; index <= count; index++) {
+    const ratio = ratioStepsDown(part, first.ratio, index)
+    breaksLimits(prepared, curve, ratioSource(prepared, loaded, ratio), broken)
+    if (!broken.current && !broken.burst) return { levels: cappedLevels(levels, ratio, limiter), isOver: false }
+    // Should the next ratio do, this one is the next ratio up, whose breach names the limiter.
+    const isLast = index === count
+    if (!isLast || index === 0) limiter = broken.current ? 'current' : 'burst-power'
+  }
+  const lowest = Math.min(first.ratio, part.ratioLow)
+  return { levels: [{ ratio: lowest, enteredC: Number.NEGATIVE_INFINITY, limiter }], isOver: true }
+}
+
+/** The clock alternating between two ratio-steps at a mean power of exactly S. */
+export interface SustainedMean {
+  readonly fast: RatioSource
+  readonly slow: RatioSource
+  readonly dieC: number
+  readonly shareFast: number
+}
+
+/**
+ * The highest ratio, in ratio-steps down from `capRatio`, whose lowest balance exists, is below D and draws no
+ * more than S, together with the ratio-step above it; undefined where none serves. The cap itself has no
+ * permitted step above it, so the search begins one step below.
+ */
+export function sustainedMean(
+  prepared: PreparedBench,
+  loaded: PreparedLoad,
+  curve: PlateCurve,
+  capRatio: number,
+  sustainedW: number,
+): SustainedMean | undefined {
+  const { part } = prepared.bench
+  const count = ratioStepCount(part, capRatio)
+  for (let index = 1; index <= count; index++) {
+    const slow = ratioSource(prepared, loaded, ratioStepsDown(part, capRatio, index))
+    const dieC = lowestRoot(slow.source, curve, 0)
+    if (!(dieC < prepared.ceilingC && powerAtC(slow.source, dieC) <= sustainedW)) continue
+    const fast = ratioSource(prepared, loaded, ratioStepsDown(part, capRatio, index - 1))
+    return meanAt(fast, slow, curve, sustainedW)
+  }
+  return undefined
+}
+
+/**
+ * T with T = T_plate(S) + θ_package·S + θ_core·P̄_dyn/n, where the shares that make the mean power S at T give
+ * P̄_dyn. The right side falls as T rises (the faster ratio's share shrinks), so halving with false position
+ * finds the one root.
+ */
+function meanAt(
+  fast: RatioSource,
+  slow: RatioSource,
+  curve: PlateCurve,
+  sustainedW: number,
+): SustainedMean | undefined {
+  evaluate(curve, sustainedW)
+  const { packageKPerW, coreKPerW } = slow.source
+  const baseC = curve.plateC + packageKPerW * sustainedW
+  if (!Number.isFinite(baseC)) return undefined
+  let low = baseC
+  let high = baseC + coreKPerW * sustainedW
+  let lowGap = Number.NaN
+  let highGap = Number.NaN
+  let dieC = low
+  for (let round = 0; round < 200; round++) {
+    const gap = baseC + coreKPerW * meanDynamic(fast.source, slow.source, dieC, sustainedW) - dieC
+    if (Math.abs(gap) < 1e-14 * (10 + Math.abs(dieC))) break
+    if (gap > 0) {
+      low = dieC
+      lowGap = gap
+      highGap /= 2
+    } else {
+      high = dieC
+      highGap = gap
+      lowGap /= 2
+    }
+    if (high - low < 1e-14 * (10 + Math.abs(high))) break
+    const weight = lowGap / (lowGap - highGap)
+    dieC = low + (weight > 0 && weight < 1 ? weight : round === 0 && gap > 0 ? 1 : 0.5) * (high - low)
+  }
+  const shareFast = shareForPower(fast.source, slow.source, dieC, sustainedW)
+  // Shares outside say that these two ratios cannot make that mean at that temperature.
+  if (!(shareFast > -1e-9 && shareFast < 1 + 1e-9)) return undefined
+  return { fast, slow, dieC, shareFast: Math.min(1, Math.max(0, shareFast)) }
+}
+
+/** Share of the faster ratio that gives a mean power at a temperature. */
+function shareForPower(fast: HeatSource, slow: HeatSource, dieC: number, powerW: number): number {
+  const slowW = powerAtC(slow, dieC)
+  return (powerW - slowW) / (powerAtC(fast, dieC) - slowW)
+}
+
+function meanDynamic(fast: HeatSource, slow: HeatSource, dieC: number, powerW: number): number {
+  const share = Math.min(1, Math.max(0, shareForPower(fast, slow, dieC, powerW)))
+  return slow.dynamicW + share * (fast.dynamicW - slow.dynamicW)
+}

@@ -1,0 +1,116 @@
+/** Heat margin: how much more the cooler could take before the die is at its ceiling (model section 9). */
+
+import { coldStartC, lowestRoot, lowestRootAbove, rhsSlope } from './balance.ts'
+import { heatAt, type PlateCurve } from './curve.ts'
+import { type HeatSource, heatOf } from './source.ts'
+
+const SLACK = 1e-11
+const ROUNDS = 40
+
+/**
+ * The extra heat that makes a temperature a balance: x(T) = Q − P(T) with Q the heat that brings the plate and
+ * the package to T − θ_core·P_dyn/n.
+ */
+function extraAt(source: HeatSource, curve: PlateCurve, dieC: number): number {
+  heatOf(source, dieC)
+  const { powerW, dynamicW, coreKPerW, packageKPerW } = source
+  const underCoreC = dieC - coreKPerW * dynamicW
+  if (curve.linear) return (underCoreC - curve.lineC) / (curve.lineKPerW + packageKPerW) - powerW
+  return heatAt(curve, packageKPerW, underCoreC) - powerW
+}
+
+/**
+ * Largest constant heat in W that can be added to the source with a balance at or below `ceilingC` reached from
+ * cold; negative, down to −`powerW`, where the die is past its ceiling.
+ *
+ * More heat raises RHS everywhere, so this is the maximum of x(T) over T ≤ D. Mostly that lies at D itself; where
+ * leakage runs away below D it is the last balance before the runaway.
+ *
+ * @param powerW power at the settled state, the most that can be taken away
+ * @param isSteady the source settles at or below `ceilingC` as it is, so that no extra heat is served too
+ */
+export function marginW(
+  source: HeatSource,
+  curve: PlateCurve,
+  ceilingC: number,
+  powerW: number,
+  settled: { readonly isBelow: boolean },
+): number {
+  const atCeiling = extraAt(source, curve, ceilingC)
+  const straight = source.droop.length === 0
+  if (straight && curve.linear) return Math.max(-powerW, straightMargin(source, curve, ceilingC, atCeiling))
+  // RHS convex and touching the diagonal at D from above: it lies above everywhere below D.
+  if (straight && curve.convex && rhsSlope(source, curve, atCeiling, ceilingC) <= 1) {
+    return Math.max(-powerW, atCeiling)
+  }
+  return searchMargin(source, curve, ceilingC, Math.max(atCeiling, settled.isBelow ? 0 : -powerW, -powerW))
+}
+
+/** One straight line and one exponential: x(T) is concave, with its top where dP/dT is one over the line's slope. */
+function straightMargin(source: HeatSource, curve: PlateCurve, ceilingC: number, atCeiling: number): number {
+  const slope = curve.lineKPerW + source.packageKPerW
+  heatOf(source, ceilingC)
+  if (source.powerSlope * slope <= 1) return atCeiling
+  const topC = Math.log(1 / (slope * source.growthPerK * source.leakageAtZeroW)) / source.growthPerK
+  return extraAt(source, curve, topC)
+}
+
+/**
+ * Improves a served extra heat until the solver shows that no more is served: with a trace more there is no
+ * balance below D. Each balance that still turns up is climbed to the top of x(T) above it.
+ */
+function searchMargin(source: HeatSource, curve: PlateCurve, ceilingC: number, served: number): number {
+  let best = served
+  for (let round = 0; round < ROUNDS; round++) {
+    const probe = best + SLACK * (1 + Math.abs(best))
+    const rootC = lowestRootAbove(source, curve, probe, coldStartC(source, curve, probe), ceilingC)
+    if (rootC === Number.POSITIVE_INFINITY) return best
+    const top = climb(source, curve, rootC, ceilingC)
+    if (!(top > probe)) return halveMargin(source, curve, ceilingC, probe)
+    best = top
+  }
+  return halveMargin(source, curve, ceilingC, best)
+}
+
+/** A local top of x(T) between a balance and the ceiling, where RHS with that x has slope 1. */
+function climb(source: HeatSource, curve: PlateCurve, fromC: number, ceilingC: number): number {
+  let low = fromC
+  let high = ceilingC
+  let lowRise = 1 - rhsSlope(source, curve, extraAt(source, curve, low), low)
+  let highRise = 1 - rhsSlope(source, curve, extraAt(source, curve, high), high)
+  let best = Math.max(extraAt(source, curve, low), extraAt(source, curve, high))
+  for (let round = 0; round < 200 && high - low > 1e-9; round++) {
+    const weight = lowRise / (lowRise - highRise)
+    const middle = low + (weight > 0.01 && weight < 0.99 && round % 3 !== 2 ? weight : 0.5) * (high - low)
+    const extra = extraAt(source, curve, middle)
+    const rise = 1 - rhsSlope(source, curve, extra, middle)
+    if (extra > best) best = extra
+    if (rise > 0) {
+      low = middle
+      lowRise = rise
+      highRise /= 2
+    } else {
+      high = middle
+      highRise = rise
+      lowRise /= 2
+    }
+    if (rise === 0) break
+  }
+  return best
+}
+
+/** Plain halving on the extra heat, for curves on which climbing does not get on. */
+function halveMargin(source: HeatSource, curve: PlateCurve, ceilingC: number, served: number): number {
+  let low = served
+  let high = Math.max(1, Math.abs(served))
+  while (lowestRoot(source, curve, high) <= ceilingC && high < 1e9) {
+    low = high
+    high *= 2
+  }
+  for (let round = 0; round < 60 && high - low > 1e-12 * (1 + Math.abs(low)); round++) {
+    const middle = (low + high) / 2
+    if (lowestRoot(source, curve, middle) <= ceilingC) low = middle
+    else high = middle
+  }
+  return low
+}

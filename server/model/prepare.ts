@@ -1,0 +1,141 @@
+/** What can be known of a bench, a load or a corner once and used for many predictions. */
+
+import { type PlateCurve, prepareCurve } from './curve.ts'
+import { type RadiatorLaw, radiatorLaw } from './fan.ts'
+import { wetPointC } from './humidity.ts'
+import { dynamicWPerV2, leakageWPerVk } from './power.ts'
+import { dieCeilingC, type Level, ladderLevels } from './ratio.ts'
+import { growthPerK, type HeatSource } from './source.ts'
+import type { Bench, Corner, Load, VoltageRow } from './types.ts'
+import { setVoltageRows, setVoltageV } from './voltage.ts'
+
+export type WorkLoad = Extract<Load, { kind: 'work' }>
+
+/** A load held at one ratio. */
+export interface RatioSource {
+  readonly ratio: number
+  readonly setV: number
+  readonly source: HeatSource
+}
+
+export interface PreparedLoad {
+  readonly load: WorkLoad
+  /** Empty where no step row covers the load. */
+  readonly levels: readonly Level[]
+  readonly byRatio: Map<number, RatioSource>
+}
+
+export interface PreparedCorner {
+  readonly airC: number
+  readonly humidityPct: number
+  readonly wetC: number
+  readonly curve: PlateCurve
+}
+
+export interface PreparedBench {
+  readonly bench: Bench
+  readonly ceilingC: number
+  readonly setRows: readonly VoltageRow[]
+  /** Leakage in W/V^k at 0 °C. */
+  readonly leakageAtZero: number
+  readonly growthPerK: number
+  readonly radiator: RadiatorLaw | undefined
+  readonly loads: WeakMap<WorkLoad, PreparedLoad>
+  /** The corners last asked for; the oldest is overwritten. */
+  readonly corners: PreparedCorner[]
+  nextCorner: number
+}
+
+const CORNERS_KEPT = 16
+
+/**
+ * Prepared benches by identity. An entry goes when its bench object is collected; benches are plain values
+ * that nobody changes after they are made, so an entry never is stale.
+ */
+const benches = new WeakMap<Bench, PreparedBench>()
+
+export function prepareBench(bench: Bench): PreparedBench {
+  const known = benches.get(bench)
+  if (known !== undefined) return known
+  const { part, cooler, profile } = bench
+  const prepared: PreparedBench = {
+    bench,
+    ceilingC: dieCeilingC(part, profile),
+    setRows: setVoltageRows(part, profile.voltage),
+    leakageAtZero: leakageWPerVk(part, 0),
+    growthPerK: growthPerK(part.leakageDoublingK),
+    radiator: cooler.kind === 'chilled' ? undefined : radiatorLaw(cooler.radiator),
+    loads: new WeakMap(),
+    corners: [],
+    nextCorner: 0,
+  }
+  benches.set(bench, prepared)
+  return prepared
+}
+
+export function prepareCorner(prepared: PreparedBench, corner: Corner): PreparedCorner {
+  for (const known of prepared.corners) {
+    if (known.airC === corner.airC && known.humidityPct === corner.humidityPct) return known
+  }
+  const { cooler, profile } = prepared.bench
+  const made: PreparedCorner = {
+    airC: corner.airC,
+    humidityPct: corner.humidityPct,
+    wetC: wetPointC(corner.airC, corner.humidityPct),
+    curve: prepareCurve(cooler, profile, corner),
+  }
+  prepared.corners[prepared.nextCorner] = made
+  prepared.nextCorner = (prepared.nextCorner + 1) % CORNERS_KEPT
+  return made
+}
+
+export function prepareLoad(prepared: PreparedBench, load: WorkLoad): PreparedLoad {
+  const known = prepared.loads.get(load)
+  if (known !== undefined) return known
+  const levels = ladderLevels(prepared.bench.part, prepared.bench.profile, load)
+  const made: PreparedLoad = { load, levels, byRatio: new Map() }
+  prepared.loads.set(load, made)
+  return made
+}
+
+/** The load at one ratio as a source of heat. */
+export function ratioSource(prepared: PreparedBench, loaded: PreparedLoad, ratio: number): RatioSource {
+  const known = loaded.byRatio.get(ratio)
+  if (known !== undefined) return known
+  const { part, board } = prepared.bench
+  const { cores, activity } = loaded.load
+  const setV = setVoltageV(prepared.setRows, board, ratio)
+  const dynamic = dynamicWPerV2(part, cores, activity, ratio)
+  const straight = board.loadLineOhm === 0
+  const dynamicBaseW = straight ? dynamic * setV * setV : 0
+  const made: RatioSource = {
+    ratio,
+    setV,
+    source: {
+      baseW: part.sharedPowerW + dynamicBaseW,
+      leakageAtZeroW: straight ? prepared.leakageAtZero * setV ** part.leakageExponent : 0,
+      growthPerK: prepared.growthPerK,
+      dynamicBaseW,
+      packageKPerW: part.packageResistanceKPerW,
+      coreKPerW: part.coreResistanceKPerW / cores,
+      droop: straight
+        ? []
+        : [
+            {
+              share: 1,
+              setV,
+              loadLineOhm: board.loadLineOhm,
+              dynamicWPerV2: dynamic,
+              leakageWPerVkAtZero: prepared.leakageAtZero,
+              exponent: part.leakageExponent,
+            },
+          ],
+      powerW: 0,
+      dynamicW: 0,
+      powerSlope: 0,
+      dynamicSlope: 0,
+    },
+  }
+  loaded.byRatio.set(ratio, made)
+  return made
+}

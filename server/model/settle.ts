@@ -1,0 +1,269 @@
+/** The façade of the steady-state model: what one load settles at on one bench in one corner. */
+
+import { lowestRoot, rhsSlope } from './balance.ts'
+import { type CoolerState, coolerState } from './cooler.ts'
+import { type Settlement, walkLadder } from './ladder.ts'
+import { capLevels, sustainedMean } from './limits.ts'
+import { marginW } from './margin.ts'
+import { type PowerPoint, powerAt } from './power.ts'
+import {
+  type PreparedBench,
+  type PreparedCorner,
+  type PreparedLoad,
+  prepareBench,
+  prepareCorner,
+  prepareLoad,
+  type RatioSource,
+  ratioSource,
+} from './prepare.ts'
+import { constantSource, type HeatSource, heatOf, mixedSource } from './source.ts'
+import type { Bench, Corner, Limiter, Load, Settled, SettledNotes, State } from './types.ts'
+import { isAboveRows, needVoltageV } from './voltage.ts'
+
+/**
+ * What a load settles at (model sections 1 to 9).
+ *
+ * Benches and loads are taken as values that do not change after they were made: what can be prepared of them
+ * is kept by identity and goes when they are collected.
+ *
+ * @returns null where no step row covers the load's active cores, so that it has no ratio
+ */
+export function settle(bench: Bench, load: Load, corner: Corner): Settled | null {
+  const prepared = prepareBench(bench)
+  const cornered = prepareCorner(prepared, corner)
+  if (load.kind !== 'work') {
+    return settleConstant(prepared, cornered, load.kind === 'idle' ? bench.part.idlePowerW : 0)
+  }
+  const loaded = prepareLoad(prepared, load)
+  const first = loaded.levels[0]
+  if (first === undefined) return null
+  const needsShort = isAboveRows(bench.part.needs, first.ratio)
+  const capped = capLevels(prepared, loaded, cornered.curve)
+  const settlement = walkLadder(cornered.curve, capped.levels, prepared.ceilingC, bench.profile.returnK, ratio => {
+    return ratioSource(prepared, loaded, ratio).source
+  })
+  const flags = { needsShort, currentOver: capped.isOver, sustainedOver: false }
+  const held = holdLadder(prepared, loaded, settlement)
+  const sustainedW = bench.profile.limits.sustainedPowerW
+  if (sustainedW !== undefined && !(held !== undefined && meanPower(held) <= sustainedW)) {
+    const capRatio = capped.levels[0]?.ratio ?? first.ratio
+    const mean = sustainedMean(prepared, loaded, cornered.curve, capRatio, sustainedW)
+    if (mean !== undefined) {
+      const { fast, slow, dieC, shareFast } = mean
+      return describe(prepared, loaded, cornered, flags, {
+        state: 'alternating',
+        limiter: 'sustained-power',
+        fast,
+        slow,
+        dieC,
+        shareFast,
+        thresholdC: null,
+      })
+    }
+    flags.sustainedOver = true
+  }
+  return held === undefined
+    ? nothingSteady(cornered, settlement.kind === 'runaway' ? settlement.level.limiter : 'none', flags)
+    : describe(prepared, loaded, cornered, flags, held)
+}
+
+/** A settled clock: at one ratio (`fast` and `slow` the same, share 1) or between two. */
+interface Held {
+  readonly state: State
+  readonly limiter: Limiter
+  readonly fast: RatioSource
+  readonly slow: RatioSource
+  readonly dieC: number
+  readonly shareFast: number
+  readonly thresholdC: number | null
+}
+
+type Flags = Pick<SettledNotes, 'needsShort' | 'currentOver' | 'sustainedOver'>
+
+function holdLadder(prepared: PreparedBench, loaded: PreparedLoad, settlement: Settlement): Held | undefined {
+  if (settlement.kind === 'runaway') return undefined
+  const { dieC } = settlement
+  if (settlement.kind === 'single') {
+    const { level } = settlement
+    const at = ratioSource(prepared, loaded, level.ratio)
+    const below = level.limiter === 'die-limit' ? 'throttled' : 'steady'
+    const state = dieC < prepared.ceilingC ? below : 'over-limit'
+    return { state, limiter: level.limiter, fast: at, slow: at, dieC, shareFast: 1, thresholdC: null }
+  }
+  const { fast, slow, thresholdC, shareFast } = settlement
+  const throttled = thresholdC >= prepared.ceilingC
+  return {
+    state: throttled ? 'throttled' : 'alternating',
+    limiter: throttled ? 'die-limit' : slow.limiter,
+    fast: ratioSource(prepared, loaded, fast.ratio),
+    slow: ratioSource(prepared, loaded, slow.ratio),
+    dieC,
+    shareFast,
+    thresholdC,
+  }
+}
+
+function meanPower(held: Held): number {
+  heatOf(held.fast.source, held.dieC)
+  const fastW = held.fast.source.powerW
+  heatOf(held.slow.source, held.dieC)
+  return held.shareFast * fastW + (1 - held.shareFast) * held.slow.source.powerW
+}
+
+function describe(
+  prepared: PreparedBench,
+  loaded: PreparedLoad,
+  cornered: PreparedCorner,
+  flags: Flags,
+  held: Held,
+): Settled {
+  const { part, board } = prepared.bench
+  const { load } = loaded
+  const { state, limiter, fast, slow, dieC, shareFast } = held
+  const single = fast === slow
+  const fastPoint = powerAt(part, load, fast.setV, board.loadLineOhm, fast.ratio, dieC)
+  const slowPoint = single ? fastPoint : powerAt(part, load, slow.setV, board.loadLineOhm, slow.ratio, dieC)
+  const rest = 1 - shareFast
+  const mean = (of: (point: PowerPoint) => number) =>
+    single ? of(fastPoint) : shareFast * of(fastPoint) + rest * of(slowPoint)
+  const ratio = single ? fast.ratio : shareFast * fast.ratio + rest * slow.ratio
+  const powerW = mean(point => point.powerW)
+  const source = single ? fast.source : mixedSource(fast.source, slow.source, shareFast)
+  const cooling = cooled(prepared, cornered, powerW)
+  const needV = needVoltageV(part, fast.ratio, dieC, load)
+  const voltages = [{ ratio: fast.ratio, setV: fast.setV, voltageV: fastPoint.voltageV, needV }]
+  if (!single) {
+    const slowNeedV = needVoltageV(part, slow.ratio, dieC, load)
+    voltages.push({ ratio: slow.ratio, setV: slow.setV, voltageV: slowPoint.voltageV, needV: slowNeedV })
+  }
+  return {
+    state,
+    limiter,
+    ratio,
+    ratioLow: slow.ratio,
+    ratioHigh: fast.ratio,
+    shareHigh: shareFast,
+    clockMhz: ratio * part.referenceGhz * 1000,
+    setV: fast.setV,
+    voltageV: mean(point => point.voltageV),
+    needV,
+    powerW,
+    dynamicW: mean(point => point.dynamicW),
+    leakageW: mean(point => point.leakageW),
+    currentA: mean(point => point.currentA),
+    dieC,
+    plateC: cooling.plateC,
+    coolantC: cooling.coolantC,
+    fanPct: cooling.fanPct,
+    driveA: cooling.driveA,
+    driveW: cooling.driveW,
+    wetC: cornered.wetC,
+    marginW: state === 'throttled' ? 0 : marginOf(prepared, cornered, source, powerW, dieC),
+    notes: notesOf(cornered, source, cooling, flags, dieC, held.thresholdC, voltages),
+  }
+}
+
+/** `idle` at its power and `off` at none: no ratio, no leakage feedback, nothing that limits. */
+function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, powerW: number): Settled {
+  const source = constantSource(powerW, prepared.bench.part.packageResistanceKPerW)
+  const flags = { needsShort: false, currentOver: false, sustainedOver: false }
+  const dieC = lowestRoot(source, cornered.curve, 0)
+  if (dieC === Number.POSITIVE_INFINITY) return nothingSteady(cornered, 'none', flags)
+  const cooling = cooled(prepared, cornered, powerW)
+  return {
+    ...nothing,
+    state: dieC < prepared.ceilingC ? 'steady' : 'over-limit',
+    limiter: 'none',
+    powerW,
+    dieC,
+    plateC: cooling.plateC,
+    coolantC: cooling.coolantC,
+    fanPct: cooling.fanPct,
+    driveA: cooling.driveA,
+    driveW: cooling.driveW,
+    wetC: cornered.wetC,
+    marginW: marginOf(prepared, cornered, source, powerW, dieC),
+    notes: notesOf(cornered, source, cooling, flags, dieC, null, []),
+  }
+}
+
+const nothing = {
+  ratio: null,
+  ratioLow: null,
+  ratioHigh: null,
+  shareHigh: null,
+  clockMhz: null,
+  setV: null,
+  voltageV: null,
+  needV: null,
+  powerW: null,
+  dynamicW: null,
+  leakageW: null,
+  currentA: null,
+  dieC: null,
+  plateC: null,
+  coolantC: null,
+  fanPct: null,
+  driveA: null,
+  driveW: null,
+  marginW: null,
+} as const
+
+/** Thermal runaway: no figure exists but the wet point of the air. */
+function nothingSteady(cornered: PreparedCorner, limiter: Limiter, flags: Flags): Settled {
+  return {
+    ...nothing,
+    state: 'runaway',
+    limiter,
+    wetC: cornered.wetC,
+    notes: {
+      ...flags,
+      slope: null,
+      alternatesAtC: null,
+      fanBelowData: false,
+      hotC: null,
+      coldestA: null,
+      coldestPlateC: null,
+      voltages: [],
+    },
+  }
+}
+
+function cooled(prepared: PreparedBench, cornered: PreparedCorner, heatW: number): CoolerState {
+  const { cooler, profile } = prepared.bench
+  const limitA = cooler.kind === 'thermoelectric' ? cooler.driveCurrentA : 0
+  return coolerState(cornered.curve, profile.fan, prepared.radiator, limitA, heatW)
+}
+
+function marginOf(
+  prepared: PreparedBench,
+  cornered: PreparedCorner,
+  source: HeatSource,
+  powerW: number,
+  dieC: number,
+): number {
+  return marginW(source, cornered.curve, prepared.ceilingC, powerW, { isBelow: dieC <= prepared.ceilingC })
+}
+
+function notesOf(
+  cornered: PreparedCorner,
+  source: HeatSource,
+  cooling: CoolerState,
+  flags: Flags,
+  dieC: number,
+  alternatesAtC: number | null,
+  voltages: SettledNotes['voltages'],
+): SettledNotes {
+  return {
+    slope: rhsSlope(source, cornered.curve, 0, dieC),
+    alternatesAtC,
+    sustainedOver: flags.sustainedOver,
+    currentOver: flags.currentOver,
+    fanBelowData: cooling.fanBelowData,
+    needsShort: flags.needsShort,
+    hotC: cooling.hotC,
+    coldestA: cooling.coldestA,
+    coldestPlateC: cooling.coldestPlateC,
+    voltages,
+  }
+}

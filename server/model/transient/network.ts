@@ -1,0 +1,230 @@
+/**
+ * The bench as a network of heat capacities at one held ratio and one held drive current (model section 10).
+ * The controller changes ratio and current between steps; the network itself knows no time.
+ */
+
+import { dutyAt, type RadiatorLaw, radiatorLaw, radiatorResistance } from '../fan.ts'
+import { ZERO_C_IN_K } from '../humidity.ts'
+import { dynamicWPerV2, leakageWPerVk, type PowerPoint } from '../power.ts'
+import type { WorkLoad } from '../prepare.ts'
+import type { Bench, Corner } from '../types.ts'
+import { dieVoltageV } from '../voltage.ts'
+import type { System } from './rodas.ts'
+
+/** Places in the state vector: die and lid, plate, coolant, sensed temperature, heat drawn since the start in J. */
+export const DIE = 0
+export const PLATE = 1
+export const COOLANT = 2
+export const SENSED = 3
+export const ENERGY = 4
+export const STATE_SIZE = 5
+
+/** The sensor follows the hottest core with this first-order lag. */
+export const SENSOR_LAG_S = 0.1
+
+/** A block without resistance would make two capacities one; this much is below anything measurable. */
+const LEAST_BLOCK_K_PER_W = 1e-6
+
+export interface Network extends System {
+  /** Holds another ratio at this set voltage. */
+  holdRatio(ratio: number, setV: number): void
+  /** Holds another current through the thermoelectric modules. */
+  holdCurrent(currentA: number): void
+  /** What the load draws at the held ratio while die and lid are at this temperature; the same object each time. */
+  powerAt(dieAndLidC: number): PowerPoint
+  /** Temperature of the hottest core at the held ratio. */
+  hottestC(dieAndLidC: number): number
+  /** Electrical input of the thermoelectric plate at the held current. */
+  driveW(state: Float64Array): number
+  /** Coolant temperature, which for a chilled loop is not a state of its own. */
+  coolantC(state: Float64Array): number
+}
+
+interface Mutable {
+  voltageV: number
+  dynamicW: number
+  leakageW: number
+  powerW: number
+  currentA: number
+}
+
+/** Heat that the radiator gives to the air, and how it grows with the coolant temperature. */
+function radiatorFlow(law: RadiatorLaw, bench: Bench, corner: Corner, coolantC: number): number {
+  return (coolantC - corner.airC) / radiatorResistance(law, dutyAt(bench.profile.fan, coolantC))
+}
+
+export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Network {
+  const { part, cooler, board } = bench
+  const { leakageExponent, packageResistanceKPerW: packageKPerW, sharedPowerW } = part
+  const coreKPerW = part.coreResistanceKPerW / load.cores
+  const loadLineOhm = board.loadLineOhm
+  const leakageAtZero = leakageWPerVk(part, 0)
+  const growthPerK = Math.LN2 / part.leakageDoublingK
+  const blockKPerW = Math.max(cooler.blockResistanceKPerW, LEAST_BLOCK_K_PER_W)
+  const law = cooler.kind === 'chilled' ? undefined : radiatorLaw(cooler.radiator)
+  const dieHeat = part.dieHeatJPerK
+  const plateHeat = cooler.plateHeatJPerK
+  const coolantHeat = cooler.kind === 'chilled' ? 1 : cooler.coolantHeatJPerK
+
+  let setV = 0
+  let dynamicPerV2 = 0
+  let leakageAtZeroW = 0
+  let currentA = 0
+  const point: Mutable = { voltageV: 0, dynamicW: 0, leakageW: 0, powerW: 0, currentA: 0 }
+
+  const powerAt = (dieAndLidC: number): PowerPoint => {
+    if (loadLineOhm === 0) {
+      point.leakageW = leakageAtZeroW * Math.exp(growthPerK * (dieAndLidC + coreKPerW * point.dynamicW))
+    } else {
+      // The core's own rise depends on the voltage, which leakage lowers a little: a strong contraction.
+      let dynamicW = point.dynamicW
+      for (let round = 0; round < 50; round++) {
+        const leakage = leakageAtZero * Math.exp(growthPerK * (dieAndLidC + coreKPerW * dynamicW))
+        const voltageV = dieVoltageV(setV, loadLineOhm, dynamicPerV2, leakage, leakageExponent)
+        const next = dynamicPerV2 * voltageV * voltageV
+        const settled = Math.abs(next - dynamicW) <= 1e-13 * (1 + next)
+        dynamicW = next
+        point.voltageV = voltageV
+        point.leakageW = leakage * voltageV ** leakageExponent
+        if (settled) break
+      }
+      point.dynamicW = dynamicW
+    }
+    point.powerW = point.dynamicW + point.leakageW + sharedPowerW
+    point.currentA = (point.dynamicW + point.leakageW) / point.voltageV
+    return point
+  }
+
+  /** dP/dT_b at the held ratio. */
+  const powerSlope = (dieAndLidC: number): number => {
+    if (loadLineOhm === 0) {
+      powerAt(dieAndLidC)
+      return growthPerK * point.leakageW
+    }
+    const width = 1e-3
+    const above = powerAt(dieAndLidC + width).powerW
+    return (above - powerAt(dieAndLidC - width).powerW) / (2 * width)
+  }
+
+  /** dT/dT_b of the hottest core: 1 but for the load line. */
+  const hottestSlope = (dieAndLidC: number): number => {
+    if (loadLineOhm === 0) return 1
+    const width = 1e-3
+    const above = powerAt(dieAndLidC + width).dynamicW
+    return 1 + (coreKPerW * (above - powerAt(dieAndLidC - width).dynamicW)) / (2 * width)
+  }
+
+  const flow = (coolantC: number): number => (law === undefined ? 0 : radiatorFlow(law, bench, corner, coolantC))
+  const flowSlope = (coolantC: number): number => {
+    const width = 1e-4
+    return (flow(coolantC + width) - flow(coolantC - width)) / (2 * width)
+  }
+
+  const chilledCoolantC = (plateC: number): number => {
+    if (cooler.kind !== 'chilled') return Number.NaN
+    const { coolantC, capacityW, beyondKPerW } = cooler
+    if (plateC - coolantC <= capacityW * blockKPerW) return coolantC
+    return (blockKPerW * (coolantC - beyondKPerW * capacityW) + beyondKPerW * plateC) / (blockKPerW + beyondKPerW)
+  }
+
+  /** Heat taken from the plate and heat given to the coolant; for a thermoelectric plate at the held current. */
+  const modules = cooler.kind === 'thermoelectric' ? cooler : undefined
+  const hotK = (plateC: number, coolantC: number): number => {
+    if (modules === undefined) return Number.NaN
+    const joule = (currentA * currentA * modules.resistanceOhm) / 2
+    const pumped = modules.seebeckVPerK * currentA - modules.conductanceWPerK
+    const numerator = coolantC + ZERO_C_IN_K + modules.modules * blockKPerW * (joule + modules.conductanceWPerK * (plateC + ZERO_C_IN_K))
+    return numerator / (1 - modules.modules * blockKPerW * pumped)
+  }
+
+  const derivative = (y: Float64Array, out: Float64Array): void => {
+    const dieC = y[DIE] as number
+    const plateC = y[PLATE] as number
+    const { powerW, dynamicW } = powerAt(dieC)
+    const intoPlateW = (dieC - plateC) / packageKPerW
+    const hottest = dieC + coreKPerW * dynamicW
+    out[DIE] = (powerW - intoPlateW) / dieHeat
+    out[SENSED] = (hottest - (y[SENSED] as number)) / SENSOR_LAG_S
+    out[ENERGY] = powerW
+    if (modules !== undefined) {
+      const coolantC = y[COOLANT] as number
+      const hot = hotK(plateC, coolantC)
+      const cold = plateC + ZERO_C_IN_K
+      const joule = (currentA * currentA * modules.resistanceOhm) / 2
+      const through = modules.conductanceWPerK * (hot - cold)
+      const taken = modules.modules * (modules.seebeckVPerK * currentA * cold - joule - through)
+      const given = modules.modules * (modules.seebeckVPerK * currentA * hot + joule - through)
+      out[PLATE] = (intoPlateW - taken) / plateHeat
+      out[COOLANT] = (given - flow(coolantC)) / coolantHeat
+    } else if (cooler.kind === 'chilled') {
+      out[PLATE] = (intoPlateW - (plateC - chilledCoolantC(plateC)) / blockKPerW) / plateHeat
+      out[COOLANT] = 0
+    } else {
+      const coolantC = y[COOLANT] as number
+      const intoCoolantW = (plateC - coolantC) / blockKPerW
+      out[PLATE] = (intoPlateW - intoCoolantW) / plateHeat
+      out[COOLANT] = (intoCoolantW - flow(coolantC)) / coolantHeat
+    }
+  }
+
+  const jacobian = (y: Float64Array, out: Float64Array): void => {
+    out.fill(0)
+    const set = (row: number, column: number, value: number): void => {
+      out[row * STATE_SIZE + column] = value
+    }
+    const dieC = y[DIE] as number
+    const plateC = y[PLATE] as number
+    const coolantC = y[COOLANT] as number
+    const slope = powerSlope(dieC)
+    set(DIE, DIE, (slope - 1 / packageKPerW) / dieHeat)
+    set(DIE, PLATE, 1 / packageKPerW / dieHeat)
+    set(SENSED, DIE, hottestSlope(dieC) / SENSOR_LAG_S)
+    set(SENSED, SENSED, -1 / SENSOR_LAG_S)
+    set(ENERGY, DIE, slope)
+    set(PLATE, DIE, 1 / packageKPerW / plateHeat)
+    if (modules !== undefined) {
+      const n = modules.modules
+      const k = modules.conductanceWPerK
+      const pumped = modules.seebeckVPerK * currentA
+      const gain = 1 / (1 - n * blockKPerW * (pumped - k))
+      const hotByPlate = gain * n * blockKPerW * k
+      set(PLATE, PLATE, (-1 / packageKPerW - n * (pumped + k - k * hotByPlate)) / plateHeat)
+      set(PLATE, COOLANT, (n * k * gain) / plateHeat)
+      set(COOLANT, PLATE, (n * ((pumped - k) * hotByPlate + k)) / coolantHeat)
+      set(COOLANT, COOLANT, (n * (pumped - k) * gain - flowSlope(coolantC)) / coolantHeat)
+    } else if (cooler.kind === 'chilled') {
+      const beyond = plateC - cooler.coolantC > cooler.capacityW * blockKPerW
+      set(PLATE, PLATE, (-1 / packageKPerW - 1 / (blockKPerW + (beyond ? cooler.beyondKPerW : 0))) / plateHeat)
+    } else {
+      set(PLATE, PLATE, (-1 / packageKPerW - 1 / blockKPerW) / plateHeat)
+      set(PLATE, COOLANT, 1 / blockKPerW / plateHeat)
+      set(COOLANT, PLATE, 1 / blockKPerW / coolantHeat)
+      set(COOLANT, COOLANT, (-1 / blockKPerW - flowSlope(coolantC)) / coolantHeat)
+    }
+  }
+
+  return {
+    size: STATE_SIZE,
+    derivative,
+    jacobian,
+    powerAt,
+    holdRatio: (ratio, volts) => {
+      setV = volts
+      dynamicPerV2 = dynamicWPerV2(part, load.cores, load.activity, ratio)
+      leakageAtZeroW = leakageAtZero * setV ** leakageExponent
+      point.voltageV = setV
+      point.dynamicW = dynamicPerV2 * setV * setV
+    },
+    holdCurrent: amperes => {
+      currentA = amperes
+    },
+    hottestC: dieAndLidC => dieAndLidC + coreKPerW * powerAt(dieAndLidC).dynamicW,
+    driveW: y => {
+      if (modules === undefined) return 0
+      const plateC = y[PLATE] as number
+      const across = hotK(plateC, y[COOLANT] as number) - (plateC + ZERO_C_IN_K)
+      return modules.modules * currentA * (modules.seebeckVPerK * across + currentA * modules.resistanceOhm)
+    },
+    coolantC: y => (cooler.kind === 'chilled' ? chilledCoolantC(y[PLATE] as number) : (y[COOLANT] as number)),
+  }
+}
