@@ -1,0 +1,33 @@
+import { readFile } from 'node:fs/promises'
+import { fileURLToPath, pathToFileURL } from 'node:url'
+import { type FileSystem, normalizeUri } from './files.ts'
+
+/** The disk, for the command and for the language server where it runs beside the files. */
+
+/** The address of a file on this machine, in the one spelling that the workspace uses. */
+export function uriOfPath(path: string): string {
+  return normalizeUri(pathToFileURL(path).href)
+}
+
+/** The path of a `file:` address; undefined for every other scheme and for an address that names no path here. */
+export function pathOfUri(uri: string): string | undefined {
+  if (!uri.startsWith('file:')) return undefined
+  try {
+    return fileURLToPath(uri)
+  } catch {
+    return undefined
+  }
+}
+
+/** Files of this machine by their `file:` addresses. What cannot be read counts as not there. */
+export const nodeFiles: FileSystem = {
+  read: async uri => {
+    const path = pathOfUri(uri)
+    if (path === undefined) return undefined
+    try {
+      return await readFile(path)
+    } catch {
+      return undefined
+    }
+  },
+}
