@@ -17,7 +17,7 @@ export function predictOne(
   assumed: readonly string[],
 ): Prediction | undefined {
   const settled = settle(bench, load.load, corner)
-  return settled === undefined ? undefined : { load, corner, settled, assumed }
+  return settled === null ? undefined : { load, corner, settled, assumed }
 }
 
 /** All predictions of a profile, sorted by load, cores and corner. Empty where something is missing. */

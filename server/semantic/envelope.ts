@@ -1,0 +1,117 @@
+import { type Bench, type Corner, type Load, type Settled, settle, wetPointC } from '../model/index.ts'
+import { type LoadConstants, loadConstants } from './constants.ts'
+import type { Definition } from './definitions.ts'
+import type { Evaluation } from './evaluate.ts'
+
+/**
+ * What a profile does at every number of active cores, not only at the numbers that its loads declare: a machine
+ * passes through all of them, and a profile that holds at 4 and at 8 cores may fail at 5.
+ */
+
+/** One load at one core count in one corner. */
+export interface EnvelopePoint {
+  /** The load's name; for a core count that no load declares, the load of this kind that comes nearest to it. */
+  readonly name: string
+  /** Absent for the built-in loads. */
+  readonly definition: Definition | undefined
+  /** The core counts that the load declares; undefined for the built-in loads. */
+  readonly declared: { readonly from: number; readonly to: number } | undefined
+  readonly load: Load
+  readonly corner: Corner
+  readonly settled: Settled
+}
+
+/** Loads that differ in nothing but their core counts. */
+interface Kind {
+  readonly activity: number
+  readonly vector: boolean
+  readonly loads: { readonly definition: Definition; readonly constants: LoadConstants }[]
+}
+
+function kindsOf(definitions: readonly Definition[]): Kind[] {
+  const kinds: Kind[] = []
+  for (const definition of definitions) {
+    const constants = loadConstants(definition).value
+    if (constants === undefined) continue
+    const { activity, vector } = constants
+    const same = kinds.find(kind => kind.activity === activity && kind.vector === vector)
+    if (same === undefined) kinds.push({ activity, vector, loads: [{ definition, constants }] })
+    else same.loads.push({ definition, constants })
+  }
+  return kinds
+}
+
+/** How far a core count lies outside what a load declares; 0 inside. */
+function distance(constants: LoadConstants, cores: number): number {
+  return Math.max(0, constants.fromCores - cores, cores - constants.toCores)
+}
+
+/** Whether humidity changes more than the wet point: only a plate driven to the dew point minds it. */
+function mindsHumidity(bench: Bench): boolean {
+  return bench.cooler.kind === 'thermoelectric' && bench.profile.drive.kind === 'dew'
+}
+
+/** What a load settles at in each corner; corners of one air temperature share the work where humidity does not matter. */
+export function settleCorners(bench: Bench, load: Load, corners: readonly Corner[]): readonly (Settled | undefined)[] {
+  if (mindsHumidity(bench)) return corners.map(corner => settle(bench, load, corner) ?? undefined)
+  const byAir = new Map<number, Settled | null>()
+  return corners.map(corner => {
+    const { airC, humidityPct } = corner
+    const before = byAir.get(airC)
+    if (before) return { ...before, wetC: wetPointC(airC, humidityPct) }
+    const settled = before === null ? null : settle(bench, load, corner)
+    byAir.set(airC, settled)
+    return settled ?? undefined
+  })
+}
+
+function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
+  const { bench, corners } = input
+  if (bench === undefined) return []
+  const points: EnvelopePoint[] = []
+  const known = new Map<string, Settled[]>()
+  for (const { load, settled } of predictions) {
+    if (load.load.kind !== 'work') continue
+    const key = `${load.name} ${load.load.cores}`
+    const list = known.get(key)
+    if (list === undefined) known.set(key, [settled])
+    else list.push(settled)
+  }
+  for (const { activity, vector, loads } of kindsOf(profile.loads)) {
+    for (let cores = 1; cores <= bench.part.cores; cores++) {
+      const { definition, constants } = loads.reduce((best, other) =>
+        distance(other.constants, cores) < distance(best.constants, cores) ? other : best,
+      )
+      const load: Load = { kind: 'work', cores, activity, vector }
+      // Predictions stand in the order of the corners.
+      const before = distance(constants, cores) === 0 ? known.get(`${definition.name} ${cores}`) : undefined
+      const settled = before?.length === corners.length ? before : settleCorners(bench, load, corners)
+      const declared = { from: constants.fromCores, to: constants.toCores }
+      corners.forEach((corner, index) => {
+        const one = settled[index]
+        if (one !== undefined) points.push({ name: definition.name, definition, declared, load, corner, settled: one })
+      })
+    }
+  }
+  for (const { load, corner, settled } of predictions) {
+    if (load.load.kind === 'work') continue
+    points.push({ name: load.name, definition: undefined, declared: undefined, load: load.load, corner, settled })
+  }
+  return points
+}
+
+/** Evicted with the evaluation. */
+const envelopes = new WeakMap<Evaluation, readonly EnvelopePoint[]>()
+
+/**
+ * Every core count that a step row covers, for every kind of load among those declared, in every corner, and the
+ * built-in loads. Computed when first asked for, once an evaluation. Empty where something is missing.
+ */
+export function envelopeOf(evaluation: Evaluation): readonly EnvelopePoint[] {
+  let found = envelopes.get(evaluation)
+  if (found === undefined) {
+    found = compute(evaluation)
+    envelopes.set(evaluation, found)
+  }
+  return found
+}
