@@ -1,0 +1,75 @@
+import { type Command, InvalidArgumentError, Option } from 'commander'
+import type { Severities } from '../checks/run.ts'
+import type { Severity } from '../checks/types.ts'
+import { createService, findCheck } from '../service.ts'
+import { nodeFiles, pathOfUri } from '../workspace/node-files.ts'
+import { askedFiles, loadFiles, shownPath } from './files.ts'
+import type { ExitCode, Io } from './io.ts'
+import { checkJson } from './output/check-json.ts'
+import { checkText } from './output/check-text.ts'
+import { checkJUnit } from './output/junit.ts'
+import { checkSarif } from './output/sarif.ts'
+import { type Report, reaches, reportOf, severityOrder } from './report.ts'
+
+const examples = `
+Settings of severities are code=level, the level one of error, warning, information, hint and off.
+
+Examples:
+  detent check                                         every profile below this folder
+  detent check bench.detent profiles/                  a file, and all below a folder
+  detent check --fail-on warning                       exit 1 from warnings on
+  detent check --severity voltage-grid=off .           leave one check out
+  detent check --output sarif . > findings.sarif       for code scanning
+  detent check --output junit . > expectations.xml     one test case for each expectation
+`
+
+const outputs: Readonly<Record<string, (report: Report, io: Io) => string>> = {
+  text: checkText,
+  json: checkJson,
+  sarif: checkSarif,
+  junit: checkJUnit,
+}
+
+function withSeverity(argument: string, before: Severities): Severities {
+  const [code = '', level = '', ...rest] = argument.split('=')
+  if (rest.length > 0 || level === '') throw new InvalidArgumentError('Write it as code=level.')
+  if (findCheck(code) === undefined) throw new InvalidArgumentError(`There is no check \`${code}\`.`)
+  if (level !== 'off' && !(severityOrder as readonly string[]).includes(level)) {
+    throw new InvalidArgumentError(`The level is one of ${severityOrder.join(', ')} and off.`)
+  }
+  return { ...before, [code]: level as Severity | 'off' }
+}
+
+interface CheckOptions {
+  readonly output: string
+  readonly failOn: Severity
+  readonly severity: Severities
+}
+
+/** `detent check`: everything found in files and folders, and what their expectations come to. */
+export function addCheck(program: Command, io: Io, finish: (code: ExitCode) => void): void {
+  program
+    .command('check')
+    .description('Check profiles and judge their expectations.')
+    .argument('[paths...]', 'files, or folders with all .detent files below them (default: this folder)')
+    .addOption(new Option('--output <format>', 'how to print').choices(Object.keys(outputs)).default('text'))
+    .addOption(
+      new Option('--fail-on <level>', 'the severity from which on the exit code is 1')
+        .choices(severityOrder)
+        .default('error'),
+    )
+    .addOption(
+      new Option('--severity <code=level>', 'the severity of one check; may be repeated')
+        .argParser(withSeverity)
+        .default({}, 'their own'),
+    )
+    .addHelpText('after', examples)
+    .action(async (paths: string[], options: CheckOptions) => {
+      const files = await askedFiles(io, paths)
+      const service = createService(nodeFiles)
+      await loadFiles(service, files)
+      const report = reportOf(service, files, options.severity, uri => shownPath(io, pathOfUri(uri) ?? uri))
+      io.out.write((outputs[options.output] ?? checkText)(report, io))
+      finish(report.findings.some(finding => reaches(finding.severity, options.failOn)) ? 1 : 0)
+    })
+}

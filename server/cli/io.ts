@@ -1,0 +1,38 @@
+/** What a sub-command may touch of the process, so that a test can run one in its own process and read what it wrote. */
+
+export interface Output {
+  write(text: string): void
+  /** True where a person reads along. */
+  readonly isTerminal: boolean
+}
+
+export interface Io {
+  /** The folder the command runs in; paths in the output are relative to it. */
+  readonly folder: string
+  readonly env: Readonly<Record<string, string | undefined>>
+  readonly out: Output
+  readonly err: Output
+  /** All bytes of standard input. */
+  readInput(): Promise<Uint8Array>
+}
+
+/** 0: nothing at error level, or at the level asked for; 1: findings; 2: a call that cannot be used. */
+export type ExitCode = 0 | 1 | 2
+
+/** A call that cannot be used: its message is one line for a person, and the exit code is 2. */
+export class UnusableCall extends Error {}
+
+/** The running process. */
+export function processIo(): Io {
+  return {
+    folder: process.cwd(),
+    env: process.env,
+    out: { write: text => void process.stdout.write(text), isTerminal: process.stdout.isTTY === true },
+    err: { write: text => void process.stderr.write(text), isTerminal: process.stderr.isTTY === true },
+    readInput: async () => {
+      const pieces: Uint8Array[] = []
+      for await (const piece of process.stdin) pieces.push(piece as Uint8Array)
+      return Buffer.concat(pieces)
+    },
+  }
+}

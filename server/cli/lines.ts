@@ -1,0 +1,30 @@
+/** Lines and columns of a text, both counted from 1, columns in UTF-16 units. */
+
+export interface Position {
+  readonly line: number
+  readonly column: number
+}
+
+export interface Lines {
+  at(offset: number): Position
+  /** The text of a line without its end. */
+  textOf(line: number): string
+}
+
+export function linesOf(text: string): Lines {
+  const starts = [0]
+  for (const found of text.matchAll(/\r\n|\r|\n/g)) starts.push(found.index + found[0].length)
+  return {
+    at: offset => {
+      let low = 0
+      let high = starts.length - 1
+      while (low < high) {
+        const middle = (low + high + 1) >> 1
+        if ((starts[middle] as number) <= offset) low = middle
+        else high = middle - 1
+      }
+      return { line: low + 1, column: offset - (starts[low] as number) + 1 }
+    },
+    textOf: line => text.slice(starts[line - 1] ?? text.length, starts[line] ?? text.length).replace(/[\r\n]+$/, ''),
+  }
+}

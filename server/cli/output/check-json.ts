@@ -1,0 +1,6 @@
+import type { Report } from '../report.ts'
+
+/** Findings and expectations by the output contract; keys that do not apply are absent. */
+export function checkJson({ findings, expectations }: Report): string {
+  return `${JSON.stringify({ version: 1, findings, expectations }, undefined, 2)}\n`
+}

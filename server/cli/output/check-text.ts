@@ -1,0 +1,47 @@
+import type { Severity } from '../../checks/types.ts'
+import { type Colour, paintFor } from '../colour.ts'
+import type { Io } from '../io.ts'
+import { type Report, severityOrder } from '../report.ts'
+
+const colours: Readonly<Record<Severity, Colour>> = {
+  error: 'red',
+  warning: 'yellow',
+  information: 'blue',
+  hint: 'dim',
+}
+
+const counted = (count: number, one: string, many: string): string => `${count} ${count === 1 ? one : many}`
+
+const words: Readonly<Record<Severity, readonly [string, string]>> = {
+  error: ['error', 'errors'],
+  warning: ['warning', 'warnings'],
+  information: ['information', 'information'],
+  hint: ['hint', 'hints'],
+}
+
+function summary({ files, findings, expectations }: Report): string {
+  if (files.length === 0) return 'No .detent files here.'
+  const levels = severityOrder.flatMap(severity => {
+    const count = findings.filter(finding => finding.severity === severity).length
+    return count === 0 ? [] : counted(count, ...words[severity])
+  })
+  const found = levels.length === 0 ? 'Nothing found' : levels.join(', ')
+  const where = `in ${counted(files.length, 'file', 'files')}`
+  if (expectations.length === 0) return `${found} ${where}.`
+  const holding = expectations.filter(expectation => expectation.holds === true).length
+  const open = expectations.filter(expectation => expectation.holds === null).length
+  const rest = open === 0 ? '' : `, ${open} undecided`
+  const noun = expectations.length === 1 ? 'expectation holds' : 'expectations hold'
+  return `${found} ${where}; ${holding} of ${expectations.length} ${noun}${rest}.`
+}
+
+/** One line for each finding, as compilers print them, then one line that sums up. */
+export function checkText(report: Report, io: Io): string {
+  const paint = paintFor(io, io.out)
+  const lines = report.findings.map(finding => {
+    const place = `${finding.file}:${finding.line}:${finding.column}`
+    const message = finding.message.replace(/\s*[\r\n]+\s*/g, ' ')
+    return `${place}: ${paint(colours[finding.severity], finding.severity)}: ${message} [${finding.code}]\n`
+  })
+  return `${lines.join('')}${paint('bold', summary(report))}\n`
+}

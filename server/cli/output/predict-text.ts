@@ -1,0 +1,93 @@
+import type { PredictionFigures } from '../../service.ts'
+import { type Paint, paintFor } from '../colour.ts'
+import type { Io } from '../io.ts'
+import type { PredictedProfile } from './predicted.ts'
+import { type Cell, type Column, tableText, wrapped } from './table.ts'
+
+/** Predictions for reading: a table for each profile, figures rounded to what a bench can read off. */
+
+const columns: readonly Column[] = [
+  { head: 'load', side: 'left' },
+  { head: 'cores', side: 'right' },
+  { head: 'corner', side: 'right' },
+  { head: 'MHz', side: 'right' },
+  { head: 'volts', side: 'right' },
+  { head: 'watts', side: 'right' },
+  { head: 'amperes', side: 'right' },
+  { head: 'die °C', side: 'right' },
+  { head: 'plate °C', side: 'right' },
+  { head: 'limiter', side: 'left' },
+  { head: 'state', side: 'left' },
+  { head: 'margin W', side: 'right' },
+]
+
+const nothing = '–'
+
+/** A figure with this many decimals; one that does not exist is a dash. */
+function figure(value: number | null, decimals: number): Cell {
+  if (value === null) return { text: nothing }
+  const text = value.toFixed(decimals)
+  // A minus before nothing but zeros would read as a finding.
+  return { text: Number(text) === 0 ? (0).toFixed(decimals) : text }
+}
+
+function stateCell({ state }: PredictionFigures, paint: Paint): Cell {
+  if (state === 'runaway' || state === 'over-limit') return { text: state, shown: paint('red', state) }
+  return state === 'throttled' ? { text: state, shown: paint('yellow', state) } : { text: state }
+}
+
+function marginCell({ margin_w }: PredictionFigures, paint: Paint): Cell {
+  const cell = figure(margin_w, 0)
+  return margin_w !== null && margin_w < 0 ? { ...cell, shown: paint('red', cell.text) } : cell
+}
+
+function rowOf(row: PredictionFigures, paint: Paint): Cell[] {
+  return [
+    { text: row.load },
+    { text: row.cores === 0 ? nothing : String(row.cores) },
+    { text: `${row.air_c} °C ${row.humidity_pct} %` },
+    figure(row.clock_mhz, 0),
+    figure(row.voltage_v, 3),
+    figure(row.power_w, 1),
+    figure(row.current_a, 1),
+    figure(row.die_c, 1),
+    figure(row.plate_c, 1),
+    { text: row.limiter },
+    stateCell(row, paint),
+    marginCell(row, paint),
+  ]
+}
+
+/** The defaults used, each once; one that does not hold for every load names its loads. */
+function assumedText(rows: readonly PredictionFigures[]): string {
+  const loads = new Map<string, Set<string>>()
+  for (const { assumed, load } of rows) {
+    for (const one of assumed) loads.set(one, (loads.get(one) ?? new Set()).add(load))
+  }
+  const all = new Set(rows.map(row => row.load)).size
+  return [...loads]
+    .sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0))
+    .map(([text, users]) => (users.size === all ? text : `${text} (${[...users].join(', ')})`))
+    .join(', ')
+}
+
+const width = 100
+
+function profileText({ file, line, evaluation, rows }: PredictedProfile, paint: Paint): string {
+  const { definition, part, cooler, room, board } = evaluation.profile
+  const rests = [part, cooler, room, board].flatMap(one => (one === undefined ? [] : `${one.kind} ${one.name}`))
+  const head = `${paint('bold', `profile ${definition.name}`)}  ${paint('dim', `${file}:${line}`)}\n`
+  if (rows.length === 0) return `${head}  no prediction\n`
+  const assumed = assumedText(rows)
+  const tail = assumed === '' ? '' : wrapped(`assumed: ${assumed}`, '  ', width)
+  return `${head}${wrapped(rests.join(', '), '  ', width)}${tableText(
+    columns,
+    rows.map(row => rowOf(row, paint)),
+  )}${tail}`
+}
+
+export function predictText(profiles: readonly PredictedProfile[], io: Io): string {
+  if (profiles.length === 0) return 'No profiles here.\n'
+  const paint = paintFor(io, io.out)
+  return profiles.map(profile => profileText(profile, paint)).join('\n')
+}

@@ -1,0 +1,97 @@
+import { createHash } from 'node:crypto'
+import type { Check, Severity } from '../../checks/types.ts'
+import { checks, pageOf } from '../../service.ts'
+import type { Report, ReportedFinding } from '../report.ts'
+import { packageVersion } from '../version.ts'
+
+/** SARIF 2.1.0 (OASIS standard, 27 March 2020), for code scanning. */
+
+type SarifLevel = 'error' | 'warning' | 'note' | 'none'
+
+/** SARIF has three levels that say something; information and hints share the lowest. */
+const levels: Readonly<Record<Severity | 'off', SarifLevel>> = {
+  error: 'error',
+  warning: 'warning',
+  information: 'note',
+  hint: 'note',
+  off: 'none',
+}
+
+function ruleOf(check: Check): object {
+  const { code, title, page, severity } = check
+  const parts = [page.what, page.why, page.remedy]
+  return {
+    id: code,
+    shortDescription: { text: title },
+    fullDescription: { text: page.what },
+    help: {
+      text: parts.join('\n\n'),
+      markdown: `${parts.join('\n\n')}\n\n\`\`\`detent\n${page.example}\n\`\`\``,
+    },
+    defaultConfiguration: { enabled: severity !== 'off', level: levels[severity] },
+    properties: { severity, page: pageOf(code) },
+  }
+}
+
+/** A finding is the same one when its line only moved: told by code, file, profile and the line's text, and by which of equal ones it is. */
+function fingerprints(report: Report): Map<ReportedFinding, string> {
+  const seen = new Map<string, number>()
+  const result = new Map<ReportedFinding, string>()
+  for (const finding of report.findings) {
+    const { code, file, profile = '', load = '', room = '' } = finding
+    const text = report.lineTexts.get(finding)?.replace(/\s+/g, ' ') ?? ''
+    const key = JSON.stringify([code, file, profile, load, room, text])
+    const count = seen.get(key) ?? 0
+    seen.set(key, count + 1)
+    result.set(finding, createHash('sha256').update(`${key}${count}`).digest('hex').slice(0, 32))
+  }
+  return result
+}
+
+const addressOf = (file: string): string => file.split('/').map(encodeURIComponent).join('/')
+
+function resultOf(finding: ReportedFinding, ruleIndex: number, fingerprint: string): object {
+  const { code, severity, message, file, line, column, endLine, endColumn, profile, load, room } = finding
+  return {
+    ruleId: code,
+    ruleIndex,
+    level: levels[severity],
+    message: { text: message },
+    locations: [
+      {
+        physicalLocation: {
+          artifactLocation: { uri: addressOf(file) },
+          region: { startLine: line, startColumn: column, endLine, endColumn },
+        },
+        ...(profile === undefined ? {} : { logicalLocations: [{ name: profile, kind: 'profile' }] }),
+      },
+    ],
+    partialFingerprints: { 'detentFinding/v1': fingerprint },
+    properties: {
+      severity,
+      ...(load === undefined ? {} : { load }),
+      ...(room === undefined ? {} : { room }),
+    },
+  }
+}
+
+export function checkSarif(report: Report): string {
+  const index = new Map(checks.map((check, position) => [check.code, position]))
+  const prints = fingerprints(report)
+  const log = {
+    $schema: 'https://json.schemastore.org/sarif-2.1.0.json',
+    version: '2.1.0',
+    runs: [
+      {
+        tool: {
+          driver: { name: 'detent', semanticVersion: packageVersion(), rules: checks.map(ruleOf) },
+        },
+        columnKind: 'utf16CodeUnits',
+        results: report.findings.map(finding =>
+          resultOf(finding, index.get(finding.code) ?? -1, prints.get(finding) ?? ''),
+        ),
+      },
+    ],
+  }
+  return `${JSON.stringify(log, undefined, 2)}\n`
+}

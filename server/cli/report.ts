@@ -1,0 +1,162 @@
+import type { Severities } from '../checks/run.ts'
+import type { Severity } from '../checks/types.ts'
+import { pageOf, type Service } from '../service.ts'
+import type { Document, FileView } from '../workspace/workspace.ts'
+import type { AskedFile } from './files.ts'
+import { type Lines, linesOf } from './lines.ts'
+
+/** What `check` found, in the shape that every output format prints. */
+
+/** The keys of the output contract; those that do not apply are absent. */
+export interface ReportedFinding {
+  readonly file: string
+  readonly line: number
+  readonly column: number
+  readonly endLine: number
+  /** One past the last column. */
+  readonly endColumn: number
+  readonly severity: Severity
+  readonly code: string
+  readonly message: string
+  readonly page: string
+  readonly profile?: string
+  readonly load?: string
+  readonly room?: string
+}
+
+export interface ReportedExpectation {
+  readonly file: string
+  readonly line: number
+  readonly profile: string
+  readonly text: string
+  /** The figure that decides, in `unit`; null where there is none. */
+  readonly predicted: number | null
+  readonly unit: string
+  /** Null where it cannot be decided. */
+  readonly holds: boolean | null
+  readonly probability?: number
+}
+
+export interface Report {
+  readonly files: readonly string[]
+  readonly findings: readonly ReportedFinding[]
+  readonly expectations: readonly ReportedExpectation[]
+  /** Why an expectation is undecided, for the formats that tell. */
+  readonly undecided: ReadonlyMap<ReportedExpectation, string>
+  /** The text of the line a finding begins on: what identifies it when lines move. */
+  readonly lineTexts: ReadonlyMap<ReportedFinding, string>
+}
+
+function compare<T>(...keys: ((item: T) => number | string)[]): (a: T, b: T) => number {
+  return (a, b) => {
+    for (const key of keys) {
+      const [left, right] = [key(a), key(b)]
+      if (left !== right) return left < right ? -1 : 1
+    }
+    return 0
+  }
+}
+
+const byFinding = compare<ReportedFinding>(
+  finding => finding.file,
+  finding => finding.line,
+  finding => finding.column,
+  finding => finding.endLine,
+  finding => finding.endColumn,
+  finding => finding.code,
+  finding => finding.profile ?? '',
+  finding => finding.message,
+)
+
+const byExpectation = compare<ReportedExpectation>(
+  expectation => expectation.file,
+  expectation => expectation.line,
+  expectation => expectation.profile,
+  expectation => expectation.text,
+)
+
+/** An inherited expectation stands where it is written, which may be a file that was not asked for. */
+function documentOf(view: FileView, chunk: Parameters<Document['starts']['get']>[0]): Document {
+  return view.documents.find(document => document.starts.has(chunk)) ?? view.document
+}
+
+/** Checks the files, which are loaded. `shown` gives a file's name for the output. */
+export function reportOf(
+  service: Service,
+  files: readonly AskedFile[],
+  severities: Severities,
+  shown: (uri: string) => string,
+): Report {
+  const findings: ReportedFinding[] = []
+  const expectations: ReportedExpectation[] = []
+  const undecided = new Map<ReportedExpectation, string>()
+  const lineTexts = new Map<ReportedFinding, string>()
+  const lines = new Map<string, Lines>()
+  const linesIn = (document: Document): Lines => {
+    let known = lines.get(document.uri)
+    if (known === undefined) {
+      known = linesOf(document.source.text)
+      lines.set(document.uri, known)
+    }
+    return known
+  }
+  for (const { uri, shown: file } of files) {
+    const view = service.workspace.view(uri)
+    if (view === undefined) continue
+    const own = linesIn(view.document)
+    for (const { finding, start, end } of service.findings(uri, severities)) {
+      const from = own.at(start)
+      const to = own.at(end)
+      const { severity, code, message, profile, load, room } = finding
+      const reported = {
+        file,
+        ...from,
+        endLine: to.line,
+        endColumn: to.column,
+        severity,
+        code,
+        message,
+        page: pageOf(code),
+        ...(profile === undefined ? {} : { profile }),
+        ...(load === undefined ? {} : { load }),
+        ...(room === undefined ? {} : { room }),
+      }
+      findings.push(reported)
+      lineTexts.set(reported, own.textOf(from.line).trim())
+    }
+    for (const evaluation of service.evaluations(uri)) {
+      for (const expectation of service.expectations(evaluation)) {
+        const { match, definition } = expectation.sourced
+        const document = documentOf(view, definition.chunk)
+        const start = (document.starts.get(definition.chunk) ?? 0) + match.statement.start
+        const reported = {
+          file: document === view.document ? file : shown(document.uri),
+          line: linesIn(document).at(start).line,
+          profile: evaluation.profile.definition.name,
+          text: expectation.text,
+          predicted: expectation.predicted,
+          unit: expectation.unit,
+          holds: expectation.holds,
+          ...(expectation.probability === undefined ? {} : { probability: expectation.probability }),
+        }
+        expectations.push(reported)
+        if (expectation.undecided !== undefined) undecided.set(reported, expectation.undecided)
+      }
+    }
+  }
+  return {
+    files: files.map(file => file.shown),
+    findings: findings.sort(byFinding),
+    expectations: expectations.sort(byExpectation),
+    undecided,
+    lineTexts,
+  }
+}
+
+/** Severities, the gravest first. */
+export const severityOrder: readonly Severity[] = ['error', 'warning', 'information', 'hint']
+
+/** Whether a finding is at this severity or graver. */
+export function reaches(severity: Severity, level: Severity): boolean {
+  return severityOrder.indexOf(severity) <= severityOrder.indexOf(level)
+}

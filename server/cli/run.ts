@@ -1,0 +1,75 @@
+import { Command, CommanderError } from 'commander'
+import { addCheck } from './check.ts'
+import { addFormat } from './format.ts'
+import { type ExitCode, type Io, UnusableCall } from './io.ts'
+import { addLanguageServer } from './language-server.ts'
+import { addPredict } from './predict.ts'
+import { packageVersion } from './version.ts'
+
+const about =
+  'Checks and predicts hand-made processor tuning profiles. It reads and writes text files and never touches hardware. ' +
+  "The maker's limits, local codes and licensed practice come before anything it says."
+
+const epilogue = `
+Exit code: 0 nothing at error level (or at the level named with --fail-on), 1 findings, 2 a call that cannot be used.
+
+Examples:
+  detent check                      check every profile below this folder
+  detent predict winter.detent      what each load settles at
+  detent format --check .           fail where a file is not formatted
+`
+
+/** One line for a person, whatever was thrown. */
+function lineOf(error: unknown): string {
+  const message = error instanceof Error ? error.message : String(error)
+  return `detent: ${message
+    .replace(/^error: /, '')
+    .trim()
+    .replace(/\s*[\r\n]+\s*/g, ' ')}\n`
+}
+
+function createProgram(io: Io, finish: (code: ExitCode) => void): Command {
+  const program = new Command('detent')
+  program
+    .description(about)
+    .version(packageVersion(), '--version', 'print the version')
+    .helpOption('-h, --help', 'print this help')
+    .helpCommand('help [command]', 'print the help of a sub-command')
+    .addHelpText('after', epilogue)
+    .exitOverride()
+    // Errors are written once, at the end, as one line; commander would write its own before.
+    .configureOutput({
+      writeOut: text => io.out.write(text),
+      writeErr: text => io.err.write(text),
+      outputError: () => undefined,
+    })
+  addCheck(program, io, finish)
+  addFormat(program, io, finish)
+  addPredict(program, io, finish)
+  addLanguageServer(program)
+  return program
+}
+
+/**
+ * Runs the command. Never throws: whatever goes wrong is one line on the error output and exit code 2; its stack is
+ * printed only where `DETENT_DEBUG` is set.
+ * @param args what stands behind the command's name
+ */
+export async function run(args: readonly string[], io: Io): Promise<ExitCode> {
+  let code: ExitCode = 0
+  const program = createProgram(io, result => {
+    code = result
+  })
+  try {
+    if (args.length === 0) {
+      throw new UnusableCall('name a sub-command: check, format, predict or language-server (more: detent --help)')
+    }
+    await program.parseAsync([...args], { from: 'user' })
+    return code
+  } catch (error) {
+    if (error instanceof CommanderError && error.exitCode === 0) return 0
+    io.err.write(lineOf(error))
+    if (io.env.DETENT_DEBUG && error instanceof Error) io.err.write(`${error.stack}\n`)
+    return 2
+  }
+}
