@@ -1,14 +1,43 @@
+import type { Item } from '../../grammar/tree.ts'
+import { fromBase } from '../../grammar/units/units.ts'
+import type { Match, Quantity } from '../../grammar/values.ts'
+import type { Bench, Corner, Load, Settled } from '../model/types.ts'
+import { loadConstants } from './constants.ts'
+import { quantity, text } from './definitions.ts'
 import type { Evaluation } from './evaluate.ts'
+import type { Missing, ProfileInput } from './input.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
+
+/** What an `expect` line is about. */
+export type ExpectedFigure =
+  | 'clock'
+  | 'above-dew'
+  | 'die'
+  | 'plate'
+  | 'coolant'
+  | 'power'
+  | 'margin'
+  | 'drive-power'
+  | 'voltage'
+  | 'current'
 
 /** What a profile's `expect` lines come to. */
 export interface Expectation {
   readonly sourced: Sourced
-  /** The line as written, without `expect`. */
+  /** The line without `expect`, in the one spelling. */
   readonly text: string
+  readonly load: string
+  readonly figure: ExpectedFigure
+  /** `>=`: at least; `<=`: at most. */
+  readonly compare: '>=' | '<='
+  /** The figure asked for, as it stands in the line. */
+  readonly target: Quantity
+  /** How long it is to hold, in s; undefined for the steady state. */
+  readonly forS: number | undefined
   /** The figure that decides, in `unit`; null where there is none. */
   readonly predicted: number | null
+  /** The unit that the line is written in. */
   readonly unit: string
   /** Null where it cannot be decided. */
   readonly holds: boolean | null
@@ -20,8 +49,190 @@ export interface Expectation {
   readonly undecided?: string
 }
 
-/** The expectations of an evaluated profile, inherited ones among them, in the order of the profile's chain. */
-export function expectationsOf(evaluation: Evaluation): readonly Expectation[] {
-  void evaluation
-  return []
+/**
+ * The lowest mean clock in GHz over a sliding second from the start of a load to the given time, from steady
+ * idle on. 0 where the machine stops before.
+ */
+export type HeldClock = (bench: Bench, load: Load, corner: Corner, seconds: number) => number
+
+/** What judges more than the steady state. Without them `for` is undecided and no probability is given. */
+export interface Judges {
+  readonly heldClock?: HeldClock
+  readonly probability?: (evaluation: Evaluation, expectation: Expectation) => number | undefined
+}
+
+type Asked = Pick<Expectation, 'sourced' | 'text' | 'load' | 'figure' | 'compare' | 'target' | 'forS' | 'unit'>
+
+function itemText(item: Item): string {
+  switch (item.kind) {
+    case 'number':
+      return item.unit === undefined ? item.number.canonical : `${item.number.canonical} ${item.unit.canonical}`
+    case 'sign':
+      return item.sign
+    case 'compare':
+      return item.operator
+    case 'plus-minus':
+      return '±'
+    default:
+      return item.text
+  }
+}
+
+/** The line without `expect`: one space between its items, a sign at its number. */
+export function expectationText(match: Match): string {
+  let line = ''
+  let before: Item | undefined
+  for (const item of match.statement.items.slice(1)) {
+    line += before === undefined || before.kind === 'sign' ? itemText(item) : ` ${itemText(item)}`
+    before = item
+  }
+  return line
+}
+
+const targets = ['clock', 'above-dew', 'temperature', 'power', 'voltage', 'current'] as const
+
+function asked(sourced: Sourced): Asked | undefined {
+  const { match } = sourced
+  const name = targets.find(target => match.values.has(target))
+  const target = name === undefined ? undefined : quantity(match, name)
+  const load = text(match, 'load')?.text
+  if (name === undefined || target === undefined || load === undefined) return undefined
+  const figure = name === 'clock' || name === 'above-dew' ? name : (text(match, 'figure')?.text as ExpectedFigure)
+  const compare = text(match, 'compare')?.text === '<=' ? '<=' : '>='
+  const forS = quantity(match, 'for')?.value
+  return { sourced, text: expectationText(match), load, figure, compare, target, forS, unit: target.unit.symbol }
+}
+
+/** A figure of a settled load in its dimension's base unit; null where it does not exist. */
+export function figureOf(figure: ExpectedFigure, settled: Settled): number | null {
+  switch (figure) {
+    case 'clock':
+      return settled.clockMhz === null ? null : settled.clockMhz / 1000
+    case 'above-dew':
+      return settled.plateC === null ? null : settled.plateC - settled.wetC
+    case 'die':
+      return settled.dieC
+    case 'plate':
+      return settled.plateC
+    case 'coolant':
+      return settled.coolantC
+    case 'power':
+      return settled.powerW
+    case 'margin':
+      return settled.marginW
+    case 'drive-power':
+      return settled.driveW
+    case 'voltage':
+      return settled.voltageV
+    case 'current':
+      return settled.currentA
+  }
+}
+
+/** Whether a figure in base units meets what is asked: 1e-6 relative, 1e-6 K for temperatures. */
+export function meets(value: number, compare: '>=' | '<=', target: Quantity): boolean {
+  const { dimension } = target
+  const thermal = dimension === 'temperature' || dimension === 'temperature-difference'
+  const tolerance = thermal ? 1e-6 : 1e-6 * Math.abs(target.value)
+  return compare === '>=' ? value >= target.value - tolerance : value <= target.value + tolerance
+}
+
+/** What is missing, in words. */
+export function missingWords({ kind, definition, word, broken }: Missing): string {
+  if (kind === 'profile') return broken ? `\`${word}\` does not read` : `the profile has no \`${word}\``
+  if (definition === undefined) return `the ${kind} it names is not known`
+  return broken
+    ? `\`${word}\` of ${kind} \`${definition.name}\` does not read`
+    : `${kind} \`${definition.name}\` has no \`${word}\``
+}
+
+function whyNothing(evaluation: Evaluation, load: string): string {
+  const { profile, input } = evaluation
+  if (profile.broken === 'unknown') return 'the profile it starts from is not known'
+  if (profile.broken === 'cycle') return 'the profile starts from itself'
+  const definition = profile.loads.find(other => other.name === load)
+  const lacks = input.missing.filter(missing => missing.kind !== 'load' || missing.definition === definition)
+  const first = lacks[0]
+  if (first !== undefined) return lacks.length === 1 ? missingWords(first) : `${missingWords(first)}, and more`
+  if (load === 'off') return 'the plate is not driven when the machine is off: the cooler says no `drive-when-off yes`'
+  if (definition === undefined) return `no load is called \`${load}\``
+  const from = loadConstants(definition).value?.fromCores ?? 0
+  if (from > (input.bench?.part.cores ?? 0)) return 'the load asks for more cores than the part has'
+  return 'no row of `steps` covers its core counts'
+}
+
+/** Why a figure that no runaway took away is not there. */
+function whyAbsent(figure: ExpectedFigure, load: string): string {
+  if (figure === 'drive-power') return 'there is no thermoelectric plate to drive'
+  const what = figure === 'clock' ? 'clock' : figure === 'voltage' ? 'core voltage' : 'core current'
+  return `the model gives \`${load}\` no ${what}`
+}
+
+/** Whether a load is predicted at every core count that it declares. */
+function isWhole(input: ProfileInput, predictions: readonly Prediction[]): boolean {
+  const definition = predictions[0]?.load.definition
+  if (definition === undefined) return true
+  const constants = loadConstants(definition).value
+  if (constants === undefined) return false
+  return predictions.length === (constants.toCores - constants.fromCores + 1) * input.corners.length
+}
+
+function judge(evaluation: Evaluation, question: Asked, judges: Judges): Expectation {
+  const { input } = evaluation
+  const { load, figure, compare, target, forS } = question
+  const undecided = (why: string): Expectation => {
+    return { ...question, predicted: null, holds: null, worst: undefined, undecided: why }
+  }
+  const predictions = evaluation.predictions.filter(prediction => prediction.load.name === load)
+  const { bench } = input
+  if (predictions.length === 0 || bench === undefined) return undecided(whyNothing(evaluation, load))
+  const { heldClock } = judges
+  if (forS !== undefined && heldClock === undefined) {
+    return undecided('how a load begins is not predicted yet, only what it settles at')
+  }
+  let worst: { readonly prediction: Prediction; readonly value: number } | undefined
+  for (const prediction of predictions) {
+    const { settled, corner } = prediction
+    const held = forS !== undefined && heldClock !== undefined
+    const value = held ? heldClock(bench, prediction.load.load, corner, forS) : figureOf(figure, settled)
+    if (value === null) {
+      if (settled.state !== 'runaway') return undecided(whyAbsent(figure, load))
+      // Nothing steady exists: whatever is asked of it, it is not so.
+      return { ...question, predicted: null, holds: false, worst: prediction }
+    }
+    const isWorse = worst === undefined || (compare === '>=' ? value < worst.value : value > worst.value)
+    if (isWorse) worst = { prediction, value }
+  }
+  if (worst === undefined) return undecided(whyNothing(evaluation, load))
+  const holds = meets(worst.value, compare, target)
+  const predicted = fromBase(worst.value, target.unit)
+  const found: Expectation = { ...question, predicted, holds, worst: worst.prediction }
+  if (holds && !isWhole(input, predictions)) {
+    return {
+      ...found,
+      holds: null,
+      undecided: 'some of its core counts have no row in `steps`, or no core in the part',
+    }
+  }
+  const probability = input.uncertain.length > 0 ? judges.probability?.(evaluation, found) : undefined
+  return probability === undefined ? found : { ...found, probability }
+}
+
+/** Evicted with the evaluation. */
+const known = new WeakMap<Evaluation, readonly Expectation[]>()
+const steadyOnly: Judges = {}
+
+/**
+ * The expectations of an evaluated profile, inherited ones among them, in the order of the profile's chain. Each is
+ * judged at its worst core count and corner, on the constants as they stand; thermal runaway fails every one of them.
+ */
+export function expectationsOf(evaluation: Evaluation, judges: Judges = steadyOnly): readonly Expectation[] {
+  const before = judges === steadyOnly ? known.get(evaluation) : undefined
+  if (before !== undefined) return before
+  const found = evaluation.profile.expectations().flatMap(sourced => {
+    const question = asked(sourced)
+    return question === undefined ? [] : [judge(evaluation, question, judges)]
+  })
+  if (judges === steadyOnly) known.set(evaluation, found)
+  return found
 }
