@@ -1,0 +1,178 @@
+/** Keeps what a transient run is asked for: the series, the events, the means and the sliding second. */
+
+import type { Decision } from './control.ts'
+import { DIE, type Network, PLATE } from './network.ts'
+
+/** Clock and power are means since the sample before; temperatures and current are those of the instant. */
+export interface Series {
+  readonly timeS: number[]
+  readonly clockMhz: number[]
+  readonly powerW: number[]
+  readonly dieC: number[]
+  readonly plateC: number[]
+  readonly coolantC: number[]
+  readonly driveA: number[]
+}
+
+export interface TransientEvent {
+  readonly timeS: number
+  readonly kind: 'band' | 'die-limit' | 'sustained-power' | 'trip'
+  readonly what: string
+}
+
+export interface Transient {
+  readonly series: Series
+  readonly events: readonly TransientEvent[]
+  /** When the run ended: the time asked for, or the trip. */
+  readonly endS: number
+  readonly tripped: boolean
+  /** First time that ratio was given back; null where it never was. */
+  readonly firstDropS: number | null
+  /** First time that the hottest core reached the die ceiling; null where it never did. */
+  readonly dieLimitS: number | null
+  /** Lowest mean clock over any full second, in MHz; the whole run where it is shorter. */
+  readonly lowestSecondMhz: number
+  /** When that second ended. */
+  readonly lowestSecondS: number
+  /** Means over the last fifth of the run. */
+  readonly late: { readonly clockMhz: number; readonly powerW: number; readonly dieC: number }
+}
+
+export interface Moment {
+  readonly decision: Decision
+  readonly bandAboveC: number | null
+  readonly state: Float64Array
+  readonly network: Network
+  readonly currentA: number
+}
+
+export interface Recorder {
+  start(moment: Moment): void
+  /** One tick has passed at this ratio, drawing this energy, ending at this temperature. */
+  tick(ratio: number, energyJ: number, hottestC: number): void
+  /** Whether the tick just passed is one of the series. */
+  wantsSample(): boolean
+  look(moment: Moment): void
+  sample(moment: Moment): void
+  trip(timeS: number, tripC: number): void
+  finish(endS: number): Transient
+}
+
+export interface RecorderSetup {
+  readonly referenceMhz: number
+  readonly tickS: number
+  readonly ticks: number
+  readonly sampleTicks: number
+}
+
+const reasons = {
+  band: (above: number | null) => `ratio given back: band above ${above} °C`,
+  'die-limit': () => 'ratio given back: die limit',
+  'sustained-power': () => 'ratio given back: sustained power',
+}
+
+/** The sliding second of `holds … for`. */
+const WINDOW_S = 1
+
+export function createRecorder(setup: RecorderSetup, ceilingC: number): Recorder {
+  const { referenceMhz, tickS, ticks, sampleTicks } = setup
+  const series: Series = { timeS: [], clockMhz: [], powerW: [], dieC: [], plateC: [], coolantC: [], driveA: [] }
+  const events: TransientEvent[] = []
+  const seen = new Set<string>()
+  const windowTicks = Math.max(1, Math.min(ticks, Math.round(WINDOW_S / tickS)))
+  const ring = new Float64Array(windowTicks)
+  const lateFrom = ticks - Math.max(1, Math.round(ticks / 5))
+  const late = { ratio: 0, energyJ: 0, hottest: 0, ticks: 0 }
+  let passed = 0
+  let windowSum = 0
+  let lowest = Number.POSITIVE_INFINITY
+  let lowestTick = 0
+  let sinceRatio = 0
+  let sinceEnergy = 0
+  let sinceTicks = 0
+  let firstDropS: number | null = null
+  let dieLimitS: number | null = null
+  let tripped = false
+
+  const note = (timeS: number, kind: TransientEvent['kind'], what: string): void => {
+    if (seen.has(what)) return
+    seen.add(what)
+    events.push({ timeS, kind, what })
+  }
+  const look = ({ decision, bandAboveC }: Moment): void => {
+    if (decision.by === 'none') return
+    const timeS = passed * tickS
+    firstDropS ??= timeS
+    note(timeS, decision.by, reasons[decision.by](bandAboveC))
+  }
+  const push = (moment: Moment, clockMhz: number, powerW: number): void => {
+    const { state, network } = moment
+    series.timeS.push(passed * tickS)
+    series.clockMhz.push(clockMhz)
+    series.powerW.push(powerW)
+    series.dieC.push(network.hottestC(state[DIE] as number))
+    series.plateC.push(state[PLATE] as number)
+    series.coolantC.push(network.coolantC(state))
+    series.driveA.push(moment.currentA)
+  }
+
+  return {
+    start: moment => {
+      look(moment)
+      push(moment, moment.decision.ratio * referenceMhz, moment.network.powerAt(moment.state[DIE] as number).powerW)
+    },
+    tick: (ratio, energyJ, hottestC) => {
+      const slot = passed % windowTicks
+      windowSum += ratio - (ring[slot] as number)
+      ring[slot] = ratio
+      passed++
+      sinceRatio += ratio
+      sinceEnergy += energyJ
+      sinceTicks++
+      if (passed >= windowTicks && windowSum < lowest) {
+        lowest = windowSum
+        lowestTick = passed
+      }
+      if (passed > lateFrom) {
+        late.ratio += ratio
+        late.energyJ += energyJ
+        late.hottest += hottestC
+        late.ticks++
+      }
+      if (dieLimitS === null && hottestC >= ceilingC) {
+        dieLimitS = passed * tickS
+        note(dieLimitS, 'die-limit', 'die limit reached')
+      }
+    },
+    wantsSample: () => passed % sampleTicks === 0,
+    look,
+    sample: moment => {
+      if (sinceTicks === 0) return
+      push(moment, (sinceRatio / sinceTicks) * referenceMhz, sinceEnergy / (sinceTicks * tickS))
+      sinceRatio = sinceEnergy = sinceTicks = 0
+    },
+    trip: (timeS, tripC) => {
+      tripped = true
+      note(timeS, 'trip', `the machine stops: trip at ${tripC} °C`)
+    },
+    finish: endS => {
+      const full = Number.isFinite(lowest)
+      const lateTicks = Math.max(1, late.ticks)
+      return {
+        series,
+        events,
+        endS,
+        tripped,
+        firstDropS,
+        dieLimitS,
+        lowestSecondMhz: (full ? lowest / windowTicks : windowSum / Math.max(1, passed)) * referenceMhz,
+        lowestSecondS: (full ? lowestTick : passed) * tickS,
+        late: {
+          clockMhz: (late.ratio / lateTicks) * referenceMhz,
+          powerW: late.energyJ / (lateTicks * tickS),
+          dieC: late.hottest / lateTicks,
+        },
+      }
+    },
+  }
+}
