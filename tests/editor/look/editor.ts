@@ -164,6 +164,14 @@ export async function screenshot(editor: Editor, name: string): Promise<string> 
   return path
 }
 
+/** Writes test-output/screenshots/failed-NAME.png, if a page was opened at all. */
+export async function screenshotOfFailure(testName: string): Promise<void> {
+  if (shared === undefined) return
+  const { page } = await shared
+  const name = testName.toLowerCase().replaceAll(/[^a-z0-9]+/g, '-')
+  await page.screenshot({ path: join(output, 'screenshots', `failed-${name}.png`) })
+}
+
 interface Box {
   readonly x: number
   readonly y: number

@@ -4,6 +4,7 @@ export default defineConfig({
   test: {
     root: new URL('../../..', import.meta.url).pathname,
     include: ['tests/editor/look/**/*.look.ts'],
+    setupFiles: ['tests/editor/look/setup.ts'],
     testTimeout: 60_000,
     hookTimeout: 60_000,
     // One page serves all files, one after another: opening the editor is what takes the time.
