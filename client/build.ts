@@ -16,14 +16,24 @@ const node: BuildOptions = { platform: 'node', format: 'cjs', target: 'node22' }
 /** The command's bundle, whatever the client needs of the project beside its own. */
 const command = 'dist/detent.cjs'
 
+/**
+ * What stands before the command's code: it says plainly that an old Node will not do, before the parser library fails on
+ * one; and a CommonJS bundle has no import.meta, which sources use to find files beside themselves.
+ */
+const commandHead = `#!/usr/bin/env node
+if (Number.parseInt(process.versions.node, 10) < 22) {
+  console.error('detent needs Node 22 or later; this is ' + process.version + '.');
+  process.exit(2);
+}
+const importMetaUrl = require('node:url').pathToFileURL(__filename).href;`
+
 /** One row a bundle. A host without Node (the editor in a browser) gets rows of its own. */
 const bundles: Readonly<Record<string, BuildOptions>> = {
   'dist/client.cjs': { ...node, entryPoints: ['client/extension.ts'], external: ['vscode'] },
   [command]: {
     ...node,
     entryPoints: ['server/cli/main.ts'],
-    // A CommonJS bundle has no import.meta, which sources use to find files beside themselves.
-    banner: { js: '#!/usr/bin/env node\nconst importMetaUrl=require("node:url").pathToFileURL(__filename).href;' },
+    banner: { js: commandHead },
     define: { 'import.meta.url': 'importMetaUrl' },
   },
 }
