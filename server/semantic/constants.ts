@@ -1,15 +1,15 @@
-import { moduleFromDatasheet, ZERO_C_IN_K } from '../model/index.ts'
 import type { Board, Cooler, Corner, Part, RadiatorPoint, VoltageRow } from '../model/types.ts'
 import { counts, type Definition, defaultOf, entry, quantity, range, rows, text } from './definitions.ts'
 import {
   type Gathering,
   gatherFrom,
-  noteMissing,
+  noteUncertain,
   numberOf,
   optionalNumber,
   required,
   type UncertainConstant,
 } from './gather.ts'
+import { moduleValues } from './module.ts'
 
 /** Definitions of the bench as plain numbers for the model. */
 
@@ -52,8 +52,9 @@ function needsRows(gathering: Gathering): VoltageRow[] {
   if (result.length === 0) gathering.broken.push('needs')
   result.sort((a, b) => a.ratio - b.ratio)
   result.forEach((row, index) => {
-    if (row.uncertainty !== undefined)
-      gathering.uncertain.push({ target: 'part', field: 'needs', index, standardUncertainty: row.uncertainty })
+    noteUncertain(gathering, `needs ${row.ratio}x`, row.uncertainty, [
+      { field: 'needs', row: { index, column: 'voltageV' }, per: 1 },
+    ])
   })
   return result.map(({ ratio, voltageV }) => ({ ratio, voltageV }))
 }
@@ -66,9 +67,7 @@ export const partConstants = perDefinition<Part>(({ match }) => {
     const ratios = ratio && range(ratio)
     const leakage = required(gathering, 'leakage')
     const leakagePower = leakage && quantity(leakage, 'power')
-    if (leakagePower?.uncertainty !== undefined) {
-      gathering.uncertain.push({ target: 'part', field: 'leakageW', standardUncertainty: leakagePower.uncertainty })
-    }
+    noteUncertain(gathering, 'leakage', leakagePower?.uncertainty, [{ field: 'leakageW', per: 1 }])
     required(gathering, 'core-voltage')
     const tripC = optionalNumber(gathering, 'trip')
     if (tripC === undefined) gathering.assumed.push('trip the die ceiling + 10 K')
@@ -110,8 +109,10 @@ function radiatorPoints(gathering: Gathering): RadiatorPoint[] {
   points.sort((a, b) => a.dutyPct - b.dutyPct)
   if (!radiatorFits(points)) gathering.broken.push('radiator')
   points.forEach((point, index) => {
-    if (point.uncertainty !== undefined)
-      gathering.uncertain.push({ target: 'cooler', field: 'radiator', index, standardUncertainty: point.uncertainty })
+    const column = 'resistanceKPerW'
+    noteUncertain(gathering, `radiator ${point.dutyPct} %`, point.uncertainty, [
+      { field: 'radiator', row: { index, column }, per: 1 },
+    ])
   })
   return points.map(({ dutyPct, resistanceKPerW }) => ({ dutyPct, resistanceKPerW }))
 }
@@ -119,54 +120,6 @@ function radiatorPoints(gathering: Gathering): RadiatorPoint[] {
 /** One point is a constant, two give a power law; more, or two at one duty, say nothing that the model can use. */
 export function radiatorFits(points: readonly { readonly dutyPct: number }[]): boolean {
   return points.length === 1 || (points.length === 2 && points[0]?.dutyPct !== points[1]?.dutyPct)
-}
-
-const datasheetWords = ['at', 'current', 'voltage', 'difference'] as const
-const constantWords = ['seebeck', 'resistance', 'conductance'] as const
-
-interface ModuleValues {
-  readonly seebeckVPerK: number
-  readonly resistanceOhm: number
-  readonly conductanceWPerK: number
-}
-
-function moduleValues(gathering: Gathering): ModuleValues {
-  const nothing = { seebeckVPerK: Number.NaN, resistanceOhm: Number.NaN, conductanceWPerK: Number.NaN }
-  const block = required(gathering, 'module')
-  if (block === undefined) return nothing
-  const given = (word: string): number | undefined => {
-    const found = entry(block, word)
-    return found === undefined ? undefined : quantity(found)?.value
-  }
-  const [seebeck, resistance, conductance] = constantWords.map(given)
-  if (seebeck !== undefined && resistance !== undefined && conductance !== undefined) {
-    const fields = { seebeck: 'seebeckVPerK', resistance: 'resistanceOhm', conductance: 'conductanceWPerK' }
-    for (const word of constantWords) {
-      const uncertainty = quantity(entry(block, word) ?? block)?.uncertainty
-      if (uncertainty !== undefined)
-        gathering.uncertain.push({ target: 'cooler', field: fields[word], standardUncertainty: uncertainty })
-    }
-    return { seebeckVPerK: seebeck, resistanceOhm: resistance, conductanceWPerK: conductance }
-  }
-  const [atC, currentA, voltageV, differenceK] = datasheetWords.map(given)
-  if (
-    atC !== undefined &&
-    currentA !== undefined &&
-    voltageV !== undefined &&
-    differenceK !== undefined &&
-    differenceK < atC + ZERO_C_IN_K
-  ) {
-    return moduleFromDatasheet({ hotC: atC, currentA, voltageV, differenceK, heatW: given('heat') ?? Number.NaN })
-  }
-  noteMissing(gathering, 'module')
-  return nothing
-}
-
-/** Key words a `module` block still wants: the rest of the set that was begun, the datasheet's where none was. */
-export function missingInModule(block: Definition['match']): readonly string[] {
-  const stands = (word: string): boolean => entry(block, word) !== undefined
-  const wanted = constantWords.some(stands) && !datasheetWords.some(stands) ? constantWords : datasheetWords
-  return constantWords.every(stands) ? [] : wanted.filter(word => !stands(word))
 }
 
 export const coolerConstants = perDefinition<Cooler>(({ match, coolerKind }) => {
@@ -214,7 +167,7 @@ export const coolerConstants = perDefinition<Cooler>(({ match, coolerKind }) => 
 })
 
 export const boardConstants = perDefinition<Board>(({ match }) => {
-  const gathering = gatherFrom(match, 'board', 'cooler')
+  const gathering = gatherFrom(match, 'board', 'board')
   return constants(gathering, () => {
     const coreVoltageStepV = optionalNumber(gathering, 'core-voltage-step')
     const supplyW = optionalNumber(gathering, 'supply')
@@ -286,22 +239,4 @@ export function isInsulated(cooler: Definition): boolean {
   return found !== undefined && text(found, 'value')?.text === 'yes'
 }
 
-/** The datasheet figures of a thermoelectric module, where all of them are given. */
-export function moduleDatasheet(
-  cooler: Definition,
-): { atC: number; currentA: number; voltageV: number; heatW: number; differenceK: number } | undefined {
-  const block = entry(cooler.match, 'module')
-  if (block === undefined) return undefined
-  const given = (word: string): number => {
-    const found = entry(block, word)
-    return (found && quantity(found)?.value) ?? Number.NaN
-  }
-  const sheet = {
-    atC: given('at'),
-    currentA: given('current'),
-    voltageV: given('voltage'),
-    heatW: given('heat'),
-    differenceK: given('difference'),
-  }
-  return Object.values(sheet).some(Number.isNaN) ? undefined : sheet
-}
+export { missingInModule, moduleDatasheet } from './module.ts'

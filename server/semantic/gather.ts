@@ -4,20 +4,27 @@ import { defaultOf, entry, mentions, pureNumber, quantity } from './definitions.
 
 /** Gathering of plain numbers out of a block, with what was missing, assumed or uncertain. */
 
-/** A constant with a stated standard uncertainty: where it goes in the model's input. */
-export interface UncertainConstant {
-  readonly target: 'part' | 'cooler' | 'load'
+/** One number of the model's input that a constant moves, and by how much for each unit of the constant. */
+export interface FieldChange {
+  readonly target: 'part' | 'cooler' | 'board' | 'load'
   readonly field: string
-  /** For fields that are tables: the row. */
-  readonly index?: number
-  /** In the field's unit. */
+  /** For fields that are tables: the row, and the column in it. */
+  readonly row?: { readonly index: number; readonly column: string }
+  readonly per: number
+}
+
+/** A constant of the bench with a stated standard uncertainty. */
+export interface UncertainConstant {
+  /** The key word, with the definition's kind before it: `part switching`. */
+  readonly name: string
   readonly standardUncertainty: number
+  readonly changes: readonly FieldChange[]
 }
 
 export interface Gathering {
   readonly block: Match
   readonly place: Place
-  readonly target: UncertainConstant['target']
+  readonly target: FieldChange['target']
   /** Key words that are required and do not stand in the block. */
   readonly missing: string[]
   /** Key words that stand there on a line in error. */
@@ -27,8 +34,24 @@ export interface Gathering {
   readonly uncertain: UncertainConstant[]
 }
 
-export function gatherFrom(block: Match, place: Place, target: UncertainConstant['target']): Gathering {
+export function gatherFrom(block: Match, place: Place, target: FieldChange['target']): Gathering {
   return { block, place, target, missing: [], broken: [], assumed: [], uncertain: [] }
+}
+
+/** Notes a constant's uncertainty; one of zero is none. */
+export function noteUncertain(
+  gathering: Gathering,
+  word: string,
+  standardUncertainty: number | undefined,
+  changes: readonly Omit<FieldChange, 'target'>[],
+): void {
+  if (standardUncertainty === undefined || !(standardUncertainty > 0)) return
+  const { target } = gathering
+  gathering.uncertain.push({
+    name: `${gathering.place} ${word}`,
+    standardUncertainty,
+    changes: changes.map(change => ({ target, ...change })),
+  })
 }
 
 /** Notes that a key word gives no value: missing, or there but in error. */
@@ -62,7 +85,7 @@ export function numberOf(gathering: Gathering, word: string, field: string): num
   const value = quantity(found) ?? pureNumber(found)
   if (value === undefined) return Number.NaN
   if (value.uncertainty !== undefined) {
-    gathering.uncertain.push({ target: gathering.target, field, standardUncertainty: value.uncertainty })
+    noteUncertain(gathering, word, value.uncertainty, [{ field, per: 1 }])
   }
   return value.value
 }

@@ -43,6 +43,7 @@ export interface ProfileInput {
   readonly assumed: readonly string[]
   readonly loadAssumed: ReadonlyMap<string, readonly string[]>
   readonly uncertain: readonly UncertainConstant[]
+  readonly loadUncertain: ReadonlyMap<string, readonly UncertainConstant[]>
 }
 
 function collectMissing<T>(
@@ -125,6 +126,7 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
     missing,
     assumed: assumed.sort(),
     loadAssumed: new Map(profile.loads.map(load => [load.name, loadConstants(load).assumed])),
-    uncertain: [...(part?.uncertain ?? []), ...(cooler?.uncertain ?? [])],
+    uncertain: [...(part?.uncertain ?? []), ...(cooler?.uncertain ?? []), ...(board?.uncertain ?? [])],
+    loadUncertain: new Map(profile.loads.map(load => [load.name, loadConstants(load).uncertain])),
   }
 }

@@ -4,7 +4,7 @@
  */
 
 import { capLevels } from '../limits.ts'
-import { type PreparedBench, type PreparedCorner, type PreparedLoad } from '../prepare.ts'
+import type { PreparedBench, PreparedCorner, PreparedLoad } from '../prepare.ts'
 import { ratioAfter, ratioStepCount, ratioStepsDown, stepRatio } from '../ratio.ts'
 import type { BandRow } from '../types.ts'
 
@@ -71,7 +71,8 @@ export function createController(
     const byDie = ratioStepsDown(part, topRatio, dieSteps)
     const byPower = ratioStepsDown(part, topRatio, powerSteps)
     const ratio = Math.min(topRatio, byBand, byDie, byPower)
-    const by = ratio === topRatio ? 'none' : ratio === byDie ? 'die-limit' : ratio === byPower ? 'sustained-power' : 'band'
+    const by =
+      ratio === topRatio ? 'none' : ratio === byDie ? 'die-limit' : ratio === byPower ? 'sustained-power' : 'band'
     return { ratio, by }
   }
   return { topRatio, look, bandAboveC: () => deepest?.aboveC ?? null }

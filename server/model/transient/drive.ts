@@ -12,8 +12,20 @@ import type { Bench, ThermoelectricCooler } from '../types.ts'
  * `coolantC` takes at least `heatW`; Infinity where none does. The heat taken is concave in the current, so
  * Newton's steps from zero never pass the first such current.
  */
-export function currentForTarget(cooler: ThermoelectricCooler, targetC: number, coolantC: number, heatW: number): number {
-  const { modules, seebeckVPerK: alpha, resistanceOhm, conductanceWPerK: k, blockResistanceKPerW: block, driveCurrentA: limitA } = cooler
+export function currentForTarget(
+  cooler: ThermoelectricCooler,
+  targetC: number,
+  coolantC: number,
+  heatW: number,
+): number {
+  const {
+    modules,
+    seebeckVPerK: alpha,
+    resistanceOhm,
+    conductanceWPerK: k,
+    blockResistanceKPerW: block,
+    driveCurrentA: limitA,
+  } = cooler
   const cold = targetC + ZERO_C_IN_K
   const coolant = coolantC + ZERO_C_IN_K
   let currentA = 0

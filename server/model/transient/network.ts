@@ -133,7 +133,10 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
     if (modules === undefined) return Number.NaN
     const joule = (currentA * currentA * modules.resistanceOhm) / 2
     const pumped = modules.seebeckVPerK * currentA - modules.conductanceWPerK
-    const numerator = coolantC + ZERO_C_IN_K + modules.modules * blockKPerW * (joule + modules.conductanceWPerK * (plateC + ZERO_C_IN_K))
+    const numerator =
+      coolantC +
+      ZERO_C_IN_K +
+      modules.modules * blockKPerW * (joule + modules.conductanceWPerK * (plateC + ZERO_C_IN_K))
     return numerator / (1 - modules.modules * blockKPerW * pumped)
   }
 

@@ -73,10 +73,23 @@ export function createStepper(system: System, tolerances: Tolerances): Stepper {
   const n = system.size
   const vector = (): Float64Array => new Float64Array(n)
   const [k1, k2, k3, k4, k5, k6, stage, slope, rhs, end] = Array.from({ length: 10 }, vector) as [
-    Float64Array, Float64Array, Float64Array, Float64Array, Float64Array,
-    Float64Array, Float64Array, Float64Array, Float64Array, Float64Array,
+    Float64Array,
+    Float64Array,
+    Float64Array,
+    Float64Array,
+    Float64Array,
+    Float64Array,
+    Float64Array,
+    Float64Array,
+    Float64Array,
+    Float64Array,
   ]
-  const [dense2, dense3, dense4, from] = Array.from({ length: 4 }, vector) as [Float64Array, Float64Array, Float64Array, Float64Array]
+  const [dense2, dense3, dense4, from] = Array.from({ length: 4 }, vector) as [
+    Float64Array,
+    Float64Array,
+    Float64Array,
+    Float64Array,
+  ]
   const jacobian = new Float64Array(n * n)
   const matrix = new Float64Array(n * n)
   const pivots = new Int32Array(n)
@@ -161,14 +174,17 @@ export function createStepper(system: System, tolerances: Tolerances): Stepper {
     system.derivative(stage, slope)
     for (let i = 0; i < n; i++) rhs[i] = at(slope, i) + over * (c41 * at(k1, i) + c42 * at(k2, i) + c43 * at(k3, i))
     solve(k4)
-    for (let i = 0; i < n; i++) stage[i] = at(y, i) + a51 * at(k1, i) + a52 * at(k2, i) + a53 * at(k3, i) + a54 * at(k4, i)
+    for (let i = 0; i < n; i++)
+      stage[i] = at(y, i) + a51 * at(k1, i) + a52 * at(k2, i) + a53 * at(k3, i) + a54 * at(k4, i)
     system.derivative(stage, slope)
-    for (let i = 0; i < n; i++) rhs[i] = at(slope, i) + over * (c51 * at(k1, i) + c52 * at(k2, i) + c53 * at(k3, i) + c54 * at(k4, i))
+    for (let i = 0; i < n; i++)
+      rhs[i] = at(slope, i) + over * (c51 * at(k1, i) + c52 * at(k2, i) + c53 * at(k3, i) + c54 * at(k4, i))
     solve(k5)
     for (let i = 0; i < n; i++) stage[i] = at(stage, i) + at(k5, i)
     system.derivative(stage, slope)
     for (let i = 0; i < n; i++) {
-      rhs[i] = at(slope, i) + over * (c61 * at(k1, i) + c62 * at(k2, i) + c63 * at(k3, i) + c64 * at(k4, i) + c65 * at(k5, i))
+      rhs[i] =
+        at(slope, i) + over * (c61 * at(k1, i) + c62 * at(k2, i) + c63 * at(k3, i) + c64 * at(k4, i) + c65 * at(k5, i))
     }
     solve(k6)
     let sum = 0
@@ -194,7 +210,8 @@ export function createStepper(system: System, tolerances: Tolerances): Stepper {
       }
     },
     at: (component, s) =>
-      at(from, component) * (1 - s) + s * (at(dense2, component) + (1 - s) * (at(dense3, component) + s * at(dense4, component))),
+      at(from, component) * (1 - s) +
+      s * (at(dense2, component) + (1 - s) * (at(dense3, component) + s * at(dense4, component))),
     restart: () => {
       jacobianKnown = false
     },
@@ -210,7 +227,13 @@ export function nextStep(h: number, error: number): number {
  * Integrates from 0 to `overS` with free steps.
  * @throws RangeError where the step becomes too small to go on.
  */
-export function integrate(system: System, start: ArrayLike<number>, overS: number, tolerances: Tolerances, firstStepS = overS / 100): Float64Array {
+export function integrate(
+  system: System,
+  start: ArrayLike<number>,
+  overS: number,
+  tolerances: Tolerances,
+  firstStepS = overS / 100,
+): Float64Array {
   const stepper = createStepper(system, tolerances)
   const y = Float64Array.from(start)
   let t = 0
@@ -223,7 +246,8 @@ export function integrate(system: System, start: ArrayLike<number>, overS: numbe
     if (error <= 1) {
       y.set(stepper.end)
       t = last ? overS : t + h
-    } else if (next < 1e-15 * Math.max(t, 1e-300) || next < 1e-300) throw new RangeError(`The step became too small at ${t} s.`)
+    } else if (next < 1e-15 * Math.max(t, 1e-300) || next < 1e-300)
+      throw new RangeError(`The step became too small at ${t} s.`)
     h = next
   }
   return y

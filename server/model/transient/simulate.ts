@@ -7,8 +7,8 @@ import { createController, type Decision } from './control.ts'
 import { createDrive, drivesByState } from './drive.ts'
 import { createExplicitStepper } from './explicit.ts'
 import { COOLANT, createNetwork, DIE, ENERGY, PLATE, SENSED, STATE_SIZE } from './network.ts'
-import { createStepper, nextStep } from './rodas.ts'
 import { createRecorder, type Transient } from './record.ts'
+import { createStepper, nextStep } from './rodas.ts'
 
 export interface TransientOptions {
   /** How long to look, in s. */
@@ -32,7 +32,12 @@ const RESTING_TICKS = 12
  * Follows a load from steady idle.
  * @returns undefined where no step row covers the load's active cores, or where idle itself has no steady state
  */
-export function simulate(bench: Bench, load: WorkLoad, corner: Corner, options: TransientOptions): Transient | undefined {
+export function simulate(
+  bench: Bench,
+  load: WorkLoad,
+  corner: Corner,
+  options: TransientOptions,
+): Transient | undefined {
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
   const loaded = prepareLoad(prepared, load)
@@ -63,7 +68,12 @@ export function simulate(bench: Bench, load: WorkLoad, corner: Corner, options: 
   y[COOLANT] = idle.coolantC ?? idle.plateC
   y[SENSED] = idle.dieC
   let meanW = bench.part.idlePowerW
-  const start = { referenceMhz: bench.part.referenceGhz * 1000, tickS, ticks, sampleTicks: Math.max(1, Math.round((options.sampleS ?? DEFAULT_SAMPLE_S) / tickS)) }
+  const start = {
+    referenceMhz: bench.part.referenceGhz * 1000,
+    tickS,
+    ticks,
+    sampleTicks: Math.max(1, Math.round((options.sampleS ?? DEFAULT_SAMPLE_S) / tickS)),
+  }
   const recorder = createRecorder(start, prepared.ceilingC)
 
   const hold = (decision: Decision, currentA: number): void => {

@@ -1,0 +1,73 @@
+import { type Bench, type Load, type Propagation, propagate, settle } from '../model/index.ts'
+import type { FieldChange, UncertainConstant } from './gather.ts'
+import type { ProfileInput } from './input.ts'
+import type { Prediction } from './predict.ts'
+
+/** The uncertain constants of the bench, moved in the model's input. */
+
+type Fields = Record<string, unknown>
+
+/** A constant that must be positive stays so, however far a sample strays. */
+function moved(value: number, by: number): number {
+  const result = value + by
+  return value > 0 ? Math.max(result, value * 1e-6) : result
+}
+
+function changed<T extends object>(target: T, { field, row, per }: FieldChange, by: number): T {
+  const fields = target as unknown as Fields
+  const value = fields[field]
+  if (row === undefined) return typeof value === 'number' ? { ...target, [field]: moved(value, per * by) } : target
+  if (!Array.isArray(value)) return target
+  const rows = value.map((one: Fields, index) =>
+    index === row.index ? { ...one, [row.column]: moved(one[row.column] as number, per * by) } : one,
+  )
+  return { ...target, [field]: rows }
+}
+
+/** The bench and load with every constant moved by its shift. */
+export function shiftConstants(
+  bench: Bench,
+  load: Load,
+  constants: readonly UncertainConstant[],
+  shifts: readonly number[],
+): { readonly bench: Bench; readonly load: Load } {
+  let { part, cooler, board } = bench
+  let movedLoad = load
+  constants.forEach((constant, index) => {
+    const by = shifts[index] ?? 0
+    if (by === 0) return
+    for (const change of constant.changes) {
+      if (change.target === 'part') part = changed(part, change, by)
+      else if (change.target === 'cooler') cooler = changed(cooler, change, by)
+      else if (change.target === 'board') board = changed(board, change, by)
+      else movedLoad = changed(movedLoad, change, by)
+    }
+  })
+  return { bench: { ...bench, part, cooler, board }, load: movedLoad }
+}
+
+/** The uncertain constants that bear on a load. */
+export function uncertainConstants(input: ProfileInput, loadName: string): readonly UncertainConstant[] {
+  return [...input.uncertain, ...(input.loadUncertain.get(loadName) ?? [])]
+}
+
+/** Evicted with the prediction. */
+const known = new WeakMap<Prediction, Propagation>()
+
+/** The uncertainty of one prediction; undefined where no constant carries any. */
+export function uncertaintyOf(input: ProfileInput, prediction: Prediction): Propagation | undefined {
+  const { bench } = input
+  const constants = uncertainConstants(input, prediction.load.name)
+  if (bench === undefined || constants.length === 0) return undefined
+  let found = known.get(prediction)
+  if (found === undefined) {
+    const { load, corner } = prediction
+    const spread = { standard: constants.map(constant => constant.standardUncertainty) }
+    found = propagate(shifts => {
+      const shifted = shiftConstants(bench, load.load, constants, shifts)
+      return settle(shifted.bench, shifted.load, corner)
+    }, spread)
+    known.set(prediction, found)
+  }
+  return found
+}
