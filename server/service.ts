@@ -1,5 +1,6 @@
 import { formatEdits, type TextEdit } from '../grammar/printer.ts'
 import { evaluations, findAll, type PlacedFinding, type Severities } from './checks/run.ts'
+import { createFeatures, type Features } from './features/index.ts'
 import type { Evaluation } from './semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from './semantic/expectations.ts'
 import type { FileSystem } from './workspace/files.ts'
@@ -20,6 +21,8 @@ export function pageOf(code: string): string {
  */
 export interface Service {
   readonly workspace: Workspace
+  /** What an editor asks of one file. */
+  readonly features: Features
   /** Everything found in a file, sorted by place; empty for a file that is not loaded. */
   findings(uri: string, severities?: Severities): readonly PlacedFinding[]
   /** The profiles of a file, resolved and predicted. */
@@ -34,6 +37,7 @@ export function createService(files: FileSystem): Service {
   const workspace = createWorkspace(files)
   return {
     workspace,
+    features: createFeatures(workspace),
     findings: (uri, severities) => {
       const view = workspace.view(uri)
       return view === undefined ? [] : findAll(view, workspace.usersOf(uri).length > 0, severities)

@@ -1,0 +1,262 @@
+import type { TextEdit } from '../../../grammar/printer.ts'
+import { dimensionName, unitsOf } from '../../../grammar/units/units.ts'
+import {
+  type DefinitionKind,
+  findWord,
+  menuSettings,
+  type Place,
+  type Word,
+  wordsIn,
+} from '../../../grammar/vocabulary/index.ts'
+import { checks, findCheck } from '../../checks/registry.ts'
+import { partConstants } from '../../semantic/constants.ts'
+import { rows } from '../../semantic/definitions.ts'
+import { resolveProfile } from '../../semantic/profile.ts'
+import type { FileView, Workspace } from '../../workspace/workspace.ts'
+import { definitionHover } from '../hover/definition.ts'
+import { paragraphs } from '../hover/markdown.ts'
+import { wordText } from '../hover/words.ts'
+import { addUse, usePath } from '../uses.ts'
+import { type TypingPlace, typingPlace } from './place.ts'
+import { nextRow } from './rows.ts'
+import { insertionOf } from './snippet.ts'
+import { type Wanted, wantedNext } from './wanted.ts'
+
+/** Completion from the vocabulary, and from the names that the file can see. */
+
+/** What the documentation of an item is looked up by. */
+export type CompletionTopic =
+  | { readonly about: 'word'; readonly place: Place; readonly word: string }
+  | {
+      readonly about: 'name'
+      readonly kind: DefinitionKind
+      readonly name: string
+      readonly uri: string
+      readonly from: string
+    }
+  | { readonly about: 'check'; readonly code: string }
+
+export interface Completion {
+  readonly label: string
+  readonly kind: 'key' | 'block' | 'word' | 'unit' | 'name' | 'row' | 'check' | 'file'
+  readonly detail?: string
+  /** The stretch of the file that is replaced. */
+  readonly start: number
+  readonly end: number
+  readonly text: string
+  readonly snippet?: string
+  /** Items are shown by this, then by label. */
+  readonly rank: number
+  readonly topic?: CompletionTopic
+  /** Edits elsewhere in the same file. */
+  readonly more?: readonly TextEdit[]
+}
+
+/** `invoked`: by a person or while typing a word; `typed`: by a character that may begin nothing at all. */
+export type CompletionTrigger = 'invoked' | 'space' | 'quote'
+
+interface Context {
+  readonly workspace: Workspace
+  readonly view: FileView
+  readonly at: TypingPlace
+  readonly start: number
+  readonly end: number
+}
+
+function namesOf(view: FileView, kind: DefinitionKind): readonly string[] {
+  return view.scope.all(kind).map(definition => definition.name)
+}
+
+/** Key words that may still stand in the block: required ones first, carried remarks last. */
+function keyWords({ view, at, start, end }: Context): readonly Completion[] {
+  const present = new Set(at.siblings.map(match => match.word?.word))
+  const coolerKind = view.document.definitions.find(definition => definition.match === at.around[0])?.coolerKind
+  const fits = (word: Word): boolean =>
+    word.word !== '' &&
+    (word.many === true || !present.has(word.word)) &&
+    (word.kinds === undefined || coolerKind === undefined || word.kinds.includes(coolerKind))
+  return wordsIn(at.place)
+    .filter(fits)
+    .map((word): Completion => {
+      const { text, snippet } = insertionOf(word, at.place, kind => namesOf(view, kind))
+      const everywhere = word.in.length > 5
+      return {
+        label: word.word,
+        kind: word.block === undefined ? 'key' : 'block',
+        detail: word.means,
+        start,
+        end,
+        text,
+        snippet,
+        rank: everywhere ? 4 : word.required === true ? 1 : 2,
+        topic: { about: 'word', place: at.place, word: word.word },
+      }
+    })
+}
+
+/** The row that continues the table in which the cursor stands. */
+function tableRow({ view, at, start, end }: Context): readonly Completion[] {
+  const table = at.around.at(-1)
+  if (table === undefined || findWord(at.place, '') === undefined) return []
+  const owner = view.document.definitions.find(definition => definition.match === at.around[0])
+  const part = owner?.kind === 'profile' ? resolveProfile(view.scope, owner).part : undefined
+  const before = rows(table).filter(one => one.statement.end <= at.offset)
+  const next = nextRow(at.place, before, part === undefined ? undefined : partConstants(part).value)
+  if (next === undefined) return []
+  const { label, snippet } = next
+  return [
+    {
+      label,
+      kind: 'row',
+      detail: 'the next row',
+      start,
+      end,
+      text: label,
+      snippet,
+      rank: 0,
+      topic: { about: 'word', place: at.place, word: '' },
+    },
+  ]
+}
+
+function names({ workspace, view, start, end }: Context, kind: DefinitionKind): readonly Completion[] {
+  const own = view.document
+  const builtIn = kind === 'load' ? ['idle', 'off'] : []
+  const seen = new Set(builtIn)
+  const items: Completion[] = builtIn.map(name => ({
+    label: name,
+    kind: 'name',
+    detail: 'built-in load',
+    start,
+    end,
+    text: name,
+    rank: 3,
+  }))
+  const add = (uri: string, name: string, rank: number, detail: string, more?: readonly TextEdit[]): void => {
+    if (seen.has(name)) return
+    seen.add(name)
+    const topic: CompletionTopic = { about: 'name', kind, name, uri, from: own.uri }
+    items.push({
+      label: name,
+      kind: 'name',
+      detail,
+      start,
+      end,
+      text: name,
+      rank,
+      topic,
+      ...(more === undefined ? {} : { more }),
+    })
+  }
+  for (const document of view.documents) {
+    for (const definition of document.definitions) {
+      if (definition.kind === kind) add(document.uri, definition.name, document === own ? 1 : 2, kind)
+    }
+  }
+  for (const document of workspace.documents()) {
+    const path = view.documents.includes(document) ? undefined : usePath(own.uri, document.uri)
+    if (path === undefined) continue
+    for (const definition of document.definitions) {
+      if (definition.kind === kind)
+        add(document.uri, definition.name, 4, `${kind}, adds use "${path}"`, [addUse(own, path)])
+    }
+  }
+  return items
+}
+
+function wantedItems(context: Context, wanted: Wanted): readonly Completion[] {
+  const { at, start, end } = context
+  const word = (label: string, kind: Completion['kind'], rank: number, detail?: string): Completion => ({
+    label,
+    kind,
+    start,
+    end,
+    text: label,
+    rank,
+    ...(detail === undefined ? {} : { detail }),
+  })
+  switch (wanted.want) {
+    case 'word':
+      return [word(wanted.word, 'word', wanted.word === '±' || wanted.word === 'core' ? 5 : 1)]
+    case 'unit': {
+      const touches = at.before.at(-1)?.end === at.typed.start
+      return unitsOf(wanted.dimension).map((unit, index) => ({
+        ...word(unit.symbol, 'unit', index, dimensionName[wanted.dimension]),
+        text: touches && unit.symbol !== 'x' ? ` ${unit.symbol}` : unit.symbol,
+      }))
+    }
+    case 'name':
+      return names(context, wanted.kind)
+    case 'compare':
+      return [word('>=', 'word', 1, 'at least'), word('<=', 'word', 2, 'at most')]
+    case 'sign':
+      return [...wanted.signs].map(sign => word(sign, 'word', 1))
+    case 'code':
+      return checks.map(check => ({
+        ...word(check.code, 'check', 1, check.title),
+        topic: { about: 'check', code: check.code },
+      }))
+    case 'setting':
+      return menuSettings.map(setting => word(setting, 'word', 1))
+    default:
+      return []
+  }
+}
+
+/** Paths of the loaded files, for a `use` line. */
+function paths(context: Context): readonly Completion[] {
+  const { workspace, view, at } = context
+  const string = at.inString
+  if (string === undefined) return []
+  const closed = /^".*"$/.test(string.text)
+  const [start, end] = [at.base + string.start + 1, at.base + string.end - (closed ? 1 : 0)]
+  const used = new Set(view.uses.map(use => use.uri))
+  return [...workspace.documents()].flatMap((document): Completion[] => {
+    const path =
+      document === view.document || used.has(document.uri) ? undefined : usePath(view.document.uri, document.uri)
+    return path === undefined
+      ? []
+      : [{ label: path, kind: 'file', start, end, text: closed ? path : `${path}"`, rank: 1 }]
+  })
+}
+
+/** What may stand at this offset. Nothing in comments, in free text and where a line already has all it can hold. */
+export function completions(
+  workspace: Workspace,
+  uri: string,
+  offset: number,
+  trigger: CompletionTrigger,
+): readonly Completion[] {
+  const view = workspace.view(uri)
+  const at = view === undefined ? undefined : typingPlace(view, offset)
+  if (view === undefined || at === undefined) return []
+  const context = { workspace, view, at, start: at.base + at.typed.start, end: at.base + at.typed.end }
+  if (at.inString !== undefined) return at.match?.word?.word === 'use' ? paths(context) : []
+  if (trigger === 'quote') return []
+  if (at.before.length === 0) return trigger === 'space' ? [] : [...tableRow(context), ...keyWords(context)]
+  const first = at.before[0]
+  const word = (first?.kind === 'word' ? findWord(at.place, first.text) : undefined) ?? findWord(at.place, '')
+  if (word === undefined) return []
+  const items = word.word === '' ? at.before : at.before.slice(1)
+  return wantedNext(word.forms, items).flatMap(wanted => wantedItems(context, wanted))
+}
+
+/** The documentation of an item, looked up when a person stops at it. */
+export function completionText(workspace: Workspace, topic: CompletionTopic): string | undefined {
+  switch (topic.about) {
+    case 'word': {
+      const word = findWord(topic.place, topic.word)
+      return word === undefined ? undefined : wordText(word)
+    }
+    case 'name': {
+      const home = workspace.view(topic.uri)
+      const definition = home?.scope.find(topic.kind, topic.name)
+      const view = workspace.view(topic.from) ?? home
+      return view === undefined || definition === undefined ? undefined : definitionHover(workspace, view, definition)
+    }
+    case 'check': {
+      const check = findCheck(topic.code)
+      return check === undefined ? undefined : paragraphs(check.page.what, check.page.why)
+    }
+  }
+}

@@ -1,0 +1,155 @@
+import type { Item } from '../../../grammar/tree.ts'
+import type { Dimension } from '../../../grammar/units/units.ts'
+import type { DefinitionKind, Form, Slot } from '../../../grammar/vocabulary/index.ts'
+
+/** What may stand next in a statement that was begun. */
+export type Wanted =
+  | { readonly want: 'word'; readonly word: string }
+  | { readonly want: 'unit'; readonly dimension: Dimension }
+  | { readonly want: 'number' }
+  | { readonly want: 'name'; readonly kind: DefinitionKind }
+  | { readonly want: 'string'; readonly name: string }
+  | { readonly want: 'compare' }
+  | { readonly want: 'sign'; readonly signs: '+' | '-' | '+-' }
+  | { readonly want: 'code' }
+  | { readonly want: 'setting' }
+
+/** Where a form has got to: past some items, at their end with what it wants, or not fitting at all. */
+type Progress = { readonly at: number } | { readonly wanted: readonly Wanted[] } | undefined
+
+type Step = (items: readonly Item[], at: number) => Progress
+
+const number: Wanted = { want: 'number' }
+
+function takeWord(...words: string[]): Step {
+  return (items, at) => {
+    const item = items[at]
+    if (item === undefined) return { wanted: words.map(word => ({ want: 'word', word })) }
+    return item.kind === 'word' && words.includes(item.text) ? { at: at + 1 } : undefined
+  }
+}
+
+/** A number with a unit of this dimension; undefined for a pure number. */
+function takeNumber(dimension: Dimension | undefined): Step {
+  return (items, at) => {
+    const item = items[at]
+    if (item === undefined) return { wanted: [number] }
+    if (item.kind === 'sign') return takeNumber(dimension)(items, at + 1)
+    if (item.kind !== 'number') return undefined
+    const last = at + 1 === items.length
+    if (last && item.unit === undefined && dimension !== undefined) return { wanted: [{ want: 'unit', dimension }] }
+    return { at: at + 1 }
+  }
+}
+
+function take(kind: Item['kind'], wanted: Wanted): Step {
+  return (items, at) => {
+    if (items[at] === undefined) return { wanted: [wanted] }
+    return items[at]?.kind === kind ? { at: at + 1 } : undefined
+  }
+}
+
+function inOrder(...steps: Step[]): Step {
+  return (items, at) => {
+    let reached = at
+    for (const step of steps) {
+      const progress = step(items, reached)
+      if (progress === undefined || 'wanted' in progress) return progress
+      reached = progress.at
+    }
+    return { at: reached }
+  }
+}
+
+/** Steps that may be left out: at the items' end they are offered, and what follows is offered too. */
+function maybe(step: Step, rest: Step): Step {
+  return (items, at) => {
+    const taken = step(items, at)
+    if (taken === undefined) return rest(items, at)
+    if ('at' in taken) return rest(items, taken.at)
+    if (at < items.length) return taken
+    const without = rest(items, at)
+    return { wanted: [...taken.wanted, ...(without !== undefined && 'wanted' in without ? without.wanted : [])] }
+  }
+}
+
+const uncertainty: Step = inOrder(take('plus-minus', { want: 'word', word: '±' }), takeNumber(undefined))
+
+function stepOf(slot: Exclude<Slot, { slot: 'optional' }>): Step {
+  switch (slot.slot) {
+    case 'literal':
+      return takeWord(slot.word)
+    case 'choice':
+      return takeWord(...slot.words)
+    case 'quantity':
+      return takeNumber(slot.dimension)
+    case 'number':
+      return takeNumber(undefined)
+    case 'range': {
+      const one = takeNumber(slot.dimension)
+      return slot.single === true ? one : inOrder(one, takeWord('to'), one)
+    }
+    case 'count-range':
+      return takeNumber(undefined)
+    case 'cores': {
+      const word = takeWord('cores', 'core')
+      return inOrder(takeNumber(undefined), maybe(inOrder(takeWord('to'), takeNumber(undefined)), word))
+    }
+    case 'signed':
+      return inOrder(take('sign', { want: 'sign', signs: slot.signs }), takeNumber(slot.dimension))
+    case 'reference':
+      return take('word', { want: 'name', kind: slot.kind })
+    case 'defines':
+      return take('word', number)
+    case 'string':
+      return take('string', { want: 'string', name: slot.name })
+    case 'compare':
+      return take('compare', { want: 'compare' })
+    case 'code':
+      return take('word', { want: 'code' })
+    case 'setting':
+      return take('word', { want: 'setting' })
+  }
+}
+
+const finished: Step = (items, at) => (at < items.length ? undefined : { wanted: [] })
+
+/** What may follow a slot by itself: the second end of a range, an uncertainty. */
+function tailOf(slot: Slot): Step | undefined {
+  if (slot.slot === 'range' && slot.single === true) return inOrder(takeWord('to'), takeNumber(slot.dimension))
+  if (slot.slot === 'count-range') return inOrder(takeWord('to'), takeNumber(undefined))
+  if ((slot.slot === 'quantity' || slot.slot === 'number') && slot.uncertain === true) return uncertainty
+  return undefined
+}
+
+function formStep(slots: readonly Slot[], rest: Step): Step {
+  const [slot, ...others] = slots
+  if (slot === undefined) return rest
+  const following = formStep(others, rest)
+  if (slot.slot === 'optional')
+    return maybe(
+      formStep(slot.slots, (_items, at) => ({ at })),
+      following,
+    )
+  const tail = tailOf(slot)
+  return inOrder(stepOf(slot), tail === undefined ? following : maybe(tail, following))
+}
+
+/**
+ * What may stand behind these items according to any of the forms, each thing once.
+ * @param items the items before the cursor, from the form's first on
+ */
+export function wantedNext(forms: readonly Form[], items: readonly Item[]): readonly Wanted[] {
+  const seen = new Set<string>()
+  return forms
+    .flatMap(form => {
+      const progress = formStep(form, finished)(items, 0)
+      return progress !== undefined && 'wanted' in progress ? progress.wanted : []
+    })
+    .filter(wanted => {
+      const key = JSON.stringify(wanted)
+      if (seen.has(key)) return false
+      seen.add(key)
+      return true
+    })
+}

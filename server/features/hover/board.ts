@@ -1,0 +1,43 @@
+import { boardConstants } from '../../semantic/constants.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { current, millivolts, plain, power } from '../figures.ts'
+import { highest } from '../profiles.ts'
+import { list } from './markdown.ts'
+import { whereText } from './predicted.ts'
+
+/** Hover of a board: what the load line takes off and what the supply has to give, at worst. */
+
+/** Efficiency of the supply that the model counts with (model section 9). */
+const supplyEfficiency = 0.9
+
+export function boardFacts(definition: Definition): string | undefined {
+  const board = boardConstants(definition).value
+  if (board === undefined) return undefined
+  const grid =
+    board.coreVoltageStepV === undefined ? 'no voltage grid' : `grid ${plain(board.coreVoltageStepV * 1000)} mV`
+  return `${grid}, load line ${plain(board.loadLineOhm * 1000)} mΩ`
+}
+
+export function boardFigures(definition: Definition, evaluations: readonly Evaluation[]): string | undefined {
+  const board = boardConstants(definition).value
+  if (board === undefined) return undefined
+  const predictions = evaluations.flatMap(one => one.predictions)
+  const lines: string[] = []
+  const most = highest(predictions, settled => settled.currentA)
+  if (most !== undefined && board.loadLineOhm > 0) {
+    lines.push(
+      `the load line takes ${millivolts(board.loadLineOhm * most.value)} off at ${current(most.value)}: ${whereText(most.prediction)}`,
+    )
+  }
+  const drawn = highest(predictions, settled =>
+    settled.powerW === null ? null : (settled.powerW + (settled.driveW ?? 0)) / supplyEfficiency + board.otherPowerW,
+  )
+  if (drawn !== undefined) {
+    const rated = board.supplyW === undefined ? '' : ` of ${plain(board.supplyW)} W`
+    lines.push(
+      `the supply gives at most ${power(drawn.value)}${rated}, (part + plate drive) / 0.9 + ${plain(board.otherPowerW)} W for the rest: ${whereText(drawn.prediction)}`,
+    )
+  }
+  return lines.length === 0 ? undefined : list(lines)
+}

@@ -1,0 +1,104 @@
+import { HEAT_RATIO_TOLERANCE, moduleFromDatasheet, radiatorLaw, radiatorResistance } from '../../model/index.ts'
+import type { ChilledCooler, Cooler, ThermoelectricCooler } from '../../model/types.ts'
+import { coolerConstants, moduleDatasheet } from '../../semantic/constants.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { percent, plain, power, quantity, significant, temperature, thermalResistance } from '../figures.ts'
+import { highest } from '../profiles.ts'
+import { code, list, paragraphs, shortened, table } from './markdown.ts'
+import { whereText } from './predicted.ts'
+
+/** Hover of a cooler: what its figures come to, and what the profiles ask of it. */
+
+const mostRows = 6
+/** A round heat at which resistances are easily compared. */
+const heatW = 200
+
+type Radiating = Extract<Cooler, { radiator: unknown }>
+
+function radiatorText(cooler: Radiating): string {
+  const law = radiatorLaw(cooler.radiator)
+  const rows = cooler.radiator.map(({ dutyPct }) => {
+    const radiator = radiatorResistance(law, dutyPct)
+    const whole = radiator + cooler.blockResistanceKPerW
+    return [
+      percent(dutyPct),
+      thermalResistance(radiator),
+      thermalResistance(whole),
+      `${significant(whole * heatW, 3)} K`,
+    ]
+  })
+  return paragraphs(
+    table(['Fan', 'Radiator', 'With block', `Rise at ${heatW} W`], rows),
+    law.exponent === 0
+      ? 'The radiator counts as constant.'
+      : `Between the rows a power law: radiator = ${thermalResistance(law.refResistanceKPerW)} · (${percent(law.refDutyPct)} / duty)^${significant(law.exponent, 3)}.`,
+  )
+}
+
+function chilledText({ coolantC, capacityW, beyondKPerW, blockResistanceKPerW }: ChilledCooler): string {
+  const plateC = coolantC + blockResistanceKPerW * capacityW
+  return list([
+    `plate at the full capacity of ${power(capacityW)}: coolant ${plain(coolantC)} °C + block ${thermalResistance(blockResistanceKPerW)} · heat = ${temperature(plateC)}`,
+    `beyond it the coolant warms by ${significant(beyondKPerW * 100, 3)} K for each further 100 W`,
+  ])
+}
+
+function moduleText(definition: Definition, cooler: ThermoelectricCooler): string {
+  const sheet = moduleDatasheet(definition)
+  const figures = list([
+    `Seebeck coefficient ${quantity(cooler.seebeckVPerK * 1000, 'mV/K')}`,
+    `resistance ${quantity(cooler.resistanceOhm, 'Ω')}`,
+    `conductance ${quantity(cooler.conductanceWPerK, 'W/K')}`,
+  ])
+  if (sheet === undefined) return paragraphs('One module:', figures)
+  const { heatRatio } = moduleFromDatasheet({ hotC: sheet.atC, ...sheet })
+  const agrees = Math.abs(heatRatio - 1) <= HEAT_RATIO_TOLERANCE
+  return paragraphs(
+    'One module, from its datasheet figures (Lineykin and Ben-Yaakov 2007; hot side in kelvin):',
+    figures,
+    `Printed heat over the heat that the other figures give: ${significant(heatRatio, 3)}, ${agrees ? 'which agrees' : 'so the datasheet contradicts itself'}.`,
+  )
+}
+
+/** The most heat that each profile puts into the cooler, with the plate's temperature at it. */
+function heatText(evaluations: readonly Evaluation[], cooler: Cooler): string | undefined {
+  const all = evaluations.flatMap(evaluation => {
+    const most = highest(evaluation.predictions, settled => settled.powerW)
+    if (most === undefined) return []
+    const { settled } = most.prediction
+    const name = evaluation.profile.definition.name
+    return [
+      [`${name}: ${whereText(most.prediction)}`, power(most.value), temperature(settled.plateC), power(settled.driveW)],
+    ]
+  })
+  if (all.length === 0) return undefined
+  const plate = cooler.kind === 'thermoelectric'
+  const { rows, more } = shortened(all, mostRows)
+  const head = ['Most heat', 'Heat', 'Plate', ...(plate ? ['Drive power'] : [])]
+  return paragraphs(
+    table(
+      head,
+      rows.map(row => row.slice(0, head.length)),
+    ),
+    more,
+    cooler.ratingW === undefined ? undefined : `Rated for ${plain(cooler.ratingW)} W.`,
+  )
+}
+
+export function coolerFigures(definition: Definition, evaluations: readonly Evaluation[]): string | undefined {
+  const { value: cooler } = coolerConstants(definition)
+  if (cooler === undefined) return undefined
+  return paragraphs(
+    cooler.kind === 'thermoelectric'
+      ? `${plain(cooler.modules)} modules side by side, each with up to ${plain(cooler.driveCurrentA)} A.`
+      : undefined,
+    cooler.kind === 'chilled' ? chilledText(cooler) : radiatorText(cooler),
+    cooler.kind === 'thermoelectric' ? moduleText(definition, cooler) : undefined,
+    heatText(evaluations, cooler),
+  )
+}
+
+export function coolerFacts(definition: Definition): string | undefined {
+  return definition.coolerKind === undefined ? undefined : `kind ${code(definition.coolerKind)}`
+}

@@ -1,0 +1,128 @@
+import { boardConstants, coolerConstants, loadConstants, partConstants, roomCorners } from '../../semantic/constants.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
+import { expectationsOf } from '../../semantic/expectations.ts'
+import type { FileView, Workspace } from '../../workspace/workspace.ts'
+import { plain } from '../figures.ts'
+import { profilesOn, profilesSeeing } from '../profiles.ts'
+import { boardFacts, boardFigures } from './board.ts'
+import { coolerFacts, coolerFigures } from './cooler.ts'
+import { loadFacts, loadFigures } from './load.ts'
+import { code, paragraphs } from './markdown.ts'
+import { partFacts, partFigures } from './part.ts'
+import { roomFigures } from './room.ts'
+import { allLoadsHover } from './steps.ts'
+import { assumedText, remarks } from './words.ts'
+
+/** Hover of a definition, at its own line and wherever it is named. */
+
+function profileFacts({ match }: Definition): string {
+  const named = match.children.filter(child => ['part', 'cooler', 'room', 'board'].includes(child.word?.word ?? ''))
+  return named
+    .flatMap(child => {
+      const value = child.values.get(child.word?.word ?? '')
+      return value !== undefined && 'text' in value ? [`${child.word?.word} ${code(value.text)}`] : []
+    })
+    .join(', ')
+}
+
+function roomFacts(room: Definition): string | undefined {
+  const corners = roomCorners(room).value
+  const [first, last] = [corners?.[0], corners?.at(-1)]
+  if (first === undefined || last === undefined) return undefined
+  const span = (low: number, high: number, unit: string): string =>
+    low === high ? `${plain(low)} ${unit}` : `${plain(low)} ${unit} to ${plain(high)} ${unit}`
+  return `air ${span(first.airC, last.airC, '°C')}, humidity ${span(first.humidityPct, last.humidityPct, '%')}`
+}
+
+/** One line about a definition, for hovers, completion and symbols. */
+export function factsOf(definition: Definition): string | undefined {
+  switch (definition.kind) {
+    case 'part':
+      return partFacts(definition)
+    case 'cooler':
+      return coolerFacts(definition)
+    case 'room':
+      return roomFacts(definition)
+    case 'board':
+      return boardFacts(definition)
+    case 'load':
+      return loadFacts(definition)
+    case 'profile':
+      return profileFacts(definition)
+  }
+}
+
+function assumedOf(definition: Definition): readonly string[] {
+  switch (definition.kind) {
+    case 'part':
+      return partConstants(definition).assumed
+    case 'cooler':
+      return coolerConstants(definition).assumed
+    case 'board':
+      return boardConstants(definition).assumed
+    case 'load':
+      return loadConstants(definition).assumed
+    default:
+      return []
+  }
+}
+
+/** `3 of 4 expectations hold`; nothing where there are none. */
+export function expectationsText(evaluation: Evaluation): string | undefined {
+  const all = expectationsOf(evaluation)
+  if (all.length === 0) return undefined
+  const holding = all.filter(one => one.holds === true).length
+  const undecided = all.filter(one => one.holds === null).length
+  const rest = undecided === 0 ? '' : `, ${undecided} undecided`
+  return `${holding} of ${all.length} expectation${all.length === 1 ? '' : 's'} hold${holding === 1 && all.length === 1 ? 's' : ''}${rest}`
+}
+
+function profileFigures(evaluation: Evaluation): string {
+  const expectations = expectationsText(evaluation)
+  return paragraphs(allLoadsHover(evaluation), expectations === undefined ? undefined : `${expectations}.`)
+}
+
+/** The view of the file in whose scope a profile is read: its own. */
+function homeOf(workspace: Workspace, view: FileView, definition: Definition): FileView {
+  const home = view.documents.find(document => document.definitions.includes(definition))
+  return (home === undefined ? undefined : workspace.view(home.uri)) ?? view
+}
+
+function figuresOf(workspace: Workspace, view: FileView, definition: Definition): string | undefined {
+  switch (definition.kind) {
+    case 'part':
+      return partFigures(definition)
+    case 'cooler':
+      return coolerFigures(definition, profilesOn(workspace, view, definition))
+    case 'room':
+      return roomFigures(definition)
+    case 'board':
+      return boardFigures(definition, profilesOn(workspace, view, definition))
+    case 'load':
+      return loadFigures(profilesOn(workspace, view, definition), definition.name)
+    case 'profile':
+      return profileFigures(evaluate(homeOf(workspace, view, definition).scope, definition))
+  }
+}
+
+/** A definition's kind, name and facts, its figures, the defaults it rests on, and its notes and sources. */
+export function definitionHover(workspace: Workspace, view: FileView, definition: Definition): string {
+  const facts = factsOf(definition)
+  const title = `${definition.kind} **${definition.name}**${facts === undefined || facts === '' ? '' : `: ${facts}`}`
+  return paragraphs(
+    title,
+    figuresOf(workspace, view, definition),
+    assumedText(assumedOf(definition)),
+    remarks(definition.match),
+  )
+}
+
+/** The built-in loads have no definition to show. */
+export function builtInLoadHover(workspace: Workspace, view: FileView, name: string): string {
+  const meaning =
+    name === 'idle'
+      ? 'the machine at rest, at the idle power of the part (built in)'
+      : 'the machine off and the plate still driven: no heat at all (built in)'
+  return paragraphs(`load **${name}**: ${meaning}`, loadFigures(profilesSeeing(workspace, view), name))
+}

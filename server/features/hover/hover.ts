@@ -1,0 +1,144 @@
+import type { Span } from '../../../grammar/tree.ts'
+import type { Match } from '../../../grammar/values.ts'
+import type { Word } from '../../../grammar/vocabulary/index.ts'
+import { findCheck } from '../../checks/registry.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { FileView, Workspace } from '../../workspace/workspace.ts'
+import { type Cursor, cursorAt } from '../cursor.ts'
+import { evaluationOf } from '../profiles.ts'
+import { referenceAt } from '../references/reference.ts'
+import { builtInLoadHover, definitionHover } from './definition.ts'
+import { expectHover } from './expect.ts'
+import { limitsHover } from './limits.ts'
+import { code, escaped, paragraphs } from './markdown.ts'
+import { partKeyFigure } from './part.ts'
+import { driveHover, fanHover } from './plate.ts'
+import { allLoadsHover, bandRowHover, stepRowHover } from './steps.ts'
+import { vectorHover, voltageHover } from './voltage.ts'
+import { wordText } from './words.ts'
+
+/** What is shown for a place of a file, and the stretch of the file that it is about. */
+export interface Hover extends Span {
+  /** Markdown without HTML that also reads as plain text. */
+  readonly text: string
+}
+
+/** Figures of a statement in a profile, by its place and key word. */
+function profileFigures(evaluation: Evaluation, match: Match): string | undefined {
+  const word = match.word?.word
+  switch (match.place) {
+    case 'steps':
+      return word === '' ? stepRowHover(evaluation, match) : undefined
+    case 'bands':
+      return word === '' ? bandRowHover(evaluation, match) : undefined
+    case 'fan':
+      return word === '' ? fanHover(evaluation, match) : undefined
+    case 'voltage':
+      return word === 'core' || word === 'set' ? voltageHover(evaluation) : undefined
+    case 'limits':
+      return limitsHover(evaluation, word)
+    case 'profile':
+      return profileKeyFigures(evaluation, match)
+    default:
+      return undefined
+  }
+}
+
+function profileKeyFigures(evaluation: Evaluation, match: Match): string | undefined {
+  switch (match.word?.word) {
+    case 'steps':
+    case 'bands':
+      return allLoadsHover(evaluation)
+    case 'voltage':
+      return voltageHover(evaluation)
+    case 'vector':
+      return vectorHover(evaluation)
+    case 'limits':
+      return limitsHover(evaluation, undefined)
+    case 'drive':
+      return driveHover(evaluation)
+    case 'fan':
+      return fanHover(evaluation, undefined)
+    case 'expect':
+      return expectHover(evaluation, match)
+    default:
+      return undefined
+  }
+}
+
+/** Figures of a key in a definition that is not a profile. */
+function definitionFigures(
+  workspace: Workspace,
+  view: FileView,
+  definition: Definition,
+  word: Word,
+): string | undefined {
+  if (definition.kind !== 'part') return definitionHover(workspace, view, definition)
+  return word.word === 'needs' || word.word === '' || word.word === 'cores'
+    ? definitionHover(workspace, view, definition)
+    : partKeyFigure(definition, word.word)
+}
+
+function statementText(workspace: Workspace, cursor: Cursor): string | undefined {
+  const { view, match, definition } = cursor
+  if (match?.word === undefined) return undefined
+  const { word } = match
+  if (match.place === 'file') {
+    return definition === undefined || word.block === undefined
+      ? wordText(word)
+      : paragraphs(definitionHover(workspace, view, definition), wordText(word))
+  }
+  if (word.carried === true || word.word === 'allow') return wordText(word)
+  const evaluation = evaluationOf(view, definition)
+  const figures =
+    evaluation !== undefined
+      ? profileFigures(evaluation, match)
+      : definition === undefined
+        ? undefined
+        : definitionFigures(workspace, view, definition, word)
+  return paragraphs(figures, wordText(word))
+}
+
+function checkText(name: string): string | undefined {
+  const check = findCheck(name)
+  if (check === undefined) return undefined
+  const severity = check.severity === 'off' ? 'off unless asked for' : check.severity
+  return paragraphs(
+    `check **${name}** (${severity}): ${escaped(check.title)}`,
+    check.page.what,
+    check.page.why,
+    check.page.remedy,
+  )
+}
+
+/** What a person wants to know of the place at this offset; nothing on white space, braces and comments. */
+export function hover(workspace: Workspace, uri: string, offset: number): Hover | undefined {
+  const view = workspace.view(uri)
+  if (view === undefined) return undefined
+  const cursor = cursorAt(view, offset)
+  const { match, item, slot, base } = cursor
+  if (match === undefined || item === undefined) return undefined
+  const own = { start: base + item.start, end: base + item.end }
+  const reference = referenceAt(cursor)
+  if (reference !== undefined) {
+    const { kind, name, definition } = reference
+    if (definition !== undefined) return { ...own, text: definitionHover(workspace, view, definition) }
+    if (kind === 'load' && (name === 'idle' || name === 'off')) {
+      return { ...own, text: builtInLoadHover(workspace, view, name) }
+    }
+    return { ...own, text: `No ${kind} is called ${code(name)} in this file or those it uses.` }
+  }
+  if (slot?.slot.slot === 'code' && item.kind === 'word') {
+    const text = checkText(item.text)
+    if (text !== undefined) return { ...own, text }
+  }
+  const text = statementText(workspace, cursor)
+  if (text === undefined) return undefined
+  const items = match.statement.items
+  // A row is one fact; a key word and its value are shown as what the pointer touches.
+  const row = match.word?.word === ''
+  const start = row ? base + (items[0]?.start ?? item.start) : own.start
+  const end = row ? base + (items.at(-1)?.end ?? item.end) : own.end
+  return { start, end, text }
+}

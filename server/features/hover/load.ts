@@ -1,0 +1,44 @@
+import { loadConstants } from '../../semantic/constants.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { cores, plain } from '../figures.ts'
+import { loadsWithin, outerCorners, settledAt } from '../profiles.ts'
+import { code, paragraphs, shortened, table } from './markdown.ts'
+import { cornerText, settledCell } from './predicted.ts'
+
+/** Hover of a load: what it settles at under each profile. */
+
+const mostRows = 8
+
+export function loadFacts(load: Definition): string | undefined {
+  const constants = loadConstants(load).value
+  if (constants === undefined) return undefined
+  const { fromCores, toCores, activity, vector } = constants
+  return `${cores(fromCores, toCores)}, activity ${plain(activity)}${vector ? ', vector' : ''}`
+}
+
+function rowsOf(evaluation: Evaluation, name: string): readonly (readonly string[])[] {
+  const corners = outerCorners(evaluation)
+  const profile = evaluation.profile.definition.name
+  const warmest = corners.at(-1)
+  if (warmest === undefined) return []
+  const coolest = corners.length > 1 ? corners[0] : undefined
+  const loads =
+    name === 'idle' || name === 'off' ? [{ name, cores: 0, vector: false }] : loadsWithin(evaluation, () => true)
+  return loads
+    .filter(load => load.name === name)
+    .map(load => [
+      load.cores === 0 ? profile : `${profile}, ${cores(load.cores)}`,
+      coolest === undefined ? '' : `${settledCell(settledAt(evaluation, load, coolest))} (${cornerText(coolest)})`,
+      `${settledCell(settledAt(evaluation, load, warmest))} (${cornerText(warmest)})`,
+    ])
+}
+
+/** A table of profiles for a load, or why there is none. */
+export function loadFigures(evaluations: readonly Evaluation[], name: string): string {
+  const seen = evaluations.filter(one => one.input.bench !== undefined)
+  const all = seen.flatMap(one => rowsOf(one, name))
+  if (all.length === 0) return `No profile here predicts ${code(name)}.`
+  const { rows, more } = shortened(all, mostRows)
+  return paragraphs(table(['Profile', 'Coolest corner', 'Warmest corner'], rows), more)
+}

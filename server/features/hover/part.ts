@@ -1,0 +1,69 @@
+import { leakageWPerVk, powerAt } from '../../model/index.ts'
+import type { Part } from '../../model/types.ts'
+import { coreVoltageRange, partConstants } from '../../semantic/constants.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import { clock, cores, plain, power, quantity, ratio, significant, voltage } from '../figures.ts'
+import { paragraphs, table } from './markdown.ts'
+
+/** Hover of a part and its keys: what its figures come to with all cores busy. */
+
+export function partFacts(definition: Definition): string | undefined {
+  const { value: part } = partConstants(definition)
+  if (part === undefined) return undefined
+  const { referenceGhz, ratioLow, ratioHigh } = part
+  const range = coreVoltageRange(definition)
+  const volts = range === undefined ? '' : `, ${voltage(range.lowV)} to ${voltage(range.highV)}`
+  return `${cores(part.cores)}, ${clock(ratioLow * referenceGhz * 1000)} to ${clock(ratioHigh * referenceGhz * 1000)}${volts}`
+}
+
+export function partFigures(definition: Definition): string | undefined {
+  const { value: part } = partConstants(definition)
+  if (part === undefined) return undefined
+  const rows = part.needs.map(row => {
+    const all = powerAt(part, { cores: part.cores, activity: 1 }, row.voltageV, 0, row.ratio, part.needsAtC)
+    return [ratio(row.ratio), clock(row.ratio * part.referenceGhz * 1000), voltage(row.voltageV), power(all.powerW)]
+  })
+  return paragraphs(
+    table(['Ratio', 'Clock', 'Needs', `All ${part.cores} cores`], rows),
+    `Power of all cores at activity 1 and ${plain(part.needsAtC)} °C: cores · C · V² · f + leakage + shared power (model section 3).`,
+  )
+}
+
+/** Leakage in W at a voltage and a die temperature. */
+function leakageAt(part: Part, volts: number, dieC: number): number {
+  return leakageWPerVk(part, dieC) * volts ** part.leakageExponent
+}
+
+/** What one key of a part comes to, in a line; nothing for keys that say it themselves. */
+export function partKeyFigure(definition: Definition, word: string): string | undefined {
+  const { value: part } = partConstants(definition)
+  if (part === undefined) return undefined
+  const { leakageAtV, leakageAtC, dieLimitC, referenceGhz } = part
+  switch (word) {
+    case 'reference':
+    case 'ratio':
+      return `Clocks from ${clock(part.ratioLow * referenceGhz * 1000)} to ${clock(part.ratioHigh * referenceGhz * 1000)}.`
+    case 'ratio-step':
+      return `One step is ${clock(part.ratioStep * referenceGhz * 1000)}.`
+    case 'leakage':
+    case 'leakage-doubling':
+    case 'leakage-exponent': {
+      const [there, hot] = [leakageAt(part, leakageAtV, leakageAtC), leakageAt(part, leakageAtV, dieLimitC)]
+      return `At ${plain(leakageAtV)} V: ${power(there)} at ${plain(leakageAtC)} °C, ${power(hot)} at the die limit of ${plain(dieLimitC)} °C.`
+    }
+    case 'switching': {
+      const top = part.needs.at(-1)
+      if (top === undefined) return undefined
+      const watts = part.switchingNf * top.voltageV ** 2 * top.ratio * referenceGhz
+      return `One busy core at ${ratio(top.ratio)} and ${voltage(top.voltageV)} switches ${power(watts)} (C · V² · f).`
+    }
+    case 'package-resistance':
+      return `Each 100 W warms the die by ${significant(part.packageResistanceKPerW * 100, 3)} K over the plate.`
+    case 'core-resistance':
+      return `A core that switches 10 W stands ${significant(part.coreResistanceKPerW * 10, 3)} K over the die.`
+    case 'needs-slope':
+      return `From ${plain(part.needsAtC)} °C to the die limit of ${plain(dieLimitC)} °C: ${quantity(part.needsSlopeVPerK * (dieLimitC - part.needsAtC) * 1000, 'mV')} more.`
+    default:
+      return undefined
+  }
+}

@@ -1,0 +1,105 @@
+import type { Corner, Limiter, Settled } from '../../model/types.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Missing } from '../../semantic/input.ts'
+import type { Prediction } from '../../semantic/predict.ts'
+import { clock, cores, noFigure, percent, plain, power, temperature } from '../figures.ts'
+import { activeCores, type LoadAtCount, outerCorners, settledAt } from '../profiles.ts'
+import { code, paragraphs, table } from './markdown.ts'
+import { assumedText } from './words.ts'
+
+/** Predictions as cells and tables. */
+
+const limiterWords: Readonly<Record<Limiter, string>> = {
+  step: 'step',
+  band: 'band',
+  vector: 'vector',
+  'sustained-power': 'sustained power',
+  'burst-power': 'burst power',
+  current: 'current',
+  'die-limit': 'die limit',
+  none: '',
+}
+
+/** What holds the clock, with what its state adds. */
+export function limiterText({ state, limiter }: Settled): string {
+  const word = limiterWords[limiter]
+  switch (state) {
+    case 'alternating':
+      return `${word}, alternating`
+    case 'over-limit':
+      return 'over the die limit'
+    case 'runaway':
+      return 'thermal runaway'
+    default:
+      return word
+  }
+}
+
+/** `5.41 GHz, 61.3 °C, band`; for idle the temperature alone. */
+export function settledCell(settled: Settled | undefined): string {
+  if (settled === undefined) return noFigure
+  if (settled.state === 'runaway') return 'no steady temperature'
+  const figures = [settled.clockMhz === null ? '' : clock(settled.clockMhz), temperature(settled.dieC)]
+  return [...figures, limiterText(settled)].filter(text => text !== '').join(', ')
+}
+
+/** `18 °C, 40 %`: a corner as it was written. */
+export function cornerText({ airC, humidityPct }: Corner): string {
+  return `${plain(airC)} °C, ${percent(humidityPct)}`
+}
+
+export function loadText({ name, cores: count }: { readonly name: string; readonly cores: number }): string {
+  return count === 0 ? name : `${name}, ${cores(count)}`
+}
+
+/** Where a prediction holds: `render, 12 cores, at 24 °C, 55 %`. */
+export function whereText({ load, corner }: Prediction): string {
+  return `${loadText({ name: load.name, cores: activeCores(load) })}, at ${cornerText(corner)}`
+}
+
+/** The smallest margin over all corners. */
+function marginCell(evaluation: Evaluation, load: LoadAtCount): string {
+  const margins = evaluation.input.corners.map(corner => settledAt(evaluation, load, corner)?.marginW ?? null)
+  const known = margins.filter(margin => margin !== null)
+  return known.length === 0 || known.length < margins.length ? noFigure : power(Math.min(...known))
+}
+
+/** Loads down, the room's outer corners across, and the smallest margin. */
+export function loadTable(evaluation: Evaluation, loads: readonly LoadAtCount[]): string {
+  const corners = outerCorners(evaluation)
+  const head = ['Load', ...corners.map(cornerText), 'Margin']
+  return table(
+    head,
+    loads.map(load => [
+      loadText(load),
+      ...corners.map(corner => settledCell(settledAt(evaluation, load, corner))),
+      marginCell(evaluation, load),
+    ]),
+  )
+}
+
+function missingText({ kind, definition, word, broken }: Missing): string {
+  if (definition === undefined) return `the ${kind} that it names`
+  const what = broken ? `${code(word)} is in error` : `${code(word)} is missing`
+  return `${what} in ${kind} ${code(definition.name)}`
+}
+
+/** Why nothing is predicted; undefined where something is. */
+export function nothingPredicted(evaluation: Evaluation): string | undefined {
+  const { input, profile } = evaluation
+  if (input.bench !== undefined) return undefined
+  if (profile.broken === 'cycle') return 'Nothing is predicted: `based-on` leads back to this profile.'
+  if (profile.broken === 'unknown') return 'Nothing is predicted: the profile it is based on is not known.'
+  const missing = [...new Set(input.missing.map(missingText))]
+  return `Nothing is predicted yet: ${missing.length === 0 ? 'the bench is not complete' : missing.join('; ')}.`
+}
+
+/** The table of loads with the defaults it rests on, or why there is none. */
+export function predictedLoads(evaluation: Evaluation, loads: readonly LoadAtCount[]): string {
+  const reason = nothingPredicted(evaluation)
+  if (reason !== undefined) return reason
+  const names = new Set(loads.map(load => load.name))
+  const assumed = [...evaluation.input.assumed]
+  for (const name of names) assumed.push(...(evaluation.input.loadAssumed.get(name) ?? []))
+  return paragraphs(loadTable(evaluation, loads), assumedText(assumed))
+}

@@ -1,0 +1,129 @@
+import type { CountRange, Match } from '../../../grammar/values.ts'
+import { type Level, ladderLevels, setVoltageRows, setVoltageV, stepRatio } from '../../model/index.ts'
+import { dieCeilingC } from '../../model/ratio.ts'
+import type { Bench } from '../../model/types.ts'
+import { counts, quantity } from '../../semantic/definitions.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { clock, cores, plain, ratio, temperature, voltage } from '../figures.ts'
+import { loadsWithin } from '../profiles.ts'
+import { code, list, paragraphs } from './markdown.ts'
+import { nothingPredicted, predictedLoads } from './predicted.ts'
+
+/** Hover of `steps` and its rows: what the clock comes to, and how it falls as the die warms. */
+
+/** Counts with the same way down share one text. */
+interface Fall {
+  readonly from: number
+  to: number
+  readonly key: string
+  readonly levels: readonly Level[]
+}
+
+function falls(bench: Bench, covered: readonly number[]): readonly Fall[] {
+  const found: Fall[] = []
+  for (const count of covered) {
+    const levels = ladderLevels(bench.part, bench.profile, { cores: count, vector: false })
+    const bands = levels.filter(level => level.limiter !== 'die-limit')
+    const key = bands.map(level => `${level.ratio} ${level.enteredC}`).join('; ')
+    const last = found.at(-1)
+    if (last?.key === key && last.to === count - 1) last.to = count
+    else found.push({ from: count, to: count, key, levels: bands })
+  }
+  return found
+}
+
+function fallText(bench: Bench, { from, to, levels }: Fall): string {
+  const { part, profile } = bench
+  const ghz = (level: Level): string => `${clock(level.ratio * part.referenceGhz * 1000)} (${ratio(level.ratio)})`
+  const ceiling = `${plain(dieCeilingC(part, profile))} °C`
+  const lines = levels.map((level, index) => {
+    const next = levels[index + 1]
+    const since = level.enteredC === Number.NEGATIVE_INFINITY ? undefined : `from ${plain(level.enteredC)} °C`
+    return `${since ?? `below ${next === undefined ? ceiling : `${plain(next.enteredC)} °C`}`}: ${ghz(level)}`
+  })
+  lines.push(`at ${ceiling}, the die limit: ${ratio(part.ratioStep)} less at a time`)
+  return paragraphs(`How the clock falls as the die warms, ${cores(from, to)}:`, list(lines))
+}
+
+function vectorText({ part, profile }: Bench): string | undefined {
+  if (profile.vectorDrop === 0) return undefined
+  const drop = clock(profile.vectorDrop * part.referenceGhz * 1000)
+  return `Under vector loads ${ratio(profile.vectorDrop)} (${drop}) less on each.`
+}
+
+/** The core counts for which a row of `steps` counts: those that no row before it covers. */
+function countsOf(bench: Bench, range: CountRange, ratioX: number): number[] {
+  const { part, profile } = bench
+  const row = profile.steps.findIndex(
+    one => one.fromCores === range.from && one.toCores === range.to && one.ratio === ratioX,
+  )
+  const before = profile.steps.slice(0, Math.max(0, row))
+  const found: number[] = []
+  for (let count = range.from; count <= Math.min(range.to, part.cores); count++) {
+    if (!before.some(one => count >= one.fromCores && count <= one.toCores)) found.push(count)
+  }
+  return found
+}
+
+export function stepRowHover(evaluation: Evaluation, row: Match): string | undefined {
+  const range = counts(row, 'cores')
+  const ratioX = quantity(row, 'ratio')?.value
+  if (!row.sound || range === undefined || ratioX === undefined) return undefined
+  const { bench } = evaluation.input
+  const title = `**${cores(range.from, range.to)} at ${ratio(ratioX)}**, profile ${code(evaluation.profile.definition.name)}`
+  if (bench === undefined) return paragraphs(title, nothingPredicted(evaluation))
+  const covered = countsOf(bench, range, ratioX)
+  if (covered.length === 0)
+    return paragraphs(title, 'Rows before this one, or the size of the part, leave it nothing to hold for.')
+  const setV = setVoltageV(setVoltageRows(bench.part, bench.profile.voltage), bench.board, ratioX)
+  const loads = loadsWithin(evaluation, count => covered.includes(count))
+  return paragraphs(
+    `${title}: ${clock(ratioX * bench.part.referenceGhz * 1000)}, set ${voltage(setV)}`,
+    loads.length === 0
+      ? `No declared load keeps ${cores(range.from, range.to)} busy, so there is nothing to predict for this row.`
+      : predictedLoads(evaluation, loads),
+    ...falls(bench, covered).map(fall => fallText(bench, fall)),
+    vectorText(bench),
+  )
+}
+
+/** All declared loads of a profile. */
+export function allLoadsHover(evaluation: Evaluation): string {
+  const reason = nothingPredicted(evaluation)
+  if (reason !== undefined) return reason
+  const loads = loadsWithin(evaluation, () => true)
+  return loads.length === 0 ? 'No load is declared, so there is nothing to predict.' : predictedLoads(evaluation, loads)
+}
+
+/** A row of `bands`: which clock it leads to, and which loads get there. */
+export function bandRowHover(evaluation: Evaluation, row: Match): string | undefined {
+  const range = counts(row, 'cores')
+  const above = quantity(row, 'above')?.value
+  const drop = quantity(row, 'drop')?.value
+  const { bench } = evaluation.input
+  if (!row.sound || range === undefined || above === undefined || drop === undefined) return undefined
+  const title = `**${ratio(drop)} less from ${plain(above)} °C**, ${cores(range.from, range.to)}`
+  if (bench === undefined) return paragraphs(title, nothingPredicted(evaluation))
+  const { part, profile } = bench
+  const steps = new Set<number>()
+  for (let count = range.from; count <= Math.min(range.to, part.cores); count++) {
+    const step = stepRatio(profile, count)
+    if (step !== undefined) steps.add(step)
+  }
+  const changes = [...steps].map(step => {
+    const left = Math.max(part.ratioLow, step - drop)
+    const [before, after] = [step, left].map(one => clock(one * part.referenceGhz * 1000))
+    return `${ratio(step)} becomes ${ratio(left)}: ${before} to ${after}`
+  })
+  const back =
+    profile.returnK > 0
+      ? `Left again below ${temperature(above - profile.returnK)}.`
+      : 'Left again as soon as the die is below it: the clock then alternates there.'
+  const loads = loadsWithin(evaluation, count => count >= range.from && count <= range.to)
+  return paragraphs(
+    title,
+    list(changes),
+    back,
+    loads.length === 0 ? 'No declared load keeps these cores busy.' : predictedLoads(evaluation, loads),
+  )
+}

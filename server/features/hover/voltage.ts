@@ -1,0 +1,78 @@
+import { needVoltageV, setVoltageRows, setVoltageV } from '../../model/index.ts'
+import type { Bench } from '../../model/types.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { clock, cores, millivolts, noFigure, plain, ratio, voltage } from '../figures.ts'
+import { paragraphs, table } from './markdown.ts'
+import { nothingPredicted } from './predicted.ts'
+
+/** Hover of the voltage settings: what is entered at each step, what is needed, and what is left under load. */
+
+/** The smallest die voltage above the need over all predictions that run at this ratio. */
+function leastSpareV(evaluation: Evaluation, ratioX: number): number | undefined {
+  const spares = evaluation.predictions.flatMap(({ settled }) =>
+    settled.notes.voltages.filter(one => Math.abs(one.ratio - ratioX) < 1e-9).map(one => one.voltageV - one.needV),
+  )
+  return spares.length === 0 ? undefined : Math.min(...spares)
+}
+
+/** Ratios that matter: those of the steps, and those at which a load really runs, fastest first. */
+function ratiosOf(evaluation: Evaluation, bench: Bench): readonly number[] {
+  const steps = bench.profile.steps.map(row => row.ratio)
+  const running = evaluation.predictions.flatMap(({ settled }) => settled.notes.voltages.map(one => one.ratio))
+  const all = [...steps, ...running].sort((a, b) => b - a)
+  return all.filter((value, index) => index === 0 || (all[index - 1] as number) - value > 1e-9)
+}
+
+const mostRows = 8
+
+export function voltageHover(evaluation: Evaluation): string {
+  const { bench } = evaluation.input
+  if (bench === undefined) return nothingPredicted(evaluation) ?? ''
+  const { part, profile, board } = bench
+  const rows = setVoltageRows(part, profile.voltage)
+  const ratios = ratiosOf(evaluation, bench)
+  const shown = ratios.slice(0, mostRows).map(ratioX => {
+    const spare = leastSpareV(evaluation, ratioX)
+    return [
+      `${ratio(ratioX)} (${clock(ratioX * part.referenceGhz * 1000)})`,
+      voltage(setVoltageV(rows, board, ratioX)),
+      voltage(needVoltageV(part, ratioX, part.needsAtC, { vector: false })),
+      spare === undefined ? noFigure : millivolts(spare),
+    ]
+  })
+  const rounding =
+    board.coreVoltageStepV === undefined
+      ? 'The board states no voltage grid, so nothing is rounded.'
+      : `Set voltages are rounded to the board's grid of ${plain(board.coreVoltageStepV * 1000)} mV.`
+  const line =
+    board.loadLineOhm === 0
+      ? ''
+      : ` The load line of ${plain(board.loadLineOhm * 1000)} mΩ takes its share off under load.`
+  return paragraphs(
+    table(['Ratio', 'Set', `Needed at ${plain(part.needsAtC)} °C`, 'Least spare'], shown),
+    ratios.length > mostRows ? `and ${ratios.length - mostRows} more ratios at which a load runs` : undefined,
+    `Least spare is the die voltage above the need over all loads and corners. ${rounding}${line}`,
+  )
+}
+
+/** `vector -2x`: what is left of each step under vector loads. */
+export function vectorHover(evaluation: Evaluation): string | undefined {
+  const { bench } = evaluation.input
+  if (bench === undefined) return nothingPredicted(evaluation)
+  const { part, profile } = bench
+  const rows = profile.steps.map(row => {
+    const left = Math.max(part.ratioLow, row.ratio - profile.vectorDrop)
+    return [
+      cores(row.fromCores, row.toCores),
+      clock(row.ratio * part.referenceGhz * 1000),
+      clock(left * part.referenceGhz * 1000),
+    ]
+  })
+  const loads = new Set(
+    evaluation.input.loads.filter(({ load }) => load.kind === 'work' && load.vector).map(({ name }) => name),
+  )
+  return paragraphs(
+    table(['Active', 'Clock', 'Vector loads'], rows),
+    loads.size === 0 ? 'No declared load is a vector load.' : `Vector loads here: ${[...loads].join(', ')}.`,
+  )
+}

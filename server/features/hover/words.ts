@@ -1,0 +1,42 @@
+import { describeForm } from '../../../grammar/describe.ts'
+import type { Match } from '../../../grammar/values.ts'
+import type { Word } from '../../../grammar/vocabulary/index.ts'
+import { entries, text } from '../../semantic/definitions.ts'
+import { code, escaped, paragraphs } from './markdown.ts'
+
+/** What the vocabulary says of a word. */
+
+/** Meaning, form, default, source and caution of a word. */
+export function wordText(word: Word): string {
+  const facts = [
+    word.default === undefined ? undefined : `Default: ${word.default.text}.`,
+    word.carried === true ? 'Carried and shown; no prediction uses it.' : undefined,
+    word.source === undefined ? undefined : `Source: ${word.source}.`,
+  ]
+  return paragraphs(
+    code(describeForm(word)),
+    // The vocabulary's own lines use backquotes on purpose.
+    word.means,
+    facts.filter(fact => fact !== undefined).join(' '),
+    cautionText(word),
+  )
+}
+
+export function cautionText(word: Word): string | undefined {
+  return word.caution === undefined ? undefined : `**Caution:** ${word.caution}`
+}
+
+/** The notes and sources that a block carries. */
+export function remarks(block: Match): string | undefined {
+  const lines = (['note', 'source'] as const).flatMap(word =>
+    entries(block, word).map(
+      match => `${word === 'note' ? 'Note' : 'Source'}: ${escaped(text(match, 'text')?.text ?? '')}`,
+    ),
+  )
+  return lines.length === 0 ? undefined : lines.join('\n\n')
+}
+
+/** Defaults that took the place of values that are not stated. */
+export function assumedText(assumed: readonly string[]): string | undefined {
+  return assumed.length === 0 ? undefined : `Assumed: ${[...new Set(assumed)].map(code).join(', ')}.`
+}

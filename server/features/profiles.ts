@@ -1,0 +1,91 @@
+import { evaluations } from '../checks/run.ts'
+import type { Corner, Settled } from '../model/types.ts'
+import type { Definition } from '../semantic/definitions.ts'
+import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
+import type { LoadCase } from '../semantic/input.ts'
+import type { Prediction } from '../semantic/predict.ts'
+import type { FileView, Workspace } from '../workspace/workspace.ts'
+
+/** Predictions as the features ask for them. */
+
+/** The evaluation of a profile that the view's own file defines; undefined for another kind of definition. */
+export function evaluationOf(view: FileView, definition: Definition | undefined): Evaluation | undefined {
+  return definition?.kind === 'profile' ? evaluate(view.scope, definition) : undefined
+}
+
+/** The profiles of the file, then those of the loaded files that use it. */
+export function profilesSeeing(workspace: Workspace, view: FileView): readonly Evaluation[] {
+  const users = workspace.usersOf(view.document.uri).flatMap(uri => workspace.view(uri) ?? [])
+  return [view, ...users].flatMap(evaluations)
+}
+
+/** Those of the profiles that rest on a definition. */
+export function profilesOn(workspace: Workspace, view: FileView, definition: Definition): readonly Evaluation[] {
+  return profilesSeeing(workspace, view).filter(({ profile }) => {
+    const { part, cooler, room, board, loads, chain } = profile
+    return [part, cooler, room, board, ...loads, ...chain.slice(1)].includes(definition)
+  })
+}
+
+/** Active cores of a load case; 0 for `idle` and `off`. */
+export function activeCores({ load }: LoadCase): number {
+  return load.kind === 'work' ? load.cores : 0
+}
+
+/** A load at one count, as the predictions have it: `render, 12 cores`. */
+export interface LoadAtCount {
+  readonly name: string
+  readonly cores: number
+  readonly vector: boolean
+}
+
+/** The declared loads with the lowest and the highest of those core counts that the test accepts. */
+export function loadsWithin(evaluation: Evaluation, accepts: (cores: number) => boolean): readonly LoadAtCount[] {
+  const byName = new Map<string, LoadAtCount[]>()
+  for (const { name, load } of evaluation.input.loads) {
+    if (load.kind !== 'work' || !accepts(load.cores)) continue
+    const known = byName.get(name) ?? []
+    known.push({ name, cores: load.cores, vector: load.vector })
+    byName.set(name, known)
+  }
+  return [...byName.values()].flatMap(found => {
+    found.sort((a, b) => a.cores - b.cores)
+    const ends = [found[0], found.at(-1)] as [LoadAtCount, LoadAtCount]
+    return ends[0] === ends[1] ? [ends[0]] : ends
+  })
+}
+
+/** The room's coolest and driest corner and its warmest and most humid one; once where they are the same. */
+export function outerCorners(evaluation: Evaluation): readonly Corner[] {
+  const { corners } = evaluation.input
+  const first = corners[0]
+  const last = corners.at(-1)
+  if (first === undefined || last === undefined) return []
+  return first === last ? [first] : [first, last]
+}
+
+export function predictionsOf(evaluation: Evaluation, load: string, cores: number): readonly Prediction[] {
+  return evaluation.predictions.filter(one => one.load.name === load && activeCores(one.load) === cores)
+}
+
+export function settledAt(
+  evaluation: Evaluation,
+  load: { readonly name: string; readonly cores: number },
+  corner: Corner,
+): Settled | undefined {
+  const found = predictionsOf(evaluation, load.name, load.cores)
+  return found.find(one => one.corner.airC === corner.airC && one.corner.humidityPct === corner.humidityPct)?.settled
+}
+
+/** The prediction with the largest figure; those in which it does not exist do not count. */
+export function highest(
+  predictions: readonly Prediction[],
+  figure: (settled: Settled) => number | null,
+): { readonly prediction: Prediction; readonly value: number } | undefined {
+  let best: { prediction: Prediction; value: number } | undefined
+  for (const prediction of predictions) {
+    const value = figure(prediction.settled)
+    if (value !== null && (best === undefined || value > best.value)) best = { prediction, value }
+  }
+  return best
+}

@@ -1,0 +1,66 @@
+import type { Chunk, Span } from '../../grammar/tree.ts'
+import type { Match } from '../../grammar/values.ts'
+import type { DefinitionKind } from '../../grammar/vocabulary/index.ts'
+import { headSpan } from '../checks/place.ts'
+import type { Definition } from '../semantic/definitions.ts'
+import type { Document, Workspace } from '../workspace/workspace.ts'
+
+/** The outline of a file: definitions, and in them keys and tables. */
+
+export interface OutlineSymbol extends Span {
+  readonly name: string
+  readonly detail: string
+  readonly kind: DefinitionKind | 'key' | 'table' | 'use'
+  /** The stretch to select when one goes there. */
+  readonly selection: Span
+  readonly children: readonly OutlineSymbol[]
+}
+
+function moved(base: number, { start, end }: Span): Span {
+  return { start: start + base, end: end + base }
+}
+
+/** A statement's head as it was written, on one line. */
+function headText(chunk: Chunk, match: Match, from: number): string {
+  const { end } = headSpan(match.statement)
+  return chunk.text.slice(from, end).trim().replace(/\s+/g, ' ')
+}
+
+function keySymbol(chunk: Chunk, base: number, match: Match): OutlineSymbol | undefined {
+  const first = match.statement.items[0]
+  if (match.word === undefined || first === undefined || first.kind !== 'word' || match.word.word === '')
+    return undefined
+  if (['note', 'source', 'allow'].includes(match.word.word)) return undefined
+  return {
+    ...moved(base, match.statement),
+    name: match.word.word,
+    detail: headText(chunk, match, first.end),
+    kind: match.word.block === undefined ? 'key' : 'table',
+    selection: moved(base, first),
+    children: match.children.flatMap(child => keySymbol(chunk, base, child) ?? []),
+  }
+}
+
+function definitionSymbol(base: number, definition: Definition): OutlineSymbol {
+  const { chunk, match, kind, name, nameSpan } = definition
+  return {
+    ...moved(base, match.statement),
+    name,
+    detail: kind,
+    kind,
+    selection: moved(base, nameSpan),
+    children: match.children.flatMap(child => keySymbol(chunk, base, child) ?? []),
+  }
+}
+
+function symbolsOf(document: Document): readonly OutlineSymbol[] {
+  return document.definitions.map(definition =>
+    definitionSymbol(document.starts.get(definition.chunk) ?? 0, definition),
+  )
+}
+
+/** The outline of a file in the order of its text. */
+export function documentSymbols(workspace: Workspace, uri: string): readonly OutlineSymbol[] {
+  const document = workspace.document(uri)
+  return document === undefined ? [] : symbolsOf(document)
+}
