@@ -1,0 +1,132 @@
+/** The output contract, written out by hand: what others may rely on in the JSON outputs. */
+
+type Kind = 'string' | 'number' | 'boolean' | 'null' | 'strings'
+
+type Shape = Readonly<Record<string, readonly Kind[]>>
+
+const findingKeys: Shape = {
+  file: ['string'],
+  line: ['number'],
+  column: ['number'],
+  endLine: ['number'],
+  endColumn: ['number'],
+  severity: ['string'],
+  code: ['string'],
+  message: ['string'],
+  page: ['string'],
+}
+const findingOptional: Shape = { profile: ['string'], load: ['string'], room: ['string'] }
+
+const expectationKeys: Shape = {
+  file: ['string'],
+  line: ['number'],
+  profile: ['string'],
+  text: ['string'],
+  predicted: ['number', 'null'],
+  unit: ['string'],
+  holds: ['boolean', 'null'],
+}
+const expectationOptional: Shape = { probability: ['number'] }
+
+const figure: readonly Kind[] = ['number', 'null']
+const predictionKeys: Shape = {
+  file: ['string'],
+  profile: ['string'],
+  load: ['string'],
+  cores: ['number'],
+  room: ['string'],
+  air_c: ['number'],
+  humidity_pct: ['number'],
+  state: ['string'],
+  limiter: ['string'],
+  ratio: figure,
+  ratio_low: figure,
+  ratio_high: figure,
+  share_high: figure,
+  clock_mhz: figure,
+  set_v: figure,
+  voltage_v: figure,
+  need_v: figure,
+  power_w: figure,
+  dynamic_w: figure,
+  leakage_w: figure,
+  current_a: figure,
+  die_c: figure,
+  plate_c: figure,
+  coolant_c: figure,
+  fan_pct: figure,
+  drive_a: figure,
+  drive_w: figure,
+  wet_c: ['number'],
+  margin_w: figure,
+  assumed: ['strings'],
+}
+
+function kindOf(value: unknown): Kind | 'other' {
+  if (value === null) return 'null'
+  if (Array.isArray(value)) return value.every(item => typeof item === 'string') ? 'strings' : 'other'
+  const type = typeof value
+  return type === 'string' || type === 'number' || type === 'boolean' ? type : 'other'
+}
+
+/** What is wrong with an object, one line each. */
+function faultsOf(where: string, value: unknown, required: Shape, optional: Shape = {}): string[] {
+  if (typeof value !== 'object' || value === null) return [`${where} is no object`]
+  const object = value as Record<string, unknown>
+  const missing = Object.keys(required).filter(key => !(key in object))
+  const faults = missing.map(key => `${where} lacks ${key}`)
+  for (const [key, item] of Object.entries(object)) {
+    const kinds = required[key] ?? optional[key]
+    const kind = kindOf(item)
+    if (kinds === undefined) faults.push(`${where} has ${key}, which nobody knows`)
+    else if (kind === 'other' || !kinds.includes(kind)) faults.push(`${where}: ${key} is ${kind}`)
+  }
+  return faults
+}
+
+const severities = ['error', 'warning', 'information', 'hint']
+const states = ['steady', 'alternating', 'throttled', 'over-limit', 'runaway']
+const limiters = ['step', 'band', 'vector', 'sustained-power', 'burst-power', 'current', 'die-limit', 'none']
+
+function listOf(value: unknown, key: string): readonly unknown[] {
+  const list = (value as Record<string, unknown>)[key]
+  return Array.isArray(list) ? list : []
+}
+
+function topFaults(value: unknown, lists: readonly string[]): string[] {
+  const object = (value ?? {}) as Record<string, unknown>
+  const faults = object.version === 1 ? [] : ['version is not 1']
+  const wanted = ['version', ...lists].sort().join()
+  if (Object.keys(object).sort().join() !== wanted) faults.push(`the keys are not ${wanted}`)
+  return [...faults, ...lists.filter(list => !Array.isArray(object[list])).map(list => `${list} is no list`)]
+}
+
+/** What is wrong with the JSON of `check`; nothing where it keeps the contract. */
+export function checkFaults(value: unknown): string[] {
+  const faults = topFaults(value, ['findings', 'expectations'])
+  listOf(value, 'findings').forEach((finding, index) => {
+    const where = `finding ${index}`
+    faults.push(...faultsOf(where, finding, findingKeys, findingOptional))
+    const { severity, line, column, endLine, endColumn } = finding as Record<string, number | string>
+    if (!severities.includes(String(severity))) faults.push(`${where}: severity ${severity}`)
+    const before = Number(endLine) < Number(line) || (endLine === line && Number(endColumn) < Number(column))
+    if (before || Number(line) < 1 || Number(column) < 1) faults.push(`${where}: place`)
+  })
+  listOf(value, 'expectations').forEach((expectation, index) => {
+    faults.push(...faultsOf(`expectation ${index}`, expectation, expectationKeys, expectationOptional))
+  })
+  return faults
+}
+
+/** What is wrong with the JSON of `predict`; nothing where it keeps the contract. */
+export function predictFaults(value: unknown): string[] {
+  const faults = topFaults(value, ['predictions'])
+  listOf(value, 'predictions').forEach((prediction, index) => {
+    const where = `prediction ${index}`
+    faults.push(...faultsOf(where, prediction, predictionKeys))
+    const { state, limiter } = prediction as Record<string, unknown>
+    if (!states.includes(String(state))) faults.push(`${where}: state ${state}`)
+    if (!limiters.includes(String(limiter))) faults.push(`${where}: limiter ${limiter}`)
+  })
+  return faults
+}

@@ -1,0 +1,115 @@
+import { describe, expect, it } from 'vitest'
+import { temporaryFolder } from '../harness/process.ts'
+import { predictFaults } from './contract.ts'
+import { benchText, detent } from './helpers.ts'
+
+interface Row {
+  readonly [key: string]: unknown
+  readonly file: string
+  readonly profile: string
+  readonly load: string
+  readonly cores: number
+  readonly air_c: number
+  readonly humidity_pct: number
+}
+
+async function predictions(folder: string, ...args: string[]): Promise<readonly Row[]> {
+  const { out, code } = await detent(folder, ['predict', '--output', 'json', ...args])
+  expect(code).toBe(0)
+  const value = JSON.parse(out) as { predictions: readonly Row[] }
+  expect(predictFaults(value)).toEqual([])
+  return value.predictions
+}
+
+const corners = benchText()
+  .replace('air 20 °C', 'air 20 °C to 26 °C')
+  .replace('humidity 40 %', 'humidity 40 % to 60 %')
+  .replace('load work { cores 4;', 'load work { cores 1 to 3;')
+
+describe('predict --output json', () => {
+  it('has every key of the contract for every load, core count and corner, sorted', async () => {
+    using folder = temporaryFolder({ 'b.detent': corners, 'a.detent': corners })
+    const rows = await predictions(folder.path)
+    // Two files × (three core counts of the load, and idle) × four corners.
+    expect(rows).toHaveLength(2 * 4 * 4)
+    const keys = rows.map(row =>
+      [row.file, row.profile, row.load, row.cores, row.air_c, row.humidity_pct].map(String).join(' '),
+    )
+    expect(keys).toEqual([...keys].sort())
+    expect(keys[0]).toBe('a.detent daily idle 0 20 40')
+  })
+
+  it('has null for figures that do not exist', async () => {
+    using folder = temporaryFolder({ 'a.detent': benchText() })
+    const rows = await predictions(folder.path)
+    const idle = rows.find(row => row.load === 'idle')
+    const none = ['ratio', 'ratio_low', 'ratio_high', 'clock_mhz', 'set_v', 'voltage_v', 'need_v', 'current_a']
+    for (const key of [...none, 'dynamic_w', 'leakage_w', 'drive_a', 'drive_w']) expect(idle?.[key]).toBeNull()
+    expect(idle).toMatchObject({ cores: 0, limiter: 'none', state: 'steady', power_w: 8 })
+  })
+
+  it('has full doubles: the clock, voltage and switching power of a steady step by hand', async () => {
+    using folder = temporaryFolder({ 'a.detent': benchText() })
+    const work = (await predictions(folder.path)).find(row => row.load === 'work')
+    // 46x lies six tenths of the way from 1.000 V at 40x to 1.200 V at 50x; 4 cores · 0.8 · 2 nF · V² · 4.6 GHz.
+    expect(work?.clock_mhz).toBeCloseTo(4600, 9)
+    expect(work?.set_v).toBeCloseTo(1.12, 12)
+    expect(work?.dynamic_w).toBeCloseTo(4 * 0.8 * 2 * 1.12 ** 2 * 4.6, 9)
+  })
+
+  it('names the defaults that took a value’s place', async () => {
+    using folder = temporaryFolder({ 'a.detent': benchText() })
+    const work = (await predictions(folder.path)).find(row => row.load === 'work')
+    expect(work?.assumed).toEqual(expect.arrayContaining(['leakage-doubling 28 K', 'ratio-step 1x']))
+  })
+
+  it('does not mind where the call is made from', async () => {
+    using folder = temporaryFolder({ 'deep/a.detent': benchText() })
+    const above = await predictions(folder.path)
+    expect(new Set(above.map(row => row.file))).toEqual(new Set(['deep/a.detent']))
+  })
+})
+
+describe('predict', () => {
+  it('prints an aligned table for each profile, defaults once below it', async () => {
+    using folder = temporaryFolder({ 'a.detent': corners })
+    const { code, out, err } = await detent(folder.path, ['predict'])
+    expect({ code, err }).toEqual({ code: 0, err: '' })
+    const lines = out.split('\n')
+    expect(lines[0]).toMatch(/^profile daily {2}a\.detent:\d+$/)
+    const head = lines.findIndex(line => line.startsWith('load'))
+    const rows = lines.slice(head + 1, head + 17)
+    const stateColumn = lines[head]!.indexOf('state')
+    expect(rows.every(row => row.startsWith('steady', stateColumn))).toBe(true)
+    expect(out.match(/assumed:/g)).toHaveLength(1)
+  })
+
+  it('says what a profile lacks, predicts the others, and ends with 1', async () => {
+    using folder = temporaryFolder({
+      'a.detent': benchText().replace('  switching 2 nF\n', ''),
+      'b.detent': benchText(),
+    })
+    const { code, out, err } = await detent(folder.path, ['predict', '--output', 'json'])
+    expect(code).toBe(1)
+    expect(err).toMatch(/^a\.detent:\d+: profile daily is not predicted: part sample has no switching\.\n$/)
+    const { predictions: rows } = JSON.parse(out) as { predictions: readonly Row[] }
+    expect(new Set(rows.map(row => row.file))).toEqual(new Set(['b.detent']))
+  })
+
+  it('says where a name leads nowhere, or a line does not read', async () => {
+    using folder = temporaryFolder({
+      'a.detent': benchText().replace('  room den\n', '  room attic\n'),
+      'b.detent': benchText().replace('  switching 2 nF\n', '  switching 2 K\n'),
+      'c.detent': 'detent 1\nprofile night based-on dusk { vector -1x }\n',
+    })
+    const { err } = await detent(folder.path, ['predict'])
+    expect(err).toContain('the room it names is not there')
+    expect(err).toContain('switching of part sample does not read')
+    expect(err).toContain('the profile it starts from is not there')
+  })
+
+  it('has nothing to say where there are no profiles', async () => {
+    using folder = temporaryFolder({ 'a.detent': 'detent 1\n' })
+    expect(await detent(folder.path, ['predict'])).toEqual({ code: 0, out: 'No profiles here.\n', err: '' })
+  })
+})
