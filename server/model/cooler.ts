@@ -1,15 +1,9 @@
 /** Everything about a cooler at one heat, for the final figures rather than for the search (model section 5). */
 
+import { type CurrentChoice, coldestCurrent, reachingCurrent } from './current.ts'
 import { evaluate, type PlateCurve } from './curve.ts'
 import { dutyAt, type RadiatorLaw } from './fan.ts'
-import {
-  type CurrentChoice,
-  coldestCurrent,
-  electricalInput,
-  emptyPlatePoint,
-  reachingCurrent,
-  solvePlate,
-} from './thermoelectric.ts'
+import { electricalInput, emptyPlatePoint, solvePlate } from './thermoelectric.ts'
 import type { FanPoint } from './types.ts'
 
 export interface CoolerState {
