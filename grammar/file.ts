@@ -69,16 +69,43 @@ function deeperAfter(text: string, line: TextLine): boolean {
   return false
 }
 
+/** How many blocks a stretch of whole lines leaves open; strings and comments do not count. */
+function depthOf(text: string, start: number, end: number): number {
+  let depth = 0
+  for (let at = start; at < end; at++) {
+    const code = text.charAt(at)
+    if (code === '{') depth++
+    else if (code === '}') depth--
+    else if (code === '"') {
+      do at++
+      while (at < end && text.charAt(at) !== '"' && !isLineEnd(text.charCodeAt(at)))
+    } else if (code === '#') while (at < end && !isLineEnd(text.charCodeAt(at))) at++
+  }
+  return depth
+}
+
 /** Offsets at which the chunks of a text begin; the first is always 0. */
 function chunkStarts(text: string): number[] {
   const starts = [0]
+  let depth = 0
+  let countedTo = 0
   for (let start = 0; start < text.length; ) {
     const line = lineAt(text, start)
     definitionHead.lastIndex = line.first
-    if (start > 0 && definitionHead.test(text)) {
+    if (definitionHead.test(text)) {
       const ending = headEnding(text, line)
-      const opens = ending === 'brace' || (ending === 'bare' && line.first === line.start && deeperAfter(text, line))
-      if (opens) starts.push(start)
+      let opens = ending === 'brace'
+      if (ending === 'bare' && line.first === line.start && deeperAfter(text, line)) {
+        depth += depthOf(text, countedTo, start)
+        countedTo = start
+        // Within braces it is a key at the margin.
+        opens = depth <= 0
+      }
+      if (opens) {
+        if (start > 0) starts.push(start)
+        depth = 0
+        countedTo = start
+      }
     }
     start = afterLine(text, line)
   }

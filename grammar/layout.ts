@@ -144,8 +144,10 @@ function closeAlone(layout: Layout, line: Line, brace: Token): void {
   const innermost = blocks[blocks.length - 1] as OpenBlock
   const match = blocks.findLastIndex(block => block.indent === line.indent)
   // Indented like the content, it closed a block whose `{` is gone with its whole line.
-  if (match < 0 && innermost.contentIndent !== undefined && line.indent >= innermost.contentIndent)
-    return stray(layout, brace)
+  if (match < 0 && innermost.contentIndent !== undefined && line.indent >= innermost.contentIndent) {
+    stray(layout, brace)
+    return
+  }
   while (match >= 0 && blocks.length - 1 > match) closeVirtually(layout, brace.start)
   blocks.pop()
   layout.stream.push({ token: brace, role: 'real' })

@@ -139,6 +139,11 @@ function printLine(rules: Rules, line: Line, depth: number): string {
   return text
 }
 
+/** White space alone between a carriage return and a line feed: without it two line ends would become one. */
+function partsLineEnds(text: string, line: Line): boolean {
+  return line.tokens.length === 0 && text.charAt(line.start - 1) === '\r' && text.charAt(line.end) === '\n'
+}
+
 /** Starts of the statements that the vocabulary could not read; their lines stay as they are. */
 function unreadStarts(statements: Chunk['statements'], rules: Rules): Set<number> {
   const starts = new Set<number>()
@@ -169,7 +174,7 @@ export function formatChunk(chunk: Chunk): readonly TextEdit[] {
       // Problems are in order and none goes beyond its line, so one run through both lists is enough.
       let inError = false
       for (; (chunk.problems[nextProblem]?.start ?? Infinity) <= line.end; nextProblem++) inError = true
-      inError ||= line.tokens.some(token => unread.has(token.start))
+      inError ||= line.tokens.some(token => unread.has(token.start)) || partsLineEnds(chunk.text, line)
       if (!inError) {
         const text = printLine(rules, line, depth)
         if (text !== chunk.text.slice(line.start, line.end)) result.push({ start: line.start, end: line.end, text })

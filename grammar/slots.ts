@@ -1,5 +1,5 @@
 import type { Item, Span, Statement } from './tree.ts'
-import { baseUnit, type Dimension, dimensionName, findUnit, toBase, type Unit } from './units/units.ts'
+import { baseUnit, type Dimension, dimensionName, findUnit, toBase, type Unit, unitLike } from './units/units.ts'
 import type { CountRange, MatchProblem, Quantity, SlotItems, Value } from './values.ts'
 import type { Bounds, Form, Place, Slot } from './vocabulary/types.ts'
 
@@ -69,7 +69,20 @@ function readQuantity(cursor: Cursor, dimension: Dimension): Quantity | undefine
   const base = findUnit(baseUnit[dimension]) as Unit
   const { start, end } = item
   if (item.unit === undefined) {
-    cursor.problems.push({ problem: 'unit-missing', dimension, suggestion: baseUnit[dimension], start, end })
+    const next = cursor.items[cursor.at]
+    const meant = next?.kind === 'word' ? unitLike(next.text) : undefined
+    if (next?.kind === 'word' && meant !== undefined) {
+      cursor.at++
+      const candidates = [meant.symbol]
+      cursor.problems.push({
+        problem: 'unknown-word',
+        word: next.text,
+        place: cursor.place,
+        candidates,
+        start: next.start,
+        end: next.end,
+      })
+    } else cursor.problems.push({ problem: 'unit-missing', dimension, suggestion: baseUnit[dimension], start, end })
     return { kind: 'quantity', value: item.value, dimension, unit: base, start, end }
   }
   const unit = findUnit(item.unit.text) as Unit
@@ -380,7 +393,8 @@ export function fillForm(form: Form, statement: Statement, skip: number, place: 
     cursor.problems.push({ problem: 'unexpected', start: first.start, end: last.end })
   }
   const { values, slots, problems } = cursor
-  // A form that only has problems with values fits the words; it is preferred to one that stopped at the same item.
-  const reached = cursor.stopped ? cursor.at : cursor.at + 0.5
+  // At the same item, a form that took all is better than one that asks for more, and that says more than one that is full.
+  const complete = !cursor.stopped && cursor.at >= cursor.items.length
+  const reached = cursor.at + (complete ? 0.5 : cursor.stopped ? 0.25 : 0)
   return { form, values, slots, problems, reached }
 }

@@ -1,6 +1,6 @@
 import { type CustomPatternMatcherReturn, createToken, type IToken, Lexer, type TokenType } from 'chevrotain'
 import type { SyntaxProblem, Token, TokenKind } from './tree.ts'
-import { canonicalUnit, findUnit } from './units/units.ts'
+import { canonicalUnit, findUnit, unitLike } from './units/units.ts'
 
 /**
  * The lexer. Every pattern is free of nested repeats, so that half-typed text never makes it backtrack;
@@ -73,6 +73,9 @@ const unknown = createToken({
 
 const unitWord = /[A-Za-z\u00b5\u03bc\u03a9\u2126°℃º]+(?:\/[A-Za-z°℃º]+)?/y
 
+/** A word goes on after what could be a unit: `min-power`, but not `°C-1x`. */
+const goesOn = /^(?:[\p{L}\p{N}_]|-\p{L})/u
+
 /** A unit is the next word after a number if the unit table knows it; `x` and `%` end at any non-letter. */
 function matchUnit(text: string, offset: number, matched: IToken[]): CustomPatternMatcherReturn | null {
   const before = matched[matched.length - 1]
@@ -83,8 +86,8 @@ function matchUnit(text: string, offset: number, matched: IToken[]): CustomPatte
   unitWord.lastIndex = offset
   const found = unitWord.exec(text)
   if (found === null) return null
-  const following = text.charAt(offset + found[0].length)
-  if (findUnit(found[0]) !== undefined && !/[\p{L}\p{N}_]/u.test(following)) return found as CustomPatternMatcherReturn
+  const following = text.slice(offset + found[0].length, offset + found[0].length + 2)
+  if (findUnit(found[0]) !== undefined && !goesOn.test(following)) return found as CustomPatternMatcherReturn
   const slash = found[0].indexOf('/')
   if (slash < 0) return null
   const head = found[0].slice(0, slash)
@@ -155,7 +158,7 @@ function numberProblem(token: Token): SyntaxProblem | undefined {
   return { reason: 'separator-in-number', start, end }
 }
 
-function tokenProblem(token: Token): SyntaxProblem | undefined {
+function tokenProblem(token: Token, before: Token | undefined): SyntaxProblem | undefined {
   const { text, start, end } = token
   switch (token.kind) {
     case 'number':
@@ -168,6 +171,8 @@ function tokenProblem(token: Token): SyntaxProblem | undefined {
       return { reason: 'unknown-character', start, end }
     case 'word': {
       if (wellFormedWord.test(text)) return undefined
+      const meant = before?.kind === 'number' ? unitLike(text) : undefined
+      if (meant !== undefined) return { reason: 'malformed-word', start, end, replacement: meant.symbol }
       const lower = text.toLowerCase().replaceAll('_', '-')
       return { reason: 'malformed-word', start, end, ...(wellFormedWord.test(lower) ? { replacement: lower } : {}) }
     }
@@ -190,7 +195,8 @@ export function lex(text: string): LexResult {
   const problems: SyntaxProblem[] = []
   for (const raw of lexer.tokenize(text).tokens) {
     const kind = raw.tokenType.name as TokenKind
-    const afterOne = kind === 'word' && raw.image === 'cores' && tokens[tokens.length - 1]?.text === '1'
+    const before = tokens[tokens.length - 1]
+    const afterOne = kind === 'word' && raw.image === 'cores' && before?.text === '1'
     const token: Token = {
       kind,
       text: raw.image,
@@ -199,7 +205,7 @@ export function lex(text: string): LexResult {
       end: raw.startOffset + raw.image.length,
     }
     tokens.push(token)
-    const problem = tokenProblem(token)
+    const problem = tokenProblem(token, before)
     if (problem !== undefined) problems.push(problem)
   }
   return { tokens, problems }

@@ -128,6 +128,18 @@ export function findUnit(text: string): Unit | undefined {
   return table.get(text) ?? table.get(canonicalUnit(text))
 }
 
+const byLowerCase = new Map<string, Unit>()
+for (const unit of units) {
+  const lower = unit.symbol.toLowerCase()
+  if (!byLowerCase.has(lower)) byLowerCase.set(lower, unit)
+}
+
+/** The unit that was evidently meant by a text that is none: one in the wrong case, or `C` for `°C`. */
+export function unitLike(text: string): Unit | undefined {
+  const lower = canonicalUnit(text).toLowerCase()
+  return byLowerCase.get(lower) ?? byLowerCase.get(`°${lower}`)
+}
+
 /** Units of one dimension, the base unit first. */
 export function unitsOf(dimension: Dimension): readonly Unit[] {
   const base = baseUnit[dimension]

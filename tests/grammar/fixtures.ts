@@ -147,7 +147,7 @@ board plank {
 }
 
 load duo { cores 2; activity 0.9 }
-load march { cores 1 to 8; activity 1.0; vector yes }           # every core count
+load march { cores 1 to 8; activity 1.0; vector yes }   # every core count
 
 profile plain {
   part trial-m9
@@ -179,7 +179,7 @@ profile plain {
   allow voltage-grid "the plank rounds by itself"
 }
 
-profile dusk based-on plain { drive off }                       # drive: full | off | hold 8 °C | dew + 2 K
+profile dusk based-on plain { drive off }               # drive: full | off | hold 8 °C | dew + 2 K
 `
 
 export const benches = [plateBench, loopBench]

@@ -1,0 +1,159 @@
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import { describeForm } from '../../grammar/describe.ts'
+import { parseFile } from '../../grammar/file.ts'
+import { matchChunk } from '../../grammar/match.ts'
+import { format } from '../../grammar/printer.ts'
+import { type Block, chunkAt, type Statement } from '../../grammar/tree.ts'
+import { vocabulary } from '../../grammar/vocabulary/index.ts'
+import { anyFile, anyText, damaged } from './arbitrary.ts'
+import { benches } from './fixtures.ts'
+
+const runs = { numRuns: Number(process.env.PROPERTY_RUNS ?? 1500) }
+
+/** Spans lie within their parents, in order and without overlap. */
+function checkStatements(statements: readonly Statement[], start: number, end: number): void {
+  let at = start
+  for (const statement of statements) {
+    expect(statement.start).toBeGreaterThanOrEqual(at)
+    expect(statement.end).toBeGreaterThanOrEqual(statement.start)
+    let inner = statement.start
+    for (const item of statement.items) {
+      expect(item.start).toBeGreaterThanOrEqual(inner)
+      expect(item.end).toBeGreaterThan(item.start)
+      inner = item.end
+    }
+    const block: Block | undefined = statement.block
+    if (block !== undefined) {
+      expect(block.start).toBeGreaterThanOrEqual(inner)
+      checkStatements(block.statements, block.start, block.end)
+      inner = block.end
+    }
+    expect(statement.end).toBeGreaterThanOrEqual(inner)
+    at = statement.end
+  }
+  expect(at).toBeLessThanOrEqual(end)
+}
+
+function checkTree(text: string): void {
+  const file = parseFile(text)
+  expect(file.chunks.map(({ chunk }) => chunk.text).join('')).toBe(text)
+  for (const { start, chunk } of file.chunks) {
+    expect(text.startsWith(chunk.text, start)).toBe(true)
+    // Tokens are in order, and only white space lies between them.
+    let at = 0
+    for (const token of chunk.tokens) {
+      expect(chunk.text.slice(at, token.start).trim()).toBe('')
+      expect(chunk.text.slice(token.start, token.end)).toBe(token.text)
+      at = token.end
+    }
+    expect(chunk.text.slice(at).trim()).toBe('')
+    checkStatements(chunk.statements, 0, chunk.text.length)
+    let last = 0
+    for (const problem of chunk.problems) {
+      expect(problem.start).toBeGreaterThanOrEqual(last)
+      expect(problem.end).toBeLessThanOrEqual(chunk.text.length)
+      last = problem.start
+    }
+    for (const match of matchChunk(chunk))
+      for (const problem of match.problems) expect(problem.end).toBeLessThanOrEqual(chunk.text.length)
+  }
+  format(file)
+}
+
+describe('any text', () => {
+  it('gives a tree that covers it', () => {
+    fc.assert(fc.property(fc.oneof(anyText, anyFile, damaged(anyText)), checkTree), runs)
+  })
+
+  it('is found again by offset', () => {
+    fc.assert(
+      fc.property(anyFile, fc.nat(), (text, pick) => {
+        const file = parseFile(text)
+        const offset = pick % (text.length + 1)
+        const { start, chunk } = chunkAt(file, offset)
+        expect(offset).toBeGreaterThanOrEqual(start)
+        expect(offset).toBeLessThanOrEqual(start + chunk.text.length)
+      }),
+      { numRuns: 300 },
+    )
+  })
+
+  it('reports whatever is not well formed', () => {
+    fc.assert(
+      fc.property(anyText, text => {
+        const { chunks } = parseFile(text)
+        for (const { chunk } of chunks) {
+          const odd = chunk.tokens.filter(token => token.kind === 'unknown')
+          const told = chunk.problems.filter(problem => problem.reason === 'unknown-character')
+          expect(told.map(problem => problem.start)).toEqual(odd.map(token => token.start))
+        }
+      }),
+      { numRuns: 500 },
+    )
+  })
+})
+
+/** Sizes at which quadratic work would take minutes; the bound leaves room for a slow machine. */
+const size = 100_000
+const secondsAllowed = 5
+
+describe('long input', () => {
+  const inputs: readonly (readonly [string, string])[] = [
+    ['an unclosed string', `note "${'a'.repeat(size)}`],
+    ['an unclosed string of quotes', `note ${'"'.repeat(size + 1)}`],
+    ['many unclosed strings', 'part "\n'.repeat(size / 5)],
+    ['one long word', `part ${'a-'.repeat(size / 2)}`],
+    ['one long number', `cores ${'1.'.repeat(size / 2)}`],
+    ['digits and commas', `cores ${'1,'.repeat(size / 2)}`],
+    ['a number before a long word', `cores 1 ${'W'.repeat(size)}`],
+    ['numbers with half units', '1 K/'.repeat(size / 4)],
+    ['one long line of rows', `part a { ${'1x 2 V; '.repeat(size / 8)}`],
+    ['open braces', 'part a {'.repeat(size / 8)],
+    ['open braces alone', '{'.repeat(size)],
+    ['closing braces', '}'.repeat(size)],
+    ['closing braces on lines', '}\n'.repeat(size / 2)],
+    ['braces in pairs', '{}'.repeat(size / 2)],
+    ['nested lines', Array.from({ length: 400 }, (_, depth) => `${' '.repeat(depth)}steps {\n`).join('')],
+    ['block words before blank lines', `${'steps\n'.repeat(size / 10)}${'\n'.repeat(size)}`],
+    ['definitions at the margin', 'part a\n'.repeat(size / 7)],
+    ['definitions before blank lines', `part a\n${'\n'.repeat(size)}  cores 1\n`.repeat(2)],
+    ['definitions that open', 'part a {\n'.repeat(size / 9)],
+    ['equal definitions', 'load a { cores 2 }\n'.repeat(size / 19)],
+    ['white space', `part ${' '.repeat(size)}a ${'\t'.repeat(size)}{`],
+    ['white space after definition words', `part${' '.repeat(20)}\n`.repeat(size / 25)],
+    ['carriage returns', '\r'.repeat(size)],
+    ['signs', '+-'.repeat(size / 2)],
+    ['unknown characters', '.'.repeat(size)],
+    ['unknown characters on lines', 'part a {\n' + '? 1,5\n'.repeat(size / 6)],
+    ['surrogate pairs', '😀'.repeat(size / 2)],
+    ['lone surrogates', '\udc00'.repeat(size)],
+    ['a long comment', `cores 1 #${' {"'.repeat(size / 3)}`],
+    ['a line longer than any column', `note "${'a'.repeat(size)}" # b`],
+    ['unknown heads in each other', 'a {\n'.repeat(60) + 'cores 2\n'.repeat(size / 8)],
+  ]
+
+  it.each(inputs)(
+    'takes %s in its stride',
+    (_, text) => {
+      const started = performance.now()
+      const file = parseFile(text)
+      for (const { chunk } of file.chunks) matchChunk(chunk)
+      format(file)
+      parseFile(`${text} `, file)
+      expect(performance.now() - started).toBeLessThan(secondsAllowed * 1000)
+      expect(file.text).toBe(text)
+    },
+    60_000,
+  )
+})
+
+describe('descriptions', () => {
+  it('leave no slot of the vocabulary without one', () => {
+    for (const word of vocabulary) expect(describeForm(word)).not.toMatch(/undefined|\[\]|^$| {2}/)
+  })
+
+  it('survive damage to every line of the benches', () => {
+    for (const bench of benches) for (let at = 0; at < bench.length; at += 7) checkTree(bench.slice(0, at))
+  })
+})
