@@ -1,0 +1,99 @@
+import { counts, quantity } from '../semantic/definitions.ts'
+import { type EnvelopePoint, envelopeOf } from '../semantic/envelope.ts'
+import type { Evaluation } from '../semantic/evaluate.ts'
+import { type Sourced, tableRows } from '../semantic/profile.ts'
+import { namePlace, settingPlace } from './place.ts'
+import type { Place } from './types.ts'
+
+/** Where findings about what a load settles at stand: at the step row that covers its core count. */
+
+/** The first row of `steps` that covers a core count, which is the one that counts. */
+export function stepRow({ profile }: Evaluation, cores: number): Sourced | undefined {
+  return tableRows(profile, 'steps').find(({ match }) => {
+    const range = counts(match, 'cores')
+    return range !== undefined && cores >= range.from && cores <= range.to
+  })
+}
+
+/** The ratio of a step row as written. */
+export function rowRatio({ match }: Sourced): number {
+  return quantity(match, 'ratio')?.value ?? Number.NaN
+}
+
+/** Points that share the row that decides them: a step row, or none for the built-in loads. */
+export interface RowGroup {
+  readonly row: Sourced | undefined
+  readonly at: Place
+  /** Every point of the row, whether it has the finding or not. */
+  readonly points: readonly EnvelopePoint[]
+  /** Those that have it. */
+  readonly bad: readonly EnvelopePoint[]
+  readonly worst: EnvelopePoint
+}
+
+/**
+ * The points of the envelope that have a finding, by the row that decides them, each group with its worst point.
+ *
+ * @param badness how bad a point is; undefined where there is no finding
+ */
+export function groupByRow(
+  evaluation: Evaluation,
+  badness: (point: EnvelopePoint) => number | undefined,
+): readonly RowGroup[] {
+  const { profile } = evaluation
+  const groups = new Map<object, { row: Sourced | undefined; points: EnvelopePoint[]; bad: EnvelopePoint[] }>()
+  const worst = new Map<object, { point: EnvelopePoint; value: number }>()
+  const builtIn = {}
+  for (const point of envelopeOf(evaluation)) {
+    const row = point.load.kind === 'work' ? stepRow(evaluation, point.load.cores) : undefined
+    const key = row?.match ?? builtIn
+    let group = groups.get(key)
+    if (group === undefined) {
+      group = { row, points: [], bad: [] }
+      groups.set(key, group)
+    }
+    group.points.push(point)
+    const value = badness(point)
+    if (value === undefined) continue
+    group.bad.push(point)
+    const before = worst.get(key)
+    if (before === undefined || value > before.value) worst.set(key, { point, value })
+  }
+  return [...groups].flatMap(([key, { row, points, bad }]) => {
+    const found = worst.get(key)
+    if (found === undefined) return []
+    const at = settingPlace(profile, row ?? profile.key('cooler'))
+    return [{ row, at, points, bad, worst: found.point }]
+  })
+}
+
+/** The worst point of the whole envelope, for findings that stand in one place. */
+export function worstPoint(
+  points: readonly EnvelopePoint[],
+  badness: (point: EnvelopePoint) => number | undefined,
+): { readonly point: EnvelopePoint; readonly value: number; readonly bad: readonly EnvelopePoint[] } | undefined {
+  let worst: { point: EnvelopePoint; value: number } | undefined
+  const bad: EnvelopePoint[] = []
+  for (const point of points) {
+    const value = badness(point)
+    if (value === undefined) continue
+    bad.push(point)
+    if (worst === undefined || value > worst.value) worst = { point, value }
+  }
+  return worst === undefined ? undefined : { ...worst, bad }
+}
+
+/** The place of a key of the profile, of the first of these that it has; else the profile's name. */
+export function keyPlace({ profile }: Evaluation, ...words: readonly string[]): Place {
+  for (const word of words) {
+    const sourced = profile.key(word)
+    if (sourced !== undefined) return settingPlace(profile, sourced)
+  }
+  return namePlace(profile.definition)
+}
+
+/** The fields that name where a finding comes from, for the outputs. */
+export function originOf(evaluation: Evaluation, point: EnvelopePoint): { load: string; room?: string } {
+  const room = evaluation.profile.room?.name
+  return room === undefined ? { load: point.name } : { load: point.name, room }
+}

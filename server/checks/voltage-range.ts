@@ -1,0 +1,100 @@
+import { roundToStep } from '../model/index.ts'
+import { coreVoltageRange } from '../semantic/constants.ts'
+import { quantity } from '../semantic/definitions.ts'
+import type { Evaluation } from '../semantic/evaluate.ts'
+import {
+  rangeWords,
+  rewriteOffset,
+  rewriteVoltage,
+  setRowAt,
+  toStep,
+  type UsedRatio,
+  usedRatios,
+  voltagePlace,
+} from './physics-voltage.ts'
+import { millivolts, ratioOf, volts } from './physics-words.ts'
+import { settingPlace } from './place.ts'
+import type { Check, Fix, Place } from './types.ts'
+
+type Range = { readonly lowV: number; readonly highV: number }
+
+/** How far a voltage lies outside, positive; undefined inside. */
+function outsideBy({ lowV, highV }: Range, voltageV: number): number | undefined {
+  const over = Math.max(voltageV - highV, lowV - voltageV)
+  return over > 1e-6 * highV ? over : undefined
+}
+
+/** The one edit that brings the voltage at a used ratio back into the range, if there is one. */
+function fixFor(evaluation: Evaluation, range: Range, worst: UsedRatio, all: readonly UsedRatio[]): Fix | undefined {
+  const { profile, input } = evaluation
+  const bench = input.bench
+  if (bench === undefined) return undefined
+  const nearest = worst.setV > range.highV ? toStep(bench, range.highV, 'down') : toStep(bench, range.lowV, 'up')
+  if (outsideBy(range, nearest) !== undefined) return undefined
+  const row = setRowAt(evaluation, worst.ratio)
+  if (row !== undefined) return rewriteVoltage(evaluation, row, 'voltage', nearest)
+  const { voltage } = bench.profile
+  if (voltage.kind === 'fixed') return rewriteVoltage(evaluation, profile.inner('voltage', 'core'), 'fixed', nearest)
+  // Ratios between measured rows move with the offset, all by the same.
+  const free = all.filter(used => setRowAt(evaluation, used.ratio) === undefined).map(used => used.setV)
+  const down = Math.max(0, Math.max(...free) - range.highV)
+  const up = Math.max(0, range.lowV - Math.min(...free))
+  if (down > 0 && up > 0) return undefined
+  const offsetV = toStep(bench, voltage.offsetV - down + up, down > 0 ? 'down' : 'up')
+  const moved = offsetV - voltage.offsetV
+  if (voltage.set.length > 0 || free.some(volt => outsideBy(range, volt + moved) !== undefined)) return undefined
+  return rewriteOffset(evaluation, offsetV)
+}
+
+export const voltageRange: Check = {
+  code: 'voltage-range',
+  severity: 'error',
+  title: 'A set voltage outside what the part allows',
+  page: {
+    what: 'The set voltage at every ratio that the profile uses (steps, less what bands and vector loads give back, and wherever the predictions settle), and every `set` row, against the part’s `core-voltage`. It is checked, never cut down: firmware may enter what stands here.',
+    why: 'Too much voltage ages or kills the part, at once or over months. Too little may not start.',
+    remedy:
+      "A voltage inside the range; if the ratio needs more, a lower ratio. The range is yours to write, the maker's limit is not: it comes first.",
+    example:
+      'part sample-c2 {\n  core-voltage 0.65 V to 1.45 V\n}\nprofile daily {\n  voltage { core fixed 1.52 V }\n}',
+  },
+  *inProfile(evaluation) {
+    const { profile, input } = evaluation
+    const { bench } = input
+    const range = profile.part && coreVoltageRange(profile.part)
+    if (bench === undefined || range === undefined) return
+    const used = usedRatios(evaluation, bench)
+    const worst = new Map<string, { at: Place; used: UsedRatio; by: number }>()
+    const note = (at: Place, one: UsedRatio): void => {
+      const by = outsideBy(range, one.setV)
+      const key = `${at.start} ${at.end}`
+      const before = worst.get(key)
+      if (by !== undefined && (before === undefined || by > before.by)) worst.set(key, { at, used: one, by })
+    }
+    for (const one of used) note(voltagePlace(evaluation, bench, one.ratio, one.cores), one)
+    if (bench.profile.voltage.kind === 'needs') {
+      for (const row of profile.setRows()) {
+        const ratio = quantity(row.match, 'ratio')?.value
+        const voltageV = quantity(row.match, 'voltage')?.value
+        if (ratio === undefined || voltageV === undefined) continue
+        note(settingPlace(profile, row), { ratio, cores: 0, setV: roundToStep(voltageV, bench.board.coreVoltageStepV) })
+      }
+    }
+    for (const { at, used: one, by } of worst.values()) {
+      const isHigh = one.setV > range.highV
+      const fix = fixFor(evaluation, range, one, used)
+      const why = isHigh
+        ? 'too much voltage ages or kills the part'
+        : 'too little may not start, or fail without a word'
+      const way =
+        fix === undefined
+          ? ' Take a ratio that needs less, or other voltages.'
+          : ` ${fix.title}, or take another ratio.`
+      yield {
+        at,
+        message: `${volts(one.setV)} at ${ratioOf(one.ratio)} is ${millivolts(by)} ${isHigh ? 'above' : 'below'} the ${rangeWords(range)} that the part allows: ${why}.${way} The maker's limit comes first.`,
+        fixes: fix === undefined ? [] : [fix],
+      }
+    }
+  },
+}
