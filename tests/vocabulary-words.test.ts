@@ -1,0 +1,315 @@
+import { describe, expect, it } from 'vitest'
+import { vocabulary, type Word } from '../grammar/vocabulary/index.ts'
+import { allFiguresOf, createService } from '../server/service.ts'
+import { memoryFiles } from '../server/workspace/files.ts'
+
+/**
+ * Every word of the vocabulary has a bench in which changing its value changes a prediction, a finding or what an
+ * expectation comes to; words that are merely carried are listed, and the list is checked as well.
+ */
+
+const bench = `detent 1
+use "extra.detent"
+allow unused-name "spares"
+
+part sample {
+  cores 8
+  reference 100 MHz
+  ratio 8x to 60x
+  ratio-step 1x
+  core-voltage 0.65 V to 1.50 V
+  die-limit 100 °C
+  trip 112 °C
+  needs {
+    40x   1.000 V
+    54x   1.300 V
+  }
+  needs-at 60 °C
+  needs-slope 0.4 mV/K
+  vector-needs 20 mV
+  switching 2.2 nF
+  leakage 16 W at 1.20 V 60 °C
+  leakage-doubling 28 K
+  leakage-exponent 3
+  shared-power 12 W
+  idle-power 9 W
+  package-resistance 0.11 K/W
+  core-resistance 0.55 K/W
+  die-heat 12 J/K
+}
+
+cooler stack kind thermoelectric {
+  modules 3
+  module { at 27 °C; current 15 A; voltage 15.4 V; heat 142 W; difference 68 K }
+  drive-current 7 A
+  drive-when-off no
+  block-resistance 0.03 K/W
+  radiator {
+    20 %  0.090 K/W
+    100 % 0.040 K/W
+  }
+  rating 400 W
+  insulated no
+  plate-heat 150 J/K
+  coolant-heat 3000 J/K
+}
+
+room den {
+  air 20 °C to 24 °C
+  humidity 40 %
+}
+
+room spare { air 20 °C; humidity 40 % }
+
+board desk {
+  core-voltage-step 5 mV
+  load-line 0.4 mΩ
+  supply 850 W
+  other-power 60 W
+  menu {
+    core-voltage "First page" "Feed"
+  }
+}
+
+load pair { cores 2; activity 0.9 }
+load all { cores 8; activity 1.0; vector yes }
+
+profile daily {
+  part sample
+  cooler stack
+  room den
+  board desk
+  steps {
+    1 to 4 cores   52x
+    5 to 8 cores   50x
+  }
+  bands return 3 K {
+    1 to 4 cores   above 40 °C  -1x
+  }
+  vector -1x
+  voltage {
+    core needs + 10 mV
+    set 52x 1.280 V
+  }
+  limits {
+    die 95 °C
+    sustained-power 125 W over 30 s
+    burst-power 260 W
+    current 220 A
+  }
+  drive dew + 2 K
+  fan {
+    24 °C   25 %
+    40 °C   100 %
+  }
+  also {
+    "memory clock" "3200 MT/s"
+  }
+  expect all power <= 200 W
+  note "for every day"
+  source "made up"
+}
+`
+
+const extra = 'detent 1\nload third { cores 3 }\n'
+
+interface Change {
+  readonly from: string
+  readonly to: string
+  /** Changes of the bench before the word's own, where it has nothing to say in the bench as it is. */
+  readonly first?: readonly (readonly [string, string])[]
+}
+
+const change = (from: string, to: string, ...first: (readonly [string, string])[]): Change => ({ from, to, first })
+
+const chilled: readonly [string, string][] = [
+  ['kind thermoelectric {', 'kind chilled {\n  coolant 8 °C\n  capacity 150 W\n  beyond 0.08 K/W'],
+  ['  modules 3\n', ''],
+  ['  module { at 27 °C; current 15 A; voltage 15.4 V; heat 142 W; difference 68 K }\n', ''],
+  ['  drive-current 7 A\n  drive-when-off no\n', ''],
+  ['  radiator {\n    20 %  0.090 K/W\n    100 % 0.040 K/W\n  }\n', ''],
+  ['  coolant-heat 3000 J/K\n', ''],
+]
+const constants: readonly [string, string] = [
+  'module { at 27 °C; current 15 A; voltage 15.4 V; heat 142 W; difference 68 K }',
+  'module { seebeck 53 mV/K; resistance 0.80 Ω; conductance 1.4 W/K }',
+]
+const driven: readonly [string, string] = ['drive dew + 2 K', 'drive full']
+const lasting: readonly [string, string] = ['expect all power <= 200 W', 'expect all holds >= 5.0 GHz for 60 s']
+
+/** By the place (`any` for words that may stand everywhere) and the word (`row` for the rows of a table). */
+const changes: Readonly<Record<string, Change>> = {
+  'file detent': change('detent 1', 'detent 2'),
+  'file use': change('use "extra.detent"', 'use "nowhere.detent"'),
+  'file part': change('part sample {', 'part other {'),
+  'file cooler': change('cooler stack kind', 'cooler other kind'),
+  'file room': change('room den {', 'room other {'),
+  'file board': change('board desk {', 'board other {'),
+  'file load': change('load pair {', 'load two {'),
+  'file profile': change('profile daily {', 'profile weekly {'),
+  'any allow': change('allow unused-name', 'allow steps-gap'),
+  'part cores': change('cores 8\n  reference', 'cores 10\n  reference'),
+  'part reference': change('reference 100 MHz', 'reference 101 MHz'),
+  'part ratio': change('ratio 8x to 60x', 'ratio 8x to 51x'),
+  'part ratio-step': change('ratio-step 1x', 'ratio-step 0.5x'),
+  'part core-voltage': change('0.65 V to 1.50 V', '0.65 V to 1.25 V'),
+  'part die-limit': change('die-limit 100 °C', 'die-limit 85 °C'),
+  'part trip': change('trip 112 °C', 'trip 40 °C', lasting),
+  'part needs': change('  needs {\n    40x   1.000 V\n    54x   1.300 V\n  }', '  needs { 40x 1.000 V }'),
+  'needs row': change('54x   1.300 V', '54x   1.310 V'),
+  'part needs-at': change('needs-at 60 °C', 'needs-at 50 °C'),
+  'part needs-slope': change('needs-slope 0.4 mV/K', 'needs-slope 0.5 mV/K'),
+  'part vector-needs': change('vector-needs 20 mV', 'vector-needs 25 mV'),
+  'part switching': change('switching 2.2 nF', 'switching 2.1 nF'),
+  'part leakage': change('leakage 16 W', 'leakage 17 W'),
+  'part leakage-doubling': change('leakage-doubling 28 K', 'leakage-doubling 30 K'),
+  'part leakage-exponent': change('leakage-exponent 3', 'leakage-exponent 4'),
+  'part shared-power': change('shared-power 12 W', 'shared-power 13 W'),
+  'part idle-power': change('idle-power 9 W', 'idle-power 10 W'),
+  'part package-resistance': change('package-resistance 0.11 K/W', 'package-resistance 0.12 K/W'),
+  'part core-resistance': change('core-resistance 0.55 K/W', 'core-resistance 0.60 K/W'),
+  'part die-heat': change('die-heat 12 J/K', 'die-heat 30 J/K', lasting),
+  'cooler block-resistance': change('block-resistance 0.03 K/W', 'block-resistance 0.04 K/W'),
+  'cooler radiator': change('radiator {\n    20 %  0.090 K/W', 'radiator {'),
+  'radiator row': change('100 % 0.040 K/W', '100 % 0.045 K/W'),
+  'cooler rating': change('rating 400 W', 'rating 150 W'),
+  'cooler insulated': change('insulated no', 'insulated yes', driven),
+  'cooler plate-heat': change('plate-heat 150 J/K', 'plate-heat 300 J/K', lasting),
+  'cooler coolant-heat': change('coolant-heat 3000 J/K', 'coolant-heat 500 J/K', lasting),
+  'cooler coolant': change('coolant 8 °C', 'coolant 9 °C', ...chilled),
+  'cooler capacity': change('capacity 150 W', 'capacity 160 W', ...chilled),
+  'cooler beyond': change('beyond 0.08 K/W', 'beyond 0.09 K/W', ...chilled),
+  'cooler modules': change('modules 3', 'modules 2', driven),
+  'cooler module': change(...constants, driven),
+  'cooler drive-current': change('drive-current 7 A', 'drive-current 6 A', driven),
+  'cooler drive-when-off': change('drive-when-off no', 'drive-when-off yes'),
+  'module at': change('at 27 °C', 'at 50 °C', driven),
+  'module current': change('current 15 A', 'current 14 A', driven),
+  'module voltage': change('voltage 15.4 V', 'voltage 15 V', driven),
+  'module heat': change('heat 142 W', 'heat 180 W'),
+  'module difference': change('difference 68 K', 'difference 66 K', driven),
+  'module seebeck': change('seebeck 53 mV/K', 'seebeck 52 mV/K', constants, driven),
+  'module resistance': change('resistance 0.80 Ω', 'resistance 0.85 Ω', constants, driven),
+  'module conductance': change('conductance 1.4 W/K', 'conductance 1.5 W/K', constants, driven),
+  'room air': change('air 20 °C to 24 °C', 'air 20 °C to 25 °C'),
+  'room humidity': change('humidity 40 %\n}', 'humidity 45 %\n}'),
+  'board core-voltage-step': change('core-voltage-step 5 mV', 'core-voltage-step 25 mV'),
+  'board load-line': change('load-line 0.4 mΩ', 'load-line 0.5 mΩ'),
+  'board supply': change('supply 850 W', 'supply 200 W'),
+  'board other-power': change('other-power 60 W', 'other-power 800 W'),
+  'load cores': change('load pair { cores 2;', 'load pair { cores 3;'),
+  'load activity': change('activity 0.9', 'activity 0.8'),
+  'load vector': change('vector yes', 'vector no'),
+  'profile part': change('  part sample\n', '  part missing\n'),
+  'profile cooler': change('  cooler stack\n', '  cooler missing\n'),
+  'profile room': change('  room den\n', '  room spare\n'),
+  'profile board': change('  board desk\n', ''),
+  'profile steps': change('  steps {\n    1 to 4 cores   52x\n', '  steps {\n'),
+  'steps row': change('5 to 8 cores   50x', '5 to 8 cores   44x'),
+  'profile bands': change('bands return 3 K', 'bands return 2 K', ['above 40 °C  -1x', 'above 24 °C  -8x']),
+  'bands row': change('above 40 °C  -1x', 'above 25 °C  -1x'),
+  'profile vector': change('vector -1x', 'vector -6x'),
+  'profile voltage': change('  voltage {\n    core needs + 10 mV\n    set 52x 1.280 V\n  }\n', ''),
+  'voltage core': change('core needs + 10 mV', 'core needs + 40 mV'),
+  'voltage set': change('set 52x 1.280 V', 'set 52x 1.285 V'),
+  'profile limits': change('limits {\n    die 95 °C\n    sustained-power 125 W over 30 s', 'limits {'),
+  'limits die': change('die 95 °C', 'die 90 °C'),
+  'limits sustained-power': change('sustained-power 125 W', 'sustained-power 120 W'),
+  'limits burst-power': change('burst-power 260 W', 'burst-power 100 W'),
+  'limits current': change('current 220 A', 'current 80 A'),
+  'profile drive': change('drive dew + 2 K', 'drive off'),
+  'profile fan': change('  fan {\n    24 °C   25 %\n    40 °C   100 %\n  }\n', ''),
+  'fan row': change('24 °C   25 %', '24 °C   40 %'),
+  'profile expect': change('expect all power <= 200 W', 'expect all power <= 100 W'),
+}
+
+/** Carried to hovers, reports and sheets; they change no prediction and no finding. */
+const carried: Readonly<Record<string, Change>> = {
+  'any note': change('note "for every day"', 'note "for Sundays"'),
+  'any source': change('source "made up"', 'source "measured"'),
+  'profile also': change('  also {\n    "memory clock" "3200 MT/s"\n  }\n', ''),
+  'also row': change('"3200 MT/s"', '"3600 MT/s"'),
+  'board menu': change('  menu {\n    core-voltage "First page" "Feed"\n  }\n', ''),
+  'menu row': change('"First page"', '"Second page"'),
+}
+
+/** Read by the transient model alone, which nothing shown here depends on yet. */
+const transientOnly: readonly string[] = ['part trip', 'part die-heat', 'cooler plate-heat', 'cooler coolant-heat']
+
+const keyOf = (word: Word): string => `${word.in.length > 3 ? 'any' : word.in[0]} ${word.word || 'row'}`
+
+function replaceOnce(text: string, from: string, to: string): string {
+  const pieces = text.split(from)
+  if (pieces.length !== 2) throw new Error(`“${from}” stands ${pieces.length - 1} times in the bench`)
+  return pieces.join(to)
+}
+
+/** All that is found, predicted and judged for a text, without places, which move with any text. */
+async function outcome(text: string): Promise<string> {
+  const uri = 'file:///words/main.detent'
+  const service = createService(memoryFiles({ [uri]: text, 'file:///words/extra.detent': extra }))
+  await service.workspace.load([uri])
+  const findings = service.findings(uri).map(({ finding }) => {
+    const { code, severity, message, profile, load, room } = finding
+    return { code, severity, message, profile, load, room }
+  })
+  const profiles = service.evaluations(uri).map(evaluation => ({
+    figures: allFiguresOf(evaluation),
+    judged: service
+      .expectations(evaluation)
+      .map(({ predicted, holds, probability }) => ({ predicted, holds, probability })),
+  }))
+  return JSON.stringify({ findings, profiles }, undefined, 1)
+}
+
+async function beforeAndAfter({ from, to, first = [] }: Change): Promise<readonly [string, string]> {
+  const before = first.reduce((text, [old, fresh]) => replaceOnce(text, old, fresh), bench)
+  return [await outcome(before), await outcome(replaceOnce(before, from, to))]
+}
+
+const keys = vocabulary.map(keyOf)
+
+describe('the bench of the words', () => {
+  it('is predicted, with nothing wrong in it', async () => {
+    const { findings, profiles } = JSON.parse(await outcome(bench)) as {
+      readonly findings: readonly { readonly severity: string }[]
+      readonly profiles: readonly { readonly figures: readonly unknown[] }[]
+    }
+    expect(findings.filter(finding => finding.severity === 'error')).toEqual([])
+    // Three loads and idle, at two ends of the air's range.
+    expect(profiles[0]?.figures).toHaveLength(8)
+  })
+
+  it('gives each word one key', () => {
+    expect(new Set(keys).size).toBe(keys.length)
+  })
+})
+
+describe('every word of the vocabulary', () => {
+  it('has an entry here', () => {
+    const known = new Set([...Object.keys(changes), ...Object.keys(carried)])
+    expect(keys.filter(key => !known.has(key))).toEqual([])
+    expect([...known].filter(key => !keys.includes(key))).toEqual([])
+  })
+
+  it('is carried only where the vocabulary says so', () => {
+    const said = vocabulary.filter(word => word.carried === true).map(keyOf)
+    expect(said.sort()).toEqual(Object.keys(carried).sort())
+  })
+
+  const effective = Object.keys(changes).filter(key => !transientOnly.includes(key))
+  it.each(effective)('%s: another value changes a prediction, a finding or a judgement', async key => {
+    const [before, after] = await beforeAndAfter(changes[key]!)
+    expect(after).not.toBe(before)
+  })
+
+  it.each(Object.keys(carried))('%s: another value changes nothing that is predicted', async key => {
+    const [before, after] = await beforeAndAfter(carried[key]!)
+    expect(after).toBe(before)
+  })
+
+  it.each(transientOnly)('%s: still without effect; once this fails, take it off the list', async key => {
+    const [before, after] = await beforeAndAfter(changes[key]!)
+    expect(after).toBe(before)
+  })
+})
