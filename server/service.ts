@@ -7,13 +7,9 @@ import type { FileSystem } from './workspace/files.ts'
 import { createWorkspace, type Workspace } from './workspace/workspace.ts'
 
 export { applyEdits } from '../grammar/printer.ts'
+export { pageOf } from './checks/page.ts'
 export { checks, findCheck } from './checks/registry.ts'
 export { allFiguresOf, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
-
-/** The reference page of a check. */
-export function pageOf(code: string): string {
-  return `grammar/reference/checks.md#${code}`
-}
 
 /**
  * The façade: the one door for the language server and for the command line. Everything behind it is plain data;

@@ -1,6 +1,6 @@
 import type { Item, Span, Statement } from '../../grammar/tree.ts'
 import type { Match } from '../../grammar/values.ts'
-import type { Definition } from '../semantic/definitions.ts'
+import { type Definition, mentions } from '../semantic/definitions.ts'
 import type { ResolvedProfile, Sourced } from '../semantic/profile.ts'
 import type { Place } from './types.ts'
 
@@ -32,4 +32,27 @@ export function settingPlace(profile: ResolvedProfile, sourced: Sourced | undefi
   const own = profile.definition
   if (sourced !== undefined && sourced.definition === own) return headPlace(own, sourced.match)
   return sourced !== undefined && own.basedOn !== undefined ? placeIn(own, own.basedOn) : namePlace(own)
+}
+
+/** Whether the profile itself states this setting, so that an edit of its own text can change it. */
+export function isOwn(profile: ResolvedProfile, sourced: Sourced | undefined): boolean {
+  return sourced !== undefined && sourced.definition === profile.definition
+}
+
+/**
+ * Whether a finding that rests on these settings alone is this profile's own. A profile that inherits all of
+ * them has them from one that has the same finding, and the same mistake is told once.
+ */
+export function isOwnMistake(profile: ResolvedProfile, ...words: readonly string[]): boolean {
+  const own = profile.definition
+  return profile.chain.length === 1 || words.some(word => mentions(own.match, word))
+}
+
+/** Settings that leave every prediction as it is. */
+const carriedOnly = new Set(['expect', 'also', 'note', 'source', 'allow'])
+
+/** Whether a profile's predictions can differ from those of the profile it starts from. */
+export function hasOwnPredictions(profile: ResolvedProfile): boolean {
+  const { chain, definition } = profile
+  return chain.length === 1 || definition.match.children.some(child => !carriedOnly.has(child.word?.word ?? ''))
 }

@@ -1,7 +1,10 @@
-import { type Allow, readChunk } from '../semantic/definitions.ts'
+import type { Chunk } from '../../grammar/tree.ts'
+import { type Allow, type Definition, readChunk } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import type { Document, FileView } from '../workspace/workspace.ts'
-import { checks } from './registry.ts'
+import { allowUnused, unusedAllow } from './allow-unused.ts'
+import { pageOf } from './page.ts'
+import { checks, findCheck } from './registry.ts'
 import type { Check, Finding, Found, Severity } from './types.ts'
 
 /** Runs the checks over a file and its profiles, and merges what they find into one sorted set. */
@@ -15,14 +18,29 @@ export interface PlacedFinding {
   readonly end: number
 }
 
+type Hit = readonly [Check, Found]
+
+const chunkChecks = checks.filter(check => check.inChunk !== undefined)
 const profileChecks = checks.filter(check => check.inProfile !== undefined)
 const fileChecks = checks.filter(check => check.inFile !== undefined)
 const codes = checks.map(check => check.code)
 
-/** Everything found in a profile, whatever the severities; evicted with the evaluation. */
-const inProfile = new WeakMap<Evaluation, readonly (readonly [Check, Found])[]>()
+/** What a chunk's text alone decides, whatever the severities; evicted with the chunk. */
+const inChunk = new WeakMap<Chunk, readonly Hit[]>()
 
-function findInProfile(evaluation: Evaluation): readonly (readonly [Check, Found])[] {
+function findInChunk(chunk: Chunk): readonly Hit[] {
+  let found = inChunk.get(chunk)
+  if (found === undefined) {
+    found = chunkChecks.flatMap(check => [...(check.inChunk?.(chunk) ?? [])].map(one => [check, one] as const))
+    inChunk.set(chunk, found)
+  }
+  return found
+}
+
+/** Everything found in a profile, whatever the severities; evicted with the evaluation. */
+const inProfile = new WeakMap<Evaluation, readonly Hit[]>()
+
+function findInProfile(evaluation: Evaluation): readonly Hit[] {
   let found = inProfile.get(evaluation)
   if (found === undefined) {
     const profile = evaluation.profile.definition.name
@@ -40,45 +58,51 @@ export function evaluations(view: FileView): readonly Evaluation[] {
   return profiles.map(definition => evaluate(view.scope, definition))
 }
 
-interface AllowUse {
-  readonly allow: Allow
-  used: boolean
+/** Whether an allow of this chunk stands in the definition, in its own block or in one inside it. */
+function standsIn(allow: Allow, definition: Definition): boolean {
+  const { covers } = allow
+  const { start, end } = definition.match.statement
+  return covers !== undefined && allow.chunk === definition.chunk && covers.start >= start && covers.end <= end
 }
 
-function allowsOf(document: Document): AllowUse[] {
-  return document.source.chunks.flatMap(({ chunk }) => readChunk(chunk).allows.map(allow => ({ allow, used: false })))
-}
-
-/** Allows of the profiles that a profile starts from hold for it too. */
-function inheritedAllows(evaluation: Evaluation): Set<string> {
-  const links = evaluation.profile.chain.slice(1)
-  return new Set(
-    links.flatMap(link =>
-      readChunk(link.chunk)
-        .allows.filter(allow => allow.definition === link.name)
-        .map(allow => allow.code),
-    ),
+/**
+ * Allows of the profiles that a profile starts from hold for it too; one inside a table holds as long as the
+ * table is inherited.
+ */
+function inheritedAllows({ profile }: Evaluation): readonly Allow[] {
+  return profile.chain.slice(1).flatMap(link =>
+    readChunk(link.chunk).allows.filter(allow => {
+      if (!standsIn(allow, link)) return false
+      if (allow.covers?.start === link.match.statement.start) return true
+      const table = link.match.children.find(child => child.statement.start === allow.covers?.start)
+      return table?.word !== undefined && profile.key(table.word.word)?.definition === link
+    }),
   )
 }
 
-function isAllowed(allows: readonly AllowUse[], code: string, found: Found): boolean {
-  let allowed = false
-  for (const entry of allows) {
-    const { allow } = entry
-    if (allow.code !== code) continue
-    const covers = allow.covers
-    const covered =
-      covers === undefined ||
-      (allow.chunk === found.at.chunk && found.at.start >= covers.start && found.at.end <= covers.end)
-    if (covered) {
-      entry.used = true
-      allowed = true
-    }
-  }
-  return allowed
+function covers(allow: Allow, found: Found): boolean {
+  const span = allow.covers
+  if (span === undefined) return true
+  return allow.chunk === found.at.chunk && found.at.start >= span.start && found.at.end <= span.end
+}
+
+/** Whether an allow that nothing fell under is worth a word; unknown codes have a finding of their own. */
+function isWorthTelling(allow: Allow, document: Document, isPredicted: boolean, usedByOthers: boolean): boolean {
+  const check = findCheck(allow.code)
+  if (check === undefined || check === allowUnused) return false
+  // What cannot be predicted now may well be found again once the line that is being written reads.
+  if (check.inProfile !== undefined && !isPredicted) return false
+  // A profile of another file may start from this one.
+  const inProfileBlock = document.definitions.some(other => other.kind === 'profile' && standsIn(allow, other))
+  return !(usedByOthers && inProfileBlock)
 }
 
 const rank: Readonly<Record<Severity, number>> = { error: 0, warning: 1, information: 2, hint: 3 }
+
+function inOrder(a: PlacedFinding, b: PlacedFinding): number {
+  const byCode = a.finding.code < b.finding.code ? -1 : a.finding.code > b.finding.code ? 1 : 0
+  return a.start - b.start || a.end - b.end || rank[a.finding.severity] - rank[b.finding.severity] || byCode
+}
 
 /**
  * All findings of one file.
@@ -86,47 +110,39 @@ const rank: Readonly<Record<Severity, number>> = { error: 0, warning: 1, informa
  */
 export function findAll(view: FileView, usedByOthers: boolean, severities: Severities = {}): readonly PlacedFinding[] {
   const { document } = view
-  const allows = allowsOf(document)
-  const context = { view, usedByOthers, codes }
-  const found: (readonly [Check, Found])[] = fileChecks.flatMap(check =>
-    [...(check.inFile?.(context) ?? [])].map(one => [check, one] as const),
-  )
-  for (const evaluation of evaluations(view)) {
-    const inherited = inheritedAllows(evaluation)
-    found.push(...findInProfile(evaluation).filter(([check]) => !inherited.has(check.code)))
-  }
+  const { chunks } = document.source
+  const allows = chunks.flatMap(({ chunk }) => readChunk(chunk).allows)
+  const used = new Set<Allow>()
   const result: PlacedFinding[] = []
-  const publish = (check: Check, one: Found): void => {
-    const usual = one.severity ?? check.severity
-    const severity = severities[check.code] ?? (check.severity === 'off' ? 'off' : usual)
+
+  const publish = ([check, one]: Hit, inherited: readonly Allow[] = []): void => {
+    const { severity: own, ...rest } = one
     const base = document.starts.get(one.at.chunk)
-    if (severity === 'off' || base === undefined || isAllowed(allows, check.code, one)) return
-    result.push({ finding: { ...one, code: check.code, severity }, start: base + one.at.start, end: base + one.at.end })
+    if (base === undefined) return
+    const accepting = [
+      ...allows.filter(allow => allow.code === check.code && covers(allow, one)),
+      ...inherited.filter(allow => allow.code === check.code),
+    ]
+    for (const allow of accepting) used.add(allow)
+    const usual = check.severity === 'off' ? 'off' : (own ?? check.severity)
+    const severity = severities[check.code] ?? usual
+    if (severity === 'off' || accepting.length > 0) return
+    const finding = { ...rest, code: check.code, severity, page: pageOf(check.code) }
+    result.push({ finding, start: base + one.at.start, end: base + one.at.end })
   }
-  for (const [check, one] of found) publish(check, one)
-  const unused = checks.find(check => check.code === 'allow-unused')
-  if (unused !== undefined) {
-    for (const { allow, used } of allows) {
-      // An unknown code has its own finding.
-      if (used || !codes.includes(allow.code) || allow.code === unused.code) continue
-      publish(unused, {
-        at: { chunk: allow.chunk, start: allow.start, end: allow.end },
-        message: `No finding of \`${allow.code}\` is left here. An allow that covers nothing hides the next slip: remove it.`,
-        fixes: [
-          {
-            title: 'Remove this allow',
-            edits: [{ chunk: allow.chunk, start: allow.start, end: allow.end, text: '' }],
-            preferred: true,
-          },
-        ],
-      })
-    }
+
+  for (const { chunk } of chunks) for (const hit of findInChunk(chunk)) publish(hit)
+  const context = { view, usedByOthers, codes }
+  for (const check of fileChecks) for (const one of check.inFile?.(context) ?? []) publish([check, one])
+  const profiles = evaluations(view)
+  for (const evaluation of profiles) {
+    const inherited = inheritedAllows(evaluation)
+    for (const hit of findInProfile(evaluation)) publish(hit, inherited)
   }
-  return result.sort(
-    (a, b) =>
-      a.start - b.start ||
-      a.end - b.end ||
-      rank[a.finding.severity] - rank[b.finding.severity] ||
-      (a.finding.code < b.finding.code ? -1 : a.finding.code > b.finding.code ? 1 : 0),
-  )
+  const isPredicted = profiles.every(({ input }) => input.bench !== undefined)
+  for (const allow of allows) {
+    if (used.has(allow) || !isWorthTelling(allow, document, isPredicted, usedByOthers)) continue
+    publish([allowUnused, unusedAllow(allow)])
+  }
+  return result.sort(inOrder)
 }

@@ -1,18 +1,30 @@
-import { counts } from '../semantic/definitions.ts'
-import { tableRows } from '../semantic/profile.ts'
-import { settingPlace } from './place.ts'
-import type { Check } from './types.ts'
+import { choice, replaceFix } from './edits.ts'
+import { isOwn, isOwnMistake, settingPlace } from './place.ts'
+import { coveredCounts, missingCounts, partCores, type StepsRow, stepsRows } from './profile-values.ts'
+import type { Check, Fix, Place } from './types.ts'
+import { activeCores, countsText, figure } from './words.ts'
 
-/** Runs of core counts from 1 to `cores` that no row covers. */
-function gaps(rows: readonly { from: number; to: number }[], cores: number): { from: number; to: number }[] {
-  const found: { from: number; to: number }[] = []
-  for (let count = 1; count <= cores; count++) {
-    if (rows.some(row => count >= row.from && count <= row.to)) continue
-    const last = found.at(-1)
-    if (last !== undefined && last.to === count - 1) last.to = count
-    else found.push({ from: count, to: count })
-  }
-  return found
+interface Gap {
+  readonly from: number
+  readonly to: number
+}
+
+function widen(row: StepsRow, from: number, to: number): Fix {
+  const { chunk } = row.sourced.definition
+  const at: Place = { chunk, start: row.countsSpan.start, end: row.countsSpan.end }
+  const text = countsText(from, to)
+  return replaceFix(`Let ${figure(row.ratio)}x hold for ${text}`, at, text)
+}
+
+/** The rows that border on a gap, the one with the lower ratio first: it is the cautious way to fill it. */
+function fixesFor(rows: readonly StepsRow[], gap: Gap): readonly Fix[] {
+  const before = rows.find(row => row.to === gap.from - 1)
+  const after = rows.find(row => row.from === gap.to + 1)
+  const ways = [
+    ...(before === undefined ? [] : [{ ratio: before.ratio, fix: widen(before, before.from, gap.to) }]),
+    ...(after === undefined ? [] : [{ ratio: after.ratio, fix: widen(after, gap.from, after.to) }]),
+  ].sort((a, b) => a.ratio - b.ratio)
+  return ways.map(({ fix }, index) => (index === 0 ? fix : choice(fix)))
 }
 
 export const stepsGap: Check = {
@@ -20,25 +32,26 @@ export const stepsGap: Check = {
   severity: 'error',
   title: 'Core counts without a ratio',
   page: {
-    what: 'Every number of active cores from one to all that the part has needs a row in `steps`.',
-    why: 'Firmware fills a gap with a value of its own, and the evening is spent on a table that was never the one you meant.',
-    remedy: 'Add a row for the missing counts, or widen the row before.',
+    what: 'Every number of active cores from one to all that the part has needs a row in `steps`. Nothing is said while a row of the table does not read.',
+    why: 'Firmware fills a gap with a value of its own, and the evening is spent on a table that was never the one you meant. Nothing can be predicted for the counts in the gap.',
+    remedy:
+      'Add a row, or widen one beside the gap. The quick fix offers both neighbours, the one with the lower ratio first.',
     example: 'steps {\n  1 to 2 cores   57x\n  5 to 8 cores   49x\n}',
   },
-  *inProfile({ profile, input }) {
-    const cores = input.bench?.part.cores
+  *inProfile({ profile }) {
+    const cores = partCores(profile)
     const table = profile.key('steps')
-    if (cores === undefined || table === undefined) return
-    const rows = tableRows(profile, 'steps').flatMap(({ match }) => counts(match, 'cores') ?? [])
-    const at = settingPlace(profile, table)
-    for (const gap of gaps(rows, cores)) {
-      const which =
-        gap.from === gap.to
-          ? `${gap.from} active core${gap.from === 1 ? '' : 's'}`
-          : `${gap.from} to ${gap.to} active cores`
+    const covered = table && coveredCounts(table)
+    if (cores === undefined || covered === undefined || covered.length === 0) return
+    if (!isOwnMistake(profile, 'steps', 'part')) return
+    const rows = stepsRows(profile)
+    for (const gap of missingCounts(covered, cores)) {
+      const beside = rows.find(row => row.to === gap.from - 1) ?? rows.find(row => row.from === gap.to + 1)
+      const fixes = isOwn(profile, table) ? fixesFor(rows, gap) : []
       yield {
-        at,
-        message: `No row covers ${which}. The firmware would put a value of its own there: add a row, or widen the one before.`,
+        at: settingPlace(profile, beside?.sourced ?? table),
+        message: `No row covers ${activeCores(gap.from, gap.to)} of the part's ${cores}. The firmware would put a value of its own there, and nothing can be predicted for it: add a row, or widen one beside the gap.`,
+        ...(fixes.length > 0 ? { fixes } : {}),
       }
     }
   },

@@ -1,7 +1,7 @@
 import type { SyntaxProblem, SyntaxReason } from '../../grammar/tree.ts'
 import type { MatchProblem } from '../../grammar/values.ts'
 import type { Check, Found, Place } from './types.ts'
-import { matchesOf } from './walk.ts'
+import { matchesOfChunk } from './walk.ts'
 
 const words: Readonly<Record<SyntaxReason, (text: string) => string>> = {
   'unknown-character': text =>
@@ -69,7 +69,10 @@ function matchFix(problem: MatchProblem, at: Place): Found['fixes'] {
       },
     ]
   }
-  if (problem.problem === 'unexpected') return [{ title: 'Remove it', edits: [{ ...at, text: '' }] }]
+  if (problem.problem === 'unexpected') {
+    const blanks = /\s*$/.exec(at.chunk.text.slice(0, at.start))?.[0].length ?? 0
+    return [{ title: 'Remove it', edits: [{ ...at, start: at.start - blanks, text: '' }] }]
+  }
   return undefined
 }
 
@@ -92,10 +95,10 @@ export const syntax: Check = {
       if (chunk !== undefined)
         yield { at: { chunk, start: invalidAt - start, end: invalidAt - start + 1 }, message: words['not-utf8']('') }
     }
-    for (const { chunk } of source.chunks) {
-      for (const problem of chunk.problems) yield foundOf(problem, { chunk, start: problem.start, end: problem.end })
-    }
-    for (const { chunk, match } of matchesOf(view)) {
+  },
+  *inChunk(chunk) {
+    for (const problem of chunk.problems) yield foundOf(problem, { chunk, start: problem.start, end: problem.end })
+    for (const { match } of matchesOfChunk(chunk)) {
       for (const problem of match.problems) {
         const at = { chunk, start: problem.start, end: problem.end }
         const message = matchMessage(problem, chunk.text.slice(at.start, at.end))

@@ -37,6 +37,8 @@ export interface Found {
 
 export interface Finding extends Omit<Found, 'severity'> {
   readonly code: string
+  /** Address of the check's page, relative to the top of the project. */
+  readonly page: string
   readonly severity: Severity
 }
 
@@ -67,6 +69,8 @@ export interface Check {
     /** A file, or part of one, that has the finding. */
     readonly example: string
   }
+  /** For what one definition's text alone decides; found once for a chunk, and kept while its text stands. */
+  readonly inChunk?: (chunk: Chunk) => Iterable<Found>
   readonly inFile?: (context: FileContext) => Iterable<Found>
   readonly inProfile?: (context: ProfileContext) => Iterable<Found>
 }

@@ -1,0 +1,29 @@
+import { resolveUri } from '../workspace/files.ts'
+import type { Document, FileView } from '../workspace/workspace.ts'
+
+/** Which files a view reaches, and whether all of them are there. */
+
+/** Whether every file that the view's files use was found; where one is not, a name may well stand in it. */
+export function isComplete(view: FileView): boolean {
+  const there = new Set(view.documents.map(document => document.uri))
+  return view.documents.every(document =>
+    document.uses.every(use => {
+      const uri = resolveUri(document.uri, use.path)
+      return uri !== undefined && there.has(uri)
+    }),
+  )
+}
+
+/** The file at an address and those it uses in turn, as far as the view holds them. */
+export function reachedFrom(view: FileView, uri: string): ReadonlySet<Document> {
+  const byUri = new Map(view.documents.map(document => [document.uri, document]))
+  const first = byUri.get(uri)
+  const found = new Set(first === undefined ? [] : [first])
+  for (const document of found) {
+    for (const use of document.uses) {
+      const next = byUri.get(resolveUri(document.uri, use.path) ?? '')
+      if (next !== undefined) found.add(next)
+    }
+  }
+  return found
+}
