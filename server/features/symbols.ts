@@ -10,7 +10,7 @@ import type { Document, Workspace } from '../workspace/workspace.ts'
 export interface OutlineSymbol extends Span {
   readonly name: string
   readonly detail: string
-  readonly kind: DefinitionKind | 'key' | 'table' | 'use'
+  readonly kind: DefinitionKind | 'key' | 'table'
   /** The stretch to select when one goes there. */
   readonly selection: Span
   readonly children: readonly OutlineSymbol[]

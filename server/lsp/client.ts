@@ -1,0 +1,83 @@
+import type { ClientCapabilities, InitializeParams } from 'vscode-languageserver/node'
+import { MarkupKind } from 'vscode-languageserver/node'
+
+/** What the client can do, read once from its capabilities. An old client can little; nothing is taken for granted. */
+export interface Client {
+  readonly capabilities: ClientCapabilities
+  readonly pullsDiagnostics: boolean
+  readonly refreshesDiagnostics: boolean
+  readonly showsRelated: boolean
+  readonly showsTags: boolean
+  readonly showsCodePages: boolean
+  readonly takesVersion: boolean
+  readonly hoverKind: MarkupKind
+  readonly completionKind: MarkupKind
+  readonly takesSnippets: boolean
+  readonly resolvesCompletion: boolean
+  readonly takesCodeActions: boolean
+  readonly resolvesCodeActions: boolean
+  readonly takesDocumentChanges: boolean
+  readonly nestsSymbols: boolean
+  readonly foldLimit: number
+  readonly asksConfiguration: boolean
+  readonly registersConfiguration: boolean
+  readonly registersWatchers: boolean
+  readonly tellsFolders: boolean
+  /** Our own client: it reads files of other schemes for the server. */
+  readonly readsFiles: boolean
+  /** Our own client: it shows in its status item that something went wrong. */
+  readonly showsTrouble: boolean
+  /** Where the reference pages are, if the client knows better than the server. */
+  readonly pages: string | undefined
+  /** Settings sent at the start, for clients that cannot be asked. */
+  readonly settings: unknown
+}
+
+/** Plain text where the client does not say that it shows Markdown. */
+function markup(kinds: readonly MarkupKind[] | undefined): MarkupKind {
+  return kinds?.includes(MarkupKind.Markdown) ? MarkupKind.Markdown : MarkupKind.PlainText
+}
+
+interface OwnOptions {
+  readonly readsFiles?: unknown
+  readonly showsTrouble?: unknown
+  readonly pages?: unknown
+  readonly settings?: unknown
+}
+
+export function readClient(params: InitializeParams): Client {
+  const capabilities = params.capabilities ?? {}
+  const { textDocument, workspace } = capabilities
+  const options = (params.initializationOptions ?? {}) as OwnOptions
+  const diagnostic = textDocument?.diagnostic
+  const shown = diagnostic ?? textDocument?.publishDiagnostics
+  const resolves = (properties: readonly string[] | undefined, wanted: string): boolean =>
+    properties?.includes(wanted) === true
+  const action = textDocument?.codeAction
+  return {
+    capabilities,
+    pullsDiagnostics: diagnostic !== undefined,
+    refreshesDiagnostics: workspace?.diagnostics?.refreshSupport === true,
+    showsRelated: shown?.relatedInformation === true,
+    showsTags: shown?.tagSupport !== undefined,
+    showsCodePages: shown?.codeDescriptionSupport === true,
+    takesVersion: textDocument?.publishDiagnostics?.versionSupport === true,
+    hoverKind: markup(textDocument?.hover?.contentFormat),
+    completionKind: markup(textDocument?.completion?.completionItem?.documentationFormat),
+    takesSnippets: textDocument?.completion?.completionItem?.snippetSupport === true,
+    resolvesCompletion: resolves(textDocument?.completion?.completionItem?.resolveSupport?.properties, 'documentation'),
+    takesCodeActions: action?.codeActionLiteralSupport !== undefined,
+    resolvesCodeActions: action?.dataSupport === true && resolves(action.resolveSupport?.properties, 'edit'),
+    takesDocumentChanges: workspace?.workspaceEdit?.documentChanges === true,
+    nestsSymbols: textDocument?.documentSymbol?.hierarchicalDocumentSymbolSupport === true,
+    foldLimit: textDocument?.foldingRange?.rangeLimit ?? Number.POSITIVE_INFINITY,
+    asksConfiguration: workspace?.configuration === true,
+    registersConfiguration: workspace?.didChangeConfiguration?.dynamicRegistration === true,
+    registersWatchers: workspace?.didChangeWatchedFiles?.dynamicRegistration === true,
+    tellsFolders: workspace?.workspaceFolders === true,
+    readsFiles: options.readsFiles === true,
+    showsTrouble: options.showsTrouble === true,
+    pages: typeof options.pages === 'string' ? options.pages : undefined,
+    settings: options.settings,
+  }
+}

@@ -1,0 +1,208 @@
+import {
+  type Diagnostic,
+  type DiagnosticRelatedInformation,
+  DiagnosticSeverity,
+  DiagnosticTag,
+  DocumentDiagnosticReportKind,
+  type FullDocumentDiagnosticReport,
+  type UnchangedDocumentDiagnosticReport,
+  type WorkspaceDocumentDiagnosticReport,
+} from 'vscode-languageserver/node'
+import type { PlacedFinding } from '../checks/run.ts'
+import type { Severity } from '../checks/types.ts'
+import { normalizeUri } from '../workspace/files.ts'
+import type { FileView } from '../workspace/workspace.ts'
+import type { Feature } from './feature.ts'
+import { linesOf } from './positions.ts'
+import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
+import type { Settings } from './settings.ts'
+
+/** Findings for the client: asked for where the client asks, sent otherwise, never both. */
+
+const severities: Readonly<Record<Severity, DiagnosticSeverity>> = {
+  error: DiagnosticSeverity.Error,
+  warning: DiagnosticSeverity.Warning,
+  information: DiagnosticSeverity.Information,
+  hint: DiagnosticSeverity.Hint,
+}
+
+/** Findings about what could as well not be there. */
+const fadedCodes: ReadonlySet<string> = new Set(['unused-name', 'allow-unused', 'band-no-effect'])
+
+function relatedOf(session: Session, view: FileView, { finding }: PlacedFinding): DiagnosticRelatedInformation[] {
+  return (finding.related ?? []).flatMap(({ at, message }) => {
+    const document = view.documents.find(one => one.starts.has(at.chunk))
+    const base = document?.starts.get(at.chunk)
+    if (document === undefined || base === undefined) return []
+    const range = linesOf(document.source).range({ start: base + at.start, end: base + at.end })
+    return [{ location: { uri: clientUri(session, document.uri), range }, message }]
+  })
+}
+
+function diagnosticOf(session: Session, view: FileView, placed: PlacedFinding): Diagnostic {
+  const { client } = session
+  const { code, severity, message } = placed.finding
+  const related = client.showsRelated ? relatedOf(session, view, placed) : []
+  return {
+    range: linesOf(view.document.source).range(placed),
+    severity: severities[severity],
+    code,
+    source: 'detent',
+    message,
+    ...(client.showsCodePages && client.pages !== undefined
+      ? { codeDescription: { href: `${client.pages}#${code}` } }
+      : {}),
+    ...(client.showsTags && fadedCodes.has(code) ? { tags: [DiagnosticTag.Unnecessary] } : {}),
+    ...(related.length > 0 ? { relatedInformation: related } : {}),
+  }
+}
+
+interface Known {
+  readonly settings: Settings
+  readonly usedByOthers: boolean
+  readonly items: readonly Diagnostic[]
+  readonly id: string
+}
+
+/** Evicted with the view, so with any change of what the file sees. */
+const known = new WeakMap<FileView, Known>()
+
+/** Two independent 32-bit hashes (FNV-1a and a multiplicative one) of what a report says: equal reports, equal names. */
+function nameOf(text: string): string {
+  let a = 0x811c9dc5
+  let b = 0x9e3779b9
+  for (let at = 0; at < text.length; at++) {
+    const unit = text.charCodeAt(at)
+    a = Math.imul(a ^ unit, 0x01000193)
+    b = Math.imul(b + unit, 0x85ebca6b) ^ (b >>> 13)
+  }
+  return `${(a >>> 0).toString(36)}.${(b >>> 0).toString(36)}.${text.length.toString(36)}`
+}
+
+function diagnosticsOf(session: Session, view: FileView, settings: Settings): Known {
+  const { uri } = view.document
+  const usedByOthers = session.service.workspace.usersOf(uri).length > 0
+  const before = known.get(view)
+  if (before !== undefined && before.settings === settings && before.usedByOthers === usedByOthers) return before
+  const findings = session.service.findings(uri, settings.severities)
+  const items = findings.map(one => diagnosticOf(session, view, one))
+  const made = { settings, usedByOthers, items, id: nameOf(JSON.stringify(items)) }
+  known.set(view, made)
+  return made
+}
+
+async function report(
+  session: Session,
+  uri: string,
+  previous: string | undefined,
+): Promise<FullDocumentDiagnosticReport | UnchangedDocumentDiagnosticReport> {
+  // Settings first: the view must be that of the newest text.
+  const settings = await session.settingsOf(uri)
+  const view = session.service.workspace.view(uri)
+  if (view === undefined) return { kind: DocumentDiagnosticReportKind.Full, items: [] }
+  const { items, id } = diagnosticsOf(session, view, settings)
+  return id === previous
+    ? { kind: DocumentDiagnosticReportKind.Unchanged, resultId: id }
+    : { kind: DocumentDiagnosticReportKind.Full, resultId: id, items: [...items] }
+}
+
+const nothing: FullDocumentDiagnosticReport = { kind: DocumentDiagnosticReportKind.Full, items: [] }
+
+export const pulledDiagnostics: Feature = {
+  advertise: client =>
+    client.pullsDiagnostics
+      ? { diagnosticProvider: { identifier: 'detent', interFileDependencies: true, workspaceDiagnostics: true } }
+      : undefined,
+  register: session => {
+    const { connection } = session
+    connection.languages.diagnostics.on(
+      answering(
+        session,
+        'Checking',
+        nothing,
+        afterBreath(async ({ textDocument, previousResultId }) => {
+          await session.scanned
+          const file = await loaded(session, textDocument)
+          return file === undefined ? nothing : report(session, file.uri, previousResultId)
+        }),
+      ),
+    )
+    connection.languages.diagnostics.onWorkspace(
+      answering(
+        session,
+        'Checking the folder',
+        { items: [] },
+        afterBreath(async ({ previousResultIds }, token) => {
+          await session.scanned
+          const before = new Map(previousResultIds.map(({ uri, value }) => [normalizeUri(uri), value]))
+          const items: WorkspaceDocumentDiagnosticReport[] = []
+          for (const uri of new Set([...session.found, ...before.keys()])) {
+            if (token.isCancellationRequested) break
+            const one = await report(session, uri, before.get(uri))
+            const version = session.open.get(uri)?.version ?? null
+            items.push({ ...one, uri: clientUri(session, uri), version })
+          }
+          return { items }
+        }),
+      ),
+    )
+  },
+}
+
+/** A person's pause, after which findings are sent or asked for again. */
+const pauseMs = 120
+
+export interface Publisher {
+  /** Tells that these files may have other findings now; `origin` is the one whose text changed. */
+  changed(uris: Iterable<string>, origin: string | undefined): void
+  /** The file is closed: what was sent for it is taken back. */
+  closed(uri: string): void
+}
+
+/** Sends findings to clients that do not ask, and tells those that ask when other files than the edited one changed. */
+export function createPublisher(session: Session): Publisher {
+  const waiting = new Set<string>()
+  const sent = new Map<string, string>()
+  let timer: NodeJS.Timeout | undefined
+
+  const publish = async (uri: string): Promise<void> => {
+    await session.scanned
+    await session.service.workspace.load([uri])
+    const settings = await session.settingsOf(uri)
+    const view = session.service.workspace.view(uri)
+    const open = session.open.get(uri)
+    if (view === undefined || open === undefined) return
+    const { items, id } = diagnosticsOf(session, view, settings)
+    if (sent.get(uri) === id) return
+    sent.set(uri, id)
+    const version = session.client.takesVersion ? { version: open.version } : {}
+    await session.connection.sendDiagnostics({ uri: clientUri(session, uri), diagnostics: [...items], ...version })
+  }
+
+  const flush = (): void => {
+    timer = undefined
+    const uris = [...waiting]
+    waiting.clear()
+    if (!session.client.pullsDiagnostics) for (const uri of uris) if (session.open.has(uri)) void publish(uri)
+    if (session.client.pullsDiagnostics && session.client.refreshesDiagnostics && uris.length > 0) {
+      session.connection.languages.diagnostics.refresh().catch(() => undefined)
+    }
+  }
+
+  return {
+    changed: (uris, origin) => {
+      for (const uri of uris) {
+        // A client that asks asks again by itself for what was edited.
+        if (!(session.client.pullsDiagnostics && uri === origin)) waiting.add(uri)
+      }
+      if (waiting.size === 0) return
+      // Every further change waits for the next pause.
+      clearTimeout(timer)
+      timer = setTimeout(flush, pauseMs)
+    },
+    closed: uri => {
+      waiting.delete(uri)
+      if (sent.delete(uri)) void session.connection.sendDiagnostics({ uri: clientUri(session, uri), diagnostics: [] })
+    },
+  }
+}

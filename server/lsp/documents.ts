@@ -1,0 +1,82 @@
+import { TextDocumentSyncKind } from 'vscode-languageserver/node'
+import { TextDocument } from 'vscode-languageserver-textdocument'
+import { normalizeUri } from '../workspace/files.ts'
+import type { Publisher } from './diagnostics.ts'
+import type { Feature } from './feature.ts'
+import { reportTrouble, type Session } from './session.ts'
+
+/** Open documents: their changes are applied in the order in which they come. */
+
+/** The files whose findings may be others once this one changed: those that use it and those that it uses. */
+export function affectedBy(session: Session, uri: string): Set<string> {
+  const { workspace } = session.service
+  const used = workspace.view(uri)?.documents.map(document => document.uri) ?? []
+  return new Set([uri, ...used, ...workspace.usersOf(uri)])
+}
+
+/** Takes a document's text over, reads what it uses, and tells of what may have changed. */
+function take(session: Session, publisher: Publisher, document: TextDocument): void {
+  const key = normalizeUri(document.uri)
+  const { workspace } = session.service
+  const before = affectedBy(session, key)
+  workspace.set(key, document.getText(), document.version)
+  publisher.changed(new Set([...before, ...affectedBy(session, key)]), key)
+  const reached = workspace.view(key)?.uses.some(use => use.state === 'loading') === true
+  if (!reached) return
+  workspace.load([key]).then(
+    () => publisher.changed(affectedBy(session, key), undefined),
+    (error: unknown) => reportTrouble(session, 'Reading used files', error),
+  )
+}
+
+export function documentSync(publisher: (session: Session) => Publisher): Feature {
+  return {
+    advertise: () => ({ textDocumentSync: { openClose: true, change: TextDocumentSyncKind.Incremental } }),
+    register: session => {
+      const { connection, open, spellings } = session
+      const guarded =
+        <P>(what: string, handle: (params: P) => void): ((params: P) => void) =>
+        params => {
+          try {
+            handle(params)
+          } catch (error) {
+            reportTrouble(session, what, error)
+          }
+        }
+      connection.onDidOpenTextDocument(
+        guarded('Opening a document', ({ textDocument: { uri, languageId, version, text } }) => {
+          const key = normalizeUri(uri)
+          const document = TextDocument.create(uri, languageId, version, text)
+          open.set(key, document)
+          spellings.set(key, uri)
+          take(session, publisher(session), document)
+        }),
+      )
+      connection.onDidChangeTextDocument(
+        guarded('Changing a document', ({ textDocument, contentChanges }) => {
+          const document = open.get(normalizeUri(textDocument.uri))
+          if (document === undefined) return
+          TextDocument.update(document, contentChanges, textDocument.version)
+          take(session, publisher(session), document)
+        }),
+      )
+      connection.onDidCloseTextDocument(
+        guarded('Closing a document', ({ textDocument }) => {
+          const key = normalizeUri(textDocument.uri)
+          if (!open.delete(key)) return
+          const { workspace } = session.service
+          const affected = affectedBy(session, key)
+          publisher(session).closed(key)
+          workspace.close(key)
+          // The disk's text counts again; it may be another.
+          const wanted = [...affected].filter(uri => uri !== key || session.found.has(key))
+          if (!session.found.has(key)) spellings.delete(key)
+          workspace.load(wanted).then(
+            () => publisher(session).changed(affected, undefined),
+            (error: unknown) => reportTrouble(session, 'Reading used files', error),
+          )
+        }),
+      )
+    },
+  }
+}

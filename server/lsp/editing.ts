@@ -1,0 +1,157 @@
+import {
+  type CodeAction,
+  CodeActionKind,
+  type Range,
+  type TextEdit,
+  type WorkspaceEdit,
+} from 'vscode-languageserver/node'
+import type { FileEdits } from '../features/actions.ts'
+import { normalizeUri } from '../workspace/files.ts'
+import type { Feature } from './feature.ts'
+import { answering, clientUri, type Located, loaded, located, type Session } from './session.ts'
+
+/** What changes a person's text: formatting and quick fixes. */
+
+/** The smallest edits that format an open document, or those of them that touch one of the ranges. */
+function formatEdits(session: Session, uri: string, ranges: readonly Range[] | undefined): TextEdit[] | null {
+  // Formatting waits for nothing: it answers from the text as it is at this moment, so no edit can be for another.
+  const file = located(session, uri)
+  if (file === undefined) return null
+  const spans = ranges?.map(range => file.lines.span(range))
+  return session.service
+    .formatting(file.uri)
+    .filter(edit => spans === undefined || spans.some(({ start, end }) => edit.start <= end && edit.end >= start))
+    .map(({ start, end, text }) => ({ range: file.lines.range({ start, end }), newText: text }))
+}
+
+export const formatting: Feature = {
+  advertise: () => ({
+    documentFormattingProvider: true,
+    documentRangeFormattingProvider: { rangesSupport: true },
+  }),
+  register: session => {
+    const { connection } = session
+    connection.onDocumentFormatting(
+      answering(session, 'Formatting', null, ({ textDocument }) => formatEdits(session, textDocument.uri, undefined)),
+    )
+    connection.onDocumentRangeFormatting(
+      answering(session, 'Formatting', null, ({ textDocument, range }) =>
+        formatEdits(session, textDocument.uri, [range]),
+      ),
+    )
+    connection.onDocumentRangesFormatting(
+      answering(session, 'Formatting', null, ({ textDocument, ranges }) =>
+        formatEdits(session, textDocument.uri, ranges),
+      ),
+    )
+  },
+}
+
+/** Edits as the client takes them: for the versions that they were made for, where it can tell versions apart. */
+export function workspaceEdit(session: Session, files: readonly FileEdits[]): WorkspaceEdit {
+  const converted = files.flatMap(({ uri, edits }) => {
+    const file = located(session, uri)
+    if (file === undefined) return []
+    const list = edits.map(({ start, end, text }) => ({ range: file.lines.range({ start, end }), newText: text }))
+    return [{ uri: clientUri(session, file.uri), version: session.open.get(file.uri)?.version ?? null, edits: list }]
+  })
+  if (session.client.takesDocumentChanges) {
+    return { documentChanges: converted.map(({ uri, version, edits }) => ({ textDocument: { uri, version }, edits })) }
+  }
+  return { changes: Object.fromEntries(converted.map(({ uri, edits }) => [uri, edits])) }
+}
+
+/** What a quick fix is found again by. */
+interface FixData {
+  readonly uri: string
+  readonly version: number | null
+  readonly code: string
+  readonly start: number
+  readonly end: number
+  readonly index: number
+}
+
+function versionOf(session: Session, uri: string): number | null {
+  return session.open.get(normalizeUri(uri))?.version ?? null
+}
+
+async function editOf(session: Session, data: FixData): Promise<WorkspaceEdit | undefined> {
+  const { severities } = await session.settingsOf(data.uri)
+  if (versionOf(session, data.uri) !== data.version) return undefined
+  const { features } = session.service
+  const fix = features
+    .quickFixes(data.uri, data.start, data.end, severities)
+    .find(
+      ({ finding, index }) =>
+        finding.finding.code === data.code &&
+        finding.start === data.start &&
+        finding.end === data.end &&
+        index === data.index,
+    )
+  const edits = fix === undefined ? undefined : features.fixEdits(data.uri, fix)
+  return edits === undefined ? undefined : workspaceEdit(session, edits)
+}
+
+async function actionsFor(session: Session, file: Located, range: Range): Promise<CodeAction[]> {
+  const { severities } = await session.settingsOf(file.uri)
+  const { start, end } = file.lines.span(range)
+  const actions: CodeAction[] = []
+  for (const fix of session.service.features.quickFixes(file.uri, start, end, severities)) {
+    const { finding } = fix.finding
+    const data: FixData = {
+      uri: file.uri,
+      version: versionOf(session, file.uri),
+      code: finding.code,
+      start: fix.finding.start,
+      end: fix.finding.end,
+      index: fix.index,
+    }
+    const action: CodeAction = { title: fix.title, kind: CodeActionKind.QuickFix }
+    if (fix.preferred) action.isPreferred = true
+    const range = file.lines.range(fix.finding)
+    action.diagnostics = [{ range, message: finding.message, code: finding.code, source: 'detent' }]
+    if (session.client.resolvesCodeActions) action.data = data
+    else {
+      const edit = await editOf(session, data)
+      if (edit === undefined) continue
+      action.edit = edit
+    }
+    actions.push(action)
+  }
+  return actions
+}
+
+/** Whether a person asked for this kind of action; a kind stands for all below it. */
+function wantsQuickFixes(only: readonly string[] | undefined): boolean {
+  return only === undefined || only.some(kind => kind === '' || kind === 'quickfix')
+}
+
+export const quickFixes: Feature = {
+  advertise: client =>
+    client.takesCodeActions
+      ? {
+          codeActionProvider: {
+            codeActionKinds: [CodeActionKind.QuickFix],
+            resolveProvider: client.resolvesCodeActions,
+          },
+        }
+      : undefined,
+  register: session => {
+    const { connection } = session
+    connection.onCodeAction(
+      answering(session, 'Quick fixes', null, async ({ textDocument, range, context }) => {
+        const file = await loaded(session, textDocument)
+        if (file === undefined || !wantsQuickFixes(context.only)) return null
+        return actionsFor(session, file, range)
+      }),
+    )
+    if (!session.client.resolvesCodeActions) return
+    connection.onCodeActionResolve((action, token) =>
+      answering(session, 'Quick fix', action, async () => {
+        const data = action.data as FixData | undefined
+        const edit = data === undefined ? undefined : await editOf(session, data)
+        return edit === undefined ? action : { ...action, edit }
+      })(action, token),
+    )
+  },
+}

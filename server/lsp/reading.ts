@@ -1,0 +1,180 @@
+import {
+  type CompletionItem,
+  CompletionItemKind,
+  type DocumentSymbol,
+  InsertTextFormat,
+  type MarkupContent,
+  type MarkupKind,
+  type SymbolInformation,
+  SymbolKind,
+} from 'vscode-languageserver/node'
+import type { Completion, CompletionTopic, CompletionTrigger } from '../features/completion/completion.ts'
+import type { OutlineSymbol } from '../features/symbols.ts'
+import type { Feature } from './feature.ts'
+import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
+
+/** What a person reads and is offered while typing: hover, completion, outline, folding. */
+
+function markup(kind: MarkupKind, text: string): MarkupContent {
+  return { kind, value: text }
+}
+
+export const hover: Feature = {
+  advertise: () => ({ hoverProvider: true }),
+  register: session => {
+    session.connection.onHover(
+      answering(
+        session,
+        'Hover',
+        null,
+        afterBreath(async ({ textDocument, position }) => {
+          const file = await loaded(session, textDocument)
+          if (file === undefined) return null
+          const found = session.service.features.hover(file.uri, file.lines.offset(position))
+          if (found === undefined) return null
+          return { contents: markup(session.client.hoverKind, found.text), range: file.lines.range(found) }
+        }),
+      ),
+    )
+  },
+}
+
+/** Kinds that the first editors already knew. */
+const completionKinds: Readonly<Record<Completion['kind'], CompletionItemKind>> = {
+  key: CompletionItemKind.Property,
+  block: CompletionItemKind.Module,
+  word: CompletionItemKind.Keyword,
+  unit: CompletionItemKind.Unit,
+  name: CompletionItemKind.Reference,
+  row: CompletionItemKind.Snippet,
+  check: CompletionItemKind.Enum,
+  file: CompletionItemKind.File,
+}
+
+function completionItem(session: Session, { lines }: Located, one: Completion, index: number): CompletionItem {
+  const { client, service } = session
+  const snippet = client.takesSnippets ? one.snippet : undefined
+  const documentation =
+    client.resolvesCompletion || one.topic === undefined ? undefined : service.features.completionText(one.topic)
+  return {
+    label: one.label,
+    kind: completionKinds[one.kind],
+    sortText: `${one.rank}${String(index).padStart(4, '0')}`,
+    textEdit: { range: lines.range(one), newText: snippet ?? one.text },
+    insertTextFormat: snippet === undefined ? InsertTextFormat.PlainText : InsertTextFormat.Snippet,
+    ...(one.detail === undefined ? {} : { detail: one.detail }),
+    ...(one.topic !== undefined && client.resolvesCompletion ? { data: one.topic } : {}),
+    ...(documentation === undefined ? {} : { documentation: markup(client.completionKind, documentation) }),
+    ...(one.more === undefined
+      ? {}
+      : { additionalTextEdits: one.more.map(edit => ({ range: lines.range(edit), newText: edit.text })) }),
+  }
+}
+
+const triggers: Readonly<Record<string, CompletionTrigger>> = { ' ': 'space', '"': 'quote' }
+
+export const completion: Feature = {
+  advertise: client => ({
+    completionProvider: { triggerCharacters: Object.keys(triggers), resolveProvider: client.resolvesCompletion },
+  }),
+  register: session => {
+    session.connection.onCompletion(
+      answering(session, 'Completion', null, async ({ textDocument, position, context }) => {
+        const file = await loaded(session, textDocument)
+        if (file === undefined) return null
+        const trigger = triggers[context?.triggerCharacter ?? ''] ?? 'invoked'
+        const found = session.service.features.completions(file.uri, file.lines.offset(position), trigger)
+        return found.map((one, index) => completionItem(session, file, one, index))
+      }),
+    )
+    if (!session.client.resolvesCompletion) return
+    session.connection.onCompletionResolve((item, token) =>
+      answering(session, 'Completion', item, () => {
+        const topic = item.data as CompletionTopic | undefined
+        const text = topic === undefined ? undefined : session.service.features.completionText(topic)
+        return text === undefined ? item : { ...item, documentation: markup(session.client.completionKind, text) }
+      })(item, token),
+    )
+  },
+}
+
+/** Kinds that the first editors already knew. */
+const symbolKinds: Readonly<Record<OutlineSymbol['kind'], SymbolKind>> = {
+  part: SymbolKind.Class,
+  cooler: SymbolKind.Module,
+  room: SymbolKind.Namespace,
+  board: SymbolKind.Package,
+  load: SymbolKind.Function,
+  profile: SymbolKind.Interface,
+  key: SymbolKind.Property,
+  table: SymbolKind.Array,
+}
+
+function nested(file: Located, symbol: OutlineSymbol): DocumentSymbol {
+  return {
+    name: symbol.name,
+    detail: symbol.detail,
+    kind: symbolKinds[symbol.kind],
+    range: file.lines.range(symbol),
+    selectionRange: file.lines.range(symbol.selection),
+    children: symbol.children.map(child => nested(file, child)),
+  }
+}
+
+function flat(
+  session: Session,
+  file: Located,
+  symbols: readonly OutlineSymbol[],
+  container?: string,
+): SymbolInformation[] {
+  return symbols.flatMap(symbol => [
+    {
+      name: symbol.name,
+      kind: symbolKinds[symbol.kind],
+      location: { uri: clientUri(session, file.uri), range: file.lines.range(symbol) },
+      ...(container === undefined ? {} : { containerName: container }),
+    },
+    ...flat(session, file, symbol.children, symbol.name),
+  ])
+}
+
+export const outline: Feature = {
+  advertise: () => ({ documentSymbolProvider: true }),
+  register: session => {
+    session.connection.onDocumentSymbol(
+      answering<{ textDocument: { uri: string } }, DocumentSymbol[] | SymbolInformation[] | null>(
+        session,
+        'Outline',
+        null,
+        async ({ textDocument }) => {
+          const file = await loaded(session, textDocument)
+          if (file === undefined) return null
+          const symbols = session.service.features.documentSymbols(file.uri)
+          return session.client.nestsSymbols ? symbols.map(one => nested(file, one)) : flat(session, file, symbols)
+        },
+      ),
+    )
+  },
+}
+
+export const folding: Feature = {
+  advertise: () => ({ foldingRangeProvider: true }),
+  register: session => {
+    session.connection.onFoldingRanges(
+      answering(session, 'Folding', null, async ({ textDocument }) => {
+        const file = await loaded(session, textDocument)
+        if (file === undefined) return null
+        const { lines } = file
+        return session.service.features
+          .folds(file.uri)
+          .map(({ start, end, kind }) => ({
+            startLine: lines.position(start).line,
+            endLine: lines.position(end).line,
+            ...(kind === 'comment' ? { kind: 'comment' } : {}),
+          }))
+          .filter(({ startLine, endLine }) => endLine > startLine)
+          .slice(0, session.client.foldLimit)
+      }),
+    )
+  },
+}

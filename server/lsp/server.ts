@@ -1,0 +1,109 @@
+import type { Connection, InitializeParams, InitializeResult, ServerCapabilities } from 'vscode-languageserver/node'
+import { createService } from '../service.ts'
+import { normalizeUri } from '../workspace/files.ts'
+import { readClient } from './client.ts'
+import { createPublisher, type Publisher, pulledDiagnostics } from './diagnostics.ts'
+import { documentSync } from './documents.ts'
+import { formatting, quickFixes } from './editing.ts'
+import type { Feature } from './feature.ts'
+import { createFiles } from './files.ts'
+import { completion, folding, hover, outline } from './reading.ts'
+import type { Session } from './session.ts'
+import { readSettings, type Settings } from './settings.ts'
+import { watching } from './watching.ts'
+
+/** The server: one session over one connection. */
+
+export interface ServerOptions {
+  readonly version: string
+  /** Where the reference page of the checks is; the client may know another place. */
+  readonly pages: string | undefined
+}
+
+/** Settings by file; forgotten when the client says that they changed, and with the file. */
+function createSettings(session: () => Session): { of: Session['settingsOf']; reset: (section: unknown) => void } {
+  const known = new Map<string, Promise<Settings>>()
+  let told: Settings = readSettings(undefined)
+  return {
+    of: uri => {
+      const { client, connection, spellings, folders } = session()
+      if (!client.asksConfiguration) return Promise.resolve(told)
+      const key = normalizeUri(uri)
+      // Closed files of one folder share its settings; a folder holds many of them.
+      const folder = folders.find(one => key.startsWith(normalizeUri(one)))
+      const scope = spellings.get(key) ?? folder ?? uri
+      let settings = known.get(scope)
+      if (settings === undefined) {
+        settings = connection.workspace
+          .getConfiguration({ scopeUri: scope, section: 'detent' })
+          .then(readSettings, () => readSettings(undefined))
+        known.set(scope, settings)
+      }
+      return settings
+    },
+    reset: section => {
+      known.clear()
+      if (section !== undefined) told = readSettings(section)
+    },
+  }
+}
+
+function merge(parts: readonly ServerCapabilities[]): ServerCapabilities {
+  const workspace = Object.assign({}, ...parts.map(part => part.workspace)) as ServerCapabilities['workspace']
+  const all = Object.assign({}, ...parts) as ServerCapabilities
+  return workspace !== undefined && Object.keys(workspace).length > 0 ? { ...all, workspace } : all
+}
+
+/** Registers all handlers on a connection; the caller lets it listen. */
+export function serve(connection: Connection, options: ServerOptions): void {
+  let publisher: Publisher | undefined
+  const settings = createSettings(() => session)
+  const files = createFiles(connection, () => session.client.readsFiles)
+  const session: Session = {
+    connection,
+    service: createService(files),
+    files,
+    client: readClient({ processId: null, rootUri: null, capabilities: {} }),
+    open: new Map(),
+    spellings: new Map(),
+    folders: [],
+    found: new Set(),
+    scanned: Promise.resolve(),
+    settingsOf: settings.of,
+    troubled: false,
+  }
+  const publisherOf = (): Publisher => {
+    publisher ??= createPublisher(session)
+    return publisher
+  }
+  const features: readonly Feature[] = [
+    documentSync(publisherOf),
+    watching(publisherOf, settings.reset),
+    pulledDiagnostics,
+    hover,
+    completion,
+    outline,
+    folding,
+    formatting,
+    quickFixes,
+  ]
+  connection.onInitialize((params: InitializeParams): InitializeResult => {
+    const client = readClient(params)
+    session.client = client.pages === undefined ? { ...client, pages: options.pages } : client
+    const root = typeof params.rootUri === 'string' ? [params.rootUri] : []
+    session.folders = params.workspaceFolders?.map(({ uri }) => uri) ?? root
+    if (client.settings !== undefined) settings.reset(client.settings)
+    const advertised: ServerCapabilities[] = []
+    for (const feature of features) {
+      const capabilities = feature.advertise(session.client)
+      if (capabilities === undefined) continue
+      advertised.push(capabilities)
+      feature.register(session)
+    }
+    return {
+      capabilities: { positionEncoding: 'utf-16', ...merge(advertised) },
+      serverInfo: { name: 'detent', version: options.version },
+    }
+  })
+  connection.onShutdown(() => undefined)
+}

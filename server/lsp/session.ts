@@ -1,0 +1,135 @@
+import type { CancellationToken, Connection, Position, TextDocumentIdentifier } from 'vscode-languageserver/node'
+import { LSPErrorCodes, ResponseError } from 'vscode-languageserver/node'
+import type { TextDocument } from 'vscode-languageserver-textdocument'
+import type { Service } from '../service.ts'
+import { normalizeUri } from '../workspace/files.ts'
+import type { Document } from '../workspace/workspace.ts'
+import type { Client } from './client.ts'
+import type { ClientFiles } from './files.ts'
+import { type Lines, linesOf } from './positions.ts'
+import type { Settings } from './settings.ts'
+
+/** What all handlers share. One session serves one client. */
+export interface Session {
+  readonly connection: Connection
+  readonly service: Service
+  readonly files: ClientFiles
+  /** What the client can do; set when it introduces itself. */
+  client: Client
+  /** Open documents by the workspace's spelling of their addresses. */
+  readonly open: Map<string, TextDocument>
+  /** How the client spells addresses that the workspace spells otherwise. */
+  readonly spellings: Map<string, string>
+  /** The folders that the client has open, in its own spelling. */
+  folders: readonly string[]
+  /** Files found in the folders. */
+  readonly found: Set<string>
+  /** Resolves when the folders have been looked through. */
+  scanned: Promise<void>
+  settingsOf(uri: string): Promise<Settings>
+  /** Whether the person has been told of a failure. */
+  troubled: boolean
+}
+
+/** A loaded document with the lines of its text. */
+export interface Located {
+  readonly uri: string
+  readonly document: Document
+  readonly lines: Lines
+}
+
+export function located(session: Session, uri: string): Located | undefined {
+  const document = session.service.workspace.document(uri)
+  return document === undefined ? undefined : { uri: document.uri, document, lines: linesOf(document.source) }
+}
+
+/** The document of a request, read with all that it uses; undefined where there is none. */
+export async function loaded(session: Session, { uri }: TextDocumentIdentifier): Promise<Located | undefined> {
+  // A file that is not open and that nobody uses is none of ours: a client may name any file of the machine.
+  const key = normalizeUri(uri)
+  if (!session.open.has(key) && !session.found.has(key) && session.service.workspace.document(key) === undefined) {
+    return undefined
+  }
+  await session.service.workspace.load([uri])
+  return located(session, uri)
+}
+
+/** The address of a document in the client's own spelling. */
+export function clientUri(session: Session, uri: string): string {
+  const known = session.spellings.get(uri)
+  if (known !== undefined) return known
+  for (const folder of session.folders) {
+    const prefix = `${normalizeUri(folder.replace(/\/$/, ''))}/`
+    if (uri.startsWith(prefix)) return `${folder.replace(/\/$/, '')}/${uri.slice(prefix.length)}`
+  }
+  return uri
+}
+
+export interface PlacedParams {
+  readonly textDocument: TextDocumentIdentifier
+  readonly position: Position
+}
+
+/** Logs a failure; the first one is also told to the person, once and quietly. */
+export function reportTrouble(session: Session, what: string, error: unknown): void {
+  const detail = error instanceof Error ? (error.stack ?? error.message) : String(error)
+  session.connection.console.error(`${what}: ${detail}`)
+  if (session.troubled) return
+  session.troubled = true
+  const text = `${what} failed; the output has the details. Everything else goes on.`
+  if (session.client.showsTrouble) void session.connection.sendNotification('detent/trouble', { text })
+  else session.connection.window.showWarningMessage(`Detent: ${text}`)
+}
+
+const cancelled = new ResponseError<never>(LSPErrorCodes.RequestCancelled, 'cancelled')
+const modified = new ResponseError<never>(LSPErrorCodes.ContentModified, 'the document changed meanwhile')
+
+/** Lets messages in that already wait, a cancellation among them. */
+function breath(): Promise<void> {
+  return new Promise(resolve => {
+    setImmediate(resolve)
+  })
+}
+
+function uriIn(params: unknown): string | undefined {
+  const uri = (params as { textDocument?: { uri?: unknown } } | null | undefined)?.textDocument?.uri
+  return typeof uri === 'string' ? uri : undefined
+}
+
+/**
+ * Makes a handler that never fails: what goes wrong is logged and the answer is empty. A request that the client
+ * took back is answered as such, and so is one whose document changed while something was waited for.
+ */
+export function answering<P, R>(
+  session: Session,
+  what: string,
+  empty: R,
+  handle: (params: P, token: CancellationToken) => R | Promise<R>,
+): (params: P, token: CancellationToken) => Promise<R | ResponseError<never>> {
+  return async (params, token) => {
+    if (token.isCancellationRequested) return cancelled
+    try {
+      const uri = uriIn(params)
+      const version = uri === undefined ? undefined : session.open.get(normalizeUri(uri))?.version
+      const result = await handle(params, token)
+      if (token.isCancellationRequested) return cancelled
+      if (uri !== undefined && session.open.get(normalizeUri(uri))?.version !== version) return modified
+      return result
+    } catch (error) {
+      if (error instanceof ResponseError) return error as ResponseError<never>
+      reportTrouble(session, what, error)
+      return empty
+    }
+  }
+}
+
+/** For work that takes long enough to be taken back: the messages that already wait are let in before it starts. */
+export function afterBreath<P, R>(
+  handle: (params: P, token: CancellationToken) => R | Promise<R>,
+): (params: P, token: CancellationToken) => Promise<R> {
+  return async (params, token) => {
+    await breath()
+    if (token.isCancellationRequested) throw cancelled
+    return handle(params, token)
+  }
+}

@@ -1,0 +1,23 @@
+import type { Severities } from '../checks/run.ts'
+
+/** The settings of a file, checked: what does not have the form of a setting counts as not set. */
+export interface Settings {
+  readonly severities: Severities
+}
+
+const severityWords = ['error', 'warning', 'information', 'hint', 'off'] as const
+
+function record(value: unknown): Readonly<Record<string, unknown>> {
+  return typeof value === 'object' && value !== null ? (value as Record<string, unknown>) : {}
+}
+
+/** @param section the value of the section `detent` */
+export function readSettings(section: unknown): Settings {
+  const severity = record(record(record(section).checks).severity)
+  const severities: Record<string, Severities[string]> = {}
+  for (const [code, value] of Object.entries(severity)) {
+    const word = severityWords.find(one => one === value)
+    if (word !== undefined) severities[code] = word
+  }
+  return { severities }
+}

@@ -1,0 +1,117 @@
+import {
+  DidChangeConfigurationNotification,
+  DidChangeWatchedFilesNotification,
+  FileChangeType,
+} from 'vscode-languageserver/node'
+import { normalizeUri } from '../workspace/files.ts'
+import type { Publisher } from './diagnostics.ts'
+import { affectedBy } from './documents.ts'
+import type { Feature } from './feature.ts'
+import { reportTrouble, type Session } from './session.ts'
+
+/** Folders, watched files and settings: what changes outside the open documents. */
+
+/** Finds the profiles of all folders and reads them. */
+async function scan(session: Session, folders: readonly string[]): Promise<void> {
+  const lists = await Promise.all(folders.map(folder => session.files.find(folder)))
+  const uris = lists.flat().map(normalizeUri)
+  for (const uri of uris) session.found.add(uri)
+  await session.service.workspace.load(uris)
+}
+
+/** Begins to look through folders; requests that need all files wait for it. */
+export function startScan(session: Session, publisher: Publisher, folders: readonly string[]): void {
+  const before = session.scanned
+  session.scanned = before
+    .then(() => scan(session, folders))
+    .catch((error: unknown) => reportTrouble(session, 'Looking through the folders', error))
+  void session.scanned.then(() => publisher.changed(session.open.keys(), undefined))
+}
+
+async function filesChanged(
+  session: Session,
+  publisher: Publisher,
+  changes: readonly { readonly uri: string; readonly type: FileChangeType }[],
+): Promise<void> {
+  const { workspace } = session.service
+  const affected = new Set<string>()
+  const note = (uri: string): void => {
+    for (const other of affectedBy(session, uri)) affected.add(other)
+  }
+  for (const { uri, type } of changes) {
+    const key = normalizeUri(uri)
+    note(key)
+    if (type === FileChangeType.Deleted) session.found.delete(key)
+    else {
+      session.found.add(key)
+      session.spellings.set(key, uri)
+    }
+  }
+  const keys = changes.map(({ uri }) => normalizeUri(uri))
+  workspace.forget(keys)
+  // Users look for what they use again, so that a deleted file is missing and a new one is found.
+  await workspace.load([...affected, ...session.open.keys(), ...session.found])
+  for (const key of keys) note(key)
+  for (const { uri, type } of changes) {
+    const key = normalizeUri(uri)
+    if (type === FileChangeType.Deleted && !session.open.has(key)) session.spellings.delete(key)
+  }
+  publisher.changed(affected, undefined)
+}
+
+function inFolder(uri: string, folder: string): boolean {
+  return uri.startsWith(`${normalizeUri(folder.replace(/\/$/, ''))}/`)
+}
+
+export function watching(
+  publisher: (session: Session) => Publisher,
+  resetSettings: (section: unknown) => void,
+): Feature {
+  return {
+    advertise: client =>
+      client.tellsFolders ? { workspace: { workspaceFolders: { supported: true, changeNotifications: true } } } : {},
+    register: session => {
+      const { connection } = session
+      connection.onDidChangeWatchedFiles(({ changes }) => {
+        filesChanged(session, publisher(session), changes).catch((error: unknown) =>
+          reportTrouble(session, 'Following changed files', error),
+        )
+      })
+      connection.onDidChangeConfiguration(({ settings }) => {
+        resetSettings((settings as { detent?: unknown } | null | undefined)?.detent)
+        publisher(session).changed(session.open.keys(), undefined)
+      })
+      connection.onInitialized(() => {
+        const { client } = session
+        if (client.registersWatchers) {
+          const watchers = [{ globPattern: '**/*.detent' }]
+          connection.client
+            .register(DidChangeWatchedFilesNotification.type, { watchers })
+            .catch((error: unknown) => reportTrouble(session, 'Watching files', error))
+        }
+        if (client.registersConfiguration) {
+          connection.client
+            .register(DidChangeConfigurationNotification.type, { section: 'detent' })
+            .catch((error: unknown) => reportTrouble(session, 'Following the settings', error))
+        }
+        if (client.tellsFolders) {
+          connection.workspace.onDidChangeWorkspaceFolders(({ added, removed }) => {
+            const gone = removed.map(({ uri }) => uri)
+            session.folders = [...session.folders.filter(uri => !gone.includes(uri)), ...added.map(({ uri }) => uri)]
+            for (const uri of session.found) {
+              const stays = session.folders.some(folder => inFolder(uri, folder))
+              if (!stays && gone.some(folder => inFolder(uri, folder))) session.found.delete(uri)
+            }
+            resetSettings(undefined)
+            startScan(
+              session,
+              publisher(session),
+              added.map(({ uri }) => uri),
+            )
+          })
+        }
+        startScan(session, publisher(session), session.folders)
+      })
+    },
+  }
+}
