@@ -1,0 +1,70 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { projectPaths, root } from '../harness/sources.ts'
+import { detent } from './helpers.ts'
+
+/**
+ * What the README shows is what the command prints: its `console` blocks are run in `grammar/examples`. A line with
+ * `…` alone stands for lines left out.
+ */
+
+const readme = readFileSync(join(root, 'README.md'), 'utf8')
+const examples = join(root, 'grammar', 'examples')
+
+interface Shown {
+  readonly args: readonly string[]
+  readonly output: string
+}
+
+function shownCalls(): Shown[] {
+  return [...readme.matchAll(/```console\n([\s\S]*?)```/g)].flatMap(([, block = '']) =>
+    block
+      .split(/^\$ /m)
+      .filter(call => call.startsWith('detent '))
+      .map(call => {
+        const [line = '', ...output] = call.split('\n')
+        return { args: line.trim().split(' ').slice(1), output: output.join('\n') }
+      }),
+  )
+}
+
+describe('the README', () => {
+  const calls = shownCalls()
+
+  it('shows the sub-commands at work', () => {
+    const shown = new Set(calls.map(call => call.args[0]))
+    expect(shown).toEqual(new Set(['check', 'predict', 'format']))
+  })
+
+  it.each(calls.map(call => [call.args.join(' '), call] as const))(
+    'tells the truth about detent %s',
+    async (_, call) => {
+      const { out, err } = await detent(examples, call.args)
+      const pieces = call.output.trimEnd().split(/^\s*…\s*$/m)
+      let at = 0
+      const printed = out + err
+      for (const piece of pieces) {
+        const found = printed.indexOf(piece.replace(/^\n/, ''), at)
+        expect(found, `${piece}\nis not in\n${printed.slice(at)}`).toBeGreaterThanOrEqual(at)
+        at = found + piece.length - 1
+      }
+      if (pieces.length === 1) expect(printed.trimEnd()).toBe(call.output.trimEnd())
+    },
+  )
+
+  it('shows the first profile as it stands among the examples', () => {
+    const first = readFileSync(join(examples, 'first.detent'), 'utf8')
+    expect(readme).toContain(`\`\`\`detent\n${first}\`\`\``)
+  })
+
+  it('links to files that are there', () => {
+    const links = [...readme.matchAll(/\]\((?!https?:)([^)#]+)(?:#[^)]*)?\)/g)].map(([, path = '']) => path)
+    const known = new Set(projectPaths())
+    const folders = new Set(
+      [...known].flatMap(path => path.split('/').map((_, index, all) => all.slice(0, index).join('/'))),
+    )
+    expect(links.length).toBeGreaterThan(2)
+    expect(links.filter(link => !known.has(link) && !folders.has(link.replace(/\/$/, '')))).toEqual([])
+  })
+})
