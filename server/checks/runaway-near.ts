@@ -4,7 +4,7 @@ import type { Check } from './types.ts'
 import { stepWayOut } from './what-if.ts'
 
 /** Slope of the heat balance above which it is called near; model section 9. */
-const nearSlope = 0.7
+export const nearSlope = 0.7
 
 export const runawayNear: Check = {
   code: 'runaway-near',
@@ -23,7 +23,9 @@ export const runawayNear: Check = {
       return slope !== null && slope > nearSlope * (1 + 1e-6) ? slope : undefined
     }
     for (const group of groupByRow(evaluation, ({ settled }) => slopeOver(settled.notes.slope))) {
-      const { worst, at } = group
+      const { worst, at, points } = group
+      // Where the same step runs away with another load or core count, that is the finding.
+      if (points.some(({ settled }) => settled.state === 'runaway')) continue
       const slope = worst.settled.notes.slope ?? 0
       const grows =
         slope < 1

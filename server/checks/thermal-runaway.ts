@@ -1,5 +1,6 @@
 import { groupByRow, originOf } from './physics-rows.ts'
 import { pointWords } from './physics-words.ts'
+import { nearSlope } from './runaway-near.ts'
 import type { Check } from './types.ts'
 import { stepWayOut } from './what-if.ts'
 
@@ -16,20 +17,20 @@ export const thermalRunaway: Check = {
       'profile daily {\n  part sample-c2\n  cooler small-loop                     # 0.9 K/W behind a part of 150 W\n  room garage\n  steps { 1 to 8 cores 52x }\n}',
   },
   *inProfile(evaluation) {
-    const groups = groupByRow(evaluation, ({ settled, load }) => {
+    const groups = groupByRow(evaluation, ({ settled, load, corner }) => {
       if (settled.state !== 'runaway') return undefined
-      return load.kind === 'work' ? load.cores : 0
+      // Nothing is known of it but how far it got; the most cores in the warmest air are named.
+      return (load.kind === 'work' ? load.cores : 0) * 1000 + corner.airC
     })
     for (const group of groups) {
       const { worst, at } = group
-      const out = stepWayOut(
-        evaluation,
-        group,
-        settled => settled.state !== 'runaway' && settled.state !== 'over-limit',
-      )
+      // A step that only just comes to rest would be the next finding.
+      const out = stepWayOut(evaluation, group, ({ state, notes }) => {
+        return state !== 'runaway' && state !== 'over-limit' && (notes.slope ?? 0) <= nearSlope
+      })
       const rest =
         out.words === ''
-          ? ' Not even the lowest ratio comes to rest: the cooler has too much resistance for this part, or the plate is driven past its coldest current.'
+          ? ' No step comes to rest at a safe distance: the cooler has too much resistance for this part, or the plate is driven past its coldest current.'
           : out.words
       yield {
         at,

@@ -18,13 +18,13 @@ const tradeMarginK = 3
 const toleranceK = 1e-6
 
 /** The coldest surface that room air can reach: the plate, on a chilled cooler also the coolant's pipes. */
-export function coldestSurfaceC(bench: Bench, { plateC, coolantC }: EnvelopePoint['settled']): number | null {
+function coldestSurfaceC(bench: Bench, { plateC, coolantC }: EnvelopePoint['settled']): number | null {
   if (bench.cooler.kind !== 'chilled' || coolantC === null || plateC === null) return plateC
   return Math.min(plateC, coolantC)
 }
 
 /** The margin above the wet point that the profile asks for, in K. */
-export function marginAskedK({ drive }: { readonly drive: Drive }): number {
+function marginAskedK({ drive }: { readonly drive: Drive }): number {
   return drive.kind === 'dew' ? drive.marginK : 0
 }
 
@@ -37,7 +37,7 @@ function shortfallK(bench: Bench, settled: EnvelopePoint['settled']): number | u
 }
 
 /** Whether a surface has the finding, and is below 0 °C (`frost`) or not (`wet`). */
-export function wetness(bench: Bench, settled: EnvelopePoint['settled']): 'wet' | 'frost' | undefined {
+function wetness(bench: Bench, settled: EnvelopePoint['settled']): 'wet' | 'frost' | undefined {
   if (shortfallK(bench, settled) === undefined) return undefined
   return (coldestSurfaceC(bench, settled) ?? 0) < -toleranceK ? 'frost' : 'wet'
 }
@@ -74,8 +74,21 @@ function warmerCoolant({ profile }: Evaluation, bench: Bench, bad: readonly Enve
   return [{ title: `Warm the coolant to ${text}`, edits: [replace(profile.cooler, written, text)], preferred: true }]
 }
 
+/** In each corner the point with the coldest surface: it alone decides whether the corner has water or ice. */
+function coldestByCorner(bench: Bench, points: readonly EnvelopePoint[]): readonly EnvelopePoint[] {
+  const coldest = new Map<string, { point: EnvelopePoint; surfaceC: number }>()
+  for (const point of points) {
+    const surfaceC = coldestSurfaceC(bench, point.settled)
+    if (surfaceC === null) continue
+    const key = `${point.corner.airC} ${point.corner.humidityPct}`
+    const before = coldest.get(key)
+    if (before === undefined || surfaceC < before.surfaceC) coldest.set(key, { point, surfaceC })
+  }
+  return [...coldest.values()].map(({ point }) => point)
+}
+
 /** The fixes that keep the surfaces of these points dry. */
-export function dryFixes(evaluation: Evaluation, bench: Bench, bad: readonly EnvelopePoint[]): readonly Fix[] {
+function dryFixes(evaluation: Evaluation, bench: Bench, bad: readonly EnvelopePoint[]): readonly Fix[] {
   return [...dewDrive(evaluation, bench, bad), ...warmerCoolant(evaluation, bench, bad)]
 }
 
@@ -88,15 +101,16 @@ export function wetFinding(
   evaluation: Evaluation,
   points: readonly EnvelopePoint[],
   kind: 'wet' | 'frost' | undefined,
-): (Found & { readonly bad: readonly EnvelopePoint[] }) | undefined {
+): Found | undefined {
   const { bench } = evaluation.input
   if (bench === undefined) return undefined
-  const found = worstPoint(points, ({ settled }) => {
+  const found = worstPoint(coldestByCorner(bench, points), ({ settled }) => {
     const is = wetness(bench, settled)
     return is !== undefined && (kind === undefined || is === kind) ? shortfallK(bench, settled) : undefined
   })
   if (found === undefined) return undefined
-  const { point, bad } = found
+  const { point } = found
+  const bad = points.filter(({ settled }) => shortfallK(bench, settled) !== undefined)
   const { wetC, plateC } = point.settled
   const surfaceC = coldestSurfaceC(bench, point.settled) ?? 0
   const isDry = surfaceC >= wetC - toleranceK
@@ -122,6 +136,5 @@ export function wetFinding(
     severity: severityOf(isDry, evaluation),
     message: `${pointWords(point)}: the ${surface} is at ${celsius(surfaceC)}, ${figures}: ${why}.${way}${caution}`,
     fixes,
-    bad,
   }
 }
