@@ -1,11 +1,9 @@
 /** The drive current of a thermoelectric plate from tick to tick (model section 10). */
 
-import { driveCurrentA } from '../cooler.ts'
-import type { TargetCurve } from '../curve.ts'
 import { ZERO_C_IN_K } from '../humidity.ts'
 import type { PreparedCorner } from '../prepare.ts'
-import { emptyPlatePoint, solvePlate } from '../thermoelectric.ts'
 import type { Bench, ThermoelectricCooler } from '../types.ts'
+import { steadyCurrentA } from './steady-current.ts'
 
 /**
  * Smallest current in [0, drive-current] at which a plate held at `targetC` with the hot side's coolant at
@@ -54,53 +52,14 @@ export function drivesByState(bench: Bench): boolean {
 /** Gives the current for the heat that now flows into the plate and the coolant as it now is. */
 export type DriveRule = (heatW: number, coolantC: number) => number
 
-/** The drive of a bench in one corner. It remembers its last answer, near which it looks first. */
+/** The drive of a bench in one corner. */
 export function createDrive(bench: Bench, cornered: PreparedCorner): DriveRule {
   const { cooler, profile } = bench
   if (cooler.kind !== 'thermoelectric' || profile.drive.kind === 'off') return () => 0
   const { curve } = cornered
   if (profile.drive.kind === 'full' || curve.kind !== 'target') return () => cooler.driveCurrentA
-  const steady = createSteadyCurrent(curve)
   return (heatW, coolantC) => {
     const now = currentForTarget(cooler, curve.targetC, coolantC, heatW)
-    return now === 0 ? 0 : steady(heatW, now)
-  }
-}
-
-/**
- * The lower of `atMost` and section 5's current for a heat. That current changes little from one tick to the
- * next, so it is looked for by secants near the last one, unless a falling fan table makes several possible.
- */
-function createSteadyCurrent(curve: TargetCurve): (heatW: number, atMost: number) => number {
-  const { plate, coolant } = curve.coldest
-  const point = emptyPlatePoint()
-  let last = Number.NaN
-  const gapAt = (currentA: number, heatW: number): number => {
-    solvePlate(plate, coolant, currentA, heatW, point)
-    return point.plateC - curve.targetC
-  }
-  const nearLast = (heatW: number): number => {
-    if (!(last > 0)) return Number.NaN
-    let before = last
-    let gapBefore = gapAt(before, heatW)
-    let current = last * (1 + 1e-6)
-    for (let round = 0; round < 12; round++) {
-      const gap = gapAt(current, heatW)
-      if (Math.abs(gap) <= 1e-11) return point.currentSlope < 0 ? current : Number.NaN
-      const next = current - (gap * (current - before)) / (gap - gapBefore)
-      if (!(next > 0 && next <= curve.coldest.limitA)) return Number.NaN
-      before = current
-      gapBefore = gap
-      current = next
-    }
-    return Number.NaN
-  }
-  return (heatW, atMost) => {
-    if (heatW <= curve.idleToW) return 0
-    const held = heatW <= curve.heldToW && !coolant.falling
-    if (held && atMost < Number.POSITIVE_INFINITY && gapAt(atMost, heatW) > 0 && point.currentSlope < 0) return atMost
-    const near = held ? nearLast(heatW) : Number.NaN
-    last = Number.isNaN(near) ? driveCurrentA(curve, heatW) : near
-    return Math.min(atMost, last)
+    return now === 0 ? 0 : Math.min(now, steadyCurrentA(curve, heatW))
   }
 }

@@ -59,6 +59,7 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
   const coreKPerW = part.coreResistanceKPerW / load.cores
   const loadLineOhm = board.loadLineOhm
   const leakageAtZero = leakageWPerVk(part, 0)
+  const logLeakageAtZero = Math.log(leakageAtZero)
   const growthPerK = Math.LN2 / part.leakageDoublingK
   const blockKPerW = Math.max(cooler.blockResistanceKPerW, LEAST_BLOCK_K_PER_W)
   const law = cooler.kind === 'chilled' ? undefined : radiatorLaw(cooler.radiator)
@@ -72,46 +73,68 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
   let currentA = 0
   const point: Mutable = { voltageV: 0, dynamicW: 0, leakageW: 0, powerW: 0, currentA: 0 }
 
+  /**
+   * Behind a load line voltage and leakage depend on each other, and through the core's own rise on the dynamic
+   * power: (1 + RA)·V + R·L·e^(g(T_b + θAV²))·V^(k−1) = V_set, A and L as in `dieVoltageV`. The left side rises
+   * with V; Newton's steps start from the voltage of the last call, which is near.
+   */
+  const solveDroop = (dieAndLidC: number): boolean => {
+    const linear = 1 + loadLineOhm * dynamicPerV2
+    let volts = point.voltageV
+    for (let round = 0; round < 12; round++) {
+      const dynamicW = dynamicPerV2 * volts * volts
+      const hottestC = dieAndLidC + coreKPerW * dynamicW
+      const leakA = Math.exp(growthPerK * hottestC + logLeakageAtZero + (leakageExponent - 1) * Math.log(volts))
+      const growth = leakageExponent - 1 + 2 * growthPerK * coreKPerW * dynamicW
+      const slope = linear + (loadLineOhm * leakA * growth) / volts
+      const step = (setV - linear * volts - loadLineOhm * leakA) / slope
+      const next = volts + step
+      if (!(next > 0 && next <= setV)) return false
+      volts = next
+      // The step after this one would be about this one squared: below rounding.
+      if (Math.abs(step) <= 1e-8 * volts) {
+        point.voltageV = volts
+        point.dynamicW = dynamicPerV2 * volts * volts
+        point.leakageW = (leakA + (leakA * growth * step) / volts) * volts
+        return true
+      }
+    }
+    return false
+  }
+
+  /** The same by plain repetition from the load line's closed solution: slower, and never at a loss. */
+  const repeatDroop = (dieAndLidC: number): void => {
+    let dynamicW = dynamicPerV2 * setV * setV
+    for (let round = 0; round < 100; round++) {
+      const leakage = leakageAtZero * Math.exp(growthPerK * (dieAndLidC + coreKPerW * dynamicW))
+      const voltageV = dieVoltageV(setV, loadLineOhm, dynamicPerV2, leakage, leakageExponent)
+      const next = dynamicPerV2 * voltageV * voltageV
+      const settled = Math.abs(next - dynamicW) <= 1e-13 * (1 + next)
+      dynamicW = next
+      point.voltageV = voltageV
+      point.leakageW = leakage * voltageV ** leakageExponent
+      if (settled) break
+    }
+    point.dynamicW = dynamicW
+  }
+
   const powerAt = (dieAndLidC: number): PowerPoint => {
     if (loadLineOhm === 0) {
       point.leakageW = leakageAtZeroW * Math.exp(growthPerK * (dieAndLidC + coreKPerW * point.dynamicW))
-    } else {
-      // The core's own rise depends on the voltage, which leakage lowers a little: a strong contraction.
-      let dynamicW = point.dynamicW
-      for (let round = 0; round < 50; round++) {
-        const leakage = leakageAtZero * Math.exp(growthPerK * (dieAndLidC + coreKPerW * dynamicW))
-        const voltageV = dieVoltageV(setV, loadLineOhm, dynamicPerV2, leakage, leakageExponent)
-        const next = dynamicPerV2 * voltageV * voltageV
-        const settled = Math.abs(next - dynamicW) <= 1e-13 * (1 + next)
-        dynamicW = next
-        point.voltageV = voltageV
-        point.leakageW = leakage * voltageV ** leakageExponent
-        if (settled) break
-      }
-      point.dynamicW = dynamicW
-    }
+    } else if (!solveDroop(dieAndLidC)) repeatDroop(dieAndLidC)
     point.powerW = point.dynamicW + point.leakageW + sharedPowerW
-    point.currentA = (point.dynamicW + point.leakageW) / point.voltageV
+    point.currentA = point.voltageV > 0 ? (point.dynamicW + point.leakageW) / point.voltageV : 0
     return point
   }
 
-  /** dP/dT_b at the held ratio. */
-  const powerSlope = (dieAndLidC: number): number => {
-    if (loadLineOhm === 0) {
-      powerAt(dieAndLidC)
-      return growthPerK * point.leakageW
-    }
-    const width = 1e-3
-    const above = powerAt(dieAndLidC + width).powerW
-    return (above - powerAt(dieAndLidC - width).powerW) / (2 * width)
-  }
-
-  /** dT/dT_b of the hottest core: 1 but for the load line. */
-  const hottestSlope = (dieAndLidC: number): number => {
-    if (loadLineOhm === 0) return 1
-    const width = 1e-3
-    const above = powerAt(dieAndLidC + width).dynamicW
-    return 1 + (coreKPerW * (above - powerAt(dieAndLidC - width).dynamicW)) / (2 * width)
+  /** dV/dT_b behind the load line at the point of the last `powerAt`; 0 without one. */
+  const voltageSlope = (): number => {
+    if (loadLineOhm === 0 || !(point.voltageV > 0)) return 0
+    const { voltageV, dynamicW, leakageW } = point
+    const leakA = leakageW / voltageV
+    const growth = leakageExponent - 1 + 2 * growthPerK * coreKPerW * dynamicW
+    const slope = 1 + loadLineOhm * dynamicPerV2 + (loadLineOhm * leakA * growth) / voltageV
+    return (-loadLineOhm * growthPerK * leakA) / slope
   }
 
   const flow = (coolantC: number): number => (law === undefined ? 0 : radiatorFlow(law, bench, corner, coolantC))
@@ -178,10 +201,15 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
     const dieC = y[DIE] as number
     const plateC = y[PLATE] as number
     const coolantC = y[COOLANT] as number
-    const slope = powerSlope(dieC)
+    const { voltageV, leakageW } = powerAt(dieC)
+    const perVolt = voltageSlope()
+    const dynamicSlope = 2 * dynamicPerV2 * voltageV * perVolt
+    const hottestSlope = 1 + coreKPerW * dynamicSlope
+    const leakageSlope = leakageW * (growthPerK * hottestSlope + (leakageExponent * perVolt) / (voltageV || 1))
+    const slope = dynamicSlope + leakageSlope
     set(DIE, DIE, (slope - 1 / packageKPerW) / dieHeat)
     set(DIE, PLATE, 1 / packageKPerW / dieHeat)
-    set(SENSED, DIE, hottestSlope(dieC) / SENSOR_LAG_S)
+    set(SENSED, DIE, hottestSlope / SENSOR_LAG_S)
     set(SENSED, SENSED, -1 / SENSOR_LAG_S)
     set(ENERGY, DIE, slope)
     set(PLATE, DIE, 1 / packageKPerW / plateHeat)

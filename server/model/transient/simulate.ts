@@ -63,6 +63,7 @@ export function simulate(
   const packageKPerW = bench.part.packageResistanceKPerW
 
   const y = new Float64Array(STATE_SIZE)
+  const within = new Float64Array(STATE_SIZE)
   y[DIE] = idle.dieC
   y[PLATE] = idle.plateC
   y[COOLANT] = idle.coolantC ?? idle.plateC
@@ -98,8 +99,11 @@ export function simulate(
         h = nextStep(h, error)
       } else {
         const next = nextStep(h, error)
-        // Past any temperature a bench can reach the numbers end before the machine would have.
-        if (!(next > 1e-12)) return Number.NaN
+        if (!(next > 1e-12)) {
+          // Past any temperature a bench can reach the numbers themselves end; the machine has stopped long before.
+          y[DIE] = Number.NaN
+          return span
+        }
         h = next
       }
     }
@@ -125,6 +129,7 @@ export function simulate(
     }
     let passed = wanted
     let next = decision
+    let trips = false
     if (wanted > 1) {
       // All ticks inside the step are looked at on the continuous solution; the first that changes the ratio ends it.
       stepper.prepareDense(y)
@@ -138,15 +143,19 @@ export function simulate(
         const hottestC = network.hottestC(dieC)
         recorder.tick(decision.ratio, drawn - energy, hottestC)
         energy = drawn
-        const isSample = recorder.wantsSample()
-        if (next.ratio !== decision.ratio || hottestC >= tripC || isSample) {
+        trips = !(hottestC < tripC)
+        if (next.ratio !== decision.ratio || trips) {
           passed = inside
           break
+        }
+        if (inside < wanted && recorder.wantsSample()) {
+          for (let index = 0; index < STATE_SIZE; index++) within[index] = stepper.at(index, s)
+          recorder.sample({ decision, bandAboveC: controller.bandAboveC(), state: within, network, currentA })
         }
       }
       if (passed === wanted) y.set(stepper.end)
       else advance(passed * tickS)
-      free = passed === wanted ? nextStep(span, error) : Math.max(free, span)
+      free = nextStep(span, error)
     } else {
       if (suitsExplicit) {
         explicit.step(y, tickS)
@@ -157,13 +166,14 @@ export function simulate(
       const drawn = y[ENERGY] as number
       meanW += (drawn / tickS - meanW) * forget
       next = controller.look(y[SENSED] as number, meanW, y[DIE] as number)
-      recorder.tick(decision.ratio, drawn, network.hottestC(y[DIE] as number))
+      const hottestC = network.hottestC(y[DIE] as number)
+      recorder.tick(decision.ratio, drawn, hottestC)
+      trips = !(hottestC < tripC)
     }
     tick += passed
-    const hottestC = network.hottestC(y[DIE] as number)
-    if (Number.isNaN(free) || hottestC >= tripC) {
+    if (trips) {
       recorder.trip(tick * tickS, tripC)
-      recorder.sample({ decision, bandAboveC: null, state: y, network, currentA })
+      if (Number.isFinite(y[DIE])) recorder.sample({ decision, bandAboveC: null, state: y, network, currentA })
       break
     }
     if (everyTick) currentA = currentNow()
