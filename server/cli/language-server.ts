@@ -1,5 +1,6 @@
 import { type Command, Option } from 'commander'
 import { UnusableCall } from './io.ts'
+import { packageVersion } from './version.ts'
 
 const examples = `
 Examples:
@@ -19,6 +20,6 @@ export function addLanguageServer(program: Command): void {
       if (stdio === undefined) throw new UnusableCall('language-server speaks over --stdio only: add it')
       // Loaded here alone: the other sub-commands start without the protocol.
       const { startServer } = await import('../lsp/start.ts')
-      await startServer()
+      await startServer(packageVersion())
     })
 }

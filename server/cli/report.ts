@@ -1,6 +1,6 @@
 import type { Severities } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
-import { pageOf, type Service } from '../service.ts'
+import type { Service } from '../service.ts'
 import type { Document, FileView } from '../workspace/workspace.ts'
 import type { AskedFile } from './files.ts'
 import { type Lines, linesOf } from './lines.ts'
@@ -107,7 +107,7 @@ export function reportOf(
     for (const { finding, start, end } of service.findings(uri, severities)) {
       const from = own.at(start)
       const to = own.at(end)
-      const { severity, code, message, profile, load, room } = finding
+      const { severity, code, message, page, profile, load, room } = finding
       const reported = {
         file,
         ...from,
@@ -116,7 +116,7 @@ export function reportOf(
         severity,
         code,
         message,
-        page: pageOf(code),
+        page,
         ...(profile === undefined ? {} : { profile }),
         ...(load === undefined ? {} : { load }),
         ...(room === undefined ? {} : { room }),

@@ -1,4 +1,5 @@
-import { spawnSync } from 'node:child_process'
+import { spawn, spawnSync } from 'node:child_process'
+import { once } from 'node:events'
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
@@ -45,6 +46,33 @@ describe('the command as a process', () => {
     const result = spawnSync('bash', ['-o', 'pipefail', '-c', command], { cwd: folder.path, encoding: 'utf8' })
     expect(result.stderr).toBe('')
     expect(result.stdout).toBe('{\n')
+  })
+
+  it('answers an editor over standard input and output', async () => {
+    using folder = temporaryFolder({})
+    const messages = [
+      { id: 1, method: 'initialize', params: { processId: null, rootUri: null, capabilities: {} } },
+      { method: 'initialized', params: {} },
+      { id: 2, method: 'shutdown' },
+      { method: 'exit' },
+    ].map(message => JSON.stringify({ jsonrpc: '2.0', ...message }))
+    const framed = messages.map(body => `Content-Length: ${Buffer.byteLength(body)}\r\n\r\n${body}`)
+    const exit = framed[3]
+    const input = framed.slice(0, 3)
+    // The input stays open, as an editor's does: its end alone would end the server before it had read all.
+    const server = spawn(process.execPath, [commandSource, 'language-server', '--stdio'], { cwd: folder.path })
+    let stdout = ''
+    server.stdout.on('data', piece => {
+      stdout += piece
+      // Goodbye is said only after the answer, as the protocol wants it.
+      if (stdout.includes('"id":2')) server.stdin.write(exit)
+    })
+    server.stdin.write(input.join(''))
+    const [code] = await once(server, 'exit')
+    expect(code).toBe(0)
+    expect(stdout).toMatch(/^Content-Length: \d+\r\n/)
+    expect(stdout).toContain('"capabilities":')
+    expect(stdout).toContain('"id":2,"result":null')
   })
 
   it('changes nothing about a file that it only reads', () => {
