@@ -92,8 +92,15 @@ export function reachingCurrent(
   searchCurrents(plate, coolant, limitA, heatW, targetC, out)
 }
 
-/** Extra looks inside each smooth stretch where a fan table bends the curve; a constant radiator needs none. */
+/**
+ * Extra looks inside each smooth stretch where a fan table bends the curve; a constant radiator needs none. A
+ * table that falls may make the coolant jump, which takes closer looking.
+ */
 const INNER_LOOKS = 1
+const FALLING_LOOKS = 12
+
+/** How near to a node, as a part of the stretch, the slope on one side of it is taken. */
+const BESIDE_NODE = 1e-9
 
 function searchCurrents(
   plate: Thermoelectric,
@@ -109,33 +116,31 @@ function searchCurrents(
   if (scratch.plateC <= targetC || !(limitA > 0)) return
   const nodes = scratchNodes
   currentNodes(plate, coolant, limitA, heatW, nodes)
+  const looks = coolant.constant ? 0 : coolant.falling ? FALLING_LOOKS : INNER_LOOKS
   let leftA = 0
-  let leftSlope = scratch.currentSlope
-  const looks = coolant.constant ? 0 : INNER_LOOKS
+  let leftC = scratch.plateC
   for (let index = 1; index < nodes.length; index++) {
     const startA = nodes[index - 1] as number
     const endA = nodes[index] as number
     if (!(endA > startA)) continue
-    if (index > 1) {
-      // At a node the two sides differ; the slope that counts here is the one on the right.
-      solvePlate(plate, coolant, startA + 1e-9 * (endA - startA), heatW, scratch)
-      leftSlope = scratch.currentSlope
-    }
+    // At a node the two sides differ: the slopes that count in a stretch are those just inside it.
+    const besideA = coolant.constant ? 0 : BESIDE_NODE * (endA - startA)
+    let leftSlope = slopeAt(plate, coolant, heatW, startA + besideA)
     for (let look = 0; look <= looks; look++) {
       const rightA = look === looks ? endA : startA + ((endA - startA) * (look + 1)) / (looks + 1)
       solvePlate(plate, coolant, rightA, heatW, scratch)
       const rightC = scratch.plateC
-      const rightSlope = scratch.currentSlope
-      // An infinite plate lies beyond every minimum; its slope counts as rising.
-      if (leftSlope < 0 && !(rightSlope < 0)) {
-        const lowestA = turningCurrent(plate, coolant, heatW, leftA, leftSlope, rightA, rightSlope)
-        solvePlate(plate, coolant, lowestA, heatW, scratch)
+      const rightSlope =
+        look === looks && besideA > 0 ? slopeAt(plate, coolant, heatW, endA - besideA) : scratch.currentSlope
+      const dipA = dipBetween(plate, coolant, heatW, leftA, leftC, leftSlope, rightA, rightC, rightSlope)
+      if (dipA > leftA) {
+        solvePlate(plate, coolant, dipA, heatW, scratch)
         if (scratch.plateC <= targetC) {
-          crossingCurrent(plate, coolant, heatW, targetC, leftA, lowestA, out)
+          crossingCurrent(plate, coolant, heatW, targetC, leftA, dipA, out)
           return
         }
         if (scratch.plateC < out.plateC) {
-          out.currentA = lowestA
+          out.currentA = dipA
           out.plateC = scratch.plateC
         }
       }
@@ -148,9 +153,45 @@ function searchCurrents(
         out.plateC = rightC
       }
       leftA = rightA
+      leftC = rightC
       leftSlope = rightSlope
     }
   }
+}
+
+function slopeAt(plate: Thermoelectric, coolant: Coolant, heatW: number, currentA: number): number {
+  solvePlate(plate, coolant, currentA, heatW, scratch)
+  return scratch.currentSlope
+}
+
+/**
+ * A current between two looks at which the plate is coldest: where the slope turns upward, or just before the
+ * coolant jumps to a warmer answer. The left current where there is neither. An infinite plate lies beyond
+ * every minimum; its slope counts as rising.
+ */
+function dipBetween(
+  plate: Thermoelectric,
+  coolant: Coolant,
+  heatW: number,
+  leftA: number,
+  leftC: number,
+  leftSlope: number,
+  rightA: number,
+  rightC: number,
+  rightSlope: number,
+): number {
+  if (!(leftSlope < 0)) return leftA
+  if (!(rightSlope < 0)) return turningCurrent(plate, coolant, heatW, leftA, leftSlope, rightA, rightSlope)
+  if (rightC <= leftC) return leftA
+  let low = leftA
+  let high = rightA
+  for (let round = 0; round < 60; round++) {
+    const middle = (low + high) / 2
+    solvePlate(plate, coolant, middle, heatW, scratch)
+    if (scratch.plateC <= leftC && scratch.currentSlope < 0) low = middle
+    else high = middle
+  }
+  return low
 }
 
 /** Where `currentSlope` turns from negative to positive between two currents: Illinois steps, halving where they stall. */
@@ -167,24 +208,23 @@ function turningCurrent(
   let high = toA
   let lowValue = fromSlope
   let highValue = toSlope
+  let side = 0
   for (let round = 0; round < 100 && high - low > 1e-11 * (1 + high); round++) {
     const weight = Number.isFinite(highValue) && round % 8 !== 7 ? lowValue / (lowValue - highValue) : 0.5
-    const middle = Math.min(Math.max(low + weight * (high - low), low), high)
-    if (middle === low || middle === high) {
-      if (highValue === 0) return high
-      break
-    }
-    solvePlate(plate, coolant, middle, heatW, scratch)
-    const value = scratch.currentSlope
+    const middle = low + weight * (high - low)
+    if (!(middle > low && middle < high)) return weight > 0.5 ? high : low
+    const value = slopeAt(plate, coolant, heatW, middle)
     if (value === 0) return middle
     if (value < 0) {
       low = middle
       lowValue = value
-      highValue /= 2
+      if (side < 0) highValue /= 2
+      side = -1
     } else {
       high = middle
       highValue = value
-      lowValue /= 2
+      if (side > 0) lowValue /= 2
+      side = 1
     }
   }
   return low
@@ -206,6 +246,7 @@ function crossingCurrent(
   let lowValue = scratch.plateC - targetC
   solvePlate(plate, coolant, high, heatW, scratch)
   let highValue = scratch.plateC - targetC
+  let side = 0
   for (let round = 0; round < 100 && highValue < 0 && high - low > 1e-14 * (1 + high); round++) {
     const weight = Number.isFinite(lowValue) && round % 8 !== 7 ? lowValue / (lowValue - highValue) : 0.5
     const middle = low + weight * (high - low)
@@ -219,11 +260,13 @@ function crossingCurrent(
       }
       high = middle
       highValue = value
-      lowValue /= 2
+      if (side > 0) lowValue /= 2
+      side = 1
     } else {
       low = middle
       lowValue = value
-      highValue /= 2
+      if (side < 0) highValue /= 2
+      side = -1
     }
   }
   out.currentA = high

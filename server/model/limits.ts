@@ -134,17 +134,20 @@ function meanAt(
   let lowGap = Number.NaN
   let highGap = Number.NaN
   let dieC = low
+  let side = 0
   for (let round = 0; round < 200; round++) {
     const gap = baseC + coreKPerW * meanDynamic(fast.source, slow.source, dieC, sustainedW) - dieC
     if (Math.abs(gap) < 1e-14 * (10 + Math.abs(dieC))) break
     if (gap > 0) {
       low = dieC
       lowGap = gap
-      highGap /= 2
+      if (side < 0) highGap /= 2
+      side = -1
     } else {
       high = dieC
       highGap = gap
-      lowGap /= 2
+      if (side > 0) lowGap /= 2
+      side = 1
     }
     if (high - low < 1e-14 * (10 + Math.abs(high))) break
     const weight = lowGap / (lowGap - highGap)

@@ -79,6 +79,7 @@ function climb(source: HeatSource, curve: PlateCurve, fromC: number, ceilingC: n
   let lowRise = 1 - rhsSlope(source, curve, extraAt(source, curve, low), low)
   let highRise = 1 - rhsSlope(source, curve, extraAt(source, curve, high), high)
   let best = Math.max(extraAt(source, curve, low), extraAt(source, curve, high))
+  let side = 0
   for (let round = 0; round < 200 && high - low > 1e-9; round++) {
     const weight = lowRise / (lowRise - highRise)
     const middle = low + (weight > 0.01 && weight < 0.99 && round % 3 !== 2 ? weight : 0.5) * (high - low)
@@ -88,11 +89,13 @@ function climb(source: HeatSource, curve: PlateCurve, fromC: number, ceilingC: n
     if (rise > 0) {
       low = middle
       lowRise = rise
-      highRise /= 2
+      if (side < 0) highRise /= 2
+      side = -1
     } else {
       high = middle
       highRise = rise
-      lowRise /= 2
+      if (side > 0) lowRise /= 2
+      side = 1
     }
     if (rise === 0) break
   }
