@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs'
+import { existsSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { projectPaths, root } from '../harness/sources.ts'
@@ -66,5 +66,16 @@ describe('the README', () => {
     )
     expect(links.length).toBeGreaterThan(2)
     expect(links.filter(link => !known.has(link) && !folders.has(link.replace(/\/$/, '')))).toEqual([])
+  })
+})
+
+describe('DEVELOPERS.md', () => {
+  it('speaks of files and folders that are there', () => {
+    const text = readFileSync(join(root, 'DEVELOPERS.md'), 'utf8')
+    const named = [...text.matchAll(/`((?:grammar|server|client|tests)(?:\/[\w.-]+)*)\/?`/g)].map(
+      ([, path = '']) => path,
+    )
+    expect(named.length).toBeGreaterThan(25)
+    expect(named.filter(path => !existsSync(join(root, path)))).toEqual([])
   })
 })
