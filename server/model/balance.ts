@@ -17,6 +17,10 @@ export const RUNAWAY_C = 400
 
 const STEP_TOLERANCE = 2e-14
 const ROUNDS = 20_000
+const LONGEST_RUN_K = 40
+
+/** A bound that clears this part of its run is good enough to step by. */
+const FAIR_PART = 0.25
 const bounds = emptyBounds()
 
 /** RHS(T) in °C; `extraW` is added to the heat. */
@@ -73,6 +77,7 @@ export function lowestRootAbove(
   const exact = curve.convex && source.droop.length === 0
   const straight = exact && curve.linear
   let at = fromC
+  let reachK = LONGEST_RUN_K
   for (let round = 0; round < ROUNDS; round++) {
     if (!(at < limitC)) return Number.POSITIVE_INFINITY
     const gap = rhsC(source, curve, extraW, at) - at
@@ -80,39 +85,52 @@ export function lowestRootAbove(
     if (!(gap > 0)) return at
     const slope = slopeOfLast(source, curve)
     const newton = slope < 1 ? gap / (1 - slope) : Number.POSITIVE_INFINITY
-    const step = exact ? newton : clearRun(source, curve, extraW, at, gap, newton, limitC)
+    const step = exact
+      ? newton
+      : clearRun(source, curve, extraW, at, gap, Math.min(newton * 1.0001, reachK, limitC - at))
     at += step
     if (step <= STEP_TOLERANCE * (1 + Math.abs(at))) return at
     // Newton's next step on one exponential would be about step² · growth / (1 − slope): below rounding.
     if (straight && step * step * source.growthPerK < STEP_TOLERANCE * (1 - slope)) return at
+    reachK = Math.min(LONGEST_RUN_K, step * 4)
   }
+  // So many steps are taken only where RHS runs along the diagonal: as good a balance as any.
   return at
 }
 
-/** Length of a run above `at` that holds no root; Infinity is cut to the limit. */
+/**
+ * Length of a run above `at`, at most `longest`, that holds no root. A bound drawn over too long a run is poor, so
+ * shorter runs are tried until the bound clears a fair part of its run.
+ */
 function clearRun(
   source: HeatSource,
   curve: PlateCurve,
   extraW: number,
   at: number,
   gap: number,
-  newton: number,
-  limitC: number,
+  longest: number,
 ): number {
-  // A little beyond Newton's step, so that the run's bound, not its end, decides where slopes rise.
-  let run = Math.min(newton * 1.0001, 40, limitC - at)
+  let run = longest
+  let best = 0
   for (;;) {
     const low = runSlope(source, curve, extraW, at, at + run)
     if (low >= 1) return run
-    if (low > Number.NEGATIVE_INFINITY) return Math.min(run, gap / (1 - low))
-    // No bound on the slope: fall back on the range of the terms, and on shorter runs.
-    const heatW = bounds.leastW + extraW
-    evaluate(curve, heatW)
-    const least = curve.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.leastDynamicW
-    if (least > at + run) return run
-    run /= 2
-    if (run <= STEP_TOLERANCE * (1 + Math.abs(at))) return run
+    if (low > Number.NEGATIVE_INFINITY) {
+      best = Math.max(best, Math.min(run, gap / (1 - low)))
+    } else if (leastRhs(source, curve, extraW) > at + run) {
+      // No bound on the slope, but one on the terms themselves.
+      return run
+    }
+    if (best >= run * FAIR_PART || run <= STEP_TOLERANCE * (1 + Math.abs(at))) return best
+    run *= FAIR_PART
   }
+}
+
+/** Lower bound of RHS over the run of `bounds`. */
+function leastRhs(source: HeatSource, curve: PlateCurve, extraW: number): number {
+  const heatW = bounds.leastW + extraW
+  evaluate(curve, heatW)
+  return curve.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.leastDynamicW
 }
 
 /** A lower bound on dRHS/dT between two temperatures; `bounds` keeps the ranges it was drawn from. */
@@ -144,30 +162,47 @@ export function highestRootBelow(
     return lowestRootAbove(source, curve, extraW, fromC, belowC)
   }
   let at = belowC
-  for (let round = 0; round < ROUNDS; round++) {
-    if (!(at > fromC)) break
+  let reachK = LONGEST_RUN_K
+  for (let round = 0; round < ROUNDS && at > fromC; round++) {
     const gap = at - rhsC(source, curve, extraW, at)
     if (!(gap > 0)) return at
     const slope = slopeOfLast(source, curve)
-    let run = Math.min(slope < 1 ? (gap / (1 - slope)) * 1.0001 : 40, 40, at - fromC)
-    let step = 0
-    for (;;) {
-      const low = runSlope(source, curve, extraW, at - run, at)
-      if (low >= 1) step = run
-      else if (low > Number.NEGATIVE_INFINITY) step = Math.min(run, gap / (1 - low))
-      else if (greatest(source, curve, extraW) < at - run) step = run
-      if (step > 0 || run <= STEP_TOLERANCE * (1 + Math.abs(at))) break
-      run /= 2
-    }
+    const newton = slope < 1 ? gap / (1 - slope) : Number.POSITIVE_INFINITY
+    const step = clearRunBelow(source, curve, extraW, at, gap, Math.min(newton * 1.0001, reachK, at - fromC))
     at -= step
     if (step <= STEP_TOLERANCE * (1 + Math.abs(at))) return at < fromC ? Number.NEGATIVE_INFINITY : at
+    reachK = Math.min(LONGEST_RUN_K, step * 4)
   }
   // The bottom itself may be the balance.
   return rhsC(source, curve, extraW, fromC) >= fromC ? fromC : Number.NEGATIVE_INFINITY
 }
 
+/** As `clearRun`, downward from a point with F < 0. */
+function clearRunBelow(
+  source: HeatSource,
+  curve: PlateCurve,
+  extraW: number,
+  at: number,
+  gap: number,
+  longest: number,
+): number {
+  let run = longest
+  let best = 0
+  for (;;) {
+    const low = runSlope(source, curve, extraW, at - run, at)
+    if (low >= 1) return run
+    if (low > Number.NEGATIVE_INFINITY) {
+      best = Math.max(best, Math.min(run, gap / (1 - low)))
+    } else if (greatestRhs(source, curve, extraW) < at - run) {
+      return run
+    }
+    if (best >= run * FAIR_PART || run <= STEP_TOLERANCE * (1 + Math.abs(at))) return best
+    run *= FAIR_PART
+  }
+}
+
 /** Upper bound of RHS over the run of `bounds`. */
-function greatest(source: HeatSource, curve: PlateCurve, extraW: number): number {
+function greatestRhs(source: HeatSource, curve: PlateCurve, extraW: number): number {
   const heatW = bounds.mostW + extraW
   evaluate(curve, heatW)
   return curve.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.mostDynamicW
