@@ -79,7 +79,7 @@ export function percent(value: Figure): string {
 
 /** A thermal resistance in K/W as `0.110 K/W`. */
 export function thermalResistance(kelvinPerWatt: Figure): string {
-  return written(kelvinPerWatt, value => `${significant(value, 3)} K/W`)
+  return written(kelvinPerWatt, value => `${value >= 0.01 ? value.toFixed(3) : significant(value, 3)} K/W`)
 }
 
 /** Any quantity with a unit to three digits, for figures that appear in one place alone. */

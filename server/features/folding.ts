@@ -7,13 +7,21 @@ export interface Fold extends Span {
   readonly kind: 'block' | 'comment'
 }
 
-function blockFolds(statement: Statement, base: number, into: Fold[]): void {
+/** The end of what stands in a block; its closing brace stays in sight when it is folded. */
+function insideEnd(tokens: readonly Token[], statement: Statement): number {
+  const { block } = statement
+  // Without its closing brace a block ends with its last statement, so that what follows stays in sight too.
+  if (block?.close === undefined) return block?.statements.at(-1)?.end ?? statement.end
+  const close = tokens.indexOf(block.close)
+  return tokens.slice(0, close).findLast(token => token.kind !== 'newline')?.end ?? block.close.start
+}
+
+function blockFolds(tokens: readonly Token[], statement: Statement, base: number, into: Fold[]): void {
   const { block } = statement
   if (block === undefined) return
-  // An unclosed block ends with its last statement, so that what follows stays in sight.
-  const end = block.close?.start ?? block.statements.at(-1)?.end ?? block.end
-  into.push({ kind: 'block', start: base + (block.open?.start ?? statement.start), end: base + end })
-  for (const child of block.statements) blockFolds(child, base, into)
+  const start = block.open?.start ?? statement.start
+  into.push({ kind: 'block', start: base + start, end: base + insideEnd(tokens, statement) })
+  for (const child of block.statements) blockFolds(tokens, child, base, into)
 }
 
 /** Comments that stand alone on their lines, one line after another. */
@@ -48,7 +56,7 @@ export function folds(workspace: Workspace, uri: string): readonly Fold[] {
   if (document === undefined) return []
   const found: Fold[] = []
   for (const { chunk, start } of document.source.chunks) {
-    for (const statement of chunk.statements) blockFolds(statement, start, found)
+    for (const statement of chunk.statements) blockFolds(chunk.tokens, statement, start, found)
     commentFolds(chunk.tokens, start, found)
   }
   return found.sort((a, b) => a.start - b.start || b.end - a.end)

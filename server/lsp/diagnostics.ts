@@ -157,6 +157,8 @@ export interface Publisher {
   changed(uris: Iterable<string>, origin: string | undefined): void
   /** The file is closed: what was sent for it is taken back. */
   closed(uri: string): void
+  /** Nothing more is sent. */
+  stop(): void
 }
 
 /** Sends findings to clients that do not ask, and tells those that ask when other files than the edited one changed. */
@@ -164,6 +166,7 @@ export function createPublisher(session: Session): Publisher {
   const waiting = new Set<string>()
   const sent = new Map<string, string>()
   let timer: NodeJS.Timeout | undefined
+  let stopped = false
 
   const publish = async (uri: string): Promise<void> => {
     await session.scanned
@@ -171,7 +174,7 @@ export function createPublisher(session: Session): Publisher {
     const settings = await session.settingsOf(uri)
     const view = session.service.workspace.view(uri)
     const open = session.open.get(uri)
-    if (view === undefined || open === undefined) return
+    if (view === undefined || open === undefined || stopped) return
     const { items, id } = diagnosticsOf(session, view, settings)
     if (sent.get(uri) === id) return
     sent.set(uri, id)
@@ -195,7 +198,7 @@ export function createPublisher(session: Session): Publisher {
         // A client that asks asks again by itself for what was edited.
         if (!(session.client.pullsDiagnostics && uri === origin)) waiting.add(uri)
       }
-      if (waiting.size === 0) return
+      if (waiting.size === 0 || stopped) return
       // Every further change waits for the next pause.
       clearTimeout(timer)
       timer = setTimeout(flush, pauseMs)
@@ -203,6 +206,10 @@ export function createPublisher(session: Session): Publisher {
     closed: uri => {
       waiting.delete(uri)
       if (sent.delete(uri)) void session.connection.sendDiagnostics({ uri: clientUri(session, uri), diagnostics: [] })
+    },
+    stop: () => {
+      stopped = true
+      clearTimeout(timer)
     },
   }
 }

@@ -105,5 +105,5 @@ export function serve(connection: Connection, options: ServerOptions): void {
       serverInfo: { name: 'detent', version: options.version },
     }
   })
-  connection.onShutdown(() => undefined)
+  connection.onShutdown(() => publisher?.stop())
 }

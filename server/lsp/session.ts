@@ -1,5 +1,5 @@
 import type { CancellationToken, Connection, Position, TextDocumentIdentifier } from 'vscode-languageserver/node'
-import { LSPErrorCodes, ResponseError } from 'vscode-languageserver/node'
+import { LSPErrorCodes, MessageType, ResponseError, ShowMessageNotification } from 'vscode-languageserver/node'
 import type { TextDocument } from 'vscode-languageserver-textdocument'
 import type { Service } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
@@ -78,7 +78,10 @@ export function reportTrouble(session: Session, what: string, error: unknown): v
   session.troubled = true
   const text = `${what} failed; the output has the details. Everything else goes on.`
   if (session.client.showsTrouble) void session.connection.sendNotification('detent/trouble', { text })
-  else session.connection.window.showWarningMessage(`Detent: ${text}`)
+  else {
+    const message = `Detent: ${text}`
+    void session.connection.sendNotification(ShowMessageNotification.type, { type: MessageType.Warning, message })
+  }
 }
 
 const cancelled = new ResponseError<never>(LSPErrorCodes.RequestCancelled, 'cancelled')

@@ -97,7 +97,8 @@ function statementText(workspace: Workspace, cursor: Cursor): string | undefined
       : definition === undefined
         ? undefined
         : definitionFigures(workspace, view, definition, word)
-  return paragraphs(figures, wordText(word))
+  // A row shows what it comes to; what rows are for is said at their table's key word.
+  return word.word === '' && figures !== undefined ? figures : paragraphs(figures, wordText(word))
 }
 
 function checkText(name: string): string | undefined {

@@ -4,7 +4,7 @@ import type { Missing } from '../../semantic/input.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { clock, cores, noFigure, percent, plain, power, temperature } from '../figures.ts'
 import { activeCores, type LoadAtCount, outerCorners, settledAt } from '../profiles.ts'
-import { code, paragraphs, table } from './markdown.ts'
+import { code, table } from './markdown.ts'
 import { assumedText } from './words.ts'
 
 /** Predictions as cells and tables. */
@@ -67,7 +67,7 @@ function marginCell(evaluation: Evaluation, load: LoadAtCount): string {
 /** Loads down, the room's outer corners across, and the smallest margin. */
 export function loadTable(evaluation: Evaluation, loads: readonly LoadAtCount[]): string {
   const corners = outerCorners(evaluation)
-  const head = ['Load', ...corners.map(cornerText), 'Margin']
+  const head = ['Load', ...corners.map(cornerText), 'Least margin']
   return table(
     head,
     loads.map(load => [
@@ -94,12 +94,14 @@ export function nothingPredicted(evaluation: Evaluation): string | undefined {
   return `Nothing is predicted yet: ${missing.length === 0 ? 'the bench is not complete' : missing.join('; ')}.`
 }
 
-/** The table of loads with the defaults it rests on, or why there is none. */
+/** The table of loads, or why there is none. */
 export function predictedLoads(evaluation: Evaluation, loads: readonly LoadAtCount[]): string {
-  const reason = nothingPredicted(evaluation)
-  if (reason !== undefined) return reason
-  const names = new Set(loads.map(load => load.name))
-  const assumed = [...evaluation.input.assumed]
-  for (const name of names) assumed.push(...(evaluation.input.loadAssumed.get(name) ?? []))
-  return paragraphs(loadTable(evaluation, loads), assumedText(assumed))
+  return nothingPredicted(evaluation) ?? loadTable(evaluation, loads)
+}
+
+/** The defaults that the predictions of some loads rest on. */
+export function assumedFor(evaluation: Evaluation, loads: readonly LoadAtCount[]): string | undefined {
+  if (evaluation.input.bench === undefined || loads.length === 0) return undefined
+  const { assumed, loadAssumed } = evaluation.input
+  return assumedText([...assumed, ...loads.flatMap(({ name }) => loadAssumed.get(name) ?? [])])
 }

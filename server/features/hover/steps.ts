@@ -7,7 +7,7 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import { clock, cores, plain, ratio, temperature, voltage } from '../figures.ts'
 import { loadsWithin } from '../profiles.ts'
 import { code, list, paragraphs } from './markdown.ts'
-import { nothingPredicted, predictedLoads } from './predicted.ts'
+import { assumedFor, nothingPredicted, predictedLoads } from './predicted.ts'
 
 /** Hover of `steps` and its rows: what the clock comes to, and how it falls as the die warms. */
 
@@ -84,6 +84,7 @@ export function stepRowHover(evaluation: Evaluation, row: Match): string | undef
       : predictedLoads(evaluation, loads),
     ...falls(bench, covered).map(fall => fallText(bench, fall)),
     vectorText(bench),
+    assumedFor(evaluation, loads),
   )
 }
 
@@ -92,7 +93,8 @@ export function allLoadsHover(evaluation: Evaluation): string {
   const reason = nothingPredicted(evaluation)
   if (reason !== undefined) return reason
   const loads = loadsWithin(evaluation, () => true)
-  return loads.length === 0 ? 'No load is declared, so there is nothing to predict.' : predictedLoads(evaluation, loads)
+  if (loads.length === 0) return 'No load is declared, so there is nothing to predict.'
+  return paragraphs(predictedLoads(evaluation, loads), assumedFor(evaluation, loads))
 }
 
 /** A row of `bands`: which clock it leads to, and which loads get there. */
@@ -125,5 +127,6 @@ export function bandRowHover(evaluation: Evaluation, row: Match): string | undef
     list(changes),
     back,
     loads.length === 0 ? 'No declared load keeps these cores busy.' : predictedLoads(evaluation, loads),
+    assumedFor(evaluation, loads),
   )
 }

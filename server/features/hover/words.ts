@@ -1,4 +1,4 @@
-import { describeForm } from '../../../grammar/describe.ts'
+import { describeForms } from '../../../grammar/describe.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { Word } from '../../../grammar/vocabulary/index.ts'
 import { entries, text } from '../../semantic/definitions.ts'
@@ -14,7 +14,8 @@ export function wordText(word: Word): string {
     word.source === undefined ? undefined : `Source: ${word.source}.`,
   ]
   return paragraphs(
-    code(describeForm(word)),
+    // Two spaces end a line in Markdown; a line of its own keeps many forms readable.
+    describeForms(word).map(code).join('  \n'),
     // The vocabulary's own lines use backquotes on purpose.
     word.means,
     facts.filter(fact => fact !== undefined).join(' '),

@@ -1,0 +1,200 @@
+/** An editor in the test's own process: the real server behind a real connection, every message logged. */
+import { PassThrough } from 'node:stream'
+import {
+  type ClientCapabilities,
+  createConnection,
+  createProtocolConnection,
+  type DataCallback,
+  type Diagnostic,
+  type Disposable,
+  type InitializeResult,
+  type MessageReader,
+  type ProtocolConnection,
+  type PublishDiagnosticsParams,
+  StreamMessageReader,
+  StreamMessageWriter,
+} from 'vscode-languageserver/node'
+import { serve } from '../../server/lsp/server.ts'
+import { checkMessages, createValidator, type LoggedMessage, metaModelPath, readMetaModel } from './meta-model.ts'
+
+export const modernCapabilities: ClientCapabilities = {
+  general: { positionEncodings: ['utf-16'] },
+  workspace: {
+    configuration: true,
+    workspaceFolders: true,
+    didChangeConfiguration: { dynamicRegistration: true },
+    didChangeWatchedFiles: { dynamicRegistration: true },
+    diagnostics: { refreshSupport: true },
+    workspaceEdit: { documentChanges: true },
+  },
+  textDocument: {
+    synchronization: { didSave: true },
+    diagnostic: {
+      relatedDocumentSupport: true,
+      relatedInformation: true,
+      tagSupport: { valueSet: [1, 2] },
+      codeDescriptionSupport: true,
+    },
+    hover: { contentFormat: ['markdown', 'plaintext'] },
+    completion: {
+      completionItem: {
+        snippetSupport: true,
+        documentationFormat: ['markdown', 'plaintext'],
+        resolveSupport: { properties: ['documentation'] },
+      },
+    },
+    codeAction: {
+      codeActionLiteralSupport: { codeActionKind: { valueSet: ['quickfix'] } },
+      dataSupport: true,
+      isPreferredSupport: true,
+      resolveSupport: { properties: ['edit'] },
+    },
+    documentSymbol: { hierarchicalDocumentSymbolSupport: true },
+    formatting: {},
+    rangeFormatting: { rangesSupport: true },
+    foldingRange: { lineFoldingOnly: true },
+  },
+}
+
+/** What an editor of some years ago says: findings are sent to it, nothing is resolved, edits have no versions. */
+export const oldCapabilities: ClientCapabilities = {
+  textDocument: {
+    synchronization: { didSave: true },
+    publishDiagnostics: { relatedInformation: true },
+    hover: { contentFormat: ['plaintext'] },
+    completion: { completionItem: {} },
+    codeAction: { codeActionLiteralSupport: { codeActionKind: { valueSet: ['quickfix'] } } },
+    documentSymbol: {},
+  },
+}
+
+export interface ClientOptions {
+  readonly capabilities?: ClientCapabilities
+  /** Files that the client reads for the server, by address; give them a scheme that is not `file:`. */
+  readonly files?: Record<string, string>
+  readonly folders?: readonly string[]
+  /** The section `detent` of the settings, by the scope that is asked for. */
+  settings?: (scope: string | undefined) => unknown
+  readonly initializationOptions?: Readonly<Record<string, unknown>>
+}
+
+export interface TestClient {
+  readonly connection: ProtocolConnection
+  readonly initialized: InitializeResult
+  readonly log: LoggedMessage[]
+  /** The findings last sent for an address. */
+  readonly published: Map<string, PublishDiagnosticsParams>
+  /** How often the server has asked to be asked again. */
+  refreshes(): number
+  open(uri: string, text: string, version?: number): Promise<void>
+  change(uri: string, version: number, changes: readonly unknown[]): Promise<void>
+  close(uri: string): Promise<void>
+  request<R>(method: string, params?: unknown): Promise<R>
+  notify(method: string, params?: unknown): Promise<void>
+  diagnostics(uri: string): Promise<readonly Diagnostic[]>
+  /** Ends the connection and gives what was wrong with its messages; undefined where the meta model is not there. */
+  stop(): Promise<readonly string[] | undefined>
+}
+
+/** A reader that notes every message before it passes it on. */
+function noting(reader: MessageReader, from: LoggedMessage['from'], log: LoggedMessage[]): MessageReader {
+  return {
+    onError: reader.onError,
+    onClose: reader.onClose,
+    onPartialMessage: reader.onPartialMessage,
+    dispose: () => reader.dispose(),
+    listen: (callback: DataCallback): Disposable =>
+      reader.listen(message => {
+        log.push({ from, message: JSON.parse(JSON.stringify(message)) })
+        callback(message)
+      }),
+  }
+}
+
+const modelPath = metaModelPath()
+const validator = modelPath === undefined ? undefined : createValidator(readMetaModel(modelPath))
+if (validator === undefined)
+  console.warn('Messages are not held against the meta model: set LSP_META_MODEL to its path.')
+
+export const hasMetaModel = validator !== undefined
+
+export async function startClient(options: ClientOptions = {}): Promise<TestClient> {
+  const log: LoggedMessage[] = []
+  const up = new PassThrough()
+  const down = new PassThrough()
+  const server = createConnection(noting(new StreamMessageReader(up), 'client', log), new StreamMessageWriter(down))
+  serve(server, { version: '0', pages: 'file:///reference/checks.md' })
+  server.listen()
+
+  const connection = createProtocolConnection(
+    noting(new StreamMessageReader(down), 'server', log),
+    new StreamMessageWriter(up),
+    console,
+  )
+  const published = new Map<string, PublishDiagnosticsParams>()
+  let refreshes = 0
+  connection.onNotification('textDocument/publishDiagnostics', (params: PublishDiagnosticsParams) => {
+    published.set(params.uri, params)
+  })
+  connection.onRequest('workspace/diagnostic/refresh', () => {
+    refreshes++
+    return null
+  })
+  connection.onRequest('client/registerCapability', () => null)
+  connection.onRequest('workspace/configuration', ({ items }: { items: { scopeUri?: string }[] }) =>
+    items.map(({ scopeUri }) => options.settings?.(scopeUri) ?? null),
+  )
+  const { files } = options
+  connection.onRequest('detent/readFile', ({ uri }: { uri: string }) => {
+    const text = files?.[uri]
+    return text === undefined ? null : Buffer.from(text).toString('base64')
+  })
+  connection.onRequest('detent/findFiles', ({ uri }: { uri: string }) =>
+    Object.keys(files ?? {}).filter(one => one.startsWith(uri)),
+  )
+  connection.listen()
+  const initialized = await connection.sendRequest<InitializeResult>('initialize', {
+    processId: null,
+    rootUri: null,
+    capabilities: options.capabilities ?? modernCapabilities,
+    workspaceFolders: options.folders?.map(uri => ({ uri, name: uri })) ?? null,
+    initializationOptions: { ...(files === undefined ? {} : { readsFiles: true }), ...options.initializationOptions },
+  })
+  await connection.sendNotification('initialized', {})
+  const request = <R>(method: string, params?: unknown): Promise<R> => connection.sendRequest<R>(method, params)
+  const notify = (method: string, params?: unknown): Promise<void> => connection.sendNotification(method, params)
+  return {
+    connection,
+    initialized,
+    log,
+    published,
+    refreshes: () => refreshes,
+    open: (uri, text, version = 1) =>
+      notify('textDocument/didOpen', { textDocument: { uri, languageId: 'detent', version, text } }),
+    change: (uri, version, contentChanges) =>
+      notify('textDocument/didChange', { textDocument: { uri, version }, contentChanges }),
+    close: uri => notify('textDocument/didClose', { textDocument: { uri } }),
+    request,
+    notify,
+    diagnostics: async uri =>
+      (await request<{ items?: readonly Diagnostic[] }>('textDocument/diagnostic', { textDocument: { uri } })).items ??
+      [],
+    stop: async () => {
+      await connection.sendRequest('shutdown')
+      connection.dispose()
+      server.dispose()
+      return validator === undefined ? undefined : checkMessages(validator, log)
+    },
+  }
+}
+
+/** Asks again and again until `read` gives something, for what arrives by itself; at most five seconds. */
+export async function eventually<T>(what: string, read: () => T | undefined): Promise<T> {
+  const end = Date.now() + 5_000
+  while (Date.now() < end) {
+    const value = read()
+    if (value !== undefined) return value
+    await new Promise(resolve => setTimeout(resolve, 10))
+  }
+  throw new Error(`${what} did not come`)
+}
