@@ -22,7 +22,7 @@ const dimensionWord: Readonly<Record<Dimension, string>> = {
 }
 
 /** One slot, as it is described in a form. */
-function describeSlot(slot: Slot): string {
+export function describeSlot(slot: Slot): string {
   switch (slot.slot) {
     case 'literal':
       return slot.word

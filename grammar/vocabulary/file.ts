@@ -46,7 +46,7 @@ export const fileWords: readonly Word[] = [
     block: 'part',
     many: true,
     means: 'A processor sample, with what was measured on it.',
-    example: 'part sample-b7 { … }',
+    example: 'part sample-b7 { cores 12; reference 100 MHz }',
   },
   {
     word: 'cooler',
@@ -55,7 +55,7 @@ export const fileWords: readonly Word[] = [
     block: 'cooler',
     many: true,
     means: 'What carries the heat away: air, a liquid loop, chilled coolant, or thermoelectric modules on a loop.',
-    example: 'cooler big-loop kind loop { … }',
+    example: 'cooler big-loop kind loop { block-resistance 0.05 K/W; rating 300 W }',
   },
   {
     word: 'room',
@@ -64,7 +64,7 @@ export const fileWords: readonly Word[] = [
     block: 'room',
     many: true,
     means: 'The air around the bench.',
-    example: 'room garage { … }',
+    example: 'room garage { air 18 °C to 24 °C; humidity 40 % to 55 % }',
   },
   {
     word: 'board',
@@ -73,7 +73,7 @@ export const fileWords: readonly Word[] = [
     block: 'board',
     many: true,
     means: 'The board: its voltage grid, load line, supply, and the labels of your firmware.',
-    example: 'board bench-board { … }',
+    example: 'board bench-board { load-line 0.4 mΩ; supply 850 W }',
   },
   {
     word: 'load',
@@ -91,7 +91,7 @@ export const fileWords: readonly Word[] = [
     block: 'profile',
     many: true,
     means: 'What you set in the firmware; with `based-on` it starts from another profile.',
-    example: 'profile daily { … }',
+    example: 'profile night based-on daily { drive off }',
   },
   {
     word: 'allow',

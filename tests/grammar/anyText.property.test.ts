@@ -1,11 +1,9 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { describeForm } from '../../grammar/describe.ts'
 import { parseFile } from '../../grammar/file.ts'
 import { matchChunk } from '../../grammar/match.ts'
 import { format } from '../../grammar/printer.ts'
 import { type Block, chunkAt, type Statement } from '../../grammar/tree.ts'
-import { vocabulary } from '../../grammar/vocabulary/index.ts'
 import { anyFile, anyText, damaged } from './arbitrary.ts'
 import { benches } from './fixtures.ts'
 
@@ -125,12 +123,12 @@ describe('long input', () => {
     ['carriage returns', '\r'.repeat(size)],
     ['signs', '+-'.repeat(size / 2)],
     ['unknown characters', '.'.repeat(size)],
-    ['unknown characters on lines', 'part a {\n' + '? 1,5\n'.repeat(size / 6)],
+    ['unknown characters on lines', `part a {\n${'? 1,5\n'.repeat(size / 6)}`],
     ['surrogate pairs', '😀'.repeat(size / 2)],
     ['lone surrogates', '\udc00'.repeat(size)],
     ['a long comment', `cores 1 #${' {"'.repeat(size / 3)}`],
     ['a line longer than any column', `note "${'a'.repeat(size)}" # b`],
-    ['unknown heads in each other', 'a {\n'.repeat(60) + 'cores 2\n'.repeat(size / 8)],
+    ['unknown heads in each other', `${'a {\n'.repeat(60)}${'cores 2\n'.repeat(size / 8)}`],
   ]
 
   it.each(inputs)(
@@ -148,12 +146,8 @@ describe('long input', () => {
   )
 })
 
-describe('descriptions', () => {
-  it('leave no slot of the vocabulary without one', () => {
-    for (const word of vocabulary) expect(describeForm(word)).not.toMatch(/undefined|\[\]|^$| {2}/)
-  })
-
-  it('survive damage to every line of the benches', () => {
+describe('a text that is being typed', () => {
+  it('gives a tree at every length', () => {
     for (const bench of benches) for (let at = 0; at < bench.length; at += 7) checkTree(bench.slice(0, at))
   })
 })

@@ -9,7 +9,7 @@ import { syntaxOf, tokensOf } from './helpers.ts'
 
 const examplesFolder = new URL('../../grammar/examples/', import.meta.url)
 const examples = readdirSync(examplesFolder, { recursive: true, encoding: 'utf8' })
-  .filter(file => file.endsWith('.detent'))
+  .filter(file => file.endsWith('.detent') && !file.startsWith('faulty'))
   .map(file => readFileSync(new URL(file, examplesFolder), 'utf8'))
 
 /** The items of a statement with one space between them, none behind a sign. */
