@@ -1,0 +1,33 @@
+import { describe, expect, it } from 'vitest'
+import { fixed } from '../harness/check.ts'
+import { demo, edited, messageOf, placesOf } from './demo.ts'
+
+const code = 'cooler-overload'
+
+describe('cooler-overload', () => {
+  it('names the step row, the heat and the rating', async () => {
+    expect(await placesOf(code, demo(code))).toEqual(['5 to 8 cores 50x'])
+    expect(await messageOf(code, demo(code))).toContain('118 W into a cooler rated for 90 W: 27.7 W too much')
+  })
+
+  it('lets a rating pass that is just enough, and a cooler without one', async () => {
+    expect(await placesOf(code, edited(demo(code), ['rating 90 W', 'rating 118 W']))).toEqual([])
+    expect(await placesOf(code, edited(demo(code), ['  rating 90 W\n', '']))).toEqual([])
+  })
+
+  it('finds a core count that no load declares', async () => {
+    const text = edited(demo(code), ['cores 1 to 8', 'cores 1 to 4'])
+    expect(await messageOf(code, text)).toContain('`burn` on 8 active cores (declared as 1 to 4)')
+  })
+
+  it('finds a plate warmer than its own hot side', async () => {
+    const hot = edited(demo('frost'), ['idle-power 8 W', 'idle-power 8 W'], ['  modules 3', '  modules 1'])
+    expect(await placesOf(code, hot)).toEqual(['1 to 8 cores 50x'])
+    expect(await messageOf(code, hot)).toContain('above its own hot side')
+    expect(await placesOf(code, demo('frost'))).toEqual([])
+  })
+
+  it('is mended by a sustained power at the rating', async () => {
+    expect(await fixed(code, demo(code))).toContain('sustained-power 90 W')
+  })
+})

@@ -1,0 +1,58 @@
+import { describe, expect, it } from 'vitest'
+import { fixed } from '../harness/check.ts'
+import { demo, edited, findingsOf, messageOf, placesOf } from './demo.ts'
+
+const code = 'expect-failed'
+const asked = (line: string): string => edited(demo(code), ['expect burn holds >= 5.2 GHz', `expect burn ${line}`])
+
+describe('expect-failed', () => {
+  it('names the figure, what limits it and the way out', async () => {
+    const [found] = await findingsOf(code, demo(code))
+    expect(found?.under).toBe('expect burn holds >= 5.2 GHz')
+    expect(found?.finding.message).toContain('holds 5 GHz, 0.2 GHz below the 5.2 GHz expected')
+    expect(found?.finding.message).toContain('what limits it there is the step itself')
+    expect(found?.finding.message).toContain('It takes a step of 52x')
+    expect(found?.finding.load).toBe('burn')
+  })
+
+  it('lets the figure itself pass', async () => {
+    expect(await placesOf(code, asked('holds >= 5.0 GHz'))).toEqual([])
+    expect(await placesOf(code, asked('holds <= 5000 MHz'))).toEqual([])
+  })
+
+  // By hand: 117.7 W through 0.195 K/W over air of 24 °C, and 64 W/V² · (1.235 V)² / 8 = 12.2 W through 0.5 K/W: 53.05 °C.
+  it.each([
+    ['die <= 40 °C', 'brings the die to 53.05', /die <= 5\d\.\d °C/],
+    ['power <= 100 W', 'takes 117.', /power <= 118 W/],
+    ['current <= 60 A', 'draws ', /current <= \d+ A/],
+    ['coolant <= 25 °C', 'brings the coolant to', /coolant <= 29\.\d °C/],
+    ['voltage >= 1.30 V', 'gives the die 1.235 V', /voltage >= 1\.235 V/],
+    ['margin >= 900 W', 'leaves a margin of', /margin >= \d+ W/],
+  ])('judges `%s` and writes what is predicted, rounded so that it holds', async (line, words, written) => {
+    expect(await messageOf(code, asked(line))).toContain(words)
+    expect(await fixed(code, asked(line))).toMatch(written)
+  })
+
+  it('names a step that would hold', async () => {
+    expect(await messageOf(code, asked('power <= 100 W'))).toMatch(
+      /A step of 4\dx for these cores would hold, [\d.]+ W less/,
+    )
+  })
+
+  it('names the worst corner', async () => {
+    expect(await messageOf(code, asked('die <= 40 °C'))).toContain('`burn` on 8 active cores at 24 °C air')
+  })
+
+  it('is mended in a derived profile by an expectation of its own', async () => {
+    const text = `${asked('holds >= 5.0 GHz')}\nprofile night based-on daily {\n  steps { 1 to 8 cores 44x }\n}\n`
+    expect(await placesOf(code, text)).toEqual(['daily'])
+    expect(await fixed(code, text)).toContain('expect burn holds >= 4.40 GHz')
+  })
+
+  it('offers no figure where nothing is steady', async () => {
+    const text = edited(demo('thermal-runaway'), ['  voltage {', '  expect burn die <= 90 °C\n  voltage {'])
+    const [found] = await findingsOf(code, text)
+    expect(found?.finding.message).toContain('finds no steady temperature')
+    expect(found?.finding.fixes ?? []).toEqual([])
+  })
+})

@@ -1,0 +1,23 @@
+import { describe, expect, it } from 'vitest'
+import { fixed } from '../harness/check.ts'
+import { demo, edited, messageOf, placesOf } from './demo.ts'
+
+const code = 'fan-below-data'
+
+describe('fan-below-data', () => {
+  it('names the duty and the lowest one measured', async () => {
+    expect(await placesOf(code, demo(code))).toEqual(['24 °C 10 %'])
+    expect(await messageOf(code, demo(code))).toMatch(/settles at 10 % fan duty.*below the 20 %/)
+  })
+
+  it('lets the lowest measured duty pass, and rows that no load comes to', async () => {
+    expect(await placesOf(code, edited(demo(code), ['10 %', '20 %']))).toEqual([])
+    expect(await placesOf(code, edited(demo(code), ['24 °C   10 %', '2 °C   10 %\n    10 °C   40 %']))).toEqual([])
+  })
+
+  it('is mended in every row below the data', async () => {
+    expect(await fixed(code, demo(code))).toMatch(/24 °C +20 %/)
+    const two = edited(demo(code), ['24 °C   10 %', '24 °C   10 %\n    28 °C   15 %'])
+    expect(await fixed(code, two)).toMatch(/24 °C +20 %\n +28 °C +20 %/)
+  })
+})

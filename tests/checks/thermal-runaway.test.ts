@@ -1,0 +1,27 @@
+import { describe, expect, it } from 'vitest'
+import { fixed } from '../harness/check.ts'
+import { demo, edited, findingsOf, placesOf } from './demo.ts'
+
+const code = 'thermal-runaway'
+
+describe('thermal-runaway', () => {
+  it('stands at the step row and names load, corner and a step that would hold', async () => {
+    const [found] = await findingsOf(code, demo(code))
+    expect(found?.under).toBe('1 to 8 cores 50x')
+    expect(found?.finding.message).toMatch(/`burn` on 8 active cores at 24 °C air.*A step of \d+x would hold/)
+    expect(found?.finding.load).toBe('burn')
+  })
+
+  it('lets the same part pass on a cooler with less resistance', async () => {
+    expect(await placesOf(code, edited(demo(code), ['0.66 K/W', '0.05 K/W']))).toEqual([])
+  })
+
+  it('is mended by that step, at a safe distance', async () => {
+    expect(await fixed(code, demo(code))).toMatch(/1 to 8 cores +1\dx/)
+  })
+
+  it('offers no step where none holds', async () => {
+    const [found] = await findingsOf(code, edited(demo(code), ['0.66 K/W', '3 K/W']))
+    expect(found?.finding.fixes).toEqual([])
+  })
+})
