@@ -16,6 +16,7 @@ function lineStarts(text: string): number[] {
   return starts
 }
 
+/** Evicted with the document whose text it is. */
 const known = new WeakMap<object, Lines>()
 
 function bounded(value: unknown, most: number): number {
