@@ -233,9 +233,14 @@ export function completions(
   const context = { workspace, view, at, start: at.base + at.typed.start, end: at.base + at.typed.end }
   if (at.inString !== undefined) return at.match?.word?.word === 'use' ? paths(context) : []
   if (trigger === 'quote') return []
-  if (at.before.length === 0) return trigger === 'space' ? [] : [...tableRow(context), ...keyWords(context)]
+  const row = findWord(at.place, '')
+  if (at.before.length === 0) {
+    if (trigger === 'space') return []
+    const begin = row === undefined ? [] : wantedNext(row.forms, []).flatMap(wanted => wantedItems(context, wanted))
+    return [...tableRow(context), ...begin, ...keyWords(context)]
+  }
   const first = at.before[0]
-  const word = (first?.kind === 'word' ? findWord(at.place, first.text) : undefined) ?? findWord(at.place, '')
+  const word = (first?.kind === 'word' ? findWord(at.place, first.text) : undefined) ?? row
   if (word === undefined) return []
   const items = word.word === '' ? at.before : at.before.slice(1)
   return wantedNext(word.forms, items).flatMap(wanted => wantedItems(context, wanted))

@@ -1,0 +1,210 @@
+import { describe, expect, it } from 'vitest'
+import { parseFile } from '../../grammar/file.ts'
+import { matchChunk } from '../../grammar/match.ts'
+import { vocabulary } from '../../grammar/vocabulary/index.ts'
+import type { Completion, CompletionTrigger } from '../../server/features/completion/completion.ts'
+import { insertionOf } from '../../server/features/completion/snippet.ts'
+import { loadAtCursor, uriOf } from '../harness/fixture.ts'
+import { bench, part } from './bench.ts'
+
+async function offered(text: string, trigger: CompletionTrigger = 'invoked'): Promise<readonly Completion[]> {
+  const { service, cursor } = await loadAtCursor(text)
+  return service.features.completions(cursor.uri, cursor.offset, trigger)
+}
+
+async function labels(text: string, trigger?: CompletionTrigger): Promise<readonly string[]> {
+  return [...(await offered(text, trigger))].sort((a, b) => a.rank - b.rank).map(one => one.label)
+}
+
+/** The fixture's text after the item with this label was accepted, plain. */
+async function accepted(text: string, label: string): Promise<string> {
+  const loaded = await loadAtCursor(text)
+  const { uri, offset } = loaded.cursor
+  const item = loaded.service.features.completions(uri, offset, 'invoked').find(one => one.label === label)
+  if (item === undefined) throw new Error(`${label} is not offered`)
+  const edits = [{ start: item.start, end: item.end, text: item.text }, ...(item.more ?? [])]
+  return edits
+    .sort((a, b) => b.start - a.start)
+    .reduce((all, edit) => all.slice(0, edit.start) + edit.text + all.slice(edit.end), loaded.text(uri))
+}
+
+describe('key words', () => {
+  it('are those of the place, required ones first', async () => {
+    const all = await labels('room r {\n  $0\n}\n')
+    expect(all.slice(0, 2)).toEqual(['air', 'humidity'])
+    expect(all).toContain('note')
+    expect(all).not.toContain('cores')
+  })
+
+  it('leave out what the block already has, and keep what may stand again', async () => {
+    const all = await labels('room r {\n  air 20 °C\n  note "a"\n  $0\n}\n')
+    expect(all).not.toContain('air')
+    expect(all).toContain('note')
+  })
+
+  it('are there while one is being typed, also in a block that is not closed', async () => {
+    expect(await labels('room r {\n  hu$0\n')).toContain('humidity')
+  })
+
+  it('of a cooler are those of its kind', async () => {
+    const chilled = await labels('cooler c kind chilled {\n  $0\n}\n')
+    expect(chilled).toContain('capacity')
+    expect(chilled).not.toContain('modules')
+    expect(await labels('cooler c kind thermoelectric {\n  $0\n}\n')).toContain('modules')
+  })
+
+  it('at the top are the definitions', async () => {
+    expect(await labels('$0')).toEqual(expect.arrayContaining(['detent', 'use', 'part', 'profile', 'load']))
+  })
+
+  it('replace the word that is being typed', async () => {
+    expect(await accepted('room r {\n  hu$0\n}\n', 'humidity')).toBe('room r {\n  humidity \n}\n')
+  })
+})
+
+describe('snippets', () => {
+  /** A snippet with the first suggestion of each of its places. */
+  const filled = (snippet: string): string =>
+    snippet
+      .replace(/\$\{\d+\|([^,|}]*)[^}]*\|\}/g, '$1')
+      .replace(/\$\{\d+:([^}]*)\}/g, '$1')
+      .replace('$0', '')
+
+  const single = vocabulary.filter(word => word.word !== '' && word.block === undefined)
+  it.each(single.map(word => [`${word.in[0]} ${word.word}`, word] as const))(
+    'of %s read as the word wants',
+    (_name, word) => {
+      const { snippet } = insertionOf(word, word.in[0] ?? 'file', () => [])
+      expect(filled(snippet)).toBe(word.example)
+    },
+  )
+
+  const definitions = vocabulary.filter(word => word.block !== undefined && word.in.includes('file'))
+  it.each(definitions.map(word => [word.word, word] as const))('of %s open a block', (_name, word) => {
+    const text = filled(insertionOf(word, 'file', () => []).snippet).replace('\t', '  ')
+    const { chunk } = parseFile(text).chunks[0] ?? { chunk: undefined }
+    expect(chunk?.problems).toEqual([])
+    expect(chunk && matchChunk(chunk)[0]?.sound).toBe(true)
+  })
+
+  it('offer the names that there are', async () => {
+    const items = await offered(`${part}profile q {\n  $0\n}\n`)
+    expect(items.find(one => one.label === 'part')?.snippet).toBe(`part \${1|sample-b7|}`)
+  })
+})
+
+describe('values', () => {
+  it.each([
+    ['room r {\n  air 20$0\n}\n', ['°C']],
+    ['room r {\n  air 20 $0\n}\n', ['°C']],
+    ['part p {\n  switching 2.1 $0\n}\n', ['nF', 'µF', 'pF']],
+    ['part p {\n  reference 100 M$0\n}\n', ['GHz', 'MHz', 'kHz', 'Hz']],
+    ['profile q {\n  steps {\n    1 to 2 cores 57$0\n  }\n}\n', ['x']],
+    ['profile q {\n  limits {\n    sustained-power 190 W over 30 $0\n  }\n}\n', ['s', 'ms', 'min', 'h']],
+    ['part p { needs-slope 0.4 $0 }\n', ['V/K', 'mV/K', 'µV/K']],
+    ['room r {\n  air 18 °C to 24 $0\n}\n', ['°C']],
+    ['profile q {\n  voltage { core needs + 10 $0 }\n}\n', ['V', 'mV', 'µV']],
+  ])('units of the dimension that is wanted: %j', async (text, units) => {
+    expect(await labels(text)).toEqual(units)
+  })
+
+  it('a unit takes its space along, a ratio none', async () => {
+    expect(await accepted('room r {\n  air 20$0\n}\n', '°C')).toContain('air 20 °C')
+    expect(await accepted('profile q {\n  vector -2$0\n}\n', 'x')).toContain('vector -2x')
+    expect(await accepted('part p {\n  reference 100 M$0\n}\n', 'MHz')).toContain('reference 100 MHz\n')
+  })
+
+  it.each([
+    ['room r {\n  air 18 °C $0\n}\n', ['to']],
+    ['profile q {\n  drive $0\n}\n', ['dew', 'hold', 'full', 'off']],
+    ['profile q {\n  drive dew $0\n}\n', ['+']],
+    ['profile q {\n  steps {\n    1 $0\n  }\n}\n', ['to', 'cores', 'core']],
+    ['profile q {\n  limits { sustained-power 190 W $0 }\n}\n', ['over']],
+    ['cooler c kind $0', ['air', 'loop', 'chilled', 'thermoelectric']],
+    ['cooler c kind loop {\n  insulated $0\n}\n', ['yes', 'no']],
+    ['profile q {\n  bands {\n    1 to 2 cores $0\n  }\n}\n', ['above']],
+  ])('words that may follow: %j', async (text, words) => {
+    expect(await labels(text)).toEqual(words)
+  })
+
+  it('nothing where the line has all it can hold, in comments and in free text', async () => {
+    expect(await labels('room r {\n  air 18 °C to 24 °C $0\n}\n')).toEqual([])
+    expect(await labels('room r {\n  # air $0\n}\n')).toEqual([])
+    expect(await labels('room r {\n  note "air $0"\n}\n')).toEqual([])
+  })
+
+  it('a space at the beginning of a line brings nothing up', async () => {
+    expect(await labels('room r {\n $0\n}\n', 'space')).toEqual([])
+    expect(await labels('room r {\n  air 20 $0\n}\n', 'space')).toEqual(['°C'])
+  })
+
+  it('codes of checks and labels of a menu', async () => {
+    expect(await labels('allow $0')).toContain('steps-gap')
+    expect(await labels('board b {\n  menu {\n    $0\n  }\n}\n')).toContain('note')
+    expect(await labels('board b {\n  menu {\n    core$0\n  }\n}\n')).toContain('core-voltage')
+  })
+})
+
+describe('names', () => {
+  const files = `--- bench.detent\n${bench}--- a.detent\ndetent 1\nuse "bench.detent"\n`
+
+  it('are those of the kind, from this file and from those it uses', async () => {
+    const text = `${files}room attic { air 20 °C; humidity 50 % }\nprofile q {\n  room $0\n}\n`
+    expect(await labels(text)).toEqual(['attic', 'garage'])
+  })
+
+  it('of loads have the built-in ones too', async () => {
+    expect(await labels(`${files}profile q {\n  expect $0\n}\n`)).toEqual(['render', 'pair', 'idle', 'off'])
+  })
+
+  it('of files that are not used yet bring their use line', async () => {
+    const text = `--- sub/bench.detent\n${part}--- a.detent\ndetent 1   # first\n\nprofile q {\n  part $0\n}\n`
+    expect(await accepted(text, 'sample-b7')).toBe(
+      'detent 1   # first\nuse "sub/bench.detent"\n\nprofile q {\n  part sample-b7\n}\n',
+    )
+  })
+
+  it('are documented by what they are', async () => {
+    const { service, cursor } = await loadAtCursor(`${files}profile q {\n  part $0\n}\n`)
+    const [item] = service.features.completions(cursor.uri, cursor.offset, 'invoked')
+    expect(item?.topic).toBeDefined()
+    expect(item?.topic && service.features.completionText(item.topic)).toContain('part **sample-b7**: 12 cores')
+  })
+
+  it('of files are offered in a use line, relative to the file', async () => {
+    const text = `--- lib/bench.detent\n${part}--- mine/a.detent\ndetent 1\nuse "$0"\n`
+    expect(await labels(text, 'quote')).toEqual(['../lib/bench.detent'])
+    expect(await accepted(text, '../lib/bench.detent')).toContain('use "../lib/bench.detent"\n')
+    const open = text.replace('"$0"', '"../$0')
+    expect(await accepted(open, '../lib/bench.detent')).toContain('use "../lib/bench.detent"\n')
+    expect(uriOf('mine/a.detent')).toContain('/mine/')
+  })
+})
+
+describe('the next row', () => {
+  const profile = (inside: string): string => `${bench}profile q {\n  part sample-b7\n  ${inside}\n}\n`
+
+  it.each([
+    ['steps {\n    1 to 2 cores 57x\n    $0\n  }', '3 to 12 cores 56x'],
+    ['steps {\n    1 to 11 cores 50x\n    $0\n  }', '12 cores 49x'],
+    ['steps {\n    $0\n  }', '1 to 12 cores 62x'],
+    ['bands {\n    1 to 2 cores above 38 °C -1x\n    $0\n  }', '1 to 2 cores above 48 °C -2x'],
+    ['fan {\n    24 °C 25 %\n    $0\n  }', '34 °C 50 %'],
+  ])('continues %j', async (inside, row) => {
+    const [first] = [...(await offered(profile(inside)))].sort((a, b) => a.rank - b.rank)
+    expect(first?.label).toBe(row)
+    expect(first?.kind).toBe('row')
+  })
+
+  it('of needs goes on as the last two went', async () => {
+    expect((await labels('part p {\n  needs {\n    36x 0.980 V\n    44x 1.085 V\n    $0\n  }\n}\n'))[0]).toBe(
+      '52x 1.190 V',
+    )
+  })
+
+  it('is not offered where the table is complete', async () => {
+    expect(
+      (await offered(profile('steps {\n    1 to 12 cores 50x\n    $0\n  }'))).some(one => one.kind === 'row'),
+    ).toBe(false)
+  })
+})

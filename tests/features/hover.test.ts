@@ -1,0 +1,314 @@
+import { describe, expect, it } from 'vitest'
+import { vocabulary, type Word } from '../../grammar/vocabulary/index.ts'
+import type { Settled } from '../../server/model/types.ts'
+import type { Prediction } from '../../server/semantic/predict.ts'
+import { loadAtCursor, uriOf } from '../harness/fixture.ts'
+import { bench } from './bench.ts'
+
+const profile = `
+profile daily {
+  part sample-b7
+  cooler te-plate
+  room garage
+  board bench-board
+  steps {
+    1 to 2 cores   57x
+    3 to 6 cores   54x
+    7 to 12 cores  50x
+  }
+  bands {
+    1 to 2 cores   above 38 °C  -1x
+    1 to 2 cores   above 55 °C  -2x
+    3 to 12 cores  above 62 °C  -2x
+  }
+  vector -2x
+  voltage {
+    core needs + 10 mV
+    set 57x 1.455 V
+  }
+  limits { die 95 °C; sustained-power 260 W over 30 s; current 180 A }
+  drive dew + 2 K
+  fan { 24 °C 25 %; 48 °C 100 % }
+  expect render holds >= 4.7 GHz
+}
+`
+
+/** The hover at `$0` in the bench with a profile, and the predictions it must agree with. */
+async function hoverIn(text: string): Promise<{ text: string; covered: string; predictions: readonly Prediction[] }> {
+  const { service, cursor, text: textOf } = await loadAtCursor(text)
+  const hover = service.features.hover(cursor.uri, cursor.offset)
+  if (hover === undefined) throw new Error('Nothing is shown at the cursor')
+  expect(hover.text).not.toMatch(/<\/?[a-z]/i)
+  for (const line of hover.text.split('\n').filter(one => one.startsWith('|'))) {
+    expect(line.replaceAll('\\|', '').split('|').length - 2, line).toBeLessThanOrEqual(4)
+  }
+  expect(hover.text).not.toMatch(/NaN|undefined|Infinity|null/)
+  const predictions = service.evaluations(cursor.uri).flatMap(one => one.predictions)
+  return { text: hover.text, covered: textOf(cursor.uri).slice(hover.start, hover.end), predictions }
+}
+
+/** The bench and the profile with the cursor before the last place where `mark` stands. */
+function at(mark: string, base = bench + profile): string {
+  const offset = base.lastIndexOf(mark)
+  if (offset < 0) throw new Error(`${mark} is not in the fixture`)
+  return `${base.slice(0, offset)}$0${base.slice(offset)}`
+}
+
+/** The rows of the tables in a hover, cells trimmed. */
+function rows(text: string): readonly (readonly string[])[] {
+  return text
+    .split('\n')
+    .filter(line => line.startsWith('|') && !line.startsWith('|--'))
+    .map(line =>
+      line
+        .split('|')
+        .slice(1, -1)
+        .map(cell => cell.trim()),
+    )
+}
+
+function settled(predictions: readonly Prediction[], load: string, airC: number, humidityPct: number): Settled {
+  const found = predictions.find(
+    one => one.load.name === load && one.corner.airC === airC && one.corner.humidityPct === humidityPct,
+  )
+  if (found === undefined) throw new Error(`${load} is not predicted`)
+  return found.settled
+}
+
+/** The first number in a text that has this unit. */
+function figure(text: string | undefined, unit: string): number {
+  const found = new RegExp(`(-?[0-9.]+) ${unit}`).exec(text ?? '')
+  return Number(found?.[1] ?? Number.NaN)
+}
+
+describe('a row of steps', () => {
+  it('shows the predicted clock, die temperature and margin of each load it covers', async () => {
+    const { text, covered, predictions } = await hoverIn(at('7 to 12 cores  50x'))
+    expect(covered).toBe('7 to 12 cores  50x')
+    const [head, render, ...others] = rows(text)
+    expect(head).toEqual(['Load', '18 °C, 40 %', '24 °C, 55 %', 'Least margin'])
+    expect(render?.[0]).toBe('render, 12 cores')
+    expect(others).toEqual([])
+    const cool = settled(predictions, 'render', 18, 40)
+    const warm = settled(predictions, 'render', 24, 55)
+    for (const [cell, one] of [
+      [render?.[1], cool],
+      [render?.[2], warm],
+    ] as const) {
+      expect(Math.abs(figure(cell, 'GHz') * 1000 - (one.clockMhz ?? 0))).toBeLessThan(5)
+      expect(Math.abs(figure(cell, '°C') - (one.dieC ?? 0))).toBeLessThan(0.05001)
+      expect(cell).toContain(one.limiter)
+    }
+    const margins = predictions.filter(one => one.load.name === 'render').map(one => one.settled.marginW ?? Number.NaN)
+    expect(figure(render?.[3], 'W')).toBeCloseTo(Math.min(...margins), 0)
+  })
+
+  it('says how the clock falls band by band', async () => {
+    const { text } = await hoverIn(at('1 to 2 cores   57x'))
+    const falls = text.split('\n').filter(line => line.startsWith('- '))
+    expect(falls).toEqual([
+      '- below 38 °C: 5.70 GHz (57x)',
+      '- from 38 °C: 5.60 GHz (56x)',
+      '- from 55 °C: 5.50 GHz (55x)',
+      '- at 95 °C, the die limit: 1x less at a time',
+    ])
+  })
+
+  it('gives core counts with other bands a way down of their own', async () => {
+    const base = bench + profile.replace('3 to 12 cores  above', '8 to 12 cores  above')
+    const { text } = await hoverIn(at('7 to 12 cores  50x', base))
+    expect(text).toContain('How the clock falls as the die warms, 7 cores:')
+    expect(text).toContain('How the clock falls as the die warms, 8 to 12 cores:')
+  })
+
+  it('has no row for idle, and says so where no load has its cores', async () => {
+    const { text } = await hoverIn(at('3 to 6 cores   54x'))
+    expect(rows(text)).toEqual([])
+    expect(text).toContain('No declared load keeps 3 to 6 cores busy')
+  })
+
+  it('leaves counts that an earlier row covers to that row', async () => {
+    const base =
+      bench +
+      profile.replace('1 to 2 cores   57x', '1 to 4 cores   57x').replace('3 to 6 cores   54x', '2 to 6 cores   54x')
+    const { text } = await hoverIn(at('2 to 6 cores   54x', base))
+    expect(rows(text)).toEqual([])
+  })
+
+  it('shows the lowest and the highest count of a load over a range', async () => {
+    const { text } = await hoverIn(at('7 to 12 cores  50x', `${bench}load sweep { cores 1 to 12 }\n${profile}`))
+    expect(rows(text).map(row => row[0])).toEqual(['Load', 'render, 12 cores', 'sweep, 7 cores', 'sweep, 12 cores'])
+  })
+
+  it('says what is missing instead of guessing', async () => {
+    const { text } = await hoverIn(at('57x\n    3', bench.replace('  switching 2.1 nF\n', '') + profile))
+    expect(rows(text)).toEqual([])
+    expect(text).toContain('Nothing is predicted yet: `switching` is missing in part `sample-b7`')
+  })
+})
+
+describe('a row of bands', () => {
+  it('says what becomes of each step it covers', async () => {
+    const { text } = await hoverIn(at('3 to 12 cores  above'))
+    expect(text).toContain('- 54x becomes 52x: 5.40 GHz to 5.20 GHz')
+    expect(text).toContain('- 50x becomes 48x: 5.00 GHz to 4.80 GHz')
+    expect(rows(text)[1]?.[0]).toBe('render, 12 cores')
+  })
+})
+
+describe('definitions', () => {
+  it('a room shows the dew point of each corner, with formula and inputs', async () => {
+    const { text, predictions } = await hoverIn(at('garage\n  board'))
+    const table = rows(text).slice(1)
+    expect(table).toHaveLength(4)
+    for (const [air, humidity, dew] of table) {
+      const one = settled(predictions, 'idle', figure(air, '°C'), figure(humidity, '%'))
+      expect(Math.abs(figure(dew, '°C') - one.wetC)).toBeLessThan(0.05001)
+    }
+    expect(text).toContain('Magnus form')
+    expect(text).toContain('243.12 °C')
+  })
+
+  it('a room below freezing shows the frost point, the one that counts', async () => {
+    const cold = bench.replace('air 18 °C to 24 °C', 'air 2 °C').replace('humidity 40 % to 55 %', 'humidity 60 %')
+    const { text, predictions } = await hoverIn(at('garage\n  board', cold + profile))
+    const [head, row] = rows(text)
+    expect(head?.[3]).toBe('Frost point')
+    expect(Math.abs(figure(row?.[3], '°C') - settled(predictions, 'idle', 2, 60).wetC)).toBeLessThan(0.05001)
+  })
+
+  it('a load shows what it comes to in each profile, also from the file it is defined in', async () => {
+    const text = `--- bench.detent\n${at('render {', bench)}--- a.detent\nuse "bench.detent"\n${profile}`
+    const { service, cursor } = await loadAtCursor(text)
+    expect(cursor.uri).toBe(uriOf('bench.detent'))
+    const hover = service.features.hover(cursor.uri, cursor.offset)
+    const [, row] = rows(hover?.text ?? '')
+    expect(row?.[0]).toBe('daily, 12 cores')
+    const predictions = service.evaluations(uriOf('a.detent')).flatMap(one => one.predictions)
+    const cool = settled(predictions, 'render', 18, 40)
+    expect(Math.abs(figure(row?.[1], 'GHz') * 1000 - (cool.clockMhz ?? 0))).toBeLessThan(5)
+  })
+
+  it('a thermoelectric cooler shows the constants drawn from its datasheet', async () => {
+    const { text } = await hoverIn(at('te-plate kind'))
+    // By hand from the datasheet: 15.4 V / 300.15 K; (15.4 V / 15 A)(232.15/300.15); 15.4·15·232.15/(2·300.15·68).
+    expect(text).toContain('51.3 mV/K')
+    expect(text).toContain('0.794 Ω')
+    expect(text).toContain('1.31 W/K')
+  })
+
+  it('a loop shows its resistance at each duty and the heat that is put into it', async () => {
+    const { text, predictions } = await hoverIn(
+      at('big-loop kind', bench + profile.replace('te-plate', 'big-loop').replace(/ {2}drive.*\n/, '')),
+    )
+    expect(text).toContain('| 20 %  | 0.090 K/W | 0.140 K/W  | 28.0 K        |')
+    const powers = predictions.map(one => one.settled.powerW ?? 0)
+    expect(figure(rows(text).at(-1)?.[1], 'W')).toBeCloseTo(Math.max(...powers), 0)
+  })
+
+  it('a part shows the power of all cores at each measured ratio', async () => {
+    const { text } = await hoverIn(at('sample-b7 {'))
+    // 12 · 2.1 nF · 1.225² V² · 5 GHz + 16 W · (1.225/1.2)³ + 14 W.
+    expect(rows(text).find(row => row[0] === '50x')).toEqual(['50x', '5.00 GHz', '1.225 V', '220 W'])
+    expect(text).toContain('Assumed: `trip')
+  })
+
+  it('shows notes and sources', async () => {
+    const noted = bench.replace(
+      '  cores 12\n  reference',
+      '  note "lapped"\n  source "own probe"\n  cores 12\n  reference',
+    )
+    const { text } = await hoverIn(at('sample-b7\n  cooler', noted + profile))
+    expect(text).toContain('Note: lapped')
+    expect(text).toContain('Source: own probe')
+  })
+
+  it('says where a name is not known', async () => {
+    const { text } = await hoverIn(at('nobody', bench + profile.replace('room garage', 'room nobody')))
+    expect(text).toContain('No room is called `nobody`')
+  })
+
+  it('knows the built-in loads', async () => {
+    const { text } = await hoverIn(at('idle', bench + profile.replace('render holds >= 4.7 GHz', 'idle die <= 60 °C')))
+    expect(text).toContain('load **idle**')
+  })
+})
+
+describe('settings', () => {
+  it('voltage shows set voltages after rounding, the need, and what is spare under load', async () => {
+    const { text, predictions } = await hoverIn(at('voltage {'))
+    const row = rows(text).find(one => one[0]?.startsWith('54x'))
+    expect(row?.[1]).toBe('1.350 V')
+    expect(row?.[2]).toBe('1.340 V')
+    const spares = predictions.flatMap(one =>
+      one.settled.notes.voltages.filter(two => two.ratio === 57).map(two => two.voltageV - two.needV),
+    )
+    expect(spares.length).toBeGreaterThan(0)
+    expect(figure(rows(text).find(one => one[0]?.startsWith('57x'))?.[3], 'mV')).toBeCloseTo(
+      Math.min(...spares) * 1000,
+      0,
+    )
+  })
+
+  it('limits stand beside the highest figure that is reached', async () => {
+    const { text, predictions } = await hoverIn(at('limits {'))
+    const currents = predictions.map(one => one.settled.currentA ?? 0)
+    const row = rows(text).find(one => one[0] === 'current')
+    expect(row?.[1]).toBe('180 A')
+    expect(Math.abs(figure(row?.[2], 'A') - Math.max(...currents))).toBeLessThan(0.51)
+  })
+
+  it('drive shows the plate over the dew point where they come closest', async () => {
+    const { text, predictions } = await hoverIn(at('drive dew'))
+    const row = rows(text).find(one => one[0]?.startsWith('idle'))
+    const spares = predictions
+      .filter(one => one.load.name === 'idle')
+      .map(one => (one.settled.plateC ?? Number.NaN) - one.settled.wetC)
+    expect(Math.abs(figure(row?.[3], 'K') - Math.min(...spares))).toBeLessThan(0.05001)
+  })
+})
+
+describe('words', () => {
+  /** The chain of blocks that leads to each place. */
+  const heads: Readonly<Record<string, readonly string[]>> = {
+    file: [],
+    part: ['part p'],
+    needs: ['part p', 'needs'],
+    cooler: ['cooler c kind thermoelectric'],
+    module: ['cooler c kind thermoelectric', 'module'],
+    radiator: ['cooler c kind loop', 'radiator'],
+    room: ['room r'],
+    board: ['board b'],
+    menu: ['board b', 'menu'],
+    load: ['load l'],
+    profile: ['profile q'],
+    steps: ['profile q', 'steps'],
+    bands: ['profile q', 'bands'],
+    voltage: ['profile q', 'voltage'],
+    limits: ['profile q', 'limits'],
+    also: ['profile q', 'also'],
+    fan: ['profile q', 'fan'],
+  }
+  const entries = vocabulary.flatMap(word =>
+    word.in.map(place => [`${place} ${word.word || 'row'}`, place, word] as const),
+  )
+
+  it.each(entries)('%s has its meaning, default, source and caution', async (_name, place, word: Word) => {
+    const around = heads[place] ?? []
+    const example = word.example.replace('{ … }', '{ }')
+    const text = `${around.map(head => `${head} {\n`).join('')}$0${example}\n${'}\n'.repeat(around.length)}`
+    const shown = (await hoverIn(text)).text
+    if (word.word !== '') expect(shown).toContain(word.means)
+    if (word.default !== undefined) expect(shown).toContain(word.default.text)
+    if (word.caution !== undefined) expect(shown).toContain(word.caution)
+    if (word.source !== undefined && word.word !== '') expect(shown).toContain(word.source)
+  })
+
+  it.each(['# a $0comment\n', 'room r {$0\n}\n', 'room r {\n  air 20 °C \n$0\n}\n'])(
+    'nothing is shown in %j',
+    async text => {
+      const { service, cursor } = await loadAtCursor(text)
+      expect(service.features.hover(cursor.uri, cursor.offset)).toBeUndefined()
+    },
+  )
+})

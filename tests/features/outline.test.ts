@@ -1,0 +1,82 @@
+import { describe, expect, it } from 'vitest'
+import { applyEdits } from '../../grammar/printer.ts'
+import type { OutlineSymbol } from '../../server/features/symbols.ts'
+import { loadFixture, uriOf } from '../harness/fixture.ts'
+
+const uri = uriOf('a.detent')
+
+function shown(symbols: readonly OutlineSymbol[], indent = ''): readonly string[] {
+  return symbols.flatMap(symbol => [
+    `${indent}${symbol.kind} ${symbol.name} ${symbol.detail}`.trimEnd(),
+    ...shown(symbol.children, `${indent}  `),
+  ])
+}
+
+describe('the outline', () => {
+  it('has the definitions with their keys and tables', async () => {
+    const { service, text } = await loadFixture(
+      'detent 1\n# °C\nroom r {\n  air 20   °C\n  note "a"\n}\nprofile q {\n  room r\n  steps {\n    1 core 50x\n  }\n}\n',
+    )
+    const symbols = service.features.documentSymbols(uri)
+    expect(shown(symbols)).toEqual([
+      'room r room',
+      '  key air 20 °C',
+      'profile q profile',
+      '  key room r',
+      '  table steps',
+    ])
+    for (const symbol of symbols) {
+      expect(text(uri).slice(symbol.selection.start, symbol.selection.end)).toBe(symbol.name)
+      expect(symbol.selection.start).toBeGreaterThanOrEqual(symbol.start)
+      expect(symbol.selection.end).toBeLessThanOrEqual(symbol.end)
+    }
+  })
+
+  it('stays while a line is in error', async () => {
+    const { service } = await loadFixture('room r {\n  air 20,5,1 °C\n  humidity 50 %\n}\n')
+    expect(shown(service.features.documentSymbols(uri))).toEqual([
+      'room r room',
+      '  key air 20,5,1 °C',
+      '  key humidity 50 %',
+    ])
+  })
+})
+
+describe('folds', () => {
+  it('are the blocks and the comments that stand together', async () => {
+    const { service, text } = await loadFixture(
+      '# one\n# two\n\n# alone\nroom r {   # behind a line\n  air 20 °C\n  # last\n}\nroom s { air 20 °C }\n',
+    )
+    const folds = service.features.folds(uri).map(({ kind, start, end }) => `${kind}: ${text(uri).slice(start, end)}`)
+    expect(folds).toEqual([
+      'comment: # one\n# two',
+      'block: {   # behind a line\n  air 20 °C\n  # last',
+      'block: { air 20 °C',
+    ])
+  })
+
+  it('of a block without its brace end with what is in it', async () => {
+    const { service, text } = await loadFixture('room r {\n  air 20 °C\n\nroom s {\n  air 21 °C\n}\n')
+    const [first] = service.features.folds(uri)
+    expect(first && text(uri).slice(first.start, first.end)).toBe('{\n  air 20 °C')
+  })
+})
+
+describe('quick fixes', () => {
+  it('mend what the finding is about', async () => {
+    const { service, text, stretches } = await loadFixture('room r {\n  air [[20,5]] °C\n  humidity 50 %\n}\n')
+    const { start, end } = stretches[0] ?? { start: 0, end: 0 }
+    const fixes = service.features.quickFixes(uri, start, end, {}).filter(fix => fix.finding.finding.code === 'syntax')
+    expect(fixes.map(fix => [fix.title, fix.preferred])).toEqual([['Write `20.5`', true]])
+    const [file] = service.features.fixEdits(uri, fixes[0] ?? expect.fail()) ?? []
+    expect(applyEdits(text(uri), file?.edits ?? [])).toBe('room r {\n  air 20.5 °C\n  humidity 50 %\n}\n')
+  })
+
+  it('are not offered elsewhere, nor for a check that is off', async () => {
+    const { service, text } = await loadFixture('room r {\n  air 20,5 °C\n  humidity 50 %\n}\n')
+    const syntax = (start: number, off: Record<string, 'off'>): number =>
+      service.features.quickFixes(uri, start, start, off).filter(fix => fix.finding.finding.code === 'syntax').length
+    const at = text(uri).indexOf('20,5')
+    expect([syntax(at, {}), syntax(at, { syntax: 'off' }), syntax(text(uri).indexOf('50'), {})]).toEqual([1, 0, 0])
+  })
+})
