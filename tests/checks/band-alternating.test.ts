@@ -1,0 +1,52 @@
+import { describe, expect, it } from 'vitest'
+import { check, checkerOf } from '../harness/check.ts'
+import { loadFixture } from '../harness/fixture.ts'
+import { onBench } from '../harness/sound-bench.ts'
+
+const checkBands = checkerOf('band-alternating')
+const band = (row: string, more = ''): string => onBench(`  steps { 1 to 4 cores 46x }\n  bands {\n    ${row}\n  }`, more)
+const marks = '^^^^^^^^^^^^^^^^^^^^^^^^^^^^ band-alternating'
+
+describe('band-alternating', () => {
+  it('finds the band at which the clock goes back and forth, and gives the mean', async () => {
+    const fixture = band(`1 to 4 cores above 39 °C -8x\n    ${marks}`)
+    const [finding] = await check(fixture)
+    expect(finding?.severity).toBe('information')
+    expect(finding?.load).toBe('weave')
+    const loaded = await loadFixture(band('1 to 4 cores above 39 °C -8x'))
+    const predictions = loaded.service.evaluations('file:///bench/a.detent')[0]?.predictions ?? []
+    const mean = predictions.find(({ load }) => load.name === 'weave')?.settled.clockMhz ?? 0
+    expect(mean).toBeGreaterThan(3800)
+    expect(mean).toBeLessThan(4600)
+    expect(finding?.message).toContain(`The work gets the mean: ${Number((mean / 1000).toFixed(2))} GHz`)
+    expect(finding?.message).toContain('between 46x and 38x with the die at 39 °C')
+  })
+
+  it('lets a band pass that is not reached, and one at which the slower ratio still heats', async () => {
+    await checkBands(band('1 to 4 cores above 41 °C -8x'))
+    await checkBands(band('1 to 4 cores above 30 °C -1x'))
+  })
+
+  it('has no quick fix, because nothing is wrong', async () => {
+    const [finding] = await checkBands(band(`1 to 4 cores above 39 °C -8x\n    ${marks}`))
+    expect(finding?.fixes).toBeUndefined()
+  })
+
+  it('is told once for each load, with the lowest mean of its counts and corners', async () => {
+    const fixture = band(`1 to 4 cores above 39 °C -8x\n    ${marks}`, 'load ebb { cores 3 to 4; activity 1.05 }')
+    const warm = fixture.replace('air 22 °C', 'air 21 °C to 25 °C').replace(marks, `${marks}, band-alternating`)
+    const findings = await checkBands(warm)
+    expect(findings.map(({ load }) => load).sort()).toEqual(['ebb', 'weave'])
+    for (const { message } of findings) expect(message).toContain('at 25 °C air')
+  })
+
+  it('is told again for a profile that changes what is predicted, at `based-on`', () =>
+    checkBands(
+      band(
+        `1 to 4 cores above 39 °C -8x\n    ${marks}`,
+        `profile night based-on daily { limits { die 90 °C } }
+                       ^^^^^ band-alternating
+profile same based-on daily { note "as it is" }`,
+      ),
+    ))
+})

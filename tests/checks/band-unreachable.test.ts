@@ -1,0 +1,50 @@
+import { describe, expect, it } from 'vitest'
+import { check, checkerOf, fixed } from '../harness/check.ts'
+import { onBench } from '../harness/sound-bench.ts'
+
+const severities = { 'band-unreachable': 'information' } as const
+const checkReach = checkerOf('band-unreachable', severities)
+const band = (row: string, more = ''): string =>
+  onBench(`  steps { 1 to 4 cores 46x }\n  bands${more} {\n    ${row}\n  }`)
+
+describe('band-unreachable', () => {
+  it('is off unless switched on', () => check(band('1 to 4 cores above 80 °C -2x')))
+
+  it('finds a band that no load reaches', async () => {
+    const [finding] = await checkReach(
+      band('1 to 4 cores above 45 °C -2x\n    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^ band-unreachable'),
+    )
+    expect(finding?.message).toMatch(/the hottest settles at 40\.\d °C/)
+  })
+
+  it('lets a band pass that alternates, and one that holds', async () => {
+    await checkReach(band('1 to 4 cores above 39 °C -8x'))
+    await checkReach(band('1 to 4 cores above 25 °C -1x'))
+  })
+
+  it('lets a band pass that holds within its return', () =>
+    checkReach(band('1 to 4 cores above 39 °C -2x', ' return 5 K')))
+
+  it('is silent about counts that no load has', () =>
+    checkReach(band('1 to 3 cores above 80 °C -2x\n    4 cores above 20 °C -2x')))
+
+  it('finds a band above the die limit, whatever the loads', async () => {
+    const [finding] = await checkReach(
+      band(
+        '1 to 3 cores above 96 °C -2x\n    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^ band-unreachable\n    4 cores above 20 °C -2x',
+      ),
+    )
+    expect(finding?.message).toContain('At 95 °C the die limit gives ratio back by itself')
+  })
+
+  it('removes it', async () => {
+    const text = await fixed(
+      'band-unreachable',
+      band('1 to 4 cores above 39 °C -8x\n    1 to 4 cores above 80 °C -9x'),
+      {
+        severities,
+      },
+    )
+    expect(text).not.toContain('80 °C')
+  })
+})

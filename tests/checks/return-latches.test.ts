@@ -1,0 +1,82 @@
+import { describe, expect, it } from 'vitest'
+import { check, checkerOf, fixed } from '../harness/check.ts'
+import { loadFixture } from '../harness/fixture.ts'
+import { onBench } from '../harness/sound-bench.ts'
+
+const checkReturn = checkerOf('return-latches')
+const mark = '^^^^^^^^^^^^^^^^^^^^^^^^^^^^ return-latches'
+
+const band = (thresholdC: number, returnK: number, after = ''): string =>
+  onBench(`  steps { 1 to 4 cores 46x }
+  bands return ${returnK} K {
+    1 to 4 cores above ${thresholdC} °C -2x
+${after === '' ? '' : `    ${after}\n`}  }`)
+
+/** Where the load rests at a ratio that nothing gives back from: a balance found without any band. */
+async function restC(ratio: number): Promise<number> {
+  const loaded = await loadFixture(onBench(`  steps { 1 to 4 cores ${ratio}x }`))
+  const predictions = loaded.service.evaluations('file:///bench/a.detent')[0]?.predictions ?? []
+  return predictions.find(({ load }) => load.name === 'weave')?.settled.dieC ?? Number.NaN
+}
+
+describe('return-latches', () => {
+  it('finds a band that is entered from cold and never left', async () => {
+    const [fast, slow] = [await restC(46), await restC(44)]
+    expect(fast).toBeGreaterThan(39)
+    expect(slow).toBeLessThan(39)
+    const [finding] = await checkReturn(band(39, 5, mark))
+    expect(finding?.severity).toBe('warning')
+    expect(finding?.message).toContain(`the die then rests at ${Number(slow.toFixed(1))} °C`)
+    expect(finding?.message).toContain('That is not below 34 °C')
+  })
+
+  it('turns exactly where the rest leaves the return', async () => {
+    const gap = 39 - (await restC(44))
+    await checkReturn(band(39, Math.floor((gap - 0.001) * 1000) / 1000))
+    await checkReturn(band(39, Math.ceil((gap + 0.001) * 1000) / 1000, mark))
+  })
+
+  it('finds a band that holds only after something warmer, more mildly', async () => {
+    const [fast, slow] = [await restC(46), await restC(44)]
+    expect(fast).toBeLessThan(42)
+    const gap = 42 - slow
+    const [finding] = await check(band(42, Math.ceil((gap + 0.001) * 1000) / 1000, mark))
+    expect(finding?.severity).toBe('information')
+    expect(finding?.message).toContain('46x holds from cold')
+    await check(band(42, Math.floor((gap - 0.001) * 1000) / 1000))
+  })
+
+  it('lets a band pass without a return, and one far above where the load rests', async () => {
+    await checkReturn(band(39, 0))
+    await checkReturn(band(60, 5))
+  })
+
+  it('narrows the return as far as needed and no further', async () => {
+    const gap = 39 - (await restC(44))
+    const text = await fixed('return-latches', band(39, 5), { brings: ['band-alternating'] })
+    const narrowed = Number(/return ([0-9.]+) K/.exec(text)?.[1])
+    expect(narrowed).toBeLessThan(gap)
+    expect(narrowed).toBeGreaterThan(gap - 0.1 - 1e-9)
+    const mild = await fixed('return-latches', band(42, 5))
+    expect(Number(/return ([0-9.]+) K/.exec(mild)?.[1])).toBeLessThan(42 - (await restC(44)))
+  })
+
+  it('does not judge the ratios given back at the die limit', () =>
+    checkReturn(
+      onBench(`  steps { 1 to 4 cores 46x }
+  bands return 5 K {
+    1 to 4 cores above 60 °C -2x
+  }
+  limits { die 39 °C }`),
+    ))
+
+  it('tells the first band that holds; a deeper one rests cooler and is left before it', () =>
+    checkReturn(
+      onBench(`  steps { 1 to 4 cores 46x }
+  bands return 9 K {
+    1 to 4 cores above 41 °C -1x
+    ${mark}
+    1 to 4 cores above 42 °C -6x
+  }`),
+    ))
+})

@@ -1,0 +1,69 @@
+import { describe, expect, it } from 'vitest'
+import { check, checkerOf, fixed } from '../harness/check.ts'
+import { onBench } from '../harness/sound-bench.ts'
+
+const checkWords = checkerOf('unknown-word')
+
+describe('unknown-word', () => {
+  it('finds a misspelt key, and nothing missing besides', async () => {
+    const [finding] = await check(`detent 1
+room loft {
+  air 22 °C
+  humidty 50 %
+  ^^^^^^^ unknown-word
+}
+`)
+    expect(finding?.message).toContain('Did you mean `humidity`?')
+  })
+
+  it('lets the right one pass', () => check('detent 1\nroom loft { air 22 °C; humidity 50 % }\n'))
+
+  it('mends it', async () => {
+    expect(await fixed('unknown-word', 'detent 1\nroom loft { air 22 °C; humidty 50 % }\n')).toBe(
+      'detent 1\nroom loft { air 22 °C; humidity 50 % }\n',
+    )
+  })
+
+  it('says where a word belongs that stands elsewhere', async () => {
+    const [finding] = await checkWords(`detent 1
+room loft {
+  air 22 °C
+  humidity 50 %
+  die-limit 90 °C
+  ^^^^^^^^^ unknown-word
+}
+`)
+    expect(finding?.message).toContain('It belongs in `part`.')
+    expect(finding?.fixes).toBeUndefined()
+  })
+
+  it('finds a misspelt word inside a line', async () => {
+    const fixture = onBench('  steps { 1 to 4 cores 46x }\n  expect weave hold >= 4.5 GHz')
+    const [finding] = await checkWords(
+      fixture.replace('  expect weave hold >= 4.5 GHz', '$&\n               ^^^^ unknown-word'),
+    )
+    expect(finding?.message).toContain('Did you mean `holds`?')
+    expect(await fixed('unknown-word', fixture)).toContain('expect weave holds >= 4.5 GHz')
+  })
+
+  it('finds a unit in the wrong case', async () => {
+    expect(await fixed('unknown-word', 'detent 1\ncooler w kind chilled { capacity 300 w }\n')).toContain('300 W')
+  })
+
+  it('finds an unknown code in `allow`', async () => {
+    const [finding] = await checkWords(`detent 1
+allow steps-gapp "the board fills it in"
+      ^^^^^^^^^^ unknown-word
+`)
+    expect(finding?.message).toBe(
+      'No check is called `steps-gapp`, so this line accepts nothing. Did you mean `steps-gap`?',
+    )
+    const gap = onBench('  steps { 1 to 3 cores 46x }\n  allow steps-gapp "so"')
+    expect(await fixed('unknown-word', gap)).toContain('allow steps-gap "so"')
+  })
+
+  it('says of a reserved word that it is kept', async () => {
+    const [finding] = await checkWords('detent 1\ngroup small { }\n^^^^^ unknown-word\n')
+    expect(finding?.message).toContain('kept for a later version')
+  })
+})

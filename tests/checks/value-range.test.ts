@@ -1,0 +1,33 @@
+import { describe, expect, it } from 'vitest'
+import { boundsText } from '../../server/checks/value-range.ts'
+import { check } from '../harness/check.ts'
+
+describe('value-range', () => {
+  it('finds a value that cannot be, says what could, and leaves the choice open', async () => {
+    const [finding] = await check(`detent 1
+room loft {
+  air 22 °C
+  humidity 150 %
+           ^^^^^ value-range
+}
+`)
+    expect(finding?.message).toContain('at least 1 % and at most 100 %')
+    expect(finding?.fixes).toBeUndefined()
+  })
+
+  it('lets the bound itself pass', () => check('detent 1\nroom loft { air 22 °C; humidity 1 % to 100 % }\n'))
+
+  it('finds a bound that is excluded', () =>
+    check('detent 1\nload weave { cores 4; activity 0 }\n                               ^ value-range\n'))
+})
+
+describe('boundsText', () => {
+  it.each([
+    [{ min: 1, max: 100 }, '%', 'at least 1 % and at most 100 %'],
+    [{ above: 0 }, 'x', 'more than 0x'],
+    [{ below: 4.5 }, '', 'less than 4.5'],
+    [{ above: 0, max: 0.25 }, 'V', 'more than 0 V and at most 0.25 V'],
+  ])('words %o', (bounds, unit, text) => {
+    expect(boundsText(bounds, unit)).toBe(text)
+  })
+})
