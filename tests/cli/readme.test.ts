@@ -58,6 +58,19 @@ describe('the README', () => {
     expect(readme).toContain(`\`\`\`detent\n${first}\`\`\``)
   })
 
+  it('has every setting of the extension in its table', () => {
+    interface Manifest {
+      readonly contributes: {
+        readonly configuration?: { readonly properties?: object } | readonly { properties?: object }[]
+      }
+    }
+    const manifest = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as Manifest
+    const sections = [manifest.contributes.configuration ?? []].flat()
+    const settings = sections.flatMap(section => Object.keys(section.properties ?? {}))
+    expect(settings.filter(setting => !readme.includes(`| \`${setting}\` |`))).toEqual([])
+    expect(readme).toContain('| `detent.checks.severity` |')
+  })
+
   it('links to files that are there', () => {
     const links = [...readme.matchAll(/\]\((?!https?:)([^)#]+)(?:#[^)]*)?\)/g)].map(([, path = '']) => path)
     const known = new Set(projectPaths())
