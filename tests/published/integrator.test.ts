@@ -3,7 +3,11 @@ import { integrate, type System } from '../../server/model/transient/rodas.ts'
 
 const tight = { relative: 1e-10, absolute: 1e-12 }
 
-function system(size: number, derivative: (y: Float64Array) => number[], jacobian: (y: Float64Array) => number[][]): System {
+function system(
+  size: number,
+  derivative: (y: Float64Array) => number[],
+  jacobian: (y: Float64Array) => number[][],
+): System {
   return {
     size,
     derivative: (y, out) => out.set(derivative(y)),
@@ -104,7 +108,16 @@ describe('RC step response', () => {
     [3, 0.950212931632136],
     [5, 0.993262053000915],
   ])('after %d time constants', (t, share) => {
-    const y = integrate(system(1, y => [1 - y[0]!], () => [[-1]]), [0], t, tight)
+    const y = integrate(
+      system(
+        1,
+        y => [1 - y[0]!],
+        () => [[-1]],
+      ),
+      [0],
+      t,
+      tight,
+    )
     expect(y[0]!).toBeCloseTo(share, 9)
   })
 })

@@ -34,8 +34,8 @@ export interface Transient {
   readonly lowestSecondMhz: number
   /** When that second ended. */
   readonly lowestSecondS: number
-  /** Means over the last fifth of the run. */
-  readonly late: { readonly clockMhz: number; readonly powerW: number; readonly dieC: number }
+  /** Means over the last fifth of the time asked for; null where the machine stopped before. */
+  readonly late: { readonly clockMhz: number; readonly powerW: number; readonly dieC: number } | null
 }
 
 export interface Moment {
@@ -54,8 +54,8 @@ export interface Recorder {
   wantsSample(): boolean
   look(moment: Moment): void
   sample(moment: Moment): void
-  trip(timeS: number, tripC: number): void
-  finish(endS: number): Transient
+  trip(tripC: number): void
+  finish(): Transient
 }
 
 export interface RecorderSetup {
@@ -94,6 +94,8 @@ export function createRecorder(setup: RecorderSetup, ceilingC: number): Recorder
   let dieLimitS: number | null = null
   let tripped = false
 
+  /** To the nanosecond, so that the third tick of 0.1 s is 0.3 s and not a trace beside it. */
+  const timeOf = (ticksPassed: number): number => Math.round(ticksPassed * tickS * 1e9) / 1e9
   const note = (timeS: number, kind: TransientEvent['kind'], what: string): void => {
     if (seen.has(what)) return
     seen.add(what)
@@ -101,13 +103,13 @@ export function createRecorder(setup: RecorderSetup, ceilingC: number): Recorder
   }
   const look = ({ decision, bandAboveC }: Moment): void => {
     if (decision.by === 'none') return
-    const timeS = passed * tickS
+    const timeS = timeOf(passed)
     firstDropS ??= timeS
     note(timeS, decision.by, reasons[decision.by](bandAboveC))
   }
   const push = (moment: Moment, clockMhz: number, powerW: number): void => {
     const { state, network } = moment
-    series.timeS.push(passed * tickS)
+    series.timeS.push(timeOf(passed))
     series.clockMhz.push(clockMhz)
     series.powerW.push(powerW)
     series.dieC.push(network.hottestC(state[DIE] as number))
@@ -140,7 +142,7 @@ export function createRecorder(setup: RecorderSetup, ceilingC: number): Recorder
         late.ticks++
       }
       if (dieLimitS === null && hottestC >= ceilingC) {
-        dieLimitS = passed * tickS
+        dieLimitS = timeOf(passed)
         note(dieLimitS, 'die-limit', 'die limit reached')
       }
     },
@@ -151,27 +153,30 @@ export function createRecorder(setup: RecorderSetup, ceilingC: number): Recorder
       push(moment, (sinceRatio / sinceTicks) * referenceMhz, sinceEnergy / (sinceTicks * tickS))
       sinceRatio = sinceEnergy = sinceTicks = 0
     },
-    trip: (timeS, tripC) => {
+    trip: tripC => {
       tripped = true
-      note(timeS, 'trip', `the machine stops: trip at ${tripC} °C`)
+      note(timeOf(passed), 'trip', `the machine stops: trip at ${tripC} °C`)
     },
-    finish: endS => {
+    finish: () => {
       const full = Number.isFinite(lowest)
-      const lateTicks = Math.max(1, late.ticks)
+      const { ticks: lateTicks } = late
       return {
         series,
         events,
-        endS,
+        endS: timeOf(passed),
         tripped,
         firstDropS,
         dieLimitS,
         lowestSecondMhz: (full ? lowest / windowTicks : windowSum / Math.max(1, passed)) * referenceMhz,
-        lowestSecondS: (full ? lowestTick : passed) * tickS,
-        late: {
-          clockMhz: (late.ratio / lateTicks) * referenceMhz,
-          powerW: late.energyJ / (lateTicks * tickS),
-          dieC: late.hottest / lateTicks,
-        },
+        lowestSecondS: timeOf(full ? lowestTick : passed),
+        late:
+          lateTicks === 0
+            ? null
+            : {
+                clockMhz: (late.ratio / lateTicks) * referenceMhz,
+                powerW: late.energyJ / (lateTicks * tickS),
+                dieC: late.hottest / lateTicks,
+              },
       }
     },
   }

@@ -172,7 +172,7 @@ export function simulate(
     }
     tick += passed
     if (trips) {
-      recorder.trip(tick * tickS, tripC)
+      recorder.trip(tripC)
       if (Number.isFinite(y[DIE])) recorder.sample({ decision, bandAboveC: null, state: y, network, currentA })
       break
     }
@@ -188,5 +188,5 @@ export function simulate(
     recorder.look(now)
     if (recorder.wantsSample() || tick === ticks) recorder.sample(now)
   }
-  return recorder.finish(tick * tickS)
+  return recorder.finish()
 }
