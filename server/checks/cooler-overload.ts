@@ -31,9 +31,12 @@ export const coolerOverload: Check = {
         return excess > 1e-6 * ratingW ? excess : undefined
       }
       const everywhere = envelopeOf(evaluation).filter(point => over(point) !== undefined)
-      for (const group of groupByRow(evaluation, over)) {
-        const { worst, at } = group
-        const answer = sustainedFix(evaluation, everywhere, ratingW, settled => (settled.powerW ?? 0) - ratingW)
+      // One limit answers for all rows, so it is looked for once.
+      const answer =
+        everywhere.length === 0
+          ? { words: '', fixes: [] }
+          : sustainedFix(evaluation, everywhere, ratingW, settled => (settled.powerW ?? 0) - ratingW)
+      for (const { worst, at } of groupByRow(evaluation, over)) {
         yield {
           at,
           ...originOf(evaluation, worst),

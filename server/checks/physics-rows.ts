@@ -26,7 +26,7 @@ export interface RowGroup {
   readonly at: Place
   /** Every point of the row, whether it has the finding or not. */
   readonly points: readonly EnvelopePoint[]
-  /** Those that have it. */
+  /** Those that have it, the worst first. */
   readonly bad: readonly EnvelopePoint[]
   readonly worst: EnvelopePoint
 }
@@ -40,31 +40,32 @@ export function groupByRow(
   evaluation: Evaluation,
   badness: (point: EnvelopePoint) => number | undefined,
 ): readonly RowGroup[] {
-  const { profile } = evaluation
-  const groups = new Map<object, { row: Sourced | undefined; points: EnvelopePoint[]; bad: EnvelopePoint[] }>()
-  const worst = new Map<object, { point: EnvelopePoint; value: number }>()
-  const builtIn = {}
-  for (const point of envelopeOf(evaluation)) {
-    const row = point.load.kind === 'work' ? stepRow(evaluation, point.load.cores) : undefined
-    const key = row?.match ?? builtIn
-    let group = groups.get(key)
-    if (group === undefined) {
-      group = { row, points: [], bad: [] }
-      groups.set(key, group)
-    }
-    group.points.push(point)
+  const found = envelopeOf(evaluation).flatMap(point => {
     const value = badness(point)
-    if (value === undefined) continue
-    group.bad.push(point)
-    const before = worst.get(key)
-    if (before === undefined || value > before.value) worst.set(key, { point, value })
-  }
-  return [...groups].flatMap(([key, { row, points, bad }]) => {
-    const found = worst.get(key)
-    if (found === undefined) return []
-    const at = settingPlace(profile, row ?? profile.key('cooler'))
-    return [{ row, at, points, bad, worst: found.point }]
+    return value === undefined ? [] : [{ point, value }]
   })
+  if (found.length === 0) return []
+  found.sort((a, b) => b.value - a.value)
+  const rows = new Map<number, Sourced | undefined>()
+  const rowOf = ({ load }: EnvelopePoint): Sourced | undefined => {
+    if (load.kind !== 'work') return undefined
+    if (!rows.has(load.cores)) rows.set(load.cores, stepRow(evaluation, load.cores))
+    return rows.get(load.cores)
+  }
+  const groups = new Map<Sourced['match'] | undefined, { row: Sourced | undefined; bad: EnvelopePoint[] }>()
+  for (const { point } of found) {
+    const row = rowOf(point)
+    const group = groups.get(row?.match)
+    if (group === undefined) groups.set(row?.match, { row, bad: [point] })
+    else group.bad.push(point)
+  }
+  return [...groups.values()].map(({ row, bad }) => ({
+    row,
+    at: settingPlace(evaluation.profile, row ?? evaluation.profile.key('cooler')),
+    points: envelopeOf(evaluation).filter(point => rowOf(point)?.match === row?.match),
+    bad,
+    worst: bad[0] as EnvelopePoint,
+  }))
 }
 
 /** The worst point of the whole envelope, for findings that stand in one place. */

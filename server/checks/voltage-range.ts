@@ -1,7 +1,16 @@
-import { roundToStep } from '../model/index.ts'
+import {
+  type Bench,
+  interpolateRows,
+  ratioStepCount,
+  ratioStepsDown,
+  roundToStep,
+  setVoltageRows,
+  setVoltageV,
+} from '../model/index.ts'
 import { coreVoltageRange } from '../semantic/constants.ts'
 import { quantity } from '../semantic/definitions.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
+import { rowRatio, stepRow } from './physics-rows.ts'
 import {
   rangeWords,
   rewriteOffset,
@@ -15,6 +24,7 @@ import {
 import { millivolts, ratioOf, volts } from './physics-words.ts'
 import { settingPlace } from './place.ts'
 import type { Check, Fix, Place } from './types.ts'
+import { lowerStep } from './what-if.ts'
 
 type Range = { readonly lowV: number; readonly highV: number }
 
@@ -24,26 +34,62 @@ function outsideBy({ lowV, highV }: Range, voltageV: number): number | undefined
   return over > 1e-6 * highV ? over : undefined
 }
 
-/** The one edit that brings the voltage at a used ratio back into the range, if there is one. */
-function fixFor(evaluation: Evaluation, range: Range, worst: UsedRatio, all: readonly UsedRatio[]): Fix | undefined {
-  const { profile, input } = evaluation
-  const bench = input.bench
-  if (bench === undefined) return undefined
-  const nearest = worst.setV > range.highV ? toStep(bench, range.highV, 'down') : toStep(bench, range.lowV, 'up')
-  if (outsideBy(range, nearest) !== undefined) return undefined
-  const row = setRowAt(evaluation, worst.ratio)
-  if (row !== undefined) return rewriteVoltage(evaluation, row, 'voltage', nearest)
+/** The way out of one finding: a sentence, and the one edit that does it where there is one. */
+interface Way {
+  readonly words: string
+  readonly fix: Fix | undefined
+}
+
+/** The fastest ratio at or below a step whose set voltage is inside the range, in ratio-steps down. */
+function ratioInside(bench: Bench, range: Range, fromRatio: number): number | undefined {
+  const rows = setVoltageRows(bench.part, bench.profile.voltage)
+  for (let count = 1; count <= ratioStepCount(bench.part, fromRatio); count++) {
+    const ratio = ratioStepsDown(bench.part, fromRatio, count)
+    if (outsideBy(range, setVoltageV(rows, bench.board, ratio)) === undefined) return ratio
+  }
+  return undefined
+}
+
+function lowerRatio(evaluation: Evaluation, bench: Bench, range: Range, worst: UsedRatio): Way {
+  const ratio = ratioInside(bench, range, worst.ratio)
+  if (ratio === undefined) return { words: ' Take other voltages.', fix: undefined }
+  const row = worst.cores === 0 ? undefined : stepRow(evaluation, worst.cores)
+  // Only a step that asks for this very ratio comes down by as much as its row does.
+  const isStep = row !== undefined && Math.abs(rowRatio(row) - worst.ratio) < 1e-9
+  return {
+    words: ` The part needs that much there: ${ratioOf(ratio)} is the fastest ratio that stays inside.`,
+    fix: isStep ? lowerStep(evaluation, row, ratio)[0] : undefined,
+  }
+}
+
+/** Which setting brings the voltage at a used ratio back into the range without starving the part. */
+function wayOut(evaluation: Evaluation, bench: Bench, range: Range, worst: UsedRatio, all: readonly UsedRatio[]): Way {
+  const { profile } = evaluation
+  const isHigh = worst.setV > range.highV
+  const nearest = isHigh ? toStep(bench, range.highV, 'down') : toStep(bench, range.lowV, 'up')
+  if (outsideBy(range, nearest) !== undefined) return { words: ' Take other voltages.', fix: undefined }
+  const said = (fix: Fix | undefined): Way => ({ words: fix === undefined ? '' : ` ${fix.title}.`, fix })
+  const starves = (voltageV: number): boolean =>
+    isHigh && voltageV < interpolateRows(bench.part.needs, worst.ratio) - 1e-9
   const { voltage } = bench.profile
-  if (voltage.kind === 'fixed') return rewriteVoltage(evaluation, profile.inner('voltage', 'core'), 'fixed', nearest)
+  const row = setRowAt(evaluation, worst.ratio)
+  if (voltage.kind === 'fixed' || row !== undefined) {
+    if (starves(nearest)) return lowerRatio(evaluation, bench, range, worst)
+    return said(
+      voltage.kind === 'fixed'
+        ? rewriteVoltage(evaluation, profile.inner('voltage', 'core'), 'fixed', nearest)
+        : rewriteVoltage(evaluation, row, 'voltage', nearest),
+    )
+  }
   // Ratios between measured rows move with the offset, all by the same.
   const free = all.filter(used => setRowAt(evaluation, used.ratio) === undefined).map(used => used.setV)
   const down = Math.max(0, Math.max(...free) - range.highV)
   const up = Math.max(0, range.lowV - Math.min(...free))
-  if (down > 0 && up > 0) return undefined
   const offsetV = toStep(bench, voltage.offsetV - down + up, down > 0 ? 'down' : 'up')
+  if (isHigh && offsetV < -1e-9) return lowerRatio(evaluation, bench, range, worst)
   const moved = offsetV - voltage.offsetV
-  if (voltage.set.length > 0 || free.some(volt => outsideBy(range, volt + moved) !== undefined)) return undefined
-  return rewriteOffset(evaluation, offsetV)
+  const isWhole = voltage.set.length === 0 && free.every(volt => outsideBy(range, volt + moved) === undefined)
+  return isWhole && !(down > 0 && up > 0) ? said(rewriteOffset(evaluation, offsetV)) : { words: '', fix: undefined }
 }
 
 export const voltageRange: Check = {
@@ -82,17 +128,13 @@ export const voltageRange: Check = {
     }
     for (const { at, used: one, by } of worst.values()) {
       const isHigh = one.setV > range.highV
-      const fix = fixFor(evaluation, range, one, used)
+      const { words, fix } = wayOut(evaluation, bench, range, one, used)
       const why = isHigh
         ? 'too much voltage ages or kills the part'
         : 'too little may not start, or fail without a word'
-      const way =
-        fix === undefined
-          ? ' Take a ratio that needs less, or other voltages.'
-          : ` ${fix.title}, or take another ratio.`
       yield {
         at,
-        message: `${volts(one.setV)} at ${ratioOf(one.ratio)} is ${millivolts(by)} ${isHigh ? 'above' : 'below'} the ${rangeWords(range)} that the part allows: ${why}.${way} The maker's limit comes first.`,
+        message: `${volts(one.setV)} at ${ratioOf(one.ratio)} is ${millivolts(by)} ${isHigh ? 'above' : 'below'} the ${rangeWords(range)} that the part allows: ${why}.${words} The maker's limit comes first.`,
         fixes: fix === undefined ? [] : [fix],
       }
     }

@@ -36,8 +36,8 @@ function shortsOf(point: EnvelopePoint, settled: EnvelopePoint['settled'] = poin
   })
 }
 
-/** Points tried again after a first answer. */
-const pointsVerified = 48
+/** Points tried for an answer, the shortest first; the others are short by less. */
+const pointsVerified = 16
 
 /**
  * The least raise, in the board's steps, with which no ratio of these points is short any more, found by trying:

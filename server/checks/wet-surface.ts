@@ -54,7 +54,8 @@ function dewDrive(evaluation: Evaluation, bench: Bench, bad: readonly EnvelopePo
   const marginK = Math.max(tradeMarginK, marginAskedK(bench.profile))
   const drive: Drive = { kind: 'dew', marginK }
   const other = { ...bench, profile: { ...bench.profile, drive } }
-  const isFine = bad.every(point => {
+  // The least heat in each corner is where a plate without current is coldest.
+  const isFine = coldestByCorner(bench, bad).every(point => {
     const settled = settle(other, point.load, point.corner)
     return settled !== null && settled.plateC !== null && shortfallK(other, settled) === undefined
   })

@@ -24,7 +24,9 @@ function withStep(bench: Bench, fromCores: number, toCores: number, ratio: numbe
 }
 
 /** Points tried again after a first answer; more would cost more than the answer is worth while typing. */
-const pointsVerified = 48
+const pointsVerified = 16
+/** A limit brings whatever it holds back to the same power, so that few points tell as much as many. */
+const limitedVerified = 6
 
 /** What a point settles at on another bench. */
 export function settleAgain(bench: Bench, point: EnvelopePoint): Settled | undefined {
@@ -107,7 +109,7 @@ export function sustainedThatHolds(
   const { bench } = input
   if (bench === undefined) return undefined
   let sustainedPowerW = Math.floor(fromW + 1e-6)
-  const tried = [...points].sort((a, b) => (b.settled.powerW ?? 0) - (a.settled.powerW ?? 0)).slice(0, pointsVerified)
+  const tried = [...points].sort((a, b) => (b.settled.powerW ?? 0) - (a.settled.powerW ?? 0)).slice(0, limitedVerified)
   for (let round = 0; round < 12 && sustainedPowerW > 0; round++) {
     const other = withLimits(bench, { sustainedPowerW })
     let most = Number.NEGATIVE_INFINITY

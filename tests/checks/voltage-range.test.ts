@@ -27,6 +27,15 @@ describe('voltage-range', () => {
     expect(await fixed(code, text)).toContain('core needs + 225 mV')
   })
 
+  it('offers no voltage below what the ratio needs, but the fastest ratio inside', async () => {
+    // 50x needs 1.2254 V and 47x 1.1608 V; with 10 mV and 5 mV steps 47x is set to 1.170 V, 48x to 1.190 V.
+    const text = edited(demo(code), ['to 1.45 V', 'to 1.18 V'], ['    set 50x 1.480 V\n', ''])
+    expect(await messageOf(code, text)).toContain('47x is the fastest ratio that stays inside')
+    expect(await fixed(code, text)).toMatch(/1 to 8 cores +47x/)
+    const set = edited(demo(code), ['to 1.45 V', 'to 1.18 V'], ['set 50x 1.480 V', 'set 50x 1.230 V'])
+    expect(await messageOf(code, set)).toContain('The part needs that much there')
+  })
+
   it('judges a voltage that is too low', async () => {
     const text = edited(demo(code), ['    core needs + 10 mV\n    set 50x 1.480 V\n', '    core fixed 0.600 V\n'])
     expect(await messageOf(code, text)).toContain('0.600 V at 50x is 50 mV below')
