@@ -31,6 +31,14 @@ export interface RowGroup {
   readonly worst: EnvelopePoint
 }
 
+/** The points with those first that a load declares, so that of equally bad ones a person reads of a load they know. */
+export function declaredFirst(points: readonly EnvelopePoint[]): readonly EnvelopePoint[] {
+  const isForeign = ({ load, declared }: EnvelopePoint): boolean => {
+    return load.kind === 'work' && declared !== undefined && (load.cores < declared.from || load.cores > declared.to)
+  }
+  return [...points.filter(point => !isForeign(point)), ...points.filter(isForeign)]
+}
+
 /**
  * The points of the envelope that have a finding, by the row that decides them, each group with its worst point.
  *
@@ -40,7 +48,7 @@ export function groupByRow(
   evaluation: Evaluation,
   badness: (point: EnvelopePoint) => number | undefined,
 ): readonly RowGroup[] {
-  const found = envelopeOf(evaluation).flatMap(point => {
+  const found = declaredFirst(envelopeOf(evaluation)).flatMap(point => {
     const value = badness(point)
     return value === undefined ? [] : [{ point, value }]
   })
@@ -75,7 +83,7 @@ export function worstPoint(
 ): { readonly point: EnvelopePoint; readonly value: number; readonly bad: readonly EnvelopePoint[] } | undefined {
   let worst: { point: EnvelopePoint; value: number } | undefined
   const bad: EnvelopePoint[] = []
-  for (const point of points) {
+  for (const point of declaredFirst(points)) {
     const value = badness(point)
     if (value === undefined) continue
     bad.push(point)

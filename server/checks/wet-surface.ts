@@ -4,7 +4,7 @@ import { entry, quantity } from '../semantic/definitions.ts'
 import type { EnvelopePoint } from '../semantic/envelope.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import { replace, setWhole } from './physics-edits.ts'
-import { keyPlace, originOf, worstPoint } from './physics-rows.ts'
+import { declaredFirst, keyPlace, originOf, worstPoint } from './physics-rows.ts'
 import { celsius, inUnit, kelvin, pointWords } from './physics-words.ts'
 import type { Fix, Found, Severity } from './types.ts'
 
@@ -78,12 +78,12 @@ function warmerCoolant({ profile }: Evaluation, bench: Bench, bad: readonly Enve
 /** In each corner the point with the coldest surface: it alone decides whether the corner has water or ice. */
 function coldestByCorner(bench: Bench, points: readonly EnvelopePoint[]): readonly EnvelopePoint[] {
   const coldest = new Map<string, { point: EnvelopePoint; surfaceC: number }>()
-  for (const point of points) {
+  for (const point of declaredFirst(points)) {
     const surfaceC = coldestSurfaceC(bench, point.settled)
     if (surfaceC === null) continue
     const key = `${point.corner.airC} ${point.corner.humidityPct}`
     const before = coldest.get(key)
-    if (before === undefined || surfaceC < before.surfaceC) coldest.set(key, { point, surfaceC })
+    if (before === undefined || surfaceC < before.surfaceC - 1e-9) coldest.set(key, { point, surfaceC })
   }
   return [...coldest.values()].map(({ point }) => point)
 }
