@@ -1,0 +1,292 @@
+/**
+ * Seeded random benches of every kind that the model knows, realistic in size
+ * and with limits laid near where each load would settle, so that bands,
+ * limits, throttling and runaway are really reached.
+ */
+import type {
+  BandRow,
+  Bench,
+  Board,
+  Cooler,
+  Corner,
+  Drive,
+  FanPoint,
+  Limits,
+  Load,
+  Part,
+  Profile,
+  RadiatorPoint,
+} from '../../server/model/types.ts'
+import { balances, running, type Work } from './die.ts'
+import { levelsOf } from './levels.ts'
+
+/** A small generator of uniform numbers in [0, 1) (mulberry32, public domain). */
+export const randomFrom = (seed: number): (() => number) => {
+  let state = seed >>> 0
+  return () => {
+    state = (state + 0x6d2b79f5) >>> 0
+    let mixed = Math.imul(state ^ (state >>> 15), state | 1)
+    mixed = (mixed + Math.imul(mixed ^ (mixed >>> 7), mixed | 61)) ^ mixed
+    return ((mixed ^ (mixed >>> 14)) >>> 0) / 4294967296
+  }
+}
+
+export const coolerKinds = ['loop', 'air', 'chilled', 'thermoelectric'] as const
+export const driveKinds = ['full', 'off', 'dew', 'hold'] as const
+export const fanKinds = ['none', 'rising', 'falling'] as const
+
+export interface Wanted {
+  readonly cooler: (typeof coolerKinds)[number]
+  readonly drive: (typeof driveKinds)[number]
+  readonly fan: (typeof fanKinds)[number]
+}
+
+/** Every combination, the drive varying only where there is a plate to drive. */
+export const allWanted: readonly Wanted[] = coolerKinds.flatMap(cooler =>
+  (cooler === 'thermoelectric' ? driveKinds : (['full'] as const)).flatMap(drive =>
+    fanKinds.map(fan => ({ cooler, drive, fan })),
+  ),
+)
+
+/**
+ * One of the combinations for each seed. Plates held at a target under a fan
+ * that slows down take by far the longest and come up a quarter as often.
+ */
+export const wantedOf = (seed: number): Wanted => {
+  const wanted = allWanted[seed % allWanted.length]
+  if (!wanted) throw new Error('a seed is a whole number')
+  const isSlow = wanted.fan === 'falling' && (wanted.drive === 'dew' || wanted.drive === 'hold')
+  return isSlow && Math.floor(seed / allWanted.length) % 4 !== 0 ? { ...wanted, fan: 'rising' } : wanted
+}
+
+export interface Sample {
+  readonly bench: Bench
+  readonly load: Load
+  readonly corner: Corner
+}
+
+class Dice {
+  readonly #random: () => number
+  constructor(seed: number) {
+    this.#random = randomFrom(seed)
+  }
+  /** A number between two bounds, written with so many decimals, as a person would type it. */
+  between(low: number, high: number, decimals: number): number {
+    return Number((low + (high - low) * this.#random()).toFixed(decimals))
+  }
+  whole(low: number, high: number): number {
+    return low + Math.floor(this.#random() * (high - low + 1))
+  }
+  chance(share: number): boolean {
+    return this.#random() < share
+  }
+  pick<T>(from: readonly T[]): T {
+    const chosen = from[Math.floor(this.#random() * from.length)]
+    if (chosen === undefined) throw new Error('nothing to pick from')
+    return chosen
+  }
+}
+
+const partOf = (dice: Dice): Part => {
+  const cores = dice.whole(4, 16)
+  const ratioStep = dice.pick([1, 1, 0.5, 0.25])
+  const needs = [{ ratio: 36, voltageV: dice.between(0.85, 1.0, 3) }]
+  for (const ratio of [44, 50, 54, 58].slice(0, dice.whole(1, 4))) {
+    const before = needs[needs.length - 1]
+    if (before) needs.push({ ratio, voltageV: Number((before.voltageV + dice.between(0.02, 0.13, 3)).toFixed(3)) })
+  }
+  const heavy = dice.chance(0.2)
+  const none = dice.chance(0.08)
+  return {
+    cores,
+    referenceGhz: dice.pick([0.1, 0.1, 0.0998, 0.103]),
+    ratioLow: ratioStep === 1 ? dice.pick([8, 20, 30]) : dice.pick([32, 38]),
+    ratioHigh: 62,
+    ratioStep,
+    dieLimitC: dice.pick([95, 105, 115, 125]),
+    needs,
+    needsAtC: dice.pick([60, 50]),
+    needsSlopeVPerK: dice.pick([0, 0.0004, -0.0003]),
+    vectorNeedsV: dice.pick([0, 0.03]),
+    switchingNf: dice.between(1, 2.5, 3),
+    leakageW: none ? 0 : heavy ? dice.between(25, 80, 1) : dice.between(3, 25, 1),
+    leakageAtV: dice.pick([1.2, 1.1]),
+    leakageAtC: dice.pick([60, 25, 80]),
+    leakageDoublingK: heavy ? dice.between(9, 22, 1) : dice.between(20, 40, 1),
+    leakageExponent: dice.pick([1, 1.5, 2, 3, 4, 5]),
+    sharedPowerW: dice.between(0, 20, 1),
+    idlePowerW: dice.between(4, 20, 1),
+    packageResistanceKPerW: dice.between(0.05, 0.14, 4),
+    coreResistanceKPerW: dice.between(0.2, 0.7, 3),
+    dieHeatJPerK: 12,
+  }
+}
+
+const radiatorOf = (dice: Dice): RadiatorPoint[] => {
+  const best = { dutyPct: dice.pick([100, 90]), resistanceKPerW: dice.between(0.03, 0.1, 4) }
+  if (dice.chance(0.35)) return [best]
+  const slow = { dutyPct: dice.pick([20, 30, 40]), resistanceKPerW: dice.between(1.3, 2.6, 2) * best.resistanceKPerW }
+  return [slow, best]
+}
+
+const coolerOf = (dice: Dice, kind: Wanted['cooler']): Cooler => {
+  const blockResistanceKPerW = dice.between(0.02, 0.06, 4)
+  const heats = { plateHeatJPerK: 150, coolantHeatJPerK: 3000 }
+  if (kind === 'loop' || kind === 'air') return { kind, blockResistanceKPerW, radiator: radiatorOf(dice), ...heats }
+  if (kind === 'chilled')
+    return {
+      kind,
+      coolantC: dice.between(-5, 18, 1),
+      capacityW: dice.between(60, 350, 0),
+      beyondKPerW: dice.between(0, 0.25, 3),
+      blockResistanceKPerW,
+      plateHeatJPerK: 150,
+    }
+  return {
+    kind,
+    modules: dice.whole(1, 6),
+    seebeckVPerK: dice.between(0.03, 0.06, 4),
+    resistanceOhm: dice.between(0.5, 1.2, 2),
+    conductanceWPerK: dice.between(0.8, 2, 2),
+    // Some are driven far past their best, or past any solution.
+    driveCurrentA: dice.chance(0.12) ? dice.between(14, 40, 1) : dice.between(1, 12, 1),
+    driveWhenOff: true,
+    blockResistanceKPerW,
+    radiator: radiatorOf(dice),
+    ...heats,
+  }
+}
+
+const fanOf = (dice: Dice, kind: Wanted['fan'], airC: number): FanPoint[] => {
+  if (kind === 'none') return []
+  let coolantC = Math.round(airC) + dice.whole(-2, 6)
+  let dutyPct = dice.whole(10, 45)
+  const rows: FanPoint[] = [{ coolantC, dutyPct }]
+  for (let count = dice.whole(1, 4); count > 0; count -= 1) {
+    coolantC += dice.whole(2, 12)
+    dutyPct = Math.min(100, dutyPct + dice.whole(5, 40))
+    rows.push({ coolantC, dutyPct })
+  }
+  if (kind === 'rising') return rows
+  const falls = dice.whole(1, rows.length - 1)
+  return rows.map((row, index) =>
+    index >= falls ? { ...row, dutyPct: Math.max(5, row.dutyPct - dice.whole(30, 70)) } : row,
+  )
+}
+
+const driveOf = (dice: Dice, kind: Wanted['drive']): Drive => {
+  if (kind === 'dew') return { kind, marginK: dice.between(0, 6, 1) }
+  if (kind === 'hold') return { kind, temperatureC: dice.between(-5, 40, 1) }
+  return { kind }
+}
+
+/** Band rows around the temperature where the first level would settle. */
+const bandsOf = (dice: Dice, cores: number, aroundC: number, ratioStep: number): BandRow[] => {
+  const rows: BandRow[] = []
+  let aboveC = aroundC - (dice.chance(0.6) ? dice.between(0.1, 4, 1) : dice.between(2, 14, 1))
+  let drop = 0
+  for (let count = dice.whole(1, 4); count > 0; count -= 1) {
+    drop += ratioStep * dice.whole(dice.chance(0.15) ? -1 : 1, 8)
+    if (drop > 0) rows.push({ fromCores: 1, toCores: cores, aboveC: Number(aboveC.toFixed(1)), drop })
+    if (!dice.chance(0.1)) aboveC += dice.between(0.5, 8, 1)
+  }
+  return rows
+}
+
+/** A value at some share of the way from one figure to another. */
+const between = (dice: Dice, from: number, to: number, lowShare: number, highShare: number): number =>
+  Number((from + (to - from) * dice.between(lowShare, highShare, 4)).toFixed(1))
+
+/** Where a load would settle if nothing held it: the place round which limits are laid. */
+const unheld = (bench: Bench, corner: Corner, load: Work) => {
+  const levels = levelsOf(bench, load)
+  const at = (ratio: number) => {
+    const dieC = balances(bench, corner, load, ratio).roots[0]
+    return { dieC, figures: running(bench, load, ratio, Math.min(dieC ?? 85, bench.part.dieLimitC)) }
+  }
+  return { first: at(levels[0]?.ratio ?? 0), lowest: at(bench.part.ratioLow) }
+}
+
+export const sampleOf = (seed: number, wanted: Wanted): Sample => {
+  const dice = new Dice(seed)
+  const corner: Corner = { airC: dice.between(5, 35, 1), humidityPct: dice.between(10, 95, 0) }
+  const part = partOf(dice)
+  const board: Board = {
+    loadLineOhm: dice.chance(0.5) ? 0 : dice.between(0.0001, 0.0012, 6),
+    otherPowerW: 50,
+    ...(dice.chance(0.5) ? { coreVoltageStepV: dice.pick([0.005, 0.00625, 0.001]) } : {}),
+  }
+  const split = dice.whole(1, part.cores - 1)
+  const top = dice.whole(46, 60)
+  const vectorDrop = dice.chance(0.5) ? 0 : part.ratioStep * dice.whole(1, 5)
+  const bare: Profile = {
+    steps: [
+      { fromCores: 1, toCores: split, ratio: top },
+      { fromCores: split + 1, toCores: part.cores, ratio: top - part.ratioStep * dice.whole(0, 5) },
+    ],
+    bands: [],
+    returnK: 0,
+    vectorDrop,
+    voltage: dice.chance(0.35)
+      ? { kind: 'fixed', voltageV: dice.between(0.9, 1.4, 3) }
+      : {
+          kind: 'needs',
+          offsetV: dice.between(-0.02, 0.03, 3),
+          set: dice.chance(0.3) ? [{ ratio: dice.pick([44, 47, 50, 56]), voltageV: dice.between(1.1, 1.35, 3) }] : [],
+        },
+    limits: {},
+    drive: driveOf(dice, wanted.drive),
+    fan: fanOf(dice, wanted.fan, corner.airC),
+  }
+  const bench: Bench = { part, cooler: coolerOf(dice, wanted.cooler), profile: bare, board }
+  const rest = dice.whole(0, 19)
+  if (rest === 0)
+    return { bench: { ...bench, profile: { ...bare, limits: { dieC: 90 } } }, load: { kind: 'idle' }, corner }
+  if (rest === 1) return { bench, load: { kind: 'off' }, corner }
+  const load: Work = {
+    kind: 'work',
+    cores: dice.chance(0.6) ? part.cores : dice.whole(1, part.cores),
+    activity: dice.between(0.3, 1.1, 2),
+    vector: dice.chance(0.4),
+  }
+  const { first, lowest } = unheld(bench, corner, load)
+  const settlesC = first.dieC ?? 85
+  const coolestC = Math.min(settlesC, lowest.dieC ?? settlesC)
+  const limits: { -readonly [Key in keyof Limits]: Limits[Key] } = {}
+  const wish = dice.pick(['free', 'free', 'throttled', 'throttled', 'near', 'near', 'over'] as const)
+  if (wish === 'throttled')
+    limits.dieC = Number((settlesC - (settlesC - coolestC) * dice.between(0.01, 0.8, 3)).toFixed(1))
+  if (wish === 'over') limits.dieC = Number((coolestC - dice.between(-1, 6, 1)).toFixed(1))
+  if (wish === 'near') limits.dieC = Number((settlesC + dice.between(0.5, 10, 1)).toFixed(1))
+  if (dice.chance(0.2)) limits.currentA = between(dice, lowest.figures.currentA, first.figures.currentA, 0.2, 1.1)
+  if (dice.chance(0.2)) limits.burstPowerW = between(dice, lowest.figures.powerW, first.figures.powerW, 0.2, 1.1)
+  if (dice.chance(0.03)) limits.currentA = between(dice, 0, lowest.figures.currentA, 0.3, 0.95)
+  if (dice.chance(0.3)) limits.sustainedPowerW = between(dice, lowest.figures.powerW, first.figures.powerW, 0.1, 1.1)
+  if (dice.chance(0.03)) limits.sustainedPowerW = between(dice, 0, lowest.figures.powerW, 0.3, 0.95)
+  const profile: Profile = {
+    ...bare,
+    limits,
+    bands: dice.chance(0.6)
+      ? bandsOf(dice, part.cores, Math.min(settlesC, limits.dieC ?? settlesC), part.ratioStep)
+      : [],
+    returnK: dice.chance(0.5) ? 0 : dice.between(0.5, 8, 1),
+  }
+  return { bench: { ...bench, profile }, load, corner }
+}
+
+/** How many samples ended in each state under each limiter. */
+export class Histogram {
+  readonly counts = new Map<string, number>()
+  add(key: string): void {
+    this.counts.set(key, (this.counts.get(key) ?? 0) + 1)
+  }
+  count(key: string): number {
+    return this.counts.get(key) ?? 0
+  }
+  print(): string {
+    return [...this.counts]
+      .sort((one, other) => (one[0] < other[0] ? -1 : 1))
+      .map(([key, count]) => `${String(count).padStart(5)}  ${key}`)
+      .join('\n')
+  }
+}

@@ -1,0 +1,417 @@
+/**
+ * The reference is itself held to cases worked out by hand: closed forms
+ * without leakage, load lines that solve on paper, the Lambert W balance and
+ * the printed formulas for thermoelectric plates and dew points.
+ */
+import { describe, expect, it } from 'vitest'
+import type { Bench, Corner, Load, Part, Profile, ThermoelectricCooler } from '../../server/model/types.ts'
+import { plateFor, radiatorKPerW, wetPointC } from './cooling.ts'
+import { balances, running, setVoltageV } from './die.ts'
+import { levelsOf } from './levels.ts'
+import { allRoots, evenly, valley } from './numeric.ts'
+import { oracleSettle } from './settle.ts'
+
+const part: Part = {
+  cores: 8,
+  referenceGhz: 0.1,
+  ratioLow: 10,
+  ratioHigh: 60,
+  ratioStep: 1,
+  dieLimitC: 110,
+  needs: [
+    { ratio: 40, voltageV: 1 },
+    { ratio: 50, voltageV: 1.2 },
+  ],
+  needsAtC: 60,
+  needsSlopeVPerK: 0,
+  vectorNeedsV: 0,
+  switchingNf: 2,
+  leakageW: 0,
+  leakageAtV: 1.2,
+  leakageAtC: 25,
+  leakageDoublingK: 25,
+  leakageExponent: 3,
+  sharedPowerW: 10,
+  idlePowerW: 9,
+  packageResistanceKPerW: 0.1,
+  coreResistanceKPerW: 0.5,
+  dieHeatJPerK: 12,
+}
+
+const profile: Profile = {
+  steps: [{ fromCores: 1, toCores: 8, ratio: 50 }],
+  bands: [],
+  returnK: 0,
+  vectorDrop: 0,
+  voltage: { kind: 'fixed', voltageV: 1.2 },
+  limits: {},
+  drive: { kind: 'full' },
+  fan: [],
+}
+
+const loop: Bench = {
+  part,
+  cooler: {
+    kind: 'loop',
+    blockResistanceKPerW: 0.05,
+    radiator: [{ dutyPct: 100, resistanceKPerW: 0.05 }],
+    plateHeatJPerK: 150,
+    coolantHeatJPerK: 3000,
+  },
+  profile,
+  board: { loadLineOhm: 0, otherPowerW: 50 },
+}
+
+const corner: Corner = { airC: 25, humidityPct: 50 }
+const all: Load = { kind: 'work', cores: 8, activity: 1, vector: false }
+
+const withPart = (change: Partial<Part>): Bench => ({ ...loop, part: { ...part, ...change } })
+const withProfile = (change: Partial<Profile>): Bench => ({ ...loop, profile: { ...profile, ...change } })
+
+// Eight cores at 5 GHz, 1.2 V and 2 nF.
+const dynamicW = 8 * 2 * 1.44 * 5
+
+describe('tools', () => {
+  it('finds roots on both sides of a narrow valley and none above a shallow one', () => {
+    const narrow = allRoots(x => (x - 0.505) ** 2 - 1e-8, evenly(0, 1, 10))
+    expect(narrow.roots).toHaveLength(2)
+    expect(narrow.roots[0]).toBeCloseTo(0.5049, 10)
+    expect(narrow.roots[1]).toBeCloseTo(0.5051, 10)
+    expect(allRoots(x => (x - 0.505) ** 2 + 1e-8, evenly(0, 1, 10)).roots).toEqual([])
+  })
+  it('finds the bottom of a parabola', () => {
+    expect(valley(x => (x - 0.3) ** 2, 0, 1)).toBeCloseTo(0.3, 7)
+  })
+})
+
+describe('without leakage, on a loop', () => {
+  it('the balance is a sum of products', () => {
+    const powerW = dynamicW + 10
+    const dieC = 25 + 0.2 * powerW + (0.5 * dynamicW) / 8
+    const got = oracleSettle(loop, all, corner)
+    expect(got).toMatchObject({ state: 'steady', limiter: 'step', ratio: 50, shareHigh: 1, driveA: null })
+    expect(got.powerW).toBeCloseTo(powerW, 9)
+    expect(got.dieC).toBeCloseTo(dieC, 9)
+    expect(got.plateC).toBeCloseTo(25 + 0.1 * powerW, 9)
+    expect(got.coolantC).toBeCloseTo(25 + 0.05 * powerW, 9)
+    expect(got.marginW).toBeCloseTo((110 - dieC) / 0.2, 6)
+  })
+
+  it('the die limit shares time so that the mean power gives exactly the limit', () => {
+    const got = oracleSettle(withProfile({ limits: { dieC: 50 } }), all, corner)
+    // 50 = 25 + 0.2 (P_dyn + 10) + P_dyn/16, and P_dyn is 2.304 W for each unit of ratio.
+    const meanW = (50 - 25 - 2) / 0.2625
+    const perRatioW = 8 * 2 * 1.44 * 0.1
+    const ratio = meanW / perRatioW
+    expect(got).toMatchObject({ state: 'throttled', limiter: 'die-limit', dieC: 50, marginW: 0 })
+    expect(got.ratioHigh).toBe(Math.ceil(ratio))
+    expect(got.ratioLow).toBe(Math.floor(ratio))
+    expect(got.ratio).toBeCloseTo(ratio, 8)
+    expect(got.dynamicW).toBeCloseTo(meanW, 8)
+  })
+
+  it('a band alternates in the middle of its return span', () => {
+    const bands = [{ fromCores: 1, toCores: 8, aboveC: 56, drop: 4 }]
+    // 50x settles at 57.24 °C, 46x at 54.82 °C.
+    const lower = 25 + 2 + 0.2625 * 8 * 2 * 1.44 * 4.6
+    expect(lower).toBeLessThan(55)
+    const apart = oracleSettle(withProfile({ bands, returnK: 1 }), all, corner)
+    expect(apart).toMatchObject({ state: 'alternating', limiter: 'band', dieC: 55.5, ratioHigh: 50, ratioLow: 46 })
+    const meanW = (55.5 - 27) / 0.2625
+    expect(apart.dynamicW).toBeCloseTo(meanW, 8)
+    expect(apart.shareHigh).toBeCloseTo((meanW / (8 * 2 * 1.44 * 0.1) - 46) / 4, 8)
+    const latched = oracleSettle(withProfile({ bands, returnK: 2 }), all, corner)
+    expect(latched).toMatchObject({ state: 'steady', limiter: 'band', ratio: 46 })
+    expect(latched.dieC).toBeCloseTo(lower, 8)
+  })
+
+  it('the sustained power is met exactly', () => {
+    const got = oracleSettle(withProfile({ limits: { sustainedPowerW: 100 } }), all, corner)
+    expect(got).toMatchObject({ state: 'alternating', limiter: 'sustained-power', ratioHigh: 40, ratioLow: 39 })
+    expect(got.powerW).toBeCloseTo(100, 9)
+    expect(got.ratio).toBeCloseTo(90 / (8 * 2 * 1.44 * 0.1), 8)
+    expect(got.dieC).toBeCloseTo(25 + 0.2 * 100 + 90 / 16, 8)
+    expect(oracleSettle(withProfile({ limits: { sustainedPowerW: 20 } }), all, corner)).toMatchObject({
+      state: 'steady',
+      limiter: 'step',
+      ratio: 50,
+      notes: { sustainedOver: true },
+    })
+  })
+
+  it('current and burst power cap the ladder', () => {
+    // I = P_dyn / 1.2 V is 1.92 A for each unit of ratio; P is 2.304 W for each, and 10 W.
+    expect(oracleSettle(withProfile({ limits: { currentA: 80 } }), all, corner)).toMatchObject({
+      limiter: 'current',
+      ratio: 41,
+    })
+    expect(oracleSettle(withProfile({ limits: { burstPowerW: 100 } }), all, corner)).toMatchObject({
+      limiter: 'burst-power',
+      ratio: 39,
+    })
+    const never = oracleSettle(withProfile({ limits: { currentA: 5 } }), all, corner)
+    expect(never).toMatchObject({ state: 'steady', ratio: 10, notes: { currentOver: true } })
+  })
+
+  it('over the limit at the lowest ratio the margin is what must go', () => {
+    const got = oracleSettle(withProfile({ limits: { dieC: 30 } }), all, corner)
+    const lowest = 8 * 2 * 1.44
+    expect(got).toMatchObject({ state: 'over-limit', ratio: 10 })
+    expect(got.dieC).toBeCloseTo(25 + 2 + 0.2625 * lowest, 9)
+    expect(got.marginW).toBeCloseTo((30 - 27 - 0.2625 * lowest) / 0.2, 8)
+  })
+})
+
+describe('voltage', () => {
+  it('rounds to a microvolt, then to the step, halves upward', () => {
+    const bench = (voltageV: number): Bench => ({
+      ...withProfile({ voltage: { kind: 'fixed', voltageV } }),
+      board: { loadLineOhm: 0, otherPowerW: 50, coreVoltageStepV: 0.005 },
+    })
+    expect(setVoltageV(bench(1.2025), 50)).toBe(1.205)
+    expect(setVoltageV(bench(1.2024994), 50)).toBe(1.2)
+    expect(setVoltageV(bench(1.2024996), 50)).toBe(1.205)
+  })
+  it('lays set rows over the needs, without the offset', () => {
+    const bench = withProfile({ voltage: { kind: 'needs', offsetV: 0.01, set: [{ ratio: 50, voltageV: 1.3 }] } })
+    expect(setVoltageV(bench, 45)).toBeCloseTo((1.01 + 1.3) / 2, 12)
+    expect(setVoltageV(bench, 30)).toBeCloseTo(1.01, 12)
+    expect(setVoltageV(bench, 55)).toBeCloseTo(1.3, 12)
+  })
+  it('solves the load line where it has a closed form', () => {
+    const conductance = (dynamicW / 1.44) * 1
+    for (const exponent of [1, 2]) {
+      const bench: Bench = {
+        ...withPart({ leakageW: 20, leakageExponent: exponent }),
+        board: { loadLineOhm: 4e-4, otherPowerW: 50 },
+      }
+      const warm = 20 * 2 ** ((65 - 25) / 25)
+      const got = running(bench, { kind: 'work', cores: 8, activity: 1, vector: false }, 50, 65)
+      const expected =
+        exponent === 1
+          ? (1.2 - (4e-4 * warm) / 1.2) / (1 + 4e-4 * conductance)
+          : 1.2 / (1 + 4e-4 * (conductance + warm / 1.44))
+      expect(got.dieV).toBeCloseTo(expected, 12)
+      expect(got.currentA).toBeCloseTo((1.2 - expected) / 4e-4, 7)
+    }
+  })
+})
+
+/**
+ * Power that grows exponentially with temperature balances at Lambert W points.
+ * The figures are exact arithmetic to 30 digits, not a publication's.
+ */
+describe('thermal runaway', () => {
+  const still: Load = { kind: 'work', cores: 8, activity: 0, vector: false }
+  const hot = (change: Partial<Part>): Bench => withPart({ sharedPowerW: 100, leakageW: 20, dieLimitC: 130, ...change })
+
+  it('lands on the stable root and knows the unstable one', () => {
+    const got = oracleSettle(hot({}), still, corner)
+    expect(got.dieC).toBeCloseTo(53.9179983605, 9)
+    expect(got.powerW).toBeCloseTo(144.589991802, 8)
+    expect(got.notes.slope).toBeCloseTo(0.24725942, 6)
+    const { roots } = balances(hot({}), corner, { kind: 'work', cores: 8, activity: 0, vector: false }, 50)
+    expect(roots).toHaveLength(2)
+    expect(roots[1]).toBeCloseTo(138.78034018, 7)
+  })
+  it('has as its margin the heat that makes the two roots meet', () => {
+    // 1 W of constant heat is worth 0.2 K of air; the air may rise to 48.2481880458 °C.
+    const got = oracleSettle(hot({}), still, corner)
+    expect(got.marginW).toBeCloseTo((48.2481880458 - 25) / 0.2, 7)
+    const cut = oracleSettle(hot({ dieLimitC: 90 }), still, corner)
+    expect(cut.marginW).toBeCloseTo((90 - 25) / 0.2 - 100 - 20 * 2 ** (65 / 25), 7)
+  })
+  it('says runaway where there is no root', () => {
+    const got = oracleSettle(hot({ leakageDoublingK: 10 }), still, corner)
+    expect(got).toMatchObject({ state: 'runaway', dieC: null, powerW: null, marginW: null, ratio: null })
+    expect(got.wetC).toBeCloseTo(13.8516, 4)
+  })
+})
+
+describe('radiator and fan', () => {
+  it('passes the power law through both points and holds below the lower', () => {
+    const points = [
+      { dutyPct: 25, resistanceKPerW: 0.4 },
+      { dutyPct: 100, resistanceKPerW: 0.1 },
+    ]
+    expect(radiatorKPerW(points, 50)).toBeCloseTo(0.2, 12)
+    expect(radiatorKPerW(points, 10)).toBe(0.4)
+  })
+  it('solves coolant and duty together', () => {
+    // u = 2.5 %/K · (T − 20 °C) and θ = 10/u K/W give (T − 20)² = 4 Q.
+    const fanned: Bench = {
+      ...withProfile({
+        fan: [
+          { coolantC: 30, dutyPct: 25 },
+          { coolantC: 60, dutyPct: 100 },
+        ],
+      }),
+      cooler: {
+        kind: 'loop',
+        blockResistanceKPerW: 0.05,
+        radiator: [
+          { dutyPct: 25, resistanceKPerW: 0.4 },
+          { dutyPct: 100, resistanceKPerW: 0.1 },
+        ],
+        plateHeatJPerK: 150,
+        coolantHeatJPerK: 3000,
+      },
+    }
+    const room: Corner = { airC: 20, humidityPct: 50 }
+    expect(plateFor(fanned, room, 100).coolantC).toBeCloseTo(40, 9)
+    expect(plateFor(fanned, room, 225).coolantC).toBeCloseTo(50, 9)
+    expect(plateFor(fanned, room, 10).coolantC).toBeCloseTo(24, 9)
+    expect(plateFor(fanned, room, 1000).coolantC).toBeCloseTo(120, 9)
+  })
+  it('takes the lowest of several solutions when the fan slows down as it warms', () => {
+    const falling: Bench = {
+      ...withProfile({
+        fan: [
+          { coolantC: 40, dutyPct: 100 },
+          { coolantC: 50, dutyPct: 25 },
+        ],
+      }),
+      cooler: {
+        kind: 'air',
+        blockResistanceKPerW: 0.05,
+        radiator: [
+          { dutyPct: 25, resistanceKPerW: 0.4 },
+          { dutyPct: 100, resistanceKPerW: 0.1 },
+        ],
+        plateHeatJPerK: 150,
+        coolantHeatJPerK: 400,
+      },
+    }
+    const room: Corner = { airC: 20, humidityPct: 50 }
+    expect(plateFor(falling, room, 150).coolantC).toBeCloseTo(35, 9)
+    expect(plateFor(falling, room, 300).coolantC).toBeCloseTo(140, 9)
+  })
+})
+
+describe('thermoelectric plate', () => {
+  const module = { seebeckVPerK: 0.05, resistanceOhm: 0.8, conductanceWPerK: 1.4 }
+  const cooler: ThermoelectricCooler = {
+    kind: 'thermoelectric',
+    modules: 2,
+    ...module,
+    driveCurrentA: 15,
+    driveWhenOff: true,
+    blockResistanceKPerW: 1e-9,
+    radiator: [{ dutyPct: 100, resistanceKPerW: 1e-9 }],
+    plateHeatJPerK: 150,
+    coolantHeatJPerK: 3000,
+  }
+  const driven = (drive: Profile['drive'], change: Partial<ThermoelectricCooler> = {}): Bench => ({
+    ...withProfile({ drive }),
+    cooler: { ...cooler, ...change },
+  })
+
+  it('reaches the printed coldest temperature at the printed current (Kutz, Mechanical Engineers’ Handbook vol. 4)', () => {
+    const merit = 0.05 ** 2 / (1.4 * 0.8)
+    const coldestK = (Math.sqrt(1 + 2 * merit * 298.15) - 1) / merit
+    const plate = plateFor(driven({ kind: 'hold', temperatureC: -200 }), corner, 0)
+    expect(plate.plateC + 273.15).toBeCloseTo(coldestK, 5)
+    expect(plate.driveA).toBeCloseTo((0.05 * coldestK) / 0.8, 4)
+  })
+  it('obeys its three equations with a real radiator', () => {
+    const real = driven(
+      { kind: 'full' },
+      {
+        driveCurrentA: 6,
+        blockResistanceKPerW: 0.03,
+        radiator: [{ dutyPct: 100, resistanceKPerW: 0.05 }],
+      },
+    )
+    const plate = plateFor(real, corner, 120)
+    const coldK = plate.plateC + 273.15
+    const hotK = (plate.hotC ?? 0) + 273.15
+    expect(2 * (0.05 * 6 * coldK - 36 * 0.4 - 1.4 * (hotK - coldK))).toBeCloseTo(120, 9)
+    expect(2 * (0.05 * 6 * hotK + 36 * 0.4 - 1.4 * (hotK - coldK))).toBeCloseTo(plate.heatOutW, 9)
+    expect(hotK).toBeCloseTo(298.15 + 0.08 * plate.heatOutW, 9)
+    expect(plate.coolantC).toBeCloseTo(25 + 0.05 * plate.heatOutW, 9)
+  })
+  it('undriven is a plain resistance, and stays so when already at the target', () => {
+    const off = plateFor(driven({ kind: 'off' }), corner, 100)
+    expect(off.plateC).toBeCloseTo(25 + 100 / 2.8, 6)
+    const warm = plateFor(driven({ kind: 'hold', temperatureC: 70 }), corner, 100)
+    expect(warm.driveA).toBe(0)
+  })
+  it('holds a target with the smaller of the two currents that reach it', () => {
+    const plate = plateFor(driven({ kind: 'hold', temperatureC: 15 }), corner, 30)
+    const coldK = 288.15
+    // Q/N = αiTc − i²R/2 − K(Th − Tc) is quadratic in i.
+    const rest = 15 + 1.4 * 10
+    const currentA = (0.05 * coldK - Math.sqrt((0.05 * coldK) ** 2 - 2 * 0.8 * rest)) / 0.8
+    expect(plate.plateC).toBeCloseTo(15, 9)
+    expect(plate.driveA).toBeCloseTo(currentA, 6)
+  })
+  it('targets the wet point with a margin', () => {
+    const plate = plateFor(driven({ kind: 'dew', marginK: 2 }), corner, 30)
+    expect(plate.plateC).toBeCloseTo(13.8516 + 2, 4)
+  })
+  it('has no solution where the radiator cannot carry the current', () => {
+    const poor = driven({ kind: 'full' }, { radiator: [{ dutyPct: 100, resistanceKPerW: 2 }] })
+    expect(plateFor(poor, corner, 10).plateC).toBe(Number.POSITIVE_INFINITY)
+  })
+  it('off is the plate with its drive and no heat', () => {
+    const got = oracleSettle(driven({ kind: 'hold', temperatureC: 10 }), { kind: 'off' }, corner)
+    expect(got).toMatchObject({ state: 'steady', limiter: 'none', powerW: 0, ratio: null })
+    expect(got.dieC).toBeCloseTo(10, 9)
+    expect(got.driveW).toBeGreaterThan(0)
+  })
+})
+
+describe('chilled water', () => {
+  it('holds its coolant up to the capacity', () => {
+    const bench: Bench = {
+      ...loop,
+      cooler: {
+        kind: 'chilled',
+        coolantC: 8,
+        capacityW: 100,
+        beyondKPerW: 0.08,
+        blockResistanceKPerW: 0.05,
+        plateHeatJPerK: 150,
+      },
+    }
+    const got = oracleSettle(bench, all, corner)
+    const powerW = dynamicW + 10
+    expect(got.coolantC).toBeCloseTo(8 + 0.08 * (powerW - 100), 9)
+    expect(got.plateC).toBeCloseTo(8 + 0.08 * (powerW - 100) + 0.05 * powerW, 9)
+    expect(oracleSettle(bench, { kind: 'idle' }, corner).dieC).toBeCloseTo(8 + 0.15 * 9, 9)
+  })
+})
+
+/** The dew and frost points of the Magnus form with these coefficients, from exact arithmetic (10 to 35 °C also printed). */
+describe('wet point', () => {
+  it.each([
+    [25, 50, 13.8516],
+    [20, 35, 4.0611],
+    [35, 95, 34.0769],
+    [5, 20, -14.4202],
+    [15, 35, -0.3138],
+    [20, 20, -3.2398],
+  ])('%d °C at %d %%', (airC, humidityPct, expected) => {
+    expect(wetPointC({ airC, humidityPct })).toBeCloseTo(expected, 3)
+  })
+})
+
+describe('the ladder', () => {
+  it('keeps the deepest row of a threshold, drops rows that do not deepen or stand at the limit, and ends at the lowest ratio', () => {
+    const row = (aboveC: number, drop: number) => ({ fromCores: 1, toCores: 8, aboveC, drop })
+    const bench: Bench = {
+      ...withProfile({
+        bands: [row(60, 1), row(60, 3), row(70, 2), row(80, 36), row(110, 40), { ...row(50, 9), toCores: 4 }],
+        vectorDrop: 2,
+      }),
+    }
+    const levels = levelsOf(bench, { kind: 'work', cores: 8, activity: 1, vector: true })
+    expect(levels).toEqual([
+      { ratio: 48, enteredC: Number.NEGATIVE_INFINITY, limiter: 'vector' },
+      { ratio: 45, enteredC: 60, limiter: 'band' },
+      { ratio: 12, enteredC: 80, limiter: 'band' },
+      { ratio: 11, enteredC: 110, limiter: 'die-limit' },
+      { ratio: 10, enteredC: 110, limiter: 'die-limit' },
+    ])
+  })
+})

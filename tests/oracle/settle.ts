@@ -1,0 +1,186 @@
+/** Model sections 7 to 9 put together, step by step as they are written. */
+import type { Bench, Corner, Limiter, Load, Settled, SettledNotes } from '../../server/model/types.ts'
+import { coldestCurrentA, fanDutyPct, type Plate, plateAtCurrent, plateFor, wetPointC } from './cooling.ts'
+import { hottestC, needVoltageV, rightHandSideC, running } from './die.ts'
+import { meanOf, sustainedOf, walk } from './ladder.ts'
+import { type Case, capOf, dieCeilingC, isBelow, levelsOf, merged } from './levels.ts'
+import { largestExtraHeatW } from './margin.ts'
+
+export interface OracleSettled extends Omit<Settled, 'notes'> {
+  readonly notes: Partial<SettledNotes>
+  /** How near, in its own unit, the nearest comparison was to going the other way. */
+  readonly edge: number
+  /** `sustained-power` has a ratio that serves, but no share of time between it and the next meets it. */
+  readonly unsettled: boolean
+}
+
+const nothing = {
+  ratio: null,
+  ratioLow: null,
+  ratioHigh: null,
+  shareHigh: null,
+  clockMhz: null,
+  setV: null,
+  voltageV: null,
+  needV: null,
+  dynamicW: null,
+  leakageW: null,
+  currentA: null,
+} as const
+
+const coolerFigures = (bench: Bench, corner: Corner, heatW: number) => {
+  const plate: Plate = plateFor(bench, corner, heatW)
+  const coldest = bench.cooler.kind === 'thermoelectric' ? coldestCurrentA(bench, bench.cooler, corner, heatW) : null
+  const fanPct = fanDutyPct(bench, plate.coolantC)
+  const radiator = bench.cooler.kind === 'chilled' ? undefined : bench.cooler.radiator[0]
+  return {
+    figures: {
+      plateC: plate.plateC,
+      coolantC: plate.coolantC,
+      fanPct,
+      driveA: plate.driveA,
+      driveW: plate.driveA === null ? null : plate.heatOutW - heatW,
+    },
+    notes: {
+      fanBelowData: radiator !== undefined && fanPct < radiator.dutyPct,
+      hotC: plate.hotC,
+      coldestA: coldest,
+      coldestPlateC:
+        bench.cooler.kind === 'thermoelectric' && coldest !== null
+          ? plateAtCurrent(bench, bench.cooler, corner, heatW, coldest).plateC
+          : null,
+    },
+  }
+}
+
+const runawayResult = (wetC: number, limiter: Limiter, notes: Partial<SettledNotes>) => ({
+  ...nothing,
+  state: 'runaway' as const,
+  limiter,
+  powerW: null,
+  dieC: null,
+  plateC: null,
+  coolantC: null,
+  fanPct: null,
+  driveA: null,
+  driveW: null,
+  wetC,
+  marginW: null,
+  notes,
+})
+
+/** Idle is idle-power without a ratio; off is no heat at all (model sections 3, 4 and 9). */
+const restResult = (bench: Bench, corner: Corner, powerW: number): OracleSettled => {
+  const wetC = wetPointC(corner)
+  const ceilingC = dieCeilingC(bench)
+  const dieC = plateFor(bench, corner, powerW).plateC + bench.part.packageResistanceKPerW * powerW
+  if (!(dieC < hottestC)) return { ...runawayResult(wetC, 'none', {}), edge: Infinity, unsettled: false }
+  const { figures, notes } = coolerFigures(bench, corner, powerW)
+  return {
+    ...nothing,
+    ...figures,
+    state: dieC < ceilingC ? 'steady' : 'over-limit',
+    limiter: 'none',
+    powerW,
+    dieC,
+    wetC,
+    marginW: largestExtraHeatW(bench, corner, {
+      settledW: powerW,
+      ceilingC,
+      coreRiseK: () => 0,
+      powerW: () => powerW,
+    }),
+    notes,
+    edge: Math.abs(dieC - ceilingC),
+    unsettled: false,
+  }
+}
+
+/** What a load settles at, found the slow way. */
+export const oracleSettle = (bench: Bench, load: Load, corner: Corner): OracleSettled => {
+  if (load.kind === 'idle') return restResult(bench, corner, bench.part.idlePowerW)
+  if (load.kind === 'off') return restResult(bench, corner, 0)
+  const here: Case = { bench, corner, load, known: new Map(), gaps: [] }
+  const wetC = wetPointC(corner)
+  const plain = levelsOf(bench, load)
+  const first = plain[0]
+  if (!first) throw new Error('a ladder has a level')
+  const cap = capOf(here, first.ratio)
+  const levels = merged(
+    plain.map((level, index) => {
+      const limiter = index === 0 && cap.limiter !== null ? cap.limiter : level.limiter
+      return { ...level, ratio: Math.min(level.ratio, cap.ratio), limiter }
+    }),
+  )
+  let outcome = walk(here, levels)
+  let sustainedOver = false
+  let unsettled = false
+  const limitW = bench.profile.limits.sustainedPowerW
+  if (limitW !== undefined) {
+    const isOver = outcome.kind === 'runaway' || isBelow(here, limitW, meanOf(here, outcome, outcome.dieC).powerW)
+    if (isOver) {
+      const sustained = sustainedOf(here, cap.ratio, limitW)
+      // Where no share of time meets the limit the ladder's answer stands, as where no ratio serves.
+      if (sustained === 'none serves' || sustained === 'no share gives it') sustainedOver = true
+      else outcome = sustained
+      unsettled = sustained === 'no share gives it'
+    }
+  }
+  const edge = (): number => Math.min(Number.POSITIVE_INFINITY, ...here.gaps)
+  const common = { sustainedOver, currentOver: cap.over }
+  if (outcome.kind === 'runaway') {
+    return { ...runawayResult(wetC, outcome.limiter, common), edge: edge(), unsettled }
+  }
+  const settled = outcome
+  const dieC = settled.dieC
+  const mean = meanOf(here, settled, dieC)
+  const high = settled.kind === 'steady' ? settled.ratio : settled.high
+  const low = settled.kind === 'steady' ? settled.ratio : settled.low
+  const { figures, notes } = coolerFigures(bench, corner, mean.powerW)
+  const slopeOver = (fromC: number, toC: number): number =>
+    (rightHandSideC(bench, corner, load, high, toC) - rightHandSideC(bench, corner, load, high, fromC)) / (toC - fromC)
+  const before = slopeOver(dieC - 0.05, dieC)
+  const after = slopeOver(dieC, dieC + 0.05)
+  const isSmooth = settled.kind === 'steady' && Math.abs(before - after) < 5e-3
+  const ratios = settled.kind === 'steady' ? [high] : [high, low]
+  return {
+    ...figures,
+    state: settled.state,
+    limiter: settled.limiter,
+    ratio: mean.clockGhz / bench.part.referenceGhz,
+    ratioLow: low,
+    ratioHigh: high,
+    shareHigh: settled.kind === 'steady' ? 1 : settled.shareHigh,
+    clockMhz: mean.clockGhz * 1000,
+    setV: mean.setV,
+    voltageV: mean.dieV,
+    needV: needVoltageV(bench, load, high, dieC),
+    powerW: mean.powerW,
+    dynamicW: mean.dynamicW,
+    leakageW: mean.leakageW,
+    currentA: mean.currentA,
+    dieC,
+    wetC,
+    marginW:
+      settled.state === 'throttled'
+        ? 0
+        : largestExtraHeatW(bench, corner, {
+            settledW: mean.powerW,
+            ceilingC: dieCeilingC(bench),
+            coreRiseK: at => (bench.part.coreResistanceKPerW * meanOf(here, settled, at).dynamicW) / load.cores,
+            powerW: at => meanOf(here, settled, at).powerW,
+          }),
+    notes: {
+      ...notes,
+      ...common,
+      ...(isSmooth ? { slope: (before + after) / 2 } : {}),
+      ...(settled.kind === 'alternating' && settled.atC !== null ? { alternatesAtC: settled.atC } : {}),
+      voltages: ratios.map(ratio => {
+        const at = running(bench, load, ratio, dieC)
+        return { ratio, setV: at.setV, voltageV: at.dieV, needV: needVoltageV(bench, load, ratio, dieC) }
+      }),
+    },
+    edge: edge(),
+    unsettled,
+  }
+}
