@@ -47,6 +47,8 @@ function* inBlock(chunk: Chunk, statements: readonly Match[]): Iterable<Found> {
           : chunk.text.slice(match.statement.items[cell.from]?.start, match.statement.items[cell.to - 1]?.end)
       yield {
         at: headPlace({ chunk }, match),
+        // No law goes through two values at one duty, so nothing can be predicted with such a radiator.
+        ...(match.place === 'radiator' ? { severity: 'error' as const } : {}),
         message: `A row for \`${shown}\` stands above already. Two values for one point leave open which was meant: remove one of them.`,
         fixes: [
           choice(removeFix('Remove this row', chunk, match.statement)),
@@ -79,7 +81,9 @@ export const duplicateKey: Check = {
     for (const { match } of matchesOfChunk(chunk)) yield* inBlock(chunk, match.children)
   },
   *inFile({ view }) {
-    const versions = [...matchesOf(view)].filter(({ match }) => match.place === 'file' && match.word?.word === 'detent')
+    const versions = [...matchesOf(view)].filter(
+      ({ match }) => match.sound && match.place === 'file' && match.word?.word === 'detent',
+    )
     for (const { chunk, match } of versions.slice(1)) {
       yield {
         at: headPlace({ chunk }, match),

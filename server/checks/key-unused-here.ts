@@ -39,6 +39,8 @@ export const keyUnusedHere: Check = {
     }
   },
   *inProfile({ profile }) {
+    // A line that does not read may be the one that names the cooler.
+    if (profile.definition.match.children.some(child => !child.sound)) return
     const kind = profile.cooler?.coolerKind
     const drive = profile.key('drive')
     if (drive !== undefined && isOwn(profile, drive) && kind !== undefined && kind !== 'thermoelectric') {

@@ -97,8 +97,8 @@ function missingInProfile(profile: ResolvedProfile): readonly string[] {
 }
 
 /**
- * Told once for each mistake: at the profile that starts the chain, unless another that starts from it states the
- * word. Then it is a beginning for others and not meant to stand alone, and each that still lacks the word is told.
+ * Told once for each mistake: at the profile that starts the chain. Where another that starts from it states the
+ * word it is a beginning for others, which is told mildly, and each other one that still lacks the word is told.
  */
 function* inProfiles(view: FileView, usedByOthers: boolean): Iterable<Found> {
   const own = view.document.definitions.filter(({ kind }) => kind === 'profile')
@@ -109,17 +109,21 @@ function* inProfiles(view: FileView, usedByOthers: boolean): Iterable<Found> {
       ({ chain, definition }) => chain.indexOf(base) > 0 && lacking.get(definition)?.includes(word) === false,
     )
   for (const { definition, chain } of profiles) {
-    const told = (lacking.get(definition) ?? []).filter(word => {
-      if (isCompleted(definition, word)) return false
-      return !chain.slice(1).some(base => lacking.get(base)?.includes(word) && !isCompleted(base, word))
-    })
+    const told = (lacking.get(definition) ?? []).filter(
+      word => !chain.slice(1).some(base => lacking.get(base)?.includes(word) && !isCompleted(base, word)),
+    )
     if (told.length === 0) continue
-    const elsewhere = usedByOthers ? ' unless a profile of another file starts from it and adds them' : ''
+    const isBeginning = told.every(word => isCompleted(definition, word))
+    const elsewhere =
+      usedByOthers && !isBeginning ? ', unless a profile of another file starts from it and adds them' : ''
+    const until = isBeginning
+      ? 'Only profiles that start from it and state that can be predicted.'
+      : `Nothing can be predicted for it until it has ${told.length === 1 ? 'that' : 'them'}${elsewhere}.`
     yield {
       at: namePlace(definition),
-      message: `The profile \`${definition.name}\` lacks ${quotedList(told)}. Nothing can be predicted for it until it has ${told.length === 1 ? 'that' : 'them'}${elsewhere}.`,
+      message: `The profile \`${definition.name}\` lacks ${quotedList(told)}. ${until}`,
       profile: definition.name,
-      ...(usedByOthers ? { severity: 'information' as const } : {}),
+      ...(usedByOthers || isBeginning ? { severity: 'information' as const } : {}),
     }
   }
 }
@@ -144,7 +148,7 @@ export const missingKey: Check = {
   severity: 'error',
   title: 'Something that predictions need is not there',
   page: {
-    what: 'A definition without a key that it needs, a table without a row, a module with neither set of figures, a profile that has no part, cooler, room or steps from anywhere, and a file without its `detent` line. A key on a line in error is not missing besides.',
+    what: 'A definition without a key that it needs, a table without a row, a module with neither set of figures, a profile that has no part, cooler, room or steps from anywhere, and a file without its `detent` line. A key on a line in error is not missing besides. In a profile that others start from and complete, and in a file that others use, it is information only: such a profile may be a mere beginning.',
     why: 'Nothing is guessed in place of a measurement: until the value is there, every profile that rests on it has no prediction and no check of its heat or voltage.',
     remedy:
       'Measure it, or take it from a datasheet, and write it down. Only you can know the value, so there is no quick fix but for the `detent` line.',

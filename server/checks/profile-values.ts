@@ -1,6 +1,7 @@
 import type { Span } from '../../grammar/tree.ts'
 import { counts, entry, mentions, pureNumber, quantity, range } from '../semantic/definitions.ts'
 import { type ResolvedProfile, type Sourced, tableRows } from '../semantic/profile.ts'
+import { isAttempted } from './attempted.ts'
 
 /** Settings of a profile and of its part, read one by one: these checks work on a bench that is not complete yet. */
 
@@ -104,7 +105,7 @@ export function partRatioStep(profile: ResolvedProfile): number | undefined {
   if (part === undefined) return undefined
   const found = entry(part.match, 'ratio-step')
   if (found !== undefined) return quantity(found)?.value
-  return mentions(part.match, 'ratio-step') ? undefined : 1
+  return mentions(part.match, 'ratio-step') || isAttempted(part.match.children, 'ratio-step') ? undefined : 1
 }
 
 /** The ratio given back under vector loads; 0 where the profile states none. */

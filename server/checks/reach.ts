@@ -1,17 +1,29 @@
+import { matchChunk } from '../../grammar/match.ts'
+import type { Match } from '../../grammar/values.ts'
 import { resolveUri } from '../workspace/files.ts'
 import type { Document, FileView } from '../workspace/workspace.ts'
 
 /** Which files a view reaches, and whether all of them are there. */
 
-/** Whether every file that the view's files use was found; where one is not, a name may well stand in it. */
+/** Whether a top-level line may be a `use` that does not read: `uxe "bench.detent"`, or `use` without a path. */
+function maybeUse(match: Match): boolean {
+  if (match.word === undefined) return match.statement.items[1]?.kind === 'string'
+  return match.word.word === 'use' && !match.values.has('path')
+}
+
+/**
+ * Whether every file that the view's files use was found and every `use` reads; where one does not, a name may
+ * well stand there.
+ */
 export function isComplete(view: FileView): boolean {
   const there = new Set(view.documents.map(document => document.uri))
-  return view.documents.every(document =>
-    document.uses.every(use => {
+  return view.documents.every(document => {
+    const areThere = document.uses.every(use => {
       const uri = resolveUri(document.uri, use.path)
       return uri !== undefined && there.has(uri)
-    }),
-  )
+    })
+    return areThere && !document.source.chunks.some(({ chunk }) => matchChunk(chunk).some(maybeUse))
+  })
 }
 
 /** The file at an address and those it uses in turn, as far as the view holds them. */

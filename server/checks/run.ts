@@ -1,6 +1,7 @@
 import type { Chunk } from '../../grammar/tree.ts'
 import { type Allow, type Definition, readChunk } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
+import { expectationsOf } from '../semantic/expectations.ts'
 import type { Document, FileView } from '../workspace/workspace.ts'
 import { allowUnused, unusedAllow } from './allow-unused.ts'
 import { pageOf } from './page.ts'
@@ -47,9 +48,28 @@ function findInProfile(evaluation: Evaluation): readonly Hit[] {
     found = profileChecks.flatMap(check =>
       [...(check.inProfile?.(evaluation) ?? [])].map(one => [check, { profile, ...one }] as const),
     )
-    inProfile.set(evaluation, found)
+    // What still waits for a run over time is found again when the run is there.
+    if (!expectationsOf(evaluation).some(one => one.pending)) inProfile.set(evaluation, found)
   }
   return found
+}
+
+/**
+ * What is found in a profile but not in the one it starts from. Where an inherited setting comes to the same
+ * figures, it is the same mistake, and it is told where it is made.
+ */
+function findOwnInProfile(view: FileView, evaluation: Evaluation): readonly Hit[] {
+  const hits = findInProfile(evaluation)
+  const [own, base] = evaluation.profile.chain
+  const basedOn = own?.basedOn
+  if (hits.length === 0 || base === undefined || basedOn === undefined) return hits
+  const inherited = findInProfile(evaluate(view.scope, base))
+  return hits.filter(
+    ([check, { at, message }]) =>
+      at.start !== basedOn.start ||
+      at.end !== basedOn.end ||
+      !inherited.some(([other, found]) => other === check && found.message === message),
+  )
 }
 
 /** The profiles of a file, evaluated. */
@@ -137,7 +157,7 @@ export function findAll(view: FileView, usedByOthers: boolean, severities: Sever
   const profiles = evaluations(view)
   for (const evaluation of profiles) {
     const inherited = inheritedAllows(evaluation)
-    for (const hit of findInProfile(evaluation)) publish(hit, inherited)
+    for (const hit of findOwnInProfile(view, evaluation)) publish(hit, inherited)
   }
   const isPredicted = profiles.every(({ input }) => input.bench !== undefined)
   for (const allow of allows) {

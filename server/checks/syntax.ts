@@ -1,6 +1,7 @@
 import type { SyntaxProblem, SyntaxReason } from '../../grammar/tree.ts'
-import type { MatchProblem } from '../../grammar/values.ts'
-import type { Check, Found, Place } from './types.ts'
+import type { Match, MatchProblem } from '../../grammar/values.ts'
+import { mendFor } from './mend.ts'
+import type { Check, Fix, Found, Place } from './types.ts'
 import { matchesOfChunk } from './walk.ts'
 
 const words: Readonly<Record<SyntaxReason, (text: string) => string>> = {
@@ -59,21 +60,11 @@ function matchMessage(problem: MatchProblem, text: string): string | undefined {
   }
 }
 
-function matchFix(problem: MatchProblem, at: Place): Found['fixes'] {
-  if (problem.problem === 'expected' && problem.insert !== undefined) {
-    return [
-      {
-        title: `Insert \`${problem.insert}\``,
-        edits: [{ ...at, end: at.start, text: problem.insert }],
-        preferred: true,
-      },
-    ]
-  }
-  if (problem.problem === 'unexpected') {
-    const blanks = /\s*$/.exec(at.chunk.text.slice(0, at.start))?.[0].length ?? 0
-    return [{ title: 'Remove it', edits: [{ ...at, start: at.start - blanks, text: '' }] }]
-  }
-  return undefined
+function matchFixes(match: Match, problem: MatchProblem, at: Place): readonly Fix[] {
+  if (problem.problem === 'expected') return mendFor(at.chunk, match, problem)
+  if (problem.problem !== 'unexpected') return []
+  const blanks = /\s*$/.exec(at.chunk.text.slice(0, at.start))?.[0].length ?? 0
+  return [{ title: 'Remove it', edits: [{ ...at, start: at.start - blanks, text: '' }] }]
 }
 
 export const syntax: Check = {
@@ -103,8 +94,8 @@ export const syntax: Check = {
         const at = { chunk, start: problem.start, end: problem.end }
         const message = matchMessage(problem, chunk.text.slice(at.start, at.end))
         if (message === undefined) continue
-        const fixes = matchFix(problem, at)
-        yield { at, message, ...(fixes === undefined ? {} : { fixes }) }
+        const fixes = matchFixes(match, problem, at)
+        yield { at, message, ...(fixes.length === 0 ? {} : { fixes }) }
       }
     }
   },

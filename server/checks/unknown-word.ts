@@ -1,6 +1,7 @@
 import { type Place as Block, languageVersion, placesOf } from '../../grammar/vocabulary/index.ts'
 import { readChunk } from '../semantic/definitions.ts'
 import { replaceFix, suggestions } from './edits.ts'
+import { insertBefore } from './mend.ts'
 import type { Check, Found, Place } from './types.ts'
 import { matchesOfChunk } from './walk.ts'
 import { quotedList } from './words.ts'
@@ -19,18 +20,21 @@ function unknown(word: string, block: Block, candidates: readonly string[], at: 
   }
   const near = suggestions(word, candidates, at)
   const only = isHead || candidates.length !== 1 ? undefined : candidates[0]
-  // Where one word alone can stand, it is meant, however unlike what stands there.
-  const fixes = only === undefined ? near.fixes : [replaceFix(`Write \`${only}\``, at, only)]
+  // Where one word alone can stand, it is meant, however unlike what stands there; or it was left out.
+  const lacking = only === undefined || near.fixes.length > 0 ? [] : insertBefore(at.chunk, at.start, only)
+  const instead = only === undefined ? near.fixes : [replaceFix(`Write \`${only}\``, at, only)]
+  const fixes = lacking.length > 0 ? lacking : instead
   const { sentence } = near
   const elsewhere = isHead ? placesOf(word) : []
   const belongs =
     elsewhere.length === 0
       ? ''
       : ` It belongs ${elsewhere.length > 3 ? 'elsewhere' : elsewhere.map(whereText).join(' or ')}.`
-  const choices = !isHead && sentence === '' ? ` Write ${quotedList(candidates.slice(0, 8), 'or')}.` : ''
+  const left = lacking.length > 0 ? ` Put \`${only}\` before it.` : ''
+  const choices = !isHead && sentence === '' && left === '' ? ` Write ${quotedList(candidates.slice(0, 8), 'or')}.` : ''
   return {
     at,
-    message: `\`${word}\` means nothing ${isHead ? whereText(block) : 'at this place'}. The line is left out of every prediction until it reads.${belongs}${sentence}${choices}`,
+    message: `\`${word}\` means nothing ${isHead ? whereText(block) : 'at this place'}. The line is left out of every prediction until it reads.${belongs}${sentence}${left}${choices}`,
     ...(fixes.length > 0 ? { fixes } : {}),
   }
 }

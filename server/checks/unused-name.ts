@@ -22,17 +22,26 @@ export const unusedName: Check = {
     const { definitions } = view.document
     if (usedByOthers || !definitions.some(({ kind }) => kind === 'profile')) return
     const used = new Set<string>()
-    // A name that is not known may be this one misspelt: that has a finding of its own.
+    // A name that is not known, or not there, may be meant to be this one: that has a finding of its own.
     const unsure = new Set<DefinitionKind>()
+    // A name on a line whose key word does not read is used all the same.
+    const mentioned = new Set<string>()
     for (const { match } of matchesOf(view)) {
-      for (const { kind, name } of referencesOf(match)) {
+      if (match.word === undefined)
+        for (const item of match.statement.items) if (item.kind === 'word') mentioned.add(item.text)
+      const references = referencesOf(match)
+      if (match.place === 'profile' && references.length === 0) {
+        for (const kind of kinds) if (match.word?.word === kind) unsure.add(kind)
+      }
+      for (const { kind, name } of references) {
         used.add(`${kind} ${name}`)
         if (view.scope.find(kind, name) === undefined) unsure.add(kind)
       }
     }
     for (const definition of definitions) {
       const { kind, name, chunk, match } = definition
-      if (!kinds.includes(kind) || unsure.has(kind) || used.has(`${kind} ${name}`)) continue
+      if (!kinds.includes(kind) || unsure.has(kind)) continue
+      if (used.has(`${kind} ${name}`) || mentioned.has(name)) continue
       yield {
         at: namePlace(definition),
         message: `No profile here names the ${kind} \`${name}\`. Perhaps one names another by mistake; else it can go.`,

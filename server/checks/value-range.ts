@@ -1,5 +1,8 @@
+import type { Chunk } from '../../grammar/tree.ts'
+import type { Match } from '../../grammar/values.ts'
 import type { Bounds } from '../../grammar/vocabulary/index.ts'
-import type { Check } from './types.ts'
+import { entry, quantity } from '../semantic/definitions.ts'
+import type { Check, Found } from './types.ts'
 import { matchesOfChunk } from './walk.ts'
 import { figure } from './words.ts'
 
@@ -9,6 +12,21 @@ export function boundsText({ min, max, above, below }: Bounds, unit: string): st
   const low = min !== undefined ? `at least ${shown(min)}` : above !== undefined ? `more than ${shown(above)}` : ''
   const high = max !== undefined ? `at most ${shown(max)}` : below !== undefined ? `less than ${shown(below)}` : ''
   return [low, high].filter(text => text !== '').join(' and ')
+}
+
+const zeroK = 273.15
+
+/** A module cannot hold its cold side below absolute zero, and its constants could not be drawn from such figures. */
+function* tooLarge(chunk: Chunk, module: Match): Iterable<Found> {
+  const at = entry(module, 'at')
+  const difference = entry(module, 'difference')
+  const hotC = at && quantity(at)?.value
+  const differenceK = difference && quantity(difference)
+  if (hotC === undefined || differenceK === undefined || differenceK.value < hotC + zeroK) return
+  yield {
+    at: { chunk, start: differenceK.start, end: differenceK.end },
+    message: `A difference of ${figure(differenceK.value)} K below a hot side of ${figure(hotC)} °C would lie below absolute zero. Nothing can be predicted with this plate; write the value of the datasheet.`,
+  }
 }
 
 export const valueRange: Check = {
@@ -23,6 +41,7 @@ export const valueRange: Check = {
   },
   *inChunk(chunk) {
     for (const { match } of matchesOfChunk(chunk)) {
+      if (match.word?.block === 'module') yield* tooLarge(chunk, match)
       for (const problem of match.problems) {
         if (problem.problem !== 'value-range') continue
         const at = { chunk, start: problem.start, end: problem.end }

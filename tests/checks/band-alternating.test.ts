@@ -40,11 +40,11 @@ describe('band-alternating', () => {
     for (const { message } of findings) expect(message).toContain('at 25 °C air')
   })
 
-  it('is told again for a profile that changes what is predicted, at `based-on`', () =>
+  it('is told again where a profile comes to other figures, at `based-on`', () =>
     checkBands(
       band(
         `1 to 4 cores above 39 °C -8x\n    ${marks}`,
-        `profile night based-on daily { limits { die 90 °C } }
+        `profile night based-on daily { steps { 1 to 4 cores 45x } }
                        ^^^^^ band-alternating
 profile same based-on daily { note "as it is" }`,
       ),

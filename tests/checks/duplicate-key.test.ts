@@ -60,6 +60,20 @@ part willow {
     expect(await fixed('duplicate-key', fixture, { title: 'Remove the row above' })).not.toContain('0.9 V')
   })
 
+  it('is graver in a radiator, with which nothing can be predicted then', async () => {
+    const [finding] = await check(`detent 1
+cooler pond kind loop {
+  block-resistance 0.05 K/W
+  radiator {
+    20 % 0.05 K/W
+    20 % 0.06 K/W
+    ^^^^^^^^^^^^^ duplicate-key
+  }
+}
+`)
+    expect(finding?.severity).toBe('error')
+  })
+
   it('finds two `set` lines for one ratio, and lets two ratios pass', () =>
     checkKeys(`detent 1
 profile daily {

@@ -105,11 +105,12 @@ ${steps}
 profile night based-on daily { vector -1x }
 ${soundBench}`))
 
-  it('takes a profile that others complete for a beginning, and tells those that do not', () =>
-    check(`--- a.detent
+  it('takes a profile that others complete for a beginning, and tells those that do not', async () => {
+    const findings = await check(`--- a.detent
 detent 1
 use "bench.detent"
 profile common {
+        ^^^^^^ missing-key
   part willow-4
   cooler pond-loop
 ${steps}
@@ -117,7 +118,12 @@ ${steps}
 profile summer based-on common { room loft }
 profile winter based-on common { vector -1x }
         ^^^^^^ missing-key
-${soundBench}`))
+${soundBench}`)
+    expect(findings.map(({ profile, severity }) => `${profile} ${severity}`)).toEqual([
+      'common information',
+      'winter error',
+    ])
+  })
 
   it('is milder in a file that others use: one of them may complete it', async () => {
     const [finding] = await check(`--- a.detent

@@ -108,6 +108,19 @@ describe('the findings of a file', () => {
       ).replace('{ drive off }', '{ vector -2x }'),
     ))
 
+  it('tell it once where figures are the same, and again where they differ', () =>
+    check(
+      onBench(
+        `  steps { 1 to 4 cores 46x }
+  voltage { core needs - 30 mV }
+            ^^^^^^^^^^^^^^^^^^ voltage-short`,
+        `profile same based-on daily { limits { die 90 °C } }
+profile slow based-on daily { steps { 1 to 4 cores 40x } }
+                      ^^^^^ voltage-short`,
+      ),
+      { only: ['voltage-short'] },
+    ))
+
   it('tell it again for another part', () =>
     check(
       onBench(

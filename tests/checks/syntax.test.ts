@@ -68,4 +68,24 @@ room loft {
   air 22 °C
 room barn { air 22 °C; humidity 50 % }
 `))
+
+  it.each([
+    ['load weave { cores 1 to 4; activity }', undefined],
+    ['profile p { steps { 1 to 2 57x } }', '{ 1 to 2 cores 57x }'],
+    ['profile p { bands { 1 core 50 °C -1x } }', '1 core above 50 °C -1x'],
+    ['profile p { bands { 1 core above 50 °C 1x } }', 'above 50 °C -1x'],
+    ['profile p { vector 2x }', 'vector -2x'],
+    ['part p { ratio 8x 50x }', 'ratio 8x to 50x'],
+    ['profile p { expect idle die > 5 °C }', 'die >= 5 °C'],
+    ['profile p { note hello }', 'note "hello"'],
+    ['profile p { limits { sustained-power 90 W 30 s } }', '90 W over 30 s'],
+  ])('gives a line what it lacks, if one edit can: %s', async (line, mended) => {
+    const fixture = `detent 1\n${line}\n`
+    if (mended === undefined) await expect(fixed('syntax', fixture)).rejects.toThrow('No fix')
+    else expect(await fixed('syntax', fixture, { brings: ['missing-key', 'unknown-name', 'expect-undecided'] })).toContain(mended)
+  })
+
+  it('gives the version line its number', async () => {
+    expect(await fixed('syntax', 'detent\n')).toBe('detent 1\n')
+  })
 })

@@ -66,4 +66,12 @@ allow steps-gapp "the board fills it in"
     const [finding] = await checkWords('detent 1\ngroup small { }\n^^^^^ unknown-word\n')
     expect(finding?.message).toContain('kept for a later version')
   })
+
+  it('puts in a word that was left out', async () => {
+    const text = await fixed(
+      'unknown-word',
+      'detent 1\ncooler w loop { block-resistance 0.05 K/W; radiator { 100 % 0.06 K/W } }\n',
+    )
+    expect(text).toContain('cooler w kind loop {')
+  })
 })

@@ -21,6 +21,27 @@ room loft {
     check('detent 1\nload weave { cores 4; activity 0 }\n                               ^ value-range\n'))
 })
 
+describe('value-range of a module', () => {
+  const module = (difference: string): string => `detent 1
+cooler plate kind thermoelectric {
+  modules 1
+  module { at 27 °C; current 15 A; voltage 15.4 V; difference ${difference} }
+  drive-current 5 A
+  block-resistance 0.03 K/W
+  radiator { 100 % 0.05 K/W }
+}
+`
+  it('finds a difference that would lead below absolute zero', () =>
+    check(
+      module('301 K').replace(
+        '301 K }',
+        '301 K }\n                                                              ^^^^^ value-range',
+      ),
+    ))
+
+  it('lets one pass that just does not', () => check(module('300.1 K')))
+})
+
 describe('boundsText', () => {
   it.each([
     [{ min: 1, max: 100 }, '%', 'at least 1 % and at most 100 %'],
