@@ -1,4 +1,5 @@
 import type { Match, TextValue } from '../../grammar/values.ts'
+import { builtInLoads } from '../../grammar/vocabulary/index.ts'
 import { type Definition, entries, entry, rows, text } from './definitions.ts'
 import type { Scope } from './scope.ts'
 
@@ -79,7 +80,8 @@ export function resolveProfile(scope: Scope, definition: Definition): ResolvedPr
     cooler: named('cooler'),
     room: named('room'),
     board: named('board'),
-    loads: scope.all('load'),
+    // A definition cannot take the place of a built-in load; that has a finding of its own.
+    loads: scope.all('load').filter(({ name }) => !(builtInLoads as readonly string[]).includes(name)),
     key,
     inner: (block, word) => {
       for (const { match, definition: link } of blocks(block)) {
