@@ -1,0 +1,214 @@
+/** An invented bench to vary, and arbitrary ones for properties. */
+
+import fc from 'fast-check'
+import type {
+  Bench,
+  Board,
+  Cooler,
+  Corner,
+  Drive,
+  FanPoint,
+  Load,
+  LoopCooler,
+  Part,
+  Profile,
+  RadiatorPoint,
+  ThermoelectricCooler,
+} from '../../server/model/types.ts'
+
+export const part: Part = {
+  cores: 8,
+  referenceGhz: 0.1,
+  ratioLow: 10,
+  ratioHigh: 60,
+  ratioStep: 1,
+  dieLimitC: 100,
+  needs: [
+    { ratio: 30, voltageV: 0.9 },
+    { ratio: 50, voltageV: 1.2 },
+    { ratio: 60, voltageV: 1.45 },
+  ],
+  needsAtC: 60,
+  needsSlopeVPerK: 0.0004,
+  vectorNeedsV: 0.03,
+  switchingNf: 2,
+  leakageW: 16,
+  leakageAtV: 1.2,
+  leakageAtC: 60,
+  leakageDoublingK: 28,
+  leakageExponent: 3,
+  sharedPowerW: 14,
+  idlePowerW: 9,
+  packageResistanceKPerW: 0.1,
+  coreResistanceKPerW: 0.5,
+  dieHeatJPerK: 12,
+}
+
+export const loop: LoopCooler = {
+  kind: 'loop',
+  blockResistanceKPerW: 0.05,
+  radiator: [
+    { dutyPct: 20, resistanceKPerW: 0.09 },
+    { dutyPct: 100, resistanceKPerW: 0.045 },
+  ],
+  plateHeatJPerK: 150,
+  coolantHeatJPerK: 3000,
+}
+
+/** Constants of one module with V_max 15.4 V, I_max 15 A, ΔT_max 68 K at 300.15 K, worked out with the formulas. */
+export const plate: ThermoelectricCooler = {
+  kind: 'thermoelectric',
+  modules: 3,
+  seebeckVPerK: 15.4 / 300.15,
+  resistanceOhm: ((15.4 / 15) * 232.15) / 300.15,
+  conductanceWPerK: (15.4 * 15 * 232.15) / (2 * 300.15 * 68),
+  driveCurrentA: 9,
+  driveWhenOff: true,
+  blockResistanceKPerW: 0.03,
+  radiator: [
+    { dutyPct: 20, resistanceKPerW: 0.09 },
+    { dutyPct: 100, resistanceKPerW: 0.04 },
+  ],
+  plateHeatJPerK: 150,
+  coolantHeatJPerK: 3000,
+}
+
+export const profile: Profile = {
+  steps: [{ fromCores: 1, toCores: 8, ratio: 50 }],
+  bands: [],
+  returnK: 0,
+  vectorDrop: 0,
+  voltage: { kind: 'needs', offsetV: 0, set: [] },
+  limits: {},
+  drive: { kind: 'full' },
+  fan: [],
+}
+
+export const board: Board = { loadLineOhm: 0, otherPowerW: 50 }
+export const corner: Corner = { airC: 25, humidityPct: 50 }
+export const work: Load = { kind: 'work', cores: 8, activity: 1, vector: false }
+export const risingFan: readonly FanPoint[] = [
+  { coolantC: 26, dutyPct: 25 },
+  { coolantC: 34, dutyPct: 55 },
+  { coolantC: 48, dutyPct: 100 },
+]
+
+export interface Change {
+  readonly part?: Partial<Part>
+  readonly cooler?: Cooler
+  readonly profile?: Partial<Profile>
+  readonly board?: Partial<Board>
+}
+
+export function benchWith(change: Change = {}): Bench {
+  return {
+    part: { ...part, ...change.part },
+    cooler: change.cooler ?? loop,
+    profile: { ...profile, ...change.profile },
+    board: { ...board, ...change.board },
+  }
+}
+
+const between = (min: number, max: number) => fc.double({ min, max, noNaN: true })
+
+const radiator: fc.Arbitrary<readonly RadiatorPoint[]> = fc.oneof(
+  between(0.02, 0.15).map(resistanceKPerW => [{ dutyPct: 100, resistanceKPerW }]),
+  fc.tuple(between(0.02, 0.1), between(1.05, 4)).map(([low, factor]) => [
+    { dutyPct: 20, resistanceKPerW: low * factor },
+    { dutyPct: 100, resistanceKPerW: low },
+  ]),
+)
+
+const loops: fc.Arbitrary<Cooler> = fc.record({ radiator, block: between(0.01, 0.08) }).map(made => ({
+  ...loop,
+  radiator: made.radiator,
+  blockResistanceKPerW: made.block,
+}))
+
+const chilled: fc.Arbitrary<Cooler> = fc
+  .record({
+    coolantC: between(0, 25),
+    capacityW: between(50, 300),
+    beyondKPerW: between(0, 0.3),
+    block: between(0.01, 0.1),
+  })
+  .map(({ block, ...made }) => ({ kind: 'chilled', ...made, blockResistanceKPerW: block, plateHeatJPerK: 150 }))
+
+export const plates: fc.Arbitrary<ThermoelectricCooler> = fc
+  .record({
+    modules: fc.integer({ min: 1, max: 5 }),
+    seebeckVPerK: between(0.03, 0.07),
+    resistanceOhm: between(0.5, 2),
+    conductanceWPerK: between(0.5, 2),
+    driveCurrentA: between(0.5, 14),
+    block: between(0.01, 0.06),
+    radiator,
+  })
+  .map(({ block, ...made }) => ({ ...plate, ...made, blockResistanceKPerW: block }))
+
+export const coolers: fc.Arbitrary<Cooler> = fc.oneof(loops, chilled, plates)
+
+export const drives: fc.Arbitrary<Drive> = fc.oneof(
+  fc.constant<Drive>({ kind: 'full' }),
+  fc.constant<Drive>({ kind: 'off' }),
+  between(0, 5).map((marginK): Drive => ({ kind: 'dew', marginK })),
+  between(0, 40).map((temperatureC): Drive => ({ kind: 'hold', temperatureC })),
+)
+
+/** Rising tables, and now and then one that falls on the way. */
+export const fans: fc.Arbitrary<readonly FanPoint[]> = fc.oneof(
+  fc.constant<readonly FanPoint[]>([]),
+  fc
+    .tuple(between(15, 35), fc.array(fc.tuple(between(1, 15), between(-10, 50)), { minLength: 1, maxLength: 4 }))
+    .map(([startC, steps]) => {
+      let coolantC = startC
+      let dutyPct = 25
+      return [
+        { coolantC, dutyPct },
+        ...steps.map(([wider, more]) => {
+          coolantC += wider
+          dutyPct = Math.min(100, Math.max(5, dutyPct + more))
+          return { coolantC, dutyPct }
+        }),
+      ]
+    }),
+)
+
+export const corners: fc.Arbitrary<Corner> = fc.record({ airC: between(8, 35), humidityPct: between(10, 90) })
+
+/** Benches with every cooler, drive and fan table, with and without load line and bands. */
+export const benches: fc.Arbitrary<Bench> = fc
+  .record({
+    cooler: coolers,
+    drive: drives,
+    fan: fans,
+    loadLineOhm: fc.oneof(fc.constant(0), between(0.0001, 0.002)),
+    leakageW: between(2, 60),
+    leakageDoublingK: between(12, 40),
+    leakageExponent: between(1.2, 4.5),
+    switchingNf: between(1, 3),
+    packageResistanceKPerW: between(0.05, 0.2),
+    returnK: fc.oneof(fc.constant(0), between(0, 8)),
+    bands: fc.array(
+      fc.tuple(between(35, 90), fc.integer({ min: 1, max: 8 })).map(([aboveC, drop]) => ({
+        fromCores: 1,
+        toCores: 8,
+        aboveC,
+        drop,
+      })),
+      { maxLength: 3 },
+    ),
+  })
+  .map(made => ({
+    part: {
+      ...part,
+      leakageW: made.leakageW,
+      leakageDoublingK: made.leakageDoublingK,
+      leakageExponent: made.leakageExponent,
+      switchingNf: made.switchingNf,
+      packageResistanceKPerW: made.packageResistanceKPerW,
+    },
+    cooler: made.cooler,
+    profile: { ...profile, drive: made.drive, fan: made.fan, bands: made.bands, returnK: made.returnK },
+    board: { ...board, loadLineOhm: made.loadLineOhm },
+  }))

@@ -1,0 +1,87 @@
+import fc from 'fast-check'
+import { describe, expect, it } from 'vitest'
+import { evaluate, heatAt, type PlateCurve, prepareCurve, slopeLow } from '../../server/model/curve.ts'
+import { coolers, corner, corners, drives, fans, loop, plate } from './benches.ts'
+
+function valueAt(curve: PlateCurve, heatW: number): number {
+  evaluate(curve, heatW)
+  return curve.plateC
+}
+
+const curves = fc
+  .tuple(coolers, drives, fans, corners)
+  .map(([cooler, drive, fan, where]) => prepareCurve(cooler, { drive, fan }, where))
+const heats = fc.double({ min: 0, max: 500, noNaN: true })
+
+describe('plate temperature over heat', () => {
+  it('never falls with heat, for any cooler, drive and fan table', () => {
+    fc.assert(
+      fc.property(curves, heats, fc.double({ min: 0, max: 100, noNaN: true }), (curve, heatW, moreW) => {
+        const before = valueAt(curve, heatW)
+        const after = valueAt(curve, heatW + moreW)
+        if (before === Number.POSITIVE_INFINITY) expect(after).toBe(before)
+        else expect(after).toBeGreaterThan(before - 1e-8)
+      }),
+      { numRuns: 400 },
+    )
+  })
+
+  it('rises no slower between two heats than the bound says', () => {
+    fc.assert(
+      fc.property(curves, heats, fc.double({ min: 1e-3, max: 150, noNaN: true }), (curve, heatW, moreW) => {
+        const low = slopeLow(curve, heatW, heatW + moreW)
+        const before = valueAt(curve, heatW)
+        const after = valueAt(curve, heatW + moreW)
+        if (!Number.isFinite(after)) return
+        expect(after - before).toBeGreaterThan(low * moreW - 1e-8)
+      }),
+      { numRuns: 400 },
+    )
+  })
+
+  it('is read backwards: the heat found gives the temperature asked for', () => {
+    fc.assert(
+      fc.property(curves, heats, (curve, heatW) => {
+        const temperatureC = valueAt(curve, heatW) + 0.1 * heatW
+        if (!Number.isFinite(temperatureC)) return
+        const found = heatAt(curve, 0.1, temperatureC)
+        expect(Math.abs(found - heatW)).toBeLessThan(1e-7 * (1 + heatW))
+      }),
+      { numRuns: 400 },
+    )
+  })
+})
+
+describe('by hand', () => {
+  it('a loop adds radiator and block', () => {
+    const curve = prepareCurve(loop, { drive: { kind: 'full' }, fan: [] }, corner)
+    expect(valueAt(curve, 200)).toBeCloseTo(25 + 200 * (0.045 + 0.05), 12)
+    expect(curve.linear).toBe(true)
+  })
+
+  it('chilled coolant holds up to its capacity and warms beyond', () => {
+    const cooler = {
+      kind: 'chilled',
+      coolantC: 8,
+      capacityW: 300,
+      beyondKPerW: 0.08,
+      blockResistanceKPerW: 0.05,
+      plateHeatJPerK: 150,
+    } as const
+    const curve = prepareCurve(cooler, { drive: { kind: 'full' }, fan: [] }, corner)
+    expect(valueAt(curve, 300)).toBeCloseTo(23, 12)
+    expect(valueAt(curve, 350)).toBeCloseTo(8 + 50 * 0.08 + 350 * 0.05, 12)
+  })
+
+  it('a plate held at a target is warm without current, then level, then as cold as it can be', () => {
+    const curve = prepareCurve(plate, { drive: { kind: 'hold', temperatureC: 30 }, fan: [] }, corner)
+    if (curve.kind !== 'target') throw new Error('A held plate has a target curve.')
+    expect(curve.idleToW).toBeGreaterThan(0)
+    expect(curve.heldToW).toBeGreaterThan(curve.idleToW)
+    expect(valueAt(curve, curve.idleToW / 2)).toBeLessThan(30)
+    expect(valueAt(curve, curve.idleToW)).toBeCloseTo(30, 9)
+    expect(valueAt(curve, (curve.idleToW + curve.heldToW) / 2)).toBe(30)
+    expect(valueAt(curve, curve.heldToW)).toBeCloseTo(30, 9)
+    expect(valueAt(curve, curve.heldToW + 1)).toBeGreaterThan(30.05)
+  })
+})
