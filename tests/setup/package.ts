@@ -20,7 +20,8 @@ export async function packExtension(): Promise<string> {
   const manifest = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { name: string; version: string }
   mkdirSync(join(root, 'dist'), { recursive: true })
   const packagePath = join(root, 'dist', `${manifest.name}-${manifest.version}.vsix`)
-  const lenient = { allowMissingRepository: true, allowUnusedFilesPattern: true }
+  // The readme's picture stands in the package beside it: its link stays as it is.
+  const lenient = { allowMissingRepository: true, allowUnusedFilesPattern: true, rewriteRelativeLinks: false }
   await createVSIX({ cwd: root, packagePath, dependencies: false, ...lenient })
   const bytes = statSync(packagePath).size
   console.log(`${relative(root, packagePath)}  ${Math.round(bytes / 1000)} kB`)

@@ -35,7 +35,7 @@ export function limiterText({ state, limiter }: Settled): string {
   }
 }
 
-/** `5.41 GHz, 61.3 °C, band`; for idle the temperature alone. */
+/** `5.41 GHz, 61.3 °C, band`: clock, die temperature and what holds the clock; for idle the temperature alone. */
 export function settledCell(settled: Settled | undefined): string {
   if (settled === undefined) return noFigure
   if (settled.state === 'runaway') return 'no steady temperature'

@@ -1,0 +1,47 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { expect, it } from 'vitest'
+import { parseFile } from '../../../grammar/file.ts'
+import { format } from '../../../grammar/printer.ts'
+import { bench } from '../suite/bench.ts'
+import { clickText, hoverText, openEditor, save, screenshot, typeText, visibleText, waitForSquiggle } from './editor.ts'
+
+it('underlines a gap in the steps, and says what it is', async () => {
+  const text =
+    bench.slice(0, bench.indexOf('load all-cores')) +
+    bench.slice(bench.indexOf('load all-cores')).replace('3 to 8 cores   48x', '4 to 8 cores   48x')
+  // The profile first, so that it is in view.
+  const [before, profile] = text.split('\nprofile ') as [string, string]
+  const editor = await openEditor(
+    { 'gap.detent': `detent 1\n\nprofile ${profile}${before.replace('detent 1\n', '')}` },
+    'gap.detent',
+  )
+  await waitForSquiggle(editor, 'error')
+  const shown = await hoverText(editor, '4 to 8 cores')
+  expect(shown).toContain('steps-gap')
+  await screenshot(editor, 'language-squiggle')
+})
+
+it('shows the predicted clock of a step, and formats on save', async () => {
+  const [before, profile] = bench.split('\nprofile ') as [string, string]
+  const tidy = `detent 1\n\nprofile ${profile}${before.replace('detent 1\n', '')}`
+  const untidy = tidy.replace('    3 to 8 cores   48x', '  3 to 8 cores 48 x')
+  const editor = await openEditor({ 'bench.detent': untidy }, 'bench.detent')
+  await editor.page
+    .locator('[id="detent.detent.detent.status"]')
+    .filter({ hasText: 'ready' })
+    .waitFor({ timeout: 40_000 })
+  const shown = await hoverText(editor, '3 to 8 cores 48')
+  expect(shown).toMatch(/all-cores, 8 cores/)
+  expect(shown).toMatch(/\d\.\d\d GHz, \d+\.\d °C/)
+  await screenshot(editor, 'language-hover')
+  await editor.page.keyboard.press('Escape')
+  await clickText(editor, 'detent 1')
+  await typeText(editor, '   # typed')
+  await save(editor)
+  await expect
+    .poll(() => readFileSync(join(editor.folder, 'bench.detent'), 'utf8'))
+    .toBe(format(parseFile(untidy.replace('detent 1', 'detent 1   # typed'))))
+  await expect.poll(() => visibleText(editor)).toContain('    3 to 8 cores   48x')
+  await screenshot(editor, 'language-formatted')
+})
