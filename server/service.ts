@@ -1,15 +1,22 @@
 import { formatEdits, type TextEdit } from '../grammar/printer.ts'
 import { evaluations, findAll, type PlacedFinding, type Severities } from './checks/run.ts'
 import { createFeatures, type Features } from './features/index.ts'
-import type { Evaluation } from './semantic/evaluate.ts'
+import type { Definition } from './semantic/definitions.ts'
+import { type Evaluation, evaluateWith, type StandIns } from './semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from './semantic/expectations.ts'
+import { forgetPendingRuns, makeAllRuns, makeOneRun, pendingRuns } from './semantic/over-time.ts'
 import type { FileSystem } from './workspace/files.ts'
 import { createWorkspace, type Workspace } from './workspace/workspace.ts'
 
 export { applyEdits } from '../grammar/printer.ts'
+export { findUnit, toBase } from '../grammar/units/units.ts'
 export { pageOf } from './checks/page.ts'
 export { checks, findCheck } from './checks/registry.ts'
 export { allFiguresOf, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
+export { type Series, seriesOf } from './features/series.ts'
+
+/** Names of definitions that take the place of those a profile names. */
+export type StandInNames = Partial<Readonly<Record<keyof StandIns, string>>>
 
 /**
  * The façade: the one door for the language server and for the command line. Everything behind it is plain data;
@@ -23,8 +30,20 @@ export interface Service {
   findings(uri: string, severities?: Severities): readonly PlacedFinding[]
   /** The profiles of a file, resolved and predicted. */
   evaluations(uri: string): readonly Evaluation[]
+  /**
+   * The profiles of a file as if they named these definitions instead.
+   * @returns the first name that the file does not see, where there is one
+   */
+  evaluationsWith(uri: string, names: StandInNames): readonly Evaluation[] | { readonly unknown: string }
   /** The expectations of one evaluated profile. */
   expectations(evaluation: Evaluation): readonly Expectation[]
+  /** Runs over time that expectations wait for: how many, making one, making all, and forgetting those out of date. */
+  readonly runs: {
+    pending(): number
+    makeOne(): void
+    makeAll(): void
+    forget(): void
+  }
   /** The edits that format a file; none where it is formatted. */
   formatting(uri: string): readonly TextEdit[]
 }
@@ -42,7 +61,20 @@ export function createService(files: FileSystem): Service {
       const view = workspace.view(uri)
       return view === undefined ? [] : evaluations(view)
     },
+    evaluationsWith: (uri, names) => {
+      const view = workspace.view(uri)
+      if (view === undefined) return []
+      const standIns: Partial<Record<keyof StandIns, Definition>> = {}
+      for (const [kind, name] of Object.entries(names) as [keyof StandIns, string][]) {
+        const found = view.scope.find(kind, name)
+        if (found === undefined) return { unknown: `${kind} ${name}` }
+        standIns[kind] = found
+      }
+      const profiles = view.document.definitions.filter(({ kind }) => kind === 'profile')
+      return profiles.map(definition => evaluateWith(view.scope, definition, standIns))
+    },
     expectations: expectationsOf,
+    runs: { pending: pendingRuns, makeOne: makeOneRun, makeAll: makeAllRuns, forget: forgetPendingRuns },
     formatting: uri => {
       const document = workspace.document(uri)
       return document === undefined ? [] : formatEdits(document.source)

@@ -4,7 +4,17 @@ import { type Expectation, type ExpectedFigure, expectationsOf } from '../semant
 import type { Prediction } from '../semantic/predict.ts'
 import { failedWayOut } from './expect-way-out.ts'
 import { decimalsOf, replace, stateIn } from './physics-edits.ts'
-import { celsius, coreWords, cornerWords, figure, limiterWords, ratioOf, rounded, watts } from './physics-words.ts'
+import {
+  celsius,
+  coreWords,
+  cornerWords,
+  durationWords,
+  figure,
+  limiterWords,
+  ratioOf,
+  rounded,
+  watts,
+} from './physics-words.ts'
 import { settingPlace } from './place.ts'
 import type { Check, Fix } from './types.ts'
 
@@ -60,6 +70,15 @@ function heldBy({ settled }: Prediction): string {
   return `; what limits it there is ${limiterWords(limiter)} (${ratioOf(ratio)}${at}${power})`
 }
 
+/** How long an expectation that is to hold for a time lasts, and what ends it. */
+function lastingWords({ lastsS, forS, transient }: Expectation): string {
+  if (lastsS === undefined || forS === undefined || transient === undefined) return ''
+  const last = transient.events.findLast(event => event.timeS <= lastsS)
+  const why = last === undefined ? '' : `: ${last.what}`
+  const end = transient.tripped ? `; the machine stops after ${durationWords(transient.endS)}` : ''
+  return ` in its slowest second. From an idle bench it lasts ${durationWords(lastsS)} of ${durationWords(forS)}${why}${end}`
+}
+
 export const expectFailed: Check = {
   code: 'expect-failed',
   severity: 'error',
@@ -89,9 +108,10 @@ export const expectFailed: Check = {
       const side = compare === '>=' ? 'below' : 'above'
       const fix = writePredicted(evaluation, expectation)
       const way = failedWayOut(evaluation, expectation)
+      const lasting = lastingWords(expectation)
       yield {
         ...base,
-        message: `${whereWords(worst)} ${verbs[expectation.figure]} ${write(predicted)}, ${write(off)} ${side} the ${write(asked)} expected${heldBy(worst)}.${way}`,
+        message: `${whereWords(worst)} ${verbs[expectation.figure]} ${write(predicted)}, ${write(off)} ${side} the ${write(asked)} expected${lasting}${heldBy(worst)}.${way}`,
         fixes: fix === undefined ? [] : [fix],
       }
     }

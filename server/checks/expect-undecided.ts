@@ -16,8 +16,9 @@ export const expectUndecided: Check = {
   },
   *inProfile(evaluation) {
     const { profile } = evaluation
-    for (const { holds, undecided, sourced, load, text } of expectationsOf(evaluation)) {
-      if (holds !== null) continue
+    for (const { holds, pending, undecided, sourced, load, text } of expectationsOf(evaluation)) {
+      // A run that is being made will decide it in a moment; until then there is nothing to say.
+      if (holds !== null || pending) continue
       const isKnown = profile.loads.some(other => other.name === load) || builtInLoads.some(name => name === load)
       if (!isKnown) continue
       yield {

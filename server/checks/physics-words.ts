@@ -95,3 +95,13 @@ export function limiterWords(limiter: Limiter): string {
       return 'nothing'
   }
 }
+
+/** `7 min 12 s`; seconds with a decimal only below ten. */
+export function durationWords(seconds: number): string {
+  if (seconds < 10) return `${figure(seconds, 1)} s`
+  const whole = Math.floor(seconds)
+  const minutes = Math.floor(whole / 60)
+  const rest = whole % 60
+  if (minutes === 0) return `${rest} s`
+  return rest === 0 ? `${minutes} min` : `${minutes} min ${rest} s`
+}

@@ -1,13 +1,16 @@
-import { type Command, Option } from 'commander'
-import { allFiguresOf, createService } from '../service.ts'
+import { type Command, InvalidArgumentError, Option } from 'commander'
+import type { Evaluation } from '../semantic/evaluate.ts'
+import { allFiguresOf, createService, type Service, type StandInNames, seriesOf } from '../service.ts'
 import { nodeFiles } from '../workspace/node-files.ts'
-import { askedFiles, loadFiles } from './files.ts'
-import type { ExitCode, Io } from './io.ts'
+import { durationS } from './duration.ts'
+import { type AskedFile, askedFiles, loadFiles } from './files.ts'
+import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { linesOf } from './lines.ts'
 import { obstaclesOf } from './obstacles.ts'
 import { predictJson } from './output/predict-json.ts'
 import { predictText } from './output/predict-text.ts'
-import type { PredictedProfile } from './output/predicted.ts'
+import type { PredictedProfile, TimedProfile } from './output/predicted.ts'
+import { seriesJson, seriesText } from './output/series-text.ts'
 
 const examples = `
 The figures are what each load settles at in every corner of the room. A profile that cannot be predicted is named on
@@ -17,11 +20,81 @@ Examples:
   detent predict                                       every profile below this folder
   detent predict winter.detent                         a table for each profile of a file
   detent predict --output json . > predictions.json    all figures, unrounded, for scripts
+  detent predict --with cooler=big-loop winter.detent  the same profiles on another cooler
+  detent predict --over 15min winter.detent            from idle on: what is given back, and when
 `
 
 const outputs: Readonly<Record<string, (profiles: readonly PredictedProfile[], io: Io) => string>> = {
   text: predictText,
   json: predictJson,
+}
+
+const timedOutputs: Readonly<Record<string, (profiles: readonly TimedProfile[], io: Io) => string>> = {
+  text: seriesText,
+  json: seriesJson,
+}
+
+const standInKinds: readonly string[] = ['part', 'cooler', 'room', 'board']
+
+function withStandIn(argument: string, before: StandInNames): StandInNames {
+  const [kind = '', name = '', ...rest] = argument.split('=')
+  if (rest.length > 0 || name === '' || !standInKinds.includes(kind)) {
+    throw new InvalidArgumentError(`Write it as kind=name, the kind one of ${standInKinds.join(', ')}.`)
+  }
+  return { ...before, [kind]: name }
+}
+
+interface PredictOptions {
+  readonly output: string
+  readonly with: StandInNames
+  readonly over?: number
+  readonly every?: number
+}
+
+/** A profile that was evaluated, and where it stands. */
+interface Placed {
+  readonly file: string
+  readonly line: number
+  readonly name: string
+  readonly evaluation: Evaluation
+}
+
+/** The profiles of all files, sorted by file and name. */
+function placedProfiles(service: Service, files: readonly AskedFile[], standIns: StandInNames): Placed[] {
+  const placed = files.flatMap(({ uri, shown }) => {
+    const document = service.workspace.document(uri)
+    if (document === undefined) return []
+    const lines = linesOf(document.source.text)
+    const found = Object.keys(standIns).length === 0 ? service.evaluations(uri) : service.evaluationsWith(uri, standIns)
+    if ('unknown' in found) {
+      // A file without profiles need not see the name.
+      if (service.evaluations(uri).length === 0) return []
+      throw new UnusableCall(`${shown} sees no ${found.unknown}.`)
+    }
+    return found.map(evaluation => {
+      const { definition } = evaluation.profile
+      const { line } = lines.at((document.starts.get(definition.chunk) ?? 0) + definition.nameSpan.start)
+      return { file: shown, line, name: definition.name, evaluation }
+    })
+  })
+  return placed.sort((a, b) => compareText(a.file, b.file) || compareText(a.name, b.name))
+}
+
+/** The runs of a profile; a person at the terminal sees how far they are. */
+function timed(
+  io: Io,
+  { file, line, name, evaluation }: Placed,
+  overS: number,
+  everyS: number | undefined,
+): TimedProfile {
+  const { predictions } = evaluation
+  const options = everyS === undefined ? { overS } : { overS, everyS }
+  const series = predictions.flatMap((prediction, index) => {
+    if (io.err.isTerminal) io.err.write(`\r${name}: run ${index + 1} of ${predictions.length} `)
+    return seriesOf(evaluation, prediction, options) ?? []
+  })
+  if (io.err.isTerminal) io.err.write('\r\u001b[K')
+  return { file, line, name, series }
 }
 
 /** `detent predict`: what every load settles at, for every profile of files and folders. */
@@ -31,33 +104,35 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
     .description('Predict clock, voltage, power and temperatures of every load.')
     .argument('[paths...]', 'files, or folders with all .detent files below them (default: this folder)')
     .addOption(new Option('--output <format>', 'how to print').choices(Object.keys(outputs)).default('text'))
+    .addOption(
+      new Option('--with <kind=name>', 'as if the profiles named another part, cooler, room or board; may be repeated')
+        .argParser(withStandIn)
+        .default({}, 'as they stand'),
+    )
+    .addOption(new Option('--over <time>', 'each load from idle on, over this time').argParser(durationS))
+    .addOption(new Option('--every <time>', 'with --over: the distance of the values').argParser(durationS))
     .addHelpText('after', examples)
-    .action(async (paths: string[], { output }: { readonly output: string }) => {
+    .action(async (paths: string[], options: PredictOptions) => {
+      if (options.every !== undefined && options.over === undefined) throw new UnusableCall('--every goes with --over.')
       const files = await askedFiles(io, paths)
       const service = createService(nodeFiles)
       await loadFiles(service, files)
-      const profiles: PredictedProfile[] = []
-      const obstacles: string[] = []
-      for (const { uri, shown } of files) {
-        const document = service.workspace.document(uri)
-        if (document === undefined) continue
-        const lines = linesOf(document.source.text)
-        for (const evaluation of service.evaluations(uri)) {
-          const { definition } = evaluation.profile
-          const { line } = lines.at((document.starts.get(definition.chunk) ?? 0) + definition.nameSpan.start)
-          const why = obstaclesOf(evaluation)
-          if (why !== undefined)
-            obstacles.push(`${shown}:${line}: profile ${definition.name} is not predicted: ${why}\n`)
-          profiles.push({ file: shown, line, evaluation, rows: allFiguresOf(evaluation) })
-        }
+      const profiles = placedProfiles(service, files, options.with)
+      if (options.over === undefined) {
+        const rows = profiles.map(one => ({ ...one, rows: allFiguresOf(one.evaluation) }))
+        io.out.write((outputs[options.output] ?? predictText)(rows, io))
+      } else {
+        const { over, every } = options
+        const runs = profiles.map(one => timed(io, one, over, every))
+        io.out.write((timedOutputs[options.output] ?? seriesText)(runs, io))
       }
-      profiles.sort((a, b) => compareText(a.file, b.file) || compareText(nameOf(a), nameOf(b)))
-      io.out.write((outputs[output] ?? predictText)(profiles, io))
+      const obstacles = profiles.flatMap(({ file, line, name, evaluation }) => {
+        const why = obstaclesOf(evaluation)
+        return why === undefined ? [] : `${file}:${line}: profile ${name} is not predicted: ${why}\n`
+      })
       for (const obstacle of obstacles) io.err.write(obstacle)
       finish(obstacles.length > 0 ? 1 : 0)
     })
 }
-
-const nameOf = (profile: PredictedProfile): string => profile.evaluation.profile.definition.name
 
 const compareText = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0)

@@ -41,3 +41,13 @@ export function evaluate(scope: Scope, definition: Definition): Evaluation {
   known.set(definition, { rests, evaluation })
   return evaluation
 }
+
+/** Definitions that take the place of those a profile names. */
+export type StandIns = Partial<Readonly<Record<'part' | 'cooler' | 'room' | 'board', Definition>>>
+
+/** Evaluates a profile as if it named other definitions; nothing is kept. */
+export function evaluateWith(scope: Scope, definition: Definition, standIns: StandIns): Evaluation {
+  const profile = { ...resolveProfile(scope, definition), ...standIns }
+  const input = inputOf(profile)
+  return { profile, input, predictions: predictAll(input) }
+}

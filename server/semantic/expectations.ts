@@ -1,13 +1,15 @@
 import type { Item } from '../../grammar/tree.ts'
 import { fromBase } from '../../grammar/units/units.ts'
 import type { Match, Quantity } from '../../grammar/values.ts'
-import type { Bench, Corner, Load, Settled } from '../model/types.ts'
+import type { Bench, Settled, Transient } from '../model/index.ts'
 import { loadConstants } from './constants.ts'
 import { quantity, text } from './definitions.ts'
 import type { Evaluation } from './evaluate.ts'
 import type { Missing, ProfileInput } from './input.ts'
+import { runOverTime, warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
+import { uncertaintyOf } from './uncertainty.ts'
 
 /** What an `expect` line is about. */
 export type ExpectedFigure =
@@ -47,18 +49,12 @@ export interface Expectation {
   readonly worst: Prediction | undefined
   /** Why it is undecided, in words for the message. */
   readonly undecided?: string
-}
-
-/**
- * The lowest mean clock in GHz over a sliding second from the start of a load to the given time, from steady
- * idle on. 0 where the machine stops before.
- */
-export type HeldClock = (bench: Bench, load: Load, corner: Corner, seconds: number) => number
-
-/** What judges more than the steady state. Without them `for` is undecided and no probability is given. */
-export interface Judges {
-  readonly heldClock?: HeldClock
-  readonly probability?: (evaluation: Evaluation, expectation: Expectation) => number | undefined
+  /** It rests on a run over time that is not made yet. */
+  readonly pending?: true
+  /** Where it is to hold for a time and does not: how long it lasts, in s. */
+  readonly lastsS?: number
+  /** The run that decides one that is to hold for a time. */
+  readonly transient?: Transient
 }
 
 type Asked = Pick<Expectation, 'sourced' | 'text' | 'load' | 'figure' | 'compare' | 'target' | 'forS' | 'unit'>
@@ -177,7 +173,70 @@ function isWhole(input: ProfileInput, predictions: readonly Prediction[]): boole
   return predictions.length === (constants.toCores - constants.fromCores + 1) * input.corners.length
 }
 
-function judge(evaluation: Evaluation, question: Asked, judges: Judges): Expectation {
+/** How the sliding second of a run compares with a clock in GHz. */
+function overTime(transient: Transient, seconds: number, target: Quantity): { value: number; lastsS: number } {
+  // A machine that has stopped holds nothing.
+  if (transient.tripped || transient.endS < seconds * (1 - 1e-9)) {
+    const slow = firstBelow(transient, target)
+    return { value: 0, lastsS: Math.min(transient.endS, slow ?? transient.endS) }
+  }
+  return { value: transient.lowestSecondMhz / 1000, lastsS: firstBelow(transient, target) ?? seconds }
+}
+
+/** When the sliding second first falls below the clock; undefined where it never does. */
+function firstBelow(transient: Transient, target: Quantity): number | undefined {
+  return transient.slowerSeconds.find(({ clockMhz }) => !meets(clockMhz / 1000, '>=', target))?.timeS
+}
+
+/** An expectation that is to hold for a time: each core count, started on an idle bench in the warmest air. */
+function judgeOverTime(
+  input: ProfileInput,
+  question: Asked,
+  predictions: readonly Prediction[],
+  bench: Bench,
+  seconds: number,
+): Expectation {
+  const warm = warmCorners(bench, input.corners)
+  let worst: (Pick<Expectation, 'predicted' | 'worst' | 'transient'> & { value: number; lastsS: number }) | undefined
+  let isPending = false
+  for (const prediction of predictions) {
+    if (!warm.includes(prediction.corner)) continue
+    const transient = runOverTime(bench, prediction.load.load, prediction.corner, seconds)
+    if (transient === 'pending') isPending = true
+    else if (transient === undefined) {
+      const undecided = `\`${question.load}\` cannot be started: idle itself has no steady temperature there`
+      return { ...question, predicted: null, holds: null, worst: prediction, undecided }
+    } else {
+      const { value, lastsS } = overTime(transient, seconds, question.target)
+      const isWorse = worst === undefined || (question.compare === '>=' ? value < worst.value : value > worst.value)
+      if (isWorse)
+        worst = { value, lastsS, predicted: fromBase(value, question.target.unit), worst: prediction, transient }
+    }
+  }
+  if (isPending || worst === undefined) {
+    return {
+      ...question,
+      predicted: null,
+      holds: null,
+      worst: undefined,
+      pending: true,
+      undecided: 'the run over time is being made',
+    }
+  }
+  const { value, lastsS, ...rest } = worst
+  const holds = meets(value, question.compare, question.target)
+  return { ...question, ...rest, holds, ...(holds ? {} : { lastsS }) }
+}
+
+/** The probability that a settled figure meets the target, where constants carry `±`. */
+function withProbability(input: ProfileInput, found: Expectation): Expectation {
+  const { worst, figure, compare, target } = found
+  const spread = worst === undefined ? undefined : uncertaintyOf(input, worst)
+  if (spread === undefined) return found
+  return { ...found, probability: spread.probability(settled => figureOf(figure, settled), compare, target.value) }
+}
+
+function judge(evaluation: Evaluation, question: Asked): Expectation {
   const { input } = evaluation
   const { load, figure, compare, target, forS } = question
   const undecided = (why: string): Expectation => {
@@ -186,15 +245,13 @@ function judge(evaluation: Evaluation, question: Asked, judges: Judges): Expecta
   const predictions = evaluation.predictions.filter(prediction => prediction.load.name === load)
   const { bench } = input
   if (predictions.length === 0 || bench === undefined) return undecided(whyNothing(evaluation, load))
-  const { heldClock } = judges
-  if (forS !== undefined && heldClock === undefined) {
-    return undecided('how a load begins is not predicted yet, only what it settles at')
+  if (forS !== undefined && predictions[0]?.load.load.kind === 'work') {
+    return wholly(input, predictions, judgeOverTime(input, question, predictions, bench, forS))
   }
   let worst: { readonly prediction: Prediction; readonly value: number } | undefined
   for (const prediction of predictions) {
-    const { settled, corner } = prediction
-    const held = forS !== undefined && heldClock !== undefined
-    const value = held ? heldClock(bench, prediction.load.load, corner, forS) : figureOf(figure, settled)
+    const { settled } = prediction
+    const value = figureOf(figure, settled)
     if (value === null) {
       if (settled.state !== 'runaway') return undecided(whyAbsent(figure, load))
       // Nothing steady exists: whatever is asked of it, it is not so.
@@ -206,33 +263,31 @@ function judge(evaluation: Evaluation, question: Asked, judges: Judges): Expecta
   if (worst === undefined) return undecided(whyNothing(evaluation, load))
   const holds = meets(worst.value, compare, target)
   const predicted = fromBase(worst.value, target.unit)
-  const found: Expectation = { ...question, predicted, holds, worst: worst.prediction }
-  if (holds && !isWhole(input, predictions)) {
-    return {
-      ...found,
-      holds: null,
-      undecided: 'some of its core counts have no row in `steps`, or no core in the part',
-    }
-  }
-  const probability = input.uncertain.length > 0 ? judges.probability?.(evaluation, found) : undefined
-  return probability === undefined ? found : { ...found, probability }
+  return withProbability(input, wholly(input, predictions, { ...question, predicted, holds, worst: worst.prediction }))
+}
+
+/** One that holds wherever it can be judged, but cannot be judged at every core count, is undecided. */
+function wholly(input: ProfileInput, predictions: readonly Prediction[], found: Expectation): Expectation {
+  if (found.holds !== true || isWhole(input, predictions)) return found
+  const undecided = 'some of its core counts have no row in `steps`, or no core in the part'
+  return { ...found, holds: null, undecided }
 }
 
 /** Evicted with the evaluation. */
 const known = new WeakMap<Evaluation, readonly Expectation[]>()
-const steadyOnly: Judges = {}
 
 /**
  * The expectations of an evaluated profile, inherited ones among them, in the order of the profile's chain. Each is
- * judged at its worst core count and corner, on the constants as they stand; thermal runaway fails every one of them.
+ * judged at its worst core count and corner; thermal runaway fails every one that asks for something steady. One that
+ * is to hold for a time is `pending` until its run is made (`over-time.ts`); then asking again decides it.
  */
-export function expectationsOf(evaluation: Evaluation, judges: Judges = steadyOnly): readonly Expectation[] {
-  const before = judges === steadyOnly ? known.get(evaluation) : undefined
+export function expectationsOf(evaluation: Evaluation): readonly Expectation[] {
+  const before = known.get(evaluation)
   if (before !== undefined) return before
   const found = evaluation.profile.expectations().flatMap(sourced => {
     const question = asked(sourced)
-    return question === undefined ? [] : [judge(evaluation, question, judges)]
+    return question === undefined ? [] : [judge(evaluation, question)]
   })
-  if (judges === steadyOnly) known.set(evaluation, found)
+  if (!found.some(one => one.pending)) known.set(evaluation, found)
   return found
 }

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { Evaluation } from '../../server/semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../server/semantic/expectations.ts'
+import { makeAllRuns, pendingRuns } from '../../server/semantic/over-time.ts'
 import { demo, edited } from '../checks/demo.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 
@@ -79,26 +80,35 @@ describe('expectations', () => {
     }
   })
 
-  it('stay undecided over a time until something judges the beginning of a load', async () => {
-    const evaluation = await evaluated(withLines('expect burn holds >= 4.9 GHz for 2 min'))
-    expect(expectationsOf(evaluation)[0]).toMatchObject({ predicted: null, holds: null, forS: 120 })
-    const judged = expectationsOf(evaluation, {
-      heldClock: (_bench, load, corner, seconds) => {
-        expect(seconds).toBe(120)
-        return load.kind === 'work' ? 5 - 0.01 * load.cores - 0.001 * corner.airC : 0
-      },
-    })
-    expect(judged[0]?.predicted).toBeCloseTo(5 - 0.08 - 0.024, 12)
-    expect(judged[0]).toMatchObject({ holds: false, worst: { corner: { airC: 24 }, load: { load: { cores: 8 } } } })
+  it('wait for a run over time, and are decided by its slowest second', async () => {
+    const evaluation = await evaluated(
+      withLines('expect burn holds >= 1.0 GHz for 2 min', 'expect burn holds >= 9 GHz for 2 min'),
+    )
+    expect(expectationsOf(evaluation).map(({ holds, pending }) => ({ holds, pending }))).toEqual([
+      { holds: null, pending: true },
+      { holds: null, pending: true },
+    ])
+    expect(pendingRuns()).toBeGreaterThan(0)
+    makeAllRuns()
+    const [kept, missed] = expectationsOf(evaluation)
+    expect(kept).toMatchObject({ holds: true, worst: { corner: { airC: 24 } } })
+    expect(kept?.lastsS).toBeUndefined()
+    // The first full second already is too slow.
+    expect(missed).toMatchObject({ holds: false, lastsS: 1 })
+    expect(missed?.predicted).toBe(kept?.predicted)
   })
 
-  it('carry a probability where constants carry an uncertainty and something judges it', async () => {
-    const text = edited(withLines('expect burn die <= 80 °C'), ['switching 1.6 nF', 'switching 1.6 nF ± 0.1 nF'])
-    const judges = { probability: () => 0.75 }
-    expect(expectationsOf(await evaluated(text), judges)[0]).toMatchObject({ holds: true, probability: 0.75 })
-    expect(expectationsOf(await evaluated(withLines('expect burn die <= 80 °C')), judges)[0]).not.toHaveProperty(
-      'probability',
-    )
+  it('carry a probability where constants carry an uncertainty', async () => {
+    const lines = withLines('expect burn die <= 80 °C')
+    const certain = expectationsOf(await evaluated(lines))[0]
+    expect(certain).not.toHaveProperty('probability')
+    const limit = certain?.predicted ?? 0
+    const at = (text: string) => edited(text, ['switching 1.6 nF', 'switching 1.6 nF ± 0.02 nF'])
+    // Exactly at the predicted figure it is an even chance, by the symmetry of the normal distribution.
+    const even = expectationsOf(await evaluated(at(withLines(`expect burn die <= ${limit.toFixed(6)} °C`))))[0]
+    expect(even?.probability).toBeCloseTo(0.5, 3)
+    const sure = expectationsOf(await evaluated(at(withLines(`expect burn die <= ${(limit + 30).toFixed(1)} °C`))))[0]
+    expect(sure?.probability).toBeGreaterThan(0.999)
   })
 
   it('are inherited, unless the same figure is expected anew', async () => {

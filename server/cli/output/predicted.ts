@@ -1,5 +1,5 @@
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import type { PredictionFigures } from '../../service.ts'
+import type { PredictionFigures, Series } from '../../service.ts'
 
 /** One profile with its predictions, as the outputs of `predict` take it. */
 export interface PredictedProfile {
@@ -9,4 +9,12 @@ export interface PredictedProfile {
   readonly line: number
   readonly evaluation: Evaluation
   readonly rows: readonly PredictionFigures[]
+}
+
+/** One profile with its runs over time. */
+export interface TimedProfile {
+  readonly file: string
+  readonly line: number
+  readonly name: string
+  readonly series: readonly Series[]
 }

@@ -34,6 +34,8 @@ export interface Transient {
   readonly lowestSecondMhz: number
   /** When that second ended. */
   readonly lowestSecondS: number
+  /** Each second that was slower than all before it: when it ended, and its mean clock in MHz. */
+  readonly slowerSeconds: readonly { readonly timeS: number; readonly clockMhz: number }[]
   /** Means over the last fifth of the time asked for; null where the machine stopped before. */
   readonly late: { readonly clockMhz: number; readonly powerW: number; readonly dieC: number } | null
 }
@@ -87,6 +89,7 @@ export function createRecorder(setup: RecorderSetup, ceilingC: number): Recorder
   let windowSum = 0
   let lowest = Number.POSITIVE_INFINITY
   let lowestTick = 0
+  const slowerSeconds: { timeS: number; clockMhz: number }[] = []
   let sinceRatio = 0
   let sinceEnergy = 0
   let sinceTicks = 0
@@ -132,6 +135,10 @@ export function createRecorder(setup: RecorderSetup, ceilingC: number): Recorder
       sinceEnergy += energyJ
       sinceTicks++
       if (passed >= windowTicks && windowSum < lowest) {
+        // Sums of ratios carry rounding noise; a second that is slower by that alone is not.
+        if (windowSum < lowest - 1e-6) {
+          slowerSeconds.push({ timeS: timeOf(passed), clockMhz: (windowSum / windowTicks) * referenceMhz })
+        }
         lowest = windowSum
         lowestTick = passed
       }
@@ -168,6 +175,7 @@ export function createRecorder(setup: RecorderSetup, ceilingC: number): Recorder
         firstDropS,
         dieLimitS,
         lowestSecondMhz: (full ? lowest / windowTicks : windowSum / Math.max(1, passed)) * referenceMhz,
+        slowerSeconds,
         lowestSecondS: timeOf(full ? lowestTick : passed),
         late:
           lateTicks === 0

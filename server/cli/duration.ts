@@ -1,0 +1,13 @@
+import { InvalidArgumentError } from 'commander'
+import { findUnit, toBase } from '../service.ts'
+
+/** A time on the command line, as the language writes it: `15 min`, `90s`, `1 h`. In seconds. */
+export function durationS(argument: string): number {
+  const parts = /^\s*(\d+(?:\.\d+)?)\s*([a-z]+)\s*$/.exec(argument)
+  const unit = findUnit(parts?.[2] ?? '')
+  if (parts === null || unit?.dimension !== 'time')
+    throw new InvalidArgumentError('Write a time with its unit, such as 15min or 90s.')
+  const seconds = toBase(Number(parts[1]), unit)
+  if (!(seconds > 0)) throw new InvalidArgumentError('A time of nought shows nothing.')
+  return seconds
+}

@@ -1,0 +1,77 @@
+import type { Series } from '../../service.ts'
+import { paintFor } from '../colour.ts'
+import type { Io } from '../io.ts'
+import type { TimedProfile } from './predicted.ts'
+import { tableText, wrapped } from './table.ts'
+
+/** Runs over time for reading: where each begins and ends, and what happens on the way. */
+
+const columns = [
+  { head: 'load', side: 'left' },
+  { head: 'cores', side: 'right' },
+  { head: 'corner', side: 'right' },
+  { head: 'start MHz', side: 'right' },
+  { head: 'end MHz', side: 'right' },
+  { head: 'end W', side: 'right' },
+  { head: 'hottest °C', side: 'right' },
+  { head: 'end die °C', side: 'right' },
+  { head: 'end plate °C', side: 'right' },
+  { head: 'after', side: 'right' },
+  { head: 'what happens', side: 'left' },
+] as const
+
+/** `7:12` minutes and seconds. */
+export function clockTime(seconds: number): string {
+  const whole = Math.round(seconds)
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`
+}
+
+function rowOf(series: Series): { text: string }[] {
+  const last = <T>(list: readonly T[]): T | undefined => list.at(-1)
+  const rounded = (value: number | undefined, decimals: number): string =>
+    value === undefined ? '–' : value.toFixed(decimals)
+  const first = series.events[0]
+  const hottest = series.die_c.reduce((most, value) => Math.max(most, value), Number.NEGATIVE_INFINITY)
+  return [
+    series.load,
+    String(series.cores),
+    `${series.air_c} °C ${series.humidity_pct} %`,
+    rounded(series.clock_mhz[0], 0),
+    rounded(last(series.clock_mhz), 0),
+    rounded(last(series.power_w), 1),
+    rounded(hottest, 1),
+    rounded(last(series.die_c), 1),
+    rounded(last(series.plate_c), 1),
+    first === undefined ? '' : clockTime(first.t_s),
+    first === undefined ? 'nothing is given back' : first.what,
+  ].map(text => ({ text }))
+}
+
+function laterEvents(series: Series): string {
+  const rest = series.events.slice(1)
+  if (rest.length === 0) return ''
+  const list = rest.map(({ t_s, what }) => `${clockTime(t_s)} ${what}`).join('; ')
+  return wrapped(
+    `${series.load} on ${series.cores} at ${series.air_c} °C ${series.humidity_pct} %, then: ${list}`,
+    '  ',
+    100,
+  )
+}
+
+export function seriesText(profiles: readonly TimedProfile[], io: Io): string {
+  if (profiles.length === 0) return 'No profiles here.\n'
+  const paint = paintFor(io, io.out)
+  return profiles
+    .map(({ file, line, name, series }) => {
+      const head = `${paint('bold', `profile ${name}`)}  ${paint('dim', `${file}:${line}`)}\n`
+      if (series.length === 0) return `${head}  no run\n`
+      return `${head}${tableText(columns, series.map(rowOf))}${series.map(laterEvents).join('')}`
+    })
+    .join('\n')
+}
+
+/** All values as doubles, by the output contract. */
+export function seriesJson(profiles: readonly TimedProfile[]): string {
+  const series = profiles.flatMap(({ file, series: list }) => list.map(one => ({ file, ...one })))
+  return `${JSON.stringify({ version: 1, series })}\n`
+}

@@ -1,0 +1,58 @@
+import { simulate } from '../model/index.ts'
+import type { Evaluation } from '../semantic/evaluate.ts'
+import type { Prediction } from '../semantic/predict.ts'
+
+/**
+ * What a load does over time, under the names of the output contract. Clock and power are means since the value
+ * before; temperatures and current are those of the instant. Full doubles, never rounded.
+ */
+export interface Series {
+  readonly profile: string
+  readonly load: string
+  readonly cores: number
+  readonly room: string
+  readonly air_c: number
+  readonly humidity_pct: number
+  readonly t_s: readonly number[]
+  readonly clock_mhz: readonly number[]
+  readonly power_w: readonly number[]
+  readonly die_c: readonly number[]
+  readonly plate_c: readonly number[]
+  readonly coolant_c: readonly number[]
+  /** Null where there is no thermoelectric plate. */
+  readonly drive_a: readonly (number | null)[]
+  readonly events: readonly { readonly t_s: number; readonly what: string }[]
+}
+
+export interface SeriesOptions {
+  readonly overS: number
+  /** Distance between the values; 1 s where it is not given. */
+  readonly everyS?: number
+}
+
+/** A load of the profile from steady idle on; undefined for `idle` and `off`, and where idle has no steady state. */
+export function seriesOf(evaluation: Evaluation, prediction: Prediction, options: SeriesOptions): Series | undefined {
+  const { bench } = evaluation.input
+  const { load, corner } = prediction
+  if (bench === undefined || load.load.kind !== 'work') return undefined
+  const { overS, everyS } = options
+  const run = simulate(bench, load.load, corner, everyS === undefined ? { overS } : { overS, sampleS: everyS })
+  if (run === undefined) return undefined
+  const { series, events } = run
+  return {
+    profile: evaluation.profile.definition.name,
+    load: load.name,
+    cores: load.load.cores,
+    room: evaluation.profile.room?.name ?? '',
+    air_c: corner.airC,
+    humidity_pct: corner.humidityPct,
+    t_s: series.timeS,
+    clock_mhz: series.clockMhz,
+    power_w: series.powerW,
+    die_c: series.dieC,
+    plate_c: series.plateC,
+    coolant_c: series.coolantC,
+    drive_a: bench.cooler.kind === 'thermoelectric' ? series.driveA : series.driveA.map(() => null),
+    events: events.map(({ timeS, what }) => ({ t_s: timeS, what })),
+  }
+}
