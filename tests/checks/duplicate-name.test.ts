@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { check, checkerOf, fixed } from '../harness/check.ts'
+import { loadFixture } from '../harness/fixture.ts'
+import { onBench } from '../harness/sound-bench.ts'
 
 const checkNames = checkerOf('duplicate-name')
 
@@ -35,6 +37,12 @@ load ${name} { cores 4 }
 `)
     expect(finding?.message).toContain('is built in')
     expect(await fixed('duplicate-name', `detent 1\nload ${name} { cores 4 }\n`)).toContain(`load ${name}-2 {`)
+  })
+
+  it('predicts the built-in load, not the one of its name', async () => {
+    const loaded = await loadFixture(onBench('  steps { 1 to 4 cores 46x }', 'load idle { cores 4 }'))
+    const predictions = loaded.service.evaluations('file:///bench/a.detent')[0]?.predictions ?? []
+    expect(predictions.filter(({ load }) => load.name === 'idle').map(({ load }) => load.load.kind)).toEqual(['idle'])
   })
 
   it('lets a room be called idle', () => check('detent 1\nroom idle { air 22 °C; humidity 50 % }\n'))

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { simulate } from '../../server/model/transient/simulate.ts'
 import { check, checkerOf, fixed } from '../harness/check.ts'
 import { loadFixture } from '../harness/fixture.ts'
 import { onBench } from '../harness/sound-bench.ts'
@@ -79,4 +80,32 @@ describe('return-latches', () => {
     1 to 4 cores above 42 °C -6x
   }`),
     ))
+
+  describe('agrees with the course over time (model section 10)', () => {
+    /** The clocks of the last quarter of an hour of `weave`, second by second, in whole MHz, each once. */
+    async function lateClocks(fixture: string): Promise<readonly number[]> {
+      const loaded = await loadFixture(fixture)
+      const input = loaded.service.evaluations('file:///bench/a.detent')[0]?.input
+      const load = input?.loads.find(({ name }) => name === 'weave')?.load
+      const corner = input?.corners[0]
+      if (input?.bench === undefined || load?.kind !== 'work' || corner === undefined) throw new Error('no input')
+      const { series } = simulate(input.bench, load, corner, { overS: 1800, tickS: 0.05 }) ?? { series: undefined }
+      return [...new Set((series?.clockMhz ?? []).slice(-900).map(clock => Math.round(clock)))]
+    }
+
+    it('where the band holds from cold, and where it does not', async () => {
+      expect(await lateClocks(band(39, 5))).toEqual([4400])
+      const narrow = await lateClocks(band(39, 0.3))
+      expect(Math.min(...narrow)).toBeGreaterThan(4400)
+      expect(Math.max(...narrow)).toBeLessThan(4600)
+    })
+
+    it('where it holds only after something warmer', async () => {
+      // So much power at idle that the load finds the die above the band.
+      const warm = (fixture: string): string => fixture.replace('idle-power 6 W', 'idle-power 120 W')
+      expect(await lateClocks(band(42, 5))).toEqual([4600])
+      expect(await lateClocks(warm(band(42, 5)))).toEqual([4400])
+      expect(await lateClocks(warm(band(42, 3)))).toEqual([4600])
+    })
+  })
 })
