@@ -4,7 +4,8 @@ import { loadFixture } from '../harness/fixture.ts'
 import { onBench } from '../harness/sound-bench.ts'
 
 const checkBands = checkerOf('band-alternating')
-const band = (row: string, more = ''): string => onBench(`  steps { 1 to 4 cores 46x }\n  bands {\n    ${row}\n  }`, more)
+const band = (row: string, more = ''): string =>
+  onBench(`  steps { 1 to 4 cores 46x }\n  bands {\n    ${row}\n  }`, more)
 const marks = '^^^^^^^^^^^^^^^^^^^^^^^^^^^^ band-alternating'
 
 describe('band-alternating', () => {

@@ -82,7 +82,10 @@ room barn { air 22 °C; humidity 50 % }
   ])('gives a line what it lacks, if one edit can: %s', async (line, mended) => {
     const fixture = `detent 1\n${line}\n`
     if (mended === undefined) await expect(fixed('syntax', fixture)).rejects.toThrow('No fix')
-    else expect(await fixed('syntax', fixture, { brings: ['missing-key', 'unknown-name', 'expect-undecided'] })).toContain(mended)
+    else
+      expect(await fixed('syntax', fixture, { brings: ['missing-key', 'unknown-name', 'expect-undecided'] })).toContain(
+        mended,
+      )
   })
 
   it('gives the version line its number', async () => {
