@@ -20,8 +20,8 @@ export interface CoolerState {
   readonly fanBelowData: boolean
 }
 
-const choice: CurrentChoice = { currentA: 0, plateC: 0 }
-const coldest: CurrentChoice = { currentA: 0, plateC: 0 }
+const choice: CurrentChoice = { currentA: 0, plateC: 0, atNode: false }
+const coldest: CurrentChoice = { currentA: 0, plateC: 0, atNode: false }
 const point = emptyPlatePoint()
 
 /** Current in A that the drive gives a thermoelectric plate at a heat; 0 for every other cooler. */

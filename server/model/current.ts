@@ -57,6 +57,18 @@ function convexCubicRoot(cube: number, square: number, linear: number, constant:
   return Number.NaN
 }
 
+/**
+ * dT_plate/dQ while the current keeps the coolant, and with it Q_out and Th, where they are. The heat then moves
+ * the current by the equation of `currentNodes`, and the plate by Q_out = N(α i Th + i²R/2 − K(Th − Tc)).
+ */
+export function slopeAlongNode(plate: Thermoelectric, currentA: number, hotC: number, outW: number): number {
+  const { modules, seebeckVPerK: alpha, resistanceOhm, conductanceWPerK } = plate
+  const hotK = hotC + ZERO_C_IN_K
+  const square = alpha * alpha * hotK + resistanceOhm * conductanceWPerK
+  const perAmpere = modules * currentA * (2 * square + 1.5 * resistanceOhm * alpha * currentA) - alpha * outW
+  return (alpha * hotK + currentA * resistanceOhm) / perAmpere
+}
+
 const scratch = emptyPlatePoint()
 const scratchNodes: number[] = []
 
@@ -64,6 +76,8 @@ const scratchNodes: number[] = []
 export interface CurrentChoice {
   currentA: number
   plateC: number
+  /** The current is one that keeps the coolant at a bend of the fan table: it follows the heat along that bend. */
+  atNode: boolean
 }
 
 /** The current in [0, `limitA`] that makes the plate coldest at this heat (the smallest such), and that temperature. */
@@ -113,6 +127,7 @@ function searchCurrents(
   solvePlate(plate, coolant, 0, heatW, scratch)
   out.currentA = 0
   out.plateC = scratch.plateC
+  out.atNode = false
   if (scratch.plateC <= targetC || !(limitA > 0)) return
   const nodes = scratchNodes
   currentNodes(plate, coolant, limitA, heatW, nodes)
@@ -142,6 +157,7 @@ function searchCurrents(
         if (scratch.plateC < out.plateC) {
           out.currentA = dipA
           out.plateC = scratch.plateC
+          out.atNode = false
         }
       }
       if (rightC <= targetC) {
@@ -151,6 +167,7 @@ function searchCurrents(
       if (rightC < out.plateC) {
         out.currentA = rightA
         out.plateC = rightC
+        out.atNode = look === looks && index < nodes.length - 1
       }
       leftA = rightA
       leftC = rightC

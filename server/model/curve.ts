@@ -4,7 +4,7 @@
  * what lets the balance solver step forward without ever passing a root.
  */
 
-import { type CurrentChoice, coldestCurrent } from './current.ts'
+import { type CurrentChoice, coldestCurrent, slopeAlongNode } from './current.ts'
 import {
   type Coolant,
   type CoolantPiece,
@@ -163,7 +163,7 @@ function coldestCurve(plate: Thermoelectric, coolant: Coolant, limitA: number): 
     limitA,
     slopeFloor: (1 / plate.modules + (k * k) / bracket) / (pumped + k),
     point: emptyPlatePoint(),
-    choice: { currentA: 0, plateC: 0 },
+    choice: { currentA: 0, plateC: 0, atNode: false },
     lastW: Number.NaN,
     ...bent,
   }
@@ -209,7 +209,9 @@ export function evaluate(curve: PlateCurve, heatW: number): void {
       coldestCurrent(curve.plate, curve.coolant, curve.limitA, heatW, curve.choice)
       solvePlate(curve.plate, curve.coolant, curve.choice.currentA, heatW, curve.point)
       curve.plateC = curve.point.plateC
-      curve.slopeKPerW = curve.point.slopeKPerW
+      curve.slopeKPerW = curve.choice.atNode
+        ? slopeAlongNode(curve.plate, curve.choice.currentA, curve.point.hotC, curve.point.outW)
+        : curve.point.slopeKPerW
       curve.lastW = heatW
       return
     }
