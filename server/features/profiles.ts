@@ -32,7 +32,7 @@ export function activeCores({ load }: LoadCase): number {
   return load.kind === 'work' ? load.cores : 0
 }
 
-/** A load at one count, as the predictions have it: `render, 12 cores`. */
+/** A load at one count, as the predictions have it: `render (12 cores)`. */
 export interface LoadAtCount {
   readonly name: string
   readonly cores: number

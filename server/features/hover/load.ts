@@ -28,9 +28,9 @@ function rowsOf(evaluation: Evaluation, name: string): readonly (readonly string
   return loads
     .filter(load => load.name === name)
     .map(load => [
-      load.cores === 0 ? profile : `${profile}, ${cores(load.cores)}`,
-      coolest === undefined ? '' : `${settledCell(settledAt(evaluation, load, coolest))} (${cornerText(coolest)})`,
-      `${settledCell(settledAt(evaluation, load, warmest))} (${cornerText(warmest)})`,
+      load.cores === 0 ? profile : `${profile} (${cores(load.cores)})`,
+      coolest === undefined ? '' : `${cornerText(coolest)}: ${settledCell(settledAt(evaluation, load, coolest))}`,
+      `${cornerText(warmest)}: ${settledCell(settledAt(evaluation, load, warmest))}`,
     ])
 }
 

@@ -1,14 +1,8 @@
 /** Markdown without HTML that also reads as plain text. */
 
-/** Editors set the columns of a table close together; spaces that Markdown keeps hold them apart. */
-const gap = '\u00a0\u00a0'
-
 /** A table; cells are padded so that it lines up where it is shown as plain text. At most four columns. */
 export function table(head: readonly string[], rows: readonly (readonly string[])[]): string {
-  const last = head.length - 1
-  const cells = [head, ...rows].map(row =>
-    row.map((cell, column) => cell.replaceAll('|', '\\|') + (column < last ? gap : '')),
-  )
+  const cells = [head, ...rows].map(row => row.map(cell => cell.replaceAll('|', '\\|')))
   const widths = head.map((_, column) => Math.max(3, ...cells.map(row => [...(row[column] ?? '')].length)))
   const line = (row: readonly string[]): string =>
     `| ${widths.map((width, column) => pad(row[column] ?? '', width)).join(' | ')} |`

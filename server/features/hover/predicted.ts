@@ -35,12 +35,16 @@ export function limiterText({ state, limiter }: Settled): string {
   }
 }
 
-/** `5.41 GHz, 61.3 °C, band`: clock, die temperature and what holds the clock; for idle the temperature alone. */
+/**
+ * `5.41 GHz, 61.3 °C (band)`: clock, die temperature and what holds the clock; for idle the temperature alone.
+ * The bracket ends the cell: editors set the columns of a table close together.
+ */
 export function settledCell(settled: Settled | undefined): string {
   if (settled === undefined) return noFigure
   if (settled.state === 'runaway') return 'no steady temperature'
-  const figures = [settled.clockMhz === null ? '' : clock(settled.clockMhz), temperature(settled.dieC)]
-  return [...figures, limiterText(settled)].filter(text => text !== '').join(', ')
+  const figures = settled.clockMhz === null ? [] : [clock(settled.clockMhz)]
+  const why = limiterText(settled)
+  return `${[...figures, temperature(settled.dieC)].join(', ')}${why === '' ? '' : ` (${why})`}`
 }
 
 /** `18 °C, 40 %`: a corner as it was written. */
@@ -49,10 +53,10 @@ export function cornerText({ airC, humidityPct }: Corner): string {
 }
 
 export function loadText({ name, cores: count }: { readonly name: string; readonly cores: number }): string {
-  return count === 0 ? name : `${name}, ${cores(count)}`
+  return count === 0 ? name : `${name} (${cores(count)})`
 }
 
-/** Where a prediction holds: `render, 12 cores, at 24 °C, 55 %`. */
+/** Where a prediction holds: `render (12 cores), at 24 °C, 55 %`. */
 export function whereText({ load, corner }: Prediction): string {
   return `${loadText({ name: load.name, cores: activeCores(load) })}, at ${cornerText(corner)}`
 }

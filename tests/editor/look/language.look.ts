@@ -17,7 +17,7 @@ it('underlines a gap in the steps, and says what it is', async () => {
     'gap.detent',
   )
   await waitForSquiggle(editor, 'error')
-  const shown = await hoverText(editor, '4 to 8 cores')
+  const shown = await hoverText(editor, '1 to 2 cores')
   expect(shown).toContain('steps-gap')
   await screenshot(editor, 'language-squiggle')
 })
@@ -32,7 +32,7 @@ it('shows the predicted clock of a step, and formats on save', async () => {
     .filter({ hasText: 'ready' })
     .waitFor({ timeout: 40_000 })
   const shown = await hoverText(editor, '3 to 8 cores 48')
-  expect(shown).toMatch(/all-cores, 8 cores/)
+  expect(shown).toMatch(/all-cores \(8 cores\)/)
   expect(shown).toMatch(/\d\.\d\d GHz, \d+\.\d °C/)
   await screenshot(editor, 'language-hover')
   await editor.page.keyboard.press('Escape')

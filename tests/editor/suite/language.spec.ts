@@ -82,7 +82,7 @@ describe('hover', () => {
       return `${(one.clock_mhz / 1000).toPrecision(3)} GHz, ${one.die_c.toFixed(1)} °C`
     })
     const text = await hoverText(document, positionOf(document, '48x\n  }'))
-    const row = text.split('\n').find(line => line.startsWith('| all-cores, 8 cores'))
+    const row = text.split('\n').find(line => line.startsWith('| all-cores (8 cores)'))
     assert.ok(row, text)
     for (const cell of cells) assert.ok(row.includes(cell), `${row} has ${cell}`)
   })
