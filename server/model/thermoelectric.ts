@@ -62,6 +62,8 @@ export function heatTaken(plate: Thermoelectric, currentA: number, coldC: number
 
 /** Electrical input in W: N·(α i (Th − Tc) + i² R), exactly Q_out − Q; exactly 0 without current. */
 export function electricalInput(plate: Thermoelectric, currentA: number, coldC: number, hotC: number): number {
+  // Without current a colder hot side would give a negative zero.
+  if (currentA === 0) return 0
   return plate.modules * currentA * (plate.seebeckVPerK * (hotC - coldC) + currentA * plate.resistanceOhm)
 }
 

@@ -135,7 +135,7 @@ describe('plate at a heat and a current', () => {
 
   it('takes no electrical power without current', () => {
     solvePlate(plate, prepareCoolant(radiatorLaw(plate.radiator), [], 24), 0, 123.4, point)
-    expect(electricalInput(plate, 0, point.plateC, point.hotC) === 0).toBe(true)
+    expect(electricalInput(plate, 0, point.plateC, point.hotC)).toBe(0)
     expect(point.outW).toBeCloseTo(123.4, 12)
   })
 })
