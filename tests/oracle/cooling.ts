@@ -133,13 +133,13 @@ export const plateAtCurrent = (
   }
 }
 
-const currentParts = 24
-
 /**
  * i*: the current in [0, drive-current] that makes the plate coldest. Under a
  * fan table there may be several valleys; the bottom of each is looked up.
+ * A fan that slows down makes them narrow.
  */
 export const coldestCurrentA = (bench: Bench, cooler: ThermoelectricCooler, corner: Corner, heatW: number): number => {
+  const currentParts = fanTableOf(bench).falls ? 80 : 24
   const grid = evenly(0, cooler.driveCurrentA, currentParts)
   const plate = (currentA: number): number => plateAtCurrent(bench, cooler, corner, heatW, currentA).plateC
   const values = grid.map(plate)
