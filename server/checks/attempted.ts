@@ -1,4 +1,5 @@
 import type { Match } from '../../grammar/values.ts'
+import { type Definition, entry } from '../semantic/definitions.ts'
 import { nearest } from './nearest.ts'
 
 /**
@@ -11,4 +12,10 @@ export function isAttempted(children: readonly Match[], word: string): boolean {
     const first = child.statement.items[0]
     return (first?.kind === 'word' || first?.kind === 'unknown') && nearest(first.text, [word]).length > 0
   })
+}
+
+/** Whether every row of a definition's table reads; a row that does not has its own finding, and figures drawn from the rest would be noise. */
+export function readsWhole(definition: Definition | undefined, table: string): boolean {
+  const found = definition && entry(definition.match, table)
+  return found === undefined || found.children.every(child => child.sound)
 }

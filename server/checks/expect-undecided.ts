@@ -15,7 +15,9 @@ export const expectUndecided: Check = {
     example: 'profile daily {\n  expect idle holds >= 3.0 GHz          # idle has no clock in the model\n}',
   },
   *inProfile(evaluation) {
-    const { profile } = evaluation
+    const { profile, input } = evaluation
+    // Where a line in error keeps the profile from being predicted, that line has its finding, and is being typed.
+    if (input.bench === undefined && input.missing.some(missing => missing.broken)) return
     for (const { holds, pending, undecided, sourced, load, text } of expectationsOf(evaluation)) {
       // A run that is being made will decide it in a moment; until then there is nothing to say.
       if (holds !== null || pending) continue

@@ -1,6 +1,7 @@
 import { quantity } from '../semantic/definitions.ts'
 import { envelopeOf } from '../semantic/envelope.ts'
 import { tableRows } from '../semantic/profile.ts'
+import { readsWhole } from './attempted.ts'
 import { fanRows } from './fan-falling.ts'
 import { replace } from './physics-edits.ts'
 import { keyPlace, originOf, worstPoint } from './physics-rows.ts'
@@ -23,7 +24,7 @@ export const fanBelowData: Check = {
   *inProfile(evaluation) {
     const { profile, input } = evaluation
     const cooler = input.bench?.cooler
-    if (cooler === undefined || cooler.kind === 'chilled') return
+    if (cooler === undefined || cooler.kind === 'chilled' || !readsWhole(profile.cooler, 'radiator')) return
     const lowestPct = cooler.radiator[0]?.dutyPct
     const points = envelopeOf(evaluation)
     const found = worstPoint(points, ({ settled }) => {

@@ -1,5 +1,6 @@
 import { quantity } from '../semantic/definitions.ts'
 import { tableRows } from '../semantic/profile.ts'
+import { readsWhole } from './attempted.ts'
 import { isBeyondRows } from './physics-voltage.ts'
 import { ratioOf, volts } from './physics-words.ts'
 import { settingPlace } from './place.ts'
@@ -21,7 +22,7 @@ export const needsShort: Check = {
     const { profile, input } = evaluation
     const { bench } = input
     const last = bench?.part.needs.at(-1)
-    if (bench === undefined || last === undefined) return
+    if (bench === undefined || last === undefined || !readsWhole(profile.part, 'needs')) return
     const { ratioStep } = bench.part
     for (const row of tableRows(profile, 'steps')) {
       const ratio = quantity(row.match, 'ratio')?.value
