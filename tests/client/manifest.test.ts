@@ -1,0 +1,138 @@
+import { existsSync, readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { parseFile } from '../../grammar/file.ts'
+import { format } from '../../grammar/printer.ts'
+import { checks, createService } from '../../server/service.ts'
+import { memoryFiles } from '../../server/workspace/files.ts'
+import { runDetent, temporaryFolder } from '../harness/process.ts'
+import { readSources, root } from '../harness/sources.ts'
+
+interface Setting {
+  readonly description?: string
+  readonly markdownDescription?: string
+  readonly default?: unknown
+  readonly propertyNames?: { readonly enum: readonly string[] }
+}
+
+const manifest = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as {
+  readonly icon: string
+  readonly files: readonly string[]
+  readonly capabilities: Readonly<Record<string, { readonly supported: unknown }>>
+  readonly contributes: {
+    readonly commands: readonly { readonly command: string; readonly category: string; readonly title: string }[]
+    readonly configuration: { readonly properties: Readonly<Record<string, Setting>> }
+    readonly configurationDefaults: Readonly<Record<string, Readonly<Record<string, unknown>>>>
+    readonly problemMatchers: readonly { readonly pattern: { readonly regexp: string } }[]
+    readonly walkthroughs: readonly { readonly steps: readonly { readonly description: string }[] }[]
+  }
+}
+const { contributes } = manifest
+const clientText = readSources(path => path.startsWith('client/') && path.endsWith('.ts'))
+  .map(source => source.text)
+  .join('\n')
+
+describe('the manifest', () => {
+  it('names only files that are there, and packs them', () => {
+    const named = [...JSON.stringify(manifest).matchAll(/"(?:\.\/)?((?:client|grammar)\/[^"*]+\.[a-z]+)"/gi)].map(
+      ([, path]) => path ?? '',
+    )
+    expect(named.length).toBeGreaterThan(8)
+    expect(named.filter(path => !existsSync(join(root, path)))).toEqual([])
+    const packed = manifest.files.map(
+      glob =>
+        new RegExp(
+          `^${glob
+            .replace(/[.]/g, '\\.')
+            .replace(/\*\*\//g, '(?:.*/)?')
+            .replace(/(?<![.)])\*/g, '[^/]*')}$`,
+        ),
+    )
+    expect(named.filter(path => !packed.some(glob => glob.test(path)))).toEqual([])
+  })
+
+  it('has every command of the client, and no other, in one category', () => {
+    const registered = [...clientText.matchAll(/registerCommand\(\s*'([^']+)'/g)].map(([, command]) => command)
+    expect(contributes.commands.map(one => one.command).sort()).toEqual(registered.sort())
+    expect(new Set(contributes.commands.map(one => one.category))).toEqual(new Set(['Detent']))
+  })
+
+  it('describes every setting and its default', () => {
+    for (const [name, setting] of Object.entries(contributes.configuration.properties)) {
+      expect(name).toMatch(/^detent\.[a-zA-Z]+\.[a-zA-Z]+$/)
+      expect((setting.description ?? setting.markdownDescription ?? '').length, name).toBeGreaterThan(20)
+      expect(setting.default, name).toBeDefined()
+    }
+  })
+
+  it('knows every check for its severity', () => {
+    const setting = contributes.configuration.properties['detent.checks.severity']
+    expect(setting?.propertyNames?.enum).toEqual(checks.map(check => check.code))
+  })
+
+  it('makes this formatter the default and formats on save', () => {
+    expect(contributes.configurationDefaults['[detent]']).toMatchObject({
+      'editor.defaultFormatter': 'detent.detent',
+      'editor.formatOnSave': true,
+    })
+  })
+
+  it('works where a workspace is not trusted, and where it is virtual', () => {
+    expect(manifest.capabilities.untrustedWorkspaces?.supported).toBe(true)
+    expect(manifest.capabilities.virtualWorkspaces?.supported).toBe(true)
+  })
+
+  it('has a walkthrough whose commands exist', () => {
+    const linked = contributes.walkthroughs
+      .flatMap(one => one.steps)
+      .flatMap(step => [...step.description.matchAll(/\(command:([^)]+)\)/g)].map(([, command]) => command))
+    expect(linked.length).toBeGreaterThan(0)
+    const known = contributes.commands.map(one => one.command)
+    expect(linked.filter(command => !known.includes(command ?? ''))).toEqual([])
+  })
+})
+
+describe('the problem matcher', () => {
+  it('reads every line of the command, whatever its severity', () => {
+    using folder = temporaryFolder({
+      'a.detent': 'detent 1\n\nroom r {\n  air 20,5 °C\n  humidity 50 %\n}\n\nallow steps-gap "none here"\n',
+    })
+    const { stdout } = runDetent(folder.path, ['check', '.'])
+    const lines = stdout.split('\n').filter(line => /^\S+:\d+:\d+: /.test(line))
+    expect(lines.some(line => line.includes(': error: ')) && lines.some(line => line.includes(': information: '))).toBe(
+      true,
+    )
+    const pattern = new RegExp(contributes.problemMatchers[0]?.pattern.regexp ?? '')
+    const read = lines.map(line => pattern.exec(line)?.slice(1))
+    expect(read.filter(groups => groups === undefined)).toEqual([])
+    expect(read.some(groups => groups?.[0] === 'a.detent' && groups[1] === '4' && groups[5] === 'syntax')).toBe(true)
+  })
+})
+
+describe('snippets', () => {
+  const snippets = JSON.parse(readFileSync(join(root, 'client/snippets.json'), 'utf8')) as Record<
+    string,
+    { readonly prefix: string; readonly body: readonly string[] }
+  >
+  const filled = (body: readonly string[]): string =>
+    `${body
+      .join('\n')
+      .replace(/\$\{\d+\|([^,|}]*)[^}]*\|\}/g, '$1')
+      .replace(/\$\{\d+:([^}]*)\}/g, '$1')}\n`
+
+  it.each(Object.entries(snippets))('%s is formatted', (_name, { body }) => {
+    const text = filled(body)
+    expect(format(parseFile(text))).toBe(text)
+  })
+
+  it('together make a bench without an error, which predicts', async () => {
+    const text = `detent 1\n\n${Object.values(snippets)
+      .map(({ body }) => filled(body))
+      .join('\n')}\nload all { cores 8 }\n`
+    const service = createService(memoryFiles({ 'memory://s/a.detent': text }))
+    await service.workspace.load(['memory://s/a.detent'])
+    const errors = service.findings('memory://s/a.detent').filter(({ finding }) => finding.severity === 'error')
+    expect(errors.map(({ finding }) => finding.message)).toEqual([])
+    expect(service.evaluations('memory://s/a.detent')[0]?.predictions.length).toBeGreaterThan(0)
+  })
+})
