@@ -69,6 +69,9 @@ export interface CoolantPiece {
   readonly duty0: number
   readonly dutyPerK: number
   readonly convex: boolean
+  /** Conductance at the two ends, which every search on the stretch starts from. */
+  readonly startConductance: number
+  readonly endConductance: number
 }
 
 /** The radiator and its fan table in air of one temperature. */
@@ -138,13 +141,34 @@ function addPieces(
     if (varies) {
       const scale = 1 / (law.refResistanceKPerW * law.refDutyPct ** law.exponent)
       const convex = curvature >= 0
-      pieces.push({ startK: start.k, endK: cut, scale, exponent: law.exponent, duty0, dutyPerK, convex })
+      const at = (k: number) => scale * (duty0 + dutyPerK * k) ** law.exponent
+      pieces.push({
+        startK: start.k,
+        endK: cut,
+        scale,
+        exponent: law.exponent,
+        duty0,
+        dutyPerK,
+        convex,
+        startConductance: at(start.k),
+        endConductance: at(cut),
+      })
     } else {
       const scale = 1 / radiatorResistance(law, duty)
       const joins = previous !== undefined && previous.exponent === 0 && previous.scale === scale
       if (joins) pieces.pop()
       const startK = joins ? previous.startK : start.k
-      pieces.push({ startK, endK: cut, scale, exponent: 0, duty0: 1, dutyPerK: 0, convex: true })
+      pieces.push({
+        startK,
+        endK: cut,
+        scale,
+        exponent: 0,
+        duty0: 1,
+        dutyPerK: 0,
+        convex: true,
+        startConductance: scale,
+        endConductance: scale,
+      })
     }
     start.k = cut
   }
@@ -201,29 +225,28 @@ function solveConstant(piece: CoolantPiece, gain: number, loss: number, heat: nu
 }
 
 function solveVarying(piece: CoolantPiece, gain: number, loss: number, heat: number): number {
-  const { startK, endK } = piece
-  if (startK * (gain * conductance(piece, startK) - loss) >= heat) return startK
-  const endHeat = endK * (gain * conductance(piece, endK) - loss)
-  if (piece.convex) {
-    if (endHeat < heat) return Number.POSITIVE_INFINITY
-    let y = endK
-    for (let round = 0; round < 60; round++) {
-      const share = gain * conductance(piece, y)
-      const step = (y * (share - loss) - heat) / (share * bend(piece, y) - loss)
-      if (!(step > 1e-14 * (1 + y))) break
-      y -= step
-    }
-    return Math.max(startK, y)
+  const { startK, endK, convex } = piece
+  const startHeat = startK * (gain * piece.startConductance - loss)
+  if (startHeat >= heat) return startK
+  const endHeat = endK * (gain * piece.endConductance - loss)
+  const crosses = endHeat >= heat
+  if (convex && !crosses) return Number.POSITIVE_INFINITY
+  let y = convex ? endK : startK
+  if (crosses) {
+    // One step from where the chord meets the heat lands close to the root, on the side that Newton needs.
+    const chord = startK + ((heat - startHeat) / (endHeat - startHeat)) * (endK - startK)
+    const share = gain * conductance(piece, chord)
+    const slope = share * bend(piece, chord) - loss
+    if (slope > 0) y = Math.min(endK, Math.max(startK, chord + (heat - chord * (share - loss)) / slope))
   }
-  let y = startK
   for (let round = 0; round < 200; round++) {
     const share = gain * conductance(piece, y)
     const slope = share * bend(piece, y) - loss
-    if (!(slope > 0)) return Number.POSITIVE_INFINITY
+    if (!convex && !(slope > 0)) return Number.POSITIVE_INFINITY
     const step = (heat - y * (share - loss)) / slope
-    if (!(step > 1e-14 * (1 + y))) break
+    if (!((convex ? -step : step) > 1e-14 * (1 + y))) break
     y += step
-    if (y > endK) return endHeat >= heat ? endK : Number.POSITIVE_INFINITY
+    if (!convex && y > endK) return crosses ? endK : Number.POSITIVE_INFINITY
   }
-  return y
+  return Math.min(endK, Math.max(startK, y))
 }
