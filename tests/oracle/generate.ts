@@ -65,25 +65,26 @@ export interface Sample {
   readonly corner: Corner
 }
 
-class Dice {
-  readonly #random: () => number
-  constructor(seed: number) {
-    this.#random = randomFrom(seed)
-  }
+/** Random choices drawn from one seed. */
+interface Dice {
   /** A number between two bounds, written with so many decimals, as a person would type it. */
-  between(low: number, high: number, decimals: number): number {
-    return Number((low + (high - low) * this.#random()).toFixed(decimals))
-  }
-  whole(low: number, high: number): number {
-    return low + Math.floor(this.#random() * (high - low + 1))
-  }
-  chance(share: number): boolean {
-    return this.#random() < share
-  }
-  pick<T>(from: readonly T[]): T {
-    const chosen = from[Math.floor(this.#random() * from.length)]
-    if (chosen === undefined) throw new Error('nothing to pick from')
-    return chosen
+  between(low: number, high: number, decimals: number): number
+  whole(low: number, high: number): number
+  chance(share: number): boolean
+  pick<T>(from: readonly T[]): T
+}
+
+const diceFrom = (seed: number): Dice => {
+  const random = randomFrom(seed)
+  return {
+    between: (low, high, decimals) => Number((low + (high - low) * random()).toFixed(decimals)),
+    whole: (low, high) => low + Math.floor(random() * (high - low + 1)),
+    chance: share => random() < share,
+    pick: from => {
+      const chosen = from[Math.floor(random() * from.length)]
+      if (chosen === undefined) throw new Error('nothing to pick from')
+      return chosen
+    },
   }
 }
 
@@ -208,7 +209,7 @@ const unheld = (bench: Bench, corner: Corner, load: Work) => {
 }
 
 export const sampleOf = (seed: number, wanted: Wanted): Sample => {
-  const dice = new Dice(seed)
+  const dice = diceFrom(seed)
   const corner: Corner = { airC: dice.between(5, 35, 1), humidityPct: dice.between(10, 95, 0) }
   const part = partOf(dice)
   const board: Board = {
@@ -275,18 +276,14 @@ export const sampleOf = (seed: number, wanted: Wanted): Sample => {
 }
 
 /** How many samples ended in each state under each limiter. */
-export class Histogram {
-  readonly counts = new Map<string, number>()
-  add(key: string): void {
-    this.counts.set(key, (this.counts.get(key) ?? 0) + 1)
-  }
-  count(key: string): number {
-    return this.counts.get(key) ?? 0
-  }
-  print(): string {
-    return [...this.counts]
-      .sort((one, other) => (one[0] < other[0] ? -1 : 1))
-      .map(([key, count]) => `${String(count).padStart(5)}  ${key}`)
-      .join('\n')
-  }
+export type Histogram = Map<string, number>
+
+export const addTo = (histogram: Histogram, key: string): void => {
+  histogram.set(key, (histogram.get(key) ?? 0) + 1)
 }
+
+export const printed = (histogram: Histogram): string =>
+  [...histogram]
+    .sort((one, other) => (one[0] < other[0] ? -1 : 1))
+    .map(([key, count]) => `${String(count).padStart(5)}  ${key}`)
+    .join('\n')
