@@ -54,7 +54,7 @@ export function seededUniform(seed: number): () => number {
   }
 }
 
-/** Standard normal numbers by the polar form of Box and Muller. */
+/** Standard normal numbers after Box and Muller, one from each pair of uniform ones. */
 export function seededNormal(seed: number): () => number {
   const uniform = seededUniform(seed)
   return () => Math.sqrt(-2 * Math.log(uniform())) * Math.cos(2 * Math.PI * uniform())
@@ -115,12 +115,12 @@ export function propagate(model: Shifted, spread: Spread): Propagation {
       const low = below === null ? null : figure(below)
       return high === null || low === null ? Number.NaN : (high - low) / 2
     })
+  const togetherOf = (i: number, j: number): number => (i === j ? 1 : (spread.correlation?.[i]?.[j] ?? 0))
   const varianceOf = (slopes: readonly number[]): number => {
     let sum = 0
     for (let i = 0; i < n; i++) {
       for (let j = 0; j < n; j++) {
-        const together = i === j ? 1 : (spread.correlation?.[i]?.[j] ?? 0)
-        sum += together * (slopes[i] as number) * (slopes[j] as number)
+        sum += togetherOf(i, j) * (slopes[i] as number) * (slopes[j] as number)
       }
     }
     return Math.max(0, sum)
@@ -129,7 +129,9 @@ export function propagate(model: Shifted, spread: Spread): Propagation {
     const slopes = slopesOf(figure)
     const size = Math.sqrt(varianceOf(slopes))
     if (!(size > 0)) return []
-    return [2, -2].map(by => model(standard.map((sd, at) => (by * sd * (slopes[at] as number)) / size)))
+    // Where constants are correlated the likeliest way to a far value moves the others along.
+    const towards = slopes.map((_, i) => slopes.reduce((sum, slope, j) => sum + togetherOf(i, j) * slope, 0))
+    return [2, -2].map(by => model(standard.map((sd, at) => (by * sd * (towards[at] as number)) / size)))
   }
   const looks = [
     ...pairs.flat(),

@@ -7,19 +7,25 @@ import type { Prediction } from './predict.ts'
 
 type Fields = Record<string, unknown>
 
-/** A constant that must be positive stays so, however far a sample strays. */
-function moved(value: number, by: number): number {
+/** Constants that may well be negative: temperatures in °C and needs that fall. */
+const ofEitherSign = new Set(['coolantC', 'needsSlopeVPerK', 'vectorNeedsV'])
+
+/** The moved constant. However far a sample strays, what must be positive stays so and the model keeps its domain. */
+function moved(field: string, value: number, by: number): number {
   const result = value + by
-  return value > 0 ? Math.max(result, value * 1e-6) : result
+  if (ofEitherSign.has(field)) return result
+  if (field === 'leakageExponent') return Math.max(result, 1)
+  return Math.max(result, value > 0 ? value * 1e-6 : 0)
 }
 
 function changed<T extends object>(target: T, { field, row, per }: FieldChange, by: number): T {
   const fields = target as unknown as Fields
   const value = fields[field]
-  if (row === undefined) return typeof value === 'number' ? { ...target, [field]: moved(value, per * by) } : target
+  if (row === undefined)
+    return typeof value === 'number' ? { ...target, [field]: moved(field, value, per * by) } : target
   if (!Array.isArray(value)) return target
   const rows = value.map((one: Fields, index) =>
-    index === row.index ? { ...one, [row.column]: moved(one[row.column] as number, per * by) } : one,
+    index === row.index ? { ...one, [row.column]: moved(row.column, one[row.column] as number, per * by) } : one,
   )
   return { ...target, [field]: rows }
 }

@@ -81,7 +81,7 @@ describe('three numbers of a datasheet predict the fourth', () => {
       differenceK: 68,
     })
     const coldestAt = (hotC: number): number => {
-      const coldest: CurrentChoice = { currentA: 0, plateC: 0 }
+      const coldest: CurrentChoice = { currentA: 0, plateC: 0, atNode: false }
       coldestCurrent(stack(module), heldAt(hotC), 40, 0, coldest)
       return hotC - coldest.plateC
     }
@@ -111,7 +111,7 @@ describe('a printed worked example: Marlow, "Estimating TEC performance"', () =>
   // 9.0 W at a difference of 35 °C. Read off a performance graph: 3.4 A, input 19.0 W, heat out 28.0 W.
   const sheet = { hotC: 27, currentA: 5.6, voltageV: 8.2, heatW: 30, differenceK: 65 }
   const asked = (constants: Constants) => {
-    const choice: CurrentChoice = { currentA: 0, plateC: 0 }
+    const choice: CurrentChoice = { currentA: 0, plateC: 0, atNode: false }
     const plate = stack(constants)
     reachingCurrent(plate, heldAt(27), 5.6, 9, 27 - 35, choice)
     const inputW = electricalInput(plate, choice.currentA, -8, 27)
