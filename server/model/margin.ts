@@ -27,7 +27,7 @@ function extraAt(source: HeatSource, curve: PlateCurve, dieC: number): number {
  * leakage runs away below D it is the last balance before the runaway.
  *
  * @param powerW power at the settled state, the most that can be taken away
- * @param isSteady the source settles at or below `ceilingC` as it is, so that no extra heat is served too
+ * @param settled `isBelow`: the source settles at or below `ceilingC` as it is, so that no extra heat is served too
  */
 export function marginW(
   source: HeatSource,
