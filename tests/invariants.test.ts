@@ -113,7 +113,7 @@ describe('findings of a profile', () => {
       const text = files[uri]
       const from = text.indexOf(`profile ${name}`)
       const own = service.findings(uri).filter(({ finding }) => finding.profile === name)
-      expect(own.length).toBeGreaterThan(4)
+      expect(own.length).toBeGreaterThan(3)
       const outside = own.filter(({ start, end }) => start < from || end > text.length)
       expect(outside.map(({ finding }) => finding.code)).toEqual([])
     }
