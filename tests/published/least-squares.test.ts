@@ -1,0 +1,190 @@
+import { describe, expect, test } from 'vitest'
+import { fitLeastSquares, type LeastSquares, type Problem } from '../../server/bench/least-squares.ts'
+
+/** Least squares against NIST's reference data (StRD, public domain) and the GUM's calibration of a thermometer. */
+
+type Point = readonly [x: number, y: number]
+
+const points = (text: string): readonly Point[] =>
+  text
+    .trim()
+    .split(/\s+/)
+    .map(pair => pair.split(',').map(Number) as unknown as Point)
+
+/** Digits in agreement, as NIST counts them. */
+const digits = (found: number, certified: number): number =>
+  -Math.log10(Math.abs(found - certified) / Math.abs(certified) || 1e-16)
+
+interface Certified {
+  readonly parameters: readonly (readonly [value: number, sd: number])[]
+  readonly sumOfSquares: number
+  readonly residualSd: number
+  readonly degreesOfFreedom: number
+}
+
+function expectCertified(found: LeastSquares | undefined, certified: Certified, sdDigits = 4): void {
+  expect(found?.converged).toBe(true)
+  certified.parameters.forEach(([value, sd], index) => {
+    expect(digits(found!.parameters[index]!, value)).toBeGreaterThan(6)
+    expect(digits(found!.standardUncertainties[index]!, sd)).toBeGreaterThan(sdDigits)
+  })
+  expect(digits(found!.sumOfSquares, certified.sumOfSquares)).toBeGreaterThan(6)
+  expect(digits(found!.residualSd, certified.residualSd)).toBeGreaterThan(6)
+  expect(found!.degreesOfFreedom).toBe(certified.degreesOfFreedom)
+}
+
+const problem = (data: readonly Point[], model: (x: number, b: readonly number[]) => number): Problem => ({
+  residuals: b => data.map(([x, y]) => model(x, b) - y),
+})
+
+describe('NIST, nonlinear', () => {
+  const misra = points(`
+    77.6,10.07 114.9,14.73 141.1,17.94 190.8,23.93 239.9,29.61 289.0,35.18 332.8,40.02 378.4,44.82
+    434.8,50.76 477.3,55.05 536.8,61.01 593.1,66.4 689.1,75.47 760.0,81.78
+  `)
+  test.each([[[500, 0.0001]], [[250, 0.0005]]])('Misra1a from %j', start => {
+    const found = fitLeastSquares(
+      problem(misra, (x, [a = 0, b = 0]) => a * (1 - Math.exp(-b * x))),
+      start,
+    )
+    expectCertified(found, {
+      parameters: [
+        [2.3894212918e2, 2.7070075241],
+        [5.5015643181e-4, 7.2668688436e-6],
+      ],
+      sumOfSquares: 1.2455138894e-1,
+      residualSd: 1.018787633e-1,
+      degreesOfFreedom: 12,
+    })
+  })
+
+  test('Misra1a with exact derivatives: all printed digits', () => {
+    const model = problem(misra, (x, [a = 0, b = 0]) => a * (1 - Math.exp(-b * x)))
+    const jacobian = ([a = 0, b = 0]: readonly number[]) =>
+      misra.map(([x]) => [1 - Math.exp(-b * x), a * x * Math.exp(-b * x)])
+    const found = fitLeastSquares({ ...model, jacobian }, [500, 0.0001])!
+    expect(digits(found.parameters[0]!, 2.3894212918e2)).toBeGreaterThan(9.5)
+    expect(digits(found.standardUncertainties[0]!, 2.7070075241)).toBeGreaterThan(9)
+    expect(digits(found.standardUncertainties[1]!, 7.2668688436e-6)).toBeGreaterThan(9)
+  })
+
+  const chwirut = points(`
+    0.5,92.9 1.0,57.1 1.75,31.05 3.75,11.5875 5.75,8.025 0.875,63.6 2.25,21.4 3.25,14.25 5.25,8.475
+    0.75,63.8 1.75,26.8 2.75,16.4625 4.75,7.125 0.625,67.3 1.25,41.0 2.25,21.15 4.25,8.175 0.5,81.5
+    3.0,13.12 0.75,59.9 3.0,14.62 1.5,32.9 6.0,5.44 3.0,12.56 6.0,5.44 1.5,32.0 3.0,13.95 0.5,75.8 2.0,20.0
+    4.0,10.42 0.75,59.5 2.0,21.67 5.0,8.55 0.75,62.0 2.25,20.2 3.75,7.76 5.75,3.75 3.0,11.81 0.75,54.7
+    2.5,23.7 4.0,11.55 0.75,61.3 2.5,17.7 4.0,8.74 0.75,59.2 2.5,16.3 4.0,8.62 0.5,81.0 6.0,4.87 3.0,14.62
+    0.5,81.7 2.75,17.17 0.5,81.3 1.75,28.9
+  `)
+  test.each([[[0.1, 0.01, 0.02]], [[0.15, 0.008, 0.01]]])('Chwirut2 from %j', start => {
+    const found = fitLeastSquares(
+      problem(chwirut, (x, [a = 0, b = 0, c = 0]) => Math.exp(-a * x) / (b + c * x)),
+      start,
+    )
+    expectCertified(found, {
+      parameters: [
+        [1.6657666537e-1, 3.830328681e-2],
+        [5.1653291286e-3, 6.6621605126e-4],
+        [1.2150007096e-2, 1.5304234767e-3],
+      ],
+      sumOfSquares: 5.1304802941e2,
+      residualSd: 3.171713304,
+      degreesOfFreedom: 51,
+    })
+  })
+
+  const mgh = points(`
+    4.0,0.1957 2.0,0.1947 1.0,0.1735 0.5,0.16 0.25,0.0844 0.167,0.0627 0.125,0.0456 0.1,0.0342 0.0833,0.0323
+    0.0714,0.0235 0.0625,0.0246
+  `)
+  test.each([[[25, 39, 41.5, 39]], [[0.25, 0.39, 0.415, 0.39]]])('MGH09, of higher difficulty, from %j', start => {
+    const found = fitLeastSquares(
+      problem(mgh, (x, [a = 0, b = 0, c = 0, d = 0]) => (a * (x * x + x * b)) / (x * x + x * c + d)),
+      start,
+    )
+    expectCertified(found, {
+      parameters: [
+        [1.9280693458e-1, 1.1435312227e-2],
+        [1.9128232873e-1, 1.9633220911e-1],
+        [1.2305650693e-1, 8.0842031232e-2],
+        [1.3606233068e-1, 9.0025542308e-2],
+      ],
+      sumOfSquares: 3.0750560385e-4,
+      residualSd: 6.6279236551e-3,
+      degreesOfFreedom: 7,
+    })
+  })
+})
+
+describe('NIST, linear', () => {
+  test('Norris', () => {
+    const x = `
+      0.2 337.4 118.2 884.6 10.1 226.5 666.3 996.3 448.6 777.0 558.2 0.4 0.6 775.5 666.9 338.0 447.5 11.6
+      556.0 228.1 995.8 887.6 120.2 0.3 0.3 556.8 339.1 887.2 999.0 779.0 11.1 118.3 229.2 669.1 448.9 0.5
+    `
+    const y = `
+      0.1 338.8 118.1 888.0 9.2 228.1 668.5 998.5 449.1 778.9 559.2 0.3 0.1 778.1 668.8 339.3 448.9 10.8
+      557.7 228.3 998.0 888.8 119.6 0.3 0.6 557.6 339.3 888.0 998.5 778.9 10.2 117.6 228.9 668.4 449.2 0.2
+    `
+    const numbers = (text: string): number[] => text.trim().split(/\s+/).map(Number)
+    const xs = numbers(x)
+    const data = numbers(y).map((value, index): Point => [xs[index]!, value])
+    expect(data).toHaveLength(36)
+    const found = fitLeastSquares(
+      problem(data, (at, [a = 0, b = 0]) => a + b * at),
+      [0, 1],
+    )
+    expectCertified(
+      found,
+      {
+        parameters: [
+          [-0.262323073774029, 0.232818234301152],
+          [1.00211681802045, 0.429796848199937e-3],
+        ],
+        sumOfSquares: 26.6173985294224,
+        residualSd: 0.884796396144373,
+        degreesOfFreedom: 34,
+      },
+      8,
+    )
+  })
+})
+
+describe('the GUM, H.3', () => {
+  // JCGM 100:2008, table H.6: readings of a thermometer and their corrections; t0 = 20 °C.
+  const readings = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.01, 26.511]
+  const corrections = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.16]
+  const data = readings.map((t, index): Point => [t - 20, corrections[index]!])
+  const found = fitLeastSquares(
+    problem(data, (t, [a = 0, b = 0]) => a + b * t),
+    [0, 0],
+  )!
+
+  test('as printed: -0.1712(29), 0.00218(67), correlation -0.930, spread 0.0035', () => {
+    expect(found.parameters[0]).toBeCloseTo(-0.1712, 4)
+    expect(found.standardUncertainties[0]).toBeCloseTo(0.0029, 4)
+    expect(found.parameters[1]).toBeCloseTo(0.00218, 5)
+    expect(found.standardUncertainties[1]).toBeCloseTo(0.00067, 5)
+    expect(found.correlation[0]![1]).toBeCloseTo(-0.93, 3)
+    expect(found.residualSd).toBeCloseTo(0.0035, 4)
+  })
+
+  test('in full, recomputed', () => {
+    expect(digits(found.parameters[0]!, -0.17120379013135)).toBeGreaterThan(9)
+    expect(digits(found.standardUncertainties[0]!, 0.00287759783515996)).toBeGreaterThan(8)
+    expect(digits(found.parameters[1]!, 0.0021826977398872)).toBeGreaterThan(9)
+    expect(digits(found.standardUncertainties[1]!, 0.000667938773227833)).toBeGreaterThan(8)
+    expect(digits(found.correlation[0]![1]!, -0.930429603093446)).toBeGreaterThan(8)
+    expect(digits(found.sumOfSquares, 0.000110096583109297)).toBeGreaterThan(9)
+  })
+
+  test('the correction at 30 °C with its uncertainty, the correlation in it', () => {
+    const [a = 0, b = 0] = found.parameters
+    const [ua = 0, ub = 0] = found.standardUncertainties
+    const at = 30 - 20
+    expect(a + b * at).toBeCloseTo(-0.1494, 4)
+    const u = Math.sqrt(ua ** 2 + (at * ub) ** 2 + 2 * at * ua * ub * found.correlation[0]![1]!)
+    expect(u).toBeCloseTo(0.0041, 4)
+    expect(digits(u, 0.00413859575285495)).toBeGreaterThan(7)
+  })
+})
