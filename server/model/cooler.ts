@@ -9,8 +9,8 @@ import type { FanPoint } from './types.ts'
 export interface CoolerState {
   readonly plateC: number
   readonly coolantC: number
-  /** Null where there is no radiator. */
-  readonly fanPct: number | null
+  /** The duty of the profile's fan table at the coolant's temperature, whether or not a radiator depends on it. */
+  readonly fanPct: number
   readonly driveA: number | null
   readonly driveW: number | null
   readonly hotC: number | null
@@ -64,7 +64,13 @@ export function coolerState(
   if (curve.kind === 'chilled') {
     const { coolantC, capacityW, beyondKPerW } = curve.cooler
     const beyondW = Math.max(0, heatW - capacityW)
-    return { plateC, coolantC: coolantC + beyondKPerW * beyondW, fanPct: null, fanBelowData: false, ...none }
+    return {
+      plateC,
+      coolantC: coolantC + beyondKPerW * beyondW,
+      fanPct: dutyAt(fan, coolantC + beyondKPerW * beyondW),
+      fanBelowData: false,
+      ...none,
+    }
   }
   if (curve.kind === 'loop') {
     const coolantC = plateC - curve.blockKPerW * heatW

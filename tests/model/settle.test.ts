@@ -83,7 +83,7 @@ describe('a thermoelectric plate', () => {
 })
 
 describe('other coolers', () => {
-  it('chilled coolant has no fan, and no drive', () => {
+  it('chilled coolant has the duty of the fan table, and no drive', () => {
     const cooler = {
       kind: 'chilled',
       coolantC: 8,
@@ -93,7 +93,7 @@ describe('other coolers', () => {
       plateHeatJPerK: 150,
     } as const
     const cold = settled(benchWith({ cooler }), idle)
-    expect(cold).toMatchObject({ coolantC: 8, fanPct: null, driveA: null, driveW: null })
+    expect(cold).toMatchObject({ coolantC: 8, fanPct: 100, driveA: null, driveW: null })
     expect(cold.plateC).toBeCloseTo(8.45, 12)
   })
 

@@ -14,9 +14,6 @@ const seeds = Number(process.env.ORACLE_SEEDS ?? 11 * kinds)
 /** A decision this narrow may fall either way in floating point. */
 const knifeEdge = 1e-9
 
-/** Chilled water has no radiator, and the text does not say whether a fan then has a duty. */
-const leftOpen = (wanted: Wanted): readonly Figure[] => (wanted.cooler === 'chilled' ? ['fanPct'] : [])
-
 const reached: Histogram = new Map()
 let compared = 0
 let skipped = 0
@@ -35,7 +32,7 @@ const disagreement = (seed: number): string | undefined => {
   if (expected.notes.currentOver) addTo(reached, 'current-over')
   if (expected.notes.fanBelowData) addTo(reached, 'fan-below-data')
   if (expected.setV !== null && expected.marginW !== null && expected.marginW < 0) addTo(reached, 'negative margin')
-  const differs = got === null ? ['no prediction'] : differences(got, expected, leftOpen(wanted))
+  const differs = got === null ? ['no prediction'] : differences(got, expected)
   if (differs.length === 0) return undefined
   if (expected.edge >= knifeEdge) return `seed ${seed} (${nameOf(wanted)}): ${differs.join('; ')}`
   skipped += 1

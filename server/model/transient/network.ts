@@ -71,6 +71,9 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
   let dynamicPerV2 = 0
   let leakageAtZeroW = 0
   let currentA = 0
+  // Temperature of the last `powerAt` at the held ratio, and dV/dT there.
+  let lastC = Number.NaN
+  let lastSlope = 0
   const point: Mutable = { voltageV: 0, dynamicW: 0, leakageW: 0, powerW: 0, currentA: 0 }
 
   /**
@@ -80,7 +83,7 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
    */
   const solveDroop = (dieAndLidC: number): boolean => {
     const linear = 1 + loadLineOhm * dynamicPerV2
-    let volts = point.voltageV
+    let volts = point.voltageV + (Number.isNaN(lastC) ? 0 : lastSlope * (dieAndLidC - lastC))
     for (let round = 0; round < 12; round++) {
       const dynamicW = dynamicPerV2 * volts * volts
       const hottestC = dieAndLidC + coreKPerW * dynamicW
@@ -91,11 +94,12 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
       const next = volts + step
       if (!(next > 0 && next <= setV)) return false
       volts = next
-      // The step after this one would be about this one squared: below rounding.
-      if (Math.abs(step) <= 1e-8 * volts) {
+      // The step after this one would be this one squared times the droop's share of the voltage: below rounding.
+      if (Math.abs(step) <= 1e-7 * volts) {
         point.voltageV = volts
         point.dynamicW = dynamicPerV2 * volts * volts
         point.leakageW = (leakA + (leakA * growth * step) / volts) * volts
+        lastSlope = (-loadLineOhm * growthPerK * leakA) / slope
         return true
       }
     }
@@ -119,11 +123,14 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
   }
 
   const powerAt = (dieAndLidC: number): PowerPoint => {
+    // The end of one tick is the beginning of the next and is asked for again.
+    if (dieAndLidC === lastC) return point
     if (loadLineOhm === 0) {
       point.leakageW = leakageAtZeroW * Math.exp(growthPerK * (dieAndLidC + coreKPerW * point.dynamicW))
     } else if (!solveDroop(dieAndLidC)) repeatDroop(dieAndLidC)
     point.powerW = point.dynamicW + point.leakageW + sharedPowerW
     point.currentA = point.voltageV > 0 ? (point.dynamicW + point.leakageW) / point.voltageV : 0
+    lastC = dieAndLidC
     return point
   }
 
@@ -243,6 +250,8 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
       setV = volts
       dynamicPerV2 = dynamicWPerV2(part, load.cores, load.activity, ratio)
       leakageAtZeroW = leakageAtZero * setV ** leakageExponent
+      lastC = Number.NaN
+      lastSlope = 0
       point.voltageV = setV
       point.dynamicW = dynamicPerV2 * setV * setV
     },
