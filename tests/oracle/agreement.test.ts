@@ -4,7 +4,7 @@
  */
 import { afterAll, describe, expect, it } from 'vitest'
 import { settle } from '../../server/model/index.ts'
-import { differences, type Figure } from './compare.ts'
+import { differences } from './compare.ts'
 import { addTo, allWanted, type Histogram, printed, sampleOf, type Wanted, wantedOf } from './generate.ts'
 import { oracleSettle } from './settle.ts'
 

@@ -34,8 +34,8 @@ const allowance: Record<Figure, (value: number, powerW: number) => number> = {
 
 const figures = Object.keys(allowance) as Figure[]
 
-/** One line for each figure that differs; `left` names figures that are not judged. */
-export const differences = (got: Settled, expected: OracleSettled, left: readonly Figure[] = []): string[] => {
+/** One line for each figure that differs. */
+export const differences = (got: Settled, expected: OracleSettled): string[] => {
   const found: string[] = []
   const note = (name: string, ours: unknown, theirs: unknown): void => {
     found.push(`${name}: ${String(ours)} instead of ${String(theirs)}`)
@@ -45,7 +45,6 @@ export const differences = (got: Settled, expected: OracleSettled, left: readonl
   if (found.length > 0) return found
   const powerW = Math.max(10, expected.powerW ?? 0, Math.abs(expected.marginW ?? 0))
   for (const name of figures) {
-    if (left.includes(name)) continue
     const ours = got[name]
     const theirs = expected[name]
     if (ours === null || theirs === null) {

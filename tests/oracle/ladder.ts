@@ -121,7 +121,8 @@ export const sustainedOf = (here: Case, cap: number, limitW: number): Sustained 
   })
   if (serving === undefined) return 'none serves'
   if (sameRatio(serving, cap)) return 'no share gives it'
-  const above = serving + bench.part.ratioStep
+  // One step above; over a lowest ratio that is off the grid that is the grid's own next ratio, which the cap allows.
+  const above = ratios[ratios.indexOf(serving) - 1] ?? serving
   const share = (dieC: number): number => {
     const slowW = running(bench, load, serving, dieC).powerW
     return (limitW - slowW) / (running(bench, load, above, dieC).powerW - slowW)

@@ -247,12 +247,14 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
     jacobian,
     powerAt,
     holdRatio: (ratio, volts) => {
+      // Behind a load line the droop of the ratio before is a good first guess.
+      const kept = setV > 0 && loadLineOhm > 0 ? point.voltageV / setV : 1
       setV = volts
       dynamicPerV2 = dynamicWPerV2(part, load.cores, load.activity, ratio)
       leakageAtZeroW = leakageAtZero * setV ** leakageExponent
       lastC = Number.NaN
       lastSlope = 0
-      point.voltageV = setV
+      point.voltageV = kept * setV
       point.dynamicW = dynamicPerV2 * setV * setV
     },
     holdCurrent: amperes => {
