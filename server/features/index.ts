@@ -1,3 +1,4 @@
+import type { Span } from '../../grammar/tree.ts'
 import type { Severities } from '../checks/run.ts'
 import { findAll } from '../checks/run.ts'
 import type { Workspace } from '../workspace/workspace.ts'
@@ -10,8 +11,16 @@ import {
   completionText,
 } from './completion/completion.ts'
 import { type Fold, folds } from './folding.ts'
+import { type Hint, hints } from './hints.ts'
 import { type Hover, hover } from './hover/hover.ts'
-import { documentSymbols, type OutlineSymbol } from './symbols.ts'
+import { type Lens, lenses } from './lenses.ts'
+import { type FileLink, fileLinks } from './links.ts'
+import { editsForMoves, type Move } from './moves.ts'
+import { type DefinitionPlace, definitionAt, type NameUse, referencesAt } from './references/find.ts'
+import { type Renamable, type Renaming, renamableAt, rename } from './references/rename.ts'
+import { selectionSpans } from './selection.ts'
+import { documentSymbols, type FoundSymbol, type OutlineSymbol, workspaceSymbols } from './symbols.ts'
+import { type MeaningToken, meaningTokens } from './tokens.ts'
 
 /** What an editor can ask of a file. Places are offsets of the file's text; every answer is plain data. */
 export interface Features {
@@ -24,6 +33,20 @@ export interface Features {
   /** The fixes of the findings that touch a stretch of the file. */
   quickFixes(uri: string, start: number, end: number, severities: Severities): readonly QuickFix[]
   fixEdits(uri: string, fix: QuickFix): readonly FileEdits[] | undefined
+  /** Where the name, or the path of a `use` line, at a place leads. */
+  definition(uri: string, offset: number): DefinitionPlace | undefined
+  /** Every place in the loaded files that means what the name at a place means. */
+  references(uri: string, offset: number): readonly NameUse[]
+  renamable(uri: string, offset: number): Renamable | undefined
+  rename(uri: string, offset: number, name: string): Renaming | undefined
+  /** The edits that keep `use` lines right when files or folders move. */
+  editsForMoves(moves: readonly Move[]): readonly FileEdits[]
+  workspaceSymbols(query: string): readonly FoundSymbol[]
+  meaningTokens(uri: string, within: Span): readonly MeaningToken[]
+  selectionSpans(uri: string, offset: number): readonly Span[]
+  fileLinks(uri: string): readonly FileLink[]
+  hints(uri: string): readonly Hint[]
+  lenses(uri: string): readonly Lens[]
 }
 
 export function createFeatures(workspace: Workspace): Features {
@@ -39,5 +62,16 @@ export function createFeatures(workspace: Workspace): Features {
       return quickFixes(findAll(view, workspace.usersOf(uri).length > 0, severities), start, end)
     },
     fixEdits: (uri, fix) => fixEdits(workspace, uri, fix.finding, fix.index),
+    definition: (uri, offset) => definitionAt(workspace, uri, offset),
+    references: (uri, offset) => referencesAt(workspace, uri, offset),
+    renamable: (uri, offset) => renamableAt(workspace, uri, offset),
+    rename: (uri, offset, name) => rename(workspace, uri, offset, name),
+    editsForMoves: moves => editsForMoves(workspace, moves),
+    workspaceSymbols: query => workspaceSymbols(workspace, query),
+    meaningTokens: (uri, within) => meaningTokens(workspace, uri, within),
+    selectionSpans: (uri, offset) => selectionSpans(workspace, uri, offset),
+    fileLinks: uri => fileLinks(workspace, uri),
+    hints: uri => hints(workspace, uri),
+    lenses: uri => lenses(workspace, uri),
   }
 }

@@ -64,3 +64,30 @@ export function documentSymbols(workspace: Workspace, uri: string): readonly Out
   const document = workspace.document(uri)
   return document === undefined ? [] : symbolsOf(document)
 }
+
+/** A definition of some loaded file. */
+export interface FoundSymbol extends Span {
+  readonly name: string
+  readonly kind: DefinitionKind
+  readonly uri: string
+}
+
+/** Whether the letters of a query stand in a name in their order. */
+function fits(name: string, query: string): boolean {
+  let at = 0
+  for (const letter of query.toLowerCase()) {
+    at = name.indexOf(letter, at) + 1
+    if (at === 0) return false
+  }
+  return true
+}
+
+/** The definitions of all loaded files whose names have the letters of a query in their order. */
+export function workspaceSymbols(workspace: Workspace, query: string): readonly FoundSymbol[] {
+  const found = [...workspace.documents()].flatMap(({ uri, definitions, starts }) =>
+    definitions
+      .filter(({ name }) => fits(name, query))
+      .map(({ name, kind, chunk, nameSpan }) => ({ name, kind, uri, ...moved(starts.get(chunk) ?? 0, nameSpan) })),
+  )
+  return found.sort((a, b) => (a.name < b.name ? -1 : a.name > b.name ? 1 : a.uri < b.uri ? -1 : 1))
+}

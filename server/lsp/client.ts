@@ -23,6 +23,14 @@ export interface Client {
   readonly registersConfiguration: boolean
   readonly registersWatchers: boolean
   readonly tellsFolders: boolean
+  readonly takesDefinitionLinks: boolean
+  readonly preparesRename: boolean
+  readonly takesSemanticTokens: boolean
+  readonly takesInlayHints: boolean
+  readonly takesCodeLenses: boolean
+  readonly refreshesInlayHints: boolean
+  readonly refreshesCodeLenses: boolean
+  readonly asksBeforeRenames: boolean
   /** Our own client: it reads files of other schemes for the server. */
   readonly readsFiles: boolean
   /** Our own client: it shows in its status item that something went wrong. */
@@ -75,6 +83,14 @@ export function readClient(params: InitializeParams): Client {
     registersConfiguration: workspace?.didChangeConfiguration?.dynamicRegistration === true,
     registersWatchers: workspace?.didChangeWatchedFiles?.dynamicRegistration === true,
     tellsFolders: workspace?.workspaceFolders === true,
+    takesDefinitionLinks: textDocument?.definition?.linkSupport === true,
+    preparesRename: textDocument?.rename?.prepareSupport === true,
+    takesSemanticTokens: textDocument?.semanticTokens !== undefined,
+    takesInlayHints: textDocument?.inlayHint !== undefined,
+    takesCodeLenses: textDocument?.codeLens !== undefined,
+    refreshesInlayHints: workspace?.inlayHint?.refreshSupport === true,
+    refreshesCodeLenses: workspace?.codeLens?.refreshSupport === true,
+    asksBeforeRenames: workspace?.fileOperations?.willRename === true,
     readsFiles: options.readsFiles === true,
     showsTrouble: options.showsTrouble === true,
     pages: typeof options.pages === 'string' ? options.pages : undefined,

@@ -1,4 +1,5 @@
 import {
+  CodeLensRefreshRequest,
   type Diagnostic,
   type DiagnosticRelatedInformation,
   DiagnosticSeverity,
@@ -187,9 +188,13 @@ export function createPublisher(session: Session): Publisher {
     const uris = [...waiting]
     waiting.clear()
     if (!session.client.pullsDiagnostics) for (const uri of uris) if (session.open.has(uri)) void publish(uri)
-    if (session.client.pullsDiagnostics && session.client.refreshesDiagnostics && uris.length > 0) {
-      session.connection.languages.diagnostics.refresh().catch(() => undefined)
-    }
+    const { client, connection } = session
+    const refreshed = [
+      client.pullsDiagnostics && client.refreshesDiagnostics ? connection.languages.diagnostics.refresh() : undefined,
+      client.refreshesInlayHints ? connection.languages.inlayHint.refresh() : undefined,
+      client.refreshesCodeLenses ? connection.sendRequest(CodeLensRefreshRequest.type) : undefined,
+    ]
+    for (const answer of refreshed) answer?.catch(() => undefined)
   }
 
   return {

@@ -99,7 +99,7 @@ export const completion: Feature = {
 }
 
 /** Kinds that the first editors already knew. */
-const symbolKinds: Readonly<Record<OutlineSymbol['kind'], SymbolKind>> = {
+export const symbolKinds: Readonly<Record<OutlineSymbol['kind'], SymbolKind>> = {
   part: SymbolKind.Class,
   cooler: SymbolKind.Module,
   room: SymbolKind.Namespace,

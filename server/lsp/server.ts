@@ -1,12 +1,14 @@
 import type { Connection, InitializeParams, InitializeResult, ServerCapabilities } from 'vscode-languageserver/node'
 import { createService } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
+import { expectationLenses, inlayHints, semanticTokens } from './beside.ts'
 import { readClient } from './client.ts'
 import { createPublisher, type Publisher, pulledDiagnostics } from './diagnostics.ts'
 import { documentSync } from './documents.ts'
 import { formatting, quickFixes } from './editing.ts'
 import type { Feature } from './feature.ts'
 import { createFiles } from './files.ts'
+import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
 import { completion, folding, hover, outline } from './reading.ts'
 import type { Session } from './session.ts'
 import { readSettings, type Settings } from './settings.ts'
@@ -86,6 +88,17 @@ export function serve(connection: Connection, options: ServerOptions): void {
     folding,
     formatting,
     quickFixes,
+    definition,
+    references,
+    highlights,
+    rename,
+    symbols,
+    selection,
+    links,
+    fileRenames,
+    semanticTokens,
+    inlayHints,
+    expectationLenses,
   ]
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const client = readClient(params)

@@ -3,6 +3,9 @@ import type { Severities } from '../checks/run.ts'
 /** The settings of a file, checked: what does not have the form of a setting counts as not set. */
 export interface Settings {
   readonly severities: Severities
+  readonly predictedClockHints: boolean
+  readonly dewPointHints: boolean
+  readonly expectationLenses: boolean
 }
 
 const severityWords = ['error', 'warning', 'information', 'hint', 'off'] as const
@@ -19,5 +22,12 @@ export function readSettings(section: unknown): Settings {
     const word = severityWords.find(one => one === value)
     if (word !== undefined) severities[code] = word
   }
-  return { severities }
+  // Only a plain `false` turns something off: anything else is no setting of ours.
+  const on = (area: string, option: string): boolean => record(record(section)[area])[option] !== false
+  return {
+    severities,
+    predictedClockHints: on('inlayHints', 'predictedClock'),
+    dewPointHints: on('inlayHints', 'dewPoint'),
+    expectationLenses: on('codeLens', 'expectations'),
+  }
 }

@@ -26,6 +26,10 @@ export const modernCapabilities: ClientCapabilities = {
     didChangeWatchedFiles: { dynamicRegistration: true },
     diagnostics: { refreshSupport: true },
     workspaceEdit: { documentChanges: true },
+    fileOperations: { willRename: true },
+    inlayHint: { refreshSupport: true },
+    codeLens: { refreshSupport: true },
+    symbol: {},
   },
   textDocument: {
     synchronization: { didSave: true },
@@ -53,6 +57,20 @@ export const modernCapabilities: ClientCapabilities = {
     formatting: {},
     rangeFormatting: { rangesSupport: true },
     foldingRange: { lineFoldingOnly: true },
+    definition: { linkSupport: true },
+    references: {},
+    documentHighlight: {},
+    rename: { prepareSupport: true },
+    selectionRange: {},
+    documentLink: {},
+    codeLens: {},
+    inlayHint: {},
+    semanticTokens: {
+      requests: { full: true, range: true },
+      tokenTypes: ['keyword', 'enumMember', 'class'],
+      tokenModifiers: ['declaration'],
+      formats: ['relative'],
+    },
   },
 }
 
@@ -140,6 +158,8 @@ export async function startClient(options: ClientOptions = {}): Promise<TestClie
     refreshes++
     return null
   })
+  connection.onRequest('workspace/inlayHint/refresh', () => null)
+  connection.onRequest('workspace/codeLens/refresh', () => null)
   connection.onRequest('client/registerCapability', () => null)
   connection.onRequest('workspace/configuration', ({ items }: { items: { scopeUri?: string }[] }) =>
     items.map(({ scopeUri }) => options.settings?.(scopeUri) ?? null),

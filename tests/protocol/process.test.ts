@@ -21,7 +21,8 @@ describe('detent language-server --stdio', () => {
     )
     connection.onRequest('client/registerCapability', () => null)
     connection.onRequest('workspace/configuration', () => [null])
-    connection.onRequest('workspace/diagnostic/refresh', () => null)
+    for (const what of ['diagnostic', 'inlayHint', 'codeLens'])
+      connection.onRequest(`workspace/${what}/refresh`, () => null)
     connection.listen()
     const root = pathToFileURL(`${folder.path}/`).href
     const { capabilities } = await connection.sendRequest<{ capabilities: { hoverProvider?: unknown } }>('initialize', {

@@ -67,11 +67,18 @@ function blockSnippet(word: Word): Insertion {
   const parts = form.map(slot => {
     if (slot.slot === 'literal') return slot.word
     if (slot.slot === 'choice') return choices(++count, slot.words)
+    if (slot.slot === 'string') return `"\${${++count}:${slot.name}}"`
     return `\${${++count}:name}`
   })
   const head = [word.word, ...parts].join(' ')
   const plainParts = form.map(slot =>
-    slot.slot === 'literal' ? slot.word : slot.slot === 'choice' ? slot.words[0] : 'name',
+    slot.slot === 'literal'
+      ? slot.word
+      : slot.slot === 'choice'
+        ? slot.words[0]
+        : slot.slot === 'string'
+          ? `"${slot.name}"`
+          : 'name',
   )
   return { snippet: `${head} {\n\t$0\n}`, text: `${[word.word, ...plainParts].join(' ')} {\n}` }
 }

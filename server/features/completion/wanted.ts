@@ -85,6 +85,13 @@ function stepOf(slot: Exclude<Slot, { slot: 'optional' }>): Step {
       return takeNumber(slot.dimension)
     case 'number':
       return takeNumber(undefined)
+    case 'unit':
+      return take('unit', { want: 'unit', dimension: slot.dimension })
+    case 'date':
+      return inOrder(
+        take('date', number),
+        maybe(take('time', number), (_items, at) => ({ at })),
+      )
     case 'range': {
       const one = takeNumber(slot.dimension)
       return slot.single === true ? one : inOrder(one, takeWord('to'), one)

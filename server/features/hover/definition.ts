@@ -1,5 +1,5 @@
 import { boardConstants, coolerConstants, loadConstants, partConstants, roomCorners } from '../../semantic/constants.ts'
-import type { Definition } from '../../semantic/definitions.ts'
+import { type Definition, text } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
 import { expectationsOf } from '../../semantic/expectations.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
@@ -35,6 +35,11 @@ function roomFacts(room: Definition): string | undefined {
   return `air ${span(first.airC, last.airC, '°C')}, humidity ${span(first.humidityPct, last.humidityPct, '%')}`
 }
 
+function runFacts({ match }: Definition): string | undefined {
+  const [profile, load] = [text(match, 'profile')?.text, text(match, 'load')?.text]
+  return profile === undefined || load === undefined ? undefined : `of ${code(profile)} under ${code(load)}`
+}
+
 /** One line about a definition, for hovers, completion and symbols. */
 export function factsOf(definition: Definition): string | undefined {
   switch (definition.kind) {
@@ -50,6 +55,8 @@ export function factsOf(definition: Definition): string | undefined {
       return loadFacts(definition)
     case 'profile':
       return profileFacts(definition)
+    case 'run':
+      return runFacts(definition)
   }
 }
 
@@ -103,6 +110,8 @@ function figuresOf(workspace: Workspace, view: FileView, definition: Definition)
       return loadFigures(profilesOn(workspace, view, definition), definition.name)
     case 'profile':
       return profileFigures(evaluate(homeOf(workspace, view, definition).scope, definition))
+    case 'run':
+      return undefined
   }
 }
 

@@ -1,0 +1,25 @@
+import type { Span } from '../../grammar/tree.ts'
+import { evaluate } from '../semantic/evaluate.ts'
+import type { Workspace } from '../workspace/workspace.ts'
+import { expectationsText } from './hover/definition.ts'
+
+/** A line above each profile that expects something: how many of its expectations hold. */
+export interface Lens extends Span {
+  readonly profile: string
+  /** Undefined while the profile cannot be judged because something it rests on is in error or missing. */
+  readonly text: string | undefined
+}
+
+export function lenses(workspace: Workspace, uri: string): readonly Lens[] {
+  const view = workspace.view(uri)
+  if (view === undefined) return []
+  return view.document.definitions.flatMap(definition => {
+    const base = view.document.starts.get(definition.chunk)
+    if (definition.kind !== 'profile' || base === undefined) return []
+    const evaluation = evaluate(view.scope, definition)
+    if (evaluation.profile.expectations().length === 0) return []
+    const text = evaluation.input.bench === undefined ? undefined : expectationsText(evaluation)
+    const { start, end } = definition.nameSpan
+    return [{ start: base + start, end: base + end, profile: definition.name, text }]
+  })
+}

@@ -1,0 +1,123 @@
+import { matchChunk } from '../../../grammar/match.ts'
+import type { Chunk, Span } from '../../../grammar/tree.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import type { Document, FileView, Workspace } from '../../workspace/workspace.ts'
+import { cursorAt } from '../cursor.ts'
+import { type NamePlace, namePlaces, type Reference, referenceAt, resolve } from './reference.ts'
+
+/** A place in some file, in the offsets of its text. */
+export interface FilePlace extends Span {
+  readonly uri: string
+}
+
+export interface NameUse extends FilePlace {
+  readonly role: NamePlace['role']
+}
+
+/** Evicted with the chunk. */
+const places = new WeakMap<Chunk, readonly NamePlace[]>()
+
+function placesOf(chunk: Chunk): readonly NamePlace[] {
+  let found = places.get(chunk)
+  if (found === undefined) {
+    found = namePlaces(chunk, matchChunk(chunk))
+    places.set(chunk, found)
+  }
+  return found
+}
+
+function usesIn(view: FileView, definition: Definition): readonly NameUse[] {
+  const { uri, source } = view.document
+  return source.chunks.flatMap(({ chunk, start }) =>
+    placesOf(chunk)
+      .filter(place => place.kind === definition.kind && place.name === definition.name)
+      .filter(place => resolve(view, place) === definition)
+      .map(place => ({ uri, role: place.role, start: start + place.start, end: start + place.end })),
+  )
+}
+
+/** Every place in the loaded files that means this definition, its own name among them, sorted. */
+export function usesOf(workspace: Workspace, definition: Definition): readonly NameUse[] {
+  const all = [...workspace.documents()].flatMap(({ uri }) => {
+    const view = workspace.view(uri)
+    return view === undefined ? [] : usesIn(view, definition)
+  })
+  return all.sort((a, b) => (a.uri < b.uri ? -1 : a.uri > b.uri ? 1 : a.start - b.start))
+}
+
+/** The name at a place of a file. */
+export function nameAt(
+  workspace: Workspace,
+  uri: string,
+  offset: number,
+): { readonly view: FileView; readonly reference: Reference; readonly span: Span } | undefined {
+  const view = workspace.view(uri)
+  if (view === undefined) return undefined
+  const cursor = cursorAt(view, offset)
+  const reference = referenceAt(cursor)
+  if (reference === undefined) return undefined
+  const span = { start: cursor.base + reference.start, end: cursor.base + reference.end }
+  return { view, reference, span }
+}
+
+function homeOf(view: FileView, definition: Definition): Document | undefined {
+  return view.documents.find(document => document.definitions.includes(definition))
+}
+
+export interface DefinitionPlace {
+  /** The stretch of the asking file that the answer is about. */
+  readonly origin: Span
+  readonly uri: string
+  /** The whole definition. */
+  readonly whole: Span
+  /** Its name. */
+  readonly name: Span
+}
+
+/** Where the name at a place is defined; for the path of a `use` line, the beginning of that file. */
+export function definitionAt(workspace: Workspace, uri: string, offset: number): DefinitionPlace | undefined {
+  const found = nameAt(workspace, uri, offset)
+  if (found === undefined) return usedFileAt(workspace, uri, offset)
+  const { view, reference, span } = found
+  const { definition } = reference
+  const home = definition === undefined ? undefined : homeOf(view, definition)
+  const base = definition === undefined ? undefined : home?.starts.get(definition.chunk)
+  if (definition === undefined || home === undefined || base === undefined) return undefined
+  const { statement } = definition.match
+  return {
+    origin: span,
+    uri: home.uri,
+    whole: { start: base + statement.start, end: base + statement.end },
+    name: { start: base + definition.nameSpan.start, end: base + definition.nameSpan.end },
+  }
+}
+
+function usedFileAt(workspace: Workspace, uri: string, offset: number): DefinitionPlace | undefined {
+  const view = workspace.view(uri)
+  for (const { use, uri: target, state } of view?.uses ?? []) {
+    const base = view?.document.starts.get(use.chunk) ?? 0
+    const origin = { start: base + use.start, end: base + use.end }
+    if (offset < origin.start || offset > origin.end || target === undefined || state === 'missing') continue
+    const top = { start: 0, end: 0 }
+    return { origin, uri: target, whole: top, name: top }
+  }
+  return undefined
+}
+
+/** Every place that means what the name at a place means. */
+export function referencesAt(workspace: Workspace, uri: string, offset: number): readonly NameUse[] {
+  const found = nameAt(workspace, uri, offset)
+  if (found === undefined) return []
+  const { view, reference } = found
+  return reference.definition === undefined ? sameNames(view, reference) : usesOf(workspace, reference.definition)
+}
+
+/** Built-in and unknown names have no definition; the same name in the same file is what can be shown. */
+function sameNames(view: FileView, reference: Reference): readonly NameUse[] {
+  const { uri, source } = view.document
+  return source.chunks.flatMap(({ chunk, start }) =>
+    placesOf(chunk)
+      .filter(place => place.kind === reference.kind && place.name === reference.name && place.role === 'reference')
+      .map(place => ({ uri, role: place.role, start: start + place.start, end: start + place.end })),
+  )
+}

@@ -1,0 +1,141 @@
+import {
+  type CodeLens,
+  type InlayHint,
+  MarkupKind,
+  SemanticTokenModifiers,
+  type SemanticTokens,
+  SemanticTokenTypes,
+} from 'vscode-languageserver/node'
+import type { TextDocument } from 'vscode-languageserver-textdocument'
+import type { Span } from '../../grammar/tree.ts'
+import type { TokenMeaning } from '../features/tokens.ts'
+import type { Feature } from './feature.ts'
+import { afterBreath, answering, type Located, loaded, type Session } from './session.ts'
+
+/** What stands beside and behind the text: colours by meaning, figures at the lines, verdicts above profiles. */
+
+const tokenTypes = [SemanticTokenTypes.keyword, SemanticTokenTypes.enumMember, SemanticTokenTypes.class]
+const typeIndex: Readonly<Record<TokenMeaning, number>> = { key: 0, word: 0, choice: 1, code: 1, name: 2 }
+
+/** Tokens as the protocol packs them: each counted from the one before. */
+function packed(session: Session, { uri, lines }: Located, within: Span): SemanticTokens {
+  const data: number[] = []
+  let line = 0
+  let character = 0
+  for (const { start, end, meaning, defines } of session.service.features.meaningTokens(uri, within)) {
+    const at = lines.position(start)
+    const deltaLine = at.line - line
+    data.push(deltaLine, deltaLine === 0 ? at.character - character : at.character, end - start)
+    data.push(typeIndex[meaning], defines ? 1 : 0)
+    line = at.line
+    character = at.character
+  }
+  return { data }
+}
+
+export const semanticTokens: Feature = {
+  advertise: client =>
+    client.takesSemanticTokens
+      ? {
+          semanticTokensProvider: {
+            legend: { tokenTypes, tokenModifiers: [SemanticTokenModifiers.declaration] },
+            full: true,
+            range: true,
+          },
+        }
+      : undefined,
+  register: session => {
+    const { semanticTokens: tokens } = session.connection.languages
+    const none: SemanticTokens = { data: [] }
+    tokens.on(
+      answering(session, 'Colouring', none, async ({ textDocument }) => {
+        const file = await loaded(session, textDocument)
+        return file === undefined ? none : packed(session, file, { start: 0, end: file.document.source.text.length })
+      }),
+    )
+    tokens.onRange(
+      answering(session, 'Colouring', none, async ({ textDocument, range }) => {
+        const file = await loaded(session, textDocument)
+        return file === undefined ? none : packed(session, file, file.lines.span(range))
+      }),
+    )
+  },
+}
+
+/** What was shown last of a document, so that nothing flickers while a line is being typed; evicted when it is closed. */
+function createMemory(): (
+  document: TextDocument | undefined,
+  key: string,
+  now: string | undefined,
+) => string | undefined {
+  const shown = new WeakMap<TextDocument, Map<string, string>>()
+  return (document, key, now) => {
+    if (document === undefined) return now
+    const texts = shown.get(document) ?? new Map<string, string>()
+    shown.set(document, texts)
+    if (now === undefined) return texts.get(key)
+    texts.set(key, now)
+    return now
+  }
+}
+
+export const inlayHints: Feature = {
+  advertise: client => (client.takesInlayHints ? { inlayHintProvider: true } : undefined),
+  register: session => {
+    const remember = createMemory()
+    session.connection.languages.inlayHint.on(
+      answering(
+        session,
+        'Figures beside the text',
+        null,
+        afterBreath(async ({ textDocument, range }) => {
+          const file = await loaded(session, textDocument)
+          if (file === undefined) return null
+          const settings = await session.settingsOf(file.uri)
+          const { start, end } = file.lines.span(range)
+          return session.service.features.hints(file.uri).flatMap((hint): InlayHint[] => {
+            const wanted = hint.kind === 'clock' ? settings.predictedClockHints : settings.dewPointHints
+            const label = remember(session.open.get(file.uri), `${hint.kind} ${hint.key}`, hint.label)
+            if (!wanted || label === undefined || hint.offset < start || hint.offset > end) return []
+            return [
+              {
+                position: file.lines.position(hint.offset),
+                label,
+                paddingLeft: true,
+                ...(hint.tooltip === undefined ? {} : { tooltip: { kind: MarkupKind.Markdown, value: hint.tooltip } }),
+              },
+            ]
+          })
+        }),
+      ),
+    )
+  },
+}
+
+export const expectationLenses: Feature = {
+  advertise: client => (client.takesCodeLenses ? { codeLensProvider: { resolveProvider: false } } : undefined),
+  register: session => {
+    const remember = createMemory()
+    session.connection.onCodeLens(
+      answering(
+        session,
+        'Verdicts above profiles',
+        null,
+        afterBreath(async ({ textDocument }) => {
+          const file = await loaded(session, textDocument)
+          if (file === undefined) return null
+          const { expectationLenses: wanted } = await session.settingsOf(file.uri)
+          if (!wanted) return []
+          return session.service.features.lenses(file.uri).map((lens): CodeLens => {
+            const text = remember(session.open.get(file.uri), lens.profile, lens.text)
+            // Without a command the title is shown as it is.
+            return {
+              range: file.lines.range(lens),
+              command: { title: text ?? 'Expectations: not predicted yet', command: '' },
+            }
+          })
+        }),
+      ),
+    )
+  },
+}

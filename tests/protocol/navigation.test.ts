@@ -1,0 +1,181 @@
+import { afterEach, describe, expect, it } from 'vitest'
+import type {
+  CodeLens,
+  DefinitionLink,
+  DocumentHighlight,
+  DocumentLink,
+  InlayHint,
+  Location,
+  SelectionRange,
+  SemanticTokens,
+  WorkspaceEdit,
+  WorkspaceSymbol,
+} from 'vscode-languageserver/node'
+import { bench } from '../features/bench.ts'
+import { type ClientOptions, eventually, startClient, type TestClient } from '../harness/client.ts'
+
+const folder = 'memory://bench/'
+const benchUri = `${folder}bench.detent`
+const uri = `${folder}daily.detent`
+const text = `detent 1
+use "bench.detent"
+
+profile daily {
+  part sample-b7
+  cooler big-loop
+  room garage
+  steps {
+    1 to 2 cores   57x
+    3 to 12 cores  50x
+  }
+  expect pair holds >= 5.0 GHz
+}
+`
+
+let client: TestClient | undefined
+
+async function start(options: ClientOptions = {}): Promise<TestClient> {
+  client = await startClient({ folders: [folder], files: { [benchUri]: bench }, ...options })
+  await client.open(uri, text, 3)
+  return client
+}
+
+afterEach(async () => {
+  const problems = await client?.stop()
+  client = undefined
+  expect(problems ?? []).toEqual([])
+})
+
+const at = (piece: string, of = text): { line: number; character: number } => {
+  const before = of.slice(0, of.indexOf(piece)).split('\n')
+  return { line: before.length - 1, character: before.at(-1)?.length ?? 0 }
+}
+const here = (piece: string) => ({ textDocument: { uri }, position: at(piece) })
+
+describe('names', () => {
+  it('lead to their definition, in the client’s own spelling of the address', async () => {
+    const { request } = await start()
+    const [link] = await request<DefinitionLink[]>('textDocument/definition', here('garage'))
+    expect(link?.targetUri).toBe(benchUri)
+    expect(link?.targetSelectionRange.start).toEqual(at('garage', bench))
+    expect(link?.originSelectionRange?.start).toEqual(at('garage'))
+  })
+
+  it('are found, and highlighted in the file', async () => {
+    const { request } = await start()
+    const context = { includeDeclaration: true }
+    const found = await request<Location[]>('textDocument/references', { ...here('garage'), context })
+    expect(found.map(one => one.uri)).toEqual([benchUri, uri])
+    const uses = await request<Location[]>('textDocument/references', {
+      ...here('garage'),
+      context: { includeDeclaration: false },
+    })
+    expect(uses.map(one => one.uri)).toEqual([uri])
+    const marked = await request<DocumentHighlight[]>('textDocument/documentHighlight', here('garage'))
+    expect(marked.map(({ kind, range }) => [kind, range.start])).toEqual([[2, at('garage')]])
+  })
+
+  it('are renamed in open and closed files, for the version that is open', async () => {
+    const { request } = await start()
+    expect(await request('textDocument/prepareRename', here('garage'))).toMatchObject({ placeholder: 'garage' })
+    expect(await request('textDocument/prepareRename', here('steps'))).toBeNull()
+    const edit = await request<WorkspaceEdit>('textDocument/rename', { ...here('garage'), newName: 'attic' })
+    expect(edit.documentChanges?.map(change => 'textDocument' in change && change.textDocument)).toEqual([
+      { uri: benchUri, version: null },
+      { uri, version: 3 },
+    ])
+    await expect(request('textDocument/rename', { ...here('garage'), newName: 'no name' })).rejects.toThrow(
+      /not a name/,
+    )
+  })
+
+  it('of all files are found by their letters', async () => {
+    const { request } = await start()
+    const found = await request<WorkspaceSymbol[]>('workspace/symbol', { query: 'yad' })
+    expect(found).toEqual([])
+    const [daily] = await request<WorkspaceSymbol[]>('workspace/symbol', { query: 'dly' })
+    expect(daily).toMatchObject({ name: 'daily', location: { uri } })
+  })
+})
+
+describe('files', () => {
+  it('are linked, and links follow a rename', async () => {
+    const { request } = await start()
+    const links = await request<DocumentLink[]>('textDocument/documentLink', { textDocument: { uri } })
+    expect(links).toEqual([
+      { range: { start: { line: 1, character: 5 }, end: { line: 1, character: 17 } }, target: benchUri },
+    ])
+    const files = [{ oldUri: benchUri, newUri: `${folder}lib/my bench.detent` }]
+    const edit = await request<WorkspaceEdit>('workspace/willRenameFiles', { files })
+    expect(edit.documentChanges).toEqual([
+      {
+        textDocument: { uri, version: 3 },
+        edits: [
+          {
+            range: { start: { line: 1, character: 4 }, end: { line: 1, character: 18 } },
+            newText: '"lib/my bench.detent"',
+          },
+        ],
+      },
+    ])
+  })
+})
+
+describe('beside the text', () => {
+  it('stand the predicted clock and the expectations, and stay while a line is in error', async () => {
+    const { request, change } = await start()
+    const range = { start: { line: 0, character: 0 }, end: { line: 99, character: 0 } }
+    const hints = async (): Promise<unknown> =>
+      (await request<InlayHint[]>('textDocument/inlayHint', { textDocument: { uri }, range })).map(one => one.label)
+    const lenses = async (): Promise<unknown> =>
+      (await request<CodeLens[]>('textDocument/codeLens', { textDocument: { uri } })).map(one => one.command?.title)
+    const before = [await hints(), await lenses()]
+    expect(before).toEqual([
+      [expect.stringMatching(/^\d\.\d\d GHz pair/), expect.stringMatching(/^\d\.\d\d GHz render/)],
+      ['1 of 1 expectation holds'],
+    ])
+    await change(uri, 4, [{ text: text.replace('room garage', 'room gar') }])
+    expect([await hints(), await lenses()]).toEqual(before)
+  })
+
+  it('stand only what the settings want', async () => {
+    const { request } = await start({
+      settings: () => ({ inlayHints: { predictedClock: false }, codeLens: { expectations: false } }),
+    })
+    const range = { start: { line: 0, character: 0 }, end: { line: 99, character: 0 } }
+    expect(await request('textDocument/inlayHint', { textDocument: { uri }, range })).toEqual([])
+    expect(await request('textDocument/codeLens', { textDocument: { uri } })).toEqual([])
+  })
+
+  it('are asked for again when another file changes', async () => {
+    const { open, change, log } = await start()
+    await open(benchUri, bench)
+    const asked = (): number =>
+      log.filter(({ message }) => (message as { method?: string }).method === 'workspace/inlayHint/refresh').length
+    await eventually('the first', () => (asked() > 0 ? true : undefined))
+    await new Promise(resolve => setTimeout(resolve, 200))
+    const before = asked()
+    await change(benchUri, 2, [{ text: bench.replace('2.1 nF', '2.2 nF') }])
+    await eventually('another', () => (asked() > before ? true : undefined))
+  })
+
+  it('has colours by meaning, the same in part as in whole', async () => {
+    const { request } = await start()
+    const whole = await request<SemanticTokens>('textDocument/semanticTokens/full', { textDocument: { uri } })
+    expect(whole.data.slice(0, 10)).toEqual([0, 0, 6, 0, 0, 1, 0, 3, 0, 0])
+    const range = { start: { line: 3, character: 0 }, end: { line: 4, character: 0 } }
+    const part = await request<SemanticTokens>('textDocument/semanticTokens/range', { textDocument: { uri }, range })
+    expect(part.data).toEqual([3, 0, 7, 0, 0, 0, 8, 5, 2, 1])
+  })
+
+  it('widens the selection step by step', async () => {
+    const { request } = await start()
+    const [first] = await request<SelectionRange[]>('textDocument/selectionRange', {
+      textDocument: { uri },
+      positions: [at('57x'), { line: 999, character: 9 }],
+    })
+    let steps = 0
+    for (let one: SelectionRange | undefined = first; one !== undefined; one = one.parent) steps++
+    expect(steps).toBeGreaterThan(4)
+  })
+})
