@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest'
+import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench } from '../../server/model/types.ts'
 import { allCores, benchWith, fanTable, loopCooler, plateCooler, room } from './transient-bench.ts'
@@ -38,6 +39,7 @@ describe('the network at a held ratio against an independent integration', () =>
       benchWith({ part: { ...free, leakageExponent: 3.5 }, profile: { fan: fanTable }, board: { loadLineOhm: 4e-4 } }),
       0,
     ],
+    ['a bare die that holds almost no heat', benchWith({ part: { ...free, dieHeatJPerK: 0.05 } }), 0],
     ['air', benchWith({ part: free, cooler: { ...loopCooler, kind: 'air', coolantHeatJPerK: 400 } }), 0],
     ['chilled within its capacity', benchWith({ part: free, cooler: { ...chilled, capacityW: 400 } }), 0],
     ['chilled beyond its capacity', benchWith({ part: free, cooler: { ...chilled, capacityW: 120 } }), 0],
@@ -75,4 +77,10 @@ describe('the network at a held ratio against an independent integration', () =>
       expect(series?.driveA[seconds]).toBe(currentA)
     }
   })
+})
+
+test('a block without resistance makes a run stiff, not wrong', () => {
+  const bench = benchWith({ cooler: { ...loopCooler, blockResistanceKPerW: 0, coolantHeatJPerK: 300 } })
+  const run = simulate(bench, allCores, room, { overS: 600 })
+  expect(run?.late?.dieC).toBeCloseTo(settle(bench, allCores, room)?.dieC ?? 0, 3)
 })

@@ -1,0 +1,153 @@
+/** Prints what this machine measures: `npm run bench`. Nothing here is asserted; numbers of another machine differ. */
+import { availableParallelism, cpus, loadavg } from 'node:os'
+import { parseFile } from '../../grammar/file.ts'
+import { formatEdits } from '../../grammar/printer.ts'
+import { settle } from '../../server/model/settle.ts'
+import { simulate } from '../../server/model/transient/simulate.ts'
+import type { Bench } from '../../server/model/types.ts'
+import { createService, type Service } from '../../server/service.ts'
+import { memoryFiles } from '../../server/workspace/files.ts'
+import { allCores, benchWith, fanTable, plateCooler, room } from '../model/transient-bench.ts'
+import { integrated, iterated } from './rivals.ts'
+import { msPerCall, quantile, sortedMs } from './rounds.ts'
+import { benchText, longText, profileText } from './texts.ts'
+
+const say = (line = ''): void => {
+  process.stdout.write(`${line}\n`)
+}
+const ms = (value: number): string => (value < 0.1 ? `${(value * 1000).toFixed(1)} µs` : `${value.toFixed(2)} ms`)
+const row = (name: string, value: string, note = ''): void => say(`  ${name.padEnd(52)} ${value.padStart(16)}  ${note}`)
+
+/** Another bench each time, as after an edit, so that nothing prepared before is of use. */
+const fresh = (bench: Bench, call: number): Bench => ({
+  ...bench,
+  part: { ...bench.part, switchingNf: bench.part.switchingNf * (1 + (call % 1000) * 1e-6) },
+})
+
+function predictions(): void {
+  say('Settled predictions with ladder, limits and margin; a new bench each time')
+  const benches: readonly (readonly [string, Bench])[] = [
+    ['loop', benchWith()],
+    [
+      'thermoelectric plate, fan table, dew guard',
+      benchWith({
+        cooler: plateCooler,
+        profile: { fan: fanTable, drive: { kind: 'dew', marginK: 2 } },
+        part: { switchingNf: 1.7 },
+      }),
+    ],
+  ]
+  for (const [name, bench] of benches) {
+    const settled = settle(bench, allCores, room)
+    const volts = settled?.setV ?? 0
+    const here = msPerCall(call => settle(fresh(bench, call), { ...allCores }, room))
+    row(name, `${(1000 / here).toFixed(0)} a second`, `${ms(here)} each, ${settled?.state}`)
+    const kept = msPerCall(call => settle(bench, allCores, { ...room, airC: room.airC + (call % 1000) * 1e-4 }))
+    row('  the same bench in other air', `${(1000 / kept).toFixed(0)} a second`, `${ms(kept)} each`)
+    for (const [rival, solve] of [
+      ['  odex, tolerance 1e-8, over 3,600 s', integrated],
+      ['  plain fixed-point iteration to 1e-9', iterated],
+    ] as const) {
+      const theirs = msPerCall(call => solve(fresh(bench, call), room, 49, volts))
+      const apart = Math.abs(solve(bench, room, 49, volts).dieC - (settled?.dieC ?? Number.NaN))
+      const ratio = `${(theirs / here).toFixed(1)} times as long; die ${apart.toExponential(1)} K beside`
+      row(rival, `${(1000 / theirs).toFixed(0)} a second`, ratio)
+    }
+  }
+}
+
+/** Findings after an edit of one character, the ratio of one step row, to and fro. */
+function editing(service: Service, uri: string, text: string, place: number): (call: number) => void {
+  let version = 1
+  return call => {
+    const digit = String(3 + (call % 5))
+    service.workspace.set(uri, text.slice(0, place) + digit + text.slice(place + 1), ++version)
+    service.findings(uri)
+  }
+}
+
+/** Where the last digit of the middle profile's all-core ratio stands. */
+function middleRatio(text: string): number {
+  const middle = text.indexOf('\nprofile', Math.floor(text.length / 2))
+  return text.indexOf('46x', middle) + 1
+}
+
+async function edits(): Promise<void> {
+  say('From an edit of one character to fresh findings, predictions among them')
+  const text = longText(1000)
+  const uri = 'file:///bench/long.detent'
+  const service = createService(memoryFiles({ [uri]: text }))
+  await service.workspace.load([uri])
+  const profiles = text.split('\nprofile ').length - 1
+  const sorted = sortedMs(editing(service, uri, text, middleRatio(text)), 300)
+  const found = service.findings(uri).length
+  row('one file', `p50 ${ms(quantile(sorted, 0.5))}`, `p95 ${ms(quantile(sorted, 0.95))}`)
+  row('', `${text.split('\n').length} lines`, `${profiles} profiles, ${found} findings`)
+
+  const medians: number[] = []
+  for (const count of [5, 500]) {
+    const files: Record<string, string> = { 'file:///bench/bench.detent': benchText }
+    for (let file = 0; file < count / 5; file++) {
+      const own = Array.from({ length: 5 }, (_, index) => profileText(file * 5 + index)).join('')
+      files[`file:///bench/file-${file}.detent`] = `detent 1\nuse "bench.detent"\n${own}`
+    }
+    const crowd = createService(memoryFiles(files))
+    await crowd.workspace.load(Object.keys(files))
+    for (const each of Object.keys(files)) crowd.findings(each)
+    const first = 'file:///bench/file-0.detent'
+    const firstText = files[first] as string
+    const times = sortedMs(editing(crowd, first, firstText, middleRatio(firstText)), 300)
+    medians.push(quantile(times, 0.5))
+    row(
+      `${count} profiles in the workspace, five a file`,
+      `p50 ${ms(quantile(times, 0.5))}`,
+      `p95 ${ms(quantile(times, 0.95))}`,
+    )
+  }
+  const [few = 1, many = 0] = medians
+  row('500 against 5', `${(many / few).toFixed(2)} times`)
+}
+
+function texts(): void {
+  say('A text of 1,000 lines, nothing kept from before')
+  const text = longText(1000)
+  // Every line set in by one space too many, so that each is an edit.
+  const crooked = text.replaceAll('\n', '\n ')
+  row('parse', ms(msPerCall(call => parseFile(`# ${call}\n${text.replaceAll('willow-12', `willow-${call}`)}`))))
+  const twice = msPerCall(call => formatEdits(parseFile(`# ${call}\n${crooked.replaceAll('loft', `loft-${call}`)}`)))
+  row('parse and format', ms(twice), `${formatEdits(parseFile(crooked)).length} edits`)
+}
+
+function runs(): void {
+  say('A load over 15 minutes, in ticks of 10 ms, a new bench each time')
+  const cases: readonly (readonly [string, Bench])[] = [
+    ['loop that settles', benchWith({ profile: { fan: fanTable } })],
+    ['loop at its die limit, alternating', benchWith({ profile: { fan: fanTable, limits: { dieC: 64 } } })],
+    [
+      'the same behind a load line',
+      benchWith({ profile: { fan: fanTable, limits: { dieC: 64 } }, board: { loadLineOhm: 3e-4 } }),
+    ],
+    [
+      'plate with dew guard',
+      benchWith({ cooler: plateCooler, profile: { fan: fanTable, drive: { kind: 'dew', marginK: 2 } } }),
+    ],
+  ]
+  for (const [name, bench] of cases) {
+    const each = msPerCall(call => simulate(fresh(bench, call), allCores, room, { overS: 900 }), {
+      rounds: 5,
+      roundMs: 600,
+    })
+    row(name, ms(each))
+  }
+}
+
+say(`${cpus()[0]?.model ?? 'unknown processor'}, ${availableParallelism()} threads, Node ${process.version}`)
+say(`Load average at the start ${loadavg()[0]?.toFixed(1)}; medians of several rounds after a warm-up.`)
+say()
+predictions()
+say()
+await edits()
+say()
+texts()
+say()
+runs()

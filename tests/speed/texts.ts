@@ -1,0 +1,92 @@
+/** Texts of any length on one invented bench, without a finding in them. */
+
+export const benchText = `detent 1
+
+part willow-12 {
+  cores 12
+  reference 100 MHz
+  ratio 8x to 60x
+  core-voltage 0.70 V to 1.45 V
+  die-limit 100 °C
+  needs {
+    36x   0.940 V
+    44x   1.055 V
+    50x   1.190 V
+    57x   1.420 V
+  }
+  switching 2.1 nF
+  leakage 16 W at 1.15 V 60 °C
+  leakage-doubling 30 K
+  shared-power 12 W
+  idle-power 12 W
+  package-resistance 0.10 K/W
+  core-resistance 0.50 K/W
+}
+
+cooler still-plate kind thermoelectric {
+  modules 4
+  module { at 27 °C; current 14.8 A; voltage 15.6 V; heat 141 W; difference 68 K }
+  drive-current 7 A
+  block-resistance 0.025 K/W
+  radiator {
+    20 %  0.070 K/W
+    100 % 0.030 K/W
+  }
+}
+
+cooler still-pond kind loop {
+  block-resistance 0.04 K/W
+  radiator {
+    20 %  0.080 K/W
+    100 % 0.038 K/W
+  }
+}
+
+room loft {
+  air 18 °C to 24 °C
+  humidity 40 % to 55 %
+}
+
+load weave { cores 12; activity 1.0; vector yes }
+load pair { cores 2; activity 0.9 }
+`
+
+/** A profile of 27 lines; `index` makes its name and gives it a ratio of its own. */
+export function profileText(index: number): string {
+  const onPlate = index % 2 === 0
+  return `
+profile bench-run-${index} {
+  part willow-12
+  cooler ${onPlate ? 'still-plate' : 'still-pond'}
+  room loft
+  steps {
+    1 to 4 cores   ${52 + (index % 4)}x
+    5 to 12 cores  46x
+  }
+  bands {
+    1 to 4 cores   above 62 °C  -1x
+    5 to 12 cores  above 74 °C  -2x
+  }
+  vector -1x
+  voltage { core needs + 20 mV }
+  limits {
+    die 92 °C
+    sustained-power 210 W over 56 s
+  }
+${onPlate ? '  drive dew + 2 K\n' : ''}  fan {
+    24 °C   25 %
+    34 °C   55 %
+    48 °C   100 %
+  }
+  expect weave die <= 88 °C
+  expect pair holds >= 5.0 GHz
+}
+`
+}
+
+/** The bench and as many profiles as fill this many lines. */
+export function longText(lines: number): string {
+  let text = benchText
+  for (let index = 0; text.split('\n').length < lines; index++) text += profileText(index)
+  return text
+}
