@@ -13,9 +13,8 @@ export interface Counts {
   readonly durationMs: number
 }
 
-/** Reads the file that the suite in the extension host wrote; `ended` is the runner's error, if any. */
-export function readSuiteCounts(path: string, ended: string | undefined, durationMs: number): Counts {
-  const kind = 'in the editor'
+/** Reads the file that a suite within an editor wrote; `ended` is the runner's error, if any. */
+export function readResultCounts(kind: string, path: string, ended: string | undefined, durationMs: number): Counts {
   if (!existsSync(path)) {
     return { kind, passed: 0, failed: 1, skipped: 0, reason: ended ?? 'the suite wrote no results', durationMs }
   }

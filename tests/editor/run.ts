@@ -1,6 +1,6 @@
 /**
  * Runs the tests that need a real editor: the suite inside the extension host, then the screen tests against the packed
- * extension. Both use one server and one browser.
+ * extension, which use one server and one browser; and last the scenario of an old client in Neovim.
  *
  * Usage: node tests/editor/run.ts [--grep TEXT] [--look NAME]
  *
@@ -17,11 +17,12 @@ import { parseArgs } from 'node:util'
 import { runTests } from '@vscode/test-electron'
 import { build } from 'esbuild'
 import { packExtension } from '../setup/package.ts'
-import { type Counts, readSuiteCounts, readVitestCounts, skippedCounts, writeSummary } from './counts.ts'
+import { type Counts, readResultCounts, readVitestCounts, skippedCounts, writeSummary } from './counts.ts'
 import { browserVariable, startBrowser, urlVariable } from './host/browser.ts'
 import { root } from './host/cache.ts'
 import { installChromium, installEditor } from './host/install.ts'
 import { installExtension, prepareData, startServer } from './host/server.ts'
+import { runNeovim } from './neovim/run.ts'
 
 const { values: options } = parseArgs({ options: { grep: { type: 'string' }, look: { type: 'string' } } })
 
@@ -38,7 +39,7 @@ for (const name of readdirSync(output).filter(name => /^(editor-|screen|workspac
 const vsix = await packExtension()
 await bundleSuite()
 const desktop = desktopEditor()
-const counts = await runAll()
+const counts = [...(await runAll()), runNeovim(process.env)]
 writeSummary(output, counts)
 process.exitCode = counts.some(count => count.failed > 0) ? 1 : 0
 
@@ -115,7 +116,7 @@ async function runSuite(executable: string | undefined): Promise<Counts> {
   } catch (error) {
     ended = error instanceof Error ? error.message : String(error)
   }
-  return readSuiteCounts(join(output, 'editor-results.json'), ended, Date.now() - start)
+  return readResultCounts('in the editor', join(output, 'editor-results.json'), ended, Date.now() - start)
 }
 
 /** Not a blocking call: this process passes on what the tests and the browser say to each other. */

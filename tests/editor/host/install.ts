@@ -64,6 +64,18 @@ export function installChromium(env: NodeJS.ProcessEnv): Installed<string> {
   return { missing: 'no Chromium: install it (Debian: apt-get install chromium) or set CHROMIUM_PATH' }
 }
 
+/** The path of a program, installing its Debian package where the run is root's and apt-get is there. */
+export function installProgram(env: NodeJS.ProcessEnv, program: string, debianPackage: string): Installed<string> {
+  const present = findProgram(env, program)
+  if (present) return { value: present }
+  if (canInstallPackages(env)) {
+    installPackages([debianPackage])
+    const installed = findProgram(env, program)
+    if (installed) return { value: installed }
+  }
+  return { missing: `no ${program}: install it (Debian: apt-get install ${debianPackage})` }
+}
+
 export function findChromium(env: NodeJS.ProcessEnv): string | undefined {
   const named = env.CHROMIUM_PATH
   if (named && existsSync(named)) return named
