@@ -91,6 +91,15 @@ function rules(): readonly Rule[] {
       captures: { 1: { name: 'keyword.other.detent' }, 2: { name: 'entity.other.inherited-class.detent' } },
     },
     {
+      match: `(of)\\s+(${name})(?:\\s+(under)(?:\\s+(${name}))?)?`,
+      captures: {
+        1: { name: 'keyword.other.detent' },
+        2: { name: 'variable.other.reference.detent' },
+        3: { name: 'keyword.other.detent' },
+        4: { name: 'variable.other.reference.detent' },
+      },
+    },
+    {
       match: `${statementStart}(${anyOf(referring())})${wordEnd}(?:\\s+(${name}))?`,
       captures: { 1: { name: 'keyword.other.detent' }, 2: { name: 'variable.other.reference.detent' } },
     },
@@ -109,6 +118,8 @@ function rules(): readonly Rule[] {
       match: `(\\d+(?:\\.\\d+)?)(?:\\s*(${unitPattern()}))?`,
       captures: { 1: { name: 'constant.numeric.detent' }, 2: { name: 'keyword.other.unit.detent' } },
     },
+    // A unit alone stands behind the header of a log's column.
+    { match: `(?<=")[^\\S\\r\\n]*(${unitPattern()})`, captures: { 1: { name: 'keyword.other.unit.detent' } } },
     { name: 'keyword.operator.uncertainty.detent', match: '±|\\+[-\\u2212]' },
     { name: 'keyword.operator.comparison.detent', match: '>=|<=|≥|≤' },
     { name: 'keyword.operator.sign.detent', match: '[+\\-\\u2212]' },

@@ -35,7 +35,7 @@ export function describeSlot(slot: Slot): string {
       return slot.single === true ? `${value} [to ${value}]` : `${value} to ${value}`
     }
     case 'number':
-      return slot.whole === true ? 'COUNT' : 'NUMBER'
+      return slot.whole === true ? 'COUNT' : slot.signed === true ? '[-]NUMBER' : 'NUMBER'
     case 'count-range':
       return 'COUNT [to COUNT]'
     case 'cores':
@@ -44,6 +44,10 @@ export function describeSlot(slot: Slot): string {
       const sign = slot.signs === '+-' ? '+|-' : slot.signs
       return `${sign}${slot.layout === 'spaced' ? ' ' : ''}${dimensionWord[slot.dimension]}`
     }
+    case 'unit':
+      return 'UNIT'
+    case 'date':
+      return 'DATE [TIME]'
     case 'reference':
       return slot.kind.toUpperCase()
     case 'defines':

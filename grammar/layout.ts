@@ -195,7 +195,8 @@ function headWithoutBrace(layout: Layout, line: Line, lineIndex: number): Token 
   if (definition && layout.blocks.length > 0) return undefined
   if (!definition && second !== undefined && name === undefined) {
     const closesHere = !layout.trusted && last.kind === 'close'
-    if (!closesHere) return undefined
+    // `log "evening.csv"` is a head; `voltage 15 V` is a key of the same name as a block.
+    if (!closesHere && second.kind !== 'string') return undefined
   }
   if (line.content.some(token => token.kind === 'open')) return undefined
   if (last.kind === 'close') {

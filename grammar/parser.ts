@@ -38,6 +38,8 @@ function itemOf(token: Token, unit: Token | undefined): Item {
       return { kind: 'date', text, start, end }
     case 'time':
       return { kind: 'time', text, start, end }
+    case 'unit':
+      return { kind: 'unit', text: token.canonical, start, end }
     default:
       return { kind: 'unknown', text, start, end }
   }

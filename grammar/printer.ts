@@ -100,7 +100,7 @@ function linesOf(chunk: Chunk): Line[] {
 /** Whether there is no space between two tokens of one line. */
 function attached(rules: Rules, before: Token, after: Token): boolean {
   if (after.kind === 'separator') return true
-  if (after.kind === 'unit') return after.canonical === 'x'
+  if (after.kind === 'unit') return after.canonical === 'x' && before.kind === 'number'
   return before.kind === 'sign' && !rules.spacedSigns.has(before.start)
 }
 

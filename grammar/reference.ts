@@ -23,6 +23,9 @@ const places: readonly Place[] = [
   'limits',
   'fan',
   'also',
+  'run',
+  'log',
+  'measured',
 ]
 
 /** Variants of a unit that are read as well; the rule behind them is in `canonicalUnit`. */

@@ -295,6 +295,64 @@ function readCompare(cursor: Cursor): Value | undefined {
   return { kind: 'compare', text: item.operator, start: item.start, end: item.end }
 }
 
+/** A minus sign before a pure number, taken where a number follows. */
+function takeMinus(cursor: Cursor): Item | undefined {
+  const item = cursor.items[cursor.at]
+  if (item?.kind !== 'sign' || item.sign !== '-' || cursor.items[cursor.at + 1]?.kind !== 'number') return undefined
+  cursor.at++
+  return item
+}
+
+/** A unit alone. One of another dimension is noted and the matching goes on, as with a quantity. */
+function readUnit(cursor: Cursor, dimension: Dimension): Value | undefined {
+  const item = cursor.items[cursor.at]
+  const what = `the unit of ${dimensionName[dimension]}, like \`${baseUnit[dimension]}\``
+  if (item?.kind === 'word' && unitLike(item.text) !== undefined) {
+    const meant = unitLike(item.text) as Unit
+    cursor.at++
+    const { start, end } = item
+    const candidates = [meant.symbol]
+    cursor.problems.push({ problem: 'unknown-word', word: item.text, place: cursor.place, candidates, start, end })
+    return { kind: 'unit', unit: meant, start, end }
+  }
+  if (item?.kind !== 'unit') {
+    expected(cursor, what, item === undefined ? {} : { words: [] })
+    return undefined
+  }
+  cursor.at++
+  const unit = findUnit(item.text) as Unit
+  const { start, end } = item
+  if (unit.dimension !== dimension) {
+    const suggestion = suggestedUnit(unit, dimension) ?? baseUnit[dimension]
+    const at = { start, end, unitStart: start, unitEnd: end }
+    cursor.problems.push({ problem: 'unit-mismatch', dimension, found: unit, suggestion, ...at })
+  }
+  return { kind: 'unit', unit, start, end }
+}
+
+function dateExists(text: string): boolean {
+  const date = new Date(`${text}T00:00:00Z`)
+  return !Number.isNaN(date.getTime()) && date.toISOString().startsWith(text)
+}
+
+/** A date, and the time of day where one stands behind it. */
+function readDate(cursor: Cursor): Value | undefined {
+  const item = cursor.items[cursor.at]
+  if (item?.kind !== 'date' || !dateExists(item.text)) {
+    expected(cursor, 'a date that exists, like `2026-01-12`')
+    return undefined
+  }
+  cursor.at++
+  const time = cursor.items[cursor.at]
+  if (time?.kind !== 'time') return { kind: 'date', text: item.text, start: item.start, end: item.end }
+  if (!/^(?:[01]?\d|2[0-3]):[0-5]\d$/.test(time.text)) {
+    expected(cursor, 'a time of day, like `21:40`')
+    return undefined
+  }
+  cursor.at++
+  return { kind: 'date', text: `${item.text} ${time.text.padStart(5, '0')}`, start: item.start, end: time.end }
+}
+
 function readValue(cursor: Cursor, slot: Exclude<Slot, { slot: 'literal' | 'optional' }>): Value | undefined {
   switch (slot.slot) {
     case 'choice':
@@ -310,14 +368,16 @@ function readValue(cursor: Cursor, slot: Exclude<Slot, { slot: 'literal' | 'opti
     case 'range':
       return readRange(cursor, slot)
     case 'number': {
+      const sign = slot.signed === true ? takeMinus(cursor) : undefined
       const item = slot.whole === true ? readWhole(cursor, 'a whole number') : readPure(cursor, 'a number')
       if (item === undefined) return undefined
-      checkBounds(cursor, item.value, slot.bounds, item, '', slot.name)
-      const spread = slot.uncertain === true ? readUncertainty(cursor, item.value, undefined, undefined) : undefined
-      const { start } = item
+      const value = sign === undefined ? item.value : -item.value
+      checkBounds(cursor, value, slot.bounds, item, '', slot.name)
+      const spread = slot.uncertain === true ? readUncertainty(cursor, value, undefined, undefined) : undefined
+      const start = sign?.start ?? item.start
       return {
         kind: 'number',
-        value: item.value,
+        value,
         start,
         end: spread?.end ?? item.end,
         ...(spread ? { uncertainty: spread.uncertainty } : {}),
@@ -336,6 +396,10 @@ function readValue(cursor: Cursor, slot: Exclude<Slot, { slot: 'literal' | 'opti
     }
     case 'signed':
       return readSigned(cursor, slot)
+    case 'unit':
+      return readUnit(cursor, slot.dimension)
+    case 'date':
+      return readDate(cursor)
     case 'reference':
       return readText(cursor, 'word', 'name', `the name of a ${slot.kind}`)
     case 'defines':

@@ -76,10 +76,10 @@ const unitWord = /[A-Za-z\u00b5\u03bc\u03a9\u2126°℃º]+(?:\/[A-Za-z°℃º]+)
 /** A word goes on after what could be a unit: `min-power`, but not `°C-1x`. */
 const goesOn = /^(?:[\p{L}\p{N}_]|-\p{L})/u
 
-/** A unit is the next word after a number if the unit table knows it; `x` and `%` end at any non-letter. */
+/** A unit is the next word after a number, or after a string, if the unit table knows it; `x` and `%` end at any non-letter. */
 function matchUnit(text: string, offset: number, matched: IToken[]): CustomPatternMatcherReturn | null {
   const before = matched[matched.length - 1]
-  if (before === undefined || before.tokenType !== number) return null
+  if (before === undefined || (before.tokenType !== number && before.tokenType !== string)) return null
   const first = text.charCodeAt(offset)
   if (first === 0x25) return ['%'] as unknown as CustomPatternMatcherReturn
   if (first === 0x78 && !/\p{L}/u.test(text.charAt(offset + 1))) return ['x'] as unknown as CustomPatternMatcherReturn
@@ -171,7 +171,7 @@ function tokenProblem(token: Token, before: Token | undefined): SyntaxProblem | 
       return { reason: 'unknown-character', start, end }
     case 'word': {
       if (wellFormedWord.test(text)) return undefined
-      const meant = before?.kind === 'number' ? unitLike(text) : undefined
+      const meant = before?.kind === 'number' || before?.kind === 'string' ? unitLike(text) : undefined
       if (meant !== undefined) return { reason: 'malformed-word', start, end, replacement: meant.symbol }
       const lower = text.toLowerCase().replaceAll('_', '-')
       return { reason: 'malformed-word', start, end, ...(wellFormedWord.test(lower) ? { replacement: lower } : {}) }

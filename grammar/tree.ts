@@ -51,6 +51,8 @@ export type Item =
   | (Span & { readonly kind: 'string'; readonly text: string })
   | (Span & { readonly kind: 'date'; readonly text: string })
   | (Span & { readonly kind: 'time'; readonly text: string })
+  /** A unit without a number, behind a string. */
+  | (Span & { readonly kind: 'unit'; readonly text: string })
   | (Span & { readonly kind: 'unknown'; readonly text: string })
 
 /** Items on one line, optionally a block. */

@@ -33,11 +33,17 @@ export interface CountRange extends Span {
 }
 
 export interface TextValue extends Span {
-  readonly kind: 'word' | 'name' | 'string' | 'compare'
+  readonly kind: 'word' | 'name' | 'string' | 'compare' | 'date'
   readonly text: string
 }
 
-export type Value = Quantity | PureNumber | RangeValue | CountRange | TextValue
+/** A unit that stands alone. */
+export interface UnitValue extends Span {
+  readonly kind: 'unit'
+  readonly unit: Unit
+}
+
+export type Value = Quantity | PureNumber | RangeValue | CountRange | TextValue | UnitValue
 
 /** What can be wrong with a statement against the vocabulary. The checks word it. */
 export type MatchProblem = Span &

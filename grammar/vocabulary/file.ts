@@ -20,6 +20,9 @@ const everyPlace: readonly Place[] = [
   'limits',
   'also',
   'fan',
+  'run',
+  'log',
+  'measured',
 ]
 
 export const fileWords: readonly Word[] = [
@@ -92,6 +95,15 @@ export const fileWords: readonly Word[] = [
     many: true,
     means: 'What you set in the firmware; with `based-on` it starts from another profile.',
     example: 'profile night based-on daily { drive off }',
+  },
+  {
+    word: 'run',
+    in: ['file'],
+    forms: [[defines('run'), literal('of'), reference('profile'), literal('under'), reference('load')]],
+    block: 'run',
+    many: true,
+    means: 'What was measured on the bench with a profile under a load: a log, figures read off by hand, scores.',
+    example: 'run by-hand of daily under render { measured { power 182 W; die 64 °C } }',
   },
   {
     word: 'allow',

@@ -3,6 +3,7 @@ import { coolerWords } from './cooler.ts'
 import { fileWords } from './file.ts'
 import { partWords } from './part.ts'
 import { profileWords } from './profile.ts'
+import { runWords } from './run.ts'
 import type { DefinitionKind, Place, Word } from './types.ts'
 
 export type * from './types.ts'
@@ -19,12 +20,13 @@ export const vocabulary: readonly Word[] = [
   ...boardWords,
   ...loadWords,
   ...profileWords,
+  ...runWords,
 ]
 
 /** The version of the language that this table describes. */
 export const languageVersion = 1
 
-export const definitionWords: readonly DefinitionKind[] = ['part', 'cooler', 'room', 'board', 'load', 'profile']
+export const definitionWords: readonly DefinitionKind[] = ['part', 'cooler', 'room', 'board', 'load', 'profile', 'run']
 
 /** Loads that exist without a definition. */
 export const builtInLoads = ['idle', 'off'] as const

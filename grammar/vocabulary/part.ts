@@ -1,5 +1,20 @@
-import { benchTemperature, cell, constant, literal, notNegative, positive, setting } from './slots.ts'
+import { benchTemperature, cell, choice, constant, literal, notNegative, positive, setting } from './slots.ts'
 import type { Word } from './types.ts'
+
+/** Constants of the part that may carry `±`, and so may be correlated. */
+const uncertainConstants = [
+  'switching',
+  'leakage',
+  'leakage-doubling',
+  'leakage-exponent',
+  'shared-power',
+  'idle-power',
+  'package-resistance',
+  'core-resistance',
+  'needs-slope',
+  'vector-needs',
+  'die-heat',
+]
 
 const judgement = 'engineering judgement, no source'
 
@@ -195,5 +210,22 @@ export const partWords: readonly Word[] = [
     means: 'Heat capacity of the die with its lid.',
     source: 'model section 10',
     example: 'die-heat 12 J/K',
+  },
+  {
+    word: 'correlated',
+    in: ['part'],
+    forms: [
+      [
+        choice('first', ...uncertainConstants),
+        choice('second', ...uncertainConstants),
+        { slot: 'number', name: 'value', signed: true, bounds: { min: -1, max: 1 } },
+      ],
+    ],
+    many: true,
+    default: { text: 'constants are taken as independent' },
+    means:
+      'How the errors of two constants with `±` hang together: their correlation coefficient, as a fit gives it. A fit knows sums better than their parts, and intervals are narrower with it.',
+    source: 'model section 11; JCGM 100:2008, 5.2',
+    example: 'correlated switching leakage -0.93',
   },
 ]

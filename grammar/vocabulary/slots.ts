@@ -9,6 +9,7 @@ export const yesNo = choice('value', 'yes', 'no')
 export const string = (name: string): Slot => ({ slot: 'string', name })
 export const reference = (kind: DefinitionKind): Slot => ({ slot: 'reference', name: kind, kind })
 export const defines = (kind: DefinitionKind): Slot => ({ slot: 'defines', name: 'name', kind })
+export const unitOf = (dimension: Dimension): Slot => ({ slot: 'unit', name: 'unit', dimension })
 export const optional = (...slots: Slot[]): Slot => ({ slot: 'optional', slots })
 
 /** A setting of the profile: entered as it stands, so no `±`. */

@@ -19,8 +19,11 @@ export type Place =
   | 'limits'
   | 'also'
   | 'fan'
+  | 'run'
+  | 'log'
+  | 'measured'
 
-export type DefinitionKind = 'part' | 'cooler' | 'room' | 'board' | 'load' | 'profile'
+export type DefinitionKind = 'part' | 'cooler' | 'room' | 'board' | 'load' | 'profile' | 'run'
 
 export type CoolerKind = 'air' | 'loop' | 'chilled' | 'thermoelectric'
 
@@ -59,8 +62,18 @@ export type Slot =
       readonly bounds?: Bounds
       readonly single?: true
     })
-  /** A pure number; with `whole`, digits only. */
-  | (Named & { readonly slot: 'number'; readonly whole?: true; readonly bounds?: Bounds; readonly uncertain?: true })
+  /** A pure number; with `whole`, digits only; with `signed`, a minus sign may stand before it. */
+  | (Named & {
+      readonly slot: 'number'
+      readonly whole?: true
+      readonly signed?: true
+      readonly bounds?: Bounds
+      readonly uncertain?: true
+    })
+  /** A unit alone, for what a column of a log is written in. */
+  | (Named & { readonly slot: 'unit'; readonly dimension: Dimension })
+  /** A date, and a time of day behind it where one is given. */
+  | (Named & { readonly slot: 'date' })
   /** `8` or `1 to 8`, pure whole numbers. */
   | (Named & { readonly slot: 'count-range'; readonly bounds?: Bounds })
   /** `3 cores` or `1 to 2 cores`. */

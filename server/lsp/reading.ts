@@ -106,6 +106,7 @@ export const symbolKinds: Readonly<Record<OutlineSymbol['kind'], SymbolKind>> = 
   board: SymbolKind.Package,
   load: SymbolKind.Function,
   profile: SymbolKind.Interface,
+  run: SymbolKind.Event,
   key: SymbolKind.Property,
   table: SymbolKind.Array,
 }

@@ -58,7 +58,7 @@ function definitionOf(chunk: Chunk, match: Match): Definition | undefined {
     chunk,
     match,
     coolerKind: textOf(match, 'kind')?.text as CoolerKind | undefined,
-    basedOn: textOf(match, 'profile'),
+    basedOn: word.word === 'profile' ? textOf(match, 'profile') : undefined,
   }
 }
 

@@ -60,7 +60,12 @@ function slotPieces(slot: Slot): fc.Arbitrary<readonly Piece[]> {
       return slot.single === true ? fc.oneof(range, fc.constant(['2', glue, unit])) : range
     }
     case 'number':
+      if (slot.signed === true) return fc.constantFrom(['-', glue, '0.93'], ['−', glue, '1'], ['0.5'])
       return slot.whole === true ? fc.constantFrom('1', '2', '3').map(value => [value]) : digits.map(value => [value])
+    case 'unit':
+      return fc.constantFrom(...unitsOf(slot.dimension)).map(({ symbol }) => [symbol])
+    case 'date':
+      return fc.constantFrom(['2026-01-12'], ['2026-02-28', '21:40'])
     case 'count-range':
       return fc.constantFrom(['3'], ['1', 'to', '4'])
     case 'cores':

@@ -58,6 +58,19 @@ describe('colours', () => {
     check('cores 12   # of "them" 5 V', `cores:${key}`, `12:${number}`, '# of "them" 5 V:comment.line.number-sign')
   })
 
+  it('units alone, behind the header of a column', () => {
+    check(
+      'column die "hot spot" °C # x',
+      `column:${key}`,
+      'die:constant.language',
+      '":string.quoted.double',
+      'hot spot:string.quoted.double',
+      '":string.quoted.double',
+      `°C:${unit}`,
+      '# x:comment.line.number-sign',
+    )
+  })
+
   it('definitions and their names', () => {
     check('part sample-b7 {', 'part:storage.type.definition', 'sample-b7:entity.name.type.definition', begin)
     check(

@@ -22,6 +22,7 @@ part trial-k3 {
   idle-power 8 W
   package-resistance 0.10 K/W
   core-resistance 0.52 K/W
+  correlated switching leakage -0.93
 }
 
 cooler cold-slab kind thermoelectric {
@@ -180,6 +181,30 @@ profile plain {
 }
 
 profile dusk based-on plain { drive off }               # drive: full | off | hold 8 °C | dew + 2 K
+
+run still-evening of plain under march {
+  date 2026-01-12 21:40
+  revision "3fa81c0"                    # the profile as it was
+  air 21.5 °C
+  humidity 47 % ± 2 %
+  log "logs/still-evening.csv" {
+    column time "elapsed" s
+    column clock "core clock" MHz
+    column voltage "die voltage" V
+    column power "package" W
+    column die "hot spot" °C
+    delimiter semicolon
+    decimal comma
+  }
+  score 18240 "points" higher
+  score 41.25 "s" lower
+  held 30 min
+}
+
+run by-hand of dusk under idle {
+  measured { clock 4.71 GHz; voltage 1.231 V; power 182 W; die 64 °C ± 1 K }
+  stopped after 12 min "hang"
+}
 `
 
 export const benches = [plateBench, loopBench]

@@ -15,6 +15,8 @@ function valueText(value: Value): string {
       return `${value.low.value}..${value.high.value} ${value.low.dimension}`
     case 'counts':
       return `${value.from}..${value.to}`
+    case 'unit':
+      return `unit ${value.unit.symbol}`
     default:
       return `${value.kind} ${value.text}`
   }
@@ -37,6 +39,9 @@ type Block =
   | 'limits'
   | 'fan'
   | 'also'
+  | 'run'
+  | 'log'
+  | 'measured'
 
 const around: Readonly<Record<Block, (line: string) => string>> = {
   part: line => `part a {\n  ${line} <<\n}\n`,
@@ -55,6 +60,9 @@ const around: Readonly<Record<Block, (line: string) => string>> = {
   limits: line => `profile a {\n  limits {\n    ${line} <<\n  }\n}\n`,
   fan: line => `profile a {\n  fan {\n    ${line} <<\n  }\n}\n`,
   also: line => `profile a {\n  also {\n    ${line} <<\n  }\n}\n`,
+  run: line => `run a of b under c {\n  ${line} <<\n}\n`,
+  log: line => `run a of b under c {\n  log "x.csv" {\n    ${line} <<\n  }\n}\n`,
+  measured: line => `run a of b under c {\n  measured {\n    ${line} <<\n  }\n}\n`,
 }
 
 /** The values that a line gives: it must match without a problem. */
@@ -386,5 +394,50 @@ describe('a line that has a finding already', () => {
   it('is read as it was meant where that is evident', () => {
     check('part', 'reference 0,1 GHz', { value: '0.1 frequency' })
     check('part', 'reference .1 GHz', { value: '0.1 frequency' })
+  })
+})
+
+describe('runs', () => {
+  it('have a date, with a time of day or without', () => {
+    check('run', 'date 2026-01-12', { value: 'date 2026-01-12' })
+    check('run', 'date 2026-01-12 9:40', { value: 'date 2026-01-12 09:40' })
+    checkProblems('run', 'date 2026-02-30', 'expected "2026-02-30" a date that exists, like `2026-01-12`')
+    checkProblems('run', 'date 2026-01-12 25:00', 'expected "25:00" a time of day, like `21:40`')
+    checkProblems('run', 'date', 'expected "date" a date that exists, like `2026-01-12`')
+  })
+
+  it('name columns with the unit alone', () => {
+    check('log', 'column clock "core clock" MHz', { kind: 'word clock', header: 'string core clock', unit: 'unit MHz' })
+    check('log', 'column die "hot spot" degC', { kind: 'word die', header: 'string hot spot', unit: 'unit °C' })
+    check('log', 'column time "t" s', { kind: 'word time', header: 'string t', unit: 'unit s' })
+    checkProblems('log', 'column die "hot spot" K', 'unit-mismatch "K" K -> °C')
+    checkProblems('log', 'column power "package" V', 'unit-mismatch "V" V -> W')
+    checkProblems('log', 'column power "package"', 'expected "\\"package\\"" the unit of a power, like `W`')
+    checkProblems('log', 'column clock "core clock" mhz', 'unknown-word "mhz" of MHz')
+    checkProblems(
+      'log',
+      'column fan "fan" %',
+      'unknown-word "fan" of time clock voltage power die plate coolant current',
+    )
+  })
+
+  it('have figures read off by hand, with or without an uncertainty', () => {
+    check('measured', 'die 64 °C ± 1 K', { value: '64 temperature ± 1' })
+    check('measured', 'clock 4710 MHz', { value: '4.71 frequency' })
+    check('run', 'stopped after 12 min "hang"', { after: '720 time', what: 'string hang' })
+    check('run', 'score 41.25 "s" lower', { value: '41.25', unit: 'string s', better: 'word lower' })
+  })
+})
+
+describe('correlations', () => {
+  it('are pure numbers from -1 to 1', () => {
+    check('part', 'correlated switching leakage -0.93', {
+      first: 'word switching',
+      second: 'word leakage',
+      value: '-0.93',
+    })
+    check('part', 'correlated switching leakage 0.5', { first: 'word switching', second: 'word leakage', value: '0.5' })
+    checkProblems('part', 'correlated switching leakage -1.2', 'value-range "1.2" {"min":-1,"max":1}')
+    checkProblems('part', 'correlated switching leakage + 0.5', 'expected "+" a number')
   })
 })

@@ -23,7 +23,13 @@ function setInto(place: Place, line: string): string {
   const opener = vocabulary.find(word => word.block === place)!
   const form = opener.forms.at(-1)!
   const head = form.map(slot =>
-    slot.slot === 'literal' ? slot.word : slot.slot === 'choice' ? slot.words[0] : 'some-name',
+    slot.slot === 'literal'
+      ? slot.word
+      : slot.slot === 'choice'
+        ? slot.words[0]
+        : slot.slot === 'string'
+          ? '"some text"'
+          : 'some-name',
   )
   return setInto(opener.in[0]!, `${[opener.word, ...head].join(' ')} {\n${line}\n}`)
 }
