@@ -1,5 +1,5 @@
 import type { Span } from '../../grammar/tree.ts'
-import { headSpan } from '../checks/place.ts'
+import { headSpan } from '../checks/support/place.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { cursorAt } from './cursor.ts'
 

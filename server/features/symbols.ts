@@ -1,7 +1,7 @@
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { Match } from '../../grammar/values.ts'
 import type { DefinitionKind } from '../../grammar/vocabulary/index.ts'
-import { headSpan } from '../checks/place.ts'
+import { headSpan } from '../checks/support/place.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import type { Document, Workspace } from '../workspace/workspace.ts'
 

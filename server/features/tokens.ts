@@ -5,7 +5,8 @@ import type { Workspace } from '../workspace/workspace.ts'
 
 /** Words by what they mean at their place; the syntax colouring, which goes line by line, cannot tell them apart. */
 
-export type TokenMeaning = 'key' | 'word' | 'choice' | 'name' | 'code'
+/** `kind`: the word that opens a definition. */
+export type TokenMeaning = 'kind' | 'key' | 'word' | 'choice' | 'name' | 'code'
 
 export interface MeaningToken extends Span {
   readonly meaning: TokenMeaning
@@ -26,7 +27,8 @@ function collect(match: Match, into: MeaningToken[]): void {
   const { items } = match.statement
   const first = items[0]
   if (match.word !== undefined && match.word.word !== '' && first?.kind === 'word') {
-    into.push({ meaning: 'key', defines: false, start: first.start, end: first.end })
+    const kind = match.place === 'file' && match.word.block !== undefined
+    into.push({ meaning: kind ? 'kind' : 'key', defines: false, start: first.start, end: first.end })
   }
   for (const { slot, from } of match.slots) {
     const meaning = meanings[slot.slot]

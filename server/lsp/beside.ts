@@ -14,8 +14,13 @@ import { afterBreath, answering, type Located, loaded, type Session } from './se
 
 /** What stands beside and behind the text: colours by meaning, figures at the lines, verdicts above profiles. */
 
-const tokenTypes = [SemanticTokenTypes.keyword, SemanticTokenTypes.enumMember, SemanticTokenTypes.class]
-const typeIndex: Readonly<Record<TokenMeaning, number>> = { key: 0, word: 0, choice: 1, code: 1, name: 2 }
+const tokenTypes = [
+  SemanticTokenTypes.keyword,
+  SemanticTokenTypes.enumMember,
+  SemanticTokenTypes.class,
+  SemanticTokenTypes.type,
+]
+const typeIndex: Readonly<Record<TokenMeaning, number>> = { key: 0, word: 0, choice: 1, code: 1, name: 2, kind: 3 }
 
 /** Tokens as the protocol packs them: each counted from the one before. */
 function packed(session: Session, { uri, lines }: Located, within: Span): SemanticTokens {

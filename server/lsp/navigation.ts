@@ -120,16 +120,14 @@ export const symbols: Feature = {
     session.connection.onWorkspaceSymbol(
       answering(session, 'Finding symbols', null, async ({ query }) => {
         await session.scanned
-        return session.service.features
-          .workspaceSymbols(query)
-          .flatMap(({ name, kind, ...place }) =>
-            location(session, place).map(one => ({
-              name,
-              kind: symbolKinds[kind],
-              location: one,
-              containerName: kind,
-            })),
-          )
+        return session.service.features.workspaceSymbols(query).flatMap(({ name, kind, ...place }) =>
+          location(session, place).map(one => ({
+            name,
+            kind: symbolKinds[kind],
+            location: one,
+            containerName: kind,
+          })),
+        )
       }),
     )
   },

@@ -79,9 +79,9 @@ describe('tokens', () => {
       .meaningTokens(uri, { start: 0, end })
       .map(({ start, end: to, meaning, defines }) => `${text(uri).slice(start, to)}:${meaning}${defines ? '!' : ''}`)
     expect(tokens).toEqual([
-      ...['load:key', 'cores:name!', 'cores:key'],
-      ...['profile:key', 'steps:name!', 'steps:key'],
-      ...['cooler:key', 'air:name!', 'kind:word', 'air:choice'],
+      ...['load:kind', 'cores:name!', 'cores:key'],
+      ...['profile:kind', 'steps:name!', 'steps:key'],
+      ...['cooler:kind', 'air:name!', 'kind:word', 'air:choice'],
     ])
   })
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { vocabulary, type Word } from '../../grammar/vocabulary/index.ts'
+import { type Place, vocabulary, type Word } from '../../grammar/vocabulary/index.ts'
 import type { Settled } from '../../server/model/types.ts'
 import type { Prediction } from '../../server/semantic/predict.ts'
 import { loadAtCursor, uriOf } from '../harness/fixture.ts'
@@ -269,32 +269,20 @@ describe('settings', () => {
 })
 
 describe('words', () => {
-  /** The chain of blocks that leads to each place. */
-  const heads: Readonly<Record<string, readonly string[]>> = {
-    file: [],
-    part: ['part p'],
-    needs: ['part p', 'needs'],
-    cooler: ['cooler c kind thermoelectric'],
-    module: ['cooler c kind thermoelectric', 'module'],
-    radiator: ['cooler c kind loop', 'radiator'],
-    room: ['room r'],
-    board: ['board b'],
-    menu: ['board b', 'menu'],
-    load: ['load l'],
-    profile: ['profile q'],
-    steps: ['profile q', 'steps'],
-    bands: ['profile q', 'bands'],
-    voltage: ['profile q', 'voltage'],
-    limits: ['profile q', 'limits'],
-    also: ['profile q', 'also'],
-    fan: ['profile q', 'fan'],
+  /** The heads of the blocks that lead to a place, as the vocabulary's own examples write them. */
+  function headsOf(place: Place): readonly string[] {
+    const opener = vocabulary.find(word => word.block === place)
+    const outer = opener?.in[0]
+    if (opener === undefined || outer === undefined) return []
+    return [...headsOf(outer), opener.example.slice(0, opener.example.indexOf('{')).trim()]
   }
+
   const entries = vocabulary.flatMap(word =>
     word.in.map(place => [`${place} ${word.word || 'row'}`, place, word] as const),
   )
 
   it.each(entries)('%s has its meaning, default, source and caution', async (_name, place, word: Word) => {
-    const around = heads[place] ?? []
+    const around = headsOf(place)
     const example = word.example.replace('{ … }', '{ }')
     const text = `${around.map(head => `${head} {\n`).join('')}$0${example}\n${'}\n'.repeat(around.length)}`
     const shown = (await hoverIn(text)).text

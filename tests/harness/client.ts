@@ -67,7 +67,7 @@ export const modernCapabilities: ClientCapabilities = {
     inlayHint: {},
     semanticTokens: {
       requests: { full: true, range: true },
-      tokenTypes: ['keyword', 'enumMember', 'class'],
+      tokenTypes: ['keyword', 'enumMember', 'class', 'type'],
       tokenModifiers: ['declaration'],
       formats: ['relative'],
     },

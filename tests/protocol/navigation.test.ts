@@ -165,7 +165,7 @@ describe('beside the text', () => {
     expect(whole.data.slice(0, 10)).toEqual([0, 0, 6, 0, 0, 1, 0, 3, 0, 0])
     const range = { start: { line: 3, character: 0 }, end: { line: 4, character: 0 } }
     const part = await request<SemanticTokens>('textDocument/semanticTokens/range', { textDocument: { uri }, range })
-    expect(part.data).toEqual([3, 0, 7, 0, 0, 0, 8, 5, 2, 1])
+    expect(part.data).toEqual([3, 0, 7, 3, 0, 0, 8, 5, 2, 1])
   })
 
   it('widens the selection step by step', async () => {
