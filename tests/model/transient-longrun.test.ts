@@ -26,6 +26,9 @@ function quick(bench: Bench, returnK: number): Bench {
   return { ...bench, cooler, profile: { ...bench.profile, limits, returnK } }
 }
 
+/** Cases left out by rule, counted so that the rule stays an exception. */
+let leftOut = 0
+
 /** Generated working loads, at most two for each cooler, drive, state and limiter. */
 function chosen(fromSeed: number, toSeed: number, returns: 'none' | 'as generated'): Case[] {
   const counts = new Map<string, number>()
@@ -43,8 +46,9 @@ function chosen(fromSeed: number, toSeed: number, returns: 'none' | 'as generate
     const count = counts.get(bucket) ?? 0
     counts.set(bucket, count + 1)
     // Where nothing serves `sustained-power` section 8 lets the ladder's answer stand, while a controller still falls.
-    if (count < 2 && !settled.notes.sustainedOver)
-      cases.push({ name: `${seed}: ${bucket}`, bench, load, corner, settled })
+    if (count >= 2) continue
+    if (settled.notes.sustainedOver) leftOut++
+    else cases.push({ name: `${seed}: ${bucket}`, bench, load, corner, settled })
   }
   return cases
 }
@@ -75,6 +79,7 @@ describe('without return', () => {
       expect(words).toContain(word)
     for (const word of ['steady', 'alternating', 'throttled']) expect(words).toContain(word)
     expect(steady.length).toBeGreaterThan(50)
+    expect(leftOut).toBeLessThan(10)
   })
 
   test.each(steady)(
