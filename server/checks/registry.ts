@@ -1,9 +1,22 @@
-import { languageChecks } from './language-checks.ts'
-import { physicsChecks } from './physics-checks.ts'
+import { bandsChecks } from './bands/index.ts'
+import { coolingChecks } from './cooling/index.ts'
+import { expectChecks } from './expect/index.ts'
+import { languageChecks } from './language/index.ts'
+import { limitsChecks } from './limits/index.ts'
+import { stepsChecks } from './steps/index.ts'
 import type { Check } from './types.ts'
+import { voltageChecks } from './voltage/index.ts'
 
 /** Every check, in the order of the reference. */
-export const checks: readonly Check[] = [...languageChecks, ...physicsChecks]
+export const checks: readonly Check[] = [
+  ...languageChecks,
+  ...stepsChecks,
+  ...bandsChecks,
+  ...voltageChecks,
+  ...limitsChecks,
+  ...coolingChecks,
+  ...expectChecks,
+]
 
 export function findCheck(code: string): Check | undefined {
   return checks.find(check => check.code === code)

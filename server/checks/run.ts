@@ -3,7 +3,7 @@ import { type Allow, type Definition, readChunk } from '../semantic/definitions.
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import { expectationsOf } from '../semantic/expectations.ts'
 import type { Document, FileView } from '../workspace/workspace.ts'
-import { allowUnused, unusedAllow } from './allow-unused.ts'
+import { allowUnused, unusedAllow } from './language/allow-unused.ts'
 import { pageOf } from './page.ts'
 import { checks, findCheck } from './registry.ts'
 import type { Check, Finding, Found, Severity } from './types.ts'

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { parseFile } from '../../grammar/file.ts'
-import { removalSpan } from '../../server/checks/edits.ts'
+import { removalSpan } from '../../server/checks/support/edits.ts'
 
 /** Removes the second statement of a room. */
 function removed(text: string): string {

@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import { languageChecks } from '../../server/checks/language-checks.ts'
+import { bandsChecks } from '../../server/checks/bands/index.ts'
+import { languageChecks } from '../../server/checks/language/index.ts'
+import { stepsChecks } from '../../server/checks/steps/index.ts'
 import { foundIn, positionAt } from '../harness/check.ts'
 import { loadFixture } from '../harness/fixture.ts'
 import { soundBench } from '../harness/sound-bench.ts'
@@ -61,7 +63,9 @@ profile cold based-on daily {
 
 /** Findings that rest on figures may well change with a setting that no longer counts. */
 const resting = new Set(['band-alternating', 'band-unreachable', 'return-latches'])
-const codes = new Set(languageChecks.map(({ code }) => code).filter(code => !resting.has(code)))
+const codes = new Set(
+  [...languageChecks, ...stepsChecks, ...bandsChecks].map(({ code }) => code).filter(code => !resting.has(code)),
+)
 
 interface Judged {
   readonly found: readonly string[]

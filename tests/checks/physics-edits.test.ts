@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { parseFile } from '../../grammar/file.ts'
-import { stateIn } from '../../server/checks/physics-edits.ts'
+import { stateIn } from '../../server/checks/support/physics-edits.ts'
 import { type Definition, readChunk } from '../../server/semantic/definitions.ts'
 import { applyEdits } from '../../server/service.ts'
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { boundsText } from '../../server/checks/value-range.ts'
+import { boundsText } from '../../server/checks/language/value-range.ts'
 import { check } from '../harness/check.ts'
 
 describe('value-range', () => {

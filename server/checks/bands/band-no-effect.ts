@@ -1,0 +1,63 @@
+import { removeFix } from '../support/edits.ts'
+import { headPlace, isOwnMistake, settingPlace } from '../support/place.ts'
+import { type BandsRow, bandsRows, partCores } from '../support/profile-values.ts'
+import { figure } from '../support/words.ts'
+import type { Check } from '../types.ts'
+
+/** Whether `other` gives back as much at every temperature from the row's threshold on; of two equal rows the first does. */
+function holdsAlready(other: BandsRow, row: BandsRow, rows: readonly BandsRow[]): boolean {
+  if (other === row || other.aboveC > row.aboveC || other.drop < row.drop) return false
+  const isEqual = other.aboveC === row.aboveC && other.drop === row.drop
+  return !isEqual || rows.indexOf(other) < rows.indexOf(row)
+}
+
+/** The rows that between them hold already for every count of the row; undefined where one count is left. */
+function coverOf(row: BandsRow, rows: readonly BandsRow[], to: number): readonly BandsRow[] | undefined {
+  const cover = new Set<BandsRow>()
+  const deeper = rows.filter(other => holdsAlready(other, row, rows))
+  for (let count = row.from; count <= to; count++) {
+    const found = deeper.find(other => count >= other.from && count <= other.to)
+    if (found === undefined) return undefined
+    cover.add(found)
+  }
+  return [...cover]
+}
+
+export const bandNoEffect: Check = {
+  code: 'band-no-effect',
+  severity: 'hint',
+  title: 'A band that changes nothing',
+  page: {
+    what: 'A row of `bands` where, for each of its core counts, another row gives back as much or more from the same temperature on or earlier; also a row that gives back 0x. Rows count from the step, not from the row before.',
+    why: 'The row suggests a further step down that never comes.',
+    remedy: 'Remove it, or let it give back more than the rows that hold already.',
+    example: 'bands {\n  1 to 8 cores   above 60 °C  -2x\n  1 to 8 cores   above 70 °C  -1x\n}',
+  },
+  *inProfile({ profile }) {
+    if (!isOwnMistake(profile, 'bands')) return
+    const rows = bandsRows(profile)
+    const cores = partCores(profile) ?? Number.POSITIVE_INFINITY
+    for (const row of rows) {
+      // Rows for cores that the part does not have are another finding.
+      const to = Math.min(row.to, cores)
+      if (row.from > to) continue
+      const isNothing = row.drop === 0
+      const cover = isNothing ? [] : coverOf(row, rows, to)
+      const first = cover?.[0]
+      if (!isNothing && first === undefined) continue
+      const { chunk } = row.sourced.definition
+      yield {
+        at: settingPlace(profile, row.sourced),
+        message:
+          first === undefined
+            ? 'This row gives back nothing. Remove it, or let it give back a ratio step.'
+            : `Already above ${figure(first.aboveC)} °C ${figure(first.drop)}x is given back, so this row changes nothing: rows count from the step, not from the row before. Remove it, or let it give back more than ${figure(first.drop)}x.`,
+        fixes: [removeFix('Remove this row', chunk, row.sourced.match.statement)],
+        related: (cover ?? []).map(other => ({
+          at: headPlace(other.sourced.definition, other.sourced.match),
+          message: 'Gives back as much already',
+        })),
+      }
+    }
+  },
+}

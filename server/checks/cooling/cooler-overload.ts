@@ -1,0 +1,64 @@
+import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { sustainedFix } from '../support/physics-limits.ts'
+import { groupByRow, originOf } from '../support/physics-rows.ts'
+import { celsius, kelvin, pointWords, watts } from '../support/physics-words.ts'
+import { stepWayOut } from '../support/what-if.ts'
+import type { Check } from '../types.ts'
+
+/** By how many kelvin the plate is warmer than the hot side of driven modules; undefined where it is colder. */
+function plateOverHot({ plateC, driveA, notes }: EnvelopePoint['settled']): number | undefined {
+  if (plateC === null || notes.hotC === null || driveA === null || !(driveA > 0)) return undefined
+  return plateC >= notes.hotC + 1e-6 ? plateC - notes.hotC : undefined
+}
+
+export const coolerOverload: Check = {
+  code: 'cooler-overload',
+  severity: 'error',
+  title: 'More heat than the cooler carries',
+  page: {
+    what: 'The heat put into the cooler against its `rating`, at every number of active cores and in every corner; and, for a driven thermoelectric plate, whether the plate is still colder than the hot side of its modules.',
+    why: 'Above its rating nobody vouches for the cooler. A plate warmer than its own hot side pumps nothing any more: it is a bad conductor that heats the loop with its own current.',
+    remedy:
+      'Less heat: a `sustained-power` at the rating, a lower step. Or more modules, or a plain loop for this load.',
+    example:
+      'cooler te-plate kind thermoelectric {\n  rating 210 W                          # and the profile puts 260 W into it\n}',
+  },
+  *inProfile(evaluation) {
+    const ratingW = evaluation.input.bench?.cooler.ratingW
+    if (ratingW !== undefined) {
+      const over = ({ settled }: EnvelopePoint): number | undefined => {
+        const excess = (settled.powerW ?? 0) - ratingW
+        return excess > 1e-6 * ratingW ? excess : undefined
+      }
+      const everywhere = envelopeOf(evaluation).filter(point => over(point) !== undefined)
+      // One limit answers for all rows, so it is looked for once.
+      const answer =
+        everywhere.length === 0
+          ? { words: '', fixes: [] }
+          : sustainedFix(evaluation, everywhere, ratingW, settled => (settled.powerW ?? 0) - ratingW)
+      for (const { worst, at } of groupByRow(evaluation, over)) {
+        yield {
+          at,
+          ...originOf(evaluation, worst),
+          message: `${pointWords(worst)} puts ${watts(worst.settled.powerW ?? 0)} into a cooler rated for ${watts(ratingW)}: ${watts(over(worst) ?? 0)} too much. Nobody vouches for a cooler above its rating.${answer.words === '' ? ' Lower this step, or take a bigger cooler.' : answer.words}`,
+          fixes: answer.fixes,
+        }
+      }
+    }
+    const groups = groupByRow(evaluation, ({ settled }) => plateOverHot(settled))
+    for (const group of groups) {
+      const { worst, at } = group
+      // One finding in one place: where the rating speaks already, it says the same with watts.
+      if (ratingW !== undefined && (worst.settled.powerW ?? 0) > ratingW * (1 + 1e-6)) continue
+      const out = stepWayOut(evaluation, group, settled => {
+        return settled.state !== 'runaway' && plateOverHot(settled) === undefined
+      })
+      yield {
+        at,
+        ...originOf(evaluation, worst),
+        message: `${pointWords(worst)} puts ${watts(worst.settled.powerW ?? 0)} into the plate, which then stands at ${celsius(worst.settled.plateC ?? 0)}, ${kelvin(plateOverHot(worst.settled) ?? 0)} above its own hot side: the modules pump nothing any more and only heat the loop.${out.words === '' ? ' Take more modules, or a plain loop for this load.' : out.words}`,
+        fixes: out.fixes,
+      }
+    }
+  },
+}

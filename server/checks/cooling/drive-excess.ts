@@ -1,0 +1,71 @@
+import { type Bench, settle } from '../../model/index.ts'
+import { entry, quantity } from '../../semantic/definitions.ts'
+import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { replace } from '../support/physics-edits.ts'
+import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
+import { amperes, celsius, inUnit, pointWords } from '../support/physics-words.ts'
+import type { Check, Fix } from '../types.ts'
+
+/** By how many amperes the plate is driven past the current that makes it coldest; undefined where it is not. */
+function excess({ driveA, notes }: EnvelopePoint['settled']): number | undefined {
+  if (driveA === null || notes.coldestA === null) return undefined
+  return driveA > notes.coldestA * (1 + 1e-6) + 1e-9 ? driveA - notes.coldestA : undefined
+}
+
+/** The highest drive current, in tenths of an ampere, that is past the coldest nowhere; found by trying. */
+function currentThatHolds(bench: Bench, bad: readonly EnvelopePoint[]): number | undefined {
+  if (bench.cooler.kind !== 'thermoelectric') return undefined
+  let tenths = Math.floor(10 * Math.min(...bad.map(point => point.settled.notes.coldestA ?? 0)) + 1e-6)
+  for (let round = 0; round < 10 && tenths > 0; round++, tenths--) {
+    const other = { ...bench, cooler: { ...bench.cooler, driveCurrentA: tenths / 10 } }
+    const isFine = bad.every(point => {
+      const settled = settle(other, point.load, point.corner)
+      return settled !== null && settled.driveA !== null && excess(settled) === undefined
+    })
+    if (isFine) return tenths / 10
+  }
+  return undefined
+}
+
+function lowerCurrent({ profile }: Evaluation, currentA: number): readonly Fix[] {
+  const statement = profile.cooler && entry(profile.cooler.match, 'drive-current')
+  const written = statement && quantity(statement)
+  if (profile.cooler === undefined || written === undefined) return []
+  const decimals = written.unit.symbol === 'A' ? 1 : 0
+  const text = inUnit(currentA, written.unit, decimals, 'down').replace('.0 ', ' ')
+  return [
+    { title: `Lower \`drive-current\` to ${text}`, edits: [replace(profile.cooler, written, text)], preferred: true },
+  ]
+}
+
+export const driveExcess: Check = {
+  code: 'drive-excess',
+  severity: 'warning',
+  title: 'Less current would make the plate colder',
+  page: {
+    what: 'The current through the thermoelectric modules against the one that makes the plate coldest at the same heat, for every load in every corner, idle among them. Beyond it the modules’ own heat outweighs what they pump.',
+    why: 'The supply, the loop and the fans work harder for a warmer plate, and past that point each ampere more brings thermal runaway nearer.',
+    remedy:
+      'Lower `drive-current`, or let `drive dew + M` or `drive hold T` choose: they never go past the coldest current.',
+    example:
+      'cooler te-plate kind thermoelectric {\n  drive-current 14 A                    # 9.2 A would be coldest under load\n}\nprofile daily {\n  drive full\n}',
+  },
+  *inProfile(evaluation) {
+    const { bench } = evaluation.input
+    if (bench === undefined) return
+    const points = envelopeOf(evaluation).filter(point => point.load.kind !== 'off')
+    const found = worstPoint(points, ({ settled }) => excess(settled))
+    if (found === undefined) return
+    const { point, bad } = found
+    const { driveA, plateC, notes } = point.settled
+    const answer = currentThatHolds(bench, bad)
+    const way = answer === undefined ? '' : ` ${amperes(answer)} would serve every load.`
+    yield {
+      at: keyPlace(evaluation, 'drive', 'cooler'),
+      ...originOf(evaluation, point),
+      message: `${pointWords(point)}: ${amperes(driveA ?? 0)} through the modules leaves the plate at ${celsius(plateC ?? 0)}; ${amperes(notes.coldestA ?? 0)} would bring it to ${celsius(notes.coldestPlateC ?? 0)} at the same heat. Beyond that the current heats more than it pumps.${way}`,
+      fixes: answer === undefined ? [] : lowerCurrent(evaluation, answer),
+    }
+  },
+}

@@ -1,0 +1,54 @@
+import { quantity } from '../../semantic/definitions.ts'
+import { envelopeOf } from '../../semantic/envelope.ts'
+import { tableRows } from '../../semantic/profile.ts'
+import { readsWhole } from '../support/attempted.ts'
+import { replace } from '../support/physics-edits.ts'
+import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
+import { celsius, inUnit, percent, pointWords } from '../support/physics-words.ts'
+import { settingPlace } from '../support/place.ts'
+import type { Check, FixEdit } from '../types.ts'
+import { fanRows } from './fan-falling.ts'
+
+export const fanBelowData: Check = {
+  code: 'fan-below-data',
+  severity: 'warning',
+  title: 'A fan duty below what the radiator was measured at',
+  page: {
+    what: 'The fan duty that a load settles at against the lowest duty among the rows of the cooler’s `radiator`. Below it the model keeps the resistance of that row.',
+    why: 'A radiator on a slower fan cools less than that row says, so the bench runs warmer than the prediction.',
+    remedy:
+      'Measure the radiator at this duty and add the row, or keep the fan at or above the lowest duty that was measured.',
+    example:
+      'cooler big-loop kind loop {\n  radiator { 30 % 0.090 K/W; 100 % 0.045 K/W }\n}\nprofile daily {\n  fan { 24 °C 15 %; 48 °C 100 % }\n}',
+  },
+  *inProfile(evaluation) {
+    const { profile, input } = evaluation
+    const cooler = input.bench?.cooler
+    if (cooler === undefined || cooler.kind === 'chilled' || !readsWhole(profile.cooler, 'radiator')) return
+    const lowestPct = cooler.radiator[0]?.dutyPct
+    const points = envelopeOf(evaluation)
+    const found = worstPoint(points, ({ settled }) => {
+      return settled.notes.fanBelowData && settled.fanPct !== null ? -settled.fanPct : undefined
+    })
+    if (found === undefined || lowestPct === undefined) return
+    const { point } = found
+    const { fanPct, coolantC } = point.settled
+    const low = fanRows(tableRows(profile, 'fan')).filter(row => row.dutyPct < lowestPct)
+    const slowest = low.reduce((a, b) => (b.dutyPct < a.dutyPct ? b : a), low[0] as (typeof low)[number])
+    const edits = low.flatMap(({ sourced }): FixEdit[] => {
+      const written = quantity(sourced.match, 'duty')
+      if (written === undefined || sourced.definition !== profile.definition) return []
+      const text = inUnit(lowestPct, written.unit, Number.isInteger(lowestPct) ? 0 : 1, 'up')
+      return [replace(sourced.definition, written, text)]
+    })
+    yield {
+      at: slowest === undefined ? keyPlace(evaluation, 'fan') : settingPlace(profile, slowest.sourced),
+      ...originOf(evaluation, point),
+      message: `${pointWords(point)} settles at ${percent(fanPct ?? 0)} fan duty (coolant ${celsius(coolantC ?? 0)}), below the ${percent(lowestPct)} that the radiator was measured at: it cools less than predicted. Keep the fan at ${percent(lowestPct)} or more, or measure the radiator there.`,
+      fixes:
+        edits.length === 0 || edits.length < low.length
+          ? []
+          : [{ title: `Keep the fan at ${percent(lowestPct)} or more`, edits, preferred: true }],
+    }
+  },
+}

@@ -1,0 +1,36 @@
+import { HEAT_RATIO_TOLERANCE, moduleFromDatasheet, ZERO_C_IN_K } from '../../model/index.ts'
+import { moduleDatasheet } from '../../semantic/constants.ts'
+import { entry } from '../../semantic/definitions.ts'
+import { figure, watts } from '../support/physics-words.ts'
+import { headPlace } from '../support/place.ts'
+import type { Check } from '../types.ts'
+
+export const moduleInconsistent: Check = {
+  code: 'module-inconsistent',
+  severity: 'warning',
+  title: 'Datasheet numbers that contradict each other',
+  page: {
+    what: 'The four datasheet figures of a thermoelectric module. Three of them give the constants of the model; the fourth, `heat`, checks them: it should be voltage · current · (hot side + difference)/(2 · hot side), in kelvin. Further off than 7 % is reported.',
+    why: 'The model rests on current, voltage and difference. Where `heat` says something else one of the four is wrong, or was taken at another temperature, and the plate pumps more or less than predicted.',
+    remedy:
+      'Look whether all four belong to the same hot-side temperature and the same row of the datasheet; measure one module if in doubt. There is no quick fix: which of the four is wrong cannot be told from here.',
+    example: 'module { at 27 °C; current 15 A; voltage 15.4 V; heat 110 W; difference 68 K }',
+  },
+  *inFile({ view }) {
+    for (const definition of view.document.definitions) {
+      if (definition.kind !== 'cooler' || definition.coolerKind !== 'thermoelectric') continue
+      const sheet = moduleDatasheet(definition)
+      const block = entry(definition.match, 'module')
+      const heat = block && entry(block, 'heat')
+      if (sheet === undefined || heat === undefined || !(sheet.differenceK < sheet.atC + ZERO_C_IN_K)) continue
+      const { heatRatio } = moduleFromDatasheet({ ...sheet, hotC: sheet.atC })
+      if (Math.abs(heatRatio - 1) <= HEAT_RATIO_TOLERANCE * (1 + 1e-6)) continue
+      const computedW = sheet.heatW / heatRatio
+      const off = 100 * Math.abs(heatRatio - 1)
+      yield {
+        at: headPlace(definition, heat),
+        message: `\`heat ${watts(sheet.heatW)}\` is ${figure(off, 1)} % ${heatRatio < 1 ? 'less' : 'more'} than the ${watts(computedW)} that current, voltage and difference come to. The plate is predicted from those three: compare the four figures with one row of the datasheet, all at one hot side.`,
+      }
+    }
+  },
+}

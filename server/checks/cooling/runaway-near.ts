@@ -1,0 +1,45 @@
+import { groupByRow, originOf } from '../support/physics-rows.ts'
+import { celsius, figure, kelvin, pointWords } from '../support/physics-words.ts'
+import { stepWayOut } from '../support/what-if.ts'
+import type { Check } from '../types.ts'
+
+/** Slope of the heat balance above which it is called near; model section 9. */
+export const nearSlope = 0.7
+
+export const runawayNear: Check = {
+  code: 'runaway-near',
+  severity: 'warning',
+  title: 'Close to thermal runaway',
+  page: {
+    what: 'The slope of the heat balance where the load settles: by how many kelvin the die would warm of itself for one kelvin more. Above 0.7 it is reported; at 1 there is no steady temperature left.',
+    why: 'At a slope s every disturbance arrives 1/(1 − s) times as large: a warm afternoon, some dust in the fins or a pump that slows become a runaway.',
+    remedy:
+      'Less ratio, less voltage, or less resistance between die and air. The same watts on a better cooler lower the slope.',
+    example:
+      'profile daily {\n  part leaky                            # leakage that doubles every 12 K\n  cooler small-loop\n  room garage\n  steps { 1 to 8 cores 52x }\n}',
+  },
+  *inProfile(evaluation) {
+    const slopeOver = (slope: number | null): number | undefined => {
+      return slope !== null && slope > nearSlope * (1 + 1e-6) ? slope : undefined
+    }
+    for (const group of groupByRow(evaluation, ({ settled }) => slopeOver(settled.notes.slope))) {
+      const { worst, at, points } = group
+      // Where the same step runs away with another load or core count, that is the finding.
+      if (points.some(({ settled }) => settled.state === 'runaway')) continue
+      const slope = worst.settled.notes.slope ?? 0
+      const grows =
+        slope < 1
+          ? `one kelvin more in the room becomes ${kelvin(1 / (1 - slope))} at the die`
+          : 'the least warming carries it away'
+      const out = stepWayOut(evaluation, group, settled => {
+        return settled.state !== 'runaway' && slopeOver(settled.notes.slope) === undefined
+      })
+      yield {
+        at,
+        ...originOf(evaluation, worst),
+        message: `${pointWords(worst)} settles at ${celsius(worst.settled.dieC ?? 0)} with a slope of ${figure(slope, 2)}, above ${nearSlope}: ${grows}, so dust or a warm day can tip it into runaway.${out.words === '' ? ' A cooler with less resistance lowers it.' : out.words}`,
+        fixes: out.fixes,
+      }
+    }
+  },
+}

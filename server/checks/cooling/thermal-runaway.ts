@@ -1,0 +1,43 @@
+import { groupByRow, originOf } from '../support/physics-rows.ts'
+import { pointWords } from '../support/physics-words.ts'
+import { stepWayOut } from '../support/what-if.ts'
+import type { Check } from '../types.ts'
+import { nearSlope } from './runaway-near.ts'
+
+export const thermalRunaway: Check = {
+  code: 'thermal-runaway',
+  severity: 'error',
+  title: 'No steady temperature exists',
+  page: {
+    what: 'At every number of active cores and in every corner of the room: whether the load comes to rest at any temperature below 400 °C. Leakage grows with temperature; where it grows faster than the cooler carries it away, nothing holds it but the trip.',
+    why: 'The machine heats until it stops itself, without warning and at a temperature nobody chose. What the die limit does then is up to the part.',
+    remedy:
+      "Less ratio or less voltage for these cores, or a cooler with less resistance. On a thermoelectric plate, look at `drive-current` first: past its coldest current the plate heats. Keep to the maker's limits while you find out.",
+    example:
+      'profile daily {\n  part sample-c2\n  cooler small-loop                     # 0.9 K/W behind a part of 150 W\n  room garage\n  steps { 1 to 8 cores 52x }\n}',
+  },
+  *inProfile(evaluation) {
+    const groups = groupByRow(evaluation, ({ settled, load, corner }) => {
+      if (settled.state !== 'runaway') return undefined
+      // Nothing is known of it but how far it got; the most cores in the warmest air are named.
+      return (load.kind === 'work' ? load.cores : 0) * 1000 + corner.airC
+    })
+    for (const group of groups) {
+      const { worst, at } = group
+      // A step that only just comes to rest would be the next finding.
+      const out = stepWayOut(evaluation, group, ({ state, notes }) => {
+        return state !== 'runaway' && state !== 'over-limit' && (notes.slope ?? 0) <= nearSlope
+      })
+      const rest =
+        out.words === ''
+          ? ' No step comes to rest at a safe distance: the cooler has too much resistance for this part, or the plate is driven past its coldest current.'
+          : out.words
+      yield {
+        at,
+        ...originOf(evaluation, worst),
+        message: `${pointWords(worst)} finds no steady temperature: leakage grows faster than the cooler carries it away, until the machine trips.${rest} Do not try this one out; the maker's limits come first.`,
+        fixes: out.fixes,
+      }
+    }
+  },
+}

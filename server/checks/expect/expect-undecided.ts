@@ -1,0 +1,33 @@
+import { builtInLoads } from '../../../grammar/vocabulary/index.ts'
+import { expectationsOf } from '../../semantic/expectations.ts'
+import { settingPlace } from '../support/place.ts'
+import type { Check } from '../types.ts'
+
+export const expectUndecided: Check = {
+  code: 'expect-undecided',
+  severity: 'warning',
+  title: 'An expectation that cannot be judged',
+  page: {
+    what: 'Each `expect` line for which there is no prediction, or none of the figure it asks for. A load whose name is unknown has a finding of its own.',
+    why: 'A line that is not judged looks like one that holds.',
+    remedy:
+      'Give what is missing, or expect something that the model predicts. There is no quick fix: what to expect is yours to say.',
+    example: 'profile daily {\n  expect idle holds >= 3.0 GHz          # idle has no clock in the model\n}',
+  },
+  *inProfile(evaluation) {
+    const { profile, input } = evaluation
+    // Where a line in error keeps the profile from being predicted, that line has its finding, and is being typed.
+    if (input.bench === undefined && input.missing.some(missing => missing.broken)) return
+    for (const { holds, pending, undecided, sourced, load, text } of expectationsOf(evaluation)) {
+      // A run that is being made will decide it in a moment; until then there is nothing to say.
+      if (holds !== null || pending) continue
+      const isKnown = profile.loads.some(other => other.name === load) || builtInLoads.some(name => name === load)
+      if (!isKnown) continue
+      yield {
+        at: settingPlace(profile, sourced),
+        load,
+        message: `\`${text}\` cannot be judged: ${undecided ?? 'there is no prediction'}. It looks as if it held; give what is missing, or expect something else.`,
+      }
+    }
+  },
+}

@@ -1,0 +1,110 @@
+import type { Chunk } from '../../../grammar/tree.ts'
+import type { Match, Value } from '../../../grammar/values.ts'
+import type { Place } from '../../../grammar/vocabulary/index.ts'
+import { choice, removeFix } from '../support/edits.ts'
+import { headPlace } from '../support/place.ts'
+import { matchesOf, matchesOfChunk } from '../support/walk.ts'
+import type { Check, Found } from '../types.ts'
+
+/** In these tables the first cell names the row: two rows of one name contradict each other. */
+const namingCell: Partial<Readonly<Record<Place, string>>> = {
+  needs: 'ratio',
+  radiator: 'duty',
+  fan: 'coolant',
+  menu: 'setting',
+  also: 'setting',
+}
+
+function valueKey(value: Value): string {
+  if ('text' in value) return value.text
+  return 'value' in value ? String(value.value) : ''
+}
+
+/** What a statement may say once in its block; undefined where it may be repeated. */
+function keyOf(match: Match): { readonly key: string; readonly shown: string; readonly isRow: boolean } | undefined {
+  const { word } = match
+  if (word === undefined || !match.sound) return undefined
+  const naming = word.word === '' ? namingCell[match.place] : word.word === 'set' ? 'ratio' : undefined
+  const cell = naming === undefined ? undefined : match.values.get(naming)
+  if (cell !== undefined) return { key: `${word.word} ${valueKey(cell)}`, shown: valueKey(cell), isRow: true }
+  return word.word === '' || word.many === true ? undefined : { key: word.word, shown: word.word, isRow: false }
+}
+
+/** Key words of a block that stand twice, the ones that do not count; and rows whose name stands above already. */
+function* inBlock(chunk: Chunk, statements: readonly Match[]): Iterable<Found> {
+  const seen = new Map<string, Match>()
+  for (const match of statements) {
+    const own = keyOf(match)
+    if (own === undefined) continue
+    const before = seen.get(own.key)
+    seen.set(own.key, match)
+    if (before === undefined) continue
+    if (own.isRow) {
+      const cell = match.slots[0]
+      const shown =
+        cell === undefined
+          ? own.shown
+          : chunk.text.slice(match.statement.items[cell.from]?.start, match.statement.items[cell.to - 1]?.end)
+      yield {
+        at: headPlace({ chunk }, match),
+        // No law goes through two values at one duty, so nothing can be predicted with such a radiator.
+        ...(match.place === 'radiator' ? { severity: 'error' as const } : {}),
+        message: `A row for \`${shown}\` stands above already. Two values for one point leave open which was meant: remove one of them.`,
+        fixes: [
+          choice(removeFix('Remove this row', chunk, match.statement)),
+          choice(removeFix('Remove the row above', chunk, before.statement)),
+        ],
+        related: [{ at: headPlace({ chunk }, before), message: 'The row above' }],
+      }
+    } else {
+      yield {
+        at: headPlace({ chunk }, before),
+        message: `\`${own.shown}\` is given again below, and the last one counts: this line changes nothing. Remove the one that is not meant.`,
+        fixes: [removeFix('Remove this one, which does not count', chunk, before.statement)],
+        related: [{ at: headPlace({ chunk }, match), message: 'The one that counts' }],
+      }
+    }
+  }
+}
+
+export const duplicateKey: Check = {
+  code: 'duplicate-key',
+  severity: 'warning',
+  title: 'A key given twice in one block',
+  page: {
+    what: 'A key that a block can hold once, given again; two rows of one table, or two `set` lines, for the same point; and a file used twice.',
+    why: 'Of a key the last line counts. Whoever edits the other one sees no change at the bench and looks for the fault elsewhere.',
+    remedy: 'Keep the line that is meant. The quick fix removes the one that does not count.',
+    example: 'limits {\n  die 95 °C\n  current 180 A\n  die 90 °C\n}',
+  },
+  *inChunk(chunk) {
+    for (const { match } of matchesOfChunk(chunk)) yield* inBlock(chunk, match.children)
+  },
+  *inFile({ view }) {
+    const versions = [...matchesOf(view)].filter(
+      ({ match }) => match.sound && match.place === 'file' && match.word?.word === 'detent',
+    )
+    for (const { chunk, match } of versions.slice(1)) {
+      yield {
+        at: headPlace({ chunk }, match),
+        message: 'The version of the language stands above already; one file has one. Remove this line.',
+        fixes: [removeFix('Remove this line', chunk, match.statement)],
+      }
+    }
+    const used = new Set<string>()
+    for (const { use, uri } of view.uses) {
+      if (uri === undefined) continue
+      if (used.has(uri)) {
+        const statement = matchesOfChunk(use.chunk).find(
+          ({ match }) => match.statement.start <= use.start && match.statement.end >= use.end,
+        )
+        yield {
+          at: { chunk: use.chunk, start: use.start, end: use.end },
+          message: 'This file is used above already. The line changes nothing: remove it.',
+          ...(statement ? { fixes: [removeFix('Remove this line', use.chunk, statement.match.statement)] } : {}),
+        }
+      }
+      used.add(uri)
+    }
+  },
+}

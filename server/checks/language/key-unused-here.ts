@@ -1,0 +1,60 @@
+import { quantity } from '../../semantic/definitions.ts'
+import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
+import { removeFix } from '../support/edits.ts'
+import { headPlace, isOwn } from '../support/place.ts'
+import { matchesOfChunk } from '../support/walk.ts'
+import { quotedList } from '../support/words.ts'
+import type { Check, Found } from '../types.ts'
+
+function unused(profile: ResolvedProfile, sourced: Sourced, why: string): Found {
+  const { chunk } = profile.definition
+  return {
+    at: headPlace({ chunk }, sourced.match),
+    message: `${why} Remove the line, or keep it for another bench and accept this with \`allow\`.`,
+    fixes: [removeFix('Remove it', chunk, sourced.match.statement)],
+  }
+}
+
+export const keyUnusedHere: Check = {
+  code: 'key-unused-here',
+  severity: 'information',
+  title: 'A line that changes nothing on this bench',
+  page: {
+    what: 'A key that the cooler of this kind does not use, `drive` without a thermoelectric plate, a `fan` table with chilled coolant, and `set` rows beside one fixed voltage.',
+    why: 'The line looks like a setting and is none. Whoever turns it waits for an effect that cannot come.',
+    remedy: 'Remove it, or mend the kind of the cooler if that is what is wrong.',
+    example: 'cooler big-loop kind loop {\n  capacity 350 W\n}',
+  },
+  *inChunk(chunk) {
+    for (const { match, parent } of matchesOfChunk(chunk)) {
+      const kinds = match.word?.kinds
+      const kind = parent?.values.get('kind')
+      if (kinds === undefined || kind === undefined || !('text' in kind) || parent?.word?.word !== 'cooler') continue
+      if ((kinds as readonly string[]).includes(kind.text)) continue
+      yield {
+        at: headPlace({ chunk }, match),
+        message: `A cooler of kind \`${kind.text}\` does not use \`${match.word?.word}\`; ${quotedList(kinds)} ${kinds.length === 1 ? 'does' : 'do'}. The line changes no prediction: remove it, or mend the kind.`,
+        fixes: [removeFix('Remove it', chunk, match.statement)],
+      }
+    }
+  },
+  *inProfile({ profile }) {
+    // A line that does not read may be the one that names the cooler.
+    if (profile.definition.match.children.some(child => !child.sound)) return
+    const kind = profile.cooler?.coolerKind
+    const drive = profile.key('drive')
+    if (drive !== undefined && isOwn(profile, drive) && kind !== undefined && kind !== 'thermoelectric') {
+      yield unused(profile, drive, `The cooler is of kind \`${kind}\`, and only a thermoelectric plate is driven.`)
+    }
+    const fan = profile.key('fan')
+    if (fan !== undefined && isOwn(profile, fan) && kind === 'chilled') {
+      yield unused(profile, fan, 'The cooler is chilled: its coolant temperature does not hang on a fan.')
+    }
+    const core = profile.inner('voltage', 'core')
+    if (core === undefined || quantity(core.match, 'fixed') === undefined) return
+    for (const row of profile.setRows()) {
+      if (!isOwn(profile, row)) continue
+      yield unused(profile, row, 'The core voltage is one fixed value for all ratios, so this row is not used.')
+    }
+  },
+}

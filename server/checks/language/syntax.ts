@@ -1,0 +1,102 @@
+import type { SyntaxProblem, SyntaxReason } from '../../../grammar/tree.ts'
+import type { Match, MatchProblem } from '../../../grammar/values.ts'
+import { mendFor } from '../support/mend.ts'
+import { matchesOfChunk } from '../support/walk.ts'
+import type { Check, Fix, Found, Place } from '../types.ts'
+
+const words: Readonly<Record<SyntaxReason, (text: string) => string>> = {
+  'unknown-character': text =>
+    `\`${text}\` means nothing here. The line is left out of every prediction until it reads: remove it.`,
+  'malformed-word': text =>
+    `\`${text}\` is not a word of the language: words and names are small letters, digits and single hyphens. Write it so.`,
+  'decimal-comma': text => `\`${text}\` has a decimal comma; a reader could take it for a list. Write a point.`,
+  'bare-point': text => `\`${text}\` begins with a point, which is easily overread. Write the zero.`,
+  'trailing-point': text => `\`${text}\` ends with a point or comma. Leave it out, or finish the number.`,
+  exponent: text =>
+    `\`${text}\` has an exponent; firmware fields have none. Write the number out, or take a smaller unit.`,
+  'separator-in-number': text =>
+    `\`${text}\` is not a number: digits, then at most one point and more digits. Which value was meant cannot be told.`,
+  'unclosed-string': () =>
+    'This text has no closing quote. It ends with the line, so what follows on it is lost: add the quote.',
+  'unclosed-block': () => 'This `{` is never closed. What follows was read as its indent says: add the `}`.',
+  'missing-open': () =>
+    'The lines below are indented as a block, but there is no `{`. They were read as one: add the `{`.',
+  'stray-close': () => 'This `}` closes nothing. Remove it.',
+  'missing-line-end': () => 'Something follows on the line after a block. Put it on a line of its own.',
+  'block-without-head': () => 'This block has no key word before its `{`; nothing in it is read.',
+  'nested-too-deep': () => 'Blocks are nested deeper than any bench needs; nothing from here on is read.',
+  'not-utf8': () => 'From here on the file is not valid UTF-8. Save it as UTF-8: degree and ohm signs may be wrong.',
+}
+
+const fixTitles: Partial<Readonly<Record<SyntaxReason, string>>> = {
+  'unclosed-string': 'Close the quote',
+  'missing-open': 'Add the brace',
+  'stray-close': 'Remove this brace',
+}
+
+function foundOf(problem: SyntaxProblem, at: Place): Found {
+  const text = at.chunk.text.slice(at.start, at.end)
+  const { replacement } = problem
+  const message = words[problem.reason](text)
+  if (replacement === undefined) return { at, message }
+  const title = fixTitles[problem.reason] ?? `Write \`${replacement}\``
+  return { at, message, fixes: [{ title, edits: [{ ...at, text: replacement }], preferred: true }] }
+}
+
+function matchMessage(problem: MatchProblem, text: string): string | undefined {
+  switch (problem.problem) {
+    case 'expected':
+      return `Expected ${problem.what} here. The line is left out of every prediction until it reads.`
+    case 'unexpected':
+      return `\`${text}\` is more than this line can hold. The line is left out of every prediction: remove it, or put it on a line of its own.`
+    case 'not-whole':
+      return `\`${text}\` is not a whole number, and this is a count.`
+    case 'block-missing':
+      return 'A block `{ … }` is missing here; without it the line says nothing.'
+    case 'block-unexpected':
+      return 'This line takes no block; what stands in the braces is not read.'
+    default:
+      return undefined
+  }
+}
+
+function matchFixes(match: Match, problem: MatchProblem, at: Place): readonly Fix[] {
+  if (problem.problem === 'expected') return mendFor(at.chunk, match, problem)
+  if (problem.problem !== 'unexpected') return []
+  const blanks = /\s*$/.exec(at.chunk.text.slice(0, at.start))?.[0].length ?? 0
+  return [{ title: 'Remove it', edits: [{ ...at, start: at.start - blanks, text: '' }] }]
+}
+
+export const syntax: Check = {
+  code: 'syntax',
+  severity: 'error',
+  title: 'A line that does not read',
+  page: {
+    what: 'Characters, numbers, quotes and braces that do not fit the language, and lines that do not have the form their key word wants.',
+    why: 'A line that does not read is left out, and a setting that silently is not there costs an evening.',
+    remedy:
+      'Mend the line as the message says; most have a quick fix. The rest of the file is read and predicted all the same.',
+    example: 'part sample {\n  die-limit 95,5 °C\n}',
+  },
+  *inFile({ view }) {
+    const { source, invalidAt } = view.document
+    if (invalidAt !== undefined) {
+      const { chunk, start } = source.chunks.findLast(placed => placed.start <= invalidAt) ??
+        source.chunks[0] ?? { chunk: undefined, start: 0 }
+      if (chunk !== undefined)
+        yield { at: { chunk, start: invalidAt - start, end: invalidAt - start + 1 }, message: words['not-utf8']('') }
+    }
+  },
+  *inChunk(chunk) {
+    for (const problem of chunk.problems) yield foundOf(problem, { chunk, start: problem.start, end: problem.end })
+    for (const { match } of matchesOfChunk(chunk)) {
+      for (const problem of match.problems) {
+        const at = { chunk, start: problem.start, end: problem.end }
+        const message = matchMessage(problem, chunk.text.slice(at.start, at.end))
+        if (message === undefined) continue
+        const fixes = matchFixes(match, problem, at)
+        yield { at, message, ...(fixes.length === 0 ? {} : { fixes }) }
+      }
+    }
+  },
+}

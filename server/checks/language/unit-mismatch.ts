@@ -1,0 +1,69 @@
+import { type Dimension, dimensionName, unitsOf } from '../../../grammar/units/units.ts'
+import type { MatchProblem } from '../../../grammar/values.ts'
+import { replaceFix } from '../support/edits.ts'
+import { matchesOfChunk } from '../support/walk.ts'
+import type { Check, Fix, Place } from '../types.ts'
+
+type Problem = Extract<MatchProblem, { problem: 'unit-mismatch' }>
+
+function what(problem: Problem, number: string): string {
+  const found = dimensionName[problem.found.dimension]
+  if (problem.dimension === undefined) {
+    return `\`${number}\` is ${found}, and a pure number is wanted here, without a unit.`
+  }
+  const wanted = `${dimensionName[problem.dimension]} (${symbols(problem.dimension)})`
+  return `\`${number}\` is ${found}, and ${wanted} is wanted here.`
+}
+
+function symbols(dimension: Dimension): string {
+  return unitsOf(dimension)
+    .map(unit => unit.symbol)
+    .join(', ')
+}
+
+function fixFor(problem: Problem, at: Place): readonly Fix[] {
+  const { suggestion, unitStart, unitEnd } = problem
+  if (suggestion === undefined) return []
+  const { chunk } = at
+  if (suggestion !== '') {
+    const text = `${chunk.text.slice(at.start, unitStart)}${suggestion}`
+    return [replaceFix(`Write \`${text}\``, { chunk, start: unitStart, end: unitEnd }, suggestion)]
+  }
+  const number = chunk.text.slice(at.start, unitStart).trimEnd()
+  return [replaceFix('Leave the unit out', { chunk, start: at.start + number.length, end: unitEnd }, '')]
+}
+
+/** A temperature and a difference of temperatures are the pair that is mixed up most. */
+function why(problem: Problem): string {
+  const pair = [problem.dimension, problem.found.dimension]
+  const isPair = pair.includes('temperature') && pair.includes('temperature-difference')
+  return isPair
+    ? ' A temperature is in °C, a difference of two temperatures in K: read as the other it would be far off.'
+    : ' The line is left out of every prediction.'
+}
+
+export const unitMismatch: Check = {
+  code: 'unit-mismatch',
+  severity: 'error',
+  title: 'A unit of another kind',
+  page: {
+    what: 'A number whose unit measures something else than the key: `45 K` where `45 °C` is meant, a power where a current belongs, a unit behind a count.',
+    why: 'Units are checked as dimensions, because a value in the wrong column looks right for years.',
+    remedy: 'Write the unit that fits. A temperature is in °C, a difference of two temperatures in K.',
+    example: 'limits {\n  die 95 K\n}',
+  },
+  *inChunk(chunk) {
+    for (const { match } of matchesOfChunk(chunk)) {
+      for (const problem of match.problems) {
+        if (problem.problem !== 'unit-mismatch') continue
+        const at = { chunk, start: problem.start, end: problem.end }
+        const fixes = fixFor(problem, at)
+        yield {
+          at,
+          message: `${what(problem, chunk.text.slice(at.start, at.end))}${why(problem)}${fixes.length > 0 ? ` ${fixes[0]?.title}.` : ' Write the value that was meant.'}`,
+          ...(fixes.length > 0 ? { fixes } : {}),
+        }
+      }
+    }
+  },
+}

@@ -1,0 +1,79 @@
+import type { Chunk } from '../../../grammar/tree.ts'
+import type { Match } from '../../../grammar/values.ts'
+import { builtInLoads, type DefinitionKind, definitionWords } from '../../../grammar/vocabulary/index.ts'
+import { text } from '../../semantic/definitions.ts'
+import type { FileView } from '../../workspace/workspace.ts'
+import { suggestions } from '../support/edits.ts'
+import { isComplete } from '../support/reach.ts'
+import { matchesOf } from '../support/walk.ts'
+import type { Check, Found } from '../types.ts'
+
+export interface Reference {
+  readonly kind: DefinitionKind
+  readonly name: string
+  readonly start: number
+  readonly end: number
+}
+
+/** The names that a statement refers to. */
+export function referencesOf(match: Match): readonly Reference[] {
+  return match.slots.flatMap(({ slot }) => {
+    if (slot.slot !== 'reference') return []
+    const value = text(match, slot.name)
+    return value === undefined ? [] : [{ kind: slot.kind, name: value.text, start: value.start, end: value.end }]
+  })
+}
+
+/** Names on top-level lines whose first word does not read: `parrt sample { … }` has a finding of its own. */
+function namesOnBrokenHeads(view: FileView): ReadonlySet<string> {
+  const names = new Set<string>()
+  for (const { match } of matchesOf(view)) {
+    const second = match.statement.items[1]
+    if (match.place === 'file' && match.word === undefined && second?.kind === 'word') names.add(second.text)
+  }
+  return names
+}
+
+function isKnown(view: FileView, { kind, name }: Reference): boolean {
+  if (view.scope.find(kind, name) !== undefined) return true
+  return kind === 'load' && (builtInLoads as readonly string[]).includes(name)
+}
+
+function unknown(view: FileView, chunk: Chunk, reference: Reference): Found {
+  const { kind, name, start, end } = reference
+  const at = { chunk, start, end }
+  const known = view.scope.all(kind).map(definition => definition.name)
+  const { sentence, fixes } = suggestions(name, kind === 'load' ? [...known, ...builtInLoads] : known, at)
+  const others = definitionWords.filter(other => other !== kind && view.scope.find(other, name) !== undefined)
+  const found =
+    others.length > 0
+      ? `\`${name}\` is a ${others.join(' and a ')}, and a ${kind} is wanted here.`
+      : `No ${kind} is called \`${name}\`, here or in the files that this one uses.`
+  const why =
+    kind === 'load' ? 'What is expected of it cannot be judged.' : 'Until it is known nothing can be predicted.'
+  const remedy = known.length === 0 ? ` There is no ${kind} yet: define one, or \`use\` the file that has it.` : ''
+  return { at, message: `${found} ${why}${sentence}${remedy}`, ...(fixes.length > 0 ? { fixes } : {}) }
+}
+
+export const unknownName: Check = {
+  code: 'unknown-name',
+  severity: 'error',
+  title: 'A name that nothing has',
+  page: {
+    what: 'A reference to a part, cooler, room, board, load or profile that neither this file nor a file it uses defines; also one to a definition of another kind. Nothing is said while a used file is missing: the name may stand there.',
+    why: 'A profile whose part or cooler is not known cannot be predicted at all.',
+    remedy: 'Take the name that the message suggests, define it, or `use` the file that has it.',
+    example: 'room garage {\n  air 20 °C\n  humidity 50 %\n}\n\nprofile daily {\n  room garaje\n}',
+  },
+  *inFile({ view }) {
+    if (!isComplete(view)) return
+    let broken: ReadonlySet<string> | undefined
+    for (const { chunk, match } of matchesOf(view)) {
+      for (const reference of referencesOf(match)) {
+        if (isKnown(view, reference)) continue
+        broken ??= namesOnBrokenHeads(view)
+        if (!broken.has(reference.name)) yield unknown(view, chunk, reference)
+      }
+    }
+  },
+}

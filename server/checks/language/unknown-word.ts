@@ -1,0 +1,75 @@
+import { type Place as Block, languageVersion, placesOf } from '../../../grammar/vocabulary/index.ts'
+import { readChunk } from '../../semantic/definitions.ts'
+import { replaceFix, suggestions } from '../support/edits.ts'
+import { insertBefore } from '../support/mend.ts'
+import { matchesOfChunk } from '../support/walk.ts'
+import { quotedList } from '../support/words.ts'
+import type { Check, Found, Place } from '../types.ts'
+
+/** Kept for cores of unlike kinds. */
+const reserved = new Set(['group'])
+
+function whereText(block: Block): string {
+  return block === 'file' ? 'at the top level' : `in \`${block}\``
+}
+
+function unknown(word: string, block: Block, candidates: readonly string[], at: Place, isHead: boolean): Found {
+  if (reserved.has(word)) {
+    const message = `\`${word}\` is kept for a later version of the language; version ${languageVersion} has no such line. Leave it out: nothing on it is predicted.`
+    return { at, message }
+  }
+  const near = suggestions(word, candidates, at)
+  const only = isHead || candidates.length !== 1 ? undefined : candidates[0]
+  // Where one word alone can stand, it is meant, however unlike what stands there; or it was left out.
+  const lacking = only === undefined || near.fixes.length > 0 ? [] : insertBefore(at.chunk, at.start, only)
+  const instead = only === undefined ? near.fixes : [replaceFix(`Write \`${only}\``, at, only)]
+  const fixes = lacking.length > 0 ? lacking : instead
+  const { sentence } = near
+  const elsewhere = isHead ? placesOf(word) : []
+  const belongs =
+    elsewhere.length === 0
+      ? ''
+      : ` It belongs ${elsewhere.length > 3 ? 'elsewhere' : elsewhere.map(whereText).join(' or ')}.`
+  const left = lacking.length > 0 ? ` Put \`${only}\` before it.` : ''
+  const choices = !isHead && sentence === '' && left === '' ? ` Write ${quotedList(candidates.slice(0, 8), 'or')}.` : ''
+  return {
+    at,
+    message: `\`${word}\` means nothing ${isHead ? whereText(block) : 'at this place'}. The line is left out of every prediction until it reads.${belongs}${sentence}${left}${choices}`,
+    ...(fixes.length > 0 ? { fixes } : {}),
+  }
+}
+
+export const unknownWord: Check = {
+  code: 'unknown-word',
+  severity: 'error',
+  title: 'A word that means nothing at its place',
+  page: {
+    what: 'A key word that the block does not know, a word inside a line that none of its forms has, and an `allow` for a check that does not exist.',
+    why: 'A misspelt key is a setting that is not there: the prediction is of another bench than yours.',
+    remedy: 'Take the word that the message suggests, or move the line to the block it belongs to.',
+    example: 'limits {\n  dye 95 °C\n}',
+  },
+  *inChunk(chunk) {
+    for (const { match } of matchesOfChunk(chunk)) {
+      for (const problem of match.problems) {
+        if (problem.problem !== 'unknown-word') continue
+        const at = { chunk, start: problem.start, end: problem.end }
+        yield unknown(problem.word, problem.place, problem.candidates, at, match.word === undefined)
+      }
+    }
+  },
+  *inFile({ view, codes }) {
+    for (const { chunk } of view.document.source.chunks) {
+      for (const { code, codeSpan } of readChunk(chunk).allows) {
+        if (codes.includes(code)) continue
+        const at = { chunk, ...codeSpan }
+        const { sentence, fixes } = suggestions(code, codes, at)
+        yield {
+          at,
+          message: `No check is called \`${code}\`, so this line accepts nothing.${sentence}${sentence === '' ? ' Take the code from the finding it is meant for.' : ''}`,
+          ...(fixes.length > 0 ? { fixes } : {}),
+        }
+      }
+    }
+  },
+}

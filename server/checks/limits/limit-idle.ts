@@ -1,0 +1,39 @@
+import { envelopeOf } from '../../semantic/envelope.ts'
+import { settingPlace } from '../support/place.ts'
+import type { Check } from '../types.ts'
+
+const limitWords = ['die', 'current', 'burst-power', 'sustained-power'] as const
+
+export const limitIdle: Check = {
+  code: 'limit-idle',
+  severity: 'off',
+  title: 'A limit that never acts',
+  page: {
+    what: 'Limits of the profile that hold back no load at any number of active cores in any corner of the room. Off by default: a safety net is meant not to be reached.',
+    why: 'A limit that never acts cannot be seen to work. When tuning for quiet or for a small supply it may be a figure left over from another bench.',
+    remedy:
+      'Leave it where it is a net. Otherwise bring it down until it acts. There is no quick fix: to remove a net is for you to decide.',
+    example: 'limits {\n  current 400 A                         # no load draws more than 160 A\n}',
+  },
+  *inProfile(evaluation) {
+    const { profile } = evaluation
+    const points = envelopeOf(evaluation).filter(point => point.load.kind === 'work')
+    if (points.length === 0) return
+    const acting = new Set<string>()
+    for (const { settled } of points) {
+      const { limiter, state, notes } = settled
+      acting.add(limiter === 'die-limit' ? 'die' : limiter)
+      if (state === 'over-limit' || state === 'runaway') acting.add('die')
+      if (notes.sustainedOver) acting.add('sustained-power')
+      if (notes.currentOver) acting.add('current').add('burst-power')
+    }
+    for (const word of limitWords) {
+      const sourced = profile.inner('limits', word)
+      if (sourced === undefined || acting.has(word)) continue
+      yield {
+        at: settingPlace(profile, sourced),
+        message: `\`${word}\` holds back no load at any number of active cores in any corner of the room. Leave it if it is a safety net; if it was meant to act, it is too high.`,
+      }
+    }
+  },
+}

@@ -1,0 +1,45 @@
+import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { sustainedFix } from '../support/physics-limits.ts'
+import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
+import { pointWords, watts } from '../support/physics-words.ts'
+import type { Check } from '../types.ts'
+
+/** What the board's converters pass on of what they take; model section 9. */
+const converterEfficiency = 0.9
+
+export const supplyShort: Check = {
+  code: 'supply-short',
+  severity: 'error',
+  title: 'The power supply is too small',
+  page: {
+    what: 'At every number of active cores and in every corner: part and thermoelectric plate together, divided by 0.9 for the converters on the way, and `other-power` on top, against `supply`.',
+    why: 'An overloaded supply drops out under load or trips when the evening is at its best. The plate alone can take more than the part.',
+    remedy: 'A larger supply, a `sustained-power` that leaves room, or less drive current.',
+    example: 'board bench-board {\n  supply 300 W                          # part 190 W, plate 110 W, the rest 50 W\n}',
+  },
+  *inProfile(evaluation) {
+    const { bench } = evaluation.input
+    const supplyW = bench?.board.supplyW
+    if (bench === undefined || supplyW === undefined) return
+    const { otherPowerW } = bench.board
+    const demand = ({ powerW, driveW }: EnvelopePoint['settled']): number => {
+      return powerW === null ? 0 : (powerW + (driveW ?? 0)) / converterEfficiency + otherPowerW
+    }
+    const found = worstPoint(envelopeOf(evaluation), ({ settled }) => {
+      const excess = demand(settled) - supplyW
+      return excess > 1e-6 * supplyW ? excess : undefined
+    })
+    if (found === undefined) return
+    const { point, value, bad } = found
+    const { powerW, driveW } = point.settled
+    const plate = driveW === null || driveW === 0 ? '' : ` and the plate ${watts(driveW)}`
+    const roomW = (supplyW - otherPowerW) * converterEfficiency - (driveW ?? 0)
+    const out = sustainedFix(evaluation, bad, roomW, settled => (demand(settled) - supplyW) * converterEfficiency)
+    yield {
+      at: keyPlace(evaluation, 'board'),
+      ...originOf(evaluation, point),
+      message: `${pointWords(point)} takes ${watts(powerW ?? 0)}${plate}; with converter losses and ${watts(otherPowerW)} for the rest that is ${watts(value + supplyW)} from a supply of ${watts(supplyW)}: ${watts(value)} short, and it may drop out under load.${out.words} A supply of ${Math.ceil((value + supplyW) / 50) * 50} W would do; have mains work done by someone licensed.`,
+      fixes: out.fixes,
+    }
+  },
+}

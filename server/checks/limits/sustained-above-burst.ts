@@ -1,0 +1,33 @@
+import { quantity } from '../../semantic/definitions.ts'
+import { setSustained } from '../support/physics-limits.ts'
+import { watts } from '../support/physics-words.ts'
+import { settingPlace } from '../support/place.ts'
+import type { Check } from '../types.ts'
+
+export const sustainedAboveBurst: Check = {
+  code: 'sustained-above-burst',
+  severity: 'warning',
+  title: 'The sustained power lies above the burst power',
+  page: {
+    what: 'Whether `sustained-power`, a limit on the mean, is above `burst-power`, which holds at every instant.',
+    why: 'A mean cannot be above its own maximum: the sustained limit never acts, and whoever relies on it relies on nothing.',
+    remedy: 'A sustained power at or below the burst power. Perhaps the two figures were swapped.',
+    example: 'limits {\n  burst-power 180 W\n  sustained-power 220 W over 30 s\n}',
+  },
+  *inProfile(evaluation) {
+    const { profile } = evaluation
+    const sustained = profile.inner('limits', 'sustained-power')
+    const burst = profile.inner('limits', 'burst-power')
+    const sustainedW = sustained && quantity(sustained.match)?.value
+    const burstW = burst && quantity(burst.match)?.value
+    if (sustainedW === undefined || burstW === undefined || sustainedW <= burstW * (1 + 1e-6)) return
+    // Where only the burst power is this profile's own, it is the one that was changed here.
+    const own = [sustained, burst].find(sourced => sourced?.definition === profile.definition)
+    const fix = setSustained(evaluation, Math.floor(burstW + 1e-9))
+    yield {
+      at: settingPlace(profile, own ?? sustained),
+      message: `\`sustained-power ${watts(sustainedW)}\` is ${watts(sustainedW - burstW)} above \`burst-power ${watts(burstW)}\`, which holds at every instant: the sustained limit never acts. Set it to ${watts(burstW)} or less.`,
+      fixes: fix === undefined || burstW < 1 ? [] : [{ ...fix, preferred: true }],
+    }
+  },
+}

@@ -1,0 +1,44 @@
+import { counts, entry } from '../../semantic/definitions.ts'
+import { choice, replaceFix } from '../support/edits.ts'
+import { isOwnMistake, placeIn, settingPlace } from '../support/place.ts'
+import { partCores } from '../support/profile-values.ts'
+import { coresText } from '../support/words.ts'
+import type { Check, Fix } from '../types.ts'
+
+export const loadBeyondPart: Check = {
+  code: 'load-beyond-part',
+  severity: 'warning',
+  title: 'A load that keeps more cores busy than there are',
+  page: {
+    what: 'A load whose core counts go beyond the cores of the part that a profile names.',
+    why: 'The counts that the part does not have are not predicted, so an expectation of them is never judged.',
+    remedy:
+      'Give the load counts that the part has, or name the right part. The quick fix lets the load end at the last core. A load kept for another part can stay: accept the finding with `allow`.',
+    example: 'part small { cores 8 }\n\nload render { cores 12 }\n\nprofile daily {\n  part small\n}',
+  },
+  *inProfile({ profile }) {
+    const cores = partCores(profile)
+    if (cores === undefined || !isOwnMistake(profile, 'part')) return
+    for (const load of profile.loads) {
+      const stated = entry(load.match, 'cores')
+      const range = stated && counts(stated)
+      if (range === undefined || range.to <= cores) continue
+      const some = range.from <= cores
+      const fixes: Fix[] = []
+      if (some) {
+        const text = range.from === cores ? `${cores}` : `${range.from} to ${cores}`
+        const at = placeIn(load, range)
+        fixes.push(choice(replaceFix(`Let \`${load.name}\` have ${coresText(cores)} at most`, at, text)))
+      } else
+        fixes.push(
+          choice(replaceFix(`Let \`${load.name}\` have ${coresText(cores)}`, placeIn(load, range), `${cores}`)),
+        )
+      yield {
+        at: settingPlace(profile, profile.key('part')),
+        message: `The load \`${load.name}\` keeps ${range.from === range.to ? '' : 'up to '}${range.to} cores busy, and the part has ${cores}. ${some ? 'The counts beyond are' : 'It is'} not predicted here: give the load fewer cores, or name the right part.`,
+        load: load.name,
+        fixes,
+      }
+    }
+  },
+}

@@ -1,0 +1,45 @@
+import { removeFix, replaceFix } from '../support/edits.ts'
+import { isOwn, isOwnMistake, settingPlace } from '../support/place.ts'
+import { bandsRows, type CountsRow, partCores, stepsRows } from '../support/profile-values.ts'
+import { countsText } from '../support/words.ts'
+import type { Check, Fix } from '../types.ts'
+
+function fixFor(row: CountsRow, cores: number): Fix {
+  const { definition, match } = row.sourced
+  const { chunk } = definition
+  if (row.from > cores) return removeFix('Remove this row', chunk, match.statement)
+  const text = countsText(row.from, cores)
+  return replaceFix(`Let this row hold for ${text}`, { chunk, ...row.countsSpan }, text)
+}
+
+export const stepsBeyondPart: Check = {
+  code: 'steps-beyond-part',
+  severity: 'warning',
+  title: 'Rows for cores that the part does not have',
+  page: {
+    what: 'A row of `steps` or `bands` for more active cores than the part has.',
+    why: 'Most often the table was copied from another part, and then its ratios are another part’s too.',
+    remedy:
+      'Check that the profile names the right part, then let the row end at its last core, as the quick fix does.',
+    example: 'part small { cores 8 }\n\nprofile daily {\n  part small\n  steps { 1 to 12 cores 50x }\n}',
+  },
+  *inProfile({ profile }) {
+    const cores = partCores(profile)
+    if (cores === undefined) return
+    const tables = [
+      { word: 'steps', rows: stepsRows(profile) },
+      { word: 'bands', rows: bandsRows(profile) },
+    ]
+    for (const { word, rows } of tables) {
+      if (!isOwnMistake(profile, word, 'part')) continue
+      for (const row of rows) {
+        if (row.to <= cores) continue
+        yield {
+          at: settingPlace(profile, row.sourced),
+          message: `The part has ${cores} cores, and this row of \`${word}\` speaks of ${row.to}. If the table was made for another part its ratios were too: check that, then let the row end at the last core.`,
+          ...(isOwn(profile, row.sourced) ? { fixes: [fixFor(row, cores)] } : {}),
+        }
+      }
+    }
+  },
+}

@@ -1,0 +1,50 @@
+import { removeFix, replaceFix } from '../support/edits.ts'
+import { headPlace, isOwnMistake, settingPlace } from '../support/place.ts'
+import { type StepsRow, stepsRows } from '../support/profile-values.ts'
+import { activeCores, countsText, figure } from '../support/words.ts'
+import type { Check, Fix } from '../types.ts'
+
+/** Takes the counts that earlier rows cover away from the later row; what it says then is what already counts. */
+function fixesFor(row: StepsRow, earlier: readonly StepsRow[]): readonly Fix[] {
+  const { chunk } = row.sourced.definition
+  const free: number[] = []
+  for (let count = row.from; count <= row.to; count++) {
+    if (!earlier.some(other => count >= other.from && count <= other.to)) free.push(count)
+  }
+  const from = free[0]
+  const to = free.at(-1)
+  if (from === undefined || to === undefined) return [removeFix('Remove this row', chunk, row.sourced.match.statement)]
+  // Counts on both sides of an earlier row would need two rows.
+  if (to - from + 1 !== free.length) return []
+  const text = countsText(from, to)
+  return [replaceFix(`Let this row hold for ${text}`, { chunk, ...row.countsSpan }, text)]
+}
+
+export const stepsOverlap: Check = {
+  code: 'steps-overlap',
+  severity: 'error',
+  title: 'Core counts with two ratios',
+  page: {
+    what: 'A row of `steps` that covers a number of active cores which a row above it covers already.',
+    why: 'The row above counts here; which one your firmware takes is its own affair. A board that takes the faster one runs the part harder than was predicted.',
+    remedy: 'Let each count stand in one row. The quick fix leaves the counts to the row above.',
+    example: 'steps {\n  1 to 4 cores   57x\n  4 to 8 cores   49x\n}',
+  },
+  *inProfile({ profile }) {
+    if (!isOwnMistake(profile, 'steps')) return
+    const rows = stepsRows(profile)
+    for (const [index, row] of rows.entries()) {
+      const earlier = rows.slice(0, index)
+      const first = earlier.find(other => other.from <= row.to && row.from <= other.to)
+      if (first === undefined) continue
+      const shared = activeCores(Math.max(first.from, row.from), Math.min(first.to, row.to))
+      const fixes = fixesFor(row, earlier)
+      yield {
+        at: settingPlace(profile, row.sourced),
+        message: `A row above gives ${shared} ${figure(first.ratio)}x already; this one says ${figure(row.ratio)}x. The row above counts here, your firmware may take the other: let each count stand in one row.`,
+        related: [{ at: headPlace(first.sourced.definition, first.sourced.match), message: 'The row above' }],
+        ...(fixes.length > 0 ? { fixes } : {}),
+      }
+    }
+  },
+}

@@ -1,0 +1,84 @@
+import { ratioStepCount, settle } from '../../model/index.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { type Expectation, figureOf, meets } from '../../semantic/expectations.ts'
+import { ratioOf, watts } from './physics-words.ts'
+
+/** What would make a failed expectation hold, tried out at the prediction that decides it. */
+
+/** The highest lower ratio for these cores with which the expectation holds there. */
+function lowerRatio(evaluation: Evaluation, expectation: Expectation): string {
+  const { bench } = evaluation.input
+  const { worst, figure, compare, target } = expectation
+  const load = worst?.load.load
+  if (bench === undefined || worst === undefined || load?.kind !== 'work') return ''
+  const { part, profile } = bench
+  const step = profile.steps.find(row => load.cores >= row.fromCores && load.cores <= row.toCores)?.ratio
+  if (step === undefined) return ''
+  const at = (count: number): { isFine: boolean; powerW: number | null } => {
+    const ratio = step - count * part.ratioStep
+    const steps = [{ fromCores: load.cores, toCores: load.cores, ratio }, ...profile.steps]
+    const settled = settle({ ...bench, profile: { ...profile, steps } }, load, worst.corner)
+    const value = settled === null ? null : figureOf(figure, settled)
+    return { isFine: value !== null && meets(value, compare, target), powerW: settled?.powerW ?? null }
+  }
+  let low = 0
+  let high = Math.floor(ratioStepCount(part, step))
+  if (high < 1 || !at(high).isFine) return ''
+  while (high - low > 1) {
+    const middle = (low + high) >> 1
+    if (at(middle).isFine) high = middle
+    else low = middle
+  }
+  const before = worst.settled.powerW
+  const after = at(high).powerW
+  const less = before !== null && after !== null && before > after ? `, ${watts(before - after)} less` : ''
+  return ` A step of ${ratioOf(step - high * part.ratioStep)} for these cores would hold${less}.`
+}
+
+/** How a clock that is too low could be reached. */
+function higherClock(evaluation: Evaluation, expectation: Expectation): string {
+  const { bench } = evaluation.input
+  const { worst, target, compare } = expectation
+  if (bench === undefined || worst === undefined || compare !== '>=') return ''
+  const { settled } = worst
+  const { referenceGhz, ratioStep } = bench.part
+  const wanted = Math.ceil(target.value / referenceGhz / ratioStep - 1e-6) * ratioStep
+  const { sustainedPowerW, burstPowerW, currentA } = bench.profile.limits
+  const coolerWords = 'less voltage, or less resistance between die and air'
+  switch (settled.limiter) {
+    case 'step':
+      return ` It takes a step of ${ratioOf(wanted)}, if part and cooler can.`
+    case 'vector':
+      return ` It takes ${ratioOf(wanted)} after what \`vector\` gives back, if part and cooler can.`
+    case 'band':
+      return ` It takes a band that begins later or gives back less, or a cooler die: ${coolerWords}.`
+    case 'die-limit':
+      return ` It takes a cooler die: ${coolerWords}.`
+    case 'sustained-power':
+      return sustainedPowerW === undefined
+        ? ''
+        : ` It takes more than \`sustained-power ${watts(sustainedPowerW)}\`, or less voltage.`
+    case 'burst-power':
+      return burstPowerW === undefined
+        ? ''
+        : ` It takes more than \`burst-power ${watts(burstPowerW)}\`, or less voltage.`
+    case 'current':
+      return currentA === undefined
+        ? ''
+        : ' It takes less voltage; the limit on current is for the makers of board and part to raise.'
+    case 'none':
+      return ''
+  }
+}
+
+/** A sentence about the way out, with a space before it; empty where none was found. */
+export function failedWayOut(evaluation: Evaluation, expectation: Expectation): string {
+  switch (expectation.figure) {
+    case 'clock':
+      return expectation.compare === '>=' ? higherClock(evaluation, expectation) : lowerRatio(evaluation, expectation)
+    case 'above-dew':
+      return ' A warmer plate takes less drive, or `drive dew` with that margin; condensation is a danger to the bench.'
+    default:
+      return lowerRatio(evaluation, expectation)
+  }
+}

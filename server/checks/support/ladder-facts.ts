@@ -1,0 +1,37 @@
+import { capLevels, type Level, prepareBench, prepareCorner, prepareLoad } from '../../model/index.ts'
+import type { Bench, Corner, Load } from '../../model/types.ts'
+import type { Prediction } from '../../semantic/predict.ts'
+import type { ResolvedProfile } from '../../semantic/profile.ts'
+import { type BandsRow, bandsRows } from './profile-values.ts'
+import { coresText, figure } from './words.ts'
+
+/** What the checks of bands want to know of the ladder that a prediction walked. */
+
+export type WorkLoad = Extract<Load, { kind: 'work' }>
+
+/** Temperatures are compared to this many kelvin. */
+export const sameC = 1e-6
+
+/** The levels that a load walks down, fastest first, under the electrical limits (model sections 7 and 8). */
+export function levelsUnderCap(bench: Bench, load: WorkLoad, corner: Corner): readonly Level[] {
+  const prepared = prepareBench(bench)
+  return capLevels(prepared, prepareLoad(prepared, load), prepareCorner(prepared, corner).curve).levels
+}
+
+/** The row of `bands` that sets a level: of those that cover the count and begin there, the deepest. */
+export function rowOf(profile: ResolvedProfile, cores: number, enteredC: number): BandsRow | undefined {
+  const rows = bandsRows(profile).filter(row => cores >= row.from && cores <= row.to && row.aboveC === enteredC)
+  return rows.sort((a, b) => b.drop - a.drop)[0]
+}
+
+/** `render` with 12 cores at 24 °C air. */
+export function caseText({ load, corner }: Prediction): string {
+  const cores = load.load.kind === 'work' ? ` with ${coresText(load.load.cores)}` : ''
+  return `\`${load.name}\`${cores} at ${figure(corner.airC)} °C air`
+}
+
+/** `, and in 3 more cases` behind the one that a message names. */
+export function moreCases(all: number): string {
+  if (all < 2) return ''
+  return all === 2 ? ' (and in one more case)' : ` (and in ${all - 1} more cases)`
+}

@@ -1,0 +1,108 @@
+import { counts, quantity } from '../../semantic/definitions.ts'
+import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { type Sourced, tableRows } from '../../semantic/profile.ts'
+import type { Place } from '../types.ts'
+import { namePlace, settingPlace } from './place.ts'
+
+/** Where findings about what a load settles at stand: at the step row that covers its core count. */
+
+/** The first row of `steps` that covers a core count, which is the one that counts. */
+export function stepRow({ profile }: Evaluation, cores: number): Sourced | undefined {
+  return tableRows(profile, 'steps').find(({ match }) => {
+    const range = counts(match, 'cores')
+    return range !== undefined && cores >= range.from && cores <= range.to
+  })
+}
+
+/** The ratio of a step row as written. */
+export function rowRatio({ match }: Sourced): number {
+  return quantity(match, 'ratio')?.value ?? Number.NaN
+}
+
+/** Points that share the row that decides them: a step row, or none for the built-in loads. */
+export interface RowGroup {
+  readonly row: Sourced | undefined
+  readonly at: Place
+  /** Every point of the row, whether it has the finding or not. */
+  readonly points: readonly EnvelopePoint[]
+  /** Those that have it, the worst first. */
+  readonly bad: readonly EnvelopePoint[]
+  readonly worst: EnvelopePoint
+}
+
+/** The points with those first that a load declares, so that of equally bad ones a person reads of a load they know. */
+export function declaredFirst(points: readonly EnvelopePoint[]): readonly EnvelopePoint[] {
+  const isForeign = ({ load, declared }: EnvelopePoint): boolean => {
+    return load.kind === 'work' && declared !== undefined && (load.cores < declared.from || load.cores > declared.to)
+  }
+  return [...points.filter(point => !isForeign(point)), ...points.filter(isForeign)]
+}
+
+/**
+ * The points of the envelope that have a finding, by the row that decides them, each group with its worst point.
+ *
+ * @param badness how bad a point is; undefined where there is no finding
+ */
+export function groupByRow(
+  evaluation: Evaluation,
+  badness: (point: EnvelopePoint) => number | undefined,
+): readonly RowGroup[] {
+  const found = declaredFirst(envelopeOf(evaluation)).flatMap(point => {
+    const value = badness(point)
+    return value === undefined ? [] : [{ point, value }]
+  })
+  if (found.length === 0) return []
+  found.sort((a, b) => b.value - a.value)
+  const rows = new Map<number, Sourced | undefined>()
+  const rowOf = ({ load }: EnvelopePoint): Sourced | undefined => {
+    if (load.kind !== 'work') return undefined
+    if (!rows.has(load.cores)) rows.set(load.cores, stepRow(evaluation, load.cores))
+    return rows.get(load.cores)
+  }
+  const groups = new Map<Sourced['match'] | undefined, { row: Sourced | undefined; bad: EnvelopePoint[] }>()
+  for (const { point } of found) {
+    const row = rowOf(point)
+    const group = groups.get(row?.match)
+    if (group === undefined) groups.set(row?.match, { row, bad: [point] })
+    else group.bad.push(point)
+  }
+  return [...groups.values()].map(({ row, bad }) => ({
+    row,
+    at: settingPlace(evaluation.profile, row ?? evaluation.profile.key('cooler')),
+    points: envelopeOf(evaluation).filter(point => rowOf(point)?.match === row?.match),
+    bad,
+    worst: bad[0] as EnvelopePoint,
+  }))
+}
+
+/** The worst point of the whole envelope, for findings that stand in one place. */
+export function worstPoint(
+  points: readonly EnvelopePoint[],
+  badness: (point: EnvelopePoint) => number | undefined,
+): { readonly point: EnvelopePoint; readonly value: number; readonly bad: readonly EnvelopePoint[] } | undefined {
+  let worst: { point: EnvelopePoint; value: number } | undefined
+  const bad: EnvelopePoint[] = []
+  for (const point of declaredFirst(points)) {
+    const value = badness(point)
+    if (value === undefined) continue
+    bad.push(point)
+    if (worst === undefined || value > worst.value) worst = { point, value }
+  }
+  return worst === undefined ? undefined : { ...worst, bad }
+}
+
+/** The place of a key of the profile, of the first of these that it has; else the profile's name. */
+export function keyPlace({ profile }: Evaluation, ...words: readonly string[]): Place {
+  for (const word of words) {
+    const sourced = profile.key(word)
+    if (sourced !== undefined) return settingPlace(profile, sourced)
+  }
+  return namePlace(profile.definition)
+}
+
+/** The fields that name where a finding comes from, for the outputs. */
+export function originOf(evaluation: Evaluation, point: EnvelopePoint): { load: string; room?: string } {
+  const room = evaluation.profile.room?.name
+  return room === undefined ? { load: point.name } : { load: point.name, room }
+}

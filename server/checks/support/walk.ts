@@ -1,0 +1,37 @@
+import { matchChunk } from '../../../grammar/match.ts'
+import type { Chunk } from '../../../grammar/tree.ts'
+import type { Match } from '../../../grammar/values.ts'
+import type { FileView } from '../../workspace/workspace.ts'
+
+/** One statement of a file, however deep it stands. */
+export interface WalkedMatch {
+  readonly chunk: Chunk
+  readonly match: Match
+  /** The statement in whose block it stands. */
+  readonly parent: Match | undefined
+}
+
+/** Evicted with the chunk. */
+const walked = new WeakMap<Chunk, readonly WalkedMatch[]>()
+
+function walk(chunk: Chunk, match: Match, parent: Match | undefined, into: WalkedMatch[]): void {
+  into.push({ chunk, match, parent })
+  for (const child of match.children) walk(chunk, child, match, into)
+}
+
+/** All statements of a chunk in order, outer before inner. */
+export function matchesOfChunk(chunk: Chunk): readonly WalkedMatch[] {
+  let found = walked.get(chunk)
+  if (found === undefined) {
+    const list: WalkedMatch[] = []
+    for (const match of matchChunk(chunk)) walk(chunk, match, undefined, list)
+    found = list
+    walked.set(chunk, found)
+  }
+  return found
+}
+
+/** All statements of a file in order, outer before inner. */
+export function* matchesOf(view: FileView): Iterable<WalkedMatch> {
+  for (const { chunk } of view.document.source.chunks) yield* matchesOfChunk(chunk)
+}

@@ -1,0 +1,141 @@
+import { type Bench, type Drive, settle } from '../../model/index.ts'
+import { isInsulated } from '../../semantic/constants.ts'
+import { entry, quantity } from '../../semantic/definitions.ts'
+import type { EnvelopePoint } from '../../semantic/envelope.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Fix, Found, Severity } from '../types.ts'
+import { replace, setWhole } from './physics-edits.ts'
+import { declaredFirst, keyPlace, originOf, worstPoint } from './physics-rows.ts'
+import { celsius, inUnit, kelvin, pointWords } from './physics-words.ts'
+
+/**
+ * What the checks of wet and white surfaces have in common (model section 9). Each corner is judged against its own
+ * wet point, plus the margin asked for: the `M` of `drive dew + M`, and nothing where the profile asks for none.
+ */
+
+/** Margin that the fixes write: the coating trade's rule of thumb, surface at least 3 K above the dew point. */
+const tradeMarginK = 3
+const toleranceK = 1e-6
+
+/** The coldest surface that room air can reach: the plate, on a chilled cooler also the coolant's pipes. */
+function coldestSurfaceC(bench: Bench, { plateC, coolantC }: EnvelopePoint['settled']): number | null {
+  if (bench.cooler.kind !== 'chilled' || coolantC === null || plateC === null) return plateC
+  return Math.min(plateC, coolantC)
+}
+
+/** The margin above the wet point that the profile asks for, in K. */
+function marginAskedK({ drive }: { readonly drive: Drive }): number {
+  return drive.kind === 'dew' ? drive.marginK : 0
+}
+
+/** How far a surface lies below the wet point and the margin asked for; undefined where it does not. */
+function shortfallK(bench: Bench, settled: EnvelopePoint['settled']): number | undefined {
+  const surfaceC = coldestSurfaceC(bench, settled)
+  if (surfaceC === null) return undefined
+  const short = settled.wetC + marginAskedK(bench.profile) - surfaceC
+  return short > toleranceK ? short : undefined
+}
+
+/** Whether a surface has the finding, and is below 0 °C (`frost`) or not (`wet`). */
+function wetness(bench: Bench, settled: EnvelopePoint['settled']): 'wet' | 'frost' | undefined {
+  if (shortfallK(bench, settled) === undefined) return undefined
+  return (coldestSurfaceC(bench, settled) ?? 0) < -toleranceK ? 'frost' : 'wet'
+}
+
+function severityOf(isDry: boolean, evaluation: Evaluation): Severity {
+  const { cooler } = evaluation.profile
+  if (cooler !== undefined && isInsulated(cooler)) return 'hint'
+  return isDry ? 'warning' : 'error'
+}
+
+/** A drive to the dew point with the trade's margin, where trying shows that it helps. */
+function dewDrive(evaluation: Evaluation, bench: Bench, bad: readonly EnvelopePoint[]): readonly Fix[] {
+  if (bench.cooler.kind !== 'thermoelectric') return []
+  const marginK = Math.max(tradeMarginK, marginAskedK(bench.profile))
+  const drive: Drive = { kind: 'dew', marginK }
+  const other = { ...bench, profile: { ...bench.profile, drive } }
+  // The least heat in each corner is where a plate without current is coldest.
+  const isFine = coldestByCorner(bench, bad).every(point => {
+    const settled = settle(other, point.load, point.corner)
+    return settled !== null && settled.plateC !== null && shortfallK(other, settled) === undefined
+  })
+  const line = `drive dew + ${marginK} K`
+  const edit = isFine ? setWhole(evaluation.profile, evaluation.profile.key('drive'), undefined, line) : undefined
+  return edit === undefined ? [] : [{ title: `Write \`${line}\``, edits: [edit], preferred: true }]
+}
+
+/** A warmer chilled coolant: half a kelvin steps, above every corner's wet point by the trade's margin. */
+function warmerCoolant({ profile }: Evaluation, bench: Bench, bad: readonly EnvelopePoint[]): readonly Fix[] {
+  const statement = profile.cooler && entry(profile.cooler.match, 'coolant')
+  const written = statement && quantity(statement)
+  if (bench.cooler.kind !== 'chilled' || profile.cooler === undefined || written === undefined) return []
+  const wetC = Math.max(...bad.map(point => point.settled.wetC))
+  const marginK = Math.max(tradeMarginK, marginAskedK(bench.profile))
+  const text = inUnit(Math.ceil(2 * (wetC + marginK)) / 2, written.unit, 1).replace('.0 ', ' ')
+  return [{ title: `Warm the coolant to ${text}`, edits: [replace(profile.cooler, written, text)], preferred: true }]
+}
+
+/** In each corner the point with the coldest surface: it alone decides whether the corner has water or ice. */
+function coldestByCorner(bench: Bench, points: readonly EnvelopePoint[]): readonly EnvelopePoint[] {
+  const coldest = new Map<string, { point: EnvelopePoint; surfaceC: number }>()
+  for (const point of declaredFirst(points)) {
+    const surfaceC = coldestSurfaceC(bench, point.settled)
+    if (surfaceC === null) continue
+    const key = `${point.corner.airC} ${point.corner.humidityPct}`
+    const before = coldest.get(key)
+    if (before === undefined || surfaceC < before.surfaceC - 1e-9) coldest.set(key, { point, surfaceC })
+  }
+  return [...coldest.values()].map(({ point }) => point)
+}
+
+/** The fixes that keep the surfaces of these points dry. */
+function dryFixes(evaluation: Evaluation, bench: Bench, bad: readonly EnvelopePoint[]): readonly Fix[] {
+  return [...dewDrive(evaluation, bench, bad), ...warmerCoolant(evaluation, bench, bad)]
+}
+
+/**
+ * The one finding about these points: the worst of them, in its own corner.
+ *
+ * @param kind which of the two findings is asked for; undefined for both
+ */
+export function wetFinding(
+  evaluation: Evaluation,
+  points: readonly EnvelopePoint[],
+  kind: 'wet' | 'frost' | undefined,
+): Found | undefined {
+  const { bench } = evaluation.input
+  if (bench === undefined) return undefined
+  const found = worstPoint(coldestByCorner(bench, points), ({ settled }) => {
+    const is = wetness(bench, settled)
+    return is !== undefined && (kind === undefined || is === kind) ? shortfallK(bench, settled) : undefined
+  })
+  if (found === undefined) return undefined
+  const { point } = found
+  const bad = points.filter(({ settled }) => shortfallK(bench, settled) !== undefined)
+  const { wetC, plateC } = point.settled
+  const surfaceC = coldestSurfaceC(bench, point.settled) ?? 0
+  const isDry = surfaceC >= wetC - toleranceK
+  const surface = plateC !== null && surfaceC < plateC ? 'coolant' : 'plate'
+  const name = wetC < 0 ? 'frost point' : 'dew point'
+  const figures = isDry
+    ? `${kelvin(surfaceC - wetC)} above the ${name} of ${celsius(wetC)}, where \`dew + ${kelvin(marginAskedK(bench.profile))}\` asks for more`
+    : `${kelvin(wetC - surfaceC)} below the ${name} of ${celsius(wetC)}`
+  const what =
+    surfaceC < -toleranceK ? 'ice grows on it and melts over the board later' : 'water gathers and runs onto the board'
+  const insulated = evaluation.profile.cooler !== undefined && isInsulated(evaluation.profile.cooler)
+  const why = isDry
+    ? `a damp day is enough for ${surfaceC < -toleranceK ? 'ice' : 'water'} on it`
+    : insulated
+      ? 'behind the insulation it stays dry only while no room air gets in'
+      : what
+  const fixes = insulated ? [] : dryFixes(evaluation, bench, bad)
+  const way = fixes.length > 0 ? ` ${fixes[0]?.title} to stay above it in every corner.` : ''
+  const caution = isDry || insulated ? '' : ' Water near live parts is a danger to person and bench.'
+  return {
+    at: keyPlace(evaluation, bench.cooler.kind === 'thermoelectric' ? 'drive' : 'cooler', 'cooler'),
+    ...originOf(evaluation, point),
+    severity: severityOf(isDry, evaluation),
+    message: `${pointWords(point)}: the ${surface} is at ${celsius(surfaceC)}, ${figures}: ${why}.${way}${caution}`,
+    fixes,
+  }
+}

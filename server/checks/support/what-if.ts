@@ -1,0 +1,125 @@
+import { type Bench, type CoreVoltage, type Limits, ratioStepCount, type Settled, settle } from '../../model/index.ts'
+import { counts, quantity } from '../../semantic/definitions.ts'
+import type { EnvelopePoint } from '../../semantic/envelope.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Sourced } from '../../semantic/profile.ts'
+import type { Fix } from '../types.ts'
+import type { RowGroup } from './physics-rows.ts'
+import { inUnit, ratioOf, watts } from './physics-words.ts'
+
+/** The way out of a finding, found by trying it: another step, another limit, another voltage. */
+
+export function withLimits(bench: Bench, limits: Limits): Bench {
+  return { ...bench, profile: { ...bench.profile, limits: { ...bench.profile.limits, ...limits } } }
+}
+
+export function withVoltage(bench: Bench, voltage: CoreVoltage): Bench {
+  return { ...bench, profile: { ...bench.profile, voltage } }
+}
+
+/** The bench with another ratio in the step row that covers these core counts. */
+function withStep(bench: Bench, fromCores: number, toCores: number, ratio: number): Bench {
+  const steps = [{ fromCores, toCores, ratio }, ...bench.profile.steps]
+  return { ...bench, profile: { ...bench.profile, steps } }
+}
+
+/** Points tried again after a first answer; more would cost more than the answer is worth while typing. */
+const pointsVerified = 16
+/** A limit brings whatever it holds back to the same power, so that few points tell as much as many. */
+const limitedVerified = 6
+
+/** What a point settles at on another bench. */
+export function settleAgain(bench: Bench, point: EnvelopePoint): Settled | undefined {
+  return settle(bench, point.load, point.corner) ?? undefined
+}
+
+export interface StepAnswer {
+  readonly ratio: number
+  /** What the worst point settles at then. */
+  readonly settled: Settled
+}
+
+/** The highest ratio of the group's step row, in ratio-steps down from its own, at which every point of it holds. */
+export function stepThatHolds(
+  { input }: Evaluation,
+  group: RowGroup,
+  holds: (settled: Settled) => boolean,
+): StepAnswer | undefined {
+  const { bench } = input
+  const { row, worst, bad } = group
+  const covered = row && counts(row.match, 'cores')
+  const ratio = row && quantity(row.match, 'ratio')?.value
+  if (bench === undefined || covered === undefined || ratio === undefined) return undefined
+  const { part } = bench
+  const tryStep = (steps: number, point: EnvelopePoint): Settled | undefined => {
+    return settleAgain(withStep(bench, covered.from, covered.to, ratio - steps * part.ratioStep), point)
+  }
+  const isFine = (settled: Settled | undefined): boolean => settled !== undefined && holds(settled)
+  const most = Math.floor(ratioStepCount(part, ratio))
+  if (most < 1 || !isFine(tryStep(most, worst))) return undefined
+  let low = 0
+  let high = most
+  while (high - low > 1) {
+    const middle = (low + high) >> 1
+    if (isFine(tryStep(middle, worst))) high = middle
+    else low = middle
+  }
+  const others = bad.slice(0, pointsVerified)
+  while (high <= most && !others.every(point => isFine(tryStep(high, point)))) high++
+  const settled = high <= most ? tryStep(high, worst) : undefined
+  return settled === undefined ? undefined : { ratio: ratio - high * part.ratioStep, settled }
+}
+
+/** A fix that lowers a step row which this profile states itself. */
+export function lowerStep({ profile }: Evaluation, row: Sourced | undefined, ratio: number): readonly Fix[] {
+  const written = row && quantity(row.match, 'ratio')
+  if (row === undefined || written === undefined || row.definition !== profile.definition) return []
+  const { chunk } = row.definition
+  const decimals = Number.isInteger(ratio)
+    ? 0
+    : Math.min(3, String(Number(ratio.toFixed(3))).split('.')[1]?.length ?? 0)
+  const text = inUnit(ratio, written.unit, decimals)
+  return [{ title: `Lower this step to ${text}`, edits: [{ chunk, start: written.start, end: written.end, text }] }]
+}
+
+/** The sentence and the fix for a finding that a lower step mends. */
+export function stepWayOut(
+  evaluation: Evaluation,
+  group: RowGroup,
+  holds: (settled: Settled) => boolean,
+): { readonly words: string; readonly fixes: readonly Fix[] } {
+  const answer = stepThatHolds(evaluation, group, holds)
+  if (answer === undefined) return { words: '', fixes: [] }
+  const before = group.worst.settled.powerW
+  const after = answer.settled.powerW
+  const less = before !== null && after !== null && before > after ? `, ${watts(before - after)} less,` : ''
+  return {
+    words: ` A step of ${ratioOf(answer.ratio)}${less} would hold.`,
+    fixes: lowerStep(evaluation, group.row, answer.ratio),
+  }
+}
+
+/** The highest whole `sustained-power` in W under which none of these points is over; undefined where none serves. */
+export function sustainedThatHolds(
+  { input }: Evaluation,
+  points: readonly EnvelopePoint[],
+  fromW: number,
+  overW: (settled: Settled) => number,
+): number | undefined {
+  const { bench } = input
+  if (bench === undefined) return undefined
+  let sustainedPowerW = Math.floor(fromW + 1e-6)
+  const tried = [...points].sort((a, b) => (b.settled.powerW ?? 0) - (a.settled.powerW ?? 0)).slice(0, limitedVerified)
+  for (let round = 0; round < 12 && sustainedPowerW > 0; round++) {
+    const other = withLimits(bench, { sustainedPowerW })
+    let most = Number.NEGATIVE_INFINITY
+    for (const point of tried) {
+      const settled = settleAgain(other, point)
+      if (settled === undefined || settled.powerW === null || settled.notes.sustainedOver) return undefined
+      most = Math.max(most, overW(settled))
+    }
+    if (most <= 1e-6) return sustainedPowerW
+    sustainedPowerW -= Math.max(1, Math.ceil(most))
+  }
+  return undefined
+}

@@ -1,0 +1,38 @@
+import { quantity } from '../../semantic/definitions.ts'
+import { tableRows } from '../../semantic/profile.ts'
+import { readsWhole } from '../support/attempted.ts'
+import { isBeyondRows } from '../support/physics-voltage.ts'
+import { ratioOf, volts } from '../support/physics-words.ts'
+import { settingPlace } from '../support/place.ts'
+import { lowerStep } from '../support/what-if.ts'
+import type { Check } from '../types.ts'
+
+export const needsShort: Check = {
+  code: 'needs-short',
+  severity: 'warning',
+  title: 'A step beyond what was measured',
+  page: {
+    what: 'Rows of `steps` whose ratio lies above the last row of the part’s `needs`. What the part needs there was not measured; the prediction goes on with the last row.',
+    why: 'The needed voltage rises steeply at the top. The prediction is too cool there, and says nothing about stability.',
+    remedy: 'Measure the ratio and add it to `needs`, within the maker’s limit; or keep to a ratio that was measured.',
+    example:
+      'part sample-c2 {\n  needs { 40x 1.010 V; 53x 1.290 V }\n}\nprofile daily {\n  steps { 1 to 8 cores 55x }\n}',
+  },
+  *inProfile(evaluation) {
+    const { profile, input } = evaluation
+    const { bench } = input
+    const last = bench?.part.needs.at(-1)
+    if (bench === undefined || last === undefined || !readsWhole(profile.part, 'needs')) return
+    const { ratioStep } = bench.part
+    for (const row of tableRows(profile, 'steps')) {
+      const ratio = quantity(row.match, 'ratio')?.value
+      if (ratio === undefined || !isBeyondRows(bench, ratio)) continue
+      const measured = Number((Math.floor(last.ratio / ratioStep + 1e-9) * ratioStep).toFixed(6))
+      yield {
+        at: settingPlace(profile, row),
+        message: `${ratioOf(ratio)} is ${ratioOf(ratio - last.ratio)} beyond ${ratioOf(last.ratio)}, the fastest ratio in \`needs\`. What it needs is not known, and the prediction goes on with ${volts(last.voltageV)}, which is too little to judge by. Measure it, or keep to ${ratioOf(measured)}.`,
+        fixes: measured >= bench.part.ratioLow ? lowerStep(evaluation, row, measured) : [],
+      }
+    }
+  },
+}

@@ -1,0 +1,56 @@
+import { roundToStep } from '../../model/index.ts'
+import { quantity } from '../../semantic/definitions.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Sourced } from '../../semantic/profile.ts'
+import { decimalsOf } from '../support/physics-edits.ts'
+import { rewriteVoltage } from '../support/physics-voltage.ts'
+import { millivolts } from '../support/physics-words.ts'
+import { settingPlace } from '../support/place.ts'
+import type { Check, Found } from '../types.ts'
+
+/** A voltage as exactly as it matters on a grid. */
+function exact(voltageV: number, decimals: number): string {
+  return `${voltageV.toFixed(Math.max(3, decimals))} V`
+}
+
+function* offGrid(
+  evaluation: Evaluation,
+  sourced: Sourced | undefined,
+  name: 'voltage' | 'fixed',
+  stepV: number,
+): Iterable<Found> {
+  const written = sourced && quantity(sourced.match, name)
+  if (sourced === undefined || written === undefined) return
+  const nearest = roundToStep(written.value, stepV)
+  if (Math.abs(nearest - written.value) <= 1e-6 * stepV) return
+  const decimals = written.unit.symbol === 'V' ? decimalsOf(sourced.definition, written) : 3
+  const fix = rewriteVoltage(evaluation, sourced, name, nearest)
+  const less = nearest < written.value ? ', less than you meant, which may cost stability' : ''
+  yield {
+    at: settingPlace(evaluation.profile, sourced),
+    message: `${exact(written.value, decimals)} is not on the board's grid of ${millivolts(stepV)}: the board will set ${exact(nearest, decimals)}${less}. Write what it will set, so that the file says what the machine does.`,
+    fixes: fix === undefined ? [] : [fix],
+  }
+}
+
+export const voltageGrid: Check = {
+  code: 'voltage-grid',
+  severity: 'warning',
+  title: 'A voltage that is not on the board’s grid',
+  page: {
+    what: 'Voltages that are entered as they stand (`set` rows and `core fixed`) against the board’s `core-voltage-step`. An offset on what the part needs is not entered as it stands: its sum is rounded, and the prediction rounds with it.',
+    why: 'The board rounds by itself, by up to half a step and in either direction, and the file no longer says what the machine does.',
+    remedy:
+      'Write the nearest value on the grid, or the next one up where every millivolt counts. Stay within the maker’s limit.',
+    example: 'board bench-board {\n  core-voltage-step 5 mV\n}\nprofile daily {\n  voltage { core fixed 1.303 V }\n}',
+  },
+  *inProfile(evaluation) {
+    const { profile, input } = evaluation
+    const stepV = input.bench?.board.coreVoltageStepV
+    if (stepV === undefined) return
+    const core = profile.inner('voltage', 'core')
+    const isFixed = core !== undefined && quantity(core.match, 'fixed') !== undefined
+    if (isFixed) yield* offGrid(evaluation, core, 'fixed', stepV)
+    for (const row of profile.setRows()) yield* offGrid(evaluation, row, 'voltage', stepV)
+  },
+}

@@ -1,0 +1,142 @@
+import {
+  type Bench,
+  interpolateRows,
+  ratioStepCount,
+  ratioStepsDown,
+  roundToStep,
+  setVoltageRows,
+  setVoltageV,
+} from '../../model/index.ts'
+import { coreVoltageRange } from '../../semantic/constants.ts'
+import { quantity } from '../../semantic/definitions.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { rowRatio, stepRow } from '../support/physics-rows.ts'
+import {
+  rangeWords,
+  rewriteOffset,
+  rewriteVoltage,
+  setRowAt,
+  toStep,
+  type UsedRatio,
+  usedRatios,
+  voltagePlace,
+} from '../support/physics-voltage.ts'
+import { millivolts, ratioOf, volts } from '../support/physics-words.ts'
+import { settingPlace } from '../support/place.ts'
+import { lowerStep } from '../support/what-if.ts'
+import type { Check, Fix, Place } from '../types.ts'
+
+type Range = { readonly lowV: number; readonly highV: number }
+
+/** How far a voltage lies outside, positive; undefined inside. */
+function outsideBy({ lowV, highV }: Range, voltageV: number): number | undefined {
+  const over = Math.max(voltageV - highV, lowV - voltageV)
+  return over > 1e-6 * highV ? over : undefined
+}
+
+/** The way out of one finding: a sentence, and the one edit that does it where there is one. */
+interface Way {
+  readonly words: string
+  readonly fix: Fix | undefined
+}
+
+/** The fastest ratio at or below a step whose set voltage is inside the range, in ratio-steps down. */
+function ratioInside(bench: Bench, range: Range, fromRatio: number): number | undefined {
+  const rows = setVoltageRows(bench.part, bench.profile.voltage)
+  for (let count = 1; count <= ratioStepCount(bench.part, fromRatio); count++) {
+    const ratio = ratioStepsDown(bench.part, fromRatio, count)
+    if (outsideBy(range, setVoltageV(rows, bench.board, ratio)) === undefined) return ratio
+  }
+  return undefined
+}
+
+function lowerRatio(evaluation: Evaluation, bench: Bench, range: Range, worst: UsedRatio): Way {
+  const ratio = ratioInside(bench, range, worst.ratio)
+  if (ratio === undefined) return { words: ' Take other voltages.', fix: undefined }
+  const row = worst.cores === 0 ? undefined : stepRow(evaluation, worst.cores)
+  // Only a step that asks for this very ratio comes down by as much as its row does.
+  const isStep = row !== undefined && Math.abs(rowRatio(row) - worst.ratio) < 1e-9
+  return {
+    words: ` The part needs that much there: ${ratioOf(ratio)} is the fastest ratio that stays inside.`,
+    fix: isStep ? lowerStep(evaluation, row, ratio)[0] : undefined,
+  }
+}
+
+/** Which setting brings the voltage at a used ratio back into the range without starving the part. */
+function wayOut(evaluation: Evaluation, bench: Bench, range: Range, worst: UsedRatio, all: readonly UsedRatio[]): Way {
+  const { profile } = evaluation
+  const isHigh = worst.setV > range.highV
+  const nearest = isHigh ? toStep(bench, range.highV, 'down') : toStep(bench, range.lowV, 'up')
+  if (outsideBy(range, nearest) !== undefined) return { words: ' Take other voltages.', fix: undefined }
+  const said = (fix: Fix | undefined): Way => ({ words: fix === undefined ? '' : ` ${fix.title}.`, fix })
+  const starves = (voltageV: number): boolean =>
+    isHigh && voltageV < interpolateRows(bench.part.needs, worst.ratio) - 1e-9
+  const { voltage } = bench.profile
+  const row = setRowAt(evaluation, worst.ratio)
+  if (voltage.kind === 'fixed' || row !== undefined) {
+    if (starves(nearest)) return lowerRatio(evaluation, bench, range, worst)
+    return said(
+      voltage.kind === 'fixed'
+        ? rewriteVoltage(evaluation, profile.inner('voltage', 'core'), 'fixed', nearest)
+        : rewriteVoltage(evaluation, row, 'voltage', nearest),
+    )
+  }
+  // Ratios between measured rows move with the offset, all by the same.
+  const free = all.filter(used => setRowAt(evaluation, used.ratio) === undefined).map(used => used.setV)
+  const down = Math.max(0, Math.max(...free) - range.highV)
+  const up = Math.max(0, range.lowV - Math.min(...free))
+  const offsetV = toStep(bench, voltage.offsetV - down + up, down > 0 ? 'down' : 'up')
+  if (isHigh && offsetV < -1e-9) return lowerRatio(evaluation, bench, range, worst)
+  const moved = offsetV - voltage.offsetV
+  const isWhole = voltage.set.length === 0 && free.every(volt => outsideBy(range, volt + moved) === undefined)
+  return isWhole && !(down > 0 && up > 0) ? said(rewriteOffset(evaluation, offsetV)) : { words: '', fix: undefined }
+}
+
+export const voltageRange: Check = {
+  code: 'voltage-range',
+  severity: 'error',
+  title: 'A set voltage outside what the part allows',
+  page: {
+    what: 'The set voltage at every ratio that the profile uses (steps, less what bands and vector loads give back, and wherever the predictions settle), and every `set` row, against the part’s `core-voltage`. It is checked, never cut down: firmware may enter what stands here.',
+    why: 'Too much voltage ages or kills the part, at once or over months. Too little may not start.',
+    remedy:
+      "A voltage inside the range; if the ratio needs more, a lower ratio. The range is yours to write, the maker's limit is not: it comes first.",
+    example:
+      'part sample-c2 {\n  core-voltage 0.65 V to 1.45 V\n}\nprofile daily {\n  voltage { core fixed 1.52 V }\n}',
+  },
+  *inProfile(evaluation) {
+    const { profile, input } = evaluation
+    const { bench } = input
+    const range = profile.part && coreVoltageRange(profile.part)
+    if (bench === undefined || range === undefined) return
+    const used = usedRatios(evaluation, bench)
+    const worst = new Map<string, { at: Place; used: UsedRatio; by: number }>()
+    const note = (at: Place, one: UsedRatio): void => {
+      const by = outsideBy(range, one.setV)
+      const key = `${at.start} ${at.end}`
+      const before = worst.get(key)
+      if (by !== undefined && (before === undefined || by > before.by)) worst.set(key, { at, used: one, by })
+    }
+    for (const one of used) note(voltagePlace(evaluation, bench, one.ratio, one.cores), one)
+    if (bench.profile.voltage.kind === 'needs') {
+      for (const row of profile.setRows()) {
+        const ratio = quantity(row.match, 'ratio')?.value
+        const voltageV = quantity(row.match, 'voltage')?.value
+        if (ratio === undefined || voltageV === undefined) continue
+        note(settingPlace(profile, row), { ratio, cores: 0, setV: roundToStep(voltageV, bench.board.coreVoltageStepV) })
+      }
+    }
+    for (const { at, used: one, by } of worst.values()) {
+      const isHigh = one.setV > range.highV
+      const { words, fix } = wayOut(evaluation, bench, range, one, used)
+      const why = isHigh
+        ? 'too much voltage ages or kills the part'
+        : 'too little may not start, or fail without a word'
+      yield {
+        at,
+        message: `${volts(one.setV)} at ${ratioOf(one.ratio)} is ${millivolts(by)} ${isHigh ? 'above' : 'below'} the ${rangeWords(range)} that the part allows: ${why}.${words} The maker's limit comes first.`,
+        fixes: fix === undefined ? [] : [fix],
+      }
+    }
+  },
+}

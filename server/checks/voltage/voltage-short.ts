@@ -1,0 +1,176 @@
+import { type Bench, type CoreVoltage, roundToStep } from '../../model/index.ts'
+import { coreVoltageRange } from '../../semantic/constants.ts'
+import { quantity } from '../../semantic/definitions.ts'
+import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Sourced } from '../../semantic/profile.ts'
+import { originOf } from '../support/physics-rows.ts'
+import {
+  coreNeedsText,
+  decidingRow,
+  dropWords,
+  rewriteOffset,
+  rewriteVoltage,
+  toStep,
+  usedRatios,
+  voltagePlace,
+  writingStepV,
+} from '../support/physics-voltage.ts'
+import { celsius, millivolts, pointWords, ratioOf, volts } from '../support/physics-words.ts'
+import { settleAgain, withVoltage } from '../support/what-if.ts'
+import type { Check, Fix, Place } from '../types.ts'
+
+type AtRatio = EnvelopePoint['settled']['notes']['voltages'][number]
+
+/** One ratio of one point at which the die gets too little. */
+interface Short {
+  readonly point: EnvelopePoint
+  readonly at: AtRatio
+  readonly byV: number
+}
+
+function shortsOf(point: EnvelopePoint, settled: EnvelopePoint['settled'] = point.settled): Short[] {
+  return settled.notes.voltages.flatMap(at => {
+    const byV = at.needV - at.voltageV
+    return byV > 1e-6 * at.needV ? [{ point, at, byV }] : []
+  })
+}
+
+/** Points tried for an answer, the shortest first; the others are short by less. */
+const pointsVerified = 16
+
+/**
+ * The least raise, in the board's steps, with which no ratio of these points is short any more, found by trying:
+ * more voltage also draws more current and warms the die. Undefined where none is found.
+ */
+function raiseThatHolds(
+  bench: Bench,
+  shorts: readonly Short[],
+  raised: (byV: number) => CoreVoltage,
+  concerns: (ratio: number) => boolean,
+): number | undefined {
+  const stepV = writingStepV(bench)
+  const worst = [...shorts].sort((a, b) => b.byV - a.byV).map(short => short.point)
+  const points = [...new Set(worst)].slice(0, pointsVerified)
+  let byV = 0
+  for (let round = 0; round < 40; round++) {
+    const other = withVoltage(bench, raised(byV))
+    let most = 0
+    for (const point of points) {
+      const settled = settleAgain(other, point)
+      if (settled === undefined || settled.state === 'runaway') return undefined
+      for (const short of shortsOf(point, settled)) if (concerns(short.at.ratio)) most = Math.max(most, short.byV)
+      // One that is still short is reason enough to raise before the others are tried.
+      if (most > 0) break
+    }
+    if (most === 0) return byV
+    byV = Number((byV + Math.max(1, Math.ceil(most / stepV - 1e-6)) * stepV).toFixed(9))
+    if (byV > 0.5) return undefined
+  }
+  return undefined
+}
+
+interface Answer {
+  /** What to write, in the language's spelling. */
+  readonly words: string
+  /** The highest set voltage that it leads to. */
+  readonly highestV: number
+  readonly fix: Fix | undefined
+}
+
+function answerFor(
+  evaluation: Evaluation,
+  bench: Bench,
+  row: Sourced | undefined,
+  shorts: readonly Short[],
+): Answer | undefined {
+  const { voltage } = bench.profile
+  const used = usedRatios(evaluation, bench)
+  if (voltage.kind === 'fixed') {
+    const startV = toStep(bench, voltage.voltageV, 'up')
+    const raised = (byV: number): CoreVoltage => ({ kind: 'fixed', voltageV: startV + byV })
+    const byV = raiseThatHolds(bench, shorts, raised, () => true)
+    if (byV === undefined) return undefined
+    const fix = rewriteVoltage(evaluation, evaluation.profile.inner('voltage', 'core'), 'fixed', startV + byV)
+    return { words: `\`core fixed ${volts(startV + byV)}\``, highestV: startV + byV, fix }
+  }
+  const rowRatio = row && quantity(row.match, 'ratio')?.value
+  const rowV = row && quantity(row.match, 'voltage')?.value
+  if (rowRatio !== undefined && rowV !== undefined) {
+    const startV = toStep(bench, rowV, 'up')
+    const raised = (byV: number): CoreVoltage => ({
+      ...voltage,
+      set: voltage.set.map(own => (own.ratio === rowRatio ? { ...own, voltageV: startV + byV } : own)),
+    })
+    const concerns = (ratio: number): boolean => shorts.some(short => Math.abs(short.at.ratio - ratio) < 1e-9)
+    const byV = raiseThatHolds(bench, shorts, raised, concerns)
+    if (byV === undefined) return undefined
+    const fix = rewriteVoltage(evaluation, row, 'voltage', startV + byV)
+    return { words: `\`set ${ratioOf(rowRatio)} ${volts(startV + byV)}\``, highestV: startV + byV, fix }
+  }
+  const startV = toStep(bench, voltage.offsetV, 'up')
+  const raised = (byV: number): CoreVoltage => ({ ...voltage, offsetV: startV + byV })
+  const free = (ratio: number): boolean => decidingRow(evaluation, bench, ratio) === undefined
+  const byV = raiseThatHolds(bench, shorts, raised, free)
+  if (byV === undefined) return undefined
+  const highest = Math.max(...used.filter(one => free(one.ratio)).map(one => one.setV))
+  const highestV = roundToStep(highest + startV + byV - voltage.offsetV, bench.board.coreVoltageStepV)
+  const offsetV = startV + byV
+  return { words: `\`${coreNeedsText(offsetV)}\``, highestV, fix: rewriteOffset(evaluation, offsetV) }
+}
+
+export const voltageShort: Check = {
+  code: 'voltage-short',
+  severity: 'error',
+  title: 'The die gets less voltage than it needs',
+  page: {
+    what: 'The die voltage behind the load line against what the sample needs at that ratio and temperature (`needs`, `needs-slope`, `vector-needs`), at every number of active cores, in every corner, and at both ratios where the clock alternates.',
+    why: 'Too little voltage shows as a crash in the third hour, or as a wrong result that nobody notices.',
+    remedy:
+      "More set voltage, as the message says, as long as it stays inside `core-voltage` and the maker's limit; otherwise a lower ratio for these cores.",
+    example:
+      'board bench-board {\n  load-line 0.4 mΩ                      # 160 A: 64 mV\n}\nprofile daily {\n  voltage { core needs + 10 mV }\n}',
+  },
+  *inProfile(evaluation) {
+    const { bench } = evaluation.input
+    if (bench === undefined) return
+    const places = new Map<string, { at: Place; shorts: Short[]; worst: Short }>()
+    for (const point of envelopeOf(evaluation)) {
+      for (const short of shortsOf(point)) {
+        const cores = point.load.kind === 'work' ? point.load.cores : 0
+        const at = voltagePlace(evaluation, bench, short.at.ratio, cores)
+        const key = `${at.start} ${at.end}`
+        const before = places.get(key)
+        if (before === undefined) places.set(key, { at, shorts: [short], worst: short })
+        else {
+          before.shorts.push(short)
+          if (short.byV > before.worst.byV) before.worst = short
+        }
+      }
+    }
+    // An offset is one setting for all ratios without a row of their own, wherever their findings stand.
+    const free = [...places.values()]
+      .flatMap(({ shorts }) => shorts)
+      .filter(short => decidingRow(evaluation, bench, short.at.ratio) === undefined)
+    const range = evaluation.profile.part && coreVoltageRange(evaluation.profile.part)
+    for (const { at, shorts, worst } of places.values()) {
+      const { point } = worst
+      const { ratio, setV, voltageV, needV } = worst.at
+      const row = decidingRow(evaluation, bench, ratio)
+      const answer = answerFor(evaluation, bench, row, row === undefined ? free : shorts)
+      const isAllowed = answer !== undefined && range !== undefined && answer.highestV <= range.highV * (1 + 1e-6)
+      const way =
+        answer === undefined
+          ? ' Lower the step for these cores.'
+          : isAllowed
+            ? ` ${answer.words} would do, within the maker's limit.`
+            : ` It would take ${answer.words}, more than the ${volts(range?.highV ?? 0)} that the part allows: lower the step for these cores instead.`
+      yield {
+        at,
+        ...originOf(evaluation, point),
+        message: `${pointWords(point)} at ${ratioOf(ratio)}: the die gets ${volts(voltageV)} of the ${volts(setV)} set${dropWords(bench, ratio, setV, voltageV)}, and needs ${volts(needV)} at ${celsius(point.settled.dieC ?? 0)}: ${millivolts(worst.byV)} short, enough for crashes and silent errors.${way}`,
+        fixes: isAllowed && answer?.fix !== undefined ? [answer.fix] : [],
+      }
+    }
+  },
+}
