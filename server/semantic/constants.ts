@@ -1,6 +1,18 @@
 import type { Board, Cooler, Corner, Part, RadiatorPoint, VoltageRow } from '../model/types.ts'
-import { counts, type Definition, defaultOf, entry, quantity, range, rows, text } from './definitions.ts'
 import {
+  counts,
+  type Definition,
+  defaultOf,
+  entries,
+  entry,
+  pureNumber,
+  quantity,
+  range,
+  rows,
+  text,
+} from './definitions.ts'
+import {
+  type Correlation,
   type Gathering,
   gatherFrom,
   noteUncertain,
@@ -20,12 +32,20 @@ export interface Constants<T> {
   readonly broken: readonly string[]
   readonly assumed: readonly string[]
   readonly uncertain: readonly UncertainConstant[]
+  readonly correlated: readonly Correlation[]
 }
 
 function constants<T>(gathering: Gathering, value: () => T | undefined): Constants<T> {
   const made = value()
-  const { missing, broken, assumed, uncertain } = gathering
-  return { value: missing.length + broken.length > 0 ? undefined : made, missing, broken, assumed, uncertain }
+  const { missing, broken, assumed, uncertain, correlated } = gathering
+  return {
+    value: missing.length + broken.length > 0 ? undefined : made,
+    missing,
+    broken,
+    assumed,
+    uncertain,
+    correlated,
+  }
 }
 
 /** One value a definition; evicted with the definition's chunk. */
@@ -59,6 +79,16 @@ function needsRows(gathering: Gathering): VoltageRow[] {
   return result.map(({ ratio, voltageV }) => ({ ratio, voltageV }))
 }
 
+function correlations(gathering: Gathering): void {
+  for (const match of entries(gathering.block, 'correlated')) {
+    const [first, second] = [text(match, 'first')?.text, text(match, 'second')?.text]
+    const coefficient = pureNumber(match)?.value
+    if (first === undefined || second === undefined || coefficient === undefined) continue
+    const { place } = gathering
+    gathering.correlated.push({ first: `${place} ${first}`, second: `${place} ${second}`, coefficient })
+  }
+}
+
 export const partConstants = perDefinition<Part>(({ match }) => {
   const gathering = gatherFrom(match, 'part', 'part')
   const number = (word: string, field: string): number => numberOf(gathering, word, field)
@@ -69,6 +99,7 @@ export const partConstants = perDefinition<Part>(({ match }) => {
     const leakagePower = leakage && quantity(leakage, 'power')
     noteUncertain(gathering, 'leakage', leakagePower?.uncertainty, [{ field: 'leakageW', per: 1 }])
     required(gathering, 'core-voltage')
+    correlations(gathering)
     const tripC = optionalNumber(gathering, 'trip')
     if (tripC === undefined) gathering.assumed.push('trip the die ceiling + 10 K')
     return {

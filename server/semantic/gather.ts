@@ -21,6 +21,14 @@ export interface UncertainConstant {
   readonly changes: readonly FieldChange[]
 }
 
+/** How the errors of two constants hang together. */
+export interface Correlation {
+  /** Names as in `UncertainConstant`. */
+  readonly first: string
+  readonly second: string
+  readonly coefficient: number
+}
+
 export interface Gathering {
   readonly block: Match
   readonly place: Place
@@ -32,10 +40,11 @@ export interface Gathering {
   /** Defaults used, in the language's spelling. */
   readonly assumed: string[]
   readonly uncertain: UncertainConstant[]
+  readonly correlated: Correlation[]
 }
 
 export function gatherFrom(block: Match, place: Place, target: FieldChange['target']): Gathering {
-  return { block, place, target, missing: [], broken: [], assumed: [], uncertain: [] }
+  return { block, place, target, missing: [], broken: [], assumed: [], uncertain: [], correlated: [] }
 }
 
 /** Notes a constant's uncertainty; one of zero is none. */

@@ -10,7 +10,7 @@ import {
   roomCorners,
 } from './constants.ts'
 import type { Definition } from './definitions.ts'
-import type { UncertainConstant } from './gather.ts'
+import type { Correlation, UncertainConstant } from './gather.ts'
 import type { ResolvedProfile } from './profile.ts'
 import { settingsOf } from './settings.ts'
 
@@ -43,6 +43,7 @@ export interface ProfileInput {
   readonly assumed: readonly string[]
   readonly loadAssumed: ReadonlyMap<string, readonly string[]>
   readonly uncertain: readonly UncertainConstant[]
+  readonly correlated: readonly Correlation[]
   readonly loadUncertain: ReadonlyMap<string, readonly UncertainConstant[]>
 }
 
@@ -127,6 +128,7 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
     assumed: assumed.sort(),
     loadAssumed: new Map(profile.loads.map(load => [load.name, loadConstants(load).assumed])),
     uncertain: [...(part?.uncertain ?? []), ...(cooler?.uncertain ?? []), ...(board?.uncertain ?? [])],
+    correlated: part?.correlated ?? [],
     loadUncertain: new Map(profile.loads.map(load => [load.name, loadConstants(load).uncertain])),
   }
 }

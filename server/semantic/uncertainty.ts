@@ -1,5 +1,5 @@
 import { type Bench, type Load, type Propagation, propagate, settle } from '../model/index.ts'
-import type { FieldChange, UncertainConstant } from './gather.ts'
+import type { Correlation, FieldChange, UncertainConstant } from './gather.ts'
 import type { ProfileInput } from './input.ts'
 import type { Prediction } from './predict.ts'
 
@@ -57,6 +57,27 @@ export function uncertainConstants(input: ProfileInput, loadName: string): reado
   return [...input.uncertain, ...(input.loadUncertain.get(loadName) ?? [])]
 }
 
+/**
+ * The correlation matrix of constants, row by row; undefined where none are said to hang together. Of two lines for one
+ * pair the last counts; a line for a constant without `±` says nothing.
+ */
+export function correlationOf(
+  constants: readonly UncertainConstant[],
+  correlated: readonly Correlation[],
+): readonly (readonly number[])[] | undefined {
+  const at = new Map(constants.map(({ name }, index) => [name, index]))
+  const matrix = constants.map((_, row) => constants.map((__, column) => (row === column ? 1 : 0)))
+  let some = false
+  for (const { first, second, coefficient } of correlated) {
+    const [i, j] = [at.get(first), at.get(second)]
+    if (i === undefined || j === undefined || i === j) continue
+    ;(matrix[i] as number[])[j] = coefficient
+    ;(matrix[j] as number[])[i] = coefficient
+    some = true
+  }
+  return some ? matrix : undefined
+}
+
 /** Evicted with the prediction. */
 const known = new WeakMap<Prediction, Propagation>()
 
@@ -68,7 +89,11 @@ export function uncertaintyOf(input: ProfileInput, prediction: Prediction): Prop
   let found = known.get(prediction)
   if (found === undefined) {
     const { load, corner } = prediction
-    const spread = { standard: constants.map(constant => constant.standardUncertainty) }
+    const correlation = correlationOf(constants, input.correlated)
+    const spread = {
+      standard: constants.map(constant => constant.standardUncertainty),
+      ...(correlation === undefined ? {} : { correlation }),
+    }
     found = propagate(shifts => {
       const shifted = shiftConstants(bench, load.load, constants, shifts)
       return settle(shifted.bench, shifted.load, corner)
