@@ -142,6 +142,21 @@ describe('findings', () => {
     expect([await severity(profileUri), await severity(`${other}daily.detent`)]).toEqual([1, 4])
   })
 
+  it('of a folder come with it and go with it', async () => {
+    const other = 'memory://other/'
+    const { request, notify } = await start({ files: { [benchUri]: bench, [`${other}b.detent`]: profile } })
+    const uris = async (): Promise<readonly string[]> => {
+      const report = await request<{ items: { uri: string }[] }>('workspace/diagnostic', { previousResultIds: [] })
+      return report.items.map(item => item.uri).sort()
+    }
+    expect(await uris()).toEqual([benchUri])
+    const one = { uri: other, name: 'other' }
+    await notify('workspace/didChangeWorkspaceFolders', { event: { added: [one], removed: [] } })
+    expect(await uris()).toEqual([benchUri, `${other}b.detent`])
+    await notify('workspace/didChangeWorkspaceFolders', { event: { added: [], removed: [one] } })
+    expect(await uris()).toEqual([benchUri])
+  })
+
   it('change with the settings, and nonsense in them does no harm', async () => {
     let severity: unknown = 'off'
     const { open, diagnostics, notify } = await start({
