@@ -1,5 +1,4 @@
-import { readFileSync } from 'node:fs'
-import { commands, Uri, window } from 'vscode'
+import { commands, Uri, window, workspace } from 'vscode'
 
 /** The reference pages of the checks, which come with the extension. */
 
@@ -10,49 +9,51 @@ interface Page {
   readonly line: number
 }
 
-/** The pages in the order of the reference: one for each heading of the second level that is a check's code. */
-function readPages(reference: Uri): readonly Page[] {
-  const lines = readText(reference).split('\n')
-  return lines.flatMap((line, index) => {
+export interface Pages {
+  readonly reference: Uri
+  /** In the order of the reference. */
+  readonly list: readonly Page[]
+}
+
+/** Reads the pages: one for each heading of the second level that is a check's code. None where there is no reference. */
+export async function readPages(reference: Uri): Promise<Pages> {
+  let text: string
+  try {
+    text = new TextDecoder().decode(await workspace.fs.readFile(reference))
+  } catch {
+    return { reference, list: [] }
+  }
+  const lines = text.split('\n')
+  const list = lines.flatMap((line, index) => {
     const code = /^## `?([a-z][a-z-]*)`?$/.exec(line)?.[1]
     if (code === undefined) return []
     const title = lines.slice(index + 1).find(one => one.trim() !== '') ?? ''
     return [{ code, title: title.replace(/[*_`]/g, ''), line: index + 1 }]
   })
-}
-
-function readText(reference: Uri): string {
-  try {
-    return readFileSync(reference.fsPath, 'utf8')
-  } catch {
-    return ''
-  }
+  return { reference, list }
 }
 
 /**
  * Reads addresses from the server. A link to a check's page gets the line at which the page begins: the editor goes to
  * lines, not to headings.
  */
-export function pageLinks(reference: Uri): (value: string) => Uri {
+export function pageLinks({ reference, list }: Pages): (value: string) => Uri {
   const start = `${reference.toString()}#`
-  let lines: ReadonlyMap<string, number> | undefined
+  const lines = new Map(list.map(({ code, line }) => [code, line]))
   return value => {
     const uri = Uri.parse(value)
-    if (!value.startsWith(start)) return uri
-    lines ??= new Map(readPages(reference).map(({ code, line }) => [code, line]))
-    const line = lines.get(value.slice(start.length))
+    const line = value.startsWith(start) ? lines.get(value.slice(start.length)) : undefined
     return line === undefined ? uri : uri.with({ fragment: `L${line}` })
   }
 }
 
 /** Shows the page of a check, asking for the check where none is named. */
-export async function explainCheck(reference: Uri, code?: string): Promise<void> {
-  const pages = readPages(reference)
+export async function explainCheck({ reference, list }: Pages, code?: string): Promise<void> {
   const chosen =
     code ??
     (
       await window.showQuickPick(
-        pages.map(page => ({ label: page.code, detail: page.title })),
+        list.map(page => ({ label: page.code, detail: page.title })),
         { placeHolder: 'Which check?', matchOnDetail: true },
       )
     )?.label

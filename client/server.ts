@@ -1,18 +1,17 @@
-import { RelativePattern, Uri, window, workspace } from 'vscode'
+import { RelativePattern, type TextDocument, Uri, window, workspace } from 'vscode'
 import {
+  type BaseLanguageClient,
   CloseAction,
   ErrorAction,
   type ErrorHandler,
-  LanguageClient,
   type LanguageClientOptions,
+  type Middleware,
   RevealOutputChannelOn,
-  type ServerOptions,
   State,
-  TransportKind,
-} from 'vscode-languageclient/node'
-import { pageLinks } from './pages.ts'
+} from 'vscode-languageclient'
+import { type Pages, pageLinks } from './pages.ts'
 
-/** The language server's process, its start and its end. */
+/** The language server, its start and its end. */
 
 /** What the status item shows. */
 export type ServerState =
@@ -21,8 +20,11 @@ export type ServerState =
   | { readonly kind: 'trouble'; readonly why: string }
   | { readonly kind: 'stopped'; readonly why: string }
 
+/** How a host starts the language server and speaks with it. */
+export type MakeClient = (options: LanguageClientOptions) => BaseLanguageClient
+
 export interface Server {
-  readonly client: LanguageClient
+  readonly client: BaseLanguageClient
   start(): Promise<void>
   restart(): Promise<void>
   stop(): Promise<void>
@@ -59,11 +61,43 @@ function createErrorHandler(
   }
 }
 
-/** Files that the server cannot read by itself: those of a virtual workspace. */
-function answerForFiles(client: LanguageClient): void {
+/**
+ * Whether findings are of use in a document: in one that can be changed, or that belongs to the folder. The older side of a
+ * comparison comes from a place that is only read from.
+ */
+function isWorkedOn({ uri }: TextDocument): boolean {
+  const { scheme } = uri
+  if (scheme === 'file' || scheme === 'untitled') return true
+  const folders = workspace.workspaceFolders ?? []
+  return folders.some(folder => folder.uri.scheme === scheme) || workspace.fs.isWritableFileSystem(scheme) === true
+}
+
+/** The server hears of no other documents, and so answers nothing about them. */
+const middleware: Middleware = {
+  didOpen: async (document, next) => {
+    if (isWorkedOn(document)) await next(document)
+  },
+  didChange: async (event, next) => {
+    if (isWorkedOn(event.document)) await next(event)
+  },
+  didClose: async (document, next) => {
+    if (isWorkedOn(document)) await next(document)
+  },
+}
+
+/** Bytes as text that a message can hold. */
+function base64(bytes: Uint8Array): string {
+  const pieces: string[] = []
+  // In pieces, since a call takes only so many arguments.
+  for (let at = 0; at < bytes.length; at += 8192) pieces.push(String.fromCharCode(...bytes.subarray(at, at + 8192)))
+  return btoa(pieces.join(''))
+}
+
+/** Files that the server cannot read by itself: those of a virtual workspace, and all where it runs in a worker. */
+function answerForFiles(client: BaseLanguageClient): void {
   client.onRequest('detent/readFile', async ({ uri }: { readonly uri: string }) => {
     try {
-      return Buffer.from(await workspace.fs.readFile(Uri.parse(uri, true))).toString('base64')
+      return base64(await workspace.fs.readFile(Uri.parse(uri, true)))
     } catch {
       return null
     }
@@ -76,15 +110,9 @@ function answerForFiles(client: LanguageClient): void {
   })
 }
 
-/**
- * @param extension the extension's folder
- * @param tell is told of every change of the server's state
- */
-export function createServer(extension: Uri, tell: (state: ServerState) => void): Server {
+/** @param tell is told of every change of the server's state */
+export function createServer(makeClient: MakeClient, pages: Pages, tell: (state: ServerState) => void): Server {
   const channel = window.createOutputChannel('Detent', { log: true })
-  const module = Uri.joinPath(extension, 'dist', 'detent.cjs').fsPath
-  const run = { module, args: ['language-server'], transport: TransportKind.stdio } satisfies ServerOptions
-  const pages = Uri.joinPath(extension, 'grammar', 'reference', 'checks.md')
   const errorHandler = createErrorHandler(
     text => channel.warn(text),
     why => tell({ kind: 'stopped', why }),
@@ -93,15 +121,16 @@ export function createServer(extension: Uri, tell: (state: ServerState) => void)
     documentSelector: [{ language: 'detent' }],
     outputChannel: channel,
     revealOutputChannelOn: RevealOutputChannelOn.Never,
-    initializationOptions: { readsFiles: true, showsTrouble: true, pages: pages.toString() },
+    initializationOptions: { readsFiles: true, showsTrouble: true, pages: pages.reference.toString() },
     uriConverters: { code2Protocol: uri => uri.toString(), protocol2Code: pageLinks(pages) },
+    middleware,
     errorHandler,
     initializationFailedHandler: error => {
       channel.error(error)
       return false
     },
   }
-  const client = new LanguageClient('detent', 'Detent', { run, debug: run }, options)
+  const client = makeClient(options)
   answerForFiles(client)
   client.onNotification('detent/trouble', ({ text }: { readonly text: string }) => tell({ kind: 'trouble', why: text }))
   client.onDidChangeState(({ newState }) => {

@@ -5,7 +5,7 @@ import {
   SemanticTokenModifiers,
   type SemanticTokens,
   SemanticTokenTypes,
-} from 'vscode-languageserver/node'
+} from 'vscode-languageserver'
 import type { TextDocument } from 'vscode-languageserver-textdocument'
 import type { Span } from '../../grammar/tree.ts'
 import type { TokenMeaning } from '../features/tokens.ts'

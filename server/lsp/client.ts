@@ -1,5 +1,5 @@
-import type { ClientCapabilities, InitializeParams } from 'vscode-languageserver/node'
-import { MarkupKind } from 'vscode-languageserver/node'
+import type { ClientCapabilities, InitializeParams } from 'vscode-languageserver'
+import { MarkupKind } from 'vscode-languageserver'
 
 /** What the client can do, read once from its capabilities. An old client can little; nothing is taken for granted. */
 export interface Client {

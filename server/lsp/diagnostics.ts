@@ -8,7 +8,7 @@ import {
   type FullDocumentDiagnosticReport,
   type UnchangedDocumentDiagnosticReport,
   type WorkspaceDocumentDiagnosticReport,
-} from 'vscode-languageserver/node'
+} from 'vscode-languageserver'
 import type { PlacedFinding } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
 import { normalizeUri } from '../workspace/files.ts'

@@ -1,4 +1,4 @@
-import { TextDocumentSyncKind } from 'vscode-languageserver/node'
+import { TextDocumentSyncKind } from 'vscode-languageserver'
 import { TextDocument } from 'vscode-languageserver-textdocument'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'

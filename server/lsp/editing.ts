@@ -1,10 +1,4 @@
-import {
-  type CodeAction,
-  CodeActionKind,
-  type Range,
-  type TextEdit,
-  type WorkspaceEdit,
-} from 'vscode-languageserver/node'
+import { type CodeAction, CodeActionKind, type Range, type TextEdit, type WorkspaceEdit } from 'vscode-languageserver'
 import type { FileEdits } from '../features/actions.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Feature } from './feature.ts'

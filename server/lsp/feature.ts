@@ -1,4 +1,4 @@
-import type { ServerCapabilities } from 'vscode-languageserver/node'
+import type { ServerCapabilities } from 'vscode-languageserver'
 import type { Client } from './client.ts'
 import type { Session } from './session.ts'
 

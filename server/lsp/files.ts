@@ -1,10 +1,7 @@
-import { readdir } from 'node:fs/promises'
-import { join } from 'node:path'
-import type { Connection } from 'vscode-languageserver/node'
+import type { Connection } from 'vscode-languageserver'
 import type { FileSystem } from '../workspace/files.ts'
-import { nodeFiles, pathOfUri, uriOfPath } from '../workspace/node-files.ts'
 
-/** Files as the server sees them: those of this machine by itself, those of other schemes through the client. */
+/** Files as the server sees them: those of its own machine by itself, where it has one; all others through the client. */
 
 /** Our own client answers it with the text of a file, or null where there is none. */
 export const readFileMethod = 'detent/readFile'
@@ -16,25 +13,22 @@ export interface ClientFiles extends FileSystem {
   find(folder: string): Promise<readonly string[]>
 }
 
-const passedOver: ReadonlySet<string> = new Set(['node_modules'])
-/** A folder nested deeper is taken for a circle of links. */
-const deepest = 24
+/** The files beside the server. A server in a worker has none. */
+export interface Disk extends ClientFiles {
+  /** Whether an address names a place on this disk. */
+  has(uri: string): boolean
+}
 
-async function findIn(folder: string, depth: number, into: string[]): Promise<void> {
-  if (depth > deepest) return
-  const entries = await readdir(folder, { withFileTypes: true }).catch(() => [])
-  await Promise.all(
-    entries.map(async entry => {
-      const path = join(folder, entry.name)
-      if (entry.isDirectory()) {
-        if (!entry.name.startsWith('.') && !passedOver.has(entry.name)) await findIn(path, depth + 1, into)
-      } else if (entry.name.endsWith('.detent')) into.push(path)
-    }),
-  )
+function bytesOf(base64: string): Uint8Array | undefined {
+  try {
+    return Uint8Array.from(atob(base64), unit => unit.charCodeAt(0))
+  } catch {
+    return undefined
+  }
 }
 
 /** @param throughClient whether the client reads for the server */
-export function createFiles(connection: Connection, throughClient: () => boolean): ClientFiles {
+export function createFiles(connection: Connection, disk: Disk | undefined, throughClient: () => boolean): ClientFiles {
   const ask = async (method: string, uri: string): Promise<unknown> => {
     if (!throughClient()) return undefined
     try {
@@ -45,19 +39,14 @@ export function createFiles(connection: Connection, throughClient: () => boolean
   }
   return {
     read: async uri => {
-      if (pathOfUri(uri) !== undefined) return nodeFiles.read(uri)
+      if (disk?.has(uri) === true) return disk.read(uri)
       const answer = await ask(readFileMethod, uri)
-      return typeof answer === 'string' ? Buffer.from(answer, 'base64') : undefined
+      return typeof answer === 'string' ? bytesOf(answer) : undefined
     },
     find: async folder => {
-      const path = pathOfUri(folder)
-      if (path === undefined) {
-        const answer = await ask(findFilesMethod, folder)
-        return Array.isArray(answer) ? answer.filter(uri => typeof uri === 'string') : []
-      }
-      const found: string[] = []
-      await findIn(path, 0, found)
-      return found.sort().map(uriOfPath)
+      if (disk?.has(folder) === true) return disk.find(folder)
+      const answer = await ask(findFilesMethod, folder)
+      return Array.isArray(answer) ? answer.filter(uri => typeof uri === 'string') : []
     },
   }
 }

@@ -6,7 +6,7 @@ import {
   LSPErrorCodes,
   ResponseError,
   type SelectionRange,
-} from 'vscode-languageserver/node'
+} from 'vscode-languageserver'
 import { workspaceEdit } from './editing.ts'
 import type { Feature } from './feature.ts'
 import { symbolKinds } from './reading.ts'

@@ -1,4 +1,4 @@
-import type { Position, Range } from 'vscode-languageserver/node'
+import type { Position, Range } from 'vscode-languageserver'
 import type { Span } from '../../grammar/tree.ts'
 
 /** Offsets of a text to lines and UTF-16 columns, and back. */

@@ -7,7 +7,7 @@ import {
   type MarkupKind,
   type SymbolInformation,
   SymbolKind,
-} from 'vscode-languageserver/node'
+} from 'vscode-languageserver'
 import type { Completion, CompletionTopic, CompletionTrigger } from '../features/completion/completion.ts'
 import type { OutlineSymbol } from '../features/symbols.ts'
 import type { Feature } from './feature.ts'

@@ -1,4 +1,4 @@
-import type { Connection, InitializeParams, InitializeResult, ServerCapabilities } from 'vscode-languageserver/node'
+import type { Connection, InitializeParams, InitializeResult, ServerCapabilities } from 'vscode-languageserver'
 import { createService } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import { expectationLenses, inlayHints, semanticTokens } from './beside.ts'
@@ -7,7 +7,7 @@ import { createPublisher, type Publisher, pulledDiagnostics } from './diagnostic
 import { documentSync } from './documents.ts'
 import { formatting, quickFixes } from './editing.ts'
 import type { Feature } from './feature.ts'
-import { createFiles } from './files.ts'
+import { createFiles, type Disk } from './files.ts'
 import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
 import { completion, folding, hover, outline } from './reading.ts'
 import type { Session } from './session.ts'
@@ -18,6 +18,8 @@ import { watching } from './watching.ts'
 
 export interface ServerOptions {
   readonly version: string
+  /** The files beside the server, where there are any. */
+  readonly disk: Disk | undefined
   /** Where the reference page of the checks is; the client may know another place. */
   readonly pages: string | undefined
 }
@@ -60,7 +62,7 @@ function merge(parts: readonly ServerCapabilities[]): ServerCapabilities {
 export function serve(connection: Connection, options: ServerOptions): void {
   let publisher: Publisher | undefined
   const settings = createSettings(() => session)
-  const files = createFiles(connection, () => session.client.readsFiles)
+  const files = createFiles(connection, options.disk, () => session.client.readsFiles)
   const session: Session = {
     connection,
     service: createService(files),

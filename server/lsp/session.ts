@@ -1,5 +1,5 @@
-import type { CancellationToken, Connection, Position, TextDocumentIdentifier } from 'vscode-languageserver/node'
-import { LSPErrorCodes, MessageType, ResponseError, ShowMessageNotification } from 'vscode-languageserver/node'
+import type { CancellationToken, Connection, Position, TextDocumentIdentifier } from 'vscode-languageserver'
+import { LSPErrorCodes, MessageType, ResponseError, ShowMessageNotification } from 'vscode-languageserver'
 import type { TextDocument } from 'vscode-languageserver-textdocument'
 import type { Service } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
@@ -87,10 +87,11 @@ export function reportTrouble(session: Session, what: string, error: unknown): v
 const cancelled = new ResponseError<never>(LSPErrorCodes.RequestCancelled, 'cancelled')
 const modified = new ResponseError<never>(LSPErrorCodes.ContentModified, 'the document changed meanwhile')
 
-/** Lets messages in that already wait, a cancellation among them. */
+/** Lets messages in that already wait, a cancellation among them. A worker has no `setImmediate`. */
 function breath(): Promise<void> {
   return new Promise(resolve => {
-    setImmediate(resolve)
+    if (typeof setImmediate === 'function') setImmediate(resolve)
+    else setTimeout(resolve)
   })
 }
 

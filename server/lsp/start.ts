@@ -1,5 +1,6 @@
 import { existsSync } from 'node:fs'
 import { createConnection, ProposedFeatures } from 'vscode-languageserver/node'
+import { disk } from './disk.ts'
 import { serve } from './server.ts'
 
 /** Beside the bundle in the package, and beside the sources where those run. */
@@ -15,6 +16,6 @@ export async function startServer(version = '0'): Promise<void> {
   // Standard output belongs to the protocol: whatever else is printed goes to the editor's log.
   const connection = createConnection(ProposedFeatures.all, process.stdin, process.stdout)
   console.log = (...parts: unknown[]) => connection.console.log(parts.map(String).join(' '))
-  serve(connection, { version, pages: referencePages() })
+  serve(connection, { version, disk, pages: referencePages() })
   connection.listen()
 }

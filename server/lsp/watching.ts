@@ -2,7 +2,7 @@ import {
   DidChangeConfigurationNotification,
   DidChangeWatchedFilesNotification,
   FileChangeType,
-} from 'vscode-languageserver/node'
+} from 'vscode-languageserver'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
 import { affectedBy } from './documents.ts'

@@ -14,6 +14,7 @@ import {
   StreamMessageReader,
   StreamMessageWriter,
 } from 'vscode-languageserver/node'
+import { disk } from '../../server/lsp/disk.ts'
 import { serve } from '../../server/lsp/server.ts'
 import { checkMessages, createValidator, type LoggedMessage, metaModelPath, readMetaModel } from './meta-model.ts'
 
@@ -141,7 +142,7 @@ export async function startClient(options: ClientOptions = {}): Promise<TestClie
   const up = new PassThrough()
   const down = new PassThrough()
   const server = createConnection(noting(new StreamMessageReader(up), 'client', log), new StreamMessageWriter(down))
-  serve(server, { version: '0', pages: 'file:///reference/checks.md' })
+  serve(server, { version: '0', disk, pages: 'file:///reference/checks.md' })
   server.listen()
 
   const connection = createProtocolConnection(

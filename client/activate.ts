@@ -1,0 +1,40 @@
+import { commands, type ExtensionContext, Uri, window, workspace } from 'vscode'
+import { explainCheck, readPages } from './pages.ts'
+import { createServer, type MakeClient, type Server } from './server.ts'
+import { createStatus } from './status.ts'
+
+/** What the extension does in every host, with Node or without. */
+
+/** Opens the example as a new file, so that it can be changed freely. */
+async function openExample(extension: Uri): Promise<void> {
+  const bytes = await workspace.fs.readFile(Uri.joinPath(extension, 'grammar', 'examples', 'first.detent'))
+  const content = new TextDecoder().decode(bytes)
+  await window.showTextDocument(await workspace.openTextDocument({ language: 'detent', content }))
+}
+
+let server: Server | undefined
+
+/** @param makeClient how this host starts the language server and speaks with it */
+export async function activateWith(context: ExtensionContext, makeClient: MakeClient): Promise<void> {
+  const { extensionUri, subscriptions } = context
+  const status = createStatus()
+  const pages = await readPages(Uri.joinPath(extensionUri, 'grammar', 'reference', 'checks.md'))
+  const made = createServer(makeClient, pages, state => status.show(state))
+  server = made
+  subscriptions.push(
+    status,
+    commands.registerCommand('detent.restartServer', () => made.restart()),
+    commands.registerCommand('detent.showOutput', () => made.client.outputChannel.show(true)),
+    commands.registerCommand('detent.explainCheck', (code?: unknown) =>
+      explainCheck(pages, typeof code === 'string' ? code : undefined),
+    ),
+    commands.registerCommand('detent.openExample', () => openExample(extensionUri)),
+  )
+  await made.start()
+}
+
+/** Called by the editor when it closes or the extension is turned off. */
+export async function deactivate(): Promise<void> {
+  await server?.stop()
+  server = undefined
+}

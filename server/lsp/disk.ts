@@ -1,0 +1,35 @@
+import { readdir } from 'node:fs/promises'
+import { join } from 'node:path'
+import { nodeFiles, pathOfUri, uriOfPath } from '../workspace/node-files.ts'
+import type { Disk } from './files.ts'
+
+/** The files of the machine on which the server runs. */
+
+const passedOver: ReadonlySet<string> = new Set(['node_modules'])
+/** A folder nested deeper is taken for a circle of links. */
+const deepest = 24
+
+async function findIn(folder: string, depth: number, into: string[]): Promise<void> {
+  if (depth > deepest) return
+  const entries = await readdir(folder, { withFileTypes: true }).catch(() => [])
+  await Promise.all(
+    entries.map(async entry => {
+      const path = join(folder, entry.name)
+      if (entry.isDirectory()) {
+        if (!entry.name.startsWith('.') && !passedOver.has(entry.name)) await findIn(path, depth + 1, into)
+      } else if (entry.name.endsWith('.detent')) into.push(path)
+    }),
+  )
+}
+
+export const disk: Disk = {
+  has: uri => pathOfUri(uri) !== undefined,
+  read: nodeFiles.read,
+  find: async folder => {
+    const path = pathOfUri(folder)
+    if (path === undefined) return []
+    const found: string[] = []
+    await findIn(path, 0, found)
+    return found.sort().map(uriOfPath)
+  },
+}
