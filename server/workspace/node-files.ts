@@ -1,5 +1,6 @@
-import { readFile } from 'node:fs/promises'
+import { open, readFile } from 'node:fs/promises'
 import { fileURLToPath, pathToFileURL } from 'node:url'
+import type { LogSource } from '../bench/log-source.ts'
 import { type FileSystem, normalizeUri } from './files.ts'
 
 /** The disk, for the command and for the language server where it runs beside the files. */
@@ -26,6 +27,27 @@ export const nodeFiles: FileSystem = {
     if (path === undefined) return undefined
     try {
       return await readFile(path)
+    } catch {
+      return undefined
+    }
+  },
+}
+
+/** Pieces large enough that the disk is not what a log waits for. */
+const logPieceBytes = 262_144
+
+/** Logs of this machine by their `file:` addresses, read piece by piece. */
+export const nodeLogs: LogSource = {
+  open: async uri => {
+    const path = pathOfUri(uri)
+    if (path === undefined) return undefined
+    try {
+      const file = await open(path)
+      const { size } = await file.stat()
+      return {
+        size,
+        chunks: () => file.createReadStream({ highWaterMark: logPieceBytes }) as AsyncIterable<Uint8Array>,
+      }
     } catch {
       return undefined
     }

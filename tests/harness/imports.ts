@@ -27,8 +27,15 @@ const rules: Readonly<Record<string, Rule>> = {
   grammar: { parts: ['grammar/units', 'grammar/vocabulary'], packages: [/^chevrotain$/] },
   'server/model': { parts: [] },
   'server/semantic': { parts: [...language, 'server/model'] },
-  'server/bench': { parts: [...language, 'server/model', 'server/semantic'] },
-  'server/workspace': { parts: [...language, 'server/semantic'], types: ['server/model'], packages: [node] },
+  'server/bench': {
+    parts: [...language, 'server/model', 'server/semantic'],
+    packages: [/^papaparse$/, /^ml-matrix$/, /^@stdlib\/stats-base-dists-/],
+  },
+  'server/workspace': {
+    parts: [...language, 'server/semantic'],
+    types: ['server/model', 'server/bench'],
+    packages: [node],
+  },
   'server/checks': { parts: figures },
   'server/features': { parts: [...figures, 'server/checks'] },
   'server/service.ts': { parts: service },
