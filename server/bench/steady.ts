@@ -1,0 +1,243 @@
+import { GAP_FACTOR } from './log-clock.ts'
+import type { LogSeries } from './log-series.ts'
+import { meanOf, varianceOf } from './moments.ts'
+import { type FigureKind, figureKinds, type Readings } from './runs.ts'
+import { meanOfSeries, type SeriesMean } from './series-mean.ts'
+import { type Trend, trendOf } from './trend.ts'
+
+/**
+ * Steady stretches of a log, and the means over them.
+ *
+ * A log is cut where it has gaps, and where the load starts and ends: where the power (the die temperature, where no
+ * power is logged) goes through the middle between its lowest and its highest. In each piece a window as long as the
+ * bench's slowest time constant is moved from the end to the beginning. It is steady where what remains to be settled,
+ * slope × time constant, is below half a kelvin at the die and half a percent of the power; or where it is no more than
+ * twice its own standard uncertainty, and that uncertainty no more than the same limits. A steady window grows backwards
+ * as long as it stays so, what passes within it counted instead of what remains once that is more.
+ *
+ * The mean's uncertainty knows how readings hang together, and has in it a drift that shows, as a rectangle of that
+ * half-width (JCGM 100:2008, 4.3.7).
+ */
+
+export interface SteadyWindow {
+  readonly fromS: number
+  readonly toS: number
+  readonly figures: Readings
+  /** For each figure: its series, and what remained to be settled. */
+  readonly details: Readonly<Partial<Record<FigureKind, SeriesMean & { readonly drift: number }>>>
+}
+
+/** Why a log has no steady stretch. */
+export type Unsteady =
+  /** Neither power nor die temperature is logged. */
+  | { readonly reason: 'nothing-to-judge' }
+  /** The load lasted for less than the window; the longest stretch in s. */
+  | { readonly reason: 'too-short'; readonly longestS: number }
+  /** It never stood still; what remained in the quietest window. */
+  | { readonly reason: 'drifting'; readonly figure: FigureKind; readonly drift: number }
+  /** Readings scatter so much that it cannot be told. */
+  | { readonly reason: 'too-noisy'; readonly figure: FigureKind; readonly uncertainty: number }
+
+export interface SteadyResult {
+  /** In the order of time; the longest is what the run is held against. */
+  readonly windows: readonly SteadyWindow[]
+  /** Only where there is no window. */
+  readonly unsteady: Unsteady | undefined
+  /** The length that a window had to have. */
+  readonly windowS: number
+}
+
+export interface SteadyOptions {
+  /** The bench's slowest time constant. */
+  readonly timeConstantS: number
+  /** Whether the run is one of work, or of the machine at rest. */
+  readonly load: 'work' | 'idle'
+}
+
+export const LEAST_WINDOW_S = 30
+const LEAST_POINTS = 12
+const TEMPERATURE_LIMIT_K = 0.5
+const POWER_LIMIT_SHARE = 0.005
+const LEAST_POWER_LIMIT_W = 0.2
+/** Below these spans from low to high there is no telling of load and rest: it is all one. */
+const POWER_SPAN_SHARE = 0.35
+const DIE_SPAN_K = 10
+
+/** Points from `from` up to but not with `to`. */
+interface Stretch {
+  readonly from: number
+  readonly to: number
+}
+
+const guides = ['die', 'power'] as const
+
+function usualStep({ fromS }: LogSeries): number {
+  const steps = Array.from(
+    { length: Math.max(0, fromS.length - 1) },
+    (_, at) => (fromS[at + 1] as number) - (fromS[at] as number),
+  )
+  return steps.toSorted((a, b) => a - b)[steps.length >> 1] ?? 1
+}
+
+/** The level between rest and load; undefined where the log has only one of them. */
+function levelOf(values: Float64Array, figure: (typeof guides)[number]): number | undefined {
+  const sorted = values.filter(value => !Number.isNaN(value)).sort()
+  const at = (share: number): number => sorted[Math.round(share * (sorted.length - 1))] as number
+  const [low, high] = [at(0.02), at(0.98)]
+  const apart = figure === 'power' ? high - low > POWER_SPAN_SHARE * high : high - low > DIE_SPAN_K
+  return apart ? (low + high) / 2 : undefined
+}
+
+/** Pieces of the log under the load, without gaps. */
+function pieces(series: LogSeries, load: SteadyOptions['load'], step: number): readonly Stretch[] {
+  const figure = series.figures.power === undefined ? 'die' : 'power'
+  const guide = series.figures[figure]
+  const level = guide && levelOf(guide, figure)
+  const isUnder = (at: number): boolean => {
+    const value = guide?.[at] ?? Number.NaN
+    if (Number.isNaN(value) || level === undefined) return true
+    return load === 'work' ? value >= level : value < level
+  }
+  const found: Stretch[] = []
+  let from = -1
+  const count = series.timeS.length
+  for (let at = 0; at <= count; at++) {
+    const inside = at < count && isUnder(at)
+    const torn =
+      at > 0 && at < count && (series.fromS[at] as number) - (series.toS[at - 1] as number) > GAP_FACTOR * step
+    if (from >= 0 && (!inside || torn)) {
+      found.push({ from, to: at })
+      from = -1
+    }
+    if (inside && from < 0) from = at
+  }
+  return found
+}
+
+function limitOf(figure: (typeof guides)[number], mean: number): number {
+  return figure === 'die' ? TEMPERATURE_LIMIT_K : Math.max(LEAST_POWER_LIMIT_W, POWER_LIMIT_SHARE * Math.abs(mean))
+}
+
+/** How a window stands: steady, or by which figure it is not. */
+type Verdict = 'steady' | Unsteady
+
+function judge(series: LogSeries, { from, to }: Stretch, timeConstantS: number): Verdict {
+  const reach = Math.max(timeConstantS, (series.toS[to - 1] as number) - (series.fromS[from] as number))
+  for (const figure of guides) {
+    const values = series.figures[figure]
+    const trend: Trend | undefined = values && trendOf(series.timeS, values, from, to)
+    if (trend === undefined) continue
+    const drift = trend.slope * reach
+    const uncertainty = trend.standardUncertainty * reach
+    const limit = limitOf(figure, trend.mean)
+    if (Math.abs(drift) <= limit) continue
+    if (Math.abs(drift) > 2 * uncertainty) return { reason: 'drifting', figure, drift }
+    if (uncertainty > limit) return { reason: 'too-noisy', figure, uncertainty }
+  }
+  return 'steady'
+}
+
+/** Mean and standard uncertainty of a stretch, as if its readings were independent; undefined without any. */
+function plainMean(values: Float64Array, { from, to }: Stretch): { mean: number; uncertainty: number } | undefined {
+  const own = values.subarray(from, to).filter(value => !Number.isNaN(value))
+  if (own.length === 0) return undefined
+  const mean = meanOf(own)
+  return { mean, uncertainty: own.length < 2 ? 0 : Math.sqrt(varianceOf(own, mean) / own.length) }
+}
+
+/** Whether what stands before a window is of one level with it: a step at the edge hardly tilts a long window. */
+function belongs(series: LogSeries, before: Stretch, window: Stretch): boolean {
+  return guides.every(figure => {
+    const values = series.figures[figure]
+    const [added, own] = [values && plainMean(values, before), values && plainMean(values, window)]
+    if (added === undefined || own === undefined) return true
+    return Math.abs(added.mean - own.mean) <= limitOf(figure, own.mean) + 3 * added.uncertainty
+  })
+}
+
+function windowOf(series: LogSeries, { from, to }: Stretch, timeConstantS: number): SteadyWindow {
+  const figures: Partial<Record<FigureKind, { value: number; standardUncertainty: number }>> = {}
+  const details: Partial<Record<FigureKind, SeriesMean & { drift: number }>> = {}
+  const [fromS, toS] = [series.fromS[from] as number, series.toS[to - 1] as number]
+  for (const kind of figureKinds) {
+    const values = series.figures[kind]?.subarray(from, to).filter(value => !Number.isNaN(value))
+    const trend = series.figures[kind] && trendOf(series.timeS, series.figures[kind], from, to)
+    if (values === undefined || values.length < LEAST_POINTS / 2 || trend === undefined) continue
+    const mean = meanOfSeries(values)
+    const reach = Math.max(timeConstantS, toS - fromS)
+    const drift = trend.slope * reach
+    const shows = Math.abs(drift) > 2 * trend.standardUncertainty * reach
+    const own = mean.standardUncertainty
+    figures[kind] = {
+      value: mean.mean,
+      standardUncertainty: shows ? Math.hypot(own, drift / Math.sqrt(3)) : own,
+    }
+    details[kind] = { ...mean, drift }
+  }
+  return { fromS, toS, figures, details }
+}
+
+/** The quieter of two unsteady verdicts, so that the best window says what was still amiss. */
+function milder(a: Unsteady | undefined, b: Unsteady): Unsteady {
+  if (a === undefined) return b
+  if (a.reason === 'drifting' && b.reason === 'drifting') return Math.abs(b.drift) < Math.abs(a.drift) ? b : a
+  return b.reason === 'too-noisy' ? b : a
+}
+
+/** Finds the steady stretches of a log. */
+export function findSteady(series: LogSeries, options: SteadyOptions): SteadyResult {
+  const { timeConstantS } = options
+  const step = usualStep(series)
+  const windowS = Math.max(LEAST_WINDOW_S, timeConstantS, LEAST_POINTS * step)
+  if (series.figures.die === undefined && series.figures.power === undefined) {
+    return { windows: [], unsteady: { reason: 'nothing-to-judge' }, windowS }
+  }
+  const windows: SteadyWindow[] = []
+  let unsteady: Unsteady | undefined
+  let longestS = 0
+  /** The first point of the window that ends before `to`; -1 where the piece is too short for one. */
+  const beginning = (piece: Stretch, to: number): number => {
+    const wanted = (series.toS[to - 1] as number) - windowS
+    if ((series.fromS[piece.from] as number) > wanted + step) return -1
+    let at = piece.from
+    while (at + 1 < to && (series.fromS[at + 1] as number) <= wanted + step / 2) at++
+    return at
+  }
+  const back = (piece: Stretch, at: number): number => {
+    const wanted = (series.fromS[at] as number) - windowS / 4
+    let found = at
+    while (found > piece.from && (series.fromS[found] as number) > wanted) found--
+    return found
+  }
+  for (const piece of pieces(series, options.load, step)) {
+    longestS = Math.max(longestS, (series.toS[piece.to - 1] as number) - (series.fromS[piece.from] as number))
+    let to = piece.to
+    while (to > piece.from) {
+      let from = beginning(piece, to)
+      if (from < 0) break
+      const verdict = judge(series, { from, to }, timeConstantS)
+      if (verdict !== 'steady') {
+        unsteady = milder(unsteady, verdict)
+        const next = back(piece, to - 1)
+        to = next < to ? next : to - 1
+        continue
+      }
+      for (;;) {
+        const wider = back(piece, from)
+        if (wider === from || !belongs(series, { from: wider, to: from }, { from, to })) break
+        if (judge(series, { from: wider, to }, timeConstantS) !== 'steady') break
+        from = wider
+      }
+      windows.unshift(windowOf(series, { from, to }, timeConstantS))
+      to = from
+    }
+  }
+  windows.sort((a, b) => a.fromS - b.fromS)
+  const why: Unsteady = unsteady ?? { reason: 'too-short', longestS }
+  return { windows, unsteady: windows.length > 0 ? undefined : why, windowS }
+}
+
+/** The longest of some windows. */
+export function longest(windows: readonly SteadyWindow[]): SteadyWindow | undefined {
+  return windows.toSorted((a, b) => b.toS - b.fromS - (a.toS - a.fromS))[0]
+}

@@ -1,0 +1,179 @@
+import { describe, expect, it } from 'vitest'
+import { createSeries, type LogSeries } from '../../server/bench/log-series.ts'
+import type { FigureKind } from '../../server/bench/runs.ts'
+import { findSteady, longest, type SteadyResult } from '../../server/bench/steady.ts'
+import { slowestTimeConstantS } from '../../server/bench/time-constant.ts'
+import { trendOf } from '../../server/bench/trend.ts'
+import { settle } from '../../server/model/settle.ts'
+import { simulate } from '../../server/model/transient/simulate.ts'
+import { seededNormal } from '../../server/model/uncertainty.ts'
+import { bareBench } from '../published/bench.ts'
+
+interface Shape {
+  readonly seconds: number
+  readonly power?: (timeS: number) => number
+  readonly die?: (timeS: number) => number
+  readonly stepS?: number
+  readonly from?: number
+}
+
+const noise = (sd: number, seed: number): (() => number) => {
+  const normal = seededNormal(seed)
+  return () => sd * normal()
+}
+
+function seriesOf({ seconds, power, die, stepS = 1 }: Shape): LogSeries {
+  const kinds: FigureKind[] = [...(power ? (['power'] as const) : []), ...(die ? (['die'] as const) : [])]
+  const builder = createSeries(kinds)
+  for (let time = 0; time < seconds; time += stepS)
+    builder.add(time, [...(power ? [power(time)] : []), ...(die ? [die(time)] : [])])
+  return builder.finish()
+}
+
+const steady = (series: LogSeries, timeConstantS = 100, load: 'work' | 'idle' = 'work'): SteadyResult =>
+  findSteady(series, { timeConstantS, load })
+
+/** From rest at 20 W and 30 °C, the load from 60 s to `until`: settles with one time constant of 100 s. */
+function warmUp(until: number, sd = 0.2): Pick<Shape, 'power' | 'die'> {
+  const [powerNoise, dieNoise] = [noise(0.5, 1), noise(sd, 2)]
+  const under = (time: number): boolean => time >= 60 && time < until
+  return {
+    power: time => (under(time) ? 180 : 20) + powerNoise(),
+    die: time => (under(time) ? 64 - 34 * Math.exp(-(time - 60) / 100) : 30) + dieNoise(),
+  }
+}
+
+describe('steady stretches', () => {
+  it('begin when the warm-up is over, and end with the load', () => {
+    const { windows } = steady(seriesOf({ seconds: 1500, ...warmUp(1260) }))
+    const window = longest(windows)!
+    expect(window.fromS).toBeGreaterThan(60 + 3 * 100)
+    expect(window.fromS).toBeLessThan(60 + 8 * 100)
+    expect(window.toS).toBeGreaterThan(1250)
+    expect(window.toS).toBeLessThan(1260)
+    const { power, die } = window.figures
+    expect(Math.abs(power!.value - 180)).toBeLessThan(3 * power!.standardUncertainty)
+    expect(Math.abs(die!.value - 64)).toBeLessThan(Math.max(0.2, 3 * die!.standardUncertainty))
+  })
+
+  it('of the machine at rest are those without the load', () => {
+    const shape = warmUp(400)
+    const { windows } = steady(seriesOf({ seconds: 1500, ...shape }), 100, 'idle')
+    expect(longest(windows)!.figures.power!.value).toBeCloseTo(20, 0)
+  })
+
+  it('are none in a run that is still warming up: what remained is told', () => {
+    const { windows, unsteady } = steady(seriesOf({ seconds: 220, ...warmUp(220, 0.05) }))
+    expect(windows).toEqual([])
+    expect(unsteady).toMatchObject({ reason: 'drifting', figure: 'die' })
+    expect(unsteady?.reason === 'drifting' && unsteady.drift).toBeGreaterThan(5)
+  })
+
+  it('are none in a run that is shorter than the bench is slow', () => {
+    const { unsteady, windowS } = steady(seriesOf({ seconds: 100, power: () => 100, die: () => 50 }), 300)
+    expect(unsteady).toEqual({ reason: 'too-short', longestS: 99 })
+    expect(windowS).toBe(300)
+  })
+
+  it('are none where readings scatter too much to tell', () => {
+    const scatter = noise(40, 4)
+    const { unsteady } = steady(seriesOf({ seconds: 150, power: () => 100 + noise(0, 1)(), die: () => 50 + scatter() }))
+    expect(unsteady).toMatchObject({ reason: 'too-noisy', figure: 'die' })
+  })
+
+  it('are none without power and die temperature', () => {
+    expect(steady(seriesOf({ seconds: 500 })).unsteady).toEqual({ reason: 'nothing-to-judge' })
+  })
+
+  it('are none in a thermal runaway', () => {
+    const { windows } = steady(
+      seriesOf({ seconds: 600, power: t => 150 + 10 * Math.exp(t / 200), die: t => 60 + 5 * Math.exp(t / 200) }),
+    )
+    expect(windows).toEqual([])
+  })
+
+  it('are two where the clock steps down on the way', () => {
+    const dieNoise = noise(0.1, 8)
+    const power = (time: number): number => (time < 800 ? 180 : 170)
+    const die = (time: number): number => (time < 800 ? 64 : 61 + 3 * Math.exp(-(time - 800) / 30)) + dieNoise()
+    const { windows } = steady(seriesOf({ seconds: 1600, power, die }), 60)
+    expect(windows).toHaveLength(2)
+    expect(windows[0]!.figures.power!.value).toBeCloseTo(180, 1)
+    expect(windows[1]!.figures.power!.value).toBeCloseTo(170, 1)
+    expect(windows[1]!.figures.die!.value).toBeCloseTo(61, 1)
+  })
+
+  it('do not go across a gap', () => {
+    const builder = createSeries(['power', 'die'])
+    for (let time = 0; time < 800; time++) if (time < 300 || time > 500) builder.add(time, [100, 50])
+    const { windows } = steady(builder.finish(), 60)
+    expect(windows.map(({ fromS, toS }) => [fromS, toS])).toEqual([
+      [0, 299],
+      [501, 799],
+    ])
+  })
+
+  it('are found in a long log of many rows a point', () => {
+    const shape = warmUp(1e9)
+    const series = seriesOf({ seconds: 20_000, stepS: 0.1, ...shape })
+    expect(series.rowsPerPoint).toBeGreaterThan(16)
+    const window = longest(steady(series).windows)!
+    expect(window.figures.power!.value).toBeCloseTo(180, 1)
+    expect(window.toS - window.fromS).toBeGreaterThan(15_000)
+  })
+
+  it('have in their uncertainty a drift that shows', () => {
+    const slow = (time: number): number => 50 + (0.3 * time) / 400
+    const [window] = steady(seriesOf({ seconds: 400, power: () => 100, die: slow }), 100).windows
+    expect(window!.details.die!.drift).toBeCloseTo(0.3, 2)
+    expect(window!.figures.die!.standardUncertainty).toBeGreaterThan(0.3 / Math.sqrt(3) - 0.01)
+  })
+})
+
+describe('the mean over a steady stretch', () => {
+  it('covers the truth 95 times in a hundred, for readings that hang together', () => {
+    let covered = 0
+    const rounds = 300
+    for (let round = 0; round < rounds; round++) {
+      const normal = seededNormal(1000 + round)
+      let before = normal()
+      const die = (): number => {
+        before = 0.7 * before + Math.sqrt(1 - 0.49) * normal()
+        return 64 + 0.3 * before
+      }
+      const window = longest(steady(seriesOf({ seconds: 600, power: () => 150, die }), 120).windows)!
+      const { value, standardUncertainty } = window.figures.die!
+      if (Math.abs(value - 64) < 1.96 * standardUncertainty) covered++
+    }
+    // A drift that merely seems to show makes the uncertainty larger, never smaller.
+    expect(covered / rounds).toBeGreaterThan(0.92)
+  })
+})
+
+describe('a trend', () => {
+  it('is exact on a line and leaves out what has no value', () => {
+    const times = Float64Array.from([0, 1, 2, 3, 4])
+    const values = Float64Array.from([1, 3, Number.NaN, 7, 9])
+    expect(trendOf(times, values, 0, 5)).toMatchObject({ mean: 5, slope: 2 })
+    expect(trendOf(times, values, 0, 3)).toBeUndefined()
+    expect(trendOf(Float64Array.from([1, 1, 1]), values.slice(0, 3), 0, 3)).toBeUndefined()
+  })
+})
+
+describe('the slowest time constant', () => {
+  it('is not below that of the simulated bench', () => {
+    const bench = bareBench({ cores: 8, switchingNf: 12, leakageW: 25, leakageAtC: 60 })
+    const corner = { airC: 22, humidityPct: 50 }
+    const load = { kind: 'work', cores: bench.part.cores, activity: 1, vector: false } as const
+    const settled = settle(bench, load, corner)!
+    const run = simulate(bench, load, corner, { overS: 2000, sampleS: 1 })!
+    const { timeS, dieC } = run.series
+    const end = settled.dieC!
+    // Late in the run only the slowest mode is left: the slope of the logarithm of what remains.
+    const at = (seconds: number): number => end - dieC[timeS.findIndex(time => time >= seconds)]!
+    const measured = 100 / Math.log(at(100) / at(200))
+    const bound = slowestTimeConstantS(bench, settled)
+    expect(bound).toBeGreaterThan(0.98 * measured)
+    expect(bound).toBeLessThan(1.6 * measured)
+  })
+})
