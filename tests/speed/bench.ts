@@ -50,7 +50,8 @@ function predictions(): void {
     ] as const) {
       const theirs = msPerCall(call => solve(fresh(bench, call), room, 49, volts))
       const apart = Math.abs(solve(bench, room, 49, volts).dieC - (settled?.dieC ?? Number.NaN))
-      const ratio = `${(theirs / here).toFixed(1)} times as long; die ${apart.toExponential(1)} K beside`
+      const longer = `${(theirs / here).toFixed(1)} times as long, ${(theirs / kept).toFixed(1)} times the same bench`
+      const ratio = `${longer}; die ${apart.toExponential(1)} K beside`
       row(rival, `${(1000 / theirs).toFixed(0)} a second`, ratio)
     }
   }
