@@ -88,7 +88,9 @@ function diagnosticsOf(session: Session, view: FileView, settings: Settings): Kn
   const findings = session.service.findings(uri, settings.severities)
   const items = findings.map(one => diagnosticOf(session, view, one))
   const made = { settings, usedByOthers, items, id: nameOf(JSON.stringify(items)) }
-  known.set(view, made)
+  // What waits for a run over time is found again once the run is made.
+  if (session.service.runs.pending() === 0) known.set(view, made)
+  else session.background.wake()
   return made
 }
 

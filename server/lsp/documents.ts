@@ -19,6 +19,7 @@ function take(session: Session, publisher: Publisher, document: TextDocument): v
   const key = normalizeUri(document.uri)
   const { workspace } = session.service
   const before = affectedBy(session, key)
+  session.background.typed()
   workspace.set(key, document.getText(), document.version)
   publisher.changed(new Set([...before, ...affectedBy(session, key)]), key)
   const reached = workspace.view(key)?.uses.some(use => use.state === 'loading') === true

@@ -1,6 +1,7 @@
 import type { Connection, InitializeParams, InitializeResult, ServerCapabilities } from 'vscode-languageserver'
 import { createService } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
+import { createBackground, tellAll } from './background.ts'
 import { expectationLenses, inlayHints, semanticTokens } from './beside.ts'
 import { readClient } from './client.ts'
 import { createPublisher, type Publisher, pulledDiagnostics } from './diagnostics.ts'
@@ -63,9 +64,11 @@ export function serve(connection: Connection, options: ServerOptions): void {
   let publisher: Publisher | undefined
   const settings = createSettings(() => session)
   const files = createFiles(connection, options.disk, () => session.client.readsFiles)
+  const service = createService(files)
   const session: Session = {
     connection,
-    service: createService(files),
+    service,
+    background: createBackground(service.runs, () => tellAll(session, publisherOf().changed)),
     files,
     client: readClient({ processId: null, rootUri: null, capabilities: {} }),
     open: new Map(),
@@ -120,5 +123,8 @@ export function serve(connection: Connection, options: ServerOptions): void {
       serverInfo: { name: 'detent', version: options.version },
     }
   })
-  connection.onShutdown(() => publisher?.stop())
+  connection.onShutdown(() => {
+    session.background.stop()
+    publisher?.stop()
+  })
 }

@@ -4,6 +4,7 @@ import type { TextDocument } from 'vscode-languageserver-textdocument'
 import type { Service } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Document } from '../workspace/workspace.ts'
+import type { Background } from './background.ts'
 import type { Client } from './client.ts'
 import type { ClientFiles } from './files.ts'
 import { type Lines, linesOf } from './positions.ts'
@@ -27,6 +28,8 @@ export interface Session {
   /** Resolves when the folders have been looked through. */
   scanned: Promise<void>
   settingsOf(uri: string): Promise<Settings>
+  /** Makes the runs over time that findings wait for. */
+  readonly background: Background
   /** Whether the person has been told of a failure. */
   troubled: boolean
 }
