@@ -1,6 +1,19 @@
+import {
+  type Cursor,
+  checkBounds,
+  expected,
+  readPossiblyNegative,
+  readPure,
+  readQuantity,
+  readUncertainty,
+  readWhole,
+  suggestedUnit,
+  takeMinus,
+  takeWord,
+} from './cursor.ts'
 import type { Item, Span, Statement } from './tree.ts'
-import { baseUnit, type Dimension, dimensionName, findUnit, toBase, type Unit, unitLike } from './units/units.ts'
-import type { CountRange, MatchProblem, Quantity, SlotItems, Value } from './values.ts'
+import { baseUnit, type Dimension, dimensionName, findUnit, type Unit, unitLike } from './units/units.ts'
+import type { CountRange, MatchProblem, SlotItems, Value } from './values.ts'
 import type { Bounds, Form, Place, Slot } from './vocabulary/types.ts'
 
 /** Matching of one form of the vocabulary against a statement's items. */
@@ -12,179 +25,6 @@ export interface Fill {
   readonly problems: MatchProblem[]
   /** How many items were taken before the first problem; the form that reached furthest is reported. */
   readonly reached: number
-}
-
-interface Cursor {
-  readonly items: readonly Item[]
-  readonly statement: Statement
-  readonly place: Place
-  at: number
-  readonly values: Map<string, Value>
-  readonly slots: SlotItems[]
-  readonly problems: MatchProblem[]
-  /** The slots' own problems (a wrong unit) do not stop the matching; a missing item does. */
-  stopped: boolean
-}
-
-function expected(cursor: Cursor, what: string, more: { insert?: string; words?: readonly string[] } = {}): void {
-  const item = cursor.items[cursor.at]
-  const before = cursor.items[cursor.at - 1]
-  const start = item?.start ?? before?.start ?? cursor.statement.start
-  const end = item?.end ?? before?.end ?? cursor.statement.end
-  cursor.problems.push({ problem: 'expected', what, start, end, ...more })
-  cursor.stopped = true
-}
-
-function checkBounds(
-  cursor: Cursor,
-  value: number,
-  bounds: Bounds | undefined,
-  item: Span,
-  unit: string,
-  name: string,
-): void {
-  if (bounds === undefined) return
-  const { min = -Infinity, max = Infinity, above = -Infinity, below = Infinity } = bounds
-  if (value >= min && value <= max && value > above && value < below) return
-  cursor.problems.push({ problem: 'value-range', bounds, unit, name, start: item.start, end: item.end })
-}
-
-type NumberItem = Extract<Item, { kind: 'number' }>
-
-/** The unit that was meant where another stands: kelvin for degrees and the other way round. */
-function suggestedUnit(found: Unit, dimension: Dimension): string | undefined {
-  if (dimension === 'temperature' && found.symbol === 'K') return '°C'
-  if (dimension === 'temperature-difference' && found.symbol === '°C') return 'K'
-  return undefined
-}
-
-/** Reads a number with its unit; a missing or wrong unit is noted and the matching goes on. */
-function readQuantity(cursor: Cursor, dimension: Dimension): Quantity | undefined {
-  const item = cursor.items[cursor.at]
-  if (item?.kind !== 'number') {
-    expected(cursor, `${dimensionName[dimension]} in ${baseUnit[dimension]}`)
-    return undefined
-  }
-  cursor.at++
-  const base = findUnit(baseUnit[dimension]) as Unit
-  const { start, end } = item
-  if (item.unit === undefined) {
-    const next = cursor.items[cursor.at]
-    const meant = next?.kind === 'word' ? unitLike(next.text) : undefined
-    if (next?.kind === 'word' && meant !== undefined) {
-      cursor.at++
-      const candidates = [meant.symbol]
-      cursor.problems.push({
-        problem: 'unknown-word',
-        word: next.text,
-        place: cursor.place,
-        candidates,
-        start: next.start,
-        end: next.end,
-      })
-    } else cursor.problems.push({ problem: 'unit-missing', dimension, suggestion: baseUnit[dimension], start, end })
-    return { kind: 'quantity', value: item.value, dimension, unit: base, start, end }
-  }
-  const unit = findUnit(item.unit.text) as Unit
-  if (unit.dimension !== dimension) {
-    const place = { unitStart: item.unit.start, unitEnd: item.unit.end }
-    cursor.problems.push({
-      problem: 'unit-mismatch',
-      dimension,
-      found: unit,
-      suggestion: suggestedUnit(unit, dimension),
-      start,
-      end,
-      ...place,
-    })
-    return { kind: 'quantity', value: item.value, dimension, unit: base, start, end }
-  }
-  return { kind: 'quantity', value: toBase(item.value, unit), dimension, unit, start, end }
-}
-
-/** A quantity that may be negative: its bounds say whether it makes sense. A `+` means a difference and stands in its own slot. */
-function readPossiblyNegative(cursor: Cursor, dimension: Dimension): Quantity | undefined {
-  const sign = cursor.items[cursor.at]
-  if (sign?.kind !== 'sign' || sign.sign !== '-' || cursor.items[cursor.at + 1]?.kind !== 'number')
-    return readQuantity(cursor, dimension)
-  cursor.at++
-  const quantity = readQuantity(cursor, dimension)
-  return quantity === undefined ? undefined : { ...quantity, value: -quantity.value, start: sign.start }
-}
-
-/** `± …` behind a value: one standard uncertainty in the base unit of the value's dimension. */
-function readUncertainty(
-  cursor: Cursor,
-  value: number,
-  dimension: Dimension | undefined,
-  unit: Unit | undefined,
-): { uncertainty: number; end: number } | undefined {
-  if (cursor.items[cursor.at]?.kind !== 'plus-minus') return undefined
-  cursor.at++
-  const item = cursor.items[cursor.at]
-  if (item?.kind !== 'number') {
-    expected(cursor, 'the uncertainty')
-    return undefined
-  }
-  cursor.at++
-  const { end } = item
-  if (item.unit === undefined) return { uncertainty: unit === undefined ? item.value : toBase(item.value, unit), end }
-  const own = findUnit(item.unit.text) as Unit
-  if (own.dimension === 'percent' && dimension !== 'percent')
-    return { uncertainty: (Math.abs(value) * item.value) / 100, end }
-  const wanted = dimension === 'temperature' ? 'temperature-difference' : dimension
-  if (own.dimension !== wanted) {
-    const suggestion = wanted === undefined ? undefined : suggestedUnit(own, wanted)
-    const place = { unitStart: item.unit.start, unitEnd: item.unit.end }
-    cursor.problems.push({
-      problem: 'unit-mismatch',
-      dimension: wanted,
-      found: own,
-      suggestion,
-      start: item.start,
-      end,
-      ...place,
-    })
-  }
-  return { uncertainty: toBase(item.value, own), end }
-}
-
-/** Reads a number without a unit. */
-function readPure(cursor: Cursor, what: string): NumberItem | undefined {
-  const item = cursor.items[cursor.at]
-  if (item?.kind !== 'number') {
-    expected(cursor, what)
-    return undefined
-  }
-  cursor.at++
-  if (item.unit !== undefined) {
-    const found = findUnit(item.unit.text) as Unit
-    const place = { unitStart: item.unit.start, unitEnd: item.unit.end }
-    cursor.problems.push({
-      problem: 'unit-mismatch',
-      dimension: undefined,
-      found,
-      suggestion: '',
-      start: item.start,
-      end: item.end,
-      ...place,
-    })
-  }
-  return item
-}
-
-function readWhole(cursor: Cursor, what: string): NumberItem | undefined {
-  const item = readPure(cursor, what)
-  if (item !== undefined && !/^\d+$/.test(item.number.text))
-    cursor.problems.push({ problem: 'not-whole', start: item.start, end: item.end })
-  return item
-}
-
-function takeWord(cursor: Cursor, ...words: string[]): boolean {
-  const item = cursor.items[cursor.at]
-  if (item?.kind !== 'word' || !words.includes(item.text)) return false
-  cursor.at++
-  return true
 }
 
 type Ends = Span & { readonly value: number }
@@ -293,14 +133,6 @@ function readCompare(cursor: Cursor): Value | undefined {
   }
   cursor.at++
   return { kind: 'compare', text: item.operator, start: item.start, end: item.end }
-}
-
-/** A minus sign before a pure number, taken where a number follows. */
-function takeMinus(cursor: Cursor): Item | undefined {
-  const item = cursor.items[cursor.at]
-  if (item?.kind !== 'sign' || item.sign !== '-' || cursor.items[cursor.at + 1]?.kind !== 'number') return undefined
-  cursor.at++
-  return item
 }
 
 /** A unit alone. One of another dimension is noted and the matching goes on, as with a quantity. */

@@ -77,12 +77,16 @@ describe('format', () => {
   it('leaves the file as it was where its folder cannot be written', () => {
     using folder = temporaryFolder({ 'a.detent': untidy })
     chmodSync(folder.path, 0o555)
-    // Whoever may write everywhere is no test of this: the call is then made as a user who may not.
-    const asOther = process.getuid?.() === 0 ? { uid: 65_534, gid: 65_534 } : {}
-    const result = spawnSync(process.execPath, [commandSource, 'format'], {
+    // Whoever may write everywhere is no test of this: the call then gives that right up, once its code is read.
+    const script = [
+      `const { run } = await import(${JSON.stringify(new URL('../../server/cli/run.ts', import.meta.url).href)})`,
+      `const { processIo } = await import(${JSON.stringify(new URL('../../server/cli/io.ts', import.meta.url).href)})`,
+      'if (process.getuid?.() === 0) { process.setegid(65534); process.seteuid(65534) }',
+      "process.exitCode = await run(['format'], processIo())",
+    ].join('\n')
+    const result = spawnSync(process.execPath, ['--input-type=module', '--eval', script], {
       cwd: folder.path,
       encoding: 'utf8',
-      ...asOther,
     })
     chmodSync(folder.path, 0o755)
     expect(result.stderr).toBe('detent: a.detent: not written: permission denied\n')
