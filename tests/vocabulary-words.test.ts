@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { vocabulary, type Word } from '../grammar/vocabulary/index.ts'
+import { runRecords } from '../server/bench/runs.ts'
 import { allFiguresOf, createService } from '../server/service.ts'
 import { memoryFiles } from '../server/workspace/files.ts'
 
@@ -109,6 +110,21 @@ profile daily {
   note "for every day"
   source "made up"
 }
+
+run evening of daily under all {
+  date 2026-01-12 21:40
+  revision "3fa81c0"
+  air 21.5 °C
+  humidity 47 %
+  log "evening.csv" {
+    column power "package" W
+    delimiter semicolon
+    decimal comma
+  }
+  measured { clock 4.7 GHz; voltage 1.2 V; power 150 W; die 64 °C; plate 30 °C; coolant 28 °C; current 120 A }
+  score 18240 "points" higher
+  held 30 min
+}
 `
 
 const extra = 'detent 1\nload third { cores 3 }\n'
@@ -136,6 +152,14 @@ const constants: readonly [string, string] = [
 ]
 const driven: readonly [string, string] = ['drive dew + 2 K', 'drive full']
 const lasting: readonly [string, string] = ['expect all power <= 200 W', 'expect all holds >= 5.0 GHz for 60 s']
+
+/** Two uncertain constants, and an expectation that they decide. */
+const spread: readonly (readonly [string, string])[] = [
+  ['switching 2.2 nF', 'switching 2.2 nF ± 0.1 nF'],
+  ['leakage 16 W', 'leakage 16 W ± 3 W'],
+  ['expect all power <= 200 W', 'expect pair power <= 58 W'],
+  ['  idle-power 9 W\n', '  idle-power 9 W\n  correlated switching leakage -0.5\n'],
+]
 
 /** By the place (`any` for words that may stand everywhere) and the word (`row` for the rows of a table). */
 const changes: Readonly<Record<string, Change>> = {
@@ -220,6 +244,28 @@ const changes: Readonly<Record<string, Change>> = {
   'profile drive': change('drive dew + 2 K', 'drive off'),
   'profile fan': change('  fan {\n    24 °C   25 %\n    40 °C   100 %\n  }\n', ''),
   'fan row': change('24 °C   25 %', '24 °C   40 %'),
+  'part correlated': change('correlated switching leakage -0.5', 'correlated switching leakage 0.9', ...spread),
+  'file run': change('run evening of', 'run morning of'),
+  'run air': change('air 21.5 °C', 'air 22.5 °C'),
+  'run humidity': change('humidity 47 %', 'humidity 57 %'),
+  'run log': change('log "evening.csv"', 'log "morning.csv"'),
+  'log column': change('column power "package" W', 'column power "package" mW'),
+  'log delimiter': change('delimiter semicolon', 'delimiter tab'),
+  'log decimal': change('decimal comma', 'decimal point'),
+  'run measured': change(
+    '  measured { clock 4.7 GHz; voltage 1.2 V; power 150 W; die 64 °C; plate 30 °C; coolant 28 °C; current 120 A }\n',
+    '',
+  ),
+  'measured clock': change('clock 4.7 GHz', 'clock 4.8 GHz'),
+  'measured voltage': change('voltage 1.2 V', 'voltage 1.3 V'),
+  'measured power': change('power 150 W', 'power 160 W'),
+  'measured die': change('die 64 °C', 'die 65 °C'),
+  'measured plate': change('plate 30 °C', 'plate 31 °C'),
+  'measured coolant': change('coolant 28 °C', 'coolant 29 °C'),
+  'measured current': change('current 120 A', 'current 130 A'),
+  'run score': change('score 18240 "points"', 'score 18250 "points"'),
+  'run held': change('held 30 min', 'held 20 min'),
+  'run stopped': change('stopped after 12 min', 'stopped after 2 min', ['held 30 min', 'stopped after 12 min "hang"']),
   'profile expect': change('expect all power <= 200 W', 'expect all power <= 100 W'),
 }
 
@@ -231,6 +277,8 @@ const carried: Readonly<Record<string, Change>> = {
   'also row': change('"3200 MT/s"', '"3600 MT/s"'),
   'board menu': change('  menu {\n    core-voltage "First page" "Feed"\n  }\n', ''),
   'menu row': change('"First page"', '"Second page"'),
+  'run date': change('date 2026-01-12', 'date 2026-01-13'),
+  'run revision': change('revision "3fa81c0"', 'revision "4fa81c0"'),
 }
 
 const keyOf = (word: Word): string => `${word.in.length > 3 ? 'any' : word.in[0]} ${word.word || 'row'}`
@@ -258,7 +306,18 @@ async function outcome(text: string): Promise<string> {
       .expectations(evaluation)
       .map(({ predicted, holds, probability }) => ({ predicted, holds, probability })),
   }))
-  return JSON.stringify({ findings, profiles }, undefined, 1)
+  // Runs change no prediction; what they change is the record that predictions are held against.
+  const runs = runRecords(service.workspace.document(uri)?.definitions ?? []).map(
+    ({ name, profile, load, air, humidity, log, measured, scores, outcome }) => ({
+      ...{ name, profile, load, air, humidity, measured, scores, outcome },
+      log: log && {
+        ...log,
+        pathSpan: undefined,
+        columns: log.columns.map(({ kind, header, unit }) => ({ kind, header, unit })),
+      },
+    }),
+  )
+  return JSON.stringify({ findings, profiles, runs }, undefined, 1)
 }
 
 async function beforeAndAfter({ from, to, first = [] }: Change): Promise<readonly [string, string]> {
