@@ -1,0 +1,304 @@
+import tQuantile from '@stdlib/stats-base-dists-t-quantile'
+import type { Cooler, Part } from '../model/types.ts'
+import { constantOf, coolerParameters, type FitParameter, partParameters, withValues } from './fit-parameters.ts'
+import { fitWithScales, type Observation, type ScaledFit } from './fit-scales.ts'
+import { type Undetermined, undetermined } from './identify.ts'
+import { type CoolerSide, type FitPoint, inputsOf, type PointInputs, pointFigures } from './point-model.ts'
+import type { FigureKind } from './runs.ts'
+
+/**
+ * Refits constants of a part, and of its coolers, from steady points of runs.
+ *
+ * For each point the clock and the die voltage are taken as measured; power, current and temperatures follow from the
+ * model and are held against what was measured. Residuals of power and current share one scale, those of temperatures
+ * another, and both are found from the residuals themselves (`fit-scales.ts`): what repeats itself badly counts less,
+ * whatever the sensors' own scatter is. Standard uncertainties are of first order at the solution, intervals use
+ * Student's t. Constants that are not free stay at their stated values, and the uncertainties of the others are to
+ * be read with that.
+ */
+
+export interface FitRequest {
+  readonly part: { readonly name: string; readonly value: Part }
+  /** By name; each point's bench has one of them. */
+  readonly coolers: ReadonlyMap<string, Cooler>
+  readonly points: readonly (FitPoint & { readonly cooler: string })[]
+  /** Names of the parameters to free; all of the part, and those of coolers whose plate or coolant was measured, without it. */
+  readonly free?: readonly string[]
+}
+
+export interface FittedParameter {
+  readonly parameter: FitParameter
+  /** In base units: fitted, or as stated where it was left alone. */
+  readonly value: number
+  readonly stated: number
+  /** Only where it was fitted. */
+  readonly standardUncertainty: number | undefined
+  /** 95 %; only where it was fitted. */
+  readonly interval: readonly [low: number, high: number] | undefined
+  readonly fitted: boolean
+  /** Why it was left alone. */
+  readonly why: string | undefined
+}
+
+export interface PointResidual {
+  readonly run: string
+  readonly measured: Readonly<Partial<Record<FigureKind, number>>>
+  readonly predicted: Readonly<Partial<Record<FigureKind, number>>>
+}
+
+export interface FitResult {
+  readonly parameters: readonly FittedParameter[]
+  /** Of the fitted parameters in their order. */
+  readonly correlation: readonly (readonly number[])[]
+  readonly degreesOfFreedom: number
+  /** Spread of the residuals of power, and of temperatures; NaN where there are too few. */
+  readonly residualSdW: number
+  readonly residualSdK: number
+  readonly points: readonly PointResidual[]
+  /** Points that say nothing, and why. */
+  readonly skipped: readonly { readonly run: string; readonly why: string }[]
+}
+
+/** No fit at all. */
+export interface NoFit {
+  readonly why: string
+  readonly skipped: FitResult['skipped']
+}
+
+/** The parameters that a request could free, in order of importance. */
+export function fitParameters(request: FitRequest): readonly FitParameter[] {
+  const naming = request.coolers.size === 1 ? 'plain' : 'with-owner'
+  return [
+    ...partParameters(request.part.name),
+    ...[...request.coolers].flatMap(([name, cooler]) => coolerParameters(name, cooler, naming)),
+  ]
+}
+
+/** Those that are freed unless others are named: a cooler's only where its temperatures were measured. */
+function usualParameters(request: FitRequest): readonly FitParameter[] {
+  const seen = (owner: string, kind: 'plate' | 'coolant'): boolean =>
+    request.points.some(point => point.cooler === owner && point.measured[kind] !== undefined)
+  return fitParameters(request).filter(({ target, owner, word }) => {
+    if (target === 'part') return true
+    return word === 'block-resistance' ? seen(owner, 'plate') && seen(owner, 'coolant') : seen(owner, 'coolant')
+  })
+}
+
+const observedKinds = ['power', 'current', 'die', 'plate', 'coolant'] as const
+
+type Usable = FitRequest['points'][number] & { readonly inputs: PointInputs }
+
+/** A point needs a clock, and a power or a temperature to be held against. */
+function usable(request: FitRequest): { readonly points: readonly Usable[]; readonly skipped: FitResult['skipped'] } {
+  const points: Usable[] = []
+  const skipped: { run: string; why: string }[] = []
+  for (const point of request.points) {
+    const inputs = inputsOf(point)
+    if (inputs === undefined) skipped.push({ run: point.run, why: 'no clock was measured' })
+    else if (point.measured.power === undefined && point.measured.die === undefined)
+      skipped.push({ run: point.run, why: 'neither power nor die temperature was measured' })
+    else points.push({ ...point, inputs })
+  }
+  return { points, skipped }
+}
+
+/** The part and the coolers at some values of the free parameters. */
+interface Trial {
+  readonly part: Part
+  readonly coolers: ReadonlyMap<string, Cooler>
+}
+
+function trialOf(request: FitRequest, free: readonly FitParameter[], values: readonly number[]): Trial {
+  const pick = (target: 'part' | 'cooler', owner: string) => {
+    const own = free.flatMap((parameter, index) =>
+      parameter.target === target && parameter.owner === owner ? [[parameter, values[index] as number] as const] : [],
+    )
+    return [own.map(([parameter]) => parameter), own.map(([, value]) => value)] as const
+  }
+  const coolers = new Map<string, Cooler>()
+  for (const [name, cooler] of request.coolers) {
+    const own = pick('cooler', name)
+    // The same object where nothing of it moves, so that what is prepared for it is found again.
+    coolers.set(name, own[0].length === 0 ? cooler : withValues(cooler, ...own))
+  }
+  return { part: withValues(request.part.value, ...pick('part', request.part.name)), coolers }
+}
+
+function stated(request: FitRequest, { target, owner }: FitParameter): readonly [Part, Cooler] {
+  const cooler = request.coolers.get(target === 'cooler' ? owner : ([...request.coolers.keys()][0] as string))
+  return [request.part.value, cooler as Cooler]
+}
+
+interface Fit extends ScaledFit {
+  readonly free: readonly FitParameter[]
+}
+
+const byFigure: Readonly<Record<(typeof observedKinds)[number], keyof NonNullable<ReturnType<typeof pointFigures>>>> = {
+  power: 'powerW',
+  current: 'currentA',
+  die: 'dieC',
+  plate: 'plateC',
+  coolant: 'coolantC',
+}
+
+/** What is held against the model: in `as-measured`, plate and coolant are given and not asked for. */
+function observationsOf(points: readonly Usable[], side: CoolerSide): readonly Observation[] {
+  return points.flatMap((point, index) =>
+    observedKinds.flatMap((kind): Observation[] => {
+      const reading = point.measured[kind]
+      if (reading === undefined || (side === 'as-measured' && (kind === 'plate' || kind === 'coolant'))) return []
+      return [{ point: index, kind, group: kind === 'power' || kind === 'current' ? 'electrical' : 'thermal', reading }]
+    }),
+  )
+}
+
+function fitOnce(request: FitRequest, points: readonly Usable[], free: readonly FitParameter[]): Fit | undefined {
+  const side: CoolerSide = free.some(({ target }) => target === 'cooler') ? 'predicted' : 'as-measured'
+  const observations = observationsOf(points, side)
+  const predict = (
+    values: readonly number[],
+    moved?: { readonly point: number; readonly inputs: PointInputs },
+  ): number[] | undefined => {
+    if (values.some((value, index) => !(value >= (free[index] as FitParameter).least))) return undefined
+    const { part, coolers } = trialOf(request, free, values)
+    const predicted: number[] = []
+    let at = 0
+    for (let index = 0; index < points.length; index++) {
+      const from = at
+      while (observations[at]?.point === index) at++
+      if (moved !== undefined && moved.point !== index) continue
+      const point = points[index] as Usable
+      const inputs = moved?.inputs ?? point.inputs
+      const figures = pointFigures(point, part, coolers.get(point.cooler) as Cooler, side, inputs)
+      if (figures === undefined) return undefined
+      for (let own = from; own < at; own++) predicted.push(figures[byFigure[(observations[own] as Observation).kind]])
+    }
+    return predicted
+  }
+  const start = free.map(parameter => constantOf(parameter, ...stated(request, parameter)))
+  const found = fitWithScales({ observations, points, predict, start })
+  return found && { free, ...found }
+}
+
+/** What a parameter that is left alone is told with. */
+function whyOf(found: Undetermined, names: readonly string[]): string {
+  const percent = (value: number): string => `${Math.round(100 * value)} %`
+  switch (found.reason) {
+    case 'no-effect':
+      return 'nothing in these runs depends on it'
+    case 'too-little':
+      return `these runs say too little about it: its standard uncertainty would be ${percent(found.share)} of its value`
+    case 'together': {
+      const others = found.others.map(index => names[index]).join(' and ')
+      const r = Math.min(found.correlation, 0.99999).toFixed(found.correlation > 0.999 ? 5 : 3)
+      return `cannot be told apart from ${others} with these runs (multiple correlation ${r})`
+    }
+  }
+}
+
+/**
+ * Fits what the runs can tell.
+ * Parameters are left alone one after the other until the rest can be told apart (`identify.ts`); each says why.
+ */
+export function fit(request: FitRequest): FitResult | NoFit {
+  const { points, skipped } = usable(request)
+  const all = fitParameters(request)
+  const wanted =
+    request.free === undefined ? usualParameters(request) : all.filter(({ name }) => request.free?.includes(name))
+  if (points.length === 0)
+    return { why: 'no run has a steady point with a clock and a power or a temperature', skipped }
+  if (wanted.length === 0) return { why: 'no parameter to fit was named', skipped }
+  const why = new Map<string, string>()
+  let free = wanted
+  let best: Fit | undefined
+  const leave = (parameter: FitParameter, reason: string): void => {
+    why.set(parameter.name, reason)
+    free = free.filter(other => other !== parameter)
+  }
+  const observed = points.reduce(
+    (sum, { measured }) => sum + observedKinds.filter(kind => measured[kind] !== undefined).length,
+    0,
+  )
+  while (free.length > 0) {
+    const last = free.at(-1) as FitParameter
+    if (observed <= free.length) {
+      leave(last, `there are only ${observed} measured figures`)
+      continue
+    }
+    const tried = fitOnce(request, points, free)
+    if (tried === undefined) {
+      leave(last, 'the model has no balance at the stated constants')
+      continue
+    }
+    const { jacobian, parameters, residualSd } = tried.found
+    const spread = Number.isNaN(residualSd) ? 1 : residualSd
+    const lost = undetermined({ rows: jacobian, values: parameters, residualSd: spread })
+    if (lost !== undefined) {
+      leave(
+        free[lost.index] as FitParameter,
+        whyOf(
+          lost,
+          free.map(({ name }) => name),
+        ),
+      )
+      continue
+    }
+    if (!tried.found.converged) {
+      leave(last, 'the fit did not settle with it')
+      continue
+    }
+    best = tried
+    break
+  }
+  if (best === undefined)
+    return {
+      why: `nothing can be fitted: ${[...why].map(([name, reason]) => `${name} ${reason}`).join('; ')}`,
+      skipped,
+    }
+  return resultOf(request, points, skipped, wanted, best, why)
+}
+
+function resultOf(
+  request: FitRequest,
+  points: readonly Usable[],
+  skipped: FitResult['skipped'],
+  wanted: readonly FitParameter[],
+  { free, found, standardUncertainties, correlation, freedomOf, sdOf }: Fit,
+  why: ReadonlyMap<string, string>,
+): FitResult {
+  const parameters = wanted.map((parameter): FittedParameter => {
+    const own = constantOf(parameter, ...stated(request, parameter))
+    const index = free.indexOf(parameter)
+    if (index < 0) {
+      const left = { value: own, standardUncertainty: undefined, interval: undefined, fitted: false }
+      return { parameter, stated: own, ...left, why: why.get(parameter.name) }
+    }
+    const value = found.parameters[index] as number
+    const u = standardUncertainties[index] as number
+    const reach = tQuantile(0.975, freedomOf[index] as number)
+    const interval = [value - reach * u, value + reach * u] as const
+    return { parameter, value, stated: own, standardUncertainty: u, interval, fitted: true, why: undefined }
+  })
+  const { part, coolers } = trialOf(request, free, found.parameters)
+  const side: CoolerSide = free.some(({ target }) => target === 'cooler') ? 'predicted' : 'as-measured'
+  return {
+    parameters,
+    correlation,
+    degreesOfFreedom: found.degreesOfFreedom,
+    residualSdW: sdOf.electrical,
+    residualSdK: sdOf.thermal,
+    points: points.map(point => {
+      const figures = pointFigures(point, part, coolers.get(point.cooler) as Cooler, side, point.inputs)
+      const measured: Partial<Record<FigureKind, number>> = {}
+      const predicted: Partial<Record<FigureKind, number>> = {}
+      for (const kind of observedKinds) {
+        const reading = point.measured[kind]
+        const value = figures?.[byFigure[kind]]
+        if (reading !== undefined) measured[kind] = reading.value
+        if (reading !== undefined && value !== undefined && !Number.isNaN(value)) predicted[kind] = value
+      }
+      return { run: point.run, measured, predicted }
+    }),
+    skipped,
+  }
+}
