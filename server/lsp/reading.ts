@@ -31,6 +31,7 @@ export const hover: Feature = {
           const file = await loaded(session, textDocument)
           if (file === undefined) return null
           const found = session.service.features.hover(file.uri, file.lines.offset(position))
+          session.background.wake()
           if (found === undefined) return null
           return { contents: markup(session.client.hoverKind, found.text), range: file.lines.range(found) }
         }),

@@ -3,6 +3,7 @@ import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { cores, plain } from '../figures.ts'
 import { loadsWithin, outerCorners, settledAt } from '../profiles.ts'
+import { loadDetail } from './load-detail.ts'
 import { code, paragraphs, shortened, table } from './markdown.ts'
 import { cornerText, settledCell } from './predicted.ts'
 
@@ -40,5 +41,5 @@ export function loadFigures(evaluations: readonly Evaluation[], name: string): s
   const all = seen.flatMap(one => rowsOf(one, name))
   if (all.length === 0) return `No profile here predicts ${code(name)}.`
   const { rows, more } = shortened(all, mostRows)
-  return paragraphs(table(['Profile', 'Coolest corner', 'Warmest corner'], rows), more)
+  return paragraphs(table(['Profile', 'Coolest corner', 'Warmest corner'], rows), more, loadDetail(seen, name))
 }

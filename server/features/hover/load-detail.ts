@@ -1,0 +1,107 @@
+import type { Settled } from '../../model/types.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { runOverTime } from '../../semantic/over-time.ts'
+import type { Prediction } from '../../semantic/predict.ts'
+import { uncertaintyOf } from '../../semantic/uncertainty.ts'
+import { clock, cores, current, difference, noFigure, power, temperature, voltage } from '../figures.ts'
+import { activeCores, outerCorners } from '../profiles.ts'
+import { list, paragraphs, shortened, table } from './markdown.ts'
+import { cornerText, limiterText } from './predicted.ts'
+
+/** The rest of a load's hover: electrical figures and margin, how long a load lasts that has no rest, what `±` makes of it. */
+
+const mostRows = 8
+/** How long a load that finds no rest below the limit is followed. */
+const followedS = 15 * 60
+
+/** The load in the warmest corner of each profile, at its lowest and highest core count. */
+function warmest(evaluation: Evaluation, name: string): readonly Prediction[] {
+  const corner = outerCorners(evaluation).at(-1)
+  const all = evaluation.predictions.filter(
+    one => one.load.name === name && one.corner.airC === corner?.airC && one.corner.humidityPct === corner?.humidityPct,
+  )
+  const ends = [all[0], all.at(-1)].filter(one => one !== undefined)
+  return ends[0] === ends[1] ? ends.slice(0, 1) : ends
+}
+
+function nameOf(evaluation: Evaluation, { load }: Prediction): string {
+  const count = activeCores(load)
+  const profile = evaluation.profile.definition.name
+  return count === 0 ? profile : `${profile} (${cores(count)})`
+}
+
+/** `7:12`: minutes and seconds. */
+function minutes(seconds: number): string {
+  const whole = Math.round(seconds)
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')} min`
+}
+
+const restless: readonly Settled['state'][] = ['runaway', 'over-limit', 'throttled']
+
+/** How long the load lasts from an idle bench, where it settles at or above the limit or nowhere. */
+function lastingText(evaluation: Evaluation, prediction: Prediction): string | undefined {
+  const { bench } = evaluation.input
+  const { load, corner, settled } = prediction
+  if (bench === undefined || load.load.kind !== 'work' || !restless.includes(settled.state)) return undefined
+  const where = `${nameOf(evaluation, prediction)} at ${cornerText(corner)}, ${limiterText(settled)}`
+  const run = runOverTime(bench, load.load, corner, followedS)
+  if (run === 'pending') return `${where}: how long it lasts is being worked out; look again in a moment.`
+  if (run === undefined) return undefined
+  const drop = run.firstDropS === null ? [] : [`gives ratio back after ${minutes(run.firstDropS)}`]
+  const limit = run.dieLimitS === null ? [] : [`reaches the die limit after ${minutes(run.dieLimitS)}`]
+  const end = run.tripped ? [`trips after ${minutes(run.endS)}`] : [`still runs after ${minutes(run.endS)}`]
+  return `${where}: from an idle bench it ${[...drop, ...limit, ...end].join(', ')}.`
+}
+
+/** The 95 % intervals of clock, die temperature and margin, where constants carry `±`. */
+function intervalText(evaluation: Evaluation, prediction: Prediction): string | undefined {
+  const spread = uncertaintyOf(evaluation.input, prediction)
+  if (spread === undefined) return undefined
+  const write = (
+    label: string,
+    figure: (settled: Settled) => number | null,
+    format: (value: number | null) => string,
+  ): string => {
+    const { low, high } = spread.interval(figure)
+    return low === null || high === null ? `${label} ${noFigure}` : `${label} ${format(low)} to ${format(high)}`
+  }
+  const figures = [
+    write('clock', one => one.clockMhz, clock),
+    write('die', one => one.dieC, temperature),
+    write('margin', one => one.marginW, power),
+  ]
+  const how =
+    spread.method === 'first-order'
+      ? 'first order'
+      : 'a level of the ladder changes inside the interval, so 1000 seeded samples decide'
+  return `${nameOf(evaluation, prediction)}, 95 % of the stated uncertainties (${how}): ${figures.join(', ')}.`
+}
+
+function row(evaluation: Evaluation, prediction: Prediction): readonly string[] {
+  const { settled } = prediction
+  const { voltageV, currentA, powerW, plateC, wetC, marginW } = settled
+  const electric = voltageV === null ? power(powerW) : `${voltage(voltageV)}, ${current(currentA)}, ${power(powerW)}`
+  const plate = plateC === null ? noFigure : `${temperature(plateC)}, ${difference(plateC - wetC)} over dew or frost`
+  return [nameOf(evaluation, prediction), electric, plate, marginW === null ? noFigure : power(marginW)]
+}
+
+/** What the table of clocks leaves out, in the warmest corner of each profile. */
+export function loadDetail(evaluations: readonly Evaluation[], name: string): string | undefined {
+  const all = evaluations.flatMap(evaluation =>
+    warmest(evaluation, name).map(prediction => ({ evaluation, prediction })),
+  )
+  if (all.length === 0) return undefined
+  const { rows, more } = shortened(
+    all.map(({ evaluation, prediction }) => row(evaluation, prediction)),
+    mostRows,
+  )
+  const some = all.slice(0, mostRows)
+  const told = <T>(text: (evaluation: Evaluation, prediction: Prediction) => T | undefined): T[] =>
+    some.flatMap(({ evaluation, prediction }) => text(evaluation, prediction) ?? [])
+  const lines = [...told(lastingText), ...told(intervalText)]
+  return paragraphs(
+    table(['Warmest corner', 'Electrical', 'Plate', 'Margin'], rows),
+    more,
+    lines.length === 0 ? undefined : list(lines),
+  )
+}

@@ -1,0 +1,63 @@
+import { describe, expect, it } from 'vitest'
+import { makeAllRuns, pendingRuns } from '../../server/semantic/over-time.ts'
+import { loadAtCursor } from '../harness/fixture.ts'
+import { bench } from './bench.ts'
+
+/** What a load's hover tells beyond the clock: electrical figures, margin, how long it lasts, what `±` makes of it. */
+
+const profile = (cooler: string): string => `
+profile daily {
+  part sample-b7
+  cooler ${cooler}
+  room garage
+  steps { 1 to 12 cores 54x }
+}
+`
+const small = `
+cooler small kind air {
+  block-resistance 0.05 K/W
+  radiator { 100 % 0.60 K/W }
+}
+`
+
+async function hover(text: string) {
+  const at = text.indexOf('load render') + 'load '.length
+  const { service, cursor } = await loadAtCursor(`${text.slice(0, at)}$0${text.slice(at)}`)
+  const shown = (): string => service.features.hover(cursor.uri, cursor.offset)?.text ?? ''
+  const predictions = service.evaluations(cursor.uri).flatMap(one => one.predictions)
+  return { shown, predictions: predictions.filter(one => one.load.name === 'render') }
+}
+
+describe('a load', () => {
+  it('shows volts, amperes, watts, plate and margin of the warmest corner as predicted', async () => {
+    const { shown, predictions } = await hover(bench + profile('te-plate'))
+    const settled = predictions.at(-1)?.settled
+    const row = shown()
+      .split('\n')
+      .find(line => line.startsWith('| daily') && line.includes(' A, '))
+    expect(row).toContain(`${settled?.voltageV?.toFixed(3)} V`)
+    for (const figure of [settled?.currentA, settled?.powerW, settled?.marginW]) {
+      const text = Number(figure?.toPrecision(3)).toString()
+      expect(row).toContain(text)
+    }
+  })
+
+  it('tells how long it lasts where it finds no rest, once the run is made', async () => {
+    const { shown, predictions } = await hover(bench + small + profile('small'))
+    expect(predictions.at(-1)?.settled.state).toBe('throttled')
+    expect(shown()).toContain('how long it lasts is being worked out')
+    expect(pendingRuns()).toBeGreaterThan(0)
+    makeAllRuns()
+    expect(shown()).toMatch(
+      /from an idle bench it gives ratio back after \d+:\d\d min, reaches the die limit after \d+:\d\d min/,
+    )
+  })
+
+  it('gives the intervals that `±` makes, and none without it', async () => {
+    const plain = bench + profile('big-loop')
+    expect((await hover(plain)).shown()).not.toContain('95 %')
+    const spread = plain.replace(/switching ([\d.]+) nF.*/, 'switching $1 nF ± 3 %')
+    expect(spread).not.toBe(plain)
+    expect((await hover(spread)).shown()).toMatch(/95 % of the stated uncertainties .*die [\d.]+ °C to [\d.]+ °C/)
+  })
+})
