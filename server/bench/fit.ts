@@ -200,7 +200,7 @@ function whyOf(found: Undetermined, names: readonly string[]): string {
  * Fits what the runs can tell.
  * Parameters are left alone one after the other until the rest can be told apart (`identify.ts`); each says why.
  */
-export function fit(request: FitRequest): FitResult | NoFit {
+export function fitConstants(request: FitRequest): FitResult | NoFit {
   const { points, skipped } = usable(request)
   const all = fitParameters(request)
   const wanted =

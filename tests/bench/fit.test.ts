@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { type FitResult, type FittedParameter, fit, fitParameters } from '../../server/bench/fit.ts'
+import { type FitResult, type FittedParameter, fitConstants, fitParameters } from '../../server/bench/fit.ts'
 import type { FigureKind } from '../../server/bench/runs.ts'
 import type { Cooler } from '../../server/model/types.ts'
 import {
@@ -13,7 +13,7 @@ import {
 } from '../harness/synthetic-points.ts'
 
 function run(options: PointOptions, cooler: Cooler = trueLoop, free?: readonly string[]): FitResult {
-  const found = fit({
+  const found = fitConstants({
     part: { name: 'sample', value: statedPart },
     coolers: new Map([['big-loop', cooler]]),
     points: syntheticPoints(options),
@@ -164,15 +164,19 @@ describe('no fit', () => {
   })
 
   it('can be made of runs without a clock, or without power and temperature', () => {
-    const found = fit(request(syntheticPoints({ seed: 1, figures: ['power', 'die'], settings: settings.slice(0, 1) })))
+    const found = fitConstants(
+      request(syntheticPoints({ seed: 1, figures: ['power', 'die'], settings: settings.slice(0, 1) })),
+    )
     expect(found).toMatchObject({ skipped: [{ run: 'run-1', why: 'no clock was measured' }] })
     expect('why' in found && found.why).toMatch(/no run has a steady point/)
-    expect(fit(request(syntheticPoints({ seed: 1, figures: ['clock'] }))).skipped).toHaveLength(settings.length)
+    expect(fitConstants(request(syntheticPoints({ seed: 1, figures: ['clock'] }))).skipped).toHaveLength(
+      settings.length,
+    )
   })
 
   it('can be made of one run alone but for what one run can tell', () => {
     const one = syntheticPoints({ seed: 1, settings: [[12, 51, 1.24, 100, 20]] })
-    const found = fit(request(one))
+    const found = fitConstants(request(one))
     expect('parameters' in found).toBe(true)
     if ('parameters' in found) {
       expect(found.parameters.filter(({ fitted }) => fitted).length).toBeLessThan(2)
@@ -181,7 +185,7 @@ describe('no fit', () => {
   })
 
   it('can be made of names that are none', () => {
-    expect(fit(request(syntheticPoints({ seed: 1 }), ['magic']))).toMatchObject({
+    expect(fitConstants(request(syntheticPoints({ seed: 1 }), ['magic']))).toMatchObject({
       why: 'no parameter to fit was named',
     })
     expect(fitParameters(request([])).map(({ name }) => name)).toContain('radiator 20 %')

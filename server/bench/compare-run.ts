@@ -1,0 +1,212 @@
+import { type Bench, type Corner, type Settled, settle } from '../model/index.ts'
+import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
+import type { LoadCase } from '../semantic/input.ts'
+import { type Prediction, predictOne } from '../semantic/predict.ts'
+import type { Scope } from '../semantic/scope.ts'
+import { uncertaintyOf } from '../semantic/uncertainty.ts'
+import type { LogReading } from './log-reader.ts'
+import { type MeasuredRun, measuredRun } from './measured-run.ts'
+import { type FigureKind, figureKinds, type Reading, type RunRecord } from './runs.ts'
+import { slowestTimeConstantS } from './time-constant.ts'
+
+/** Measured beside predicted, for one run. */
+
+export interface ComparedFigure {
+  readonly figure: FigureKind
+  readonly measured: Reading
+  /** At the run's own air and humidity. */
+  readonly predicted: number
+  /** From the constants' `±`, and from the air's. */
+  readonly predictedUncertainty: number
+  /** Measured less predicted. */
+  readonly difference: number
+  /** Of the difference, one standard uncertainty: reading, prediction and instrument together. */
+  readonly combinedUncertainty: number
+  /** The difference is more than twice that: it is not to be laid to chance. */
+  readonly off: boolean
+}
+
+export interface RunPrediction {
+  readonly evaluation: Evaluation
+  readonly load: LoadCase
+  readonly corner: Corner
+  /** Standard uncertainty of the air. */
+  readonly airUncertaintyK: number
+  readonly settled: Settled
+  readonly prediction: Prediction
+  /** What took the place of something that the run does not say. */
+  readonly assumed: readonly string[]
+}
+
+export interface ComparedRun extends MeasuredRun {
+  /** Undefined where nothing can be predicted; `cannot` says why. */
+  readonly predicted: RunPrediction | undefined
+  readonly cannot: string | undefined
+  readonly figures: MeasuredRun['figures']
+  readonly compared: readonly ComparedFigure[]
+}
+
+/**
+ * What instruments on a bench are good for, one standard uncertainty: judgement, no source. Sensors of a part are not
+ * calibrated, and a mean that is known to a hundredth of a kelvin may be off by one.
+ */
+export const instrumentError: Readonly<Record<FigureKind, { readonly absolute: number; readonly share: number }>> = {
+  clock: { absolute: 0.001, share: 0.0005 },
+  voltage: { absolute: 0.005, share: 0 },
+  power: { absolute: 0.5, share: 0.02 },
+  current: { absolute: 0.5, share: 0.02 },
+  die: { absolute: 1, share: 0 },
+  plate: { absolute: 0.5, share: 0 },
+  coolant: { absolute: 0.5, share: 0 },
+}
+
+/** A difference of more standard uncertainties than this is not to be laid to chance. */
+const COVERAGE = 2
+
+/** The figure as it is predicted, in the base unit of what is measured. */
+export function predictedFigure(figure: FigureKind, settled: Settled): number | null {
+  switch (figure) {
+    case 'clock':
+      return settled.clockMhz === null ? null : settled.clockMhz / 1000
+    case 'voltage':
+      return settled.voltageV
+    case 'power':
+      return settled.powerW
+    case 'current':
+      return settled.currentA
+    case 'die':
+      return settled.dieC
+    case 'plate':
+      return settled.plateC
+    case 'coolant':
+      return settled.coolantC
+  }
+}
+
+/** A range as one value with the uncertainty of anything between its ends being as likely (JCGM 100:2008, 4.3.7). */
+function middle(low: number, high: number): Reading {
+  return { value: (low + high) / 2, standardUncertainty: (high - low) / Math.sqrt(12) }
+}
+
+function cornerOf(
+  record: RunRecord,
+  corners: readonly Corner[],
+  assumed: string[],
+): { air: Reading; humidity: Reading } {
+  const airs = corners.map(({ airC }) => airC)
+  const humidities = corners.map(({ humidityPct }) => humidityPct)
+  const air = record.air ?? middle(Math.min(...airs), Math.max(...airs))
+  const humidity = record.humidity ?? middle(Math.min(...humidities), Math.max(...humidities))
+  if (record.air === undefined) assumed.push(`air ${air.value} °C, the middle of the room`)
+  if (record.humidity === undefined) assumed.push(`humidity ${humidity.value} %, the middle of the room`)
+  return { air, humidity }
+}
+
+/** The load at the core count that was run: the highest, where the load has a range of them. */
+function loadOf(record: RunRecord, loads: readonly LoadCase[], assumed: string[]): LoadCase | undefined {
+  const cases = loads.filter(({ name }) => name === record.load)
+  const found = cases.at(-1)
+  if (cases.length > 1 && found?.load.kind === 'work') {
+    assumed.push(`${found.load.cores} cores, the most that ${record.load} has`)
+  }
+  return found
+}
+
+interface Known {
+  readonly evaluation: Evaluation
+  readonly predicted: RunPrediction | string
+}
+
+/** Evicted with the run's record, which goes with its chunk; replaced when the profile is evaluated anew. */
+const known = new WeakMap<RunRecord, Known>()
+
+/**
+ * What a run's profile is predicted to do under the run's load, in the air of the run.
+ * @returns a sentence where nothing can be predicted
+ */
+export function predictRun(scope: Scope, record: RunRecord): RunPrediction | string {
+  const definition = scope.find('profile', record.profile)
+  if (definition === undefined) return `there is no profile ${record.profile}`
+  const evaluation = evaluate(scope, definition)
+  const before = known.get(record)
+  if (before?.evaluation === evaluation) return before.predicted
+  const predicted = predictIn(evaluation, record)
+  known.set(record, { evaluation, predicted })
+  return predicted
+}
+
+function predictIn(evaluation: Evaluation, record: RunRecord): RunPrediction | string {
+  const { bench, corners, loads } = evaluation.input
+  if (bench === undefined || corners.length === 0) return `${record.profile} cannot be predicted`
+  const assumed: string[] = []
+  const load = loadOf(record, loads, assumed)
+  if (load === undefined) return `there is no load ${record.load} that the part can run`
+  const { air, humidity } = cornerOf(record, corners, assumed)
+  const corner = { airC: air.value, humidityPct: humidity.value }
+  const prediction = predictOne(bench, load, corner, evaluation.input.assumed)
+  if (prediction === undefined) return `no step of ${record.profile} covers the cores of ${record.load}`
+  const { settled } = prediction
+  return { evaluation, load, corner, airUncertaintyK: air.standardUncertainty, settled, prediction, assumed }
+}
+
+/** One standard uncertainty of a predicted figure. */
+function predictedUncertainty(figure: FigureKind, predicted: RunPrediction, bench: Bench): number {
+  const { evaluation, prediction, load, corner, airUncertaintyK } = predicted
+  const constants = uncertaintyOf(evaluation.input, prediction)?.interval(settled => predictedFigure(figure, settled))
+  const ofConstants = constants?.standardUncertainty ?? 0
+  if (airUncertaintyK === 0) return ofConstants
+  const [low, high] = [-airUncertaintyK, airUncertaintyK].map(by => {
+    const moved = settle(bench, load.load, { ...corner, airC: corner.airC + by })
+    return moved === null ? null : predictedFigure(figure, moved)
+  })
+  return Math.hypot(ofConstants, typeof low === 'number' && typeof high === 'number' ? (high - low) / 2 : 0)
+}
+
+function compareFigure(figure: FigureKind, measured: Reading, predicted: RunPrediction): ComparedFigure | undefined {
+  const value = predictedFigure(figure, predicted.settled)
+  const { bench } = predicted.evaluation.input
+  if (value === null || bench === undefined) return undefined
+  const own = predictedUncertainty(figure, predicted, bench)
+  const { absolute, share } = instrumentError[figure]
+  const instrument = Math.max(absolute, share * Math.abs(measured.value))
+  const combinedUncertainty = Math.hypot(measured.standardUncertainty, own, instrument)
+  const difference = measured.value - value
+  return {
+    figure,
+    measured,
+    predicted: value,
+    predictedUncertainty: own,
+    difference,
+    combinedUncertainty,
+    off: Math.abs(difference) > COVERAGE * combinedUncertainty,
+  }
+}
+
+/** Where the bench cannot be predicted its slowness is not known: a loop's, by judgement. */
+const UNKNOWN_TIME_CONSTANT_S = 240
+
+/**
+ * A run's figures beside their predictions.
+ * @param log the reading of the run's log; undefined where it names none or it is not read yet
+ */
+export function compareRun(scope: Scope, record: RunRecord, log: LogReading | undefined): ComparedRun {
+  const predicted = predictRun(scope, record)
+  const isPredicted = typeof predicted !== 'string'
+  const bench = isPredicted ? predicted.evaluation.input.bench : undefined
+  const timeConstantS =
+    isPredicted && bench !== undefined ? slowestTimeConstantS(bench, predicted.settled) : UNKNOWN_TIME_CONSTANT_S
+  const load = record.load === 'idle' || record.load === 'off' ? 'idle' : 'work'
+  const measured = measuredRun(record, log, { timeConstantS, load })
+  const compared = isPredicted
+    ? figureKinds.flatMap(figure => {
+        const reading = measured.figures[figure]
+        return reading === undefined ? [] : (compareFigure(figure, reading, predicted) ?? [])
+      })
+    : []
+  return {
+    ...measured,
+    predicted: isPredicted ? predicted : undefined,
+    cannot: isPredicted ? undefined : predicted,
+    compared,
+  }
+}

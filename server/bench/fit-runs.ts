@@ -1,0 +1,114 @@
+import type { Cooler, Part } from '../model/types.ts'
+import { coolerConstants, partConstants } from '../semantic/constants.ts'
+import type { Definition } from '../semantic/definitions.ts'
+import type { ComparedRun, RunPrediction } from './compare-run.ts'
+import { type FitRequest, type FitResult, fitConstants, type NoFit } from './fit.ts'
+import { type NeedsEvidence, type NeedsSlope, needsSlope } from './needs-slope.ts'
+import type { FitPoint } from './point-model.ts'
+import type { Readings } from './runs.ts'
+import { logText, unsteadyText } from './wording.ts'
+
+/** A fit of the runs that were made with one part. */
+
+export interface RunsFit {
+  readonly part: Definition
+  /** The coolers that the runs were made with. */
+  readonly coolers: ReadonlyMap<string, Definition>
+  readonly result: FitResult | NoFit
+  /** From runs that held and runs that stopped; undefined where it was not asked for. */
+  readonly needsSlope: NeedsSlope | undefined
+}
+
+export interface RunsFitOptions {
+  /** Names of the parameters to free; what the runs can tell, without it. */
+  readonly free?: readonly string[]
+}
+
+type Point = FitRequest['points'][number]
+
+interface Gathered {
+  readonly points: Point[]
+  readonly skipped: { readonly run: string; readonly why: string }[]
+  readonly evidence: NeedsEvidence[]
+  readonly coolers: Map<string, Definition>
+}
+
+/** Why a run whose figures were to come from a log has none. */
+function withoutFigures({ record, log, unsteady }: ComparedRun): string {
+  if (unsteady !== undefined) return unsteadyText(unsteady)
+  if (record.log === undefined) return 'nothing was measured'
+  return log === undefined ? 'its log is not read' : logText(log)
+}
+
+/** Takes a run in. Returns why it cannot be used, if it cannot. */
+function gatherRun(run: ComparedRun, partName: string, into: Gathered): string | undefined {
+  const { record, predicted } = run
+  if (predicted === undefined) return run.cannot ?? 'it cannot be predicted'
+  const { part, cooler } = predicted.evaluation.profile
+  if (part?.name !== partName || cooler === undefined) return `it was made with the part ${part?.name}`
+  const { load } = predicted.load
+  const { bench } = predicted.evaluation.input
+  if (load.kind !== 'work' || bench === undefined) return 'a machine at rest says nothing of these constants'
+  const byHand = Object.keys(record.measured).length > 0
+  // A run with figures read off by hand is one point; else each steady stretch of its log is.
+  const stretches: readonly Readings[] = byHand ? [run.figures] : run.windows.map(({ figures }) => figures)
+  if (stretches.length === 0) return withoutFigures(run)
+  into.coolers.set(cooler.name, cooler)
+  for (const measured of stretches) {
+    const point: FitPoint = {
+      run: record.name,
+      bench,
+      load,
+      corner: predicted.corner,
+      airUncertaintyK: predicted.airUncertaintyK,
+      measured,
+    }
+    into.points.push({ ...point, cooler: cooler.name })
+  }
+  const evidence = evidenceOf(run, predicted)
+  if (evidence !== undefined) into.evidence.push(evidence)
+  return undefined
+}
+
+/** What a run says of the voltage needed: how it ended, at which voltage and temperature. */
+function evidenceOf({ record, figures }: ComparedRun, predicted: RunPrediction): NeedsEvidence | undefined {
+  const { load } = predicted.load
+  const { settled } = predicted
+  const { part } = predicted.evaluation.input.bench ?? {}
+  const clockGhz = figures.clock?.value ?? (settled.clockMhz === null ? undefined : settled.clockMhz / 1000)
+  const voltageV = figures.voltage?.value ?? settled.voltageV ?? undefined
+  const dieC = figures.die?.value ?? settled.dieC ?? undefined
+  if (record.outcome === undefined || load.kind !== 'work' || part === undefined) return undefined
+  if (clockGhz === undefined || voltageV === undefined || dieC === undefined) return undefined
+  const ratio = clockGhz / part.referenceGhz
+  return { run: record.name, load, ratio, voltageV, dieC, held: record.outcome.kind === 'held' }
+}
+
+/** Fits a part's constants, and those of its coolers, from runs that were compared with their predictions. */
+export function fitRuns(part: Definition, runs: readonly ComparedRun[], options: RunsFitOptions = {}): RunsFit {
+  const gathered: Gathered = { points: [], skipped: [], evidence: [], coolers: new Map() }
+  for (const run of runs) {
+    const why = gatherRun(run, part.name, gathered)
+    if (why !== undefined) gathered.skipped.push({ run: run.record.name, why })
+  }
+  const { points, skipped, evidence, coolers } = gathered
+  const value: Part | undefined = partConstants(part).value
+  const values = new Map<string, Cooler>()
+  for (const [name, definition] of coolers) {
+    const cooler = coolerConstants(definition).value
+    if (cooler !== undefined) values.set(name, cooler)
+  }
+  const asked = options.free === undefined || options.free.includes('needs-slope')
+  const slope = value !== undefined && asked ? needsSlope(value, evidence) : undefined
+  if (value === undefined || points.length === 0) {
+    const why = value === undefined ? `the part ${part.name} lacks something` : 'no run can be used'
+    return { part, coolers, result: { why, skipped }, needsSlope: slope }
+  }
+  const found = fitConstants({
+    part: { name: part.name, value },
+    coolers: values,
+    points,
+    ...(options.free === undefined ? {} : { free: options.free }),
+  })
+  return { part, coolers, result: { ...found, skipped: [...skipped, ...found.skipped] }, needsSlope: slope }
+}

@@ -1,0 +1,37 @@
+import type { LogReading } from './log-reader.ts'
+import type { Readings, RunRecord } from './runs.ts'
+import { findSteady, longest, type SteadyOptions, type SteadyWindow, type Unsteady } from './steady.ts'
+
+/** What a run came to once its log is read: the figures that it is held against, and how they were obtained. */
+export interface MeasuredRun {
+  readonly record: RunRecord
+  /** Undefined where the run names no log, or it is not read yet. */
+  readonly log: LogReading | undefined
+  /** The steady stretches of the log. */
+  readonly windows: readonly SteadyWindow[]
+  /** The longest of them, whose means count. */
+  readonly window: SteadyWindow | undefined
+  readonly unsteady: Unsteady | undefined
+  /** Length that a steady stretch had to have, in s. */
+  readonly windowS: number | undefined
+  /** Figures read off by hand, and means of the window for those that were not. */
+  readonly figures: Readings
+}
+
+/**
+ * The figures of a run.
+ * @param log undefined where the run names none or it is not read yet: then only what was read off by hand counts
+ */
+export function measuredRun(record: RunRecord, log: LogReading | undefined, options: SteadyOptions): MeasuredRun {
+  const steady = log?.state === 'read' ? findSteady(log.series, options) : undefined
+  const window = longest(steady?.windows ?? [])
+  return {
+    record,
+    log,
+    windows: steady?.windows ?? [],
+    window,
+    unsteady: steady?.unsteady,
+    windowS: steady?.windowS,
+    figures: { ...window?.figures, ...record.measured },
+  }
+}

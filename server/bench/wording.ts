@@ -1,0 +1,45 @@
+import type { LogReading } from './log-reader.ts'
+import { figureUnit } from './runs.ts'
+import type { Unsteady } from './steady.ts'
+
+/** What can be wrong with a run's log, in half sentences for messages and tables. */
+
+function rounded(value: number, digits: number): string {
+  return String(Number(value.toPrecision(digits)))
+}
+
+function duration(seconds: number): string {
+  return seconds < 120 ? `${Math.round(seconds)} s` : `${Math.round(seconds / 60)} min`
+}
+
+/** Why no steady stretch was found. */
+export function unsteadyText(unsteady: Unsteady): string {
+  switch (unsteady.reason) {
+    case 'nothing-to-judge':
+      return 'its log has neither power nor die temperature'
+    case 'too-short':
+      return `its log is steady for ${duration(unsteady.longestS)} at most, less than the bench is slow`
+    case 'drifting': {
+      const { figure, drift } = unsteady
+      const way = drift > 0 ? 'rise' : 'fall'
+      const unit = figureUnit[figure] === '°C' ? 'K' : figureUnit[figure]
+      return `its log never stands still: the ${figure} would ${way} by another ${rounded(Math.abs(drift), 2)} ${unit}`
+    }
+    case 'too-noisy':
+      return `the ${unsteady.figure} in its log scatters too much to tell whether it stands still`
+  }
+}
+
+/** Why a log gave no figures; `read` where it did. */
+export function logText(log: LogReading): string {
+  switch (log.state) {
+    case 'missing':
+      return 'its log is not there'
+    case 'unreadable':
+      return `its log cannot be read: ${log.why}`
+    case 'no-header':
+      return 'none of its columns stands in the log'
+    case 'read':
+      return log.rows === 0 ? 'its log has no row that can be taken' : 'its log was read'
+  }
+}
