@@ -1,20 +1,24 @@
 /**
- * Bundles what is shipped: the extension client and the command, which is also the language server.
+ * Bundles what is shipped: the extension client, the language server and the command. The client and the server run with
+ * and without Node; for a host with Node each has a second, small bundle that stands on the first.
  *
  * Usage: node client/build.ts [--development]
  */
 import { chmodSync, statSync } from 'node:fs'
+import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
-import { type BuildOptions, build } from 'esbuild'
+import type { BuildOptions } from 'esbuild'
+import { type BundleInputs, type BundlePair, buildPair } from './shared-modules.ts'
 
 export type BuildKind = 'shipped' | 'development'
 
 const root = fileURLToPath(new URL('..', import.meta.url))
 
 const node: BuildOptions = { platform: 'node', format: 'cjs', target: 'node22' }
+const web: BuildOptions = { platform: 'browser', format: 'cjs', target: 'es2023' }
 
 /** The command's bundle, whatever the client needs of the project beside its own. */
-const command = 'dist/detent.cjs'
+const command = 'detent.cjs'
 
 /**
  * What stands before the command's code: it says plainly that an old Node will not do, before the parser library fails on
@@ -27,32 +31,47 @@ if (Number.parseInt(process.versions.node, 10) < 22) {
 }
 const importMetaUrl = require('node:url').pathToFileURL(__filename).href;`
 
-/** One row a bundle. A host without Node (the editor in a browser) gets rows of its own. */
-const bundles: Readonly<Record<string, BuildOptions>> = {
-  'dist/client.cjs': { ...node, entryPoints: ['client/extension.ts'], external: ['vscode'] },
-  [command]: {
-    ...node,
-    entryPoints: ['server/cli/main.ts'],
-    banner: { js: commandHead },
-    define: { 'import.meta.url': 'importMetaUrl' },
+const pairs: readonly BundlePair[] = [
+  {
+    whole: { name: 'web.cjs', entry: 'client/web.ts', options: { ...web, external: ['vscode'] } },
+    addition: { name: 'client.cjs', entry: 'client/extension.ts', options: { ...node, external: ['vscode'] } },
   },
-}
+  {
+    whole: { name: 'server.cjs', entry: 'server/lsp/worker.ts', options: web },
+    addition: {
+      name: command,
+      entry: 'server/cli/main.ts',
+      options: { ...node, banner: { js: commandHead }, define: { 'import.meta.url': 'importMetaUrl' } },
+    },
+  },
+]
 
-/** Writes every bundle and prints its size. Errors: rejects with the bundler's messages. */
-export async function buildBundles(kind: BuildKind): Promise<void> {
+/**
+ * Writes every bundle.
+ * @param into the folder they go to
+ * @returns what each bundle holds and what it asks its host for, by its path
+ * Errors: rejects with the bundler's messages.
+ */
+export async function writeBundles(kind: BuildKind, into: string): Promise<BundleInputs> {
   const shipped = kind === 'shipped'
-  const common: BuildOptions = {
+  const common = {
     absWorkingDir: root,
     bundle: true,
     minify: shipped,
     sourcemap: shipped ? false : 'inline',
     legalComments: 'eof',
     logLevel: 'warning',
-  }
-  await Promise.all(Object.entries(bundles).map(([outfile, options]) => build({ ...common, outfile, ...options })))
-  chmodSync(root + command, 0o755)
-  for (const outfile of Object.keys(bundles)) {
-    console.log(`${outfile}  ${Math.round(statSync(root + outfile).size / 1000)} kB`)
+  } as const
+  const written = await Promise.all(pairs.map(pair => buildPair(pair, common, into)))
+  chmodSync(join(into, command), 0o755)
+  return Object.assign({}, ...written)
+}
+
+/** Writes every bundle into `dist` and prints its size. Errors: rejects with the bundler's messages. */
+export async function buildBundles(kind: BuildKind): Promise<void> {
+  const folder = join(root, 'dist')
+  for (const name of Object.keys(await writeBundles(kind, folder))) {
+    console.log(`dist/${name}  ${Math.round(statSync(join(folder, name)).size / 1000)} kB`)
   }
 }
 

@@ -1,10 +1,11 @@
 import { type ExtensionContext, Uri, workspace } from 'vscode'
-import { LanguageClient } from 'vscode-languageclient/browser'
+import { BrowserMessageReader, BrowserMessageWriter, LanguageClient } from 'vscode-languageclient/browser'
 import { activateWith } from './activate.ts'
 
 export { deactivate } from './activate.ts'
 
-/** There in hosts without Node. */
+/** What hosts without Node have in place of processes. */
+type Worker = ConstructorParameters<typeof BrowserMessageReader>[0] & { terminate(): void }
 declare const Worker: new (address: string, options: { readonly name: string }) => Worker
 
 /**
@@ -29,7 +30,27 @@ async function startWorker({ extension, extensionUri }: ExtensionContext): Promi
   }
 }
 
-/** The extension in a host without Node, such as an editor that runs in the browser alone. */
+/**
+ * The extension in a host without Node, such as an editor that runs in the browser alone. Called by the editor when a file
+ * of the language is opened, or a folder that has one.
+ */
 export async function activate(context: ExtensionContext): Promise<void> {
-  await activateWith(context, options => new LanguageClient('detent', 'Detent', () => startWorker(context), options))
+  let worker: Worker | undefined
+  context.subscriptions.push({ dispose: () => worker?.terminate() })
+  await activateWith(
+    context,
+    options =>
+      new LanguageClient(
+        'detent',
+        'Detent',
+        async () => {
+          // A server that said goodbye does not end by itself, as a process would.
+          worker?.terminate()
+          worker = await startWorker(context)
+          // Not the worker alone: editors put their own class in the place of the one the client looks for.
+          return { reader: new BrowserMessageReader(worker), writer: new BrowserMessageWriter(worker) }
+        },
+        options,
+      ),
+  )
 }

@@ -29,6 +29,8 @@ const { values: options } = parseArgs({ options: { grep: { type: 'string' }, loo
 const output = join(root, 'test-output')
 const suiteFolder = join(root, '.cache', 'editor-suite')
 const suiteSources = join(root, 'tests', 'editor', 'suite')
+const webFolder = join(root, '.cache', 'editor-web')
+const webSources = join(root, 'tests', 'editor', 'web')
 const screenSources = join(root, 'tests', 'editor', 'look')
 
 mkdirSync(output, { recursive: true })
@@ -37,7 +39,7 @@ for (const name of readdirSync(output).filter(name => /^(editor-|screen|workspac
 }
 
 const vsix = await packExtension()
-await bundleSuite()
+await Promise.all([bundleSuite(), bundleWebSuite()])
 const desktop = desktopEditor()
 const counts = [...(await runAll()), runNeovim(process.env)]
 writeSummary(output, counts)
@@ -50,9 +52,10 @@ async function runAll(): Promise<readonly Counts[]> {
   if (missing !== undefined || 'missing' in editor || 'missing' in chromium) {
     const reason = missing ?? ''
     const screen = skippedCounts('screen', screenSources, '.look.ts', reason)
+    const web = skippedCounts('without Node', webSources, '.spec.ts', reason)
     console.error(`Editor tests cannot run: ${reason}`)
-    if (desktop === undefined) return [skippedCounts('in the editor', suiteSources, '.spec.ts', reason), screen]
-    return [await runSuite(desktop.executable), screen]
+    if (desktop === undefined) return [skippedCounts('in the editor', suiteSources, '.spec.ts', reason), web, screen]
+    return [await runSuite(desktop.executable), web, screen]
   }
 
   const data = mkdtempSync(join(tmpdir(), 'detent-editor-'))
@@ -64,7 +67,7 @@ async function runAll(): Promise<readonly Counts[]> {
   try {
     const launcher = join(root, 'tests', 'editor', 'host', 'launcher.ts')
     const suite = await runSuite(desktop === undefined ? launcher : desktop.executable)
-    return [suite, await runScreenTests()]
+    return [suite, await runWebSuite(launcher), await runScreenTests()]
   } finally {
     await browser.close()
     await server.stop()
@@ -98,6 +101,50 @@ async function bundleSuite(): Promise<void> {
     logLevel: 'warning',
   })
   writeFileSync(join(suiteFolder, 'options.json'), JSON.stringify({ grep: options.grep, output }))
+}
+
+/** One file, since a host without Node loads no other. */
+async function bundleWebSuite(): Promise<void> {
+  rmSync(webFolder, { recursive: true, force: true })
+  await build({
+    entryPoints: [join(webSources, 'index.ts')],
+    outfile: join(webFolder, 'index.cjs'),
+    bundle: true,
+    platform: 'browser',
+    // Not CommonJS: mocha would take the file's exports for its own.
+    format: 'iife',
+    globalName: 'suite',
+    footer: { js: 'module.exports = suite' },
+    target: 'es2023',
+    external: ['vscode'],
+    sourcemap: 'inline',
+    logLevel: 'warning',
+  })
+}
+
+/** The extension in the page's worker, in the served editor: a desktop editor has no such host for tests. */
+async function runWebSuite(launcher: string): Promise<Counts> {
+  const workspace = join(output, 'workspace-web')
+  // The editor would choose the host with Node, since this extension runs in either.
+  const settings = { 'remote.extensionKind': { 'detent.detent': ['web'] } }
+  mkdirSync(join(workspace, '.vscode'), { recursive: true })
+  writeFileSync(join(workspace, '.vscode', 'settings.json'), JSON.stringify(settings))
+  console.log('\nTests in a host without Node')
+  const start = Date.now()
+  const results = join(output, 'editor-web.json')
+  let ended: string | undefined
+  try {
+    await runTests({
+      vscodeExecutablePath: launcher,
+      reuseMachineInstall: true,
+      extensionDevelopmentPath: root,
+      extensionTestsPath: join(webFolder, 'index.cjs'),
+      launchArgs: [workspace, `--results=${results}`],
+    })
+  } catch (error) {
+    ended = error instanceof Error ? error.message : String(error)
+  }
+  return readResultCounts('without Node', results, ended, Date.now() - start)
 }
 
 async function runSuite(executable: string | undefined): Promise<Counts> {

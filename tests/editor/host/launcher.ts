@@ -3,17 +3,25 @@
  * Stands in for the desktop editor's program: takes its arguments (`--extensionDevelopmentPath=`,
  * `--extensionTestsPath=`, a folder), opens the served editor in a browser page with them, passes the extension host's
  * console on and ends with the suite's exit code. So `@vscode/test-electron` runs one suite in either editor.
+ *
+ * A suite in the page's worker, which has no Node, cannot write files: `--results=PATH` says where what it tells of its
+ * results goes.
  */
+import { writeFileSync } from 'node:fs'
 import { chromium } from 'playwright-core'
 import { browserVariable, pageAddress, remoteUri, urlVariable } from './browser.ts'
 
 /** A suite that has not ended by then never will. */
 const suiteMs = 180_000
 
-function option(name: string): string {
+function given(name: string): string | undefined {
   const prefix = `--${name}=`
-  const value = process.argv.find(argument => argument.startsWith(prefix))?.slice(prefix.length)
-  if (value === undefined) throw new Error(`The launcher needs ${prefix}PATH`)
+  return process.argv.find(argument => argument.startsWith(prefix))?.slice(prefix.length)
+}
+
+function option(name: string): string {
+  const value = given(name)
+  if (value === undefined) throw new Error(`The launcher needs --${name}=PATH`)
   return value
 }
 
@@ -43,13 +51,16 @@ const exitCode = new Promise<number>(resolve => {
   page.exposeFunction('codeAutomationExit', end).catch(() => end(1))
   page.once('crash', () => end(1))
 })
+const resultsPath = given('results')
 /** What the editor logs about itself is of use only where the suite failed. */
 const log: string[] = []
 await page.exposeFunction('codeAutomationLog', (type: string, values: unknown[]) => {
   const text = values.map(String).join(' ')
   // The suite indents its lines; the editor's own start at the margin.
   if (text.startsWith('  ')) console.log(text)
-  else log.push(`${type}: ${text}`)
+  else if (resultsPath !== undefined && text.startsWith('results [')) {
+    writeFileSync(resultsPath, text.slice('results '.length))
+  } else log.push(`${type}: ${text}`)
 })
 await page.goto(
   pageAddress(serverUrl, folder, [

@@ -1,0 +1,105 @@
+import { readFileSync } from 'node:fs'
+import { isBuiltin } from 'node:module'
+import { join } from 'node:path'
+import { createContext, runInContext } from 'node:vm'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { createProtocolConnection } from 'vscode-languageserver/node'
+import { writeBundles } from '../../client/build.ts'
+import type { BundleInputs } from '../../client/shared-modules.ts'
+import { bench } from '../features/bench.ts'
+import { modernCapabilities } from '../harness/client.ts'
+import { type TemporaryFolder, temporaryFolder } from '../harness/process.ts'
+import { readerOf, writerOf } from './port.ts'
+
+let folder: TemporaryFolder
+let bundles: BundleInputs
+
+beforeAll(async () => {
+  folder = temporaryFolder({})
+  bundles = await writeBundles('shipped', folder.path)
+})
+
+afterAll(() => folder[Symbol.dispose]())
+
+/** What a bundle asks its host for, each once. */
+function asked(name: string): readonly string[] {
+  const outside = (path: string): boolean => isBuiltin(path) || path === 'vscode' || /^\.\/\w+\.cjs$/.test(path)
+  return [...new Set(bundles[name]?.filter(outside))]
+}
+
+describe('the bundles for hosts without Node', () => {
+  it('ask for nothing of Node', () => {
+    expect(asked('web.cjs')).toEqual(['vscode'])
+    expect(asked('server.cjs')).toEqual([])
+    for (const name of ['web.cjs', 'server.cjs']) {
+      expect(readFileSync(join(folder.path, name), 'utf8')).not.toMatch(/\brequire\("(?!vscode")/)
+    }
+  })
+
+  it('hold the whole of what both hosts need: the others add to them', () => {
+    for (const [whole, addition] of [
+      ['web.cjs', 'client.cjs'],
+      ['server.cjs', 'detent.cjs'],
+    ] as const) {
+      expect(asked(addition)).toContain(`./${whole}`)
+      const held = new Set(bundles[whole])
+      const twice = bundles[addition]?.filter(path => /\.[jt]s$/.test(path) && held.has(path))
+      expect(twice, addition).toEqual([])
+    }
+    expect(bundles['server.cjs']).toContain('server/service.ts')
+    expect(bundles['detent.cjs']).toContain('server/lsp/disk.ts')
+  })
+})
+
+describe('the server in a worker', () => {
+  /** What a worker has of its own; nothing of Node's. */
+  const workerGlobals = (self: unknown): object => ({
+    ...{ self, console, setTimeout, clearTimeout, setInterval, clearInterval, queueMicrotask, structuredClone },
+    ...{ TextDecoder, TextEncoder, URL, atob, btoa, performance, crypto, MessageChannel },
+  })
+
+  it('answers about files that the client reads for it', async () => {
+    const { port1, port2 } = new MessageChannel()
+    const context = createContext(workerGlobals(port1))
+    const text = readFileSync(join(folder.path, 'server.cjs'), 'utf8')
+    runInContext(`const module = { exports: {} }, exports = module.exports\n${text}`, context)
+    runInContext(`module.exports.startWorker(self, '1.2.3')`, context)
+    const client = createProtocolConnection(readerOf(port2), writerOf(port2))
+    const root = 'held://bench/'
+    const read: string[] = []
+    client.onRequest('client/registerCapability', () => null)
+    client.onRequest('workspace/configuration', () => [null])
+    client.onRequest('workspace/diagnostic/refresh', () => null)
+    client.onRequest('detent/findFiles', () => [`${root}bench.detent`])
+    client.onRequest('detent/readFile', ({ uri }: { uri: string }) => {
+      read.push(uri)
+      return uri === `${root}bench.detent` ? Buffer.from(bench).toString('base64') : null
+    })
+    client.listen()
+    const { serverInfo } = await client.sendRequest<{ serverInfo: unknown }>('initialize', {
+      processId: null,
+      rootUri: null,
+      capabilities: modernCapabilities,
+      workspaceFolders: [{ uri: root, name: 'bench' }],
+      initializationOptions: { readsFiles: true },
+    })
+    expect(serverInfo).toEqual({ name: 'detent', version: '1.2.3' })
+    await client.sendNotification('initialized', {})
+    const uri = `${root}daily.detent`
+    const profile = 'detent 1\nuse "bench.detent"\n\nprofile q {\n  part sample-b7\n  cooler nobody\n}\n'
+    await client.sendNotification('textDocument/didOpen', {
+      textDocument: { uri, languageId: 'detent', version: 1, text: profile },
+    })
+    const { items } = await client.sendRequest<{ items: { code: string; message: string }[] }>(
+      'textDocument/diagnostic',
+      {
+        textDocument: { uri },
+      },
+    )
+    expect(items.map(item => item.code)).toContain('unknown-name')
+    expect(items.filter(item => item.message.includes('sample-b7'))).toEqual([])
+    expect(read).toEqual([`${root}bench.detent`])
+    client.dispose()
+    port1.close()
+  })
+})

@@ -1,0 +1,123 @@
+import * as vscode from 'vscode'
+import { bench } from '../suite/bench.ts'
+import { diagnosticsWith, eventually } from '../suite/waiting.ts'
+import * as assert from './assert.ts'
+
+/** The extension in a host without Node: the server in a worker, which reads every file through the client. */
+
+const [definitions = '', profile = ''] = bench.split('\nprofile ')
+const daily = `detent 1\nuse "bench.detent"\n\nprofile ${profile}`
+
+function place(name: string): vscode.Uri {
+  const folder = vscode.workspace.workspaceFolders?.[0]
+  if (folder === undefined) throw new Error('The suite runs without a folder open')
+  return vscode.Uri.joinPath(folder.uri, name)
+}
+
+async function write(name: string, text: string): Promise<vscode.Uri> {
+  const uri = place(name)
+  await vscode.workspace.fs.writeFile(uri, new TextEncoder().encode(text))
+  return uri
+}
+
+async function show(name: string, text: string): Promise<vscode.TextEditor> {
+  return vscode.window.showTextDocument(await vscode.workspace.openTextDocument(await write(name, text)))
+}
+
+function positionOf(document: vscode.TextDocument, piece: string): vscode.Position {
+  const offset = document.getText().indexOf(piece)
+  assert.ok(offset >= 0, `${piece} is in the text`)
+  return document.positionAt(offset)
+}
+
+async function hoverText(document: vscode.TextDocument, piece: string): Promise<string> {
+  const hovers = await vscode.commands.executeCommand<vscode.Hover[]>(
+    'vscode.executeHoverProvider',
+    document.uri,
+    positionOf(document, piece),
+  )
+  return hovers
+    .flatMap(hover => hover.contents)
+    .map(content => (typeof content === 'string' ? content : content.value))
+    .join('\n')
+}
+
+describe('the extension in a host without Node', () => {
+  it('starts there', async () => {
+    assert.equal(typeof (globalThis as { importScripts?: unknown }).importScripts, 'function')
+    const extension = vscode.extensions.getExtension('detent.detent')
+    assert.ok(extension, 'the extension')
+    await extension.activate()
+    assert.equal(extension.isActive, true)
+  })
+
+  it('finds what is wrong with what other files say, and follows what is typed', async () => {
+    await write('bench.detent', definitions)
+    const editor = await show('daily.detent', daily.replace('3 to 8 cores   48x', '4 to 8 cores   48x'))
+    const { document } = editor
+    const [gap] = await diagnosticsWith(document.uri, ['steps-gap'])
+    assert.match(gap?.message ?? '', /3 active cores/)
+    const start = positionOf(document, '4 to 8')
+    await editor.edit(edit => edit.replace(new vscode.Range(start, start.translate(0, 1)), '3'))
+    await diagnosticsWith(document.uri, [])
+    await document.save()
+  })
+
+  it('shows in a hover what is predicted from two files', async () => {
+    const { document } = await show('daily.detent', daily)
+    const text = await eventually('the hover', async () => {
+      const shown = await hoverText(document, '48x')
+      return shown === '' ? undefined : shown
+    })
+    assert.match(text, /all-cores \(8 cores\).*\d\.\d\d GHz, \d+\.\d °C/)
+  })
+
+  it('has fixes and formats', async () => {
+    const { document } = await show('untidy.detent', bench.replace('0.65 V', '0,65 V').replace('45 %', '45%'))
+    const [found] = await diagnosticsWith(document.uri, ['syntax'])
+    assert.ok(found, 'the finding')
+    const actions = await vscode.commands.executeCommand<vscode.CodeAction[]>(
+      'vscode.executeCodeActionProvider',
+      document.uri,
+      found.range,
+      vscode.CodeActionKind.QuickFix.value,
+      5,
+    )
+    const fix = actions.find(action => action.title === 'Write `0.65`')
+    assert.ok(fix?.edit, 'the fix has its edit')
+    await vscode.workspace.applyEdit(fix.edit)
+    await document.save()
+    assert.equal(document.getText(), bench)
+  })
+
+  it('follows files that change behind its back', async () => {
+    await write('bench.detent', definitions)
+    const { document } = await show('daily.detent', daily)
+    await diagnosticsWith(document.uri, [])
+    await write('bench.detent', definitions.replace('room shed', 'room cellar'))
+    await diagnosticsWith(document.uri, ['unknown-name'])
+    await write('bench.detent', definitions)
+    await diagnosticsWith(document.uri, [])
+  })
+
+  it('renames across files', async () => {
+    const { document } = await show('daily.detent', daily)
+    const edit = await vscode.commands.executeCommand<vscode.WorkspaceEdit>(
+      'vscode.executeDocumentRenameProvider',
+      document.uri,
+      positionOf(document, 'rig-one'),
+      'rig-two',
+    )
+    const files = edit.entries().map(([uri, edits]) => `${uri.path.split('/').at(-1)} ${edits.length}`)
+    assert.equal(files.sort().join(', '), 'bench.detent 1, daily.detent 1')
+  })
+
+  it('answers in a document that was never saved', async () => {
+    const document = await vscode.workspace.openTextDocument({
+      language: 'detent',
+      content: 'detent 1\nroom r {\n  air 20\n}\n',
+    })
+    await vscode.window.showTextDocument(document)
+    await diagnosticsWith(document.uri, ['missing-key', 'unit-missing'])
+  })
+})
