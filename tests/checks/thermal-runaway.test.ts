@@ -24,4 +24,15 @@ describe('thermal-runaway', () => {
     const [found] = await findingsOf(code, edited(demo(code), ['0.66 K/W', '3 K/W']))
     expect(found?.finding.fixes).toEqual([])
   })
+
+  it('tells a plate that has no sound solution from leakage', async () => {
+    const plate = demo('drive-excess')
+    const current = /drive-current [^\n#]*/.exec(plate)?.[0] ?? ''
+    const radiator = /100 % ([\d.]+) K\/W/.exec(plate)?.[0] ?? ''
+    const driven = edited(plate, [current, 'drive-current 60 A '], [radiator, '100 % 0.9 K/W'])
+    const found = await findingsOf(code, driven)
+    expect(found.length).toBeGreaterThan(0)
+    for (const { finding } of found) expect(finding.message).toContain('Lower the drive current')
+    expect(await placesOf(code, plate)).toEqual([])
+  })
 })

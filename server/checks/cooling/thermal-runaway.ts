@@ -1,8 +1,23 @@
+import { settle } from '../../model/index.ts'
+import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
 import { pointWords } from '../support/physics-words.ts'
 import { stepWayOut } from '../support/what-if.ts'
-import type { Check } from '../types.ts'
+import type { Check, ProfileContext } from '../types.ts'
 import { nearSlope } from './runaway-near.ts'
+
+/** A plate driven so hard that its own heat comes back through the modules has no steady state even with nothing on it. */
+function isUnsound({ input }: ProfileContext, { corner }: EnvelopePoint): boolean {
+  const { bench } = input
+  return bench?.cooler.kind === 'thermoelectric' && settle(bench, { kind: 'off' }, corner)?.state === 'runaway'
+}
+
+const leaking = 'leakage grows faster than the cooler carries it away, until the machine trips'
+const unsoundPlate =
+  'at this drive current the plate makes more heat than block and radiator carry away, so it warms without end even with no load on it'
+const plateWayOut = ' Lower the drive current, or give block and radiator less resistance.'
+const noWayOut =
+  ' No step comes to rest at a safe distance: the cooler has too much resistance for this part, or the plate is driven past its coldest current.'
 
 export const thermalRunaway: Check = {
   code: 'thermal-runaway',
@@ -28,14 +43,12 @@ export const thermalRunaway: Check = {
       const out = stepWayOut(evaluation, group, ({ state, notes }) => {
         return state !== 'runaway' && state !== 'over-limit' && (notes.slope ?? 0) <= nearSlope
       })
-      const rest =
-        out.words === ''
-          ? ' No step comes to rest at a safe distance: the cooler has too much resistance for this part, or the plate is driven past its coldest current.'
-          : out.words
+      const unsound = isUnsound(evaluation, worst)
+      const rest = unsound ? plateWayOut : out.words === '' ? noWayOut : out.words
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} finds no steady temperature: leakage grows faster than the cooler carries it away, until the machine trips.${rest} Do not try this one out; the maker's limits come first.`,
+        message: `${pointWords(worst)} finds no steady temperature: ${unsound ? unsoundPlate : leaking}.${rest} Do not try this one out; the maker's limits come first.`,
         fixes: out.fixes,
       }
     }
