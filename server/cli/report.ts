@@ -1,7 +1,7 @@
 import type { Severities } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
 import type { Service } from '../service.ts'
-import type { Document, FileView } from '../workspace/workspace.ts'
+import type { Document } from '../workspace/workspace.ts'
 import type { AskedFile } from './files.ts'
 import { type Lines, linesOf } from './lines.ts'
 
@@ -75,11 +75,6 @@ const byExpectation = compare<ReportedExpectation>(
   expectation => expectation.text,
 )
 
-/** An inherited expectation stands where it is written, which may be a file that was not asked for. */
-function documentOf(view: FileView, chunk: Parameters<Document['starts']['get']>[0]): Document {
-  return view.documents.find(document => document.starts.has(chunk)) ?? view.document
-}
-
 /** Checks the files, which are loaded. `shown` gives a file's name for the output. */
 export function reportOf(
   service: Service,
@@ -124,24 +119,20 @@ export function reportOf(
       findings.push(reported)
       lineTexts.set(reported, own.textOf(from.line).trim())
     }
-    for (const evaluation of service.evaluations(uri)) {
-      for (const expectation of service.expectations(evaluation)) {
-        const { match, definition } = expectation.sourced
-        const document = documentOf(view, definition.chunk)
-        const start = (document.starts.get(definition.chunk) ?? 0) + match.statement.start
-        const reported = {
-          file: document === view.document ? file : shown(document.uri),
-          line: linesIn(document).at(start).line,
-          profile: evaluation.profile.definition.name,
-          text: expectation.text,
-          predicted: expectation.predicted,
-          unit: expectation.unit,
-          holds: expectation.holds,
-          ...(expectation.probability === undefined ? {} : { probability: expectation.probability }),
-        }
-        expectations.push(reported)
-        if (expectation.undecided !== undefined) undecided.set(reported, expectation.undecided)
+    for (const { evaluation, expectation, home, written } of service.features.expectations(uri)) {
+      const reported = {
+        // An inherited expectation stands where it is written, which may be a file that was not asked for.
+        file: home === view.document ? file : shown(home.uri),
+        line: linesIn(home).at(written.start).line,
+        profile: evaluation.profile.definition.name,
+        text: expectation.text,
+        predicted: expectation.predicted,
+        unit: expectation.unit,
+        holds: expectation.holds,
+        ...(expectation.probability === undefined ? {} : { probability: expectation.probability }),
       }
+      expectations.push(reported)
+      if (expectation.undecided !== undefined) undecided.set(reported, expectation.undecided)
     }
   }
   return {

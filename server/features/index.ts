@@ -10,6 +10,7 @@ import {
   completions,
   completionText,
 } from './completion/completion.ts'
+import { type ExpectationLine, expectationLines } from './expectations.ts'
 import { type Fold, folds } from './folding.ts'
 import { type Hint, hints } from './hints.ts'
 import { type Hover, hover } from './hover/hover.ts'
@@ -47,6 +48,8 @@ export interface Features {
   fileLinks(uri: string): readonly FileLink[]
   hints(uri: string): readonly Hint[]
   lenses(uri: string): readonly Lens[]
+  /** Every expectation of a file's profiles and what it comes to. */
+  expectations(uri: string): readonly ExpectationLine[]
 }
 
 export function createFeatures(workspace: Workspace): Features {
@@ -73,5 +76,6 @@ export function createFeatures(workspace: Workspace): Features {
     fileLinks: uri => fileLinks(workspace, uri),
     hints: uri => hints(workspace, uri),
     lenses: uri => lenses(workspace, uri),
+    expectations: uri => expectationLines(workspace, uri),
   }
 }

@@ -1,43 +1,10 @@
-import { fromBase } from '../../../grammar/units/units.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { type Expectation, type ExpectedFigure, expectationsOf } from '../../semantic/expectations.ts'
-import type { Prediction } from '../../semantic/predict.ts'
-import { failedWayOut } from '../support/expect-way-out.ts'
-import { decimalsOf, replace, stateIn } from '../support/physics-edits.ts'
-import {
-  celsius,
-  coreWords,
-  cornerWords,
-  durationWords,
-  figure,
-  limiterWords,
-  ratioOf,
-  rounded,
-  watts,
-} from '../support/physics-words.ts'
+import { type Expectation, expectationsOf } from '../../semantic/expectations.ts'
+import { decimalsFor, failedText } from '../support/expect-words.ts'
+import { replace, stateIn } from '../support/physics-edits.ts'
+import { rounded } from '../support/physics-words.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check, Fix } from '../types.ts'
-
-/** What a figure is called in a sentence that names the load first. */
-const verbs: Readonly<Record<ExpectedFigure, string>> = {
-  clock: 'holds',
-  'above-dew': 'keeps the plate above the dew point by',
-  die: 'brings the die to',
-  plate: 'brings the plate to',
-  coolant: 'brings the coolant to',
-  power: 'takes',
-  margin: 'leaves a margin of',
-  'drive-power': 'takes a drive power of',
-  voltage: 'gives the die',
-  current: 'draws',
-}
-
-/** Decimals that a figure is worth, in the unit it is written in. */
-function decimalsFor(expectation: Expectation): number {
-  const { target, unit } = expectation
-  const usual: Readonly<Record<string, number>> = { GHz: 2, V: 3, '°C': 1, K: 1, kW: 3, W: 0, A: 0 }
-  return Math.max(decimalsOf(expectation.sourced.definition, target), usual[unit] ?? 0)
-}
 
 /** The line with the predicted figure in it, rounded so that it holds. */
 function writePredicted({ profile }: Evaluation, expectation: Expectation): Fix | undefined {
@@ -55,30 +22,6 @@ function writePredicted({ profile }: Evaluation, expectation: Expectation): Fix 
   return edit === undefined ? undefined : { title, edits: [edit] }
 }
 
-/** `` `render` on 12 active cores at 24 °C air and 55 % humidity``. */
-function whereWords({ load, corner }: Prediction): string {
-  const cores = load.load.kind === 'work' ? ` on ${coreWords(load.load.cores)}` : ''
-  return `\`${load.name}\`${cores} ${cornerWords(corner)}`
-}
-
-/** What holds the clock, for figures that follow from it. */
-function heldBy({ settled }: Prediction): string {
-  const { limiter, ratio, powerW, dieC } = settled
-  if (ratio === null) return ''
-  const at = dieC === null ? '' : ` at ${celsius(dieC)}`
-  const power = powerW === null ? '' : ` and ${watts(powerW)}`
-  return `; what limits it there is ${limiterWords(limiter)} (${ratioOf(ratio)}${at}${power})`
-}
-
-/** How long an expectation that is to hold for a time lasts, and what ends it. */
-function lastingWords({ lastsS, forS, transient }: Expectation): string {
-  if (lastsS === undefined || forS === undefined || transient === undefined) return ''
-  const last = transient.events.findLast(event => event.timeS <= lastsS)
-  const why = last === undefined ? '' : `: ${last.what}`
-  const end = transient.tripped ? `; the machine stops after ${durationWords(transient.endS)}` : ''
-  return ` in its slowest second. From an idle bench it lasts ${durationWords(lastsS)} of ${durationWords(forS)}${why}${end}`
-}
-
 export const expectFailed: Check = {
   code: 'expect-failed',
   severity: 'error',
@@ -94,25 +37,14 @@ export const expectFailed: Check = {
     const room = evaluation.profile.room?.name
     for (const expectation of expectationsOf(evaluation)) {
       if (expectation.holds !== false || expectation.worst === undefined) continue
-      const { worst, predicted, target, unit, compare, load, sourced } = expectation
-      const base = { at: settingPlace(evaluation.profile, sourced), load, ...(room === undefined ? {} : { room }) }
-      if (predicted === null) {
-        const message = `${whereWords(worst)} finds no steady temperature, so nothing can be expected of it. Mend the thermal runaway first; do not try it out.`
-        yield { ...base, message }
-        continue
-      }
-      const decimals = decimalsFor(expectation) + 1
-      const asked = fromBase(target.value, target.unit)
-      const off = Math.abs(predicted - asked)
-      const write = (value: number): string => `${figure(value, decimals)} ${unit}`
-      const side = compare === '>=' ? 'below' : 'above'
+      const { worst, load, sourced } = expectation
       const fix = writePredicted(evaluation, expectation)
-      const way = failedWayOut(evaluation, expectation)
-      const lasting = lastingWords(expectation)
       yield {
-        ...base,
-        message: `${whereWords(worst)} ${verbs[expectation.figure]} ${write(predicted)}, ${write(off)} ${side} the ${write(asked)} expected${lasting}${heldBy(worst)}.${way}`,
-        fixes: fix === undefined ? [] : [fix],
+        at: settingPlace(evaluation.profile, sourced),
+        load,
+        ...(room === undefined ? {} : { room }),
+        message: failedText(evaluation, expectation, worst),
+        ...(expectation.predicted === null ? {} : { fixes: fix === undefined ? [] : [fix] }),
       }
     }
   },

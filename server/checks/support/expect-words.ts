@@ -1,0 +1,93 @@
+import { fromBase } from '../../../grammar/units/units.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Expectation, ExpectedFigure } from '../../semantic/expectations.ts'
+import type { Prediction } from '../../semantic/predict.ts'
+import { failedWayOut } from './expect-way-out.ts'
+import { decimalsOf } from './physics-edits.ts'
+import {
+  celsius,
+  coreWords,
+  cornerWords,
+  durationWords,
+  figure,
+  limiterWords,
+  ratioOf,
+  watts,
+} from './physics-words.ts'
+
+/** Expectations in words. */
+
+/** What a figure is called in a sentence that names the load first. */
+const verbs: Readonly<Record<ExpectedFigure, string>> = {
+  clock: 'holds',
+  'above-dew': 'keeps the plate above the dew point by',
+  die: 'brings the die to',
+  plate: 'brings the plate to',
+  coolant: 'brings the coolant to',
+  power: 'takes',
+  margin: 'leaves a margin of',
+  'drive-power': 'takes a drive power of',
+  voltage: 'gives the die',
+  current: 'draws',
+}
+
+/** Decimals that a figure is worth, in the unit it is written in. */
+export function decimalsFor(expectation: Expectation): number {
+  const { target, unit } = expectation
+  const usual: Readonly<Record<string, number>> = { GHz: 2, V: 3, '°C': 1, K: 1, kW: 3, W: 0, A: 0 }
+  return Math.max(decimalsOf(expectation.sourced.definition, target), usual[unit] ?? 0)
+}
+
+/** A figure in the expectation's own unit: with a digit more than asked for, so that it can be told from what is asked. */
+function written(expectation: Expectation, value: number): string {
+  return `${figure(value, decimalsFor(expectation) + 1)} ${expectation.unit}`
+}
+
+/** What is expected: `>= 4.7 GHz`. */
+export function expectedText(expectation: Expectation): string {
+  const { compare, target } = expectation
+  return `${compare} ${written(expectation, fromBase(target.value, target.unit))}`
+}
+
+/** What is predicted: `4.653 GHz`; undefined where there is no figure. */
+export function predictedText(expectation: Expectation): string | undefined {
+  return expectation.predicted === null ? undefined : written(expectation, expectation.predicted)
+}
+
+/** `` `render` on 12 active cores at 24 °C air and 55 % humidity``. */
+function whereWords({ load, corner }: Prediction): string {
+  const cores = load.load.kind === 'work' ? ` on ${coreWords(load.load.cores)}` : ''
+  return `\`${load.name}\`${cores} ${cornerWords(corner)}`
+}
+
+/** What holds the clock, for figures that follow from it. */
+function heldBy({ settled }: Prediction): string {
+  const { limiter, ratio, powerW, dieC } = settled
+  if (ratio === null) return ''
+  const at = dieC === null ? '' : ` at ${celsius(dieC)}`
+  const power = powerW === null ? '' : ` and ${watts(powerW)}`
+  return `; what limits it there is ${limiterWords(limiter)} (${ratioOf(ratio)}${at}${power})`
+}
+
+/** How long an expectation that is to hold for a time lasts, and what ends it. */
+function lastingWords({ lastsS, forS, transient }: Expectation): string {
+  if (lastsS === undefined || forS === undefined || transient === undefined) return ''
+  const last = transient.events.findLast(event => event.timeS <= lastsS)
+  const why = last === undefined ? '' : `: ${last.what}`
+  const end = transient.tripped ? `; the machine stops after ${durationWords(transient.endS)}` : ''
+  return ` in its slowest second. From an idle bench it lasts ${durationWords(lastsS)} of ${durationWords(forS)}${why}${end}`
+}
+
+/** What is wrong with an expectation that does not hold: where, by how much, what limits it, and a way out. */
+export function failedText(evaluation: Evaluation, expectation: Expectation, worst: Prediction): string {
+  const { predicted, target, compare } = expectation
+  if (predicted === null) {
+    return `${whereWords(worst)} finds no steady temperature, so nothing can be expected of it. Mend the thermal runaway first; do not try it out.`
+  }
+  const asked = fromBase(target.value, target.unit)
+  const off = written(expectation, Math.abs(predicted - asked))
+  const side = compare === '>=' ? 'below' : 'above'
+  const figures = `${written(expectation, predicted)}, ${off} ${side} the ${written(expectation, asked)} expected`
+  const way = failedWayOut(evaluation, expectation)
+  return `${whereWords(worst)} ${verbs[expectation.figure]} ${figures}${lastingWords(expectation)}${heldBy(worst)}.${way}`
+}

@@ -1,0 +1,59 @@
+import type { Span } from '../../grammar/tree.ts'
+import { expectedText, failedText, predictedText } from '../checks/support/expect-words.ts'
+import { settingPlace } from '../checks/support/place.ts'
+import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
+import { type Expectation, expectationsOf } from '../semantic/expectations.ts'
+import type { Document, Workspace } from '../workspace/workspace.ts'
+
+/** The expectations of a file's profiles and what they come to: for `check`, and for editors that show them as tests. */
+
+export interface ExpectationLine {
+  readonly evaluation: Evaluation
+  readonly expectation: Expectation
+  /** Where it stands in the asked file: at its line, or where the profile starts from another that states it. */
+  readonly at: Span
+  /** The file and the place where it is written. */
+  readonly home: Document
+  readonly written: Span
+  /** `>= 4.7 GHz` */
+  readonly expected: string
+  /** `4.653 GHz`; undefined where there is no figure. */
+  readonly predicted: string | undefined
+  /** Why it does not hold, or why it is undecided; undefined where it holds. */
+  why(): string | undefined
+}
+
+function whyNot(evaluation: Evaluation, expectation: Expectation): string | undefined {
+  const { holds, worst, undecided } = expectation
+  if (holds === true) return undefined
+  return holds === false && worst !== undefined ? failedText(evaluation, expectation, worst) : undecided
+}
+
+/** The expectations of each profile of a file, inherited ones among them; none for a file that is not loaded. */
+export function expectationLines(workspace: Workspace, uri: string): readonly ExpectationLine[] {
+  const view = workspace.view(uri)
+  if (view === undefined) return []
+  const profiles = view.document.definitions.filter(({ kind }) => kind === 'profile')
+  return profiles.flatMap(definition => {
+    const evaluation = evaluate(view.scope, definition)
+    return expectationsOf(evaluation).map((expectation): ExpectationLine => {
+      const { sourced } = expectation
+      const place = settingPlace(evaluation.profile, sourced)
+      const base = view.document.starts.get(place.chunk) ?? 0
+      const { chunk } = sourced.definition
+      const home = view.documents.find(document => document.starts.has(chunk)) ?? view.document
+      const start = home.starts.get(chunk) ?? 0
+      const { statement } = sourced.match
+      return {
+        evaluation,
+        expectation,
+        at: { start: base + place.start, end: base + place.end },
+        home,
+        written: { start: start + statement.start, end: start + statement.end },
+        expected: expectedText(expectation),
+        predicted: predictedText(expectation),
+        why: () => whyNot(evaluation, expectation),
+      }
+    })
+  })
+}
