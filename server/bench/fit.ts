@@ -232,7 +232,11 @@ export function fitConstants(request: FitRequest): FitResult | NoFit {
     }
     const { jacobian, parameters, residualSd } = tried.found
     const spread = Number.isNaN(residualSd) ? 1 : residualSd
-    const lost = undetermined({ rows: jacobian, values: parameters, residualSd: spread })
+    // A value that goes to nothing is judged by the one that was stated.
+    const sizes = free.map((parameter, index) =>
+      Math.max(Math.abs(parameters[index] as number), Math.abs(constantOf(parameter, ...stated(request, parameter)))),
+    )
+    const lost = undetermined({ rows: jacobian, values: sizes, residualSd: spread })
     if (lost !== undefined) {
       leave(
         free[lost.index] as FitParameter,
@@ -240,6 +244,17 @@ export function fitConstants(request: FitRequest): FitResult | NoFit {
           lost,
           free.map(({ name }) => name),
         ),
+      )
+      continue
+    }
+    const bound = free.findLast(({ least }, index) => {
+      const value = parameters[index] as number
+      return value - least < 1e-3 * ((sizes[index] as number) - least)
+    })
+    if (bound !== undefined) {
+      leave(
+        bound,
+        `these runs would drive it to ${bound.least === 0 ? 'nothing' : 'its lowest value'}: something else is amiss`,
       )
       continue
     }

@@ -11,9 +11,10 @@ import { type Trend, trendOf } from './trend.ts'
  * A log is cut where it has gaps, and where the load starts and ends: where the power (the die temperature, where no
  * power is logged) goes through the middle between its lowest and its highest. In each piece a window as long as the
  * bench's slowest time constant is moved from the end to the beginning. It is steady where what remains to be settled,
- * slope × time constant, is below half a kelvin at the die and half a percent of the power; or where it is no more than
- * twice its own standard uncertainty, and that uncertainty no more than the same limits. A steady window grows backwards
- * as long as it stays so, what passes within it counted instead of what remains once that is more.
+ * slope × time constant, is no more than half a kelvin at the die and half a percent of the power, or than three of its
+ * own standard uncertainties; one of those must be within the same limits, and a window that scatters too much for that is
+ * made longer. Its end must be of one level with the rest. A steady one grows backwards as long as it stays so, what passes within it counted instead of
+ * what remains once that is more.
  *
  * The mean's uncertainty knows how readings hang together, and has in it a drift that shows, as a rectangle of that
  * half-width (JCGM 100:2008, 4.3.7).
@@ -54,8 +55,10 @@ export interface SteadyOptions {
   readonly load: 'work' | 'idle'
 }
 
-export const LEAST_WINDOW_S = 30
+export const LEAST_WINDOW_S = 60
 const LEAST_POINTS = 12
+/** A drift shows where it is more than so many of its standard uncertainties: many windows are tried, and chance has its share. */
+const SHOWS = 3
 const TEMPERATURE_LIMIT_K = 0.5
 const POWER_LIMIT_SHARE = 0.005
 const LEAST_POWER_LIMIT_W = 0.2
@@ -130,8 +133,7 @@ function judge(series: LogSeries, { from, to }: Stretch, timeConstantS: number):
     const drift = trend.slope * reach
     const uncertainty = trend.standardUncertainty * reach
     const limit = limitOf(figure, trend.mean)
-    if (Math.abs(drift) <= limit) continue
-    if (Math.abs(drift) > 2 * uncertainty) return { reason: 'drifting', figure, drift }
+    if (Math.abs(drift) > Math.max(limit, SHOWS * uncertainty)) return { reason: 'drifting', figure, drift }
     if (uncertainty > limit) return { reason: 'too-noisy', figure, uncertainty }
   }
   return 'steady'
@@ -151,7 +153,7 @@ function belongs(series: LogSeries, before: Stretch, window: Stretch): boolean {
     const values = series.figures[figure]
     const [added, own] = [values && plainMean(values, before), values && plainMean(values, window)]
     if (added === undefined || own === undefined) return true
-    return Math.abs(added.mean - own.mean) <= limitOf(figure, own.mean) + 3 * added.uncertainty
+    return Math.abs(added.mean - own.mean) <= limitOf(figure, own.mean) + 2 * SHOWS * added.uncertainty
   })
 }
 
@@ -166,7 +168,7 @@ function windowOf(series: LogSeries, { from, to }: Stretch, timeConstantS: numbe
     const mean = meanOfSeries(values)
     const reach = Math.max(timeConstantS, toS - fromS)
     const drift = trend.slope * reach
-    const shows = Math.abs(drift) > 2 * trend.standardUncertainty * reach
+    const shows = Math.abs(drift) > SHOWS * trend.standardUncertainty * reach
     const own = mean.standardUncertainty
     figures[kind] = {
       value: mean.mean,
@@ -215,9 +217,16 @@ export function findSteady(series: LogSeries, options: SteadyOptions): SteadyRes
     while (to > piece.from) {
       let from = beginning(piece, to)
       if (from < 0) break
-      const verdict = judge(series, { from, to }, timeConstantS)
-      if (verdict !== 'steady') {
-        unsteady = milder(unsteady, verdict)
+      let verdict = judge(series, { from, to }, timeConstantS)
+      // What scatters too much to tell may be told from a longer stretch.
+      while (verdict !== 'steady' && verdict.reason === 'too-noisy' && from > piece.from) {
+        from = back(piece, from)
+        verdict = judge(series, { from, to }, timeConstantS)
+      }
+      const tail = { from: Math.max(from, back(piece, to - 1)), to }
+      const isLevel = verdict === 'steady' && belongs(series, tail, { from, to: tail.from })
+      if (verdict !== 'steady' || !isLevel) {
+        if (verdict !== 'steady') unsteady = milder(unsteady, verdict)
         const next = back(piece, to - 1)
         to = next < to ? next : to - 1
         continue
@@ -225,7 +234,8 @@ export function findSteady(series: LogSeries, options: SteadyOptions): SteadyRes
       for (;;) {
         const wider = back(piece, from)
         if (wider === from || !belongs(series, { from: wider, to: from }, { from, to })) break
-        if (judge(series, { from: wider, to }, timeConstantS) !== 'steady') break
+        const wide = judge(series, { from: wider, to }, timeConstantS)
+        if (wide !== 'steady' && wide.reason !== 'too-noisy') break
         from = wider
       }
       windows.unshift(windowOf(series, { from, to }, timeConstantS))
