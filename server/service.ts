@@ -1,5 +1,8 @@
-import { formatEdits, type TextEdit } from '../grammar/printer.ts'
+import { parseFile } from '../grammar/file.ts'
+import { format, formatEdits, type TextEdit } from '../grammar/printer.ts'
+import { type LogSource, memoryLogs } from './bench/log-source.ts'
 import { evaluations, findAll, type PlacedFinding, type Severities } from './checks/run.ts'
+import { type BenchRuns, createBenchRuns } from './features/bench-runs.ts'
 import { createFeatures, type Features } from './features/index.ts'
 import type { Definition } from './semantic/definitions.ts'
 import { type Evaluation, evaluateWith, type StandIns } from './semantic/evaluate.ts'
@@ -9,11 +12,17 @@ import type { FileSystem } from './workspace/files.ts'
 import { createWorkspace, type Workspace } from './workspace/workspace.ts'
 
 export { applyEdits } from '../grammar/printer.ts'
-export { findUnit, toBase } from '../grammar/units/units.ts'
+export { baseUnit, findUnit, toBase } from '../grammar/units/units.ts'
+export type { ComparedFigure, ComparedRun } from './bench/compare-run.ts'
+export type { RunsFit } from './bench/fit-runs.ts'
+export { figureUnit } from './bench/runs.ts'
+export { logText, unsteadyText } from './bench/wording.ts'
 export { pageOf } from './checks/page.ts'
 export { checks, findCheck } from './checks/registry.ts'
+export { didYouMean } from './checks/support/nearest.ts'
 export { allFiguresOf, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export { type Series, seriesOf } from './features/series.ts'
+export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
 
 /** Names of definitions that take the place of those a profile names. */
 export type StandInNames = Partial<Readonly<Record<keyof StandIns, string>>>
@@ -26,6 +35,8 @@ export interface Service {
   readonly workspace: Workspace
   /** What an editor asks of one file. */
   readonly features: Features
+  /** Runs of the bench: measured beside predicted, and fits. */
+  readonly bench: BenchRuns
   /** Everything found in a file, sorted by place; empty for a file that is not loaded. */
   findings(uri: string, severities?: Severities): readonly PlacedFinding[]
   /** The profiles of a file, resolved and predicted. */
@@ -48,11 +59,13 @@ export interface Service {
   formatting(uri: string): readonly TextEdit[]
 }
 
-export function createService(files: FileSystem): Service {
+/** @param logs where the logs of runs are read from; without it every log is missing */
+export function createService(files: FileSystem, logs: LogSource = memoryLogs({})): Service {
   const workspace = createWorkspace(files)
   return {
     workspace,
     features: createFeatures(workspace),
+    bench: createBenchRuns(workspace, logs),
     findings: (uri, severities) => {
       const view = workspace.view(uri)
       return view === undefined ? [] : findAll(view, workspace.usersOf(uri).length > 0, severities)
@@ -80,4 +93,9 @@ export function createService(files: FileSystem): Service {
       return document === undefined ? [] : formatEdits(document.source)
     },
   }
+}
+
+/** A text as the formatter writes it. */
+export function formattedText(text: string): string {
+  return format(parseFile(text))
 }

@@ -1,15 +1,17 @@
 import { type Command, InvalidArgumentError, Option } from 'commander'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import { allFiguresOf, createService, type Service, type StandInNames, seriesOf } from '../service.ts'
-import { nodeFiles } from '../workspace/node-files.ts'
+import { nodeFiles, nodeLogs } from '../workspace/node-files.ts'
 import { durationS } from './duration.ts'
 import { type AskedFile, askedFiles, loadFiles } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { linesOf } from './lines.ts'
+import { readLogs } from './logs.ts'
 import { obstaclesOf } from './obstacles.ts'
 import { predictJson } from './output/predict-json.ts'
 import { predictText } from './output/predict-text.ts'
 import type { PredictedProfile, TimedProfile } from './output/predicted.ts'
+import { runsJson, runsText } from './output/runs-output.ts'
 import { seriesJson, seriesText } from './output/series-text.ts'
 
 const examples = `
@@ -22,6 +24,7 @@ Examples:
   detent predict --output json . > predictions.json    all figures, unrounded, for scripts
   detent predict --with cooler=big-loop winter.detent  the same profiles on another cooler
   detent predict --over 15min winter.detent            from idle on: what is given back, and when
+  detent predict --runs runs.detent                    measured beside predicted, run by run
 `
 
 const outputs: Readonly<Record<string, (profiles: readonly PredictedProfile[], io: Io) => string>> = {
@@ -49,6 +52,7 @@ interface PredictOptions {
   readonly with: StandInNames
   readonly over?: number
   readonly every?: number
+  readonly runs?: true
 }
 
 /** A profile that was evaluated, and where it stands. */
@@ -111,12 +115,22 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
     )
     .addOption(new Option('--over <time>', 'each load from idle on, over this time').argParser(durationS))
     .addOption(new Option('--every <time>', 'with --over: the distance of the values').argParser(durationS))
+    .option('--runs', 'what the runs measured, beside what is predicted for them')
     .addHelpText('after', examples)
     .action(async (paths: string[], options: PredictOptions) => {
+      if (options.runs === true && options.over !== undefined)
+        throw new UnusableCall('--runs and --over do not go together.')
       if (options.every !== undefined && options.over === undefined) throw new UnusableCall('--every goes with --over.')
       const files = await askedFiles(io, paths)
-      const service = createService(nodeFiles)
+      const service = createService(nodeFiles, nodeLogs)
       await loadFiles(service, files)
+      if (options.runs === true) {
+        await readLogs(service, io, files)
+        const runs = files.flatMap(({ uri, shown }) => service.bench.compared(uri).map(run => ({ file: shown, run })))
+        io.out.write(options.output === 'json' ? runsJson(runs) : runsText(runs, io))
+        finish(0)
+        return
+      }
       const profiles = placedProfiles(service, files, options.with)
       if (options.over === undefined) {
         const rows = profiles.map(one => ({ ...one, rows: allFiguresOf(one.evaluation) }))

@@ -1,9 +1,11 @@
 import { Command, CommanderError } from 'commander'
 import { addCheck } from './check.ts'
+import { addFit } from './fit.ts'
 import { addFormat } from './format.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { addLanguageServer } from './language-server.ts'
 import { addPredict } from './predict.ts'
+import { addSheet } from './sheet.ts'
 import { packageVersion } from './version.ts'
 
 const about =
@@ -46,6 +48,8 @@ function createProgram(io: Io, finish: (code: ExitCode) => void): Command {
   addCheck(program, io, finish)
   addFormat(program, io, finish)
   addPredict(program, io, finish)
+  addSheet(program, io, finish)
+  addFit(program, io, finish)
   addLanguageServer(program)
   return program
 }

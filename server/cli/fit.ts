@@ -1,0 +1,96 @@
+import { readFile } from 'node:fs/promises'
+import { type Command, Option } from 'commander'
+import { applyEdits, baseUnit, createService, formattedText, type RunsFit, type Service } from '../service.ts'
+import { nodeFiles, nodeLogs, pathOfUri } from '../workspace/node-files.ts'
+import { type AskedFile, askedFiles, loadFiles, reasonOf, shownPath } from './files.ts'
+import { type ExitCode, type Io, UnusableCall } from './io.ts'
+import { readLogs } from './logs.ts'
+import { fitJson, fitText } from './output/fit-output.ts'
+import { replaceFile } from './replace-file.ts'
+
+const examples = `
+A fit takes the steady stretches of the runs' logs, or the figures read off by hand, and finds the constants that come
+nearest to power and temperatures. What the runs cannot tell apart is left alone and named. Without --write nothing is
+changed; with it the constants are written with their uncertainty, and how they hang together.
+
+Examples:
+  detent fit runs.detent --part sample-b7
+  detent fit runs.detent --part sample-b7 --free switching,leakage --runs heavy-render,heavy-compile
+  detent fit runs.detent --part sample-b7 --write
+`
+
+interface FitOptions {
+  readonly part: string
+  readonly free?: string
+  readonly runs?: string
+  readonly write?: true
+  readonly output: string
+}
+
+const listOf = (text: string | undefined): string[] | undefined =>
+  text
+    ?.split(',')
+    .map(one => one.trim())
+    .filter(one => one !== '')
+
+/** The runs that were asked for. Errors: `UnusableCall` where one is not there. */
+function chosenRuns(service: Service, file: AskedFile, names: readonly string[] | undefined) {
+  const all = service.bench.seen(file.uri)
+  const unknown = names?.find(name => !all.some(({ record }) => record.name === name))
+  if (unknown !== undefined) throw new UnusableCall(`${file.shown} sees no run ${unknown}.`)
+  return names === undefined ? all : all.filter(({ record }) => names.includes(record.name))
+}
+
+/** Writes the changed constants into their files, each whole or not at all. */
+async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): Promise<void> {
+  for (const { uri, edits } of service.bench.edits(file.uri, fit)) {
+    const path = pathOfUri(uri)
+    const document = service.workspace.document(uri)
+    if (path === undefined || document === undefined) continue
+    const written = applyEdits(document.source.text, edits)
+    // A file that was formatted stays so: longer values push their comments.
+    const text = service.formatting(uri).length === 0 ? formattedText(written) : written
+    try {
+      await replaceFile(path, await readFile(path), text)
+    } catch (error) {
+      throw new UnusableCall(`${shownPath(io, path)}: not written: ${reasonOf(error)}`)
+    }
+    io.err.write(`${shownPath(io, path)}: ${edits.length} constant${edits.length === 1 ? '' : 's'} written\n`)
+  }
+}
+
+/** `detent fit`: refits the constants of a part, and of its coolers, from runs. */
+export function addFit(program: Command, io: Io, finish: (code: ExitCode) => void): void {
+  program
+    .command('fit')
+    .description('Refit the constants of a part from runs of the bench.')
+    .argument('<file>', 'the file with the runs, or one that uses it')
+    .requiredOption('--part <name>', 'the part whose constants are fitted')
+    .option('--free <names>', 'the constants to fit, with commas between; without it what the runs can tell')
+    .option('--runs <names>', 'the runs to fit to, with commas between; without it all of this part')
+    .option('--write', 'write the fitted constants into their files')
+    .addOption(new Option('--output <format>', 'how to print').choices(['text', 'json']).default('text'))
+    .addHelpText('after', examples)
+    .action(async (path: string, options: FitOptions) => {
+      const [file, ...more] = await askedFiles(io, [path])
+      if (file === undefined || more.length > 0) throw new UnusableCall(`${path}: a fit takes one file.`)
+      const service = createService(nodeFiles, nodeLogs)
+      await loadFiles(service, [file])
+      await readLogs(service, io, [file])
+      const runs = chosenRuns(service, file, listOf(options.runs))
+      const free = listOf(options.free)
+      const fit = service.bench.fit(file.uri, options.part, runs, free === undefined ? {} : { free })
+      if (fit === undefined) throw new UnusableCall(`${file.shown} sees no part ${options.part}.`)
+      const names =
+        'parameters' in fit.result ? fit.result.parameters.map(({ parameter }) => parameter.name) : undefined
+      if (free !== undefined && 'why' in fit.result && fit.result.why.startsWith('no parameter')) {
+        throw new UnusableCall(`${fit.result.why}: there is no constant ${free.join(', ')}.`)
+      }
+      const odd = free?.find(name => name !== 'needs-slope' && names !== undefined && !names.includes(name))
+      if (odd !== undefined)
+        throw new UnusableCall(`There is no constant ${odd} to fit; there are ${names?.join(', ')}.`)
+      io.out.write(options.output === 'json' ? fitJson(fit, dimension => baseUnit[dimension]) : fitText(fit, io))
+      if (options.write === true && 'parameters' in fit.result) await write(service, io, file, fit)
+      finish('parameters' in fit.result ? 0 : 1)
+    })
+}

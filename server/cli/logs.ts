@@ -1,0 +1,24 @@
+import type { Service } from '../service.ts'
+import type { AskedFile } from './files.ts'
+import type { Io } from './io.ts'
+
+const barWidth = 30
+/** Logs smaller than this are read before a bar could be seen. */
+const worthABar = 8_000_000
+
+/** Reads the logs of the files' runs; a person at the terminal sees how far a large one is. */
+export async function readLogs(service: Service, io: Io, files: readonly AskedFile[]): Promise<void> {
+  let shown = false
+  let last = -1
+  const onProgress = (bytes: number, size: number | undefined): void => {
+    if (!io.err.isTerminal || size === undefined || size < worthABar) return
+    const done = Math.floor((bytes / size) * barWidth)
+    if (done === last) return
+    last = done
+    shown = true
+    const megabytes = (count: number): string => (count / 1e6).toFixed(0)
+    io.err.write(`\r[${'#'.repeat(done)}${'.'.repeat(barWidth - done)}] ${megabytes(bytes)} of ${megabytes(size)} MB `)
+  }
+  for (const { uri } of files) await service.bench.loadLogs(uri, { onProgress })
+  if (shown) io.err.write('\r\u001b[K')
+}

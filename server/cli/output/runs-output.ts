@@ -1,0 +1,106 @@
+import { type ComparedRun, figureUnit, logText, unsteadyText } from '../../service.ts'
+import { paintFor } from '../colour.ts'
+import type { Io } from '../io.ts'
+import { tableText, wrapped } from './table.ts'
+
+/** Runs beside their predictions, for reading and for scripts. */
+
+export interface ShownRun {
+  readonly file: string
+  readonly run: ComparedRun
+}
+
+const orNull = <T>(value: T | undefined): T | null => value ?? null
+
+export function runsJson(runs: readonly ShownRun[]): string {
+  const list = runs.map(({ file, run }) => {
+    const { record, predicted, compared, log, window, unsteady } = run
+    const read = log?.state === 'read' ? log : undefined
+    return {
+      file,
+      run: record.name,
+      profile: record.profile,
+      load: record.load,
+      air_c: orNull(predicted?.corner.airC),
+      humidity_pct: orNull(predicted?.corner.humidityPct),
+      log: log === undefined ? null : log.state,
+      rows: orNull(read?.rows),
+      malformed_rows: orNull(read?.malformed.count),
+      window_s: window === undefined ? null : [window.fromS, window.toS],
+      why: run.cannot ?? (unsteady === undefined ? null : unsteadyText(unsteady)),
+      figures: compared.map(one => ({
+        figure: one.figure,
+        unit: figureUnit[one.figure],
+        measured: one.measured.value,
+        measured_uncertainty: one.measured.standardUncertainty,
+        predicted: one.predicted,
+        predicted_uncertainty: one.predictedUncertainty,
+        difference: one.difference,
+        combined_uncertainty: one.combinedUncertainty,
+        off: one.off,
+      })),
+      assumed: predicted?.assumed ?? [],
+    }
+  })
+  return `${JSON.stringify({ version: 1, runs: list }, undefined, 2)}\n`
+}
+
+const decimals: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1, A: 1, '°C': 1 }
+
+/** What there is to say of a run's log. */
+function logWords({ log, window, unsteady }: ComparedRun): string[] {
+  const words: string[] = []
+  if (log !== undefined && log.state !== 'read') words.push(logText(log))
+  if (log?.state === 'read') {
+    const { rows, malformed, gapCount, missingColumns } = log
+    words.push(`${rows} rows`)
+    const first = malformed.first[0]
+    if (malformed.count > 0)
+      words.push(
+        `${malformed.count} not taken${first === undefined ? '' : `, the first at line ${first.line}: ${first.reason}`}`,
+      )
+    if (gapCount > 0) words.push(`${gapCount} gap${gapCount === 1 ? '' : 's'}`)
+    for (const { header } of missingColumns) words.push(`it has no column "${header}"`)
+  }
+  if (window !== undefined) words.push(`steady from ${window.fromS.toFixed(0)} s to ${window.toS.toFixed(0)} s`)
+  else if (unsteady !== undefined) words.push(unsteadyText(unsteady))
+  return words
+}
+
+export function runsText(runs: readonly ShownRun[], io: Io): string {
+  if (runs.length === 0) return 'No runs here.\n'
+  const paint = paintFor(io, io.out)
+  return runs
+    .map(({ file, run }) => {
+      const { record, compared, predicted, cannot } = run
+      const head = `${paint('bold', `run ${record.name}`)} of ${record.profile} under ${record.load}  ${paint('dim', file)}\n`
+      const words = [...(cannot === undefined ? [] : [cannot]), ...logWords(run), ...(predicted?.assumed ?? [])]
+      const about = words.length === 0 ? '' : wrapped(words.join('; '), '  ', 100)
+      if (compared.length === 0) return `${head}${about}  nothing to compare\n`
+      const table = tableText(
+        [
+          { head: 'figure', side: 'left' },
+          { head: 'measured', side: 'right' },
+          { head: 'predicted', side: 'right' },
+          { head: 'difference', side: 'right' },
+          { head: '±', side: 'right' },
+          { head: '', side: 'left' },
+        ],
+        compared.map(one => {
+          const unit = figureUnit[one.figure]
+          const places = decimals[unit] ?? 2
+          const off = one.off ? 'off: more than twice what is to be laid to chance' : ''
+          return [
+            { text: one.figure },
+            { text: `${one.measured.value.toFixed(places)} ${unit}` },
+            { text: `${one.predicted.toFixed(places)} ${unit}` },
+            { text: `${one.difference >= 0 ? '+' : ''}${one.difference.toFixed(places)}` },
+            { text: one.combinedUncertainty.toFixed(places) },
+            { text: off, shown: one.off ? paint('yellow', off) : off },
+          ]
+        }),
+      )
+      return `${head}${about}${table}`
+    })
+    .join('\n')
+}

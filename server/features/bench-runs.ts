@@ -1,0 +1,80 @@
+import { type ComparedRun, compareRun } from '../bench/compare-run.ts'
+import type { FitEdit } from '../bench/fit-edits.ts'
+import { fitEdits } from '../bench/fit-edits.ts'
+import { fitRuns, type RunsFit, type RunsFitOptions } from '../bench/fit-runs.ts'
+import type { ReadOptions } from '../bench/log-reader.ts'
+import type { LogSource } from '../bench/log-source.ts'
+import { createLogStore } from '../bench/log-store.ts'
+import { type RunRecord, runRecords } from '../bench/runs.ts'
+import { resolveUri } from '../workspace/files.ts'
+import type { FileView, Workspace } from '../workspace/workspace.ts'
+
+/** Runs of the bench with their logs: measured beside predicted, and fits. */
+export interface BenchRuns {
+  /** Reads the logs that the runs of a file name; ones read before are not read again. */
+  loadLogs(uri: string, options?: ReadOptions): Promise<void>
+  /** Forgets the logs at these addresses, as when they changed. */
+  forgetLogs(uris: Iterable<string>): void
+  /** The runs of a file beside their predictions. A log that is not read yet gives no figures. */
+  compared(uri: string): readonly ComparedRun[]
+  /** The runs that a file sees, its own and those of the files it uses. */
+  seen(uri: string): readonly ComparedRun[]
+  /** Refits a part's constants from runs; undefined where the file sees no such part. */
+  fit(uri: string, part: string, runs: readonly ComparedRun[], options?: RunsFitOptions): RunsFit | undefined
+  /** The lines that a fit changes, by file, in offsets of the file's text and in order. */
+  edits(uri: string, fit: RunsFit): readonly { readonly uri: string; readonly edits: readonly PlacedEdit[] }[]
+}
+
+export interface PlacedEdit {
+  readonly start: number
+  readonly end: number
+  readonly text: string
+}
+
+export function createBenchRuns(workspace: Workspace, source: LogSource): BenchRuns {
+  const store = createLogStore(source)
+  const logUri = (view: FileView, { definition, log }: RunRecord): string | undefined => {
+    const document = view.documents.find(one => one.starts.has(definition.chunk))
+    return log === undefined || document === undefined ? undefined : resolveUri(document.uri, log.path)
+  }
+  const recordsOf = (view: FileView, own: 'own' | 'seen'): readonly RunRecord[] =>
+    runRecords((own === 'own' ? [view.document] : view.documents).flatMap(document => document.definitions))
+  const comparedIn = (uri: string, own: 'own' | 'seen'): readonly ComparedRun[] => {
+    const view = workspace.view(uri)
+    if (view === undefined) return []
+    return recordsOf(view, own).map(record => {
+      const address = logUri(view, record)
+      const reading = address === undefined || record.log === undefined ? undefined : store.reading(address, record.log)
+      return compareRun(view.scope, record, reading)
+    })
+  }
+  return {
+    loadLogs: async (uri, options) => {
+      const view = workspace.view(uri)
+      if (view === undefined) return
+      // One after the other: a log may be of several hundred megabytes.
+      for (const record of recordsOf(view, 'seen')) {
+        const address = logUri(view, record)
+        if (address !== undefined && record.log !== undefined) await store.load(address, record.log, options)
+      }
+    },
+    forgetLogs: uris => store.forget(uris),
+    compared: uri => comparedIn(uri, 'own'),
+    seen: uri => comparedIn(uri, 'seen'),
+    fit: (uri, part, runs, options) => {
+      const definition = workspace.view(uri)?.scope.find('part', part)
+      return definition === undefined ? undefined : fitRuns(definition, runs, options)
+    },
+    edits: (uri, fit) => {
+      const documents = workspace.view(uri)?.documents ?? []
+      const edits = fitEdits(fit)
+      return documents.flatMap(document => {
+        const own = edits.flatMap((edit: FitEdit) => {
+          const base = document.starts.get(edit.chunk)
+          return base === undefined ? [] : [{ start: base + edit.start, end: base + edit.end, text: edit.text }]
+        })
+        return own.length === 0 ? [] : [{ uri: document.uri, edits: own.sort((a, b) => a.start - b.start) }]
+      })
+    },
+  }
+}
