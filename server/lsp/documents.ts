@@ -68,6 +68,7 @@ export function documentSync(publisher: (session: Session) => Publisher): Featur
           const { workspace } = session.service
           const affected = affectedBy(session, key)
           publisher(session).closed(key)
+          session.forgetSettings(textDocument.uri)
           workspace.close(key)
           // The disk's text counts again; it may be another.
           const wanted = [...affected].filter(uri => uri !== key || session.found.has(key))

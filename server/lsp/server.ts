@@ -25,8 +25,14 @@ export interface ServerOptions {
   readonly pages: string | undefined
 }
 
-/** Settings by file; forgotten when the client says that they changed, and with the file. */
-function createSettings(session: () => Session): { of: Session['settingsOf']; reset: (section: unknown) => void } {
+interface SettingsStore {
+  readonly of: Session['settingsOf']
+  readonly forget: Session['forgetSettings']
+  readonly reset: (section: unknown) => void
+}
+
+/** Settings by file; forgotten when the client says that they changed, and when the file is closed. */
+function createSettings(session: () => Session): SettingsStore {
   const known = new Map<string, Promise<Settings>>()
   let told: Settings = readSettings(undefined)
   return {
@@ -45,6 +51,9 @@ function createSettings(session: () => Session): { of: Session['settingsOf']; re
         known.set(scope, settings)
       }
       return settings
+    },
+    forget: uri => {
+      known.delete(session().spellings.get(normalizeUri(uri)) ?? uri)
     },
     reset: section => {
       known.clear()
@@ -77,6 +86,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     found: new Set(),
     scanned: Promise.resolve(),
     settingsOf: settings.of,
+    forgetSettings: settings.forget,
     troubled: false,
   }
   const publisherOf = (): Publisher => {

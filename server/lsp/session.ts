@@ -28,6 +28,8 @@ export interface Session {
   /** Resolves when the folders have been looked through. */
   scanned: Promise<void>
   settingsOf(uri: string): Promise<Settings>
+  /** The file is closed: its settings are asked for anew when they are needed again. */
+  readonly forgetSettings: (uri: string) => void
   /** Makes the runs over time that findings wait for. */
   readonly background: Background
   /** Whether the person has been told of a failure. */
