@@ -42,7 +42,7 @@ export interface ComparedRun extends MeasuredRun {
   /** Undefined where nothing can be predicted; `cannot` says why. */
   readonly predicted: RunPrediction | undefined
   readonly cannot: string | undefined
-  readonly figures: MeasuredRun['figures']
+  /** Found when it is first asked for: carrying the constants' uncertainty may take a tenth of a second. */
   readonly compared: readonly ComparedFigure[]
 }
 
@@ -162,14 +162,31 @@ function predictedUncertainty(figure: FigureKind, predicted: RunPrediction, benc
   return Math.hypot(ofConstants, typeof low === 'number' && typeof high === 'number' ? (high - low) / 2 : 0)
 }
 
+/** The uncertainty of a measured figure with its instrument. */
+function ofMeasuring(figure: FigureKind, { value, standardUncertainty }: Reading): number {
+  const { absolute, share } = instrumentError[figure]
+  return Math.hypot(standardUncertainty, Math.max(absolute, share * Math.abs(value)))
+}
+
+/**
+ * Whether any figure may be off at all: one that is within its own uncertainty is so with the prediction's added. Quick,
+ * where `compared` is not.
+ */
+export function mayBeOff({ predicted, figures }: ComparedRun): boolean {
+  return figureKinds.some(figure => {
+    const reading = figures[figure]
+    const value = predicted === undefined ? null : predictedFigure(figure, predicted.settled)
+    if (reading === undefined || value === null) return false
+    return Math.abs(reading.value - value) > COVERAGE * ofMeasuring(figure, reading)
+  })
+}
+
 function compareFigure(figure: FigureKind, measured: Reading, predicted: RunPrediction): ComparedFigure | undefined {
   const value = predictedFigure(figure, predicted.settled)
   const { bench } = predicted.evaluation.input
   if (value === null || bench === undefined) return undefined
   const own = predictedUncertainty(figure, predicted, bench)
-  const { absolute, share } = instrumentError[figure]
-  const instrument = Math.max(absolute, share * Math.abs(measured.value))
-  const combinedUncertainty = Math.hypot(measured.standardUncertainty, own, instrument)
+  const combinedUncertainty = Math.hypot(ofMeasuring(figure, measured), own)
   const difference = measured.value - value
   return {
     figure,
@@ -185,28 +202,48 @@ function compareFigure(figure: FigureKind, measured: Reading, predicted: RunPred
 /** Where the bench cannot be predicted its slowness is not known: a loop's, by judgement. */
 const UNKNOWN_TIME_CONSTANT_S = 240
 
+interface KnownComparison {
+  readonly predicted: RunPrediction | string
+  readonly log: LogReading | undefined
+  readonly run: ComparedRun
+}
+
+/** Evicted with the run's record; replaced when its prediction or its log is another. */
+const comparisons = new WeakMap<RunRecord, KnownComparison>()
+
 /**
  * A run's figures beside their predictions.
  * @param log the reading of the run's log; undefined where it names none or it is not read yet
  */
 export function compareRun(scope: Scope, record: RunRecord, log: LogReading | undefined): ComparedRun {
   const predicted = predictRun(scope, record)
+  const before = comparisons.get(record)
+  if (before !== undefined && before.predicted === predicted && before.log === log) return before.run
+  const run = compare(record, predicted, log)
+  comparisons.set(record, { predicted, log, run })
+  return run
+}
+
+function compare(record: RunRecord, predicted: RunPrediction | string, log: LogReading | undefined): ComparedRun {
   const isPredicted = typeof predicted !== 'string'
   const bench = isPredicted ? predicted.evaluation.input.bench : undefined
   const timeConstantS =
     isPredicted && bench !== undefined ? slowestTimeConstantS(bench, predicted.settled) : UNKNOWN_TIME_CONSTANT_S
   const load = record.load === 'idle' || record.load === 'off' ? 'idle' : 'work'
   const measured = measuredRun(record, log, { timeConstantS, load })
-  const compared = isPredicted
-    ? figureKinds.flatMap(figure => {
-        const reading = measured.figures[figure]
-        return reading === undefined ? [] : (compareFigure(figure, reading, predicted) ?? [])
-      })
-    : []
+  let compared: readonly ComparedFigure[] | undefined
   return {
     ...measured,
     predicted: isPredicted ? predicted : undefined,
     cannot: isPredicted ? undefined : predicted,
-    compared,
+    get compared() {
+      compared ??= isPredicted
+        ? figureKinds.flatMap(figure => {
+            const reading = measured.figures[figure]
+            return reading === undefined ? [] : (compareFigure(figure, reading, predicted) ?? [])
+          })
+        : []
+      return compared
+    },
   }
 }
