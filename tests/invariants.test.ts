@@ -35,9 +35,24 @@ describe('every cache', () => {
 describe('nothing of a workspace is executed', () => {
   const forbidden = /child_process|worker_threads|node:vm|\beval\(|new Function\b|\bimport\((?!\s*'\.)/
 
+  /** It starts git, and git alone, to read older texts. */
+  const starter = 'server/workspace/git.ts'
+
   it('by any file that is shipped', () => {
     const offences = shipped.filter(({ text }) => forbidden.test(text)).map(({ path }) => path)
-    expect(offences).toEqual([])
+    expect(offences).toEqual([starter])
+  })
+
+  it('by the one that starts git: no shell, and only what reads git’s own store', () => {
+    const text = shipped.find(({ path }) => path === starter)?.text ?? ''
+    expect(
+      [...text.matchAll(/\b(?:exec|execFile|execSync|execFileSync|fork|spawn|spawnSync)\(\s*([^,]*),/g)].map(
+        found => found[1],
+      ),
+    ).toEqual(["'git'"])
+    expect(text).toContain('shell: false')
+    const asked = [...text.matchAll(/\bgit\(\s*\w+,\s*\[\s*'([a-z-]+)'/g)].map(found => found[1])
+    expect(new Set(asked)).toEqual(new Set(['rev-parse', 'cat-file', 'ls-tree']))
   })
 
   it.each(["import { spawn } from 'node:child_process'", 'eval(text)', 'await import(path)', 'new Function(text)'])(

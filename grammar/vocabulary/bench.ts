@@ -71,8 +71,12 @@ export const boardWords: readonly Word[] = [
   {
     word: '',
     in: ['menu'],
-    forms: [[{ slot: 'setting', name: 'setting' }, string('page'), string('field')]],
-    means: 'A setting of the language, and the page and field where your firmware has it.',
+    forms: [
+      [{ slot: 'setting', name: 'setting' }, string('page'), string('field')],
+      [string('setting'), string('page'), string('field')],
+    ],
+    means:
+      'A setting of the language, or in double quotes one of the `also` settings, and the page and field where your firmware has it.',
     carried: true,
     example: 'core-voltage "Page two" "Field name"',
   },

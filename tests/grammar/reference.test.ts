@@ -116,7 +116,7 @@ describe('descriptions of forms', () => {
     ['limits', 'sustained-power', 'sustained-power POWER [over TIME]'],
     ['file', 'profile', 'profile NAME [based-on PROFILE] { … }'],
     ['file', 'allow', 'allow CODE "REASON"'],
-    ['menu', '', 'SETTING "PAGE" "FIELD"'],
+    ['menu', '', 'SETTING "PAGE" "FIELD" | "SETTING" "PAGE" "FIELD"'],
   ] as const)('in %s: %s', (place, word, expected) => {
     expect(form(place, word)).toBe(expected)
   })

@@ -1,0 +1,141 @@
+import { dirname } from 'node:path'
+import { createService, didYouMean, type Service } from '../service.ts'
+import { GitTrouble, type Revision, revisionOf } from '../workspace/git.ts'
+import { nodeFiles, pathOfUri } from '../workspace/node-files.ts'
+import { type AskedFile, askedFiles, loadFiles, shownPath } from './files.ts'
+import { type Io, UnusableCall } from './io.ts'
+import { linesOf } from './lines.ts'
+
+/** Profiles by their names, as they are now and as they were at a revision. */
+
+/** A loaded profile and where it stands. */
+export interface NamedProfile {
+  readonly name: string
+  /** What it is called in outputs: its name, behind `@` the revision where it is an older one. */
+  readonly label: string
+  readonly service: Service
+  readonly uri: string
+  /** The file's path as outputs show it. */
+  readonly file: string
+  /** The line of the name, from 1. */
+  readonly line: number
+  /** The commit; undefined for the profile as it is now. */
+  readonly commit: string | undefined
+}
+
+/** The files of a call, loaded. */
+export interface Loaded {
+  readonly io: Io
+  readonly service: Service
+  readonly files: readonly AskedFile[]
+}
+
+export async function loadAsked(io: Io, paths: readonly string[]): Promise<Loaded> {
+  const files = await askedFiles(io, paths)
+  const service = createService(nodeFiles)
+  await loadFiles(service, files)
+  return { io, service, files }
+}
+
+/** The loaded files of these and of those that they use which define a profile of this name. */
+function filesWith(service: Service, uris: readonly string[], name: string): readonly string[] {
+  const defines = (uri: string): boolean =>
+    service.workspace.document(uri)?.definitions.some(one => one.kind === 'profile' && one.name === name) === true
+  const asked = uris.filter(defines)
+  if (asked.length > 0) return asked
+  const used = uris.flatMap(uri => service.workspace.view(uri)?.documents.map(document => document.uri) ?? [])
+  return [...new Set(used)].filter(defines)
+}
+
+function placed(
+  io: Io,
+  service: Service,
+  uri: string,
+  name: string,
+  revision?: { name: string; commit: string },
+): NamedProfile {
+  const document = service.workspace.document(uri)
+  const found = document?.definitions.find(one => one.kind === 'profile' && one.name === name)
+  const offset = found === undefined ? 0 : (document?.starts.get(found.chunk) ?? 0) + found.nameSpan.start
+  return {
+    name,
+    label: revision === undefined ? name : `${name}@${revision.name}`,
+    service,
+    uri,
+    file: shownPath(io, pathOfUri(uri) ?? uri),
+    line: linesOf(document?.source.text ?? '').at(offset).line,
+    commit: revision?.commit,
+  }
+}
+
+/**
+ * The profile of this name in the files of the call.
+ * Errors: `UnusableCall` where there is none, or more than one.
+ */
+export function profileNamed({ io, service, files }: Loaded, name: string): NamedProfile {
+  const found = filesWith(
+    service,
+    files.map(file => file.uri),
+    name,
+  )
+  const [only, ...others] = found
+  if (only === undefined) {
+    const names = [...service.workspace.documents()].flatMap(({ definitions }) =>
+      definitions.filter(one => one.kind === 'profile').map(one => one.name),
+    )
+    const meant = didYouMean(name, names)[0]
+    throw new UnusableCall(`There is no profile ${name} here${meant === undefined ? '' : `; is ${meant} meant?`}`)
+  }
+  if (others.length > 0) {
+    const where = found.map(uri => shownPath(io, pathOfUri(uri) ?? uri)).join(', ')
+    throw new UnusableCall(`There is more than one profile ${name}: ${where}. Name the file.`)
+  }
+  return placed(io, service, only, name)
+}
+
+/**
+ * Opens a revision of the repository that a folder belongs to.
+ * Errors: `UnusableCall` in one line where git, the repository or the revision is not there.
+ */
+export async function openRevision(folder: string, revision: string): Promise<Revision> {
+  try {
+    return await revisionOf(folder, revision)
+  } catch (error) {
+    throw error instanceof GitTrouble ? new UnusableCall(error.message) : error
+  }
+}
+
+/**
+ * The profile of this name as it was at a revision: in the file where it stands now, else in whatever file below the
+ * folder of the call had it.
+ * Errors: `UnusableCall` where there is none, or more than one.
+ */
+export async function profileAtRevision(loaded: Loaded, name: string, revision: string): Promise<NamedProfile> {
+  const { io, files } = loaded
+  const now = filesWith(
+    loaded.service,
+    files.map(file => file.uri),
+    name,
+  )
+  const path = pathOfUri(now[0] ?? '')
+  const {
+    commit,
+    files: older,
+    profilesBelow,
+  } = await openRevision(path === undefined ? io.folder : dirname(path), revision)
+  const service = createService(older)
+  const candidates = async (): Promise<readonly string[]> => {
+    await service.workspace.load(now)
+    const same = filesWith(service, now, name).filter(uri => now.includes(uri))
+    if (same.length > 0) return same
+    const all = await profilesBelow(io.folder)
+    await service.workspace.load(all)
+    return filesWith(service, all, name)
+  }
+  const [only, ...others] = await candidates()
+  if (only === undefined) throw new UnusableCall(`There is no profile ${name} at the revision ${revision}.`)
+  if (others.length > 0) {
+    throw new UnusableCall(`There is more than one profile ${name} at the revision ${revision}. Name the file.`)
+  }
+  return placed(io, service, only, name, { name: revision, commit })
+}

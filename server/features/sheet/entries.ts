@@ -1,0 +1,229 @@
+import { bandsRows, partCores, partRatioStep, partRatios, stepsRows } from '../../checks/support/profile-values.ts'
+import type { Profile } from '../../model/types.ts'
+import { boardConstants, partConstants } from '../../semantic/constants.ts'
+import { quantity } from '../../semantic/definitions.ts'
+import { type ResolvedProfile, tableRows } from '../../semantic/profile.ts'
+import { defaultSustainedOverS, settingsOf } from '../../semantic/settings.ts'
+import { cores } from '../figures.ts'
+import { alsoRows, givenAgain, limitWords, linesInError, written } from './left-out.ts'
+import { dropOnGrid, numberEntry, ratioOnGrid, withUnit, wordEntry } from './numbers.ts'
+import type { LeftOut, SheetEntry } from './types.ts'
+import { fixedVoltage, voltagePerRatio } from './voltage.ts'
+
+/** Every setting of a profile as the values that are entered for it, in the language's order. */
+
+export interface ProfileEntries {
+  readonly entries: readonly SheetEntry[]
+  readonly leftOut: readonly LeftOut[]
+  readonly incomplete: readonly string[]
+}
+
+interface Collecting {
+  readonly profile: ResolvedProfile
+  readonly entries: SheetEntry[]
+  readonly leftOut: LeftOut[]
+  readonly incomplete: string[]
+  /** The part's ratio step; undefined where it is not known, and then nothing is rounded to it. */
+  readonly step: number | undefined
+}
+
+function outsideNotes({ profile }: Collecting, ratio: number): readonly string[] {
+  const range = partRatios(profile)
+  if (range === undefined || (ratio >= range.low - 1e-9 && ratio <= range.high + 1e-9)) return []
+  return [`outside the part's ${withUnit(range.low, 'x')} to ${withUnit(range.high, 'x')}: do not enter it`]
+}
+
+/** One entry for each core count: that is how firmware asks for them, and how a slip shows. */
+function collectSteps(into: Collecting): void {
+  const { profile, entries, leftOut, step } = into
+  const all = stepsRows(profile)
+  const most = partCores(profile) ?? Math.max(0, ...all.map(row => row.to))
+  const taken = new Set<number>()
+  const byCount = new Map<number, SheetEntry>()
+  for (const { from, to, ratio, sourced } of all) {
+    const rowText = written(sourced.definition.chunk, sourced.match)
+    const covered: number[] = []
+    for (let count = from; count <= Math.min(to, most); count++) {
+      if (taken.has(count)) {
+        covered.push(count)
+        continue
+      }
+      taken.add(count)
+      const enter = step === undefined ? ratio : ratioOnGrid(ratio, step)
+      const notes = outsideNotes(into, enter)
+      byCount.set(count, numberEntry({ setting: 'steps', row: cores(count), asked: ratio, enter, unit: 'x', notes }))
+    }
+    const first = covered[0]
+    if (first !== undefined) {
+      const which = cores(first, covered.at(-1))
+      leftOut.push({ text: rowText, why: `for ${which} a row above counts` })
+    }
+    if (to > most) leftOut.push({ text: rowText, why: `the part has ${cores(most)}, so no more are entered` })
+  }
+  entries.push(...[...byCount].sort(([a], [b]) => a - b).map(([, entry]) => entry))
+}
+
+function collectBands({ profile, entries, leftOut, step }: Collecting): void {
+  const deepest = new Map<string, { readonly drop: number; readonly entry: SheetEntry }>()
+  for (const { from, to, aboveC, drop, sourced } of bandsRows(profile)) {
+    const row = `${cores(from, to)} above ${withUnit(aboveC, '°C')}`
+    const enter = step === undefined ? drop : dropOnGrid(drop, step)
+    const before = deepest.get(row)
+    const why = 'another row for the same cores and temperature counts'
+    if (before !== undefined && before.drop >= drop) {
+      leftOut.push({ text: written(sourced.definition.chunk, sourced.match), why })
+      continue
+    }
+    if (before !== undefined) leftOut.push({ text: `${row} ${before.entry.asked}`, why })
+    deepest.set(row, { drop, entry: givenBack('bands', row, drop, enter) })
+  }
+  entries.push(...[...deepest.values()].map(({ entry }) => entry))
+  const table = profile.key('bands')
+  const back = table && quantity(table.match, 'return')
+  if (back !== undefined) entries.push(numberEntry({ setting: 'bands', row: 'return', asked: back.value, unit: 'K' }))
+}
+
+/** Ratio that is given back, with its sign; the rounding speaks of how much is given back. */
+function givenBack(setting: string, row: string, drop: number, enter: number): SheetEntry {
+  const made = numberEntry({ setting, row, asked: drop, enter, unit: 'x' })
+  return {
+    ...made,
+    asked: `-${made.asked}`,
+    enter: `-${made.enter}`,
+    askedValue: drop === 0 ? 0 : -drop,
+    enterValue: enter === 0 ? 0 : -enter,
+    rounding: made.rounding?.replace(/(up|down) (.*)$/, (_, way: string, by: string) =>
+      way === 'up' ? `${by} more given back` : `${by} less given back`,
+    ),
+  }
+}
+
+function collectVector({ profile, entries, step }: Collecting): void {
+  const found = profile.key('vector')
+  const drop = found && quantity(found.match)?.value
+  if (drop !== undefined)
+    entries.push(givenBack('vector', '', drop, step === undefined ? drop : dropOnGrid(drop, step)))
+}
+
+/** The profile's ratios as they are entered, since those are the ratios that need a voltage. */
+function onGrid(profile: Profile, step: number | undefined): Profile {
+  if (step === undefined) return profile
+  return {
+    ...profile,
+    steps: profile.steps.map(row => ({ ...row, ratio: ratioOnGrid(row.ratio, step) })),
+    bands: profile.bands.map(row => ({ ...row, drop: dropOnGrid(row.drop, step) })),
+    vectorDrop: dropOnGrid(profile.vectorDrop, step),
+  }
+}
+
+function collectVoltage({ profile, entries, leftOut, incomplete, step }: Collecting): void {
+  const board = profile.board && boardConstants(profile.board).value
+  if (profile.board !== undefined && board === undefined) {
+    incomplete.push(`board ${profile.board.name} does not read, so no voltage is rounded to its grid`)
+  }
+  const { voltage } = settingsOf(profile).profile
+  const setRows = profile.setRows()
+  if (voltage.kind === 'fixed') {
+    entries.push(fixedVoltage(profile, board, voltage.voltageV))
+    for (const { definition, match } of setRows) {
+      leftOut.push({ text: written(definition.chunk, match), why: 'one fixed voltage stands for all ratios' })
+    }
+    return
+  }
+  const seen: number[] = []
+  for (const { definition, match } of setRows) {
+    const ratio = quantity(match, 'ratio')?.value ?? Number.NaN
+    if (seen.some(other => Math.abs(other - ratio) <= 1e-9)) {
+      leftOut.push({ text: written(definition.chunk, match), why: 'a row above has the same ratio' })
+    } else seen.push(ratio)
+  }
+  const part = profile.part && partConstants(profile.part)
+  if (part?.value !== undefined) {
+    entries.push(...voltagePerRatio(profile, part.value, onGrid(settingsOf(profile).profile, step), board))
+    return
+  }
+  const lacks =
+    part === undefined
+      ? 'the part it names is not there'
+      : `the part lacks ${[...part.missing, ...part.broken].join(', ')}`
+  const core = profile.inner('voltage', 'core')
+  const why = `${lacks}, so no voltage can be worked out`
+  incomplete.push(`core voltage: ${why}`)
+  if (core !== undefined) leftOut.push({ text: written(core.definition.chunk, core.match), why })
+  for (const { definition, match } of setRows) leftOut.push({ text: written(definition.chunk, match), why })
+}
+
+function collectLimits({ profile, entries }: Collecting): void {
+  for (const word of limitWords) {
+    const found = profile.inner('limits', word)
+    const value = found && quantity(found.match)
+    if (found === undefined || value === undefined) continue
+    const unit = word === 'die' ? '°C' : word === 'current' ? 'A' : 'W'
+    const over = word === 'sustained-power' ? quantity(found.match, 'over') : undefined
+    const unstated =
+      word === 'sustained-power' && over === undefined
+        ? [`the profile states no time; the predictions average over ${defaultSustainedOverS} s`]
+        : []
+    entries.push(numberEntry({ setting: word, asked: value.value, unit, notes: unstated }))
+    if (over !== undefined)
+      entries.push(numberEntry({ setting: word, row: 'averaged over', asked: over.value, unit: 's' }))
+  }
+}
+
+function collectDrive({ profile, entries, leftOut }: Collecting): void {
+  const found = profile.key('drive')
+  if (found === undefined) return
+  const kind = profile.cooler?.coolerKind
+  const { drive } = settingsOf(profile).profile
+  const words =
+    drive.kind === 'dew'
+      ? `dew + ${withUnit(drive.marginK, 'K')}`
+      : drive.kind === 'hold'
+        ? `hold ${withUnit(drive.temperatureC, '°C')}`
+        : drive.kind
+  if (kind !== undefined && kind !== 'thermoelectric') {
+    leftOut.push({ text: `drive ${words}`, why: 'only a thermoelectric plate is driven, and the cooler is none' })
+  } else entries.push(wordEntry('drive', '', words))
+}
+
+function collectFan({ profile, entries, leftOut }: Collecting): void {
+  const isChilled = profile.cooler?.coolerKind === 'chilled'
+  const seen = new Set<number>()
+  for (const { match, definition } of tableRows(profile, 'fan')) {
+    const coolantC = quantity(match, 'coolant')?.value
+    const dutyPct = quantity(match, 'duty')?.value
+    if (coolantC === undefined || dutyPct === undefined) continue
+    if (seen.has(coolantC)) {
+      leftOut.push({ text: written(definition.chunk, match), why: 'a row above has the same temperature' })
+      continue
+    }
+    seen.add(coolantC)
+    const notes = isChilled ? ['chilled coolant does not hang on the fan'] : []
+    entries.push(
+      numberEntry({ setting: 'fan', row: `at ${withUnit(coolantC, '°C')}`, asked: dutyPct, unit: '%', notes }),
+    )
+  }
+}
+
+function collectAlso({ profile, entries, leftOut }: Collecting): void {
+  const { settings, leftOut: repeated } = alsoRows(profile)
+  for (const [name, value] of settings) entries.push(wordEntry('also', name, value))
+  leftOut.push(...repeated)
+}
+
+/** The values of a profile, each once, and what of it is not entered. */
+export function profileEntries(profile: ResolvedProfile): ProfileEntries {
+  const into: Collecting = { profile, entries: [], leftOut: [], incomplete: [], step: partRatioStep(profile) }
+  collectSteps(into)
+  collectBands(into)
+  collectVector(into)
+  collectVoltage(into)
+  collectLimits(into)
+  collectDrive(into)
+  collectFan(into)
+  collectAlso(into)
+  const leftOut = [...into.leftOut, ...givenAgain(profile), ...linesInError(profile)]
+  if (profile.broken === 'unknown') into.incomplete.push('the profile it starts from is not there')
+  if (profile.broken === 'cycle') into.incomplete.push('it starts from itself')
+  return { entries: into.entries, leftOut, incomplete: into.incomplete }
+}

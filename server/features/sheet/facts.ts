@@ -1,0 +1,72 @@
+import { findWord, type Place } from '../../../grammar/vocabulary/index.ts'
+import { partRatioStep, partRatios } from '../../checks/support/profile-values.ts'
+import { boardConstants, coolerConstants, coreVoltageRange } from '../../semantic/constants.ts'
+import { entry, quantity } from '../../semantic/definitions.ts'
+import type { ResolvedProfile } from '../../semantic/profile.ts'
+import { plain } from '../figures.ts'
+import { volts, withUnit } from './numbers.ts'
+import type { SheetEntry, SheetFact } from './types.ts'
+
+/** What the values rest on, and what must be said beside them. */
+
+export function sheetFacts(profile: ResolvedProfile): readonly SheetFact[] {
+  const facts: SheetFact[] = []
+  const add = (name: string, text: string): void => {
+    facts.push({ name, text })
+  }
+  const board = profile.board && boardConstants(profile.board).value
+  if (board !== undefined) {
+    const { coreVoltageStepV, loadLineOhm, supplyW, otherPowerW } = board
+    const grid = coreVoltageStepV === undefined ? 'none stated' : `${plain(coreVoltageStepV * 1000)} mV`
+    add('grid of core voltages', grid)
+    add('load line the predictions count on', `${plain(loadLineOhm * 1000)} mΩ`)
+    add(
+      'supply',
+      supplyW === undefined ? 'not stated' : `${plain(supplyW)} W, ${plain(otherPowerW)} W of it for the rest`,
+    )
+  }
+  const { part, cooler } = profile
+  const range = part && coreVoltageRange(part)
+  if (range !== undefined) add('core voltages of the part', `${volts(range.lowV)} to ${volts(range.highV)}`)
+  const ratios = partRatios(profile)
+  const step = partRatioStep(profile)
+  if (ratios !== undefined) {
+    const steps = step === undefined ? '' : ` in steps of ${withUnit(step, 'x')}`
+    add('ratios of the part', `${withUnit(ratios.low, 'x')} to ${withUnit(ratios.high, 'x')}${steps}`)
+  }
+  const dieLimit = part && entry(part.match, 'die-limit')
+  const dieLimitC = dieLimit && quantity(dieLimit)?.value
+  if (dieLimitC !== undefined) add('die limit of the part', withUnit(dieLimitC, '°C'))
+  const cooling = cooler && coolerConstants(cooler).value
+  if (cooling?.kind === 'thermoelectric') {
+    add('drive current of the plate', `${withUnit(cooling.driveCurrentA, 'A')}, smooth direct current`)
+  }
+  return facts
+}
+
+/** The settings whose caution in the vocabulary belongs on a sheet that enters them. */
+const cautioned: readonly (readonly [setting: string, place: Place, word: string])[] = [
+  ['core-voltage', 'profile', 'voltage'],
+  ['drive', 'profile', 'drive'],
+]
+
+const always =
+  'The values are yours. The limits of the makers of part, board, cooler and supply come first, then local codes and licensed practice: where they allow less, enter less.'
+const wayBack =
+  'Before you begin, write down what stands there now, and know how your board goes back to its own values if it does not start.'
+
+/** Brief cautions for what is on the sheet. */
+export function sheetCautions(profile: ResolvedProfile, entries: readonly SheetEntry[]): readonly string[] {
+  const own = cautioned.flatMap(([setting, place, word]) => {
+    const caution = findWord(place, word)?.caution
+    const applies =
+      entries.some(entry => entry.setting === setting) ||
+      (setting === 'drive' && profile.cooler?.coolerKind === 'thermoelectric')
+    return applies && caution !== undefined ? [caution] : []
+  })
+  const chilled =
+    profile.cooler?.coolerKind === 'chilled'
+      ? ['Coolant below the dew point drips on the board; pressurised refrigerant is for people licensed for it.']
+      : []
+  return [always, wayBack, ...own, ...chilled]
+}

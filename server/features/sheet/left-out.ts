@@ -1,0 +1,103 @@
+import type { Chunk } from '../../../grammar/tree.ts'
+import type { Match } from '../../../grammar/values.ts'
+import { entries, entry, rows, text } from '../../semantic/definitions.ts'
+import type { ResolvedProfile } from '../../semantic/profile.ts'
+import type { LeftOut } from './types.ts'
+
+/** What stands in a profile and is not entered because its line does not read, or because a later line counts. */
+
+/** A statement as it stands, on one line, without its block. */
+export function written({ text: whole }: Pick<Chunk, 'text'>, { statement }: Match): string {
+  const end = statement.items.at(-1)?.end ?? statement.end
+  return whole.slice(statement.start, end).replace(/\s+/g, ' ').trim()
+}
+
+const tables: readonly string[] = ['steps', 'bands', 'fan', 'also']
+const mergedBlocks: readonly string[] = ['limits', 'voltage']
+/** They are no settings: nothing of them is entered. */
+const noSettings: ReadonlySet<string> = new Set([
+  'expect',
+  'allow',
+  'note',
+  'source',
+  'part',
+  'cooler',
+  'room',
+  'board',
+])
+
+const brokenLine = 'this line is in error'
+
+/** Lines in error. One that a nearer profile gives again is not in the profile at all. */
+export function linesInError(profile: ResolvedProfile): readonly LeftOut[] {
+  const found: LeftOut[] = []
+  profile.chain.forEach((link, depth) => {
+    const nearer = profile.chain.slice(0, depth)
+    const leaveOut = (match: Match): void => {
+      found.push({ text: written(link.chunk, match), why: brokenLine })
+    }
+    for (const child of link.match.children) {
+      const word = child.word?.word ?? ''
+      if (noSettings.has(word)) continue
+      const isMerged = mergedBlocks.includes(word)
+      if (!isMerged && word !== '' && nearer.some(other => entry(other.match, word) !== undefined)) continue
+      if (!child.sound) leaveOut(child)
+      else if (isMerged || (tables.includes(word) && profile.key(word)?.match === child)) {
+        for (const inner of child.children) {
+          const key = inner.word?.word ?? ''
+          const isShadowed = nearer.some(other => {
+            const block = entry(other.match, word)
+            return block !== undefined && key !== '' && entry(block, key) !== undefined
+          })
+          if (!inner.sound && !(isMerged && isShadowed)) leaveOut(inner)
+        }
+      }
+    }
+  })
+  return found
+}
+
+/** Keys given again further down in the same block: the last one counts. */
+export function givenAgain(profile: ResolvedProfile): readonly LeftOut[] {
+  const found: LeftOut[] = []
+  for (const link of profile.chain) {
+    const inBlock = (block: Match, words: readonly string[]): void => {
+      for (const word of words) {
+        for (const match of entries(block, word).slice(0, -1)) {
+          found.push({ text: written(link.chunk, match), why: 'it is given again below, and the last one counts' })
+        }
+      }
+    }
+    // A key of a base that is given again nearer is no part of this profile, once or twice.
+    const counts = (word: string): boolean => profile.key(word)?.definition === link
+    inBlock(link.match, [...tables, 'vector', 'drive'].filter(counts))
+    for (const word of mergedBlocks) {
+      inBlock(link.match, [word])
+      const block = entry(link.match, word)
+      if (block !== undefined) inBlock(block, word === 'limits' ? limitWords : ['core'])
+    }
+  }
+  return found
+}
+
+export const limitWords: readonly string[] = ['die', 'sustained-power', 'burst-power', 'current']
+
+/** The last `also` row of each name counts. */
+export function alsoRows(profile: ResolvedProfile): {
+  readonly settings: ReadonlyMap<string, string>
+  readonly leftOut: readonly LeftOut[]
+} {
+  const settings = new Map<string, string>()
+  const leftOut: LeftOut[] = []
+  const table = profile.key('also')
+  for (const row of table === undefined ? [] : rows(table.match)) {
+    const name = text(row, 'setting')?.text ?? ''
+    const before = settings.get(name)
+    if (before !== undefined) {
+      leftOut.push({ text: `"${name}" "${before}"`, why: 'it is given again below, and the last one counts' })
+      settings.delete(name)
+    }
+    settings.set(name, text(row, 'value')?.text ?? '')
+  }
+  return { settings, leftOut }
+}
