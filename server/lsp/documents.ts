@@ -3,7 +3,7 @@ import { TextDocument } from 'vscode-languageserver-textdocument'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
 import type { Feature } from './feature.ts'
-import { reportTrouble, type Session } from './session.ts'
+import { guarded, reportTrouble, type Session } from './session.ts'
 
 /** Open documents: their changes are applied in the order in which they come. */
 
@@ -35,17 +35,8 @@ export function documentSync(publisher: (session: Session) => Publisher): Featur
     advertise: () => ({ textDocumentSync: { openClose: true, change: TextDocumentSyncKind.Incremental } }),
     register: session => {
       const { connection, open, spellings } = session
-      const guarded =
-        <P>(what: string, handle: (params: P) => void): ((params: P) => void) =>
-        params => {
-          try {
-            handle(params)
-          } catch (error) {
-            reportTrouble(session, what, error)
-          }
-        }
       connection.onDidOpenTextDocument(
-        guarded('Opening a document', ({ textDocument: { uri, languageId, version, text } }) => {
+        guarded(session, 'Opening a document', ({ textDocument: { uri, languageId, version, text } }) => {
           const key = normalizeUri(uri)
           const document = TextDocument.create(uri, languageId, version, text)
           open.set(key, document)
@@ -54,7 +45,7 @@ export function documentSync(publisher: (session: Session) => Publisher): Featur
         }),
       )
       connection.onDidChangeTextDocument(
-        guarded('Changing a document', ({ textDocument, contentChanges }) => {
+        guarded(session, 'Changing a document', ({ textDocument, contentChanges }) => {
           const document = open.get(normalizeUri(textDocument.uri))
           if (document === undefined) return
           TextDocument.update(document, contentChanges, textDocument.version)
@@ -62,7 +53,7 @@ export function documentSync(publisher: (session: Session) => Publisher): Featur
         }),
       )
       connection.onDidCloseTextDocument(
-        guarded('Closing a document', ({ textDocument }) => {
+        guarded(session, 'Closing a document', ({ textDocument }) => {
           const key = normalizeUri(textDocument.uri)
           if (!open.delete(key)) return
           const { workspace } = session.service

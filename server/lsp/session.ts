@@ -78,7 +78,12 @@ export interface PlacedParams {
 /** Logs a failure; the first one is also told to the person, once and quietly. */
 export function reportTrouble(session: Session, what: string, error: unknown): void {
   const detail = error instanceof Error ? (error.stack ?? error.message) : String(error)
-  session.connection.console.error(`${what}: ${detail}`)
+  try {
+    session.connection.console.error(`${what}: ${detail}`)
+  } catch {
+    // The client is gone: nobody is left to tell.
+    return
+  }
   if (session.troubled) return
   session.troubled = true
   const text = `${what} failed; the output has the details. Everything else goes on.`
@@ -86,6 +91,17 @@ export function reportTrouble(session: Session, what: string, error: unknown): v
   else {
     const message = `Detent: ${text}`
     void session.connection.sendNotification(ShowMessageNotification.type, { type: MessageType.Warning, message })
+  }
+}
+
+/** Makes a listener that never throws: what goes wrong is reported. */
+export function guarded<P>(session: Session, what: string, handle: (params: P) => void): (params: P) => void {
+  return params => {
+    try {
+      handle(params)
+    } catch (error) {
+      reportTrouble(session, what, error)
+    }
   }
 }
 

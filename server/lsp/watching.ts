@@ -7,7 +7,7 @@ import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
 import { affectedBy } from './documents.ts'
 import type { Feature } from './feature.ts'
-import { reportTrouble, type Session } from './session.ts'
+import { guarded, reportTrouble, type Session } from './session.ts'
 
 /** Folders, watched files and settings: what changes outside the open documents. */
 
@@ -72,15 +72,19 @@ export function watching(
       client.tellsFolders ? { workspace: { workspaceFolders: { supported: true, changeNotifications: true } } } : {},
     register: session => {
       const { connection } = session
-      connection.onDidChangeWatchedFiles(({ changes }) => {
-        filesChanged(session, publisher(session), changes).catch((error: unknown) =>
-          reportTrouble(session, 'Following changed files', error),
-        )
-      })
-      connection.onDidChangeConfiguration(({ settings }) => {
-        resetSettings((settings as { detent?: unknown } | null | undefined)?.detent)
-        publisher(session).changed(session.open.keys(), undefined)
-      })
+      connection.onDidChangeWatchedFiles(
+        guarded(session, 'Following changed files', ({ changes }) => {
+          filesChanged(session, publisher(session), changes).catch((error: unknown) =>
+            reportTrouble(session, 'Following changed files', error),
+          )
+        }),
+      )
+      connection.onDidChangeConfiguration(
+        guarded(session, 'Following the settings', ({ settings }) => {
+          resetSettings((settings as { detent?: unknown } | null | undefined)?.detent)
+          publisher(session).changed(session.open.keys(), undefined)
+        }),
+      )
       connection.onInitialized(() => {
         const { client } = session
         if (client.registersWatchers) {
@@ -95,20 +99,19 @@ export function watching(
             .catch((error: unknown) => reportTrouble(session, 'Following the settings', error))
         }
         if (client.tellsFolders) {
-          connection.workspace.onDidChangeWorkspaceFolders(({ added, removed }) => {
-            const gone = removed.map(({ uri }) => uri)
-            session.folders = [...session.folders.filter(uri => !gone.includes(uri)), ...added.map(({ uri }) => uri)]
-            for (const uri of session.found) {
-              const stays = session.folders.some(folder => inFolder(uri, folder))
-              if (!stays && gone.some(folder => inFolder(uri, folder))) session.found.delete(uri)
-            }
-            resetSettings(undefined)
-            startScan(
-              session,
-              publisher(session),
-              added.map(({ uri }) => uri),
-            )
-          })
+          connection.workspace.onDidChangeWorkspaceFolders(
+            guarded(session, 'Following the folders', ({ added, removed }) => {
+              const gone = removed.map(({ uri }) => uri)
+              const come = added.map(({ uri }) => uri)
+              session.folders = [...session.folders.filter(uri => !gone.includes(uri)), ...come]
+              for (const uri of session.found) {
+                const stays = session.folders.some(folder => inFolder(uri, folder))
+                if (!stays && gone.some(folder => inFolder(uri, folder))) session.found.delete(uri)
+              }
+              resetSettings(undefined)
+              startScan(session, publisher(session), come)
+            }),
+          )
         }
         startScan(session, publisher(session), session.folders)
       })
