@@ -1,7 +1,9 @@
 import { commands, type ExtensionContext, Uri, window, workspace } from 'vscode'
 import { explainCheck, readPages } from './pages.ts'
+import { showResolved } from './resolved.ts'
 import { createServer, type MakeClient, type Server } from './server.ts'
 import { createStatus } from './status.ts'
+import { createTests } from './tests.ts'
 
 /** What the extension does in every host, with Node or without. */
 
@@ -23,6 +25,10 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
   server = made
   subscriptions.push(
     status,
+    createTests(made.client),
+    commands.registerCommand('detent.showResolvedProfile', (file?: unknown, profile?: unknown) =>
+      showResolved(file, profile),
+    ),
     commands.registerCommand('detent.restartServer', () => made.restart()),
     commands.registerCommand('detent.showOutput', () => made.client.outputChannel.show(true)),
     commands.registerCommand('detent.explainCheck', (code?: unknown) =>

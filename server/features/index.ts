@@ -14,11 +14,12 @@ import { type ExpectationLine, expectationLines } from './expectations.ts'
 import { type Fold, folds } from './folding.ts'
 import { type Hint, hints } from './hints.ts'
 import { type Hover, hover } from './hover/hover.ts'
-import { type Lens, lenses } from './lenses.ts'
+import { type Lens, lenses, type ResolvedLens, resolvedLenses } from './lenses.ts'
 import { type FileLink, fileLinks } from './links.ts'
 import { editsForMoves, type Move } from './moves.ts'
 import { type DefinitionPlace, definitionAt, type NameUse, referencesAt } from './references/find.ts'
 import { type Renamable, type Renaming, renamableAt, rename } from './references/rename.ts'
+import { resolvedText } from './resolved.ts'
 import { selectionSpans } from './selection.ts'
 import { documentSymbols, type FoundSymbol, type OutlineSymbol, workspaceSymbols } from './symbols.ts'
 import { type MeaningToken, meaningTokens } from './tokens.ts'
@@ -48,6 +49,9 @@ export interface Features {
   fileLinks(uri: string): readonly FileLink[]
   hints(uri: string): readonly Hint[]
   lenses(uri: string): readonly Lens[]
+  resolvedLenses(uri: string): readonly ResolvedLens[]
+  /** A profile with all that it starts from, written out; undefined where the file has none of that name. */
+  resolved(uri: string, profile: string): string | undefined
   /** Every expectation of a file's profiles and what it comes to. */
   expectations(uri: string): readonly ExpectationLine[]
 }
@@ -76,6 +80,8 @@ export function createFeatures(workspace: Workspace): Features {
     fileLinks: uri => fileLinks(workspace, uri),
     hints: uri => hints(workspace, uri),
     lenses: uri => lenses(workspace, uri),
+    resolvedLenses: uri => resolvedLenses(workspace, uri),
+    resolved: (uri, profile) => resolvedText(workspace, uri, profile),
     expectations: uri => expectationLines(workspace, uri),
   }
 }

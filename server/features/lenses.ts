@@ -3,6 +3,20 @@ import { evaluate } from '../semantic/evaluate.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { expectationsText } from './hover/definition.ts'
 
+/** What stands above a profile that starts from another: a way to all its settings. */
+export interface ResolvedLens extends Span {
+  readonly profile: string
+}
+
+export function resolvedLenses(workspace: Workspace, uri: string): readonly ResolvedLens[] {
+  const document = workspace.document(uri)
+  return (document?.definitions ?? []).flatMap(({ basedOn, chunk, name, nameSpan: { start, end } }) => {
+    const base = document?.starts.get(chunk)
+    if (basedOn === undefined || base === undefined) return []
+    return [{ start: base + start, end: base + end, profile: name }]
+  })
+}
+
 /** A line above each profile that expects something: how many of its expectations hold. */
 export interface Lens extends Span {
   readonly profile: string

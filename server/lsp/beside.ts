@@ -10,7 +10,7 @@ import type { TextDocument } from 'vscode-languageserver-textdocument'
 import type { Span } from '../../grammar/tree.ts'
 import type { TokenMeaning } from '../features/tokens.ts'
 import type { Feature } from './feature.ts'
-import { afterBreath, answering, type Located, loaded, type Session } from './session.ts'
+import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
 
 /** What stands beside and behind the text: colours by meaning, figures at the lines, verdicts above profiles. */
 
@@ -117,7 +117,23 @@ export const inlayHints: Feature = {
   },
 }
 
-export const expectationLenses: Feature = {
+/** Our own client's command, which opens a profile with all that it starts from. */
+const showResolved = 'detent.showResolvedProfile'
+
+/** Ways to all settings of profiles that start from others, for the one client that can go there. */
+function resolvedLensesOf(session: Session, { uri, lines }: Located): CodeLens[] {
+  if (!session.client.showsResolved) return []
+  return session.service.features.resolvedLenses(uri).map(lens => ({
+    range: lines.range(lens),
+    command: {
+      title: 'Show the resolved profile',
+      command: showResolved,
+      arguments: [clientUri(session, uri), lens.profile],
+    },
+  }))
+}
+
+export const lenses: Feature = {
   advertise: client => (client.takesCodeLenses ? { codeLensProvider: { resolveProvider: false } } : undefined),
   register: session => {
     const remember = createMemory()
@@ -129,9 +145,10 @@ export const expectationLenses: Feature = {
         afterBreath(async ({ textDocument }) => {
           const file = await loaded(session, textDocument)
           if (file === undefined) return null
-          const { expectationLenses: wanted } = await session.settingsOf(file.uri)
-          if (!wanted) return []
-          return session.service.features.lenses(file.uri).map((lens): CodeLens => {
+          const wanted = await session.settingsOf(file.uri)
+          const resolved = wanted.resolvedProfileLenses ? resolvedLensesOf(session, file) : []
+          if (!wanted.expectationLenses) return resolved
+          const verdicts = session.service.features.lenses(file.uri).map((lens): CodeLens => {
             const text = remember(session.open.get(file.uri), lens.profile, lens.text)
             // Without a command the title is shown as it is.
             return {
@@ -139,6 +156,7 @@ export const expectationLenses: Feature = {
               command: { title: text ?? 'Expectations: not predicted yet', command: '' },
             }
           })
+          return [...verdicts, ...resolved]
         }),
       ),
     )

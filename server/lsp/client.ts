@@ -31,6 +31,11 @@ export interface Client {
   readonly refreshesInlayHints: boolean
   readonly refreshesCodeLenses: boolean
   readonly asksBeforeRenames: boolean
+  readonly takesTextContent: boolean
+  /** Our own client: it shows expectations as tests. */
+  readonly showsExpectations: boolean
+  /** Our own client: it opens a profile with all that it starts from. */
+  readonly showsResolved: boolean
   /** Our own client: it reads files of other schemes for the server. */
   readonly readsFiles: boolean
   /** Our own client: it shows in its status item that something went wrong. */
@@ -48,6 +53,8 @@ function markup(kinds: readonly MarkupKind[] | undefined): MarkupKind {
 
 interface OwnOptions {
   readonly readsFiles?: unknown
+  readonly showsExpectations?: unknown
+  readonly showsResolved?: unknown
   readonly showsTrouble?: unknown
   readonly pages?: unknown
   readonly settings?: unknown
@@ -91,6 +98,9 @@ export function readClient(params: InitializeParams): Client {
     refreshesInlayHints: workspace?.inlayHint?.refreshSupport === true,
     refreshesCodeLenses: workspace?.codeLens?.refreshSupport === true,
     asksBeforeRenames: workspace?.fileOperations?.willRename === true,
+    takesTextContent: workspace?.textDocumentContent !== undefined,
+    showsExpectations: options.showsExpectations === true,
+    showsResolved: options.showsResolved === true,
     readsFiles: options.readsFiles === true,
     showsTrouble: options.showsTrouble === true,
     pages: typeof options.pages === 'string' ? options.pages : undefined,

@@ -61,6 +61,7 @@ function diagnosticOf(session: Session, view: FileView, placed: PlacedFinding): 
 interface Known {
   readonly settings: Settings
   readonly usedByOthers: boolean
+  readonly runs: readonly unknown[]
   readonly items: readonly Diagnostic[]
   readonly id: string
 }
@@ -84,10 +85,12 @@ function diagnosticsOf(session: Session, view: FileView, settings: Settings): Kn
   const { uri } = view.document
   const usedByOthers = session.service.workspace.usersOf(uri).length > 0
   const before = known.get(view)
-  if (before !== undefined && before.settings === settings && before.usedByOthers === usedByOthers) return before
+  const runs = session.service.bench.compared(uri)
+  const same = before?.runs.length === runs.length && before.runs.every((run, index) => run === runs[index])
+  if (same && before.settings === settings && before.usedByOthers === usedByOthers) return before
   const findings = session.service.findings(uri, settings.severities)
   const items = findings.map(one => diagnosticOf(session, view, one))
-  const made = { settings, usedByOthers, items, id: nameOf(JSON.stringify(items)) }
+  const made = { settings, usedByOthers, runs, items, id: nameOf(JSON.stringify(items)) }
   // What waits for a run over time is found again once the run is made.
   if (session.service.runs.pending() === 0) known.set(view, made)
   else session.background.wake()
@@ -167,6 +170,7 @@ export interface Publisher {
 /** Sends findings to clients that do not ask, and tells those that ask when other files than the edited one changed. */
 export function createPublisher(session: Session): Publisher {
   const waiting = new Set<string>()
+  const changed = new Set<string>()
   const sent = new Map<string, string>()
   let timer: NodeJS.Timeout | undefined
   let stopped = false
@@ -189,6 +193,10 @@ export function createPublisher(session: Session): Publisher {
     timer = undefined
     const uris = [...waiting]
     waiting.clear()
+    const touched = [...changed]
+    changed.clear()
+    for (const tell of session.changed) tell(touched)
+    if (uris.length === 0) return
     if (!session.client.pullsDiagnostics) for (const uri of uris) if (session.open.has(uri)) void publish(uri)
     const { client, connection } = session
     const refreshed = [
@@ -202,10 +210,11 @@ export function createPublisher(session: Session): Publisher {
   return {
     changed: (uris, origin) => {
       for (const uri of uris) {
+        if (session.changed.size > 0) changed.add(uri)
         // A client that asks asks again by itself for what was edited.
         if (!(session.client.pullsDiagnostics && uri === origin)) waiting.add(uri)
       }
-      if (waiting.size === 0 || stopped) return
+      if ((waiting.size === 0 && changed.size === 0) || stopped) return
       // Every further change waits for the next pause.
       clearTimeout(timer)
       timer = setTimeout(flush, pauseMs)

@@ -2,15 +2,17 @@ import type { Connection, InitializeParams, InitializeResult, ServerCapabilities
 import { createService } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import { createBackground, tellAll } from './background.ts'
-import { expectationLenses, inlayHints, semanticTokens } from './beside.ts'
+import { inlayHints, lenses, semanticTokens } from './beside.ts'
 import { readClient } from './client.ts'
 import { createPublisher, type Publisher, pulledDiagnostics } from './diagnostics.ts'
 import { documentSync } from './documents.ts'
 import { formatting, quickFixes } from './editing.ts'
+import { expectations } from './expectations.ts'
 import type { Feature } from './feature.ts'
 import { createFiles, type Disk } from './files.ts'
 import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
 import { completion, folding, hover, outline } from './reading.ts'
+import { resolvedProfiles } from './resolved.ts'
 import type { Session } from './session.ts'
 import { readSettings, type Settings } from './settings.ts'
 import { watching } from './watching.ts'
@@ -86,6 +88,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     found: new Set(),
     scanned: Promise.resolve(),
     settingsOf: settings.of,
+    changed: new Set(),
     forgetSettings: settings.forget,
     troubled: false,
   }
@@ -113,7 +116,9 @@ export function serve(connection: Connection, options: ServerOptions): void {
     fileRenames,
     semanticTokens,
     inlayHints,
-    expectationLenses,
+    lenses,
+    expectations,
+    resolvedProfiles,
   ]
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const client = readClient(params)

@@ -30,6 +30,8 @@ export interface Session {
   settingsOf(uri: string): Promise<Settings>
   /** The file is closed: its settings are asked for anew when they are needed again. */
   readonly forgetSettings: (uri: string) => void
+  /** Called after a pause in typing with the files whose findings, figures and settings may be others now. */
+  readonly changed: Set<(uris: readonly string[]) => void>
   /** Makes the runs over time that findings wait for. */
   readonly background: Background
   /** Whether the person has been told of a failure. */

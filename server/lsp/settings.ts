@@ -6,6 +6,7 @@ export interface Settings {
   readonly predictedClockHints: boolean
   readonly dewPointHints: boolean
   readonly expectationLenses: boolean
+  readonly resolvedProfileLenses: boolean
 }
 
 const severityWords = ['error', 'warning', 'information', 'hint', 'off'] as const
@@ -29,5 +30,6 @@ export function readSettings(section: unknown): Settings {
     predictedClockHints: on('inlayHints', 'predictedClock'),
     dewPointHints: on('inlayHints', 'dewPoint'),
     expectationLenses: on('codeLens', 'expectations'),
+    resolvedProfileLenses: on('codeLens', 'resolvedProfile'),
   }
 }

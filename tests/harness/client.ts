@@ -30,6 +30,7 @@ export const modernCapabilities: ClientCapabilities = {
     fileOperations: { willRename: true },
     inlayHint: { refreshSupport: true },
     codeLens: { refreshSupport: true },
+    textDocumentContent: {},
     symbol: {},
   },
   textDocument: {
@@ -105,6 +106,8 @@ export interface TestClient {
   readonly published: Map<string, PublishDiagnosticsParams>
   /** How often the server has asked to be asked again. */
   refreshes(): number
+  /** The documents that the server has asked to read again. */
+  readonly reread: string[]
   open(uri: string, text: string, version?: number): Promise<void>
   change(uri: string, version: number, changes: readonly unknown[]): Promise<void>
   close(uri: string): Promise<void>
@@ -161,6 +164,11 @@ export async function startClient(options: ClientOptions = {}): Promise<TestClie
   })
   connection.onRequest('workspace/inlayHint/refresh', () => null)
   connection.onRequest('workspace/codeLens/refresh', () => null)
+  const reread: string[] = []
+  connection.onRequest('workspace/textDocumentContent/refresh', ({ uri }: { uri: string }) => {
+    reread.push(uri)
+    return null
+  })
   connection.onRequest('client/registerCapability', () => null)
   connection.onRequest('workspace/configuration', ({ items }: { items: { scopeUri?: string }[] }) =>
     items.map(({ scopeUri }) => options.settings?.(scopeUri) ?? null),
@@ -190,6 +198,7 @@ export async function startClient(options: ClientOptions = {}): Promise<TestClie
     log,
     published,
     refreshes: () => refreshes,
+    reread,
     open: (uri, text, version = 1) =>
       notify('textDocument/didOpen', { textDocument: { uri, languageId: 'detent', version, text } }),
     change: (uri, version, contentChanges) =>

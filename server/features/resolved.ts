@@ -1,0 +1,116 @@
+import { parseFile } from '../../grammar/file.ts'
+import { format } from '../../grammar/printer.ts'
+import type { Match } from '../../grammar/values.ts'
+import { headSpan } from '../checks/support/place.ts'
+import { type Definition, entries, rows } from '../semantic/definitions.ts'
+import { type ResolvedProfile, resolveProfile, type Sourced } from '../semantic/profile.ts'
+import type { FileView, Workspace } from '../workspace/workspace.ts'
+import { usePath } from './uses.ts'
+
+/** A profile written out with all that it starts from: each setting on its own line, with where it comes from. */
+
+/** Words that may stand again and again; all along the chain count. */
+const remarks: ReadonlySet<string> = new Set(['allow', 'note', 'source'])
+
+interface Writer {
+  readonly view: FileView
+  readonly profile: ResolvedProfile
+}
+
+/** `daily, line 12`, with the file where it is another one. */
+function originOf({ view, profile }: Writer, definition: Definition, match: Match): string {
+  const home = view.documents.find(document => document.starts.has(definition.chunk)) ?? view.document
+  const offset = (home.starts.get(definition.chunk) ?? 0) + match.statement.start
+  const line = home.source.text.slice(0, offset).split(/\r\n|\r|\n/).length
+  const own = view.documents.find(document => document.starts.has(profile.definition.chunk)) ?? view.document
+  const file = home === own ? '' : `${usePath(own.uri, home.uri) ?? home.uri} `
+  return `# ${definition.name}, ${file}line ${line}`
+}
+
+function headText({ definition, match }: Sourced): string {
+  const { start, end } = headSpan(match.statement)
+  return definition.chunk.text.slice(start, end)
+}
+
+/** A statement on a line of its own; its block, where it has one, holds these lines. */
+function lines(writer: Writer, sourced: Sourced, inside?: readonly string[]): readonly string[] {
+  const origin = originOf(writer, sourced.definition, sourced.match)
+  const head = headText(sourced)
+  return inside === undefined ? [`${head} ${origin}`] : [`${head} { ${origin}`, ...inside, '}']
+}
+
+/** The words of these statements and of those before, each once, in the order in which they first stand. */
+function wordsOf(blocks: readonly Match[]): readonly string[] {
+  const words = blocks.flatMap(block => block.children.filter(one => one.sound).map(one => one.word?.word ?? ''))
+  return [...new Set(words)].filter(word => word !== '')
+}
+
+/** Every profile that the profile starts from, the farthest first, so that its order leads. */
+function baseFirst({ profile }: Writer): readonly Definition[] {
+  return [...profile.chain].reverse()
+}
+
+/** The keys of `limits` or `voltage`: each counts by itself, wherever along the chain it stands. */
+function innerLines(writer: Writer, block: 'limits' | 'voltage'): readonly string[] {
+  const { profile } = writer
+  const blocks = baseFirst(writer).flatMap(link => entries(link.match, block).slice(-1))
+  return wordsOf(blocks).flatMap(word => {
+    if (word === 'set') return profile.setRows().flatMap(row => lines(writer, row))
+    if (remarks.has(word)) return []
+    const found = profile.inner(block, word)
+    return found === undefined ? [] : lines(writer, found)
+  })
+}
+
+function tableLines(writer: Writer, table: Sourced): readonly string[] {
+  const allowed = [...remarks].flatMap(word => entries(table.match, word))
+  return [...rows(table.match), ...allowed].flatMap(match => lines(writer, { match, definition: table.definition }))
+}
+
+function wordLines(writer: Writer, word: string): readonly string[] {
+  const { profile } = writer
+  if (word === 'expect') {
+    const all = profile.expectations()
+    return baseFirst(writer).flatMap(link =>
+      all.filter(one => one.definition === link).flatMap(one => lines(writer, one)),
+    )
+  }
+  if (remarks.has(word)) {
+    return baseFirst(writer).flatMap(definition =>
+      entries(definition.match, word).flatMap(match => lines(writer, { match, definition })),
+    )
+  }
+  const found = profile.key(word)
+  if (found === undefined) return []
+  if (word === 'limits' || word === 'voltage') return lines(writer, found, innerLines(writer, word))
+  return found.match.word?.block === undefined ? lines(writer, found) : lines(writer, found, tableLines(writer, found))
+}
+
+function chainText({ profile }: Writer): string {
+  const [own, ...others] = profile.chain.map(({ name }) => name)
+  const broken = {
+    unknown: ` It starts from \`${profile.chain.at(-1)?.basedOn?.text}\`, which is not known.`,
+    cycle: ' It starts from itself.',
+  }
+  const from = others.length === 0 ? 'which starts from no other' : `with all that it has from ${others.join(', ')}`
+  return `# Profile ${own}, ${from}. Behind each line stands where it is written.${profile.broken === undefined ? '' : broken[profile.broken]}`
+}
+
+/** The profile of this name in a file, written out and formatted; undefined where there is none. */
+export function resolvedText(workspace: Workspace, uri: string, name: string): string | undefined {
+  const view = workspace.view(uri)
+  const definition = view?.document.definitions.findLast(one => one.kind === 'profile' && one.name === name)
+  if (view === undefined || definition === undefined) return undefined
+  const writer = { view, profile: resolveProfile(view.scope, definition) }
+  const words = wordsOf(baseFirst(writer).map(({ match }) => match))
+  const text = [
+    chainText(writer),
+    'detent 1',
+    '',
+    `profile ${name} { ${originOf(writer, definition, definition.match)}`,
+    ...words.flatMap(word => wordLines(writer, word)),
+    '}',
+    '',
+  ].join('\n')
+  return format(parseFile(text))
+}

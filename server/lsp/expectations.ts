@@ -1,0 +1,121 @@
+import type { CancellationToken, Location, Range } from 'vscode-languageserver'
+import type { ExpectationLine } from '../features/expectations.ts'
+import { normalizeUri } from '../workspace/files.ts'
+import type { Feature } from './feature.ts'
+import { linesOf } from './positions.ts'
+import { afterBreath, answering, clientUri, located, type Session } from './session.ts'
+
+/** Expectations for editors that show them as tests: judged as `detent check` judges them. */
+
+/** Asked by our own client: every expectation of these files, or of all files of the folders. */
+export const expectationsMethod = 'detent/expectations'
+/** Told to our own client: the expectations of these files may come to something else now. */
+export const expectationsChangedMethod = 'detent/expectationsChanged'
+
+interface Asked {
+  readonly uris?: readonly string[]
+}
+
+interface ToldExpectation {
+  readonly profile: string
+  readonly profileRange: Range
+  /** The line without `expect`. */
+  readonly text: string
+  /** Where it stands in the asked file: at its line, or where the profile starts from another that states it. */
+  readonly range: Range
+  readonly written: Location
+  /** `>= 4.7 GHz` */
+  readonly expected: string
+  /** `4.653 GHz`; absent where there is no figure. */
+  readonly figure?: string
+  /** The figure that decides, in `unit`, unrounded; null where there is none. */
+  readonly predicted: number | null
+  readonly unit: string
+  /** Null where it cannot be decided. */
+  readonly holds: boolean | null
+  /** It rests on a run over time that is being made; another message tells when it is there. */
+  readonly pending?: true
+  readonly probability?: number
+  /** Why it does not hold or is undecided. */
+  readonly message?: string
+}
+
+interface ToldFile {
+  readonly uri: string
+  readonly expectations: readonly ToldExpectation[]
+}
+
+function told(
+  session: Session,
+  profileRange: Range,
+  lines: ReturnType<typeof linesOf>,
+  line: ExpectationLine,
+): ToldExpectation {
+  const { evaluation, expectation, home, written, predicted } = line
+  const { text, unit, holds, pending, probability } = expectation
+  const message = pending ? undefined : line.why()
+  return {
+    profile: evaluation.profile.definition.name,
+    profileRange,
+    text,
+    range: lines.range(line.at),
+    written: { uri: clientUri(session, home.uri), range: linesOf(home.source).range(written) },
+    expected: line.expected,
+    ...(predicted === undefined ? {} : { figure: predicted }),
+    predicted: expectation.predicted,
+    unit,
+    holds,
+    ...(pending ? { pending } : {}),
+    ...(probability === undefined ? {} : { probability }),
+    ...(message === undefined ? {} : { message }),
+  }
+}
+
+function expectationsIn(session: Session, uri: string): ToldFile {
+  const file = located(session, uri)
+  if (file === undefined) return { uri: clientUri(session, uri), expectations: [] }
+  const expectations = session.service.features.expectations(file.uri).map(line => {
+    const { definition } = line.evaluation.profile
+    const base = file.document.starts.get(definition.chunk) ?? 0
+    const { start, end } = definition.nameSpan
+    return told(session, file.lines.range({ start: base + start, end: base + end }), file.lines, line)
+  })
+  return { uri: clientUri(session, file.uri), expectations }
+}
+
+/** Files that the client may ask about: open ones and those of its folders. */
+function knownFiles(session: Session): ReadonlySet<string> {
+  return new Set([...session.open.keys(), ...session.found])
+}
+
+async function answer(session: Session, asked: Asked, token: CancellationToken): Promise<readonly ToldFile[]> {
+  await session.scanned
+  const known = knownFiles(session)
+  const wanted = Array.isArray(asked?.uris) ? asked.uris.map(uri => normalizeUri(String(uri))) : [...known].sort()
+  const answers: ToldFile[] = []
+  for (const uri of wanted) {
+    // One file a turn, so that what a person types meanwhile is heard and answered first.
+    const one = await afterBreath(async () => {
+      if (known.has(uri)) await session.service.workspace.load([uri])
+      return expectationsIn(session, uri)
+    })(undefined, token)
+    answers.push(one)
+  }
+  session.background.wake()
+  return answers
+}
+
+export const expectations: Feature = {
+  // Nothing of the protocol's own: a client that wants it says so when it introduces itself.
+  advertise: client => (client.showsExpectations ? {} : undefined),
+  register: session => {
+    session.connection.onRequest(
+      expectationsMethod,
+      answering(session, 'Judging expectations', [], (asked: Asked, token) => answer(session, asked, token)),
+    )
+    session.changed.add(uris => {
+      const told = { uris: uris.map(uri => clientUri(session, uri)) }
+      void session.connection.sendNotification(expectationsChangedMethod, told)
+    })
+  },
+}
