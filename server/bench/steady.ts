@@ -61,7 +61,7 @@ const LEAST_POINTS = 12
 const SHOWS = 3
 const TEMPERATURE_LIMIT_K = 0.5
 const POWER_LIMIT_SHARE = 0.005
-const LEAST_POWER_LIMIT_W = 0.2
+const LEAST_POWER_LIMIT_W = 0.5
 /** Below these spans from low to high there is no telling of load and rest: it is all one. */
 const POWER_SPAN_SHARE = 0.35
 const DIE_SPAN_K = 10

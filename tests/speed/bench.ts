@@ -8,6 +8,7 @@ import type { Bench } from '../../server/model/types.ts'
 import { createService, type Service } from '../../server/service.ts'
 import { memoryFiles } from '../../server/workspace/files.ts'
 import { allCores, benchWith, fanTable, plateCooler, room } from '../model/transient-bench.ts'
+import { measureLogs } from './logs.ts'
 import { integrated, iterated } from './rivals.ts'
 import { msPerCall, quantile, sortedMs } from './rounds.ts'
 import { benchText, longText, profileText } from './texts.ts'
@@ -152,3 +153,5 @@ say()
 texts()
 say()
 runs()
+say()
+await measureLogs(100, say)
