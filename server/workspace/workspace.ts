@@ -19,6 +19,8 @@ export interface Document {
   readonly starts: ReadonlyMap<Chunk, number>
   readonly definitions: readonly Definition[]
   readonly uses: readonly Use[]
+  /** The addresses that the uses name, in their order; undefined for a path that leads nowhere. */
+  readonly useUris: readonly (string | undefined)[]
 }
 
 export interface ResolvedUse {
@@ -48,6 +50,8 @@ function createDocument(
 ): Document {
   const source = parseFile(text, previous?.source)
   const readings = source.chunks.map(({ chunk }) => readChunk(chunk))
+  const uses = readings.flatMap(reading => reading.uses)
+  const same = previous?.uri === uri && sameUses(uses, previous.uses)
   return {
     uri,
     source,
@@ -55,8 +59,13 @@ function createDocument(
     invalidAt,
     starts: new Map(source.chunks.map(({ chunk, start }) => [chunk, start])),
     definitions: readings.flatMap(reading => reading.definitions),
-    uses: readings.flatMap(reading => reading.uses),
+    uses,
+    useUris: same ? previous.useUris : uses.map(use => resolveUri(uri, use.path)),
   }
+}
+
+function sameUses(a: readonly Use[], b: readonly Use[]): boolean {
+  return a.length === b.length && a.every((use, index) => use.path === b[index]?.path)
 }
 
 export interface Workspace {
@@ -73,36 +82,76 @@ export interface Workspace {
   isOpen(uri: string): boolean
   /** A file with everything it sees; undefined for a file that is not loaded. */
   view(uri: string): FileView | undefined
-  /** The loaded files that reach this one through `use`. */
+  /** The loaded files that reach this one through `use`; also where there is no such file yet. */
   usersOf(uri: string): readonly string[]
 }
 
-/** The documents, in memory; each view is evicted when one of its documents changes. */
+interface SeenView {
+  readonly view: FileView
+  /** The state of the workspace in which the view was last found to be right. */
+  readonly state: number
+}
+
+/**
+ * The documents, in memory. A view is evicted with its document; it is made anew when one of its documents changed, which
+ * is looked for only where anything changed at all.
+ */
 export function createWorkspace(files: FileSystem): Workspace {
   const entries = new Map<string, Entry>()
   const open = new Set<string>()
-  const views = new Map<string, FileView>()
+  const views = new Map<string, SeenView>()
   const loading = new Map<string, Promise<void>>()
+  /** The loaded files that name an address, whether or not it leads to a file. */
+  const namedBy = new Map<string, Set<string>>()
+  let state = 0
 
-  const document = (uri: string): Document | undefined => {
-    const entry = entries.get(normalizeUri(uri))
+  const loadedAt = (key: string): Document | undefined => {
+    const entry = entries.get(key)
     return entry?.state === 'loaded' ? entry.document : undefined
   }
 
-  const read = (uri: string): Promise<void> => {
-    const running = loading.get(uri)
+  /** The one way in which entries change, so that who uses what is always known. */
+  const put = (key: string, entry: Entry | undefined): void => {
+    state++
+    const before = loadedAt(key)
+    const after = entry?.state === 'loaded' ? entry.document : undefined
+    if (entry === undefined) {
+      entries.delete(key)
+      views.delete(key)
+    } else entries.set(key, entry)
+    if (before?.useUris === after?.useUris) return
+    for (const used of before?.useUris ?? []) {
+      if (used === undefined) continue
+      const users = namedBy.get(used)
+      users?.delete(key)
+      if (users?.size === 0) namedBy.delete(used)
+    }
+    for (const used of after?.useUris ?? []) {
+      if (used === undefined) continue
+      const users = namedBy.get(used)
+      if (users === undefined) namedBy.set(used, new Set([key]))
+      else users.add(key)
+    }
+  }
+
+  const read = (key: string): Promise<void> => {
+    const running = loading.get(key)
     if (running !== undefined) return running
-    const started = files.read(uri).then(bytes => {
-      loading.delete(uri)
-      // An editor may have opened the file meanwhile; its text counts.
-      if (open.has(uri)) return
-      if (bytes === undefined) entries.set(uri, { state: 'missing' })
+    const started: Promise<void> = files.read(key).then(bytes => {
+      const newest = loading.get(key)
+      // The file changed while it was read: what counts is what is read now.
+      if (newest !== undefined && newest !== started) return newest
+      loading.delete(key)
+      // An editor may have opened the file meanwhile, or closed it; then this is out of date.
+      if (newest === undefined || open.has(key)) return undefined
+      if (bytes === undefined) put(key, { state: 'missing' })
       else {
         const { text, invalidAt } = decode(bytes)
-        entries.set(uri, { state: 'loaded', document: createDocument(uri, text, undefined, invalidAt, document(uri)) })
+        put(key, { state: 'loaded', document: createDocument(key, text, undefined, invalidAt, loadedAt(key)) })
       }
+      return undefined
     })
-    loading.set(uri, started)
+    loading.set(key, started)
     return started
   }
 
@@ -113,7 +162,7 @@ export function createWorkspace(files: FileSystem): Workspace {
       const fresh = wanted.filter(uri => !seen.has(uri))
       for (const uri of fresh) seen.add(uri)
       await Promise.all(fresh.filter(uri => !entries.has(uri)).map(read))
-      wanted = fresh.flatMap(uri => (document(uri)?.uses ?? []).flatMap(use => resolveUri(uri, use.path) ?? []))
+      wanted = fresh.flatMap(uri => (loadedAt(uri)?.useUris ?? []).filter(one => one !== undefined))
     }
   }
 
@@ -121,88 +170,92 @@ export function createWorkspace(files: FileSystem): Workspace {
     const found = [start]
     const seen = new Set([start.uri])
     for (const current of found) {
-      for (const use of current.uses) {
-        const uri = resolveUri(current.uri, use.path)
-        const next = uri === undefined || seen.has(uri) ? undefined : document(uri)
-        if (next !== undefined) {
-          seen.add(next.uri)
-          found.push(next)
-        }
+      for (const uri of current.useUris) {
+        if (uri === undefined || seen.has(uri)) continue
+        const next = loadedAt(uri)
+        if (next === undefined) continue
+        seen.add(uri)
+        found.push(next)
       }
     }
     return found
   }
 
-  const resolveUse = (from: Document, use: Use): ResolvedUse => {
-    const uri = resolveUri(from.uri, use.path)
+  const usersOf = (key: string): readonly string[] => {
+    const found: string[] = []
+    const seen = new Set([key])
+    for (let at: string | undefined = key, next = 0; at !== undefined; at = found[next++]) {
+      for (const user of namedBy.get(at) ?? []) {
+        if (seen.has(user)) continue
+        seen.add(user)
+        found.push(user)
+      }
+    }
+    return found
+  }
+
+  const resolveUse = (from: Document, use: Use, uri: string | undefined, circle: ReadonlySet<string>): ResolvedUse => {
     if (uri === undefined) return { use, uri, state: 'missing' }
     const entry = entries.get(uri)
     if (entry === undefined) return { use, uri, state: 'loading' }
     if (entry.state === 'missing') return { use, uri, state: 'missing' }
-    const back = reach(entry.document).some(other => other.uri === from.uri)
-    return { use, uri, state: back ? 'cycle' : 'found' }
+    return { use, uri, state: uri === from.uri || circle.has(uri) ? 'cycle' : 'found' }
   }
 
   const view = (uri: string): FileView | undefined => {
-    const own = document(uri)
+    const own = loadedAt(normalizeUri(uri))
     if (own === undefined) return undefined
-    const documents = reach(own)
-    const uses = own.uses.map(use => resolveUse(own, use))
     const known = views.get(own.uri)
+    if (known?.state === state) return known.view
+    const documents = reach(own)
+    // What leads back here: only where a file is used both ways can there be any.
+    const circle = own.uses.length === 0 ? new Set<string>() : new Set(usersOf(own.uri))
+    const uses = own.uses.map((use, index) => resolveUse(own, use, own.useUris[index], circle))
+    const before = known?.view
     const same =
-      known !== undefined &&
-      known.documents.length === documents.length &&
-      known.documents.every((other, index) => other === documents[index]) &&
-      known.uses.every((other, index) => other.state === uses[index]?.state)
-    if (same) return known
-    const fresh = { document: own, uses, documents, scope: createScope(documents.flatMap(other => other.definitions)) }
-    views.set(own.uri, fresh)
-    return fresh
+      before !== undefined &&
+      before.documents.length === documents.length &&
+      before.documents.every((other, index) => other === documents[index]) &&
+      before.uses.every((other, index) => other.state === uses[index]?.state)
+    const current = same
+      ? before
+      : { document: own, uses, documents, scope: createScope(documents.flatMap(other => other.definitions)) }
+    views.set(own.uri, { view: current, state })
+    return current
+  }
+
+  const close = (key: string): void => {
+    // Whatever is being read of it counts no more.
+    loading.delete(key)
+    put(key, undefined)
   }
 
   return {
     set: (uri, text, version) => {
       const key = normalizeUri(uri)
       open.add(key)
-      const made = createDocument(key, text, version, undefined, document(key))
-      entries.set(key, { state: 'loaded', document: made })
+      const made = createDocument(key, text, version, undefined, loadedAt(key))
+      put(key, { state: 'loaded', document: made })
       return made
     },
     close: uri => {
       const key = normalizeUri(uri)
       open.delete(key)
-      entries.delete(key)
-      views.delete(key)
+      close(key)
     },
     forget: uris => {
       for (const uri of uris) {
         const key = normalizeUri(uri)
-        if (open.has(key)) continue
-        entries.delete(key)
-        views.delete(key)
+        if (!open.has(key)) close(key)
       }
     },
     load,
-    document,
+    document: uri => loadedAt(normalizeUri(uri)),
     documents: function* () {
       for (const entry of entries.values()) if (entry.state === 'loaded') yield entry.document
     },
     isOpen: uri => open.has(normalizeUri(uri)),
     view,
-    usersOf: uri => {
-      const key = normalizeUri(uri)
-      const users: string[] = []
-      for (const entry of entries.values()) {
-        if (entry.state !== 'loaded' || entry.document.uri === key || entry.document.uses.length === 0) continue
-        if (reach(entry.document).some(other => other.uri === key) || directlyUses(entry.document, key))
-          users.push(entry.document.uri)
-      }
-      return users
-    },
+    usersOf: uri => usersOf(normalizeUri(uri)),
   }
-}
-
-/** Also true where the used file is not there yet: its arrival must be noticed. */
-function directlyUses(document: Document, uri: string): boolean {
-  return document.uses.some(use => resolveUri(document.uri, use.path) === uri)
 }
