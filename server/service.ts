@@ -1,6 +1,6 @@
 import { parseFile } from '../grammar/file.ts'
 import { format, formatEdits, type TextEdit } from '../grammar/printer.ts'
-import { type LogSource, memoryLogs } from './bench/log-source.ts'
+import type { LogSource } from './bench/log-source.ts'
 import { evaluations, findAll, type PlacedFinding, type Severities } from './checks/run.ts'
 import { type BenchRuns, createBenchRuns } from './features/bench-runs.ts'
 import { createFeatures, type Features } from './features/index.ts'
@@ -15,11 +15,19 @@ export { applyEdits } from '../grammar/printer.ts'
 export { baseUnit, findUnit, toBase } from '../grammar/units/units.ts'
 export type { ComparedFigure, ComparedRun } from './bench/compare-run.ts'
 export type { RunsFit } from './bench/fit-runs.ts'
+export type { LogSource } from './bench/log-source.ts'
 export { figureUnit } from './bench/runs.ts'
 export { logText, unsteadyText } from './bench/wording.ts'
 export { pageOf } from './checks/page.ts'
 export { checks, findCheck } from './checks/registry.ts'
 export { didYouMean } from './checks/support/nearest.ts'
+export {
+  compareMarkdown,
+  compareProfiles,
+  compareWords,
+  runsOfProfile,
+  setsTheSame,
+} from './features/compare/index.ts'
 export { allFiguresOf, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
@@ -59,16 +67,17 @@ export interface Service {
   formatting(uri: string): readonly TextEdit[]
 }
 
-/** @param logs where the logs of runs are read from; without it every log is missing */
-export function createService(files: FileSystem, logs: LogSource = memoryLogs({})): Service {
+/** @param logs where the logs of runs are read from; without it none is read, and nothing is said of them */
+export function createService(files: FileSystem, logs?: LogSource): Service {
   const workspace = createWorkspace(files)
+  const bench = createBenchRuns(workspace, logs)
   return {
     workspace,
-    features: createFeatures(workspace),
-    bench: createBenchRuns(workspace, logs),
+    features: createFeatures(workspace, bench),
+    bench,
     findings: (uri, severities) => {
       const view = workspace.view(uri)
-      return view === undefined ? [] : findAll(view, workspace.usersOf(uri).length > 0, severities)
+      return view === undefined ? [] : findAll(view, workspace.usersOf(uri).length > 0, severities, bench.compared(uri))
     },
     evaluations: uri => {
       const view = workspace.view(uri)

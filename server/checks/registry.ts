@@ -3,6 +3,7 @@ import { coolingChecks } from './cooling/index.ts'
 import { expectChecks } from './expect/index.ts'
 import { languageChecks } from './language/index.ts'
 import { limitsChecks } from './limits/index.ts'
+import { runsChecks } from './runs/index.ts'
 import { stepsChecks } from './steps/index.ts'
 import type { Check } from './types.ts'
 import { voltageChecks } from './voltage/index.ts'
@@ -16,6 +17,7 @@ export const checks: readonly Check[] = [
   ...limitsChecks,
   ...coolingChecks,
   ...expectChecks,
+  ...runsChecks,
 ]
 
 export function findCheck(code: string): Check | undefined {

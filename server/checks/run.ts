@@ -1,4 +1,5 @@
 import type { Chunk } from '../../grammar/tree.ts'
+import type { ComparedRun } from '../bench/compare-run.ts'
 import { type Allow, type Definition, readChunk } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import { expectationsOf } from '../semantic/expectations.ts'
@@ -127,8 +128,14 @@ function inOrder(a: PlacedFinding, b: PlacedFinding): number {
 /**
  * All findings of one file.
  * @param severities severities that differ from the checks' own, by code; `off` leaves a check out.
+ * @param runs the runs of the file beside their predictions
  */
-export function findAll(view: FileView, usedByOthers: boolean, severities: Severities = {}): readonly PlacedFinding[] {
+export function findAll(
+  view: FileView,
+  usedByOthers: boolean,
+  severities: Severities = {},
+  runs: readonly ComparedRun[] = [],
+): readonly PlacedFinding[] {
   const { document } = view
   const { chunks } = document.source
   const allows = chunks.flatMap(({ chunk }) => readChunk(chunk).allows)
@@ -152,7 +159,7 @@ export function findAll(view: FileView, usedByOthers: boolean, severities: Sever
   }
 
   for (const { chunk } of chunks) for (const hit of findInChunk(chunk)) publish(hit)
-  const context = { view, usedByOthers, codes }
+  const context = { view, usedByOthers, codes, runs }
   for (const check of fileChecks) for (const one of check.inFile?.(context) ?? []) publish([check, one])
   const profiles = evaluations(view)
   for (const evaluation of profiles) {

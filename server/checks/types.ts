@@ -1,4 +1,5 @@
 import type { Chunk, Span } from '../../grammar/tree.ts'
+import type { ComparedRun } from '../bench/compare-run.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import type { FileView } from '../workspace/workspace.ts'
 
@@ -49,6 +50,8 @@ export interface FileContext {
   readonly usedByOthers: boolean
   /** Codes of all checks, for `allow`. */
   readonly codes: readonly string[]
+  /** The runs of the file beside their predictions, as far as their logs are read. */
+  readonly runs: readonly ComparedRun[]
 }
 
 /** What a check of one profile sees: the profile, its input and its predictions. */

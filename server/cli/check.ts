@@ -2,9 +2,10 @@ import { type Command, InvalidArgumentError, Option } from 'commander'
 import type { Severities } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
 import { createService, findCheck } from '../service.ts'
-import { nodeFiles, pathOfUri } from '../workspace/node-files.ts'
+import { nodeFiles, nodeLogs, pathOfUri } from '../workspace/node-files.ts'
 import { askedFiles, loadFiles, shownPath } from './files.ts'
 import type { ExitCode, Io } from './io.ts'
+import { readLogs } from './logs.ts'
 import { checkJson } from './output/check-json.ts'
 import { checkText } from './output/check-text.ts'
 import { checkJUnit } from './output/junit.ts'
@@ -66,8 +67,9 @@ export function addCheck(program: Command, io: Io, finish: (code: ExitCode) => v
     .addHelpText('after', examples)
     .action(async (paths: string[], options: CheckOptions) => {
       const files = await askedFiles(io, paths)
-      const service = createService(nodeFiles)
+      const service = createService(nodeFiles, nodeLogs)
       await loadFiles(service, files)
+      await readLogs(service, io, files)
       // What rests on a run over time is judged once the runs are made; asking shows which are needed.
       for (const { uri } of files) for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)
       service.runs.makeAll()

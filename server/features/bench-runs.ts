@@ -1,9 +1,9 @@
-import { type ComparedRun, compareRun } from '../bench/compare-run.ts'
+import { type ComparedRun, compareRun, predictRun, type RunPrediction } from '../bench/compare-run.ts'
 import type { FitEdit } from '../bench/fit-edits.ts'
 import { fitEdits } from '../bench/fit-edits.ts'
 import { fitRuns, type RunsFit, type RunsFitOptions } from '../bench/fit-runs.ts'
-import type { ReadOptions } from '../bench/log-reader.ts'
-import type { LogSource } from '../bench/log-source.ts'
+import type { LogReading, ReadOptions } from '../bench/log-reader.ts'
+import { type LogSource, memoryLogs } from '../bench/log-source.ts'
 import { createLogStore } from '../bench/log-store.ts'
 import { type RunRecord, runRecords } from '../bench/runs.ts'
 import { resolveUri } from '../workspace/files.ts'
@@ -31,8 +31,27 @@ export interface PlacedEdit {
   readonly text: string
 }
 
-export function createBenchRuns(workspace: Workspace, source: LogSource): BenchRuns {
-  const store = createLogStore(source)
+interface Known {
+  readonly reading: LogReading | undefined
+  readonly predicted: RunPrediction | string
+  readonly compared: ComparedRun
+}
+
+/** Evicted with the run's record, which goes with its chunk; replaced when its log or its prediction is another. */
+const known = new WeakMap<RunRecord, Known>()
+
+function comparedOnce({ scope }: FileView, record: RunRecord, reading: LogReading | undefined): ComparedRun {
+  const predicted = predictRun(scope, record)
+  const before = known.get(record)
+  if (before !== undefined && before.reading === reading && before.predicted === predicted) return before.compared
+  const compared = compareRun(scope, record, reading)
+  known.set(record, { reading, predicted, compared })
+  return compared
+}
+
+/** @param source undefined where there is nothing to read logs from */
+export function createBenchRuns(workspace: Workspace, source: LogSource | undefined): BenchRuns {
+  const store = createLogStore(source ?? memoryLogs({}))
   const logUri = (view: FileView, { definition, log }: RunRecord): string | undefined => {
     const document = view.documents.find(one => one.starts.has(definition.chunk))
     return log === undefined || document === undefined ? undefined : resolveUri(document.uri, log.path)
@@ -45,13 +64,13 @@ export function createBenchRuns(workspace: Workspace, source: LogSource): BenchR
     return recordsOf(view, own).map(record => {
       const address = logUri(view, record)
       const reading = address === undefined || record.log === undefined ? undefined : store.reading(address, record.log)
-      return compareRun(view.scope, record, reading)
+      return comparedOnce(view, record, reading)
     })
   }
   return {
     loadLogs: async (uri, options) => {
       const view = workspace.view(uri)
-      if (view === undefined) return
+      if (view === undefined || source === undefined) return
       // One after the other: a log may be of several hundred megabytes.
       for (const record of recordsOf(view, 'seen')) {
         const address = logUri(view, record)

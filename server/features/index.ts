@@ -3,6 +3,7 @@ import type { Severities } from '../checks/run.ts'
 import { findAll } from '../checks/run.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { type FileEdits, fixEdits, type QuickFix, quickFixes } from './actions.ts'
+import type { BenchRuns } from './bench-runs.ts'
 import {
   type Completion,
   type CompletionTopic,
@@ -14,6 +15,7 @@ import { type ExpectationLine, expectationLines } from './expectations.ts'
 import { type Fold, folds } from './folding.ts'
 import { type Hint, hints } from './hints.ts'
 import { type Hover, hover } from './hover/hover.ts'
+import { runFigures } from './hover/run.ts'
 import { type Lens, lenses, type ResolvedLens, resolvedLenses } from './lenses.ts'
 import { type FileLink, fileLinks } from './links.ts'
 import { editsForMoves, type Move } from './moves.ts'
@@ -56,9 +58,27 @@ export interface Features {
   expectations(uri: string): readonly ExpectationLine[]
 }
 
-export function createFeatures(workspace: Workspace): Features {
+/** On the name of a run its hover goes on with what was measured. */
+function withRun(
+  bench: BenchRuns,
+  workspace: Workspace,
+  uri: string,
+  offset: number,
+  shown: Hover | undefined,
+): Hover | undefined {
+  if (shown === undefined) return undefined
+  const starts = workspace.document(uri)?.starts
+  const run = bench.compared(uri).find(({ record: { definition } }) => {
+    const base = starts?.get(definition.chunk)
+    if (base === undefined) return false
+    return offset >= base + definition.nameSpan.start && offset <= base + definition.nameSpan.end
+  })
+  return run === undefined ? shown : { ...shown, text: `${shown.text}\n\n${runFigures(run)}` }
+}
+
+export function createFeatures(workspace: Workspace, bench: BenchRuns): Features {
   return {
-    hover: (uri, offset) => hover(workspace, uri, offset),
+    hover: (uri, offset) => withRun(bench, workspace, uri, offset, hover(workspace, uri, offset)),
     completions: (uri, offset, trigger) => completions(workspace, uri, offset, trigger),
     completionText: topic => completionText(workspace, topic),
     documentSymbols: uri => documentSymbols(workspace, uri),
@@ -66,7 +86,7 @@ export function createFeatures(workspace: Workspace): Features {
     quickFixes: (uri, start, end, severities) => {
       const view = workspace.view(uri)
       if (view === undefined) return []
-      return quickFixes(findAll(view, workspace.usersOf(uri).length > 0, severities), start, end)
+      return quickFixes(findAll(view, workspace.usersOf(uri).length > 0, severities, bench.compared(uri)), start, end)
     },
     fixEdits: (uri, fix) => fixEdits(workspace, uri, fix.finding, fix.index),
     definition: (uri, offset) => definitionAt(workspace, uri, offset),

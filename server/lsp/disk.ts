@@ -1,6 +1,6 @@
 import { readdir } from 'node:fs/promises'
 import { join } from 'node:path'
-import { nodeFiles, pathOfUri, uriOfPath } from '../workspace/node-files.ts'
+import { nodeFiles, nodeLogs, pathOfUri, uriOfPath } from '../workspace/node-files.ts'
 import type { Disk } from './files.ts'
 
 /** The files of the machine on which the server runs. */
@@ -25,6 +25,7 @@ async function findIn(folder: string, depth: number, into: string[]): Promise<vo
 export const disk: Disk = {
   has: uri => pathOfUri(uri) !== undefined,
   read: nodeFiles.read,
+  logs: nodeLogs,
   find: async folder => {
     const path = pathOfUri(folder)
     if (path === undefined) return []

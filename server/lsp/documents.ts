@@ -14,6 +14,18 @@ export function affectedBy(session: Session, uri: string): Set<string> {
   return new Set([uri, ...used, ...workspace.usersOf(uri)])
 }
 
+/** Logs that the runs of a file name are read while nobody waits; findings that rest on them follow. */
+function readLogs(session: Session, publisher: Publisher, key: string): void {
+  const { bench } = session.service
+  const unread = (): number =>
+    bench.compared(key).filter(({ record, log }) => record.log !== undefined && log === undefined).length
+  if (!session.readsLogs || unread() === 0) return
+  bench.loadLogs(key).then(
+    () => publisher.changed([key], undefined),
+    (error: unknown) => reportTrouble(session, 'Reading logs', error),
+  )
+}
+
 /** Takes a document's text over, reads what it uses, and tells of what may have changed. */
 function take(session: Session, publisher: Publisher, document: TextDocument): void {
   const key = normalizeUri(document.uri)
@@ -22,6 +34,7 @@ function take(session: Session, publisher: Publisher, document: TextDocument): v
   session.background.typed()
   workspace.set(key, document.getText(), document.version)
   publisher.changed(new Set([...before, ...affectedBy(session, key)]), key)
+  readLogs(session, publisher, key)
   const reached = workspace.view(key)?.uses.some(use => use.state === 'loading') === true
   if (!reached) return
   workspace.load([key]).then(

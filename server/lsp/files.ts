@@ -1,4 +1,5 @@
 import type { Connection } from 'vscode-languageserver'
+import type { LogSource } from '../service.ts'
 import type { FileSystem } from '../workspace/files.ts'
 
 /** Files as the server sees them: those of its own machine by itself, where it has one; all others through the client. */
@@ -17,6 +18,8 @@ export interface ClientFiles extends FileSystem {
 export interface Disk extends ClientFiles {
   /** Whether an address names a place on this disk. */
   has(uri: string): boolean
+  /** The logs of runs. */
+  readonly logs: LogSource
 }
 
 function bytesOf(base64: string): Uint8Array | undefined {

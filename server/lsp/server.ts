@@ -75,10 +75,11 @@ export function serve(connection: Connection, options: ServerOptions): void {
   let publisher: Publisher | undefined
   const settings = createSettings(() => session)
   const files = createFiles(connection, options.disk, () => session.client.readsFiles)
-  const service = createService(files)
+  const service = createService(files, options.disk?.logs)
   const session: Session = {
     connection,
     service,
+    readsLogs: options.disk !== undefined,
     background: createBackground(service.runs, () => tellAll(session, publisherOf().changed)),
     files,
     client: readClient({ processId: null, rootUri: null, capabilities: {} }),

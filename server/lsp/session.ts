@@ -32,6 +32,8 @@ export interface Session {
   readonly forgetSettings: (uri: string) => void
   /** Called after a pause in typing with the files whose findings, figures and settings may be others now. */
   readonly changed: Set<(uris: readonly string[]) => void>
+  /** Whether there is a place that logs are read from. */
+  readonly readsLogs: boolean
   /** Makes the runs over time that findings wait for. */
   readonly background: Background
   /** Whether the person has been told of a failure. */

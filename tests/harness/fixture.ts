@@ -1,3 +1,4 @@
+import { memoryLogs } from '../../server/bench/log-source.ts'
 import { createService, type Service } from '../../server/service.ts'
 import { memoryFiles } from '../../server/workspace/files.ts'
 
@@ -56,8 +57,9 @@ export interface LoadedFixture extends Fixture {
 /** A fixture with all its files loaded. */
 export async function loadFixture(text: string): Promise<LoadedFixture> {
   const fixture = parseFixture(text)
-  const service = createService(memoryFiles(fixture.files))
+  const service = createService(memoryFiles(fixture.files), memoryLogs(fixture.files))
   await service.workspace.load(Object.keys(fixture.files))
+  for (const uri of Object.keys(fixture.files)) await service.bench.loadLogs(uri)
   return { ...fixture, service, text: uri => fixture.files[uri] ?? '' }
 }
 

@@ -1,0 +1,6 @@
+import type { Check } from '../types.ts'
+import { predictionOff } from './prediction-off.ts'
+import { runLog } from './run-log.ts'
+
+/** Checks of runs and their logs. A new one is one file and one line here. */
+export const runsChecks: readonly Check[] = [runLog, predictionOff]

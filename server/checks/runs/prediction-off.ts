@@ -1,0 +1,44 @@
+import { type ComparedFigure, mayBeOff } from '../../bench/compare-run.ts'
+import { figureUnit } from '../../bench/runs.ts'
+import { entry } from '../../semantic/definitions.ts'
+import { namePlace, placeIn } from '../support/place.ts'
+import type { Check } from '../types.ts'
+
+function figureText({ figure, measured, predicted, combinedUncertainty }: ComparedFigure): string {
+  const unit = figureUnit[figure]
+  // Two digits of the uncertainty are all that the figures are worth.
+  const digits = Math.max(0, 1 - Math.floor(Math.log10(combinedUncertainty)))
+  const show = (value: number): string => value.toFixed(Math.min(6, digits))
+  return `${figure} ${show(measured.value)} ${unit} where ${show(predicted)} ${unit} is predicted, ± ${show(combinedUncertainty)}`
+}
+
+export const predictionOff: Check = {
+  code: 'prediction-off',
+  severity: 'information',
+  title: 'A run that is not as predicted',
+  page: {
+    what: 'Each run with a figure that differs from its prediction, at the run’s own air and humidity, by more than two standard uncertainties: of the mean, of the constants with `±`, of the air, and of what sensors on a bench are good for (die 1 K, plate and coolant 0.5 K, power and current 2 %, voltage 5 mV, clock 1 MHz or 0.05 %: engineering judgement, no source).',
+    why: 'The description is of another bench than the one that ran: constants that were never measured, a mounting that changed, values that are not in the firmware as they stand here.',
+    remedy:
+      'See that the values were entered as they stand here, and that air and load were those of the run. Then refit the constants from several runs: `detent fit` offers the changed lines.',
+    example: 'run by-hand of daily under render {\n  air 22 °C\n  measured { power 250 W; die 91 °C }\n}',
+  },
+  *inFile({ runs }) {
+    for (const run of runs) {
+      if (!mayBeOff(run)) continue
+      const off = run.compared.filter(figure => figure.off)
+      const [first] = off
+      if (first === undefined) continue
+      const { definition } = run.record
+      // One line by hand that is off is where a person looks first.
+      const table = entry(definition.match, 'measured')
+      const own = off.length === 1 && table !== undefined ? entry(table, first.figure) : undefined
+      yield {
+        at: own === undefined ? namePlace(definition) : placeIn(definition, own.statement),
+        message: `The run \`${run.record.name}\` is not as predicted: ${off.map(figureText).join('; ')}. The bench is another than described, or ran otherwise: see to what was entered, then refit the constants from several runs.`,
+        profile: run.record.profile,
+        load: run.record.load,
+      }
+    }
+  },
+}

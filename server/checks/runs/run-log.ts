@@ -1,0 +1,82 @@
+import type { ComparedRun } from '../../bench/compare-run.ts'
+import { unsteadyText } from '../../bench/wording.ts'
+import { nearest } from '../support/nearest.ts'
+import { namePlace, placeIn } from '../support/place.ts'
+import type { Check, Fix, Found, Place } from '../types.ts'
+
+const why = 'Until it is, this run has no figures to hold the prediction against, and no fit takes it in.'
+
+/** The header that was evidently meant. */
+function headerFix(at: Place, header: string, there: readonly string[]): readonly Fix[] {
+  const [best] = nearest(header, there)
+  const start = at.chunk.text.indexOf(`"${header}"`, at.start)
+  if (best === undefined || start < 0 || start >= at.end) return []
+  const edit = { chunk: at.chunk, start, end: start + header.length + 2, text: `"${best}"` }
+  return [{ title: `Take the column "${best}"`, edits: [edit], preferred: true }]
+}
+
+function* inRun({ record, log, unsteady }: ComparedRun): Iterable<Found> {
+  const named = record.log
+  if (named === undefined || log === undefined) return
+  const { definition } = record
+  const at = placeIn(definition, named.pathSpan)
+  if (log.state === 'missing' || log.state === 'unreadable') {
+    const words = log.state === 'missing' ? 'There is no such file' : `It cannot be read: ${log.why}`
+    yield { at, load: record.load, message: `${words}. ${why} Paths are relative to this file.` }
+    return
+  }
+  if (log.state === 'no-header') {
+    const list = log.headers.length === 0 ? 'no line that looks like headers' : `"${log.headers.join('", "')}"`
+    yield {
+      at,
+      load: record.load,
+      message: `None of the columns named here stands in the log, which has ${list}. ${why}`,
+    }
+    return
+  }
+  for (const { header } of log.missingColumns) {
+    const column = named.columns.find(one => one.header === header)
+    const place = column === undefined ? at : placeIn(definition, column.span)
+    yield {
+      at: place,
+      load: record.load,
+      message: `The log has no column "${header}"; it has "${log.headers.join('", "')}". What this column would tell is not compared.`,
+      fixes: headerFix(place, header, log.headers),
+    }
+  }
+  // A column that is missing has its own finding; that nothing else tells whether it stands still follows from it.
+  const follows = unsteady?.reason === 'nothing-to-judge' && log.missingColumns.length > 0
+  if (unsteady !== undefined && !follows && Object.keys(record.measured).length === 0) {
+    yield {
+      at: namePlace(definition),
+      load: record.load,
+      message: `No steady stretch: ${unsteadyText(unsteady)}. ${why} Let it run for longer, or give the figures that you read off in \`measured\`.`,
+    }
+  }
+  if (log.malformed.count > 0) {
+    const { count, first } = log.malformed
+    const lines = first.map(({ line, reason }) => `line ${line}: ${reason}`).join('; ')
+    const more = count > first.length ? ` and ${count - first.length} more` : ''
+    yield {
+      at,
+      load: record.load,
+      severity: 'information',
+      message: `${count} of ${count + log.rows} rows of the log could not be taken (${lines}${more}). The means are made without them.`,
+    }
+  }
+}
+
+export const runLog: Check = {
+  code: 'run-log',
+  severity: 'warning',
+  title: 'A log that gives no figures',
+  page: {
+    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, and has a steady stretch of at least a few of the slowest time constants of the bench. Rows that could not be taken are counted, the first few named.',
+    why: 'A run without figures says nothing, and a row that is dropped in silence shifts a mean.',
+    remedy: 'Put the log where the path says, name the columns as its header does, or give the figures in `measured`.',
+    example: 'run evening of daily under render {\n  log "logs/evening.csv" { column power "package" W }\n}',
+  },
+  *inFile({ runs }) {
+    for (const run of runs) yield* inRun(run)
+  },
+}

@@ -1,0 +1,112 @@
+import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
+import { comparedScores } from './scores.ts'
+import { comparedSettings } from './settings.ts'
+import type { Comparison, Side, WorstCase } from './types.ts'
+
+/** Profiles side by side: what is predicted of them, what was measured, and what they set. */
+
+/** The graver first. */
+const states: readonly string[] = ['runaway', 'over-limit', 'throttled', 'alternating', 'steady']
+
+function extreme(
+  rows: readonly PredictionFigures[],
+  figure: (row: PredictionFigures) => number | null,
+  pick: (...values: number[]) => number,
+): number | null {
+  const values: number[] = []
+  for (const row of rows) {
+    const value = figure(row)
+    // Where a corner has none, as on runaway, the worst has none either.
+    if (value === null) return null
+    values.push(value)
+  }
+  return values.length === 0 ? null : pick(...values)
+}
+
+function worstOf(rows: readonly PredictionFigures[], profile: string): Omit<WorstCase, 'clockGainPct'> {
+  const clockMhz = extreme(rows, row => row.clock_mhz, Math.min)
+  const slowest = rows.find(row => row.clock_mhz === clockMhz) ?? rows[0]
+  return {
+    load: rows[0]?.load ?? '',
+    cores: rows[0]?.cores ?? 0,
+    profile,
+    clockMhz,
+    powerW: extreme(rows, row => row.power_w, Math.max),
+    dieC: extreme(rows, row => row.die_c, Math.max),
+    marginW: extreme(rows, row => row.margin_w, Math.min),
+    state: states.find(state => rows.some(row => row.state === state)) ?? '',
+    limiter: slowest?.limiter ?? '',
+  }
+}
+
+/** A load at one core count: what profiles are compared under. */
+const caseOf = ({ load, cores }: PredictionFigures): string => `${load} ${String(cores).padStart(5)}`
+
+function worstCases(
+  figures: readonly (readonly PredictionFigures[])[],
+  labels: readonly string[],
+): readonly WorstCase[] {
+  const keys = [...new Set(figures.flat().map(caseOf))].sort()
+  return keys.flatMap(key => {
+    const cases = figures.flatMap((rows, index) => {
+      const own = rows.filter(row => caseOf(row) === key)
+      return own.length === 0 ? [] : [{ index, worst: worstOf(own, labels[index] ?? '') }]
+    })
+    const baseline = cases.find(({ index }) => index === 0)?.worst.clockMhz
+    return cases.map(({ index, worst }) => {
+      const { clockMhz } = worst
+      const both = typeof baseline === 'number' && baseline > 0 && clockMhz !== null && index > 0
+      return { ...worst, clockGainPct: both ? 100 * (clockMhz / baseline - 1) : undefined }
+    })
+  })
+}
+
+/** Rooms that are not one: the figures differ by them too. */
+function roomNote(sides: readonly Side[]): readonly string[] {
+  const rooms = sides.map(({ evaluation }) => evaluation.profile.room?.name)
+  if (rooms.every(room => room === rooms[0])) return []
+  const list = sides.map(({ label }, index) => `${label} in ${rooms[index] ?? 'none'}`).join(', ')
+  return [`The rooms differ (${list}), and the predictions with them. \`--with room=NAME\` puts all into one.`]
+}
+
+function stoppedNotes(sides: readonly Side[]): readonly string[] {
+  return sides.flatMap(({ label, runs }) =>
+    runs.flatMap(({ name, load, outcome }) =>
+      outcome?.kind === 'stopped' ? [`${label}: the run ${name} under ${load} did not last: “${outcome.what}”.`] : [],
+    ),
+  )
+}
+
+/** How many comparisons of scores make it likely that one of them looks like a difference by chance. */
+const manyComparisons = 4
+
+/** @param notes what the caller has to say of how the sides came about */
+export function compareProfiles(sides: readonly Side[], notes: readonly string[] = []): Comparison {
+  const labels = sides.map(({ label }) => label)
+  const figures = sides.map(({ evaluation }) => allFiguresOf(evaluation))
+  const predicted = sides.flatMap(({ file, label }, index) =>
+    (figures[index] ?? []).map(row => ({ ...row, profile: label, file })),
+  )
+  const place = new Map(labels.map((label, index) => [label, index]))
+  const inOrder = [...predicted].sort((a, b) => {
+    const [first, second] = [caseOf(a), caseOf(b)]
+    if (first !== second) return first < second ? -1 : 1
+    return (
+      (place.get(a.profile) ?? 0) - (place.get(b.profile) ?? 0) || a.air_c - b.air_c || a.humidity_pct - b.humidity_pct
+    )
+  })
+  const scores = comparedScores(sides)
+  const judged = scores.filter(({ verdict }) => verdict !== 'baseline' && verdict !== 'too-few').length
+  const chance =
+    judged < manyComparisons
+      ? []
+      : [`Of ${judged} comparisons at 95 %, one in twenty looks like a difference where there is none.`]
+  return {
+    profiles: labels,
+    predicted: inOrder,
+    worst: worstCases(figures, labels),
+    scores,
+    settings: comparedSettings(sides.map(({ evaluation }) => evaluation.profile)),
+    notes: [...notes, ...roomNote(sides), ...stoppedNotes(sides), ...chance],
+  }
+}

@@ -1,0 +1,62 @@
+import { escaped, list, paragraphs, table } from '../hover/markdown.ts'
+import type { Comparison } from './types.ts'
+import {
+  caution,
+  noScores,
+  predictedHead,
+  predictedRow,
+  sameText,
+  scoreGroups,
+  scoreHead,
+  scoreRow,
+  scoreSentences,
+  settingRow,
+  shownSettings,
+  titleOf,
+  worstText,
+} from './words.ts'
+
+/** A comparison as Markdown. */
+
+/** A person's text in a cell; the table itself sees to bars. */
+function cells(row: readonly string[]): readonly string[] {
+  return row.map(text => text.split('|').map(escaped).join('|'))
+}
+
+export function compareMarkdown(comparison: Comparison, show: 'all' | 'different' = 'different'): string {
+  const { profiles, worst, notes } = comparison
+  const settings = shownSettings(comparison, show)
+  const scores = scoreGroups(comparison).map(({ title, rows }) =>
+    paragraphs(
+      `### ${escaped(title)}`,
+      table(
+        scoreHead,
+        rows.map(row => cells(scoreRow(row))),
+      ),
+      list(scoreSentences(rows).map(escaped)),
+    ),
+  )
+  return `${paragraphs(
+    `# ${escaped(titleOf(comparison))}`,
+    `**Caution:** ${caution}`,
+    notes.length === 0 ? undefined : list(notes.map(escaped)),
+    '## Predicted',
+    worst.length === 0 ? 'Nothing is predicted.' : worstText,
+    worst.length === 0
+      ? undefined
+      : table(
+          predictedHead,
+          worst.map(row => cells(predictedRow(row))),
+        ),
+    '## Measured',
+    ...(scores.length === 0 ? [noScores] : scores),
+    '## Settings',
+    settings.length === 0
+      ? undefined
+      : table(
+          ['Setting', ...profiles.map(escaped)],
+          settings.map(row => cells(settingRow(row))),
+        ),
+    show === 'all' ? undefined : sameText(comparison),
+  )}\n`
+}

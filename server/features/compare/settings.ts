@@ -1,0 +1,191 @@
+import type { Chunk } from '../../../grammar/tree.ts'
+import type { Match, Value } from '../../../grammar/values.ts'
+import { type Definition, quantity } from '../../semantic/definitions.ts'
+import type { ResolvedProfile } from '../../semantic/profile.ts'
+import { settingsOf } from '../../semantic/settings.ts'
+import { cores, plain } from '../figures.ts'
+import { profileEntries } from '../sheet/entries.ts'
+import { withUnit } from '../sheet/numbers.ts'
+import type { ComparedSetting } from './types.ts'
+
+/** What profiles state, key by key, as they state it: before any rounding, inherited settings included. */
+
+/** Text and what is compared by it: 1.2 V and 1200 mV are the same. */
+interface Stated {
+  readonly text: string
+  readonly same: string
+}
+
+type Values = ReadonlyMap<string, Stated>
+
+const limitWords: ReadonlySet<string> = new Set(['die', 'sustained-power', 'burst-power', 'current'])
+
+function keyOf(setting: string, row: string): string {
+  const word = limitWords.has(setting) ? `limits ${setting}` : setting
+  return row === '' ? word : `${word} ${row}`
+}
+
+function driveText(profile: ResolvedProfile): string {
+  const { drive } = settingsOf(profile).profile
+  if (drive.kind === 'dew') return `dew + ${withUnit(drive.marginK, 'K')}`
+  return drive.kind === 'hold' ? `hold ${withUnit(drive.temperatureC, '°C')}` : drive.kind
+}
+
+function voltageValues(profile: ResolvedProfile): readonly (readonly [string, string])[] {
+  const core = profile.inner('voltage', 'core')
+  const { voltage } = settingsOf(profile).profile
+  const sign = voltage.kind === 'needs' && voltage.offsetV < 0 ? '-' : '+'
+  const coreText =
+    voltage.kind === 'fixed'
+      ? `fixed ${withUnit(voltage.voltageV, 'V')}`
+      : `needs${voltage.offsetV === 0 ? '' : ` ${sign} ${plain(Math.abs(voltage.offsetV) * 1000)} mV`}`
+  const rows = profile.setRows().flatMap(({ match }) => {
+    const [ratio, volts] = [quantity(match, 'ratio'), quantity(match, 'voltage')]
+    if (ratio === undefined || volts === undefined) return []
+    return [[`voltage set ${withUnit(ratio.value, 'x')}`, withUnit(volts.value, 'V')] as const]
+  })
+  return [...(core === undefined ? [] : [['voltage core', coreText] as const]), ...rows]
+}
+
+/** The settings that a profile states, in the language's order. */
+export function statedSettings(profile: ResolvedProfile): ReadonlyMap<string, string> {
+  const found = new Map<string, string>()
+  for (const kind of ['part', 'cooler', 'room', 'board'] as const) {
+    const name = profile[kind]?.name
+    if (name !== undefined) found.set(kind, name)
+  }
+  for (const { setting, row, asked } of profileEntries(profile).entries) {
+    if (setting === 'drive' || setting === 'core-voltage') continue
+    found.set(keyOf(setting, row), asked)
+    // Behind the vector line stand the voltages, as in the language.
+    if (setting === 'vector') for (const [key, text] of voltageValues(profile)) found.set(key, text)
+  }
+  for (const [key, text] of voltageValues(profile)) if (!found.has(key)) found.set(key, text)
+  if (profile.key('drive') !== undefined) found.set('drive', driveText(profile))
+  return found
+}
+
+/** Whether two profiles set the same: what was run with one was run with the other. */
+export function setsTheSame(a: ResolvedProfile, b: ResolvedProfile): boolean {
+  const [first, second] = [statedSettings(a), statedSettings(b)]
+  return first.size === second.size && [...first].every(([key, text]) => second.get(key) === text)
+}
+
+function meaning(value: Value): unknown {
+  if (value.kind === 'range') return [meaning(value.low), meaning(value.high)]
+  if (value.kind === 'counts') return [value.from, value.to]
+  if (value.kind === 'unit') return value.unit.symbol
+  return 'text' in value ? value.text : [value.value, value.uncertainty]
+}
+
+/** They carry nothing that a prediction rests on. */
+const remarks: ReadonlySet<string> = new Set(['note', 'source', 'allow', 'menu'])
+
+/** The statements of a block as keys: rows by their first cell, blocks by their words. */
+function collect({ text }: Pick<Chunk, 'text'>, block: Match, before: string, into: Map<string, Stated>): void {
+  for (const match of block.children) {
+    const word = match.word?.word
+    if (!match.sound || word === undefined || remarks.has(word)) continue
+    const { items } = match.statement
+    const named = word === '' ? (match.slots[0]?.to ?? 0) : 1
+    const cut = (from: number, to: number): string => {
+      const [first, last] = [items[from], items[to - 1]]
+      if (first === undefined || last === undefined || to <= from) return ''
+      return text.slice(first.start, last.end).replace(/\s+/g, ' ')
+    }
+    const key = `${before} ${cut(0, named)}`
+    if (items.length > named) {
+      const same = JSON.stringify([...match.values].map(([name, value]) => [name, meaning(value)]))
+      into.set(key, { text: cut(named, items.length), same })
+    }
+    collect({ text }, match, key, into)
+  }
+}
+
+function constantsOf(definition: Definition): Values {
+  const found = new Map<string, Stated>()
+  collect(definition.chunk, definition.match, definition.kind, found)
+  return found
+}
+
+function compared(key: string, values: readonly (Stated | undefined)[]): ComparedSetting {
+  const first = values[0]?.same
+  return {
+    key,
+    values: values.map(value => value?.text ?? null),
+    isSame: values.every(value => value?.same === first),
+  }
+}
+
+/** Every key of these lists, in the order in which they first stand. */
+function allKeys(lists: readonly ReadonlyMap<string, unknown>[]): readonly string[] {
+  return [...new Set(lists.flatMap(list => [...list.keys()]))]
+}
+
+/** Neighbouring core counts with the same ratios become one row. */
+function groupedSteps(rows: readonly ComparedSetting[]): readonly ComparedSetting[] {
+  const grouped: { from: number; to: number; row: ComparedSetting }[] = []
+  const others: ComparedSetting[] = []
+  for (const row of rows) {
+    const count = Number(/^steps (\d+) cores?$/.exec(row.key)?.[1] ?? Number.NaN)
+    const last = grouped.at(-1)
+    if (Number.isNaN(count)) others.push(row)
+    else if (last !== undefined && last.to === count - 1 && last.row.values.join() === row.values.join())
+      last.to = count
+    else grouped.push({ from: count, to: count, row })
+  }
+  const steps = grouped.map(({ from, to, row }) => ({ ...row, key: `steps ${cores(from, to)}` }))
+  const bench = others.findIndex(({ key }) => !['part', 'cooler', 'room', 'board'].includes(key))
+  const at = bench < 0 ? others.length : bench
+  return [...others.slice(0, at), ...steps, ...others.slice(at)]
+}
+
+/**
+ * The settings of profiles side by side. Constants of the bench that bear one name and are not the same, as at another
+ * revision, stand behind them: predictions differ by these as well.
+ */
+export function comparedSettings(profiles: readonly ResolvedProfile[]): readonly ComparedSetting[] {
+  const stated = profiles.map(statedSettings)
+  const settings = allKeys(stated).map(key =>
+    compared(
+      key,
+      stated.map(list => {
+        const text = list.get(key)
+        return text === undefined ? undefined : { text, same: text }
+      }),
+    ),
+  )
+  const bySteps = [...settings].sort((a, b) => stepCount(a) - stepCount(b))
+  return [...groupedSteps(bySteps), ...benchDifferences(profiles)]
+}
+
+/** Core counts in order, whichever profile states them first; everything else keeps its place. */
+function stepCount({ key }: ComparedSetting): number {
+  return Number(/^steps (\d+) cores?$/.exec(key)?.[1] ?? 0)
+}
+
+function benchDifferences(profiles: readonly ResolvedProfile[]): readonly ComparedSetting[] {
+  const groups: (readonly (Definition | undefined)[])[] = (['part', 'cooler', 'room', 'board'] as const).map(kind =>
+    profiles.map(profile => profile[kind]),
+  )
+  for (const { name } of profiles[0]?.loads ?? []) {
+    groups.push(profiles.map(({ loads }) => loads.find(load => load.name === name)))
+  }
+  return groups.flatMap(definitions => {
+    const [first] = definitions
+    const named = definitions.filter(one => one !== undefined)
+    if (first === undefined || named.length < definitions.length || named.some(one => one.name !== first.name))
+      return []
+    if (named.every(one => one === first)) return []
+    const lists = named.map(constantsOf)
+    const head = first.kind === 'load' ? `load ${first.name}` : first.kind
+    return allKeys(lists)
+      .map(key =>
+        compared(
+          key.replace(first.kind, head),
+          lists.map(list => list.get(key)),
+        ),
+      )
+      .filter(({ isSame }) => !isSame)
+  })
+}

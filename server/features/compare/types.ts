@@ -1,0 +1,80 @@
+import type { Better, GainMethod, GainVerdict } from '../../bench/gain.ts'
+import type { RunRecord } from '../../bench/runs.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { PredictionFigures } from '../prediction-figures.ts'
+
+/** Profiles side by side, as plain data. The first one is what the others are held against. */
+
+/** One profile of a comparison. */
+export interface Side {
+  /** Its name, behind `@` the revision where it is an older one. */
+  readonly label: string
+  /** The file's path as outputs show it. */
+  readonly file: string
+  readonly evaluation: Evaluation
+  /** The runs that were made with these settings. */
+  readonly runs: readonly RunRecord[]
+}
+
+/** One load at one core count of one profile: each figure the worst of the room's corners, null where one has none. */
+export interface WorstCase {
+  readonly load: string
+  /** Active cores; 0 for `idle` and `off`. */
+  readonly cores: number
+  readonly profile: string
+  readonly clockMhz: number | null
+  readonly powerW: number | null
+  readonly dieC: number | null
+  readonly marginW: number | null
+  readonly state: string
+  /** What limits the clock where it is lowest. */
+  readonly limiter: string
+  /** Clock against the first profile's, in percent; undefined for the first and where one of them has none. */
+  readonly clockGainPct: number | undefined
+}
+
+/** A prediction as `predict` gives it, with the label of its profile. */
+export interface ComparedPrediction extends PredictionFigures {
+  readonly file: string
+}
+
+/** The scores of one profile under one load, and what they are against those of the first profile. */
+export interface ScoreComparison {
+  readonly load: string
+  readonly unit: string
+  readonly better: Better
+  readonly profile: string
+  readonly n: number
+  readonly mean: number
+  /** Null for a single score. */
+  readonly sd: number | null
+  readonly gainPct: number | null
+  readonly intervalPct: readonly [low: number, high: number] | null
+  readonly p: number | null
+  readonly method: GainMethod
+  /** `baseline` for the first profile that has scores. */
+  readonly verdict: GainVerdict | 'baseline'
+  /** The other interval, where there are two: Welch's beside the bootstrap's. */
+  readonly tIntervalPct: readonly [low: number, high: number] | null
+  /** The label and the number of scores of what it is held against; undefined for the baseline itself. */
+  readonly against: { readonly profile: string; readonly n: number } | undefined
+  /** Days on which both were run, where they are compared day by day. */
+  readonly days: number | undefined
+}
+
+/** One setting of all profiles, in their order; null where one does not state it. */
+export interface ComparedSetting {
+  readonly key: string
+  readonly values: readonly (string | null)[]
+  readonly isSame: boolean
+}
+
+export interface Comparison {
+  readonly profiles: readonly string[]
+  readonly predicted: readonly ComparedPrediction[]
+  readonly worst: readonly WorstCase[]
+  readonly scores: readonly ScoreComparison[]
+  readonly settings: readonly ComparedSetting[]
+  /** Whatever must be known to read it. */
+  readonly notes: readonly string[]
+}

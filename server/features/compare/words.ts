@@ -1,0 +1,161 @@
+import { significant } from '../figures.ts'
+import type { ComparedSetting, Comparison, ScoreComparison, WorstCase } from './types.ts'
+
+/** The words of a comparison, the same on a terminal and in the editor. */
+
+export const nothing = '–'
+
+/** A figure with this many decimals; one that does not exist is a dash. */
+function figure(value: number | null, decimals: number): string {
+  if (value === null) return nothing
+  const text = value.toFixed(decimals)
+  // A minus before nothing but zeros would read as a finding.
+  return Number(text) === 0 ? (0).toFixed(decimals) : text
+}
+
+/** With its sign, since it says which way. */
+function signed(value: number, decimals: number): string {
+  const text = figure(value, decimals)
+  return Number(text) > 0 ? `+${text}` : text
+}
+
+const percent = (value: number): string => `${signed(value, Math.abs(value) < 0.1 ? 2 : 1)} %`
+
+const span = ([low, high]: readonly [number, number]): string => `${percent(low)} to ${percent(high)}`
+
+/** Numbers of scores are written as far as the spread leaves them meaning. */
+function scoreText(value: number, sd: number | null): string {
+  if (sd === null || sd === 0)
+    return significant(value, 6)
+      .replace(/(\.\d*?)0+$/, '$1')
+      .replace(/\.$/, '')
+  return value.toFixed(Math.max(0, Math.min(6, 1 - Math.floor(Math.log10(sd)))))
+}
+
+function probability(p: number): string {
+  return p < 0.001 ? 'p < 0.001' : `p = ${p.toFixed(p < 0.1 ? 3 : 2)}`
+}
+
+/** Whether the difference is more than noise, in plain words. */
+export function verdictText(score: ScoreComparison): string {
+  const { verdict, gainPct, intervalPct, against, n } = score
+  switch (verdict) {
+    case 'baseline':
+      return 'what the others are held against'
+    case 'better':
+    case 'worse':
+      return `${verdict}, and by more than noise`
+    case 'not-shown': {
+      const most = intervalPct === null ? '' : ` Anything from ${span(intervalPct)} fits these scores.`
+      return `these scores show no difference, which is not to say that there is none.${most}`
+    }
+    case 'too-few':
+      return `${gainPct === null ? '' : `${percent(gainPct)}, but `}too few scores (${against?.n ?? 0} and ${n}) to tell it from noise: two on each side are the least`
+  }
+}
+
+/** How the interval came about. */
+export function methodText({ method, tIntervalPct, p, days, n, against }: ScoreComparison): string {
+  const sizes = `${against?.n ?? 0} and ${n} scores`
+  const chance = p === null ? '' : `, ${probability(p)}`
+  switch (method) {
+    case 'none':
+      return ''
+    case 'paired':
+      return `${n} pairs from ${days} days, Student's t${chance}`
+    case 'welch':
+      return `${sizes}, Welch's t${chance}`
+    case 'bootstrap':
+      return `${sizes}, BCa bootstrap; Welch's t gives ${tIntervalPct === null ? nothing : span(tIntervalPct)}${chance}`
+  }
+}
+
+export const predictedHead: readonly string[] = [
+  ...['load', 'cores', 'profile', 'MHz', 'against', 'watts', 'die °C', 'margin W', 'limiter', 'state'],
+]
+
+export function predictedRow(row: WorstCase): readonly string[] {
+  const { load, cores, profile, clockMhz, clockGainPct, powerW, dieC, marginW, limiter, state } = row
+  return [
+    load,
+    cores === 0 ? nothing : String(cores),
+    profile,
+    figure(clockMhz, 0),
+    clockGainPct === undefined ? '' : percent(clockGainPct),
+    figure(powerW, 1),
+    figure(dieC, 1),
+    figure(marginW, 0),
+    limiter,
+    state,
+  ]
+}
+
+export const scoreHead: readonly string[] = ['profile', 'scores', 'mean', 'spread', 'gain', '95 % interval', 'verdict']
+
+export function scoreRow(score: ScoreComparison): readonly string[] {
+  const { profile, n, mean, sd, gainPct, intervalPct } = score
+  return [
+    profile,
+    String(n),
+    scoreText(mean, sd),
+    sd === null ? nothing : significant(sd, 2),
+    gainPct === null ? '' : percent(gainPct),
+    intervalPct === null ? '' : span(intervalPct),
+    score.verdict === 'baseline' ? '' : (shortVerdicts[score.verdict] ?? ''),
+  ]
+}
+
+const shortVerdicts: Readonly<Record<string, string>> = {
+  better: 'better',
+  worse: 'worse',
+  'not-shown': 'no difference shown',
+  'too-few': 'too few scores',
+}
+
+/** Scores in one load, unit and direction; the title says which. */
+export function scoreGroups({ scores }: Comparison): readonly {
+  readonly title: string
+  readonly rows: readonly ScoreComparison[]
+}[] {
+  const groups = new Map<string, ScoreComparison[]>()
+  for (const score of scores) {
+    const title = `${score.load}, ${score.unit} (${score.better} is better)`
+    groups.set(title, [...(groups.get(title) ?? []), score])
+  }
+  return [...groups].map(([title, rows]) => ({ title, rows }))
+}
+
+/** One sentence for each profile that is held against another. */
+export function scoreSentences(rows: readonly ScoreComparison[]): readonly string[] {
+  return rows
+    .filter(({ verdict }) => verdict !== 'baseline')
+    .map(row => {
+      const how = methodText(row)
+      const text = `${row.profile} against ${row.against?.profile}: ${verdictText(row)}`
+      return `${text.replace(/\.$/, '')}.${how === '' ? '' : ` (${how}.)`}`
+    })
+}
+
+export function settingRow({ key, values }: ComparedSetting): readonly string[] {
+  return [key, ...values.map(value => value ?? nothing)]
+}
+
+/** @param show whether settings that are the same everywhere are listed as well */
+export function shownSettings({ settings }: Comparison, show: 'all' | 'different'): readonly ComparedSetting[] {
+  return show === 'all' ? settings : settings.filter(({ isSame }) => !isSame)
+}
+
+export function sameText({ settings }: Comparison): string {
+  const same = settings.filter(({ isSame }) => isSame).length
+  return same === 1 ? '1 setting is the same.' : `${same} settings are the same.`
+}
+
+export function titleOf({ profiles }: Comparison): string {
+  const [first, ...others] = profiles
+  return `${others.join(', ')} against ${first}`
+}
+
+export const worstText = 'Each figure is the worst of the room’s corners.'
+export const noScores = 'No scores: give each run a `score`, and this says whether the difference is more than noise.'
+export const caution =
+  'Faster is not safer: the makers’ limits, local codes and licensed practice come before any of these figures.'

@@ -1,0 +1,43 @@
+import { type ComparedRun, figureUnit, logText, unsteadyText } from '../../bench/index.ts'
+import { significant } from '../figures.ts'
+import { list, paragraphs, table } from './markdown.ts'
+
+/** Hover of a run: what was measured beside what is predicted for it, and how the measured figures were obtained. */
+
+const places: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1, A: 1, '°C': 1 }
+
+function logLines({ log, window, unsteady }: ComparedRun): string[] {
+  if (log === undefined) return []
+  if (log.state !== 'read') return [logText(log)]
+  const steady =
+    window === undefined
+      ? unsteady === undefined
+        ? []
+        : [unsteadyText(unsteady)]
+      : [`means of the steady stretch from ${significant(window.fromS, 3)} s to ${significant(window.toS, 3)} s`]
+  const lost = log.malformed.count === 0 ? [] : [`${log.malformed.count} rows of the log could not be taken`]
+  return [`${log.rows} rows of the log`, ...lost, ...steady]
+}
+
+export function runFigures(run: ComparedRun): string {
+  const { compared, cannot, predicted } = run
+  const rows = compared.map(one => {
+    const unit = figureUnit[one.figure]
+    const digits = places[unit] ?? 2
+    const sign = one.difference >= 0 ? '+' : ''
+    return [
+      one.figure,
+      `${one.measured.value.toFixed(digits)} ${unit}`,
+      `${one.predicted.toFixed(digits)} ${unit}`,
+      `${sign}${one.difference.toFixed(digits)} ± ${one.combinedUncertainty.toFixed(digits)}${one.off ? ' (off)' : ''}`,
+    ]
+  })
+  const lines = [...(cannot === undefined ? [] : [cannot]), ...logLines(run), ...(predicted?.assumed ?? [])]
+  return paragraphs(
+    rows.length === 0 ? 'Nothing to compare.' : table(['Figure', 'Measured', 'Predicted', 'Difference'], rows),
+    rows.length === 0
+      ? undefined
+      : 'Predicted at the air and humidity of the run; ± is one standard uncertainty of reading, constants and instrument together, and `off` means more than two of them.',
+    lines.length === 0 ? undefined : list(lines),
+  )
+}

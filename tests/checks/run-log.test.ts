@@ -1,0 +1,56 @@
+import { describe, expect, it } from 'vitest'
+import { loadFixture } from '../harness/fixture.ts'
+import { demo, edited } from './demo.ts'
+
+const code = 'run-log'
+
+/** A log of a load that is steady, sampled every second. */
+function log(header: string, rows: number, power: (t: number) => number): string {
+  return `${header}\n${Array.from({ length: rows }, (_, t) => `${t},${power(t).toFixed(3)}`).join('\n')}\n`
+}
+
+async function messages(files: Readonly<Record<string, string>>, text = demo(code)): Promise<string[]> {
+  const fixture = Object.entries({ 'a.detent': text, ...files }).map(([name, content]) => `--- ${name}\n${content}`)
+  const { service } = await loadFixture(fixture.join('\n'))
+  const [uri] = [...service.workspace.documents()].map(document => document.uri).filter(one => one.endsWith('a.detent'))
+  return service
+    .findings(uri ?? '')
+    .filter(({ finding }) => finding.code === code)
+    .map(({ finding }) => finding.message)
+}
+
+const wiggle = (t: number): number => 40 + Math.sin(t * 7.3) * 0.2
+
+describe('run-log', () => {
+  it('tells a log that is not there', async () => {
+    expect(await messages({})).toEqual([expect.stringContaining('There is no such file')])
+  })
+
+  it('says nothing of a log that is steady and whole', async () => {
+    expect(await messages({ 'logs/evening.csv': log('elapsed,package', 3000, wiggle) })).toEqual([])
+  })
+
+  it('tells columns that the log does not have, and what it has', async () => {
+    const [message] = await messages({ 'logs/evening.csv': log('elapsed,packages', 3000, wiggle) })
+    expect(message).toContain('no column "package"')
+    expect(message).toContain('"packages"')
+    const [neither] = await messages({ 'logs/evening.csv': log('clock,heat', 3000, wiggle) })
+    expect(neither).toContain('None of the columns')
+  })
+
+  it('tells a log without a steady stretch, unless figures were read off', async () => {
+    const files = { 'logs/evening.csv': log('elapsed,package', 600, t => 40 + t / 10) }
+    expect(await messages(files)).toEqual([expect.stringContaining('No steady stretch')])
+    const read = edited(demo(code), [
+      '  air 22 °C\n  humidity 50 %\n  log',
+      '  air 22 °C\n  humidity 50 %\n  measured { power 40 W }\n  log',
+    ])
+    expect(await messages(files, read)).toEqual([])
+  })
+
+  it('counts the rows that could not be taken, and names the first', async () => {
+    const broken = log('elapsed,package', 3000, wiggle).replace('\n40,', '\n40,oops,')
+    const [message] = await messages({ 'logs/evening.csv': broken })
+    expect(message).toMatch(/^1 of 3000 rows of the log could not be taken \(line 42: /)
+  })
+})
