@@ -1,4 +1,4 @@
-import { type Command, InvalidArgumentError, Option } from 'commander'
+import { type Command, Option } from 'commander'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import { allFiguresOf, createService, type Service, type StandInNames, seriesOf } from '../service.ts'
 import { nodeFiles, nodeLogs } from '../workspace/node-files.ts'
@@ -13,6 +13,7 @@ import { predictText } from './output/predict-text.ts'
 import type { PredictedProfile, TimedProfile } from './output/predicted.ts'
 import { runsJson, runsText } from './output/runs-output.ts'
 import { seriesJson, seriesText } from './output/series-text.ts'
+import { standInOption } from './stand-ins.ts'
 
 const examples = `
 The figures are what each load settles at in every corner of the room. A profile that cannot be predicted is named on
@@ -35,16 +36,6 @@ const outputs: Readonly<Record<string, (profiles: readonly PredictedProfile[], i
 const timedOutputs: Readonly<Record<string, (profiles: readonly TimedProfile[], io: Io) => string>> = {
   text: seriesText,
   json: seriesJson,
-}
-
-const standInKinds: readonly string[] = ['part', 'cooler', 'room', 'board']
-
-function withStandIn(argument: string, before: StandInNames): StandInNames {
-  const [kind = '', name = '', ...rest] = argument.split('=')
-  if (rest.length > 0 || name === '' || !standInKinds.includes(kind)) {
-    throw new InvalidArgumentError(`Write it as kind=name, the kind one of ${standInKinds.join(', ')}.`)
-  }
-  return { ...before, [kind]: name }
 }
 
 interface PredictOptions {
@@ -108,11 +99,7 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
     .description('Predict clock, voltage, power and temperatures of every load.')
     .argument('[paths...]', 'files, or folders with all .detent files below them (default: this folder)')
     .addOption(new Option('--output <format>', 'how to print').choices(Object.keys(outputs)).default('text'))
-    .addOption(
-      new Option('--with <kind=name>', 'as if the profiles named another part, cooler, room or board; may be repeated')
-        .argParser(withStandIn)
-        .default({}, 'as they stand'),
-    )
+    .addOption(standInOption())
     .addOption(new Option('--over <time>', 'each load from idle on, over this time').argParser(durationS))
     .addOption(new Option('--every <time>', 'with --over: the distance of the values').argParser(durationS))
     .option('--runs', 'what the runs measured, beside what is predicted for them')

@@ -1,5 +1,6 @@
 import { Command, CommanderError } from 'commander'
 import { addCheck } from './check.ts'
+import { addCompare } from './compare.ts'
 import { addFit } from './fit.ts'
 import { addFormat } from './format.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
@@ -48,6 +49,7 @@ function createProgram(io: Io, finish: (code: ExitCode) => void): Command {
   addCheck(program, io, finish)
   addFormat(program, io, finish)
   addPredict(program, io, finish)
+  addCompare(program, io, finish)
   addSheet(program, io, finish)
   addFit(program, io, finish)
   addLanguageServer(program)

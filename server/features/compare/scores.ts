@@ -71,6 +71,7 @@ function baselineOf(group: Group, profile: string, values: readonly number[]): S
     verdict: 'baseline',
     tIntervalPct: null,
     against: undefined,
+    sittings: 'several',
     days: undefined,
   }
 }
@@ -104,6 +105,7 @@ export function comparedScores(sides: readonly Side[]): readonly ScoreComparison
           verdict: gain.verdict,
           tIntervalPct: isBoth ? (gain.tIntervalPct ?? null) : null,
           against: { profile: first.label, n: first.values.length },
+          sittings: first.runs.length === 1 || runs.length === 1 ? 'one' : 'several',
           days: gain.method === 'paired' ? days : undefined,
         }
       }),

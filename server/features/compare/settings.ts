@@ -47,7 +47,7 @@ function voltageValues(profile: ResolvedProfile): readonly (readonly [string, st
   return [...(core === undefined ? [] : [['voltage core', coreText] as const]), ...rows]
 }
 
-/** The settings that a profile states, in the language's order. */
+/** The settings that a profile states. */
 export function statedSettings(profile: ResolvedProfile): ReadonlyMap<string, string> {
   const found = new Map<string, string>()
   for (const kind of ['part', 'cooler', 'room', 'board'] as const) {
@@ -57,10 +57,8 @@ export function statedSettings(profile: ResolvedProfile): ReadonlyMap<string, st
   for (const { setting, row, asked } of profileEntries(profile).entries) {
     if (setting === 'drive' || setting === 'core-voltage') continue
     found.set(keyOf(setting, row), asked)
-    // Behind the vector line stand the voltages, as in the language.
-    if (setting === 'vector') for (const [key, text] of voltageValues(profile)) found.set(key, text)
   }
-  for (const [key, text] of voltageValues(profile)) if (!found.has(key)) found.set(key, text)
+  for (const [key, text] of voltageValues(profile)) found.set(key, text)
   if (profile.key('drive') !== undefined) found.set('drive', driveText(profile))
   return found
 }
@@ -125,19 +123,14 @@ function allKeys(lists: readonly ReadonlyMap<string, unknown>[]): readonly strin
 /** Neighbouring core counts with the same ratios become one row. */
 function groupedSteps(rows: readonly ComparedSetting[]): readonly ComparedSetting[] {
   const grouped: { from: number; to: number; row: ComparedSetting }[] = []
-  const others: ComparedSetting[] = []
   for (const row of rows) {
-    const count = Number(/^steps (\d+) cores?$/.exec(row.key)?.[1] ?? Number.NaN)
+    const count = stepCount(row)
     const last = grouped.at(-1)
-    if (Number.isNaN(count)) others.push(row)
-    else if (last !== undefined && last.to === count - 1 && last.row.values.join() === row.values.join())
-      last.to = count
+    const follows = count > 1 && last?.to === count - 1 && last.row.values.join('\n') === row.values.join('\n')
+    if (last !== undefined && follows) last.to = count
     else grouped.push({ from: count, to: count, row })
   }
-  const steps = grouped.map(({ from, to, row }) => ({ ...row, key: `steps ${cores(from, to)}` }))
-  const bench = others.findIndex(({ key }) => !['part', 'cooler', 'room', 'board'].includes(key))
-  const at = bench < 0 ? others.length : bench
-  return [...others.slice(0, at), ...steps, ...others.slice(at)]
+  return grouped.map(({ from, to, row }) => (from === 0 ? row : { ...row, key: `steps ${cores(from, to)}` }))
 }
 
 /**
@@ -155,11 +148,20 @@ export function comparedSettings(profiles: readonly ResolvedProfile[]): readonly
       }),
     ),
   )
-  const bySteps = [...settings].sort((a, b) => stepCount(a) - stepCount(b))
-  return [...groupedSteps(bySteps), ...benchDifferences(profiles)]
+  const inOrder = [...settings].sort((a, b) => rank(a) - rank(b) || stepCount(a) - stepCount(b))
+  return [...groupedSteps(inOrder), ...benchDifferences(profiles)]
 }
 
-/** Core counts in order, whichever profile states them first; everything else keeps its place. */
+const languageOrder: readonly string[] = [
+  ...['part', 'cooler', 'room', 'board', 'steps', 'bands', 'vector', 'voltage', 'limits', 'drive', 'fan', 'also'],
+]
+
+/** Settings stand in the language's order, whichever profile states them first. */
+function rank({ key }: ComparedSetting): number {
+  return languageOrder.indexOf(key.split(' ')[0] ?? '')
+}
+
+/** So do core counts; everything else keeps its place. */
 function stepCount({ key }: ComparedSetting): number {
   return Number(/^steps (\d+) cores?$/.exec(key)?.[1] ?? 0)
 }

@@ -58,6 +58,8 @@ export interface ScoreComparison {
   readonly tIntervalPct: readonly [low: number, high: number] | null
   /** The label and the number of scores of what it is held against; undefined for the baseline itself. */
   readonly against: { readonly profile: string; readonly n: number } | undefined
+  /** Whether all scores of either side are from one run: what changes from day to day is then in no interval. */
+  readonly sittings: 'one' | 'several'
   /** Days on which both were run, where they are compared day by day. */
   readonly days: number | undefined
 }

@@ -132,7 +132,9 @@ export function scoreSentences(rows: readonly ScoreComparison[]): readonly strin
     .map(row => {
       const how = methodText(row)
       const text = `${row.profile} against ${row.against?.profile}: ${verdictText(row)}`
-      return `${text.replace(/\.$/, '')}.${how === '' ? '' : ` (${how}.)`}`
+      const isNarrow = row.sittings === 'one' && row.intervalPct !== null
+      const sitting = isNarrow ? ' One run is one sitting: what changes from day to day is not in the interval.' : ''
+      return `${text.replace(/\.$/, '')}${how === '' ? '' : ` (${how})`}.${sitting}`
     })
 }
 

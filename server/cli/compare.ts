@@ -1,0 +1,118 @@
+import { existsSync } from 'node:fs'
+import { resolve } from 'node:path'
+import { type Command, Option } from 'commander'
+import type { Side } from '../features/compare/types.ts'
+import type { Evaluation } from '../semantic/evaluate.ts'
+import { compareMarkdown, compareProfiles, type StandInNames } from '../service.ts'
+import { type ExitCode, type Io, UnusableCall } from './io.ts'
+import { type Loaded, loadAsked, type NamedProfile, profileAtRevision, profileNamed } from './named-profiles.ts'
+import { obstaclesOf } from './obstacles.ts'
+import { compareJson } from './output/compare-json.ts'
+import { compareText } from './output/compare-text.ts'
+import { runsOfSide } from './run-sides.ts'
+import { standInOption } from './stand-ins.ts'
+
+const examples = `
+The first profile is what the others are held against. NAME@REVISION is the profile as it was in git. The first two
+arguments are profiles; further ones are profiles until a file or folder comes.
+
+Predicted figures are the worst of the room's corners; JSON has every corner, as predict gives it. Scores come from
+the runs of each profile: a run that names a \`revision\` counts for the side whose values it was made with. The interval
+is the BCa bootstrap's where both sides have ten scores or more, else Welch's; where both were run on the same two or
+more days, equally often on each, the scores are compared day by day, in the order of time (Student's t for pairs).
+Exit code 1: a profile has no prediction.
+
+JSON: version, profiles, predicted (file, and the keys of predict), scores (load, unit, better, profile, n, mean, sd,
+gain_pct, interval_pct, p, method, verdict), settings (key, values in the order of the profiles). method is none, welch,
+paired or bootstrap; verdict is baseline, better, worse, not-shown or too-few.
+
+Examples:
+  detent compare winter summer                         side by side: predicted, measured, set
+  detent compare winter@HEAD~3 winter                  before and after
+  detent compare --with room=study winter summer       both in one room
+  detent compare --output json winter summer bench/    for scripts
+`
+
+interface CompareOptions {
+  readonly output: string
+  readonly with: StandInNames
+  readonly all?: true
+}
+
+const profileForm = /^[a-z][a-z0-9]*(?:-[a-z0-9]+)*(?:@(?<revision>.+))?$/
+
+interface AskedProfile {
+  readonly name: string
+  readonly revision: string | undefined
+}
+
+/** Profiles come first, paths behind them. */
+function askedOf(io: Io, args: readonly string[]): { profiles: readonly AskedProfile[]; paths: readonly string[] } {
+  const isPath = (argument: string): boolean =>
+    !profileForm.test(argument) || (!argument.includes('@') && existsSync(resolve(io.folder, argument)))
+  const found = args.findIndex((argument, index) => (index < 2 ? !profileForm.test(argument) : isPath(argument)))
+  const end = found < 0 ? args.length : found
+  if (end < 2) throw new UnusableCall('Name at least two profiles; files and folders stand behind them.')
+  const profiles = args.slice(0, end).map(argument => ({
+    name: argument.split('@')[0] ?? '',
+    revision: profileForm.exec(argument)?.groups?.revision,
+  }))
+  return { profiles, paths: args.slice(end) }
+}
+
+function evaluationOf({ service, uri, name, label }: NamedProfile, standIns: StandInNames): Evaluation {
+  const found = Object.keys(standIns).length === 0 ? service.evaluations(uri) : service.evaluationsWith(uri, standIns)
+  if ('unknown' in found) throw new UnusableCall(`${label} sees no ${found.unknown}.`)
+  const evaluation = found.find(({ profile }) => profile.definition.name === name)
+  if (evaluation === undefined) throw new UnusableCall(`There is no profile ${label} here.`)
+  return evaluation
+}
+
+/** The profile as it is now, where it still is. */
+function presentOf(loaded: Loaded, name: string): NamedProfile | undefined {
+  try {
+    return profileNamed(loaded, name)
+  } catch (error) {
+    if (error instanceof UnusableCall) return undefined
+    throw error
+  }
+}
+
+/** `detent compare`: profiles side by side. */
+export function addCompare(program: Command, io: Io, finish: (code: ExitCode) => void): void {
+  program
+    .command('compare')
+    .description('Show profiles side by side: what is predicted, what was measured, what they set.')
+    .argument('<profiles-and-paths...>', 'two profiles or more, then files or folders (default: this folder)')
+    .addOption(new Option('--output <format>', 'how to print').choices(['text', 'markdown', 'json']).default('text'))
+    .addOption(standInOption())
+    .option('--all', 'list settings that are the same as well')
+    .addHelpText('after', examples)
+    .action(async (args: string[], options: CompareOptions) => {
+      const { profiles, paths } = askedOf(io, args)
+      const loaded = await loadAsked(io, paths)
+      const sides: Side[] = []
+      const notes: string[] = []
+      for (const { name, revision } of profiles) {
+        const side =
+          revision === undefined ? profileNamed(loaded, name) : await profileAtRevision(loaded, name, revision)
+        if (sides.some(({ label }) => label === side.label)) throw new UnusableCall(`${side.label} is named twice.`)
+        const { runs, notes: own } = await runsOfSide(loaded, presentOf(loaded, name), side)
+        sides.push({ label: side.label, file: side.file, evaluation: evaluationOf(side, options.with), runs })
+        notes.push(...own)
+      }
+      const comparison = compareProfiles(sides, notes)
+      const show = options.all === undefined ? 'different' : 'all'
+      if (options.output === 'json') {
+        io.out.write(compareJson(comparison, show))
+        for (const note of comparison.notes) io.err.write(`${note}\n`)
+      } else if (options.output === 'markdown') io.out.write(compareMarkdown(comparison, show))
+      else io.out.write(compareText(comparison, show, io))
+      const obstacles = sides.flatMap(({ label, evaluation }) => {
+        const why = obstaclesOf(evaluation)
+        return why === undefined ? [] : [`${label} is not predicted: ${why}\n`]
+      })
+      for (const obstacle of obstacles) io.err.write(obstacle)
+      finish(obstacles.length > 0 ? 1 : 0)
+    })
+}

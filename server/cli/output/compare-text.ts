@@ -1,0 +1,80 @@
+import type { Comparison, ScoreComparison } from '../../features/compare/types.ts'
+import { compareWords } from '../../service.ts'
+import { type Paint, paintFor } from '../colour.ts'
+import type { Io } from '../io.ts'
+import { type Cell, type Column, tableText, wrapped } from './table.ts'
+
+/** A comparison for a terminal. */
+
+const width = 100
+
+/** Words stand to the left, numbers to the right. */
+const words: ReadonlySet<string> = new Set(['load', 'profile', 'limiter', 'state', 'verdict', '95 % interval'])
+
+function columns(heads: readonly string[]): readonly Column[] {
+  return heads.map(head => ({ head, side: words.has(head) ? 'left' : 'right' }))
+}
+
+const plain = (row: readonly string[]): Cell[] => row.map(text => ({ text }))
+
+/** A row whose load and cores are those of the row above leaves them out, so that what is compared stands together. */
+function predictedRows({ worst }: Comparison, paint: Paint): readonly (readonly Cell[])[] {
+  return worst.map((row, index) => {
+    const before = worst[index - 1]
+    const isSame = before?.load === row.load && before.cores === row.cores
+    const cells = plain(compareWords.predictedRow(row))
+    const state = cells.at(-1)
+    if (state !== undefined && (row.state === 'runaway' || row.state === 'over-limit')) {
+      cells[cells.length - 1] = { ...state, shown: paint('red', state.text) }
+    }
+    return isSame ? [{ text: '' }, { text: '' }, ...cells.slice(2)] : cells
+  })
+}
+
+function verdictCell({ verdict }: ScoreComparison, text: string, paint: Paint): Cell {
+  if (verdict === 'better') return { text, shown: paint('green', text) }
+  return verdict === 'worse' ? { text, shown: paint('red', text) } : { text }
+}
+
+function scoresText(comparison: Comparison, paint: Paint): string {
+  const groups = compareWords.scoreGroups(comparison)
+  if (groups.length === 0) return wrapped(compareWords.noScores, '  ', width)
+  return groups
+    .map(({ title, rows }) => {
+      const cells = rows.map(row => {
+        const texts = compareWords.scoreRow(row)
+        return [...plain(texts.slice(0, -1)), verdictCell(row, texts.at(-1) ?? '', paint)]
+      })
+      const sentences = compareWords.scoreSentences(rows).map(line => wrapped(line, '  ', width))
+      return `${title}\n${tableText(columns(compareWords.scoreHead), cells)}${sentences.join('')}`
+    })
+    .join('\n')
+}
+
+function settingsText(comparison: Comparison, show: 'all' | 'different'): string {
+  const rows = compareWords.shownSettings(comparison, show)
+  const heads: readonly Column[] = ['setting', ...comparison.profiles].map(head => ({ head, side: 'left' }))
+  const table =
+    rows.length === 0
+      ? ''
+      : tableText(
+          heads,
+          rows.map(row => plain(compareWords.settingRow(row))),
+        )
+  return `${table}${show === 'all' ? '' : `  ${compareWords.sameText(comparison)}\n`}`
+}
+
+export function compareText(comparison: Comparison, show: 'all' | 'different', io: Io): string {
+  const paint = paintFor(io, io.out)
+  const { worst, notes } = comparison
+  const predicted =
+    worst.length === 0
+      ? '  Nothing is predicted.\n'
+      : tableText(columns(compareWords.predictedHead), predictedRows(comparison, paint))
+  return [
+    `${paint('bold', compareWords.titleOf(comparison))}\n${wrapped(`Caution: ${compareWords.caution}`, '  ', width)}${notes.map(note => wrapped(note, '  ', width)).join('')}`,
+    `${paint('bold', 'Predicted')}  ${paint('dim', compareWords.worstText)}\n${predicted}`,
+    `${paint('bold', 'Measured')}\n${scoresText(comparison, paint)}`,
+    `${paint('bold', 'Settings')}\n${settingsText(comparison, show)}`,
+  ].join('\n')
+}

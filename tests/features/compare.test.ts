@@ -1,0 +1,222 @@
+import { describe, expect, it } from 'vitest'
+import type { Comparison, Side } from '../../server/features/compare/types.ts'
+import { compareMarkdown, compareProfiles, compareWords, runsOfProfile, setsTheSame } from '../../server/service.ts'
+import { loadFixture, uriOf } from '../harness/fixture.ts'
+import { soundBench } from '../harness/sound-bench.ts'
+
+const uri = uriOf('a.detent')
+
+const profiles = `profile daily {
+  part willow-4
+  cooler pond-loop
+  room loft
+  steps { 1 to 2 cores 48x; 3 to 4 cores 44x }
+  voltage { core needs + 20 mV; set 48x 1.230 V }
+  limits { sustained-power 90 W over 2 min }
+  also { "memory clock" "3200 MT/s" }
+}
+
+profile quick based-on daily {
+  steps { 1 core 48x; 2 to 4 cores 46x }
+  limits { sustained-power 120 W }
+  drive off
+}
+`
+
+async function sides(runs = '', bench = soundBench, text = profiles): Promise<readonly Side[]> {
+  const { service } = await loadFixture(`--- a.detent\ndetent 1\nuse "bench.detent"\n\n${text}\n${runs}\n${bench}`)
+  return service.evaluations(uri).map(evaluation => {
+    const { name } = evaluation.profile.definition
+    return { label: name, file: 'a.detent', evaluation, runs: runsOfProfile(service.workspace, uri, name) }
+  })
+}
+
+const compare = async (...args: Parameters<typeof sides>): Promise<Comparison> => compareProfiles(await sides(...args))
+
+let names = 0
+/** A run with these scores. */
+function run(profile: string, scores: readonly (number | string)[], date = '', load = 'weave'): string {
+  const lines = scores.map(score => (typeof score === 'string' ? score : `score ${score} "points" higher`))
+  names++
+  return `run r-${names} of ${profile} under ${load} {\n${date === '' ? '' : `  date ${date}\n`}  ${lines.join('\n  ')}\n}\n`
+}
+
+describe('settings side by side', () => {
+  it('are those that differ, key by key, core counts with the same ratios together', async () => {
+    const { settings } = await compare()
+    expect(settings.filter(({ isSame }) => !isSame).map(({ key, values }) => [key, ...values])).toEqual([
+      ['steps 2 cores', '48x', '46x'],
+      ['steps 3 to 4 cores', '44x', '46x'],
+      ['limits sustained-power', '90 W', '120 W'],
+      ['limits sustained-power averaged over', '120 s', null],
+      ['drive', null, 'off'],
+    ])
+    expect(settings.filter(({ isSame }) => isSame).map(({ key, values }) => [key, values[0]])).toEqual([
+      ['part', 'willow-4'],
+      ['cooler', 'pond-loop'],
+      ['room', 'loft'],
+      ['steps 1 core', '48x'],
+      ['voltage core', 'needs + 20 mV'],
+      ['voltage set 48x', '1.230 V'],
+      ['also memory clock', '3200 MT/s'],
+    ])
+  })
+
+  it('include constants of the bench that bear one name and are not the same', async () => {
+    const [now] = await sides()
+    const changed = soundBench
+      .replace('switching 2.0 nF', 'switching 2000 pF')
+      .replace('40x   1.040 V', '40x   1.050 V')
+      .replace('100 % 0.06 K/W', '100 % 0.07 K/W')
+      .replace('activity 1.0', 'activity 0.9')
+    const [before] = await sides('', changed)
+    const { settings } = compareProfiles([{ ...before!, label: 'daily@old' }, now!])
+    // The switched capacitance is the same in another unit.
+    expect(settings.filter(({ isSame }) => !isSame).map(({ key, values }) => [key, ...values])).toEqual([
+      ['part needs 40x', '1.050 V', '1.040 V'],
+      ['cooler radiator 100 %', '0.07 K/W', '0.06 K/W'],
+      ['load weave activity', '0.9', '1.0'],
+    ])
+    expect(setsTheSame(before!.evaluation.profile, now!.evaluation.profile)).toBe(true)
+  })
+
+  it('tell whether two profiles set the same', async () => {
+    const [daily, quick] = (await sides()).map(side => side.evaluation.profile)
+    expect(setsTheSame(daily!, quick!)).toBe(false)
+    expect(setsTheSame(daily!, daily!)).toBe(true)
+  })
+})
+
+describe('predictions side by side', () => {
+  const warm = soundBench.replace('air 22 °C', 'air 18 °C to 30 °C').replace('humidity 50 %', 'humidity 40 % to 60 %')
+
+  it('are every corner’s, and the worst of each figure', async () => {
+    const { predicted, worst } = await compare('', warm)
+    const corners = predicted.filter(row => row.load === 'weave')
+    expect(corners.map(({ profile, air_c }) => [profile, air_c])).toEqual(
+      ['daily', 'quick'].flatMap(name => [18, 18, 30, 30].map(air => [name, air])),
+    )
+    for (const name of ['daily', 'quick']) {
+      const own = corners.filter(({ profile }) => profile === name)
+      const one = worst.find(({ profile, load }) => profile === name && load === 'weave')!
+      expect(one).toMatchObject({
+        cores: 4,
+        clockMhz: Math.min(...own.map(row => row.clock_mhz ?? Number.NaN)),
+        powerW: Math.max(...own.map(row => row.power_w ?? Number.NaN)),
+        dieC: Math.max(...own.map(row => row.die_c ?? Number.NaN)),
+        marginW: Math.min(...own.map(row => row.margin_w ?? Number.NaN)),
+      })
+    }
+    const [daily, quick] = worst.filter(({ load }) => load === 'weave')
+    expect(daily?.clockGainPct).toBeUndefined()
+    expect(quick?.clockGainPct).toBeCloseTo(100 * ((quick?.clockMhz ?? 0) / (daily?.clockMhz ?? 1) - 1), 12)
+    expect(worst.find(({ load }) => load === 'idle')).toMatchObject({ cores: 0, clockMhz: null })
+  })
+
+  it('have no figure where one corner has none', async () => {
+    const hot = soundBench.replace('100 % 0.06 K/W', '100 % 9 K/W').replace('die-limit 95 °C', 'die-limit 350 °C')
+    const { worst } = await compare('', hot)
+    const one = worst.find(({ load }) => load === 'weave')
+    expect(one).toMatchObject({ state: 'runaway', clockMhz: null, powerW: null, dieC: null, marginW: null })
+  })
+
+  it('say when the rooms are not one', async () => {
+    const other = `${profiles.replace('  drive off', '  room attic')}\nroom attic { air 30 °C; humidity 50 % }\n`
+    const { notes } = await compare('', soundBench, other)
+    expect(notes.join()).toContain('The rooms differ (daily in loft, quick in attic)')
+  })
+})
+
+describe('scores side by side', () => {
+  // Student's sleep data (Biometrika 6, 1908) as R has it, ten more on each value, since scores are positive: the
+  // differences stay. R 4: t.test(extra ~ group, paired = TRUE) p-value = 0.002833; Welch p-value = 0.07939.
+  const first = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0].map(value => Number((value + 10).toFixed(1)))
+  const second = [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4].map(value => Number((value + 10).toFixed(1)))
+  const day = (index: number): string => `2026-01-${String(index + 1).padStart(2, '0')} 21:00`
+
+  it('are compared in pairs where both were run on the same days', async () => {
+    // In another order in the file: time decides.
+    const runs = [...second].map((value, index) => run('quick', [value], day(index))).reverse()
+    const { scores } = await compare(
+      [...first.map((value, index) => run('daily', [value], day(index))), ...runs].join(''),
+    )
+    expect(scores).toHaveLength(2)
+    expect(scores[0]).toMatchObject({ profile: 'daily', verdict: 'baseline', n: 10, gainPct: null, p: null })
+    expect(scores[0]?.mean).toBeCloseTo(10.75, 12)
+    expect(scores[1]).toMatchObject({ profile: 'quick', method: 'paired', verdict: 'better', n: 10, days: 10 })
+    expect(scores[1]?.p).toBeCloseTo(0.002833, 6)
+    expect(scores[1]?.gainPct).toBeCloseTo(100 * (12.33 / 10.75 - 1), 10)
+    expect(compareWords.scoreSentences(scores)).toEqual([
+      "quick against daily: better, and by more than noise (10 pairs from 10 days, Student's t, p = 0.003).",
+    ])
+  })
+
+  it('are independent without days, with the bootstrap from ten scores on and Welch beside it', async () => {
+    const { scores } = await compare(run('daily', first) + run('quick', second))
+    expect(scores[1]).toMatchObject({ method: 'bootstrap', days: undefined })
+    expect(scores[1]?.p).toBeCloseTo(0.07939, 5)
+    expect(scores[1]?.tIntervalPct).not.toBeNull()
+    const [sentence] = compareWords.scoreSentences(scores)
+    expect(sentence).toMatch(/BCa bootstrap; Welch's t gives .* to .*, p = 0\.079/)
+    expect(sentence).toContain('One run is one sitting')
+  })
+
+  it.each([
+    ['another day', ['2026-01-01', '2026-01-02'], ['2026-01-01', '2026-01-03'], 'welch'],
+    ['a single day', ['2026-01-01 20:00', '2026-01-01 21:00'], ['2026-01-01 20:30', '2026-01-01 21:30'], 'welch'],
+    ['a run without a date', ['2026-01-01', '2026-01-02'], ['2026-01-01', ''], 'welch'],
+    ['the same two days', ['2026-01-01', '2026-01-02 09:00'], ['2026-01-01', '2026-01-02 23:00'], 'paired'],
+  ])('with %s are compared as they belong together', async (_, one, other, method) => {
+    const text = [
+      ...one.map((date, index) => run('daily', [100 + index], date)),
+      ...other.map((date, index) => run('quick', [103 + index], date)),
+    ].join('')
+    expect((await compare(text)).scores[1]?.method).toBe(method)
+  })
+
+  it('stay apart by load, unit and direction', async () => {
+    const text =
+      run('daily', ['score 41.2 "s" lower', 'score 41.3 "s" lower', 'score 900 "points" higher']) +
+      run('quick', ['score 39.9 "s" lower', 'score 39.8 "s" lower']) +
+      run('quick', [7], '', 'idle')
+    const { scores } = await compare(text)
+    expect(scores.map(({ load, unit, better, profile, verdict }) => [load, unit, better, profile, verdict])).toEqual([
+      ['idle', 'points', 'higher', 'quick', 'baseline'],
+      ['weave', 'points', 'higher', 'daily', 'baseline'],
+      ['weave', 's', 'lower', 'daily', 'baseline'],
+      ['weave', 's', 'lower', 'quick', 'better'],
+    ])
+  })
+
+  it('say what they do not show, and when there are too few', async () => {
+    const close = await compare(run('daily', [100, 103, 98]) + run('quick', [101, 99, 104]))
+    expect(close.scores[1]?.verdict).toBe('not-shown')
+    expect(compareWords.verdictText(close.scores[1]!)).toMatch(
+      /^these scores show no difference, which is not to say that there is none\. Anything from -.* % to \+.* % fits/,
+    )
+    const few = await compare(run('daily', [100]) + run('quick', [110]))
+    expect(few.scores[1]).toMatchObject({ verdict: 'too-few', intervalPct: null, sd: null, method: 'none' })
+    expect(compareWords.verdictText(few.scores[1]!)).toBe(
+      '+10.0 %, but too few scores (1 and 1) to tell it from noise: two on each side are the least',
+    )
+  })
+
+  it('come with what did not last', async () => {
+    const { notes } = await compare(run('quick', [100, 'stopped after 3 min "hang"']))
+    expect(notes.join()).toMatch(/quick: the run r-\d+ under weave did not last: “hang”/)
+  })
+})
+
+describe('a comparison as Markdown', () => {
+  it('has predictions, scores in words, and what differs', async () => {
+    const made = await compare(run('daily', [100, 101]) + run('quick', [110, 111]))
+    const text = compareMarkdown(made)
+    expect(text).toMatch(/^# quick against daily\n/)
+    expect(text).toContain('## Predicted')
+    expect(text).toContain('### weave, points (higher is better)')
+    expect(text).toMatch(/\| steps 2 cores +\| 48x +\| 46x +\|/)
+    expect(text).toContain('7 settings are the same.')
+    expect(text).not.toMatch(/\| part +\|/)
+    expect(compareMarkdown(made, 'all')).toMatch(/\| part +\| willow-4 +\| willow-4 +\|/)
+  })
+})
