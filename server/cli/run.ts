@@ -1,4 +1,5 @@
 import { Command, CommanderError } from 'commander'
+import { addReport } from './bench-report.ts'
 import { addCheck } from './check.ts'
 import { addCompare } from './compare.ts'
 import { addFit } from './fit.ts'
@@ -52,6 +53,7 @@ function createProgram(io: Io, finish: (code: ExitCode) => void): Command {
   addCompare(program, io, finish)
   addSheet(program, io, finish)
   addFit(program, io, finish)
+  addReport(program, io, finish)
   addLanguageServer(program)
   return program
 }

@@ -1,0 +1,98 @@
+import { existsSync, readFileSync } from 'node:fs'
+import { writeFile } from 'node:fs/promises'
+import { createRequire } from 'node:module'
+import { resolve } from 'node:path'
+import { type Command, Option } from 'commander'
+import { createService } from '../service.ts'
+import { nodeFiles, nodeLogs } from '../workspace/node-files.ts'
+import { askedFiles, loadFiles, reasonOf } from './files.ts'
+import { type ExitCode, type Io, UnusableCall } from './io.ts'
+import { readLogs } from './logs.ts'
+import { type Block, reportMarkdown } from './report-page/blocks.ts'
+import { baselineBlocks } from './report-page/comparison.ts'
+import { reportBlocks } from './report-page/content.ts'
+import { type ChartLibrary, reportPage } from './report-page/page.ts'
+
+const examples = `
+The page holds everything it shows: it can be read offline, printed and sent on. Charts are drawn by a script in the
+page; their figures stand in tables below them.
+
+Examples:
+  detent report bench/ --to report.html                   every profile below a folder, with its runs
+  detent report bench/ --profile winter --to winter.html  one profile
+  detent report bench/ --baseline light-work --to r.html  the others held against one
+  detent report bench/ --output markdown                  for a wiki
+`
+
+interface ReportOptions {
+  readonly output: string
+  readonly profile: readonly string[]
+  readonly baseline?: string
+  readonly to?: string
+}
+
+/** The charting library: beside the bundle where it is packed, else where packages are installed. */
+function chartLibrary(): ChartLibrary {
+  const read = (name: string): string => {
+    const beside = new URL(`./${name}`, import.meta.url)
+    return readFileSync(
+      existsSync(beside) ? beside : createRequire(import.meta.url).resolve(`uplot/dist/${name}`),
+      'utf8',
+    )
+  }
+  return { script: read('uPlot.iife.min.js'), style: read('uPlot.min.css') }
+}
+
+const collect = (name: string, before: readonly string[]): readonly string[] => [...before, name]
+
+/** `detent report`: one page of a bench. */
+export function addReport(program: Command, io: Io, finish: (code: ExitCode) => void): void {
+  program
+    .command('report')
+    .description('Write one page of a bench: settings, predictions, courses, runs, comparison.')
+    .argument('[paths...]', 'files, or folders with all .detent files below them (default: this folder)')
+    .addOption(new Option('--output <format>', 'what to write').choices(['html', 'markdown']).default('html'))
+    .addOption(
+      new Option('--profile <name>', 'only this profile; may be repeated').argParser(collect).default([], 'all'),
+    )
+    .option('--baseline <name>', 'the profile that the others are held against')
+    .option('--to <file>', 'the file to write; without it the page goes to standard output')
+    .addHelpText('after', examples)
+    .action(async (paths: string[], options: ReportOptions) => {
+      const files = await askedFiles(io, paths)
+      const service = createService(nodeFiles, nodeLogs)
+      await loadFiles(service, files)
+      await readLogs(service, io, files)
+      const all = files.flatMap(({ uri, shown }) =>
+        service.evaluations(uri).map(evaluation => ({ file: shown, evaluation })),
+      )
+      const named = (name: string): (typeof all)[number] => {
+        const found = all.find(({ evaluation }) => evaluation.profile.definition.name === name)
+        if (found === undefined) throw new UnusableCall(`There is no profile ${name} here.`)
+        return found
+      }
+      const wanted = options.profile.map(named)
+      const baseline = options.baseline === undefined ? undefined : named(options.baseline)
+      for (const { evaluation } of all) service.expectations(evaluation)
+      service.runs.makeAll()
+      const blocks: Block[] = [...reportBlocks(service, files, options.profile)]
+      if (baseline !== undefined) {
+        const runs = files.flatMap(({ uri }) => service.bench.compared(uri))
+        const others = wanted.length === 0 ? all : wanted
+        // The comparison stands before the last part, which says how everything was obtained.
+        blocks.splice(-2, 0, ...baselineBlocks(baseline, others, runs))
+      }
+      const page =
+        options.output === 'html' ? reportPage('Bench report', blocks, chartLibrary()) : reportMarkdown(blocks)
+      if (options.to === undefined) io.out.write(page)
+      else {
+        try {
+          await writeFile(resolve(io.folder, options.to), page)
+        } catch (error) {
+          throw new UnusableCall(`${options.to}: not written: ${reasonOf(error)}`)
+        }
+        io.err.write(`${options.to} written\n`)
+      }
+      finish(0)
+    })
+}

@@ -1,0 +1,79 @@
+/** A report as blocks, which both the page and the Markdown are written from. */
+
+export interface Chart {
+  readonly title: string
+  readonly unit: string
+  /** Seconds since the load began. */
+  readonly timeS: readonly number[]
+  readonly lines: readonly { readonly label: string; readonly values: readonly number[] }[]
+}
+
+export type Block =
+  | { readonly kind: 'heading'; readonly level: 1 | 2 | 3; readonly text: string }
+  | { readonly kind: 'text'; readonly text: string }
+  | { readonly kind: 'caution'; readonly text: string }
+  | { readonly kind: 'list'; readonly items: readonly string[] }
+  | { readonly kind: 'table'; readonly head: readonly string[]; readonly rows: readonly (readonly string[])[] }
+  | { readonly kind: 'code'; readonly text: string }
+  | { readonly kind: 'chart'; readonly chart: Chart }
+
+export const heading = (level: 1 | 2 | 3, text: string): Block => ({ kind: 'heading', level, text })
+export const text = (words: string): Block => ({ kind: 'text', text: words })
+export const table = (head: readonly string[], rows: readonly (readonly string[])[]): Block => ({
+  kind: 'table',
+  head,
+  rows,
+})
+
+/** So many rows of a chart are told as a table, for paper and for those who do not see the picture. */
+const toldRows = 12
+
+/** A chart's figures as a table. */
+export function chartTable({ timeS, lines, unit }: Chart): {
+  head: readonly string[]
+  rows: readonly (readonly string[])[]
+} {
+  const last = timeS.length - 1
+  const picks = [
+    ...new Set(Array.from({ length: toldRows }, (_, index) => Math.round((index * last) / (toldRows - 1)))),
+  ]
+  const rows = picks.map(at => [
+    `${Math.floor((timeS[at] ?? 0) / 60)}:${String(Math.round((timeS[at] ?? 0) % 60)).padStart(2, '0')}`,
+    ...lines.map(({ values }) => (values[at] ?? Number.NaN).toFixed(1)),
+  ])
+  return { head: ['min:s', ...lines.map(({ label }) => `${label}, ${unit}`)], rows }
+}
+
+function cell(content: string): string {
+  return content.replaceAll('|', '\\|').replaceAll('\n', ' ')
+}
+
+function tableMarkdown(head: readonly string[], rows: readonly (readonly string[])[]): string {
+  const line = (cells: readonly string[]): string => `| ${cells.map(cell).join(' | ')} |`
+  return [line(head), line(head.map(() => '---')), ...rows.map(line)].join('\n')
+}
+
+function blockMarkdown(block: Block): string {
+  switch (block.kind) {
+    case 'heading':
+      return `${'#'.repeat(block.level)} ${block.text}`
+    case 'text':
+      return block.text
+    case 'caution':
+      return `> **Caution:** ${block.text}`
+    case 'list':
+      return block.items.map(item => `- ${item}`).join('\n')
+    case 'table':
+      return tableMarkdown(block.head, block.rows)
+    case 'code':
+      return `\`\`\`detent\n${block.text.trimEnd()}\n\`\`\``
+    case 'chart': {
+      const { head, rows } = chartTable(block.chart)
+      return `**${block.chart.title}**\n\n${tableMarkdown(head, rows)}`
+    }
+  }
+}
+
+export function reportMarkdown(blocks: readonly Block[]): string {
+  return `${blocks.map(blockMarkdown).join('\n\n')}\n`
+}

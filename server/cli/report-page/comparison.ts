@@ -1,0 +1,63 @@
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { type ComparedRun, compareProfiles, compareWords } from '../../service.ts'
+import { type Block, heading, table, text } from './blocks.ts'
+
+/** Each profile of a report beside a baseline, in the words of `detent compare`. */
+
+export interface ComparedProfile {
+  readonly file: string
+  readonly evaluation: Evaluation
+}
+
+const {
+  noScores,
+  predictedHead,
+  predictedRow,
+  sameText,
+  scoreGroups,
+  scoreHead,
+  scoreRow,
+  scoreSentences,
+  settingRow,
+  shownSettings,
+  titleOf,
+  worstText,
+} = compareWords
+
+function comparisonBlocks(comparison: ReturnType<typeof compareProfiles>): Block[] {
+  const groups = scoreGroups(comparison)
+  const differing = shownSettings(comparison, 'different')
+  return [
+    heading(3, titleOf(comparison)),
+    table(predictedHead, comparison.worst.map(predictedRow)),
+    text(worstText),
+    ...(groups.length === 0 ? [text(noScores)] : []),
+    ...groups.flatMap(({ title, rows }): Block[] => [
+      text(`${title}:`),
+      table(scoreHead, rows.map(scoreRow)),
+      { kind: 'list', items: scoreSentences(rows) },
+    ]),
+    differing.length === 0
+      ? text(sameText(comparison))
+      : table(['setting', ...comparison.profiles], differing.map(settingRow)),
+    ...(comparison.notes.length === 0 ? [] : [{ kind: 'list', items: comparison.notes } as const]),
+  ]
+}
+
+/** The comparison of every other profile with the baseline. */
+export function baselineBlocks(
+  baseline: ComparedProfile,
+  others: readonly ComparedProfile[],
+  runs: readonly ComparedRun[],
+): Block[] {
+  const side = ({ file, evaluation }: ComparedProfile) => {
+    const label = evaluation.profile.definition.name
+    const own = runs.filter(({ record }) => record.profile === label).map(({ record }) => record)
+    return { label, file, evaluation, runs: own }
+  }
+  const rest = others.filter(one => one.evaluation !== baseline.evaluation)
+  return [
+    heading(2, 'Beside the baseline'),
+    ...rest.flatMap(other => comparisonBlocks(compareProfiles([side(baseline), side(other)]))),
+  ]
+}

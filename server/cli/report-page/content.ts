@@ -1,0 +1,223 @@
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Prediction } from '../../semantic/predict.ts'
+import {
+  allFiguresOf,
+  type ComparedRun,
+  figureUnit,
+  logText,
+  type PredictionFigures,
+  type Series,
+  type Service,
+  seriesOf,
+  unsteadyText,
+} from '../../service.ts'
+import { type Block, heading, table, text } from './blocks.ts'
+
+/** What a report says of a bench: settings, predictions, courses, runs, and how each figure was obtained. */
+
+export interface ReportFile {
+  readonly uri: string
+  readonly shown: string
+}
+
+const none = '–'
+const fixed = (value: number | null, decimals: number): string => (value === null ? none : value.toFixed(decimals))
+
+const cautions: readonly string[] = [
+  "These are predictions of a simple model with the constants of this bench, not promises. The maker's limits come before every figure here.",
+  'Voltage above what the maker allows ages or kills the part.',
+  'A plate below the dew point drips on the board, most of all at idle; below 0 °C it frosts.',
+  'Supplies for thermoelectric plates are mains-powered, and chillers hold cold coolant or refrigerant under pressure: local codes and licensed practice apply.',
+]
+
+const predictionHead = [
+  'load',
+  'cores',
+  'air, humidity',
+  'MHz',
+  'V',
+  'W',
+  'A',
+  'die °C',
+  'plate °C',
+  'limiter',
+  'state',
+  'margin W',
+]
+
+function predictionRow(row: PredictionFigures): string[] {
+  return [
+    row.load,
+    row.cores === 0 ? none : String(row.cores),
+    `${row.air_c} °C, ${row.humidity_pct} %`,
+    fixed(row.clock_mhz, 0),
+    fixed(row.voltage_v, 3),
+    fixed(row.power_w, 1),
+    fixed(row.current_a, 1),
+    fixed(row.die_c, 1),
+    fixed(row.plate_c, 1),
+    row.limiter,
+    row.state,
+    fixed(row.margin_w, 0),
+  ]
+}
+
+/** How long a course is followed, and how finely it is drawn. */
+const courseS = 15 * 60
+const courseEveryS = 5
+const mostCourses = 4
+
+/** Each working load at its highest core count, in the warmest and most humid corner. */
+function courses(evaluation: Evaluation): readonly Prediction[] {
+  const corner = evaluation.input.corners.at(-1)
+  const chosen = new Map<string, Prediction>()
+  for (const prediction of evaluation.predictions) {
+    const { load } = prediction.load
+    if (load.kind !== 'work' || corner === undefined) continue
+    if (prediction.corner.airC === corner.airC && prediction.corner.humidityPct === corner.humidityPct)
+      chosen.set(prediction.load.name, prediction)
+  }
+  return [...chosen.values()].slice(0, mostCourses)
+}
+
+function courseBlocks(series: Series): Block[] {
+  const { t_s: timeS, die_c, plate_c, coolant_c, clock_mhz, power_w, events } = series
+  const where = `${series.load} on ${series.cores} cores at ${series.air_c} °C and ${series.humidity_pct} %, from an idle bench`
+  const temperatures = [
+    { label: 'die', values: die_c },
+    { label: 'plate', values: plate_c },
+    { label: 'coolant', values: coolant_c },
+  ]
+  return [
+    { kind: 'chart', chart: { title: `Temperatures: ${where}`, unit: '°C', timeS, lines: temperatures } },
+    {
+      kind: 'chart',
+      chart: { title: `Power: ${where}`, unit: 'W', timeS, lines: [{ label: 'power', values: power_w }] },
+    },
+    {
+      kind: 'chart',
+      chart: { title: `Clock: ${where}`, unit: 'MHz', timeS, lines: [{ label: 'clock', values: clock_mhz }] },
+    },
+    text(
+      events.length === 0
+        ? 'Nothing is given back on the way.'
+        : events.map(({ t_s, what }) => `${t_s.toFixed(1)} s: ${what}`).join('; '),
+    ),
+  ]
+}
+
+function expectationBlocks(service: Service, evaluation: Evaluation): Block[] {
+  const all = service.expectations(evaluation)
+  if (all.length === 0) return []
+  const rows = all.map(({ text: words, predicted, unit, holds, probability }) => [
+    words,
+    predicted === null ? none : `${predicted.toPrecision(4)} ${unit}`,
+    holds === null ? 'undecided' : holds ? 'holds' : 'does not hold',
+    probability === undefined ? none : `${(probability * 100).toFixed(1)} %`,
+  ])
+  return [heading(3, 'Expectations'), table(['expected', 'predicted', 'verdict', 'probability'], rows)]
+}
+
+function profileBlocks(service: Service, file: ReportFile, evaluation: Evaluation): Block[] {
+  const { profile, input } = evaluation
+  const { name } = profile.definition
+  const rests = [profile.part, profile.cooler, profile.room, profile.board].flatMap(one =>
+    one === undefined ? [] : `${one.kind} ${one.name}`,
+  )
+  const rows = allFiguresOf(evaluation)
+  const settings = service.features.resolved(file.uri, name)
+  const found = service.findings(file.uri).filter(({ finding }) => finding.profile === name)
+  return [
+    heading(2, `Profile ${name}`),
+    text(`${file.shown}: ${rests.join(', ')}.`),
+    ...(settings === undefined ? [] : [heading(3, 'Settings'), { kind: 'code', text: settings } as const]),
+    heading(3, 'What each load settles at'),
+    rows.length === 0 ? text('No prediction can be made.') : table(predictionHead, rows.map(predictionRow)),
+    ...(input.assumed.length === 0 ? [] : [text(`Assumed, for lack of a value: ${input.assumed.join(', ')}.`)]),
+    ...expectationBlocks(service, evaluation),
+    ...(found.length === 0
+      ? []
+      : [
+          heading(3, 'Findings'),
+          {
+            kind: 'list',
+            items: found.map(({ finding }) => `${finding.severity}: ${finding.message} [${finding.code}]`),
+          } as const,
+        ]),
+    ...(rows.length === 0 ? [] : [heading(3, 'The first quarter of an hour')]),
+    ...courses(evaluation).flatMap(prediction => {
+      const series = seriesOf(evaluation, prediction, { overS: courseS, everyS: courseEveryS })
+      return series === undefined ? [] : courseBlocks(series)
+    }),
+  ]
+}
+
+const runDecimals: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1, A: 1, '°C': 1 }
+
+function runBlocks(run: ComparedRun): Block[] {
+  const { record, compared, log, window, unsteady, cannot } = run
+  const words: string[] = []
+  if (record.date !== undefined) words.push(`run on ${record.date}`)
+  if (record.revision !== undefined) words.push(`with the profile at revision ${record.revision}`)
+  if (log?.state === 'read') words.push(`${log.rows} rows of its log, ${log.malformed.count} not taken`)
+  else if (log !== undefined) words.push(logText(log))
+  if (window !== undefined) words.push(`means from ${window.fromS.toFixed(0)} s to ${window.toS.toFixed(0)} s`)
+  else if (unsteady !== undefined) words.push(unsteadyText(unsteady))
+  if (cannot !== undefined) words.push(cannot)
+  const rows = compared.map(one => {
+    const unit = figureUnit[one.figure]
+    const places = runDecimals[unit] ?? 2
+    return [
+      one.figure,
+      `${one.measured.value.toFixed(places)} ${unit}`,
+      `${one.predicted.toFixed(places)} ${unit}`,
+      `${one.difference >= 0 ? '+' : ''}${one.difference.toFixed(places)}`,
+      one.combinedUncertainty.toFixed(places),
+      one.off ? 'off' : '',
+    ]
+  })
+  return [
+    heading(3, `Run ${record.name} of ${record.profile} under ${record.load}`),
+    ...(words.length === 0 ? [] : [text(`${words.join('; ')}.`)]),
+    rows.length === 0
+      ? text('Nothing to compare.')
+      : table(['figure', 'measured', 'predicted', 'difference', '±', ''], rows),
+    ...(record.scores.length === 0
+      ? []
+      : [
+          text(
+            `Scores: ${record.scores.map(({ value, unit, better }) => `${value} ${unit} (${better} is better)`).join(', ')}.`,
+          ),
+        ]),
+  ]
+}
+
+const obtained: readonly string[] = [
+  'Settled figures: the lowest balance of heat and temperature that a cold start reaches, level by level of the ratios as bands, limits and the die limit give them back (model sections 1 to 9).',
+  'Switching power is C·V²·f per core; leakage doubles with temperature and grows with a power of the voltage. Both are fitted to a sample, not constants of nature.',
+  'Thermoelectric modules: constant Seebeck coefficient, resistance and conductance, given or drawn from four datasheet figures (after Lineykin and Ben-Yaakov 2007); smooth direct current.',
+  'Dew point: Magnus form of WMO Guide No. 8 Annex 4.B over water, over ice below 0 °C.',
+  'Courses over time: die, plate and coolant as three heat capacities, the controller looking every 10 ms (model section 10). Clock and power are means between two points.',
+  'Runs: means over the steady stretch of the log, or figures read off by hand; ± is one standard uncertainty of reading, constants, air and instrument together, and `off` is a difference of more than two of them.',
+]
+
+/** The whole report but for the comparison. */
+export function reportBlocks(service: Service, files: readonly ReportFile[], wanted: readonly string[]): Block[] {
+  const profiles = files.flatMap(file => {
+    const chosen = service
+      .evaluations(file.uri)
+      .filter(({ profile }) => wanted.length === 0 || wanted.includes(profile.definition.name))
+    return chosen.flatMap(evaluation => profileBlocks(service, file, evaluation))
+  })
+  const runs = files.flatMap(file =>
+    service.bench.compared(file.uri).filter(({ record }) => wanted.length === 0 || wanted.includes(record.profile)),
+  )
+  return [
+    heading(1, 'Bench report'),
+    ...cautions.map((words): Block => ({ kind: 'caution', text: words })),
+    ...profiles,
+    ...(runs.length === 0 ? [] : [heading(2, 'Runs'), ...runs.flatMap(runBlocks)]),
+    heading(2, 'How the figures were obtained'),
+    { kind: 'list', items: obtained },
+  ]
+}

@@ -1,0 +1,122 @@
+import { type Block, type Chart, chartTable } from './blocks.ts'
+
+/** A report as one page that needs nothing beside it: it is read offline, printed, and sent on. */
+
+const escapes: Readonly<Record<string, string>> = {
+  '&': '&amp;',
+  '<': '&lt;',
+  '>': '&gt;',
+  '"': '&quot;',
+  "'": '&#39;',
+}
+
+function escaped(text: string): string {
+  return text.replace(/[&<>"']/g, sign => escapes[sign] ?? sign)
+}
+
+const style = `
+:root { color-scheme: light dark; --ink: #1c1c1c; --paper: #fff; --rule: #bbb; --soft: #f2f2f2 }
+@media (prefers-color-scheme: dark) { :root { --ink: #e6e6e6; --paper: #1b1b1b; --rule: #555; --soft: #2a2a2a } }
+body { font: 15px/1.5 system-ui, sans-serif; color: var(--ink); background: var(--paper); max-width: 62rem; margin: 2rem auto; padding: 0 1rem }
+h1, h2, h3 { line-height: 1.2; break-after: avoid }
+h2 { border-bottom: 1px solid var(--rule); margin-top: 2.5rem }
+table { border-collapse: collapse; margin: .8rem 0; font-variant-numeric: tabular-nums; break-inside: auto }
+th, td { border-bottom: 1px solid var(--rule); padding: .15rem .7rem .15rem 0; text-align: left; vertical-align: top }
+tr { break-inside: avoid }
+.caution { border: 2px solid var(--ink); padding: .4rem .8rem; margin: .6rem 0; break-inside: avoid }
+pre { background: var(--soft); padding: .8rem; overflow-x: auto; font-size: 13px }
+figure { margin: 1rem 0; break-inside: avoid }
+.u-legend { font-size: 13px }
+@media print {
+  :root { --ink: #000; --paper: #fff; --rule: #999; --soft: #fff }
+  body { max-width: none; margin: 0; font-size: 11px }
+  pre { white-space: pre-wrap; border: 1px solid var(--rule) }
+}
+`
+
+function tableHtml(head: readonly string[], rows: readonly (readonly string[])[]): string {
+  const cells = (tag: string, row: readonly string[]): string =>
+    row.map(one => `<${tag}>${escaped(one)}</${tag}>`).join('')
+  const body = rows.map(row => `<tr>${cells('td', row)}</tr>`).join('\n')
+  return `<table>\n<thead><tr>${cells('th', head)}</tr></thead>\n<tbody>\n${body}\n</tbody>\n</table>`
+}
+
+function chartHtml(chart: Chart, number: number): string {
+  const { head, rows } = chartTable(chart)
+  return [
+    `<figure><figcaption><strong>${escaped(chart.title)}</strong></figcaption>`,
+    `<div class="chart" id="chart-${number}" role="img" aria-label="${escaped(chart.title)}; the figures stand in the table below"></div>`,
+    `<details><summary>Figures of this chart</summary>${tableHtml(head, rows)}</details></figure>`,
+  ].join('\n')
+}
+
+/** Draws every chart with the library whose code stands before this in the page. */
+const drawing = `
+const ink = getComputedStyle(document.documentElement).getPropertyValue('--ink').trim();
+const strokes = ['#0b6fa4', '#c2410c', '#4d7c0f', '#7e22ce', '#555'];
+const dashes = [[], [6, 4], [2, 3], [10, 4, 2, 4], [1, 2]];
+for (const [index, chart] of JSON.parse(document.getElementById('chart-data').textContent).entries()) {
+  const at = document.getElementById('chart-' + index);
+  const axis = { stroke: ink, grid: { stroke: 'rgba(128,128,128,.25)' } };
+  new uPlot({
+    width: Math.min(900, at.clientWidth || 900), height: 260,
+    scales: { x: { time: false } },
+    series: [{ label: 'min' }, ...chart.lines.map((line, n) => ({ label: line.label, stroke: strokes[n % strokes.length], dash: dashes[n % dashes.length], width: 2 }))],
+    axes: [{ ...axis, label: 'minutes' }, { ...axis, label: chart.unit }],
+  }, [chart.timeS.map(t => t / 60), ...chart.lines.map(line => line.values)], at);
+}
+for (const details of document.querySelectorAll('details')) addEventListener('beforeprint', () => { details.open = true; });
+`
+
+/** The charting library as text: its code and its style sheet. */
+export interface ChartLibrary {
+  readonly script: string
+  readonly style: string
+}
+
+/** Data inside a script element must not end it. */
+function embedded(data: unknown): string {
+  return JSON.stringify(data).replaceAll('<', '\\u003c')
+}
+
+function blockHtml(block: Block, charts: readonly Chart[]): string {
+  switch (block.kind) {
+    case 'heading':
+      return `<h${block.level}>${escaped(block.text)}</h${block.level}>`
+    case 'text':
+      return `<p>${escaped(block.text)}</p>`
+    case 'caution':
+      return `<p class="caution"><strong>Caution:</strong> ${escaped(block.text)}</p>`
+    case 'list':
+      return `<ul>${block.items.map(item => `<li>${escaped(item)}</li>`).join('\n')}</ul>`
+    case 'table':
+      return tableHtml(block.head, block.rows)
+    case 'code':
+      return `<pre>${escaped(block.text)}</pre>`
+    case 'chart':
+      return chartHtml(block.chart, charts.indexOf(block.chart))
+  }
+}
+
+export function reportPage(title: string, blocks: readonly Block[], library: ChartLibrary): string {
+  const charts = blocks.flatMap(block => (block.kind === 'chart' ? block.chart : []))
+  const body = blocks.map(block => blockHtml(block, charts))
+  const scripts =
+    charts.length === 0
+      ? ''
+      : `<script type="application/json" id="chart-data">${embedded(charts)}</script>\n<script>${library.script.replaceAll('</script', '<\\/script')}</script>\n<script>${drawing}</script>\n`
+  return `<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'">
+<title>${escaped(title)}</title>
+<style>${library.style}${style}</style>
+</head>
+<body>
+${body.join('\n')}
+${scripts}</body>
+</html>
+`
+}

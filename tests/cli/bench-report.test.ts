@@ -1,0 +1,85 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { temporaryFolder } from '../harness/process.ts'
+import { benchText, detent } from './helpers.ts'
+
+const second = `
+profile slow based-on daily { steps { 1 to 4 cores 40x } }
+
+run evening of daily under work {
+  measured { power 60 W; die 40 °C }
+  score 100 "points" higher
+  score 102 "points" higher
+  score 101 "points" higher
+}
+
+run morning of slow under work {
+  score 90 "points" higher
+  score 91 "points" higher
+  score 89 "points" higher
+}
+`
+
+describe('report', () => {
+  it('is one page that asks for nothing from outside', async () => {
+    using folder = temporaryFolder({ 'a.detent': benchText('  expect work die <= 90 °C') + second })
+    const { code, err } = await detent(folder.path, ['report', '--baseline', 'daily', '--to', 'page.html'])
+    expect(code).toBe(0)
+    expect(err).toBe('page.html written\n')
+    const page = readFileSync(join(folder.path, 'page.html'), 'utf8')
+    expect(page).toMatch(/^<!doctype html>/)
+    expect(page.replaceAll(/<script[\s\S]*?<\/script>/g, '')).not.toMatch(/(?:src|href)=|https?:|url\(|@import/)
+    expect(page).toContain("default-src 'none'")
+    const charts = JSON.parse(/id="chart-data">(.*?)<\/script>/s.exec(page)?.[1] ?? '') as {
+      timeS: number[]
+      lines: { values: number[] }[]
+    }[]
+    expect(charts.length).toBeGreaterThan(2)
+    for (const { timeS, lines } of charts) for (const { values } of lines) expect(values).toHaveLength(timeS.length)
+    // Each picture has its figures as a table beside it.
+    expect(page.match(/<details>/g)).toHaveLength(charts.length)
+  })
+
+  it('has settings, predictions, expectations, runs, comparison, cautions and how it was obtained', async () => {
+    using folder = temporaryFolder({ 'a.detent': benchText('  expect work die <= 90 °C') + second })
+    const { out, code } = await detent(folder.path, ['report', '--baseline', 'daily', '--output', 'markdown'])
+    expect(code).toBe(0)
+    for (const head of [
+      '## Profile daily',
+      '### Settings',
+      '### Expectations',
+      '## Runs',
+      '## Beside the baseline',
+      '## How the figures',
+    ]) {
+      expect(out).toContain(head)
+    }
+    expect(out).toContain('> **Caution:**')
+    expect(out).toMatch(/\| power \| 60\.0 W \| [\d.]+ W \|/)
+    // The scores of 90 against 101 are more than noise.
+    expect(out).toMatch(/slow against daily: .*worse|slow .*worse/)
+    const { out: json } = await detent(folder.path, ['predict', '--output', 'json'])
+    const row = (JSON.parse(json) as { predictions: { profile: string; load: string; die_c: number }[] }).predictions
+    const die = row.find(({ profile, load }) => profile === 'daily' && load === 'work')?.die_c ?? Number.NaN
+    expect(out).toContain(` ${die.toFixed(1)} |`)
+  })
+
+  it('escapes what people wrote', async () => {
+    const text = benchText('  also { "<b>memory</b>" "</script><script>alert(1)</script>" }')
+    using folder = temporaryFolder({ 'a.detent': text })
+    const { out } = await detent(folder.path, ['report'])
+    expect(out).not.toContain('<b>memory</b>')
+    expect(out).not.toContain('alert(1)</script>')
+  })
+
+  it.each([[['--baseline', 'nobody']], [['--profile', 'nobody']], [['--to', 'nowhere/page.html']]])(
+    'refuses %j in one line',
+    async args => {
+      using folder = temporaryFolder({ 'a.detent': benchText() })
+      const { code, err } = await detent(folder.path, ['report', ...args])
+      expect(code).toBe(2)
+      expect(err.trim().split('\n')).toHaveLength(1)
+    },
+  )
+})
