@@ -20,6 +20,8 @@ Exit code: 0 nothing at error level (or at the level named with --fail-on), 1 fi
 Examples:
   detent check                      check every profile below this folder
   detent predict winter.detent      what each load settles at
+  detent compare winter summer      two profiles side by side
+  detent sheet winter               what to enter into the firmware
   detent format --check .           fail where a file is not formatted
 `
 
@@ -70,7 +72,8 @@ export async function run(args: readonly string[], io: Io): Promise<ExitCode> {
   })
   try {
     if (args.length === 0) {
-      throw new UnusableCall('name a sub-command: check, format, predict or language-server (more: detent --help)')
+      const names = program.commands.map(command => command.name()).join(', ')
+      throw new UnusableCall(`name a sub-command: ${names} (more: detent --help)`)
     }
     await program.parseAsync([...args], { from: 'user' })
     return code
