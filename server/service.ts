@@ -26,6 +26,7 @@ export {
   compareProfiles,
   compareWords,
   runsOfProfile,
+  runsOfSide,
   setsTheSame,
 } from './features/compare/index.ts'
 export { allFiguresOf, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'

@@ -1,15 +1,15 @@
 import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { type Command, Option } from 'commander'
+import type { AtRevision } from '../features/compare/run-sides.ts'
 import type { Side } from '../features/compare/types.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import { compareMarkdown, compareProfiles, type StandInNames } from '../service.ts'
+import { compareMarkdown, compareProfiles, runsOfSide, type StandInNames } from '../service.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { type Loaded, loadAsked, type NamedProfile, profileAtRevision, profileNamed } from './named-profiles.ts'
 import { obstaclesOf } from './obstacles.ts'
 import { compareJson } from './output/compare-json.ts'
 import { compareText } from './output/compare-text.ts'
-import { runsOfSide } from './run-sides.ts'
 import { standInOption } from './stand-ins.ts'
 
 const examples = `
@@ -78,6 +78,18 @@ function presentOf(loaded: Loaded, name: string): NamedProfile | undefined {
   }
 }
 
+/** The profile at revisions that its runs name. */
+function atRevision(loaded: Loaded, name: string): AtRevision {
+  return async revision => {
+    try {
+      return await profileAtRevision(loaded, name, revision)
+    } catch (error) {
+      if (error instanceof UnusableCall) return undefined
+      throw error
+    }
+  }
+}
+
 /** `detent compare`: profiles side by side. */
 export function addCompare(program: Command, io: Io, finish: (code: ExitCode) => void): void {
   program
@@ -97,7 +109,7 @@ export function addCompare(program: Command, io: Io, finish: (code: ExitCode) =>
         const side =
           revision === undefined ? profileNamed(loaded, name) : await profileAtRevision(loaded, name, revision)
         if (sides.some(({ label }) => label === side.label)) throw new UnusableCall(`${side.label} is named twice.`)
-        const { runs, notes: own } = await runsOfSide(loaded, presentOf(loaded, name), side)
+        const { runs, notes: own } = await runsOfSide(presentOf(loaded, name), side, atRevision(loaded, name))
         sides.push({ label: side.label, file: side.file, evaluation: evaluationOf(side, options.with), runs })
         notes.push(...own)
       }

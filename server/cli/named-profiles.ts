@@ -1,4 +1,5 @@
 import { dirname } from 'node:path'
+import type { PlacedProfile } from '../features/compare/run-sides.ts'
 import { createService, didYouMean, type Service } from '../service.ts'
 import { GitTrouble, type Revision, revisionOf } from '../workspace/git.ts'
 import { nodeFiles, pathOfUri } from '../workspace/node-files.ts'
@@ -9,18 +10,12 @@ import { linesOf } from './lines.ts'
 /** Profiles by their names, as they are now and as they were at a revision. */
 
 /** A loaded profile and where it stands. */
-export interface NamedProfile {
-  readonly name: string
-  /** What it is called in outputs: its name, behind `@` the revision where it is an older one. */
-  readonly label: string
+export interface NamedProfile extends PlacedProfile {
   readonly service: Service
-  readonly uri: string
   /** The file's path as outputs show it. */
   readonly file: string
   /** The line of the name, from 1. */
   readonly line: number
-  /** The commit; undefined for the profile as it is now. */
-  readonly commit: string | undefined
 }
 
 /** The files of a call, loaded. */
@@ -61,6 +56,7 @@ function placed(
     name,
     label: revision === undefined ? name : `${name}@${revision.name}`,
     service,
+    workspace: service.workspace,
     uri,
     file: shownPath(io, pathOfUri(uri) ?? uri),
     line: linesOf(document?.source.text ?? '').at(offset).line,
