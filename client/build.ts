@@ -4,7 +4,7 @@
  *
  * Usage: node client/build.ts [--development]
  */
-import { chmodSync, copyFileSync, statSync } from 'node:fs'
+import { chmodSync, statSync } from 'node:fs'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import type { BuildOptions } from 'esbuild'
@@ -46,9 +46,6 @@ const pairs: readonly BundlePair[] = [
   },
 ]
 
-/** The charting library, which the command puts into the pages it writes. */
-const chartFiles = ['uPlot.iife.min.js', 'uPlot.min.css']
-
 /**
  * Writes every bundle.
  * @param into the folder they go to
@@ -67,7 +64,6 @@ export async function writeBundles(kind: BuildKind, into: string): Promise<Bundl
   } as const
   const written = await Promise.all(pairs.map(pair => buildPair(pair, common, into)))
   chmodSync(join(into, command), 0o755)
-  for (const name of chartFiles) copyFileSync(join(root, 'node_modules', 'uplot', 'dist', name), join(into, name))
   return Object.assign({}, ...written)
 }
 

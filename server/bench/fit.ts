@@ -1,10 +1,10 @@
-import tQuantile from '@stdlib/stats-base-dists-t-quantile'
 import type { Cooler, Part } from '../model/types.ts'
 import { constantOf, coolerParameters, type FitParameter, partParameters, withValues } from './fit-parameters.ts'
 import { fitWithScales, type Observation, type ScaledFit } from './fit-scales.ts'
 import { type Undetermined, undetermined } from './identify.ts'
 import { type CoolerSide, type FitPoint, inputsOf, type PointInputs, pointFigures } from './point-model.ts'
 import type { FigureKind } from './runs.ts'
+import { tQuantile } from './t-distribution.ts'
 
 /**
  * Refits constants of a part, and of its coolers, from steady points of runs.

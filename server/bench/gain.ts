@@ -1,6 +1,6 @@
-import tQuantile from '@stdlib/stats-base-dists-t-quantile'
 import { bootstrapInterval } from './bootstrap.ts'
 import { meanOf, varianceOf } from './moments.ts'
+import { tQuantile } from './t-distribution.ts'
 import { pairedTest, type TTest, welchFreedom, welchTest } from './t-tests.ts'
 
 /** How much better one set of scores is than another, in percent, and whether that is more than noise. */

@@ -1,6 +1,5 @@
-import tCdf from '@stdlib/stats-base-dists-t-cdf'
-import tQuantile from '@stdlib/stats-base-dists-t-quantile'
 import { meanOf, varianceOf } from './moments.ts'
+import { tCdf, tQuantile } from './t-distribution.ts'
 
 /** Student's comparisons of two sets of figures. */
 

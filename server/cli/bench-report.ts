@@ -1,4 +1,4 @@
-import { existsSync, readFileSync } from 'node:fs'
+import { readFileSync } from 'node:fs'
 import { writeFile } from 'node:fs/promises'
 import { createRequire } from 'node:module'
 import { resolve } from 'node:path'
@@ -31,16 +31,15 @@ interface ReportOptions {
   readonly to?: string
 }
 
-/** The charting library: beside the bundle where it is packed, else where packages are installed. */
-function chartLibrary(): ChartLibrary {
-  const read = (name: string): string => {
-    const beside = new URL(`./${name}`, import.meta.url)
-    return readFileSync(
-      existsSync(beside) ? beside : createRequire(import.meta.url).resolve(`uplot/dist/${name}`),
-      'utf8',
-    )
+/** The charting library where packages are installed; undefined where it is not, as in the packed editor extension. */
+function chartLibrary(): ChartLibrary | undefined {
+  try {
+    const find = createRequire(import.meta.url).resolve
+    const read = (name: string): string => readFileSync(find(`uplot/dist/${name}`), 'utf8')
+    return { script: read('uPlot.iife.min.js'), style: read('uPlot.min.css') }
+  } catch {
+    return undefined
   }
-  return { script: read('uPlot.iife.min.js'), style: read('uPlot.min.css') }
 }
 
 const collect = (name: string, before: readonly string[]): readonly string[] => [...before, name]
@@ -82,8 +81,11 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
         // The comparison stands before the last part, which says how everything was obtained.
         blocks.splice(-2, 0, ...baselineBlocks(baseline, others, runs))
       }
-      const page =
-        options.output === 'html' ? reportPage('Bench report', blocks, chartLibrary()) : reportMarkdown(blocks)
+      const library = chartLibrary()
+      if (library === undefined && options.output === 'html') {
+        io.err.write('The package uplot is not here: charts stand as tables.\n')
+      }
+      const page = options.output === 'html' ? reportPage('Bench report', blocks, library) : reportMarkdown(blocks)
       if (options.to === undefined) io.out.write(page)
       else {
         try {

@@ -1,8 +1,7 @@
-import tCdf from '@stdlib/stats-base-dists-t-cdf'
-import tQuantile from '@stdlib/stats-base-dists-t-quantile'
 import { describe, expect, test } from 'vitest'
 import { bootstrapInterval } from '../../server/bench/bootstrap.ts'
 import { autocorrelationAt, deviationOf, meanOf, sumOf, varianceOf } from '../../server/bench/moments.ts'
+import { tCdf, tQuantile } from '../../server/bench/t-distribution.ts'
 import { pairedTest, welchTest } from '../../server/bench/t-tests.ts'
 
 /** Relative distance, for figures given to a number of digits. */

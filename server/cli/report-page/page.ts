@@ -41,12 +41,14 @@ function tableHtml(head: readonly string[], rows: readonly (readonly string[])[]
   return `<table>\n<thead><tr>${cells('th', head)}</tr></thead>\n<tbody>\n${body}\n</tbody>\n</table>`
 }
 
-function chartHtml(chart: Chart, number: number): string {
+function chartHtml(chart: Chart, number: number, drawn: 'drawn' | 'told'): string {
   const { head, rows } = chartTable(chart)
   return [
     `<figure><figcaption><strong>${escaped(chart.title)}</strong></figcaption>`,
-    `<div class="chart" id="chart-${number}" role="img" aria-label="${escaped(chart.title)}; the figures stand in the table below"></div>`,
-    `<details><summary>Figures of this chart</summary>${tableHtml(head, rows)}</details></figure>`,
+    drawn === 'told'
+      ? ''
+      : `<div class="chart" id="chart-${number}" role="img" aria-label="${escaped(chart.title)}; the figures stand in the table below"></div>`,
+    `<details${drawn === 'told' ? ' open' : ''}><summary>Figures of this chart</summary>${tableHtml(head, rows)}</details></figure>`,
   ].join('\n')
 }
 
@@ -79,7 +81,7 @@ function embedded(data: unknown): string {
   return JSON.stringify(data).replaceAll('<', '\\u003c')
 }
 
-function blockHtml(block: Block, charts: readonly Chart[]): string {
+function blockHtml(block: Block, charts: readonly Chart[], drawn: 'drawn' | 'told'): string {
   switch (block.kind) {
     case 'heading':
       return `<h${block.level}>${escaped(block.text)}</h${block.level}>`
@@ -94,15 +96,16 @@ function blockHtml(block: Block, charts: readonly Chart[]): string {
     case 'code':
       return `<pre>${escaped(block.text)}</pre>`
     case 'chart':
-      return chartHtml(block.chart, charts.indexOf(block.chart))
+      return chartHtml(block.chart, charts.indexOf(block.chart), drawn)
   }
 }
 
-export function reportPage(title: string, blocks: readonly Block[], library: ChartLibrary): string {
+/** @param library without it every chart stands as its table alone */
+export function reportPage(title: string, blocks: readonly Block[], library: ChartLibrary | undefined): string {
   const charts = blocks.flatMap(block => (block.kind === 'chart' ? block.chart : []))
-  const body = blocks.map(block => blockHtml(block, charts))
+  const body = blocks.map(block => blockHtml(block, charts, library === undefined ? 'told' : 'drawn'))
   const scripts =
-    charts.length === 0
+    charts.length === 0 || library === undefined
       ? ''
       : `<script type="application/json" id="chart-data">${embedded(charts)}</script>\n<script>${library.script.replaceAll('</script', '<\\/script')}</script>\n<script>${drawing}</script>\n`
   return `<!doctype html>
@@ -112,7 +115,7 @@ export function reportPage(title: string, blocks: readonly Block[], library: Cha
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'">
 <title>${escaped(title)}</title>
-<style>${library.style}${style}</style>
+<style>${library?.style ?? ''}${style}</style>
 </head>
 <body>
 ${body.join('\n')}
