@@ -1,7 +1,10 @@
 import { commands, type ExtensionContext, Uri, window, workspace } from 'vscode'
+import { compareProfiles } from './compare.ts'
 import { explainCheck, readPages } from './pages.ts'
+import { createPapers, papersScheme } from './papers.ts'
 import { showResolved } from './resolved.ts'
 import { createServer, type MakeClient, type Server } from './server.ts'
+import { saveSheet, showSheet } from './sheet.ts'
 import { createStatus } from './status.ts'
 import { createTests } from './tests.ts'
 
@@ -22,12 +25,23 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
   const status = createStatus()
   const pages = await readPages(Uri.joinPath(extensionUri, 'grammar', 'reference', 'checks.md'))
   const made = createServer(makeClient, pages, state => status.show(state))
+  const papers = createPapers()
   server = made
   subscriptions.push(
     status,
+    workspace.registerTextDocumentContentProvider(papersScheme, papers),
     createTests(made.client),
     commands.registerCommand('detent.showResolvedProfile', (file?: unknown, profile?: unknown) =>
       showResolved(file, profile),
+    ),
+    commands.registerCommand('detent.showEntrySheet', (file?: unknown, profile?: unknown) =>
+      showSheet(made.client, papers, file, profile),
+    ),
+    commands.registerCommand('detent.saveEntrySheet', (file?: unknown, profile?: unknown) =>
+      saveSheet(made.client, file, profile),
+    ),
+    commands.registerCommand('detent.compareProfiles', (profiles?: unknown) =>
+      compareProfiles(made.client, papers, profiles),
     ),
     commands.registerCommand('detent.restartServer', () => made.restart()),
     commands.registerCommand('detent.showOutput', () => made.client.outputChannel.show(true)),

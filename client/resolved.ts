@@ -10,7 +10,7 @@ function addressOf(file: string, profile: string): Uri {
 }
 
 /** The profile around the cursor, the only one of the file, or the one that is chosen. */
-async function chosenProfile(): Promise<{ readonly file: string; readonly profile: string } | undefined> {
+export async function chosenProfile(): Promise<{ readonly file: string; readonly profile: string } | undefined> {
   const editor = window.activeTextEditor
   if (editor?.document.languageId !== 'detent') {
     void window.showInformationMessage('Put the cursor into a profile first.')

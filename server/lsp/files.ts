@@ -1,6 +1,7 @@
 import type { Connection } from 'vscode-languageserver'
 import type { LogSource } from '../service.ts'
 import type { FileSystem } from '../workspace/files.ts'
+import type { Revision } from '../workspace/git.ts'
 
 /** Files as the server sees them: those of its own machine by itself, where it has one; all others through the client. */
 
@@ -18,6 +19,8 @@ export interface ClientFiles extends FileSystem {
 export interface Disk extends ClientFiles {
   /** Whether an address names a place on this disk. */
   has(uri: string): boolean
+  /** The files of the git repository that a file belongs to, at a revision. Rejects with one line for a person. */
+  revisionOf(uri: string, revision: string): Promise<Revision>
   /** The logs of runs. */
   readonly logs: LogSource
 }

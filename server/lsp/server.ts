@@ -11,6 +11,7 @@ import { expectations } from './expectations.ts'
 import type { Feature } from './feature.ts'
 import { createFiles, type Disk } from './files.ts'
 import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
+import { papers } from './papers.ts'
 import { completion, folding, hover, outline } from './reading.ts'
 import { resolvedProfiles } from './resolved.ts'
 import type { Session } from './session.ts'
@@ -80,6 +81,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     connection,
     service,
     readsLogs: options.disk !== undefined,
+    revisionOf: options.disk?.revisionOf,
     background: createBackground(service.runs, () => tellAll(session, publisherOf().changed)),
     files,
     client: readClient({ processId: null, rootUri: null, capabilities: {} }),
@@ -120,6 +122,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     lenses,
     expectations,
     resolvedProfiles,
+    papers,
   ]
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const client = readClient(params)

@@ -6,7 +6,7 @@ import { normalizeUri } from '../workspace/files.ts'
 import type { Document } from '../workspace/workspace.ts'
 import type { Background } from './background.ts'
 import type { Client } from './client.ts'
-import type { ClientFiles } from './files.ts'
+import type { ClientFiles, Disk } from './files.ts'
 import { type Lines, linesOf } from './positions.ts'
 import type { Settings } from './settings.ts'
 
@@ -32,6 +32,8 @@ export interface Session {
   readonly forgetSettings: (uri: string) => void
   /** Called after a pause in typing with the files whose findings, figures and settings may be others now. */
   readonly changed: Set<(uris: readonly string[]) => void>
+  /** Older texts of files, where the server can have them. */
+  readonly revisionOf: Disk['revisionOf'] | undefined
   /** Whether there is a place that logs are read from. */
   readonly readsLogs: boolean
   /** Makes the runs over time that findings wait for. */

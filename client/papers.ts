@@ -1,0 +1,101 @@
+import {
+  commands,
+  EventEmitter,
+  type QuickPickItem,
+  type TextDocumentContentProvider,
+  Uri,
+  window,
+  workspace,
+} from 'vscode'
+import type { BaseLanguageClient } from 'vscode-languageclient'
+import { chosenProfile } from './resolved.ts'
+
+/** Papers that the server writes as Markdown, shown in the editor's own preview. */
+
+/** A profile by its file and name, and the git revision where it is an older one. */
+export interface AskedProfile {
+  readonly uri: string
+  readonly profile: string
+  readonly revision?: string
+}
+
+export interface Paper {
+  readonly markdown: string
+  readonly html?: string
+}
+
+export interface KnownProfiles {
+  readonly profiles: readonly AskedProfile[]
+  readonly revisions: boolean
+}
+
+const scheme = 'detent-paper'
+
+export interface Papers extends TextDocumentContentProvider {
+  /** Shows a paper under this title; one of the same title takes its place. */
+  show(title: string, paper: Paper): Promise<void>
+}
+
+export function createPapers(): Papers {
+  /** As many as the person has asked for titles; small texts. */
+  const texts = new Map<string, string>()
+  const changed = new EventEmitter<Uri>()
+  return {
+    onDidChange: changed.event,
+    provideTextDocumentContent: uri => texts.get(uri.path) ?? '',
+    show: async (title, { markdown }) => {
+      const uri = Uri.from({ scheme, path: `/${title}.md` })
+      texts.set(uri.path, markdown)
+      changed.fire(uri)
+      await commands.executeCommand('markdown.showPreviewToSide', uri)
+    },
+  }
+}
+
+export const papersScheme = scheme
+
+/** The answer to a request for a paper; what stands in its way is shown. */
+export async function askPaper(
+  client: BaseLanguageClient,
+  method: string,
+  params: unknown,
+): Promise<Paper | undefined> {
+  const answer = await client.sendRequest<Paper | { readonly trouble: string }>(method, params)
+  if ('markdown' in answer) return answer
+  void window.showWarningMessage(answer.trouble)
+  return undefined
+}
+
+export function knownProfiles(client: BaseLanguageClient): Promise<KnownProfiles> {
+  return client.sendRequest<KnownProfiles>('detent/profiles', {})
+}
+
+/** The profile that a command was given, or the one that the person points at. */
+export async function givenProfile(file: unknown, profile: unknown): Promise<AskedProfile | undefined> {
+  if (typeof file === 'string' && typeof profile === 'string') return { uri: file, profile }
+  const chosen = await chosenProfile()
+  return chosen && { uri: chosen.file, profile: chosen.profile }
+}
+
+export interface ProfileItem extends QuickPickItem {
+  readonly asked?: AskedProfile
+}
+
+/** All profiles but one, to be chosen from. */
+export function profileItems({ profiles }: KnownProfiles, own: AskedProfile): readonly ProfileItem[] {
+  return profiles
+    .filter(
+      ({ uri, profile }) => profile !== own.profile || Uri.parse(uri).toString() !== Uri.parse(own.uri).toString(),
+    )
+    .map(asked => ({ label: asked.profile, description: workspace.asRelativePath(Uri.parse(asked.uri)), asked }))
+}
+
+/** A git revision, typed by the person. */
+export function askRevision({ profile }: AskedProfile): Thenable<string | undefined> {
+  return window.showInputBox({
+    title: `${profile} as it was`,
+    prompt: 'A git revision: a commit, a tag or a branch, such as HEAD~1.',
+    value: 'HEAD',
+    validateInput: text => (text.trim() === '' ? 'Name a revision.' : undefined),
+  })
+}

@@ -1,0 +1,85 @@
+import { env, Uri, window, workspace } from 'vscode'
+import type { BaseLanguageClient } from 'vscode-languageclient'
+import {
+  type AskedProfile,
+  askPaper,
+  askRevision,
+  givenProfile,
+  knownProfiles,
+  type Paper,
+  type Papers,
+  type ProfileItem,
+  profileItems,
+} from './papers.ts'
+
+/** The entry sheet of a profile: what to enter into the firmware. */
+
+/** Which values are wanted: all, or those that differ from another profile; undefined where the person turns back. */
+async function chosenStart(
+  client: BaseLanguageClient,
+  own: AskedProfile,
+): Promise<{ readonly from?: AskedProfile } | undefined> {
+  const known = await knownProfiles(client)
+  const everything: ProfileItem = { label: 'Every value' }
+  const older: ProfileItem = { label: 'What has changed since a git revision …' }
+  const others = profileItems(known, own).map(item => ({ ...item, label: `What differs from ${item.label}` }))
+  const picked = await window.showQuickPick([everything, ...(known.revisions ? [older] : []), ...others], {
+    placeHolder: `Which values of ${own.profile}?`,
+    matchOnDescription: true,
+  })
+  if (picked === undefined) return undefined
+  if (picked === older) {
+    const revision = await askRevision(own)
+    return revision === undefined ? undefined : { from: { ...own, revision } }
+  }
+  return picked.asked === undefined ? {} : { from: picked.asked }
+}
+
+function titleOf(own: AskedProfile, from: AskedProfile | undefined): string {
+  if (from === undefined) return `Entry sheet ${own.profile}`
+  return `Entry sheet ${own.profile} from ${from.profile}${from.revision === undefined ? '' : ` at ${from.revision}`}`
+}
+
+/** The sheet that the person chooses; a caller that names the profile gets every value. */
+async function chosenSheet(
+  client: BaseLanguageClient,
+  file: unknown,
+  profile: unknown,
+): Promise<{ readonly title: string; readonly paper: Paper } | undefined> {
+  const own = await givenProfile(file, profile)
+  if (own === undefined) return undefined
+  const start = typeof profile === 'string' ? {} : await chosenStart(client, own)
+  if (start === undefined) return undefined
+  const paper = await askPaper(client, 'detent/sheet', { profile: own, ...start })
+  return paper && { title: titleOf(own, start.from), paper }
+}
+
+/**
+ * Shows an entry sheet beside the text.
+ * @param file the address of the profile's file; without one, the profile is looked for where the cursor is
+ */
+export async function showSheet(
+  client: BaseLanguageClient,
+  papers: Papers,
+  file: unknown,
+  profile: unknown,
+): Promise<void> {
+  const made = await chosenSheet(client, file, profile)
+  if (made !== undefined) await papers.show(made.title, made.paper)
+}
+
+/** Saves an entry sheet as a page to print, and opens it where the system opens such pages. */
+export async function saveSheet(client: BaseLanguageClient, file: unknown, profile: unknown): Promise<void> {
+  const made = await chosenSheet(client, file, profile)
+  if (made?.paper.html === undefined) return
+  const folder = workspace.workspaceFolders?.[0]?.uri
+  const name = `${made.title.replaceAll(/[^\w.-]+/g, '-').toLowerCase()}.html`
+  const target = await window.showSaveDialog({
+    title: 'Save the entry sheet to print',
+    filters: { 'Page to print': ['html'] },
+    ...(folder === undefined ? {} : { defaultUri: Uri.joinPath(folder, name) }),
+  })
+  if (target === undefined) return
+  await workspace.fs.writeFile(target, new TextEncoder().encode(made.paper.html))
+  await env.openExternal(target)
+}
