@@ -76,7 +76,7 @@ describe('core voltages on a sheet', () => {
   voltage { core needs + 12.5 mV; set 44x 1.2365 V }`)
     // With the `set` row the line from 44x to 50x is steeper: 1.2365 + (1.2525 - 1.2365) * 4 / 6 V at 48x.
     expect(brief(made, 'core-voltage')).toEqual([
-      '48x: 1.245 V (1.247167 V, rounded down 2.17 mV)',
+      '48x: 1.245 V (1.247167 V, rounded down 2.167 mV)',
       '44x: 1.235 V (1.2365 V, rounded down 1.5 mV)',
     ])
     const half = await sheet('  steps { 1 to 4 cores 40x }\n  voltage { core needs + 2.5 mV }')

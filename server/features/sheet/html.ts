@@ -36,16 +36,18 @@ const style = `
   .caution, .trouble { border: 1px solid #111; padding: .4rem .8rem; margin: .6rem 0; break-inside: avoid }
   .trouble { border-width: 3px; font-weight: 600 }
   .caution p, .trouble p { margin: .2rem 0 }
-  table { border-collapse: collapse; width: 100% }
+  table { border-collapse: collapse; width: 100%; table-layout: fixed }
+  th, td { box-sizing: border-box; overflow-wrap: anywhere }
+  .tick, .number { width: 5% } .field { width: 21% } .for { width: 17% }
+  .enter, .before { width: 12% } .back { width: 13% }
   thead { display: table-header-group }
   tr { break-inside: avoid }
   th, td { border: 1px solid #777; padding: .3rem .5rem; text-align: left; vertical-align: top }
   th { font-weight: 600; background: #eee }
   td.number { text-align: right }
-  td.enter { font-weight: 700; font-size: 1.1em; font-variant-numeric: tabular-nums; white-space: nowrap }
-  td.tick { width: 1.6em; text-align: center }
+  td.enter { font-weight: 700; font-size: 1.1em; font-variant-numeric: tabular-nums }
+  td.tick { text-align: center }
   td.tick span { display: inline-block; width: .9em; height: .9em; border: 1.5px solid #111 }
-  td.back { min-width: 7em }
   td.remark { color: #444; font-size: .9em }
   li { break-inside: avoid }
   @media print { body { max-width: none; padding: 0 } }
@@ -56,21 +58,30 @@ function rowHtml(line: SheetLine, isDifference: boolean): string {
   return [
     '<tr><td class="tick"><span aria-label="to tick"></span></td>',
     `<td class="number">${line.number}</td>`,
-    `<td>${escapedHtml(fieldText(line))}</td>`,
-    `<td>${escapedHtml(rowText(line))}</td>`,
+    `<td class="field">${escapedHtml(fieldText(line))}</td>`,
+    `<td class="for">${escapedHtml(rowText(line))}</td>`,
     `<td class="enter">${escapedHtml(line.enter)}</td>`,
-    isDifference ? `<td>${escapedHtml(before)}</td>` : '',
-    `<td class="remark">${escapedHtml(remarkText(line))}</td>`,
-    '<td class="back"></td></tr>',
+    isDifference ? `<td class="before">${escapedHtml(before)}</td>` : '',
+    '<td class="back"></td>',
+    `<td class="remark">${escapedHtml(remarkText(line))}</td></tr>`,
   ].join('')
 }
 
 function pageHtml({ page, lines }: SheetPage, isDifference: boolean): string {
-  const heads = ['', '#', 'Field', 'For', 'Enter', ...(isDifference ? ['Before'] : []), 'Remark', 'Read back']
+  const heads = [
+    ['tick', ''],
+    ['number', '#'],
+    ['field', 'Field'],
+    ['for', 'For'],
+    ['enter', 'Enter'],
+    ...(isDifference ? [['before', 'Before']] : []),
+    ['back', 'Read back'],
+    ['remark', 'Remark'],
+  ]
   return [
     `<h2>${escapedHtml(pageTitle(page))}</h2>`,
     '<table>',
-    `<thead><tr>${heads.map(head => `<th scope="col">${head}</th>`).join('')}</tr></thead>`,
+    `<thead><tr>${heads.map(([name, head]) => `<th scope="col" class="${name}">${head}</th>`).join('')}</tr></thead>`,
     '<tbody>',
     ...lines.map(line => rowHtml(line, isDifference)),
     '</tbody></table>',

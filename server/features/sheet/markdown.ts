@@ -28,14 +28,14 @@ function rowOf(line: SheetLine, isDifference: boolean): readonly string[] {
     cell(rowText(line)),
     `**${cell(enter)}**`,
     ...(isDifference ? [before === undefined ? 'not there' : cell(before)] : []),
-    cell(remarkText(line)),
     '',
+    cell(remarkText(line)),
   ]
 }
 
 export function sheetMarkdown(sheet: Sheet): string {
   const { from, pages, cautions } = sheet
-  const head = ['', '#', 'Field', 'For', 'Enter', ...(from === undefined ? [] : ['Before']), 'Remark', 'Read back']
+  const head = ['', '#', 'Field', 'For', 'Enter', ...(from === undefined ? [] : ['Before']), 'Read back', 'Remark']
   const inPages = pages.map(({ page, lines }) =>
     paragraphs(
       `## ${escaped(pageTitle(page))}`,

@@ -21,8 +21,8 @@ export function roundingText(asked: number, enter: number, unit: string): string
   const by = Math.abs(enter - asked) * (isVolts ? 1000 : 1)
   // A thousandth of a millivolt, and binary noise of anything else, is no rounding.
   if (by < (isVolts ? 1e-3 : 1e-9)) return undefined
-  const amount = plain(Number(by.toFixed(isVolts ? 2 : 4)))
-  const shown = isVolts ? `${Number(amount) === 0 ? 'less than 0.01' : amount} mV` : withUnit(Number(amount), unit)
+  const amount = plain(Number(by.toFixed(isVolts ? 3 : 4)))
+  const shown = isVolts ? `${amount} mV` : withUnit(Number(amount), unit)
   return `rounded ${enter < asked ? 'down' : 'up'} ${shown}`
 }
 
