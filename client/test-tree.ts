@@ -15,7 +15,9 @@ export interface ToldExpectation {
   readonly range: Place
   /** The line itself, which another file may hold where the profile starts from one of its profiles. */
   readonly written: { readonly uri: string; readonly range: Place }
-  /** `>= 4.7 GHz` */
+  /** What it is about, whatever is asked of it: load, figure and comparison. */
+  readonly about: string
+  /** `at least 4.7 GHz` */
   readonly expected: string
   /** `4.653 GHz`; absent where there is no figure. */
   readonly figure?: string
@@ -39,8 +41,8 @@ export interface TestTree {
   leaves(item?: TestItem): readonly TestItem[]
   told(item: TestItem): ToldExpectation | undefined
   has(uri: string): boolean
-  /** The addresses of all files that are shown. */
-  uris(): readonly string[]
+  /** The files that are shown; their ids are their addresses. */
+  files(): readonly TestItem[]
 }
 
 /** The one spelling that items are known by. */
@@ -109,15 +111,17 @@ export function createTestTree(controller: TestController): TestTree {
   const updateProfile = (item: TestItem, uri: Uri, list: readonly ToldExpectation[]): void => {
     const times = new Map<string, number>()
     const items = list.map((told, index) => {
-      // The same line may stand twice; the second is then known by its number.
-      const time = (times.get(told.text) ?? 0) + 1
-      times.set(told.text, time)
-      const id = `${item.id} ${told.text}${time === 1 ? '' : ` #${time}`}`
+      // Known by what it is about, so that it stays the same test while its figure is being typed. Two may be about the
+      // same; the second is then known by its number.
+      const time = (times.get(told.about) ?? 0) + 1
+      times.set(told.about, time)
+      const id = `${item.id} ${told.about}${time === 1 ? '' : ` #${time}`}`
       const one = itemOf(item, id, told.text, uri)
       place(one, rangeOf(told.range), index)
-      const description = figureText(told)
-      // While a run over time is being made, the figure before it stays.
-      if (!told.pending && one.description !== description) one.description = description
+      // Not as the item's description: the editor would read out that alone, without the name. While a run over time is
+      // being made, the figure before it stays.
+      const label = `${told.text}: ${figureText(told)}`
+      if (!told.pending && one.label !== label) one.label = label
       known.set(one, told)
       return one
     })
@@ -160,10 +164,10 @@ export function createTestTree(controller: TestController): TestTree {
     leaves,
     told: item => known.get(item),
     has: uri => controller.items.get(fileId(uri)) !== undefined,
-    uris: () => {
-      const found: string[] = []
-      controller.items.forEach(({ id }) => {
-        found.push(id)
+    files: () => {
+      const found: TestItem[] = []
+      controller.items.forEach(file => {
+        found.push(file)
       })
       return found
     },

@@ -39,7 +39,9 @@ export function createTests(client: BaseLanguageClient): Disposable {
 
   const ask = async (uris: readonly string[] | undefined, token?: CancellationToken): Promise<void> => {
     const params = uris === undefined ? {} : { uris }
-    tree.update(await client.sendRequest<readonly ToldFile[]>('detent/expectations', params, token))
+    // An absent token would count as one more parameter.
+    const more = token === undefined ? [] : [token]
+    tree.update(await client.sendRequest<readonly ToldFile[]>('detent/expectations', params, ...more))
   }
 
   const show = (run: TestRun, item: TestItem, told: ToldExpectation): void => {
@@ -48,16 +50,21 @@ export function createTests(client: BaseLanguageClient): Disposable {
     shown.set(item, shownOf(told))
   }
 
-  /** Reports by itself what comes to something else than was reported last. */
+  /**
+   * Reports by itself the files in which something comes to something else than was reported last: whole files, so that
+   * the editor's count is theirs. A run that goes on takes no focus and opens nothing.
+   */
   const showChanges = (): void => {
-    const changed = tree.leaves().filter(item => {
-      const told = tree.told(item)
-      return told !== undefined && !told.pending && shown.get(item) !== shownOf(told)
-    })
+    const changed = tree.files().filter(file =>
+      tree.leaves(file).some(item => {
+        const told = tree.told(item)
+        return told !== undefined && !told.pending && shown.get(item) !== shownOf(told)
+      }),
+    )
     if (changed.length === 0) return
     const request = new TestRunRequest(changed, undefined, check, true, true)
     const run = controller.createTestRun(request, undefined, false)
-    for (const item of changed) {
+    for (const item of changed.flatMap(file => tree.leaves(file))) {
       const told = tree.told(item)
       if (told !== undefined) show(run, item, told)
     }
@@ -91,7 +98,7 @@ export function createTests(client: BaseLanguageClient): Disposable {
     wantsAll = true
     if (!client.isRunning()) return
     try {
-      const before = tree.uris()
+      const before = tree.files().map(({ id }) => id)
       await ask(undefined, token)
       // Files that are no longer there are not among all; asked for by name, they have no expectations.
       if (before.length > 0) await ask(before, token)

@@ -3,6 +3,7 @@ import { expectedText, failedText, predictedText } from '../checks/support/expec
 import { settingPlace } from '../checks/support/place.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../semantic/expectations.ts'
+import { expectationKey } from '../semantic/profile.ts'
 import type { Document, Workspace } from '../workspace/workspace.ts'
 
 /** The expectations of a file's profiles and what they come to: for `check`, and for editors that show them as tests. */
@@ -15,7 +16,9 @@ export interface ExpectationLine {
   /** The file and the place where it is written. */
   readonly home: Document
   readonly written: Span
-  /** `>= 4.7 GHz` */
+  /** What it is about, whatever is asked of it: load, figure and comparison. */
+  readonly about: string
+  /** `at least 4.7 GHz` */
   readonly expected: string
   /** `4.653 GHz`; undefined where there is no figure. */
   readonly predicted: string | undefined
@@ -50,6 +53,7 @@ export function expectationLines(workspace: Workspace, uri: string): readonly Ex
         at: { start: base + place.start, end: base + place.end },
         home,
         written: { start: start + statement.start, end: start + statement.end },
+        about: expectationKey(sourced.match),
         expected: expectedText(expectation),
         predicted: predictedText(expectation),
         why: () => whyNot(evaluation, expectation),

@@ -24,7 +24,9 @@ interface ToldExpectation {
   /** Where it stands in the asked file: at its line, or where the profile starts from another that states it. */
   readonly range: Range
   readonly written: Location
-  /** `>= 4.7 GHz` */
+  /** What it is about, whatever is asked of it: load, figure and comparison. */
+  readonly about: string
+  /** `at least 4.7 GHz` */
   readonly expected: string
   /** `4.653 GHz`; absent where there is no figure. */
   readonly figure?: string
@@ -60,6 +62,7 @@ function told(
     text,
     range: lines.range(line.at),
     written: { uri: clientUri(session, home.uri), range: linesOf(home.source).range(written) },
+    about: line.about,
     expected: line.expected,
     ...(predicted === undefined ? {} : { figure: predicted }),
     predicted: expectation.predicted,

@@ -82,7 +82,7 @@ describe('expectations', () => {
     ])
     const [own] = files[1]?.expectations ?? []
     expect(own?.range.start).toEqual({ line: lineOf(profile, 'expect pair'), character: 2 })
-    expect(own?.expected).toBe('>= 5 GHz')
+    expect(own?.expected).toBe('at least 5 GHz')
     // One that night has from daily stands at the word that brings it, and tells where it is written.
     const inherited = files[1]?.expectations.find(one => one.profile === 'night' && one.text.startsWith('render'))
     expect(inherited?.range.start).toEqual({ line: lineOf(profile, 'profile night'), character: 23 })

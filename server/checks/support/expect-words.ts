@@ -43,10 +43,10 @@ function written(expectation: Expectation, value: number): string {
   return `${figure(value, decimalsFor(expectation) + 1)} ${expectation.unit}`
 }
 
-/** What is expected: `>= 4.7 GHz`. */
+/** What is expected: `at least 4.7 GHz`. */
 export function expectedText(expectation: Expectation): string {
   const { compare, target } = expectation
-  return `${compare} ${written(expectation, fromBase(target.value, target.unit))}`
+  return `${compare === '>=' ? 'at least' : 'at most'} ${written(expectation, fromBase(target.value, target.unit))}`
 }
 
 /** What is predicted: `4.653 GHz`; undefined where there is no figure. */

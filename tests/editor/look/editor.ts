@@ -97,14 +97,15 @@ async function waitForFile(editor: Editor, path: string): Promise<void> {
 /** Runs a command by its title through the command palette. */
 export async function runCommand(editor: Editor, title: string): Promise<void> {
   await editor.page.keyboard.press('F1')
-  await fillQuickInput(editor, `>${title}`)
+  await fillQuickInput(editor, `>${title}`, title)
 }
 
-async function fillQuickInput(editor: Editor, text: string): Promise<void> {
+async function fillQuickInput(editor: Editor, text: string, wanted = text): Promise<void> {
   const box = editor.page.locator('.quick-input-widget input.input').first()
   await box.waitFor()
   await box.fill(text)
-  await editor.page.locator('.quick-input-list .monaco-list-row').first().waitFor()
+  // The list takes a moment to follow what was typed.
+  await editor.page.locator('.quick-input-list .monaco-list-row.focused').filter({ hasText: wanted }).waitFor()
   await editor.page.keyboard.press('Enter')
   await editor.page.locator('.quick-input-widget').waitFor({ state: 'hidden' })
 }
