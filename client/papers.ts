@@ -93,8 +93,7 @@ export function profileItems({ profiles }: KnownProfiles, own: AskedProfile): re
 /** A git revision, typed by the person. */
 export function askRevision({ profile }: AskedProfile): Thenable<string | undefined> {
   return window.showInputBox({
-    title: `${profile} as it was`,
-    prompt: 'A git revision: a commit, a tag or a branch, such as HEAD~1.',
+    title: `${profile} as it was at a git revision: a commit, a tag or a branch, such as HEAD~1`,
     value: 'HEAD',
     validateInput: text => (text.trim() === '' ? 'Name a revision.' : undefined),
   })
