@@ -1,7 +1,7 @@
 import { parseFile } from '../grammar/file.ts'
 import { format, formatEdits, type TextEdit } from '../grammar/printer.ts'
 import type { LogSource } from './bench/log-source.ts'
-import { evaluations, findAll, type PlacedFinding, type Severities } from './checks/run.ts'
+import { evaluations, findAll, type PlacedFinding, prepareFindings, type Severities } from './checks/run.ts'
 import { type BenchRuns, createBenchRuns } from './features/bench-runs.ts'
 import { createFeatures, type Features } from './features/index.ts'
 import type { Definition } from './semantic/definitions.ts'
@@ -9,7 +9,7 @@ import { type Evaluation, evaluateWith, type StandIns } from './semantic/evaluat
 import { type Expectation, expectationsOf } from './semantic/expectations.ts'
 import { forgetPendingRuns, makeAllRuns, makeOneRun, pendingRuns } from './semantic/over-time.ts'
 import type { FileSystem } from './workspace/files.ts'
-import { createWorkspace, type Workspace } from './workspace/workspace.ts'
+import { createWorkspace, type Extent, type Workspace } from './workspace/workspace.ts'
 
 export { applyEdits } from '../grammar/printer.ts'
 export { baseUnit, findUnit, toBase } from '../grammar/units/units.ts'
@@ -48,7 +48,9 @@ export interface Service {
   readonly bench: BenchRuns
   /** Everything found in a file, sorted by place; empty for a file that is not loaded. */
   findings(uri: string, severities?: Severities): readonly PlacedFinding[]
-  /** The profiles of a file, resolved and predicted. */
+  /** Makes what `findings` rests on, one profile a step; after the last, `findings` has little left to do. */
+  prepareFindings(uri: string): Iterable<void>
+  /** The profiles of a file, resolved and predicted; none where it is too long. */
   evaluations(uri: string): readonly Evaluation[]
   /**
    * The profiles of a file as if they named these definitions instead.
@@ -68,9 +70,12 @@ export interface Service {
   formatting(uri: string): readonly TextEdit[]
 }
 
-/** @param logs where the logs of runs are read from; without it none is read, and nothing is said of them */
-export function createService(files: FileSystem, logs?: LogSource): Service {
-  const workspace = createWorkspace(files)
+/**
+ * @param logs where the logs of runs are read from; without it none is read, and nothing is said of them
+ * @param extent what is done with files of a great many lines; without it they are as any other
+ */
+export function createService(files: FileSystem, logs?: LogSource, extent?: Extent): Service {
+  const workspace = createWorkspace(files, extent)
   const bench = createBenchRuns(workspace, logs)
   return {
     workspace,
@@ -79,6 +84,10 @@ export function createService(files: FileSystem, logs?: LogSource): Service {
     findings: (uri, severities) => {
       const view = workspace.view(uri)
       return view === undefined ? [] : findAll(view, workspace.usersOf(uri).length > 0, severities, bench.compared(uri))
+    },
+    prepareFindings: uri => {
+      const view = workspace.view(uri)
+      return view === undefined ? [] : prepareFindings(view)
     },
     evaluations: uri => {
       const view = workspace.view(uri)

@@ -73,10 +73,17 @@ function findOwnInProfile(view: FileView, evaluation: Evaluation): readonly Hit[
   )
 }
 
-/** The profiles of a file, evaluated. */
+/** The profiles of a file, evaluated; none where it is too long. */
 export function evaluations(view: FileView): readonly Evaluation[] {
-  const profiles = view.document.definitions.filter(definition => definition.kind === 'profile')
-  return profiles.map(definition => evaluate(view.scope, definition))
+  return view.predicted.map(definition => evaluate(view.scope, definition))
+}
+
+/** Makes what the findings of a file rest on, one profile a step, so that other work goes between; all of it is kept. */
+export function* prepareFindings(view: FileView): Iterable<void> {
+  for (const definition of view.predicted) {
+    findOwnInProfile(view, evaluate(view.scope, definition))
+    yield
+  }
 }
 
 /** Whether an allow of this chunk stands in the definition, in its own block or in one inside it. */
@@ -166,7 +173,8 @@ export function findAll(
     const inherited = inheritedAllows(evaluation)
     for (const hit of findOwnInProfile(view, evaluation)) publish(hit, inherited)
   }
-  const isPredicted = profiles.every(({ input }) => input.bench !== undefined)
+  const stated = document.definitions.filter(({ kind }) => kind === 'profile').length
+  const isPredicted = profiles.length === stated && profiles.every(({ input }) => input.bench !== undefined)
   for (const allow of allows) {
     if (used.has(allow) || !isWorthTelling(allow, document, isPredicted, usedByOthers)) continue
     publish([allowUnused, unusedAllow(allow)])

@@ -36,8 +36,7 @@ function whyNot(evaluation: Evaluation, expectation: Expectation): string | unde
 export function expectationLines(workspace: Workspace, uri: string): readonly ExpectationLine[] {
   const view = workspace.view(uri)
   if (view === undefined) return []
-  const profiles = view.document.definitions.filter(({ kind }) => kind === 'profile')
-  return profiles.flatMap(definition => {
+  return view.predicted.flatMap(definition => {
     const evaluation = evaluate(view.scope, definition)
     return expectationsOf(evaluation).map((expectation): ExpectationLine => {
       const { sourced } = expectation

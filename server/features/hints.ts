@@ -69,11 +69,12 @@ function roomHint(room: Definition, base: number): readonly Hint[] {
 export function hints(workspace: Workspace, uri: string): readonly Hint[] {
   const view = workspace.view(uri)
   if (view === undefined) return []
+  const predicted = new Set(view.predicted)
   const found = view.document.definitions.flatMap(definition => {
     const base = view.document.starts.get(definition.chunk)
     if (base === undefined) return []
     if (definition.kind === 'room') return roomHint(definition, base)
-    return definition.kind === 'profile' ? stepHints(evaluate(view.scope, definition), base) : []
+    return predicted.has(definition) ? stepHints(evaluate(view.scope, definition), base) : []
   })
   return found.sort((a, b) => a.offset - b.offset)
 }

@@ -27,9 +27,9 @@ export interface Lens extends Span {
 export function lenses(workspace: Workspace, uri: string): readonly Lens[] {
   const view = workspace.view(uri)
   if (view === undefined) return []
-  return view.document.definitions.flatMap(definition => {
+  return view.predicted.flatMap(definition => {
     const base = view.document.starts.get(definition.chunk)
-    if (definition.kind !== 'profile' || base === undefined) return []
+    if (base === undefined) return []
     const evaluation = evaluate(view.scope, definition)
     if (evaluation.profile.expectations().length === 0) return []
     const text = evaluation.input.bench === undefined ? undefined : expectationsText(evaluation)

@@ -1,4 +1,5 @@
 import {
+  type CancellationToken,
   CodeLensRefreshRequest,
   type Diagnostic,
   type DiagnosticRelatedInformation,
@@ -13,6 +14,7 @@ import type { PlacedFinding } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { FileView } from '../workspace/workspace.ts'
+import { createSlices, noticeOf, prepareInSlices, type Slices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { linesOf } from './positions.ts'
 import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
@@ -89,7 +91,8 @@ function diagnosticsOf(session: Session, view: FileView, settings: Settings): Kn
   const same = before?.runs.length === runs.length && before.runs.every((run, index) => run === runs[index])
   if (same && before.settings === settings && before.usedByOthers === usedByOthers) return before
   const findings = session.service.findings(uri, settings.severities)
-  const items = findings.map(one => diagnosticOf(session, view, one))
+  const notice = noticeOf(view)
+  const items = [...(notice === undefined ? [] : [notice]), ...findings.map(one => diagnosticOf(session, view, one))]
   const made = { settings, usedByOthers, runs, items, id: nameOf(JSON.stringify(items)) }
   // What waits for a run over time is found again once the run is made.
   if (session.service.runs.pending() === 0) known.set(view, made)
@@ -97,13 +100,19 @@ function diagnosticsOf(session: Session, view: FileView, settings: Settings): Kn
   return made
 }
 
+const nothing: FullDocumentDiagnosticReport = { kind: DocumentDiagnosticReportKind.Full, items: [] }
+
 async function report(
   session: Session,
   uri: string,
   previous: string | undefined,
+  slices: Slices,
+  token: CancellationToken,
 ): Promise<FullDocumentDiagnosticReport | UnchangedDocumentDiagnosticReport> {
   // Settings first: the view must be that of the newest text.
   const settings = await session.settingsOf(uri)
+  await prepareInSlices(session.service, uri, slices, () => token.isCancellationRequested)
+  if (token.isCancellationRequested) return nothing
   const view = session.service.workspace.view(uri)
   if (view === undefined) return { kind: DocumentDiagnosticReportKind.Full, items: [] }
   const { items, id } = diagnosticsOf(session, view, settings)
@@ -111,8 +120,6 @@ async function report(
     ? { kind: DocumentDiagnosticReportKind.Unchanged, resultId: id }
     : { kind: DocumentDiagnosticReportKind.Full, resultId: id, items: [...items] }
 }
-
-const nothing: FullDocumentDiagnosticReport = { kind: DocumentDiagnosticReportKind.Full, items: [] }
 
 export const pulledDiagnostics: Feature = {
   advertise: client =>
@@ -126,10 +133,10 @@ export const pulledDiagnostics: Feature = {
         session,
         'Checking',
         nothing,
-        afterBreath(async ({ textDocument, previousResultId }) => {
+        afterBreath(async ({ textDocument, previousResultId }, token) => {
           await session.scanned
           const file = await loaded(session, textDocument)
-          return file === undefined ? nothing : report(session, file.uri, previousResultId)
+          return file === undefined ? nothing : report(session, file.uri, previousResultId, createSlices(), token)
         }),
       ),
     )
@@ -142,9 +149,11 @@ export const pulledDiagnostics: Feature = {
           await session.scanned
           const before = new Map(previousResultIds.map(({ uri, value }) => [normalizeUri(uri), value]))
           const items: WorkspaceDocumentDiagnosticReport[] = []
+          const slices = createSlices()
           for (const uri of new Set([...session.found, ...before.keys()])) {
             if (token.isCancellationRequested) break
-            const one = await report(session, uri, before.get(uri))
+            await slices.rest()
+            const one = await report(session, uri, before.get(uri), slices, token)
             const version = session.open.get(uri)?.version ?? null
             items.push({ ...one, uri: clientUri(session, uri), version })
           }
@@ -179,6 +188,7 @@ export function createPublisher(session: Session): Publisher {
     await session.scanned
     await session.service.workspace.load([uri])
     const settings = await session.settingsOf(uri)
+    await prepareInSlices(session.service, uri, createSlices(), () => stopped || !session.open.has(uri))
     const view = session.service.workspace.view(uri)
     const open = session.open.get(uri)
     if (view === undefined || open === undefined || stopped) return

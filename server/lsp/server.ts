@@ -8,6 +8,7 @@ import { createPublisher, type Publisher, pulledDiagnostics } from './diagnostic
 import { documentSync } from './documents.ts'
 import { formatting, quickFixes } from './editing.ts'
 import { expectations } from './expectations.ts'
+import { extent } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { createFiles, type Disk } from './files.ts'
 import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
@@ -76,7 +77,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
   let publisher: Publisher | undefined
   const settings = createSettings(() => session)
   const files = createFiles(connection, options.disk, () => session.client.readsFiles)
-  const service = createService(files, options.disk?.logs)
+  const service = createService(files, options.disk?.logs, extent)
   const session: Session = {
     connection,
     service,

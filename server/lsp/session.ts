@@ -115,7 +115,7 @@ const cancelled = new ResponseError<never>(LSPErrorCodes.RequestCancelled, 'canc
 const modified = new ResponseError<never>(LSPErrorCodes.ContentModified, 'the document changed meanwhile')
 
 /** Lets messages in that already wait, a cancellation among them. A worker has no `setImmediate`. */
-function breath(): Promise<void> {
+export function breath(): Promise<void> {
   return new Promise(resolve => {
     if (typeof setImmediate === 'function') setImmediate(resolve)
     else setTimeout(resolve)

@@ -37,6 +37,8 @@ export interface FileView {
   /** The file itself first, then every file it reaches. */
   readonly documents: readonly Document[]
   readonly scope: Scope
+  /** Its own profiles, for whatever looks at all of them; none where there are too many lines to predict them all. */
+  readonly predicted: readonly Definition[]
 }
 
 type Entry = { readonly state: 'loaded'; readonly document: Document } | { readonly state: 'missing' }
@@ -86,6 +88,20 @@ export interface Workspace {
   usersOf(uri: string): readonly string[]
 }
 
+/** What is done with files of a great many lines. */
+export interface Extent {
+  /** The profiles of a file of more lines are not predicted all together; each one that is asked for still is. */
+  readonly predictedLines: number
+}
+
+/** Whether a text has more lines than so many. */
+export function isLonger(text: string, lines: number): boolean {
+  if (text.length < lines) return false
+  let found = 1
+  for (let at = text.indexOf('\n'); at >= 0 && found <= lines; at = text.indexOf('\n', at + 1)) found++
+  return found > lines
+}
+
 interface SeenView {
   readonly view: FileView
   /** The state of the workspace in which the view was last found to be right. */
@@ -96,7 +112,10 @@ interface SeenView {
  * The documents, in memory. A view is evicted with its document; it is made anew when one of its documents changed, which
  * is looked for only where anything changed at all.
  */
-export function createWorkspace(files: FileSystem): Workspace {
+export function createWorkspace(
+  files: FileSystem,
+  extent: Extent = { predictedLines: Number.POSITIVE_INFINITY },
+): Workspace {
   const entries = new Map<string, Entry>()
   const open = new Set<string>()
   const views = new Map<string, SeenView>()
@@ -202,6 +221,17 @@ export function createWorkspace(files: FileSystem): Workspace {
     return { use, uri, state: uri === from.uri || circle.has(uri) ? 'cycle' : 'found' }
   }
 
+  const createView = (own: Document, uses: readonly ResolvedUse[], documents: readonly Document[]): FileView => {
+    const tooLong = isLonger(own.source.text, extent.predictedLines)
+    return {
+      document: own,
+      uses,
+      documents,
+      scope: createScope(documents.flatMap(other => other.definitions)),
+      predicted: tooLong ? [] : own.definitions.filter(({ kind }) => kind === 'profile'),
+    }
+  }
+
   const view = (uri: string): FileView | undefined => {
     const own = loadedAt(normalizeUri(uri))
     if (own === undefined) return undefined
@@ -217,9 +247,7 @@ export function createWorkspace(files: FileSystem): Workspace {
       before.documents.length === documents.length &&
       before.documents.every((other, index) => other === documents[index]) &&
       before.uses.every((other, index) => other.state === uses[index]?.state)
-    const current = same
-      ? before
-      : { document: own, uses, documents, scope: createScope(documents.flatMap(other => other.definitions)) }
+    const current = same ? before : createView(own, uses, documents)
     views.set(own.uri, { view: current, state })
     return current
   }

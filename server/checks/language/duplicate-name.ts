@@ -78,6 +78,24 @@ function* betweenUses(view: FileView): Iterable<Found> {
   }
 }
 
+/** Evicted with the document. */
+const firsts = new WeakMap<Document, ReadonlyMap<string, Definition>>()
+
+/** The first definition of a kind and name in a document. */
+function firstIn(document: Document, kind: string, name: string): Definition | undefined {
+  let found = firsts.get(document)
+  if (found === undefined) {
+    const first = new Map<string, Definition>()
+    for (const definition of document.definitions) {
+      const key = `${definition.kind} ${definition.name}`
+      if (!first.has(key)) first.set(key, definition)
+    }
+    found = first
+    firsts.set(document, found)
+  }
+  return found.get(`${kind} ${name}`)
+}
+
 export const duplicateName: Check = {
   code: 'duplicate-name',
   severity: 'error',
@@ -95,12 +113,12 @@ export const duplicateName: Check = {
         yield builtIn(view, definition)
         continue
       }
-      const own = view.document.definitions.find(other => other.kind === kind && other.name === name)
+      const own = firstIn(view.document, kind, name)
       if (own !== undefined && own !== definition) yield twice(view, definition, own)
       else {
         for (const document of view.documents) {
           if (document === view.document) continue
-          const first = document.definitions.find(other => other.kind === kind && other.name === name)
+          const first = firstIn(document, kind, name)
           if (first === undefined) continue
           yield twiceInUsed(view, definition, document)
           break

@@ -15,13 +15,24 @@ export interface Reference {
   readonly end: number
 }
 
+const none: readonly Reference[] = []
+
+/** Evicted with the statement's match, so with its chunk. */
+const found = new WeakMap<Match, readonly Reference[]>()
+
 /** The names that a statement refers to. */
 export function referencesOf(match: Match): readonly Reference[] {
-  return match.slots.flatMap(({ slot }) => {
-    if (slot.slot !== 'reference') return []
-    const value = text(match, slot.name)
-    return value === undefined ? [] : [{ kind: slot.kind, name: value.text, start: value.start, end: value.end }]
-  })
+  if (!match.slots.some(({ slot }) => slot.slot === 'reference')) return none
+  let references = found.get(match)
+  if (references === undefined) {
+    references = match.slots.flatMap(({ slot }) => {
+      if (slot.slot !== 'reference') return []
+      const value = text(match, slot.name)
+      return value === undefined ? [] : [{ kind: slot.kind, name: value.text, start: value.start, end: value.end }]
+    })
+    found.set(match, references)
+  }
+  return references
 }
 
 /** Names on top-level lines whose first word does not read: `parrt sample { … }` has a finding of its own. */

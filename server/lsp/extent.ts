@@ -1,0 +1,69 @@
+import { type Diagnostic, DiagnosticSeverity } from 'vscode-languageserver'
+import type { Service } from '../service.ts'
+import { type Extent, type FileView, isLonger } from '../workspace/workspace.ts'
+import { breath } from './session.ts'
+
+/** Large files: what is done at once, what in slices, and what is left to the command. */
+
+/**
+ * In a file of this many lines, some 700 profiles, the predictions of all take seconds when it is opened, then some 60 ms an
+ * edit and 200 MB; from there on both grow with the lines.
+ */
+export const extent: Extent = { predictedLines: 20_000 }
+
+/** Says what is left out where a file is longer. */
+export function noticeOf({ document }: FileView): Diagnostic | undefined {
+  if (!isLonger(document.source.text, extent.predictedLines)) return undefined
+  const most = extent.predictedLines.toLocaleString('en')
+  const end = document.source.text.search(/\r|\n|$/)
+  return {
+    range: { start: { line: 0, character: 0 }, end: { line: 0, character: end } },
+    severity: DiagnosticSeverity.Information,
+    code: 'not-predicted',
+    source: 'detent',
+    message: `This file has more than ${most} lines. While it is edited its text is checked, but its profiles are not predicted all together, so what would be found by that is not shown, nor whether expectations hold. Spread the profiles over files that \`use\` one another, or run \`detent check\`, which predicts all.`,
+  }
+}
+
+/** Work goes on for so long at a time: less than a frame, so that whatever is typed or asked comes between. */
+const sliceMs = 10
+
+/** Lets messages in that wait, at most once a slice. */
+export interface Slices {
+  rest(): Promise<void>
+}
+
+export function createSlices(): Slices {
+  let since = performance.now()
+  return {
+    rest: async () => {
+      if (performance.now() - since < sliceMs) return
+      await breath()
+      since = performance.now()
+    },
+  }
+}
+
+/**
+ * Makes what the findings of a file rest on, in slices.
+ * @param isStale whether nobody waits for the findings any more
+ */
+export async function prepareInSlices(
+  { workspace, prepareFindings }: Service,
+  uri: string,
+  slices: Slices,
+  isStale: () => boolean,
+): Promise<void> {
+  for (let view = workspace.view(uri), done = false; !done; ) {
+    done = true
+    for (const _ of prepareFindings(uri)) {
+      await slices.rest()
+      if (isStale()) return
+      if (workspace.view(uri) === view) continue
+      // The text changed meanwhile: what is left is looked for in the newest.
+      view = workspace.view(uri)
+      done = false
+      break
+    }
+  }
+}

@@ -1,0 +1,153 @@
+import { afterEach, describe, expect, it } from 'vitest'
+import { CancellationTokenSource, type Diagnostic, LSPErrorCodes } from 'vscode-languageserver/node'
+import { extent } from '../../server/lsp/extent.ts'
+import { createService } from '../../server/service.ts'
+import { memoryFiles } from '../../server/workspace/files.ts'
+import { isLonger } from '../../server/workspace/workspace.ts'
+import { oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
+import { benchText, profileText } from '../speed/texts.ts'
+
+/** Files of a great many lines: nothing is left out in silence, and what is asked meanwhile is answered. */
+
+const uri = 'memory://large/all.detent'
+
+let client: TestClient | undefined
+
+afterEach(async () => {
+  await client?.stop()
+  client = undefined
+})
+
+/** As long as a busy machine may take. */
+async function eventually<T>(what: string, read: () => T | undefined): Promise<T> {
+  for (const end = Date.now() + 40_000; Date.now() < end; ) {
+    const value = read()
+    if (value !== undefined) return value
+    await new Promise(resolve => setTimeout(resolve, 20))
+  }
+  throw new Error(`${what} did not come`)
+}
+
+const codesOf = (found: readonly Diagnostic[]): readonly unknown[] => found.map(({ code }) => code)
+
+/** A bench and so many profiles, of 27 lines and 28. */
+const longText = (profiles: number): string =>
+  benchText + Array.from({ length: profiles }, (_, index) => profileText(index)).join('')
+
+const most = 3_650
+const some = 200
+
+/** The last profile leaves a gap in its steps, and in the last room a number has no unit. */
+function faulty(profiles: number): string {
+  const text = longText(profiles)
+  const row = text.lastIndexOf('5 to 12 cores  46x')
+  return `${text.slice(0, row)}6${text.slice(row + 1)}room last {\n  air 20\n  humidity 50 %\n}\n`
+}
+
+describe('a file of 100,000 lines', { timeout: 60_000 }, () => {
+  it.each([
+    ['asks', undefined],
+    ['is sent', oldCapabilities],
+  ] as const)('says to a client that %s what is not done, and checks its text', async (_, capabilities) => {
+    client = await startClient(capabilities === undefined ? {} : { capabilities })
+    const text = faulty(most)
+    await client.open(uri, text)
+    const { diagnostics, published } = client
+    const sent = (): readonly Diagnostic[] | undefined => published.get(uri)?.diagnostics
+    const found = await (capabilities === undefined ? diagnostics(uri) : eventually('findings', sent))
+    const [notice] = found
+    expect(notice).toMatchObject({ code: 'not-predicted', severity: 3, range: { start: { line: 0, character: 0 } } })
+    expect(notice?.message).toContain('20,000 lines')
+    expect(codesOf(found)).toContain('unit-missing')
+    expect(codesOf(found)).not.toContain('steps-gap')
+  })
+
+  it('still predicts a profile that is asked for', async () => {
+    client = await startClient()
+    const text = longText(most)
+    await client.open(uri, text)
+    const line = text.slice(0, text.lastIndexOf('to 12 cores')).split('\n').length - 1
+    const hover = await client.request('textDocument/hover', {
+      textDocument: { uri },
+      position: { line, character: 8 },
+    })
+    expect(JSON.stringify(hover)).toMatch(/\d\.\d\d GHz, \d+\.\d °C/)
+  })
+})
+
+describe('a file below the limit', { timeout: 60_000 }, () => {
+  it('is predicted whole, without a word', async () => {
+    client = await startClient()
+    const text = faulty(some / 2)
+    await client.open(uri, text)
+    const codes = codesOf(await client.diagnostics(uri))
+    expect(codes).toContain('steps-gap')
+    expect(codes).not.toContain('not-predicted')
+  })
+
+  it('leaves room between its profiles for what is asked meanwhile', async () => {
+    client = await startClient()
+    const { open, diagnostics, request } = client
+    await open(uri, longText(some))
+    const order: string[] = []
+    const findings = diagnostics(uri).then(() => order.push('findings'))
+    const hover = request('textDocument/hover', { textDocument: { uri }, position: { line: 2, character: 6 } }).then(
+      () => order.push('hover'),
+    )
+    await Promise.all([findings, hover])
+    expect(order).toEqual(['hover', 'findings'])
+  })
+
+  it('stops being predicted when nobody waits any more', async () => {
+    client = await startClient()
+    const { open, connection, request } = client
+    await open(uri, longText(some))
+    const source = new CancellationTokenSource()
+    const asked = connection.sendRequest('textDocument/diagnostic', { textDocument: { uri } }, source.token)
+    await request('textDocument/hover', { textDocument: { uri }, position: { line: 2, character: 6 } })
+    source.cancel()
+    await expect(asked).rejects.toMatchObject({ code: LSPErrorCodes.RequestCancelled })
+  })
+
+  it('is answered for the newest text, though that came while it was predicted', async () => {
+    client = await startClient({ capabilities: oldCapabilities })
+    const { open, change, request, published } = client
+    const text = longText(some)
+    await open(uri, text)
+    // The pause after which findings are sent has passed, and the first profiles are being predicted.
+    await new Promise(resolve => setTimeout(resolve, 200))
+    await request('textDocument/hover', { textDocument: { uri }, position: { line: 2, character: 6 } })
+    await change(uri, 2, [{ text: faulty(some / 2) }])
+    const found = await eventually('findings', () => {
+      const now = published.get(uri)?.diagnostics
+      return now !== undefined && now.length > 0 ? now : undefined
+    })
+    expect(codesOf(found)).toContain('steps-gap')
+  })
+})
+
+describe('the limit', () => {
+  it('lies where these texts say that it does', () => {
+    expect(isLonger(longText(most), 99_999)).toBe(true)
+    expect(isLonger(longText(some), extent.predictedLines)).toBe(false)
+  })
+
+  it('counts lines as they are', () => {
+    expect(isLonger('a\nb\nc', 3)).toBe(false)
+    expect(isLonger('a\nb\nc\n', 3)).toBe(true)
+    expect(isLonger('\n\n', 2)).toBe(true)
+    expect(isLonger('', 1)).toBe(false)
+  })
+
+  it('is not one of the command', async () => {
+    const text = longText(10)
+    const of = async (predictedLines?: number): Promise<number> => {
+      const files = memoryFiles({ [uri]: text })
+      const service = createService(files, undefined, predictedLines === undefined ? undefined : { predictedLines })
+      await service.workspace.load([uri])
+      return service.evaluations(uri).length
+    }
+    expect(await of()).toBeGreaterThan(5)
+    expect(await of(100)).toBe(0)
+  })
+})
