@@ -31,7 +31,7 @@ export function driveCurrentA(curve: PlateCurve, heatW: number): number {
       return curve.currentA
     case 'coldest':
       evaluate(curve, heatW)
-      return curve.choice.currentA
+      return curve.currentA
     case 'target': {
       if (heatW <= curve.idleToW) return 0
       if (heatW > curve.heldToW) return driveCurrentA(curve.coldest, heatW)
@@ -81,7 +81,13 @@ export function coolerState(
   solvePlate(plate, coolant, driveA, heatW, point)
   const { coolantC, hotC } = point
   const driveW = electricalInput(plate, driveA, point.plateC, hotC)
-  coldestCurrent(plate, coolant, limitA, heatW, coldest)
+  if (curve.kind === 'fixed') coldestCurrent(plate, coolant, limitA, heatW, coldest)
+  else {
+    const known = curve.kind === 'target' ? curve.coldest : curve
+    evaluate(known, heatW)
+    coldest.currentA = known.currentA
+    coldest.plateC = known.plateC
+  }
   return {
     plateC,
     coolantC,

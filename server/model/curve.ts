@@ -64,11 +64,24 @@ export interface ColdestCurve extends CurveBase {
   readonly limitA: number
   /** A slope that no current and no coolant temperature can undercut. */
   readonly slopeFloor: number
-  readonly point: PlatePoint
-  readonly choice: CurrentChoice
-  /** Heat of the last evaluation, which is often asked for twice. */
-  lastW: number
+  /** Current of the last evaluation. */
+  currentA: number
+  /** Answers by heat: a search for the coldest current is dear, and the same heats come up again. */
+  readonly known: Map<number, ColdestPlate>
 }
+
+/** The coldest plate at one heat. */
+interface ColdestPlate {
+  readonly currentA: number
+  readonly plateC: number
+  readonly slopeKPerW: number
+}
+
+/** So many answers are kept; then all are forgotten, since the heats of a new search are others. */
+const ANSWERS_KEPT = 512
+
+const coldestPoint: PlatePoint = emptyPlatePoint()
+const coldestChoice: CurrentChoice = { currentA: 0, plateC: 0, atNode: false }
 
 /** Thermoelectric plate driven to a target: warm without current, then held at the target, then as cold as can be. */
 export interface TargetCurve extends CurveBase {
@@ -87,8 +100,22 @@ export type PlateCurve = LoopCurve | ChilledCurve | FixedCurve | ColdestCurve | 
 /** What a curve is until more is known of it. */
 const bent = { plateC: 0, slopeKPerW: 0, linear: false, lineC: 0, lineKPerW: 0, convex: false, slopeCap: Infinity }
 
-/** The curve of a bench's cooler under its profile's fan table and drive, in one corner. */
-export function prepareCurve(cooler: Cooler, profile: Pick<Profile, 'fan' | 'drive'>, corner: Corner): PlateCurve {
+/**
+ * The curve of a bench's cooler under its profile's fan table and drive, in one corner.
+ *
+ * @param sibling the curve of the same bench in air of the same temperature: it differs at most in its target
+ */
+export function prepareCurve(
+  cooler: Cooler,
+  profile: Pick<Profile, 'fan' | 'drive'>,
+  corner: Corner,
+  sibling?: PlateCurve,
+): PlateCurve {
+  const { drive } = profile
+  if (sibling !== undefined) {
+    if (sibling.kind !== 'target' || drive.kind !== 'dew') return sibling
+    return targetCurve(sibling.idle, sibling.coldest, wetPointC(corner.airC, corner.humidityPct) + drive.marginK)
+  }
   if (cooler.kind === 'chilled') {
     const slope = cooler.blockResistanceKPerW
     const slopeCap = slope + cooler.beyondKPerW
@@ -96,12 +123,11 @@ export function prepareCurve(cooler: Cooler, profile: Pick<Profile, 'fan' | 'dri
   }
   const coolant = prepareCoolant(radiatorLaw(cooler.radiator), profile.fan as readonly FanPoint[], corner.airC)
   if (cooler.kind !== 'thermoelectric') return loopCurve(coolant, cooler.blockResistanceKPerW)
-  const { drive } = profile
   if (drive.kind === 'full') return fixedCurve(cooler, coolant, cooler.driveCurrentA)
   if (drive.kind === 'off') return fixedCurve(cooler, coolant, 0)
   const targetC =
     drive.kind === 'hold' ? drive.temperatureC : wetPointC(corner.airC, corner.humidityPct) + drive.marginK
-  return targetCurve(cooler, coolant, cooler.driveCurrentA, targetC)
+  return targetCurve(fixedCurve(cooler, coolant, 0), coldestCurve(cooler, coolant, cooler.driveCurrentA), targetC)
 }
 
 function loopCurve(coolant: Coolant, blockKPerW: number): LoopCurve {
@@ -162,16 +188,13 @@ function coldestCurve(plate: Thermoelectric, coolant: Coolant, limitA: number): 
     coolant,
     limitA,
     slopeFloor: (1 / plate.modules + (k * k) / bracket) / (pumped + k),
-    point: emptyPlatePoint(),
-    choice: { currentA: 0, plateC: 0, atNode: false },
-    lastW: Number.NaN,
+    currentA: 0,
+    known: new Map(),
     ...bent,
   }
 }
 
-function targetCurve(plate: Thermoelectric, coolant: Coolant, limitA: number, targetC: number): TargetCurve {
-  const idle = fixedCurve(plate, coolant, 0)
-  const coldest = coldestCurve(plate, coolant, limitA)
+function targetCurve(idle: FixedCurve, coldest: ColdestCurve, targetC: number): TargetCurve {
   const idleToW = heatAt(idle, 0, targetC)
   const heldToW = Math.max(idleToW, heatAt(coldest, 0, targetC))
   return { kind: 'target', targetC, idleToW, heldToW, idle, coldest, ...bent }
@@ -205,14 +228,10 @@ export function evaluate(curve: PlateCurve, heatW: number): void {
       return
     }
     case 'coldest': {
-      if (curve.lastW === heatW) return
-      coldestCurrent(curve.plate, curve.coolant, curve.limitA, heatW, curve.choice)
-      solvePlate(curve.plate, curve.coolant, curve.choice.currentA, heatW, curve.point)
-      curve.plateC = curve.point.plateC
-      curve.slopeKPerW = curve.choice.atNode
-        ? slopeAlongNode(curve.plate, curve.choice.currentA, curve.point.hotC, curve.point.outW)
-        : curve.point.slopeKPerW
-      curve.lastW = heatW
+      const { currentA, plateC, slopeKPerW } = coldestPlate(curve, heatW)
+      curve.currentA = currentA
+      curve.plateC = plateC
+      curve.slopeKPerW = slopeKPerW
       return
     }
     case 'target': {
@@ -227,6 +246,22 @@ export function evaluate(curve: PlateCurve, heatW: number): void {
       curve.slopeKPerW = part.slopeKPerW
     }
   }
+}
+
+/** The coldest plate at a heat, searched for or known. */
+function coldestPlate(curve: ColdestCurve, heatW: number): ColdestPlate {
+  const before = curve.known.get(heatW)
+  if (before !== undefined) return before
+  const { plate, coolant, limitA, known } = curve
+  coldestCurrent(plate, coolant, limitA, heatW, coldestChoice)
+  const { currentA, atNode } = coldestChoice
+  solvePlate(plate, coolant, currentA, heatW, coldestPoint)
+  const { plateC, hotC, outW } = coldestPoint
+  const slopeKPerW = atNode ? slopeAlongNode(plate, currentA, hotC, outW) : coldestPoint.slopeKPerW
+  if (known.size >= ANSWERS_KEPT) known.clear()
+  const found = { currentA, plateC, slopeKPerW }
+  known.set(heatW, found)
+  return found
 }
 
 /** No slope of the curve between the two heats is smaller than this. Upward jumps are left out: they only help. */

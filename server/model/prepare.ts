@@ -74,15 +74,18 @@ export function prepareBench(bench: Bench): PreparedBench {
 }
 
 export function prepareCorner(prepared: PreparedBench, corner: Corner): PreparedCorner {
+  let sibling: PlateCurve | undefined
   for (const known of prepared.corners) {
-    if (known.airC === corner.airC && known.humidityPct === corner.humidityPct) return known
+    if (known.airC !== corner.airC) continue
+    if (known.humidityPct === corner.humidityPct) return known
+    sibling = known.curve
   }
   const { cooler, profile } = prepared.bench
   const made: PreparedCorner = {
     airC: corner.airC,
     humidityPct: corner.humidityPct,
     wetC: wetPointC(corner.airC, corner.humidityPct),
-    curve: prepareCurve(cooler, profile, corner),
+    curve: prepareCurve(cooler, profile, corner, sibling),
   }
   prepared.corners[prepared.nextCorner] = made
   prepared.nextCorner = (prepared.nextCorner + 1) % CORNERS_KEPT

@@ -17,7 +17,7 @@ import {
   ratioSource,
 } from './prepare.ts'
 import { constantSource, type HeatSource, heatOf, mixedSource } from './source.ts'
-import type { Bench, Corner, Limiter, Load, Settled, SettledNotes, State } from './types.ts'
+import type { Bench, Corner, Limiter, Load, Settled, SettledNotes, SettledState, State } from './types.ts'
 import { isAboveRows, needVoltageV } from './voltage.ts'
 
 /**
@@ -29,6 +29,22 @@ import { isAboveRows, needVoltageV } from './voltage.ts'
  * @returns null where no step row covers the load's active cores, so that it has no ratio
  */
 export function settle(bench: Bench, load: Load, corner: Corner): Settled | null {
+  const found = settleHeat(bench, load, corner)
+  return found === null ? null : { ...found.settled, marginW: found.marginW() }
+}
+
+/** As `settle`, for those who do not ask for the margin. */
+export function settleState(bench: Bench, load: Load, corner: Corner): SettledState | null {
+  return settleHeat(bench, load, corner)?.settled ?? null
+}
+
+/** A settled load whose margin is found when it is asked for. */
+interface Found {
+  readonly settled: SettledState
+  readonly marginW: () => number | null
+}
+
+function settleHeat(bench: Bench, load: Load, corner: Corner): Found | null {
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
   if (load.kind !== 'work') {
@@ -116,7 +132,7 @@ function describe(
   cornered: PreparedCorner,
   flags: Flags,
   held: Held,
-): Settled {
+): Found {
   const { part, board } = prepared.bench
   const { load } = loaded
   const { state, limiter, fast, slow, dieC, shareFast } = held
@@ -136,7 +152,7 @@ function describe(
     const slowNeedV = needVoltageV(part, slow.ratio, dieC, load)
     voltages.push({ ratio: slow.ratio, setV: slow.setV, voltageV: slowPoint.voltageV, needV: slowNeedV })
   }
-  return {
+  const settled = {
     state,
     limiter,
     ratio,
@@ -158,19 +174,20 @@ function describe(
     driveA: cooling.driveA,
     driveW: cooling.driveW,
     wetC: cornered.wetC,
-    marginW: state === 'throttled' ? 0 : marginOf(prepared, cornered, source, powerW, dieC),
     notes: notesOf(cornered, source, cooling, flags, dieC, held.thresholdC, voltages),
   }
+  const margin = (): number => (state === 'throttled' ? 0 : marginOf(prepared, cornered, source, powerW, dieC))
+  return { settled, marginW: margin }
 }
 
 /** `idle` at its power and `off` at none: no ratio, no leakage feedback, nothing that limits. */
-function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, powerW: number): Settled {
+function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, powerW: number): Found {
   const source = constantSource(powerW, prepared.bench.part.packageResistanceKPerW)
   const flags = { needsShort: false, currentOver: false, sustainedOver: false }
   const dieC = lowestRoot(source, cornered.curve, 0)
   if (dieC === Number.POSITIVE_INFINITY) return nothingSteady(cornered, 'none', flags)
   const cooling = cooled(prepared, cornered, powerW)
-  return {
+  const settled: SettledState = {
     ...nothing,
     state: dieC < prepared.ceilingC ? 'steady' : 'over-limit',
     limiter: 'none',
@@ -182,9 +199,9 @@ function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, power
     driveA: cooling.driveA,
     driveW: cooling.driveW,
     wetC: cornered.wetC,
-    marginW: marginOf(prepared, cornered, source, powerW, dieC),
     notes: notesOf(cornered, source, cooling, flags, dieC, null, []),
   }
+  return { settled, marginW: () => marginOf(prepared, cornered, source, powerW, dieC) }
 }
 
 const nothing = {
@@ -206,12 +223,11 @@ const nothing = {
   fanPct: null,
   driveA: null,
   driveW: null,
-  marginW: null,
 } as const
 
 /** Thermal runaway: no figure exists but the wet point of the air. */
-function nothingSteady(cornered: PreparedCorner, limiter: Limiter, flags: Flags): Settled {
-  return {
+function nothingSteady(cornered: PreparedCorner, limiter: Limiter, flags: Flags): Found {
+  const settled: SettledState = {
     ...nothing,
     state: 'runaway',
     limiter,
@@ -227,6 +243,7 @@ function nothingSteady(cornered: PreparedCorner, limiter: Limiter, flags: Flags)
       voltages: [],
     },
   }
+  return { settled, marginW: () => null }
 }
 
 function cooled(prepared: PreparedBench, cornered: PreparedCorner, heatW: number): CoolerState {

@@ -195,10 +195,14 @@ export interface Settled {
   readonly driveA: number | null
   readonly driveW: number | null
   readonly wetC: number
+  /** Largest constant heat that could be added with a balance still at or below the die ceiling (section 9). */
   readonly marginW: number | null
   /** Things a check wants to know and the output contract does not print. */
   readonly notes: SettledNotes
 }
+
+/** What a load settles at without its margin, which takes about as long to find as all the rest. */
+export type SettledState = Omit<Settled, 'marginW'>
 
 export interface SettledNotes {
   /** dRHS/dT at the balance (section 9, `runaway-near`); null where no balance exists. */

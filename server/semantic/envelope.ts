@@ -1,5 +1,6 @@
-import { type Bench, type Corner, type Load, type Settled, settle, wetPointC } from '../model/index.ts'
+import { type Corner, type Load, type SettledState, settleState } from '../model/index.ts'
 import { type LoadConstants, loadConstants } from './constants.ts'
+import { inCorners } from './corners.ts'
 import type { Definition } from './definitions.ts'
 import type { Evaluation } from './evaluate.ts'
 
@@ -18,7 +19,8 @@ export interface EnvelopePoint {
   readonly declared: { readonly from: number; readonly to: number } | undefined
   readonly load: Load
   readonly corner: Corner
-  readonly settled: Settled
+  /** Without its margin, which no check of the whole envelope asks for. */
+  readonly settled: SettledState
 }
 
 /** Loads that differ in nothing but their core counts. */
@@ -46,30 +48,11 @@ function distance(constants: LoadConstants, cores: number): number {
   return Math.max(0, constants.fromCores - cores, cores - constants.toCores)
 }
 
-/** Whether humidity changes more than the wet point: only a plate driven to the dew point minds it. */
-function mindsHumidity(bench: Bench): boolean {
-  return bench.cooler.kind === 'thermoelectric' && bench.profile.drive.kind === 'dew'
-}
-
-/** What a load settles at in each corner; corners of one air temperature share the work where humidity does not matter. */
-export function settleCorners(bench: Bench, load: Load, corners: readonly Corner[]): readonly (Settled | undefined)[] {
-  if (mindsHumidity(bench)) return corners.map(corner => settle(bench, load, corner) ?? undefined)
-  const byAir = new Map<number, Settled | null>()
-  return corners.map(corner => {
-    const { airC, humidityPct } = corner
-    const before = byAir.get(airC)
-    if (before) return { ...before, wetC: wetPointC(airC, humidityPct) }
-    const settled = before === null ? null : settle(bench, load, corner)
-    byAir.set(airC, settled)
-    return settled ?? undefined
-  })
-}
-
 function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
   const { bench, corners } = input
   if (bench === undefined) return []
   const points: EnvelopePoint[] = []
-  const known = new Map<string, Settled[]>()
+  const known = new Map<string, SettledState[]>()
   for (const { load, settled } of predictions) {
     if (load.load.kind !== 'work') continue
     const key = `${load.name} ${load.load.cores}`
@@ -85,7 +68,10 @@ function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
       const load: Load = { kind: 'work', cores, activity, vector }
       // Predictions stand in the order of the corners.
       const before = distance(constants, cores) === 0 ? known.get(`${definition.name} ${cores}`) : undefined
-      const settled = before?.length === corners.length ? before : settleCorners(bench, load, corners)
+      const settled =
+        before?.length === corners.length
+          ? before
+          : inCorners(bench, corners, corner => settleState(bench, load, corner))
       const declared = { from: constants.fromCores, to: constants.toCores }
       corners.forEach((corner, index) => {
         const one = settled[index]

@@ -1,4 +1,5 @@
 import { type Bench, type Corner, type Settled, settle } from '../model/index.ts'
+import { inCorners } from './corners.ts'
 import type { LoadCase, ProfileInput } from './input.ts'
 
 /** What every load of a profile settles at in every corner of its room. */
@@ -28,10 +29,11 @@ export function predictAll(input: ProfileInput): readonly Prediction[] {
   for (const load of input.loads) {
     const own = load.definition === undefined ? [] : (input.loadAssumed.get(load.name) ?? [])
     const assumed = own.length === 0 ? input.assumed : [...input.assumed, ...own].sort()
-    for (const corner of input.corners) {
-      const prediction = predictOne(bench, load, corner, assumed)
-      if (prediction !== undefined) predictions.push(prediction)
-    }
+    const settled = inCorners(bench, input.corners, corner => settle(bench, load.load, corner))
+    input.corners.forEach((corner, index) => {
+      const one = settled[index]
+      if (one !== undefined) predictions.push({ load, corner, settled: one, assumed })
+    })
   }
   const cores = (prediction: Prediction): number =>
     prediction.load.load.kind === 'work' ? prediction.load.load.cores : 0

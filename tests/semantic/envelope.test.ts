@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { settle } from '../../server/model/index.ts'
+import { settle, settleState } from '../../server/model/index.ts'
 import { envelopeOf } from '../../server/semantic/envelope.ts'
 import type { Evaluation } from '../../server/semantic/evaluate.ts'
 import { demo, edited, messageOf, placesOf } from '../checks/demo.ts'
@@ -34,7 +34,19 @@ describe('the envelope', () => {
       const points = envelopeOf(evaluation)
       expect(points.length).toBeGreaterThan(20)
       for (const { load, corner, settled } of points) {
-        expect(settled).toEqual(bench === undefined ? undefined : settle(bench, load, corner))
+        const alone = bench === undefined ? null : settleState(bench, load, corner)
+        expect(settled).toMatchObject(alone ?? {})
+        expect(alone).not.toBeNull()
+      }
+    }
+  })
+
+  it('shares work between corners only where the predictions are those of each alone', async () => {
+    for (const text of [plain, demo('condensation'), edited(demo('condensation'), ['hold 8 °C', 'dew + 1 K'])]) {
+      const { input, predictions } = await evaluated(text)
+      expect(new Set(predictions.map(({ settled }) => settled.wetC)).size).toBe(input.corners.length)
+      for (const { load, corner, settled } of predictions) {
+        expect(settled).toEqual(input.bench === undefined ? undefined : settle(input.bench, load.load, corner))
       }
     }
   })

@@ -1,4 +1,4 @@
-import { dieCeilingC } from '../../model/index.ts'
+import { dieCeilingC, settle } from '../../model/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import { replace } from '../support/physics-edits.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
@@ -28,7 +28,7 @@ export const overLimit: Check = {
     for (const group of groups) {
       const { worst, at } = group
       const dieC = worst.settled.dieC ?? 0
-      const margin = worst.settled.marginW
+      const margin = settle(bench, worst.load, worst.corner)?.marginW ?? null
       const out = stepWayOut(
         evaluation,
         group,

@@ -1,4 +1,4 @@
-import type { Settled } from '../../model/index.ts'
+import type { SettledState } from '../../model/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -29,7 +29,7 @@ export function sustainedFix(
   evaluation: Evaluation,
   points: readonly EnvelopePoint[],
   fromW: number,
-  overW: (settled: Settled) => number,
+  overW: (settled: SettledState) => number,
 ): { readonly words: string; readonly fixes: readonly Fix[] } {
   if (points.some(point => point.load.kind !== 'work')) return { words: '', fixes: [] }
   const powerW = sustainedThatHolds(evaluation, points, fromW, overW)

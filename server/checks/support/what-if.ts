@@ -1,4 +1,11 @@
-import { type Bench, type CoreVoltage, type Limits, ratioStepCount, type Settled, settle } from '../../model/index.ts'
+import {
+  type Bench,
+  type CoreVoltage,
+  type Limits,
+  ratioStepCount,
+  type SettledState,
+  settleState,
+} from '../../model/index.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -29,21 +36,21 @@ const pointsVerified = 16
 const limitedVerified = 6
 
 /** What a point settles at on another bench. */
-export function settleAgain(bench: Bench, point: EnvelopePoint): Settled | undefined {
-  return settle(bench, point.load, point.corner) ?? undefined
+export function settleAgain(bench: Bench, point: EnvelopePoint): SettledState | undefined {
+  return settleState(bench, point.load, point.corner) ?? undefined
 }
 
 export interface StepAnswer {
   readonly ratio: number
   /** What the worst point settles at then. */
-  readonly settled: Settled
+  readonly settled: SettledState
 }
 
 /** The highest ratio of the group's step row, in ratio-steps down from its own, at which every point of it holds. */
 export function stepThatHolds(
   { input }: Evaluation,
   group: RowGroup,
-  holds: (settled: Settled) => boolean,
+  holds: (settled: SettledState) => boolean,
 ): StepAnswer | undefined {
   const { bench } = input
   const { row, worst, bad } = group
@@ -51,10 +58,10 @@ export function stepThatHolds(
   const ratio = row && quantity(row.match, 'ratio')?.value
   if (bench === undefined || covered === undefined || ratio === undefined) return undefined
   const { part } = bench
-  const tryStep = (steps: number, point: EnvelopePoint): Settled | undefined => {
+  const tryStep = (steps: number, point: EnvelopePoint): SettledState | undefined => {
     return settleAgain(withStep(bench, covered.from, covered.to, ratio - steps * part.ratioStep), point)
   }
-  const isFine = (settled: Settled | undefined): boolean => settled !== undefined && holds(settled)
+  const isFine = (settled: SettledState | undefined): boolean => settled !== undefined && holds(settled)
   const most = Math.floor(ratioStepCount(part, ratio))
   if (most < 1 || !isFine(tryStep(most, worst))) return undefined
   let low = 0
@@ -86,7 +93,7 @@ export function lowerStep({ profile }: Evaluation, row: Sourced | undefined, rat
 export function stepWayOut(
   evaluation: Evaluation,
   group: RowGroup,
-  holds: (settled: Settled) => boolean,
+  holds: (settled: SettledState) => boolean,
 ): { readonly words: string; readonly fixes: readonly Fix[] } {
   const answer = stepThatHolds(evaluation, group, holds)
   if (answer === undefined) return { words: '', fixes: [] }
@@ -104,7 +111,7 @@ export function sustainedThatHolds(
   { input }: Evaluation,
   points: readonly EnvelopePoint[],
   fromW: number,
-  overW: (settled: Settled) => number,
+  overW: (settled: SettledState) => number,
 ): number | undefined {
   const { bench } = input
   if (bench === undefined) return undefined
