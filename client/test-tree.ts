@@ -84,6 +84,7 @@ function differ(one: Range | undefined, other: Range): boolean {
 }
 
 export function createTestTree(controller: TestController): TestTree {
+  /** Evicted with the item, which goes when its expectation does. */
   const known = new WeakMap<TestItem, ToldExpectation>()
 
   /** The item of this id among its siblings, made where there is none. */

@@ -45,6 +45,7 @@ const sound: Readonly<Record<string, unknown>> = {
   'textDocument/diagnostic': { textDocument },
   'workspace/diagnostic': { previousResultIds: [] },
   'workspace/willRenameFiles': { files },
+  'workspace/textDocumentContent': { uri: 'detent-resolved:/daily.detent?profile%3Ddaily%26file%3Dmemory' },
 }
 
 const hostile: readonly unknown[] = [
