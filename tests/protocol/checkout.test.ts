@@ -1,0 +1,77 @@
+import { afterEach, expect, it } from 'vitest'
+import type { WorkspaceDiagnosticReport } from 'vscode-languageserver/node'
+import { bench } from '../features/bench.ts'
+import { eventually, oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
+
+/** Five hundred files that change behind the editor's back, as when git checks another branch out. */
+
+const folder = 'memory://bench/'
+const uriOf = (name: string): string => `${folder}${name}.detent`
+const daily = (index: number, ratio: string): string =>
+  `detent 1\nuse "bench.detent"\n\nprofile daily-${index} {\n  part sample-b7\n  cooler big-loop\n  room garage\n  steps {\n    1 to 2 cores   57x\n    ${ratio}\n  }\n}\n`
+
+let client: TestClient | undefined
+
+afterEach(async () => {
+  const problems = await client?.stop()
+  client = undefined
+  expect(problems ?? []).toEqual([])
+})
+
+function branch(ratio: string, count: number): Record<string, string> {
+  const files: Record<string, string> = { [uriOf('bench')]: bench }
+  for (let index = 0; index < count; index++) files[uriOf(`file-${index}`)] = daily(index, ratio)
+  return files
+}
+
+it('are all read again, the deleted ones are gone, and the open one keeps its unsaved text', async () => {
+  const files = branch('3 to 12 cores  50x', 500)
+  client = await startClient({ files, folders: [folder] })
+  const { open, request, notify } = client
+  const edited = uriOf('file-7')
+  await open(edited, daily(7, '3 to 12 cores  49x'))
+  const pull = async (): Promise<Map<string, readonly unknown[]>> => {
+    const { items } = await request<WorkspaceDiagnosticReport>('workspace/diagnostic', { previousResultIds: [] })
+    return new Map(items.map(one => [one.uri, one.kind === 'full' ? one.items.map(({ code }) => code) : []]))
+  }
+  const before = await pull()
+  expect(before.size).toBe(501)
+  expect([...before.values()].flat()).toEqual([])
+
+  // The other branch leaves a gap in every file, has no file 3, and one that was not there before.
+  Object.assign(files, branch('4 to 12 cores  50x', 501))
+  delete files[uriOf('file-3')]
+  const changes = [...Object.keys(files), uriOf('file-3')].map(uri => ({
+    uri,
+    type: uri === uriOf('file-3') ? 3 : uri === uriOf('file-500') ? 1 : 2,
+  }))
+  await notify('workspace/didChangeWatchedFiles', { changes })
+  // Requests may come before all is read; what is there in the end is what counts.
+  let after = await pull()
+  for (const end = Date.now() + 20_000; Date.now() < end && !after.get(uriOf('file-500'))?.length; )
+    after = await pull()
+  const gaps = [...after].filter(([, codes]) => codes.includes('steps-gap')).map(([uri]) => uri)
+  expect(gaps).toHaveLength(499)
+  expect(gaps).not.toContain(edited)
+  expect(after.has(uriOf('file-3'))).toBe(false)
+}, 60_000)
+
+it('tell a client that cannot ask, once for each open file', async () => {
+  const files = branch('3 to 12 cores  50x', 500)
+  client = await startClient({ files, folders: [folder], capabilities: oldCapabilities })
+  const { open, notify, published, log } = client
+  const user = uriOf('user')
+  await open(user, daily(0, '3 to 12 cores  50x'))
+  await eventually('findings', () => (published.has(user) ? true : undefined))
+  log.length = 0
+  files[uriOf('bench')] = bench.replace('room garage', 'room cellar')
+  await notify('workspace/didChangeWatchedFiles', { changes: Object.keys(files).map(uri => ({ uri, type: 2 })) })
+  await eventually('the unknown room', () =>
+    published.get(user)?.diagnostics.some(({ code }) => code === 'unknown-name') ? true : undefined,
+  )
+  await new Promise(resolve => setTimeout(resolve, 300))
+  const sent = log.filter(
+    ({ message }) => (message as { method?: string }).method === 'textDocument/publishDiagnostics',
+  )
+  expect(sent).toHaveLength(1)
+}, 60_000)
