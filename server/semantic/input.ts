@@ -36,6 +36,8 @@ export interface Missing {
 
 export interface ProfileInput {
   readonly bench: Bench | undefined
+  /** The bench where nothing else is missing than the rows of `steps`, for what would be written there. */
+  readonly benchForSteps: Bench | undefined
   readonly corners: readonly Corner[]
   readonly loads: readonly LoadCase[]
   readonly missing: readonly Missing[]
@@ -111,17 +113,20 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
   const offStaysDriven = coolerValue?.kind === 'thermoelectric' && coolerValue.driveWhenOff
   const blocking = missing.length
   const loads = partValue === undefined ? [] : loadCases(profile, partValue.cores, offStaysDriven, missing)
+  const withoutSteps = missing.slice(0, blocking).every(({ kind, word }) => kind === 'profile' && word === 'steps')
   const complete =
     partValue !== undefined &&
     coolerValue !== undefined &&
     room?.value !== undefined &&
-    blocking === 0 &&
+    withoutSteps &&
     profile.broken === undefined
+  const benchForSteps = complete
+    ? { part: partValue, cooler: coolerValue, profile: settings.profile, board: board?.value ?? noBoard }
+    : undefined
   const assumed = [...(part?.assumed ?? []), ...(cooler?.assumed ?? []), ...(board?.assumed ?? []), ...settings.assumed]
   return {
-    bench: complete
-      ? { part: partValue, cooler: coolerValue, profile: settings.profile, board: board?.value ?? noBoard }
-      : undefined,
+    bench: blocking === 0 ? benchForSteps : undefined,
+    benchForSteps,
     corners: room?.value ?? [],
     loads,
     missing,

@@ -44,4 +44,20 @@ describe('band-no-effect', () => {
     const text = await fixed('band-no-effect', bands('1 to 4 cores above 70 °C -2x', '1 to 4 cores above 80 °C -1x'))
     expect(text).toContain('  bands {\n    1 to 4 cores above 70 °C -2x\n  }\n')
   })
+
+  it('swaps what two rows give back that stand in the wrong order', async () => {
+    const title = 'Swap what the two rows give back'
+    const text = await fixed('band-no-effect', bands('1 to 4 cores above 70 °C -2x', '1 to 4 cores above 80 °C -1x'), {
+      title,
+    })
+    expect(text).toContain('    1 to 4 cores above 70 °C -1x\n    1 to 4 cores above 80 °C -2x\n')
+  })
+
+  it('does not swap rows for other core counts, or equal ones', async () => {
+    for (const other of ['1 to 3 cores above 80 °C -1x', '1 to 4 cores above 80 °C -2x']) {
+      const text = bands('1 to 4 cores above 70 °C -2x', other, `${'^'.repeat(other.length)} band-no-effect`)
+      const [finding] = await check(text)
+      expect(finding?.fixes?.map(fix => fix.title)).toEqual(['Remove this row'])
+    }
+  })
 })

@@ -4,7 +4,7 @@ import { matchChunk } from '../../grammar/match.ts'
 import { vocabulary } from '../../grammar/vocabulary/index.ts'
 import type { Completion, CompletionTrigger } from '../../server/features/completion/completion.ts'
 import { insertionOf } from '../../server/features/completion/snippet.ts'
-import { loadAtCursor, uriOf } from '../harness/fixture.ts'
+import { loadAtCursor, loadFixture, uriOf } from '../harness/fixture.ts'
 import { bench, part } from './bench.ts'
 
 async function offered(text: string, trigger: CompletionTrigger = 'invoked'): Promise<readonly Completion[]> {
@@ -194,6 +194,92 @@ describe('the next row', () => {
     const [first] = [...(await offered(profile(inside)))].sort((a, b) => a.rank - b.rank)
     expect(first?.label).toBe(row)
     expect(first?.kind).toBe('row')
+  })
+
+  describe('of steps has the highest ratio that holds', () => {
+    const limits = `  limits { die 85 °C; current 180 A; sustained-power 190 W }
+  voltage { core needs + 10 mV }
+`
+    const steps = (rows: string, settings = limits): string => `${bench}load sweep { cores 1 to 12; vector yes }
+profile q {
+  part sample-b7
+  cooler big-loop
+  room garage
+  vector -1x
+${settings}  steps {
+${rows}
+  }
+}
+`
+    /** What stands in the way of a ratio, found from the predictions of a profile that has it: of each load at each count. */
+    async function obstacles(text: string): Promise<readonly string[]> {
+      const { service } = await loadFixture(text)
+      const uri = uriOf('a.detent')
+      const [evaluation] = service.evaluations(uri)
+      const limiters = (evaluation?.predictions ?? [])
+        .filter(({ load }) => load.load.kind === 'work')
+        .flatMap(({ settled: { state, limiter } }) =>
+          state === 'steady' && ['step', 'vector', 'band'].includes(limiter) ? [] : [limiter],
+        )
+      const codes = service.findings(uri).map(({ finding }) => finding.code)
+      const wrong = ['needs-short', 'voltage-short', 'voltage-range', 'ratio-range', 'steps-rising']
+      return [...limiters, ...codes.filter(code => wrong.includes(code))]
+    }
+    const ratioIn = (label: string | undefined): number => Number(/(\d+)x$/.exec(label ?? '')?.[1])
+
+    it.each([
+      ['1 to 2 cores 57x\n', '3 to 12 cores', limits],
+      ['1 to 2 cores 57x\n3 to 6 cores 53x\n', '7 to 12 cores', limits],
+      ['1 to 2 cores 57x\n3 to 6 cores 53x\n', '7 to 12 cores', '  limits { current 120 A }\n'],
+      ['1 to 2 cores 57x\n3 to 11 cores 46x\n', '12 cores', limits],
+      ['1 to 2 cores 42x\n', '3 to 12 cores', limits],
+      ['1 to 2 cores 57x\n', '3 to 12 cores', '  bands { 1 to 12 cores above 30 °C -1x }\n'],
+      ['', '1 to 12 cores', '  voltage { core fixed 1.1 V }\n'],
+      ['', '1 to 12 cores', limits],
+    ])('after %j for %s with%s', async (before, counts, settings) => {
+      const [row] = await offered(steps(`${before}$0`, settings))
+      expect(row?.kind).toBe('row')
+      expect(row?.label.startsWith(`${counts} `)).toBe(true)
+      const ratio = ratioIn(row?.label)
+      const others = before === '' ? '' : before
+      expect(await obstacles(steps(`${others}${counts} ${ratio}x`, settings))).toEqual([])
+      expect(await obstacles(steps(`${others}${counts} ${ratio + 1}x`, settings))).not.toEqual([])
+      // The same where the core counts are written already.
+      const [cell] = await offered(steps(`${others}${counts} $0`, settings), 'space')
+      expect(cell?.label).toBe(`${ratio}x`)
+      expect(cell?.detail).toBe(row?.detail)
+      expect(await accepted(steps(`${others}${counts} $0`, settings), `${ratio}x`)).toContain(`${counts} ${ratio}x`)
+    })
+
+    it('says what a step more would meet', async () => {
+      const detail = async (rows: string, settings?: string): Promise<string | undefined> =>
+        (await offered(steps(rows, settings)))[0]?.detail
+      expect(await detail('1 to 2 cores 57x\n3 to 12 cores $0')).toMatch(
+        /^holds \(\d+x: (?:current|sustained power|die limit)\)$/,
+      )
+      expect(await detail('1 to 2 cores 42x\n3 to 12 cores $0')).toBe('holds (as fast as fewer cores)')
+      expect(await detail('1 core $0', '  voltage { core needs }\n')).toBe('holds (58x: more than was measured)')
+    })
+
+    it('fills a gap between rows', async () => {
+      const [row] = await offered(steps('1 to 2 cores 57x\n$0\n7 to 12 cores 40x'))
+      expect(row?.label).toMatch(/^3 to 6 cores \d+x$/)
+    })
+
+    it('is none for core counts that the part does not have, and none where no ratio holds', async () => {
+      expect(await labels(steps('1 to 20 cores $0'))).toEqual([])
+      expect(await labels(steps('1 to 12 cores $0', '  limits { current 1 A }\n'))).toEqual([])
+    })
+
+    it('is there within a frame', async () => {
+      const { service, cursor } = await loadAtCursor(steps('1 to 2 cores 57x\n3 to 12 cores $0'))
+      const times = Array.from({ length: 5 }, () => {
+        const start = performance.now()
+        service.features.completions(cursor.uri, cursor.offset, 'space')
+        return performance.now() - start
+      })
+      expect(Math.min(...times)).toBeLessThan(50)
+    })
   })
 
   it('of needs goes on as the last two went', async () => {

@@ -2,7 +2,7 @@ import { removeFix } from '../support/edits.ts'
 import { headPlace, isOwnMistake, settingPlace } from '../support/place.ts'
 import { type BandsRow, bandsRows, partCores } from '../support/profile-values.ts'
 import { figure } from '../support/words.ts'
-import type { Check } from '../types.ts'
+import type { Check, Fix } from '../types.ts'
 
 /** Whether `other` gives back as much at every temperature from the row's threshold on; of two equal rows the first does. */
 function holdsAlready(other: BandsRow, row: BandsRow, rows: readonly BandsRow[]): boolean {
@@ -23,6 +23,24 @@ function coverOf(row: BandsRow, rows: readonly BandsRow[], to: number): readonly
   return [...cover]
 }
 
+/** Two rows in the wrong order: the cooler one gives back more. What each gives back changes places. */
+function swapFix(row: BandsRow, other: BandsRow): readonly Fix[] {
+  const isSameCounts = row.from === other.from && row.to === other.to
+  const isOneProfile = row.sourced.definition === other.sourced.definition
+  if (!isSameCounts || !isOneProfile || row.drop === other.drop || row.aboveC === other.aboveC) return []
+  const { chunk } = row.sourced.definition
+  const written = ({ dropSpan }: BandsRow): string => chunk.text.slice(dropSpan.start, dropSpan.end)
+  return [
+    {
+      title: 'Swap what the two rows give back',
+      edits: [
+        { chunk, ...row.dropSpan, text: written(other) },
+        { chunk, ...other.dropSpan, text: written(row) },
+      ],
+    },
+  ]
+}
+
 export const bandNoEffect: Check = {
   code: 'band-no-effect',
   severity: 'hint',
@@ -30,7 +48,8 @@ export const bandNoEffect: Check = {
   page: {
     what: 'A row of `bands` where, for each of its core counts, another row gives back as much or more from the same temperature on or earlier; also a row that gives back 0x. Rows count from the step, not from the row before.',
     why: 'The row suggests a further step down that never comes.',
-    remedy: 'Remove it, or let it give back more than the rows that hold already.',
+    remedy:
+      'Remove it, or let it give back more than the rows that hold already. Where two rows stand in the wrong order, a quick fix swaps what they give back.',
     example: 'bands {\n  1 to 8 cores   above 60 °C  -2x\n  1 to 8 cores   above 70 °C  -1x\n}',
   },
   *inProfile({ profile }) {
@@ -52,7 +71,10 @@ export const bandNoEffect: Check = {
           first === undefined
             ? 'This row gives back nothing. Remove it, or let it give back a ratio step.'
             : `Already above ${figure(first.aboveC)} °C ${figure(first.drop)}x is given back, so this row changes nothing: rows count from the step, not from the row before. Remove it, or let it give back more than ${figure(first.drop)}x.`,
-        fixes: [removeFix('Remove this row', chunk, row.sourced.match.statement)],
+        fixes: [
+          removeFix('Remove this row', chunk, row.sourced.match.statement),
+          ...(first !== undefined && cover?.length === 1 ? swapFix(row, first) : []),
+        ],
         related: (cover ?? []).map(other => ({
           at: headPlace(other.sourced.definition, other.sourced.match),
           message: 'Gives back as much already',

@@ -9,17 +9,14 @@ import {
   wordsIn,
 } from '../../../grammar/vocabulary/index.ts'
 import { checks, findCheck } from '../../checks/registry.ts'
-import { partConstants } from '../../semantic/constants.ts'
-import { rows } from '../../semantic/definitions.ts'
-import { resolveProfile } from '../../semantic/profile.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { definitionHover } from '../hover/definition.ts'
 import { paragraphs } from '../hover/markdown.ts'
 import { wordText } from '../hover/words.ts'
 import { addUse, usePath } from '../uses.ts'
 import { type TypingPlace, typingPlace } from './place.ts'
-import { nextRow } from './rows.ts'
 import { insertionOf } from './snippet.ts'
+import { stepRatio, tableRow } from './table.ts'
 import { type Wanted, wantedNext } from './wanted.ts'
 
 /** Completion from the vocabulary, and from the names that the file can see. */
@@ -55,7 +52,7 @@ export interface Completion {
 /** `invoked`: by a person or while typing a word; `typed`: by a character that may begin nothing at all. */
 export type CompletionTrigger = 'invoked' | 'space' | 'quote'
 
-interface Context {
+export interface Context {
   readonly workspace: Workspace
   readonly view: FileView
   readonly at: TypingPlace
@@ -92,31 +89,6 @@ function keyWords({ view, at, start, end }: Context): readonly Completion[] {
         topic: { about: 'word', place: at.place, word: word.word },
       }
     })
-}
-
-/** The row that continues the table in which the cursor stands. */
-function tableRow({ view, at, start, end }: Context): readonly Completion[] {
-  const table = at.around.at(-1)
-  if (table === undefined || findWord(at.place, '') === undefined) return []
-  const owner = view.document.definitions.find(definition => definition.match === at.around[0])
-  const part = owner?.kind === 'profile' ? resolveProfile(view.scope, owner).part : undefined
-  const before = rows(table).filter(one => one.statement.end <= at.offset)
-  const next = nextRow(at.place, before, part === undefined ? undefined : partConstants(part).value)
-  if (next === undefined) return []
-  const { label, snippet } = next
-  return [
-    {
-      label,
-      kind: 'row',
-      detail: 'the next row',
-      start,
-      end,
-      text: label,
-      snippet,
-      rank: 0,
-      topic: { about: 'word', place: at.place, word: '' },
-    },
-  ]
 }
 
 function names({ workspace, view, start, end }: Context, kind: DefinitionKind): readonly Completion[] {
@@ -243,7 +215,7 @@ export function completions(
   const word = (first?.kind === 'word' ? findWord(at.place, first.text) : undefined) ?? row
   if (word === undefined) return []
   const items = word.word === '' ? at.before : at.before.slice(1)
-  return wantedNext(word.forms, items).flatMap(wanted => wantedItems(context, wanted))
+  return [...stepRatio(context), ...wantedNext(word.forms, items).flatMap(wanted => wantedItems(context, wanted))]
 }
 
 /** The documentation of an item, looked up when a person stops at it. */

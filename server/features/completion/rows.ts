@@ -3,11 +3,23 @@ import type { Place } from '../../../grammar/vocabulary/index.ts'
 import type { Part } from '../../model/types.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
 import { plain } from '../figures.ts'
+import type { CoreCounts, HeldRatio } from './ratio.ts'
 
 /** The row that continues a table. */
 export interface NextRow {
   readonly label: string
   readonly snippet: string
+  /** Why these figures, where there is more to say than that they go on. */
+  readonly detail?: string
+}
+
+/** What a table's rows are made for, as far as it is known. */
+export interface TableContext {
+  readonly part: Part | undefined
+  /** All sound rows of the table, those behind the cursor too. */
+  readonly all: readonly Match[]
+  /** The highest ratio that holds for these core counts, at most this one. */
+  readonly held: (counts: CoreCounts, atMost: number) => HeldRatio | undefined
 }
 
 function row(cells: readonly (string | number)[], template: string): NextRow {
@@ -26,16 +38,45 @@ function row(cells: readonly (string | number)[], template: string): NextRow {
 
 const ratioOf = (match: Match): number | undefined => quantity(match, 'ratio')?.value
 
-function nextStep(rows: readonly Match[], part: Part | undefined): NextRow | undefined {
-  const covered = Math.max(0, ...rows.map(one => counts(one, 'cores')?.to ?? 0))
-  const cores = part?.cores ?? covered + 2
-  if (covered >= cores) return undefined
-  const slowest = Math.min(...rows.map(one => ratioOf(one) ?? Number.POSITIVE_INFINITY))
-  const ratio = Number.isFinite(slowest) ? slowest - (part?.ratioStep ?? 1) : (part?.ratioHigh ?? 40)
-  const from = covered + 1
-  return from === cores
-    ? row([from, ratio], `? ${from === 1 ? 'core' : 'cores'} ?x`)
-    : row([from, cores, ratio], '? to ? cores ?x')
+/** The slowest ratio that fewer cores have: more of them are not to be faster. */
+export function slowestBelow(rows: readonly Match[], from: number): number {
+  const below = rows.filter(one => (counts(one, 'cores')?.from ?? from) < from)
+  return Math.min(...below.map(one => ratioOf(one) ?? Number.POSITIVE_INFINITY))
+}
+
+/** The first core counts without a row. */
+function firstGap(rows: readonly Match[], cores: number): CoreCounts | undefined {
+  const isCovered = (count: number): boolean =>
+    rows.some(one => {
+      const range = counts(one, 'cores')
+      return range !== undefined && count >= range.from && count <= range.to
+    })
+  let from = 1
+  while (from <= cores && isCovered(from)) from++
+  if (from > cores) return undefined
+  let to = from
+  while (to < cores && !isCovered(to + 1)) to++
+  return { from, to }
+}
+
+function nextStep({ part, all, held }: TableContext): NextRow | undefined {
+  const most = Math.max(0, ...all.map(one => counts(one, 'cores')?.to ?? 0))
+  const gap = firstGap(all, part?.cores ?? most + 2)
+  if (gap === undefined) return undefined
+  const slowest = slowestBelow(all, gap.from)
+  const found = held(gap, slowest)
+  // Where nothing can be predicted the row goes on a step below the ones before.
+  const ratio = found?.ratio ?? (Number.isFinite(slowest) ? slowest - (part?.ratioStep ?? 1) : (part?.ratioHigh ?? 40))
+  const next =
+    gap.from === gap.to
+      ? row([gap.from, ratio], `? ${gap.from === 1 ? 'core' : 'cores'} ?x`)
+      : row([gap.from, gap.to, ratio], '? to ? cores ?x')
+  return found === undefined ? next : { ...next, detail: heldText(found) }
+}
+
+/** What a ratio that holds is offered with. */
+export function heldText({ why }: HeldRatio): string {
+  return `holds (${why})`
 }
 
 function nextBand(rows: readonly Match[], part: Part | undefined): NextRow {
@@ -83,13 +124,14 @@ function nextRadiator(rows: readonly Match[]): NextRow | undefined {
 }
 
 /**
- * The row that would continue a table after the rows it has.
- * @param part the part the table is for, where it is known
+ * The row that would continue a table.
+ * @param rows those before the cursor
  */
-export function nextRow(place: Place, rows: readonly Match[], part: Part | undefined): NextRow | undefined {
+export function nextRow(place: Place, rows: readonly Match[], context: TableContext): NextRow | undefined {
+  const { part } = context
   switch (place) {
     case 'steps':
-      return nextStep(rows, part)
+      return nextStep(context)
     case 'bands':
       return nextBand(rows, part)
     case 'needs':

@@ -21,7 +21,7 @@ const limiterWords: Readonly<Record<Limiter, string>> = {
 }
 
 /** What holds the clock, with what its state adds. */
-export function limiterText({ state, limiter }: Settled): string {
+export function limiterText({ state, limiter }: Pick<Settled, 'state' | 'limiter'>): string {
   const word = limiterWords[limiter]
   switch (state) {
     case 'alternating':

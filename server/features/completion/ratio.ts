@@ -1,0 +1,113 @@
+import { isBeyondRows } from '../../checks/support/physics-voltage.ts'
+import {
+  type Bench,
+  type Load,
+  ratioStepCount,
+  ratioStepsDown,
+  type SettledState,
+  settleState,
+} from '../../model/index.ts'
+import { coreVoltageRange, loadConstants } from '../../semantic/constants.ts'
+import { inCorners } from '../../semantic/corners.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { ratio as ratioText } from '../figures.ts'
+import { limiterText } from '../hover/predicted.ts'
+
+/** The ratio that a row of `steps` could have. */
+
+export interface HeldRatio {
+  readonly ratio: number
+  /** Why not a step more, in words for a person. */
+  readonly why: string
+}
+
+export interface CoreCounts {
+  readonly from: number
+  readonly to: number
+}
+
+/** What keeps a settled load from holding its step; undefined where nothing does. What the profile's own bands give back is meant. */
+function obstacle(settled: SettledState, highestV: number | undefined): string | undefined {
+  const { state, limiter, notes } = settled
+  if (state === 'runaway' || state === 'over-limit') return limiterText(settled)
+  if (limiter !== 'step' && limiter !== 'vector' && limiter !== 'band') return limiterText({ state: 'steady', limiter })
+  if (notes.voltages.some(({ setV }) => highestV !== undefined && setV > highestV * (1 + 1e-6))) {
+    return 'more voltage than the part may have'
+  }
+  if (notes.voltages.some(({ needV, voltageV }) => needV > voltageV * (1 + 1e-6))) return 'too little voltage'
+  return undefined
+}
+
+/** The bench with this ratio for these core counts. */
+function withStep(bench: Bench, { from, to }: CoreCounts, ratio: number): Bench {
+  const steps = [{ fromCores: from, toCores: to, ratio }, ...bench.profile.steps]
+  return { ...bench, profile: { ...bench.profile, steps } }
+}
+
+/** The kinds of load that the profile knows, without their core counts; plain full work where it knows none. */
+function kindsOf({ profile }: Evaluation): readonly { readonly activity: number; readonly vector: boolean }[] {
+  const kinds = new Map<string, { readonly activity: number; readonly vector: boolean }>()
+  for (const load of profile.loads) {
+    const constants = loadConstants(load).value
+    if (constants === undefined) continue
+    const { activity, vector } = constants
+    kinds.set(`${activity} ${vector}`, { activity, vector })
+  }
+  return kinds.size === 0 ? [{ activity: 1, vector: false }] : [...kinds.values()]
+}
+
+/**
+ * The highest ratio, on the part's grid, at which these core counts hold their step in every kind of load and every
+ * corner of the room: within the part and its measured needs, no limit giving ratio back, and the die getting what it
+ * needs. Undefined where nothing can be predicted or none holds.
+ * @param atMost no more than this, such as what fewer cores have
+ */
+export function ratioThatHolds(evaluation: Evaluation, counts: CoreCounts, atMost: number): HeldRatio | undefined {
+  const bench = evaluation.input.benchForSteps
+  const { profile } = evaluation
+  if (bench === undefined || profile.part === undefined || counts.from > counts.to) return undefined
+  const { part } = bench
+  const highestV = coreVoltageRange(profile.part)?.highV
+  const kinds = kindsOf(evaluation)
+
+  const obstacleAt = (ratio: number, cores: number): string | undefined => {
+    if (isBeyondRows(bench, ratio)) return 'more than was measured'
+    const stepped = withStep(bench, counts, ratio)
+    for (const kind of kinds) {
+      const load: Load = { kind: 'work', cores, ...kind }
+      for (const settled of inCorners(stepped, evaluation.input.corners, one => settleState(stepped, load, one))) {
+        const found = settled === undefined ? 'nothing to predict' : obstacle(settled, highestV)
+        if (found !== undefined) return found
+      }
+    }
+    return undefined
+  }
+  const anyObstacle = (ratio: number): string | undefined => {
+    // The most cores are the warmest, and fail first.
+    for (let cores = counts.to; cores >= counts.from; cores--) {
+      const found = obstacleAt(ratio, cores)
+      if (found !== undefined) return found
+    }
+    return undefined
+  }
+
+  const bound = Math.min(part.ratioHigh, atMost)
+  const highest = Number((Math.floor(bound / part.ratioStep + 1e-9) * part.ratioStep).toFixed(6))
+  if (highest < part.ratioLow) return undefined
+  const last = ratioStepCount(part, highest)
+  const ratioAt = (steps: number): number => ratioStepsDown(part, highest, steps)
+  let low = -1
+  let high = last + 1
+  while (high - low > 1) {
+    const middle = (low + high) >> 1
+    if (obstacleAt(ratioAt(middle), counts.to) === undefined) high = middle
+    else low = middle
+  }
+  while (high <= last && anyObstacle(ratioAt(high)) !== undefined) high++
+  if (high > last) return undefined
+  if (high === 0) {
+    const why = atMost < part.ratioHigh ? 'as fast as fewer cores' : "the part's fastest"
+    return { ratio: ratioAt(0), why }
+  }
+  return { ratio: ratioAt(high), why: `${ratioText(ratioAt(high - 1))}: ${anyObstacle(ratioAt(high - 1)) ?? ''}` }
+}
