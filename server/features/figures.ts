@@ -87,6 +87,12 @@ export function quantity(value: Figure, unit: string): string {
   return written(value, number => `${significant(number, 3)} ${unit}`)
 }
 
+/** A time as `7:12 min`. */
+export function minutes(seconds: number): string {
+  const whole = Math.round(seconds)
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')} min`
+}
+
 /** A figure in the unit that an expectation counts in, as the predictions give it. */
 export function inUnit(value: Figure, unit: string): string {
   switch (unit) {

@@ -55,6 +55,19 @@ export function loadsWithin(evaluation: Evaluation, accepts: (cores: number) => 
   })
 }
 
+/** Every load at its lowest and highest core count, the built-in ones at the end. */
+export function everyLoadAtEnds(evaluation: Evaluation): readonly LoadAtCount[] {
+  const builtIn = evaluation.input.loads.filter(({ load }) => load.kind !== 'work')
+  return [...loadsWithin(evaluation, () => true), ...builtIn.map(({ name }) => ({ name, cores: 0, vector: false }))]
+}
+
+/** Every load at its highest core count, the built-in ones among them. */
+export function everyLoadAtMost(evaluation: Evaluation): readonly { readonly name: string; readonly cores: number }[] {
+  const most = new Map<string, number>()
+  for (const one of evaluation.input.loads) most.set(one.name, Math.max(most.get(one.name) ?? 0, activeCores(one)))
+  return [...most].map(([name, cores]) => ({ name, cores }))
+}
+
 /** The room's coolest and driest corner and its warmest and most humid one; once where they are the same. */
 export function outerCorners(evaluation: Evaluation): readonly Corner[] {
   const { corners } = evaluation.input

@@ -1,11 +1,13 @@
-import { HEAT_RATIO_TOLERANCE, moduleFromDatasheet, radiatorLaw, radiatorResistance } from '../../model/index.ts'
-import type { ChilledCooler, Cooler, ThermoelectricCooler } from '../../model/types.ts'
-import { coolerConstants, moduleDatasheet } from '../../semantic/constants.ts'
+import { radiatorLaw, radiatorResistance } from '../../model/index.ts'
+import type { ChilledCooler, Cooler } from '../../model/types.ts'
+import { coolerConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { percent, plain, power, quantity, significant, temperature, thermalResistance } from '../figures.ts'
+import { percent, plain, power, significant, temperature, thermalResistance } from '../figures.ts'
 import { highest } from '../profiles.ts'
+import { capacityText } from './capacity.ts'
 import { code, list, paragraphs, shortened, table } from './markdown.ts'
+import { moduleSummary } from './module.ts'
 import { whereText } from './predicted.ts'
 
 /** Hover of a cooler: what its figures come to, and what the profiles ask of it. */
@@ -44,23 +46,6 @@ function chilledText({ coolantC, capacityW, beyondKPerW, blockResistanceKPerW }:
   ])
 }
 
-function moduleText(definition: Definition, cooler: ThermoelectricCooler): string {
-  const sheet = moduleDatasheet(definition)
-  const figures = list([
-    `Seebeck coefficient ${quantity(cooler.seebeckVPerK * 1000, 'mV/K')}`,
-    `resistance ${quantity(cooler.resistanceOhm, 'Ω')}`,
-    `conductance ${quantity(cooler.conductanceWPerK, 'W/K')}`,
-  ])
-  if (sheet === undefined) return paragraphs('One module:', figures)
-  const { heatRatio } = moduleFromDatasheet({ hotC: sheet.atC, ...sheet })
-  const agrees = Math.abs(heatRatio - 1) <= HEAT_RATIO_TOLERANCE
-  return paragraphs(
-    'One module, from its datasheet figures (Lineykin and Ben-Yaakov 2007; hot side in kelvin):',
-    figures,
-    `Printed heat over the heat that the other figures give: ${significant(heatRatio, 3)}, ${agrees ? 'which agrees' : 'so the datasheet contradicts itself'}.`,
-  )
-}
-
 /** The most heat that each profile puts into the cooler, with the plate's temperature at it. */
 function heatText(evaluations: readonly Evaluation[], cooler: Cooler): string | undefined {
   const all = evaluations.flatMap(evaluation => {
@@ -86,6 +71,18 @@ function heatText(evaluations: readonly Evaluation[], cooler: Cooler): string | 
   )
 }
 
+/** How the plate's temperature follows from the heat, in words. */
+function formulaText({ kind }: Cooler): string {
+  switch (kind) {
+    case 'chilled':
+      return 'plate = coolant + block · heat'
+    case 'thermoelectric':
+      return 'Each module takes α · i · cold - i² · R / 2 - K · (hot - cold), in kelvin; the hot side is air + (radiator + block) · (heat + electrical input).'
+    default:
+      return 'plate = air + (radiator + block) · heat, the radiator at the duty that the fan table gives for the coolant.'
+  }
+}
+
 export function coolerFigures(definition: Definition, evaluations: readonly Evaluation[]): string | undefined {
   const { value: cooler } = coolerConstants(definition)
   if (cooler === undefined) return undefined
@@ -94,7 +91,9 @@ export function coolerFigures(definition: Definition, evaluations: readonly Eval
       ? `${plain(cooler.modules)} modules side by side, each with up to ${plain(cooler.driveCurrentA)} A.`
       : undefined,
     cooler.kind === 'chilled' ? chilledText(cooler) : radiatorText(cooler),
-    cooler.kind === 'thermoelectric' ? moduleText(definition, cooler) : undefined,
+    cooler.kind === 'thermoelectric' ? moduleSummary(definition, cooler) : undefined,
+    formulaText(cooler),
+    capacityText(evaluations),
     heatText(evaluations, cooler),
   )
 }

@@ -13,6 +13,7 @@ import { partFacts, partFigures } from './part.ts'
 import { roomFigures } from './room.ts'
 import { allLoadsHover } from './steps.ts'
 import { assumedText, remarks } from './words.ts'
+import { worstText } from './worst.ts'
 
 /** Hover of a definition, at its own line and wherever it is named. */
 
@@ -87,7 +88,11 @@ export function expectationsText(evaluation: Evaluation): string | undefined {
 
 function profileFigures(evaluation: Evaluation): string {
   const expectations = expectationsText(evaluation)
-  return paragraphs(allLoadsHover(evaluation), expectations === undefined ? undefined : `${expectations}.`)
+  return paragraphs(
+    allLoadsHover(evaluation),
+    worstText(evaluation),
+    expectations === undefined ? undefined : `${expectations}.`,
+  )
 }
 
 /** The view of the file in whose scope a profile is read: its own. */

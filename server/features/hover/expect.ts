@@ -1,28 +1,62 @@
+import { fromBase } from '../../../grammar/units/units.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../semantic/expectations.ts'
-import { inUnit, percent } from '../figures.ts'
-import { code, paragraphs } from './markdown.ts'
+import { inUnit, minutes, percent } from '../figures.ts'
+import { code, list, paragraphs } from './markdown.ts'
 import { nothingPredicted, settledCell, whereText } from './predicted.ts'
+import { workedLines } from './worked.ts'
 
 /** Hover of an expectation: the predicted figure against the expected one, in the corner that decides. */
+
+/** Events of a run that are told. */
+const mostEvents = 6
 
 export function verdict(expectation: Expectation): string {
   if (expectation.holds === null) return 'undecided'
   return expectation.holds ? 'holds' : 'does not hold'
 }
 
+/** How far the figure is from what is asked, on which side. */
+function spareText({ predicted, target, compare, unit }: Expectation): string {
+  if (predicted === null) return ''
+  const asked = fromBase(target.value, target.unit)
+  const spare = compare === '>=' ? predicted - asked : asked - predicted
+  const size = inUnit(Math.abs(spare), unit === '°C' ? 'K' : unit)
+  return spare >= 0 ? `, ${size} to spare` : `, ${size} short`
+}
+
+/** What a run over time says: how long it lasts, and what happens on the way. */
+function runText({ forS, lastsS, transient, pending }: Expectation): string | undefined {
+  if (forS === undefined) return undefined
+  if (pending) return 'The run over time is being made; look again in a moment.'
+  if (transient === undefined) return undefined
+  const { events, lowestSecondS, tripped, endS } = transient
+  const lasts = lastsS === undefined ? 'It lasts to the end' : `It lasts ${minutes(lastsS)}`
+  const trip = tripped ? `; the machine stops after ${minutes(endS)}` : ''
+  const first = events.slice(0, mostEvents).map(({ timeS, what }) => `${minutes(timeS)} ${what}`)
+  return paragraphs(
+    `${lasts} of ${minutes(forS)}, started on an idle bench; the slowest second ends after ${minutes(lowestSecondS)}${trip}.`,
+    first.length === 0 ? undefined : list(first),
+  )
+}
+
 export function expectHover(evaluation: Evaluation, match: Match): string | undefined {
   const found = expectationsOf(evaluation).find(one => one.sourced.match === match)
   if (found === undefined) return nothingPredicted(evaluation)
-  const { predicted, unit, worst, undecided, probability } = found
-  const figure = predicted === null ? undefined : `Predicted: **${inUnit(predicted, unit)}**`
+  const { predicted, unit, worst, undecided, probability, pending } = found
+  const figure = predicted === null ? undefined : `Predicted: **${inUnit(predicted, unit)}**${spareText(found)}`
   const where = worst === undefined ? '' : `${figure === undefined ? 'Decided by' : ', decided by'} ${whereText(worst)}`
   const steady = worst === undefined ? undefined : `There it settles at ${settledCell(worst.settled)}.`
+  const { bench } = evaluation.input
+  const lines = worst === undefined || bench === undefined ? [] : workedLines(bench, worst, found.figure)
+  const why = undecided === undefined || pending ? '' : `, because ${undecided}`
   return paragraphs(
-    `${code(found.text)}: **${verdict(found)}**${undecided === undefined ? '' : `, because ${undecided}`}`,
+    `${code(found.text)}: **${verdict(found)}**${why}`,
     figure === undefined && where === '' ? undefined : `${figure ?? ''}${where}.`,
+    runText(found),
     steady,
+    lines.length === 0 ? undefined : list(lines),
     probability === undefined
       ? undefined
       : `With the stated uncertainties it holds with a probability of ${percent(probability * 100)}.`,

@@ -9,11 +9,13 @@ import { type Cursor, cursorAt } from '../cursor.ts'
 import { evaluationOf } from '../profiles.ts'
 import { referenceAt } from '../references/reference.ts'
 import { builtInLoadHover, definitionHover } from './definition.ts'
+import { driveHover } from './drive.ts'
 import { expectHover } from './expect.ts'
+import { fanHover } from './fan.ts'
 import { limitsHover } from './limits.ts'
 import { code, escaped, paragraphs } from './markdown.ts'
+import { moduleHover } from './module.ts'
 import { partKeyFigure } from './part.ts'
-import { driveHover, fanHover } from './plate.ts'
 import { allLoadsHover, bandRowHover, stepRowHover } from './steps.ts'
 import { vectorHover, voltageHover } from './voltage.ts'
 import { wordText } from './words.ts'
@@ -72,8 +74,10 @@ function definitionFigures(
   workspace: Workspace,
   view: FileView,
   definition: Definition,
+  { place }: Match,
   word: Word,
 ): string | undefined {
+  if (definition.kind === 'cooler' && (word.word === 'module' || place === 'module')) return moduleHover(definition)
   if (definition.kind !== 'part') return definitionHover(workspace, view, definition)
   return word.word === 'needs' || word.word === '' || word.word === 'cores'
     ? definitionHover(workspace, view, definition)
@@ -96,7 +100,7 @@ function statementText(workspace: Workspace, cursor: Cursor): string | undefined
       ? profileFigures(evaluation, match)
       : definition === undefined
         ? undefined
-        : definitionFigures(workspace, view, definition, word)
+        : definitionFigures(workspace, view, definition, match, word)
   // A row shows what it comes to; what rows are for is said at their table's key word.
   return word.word === '' && figures !== undefined ? figures : paragraphs(figures, wordText(word))
 }

@@ -1,16 +1,18 @@
-import type { Settled } from '../../model/types.ts'
+import { stepRatio } from '../../model/index.ts'
+import type { Bench, Limiter, SettledState } from '../../model/types.ts'
+import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { current, noFigure, plain, power, temperature } from '../figures.ts'
-import { highest } from '../profiles.ts'
-import { paragraphs, table } from './markdown.ts'
-import { nothingPredicted, whereText } from './predicted.ts'
+import { clock, cores, current, noFigure, plain, power, temperature } from '../figures.ts'
+import { code, list, paragraphs, table } from './markdown.ts'
+import { cornerText, nothingPredicted, pointText } from './predicted.ts'
+import { worstOf } from './worst.ts'
 
-/** Hover of `limits`: each limit beside the highest figure that any load reaches. */
+/** Hover of `limits`: each limit beside the highest figure that any load reaches on any core count, and what it caps. */
 
 interface LimitRow {
   readonly word: string
   readonly value: number | undefined
-  readonly figure: (settled: Settled) => number | null
+  readonly figure: (settled: SettledState) => number | null
   readonly write: (value: number | null | undefined) => string
   readonly unit: string
 }
@@ -32,29 +34,80 @@ function limitRows(evaluation: Evaluation): readonly LimitRow[] {
   ]
 }
 
+const limiters: Readonly<Record<string, Limiter>> = {
+  die: 'die-limit',
+  'sustained-power': 'sustained-power',
+  'burst-power': 'burst-power',
+  current: 'current',
+}
+
+/** The clock that the step of a load asks for, in MHz. */
+function askedMhz({ part, profile }: Bench, { load }: EnvelopePoint): number | undefined {
+  if (load.kind !== 'work') return undefined
+  const step = stepRatio(profile, load.cores)
+  return step === undefined ? undefined : (step - (load.vector ? profile.vectorDrop : 0)) * part.referenceGhz * 1000
+}
+
+/** `1 core`, `2 to 4 and 12 cores`. */
+function countsText(counts: readonly number[]): string {
+  const runs: { from: number; to: number }[] = []
+  for (const count of [...new Set(counts)].sort((a, b) => a - b)) {
+    const last = runs.at(-1)
+    if (last?.to === count - 1) last.to = count
+    else runs.push({ from: count, to: count })
+  }
+  const [only] = runs
+  if (runs.length === 1 && only !== undefined) return cores(only.from, only.to)
+  return `${runs.map(({ from, to }) => (from === to ? `${from}` : `${from} to ${to}`)).join(' and ')} cores`
+}
+
+function busy({ load }: EnvelopePoint): number {
+  return load.kind === 'work' ? load.cores : 0
+}
+
+/** What a limit caps: each load with its core counts, and where it takes most. */
+function capsText(evaluation: Evaluation, bench: Bench, word: string): readonly string[] {
+  const capped = new Map<string, EnvelopePoint[]>()
+  for (const point of envelopeOf(evaluation)) {
+    if (point.load.kind !== 'work' || point.settled.limiter !== limiters[word]) continue
+    const points = capped.get(point.name)
+    if (points === undefined) capped.set(point.name, [point])
+    else points.push(point)
+  }
+  return [...capped].flatMap(([name, points]) => {
+    const counts = points.map(busy)
+    const loss = (point: EnvelopePoint): number => (askedMhz(bench, point) ?? 0) - (point.settled.clockMhz ?? 0)
+    const most = points.reduce((best, point) => (loss(point) > loss(best) ? point : best))
+    const asked = askedMhz(bench, most)
+    const worst = `from ${clock(asked)} to ${clock(most.settled.clockMhz)}, with ${cores(busy(most))} at ${cornerText(most.corner)}`
+    return [`${code(word)} holds back ${name} on ${countsText(counts)}, at most ${worst}`]
+  })
+}
+
 /**
  * The limits of a profile, or one of them.
  * @param word a key of `limits`; undefined for all
  */
 export function limitsHover(evaluation: Evaluation, word: string | undefined): string | undefined {
-  const reason = nothingPredicted(evaluation)
-  if (reason !== undefined) return reason
+  const { bench } = evaluation.input
+  if (bench === undefined) return nothingPredicted(evaluation)
   const rows = limitRows(evaluation).filter(row => row.value !== undefined && (word === undefined || row.word === word))
   if (rows.length === 0) return undefined
   const cells = rows.map(row => {
-    const most = highest(evaluation.predictions, row.figure)
+    const most = worstOf(envelopeOf(evaluation), row.figure)
     const value = row.value === undefined ? noFigure : `${plain(row.value)} ${row.unit}`
-    return [row.word, value, row.write(most?.value), most === undefined ? noFigure : whereText(most.prediction)]
+    return [row.word, value, row.write(most?.value), most === undefined ? noFigure : pointText(most.point)]
   })
-  const holding = new Set(
-    evaluation.predictions
-      .filter(({ settled }) => rows.some(row => settled.limiter === (row.word === 'die' ? 'die-limit' : row.word)))
-      .map(({ load }) => load.name),
-  )
-  const held =
-    holding.size === 0 ? 'It holds back no load in steady state.' : `It holds back: ${[...holding].join(', ')}.`
+  const caps = rows.flatMap(row => capsText(evaluation, bench, row.word))
+  const none = word === undefined ? 'They hold back no load' : 'It holds back no load'
   return paragraphs(
     table(['Limit', 'Set to', 'Highest steady', 'Reached by'], cells),
-    word === undefined ? held.replace('It holds', 'They hold') : held,
+    caps.length === 0 ? `${none} in steady state, on any number of active cores.` : list(caps),
+    runawayText(evaluation),
   )
+}
+
+function runawayText(evaluation: Evaluation): string | undefined {
+  const runs = envelopeOf(evaluation).find(({ settled }) => settled.state === 'runaway')
+  return runs === undefined ? undefined : `No steady figures at all: ${pointText(runs)}, which runs away.`
 }

@@ -3,14 +3,17 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import { runOverTime } from '../../semantic/over-time.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { uncertaintyOf } from '../../semantic/uncertainty.ts'
-import { clock, cores, current, difference, noFigure, power, temperature, voltage } from '../figures.ts'
+import { clock, cores, current, difference, minutes, noFigure, power, temperature, voltage } from '../figures.ts'
 import { activeCores, outerCorners } from '../profiles.ts'
 import { list, paragraphs, shortened, table } from './markdown.ts'
 import { cornerText, limiterText } from './predicted.ts'
+import { dieLine, meansLine, powerLine } from './worked.ts'
 
 /** The rest of a load's hover: electrical figures and margin, how long a load lasts that has no rest, what `±` makes of it. */
 
 const mostRows = 8
+/** Profiles that are worked out line by line. */
+const mostWorked = 3
 /** How long a load that finds no rest below the limit is followed. */
 const followedS = 15 * 60
 
@@ -28,12 +31,6 @@ function nameOf(evaluation: Evaluation, { load }: Prediction): string {
   const count = activeCores(load)
   const profile = evaluation.profile.definition.name
   return count === 0 ? profile : `${profile} (${cores(count)})`
-}
-
-/** `7:12`: minutes and seconds. */
-function minutes(seconds: number): string {
-  const whole = Math.round(seconds)
-  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')} min`
 }
 
 const restless: readonly Settled['state'][] = ['runaway', 'over-limit', 'throttled']
@@ -77,6 +74,15 @@ function intervalText(evaluation: Evaluation, prediction: Prediction): string | 
   return `${nameOf(evaluation, prediction)}, 95 % of the stated uncertainties (${how}): ${figures.join(', ')}.`
 }
 
+/** How power and die temperature come about, as one would work them out by hand. */
+function workedText(evaluation: Evaluation, prediction: Prediction): string | undefined {
+  const { bench } = evaluation.input
+  if (bench === undefined) return undefined
+  const lines = [powerLine(bench, prediction), dieLine(bench, prediction), meansLine(prediction)]
+  const text = lines.filter(line => line !== undefined).join('; ')
+  return text === '' ? undefined : `${nameOf(evaluation, prediction)}: ${text}.`
+}
+
 function row(evaluation: Evaluation, prediction: Prediction): readonly string[] {
   const { settled } = prediction
   const { voltageV, currentA, powerW, plateC, wetC, marginW } = settled
@@ -96,9 +102,9 @@ export function loadDetail(evaluations: readonly Evaluation[], name: string): st
     mostRows,
   )
   const some = all.slice(0, mostRows)
-  const told = <T>(text: (evaluation: Evaluation, prediction: Prediction) => T | undefined): T[] =>
-    some.flatMap(({ evaluation, prediction }) => text(evaluation, prediction) ?? [])
-  const lines = [...told(lastingText), ...told(intervalText)]
+  const told = <T>(text: (evaluation: Evaluation, prediction: Prediction) => T | undefined, most = mostRows): T[] =>
+    some.slice(0, most).flatMap(({ evaluation, prediction }) => text(evaluation, prediction) ?? [])
+  const lines = [...told(lastingText), ...told(workedText, mostWorked), ...told(intervalText)]
   return paragraphs(
     table(['Warmest corner', 'Electrical', 'Plate', 'Margin'], rows),
     more,

@@ -1,4 +1,5 @@
 import type { Corner, Limiter, Settled } from '../../model/types.ts'
+import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Missing } from '../../semantic/input.ts'
 import type { Prediction } from '../../semantic/predict.ts'
@@ -61,8 +62,18 @@ export function whereText({ load, corner }: Prediction): string {
   return `${loadText({ name: load.name, cores: activeCores(load) })}, at ${cornerText(corner)}`
 }
 
+/** Where a point of the envelope stands: `render (5 cores, declared as 12), at 24 °C, 55 %`. */
+export function pointText({ name, load, declared, corner }: EnvelopePoint): string {
+  const at = `at ${cornerText(corner)}`
+  if (load.kind !== 'work') return `${name}, ${at}`
+  const isDeclared = declared === undefined || (load.cores >= declared.from && load.cores <= declared.to)
+  const range = declared === undefined || declared.from === declared.to ? '' : `${declared.from} to `
+  const undeclared = isDeclared ? '' : `, declared as ${range}${declared.to}`
+  return `${name} (${cores(load.cores)}${undeclared}), ${at}`
+}
+
 /** The smallest margin over all corners. */
-function marginCell(evaluation: Evaluation, load: LoadAtCount): string {
+export function marginCell(evaluation: Evaluation, load: LoadAtCount): string {
   const margins = evaluation.input.corners.map(corner => settledAt(evaluation, load, corner)?.marginW ?? null)
   const known = margins.filter(margin => margin !== null)
   return known.length === 0 || known.length < margins.length ? noFigure : power(Math.min(...known))

@@ -1,0 +1,115 @@
+import { wetPointC } from '../../model/index.ts'
+import type { Bench, Corner, Drive, Settled } from '../../model/types.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Prediction } from '../../semantic/predict.ts'
+import { current, difference, noFigure, plain, power, temperature } from '../figures.ts'
+import { everyLoadAtMost, outerCorners, predictionsOf, settledAt } from '../profiles.ts'
+import { paragraphs, shortened, table } from './markdown.ts'
+import { cornerText, loadText, nothingPredicted } from './predicted.ts'
+
+/** Hover of `drive`: its target in each corner, and what the plate does under each load. */
+
+const mostRows = 8
+
+/** The corner in which the plate comes nearest to its wet point, or goes furthest below it. */
+function wettest(predictions: readonly Prediction[]): Prediction | undefined {
+  const spare = ({ plateC, wetC }: Settled): number => (plateC === null ? Number.POSITIVE_INFINITY : plateC - wetC)
+  return predictions.reduce<Prediction | undefined>(
+    (best, one) => (best === undefined || spare(one.settled) < spare(best.settled) ? one : best),
+    undefined,
+  )
+}
+
+function drivenText({ driveA, driveW }: Settled): string {
+  return driveA === null ? '' : `, driven with ${current(driveA)} and ${power(driveW)}`
+}
+
+function ruleText(drive: Drive, limitA: number): string {
+  const most = `${plain(limitA)} A`
+  const smallest = `the smallest current up to ${most} that brings the plate to it, else the one that makes it coldest`
+  switch (drive.kind) {
+    case 'full':
+      return `Always ${most}.`
+    case 'off':
+      return 'No current: heat only leaks through the modules.'
+    case 'dew':
+      return `Target: the dew or frost point of the corner + ${plain(drive.marginK)} K; ${smallest}.`
+    case 'hold':
+      return `Target: ${plain(drive.temperatureC)} °C; ${smallest}.`
+  }
+}
+
+function targetC(drive: Drive, { airC, humidityPct }: Corner): number | undefined {
+  if (drive.kind === 'hold') return drive.temperatureC
+  return drive.kind === 'dew' ? wetPointC(airC, humidityPct) + drive.marginK : undefined
+}
+
+/** Wet point, target and what idle takes, corner by corner. */
+function cornersTable(evaluation: Evaluation, { profile }: Bench): string {
+  const rows = evaluation.input.corners.map(corner => {
+    const idle = settledAt(evaluation, { name: 'idle', cores: 0 }, corner)
+    const driven = idle?.driveA == null ? noFigure : `${current(idle.driveA)}, ${power(idle.driveW)}`
+    return [
+      cornerText(corner),
+      temperature(wetPointC(corner.airC, corner.humidityPct)),
+      temperature(targetC(profile.drive, corner)),
+      driven,
+    ]
+  })
+  return table(['Corner', 'Dew or frost point', 'Target', 'At idle'], rows)
+}
+
+/** What each load takes in the warmest corner, beside the current that would make the plate coldest. */
+function currentsTable(evaluation: Evaluation): string {
+  const corner = outerCorners(evaluation).at(-1)
+  if (corner === undefined) return ''
+  const rows = everyLoadAtMost(evaluation).flatMap(load => {
+    const settled = settledAt(evaluation, load, corner)
+    if (settled?.driveA == null) return []
+    const { coldestA, coldestPlateC } = settled.notes
+    return [
+      [
+        `${loadText(load)}, at ${cornerText(corner)}`,
+        current(settled.driveA),
+        power(settled.driveW),
+        `${current(coldestA)}: ${temperature(coldestPlateC)}`,
+      ],
+    ]
+  })
+  const { rows: shown, more } = shortened(rows, mostRows)
+  return shown.length === 0 ? '' : paragraphs(table(['Load', 'Current', 'Electrical input', 'Coldest at'], shown), more)
+}
+
+/** The plate against the wet point for each load, in the corner where they come closest. */
+function nearestTable(evaluation: Evaluation): string {
+  const rows = everyLoadAtMost(evaluation).flatMap(load => {
+    const one = wettest(predictionsOf(evaluation, load.name, load.cores))
+    if (one === undefined) return []
+    const { settled, corner } = one
+    const { plateC, wetC } = settled
+    return [
+      [
+        `${loadText(load)}, at ${cornerText(corner)}`,
+        `${temperature(plateC)}${drivenText(settled)}`,
+        temperature(wetC),
+        plateC === null ? difference(null) : difference(plateC - wetC),
+      ],
+    ]
+  })
+  const { rows: shown, more } = shortened(rows, mostRows)
+  return paragraphs(table(['Load, nearest corner', 'Plate', 'Dew or frost point', 'Above it'], shown), more)
+}
+
+export function driveHover(evaluation: Evaluation): string | undefined {
+  const { bench } = evaluation.input
+  if (bench === undefined) return nothingPredicted(evaluation)
+  const { cooler, profile } = bench
+  if (cooler.kind !== 'thermoelectric') return nearestTable(evaluation)
+  return paragraphs(
+    ruleText(profile.drive, cooler.driveCurrentA),
+    cornersTable(evaluation, bench),
+    nearestTable(evaluation),
+    currentsTable(evaluation),
+    'Electrical input: α · i · (hot - cold) + i² · R for each module; coldest is the best that any current up to the drive current does.',
+  )
+}

@@ -1,0 +1,42 @@
+import type { Match } from '../../../grammar/values.ts'
+import type { Settled } from '../../model/types.ts'
+import { quantity } from '../../semantic/definitions.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { percent, plain, temperature } from '../figures.ts'
+import { everyLoadAtMost, outerCorners, predictionsOf } from '../profiles.ts'
+import { paragraphs, shortened, table } from './markdown.ts'
+import { cornerText, loadText, nothingPredicted } from './predicted.ts'
+
+/** Hover of `fan`: what the coolant does under each load. */
+
+const mostRows = 8
+
+/** Coolant temperature and duty of each load in the room's outer corners. */
+export function fanHover(evaluation: Evaluation, row: Match | undefined): string | undefined {
+  const reason = nothingPredicted(evaluation)
+  if (reason !== undefined) return reason
+  const corners = outerCorners(evaluation)
+  const cell = (settled: Settled | undefined): string =>
+    settled === undefined || settled.coolantC === null
+      ? temperature(null)
+      : `${temperature(settled.coolantC)}${settled.fanPct === null ? '' : `, ${percent(settled.fanPct)}`}`
+  const rows = everyLoadAtMost(evaluation).map(load => {
+    const found = predictionsOf(evaluation, load.name, load.cores)
+    return [
+      loadText(load),
+      ...corners.map(corner =>
+        cell(
+          found.find(one => one.corner.airC === corner.airC && one.corner.humidityPct === corner.humidityPct)?.settled,
+        ),
+      ),
+    ]
+  })
+  const coolant = row === undefined ? undefined : quantity(row, 'coolant')
+  const duty = row === undefined ? undefined : quantity(row, 'duty')
+  const title =
+    coolant === undefined || duty === undefined
+      ? undefined
+      : `**${percent(duty.value)} at ${plain(coolant.value)} °C coolant**; straight lines between the rows, flat outside.`
+  const { rows: shown, more } = shortened(rows, mostRows)
+  return paragraphs(title, table(['Coolant and duty', ...corners.map(cornerText)], shown), more)
+}

@@ -1,0 +1,106 @@
+import {
+  fromOtherFigures,
+  HEAT_RATIO_TOLERANCE,
+  type ModuleDatasheet,
+  moduleFigures,
+  moduleFromDatasheet,
+} from '../../model/index.ts'
+import type { ThermoelectricCooler } from '../../model/types.ts'
+import { coolerConstants, moduleDatasheet } from '../../semantic/constants.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import { current, difference, plain, power, quantity, significant } from '../figures.ts'
+import { list, paragraphs, table } from './markdown.ts'
+
+/** Hover of a module: its constants, what it can do at its best, and whether its datasheet figures agree. */
+
+/** The hot side that modules without a datasheet are looked at with. */
+const usualHotC = 27
+
+/** Each of the four figures beside what the other three give. */
+function sheetText(sheet: ModuleDatasheet): string {
+  const others = fromOtherFigures(sheet)
+  const rows = (
+    [
+      ['current', 'currentA', 'A'],
+      ['voltage', 'voltageV', 'V'],
+      ['heat', 'heatW', 'W'],
+      ['difference', 'differenceK', 'K'],
+    ] as const
+  ).map(([word, field, unit]) => [
+    word,
+    `${plain(sheet[field])} ${unit}`,
+    quantity(others[field], unit),
+    significant(sheet[field] / others[field], 3),
+  ])
+  const { heatRatio } = moduleFromDatasheet(sheet)
+  const off = Math.abs(heatRatio - 1)
+  const agrees =
+    off <= HEAT_RATIO_TOLERANCE
+      ? `The four agree: less than ${plain(HEAT_RATIO_TOLERANCE * 100)} % apart.`
+      : `They contradict each other: the printed heat is ${significant(off * 100, 2)} % ${heatRatio > 1 ? 'more' : 'less'} than the other figures give, and predictions use the others.`
+  return paragraphs(
+    table(['Figure', 'Datasheet', 'From the other three', 'Ratio'], rows),
+    `${agrees} Heat = voltage · current · (hot + difference) / (2 · hot), hot side in kelvin.`,
+  )
+}
+
+function constantsText(cooler: ThermoelectricCooler, sheet: ModuleDatasheet | undefined): string {
+  const { seebeckVPerK, resistanceOhm, conductanceWPerK } = cooler
+  const [seebeckFrom, resistanceFrom, conductanceFrom] =
+    sheet === undefined
+      ? ['', '', '']
+      : [
+          'voltage / hot = ',
+          'voltage / current · (hot - difference) / hot = ',
+          'voltage · current · (hot - difference) / (2 · hot · difference) = ',
+        ]
+  return paragraphs(
+    sheet === undefined
+      ? 'One module, as stated:'
+      : `One module, from its datasheet figures (Lineykin and Ben-Yaakov 2007; hot side ${plain(sheet.hotC)} °C, in kelvin):`,
+    list([
+      `Seebeck coefficient α = ${seebeckFrom}${quantity(seebeckVPerK * 1000, 'mV/K')}`,
+      `resistance R = ${resistanceFrom}${quantity(resistanceOhm, 'Ω')}`,
+      `conductance K = ${conductanceFrom}${quantity(conductanceWPerK, 'W/K')}`,
+    ]),
+  )
+}
+
+function bestText(cooler: ThermoelectricCooler, hotC: number): string {
+  const best = moduleFigures(cooler, hotC)
+  return paragraphs(
+    `At its best, hot side ${plain(hotC)} °C (Kraus, Mechanical Engineers' Handbook):`,
+    list([
+      `figure of merit Z = α² / (R · K) = ${significant(best.meritPerK, 3)} /K; Z · hot = ${significant(best.meritAtHot, 3)}`,
+      `largest difference, at no heat: Z · cold² / 2 = ${difference(best.differenceK)}, at α · cold / R = ${current(best.differenceA)}`,
+      `most heat, at no difference: α² · hot² / (2 · R) = ${power(best.heatW)}, at α · hot / R = ${current(best.heatA)}`,
+    ]),
+  )
+}
+
+function sheetOf(definition: Definition): ModuleDatasheet | undefined {
+  const given = moduleDatasheet(definition)
+  return given === undefined ? undefined : { hotC: given.atC, ...given }
+}
+
+/** The constants of a thermoelectric cooler's module, its best and its datasheet; nothing for other coolers. */
+export function moduleHover(definition: Definition): string | undefined {
+  const { value: cooler } = coolerConstants(definition)
+  if (cooler?.kind !== 'thermoelectric') return undefined
+  const sheet = sheetOf(definition)
+  return paragraphs(
+    constantsText(cooler, sheet),
+    bestText(cooler, sheet?.hotC ?? usualHotC),
+    sheet === undefined ? undefined : sheetText(sheet),
+  )
+}
+
+/** The constants alone, for the hover of the whole cooler, with a word where the datasheet contradicts itself. */
+export function moduleSummary(definition: Definition, cooler: ThermoelectricCooler): string {
+  const sheet = sheetOf(definition)
+  const contradicts = sheet !== undefined && Math.abs(moduleFromDatasheet(sheet).heatRatio - 1) > HEAT_RATIO_TOLERANCE
+  return paragraphs(
+    constantsText(cooler, sheet),
+    contradicts ? 'The datasheet figures contradict each other.' : undefined,
+  )
+}

@@ -1,0 +1,56 @@
+import type { SettledState } from '../../model/types.ts'
+import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { clock, current, difference, power, temperature } from '../figures.ts'
+import { paragraphs, table } from './markdown.ts'
+import { pointText } from './predicted.ts'
+
+/** The worst that a profile comes to over every number of active cores, all loads and all corners, and where. */
+
+/** The point with the largest figure, a declared core count before an undeclared one. */
+export function worstOf(
+  points: readonly EnvelopePoint[],
+  figure: (settled: SettledState) => number | null,
+): { readonly point: EnvelopePoint; readonly value: number } | undefined {
+  let worst: { point: EnvelopePoint; value: number } | undefined
+  for (const point of points) {
+    const value = figure(point.settled)
+    if (value === null) continue
+    const isMore = worst === undefined || value > worst.value + 1e-9 * (1 + Math.abs(worst.value))
+    const isAsMuch = worst !== undefined && !isMore && value >= worst.value - 1e-9 * (1 + Math.abs(worst.value))
+    if (isMore || (isAsMuch && worst !== undefined && isForeign(worst.point) && !isForeign(point))) {
+      worst = { point, value }
+    }
+  }
+  return worst
+}
+
+function isForeign({ load, declared }: EnvelopePoint): boolean {
+  return load.kind === 'work' && declared !== undefined && (load.cores < declared.from || load.cores > declared.to)
+}
+
+export function worstText(evaluation: Evaluation): string | undefined {
+  const points = envelopeOf(evaluation)
+  const runs = points.find(({ settled }) => settled.state === 'runaway')
+  const looks: readonly (readonly [string, (settled: SettledState) => number | null, (value: number) => string])[] = [
+    ['hottest die', one => one.dieC, temperature],
+    ['most power', one => one.powerW, power],
+    ['most current', one => one.currentA, current],
+    [
+      'plate nearest its dew or frost point',
+      one => (one.plateC === null ? null : one.wetC - one.plateC),
+      value => `${difference(-value)} above`,
+    ],
+    ['lowest clock', one => (one.clockMhz === null ? null : -one.clockMhz), value => clock(-value)],
+  ]
+  const rows = looks.flatMap(([name, figure, write]) => {
+    const worst = worstOf(points, figure)
+    return worst === undefined ? [] : [[name, write(worst.value), pointText(worst.point)]]
+  })
+  if (rows.length === 0) return undefined
+  return paragraphs(
+    'At worst, over every number of active cores, every load and corner:',
+    table(['Worst case', 'Figure', 'Decided by'], rows),
+    runs === undefined ? undefined : `Runs away: ${pointText(runs)}.`,
+  )
+}
