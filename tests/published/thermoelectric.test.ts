@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import { type CurrentChoice, coldestCurrent, reachingCurrent } from '../../server/model/current.ts'
 import { prepareCoolant, radiatorLaw } from '../../server/model/fan.ts'
+import { fromOtherFigures, moduleFigures } from '../../server/model/module-figures.ts'
 import {
   electricalInput,
   emptyPlatePoint,
@@ -232,6 +233,35 @@ describe('a module over current and difference', () => {
     expect((z * 230 ** 2) / 2).toBeCloseTo(68, 11)
     expect(electricalInput(plate, 15.4, 230 - zeroC, 298 - zeroC) / 15.4).toBeCloseTo(15.8, 12)
     expect(heatTaken(plate, 15.4, 230 - zeroC, 298 - zeroC)).toBeCloseTo(0, 10)
+  })
+
+  test('the best figures of a module in closed form', () => {
+    // The table's I_q and Q at I_q for no difference, and its identities at the largest difference.
+    const best = moduleFigures(module, 298 - zeroC)
+    expect(Math.abs(best.heatA - 19.953)).toBeLessThan(5.1e-5)
+    expect(Math.abs(best.heatW - 157.629)).toBeLessThan(5.1e-5)
+    expect(best.differenceK).toBeCloseTo(68, 10)
+    expect(best.differenceA).toBeCloseTo(15.4, 10)
+    // Z = 2ΔT/(Th − ΔT)², as Lineykin and Ben-Yaakov write it.
+    expect(best.meritPerK).toBeCloseTo((2 * 68) / 230 ** 2, 14)
+    expect(best.meritAtHot).toBeCloseTo(298 * best.meritPerK, 12)
+    // No current does better, on either count.
+    for (const currentA of [15, 15.3, 15.5, 16]) {
+      expect(heatTaken(plate, currentA, 230 - zeroC, 298 - zeroC)).toBeLessThan(0)
+    }
+    for (const currentA of [19, 19.9, 20, 21]) {
+      expect(heatTaken(plate, currentA, 298 - zeroC, 298 - zeroC)).toBeLessThan(best.heatW)
+    }
+  })
+
+  test('each datasheet figure from the other three', () => {
+    // Heat as the table's last column has it; the others are its inverses, so that a sound sheet gives itself back.
+    const sheet = { hotC: 298 - zeroC, currentA: 15.4, voltageV: 15.8, heatW: 151.4, differenceK: 68 }
+    const others = fromOtherFigures(sheet)
+    expect(Math.abs(others.heatW - 149.421)).toBeLessThan(5.1e-4)
+    for (const field of ['currentA', 'voltageV', 'differenceK'] as const) {
+      expect(fromOtherFigures({ ...sheet, [field]: others[field] }).heatW).toBeCloseTo(151.4, 10)
+    }
   })
 
   test('heat out is heat in and electrical input', () => {

@@ -83,6 +83,22 @@ describe('the envelope', () => {
     expect(await messageOf('cooler-overload', text)).toMatch(/^`\w+` on 6 active cores \(declared as/)
   })
 
+  it('finds a profile that fails on 5 active cores alone, though its loads are declared for 4 and for 8', async () => {
+    const text = edited(
+      demo('cooler-overload'),
+      ['rating 90 W', 'rating 76 W'],
+      ['load burn { cores 1 to 8 }', 'load burn { cores 4 }\nload broad { cores 8 }'],
+      ['    1 to 4 cores   50x', '    1 to 5 cores   50x'],
+      ['    5 to 8 cores   50x', '    6 to 8 cores   36x'],
+    )
+    const evaluation = await evaluated(text)
+    for (const { settled } of evaluation.predictions) expect(settled.powerW).toBeLessThan(76)
+    const over = envelopeOf(evaluation).filter(({ settled }) => (settled.powerW ?? 0) > 76)
+    expect(new Set(over.map(({ load }) => load.kind === 'work' && load.cores))).toEqual(new Set([5]))
+    expect(await placesOf('cooler-overload', text)).toEqual(['1 to 5 cores 50x'])
+    expect(await messageOf('cooler-overload', text)).toMatch(/^`burn` on 5 active cores \(declared as 4\) at 24 °C air/)
+  })
+
   it('is empty where something is missing', async () => {
     expect(envelopeOf(await evaluated(edited(plain, ['  switching 1.6 nF\n', ''])))).toEqual([])
   })

@@ -3,7 +3,8 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { parseFile } from '../../grammar/file.ts'
 import type { Statement } from '../../grammar/tree.ts'
-import { settle } from '../../server/model/index.ts'
+import { settle, setVoltageRows, setVoltageV } from '../../server/model/index.ts'
+import type { Bench } from '../../server/model/types.ts'
 import { allFiguresOf, createService } from '../../server/service.ts'
 import { memoryFiles } from '../../server/workspace/files.ts'
 import { demo, edited, findingsOf } from '../checks/demo.ts'
@@ -83,6 +84,49 @@ describe('predictions', () => {
   })
 })
 
+/** The bench with every step lower by so many ratio-steps. */
+function lowered(bench: Bench, by: number): Bench {
+  const { part, profile } = bench
+  const steps = profile.steps.map(row => ({ ...row, ratio: row.ratio - by * part.ratioStep }))
+  return { ...bench, profile: { ...profile, steps } }
+}
+
+/** Whether more clock always asks for at least as much voltage: a person may enter rows for which it does not. */
+function isRising({ part, profile, board }: Bench): boolean {
+  const rows = setVoltageRows(part, profile.voltage)
+  for (let ratio = part.ratioLow; ratio < part.ratioHigh; ratio += part.ratioStep) {
+    if (setVoltageV(rows, board, ratio + part.ratioStep) < setVoltageV(rows, board, ratio)) return false
+  }
+  return true
+}
+
+describe('lower steps', () => {
+  it('never raise the die temperature', () => {
+    let compared = 0
+    let cooler = 0
+    for (let seed = 0; seed < 400; seed++) {
+      const wanted = allWanted[seed % allWanted.length] as (typeof allWanted)[number]
+      if (wanted.fan === 'falling') continue
+      const { bench, load, corner } = sampleOf(seed, wanted)
+      if (load.kind !== 'work' || !isRising(bench)) continue
+      const before = settle(bench, load, corner)
+      // Where no ratio keeps `sustained-power` the ladder's answer stands, and a finding says so.
+      if (before === null || before.notes.sustainedOver) continue
+      for (const by of [1, 3, 8]) {
+        const after = settle(lowered(bench, by), load, corner)
+        if (after === null || after.notes.sustainedOver) continue
+        const [hotC, lessC] = [before.dieC ?? Number.POSITIVE_INFINITY, after.dieC ?? Number.POSITIVE_INFINITY]
+        // A band that is left late keeps the die below its threshold by up to `return`; below the band it may go up to it.
+        expect(lessC, `seed ${seed}, ${by} steps lower`).toBeLessThanOrEqual(hotC + bench.profile.returnK + 1e-6)
+        compared++
+        if (lessC < hotC - 0.01) cooler++
+      }
+    }
+    expect(compared).toBeGreaterThan(300)
+    expect(cooler).toBeGreaterThan(100)
+  })
+})
+
 describe('findings', () => {
   const ranks: Readonly<Record<string, number>> = { none: 0, hint: 1, information: 2, warning: 3, error: 4 }
   const worstOf = async (text: string): Promise<number> => {
@@ -99,5 +143,58 @@ describe('findings', () => {
     expect(severities).toEqual([...severities].sort((a, b) => b - a))
     expect(severities[0]).toBe(4)
     expect(severities.at(-1)).toBe(0)
+  })
+
+  it('are never worse where the drive keeps more distance to the wet point', async () => {
+    const text = demo('condensation')
+    const colderFirst = async (drives: readonly string[]): Promise<readonly number[]> => {
+      const severities: number[] = []
+      for (const drive of drives) severities.push(await worstOf(edited(text, ['drive hold 8 °C', `drive ${drive}`])))
+      return severities
+    }
+    const held = await colderFirst([-12, -2, 0.5, 4, 8, 12, 14.2, 14.6, 16, 20].map(celsius => `hold ${celsius} °C`))
+    expect(held).toEqual([...held].sort((a, b) => b - a))
+    expect([held[0], held.at(-1)]).toEqual([4, 0])
+    const guarded = await colderFirst([0, 0.5, 1, 2, 3, 6].map(kelvin => `dew + ${kelvin} K`))
+    expect(guarded).toEqual([...guarded].sort((a, b) => b - a))
+  })
+
+  it.each([
+    'condensation',
+    'frost',
+    'off-condensation',
+    'cooler-overload',
+    'over-limit',
+    'thermal-runaway',
+    'runaway-near',
+    'supply-short',
+    'expect-failed',
+  ])('of %s stay in a wider room', async code => {
+    const text = demo(code)
+    const widen = (line: string, by: number, low: number, high: number): string => {
+      const [from = 0, to = from] = [...line.matchAll(/[\d.]+/g)].map(Number)
+      const unit = line.includes('%') ? '%' : '°C'
+      return `${line.split(' ')[0]} ${Math.max(low, from - by)} ${unit} to ${Math.min(high, to + by)} ${unit}`
+    }
+    const wider = text
+      .replace(/air [^\n;}]*/, line => widen(line, 4, -40, 60))
+      .replace(/humidity [^\n;}]*/, line => widen(line, 10, 1, 100))
+    expect(wider).not.toBe(text)
+    const ranksIn = async (source: string): Promise<number> =>
+      Math.max(0, ...(await findingsOf(code, source)).map(({ finding }) => ranks[finding.severity] ?? Number.NaN))
+    const before = await ranksIn(text)
+    expect(before).toBeGreaterThan(0)
+    expect(await ranksIn(wider)).toBeGreaterThanOrEqual(before)
+  })
+
+  it('are never worse where a limit leaves more room', async () => {
+    const text = demo('cooler-overload')
+    const found: number[] = []
+    for (const watts of [60, 80, 90, 110, 140]) {
+      const more = edited(text, ['rating 90 W', `rating ${watts} W`])
+      found.push((await findingsOf('cooler-overload', more)).length)
+    }
+    expect(found).toEqual([...found].sort((a, b) => b - a))
+    expect([found[0], found.at(-1)]).toEqual([2, 0])
   })
 })
