@@ -86,14 +86,15 @@ function wordLines(writer: Writer, word: string): readonly string[] {
   return found.match.word?.block === undefined ? lines(writer, found) : lines(writer, found, tableLines(writer, found))
 }
 
-function chainText({ profile }: Writer): string {
+function chainText({ profile }: Writer): readonly string[] {
   const [own, ...others] = profile.chain.map(({ name }) => name)
   const broken = {
     unknown: ` It starts from \`${profile.chain.at(-1)?.basedOn?.text}\`, which is not known.`,
     cycle: ' It starts from itself.',
   }
   const from = others.length === 0 ? 'which starts from no other' : `with all that it has from ${others.join(', ')}`
-  return `# Profile ${own}, ${from}. Behind each line stands where it is written.${profile.broken === undefined ? '' : broken[profile.broken]}`
+  const how = profile.broken === undefined ? '' : broken[profile.broken]
+  return [`# Profile ${own}, ${from}.${how}`, '# Behind each line stands where it is written.']
 }
 
 /** The profile of this name in a file, written out and formatted; undefined where there is none. */
@@ -104,7 +105,7 @@ export function resolvedText(workspace: Workspace, uri: string, name: string): s
   const writer = { view, profile: resolveProfile(view.scope, definition) }
   const words = wordsOf(baseFirst(writer).map(({ match }) => match))
   const text = [
-    chainText(writer),
+    ...chainText(writer),
     'detent 1',
     '',
     `profile ${name} { ${originOf(writer, definition, definition.match)}`,

@@ -80,7 +80,7 @@ describe('a profile with all that it starts from', () => {
     const { service } = await loadFixture(base)
     const resolved = service.features.resolved(uri, 'night') ?? ''
     expect(format(parseFile(resolved))).toBe(resolved)
-    const lines = resolved.split('\n').slice(3)
+    const lines = resolved.split('\n').slice(4)
     expect(lines.filter(line => !line.includes('#') && !/^\s*\}?$/.test(line))).toEqual([])
   })
 
@@ -90,7 +90,7 @@ describe('a profile with all that it starts from', () => {
       'detent 1\n',
       'detent 1\nuse "base.detent"\n',
     )
-    const whole = await loadFixture(base.slice(0, base.indexOf('--- a.detent')) + `--- a.detent\n${resolved}`)
+    const whole = await loadFixture(`${base.slice(0, base.indexOf('--- a.detent'))}--- a.detent\n${resolved}`)
     expect(whole.service.findings(uri).map(({ finding }) => finding.code)).not.toContain('syntax')
     const [before] = figures(derived.service, 'night') as [readonly [unknown, readonly (readonly string[])[]]]
     const [after] = figures(whole.service, 'night') as [readonly [unknown, readonly (readonly string[])[]]]

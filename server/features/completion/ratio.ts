@@ -109,5 +109,8 @@ export function ratioThatHolds(evaluation: Evaluation, counts: CoreCounts, atMos
     const why = atMost < part.ratioHigh ? 'as fast as fewer cores' : "the part's fastest"
     return { ratio: ratioAt(0), why }
   }
-  return { ratio: ratioAt(high), why: `${ratioText(ratioAt(high - 1))}: ${anyObstacle(ratioAt(high - 1)) ?? ''}` }
+  return {
+    ratio: ratioAt(high),
+    why: `${ratioText(ratioAt(high - 1))} would not: ${anyObstacle(ratioAt(high - 1)) ?? ''}`,
+  }
 }
