@@ -158,10 +158,10 @@ export async function visibleText(editor: Editor): Promise<string> {
   return lines.join('\n').replaceAll('\u00a0', ' ')
 }
 
-/** Writes test-output/screenshots/NAME.png and gives its path. */
-export async function screenshot(editor: Editor, name: string): Promise<string> {
+/** Writes test-output/screenshots/NAME.png, of the whole page or of a part, and gives its path. */
+export async function screenshot(editor: Editor, name: string, part?: Box): Promise<string> {
   const path = join(output, 'screenshots', `${name}.png`)
-  await editor.page.screenshot({ path })
+  await editor.page.screenshot({ path, ...(part === undefined ? {} : { clip: part }) })
   return path
 }
 
