@@ -7,7 +7,7 @@ import { createFeatures, type Features } from './features/index.ts'
 import type { Definition } from './semantic/definitions.ts'
 import { type Evaluation, evaluateWith, type StandIns } from './semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from './semantic/expectations.ts'
-import { forgetPendingRuns, makeAllRuns, makeOneRun, pendingRuns } from './semantic/over-time.ts'
+import { forgetPendingRuns, makeAllRuns, makeSomeRuns, pendingRuns } from './semantic/over-time.ts'
 import type { FileSystem } from './workspace/files.ts'
 import { createWorkspace, type Extent, type Workspace } from './workspace/workspace.ts'
 
@@ -59,10 +59,10 @@ export interface Service {
   evaluationsWith(uri: string, names: StandInNames): readonly Evaluation[] | { readonly unknown: string }
   /** The expectations of one evaluated profile. */
   expectations(evaluation: Evaluation): readonly Expectation[]
-  /** Runs over time that expectations wait for: how many, making one, making all, and forgetting those out of date. */
+  /** Runs over time that expectations wait for: how many, working on them for a time, making all, forgetting those out of date. */
   readonly runs: {
     pending(): number
-    makeOne(): void
+    makeSome(forMs: number): void
     makeAll(): void
     forget(): void
   }
@@ -106,7 +106,7 @@ export function createService(files: FileSystem, logs?: LogSource, extent?: Exte
       return profiles.map(definition => evaluateWith(view.scope, definition, standIns))
     },
     expectations: expectationsOf,
-    runs: { pending: pendingRuns, makeOne: makeOneRun, makeAll: makeAllRuns, forget: forgetPendingRuns },
+    runs: { pending: pendingRuns, makeSome: makeSomeRuns, makeAll: makeAllRuns, forget: forgetPendingRuns },
     formatting: uri => {
       const document = workspace.document(uri)
       return document === undefined ? [] : formatEdits(document.source)

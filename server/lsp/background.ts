@@ -3,7 +3,7 @@ import type { Session } from './session.ts'
 
 /**
  * Runs over time, made while nobody waits: expectations that are to hold for a time rest on them, and one run takes
- * from tens of milliseconds to a second. One is made a turn of the event loop, so that messages go between.
+ * from tens of milliseconds to a second. They are made in slices shorter than a frame, so that messages go between.
  */
 export interface Background {
   /** Findings were just made: whatever run they wait for is made soon. */
@@ -12,6 +12,9 @@ export interface Background {
   typed(): void
   stop(): void
 }
+
+/** How long runs are worked on before messages are let in. */
+const sliceMs = 8
 
 /** How long nothing must have been typed. */
 const restMs = 250
@@ -22,7 +25,7 @@ export function createBackground(runs: Service['runs'], made: () => void): Backg
   const step = (): void => {
     timer = undefined
     if (runs.pending() === 0) return
-    runs.makeOne()
+    runs.makeSome(sliceMs)
     if (runs.pending() > 0) timer = setTimeout(step)
     else made()
   }

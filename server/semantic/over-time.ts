@@ -1,9 +1,9 @@
-import { type Bench, type Corner, type Load, simulate, type Transient } from '../model/index.ts'
+import { type Bench, type Corner, type Load, simulateInSlices, type Transient } from '../model/index.ts'
 
 /**
  * Runs of loads over time, kept. One run takes from tens of milliseconds to a second, so nobody waits for one: who
  * asks gets what is there or `pending`, and has the runs made when there is time for it. A command makes them all at
- * once; an editor makes one whenever it has nothing better to do, and asks again.
+ * once; an editor makes them little by little whenever it has nothing better to do, and asks again.
  */
 
 type WorkLoad = Extract<Load, { kind: 'work' }>
@@ -53,25 +53,45 @@ export function pendingRuns(): number {
   return wanted.size
 }
 
-/** Makes one pending run; nothing where none is pending. */
-export function makeOneRun(): void {
-  const next = wanted.values().next().value
-  if (next === undefined) return
-  wanted.delete(next.key)
-  let runs = made.get(next.bench)
+/** The run that is being made; let go when it is done or another is begun. */
+let begun: { readonly key: string; readonly slices: ReturnType<typeof simulateInSlices> } | undefined
+
+/** Works on the pending runs for about so many milliseconds; a run that is not done by then is gone on with next time. */
+export function makeSomeRuns(forMs: number): void {
+  const end = performance.now() + forMs
+  for (const next of wanted.values()) {
+    if (begun?.key !== next.key) {
+      begun = { key: next.key, slices: simulateInSlices(next.bench, next.load, next.corner, { overS: next.seconds }) }
+    }
+    for (;;) {
+      const { done, value } = begun.slices.next()
+      if (done === true) {
+        keep(next, value)
+        break
+      }
+      if (performance.now() >= end) return
+    }
+    if (performance.now() >= end) return
+  }
+}
+
+function keep({ bench, key }: Wanted, transient: Transient | undefined): void {
+  wanted.delete(key)
+  begun = undefined
+  let runs = made.get(bench)
   if (runs === undefined) {
     runs = new Map()
-    made.set(next.bench, runs)
+    made.set(bench, runs)
   }
-  runs.set(next.key, { transient: simulate(next.bench, next.load, next.corner, { overS: next.seconds }) })
+  runs.set(key, { transient })
 }
 
 /** Makes all pending runs. */
 export function makeAllRuns(): void {
-  while (wanted.size > 0) makeOneRun()
+  makeSomeRuns(Number.POSITIVE_INFINITY)
 }
 
-/** Drops what is pending; whoever still needs a run asks for it again. */
+/** Drops what is pending; whoever still needs a run asks for it again, and one that was begun goes on where it was. */
 export function forgetPendingRuns(): void {
   wanted.clear()
 }

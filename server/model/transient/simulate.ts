@@ -28,6 +28,10 @@ const MOST_TICKS = 2000
 /** After so many ticks without a change of ratio, steps over several ticks are tried. */
 const RESTING_TICKS = 12
 
+/** A run may be left for a while after so many steps, or after so many ticks in fewer steps. */
+const STEPS_A_SLICE = 64
+const TICKS_A_SLICE = 4000
+
 /**
  * Follows a load from steady idle.
  * @returns undefined where no step row covers the load's active cores, or where idle itself has no steady state
@@ -38,6 +42,20 @@ export function simulate(
   corner: Corner,
   options: TransientOptions,
 ): Transient | undefined {
+  const run = simulateInSlices(bench, load, corner, options)
+  for (;;) {
+    const { done, value } = run.next()
+    if (done === true) return value
+  }
+}
+
+/** As `simulate`, for those who have something else to do meanwhile: each slice takes well below a millisecond. */
+export function* simulateInSlices(
+  bench: Bench,
+  load: WorkLoad,
+  corner: Corner,
+  options: TransientOptions,
+): Generator<undefined, Transient | undefined, undefined> {
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
   const loaded = prepareLoad(prepared, load)
@@ -118,7 +136,14 @@ export function simulate(
   recorder.start({ decision, bandAboveC: controller.bandAboveC(), state: y, network, currentA })
   let free = tickS
   let quiet = 0
+  let steps = 0
+  let sliceTick = 0
   while (tick < ticks) {
+    if (++steps >= STEPS_A_SLICE || tick - sliceTick >= TICKS_A_SLICE) {
+      yield
+      steps = 0
+      sliceTick = tick
+    }
     y[ENERGY] = 0
     const wanted = everyTick ? 1 : Math.min(MOST_TICKS, ticks - tick, Math.max(1, Math.floor(free / tickS)))
     const span = wanted * tickS
