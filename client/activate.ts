@@ -1,6 +1,6 @@
 import { commands, type ExtensionContext, Uri, window, workspace } from 'vscode'
 import { compareProfiles } from './compare.ts'
-import { explainCheck, readPages } from './pages.ts'
+import { explainCheck, readPages, showFirstSteps } from './pages.ts'
 import { createPapers, papersScheme } from './papers.ts'
 import { showResolved } from './resolved.ts'
 import { createServer, type MakeClient, type Server } from './server.ts'
@@ -49,6 +49,7 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
       explainCheck(pages, typeof code === 'string' ? code : undefined),
     ),
     commands.registerCommand('detent.openExample', () => openExample(extensionUri)),
+    commands.registerCommand('detent.showFirstSteps', () => showFirstSteps(extensionUri)),
   )
   await made.start()
 }

@@ -1,6 +1,6 @@
 import { commands, Uri, window, workspace } from 'vscode'
 
-/** The reference pages of the checks, which come with the extension. */
+/** Pages that come with the extension: those of the checks, and the newcomer's. */
 
 interface Page {
   readonly code: string
@@ -59,4 +59,10 @@ export async function explainCheck({ reference, list }: Pages, code?: string): P
     )?.label
   if (chosen === undefined) return
   await commands.executeCommand('markdown.showPreview', reference.with({ fragment: chosen }))
+}
+
+/** Shows the newcomer's page beside the text, where it can be read along. */
+export async function showFirstSteps(extension: Uri): Promise<void> {
+  const page = Uri.joinPath(extension, 'grammar', 'reference', 'first-steps.md')
+  await commands.executeCommand('markdown.showPreviewToSide', page)
 }

@@ -95,9 +95,14 @@ function base64(bytes: Uint8Array): string {
 
 /** Files that the server cannot read by itself: those of a virtual workspace, and all where it runs in a worker. */
 function answerForFiles(client: BaseLanguageClient): void {
-  client.onRequest('detent/readFile', async ({ uri }: { readonly uri: string }) => {
+  client.onRequest('detent/readFile', async ({ uri, most }: { readonly uri: string; readonly most?: number }) => {
     try {
-      return base64(await workspace.fs.readFile(Uri.parse(uri, true)))
+      const file = Uri.parse(uri, true)
+      if (most !== undefined) {
+        const { size } = await workspace.fs.stat(file)
+        if (size > most) return { size }
+      }
+      return base64(await workspace.fs.readFile(file))
     } catch {
       return null
     }

@@ -1,4 +1,13 @@
-import { type Disposable, languages, MarkdownString, StatusBarAlignment, ThemeColor, type Uri, window } from 'vscode'
+import {
+  DiagnosticSeverity,
+  type Disposable,
+  languages,
+  MarkdownString,
+  StatusBarAlignment,
+  ThemeColor,
+  type Uri,
+  window,
+} from 'vscode'
 import type { ServerState } from './server.ts'
 
 /** The status item: what the server does, and how much it has found. */
@@ -18,10 +27,16 @@ function isOurs(uri: Uri): boolean {
   return uri.path.endsWith('.detent') || uri.scheme === 'untitled'
 }
 
-/** Findings of the language in all files. */
-function countFindings(): number {
-  const found = languages.getDiagnostics().flatMap(([uri, list]) => (isOurs(uri) ? list : []))
-  return found.filter(one => one.source === 'detent').length
+/** Findings of the language in all files: how many, and the icon of the gravest. */
+function foundSoFar(): { readonly count: number; readonly icon: string } {
+  const found = languages
+    .getDiagnostics()
+    .flatMap(([uri, list]) => (isOurs(uri) ? list : []))
+    .filter(one => one.source === 'detent')
+  const gravest = Math.min(...found.map(({ severity }) => severity))
+  const icon =
+    gravest === DiagnosticSeverity.Error ? 'error' : gravest === DiagnosticSeverity.Warning ? 'warning' : 'info'
+  return { count: found.length, icon }
 }
 
 function lookOf(state: ServerState): Look {
@@ -48,12 +63,12 @@ function lookOf(state: ServerState): Look {
         command: 'detent.showOutput',
       }
     case 'ready': {
-      const count = countFindings()
+      const { count, icon } = foundSoFar()
       if (count === 0) {
         return { icon: 'check', text: 'Detent: ready', tooltip: 'No findings.', command: 'detent.showOutput' }
       }
       return {
-        icon: 'warning',
+        icon,
         text: `Detent: ${count} finding${count === 1 ? '' : 's'}`,
         tooltip: 'Click to see them.',
         command: 'workbench.actions.view.problems',

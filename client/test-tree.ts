@@ -13,8 +13,6 @@ export interface ToldExpectation {
   readonly profileRange: Place
   readonly text: string
   readonly range: Place
-  /** The line itself, which another file may hold where the profile starts from one of its profiles. */
-  readonly written: { readonly uri: string; readonly range: Place }
   /** What it is about, whatever is asked of it: load, figure and comparison. */
   readonly about: string
   /** `at least 4.7 GHz` */
@@ -72,9 +70,11 @@ export function report(run: TestRun, item: TestItem, told: ToldExpectation): voi
   // As in the command's reports for build servers: what cannot be judged did not run.
   else if (told.holds === null) run.skipped(item)
   else {
-    const message = TestMessage.diff(told.message ?? '', told.expected, told.figure ?? 'no steady temperature')
-    const { uri, range } = told.written
-    message.location = new Location(Uri.parse(uri), rangeOf(range))
+    // Both figures in words first: the editor shows the beginning beside the line, and of a difference only `a != b`.
+    const figures = `${told.figure ?? 'no steady temperature'} predicted, ${told.expected} expected`
+    const message = new TestMessage(told.message === undefined ? figures : `${figures}. ${told.message}`)
+    // At the profile's own line: where it inherits the expectation, the line that states it may hold where it stands.
+    if (item.uri !== undefined) message.location = new Location(item.uri, rangeOf(told.range))
     run.failed(item, message)
   }
 }

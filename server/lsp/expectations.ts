@@ -1,8 +1,8 @@
-import type { CancellationToken, Location, Range } from 'vscode-languageserver'
+import type { CancellationToken, Range } from 'vscode-languageserver'
 import type { ExpectationLine } from '../features/expectations.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Feature } from './feature.ts'
-import { linesOf } from './positions.ts'
+import type { Lines } from './positions.ts'
 import { afterBreath, answering, clientUri, located, type Session } from './session.ts'
 
 /** Expectations for editors that show them as tests: judged as `detent check` judges them. */
@@ -23,7 +23,6 @@ interface ToldExpectation {
   readonly text: string
   /** Where it stands in the asked file: at its line, or where the profile starts from another that states it. */
   readonly range: Range
-  readonly written: Location
   /** What it is about, whatever is asked of it: load, figure and comparison. */
   readonly about: string
   /** `at least 4.7 GHz` */
@@ -47,13 +46,8 @@ interface ToldFile {
   readonly expectations: readonly ToldExpectation[]
 }
 
-function told(
-  session: Session,
-  profileRange: Range,
-  lines: ReturnType<typeof linesOf>,
-  line: ExpectationLine,
-): ToldExpectation {
-  const { evaluation, expectation, home, written, predicted } = line
+function told(profileRange: Range, lines: Lines, line: ExpectationLine): ToldExpectation {
+  const { evaluation, expectation, predicted } = line
   const { text, unit, holds, pending, probability } = expectation
   const message = pending ? undefined : line.why()
   return {
@@ -61,7 +55,6 @@ function told(
     profileRange,
     text,
     range: lines.range(line.at),
-    written: { uri: clientUri(session, home.uri), range: linesOf(home.source).range(written) },
     about: line.about,
     expected: line.expected,
     ...(predicted === undefined ? {} : { figure: predicted }),
@@ -81,7 +74,7 @@ function expectationsIn(session: Session, uri: string): ToldFile {
     const { definition } = line.evaluation.profile
     const base = file.document.starts.get(definition.chunk) ?? 0
     const { start, end } = definition.nameSpan
-    return told(session, file.lines.range({ start: base + start, end: base + end }), file.lines, line)
+    return told(file.lines.range({ start: base + start, end: base + end }), file.lines, line)
   })
   return { uri: clientUri(session, file.uri), expectations }
 }

@@ -58,6 +58,15 @@ describe('the README', () => {
     expect(readme).toContain(`\`\`\`detent\n${first}\`\`\``)
   })
 
+  it('has every command of the extension in its table', () => {
+    const { contributes } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as {
+      contributes: { commands: { title: string }[] }
+    }
+    const titles = contributes.commands.map(({ title }) => title)
+    expect(titles.length).toBeGreaterThan(5)
+    expect(titles.filter(title => !new RegExp(`^\\|.*\\*${title}\\*.*\\|`, 'm').test(readme))).toEqual([])
+  })
+
   it('has every setting of the extension in its table', () => {
     interface Manifest {
       readonly contributes: {

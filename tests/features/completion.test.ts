@@ -263,6 +263,13 @@ ${rows}
       )
     })
 
+    it('says that bands act where they give some of it back', async () => {
+      const bands = '  bands { 1 to 12 cores above 30 °C -1x }\n'
+      expect((await offered(steps('1 to 2 cores 57x\n3 to 12 cores $0', bands)))[0]?.detail).toMatch(
+        /^within the limits, bands act \(/,
+      )
+    })
+
     it('fills a gap between rows', async () => {
       const [row] = await offered(steps('1 to 2 cores 57x\n$0\n7 to 12 cores 40x'))
       expect(row?.label).toMatch(/^3 to 6 cores \d+x$/)

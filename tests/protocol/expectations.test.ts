@@ -36,7 +36,6 @@ interface Told {
   readonly profile: string
   readonly text: string
   readonly range: Range
-  readonly written: { readonly uri: string; readonly range: Range }
   readonly expected: string
   readonly figure?: string
   readonly predicted: number | null
@@ -83,10 +82,9 @@ describe('expectations', () => {
     const [own] = files[1]?.expectations ?? []
     expect(own?.range.start).toEqual({ line: lineOf(profile, 'expect pair'), character: 2 })
     expect(own?.expected).toBe('at least 5 GHz')
-    // One that night has from daily stands at the word that brings it, and tells where it is written.
+    // One that night has from daily stands at the word that brings it.
     const inherited = files[1]?.expectations.find(one => one.profile === 'night' && one.text.startsWith('render'))
     expect(inherited?.range.start).toEqual({ line: lineOf(profile, 'profile night'), character: 23 })
-    expect(inherited?.written).toMatchObject({ uri, range: { start: { line: lineOf(profile, 'expect render') } } })
   })
 
   it('come to what the command says of them', async () => {

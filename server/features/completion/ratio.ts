@@ -17,6 +17,8 @@ import { limiterText } from '../hover/predicted.ts'
 
 export interface HeldRatio {
   readonly ratio: number
+  /** The profile's own bands give some of it back somewhere. */
+  readonly bandsAct: boolean
   /** Why not a step more, in words for a person. */
   readonly why: string
 }
@@ -82,6 +84,15 @@ export function ratioThatHolds(evaluation: Evaluation, counts: CoreCounts, atMos
     }
     return undefined
   }
+  const bandsActAt = (ratio: number): boolean => {
+    const stepped = withStep(bench, counts, ratio)
+    // The most cores are the warmest, and so the first to come to a band.
+    return kinds.some(kind => {
+      const load: Load = { kind: 'work', cores: counts.to, ...kind }
+      const settled = inCorners(stepped, evaluation.input.corners, one => settleState(stepped, load, one))
+      return settled.some(one => one?.limiter === 'band')
+    })
+  }
   const anyObstacle = (ratio: number): string | undefined => {
     // The most cores are the warmest, and fail first.
     for (let cores = counts.to; cores >= counts.from; cores--) {
@@ -105,12 +116,12 @@ export function ratioThatHolds(evaluation: Evaluation, counts: CoreCounts, atMos
   }
   while (high <= last && anyObstacle(ratioAt(high)) !== undefined) high++
   if (high > last) return undefined
+  const ratio = ratioAt(high)
+  const bandsAct = bandsActAt(ratio)
   if (high === 0) {
     const why = atMost < part.ratioHigh ? 'as fast as fewer cores' : "the part's fastest"
-    return { ratio: ratioAt(0), why }
+    return { ratio, bandsAct, why }
   }
-  return {
-    ratio: ratioAt(high),
-    why: `${ratioText(ratioAt(high - 1))} would not: ${anyObstacle(ratioAt(high - 1)) ?? ''}`,
-  }
+  const next = ratioAt(high - 1)
+  return { ratio, bandsAct, why: `${ratioText(next)} would not: ${anyObstacle(next) ?? ''}` }
 }

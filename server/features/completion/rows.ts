@@ -75,8 +75,8 @@ function nextStep({ part, all, held }: TableContext): NextRow | undefined {
 }
 
 /** What a ratio that holds is offered with. */
-export function heldText({ why }: HeldRatio): string {
-  return `holds (${why})`
+export function heldText({ bandsAct, why }: HeldRatio): string {
+  return `${bandsAct ? 'within the limits, bands act' : 'holds'} (${why})`
 }
 
 function nextBand(rows: readonly Match[], part: Part | undefined): NextRow {

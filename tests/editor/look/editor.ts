@@ -94,18 +94,42 @@ async function waitForFile(editor: Editor, path: string): Promise<void> {
   if (name.endsWith('.detent')) await language.filter({ hasText: 'Detent' }).waitFor({ timeout: settleMs })
 }
 
-/** Runs a command by its title through the command palette. */
+/** Runs a command by its title through the command palette, and waits until the palette is gone. */
 export async function runCommand(editor: Editor, title: string): Promise<void> {
-  await editor.page.keyboard.press('F1')
-  await fillQuickInput(editor, `>${title}`, title)
+  await startCommand(editor, title)
+  await editor.page.locator('.quick-input-widget').waitFor({ state: 'hidden' })
 }
 
-async function fillQuickInput(editor: Editor, text: string, wanted = text): Promise<void> {
+/** Runs a command that asks for something more in the place of the palette. */
+export async function startCommand({ page }: Editor, title: string): Promise<void> {
+  const wanted = page.locator('.quick-input-list .monaco-list-row.focused').filter({ hasText: title })
+  // The list is that of the moment at which it opens: the extensions' commands come a little later than the page.
+  for (let attempt = 1; ; attempt++) {
+    await page.keyboard.press('F1')
+    await page.locator('.quick-input-widget input.input').first().fill(`>${title}`)
+    const found = await wanted.waitFor({ timeout: 3000 }).then(
+      () => true,
+      () => false,
+    )
+    if (found) break
+    if (attempt === 10) throw new Error(`There is no command “${title}”`)
+    await page.keyboard.press('Escape')
+  }
+  await page.keyboard.press('Enter')
+}
+
+/** Waits until the Markdown preview shows this text. */
+export async function inPreview({ page }: Editor, text: string): Promise<void> {
+  const preview = page.frameLocator('iframe.webview.ready').last().frameLocator('#active-frame')
+  await preview.getByText(text).first().waitFor()
+}
+
+async function fillQuickInput(editor: Editor, text: string): Promise<void> {
   const box = editor.page.locator('.quick-input-widget input.input').first()
   await box.waitFor()
   await box.fill(text)
   // The list takes a moment to follow what was typed.
-  await editor.page.locator('.quick-input-list .monaco-list-row.focused').filter({ hasText: wanted }).waitFor()
+  await editor.page.locator('.quick-input-list .monaco-list-row.focused').filter({ hasText: text }).waitFor()
   await editor.page.keyboard.press('Enter')
   await editor.page.locator('.quick-input-widget').waitFor({ state: 'hidden' })
 }

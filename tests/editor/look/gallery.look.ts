@@ -35,7 +35,7 @@ it('offers the ratio that holds while a row is typed', async () => {
   const widget = editor.page.locator('.suggest-widget.visible')
   await widget.locator('.monaco-list-row').filter({ hasText: /\d+x/ }).first().waitFor()
   // The editor marks what is chosen a moment after it shows it.
-  await expect.poll(() => widget.textContent()).toMatch(/holds \(\d+x would not: die limit\)/)
+  await expect.poll(() => widget.textContent()).toMatch(/\(\d+x would not: die limit\)/)
   await screenshot(editor, 'completion-ratio')
   await editor.page.keyboard.press('Enter')
   await expect.poll(() => visibleText(editor)).toMatch(/3 to 8 cores \d+x/)

@@ -7,6 +7,8 @@ export default defineConfig({
     setupFiles: ['tests/editor/look/setup.ts'],
     testTimeout: 60_000,
     hookTimeout: 60_000,
+    // What the editor does in its own time on a busy machine.
+    expect: { poll: { timeout: 15_000, interval: 100 } },
     // One page serves all files, one after another: opening the editor is what takes the time.
     fileParallelism: false,
     isolate: false,

@@ -63,7 +63,7 @@ describe('completion', () => {
     const [cell] = (await completions(document, at(document, '3 to 8 cores ', 13))).filter(item => item.detail)
     assert.ok(cell)
     assert.match(labelOf(cell), /^\d+x$/)
-    assert.match(cell.detail ?? '', /^holds \(\d+x would not: die limit\)$/)
+    assert.match(cell.detail ?? '', /\(\d+x would not: die limit\)$/)
     const missing = await openText('completed-missing.detent', limited.replace('    3 to 8 cores   48x\n', '    \n'))
     const rows = await completions(missing.document, at(missing.document, '52x\n    ', 8))
     const row = rows.find(item => labelOf(item).startsWith('3 to 8 cores'))
