@@ -89,6 +89,39 @@ describe('names', () => {
     )
   })
 
+  it('are renamed in twenty files by one edit, the open ones for the version that is open', async () => {
+    const profileOf = (number: number): string => `${folder}profile-${number}.detent`
+    const textOf = (number: number): string => text.replaceAll('daily', `day-${number}`)
+    const files = Object.fromEntries(Array.from({ length: 20 }, (_, number) => [profileOf(number), textOf(number)]))
+    const { request, change, open } = await start({ files: { [benchUri]: bench, ...files } })
+    for (const number of [3, 11]) await open(profileOf(number), textOf(number), 7)
+    // What is renamed is the text as it is typed, not as it is on the disk.
+    const inserted = { range: { start: at('profile'), end: at('profile') }, text: 'profile other based-on daily {}\n' }
+    await change(uri, 4, [inserted])
+    const edit = await request<WorkspaceEdit>('textDocument/rename', {
+      textDocument: { uri: benchUri },
+      position: at('sample-b7', bench),
+      newName: 'sample-b8',
+    })
+    const changes = (edit.documentChanges ?? []).filter(one => 'textDocument' in one)
+    const versions = new Map(changes.map(({ textDocument }) => [textDocument.uri, textDocument.version]))
+    const expected = new Map<string, number | null>([
+      [benchUri, null],
+      [uri, 4],
+    ])
+    for (const name of Object.keys(files)) expected.set(name, null)
+    for (const number of [3, 11]) expected.set(profileOf(number), 7)
+    expect(versions).toEqual(expected)
+    const line = (piece: string, of: string): number => at(piece, of).line
+    for (const { textDocument, edits } of changes) {
+      const own = textDocument.uri === benchUri ? line('part sample-b7', bench) : line('part sample-b7', text)
+      expect(edits.map(one => 'newText' in one && [one.newText, one.range.start.line])).toEqual([
+        ['sample-b8', textDocument.uri === uri ? own + 1 : own],
+      ])
+    }
+    expect(edit.changes).toBeUndefined()
+  })
+
   it('of all files are found by their letters', async () => {
     const { request } = await start()
     const found = await request<WorkspaceSymbol[]>('workspace/symbol', { query: 'yad' })

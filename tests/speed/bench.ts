@@ -10,7 +10,7 @@ import { memoryFiles } from '../../server/workspace/files.ts'
 import { allCores, benchWith, fanTable, plateCooler, room } from '../model/transient-bench.ts'
 import { measureLogs } from './logs.ts'
 import { integrated, iterated } from './rivals.ts'
-import { msPerCall, quantile, sortedMs } from './rounds.ts'
+import { msPerCall, quantile, sortedMs, sortedMsByTurns } from './rounds.ts'
 import { benchText, longText, profileText } from './texts.ts'
 
 const say = (line = ''): void => {
@@ -74,6 +74,21 @@ function middleRatio(text: string): number {
   return text.indexOf('46x', middle) + 1
 }
 
+/** The same edit in one file of many, in a workspace of this many profiles. */
+async function editingInCrowd(profiles: number): Promise<(call: number) => void> {
+  const files: Record<string, string> = { 'file:///bench/bench.detent': benchText }
+  for (let file = 0; file < profiles / 5; file++) {
+    const own = Array.from({ length: 5 }, (_, index) => profileText(file * 5 + index)).join('')
+    files[`file:///bench/file-${file}.detent`] = `detent 1\nuse "bench.detent"\n${own}`
+  }
+  const crowd = createService(memoryFiles(files))
+  await crowd.workspace.load(Object.keys(files))
+  for (const each of Object.keys(files)) crowd.findings(each)
+  const first = 'file:///bench/file-0.detent'
+  const text = files[first] as string
+  return editing(crowd, first, text, middleRatio(text))
+}
+
 async function edits(): Promise<void> {
   say('From an edit of one character to fresh findings, predictions among them')
   const text = longText(1000)
@@ -86,28 +101,15 @@ async function edits(): Promise<void> {
   row('one file', `p50 ${ms(quantile(sorted, 0.5))}`, `p95 ${ms(quantile(sorted, 0.95))}`)
   row('', `${text.split('\n').length} lines`, `${profiles} profiles, ${found} findings`)
 
-  const medians: number[] = []
-  for (const count of [5, 500]) {
-    const files: Record<string, string> = { 'file:///bench/bench.detent': benchText }
-    for (let file = 0; file < count / 5; file++) {
-      const own = Array.from({ length: 5 }, (_, index) => profileText(file * 5 + index)).join('')
-      files[`file:///bench/file-${file}.detent`] = `detent 1\nuse "bench.detent"\n${own}`
-    }
-    const crowd = createService(memoryFiles(files))
-    await crowd.workspace.load(Object.keys(files))
-    for (const each of Object.keys(files)) crowd.findings(each)
-    const first = 'file:///bench/file-0.detent'
-    const firstText = files[first] as string
-    const times = sortedMs(editing(crowd, first, firstText, middleRatio(firstText)), 300)
-    medians.push(quantile(times, 0.5))
-    row(
-      `${count} profiles in the workspace, five a file`,
-      `p50 ${ms(quantile(times, 0.5))}`,
-      `p95 ${ms(quantile(times, 0.95))}`,
-    )
-  }
+  const counts = [5, 500]
+  const crowds = await Promise.all(counts.map(editingInCrowd))
+  const medians = sortedMsByTurns(crowds, 300).map((times, index) => {
+    const name = `${counts[index]} profiles in the workspace, five a file`
+    row(name, `p50 ${ms(quantile(times, 0.5))}`, `p95 ${ms(quantile(times, 0.95))}`)
+    return quantile(times, 0.5)
+  })
   const [few = 1, many = 0] = medians
-  row('500 against 5', `${(many / few).toFixed(2)} times`)
+  row('500 against 5, by turns', `${(many / few).toFixed(2)} times`)
 }
 
 function texts(): void {

@@ -37,11 +37,21 @@ export function msPerCall(work: (call: number) => unknown, { rounds = 9, roundMs
 
 /** Milliseconds of each of `calls` calls, sorted, after as many again to warm up. */
 export function sortedMs(work: (call: number) => unknown, calls: number): readonly number[] {
-  for (let call = 0; call < calls; call++) work(call)
-  const times = Array.from({ length: calls }, (_, index) => {
-    const start = performance.now()
-    work(calls + index)
-    return performance.now() - start
-  })
-  return times.sort((a, b) => a - b)
+  return sortedMsByTurns([work], calls)[0] as readonly number[]
+}
+
+/** The same for several works, one call of each after the other: what slows the machine meanwhile slows all of them. */
+export function sortedMsByTurns(
+  works: readonly ((call: number) => unknown)[],
+  calls: number,
+): readonly (readonly number[])[] {
+  const times = works.map((): number[] => [])
+  for (let call = 0; call < 2 * calls; call++) {
+    for (const [index, work] of works.entries()) {
+      const start = performance.now()
+      work(call)
+      if (call >= calls) times[index]?.push(performance.now() - start)
+    }
+  }
+  return times.map(each => each.sort((a, b) => a - b))
 }

@@ -120,4 +120,18 @@ describe('the extension in a host without Node', () => {
     await vscode.window.showTextDocument(document)
     await diagnosticsWith(document.uri, ['missing-key', 'unit-missing'])
   })
+
+  it('is started again by the command, with its documents', async () => {
+    const { document } = await show('daily.detent', daily.replace('3 to 8 cores   48x', '4 to 8 cores   48x'))
+    await diagnosticsWith(document.uri, ['steps-gap'])
+    let gone = false
+    const listening = vscode.languages.onDidChangeDiagnostics(() => {
+      gone ||= vscode.languages.getDiagnostics(document.uri).length === 0
+    })
+    await vscode.commands.executeCommand('detent.restartServer')
+    await eventually('the findings of the worker before are gone', async () => gone || undefined)
+    listening.dispose()
+    await diagnosticsWith(document.uri, ['steps-gap'])
+    assert.match(await hoverText(document, 'rig-one'), /part \*\*rig-one\*\*/)
+  })
 })
