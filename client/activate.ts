@@ -3,6 +3,7 @@ import { compareProfiles } from './compare.ts'
 import { explainCheck, readPages, showFirstSteps } from './pages.ts'
 import { createPapers, papersScheme } from './papers.ts'
 import { showResolved } from './resolved.ts'
+import { addRun } from './runs.ts'
 import { createServer, type MakeClient, type Server } from './server.ts'
 import { saveSheet, showSheet } from './sheet.ts'
 import { createStatus } from './status.ts'
@@ -42,6 +43,9 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
     ),
     commands.registerCommand('detent.compareProfiles', (profiles?: unknown) =>
       compareProfiles(made.client, papers, profiles),
+    ),
+    commands.registerCommand('detent.addRun', (file?: unknown, log?: unknown, profile?: unknown, load?: unknown) =>
+      addRun(made.client, { file, log, profile, load }),
     ),
     commands.registerCommand('detent.restartServer', () => made.restart()),
     commands.registerCommand('detent.showOutput', () => made.client.outputChannel.show(true)),

@@ -93,9 +93,15 @@ function base64(bytes: Uint8Array): string {
   return btoa(pieces.join(''))
 }
 
+interface AskedFile {
+  readonly uri: string
+  /** In bytes; of a larger file only the size is told. */
+  readonly most?: number
+}
+
 /** Files that the server cannot read by itself: those of a virtual workspace, and all where it runs in a worker. */
 function answerForFiles(client: BaseLanguageClient): void {
-  client.onRequest('detent/readFile', async ({ uri, most }: { readonly uri: string; readonly most?: number }) => {
+  client.onRequest('detent/readFile', async ({ uri, most }: AskedFile): Promise<unknown> => {
     try {
       const file = Uri.parse(uri, true)
       if (most !== undefined) {

@@ -15,7 +15,7 @@ export { applyEdits } from '../grammar/printer.ts'
 export { baseUnit, findUnit, toBase } from '../grammar/units/units.ts'
 export type { ComparedFigure, ComparedRun } from './bench/compare-run.ts'
 export type { RunsFit } from './bench/fit-runs.ts'
-export type { LogSource } from './bench/log-source.ts'
+export type { LogFile, LogSource } from './bench/log-source.ts'
 export { figureUnit } from './bench/runs.ts'
 export { logText, unsteadyText } from './bench/wording.ts'
 export { pageOf } from './checks/page.ts'
@@ -29,6 +29,7 @@ export {
   runsOfSide,
   setsTheSame,
 } from './features/compare/index.ts'
+export { type AskedRun, type NewRun, type NoRun, newRun, type RunChoices, runChoices } from './features/new-run.ts'
 export { allFiguresOf, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'

@@ -12,6 +12,8 @@ export interface ProposedColumn {
   readonly kind: ColumnKind
   readonly header: string
   readonly unit: Unit
+  /** Whether the header says the unit, or only its numbers do. */
+  readonly unitFrom: 'header' | 'numbers'
   /** Other headers that could be meant, likelier ones first. */
   readonly others: readonly string[]
 }
@@ -134,9 +136,7 @@ function unitByNumbers(numbers: readonly number[], { dimension, likely }: Wish):
   return units.find(unit => middle * unit.factor >= likely[0] && middle * unit.factor <= likely[1])
 }
 
-interface Candidate {
-  readonly header: string
-  readonly unit: Unit
+interface Candidate extends Pick<ProposedColumn, 'header' | 'unit' | 'unitFrom'> {
   readonly score: number
 }
 
@@ -161,7 +161,7 @@ function judge(header: string, column: readonly string[], wish: Wish, decimal: D
     (wish.kind === 'time' && (rising || isTimes) ? 2 : 0) -
     (perCore.test(header) ? 1 : 0) -
     (/\bmin(?:imum)?\b|\blimit\b/i.test(header) ? 2 : 0)
-  return { header, unit, score }
+  return { header, unit, unitFrom: fits ? 'header' : 'numbers', score }
 }
 
 function propose(rows: readonly Cells[], delimiter: Delimiter, decimal: DecimalMark): Proposal {
@@ -184,6 +184,7 @@ function propose(rows: readonly Cells[], delimiter: Delimiter, decimal: DecimalM
       kind: wish.kind,
       header: best.header,
       unit: best.unit,
+      unitFrom: best.unitFrom,
       others: others.map(other => other.header),
     })
   }

@@ -19,7 +19,7 @@ function readLogs(session: Session, publisher: Publisher, key: string): void {
   const { bench } = session.service
   const unread = (): number =>
     bench.compared(key).filter(({ record, log }) => record.log !== undefined && log === undefined).length
-  if (!session.readsLogs || unread() === 0) return
+  if (!session.readsLogs() || unread() === 0) return
   bench.loadLogs(key).then(
     () => publisher.changed([key], undefined),
     (error: unknown) => reportTrouble(session, 'Reading logs', error),

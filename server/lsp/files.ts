@@ -1,16 +1,21 @@
 import type { Connection } from 'vscode-languageserver'
-import type { LogSource } from '../service.ts'
+import type { LogFile, LogSource } from '../service.ts'
 import type { FileSystem } from '../workspace/files.ts'
 import type { Revision } from '../workspace/git.ts'
 
 /** Files as the server sees them: those of its own machine by itself, where it has one; all others through the client. */
 
-/** Our own client answers it with the text of a file, or null where there is none. */
+/**
+ * Our own client answers it with the bytes of a file in base 64, or null where there is none; where the file has more bytes
+ * than the `most` that is asked for, with its `size` alone.
+ */
 export const readFileMethod = 'detent/readFile'
 /** Our own client answers it with the addresses of the folder's profiles. */
 export const findFilesMethod = 'detent/findFiles'
 
 export interface ClientFiles extends FileSystem {
+  /** The logs of runs. Those that the client reads come whole, so one that is too large cannot be read. */
+  readonly logs: LogSource
   /** Addresses of the `.detent` files in a folder. Never throws. */
   find(folder: string): Promise<readonly string[]>
 }
@@ -21,9 +26,11 @@ export interface Disk extends ClientFiles {
   has(uri: string): boolean
   /** The files of the git repository that a file belongs to, at a revision. Rejects with one line for a person. */
   revisionOf(uri: string, revision: string): Promise<Revision>
-  /** The logs of runs. */
-  readonly logs: LogSource
 }
+
+/** A log that the client reads is held whole, by both: more than this is asked too much of a page in a browser. */
+const mostLogBytes = 32_000_000
+const pieceBytes = 262_144
 
 function bytesOf(base64: string): Uint8Array | undefined {
   try {
@@ -33,12 +40,22 @@ function bytesOf(base64: string): Uint8Array | undefined {
   }
 }
 
+/** A log that is there and fails to be read, for a reason that the person is told. */
+function unreadable(why: string, size: number): LogFile {
+  return {
+    size,
+    chunks: () => {
+      throw new Error(why)
+    },
+  }
+}
+
 /** @param throughClient whether the client reads for the server */
 export function createFiles(connection: Connection, disk: Disk | undefined, throughClient: () => boolean): ClientFiles {
-  const ask = async (method: string, uri: string): Promise<unknown> => {
+  const ask = async (method: string, uri: string, most?: number): Promise<unknown> => {
     if (!throughClient()) return undefined
     try {
-      return await connection.sendRequest(method, { uri })
+      return await connection.sendRequest(method, { uri, ...(most === undefined ? {} : { most }) })
     } catch {
       return undefined
     }
@@ -48,6 +65,23 @@ export function createFiles(connection: Connection, disk: Disk | undefined, thro
       if (disk?.has(uri) === true) return disk.read(uri)
       const answer = await ask(readFileMethod, uri)
       return typeof answer === 'string' ? bytesOf(answer) : undefined
+    },
+    logs: {
+      open: async uri => {
+        if (disk?.has(uri) === true) return disk.logs.open(uri)
+        const answer = await ask(readFileMethod, uri, mostLogBytes)
+        const size = (answer as { readonly size?: unknown } | null | undefined)?.size
+        if (typeof size === 'number')
+          return unreadable(`it has ${Math.ceil(size / 1e6)} MB, and here ${mostLogBytes / 1e6} MB are the most`, size)
+        const bytes = typeof answer === 'string' ? bytesOf(answer) : undefined
+        if (bytes === undefined) return undefined
+        return {
+          size: bytes.length,
+          chunks: async function* () {
+            for (let at = 0; at < bytes.length; at += pieceBytes) yield bytes.subarray(at, at + pieceBytes)
+          },
+        }
+      },
     },
     find: async folder => {
       if (disk?.has(folder) === true) return disk.find(folder)

@@ -38,14 +38,18 @@ interface ToldProfiles {
 }
 
 /** A paper, or in one sentence why there is none. */
-type Paper = { readonly markdown: string; readonly html?: string } | { readonly trouble: string }
+type Paper = { readonly markdown: string; readonly html?: string } | Trouble
+
+export interface Trouble {
+  readonly trouble: string
+}
 
 interface ServedProfile extends PlacedProfile {
   readonly service: Service
 }
 
 /** Something that the person can mend, to be shown as it is. */
-class NoPaper extends Error {}
+export class NoPaper extends Error {}
 
 function askedProfile(value: unknown): AskedProfile {
   const { uri, profile, revision } = (value ?? {}) as Readonly<Record<string, unknown>>
@@ -89,7 +93,7 @@ function placedProfile(session: Session, asked: AskedProfile): Promise<ServedPro
 }
 
 /** All files are looked through first: runs and profiles may stand in any of them. */
-async function loadAll(session: Session): Promise<void> {
+export async function loadAll(session: Session): Promise<void> {
   await session.scanned
   await session.service.workspace.load([...session.open.keys(), ...session.found])
 }
@@ -147,7 +151,7 @@ async function comparePaper(session: Session, asked: unknown): Promise<Paper> {
 }
 
 /** A person's mistake is told as it is; whatever else goes wrong is logged. */
-async function paper(make: () => Promise<Paper>): Promise<Paper> {
+export async function orTrouble<R>(make: () => Promise<R>): Promise<R | Trouble> {
   try {
     return await make()
   } catch (error) {
@@ -162,7 +166,7 @@ interface AskedPaper {
   readonly profiles?: unknown
 }
 
-const failed: Paper = { trouble: 'It failed; the output has the details.' }
+export const failed: Trouble = { trouble: 'It failed; the output has the details.' }
 
 export const papers: Feature = {
   // Nothing of the protocol's own: a client that knows these requests asks.
@@ -177,13 +181,13 @@ export const papers: Feature = {
     connection.onRequest<Paper | ResponseError<never>, never>(
       sheetMethod,
       answering(session, 'Writing the entry sheet', failed, (asked: AskedPaper | null) =>
-        paper(() => sheetPaper(session, asked?.profile, asked?.from)),
+        orTrouble(() => sheetPaper(session, asked?.profile, asked?.from)),
       ),
     )
     connection.onRequest<Paper | ResponseError<never>, never>(
       compareMethod,
       answering(session, 'Comparing profiles', failed, (asked: AskedPaper | null) =>
-        paper(() => comparePaper(session, asked?.profiles)),
+        orTrouble(() => comparePaper(session, asked?.profiles)),
       ),
     )
   },

@@ -12,6 +12,7 @@ import { extent } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { createFiles, type Disk } from './files.ts'
 import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
+import { benchRuns } from './bench-runs.ts'
 import { papers } from './papers.ts'
 import { completion, folding, hover, outline } from './reading.ts'
 import { resolvedProfiles } from './resolved.ts'
@@ -77,11 +78,11 @@ export function serve(connection: Connection, options: ServerOptions): void {
   let publisher: Publisher | undefined
   const settings = createSettings(() => session)
   const files = createFiles(connection, options.disk, () => session.client.readsFiles)
-  const service = createService(files, options.disk?.logs, extent)
+  const service = createService(files, files.logs, extent)
   const session: Session = {
     connection,
     service,
-    readsLogs: options.disk !== undefined,
+    readsLogs: () => options.disk !== undefined || session.client.readsFiles,
     revisionOf: options.disk?.revisionOf,
     background: createBackground(service.runs, () => tellAll(session, publisherOf().changed)),
     files,
@@ -124,6 +125,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     expectations,
     resolvedProfiles,
     papers,
+    benchRuns,
   ]
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const client = readClient(params)

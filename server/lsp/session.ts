@@ -35,7 +35,7 @@ export interface Session {
   /** Older texts of files, where the server can have them. */
   readonly revisionOf: Disk['revisionOf'] | undefined
   /** Whether there is a place that logs are read from. */
-  readonly readsLogs: boolean
+  readonly readsLogs: () => boolean
   /** Makes the runs over time that findings wait for. */
   readonly background: Background
   /** Whether the person has been told of a failure. */

@@ -174,12 +174,13 @@ export async function startClient(options: ClientOptions = {}): Promise<TestClie
     items.map(({ scopeUri }) => options.settings?.(scopeUri) ?? null),
   )
   const { files } = options
-  connection.onRequest('detent/readFile', ({ uri }: { uri: string }) => {
+  connection.onRequest('detent/readFile', ({ uri, most }: { uri: string; most?: number }): unknown => {
     const text = files?.[uri]
+    if (text !== undefined && text.length > (most ?? Number.POSITIVE_INFINITY)) return { size: text.length }
     return text === undefined ? null : Buffer.from(text).toString('base64')
   })
   connection.onRequest('detent/findFiles', ({ uri }: { uri: string }) =>
-    Object.keys(files ?? {}).filter(one => one.startsWith(uri)),
+    Object.keys(files ?? {}).filter(one => one.startsWith(uri) && one.endsWith('.detent')),
   )
   connection.listen()
   const initialized = await connection.sendRequest<InitializeResult>('initialize', {

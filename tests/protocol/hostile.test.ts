@@ -45,6 +45,8 @@ const sound: Readonly<Record<string, unknown>> = {
   'textDocument/diagnostic': { textDocument },
   'workspace/diagnostic': { previousResultIds: [] },
   'workspace/willRenameFiles': { files },
+  'detent/runChoices': { uri, position },
+  'detent/runFromLog': { uri, log: 'memory://bench/a.csv', profile: 'daily', load: 'render' },
   'workspace/textDocumentContent': { uri: 'detent-resolved:/daily.detent?profile%3Ddaily%26file%3Dmemory' },
 }
 

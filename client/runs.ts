@@ -1,0 +1,103 @@
+import { type Position, Range, TextEditorRevealType, Uri, window, workspace } from 'vscode'
+import type { BaseLanguageClient } from 'vscode-languageclient'
+import { keepEdit, type MadeEdit } from './edits.ts'
+
+/** A run written from its log. */
+
+interface Trouble {
+  readonly trouble: string
+}
+
+interface Choices {
+  readonly profiles: readonly string[]
+  readonly loads: readonly string[]
+}
+
+interface ToldRun {
+  readonly edit: MadeEdit
+  readonly range: { readonly start: Position; readonly end: Position }
+  readonly told: string
+  readonly doubtful: boolean
+}
+
+/** The answer to a request; what stands in its way is shown. */
+async function ask<R extends object>(
+  client: BaseLanguageClient,
+  method: string,
+  params: unknown,
+): Promise<R | undefined> {
+  const answer = await client.sendRequest<R | Trouble>(method, params)
+  if (!('trouble' in answer)) return answer
+  void window.showWarningMessage(answer.trouble)
+  return undefined
+}
+
+async function chosenLog(file: Uri): Promise<string | undefined> {
+  const picked = await window.showOpenDialog({
+    title: 'The log of the run',
+    openLabel: 'Take this log',
+    filters: { Logs: ['csv', 'tsv', 'txt', 'log', 'dat'], 'All files': ['*'] },
+    ...(file.scheme === 'untitled' ? {} : { defaultUri: Uri.joinPath(file, '..') }),
+  })
+  return picked?.[0]?.toString()
+}
+
+/** What the caller names of a run; what it does not is asked for. */
+export interface GivenRun {
+  readonly file?: unknown
+  readonly log?: unknown
+  readonly profile?: unknown
+  readonly load?: unknown
+}
+
+/** The one there is, or the one that is chosen. */
+async function chosen(given: unknown, known: readonly string[], title: string): Promise<string | undefined> {
+  if (typeof given === 'string') return given
+  return known.length === 1 ? known[0] : window.showQuickPick(known, { placeHolder: title })
+}
+
+/** The file that the caller names, or the one in which the person works. */
+function chosenFile(given: unknown): Uri | undefined {
+  if (typeof given === 'string') return Uri.parse(given, true)
+  if (given instanceof Uri) return given
+  const document = window.activeTextEditor?.document
+  if (document?.languageId === 'detent') return document.uri
+  void window.showInformationMessage('Open the file that the run belongs into first.')
+  return undefined
+}
+
+/** Adds a run to a file from its log, and shows it. Nothing is saved. */
+export async function addRun(client: BaseLanguageClient, given: GivenRun): Promise<void> {
+  const file = chosenFile(given.file)
+  if (file === undefined) return
+  const editor = window.activeTextEditor
+  const position = editor?.document.uri.toString() === file.toString() ? editor.selection.active : undefined
+  const uri = file.toString()
+  // The document is open from here on, so that the edit is for a version of it.
+  const document = await workspace.openTextDocument(file)
+  const known = await ask<Choices>(client, 'detent/runChoices', {
+    uri,
+    ...(position === undefined ? {} : { position }),
+  })
+  if (known === undefined) return
+  if (known.profiles.length === 0 && given.profile === undefined) {
+    void window.showWarningMessage(
+      'This file sees no profile that a run could be of: write one, or the use line of a file that has it.',
+    )
+    return
+  }
+  const log =
+    typeof given.log === 'string' ? given.log : given.log instanceof Uri ? given.log.toString() : await chosenLog(file)
+  if (log === undefined) return
+  const profile = await chosen(given.profile, known.profiles, 'Which profile was run?')
+  const load = profile && (await chosen(given.load, known.loads, `Under which load was ${profile} run?`))
+  if (profile === undefined || load === undefined) return
+  const made = await ask<ToldRun>(client, 'detent/runFromLog', { uri, log, profile, load })
+  if (made === undefined || !(await (await keepEdit(client, made.edit)).apply())) return
+  const { start, end } = made.range
+  const selection = new Range(start.line, start.character, end.line, end.character)
+  const shown = await window.showTextDocument(document, { selection })
+  shown.revealRange(selection, TextEditorRevealType.InCenterIfOutsideViewport)
+  if (made.doubtful) void window.showWarningMessage(made.told)
+  else void window.showInformationMessage(made.told)
+}
