@@ -21,7 +21,7 @@ const files = {
 
 it('opens a .detent file, takes what is typed, and saves it', async () => {
   const editor = await openEditor(files, 'bench.detent')
-  expect(await visibleText(editor)).toContain('air 21 °C')
+  await expect.poll(() => visibleText(editor)).toContain('air 21 °C')
   await clickText(editor, 'air 21 °C')
   await typeText(editor, '  # typed')
   await save(editor)
