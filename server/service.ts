@@ -4,6 +4,7 @@ import type { LogSource } from './bench/log-source.ts'
 import { evaluations, findAll, type PlacedFinding, prepareFindings, type Severities } from './checks/run.ts'
 import { type BenchRuns, createBenchRuns } from './features/bench-runs.ts'
 import { createFeatures, type Features } from './features/index.ts'
+import type { RevisionSource } from './features/run-revisions.ts'
 import type { Definition } from './semantic/definitions.ts'
 import { type Evaluation, evaluateWith, type StandIns } from './semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from './semantic/expectations.ts'
@@ -17,7 +18,7 @@ export type { ComparedFigure, ComparedRun } from './bench/compare-run.ts'
 export type { RunsFit } from './bench/fit-runs.ts'
 export type { LogFile, LogSource } from './bench/log-source.ts'
 export { figureUnit } from './bench/runs.ts'
-export { logText, unsteadyText } from './bench/wording.ts'
+export { logText, settingsText, unsteadyText } from './bench/wording.ts'
 export { pageOf } from './checks/page.ts'
 export { checks, findCheck } from './checks/registry.ts'
 export { didYouMean } from './checks/support/nearest.ts'
@@ -74,10 +75,16 @@ export interface Service {
 /**
  * @param logs where the logs of runs are read from; without it none is read, and nothing is said of them
  * @param extent what is done with files of a great many lines; without it they are as any other
+ * @param revisions where the profiles of runs are read as they were; without it runs are held against those of now
  */
-export function createService(files: FileSystem, logs?: LogSource, extent?: Extent): Service {
+export function createService(
+  files: FileSystem,
+  logs?: LogSource,
+  extent?: Extent,
+  revisions?: RevisionSource,
+): Service {
   const workspace = createWorkspace(files, extent)
-  const bench = createBenchRuns(workspace, logs)
+  const bench = createBenchRuns(workspace, logs, revisions)
   return {
     workspace,
     features: createFeatures(workspace, bench),

@@ -246,6 +246,7 @@ const changes: Readonly<Record<string, Change>> = {
   'fan row': change('24 °C   25 %', '24 °C   40 %'),
   'part correlated': change('correlated switching leakage -0.5', 'correlated switching leakage 0.9', ...spread),
   'file run': change('run evening of', 'run morning of'),
+  'run revision': change('revision "3fa81c0"', 'revision "4fa81c0"'),
   'run air': change('air 21.5 °C', 'air 22.5 °C'),
   'run humidity': change('humidity 47 %', 'humidity 57 %'),
   'run log': change('log "evening.csv"', 'log "morning.csv"'),
@@ -278,7 +279,6 @@ const carried: Readonly<Record<string, Change>> = {
   'board menu': change('  menu {\n    core-voltage "First page" "Feed"\n  }\n', ''),
   'menu row': change('"First page"', '"Second page"'),
   'run date': change('date 2026-01-12', 'date 2026-01-13'),
-  'run revision': change('revision "3fa81c0"', 'revision "4fa81c0"'),
 }
 
 const keyOf = (word: Word): string => `${word.in.length > 3 ? 'any' : word.in[0]} ${word.word || 'row'}`
@@ -308,8 +308,8 @@ async function outcome(text: string): Promise<string> {
   }))
   // Runs change no prediction; what they change is the record that predictions are held against.
   const runs = runRecords(service.workspace.document(uri)?.definitions ?? []).map(
-    ({ name, profile, load, air, humidity, log, measured, scores, outcome }) => ({
-      ...{ name, profile, load, air, humidity, measured, scores, outcome },
+    ({ name, profile, load, revision, air, humidity, log, measured, scores, outcome }) => ({
+      ...{ name, profile, load, revision, air, humidity, measured, scores, outcome },
       log: log && {
         ...log,
         pathSpan: undefined,

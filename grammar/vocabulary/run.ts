@@ -28,8 +28,8 @@ export const runWords: readonly Word[] = [
     word: 'revision',
     in: ['run'],
     forms: [[string('revision')]],
-    carried: true,
-    means: 'The revision of this file in git when the values were in the firmware: the profile as it was.',
+    means:
+      'The revision of this file in git when the values were in the firmware. The run is held against what its profile set then, with the constants of part, cooler, board, room and load as they are known now.',
     example: 'revision "3fa81c0"',
   },
   {

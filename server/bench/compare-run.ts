@@ -1,11 +1,12 @@
 import { type Bench, type Corner, type Settled, settle } from '../model/index.ts'
-import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
+import type { Evaluation } from '../semantic/evaluate.ts'
 import type { LoadCase } from '../semantic/input.ts'
 import { type Prediction, predictOne } from '../semantic/predict.ts'
 import type { Scope } from '../semantic/scope.ts'
 import { uncertaintyOf } from '../semantic/uncertainty.ts'
 import type { LogReading } from './log-reader.ts'
 import { type MeasuredRun, measuredRun } from './measured-run.ts'
+import { profileOfRun, type RunRevision, type RunSettings } from './run-settings.ts'
 import { type FigureKind, figureKinds, type Reading, type RunRecord } from './runs.ts'
 import { slowestTimeConstantS } from './time-constant.ts'
 
@@ -42,6 +43,8 @@ export interface ComparedRun extends MeasuredRun {
   /** Undefined where nothing can be predicted; `cannot` says why. */
   readonly predicted: RunPrediction | undefined
   readonly cannot: string | undefined
+  /** Whether that is with the profile as it was when the run was made. */
+  readonly settings: RunSettings
   /** Found when it is first asked for: carrying the constants' uncertainty may take a tenth of a second. */
   readonly compared: readonly ComparedFigure[]
 }
@@ -112,6 +115,13 @@ function loadOf(record: RunRecord, loads: readonly LoadCase[], assumed: string[]
   return found
 }
 
+/** What a run is held against. */
+export interface RunExpected {
+  /** A sentence where nothing can be predicted. */
+  readonly predicted: RunPrediction | string
+  readonly settings: RunSettings
+}
+
 interface Known {
   readonly evaluation: Evaluation
   readonly predicted: RunPrediction | string
@@ -122,17 +132,16 @@ const known = new WeakMap<RunRecord, Known>()
 
 /**
  * What a run's profile is predicted to do under the run's load, in the air of the run.
- * @returns a sentence where nothing can be predicted
+ * @param revision what is known of the revision that the run names
  */
-export function predictRun(scope: Scope, record: RunRecord): RunPrediction | string {
-  const definition = scope.find('profile', record.profile)
-  if (definition === undefined) return `there is no profile ${record.profile}`
-  const evaluation = evaluate(scope, definition)
+export function predictRun(scope: Scope, record: RunRecord, revision?: RunRevision): RunExpected {
+  const { evaluation, settings } = profileOfRun(scope, record, revision)
+  if (evaluation === undefined) return { predicted: `there is no profile ${record.profile}`, settings }
   const before = known.get(record)
-  if (before?.evaluation === evaluation) return before.predicted
+  if (before?.evaluation === evaluation) return { predicted: before.predicted, settings }
   const predicted = predictIn(evaluation, record)
   known.set(record, { evaluation, predicted })
-  return predicted
+  return { predicted, settings }
 }
 
 function predictIn(evaluation: Evaluation, record: RunRecord): RunPrediction | string {
@@ -202,8 +211,7 @@ function compareFigure(figure: FigureKind, measured: Reading, predicted: RunPred
 /** Where the bench cannot be predicted its slowness is not known: a loop's, by judgement. */
 const UNKNOWN_TIME_CONSTANT_S = 240
 
-interface KnownComparison {
-  readonly predicted: RunPrediction | string
+interface KnownComparison extends RunExpected {
   readonly log: LogReading | undefined
   readonly run: ComparedRun
 }
@@ -214,17 +222,28 @@ const comparisons = new WeakMap<RunRecord, KnownComparison>()
 /**
  * A run's figures beside their predictions.
  * @param log the reading of the run's log; undefined where it names none or it is not read yet
+ * @param revision what is known of the revision that the run names
  */
-export function compareRun(scope: Scope, record: RunRecord, log: LogReading | undefined): ComparedRun {
-  const predicted = predictRun(scope, record)
+export function compareRun(
+  scope: Scope,
+  record: RunRecord,
+  log: LogReading | undefined,
+  revision?: RunRevision,
+): ComparedRun {
+  const { predicted, settings } = predictRun(scope, record, revision)
   const before = comparisons.get(record)
-  if (before !== undefined && before.predicted === predicted && before.log === log) return before.run
-  const run = compare(record, predicted, log)
-  comparisons.set(record, { predicted, log, run })
+  if (before?.predicted === predicted && before.settings.from === settings.from && before.log === log) return before.run
+  const run = compare(record, predicted, settings, log)
+  comparisons.set(record, { predicted, settings, log, run })
   return run
 }
 
-function compare(record: RunRecord, predicted: RunPrediction | string, log: LogReading | undefined): ComparedRun {
+function compare(
+  record: RunRecord,
+  predicted: RunPrediction | string,
+  settings: RunSettings,
+  log: LogReading | undefined,
+): ComparedRun {
   const isPredicted = typeof predicted !== 'string'
   const bench = isPredicted ? predicted.evaluation.input.bench : undefined
   const timeConstantS =
@@ -236,6 +255,7 @@ function compare(record: RunRecord, predicted: RunPrediction | string, log: LogR
     ...measured,
     predicted: isPredicted ? predicted : undefined,
     cannot: isPredicted ? undefined : predicted,
+    settings,
     get compared() {
       compared ??= isPredicted
         ? figureKinds.flatMap(figure => {

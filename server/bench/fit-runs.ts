@@ -5,6 +5,7 @@ import type { ComparedRun, RunPrediction } from './compare-run.ts'
 import { type FitRequest, type FitResult, fitConstants, type NoFit } from './fit.ts'
 import { type NeedsEvidence, type NeedsSlope, needsSlope } from './needs-slope.ts'
 import type { FitPoint } from './point-model.ts'
+import type { RunSettings } from './run-settings.ts'
 import type { Readings } from './runs.ts'
 import { logText, unsteadyText } from './wording.ts'
 
@@ -15,6 +16,8 @@ export interface RunsFit {
   /** The coolers that the runs were made with. */
   readonly coolers: ReadonlyMap<string, Definition>
   readonly result: FitResult | NoFit
+  /** The runs that were taken, and whose settings they were held against. */
+  readonly used: readonly { readonly run: string; readonly settings: RunSettings }[]
   /** From runs that held and runs that stopped; undefined where it was not asked for. */
   readonly needsSlope: NeedsSlope | undefined
 }
@@ -30,6 +33,7 @@ interface Gathered {
   readonly points: Point[]
   readonly skipped: { readonly run: string; readonly why: string }[]
   readonly evidence: NeedsEvidence[]
+  readonly used: { readonly run: string; readonly settings: RunSettings }[]
   readonly coolers: Map<string, Definition>
 }
 
@@ -54,6 +58,7 @@ function gatherRun(run: ComparedRun, partName: string, into: Gathered): string |
   const stretches: readonly Readings[] = byHand ? [run.figures] : run.windows.map(({ figures }) => figures)
   if (stretches.length === 0) return withoutFigures(run)
   into.coolers.set(cooler.name, cooler)
+  into.used.push({ run: record.name, settings: run.settings })
   for (const measured of stretches) {
     const point: FitPoint = {
       run: record.name,
@@ -86,12 +91,12 @@ function evidenceOf({ record, figures }: ComparedRun, predicted: RunPrediction):
 
 /** Fits a part's constants, and those of its coolers, from runs that were compared with their predictions. */
 export function fitRuns(part: Definition, runs: readonly ComparedRun[], options: RunsFitOptions = {}): RunsFit {
-  const gathered: Gathered = { points: [], skipped: [], evidence: [], coolers: new Map() }
+  const gathered: Gathered = { points: [], skipped: [], evidence: [], used: [], coolers: new Map() }
   for (const run of runs) {
     const why = gatherRun(run, part.name, gathered)
     if (why !== undefined) gathered.skipped.push({ run: run.record.name, why })
   }
-  const { points, skipped, evidence, coolers } = gathered
+  const { points, skipped, evidence, used, coolers } = gathered
   const value: Part | undefined = partConstants(part).value
   const values = new Map<string, Cooler>()
   for (const [name, definition] of coolers) {
@@ -102,7 +107,7 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
   const slope = value !== undefined && asked ? needsSlope(value, evidence) : undefined
   if (value === undefined || points.length === 0) {
     const why = value === undefined ? `the part ${part.name} lacks something` : 'no run can be used'
-    return { part, coolers, result: { why, skipped }, needsSlope: slope }
+    return { part, coolers, result: { why, skipped }, used, needsSlope: slope }
   }
   const found = fitConstants({
     part: { name: part.name, value },
@@ -110,5 +115,5 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
     points,
     ...(options.free === undefined ? {} : { free: options.free }),
   })
-  return { part, coolers, result: { ...found, skipped: [...skipped, ...found.skipped] }, needsSlope: slope }
+  return { part, coolers, result: { ...found, skipped: [...skipped, ...found.skipped] }, used, needsSlope: slope }
 }

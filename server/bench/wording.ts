@@ -1,4 +1,5 @@
 import type { LogReading } from './log-reader.ts'
+import type { RunSettings } from './run-settings.ts'
 import { figureUnit } from './runs.ts'
 import type { Unsteady } from './steady.ts'
 
@@ -41,5 +42,21 @@ export function logText(log: LogReading): string {
       return 'none of its columns stands in the log'
     case 'read':
       return log.rows === 0 ? 'its log has no row that can be taken' : 'its log was read'
+  }
+}
+
+/** Which settings a run is held against, where it names a revision; undefined where it names none. */
+export function settingsText(settings: RunSettings): string | undefined {
+  switch (settings.from) {
+    case 'now':
+      return undefined
+    case 'unchanged':
+      return `what its profile sets is the same as at revision ${settings.revision}`
+    case 'revision':
+      return `predicted with what its profile set at revision ${settings.revision}, and the constants of now`
+    case 'pending':
+      return `revision ${settings.revision} is not read yet`
+    case 'not-had':
+      return `predicted with what its profile sets now, since revision ${settings.revision} cannot be had: ${settings.why}`
   }
 }

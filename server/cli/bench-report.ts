@@ -4,6 +4,7 @@ import { createRequire } from 'node:module'
 import { resolve } from 'node:path'
 import { type Command, Option } from 'commander'
 import { createService } from '../service.ts'
+import { revisionAround } from '../workspace/git.ts'
 import { nodeFiles, nodeLogs } from '../workspace/node-files.ts'
 import { askedFiles, loadFiles, reasonOf } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
@@ -59,7 +60,7 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
     .addHelpText('after', examples)
     .action(async (paths: string[], options: ReportOptions) => {
       const files = await askedFiles(io, paths)
-      const service = createService(nodeFiles, nodeLogs)
+      const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
       await loadFiles(service, files)
       await readLogs(service, io, files)
       const all = files.flatMap(({ uri, shown }) =>

@@ -2,6 +2,7 @@ import { type Command, InvalidArgumentError, Option } from 'commander'
 import type { Severities } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
 import { createService, findCheck } from '../service.ts'
+import { revisionAround } from '../workspace/git.ts'
 import { nodeFiles, nodeLogs, pathOfUri } from '../workspace/node-files.ts'
 import { askedFiles, loadFiles, shownPath } from './files.ts'
 import type { ExitCode, Io } from './io.ts'
@@ -67,7 +68,7 @@ export function addCheck(program: Command, io: Io, finish: (code: ExitCode) => v
     .addHelpText('after', examples)
     .action(async (paths: string[], options: CheckOptions) => {
       const files = await askedFiles(io, paths)
-      const service = createService(nodeFiles, nodeLogs)
+      const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
       await loadFiles(service, files)
       await readLogs(service, io, files)
       // What rests on a run over time is judged once the runs are made; asking shows which are needed.

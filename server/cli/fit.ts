@@ -1,6 +1,7 @@
 import { readFile } from 'node:fs/promises'
 import { type Command, Option } from 'commander'
 import { applyEdits, baseUnit, createService, formattedText, type RunsFit, type Service } from '../service.ts'
+import { revisionAround } from '../workspace/git.ts'
 import { nodeFiles, nodeLogs, pathOfUri } from '../workspace/node-files.ts'
 import { type AskedFile, askedFiles, loadFiles, reasonOf, shownPath } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
@@ -74,7 +75,7 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
     .action(async (path: string, options: FitOptions) => {
       const [file, ...more] = await askedFiles(io, [path])
       if (file === undefined || more.length > 0) throw new UnusableCall(`${path}: a fit takes one file.`)
-      const service = createService(nodeFiles, nodeLogs)
+      const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
       await loadFiles(service, [file])
       await readLogs(service, io, [file])
       const runs = chosenRuns(service, file, listOf(options.runs))

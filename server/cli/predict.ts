@@ -1,6 +1,7 @@
 import { type Command, Option } from 'commander'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import { allFiguresOf, createService, type Service, type StandInNames, seriesOf } from '../service.ts'
+import { revisionAround } from '../workspace/git.ts'
 import { nodeFiles, nodeLogs } from '../workspace/node-files.ts'
 import { durationS } from './duration.ts'
 import { type AskedFile, askedFiles, loadFiles } from './files.ts'
@@ -109,7 +110,7 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
         throw new UnusableCall('--runs and --over do not go together.')
       if (options.every !== undefined && options.over === undefined) throw new UnusableCall('--every goes with --over.')
       const files = await askedFiles(io, paths)
-      const service = createService(nodeFiles, nodeLogs)
+      const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
       await loadFiles(service, files)
       if (options.runs === true) {
         await readLogs(service, io, files)

@@ -1,17 +1,18 @@
-import { type ComparedRun, compareRun, predictRun, type RunPrediction } from '../bench/compare-run.ts'
+import { type ComparedRun, compareRun } from '../bench/compare-run.ts'
 import type { FitEdit } from '../bench/fit-edits.ts'
 import { fitEdits } from '../bench/fit-edits.ts'
 import { fitRuns, type RunsFit, type RunsFitOptions } from '../bench/fit-runs.ts'
-import type { LogReading, ReadOptions } from '../bench/log-reader.ts'
+import type { ReadOptions } from '../bench/log-reader.ts'
 import { type LogSource, memoryLogs } from '../bench/log-source.ts'
 import { createLogStore } from '../bench/log-store.ts'
 import { type RunRecord, runRecords } from '../bench/runs.ts'
 import { resolveUri } from '../workspace/files.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
+import { createRunRevisions, type RevisionSource } from './run-revisions.ts'
 
 /** Runs of the bench with their logs: measured beside predicted, and fits. */
 export interface BenchRuns {
-  /** Reads the logs that the runs of a file name; ones read before are not read again. */
+  /** Reads the logs, and the revisions, that the runs of a file name; ones read before are not read again. */
   loadLogs(uri: string, options?: ReadOptions): Promise<void>
   /** Forgets the logs at these addresses, as when they changed. */
   forgetLogs(uris: Iterable<string>): void
@@ -31,27 +32,17 @@ export interface PlacedEdit {
   readonly text: string
 }
 
-interface Known {
-  readonly reading: LogReading | undefined
-  readonly predicted: RunPrediction | string
-  readonly compared: ComparedRun
-}
-
-/** Evicted with the run's record, which goes with its chunk; replaced when its log or its prediction is another. */
-const known = new WeakMap<RunRecord, Known>()
-
-function comparedOnce({ scope }: FileView, record: RunRecord, reading: LogReading | undefined): ComparedRun {
-  const predicted = predictRun(scope, record)
-  const before = known.get(record)
-  if (before !== undefined && before.reading === reading && before.predicted === predicted) return before.compared
-  const compared = compareRun(scope, record, reading)
-  known.set(record, { reading, predicted, compared })
-  return compared
-}
-
-/** @param source undefined where there is nothing to read logs from */
-export function createBenchRuns(workspace: Workspace, source: LogSource | undefined): BenchRuns {
+/**
+ * @param source undefined where there is nothing to read logs from
+ * @param revisionSource undefined where older revisions cannot be had
+ */
+export function createBenchRuns(
+  workspace: Workspace,
+  source: LogSource | undefined,
+  revisionSource: RevisionSource | undefined,
+): BenchRuns {
   const store = createLogStore(source ?? memoryLogs({}))
+  const revisions = createRunRevisions(revisionSource)
   const logUri = (view: FileView, { definition, log }: RunRecord): string | undefined => {
     const document = view.documents.find(one => one.starts.has(definition.chunk))
     return log === undefined || document === undefined ? undefined : resolveUri(document.uri, log.path)
@@ -64,7 +55,7 @@ export function createBenchRuns(workspace: Workspace, source: LogSource | undefi
     return recordsOf(view, own).map(record => {
       const address = logUri(view, record)
       const reading = address === undefined || record.log === undefined ? undefined : store.reading(address, record.log)
-      return comparedOnce(view, record, reading)
+      return compareRun(view.scope, record, reading, revisions.of(view, record))
     })
   }
   return {
@@ -75,6 +66,7 @@ export function createBenchRuns(workspace: Workspace, source: LogSource | undefi
       for (const record of recordsOf(view, 'seen')) {
         const address = logUri(view, record)
         if (address !== undefined && record.log !== undefined) await store.load(address, record.log, options)
+        await revisions.load(view, record)
       }
     },
     forgetLogs: uris => store.forget(uris),

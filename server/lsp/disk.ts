@@ -1,6 +1,6 @@
 import { readdir } from 'node:fs/promises'
-import { dirname, join } from 'node:path'
-import { GitTrouble, revisionOf } from '../workspace/git.ts'
+import { join } from 'node:path'
+import { revisionAround } from '../workspace/git.ts'
 import { nodeFiles, nodeLogs, pathOfUri, uriOfPath } from '../workspace/node-files.ts'
 import type { Disk } from './files.ts'
 
@@ -27,11 +27,7 @@ export const disk: Disk = {
   has: uri => pathOfUri(uri) !== undefined,
   read: nodeFiles.read,
   logs: nodeLogs,
-  revisionOf: async (uri, revision) => {
-    const path = pathOfUri(uri)
-    if (path === undefined) throw new GitTrouble('Older revisions are there for files of this machine only.')
-    return revisionOf(dirname(path), revision)
-  },
+  revisionOf: revisionAround,
   find: async folder => {
     const path = pathOfUri(folder)
     if (path === undefined) return []

@@ -14,11 +14,13 @@ export function affectedBy(session: Session, uri: string): Set<string> {
   return new Set([uri, ...used, ...workspace.usersOf(uri)])
 }
 
-/** Logs that the runs of a file name are read while nobody waits; findings that rest on them follow. */
+/** Logs and revisions that the runs of a file name are read while nobody waits; findings that rest on them follow. */
 function readLogs(session: Session, publisher: Publisher, key: string): void {
   const { bench } = session.service
   const unread = (): number =>
-    bench.compared(key).filter(({ record, log }) => record.log !== undefined && log === undefined).length
+    bench
+      .compared(key)
+      .filter(run => (run.record.log !== undefined && run.log === undefined) || run.settings.from === 'pending').length
   if (!session.readsLogs() || unread() === 0) return
   bench.loadLogs(key).then(
     () => publisher.changed([key], undefined),

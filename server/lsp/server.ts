@@ -2,6 +2,7 @@ import type { Connection, InitializeParams, InitializeResult, ServerCapabilities
 import { createService } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import { createBackground, tellAll } from './background.ts'
+import { benchRuns } from './bench-runs.ts'
 import { inlayHints, lenses, semanticTokens } from './beside.ts'
 import { readClient } from './client.ts'
 import { createPublisher, type Publisher, pulledDiagnostics } from './diagnostics.ts'
@@ -12,7 +13,6 @@ import { extent } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { createFiles, type Disk } from './files.ts'
 import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
-import { benchRuns } from './bench-runs.ts'
 import { papers } from './papers.ts'
 import { completion, folding, hover, outline } from './reading.ts'
 import { resolvedProfiles } from './resolved.ts'
@@ -78,7 +78,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
   let publisher: Publisher | undefined
   const settings = createSettings(() => session)
   const files = createFiles(connection, options.disk, () => session.client.readsFiles)
-  const service = createService(files, files.logs, extent)
+  const service = createService(files, files.logs, extent, options.disk?.revisionOf)
   const session: Session = {
     connection,
     service,

@@ -50,7 +50,7 @@ export interface Revision {
   /** The whole name of the commit. */
   readonly commit: string
   readonly files: FileSystem
-  /** Addresses of the profile files below a folder of the repository, sorted. */
+  /** Addresses of the profile files below a folder of the repository, given by its path or address, sorted. */
   profilesBelow(folder: string): Promise<readonly string[]>
 }
 
@@ -81,7 +81,9 @@ function firstLine(text: string): string {
 export async function revisionOf(folder: string, revision: string): Promise<Revision> {
   const top = await git(folder, ['rev-parse', '--show-toplevel'])
   if (top.code !== 0) {
-    const why = /not a git repository/.test(top.err) ? `${folder} is in no git repository` : firstLine(top.err)
+    const why = /not a git repository/.test(top.err)
+      ? `The folder ${basename(folder)} is in no git repository`
+      : firstLine(top.err)
     throw new GitTrouble(`${why}.`)
   }
   const root = await realpath(top.out.toString('utf8').replace(/\r?\n$/, ''))
@@ -108,7 +110,7 @@ export async function revisionOf(folder: string, revision: string): Promise<Revi
       },
     },
     profilesBelow: async below => {
-      const name = relative(root, await realpath(below))
+      const name = relative(root, await realpath(pathOfUri(below) ?? below))
         .split(sep)
         .join('/')
       if (name === '..' || name.startsWith('../')) return []
@@ -128,4 +130,11 @@ export async function revisionOf(folder: string, revision: string): Promise<Revi
         .sort()
     },
   }
+}
+
+/** The files around one of this machine, by its address, at a revision. Errors: as `revisionOf`. */
+export async function revisionAround(uri: string, revision: string): Promise<Revision> {
+  const path = pathOfUri(uri)
+  if (path === undefined) throw new GitTrouble('Older revisions are there for files of this machine only.')
+  return revisionOf(dirname(path), revision)
 }

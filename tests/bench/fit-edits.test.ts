@@ -50,6 +50,7 @@ async function edited(
   const edits = fitEdits({
     part,
     coolers: new Map(cooler === undefined ? [] : [['c', cooler]]),
+    used: [],
     result: { parameters, correlation, ...empty },
     needsSlope: slope,
   })

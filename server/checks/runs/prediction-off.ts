@@ -1,4 +1,4 @@
-import { type ComparedFigure, mayBeOff } from '../../bench/compare-run.ts'
+import { type ComparedFigure, type ComparedRun, mayBeOff } from '../../bench/compare-run.ts'
 import { figureUnit } from '../../bench/runs.ts'
 import { entry } from '../../semantic/definitions.ts'
 import { namePlace, placeIn } from '../support/place.ts'
@@ -12,12 +12,18 @@ function figureText({ figure, measured, predicted, combinedUncertainty }: Compar
   return `${figure} ${show(measured.value)} ${unit} where ${show(predicted)} ${unit} is predicted, ± ${show(combinedUncertainty)}`
 }
 
+/** Whose settings those are, where that is not plain. */
+function besides({ settings }: ComparedRun): string {
+  if (settings.from === 'revision') return `That is with what its profile set at revision ${settings.revision}. `
+  return settings.from === 'not-had' ? 'That is with what its profile sets now, which may be another. ' : ''
+}
+
 export const predictionOff: Check = {
   code: 'prediction-off',
   severity: 'information',
   title: 'A run that is not as predicted',
   page: {
-    what: 'Each run with a figure that differs from its prediction, at the run’s own air and humidity, by more than two standard uncertainties: of the mean, of the constants with `±`, of the air, and of what sensors on a bench are good for (die 1 K, plate and coolant 0.5 K, power and current 2 %, voltage 5 mV, clock 1 MHz or 0.05 %: engineering judgement, no source).',
+    what: 'Each run with a figure that differs from its prediction, at the run’s own air and humidity and with what its profile set at the run’s `revision`, by more than two standard uncertainties: of the mean, of the constants with `±`, of the air, and of what sensors on a bench are good for (die 1 K, plate and coolant 0.5 K, power and current 2 %, voltage 5 mV, clock 1 MHz or 0.05 %: engineering judgement, no source).',
     why: 'The description is of another bench than the one that ran: constants that were never measured, a mounting that changed, values that are not in the firmware as they stand here.',
     remedy:
       'See that the values were entered as they stand here, and that air and load were those of the run. Then refit the constants from several runs: `detent fit` offers the changed lines.',
@@ -25,7 +31,8 @@ export const predictionOff: Check = {
   },
   *inFile({ runs }) {
     for (const run of runs) {
-      if (!mayBeOff(run)) continue
+      // What its profile was may still be read; then this would come and go.
+      if (run.settings.from === 'pending' || !mayBeOff(run)) continue
       const off = run.compared.filter(figure => figure.off)
       const [first] = off
       if (first === undefined) continue
@@ -35,7 +42,7 @@ export const predictionOff: Check = {
       const own = off.length === 1 && table !== undefined ? entry(table, first.figure) : undefined
       yield {
         at: own === undefined ? namePlace(definition) : placeIn(definition, own.statement),
-        message: `The run \`${run.record.name}\` is not as predicted: ${off.map(figureText).join('; ')}. The bench is another than described, or ran otherwise: see to what was entered, then refit the constants from several runs.`,
+        message: `The run \`${run.record.name}\` is not as predicted: ${off.map(figureText).join('; ')}. ${besides(run)}The bench is another than described, or ran otherwise: see to what was entered, then refit the constants from several runs.`,
         profile: run.record.profile,
         load: run.record.load,
       }

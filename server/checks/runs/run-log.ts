@@ -1,5 +1,6 @@
 import type { ComparedRun } from '../../bench/compare-run.ts'
 import { unsteadyText } from '../../bench/wording.ts'
+import { entry } from '../../semantic/definitions.ts'
 import { nearest } from '../support/nearest.ts'
 import { namePlace, placeIn } from '../support/place.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
@@ -13,6 +14,19 @@ function headerFix(at: Place, header: string, there: readonly string[]): readonl
   if (best === undefined || start < 0 || start >= at.end) return []
   const edit = { chunk: at.chunk, start, end: start + header.length + 2, text: `"${best}"` }
   return [{ title: `Take the column "${best}"`, edits: [edit], preferred: true }]
+}
+
+/** A revision that cannot be had; where none can be read at all, nothing is said. */
+function* revisionOf({ record, settings }: ComparedRun): Iterable<Found> {
+  if (settings.from !== 'not-had' || settings.isNowhere) return
+  const { definition } = record
+  const statement = entry(definition.match, 'revision')?.statement
+  yield {
+    at: statement === undefined ? namePlace(definition) : placeIn(definition, statement),
+    load: record.load,
+    severity: 'information',
+    message: `The profile as it was cannot be had: ${settings.why}. This run is held against what the profile sets now, and counts as made with it. Name a revision of this file's git repository, or none where nothing was changed since.`,
+  }
 }
 
 function* inRun({ record, log, unsteady }: ComparedRun): Iterable<Found> {
@@ -77,6 +91,9 @@ export const runLog: Check = {
     example: 'run evening of daily under render {\n  log "logs/evening.csv" { column power "package" W }\n}',
   },
   *inFile({ runs }) {
-    for (const run of runs) yield* inRun(run)
+    for (const run of runs) {
+      yield* revisionOf(run)
+      yield* inRun(run)
+    }
   },
 }

@@ -1,4 +1,4 @@
-import type { RunsFit } from '../../service.ts'
+import { type RunsFit, settingsText } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { tableText, wrapped } from './table.ts'
@@ -10,7 +10,7 @@ type Dimension = NonNullable<
 >
 
 /** Values are in base units, as the model counts them; figures that do not exist are null. */
-export function fitJson({ result, needsSlope }: RunsFit, unitOf: (dimension: Dimension) => string): string {
+export function fitJson({ result, needsSlope, used }: RunsFit, unitOf: (dimension: Dimension) => string): string {
   const finite = (value: number | undefined): number | null =>
     value === undefined || !Number.isFinite(value) ? null : value
   if (!('parameters' in result)) {
@@ -60,6 +60,12 @@ export function fitJson({ result, needsSlope }: RunsFit, unitOf: (dimension: Dim
     residual_sd_k: finite(result.residualSdK),
     degrees_of_freedom: result.degreesOfFreedom,
     points,
+    runs: used.map(({ run, settings }) => ({
+      run,
+      revision: 'revision' in settings ? settings.revision : null,
+      settings: settings.from,
+      settings_why: settings.from === 'not-had' ? settings.why : null,
+    })),
     skipped: result.skipped,
   }
   return `${JSON.stringify(whole, undefined, 2)}\n`
@@ -67,7 +73,7 @@ export function fitJson({ result, needsSlope }: RunsFit, unitOf: (dimension: Dim
 
 const digits = (value: number, count: number): string => String(Number(value.toPrecision(count)))
 
-export function fitText({ part, result, needsSlope }: RunsFit, io: Io): string {
+export function fitText({ part, result, needsSlope, used }: RunsFit, io: Io): string {
   const paint = paintFor(io, io.out)
   const head = `${paint('bold', `fit of part ${part.name}`)}\n`
   const skipped = result.skipped.map(({ run, why }) => wrapped(`${run} is left out: ${why}`, '  ', 100)).join('')
@@ -113,5 +119,12 @@ export function fitText({ part, result, needsSlope }: RunsFit, io: Io): string {
         ? `  needs-slope ${digits(needsSlope.valueVPerK * 1000, 3)} mV/K ± ${digits(needsSlope.standardUncertainty * 1000, 2)} mV/K, from how runs ended\n`
         : wrapped(`needs-slope is left alone: ${needsSlope.why}`, '  ', 100)
   const about = `  in base units (W, °C, K, nF, K/W); ${result.degreesOfFreedom} degrees of freedom${spread}\n`
-  return `${head}${table}${about}${slope}\n${points}${skipped}`
+  const settings = used
+    .flatMap(({ run, settings }) =>
+      settings.from === 'revision' || settings.from === 'not-had'
+        ? wrapped(`${run}: ${settingsText(settings)}`, '  ', 100)
+        : [],
+    )
+    .join('')
+  return `${head}${table}${about}${slope}\n${points}${settings}${skipped}`
 }

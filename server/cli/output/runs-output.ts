@@ -1,4 +1,4 @@
-import { type ComparedRun, figureUnit, logText, unsteadyText } from '../../service.ts'
+import { type ComparedRun, figureUnit, logText, settingsText, unsteadyText } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { tableText, wrapped } from './table.ts'
@@ -14,13 +14,16 @@ const orNull = <T>(value: T | undefined): T | null => value ?? null
 
 export function runsJson(runs: readonly ShownRun[]): string {
   const list = runs.map(({ file, run }) => {
-    const { record, predicted, compared, log, window, unsteady } = run
+    const { record, predicted, compared, log, window, unsteady, settings } = run
     const read = log?.state === 'read' ? log : undefined
     return {
       file,
       run: record.name,
       profile: record.profile,
       load: record.load,
+      revision: orNull(record.revision),
+      settings: settings.from,
+      settings_why: settings.from === 'not-had' ? settings.why : null,
       air_c: orNull(predicted?.corner.airC),
       humidity_pct: orNull(predicted?.corner.humidityPct),
       log: log === undefined ? null : log.state,
@@ -74,7 +77,8 @@ export function runsText(runs: readonly ShownRun[], io: Io): string {
     .map(({ file, run }) => {
       const { record, compared, predicted, cannot } = run
       const head = `${paint('bold', `run ${record.name}`)} of ${record.profile} under ${record.load}  ${paint('dim', file)}\n`
-      const words = [...(cannot === undefined ? [] : [cannot]), ...logWords(run), ...(predicted?.assumed ?? [])]
+      const known = [cannot, settingsText(run.settings)].filter(one => one !== undefined)
+      const words = [...known, ...logWords(run), ...(predicted?.assumed ?? [])]
       const about = words.length === 0 ? '' : wrapped(words.join('; '), '  ', 100)
       if (compared.length === 0) return `${head}${about}  nothing to compare\n`
       const table = tableText(

@@ -9,6 +9,7 @@ import {
   type Series,
   type Service,
   seriesOf,
+  settingsText,
   unsteadyText,
 } from '../../service.ts'
 import { type Block, heading, table, text } from './blocks.ts'
@@ -158,7 +159,8 @@ function runBlocks(run: ComparedRun): Block[] {
   const { record, compared, log, window, unsteady, cannot } = run
   const words: string[] = []
   if (record.date !== undefined) words.push(`run on ${record.date}`)
-  if (record.revision !== undefined) words.push(`with the profile at revision ${record.revision}`)
+  const settings = settingsText(run.settings)
+  if (settings !== undefined) words.push(settings)
   if (log?.state === 'read') words.push(`${log.rows} rows of its log, ${log.malformed.count} not taken`)
   else if (log !== undefined) words.push(logText(log))
   if (window !== undefined) words.push(`means from ${window.fromS.toFixed(0)} s to ${window.toS.toFixed(0)} s`)

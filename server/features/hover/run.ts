@@ -1,4 +1,4 @@
-import { type ComparedRun, figureUnit, logText, unsteadyText } from '../../bench/index.ts'
+import { type ComparedRun, figureUnit, logText, settingsText, unsteadyText } from '../../bench/index.ts'
 import { significant } from '../figures.ts'
 import { list, paragraphs, table } from './markdown.ts'
 
@@ -32,7 +32,8 @@ export function runFigures(run: ComparedRun): string {
       `${sign}${one.difference.toFixed(digits)} ± ${one.combinedUncertainty.toFixed(digits)}${one.off ? ' (off)' : ''}`,
     ]
   })
-  const lines = [...(cannot === undefined ? [] : [cannot]), ...logLines(run), ...(predicted?.assumed ?? [])]
+  const about = [cannot, settingsText(run.settings)].filter(one => one !== undefined)
+  const lines = [...about, ...logLines(run), ...(predicted?.assumed ?? [])]
   return paragraphs(
     rows.length === 0 ? 'Nothing to compare.' : table(['Figure', 'Measured', 'Predicted', 'Difference'], rows),
     rows.length === 0
