@@ -1,5 +1,6 @@
 import { commands, type ExtensionContext, Uri, window, workspace } from 'vscode'
 import { compareProfiles } from './compare.ts'
+import { fitPart } from './fit.ts'
 import { explainCheck, readPages, showFirstSteps } from './pages.ts'
 import { createPapers, papersScheme } from './papers.ts'
 import { showResolved } from './resolved.ts'
@@ -46,6 +47,9 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
     ),
     commands.registerCommand('detent.addRun', (file?: unknown, log?: unknown, profile?: unknown, load?: unknown) =>
       addRun(made.client, { file, log, profile, load }),
+    ),
+    commands.registerCommand('detent.fitPart', (file?: unknown, part?: unknown) =>
+      fitPart(made.client, papers, file, part),
     ),
     commands.registerCommand('detent.restartServer', () => made.restart()),
     commands.registerCommand('detent.showOutput', () => made.client.outputChannel.show(true)),

@@ -2,10 +2,11 @@ import { window } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import {
   type AskedProfile,
-  askPaper,
+  ask,
   askRevision,
   givenProfile,
   knownProfiles,
+  type Paper,
   type Papers,
   type ProfileItem,
   profileItems,
@@ -49,7 +50,7 @@ export async function compareProfiles(client: BaseLanguageClient, papers: Papers
     if (own === undefined || others === undefined) return
     profiles = [own, ...others]
   }
-  const paper = await askPaper(client, 'detent/compare', { profiles })
+  const paper = await ask<Paper>(client, 'detent/compare', { profiles })
   if (paper === undefined) return
   await papers.show(`Compare ${profiles.map(({ profile }) => profile).join(', ')}`, paper)
 }

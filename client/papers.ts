@@ -54,14 +54,14 @@ export function createPapers(): Papers {
 
 export const papersScheme = scheme
 
-/** The answer to a request for a paper; what stands in its way is shown. */
-export async function askPaper(
+/** The answer to a request; what stands in its way is shown. */
+export async function ask<R extends object>(
   client: BaseLanguageClient,
   method: string,
   params: unknown,
-): Promise<Paper | undefined> {
-  const answer = await client.sendRequest<Paper | { readonly trouble: string }>(method, params)
-  if ('markdown' in answer) return answer
+): Promise<R | undefined> {
+  const answer = await client.sendRequest<R | { readonly trouble: string }>(method, params)
+  if (!('trouble' in answer)) return answer
   void window.showWarningMessage(answer.trouble)
   return undefined
 }

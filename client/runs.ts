@@ -1,12 +1,9 @@
 import { type Position, Range, TextEditorRevealType, Uri, window, workspace } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import { keepEdit, type MadeEdit } from './edits.ts'
+import { ask } from './papers.ts'
 
 /** A run written from its log. */
-
-interface Trouble {
-  readonly trouble: string
-}
 
 interface Choices {
   readonly profiles: readonly string[]
@@ -18,18 +15,6 @@ interface ToldRun {
   readonly range: { readonly start: Position; readonly end: Position }
   readonly told: string
   readonly doubtful: boolean
-}
-
-/** The answer to a request; what stands in its way is shown. */
-async function ask<R extends object>(
-  client: BaseLanguageClient,
-  method: string,
-  params: unknown,
-): Promise<R | undefined> {
-  const answer = await client.sendRequest<R | Trouble>(method, params)
-  if (!('trouble' in answer)) return answer
-  void window.showWarningMessage(answer.trouble)
-  return undefined
 }
 
 async function chosenLog(file: Uri): Promise<string | undefined> {

@@ -137,6 +137,7 @@ export function createServer(makeClient: MakeClient, pages: Pages, tell: (state:
       showsTrouble: true,
       showsExpectations: true,
       showsResolved: true,
+      showsPapers: true,
       pages: pages.reference.toString(),
     },
     uriConverters: { code2Protocol: uri => uri.toString(), protocol2Code: pageLinks(pages) },

@@ -2,7 +2,7 @@ import { env, Uri, window, workspace } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import {
   type AskedProfile,
-  askPaper,
+  ask,
   askRevision,
   givenProfile,
   knownProfiles,
@@ -50,7 +50,7 @@ async function chosenSheet(
   if (own === undefined) return undefined
   const start = typeof profile === 'string' ? {} : await chosenStart(client, own)
   if (start === undefined) return undefined
-  const paper = await askPaper(client, 'detent/sheet', { profile: own, ...start })
+  const paper = await ask<Paper>(client, 'detent/sheet', { profile: own, ...start })
   return paper && { title: titleOf(own, start.from), paper }
 }
 

@@ -30,6 +30,7 @@ export {
   runsOfSide,
   setsTheSame,
 } from './features/compare/index.ts'
+export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
 export { type AskedRun, type NewRun, type NoRun, newRun, type RunChoices, runChoices } from './features/new-run.ts'
 export { allFiguresOf, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export { type Series, seriesOf } from './features/series.ts'

@@ -77,7 +77,9 @@ export function createBenchRuns(
       return definition === undefined ? undefined : fitRuns(definition, runs, options)
     },
     edits: (uri, fit) => {
-      const documents = workspace.view(uri)?.documents ?? []
+      // Runs of files that use this one may have been made with coolers that it does not see.
+      const views = [uri, ...workspace.usersOf(uri)].flatMap(one => workspace.view(one) ?? [])
+      const documents = [...new Set(views.flatMap(view => view.documents))]
       const edits = fitEdits(fit)
       return documents.flatMap(document => {
         const own = edits.flatMap((edit: FitEdit) => {

@@ -1,13 +1,13 @@
 import type { Position, Range, ResponseError, WorkspaceEdit } from 'vscode-languageserver'
-import { newRun, type RunChoices, runChoices } from '../service.ts'
+import { fitMarkdown, fitPart, fitWords, newRun, partsOf, type RunChoices, runChoices } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import { workspaceEdit } from './editing.ts'
 import type { Feature } from './feature.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { linesOf } from './positions.ts'
-import { answering, loaded, type Session } from './session.ts'
+import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
 
-/** Runs of the bench for our own client: written from their logs. */
+/** Runs of the bench for our own client: written from their logs, and parts fitted to them. */
 
 /** Asked with a file and a place in it: what a run can be of, and under which load. */
 export const runChoicesMethod = 'detent/runChoices'
@@ -22,12 +22,32 @@ interface ToldRun {
   readonly doubtful: boolean
 }
 
+/** Asked with nothing: the parts of all files, and how many runs were made with each. */
+export const partsMethod = 'detent/parts'
+/** Asked with a file and a part of it: the fit as a paper, and the edit that writes it into the files. */
+export const fitMethod = 'detent/fit'
+
+interface ToldPart {
+  readonly uri: string
+  readonly part: string
+  readonly runs: number
+}
+
+interface ToldFit {
+  readonly markdown: string
+  /** How many constants were fitted to how many runs. */
+  readonly told: string
+  /** Absent where nothing was fitted. */
+  readonly edit?: WorkspaceEdit
+}
+
 interface Asked {
   readonly uri?: unknown
   readonly position?: unknown
   readonly log?: unknown
   readonly profile?: unknown
   readonly load?: unknown
+  readonly part?: unknown
 }
 
 const notLoaded = 'The file is none of those that are open.'
@@ -61,6 +81,31 @@ async function runFromLog(session: Session, { uri, log, profile, load }: Asked):
   }
 }
 
+async function parts(session: Session): Promise<readonly ToldPart[]> {
+  await loadAll(session)
+  const { workspace } = session.service
+  const found = [...workspace.documents()].flatMap(({ uri }) =>
+    partsOf(workspace, uri).map(({ part, count }) => ({ uri: clientUri(session, uri), part: part.name, runs: count })),
+  )
+  const order = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0)
+  // What can be fitted comes first.
+  return found.sort((a, b) => b.runs - a.runs || order(a.part, b.part) || order(a.uri, b.uri))
+}
+
+async function fitted(session: Session, { uri, part }: Asked): Promise<ToldFit> {
+  if (typeof uri !== 'string' || typeof part !== 'string') throw new NoPaper('No part is named.')
+  if (!session.readsLogs()) throw new NoPaper('Logs cannot be read here.')
+  // Runs may stand in any file that uses this one.
+  await loadAll(session)
+  const file = await loaded(session, { uri })
+  const { workspace, bench } = session.service
+  const fit = file && (await fitPart(workspace, bench, file.uri, part))
+  if (file === undefined || fit === undefined) throw new NoPaper(`There is no part ${part} in its file any more.`)
+  const edits = bench.edits(file.uri, fit)
+  const edit = edits.length === 0 ? {} : { edit: workspaceEdit(session, edits) }
+  return { markdown: fitMarkdown(fit), told: fitWords.countText(fit), ...edit }
+}
+
 export const benchRuns: Feature = {
   // Nothing of the protocol's own: a client that knows these requests asks.
   advertise: () => ({}),
@@ -76,6 +121,19 @@ export const benchRuns: Feature = {
       runFromLogMethod,
       answering(session, 'Reading the log', failed, (asked: Asked | null) =>
         orTrouble(() => runFromLog(session, asked ?? {})),
+      ),
+    )
+    connection.onRequest<readonly ToldPart[] | ResponseError<never>, never>(
+      partsMethod,
+      answering(session, 'Listing parts', [], (_: unknown) => parts(session)),
+    )
+    connection.onRequest<ToldFit | Trouble | ResponseError<never>, never>(
+      fitMethod,
+      answering(
+        session,
+        'Fitting',
+        failed,
+        afterBreath((asked: Asked | null) => orTrouble(() => fitted(session, asked ?? {}))),
       ),
     )
   },

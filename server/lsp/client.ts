@@ -36,6 +36,8 @@ export interface Client {
   readonly showsExpectations: boolean
   /** Our own client: it opens a profile with all that it starts from. */
   readonly showsResolved: boolean
+  /** Our own client: it shows what the server writes as papers. */
+  readonly showsPapers: boolean
   /** Our own client: it reads files of other schemes for the server. */
   readonly readsFiles: boolean
   /** Our own client: it shows in its status item that something went wrong. */
@@ -55,6 +57,7 @@ interface OwnOptions {
   readonly readsFiles?: unknown
   readonly showsExpectations?: unknown
   readonly showsResolved?: unknown
+  readonly showsPapers?: unknown
   readonly showsTrouble?: unknown
   readonly pages?: unknown
   readonly settings?: unknown
@@ -101,6 +104,7 @@ export function readClient(params: InitializeParams): Client {
     takesTextContent: workspace?.textDocumentContent !== undefined,
     showsExpectations: options.showsExpectations === true,
     showsResolved: options.showsResolved === true,
+    showsPapers: options.showsPapers === true,
     readsFiles: options.readsFiles === true,
     showsTrouble: options.showsTrouble === true,
     pages: typeof options.pages === 'string' ? options.pages : undefined,

@@ -1,5 +1,14 @@
-import { type CodeAction, CodeActionKind, type Range, type TextEdit, type WorkspaceEdit } from 'vscode-languageserver'
+import {
+  type CodeAction,
+  CodeActionKind,
+  MessageType,
+  type Range,
+  ShowMessageNotification,
+  type TextEdit,
+  type WorkspaceEdit,
+} from 'vscode-languageserver'
 import type { FileEdits } from '../features/actions.ts'
+import { fitPart, fitWords, partsAt, partsOf } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Feature } from './feature.ts'
 import { answering, clientUri, type Located, loaded, located, type Session } from './session.ts'
@@ -116,8 +125,52 @@ async function actionsFor(session: Session, file: Located, range: Range): Promis
 }
 
 /** Whether a person asked for this kind of action; a kind stands for all below it. */
-function wantsQuickFixes(only: readonly string[] | undefined): boolean {
-  return only === undefined || only.some(kind => kind === '' || kind === 'quickfix')
+function wants(only: readonly string[] | undefined, kind: CodeActionKind): boolean {
+  return only === undefined || only.some(one => one === '' || one === kind || kind.startsWith(`${one}.`))
+}
+
+/** What a fit of a part is asked for again with. */
+interface FitData {
+  readonly uri: string
+  readonly version: number | null
+  readonly part: string
+}
+
+const fitKind = CodeActionKind.RefactorRewrite
+
+/** Our own client's command, which shows the fit of a part. */
+const showFit = 'detent.fitPart'
+
+/** Fits take the time of reading logs: they are made once they are chosen, for clients that ask again then. */
+async function fitsFor(session: Session, file: Located, range: Range): Promise<CodeAction[]> {
+  const { client, service } = session
+  const { start, end } = file.lines.span(range)
+  if (!client.resolvesCodeActions || !session.readsLogs()) return []
+  const touched = partsAt(service.workspace, file.uri, start, end)
+  if (touched.length === 0) return []
+  // The runs may stand in any file.
+  await session.scanned
+  const fittable = partsOf(service.workspace, file.uri).filter(({ part, count }) => count > 0 && touched.includes(part))
+  return fittable.map(({ part, count }) => {
+    const data: FitData = { uri: file.uri, version: versionOf(session, file.uri), part: part.name }
+    return { title: `Fit ${part.name} to its ${count === 1 ? 'run' : `${count} runs`}`, kind: fitKind, data }
+  })
+}
+
+async function resolvedFit(session: Session, action: CodeAction, data: FitData): Promise<CodeAction> {
+  const { workspace, bench } = session.service
+  const fit = await fitPart(workspace, bench, data.uri, data.part)
+  if (fit === undefined || versionOf(session, data.uri) !== data.version) return action
+  const edits = bench.edits(data.uri, fit)
+  if (edits.length > 0) return { ...action, edit: workspaceEdit(session, edits) }
+  // Nothing can be fitted: what would be silence says why.
+  if (session.client.showsPapers) {
+    const command = { title: action.title, command: showFit, arguments: [clientUri(session, data.uri), data.part] }
+    return { ...action, command }
+  }
+  const message = `Detent: ${'why' in fit.result ? fit.result.why : fitWords.countText(fit)}`
+  void session.connection.sendNotification(ShowMessageNotification.type, { type: MessageType.Info, message })
+  return action
 }
 
 export const quickFixes: Feature = {
@@ -125,7 +178,7 @@ export const quickFixes: Feature = {
     client.takesCodeActions
       ? {
           codeActionProvider: {
-            codeActionKinds: [CodeActionKind.QuickFix],
+            codeActionKinds: [CodeActionKind.QuickFix, ...(client.resolvesCodeActions ? [fitKind] : [])],
             resolveProvider: client.resolvesCodeActions,
           },
         }
@@ -135,14 +188,16 @@ export const quickFixes: Feature = {
     connection.onCodeAction(
       answering(session, 'Quick fixes', null, async ({ textDocument, range, context }) => {
         const file = await loaded(session, textDocument)
-        if (file === undefined || !wantsQuickFixes(context.only)) return null
-        return actionsFor(session, file, range)
+        if (file === undefined) return null
+        const fixes = wants(context.only, CodeActionKind.QuickFix) ? await actionsFor(session, file, range) : []
+        return [...fixes, ...(wants(context.only, fitKind) ? await fitsFor(session, file, range) : [])]
       }),
     )
     if (!session.client.resolvesCodeActions) return
     connection.onCodeActionResolve((action, token) =>
       answering(session, 'Quick fix', action, async () => {
-        const data = action.data as FixData | undefined
+        const data = action.data as FixData | FitData | undefined
+        if (data !== undefined && 'part' in data) return resolvedFit(session, action, data)
         const edit = data === undefined ? undefined : await editOf(session, data)
         return edit === undefined ? action : { ...action, edit }
       })(action, token),

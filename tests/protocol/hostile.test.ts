@@ -46,6 +46,8 @@ const sound: Readonly<Record<string, unknown>> = {
   'workspace/diagnostic': { previousResultIds: [] },
   'workspace/willRenameFiles': { files },
   'detent/runChoices': { uri, position },
+  'detent/parts': {},
+  'detent/fit': { uri, part: 'sample-b7' },
   'detent/runFromLog': { uri, log: 'memory://bench/a.csv', profile: 'daily', load: 'render' },
   'workspace/textDocumentContent': { uri: 'detent-resolved:/daily.detent?profile%3Ddaily%26file%3Dmemory' },
 }

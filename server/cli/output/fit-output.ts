@@ -1,7 +1,7 @@
-import { type RunsFit, settingsText } from '../../service.ts'
+import { fitWords, type RunsFit } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
-import { tableText, wrapped } from './table.ts'
+import { type Cell, tableText, wrapped } from './table.ts'
 
 /** A fit for reading and for scripts. */
 
@@ -71,60 +71,26 @@ export function fitJson({ result, needsSlope, used }: RunsFit, unitOf: (dimensio
   return `${JSON.stringify(whole, undefined, 2)}\n`
 }
 
-const digits = (value: number, count: number): string => String(Number(value.toPrecision(count)))
+const { aboutText, constantHead, constantRow, residualHead, residualRow, settingsTexts, skippedTexts, slopeText } =
+  fitWords
 
-export function fitText({ part, result, needsSlope, used }: RunsFit, io: Io): string {
-  const paint = paintFor(io, io.out)
-  const head = `${paint('bold', `fit of part ${part.name}`)}\n`
-  const skipped = result.skipped.map(({ run, why }) => wrapped(`${run} is left out: ${why}`, '  ', 100)).join('')
+const cellsOf = (row: readonly string[]): Cell[] => row.map(text => ({ text }))
+const lines = (texts: readonly string[]): string => texts.map(text => wrapped(text, '  ', 100)).join('')
+
+export function fitText(fit: RunsFit, io: Io): string {
+  const { part, result } = fit
+  const head = `${paintFor(io, io.out)('bold', `fit of part ${part.name}`)}\n`
+  const skipped = lines(skippedTexts(fit))
   if (!('parameters' in result)) return `${head}  nothing is fitted: ${result.why}\n${skipped}`
-  const table = tableText(
-    [
-      { head: 'constant', side: 'left' },
-      { head: 'stated', side: 'right' },
-      { head: 'fitted', side: 'right' },
-      { head: '±', side: 'right' },
-      { head: '', side: 'left' },
-    ],
-    result.parameters.map(({ parameter, stated, value, standardUncertainty, fitted, why }) => [
-      { text: parameter.name },
-      { text: digits(stated, 4) },
-      { text: fitted ? digits(value, 4) : '' },
-      { text: standardUncertainty === undefined ? '' : digits(standardUncertainty, 2) },
-      { text: fitted ? '' : (why ?? '') },
-    ]),
+  const constants = tableText(
+    constantHead.map((word, index) => ({ head: word, side: index === 0 || word === '' ? 'left' : 'right' })),
+    result.parameters.map(one => cellsOf(constantRow(one))),
   )
   const points = tableText(
-    [
-      { head: 'run', side: 'left' },
-      { head: 'measured W', side: 'right' },
-      { head: 'fitted W', side: 'right' },
-      { head: 'measured die °C', side: 'right' },
-      { head: 'fitted die °C', side: 'right' },
-    ],
-    result.points.map(({ run, measured, predicted }) => [
-      { text: run },
-      ...[measured.power, predicted.power, measured.die, predicted.die].map(value => ({
-        text: value === undefined ? '–' : value.toFixed(1),
-      })),
-    ]),
+    residualHead.map((word, index) => ({ head: word, side: index === 0 ? 'left' : 'right' })),
+    result.points.map(one => cellsOf(residualRow(one))),
   )
-  const spread = Number.isFinite(result.residualSdW)
-    ? `; residuals of power spread by ${digits(result.residualSdW, 2)} W`
-    : ''
-  const slope =
-    needsSlope === undefined
-      ? ''
-      : needsSlope.known
-        ? `  needs-slope ${digits(needsSlope.valueVPerK * 1000, 3)} mV/K ± ${digits(needsSlope.standardUncertainty * 1000, 2)} mV/K, from how runs ended\n`
-        : wrapped(`needs-slope is left alone: ${needsSlope.why}`, '  ', 100)
-  const about = `  in base units (W, °C, K, nF, K/W); ${result.degreesOfFreedom} degrees of freedom${spread}\n`
-  const settings = used
-    .flatMap(({ run, settings }) =>
-      settings.from === 'revision' || settings.from === 'not-had'
-        ? wrapped(`${run}: ${settingsText(settings)}`, '  ', 100)
-        : [],
-    )
-    .join('')
-  return `${head}${table}${about}${slope}\n${points}${settings}${skipped}`
+  const slope = slopeText(fit)
+  const about = lines([aboutText(result), ...(slope === undefined ? [] : [slope])])
+  return `${head}${constants}${about}\n${points}${lines(settingsTexts(fit))}${skipped}`
 }

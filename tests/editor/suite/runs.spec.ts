@@ -4,7 +4,7 @@ import { join } from 'node:path'
 import { describe, it } from 'mocha'
 import * as vscode from 'vscode'
 import { bench } from './bench.ts'
-import { diagnosticsWith, openText, workspaceFolder } from './documents.ts'
+import { diagnosticsWith, eventually, openText, workspaceFolder } from './documents.ts'
 
 /** Runs of the bench in the editor. */
 
@@ -42,5 +42,63 @@ describe('a run from a log', () => {
     const { document } = await openText('run-unseen.detent', 'detent 1\n')
     await vscode.commands.executeCommand('detent.addRun', document.uri.toString(), log.toString(), 'first', 'all-cores')
     assert.equal(document.getText(), 'detent 1\n')
+  })
+})
+
+const measured = (name: string, load: string, figures: string): string =>
+  `\nrun ${name} of first under ${load} {\n  air 22 °C\n  humidity 45 %\n  measured { ${figures} }\n}\n`
+
+/** Invented figures, read off by hand; the bench and its runs stand in two files. */
+async function fitBench(): Promise<vscode.TextDocument> {
+  const loads = 'load all-cores { cores 8 }\n\nload half { cores 4 }\n\nload two { cores 2 }'
+  const runs = [
+    'detent 1\nuse "fit-bench.detent"\n',
+    measured('one', 'all-cores', 'clock 4.70 GHz; voltage 1.160 V; power 168.0 W; die 66.0 °C'),
+    measured('two', 'half', 'clock 4.75 GHz; voltage 1.165 V; power 99.0 W; die 53.0 °C'),
+    measured('three', 'two', 'clock 5.20 GHz; voltage 1.270 V; power 74.0 W; die 51.0 °C'),
+    measured('four', 'all-cores', 'clock 4.65 GHz; voltage 1.150 V; power 163.0 W; die 65.0 °C'),
+  ]
+  await openText('fit-runs.detent', runs.join(''))
+  const { document } = await openText('fit-bench.detent', bench.replace('load all-cores { cores 8 }', loads))
+  return document
+}
+
+describe('a fit', () => {
+  it('is an action on the part, made once it is chosen', async () => {
+    const document = await fitBench()
+    const position = document.positionAt(document.getText().indexOf('rig-one'))
+    const range = new vscode.Range(position, position)
+    const actions = await eventually('the action', async () => {
+      const found = await vscode.commands.executeCommand<vscode.CodeAction[]>(
+        'vscode.executeCodeActionProvider',
+        document.uri,
+        range,
+        vscode.CodeActionKind.RefactorRewrite.value,
+        5,
+      )
+      return found.some(({ title }) => title === 'Fit rig-one to its 4 runs') ? found : undefined
+    })
+    const edit = actions[0]?.edit
+    assert.ok(edit)
+    assert.deepEqual(
+      edit.entries().map(([uri]) => uri.toString()),
+      [document.uri.toString()],
+    )
+    await vscode.workspace.applyEdit(edit)
+    assert.match(document.getText(), /\n {2}switching +2\.\d+ nF ± 0\.\d+ nF\n/)
+    assert.match(document.getText(), /\n {2}correlated switching [a-z-]+ -?0\.\d{3}\n/)
+    await vscode.commands.executeCommand('workbench.action.files.revert')
+  })
+
+  it('is shown as a paper before anything is written', async () => {
+    const document = await fitBench()
+    const before = document.getText()
+    await vscode.commands.executeCommand('detent.fitPart', document.uri.toString(), 'rig-one')
+    const paper = await eventually('the paper', () =>
+      vscode.workspace.textDocuments.find(({ uri }) => uri.scheme === 'detent-paper' && uri.path === '/Fit rig-one.md'),
+    )
+    assert.match(paper.getText(), /^# Fit of part rig-one\n/)
+    assert.match(paper.getText(), /\| switching +\| 2\.3 +\| 2\.\d+ +\|/)
+    assert.equal(document.getText(), before)
   })
 })

@@ -112,6 +112,17 @@ describe('the extension in a host without Node', () => {
     assert.equal(files.sort().join(', '), 'bench.detent 1, daily.detent 1')
   })
 
+  it('writes a run from a log, which comes through the client', async () => {
+    await write('bench.detent', definitions)
+    const log = await write('evening.csv', 'elapsed,core clock,package\n0,4712,182\n1,4711,182\n')
+    const { document } = await show('logged.detent', daily)
+    await diagnosticsWith(document.uri, [])
+    await vscode.commands.executeCommand('detent.addRun', document.uri.toString(), log.toString(), 'first', 'all-cores')
+    assert.match(document.getText(), /\nrun evening of first under all-cores \{\n {2}log "evening\.csv" \{\n/)
+    // The log has two rows: that it is never steady can be known only where it was read.
+    await diagnosticsWith(document.uri, ['run-log'])
+  })
+
   it('answers in a document that was never saved', async () => {
     const document = await vscode.workspace.openTextDocument({
       language: 'detent',

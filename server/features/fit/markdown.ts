@@ -1,0 +1,75 @@
+import { baseUnit } from '../../../grammar/units/units.ts'
+import type { FitResult } from '../../bench/fit.ts'
+import type { RunsFit } from '../../bench/fit-runs.ts'
+import { escaped, list, paragraphs, table } from '../hover/markdown.ts'
+import {
+  aboutText,
+  constantHead,
+  constantRow,
+  countText,
+  differences,
+  residualHead,
+  residualRow,
+  settingsTexts,
+  skippedTexts,
+  slopeText,
+} from './words.ts'
+
+/** A fit as a paper. */
+
+const caution =
+  'Fitted constants describe these runs of this sample. Beyond the clocks, voltages and temperatures that were run they are a guess.'
+
+/** Pairs of fitted constants by how strongly their errors hang together. */
+function correlations({ parameters, correlation }: FitResult): readonly (readonly string[])[] {
+  const names = parameters.filter(one => one.fitted).map(({ parameter }) => parameter.name)
+  const pairs = names.flatMap((first, row) =>
+    names.slice(row + 1).map((second, offset) => ({ first, second, r: correlation[row]?.[row + 1 + offset] ?? 0 })),
+  )
+  return pairs
+    .toSorted((a, b) => Math.abs(b.r) - Math.abs(a.r))
+    .map(({ first, second, r }) => [first, second, r.toFixed(3)])
+}
+
+function fittedParts(result: FitResult): readonly (string | undefined)[] {
+  const pairs = correlations(result)
+  const constants = result.parameters.map(one => {
+    const { dimension } = one.parameter
+    const [name = '', stated = '', fitted = '', uncertainty = '', why = ''] = constantRow(one)
+    return [name, stated, fitted, uncertainty, dimension === undefined ? '' : baseUnit[dimension], escaped(why)]
+  })
+  const [constant, stated, fitted, uncertainty] = constantHead
+  return [
+    '## Constants',
+    table([constant, stated, fitted, uncertainty, 'unit', 'why it is left alone'], constants),
+    `± is one standard uncertainty; ${aboutText(result)}.`,
+    '## Residuals',
+    table(
+      [...residualHead, 'difference W', 'difference K'],
+      result.points.map(point => [...residualRow(point), ...differences(point)]),
+    ),
+    'Each steady stretch of a run is a row; a difference is measured less fitted.',
+    ...(pairs.length === 0
+      ? []
+      : [
+          '## Correlations',
+          table(['constant', 'with', 'r'], pairs),
+          'Near 1 or -1 these runs tell only the two together well. What holds between constants of the part is written with them as `correlated`.',
+        ]),
+  ]
+}
+
+export function fitMarkdown(fit: RunsFit): string {
+  const { part, result } = fit
+  const slope = slopeText(fit)
+  const notes = [...settingsTexts(fit), ...skippedTexts(fit)]
+  return `${paragraphs(
+    `# Fit of part ${part.name}`,
+    `**Caution:** ${caution}`,
+    'parameters' in result ? `${countText(fit)}.` : `Nothing is fitted: ${escaped(result.why)}.`,
+    ...('parameters' in result ? fittedParts(result) : []),
+    slope === undefined ? undefined : `${escaped(slope)}.`,
+    notes.length === 0 ? undefined : '## Runs',
+    notes.length === 0 ? undefined : list(notes.map(escaped)),
+  )}\n`
+}

@@ -1,0 +1,196 @@
+import { cpSync, readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { afterEach, describe, expect, it } from 'vitest'
+import type { CodeAction, TextDocumentEdit } from 'vscode-languageserver/node'
+import { TextDocument } from 'vscode-languageserver-textdocument'
+import { formattedText } from '../../server/service.ts'
+import { uriOfPath } from '../../server/workspace/node-files.ts'
+import {
+  type ClientOptions,
+  modernCapabilities,
+  oldCapabilities,
+  startClient,
+  type TestClient,
+} from '../harness/client.ts'
+import { runDetent, type TemporaryFolder, temporaryFolder } from '../harness/process.ts'
+import { root } from '../harness/sources.ts'
+
+/** Fits asked for over the protocol, on the example bench: what they write is what the command writes. */
+
+let client: TestClient | undefined
+let folder: TemporaryFolder | undefined
+
+function exampleCopy(): TemporaryFolder {
+  const made = temporaryFolder({})
+  cpSync(join(root, 'grammar/examples/bench'), made.path, { recursive: true })
+  return made
+}
+
+interface Started extends TestClient {
+  readonly path: string
+  readonly uri: string
+  readonly text: string
+}
+
+async function start(options: ClientOptions = {}): Promise<Started> {
+  folder = exampleCopy()
+  const { path } = folder
+  client = await startClient({ folders: [uriOfPath(path)], ...options })
+  const uri = uriOfPath(join(path, 'bench.detent'))
+  const text = readFileSync(join(path, 'bench.detent'), 'utf8')
+  await client.open(uri, text, 5)
+  return { ...client, path, uri, text }
+}
+
+afterEach(async () => {
+  const problems = await client?.stop()
+  client = undefined
+  folder?.[Symbol.dispose]()
+  folder = undefined
+  expect(problems ?? []).toEqual([])
+})
+
+function rangeOf(text: string, piece: string) {
+  const document = TextDocument.create('', '', 0, text)
+  const start = document.positionAt(text.indexOf(piece))
+  return { start, end: start }
+}
+
+async function actionsAt({ request, uri, text }: Started, piece: string, more: object = {}): Promise<CodeAction[]> {
+  const context = { diagnostics: [], ...more }
+  const params = { textDocument: { uri }, range: rangeOf(text, piece), context }
+  return (await request<CodeAction[] | null>('textDocument/codeAction', params)) ?? []
+}
+
+/** What the command writes into a copy of its own. */
+function writtenByCommand(): string {
+  using copy = exampleCopy()
+  const { code } = runDetent(copy.path, ['fit', 'runs.detent', '--part', 'sample-b7', '--write'])
+  expect(code).toBe(0)
+  return readFileSync(join(copy.path, 'bench.detent'), 'utf8')
+}
+
+function applied(text: string, changes: readonly TextDocumentEdit[] | undefined, uri: string): string {
+  const edits = changes?.filter(one => one.textDocument.uri === uri).flatMap(one => one.edits) ?? []
+  return TextDocument.applyEdits(TextDocument.create(uri, 'detent', 1, text), edits as never)
+}
+
+describe('the fit among the actions of a part', () => {
+  it('is offered on its head alone, and for the kinds that it is of', async () => {
+    const started = await start()
+    const [action, ...others] = await actionsAt(started, 'sample-b7 {')
+    expect(others).toEqual([])
+    expect(action).toMatchObject({ title: 'Fit sample-b7 to its 10 runs', kind: 'refactor.rewrite' })
+    expect(action).not.toHaveProperty('edit')
+    expect(await actionsAt(started, 'switching ')).toEqual([])
+    expect(await actionsAt(started, 'cooler big-loop')).toEqual([])
+    expect(await actionsAt(started, 'part sample', { only: ['refactor'] })).toHaveLength(1)
+    expect(await actionsAt(started, 'part sample', { only: ['quickfix'] })).toEqual([])
+    expect(await actionsAt(started, 'part sample', { only: ['refactor.rewrites'] })).toEqual([])
+  })
+
+  it('writes, once it is chosen, what the command writes, for the version that is open', async () => {
+    const started = await start()
+    const { request, uri, text } = started
+    const [action] = await actionsAt(started, 'part sample')
+    const { edit } = await request<CodeAction>('codeAction/resolve', action)
+    const changes = edit?.documentChanges as TextDocumentEdit[] | undefined
+    expect(changes?.map(one => one.textDocument)).toEqual([{ uri, version: 5 }])
+    const after = formattedText(applied(text, changes, uri))
+    expect(after).toMatch(/switching +2\.\d+ nF ± 0\.0\d+ nF/)
+    expect(after).toMatch(/correlated switching leakage -?0\.\d{3}/)
+    expect(after).toBe(writtenByCommand())
+  })
+
+  it('is no edit for a text that changed meanwhile', async () => {
+    const started = await start()
+    const [action] = await actionsAt(started, 'part sample')
+    const range = { start: { line: 0, character: 8 }, end: { line: 0, character: 8 } }
+    await started.change(started.uri, 6, [{ range, text: ' # now' }])
+    expect(await started.request('codeAction/resolve', action)).toEqual(action)
+  })
+
+  it('is not offered where it would be made before it is chosen, or where no run was made with the part', async () => {
+    const { textDocument } = modernCapabilities
+    const { codeActionLiteralSupport } = textDocument?.codeAction ?? {}
+    const codeAction = { codeActionLiteralSupport: codeActionLiteralSupport! }
+    const old = await start({ capabilities: { ...modernCapabilities, textDocument: { ...textDocument, codeAction } } })
+    expect(await actionsAt(old, 'part sample')).toEqual([])
+    await old.stop()
+    const other = await start()
+    const alone = uriOfPath(join(other.path, 'alone.detent'))
+    await other.open(alone, other.text.replaceAll('sample-b7', 'sample-c9'))
+    expect(await actionsAt({ ...other, uri: alone }, 'part sample')).toEqual([])
+  })
+
+  it('says why, where nothing can be fitted', async () => {
+    const started = await start({ initializationOptions: { showsPapers: true } })
+    const runs = uriOfPath(join(started.path, 'runs.detent'))
+    const one = 'detent 1\nuse "heavy-work.detent"\nrun r of heavy-work under render { measured { power 200 W } }\n'
+    await started.open(runs, one)
+    const [action] = await actionsAt(started, 'part sample')
+    expect(action?.title).toBe('Fit sample-b7 to its run')
+    const resolved = await started.request<CodeAction>('codeAction/resolve', action)
+    expect(resolved.edit).toBeUndefined()
+    expect(resolved.command).toMatchObject({ command: 'detent.fitPart', arguments: [started.uri, 'sample-b7'] })
+    const paper = await started.request<{ markdown: string; edit?: unknown }>('detent/fit', {
+      uri: started.uri,
+      part: 'sample-b7',
+    })
+    expect(paper.markdown).toMatch(/Nothing is fitted: no run has a steady point with a clock/)
+    expect(paper.edit).toBeUndefined()
+  })
+})
+
+interface Fit {
+  readonly markdown: string
+  readonly told: string
+  readonly edit?: { readonly documentChanges?: TextDocumentEdit[] }
+  readonly trouble?: string
+}
+
+describe('the fit as a paper', () => {
+  it('has constants, residuals and correlations, and the edit to be made once it was seen', async () => {
+    const { request, uri, text } = await start()
+    const { markdown, told, edit } = await request<Fit>('detent/fit', { uri, part: 'sample-b7' })
+    expect(told).toMatch(/^\d+ constants fitted to 10 runs$/)
+    expect(markdown).toMatch(/^# Fit of part sample-b7\n/)
+    expect(markdown).toMatch(/\| switching +\| 2\.3 +\| 2\.\d+ +\| 0\.\d+ +\| nF/)
+    expect(markdown).toMatch(/\| winter-render +\| 240\.0 /)
+    expect(markdown).toMatch(/\| switching +\| (?:leakage|shared-power) +\| -?0\.\d{3} +\|/)
+    expect(markdown).toContain('needs-slope is left alone')
+    expect(formattedText(applied(text, edit?.documentChanges, uri))).toBe(writtenByCommand())
+  })
+
+  it('reaches coolers in files that the part does not see', async () => {
+    const started = await start()
+    const { uri, text, path } = started
+    const at = text.indexOf('cooler big-loop')
+    const end = text.indexOf('\n}\n', at) + 3
+    const coolers = uriOfPath(join(path, 'loops.detent'))
+    await started.open(coolers, `detent 1\n\n${text.slice(at, end)}`)
+    await started.change(uri, 6, [{ text: text.slice(0, at) + text.slice(end) }])
+    for (const name of ['heavy-work', 'light-work', 'cold-tank', 'plate-stack']) {
+      const own = readFileSync(join(path, `${name}.detent`), 'utf8')
+      await started.open(uriOfPath(join(path, `${name}.detent`)), own.replace('\nuse ', '\nuse "loops.detent"\nuse '))
+    }
+    const { edit } = await started.request<Fit>('detent/fit', { uri, part: 'sample-b7' })
+    const changed = edit?.documentChanges?.map(one => one.textDocument)
+    expect(changed?.toSorted((a, b) => (a.uri < b.uri ? -1 : 1))).toEqual([
+      { uri, version: 6 },
+      { uri: coolers, version: 1 },
+    ])
+  })
+
+  it('is asked for by the list of parts, the ones with runs first', async () => {
+    const { request, uri } = await start()
+    const [first] = await request<{ uri: string; part: string; runs: number }[]>('detent/parts', {})
+    expect(first).toEqual({ uri, part: 'sample-b7', runs: 10 })
+  })
+
+  it('says what is not there', async () => {
+    const { request, uri } = await start({ capabilities: oldCapabilities })
+    expect((await request<Fit>('detent/fit', { uri, part: 'no-such' })).trouble).toContain('no part no-such')
+    expect((await request<Fit>('detent/fit', { part: 'sample-b7' })).trouble).toBe('No part is named.')
+  })
+})
