@@ -74,9 +74,9 @@ function nextStep({ part, all, held }: TableContext): NextRow | undefined {
   return found === undefined ? next : { ...next, detail: heldText(found) }
 }
 
-/** What a ratio that holds is offered with. */
+/** What a ratio that holds is offered with: short, since the editor cuts what is longer than its list is wide. */
 export function heldText({ bandsAct, why }: HeldRatio): string {
-  return `${bandsAct ? 'within the limits, bands act' : 'holds'} (${why})`
+  return `${bandsAct ? 'bands act' : 'holds'} (${why})`
 }
 
 function nextBand(rows: readonly Match[], part: Part | undefined): NextRow {

@@ -118,6 +118,22 @@ export async function startCommand({ page }: Editor, title: string): Promise<voi
   await page.keyboard.press('Enter')
 }
 
+/** Opens the quick fixes at the cursor, and gives the one of this title. */
+export async function offeredFix({ page }: Editor, title: string): Promise<Locator> {
+  const row = page.locator('.action-widget .monaco-list-row').filter({ hasText: title }).first()
+  // The list is that of the moment at which it opens: the editor asks for findings a little after the text changed.
+  for (let attempt = 1; attempt <= 6; attempt++) {
+    await page.keyboard.press('Control+.')
+    const found = await row.waitFor({ timeout: 3000 }).then(
+      () => true,
+      () => false,
+    )
+    if (found) return row
+    await page.keyboard.press('Escape')
+  }
+  throw new Error(`There is no fix “${title}”`)
+}
+
 /** Waits until the Markdown preview shows this text. */
 export async function inPreview({ page }: Editor, text: string): Promise<void> {
   const preview = page.frameLocator('iframe.webview.ready').last().frameLocator('#active-frame')

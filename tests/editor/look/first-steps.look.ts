@@ -7,6 +7,7 @@ import {
   type Editor,
   hoverText,
   inPreview,
+  offeredFix,
   openEditor,
   runCommand,
   save,
@@ -49,23 +50,10 @@ async function saveAs(editor: Editor, name: string): Promise<void> {
 }
 
 /** Takes a quick fix at the cursor, by its title. */
-async function quickFix({ page: window }: Editor, title: string): Promise<void> {
-  const row = window.locator('.action-widget .monaco-list-row').filter({ hasText: title })
-  // The list is that of the moment at which it opens: the editor asks for findings a little after the text changed.
-  const isOffered = (): Promise<boolean> =>
-    row
-      .first()
-      .waitFor({ timeout: 3000 })
-      .then(() => true)
-      .catch(() => false)
-  await window.keyboard.press('Control+.')
-  for (let attempt = 1; !(await isOffered()); attempt++) {
-    if (attempt === 6) throw new Error(`There is no fix “${title}”`)
-    await window.keyboard.press('Escape')
-    await window.keyboard.press('Control+.')
-  }
-  await row.first().click()
-  await row.first().waitFor({ state: 'hidden' })
+async function quickFix(editor: Editor, title: string): Promise<void> {
+  const row = await offeredFix(editor, title)
+  await row.click()
+  await row.waitFor({ state: 'hidden' })
 }
 
 it('leads from the extension to a first own profile', async () => {

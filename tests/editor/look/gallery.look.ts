@@ -3,6 +3,8 @@ import { bench } from '../suite/bench.ts'
 import {
   clickText,
   type Editor,
+  inPreview,
+  offeredFix,
   openEditor,
   openFile,
   runCommand,
@@ -59,9 +61,7 @@ it('mends a gap from the light bulb', async () => {
   const { page } = editor
   await waitForSquiggle(editor, 'error')
   await clickText(editor, '1 to 2 cores')
-  await page.keyboard.press('Control+.')
-  const menu = page.locator('.action-widget')
-  await menu.filter({ hasText: 'Let 48x hold for 3 to 8 cores' }).waitFor()
+  await offeredFix(editor, 'Let 48x hold for 3 to 8 cores')
   await screenshot(editor, 'quick-fix')
   await page.keyboard.press('Enter')
   await expect.poll(() => visibleText(editor)).toContain('3 to 8 cores   48x')
@@ -119,12 +119,13 @@ it('walks a newcomer through the first steps', async () => {
   const steps = page.locator('.getting-started-step')
   await steps.first().waitFor()
   expect(await steps.count()).toBe(4)
-  await page.waitForTimeout(1500)
+  await inPreview(editor, 'A file of the language holds definitions')
   await screenshot(editor, 'walkthrough')
-  for (const index of [1, 2, 3]) {
-    await steps.nth(index).click()
-    await page.waitForTimeout(500)
-    await screenshot(editor, `walkthrough-${index + 1}`)
+  const pages = ['Rest the pointer on a row', 'Steps with a gap', 'The formatter aligns']
+  for (const [index, words] of pages.entries()) {
+    await steps.nth(index + 1).click()
+    await inPreview(editor, words)
+    await screenshot(editor, `walkthrough-${index + 2}`)
   }
   await steps.first().click()
   await page.locator('.getting-started-step .monaco-button').filter({ hasText: 'Open the Example' }).click()
