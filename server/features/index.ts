@@ -4,13 +4,8 @@ import { findAll } from '../checks/run.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { type FileEdits, fixEdits, type QuickFix, quickFixes } from './actions.ts'
 import type { BenchRuns } from './bench-runs.ts'
-import {
-  type Completion,
-  type CompletionTopic,
-  type CompletionTrigger,
-  completions,
-  completionText,
-} from './completion/completion.ts'
+import { completions, completionText } from './completion/completion.ts'
+import type { Completion, CompletionTopic, CompletionTrigger } from './completion/types.ts'
 import { type ExpectationLine, expectationLines } from './expectations.ts'
 import { type Fold, folds } from './folding.ts'
 import { type Hint, hints } from './hints.ts'
@@ -97,7 +92,7 @@ export function createFeatures(workspace: Workspace, bench: BenchRuns): Features
     workspaceSymbols: query => workspaceSymbols(workspace, query),
     meaningTokens: (uri, within) => meaningTokens(workspace, uri, within),
     selectionSpans: (uri, offset) => selectionSpans(workspace, uri, offset),
-    fileLinks: uri => fileLinks(workspace, uri),
+    fileLinks: uri => fileLinks(workspace, bench, uri),
     hints: uri => hints(workspace, uri),
     lenses: uri => lenses(workspace, uri),
     resolvedLenses: uri => resolvedLenses(workspace, uri),

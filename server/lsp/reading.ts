@@ -8,7 +8,7 @@ import {
   type SymbolInformation,
   SymbolKind,
 } from 'vscode-languageserver'
-import type { Completion, CompletionTopic, CompletionTrigger } from '../features/completion/completion.ts'
+import type { Completion, CompletionTopic, CompletionTrigger } from '../features/completion/types.ts'
 import type { OutlineSymbol } from '../features/symbols.ts'
 import type { Feature } from './feature.ts'
 import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'

@@ -1,64 +1,19 @@
 import type { TextEdit } from '../../../grammar/printer.ts'
 import { dimensionName, unitsOf } from '../../../grammar/units/units.ts'
-import {
-  type DefinitionKind,
-  findWord,
-  menuSettings,
-  type Place,
-  type Word,
-  wordsIn,
-} from '../../../grammar/vocabulary/index.ts'
+import { type DefinitionKind, findWord, menuSettings, type Word, wordsIn } from '../../../grammar/vocabulary/index.ts'
 import { checks, findCheck } from '../../checks/registry.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { definitionHover } from '../hover/definition.ts'
 import { paragraphs } from '../hover/markdown.ts'
 import { wordText } from '../hover/words.ts'
 import { addUse, usePath } from '../uses.ts'
-import { type TypingPlace, typingPlace } from './place.ts'
+import { typingPlace } from './place.ts'
 import { insertionOf } from './snippet.ts'
 import { stepRatio, tableRow } from './table.ts'
+import type { Completion, CompletionTopic, CompletionTrigger, Context } from './types.ts'
 import { type Wanted, wantedNext } from './wanted.ts'
 
 /** Completion from the vocabulary, and from the names that the file can see. */
-
-/** What the documentation of an item is looked up by. */
-export type CompletionTopic =
-  | { readonly about: 'word'; readonly place: Place; readonly word: string }
-  | {
-      readonly about: 'name'
-      readonly kind: DefinitionKind
-      readonly name: string
-      readonly uri: string
-      readonly from: string
-    }
-  | { readonly about: 'check'; readonly code: string }
-
-export interface Completion {
-  readonly label: string
-  readonly kind: 'key' | 'block' | 'word' | 'unit' | 'name' | 'row' | 'check' | 'file'
-  readonly detail?: string
-  /** The stretch of the file that is replaced. */
-  readonly start: number
-  readonly end: number
-  readonly text: string
-  readonly snippet?: string
-  /** Items are shown by this, then by label. */
-  readonly rank: number
-  readonly topic?: CompletionTopic
-  /** Edits elsewhere in the same file. */
-  readonly more?: readonly TextEdit[]
-}
-
-/** `invoked`: by a person or while typing a word; `typed`: by a character that may begin nothing at all. */
-export type CompletionTrigger = 'invoked' | 'space' | 'quote'
-
-export interface Context {
-  readonly workspace: Workspace
-  readonly view: FileView
-  readonly at: TypingPlace
-  readonly start: number
-  readonly end: number
-}
 
 function namesOf(view: FileView, kind: DefinitionKind): readonly string[] {
   return view.scope.all(kind).map(definition => definition.name)

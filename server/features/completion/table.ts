@@ -6,9 +6,9 @@ import { rows } from '../../semantic/definitions.ts'
 import { evaluate } from '../../semantic/evaluate.ts'
 import { resolveProfile } from '../../semantic/profile.ts'
 import { plain } from '../figures.ts'
-import type { Completion, Context } from './completion.ts'
 import { ratioThatHolds } from './ratio.ts'
 import { heldText, nextRow, slowestBelow, type TableContext } from './rows.ts'
+import type { Completion, Context } from './types.ts'
 
 /** Completion in tables: the row that comes next, and the ratio of one that was begun. */
 
