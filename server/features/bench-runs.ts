@@ -2,7 +2,7 @@ import { type ComparedRun, compareRun } from '../bench/compare-run.ts'
 import type { FitEdit } from '../bench/fit-edits.ts'
 import { fitEdits } from '../bench/fit-edits.ts'
 import { fitRuns, type RunsFit, type RunsFitOptions } from '../bench/fit-runs.ts'
-import type { ReadOptions } from '../bench/log-reader.ts'
+import type { LogReading, ReadOptions } from '../bench/log-reader.ts'
 import { type LogSource, memoryLogs } from '../bench/log-source.ts'
 import { createLogStore } from '../bench/log-store.ts'
 import { type RunRecord, runRecords } from '../bench/runs.ts'
@@ -14,6 +14,8 @@ import { createRunRevisions, type RevisionSource } from './run-revisions.ts'
 export interface BenchRuns {
   /** Reads the logs, and the revisions, that the runs of a file name; ones read before are not read again. */
   loadLogs(uri: string, options?: ReadOptions): Promise<void>
+  /** The logs that runs name, and what is read of them; those of a file, or of all that it sees. */
+  logs(uri: string, of: 'own' | 'seen'): readonly NamedLog[]
   /** Forgets the logs at these addresses, as when they changed. */
   forgetLogs(uris: Iterable<string>): void
   /** The runs of a file beside their predictions. A log that is not read yet gives no figures. */
@@ -24,6 +26,13 @@ export interface BenchRuns {
   fit(uri: string, part: string, runs: readonly ComparedRun[], options?: RunsFitOptions): RunsFit | undefined
   /** The lines that a fit changes, by file, in offsets of the file's text and in order. */
   edits(uri: string, fit: RunsFit): readonly { readonly uri: string; readonly edits: readonly PlacedEdit[] }[]
+}
+
+export interface NamedLog {
+  readonly record: RunRecord
+  readonly uri: string
+  /** Undefined where it has not been read. */
+  readonly reading: LogReading | undefined
 }
 
 export interface PlacedEdit {
@@ -68,6 +77,15 @@ export function createBenchRuns(
         if (address !== undefined && record.log !== undefined) await store.load(address, record.log, options)
         await revisions.load(view, record)
       }
+    },
+    logs: (uri, of) => {
+      const view = workspace.view(uri)
+      const records = view === undefined ? [] : recordsOf(view, of)
+      return records.flatMap(record => {
+        const address = view && logUri(view, record)
+        if (address === undefined || record.log === undefined) return []
+        return [{ record, uri: address, reading: store.reading(address, record.log) }]
+      })
     },
     forgetLogs: uris => store.forget(uris),
     compared: uri => comparedIn(uri, 'own'),

@@ -22,6 +22,8 @@ export interface Client {
   readonly asksConfiguration: boolean
   readonly registersConfiguration: boolean
   readonly registersWatchers: boolean
+  /** Watchers may be for a folder, rather than for all that the client has open. */
+  readonly takesRelativePatterns: boolean
   readonly tellsFolders: boolean
   readonly takesDefinitionLinks: boolean
   readonly preparesRename: boolean
@@ -92,6 +94,7 @@ export function readClient(params: InitializeParams): Client {
     asksConfiguration: workspace?.configuration === true,
     registersConfiguration: workspace?.didChangeConfiguration?.dynamicRegistration === true,
     registersWatchers: workspace?.didChangeWatchedFiles?.dynamicRegistration === true,
+    takesRelativePatterns: workspace?.didChangeWatchedFiles?.relativePatternSupport === true,
     tellsFolders: workspace?.workspaceFolders === true,
     takesDefinitionLinks: textDocument?.definition?.linkSupport === true,
     preparesRename: textDocument?.rename?.prepareSupport === true,

@@ -188,9 +188,12 @@ export const quickFixes: Feature = {
     connection.onCodeAction(
       answering(session, 'Quick fixes', null, async ({ textDocument, range, context }) => {
         const file = await loaded(session, textDocument)
-        if (file === undefined) return null
-        const fixes = wants(context.only, CodeActionKind.QuickFix) ? await actionsFor(session, file, range) : []
-        return [...fixes, ...(wants(context.only, fitKind) ? await fitsFor(session, file, range) : [])]
+        const [fixes, fits] = [CodeActionKind.QuickFix, fitKind].map(kind => wants(context.only, kind))
+        if (file === undefined || !(fixes || fits)) return null
+        return [
+          ...(fixes ? await actionsFor(session, file, range) : []),
+          ...(fits ? await fitsFor(session, file, range) : []),
+        ]
       }),
     )
     if (!session.client.resolvesCodeActions) return

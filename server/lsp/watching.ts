@@ -7,6 +7,7 @@ import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
 import { affectedBy } from './documents.ts'
 import type { Feature } from './feature.ts'
+import { createLogWatch } from './log-watching.ts'
 import { guarded, reportTrouble, type Session } from './session.ts'
 
 /** Folders, watched files and settings: what changes outside the open documents. */
@@ -63,6 +64,11 @@ function inFolder(uri: string, folder: string): boolean {
   return uri.startsWith(`${normalizeUri(folder.replace(/\/$/, ''))}/`)
 }
 
+/** Whether an address is one of the language's files, or of one that these use. */
+function isProfileFile({ service: { workspace } }: Session, uri: string): boolean {
+  return uri.endsWith('.detent') || workspace.document(uri) !== undefined || workspace.usersOf(uri).length > 0
+}
+
 export function watching(
   publisher: (session: Session) => Publisher,
   resetSettings: (section: unknown) => void,
@@ -72,9 +78,14 @@ export function watching(
       client.tellsFolders ? { workspace: { workspaceFolders: { supported: true, changeNotifications: true } } } : {},
     register: session => {
       const { connection } = session
+      const logs = createLogWatch(session, () => publisher(session))
+      session.changed.add(() => logs.follow())
       connection.onDidChangeWatchedFiles(
         guarded(session, 'Following changed files', ({ changes }) => {
-          filesChanged(session, publisher(session), changes).catch((error: unknown) =>
+          // A client may tell of whatever it watches for others.
+          const files = logs.take(changes).filter(({ uri }) => isProfileFile(session, uri))
+          if (files.length === 0) return
+          filesChanged(session, publisher(session), files).catch((error: unknown) =>
             reportTrouble(session, 'Following changed files', error),
           )
         }),

@@ -170,6 +170,7 @@ export async function startClient(options: ClientOptions = {}): Promise<TestClie
     return null
   })
   connection.onRequest('client/registerCapability', () => null)
+  connection.onRequest('client/unregisterCapability', () => null)
   connection.onRequest('workspace/configuration', ({ items }: { items: { scopeUri?: string }[] }) =>
     items.map(({ scopeUri }) => options.settings?.(scopeUri) ?? null),
   )

@@ -291,7 +291,8 @@ describe('editing', () => {
         range,
         context: { diagnostics: [], ...(only === undefined ? {} : { only }) },
       })
-    expect(await ask(['refactor'])).toBeNull()
+    expect(await ask(['source'])).toBeNull()
+    expect(await ask(['refactor'])).toEqual([])
     const action = (await ask(['quickfix']))?.find(one => one.diagnostics?.[0]?.code === 'syntax') as CodeAction
     expect(action.isPreferred).toBe(true)
     expect(action.edit).toBeUndefined()

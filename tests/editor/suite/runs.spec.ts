@@ -1,5 +1,5 @@
 import * as assert from 'node:assert/strict'
-import { mkdirSync, writeFileSync } from 'node:fs'
+import { mkdirSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, it } from 'mocha'
 import * as vscode from 'vscode'
@@ -100,5 +100,33 @@ describe('a fit', () => {
     assert.match(paper.getText(), /^# Fit of part rig-one\n/)
     assert.match(paper.getText(), /\| switching +\| 2\.3 +\| 2\.\d+ +\|/)
     assert.equal(document.getText(), before)
+  })
+})
+
+describe('a log that a run names', () => {
+  const steady = `package,hot spot\n${'120,64\n'.repeat(2400)}`
+  const run =
+    '\nrun watched of first under all-cores {\n  log "logs/watched.csv" {\n    column power "package" W\n  }\n}\n'
+
+  it('is read again when it changes, goes or comes behind the editor’s back, and can be followed', async () => {
+    const log = writeLog('watched.csv', steady.replace('package', 'socket'))
+    const { document } = await openText('watched.detent', bench + run)
+    const codes = (...wanted: string[]) => diagnosticsWith(document.uri, wanted)
+    await codes('run-log')
+    writeLog('watched.csv', steady)
+    // What was measured is far from what is predicted.
+    await codes('prediction-off')
+    rmSync(log.fsPath)
+    await codes('run-log')
+    writeLog('watched.csv', steady)
+    await codes('prediction-off')
+    const links = await vscode.commands.executeCommand<vscode.DocumentLink[]>(
+      'vscode.executeLinkProvider',
+      document.uri,
+    )
+    assert.deepEqual(
+      links.map(({ range, target }) => `${document.getText(range)} ${target?.path}`),
+      [`logs/watched.csv ${log.path}`],
+    )
   })
 })
