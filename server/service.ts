@@ -33,6 +33,15 @@ export {
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
 export { type AskedRun, type NewRun, type NoRun, newRun, type RunChoices, runChoices } from './features/new-run.ts'
 export { allFiguresOf, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
+export {
+  type AskedReport,
+  type ChartLibrary,
+  type Making,
+  makeReport,
+  reportMarkdown,
+  reportPage,
+  reportProfiles,
+} from './features/report/index.ts'
 export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
 

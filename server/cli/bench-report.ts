@@ -3,16 +3,12 @@ import { writeFile } from 'node:fs/promises'
 import { createRequire } from 'node:module'
 import { resolve } from 'node:path'
 import { type Command, Option } from 'commander'
-import { createService } from '../service.ts'
+import { type ChartLibrary, createService, makeReport, reportMarkdown, reportPage, reportProfiles } from '../service.ts'
 import { revisionAround } from '../workspace/git.ts'
 import { nodeFiles, nodeLogs } from '../workspace/node-files.ts'
 import { askedFiles, loadFiles, reasonOf } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { readLogs } from './logs.ts'
-import { type Block, reportMarkdown } from './report-page/blocks.ts'
-import { baselineBlocks } from './report-page/comparison.ts'
-import { reportBlocks } from './report-page/content.ts'
-import { type ChartLibrary, reportPage } from './report-page/page.ts'
 
 const examples = `
 The page holds everything it shows: it can be read offline, printed and sent on. Charts are drawn by a script in the
@@ -63,25 +59,17 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
       const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
       await loadFiles(service, files)
       await readLogs(service, io, files)
-      const all = files.flatMap(({ uri, shown }) =>
-        service.evaluations(uri).map(evaluation => ({ file: shown, evaluation })),
-      )
-      const named = (name: string): (typeof all)[number] => {
-        const found = all.find(({ evaluation }) => evaluation.profile.definition.name === name)
-        if (found === undefined) throw new UnusableCall(`There is no profile ${name} here.`)
-        return found
-      }
-      const wanted = options.profile.map(named)
-      const baseline = options.baseline === undefined ? undefined : named(options.baseline)
+      const all = reportProfiles(service, files)
+      const names = new Set(all.map(({ evaluation }) => evaluation.profile.definition.name))
+      const { profile: profiles, baseline } = options
+      const unknown = [...profiles, ...(baseline === undefined ? [] : [baseline])].find(name => !names.has(name))
+      if (unknown !== undefined) throw new UnusableCall(`There is no profile ${unknown} here.`)
       for (const { evaluation } of all) service.expectations(evaluation)
       service.runs.makeAll()
-      const blocks: Block[] = [...reportBlocks(service, files, options.profile)]
-      if (baseline !== undefined) {
-        const runs = files.flatMap(({ uri }) => service.bench.compared(uri))
-        const others = wanted.length === 0 ? all : wanted
-        // The comparison stands before the last part, which says how everything was obtained.
-        blocks.splice(-2, 0, ...baselineBlocks(baseline, others, runs))
-      }
+      const making = makeReport(service, { files, profiles, ...(baseline === undefined ? {} : { baseline }) })
+      let step = making.next()
+      while (step.done !== true) step = making.next()
+      const blocks = step.value
       const library = chartLibrary()
       if (library === undefined && options.output === 'html') {
         io.err.write('The package uplot is not here: charts stand as tables.\n')

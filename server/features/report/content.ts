@@ -1,20 +1,30 @@
+import type { ComparedRun } from '../../bench/compare-run.ts'
+import { figureUnit } from '../../bench/runs.ts'
+import { logText, settingsText, unsteadyText } from '../../bench/wording.ts'
+import type { PlacedFinding } from '../../checks/run.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
-import {
-  allFiguresOf,
-  type ComparedRun,
-  figureUnit,
-  logText,
-  type PredictionFigures,
-  type Series,
-  type Service,
-  seriesOf,
-  settingsText,
-  unsteadyText,
-} from '../../service.ts'
+import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
+import { type Series, seriesOf } from '../series.ts'
 import { type Block, heading, table, text } from './blocks.ts'
 
 /** What a report says of a bench: settings, predictions, courses, runs, and how each figure was obtained. */
+
+/** Where a report has everything from. */
+export interface ReportSource {
+  evaluations(uri: string): readonly Evaluation[]
+  expectations(evaluation: Evaluation): readonly Expectation[]
+  findings(uri: string): readonly PlacedFinding[]
+  readonly features: { resolved(uri: string, profile: string): string | undefined }
+  readonly bench: { compared(uri: string): readonly ComparedRun[] }
+}
+
+/**
+ * A report in the making, a piece after the other: none takes longer than one course over time, so that other work can
+ * go between.
+ */
+export type Making = Generator<undefined, readonly Block[], void>
 
 export interface ReportFile {
   readonly uri: string
@@ -107,8 +117,8 @@ function courseBlocks(series: Series): Block[] {
   ]
 }
 
-function expectationBlocks(service: Service, evaluation: Evaluation): Block[] {
-  const all = service.expectations(evaluation)
+function expectationBlocks(source: ReportSource, evaluation: Evaluation): Block[] {
+  const all = source.expectations(evaluation)
   if (all.length === 0) return []
   const rows = all.map(({ text: words, predicted, unit, holds, probability }) => [
     words,
@@ -119,23 +129,23 @@ function expectationBlocks(service: Service, evaluation: Evaluation): Block[] {
   return [heading(3, 'Expectations'), table(['expected', 'predicted', 'verdict', 'probability'], rows)]
 }
 
-function profileBlocks(service: Service, file: ReportFile, evaluation: Evaluation): Block[] {
+function* profileBlocks(source: ReportSource, file: ReportFile, evaluation: Evaluation): Making {
   const { profile, input } = evaluation
   const { name } = profile.definition
   const rests = [profile.part, profile.cooler, profile.room, profile.board].flatMap(one =>
     one === undefined ? [] : `${one.kind} ${one.name}`,
   )
   const rows = allFiguresOf(evaluation)
-  const settings = service.features.resolved(file.uri, name)
-  const found = service.findings(file.uri).filter(({ finding }) => finding.profile === name)
-  return [
+  const settings = source.features.resolved(file.uri, name)
+  const found = source.findings(file.uri).filter(({ finding }) => finding.profile === name)
+  const blocks = [
     heading(2, `Profile ${name}`),
     text(`${file.shown}: ${rests.join(', ')}.`),
     ...(settings === undefined ? [] : [heading(3, 'Settings'), { kind: 'code', text: settings } as const]),
     heading(3, 'What each load settles at'),
     rows.length === 0 ? text('No prediction can be made.') : table(predictionHead, rows.map(predictionRow)),
     ...(input.assumed.length === 0 ? [] : [text(`Assumed, for lack of a value: ${input.assumed.join(', ')}.`)]),
-    ...expectationBlocks(service, evaluation),
+    ...expectationBlocks(source, evaluation),
     ...(found.length === 0
       ? []
       : [
@@ -146,11 +156,14 @@ function profileBlocks(service: Service, file: ReportFile, evaluation: Evaluatio
           } as const,
         ]),
     ...(rows.length === 0 ? [] : [heading(3, 'The first quarter of an hour')]),
-    ...courses(evaluation).flatMap(prediction => {
-      const series = seriesOf(evaluation, prediction, { overS: courseS, everyS: courseEveryS })
-      return series === undefined ? [] : courseBlocks(series)
-    }),
   ]
+  yield
+  for (const prediction of courses(evaluation)) {
+    const series = seriesOf(evaluation, prediction, { overS: courseS, everyS: courseEveryS })
+    if (series !== undefined) blocks.push(...courseBlocks(series))
+    yield
+  }
+  return blocks
 }
 
 const runDecimals: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1, A: 1, '°C': 1 }
@@ -203,22 +216,30 @@ const obtained: readonly string[] = [
   'Runs: means over the steady stretch of the log, or figures read off by hand; ± is one standard uncertainty of reading, constants, air and instrument together, and `off` is a difference of more than two of them.',
 ]
 
-/** The whole report but for the comparison. */
-export function reportBlocks(service: Service, files: readonly ReportFile[], wanted: readonly string[]): Block[] {
-  const profiles = files.flatMap(file => {
-    const chosen = service
-      .evaluations(file.uri)
-      .filter(({ profile }) => wanted.length === 0 || wanted.includes(profile.definition.name))
-    return chosen.flatMap(evaluation => profileBlocks(service, file, evaluation))
-  })
+/** The whole report but for the comparison, which stands before the last part. */
+export function* reportBlocks(
+  source: ReportSource,
+  files: readonly ReportFile[],
+  wanted: readonly string[],
+  comparison: () => readonly Block[],
+): Making {
+  const profiles: Block[] = []
+  for (const file of files) {
+    for (const evaluation of source.evaluations(file.uri)) {
+      const isWanted = wanted.length === 0 || wanted.includes(evaluation.profile.definition.name)
+      if (isWanted) profiles.push(...(yield* profileBlocks(source, file, evaluation)))
+    }
+  }
   const runs = files.flatMap(file =>
-    service.bench.compared(file.uri).filter(({ record }) => wanted.length === 0 || wanted.includes(record.profile)),
+    source.bench.compared(file.uri).filter(({ record }) => wanted.length === 0 || wanted.includes(record.profile)),
   )
+  yield
   return [
     heading(1, 'Bench report'),
     ...cautions.map((words): Block => ({ kind: 'caution', text: words })),
     ...profiles,
     ...(runs.length === 0 ? [] : [heading(2, 'Runs'), ...runs.flatMap(runBlocks)]),
+    ...comparison(),
     heading(2, 'How the figures were obtained'),
     { kind: 'list', items: obtained },
   ]

@@ -1,15 +1,7 @@
+import type { ComparedRun } from '../../bench/compare-run.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { type ComparedRun, compareProfiles, compareWords } from '../../service.ts'
-import { type Block, heading, table, text } from './blocks.ts'
-
-/** Each profile of a report beside a baseline, in the words of `detent compare`. */
-
-export interface ComparedProfile {
-  readonly file: string
-  readonly evaluation: Evaluation
-}
-
-const {
+import { compareProfiles } from '../compare/compare.ts'
+import {
   noScores,
   predictedHead,
   predictedRow,
@@ -22,7 +14,15 @@ const {
   shownSettings,
   titleOf,
   worstText,
-} = compareWords
+} from '../compare/words.ts'
+import { type Block, heading, table, text } from './blocks.ts'
+
+/** Each profile of a report beside a baseline, in the words of `detent compare`. */
+
+export interface ComparedProfile {
+  readonly file: string
+  readonly evaluation: Evaluation
+}
 
 function comparisonBlocks(comparison: ReturnType<typeof compareProfiles>): Block[] {
   const groups = scoreGroups(comparison)

@@ -1,0 +1,34 @@
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { baselineBlocks } from './comparison.ts'
+import { type Making, type ReportFile, type ReportSource, reportBlocks } from './content.ts'
+
+/** A report of some files. */
+
+export interface AskedReport {
+  readonly files: readonly ReportFile[]
+  /** Names of profiles; all of the files without any. */
+  readonly profiles: readonly string[]
+  /** What the others are held against. */
+  readonly baseline?: string
+}
+
+/** The profiles that a report can be of, with the files as they are shown. */
+export function reportProfiles(
+  source: ReportSource,
+  files: readonly ReportFile[],
+): readonly { readonly file: string; readonly evaluation: Evaluation }[] {
+  return files.flatMap(({ uri, shown }) => source.evaluations(uri).map(evaluation => ({ file: shown, evaluation })))
+}
+
+/** @returns the blocks, and on the way nothing; a name that is not there is passed over */
+export function makeReport(source: ReportSource, { files, profiles, baseline }: AskedReport): Making {
+  return reportBlocks(source, files, profiles, () => {
+    const all = reportProfiles(source, files)
+    const named = (one: string) => all.find(({ evaluation }) => evaluation.profile.definition.name === one)
+    const held = baseline === undefined ? undefined : named(baseline)
+    if (held === undefined) return []
+    const others = profiles.length === 0 ? all : profiles.flatMap(one => named(one) ?? [])
+    const runs = files.flatMap(({ uri }) => source.bench.compared(uri))
+    return baselineBlocks(held, others, runs)
+  })
+}
