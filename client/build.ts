@@ -4,11 +4,11 @@
  *
  * Usage: node client/build.ts [--development]
  */
-import { chmodSync, statSync } from 'node:fs'
+import { chmodSync, copyFileSync, statSync } from 'node:fs'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import type { BuildOptions } from 'esbuild'
-import { type BundleInputs, type BundlePair, buildPair } from './shared-modules.ts'
+import { type Bundle, type BundleInputs, buildShared } from './shared-modules.ts'
 
 export type BuildKind = 'shipped' | 'development'
 
@@ -26,6 +26,9 @@ const slimmer = {
   '@stdlib/stats-base-dists-normal-quantile': './node_modules/@stdlib/stats-base-dists-normal-quantile/lib/main.js',
 }
 
+/** The charting library as it is: its text goes into reports. */
+const charts = ['uPlot.iife.min.js', 'uPlot.min.css']
+
 /** The command's bundle, whatever the client needs of the project beside its own. */
 const command = 'detent.cjs'
 
@@ -40,18 +43,20 @@ if (Number.parseInt(process.versions.node, 10) < 22) {
 }
 const importMetaUrl = require('node:url').pathToFileURL(__filename).href;`
 
-const pairs: readonly BundlePair[] = [
+const bundles: readonly Bundle[] = [
   {
-    whole: { name: 'web.cjs', entry: 'client/web.ts', options: { ...web, external: ['vscode'] } },
-    addition: { name: 'client.cjs', entry: 'client/extension.ts', options: { ...node, external: ['vscode'] } },
+    name: 'web.cjs',
+    entry: 'client/web.ts',
+    exports: ['activate', 'deactivate'],
+    options: { ...web, external: ['vscode'] },
   },
+  { name: 'client.cjs', entry: 'client/extension.ts', from: 'web.cjs', options: { ...node, external: ['vscode'] } },
+  { name: 'server.cjs', entry: 'server/lsp/worker.ts', exports: ['startWorker'], from: 'web.cjs', options: web },
   {
-    whole: { name: 'server.cjs', entry: 'server/lsp/worker.ts', options: web },
-    addition: {
-      name: command,
-      entry: 'server/cli/main.ts',
-      options: { ...node, banner: { js: commandHead }, define: { 'import.meta.url': 'importMetaUrl' } },
-    },
+    name: command,
+    entry: 'server/cli/main.ts',
+    from: 'server.cjs',
+    options: { ...node, banner: { js: commandHead }, define: { 'import.meta.url': 'importMetaUrl' } },
   },
 ]
 
@@ -72,9 +77,10 @@ export async function writeBundles(kind: BuildKind, into: string): Promise<Bundl
     legalComments: 'eof',
     logLevel: 'warning',
   } as const
-  const written = await Promise.all(pairs.map(pair => buildPair(pair, common, into)))
+  const written = await buildShared(bundles, common, into)
   chmodSync(join(into, command), 0o755)
-  return Object.assign({}, ...written)
+  for (const name of charts) copyFileSync(join(root, 'node_modules', 'uplot', 'dist', name), join(into, name))
+  return written
 }
 
 /** Writes every bundle into `dist` and prints its size. Errors: rejects with the bundler's messages. */

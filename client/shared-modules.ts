@@ -2,18 +2,17 @@ import { join } from 'node:path'
 import { type BuildOptions, build, type Metafile, type Plugin } from 'esbuild'
 
 /**
- * Two bundles that share modules: the first is whole, the second takes from it what both would hold. So what runs with Node
- * and without it is packed once, and the second bundle is what Node adds.
+ * Bundles that share modules: each but the first takes from another what both would hold. So what several hosts need is
+ * packed once, and a bundle is what it adds to the one that it takes from.
  */
-export interface BundlePair {
-  readonly whole: Bundle
-  readonly addition: Bundle
-}
-
 export interface Bundle {
   /** The file's name. */
   readonly name: string
   readonly entry: string
+  /** What the entry exports; it is run when one of them is first called. None for an entry that is run at once. */
+  readonly exports?: readonly string[]
+  /** The name of the bundle that this one takes from, which stands before it. */
+  readonly from?: string
   readonly options: BuildOptions
 }
 
@@ -32,11 +31,11 @@ function cutsBetween(whole: Metafile, addition: Metafile): readonly string[] {
 
 const asked = Symbol('already asked')
 
-/** Modules in place of which the addition asks the whole bundle. */
+/** Modules in place of which a bundle asks the one that it takes from. */
 function takenFrom(from: string, cuts: readonly string[], folder: string): Plugin {
   const paths = new Map(cuts.map(path => [folder + path, path]))
   return {
-    name: 'taken from the whole bundle',
+    name: 'taken from the other bundle',
     setup: bundler => {
       bundler.onResolve({ filter: /^whole-bundle$/ }, () => ({ path: from, external: true }))
       bundler.onResolve({ filter: /./ }, async ({ path, pluginData, ...rest }) => {
@@ -52,10 +51,11 @@ function takenFrom(from: string, cuts: readonly string[], folder: string): Plugi
   }
 }
 
-/** The first bundle's entry, with the shared modules by their paths, each run when it is first asked for. */
-function wholeEntry(entry: string, cuts: readonly string[]): string {
+/** An entry that gives others its modules by their paths. Nothing of it runs before it is asked for. */
+function givingEntry({ entry, exports = [] }: Bundle, cuts: readonly string[]): string {
+  const own = exports.map(name => `export const ${name} = (...given) => require('./${entry}').${name}(...given)`)
   const rows = cuts.map(path => `${JSON.stringify(path)}: () => require(${JSON.stringify(`./${path}`)}),`)
-  return `export * from './${entry}'\nconst modules = {\n${rows.join('\n')}\n}\nexport const shared = path => modules[path]()\n`
+  return [...own, 'const modules = {', ...rows, '}', 'export const shared = path => modules[path]()', ''].join('\n')
 }
 
 /** The modules that a bundle holds, and those that it asks its host for. */
@@ -67,29 +67,48 @@ function inputsOf({ outputs }: Metafile): readonly string[] {
 }
 
 /**
- * Writes both bundles into one folder.
- * @param common options of both; `absWorkingDir` ends with a slash
+ * Writes bundles into one folder.
+ * @param common options of all; `absWorkingDir` ends with a slash
  */
-export async function buildPair(
-  { whole, addition }: BundlePair,
+export async function buildShared(
+  bundles: readonly Bundle[],
   common: BuildOptions & { readonly absWorkingDir: string },
   into: string,
 ): Promise<BundleInputs> {
   const folder = common.absWorkingDir
-  const look = async ({ entry, options }: Bundle): Promise<Metafile> => {
+  const whole = new Map<string, Metafile>()
+  for (const { name, entry, options } of bundles) {
     const all: BuildOptions = { ...common, ...options, entryPoints: [entry], outdir: into, write: false }
-    return (await build({ ...all, metafile: true })).metafile
+    whole.set(name, (await build({ ...all, metafile: true })).metafile)
   }
-  const cuts = cutsBetween(...(await Promise.all([look(whole), look(addition)])))
-  const stdin = { contents: wholeEntry(whole.entry, cuts), resolveDir: folder, sourcefile: 'entry.js' }
-  const plugins = [takenFrom(`./${whole.name}`, cuts, folder)]
-  const write = async ({ name, options }: Bundle, own: BuildOptions): Promise<readonly string[]> => {
-    const all: BuildOptions = { ...common, ...options, ...own, outfile: join(into, name) }
-    const written = await build({ ...all, metafile: true })
-    return inputsOf(written.metafile)
+  /** What each bundle takes from the one before it, and what it gives to those behind it; the last ones first. */
+  const taken = new Map<string, readonly string[]>()
+  const given = new Map<string, Set<string>>()
+  for (const { name, from } of bundles.toReversed()) {
+    const [own, other] = [whole.get(name), from === undefined ? undefined : whole.get(from)]
+    if (own === undefined || from === undefined || other === undefined) continue
+    // What it gives on is taken as well, where the other has it: a module must not be there twice.
+    const passedOn = [...(given.get(name) ?? [])].filter(path => path in other.inputs)
+    const cuts = [...new Set([...cutsBetween(other, own), ...passedOn])].sort()
+    taken.set(name, cuts)
+    given.set(from, new Set([...(given.get(from) ?? []), ...cuts]))
   }
-  return {
-    [whole.name]: await write(whole, { stdin }),
-    [addition.name]: await write(addition, { entryPoints: [addition.entry], plugins }),
+  const inputs: Record<string, readonly string[]> = {}
+  for (const bundle of bundles) {
+    const { name, entry, from, options } = bundle
+    const cuts = given.get(name)
+    const contents = cuts && givingEntry(bundle, [...cuts].sort())
+    const written = await build({
+      ...common,
+      ...options,
+      ...(contents === undefined
+        ? { entryPoints: [entry] }
+        : { stdin: { contents, resolveDir: folder, sourcefile: `${name} entry.js` } }),
+      ...(from === undefined ? {} : { plugins: [takenFrom(`./${from}`, taken.get(name) ?? [], folder)] }),
+      outfile: join(into, name),
+      metafile: true,
+    })
+    inputs[name] = inputsOf(written.metafile)
   }
+  return inputs
 }

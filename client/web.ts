@@ -1,6 +1,7 @@
 import { type ExtensionContext, Uri, workspace } from 'vscode'
 import { BrowserMessageReader, BrowserMessageWriter, LanguageClient } from 'vscode-languageclient/browser'
 import { activateWith } from './activate.ts'
+import { workerText } from './worker-text.ts'
 
 export { deactivate } from './activate.ts'
 
@@ -9,18 +10,15 @@ type Worker = ConstructorParameters<typeof BrowserMessageReader>[0] & { terminat
 declare const Worker: new (address: string, options: { readonly name: string }) => Worker
 
 /**
- * Starts the language server in a worker. Its text is read as a file: an address of the extension's folder is one that a
+ * Starts the language server in a worker. Its text is read from files: an address of the extension's folder is one that a
  * worker can be started from in some editors only.
  */
 async function startWorker({ extension, extensionUri }: ExtensionContext): Promise<Worker> {
-  const text = await workspace.fs.readFile(Uri.joinPath(extensionUri, 'dist', 'server.cjs'))
-  const { version } = extension.packageJSON as { readonly version: string }
-  const parts = [
-    'const module = { exports: {} }, exports = module.exports;\n',
+  const read = async (name: string): Promise<Uint8Array<ArrayBuffer>> =>
     // A copy: what the editor gives may be a part of something shared, which a blob does not take.
-    new Uint8Array(text),
-    `\n;module.exports.startWorker(self, ${JSON.stringify(version)});`,
-  ]
+    new Uint8Array(await workspace.fs.readFile(Uri.joinPath(extensionUri, 'dist', name)))
+  const { version } = extension.packageJSON as { readonly version: string }
+  const parts = [...workerText(await read('web.cjs'), await read('server.cjs'), version)]
   const address = URL.createObjectURL(new Blob(parts, { type: 'text/javascript' }))
   try {
     return new Worker(address, { name: 'Detent' })

@@ -6,6 +6,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { createProtocolConnection } from 'vscode-languageserver/node'
 import { writeBundles } from '../../client/build.ts'
 import type { BundleInputs } from '../../client/shared-modules.ts'
+import { workerText } from '../../client/worker-text.ts'
 import { bench } from '../features/bench.ts'
 import { modernCapabilities } from '../harness/client.ts'
 import { type TemporaryFolder, temporaryFolder } from '../harness/process.ts'
@@ -30,20 +31,27 @@ function asked(name: string): readonly string[] {
 describe('the bundles for hosts without Node', () => {
   it('ask for nothing of Node', () => {
     expect(asked('web.cjs')).toEqual(['vscode'])
-    expect(asked('server.cjs')).toEqual([])
-    for (const name of ['web.cjs', 'server.cjs']) {
-      expect(readFileSync(join(folder.path, name), 'utf8')).not.toMatch(/\brequire\("(?!vscode")/)
+    expect(asked('server.cjs')).toEqual(['./web.cjs'])
+    for (const [name, own] of [
+      ['web.cjs', 'vscode'],
+      ['server.cjs', './web.cjs'],
+    ] as const) {
+      const text = readFileSync(join(folder.path, name), 'utf8')
+      const named = [...text.matchAll(/\brequire\("([^"]+)"/g)].map(([, one]) => one)
+      expect([...new Set(named)]).toEqual([own])
     }
   })
 
   it('hold the whole of what both hosts need: the others add to them', () => {
     for (const [whole, addition] of [
       ['web.cjs', 'client.cjs'],
+      ['web.cjs', 'server.cjs'],
       ['server.cjs', 'detent.cjs'],
     ] as const) {
       expect(asked(addition)).toContain(`./${whole}`)
+      // What stands in the place of a module that is taken is not the module.
       const held = new Set(bundles[whole])
-      const twice = bundles[addition]?.filter(path => /\.[jt]s$/.test(path) && held.has(path))
+      const twice = bundles[addition]?.filter(path => /^(?!whole:).*\.[jt]s$/.test(path) && held.has(path))
       expect(twice, addition).toEqual([])
     }
     expect(bundles['server.cjs']).toContain('server/service.ts')
@@ -61,9 +69,8 @@ describe('the server in a worker', () => {
   it('answers about files that the client reads for it', async () => {
     const { port1, port2 } = new MessageChannel()
     const context = createContext(workerGlobals(port1))
-    const text = readFileSync(join(folder.path, 'server.cjs'), 'utf8')
-    runInContext(`const module = { exports: {} }, exports = module.exports\n${text}`, context)
-    runInContext(`module.exports.startWorker(self, '1.2.3')`, context)
+    const text = (name: string): string => readFileSync(join(folder.path, name), 'utf8')
+    runInContext(workerText(text('web.cjs'), text('server.cjs'), '1.2.3').join(''), context)
     const client = createProtocolConnection(readerOf(port2), writerOf(port2))
     const root = 'held://bench/'
     const read: string[] = []
