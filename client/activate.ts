@@ -3,6 +3,7 @@ import { compareProfiles } from './compare.ts'
 import { fitPart } from './fit.ts'
 import { explainCheck, readPages, showFirstSteps } from './pages.ts'
 import { createPapers, papersScheme } from './papers.ts'
+import { benchReport } from './report.ts'
 import { showResolved } from './resolved.ts'
 import { addRun } from './runs.ts'
 import { createServer, type MakeClient, type Server } from './server.ts'
@@ -50,6 +51,9 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
     ),
     commands.registerCommand('detent.fitPart', (file?: unknown, part?: unknown) =>
       fitPart(made.client, papers, file, part),
+    ),
+    commands.registerCommand('detent.benchReport', (profiles?: unknown, baseline?: unknown, target?: unknown) =>
+      benchReport(made.client, papers, extensionUri, { profiles, baseline, target }),
     ),
     commands.registerCommand('detent.restartServer', () => made.restart()),
     commands.registerCommand('detent.showOutput', () => made.client.outputChannel.show(true)),

@@ -1,4 +1,5 @@
 import {
+  type CancellationToken,
   commands,
   EventEmitter,
   type QuickPickItem,
@@ -59,9 +60,16 @@ export async function ask<R extends object>(
   client: BaseLanguageClient,
   method: string,
   params: unknown,
+  token?: CancellationToken,
 ): Promise<R | undefined> {
-  const answer = await client.sendRequest<R | { readonly trouble: string }>(method, params)
-  if (!('trouble' in answer)) return answer
+  const answered = (): Promise<R | { readonly trouble: string }> =>
+    token === undefined ? client.sendRequest(method, params) : client.sendRequest(method, params, token)
+  const answer = await answered().catch((error: unknown) => {
+    // What the person took back is no failure.
+    if (token?.isCancellationRequested) return undefined
+    throw error
+  })
+  if (answer === undefined || !('trouble' in answer)) return answer
   void window.showWarningMessage(answer.trouble)
   return undefined
 }
@@ -97,4 +105,19 @@ export function askRevision({ profile }: AskedProfile): Thenable<string | undefi
     value: 'HEAD',
     validateInput: text => (text.trim() === '' ? 'Name a revision.' : undefined),
   })
+}
+
+/** Where a page is saved, under a name made of its title; undefined where the person turns back. */
+export function chosenPage(title: string, asked: string): Thenable<Uri | undefined> {
+  const folder = workspace.workspaceFolders?.[0]?.uri
+  const name = `${title.replaceAll(/[^\w.-]+/g, '-').toLowerCase()}.html`
+  return window.showSaveDialog({
+    title: asked,
+    filters: { 'Page to print': ['html'] },
+    ...(folder === undefined ? {} : { defaultUri: Uri.joinPath(folder, name) }),
+  })
+}
+
+export async function savePage(target: Uri, html: string): Promise<void> {
+  await workspace.fs.writeFile(target, new TextEncoder().encode(html))
 }

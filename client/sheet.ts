@@ -1,15 +1,17 @@
-import { env, Uri, window, workspace } from 'vscode'
+import { env, window } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import {
   type AskedProfile,
   ask,
   askRevision,
+  chosenPage,
   givenProfile,
   knownProfiles,
   type Paper,
   type Papers,
   type ProfileItem,
   profileItems,
+  savePage,
 } from './papers.ts'
 
 /** The entry sheet of a profile: what to enter into the firmware. */
@@ -72,14 +74,8 @@ export async function showSheet(
 export async function saveSheet(client: BaseLanguageClient, file: unknown, profile: unknown): Promise<void> {
   const made = await chosenSheet(client, file, profile)
   if (made?.paper.html === undefined) return
-  const folder = workspace.workspaceFolders?.[0]?.uri
-  const name = `${made.title.replaceAll(/[^\w.-]+/g, '-').toLowerCase()}.html`
-  const target = await window.showSaveDialog({
-    title: 'Save the entry sheet to print',
-    filters: { 'Page to print': ['html'] },
-    ...(folder === undefined ? {} : { defaultUri: Uri.joinPath(folder, name) }),
-  })
+  const target = await chosenPage(made.title, 'Save the entry sheet to print')
   if (target === undefined) return
-  await workspace.fs.writeFile(target, new TextEncoder().encode(made.paper.html))
+  await savePage(target, made.paper.html)
   await env.openExternal(target)
 }

@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs'
+import { existsSync, readFileSync } from 'node:fs'
 import { writeFile } from 'node:fs/promises'
 import { createRequire } from 'node:module'
 import { resolve } from 'node:path'
@@ -28,11 +28,14 @@ interface ReportOptions {
   readonly to?: string
 }
 
-/** The charting library where packages are installed; undefined where it is not, as in the packed editor extension. */
+/** The charting library: beside the bundle in the package, else among the installed ones; undefined where it is not. */
 function chartLibrary(): ChartLibrary | undefined {
+  const { resolve: find } = createRequire(import.meta.url)
+  const read = (name: string): string => {
+    const beside = new URL(name, import.meta.url)
+    return readFileSync(existsSync(beside) ? beside : find(`uplot/dist/${name}`), 'utf8')
+  }
   try {
-    const find = createRequire(import.meta.url).resolve
-    const read = (name: string): string => readFileSync(find(`uplot/dist/${name}`), 'utf8')
     return { script: read('uPlot.iife.min.js'), style: read('uPlot.min.css') }
   } catch {
     return undefined

@@ -15,6 +15,7 @@ import { createFiles, type Disk } from './files.ts'
 import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
 import { papers } from './papers.ts'
 import { completion, folding, hover, outline } from './reading.ts'
+import { report } from './report.ts'
 import { resolvedProfiles } from './resolved.ts'
 import type { Session } from './session.ts'
 import { readSettings, type Settings } from './settings.ts'
@@ -126,6 +127,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     resolvedProfiles,
     papers,
     benchRuns,
+    report,
   ]
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const client = readClient(params)

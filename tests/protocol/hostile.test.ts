@@ -48,6 +48,7 @@ const sound: Readonly<Record<string, unknown>> = {
   'detent/runChoices': { uri, position },
   'detent/parts': {},
   'detent/fit': { uri, part: 'sample-b7' },
+  'detent/report': { profiles: ['daily'], charts: { script: 'x', style: 'y' } },
   'detent/runFromLog': { uri, log: 'memory://bench/a.csv', profile: 'daily', load: 'render' },
   'workspace/textDocumentContent': { uri: 'detent-resolved:/daily.detent?profile%3Ddaily%26file%3Dmemory' },
 }

@@ -1,5 +1,5 @@
 import * as assert from 'node:assert/strict'
-import { mkdirSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, it } from 'mocha'
 import * as vscode from 'vscode'
@@ -127,6 +127,25 @@ describe('a log that a run names', () => {
     assert.deepEqual(
       links.map(({ range, target }) => `${document.getText(range)} ${target?.path}`),
       [`logs/watched.csv ${log.path}`],
+    )
+  })
+})
+
+describe('the bench report', () => {
+  it('is shown as a paper and saved as a page', async () => {
+    const { document } = await openText('reported.detent', bench.replaceAll('first', 'reported'))
+    await diagnosticsWith(document.uri, [])
+    const page = join(workspaceFolder(), 'report.html')
+    const target = vscode.Uri.file(page).toString()
+    await vscode.commands.executeCommand('detent.benchReport', ['reported'], undefined, target)
+    const html = readFileSync(page, 'utf8')
+    assert.match(html, /^<!doctype html>/)
+    assert.ok(html.includes('<h2>Profile reported</h2>'))
+    assert.ok(html.includes('new uPlot('), 'the charts are drawn: the library comes with the extension')
+    await eventually('the paper', () =>
+      vscode.workspace.textDocuments.find(
+        one => one.uri.path === '/Bench report.md' && one.getText().includes('\n## Profile reported\n'),
+      ),
     )
   })
 })

@@ -1,0 +1,95 @@
+import type { CancellationToken, ResponseError } from 'vscode-languageserver'
+import { type ChartLibrary, type Making, makeReport, reportMarkdown, reportPage, reportProfiles } from '../service.ts'
+import { normalizeUri } from '../workspace/files.ts'
+import type { Feature } from './feature.ts'
+import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
+import { afterBreath, answering, breath, type Session } from './session.ts'
+
+/** The report of a bench, for our own client: of all its files, as the command writes it for a folder. */
+
+/** Asked with names of profiles, or none for all, perhaps with one that the others are held against, and what draws charts. */
+export const reportMethod = 'detent/report'
+
+interface Report {
+  readonly markdown: string
+  readonly html: string
+}
+
+interface Asked {
+  readonly profiles?: unknown
+  readonly baseline?: unknown
+  readonly charts?: unknown
+}
+
+/** How long runs over time are worked on before messages are let in. */
+const sliceMs = 8
+
+/** A file as the page names it: by its way from the folder. */
+function shownPath({ folders }: Session, uri: string): string {
+  const folder = folders.map(one => `${normalizeUri(one.replace(/\/$/, ''))}/`).find(one => uri.startsWith(one))
+  const path = uri.slice(folder?.length ?? uri.lastIndexOf('/') + 1)
+  try {
+    return decodeURIComponent(path)
+  } catch {
+    return path
+  }
+}
+
+function chartsOf(value: unknown): ChartLibrary | undefined {
+  const { script, style } = (value ?? {}) as Readonly<Record<string, unknown>>
+  return typeof script === 'string' && typeof style === 'string' ? { script, style } : undefined
+}
+
+/** Lets messages in between the pieces. */
+async function made(making: Making, token: CancellationToken) {
+  for (;;) {
+    const step = making.next()
+    if (step.done === true) return step.value
+    await breath()
+    if (token.isCancellationRequested) throw new NoPaper('It was not wanted any more.')
+  }
+}
+
+async function reportOf(session: Session, asked: Asked, token: CancellationToken): Promise<Report> {
+  await loadAll(session)
+  const { service } = session
+  const uris = new Set([...session.open.keys(), ...session.found])
+  const files = [...uris].sort().map(uri => ({ uri, shown: shownPath(session, uri) }))
+  if (session.readsLogs()) for (const { uri } of files) await service.bench.loadLogs(uri)
+  const all = reportProfiles(service, files)
+  const names = new Set(all.map(({ evaluation }) => evaluation.profile.definition.name))
+  const profiles = Array.isArray(asked.profiles) ? asked.profiles.map(String) : []
+  const baseline = typeof asked.baseline === 'string' ? asked.baseline : undefined
+  const unknown = [...profiles, ...(baseline === undefined ? [] : [baseline])].find(name => !names.has(name))
+  if (unknown !== undefined) throw new NoPaper(`There is no profile ${unknown} any more.`)
+  if (all.length === 0) throw new NoPaper('There is no profile to report on.')
+  for (const { evaluation } of all) {
+    service.expectations(evaluation)
+    await breath()
+  }
+  while (service.runs.pending() > 0 && !token.isCancellationRequested) {
+    service.runs.makeSome(sliceMs)
+    await breath()
+  }
+  const blocks = await made(
+    makeReport(service, { files, profiles, ...(baseline === undefined ? {} : { baseline }) }),
+    token,
+  )
+  return { markdown: reportMarkdown(blocks), html: reportPage('Bench report', blocks, chartsOf(asked.charts)) }
+}
+
+export const report: Feature = {
+  // Nothing of the protocol's own: a client that knows the request asks.
+  advertise: () => ({}),
+  register: session => {
+    session.connection.onRequest<Report | Trouble | ResponseError<never>, never>(
+      reportMethod,
+      answering(
+        session,
+        'Writing the report',
+        failed,
+        afterBreath((asked: Asked | null, token) => orTrouble(() => reportOf(session, asked ?? {}, token))),
+      ),
+    )
+  },
+}

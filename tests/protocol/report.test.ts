@@ -1,0 +1,83 @@
+import { readFileSync } from 'node:fs'
+import { createRequire } from 'node:module'
+import { join } from 'node:path'
+import { afterEach, describe, expect, it } from 'vitest'
+import { CancellationTokenSource } from 'vscode-languageserver/node'
+import { uriOfPath } from '../../server/workspace/node-files.ts'
+import { bench } from '../features/bench.ts'
+import { startClient, type TestClient } from '../harness/client.ts'
+import { runDetent } from '../harness/process.ts'
+import { root } from '../harness/sources.ts'
+
+interface Report {
+  readonly markdown: string
+  readonly html: string
+  readonly trouble?: string
+}
+
+const folder = join(root, 'grammar/examples/bench')
+const find = createRequire(import.meta.url).resolve
+const charts = {
+  script: readFileSync(find('uplot/dist/uPlot.iife.min.js'), 'utf8'),
+  style: readFileSync(find('uplot/dist/uPlot.min.css'), 'utf8'),
+}
+
+let client: TestClient | undefined
+
+async function start(place = uriOfPath(folder), files?: Record<string, string>): Promise<TestClient> {
+  client = await startClient({ folders: [place], ...(files === undefined ? {} : { files }) })
+  return client
+}
+
+afterEach(async () => {
+  const problems = await client?.stop()
+  client = undefined
+  expect(problems ?? []).toEqual([])
+})
+
+describe('the report of a bench', () => {
+  it('is the page, and the Markdown, that the command writes', async () => {
+    const { request } = await start()
+    const asked = { profiles: ['light-work', 'heavy-work'], baseline: 'light-work', charts }
+    const { html, markdown } = await request<Report>('detent/report', asked)
+    const command = ['report', '--profile', 'light-work', '--profile', 'heavy-work', '--baseline', 'light-work']
+    expect(html).toBe(runDetent(folder, command).stdout)
+    expect(markdown).toBe(runDetent(folder, [...command, '--output', 'markdown']).stdout)
+    expect(html).toContain('new uPlot(')
+  })
+
+  it('has its charts as tables where there is nothing to draw them', async () => {
+    const { request } = await start()
+    const { html } = await request<Report>('detent/report', { profiles: ['light-work'] })
+    expect(html).not.toContain('<script')
+    expect(html).toMatch(/<details open><summary>Figures of this chart<\/summary><table>/)
+  })
+
+  it('lets other requests through while it is made, and can be taken back', async () => {
+    const { connection, request } = await start()
+    const source = new CancellationTokenSource()
+    const order: string[] = []
+    const report = connection.sendRequest('detent/report', { profiles: [] }, source.token).then(
+      () => order.push('report'),
+      (error: { code?: number }) => order.push(`error ${error.code}`),
+    )
+    const uri = uriOfPath(join(folder, 'light-work.detent'))
+    for (let round = 0; round < 3; round++) {
+      await request('textDocument/foldingRange', { textDocument: { uri } })
+      order.push('folding')
+    }
+    source.cancel()
+    await report
+    // -32800 is the protocol's own number for a request that was cancelled.
+    expect(order).toEqual(['folding', 'folding', 'folding', 'error -32800'])
+  })
+
+  it('says what it lacks', async () => {
+    const uri = 'memory://bench/bench.detent'
+    const { request } = await start('memory://bench/', { [uri]: bench })
+    const trouble = async (asked: unknown) => (await request<Report>('detent/report', asked)).trouble
+    expect(await trouble({})).toBe('There is no profile to report on.')
+    expect(await trouble({ profiles: ['noon'] })).toBe('There is no profile noon any more.')
+    expect(await trouble({ baseline: 'noon' })).toBe('There is no profile noon any more.')
+  })
+})
