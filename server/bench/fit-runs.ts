@@ -7,6 +7,7 @@ import { type NeedsEvidence, type NeedsSlope, needsSlope } from './needs-slope.t
 import type { FitPoint } from './point-model.ts'
 import type { RunSettings } from './run-settings.ts'
 import type { Readings } from './runs.ts'
+import type { SteadyWindow } from './steady.ts'
 import { logText, unsteadyText } from './wording.ts'
 
 /** A fit of the runs that were made with one part. */
@@ -44,6 +45,25 @@ function withoutFigures({ record, log, unsteady }: ComparedRun): string {
   return log === undefined ? 'its log is not read' : logText(log)
 }
 
+/** Stretches nearer to each other than this are of one level. */
+const ONE_LEVEL = { clock: 0.005, power: 0.03 }
+
+/**
+ * The longest stretch of each level of a run. What a run has of its own, as a mounting or an evening, is the same in all
+ * its stretches: two of one level would count it twice.
+ */
+function levels({ windows }: ComparedRun): readonly SteadyWindow[] {
+  const kept: SteadyWindow[] = []
+  for (const one of windows.toSorted((a, b) => b.toS - b.fromS - (a.toS - a.fromS))) {
+    const isApart = (other: SteadyWindow, figure: keyof typeof ONE_LEVEL): boolean => {
+      const [a, b] = [one.figures[figure]?.value, other.figures[figure]?.value]
+      return a !== undefined && b !== undefined && Math.abs(a - b) > ONE_LEVEL[figure] * Math.abs(b)
+    }
+    if (kept.every(other => isApart(other, 'clock') || isApart(other, 'power'))) kept.push(one)
+  }
+  return kept
+}
+
 /** Takes a run in. Returns why it cannot be used, if it cannot. */
 function gatherRun(run: ComparedRun, partName: string, into: Gathered): string | undefined {
   const { record, predicted } = run
@@ -54,8 +74,8 @@ function gatherRun(run: ComparedRun, partName: string, into: Gathered): string |
   const { bench } = predicted.evaluation.input
   if (load.kind !== 'work' || bench === undefined) return 'a machine at rest says nothing of these constants'
   const byHand = Object.keys(record.measured).length > 0
-  // A run with figures read off by hand is one point; else each steady stretch of its log is.
-  const stretches: readonly Readings[] = byHand ? [run.figures] : run.windows.map(({ figures }) => figures)
+  // A run with figures read off by hand is one point; else each level at which its log stood still is.
+  const stretches: readonly Readings[] = byHand ? [run.figures] : levels(run).map(({ figures }) => figures)
   if (stretches.length === 0) return withoutFigures(run)
   into.coolers.set(cooler.name, cooler)
   into.used.push({ run: record.name, settings: run.settings })

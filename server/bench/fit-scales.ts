@@ -13,9 +13,11 @@ import type { FigureKind, Reading } from './runs.ts'
  * both share one scale.
  *
  * The standard uncertainties do not rest on those weights being right. They come from the residuals as they are, each
- * taken as its own measure of its spread, and made larger for what the fit took up of it (HC3: J. G. MacKinnon and
- * H. White, J. Econometrics 29, 1985; cited from memory). Where that cannot be had, because some residual is all but taken
- * up by the fit or there are too few, they are those of the weighted linear model.
+ * taken as its own measure of its spread, and made larger for what the fit took up of it (HC2: J. G. MacKinnon and
+ * H. White, J. Econometrics 29, 1985; cited from memory). A constant that hangs on a few residuals has as few degrees of
+ * freedom, whatever the number of runs (R. M. Bell and D. F. McCaffrey, Survey Methodology 28, 2002; cited from memory).
+ * Where that cannot be had, because some residual is all but taken up by the fit or there are too few, they are those of
+ * the weighted linear model.
  */
 
 export interface Observation {
@@ -42,10 +44,7 @@ export interface ScaledFit {
   readonly found: LeastSquares
   readonly standardUncertainties: readonly number[]
   readonly correlation: readonly (readonly number[])[]
-  /**
-   * Degrees of freedom of each parameter's standard uncertainty. Each group's scale rests on its own few residuals, so a
-   * parameter that hangs on one group alone has no more than that group's (Welch and Satterthwaite; JCGM 100:2008, G.4).
-   */
+  /** Degrees of freedom of each parameter's standard uncertainty: of as many residuals as it rests on. */
   readonly freedomOf: readonly number[]
   /** Spread of the residuals in W and in K; NaN where a group has too few. */
   readonly sdOf: Readonly<Record<Observation['group'], number>>
@@ -183,7 +182,8 @@ function uncertaintiesOf(
     const { standardUncertainties, correlation } = found
     return { standardUncertainties, correlation, freedomOf: parameters.map(() => degreesOfFreedom) }
   }
-  const variances = residuals.map((value, row) => (value / (1 - (own[row] as number))) ** 2)
+  const kept = own.map(value => 1 - value)
+  const variances = residuals.map((value, row) => value ** 2 / (kept[row] as number))
   const covariance = pull.map(a =>
     pull.map(b => a.reduce((sum, value, row) => sum + value * (b[row] as number) * (variances[row] as number), 0)),
   )
@@ -194,14 +194,17 @@ function uncertaintiesOf(
       row.map((value, j) => value / ((standardUncertainties[i] as number) * (standardUncertainties[j] as number))),
     ),
     freedomOf: pull.map(weights => {
-      const share = groups.map(group =>
-        weights.reduce((sum, value, row) => (observations[row]?.group === group ? sum + value * value : sum), 0),
-      )
-      const all = share.reduce((sum, value) => sum + value, 0)
-      return (
-        1 /
-        share.reduce((sum, value, at) => (value === 0 ? sum : sum + (value / all) ** 2 / (freedom[at] as number)), 0)
-      )
+      // The variance is a sum of squares of residuals M·ε with weights d: its freedom is (tr dM)²/tr(dMdM).
+      const own = weights.map((value, row) => value ** 2 / (kept[row] as number))
+      let [trace, squares] = [0, 0]
+      own.forEach((a, i) => {
+        trace += a * (kept[i] as number)
+        own.forEach((b, j) => {
+          const taken = singular.reduce((sum, _, k) => sum + left.get(i, k) * left.get(j, k), 0)
+          squares += a * b * ((i === j ? 1 : 0) - taken) ** 2
+        })
+      })
+      return trace ** 2 / squares
     }),
   }
 }

@@ -51,13 +51,14 @@ const delimiterWord: Readonly<Record<Delimiter, string>> = {
 function headerAmong(rows: readonly Cells[], headers: readonly string[]): number {
   let best = -1
   let most = 0
-  rows.slice(0, HEADER_WITHIN).forEach((cells, index) => {
+  for (let index = 0; index < Math.min(rows.length, HEADER_WITHIN) && most < headers.length; index++) {
+    const cells = rows[index]
     const found = cells === undefined ? 0 : findHeaders(cells, headers).filter(at => at >= 0).length
     if (found > most) {
       most = found
       best = index
     }
-  })
+  }
   return best
 }
 

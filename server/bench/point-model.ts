@@ -3,7 +3,7 @@ import { evaluate, type PlateCurve, prepareCurve } from '../model/curve.ts'
 import { radiatorLaw } from '../model/fan.ts'
 import { powerAt } from '../model/power.ts'
 import type { WorkLoad } from '../model/prepare.ts'
-import type { Bench, Cooler, Corner, Part } from '../model/types.ts'
+import type { Bench, Cooler, Corner, Part, Profile } from '../model/types.ts'
 import { setVoltageRows, setVoltageV } from '../model/voltage.ts'
 import type { Readings } from './runs.ts'
 
@@ -90,6 +90,18 @@ function plateAt(
 /** Curves by their cooler, profile and air; evicted with the cooler, which a fit replaces whenever it moves a constant of it. */
 const curves = new WeakMap<Cooler, Map<string, PlateCurve>>()
 
+/** What of a profile a curve rests on; evicted with the profile. */
+const profileKeys = new WeakMap<Profile, string>()
+
+function profileKey(profile: Profile): string {
+  let key = profileKeys.get(profile)
+  if (key === undefined) {
+    key = JSON.stringify([profile.fan, profile.drive])
+    profileKeys.set(profile, key)
+  }
+  return key
+}
+
 function curveOf(cooler: Cooler, point: FitPoint, airC: number): PlateCurve {
   let known = curves.get(cooler)
   if (known === undefined) {
@@ -97,7 +109,7 @@ function curveOf(cooler: Cooler, point: FitPoint, airC: number): PlateCurve {
     curves.set(cooler, known)
   }
   const { profile } = point.bench
-  const key = `${airC} ${point.corner.humidityPct} ${JSON.stringify(profile.fan)} ${JSON.stringify(profile.drive)}`
+  const key = `${airC} ${point.corner.humidityPct} ${profileKey(profile)}`
   let curve = known.get(key)
   if (curve === undefined) {
     curve = prepareCurve(cooler, profile, { ...point.corner, airC })

@@ -1,6 +1,5 @@
 import { GAP_FACTOR } from './log-clock.ts'
 import type { LogSeries } from './log-series.ts'
-import { meanOf, varianceOf } from './moments.ts'
 import { type FigureKind, figureKinds, type Readings } from './runs.ts'
 import { meanOfSeries, type SeriesMean } from './series-mean.ts'
 import { type Trend, trendOf } from './trend.ts'
@@ -13,8 +12,10 @@ import { type Trend, trendOf } from './trend.ts'
  * bench's slowest time constant is moved from the end to the beginning. It is steady where what remains to be settled,
  * slope × time constant, is no more than half a kelvin at the die and half a percent of the power, or than three of its
  * own standard uncertainties; one of those must be within the same limits, and a window that scatters too much for that is
- * made longer. Its end must be of one level with the rest. A steady one grows backwards as long as it stays so, what passes within it counted instead of
- * what remains once that is more.
+ * made longer. Its end must be of one level with the rest. A steady one grows backwards as long as it stays so, what
+ * passes within it counted instead of what remains once that is more; a step that fails is passed over where one within
+ * the next window's length does not. Its beginning is still of the warm-up, within the limits: two time constants of it
+ * are left out, as far as a whole window is left. Without that means lie beside the truth by their own uncertainty.
  *
  * The mean's uncertainty knows how readings hang together, and has in it a drift that shows, as a rectangle of that
  * half-width (JCGM 100:2008, 4.3.7).
@@ -57,6 +58,8 @@ export interface SteadyOptions {
 
 export const LEAST_WINDOW_S = 60
 const LEAST_POINTS = 12
+/** So many time constants behind the beginning of a window what remained of a warm-up is gone. */
+const SETTLING = 2
 /** A drift shows where it is more than so many of its standard uncertainties: many windows are tried, and chance has its share. */
 const SHOWS = 3
 const TEMPERATURE_LIMIT_K = 0.5
@@ -124,11 +127,22 @@ function limitOf(figure: (typeof guides)[number], mean: number): number {
 /** How a window stands: steady, or by which figure it is not. */
 type Verdict = 'steady' | Unsteady
 
-function judge(series: LogSeries, { from, to }: Stretch, timeConstantS: number): Verdict {
+type Trends = Readonly<Partial<Record<(typeof guides)[number], Trend>>>
+
+function trendsOf({ figures, timeS }: LogSeries, { from, to }: Stretch): Trends {
+  const found: Partial<Record<(typeof guides)[number], Trend>> = {}
+  for (const figure of guides) {
+    const values = figures[figure]
+    const trend = values && trendOf(timeS, values, from, to)
+    if (trend !== undefined) found[figure] = trend
+  }
+  return found
+}
+
+function judge(series: LogSeries, { from, to }: Stretch, trends: Trends, timeConstantS: number): Verdict {
   const reach = Math.max(timeConstantS, (series.toS[to - 1] as number) - (series.fromS[from] as number))
   for (const figure of guides) {
-    const values = series.figures[figure]
-    const trend: Trend | undefined = values && trendOf(series.timeS, values, from, to)
+    const trend = trends[figure]
     if (trend === undefined) continue
     const drift = trend.slope * reach
     const uncertainty = trend.standardUncertainty * reach
@@ -139,21 +153,31 @@ function judge(series: LogSeries, { from, to }: Stretch, timeConstantS: number):
   return 'steady'
 }
 
-/** Mean and standard uncertainty of a stretch, as if its readings were independent; undefined without any. */
-function plainMean(values: Float64Array, { from, to }: Stretch): { mean: number; uncertainty: number } | undefined {
-  const own = values.subarray(from, to).filter(value => !Number.isNaN(value))
-  if (own.length === 0) return undefined
-  const mean = meanOf(own)
-  return { mean, uncertainty: own.length < 2 ? 0 : Math.sqrt(varianceOf(own, mean) / own.length) }
+/** Mean of a stretch and how many readings it has. */
+function plainMean(values: Float64Array, { from, to }: Stretch): { readonly mean: number; readonly count: number } {
+  let [sum, count] = [0, 0]
+  for (let at = from; at < to; at++) {
+    const value = values[at] as number
+    if (Number.isNaN(value)) continue
+    sum += value
+    count++
+  }
+  return { mean: sum / count, count }
 }
 
-/** Whether what stands before a window is of one level with it: a step at the edge hardly tilts a long window. */
-function belongs(series: LogSeries, before: Stretch, window: Stretch): boolean {
+/**
+ * Whether what stands before a window is of one level with it: a step at the edge hardly tilts a long window.
+ * How far a short mean may be off by chance is told from the window's scatter: the few readings of its own know too little.
+ */
+function belongs(series: LogSeries, before: Stretch, window: Stretch, trends: Trends): boolean {
   return guides.every(figure => {
-    const values = series.figures[figure]
-    const [added, own] = [values && plainMean(values, before), values && plainMean(values, window)]
-    if (added === undefined || own === undefined) return true
-    return Math.abs(added.mean - own.mean) <= limitOf(figure, own.mean) + 2 * SHOWS * added.uncertainty
+    const [values, trend] = [series.figures[figure], trends[figure]]
+    if (values === undefined || trend === undefined) return true
+    const [added, own] = [plainMean(values, before), plainMean(values, window)]
+    if (added.count === 0 || own.count === 0) return true
+    const ofMean = (count: number): number => Math.min(1, trend.correlationTime / count)
+    const uncertainty = trend.sd * Math.sqrt(ofMean(added.count) + ofMean(own.count))
+    return Math.abs(added.mean - own.mean) <= limitOf(figure, own.mean) + SHOWS * uncertainty
   })
 }
 
@@ -205,8 +229,16 @@ export function findSteady(series: LogSeries, options: SteadyOptions): SteadyRes
     while (at + 1 < to && (series.fromS[at + 1] as number) <= wanted + step / 2) at++
     return at
   }
-  const back = (piece: Stretch, at: number): number => {
-    const wanted = (series.fromS[at] as number) - windowS / 4
+  /** One time constant behind a window's beginning, where that leaves long enough a window. */
+  const settledFrom = (piece: Stretch, from: number, to: number): number => {
+    const latest = beginning(piece, to)
+    const wanted = (series.fromS[from] as number) + SETTLING * timeConstantS
+    let found = from
+    while (found < latest && (series.fromS[found] as number) < wanted) found++
+    return found
+  }
+  const back = (piece: Stretch, at: number, byS: number = windowS / 4): number => {
+    const wanted = (series.fromS[at] as number) - byS
     let found = at
     while (found > piece.from && (series.fromS[found] as number) > wanted) found--
     return found
@@ -217,28 +249,37 @@ export function findSteady(series: LogSeries, options: SteadyOptions): SteadyRes
     while (to > piece.from) {
       let from = beginning(piece, to)
       if (from < 0) break
-      let verdict = judge(series, { from, to }, timeConstantS)
+      let trends = trendsOf(series, { from, to })
+      let verdict = judge(series, { from, to }, trends, timeConstantS)
       // What scatters too much to tell may be told from a longer stretch.
       while (verdict !== 'steady' && verdict.reason === 'too-noisy' && from > piece.from) {
-        from = back(piece, from)
-        verdict = judge(series, { from, to }, timeConstantS)
+        from = back(piece, from, ((series.toS[to - 1] as number) - (series.fromS[from] as number)) / 3)
+        trends = trendsOf(series, { from, to })
+        verdict = judge(series, { from, to }, trends, timeConstantS)
       }
       const tail = { from: Math.max(from, back(piece, to - 1)), to }
-      const isLevel = verdict === 'steady' && belongs(series, tail, { from, to: tail.from })
+      const isLevel = verdict === 'steady' && belongs(series, tail, { from, to: tail.from }, trends)
       if (verdict !== 'steady' || !isLevel) {
         if (verdict !== 'steady') unsteady = milder(unsteady, verdict)
         const next = back(piece, to - 1)
         to = next < to ? next : to - 1
         continue
       }
-      for (;;) {
-        const wider = back(piece, from)
-        if (wider === from || !belongs(series, { from: wider, to: from }, { from, to })) break
-        const wide = judge(series, { from: wider, to }, timeConstantS)
-        if (wide !== 'steady' && wide.reason !== 'too-noisy') break
-        from = wider
+      // One step that fails may fail by chance: so far as one window's length, longer ones are tried as well.
+      for (let wider = back(piece, from); ; ) {
+        if (belongs(series, { from: wider, to: from }, { from, to }, trends)) {
+          const wideTrends = trendsOf(series, { from: wider, to })
+          const wide = judge(series, { from: wider, to }, wideTrends, timeConstantS)
+          if (wide === 'steady' || wide.reason === 'too-noisy') {
+            from = wider
+            trends = wideTrends
+          }
+        }
+        const next = back(piece, wider)
+        if (next === wider || (series.fromS[from] as number) - (series.fromS[next] as number) > windowS) break
+        wider = next
       }
-      windows.unshift(windowOf(series, { from, to }, timeConstantS))
+      windows.unshift(windowOf(series, { from: settledFrom(piece, from, to), to }, timeConstantS))
       to = from
     }
   }

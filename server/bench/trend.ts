@@ -7,6 +7,10 @@ export interface Trend {
   readonly slope: number
   /** Of the slope; readings that hang together make it larger. */
   readonly standardUncertainty: number
+  /** Spread of the readings about the line. */
+  readonly sd: number
+  /** How many of them are worth one independent reading. */
+  readonly correlationTime: number
 }
 
 /**
@@ -43,9 +47,12 @@ export function trendOf(timeS: Float64Array, values: Float64Array, from: number,
     squares += rest * rest
   }
   const variance = squares / (n - 2)
+  const time = correlationTime(residuals, 0)
   return {
     mean,
     slope,
-    standardUncertainty: Math.sqrt((variance * correlationTime(residuals, 0)) / spread),
+    standardUncertainty: Math.sqrt((variance * time) / spread),
+    sd: Math.sqrt(variance),
+    correlationTime: time,
   }
 }

@@ -36,11 +36,11 @@ function truthOf({ parameter }: FittedParameter): number {
 const all = ['clock', 'voltage', 'power', 'die', 'plate', 'coolant'] as const satisfies readonly FigureKind[]
 
 describe('a fit', () => {
-  it('covers the true constants 950 times in a thousand', { timeout: 300_000 }, () => {
-    // Each synthetic log here is a set of 28 steady stretches: 120 readings each that hang together, of clock, voltage,
-    // power and die temperature, and a run-to-run scatter. What comes before, from text to stretch, has tests of its own.
+  it('covers the true constants of steady stretches 95 times in a hundred', { timeout: 100_000 }, () => {
+    // 28 stretches of 120 readings each that hang together, of clock, voltage, power and die temperature, and a run-to-run
+    // scatter. Whole logs, from their text on, have a test of their own with a thousand seeds.
     const hits = new Map<string, number>()
-    for (let seed = 1; seed <= 1000; seed++) {
+    for (let seed = 1; seed <= 300; seed++) {
       const { parameters } = run({ seed })
       expect(parameters.every(({ fitted }) => fitted)).toBe(true)
       for (const one of parameters) {
@@ -51,8 +51,9 @@ describe('a fit', () => {
     }
     expect(hits.size).toBe(7)
     for (const [name, count] of hits) {
-      expect(count, name).toBeGreaterThanOrEqual(930)
-      expect(count, name).toBeLessThanOrEqual(970)
+      // Three standard deviations of a count of 300.
+      expect(count, name).toBeGreaterThanOrEqual(285 - 12)
+      expect(count, name).toBeLessThanOrEqual(285 + 12)
     }
   })
 

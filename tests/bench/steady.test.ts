@@ -107,9 +107,10 @@ describe('steady stretches', () => {
     const builder = createSeries(['power', 'die'])
     for (let time = 0; time < 800; time++) if (time < 300 || time > 500) builder.add(time, [100, 50])
     const { windows } = steady(builder.finish(), 60)
+    // Two time constants from where each piece begins.
     expect(windows.map(({ fromS, toS }) => [fromS, toS])).toEqual([
-      [0, 299],
-      [501, 799],
+      [120, 299],
+      [621, 799],
     ])
   })
 
@@ -124,9 +125,25 @@ describe('steady stretches', () => {
 
   it('have in their uncertainty a drift that shows', () => {
     const slow = (time: number): number => 50 + (0.3 * time) / 400
-    const [window] = steady(seriesOf({ seconds: 400, power: () => 100, die: slow }), 100).windows
+    const [window] = steady(seriesOf({ seconds: 600, power: () => 100, die: slow }), 100).windows
+    expect(window!.fromS).toBe(200)
     expect(window!.details.die!.drift).toBeCloseTo(0.3, 2)
     expect(window!.figures.die!.standardUncertainty).toBeGreaterThan(0.3 / Math.sqrt(3) - 0.01)
+  })
+
+  it('begin where a warm-up is over: what is left of it is less than the mean is uncertain by', () => {
+    // A die that comes to 64 °C by one time constant of 90 s, which is somewhat less than the bound on it.
+    const off: number[] = []
+    for (let seed = 1; seed <= 60; seed++) {
+      const readings = noise(0.5, seed)
+      const die = (time: number): number => 64 - 30 * Math.exp(-time / 90) + readings()
+      const window = longest(steady(seriesOf({ seconds: 1500, power: () => 180, die }), 100).windows)!
+      const { value, standardUncertainty } = window.figures.die!
+      off.push((value - 64) / standardUncertainty)
+    }
+    // In a log this long the mean is known to 0.02 K, far better than any bench repeats itself.
+    expect(Math.abs(off.reduce((sum, one) => sum + one, 0) / off.length)).toBeLessThan(1)
+    expect(off.filter(one => Math.abs(one) < 1.96).length).toBeGreaterThan(50)
   })
 })
 
