@@ -65,6 +65,38 @@ describe('report', () => {
     expect(out).toContain(` ${die.toFixed(1)} |`)
   })
 
+  it('begins with what each profile comes to, as it is predicted', async () => {
+    using folder = temporaryFolder({
+      'a.detent': benchText('  expect work die <= 90 °C\n  expect work die <= 9 °C') + second,
+    })
+    const { out } = await detent(folder.path, ['report', '--output', 'markdown'])
+    const front = out.slice(out.indexOf('## At a glance'), out.indexOf('## Profile'))
+    expect(front).toContain('| daily | a.detent | 1 of 2 hold | 1 | 0 |')
+    const { out: json } = await detent(folder.path, ['predict', '--output', 'json'])
+    const { predictions } = JSON.parse(json) as {
+      predictions: { profile: string; load: string; clock_mhz: number; die_c: number; margin_w: number }[]
+    }
+    for (const profile of ['daily', 'slow']) {
+      const rows = predictions.filter(row => row.profile === profile && row.load === 'work')
+      expect(rows.length).toBeGreaterThan(0)
+      const clock = Math.min(...rows.map(row => row.clock_mhz)).toFixed(0)
+      const die = Math.max(...rows.map(row => row.die_c)).toFixed(1)
+      const margin = Math.min(...rows.map(row => row.margin_w)).toFixed(0)
+      expect(front).toMatch(new RegExp(`\\| ${profile} \\| work \\|.*\\| ${clock} \\|.*\\| ${die} \\| ${margin} \\|`))
+    }
+  })
+
+  it('says which loads it does not follow over time', async () => {
+    const names = ['one', 'two', 'three', 'four', 'five']
+    const loads = names.map(name => `load ${name} { cores 1 }`).join('\n')
+    using folder = temporaryFolder({ 'a.detent': `${benchText()}\n${loads}\n` })
+    const { out } = await detent(folder.path, ['report', '--output', 'markdown'])
+    const followed = [...out.matchAll(/^\*\*Temperatures: (\S+) on/gm)].map(([, load]) => load)
+    const [, told = ''] = /Not followed here, to keep the page short: ([^.]+)\./.exec(out) ?? []
+    expect(followed).toHaveLength(4)
+    expect([...followed, ...told.split(', ')].sort()).toEqual(['work', ...names].sort())
+  })
+
   it('escapes what people wrote', async () => {
     const text = benchText('  also { "<b>memory</b>" "</script><script>alert(1)</script>" }')
     using folder = temporaryFolder({ 'a.detent': text })

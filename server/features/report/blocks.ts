@@ -17,6 +17,9 @@ export type Block =
   | { readonly kind: 'code'; readonly text: string }
   | { readonly kind: 'chart'; readonly chart: Chart }
 
+/** Stands for a figure that does not exist. */
+export const none = '–'
+
 export const heading = (level: 1 | 2 | 3, text: string): Block => ({ kind: 'heading', level, text })
 export const text = (words: string): Block => ({ kind: 'text', text: words })
 export const table = (head: readonly string[], rows: readonly (readonly string[])[]): Block => ({

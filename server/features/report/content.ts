@@ -7,7 +7,8 @@ import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Series, seriesOf } from '../series.ts'
-import { type Block, heading, table, text } from './blocks.ts'
+import { type Block, heading, none, table, text } from './blocks.ts'
+import { overviewBlocks, type Summarized } from './overview.ts'
 
 /** What a report says of a bench: settings, predictions, courses, runs, and how each figure was obtained. */
 
@@ -31,7 +32,6 @@ export interface ReportFile {
   readonly shown: string
 }
 
-const none = '–'
 const fixed = (value: number | null, decimals: number): string => (value === null ? none : value.toFixed(decimals))
 
 const cautions: readonly string[] = [
@@ -77,8 +77,9 @@ function predictionRow(row: PredictionFigures): string[] {
 const courseS = 15 * 60
 const courseEveryS = 5
 const mostCourses = 4
+const over = 'detent predict --over 15min'
 
-/** Each working load at its highest core count, in the warmest and most humid corner. */
+/** Of every working load: at its highest core count, in the warmest and most humid corner. */
 function courses(evaluation: Evaluation): readonly Prediction[] {
   const corner = evaluation.input.corners.at(-1)
   const chosen = new Map<string, Prediction>()
@@ -88,7 +89,7 @@ function courses(evaluation: Evaluation): readonly Prediction[] {
     if (prediction.corner.airC === corner.airC && prediction.corner.humidityPct === corner.humidityPct)
       chosen.set(prediction.load.name, prediction)
   }
-  return [...chosen.values()].slice(0, mostCourses)
+  return [...chosen.values()]
 }
 
 function courseBlocks(series: Series): Block[] {
@@ -117,8 +118,7 @@ function courseBlocks(series: Series): Block[] {
   ]
 }
 
-function expectationBlocks(source: ReportSource, evaluation: Evaluation): Block[] {
-  const all = source.expectations(evaluation)
+function expectationBlocks(all: readonly Expectation[]): Block[] {
   if (all.length === 0) return []
   const rows = all.map(({ text: words, predicted, unit, holds, probability }) => [
     words,
@@ -129,39 +129,44 @@ function expectationBlocks(source: ReportSource, evaluation: Evaluation): Block[
   return [heading(3, 'Expectations'), table(['expected', 'predicted', 'verdict', 'probability'], rows)]
 }
 
-function* profileBlocks(source: ReportSource, file: ReportFile, evaluation: Evaluation): Making {
+function* profileBlocks(source: ReportSource, uri: string, summarized: Summarized): Making {
+  const { shown, evaluation, expectations, findings } = summarized
   const { profile, input } = evaluation
   const { name } = profile.definition
   const rests = [profile.part, profile.cooler, profile.room, profile.board].flatMap(one =>
     one === undefined ? [] : `${one.kind} ${one.name}`,
   )
   const rows = allFiguresOf(evaluation)
-  const settings = source.features.resolved(file.uri, name)
-  const found = source.findings(file.uri).filter(({ finding }) => finding.profile === name)
+  const settings = source.features.resolved(uri, name)
   const blocks = [
     heading(2, `Profile ${name}`),
-    text(`${file.shown}: ${rests.join(', ')}.`),
+    text(`${shown}: ${rests.join(', ')}.`),
     ...(settings === undefined ? [] : [heading(3, 'Settings'), { kind: 'code', text: settings } as const]),
     heading(3, 'What each load settles at'),
     rows.length === 0 ? text('No prediction can be made.') : table(predictionHead, rows.map(predictionRow)),
     ...(input.assumed.length === 0 ? [] : [text(`Assumed, for lack of a value: ${input.assumed.join(', ')}.`)]),
-    ...expectationBlocks(source, evaluation),
-    ...(found.length === 0
+    ...expectationBlocks(expectations),
+    ...(findings.length === 0
       ? []
       : [
           heading(3, 'Findings'),
           {
             kind: 'list',
-            items: found.map(({ finding }) => `${finding.severity}: ${finding.message} [${finding.code}]`),
+            items: findings.map(({ finding }) => `${finding.severity}: ${finding.message} [${finding.code}]`),
           } as const,
         ]),
     ...(rows.length === 0 ? [] : [heading(3, 'The first quarter of an hour')]),
   ]
   yield
-  for (const prediction of courses(evaluation)) {
+  const followed = courses(evaluation)
+  for (const prediction of followed.slice(0, mostCourses)) {
     const series = seriesOf(evaluation, prediction, { overS: courseS, everyS: courseEveryS })
     if (series !== undefined) blocks.push(...courseBlocks(series))
     yield
+  }
+  const others = followed.slice(mostCourses).map(({ load }) => load.name)
+  if (others.length > 0) {
+    blocks.push(text(`Not followed here, to keep the page short: ${others.join(', ')}. The command is \`${over}\`.`))
   }
   return blocks
 }
@@ -224,10 +229,15 @@ export function* reportBlocks(
   comparison: () => readonly Block[],
 ): Making {
   const profiles: Block[] = []
-  for (const file of files) {
-    for (const evaluation of source.evaluations(file.uri)) {
-      const isWanted = wanted.length === 0 || wanted.includes(evaluation.profile.definition.name)
-      if (isWanted) profiles.push(...(yield* profileBlocks(source, file, evaluation)))
+  const all: Summarized[] = []
+  for (const { uri, shown } of files) {
+    for (const evaluation of source.evaluations(uri)) {
+      const { name } = evaluation.profile.definition
+      if (wanted.length > 0 && !wanted.includes(name)) continue
+      const findings = source.findings(uri).filter(({ finding }) => finding.profile === name)
+      const one = { shown, evaluation, expectations: source.expectations(evaluation), findings }
+      all.push(one)
+      profiles.push(...(yield* profileBlocks(source, uri, one)))
     }
   }
   const runs = files.flatMap(file =>
@@ -237,6 +247,7 @@ export function* reportBlocks(
   return [
     heading(1, 'Bench report'),
     ...cautions.map((words): Block => ({ kind: 'caution', text: words })),
+    ...overviewBlocks(all),
     ...profiles,
     ...(runs.length === 0 ? [] : [heading(2, 'Runs'), ...runs.flatMap(runBlocks)]),
     ...comparison(),

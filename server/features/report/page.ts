@@ -28,6 +28,7 @@ pre { background: var(--soft); padding: .8rem; overflow-x: auto; font-size: 13px
 figure { margin: 1rem 0; break-inside: avoid }
 .u-legend { font-size: 13px }
 @media print {
+  .u-legend .u-series:first-child, .u-legend .u-value { display: none }
   :root { --ink: #000; --paper: #fff; --rule: #999; --soft: #fff }
   body { max-width: none; margin: 0; font-size: 11px }
   pre { white-space: pre-wrap; border: 1px solid var(--rule) }
@@ -54,7 +55,8 @@ function chartHtml(chart: Chart, number: number, drawn: 'drawn' | 'told'): strin
 
 /** Draws every chart with the library whose code stands before this in the page. */
 const drawing = `
-const ink = getComputedStyle(document.documentElement).getPropertyValue('--ink').trim();
+// To be read on paper as well as on a dark screen.
+const ink = '#767676';
 const strokes = ['#0b6fa4', '#c2410c', '#4d7c0f', '#7e22ce', '#555'];
 const dashes = [[], [6, 4], [2, 3], [10, 4, 2, 4], [1, 2]];
 for (const [index, chart] of JSON.parse(document.getElementById('chart-data').textContent).entries()) {
@@ -63,7 +65,7 @@ for (const [index, chart] of JSON.parse(document.getElementById('chart-data').te
   new uPlot({
     width: Math.min(900, at.clientWidth || 900), height: 260,
     scales: { x: { time: false } },
-    series: [{ label: 'min' }, ...chart.lines.map((line, n) => ({ label: line.label, stroke: strokes[n % strokes.length], dash: dashes[n % dashes.length], width: 2 }))],
+    series: [{ label: 'minutes' }, ...chart.lines.map((line, n) => ({ label: line.label, stroke: strokes[n % strokes.length], dash: dashes[n % dashes.length], width: 2 }))],
     axes: [{ ...axis, label: 'minutes' }, { ...axis, label: chart.unit }],
   }, [chart.timeS.map(t => t / 60), ...chart.lines.map(line => line.values)], at);
 }
