@@ -33,10 +33,14 @@ describe('report', () => {
     expect(page).toContain("default-src 'none'")
     const charts = JSON.parse(/id="chart-data">(.*?)<\/script>/s.exec(page)?.[1] ?? '') as {
       timeS: number[]
-      lines: { values: number[] }[]
+      plots: { unit: string; lines: { values: number[] }[] }[]
     }[]
-    expect(charts.length).toBeGreaterThan(2)
-    for (const { timeS, lines } of charts) for (const { values } of lines) expect(values).toHaveLength(timeS.length)
+    // One for each profile.
+    expect(charts).toHaveLength(2)
+    for (const { timeS, plots } of charts) {
+      expect(plots.map(({ unit }) => unit)).toEqual(['°C', 'W', 'MHz'])
+      for (const { values } of plots.flatMap(({ lines }) => lines)) expect(values).toHaveLength(timeS.length)
+    }
     // Each picture has its figures as a table beside it.
     expect(page.match(/<details>/g)).toHaveLength(charts.length)
   })
@@ -91,7 +95,7 @@ describe('report', () => {
     const loads = names.map(name => `load ${name} { cores 1 }`).join('\n')
     using folder = temporaryFolder({ 'a.detent': `${benchText()}\n${loads}\n` })
     const { out } = await detent(folder.path, ['report', '--output', 'markdown'])
-    const followed = [...out.matchAll(/^\*\*Temperatures: (\S+) on/gm)].map(([, load]) => load)
+    const followed = [...out.matchAll(/^\*\*(\S+) on \d+ cores/gm)].map(([, load]) => load)
     const [, told = ''] = /Not followed here, to keep the page short: ([^.]+)\./.exec(out) ?? []
     expect(followed).toHaveLength(4)
     expect([...followed, ...told.split(', ')].sort()).toEqual(['work', ...names].sort())

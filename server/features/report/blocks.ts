@@ -1,11 +1,16 @@
 /** A report as blocks, which both the page and the Markdown are written from. */
 
+export interface Plot {
+  readonly unit: string
+  readonly lines: readonly { readonly label: string; readonly values: readonly number[] }[]
+}
+
+/** Plots of unlike quantities over one time, one below the other. */
 export interface Chart {
   readonly title: string
-  readonly unit: string
   /** Seconds since the load began. */
   readonly timeS: readonly number[]
-  readonly lines: readonly { readonly label: string; readonly values: readonly number[] }[]
+  readonly plots: readonly Plot[]
 }
 
 export type Block =
@@ -32,7 +37,7 @@ export const table = (head: readonly string[], rows: readonly (readonly string[]
 const toldRows = 12
 
 /** A chart's figures as a table. */
-export function chartTable({ timeS, lines, unit }: Chart): {
+export function chartTable({ timeS, plots }: Chart): {
   head: readonly string[]
   rows: readonly (readonly string[])[]
 } {
@@ -40,11 +45,12 @@ export function chartTable({ timeS, lines, unit }: Chart): {
   const picks = [
     ...new Set(Array.from({ length: toldRows }, (_, index) => Math.round((index * last) / (toldRows - 1)))),
   ]
+  const columns = plots.flatMap(({ unit, lines }) => lines.map(line => ({ ...line, unit })))
   const rows = picks.map(at => [
     `${Math.floor((timeS[at] ?? 0) / 60)}:${String(Math.round((timeS[at] ?? 0) % 60)).padStart(2, '0')}`,
-    ...lines.map(({ values }) => (values[at] ?? Number.NaN).toFixed(1)),
+    ...columns.map(({ values, unit }) => (values[at] ?? Number.NaN).toFixed(unit === 'MHz' ? 0 : 1)),
   ])
-  return { head: ['min:s', ...lines.map(({ label }) => `${label}, ${unit}`)], rows }
+  return { head: ['min:s', ...columns.map(({ label, unit }) => `${label}, ${unit}`)], rows }
 }
 
 function cell(content: string): string {

@@ -1,6 +1,6 @@
 import type { ComparedRun } from '../../bench/compare-run.ts'
 import { figureUnit } from '../../bench/runs.ts'
-import { logText, settingsText, unsteadyText } from '../../bench/wording.ts'
+import { logText, oddText, settingsText, unsteadyText } from '../../bench/wording.ts'
 import type { PlacedFinding } from '../../checks/run.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
@@ -94,22 +94,19 @@ function courses(evaluation: Evaluation): readonly Prediction[] {
 
 function courseBlocks(series: Series): Block[] {
   const { t_s: timeS, die_c, plate_c, coolant_c, clock_mhz, power_w, events } = series
-  const where = `${series.load} on ${series.cores} cores at ${series.air_c} °C and ${series.humidity_pct} %, from an idle bench`
+  const title = `${series.load} on ${series.cores} cores at ${series.air_c} °C and ${series.humidity_pct} %, from an idle bench`
   const temperatures = [
     { label: 'die', values: die_c },
     { label: 'plate', values: plate_c },
     { label: 'coolant', values: coolant_c },
   ]
+  const plots = [
+    { unit: '°C', lines: temperatures },
+    { unit: 'W', lines: [{ label: 'power', values: power_w }] },
+    { unit: 'MHz', lines: [{ label: 'clock', values: clock_mhz }] },
+  ]
   return [
-    { kind: 'chart', chart: { title: `Temperatures: ${where}`, unit: '°C', timeS, lines: temperatures } },
-    {
-      kind: 'chart',
-      chart: { title: `Power: ${where}`, unit: 'W', timeS, lines: [{ label: 'power', values: power_w }] },
-    },
-    {
-      kind: 'chart',
-      chart: { title: `Clock: ${where}`, unit: 'MHz', timeS, lines: [{ label: 'clock', values: clock_mhz }] },
-    },
+    { kind: 'chart', chart: { title, timeS, plots } },
     text(
       events.length === 0
         ? 'Nothing is given back on the way.'
@@ -177,6 +174,7 @@ function runBlocks(run: ComparedRun): Block[] {
   const { record, compared, log, window, unsteady, cannot } = run
   const words: string[] = []
   if (record.date !== undefined) words.push(`run on ${record.date}`)
+  words.push(...run.odd.map(oddText))
   const settings = settingsText(run.settings)
   if (settings !== undefined) words.push(settings)
   if (log?.state === 'read') words.push(`${log.rows} rows of its log, ${log.malformed.count} not taken`)

@@ -59,15 +59,21 @@ const drawing = `
 const ink = '#767676';
 const strokes = ['#0b6fa4', '#c2410c', '#4d7c0f', '#7e22ce', '#555'];
 const dashes = [[], [6, 4], [2, 3], [10, 4, 2, 4], [1, 2]];
-for (const [index, chart] of JSON.parse(document.getElementById('chart-data').textContent).entries()) {
+// A figure that never changes is a line in the middle.
+const range = (plot, least, most) => least === most ? [least * .98 - 1, most * 1.02 + 1] : uPlot.rangeNum(least, most, .1, false);
+for (const [index, { timeS, plots }] of JSON.parse(document.getElementById('chart-data').textContent).entries()) {
   const at = document.getElementById('chart-' + index);
   const axis = { stroke: ink, grid: { stroke: 'rgba(128,128,128,.25)' } };
-  new uPlot({
-    width: Math.min(900, at.clientWidth || 900), height: 260,
-    scales: { x: { time: false } },
-    series: [{ label: 'minutes' }, ...chart.lines.map((line, n) => ({ label: line.label, stroke: strokes[n % strokes.length], dash: dashes[n % dashes.length], width: 2 }))],
-    axes: [{ ...axis, label: 'minutes' }, { ...axis, label: chart.unit }],
-  }, [chart.timeS.map(t => t / 60), ...chart.lines.map(line => line.values)], at);
+  for (const [n, { unit, lines }] of plots.entries()) {
+    const isLast = n === plots.length - 1;
+    new uPlot({
+      width: Math.min(900, at.clientWidth || 900), height: n === 0 ? 220 : isLast ? 150 : 110,
+      cursor: { sync: { key: 'chart-' + index } },
+      scales: { x: { time: false }, y: { range } },
+      series: [{ label: 'minutes' }, ...lines.map((line, m) => ({ label: line.label, stroke: strokes[m % strokes.length], dash: dashes[m % dashes.length], width: 2 }))],
+      axes: [isLast ? { ...axis, label: 'minutes' } : { ...axis, size: 4, values: () => [] }, { ...axis, label: unit, size: 60 }],
+    }, [timeS.map(t => t / 60), ...lines.map(line => line.values)], at);
+  }
 }
 for (const details of document.querySelectorAll('details')) addEventListener('beforeprint', () => { details.open = true; });
 `
