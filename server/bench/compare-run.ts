@@ -6,6 +6,7 @@ import type { Scope } from '../semantic/scope.ts'
 import { uncertaintyOf } from '../semantic/uncertainty.ts'
 import type { LogReading } from './log-reader.ts'
 import { type MeasuredRun, measuredRun } from './measured-run.ts'
+import { type OddFigure, oddFigures } from './plausible.ts'
 import { profileOfRun, type RunRevision, type RunSettings } from './run-settings.ts'
 import { type FigureKind, figureKinds, type Reading, type RunRecord } from './runs.ts'
 import { slowestTimeConstantS } from './time-constant.ts'
@@ -43,6 +44,8 @@ export interface ComparedRun extends MeasuredRun {
   /** Undefined where nothing can be predicted; `cannot` says why. */
   readonly predicted: RunPrediction | undefined
   readonly cannot: string | undefined
+  /** Figures that cannot be as they stand. */
+  readonly odd: readonly OddFigure[]
   /** Whether that is with the profile as it was when the run was made. */
   readonly settings: RunSettings
   /** Found when it is first asked for: carrying the constants' uncertainty may take a tenth of a second. */
@@ -249,13 +252,16 @@ function compare(
   const timeConstantS =
     isPredicted && bench !== undefined ? slowestTimeConstantS(bench, predicted.settled) : UNKNOWN_TIME_CONSTANT_S
   const load = record.load === 'idle' || record.load === 'off' ? 'idle' : 'work'
-  const measured = measuredRun(record, log, { timeConstantS, load })
+  const odd = oddFigures(record, log, isPredicted ? predicted : undefined)
+  const left = new Set(odd.flatMap(({ kind, problem }) => (problem === 'still' ? [] : kind)))
+  const measured = measuredRun(record, log, { timeConstantS, load }, left)
   let compared: readonly ComparedFigure[] | undefined
   return {
     ...measured,
     predicted: isPredicted ? predicted : undefined,
     cannot: isPredicted ? undefined : predicted,
     settings,
+    odd,
     get compared() {
       compared ??= isPredicted
         ? figureKinds.flatMap(figure => {

@@ -8,7 +8,7 @@ import type { FitPoint } from './point-model.ts'
 import type { RunSettings } from './run-settings.ts'
 import type { Readings } from './runs.ts'
 import type { SteadyWindow } from './steady.ts'
-import { logText, unsteadyText } from './wording.ts'
+import { logText, oddText, unsteadyText } from './wording.ts'
 
 /** A fit of the runs that were made with one part. */
 
@@ -76,6 +76,8 @@ function gatherRun(run: ComparedRun, partName: string, into: Gathered): string |
   const byHand = Object.keys(record.measured).length > 0
   // A run with figures read off by hand is one point; else each level at which its log stood still is.
   const stretches: readonly Readings[] = byHand ? [run.figures] : levels(run).map(({ figures }) => figures)
+  const [odd] = run.odd.filter(({ problem }) => problem !== 'still')
+  if (odd !== undefined) return oddText(odd)
   if (stretches.length === 0) return withoutFigures(run)
   into.coolers.set(cooler.name, cooler)
   into.used.push({ run: record.name, settings: run.settings })

@@ -18,12 +18,25 @@ export interface MeasuredRun {
   readonly figures: Readings
 }
 
+function without<T extends object>(figures: T, left: ReadonlySet<string>): T {
+  return left.size === 0
+    ? figures
+    : (Object.fromEntries(Object.entries(figures).filter(([kind]) => !left.has(kind))) as T)
+}
+
 /**
  * The figures of a run.
+ * @param left figures that are left out, since they cannot be
  * @param log undefined where the run names none or it is not read yet: then only what was read off by hand counts
  */
-export function measuredRun(record: RunRecord, log: LogReading | undefined, options: SteadyOptions): MeasuredRun {
-  const steady = log?.state === 'read' ? findSteady(log.series, options) : undefined
+export function measuredRun(
+  record: RunRecord,
+  log: LogReading | undefined,
+  options: SteadyOptions,
+  left: ReadonlySet<string>,
+): MeasuredRun {
+  const series = log?.state === 'read' ? log.series : undefined
+  const steady = series && findSteady({ ...series, figures: without(series.figures, left) }, options)
   const window = longest(steady?.windows ?? [])
   return {
     record,
@@ -32,6 +45,6 @@ export function measuredRun(record: RunRecord, log: LogReading | undefined, opti
     window,
     unsteady: steady?.unsteady,
     windowS: steady?.windowS,
-    figures: { ...window?.figures, ...record.measured },
+    figures: { ...window?.figures, ...without(record.measured, left) },
   }
 }

@@ -40,6 +40,7 @@ export interface LogColumn {
   /** The `column` statement, in the chunk's offsets. */
   readonly span: Span
   readonly headerSpan: Span
+  readonly unitSpan: Span
 }
 
 export type Delimiter = ',' | ';' | '\t' | ' '
@@ -121,6 +122,7 @@ function logOf(match: Match): LogReference | undefined {
         unit: unit.unit,
         span: { start, end },
         headerSpan: { start: header.start, end: header.end },
+        unitSpan: { start: unit.start, end: unit.end },
       },
     ]
   })

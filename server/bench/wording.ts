@@ -1,4 +1,6 @@
+import { fromBase, type Unit } from '../../grammar/units/units.ts'
 import type { LogReading } from './log-reader.ts'
+import type { OddFigure } from './plausible.ts'
 import type { RunSettings } from './run-settings.ts'
 import { figureUnit } from './runs.ts'
 import type { Unsteady } from './steady.ts'
@@ -43,6 +45,28 @@ export function logText(log: LogReading): string {
     case 'read':
       return log.rows === 0 ? 'its log has no row that can be taken' : 'its log was read'
   }
+}
+
+function grouped(value: number): string {
+  const [whole = '', rest] = String(Number(value.toPrecision(3))).split('.')
+  const text = whole.replace(/\B(?=(\d{3})+$)/g, ',')
+  return rest === undefined ? text : `${text}.${rest}`
+}
+
+function between([low, high]: readonly [number, number], unit: Unit): string {
+  const [from, to] = [low, high].map(value => grouped(fromBase(value, unit))) as [string, string]
+  return from === to ? `${from} ${unit.symbol}` : `${from} to ${to} ${unit.symbol}`
+}
+
+/** What is odd about a figure, and which unit it may be in. */
+export function oddText({ kind, problem, seen, limits, unit, others }: OddFigure): string {
+  const what = `the ${kind}`
+  if (problem === 'empty') return `${what} has no value in any row`
+  if (problem === 'still') return `${what} reads ${kind === 'time' ? 'the same' : between(seen, unit)} in every row`
+  const meant = others.map(other => other.symbol).join(' or ')
+  const ask = meant === '' ? '' : `: is the unit ${meant}?`
+  if (kind === 'time') return `${what} goes on by ${between(seen, unit)} from row to row${ask}`
+  return `${what} reads ${between(seen, unit)}, where ${between(limits, unit)} can be${ask}`
 }
 
 /** Which settings a run is held against, where it names a revision; undefined where it names none. */

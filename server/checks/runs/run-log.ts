@@ -1,5 +1,5 @@
 import type { ComparedRun } from '../../bench/compare-run.ts'
-import { unsteadyText } from '../../bench/wording.ts'
+import { oddText, unsteadyText } from '../../bench/wording.ts'
 import { entry } from '../../semantic/definitions.ts'
 import { nearest } from '../support/nearest.ts'
 import { namePlace, placeIn } from '../support/place.ts'
@@ -29,7 +29,38 @@ function* revisionOf({ record, settings }: ComparedRun): Iterable<Found> {
   }
 }
 
-function* inRun({ record, log, unsteady }: ComparedRun): Iterable<Found> {
+function* oddFigures({ record, odd }: ComparedRun): Iterable<Found> {
+  const { definition } = record
+  for (const figure of odd) {
+    const { problem, unitSpan, others } = figure
+    const text = oddText(figure)
+    const [only, ...more] = others
+    const fixes: Fix[] =
+      only === undefined || more.length > 0 || unitSpan === undefined
+        ? []
+        : [
+            {
+              title: `Read it in ${only.symbol}`,
+              edits: [{ ...placeIn(definition, unitSpan), text: only.symbol }],
+              preferred: true,
+            },
+          ]
+    const isCelsius = problem === 'impossible' && figure.unit.symbol === '°C'
+    const advice = isCelsius ? ' Temperatures are read in °C; a log in °F or K has to be converted.' : ''
+    yield {
+      at: placeIn(definition, figure.span),
+      load: record.load,
+      ...(problem === 'still' ? { severity: 'information' } : {}),
+      message:
+        problem === 'still'
+          ? `Here ${text}. A sensor that stands still says nothing; name another column if the log has one.`
+          : `Here ${text}${/[?]$/.test(text) ? '' : '.'}${advice} Until that is right, this figure is neither compared nor fitted.`,
+      fixes,
+    }
+  }
+}
+
+function* inRun({ record, log, unsteady, odd }: ComparedRun): Iterable<Found> {
   const named = record.log
   if (named === undefined || log === undefined) return
   const { definition } = record
@@ -59,7 +90,8 @@ function* inRun({ record, log, unsteady }: ComparedRun): Iterable<Found> {
     }
   }
   // A column that is missing has its own finding; that nothing else tells whether it stands still follows from it.
-  const follows = unsteady?.reason === 'nothing-to-judge' && log.missingColumns.length > 0
+  const isOdd = odd.some(({ kind, problem }) => problem !== 'still' || kind === 'time')
+  const follows = isOdd || (unsteady?.reason === 'nothing-to-judge' && log.missingColumns.length > 0)
   if (unsteady !== undefined && !follows && Object.keys(record.measured).length === 0) {
     yield {
       at: namePlace(definition),
@@ -85,14 +117,16 @@ export const runLog: Check = {
   severity: 'warning',
   title: 'A log that gives no figures',
   page: {
-    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, and has a steady stretch of at least a few of the slowest time constants of the bench. Rows that could not be taken are counted, the first few named.',
+    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and has a steady stretch of at least the slowest time constant of the bench. What can be is told from the part and the prediction where they are known. Rows that could not be taken are counted, the first few named. So is a `revision` that cannot be had.',
     why: 'A run without figures says nothing, and a row that is dropped in silence shifts a mean.',
-    remedy: 'Put the log where the path says, name the columns as its header does, or give the figures in `measured`.',
+    remedy:
+      'Put the log where the path says, name the columns and units as its header does, or give the figures in `measured`.',
     example: 'run evening of daily under render {\n  log "logs/evening.csv" { column power "package" W }\n}',
   },
   *inFile({ runs }) {
     for (const run of runs) {
       yield* revisionOf(run)
+      yield* oddFigures(run)
       yield* inRun(run)
     }
   },

@@ -1,4 +1,4 @@
-import { type ComparedRun, figureUnit, logText, settingsText, unsteadyText } from '../../service.ts'
+import { type ComparedRun, figureUnit, logText, oddText, settingsText, unsteadyText } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { tableText, wrapped } from './table.ts'
@@ -42,6 +42,7 @@ export function runsJson(runs: readonly ShownRun[]): string {
         combined_uncertainty: one.combinedUncertainty,
         off: one.off,
       })),
+      odd: run.odd.map(oddText),
       assumed: predicted?.assumed ?? [],
     }
   })
@@ -77,7 +78,7 @@ export function runsText(runs: readonly ShownRun[], io: Io): string {
     .map(({ file, run }) => {
       const { record, compared, predicted, cannot } = run
       const head = `${paint('bold', `run ${record.name}`)} of ${record.profile} under ${record.load}  ${paint('dim', file)}\n`
-      const known = [cannot, settingsText(run.settings)].filter(one => one !== undefined)
+      const known = [cannot, settingsText(run.settings), ...run.odd.map(oddText)].filter(one => one !== undefined)
       const words = [...known, ...logWords(run), ...(predicted?.assumed ?? [])]
       const about = words.length === 0 ? '' : wrapped(words.join('; '), '  ', 100)
       if (compared.length === 0) return `${head}${about}  nothing to compare\n`

@@ -1,4 +1,4 @@
-import { type ComparedRun, figureUnit, logText, settingsText, unsteadyText } from '../../bench/index.ts'
+import { type ComparedRun, figureUnit, logText, oddText, settingsText, unsteadyText } from '../../bench/index.ts'
 import { significant } from '../figures.ts'
 import { list, paragraphs, table } from './markdown.ts'
 
@@ -32,7 +32,7 @@ export function runFigures(run: ComparedRun): string {
       `${sign}${one.difference.toFixed(digits)} ± ${one.combinedUncertainty.toFixed(digits)}${one.off ? ' (off)' : ''}`,
     ]
   })
-  const about = [cannot, settingsText(run.settings)].filter(one => one !== undefined)
+  const about = [cannot, settingsText(run.settings), ...run.odd.map(oddText)].filter(one => one !== undefined)
   const lines = [...about, ...logLines(run), ...(predicted?.assumed ?? [])]
   return paragraphs(
     rows.length === 0 ? 'Nothing to compare.' : table(['Figure', 'Measured', 'Predicted', 'Difference'], rows),
