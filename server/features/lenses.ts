@@ -1,7 +1,9 @@
 import type { Span } from '../../grammar/tree.ts'
+import { mentions } from '../semantic/definitions.ts'
 import { evaluate } from '../semantic/evaluate.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { expectationsText } from './hover/definition.ts'
+import { isSettled } from './settled.ts'
 
 /** What stands above a profile that starts from another: a way to all its settings. */
 export interface ResolvedLens extends Span {
@@ -22,6 +24,8 @@ export interface Lens extends Span {
   readonly profile: string
   /** Undefined while the profile cannot be judged because something it rests on is in error or missing. */
   readonly text: string | undefined
+  /** False while a line that the profile rests on does not read: what was shown last may stay. */
+  readonly settled: boolean
 }
 
 export function lenses(workspace: Workspace, uri: string): readonly Lens[] {
@@ -31,9 +35,12 @@ export function lenses(workspace: Workspace, uri: string): readonly Lens[] {
     const base = view.document.starts.get(definition.chunk)
     if (base === undefined) return []
     const evaluation = evaluate(view.scope, definition)
-    if (evaluation.profile.expectations().length === 0) return []
+    const { chain } = evaluation.profile
+    // A line that is being typed counts too: the lens of the only expectation is not to come and go.
+    if (!chain.some(link => mentions(link.match, 'expect'))) return []
+    const settled = isSettled(view, evaluation)
     const text = evaluation.input.bench === undefined ? undefined : expectationsText(evaluation)
     const { start, end } = definition.nameSpan
-    return [{ start: base + start, end: base + end, profile: definition.name, text }]
+    return [{ start: base + start, end: base + end, profile: definition.name, text, settled }]
   })
 }

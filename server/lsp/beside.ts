@@ -8,6 +8,8 @@ import {
 } from 'vscode-languageserver'
 import type { TextDocument } from 'vscode-languageserver-textdocument'
 import type { Span } from '../../grammar/tree.ts'
+import type { Hint } from '../features/hints.ts'
+import type { Lens } from '../features/lenses.ts'
 import type { TokenMeaning } from '../features/tokens.ts'
 import type { Feature } from './feature.ts'
 import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
@@ -67,19 +69,22 @@ export const semanticTokens: Feature = {
   },
 }
 
-/** What was shown last of a document, so that nothing flickers while a line is being typed; evicted when it is closed. */
-function createMemory(): (
+/**
+ * What was shown last of a document while all that it rests on read, so that nothing comes, goes or changes while a
+ * line is being typed; evicted when the document is closed.
+ */
+function createMemory<T extends { readonly settled: boolean }>(): (
   document: TextDocument | undefined,
   key: string,
-  now: string | undefined,
-) => string | undefined {
-  const shown = new WeakMap<TextDocument, Map<string, string>>()
+  now: T,
+) => T {
+  const shown = new WeakMap<TextDocument, Map<string, T>>()
   return (document, key, now) => {
     if (document === undefined) return now
-    const texts = shown.get(document) ?? new Map<string, string>()
-    shown.set(document, texts)
-    if (now === undefined) return texts.get(key)
-    texts.set(key, now)
+    const known = shown.get(document) ?? new Map<string, T>()
+    shown.set(document, known)
+    if (!now.settled) return known.get(key) ?? now
+    known.set(key, now)
     return now
   }
 }
@@ -87,7 +92,7 @@ function createMemory(): (
 export const inlayHints: Feature = {
   advertise: client => (client.takesInlayHints ? { inlayHintProvider: true } : undefined),
   register: session => {
-    const remember = createMemory()
+    const remember = createMemory<Hint>()
     session.connection.languages.inlayHint.on(
       answering(
         session,
@@ -100,14 +105,14 @@ export const inlayHints: Feature = {
           const { start, end } = file.lines.span(range)
           return session.service.features.hints(file.uri).flatMap((hint): InlayHint[] => {
             const wanted = hint.kind === 'clock' ? settings.predictedClockHints : settings.dewPointHints
-            const label = remember(session.open.get(file.uri), `${hint.kind} ${hint.key}`, hint.label)
+            const { label, tooltip } = remember(session.open.get(file.uri), `${hint.kind} ${hint.key}`, hint)
             if (!wanted || label === undefined || hint.offset < start || hint.offset > end) return []
             return [
               {
                 position: file.lines.position(hint.offset),
                 label,
                 paddingLeft: true,
-                ...(hint.tooltip === undefined ? {} : { tooltip: { kind: MarkupKind.Markdown, value: hint.tooltip } }),
+                ...(tooltip === undefined ? {} : { tooltip: { kind: MarkupKind.Markdown, value: tooltip } }),
               },
             ]
           })
@@ -136,7 +141,7 @@ function resolvedLensesOf(session: Session, { uri, lines }: Located): CodeLens[]
 export const lenses: Feature = {
   advertise: client => (client.takesCodeLenses ? { codeLensProvider: { resolveProvider: false } } : undefined),
   register: session => {
-    const remember = createMemory()
+    const remember = createMemory<Lens>()
     session.connection.onCodeLens(
       answering(
         session,
@@ -149,7 +154,7 @@ export const lenses: Feature = {
           const resolved = wanted.resolvedProfileLenses ? resolvedLensesOf(session, file) : []
           if (!wanted.expectationLenses) return resolved
           const verdicts = session.service.features.lenses(file.uri).map((lens): CodeLens => {
-            const text = remember(session.open.get(file.uri), lens.profile, lens.text)
+            const { text } = remember(session.open.get(file.uri), lens.profile, lens)
             // Without a command the title is shown as it is.
             return {
               range: file.lines.range(lens),

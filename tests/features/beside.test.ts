@@ -69,6 +69,26 @@ describe('lenses', () => {
   })
 })
 
+describe('what is shown of a profile', () => {
+  it.each([
+    ['core needs + 40 mV', false, 'voltage { core needs + }'],
+    ['a row of steps', false, 'steps { 1 to 2 cores 57 }'],
+    ['a remark', true, 'note hello'],
+    ['nothing', true, 'vector -1x'],
+  ])('is settled unless something that it rests on does not read: %s', async (_name, settled, line) => {
+    const { service } = await loadFixture(bench + profile.replace('room garage\n', `room garage\n  ${line}\n`))
+    const shown = [...service.features.lenses(uri), ...service.features.hints(uri).filter(one => one.kind === 'clock')]
+    expect(shown.length).toBeGreaterThan(0)
+    expect(new Set(shown.map(one => one.settled))).toEqual(new Set([settled]))
+  })
+
+  it('keeps its line above while the only expectation is being typed', async () => {
+    const typed = profile.replace(/ {2}expect pair die.*\n/, '').replace('>= 5.0 GHz', '>= 5.0')
+    const { service } = await loadFixture(bench + typed)
+    expect(service.features.lenses(uri)).toMatchObject([{ profile: 'daily', settled: false, text: undefined }])
+  })
+})
+
 describe('tokens', () => {
   it('tell words apart by their place', async () => {
     const { service, text } = await loadFixture(

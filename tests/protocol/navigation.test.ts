@@ -1,3 +1,5 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
 import type {
   CodeLens,
@@ -13,6 +15,7 @@ import type {
 } from 'vscode-languageserver/node'
 import { bench } from '../features/bench.ts'
 import { type ClientOptions, eventually, startClient, type TestClient } from '../harness/client.ts'
+import { root } from '../harness/sources.ts'
 
 const folder = 'memory://bench/'
 const benchUri = `${folder}bench.detent`
@@ -169,6 +172,52 @@ describe('beside the text', () => {
     ])
     await change(uri, 4, [{ text: text.replace('room garage', 'room gar') }])
     expect([await hints(), await lenses()]).toEqual(before)
+  })
+
+  describe('nothing comes, goes or changes while a line is being typed', () => {
+    const examples = ['bench', 'light-work', 'plate-stack'].map(
+      name => [name, readFileSync(join(root, 'grammar', 'examples', 'bench', `${name}.detent`), 'utf8')] as const,
+    )
+    const range = { start: { line: 0, character: 0 }, end: { line: 999, character: 0 } }
+
+    it.each([
+      ['plate-stack', '7 to 12 cores  51x', '7 to 12 cores  '],
+      ['plate-stack', '  expect idle plate above dew by 2 K', '  expect idle plate above dew by 2 '],
+      ['plate-stack', 'profile summer based-on winter', 'profile summer based-on '],
+      ['light-work', '9 to 12 cores  45x', '9 to 12 cores  '],
+      ['light-work', '9 to 12 cores  45x', '9 to 12 co'],
+      ['light-work', 'core needs + 40 mV', 'core needs + '],
+      ['light-work', 'expect browse die <= 60 °C', 'expect browse die <= '],
+      ['light-work', '    9 to 12 cores  45x', '    \n    9 to 12 cores  4,5x'],
+      ['bench', 'switching 2.3 nF', 'switching 2.3 n'],
+      ['bench', 'load browse { cores 2', 'load  { cores 2'],
+    ])('in %s %j becomes %j', async (name, before, after) => {
+      const files = Object.fromEntries(examples.map(([file, content]) => [`${folder}${file}.detent`, content]))
+      client = await startClient({ folders: [folder], files })
+      const { open, change, request } = client
+      for (const [file, content] of examples) await open(`${folder}${file}.detent`, content, 1)
+      const asked = ['light-work', 'plate-stack'].map(file => `${folder}${file}.detent`)
+      const shown = async (): Promise<unknown> => {
+        const all: unknown[] = []
+        for (const textDocument of asked.map(one => ({ uri: one }))) {
+          const hints = await request<InlayHint[]>('textDocument/inlayHint', { textDocument, range })
+          const lenses = await request<CodeLens[]>('textDocument/codeLens', { textDocument })
+          all.push([...hints.map(one => [one.label, one.tooltip]), ...lenses.map(one => one.command?.title)])
+        }
+        return all
+      }
+      const sound = Object.fromEntries(examples)[name] ?? ''
+      expect(sound).toContain(before)
+      const first = await shown()
+      expect(JSON.stringify(first)).toContain('3 of 3 expectations hold')
+      const edited = `${folder}${name}.detent`
+      await change(edited, 2, [{ text: sound.replace(before, after) }])
+      expect(await shown()).toEqual(first)
+      // What reads again is told as it is now.
+      const hotter = sound.replace('core needs + 40 mV', 'core needs + 90 mV').replace('switching 2.3', 'switching 2.9')
+      await change(edited, 3, [{ text: hotter.replace('drive dew + 2 K', 'drive full') }])
+      expect(await shown()).not.toEqual(first)
+    })
   })
 
   it('stand only what the settings want', async () => {
