@@ -1,6 +1,7 @@
 import { DidChangeWatchedFilesNotification, type Disposable, type FileSystemWatcher } from 'vscode-languageserver'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
+import { placeIn } from './folders.ts'
 import { reportTrouble, type Session } from './session.ts'
 
 /** Logs of runs that change on disk: they are read again, and what rests on them follows. */
@@ -45,8 +46,7 @@ function literal(path: string): string {
 
 /** The pattern for one log: within the client's folder that it is in, else within its own. */
 function watcherOf({ client, folders }: Session, uri: string): FileSystemWatcher {
-  const folder = folders.map(one => one.replace(/\/$/, '')).find(one => uri.startsWith(`${normalizeUri(one)}/`))
-  const baseUri = folder ?? uri.slice(0, uri.lastIndexOf('/'))
+  const baseUri = placeIn(folders, uri)?.folder ?? uri.slice(0, uri.lastIndexOf('/'))
   const pattern = literal(uri.slice(normalizeUri(baseUri).length + 1))
   return { globPattern: client.takesRelativePatterns ? { baseUri, pattern } : `**/${pattern}` }
 }

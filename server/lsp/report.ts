@@ -1,7 +1,7 @@
 import type { CancellationToken, ResponseError } from 'vscode-languageserver'
 import { type ChartLibrary, type Making, makeReport, reportMarkdown, reportPage, reportProfiles } from '../service.ts'
-import { normalizeUri } from '../workspace/files.ts'
 import type { Feature } from './feature.ts'
+import { placeIn } from './folders.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { afterBreath, answering, breath, type Session } from './session.ts'
 
@@ -26,8 +26,7 @@ const sliceMs = 8
 
 /** A file as the page names it: by its way from the folder. */
 function shownPath({ folders }: Session, uri: string): string {
-  const folder = folders.map(one => `${normalizeUri(one.replace(/\/$/, ''))}/`).find(one => uri.startsWith(one))
-  const path = uri.slice(folder?.length ?? uri.lastIndexOf('/') + 1)
+  const path = placeIn(folders, uri)?.path ?? uri.slice(uri.lastIndexOf('/') + 1)
   try {
     return decodeURIComponent(path)
   } catch {

@@ -12,6 +12,7 @@ import { expectations } from './expectations.ts'
 import { extent } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { createFiles, type Disk } from './files.ts'
+import { placeIn } from './folders.ts'
 import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
 import { papers } from './papers.ts'
 import { completion, folding, hover, outline } from './reading.ts'
@@ -47,8 +48,7 @@ function createSettings(session: () => Session): SettingsStore {
       if (!client.asksConfiguration) return Promise.resolve(told)
       const key = normalizeUri(uri)
       // Closed files of one folder share its settings; a folder holds many of them.
-      const folder = folders.find(one => key.startsWith(normalizeUri(one)))
-      const scope = spellings.get(key) ?? folder ?? uri
+      const scope = spellings.get(key) ?? placeIn(folders, key)?.folder ?? uri
       let settings = known.get(scope)
       if (settings === undefined) {
         settings = connection.workspace

@@ -7,6 +7,7 @@ import type { Document } from '../workspace/workspace.ts'
 import type { Background } from './background.ts'
 import type { Client } from './client.ts'
 import type { ClientFiles, Disk } from './files.ts'
+import { placeIn } from './folders.ts'
 import { type Lines, linesOf } from './positions.ts'
 import type { Settings } from './settings.ts'
 
@@ -69,11 +70,8 @@ export async function loaded(session: Session, { uri }: TextDocumentIdentifier):
 export function clientUri(session: Session, uri: string): string {
   const known = session.spellings.get(uri)
   if (known !== undefined) return known
-  for (const folder of session.folders) {
-    const prefix = `${normalizeUri(folder.replace(/\/$/, ''))}/`
-    if (uri.startsWith(prefix)) return `${folder.replace(/\/$/, '')}/${uri.slice(prefix.length)}`
-  }
-  return uri
+  const place = placeIn(session.folders, uri)
+  return place === undefined ? uri : `${place.folder}/${place.path}`
 }
 
 export interface PlacedParams {

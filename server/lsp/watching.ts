@@ -7,6 +7,7 @@ import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
 import { affectedBy } from './documents.ts'
 import type { Feature } from './feature.ts'
+import { inFolder } from './folders.ts'
 import { createLogWatch } from './log-watching.ts'
 import { guarded, reportTrouble, type Session } from './session.ts'
 
@@ -58,10 +59,6 @@ async function filesChanged(
     if (type === FileChangeType.Deleted && !session.open.has(key)) session.spellings.delete(key)
   }
   publisher.changed(affected, undefined)
-}
-
-function inFolder(uri: string, folder: string): boolean {
-  return uri.startsWith(`${normalizeUri(folder.replace(/\/$/, ''))}/`)
 }
 
 /** Whether an address is one of the language's files, or of one that these use. */
