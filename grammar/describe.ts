@@ -21,6 +21,12 @@ const dimensionWord: Readonly<Record<Dimension, string>> = {
   ratio: 'RATIO',
 }
 
+/** A bound with its unit, `0x`, `0.25 V`; whole hours as such. */
+export function boundText(value: number, unit: string): string {
+  if (unit === '' || unit === 'x') return `${value}${unit}`
+  return unit === 's' && value > 0 && value % 3600 === 0 ? `${value / 3600} h` : `${value} ${unit}`
+}
+
 /** One slot, as it is described in a form. */
 export function describeSlot(slot: Slot): string {
   switch (slot.slot) {

@@ -1,4 +1,4 @@
-import { describeForms, describeSlot } from './describe.ts'
+import { boundText, describeForms, describeSlot } from './describe.ts'
 import { baseUnit, type Dimension, dimensionName, unitsOf } from './units/units.ts'
 import { type Bounds, findWord, type Place, type Slot, vocabulary, type Word, wordsIn } from './vocabulary/index.ts'
 
@@ -58,20 +58,15 @@ function unitTable(): string {
   return table(['what', 'units', 'read as well'], rows)
 }
 
-function number(value: number, unit: string): string {
-  if (unit === '') return String(value)
-  return unit === 'x' ? `${value}x` : `${value} ${unit}`
-}
-
 /** Bounds in words: `above 0 V`, `18 °C to 24 °C`, `at most 100 %`. */
 export function describeBounds(bounds: Bounds, unit: string): string {
   const { min, max, above, below } = bounds
-  if (min !== undefined && max !== undefined) return `${number(min, unit)} to ${number(max, unit)}`
+  if (min !== undefined && max !== undefined) return `${boundText(min, unit)} to ${boundText(max, unit)}`
   const parts: string[] = []
-  if (min !== undefined) parts.push(`at least ${number(min, unit)}`)
-  if (above !== undefined) parts.push(`above ${number(above, unit)}`)
-  if (max !== undefined) parts.push(`at most ${number(max, unit)}`)
-  if (below !== undefined) parts.push(`below ${number(below, unit)}`)
+  if (min !== undefined) parts.push(`at least ${boundText(min, unit)}`)
+  if (above !== undefined) parts.push(`above ${boundText(above, unit)}`)
+  if (max !== undefined) parts.push(`at most ${boundText(max, unit)}`)
+  if (below !== undefined) parts.push(`below ${boundText(below, unit)}`)
   return parts.join(' and ')
 }
 

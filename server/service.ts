@@ -9,6 +9,7 @@ import type { Definition } from './semantic/definitions.ts'
 import { type Evaluation, evaluateWith, type StandIns } from './semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from './semantic/expectations.ts'
 import { forgetPendingRuns, makeAllRuns, makeSomeRuns, pendingRuns } from './semantic/over-time.ts'
+import { probabilityInSlices, probabilityOf } from './semantic/probability.ts'
 import type { FileSystem } from './workspace/files.ts'
 import { createWorkspace, type Extent, type Workspace } from './workspace/workspace.ts'
 
@@ -71,6 +72,10 @@ export interface Service {
   evaluationsWith(uri: string, names: StandInNames): readonly Evaluation[] | { readonly unknown: string }
   /** The expectations of one evaluated profile. */
   expectations(evaluation: Evaluation): readonly Expectation[]
+  /** How probable it is that one holds, where constants carry `±`: up to some hundred milliseconds. */
+  probability(evaluation: Evaluation, expectation: Expectation): number | undefined
+  /** The same, a few milliseconds at a time. */
+  probabilityInSlices(evaluation: Evaluation, expectation: Expectation): Generator<undefined, number | undefined>
   /** Runs over time that expectations wait for: how many, working on them for a time, making all, forgetting those out of date. */
   readonly runs: {
     pending(): number
@@ -124,6 +129,8 @@ export function createService(
       return profiles.map(definition => evaluateWith(view.scope, definition, standIns))
     },
     expectations: expectationsOf,
+    probability: probabilityOf,
+    probabilityInSlices,
     runs: { pending: pendingRuns, makeSome: makeSomeRuns, makeAll: makeAllRuns, forget: forgetPendingRuns },
     formatting: uri => {
       const document = workspace.document(uri)

@@ -304,7 +304,7 @@ async function outcome(text: string): Promise<string> {
     figures: allFiguresOf(evaluation),
     judged: service
       .expectations(evaluation)
-      .map(({ predicted, holds, probability }) => ({ predicted, holds, probability })),
+      .map(one => ({ predicted: one.predicted, holds: one.holds, probability: service.probability(evaluation, one) })),
   }))
   // Runs change no prediction; what they change is the record that predictions are held against.
   const runs = runRecords(service.workspace.document(uri)?.definitions ?? []).map(

@@ -1,4 +1,15 @@
-import { benchTemperature, cell, choice, constant, literal, notNegative, positive, setting } from './slots.ts'
+import {
+  benchTemperature,
+  cell,
+  choice,
+  constant,
+  literal,
+  notNegative,
+  positive,
+  ratioBounds,
+  ratioStepBounds,
+  setting,
+} from './slots.ts'
 import type { Word } from './types.ts'
 
 /** Constants of the part that may carry `±`, and so may be correlated. */
@@ -38,7 +49,7 @@ export const partWords: readonly Word[] = [
   {
     word: 'ratio',
     in: ['part'],
-    forms: [[{ slot: 'range', name: 'value', dimension: 'ratio', bounds: positive }]],
+    forms: [[{ slot: 'range', name: 'value', dimension: 'ratio', bounds: ratioBounds }]],
     required: true,
     means: 'The lowest and the highest ratio the part accepts.',
     example: 'ratio 8x to 62x',
@@ -46,7 +57,7 @@ export const partWords: readonly Word[] = [
   {
     word: 'ratio-step',
     in: ['part'],
-    forms: [[setting('value', 'ratio', positive)]],
+    forms: [[setting('value', 'ratio', ratioStepBounds)]],
     default: { text: '1x', value: 1 },
     means: 'The finest step of the ratio; ratios are whole multiples of it.',
     example: 'ratio-step 0.5x',
@@ -92,7 +103,7 @@ export const partWords: readonly Word[] = [
   {
     word: '',
     in: ['needs'],
-    forms: [[cell(setting('ratio', 'ratio', positive), 6), constant('voltage', 'voltage', positive)]],
+    forms: [[cell(setting('ratio', 'ratio', ratioBounds), 6), constant('voltage', 'voltage', positive)]],
     means: 'A ratio and the lowest die voltage at which it was stable.',
     example: '44x   1.085 V',
   },

@@ -2,10 +2,12 @@ import {
   benchTemperature,
   cell,
   choice,
+  followedTime,
   literal,
   notNegative,
   optional,
   positive,
+  ratioBounds,
   reference,
   setting,
   string,
@@ -49,7 +51,7 @@ export const profileWords: readonly Word[] = [
   {
     word: '',
     in: ['steps'],
-    forms: [[cell(cores, 15), setting('ratio', 'ratio', positive)]],
+    forms: [[cell(cores, 15), setting('ratio', 'ratio', ratioBounds)]],
     means: 'A number of active cores, or a range of them, and its ratio.',
     source: 'model section 1',
     example: '1 to 2 cores   57x',
@@ -120,7 +122,7 @@ export const profileWords: readonly Word[] = [
   {
     word: 'set',
     in: ['voltage'],
-    forms: [[setting('ratio', 'ratio', positive), setting('voltage', 'voltage', positive)]],
+    forms: [[setting('ratio', 'ratio', ratioBounds), setting('voltage', 'voltage', positive)]],
     many: true,
     means: 'The voltage entered for one ratio, as it stands, without the offset.',
     source: 'model section 2',
@@ -149,7 +151,7 @@ export const profileWords: readonly Word[] = [
   {
     word: 'sustained-power',
     in: ['limits'],
-    forms: [[setting('value', 'power', positive), optional(literal('over'), setting('over', 'time', positive))]],
+    forms: [[setting('value', 'power', positive), optional(literal('over'), setting('over', 'time', followedTime))]],
     default: { text: 'none; the averaging time 30 s where it is not given' },
     means: 'The mean power allowed for long, and the time constant of the mean.',
     source: 'model sections 8 and 10',
@@ -248,7 +250,7 @@ export const profileWords: readonly Word[] = [
         literal('holds'),
         compare,
         setting('clock', 'frequency', positive),
-        optional(literal('for'), setting('for', 'time', positive)),
+        optional(literal('for'), setting('for', 'time', followedTime)),
       ],
       [
         reference('load'),

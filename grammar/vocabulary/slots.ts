@@ -29,5 +29,10 @@ export function cell(slot: Slot, width: number): Slot {
 
 export const positive: Bounds = { above: 0 }
 export const notNegative: Bounds = { min: 0 }
+/** Ratios are counted down step by step: far beyond any processor, and few enough to be counted. */
+export const ratioBounds: Bounds = { above: 0, max: 1000 }
+export const ratioStepBounds: Bounds = { min: 0.05, max: 1000 }
+/** Times that a load is followed over, tick by tick: at the most a day. */
+export const followedTime: Bounds = { above: 0, max: 24 * 3600 }
 /** Temperatures a bench can have; wide enough for any coolant and any solder joint. */
 export const benchTemperature: Bounds = { min: -100, max: 400 }

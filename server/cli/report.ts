@@ -120,6 +120,7 @@ export function reportOf(
       lineTexts.set(reported, own.textOf(from.line).trim())
     }
     for (const { evaluation, expectation, home, written } of service.features.expectations(uri)) {
+      const probability = service.probability(evaluation, expectation)
       const reported = {
         // An inherited expectation stands where it is written, which may be a file that was not asked for.
         file: home === view.document ? file : shown(home.uri),
@@ -129,7 +130,7 @@ export function reportOf(
         predicted: expectation.predicted,
         unit: expectation.unit,
         holds: expectation.holds,
-        ...(expectation.probability === undefined ? {} : { probability: expectation.probability }),
+        ...(probability === undefined ? {} : { probability }),
       }
       expectations.push(reported)
       if (expectation.undecided !== undefined) undecided.set(reported, expectation.undecided)

@@ -1,6 +1,7 @@
 import type { CancellationToken, Range } from 'vscode-languageserver'
 import type { ExpectationLine } from '../features/expectations.ts'
 import { normalizeUri } from '../workspace/files.ts'
+import { createSlices, type Slices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import type { Lines } from './positions.ts'
 import { afterBreath, answering, clientUri, located, type Session } from './session.ts'
@@ -46,9 +47,14 @@ interface ToldFile {
   readonly expectations: readonly ToldExpectation[]
 }
 
-function told(profileRange: Range, lines: Lines, line: ExpectationLine): ToldExpectation {
+function told(
+  profileRange: Range,
+  lines: Lines,
+  line: ExpectationLine,
+  probability: number | undefined,
+): ToldExpectation {
   const { evaluation, expectation, predicted } = line
-  const { text, unit, holds, pending, probability } = expectation
+  const { text, unit, holds, pending } = expectation
   const message = pending ? undefined : line.why()
   return {
     profile: evaluation.profile.definition.name,
@@ -67,15 +73,34 @@ function told(profileRange: Range, lines: Lines, line: ExpectationLine): ToldExp
   }
 }
 
-function expectationsIn(session: Session, uri: string): ToldFile {
+/** Probabilities take thousands of predictions: whatever is typed or asked comes between, and stale ones are let be. */
+async function probabilityOf(
+  { service }: Session,
+  { evaluation, expectation }: ExpectationLine,
+  slices: Slices,
+  isStale: () => boolean,
+): Promise<number | undefined> {
+  for (const work = service.probabilityInSlices(evaluation, expectation); !isStale(); await slices.rest()) {
+    const { done, value } = work.next()
+    if (done === true) return value
+  }
+  return undefined
+}
+
+async function expectationsIn(session: Session, uri: string, token: CancellationToken): Promise<ToldFile> {
   const file = located(session, uri)
   if (file === undefined) return { uri: clientUri(session, uri), expectations: [] }
-  const expectations = session.service.features.expectations(file.uri).map(line => {
+  const slices = createSlices()
+  const isStale = (): boolean =>
+    token.isCancellationRequested || session.service.workspace.document(file.uri) !== file.document
+  const expectations: ToldExpectation[] = []
+  for (const line of session.service.features.expectations(file.uri)) {
     const { definition } = line.evaluation.profile
     const base = file.document.starts.get(definition.chunk) ?? 0
     const { start, end } = definition.nameSpan
-    return told(file.lines.range({ start: base + start, end: base + end }), file.lines, line)
-  })
+    const probability = await probabilityOf(session, line, slices, isStale)
+    expectations.push(told(file.lines.range({ start: base + start, end: base + end }), file.lines, line, probability))
+  }
   return { uri: clientUri(session, file.uri), expectations }
 }
 
@@ -93,7 +118,7 @@ async function answer(session: Session, asked: Asked, token: CancellationToken):
     // One file a turn, so that what a person types meanwhile is heard and answered first.
     const one = await afterBreath(async () => {
       if (known.has(uri)) await session.service.workspace.load([uri])
-      return expectationsIn(session, uri)
+      return expectationsIn(session, uri, token)
     })(undefined, token)
     answers.push(one)
   }

@@ -4,6 +4,7 @@
  * interval, so that no straight line describes the figure (JCGM 101:2008).
  */
 
+import { finished } from './slices.ts'
 import type { Settled } from './types.ts'
 
 /** A constant's standard uncertainty, in the order of the shifts handed to the model. */
@@ -96,12 +97,20 @@ function cholesky(correlation: readonly (readonly number[])[]): number[][] {
 const shape = (settled: Settled | null): string =>
   settled === null ? 'none' : `${settled.state} ${settled.limiter} ${settled.ratioLow} ${settled.ratioHigh}`
 
+/** Carries the constants' uncertainty through the model at once. */
+export function propagate(model: Shifted, spread: Spread): Propagation {
+  return finished(propagateInSlices(model, spread))
+}
+
+/** So many samples a slice: a few milliseconds. */
+const SLICE = 16
+
 /**
- * Carries the constants' uncertainty through the model.
+ * Carries the constants' uncertainty through the model, a few milliseconds at a time.
  * The model is called twice for each constant, and `SAMPLES` times where a level changes within two standard
  * uncertainties of any constant, or along the direction that moves the die temperature or the clock most.
  */
-export function propagate(model: Shifted, spread: Spread): Propagation {
+export function* propagateInSlices(model: Shifted, spread: Spread): Generator<undefined, Propagation> {
   const { standard } = spread
   const n = standard.length
   const nominal = model(new Array<number>(n).fill(0))
@@ -140,7 +149,9 @@ export function propagate(model: Shifted, spread: Spread): Propagation {
     ...alongSteepest(settled => settled.clockMhz),
   ]
   const straight = nominal !== null && looks.every(settled => shape(settled) === usual)
-  return straight ? firstOrder(nominal, slopesOf, varianceOf) : sampled(nominal, model, spread)
+  if (straight) return firstOrder(nominal, slopesOf, varianceOf)
+  yield
+  return yield* sampled(nominal, model, spread)
 }
 
 function firstOrder(
@@ -174,7 +185,7 @@ function firstOrder(
   }
 }
 
-function sampled(nominal: Settled | null, model: Shifted, spread: Spread): Propagation {
+function* sampled(nominal: Settled | null, model: Shifted, spread: Spread): Generator<undefined, Propagation> {
   const { standard, correlation } = spread
   const normal = seededNormal(SEED)
   const factor = correlation === undefined ? undefined : cholesky(correlation)
@@ -188,6 +199,7 @@ function sampled(nominal: Settled | null, model: Shifted, spread: Spread): Propa
       return sd * sum
     })
     results.push(model(shifts))
+    if (sample % SLICE === 0) yield
   }
   const valuesOf = (figure: FigureOf): (number | null)[] =>
     results.map(settled => (settled === null ? null : figure(settled)))

@@ -9,7 +9,6 @@ import type { Missing, ProfileInput } from './input.ts'
 import { runOverTime, warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
-import { uncertaintyOf } from './uncertainty.ts'
 
 /** What an `expect` line is about. */
 export type ExpectedFigure =
@@ -43,8 +42,6 @@ export interface Expectation {
   readonly unit: string
   /** Null where it cannot be decided. */
   readonly holds: boolean | null
-  /** Where constants carry `±`: the probability that it holds. */
-  readonly probability?: number
   /** The prediction that decides: the worst core count and corner for this expectation. */
   readonly worst: Prediction | undefined
   /** Why it is undecided, in words for the message. */
@@ -228,14 +225,6 @@ function judgeOverTime(
   return { ...question, ...rest, holds, ...(holds ? {} : { lastsS }) }
 }
 
-/** The probability that a settled figure meets the target, where constants carry `±`. */
-function withProbability(input: ProfileInput, found: Expectation): Expectation {
-  const { worst, figure, compare, target } = found
-  const spread = worst === undefined ? undefined : uncertaintyOf(input, worst)
-  if (spread === undefined) return found
-  return { ...found, probability: spread.probability(settled => figureOf(figure, settled), compare, target.value) }
-}
-
 function judge(evaluation: Evaluation, question: Asked): Expectation {
   const { input } = evaluation
   const { load, figure, compare, target, forS } = question
@@ -263,7 +252,7 @@ function judge(evaluation: Evaluation, question: Asked): Expectation {
   if (worst === undefined) return undecided(whyNothing(evaluation, load))
   const holds = meets(worst.value, compare, target)
   const predicted = fromBase(worst.value, target.unit)
-  return withProbability(input, wholly(input, predictions, { ...question, predicted, holds, worst: worst.prediction }))
+  return wholly(input, predictions, { ...question, predicted, holds, worst: worst.prediction })
 }
 
 /** One that holds wherever it can be judged, but cannot be judged at every core count, is undecided. */

@@ -1,4 +1,4 @@
-import { type Bench, type Load, type Propagation, propagate, settle } from '../model/index.ts'
+import { type Bench, finished, type Load, type Propagation, propagateInSlices, settle } from '../model/index.ts'
 import type { Correlation, FieldChange, UncertainConstant } from './gather.ts'
 import type { ProfileInput } from './input.ts'
 import type { Prediction } from './predict.ts'
@@ -78,27 +78,43 @@ export function correlationOf(
   return some ? matrix : undefined
 }
 
-/** Evicted with the prediction. */
-const known = new WeakMap<Prediction, Propagation>()
+interface Carried {
+  readonly prediction: Prediction
+  readonly carried: Propagation
+}
 
-/** The uncertainty of one prediction; undefined where no constant carries any. */
-export function uncertaintyOf(input: ProfileInput, prediction: Prediction): Propagation | undefined {
+/**
+ * The last few that were carried, the newest first; the oldest is evicted when another comes. Samples of one take half a
+ * megabyte, and what is asked of them is mostly asked at once.
+ */
+let recent: readonly Carried[] = []
+const mostRecent = 16
+
+/** The uncertainty of one prediction, a few milliseconds at a time; undefined where no constant carries any. */
+export function* uncertaintyInSlices(
+  input: ProfileInput,
+  prediction: Prediction,
+): Generator<undefined, Propagation | undefined> {
   const { bench } = input
   const constants = uncertainConstants(input, prediction.load.name)
   if (bench === undefined || constants.length === 0) return undefined
-  let found = known.get(prediction)
-  if (found === undefined) {
-    const { load, corner } = prediction
-    const correlation = correlationOf(constants, input.correlated)
-    const spread = {
-      standard: constants.map(constant => constant.standardUncertainty),
-      ...(correlation === undefined ? {} : { correlation }),
-    }
-    found = propagate(shifts => {
-      const shifted = shiftConstants(bench, load.load, constants, shifts)
-      return settle(shifted.bench, shifted.load, corner)
-    }, spread)
-    known.set(prediction, found)
+  const before = recent.find(one => one.prediction === prediction)
+  if (before !== undefined) return before.carried
+  const { load, corner } = prediction
+  const correlation = correlationOf(constants, input.correlated)
+  const spread = {
+    standard: constants.map(constant => constant.standardUncertainty),
+    ...(correlation === undefined ? {} : { correlation }),
   }
-  return found
+  const carried = yield* propagateInSlices(shifts => {
+    const shifted = shiftConstants(bench, load.load, constants, shifts)
+    return settle(shifted.bench, shifted.load, corner)
+  }, spread)
+  recent = [{ prediction, carried }, ...recent.slice(0, mostRecent - 1)]
+  return carried
+}
+
+/** The uncertainty of one prediction at once: up to some hundred milliseconds where it has to be sampled. */
+export function uncertaintyOf(input: ProfileInput, prediction: Prediction): Propagation | undefined {
+  return finished(uncertaintyInSlices(input, prediction))
 }

@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest'
 import type { Bench, Load } from '../../server/model/types.ts'
 import type { Evaluation } from '../../server/semantic/evaluate.ts'
-import { expectationsOf } from '../../server/semantic/expectations.ts'
+import { type Expectation, expectationsOf } from '../../server/semantic/expectations.ts'
+import { probabilityOf } from '../../server/semantic/probability.ts'
 import { shiftConstants, uncertainConstants, uncertaintyOf } from '../../server/semantic/uncertainty.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 
@@ -87,6 +88,14 @@ profile daily {
   expect weave die <= 60 °C
 }
 `
+
+function firstOf(evaluation: Evaluation): {
+  readonly expectation: Expectation | undefined
+  readonly probability: number | undefined
+} {
+  const [expectation] = expectationsOf(evaluation)
+  return { expectation, probability: expectation && probabilityOf(evaluation, expectation) }
+}
 
 async function evaluated(source: string): Promise<Evaluation> {
   const { service } = await loadFixture(source)
@@ -227,18 +236,18 @@ describe('an expectation on an uncertain bench', () => {
     const u = interval?.standardUncertainty ?? 0
     // A limit one standard uncertainty above what is predicted: 84.13 % of a normal law.
     const limited = edited(source, 'die <= 60 °C', `die <= ${(value + u).toFixed(6)} °C`)
-    const [expectation] = expectationsOf(await evaluated(limited))
+    const { expectation, probability } = firstOf(await evaluated(limited))
     expect(expectation?.holds).toBe(true)
-    expect(expectation?.probability).toBeCloseTo(0.8413, 4)
+    expect(probability).toBeCloseTo(0.8413, 4)
     const failed = edited(source, 'die <= 60 °C', `die <= ${(value - u).toFixed(6)} °C`)
-    const [other] = expectationsOf(await evaluated(failed))
-    expect(other?.holds).toBe(false)
-    expect(other?.probability).toBeCloseTo(0.1587, 4)
+    const other = firstOf(await evaluated(failed))
+    expect(other.expectation?.holds).toBe(false)
+    expect(other.probability).toBeCloseTo(0.1587, 4)
   })
 
   test('has none on a bench without `±`', async () => {
-    const [expectation] = expectationsOf(await evaluated(text('still-pond')))
+    const { expectation, probability } = firstOf(await evaluated(text('still-pond')))
     expect(expectation?.holds).toBe(true)
-    expect(expectation?.probability).toBeUndefined()
+    expect(probability).toBeUndefined()
   })
 })

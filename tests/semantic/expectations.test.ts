@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest'
 import type { Evaluation } from '../../server/semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../server/semantic/expectations.ts'
 import { makeAllRuns, pendingRuns } from '../../server/semantic/over-time.ts'
+import { probabilityOf } from '../../server/semantic/probability.ts'
 import { demo, edited } from '../checks/demo.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 
@@ -99,16 +100,21 @@ describe('expectations', () => {
   })
 
   it('carry a probability where constants carry an uncertainty', async () => {
+    const chance = async (text: string): Promise<number | undefined> => {
+      const evaluation = await evaluated(text)
+      const [first] = expectationsOf(evaluation)
+      return first && probabilityOf(evaluation, first)
+    }
     const lines = withLines('expect burn die <= 80 °C')
     const certain = expectationsOf(await evaluated(lines))[0]
-    expect(certain).not.toHaveProperty('probability')
+    expect(await chance(lines)).toBeUndefined()
     const limit = certain?.predicted ?? 0
     const at = (text: string) => edited(text, ['switching 1.6 nF', 'switching 1.6 nF ± 0.02 nF'])
     // Exactly at the predicted figure it is an even chance, by the symmetry of the normal distribution.
-    const even = expectationsOf(await evaluated(at(withLines(`expect burn die <= ${limit.toFixed(6)} °C`))))[0]
-    expect(even?.probability).toBeCloseTo(0.5, 3)
-    const sure = expectationsOf(await evaluated(at(withLines(`expect burn die <= ${(limit + 30).toFixed(1)} °C`))))[0]
-    expect(sure?.probability).toBeGreaterThan(0.999)
+    const even = await chance(at(withLines(`expect burn die <= ${limit.toFixed(6)} °C`)))
+    expect(even).toBeCloseTo(0.5, 3)
+    const sure = await chance(at(withLines(`expect burn die <= ${(limit + 30).toFixed(1)} °C`)))
+    expect(sure).toBeGreaterThan(0.999)
   })
 
   it('are inherited, unless the same figure is expected anew', async () => {

@@ -1,3 +1,4 @@
+import { boundText } from '../../../grammar/describe.ts'
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { Bounds } from '../../../grammar/vocabulary/index.ts'
@@ -8,7 +9,7 @@ import type { Check, Found } from '../types.ts'
 
 /** What a value may be, in words. */
 export function boundsText({ min, max, above, below }: Bounds, unit: string): string {
-  const shown = (value: number): string => `${figure(value)}${unit === '' ? '' : unit === 'x' ? 'x' : ` ${unit}`}`
+  const shown = (value: number): string => boundText(value, unit)
   const low = min !== undefined ? `at least ${shown(min)}` : above !== undefined ? `more than ${shown(above)}` : ''
   const high = max !== undefined ? `at most ${shown(max)}` : below !== undefined ? `less than ${shown(below)}` : ''
   return [low, high].filter(text => text !== '').join(' and ')

@@ -2,6 +2,7 @@ import { fromBase } from '../../../grammar/units/units.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../semantic/expectations.ts'
+import { probabilityOf } from '../../semantic/probability.ts'
 import { inUnit, minutes, percent } from '../figures.ts'
 import { code, list, paragraphs } from './markdown.ts'
 import { nothingPredicted, settledCell, whereText } from './predicted.ts'
@@ -44,7 +45,8 @@ function runText({ forS, lastsS, transient, pending }: Expectation): string | un
 export function expectHover(evaluation: Evaluation, match: Match): string | undefined {
   const found = expectationsOf(evaluation).find(one => one.sourced.match === match)
   if (found === undefined) return nothingPredicted(evaluation)
-  const { predicted, unit, worst, undecided, probability, pending } = found
+  const { predicted, unit, worst, undecided, pending } = found
+  const probability = probabilityOf(evaluation, found)
   const figure = predicted === null ? undefined : `Predicted: **${inUnit(predicted, unit)}**${spareText(found)}`
   const where = worst === undefined ? '' : `${figure === undefined ? 'Decided by' : ', decided by'} ${whereText(worst)}`
   const steady = worst === undefined ? undefined : `There it settles at ${settledCell(worst.settled)}.`

@@ -5,6 +5,7 @@ import type { PlacedFinding } from '../../checks/run.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
+import { probabilityOf } from '../../semantic/probability.ts'
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Series, seriesOf } from '../series.ts'
 import { type Block, heading, none, table, text } from './blocks.ts'
@@ -115,19 +116,23 @@ function courseBlocks(series: Series): Block[] {
   ]
 }
 
-function expectationBlocks(all: readonly Expectation[]): Block[] {
+function expectationBlocks({ evaluation, expectations: all }: Summarized): Block[] {
   if (all.length === 0) return []
-  const rows = all.map(({ text: words, predicted, unit, holds, probability }) => [
-    words,
-    predicted === null ? none : `${predicted.toPrecision(4)} ${unit}`,
-    holds === null ? 'undecided' : holds ? 'holds' : 'does not hold',
-    probability === undefined ? none : `${(probability * 100).toFixed(1)} %`,
-  ])
+  const rows = all.map(expectation => {
+    const { text: words, predicted, unit, holds } = expectation
+    const probability = probabilityOf(evaluation, expectation)
+    return [
+      words,
+      predicted === null ? none : `${predicted.toPrecision(4)} ${unit}`,
+      holds === null ? 'undecided' : holds ? 'holds' : 'does not hold',
+      probability === undefined ? none : `${(probability * 100).toFixed(1)} %`,
+    ]
+  })
   return [heading(3, 'Expectations'), table(['expected', 'predicted', 'verdict', 'probability'], rows)]
 }
 
 function* profileBlocks(source: ReportSource, uri: string, summarized: Summarized): Making {
-  const { shown, evaluation, expectations, findings } = summarized
+  const { shown, evaluation, findings } = summarized
   const { profile, input } = evaluation
   const { name } = profile.definition
   const rests = [profile.part, profile.cooler, profile.room, profile.board].flatMap(one =>
@@ -142,7 +147,7 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
     heading(3, 'What each load settles at'),
     rows.length === 0 ? text('No prediction can be made.') : table(predictionHead, rows.map(predictionRow)),
     ...(input.assumed.length === 0 ? [] : [text(`Assumed, for lack of a value: ${input.assumed.join(', ')}.`)]),
-    ...expectationBlocks(expectations),
+    ...expectationBlocks(summarized),
     ...(findings.length === 0
       ? []
       : [

@@ -2,6 +2,7 @@
 
 import { prepareBench, prepareCorner, prepareLoad, ratioSource, type WorkLoad } from '../prepare.ts'
 import { settle } from '../settle.ts'
+import { finished } from '../slices.ts'
 import type { Bench, Corner } from '../types.ts'
 import { createController, type Decision } from './control.ts'
 import { createDrive, drivesByState } from './drive.ts'
@@ -42,11 +43,7 @@ export function simulate(
   corner: Corner,
   options: TransientOptions,
 ): Transient | undefined {
-  const run = simulateInSlices(bench, load, corner, options)
-  for (;;) {
-    const { done, value } = run.next()
-    if (done === true) return value
-  }
+  return finished(simulateInSlices(bench, load, corner, options))
 }
 
 /** As `simulate`, for those who have something else to do meanwhile: each slice takes well below a millisecond. */

@@ -1,0 +1,35 @@
+import { finished } from '../model/index.ts'
+import type { Evaluation } from './evaluate.ts'
+import { type Expectation, figureOf } from './expectations.ts'
+import { uncertaintyInSlices } from './uncertainty.ts'
+
+/**
+ * How probable it is that expectations hold, where constants carry `±`. Nothing that is found in a file rests on it, and
+ * it may take thousands of predictions: it is worked out only for those who show it.
+ */
+
+/** Evicted with the expectation. */
+const known = new WeakMap<Expectation, { readonly probability: number | undefined }>()
+
+/**
+ * The probability that the settled figure meets the target, a few milliseconds at a time. Undefined where no constant
+ * carries `±`, where there is no figure, and where it is to hold for a time.
+ */
+export function* probabilityInSlices(
+  { input }: Evaluation,
+  expectation: Expectation,
+): Generator<undefined, number | undefined> {
+  const { worst, figure, compare, target, predicted, transient } = expectation
+  if (worst === undefined || predicted === null || transient !== undefined) return undefined
+  const before = known.get(expectation)
+  if (before !== undefined) return before.probability
+  const carried = yield* uncertaintyInSlices(input, worst)
+  const probability = carried?.probability(settled => figureOf(figure, settled), compare, target.value)
+  known.set(expectation, { probability })
+  return probability
+}
+
+/** The same at once. */
+export function probabilityOf(evaluation: Evaluation, expectation: Expectation): number | undefined {
+  return finished(probabilityInSlices(evaluation, expectation))
+}

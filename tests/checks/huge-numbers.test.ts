@@ -1,0 +1,69 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { createService } from '../../server/service.ts'
+import { memoryFiles } from '../../server/workspace/files.ts'
+import { root } from '../harness/sources.ts'
+
+/** Numbers that nobody means, but that fingers type: none of them may cost more than its own line. */
+
+const examples = join(root, 'grammar', 'examples')
+const first = readFileSync(join(examples, 'first.detent'), 'utf8')
+const bench = readFileSync(join(examples, 'bench', 'bench.detent'), 'utf8')
+const stack = readFileSync(join(examples, 'bench', 'plate-stack.detent'), 'utf8')
+
+async function found(text: string, beside?: string): Promise<readonly { code: string; message: string }[]> {
+  const uri = 'file:///huge/main.detent'
+  const service = createService(
+    memoryFiles({ [uri]: text, ...(beside === undefined ? {} : { 'file:///huge/bench.detent': beside }) }),
+  )
+  await service.workspace.load([uri])
+  service.findings(uri)
+  service.runs.makeAll()
+  return service.findings(uri).map(({ finding }) => finding)
+}
+
+/** The text with each of its numbers absurd in turn: large and small by turns. */
+function* absurd(text: string): Iterable<string> {
+  let large = true
+  for (const { 0: digits, index } of text.matchAll(/(?<![\w.-])\d+(?:\.\d+)?/g)) {
+    yield text.slice(0, index) + (large ? '99999999' : '0.00000001') + text.slice(index + digits.length)
+    large = !large
+  }
+}
+
+describe('a number that is absurd', () => {
+  it.each([
+    ['a step', first.replace('2 cores   52x', '2 cores   99999999x')],
+    ['the ratios of a part', first.replace('8x to 58x', '8x to 99999999x')],
+    ['the step of the ratios', first.replace('  ratio 8x to 58x\n', '  ratio 8x to 58x\n  ratio-step 0.0000001x\n')],
+    ['a time that is to be held', first.replace('>= 5.0 GHz', '>= 5.0 GHz for 99999 h')],
+    [
+      'the time of a limit',
+      first.replace('  voltage {', '  limits { sustained-power 100 W over 99999 h }\n  voltage {'),
+    ],
+  ])('of %s is a finding', async (_, text) => {
+    expect(text).not.toBe(first)
+    const codes = (await found(text)).map(({ code }) => code)
+    expect(codes).toContain('value-range')
+  })
+
+  it('tells the bound in the unit of a person', async () => {
+    const findings = await found(first.replace('>= 5.0 GHz', '>= 5.0 GHz for 25 h'))
+    expect(findings.find(({ code }) => code === 'value-range')?.message).toContain('at most 24 h')
+  })
+
+  it.each<[string, string, (text: string) => readonly [main: string, beside?: string]]>([
+    ['first', first, text => [text]],
+    ['plates', stack, text => [text, bench]],
+    ['the bench below plates', bench, text => [stack, text]],
+  ])('anywhere in %s is borne', { timeout: 120_000 }, async (_, text, placed) => {
+    let [tried, findings] = [0, 0]
+    for (const one of absurd(text)) {
+      findings += (await found(...placed(one))).length
+      tried++
+    }
+    expect(tried).toBeGreaterThan(40)
+    expect(findings).toBeGreaterThan(tried)
+  })
+})
