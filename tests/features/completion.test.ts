@@ -2,8 +2,8 @@ import { describe, expect, it } from 'vitest'
 import { parseFile } from '../../grammar/file.ts'
 import { matchChunk } from '../../grammar/match.ts'
 import { vocabulary } from '../../grammar/vocabulary/index.ts'
-import type { Completion, CompletionTrigger } from '../../server/features/completion/types.ts'
 import { insertionOf } from '../../server/features/completion/snippet.ts'
+import type { Completion, CompletionTrigger } from '../../server/features/completion/types.ts'
 import { loadAtCursor, loadFixture, uriOf } from '../harness/fixture.ts'
 import { bench, part } from './bench.ts'
 
@@ -273,9 +273,30 @@ ${rows}
       expect(row?.label).toMatch(/^3 to 6 cores \d+x$/)
     })
 
-    it('is none for core counts that the part does not have, and none where no ratio holds', async () => {
+    it('is none for core counts that the part does not have', async () => {
       expect(await labels(steps('1 to 20 cores $0'))).toEqual([])
-      expect(await labels(steps('1 to 12 cores $0', '  limits { current 1 A }\n'))).toEqual([])
+    })
+
+    it.each([
+      ['  limits { current 1 A }\n', 'none holds (current)'],
+      ['  voltage { core needs - 200 mV }\n', 'none holds (too little voltage)'],
+    ])('is left out where none holds, and says why: %s', async (settings, why) => {
+      const [row] = await offered(steps('1 to 2 cores 57x\n$0', settings))
+      expect(row).toMatchObject({ label: '3 to 12 cores', text: '3 to 12 cores ', detail: why })
+      const [cell, ...more] = await offered(steps('3 to 12 cores $0', settings))
+      expect(cell).toMatchObject({ kind: 'row', text: '', detail: why })
+      expect(more).toEqual([])
+    })
+
+    it('is left out where the part needs more under vector loads than a profile without voltages gives', async () => {
+      const text = steps('1 to 2 cores 57x\n3 to 12 cores $0', '')
+      expect((await offered(text))[0]?.detail).toMatch(/^holds/)
+      const needy = text.replace('cores 12\n', 'cores 12\n  vector-needs 15 mV\n')
+      expect(needy).not.toBe(text)
+      expect((await offered(needy))[0]).toMatchObject({
+        text: '',
+        detail: 'none holds (too little voltage under vector loads)',
+      })
     })
 
     it('is there within a frame', async () => {

@@ -23,10 +23,17 @@ export interface HeldRatio {
   readonly why: string
 }
 
+/** No ratio of the part holds, and why not even the slowest does. */
+export interface NoneHeld {
+  readonly none: string
+}
+
 export interface CoreCounts {
   readonly from: number
   readonly to: number
 }
+
+const shortVoltage = 'too little voltage'
 
 /** What keeps a settled load from holding its step; undefined where nothing does. What the profile's own bands give back is meant. */
 function obstacle(settled: SettledState, highestV: number | undefined): string | undefined {
@@ -36,7 +43,7 @@ function obstacle(settled: SettledState, highestV: number | undefined): string |
   if (notes.voltages.some(({ setV }) => highestV !== undefined && setV > highestV * (1 + 1e-6))) {
     return 'more voltage than the part may have'
   }
-  if (notes.voltages.some(({ needV, voltageV }) => needV > voltageV * (1 + 1e-6))) return 'too little voltage'
+  if (notes.voltages.some(({ needV, voltageV }) => needV > voltageV * (1 + 1e-6))) return shortVoltage
   return undefined
 }
 
@@ -61,10 +68,14 @@ function kindsOf({ profile }: Evaluation): readonly { readonly activity: number;
 /**
  * The highest ratio, on the part's grid, at which these core counts hold their step in every kind of load and every
  * corner of the room: within the part and its measured needs, no limit giving ratio back, and the die getting what it
- * needs. Undefined where nothing can be predicted or none holds.
+ * needs. Undefined where nothing can be predicted, which is something else than that none holds.
  * @param atMost no more than this, such as what fewer cores have
  */
-export function ratioThatHolds(evaluation: Evaluation, counts: CoreCounts, atMost: number): HeldRatio | undefined {
+export function ratioThatHolds(
+  evaluation: Evaluation,
+  counts: CoreCounts,
+  atMost: number,
+): HeldRatio | NoneHeld | undefined {
   const bench = evaluation.input.benchForSteps
   const { profile } = evaluation
   if (bench === undefined || profile.part === undefined || counts.from > counts.to) return undefined
@@ -79,7 +90,7 @@ export function ratioThatHolds(evaluation: Evaluation, counts: CoreCounts, atMos
       const load: Load = { kind: 'work', cores, ...kind }
       for (const settled of inCorners(stepped, evaluation.input.corners, one => settleState(stepped, load, one))) {
         const found = settled === undefined ? 'nothing to predict' : obstacle(settled, highestV)
-        if (found !== undefined) return found
+        if (found !== undefined) return found === shortVoltage && kind.vector ? `${found} under vector loads` : found
       }
     }
     return undefined
@@ -104,7 +115,7 @@ export function ratioThatHolds(evaluation: Evaluation, counts: CoreCounts, atMos
 
   const bound = Math.min(part.ratioHigh, atMost)
   const highest = Number((Math.floor(bound / part.ratioStep + 1e-9) * part.ratioStep).toFixed(6))
-  if (highest < part.ratioLow) return undefined
+  if (highest < part.ratioLow) return { none: 'fewer cores are as slow as the part goes' }
   const last = ratioStepCount(part, highest)
   const ratioAt = (steps: number): number => ratioStepsDown(part, highest, steps)
   let low = -1
@@ -115,7 +126,7 @@ export function ratioThatHolds(evaluation: Evaluation, counts: CoreCounts, atMos
     else low = middle
   }
   while (high <= last && anyObstacle(ratioAt(high)) !== undefined) high++
-  if (high > last) return undefined
+  if (high > last) return { none: anyObstacle(ratioAt(last)) ?? '' }
   const ratio = ratioAt(high)
   const bandsAct = bandsActAt(ratio)
   if (high === 0) {

@@ -3,7 +3,7 @@ import type { Place } from '../../../grammar/vocabulary/index.ts'
 import type { Part } from '../../model/types.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
 import { plain } from '../figures.ts'
-import type { CoreCounts, HeldRatio } from './ratio.ts'
+import type { CoreCounts, HeldRatio, NoneHeld } from './ratio.ts'
 
 /** The row that continues a table. */
 export interface NextRow {
@@ -19,7 +19,7 @@ export interface TableContext {
   /** All sound rows of the table, those behind the cursor too. */
   readonly all: readonly Match[]
   /** The highest ratio that holds for these core counts, at most this one. */
-  readonly held: (counts: CoreCounts, atMost: number) => HeldRatio | undefined
+  readonly held: (counts: CoreCounts, atMost: number) => HeldRatio | NoneHeld | undefined
 }
 
 function row(cells: readonly (string | number)[], template: string): NextRow {
@@ -59,12 +59,18 @@ function firstGap(rows: readonly Match[], cores: number): CoreCounts | undefined
   return { from, to }
 }
 
+/** A row of `steps` up to where its ratio goes. */
+function begun({ from, to }: CoreCounts): NextRow {
+  return from === to ? row([from], `? ${from === 1 ? 'core' : 'cores'} `) : row([from, to], '? to ? cores ')
+}
+
 function nextStep({ part, all, held }: TableContext): NextRow | undefined {
   const most = Math.max(0, ...all.map(one => counts(one, 'cores')?.to ?? 0))
   const gap = firstGap(all, part?.cores ?? most + 2)
   if (gap === undefined) return undefined
   const slowest = slowestBelow(all, gap.from)
   const found = held(gap, slowest)
+  if (found !== undefined && 'none' in found) return { ...begun(gap), detail: noneText(found) }
   // Where nothing can be predicted the row goes on a step below the ones before.
   const ratio = found?.ratio ?? (Number.isFinite(slowest) ? slowest - (part?.ratioStep ?? 1) : (part?.ratioHigh ?? 40))
   const next =
@@ -77,6 +83,11 @@ function nextStep({ part, all, held }: TableContext): NextRow | undefined {
 /** What a ratio that holds is offered with: short, since the editor cuts what is longer than its list is wide. */
 export function heldText({ bandsAct, why }: HeldRatio): string {
   return `${bandsAct ? 'bands act' : 'holds'} (${why})`
+}
+
+/** Why no ratio is offered. */
+export function noneText({ none }: NoneHeld): string {
+  return `none holds (${none})`
 }
 
 function nextBand(rows: readonly Match[], part: Part | undefined): NextRow {

@@ -7,7 +7,7 @@ import { evaluate } from '../../semantic/evaluate.ts'
 import { resolveProfile } from '../../semantic/profile.ts'
 import { plain } from '../figures.ts'
 import { ratioThatHolds } from './ratio.ts'
-import { heldText, nextRow, slowestBelow, type TableContext } from './rows.ts'
+import { heldText, nextRow, noneText, slowestBelow, type TableContext } from './rows.ts'
 import type { Completion, Context } from './types.ts'
 
 /** Completion in tables: the row that comes next, and the ratio of one that was begun. */
@@ -41,12 +41,16 @@ export function stepRatio(context: Context): readonly Completion[] {
   if (part === undefined || counts.to > part.cores) return []
   const found = held(counts, slowestBelow(all, counts.from))
   if (found === undefined) return []
-  const text = `${plain(found.ratio)}x`
+  // Silence would be taken for a table that cannot be helped: an item that writes nothing says why there is no ratio.
+  const [label, text, detail] =
+    'none' in found
+      ? ['no ratio', '', noneText(found)]
+      : [`${plain(found.ratio)}x`, `${plain(found.ratio)}x`, heldText(found)]
   return [
     {
-      label: text,
+      label,
       kind: 'row',
-      detail: heldText(found),
+      detail,
       start,
       end,
       text,
@@ -68,7 +72,7 @@ export function tableRow(context: Context): readonly Completion[] {
   const { label, snippet, detail } = next
   return [
     {
-      label,
+      label: label.trimEnd(),
       kind: 'row',
       detail: detail ?? 'the next row',
       start,
