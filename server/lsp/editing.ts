@@ -7,6 +7,7 @@ import {
   type TextEdit,
   type WorkspaceEdit,
 } from 'vscode-languageserver'
+import type { Span } from '../../grammar/tree.ts'
 import type { FileEdits } from '../features/actions.ts'
 import { fitPart, fitWords, partsAt, partsOf } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
@@ -15,15 +16,32 @@ import { answering, clientUri, type Located, loaded, located, type Session } fro
 
 /** What changes a person's text: formatting and quick fixes. */
 
-/** The smallest edits that format an open document, or those of them that touch one of the ranges. */
+/**
+ * The lines that a range is on, from the start of the first to the end of the last. An editor that selects a line whole
+ * ends the range at the start of the next one, which is then none of them.
+ */
+function linesIn({ lines }: Located, range: Range): Span {
+  const { start, end } = lines.span(range)
+  const last = lines.position(end)
+  const behind = last.character === 0 && end > start ? last.line : last.line + 1
+  return {
+    start: lines.offset({ line: lines.position(start).line, character: 0 }),
+    end: lines.offset({ line: behind, character: 0 }),
+  }
+}
+
+/** The smallest edits that format an open document, or those of them that are on the lines of one of the ranges. */
 function formatEdits(session: Session, uri: string, ranges: readonly Range[] | undefined): TextEdit[] | null {
   // Formatting waits for nothing: it answers from the text as it is at this moment, so no edit can be for another.
   const file = located(session, uri)
   if (file === undefined) return null
-  const spans = ranges?.map(range => file.lines.span(range))
+  const spans = ranges?.map(range => linesIn(file, range))
   return session.service
     .formatting(file.uri)
-    .filter(edit => spans === undefined || spans.some(({ start, end }) => edit.start <= end && edit.end >= start))
+    .filter(edit => {
+      const isIn = ({ start, end }: Span): boolean => edit.start < end && (edit.start >= start || edit.end > start)
+      return spans === undefined || spans.some(isIn)
+    })
     .map(({ start, end, text }) => ({ range: file.lines.range({ start, end }), newText: text }))
 }
 

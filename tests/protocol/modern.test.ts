@@ -279,6 +279,70 @@ describe('editing', () => {
     expect(many).toEqual(one)
   })
 
+  describe('formats the lines of a range', () => {
+    const rows = [
+      'part q {',
+      ' cores 12',
+      '   reference 100 MHz',
+      '    ratio 8x to 60x',
+      '}',
+      '',
+      '',
+      '',
+      '  room r {',
+      '}',
+    ]
+    const lines = async (text: string, ranges: readonly [number, number, number, number][]): Promise<unknown> => {
+      const { open, request } = await start()
+      await open(profileUri, text)
+      const params = { textDocument: { uri: profileUri }, options: { tabSize: 2, insertSpaces: true } }
+      const asked = ranges.map(([line, character, endLine, endCharacter]) => ({
+        start: { line, character },
+        end: { line: endLine, character: endCharacter },
+      }))
+      const edits = await request<TextEdit[]>('textDocument/rangesFormatting', { ...params, ranges: asked })
+      if (asked.length === 1) {
+        const [range] = asked
+        expect(await request('textDocument/rangeFormatting', { ...params, range })).toEqual(edits)
+      }
+      return edits.map(edit => edit.range.start.line)
+    }
+
+    it.each([
+      ['one line, selected whole up to the start of the next', [[1, 0, 2, 0]], [1]],
+      ['two lines, selected whole', [[1, 0, 3, 0]], [1, 2]],
+      ['to the end of a line', [[1, 0, 1, 9]], [1]],
+      ['from one line into the next', [[1, 9, 2, 1]], [1, 2]],
+      ['words of a line', [[2, 4, 2, 6]], [2]],
+      ['no stretch, at the start of a line', [[2, 0, 2, 0]], [2]],
+      ['no stretch, at the end of a line', [[2, 21, 2, 21]], [2]],
+      ['no stretch, behind lines that are too many', [[8, 0, 8, 0]], [8]],
+      ['a line that needs nothing', [[0, 0, 1, 0]], []],
+      [
+        'many',
+        [
+          [1, 0, 2, 0],
+          [3, 0, 4, 0],
+        ],
+        [1, 3],
+      ],
+      ['turned about', [[2, 0, 1, 0]], [1]],
+    ] as [string, [number, number, number, number][], number[]][])('%s', async (_, ranges, expected) => {
+      expect(await lines(`${rows.join('\n')}\n`, ranges)).toEqual(expected)
+      await client?.stop()
+      expect(await lines(`${rows.join('\r\n')}\r\n`, ranges)).toEqual(expected)
+    })
+
+    it('to the end of the text', async () => {
+      const whole = rows.with(-1, '    }').join('\n')
+      const last = rows.length - 1
+      const edits = await lines(whole, [[0, 0, last, 1]])
+      await client?.stop()
+      expect(edits).toEqual(await lines(whole, [[0, 0, 99, 0]]))
+      expect(edits).toContain(last)
+    })
+  })
+
   it('offers a fix, and gives its edit for the version it was made for', async () => {
     const { open, change, request } = await start()
     const text = profile.replace('part sample-b7', 'part sample-b7 {')
