@@ -1,7 +1,8 @@
 import type { TextEdit } from '../../grammar/printer.ts'
 import type { PlacedFinding } from '../checks/run.ts'
 import type { Fix } from '../checks/types.ts'
-import type { FileView, Workspace } from '../workspace/workspace.ts'
+import type { Document, FileView, Workspace } from '../workspace/workspace.ts'
+import { formattedEdits } from './formatted-edits.ts'
 
 /** Quick fixes: the edits that the checks offer with their findings. */
 
@@ -34,19 +35,22 @@ export function quickFixes(findings: readonly PlacedFinding[], start: number, en
 }
 
 function placed(view: FileView, fix: Fix): readonly FileEdits[] | undefined {
-  const byFile = new Map<string, TextEdit[]>()
+  const byFile = new Map<Document, TextEdit[]>()
   for (const { chunk, start, end, text } of fix.edits) {
     const document = view.documents.find(one => one.starts.has(chunk))
     const base = document?.starts.get(chunk)
     if (document === undefined || base === undefined) return undefined
-    const edits = byFile.get(document.uri) ?? []
+    const edits = byFile.get(document) ?? []
     edits.push({ start: base + start, end: base + end, text })
-    byFile.set(document.uri, edits)
+    byFile.set(document, edits)
   }
-  return [...byFile].map(([uri, edits]) => ({ uri, edits: edits.sort((a, b) => a.start - b.start) }))
+  return [...byFile].map(([{ uri, source }, edits]) => {
+    edits.sort((a, b) => a.start - b.start)
+    return { uri, edits: formattedEdits(source, edits) }
+  })
 }
 
-/** The edits of a fix; undefined where it no longer fits the text. */
+/** The edits of a fix, the lines they touch formatted; undefined where it no longer fits the text. */
 export function fixEdits(
   workspace: Workspace,
   uri: string,
