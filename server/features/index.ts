@@ -1,6 +1,8 @@
 import type { Span } from '../../grammar/tree.ts'
+import type { ComparedRun } from '../bench/compare-run.ts'
 import type { Severities } from '../checks/run.ts'
 import { findAll } from '../checks/run.ts'
+import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { type FileEdits, fixEdits, type QuickFix, quickFixes } from './actions.ts'
 import type { BenchRuns } from './bench-runs.ts'
@@ -10,6 +12,7 @@ import { type ExpectationLine, expectationLines } from './expectations.ts'
 import { type Fold, folds } from './folding.ts'
 import { type Hint, hints } from './hints.ts'
 import { type Hover, hover } from './hover/hover.ts'
+import { prepareHover } from './hover/prepare.ts'
 import { runFigures } from './hover/run.ts'
 import { type Lens, lenses, type ResolvedLens, resolvedLenses } from './lenses.ts'
 import { type FileLink, fileLinks } from './links.ts'
@@ -24,6 +27,8 @@ import { type MeaningToken, meaningTokens } from './tokens.ts'
 /** What an editor can ask of a file. Places are offsets of the file's text; every answer is plain data. */
 export interface Features {
   hover(uri: string, offset: number): Hover | undefined
+  /** Makes what a hover rests on, a few milliseconds at a time, so that other work goes between. */
+  prepareHover(uri: string, offset: number): Generator<undefined, void>
   completions(uri: string, offset: number, trigger: CompletionTrigger): readonly Completion[]
   /** Documentation of one completion, as Markdown. */
   completionText(topic: CompletionTopic): string | undefined
@@ -53,6 +58,16 @@ export interface Features {
   expectations(uri: string): readonly ExpectationLine[]
 }
 
+/** The run whose name stands at the offset. */
+function runAt(bench: BenchRuns, workspace: Workspace, uri: string, offset: number): ComparedRun | undefined {
+  const starts = workspace.document(uri)?.starts
+  return bench.compared(uri).find(({ record: { definition } }) => {
+    const base = starts?.get(definition.chunk)
+    if (base === undefined) return false
+    return offset >= base + definition.nameSpan.start && offset <= base + definition.nameSpan.end
+  })
+}
+
 /** On the name of a run its hover goes on with what was measured. */
 function withRun(
   bench: BenchRuns,
@@ -62,18 +77,20 @@ function withRun(
   shown: Hover | undefined,
 ): Hover | undefined {
   if (shown === undefined) return undefined
-  const starts = workspace.document(uri)?.starts
-  const run = bench.compared(uri).find(({ record: { definition } }) => {
-    const base = starts?.get(definition.chunk)
-    if (base === undefined) return false
-    return offset >= base + definition.nameSpan.start && offset <= base + definition.nameSpan.end
-  })
+  const run = runAt(bench, workspace, uri, offset)
   return run === undefined ? shown : { ...shown, text: `${shown.text}\n\n${runFigures(run)}` }
+}
+
+function* prepareAll(bench: BenchRuns, workspace: Workspace, uri: string, offset: number): Generator<undefined, void> {
+  const predicted = runAt(bench, workspace, uri, offset)?.predicted
+  if (predicted !== undefined) yield* uncertaintyInSlices(predicted.evaluation.input, predicted.prediction)
+  yield* prepareHover(workspace, uri, offset)
 }
 
 export function createFeatures(workspace: Workspace, bench: BenchRuns): Features {
   return {
     hover: (uri, offset) => withRun(bench, workspace, uri, offset, hover(workspace, uri, offset)),
+    prepareHover: (uri, offset) => prepareAll(bench, workspace, uri, offset),
     completions: (uri, offset, trigger) => completions(workspace, uri, offset, trigger),
     completionText: topic => completionText(workspace, topic),
     documentSymbols: uri => documentSymbols(workspace, uri),

@@ -10,8 +10,9 @@ import {
 } from 'vscode-languageserver'
 import type { Completion, CompletionTopic, CompletionTrigger } from '../features/completion/types.ts'
 import type { OutlineSymbol } from '../features/symbols.ts'
+import { createSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
-import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
+import { afterBreath, answering, cancelled, clientUri, type Located, loaded, located, type Session } from './session.ts'
 
 /** What a person reads and is offered while typing: hover, completion, outline, folding. */
 
@@ -27,10 +28,19 @@ export const hover: Feature = {
         session,
         'Hover',
         null,
-        afterBreath(async ({ textDocument, position }) => {
+        afterBreath(async ({ textDocument, position }, token) => {
           const file = await loaded(session, textDocument)
           if (file === undefined) return null
-          const found = session.service.features.hover(file.uri, file.lines.offset(position))
+          const { features } = session.service
+          const offset = file.lines.offset(position)
+          const slices = createSlices()
+          for (const _ of features.prepareHover(file.uri, offset)) {
+            await slices.rest()
+            if (token.isCancellationRequested) throw cancelled
+            // The text is another meanwhile: the place is no more what was pointed at.
+            if (located(session, file.uri)?.document !== file.document) return null
+          }
+          const found = features.hover(file.uri, offset)
           session.background.wake()
           if (found === undefined) return null
           return { contents: markup(session.client.hoverKind, found.text), range: file.lines.range(found) }

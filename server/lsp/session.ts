@@ -37,6 +37,8 @@ export interface Session {
   readonly revisionOf: Disk['revisionOf'] | undefined
   /** Whether there is a place that logs are read from. */
   readonly readsLogs: () => boolean
+  /** Resolves when the client tells of changes of the logs that are named now, where it can. */
+  followLogs: () => Promise<void>
   /** Makes the runs over time that findings wait for. */
   readonly background: Background
   /** Whether the person has been told of a failure. */
@@ -109,7 +111,7 @@ export function guarded<P>(session: Session, what: string, handle: (params: P) =
   }
 }
 
-const cancelled = new ResponseError<never>(LSPErrorCodes.RequestCancelled, 'cancelled')
+export const cancelled = new ResponseError<never>(LSPErrorCodes.RequestCancelled, 'cancelled')
 const modified = new ResponseError<never>(LSPErrorCodes.ContentModified, 'the document changed meanwhile')
 
 /** Lets messages in that already wait, a cancellation among them. A worker has no `setImmediate`. */

@@ -103,7 +103,7 @@ export function propagate(model: Shifted, spread: Spread): Propagation {
 }
 
 /** So many samples a slice: a few milliseconds. */
-const SLICE = 16
+const SLICE = 8
 
 /**
  * Carries the constants' uncertainty through the model, a few milliseconds at a time.
@@ -118,6 +118,7 @@ export function* propagateInSlices(model: Shifted, spread: Spread): Generator<un
   const shifted = (index: number, by: number): Settled | null =>
     model(standard.map((sd, at) => (at === index ? by * sd : 0)))
   const pairs = standard.map((_, index) => [shifted(index, 1), shifted(index, -1)] as const)
+  yield
   const slopesOf = (figure: FigureOf): number[] =>
     pairs.map(([above, below]) => {
       const high = above === null ? null : figure(above)

@@ -205,6 +205,29 @@ describe('reading', () => {
     expect(hover.range?.start).toEqual(at(text, '1 to 2 cores   57x'))
   })
 
+  it('hovers with what `±` makes of a load, and lets what is asked meanwhile come first', async () => {
+    const uncertain = bench.replace('switching 2.1 nF', 'switching 2.1 nF ± 0.3 nF')
+    expect(uncertain).not.toBe(bench)
+    const { request, open } = await start({ files: { [benchUri]: uncertain, [profileUri]: profile } })
+    // A level of the ladder is near, so that it takes samples, and that for several profiles.
+    const others = [81, 82, 83, 84, 85, 86].map(
+      limit => `profile p${limit} based-on daily { limits { die ${limit} °C } }\n`,
+    )
+    const text = `${profile}load render { cores 12; activity 1.0; vector yes }\n${others.join('')}`
+    await open(profileUri, text)
+    const textDocument = { uri: profileUri }
+    const order: string[] = []
+    const position = at(text, 'load render')
+    const shown = request<Hover>('textDocument/hover', { textDocument, position }).then(hover => {
+      order.push('hover')
+      return hover
+    })
+    await request('textDocument/foldingRange', { textDocument }).then(() => order.push('folds'))
+    const { contents } = await shown
+    expect((contents as { value: string }).value).toContain('1000 seeded samples')
+    expect(order).toEqual(['folds', 'hover'])
+  })
+
   it('gives the outline as a tree, and the blocks as folds', async () => {
     const { open, request } = await start()
     await open(profileUri, profile)

@@ -91,11 +91,23 @@ function row(evaluation: Evaluation, prediction: Prediction): readonly string[] 
   return [nameOf(evaluation, prediction), electric, plate, marginW === null ? noFigure : power(marginW)]
 }
 
+interface Detailed {
+  readonly evaluation: Evaluation
+  readonly prediction: Prediction
+}
+
+function allDetailed(evaluations: readonly Evaluation[], name: string): readonly Detailed[] {
+  return evaluations.flatMap(evaluation => warmest(evaluation, name).map(prediction => ({ evaluation, prediction })))
+}
+
+/** The predictions whose uncertainty a load's hover tells. */
+export function detailedPredictions(evaluations: readonly Evaluation[], name: string): readonly Detailed[] {
+  return allDetailed(evaluations, name).slice(0, mostRows)
+}
+
 /** What the table of clocks leaves out, in the warmest corner of each profile. */
 export function loadDetail(evaluations: readonly Evaluation[], name: string): string | undefined {
-  const all = evaluations.flatMap(evaluation =>
-    warmest(evaluation, name).map(prediction => ({ evaluation, prediction })),
-  )
+  const all = allDetailed(evaluations, name)
   if (all.length === 0) return undefined
   const { rows, more } = shortened(
     all.map(({ evaluation, prediction }) => row(evaluation, prediction)),
