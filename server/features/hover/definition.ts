@@ -83,7 +83,7 @@ export function expectationsText(evaluation: Evaluation): string | undefined {
   const holding = all.filter(one => one.holds === true).length
   const undecided = all.filter(one => one.holds === null).length
   const rest = undecided === 0 ? '' : `, ${undecided} undecided`
-  return `${holding} of ${all.length} expectation${all.length === 1 ? '' : 's'} hold${holding === 1 && all.length === 1 ? 's' : ''}${rest}`
+  return `${holding} of ${all.length} ${all.length === 1 ? 'expectation holds' : 'expectations hold'}${rest}`
 }
 
 function profileFigures(evaluation: Evaluation): string {
