@@ -152,6 +152,7 @@ function predictIn(evaluation: Evaluation, record: RunRecord): RunPrediction | s
   if (bench === undefined || corners.length === 0) return `${record.profile} cannot be predicted`
   const assumed: string[] = []
   const load = loadOf(record, loads, assumed)
+  if (load === undefined && record.load === 'off') return 'its cooler does not say `drive-when-off yes`'
   if (load === undefined) return `there is no load ${record.load} that the part can run`
   const { air, humidity } = cornerOf(record, corners, assumed)
   const corner = { airC: air.value, humidityPct: humidity.value }

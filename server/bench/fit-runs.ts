@@ -40,6 +40,7 @@ interface Gathered {
 
 /** Why a run whose figures were to come from a log has none. */
 function withoutFigures({ record, log, unsteady }: ComparedRun): string {
+  if (log?.state === 'read' && log.rows === 0) return logText(log)
   if (unsteady !== undefined) return unsteadyText(unsteady)
   if (record.log === undefined) return 'nothing was measured'
   return log === undefined ? 'its log is not read' : logText(log)
@@ -128,7 +129,12 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
   const asked = options.free === undefined || options.free.includes('needs-slope')
   const slope = value !== undefined && asked ? needsSlope(value, evidence) : undefined
   if (value === undefined || points.length === 0) {
-    const why = value === undefined ? `the part ${part.name} lacks something` : 'no run can be used'
+    const why =
+      value === undefined
+        ? `the part ${part.name} lacks something`
+        : runs.length === 0
+          ? 'there is no run'
+          : 'no run can be used'
     return { part, coolers, result: { why, skipped }, used, needsSlope: slope }
   }
   const found = fitConstants({

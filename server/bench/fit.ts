@@ -222,7 +222,7 @@ export function fitConstants(request: FitRequest): FitResult | NoFit {
   while (free.length > 0) {
     const last = free.at(-1) as FitParameter
     if (observed <= free.length) {
-      leave(last, `there are only ${observed} measured figures`)
+      leave(last, `only ${observed} figure${observed === 1 ? ' was' : 's were'} measured`)
       continue
     }
     const tried = fitOnce(request, points, free)

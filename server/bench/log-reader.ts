@@ -26,7 +26,7 @@ export type LogReading =
   | { readonly state: 'missing' }
   /** The file has no line, or reading it failed on the way. */
   | { readonly state: 'unreadable'; readonly why: string }
-  /** None of the mapping's headers stands in the first lines; `headers` are those that evidently are. */
+  /** None of the mapping's headers stands in the first lines; `headers` are those that evidently are, by the delimiter of its lines. */
   | { readonly state: 'no-header'; readonly headers: readonly string[]; readonly delimiter: Delimiter }
 
 export interface ReadOptions {
@@ -40,7 +40,7 @@ export const HEADER_WITHIN = 200
 /** So much of the log is looked at for its header, delimiter and decimal mark. */
 export const HEAD_CHARACTERS = 65_536
 
-const delimiterWord: Readonly<Record<Delimiter, string>> = {
+export const delimiterWord: Readonly<Record<Delimiter, string>> = {
   ',': 'comma',
   ';': 'semicolon',
   '\t': 'tab',
@@ -86,7 +86,10 @@ function begin(text: string, mapping: LogMapping): Begun | LogReading {
     mapping.columns.map(({ header }) => header),
   )
   const cells = rows[index]
-  if (cells === undefined) return { state: 'no-header', headers: likelyHeader(rows).headers, delimiter }
+  if (cells === undefined) {
+    const meant = sniffDelimiter(text)
+    return { state: 'no-header', headers: likelyHeader(cellsOf(text, meant)).headers, delimiter: meant }
+  }
   const line = index + 1
   const table = createTable(mapping, decimal, { cells, line })
   return { layout: { delimiter, decimal, headers: cells.map(headerText), headerLine: line }, table }

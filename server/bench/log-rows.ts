@@ -18,13 +18,36 @@ type Decoder = InstanceType<typeof TextDecoder>
 /** A line longer than this is no log, and would have to be kept whole. */
 const LONGEST_LINE = 1_000_000
 
+/** The share of zeros at even and at odd places. */
+function nulls(bytes: Uint8Array): readonly [even: number, odd: number] {
+  const found: [number, number] = [0, 0]
+  const head = bytes.subarray(0, 4096)
+  head.forEach((byte, at) => {
+    if (byte === 0) found[at % 2 === 0 ? 0 : 1] += 2 / head.length
+  })
+  return found
+}
+
+/** Whether the first characters are such as a logger writes: of control characters white space alone. */
+function isText(text: string): boolean {
+  for (let at = 0; at < Math.min(text.length, 4096); at++) {
+    const code = text.charCodeAt(at)
+    if (code < 9 || (code > 13 && code < 32)) return false
+  }
+  return true
+}
+
 /**
- * How the bytes spell text: by the byte order mark, else UTF-8 where the first piece is valid, else the old
- * one-byte encoding that loggers of some systems still write.
+ * How the bytes spell text: by the byte order mark, or by where zeros stand without one, else UTF-8 where the first piece is valid, else the old
+ * one-byte encoding that loggers of some systems still write. Throws where it is no text at all.
  */
 function decoderFor(first: Uint8Array): Decoder {
   if (first[0] === 0xff && first[1] === 0xfe) return new TextDecoder('utf-16le')
   if (first[0] === 0xfe && first[1] === 0xff) return new TextDecoder('utf-16be')
+  const [even, odd] = nulls(first)
+  if (odd > 0.3 && even < 0.05) return new TextDecoder('utf-16le')
+  if (even > 0.3 && odd < 0.05) return new TextDecoder('utf-16be')
+  if (even + odd > 0) throw new Error('it is no text')
   try {
     // A character cut at the end of the piece is no fault.
     new TextDecoder('utf-8', { fatal: true }).decode(first, { stream: true })
@@ -63,6 +86,7 @@ export async function* linePieces(file: LogFile): AsyncIterable<LinePiece> {
     bytes += chunk.length
     decoder ??= decoderFor(chunk)
     rest += decoder.decode(chunk, { stream: true })
+    if (firstLine === 1 && !isText(rest)) throw new Error('it is no text')
     bare ??= endsBare(rest)
     if (bare) rest = rest.replaceAll('\r', '\n')
     const end = rest.lastIndexOf('\n')

@@ -21,6 +21,7 @@ export function unsteadyText(unsteady: Unsteady): string {
     case 'nothing-to-judge':
       return 'its log has neither power nor die temperature'
     case 'too-short':
+      if (!(unsteady.longestS > 0)) return 'its log has too few rows'
       return `its log is steady for ${duration(unsteady.longestS)} at most, less than the bench is slow`
     case 'drifting': {
       const { figure, drift } = unsteady

@@ -1,6 +1,6 @@
 import { open, readFile } from 'node:fs/promises'
 import { fileURLToPath, pathToFileURL } from 'node:url'
-import type { LogSource } from '../bench/log-source.ts'
+import type { LogFile, LogSource } from '../bench/log-source.ts'
 import { type FileSystem, normalizeUri } from './files.ts'
 
 /** The disk, for the command and for the language server where it runs beside the files. */
@@ -36,6 +36,16 @@ export const nodeFiles: FileSystem = {
 /** Pieces large enough that the disk is not what a log waits for. */
 const logPieceBytes = 262_144
 
+/** A file that is there and cannot be read. */
+function unreadable(why: string): LogFile {
+  return {
+    size: undefined,
+    chunks: () => {
+      throw new Error(why)
+    },
+  }
+}
+
 /** Logs of this machine by their `file:` addresses, read piece by piece. */
 export const nodeLogs: LogSource = {
   open: async uri => {
@@ -43,13 +53,19 @@ export const nodeLogs: LogSource = {
     if (path === undefined) return undefined
     try {
       const file = await open(path)
-      const { size } = await file.stat()
+      const found = await file.stat()
+      if (found.isDirectory()) {
+        await file.close()
+        return unreadable('it is a folder')
+      }
       return {
-        size,
+        size: found.size,
         chunks: () => file.createReadStream({ highWaterMark: logPieceBytes }) as AsyncIterable<Uint8Array>,
       }
-    } catch {
-      return undefined
+    } catch (error) {
+      const { code } = error as NodeJS.ErrnoException
+      if (code === 'ENOENT' || code === 'ENOTDIR') return undefined
+      return unreadable(code === 'EACCES' || code === 'EPERM' ? 'permission denied' : `${code}`)
     }
   },
 }

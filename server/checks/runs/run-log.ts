@@ -1,11 +1,13 @@
 import type { ComparedRun } from '../../bench/compare-run.ts'
+import { delimiterWord } from '../../bench/log-reader.ts'
 import { oddText, unsteadyText } from '../../bench/wording.ts'
-import { entry } from '../../semantic/definitions.ts'
+import { type Definition, entry } from '../../semantic/definitions.ts'
 import { nearest } from '../support/nearest.ts'
 import { namePlace, placeIn } from '../support/place.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
+import { contraryScores, inRecord } from './run-record.ts'
 
-const why = 'Until it is, this run has no figures to hold the prediction against, and no fit takes it in.'
+const why = 'Until then this run has no figures to hold the prediction against, and no fit takes it in.'
 
 /** The header that was evidently meant. */
 function headerFix(at: Place, header: string, there: readonly string[]): readonly Fix[] {
@@ -14,19 +16,6 @@ function headerFix(at: Place, header: string, there: readonly string[]): readonl
   if (best === undefined || start < 0 || start >= at.end) return []
   const edit = { chunk: at.chunk, start, end: start + header.length + 2, text: `"${best}"` }
   return [{ title: `Take the column "${best}"`, edits: [edit], preferred: true }]
-}
-
-/** A revision that cannot be had; where none can be read at all, nothing is said. */
-function* revisionOf({ record, settings }: ComparedRun): Iterable<Found> {
-  if (settings.from !== 'not-had' || settings.isNowhere) return
-  const { definition } = record
-  const statement = entry(definition.match, 'revision')?.statement
-  yield {
-    at: statement === undefined ? namePlace(definition) : placeIn(definition, statement),
-    load: record.load,
-    severity: 'information',
-    message: `The profile as it was cannot be had: ${settings.why}. This run is held against what the profile sets now, and counts as made with it. Name a revision of this file's git repository, or none where nothing was changed since.`,
-  }
 }
 
 function* oddFigures({ record, odd }: ComparedRun): Iterable<Found> {
@@ -72,11 +61,14 @@ function* inRun({ record, log, unsteady, odd }: ComparedRun): Iterable<Found> {
   }
   if (log.state === 'no-header') {
     const list = log.headers.length === 0 ? 'no line that looks like headers' : `"${log.headers.join('", "')}"`
-    yield {
-      at,
-      load: record.load,
-      message: `None of the columns named here stands in the log, which has ${list}. ${why}`,
-    }
+    const isApart = named.delimiter !== undefined && named.delimiter !== log.delimiter
+    const mark = isApart ? ` where ${delimiterWord[log.delimiter]} parts the cells` : ''
+    const what =
+      named.columns.length === 0
+        ? 'No column is named here of the log'
+        : 'None of the columns named here stands in the log'
+    const advice = isApart ? ' See to `delimiter`.' : ''
+    yield { at, load: record.load, message: `${what}, which has ${list}${mark}. ${why}${advice}` }
     return
   }
   for (const { header } of log.missingColumns) {
@@ -89,35 +81,45 @@ function* inRun({ record, log, unsteady, odd }: ComparedRun): Iterable<Found> {
       fixes: headerFix(place, header, log.headers),
     }
   }
-  // A column that is missing has its own finding; that nothing else tells whether it stands still follows from it.
+  const { count, first } = log.malformed
+  const isMostlyLost = count >= log.rows
+  // What is wrong with columns and rows has its own findings; that nothing stands still then follows from it.
   const isOdd = odd.some(({ kind, problem }) => problem !== 'still' || kind === 'time')
-  const follows = isOdd || (unsteady?.reason === 'nothing-to-judge' && log.missingColumns.length > 0)
+  const lacks = log.missingColumns.length > 0 || hasBrokenLines(definition)
+  const follows = isOdd || (isMostlyLost && count > 0) || (unsteady?.reason === 'nothing-to-judge' && lacks)
   if (unsteady !== undefined && !follows && Object.keys(record.measured).length === 0) {
+    const isBare = log.rows === 0
     yield {
-      at: namePlace(definition),
+      at: isBare ? at : namePlace(definition),
       load: record.load,
-      message: `No steady stretch: ${unsteadyText(unsteady)}. ${why} Let it run for longer, or give the figures that you read off in \`measured\`.`,
+      message: isBare
+        ? `The log has a header and no row below it. ${why}`
+        : `No steady stretch: ${unsteadyText(unsteady)}. ${why} Let it run for longer, or give the figures that you read off in \`measured\`.`,
     }
   }
-  if (log.malformed.count > 0) {
-    const { count, first } = log.malformed
+  if (count > 0) {
     const lines = first.map(({ line, reason }) => `line ${line}: ${reason}`).join('; ')
     const more = count > first.length ? ` and ${count - first.length} more` : ''
     yield {
       at,
       load: record.load,
-      severity: 'information',
-      message: `${count} of ${count + log.rows} rows of the log could not be taken (${lines}${more}). The means are made without them.`,
+      ...(isMostlyLost ? {} : { severity: 'information' }),
+      message: `${count} of ${count + log.rows} rows of the log could not be taken (${lines}${more}). ${isMostlyLost ? 'That is most of it: see to `delimiter`, `decimal` and the columns.' : 'The means are made without them.'}`,
     }
   }
+}
+
+/** Whether a line about the log does not read, which has a finding of its own. */
+function hasBrokenLines({ match }: Definition): boolean {
+  return entry(match, 'log')?.children.some(({ sound }) => !sound) ?? false
 }
 
 export const runLog: Check = {
   code: 'run-log',
   severity: 'warning',
-  title: 'A log that gives no figures',
+  title: 'A run that gives no figures, or other ones than meant',
   page: {
-    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and has a steady stretch of at least the slowest time constant of the bench. What can be is told from the part and the prediction where they are known. Rows that could not be taken are counted, the first few named. So is a `revision` that cannot be had.',
+    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and has a steady stretch of at least the slowest time constant of the bench. What can be is told from the part and the prediction where they are known. Rows that could not be taken are counted, the first few named. So is a `revision` that cannot be had, a kind of figure that two columns give, and scores of one kind of which more is better in one run and less in another.',
     why: 'A run without figures says nothing, and a row that is dropped in silence shifts a mean.',
     remedy:
       'Put the log where the path says, name the columns and units as its header does, or give the figures in `measured`.',
@@ -125,9 +127,10 @@ export const runLog: Check = {
   },
   *inFile({ runs }) {
     for (const run of runs) {
-      yield* revisionOf(run)
+      yield* inRecord(run)
       yield* oddFigures(run)
       yield* inRun(run)
     }
+    yield* contraryScores(runs)
   },
 }

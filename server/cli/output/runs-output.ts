@@ -43,7 +43,7 @@ export function runsJson(runs: readonly ShownRun[]): string {
         off: one.off,
       })),
       odd: run.odd.map(oddText),
-      assumed: predicted?.assumed ?? [],
+      assumed: [...(predicted?.assumed ?? []), ...(read?.assumed ?? [])],
     }
   })
   return `${JSON.stringify({ version: 1, runs: list }, undefined, 2)}\n`
@@ -57,7 +57,8 @@ function logWords({ log, window, unsteady }: ComparedRun): string[] {
   if (log !== undefined && log.state !== 'read') words.push(logText(log))
   if (log?.state === 'read') {
     const { rows, malformed, gapCount, missingColumns } = log
-    words.push(`${rows} rows`)
+    words.push(rows === 0 ? logText(log) : `${rows} row${rows === 1 ? '' : 's'}`)
+    if (!log.hasTime) words.push('1 s assumed from row to row')
     const first = malformed.first[0]
     if (malformed.count > 0)
       words.push(
@@ -67,7 +68,7 @@ function logWords({ log, window, unsteady }: ComparedRun): string[] {
     for (const { header } of missingColumns) words.push(`it has no column "${header}"`)
   }
   if (window !== undefined) words.push(`steady from ${window.fromS.toFixed(0)} s to ${window.toS.toFixed(0)} s`)
-  else if (unsteady !== undefined) words.push(unsteadyText(unsteady))
+  else if (unsteady !== undefined && !(log?.state === 'read' && log.rows === 0)) words.push(unsteadyText(unsteady))
   return words
 }
 

@@ -1,7 +1,7 @@
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { comparedScores } from './scores.ts'
 import { comparedSettings } from './settings.ts'
-import type { Comparison, Side, WorstCase } from './types.ts'
+import type { Comparison, ScoreComparison, Side, WorstCase } from './types.ts'
 
 /** Profiles side by side: what is predicted of them, what was measured, and what they set. */
 
@@ -77,6 +77,18 @@ function stoppedNotes(sides: readonly Side[]): readonly string[] {
   )
 }
 
+/** Scores that stand alone: of one profile only, where another has some under the same load in another unit or direction. */
+function unlikeNotes(scores: readonly ScoreComparison[]): readonly string[] {
+  const kindOf = ({ unit, better }: ScoreComparison): string => `${unit} (${better} is better)`
+  return [...new Set(scores.map(({ load }) => load))].flatMap(load => {
+    const own = scores.filter(score => score.load === load)
+    const alone = own.filter(one => own.every(other => other === one || kindOf(other) !== kindOf(one)))
+    if (new Set(alone.map(({ profile }) => profile)).size < 2) return []
+    const list = alone.map(score => `${score.profile} in ${kindOf(score)}`).join(', ')
+    return [`Scores under ${load} are not compared, since they are of unlike kinds: ${list}.`]
+  })
+}
+
 /** How many comparisons of scores make it likely that one of them looks like a difference by chance. */
 const manyComparisons = 4
 
@@ -107,6 +119,6 @@ export function compareProfiles(sides: readonly Side[], notes: readonly string[]
     worst: worstCases(figures, labels),
     scores,
     settings: comparedSettings(sides.map(({ evaluation }) => evaluation.profile)),
-    notes: [...notes, ...roomNote(sides), ...stoppedNotes(sides), ...chance],
+    notes: [...notes, ...roomNote(sides), ...stoppedNotes(sides), ...unlikeNotes(scores), ...chance],
   }
 }

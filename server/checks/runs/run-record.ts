@@ -1,0 +1,69 @@
+import type { ComparedRun } from '../../bench/compare-run.ts'
+import { entries, entry, text } from '../../semantic/definitions.ts'
+import { headPlace, namePlace, placeIn } from '../support/place.ts'
+import type { Found } from '../types.ts'
+
+/** What a run's record says of itself, whatever its log. */
+
+export function* inRecord({ record, settings, cannot }: ComparedRun): Iterable<Found> {
+  const { definition, load } = record
+  // Where no revision can be read at all, as in an editor that is a page, nothing is said.
+  if (settings.from === 'not-had' && !settings.isNowhere) {
+    const statement = entry(definition.match, 'revision')?.statement
+    yield {
+      at: statement === undefined ? namePlace(definition) : placeIn(definition, statement),
+      load,
+      severity: 'information',
+      message: `The profile as it was cannot be had: ${settings.why}. This run is held against what the profile sets now, and counts as made with it. Name a revision of this file's git repository, or none where nothing was changed since.`,
+    }
+  }
+  if (load === 'off' && cannot !== undefined) {
+    yield {
+      at: namePlace(definition),
+      load,
+      severity: 'information',
+      message: `With the machine off nothing is predicted: ${cannot}. This run is held against nothing.`,
+    }
+  }
+  const table = entry(definition.match, 'measured')
+  if (table !== undefined && table.children.length === 0) {
+    yield {
+      at: headPlace(definition, table),
+      load,
+      message:
+        'No figure stands here, so this run says nothing. Write down what you read off, such as `power 182 W`, or take the block out.',
+    }
+  }
+  const kinds = new Set<string>()
+  for (const { kind, span } of record.log?.columns ?? []) {
+    if (kinds.has(kind)) {
+      const message = `Another column has the ${kind} already. Only one can count: take the other out, or say what this one is.`
+      yield { at: placeIn(definition, span), load, message }
+    }
+    kinds.add(kind)
+  }
+}
+
+/** Scores in one unit under one load of which one run says that more is better, and another that less is. */
+export function* contraryScores(runs: readonly ComparedRun[]): Iterable<Found> {
+  const known = new Map<string, { readonly better: string; readonly run: string }>()
+  for (const { record } of runs) {
+    const { definition, load, name } = record
+    for (const match of entries(definition.match, 'score')) {
+      const [unit, better] = [text(match, 'unit'), text(match, 'better')]
+      if (unit === undefined || better === undefined) continue
+      const key = JSON.stringify([load, unit.text])
+      const before = known.get(key)
+      if (before === undefined) known.set(key, { better: better.text, run: name })
+      else if (before.better !== better.text) {
+        const edit = { ...placeIn(definition, better), text: before.better }
+        yield {
+          at: placeIn(definition, better),
+          load,
+          message: `In \`${before.run}\` ${before.better} is better for "${unit.text}" under this load, and here ${better.text} is. They are not compared with each other: make them the same, or give the unit another name.`,
+          fixes: [{ title: `Write \`${before.better}\``, edits: [edit] }],
+        }
+      }
+    }
+  }
+}
