@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { fixed } from '../harness/check.ts'
-import { demo, edited, messageOf, placesOf } from './demo.ts'
+import { demo, edited, findingsOf, messageOf, placesOf } from './demo.ts'
 
 const code = 'over-limit'
 
@@ -16,7 +16,28 @@ describe('over-limit', () => {
     expect(await placesOf(code, edited(demo(code), ['die 40 °C', 'die 44 °C']))).toEqual([])
   })
 
-  it('is mended by a die limit that the room allows', async () => {
+  it('offers to loosen the limit only with caution, and never as what one would take without thinking', async () => {
     expect(await fixed(code, demo(code))).toContain('limits { die 45 °C }')
+    const [found] = await findingsOf(code, demo(code))
+    expect(found?.finding.fixes).toMatchObject([
+      { title: "Raise the die limit to 45 °C, only if the maker's data allow it" },
+    ])
+    expect(found?.finding.fixes?.some(fix => fix.preferred)).toBe(false)
+    expect(found?.finding.message).toContain("if the maker's data and your own care for the part allow it")
+  })
+
+  it.each([10, 8])('is right that no lower step helps: %dx', async ratio => {
+    expect(await messageOf(code, demo(code))).toContain('No lower step would help.')
+    expect(await placesOf(code, edited(demo(code), ['50x', `${ratio}x`]))).toHaveLength(1)
+  })
+
+  it('names the fan where more air would do', async () => {
+    const slow = edited(demo(code), [
+      '  limits { die 40 °C }',
+      '  fan { 20 °C 20 %; 90 °C 21 % }\n  limits { die 44 °C }',
+    ])
+    expect(await messageOf(code, slow)).toContain('With the fan at 100 % it would hold')
+    expect(await placesOf(code, edited(slow, ['  fan { 20 °C 20 %; 90 °C 21 % }\n', '']))).toEqual([])
+    expect(await messageOf(code, demo(code))).not.toContain('With the fan')
   })
 })

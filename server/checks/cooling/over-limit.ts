@@ -1,9 +1,9 @@
-import { dieCeilingC, settle } from '../../model/index.ts'
+import { type Bench, dieCeilingC, settle } from '../../model/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import { replace } from '../support/physics-edits.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
 import { celsius, inUnit, kelvin, pointWords, watts } from '../support/physics-words.ts'
-import { settleAgain, stepWayOut, withLimits } from '../support/what-if.ts'
+import { settleAgain, withLimits } from '../support/what-if.ts'
 import type { Check, Fix } from '../types.ts'
 
 export const overLimit: Check = {
@@ -14,7 +14,7 @@ export const overLimit: Check = {
     what: 'At every number of active cores and in every corner of the room: whether the load, at the lowest ratio that it can fall to, still rests above the die limit (the lower of the profile’s `limits die` and the part’s `die-limit`).',
     why: 'There is nothing left to give back: the die stays above the limit for as long as the load runs, which ages the part or stops the machine.',
     remedy:
-      "A cooler with less resistance, less voltage at low ratios, or a die limit that the room allows at all, never above the maker's.",
+      "More air where the `fan` table holds it back, a cooler with less resistance, a cooler room, less voltage at low ratios. A lower step does not help: the clock is at its slowest already. Only then a die limit that the room allows at all, never above the maker's.",
     example:
       'profile quiet {\n  part sample-c2\n  cooler big-loop\n  room attic                            # 38 °C\n  steps { 1 to 8 cores 50x }\n  limits { die 40 °C }\n}',
   },
@@ -29,13 +29,17 @@ export const overLimit: Check = {
       const { worst, at } = group
       const dieC = worst.settled.dieC ?? 0
       const margin = settle(bench, worst.load, worst.corner)?.marginW ?? null
-      const out = stepWayOut(
-        evaluation,
-        group,
-        settled => settled.state !== 'over-limit' && settled.state !== 'runaway',
-      )
       const watt = margin !== null && margin < 0 ? ` ${watts(-margin)} less heat would hold.` : ''
-      const fixes: Fix[] = [...out.fixes]
+      const holdsOn = (other: Bench): boolean =>
+        group.bad.every(point => {
+          const state = settleAgain(other, point)?.state
+          return state !== 'over-limit' && state !== 'runaway'
+        })
+      // The clock has come down to the slowest ratio already: a lower step changes nothing, more air may.
+      const { fan } = bench.profile
+      const isFanEnough = fan.length > 0 && holdsOn({ ...bench, profile: { ...bench.profile, fan: [] } })
+      const fanned = isFanEnough ? ' With the fan at 100 % it would hold: let `fan` reach that sooner.' : ''
+      const fixes: Fix[] = []
       const die = evaluation.profile.inner('limits', 'die')
       const stated = die && quantity(die.match)
       const raisedC = Math.ceil(Math.max(...group.bad.map(point => point.settled.dieC ?? 0)) + 1)
@@ -45,21 +49,18 @@ export const overLimit: Check = {
         die?.definition === evaluation.profile.definition &&
         raisedC <= bench.part.dieLimitC
       ) {
-        const other = withLimits(bench, { dieC: raisedC })
-        const isFine = group.bad.every(point => {
-          const state = settleAgain(other, point)?.state
-          return state !== 'over-limit' && state !== 'runaway'
-        })
-        if (isFine) {
+        if (holdsOn(withLimits(bench, { dieC: raisedC }))) {
           const text = inUnit(raisedC, stated.unit, 0)
-          raise = ` A die limit of ${text} could be kept; the part's own is ${celsius(bench.part.dieLimitC)}.`
-          fixes.push({ title: `Raise the die limit to ${text}`, edits: [replace(die.definition, stated, text)] })
+          raise = ` A die limit of ${text} could be kept, if the maker's data and your own care for the part allow it; the part's own is ${celsius(bench.part.dieLimitC)}.`
+          // The one edit that loosens a protection: for a person who has read why, never taken without thinking.
+          const title = `Raise the die limit to ${text}, only if the maker's data allow it`
+          fixes.push({ title, edits: [replace(die.definition, stated, text)] })
         }
       }
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} rests at ${celsius(dieC)}, ${kelvin(dieC - ceilingC)} above the die limit of ${celsius(ceilingC)}, with nothing left to give back: long stays up there age the part or trip the machine.${watt}${out.words}${raise}`,
+        message: `${pointWords(worst)} rests at ${celsius(dieC)}, ${kelvin(dieC - ceilingC)} above the die limit of ${celsius(ceilingC)}, with nothing left to give back: long stays up there age the part or trip the machine. No lower step would help.${watt}${fanned}${raise}`,
         fixes,
       }
     }
