@@ -22,7 +22,11 @@ function readLogs(session: Session, publisher: Publisher, key: string): void {
       .compared(key)
       .filter(run => (run.record.log !== undefined && run.log === undefined) || run.settings.from === 'pending').length
   if (!session.readsLogs() || unread() === 0) return
-  bench.loadLogs(key).then(
+  const read = async (): Promise<void> => {
+    await session.followLogs()
+    await bench.loadLogs(key)
+  }
+  read().then(
     () => publisher.changed([key], undefined),
     (error: unknown) => reportTrouble(session, 'Reading logs', error),
   )

@@ -9,9 +9,15 @@ import { reportTrouble, type Session } from './session.ts'
 export interface LogWatch {
   /** Takes the changes that are those of logs, and gives the addresses of the others back. */
   take<T extends { readonly uri: string }>(changes: readonly T[]): readonly T[]
-  /** Asks the client to tell of the logs that are named now, where it can be asked. */
-  follow(): void
+  /**
+   * Asks the client to tell of the logs that are named now, where it can be asked. Resolves when it does, or has been
+   * waited for long enough: a log that is read before could change unseen.
+   */
+  follow(): Promise<void>
 }
+
+/** How long the client is waited for. */
+const answerMs = 1000
 
 /** A log that is being written changes every second; it is read when it has had some rest. */
 const restMs = 300
@@ -97,22 +103,25 @@ export function createLogWatch(session: Session, publisher: () => Publisher): Lo
       wake()
       return others
     },
-    follow: () => {
+    follow: async () => {
       if (!session.client.registersWatchers || !session.readsLogs()) return
       const uris = [...logsInView(session).keys()].sort()
       const now = uris.join('\n')
-      if (now === watched) return
-      watched = now
-      const before = registration
-      // The new ones first, so that nothing is missed in between.
-      registration =
-        uris.length === 0
-          ? undefined
-          : connection.client.register(DidChangeWatchedFilesNotification.type, {
-              watchers: uris.map(uri => watcherOf(session, uri)),
-            })
-      registration?.catch((error: unknown) => reportTrouble(session, 'Watching logs', error))
-      before?.then(one => one.dispose()).catch(() => undefined)
+      if (now !== watched) {
+        watched = now
+        const before = registration
+        // The new ones first, so that nothing is missed in between.
+        registration =
+          uris.length === 0
+            ? undefined
+            : connection.client.register(DidChangeWatchedFilesNotification.type, {
+                watchers: uris.map(uri => watcherOf(session, uri)),
+              })
+        registration?.catch((error: unknown) => reportTrouble(session, 'Watching logs', error))
+        before?.then(one => one.dispose()).catch(() => undefined)
+      }
+      const late = new Promise(resolve => setTimeout(resolve, answerMs))
+      await Promise.race([registration, late]).catch(() => undefined)
     },
   }
 }

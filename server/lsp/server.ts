@@ -84,6 +84,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     connection,
     service,
     readsLogs: () => options.disk !== undefined || session.client.readsFiles,
+    followLogs: () => Promise.resolve(),
     revisionOf: options.disk?.revisionOf,
     background: createBackground(service.runs, () => tellAll(session, publisherOf().changed)),
     files,

@@ -76,7 +76,8 @@ export function watching(
     register: session => {
       const { connection } = session
       const logs = createLogWatch(session, () => publisher(session))
-      session.changed.add(() => logs.follow())
+      session.followLogs = () => logs.follow()
+      session.changed.add(() => void logs.follow())
       connection.onDidChangeWatchedFiles(
         guarded(session, 'Following changed files', ({ changes }) => {
           // A client may tell of whatever it watches for others.

@@ -132,6 +132,23 @@ describe('moved files', () => {
     expect(moved('a.detent', 'b.detent')).toEqual([])
     expect(moved('nothing.detent', 'b.detent')).toEqual([])
   })
+
+  it('take the way to their logs along, also where the logs move', async () => {
+    const run = (path: string): string => `run r of q under work { log "${path}" { column power "p" W } }\n`
+    const { service, text } = await loadFixture(
+      `--- lib/runs.detent\n${run('logs/a ""b"".csv')}--- c.detent\n${run('lib/logs/c.csv')}`,
+    )
+    const moved = (from: string, to: string): readonly string[] =>
+      service.features
+        .editsForMoves([{ from: uriOf(from), to: uriOf(to) }])
+        .map(({ uri, edits }) => `${uri.replace(uriOf(''), '')}: ${applyEdits(text(uri), edits)}`)
+    expect(moved('lib/runs.detent', 'runs.detent')).toEqual([`lib/runs.detent: ${run('lib/logs/a ""b"".csv')}`])
+    expect(moved('lib/logs', 'logs')).toEqual([
+      `lib/runs.detent: ${run('../logs/a ""b"".csv')}`,
+      `c.detent: ${run('logs/c.csv')}`,
+    ])
+    expect(moved('lib', 'shelf')).toEqual([`c.detent: ${run('shelf/logs/c.csv')}`])
+  })
 })
 
 describe('workspace symbols', () => {

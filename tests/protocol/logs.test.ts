@@ -26,7 +26,7 @@ run evening of daily under render {
   }
 }
 `
-const good = `package,hot spot\n${'180,64\n'.repeat(2400)}`
+const good = `package,hot spot\n${'180,64\n180.2,64.1\n'.repeat(1200)}`
 const odd = good.replace('package', 'socket')
 
 let client: TestClient | undefined

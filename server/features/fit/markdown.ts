@@ -33,15 +33,18 @@ function correlations({ parameters, correlation }: FitResult): readonly (readonl
 
 function fittedParts(result: FitResult): readonly (string | undefined)[] {
   const pairs = correlations(result)
+  // Where all are fitted there is nothing to explain.
+  const width = result.parameters.every(one => one.fitted) ? 5 : 6
   const constants = result.parameters.map(one => {
     const { dimension } = one.parameter
     const [name = '', stated = '', fitted = '', uncertainty = '', why = ''] = constantRow(one)
-    return [name, stated, fitted, uncertainty, dimension === undefined ? '' : baseUnit[dimension], escaped(why)]
+    const unit = dimension === undefined ? '' : baseUnit[dimension]
+    return [name, stated, fitted, uncertainty, unit, escaped(why)].slice(0, width)
   })
   const [constant, stated, fitted, uncertainty] = constantHead
   return [
     '## Constants',
-    table([constant, stated, fitted, uncertainty, 'unit', 'why it is left alone'], constants),
+    table([constant, stated, fitted, uncertainty, 'unit', 'why it is left alone'].slice(0, width), constants),
     `± is one standard uncertainty; ${aboutText(result)}.`,
     '## Residuals',
     table(

@@ -104,7 +104,7 @@ describe('a fit', () => {
 })
 
 describe('a log that a run names', () => {
-  const steady = `package,hot spot\n${'120,64\n'.repeat(2400)}`
+  const steady = `package,hot spot\n${'120,64\n120.2,64.1\n'.repeat(1200)}`
   const run =
     '\nrun watched of first under all-cores {\n  log "logs/watched.csv" {\n    column power "package" W\n  }\n}\n'
 
