@@ -11,6 +11,12 @@ describe('ratio-grid', () => {
   it('finds a step between two of the grid', () =>
     check(onBench('  steps { 1 to 4 cores 45.7x }\n          ^^^^^^^^^^^^^^^^^^ ratio-grid')))
 
+  it('says nothing of a value that is not readable yet', async () => {
+    await check(onBench('  steps { 1 to 4 cores 45,7x }\n                       ^^^^ syntax'))
+    await check(onBench(`${steps}\n  vector -1,5x\n          ^^^ syntax`))
+    await checkGrid(onBench(`${steps}\n  bands { 1 to 4 cores above 90 °C -1,5x }`))
+  })
+
   it('goes by the part’s own step', async () => {
     await checkGrid(halves('  steps { 1 to 4 cores 45.5x }'))
     await checkGrid(halves('  steps { 1 to 4 cores 45.7x }\n          ^^^^^^^^^^^^^^^^^^ ratio-grid'))

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { check, checkerOf, fixed } from '../harness/check.ts'
+import { check, checkerOf, fixed, foundIn } from '../harness/check.ts'
+import { loadFixture } from '../harness/fixture.ts'
 
 const checkSyntax = checkerOf('syntax')
 
@@ -87,6 +88,32 @@ room barn { air 22 °C; humidity 50 % }
         mended,
       )
   })
+
+  it.each([
+    ['profile p { steps { 1-2 cores 52x } }', 'Write `1 to 2`', '{ 1 to 2 cores 52x }'],
+    ['profile p { steps { 3–8 cores 48x } }', 'Write `3 to 8`', '{ 3 to 8 cores 48x }'],
+    ['profile p { steps { 3 — 8 cores 48x } }', 'Write `3 to 8`', '{ 3 to 8 cores 48x }'],
+    ['part p { ratio 8x-50x }', 'Write `8x to 50x`', 'ratio 8x to 50x'],
+    ['room r { air 20-24 °C; humidity 50 % }', 'Write `20 °C to 24 °C`', 'air 20 °C to 24 °C;'],
+    ['room r { air 20 °C; humidity 40…50 % }', 'Write `40 % to 50 %`', 'humidity 40 % to 50 %'],
+    ['profile p { limits { die: 90 °C } }', 'Leave out the `:`', '{ die 90 °C }'],
+    ['profile p { steps { 1 core = 48x } }', 'Leave out the `=`', '{ 1 core 48x }'],
+    ['load weave { cores=2 }', 'Leave out the `=`', '{ cores 2 }'],
+  ])('mends a sign that people write out of habit: %s', async (line, title, mended) => {
+    const fixture = `detent 1\n${line}\n`
+    const brings = ['missing-key', 'unit-missing', 'steps-gap', 'voltage-range']
+    expect(await fixed('syntax', fixture, { title, brings })).toContain(mended)
+    const loaded = await loadFixture(fixture)
+    const messages = foundIn(loaded).flatMap(({ finding }) => (finding.code === 'syntax' ? [finding.message] : []))
+    expect(messages.join(' ')).not.toMatch(/remove it/i)
+  })
+
+  it.each([['room r { air 20 °C : ; humidity 50 % }'], ['profile p { vector - = 1x }'], ['load weave { cores = }']])(
+    'offers no sign to leave out or to write where the line would read no better: %s',
+    async line => {
+      await expect(fixed('syntax', `detent 1\n${line}\n`)).rejects.toThrow('No fix')
+    },
+  )
 
   it('gives the version line its number', async () => {
     expect(await fixed('syntax', 'detent\n')).toBe('detent 1\n')

@@ -1,12 +1,13 @@
 import type { SyntaxProblem, SyntaxReason } from '../../../grammar/tree.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
-import { mendFor } from '../support/mend.ts'
+import { habitualSign, mendFor } from '../support/mend.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
 
+const leftOut = 'The line is left out of every prediction until it reads.'
+
 const words: Readonly<Record<SyntaxReason, (text: string) => string>> = {
-  'unknown-character': text =>
-    `\`${text}\` means nothing here. The line is left out of every prediction until it reads: remove it.`,
+  'unknown-character': text => `\`${text}\` means nothing here. ${leftOut} Remove it.`,
   'malformed-word': text =>
     `\`${text}\` is not a word of the language: words and names are small letters, digits and single hyphens. Write it so.`,
   'decimal-comma': text => `\`${text}\` has a decimal comma; a reader could take it for a list. Write a point.`,
@@ -37,6 +38,11 @@ const fixTitles: Partial<Readonly<Record<SyntaxReason, string>>> = {
 function foundOf(problem: SyntaxProblem, at: Place): Found {
   const text = at.chunk.text.slice(at.start, at.end)
   const { replacement } = problem
+  const habit = problem.reason === 'unknown-character' ? habitualSign(at.chunk, at.start) : undefined
+  if (habit !== undefined) {
+    const message = `\`${text}\` means nothing here. ${leftOut} ${habit.advice}`
+    return { at, message, fixes: [habit.fix] }
+  }
   const message = words[problem.reason](text)
   if (replacement === undefined) return { at, message }
   const title = fixTitles[problem.reason] ?? `Write \`${replacement}\``
@@ -46,7 +52,7 @@ function foundOf(problem: SyntaxProblem, at: Place): Found {
 function matchMessage(problem: MatchProblem, text: string): string | undefined {
   switch (problem.problem) {
     case 'expected':
-      return `Expected ${problem.what} here. The line is left out of every prediction until it reads.`
+      return `Expected ${problem.what} here. ${leftOut}`
     case 'unexpected':
       return `\`${text}\` is more than this line can hold. The line is left out of every prediction: remove it, or put it on a line of its own.`
     case 'not-whole':
@@ -94,6 +100,14 @@ export const syntax: Check = {
         const at = { chunk, start: problem.start, end: problem.end }
         const message = matchMessage(problem, chunk.text.slice(at.start, at.end))
         if (message === undefined) continue
+        const habit = habitualSign(chunk, at.start)
+        if (habit !== undefined) {
+          const text = chunk.text.slice(at.start, at.end)
+          const what =
+            problem.problem === 'unexpected' ? `\`${text}\` is more than this line can hold. ${leftOut}` : message
+          yield { at, message: `${what} ${habit.advice}`, fixes: [habit.fix] }
+          continue
+        }
         const fixes = matchFixes(match, problem, at)
         yield { at, message, ...(fixes.length === 0 ? {} : { fixes }) }
       }

@@ -2,7 +2,7 @@ import type { Span } from '../../../grammar/tree.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
 import { replaceFix } from '../support/edits.ts'
-import { isOwn, isOwnMistake, settingPlace } from '../support/place.ts'
+import { isMisspelt, isOwn, isOwnMistake, settingPlace } from '../support/place.ts'
 import { bandsRows, partRatioStep, partRatios, stepsRows, vectorDrop } from '../support/profile-values.ts'
 import { figure } from '../support/words.ts'
 import type { Check, Found } from '../types.ts'
@@ -54,7 +54,7 @@ export const ratioGrid: Check = {
       for (const { ratio, ratioSpan, sourced } of stepsRows(profile)) {
         // A ratio outside the part's range has a finding of its own.
         const isOutside = ratios !== undefined && (ratio > ratios.high || ratio < ratios.low)
-        if (isOutside || isOnGrid(ratio, step)) continue
+        if (isOutside || isOnGrid(ratio, step) || isMisspelt(sourced.definition, ratioSpan)) continue
         const nearest = Math.ceil(ratio / step - 0.5 - onGrid) * step
         yield off(profile, { sourced, span: ratioSpan, value: ratio, nearest, sign: '' }, step)
       }
@@ -62,7 +62,7 @@ export const ratioGrid: Check = {
     const deeper = (drop: number): number => Math.max(1, Math.floor(drop / step + 0.5 + onGrid)) * step
     if (isOwnMistake(profile, 'bands', 'part')) {
       for (const { drop, dropSpan, sourced } of bandsRows(profile)) {
-        if (isOnGrid(drop, step)) continue
+        if (isOnGrid(drop, step) || isMisspelt(sourced.definition, dropSpan)) continue
         yield off(profile, { sourced, span: dropSpan, value: drop, nearest: deeper(drop), sign: '-' }, step)
       }
     }
@@ -70,6 +70,7 @@ export const ratioGrid: Check = {
     const drop = vectorDrop(profile)
     const span = vector && quantity(vector.match)
     if (vector === undefined || span === undefined || isOnGrid(drop, step)) return
+    if (isMisspelt(vector.definition, span)) return
     if (isOwnMistake(profile, 'vector', 'part')) {
       yield off(profile, { sourced: vector, span, value: drop, nearest: deeper(drop), sign: '-' }, step)
     }

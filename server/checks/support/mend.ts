@@ -68,3 +68,45 @@ export function insertBefore(chunk: Chunk, start: number, word: string): readonl
   const edit = { start, end: start, text: `${word} ` }
   return helps(chunk, edit) ? [fixOf(chunk, edit)] : []
 }
+
+const dash = /^(?:[-\u2010-\u2015\u2212~]|\.\.+|…)$/
+const assigning = /^(?::=?|=)$/
+
+/** A sign that people write out of habit, and the line as the language has it. */
+export interface HabitualSign {
+  readonly fix: Fix
+  /** What to write, as the end of a message. */
+  readonly advice: string
+}
+
+/**
+ * Mends a dash between the ends of a range and a sign between a key word and its value, where that makes more of the
+ * text read: the first is taken for `to`, the second is left out.
+ * @param start where the sign stands
+ */
+export function habitualSign(chunk: Chunk, start: number): HabitualSign | undefined {
+  const { text, tokens } = chunk
+  const index = tokens.findIndex(token => token.start === start)
+  const [before, sign, after] = [tokens[index - 1], tokens[index], tokens[index + 1]]
+  if (before === undefined || sign === undefined || after === undefined) return undefined
+  const between = { start: before.end, end: after.start }
+  if (dash.test(sign.text)) {
+    const low = before.kind === 'unit' ? tokens[index - 2] : before
+    if (low?.kind !== 'number' || after.kind !== 'number') return undefined
+    const next = tokens[index + 2]
+    const highUnit = next?.kind === 'unit' ? text.slice(after.end, next.end) : ''
+    const lowUnit = text.slice(low.end, before.end)
+    // One unit behind both ends is meant for both.
+    const joints = lowUnit === '' && highUnit !== '' ? [`${highUnit} to `, ' to '] : [' to ']
+    const edit = joints.map(joint => ({ ...between, text: joint })).find(one => helps(chunk, one))
+    if (edit === undefined) return undefined
+    const range = `\`${text.slice(low.start, before.end)}${edit.text}${after.text}${highUnit}\``
+    const fix: Fix = { title: `Write ${range}`, edits: [{ chunk, ...edit }], preferred: true }
+    return { fix, advice: `A range is written ${range}.` }
+  }
+  if (!assigning.test(sign.text)) return undefined
+  const edit = { ...between, text: ' ' }
+  if (!helps(chunk, edit)) return undefined
+  const fix: Fix = { title: `Leave out the \`${sign.text}\``, edits: [{ chunk, ...edit }], preferred: true }
+  return { fix, advice: 'A value stands behind its word without a sign: leave it out.' }
+}

@@ -48,6 +48,11 @@ export function isOwnMistake(profile: ResolvedProfile, ...words: readonly string
   return profile.chain.length === 1 || words.some(word => mentions(own.match, word))
 }
 
+/** Whether a value is misspelt, so that what it is read as is a guess; that has a finding of its own. */
+export function isMisspelt({ chunk }: { readonly chunk: Place['chunk'] }, span: Span): boolean {
+  return chunk.problems.some(problem => problem.start < span.end && problem.end > span.start)
+}
+
 /** Settings that leave every prediction as it is. */
 const carriedOnly = new Set(['expect', 'also', 'note', 'source', 'allow'])
 

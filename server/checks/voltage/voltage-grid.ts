@@ -5,7 +5,7 @@ import type { Sourced } from '../../semantic/profile.ts'
 import { decimalsOf } from '../support/physics-edits.ts'
 import { rewriteVoltage } from '../support/physics-voltage.ts'
 import { millivolts } from '../support/physics-words.ts'
-import { settingPlace } from '../support/place.ts'
+import { isMisspelt, settingPlace } from '../support/place.ts'
 import type { Check, Found } from '../types.ts'
 
 /** A voltage as exactly as it matters on a grid. */
@@ -21,6 +21,7 @@ function* offGrid(
 ): Iterable<Found> {
   const written = sourced && quantity(sourced.match, name)
   if (sourced === undefined || written === undefined) return
+  if (isMisspelt(sourced.definition, written)) return
   const nearest = roundToStep(written.value, stepV)
   if (Math.abs(nearest - written.value) <= 1e-6 * stepV) return
   const decimals = written.unit.symbol === 'V' ? decimalsOf(sourced.definition, written) : 3
