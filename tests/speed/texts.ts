@@ -14,7 +14,7 @@ part willow-12 {
     50x   1.190 V
     57x   1.420 V
   }
-  switching 2.1 nF
+  switching 2.1 nF ± 0.05 nF
   leakage 16 W at 1.15 V 60 °C
   leakage-doubling 30 K
   shared-power 12 W
