@@ -134,6 +134,7 @@ export function createServer(makeClient: MakeClient, pages: Pages, tell: (state:
     revealOutputChannelOn: RevealOutputChannelOn.Never,
     initializationOptions: {
       readsFiles: true,
+      leavesOutComparisons: true,
       showsTrouble: true,
       showsExpectations: true,
       showsResolved: true,

@@ -42,6 +42,8 @@ export interface Client {
   readonly showsPapers: boolean
   /** Our own client: it reads files of other schemes for the server. */
   readonly readsFiles: boolean
+  /** Our own client: it opens no document that is only looked at, as the older side of a comparison is. */
+  readonly leavesOutComparisons: boolean
   /** Our own client: it shows in its status item that something went wrong. */
   readonly showsTrouble: boolean
   /** Where the reference pages are, if the client knows better than the server. */
@@ -57,6 +59,7 @@ function markup(kinds: readonly MarkupKind[] | undefined): MarkupKind {
 
 interface OwnOptions {
   readonly readsFiles?: unknown
+  readonly leavesOutComparisons?: unknown
   readonly showsExpectations?: unknown
   readonly showsResolved?: unknown
   readonly showsPapers?: unknown
@@ -109,6 +112,7 @@ export function readClient(params: InitializeParams): Client {
     showsResolved: options.showsResolved === true,
     showsPapers: options.showsPapers === true,
     readsFiles: options.readsFiles === true,
+    leavesOutComparisons: options.leavesOutComparisons === true,
     showsTrouble: options.showsTrouble === true,
     pages: typeof options.pages === 'string' ? options.pages : undefined,
     settings: options.settings,

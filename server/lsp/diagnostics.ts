@@ -16,6 +16,7 @@ import { normalizeUri } from '../workspace/files.ts'
 import type { FileView } from '../workspace/workspace.ts'
 import { createSlices, noticeOf, prepareInSlices, type Slices } from './extent.ts'
 import type { Feature } from './feature.ts'
+import { isWorkedOn } from './folders.ts'
 import { linesOf } from './positions.ts'
 import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
 import type { Settings } from './settings.ts'
@@ -109,12 +110,13 @@ async function report(
   slices: Slices,
   token: CancellationToken,
 ): Promise<FullDocumentDiagnosticReport | UnchangedDocumentDiagnosticReport> {
+  if (!isWorkedOn(session, uri)) return nothing
   // Settings first: the view must be that of the newest text.
   const settings = await session.settingsOf(uri)
   await prepareInSlices(session.service, uri, slices, () => token.isCancellationRequested)
   if (token.isCancellationRequested) return nothing
   const view = session.service.workspace.view(uri)
-  if (view === undefined) return { kind: DocumentDiagnosticReportKind.Full, items: [] }
+  if (view === undefined) return nothing
   const { items, id } = diagnosticsOf(session, view, settings)
   return id === previous
     ? { kind: DocumentDiagnosticReportKind.Unchanged, resultId: id }
@@ -184,7 +186,13 @@ export function createPublisher(session: Session): Publisher {
   let timer: NodeJS.Timeout | undefined
   let stopped = false
 
+  const takeBack = (uri: string): void => {
+    if (sent.delete(uri)) void session.connection.sendDiagnostics({ uri: clientUri(session, uri), diagnostics: [] })
+  }
+
   const publish = async (uri: string): Promise<void> => {
+    // Its folder may have been closed.
+    if (!isWorkedOn(session, uri)) return takeBack(uri)
     await session.scanned
     await session.service.workspace.load([uri])
     const settings = await session.settingsOf(uri)
@@ -231,7 +239,7 @@ export function createPublisher(session: Session): Publisher {
     },
     closed: uri => {
       waiting.delete(uri)
-      if (sent.delete(uri)) void session.connection.sendDiagnostics({ uri: clientUri(session, uri), diagnostics: [] })
+      takeBack(uri)
     },
     stop: () => {
       stopped = true

@@ -12,6 +12,7 @@ import type { FileEdits } from '../features/actions.ts'
 import { fitPart, fitWords, partsAt, partsOf } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Feature } from './feature.ts'
+import { isWorkedOn } from './folders.ts'
 import { answering, clientUri, type Located, loaded, located, type Session } from './session.ts'
 
 /** What changes a person's text: formatting and quick fixes. */
@@ -114,6 +115,8 @@ async function editOf(session: Session, data: FixData): Promise<WorkspaceEdit | 
 }
 
 async function actionsFor(session: Session, file: Located, range: Range): Promise<CodeAction[]> {
+  // Fixes are of findings.
+  if (!isWorkedOn(session, file.uri)) return []
   const { severities } = await session.settingsOf(file.uri)
   const { start, end } = file.lines.span(range)
   const actions: CodeAction[] = []

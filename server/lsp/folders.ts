@@ -1,4 +1,5 @@
 import { normalizeUri } from '../workspace/files.ts'
+import type { Session } from './session.ts'
 
 /** The folders that the client has open, and what is in which of them. */
 
@@ -31,4 +32,18 @@ export function placeIn(folders: readonly string[], uri: string): FolderPlace | 
     if (uri.startsWith(prefix) && prefix.length > (found?.prefix.length ?? 0)) found = { folder, prefix }
   }
   return found && { folder: found.folder.replace(/\/$/, ''), path: uri.slice(found.prefix.length) }
+}
+
+function schemeOf(uri: string): string {
+  return uri.slice(0, Math.max(0, uri.indexOf(':'))).toLowerCase()
+}
+
+/**
+ * Whether findings are of use in a document: in a file, in one that was never saved, and in whatever comes from where a
+ * folder comes from. Any other is only looked at, as the older side of a comparison is, unless the client leaves those out.
+ */
+export function isWorkedOn({ client, folders }: Session, uri: string): boolean {
+  if (client.leavesOutComparisons) return true
+  const scheme = schemeOf(uri)
+  return ['file', 'untitled'].includes(scheme) || folders.some(folder => schemeOf(folder) === scheme)
 }

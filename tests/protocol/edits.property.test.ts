@@ -142,7 +142,7 @@ async function known({ request }: TestClient, uri: string, marker: Place): Promi
 }
 
 it('random edits come to the same as a fresh document', { timeout: 120_000 }, async () => {
-  client = await startClient()
+  client = await startClient({ folders: ['memory://edited/'] })
   const one = client
   let count = 0
   await fc.assert(
@@ -169,7 +169,7 @@ it('random edits come to the same as a fresh document', { timeout: 120_000 }, as
 })
 
 it('a change of the whole text among changes of parts', async () => {
-  client = await startClient()
+  client = await startClient({ folders: ['memory://edited/'] })
   const uri = 'memory://edited/whole.detent'
   await client.open(uri, start)
   const changes = [

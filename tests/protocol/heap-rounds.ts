@@ -23,7 +23,10 @@ profile daily {
 }
 `
 const text = `${bench}${profile}`
-const client = await startClient({ capabilities: age === 'old' ? oldCapabilities : modernCapabilities })
+const client = await startClient({
+  capabilities: age === 'old' ? oldCapabilities : modernCapabilities,
+  folders: ['memory://bench/'],
+})
 let told = 0
 
 /** Everything an editor asks while a person reads and types. */

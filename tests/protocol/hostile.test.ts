@@ -77,7 +77,7 @@ function withAt(value: unknown, way: readonly string[], put: unknown): unknown {
 let client: TestClient
 
 beforeEach(async () => {
-  client = await startClient()
+  client = await startClient({ folders: ['memory://bench/'] })
   await client.open(uri, text)
 })
 

@@ -9,6 +9,7 @@ import { benchText, profileText } from '../speed/texts.ts'
 
 /** Files of a great many lines: nothing is left out in silence, and what is asked meanwhile is answered. */
 
+const folders = ['memory://large/']
 const uri = 'memory://large/all.detent'
 
 let client: TestClient | undefined
@@ -49,7 +50,7 @@ describe('a file of 100,000 lines', { timeout: 60_000 }, () => {
     ['asks', undefined],
     ['is sent', oldCapabilities],
   ] as const)('says to a client that %s what is not done, and checks its text', async (_, capabilities) => {
-    client = await startClient(capabilities === undefined ? {} : { capabilities })
+    client = await startClient({ folders, ...(capabilities === undefined ? {} : { capabilities }) })
     const text = faulty(most)
     await client.open(uri, text)
     const { diagnostics, published } = client
@@ -63,7 +64,7 @@ describe('a file of 100,000 lines', { timeout: 60_000 }, () => {
   })
 
   it('still predicts a profile that is asked for', async () => {
-    client = await startClient()
+    client = await startClient({ folders })
     const text = longText(most)
     await client.open(uri, text)
     const line = text.slice(0, text.lastIndexOf('to 12 cores')).split('\n').length - 1
@@ -77,7 +78,7 @@ describe('a file of 100,000 lines', { timeout: 60_000 }, () => {
 
 describe('a file below the limit', { timeout: 60_000 }, () => {
   it('is predicted whole, without a word', async () => {
-    client = await startClient()
+    client = await startClient({ folders })
     const text = faulty(some / 2)
     await client.open(uri, text)
     const codes = codesOf(await client.diagnostics(uri))
@@ -86,7 +87,7 @@ describe('a file below the limit', { timeout: 60_000 }, () => {
   })
 
   it('leaves room between its profiles for what is asked meanwhile', async () => {
-    client = await startClient()
+    client = await startClient({ folders })
     const { open, diagnostics, request } = client
     await open(uri, longText(some))
     const order: string[] = []
@@ -99,7 +100,7 @@ describe('a file below the limit', { timeout: 60_000 }, () => {
   })
 
   it('stops being predicted when nobody waits any more', async () => {
-    client = await startClient()
+    client = await startClient({ folders })
     const { open, connection, request } = client
     await open(uri, longText(some))
     const source = new CancellationTokenSource()
@@ -110,7 +111,7 @@ describe('a file below the limit', { timeout: 60_000 }, () => {
   })
 
   it('is answered for the newest text, though that came while it was predicted', async () => {
-    client = await startClient({ capabilities: oldCapabilities })
+    client = await startClient({ folders, capabilities: oldCapabilities })
     const { open, change, request, published } = client
     const text = longText(some)
     await open(uri, text)

@@ -15,7 +15,7 @@ const uri = 'memory://bench/bench.detent'
 let client: TestClient | undefined
 
 async function start(options: ClientOptions = {}): Promise<TestClient> {
-  client = await startClient(options)
+  client = await startClient({ folders: ['memory://bench/'], ...options })
   return client
 }
 
