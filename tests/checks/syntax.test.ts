@@ -108,7 +108,7 @@ room barn { air 22 °C; humidity 50 % }
     expect(messages.join(' ')).not.toMatch(/remove it/i)
   })
 
-  it.each([['room r { air 20 °C : ; humidity 50 % }'], ['profile p { vector - = 1x }'], ['load weave { cores = }']])(
+  it.each([['profile p { expect idle die = 50 °C }'], ['load weave { cores = }']])(
     'offers no sign to leave out or to write where the line would read no better: %s',
     async line => {
       await expect(fixed('syntax', `detent 1\n${line}\n`)).rejects.toThrow('No fix')
