@@ -174,14 +174,8 @@ export const fileRenames: Feature = {
     client.asksBeforeRenames
       ? {
           workspace: {
-            fileOperations: {
-              willRename: {
-                filters: [
-                  { pattern: { glob: '**/*.detent', matches: 'file' } },
-                  { pattern: { glob: '**/*', matches: 'folder' } },
-                ],
-              },
-            },
+            // A log may have any name, and be in any folder.
+            fileOperations: { willRename: { filters: [{ pattern: { glob: '**/*' } }] } },
           },
         }
       : undefined,

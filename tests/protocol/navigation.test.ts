@@ -1,5 +1,5 @@
 import { readFileSync } from 'node:fs'
-import { join } from 'node:path'
+import { join, matchesGlob } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
 import type {
   CodeLens,
@@ -154,6 +154,31 @@ describe('files', () => {
         ],
       },
     ])
+  })
+
+  it('that are logs take the runs along that name them, whatever the log is called', async () => {
+    const run = 'run evening of daily under render { log "logs/evening.csv" { column power "package" W } }\n'
+    const runs = `${folder}runs.detent`
+    const { request, initialized } = await start({ files: { [benchUri]: bench, [runs]: `detent 1\n${run}` } })
+    const { filters } = initialized.capabilities.workspace?.fileOperations?.willRename ?? { filters: [] }
+    const isAsked = (path: string, kind: 'file' | 'folder'): boolean =>
+      filters.some(
+        ({ scheme, pattern }) =>
+          scheme === undefined && matchesGlob(path, pattern.glob) && (pattern.matches ?? kind) === kind,
+      )
+    const moved = async (from: string, to: string, kind: 'file' | 'folder'): Promise<unknown> => {
+      expect(isAsked(`/bench/${from}`, kind)).toBe(true)
+      const files = [{ oldUri: folder + from, newUri: folder + to }]
+      const edit = await request<WorkspaceEdit>('workspace/willRenameFiles', { files })
+      return edit.documentChanges?.flatMap(change =>
+        'edits' in change ? change.edits.map(one => 'newText' in one && [change.textDocument.uri, one.newText]) : [],
+      )
+    }
+    expect(await moved('logs/evening.csv', 'logs/late one.tsv', 'file')).toEqual([[runs, '"logs/late one.tsv"']])
+    expect(await moved('logs/evening.csv', 'kept/evening', 'file')).toEqual([[runs, '"kept/evening"']])
+    expect(await moved('logs', 'shelf/2024', 'folder')).toEqual([[runs, '"shelf/2024/evening.csv"']])
+    expect(await moved('runs.detent', 'logs/runs.detent', 'file')).toEqual([[runs, '"evening.csv"']])
+    expect(isAsked('/bench/logs/evening', 'file')).toBe(true)
   })
 })
 
