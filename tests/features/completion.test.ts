@@ -181,6 +181,49 @@ describe('names', () => {
   })
 })
 
+describe('what would be an error at once is not offered', () => {
+  const profile = (cooler: string, line: string): string =>
+    `${bench}profile q {\n  part sample-b7\n  cooler ${cooler}\n  room garage\n  ${line}\n}\n`
+
+  it('a profile that starts from itself, or from one that starts from it', async () => {
+    const text = 'profile a { }\nprofile b based-on q { }\nprofile c based-on b { }\nprofile q based-on $0\n'
+    expect(await labels(text)).toEqual(['a'])
+    expect(await labels(`${text.replace('$0', 'a { }')}run r of $0`)).toEqual(['a', 'b', 'c', 'q'])
+  })
+
+  it('the version line anywhere but first', async () => {
+    expect(await labels('$0')).toContain('detent')
+    expect(await labels('# bench\n\nd$0')).toContain('detent')
+    expect(await labels('room r { air 20 °C }\nl$0\nload a { cores 2 }\n')).not.toContain('detent')
+    expect(await labels('d$0\ndetent 1\n')).not.toContain('detent')
+    expect(await labels('room r { air 20 °C }\nl$0\n')).toContain('load')
+  })
+
+  it('`off` where the plate is not driven then', async () => {
+    const driven = (when: string): string =>
+      profile('te-plate', 'expect $0').replace('  modules 3', `  drive-when-off ${when}\n  modules 3`)
+    expect(await labels(driven('yes'))).toContain('off')
+    expect(await labels(driven('no'))).not.toContain('off')
+    expect(await labels(profile('te-plate', 'expect $0'))).not.toContain('off')
+    expect(await labels(profile('big-loop', 'expect $0'))).not.toContain('off')
+    expect(await labels(profile('big-loop', 'expect $0'))).toContain('idle')
+    const run = await labels(`${profile('big-loop', '')}run r of q under $0`)
+    expect(run).toContain('idle')
+    expect(run).not.toContain('off')
+  })
+
+  it('figures that the bench or the load does not have', async () => {
+    expect(await labels(profile('te-plate', 'expect pair $0'))).toContain('drive-power')
+    expect(await labels(profile('big-loop', 'expect pair $0'))).not.toContain('drive-power')
+    expect(await labels(profile('big-loop', 'expect pair $0'))).toEqual(
+      expect.arrayContaining(['holds', 'die', 'power']),
+    )
+    const idle = await labels(profile('big-loop', 'expect idle $0'))
+    expect(idle).toEqual(expect.arrayContaining(['die', 'power']))
+    expect(idle).not.toContain('holds')
+  })
+})
+
 describe('the next row', () => {
   const profile = (inside: string): string => `${bench}profile q {\n  part sample-b7\n  ${inside}\n}\n`
 

@@ -7,6 +7,7 @@ import { definitionHover } from '../hover/definition.ts'
 import { paragraphs } from '../hover/markdown.ts'
 import { wordText } from '../hover/words.ts'
 import { addUse, usePath } from '../uses.ts'
+import { builtInLoadsAt, fitsBase, fitsBench, isFirst, wordsBeside } from './fitting.ts'
 import { typingPlace } from './place.ts'
 import { insertionOf } from './snippet.ts'
 import { stepRatio, tableRow } from './table.ts'
@@ -20,12 +21,14 @@ function namesOf(view: FileView, kind: DefinitionKind): readonly string[] {
 }
 
 /** Key words that may still stand in the block: required ones first, carried remarks last. */
-function keyWords({ view, at, start, end }: Context): readonly Completion[] {
-  const present = new Set(at.siblings.map(match => match.word?.word))
+function keyWords(context: Context): readonly Completion[] {
+  const { view, at, start, end } = context
+  const present = wordsBeside(view, at)
   const coolerKind = view.document.definitions.find(definition => definition.match === at.around[0])?.coolerKind
   const fits = (word: Word): boolean =>
     word.word !== '' &&
     (word.many === true || !present.has(word.word)) &&
+    (word.word !== 'detent' || isFirst(context)) &&
     (word.kinds === undefined || coolerKind === undefined || word.kinds.includes(coolerKind))
   return wordsIn(at.place)
     .filter(fits)
@@ -46,9 +49,10 @@ function keyWords({ view, at, start, end }: Context): readonly Completion[] {
     })
 }
 
-function names({ workspace, view, start, end }: Context, kind: DefinitionKind): readonly Completion[] {
+function names(context: Context, kind: DefinitionKind): readonly Completion[] {
+  const { workspace, view, start, end } = context
   const own = view.document
-  const builtIn = kind === 'load' ? ['idle', 'off'] : []
+  const builtIn = kind === 'load' ? builtInLoadsAt(context) : []
   const seen = new Set(builtIn)
   const items: Completion[] = builtIn.map(name => ({
     label: name,
@@ -60,7 +64,7 @@ function names({ workspace, view, start, end }: Context, kind: DefinitionKind): 
     rank: 3,
   }))
   const add = (uri: string, name: string, rank: number, detail: string, more?: readonly TextEdit[]): void => {
-    if (seen.has(name)) return
+    if (seen.has(name) || (kind === 'profile' && !fitsBase(context, name))) return
     seen.add(name)
     const topic: CompletionTopic = { about: 'name', kind, name, uri, from: own.uri }
     items.push({
@@ -104,6 +108,7 @@ function wantedItems(context: Context, wanted: Wanted): readonly Completion[] {
   })
   switch (wanted.want) {
     case 'word':
+      if (!fitsBench(context, wanted.word)) return []
       return [word(wanted.word, 'word', wanted.word === '±' || wanted.word === 'core' ? 5 : 1)]
     case 'unit': {
       const touches = at.before.at(-1)?.end === at.typed.start
