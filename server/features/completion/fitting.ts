@@ -18,14 +18,6 @@ function profileAt({ view, at }: Context): Definition | undefined {
   return isRun && named?.kind === 'word' ? view.scope.find('profile', named.text) : undefined
 }
 
-/** The profile whose line is being written, or that the run in which it stands names. */
-function profileAt({ view, at }: Context): Definition | undefined {
-  const owner = view.document.definitions.find(({ match }) => match === at.around[0])
-  if (owner?.kind === 'profile') return owner
-  const named = owner?.kind === 'run' ? text(owner.match, 'profile')?.text : undefined
-  return named === undefined ? undefined : view.scope.find('profile', named)
-}
-
 function coolerAt(context: Context): Definition | undefined {
   const profile = profileAt(context)
   return profile && resolveProfile(context.view.scope, profile).cooler
