@@ -1,0 +1,122 @@
+import { cpSync, mkdirSync, mkdtempSync, readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import type { Locator } from 'playwright-core'
+import { expect, it } from 'vitest'
+import { root } from '../host/cache.ts'
+import {
+  clickText,
+  type Editor,
+  offeredFix,
+  openFolder,
+  runCommand,
+  screenshot,
+  startCommand,
+  visibleText,
+} from './editor.ts'
+
+/** From the bench and back, as a person sees it: a run from its log, a fit, a report; on the example bench. */
+
+const output = join(root, 'test-output')
+
+async function openBench(file: string): Promise<Editor> {
+  mkdirSync(output, { recursive: true })
+  const folder = mkdtempSync(join(output, 'workspace-'))
+  cpSync(join(root, 'grammar', 'examples', 'bench'), folder, { recursive: true })
+  const editor = await openFolder(folder, file)
+  await editor.page
+    .locator('[id="detent.detent.detent.status"]')
+    .filter({ hasText: /ready|finding/ })
+    .waitFor({ timeout: 40_000 })
+  return editor
+}
+
+/** The text of the preview that is in view. */
+async function previewText({ page }: Editor): Promise<string> {
+  for (const frame of page.frames()) {
+    const text = await frame
+      .locator('.markdown-body')
+      .first()
+      .textContent({ timeout: 200 })
+      .catch(() => '')
+    if (text) return text
+  }
+  return ''
+}
+
+/** A message to the person. Under test the editor keeps messages in its list of them. */
+async function message(editor: Editor, text: string): Promise<Locator> {
+  await runCommand(editor, 'Notifications: Show Notifications')
+  return editor.page.locator('.notifications-center .notification-list-item').filter({ hasText: text })
+}
+
+it('writes a run from a log that is picked', async () => {
+  const editor = await openBench('heavy-work.detent')
+  const { page } = editor
+  await clickText(editor, 'profile heavy-work')
+  await startCommand(editor, 'Detent: Add Run from Log')
+  const box = page.locator('.quick-input-widget input.input').first()
+  await expect.poll(() => box.inputValue(), { timeout: 15_000 }).toContain('workspace-')
+  await box.fill(join(editor.folder, 'logs', 'tank-render.csv'))
+  const rows = page.locator('.quick-input-list .monaco-list-row')
+  await rows.filter({ hasText: 'tank-render.csv' }).waitFor()
+  await page.locator('.quick-input-action .monaco-button').filter({ hasText: 'Take this log' }).click()
+  // The file sees one profile: there is nothing to ask about that.
+  const load = page.locator('.quick-input-widget input[placeholder="Under which load was heavy-work run?"]')
+  await load.waitFor()
+  await rows.filter({ hasText: 'render' }).waitFor()
+  await screenshot(editor, 'run-which-load')
+  await load.fill('render')
+  await rows.and(page.locator('.focused')).filter({ hasText: 'render' }).waitFor()
+  await page.keyboard.press('Enter')
+  await expect.poll(() => visibleText(editor)).toMatch(/run tank-render(?:-\d+)? of heavy-work under render \{/)
+  await (await message(editor, 'Run tank-render')).waitFor()
+  await screenshot(editor, 'run-from-log')
+})
+
+it('offers the fit on the name of the part', async () => {
+  const editor = await openBench('bench.detent')
+  const { page } = editor
+  await clickText(editor, 'part sample-b7')
+  await offeredFix(editor, 'Fit sample-b7 to its 10 runs')
+  await screenshot(editor, 'fit-action')
+  await page.keyboard.press('Enter')
+  await expect.poll(() => visibleText(editor), { timeout: 15_000 }).toMatch(/correlated switching [a-z-]+ -?0\.\d{3}/)
+  await screenshot(editor, 'fit-written')
+})
+
+it('shows the fit before it writes it', async () => {
+  const editor = await openBench('bench.detent')
+  await runCommand(editor, 'View: Toggle Primary Side Bar Visibility')
+  await clickText(editor, 'part sample-b7')
+  await runCommand(editor, 'Detent: Fit Part to Runs')
+  await expect.poll(() => previewText(editor), { timeout: 20_000 }).toContain('Fit of part sample-b7')
+  const found = await message(editor, 'constants fitted to 10 runs')
+  await found.waitFor()
+  await screenshot(editor, 'fit-paper')
+  await found.locator('.monaco-button').filter({ hasText: 'Write into the File' }).click()
+  await expect.poll(() => visibleText(editor)).toMatch(/correlated switching [a-z-]+ -?0\.\d{3}/)
+})
+
+it('saves the report as a page with charts', async () => {
+  const editor = await openBench('light-work.detent')
+  const { page } = editor
+  await startCommand(editor, 'Detent: Bench Report')
+  await page.locator('.quick-input-list .monaco-list-row').filter({ hasText: 'light-work' }).first().waitFor()
+  await screenshot(editor, 'report-which-profiles')
+  await page.keyboard.press('Enter')
+  const none = page.locator('.quick-input-list .monaco-list-row').filter({ hasText: 'No comparison' })
+  await none.waitFor()
+  await none.click()
+  const box = page.locator('.quick-input-widget input.input').first()
+  await expect.poll(() => box.inputValue().catch(() => ''), { timeout: 40_000 }).toContain('report.html')
+  await screenshot(editor, 'report-saved-where')
+  await page.keyboard.press('Enter')
+  const file = join(editor.folder, 'report.html')
+  await expect.poll(() => readFileSync(file, 'utf8'), { timeout: 10_000 }).toContain('new uPlot(')
+  const shown = await page.context().newPage()
+  await shown.setContent(readFileSync(file, 'utf8'))
+  await shown.locator('.uplot canvas').first().waitFor()
+  await shown.locator('figure').first().scrollIntoViewIfNeeded()
+  await shown.screenshot({ path: join(output, 'screenshots', 'report-page.png') })
+  await shown.close()
+})
