@@ -73,6 +73,7 @@ function completionItem(session: Session, { lines }: Located, one: Completion, i
     sortText: `${one.rank}${String(index).padStart(4, '0')}`,
     textEdit: { range: lines.range(one), newText: snippet ?? one.text },
     insertTextFormat: snippet === undefined ? InsertTextFormat.PlainText : InsertTextFormat.Snippet,
+    ...(one.filterText === undefined ? {} : { filterText: one.filterText }),
     ...(one.detail === undefined ? {} : { detail: one.detail }),
     ...(one.topic !== undefined && client.resolvesCompletion ? { data: one.topic } : {}),
     ...(documentation === undefined ? {} : { documentation: markup(client.completionKind, documentation) }),

@@ -145,6 +145,63 @@ describe('values', () => {
   })
 })
 
+describe('what no keyboard has', () => {
+  /** The labels that an editor would leave in its list: those that have a way to go on from what is typed. */
+  async function left(text: string): Promise<readonly string[]> {
+    const loaded = await loadAtCursor(text)
+    const { uri, offset } = loaded.cursor
+    const items = loaded.service.features.completions(uri, offset, 'invoked')
+    return items
+      .filter(one => {
+        const typed = loaded.text(uri).slice(one.start, offset).toLowerCase()
+        return (one.filterText ?? one.label)
+          .toLowerCase()
+          .split(' ')
+          .some(way => way.startsWith(typed))
+      })
+      .map(one => one.label)
+  }
+
+  it.each([
+    ['room r {\n  air 95 $0\n}\n', '°C'],
+    ['room r {\n  air 95 °$0\n}\n', '°C'],
+    ['room r {\n  air 95°$0\n}\n', '°C'],
+    ['room r {\n  air 95 d$0\n}\n', '°C'],
+    ['room r {\n  air 95 deg$0\n}\n', '°C'],
+    ['room r {\n  air 95 C$0\n}\n', '°C'],
+    ['board b {\n  load-line 0.4 o$0\n}\n', 'Ω'],
+    ['board b {\n  load-line 0.4 mo$0\n}\n', 'mΩ'],
+    ['board b {\n  core-voltage-step 5 u$0\n}\n', 'µV'],
+    ['board b {\n  core-voltage-step 5 µ$0\n}\n', 'µV'],
+    ['part p {\n  switching 2.1 nF +$0\n}\n', '±'],
+    ['part p {\n  switching 2.1 nF +-$0\n}\n', undefined],
+  ])('is found by what is typed for it: %j', async (text, label) => {
+    expect(await left(text)).toEqual(label === undefined ? [] : [label])
+  })
+
+  it('takes the place of what was typed', async () => {
+    expect(await accepted('room r {\n  air 95 deg$0\n}\n', '°C')).toContain('air 95 °C\n')
+    expect(await accepted('room r {\n  air 95 °$0\n}\n', '°C')).toContain('air 95 °C\n')
+    expect(await accepted('part p {\n  switching 2.1 nF +$0\n}\n', '±')).toContain('2.1 nF ±\n')
+  })
+
+  it('is told so that the spelling that was begun comes first, for editors that go by the beginning', async () => {
+    expect((await offered('room r {\n  air 95 d$0\n}\n'))[0]?.filterText).toMatch(/^degC /)
+    expect((await offered('room r {\n  humidity 45 $0\n}\n'))[0]?.filterText).toBeUndefined()
+  })
+
+  it('is not offered for a plus that is a sign', async () => {
+    expect(await labels('profile q {\n  voltage { core needs +$0 }\n}\n')).toEqual([])
+  })
+})
+
+describe('the version line', () => {
+  it('has its number', async () => {
+    expect(await labels('detent $0\n')).toEqual(['1'])
+    expect(await labels('detent 1 $0\n')).toEqual([])
+  })
+})
+
 describe('names', () => {
   const files = `--- bench.detent\n${bench}--- a.detent\ndetent 1\nuse "bench.detent"\n`
 
@@ -177,6 +234,9 @@ describe('names', () => {
     expect(await accepted(text, '../lib/bench.detent')).toContain('use "../lib/bench.detent"\n')
     const open = text.replace('"$0"', '"../$0')
     expect(await accepted(open, '../lib/bench.detent')).toContain('use "../lib/bench.detent"\n')
+    const bare = text.replace('"$0"', '$0')
+    expect(await labels(bare, 'space')).toEqual(['../lib/bench.detent'])
+    expect(await accepted(bare, '../lib/bench.detent')).toContain('use "../lib/bench.detent"\n')
     expect(uriOf('mine/a.detent')).toContain('/mine/')
   })
 })

@@ -1,6 +1,14 @@
 import type { TextEdit } from '../../../grammar/printer.ts'
+import type { Item } from '../../../grammar/tree.ts'
 import { dimensionName, unitsOf } from '../../../grammar/units/units.ts'
-import { type DefinitionKind, findWord, menuSettings, type Word, wordsIn } from '../../../grammar/vocabulary/index.ts'
+import {
+  type DefinitionKind,
+  findWord,
+  languageVersion,
+  menuSettings,
+  type Word,
+  wordsIn,
+} from '../../../grammar/vocabulary/index.ts'
 import { checks, findCheck } from '../../checks/registry.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { definitionHover } from '../hover/definition.ts'
@@ -10,6 +18,7 @@ import { addUse, usePath } from '../uses.ts'
 import { builtInLoadsAt, fitsBase, fitsBench, isFirst, wordsBeside } from './fitting.ts'
 import { typingPlace } from './place.ts'
 import { insertionOf } from './snippet.ts'
+import { filterTextOf } from './spellings.ts'
 import { stepRatio, tableRow } from './table.ts'
 import type { Completion, CompletionTopic, CompletionTrigger, Context } from './types.ts'
 import { type Wanted, wantedNext } from './wanted.ts'
@@ -96,16 +105,21 @@ function names(context: Context, kind: DefinitionKind): readonly Completion[] {
 }
 
 function wantedItems(context: Context, wanted: Wanted): readonly Completion[] {
-  const { at, start, end } = context
-  const word = (label: string, kind: Completion['kind'], rank: number, detail?: string): Completion => ({
-    label,
-    kind,
-    start,
-    end,
-    text: label,
-    rank,
-    ...(detail === undefined ? {} : { detail }),
-  })
+  const { view, at, start, end } = context
+  const typed = view.document.source.text.slice(start, end)
+  const word = (label: string, kind: Completion['kind'], rank: number, detail?: string): Completion => {
+    const filterText = filterTextOf(label, typed)
+    return {
+      label,
+      kind,
+      start,
+      end,
+      text: label,
+      rank,
+      ...(filterText === undefined ? {} : { filterText }),
+      ...(detail === undefined ? {} : { detail }),
+    }
+  }
   switch (wanted.want) {
     case 'word':
       if (!fitsBench(context, wanted.word)) return []
@@ -135,21 +149,37 @@ function wantedItems(context: Context, wanted: Wanted): readonly Completion[] {
   }
 }
 
-/** Paths of the loaded files, for a `use` line. */
+/** Paths of the loaded files, for a `use` line: in the quotes that are there, else with quotes of their own. */
 function paths(context: Context): readonly Completion[] {
   const { workspace, view, at } = context
   const string = at.inString
-  if (string === undefined) return []
-  const closed = /^".*"$/.test(string.text)
-  const [start, end] = [at.base + string.start + 1, at.base + string.end - (closed ? 1 : 0)]
+  const isClosed = string === undefined || /^".*"$/.test(string.text)
+  const start = string === undefined ? context.start : at.base + string.start + 1
+  const end = string === undefined ? context.end : at.base + string.end - (isClosed ? 1 : 0)
   const used = new Set(view.uses.map(use => use.uri))
   return [...workspace.documents()].flatMap((document): Completion[] => {
     const path =
       document === view.document || used.has(document.uri) ? undefined : usePath(view.document.uri, document.uri)
-    return path === undefined
-      ? []
-      : [{ label: path, kind: 'file', start, end, text: closed ? path : `${path}"`, rank: 1 }]
+    if (path === undefined) return []
+    const text = string === undefined ? `"${path}"` : isClosed ? path : `${path}"`
+    return [{ label: path, kind: 'file', start, end, text, rank: 1 }]
   })
+}
+
+/** The one number that the version line can have. */
+function version({ start, end }: Context): Completion {
+  const text = `${languageVersion}`
+  return { label: text, kind: 'word', detail: 'the version of the language', start, end, text, rank: 1 }
+}
+
+/** What a `+` at the cursor begins where it is no sign: an uncertainty. */
+function uncertaintyAt(context: Context, word: Word, items: readonly Item[]): readonly Completion[] {
+  const { at } = context
+  const { plus } = at
+  if (plus === undefined) return []
+  const before = items.filter(item => item.end <= plus.start)
+  const wanted = wantedNext(word.forms, before).filter(one => one.want === 'word' && one.word === '±')
+  return wanted.flatMap(one => wantedItems({ ...context, start: at.base + plus.start }, one))
 }
 
 /** What may stand at this offset. Nothing in comments, in free text and where a line already has all it can hold. */
@@ -175,7 +205,14 @@ export function completions(
   const word = (first?.kind === 'word' ? findWord(at.place, first.text) : undefined) ?? row
   if (word === undefined) return []
   const items = word.word === '' ? at.before : at.before.slice(1)
-  return [...stepRatio(context), ...wantedNext(word.forms, items).flatMap(wanted => wantedItems(context, wanted))]
+  const wanted = wantedNext(word.forms, items)
+  if (word.word === 'use' && wanted.some(one => one.want === 'string')) return paths(context)
+  if (word.word === 'detent' && wanted.some(one => one.want === 'number')) return [version(context)]
+  return [
+    ...stepRatio(context),
+    ...wanted.flatMap(one => wantedItems(context, one)),
+    ...uncertaintyAt(context, word, items),
+  ]
 }
 
 /** The documentation of an item, looked up when a person stops at it. */

@@ -21,9 +21,14 @@ export interface TypingPlace {
   readonly before: readonly Item[]
   /** What is being typed, in the chunk; empty where nothing is. */
   readonly typed: Span
+  /** A `+` that ends at the cursor: it may be a sign, or the beginning of `+-`. */
+  readonly plus: Span | undefined
   /** The string in which the cursor stands. */
   readonly inString: Token | undefined
 }
+
+/** What a word or unit may be while it is typed: `°` alone is none yet. */
+const typable: ReadonlySet<Token['kind']> = new Set(['word', 'unit', 'unknown'])
 
 const separating: ReadonlySet<Token['kind']> = new Set(['newline', 'separator', 'open', 'close'])
 
@@ -67,7 +72,7 @@ export function typingPlace(view: FileView, fileOffset: number): TypingPlace | u
   const siblings = head === undefined ? matchChunk(chunk) : head.children
   const first = segment[0]
   const match = first === undefined ? undefined : siblings.find(one => one.statement.start === first.start)
-  const typing = last !== undefined && (last.kind === 'word' || last.kind === 'unit') && last.end >= offset
+  const typing = last !== undefined && typable.has(last.kind) && last.end >= offset
   const typed = typing ? { start: last.start, end: Math.max(last.end, offset) } : { start: offset, end: offset }
   const closed = last?.kind === 'string' && last.end === offset && /^"[^"]*"$/.test(last.text)
   const inString = last?.kind === 'string' && last.end >= offset && !closed ? last : undefined
@@ -87,6 +92,7 @@ export function typingPlace(view: FileView, fileOffset: number): TypingPlace | u
     match,
     before,
     typed,
+    plus: last?.kind === 'sign' && last.text === '+' && last.end === offset ? last : undefined,
     inString,
   }
 }
