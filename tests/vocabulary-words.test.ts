@@ -196,6 +196,16 @@ const changes: Readonly<Record<string, Change>> = {
   'cooler block-resistance': change('block-resistance 0.03 K/W', 'block-resistance 0.04 K/W'),
   'cooler radiator': change('radiator {\n    20 %  0.090 K/W', 'radiator {'),
   'radiator row': change('100 % 0.040 K/W', '100 % 0.045 K/W'),
+  'cooler correlated': change(
+    'correlated block-resistance radiator 20 % -0.5',
+    'correlated block-resistance radiator 20 % 0.9',
+    [
+      'block-resistance 0.03 K/W',
+      'block-resistance 0.03 K/W ± 0.01 K/W\n  correlated block-resistance radiator 20 % -0.5',
+    ],
+    ['20 %  0.090 K/W', '20 %  0.090 K/W ± 0.03 K/W'],
+    ['expect all power <= 200 W', 'expect all power <= 125 W'],
+  ),
   'cooler rating': change('rating 400 W', 'rating 100 W'),
   'cooler insulated': change('insulated no', 'insulated yes', driven),
   'cooler plate-heat': change('plate-heat 150 J/K', 'plate-heat 300 J/K', lasting),

@@ -1,4 +1,15 @@
-import { benchTemperature, cell, choice, constant, notNegative, positive, setting, yesNo } from './slots.ts'
+import {
+  benchTemperature,
+  cell,
+  choice,
+  coefficient,
+  constant,
+  notNegative,
+  positive,
+  rowOf,
+  setting,
+  yesNo,
+} from './slots.ts'
 import type { Word } from './types.ts'
 
 const judgement = 'engineering judgement, no source'
@@ -37,6 +48,21 @@ export const coolerWords: readonly Word[] = [
     ],
     means: 'A fan duty and the thermal resistance measured at it.',
     example: '20 %  0.090 K/W',
+  },
+  {
+    word: 'correlated',
+    in: ['cooler'],
+    kinds: ['air', 'loop', 'thermoelectric'],
+    forms: [
+      [choice('first', 'block-resistance'), choice('second', 'radiator'), rowOf('duty'), coefficient],
+      [choice('first', 'radiator'), rowOf('first-duty'), choice('second', 'radiator'), rowOf('duty'), coefficient],
+    ],
+    many: true,
+    default: { text: 'constants are taken as independent' },
+    means:
+      'How the errors of two thermal resistances with `±` hang together, as a fit gives it. With a constant of the part the line stands in the part.',
+    source: 'model section 11; JCGM 100:2008, 5.2',
+    example: 'correlated block-resistance radiator 100 % -0.85',
   },
   {
     word: 'rating',

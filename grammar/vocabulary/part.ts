@@ -2,12 +2,15 @@ import {
   benchTemperature,
   cell,
   choice,
+  coefficient,
   constant,
   literal,
   notNegative,
   positive,
   ratioBounds,
   ratioStepBounds,
+  reference,
+  rowOf,
   setting,
 } from './slots.ts'
 import type { Word } from './types.ts'
@@ -26,6 +29,8 @@ const uncertainConstants = [
   'vector-needs',
   'die-heat',
 ]
+
+const ofCooler = [literal('of'), reference('cooler')]
 
 const judgement = 'engineering judgement, no source'
 
@@ -226,16 +231,14 @@ export const partWords: readonly Word[] = [
     word: 'correlated',
     in: ['part'],
     forms: [
-      [
-        choice('first', ...uncertainConstants),
-        choice('second', ...uncertainConstants),
-        { slot: 'number', name: 'value', signed: true, bounds: { min: -1, max: 1 } },
-      ],
+      [choice('first', ...uncertainConstants), choice('second', ...uncertainConstants), coefficient],
+      [choice('first', ...uncertainConstants), choice('second', 'block-resistance'), ...ofCooler, coefficient],
+      [choice('first', ...uncertainConstants), choice('second', 'radiator'), rowOf('duty'), ...ofCooler, coefficient],
     ],
     many: true,
     default: { text: 'constants are taken as independent' },
     means:
-      'How the errors of two constants with `±` hang together: their correlation coefficient, as a fit gives it. A fit knows sums better than their parts, and intervals are narrower with it.',
+      'How the errors of two constants with `±` hang together: their correlation coefficient, as a fit gives it. A fit knows sums better than their parts, and intervals are narrower with it. The second may be a constant of a cooler, which then counts for profiles with that cooler.',
     source: 'model section 11; JCGM 100:2008, 5.2',
     example: 'correlated switching leakage -0.93',
   },

@@ -27,6 +27,11 @@ export function cell(slot: Slot, width: number): Slot {
   return slot.slot === 'literal' || slot.slot === 'optional' ? slot : { ...slot, width }
 }
 
+/** How the errors of two constants hang together. */
+export const coefficient: Slot = { slot: 'number', name: 'value', signed: true, bounds: { min: -1, max: 1 } }
+/** Which row of a radiator, by its fan duty. */
+export const rowOf = (name: string): Slot => setting(name, 'percent', { above: 0, max: 100 })
+
 export const positive: Bounds = { above: 0 }
 export const notNegative: Bounds = { min: 0 }
 /** Ratios are counted down step by step: far beyond any processor, and few enough to be counted. */

@@ -1,7 +1,8 @@
 import type { Chunk, Statement } from '../../grammar/tree.ts'
 import { baseUnit, type Dimension, findUnit, fromBase, type Unit } from '../../grammar/units/units.ts'
 import type { Match } from '../../grammar/values.ts'
-import { type Definition, entries, entry, pureNumber, quantity, rows, text } from '../semantic/definitions.ts'
+import { type Definition, entries, entry, pureNumber, quantity, rows } from '../semantic/definitions.ts'
+import { correlationIn } from '../semantic/gather.ts'
 import type { FittedParameter } from './fit.ts'
 import type { RunsFit } from './fit-runs.ts'
 
@@ -33,6 +34,7 @@ export function withUncertainty(value: number, standardUncertainty: number, unit
 
 interface Change {
   readonly word: string
+  readonly label: string
   readonly value: number
   readonly standardUncertainty: number
   readonly dimension: Dimension | undefined
@@ -56,11 +58,6 @@ function placeOf(
   if (own !== undefined) return { start: own.start, end: own.end, unit: own.unit }
   const pure = pureNumber(found)
   return pure && { start: pure.start, end: pure.end, unit: undefined }
-}
-
-/** The statement behind which a line that does not stand there yet is put, and how lines are parted there. */
-function lastStatement(block: Match): Statement | undefined {
-  return block.statement.block?.statements.at(-1)
 }
 
 function insertion(definition: Definition, behind: Statement, line: string): FitEdit {
@@ -102,8 +99,8 @@ function changesOf(parameters: readonly FittedParameter[], owner: string, target
   return parameters.flatMap(({ parameter, value, standardUncertainty, fitted }): Change[] => {
     if (!fitted || standardUncertainty === undefined) return []
     if (parameter.target !== target || parameter.owner !== owner) return []
-    const { word, dimension, row } = parameter
-    return [{ word, value, standardUncertainty, dimension, ...(row === undefined ? {} : { row }) }]
+    const { word, label, dimension, row } = parameter
+    return [{ word, label, value, standardUncertainty, dimension, ...(row === undefined ? {} : { row }) }]
   })
 }
 
@@ -120,62 +117,92 @@ function editsOf(definition: Definition, changes: readonly Change[]): { edits: F
   return { edits, missing }
 }
 
-/** The `correlated` lines of the fitted constants of the part. */
-function correlationLines({ part, result }: RunsFit): readonly string[] {
+/**
+ * The `correlated` lines of the fitted constants that stand in one definition: the part's have a constant of the part
+ * before, a cooler's are of that cooler alone.
+ * @param sees whether a cooler's name means something where the part stands
+ */
+function correlationLines(
+  { result }: RunsFit,
+  { kind, name }: Definition,
+  sees: (cooler: string) => boolean,
+): string[] {
   if (!('parameters' in result)) return []
-  const fitted = result.parameters.filter(one => one.fitted)
+  const fitted = result.parameters.filter(one => one.fitted).map(({ parameter }) => parameter)
   const lines: string[] = []
   fitted.forEach((first, i) => {
     fitted.forEach((second, j) => {
-      if (j <= i || first.parameter.owner !== part.name || second.parameter.owner !== part.name) return
-      if (first.parameter.target !== 'part' || second.parameter.target !== 'part') return
+      const isHere = first.target === kind && first.owner === name
+      if (j <= i || !isHere) return
+      const isApart = second.target !== kind
+      if (isApart ? !sees(second.owner) : second.owner !== name) return
       const r = result.correlation[i]?.[j] ?? 0
       if (!(Math.abs(r) >= LEAST_CORRELATION)) return
+      const of = isApart ? ` of ${second.owner}` : ''
       // Rounded to three digits a matrix stays one that some errors can have, but for the very edge.
-      lines.push(
-        `correlated ${first.parameter.word} ${second.parameter.word} ${Math.max(-0.999, Math.min(0.999, r)).toFixed(3)}`,
-      )
+      const written = Math.max(-0.999, Math.min(0.999, r)).toFixed(3)
+      lines.push(`correlated ${first.label} ${second.label}${of} ${written}`)
     })
   })
   return lines
 }
 
-/** Whether an old correlation speaks of a constant that is fitted anew. */
-function isOutdated(match: Match, words: ReadonlySet<string>): boolean {
-  return [text(match, 'first'), text(match, 'second')].some(value => value !== undefined && words.has(value.text))
+/**
+ * The lines that speak of a constant that is fitted anew.
+ * @param fitted names as correlations have them, behind the kind that of the definition
+ */
+function outdated({ kind, name, match }: Definition, fitted: ReadonlySet<string>): readonly Match[] {
+  return entries(match, 'correlated').filter(line => {
+    const found = correlationIn(line, kind as 'part')
+    if (found === undefined) return false
+    const owned = (constant: string, owner: string): boolean => fitted.has(constant.replace(' ', ` ${owner} `))
+    return owned(found.first, name) || owned(found.second, found.cooler ?? name)
+  })
 }
 
 /**
- * The edits that put a fit's constants in the place of the stated ones, each with its `±`, and the correlations of the
- * part's constants with them. None where nothing was fitted. They do not overlap.
+ * The edits that put a fit's constants in the place of the stated ones, each with its `±`, and the correlations with
+ * them. None where nothing was fitted. They do not overlap.
  */
-export function fitEdits(fit: RunsFit): readonly FitEdit[] {
+export function fitEdits(fit: RunsFit, sees: (cooler: string) => boolean = () => true): readonly FitEdit[] {
   const { part, coolers, result, needsSlope } = fit
   const parameters = 'parameters' in result ? result.parameters : []
   const edits: FitEdit[] = []
   const partChanges = changesOf(parameters, part.name, 'part')
   if (needsSlope?.known === true) {
     const { valueVPerK: value, standardUncertainty } = needsSlope
-    partChanges.push({ word: 'needs-slope', value, standardUncertainty, dimension: 'voltage-per-kelvin' })
+    const dimension = 'voltage-per-kelvin'
+    partChanges.push({ word: 'needs-slope', label: 'needs-slope', value, standardUncertainty, dimension })
   }
-  const own = editsOf(part, partChanges)
-  edits.push(...own.edits)
-  const words = new Set(partChanges.map(({ word }) => word))
-  const outdated = entries(part.match, 'correlated').filter(match => isOutdated(match, words))
-  edits.push(...outdated.map(match => removal(part.chunk, match.statement)))
-  const gone = new Set(outdated.map(({ statement }) => statement))
-  const lines = [...own.missing, ...correlationLines(fit)]
-  const behind = part.match.statement.block?.statements.findLast(statement => !gone.has(statement))
-  if (behind !== undefined && lines.length > 0) {
-    const first = insertion(part, behind, lines[0] as string)
-    const rest = lines.slice(1).map(line => insertion(part, behind, line).text)
-    edits.push({ ...first, text: first.text + rest.join('') })
-  }
+  const all = parameters.flatMap(({ parameter: { target, owner, label }, fitted: isFitted }) =>
+    isFitted ? [`${target} ${owner} ${label}`] : [],
+  )
+  const fitted = new Set([...all, ...partChanges.map(({ label }) => `part ${part.name} ${label}`)])
+  edits.push(...editsIn(part, partChanges, fitted, correlationLines(fit, part, sees)))
   for (const [name, definition] of coolers) {
-    const { edits: found, missing } = editsOf(definition, changesOf(parameters, name, 'cooler'))
-    edits.push(...found)
-    const last = lastStatement(definition.match)
-    for (const line of last === undefined ? [] : missing) edits.push(insertion(definition, last as Statement, line))
+    const lines = correlationLines(fit, definition, sees)
+    edits.push(...editsIn(definition, changesOf(parameters, name, 'cooler'), fitted, lines))
+  }
+  return edits
+}
+
+/** The changed constants of one definition, and its correlations in the place of those that are out of date. */
+function editsIn(
+  definition: Definition,
+  changes: readonly Change[],
+  fitted: ReadonlySet<string>,
+  correlations: readonly string[],
+): FitEdit[] {
+  const { edits, missing } = editsOf(definition, changes)
+  const old = outdated(definition, fitted)
+  edits.push(...old.map(match => removal(definition.chunk, match.statement)))
+  const gone = new Set(old.map(({ statement }) => statement))
+  const lines = [...missing, ...correlations]
+  const behind = definition.match.statement.block?.statements.findLast(statement => !gone.has(statement))
+  if (behind !== undefined && lines.length > 0) {
+    const first = insertion(definition, behind, lines[0] as string)
+    const rest = lines.slice(1).map(line => insertion(definition, behind, line).text)
+    edits.push({ ...first, text: first.text + rest.join('') })
   }
   return edits
 }

@@ -11,6 +11,8 @@ export interface FitParameter {
   readonly owner: string
   /** The key word in the language. */
   readonly word: string
+  /** As a `correlated` line names it: the key word, behind it the duty of a row. */
+  readonly label: string
   readonly field: string
   /** For rows of the radiator: which one. */
   readonly row?: number
@@ -39,6 +41,7 @@ export function partParameters(owner: string): readonly FitParameter[] {
     target: 'part',
     owner,
     word,
+    label: word,
     field,
     dimension,
     least,
@@ -55,11 +58,18 @@ export function coolerParameters(
   const shared = { target: 'cooler', owner, dimension: 'thermal-resistance', least: 1e-6 } as const
   const rows = cooler.kind === 'chilled' ? [] : cooler.radiator
   return [
-    { ...shared, name: `block-resistance${of}`, word: 'block-resistance', field: 'blockResistanceKPerW' },
+    {
+      ...shared,
+      name: `block-resistance${of}`,
+      word: 'block-resistance',
+      label: 'block-resistance',
+      field: 'blockResistanceKPerW',
+    },
     ...rows.map(({ dutyPct }, row) => ({
       ...shared,
       name: `radiator ${dutyPct} %${of}`,
       word: 'radiator',
+      label: `radiator ${dutyPct} %`,
       field: 'radiator',
       row,
     })),

@@ -14,6 +14,11 @@ A fit takes the steady stretches of the runs' logs, or the figures read off by h
 nearest to power and temperatures. What the runs cannot tell apart is left alone and named. Without --write nothing is
 changed; with it the constants are written with their uncertainty, and how they hang together.
 
+Constants: of the part switching, leakage, leakage-doubling, leakage-exponent, shared-power, package-resistance,
+core-resistance, and needs-slope from how runs ended; of its coolers block-resistance and the rows of the radiator
+("radiator 20 %"; "block-resistance of NAME" where the runs have several coolers). Not fitted: idle-power, vector-needs,
+heat capacities, the modules of a plate, a chiller. A run with a \`revision\` counts with what its profile set then.
+
 Examples:
   detent fit runs.detent --part sample-b7
   detent fit runs.detent --part sample-b7 --free switching,leakage --runs heavy-render,heavy-compile

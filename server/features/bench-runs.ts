@@ -98,7 +98,11 @@ export function createBenchRuns(
       // Runs of files that use this one may have been made with coolers that it does not see.
       const views = [uri, ...workspace.usersOf(uri)].flatMap(one => workspace.view(one) ?? [])
       const documents = [...new Set(views.flatMap(view => view.documents))]
-      const edits = fitEdits(fit)
+      const { part } = fit
+      // A part names a cooler only where its own file sees it.
+      const home = documents.find(({ starts }) => starts.has(part.chunk))
+      const seen = home && workspace.view(home.uri)?.scope
+      const edits = fitEdits(fit, name => seen?.find('cooler', name) === fit.coolers.get(name))
       return documents.flatMap(document => {
         const own = edits.flatMap((edit: FitEdit) => {
           const base = document.starts.get(edit.chunk)

@@ -1,18 +1,8 @@
 import type { Board, Cooler, Corner, Part, RadiatorPoint, VoltageRow } from '../model/types.ts'
-import {
-  counts,
-  type Definition,
-  defaultOf,
-  entries,
-  entry,
-  pureNumber,
-  quantity,
-  range,
-  rows,
-  text,
-} from './definitions.ts'
+import { counts, type Definition, defaultOf, entries, entry, quantity, range, rows, text } from './definitions.ts'
 import {
   type Correlation,
+  correlationIn,
   type Gathering,
   gatherFrom,
   noteUncertain,
@@ -81,11 +71,8 @@ function needsRows(gathering: Gathering): VoltageRow[] {
 
 function correlations(gathering: Gathering): void {
   for (const match of entries(gathering.block, 'correlated')) {
-    const [first, second] = [text(match, 'first')?.text, text(match, 'second')?.text]
-    const coefficient = pureNumber(match)?.value
-    if (first === undefined || second === undefined || coefficient === undefined) continue
-    const { place } = gathering
-    gathering.correlated.push({ first: `${place} ${first}`, second: `${place} ${second}`, coefficient })
+    const found = correlationIn(match, gathering.place)
+    if (found !== undefined) gathering.correlated.push(found)
   }
 }
 
@@ -159,6 +146,7 @@ export const coolerConstants = perDefinition<Cooler>(({ match, coolerKind }) => 
   return constants(gathering, (): Cooler | undefined => {
     if (coolerKind === undefined) return undefined
     const ratingW = optionalNumber(gathering, 'rating')
+    correlations(gathering)
     const shared = {
       blockResistanceKPerW: number('block-resistance', 'blockResistanceKPerW'),
       plateHeatJPerK: number('plate-heat', 'plateHeatJPerK'),

@@ -1,6 +1,6 @@
 import type { Match } from '../../grammar/values.ts'
 import type { Place } from '../../grammar/vocabulary/index.ts'
-import { defaultOf, entry, mentions, pureNumber, quantity } from './definitions.ts'
+import { defaultOf, entry, mentions, pureNumber, quantity, text } from './definitions.ts'
 
 /** Gathering of plain numbers out of a block, with what was missing, assumed or uncertain. */
 
@@ -27,6 +27,22 @@ export interface Correlation {
   readonly first: string
   readonly second: string
   readonly coefficient: number
+  /** The cooler whose constant the second is, where a part names one. */
+  readonly cooler?: string
+}
+
+/** What a `correlated` line says; undefined where it does not read. */
+export function correlationIn(line: Match, place: Place): Correlation | undefined {
+  const nameOf = (word: string, duty: string, owner: string): string | undefined => {
+    const [found, row] = [text(line, word)?.text, quantity(line, duty)?.value]
+    return found && `${owner} ${found}${row === undefined ? '' : ` ${row} %`}`
+  }
+  const cooler = text(line, 'cooler')?.text
+  const first = nameOf('first', 'first-duty', place)
+  const second = nameOf('second', 'duty', cooler === undefined ? place : 'cooler')
+  const coefficient = pureNumber(line)?.value
+  if (first === undefined || second === undefined || coefficient === undefined) return undefined
+  return { first, second, coefficient, ...(cooler === undefined ? {} : { cooler }) }
 }
 
 export interface Gathering {

@@ -133,7 +133,10 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
     assumed: assumed.sort(),
     loadAssumed: new Map(profile.loads.map(load => [load.name, loadConstants(load).assumed])),
     uncertain: [...(part?.uncertain ?? []), ...(cooler?.uncertain ?? []), ...(board?.uncertain ?? [])],
-    correlated: part?.correlated ?? [],
+    correlated: [
+      ...(part?.correlated ?? []).filter(one => one.cooler === undefined || one.cooler === profile.cooler?.name),
+      ...(cooler?.correlated ?? []),
+    ],
     loadUncertain: new Map(profile.loads.map(load => [load.name, loadConstants(load).uncertain])),
   }
 }

@@ -103,6 +103,55 @@ describe('the edits of a fit', () => {
 `)
   })
 
+  it('keep what part and cooler have in common: in the part with the cooler’s name, in the cooler its own', async () => {
+    const text = `part p {
+  package-resistance 0.1 K/W
+  correlated package-resistance radiator 20 % of c 0.5
+  correlated leakage block-resistance of c 0.5
+  correlated leakage block-resistance of d 0.5
+}
+
+cooler c kind loop {
+  block-resistance 0.05 K/W
+  radiator {
+    20 %  0.080 K/W
+    100 % 0.040 K/W
+  }
+  correlated block-resistance radiator 20 % 0.3
+}
+`
+    const fitted = {
+      'package-resistance': [0.11, 0.001],
+      'block-resistance': [0.04, 0.001],
+      'radiator 20 %': [0.081, 0.001],
+      'radiator 100 %': [0.039, 0.001],
+    } as const
+    const after = await edited(text, fitted, [
+      [1, -0.72, 0.2, 0.01],
+      [-0.72, 1, -0.4, -0.5],
+      [0.2, -0.4, 1, 0.6],
+      [0.01, -0.5, 0.6, 1],
+    ])
+    expect(after).toBe(`part p {
+  package-resistance 0.1100 K/W ± 0.0010 K/W
+  correlated leakage block-resistance of d 0.5
+  correlated package-resistance block-resistance of c -0.720
+  correlated package-resistance radiator 20 % of c 0.200
+}
+
+cooler c kind loop {
+  block-resistance 0.0400 K/W ± 0.0010 K/W
+  radiator {
+    20 %  0.0810 K/W ± 0.0010 K/W
+    100 % 0.0390 K/W ± 0.0010 K/W
+  }
+  correlated block-resistance radiator 20 % -0.400
+  correlated block-resistance radiator 100 % -0.500
+  correlated radiator 20 % radiator 100 % 0.600
+}
+`)
+  })
+
   it('add a line for what stood there by default, and the correlations', async () => {
     const text = 'part p {\n  switching 2.3 nF\n  leakage 18 W at 1.15 V 60 °C           # a remark\n}\n'
     const after = await edited(text, { switching: [2.4, 0.01], 'leakage-doubling': [27.41, 0.42] }, [

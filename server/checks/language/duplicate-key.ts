@@ -1,6 +1,7 @@
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match, Value } from '../../../grammar/values.ts'
 import type { Place } from '../../../grammar/vocabulary/index.ts'
+import { correlationIn } from '../../semantic/gather.ts'
 import { choice, removeFix } from '../support/edits.ts'
 import { headPlace } from '../support/place.ts'
 import { matchesOf, matchesOfChunk } from '../support/walk.ts'
@@ -24,6 +25,13 @@ function valueKey(value: Value): string {
 function keyOf(match: Match): { readonly key: string; readonly shown: string; readonly isRow: boolean } | undefined {
   const { word } = match
   if (word === undefined || !match.sound) return undefined
+  if (word.word === 'correlated') {
+    const line = correlationIn(match, match.place)
+    if (line === undefined) return undefined
+    const names = [line.first, line.second]
+    const shown = ['correlated', ...names.map(name => name.replace(/^\w+ /, ''))].join(' ')
+    return { key: `${names.sort().join(' ')} ${line.cooler}`, shown, isRow: false }
+  }
   const naming = word.word === '' ? namingCell[match.place] : word.word === 'set' ? 'ratio' : undefined
   const cell = naming === undefined ? undefined : match.values.get(naming)
   if (cell !== undefined) return { key: `${word.word} ${valueKey(cell)}`, shown: valueKey(cell), isRow: true }

@@ -1,5 +1,8 @@
-import { quantity } from '../../semantic/definitions.ts'
+import { coolerConstants, partConstants } from '../../semantic/constants.ts'
+import { type Definition, entries, quantity } from '../../semantic/definitions.ts'
+import { correlationIn } from '../../semantic/gather.ts'
 import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
+import type { FileView } from '../../workspace/workspace.ts'
 import { removeFix } from '../support/edits.ts'
 import { headPlace, isOwn } from '../support/place.ts'
 import { matchesOfChunk } from '../support/walk.ts'
@@ -15,12 +18,40 @@ function unused(profile: ResolvedProfile, sourced: Sourced, why: string): Found 
   }
 }
 
+/** Correlations of a constant with itself, or of one without an uncertainty. */
+function* unusedCorrelations({ scope }: FileView, definition: Definition): Iterable<Found> {
+  const { kind, match, chunk } = definition
+  if (kind !== 'part' && kind !== 'cooler') return
+  for (const line of entries(match, 'correlated')) {
+    const found = correlationIn(line, kind)
+    if (found === undefined) continue
+    const other = found.cooler === undefined ? definition : scope.find('cooler', found.cooler)
+    const lacks = ([name, owner]: readonly [string, Definition | undefined]): boolean =>
+      owner !== undefined && !uncertainIn(owner).some(one => one.name === name)
+    const exact = [[found.first, definition] as const, [found.second, other] as const].filter(lacks)
+    const isSame = found.first === found.second && found.cooler === undefined
+    if (!isSame && exact.length === 0) continue
+    const names = exact.map(([name]) => name.replace(/^\w+ /, ''))
+    yield {
+      at: headPlace({ chunk }, line),
+      message: isSame
+        ? 'A constant hangs together with itself by 1, whatever stands here. The line changes nothing: name another constant, or remove it.'
+        : `${quotedList(names, 'and')} ${names.length === 1 ? 'has' : 'have'} no \`±\` here, so nothing is carried that could hang together. The line changes no interval: write the uncertainty of the fit that gave it, or remove the line.`,
+      fixes: [removeFix('Remove it', chunk, line.statement)],
+    }
+  }
+}
+
+function uncertainIn(definition: Definition): readonly { readonly name: string }[] {
+  return (definition.kind === 'part' ? partConstants(definition) : coolerConstants(definition)).uncertain
+}
+
 export const keyUnusedHere: Check = {
   code: 'key-unused-here',
   severity: 'information',
   title: 'A line that changes nothing on this bench',
   page: {
-    what: 'A key that the cooler of this kind does not use, `drive` without a thermoelectric plate, a `fan` table with chilled coolant, and `set` rows beside one fixed voltage.',
+    what: 'A key that the cooler of this kind does not use, `drive` without a thermoelectric plate, a `fan` table with chilled coolant, `set` rows beside one fixed voltage, and `correlated` for a constant without `±` or with itself.',
     why: 'The line looks like a setting and is none. Whoever turns it waits for an effect that cannot come.',
     remedy: 'Remove it, or mend the kind of the cooler if that is what is wrong.',
     example: 'cooler big-loop kind loop {\n  capacity 350 W\n}',
@@ -37,6 +68,9 @@ export const keyUnusedHere: Check = {
         fixes: [removeFix('Remove it', chunk, match.statement)],
       }
     }
+  },
+  *inFile({ view }) {
+    for (const definition of view.document.definitions) yield* unusedCorrelations(view, definition)
   },
   *inProfile({ profile }) {
     // A line that does not read may be the one that names the cooler.

@@ -2,7 +2,9 @@ import { boundText } from '../../../grammar/describe.ts'
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { Bounds } from '../../../grammar/vocabulary/index.ts'
-import { entry, quantity } from '../../semantic/definitions.ts'
+import { entries, entry, quantity } from '../../semantic/definitions.ts'
+import { correlationIn } from '../../semantic/gather.ts'
+import { headPlace } from '../support/place.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import { figure } from '../support/words.ts'
 import type { Check, Found } from '../types.ts'
@@ -30,12 +32,61 @@ function* tooLarge(chunk: Chunk, module: Match): Iterable<Found> {
   }
 }
 
+/** Whether errors can hang together so; three written digits of each are allowed for. */
+function canBe(matrix: readonly (readonly number[])[]): boolean {
+  const n = matrix.length
+  const rest = matrix.map((row, i) => row.map((value, j) => (i === j ? 1 + 0.001 * n : value)))
+  for (let k = 0; k < n; k++) {
+    const pivot = rest[k]?.[k] as number
+    if (!(pivot > 0)) return false
+    for (let i = k + 1; i < n; i++) {
+      const share = (rest[i]?.[k] as number) / pivot
+      for (let j = k + 1; j < n; j++)
+        (rest[i] as number[])[j] = (rest[i]?.[j] as number) - share * (rest[k]?.[j] as number)
+    }
+  }
+  return true
+}
+
+/**
+ * Correlations of one block that no errors can have, at the last line of which another figure would mend it. A pair that
+ * is not named counts as nothing.
+ */
+function* impossible(chunk: Chunk, block: Match, place: 'part' | 'cooler'): Iterable<Found> {
+  const pairOf = (a: string, b: string): string => [a, b].sort().join('\n')
+  const lines = entries(block, 'correlated').flatMap(line => {
+    const found = correlationIn(line, place)
+    // What hangs on a cooler is not told from one block.
+    return found === undefined || found.cooler !== undefined || found.first === found.second ? [] : [{ line, found }]
+  })
+  const names = [...new Set(lines.flatMap(({ found }) => [found.first, found.second]))]
+  const pairs = new Map(lines.map(({ found }) => [pairOf(found.first, found.second), found.coefficient]))
+  const holds = (pair?: string, value?: number): boolean => {
+    const of = (a: string, b: string): number => (pairOf(a, b) === pair ? value : pairs.get(pairOf(a, b))) ?? 0
+    return canBe(names.map(a => names.map(b => (a === b ? 1 : of(a, b)))))
+  }
+  const last = lines.at(-1)
+  if (last === undefined || holds()) return
+  const mends = lines.toReversed().flatMap(({ line, found }) => {
+    const pair = pairOf(found.first, found.second)
+    const values = Array.from({ length: 201 }, (_, at) => (at - 100) / 100).filter(value => holds(pair, value))
+    return values.length === 0 ? [] : [{ line, values }]
+  })
+  const { line, values } = mends[0] ?? { line: last.line, values: [] }
+  const between =
+    values.length === 0 ? '' : `; beside the other lines this one lies between ${values[0]} and ${values.at(-1)}`
+  yield {
+    at: headPlace({ chunk }, line),
+    message: `Errors cannot hang together so: what hangs closely on one constant hangs on what that one hangs on, and a pair without a line counts as 0${between}. Intervals would be wrong: write the figures of one fit, all of them.`,
+  }
+}
+
 export const valueRange: Check = {
   code: 'value-range',
   severity: 'error',
   title: 'A value that cannot be',
   page: {
-    what: 'A number outside what its key can mean at all: a fan duty above 100 %, a negative resistance, a bench at 2000 °C. How far a part may be driven is another matter, and the checks of voltage and limits judge it.',
+    what: 'A number outside what its key can mean at all: a fan duty above 100 %, a negative resistance, a bench at 2000 °C, correlations that no errors can have. How far a part may be driven is another matter, and the checks of voltage and limits judge it.',
     why: 'It is a slip, and every figure computed from it would be nonsense.',
     remedy: 'Write the value that was meant. Which one that is only you can know, so there is no quick fix.',
     example: 'fan {\n  30 °C  120 %\n}',
@@ -43,6 +94,8 @@ export const valueRange: Check = {
   *inChunk(chunk) {
     for (const { match } of matchesOfChunk(chunk)) {
       if (match.word?.block === 'module') yield* tooLarge(chunk, match)
+      if (match.word?.block === 'part' || match.word?.block === 'cooler')
+        yield* impossible(chunk, match, match.word.block)
       for (const problem of match.problems) {
         if (problem.problem !== 'value-range') continue
         const at = { chunk, start: problem.start, end: problem.end }
