@@ -61,6 +61,17 @@ describe('lenses', () => {
     expect(text(uri).slice(lens?.start, lens?.end)).toBe('daily')
   })
 
+  it.each([
+    ['expect pair die <= 30 °C', '0 of 1 expectation holds'],
+    ['expect pair die <= 90 °C', '1 of 1 expectation holds'],
+    ['expect pair die <= 30 °C\n  expect pair die >= 90 °C', '0 of 2 expectations hold'],
+  ])('say so in words that agree with the number: %s', async (lines, said) => {
+    const { service } = await loadFixture(
+      bench + profile.replace(/ {2}expect.*\n/g, '').replace(/\}\n$/, `  ${lines}\n}\n`),
+    )
+    expect(service.features.lenses(uri)[0]?.text).toBe(said)
+  })
+
   it('are none for a profile that expects nothing, and have no text while it cannot be judged', async () => {
     const none = await loadFixture(bench + profile.replace(/ {2}expect.*\n/g, ''))
     expect(none.service.features.lenses(uri)).toEqual([])
