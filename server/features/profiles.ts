@@ -77,6 +77,12 @@ export function outerCorners(evaluation: Evaluation): readonly Corner[] {
   return first === last ? [first] : [first, last]
 }
 
+/** The room's corners between those: the ones a table of the outer corners leaves out. */
+export function innerCorners(evaluation: Evaluation): readonly Corner[] {
+  const outer = outerCorners(evaluation)
+  return evaluation.input.corners.filter(corner => !outer.includes(corner))
+}
+
 export function predictionsOf(evaluation: Evaluation, load: string, cores: number): readonly Prediction[] {
   return evaluation.predictions.filter(one => one.load.name === load && activeCores(one.load) === cores)
 }

@@ -88,7 +88,7 @@ describe('a row of steps', () => {
     const [head, render, ...others] = rows(text)
     expect(head).toEqual(['Load', '18 °C, 40 %', '24 °C, 55 %', 'Least margin'])
     expect(render?.[0]).toBe('render (12 cores)')
-    expect(others).toEqual([])
+    expect(others.every(row => row[0] === 'render (12 cores)' || row[0]?.includes('corners'))).toBe(true)
     const cool = settled(predictions, 'render', 18, 40)
     const warm = settled(predictions, 'render', 24, 55)
     for (const [cell, one] of [
@@ -101,6 +101,27 @@ describe('a row of steps', () => {
     }
     const margins = predictions.filter(one => one.load.name === 'render').map(one => one.settled.marginW ?? Number.NaN)
     expect(figure(render?.[3], 'W')).toBeCloseTo(Math.min(...margins), 0)
+  })
+
+  it('shows the room’s other corners too, or says that they come to the same', async () => {
+    const { text, predictions } = await hoverIn(at('1 to 2 cores   57x'))
+    const [, , head, pair] = rows(text)
+    expect(head).toEqual(["The room's other corners", '18 °C, 55 %', '24 °C, 40 %'])
+    for (const [cell, air, humidity] of [
+      [pair?.[1], 18, 55],
+      [pair?.[2], 24, 40],
+    ] as const) {
+      expect(Math.abs(figure(cell, '°C') - (settled(predictions, 'pair', air, humidity).dieC ?? 0))).toBeLessThan(
+        0.0501,
+      )
+    }
+    // Moisture changes nothing where no plate is driven by it.
+    const loop = bench + profile.replace('te-plate', 'big-loop').replace(/ {2}drive.*\n/, '')
+    const dry = await hoverIn(at('1 to 2 cores   57x', loop))
+    expect(rows(dry.text)).toHaveLength(2)
+    expect(dry.text).toContain("The room's other corners, 18 °C, 55 % and 24 °C, 40 %, come to the same.")
+    const small = await hoverIn(at('1 to 2 cores   57x', loop.replace('humidity 40 % to 55 %', 'humidity 40 %')))
+    expect(small.text).not.toContain('other corners')
   })
 
   it('says how the clock falls band by band', async () => {
@@ -137,7 +158,10 @@ describe('a row of steps', () => {
 
   it('shows the lowest and the highest count of a load over a range', async () => {
     const { text } = await hoverIn(at('7 to 12 cores  50x', `${bench}load sweep { cores 1 to 12 }\n${profile}`))
-    expect(rows(text).map(row => row[0])).toEqual(['Load', 'render (12 cores)', 'sweep (7 cores)', 'sweep (12 cores)'])
+    const loads = rows(text).map(row => row[0])
+    expect(loads.slice(0, 4)).toEqual(['Load', 'render (12 cores)', 'sweep (7 cores)', 'sweep (12 cores)'])
+    expect(text).toContain('Of sweep on 7 to 12 cores the fewest and the most are shown.')
+    expect(text).not.toContain('Of render')
   })
 
   it('says what is missing instead of guessing', async () => {
@@ -265,6 +289,76 @@ describe('settings', () => {
       .filter(one => one.load.name === 'idle')
       .map(one => (one.settled.plateC ?? Number.NaN) - one.settled.wetC)
     expect(Math.abs(figure(row?.[3], 'K') - Math.min(...spares))).toBeLessThan(0.05001)
+  })
+})
+
+describe('keys of the bench', () => {
+  const driven = bench.replace(
+    '  modules 3',
+    '  drive-when-off yes\n  plate-heat 200 J/K\n  coolant-heat 4000 J/K\n  modules 3',
+  )
+
+  it.each([
+    'block-resistance 0.03',
+    'drive-when-off',
+    'plate-heat 200',
+    'coolant-heat 4000',
+    'drive-current',
+    'modules 3',
+  ])('of a cooler show their own meaning and figures, not the whole cooler: %s', async mark => {
+    const { text } = await hoverIn(at(mark, driven + profile))
+    const word = vocabulary.find(one => one.in.includes('cooler') && one.word === mark.split(' ')[0])
+    expect(text.split('\n\n')[1]).toBe(word?.means)
+    expect(text).not.toContain('cooler **te-plate**')
+    if (word?.caution !== undefined) expect(text.indexOf(word.caution)).toBeLessThan(600)
+  })
+
+  it('of a cooler come to what one would work out by hand', async () => {
+    const shown = async (mark: string): Promise<string> => (await hoverIn(at(mark, driven + profile))).text
+    expect(await shown('block-resistance 0.03')).toContain('Each 100 W makes 3.00 K over it.')
+    // 100 W for 60 s into 200 J/K and into 4000 J/K.
+    expect(await shown('plate-heat 200')).toContain('by 30.0 K a minute')
+    expect(await shown('coolant-heat 4000')).toContain('by 1.50 K a minute')
+    const off = await hoverIn(at('drive-when-off', driven + profile))
+    const spares = off.predictions
+      .filter(one => one.load.name === 'off')
+      .map(one => (one.settled.plateC ?? Number.NaN) - one.settled.wetC)
+    expect(spares.length).toBeGreaterThan(0)
+    expect(Math.abs(figure(/°C, (.*) above its dew/.exec(off.text)?.[1], 'K') - Math.min(...spares))).toBeLessThan(
+      0.0501,
+    )
+  })
+
+  it('a row of needs shows its slope and what the profiles set there', async () => {
+    const { text } = await hoverIn(at('50x   1.225 V', bench + profile))
+    expect(text).toContain('**50x needs 1.225 V**')
+    expect(text).not.toContain('part **sample-b7**')
+    // The bench's next row is 54x at 1.340 V: 115 mV over 4x.
+    expect(text).toContain('To 54x 115 mV more: 29 mV for each 1x (100 MHz).')
+    // needs + 10 mV on a grid of 5 mV.
+    expect(rows(text)[1]).toEqual(['daily', '1.235 V', '10 mV'])
+    const last = await hoverIn(at('57x   1.450 V', bench + profile))
+    expect(last.text).toContain('The highest ratio that was measured')
+  })
+
+  it('what a cooler takes is worded by its kind, and a dash says what it means', async () => {
+    const tower = bench + profile.replace('te-plate', 'big-loop').replace(/ {2}drive.*\n/, '')
+    const { text } = await hoverIn(at('big-loop kind', tower))
+    expect(text).toContain('As `daily` runs the fan')
+    expect(text).not.toContain('drives plate')
+    const plate = (await hoverIn(at('te-plate kind'))).text
+    expect(plate).toContain('As `daily` drives plate and fan')
+    expect(plate).not.toContain('stands where')
+    const cold = bench
+      .replace('big-loop kind loop {', 'tank kind chilled {\n  coolant 8 °C\n  capacity 300 W\n  beyond 0.1 K/W')
+      .replace(/block-resistance 0.05 K\/W\n {2}radiator \{[^}]*\}/, 'block-resistance 0.05 K/W')
+    const chilled = (
+      await hoverIn(at('tank kind', cold + profile.replace('te-plate', 'tank').replace(/ {2}(?:drive|fan).*\n/g, '')))
+    ).text
+    expect(chilled).toContain('With the coolant as the chiller holds it')
+    // At 18 °C, 40 % the dew point is 4.2 °C, which a coolant of 8 °C never comes to; at 24 °C, 55 % it is 14.4 °C.
+    expect(rows(chilled).find(row => row[0] === 'is at the dew or frost point')?.[1]).toBe('-')
+    expect(chilled).toContain('A `-` stands where the plate is warmer than that without any heat.')
   })
 })
 

@@ -42,6 +42,17 @@ describe('a load', () => {
     }
   })
 
+  it('says what it leaves out: corners, counts, and rows that are not worked out', async () => {
+    const text = bench.replace('load render {\n  cores 12\n', 'load render {\n  cores 1 to 12\n')
+    expect(text).not.toBe(bench)
+    const many = [1, 2, 3].map(count => profile('big-loop').replace('daily', `daily-${count}`)).join('')
+    const { shown } = await hover(text + many)
+    expect(shown()).toContain('Rooms have up to 2 more corners between these two.')
+    expect(shown()).toContain('Of render on 1 to 12 cores the fewest and the most are shown.')
+    expect(shown()).toContain('Worked out for the first 3; 3 more come about in the same way.')
+    expect((await hover(bench + profile('big-loop'))).shown()).not.toMatch(/Worked out for|fewest/)
+  })
+
   it('tells how long it lasts where it finds no rest, once the run is made', async () => {
     const { shown, predictions } = await hover(bench + small + profile('small'))
     expect(predictions.at(-1)?.settled.state).toBe('throttled')

@@ -28,6 +28,19 @@ function heldCell(bench: Bench, corner: Corner): string {
   return curve.kind === 'target' && curve.heldToW > 0 ? power(curve.heldToW) : noFigure
 }
 
+/** What the profile has a hand in: a plate is driven, a fan turned, a chiller left to itself. */
+function asSetText({ profile }: Evaluation, { cooler }: Bench): string {
+  const name = code(profile.definition.name)
+  switch (cooler.kind) {
+    case 'thermoelectric':
+      return `As ${name} drives plate and fan`
+    case 'chilled':
+      return `With the coolant as the chiller holds it, in ${name}`
+    default:
+      return `As ${name} runs the fan`
+  }
+}
+
 function limitsText(evaluation: Evaluation, bench: Bench, corners: readonly Corner[]): string {
   const ceilingC = dieCeilingC(bench.part, bench.profile)
   const { packageResistanceKPerW } = bench.part
@@ -43,12 +56,13 @@ function limitsText(evaluation: Evaluation, bench: Bench, corners: readonly Corn
       ...cells(corner => heatCell(bench, corner, packageResistanceKPerW, ceilingC)),
     ],
   ]
+  const told = rows.filter(row => row.slice(1).some(cell => cell !== noFigure))
+  const dash = told.some(row => row.includes(noFigure))
+    ? ` A ${code(noFigure)} stands where the plate is warmer than that without any heat.`
+    : ''
   return paragraphs(
-    table(
-      ['Most heat at which the plate', ...corners.map(cornerText)],
-      rows.filter(row => row.slice(1).some(cell => cell !== noFigure)),
-    ),
-    `As ${code(evaluation.profile.definition.name)} drives plate and fan; ${plain(ceilingC)} °C is the die limit, and the cores' own rise comes on top.`,
+    table(['Most heat at which the plate', ...corners.map(cornerText)], told),
+    `${asSetText(evaluation, bench)}; ${plain(ceilingC)} °C is the die limit, and the cores' own rise comes on top.${dash}`,
   )
 }
 

@@ -3,12 +3,12 @@ import type { ChilledCooler, Cooler } from '../../model/types.ts'
 import { coolerConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { percent, plain, power, significant, temperature, thermalResistance } from '../figures.ts'
-import { highest } from '../profiles.ts'
+import { difference, percent, plain, power, significant, temperature, thermalResistance } from '../figures.ts'
+import { highest, predictionsOf } from '../profiles.ts'
 import { capacityText } from './capacity.ts'
 import { code, list, paragraphs, shortened, table } from './markdown.ts'
 import { moduleSummary } from './module.ts'
-import { whereText } from './predicted.ts'
+import { cornerText, whereText } from './predicted.ts'
 
 /** Hover of a cooler: what its figures come to, and what the profiles ask of it. */
 
@@ -83,13 +83,15 @@ function formulaText({ kind }: Cooler): string {
   }
 }
 
+function drivenText({ modules, driveCurrentA }: Extract<Cooler, { kind: 'thermoelectric' }>): string {
+  return `${plain(modules)} modules side by side, each with up to ${plain(driveCurrentA)} A.`
+}
+
 export function coolerFigures(definition: Definition, evaluations: readonly Evaluation[]): string | undefined {
   const { value: cooler } = coolerConstants(definition)
   if (cooler === undefined) return undefined
   return paragraphs(
-    cooler.kind === 'thermoelectric'
-      ? `${plain(cooler.modules)} modules side by side, each with up to ${plain(cooler.driveCurrentA)} A.`
-      : undefined,
+    cooler.kind === 'thermoelectric' ? drivenText(cooler) : undefined,
     cooler.kind === 'chilled' ? chilledText(cooler) : radiatorText(cooler),
     cooler.kind === 'thermoelectric' ? moduleSummary(definition, cooler) : undefined,
     formulaText(cooler),
@@ -100,4 +102,60 @@ export function coolerFigures(definition: Definition, evaluations: readonly Eval
 
 export function coolerFacts(definition: Definition): string | undefined {
   return definition.coolerKind === undefined ? undefined : `kind ${code(definition.coolerKind)}`
+}
+
+/** What the plate comes to with the machine off, profile by profile, in the corner where it is nearest its wet point. */
+function offText(evaluations: readonly Evaluation[]): string | undefined {
+  const lines = evaluations.flatMap(evaluation => {
+    const nearest = highest(predictionsOf(evaluation, 'off', 0), ({ plateC, wetC }) =>
+      plateC === null ? null : wetC - plateC,
+    )
+    if (nearest === undefined) return []
+    const { settled, corner } = nearest.prediction
+    const name = code(evaluation.profile.definition.name)
+    return [
+      `${name}: the plate rests at ${temperature(settled.plateC)}, ${difference(-nearest.value)} above its dew or frost point, at ${cornerText(corner)}`,
+    ]
+  })
+  const { rows, more } = shortened(lines, mostRows)
+  return lines.length === 0 ? undefined : paragraphs('With the machine off:', list(rows), more)
+}
+
+/** How fast a heat capacity warms. */
+function warmingText(jPerK: number): string {
+  return `100 W more than leaves it warm it by ${significant(6000 / jPerK, 3)} K a minute. Only figures over time use it.`
+}
+
+/** What one key of a cooler comes to; nothing for keys that say it themselves. */
+export function coolerKeyFigure(
+  definition: Definition,
+  word: string,
+  evaluations: readonly Evaluation[],
+): string | undefined {
+  const { value: cooler } = coolerConstants(definition)
+  if (cooler === undefined) return undefined
+  switch (word) {
+    case 'modules':
+    case 'drive-current':
+      return cooler.kind === 'thermoelectric' ? drivenText(cooler) : undefined
+    case 'block-resistance':
+      return `Each 100 W makes ${significant(cooler.blockResistanceKPerW * 100, 3)} K over it.`
+    case 'radiator':
+    case '':
+      return cooler.kind === 'chilled' ? undefined : radiatorText(cooler)
+    case 'coolant':
+    case 'capacity':
+    case 'beyond':
+      return cooler.kind === 'chilled' ? chilledText(cooler) : undefined
+    case 'rating':
+      return heatText(evaluations, cooler)
+    case 'drive-when-off':
+      return offText(evaluations)
+    case 'plate-heat':
+      return warmingText(cooler.plateHeatJPerK)
+    case 'coolant-heat':
+      return cooler.kind === 'chilled' ? undefined : warmingText(cooler.coolantHeatJPerK)
+    default:
+      return undefined
+  }
 }

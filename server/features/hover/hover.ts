@@ -6,8 +6,9 @@ import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { type Cursor, cursorAt } from '../cursor.ts'
-import { evaluationOf } from '../profiles.ts'
+import { evaluationOf, profilesOn } from '../profiles.ts'
 import { referenceAt } from '../references/reference.ts'
+import { coolerKeyFigure } from './cooler.ts'
 import { builtInLoadHover, definitionHover } from './definition.ts'
 import { driveHover } from './drive.ts'
 import { expectHover } from './expect.ts'
@@ -15,7 +16,7 @@ import { fanHover } from './fan.ts'
 import { limitsHover } from './limits.ts'
 import { code, escaped, paragraphs } from './markdown.ts'
 import { moduleHover } from './module.ts'
-import { partKeyFigure } from './part.ts'
+import { needsRowHover, partKeyFigure } from './part.ts'
 import { allLoadsHover, bandRowHover, stepRowHover } from './steps.ts'
 import { vectorHover, voltageHover } from './voltage.ts'
 import { wordText } from './words.ts'
@@ -74,14 +75,22 @@ function definitionFigures(
   workspace: Workspace,
   view: FileView,
   definition: Definition,
-  { place }: Match,
+  match: Match,
   word: Word,
 ): string | undefined {
-  if (definition.kind === 'cooler' && (word.word === 'module' || place === 'module')) return moduleHover(definition)
-  if (definition.kind !== 'part') return definitionHover(workspace, view, definition)
-  return word.word === 'needs' || word.word === '' || word.word === 'cores'
-    ? definitionHover(workspace, view, definition)
-    : partKeyFigure(definition, word.word)
+  switch (definition.kind) {
+    case 'cooler':
+      return word.word === 'module' || match.place === 'module'
+        ? moduleHover(definition)
+        : coolerKeyFigure(definition, word.word, profilesOn(workspace, view, definition))
+    case 'part':
+      if (match.place === 'needs') return needsRowHover(definition, match, profilesOn(workspace, view, definition))
+      return word.word === 'needs' || word.word === 'cores'
+        ? definitionHover(workspace, view, definition)
+        : partKeyFigure(definition, word.word)
+    default:
+      return definitionHover(workspace, view, definition)
+  }
 }
 
 function statementText(workspace: Workspace, cursor: Cursor): string | undefined {
@@ -95,14 +104,17 @@ function statementText(workspace: Workspace, cursor: Cursor): string | undefined
   }
   if (word.carried === true || word.word === 'allow') return wordText(word)
   const evaluation = evaluationOf(view, definition)
+  const own = evaluation === undefined && definition !== undefined
   const figures =
     evaluation !== undefined
       ? profileFigures(evaluation, match)
-      : definition === undefined
-        ? undefined
-        : definitionFigures(workspace, view, definition, match, word)
+      : own
+        ? definitionFigures(workspace, view, definition, match, word)
+        : undefined
   // A row shows what it comes to; what rows are for is said at their table's key word.
-  return word.word === '' && figures !== undefined ? figures : paragraphs(figures, wordText(word))
+  if (word.word === '' && figures !== undefined) return figures
+  // A constant is asked for its meaning and its caution; a setting for what it comes to.
+  return own ? paragraphs(wordText(word), figures) : paragraphs(figures, wordText(word))
 }
 
 function checkText(name: string): string | undefined {

@@ -12,7 +12,7 @@ import { dieLine, meansLine, powerLine } from './worked.ts'
 /** The rest of a load's hover: electrical figures and margin, how long a load lasts that has no rest, what `±` makes of it. */
 
 const mostRows = 8
-/** Profiles that are worked out line by line. */
+/** Rows that are worked out term by term. */
 const mostWorked = 3
 /** How long a load that finds no rest below the limit is followed. */
 const followedS = 15 * 60
@@ -117,9 +117,11 @@ export function loadDetail(evaluations: readonly Evaluation[], name: string): st
   const told = <T>(text: (evaluation: Evaluation, prediction: Prediction) => T | undefined, most = mostRows): T[] =>
     some.slice(0, most).flatMap(({ evaluation, prediction }) => text(evaluation, prediction) ?? [])
   const lines = [...told(lastingText), ...told(workedText, mostWorked), ...told(intervalText)]
+  const unworked = all.length - mostWorked
   return paragraphs(
     table(['Warmest corner', 'Electrical', 'Plate', 'Margin'], rows),
     more,
     lines.length === 0 ? undefined : list(lines),
+    unworked > 0 ? `Worked out for the first ${mostWorked}; ${unworked} more come about in the same way.` : undefined,
   )
 }

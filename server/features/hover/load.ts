@@ -2,10 +2,10 @@ import { loadConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { cores, plain } from '../figures.ts'
-import { loadsWithin, outerCorners, settledAt } from '../profiles.ts'
+import { innerCorners, loadsWithin, outerCorners, settledAt } from '../profiles.ts'
 import { loadDetail } from './load-detail.ts'
 import { code, paragraphs, shortened, table } from './markdown.ts'
-import { cornerText, settledCell } from './predicted.ts'
+import { cornerText, endsText, settledCell } from './predicted.ts'
 
 /** Hover of a load: what it settles at under each profile. */
 
@@ -35,11 +35,25 @@ function rowsOf(evaluation: Evaluation, name: string): readonly (readonly string
     ])
 }
 
+/** What the table leaves out: corners between the outer ones, counts between the fewest and the most. */
+function leftOut(seen: readonly Evaluation[], name: string): string | undefined {
+  const inner = Math.max(...seen.map(one => innerCorners(one).length))
+  const corners = inner === 0 ? undefined : `Rooms have up to ${inner} more corners between these two.`
+  const ends = seen.map(one => endsText(loadsWithin(one, () => true).filter(load => load.name === name)))
+  const lines = [corners, ends.find(one => one !== undefined)].filter(line => line !== undefined)
+  return lines.length === 0 ? undefined : lines.join(' ')
+}
+
 /** A table of profiles for a load, or why there is none. */
 export function loadFigures(evaluations: readonly Evaluation[], name: string): string {
   const seen = evaluations.filter(one => one.input.bench !== undefined)
   const all = seen.flatMap(one => rowsOf(one, name))
   if (all.length === 0) return `No profile here predicts ${code(name)}.`
   const { rows, more } = shortened(all, mostRows)
-  return paragraphs(table(['Profile', 'Coolest corner', 'Warmest corner'], rows), more, loadDetail(seen, name))
+  return paragraphs(
+    table(['Profile', 'Coolest corner', 'Warmest corner'], rows),
+    more,
+    leftOut(seen, name),
+    loadDetail(seen, name),
+  )
 }

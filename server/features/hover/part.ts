@@ -1,9 +1,11 @@
-import { leakageWPerVk, powerAt } from '../../model/index.ts'
+import type { Match } from '../../../grammar/values.ts'
+import { leakageWPerVk, powerAt, setVoltageRows, setVoltageV } from '../../model/index.ts'
 import type { Part } from '../../model/types.ts'
 import { coreVoltageRange, partConstants } from '../../semantic/constants.ts'
-import type { Definition } from '../../semantic/definitions.ts'
-import { clock, cores, plain, power, quantity, ratio, significant, voltage } from '../figures.ts'
-import { paragraphs, table } from './markdown.ts'
+import { type Definition, quantity as quantityOf } from '../../semantic/definitions.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { clock, cores, millivolts, plain, power, quantity, ratio, significant, voltage } from '../figures.ts'
+import { code, paragraphs, shortened, table } from './markdown.ts'
 
 /** Hover of a part and its keys: what its figures come to with all cores busy. */
 
@@ -66,4 +68,38 @@ export function partKeyFigure(definition: Definition, word: string): string | un
     default:
       return undefined
   }
+}
+
+const mostProfiles = 8
+
+/** A row of `needs`: how steeply it goes on, and what the profiles set at its ratio. */
+export function needsRowHover(
+  definition: Definition,
+  row: Match,
+  evaluations: readonly Evaluation[],
+): string | undefined {
+  const [ratioX, needV] = [quantityOf(row, 'ratio')?.value, quantityOf(row, 'voltage')?.value]
+  const { value: part } = partConstants(definition)
+  if (!row.sound || ratioX === undefined || needV === undefined) return undefined
+  const title = `**${ratio(ratioX)} needs ${voltage(needV)}** at the die, part ${code(definition.name)}`
+  if (part === undefined) return title
+  const next = part.needs.find(one => one.ratio > ratioX)
+  const slope =
+    next === undefined
+      ? 'The highest ratio that was measured: what lies above it is not known.'
+      : `To ${ratio(next.ratio)} ${millivolts(next.voltageV - needV)} more: ${millivolts((next.voltageV - needV) / (next.ratio - ratioX))} for each 1x (${clock(part.referenceGhz * 1000)}).`
+  const { rows, more } = shortened(
+    evaluations.flatMap(({ profile, input }) => {
+      if (input.bench === undefined) return []
+      const setV = setVoltageV(setVoltageRows(part, input.bench.profile.voltage), input.bench.board, ratioX)
+      return [[profile.definition.name, voltage(setV), millivolts(setV - needV)]]
+    }),
+    mostProfiles,
+  )
+  return paragraphs(
+    `${title}: ${clock(ratioX * part.referenceGhz * 1000)}, measured at ${plain(part.needsAtC)} °C`,
+    slope,
+    rows.length === 0 ? undefined : table(['Profile', 'Sets at this ratio', 'Over the need'], rows),
+    more === '' ? undefined : `${more} profiles`,
+  )
 }

@@ -4,8 +4,8 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Missing } from '../../semantic/input.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { clock, cores, noFigure, percent, plain, power, temperature } from '../figures.ts'
-import { activeCores, type LoadAtCount, outerCorners, settledAt } from '../profiles.ts'
-import { code, table } from './markdown.ts'
+import { activeCores, innerCorners, type LoadAtCount, outerCorners, settledAt } from '../profiles.ts'
+import { code, paragraphs, table } from './markdown.ts'
 import { assumedText } from './words.ts'
 
 /** Predictions as cells and tables. */
@@ -79,17 +79,48 @@ export function marginCell(evaluation: Evaluation, load: LoadAtCount): string {
   return known.length === 0 || known.length < margins.length ? noFigure : power(Math.min(...known))
 }
 
-/** Loads down, the room's outer corners across, and the smallest margin. */
+/** The corners that a table of the outer ones leaves out: their own cells, or that they come to the same. */
+function innerText(evaluation: Evaluation, loads: readonly LoadAtCount[]): string | undefined {
+  const inner = innerCorners(evaluation)
+  if (inner.length === 0 || loads.length === 0) return undefined
+  const outer = outerCorners(evaluation)
+  const cell = (load: LoadAtCount, corner: Corner): string => settledCell(settledAt(evaluation, load, corner))
+  const isSame = inner.every(corner => {
+    const beside = outer.find(one => one.airC === corner.airC)
+    return beside !== undefined && loads.every(load => cell(load, corner) === cell(load, beside))
+  })
+  if (isSame) return `The room's other corners, ${inner.map(cornerText).join(' and ')}, come to the same.`
+  return table(
+    ["The room's other corners", ...inner.map(cornerText)],
+    loads.map(load => [loadText(load), ...inner.map(corner => cell(load, corner))]),
+  )
+}
+
+/** That only the ends of a load's core counts are shown, where there are others between. */
+export function endsText(loads: readonly LoadAtCount[]): string | undefined {
+  const lines = [...new Set(loads.map(({ name }) => name))].flatMap(name => {
+    const ends = loads.filter(load => load.name === name).map(load => load.cores)
+    const [least, most] = [Math.min(...ends), Math.max(...ends)]
+    return most - least > 1 ? [`${name} on ${cores(least, most)}`] : []
+  })
+  return lines.length === 0 ? undefined : `Of ${lines.join(', and ')} the fewest and the most are shown.`
+}
+
+/** Loads down, the room's outer corners across, and the smallest margin; then what that leaves out. */
 export function loadTable(evaluation: Evaluation, loads: readonly LoadAtCount[]): string {
   const corners = outerCorners(evaluation)
   const head = ['Load', ...corners.map(cornerText), 'Least margin']
-  return table(
-    head,
-    loads.map(load => [
-      loadText(load),
-      ...corners.map(corner => settledCell(settledAt(evaluation, load, corner))),
-      marginCell(evaluation, load),
-    ]),
+  return paragraphs(
+    table(
+      head,
+      loads.map(load => [
+        loadText(load),
+        ...corners.map(corner => settledCell(settledAt(evaluation, load, corner))),
+        marginCell(evaluation, load),
+      ]),
+    ),
+    innerText(evaluation, loads),
+    endsText(loads),
   )
 }
 
