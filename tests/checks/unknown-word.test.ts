@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { findWord } from '../../grammar/vocabulary/index.ts'
 import { check, checkerOf, fixed } from '../harness/check.ts'
 import { onBench } from '../harness/sound-bench.ts'
 
@@ -44,6 +45,18 @@ room loft {
     )
     expect(finding?.message).toContain('Did you mean `holds`?')
     expect(await fixed('unknown-word', fixture)).toContain('expect weave holds >= 4.5 GHz')
+  })
+
+  it('names every word that could stand there', async () => {
+    const fixture = onBench('  steps { 1 to 4 cores 46x }\n  expect weave temp <= 80 °C')
+    const [finding] = await checkWords(
+      fixture.replace('  expect weave temp <= 80 °C', '$&\n               ^^^^ unknown-word'),
+    )
+    const words = (findWord('profile', 'expect')?.forms ?? []).flatMap(([, second]) =>
+      second?.slot === 'choice' ? second.words : second?.slot === 'literal' ? [second.word] : [],
+    )
+    expect(words).toContain('current')
+    for (const word of words) expect(finding?.message).toContain(`\`${word}\``)
   })
 
   it('finds a unit in the wrong case', async () => {

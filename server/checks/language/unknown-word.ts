@@ -31,7 +31,7 @@ function unknown(word: string, block: Block, candidates: readonly string[], at: 
       ? ''
       : ` It belongs ${elsewhere.length > 3 ? 'elsewhere' : elsewhere.map(whereText).join(' or ')}.`
   const left = lacking.length > 0 ? ` Put \`${only}\` before it.` : ''
-  const choices = !isHead && sentence === '' && left === '' ? ` Write ${quotedList(candidates.slice(0, 8), 'or')}.` : ''
+  const choices = !isHead && sentence === '' && left === '' ? ` Write ${quotedList(candidates, 'or')}.` : ''
   return {
     at,
     message: `\`${word}\` means nothing ${isHead ? whereText(block) : 'at this place'}. The line is left out of every prediction until it reads.${belongs}${sentence}${left}${choices}`,
