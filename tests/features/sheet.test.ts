@@ -13,7 +13,7 @@ const board = `board desk {
   menu {
     current "Power" "Amps"
     "memory clock" "Memory" "Rate"
-    steps "Cores" "Multiplier"
+    steps "Cores" "Clock per core count"
     core-voltage "Power" "Volts"
     drive "Power" "Plate"
   }
@@ -127,7 +127,7 @@ describe('the order of a sheet', () => {
     expect(order).toEqual([
       ['Power', 'Amps', 'Volts'],
       ['Memory', 'Rate'],
-      ['Cores', 'Multiplier'],
+      ['Cores', 'Clock per core count'],
       [undefined, 'vector', 'sustained-power', 'also'],
     ])
     expect(lines(made).map(line => line.number)).toEqual(lines(made).map((_, index) => index + 1))
