@@ -9,7 +9,7 @@ import type { BenchRuns } from './bench-runs.ts'
 import { completions, completionText } from './completion/completion.ts'
 import type { Completion, CompletionTopic, CompletionTrigger } from './completion/types.ts'
 import { type ExpectationLine, expectationLines } from './expectations.ts'
-import { type Fold, folds } from './folding.ts'
+import { type Fold, folds, regions } from './folding.ts'
 import { type Hint, hints } from './hints.ts'
 import { type Hover, hover } from './hover/hover.ts'
 import { prepareHover } from './hover/prepare.ts'
@@ -17,6 +17,7 @@ import { runFigures } from './hover/run.ts'
 import { type Lens, lenses, type ResolvedLens, resolvedLenses } from './lenses.ts'
 import { type FileLink, fileLinks } from './links.ts'
 import { editsForMoves, type Move } from './moves.ts'
+import type { Piece } from './pieces.ts'
 import { type DefinitionPlace, definitionAt, type NameUse, referencesAt } from './references/find.ts'
 import { type Renamable, type Renaming, renamableAt, rename } from './references/rename.ts'
 import { resolvedText } from './resolved.ts'
@@ -24,7 +25,7 @@ import { selectionSpans } from './selection.ts'
 import { documentSymbols, type FoundSymbol, type OutlineSymbol, workspaceSymbols } from './symbols.ts'
 import { type MeaningToken, meaningTokens } from './tokens.ts'
 
-/** What an editor can ask of a file. Places are offsets of the file's text; every answer is plain data. */
+/** What an editor can ask of a file. Places are offsets of the file's text, or in pieces of it of theirs; every answer is plain data. */
 export interface Features {
   hover(uri: string, offset: number): Hover | undefined
   /** Makes what a hover rests on, a few milliseconds at a time, so that other work goes between. */
@@ -32,8 +33,9 @@ export interface Features {
   completions(uri: string, offset: number, trigger: CompletionTrigger): readonly Completion[]
   /** Documentation of one completion, as Markdown. */
   completionText(topic: CompletionTopic): string | undefined
-  documentSymbols(uri: string): readonly OutlineSymbol[]
-  folds(uri: string): readonly Fold[]
+  documentSymbols(uri: string): Iterable<Piece<OutlineSymbol>>
+  folds(uri: string): Iterable<Piece<Fold>>
+  regions(uri: string): readonly Fold[]
   /** The fixes of the findings that touch a stretch of the file. */
   quickFixes(uri: string, start: number, end: number, severities: Severities): readonly QuickFix[]
   fixEdits(uri: string, fix: QuickFix): readonly FileEdits[] | undefined
@@ -46,7 +48,7 @@ export interface Features {
   /** The edits that keep `use` lines right when files or folders move. */
   editsForMoves(moves: readonly Move[]): readonly FileEdits[]
   workspaceSymbols(query: string): readonly FoundSymbol[]
-  meaningTokens(uri: string, within: Span): readonly MeaningToken[]
+  meaningTokens(uri: string): Iterable<Piece<MeaningToken>>
   selectionSpans(uri: string, offset: number): readonly Span[]
   fileLinks(uri: string): readonly FileLink[]
   hints(uri: string): readonly Hint[]
@@ -95,6 +97,7 @@ export function createFeatures(workspace: Workspace, bench: BenchRuns): Features
     completionText: topic => completionText(workspace, topic),
     documentSymbols: uri => documentSymbols(workspace, uri),
     folds: uri => folds(workspace, uri),
+    regions: uri => regions(workspace, uri),
     quickFixes: (uri, start, end, severities) => {
       const view = workspace.view(uri)
       if (view === undefined) return []
@@ -107,7 +110,7 @@ export function createFeatures(workspace: Workspace, bench: BenchRuns): Features
     rename: (uri, offset, name) => rename(workspace, uri, offset, name),
     editsForMoves: moves => editsForMoves(workspace, moves),
     workspaceSymbols: query => workspaceSymbols(workspace, query),
-    meaningTokens: (uri, within) => meaningTokens(workspace, uri, within),
+    meaningTokens: uri => meaningTokens(workspace, uri),
     selectionSpans: (uri, offset) => selectionSpans(workspace, uri, offset),
     fileLinks: uri => fileLinks(workspace, bench, uri),
     hints: uri => hints(workspace, uri),

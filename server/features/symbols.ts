@@ -2,8 +2,9 @@ import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { Match } from '../../grammar/values.ts'
 import type { DefinitionKind } from '../../grammar/vocabulary/index.ts'
 import { headSpan } from '../checks/support/place.ts'
-import type { Definition } from '../semantic/definitions.ts'
-import type { Document, Workspace } from '../workspace/workspace.ts'
+import { type Definition, readChunk } from '../semantic/definitions.ts'
+import type { Workspace } from '../workspace/workspace.ts'
+import { moved, type Piece, piecesOf } from './pieces.ts'
 
 /** The outline of a file: definitions, and in them keys and tables. */
 
@@ -16,8 +17,8 @@ export interface OutlineSymbol extends Span {
   readonly children: readonly OutlineSymbol[]
 }
 
-function moved(base: number, { start, end }: Span): Span {
-  return { start: start + base, end: end + base }
+function spanOf({ start, end }: Span): Span {
+  return { start, end }
 }
 
 /** A statement's head as it was written, on one line. */
@@ -26,43 +27,36 @@ function headText(chunk: Chunk, match: Match, from: number): string {
   return chunk.text.slice(from, end).trim().replace(/\s+/g, ' ')
 }
 
-function keySymbol(chunk: Chunk, base: number, match: Match): OutlineSymbol | undefined {
+function keySymbol(chunk: Chunk, match: Match): OutlineSymbol | undefined {
   const first = match.statement.items[0]
   if (match.word === undefined || first === undefined || first.kind !== 'word' || match.word.word === '')
     return undefined
   if (['note', 'source', 'allow'].includes(match.word.word)) return undefined
   return {
-    ...moved(base, match.statement),
+    ...spanOf(match.statement),
     name: match.word.word,
     detail: headText(chunk, match, first.end),
     kind: match.word.block === undefined ? 'key' : 'table',
-    selection: moved(base, first),
-    children: match.children.flatMap(child => keySymbol(chunk, base, child) ?? []),
+    selection: spanOf(first),
+    children: match.children.flatMap(child => keySymbol(chunk, child) ?? []),
   }
 }
 
-function definitionSymbol(base: number, definition: Definition): OutlineSymbol {
+function definitionSymbol(definition: Definition): OutlineSymbol {
   const { chunk, match, kind, name, nameSpan } = definition
   return {
-    ...moved(base, match.statement),
+    ...spanOf(match.statement),
     name,
     detail: kind,
     kind,
-    selection: moved(base, nameSpan),
-    children: match.children.flatMap(child => keySymbol(chunk, base, child) ?? []),
+    selection: nameSpan,
+    children: match.children.flatMap(child => keySymbol(chunk, child) ?? []),
   }
 }
 
-function symbolsOf(document: Document): readonly OutlineSymbol[] {
-  return document.definitions.map(definition =>
-    definitionSymbol(document.starts.get(definition.chunk) ?? 0, definition),
-  )
-}
-
 /** The outline of a file in the order of its text. */
-export function documentSymbols(workspace: Workspace, uri: string): readonly OutlineSymbol[] {
-  const document = workspace.document(uri)
-  return document === undefined ? [] : symbolsOf(document)
+export function documentSymbols(workspace: Workspace, uri: string): Iterable<Piece<OutlineSymbol>> {
+  return piecesOf(workspace, uri, chunk => readChunk(chunk).definitions.map(definitionSymbol))
 }
 
 /** A definition of some loaded file. */

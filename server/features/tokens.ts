@@ -2,6 +2,7 @@ import { matchChunk } from '../../grammar/match.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { Match } from '../../grammar/values.ts'
 import type { Workspace } from '../workspace/workspace.ts'
+import { type Piece, piecesOf } from './pieces.ts'
 
 /** Words by what they mean at their place; the syntax colouring, which goes line by line, cannot tell them apart. */
 
@@ -39,28 +40,13 @@ function collect(match: Match, into: MeaningToken[]): void {
   for (const child of match.children) collect(child, into)
 }
 
-/** Evicted with the chunk. */
-const known = new WeakMap<Chunk, readonly MeaningToken[]>()
-
 function tokensOf(chunk: Chunk): readonly MeaningToken[] {
-  let found = known.get(chunk)
-  if (found === undefined) {
-    const list: MeaningToken[] = []
-    for (const match of matchChunk(chunk)) collect(match, list)
-    found = list.sort((a, b) => a.start - b.start)
-    known.set(chunk, found)
-  }
-  return found
+  const list: MeaningToken[] = []
+  for (const match of matchChunk(chunk)) collect(match, list)
+  return list.sort((a, b) => a.start - b.start)
 }
 
-/** The words of a file that have a meaning, in order, within a stretch of it. */
-export function meaningTokens(workspace: Workspace, uri: string, within: Span): readonly MeaningToken[] {
-  const document = workspace.document(uri)
-  if (document === undefined) return []
-  return document.source.chunks.flatMap(({ chunk, start }) => {
-    if (start > within.end || start + chunk.text.length < within.start) return []
-    return tokensOf(chunk)
-      .map(token => ({ ...token, start: token.start + start, end: token.end + start }))
-      .filter(token => token.start < within.end && token.end > within.start)
-  })
+/** The words of a file that have a meaning, in order. */
+export function meaningTokens(workspace: Workspace, uri: string): Iterable<Piece<MeaningToken>> {
+  return piecesOf(workspace, uri, tokensOf)
 }

@@ -1,73 +1,11 @@
-import {
-  type CodeLens,
-  type InlayHint,
-  MarkupKind,
-  SemanticTokenModifiers,
-  type SemanticTokens,
-  SemanticTokenTypes,
-} from 'vscode-languageserver'
+import { type CodeLens, type InlayHint, MarkupKind } from 'vscode-languageserver'
 import type { TextDocument } from 'vscode-languageserver-textdocument'
-import type { Span } from '../../grammar/tree.ts'
 import type { Hint } from '../features/hints.ts'
 import type { Lens } from '../features/lenses.ts'
-import type { TokenMeaning } from '../features/tokens.ts'
 import type { Feature } from './feature.ts'
 import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
 
-/** What stands beside and behind the text: colours by meaning, figures at the lines, verdicts above profiles. */
-
-const tokenTypes = [
-  SemanticTokenTypes.keyword,
-  SemanticTokenTypes.enumMember,
-  SemanticTokenTypes.class,
-  SemanticTokenTypes.type,
-]
-const typeIndex: Readonly<Record<TokenMeaning, number>> = { key: 0, word: 0, choice: 1, code: 1, name: 2, kind: 3 }
-
-/** Tokens as the protocol packs them: each counted from the one before. */
-function packed(session: Session, { uri, lines }: Located, within: Span): SemanticTokens {
-  const data: number[] = []
-  let line = 0
-  let character = 0
-  for (const { start, end, meaning, defines } of session.service.features.meaningTokens(uri, within)) {
-    const at = lines.position(start)
-    const deltaLine = at.line - line
-    data.push(deltaLine, deltaLine === 0 ? at.character - character : at.character, end - start)
-    data.push(typeIndex[meaning], defines ? 1 : 0)
-    line = at.line
-    character = at.character
-  }
-  return { data }
-}
-
-export const semanticTokens: Feature = {
-  advertise: client =>
-    client.takesSemanticTokens
-      ? {
-          semanticTokensProvider: {
-            legend: { tokenTypes, tokenModifiers: [SemanticTokenModifiers.declaration] },
-            full: true,
-            range: true,
-          },
-        }
-      : undefined,
-  register: session => {
-    const { semanticTokens: tokens } = session.connection.languages
-    const none: SemanticTokens = { data: [] }
-    tokens.on(
-      answering(session, 'Colouring', none, async ({ textDocument }) => {
-        const file = await loaded(session, textDocument)
-        return file === undefined ? none : packed(session, file, { start: 0, end: file.document.source.text.length })
-      }),
-    )
-    tokens.onRange(
-      answering(session, 'Colouring', none, async ({ textDocument, range }) => {
-        const file = await loaded(session, textDocument)
-        return file === undefined ? none : packed(session, file, file.lines.span(range))
-      }),
-    )
-  },
-}
+/** What stands beside and behind the text: figures at the lines, verdicts above profiles. */
 
 /**
  * What was shown last of a document while all that it rests on read, so that nothing comes, goes or changes while a

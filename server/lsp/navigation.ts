@@ -9,8 +9,8 @@ import {
 } from 'vscode-languageserver'
 import { workspaceEdit } from './editing.ts'
 import type { Feature } from './feature.ts'
-import { symbolKinds } from './reading.ts'
 import { answering, clientUri, loaded, located, type PlacedParams, type Session } from './session.ts'
+import { symbolKinds } from './structure.ts'
 
 /** Going from place to place: definitions, references, renaming, symbols, links. */
 

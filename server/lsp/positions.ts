@@ -1,5 +1,5 @@
 import type { Position, Range } from 'vscode-languageserver'
-import type { Span } from '../../grammar/tree.ts'
+import type { Chunk, PlacedChunk, Span } from '../../grammar/tree.ts'
 
 /** Offsets of a text to lines and UTF-16 columns, and back. */
 export interface Lines {
@@ -10,9 +10,43 @@ export interface Lines {
   span(range: Range): Span
 }
 
-function lineStarts(text: string): number[] {
+/** A text, and the chunks that it is made of where it is a parsed one. */
+interface Text {
+  readonly text: string
+  readonly chunks?: readonly PlacedChunk[]
+}
+
+/** Where the lines of a text begin but for the first. */
+function laterStarts(text: string): readonly number[] {
+  const starts: number[] = []
+  if (text.includes('\r')) {
+    for (const ending of text.matchAll(/\r\n|\r|\n/g)) starts.push(ending.index + ending[0].length)
+  } else for (let at = text.indexOf('\n'); at >= 0; at = text.indexOf('\n', at + 1)) starts.push(at + 1)
+  return starts
+}
+
+/** Kept for chunks, so that after an edit the edited one alone is looked through; evicted with the chunk. */
+const laterInChunk = new WeakMap<Chunk, readonly number[]>()
+
+function laterStartsIn(chunk: Chunk): readonly number[] {
+  let starts = laterInChunk.get(chunk)
+  if (starts === undefined) {
+    starts = laterStarts(chunk.text)
+    laterInChunk.set(chunk, starts)
+  }
+  return starts
+}
+
+/** How many lines a chunk ends. */
+export function lineCount(chunk: Chunk): number {
+  return laterStartsIn(chunk).length
+}
+
+function lineStarts({ text, chunks }: Text): readonly number[] {
+  if (chunks === undefined) return [0, ...laterStarts(text)]
   const starts = [0]
-  for (const ending of text.matchAll(/\r\n|\r|\n/g)) starts.push(ending.index + ending[0].length)
+  // A chunk begins where a line begins, so no line ending is cut in two.
+  for (const { chunk, start } of chunks) for (const at of laterStartsIn(chunk)) starts.push(start + at)
   return starts
 }
 
@@ -24,8 +58,9 @@ function bounded(value: unknown, most: number): number {
   return Math.max(0, Math.min(number, most))
 }
 
-function createLines(text: string): Lines {
-  const starts = lineStarts(text)
+function createLines(of: Text): Lines {
+  const { text } = of
+  const starts = lineStarts(of)
   const lineEnd = (line: number): number => {
     let end = starts[line + 1] ?? text.length
     while (end > (starts[line] ?? 0) && /[\r\n]/.test(text.charAt(end - 1))) end--
@@ -60,10 +95,10 @@ function createLines(text: string): Lines {
 }
 
 /** The lines of a parsed text; evicted with it. */
-export function linesOf(source: { readonly text: string }): Lines {
+export function linesOf(source: Text): Lines {
   let lines = known.get(source)
   if (lines === undefined) {
-    lines = createLines(source.text)
+    lines = createLines(source)
     known.set(source, lines)
   }
   return lines

@@ -1,20 +1,16 @@
 import {
   type CompletionItem,
   CompletionItemKind,
-  type DocumentSymbol,
   InsertTextFormat,
   type MarkupContent,
   type MarkupKind,
-  type SymbolInformation,
-  SymbolKind,
 } from 'vscode-languageserver'
 import type { Completion, CompletionTopic, CompletionTrigger } from '../features/completion/types.ts'
-import type { OutlineSymbol } from '../features/symbols.ts'
 import { createSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
-import { afterBreath, answering, cancelled, clientUri, type Located, loaded, located, type Session } from './session.ts'
+import { afterBreath, answering, cancelled, type Located, loaded, located, type Session } from './session.ts'
 
-/** What a person reads and is offered while typing: hover, completion, outline, folding. */
+/** What a person reads and is offered while typing: hover and completion. */
 
 function markup(kind: MarkupKind, text: string): MarkupContent {
   return { kind, value: text }
@@ -106,88 +102,6 @@ export const completion: Feature = {
         const text = topic === undefined ? undefined : session.service.features.completionText(topic)
         return text === undefined ? item : { ...item, documentation: markup(session.client.completionKind, text) }
       })(item, token),
-    )
-  },
-}
-
-/** Kinds that the first editors already knew. */
-export const symbolKinds: Readonly<Record<OutlineSymbol['kind'], SymbolKind>> = {
-  part: SymbolKind.Class,
-  cooler: SymbolKind.Module,
-  room: SymbolKind.Namespace,
-  board: SymbolKind.Package,
-  load: SymbolKind.Function,
-  profile: SymbolKind.Interface,
-  run: SymbolKind.Event,
-  key: SymbolKind.Property,
-  table: SymbolKind.Array,
-}
-
-function nested(file: Located, symbol: OutlineSymbol): DocumentSymbol {
-  return {
-    name: symbol.name,
-    detail: symbol.detail,
-    kind: symbolKinds[symbol.kind],
-    range: file.lines.range(symbol),
-    selectionRange: file.lines.range(symbol.selection),
-    children: symbol.children.map(child => nested(file, child)),
-  }
-}
-
-function flat(
-  session: Session,
-  file: Located,
-  symbols: readonly OutlineSymbol[],
-  container?: string,
-): SymbolInformation[] {
-  return symbols.flatMap(symbol => [
-    {
-      name: symbol.name,
-      kind: symbolKinds[symbol.kind],
-      location: { uri: clientUri(session, file.uri), range: file.lines.range(symbol) },
-      ...(container === undefined ? {} : { containerName: container }),
-    },
-    ...flat(session, file, symbol.children, symbol.name),
-  ])
-}
-
-export const outline: Feature = {
-  advertise: () => ({ documentSymbolProvider: true }),
-  register: session => {
-    session.connection.onDocumentSymbol(
-      answering<{ textDocument: { uri: string } }, DocumentSymbol[] | SymbolInformation[] | null>(
-        session,
-        'Outline',
-        null,
-        async ({ textDocument }) => {
-          const file = await loaded(session, textDocument)
-          if (file === undefined) return null
-          const symbols = session.service.features.documentSymbols(file.uri)
-          return session.client.nestsSymbols ? symbols.map(one => nested(file, one)) : flat(session, file, symbols)
-        },
-      ),
-    )
-  },
-}
-
-export const folding: Feature = {
-  advertise: () => ({ foldingRangeProvider: true }),
-  register: session => {
-    session.connection.onFoldingRanges(
-      answering(session, 'Folding', null, async ({ textDocument }) => {
-        const file = await loaded(session, textDocument)
-        if (file === undefined) return null
-        const { lines } = file
-        return session.service.features
-          .folds(file.uri)
-          .map(({ start, end, kind }) => ({
-            startLine: lines.position(start).line,
-            endLine: lines.position(end).line,
-            ...(kind === 'comment' ? { kind: 'comment' } : {}),
-          }))
-          .filter(({ startLine, endLine }) => endLine > startLine)
-          .slice(0, session.client.foldLimit)
-      }),
     )
   },
 }

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { loadAtCursor, loadFixture, uriOf } from '../harness/fixture.ts'
+import { placed } from '../harness/placed.ts'
 import { bench } from './bench.ts'
 
 const uri = uriOf('a.detent')
@@ -105,10 +106,9 @@ describe('tokens', () => {
     const { service, text } = await loadFixture(
       'load cores { cores 2 }\nprofile steps { steps { 1 to 2 cores 5x } }\ncooler air kind air { }\n',
     )
-    const end = text(uri).length
-    const tokens = service.features
-      .meaningTokens(uri, { start: 0, end })
-      .map(({ start, end: to, meaning, defines }) => `${text(uri).slice(start, to)}:${meaning}${defines ? '!' : ''}`)
+    const tokens = placed(service.features.meaningTokens(uri)).map(
+      ({ start, end, meaning, defines }) => `${text(uri).slice(start, end)}:${meaning}${defines ? '!' : ''}`,
+    )
     expect(tokens).toEqual([
       ...['load:kind', 'cores:name!', 'cores:key'],
       ...['profile:kind', 'steps:name!', 'steps:key'],
@@ -116,9 +116,9 @@ describe('tokens', () => {
     ])
   })
 
-  it('are only those of the stretch that is asked for, and none for unknown words', async () => {
-    const { service, stretches } = await loadFixture('room r {\n  [[air]] 20 °C\n  blah 3\n}\n')
-    const found = service.features.meaningTokens(uri, { start: 9, end: 40 })
+  it('are none for unknown words', async () => {
+    const { service, stretches } = await loadFixture('[[room]] [[r]] {\n  [[air]] 20 °C\n  blah 3\n}\n')
+    const found = placed(service.features.meaningTokens(uri))
     expect(found.map(({ start, end }) => ({ uri, start, end }))).toEqual(stretches)
   })
 })

@@ -1,7 +1,12 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { applyEdits } from '../../grammar/printer.ts'
+import { regionEnd, regionStart } from '../../server/features/folding.ts'
 import type { OutlineSymbol } from '../../server/features/symbols.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
+import { placed } from '../harness/placed.ts'
+import { root } from '../harness/sources.ts'
 
 const uri = uriOf('a.detent')
 
@@ -17,7 +22,7 @@ describe('the outline', () => {
     const { service, text } = await loadFixture(
       'detent 1\n# °C\nroom r {\n  air 20   °C\n  note "a"\n}\nprofile q {\n  room r\n  steps {\n    1 core 50x\n  }\n}\n',
     )
-    const symbols = service.features.documentSymbols(uri)
+    const symbols = placed(service.features.documentSymbols(uri))
     expect(shown(symbols)).toEqual([
       'room r room',
       '  key air 20 °C',
@@ -34,7 +39,7 @@ describe('the outline', () => {
 
   it('stays while a line is in error', async () => {
     const { service } = await loadFixture('room r {\n  air 20,5,1 °C\n  humidity 50 %\n}\n')
-    expect(shown(service.features.documentSymbols(uri))).toEqual([
+    expect(shown(placed(service.features.documentSymbols(uri)))).toEqual([
       'room r room',
       '  key air 20,5,1 °C',
       '  key humidity 50 %',
@@ -47,7 +52,9 @@ describe('folds', () => {
     const { service, text } = await loadFixture(
       '# one\n# two\n\n# alone\nroom r {   # behind a line\n  air 20 °C\n  # last\n}\nroom s { air 20 °C }\n',
     )
-    const folds = service.features.folds(uri).map(({ kind, start, end }) => `${kind}: ${text(uri).slice(start, end)}`)
+    const folds = placed(service.features.folds(uri)).map(
+      ({ kind, start, end }) => `${kind}: ${text(uri).slice(start, end)}`,
+    )
     expect(folds).toEqual([
       'comment: # one\n# two',
       'block: {   # behind a line\n  air 20 °C\n  # last',
@@ -57,8 +64,40 @@ describe('folds', () => {
 
   it('of a block without its brace end with what is in it', async () => {
     const { service, text } = await loadFixture('room r {\n  air 20 °C\n\nroom s {\n  air 21 °C\n}\n')
-    const [first] = service.features.folds(uri)
+    const [first] = placed(service.features.folds(uri))
     expect(first && text(uri).slice(first.start, first.end)).toBe('{\n  air 20 °C')
+  })
+})
+
+describe('regions', () => {
+  const shownOf = async (source: string): Promise<readonly string[]> => {
+    const { service, text } = await loadFixture(source)
+    return service.features.regions(uri).map(({ start, end }) => text(uri).slice(start, end))
+  }
+
+  it('go from comment to comment, over definitions and within each other', async () => {
+    const inner = '#region inner\nroom s {\n  air 21 °C\n}\n  # endregion inner'
+    const outer = `# region outer\nroom r {\n  air 20 °C\n}\n${inner}\n# endregion`
+    expect(await shownOf(`detent 1\n${outer}\nroom t {\n}\n`)).toEqual([outer, inner])
+  })
+
+  it('that are not ended are none, nor ends of none, nor other words, nor comments behind a line', async () => {
+    expect(await shownOf('# endregion\n# region a\n# region b\nroom r {\n}\n# endregion\n')).toEqual([
+      '# region b\nroom r {\n}\n# endregion',
+    ])
+    expect(await shownOf('# regions\nroom r {\n}\n# endregions\n# endregion\n')).toEqual([])
+    expect(await shownOf('room r { # region a\n}\n# endregion\n')).toEqual([])
+  })
+
+  it('are no comments that stand together with others', async () => {
+    const { service, text } = await loadFixture('# one\n# two\n# region a\n# three\n# four\n# endregion\n# five\n')
+    const folds = placed(service.features.folds(uri)).map(({ start, end }) => text(uri).slice(start, end))
+    expect(folds).toEqual(['# one\n# two', '# three\n# four'])
+  })
+
+  it('are bounded as the editor’s configuration says, which shows them beside the text as well', () => {
+    const { markers } = JSON.parse(readFileSync(join(root, 'grammar/language-configuration.json'), 'utf8')).folding
+    expect(markers).toEqual({ start: regionStart.source, end: regionEnd.source })
   })
 })
 

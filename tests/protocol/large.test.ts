@@ -1,6 +1,8 @@
 import { afterEach, describe, expect, it } from 'vitest'
 import { CancellationTokenSource, type Diagnostic, LSPErrorCodes } from 'vscode-languageserver/node'
+import type { OutlineSymbol } from '../../server/features/symbols.ts'
 import { extent } from '../../server/lsp/extent.ts'
+import { throughPieces } from '../../server/lsp/pieces.ts'
 import { createService } from '../../server/service.ts'
 import { memoryFiles } from '../../server/workspace/files.ts'
 import { isLonger } from '../../server/workspace/workspace.ts'
@@ -73,6 +75,52 @@ describe('a file of 100,000 lines', { timeout: 60_000 }, () => {
       position: { line, character: 8 },
     })
     expect(JSON.stringify(hover)).toMatch(/\d\.\d\d GHz, \d+\.\d °C/)
+  })
+})
+
+describe('answers about the whole of a long file', { timeout: 60_000 }, () => {
+  const methods = ['documentSymbol', 'foldingRange', 'semanticTokens/full']
+
+  it.each(methods)('%s leaves room between its definitions for what is asked meanwhile', async method => {
+    client = await startClient({ folders })
+    const { open, request } = client
+    await open(uri, longText(most))
+    await request('textDocument/hover', { textDocument: { uri }, position: { line: 2, character: 6 } })
+    const order: string[] = []
+    const whole = request(`textDocument/${method}`, { textDocument: { uri } }).then(() => order.push(method))
+    const hover = request('textDocument/hover', { textDocument: { uri }, position: { line: 2, character: 6 } }).then(
+      () => order.push('hover'),
+    )
+    await Promise.all([whole, hover])
+    expect(order).toEqual(['hover', method])
+  })
+
+  it('are worked out again for the edited definition alone', async () => {
+    const service = createService(memoryFiles({}))
+    const looked: string[] = []
+    const through = throughPieces<OutlineSymbol, number>((found, lines) => {
+      looked.push(...found.map(one => one.name))
+      return lines.range(found[0]?.selection ?? { start: 0, end: 0 }).start.line
+    })
+    const names = async (text: string): Promise<readonly string[]> => {
+      service.workspace.set(uri, text, 1)
+      const found: string[] = []
+      await through(service.features.documentSymbols(uri), (line, first, { find }) => {
+        found.push(...find().map(({ name }) => `${name} ${first + line}`))
+      })
+      return found
+    }
+    const text = longText(20)
+    const before = await names(text)
+    expect(looked).toHaveLength(before.length)
+    expect(before.length).toBeGreaterThan(20)
+    looked.length = 0
+    const row = text.indexOf('5 to 12 cores')
+    const after = await names(`${text.slice(0, row)}\n\n${text.slice(row)}`)
+    expect(looked).toEqual(['bench-run-0'])
+    const lower = (one: string): string => one.replace(/\d+$/, line => String(Number(line) + 2))
+    const edited = before.findIndex(one => one.startsWith('bench-run-0 '))
+    expect(after).toEqual([...before.slice(0, edited + 1), ...before.slice(edited + 1).map(lower)])
   })
 })
 

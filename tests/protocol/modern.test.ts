@@ -248,6 +248,19 @@ describe('reading', () => {
     ])
   })
 
+  it('folds regions as such, and at the outermost where two folds begin on one line', async () => {
+    const { open, request } = await start()
+    const text =
+      '# region rooms\nroom r { air 20 °C; } room s {\n  air 21 °C\n}\n# endregion\nprofile q { steps {\n 1 core 9x\n}\n}\n'
+    await open(profileUri, text)
+    const folds = await request<FoldingRange[]>('textDocument/foldingRange', { textDocument: { uri: profileUri } })
+    expect(folds).toEqual([
+      { startLine: 0, endLine: 4, kind: 'region' },
+      { startLine: 1, endLine: 2 },
+      { startLine: 5, endLine: 7 },
+    ])
+  })
+
   it('completes, and documents what a person stops at', async () => {
     const { open, request } = await start()
     const text = profile.replace('sample-b7', '')

@@ -1,0 +1,134 @@
+import {
+  type DocumentSymbol,
+  type FoldingRange,
+  type Range,
+  type SymbolInformation,
+  SymbolKind,
+} from 'vscode-languageserver'
+import type { Fold } from '../features/folding.ts'
+import type { OutlineSymbol } from '../features/symbols.ts'
+import type { Feature } from './feature.ts'
+import { throughPieces } from './pieces.ts'
+import type { Lines } from './positions.ts'
+import { answering, clientUri, type Located, loaded, type Session } from './session.ts'
+
+/** What a file is made of: outline and folds. */
+
+/** Kinds that the first editors already knew. */
+export const symbolKinds: Readonly<Record<OutlineSymbol['kind'], SymbolKind>> = {
+  part: SymbolKind.Class,
+  cooler: SymbolKind.Module,
+  room: SymbolKind.Namespace,
+  board: SymbolKind.Package,
+  load: SymbolKind.Function,
+  profile: SymbolKind.Interface,
+  run: SymbolKind.Event,
+  key: SymbolKind.Property,
+  table: SymbolKind.Array,
+}
+
+/** A symbol as the protocol has it; its detail is always there. */
+interface OwnSymbol extends DocumentSymbol {
+  readonly detail: string
+  readonly children?: OwnSymbol[]
+}
+
+function documentSymbol(lines: Lines, symbol: OutlineSymbol): OwnSymbol {
+  return {
+    name: symbol.name,
+    detail: symbol.detail,
+    kind: symbolKinds[symbol.kind],
+    range: lines.range(symbol),
+    selectionRange: lines.range(symbol.selection),
+    ...(symbol.children.length === 0 ? {} : { children: symbol.children.map(child => documentSymbol(lines, child)) }),
+  }
+}
+
+function lowerRange({ start, end }: Range, by: number): Range {
+  return {
+    start: { line: start.line + by, character: start.character },
+    end: { line: end.line + by, character: end.character },
+  }
+}
+
+/** A symbol of a chunk that begins so many lines further down. */
+function lowered(symbol: OwnSymbol, by: number): OwnSymbol {
+  const { name, detail, kind, range, selectionRange, children } = symbol
+  const own = { name, detail, kind, range: lowerRange(range, by), selectionRange: lowerRange(selectionRange, by) }
+  return children === undefined ? own : { ...own, children: children.map(child => lowered(child, by)) }
+}
+
+const throughSymbols = throughPieces<OutlineSymbol, readonly OwnSymbol[]>((found, lines) =>
+  found.map(symbol => documentSymbol(lines, symbol)),
+)
+
+/** The outline as a list, for clients that show no tree. */
+function flat(uri: string, symbols: readonly DocumentSymbol[], container?: string): SymbolInformation[] {
+  return symbols.flatMap(({ name, kind, range, children }) => [
+    { name, kind, location: { uri, range }, ...(container === undefined ? {} : { containerName: container }) },
+    ...flat(uri, children ?? [], name),
+  ])
+}
+
+async function outlineOf(session: Session, file: Located): Promise<DocumentSymbol[] | SymbolInformation[]> {
+  const symbols: DocumentSymbol[] = []
+  await throughSymbols(session.service.features.documentSymbols(file.uri), (made, line) => {
+    for (const symbol of made) symbols.push(lowered(symbol, line))
+  })
+  return session.client.nestsSymbols ? symbols : flat(clientUri(session, file.uri), symbols)
+}
+
+export const outline: Feature = {
+  advertise: () => ({ documentSymbolProvider: true }),
+  register: session => {
+    session.connection.onDocumentSymbol(
+      answering<{ textDocument: { uri: string } }, DocumentSymbol[] | SymbolInformation[] | null>(
+        session,
+        'Outline',
+        null,
+        async ({ textDocument }) => {
+          const file = await loaded(session, textDocument)
+          return file === undefined ? null : outlineOf(session, file)
+        },
+      ),
+    )
+  },
+}
+
+function foldingRange(lines: Lines, fold: Fold): FoldingRange {
+  const { start, end } = lines.range(fold)
+  return { startLine: start.line, endLine: end.line, ...(fold.kind === 'block' ? {} : { kind: fold.kind }) }
+}
+
+/** Those of many lines; of those that begin on one line, as in a text with a brace too few, the outermost. */
+function foldingRanges(folds: readonly Fold[], lines: Lines): readonly FoldingRange[] {
+  const byLine = new Map<number, FoldingRange>()
+  for (const range of folds.map(fold => foldingRange(lines, fold))) {
+    const other = byLine.get(range.startLine)
+    if (range.endLine > Math.max(range.startLine, other?.endLine ?? 0)) byLine.set(range.startLine, range)
+  }
+  return [...byLine.values()]
+}
+
+const throughFolds = throughPieces<Fold, readonly FoldingRange[]>(foldingRanges)
+
+async function foldsOf({ client, service }: Session, { uri, lines }: Located): Promise<FoldingRange[]> {
+  const ranges: FoldingRange[] = []
+  await throughFolds(service.features.folds(uri), (made, line) => {
+    for (const one of made) ranges.push({ ...one, startLine: one.startLine + line, endLine: one.endLine + line })
+  })
+  ranges.push(...foldingRanges(service.features.regions(uri), lines))
+  return ranges.sort((a, b) => a.startLine - b.startLine).slice(0, client.foldLimit)
+}
+
+export const folding: Feature = {
+  advertise: () => ({ foldingRangeProvider: true }),
+  register: session => {
+    session.connection.onFoldingRanges(
+      answering(session, 'Folding', null, async ({ textDocument }) => {
+        const file = await loaded(session, textDocument)
+        return file === undefined ? null : foldsOf(session, file)
+      }),
+    )
+  },
+}
