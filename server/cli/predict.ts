@@ -20,6 +20,10 @@ const examples = `
 The figures are what each load settles at in every corner of the room. A profile that cannot be predicted is named on
 the error output with what it lacks, and the exit code is 1.
 
+Runs are held against the means of the longest steady stretch of their log: at least as long as the bench's slowest time
+constant, over which no more than half a kelvin and half a percent of the power remain to be settled. Its first two time
+constants are left out, as far as a whole one stays.
+
 Examples:
   detent predict                                       every profile below this folder
   detent predict winter.detent                         a table for each profile of a file

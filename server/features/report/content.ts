@@ -221,7 +221,7 @@ const obtained: readonly string[] = [
   'Thermoelectric modules: constant Seebeck coefficient, resistance and conductance, given or drawn from four datasheet figures (after Lineykin and Ben-Yaakov 2007); smooth direct current.',
   'Dew point: Magnus form of WMO Guide No. 8 Annex 4.B over water, over ice below 0 °C.',
   'Courses over time: die, plate and coolant as three heat capacities, the controller looking every 10 ms (model section 10). Clock and power are means between two points.',
-  'Runs: means over the steady stretch of the log, or figures read off by hand; ± is one standard uncertainty of reading, constants, air and instrument together, and `off` is a difference of more than two of them.',
+  'Runs: means over the longest steady stretch of the log (at least as long as the bench’s slowest time constant, over which no more than half a kelvin and half a percent of the power remain to be settled; its first two time constants are left out), or figures read off by hand; a run that names a revision is held against what its profile set then, with the constants of now; ± is one standard uncertainty of reading, constants, air and instrument together, and `off` is a difference of more than two of them.',
 ]
 
 /** The whole report but for the comparison, which stands before the last part. */
