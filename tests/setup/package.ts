@@ -24,7 +24,11 @@ export async function packExtension(): Promise<string> {
   const lenient = { allowMissingRepository: true, allowUnusedFilesPattern: true, rewriteRelativeLinks: false }
   await createVSIX({ cwd: root, packagePath, dependencies: false, ...lenient })
   const bytes = statSync(packagePath).size
-  console.log(`${relative(root, packagePath)}  ${Math.round(bytes / 1000)} kB`)
+  const kilobytes = (count: number): string => `${(count / 1000).toFixed(1)} kB`
+  const room = largestBytes - bytes
+  console.log(
+    `${relative(root, packagePath)}  ${kilobytes(bytes)}, ${kilobytes(Math.abs(room))} ${room < 0 ? 'over' : 'left below'} the limit of ${kilobytes(largestBytes)}`,
+  )
   if (bytes > largestBytes) throw new Error(`The packed extension has ${bytes} bytes, more than ${largestBytes}`)
   return packagePath
 }
