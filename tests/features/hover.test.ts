@@ -319,14 +319,19 @@ describe('keys of the bench', () => {
     // 100 W for 60 s into 200 J/K and into 4000 J/K.
     expect(await shown('plate-heat 200')).toContain('by 30.0 K a minute')
     expect(await shown('coolant-heat 4000')).toContain('by 1.50 K a minute')
-    const off = await hoverIn(at('drive-when-off', driven + profile))
-    const spares = off.predictions
-      .filter(one => one.load.name === 'off')
-      .map(one => (one.settled.plateC ?? Number.NaN) - one.settled.wetC)
-    expect(spares.length).toBeGreaterThan(0)
-    expect(Math.abs(figure(/°C, (.*) above its dew/.exec(off.text)?.[1], 'K') - Math.min(...spares))).toBeLessThan(
-      0.0501,
-    )
+    for (const [mark, accepts] of [
+      ['drive-when-off', (one: Prediction) => one.load.name === 'off'],
+      ['insulated yes', () => true],
+    ] as const) {
+      const base = driven.replace('  modules 3', '  insulated yes\n  modules 3') + profile
+      const { text, predictions } = await hoverIn(at(mark, base))
+      const spares = predictions.filter(accepts).map(one => (one.settled.plateC ?? Number.NaN) - one.settled.wetC)
+      expect(spares.length).toBeGreaterThan(0)
+      const [, kelvin, side] = /°C, (\S+) K (above|below) its dew/.exec(text) ?? []
+      const least = Math.min(...spares)
+      expect(side).toBe(least < 0 ? 'below' : 'above')
+      expect(Math.abs(Number(kelvin) - Math.abs(least))).toBeLessThan(0.0501)
+    }
   })
 
   it('a row of needs shows its slope and what the profiles set there', async () => {

@@ -276,6 +276,19 @@ describe('reading', () => {
     const resolved = await request<CompletionItem>('completionItem/resolve', items[0])
     expect((resolved.documentation as { value: string }).value).toContain('part **sample-b7**: 12 cores')
   })
+
+  it('completes signs by the letters that are typed for them', async () => {
+    const { open, request } = await start()
+    const text = 'room loft {\n  air 20 d\n}\n'
+    await open(profileUri, text)
+    const position = { line: 1, character: '  air 20 d'.length }
+    const [item] = await request<CompletionItem[]>('textDocument/completion', {
+      textDocument: { uri: profileUri },
+      position,
+    })
+    expect(item).toMatchObject({ label: '°C', textEdit: { newText: '°C' } })
+    expect(item?.filterText).toMatch(/^degC /)
+  })
 })
 
 describe('editing', () => {

@@ -3,12 +3,13 @@ import type { ChilledCooler, Cooler } from '../../model/types.ts'
 import { coolerConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Prediction } from '../../semantic/predict.ts'
 import { difference, percent, plain, power, significant, temperature, thermalResistance } from '../figures.ts'
-import { highest, predictionsOf } from '../profiles.ts'
+import { highest } from '../profiles.ts'
 import { capacityText } from './capacity.ts'
 import { code, list, paragraphs, shortened, table } from './markdown.ts'
 import { moduleSummary } from './module.ts'
-import { cornerText, whereText } from './predicted.ts'
+import { whereText } from './predicted.ts'
 
 /** Hover of a cooler: what its figures come to, and what the profiles ask of it. */
 
@@ -104,26 +105,31 @@ export function coolerFacts(definition: Definition): string | undefined {
   return definition.coolerKind === undefined ? undefined : `kind ${code(definition.coolerKind)}`
 }
 
-/** What the plate comes to with the machine off, profile by profile, in the corner where it is nearest its wet point. */
-function offText(evaluations: readonly Evaluation[]): string | undefined {
+/** How near the plate comes to its wet point, profile by profile, with what and where it is nearest. */
+function nearestText(
+  evaluations: readonly Evaluation[],
+  title: string,
+  accepts: (prediction: Prediction) => boolean,
+): string | undefined {
   const lines = evaluations.flatMap(evaluation => {
-    const nearest = highest(predictionsOf(evaluation, 'off', 0), ({ plateC, wetC }) =>
+    const nearest = highest(evaluation.predictions.filter(accepts), ({ plateC, wetC }) =>
       plateC === null ? null : wetC - plateC,
     )
     if (nearest === undefined) return []
-    const { settled, corner } = nearest.prediction
+    const { settled } = nearest.prediction
+    const [kelvin, side] = nearest.value > 0 ? [nearest.value, 'below'] : [-nearest.value, 'above']
     const name = code(evaluation.profile.definition.name)
     return [
-      `${name}: the plate rests at ${temperature(settled.plateC)}, ${difference(-nearest.value)} above its dew or frost point, at ${cornerText(corner)}`,
+      `${name}: the plate rests at ${temperature(settled.plateC)}, ${difference(kelvin)} ${side} its dew or frost point: ${whereText(nearest.prediction)}`,
     ]
   })
   const { rows, more } = shortened(lines, mostRows)
-  return lines.length === 0 ? undefined : paragraphs('With the machine off:', list(rows), more)
+  return lines.length === 0 ? undefined : paragraphs(title, list(rows), more)
 }
 
 /** How fast a heat capacity warms. */
 function warmingText(jPerK: number): string {
-  return `100 W more than leaves it warm it by ${significant(6000 / jPerK, 3)} K a minute. Only figures over time use it.`
+  return `Each 100 W that do not leave it warm it by ${significant(6000 / jPerK, 3)} K a minute. Only figures over time use it.`
 }
 
 /** What one key of a cooler comes to; nothing for keys that say it themselves. */
@@ -150,7 +156,9 @@ export function coolerKeyFigure(
     case 'rating':
       return heatText(evaluations, cooler)
     case 'drive-when-off':
-      return offText(evaluations)
+      return nearestText(evaluations, 'With the machine off:', ({ load }) => load.name === 'off')
+    case 'insulated':
+      return nearestText(evaluations, 'Where the plate is nearest to water or ice:', () => true)
     case 'plate-heat':
       return warmingText(cooler.plateHeatJPerK)
     case 'coolant-heat':
