@@ -92,5 +92,10 @@ export async function buildBundles(kind: BuildKind): Promise<void> {
 }
 
 if (import.meta.main) {
-  await buildBundles(process.argv.includes('--development') ? 'development' : 'shipped')
+  try {
+    await buildBundles(process.argv.includes('--development') ? 'development' : 'shipped')
+  } catch (error) {
+    console.error(error instanceof Error ? error.message : error)
+    process.exitCode = 1
+  }
 }

@@ -1,4 +1,5 @@
-import { join } from 'node:path'
+import { realpathSync } from 'node:fs'
+import { join, resolve } from 'node:path'
 import { type BuildOptions, build, type Metafile, type Plugin } from 'esbuild'
 
 /**
@@ -31,9 +32,18 @@ function cutsBetween(whole: Metafile, addition: Metafile): readonly string[] {
 
 const asked = Symbol('already asked')
 
+/** A file's own place: where a folder is a link, one file has several paths. What is no file stays as it is. */
+function realPath(folder: string, path: string): string {
+  try {
+    return realpathSync(resolve(folder, path))
+  } catch {
+    return path
+  }
+}
+
 /** Modules in place of which a bundle asks the one that it takes from. */
 function takenFrom(from: string, cuts: readonly string[], folder: string): Plugin {
-  const paths = new Map(cuts.map(path => [folder + path, path]))
+  const paths = new Map(cuts.map(path => [realPath(folder, path), path]))
   return {
     name: 'taken from the other bundle',
     setup: bundler => {
@@ -41,7 +51,7 @@ function takenFrom(from: string, cuts: readonly string[], folder: string): Plugi
       bundler.onResolve({ filter: /./ }, async ({ path, pluginData, ...rest }) => {
         if (pluginData === asked || rest.kind === 'entry-point') return undefined
         const found = await bundler.resolve(path, { ...rest, pluginData: asked })
-        const shared = paths.get(found.path)
+        const shared = paths.get(realPath(folder, found.path))
         return shared === undefined ? undefined : { path: shared, namespace: 'whole' }
       })
       bundler.onLoad({ filter: /./, namespace: 'whole' }, ({ path }) => ({
@@ -67,8 +77,24 @@ function inputsOf({ outputs }: Metafile): readonly string[] {
 }
 
 /**
+ * Errors: throws where a bundle holds a module that the one it takes from holds as well. Each would make objects of its own
+ * kind then, and an error of the one be no error to the other.
+ */
+export function mustShare(bundles: readonly Pick<Bundle, 'name' | 'from'>[], inputs: BundleInputs): void {
+  for (const { name, from } of bundles) {
+    if (from === undefined) continue
+    const held = new Set(inputs[from])
+    const twice = (inputs[name] ?? []).filter(path => /^(?!whole:).*\.[jt]s$/.test(path) && held.has(path))
+    if (twice.length === 0) continue
+    const others = twice.length === 1 ? '' : ` and ${twice.length - 1} more`
+    throw new Error(`${name} was to take from ${from} what both hold, and holds it again: ${twice[0]}${others}`)
+  }
+}
+
+/**
  * Writes bundles into one folder.
  * @param common options of all; `absWorkingDir` ends with a slash
+ * Errors: rejects with the bundler's messages, or where modules are not shared.
  */
 export async function buildShared(
   bundles: readonly Bundle[],
@@ -110,5 +136,6 @@ export async function buildShared(
     })
     inputs[name] = inputsOf(written.metafile)
   }
+  mustShare(bundles, inputs)
   return inputs
 }
