@@ -254,8 +254,7 @@ function compare(
     isPredicted && bench !== undefined ? slowestTimeConstantS(bench, predicted.settled) : UNKNOWN_TIME_CONSTANT_S
   const load = record.load === 'idle' || record.load === 'off' ? 'idle' : 'work'
   const odd = oddFigures(record, log, isPredicted ? predicted : undefined)
-  const left = new Set(odd.flatMap(({ kind, problem }) => (problem === 'still' ? [] : kind)))
-  const measured = measuredRun(record, log, { timeConstantS, load }, left)
+  const measured = measuredRun(record, log, { timeConstantS, load }, odd)
   let compared: readonly ComparedFigure[] | undefined
   return {
     ...measured,

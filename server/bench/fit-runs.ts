@@ -77,7 +77,7 @@ function gatherRun(run: ComparedRun, partName: string, into: Gathered): string |
   const byHand = Object.keys(record.measured).length > 0
   // A run with figures read off by hand is one point; else each level at which its log stood still is.
   const stretches: readonly Readings[] = byHand ? [run.figures] : levels(run).map(({ figures }) => figures)
-  const [odd] = run.odd.filter(({ problem }) => problem !== 'still')
+  const [odd] = run.odd.filter(({ problem, from }) => problem !== 'still' && from === (byHand ? 'hand' : 'log'))
   if (odd !== undefined) return oddText(odd)
   if (stretches.length === 0) return withoutFigures(run)
   into.coolers.set(cooler.name, cooler)

@@ -1,4 +1,5 @@
 import type { LogReading } from './log-reader.ts'
+import type { OddFigure } from './plausible.ts'
 import type { Readings, RunRecord } from './runs.ts'
 import { findSteady, longest, type SteadyOptions, type SteadyWindow, type Unsteady } from './steady.ts'
 
@@ -18,7 +19,9 @@ export interface MeasuredRun {
   readonly figures: Readings
 }
 
-function without<T extends object>(figures: T, left: ReadonlySet<string>): T {
+/** Figures from one place without those of it that cannot be. */
+function plausible<T extends object>(figures: T, odd: readonly OddFigure[], from: OddFigure['from']): T {
+  const left = new Set<string>(odd.flatMap(one => (one.from === from && one.problem !== 'still' ? [one.kind] : [])))
   return left.size === 0
     ? figures
     : (Object.fromEntries(Object.entries(figures).filter(([kind]) => !left.has(kind))) as T)
@@ -26,17 +29,17 @@ function without<T extends object>(figures: T, left: ReadonlySet<string>): T {
 
 /**
  * The figures of a run.
- * @param left figures that are left out, since they cannot be
+ * @param odd figures that cannot be; they are left out, where they come from
  * @param log undefined where the run names none or it is not read yet: then only what was read off by hand counts
  */
 export function measuredRun(
   record: RunRecord,
   log: LogReading | undefined,
   options: SteadyOptions,
-  left: ReadonlySet<string>,
+  odd: readonly OddFigure[],
 ): MeasuredRun {
   const series = log?.state === 'read' ? log.series : undefined
-  const steady = series && findSteady({ ...series, figures: without(series.figures, left) }, options)
+  const steady = series && findSteady({ ...series, figures: plausible(series.figures, odd, 'log') }, options)
   const window = longest(steady?.windows ?? [])
   return {
     record,
@@ -45,6 +48,6 @@ export function measuredRun(
     window,
     unsteady: steady?.unsteady,
     windowS: steady?.windowS,
-    figures: { ...window?.figures, ...without(record.measured, left) },
+    figures: { ...window?.figures, ...plausible(record.measured, odd, 'hand') },
   }
 }

@@ -10,6 +10,7 @@ import { type ColumnKind, type FigureKind, figureKinds, type RunRecord } from '.
 
 export interface OddFigure {
   readonly kind: ColumnKind
+  readonly from: 'log' | 'hand'
   /** The statement that says what the figure is: a column, or a line of `measured`. */
   readonly span: Span
   /** The unit there; undefined where it stands behind a number. */
@@ -91,7 +92,7 @@ function oddColumns(record: RunRecord, log: ReadLog, predicted: RunPrediction | 
     if (log.missingColumns.some(one => one.header === header) || rows === 0) return []
     const odd = (problem: OddFigure['problem'], seen: Limits, limits: Limits): OddFigure[] => {
       const others = problem === 'impossible' ? othersOf(seen, limits, kind, unit) : []
-      return [{ kind, span, unitSpan, unit, problem, seen, limits, others }]
+      return [{ kind, from: 'log', span, unitSpan, unit, problem, seen, limits, others }]
     }
     if (kind === 'time') {
       const step = ((series.toS.at(-1) ?? 0) - (series.fromS[0] ?? 0)) / (rows - 1)
@@ -124,7 +125,8 @@ function oddByHand(record: RunRecord, predicted: RunPrediction | undefined): rea
     const { unit } = found
     const { start, end } = line.statement
     const others = othersOf(seen, limits, kind, unit)
-    return [{ kind, span: { start, end }, unitSpan: undefined, unit, problem: 'impossible', seen, limits, others }]
+    const where = { from: 'hand', span: { start, end }, unitSpan: undefined } as const
+    return [{ kind, ...where, unit, problem: 'impossible', seen, limits, others }]
   })
 }
 

@@ -123,6 +123,20 @@ describe('a column with figures that cannot be', () => {
 })
 
 describe('a figure read off by hand that cannot be', () => {
+  it('takes nothing from the log, nor the log from it', async () => {
+    const own = '    column time "elapsed" s\n    column power "package" W\n  }\n'
+    const text = edited(demo('run-log'), [
+      own,
+      own.replace('package" W', 'package" kW').concat('  measured { power 38 W; die 300 °C }\n'),
+    ])
+    const rows = Array.from({ length: 3000 }, (_, t) => `${t},${power.value(t)}`).join('\n')
+    const { service } = await loadFixture(`--- a.detent\n${text}--- logs/evening.csv\nelapsed,package\n${rows}\n`)
+    const [run] = service.bench.compared('file:///bench/a.detent')
+    expect(run?.odd.map(({ kind, from }) => `${kind} ${from}`)).toEqual(['power log', 'die hand'])
+    expect(run?.figures.power?.value).toBe(38)
+    expect(run?.figures.die).toBeUndefined()
+  })
+
   it('is named at its line, and not compared', async () => {
     const text = edited(demo('run-log'), [
       '  log "logs/evening.csv" {              # finds: run-log\n    column time "elapsed" s\n    column power "package" W\n  }\n'.replace(

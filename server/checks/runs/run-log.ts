@@ -84,7 +84,7 @@ function* inRun({ record, log, unsteady, odd }: ComparedRun): Iterable<Found> {
   const { count, first } = log.malformed
   const isMostlyLost = count >= log.rows
   // What is wrong with columns and rows has its own findings; that nothing stands still then follows from it.
-  const isOdd = odd.some(({ kind, problem }) => problem !== 'still' || kind === 'time')
+  const isOdd = odd.some(({ kind, problem, from }) => from === 'log' && (problem !== 'still' || kind === 'time'))
   const lacks = log.missingColumns.length > 0 || hasBrokenLines(definition)
   const follows = isOdd || (isMostlyLost && count > 0) || (unsteady?.reason === 'nothing-to-judge' && lacks)
   if (unsteady !== undefined && !follows && Object.keys(record.measured).length === 0) {
