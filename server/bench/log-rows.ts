@@ -20,12 +20,13 @@ const LONGEST_LINE = 1_000_000
 
 /** The share of zeros at even and at odd places. */
 function nulls(bytes: Uint8Array): readonly [even: number, odd: number] {
-  const found: [number, number] = [0, 0]
-  const head = bytes.subarray(0, 4096)
-  head.forEach((byte, at) => {
-    if (byte === 0) found[at % 2 === 0 ? 0 : 1] += 2 / head.length
-  })
-  return found
+  const length = Math.min(bytes.length, 4096)
+  let [even, odd] = [0, 0]
+  for (let at = bytes.indexOf(0); at >= 0 && at < length; at = bytes.indexOf(0, at + 1)) {
+    if (at % 2 === 0) even += 2 / length
+    else odd += 2 / length
+  }
+  return [even, odd]
 }
 
 /** Whether the first characters are such as a logger writes: of control characters white space alone. */
