@@ -77,7 +77,8 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
       if (library === undefined && options.output === 'html') {
         io.err.write('The package uplot is not here: charts stand as tables.\n')
       }
-      const page = options.output === 'html' ? reportPage('Bench report', blocks, library) : reportMarkdown(blocks)
+      const page =
+        options.output === 'html' ? await reportPage('Bench report', blocks, library) : reportMarkdown(blocks)
       if (options.to === undefined) io.out.write(page)
       else {
         try {

@@ -74,7 +74,8 @@ async function reportOf(session: Session, asked: Asked, token: CancellationToken
     makeReport(service, { files, profiles, ...(baseline === undefined ? {} : { baseline }) }),
     token,
   )
-  return { markdown: reportMarkdown(blocks), html: reportPage('Bench report', blocks, chartsOf(asked.charts)) }
+  const html = await reportPage('Bench report', blocks, chartsOf(asked.charts))
+  return { markdown: reportMarkdown(blocks), html }
 }
 
 export const report: Feature = {

@@ -108,26 +108,45 @@ function blockHtml(block: Block, charts: readonly Chart[], drawn: 'drawn' | 'tol
   }
 }
 
+/** A text as a page has it, where every line ends in one way. */
+function inPage(text: string): string {
+  return text.replaceAll(/\r\n?/g, '\n')
+}
+
+/** The page's own elements, by what they hold: nothing else that gets into it is run. */
+async function sourcesOf(texts: readonly string[]): Promise<string> {
+  const sources = texts.map(async text => {
+    const digest = await crypto.subtle.digest('SHA-256', new TextEncoder().encode(text))
+    return `'sha256-${btoa(String.fromCharCode(...new Uint8Array(digest)))}'`
+  })
+  return texts.length === 0 ? "'none'" : (await Promise.all(sources)).join(' ')
+}
+
 /** @param library without it every chart stands as its table alone */
-export function reportPage(title: string, blocks: readonly Block[], library: ChartLibrary | undefined): string {
+export async function reportPage(
+  title: string,
+  blocks: readonly Block[],
+  library: ChartLibrary | undefined,
+): Promise<string> {
   const charts = blocks.flatMap(block => (block.kind === 'chart' ? block.chart : []))
   const body = blocks.map(block => blockHtml(block, charts, library === undefined ? 'told' : 'drawn'))
-  const scripts =
-    charts.length === 0 || library === undefined
-      ? ''
-      : `<script type="application/json" id="chart-data">${embedded(charts)}</script>\n<script>${library.script.replaceAll('</script', '<\\/script')}</script>\n<script>${drawing}</script>\n`
+  const isDrawn = charts.length > 0 && library !== undefined
+  const scripts = isDrawn ? [inPage(library.script).replaceAll('</script', '<\\/script'), drawing] : []
+  const styles = inPage((library?.style ?? '') + style)
+  const data = isDrawn ? [`<script type="application/json" id="chart-data">${embedded(charts)}</script>`] : []
+  const policy = `default-src 'none'; style-src ${await sourcesOf([styles])}; script-src ${await sourcesOf(scripts)}; base-uri 'none'; form-action 'none'`
   return `<!doctype html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'">
+<meta http-equiv="Content-Security-Policy" content="${policy}">
 <title>${escaped(title)}</title>
-<style>${library?.style ?? ''}${style}</style>
+<style>${styles}</style>
 </head>
 <body>
 ${body.join('\n')}
-${scripts}</body>
+${[...data, ...scripts.map(text => `<script>${text}</script>`)].map(one => `${one}\n`).join('')}</body>
 </html>
 `
 }
