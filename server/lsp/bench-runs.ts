@@ -3,8 +3,10 @@ import { fitMarkdown, fitPart, fitWords, newRun, partsOf, type RunChoices, runCh
 import { normalizeUri } from '../workspace/files.ts'
 import { workspaceEdit } from './editing.ts'
 import type { Feature } from './feature.ts'
+import { fitWork } from './log-reading.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { linesOf } from './positions.ts'
+import { telling, tellingOthers, tokenIn, type Work } from './progress.ts'
 import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
 
 /** Runs of the bench for our own client: written from their logs, and parts fitted to them. */
@@ -42,6 +44,7 @@ interface ToldFit {
 }
 
 interface Asked {
+  readonly workDoneToken?: unknown
   readonly uri?: unknown
   readonly position?: unknown
   readonly log?: unknown
@@ -60,7 +63,10 @@ async function choices(session: Session, { uri, position }: Asked): Promise<RunC
   return runChoices(view, file.lines.offset((position ?? { line: 0, character: 0 }) as Position))
 }
 
-async function runFromLog(session: Session, { uri, log, profile, load }: Asked): Promise<ToldRun | Trouble> {
+async function runFromLog(
+  session: Session,
+  { uri, log, profile, load, workDoneToken }: Asked,
+): Promise<ToldRun | Trouble> {
   if (typeof uri !== 'string' || typeof log !== 'string' || typeof profile !== 'string' || typeof load !== 'string') {
     throw new NoPaper('A file, a log, a profile and a load are needed.')
   }
@@ -68,7 +74,8 @@ async function runFromLog(session: Session, { uri, log, profile, load }: Asked):
   await loadAll(session)
   if ((await loaded(session, { uri })) === undefined) throw new NoPaper(notLoaded)
   const { workspace } = session.service
-  const made = await newRun(workspace, session.files.logs, { uri, log, profile, load })
+  const work: Work = { title: 'Reading the log', count: () => undefined, given: tokenIn(workDoneToken) }
+  const made = await telling(session, work, () => newRun(workspace, session.files.logs, { uri, log, profile, load }))
   if ('trouble' in made) return made
   const { edit, at, told, doubtful } = made
   const { source } = workspace.document(uri) ?? { source: { text: '' } }
@@ -92,14 +99,18 @@ async function parts(session: Session): Promise<readonly ToldPart[]> {
   return found.sort((a, b) => b.runs - a.runs || order(a.part, b.part) || order(a.uri, b.uri))
 }
 
-async function fitted(session: Session, { uri, part }: Asked): Promise<ToldFit> {
+async function fitted(session: Session, { uri, part, workDoneToken }: Asked): Promise<ToldFit> {
   if (typeof uri !== 'string' || typeof part !== 'string') throw new NoPaper('No part is named.')
   if (!session.readsLogs()) throw new NoPaper('Logs cannot be read here.')
   // Runs may stand in any file that uses this one.
   await loadAll(session)
   const file = await loaded(session, { uri })
   const { workspace, bench } = session.service
-  const fit = file && (await fitPart(workspace, bench, file.uri, part))
+  const fit =
+    file &&
+    (await tellingOthers(session, fitWork(session, file.uri, part, workDoneToken), () =>
+      fitPart(workspace, bench, file.uri, part),
+    ))
   if (file === undefined || fit === undefined) throw new NoPaper(`There is no part ${part} in its file any more.`)
   const edits = bench.edits(file.uri, fit)
   const edit = edits.length === 0 ? {} : { edit: workspaceEdit(session, edits) }

@@ -34,6 +34,8 @@ export interface Client {
   readonly refreshesCodeLenses: boolean
   readonly asksBeforeRenames: boolean
   readonly takesTextContent: boolean
+  /** It shows how far work is that nobody asked for. */
+  readonly showsProgress: boolean
   /** Our own client: it shows expectations as tests. */
   readonly showsExpectations: boolean
   /** Our own client: it opens a profile with all that it starts from. */
@@ -108,6 +110,7 @@ export function readClient(params: InitializeParams): Client {
     refreshesCodeLenses: workspace?.codeLens?.refreshSupport === true,
     asksBeforeRenames: workspace?.fileOperations?.willRename === true,
     takesTextContent: workspace?.textDocumentContent !== undefined,
+    showsProgress: capabilities.window?.workDoneProgress === true,
     showsExpectations: options.showsExpectations === true,
     showsResolved: options.showsResolved === true,
     showsPapers: options.showsPapers === true,

@@ -8,6 +8,9 @@ import {
   DocumentDiagnosticReportKind,
   type FullDocumentDiagnosticReport,
   type UnchangedDocumentDiagnosticReport,
+  type WorkspaceDiagnosticParams,
+  type WorkspaceDiagnosticReport,
+  WorkspaceDiagnosticRequest,
   type WorkspaceDocumentDiagnosticReport,
 } from 'vscode-languageserver'
 import type { PlacedFinding } from '../checks/run.ts'
@@ -18,6 +21,7 @@ import { createSlices, noticeOf, prepareInSlices, type Slices } from './extent.t
 import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
 import { linesOf } from './positions.ts'
+import { type Count, telling, tokenIn } from './progress.ts'
 import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
 import type { Settings } from './settings.ts'
 
@@ -123,10 +127,55 @@ async function report(
     : { kind: DocumentDiagnosticReportKind.Full, resultId: id, items: [...items] }
 }
 
+/** How many files are sent at a time to a client that takes them in parts. */
+const filesOfPart = 50
+
+/** Reports on all files of the folders, in parts where the client gave a token for that. */
+async function checkedFolders(
+  session: Session,
+  { previousResultIds, workDoneToken, partialResultToken }: WorkspaceDiagnosticParams,
+  token: CancellationToken,
+): Promise<WorkspaceDiagnosticReport> {
+  await session.scanned
+  const before = new Map(previousResultIds.map(({ uri, value }) => [normalizeUri(uri), value]))
+  const uris = [...new Set([...session.found, ...before.keys()])]
+  const parts = tokenIn(partialResultToken)
+  let items: WorkspaceDocumentDiagnosticReport[] = []
+  let done = 0
+  const sendPart = async (): Promise<void> => {
+    if (parts === undefined || items.length === 0) return
+    const part = { items }
+    items = []
+    await session.connection.sendProgress(WorkspaceDiagnosticRequest.partialResult, parts, part)
+  }
+  const count = (): Count => ({ done, of: uris.length, what: 'file' })
+  const work = { title: 'Checking the folders', count, given: tokenIn(workDoneToken) }
+  return telling(session, work, async () => {
+    const slices = createSlices()
+    for (const uri of uris) {
+      if (token.isCancellationRequested) break
+      await slices.rest()
+      const one = await report(session, uri, before.get(uri), slices, token)
+      items.push({ ...one, uri: clientUri(session, uri), version: session.open.get(uri)?.version ?? null })
+      done++
+      if (items.length >= filesOfPart) await sendPart()
+    }
+    await sendPart()
+    return { items }
+  })
+}
+
 export const pulledDiagnostics: Feature = {
   advertise: client =>
     client.pullsDiagnostics
-      ? { diagnosticProvider: { identifier: 'detent', interFileDependencies: true, workspaceDiagnostics: true } }
+      ? {
+          diagnosticProvider: {
+            identifier: 'detent',
+            interFileDependencies: true,
+            workspaceDiagnostics: true,
+            workDoneProgress: true,
+          },
+        }
       : undefined,
   register: session => {
     const { connection } = session
@@ -142,25 +191,14 @@ export const pulledDiagnostics: Feature = {
         }),
       ),
     )
-    connection.languages.diagnostics.onWorkspace(
+    // As the protocol has it: what the library hands on does not say whether the client gave tokens.
+    connection.onRequest(
+      WorkspaceDiagnosticRequest.type,
       answering(
         session,
         'Checking the folder',
         { items: [] },
-        afterBreath(async ({ previousResultIds }, token) => {
-          await session.scanned
-          const before = new Map(previousResultIds.map(({ uri, value }) => [normalizeUri(uri), value]))
-          const items: WorkspaceDocumentDiagnosticReport[] = []
-          const slices = createSlices()
-          for (const uri of new Set([...session.found, ...before.keys()])) {
-            if (token.isCancellationRequested) break
-            await slices.rest()
-            const one = await report(session, uri, before.get(uri), slices, token)
-            const version = session.open.get(uri)?.version ?? null
-            items.push({ ...one, uri: clientUri(session, uri), version })
-          }
-          return { items }
-        }),
+        afterBreath((params, token) => checkedFolders(session, params, token)),
       ),
     )
   },

@@ -3,6 +3,7 @@ import { TextDocument } from 'vscode-languageserver-textdocument'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
 import type { Feature } from './feature.ts'
+import { readLogs } from './log-reading.ts'
 import { guarded, reportTrouble, type Session } from './session.ts'
 
 /** Open documents: their changes are applied in the order in which they come. */
@@ -15,7 +16,7 @@ export function affectedBy(session: Session, uri: string): Set<string> {
 }
 
 /** Logs and revisions that the runs of a file name are read while nobody waits; findings that rest on them follow. */
-function readLogs(session: Session, publisher: Publisher, key: string): void {
+function followLogs(session: Session, publisher: Publisher, key: string): void {
   const { bench } = session.service
   const unread = (): number =>
     bench
@@ -24,7 +25,7 @@ function readLogs(session: Session, publisher: Publisher, key: string): void {
   if (!session.readsLogs() || unread() === 0) return
   const read = async (): Promise<void> => {
     await session.followLogs()
-    await bench.loadLogs(key)
+    await readLogs(session, [key])
   }
   read().then(
     () => publisher.changed([key], undefined),
@@ -40,7 +41,7 @@ function take(session: Session, publisher: Publisher, document: TextDocument): v
   session.background.typed()
   workspace.set(key, document.getText(), document.version)
   publisher.changed(new Set([...before, ...affectedBy(session, key)]), key)
-  readLogs(session, publisher, key)
+  followLogs(session, publisher, key)
   const reached = workspace.view(key)?.uses.some(use => use.state === 'loading') === true
   if (!reached) return
   workspace.load([key]).then(

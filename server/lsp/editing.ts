@@ -13,6 +13,8 @@ import { fitPart, fitWords, partsAt, partsOf } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
+import { fitWork } from './log-reading.ts'
+import { telling } from './progress.ts'
 import { answering, clientUri, type Located, loaded, located, type Session } from './session.ts'
 
 /** What changes a person's text: formatting and quick fixes. */
@@ -180,7 +182,9 @@ async function fitsFor(session: Session, file: Located, range: Range): Promise<C
 
 async function resolvedFit(session: Session, action: CodeAction, data: FitData): Promise<CodeAction> {
   const { workspace, bench } = session.service
-  const fit = await fitPart(workspace, bench, data.uri, data.part)
+  const fit = await telling(session, fitWork(session, data.uri, data.part), () =>
+    fitPart(workspace, bench, data.uri, data.part),
+  )
   if (fit === undefined || versionOf(session, data.uri) !== data.version) return action
   const edits = bench.edits(data.uri, fit)
   if (edits.length > 0) return { ...action, edit: workspaceEdit(session, edits) }

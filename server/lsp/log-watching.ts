@@ -2,6 +2,7 @@ import { DidChangeWatchedFilesNotification, type Disposable, type FileSystemWatc
 import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
 import { placeIn } from './folders.ts'
+import { readLogs } from './log-reading.ts'
 import { reportTrouble, type Session } from './session.ts'
 
 /** Logs of runs that change on disk: they are read again, and what rests on them follows. */
@@ -72,7 +73,7 @@ export function createLogWatch(session: Session, publisher: () => Publisher): Lo
     service.bench.forgetLogs(changed)
     const logs = logsInView(session)
     const files = new Set(changed.flatMap(uri => logs.get(uri) ?? []))
-    for (const file of files) await service.bench.loadLogs(file)
+    await readLogs(session, [...files])
     lastMs = Date.now() - began
     publisher().changed(files, undefined)
   }

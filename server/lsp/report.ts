@@ -3,6 +3,7 @@ import { type ChartLibrary, type Making, makeReport, reportMarkdown, reportPage,
 import type { Feature } from './feature.ts'
 import { placeIn } from './folders.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
+import { type Count, tellingOthers, tokenIn, type Work } from './progress.ts'
 import { afterBreath, answering, breath, type Session } from './session.ts'
 
 /** The report of a bench, for our own client: of all its files, as the command writes it for a folder. */
@@ -16,6 +17,7 @@ interface Report {
 }
 
 interface Asked {
+  readonly workDoneToken?: unknown
   readonly profiles?: unknown
   readonly baseline?: unknown
   readonly charts?: unknown
@@ -49,12 +51,30 @@ async function made(making: Making, token: CancellationToken) {
   }
 }
 
-async function reportOf(session: Session, asked: Asked, token: CancellationToken): Promise<Report> {
+function reportOf(session: Session, asked: Asked, token: CancellationToken): Promise<Report> {
+  let now: Count | undefined
+  const work: Work = { title: 'Writing the report', count: () => now, given: tokenIn(asked.workDoneToken) }
+  return tellingOthers(session, work, () =>
+    writtenReport(session, asked, token, count => {
+      now = count
+    }),
+  )
+}
+
+async function writtenReport(
+  session: Session,
+  asked: Asked,
+  token: CancellationToken,
+  tellCount: (count: Count) => void,
+): Promise<Report> {
   await loadAll(session)
   const { service } = session
   const uris = new Set([...session.open.keys(), ...session.found])
   const files = [...uris].sort().map(uri => ({ uri, shown: shownPath(session, uri) }))
-  if (session.readsLogs()) for (const { uri } of files) await service.bench.loadLogs(uri)
+  for (const [done, { uri }] of files.entries()) {
+    tellCount({ done, of: files.length, what: 'file' })
+    if (session.readsLogs()) await service.bench.loadLogs(uri)
+  }
   const all = reportProfiles(service, files)
   const names = new Set(all.map(({ evaluation }) => evaluation.profile.definition.name))
   const profiles = Array.isArray(asked.profiles) ? asked.profiles.map(String) : []
@@ -62,11 +82,13 @@ async function reportOf(session: Session, asked: Asked, token: CancellationToken
   const unknown = [...profiles, ...(baseline === undefined ? [] : [baseline])].find(name => !names.has(name))
   if (unknown !== undefined) throw new NoPaper(`There is no profile ${unknown} any more.`)
   if (all.length === 0) throw new NoPaper('There is no profile to report on.')
-  for (const { evaluation } of all) {
+  for (const [done, { evaluation }] of all.entries()) {
+    tellCount({ done, of: all.length, what: 'profile' })
     service.expectations(evaluation)
     await breath()
   }
-  while (service.runs.pending() > 0 && !token.isCancellationRequested) {
+  for (const of = service.runs.pending(); service.runs.pending() > 0 && !token.isCancellationRequested; ) {
+    tellCount({ done: of - service.runs.pending(), of, what: 'run' })
     service.runs.makeSome(sliceMs)
     await breath()
   }

@@ -9,16 +9,25 @@ import { affectedBy } from './documents.ts'
 import type { Feature } from './feature.ts'
 import { inFolder } from './folders.ts'
 import { createLogWatch } from './log-watching.ts'
+import { type Count, telling } from './progress.ts'
 import { guarded, reportTrouble, type Session } from './session.ts'
 
 /** Folders, watched files and settings: what changes outside the open documents. */
 
 /** Finds the profiles of all folders and reads them. */
 async function scan(session: Session, folders: readonly string[]): Promise<void> {
-  const lists = await Promise.all(folders.map(folder => session.files.find(folder)))
-  const uris = lists.flat().map(normalizeUri)
-  for (const uri of uris) session.found.add(uri)
-  await session.service.workspace.load(uris)
+  const { files, found, service } = session
+  let uris: readonly string[] = []
+  const count = (): Count | undefined => {
+    const done = uris.filter(uri => service.workspace.document(uri) !== undefined).length
+    return uris.length === 0 ? undefined : { done, of: uris.length, what: 'file' }
+  }
+  await telling(session, { title: 'Reading the folders', count }, async () => {
+    const lists = await Promise.all(folders.map(folder => files.find(folder)))
+    uris = lists.flat().map(normalizeUri)
+    for (const uri of uris) found.add(uri)
+    await service.workspace.load(uris)
+  })
 }
 
 /** Begins to look through folders; requests that need all files wait for it. */

@@ -95,6 +95,8 @@ export interface ClientOptions {
   readonly folders?: readonly string[]
   /** The section `detent` of the settings, by the scope that is asked for. */
   settings?: (scope: string | undefined) => unknown
+  /** What the client waits for before it reads a file for the server. */
+  readonly beforeReading?: (uri: string) => Promise<void>
   readonly initializationOptions?: Readonly<Record<string, unknown>>
 }
 
@@ -171,11 +173,13 @@ export async function startClient(options: ClientOptions = {}): Promise<TestClie
   })
   connection.onRequest('client/registerCapability', () => null)
   connection.onRequest('client/unregisterCapability', () => null)
+  connection.onRequest('window/workDoneProgress/create', () => null)
   connection.onRequest('workspace/configuration', ({ items }: { items: { scopeUri?: string }[] }) =>
-    items.map(({ scopeUri }) => options.settings?.(scopeUri) ?? null),
+    Promise.all(items.map(async ({ scopeUri }) => (await options.settings?.(scopeUri)) ?? null)),
   )
   const { files } = options
-  connection.onRequest('detent/readFile', ({ uri, most }: { uri: string; most?: number }): unknown => {
+  connection.onRequest('detent/readFile', async ({ uri, most }: { uri: string; most?: number }): Promise<unknown> => {
+    await options.beforeReading?.(uri)
     const text = files?.[uri]
     if (text !== undefined && text.length > (most ?? Number.POSITIVE_INFINITY)) return { size: text.length }
     return text === undefined ? null : Buffer.from(text).toString('base64')

@@ -5,6 +5,7 @@
  */
 import { existsSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
+import { createProgressCheck } from './progress-messages.ts'
 import { root } from './sources.ts'
 
 type Type =
@@ -40,6 +41,7 @@ interface Method {
   readonly method: string
   readonly params?: Type
   readonly result?: Type
+  readonly partialResult?: Type
   readonly messageDirection: 'clientToServer' | 'serverToClient' | 'both'
   readonly serverCapability?: string
 }
@@ -183,7 +185,9 @@ function isOwn(method: string): boolean {
 }
 
 /** What is wrong with the messages of a connection, in order. Answers are held against the request they answer. */
-export function checkMessages({ model, check }: Validator, log: readonly LoggedMessage[]): readonly string[] {
+export function checkMessages(validator: Validator, log: readonly LoggedMessage[]): readonly string[] {
+  const { model, check } = validator
+  const progress = createProgressCheck(validator)
   const requests = new Map(model.requests.map(one => [one.method, one]))
   const notifications = new Map(model.notifications.map(one => [one.method, one]))
   const pending = new Map<string, string>()
@@ -192,7 +196,11 @@ export function checkMessages({ model, check }: Validator, log: readonly LoggedM
     const { jsonrpc, id, method, params, result, error } = message as Envelope
     if (jsonrpc !== '2.0') problems.push(`${method}: not JSON-RPC 2.0`)
     if (method !== undefined) {
-      if (id !== undefined) pending.set(`${from} ${id}`, method)
+      if (id !== undefined) {
+        pending.set(`${from} ${id}`, method)
+        problems.push(...progress.request(from, method, params))
+      }
+      if (method === '$/progress') problems.push(...progress.progress(params))
       if (isOwn(method)) continue
       const known = (id === undefined ? notifications : requests).get(method)
       const direction = from === 'client' ? 'clientToServer' : 'serverToClient'
@@ -213,5 +221,6 @@ export function checkMessages({ model, check }: Validator, log: readonly LoggedM
       if (type !== undefined) problems.push(...check(type, result, `${asked} result`))
     }
   }
+  problems.push(...progress.end())
   return problems
 }

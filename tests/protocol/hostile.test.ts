@@ -43,7 +43,7 @@ const sound: Readonly<Record<string, unknown>> = {
   'textDocument/inlayHint': { textDocument, range },
   'textDocument/codeLens': { textDocument },
   'textDocument/diagnostic': { textDocument },
-  'workspace/diagnostic': { previousResultIds: [] },
+  'workspace/diagnostic': { previousResultIds: [], workDoneToken: 'work', partialResultToken: 'parts' },
   'workspace/willRenameFiles': { files },
   'detent/runChoices': { uri, position },
   'detent/parts': {},

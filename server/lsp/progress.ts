@@ -1,0 +1,96 @@
+import {
+  type ProgressToken,
+  WorkDoneProgress,
+  type WorkDoneProgressBegin,
+  WorkDoneProgressCreateRequest,
+  type WorkDoneProgressEnd,
+  type WorkDoneProgressReport,
+} from 'vscode-languageserver'
+import type { Session } from './session.ts'
+
+/** Work that takes longer than a second is told of while it goes on; whatever is quicker would only flicker. */
+
+const waitMs = 1000
+/** How often it is looked how far the work is. */
+const lookMs = 250
+
+/** How far work is: `12 of 120 files`. */
+export interface Count {
+  readonly done: number
+  readonly of: number
+  /** In the singular. */
+  readonly what: string
+}
+
+export interface Work {
+  readonly title: string
+  /** Undefined as long as it is not known. */
+  readonly count: () => Count | undefined
+  /** What the client gave with its request to be told by; without it the client is asked for it. */
+  readonly given?: ProgressToken | undefined
+}
+
+/** The token in the parameters of a request, whatever a client put there. */
+export function tokenIn(value: unknown): ProgressToken | undefined {
+  return typeof value === 'string' || Number.isInteger(value) ? (value as ProgressToken) : undefined
+}
+
+function messageOf({ count }: Work): string | undefined {
+  const now = count()
+  return now && `${now.done} of ${now.of} ${now.what}${now.of === 1 ? '' : 's'}`
+}
+
+let created = 0
+
+/** A token that the client knows; undefined where it shows no progress. */
+async function askedToken({ client, connection }: Session): Promise<ProgressToken | undefined> {
+  if (!client.showsProgress) return undefined
+  const token = `detent-${++created}`
+  return connection.sendRequest(WorkDoneProgressCreateRequest.type, { token }).then(
+    () => token,
+    () => undefined,
+  )
+}
+
+/** Tells of work from now on; what is returned ends that. */
+function tell({ connection }: Session, work: Work, token: ProgressToken): () => void {
+  const send = (value: WorkDoneProgressBegin | WorkDoneProgressReport | WorkDoneProgressEnd): void => {
+    // Where the client is gone nobody is left to tell.
+    connection.sendProgress(WorkDoneProgress.type, token, value).catch(() => undefined)
+  }
+  let told = messageOf(work)
+  send({ kind: 'begin', title: work.title, ...(told === undefined ? {} : { message: told }) })
+  const timer = setInterval(() => {
+    const message = messageOf(work)
+    if (message === told || message === undefined) return
+    told = message
+    send({ kind: 'report', message })
+  }, lookMs)
+  return () => {
+    clearInterval(timer)
+    send({ kind: 'end' })
+  }
+}
+
+/** Does work, and tells the client how far it is once it has taken long; the end is told however the work ends. */
+export async function telling<R>(session: Session, work: Work, run: () => Promise<R>): Promise<R> {
+  let end: Promise<(() => void) | undefined> | undefined
+  const timer = setTimeout(() => {
+    end = Promise.resolve(work.given ?? askedToken(session)).then(token =>
+      token === undefined ? undefined : tell(session, work, token),
+    )
+  }, waitMs)
+  try {
+    return await run()
+  } finally {
+    clearTimeout(timer)
+    const ended = end?.then(stop => stop?.())
+    // What came with a request ends before its answer; the work does not wait until the client gives something else.
+    if (work.given !== undefined) await ended
+  }
+}
+
+/** The same for what our own client asks for and waits for in sight, where only other clients are told without a token. */
+export function tellingOthers<R>(session: Session, work: Work, run: () => Promise<R>): Promise<R> {
+  return work.given === undefined && session.client.showsPapers ? run() : telling(session, work, run)
+}
