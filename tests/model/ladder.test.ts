@@ -181,8 +181,9 @@ describe('on any bench', () => {
   it('a lower step never makes the die hotter', () => {
     fc.assert(
       fc.property(benches, corners, fc.integer({ min: 12, max: 60 }), (bench, where, ratio) => {
-        // A load line so steep that the voltage collapses turns more clock into less power.
-        const stiff = { ...bench.board, loadLineOhm: Math.min(bench.board.loadLineOhm, 0.0002) }
+        // Behind a steep load line less clock may mean more power: the voltage that less current spares costs more leakage
+        // than it, where leakage · exponent · line / V² is above 1. Here it is below that for every bench up to 130 °C.
+        const stiff = { ...bench.board, loadLineOhm: Math.min(bench.board.loadLineOhm, 0.00002) }
         const at = (step: number) => {
           const steps = [{ fromCores: 1, toCores: 8, ratio: step }]
           const bare = { ...bench.profile, steps, bands: [], limits: {} }
@@ -192,7 +193,7 @@ describe('on any bench', () => {
           )
         }
         const high = at(ratio)
-        if (high < 150) expect(at(ratio - 2)).toBeLessThanOrEqual(high + 1e-9)
+        if (high < 130) expect(at(ratio - 2)).toBeLessThanOrEqual(high + 1e-9)
       }),
       { numRuns: 300 },
     )
