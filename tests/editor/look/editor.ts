@@ -70,6 +70,8 @@ export async function openEditor(files: Readonly<Record<string, string>>, open?:
 export async function openFolder(folder: string, open?: string): Promise<Editor> {
   const serverUrl = needed(urlVariable)
   const { page } = await sharedPage()
+  // A page behind another, even one that is closed by now, gets no pointer and no keys.
+  await page.bringToFront()
   const file = open === undefined ? [] : [['openFile', remoteUri(serverUrl, join(folder, open))] as const]
   await page.goto(pageAddress(serverUrl, folder, file))
   await page.locator('.monaco-workbench .part.statusbar').waitFor({ timeout: settleMs })

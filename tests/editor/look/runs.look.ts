@@ -119,4 +119,5 @@ it('saves the report as a page with charts', async () => {
   await shown.locator('figure').first().scrollIntoViewIfNeeded()
   await shown.screenshot({ path: join(output, 'screenshots', 'report-page.png') })
   await shown.close()
+  await page.bringToFront()
 })
