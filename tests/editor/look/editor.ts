@@ -108,11 +108,16 @@ export async function startCommand({ page }: Editor, title: string): Promise<voi
   // The list is that of the moment at which it opens: the extensions' commands come a little later than the page.
   for (let attempt = 1; ; attempt++) {
     await page.keyboard.press('F1')
-    await page.locator('.quick-input-widget input.input').first().fill(`>${title}`)
-    const found = await wanted.waitFor({ timeout: 3000 }).then(
-      () => true,
-      () => false,
-    )
+    // A page that has only just opened does not hear its keys yet.
+    const found = await page
+      .locator('.quick-input-widget input.input')
+      .first()
+      .fill(`>${title}`, { timeout: 3000 })
+      .then(() => wanted.waitFor({ timeout: 3000 }))
+      .then(
+        () => true,
+        () => false,
+      )
     if (found) break
     if (attempt === 10) throw new Error(`There is no command “${title}”`)
     await page.keyboard.press('Escape')
