@@ -3,6 +3,8 @@ import type { ComparedRun } from '../bench/compare-run.ts'
 import { type Allow, type Definition, readChunk } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import { expectationsOf } from '../semantic/expectations.ts'
+import type { LoadCase } from '../semantic/input.ts'
+import { readsWhole, unreadOf } from '../semantic/reading.ts'
 import type { Document, FileView } from '../workspace/workspace.ts'
 import { allowUnused, unusedAllow } from './language/allow-unused.ts'
 import { pageOf } from './page.ts'
@@ -39,6 +41,25 @@ function findInChunk(chunk: Chunk): readonly Hit[] {
   return found
 }
 
+/**
+ * A profile as its checks see it. While a line that it rests on does not read, there is no bench for them: what rests
+ * on predictions would judge the default that stepped in. A load that does not read is none.
+ */
+function asFarAsItReads(evaluation: Evaluation): Evaluation {
+  const { profile, input, predictions } = evaluation
+  if (input.bench === undefined) return evaluation
+  if (unreadOf(profile).length > 0)
+    return { profile, input: { ...input, bench: undefined, benchForSteps: undefined }, predictions: [] }
+  const loads = profile.loads.filter(readsWhole)
+  if (loads.length === profile.loads.length) return evaluation
+  const isRead = (load: LoadCase): boolean => load.definition === undefined || loads.includes(load.definition)
+  return {
+    profile: { ...profile, loads },
+    input: { ...input, loads: input.loads.filter(isRead) },
+    predictions: predictions.filter(({ load }) => isRead(load)),
+  }
+}
+
 /** Everything found in a profile, whatever the severities; evicted with the evaluation. */
 const inProfile = new WeakMap<Evaluation, readonly Hit[]>()
 
@@ -46,8 +67,9 @@ function findInProfile(evaluation: Evaluation): readonly Hit[] {
   let found = inProfile.get(evaluation)
   if (found === undefined) {
     const profile = evaluation.profile.definition.name
+    const seen = asFarAsItReads(evaluation)
     found = profileChecks.flatMap(check =>
-      [...(check.inProfile?.(evaluation) ?? [])].map(one => [check, { profile, ...one }] as const),
+      [...(check.inProfile?.(seen) ?? [])].map(one => [check, { profile, ...one }] as const),
     )
     // What still waits for a run over time is found again when the run is there.
     if (!expectationsOf(evaluation).some(one => one.pending)) inProfile.set(evaluation, found)
@@ -174,7 +196,9 @@ export function findAll(
     for (const hit of findOwnInProfile(view, evaluation)) publish(hit, inherited)
   }
   const stated = document.definitions.filter(({ kind }) => kind === 'profile').length
-  const isPredicted = profiles.length === stated && profiles.every(({ input }) => input.bench !== undefined)
+  const isPredicted =
+    profiles.length === stated &&
+    profiles.every(one => one.input.bench !== undefined && unreadOf(one.profile).length === 0)
   for (const allow of allows) {
     if (used.has(allow) || !isWorthTelling(allow, document, isPredicted, usedByOthers)) continue
     publish([allowUnused, unusedAllow(allow)])

@@ -15,6 +15,7 @@ import type { PredictedProfile, TimedProfile } from './output/predicted.ts'
 import { runsJson, runsText } from './output/runs-output.ts'
 import { seriesJson, seriesText } from './output/series-text.ts'
 import { standInOption } from './stand-ins.ts'
+import { unreadLines } from './unread-lines.ts'
 
 const examples = `
 The figures are what each load settles at in every corner of the room. A profile that cannot be predicted is named on
@@ -57,10 +58,11 @@ interface Placed {
   readonly line: number
   readonly name: string
   readonly evaluation: Evaluation
+  readonly unread: string | undefined
 }
 
 /** The profiles of all files, sorted by file and name. */
-function placedProfiles(service: Service, files: readonly AskedFile[], standIns: StandInNames): Placed[] {
+function placedProfiles(service: Service, io: Io, files: readonly AskedFile[], standIns: StandInNames): Placed[] {
   const placed = files.flatMap(({ uri, shown }) => {
     const document = service.workspace.document(uri)
     if (document === undefined) return []
@@ -74,7 +76,8 @@ function placedProfiles(service: Service, files: readonly AskedFile[], standIns:
     return found.map(evaluation => {
       const { definition } = evaluation.profile
       const { line } = lines.at((document.starts.get(definition.chunk) ?? 0) + definition.nameSpan.start)
-      return { file: shown, line, name: definition.name, evaluation }
+      const unread = unreadLines(service, io, uri, evaluation)
+      return { file: shown, line, name: definition.name, evaluation, unread }
     })
   })
   return placed.sort((a, b) => compareText(a.file, b.file) || compareText(a.name, b.name))
@@ -83,7 +86,7 @@ function placedProfiles(service: Service, files: readonly AskedFile[], standIns:
 /** The runs of a profile; a person at the terminal sees how far they are. */
 function timed(
   io: Io,
-  { file, line, name, evaluation }: Placed,
+  { file, line, name, evaluation, unread }: Placed,
   overS: number,
   everyS: number | undefined,
 ): TimedProfile {
@@ -94,7 +97,7 @@ function timed(
     return seriesOf(evaluation, prediction, options) ?? []
   })
   if (io.err.isTerminal) io.err.write('\r\u001b[K')
-  return { file, line, name, series }
+  return { file, line, name, series, unread }
 }
 
 /** `detent predict`: what every load settles at, for every profile of files and folders. */
@@ -123,7 +126,7 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
         finish(0)
         return
       }
-      const profiles = placedProfiles(service, files, options.with)
+      const profiles = placedProfiles(service, io, files, options.with)
       if (options.over === undefined) {
         const rows = profiles.map(one => ({ ...one, rows: allFiguresOf(one.evaluation) }))
         io.out.write((outputs[options.output] ?? predictText)(rows, io))

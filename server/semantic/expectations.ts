@@ -9,6 +9,7 @@ import type { Missing, ProfileInput } from './input.ts'
 import { runOverTime, warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
+import { readingOf, unreadOf, unreadText } from './reading.ts'
 
 /** What an `expect` line is about. */
 export type ExpectedFigure =
@@ -234,6 +235,10 @@ function judge(evaluation: Evaluation, question: Asked): Expectation {
   const predictions = evaluation.predictions.filter(prediction => prediction.load.name === load)
   const { bench } = input
   if (predictions.length === 0 || bench === undefined) return undecided(whyNothing(evaluation, load))
+  const definition = predictions[0]?.load.definition
+  const [unread] = [...unreadOf(evaluation.profile), ...(definition ? readingOf(definition.chunk).unread : [])]
+  // What stands in its place is nobody's bench.
+  if (unread !== undefined) return undecided(`\`${unreadText(unread)}\` does not read`)
   if (forS !== undefined && predictions[0]?.load.load.kind === 'work') {
     return wholly(input, predictions, judgeOverTime(input, question, predictions, bench, forS))
   }

@@ -12,6 +12,7 @@ import {
 import type { Definition } from './definitions.ts'
 import type { Correlation, UncertainConstant } from './gather.ts'
 import type { ResolvedProfile } from './profile.ts'
+import { readingOf, standIns, unreadOf } from './reading.ts'
 import { settingsOf } from './settings.ts'
 
 /** Everything the model needs for one profile, or what is missing for it. */
@@ -76,6 +77,10 @@ function loadCases(profile: ResolvedProfile, cores: number, offStaysDriven: bool
   return cases
 }
 
+function assumedIn(load: Definition): readonly string[] {
+  return [...new Set([...loadConstants(load).assumed, ...standIns(readingOf(load.chunk).unread, () => false)])]
+}
+
 /** Gathers the input of a profile. Whatever is missing is listed; then there is no bench and nothing is predicted. */
 export function inputOf(profile: ResolvedProfile): ProfileInput {
   const missing: Missing[] = []
@@ -123,15 +128,23 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
   const benchForSteps = complete
     ? { part: partValue, cooler: coolerValue, profile: settings.profile, board: board?.value ?? noBoard }
     : undefined
-  const assumed = [...(part?.assumed ?? []), ...(cooler?.assumed ?? []), ...(board?.assumed ?? []), ...settings.assumed]
+  const isStated = (word: string): boolean =>
+    [profile.key(word), profile.inner('limits', word), profile.inner('voltage', word)].some(one => one !== undefined)
+  const assumed = new Set([
+    ...(part?.assumed ?? []),
+    ...(cooler?.assumed ?? []),
+    ...(board?.assumed ?? []),
+    ...settings.assumed,
+    ...standIns(unreadOf(profile), isStated),
+  ])
   return {
     bench: blocking === 0 ? benchForSteps : undefined,
     benchForSteps,
     corners: room?.value ?? [],
     loads,
     missing,
-    assumed: assumed.sort(),
-    loadAssumed: new Map(profile.loads.map(load => [load.name, loadConstants(load).assumed])),
+    assumed: [...assumed].sort(),
+    loadAssumed: new Map(profile.loads.map(load => [load.name, assumedIn(load)])),
     uncertain: [...(part?.uncertain ?? []), ...(cooler?.uncertain ?? []), ...(board?.uncertain ?? [])],
     correlated: [
       ...(part?.correlated ?? []).filter(one => one.cooler === undefined || one.cooler === profile.cooler?.name),

@@ -64,6 +64,7 @@ describe('a number that is absurd', () => {
       tried++
     }
     expect(tried).toBeGreaterThan(40)
-    expect(findings).toBeGreaterThan(tried)
+    // Each has a finding of its own; what it would do to the bench is not told besides.
+    expect(findings).toBeGreaterThanOrEqual(tried)
   })
 })

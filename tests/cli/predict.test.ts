@@ -63,6 +63,13 @@ describe('predict --output json', () => {
     expect(work?.assumed).toEqual(expect.arrayContaining(['leakage-doubling 28 K', 'ratio-step 1x']))
   })
 
+  it('names the default that took the place of a line that does not read', async () => {
+    using folder = temporaryFolder({ 'a.detent': benchText('  limits { current 150 V }\n  vectr -1x\n') })
+    const { out } = await detent(folder.path, ['predict', '--output', 'json'])
+    const rows = (JSON.parse(out) as { predictions: readonly Row[] }).predictions
+    for (const row of rows) expect(row.assumed).toEqual(expect.arrayContaining(['current none', 'without `vectr -1x`']))
+  })
+
   it('does not mind where the call is made from', async () => {
     using folder = temporaryFolder({ 'deep/a.detent': benchText() })
     const above = await predictions(folder.path)
@@ -70,7 +77,57 @@ describe('predict --output json', () => {
   })
 })
 
+describe('predict as text', () => {
+  const twoHumidities = benchText().replace('humidity 40 %', 'humidity 40 % to 60 %')
+
+  it('has one row where the humidity changes nothing', async () => {
+    using folder = temporaryFolder({ 'a.detent': twoHumidities })
+    const { out } = await detent(folder.path, ['predict'])
+    expect(out.match(/^work .*20 °C 40 to 60 % /gm)).toHaveLength(1)
+    expect(out).not.toContain('drive W')
+  })
+
+  it('says what a cold plate takes, and how far it is above the dew or frost point', async () => {
+    const plate = `cooler stack kind thermoelectric {
+  modules 2
+  module { seebeck 53 mV/K; resistance 0.80 Ω; conductance 1.4 W/K }
+  drive-current 4 A
+  block-resistance 0.04 K/W
+  radiator { 100 % 0.05 K/W }
+}
+profile cold based-on daily { cooler stack }
+`
+    using folder = temporaryFolder({ 'a.detent': twoHumidities + plate })
+    const { out } = await detent(folder.path, ['predict'])
+    const rows = (await predictions(folder.path)).filter(({ profile, load }) => profile === 'cold' && load === 'work')
+    expect(rows).toHaveLength(2)
+    for (const { humidity_pct, drive_w, wet_c, plate_c } of rows as unknown as Record<string, number>[]) {
+      const above = ((plate_c ?? 0) - (wet_c ?? 0)).toFixed(1)
+      const figures = [(drive_w ?? 0).toFixed(1), (wet_c ?? 0).toFixed(1), above].map(text => text.replace('.', '\\.'))
+      expect(out).toMatch(new RegExp(`^work .* 20 °C ${humidity_pct} % .* ${figures.join(' +')}$`, 'm'))
+    }
+  })
+})
+
 describe('predict', () => {
+  it('says which lines it left out, and of which file', async () => {
+    const own = benchText('  limits { current 150 V }\n  vectr -1x\n')
+    const at = (text: string, piece: string): number => text.slice(0, text.indexOf(piece)).split('\n').length
+    const [first, second] = [at(own, 'current 150 V'), at(own, 'vectr')]
+    using folder = temporaryFolder({ 'a.detent': own })
+    for (const args of [['predict'], ['predict', '--over', '10s']]) {
+      const { out } = await detent(folder.path, args)
+      expect(out).toContain(`predicted without lines ${first} and ${second}, which do not read`)
+    }
+    const from = 'detent 1\nuse "a.detent"\nprofile other based-on daily { vector 2x }\n'
+    using both = temporaryFolder({ 'a.detent': benchText('  vectr -1x\n'), 'b.detent': from })
+    const { out } = await detent(both.path, ['predict', 'b.detent'])
+    expect(out).toContain('predicted without line 3 and line ')
+    expect(out).toContain(' of a.detent, which do not read')
+    using sound = temporaryFolder({ 'a.detent': benchText() })
+    expect((await detent(sound.path, ['predict'])).out).not.toContain('predicted without')
+  })
+
   it('prints an aligned table for each profile, defaults once below it', async () => {
     using folder = temporaryFolder({ 'a.detent': corners })
     const { code, out, err } = await detent(folder.path, ['predict'])

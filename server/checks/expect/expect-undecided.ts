@@ -1,5 +1,6 @@
 import { builtInLoads } from '../../../grammar/vocabulary/index.ts'
 import { expectationsOf } from '../../semantic/expectations.ts'
+import { unreadOf } from '../../semantic/reading.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
 
@@ -16,8 +17,9 @@ export const expectUndecided: Check = {
   },
   *inProfile(evaluation) {
     const { profile, input } = evaluation
-    // Where a line in error keeps the profile from being predicted, that line has its finding, and is being typed.
-    if (input.bench === undefined && input.missing.some(missing => missing.broken)) return
+    // Where a line in error keeps the profile from being judged, that line has its finding, and is being typed.
+    if (unreadOf(profile).length > 0 || (input.bench === undefined && input.missing.some(missing => missing.broken)))
+      return
     for (const { holds, pending, undecided, sourced, load, text } of expectationsOf(evaluation)) {
       // A run that is being made will decide it in a moment; until then there is nothing to say.
       if (holds !== null || pending) continue

@@ -41,11 +41,17 @@ function marginCell({ margin_w }: PredictionFigures, paint: Paint): Cell {
   return margin_w !== null && margin_w < 0 ? { ...cell, shown: paint('red', cell.text) } : cell
 }
 
-function rowOf(row: PredictionFigures, paint: Paint): Cell[] {
+/** Whose prediction a row is: load, cores and corner; the last with every humidity at which the row is the same. */
+function headCells(row: PredictionFigures, humidities: string): Cell[] {
   return [
     { text: row.load },
     { text: row.cores === 0 ? nothing : String(row.cores) },
-    { text: `${row.air_c} °C ${row.humidity_pct} %` },
+    { text: `${row.air_c} °C ${humidities} %` },
+  ]
+}
+
+function figureCells(row: PredictionFigures, paint: Paint): Cell[] {
+  return [
     figure(row.clock_mhz, 0),
     figure(row.voltage_v, 3),
     figure(row.power_w, 1),
@@ -56,6 +62,56 @@ function rowOf(row: PredictionFigures, paint: Paint): Cell[] {
     stateCell(row, paint),
     marginCell(row, paint),
   ]
+}
+
+/** The rows of a table; those that differ in nothing but the humidity are one. */
+function tableRows(rows: readonly PredictionFigures[], cellsOf: (row: PredictionFigures) => Cell[]): Cell[][] {
+  const merged: { row: PredictionFigures; cells: Cell[]; last: number }[] = []
+  for (const row of rows) {
+    const cells = cellsOf(row)
+    const before = merged.at(-1)
+    const same =
+      before !== undefined &&
+      before.row.load === row.load &&
+      before.row.cores === row.cores &&
+      before.row.air_c === row.air_c &&
+      before.cells.every(({ text }, index) => text === cells[index]?.text)
+    if (same) before.last = row.humidity_pct
+    else merged.push({ row, cells, last: row.humidity_pct })
+  }
+  return merged.map(({ row, cells, last }) => {
+    const humidities = last === row.humidity_pct ? String(last) : `${row.humidity_pct} to ${last}`
+    return [...headCells(row, humidities), ...cells]
+  })
+}
+
+const plateColumns: readonly Column[] = [
+  ...columns.slice(0, 3),
+  { head: 'coolant °C', side: 'right' },
+  { head: 'fan %', side: 'right' },
+  { head: 'drive A', side: 'right' },
+  { head: 'drive W', side: 'right' },
+  { head: 'wet °C', side: 'right' },
+  { head: 'plate above K', side: 'right' },
+]
+
+/** What a cold plate takes and how far it is from the dew or frost point; nothing for coolers that cool by air alone. */
+function plateText({ evaluation, rows }: PredictedProfile, paint: Paint): string {
+  const kind = evaluation.input.bench?.cooler.kind
+  if (kind !== 'thermoelectric' && kind !== 'chilled') return ''
+  const cellsOf = (row: PredictionFigures): Cell[] => {
+    const above = row.plate_c === null ? null : row.plate_c - row.wet_c
+    const cell = figure(above, 1)
+    return [
+      figure(row.coolant_c, 1),
+      figure(row.fan_pct, 0),
+      figure(row.drive_a, 2),
+      figure(row.drive_w, 1),
+      figure(row.wet_c, 1),
+      above !== null && above <= 0 ? { ...cell, shown: paint('yellow', cell.text) } : cell,
+    ]
+  }
+  return `${tableText(plateColumns, tableRows(rows, cellsOf))}`
 }
 
 /** The defaults used, each once; one that does not hold for every load names its loads. */
@@ -73,17 +129,19 @@ function assumedText(rows: readonly PredictionFigures[]): string {
 
 const width = 100
 
-function profileText({ file, line, evaluation, rows }: PredictedProfile, paint: Paint): string {
+function profileText(profile: PredictedProfile, paint: Paint): string {
+  const { file, line, evaluation, rows, unread } = profile
   const { definition, part, cooler, room, board } = evaluation.profile
   const rests = [part, cooler, room, board].flatMap(one => (one === undefined ? [] : `${one.kind} ${one.name}`))
   const head = `${paint('bold', `profile ${definition.name}`)}  ${paint('dim', `${file}:${line}`)}\n`
   if (rows.length === 0) return `${head}  no prediction\n`
   const assumed = assumedText(rows)
   const tail = assumed === '' ? '' : wrapped(`assumed: ${assumed}`, '  ', width)
-  return `${head}${wrapped(rests.join(', '), '  ', width)}${tableText(
+  const without = unread === undefined ? '' : wrapped(unread, '  ', width)
+  return `${head}${without}${wrapped(rests.join(', '), '  ', width)}${tableText(
     columns,
-    rows.map(row => rowOf(row, paint)),
-  )}${tail}`
+    tableRows(rows, row => figureCells(row, paint)),
+  )}${plateText(profile, paint)}${tail}`
 }
 
 export function predictText(profiles: readonly PredictedProfile[], io: Io): string {

@@ -9,6 +9,8 @@ export interface PredictedProfile {
   readonly line: number
   readonly evaluation: Evaluation
   readonly rows: readonly PredictionFigures[]
+  /** What had to be left out because it does not read, in words. */
+  readonly unread: string | undefined
 }
 
 /** One profile with its runs over time. */
@@ -17,4 +19,5 @@ export interface TimedProfile {
   readonly line: number
   readonly name: string
   readonly series: readonly Series[]
+  readonly unread: string | undefined
 }

@@ -62,10 +62,11 @@ export function seriesText(profiles: readonly TimedProfile[], io: Io): string {
   if (profiles.length === 0) return 'No profiles here.\n'
   const paint = paintFor(io, io.out)
   return profiles
-    .map(({ file, line, name, series }) => {
+    .map(({ file, line, name, series, unread }) => {
       const head = `${paint('bold', `profile ${name}`)}  ${paint('dim', `${file}:${line}`)}\n`
       if (series.length === 0) return `${head}  no run\n`
-      return `${head}${tableText(columns, series.map(rowOf))}${series.map(laterEvents).join('')}`
+      const without = unread === undefined ? '' : wrapped(unread, '  ', 100)
+      return `${head}${without}${tableText(columns, series.map(rowOf))}${series.map(laterEvents).join('')}`
     })
     .join('\n')
 }
