@@ -135,7 +135,7 @@ describe('predict', () => {
     const lines = out.split('\n')
     expect(lines[0]).toMatch(/^profile daily {2}a\.detent:\d+$/)
     const head = lines.findIndex(line => line.startsWith('load'))
-    const rows = lines.slice(head + 1, head + 17)
+    const rows = lines.slice(head + 1, head + 9)
     const stateColumn = lines[head]!.indexOf('state')
     expect(rows.every(row => row.startsWith('steady', stateColumn))).toBe(true)
     expect(out.match(/assumed:/g)).toHaveLength(1)
