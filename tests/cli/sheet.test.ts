@@ -140,7 +140,9 @@ describe('detent sheet --from', () => {
       'core-voltage 44x 1.130 V',
       'current  90 A',
     ])
-    expect(sheet.gone).toEqual([{ setting: 'core-voltage', row: '46x', before: '1.170 V', page: null, field: null }])
+    expect(sheet.gone).toEqual([
+      { replaced: true, setting: 'core-voltage', row: '46x', before: '1.170 V', page: null, field: null },
+    ])
     expect(sheet.unchanged).toBe(0)
   })
 })

@@ -174,6 +174,33 @@ describe('a sheet of what differs', () => {
     ])
   })
 
+  it('says which rows others take the place of, and that the other is for another bench', async () => {
+    const first = '  steps { 1 to 4 cores 44x }\n  fan { 24 °C 30 %; 40 °C 100 % }'
+    const second = `cooler other-loop kind loop {
+  block-resistance 0.05 K/W
+  radiator { 20 % 0.09 K/W; 100 % 0.05 K/W }
+}
+profile night {
+  part willow-4
+  cooler other-loop
+  room loft
+  board desk
+  steps { 1 to 4 cores 44x }
+  fan { 28 °C 40 %; 40 °C 100 % }
+}
+`
+    const made = await sheet(first, second, { name: 'night', from: 'daily' })
+    expect(made.from?.gone.map(({ setting, row, replaced }) => [setting, row, replaced])).toEqual([
+      ['fan', 'at 24 °C', true],
+    ])
+    expect(made.facts.map(({ name, text }) => `${name}: ${text}`)).toContain(
+      'daily is for another bench: cooler pond-loop',
+    )
+    expect(sheetMarkdown(made)).toContain('Rows of daily that those above take the place of')
+    const gone = await sheet(first, night, { name: 'night', from: 'daily' })
+    expect(sheetMarkdown(gone)).not.toContain('for another bench')
+  })
+
   it('names what is to be put back', async () => {
     const made = await sheet(`${steps}\n  limits { current 150 A }`, night, { name: 'daily', from: 'night' })
     expect(made.from?.gone.map(({ setting, before }) => [setting, before])).toEqual(
@@ -182,6 +209,17 @@ describe('a sheet of what differs', () => {
         ['core-voltage', '1.100 V'],
       ].sort(),
     )
+  })
+})
+
+describe('ratios below those with a voltage', () => {
+  it('are named where limits lead to them', async () => {
+    const made = await sheet(`${steps}\n  limits { burst-power 40 W }`, 'load all { cores 4 }\n')
+    const fact = made.facts.find(({ name }) => name.includes('the lowest ratio with a voltage here'))
+    expect(fact?.name).toContain('44x')
+    expect(fact?.text).toMatch(/limits take all to \d\dx/)
+    const free = await sheet(steps, 'load all { cores 4 }\n')
+    expect(free.facts.some(({ name }) => name.includes('the lowest ratio'))).toBe(false)
   })
 })
 

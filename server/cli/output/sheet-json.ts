@@ -41,10 +41,11 @@ export function sheetJson({ file, sheet }: PlacedSheet): string {
       })),
     ),
     unchanged: from?.unchanged ?? 0,
-    gone: (from?.gone ?? []).map(({ setting, row, before, page, field }) => ({
+    gone: (from?.gone ?? []).map(({ setting, row, before, replaced, page, field }) => ({
       setting,
       row,
       before,
+      replaced,
       page: page ?? null,
       field: field ?? null,
     })),

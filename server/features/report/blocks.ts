@@ -33,18 +33,19 @@ export const table = (head: readonly string[], rows: readonly (readonly string[]
   rows,
 })
 
-/** So many rows of a chart are told as a table, for paper and for those who do not see the picture. */
-const toldRows = 12
+/** A chart is told as a table as well, for paper and for those who do not see the picture: one row for so long. */
+const toldEveryS = 60
 
 /** A chart's figures as a table. */
 export function chartTable({ timeS, plots }: Chart): {
   head: readonly string[]
   rows: readonly (readonly string[])[]
 } {
-  const last = timeS.length - 1
-  const picks = [
-    ...new Set(Array.from({ length: toldRows }, (_, index) => Math.round((index * last) / (toldRows - 1)))),
-  ]
+  const picks = timeS.flatMap((time, index) => {
+    const next = timeS[index + 1]
+    const isWhole = Math.floor(time / toldEveryS) > Math.floor((timeS[index - 1] ?? -1) / toldEveryS)
+    return isWhole || next === undefined ? index : []
+  })
   const columns = plots.flatMap(({ unit, lines }) => lines.map(line => ({ ...line, unit })))
   const rows = picks.map(at => [
     `${Math.floor((timeS[at] ?? 0) / 60)}:${String(Math.round((timeS[at] ?? 0) % 60)).padStart(2, '0')}`,

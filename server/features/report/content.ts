@@ -57,6 +57,22 @@ const predictionHead = [
   'margin W',
 ]
 
+/** What a cold plate takes, and how far it is from dripping. */
+const plateHead = ['drive A', 'drive W', 'fan %', 'dew or frost °C']
+
+function plateCells({ drive_a, drive_w, fan_pct, wet_c }: PredictionFigures): string[] {
+  return [fixed(drive_a, 2), fixed(drive_w, 1), fixed(fan_pct, 0), fixed(wet_c, 1)]
+}
+
+function predictionTable({ input }: Evaluation, rows: readonly PredictionFigures[]): Block {
+  const kind = input.bench?.cooler.kind
+  if (kind !== 'thermoelectric' && kind !== 'chilled') return table(predictionHead, rows.map(predictionRow))
+  return table(
+    [...predictionHead, ...plateHead],
+    rows.map(row => [...predictionRow(row), ...plateCells(row)]),
+  )
+}
+
 function predictionRow(row: PredictionFigures): string[] {
   return [
     row.load,
@@ -145,7 +161,7 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
     text(`${shown}: ${rests.join(', ')}.`),
     ...(settings === undefined ? [] : [heading(3, 'Settings'), { kind: 'code', text: settings } as const]),
     heading(3, 'What each load settles at'),
-    rows.length === 0 ? text('No prediction can be made.') : table(predictionHead, rows.map(predictionRow)),
+    rows.length === 0 ? text('No prediction can be made.') : predictionTable(evaluation, rows),
     ...(input.assumed.length === 0 ? [] : [text(`Assumed, for lack of a value: ${input.assumed.join(', ')}.`)]),
     ...expectationBlocks(summarized),
     ...(findings.length === 0

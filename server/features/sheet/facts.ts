@@ -44,6 +44,36 @@ export function sheetFacts(profile: ResolvedProfile): readonly SheetFact[] {
   return facts
 }
 
+export interface ReachedRatio {
+  readonly load: string
+  readonly ratio: number
+}
+
+/** Where limits take a load below every ratio that a voltage is entered for: the sheet is silent about what holds there. */
+export function reachedFacts(entries: readonly SheetEntry[], reached: readonly ReachedRatio[]): readonly SheetFact[] {
+  const ratios = entries.filter(({ setting }) => setting === 'core-voltage').map(({ row }) => Number.parseFloat(row))
+  const lowest = Math.min(...ratios)
+  const below = reached.filter(({ ratio }) => ratio < lowest - 1e-6)
+  // One voltage for all ratios has no ratio in its row.
+  if (below.length === 0 || ratios.length === 0) return []
+  const loads = below.map(({ load, ratio }) => `${load} to ${withUnit(ratio, 'x')}`).join(', ')
+  const text = `limits take ${loads}; what voltage stands there is the board's own straight line: look at it before you trust it`
+  return [{ name: `below ${withUnit(lowest, 'x')}, the lowest ratio with a voltage here`, text }]
+}
+
+/** What the other profile rests on instead: its values belong to another bench. */
+export function differentRests(
+  profile: ResolvedProfile,
+  from: { readonly label: string; readonly profile: ResolvedProfile } | undefined,
+): readonly SheetFact[] {
+  if (from === undefined) return []
+  const others = (['part', 'cooler', 'room', 'board'] as const).flatMap(kind => {
+    const [own, other] = [profile[kind]?.name, from.profile[kind]?.name]
+    return own === other ? [] : `${kind} ${other ?? 'none'}`
+  })
+  return others.length === 0 ? [] : [{ name: `${from.label} is for another bench`, text: others.join(', ') }]
+}
+
 /** The settings whose caution in the vocabulary belongs on a sheet that enters them. */
 const cautioned: readonly (readonly [setting: string, place: Place, word: string])[] = [
   ['core-voltage', 'profile', 'voltage'],

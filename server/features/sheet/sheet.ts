@@ -1,6 +1,6 @@
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { profileEntries } from './entries.ts'
-import { sheetCautions, sheetFacts } from './facts.ts'
+import { differentRests, type ReachedRatio, reachedFacts, sheetCautions, sheetFacts } from './facts.ts'
 import { type MenuField, menuFields, menuKey } from './menu.ts'
 import type { Gone, Sheet, SheetEntry, SheetFrom, SheetLine, SheetPage } from './types.ts'
 
@@ -11,6 +11,8 @@ export interface SheetOptions {
   readonly from?: { readonly label: string; readonly profile: ResolvedProfile }
   /** Messages of what was found at error level in the profile. */
   readonly errors?: readonly string[]
+  /** The lowest ratio that each load comes to, limits and die limit counted. */
+  readonly reached?: readonly ReachedRatio[]
 }
 
 interface Difference {
@@ -67,13 +69,19 @@ function pagesOf(listed: Difference['listed'], fields: readonly MenuField[]): re
   )
 }
 
-function goneWithLabels(gone: readonly SheetEntry[], fields: readonly MenuField[]): readonly Gone[] {
+function goneWithLabels(
+  gone: readonly SheetEntry[],
+  fields: readonly MenuField[],
+  own: readonly SheetEntry[],
+): readonly Gone[] {
+  const tables = new Set(own.flatMap(({ setting, row }) => (row === '' ? [] : setting)))
   return gone.map(entry => {
     const label = fields.find(({ key }) => key === menuKey(entry))
     return {
       setting: entry.setting,
       row: entry.row,
       before: entry.enter,
+      replaced: entry.row !== '' && tables.has(entry.setting),
       page: label?.page,
       field: label?.field,
     }
@@ -81,7 +89,7 @@ function goneWithLabels(gone: readonly SheetEntry[], fields: readonly MenuField[
 }
 
 /** The sheet of a resolved profile. */
-export function sheetOf(profile: ResolvedProfile, { from, errors = [] }: SheetOptions = {}): Sheet {
+export function sheetOf(profile: ResolvedProfile, { from, errors = [], reached = [] }: SheetOptions = {}): Sheet {
   const own = profileEntries(profile)
   const fields = menuFields(profile.board)
   const other = from && profileEntries(from.profile)
@@ -93,7 +101,7 @@ export function sheetOf(profile: ResolvedProfile, { from, errors = [] }: SheetOp
   const start: SheetFrom | undefined = from && {
     label: from.label,
     unchanged: difference.unchanged,
-    gone: goneWithLabels(difference.gone, fields),
+    gone: goneWithLabels(difference.gone, fields, own.entries),
   }
   return {
     profile: profile.definition.name,
@@ -108,7 +116,7 @@ export function sheetOf(profile: ResolvedProfile, { from, errors = [] }: SheetOp
     untouched: fields
       .filter(({ key }) => !stated.has(key))
       .map(({ setting, page, field }) => ({ setting, page, field })),
-    facts: sheetFacts(profile),
+    facts: [...differentRests(profile, from), ...sheetFacts(profile), ...reachedFacts(own.entries, reached)],
     cautions: sheetCautions(profile, own.entries),
     errors,
     incomplete: [...own.incomplete, ...(other?.incomplete.map(text => `${from?.label}: ${text}`) ?? [])],

@@ -48,6 +48,8 @@ export interface Gone {
   readonly setting: string
   readonly row: string
   readonly before: string
+  /** It is a row of a table that this profile enters other rows of. */
+  readonly replaced: boolean
   readonly page: string | undefined
   readonly field: string | undefined
 }

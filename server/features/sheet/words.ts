@@ -63,8 +63,12 @@ export function closingBlocks(sheet: Sheet): readonly { readonly title: string; 
   const { from, leftOut, untouched, facts } = sheet
   const blocks = [
     {
-      title: from === undefined ? '' : `Only in ${from.label}: put back what your board has by itself`,
-      lines: (from?.gone ?? []).map(goneText),
+      title: `Rows of ${from?.label} that those above take the place of: take them out`,
+      lines: (from?.gone ?? []).filter(({ replaced }) => replaced).map(goneText),
+    },
+    {
+      title: `Only in ${from?.label}: put back what your board has by itself`,
+      lines: (from?.gone ?? []).filter(({ replaced }) => !replaced).map(goneText),
     },
     { title: 'In the profile, but not entered', lines: leftOut.map(({ text, why }) => `${text}: ${why}`) },
     {
