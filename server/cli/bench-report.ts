@@ -66,7 +66,9 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
       const names = new Set(all.map(({ evaluation }) => evaluation.profile.definition.name))
       const { profile: profiles, baseline } = options
       const unknown = [...profiles, ...(baseline === undefined ? [] : [baseline])].find(name => !names.has(name))
-      if (unknown !== undefined) throw new UnusableCall(`There is no profile ${unknown} here.`)
+      if (names.size === 0) throw new UnusableCall('There is no profile here to report on.')
+      if (unknown !== undefined)
+        throw new UnusableCall(`There is no profile ${unknown} here; there are ${[...names].join(', ')}.`)
       for (const { evaluation } of all) service.expectations(evaluation)
       service.runs.makeAll()
       const making = makeReport(service, { files, profiles, ...(baseline === undefined ? {} : { baseline }) })

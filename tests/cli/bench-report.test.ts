@@ -109,6 +109,13 @@ describe('report', () => {
     expect(out).not.toContain('alert(1)</script>')
   })
 
+  it('is not written of nothing', async () => {
+    using folder = temporaryFolder({ 'a.detent': 'detent 1\n' })
+    const { code, out, err } = await detent(folder.path, ['report'])
+    expect({ code, out }).toEqual({ code: 2, out: '' })
+    expect(err).toContain('There is no profile here to report on.')
+  })
+
   it.each([[['--baseline', 'nobody']], [['--profile', 'nobody']], [['--to', 'nowhere/page.html']]])(
     'refuses %j in one line',
     async args => {
