@@ -1,6 +1,15 @@
 import { boundText, describeForms, describeSlot } from './describe.ts'
 import { baseUnit, type Dimension, dimensionName, unitsOf } from './units/units.ts'
-import { type Bounds, findWord, type Place, type Slot, vocabulary, type Word, wordsIn } from './vocabulary/index.ts'
+import {
+  type Bounds,
+  findWord,
+  menuSettings,
+  type Place,
+  type Slot,
+  vocabulary,
+  type Word,
+  wordsIn,
+} from './vocabulary/index.ts'
 
 /** The language reference as Markdown: the hand-written parts with everything that the tables know between them. */
 
@@ -75,6 +84,7 @@ function slotNotes(slots: readonly Slot[]): string[] {
   return slots.flatMap(slot => {
     if (slot.slot === 'optional') return slotNotes(slot.slots)
     const notes: string[] = []
+    if (slot.slot === 'setting') notes.push(`one of ${menuSettings.map(code).join(', ')}`)
     if ('bounds' in slot && slot.bounds !== undefined)
       notes.push(describeBounds(slot.bounds, 'dimension' in slot ? baseUnit[slot.dimension] : ''))
     if ('uncertain' in slot && slot.uncertain === true) notes.push('`± …` may follow')

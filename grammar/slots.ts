@@ -14,6 +14,7 @@ import {
 import type { Item, Span, Statement } from './tree.ts'
 import { baseUnit, type Dimension, dimensionName, findUnit, type Unit, unitLike } from './units/units.ts'
 import type { CountRange, MatchProblem, SlotItems, Value } from './values.ts'
+import { menuSettings } from './vocabulary/index.ts'
 import type { Bounds, Form, Place, Slot } from './vocabulary/types.ts'
 
 /** Matching of one form of the vocabulary against a statement's items. */
@@ -94,7 +95,7 @@ function readText(
   return { kind: as, text: item.text, start: item.start, end: item.end }
 }
 
-function readChoice(cursor: Cursor, slot: Extract<Slot, { slot: 'choice' }>): Value | undefined {
+function readChoice(cursor: Cursor, slot: { readonly words: readonly string[] }): Value | undefined {
   const item = cursor.items[cursor.at]
   const list = slot.words.map(word => `\`${word}\``).join(', ')
   if (item?.kind !== 'word' || !slot.words.includes(item.text)) {
@@ -243,7 +244,7 @@ function readValue(cursor: Cursor, slot: Exclude<Slot, { slot: 'literal' | 'opti
     case 'code':
       return readText(cursor, 'word', 'word', 'the code of a check')
     case 'setting':
-      return readText(cursor, 'word', 'word', 'a setting of the profile')
+      return readChoice(cursor, { words: menuSettings })
   }
 }
 

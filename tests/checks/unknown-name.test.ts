@@ -71,6 +71,33 @@ use "gone.detent"
 `)
   })
 
+  it('tells of a menu row whose setting no profile on the board carries', async () => {
+    const text = `--- a.detent
+detent 1
+use "bench.detent"
+board wide {
+  menu {
+    "memory clock" "Page" "Field"
+    "memory clok" "Page" "Field"
+    ^^^^^^^^^^^^^ unknown-name
+  }
+}
+profile daily {
+  part willow-4
+  cooler pond-loop
+  room loft
+  board wide
+  steps { 1 to 4 cores 46x }
+  also { "memory clock" "3200 MT/s" }
+}
+${soundBench}`
+    const [finding] = await checkNames(text)
+    expect(finding?.severity).toBe('information')
+    expect(finding?.fixes?.map(({ edits }) => edits[0]?.text)).toEqual(['"memory clock"'])
+    // Profiles of another file may carry it, and a board that no profile names is for others.
+    expect(await checkNames(text.replace(/ *\^+ unknown-name\n/, '').replace('  board wide\n', ''))).toEqual([])
+  })
+
   it('is silent about a name on a line whose first word does not read', () =>
     check(`detent 1
 romm loft { air 22 °C; humidity 50 % }

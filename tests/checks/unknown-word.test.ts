@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { findWord } from '../../grammar/vocabulary/index.ts'
+import { findWord, menuSettings } from '../../grammar/vocabulary/index.ts'
 import { check, checkerOf, fixed } from '../harness/check.ts'
 import { onBench } from '../harness/sound-bench.ts'
 
@@ -73,6 +73,30 @@ allow steps-gapp "the board fills it in"
     )
     const gap = onBench('  steps { 1 to 3 cores 46x }\n  allow steps-gapp "so"')
     expect(await fixed('unknown-word', gap)).toContain('allow steps-gap "so"')
+  })
+
+  const menu = (row: string): string => `detent 1\nboard b {\n  menu { ${row} "Page" "Field" }\n}\n`
+
+  it.each([
+    ['curent', 'current'],
+    ['sustained', 'sustained-power'],
+    ['voltage', 'core-voltage'],
+  ])('finds a menu row for a setting that does not exist: %s', async (word, meant) => {
+    expect(await fixed('unknown-word', menu(word))).toBe(menu(meant))
+  })
+
+  it('says which settings a menu row may name, and how others are written', async () => {
+    const [finding] = await checkWords(`detent 1
+board b {
+  menu { multiplier "Page" "Field" }
+         ^^^^^^^^^^ unknown-word
+}
+`)
+    expect(finding?.message).toContain('left out of every sheet')
+    for (const setting of menuSettings) expect(finding?.message).toContain(`\`${setting}\``)
+    expect(finding?.message).toContain('in double quotes')
+    expect(menuSettings.length).toBeGreaterThan(8)
+    for (const setting of [...menuSettings, '"memory clock"']) expect(await check(menu(setting))).toEqual([])
   })
 
   it('says of a reserved word that it is kept', async () => {

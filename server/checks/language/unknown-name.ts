@@ -1,7 +1,8 @@
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { builtInLoads, type DefinitionKind, definitionWords } from '../../../grammar/vocabulary/index.ts'
-import { text } from '../../semantic/definitions.ts'
+import { entry, rows, text } from '../../semantic/definitions.ts'
+import { resolveProfile, tableRows } from '../../semantic/profile.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { suggestions } from '../support/edits.ts'
 import { isComplete } from '../support/reach.ts'
@@ -66,18 +67,44 @@ function unknown(view: FileView, chunk: Chunk, reference: Reference): Found {
   return { at, message: `${found} ${why}${sentence}${remedy}`, ...(fixes.length > 0 ? { fixes } : {}) }
 }
 
+/** Settings in the person's own words that a board has a field for, and no profile on it carries. */
+function* inMenus(view: FileView): Iterable<Found> {
+  const profiles = view.document.definitions
+    .filter(({ kind }) => kind === 'profile')
+    .map(one => resolveProfile(view.scope, one))
+  for (const board of view.document.definitions) {
+    const menu = board.kind === 'board' ? entry(board.match, 'menu') : undefined
+    const users = profiles.filter(profile => profile.board === board)
+    if (menu === undefined || users.length === 0) continue
+    const carried = users.flatMap(user => tableRows(user, 'also').map(row => text(row.match, 'setting')?.text ?? ''))
+    for (const row of rows(menu)) {
+      const name = text(row, 'setting')
+      if (name?.kind !== 'string' || carried.includes(name.text)) continue
+      const at = { chunk: board.chunk, start: name.start, end: name.end }
+      const near = suggestions(`"${name.text}"`, new Set(carried.map(one => `"${one}"`)), at)
+      yield {
+        at,
+        severity: 'information',
+        message: `No profile here with the board \`${board.name}\` carries "${name.text}" in \`also\`, so no sheet has a value for this field.${near.sentence}`,
+        fixes: near.fixes,
+      }
+    }
+  }
+}
+
 export const unknownName: Check = {
   code: 'unknown-name',
   severity: 'error',
   title: 'A name that nothing has',
   page: {
-    what: 'A reference to a part, cooler, room, board, load or profile that neither this file nor a file it uses defines; also one to a definition of another kind. Nothing is said while a used file is missing: the name may stand there.',
+    what: 'Information: a setting in the `menu` of a board that no `also` of the profiles here that name the board carries. Error: a reference to a part, cooler, room, board, load or profile that neither this file nor a file it uses defines; also one to a definition of another kind. Nothing is said while a used file is missing: the name may stand there.',
     why: 'A profile whose part or cooler is not known cannot be predicted at all.',
     remedy: 'Take the name that the message suggests, define it, or `use` the file that has it.',
     example: 'room garage {\n  air 20 °C\n  humidity 50 %\n}\n\nprofile daily {\n  room garaje\n}',
   },
-  *inFile({ view }) {
+  *inFile({ view, usedByOthers }) {
     if (!isComplete(view)) return
+    if (!usedByOthers) yield* inMenus(view)
     let broken: ReadonlySet<string> | undefined
     for (const { chunk, match } of matchesOf(view)) {
       for (const reference of referencesOf(match)) {

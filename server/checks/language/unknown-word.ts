@@ -34,7 +34,7 @@ function unknown(word: string, block: Block, candidates: readonly string[], at: 
   const choices = !isHead && sentence === '' && left === '' ? ` Write ${quotedList(candidates, 'or')}.` : ''
   return {
     at,
-    message: `\`${word}\` means nothing ${isHead ? whereText(block) : 'at this place'}. The line is left out of every prediction until it reads.${belongs}${sentence}${left}${choices}`,
+    message: `\`${word}\` means nothing ${isHead ? whereText(block) : 'at this place'}. The line is left out of every ${block === 'menu' ? 'sheet' : 'prediction'} until it reads.${belongs}${sentence}${left}${choices}${block === 'menu' ? ' What `also` carries stands in double quotes.' : ''}`,
     ...(fixes.length > 0 ? { fixes } : {}),
   }
 }

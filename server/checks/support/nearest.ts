@@ -43,9 +43,11 @@ export function nearest(word: string, candidates: Iterable<string>): readonly st
 
 /** The sentence and the fixes' texts: at most three, and only those as near as the nearest. */
 export function didYouMean(word: string, candidates: Iterable<string>): readonly string[] {
-  const all = nearest(word, candidates)
+  const given = [...candidates]
+  const all = nearest(word, given)
   const first = all[0]
-  if (first === undefined) return []
+  // A word of several that stands alone is no slip, but tells as much.
+  if (first === undefined) return given.filter(candidate => candidate.split('-').includes(word)).slice(0, 3)
   const slips = (candidate: string): number => slipsBetween(word.toLowerCase(), candidate.toLowerCase())
   const least = slips(first)
   return all.filter(candidate => slips(candidate) === least).slice(0, 3)
