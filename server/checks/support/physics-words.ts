@@ -22,6 +22,9 @@ export const kelvin = (value: number): string => `${figure(value, 1)} K`
 export const ratioOf = (value: number): string => `${figure(value, 2)}x`
 export const millivolts = (value: number): string => `${figure(value * 1000, 1)} mV`
 export const volts = (value: number): string => `${value.toFixed(3)} V`
+/** What is needed is told upwards, what there is downwards, so that whoever enters the figure leaves no gap. */
+export const neededVolts = (value: number): string => `${rounded(value, 3, 'up')} V`
+export const givenVolts = (value: number): string => `${rounded(value, 3, 'down')} V`
 export const percent = (value: number): string => `${figure(value, 1)} %`
 
 /** A number in steps of 10^-decimals, up, down or to the nearest, as digits without an exponent. */

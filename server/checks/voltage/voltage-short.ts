@@ -4,6 +4,7 @@ import { quantity } from '../../semantic/definitions.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Sourced } from '../../semantic/profile.ts'
+import { stateIn } from '../support/physics-edits.ts'
 import { originOf } from '../support/physics-rows.ts'
 import {
   coreNeedsText,
@@ -16,7 +17,7 @@ import {
   voltagePlace,
   writingStepV,
 } from '../support/physics-voltage.ts'
-import { celsius, millivolts, pointWords, ratioOf, volts } from '../support/physics-words.ts'
+import { celsius, givenVolts, millivolts, neededVolts, pointWords, ratioOf, volts } from '../support/physics-words.ts'
 import { settleAgain, withVoltage } from '../support/what-if.ts'
 import type { Check, Fix, Place } from '../types.ts'
 
@@ -73,8 +74,9 @@ function raiseThatHolds(
 interface Answer {
   /** What to write, in the language's spelling. */
   readonly words: string
-  /** The highest set voltage that it leads to. */
+  /** The highest set voltage that it leads to, and where. */
   readonly highestV: number
+  readonly highestAt: number
   readonly fix: Fix | undefined
 }
 
@@ -92,7 +94,12 @@ function answerFor(
     const byV = raiseThatHolds(bench, shorts, raised, () => true)
     if (byV === undefined) return undefined
     const fix = rewriteVoltage(evaluation, evaluation.profile.inner('voltage', 'core'), 'fixed', startV + byV)
-    return { words: `\`core fixed ${volts(startV + byV)}\``, highestV: startV + byV, fix }
+    return {
+      words: `\`core fixed ${volts(startV + byV)}\``,
+      highestV: startV + byV,
+      highestAt: shorts[0]?.at.ratio ?? 0,
+      fix,
+    }
   }
   const rowRatio = row && quantity(row.match, 'ratio')?.value
   const rowV = row && quantity(row.match, 'voltage')?.value
@@ -106,17 +113,56 @@ function answerFor(
     const byV = raiseThatHolds(bench, shorts, raised, concerns)
     if (byV === undefined) return undefined
     const fix = rewriteVoltage(evaluation, row, 'voltage', startV + byV)
-    return { words: `\`set ${ratioOf(rowRatio)} ${volts(startV + byV)}\``, highestV: startV + byV, fix }
+    return {
+      words: `\`set ${ratioOf(rowRatio)} ${volts(startV + byV)}\``,
+      highestV: startV + byV,
+      highestAt: rowRatio,
+      fix,
+    }
   }
   const startV = toStep(bench, voltage.offsetV, 'up')
   const raised = (byV: number): CoreVoltage => ({ ...voltage, offsetV: startV + byV })
   const free = (ratio: number): boolean => decidingRow(evaluation, bench, ratio) === undefined
   const byV = raiseThatHolds(bench, shorts, raised, free)
   if (byV === undefined) return undefined
-  const highest = Math.max(...used.filter(one => free(one.ratio)).map(one => one.setV))
-  const highestV = roundToStep(highest + startV + byV - voltage.offsetV, bench.board.coreVoltageStepV)
+  const highest = used.filter(one => free(one.ratio)).reduce((most, one) => (one.setV > most.setV ? one : most))
+  const highestV = roundToStep(highest.setV + startV + byV - voltage.offsetV, bench.board.coreVoltageStepV)
   const offsetV = startV + byV
-  return { words: `\`${coreNeedsText(offsetV)}\``, highestV, fix: rewriteOffset(evaluation, offsetV) }
+  return {
+    words: `\`${coreNeedsText(offsetV)}\``,
+    highestV,
+    highestAt: highest.ratio,
+    fix: rewriteOffset(evaluation, offsetV),
+  }
+}
+
+/** A `set` row for the one ratio that is short, which leaves the voltages of the others; undefined where it takes more. */
+function rowFor(evaluation: Evaluation, bench: Bench, shorts: readonly Short[]): Answer | undefined {
+  const { voltage } = bench.profile
+  const [{ at } = { at: undefined }] = shorts
+  const rows = evaluation.profile.setRows()
+  // Rows of another profile are replaced by the first own one, all together.
+  const isInherited = rows.some(({ definition }) => definition !== evaluation.profile.definition)
+  if (voltage.kind === 'fixed' || at === undefined || isInherited) return undefined
+  const isOther = (ratio: number): boolean => Math.abs(ratio - at.ratio) > 1e-9
+  if (shorts.some(short => isOther(short.at.ratio))) return undefined
+  const startV = toStep(bench, at.setV, 'up')
+  const raised = (byV: number): CoreVoltage => {
+    const row = { ratio: at.ratio, voltageV: startV + byV }
+    return { ...voltage, set: [...voltage.set, row].sort((a, b) => a.ratio - b.ratio) }
+  }
+  const byV = raiseThatHolds(bench, shorts, raised, ratio => !isOther(ratio))
+  if (byV === undefined) return undefined
+  const line = `set ${ratioOf(at.ratio)} ${volts(startV + byV)}`
+  const edit = stateIn(evaluation.profile.definition, 'voltage', line)
+  const fix = edit && { title: `Add \`${line}\``, edits: [edit] }
+  return { words: `\`${line}\``, highestV: startV + byV, highestAt: at.ratio, fix }
+}
+
+/** What to expect of so much too little; engineering judgement, no source. */
+function dangerOf(byV: number): string {
+  if (byV < 0.002) return 'less than a meter tells apart, but nothing is left for a warm day or an older part'
+  return byV < 0.02 ? 'enough for silent errors and a rare crash' : 'enough for crashes and silent errors'
 }
 
 export const voltageShort: Check = {
@@ -157,18 +203,25 @@ export const voltageShort: Check = {
       const { point } = worst
       const { ratio, setV, voltageV, needV } = worst.at
       const row = decidingRow(evaluation, bench, ratio)
-      const answer = answerFor(evaluation, bench, row, row === undefined ? free : shorts)
-      const isAllowed = answer !== undefined && range !== undefined && answer.highestV <= range.highV * (1 + 1e-6)
+      const fits = (one: Answer | undefined): boolean =>
+        one !== undefined && range !== undefined && one.highestV <= range.highV * (1 + 1e-6)
+      const usual = answerFor(evaluation, bench, row, row === undefined ? free : shorts)
+      const alone = row === undefined && !fits(usual) ? rowFor(evaluation, bench, free) : undefined
+      const answer = fits(alone) ? alone : usual
+      const isAllowed = fits(answer)
+      const excess =
+        usual &&
+        `${usual.words}, which asks for ${volts(usual.highestV)} at ${ratioOf(usual.highestAt)}, more than the ${volts(range?.highV ?? 0)} that the part allows`
       const way =
         answer === undefined
           ? ' Lower the step for these cores.'
           : isAllowed
-            ? ` ${answer.words} would do, within the maker's limit.`
-            : ` It would take ${answer.words}, more than the ${volts(range?.highV ?? 0)} that the part allows: lower the step for these cores instead.`
+            ? ` ${answer === alone ? `For all ratios it would take ${excess}; for this one ` : ''}${answer.words} would do, within the maker's limit.`
+            : ` It would take ${excess}: lower the step ${usual?.highestAt === ratio ? 'for these cores' : `that runs at ${ratioOf(usual?.highestAt ?? 0)}, or this one,`} instead.`
       yield {
         at,
         ...originOf(evaluation, point),
-        message: `${pointWords(point)} at ${ratioOf(ratio)}: the die gets ${volts(voltageV)} of the ${volts(setV)} set${dropWords(bench, ratio, setV, voltageV)}, and needs ${volts(needV)} at ${celsius(point.settled.dieC ?? 0)}: ${millivolts(worst.byV)} short, enough for crashes and silent errors.${way}`,
+        message: `${pointWords(point)} at ${ratioOf(ratio)}: the die gets ${givenVolts(voltageV)} of the ${volts(setV)} set${dropWords(bench, ratio, setV, voltageV)}, and needs ${neededVolts(needV)} at ${celsius(point.settled.dieC ?? 0)}: ${millivolts(worst.byV)} short, ${dangerOf(worst.byV)}.${way}`,
         fixes: isAllowed && answer?.fix !== undefined ? [answer.fix] : [],
       }
     }
