@@ -12,7 +12,7 @@ import { crc32, deflateSync, inflateSync } from 'node:zlib'
 const root = fileURLToPath(new URL('../..', import.meta.url))
 
 /** As many as text with smooth edges in a few colours needs to look the same. */
-const mostColours = 40
+const mostColours = 16
 
 interface Picture {
   readonly width: number
