@@ -176,7 +176,7 @@ function predictedUncertainty(figure: FigureKind, predicted: RunPrediction, benc
 }
 
 /** The uncertainty of a measured figure with its instrument. */
-function ofMeasuring(figure: FigureKind, { value, standardUncertainty }: Reading): number {
+export function ofMeasuring(figure: FigureKind, { value, standardUncertainty }: Reading): number {
   const { absolute, share } = instrumentError[figure]
   return Math.hypot(standardUncertainty, Math.max(absolute, share * Math.abs(value)))
 }

@@ -22,10 +22,13 @@ const LEAST_CORRELATION = 0.05
 /**
  * A value with its uncertainty as one writes them down: two digits of the uncertainty, the value to the same place.
  * @param unit undefined for a pure number
+ * Errors: a number that is none is never written.
  */
 export function withUncertainty(value: number, standardUncertainty: number, unit: Unit | undefined): string {
   const [own, spread] =
     unit === undefined ? [value, standardUncertainty] : [fromBase(value, unit), fromBase(standardUncertainty, unit)]
+  if (!Number.isFinite(own) || !Number.isFinite(spread))
+    throw new RangeError(`${own} ± ${spread} is no figure to write`)
   const symbol = unit === undefined ? '' : ` ${unit.symbol}`
   const digits = spread > 0 ? Math.max(0, 1 - Math.floor(Math.log10(spread))) : 6
   // Rounding up may bring one digit more than two; that does no harm.

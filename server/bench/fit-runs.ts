@@ -1,6 +1,7 @@
 import type { Cooler, Part } from '../model/types.ts'
 import { coolerConstants, partConstants } from '../semantic/constants.ts'
 import type { Definition } from '../semantic/definitions.ts'
+import type { UncertainConstant } from '../semantic/gather.ts'
 import type { ComparedRun, RunPrediction } from './compare-run.ts'
 import { type FitRequest, type FitResult, fitConstants, type NoFit } from './fit.ts'
 import { type NeedsEvidence, type NeedsSlope, needsSlope } from './needs-slope.ts'
@@ -122,9 +123,16 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
   const { points, skipped, evidence, used, coolers } = gathered
   const value: Part | undefined = partConstants(part).value
   const values = new Map<string, Cooler>()
+  const uncertain = new Map<string, number>()
+  /** `part switching` becomes `part NAME switching`. */
+  const note = (owner: string, { name, standardUncertainty }: UncertainConstant): void => {
+    uncertain.set(name.replace(' ', ` ${owner} `), standardUncertainty)
+  }
+  for (const one of partConstants(part).uncertain) note(part.name, one)
   for (const [name, definition] of coolers) {
-    const cooler = coolerConstants(definition).value
+    const { value: cooler, uncertain: own } = coolerConstants(definition)
     if (cooler !== undefined) values.set(name, cooler)
+    for (const one of own) note(name, one)
   }
   const asked = options.free === undefined || options.free.includes('needs-slope')
   const slope = value !== undefined && asked ? needsSlope(value, evidence) : undefined
@@ -141,6 +149,7 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
     part: { name: part.name, value },
     coolers: values,
     points,
+    uncertain,
     ...(options.free === undefined ? {} : { free: options.free }),
   })
   return { part, coolers, result: { ...found, skipped: [...skipped, ...found.skipped] }, used, needsSlope: slope }

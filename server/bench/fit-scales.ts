@@ -1,6 +1,8 @@
+import { ofMeasuring } from './compare-run.ts'
 import { columnNorms, decompose, fitLeastSquares, type LeastSquares } from './least-squares.ts'
 import type { FitPoint, PointInputs } from './point-model.ts'
-import type { FigureKind, Reading } from './runs.ts'
+import { type FigureKind, figureKinds, type Reading, type Readings } from './runs.ts'
+import { tQuantile } from './t-distribution.ts'
 
 /**
  * Least squares with the weights that the data ask for.
@@ -18,6 +20,11 @@ import type { FigureKind, Reading } from './runs.ts'
  * freedom, whatever the number of runs (R. M. Bell and D. F. McCaffrey, Survey Methodology 28, 2002; cited from memory).
  * Where that cannot be had, because some residual is all but taken up by the fit or there are too few, they are those of
  * the weighted linear model.
+ *
+ * Residuals that lie close by chance do not make readings better: no standard uncertainty is below what the readings' own
+ * come to when they are carried to the constant. Where there are too few residuals to have a spread of their own, those
+ * have the instruments' errors in them. The larger of both counts. What the constants that are held fixed are uncertain
+ * by is added, each taken for itself.
  */
 
 export interface Observation {
@@ -38,14 +45,18 @@ export interface ScaledProblem {
     moved?: { readonly point: number; readonly inputs: PointInputs },
   ) => readonly number[] | undefined
   readonly start: readonly number[]
+  /** The observations as predicted with each uncertain constant that is held moved by its standard uncertainty. */
+  readonly held?: readonly ((values: readonly number[]) => readonly number[] | undefined)[]
 }
 
 export interface ScaledFit {
   readonly found: LeastSquares
   readonly standardUncertainties: readonly number[]
   readonly correlation: readonly (readonly number[])[]
-  /** Degrees of freedom of each parameter's standard uncertainty: of as many residuals as it rests on. */
-  readonly freedomOf: readonly number[]
+  /** Half of each parameter's 95 % interval, with the degrees of freedom of as many residuals as it rests on. */
+  readonly reachOf: readonly number[]
+  /** Where each would go from here but for the bounds that it is held by; next to nothing inside them. */
+  readonly beyond: readonly number[]
   /** Spread of the residuals in W and in K; NaN where a group has too few. */
   readonly sdOf: Readonly<Record<Observation['group'], number>>
 }
@@ -92,6 +103,30 @@ function usualUncertainties(observations: readonly Observation[]): ReadonlyMap<s
   return new Map([...byKind].map(([kind, all]) => [kind, all.toSorted((a, b) => a - b)[all.length >> 1] as number]))
 }
 
+/** Readings with what their instruments are good for. */
+function withInstrument(measured: Readings): Readings {
+  return Object.fromEntries(
+    figureKinds.flatMap(kind => {
+      const reading = measured[kind]
+      return reading === undefined ? [] : [[kind, { ...reading, standardUncertainty: ofMeasuring(kind, reading) }]]
+    }),
+  )
+}
+
+/** Variances of the observations by what their readings, and those that go into the equations, are known to. */
+function readingVariances(problem: ScaledProblem, values: readonly number[], isThin: boolean): number[] {
+  const points = isThin
+    ? problem.points.map(point => ({ ...point, measured: withInstrument(point.measured) }))
+    : problem.points
+  const own = points.map((_, index) => carried({ ...problem, points }, values, index))
+  const next = points.map(() => 0)
+  return problem.observations.map(({ point, kind }) => {
+    const at = next[point] as number
+    next[point] = at + 1
+    return (points[point]?.measured[kind]?.standardUncertainty ?? 0) ** 2 + (own[point]?.[at] ?? 0)
+  })
+}
+
 /** Standard uncertainties of the residuals before their scales are known. */
 function deviations(problem: ScaledProblem, values: readonly number[]): number[] {
   const own = problem.points.map((_, index) => carried(problem, values, index))
@@ -127,19 +162,21 @@ export function fitWithScales(problem: ScaledProblem): ScaledFit | undefined {
   let from = problem.start
   let sd = deviations(problem, from)
   let found: LeastSquares | undefined
+  let weights: readonly number[] = []
   for (let round = 0; round < ROUNDS; round++) {
-    const weights = observations.map(({ group }, index) => 1 / ((sd[index] as number) * scale[group]))
+    weights = observations.map(({ group }, index) => 1 / ((sd[index] as number) * scale[group]))
+    const own = weights
     const residuals = (values: readonly number[]): Float64Array | undefined => {
       const predicted = predict(values)
       return (
         predicted &&
         Float64Array.from(
           observations,
-          ({ reading }, index) => ((predicted[index] as number) - reading.value) * (weights[index] as number),
+          ({ reading }, index) => ((predicted[index] as number) - reading.value) * (own[index] as number),
         )
       )
     }
-    found = fitLeastSquares({ residuals }, from, { maxIterations: 100 })
+    found = fitLeastSquares({ residuals }, from, { maxIterations: 100, sizes: problem.start })
     if (found === undefined) return undefined
     const factors = factorsOf(observations, found)
     from = found.parameters
@@ -148,17 +185,26 @@ export function fitWithScales(problem: ScaledProblem): ScaledFit | undefined {
     if (isStill && round > 0) break
     for (const group of groups) scale[group] *= factors[group]
   }
-  return found && { found, ...uncertaintiesOf(observations, found), sdOf: spreadOf(problem, found) }
+  return found && { found, ...uncertaintiesOf(problem, found, weights), sdOf: spreadOf(problem, found) }
 }
 
 /** A residual of which the fit took up more than this says nothing of its own spread. */
 const MOST_LEVERAGE = 0.98
 
-/** Standard uncertainties, correlations and degrees of freedom of the parameters. */
+/** Of a normal distribution: the half-width of its 95 % interval in standard deviations. */
+const NORMAL_95 = 1.959964
+
+/** By how much each parameter moves with changes of the weighted residuals. */
+const moved = (pull: readonly (readonly number[])[], by: readonly number[]): number[] =>
+  pull.map(weights => weights.reduce((sum, value, row) => sum + value * (by[row] as number), 0))
+
+/** Standard uncertainties, correlations and intervals of the parameters. */
 function uncertaintiesOf(
-  observations: readonly Observation[],
+  problem: ScaledProblem,
   found: LeastSquares,
-): Pick<ScaledFit, 'standardUncertainties' | 'correlation' | 'freedomOf'> {
+  weights: readonly number[],
+): Pick<ScaledFit, 'standardUncertainties' | 'correlation' | 'reachOf' | 'beyond'> {
+  const { observations, predict } = problem
   const { jacobian, parameters, degreesOfFreedom, residuals } = found
   const own = leverages(found)
   const { left, singular, right, scale } = decompose(jacobian, columnNorms(jacobian, parameters.length))
@@ -178,35 +224,74 @@ function uncertaintiesOf(
     (group, at) => observations.some(one => one.group === group) && (freedom[at] as number) < LEAST_FREEDOM,
   )
   const isWeighted = isThin || own.some(value => value > MOST_LEVERAGE)
-  if (isWeighted) {
-    const { standardUncertainties, correlation } = found
-    return { standardUncertainties, correlation, freedomOf: parameters.map(() => degreesOfFreedom) }
-  }
   const kept = own.map(value => 1 - value)
-  const variances = residuals.map((value, row) => value ** 2 / (kept[row] as number))
-  const covariance = pull.map(a =>
-    pull.map(b => a.reduce((sum, value, row) => sum + value * (b[row] as number) * (variances[row] as number), 0)),
+  const scatter = isWeighted
+    ? found.correlation.map((row, i) => row.map((r, j) => r * spreadBy(found, i) * spreadBy(found, j)))
+    : products(
+        pull,
+        residuals.map((value, row) => value ** 2 / (kept[row] as number)),
+      )
+  const freedomOf = pull.map(weighted => {
+    if (isWeighted) return degreesOfFreedom
+    // The variance is a sum of squares of residuals M·ε with weights d: its freedom is (tr dM)²/tr(dMdM).
+    const share = weighted.map((value, row) => value ** 2 / (kept[row] as number))
+    let [trace, squares] = [0, 0]
+    share.forEach((a, i) => {
+      trace += a * (kept[i] as number)
+      share.forEach((b, j) => {
+        const taken = singular.reduce((sum, _, k) => sum + left.get(i, k) * left.get(j, k), 0)
+        squares += a * b * ((i === j ? 1 : 0) - taken) ** 2
+      })
+    })
+    return trace ** 2 / squares
+  })
+  const variances = readingVariances(problem, parameters, isThin)
+  const readings = products(
+    pull,
+    variances.map((value, row) => value * (weights[row] as number) ** 2),
   )
-  const standardUncertainties = covariance.map((row, index) => Math.sqrt(row[index] as number))
+  const base = predict(parameters) ?? []
+  const shifts = (problem.held ?? []).map(one => {
+    const other = one(parameters) ?? base
+    return moved(
+      pull,
+      base.map((value, row) => (value - (other[row] as number)) * (weights[row] as number)),
+    )
+  })
+  const root = (matrix: readonly (readonly number[])[], i: number): number => Math.sqrt(matrix[i]?.[i] as number)
+  // Where residuals are nothing at all, the readings say how errors hang together.
+  const shape = parameters.every((_, i) => root(scatter, i) > 0) ? scatter : readings
+  const spread = parameters.map((_, i) => Math.max(root(scatter, i), root(readings, i)))
+  const covariance = shape.map((row, i) =>
+    row.map((value, j) => {
+      const r = i === j ? 1 : value / (root(shape, i) * root(shape, j))
+      const scaled = r * (spread[i] as number) * (spread[j] as number)
+      return shifts.reduce((sum, shift) => sum + (shift[i] as number) * (shift[j] as number), scaled)
+    }),
+  )
+  const standardUncertainties = covariance.map((_, i) => root(covariance, i))
   return {
     standardUncertainties,
+    beyond: moved(pull, residuals),
     correlation: covariance.map((row, i) =>
       row.map((value, j) => value / ((standardUncertainties[i] as number) * (standardUncertainties[j] as number))),
     ),
-    freedomOf: pull.map(weights => {
-      // The variance is a sum of squares of residuals M·ε with weights d: its freedom is (tr dM)²/tr(dMdM).
-      const own = weights.map((value, row) => value ** 2 / (kept[row] as number))
-      let [trace, squares] = [0, 0]
-      own.forEach((a, i) => {
-        trace += a * (kept[i] as number)
-        own.forEach((b, j) => {
-          const taken = singular.reduce((sum, _, k) => sum + left.get(i, k) * left.get(j, k), 0)
-          squares += a * b * ((i === j ? 1 : 0) - taken) ** 2
-        })
-      })
-      return trace ** 2 / squares
+    reachOf: parameters.map((_, i) => {
+      const byScatter = tQuantile(0.975, freedomOf[i] as number) * root(scatter, i)
+      const own = Math.max(byScatter, NORMAL_95 * (spread[i] as number))
+      return Math.hypot(own, ...shifts.map(shift => NORMAL_95 * (shift[i] as number)))
     }),
   }
+}
+
+const spreadBy = ({ standardUncertainties }: LeastSquares, index: number): number =>
+  standardUncertainties[index] as number
+
+/** P·diag(v)·Pᵀ. */
+function products(pull: readonly (readonly number[])[], variances: readonly number[]): number[][] {
+  return pull.map(a =>
+    pull.map(b => a.reduce((sum, value, row) => sum + value * (b[row] as number) * (variances[row] as number), 0)),
+  )
 }
 
 function factorsOf(observations: readonly Observation[], found: LeastSquares): Record<Observation['group'], number> {

@@ -1,10 +1,9 @@
 import type { Cooler, Part } from '../model/types.ts'
 import { constantOf, coolerParameters, type FitParameter, partParameters, withValues } from './fit-parameters.ts'
-import { fitWithScales, type Observation, type ScaledFit } from './fit-scales.ts'
+import { fitWithScales, type Observation, type ScaledFit, type ScaledProblem } from './fit-scales.ts'
 import { type Undetermined, undetermined } from './identify.ts'
 import { type CoolerSide, type FitPoint, inputsOf, type PointInputs, pointFigures } from './point-model.ts'
 import type { FigureKind } from './runs.ts'
-import { tQuantile } from './t-distribution.ts'
 
 /**
  * Refits constants of a part, and of its coolers, from steady points of runs.
@@ -13,8 +12,8 @@ import { tQuantile } from './t-distribution.ts'
  * model and are held against what was measured. Residuals of power and current share one scale, those of temperatures
  * another, and both are found from the residuals themselves (`fit-scales.ts`): what repeats itself badly counts less,
  * whatever the sensors' own scatter is. Standard uncertainties are of first order at the solution, intervals use
- * Student's t. Constants that are not free stay at their stated values, and the uncertainties of the others are to
- * be read with that.
+ * Student's t. Constants that are not free stay at their stated values; their `±` is carried to the others. One of the
+ * part's, or one that was to be fitted, that bears no `±` counts as known to a quarter of itself, which is judgement.
  */
 
 export interface FitRequest {
@@ -22,6 +21,8 @@ export interface FitRequest {
   /** By name; each point's bench has one of them. */
   readonly coolers: ReadonlyMap<string, Cooler>
   readonly points: readonly (FitPoint & { readonly cooler: string })[]
+  /** Stated standard uncertainties of constants, by kind, owner and label: `part sample leakage`. */
+  readonly uncertain?: ReadonlyMap<string, number>
   /** Names of the parameters to free; all of the part, and those of coolers whose plate or coolant was measured, without it. */
   readonly free?: readonly string[]
 }
@@ -40,6 +41,13 @@ export interface FittedParameter {
   readonly why: string | undefined
 }
 
+/** A constant that was not to be fitted, in base units, as it is stated. */
+export interface HeldConstant {
+  readonly parameter: FitParameter
+  readonly value: number
+  readonly standardUncertainty: number | undefined
+}
+
 export interface PointResidual {
   readonly run: string
   readonly measured: Readonly<Partial<Record<FigureKind, number>>>
@@ -48,6 +56,8 @@ export interface PointResidual {
 
 export interface FitResult {
   readonly parameters: readonly FittedParameter[]
+  /** The constants that were not asked for: what is fitted holds with them. */
+  readonly held: readonly HeldConstant[]
   /** Of the fitted parameters in their order. */
   readonly correlation: readonly (readonly number[])[]
   readonly degreesOfFreedom: number
@@ -152,31 +162,62 @@ function observationsOf(points: readonly Usable[], side: CoolerSide): readonly O
   )
 }
 
-function fitOnce(request: FitRequest, points: readonly Usable[], free: readonly FitParameter[]): Fit | undefined {
-  const side: CoolerSide = free.some(({ target }) => target === 'cooler') ? 'predicted' : 'as-measured'
+const sideOf = (free: readonly FitParameter[]): CoolerSide =>
+  free.some(({ target }) => target === 'cooler') ? 'predicted' : 'as-measured'
+
+/** A constant of the part that bears no `±` is known to this share of itself; judgement. */
+const UNSTATED_SHARE = 0.25
+
+const uncertaintyOf = ({ uncertain }: FitRequest, { target, owner, label }: FitParameter): number | undefined =>
+  uncertain?.get(`${target} ${owner} ${label}`)
+
+/** The same request with one constant that is held moved by its standard uncertainty; none for those that are known. */
+function movedRequests(request: FitRequest, free: readonly FitParameter[], wanted: readonly FitParameter[]) {
+  return fitParameters(request).flatMap((parameter): FitRequest[] => {
+    const value = constantOf(parameter, ...stated(request, parameter))
+    const isLoose = parameter.target === 'part' || wanted.some(({ name }) => name === parameter.name)
+    const by = uncertaintyOf(request, parameter) ?? (isLoose ? UNSTATED_SHARE * Math.abs(value) : 0)
+    if (!(by > 0) || free.some(({ name }) => name === parameter.name)) return []
+    const { part, coolers } = trialOf(request, [parameter], [value + by])
+    return [{ ...request, part: { ...request.part, value: part }, coolers }]
+  })
+}
+
+function fitOnce(
+  request: FitRequest,
+  points: readonly Usable[],
+  free: readonly FitParameter[],
+  wanted: readonly FitParameter[],
+): Fit | undefined {
+  const side = sideOf(free)
   const observations = observationsOf(points, side)
-  const predict = (
+  const predictFrom = (
+    from: FitRequest,
     values: readonly number[],
     moved?: { readonly point: number; readonly inputs: PointInputs },
   ): number[] | undefined => {
     if (values.some((value, index) => !(value >= (free[index] as FitParameter).least))) return undefined
-    const { part, coolers } = trialOf(request, free, values)
+    const { part, coolers } = trialOf(from, free, values)
     const predicted: number[] = []
     let at = 0
     for (let index = 0; index < points.length; index++) {
-      const from = at
+      const first = at
       while (observations[at]?.point === index) at++
       if (moved !== undefined && moved.point !== index) continue
       const point = points[index] as Usable
       const inputs = moved?.inputs ?? point.inputs
       const figures = pointFigures(point, part, coolers.get(point.cooler) as Cooler, side, inputs)
       if (figures === undefined) return undefined
-      for (let own = from; own < at; own++) predicted.push(figures[byFigure[(observations[own] as Observation).kind]])
+      for (let own = first; own < at; own++) predicted.push(figures[byFigure[(observations[own] as Observation).kind]])
     }
     return predicted
   }
   const start = free.map(parameter => constantOf(parameter, ...stated(request, parameter)))
-  const found = fitWithScales({ observations, points, predict, start })
+  const predict: ScaledProblem['predict'] = (values, moved) => predictFrom(request, values, moved)
+  const held = movedRequests(request, free, wanted).map(
+    other => (values: readonly number[]) => predictFrom(other, values),
+  )
+  const found = fitWithScales({ observations, points, predict, start, held })
   return found && { free, ...found }
 }
 
@@ -194,6 +235,15 @@ function whyOf(found: Undetermined, names: readonly string[]): string {
       return `cannot be told apart from ${others} with these runs (multiple correlation ${r})`
     }
   }
+}
+
+/** Why there are too few figures; what is given rather than asked for is not among them. */
+function tooFew(points: readonly Usable[], observed: number, side: CoolerSide): string {
+  const isGiven =
+    side === 'as-measured' && points.some(({ measured: { plate, coolant } }) => (plate ?? coolant) !== undefined)
+  const figures = `${observed} figure${observed === 1 ? '' : 's'}`
+  const given = isGiven ? ' (plate and coolant are taken as given)' : ''
+  return `only ${figures} to fit to${given}, and no more figures than constants leaves nothing to judge the scatter by`
 }
 
 /**
@@ -215,17 +265,14 @@ export function fitConstants(request: FitRequest): FitResult | NoFit {
     why.set(parameter.name, reason)
     free = free.filter(other => other !== parameter)
   }
-  const observed = points.reduce(
-    (sum, { measured }) => sum + observedKinds.filter(kind => measured[kind] !== undefined).length,
-    0,
-  )
   while (free.length > 0) {
     const last = free.at(-1) as FitParameter
+    const observed = observationsOf(points, sideOf(free)).length
     if (observed <= free.length) {
-      leave(last, `only ${observed} figure${observed === 1 ? ' was' : 's were'} measured`)
+      leave(last, tooFew(points, observed, sideOf(free)))
       continue
     }
-    const tried = fitOnce(request, points, free)
+    const tried = fitOnce(request, points, free, wanted)
     if (tried === undefined) {
       leave(last, 'the model has no balance at the stated constants')
       continue
@@ -247,15 +294,44 @@ export function fitConstants(request: FitRequest): FitResult | NoFit {
       )
       continue
     }
+    // What contradicts the stated value is told by the runs, however near to nothing it is.
+    const isAsStated = (index: number): boolean => {
+      const own = constantOf(free[index] as FitParameter, ...stated(request, free[index] as FitParameter))
+      return Math.abs((parameters[index] as number) - own) <= (tried.reachOf[index] as number)
+    }
+    const isWithin = (index: number): boolean =>
+      Math.abs(tried.beyond[index] as number) <= 1.5 * (tried.reachOf[index] as number)
     const bound = free.findLast(({ least }, index) => {
       const value = parameters[index] as number
-      return value - least < 1e-3 * ((sizes[index] as number) - least)
+      const isAt = value - least < 1e-3 * ((sizes[index] as number) - least)
+      return isAt && (least > 0 || isAsStated(index) || !isWithin(index))
     })
     if (bound !== undefined) {
+      const index = free.indexOf(bound)
+      const lowest = bound.least < 1 ? 'nothing' : `its lowest value, ${bound.least}`
+      // Where it would go without the bound is within its uncertainty, or it is not.
       leave(
         bound,
-        `these runs would drive it to ${bound.least === 0 ? 'nothing' : 'its lowest value'}: something else is amiss`,
+        isWithin(index)
+          ? `within its uncertainty these runs do not tell it from ${lowest}`
+          : `these runs would drive it to ${lowest}: something else is amiss`,
       )
+      continue
+    }
+    // Constants held fixed and few figures make intervals wide: one that reaches from nothing to twice the value says nothing.
+    const shares = free.map((_, index) => {
+      const share = (tried.reachOf[index] as number) / Math.abs(parameters[index] as number)
+      return share > 1 && !isAsStated(index) ? 1 : share
+    })
+    if (!tried.reachOf.every(Number.isFinite)) {
+      leave(last, 'its uncertainty cannot be told')
+      continue
+    }
+    const widest = shares.indexOf(Math.max(...shares))
+    const share = shares[widest] as number
+    if (share > 1) {
+      const reach = `its 95 % interval is ± ${Math.round(100 * share)} % of its value`
+      leave(free[widest] as FitParameter, `these runs say too little about it: ${reach}`)
       continue
     }
     if (!tried.found.converged) {
@@ -265,11 +341,13 @@ export function fitConstants(request: FitRequest): FitResult | NoFit {
     best = tried
     break
   }
-  if (best === undefined)
-    return {
-      why: `nothing can be fitted: ${[...why].map(([name, reason]) => `${name} ${reason}`).join('; ')}`,
-      skipped,
-    }
+  if (best === undefined) {
+    const reasons = [...new Set([...why.values()].reverse())].map(reason => {
+      const names = wanted.flatMap(({ name }) => (why.get(name) === reason ? [name] : []))
+      return `${names.join(', ')}: ${reason}`
+    })
+    return { why: reasons.join('; '), skipped }
+  }
   return resultOf(request, points, skipped, wanted, best, why)
 }
 
@@ -278,7 +356,7 @@ function resultOf(
   points: readonly Usable[],
   skipped: FitResult['skipped'],
   wanted: readonly FitParameter[],
-  { free, found, standardUncertainties, correlation, freedomOf, sdOf }: Fit,
+  { free, found, standardUncertainties, correlation, reachOf, sdOf }: Fit,
   why: ReadonlyMap<string, string>,
 ): FitResult {
   const parameters = wanted.map((parameter): FittedParameter => {
@@ -290,14 +368,20 @@ function resultOf(
     }
     const value = found.parameters[index] as number
     const u = standardUncertainties[index] as number
-    const reach = tQuantile(0.975, freedomOf[index] as number)
-    const interval = [value - reach * u, value + reach * u] as const
+    const reach = reachOf[index] as number
+    const interval = [value - reach, value + reach] as const
     return { parameter, value, stated: own, standardUncertainty: u, interval, fitted: true, why: undefined }
   })
   const { part, coolers } = trialOf(request, free, found.parameters)
-  const side: CoolerSide = free.some(({ target }) => target === 'cooler') ? 'predicted' : 'as-measured'
+  const side = sideOf(free)
+  const held = fitParameters(request).flatMap((parameter): HeldConstant[] => {
+    if (wanted.some(({ name }) => name === parameter.name)) return []
+    const own = constantOf(parameter, ...stated(request, parameter))
+    return [{ parameter, value: own, standardUncertainty: uncertaintyOf(request, parameter) }]
+  })
   return {
     parameters,
+    held,
     correlation,
     degreesOfFreedom: found.degreesOfFreedom,
     residualSdW: sdOf.electrical,

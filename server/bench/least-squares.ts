@@ -15,6 +15,8 @@ export interface Problem {
 
 export interface FitOptions {
   readonly maxIterations?: number
+  /** Usual sizes of the parameters; those of the start without it. */
+  readonly sizes?: readonly number[]
 }
 
 export interface LeastSquares {
@@ -47,10 +49,16 @@ function squaresOf(values: ArrayLike<number>): number {
 }
 
 /** Rows of derivatives by central differences; one-sided where the model says nothing on the other side. */
-function differences(problem: Problem, at: readonly number[], own: ArrayLike<number>): Float64Array[] {
+function differences(
+  problem: Problem,
+  at: readonly number[],
+  own: ArrayLike<number>,
+  sizes: readonly number[],
+): Float64Array[] {
   const rows = Array.from({ length: own.length }, () => new Float64Array(at.length))
   at.forEach((value, column) => {
-    const step = DIFFERENCE * (Math.abs(value) || 1)
+    // One that went to next to nothing is moved by a share of what it was, else nothing would seem to depend on it.
+    const step = DIFFERENCE * (Math.max(Math.abs(value), 1e-4 * Math.abs(sizes[column] as number)) || 1)
     const moved = (by: number): ArrayLike<number> | undefined =>
       problem.residuals(at.map((other, index) => (index === column ? value + by : other)))
     const above = moved(step)
@@ -146,7 +154,7 @@ export function fitLeastSquares(
   let converged = start.length === 0 || cost === 0
   let iterations = 0
   const jacobianAt = (at: readonly number[], own: ArrayLike<number>) =>
-    problem.jacobian?.(at) ?? differences(problem, at, own)
+    problem.jacobian?.(at) ?? differences(problem, at, own, options.sizes ?? start)
   let rows = jacobianAt(parameters, residuals)
   const most = options.maxIterations ?? MAX_ITERATIONS
   while (!converged && iterations < most) {

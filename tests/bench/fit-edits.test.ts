@@ -46,7 +46,7 @@ async function edited(
     const parameter = known.find(other => other.name === name)!
     return { parameter, value, stated: 0, standardUncertainty: u, interval: [0, 0], fitted: true, why: undefined }
   })
-  const empty = { degreesOfFreedom: 1, residualSdW: 1, residualSdK: 1, points: [], skipped: [] }
+  const empty = { degreesOfFreedom: 1, residualSdW: 1, residualSdK: 1, points: [], skipped: [], held: [] }
   const edits = fitEdits({
     part,
     coolers: new Map(cooler === undefined ? [] : [['c', cooler]]),
@@ -77,6 +77,14 @@ describe('a value with its uncertainty', () => {
     [3.512, 0.081, undefined, '3.512 ± 0.081'],
   ] as const)('%d ± %d in %s is written %s', (value, u, symbol, text) => {
     expect(withUncertainty(value, u, symbol === undefined ? undefined : findUnit(symbol))).toBe(text)
+  })
+
+  it.each([
+    [Number.NaN, 1],
+    [1, Number.NaN],
+    [1, Number.POSITIVE_INFINITY],
+  ])('is never written where it is none: %d ± %d', (value, u) => {
+    expect(() => withUncertainty(value, u, findUnit('nF'))).toThrow(RangeError)
   })
 })
 

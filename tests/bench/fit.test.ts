@@ -156,6 +156,120 @@ describe('a fit', () => {
   })
 })
 
+describe('a fit to few figures', () => {
+  const few = (options: PointOptions, free?: readonly string[]) =>
+    fitConstants({
+      part: { name: 'sample', value: statedPart },
+      coolers: new Map([['big-loop', trueLoop]]),
+      points: syntheticPoints(options),
+      ...(free === undefined ? {} : { free }),
+    })
+  const pick = (...at: number[]): Setting[] => at.map(index => settings[index]!)
+
+  it('has more figures than constants, and none of them counts that is given', () => {
+    const found = few({ seed: 1, settings: pick(16), figures: ['clock', 'power', 'die', 'plate'] })
+    if (!('parameters' in found)) throw new Error(found.why)
+    expect(found.degreesOfFreedom).toBeGreaterThan(0)
+    for (const { fitted, standardUncertainty, interval } of found.parameters) {
+      if (fitted) expect([standardUncertainty, ...interval!].every(Number.isFinite)).toBe(true)
+    }
+    expect(named(found, 'leakage').why).toBe(
+      'only 2 figures to fit to (plate and coolant are taken as given), and no more figures than constants leaves nothing to judge the scatter by',
+    )
+    expect(found.parameters.filter(({ why }) => /no balance/.test(why ?? ''))).toEqual([])
+  })
+
+  it('is none where there is one figure', () => {
+    const found = few({ seed: 1, settings: pick(16), figures: ['clock', 'power'] })
+    expect('why' in found && found.why).toMatch(
+      /^switching, leakage.*: only 1 figure to fit to, and no more figures than/,
+    )
+  })
+
+  it.each([
+    ['one run', pick(16)],
+    ['two runs', pick(0, 2)],
+    ['two other runs', pick(0, 16)],
+    ['three runs', pick(0, 2, 16)],
+    ['five runs', pick(0, 2, 9, 12, 16)],
+  ])('covers the true constants with %s, though the others are held beside theirs', (_, own) => {
+    // Stated constants are off by up to a quarter: what they are held at is the most of the uncertainty.
+    let [hits, count] = [0, 0]
+    for (let seed = 1; seed <= 40; seed++) {
+      const found = few({ seed, settings: own })
+      for (const one of 'parameters' in found ? found.parameters : []) {
+        if (!one.fitted) continue
+        count++
+        if (truthOf(one) >= one.interval![0] && truthOf(one) <= one.interval![1]) hits++
+      }
+    }
+    expect(count).toBeGreaterThan(0)
+    expect(hits / count).toBeGreaterThan(0.93)
+  })
+
+  it('covers the one that is asked for alone, and says which others it holds', () => {
+    let hits = 0
+    for (let seed = 1; seed <= 40; seed++) {
+      const found = few({ seed, settings: pick(0, 8, 16) }, ['switching'])
+      if (!('parameters' in found)) throw new Error(found.why)
+      const one = named(found, 'switching')
+      if (truthOf(one) >= one.interval![0] && truthOf(one) <= one.interval![1]) hits++
+      expect(found.held.map(({ parameter: { name }, value }) => [name, value])).toContainEqual(['shared-power', 12])
+    }
+    expect(hits).toBeGreaterThan(37)
+  })
+
+  it('is no surer than the readings are, however well they happen to agree', () => {
+    // Exact figures, known to 5 W each: the spread of the residuals is next to nothing.
+    const exact = syntheticPoints({ seed: 1, repeats: [0, 0], readings: 100_000 }).map(point => ({
+      ...point,
+      measured: { ...point.measured, power: { ...point.measured.power!, standardUncertainty: 5 } },
+    }))
+    const found = fitConstants({
+      part: { name: 'sample', value: truePart },
+      coolers: new Map([['big-loop', trueLoop]]),
+      points: exact,
+      free: ['switching', 'shared-power'],
+    })
+    if (!('parameters' in found)) throw new Error(found.why)
+    // 28 readings of 5 W, and shared power counts in each of them in full.
+    expect(named(found, 'shared-power').standardUncertainty!).toBeGreaterThan(5 / Math.sqrt(28))
+  })
+
+  it('carries what a constant that is held is known to', () => {
+    const points = syntheticPoints({ seed: 3 })
+    const withLeakage = (u: number): number => {
+      const found = fitConstants({
+        part: { name: 'sample', value: statedPart },
+        coolers: new Map([['big-loop', trueLoop]]),
+        points,
+        free: ['switching'],
+        uncertain: new Map([['part sample leakage', u]]),
+      })
+      return 'parameters' in found ? named(found, 'switching').standardUncertainty! : Number.NaN
+    }
+    const [small, usual, large] = [withLeakage(0.01), withLeakage(1), withLeakage(2)]
+    expect(usual).toBeGreaterThan(small)
+    // Twice the uncertainty, twice the share of it.
+    expect(Math.sqrt((large ** 2 - small ** 2) / (usual ** 2 - small ** 2))).toBeCloseTo(2, 0)
+  })
+
+  it('does not blame anything where a constant is next to nothing', () => {
+    const part = { ...truePart, sharedPowerW: 0 }
+    let left = 0
+    for (let seed = 1; seed <= 30; seed++) {
+      const own = few({ seed, part, settings: pick(0, 3, 6, 9, 12, 16, 20, 22) })
+      if (!('parameters' in own)) throw new Error(own.why)
+      const { fitted, why, interval } = named(own, 'shared-power')
+      if (!fitted) {
+        left++
+        expect(why).not.toMatch(/amiss|nothing in these runs/)
+      } else expect(interval![0]).toBeLessThan(0.5)
+    }
+    expect(left).toBeLessThan(15)
+  })
+})
+
 describe('no fit', () => {
   const request = (points: ReturnType<typeof syntheticPoints>, free?: readonly string[]) => ({
     part: { name: 'sample', value: statedPart },
