@@ -113,6 +113,27 @@ describe('predictions side by side', () => {
     expect(worst.find(({ load }) => load === 'idle')).toMatchObject({ cores: 0, clockMhz: null })
   })
 
+  it('have the watts that drive a plate behind those of the part', async () => {
+    const plate = `cooler stack kind thermoelectric {
+  modules 2
+  module { seebeck 53 mV/K; resistance 0.80 Ω; conductance 1.4 W/K }
+  drive-current 4 A
+  block-resistance 0.04 K/W
+  radiator { 100 % 0.05 K/W }
+}
+`
+    const text = profiles.replace('  drive off', '  cooler stack\n  drive full')
+    const { worst, predicted } = await compare('', soundBench, text + plate)
+    const [daily, quick] = worst.filter(({ load }) => load === 'weave')
+    const own = predicted.filter(({ load, profile }) => load === 'weave' && profile === 'quick')
+    const driveW = Math.max(...own.map(row => row.drive_w ?? Number.NaN))
+    expect(driveW).toBeGreaterThan(10)
+    expect(daily?.driveW).toBeNull()
+    expect(quick?.driveW).toBe(driveW)
+    expect(compareWords.predictedRow(quick!)[5]).toBe(`${quick?.powerW?.toFixed(1)} + ${driveW.toFixed(1)}`)
+    expect(compareWords.predictedRow(daily!)[5]).not.toContain('+')
+  })
+
   it('have no figure where one corner has none', async () => {
     const hot = soundBench.replace('100 % 0.06 K/W', '100 % 9 K/W').replace('die-limit 95 °C', 'die-limit 350 °C')
     const { worst } = await compare('', hot)

@@ -32,6 +32,7 @@ function worstOf(rows: readonly PredictionFigures[], profile: string): Omit<Wors
     profile,
     clockMhz,
     powerW: extreme(rows, row => row.power_w, Math.max),
+    driveW: extreme(rows, row => row.drive_w, Math.max),
     dieC: extreme(rows, row => row.die_c, Math.max),
     marginW: extreme(rows, row => row.margin_w, Math.min),
     state: states.find(state => rows.some(row => row.state === state)) ?? '',

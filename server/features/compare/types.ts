@@ -24,6 +24,8 @@ export interface WorstCase {
   readonly profile: string
   readonly clockMhz: number | null
   readonly powerW: number | null
+  /** What the drive of a thermoelectric plate takes besides; null where there is none. */
+  readonly driveW: number | null
   readonly dieC: number | null
   readonly marginW: number | null
   readonly state: string

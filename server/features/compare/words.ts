@@ -75,14 +75,14 @@ export const predictedHead: readonly string[] = [
 ]
 
 export function predictedRow(row: WorstCase): readonly string[] {
-  const { load, cores, profile, clockMhz, clockGainPct, powerW, dieC, marginW, limiter, state } = row
+  const { load, cores, profile, clockMhz, clockGainPct, powerW, driveW, dieC, marginW, limiter, state } = row
   return [
     load,
     cores === 0 ? nothing : String(cores),
     profile,
     figure(clockMhz, 0),
     clockGainPct === undefined ? '' : percent(clockGainPct),
-    figure(powerW, 1),
+    driveW === null ? figure(powerW, 1) : `${figure(powerW, 1)} + ${figure(driveW, 1)}`,
     figure(dieC, 1),
     figure(marginW, 0),
     limiter,
@@ -157,7 +157,8 @@ export function titleOf({ profiles }: Comparison): string {
   return `${others.join(', ')} against ${first}`
 }
 
-export const worstText = 'Each figure is the worst of the room’s corners.'
+export const worstText =
+  'Each figure is the worst of the room’s corners. Watts are those of the part, and behind a `+` those that drive a plate.'
 export const noScores = 'No scores: give each run a `score`, and this says whether the difference is more than noise.'
 export const caution =
   'Faster is not safer: the makers’ limits, local codes and licensed practice come before any of these figures.'
