@@ -56,11 +56,80 @@ export function valueIn(cell: string, unit: Unit, decimal: DecimalMark): number 
   return toBase(numberIn(parts?.[1] as string, decimal), own)
 }
 
-const clockTime = /(?:^|[\sT])(\d{1,2}):(\d{2}):(\d{2}(?:[.,]\d+)?)\s*(?:Z|[+-]\d{2}:?\d{2})?\s*$/
+const stamp =
+  /^\s*(?:(.*?\d)[\sT,]+)?(\d{1,4}):(\d{2})(?::(\d{2}))?([.,]\d+)?\s*(?:([ap])\.?m\.?)?\s*(Z|UTC|[+-]\d{2}:?\d{2})?\s*$/i
 
-/** Seconds since midnight of a time of day, with or without a date before it; NaN for anything else. */
-export function timeOfDay(cell: string): number {
-  const parts = clockTime.exec(cell)
-  if (parts === null) return Number.NaN
-  return Number(parts[1]) * 3600 + Number(parts[2]) * 60 + Number((parts[3] as string).replace(',', '.'))
+/** A time as loggers write it. */
+export interface TimeStamp {
+  /** Since midnight, or since the logger began. */
+  readonly seconds: number
+  /** As it stands before the time; empty where none does. */
+  readonly date: string
+  /** How far the time is ahead of UTC, where it says so; else 0. */
+  readonly aheadS: number
+  /** After so long it begins anew; 0 where a date says which day it is. */
+  readonly wrapS: number
+}
+
+/**
+ * A time of day, with or without a date before it; or hours, minutes and seconds since the beginning, of which there
+ * may be more than 24. Two numbers alone are minutes and seconds. Undefined for anything else.
+ */
+export function timeStamp(cell: string): TimeStamp | undefined {
+  const parts = stamp.exec(cell)
+  if (parts === null) return undefined
+  const [, date = '', first = '', second = '', third, fraction = '', half, zone] = parts
+  const isOfDay = date !== '' || half !== undefined
+  const isShort = third === undefined && !isOfDay
+  const [hours, minutes, whole] = (isShort ? [0, first, second] : [first, second, third ?? 0]).map(Number) as [
+    number,
+    number,
+    number,
+  ]
+  if (whole > 60 || (minutes > 59 && !isShort) || (isOfDay && hours > 23)) return undefined
+  const hour = half === undefined ? hours : (hours % 12) + (half.toLowerCase() === 'p' ? 12 : 0)
+  const ahead = /^([+-])(\d{2}):?(\d{2})$/.exec(zone ?? '')
+  return {
+    seconds: hour * 3600 + minutes * 60 + whole + Number(fraction.replace(',', '.')),
+    date,
+    aheadS: ahead === null ? 0 : Number(`${ahead[1]}1`) * (Number(ahead[2]) * 3600 + Number(ahead[3]) * 60),
+    wrapS: date !== '' ? 0 : isShort ? 3600 : 86_400,
+  }
+}
+
+const numericDate = /(\d{1,4})[-./](\d{1,2})[-./](\d{1,4})/
+type DateOrder = 'day-first' | 'month-first'
+
+/** Days since 1970; NaN where that is no date in this order. */
+function daysOf(date: string, order: DateOrder): number {
+  const parts = numericDate.exec(date)
+  // With the month's name.
+  if (parts === null) return Math.floor(Date.parse(`${date} UTC`) / 86_400_000)
+  const [a, b, c] = parts.slice(1).map(Number) as [number, number, number]
+  const isYearFirst = parts[1]?.length === 4
+  const [year, month, day] = isYearFirst ? [a, b, c] : order === 'day-first' ? [c, b, a] : [c, a, b]
+  return month > 12 || day > 31 ? Number.NaN : Date.UTC(year, month - 1, day) / 86_400_000
+}
+
+/**
+ * Days since the first date of a log; NaN for what is no date. Whether the day or the month stands first shows where the
+ * date changes: the next date is the nearer one.
+ */
+export function createDays(): (date: string) => number {
+  let orders: readonly DateOrder[] = ['day-first', 'month-first']
+  let last = ''
+  let day = 0
+  return date => {
+    if (date === last || date === '') return day
+    const found = orders
+      .map(order => ({ order, by: daysOf(date, order) - daysOf(last === '' ? date : last, order) }))
+      .filter(({ by }) => !Number.isNaN(by))
+      .toSorted((a, b) => Number(a.by < 0) - Number(b.by < 0) || Math.abs(a.by) - Math.abs(b.by))
+    const [best] = found
+    if (best === undefined) return Number.NaN
+    if (found.length < orders.length || found.some(({ by }) => by !== best.by)) orders = [best.order]
+    last = date
+    day += best.by
+    return day
+  }
 }

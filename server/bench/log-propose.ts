@@ -1,5 +1,5 @@
 import { findUnit, type Unit, unitLike, unitsOf } from '../../grammar/units/units.ts'
-import { isNothing, numberIn, timeOfDay } from './log-cells.ts'
+import { isNothing, numberIn, timeStamp } from './log-cells.ts'
 import { HEAD_CHARACTERS, likelyHeader } from './log-reader.ts'
 import { type Cells, cellsOf, linePieces } from './log-rows.ts'
 import { headerText, sniffDecimal, sniffDelimiter } from './log-sniff.ts'
@@ -143,7 +143,7 @@ interface Candidate extends Pick<ProposedColumn, 'header' | 'unit' | 'unitFrom'>
 function judge(header: string, column: readonly string[], wish: Wish, decimal: DecimalMark): Candidate | undefined {
   const cells = column.filter(cell => !isNothing(cell))
   const numbers = cells.map(cell => numberIn(cell, decimal)).filter(value => !Number.isNaN(value))
-  const isTimes = wish.kind === 'time' && cells.some(cell => !Number.isNaN(timeOfDay(cell)))
+  const isTimes = wish.kind === 'time' && cells.some(cell => timeStamp(cell) !== undefined)
   if (numbers.length === 0 && !isTimes) return undefined
   const stated = unitInHeader(header)
   const fits = stated?.dimension === wish.dimension

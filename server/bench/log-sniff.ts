@@ -44,12 +44,21 @@ export function sniffDecimal(text: string, delimiter: Delimiter): DecimalMark {
   return commas > points ? ',' : '.'
 }
 
+/** What a terminal would obey and an editor would not show. */
+const unseen = /[\p{Cc}\u202a-\u202e\u2066-\u2069]/gu
+
+/** A cell as a message has it: the beginning alone, nothing in it that cannot be seen. */
+export function shownCell(cell: string): string {
+  return cell.trim().slice(0, 40).replace(unseen, '\ufffd')
+}
+
 /** A header as it is compared: outer white space is no part of it. */
 export function headerText(cell: string): string {
   return cell
     .replace(/^\ufeff/, '')
     .trim()
     .replace(/\s+/g, ' ')
+    .replace(unseen, '\ufffd')
 }
 
 /** Where each header stands among the cells, exactly or but for its case; -1 where it does not. The first of equal ones counts. */
@@ -61,4 +70,10 @@ export function findHeaders(cells: readonly string[], headers: readonly string[]
     const exact = own.indexOf(wanted)
     return exact >= 0 ? exact : folded.indexOf(wanted.toLowerCase())
   })
+}
+
+/** Those of some headers that stand more than once among the cells. */
+export function headersTwice(cells: readonly string[], headers: readonly string[]): readonly string[] {
+  const own = cells.map(headerText)
+  return headers.filter(header => own.filter(cell => cell === headerText(header)).length > 1)
 }

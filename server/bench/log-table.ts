@@ -1,8 +1,9 @@
-import { isNothing, timeOfDay, valueIn } from './log-cells.ts'
-import { createClock, type LogGap } from './log-clock.ts'
+import { findUnit } from '../../grammar/units/units.ts'
+import { createDays, isNothing, timeStamp, valueIn } from './log-cells.ts'
+import { createClock, type LogGap, type TimedRow } from './log-clock.ts'
 import type { Cells } from './log-rows.ts'
 import { createSeries, type LogSeries } from './log-series.ts'
-import { findHeaders } from './log-sniff.ts'
+import { findHeaders, headersTwice, shownCell } from './log-sniff.ts'
 import { type ColumnKind, type DecimalMark, type FigureKind, figureKinds, type LogMapping } from './runs.ts'
 
 /** The rows of a log by its mapping: what is a row, what is the header again, what cannot be taken and why. */
@@ -15,7 +16,10 @@ export interface MalformedRow {
 
 /** What the rows came to. */
 export interface TableReading {
+  /** Its times count from the first row taken. */
   readonly series: LogSeries
+  /** Seconds after midnight of that row, where the log has times of day. */
+  readonly clockStartS: number | undefined
   /** Rows taken. */
   readonly rows: number
   /** Rows that could not be taken: all of them counted, the first few named. */
@@ -29,6 +33,8 @@ export interface TableReading {
   readonly empty: Readonly<Partial<Record<FigureKind, number>>>
   /** Columns of the mapping that the header does not have. */
   readonly missingColumns: readonly { readonly kind: ColumnKind; readonly header: string }[]
+  /** Headers of the mapping that stand more than once: the first counts. */
+  readonly twice: readonly string[]
   readonly hasTime: boolean
 }
 
@@ -51,6 +57,15 @@ interface Column {
 const NAMED = 5
 /** A row of units stands within so many lines below the header. */
 const UNITS_WITHIN = 2
+const DAY_S = 86_400
+
+/** Whether a row has nothing but units, and words that could be some. */
+function areUnits(cells: readonly string[]): boolean {
+  const words = cells.map(cell => cell.replace(/^[\s[(]+|[\s\])]+$/g, ''))
+  return words.every(word => !/\d/.test(word)) && words.some(word => findUnit(word) !== undefined)
+}
+
+const counted = (cells: number): string => (cells === 1 ? '1 cell' : `${cells} cells`)
 
 /** @param header the cells of the header, and its line */
 export function createTable(
@@ -77,21 +92,33 @@ export function createTable(
   const series = createSeries(kinds)
   const values = new Float64Array(kinds.length)
   const blanks = new Float64Array(kinds.length)
-  const clock = createClock()
   const malformed: MalformedRow[] = []
   let columns = columnsOf(header.cells)
   let figures = columns.filter(({ figure }) => figure >= 0)
   let time = columns.find(({ kind }) => kind === 'time')
+  let width = header.cells.length
   let malformedCount = 0
   let rows = 0
   let sinceHeader = 0
   let repeatedHeaders = 0
-  let timeKind: 'time-of-day' | 'elapsed' = 'elapsed'
+  let clockStartS: number | undefined
+  const daysOf = createDays()
 
   const refuse = (line: number, reason: string): void => {
     malformedCount++
     if (malformed.length < NAMED) malformed.push({ line, reason })
   }
+  const take = ({ values: own, clockS }: TimedRow, timeS: number, isBehindGap: boolean): void => {
+    if (rows === 0 && !Number.isNaN(clockS)) clockStartS = clockS
+    rows++
+    for (let at = 0; at < own.length; at++) if (Number.isNaN(own[at])) blanks[at] = (blanks[at] as number) + 1
+    if (isBehindGap) series.close()
+    series.add(timeS, own)
+  }
+  const clock = createClock(take, ({ line, shown }) =>
+    refuse(line, `the time ${shown} is out of line with the rows around it`),
+  )
+  const timed: TimedRow = { raw: 0, wrapS: 0, clockS: Number.NaN, line: 0, shown: '', values }
   /** Whether a row is the header again; its columns may stand in another order. */
   const isHeaderAgain = (cells: readonly string[]): boolean => {
     const again = columnsOf(cells)
@@ -99,29 +126,35 @@ export function createTable(
     columns = again
     figures = again.filter(({ figure }) => figure >= 0)
     time = again.find(({ kind }) => kind === 'time')
+    width = cells.length
     repeatedHeaders++
     sinceHeader = 0
     return true
   }
   const isUnits = (cells: readonly string[], line: number): boolean =>
-    rows === 0 &&
-    line <= header.line + UNITS_WITHIN &&
-    columns.every(({ at, convert }) => Number.isNaN(convert(cells[at] ?? '')))
+    rows === 0 && line <= header.line + UNITS_WITHIN && areUnits(cells)
   /** A row without a number where one is wanted: the header again, units below the header, or malformed. */
   const withoutNumber = (cells: readonly string[], line: number, column: Column): void => {
     if (isHeaderAgain(cells) || isUnits(cells, line)) return
     const cell = cells[column.at]
     const under = `under "${column.header}"`
-    if (cell === undefined) refuse(line, `${cells.length === 1 ? '1 cell' : `${cells.length} cells`}, none ${under}`)
+    if (cell === undefined) refuse(line, `${counted(cells.length)}, none ${under}`)
     else if (isNothing(cell)) refuse(line, `nothing ${under}`)
-    else refuse(line, `"${cell.trim().slice(0, 40)}" ${under} is no number`)
+    else refuse(line, `"${shownCell(cell)}" ${under} is no number`)
   }
-  const timeIn = (cell: string, column: Column): number => {
-    const elapsed = column.convert(cell)
-    if (!Number.isNaN(elapsed)) return elapsed
-    const ofDay = timeOfDay(cell)
-    if (!Number.isNaN(ofDay)) timeKind = 'time-of-day'
-    return ofDay
+  /** Puts the row's time into `timed`; false where it has none. */
+  const readTime = (cell: string, column: Column): boolean => {
+    timed.wrapS = 0
+    timed.clockS = Number.NaN
+    timed.raw = column.convert(cell)
+    if (!Number.isNaN(timed.raw)) return true
+    const found = timeStamp(cell)
+    if (found === undefined) return false
+    timed.raw = daysOf(found.date) * DAY_S + found.seconds - found.aheadS
+    timed.wrapS = found.wrapS
+    if (Number.isNaN(timed.raw)) return false
+    timed.clockS = found.wrapS === 3600 ? Number.NaN : found.seconds
+    return true
   }
   /** Puts the row's figures into `values`; false where the row cannot be taken. */
   const fill = (cells: readonly string[], line: number): boolean => {
@@ -134,7 +167,6 @@ export function createTable(
       }
       values[column.figure] = value
     }
-    for (const { figure } of figures) if (Number.isNaN(values[figure])) blanks[figure] = (blanks[figure] as number) + 1
     return true
   }
 
@@ -145,38 +177,46 @@ export function createTable(
         return
       }
       if (cells.length === 1 && (cells[0] as string).trim() === '') return
-      let timeS = rows
-      if (time !== undefined) {
-        const cell = cells[time.at]
-        const raw = cell === undefined ? Number.NaN : timeIn(cell, time)
-        if (Number.isNaN(raw)) {
-          withoutNumber(cells, line, time)
-          return
-        }
-        timeS = clock.next(raw, sinceHeader === 0 ? 'behind-header' : 'later', timeKind)
-        if (Number.isNaN(timeS)) {
-          refuse(line, `the time goes back to ${(cell as string).trim()}`)
-          return
-        }
+      // A separator at the end of a row is common, and no cell.
+      if (cells.length > width && !cells.slice(width).every(isNothing)) {
+        if (!isHeaderAgain(cells) && !isUnits(cells, line))
+          refuse(line, `${counted(cells.length)} where the header has ${width}`)
+        return
       }
       if (!fill(cells, line)) return
-      sinceHeader++
-      rows++
-      if (clock.take(timeS)) series.close()
-      series.add(timeS, values)
+      if (time === undefined) {
+        take(timed, rows, false)
+        return
+      }
+      const cell = cells[time.at]
+      if (cell === undefined || !readTime(cell, time)) {
+        withoutNumber(cells, line, time)
+        return
+      }
+      timed.line = line
+      timed.shown = shownCell(cell)
+      if (clock.offer(timed, sinceHeader === 0 ? 'behind-header' : 'later')) sinceHeader++
+      else refuse(line, `the time goes back to ${timed.shown}`)
     },
-    finish: () => ({
-      series: series.finish(),
-      rows,
-      malformed: { count: malformedCount, first: malformed },
-      repeatedHeaders,
-      gaps: clock.gaps,
-      gapCount: clock.gapCount,
-      empty: Object.fromEntries(kinds.flatMap((kind, at) => ((blanks[at] as number) > 0 ? [[kind, blanks[at]]] : []))),
-      missingColumns: mapping.columns
-        .filter((_, index) => (present[index] as number) < 0)
-        .map(({ kind, header: name }) => ({ kind, header: name })),
-      hasTime: time !== undefined,
-    }),
+    finish: () => {
+      clock.flush()
+      return {
+        series: series.finish(),
+        clockStartS,
+        rows,
+        malformed: { count: malformedCount, first: malformed.toSorted((a, b) => a.line - b.line) },
+        repeatedHeaders,
+        gaps: clock.gaps,
+        gapCount: clock.gapCount,
+        empty: Object.fromEntries(
+          kinds.flatMap((kind, at) => ((blanks[at] as number) > 0 ? [[kind, blanks[at]]] : [])),
+        ),
+        missingColumns: mapping.columns
+          .filter((_, index) => (present[index] as number) < 0)
+          .map(({ kind, header: name }) => ({ kind, header: name })),
+        twice: headersTwice(header.cells, headers),
+        hasTime: time !== undefined,
+      }
+    },
   }
 }

@@ -1,5 +1,6 @@
 import { fromBase, type Unit } from '../../grammar/units/units.ts'
 import type { LogReading } from './log-reader.ts'
+import type { MeasuredRun } from './measured-run.ts'
 import type { OddFigure } from './plausible.ts'
 import type { RunSettings } from './run-settings.ts'
 import { figureUnit } from './runs.ts'
@@ -13,6 +14,37 @@ function rounded(value: number, digits: number): string {
 
 function duration(seconds: number): string {
   return seconds < 120 ? `${Math.round(seconds)} s` : `${Math.round(seconds / 60)} min`
+}
+
+/** A time since a log's first row, to the second: `12 min 4 s`. */
+function sinceStart(seconds: number): string {
+  const whole = Math.round(seconds)
+  const parts = [
+    [Math.floor(whole / 3600), 'h'],
+    [Math.floor(whole / 60) % 60, 'min'],
+    [whole % 60, 's'],
+  ] as const
+  const first = parts.findIndex(([count]) => count > 0)
+  if (first < 0) return '0 s'
+  const shown = parts.slice(first).filter(([count]) => count > 0)
+  return shown.map(([count, unit]) => `${count} ${unit}`).join(' ')
+}
+
+/** A time of the log's clock; behind the first midnight with the day. */
+function clockTime(seconds: number): string {
+  const whole = Math.round(seconds)
+  const two = (count: number): string => String(count).padStart(2, '0')
+  const day = Math.floor(whole / 86_400)
+  const time = [Math.floor(whole / 3600) % 24, Math.floor(whole / 60) % 60, whole % 60].map(two).join(':')
+  return day === 0 ? time : `${time} of day ${day + 1}`
+}
+
+/** When a steady stretch was: as the log's clock has it, else since the log's first row. Undefined where there is none. */
+export function stretchText({ log, window }: Pick<MeasuredRun, 'log' | 'window'>): string | undefined {
+  if (window === undefined) return undefined
+  const start = log?.state === 'read' ? log.clockStartS : undefined
+  const text = (seconds: number): string => (start === undefined ? sinceStart(seconds) : clockTime(start + seconds))
+  return `${text(window.fromS)} to ${text(window.toS)}`
 }
 
 /** Why no steady stretch was found. */

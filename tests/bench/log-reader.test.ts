@@ -108,9 +108,43 @@ describe('a log', () => {
   })
 
   it('may have times of day, over midnight too', async () => {
-    const lines = ['23:59:58', '23:59:59.5', '00:00:01'].map(time => `2026-01-12 ${time},4700,180,64`)
-    const log = await read(`${plain.split('\n')[0]}\n${lines.join('\n')}`)
-    expect([...log.series.timeS].map(time => time - log.series.timeS[0]!)).toEqual([0, 1.5, 3])
+    const times = ['23:59:58', '23:59:59.5', '00:00:01']
+    const dated = times.map((time, at) => `2026-01-${at < 2 ? 12 : 13} ${time}`)
+    for (const lines of [times, dated]) {
+      const log = await read(`${plain.split('\n')[0]}\n${lines.map(time => `${time},4700,180,64`).join('\n')}`)
+      expect([...log.series.timeS]).toEqual([0, 1.5, 3])
+      expect(log.clockStartS).toBe(86_398)
+    }
+  })
+
+  it('may have dates, and a night between two sessions', async () => {
+    const times = ['2026-01-12 20:00:00', '2026-01-12 20:00:01', '2026-01-13 19:00:00', '2026-01-13 19:00:01']
+    const log = await read(`${plain.split('\n')[0]}\n${times.map(time => `${time},4700,180,64\n`).join('')}`)
+    expect(log).toMatchObject({ rows: 4, clockStartS: 72_000, malformed: { count: 0 } })
+    expect([...log.series.timeS]).toEqual([0, 1, 82_800, 82_801])
+  })
+
+  it.each([
+    ['seconds since some day', ['1768250000', '1768250001', '1768250003'], undefined],
+    ['minutes and seconds', ['59:58', '59:59', '60:01'], undefined],
+    ['minutes and seconds without hours', ['59:58', '59:59', '00:01'], undefined],
+    ['hours that go on', ['123:59:58', '123:59:59', '124:00:01'], 446_398],
+    ['half days', ['12:59:58 PM', '12:59:59 PM', '01:00:01 PM'], 46_798],
+    [
+      'another time zone',
+      ['2026-03-29T01:59:58+01:00', '2026-03-29T01:59:59+01:00', '2026-03-29T03:00:01+02:00'],
+      7198,
+    ],
+  ] as const)('may have %s, which count from its first row', async (_, times, clockStartS) => {
+    const log = await read(`${plain.split('\n')[0]}\n${times.map(time => `${time},4700,180,64\n`).join('')}`)
+    expect([...log.series.timeS]).toEqual([0, 1, 3])
+    expect(log.clockStartS).toBe(clockStartS)
+  })
+
+  it('tells headers of the mapping that stand twice, the first of which counts', async () => {
+    const log = await read(plain.replace('hot spot', 'package'), { columns: usual.slice(0, 3) })
+    expect(log.twice).toEqual(['package'])
+    expect(log.series.figures.power?.[0]).toBe(180.5)
   })
 
   it('may be without a time', async () => {
@@ -134,11 +168,46 @@ describe('gaps', () => {
   })
 })
 
+describe('one time that is out of line', () => {
+  const at = (times: readonly (number | string)[]): string =>
+    `${plain.split('\n')[0]}\n${times.map(time => `${time},4700,180,64\n`).join('')}`
+  const line = Array.from({ length: 60 }, (_, second) => second)
+
+  it.each([
+    ['in the middle', line.with(30, 99_999_999), [32]],
+    ['at the beginning', line.with(0, 99_999_999), [2]],
+    ['near the beginning', line.with(1, 99_999_999), [3]],
+    ['and another one', line.with(30, 99_999_999).with(31, 99_999_999).with(50, 5e6), [32, 33, 52]],
+    ['before a gap', line.map(second => (second < 30 ? second : second + 1000)).with(29, 1e7), [31]],
+  ] as const)('costs its own row: %s', async (_, times, lines) => {
+    const log = await read(at(times))
+    expect(log.rows).toBe(60 - lines.length)
+    expect(log.malformed.first.map(one => one.line)).toEqual(lines)
+    expect(log.malformed.first[0]?.reason).toMatch(/is out of line with the rows around it$/)
+  })
+
+  it('as a time of day costs its own row', async () => {
+    const times = line.map(second => `20:00:${String(second).padStart(2, '0')}`).with(30, '03:00:00')
+    const log = await read(at(times))
+    expect([log.rows, log.series.timeS.at(-1)]).toEqual([59, 59])
+  })
+
+  it('is none where the log goes on from there', async () => {
+    const log = await read(at(line.map(second => (second < 30 ? second : second + 40_000))))
+    expect(log).toMatchObject({ rows: 60, gapCount: 1, gaps: [{ fromS: 29, toS: 40_030 }], malformed: { count: 0 } })
+    const late = line.map(second => (second < 30 ? `23:59:${second + 30}` : `06:00:${second - 20}`))
+    expect(await read(at(late))).toMatchObject({ rows: 60, malformed: { count: 0 } })
+  })
+})
+
 describe('malformed rows', () => {
   const bad = (...lines: string[]): string => plain + lines.map(line => `${line}\n`).join('')
 
   it.each([
     ['3,4700', '2 cells, none under "package"'],
+    ['3,4700,180,64,9,9', '6 cells where the header has 4'],
+    ['3,4,400.1,180.5,64', '5 cells where the header has 4'],
+    ['1,2', '2 cells, none under "package"'],
     ['3,4700,hot,64', '"hot" under "package" is no number'],
     ['3,4700,180;5,64', '"180;5" under "package" is no number'],
     ['3,4700,"180,64', 'a quote is never closed'],
@@ -149,6 +218,20 @@ describe('malformed rows', () => {
     const log = await read(bad(line, '4,4700,180,64'))
     expect(log.rows).toBe(4)
     expect(log.malformed).toEqual({ count: 1, first: [{ line: 5, reason }] })
+  })
+
+  it('are named without what a terminal would obey', async () => {
+    const rows = Array.from({ length: 500 }, (_, at) => `${at + 3},4700,180,64`)
+    const log = await read(bad(...rows, '600,4700,1\0\u001b[31m\u202e,64'))
+    expect(log.malformed.first).toEqual([
+      { line: 505, reason: '"1\ufffd\ufffd[31m\ufffd" under "package" is no number' },
+    ])
+  })
+
+  it('are none with a separator at their end, or without columns that nobody asked for', async () => {
+    const text = plain.replaceAll('\n', ',\n').replace('hot spot,', 'hot spot,fan')
+    expect(await read(text.replace('64,', '64'))).toMatchObject({ rows: 3, malformed: { count: 0 } })
+    expect(await read(plain.replaceAll(/(\.\d|64)\n/g, '$1,\n'))).toMatchObject({ rows: 3, malformed: { count: 0 } })
   })
 
   it('are all counted; the first few are named by their line', async () => {

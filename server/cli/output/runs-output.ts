@@ -1,4 +1,12 @@
-import { type ComparedRun, figureUnit, logText, oddText, settingsText, unsteadyText } from '../../service.ts'
+import {
+  type ComparedRun,
+  figureUnit,
+  logText,
+  oddText,
+  settingsText,
+  stretchText,
+  unsteadyText,
+} from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { tableText, wrapped } from './table.ts'
@@ -52,7 +60,8 @@ export function runsJson(runs: readonly ShownRun[]): string {
 const decimals: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1, A: 1, '°C': 1 }
 
 /** What there is to say of a run's log. */
-function logWords({ log, window, unsteady }: ComparedRun): string[] {
+function logWords(run: ComparedRun): string[] {
+  const { log, window, unsteady } = run
   const words: string[] = []
   if (log !== undefined && log.state !== 'read') words.push(logText(log))
   if (log?.state === 'read') {
@@ -67,7 +76,7 @@ function logWords({ log, window, unsteady }: ComparedRun): string[] {
     if (gapCount > 0) words.push(`${gapCount} gap${gapCount === 1 ? '' : 's'}`)
     for (const { header } of missingColumns) words.push(`it has no column "${header}"`)
   }
-  if (window !== undefined) words.push(`steady from ${window.fromS.toFixed(0)} s to ${window.toS.toFixed(0)} s`)
+  if (window !== undefined) words.push(`steady from ${stretchText(run)}`)
   else if (unsteady !== undefined && !(log?.state === 'read' && log.rows === 0)) words.push(unsteadyText(unsteady))
   return words
 }

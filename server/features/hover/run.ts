@@ -1,12 +1,20 @@
-import { type ComparedRun, figureUnit, logText, oddText, settingsText, unsteadyText } from '../../bench/index.ts'
-import { significant } from '../figures.ts'
+import {
+  type ComparedRun,
+  figureUnit,
+  logText,
+  oddText,
+  settingsText,
+  stretchText,
+  unsteadyText,
+} from '../../bench/index.ts'
 import { list, paragraphs, table } from './markdown.ts'
 
 /** Hover of a run: what was measured beside what is predicted for it, and how the measured figures were obtained. */
 
 const places: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1, A: 1, '°C': 1 }
 
-function logLines({ log, window, unsteady }: ComparedRun): string[] {
+function logLines(run: ComparedRun): string[] {
+  const { log, window, unsteady } = run
   if (log === undefined) return []
   if (log.state !== 'read') return [logText(log)]
   const steady =
@@ -14,7 +22,7 @@ function logLines({ log, window, unsteady }: ComparedRun): string[] {
       ? unsteady === undefined
         ? []
         : [unsteadyText(unsteady)]
-      : [`means of the steady stretch from ${significant(window.fromS, 3)} s to ${significant(window.toS, 3)} s`]
+      : [`means of the steady stretch from ${stretchText(run)}`]
   const lost = log.malformed.count === 0 ? [] : [`${log.malformed.count} rows of the log could not be taken`]
   return [`${log.rows} rows of the log`, ...lost, ...steady]
 }

@@ -1,6 +1,6 @@
 import type { ComparedRun } from '../../bench/compare-run.ts'
 import { figureUnit } from '../../bench/runs.ts'
-import { logText, oddText, settingsText, unsteadyText } from '../../bench/wording.ts'
+import { logText, oddText, settingsText, stretchText, unsteadyText } from '../../bench/wording.ts'
 import type { PlacedFinding } from '../../checks/run.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
@@ -200,7 +200,7 @@ function runBlocks(run: ComparedRun): Block[] {
   if (settings !== undefined) words.push(settings)
   if (log?.state === 'read') words.push(`${log.rows} rows of its log, ${log.malformed.count} not taken`)
   else if (log !== undefined) words.push(logText(log))
-  if (window !== undefined) words.push(`means from ${window.fromS.toFixed(0)} s to ${window.toS.toFixed(0)} s`)
+  if (window !== undefined) words.push(`means from ${stretchText(run)}`)
   else if (unsteady !== undefined) words.push(unsteadyText(unsteady))
   if (cannot !== undefined) words.push(cannot)
   const rows = compared.map(one => {
