@@ -181,9 +181,10 @@ function overTime(transient: Transient, seconds: number, target: Quantity): { va
   return { value: transient.lowestSecondMhz / 1000, lastsS: firstBelow(transient, target) ?? seconds }
 }
 
-/** When the sliding second first falls below the clock; undefined where it never does. */
+/** When the sliding second first falls below the clock, 0 where the first one does; undefined where it never does. */
 function firstBelow(transient: Transient, target: Quantity): number | undefined {
-  return transient.slowerSeconds.find(({ clockMhz }) => !meets(clockMhz / 1000, '>=', target))?.timeS
+  const timeS = transient.slowerSeconds.find(({ clockMhz }) => !meets(clockMhz / 1000, '>=', target))?.timeS
+  return timeS !== undefined && timeS <= 1 + 1e-6 ? 0 : timeS
 }
 
 /** An expectation that is to hold for a time: each core count, started on an idle bench in the warmest air. */

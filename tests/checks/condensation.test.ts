@@ -41,6 +41,20 @@ describe('condensation', () => {
     expect(found?.finding.message).toContain('asks for more')
   })
 
+  it('warns of a plate just at the dew point', async () => {
+    const [found] = await findingsOf(code, edited(demo(code), ['hold 8 °C', 'dew + 0 K']))
+    expect(found?.finding.severity).toBe('warning')
+    expect(found?.finding.message).toContain('just at the dew point: a damp day')
+    expect(await fixed(code, edited(demo(code), ['hold 8 °C', 'dew + 0 K']))).toContain('drive dew + 3 K')
+    expect(await placesOf(code, edited(demo(code), ['hold 8 °C', 'dew + 0.1 K']))).toEqual([])
+  })
+
+  it('names idle where every load keeps the plate at the same temperature', async () => {
+    const [found] = await findingsOf(code, demo(code))
+    expect(found?.finding.load).toBe('idle')
+    expect(found?.finding.message).toMatch(/^`idle` at/)
+  })
+
   it('is a hint behind insulation', async () => {
     const text = edited(demo(code), ['  modules 3', '  insulated yes\n  modules 3'])
     expect((await findingsOf(code, text)).map(({ finding }) => finding.severity)).toEqual(['hint'])

@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import { fixed } from '../harness/check.ts'
+import { makeAllRuns } from '../../server/semantic/over-time.ts'
+import { fixed, foundIn } from '../harness/check.ts'
+import { loadFixture, uriOf } from '../harness/fixture.ts'
 import { demo, edited, findingsOf, messageOf, placesOf } from './demo.ts'
 
 const code = 'expect-failed'
@@ -37,6 +39,30 @@ describe('expect-failed', () => {
     expect(await messageOf(code, asked('power <= 100 W'))).toMatch(
       /A step of 4\dx for these cores would hold, [\d.]+ W less/,
     )
+  })
+
+  it('says on which side of the dew point a plate is', async () => {
+    const text = edited(demo('condensation'), [
+      '  voltage {',
+      '  expect idle plate above dew by 2 K\n  expect burn plate above dew by -8 K\n  voltage {',
+    ])
+    // The dew point of 24 °C and 55 % is 14.40 °C, the plate is held at 8 °C.
+    const message = await messageOf(code, text)
+    expect(message).toMatch(
+      /^`idle` .* keeps the plate 6\.4\d? K below the dew point, 8\.4\d? K below the 2 K above it expected/,
+    )
+    const warm = edited(text, ['hold 8 °C', 'hold 15 °C'])
+    expect(await messageOf(code, warm)).toMatch(/keeps the plate 0\.\d+ K above the dew point, 1\.\d+ K below/)
+  })
+
+  it('says so where not even the first second of a time holds', async () => {
+    const text = asked('holds >= 5.2 GHz for 10 s')
+    const loaded = await loadFixture(text)
+    loaded.service.findings(uriOf('a.detent'))
+    makeAllRuns()
+    const messages = foundIn(loaded).flatMap(({ finding }) => (finding.code === code ? [finding.message] : []))
+    expect(messages).toHaveLength(1)
+    expect(messages[0]).toContain('From an idle bench not even the first second holds of 10 s')
   })
 
   it('names the worst corner', async () => {

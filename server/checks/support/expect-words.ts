@@ -20,7 +20,7 @@ import {
 /** What a figure is called in a sentence that names the load first. */
 const verbs: Readonly<Record<ExpectedFigure, string>> = {
   clock: 'holds',
-  'above-dew': 'keeps the plate above the dew point by',
+  'above-dew': 'keeps the plate',
   die: 'brings the die to',
   plate: 'brings the plate to',
   coolant: 'brings the coolant to',
@@ -72,10 +72,11 @@ function heldBy({ settled }: Prediction): string {
 /** How long an expectation that is to hold for a time lasts, and what ends it. */
 function lastingWords({ lastsS, forS, transient }: Expectation): string {
   if (lastsS === undefined || forS === undefined || transient === undefined) return ''
-  const last = transient.events.findLast(event => event.timeS <= lastsS)
+  const last = transient.events.findLast(event => event.timeS <= (lastsS || 1))
   const why = last === undefined ? '' : `: ${last.what}`
   const end = transient.tripped ? `; the machine stops after ${durationWords(transient.endS)}` : ''
-  return ` in its slowest second. From an idle bench it lasts ${durationWords(lastsS)} of ${durationWords(forS)}${why}${end}`
+  const lasts = lastsS === 0 ? 'not even the first second holds' : `it lasts ${durationWords(lastsS)}`
+  return ` in its slowest second. From an idle bench ${lasts} of ${durationWords(forS)}${why}${end}`
 }
 
 /** What is wrong with an expectation that does not hold: where, by how much, what limits it, and a way out. */
@@ -87,7 +88,11 @@ export function failedText(evaluation: Evaluation, expectation: Expectation, wor
   const asked = fromBase(target.value, target.unit)
   const off = written(expectation, Math.abs(predicted - asked))
   const side = compare === '>=' ? 'below' : 'above'
-  const figures = `${written(expectation, predicted)}, ${off} ${side} the ${written(expectation, asked)} expected`
+  const isDew = expectation.figure === 'above-dew'
+  const found = isDew
+    ? `${written(expectation, Math.abs(predicted))} ${predicted < 0 ? 'below' : 'above'} the dew point`
+    : written(expectation, predicted)
+  const figures = `${found}, ${off} ${side} the ${written(expectation, asked)}${isDew ? ' above it' : ''} expected`
   const way = failedWayOut(evaluation, expectation)
   return `${whereWords(worst)} ${verbs[expectation.figure]} ${figures}${lastingWords(expectation)}${heldBy(worst)}.${way}`
 }

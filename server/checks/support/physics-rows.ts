@@ -31,12 +31,20 @@ export interface RowGroup {
   readonly worst: EnvelopePoint
 }
 
-/** The points with those first that a load declares, so that of equally bad ones a person reads of a load they know. */
+/** Figures that differ by less are the same, and the first of them is named. */
+const sameValue = 1e-6
+
+/**
+ * The points with idle first, then those that a load declares, fewest cores first: of equally bad ones a person reads of
+ * what they meet first and know.
+ */
 export function declaredFirst(points: readonly EnvelopePoint[]): readonly EnvelopePoint[] {
   const isForeign = ({ load, declared }: EnvelopePoint): boolean => {
     return load.kind === 'work' && declared !== undefined && (load.cores < declared.from || load.cores > declared.to)
   }
-  return [...points.filter(point => !isForeign(point)), ...points.filter(isForeign)]
+  const rank = (point: EnvelopePoint): number =>
+    (point.load.kind === 'work' ? point.load.cores : 0) + (isForeign(point) ? 1e6 : 0)
+  return [...points].sort((a, b) => rank(a) - rank(b))
 }
 
 /**
@@ -53,27 +61,31 @@ export function groupByRow(
     return value === undefined ? [] : [{ point, value }]
   })
   if (found.length === 0) return []
-  found.sort((a, b) => b.value - a.value)
   const rows = new Map<number, Sourced | undefined>()
   const rowOf = ({ load }: EnvelopePoint): Sourced | undefined => {
     if (load.kind !== 'work') return undefined
     if (!rows.has(load.cores)) rows.set(load.cores, stepRow(evaluation, load.cores))
     return rows.get(load.cores)
   }
-  const groups = new Map<Sourced['match'] | undefined, { row: Sourced | undefined; bad: EnvelopePoint[] }>()
-  for (const { point } of found) {
-    const row = rowOf(point)
+  const groups = new Map<Sourced['match'] | undefined, { row: Sourced | undefined; bad: typeof found }>()
+  for (const one of found) {
+    const row = rowOf(one.point)
     const group = groups.get(row?.match)
-    if (group === undefined) groups.set(row?.match, { row, bad: [point] })
-    else group.bad.push(point)
+    if (group === undefined) groups.set(row?.match, { row, bad: [one] })
+    else group.bad.push(one)
   }
-  return [...groups.values()].map(({ row, bad }) => ({
-    row,
-    at: settingPlace(evaluation.profile, row ?? evaluation.profile.key('cooler')),
-    points: envelopeOf(evaluation).filter(point => rowOf(point)?.match === row?.match),
-    bad,
-    worst: bad[0] as EnvelopePoint,
-  }))
+  return [...groups.values()].map(({ row, bad: unsorted }) => {
+    const most = Math.max(...unsorted.map(({ value }) => value)) - sameValue
+    const rest = unsorted.toSorted((a, b) => b.value - a.value).map(({ point }) => point)
+    const worst = (unsorted.find(({ value }) => value >= most) as (typeof unsorted)[number]).point
+    return {
+      row,
+      at: settingPlace(evaluation.profile, row ?? evaluation.profile.key('cooler')),
+      points: envelopeOf(evaluation).filter(point => rowOf(point)?.match === row?.match),
+      bad: [worst, ...rest.filter(point => point !== worst)],
+      worst,
+    }
+  })
 }
 
 /** The worst point of the whole envelope, for findings that stand in one place. */
@@ -87,7 +99,7 @@ export function worstPoint(
     const value = badness(point)
     if (value === undefined) continue
     bad.push(point)
-    if (worst === undefined || value > worst.value) worst = { point, value }
+    if (worst === undefined || value > worst.value + sameValue) worst = { point, value }
   }
   return worst === undefined ? undefined : { ...worst, bad }
 }

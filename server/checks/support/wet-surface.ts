@@ -28,12 +28,13 @@ function marginAskedK({ drive }: { readonly drive: Drive }): number {
   return drive.kind === 'dew' ? drive.marginK : 0
 }
 
-/** How far a surface lies below the wet point and the margin asked for; undefined where it does not. */
+/** How far a surface lies below the wet point and the margin asked for, 0 on the wet point itself; undefined where it does not. */
 function shortfallK(bench: Bench, settled: EnvelopePoint['settled']): number | undefined {
   const surfaceC = coldestSurfaceC(bench, settled)
   if (surfaceC === null) return undefined
   const short = settled.wetC + marginAskedK(bench.profile) - surfaceC
-  return short > toleranceK ? short : undefined
+  if (short > toleranceK) return short
+  return surfaceC <= settled.wetC + toleranceK ? 0 : undefined
 }
 
 /** Whether a surface has the finding, and is below 0 °C (`frost`) or not (`wet`). */
@@ -83,7 +84,7 @@ function coldestByCorner(bench: Bench, points: readonly EnvelopePoint[]): readon
     if (surfaceC === null) continue
     const key = `${point.corner.airC} ${point.corner.humidityPct}`
     const before = coldest.get(key)
-    if (before === undefined || surfaceC < before.surfaceC - 1e-9) coldest.set(key, { point, surfaceC })
+    if (before === undefined || surfaceC < before.surfaceC - toleranceK) coldest.set(key, { point, surfaceC })
   }
   return [...coldest.values()].map(({ point }) => point)
 }
@@ -117,9 +118,12 @@ export function wetFinding(
   const isDry = surfaceC >= wetC - toleranceK
   const surface = plateC !== null && surfaceC < plateC ? 'coolant' : 'plate'
   const name = wetC < 0 ? 'frost point' : 'dew point'
-  const figures = isDry
-    ? `${kelvin(surfaceC - wetC)} above the ${name} of ${celsius(wetC)}, where \`dew + ${kelvin(marginAskedK(bench.profile))}\` asks for more`
-    : `${kelvin(wetC - surfaceC)} below the ${name} of ${celsius(wetC)}`
+  const figures =
+    surfaceC <= wetC + toleranceK && isDry
+      ? `just at the ${name}`
+      : isDry
+        ? `${kelvin(surfaceC - wetC)} above the ${name} of ${celsius(wetC)}, where \`dew + ${kelvin(marginAskedK(bench.profile))}\` asks for more`
+        : `${kelvin(wetC - surfaceC)} below the ${name} of ${celsius(wetC)}`
   const what =
     surfaceC < -toleranceK ? 'ice grows on it and melts over the board later' : 'water gathers and runs onto the board'
   const insulated = evaluation.profile.cooler !== undefined && isInsulated(evaluation.profile.cooler)
