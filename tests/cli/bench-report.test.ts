@@ -107,6 +107,7 @@ describe('report', () => {
     const { out } = await detent(folder.path, ['report'])
     expect(out).not.toContain('<b>memory</b>')
     expect(out).not.toContain('alert(1)</script>')
+    expect(out.replace(/<script[\s\S]*?<\/script>/g, '')).not.toMatch(/`[a-z-]+`/)
   })
 
   it('is not written of nothing', async () => {

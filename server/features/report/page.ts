@@ -14,6 +14,11 @@ function escaped(text: string): string {
   return text.replace(/[&<>"']/g, sign => escapes[sign] ?? sign)
 }
 
+/** Text in which names stand between backticks. */
+function inline(text: string): string {
+  return escaped(text).replace(/`([^`]+)`/g, '<code>$1</code>')
+}
+
 const style = `
 :root { color-scheme: light dark; --ink: #1c1c1c; --paper: #fff; --rule: #bbb; --soft: #f2f2f2 }
 @media (prefers-color-scheme: dark) { :root { --ink: #e6e6e6; --paper: #1b1b1b; --rule: #555; --soft: #2a2a2a } }
@@ -94,11 +99,11 @@ function blockHtml(block: Block, charts: readonly Chart[], drawn: 'drawn' | 'tol
     case 'heading':
       return `<h${block.level}>${escaped(block.text)}</h${block.level}>`
     case 'text':
-      return `<p>${escaped(block.text)}</p>`
+      return `<p>${inline(block.text)}</p>`
     case 'caution':
       return `<p class="caution"><strong>Caution:</strong> ${escaped(block.text)}</p>`
     case 'list':
-      return `<ul>${block.items.map(item => `<li>${escaped(item)}</li>`).join('\n')}</ul>`
+      return `<ul>${block.items.map(item => `<li>${inline(item)}</li>`).join('\n')}</ul>`
     case 'table':
       return tableHtml(block.head, block.rows)
     case 'code':
