@@ -5,6 +5,8 @@ export default defineConfig({
     root: new URL('../../..', import.meta.url).pathname,
     include: ['tests/editor/look/**/*.look.ts'],
     setupFiles: ['tests/editor/look/setup.ts'],
+    // A browser, a server and an extension host on one machine: what a stall has cost is tried once more.
+    retry: 1,
     testTimeout: 60_000,
     hookTimeout: 60_000,
     // What the editor does in its own time on a busy machine.
