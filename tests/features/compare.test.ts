@@ -62,6 +62,31 @@ describe('settings side by side', () => {
     ])
   })
 
+  it('have each correlation for itself, units behind a space, and many as one row', async () => {
+    const withLines = (...lines: readonly string[]): string =>
+      soundBench.replace('switching 2.0 nF', `switching 2.0nF ± 0.1nF\n  ${lines.join('\n  ')}`)
+    const pairs = ['switching leakage', 'switching shared-power', 'leakage shared-power', 'leakage package-resistance']
+    const lines = (r: number, among = pairs) => among.map(pair => `correlated ${pair} ${r}`)
+    const settingsOf = async (old: readonly string[], own: readonly string[]) => {
+      const [[before], [now]] = [await sides('', withLines(...old)), await sides('', withLines(...own))]
+      return compareProfiles([{ ...before!, label: 'daily@old' }, now!])
+    }
+    const few = await settingsOf(lines(0.5, pairs.slice(0, 2)), lines(0.4, pairs.slice(0, 3)))
+    expect(few.settings.filter(({ isSame }) => !isSame).map(({ key, values }) => [key, ...values])).toEqual([
+      ['part correlated switching leakage', '0.5', '0.4'],
+      ['part correlated switching shared-power', '0.5', '0.4'],
+      ['part correlated leakage shared-power', null, '0.4'],
+    ])
+    const many = await settingsOf(lines(0.5), lines(0.4, pairs.slice(1)))
+    expect(many.settings.filter(({ isSame }) => !isSame)).toHaveLength(4)
+    expect(compareWords.shownSettings(many, 'different').map(compareWords.settingRow)).toEqual([
+      ['part correlated: 4 lines differ', '4 lines', '3 lines'],
+    ])
+    const [stated, plain] = [await sides('', withLines()), await sides()]
+    const { settings } = compareProfiles([{ ...stated[0]!, label: 'daily@old' }, plain[0]!])
+    expect(settings.find(({ key }) => key === 'part switching')?.values).toEqual(['2.0 nF ± 0.1 nF', '2.0 nF'])
+  })
+
   it('include constants of the bench that bear one name and are not the same', async () => {
     const [now] = await sides()
     const changed = soundBench

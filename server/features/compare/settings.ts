@@ -85,11 +85,17 @@ function collect({ text }: Pick<Chunk, 'text'>, block: Match, before: string, in
     const word = match.word?.word
     if (!match.sound || word === undefined || remarks.has(word)) continue
     const { items } = match.statement
-    const named = word === '' ? (match.slots[0]?.to ?? 0) : 1
+    // What may stand several times is told apart by all but its value.
+    const isOneOfMany = match.word?.many === true && match.statement.block === undefined
+    const named = word === '' ? (match.slots[0]?.to ?? 0) : isOneOfMany ? items.length - 1 : 1
     const cut = (from: number, to: number): string => {
       const [first, last] = [items[from], items[to - 1]]
       if (first === undefined || last === undefined || to <= from) return ''
-      return text.slice(first.start, last.end).replace(/\s+/g, ' ')
+      // As the formatter writes it: a unit behind a space, a ratio without.
+      return text
+        .slice(first.start, last.end)
+        .replace(/\s+/g, ' ')
+        .replace(/(?<![\w".]|\w-)([\d.]+)(?=[A-Za-wyz°%µμΩ\u2126])/g, '$1 ')
     }
     const key = `${before} ${cut(0, named)}`
     if (items.length > named) {
@@ -189,5 +195,24 @@ function benchDifferences(profiles: readonly ResolvedProfile[]): readonly Compar
         ),
       )
       .filter(({ isSame }) => !isSame)
+  })
+}
+
+/** So many lines of correlations that differ are shown; more become one row. */
+const SHOWN_CORRELATIONS = 3
+
+/** Settings as a person reads them: a fit writes dozens of correlations, which say little one by one. */
+export function shortened(settings: readonly ComparedSetting[]): readonly ComparedSetting[] {
+  const ofKind = (key: string): string | undefined => /^(?:part|cooler) correlated(?= )/.exec(key)?.[0]
+  return settings.flatMap(row => {
+    const kind = ofKind(row.key)
+    const own = kind === undefined ? [] : settings.filter(({ key }) => ofKind(key) === kind)
+    if (own.length <= SHOWN_CORRELATIONS) return [row]
+    if (own[0] !== row) return []
+    const values = row.values.map((_, index) => {
+      const count = own.filter(one => one.values[index] !== null).length
+      return count === 0 ? null : `${count} line${count === 1 ? '' : 's'}`
+    })
+    return [{ key: `${kind}: ${own.length} lines differ`, values, isSame: false }]
   })
 }

@@ -1,4 +1,5 @@
 import { significant } from '../figures.ts'
+import { shortened } from './settings.ts'
 import type { ComparedSetting, Comparison, ScoreComparison, WorstCase } from './types.ts'
 
 /** The words of a comparison, the same on a terminal and in the editor. */
@@ -144,7 +145,7 @@ export function settingRow({ key, values }: ComparedSetting): readonly string[] 
 
 /** @param show whether settings that are the same everywhere are listed as well */
 export function shownSettings({ settings }: Comparison, show: 'all' | 'different'): readonly ComparedSetting[] {
-  return show === 'all' ? settings : settings.filter(({ isSame }) => !isSame)
+  return shortened(show === 'all' ? settings : settings.filter(({ isSame }) => !isSame))
 }
 
 export function sameText({ settings }: Comparison): string {
