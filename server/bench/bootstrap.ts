@@ -20,6 +20,11 @@ export interface BootstrapInterval {
   readonly standardUncertainty: number
   readonly acceleration: number
   readonly bias: number
+  /**
+   * The share that the widest interval of this kind without a value leaves out: below 0.05 the 95 % interval does not
+   * have it. No smaller than the number of draws can tell.
+   */
+  readonly pOf: (value: number) => number
 }
 
 const RESAMPLES = 10_000
@@ -104,5 +109,13 @@ export function bootstrapInterval(
     standardUncertainty: Math.sqrt(squares / (resamples - 1)),
     acceleration,
     bias,
+    pOf: other => {
+      const under = found.reduce((sum, one) => sum + (one < other ? 1 : one === other ? 0.5 : 0), 0)
+      const share = Math.min(1 - 0.5 / resamples, Math.max(0.5 / resamples, under / resamples))
+      // The inverse of `adjusted`.
+      const w = normalQuantile(share, 0, 1) - bias
+      const z = w / Math.max(1 + acceleration * w, 1e-9) - bias
+      return Math.min(1, Math.max(1 / resamples, 2 * Math.min(normalShareBelow(z), normalShareBelow(-z))))
+    },
   }
 }

@@ -1,7 +1,7 @@
-import { bootstrapInterval } from './bootstrap.ts'
+import { type BootstrapInterval, bootstrapInterval } from './bootstrap.ts'
 import { meanOf, varianceOf } from './moments.ts'
 import { tQuantile } from './t-distribution.ts'
-import { pairedTest, type TTest, welchFreedom, welchTest } from './t-tests.ts'
+import { pairedTest, welchTest } from './t-tests.ts'
 
 /** How much better one set of scores is than another, in percent, and whether that is more than noise. */
 
@@ -29,11 +29,13 @@ export interface Gain {
    * second, each less one: a time that is halved is a gain of 100 %.
    */
   readonly gainPct: number
-  /** 95 %; undefined where there are too few scores. */
+  /** 95 %; undefined where there are too few scores, or where they scatter too much for it to have an end. */
   readonly intervalPct: readonly [low: number, high: number] | undefined
   readonly p: number | undefined
   readonly method: GainMethod
   readonly verdict: GainVerdict
+  /** Scores of one set differ by less than their last digit tells. */
+  readonly coarse: boolean
   readonly tIntervalPct: readonly [low: number, high: number] | undefined
   /** Only where each set has ten scores or more: with fewer it is too narrow. */
   readonly bootstrapPct: readonly [low: number, high: number] | undefined
@@ -51,65 +53,111 @@ export const BOOTSTRAP_FROM = 10
 
 type Interval = readonly [low: number, high: number]
 
+/** A difference whose probability by chance is below this is more than noise. */
+const CHANCE = 0.05
+
 function percent(ratio: number): number {
   return 100 * (ratio - 1)
 }
 
+/** The last digit that any of the scores has; whole numbers are counted as such. */
+function lastDigit(scores: readonly number[]): number {
+  const decimals = scores.map(score => {
+    const [, fraction = '', power = '0'] = /^[^.e]*(?:\.(\d+))?(?:e(.+))?$/.exec(String(score)) ?? []
+    return fraction.length - Number(power)
+  })
+  return 10 ** -Math.max(0, ...decimals)
+}
+
+/** Scores that all but agree are rounded alike: more of them tell no more than one. */
+const isCoarse = (values: readonly number[], digit: number): boolean => Math.sqrt(varianceOf(values)) < digit / 2
+
+/** Two means with their variances and covariance. */
+interface Means {
+  readonly a: number
+  readonly b: number
+  readonly aa: number
+  readonly bb: number
+  readonly ab: number
+}
+
 /**
- * Interval of a ratio of two independent means by first-order propagation (JCGM 100:2008, 5.1) with Welch's degrees of
- * freedom for the two relative variances.
+ * The 95 % interval of a ratio of means: all ratios θ at which a − θb is no more than t of its standard uncertainties
+ * (E. C. Fieller, J. R. Stat. Soc. B 16, 1954; cited from memory). It has 1 if and only if Student's test with the same
+ * degrees of freedom finds no difference. Scores are positive, and so is their ratio.
+ * @returns undefined where the set has no end, since the lower mean may as well be nothing
  */
-function ratioInterval(upper: readonly number[], lower: readonly number[]): Interval {
-  const [top, bottom] = [meanOf(upper), meanOf(lower)]
-  const relative = (values: readonly number[], mean: number): number => varianceOf(values) / values.length / mean ** 2
-  const [a, b] = [relative(upper, top), relative(lower, bottom)]
-  const ratio = top / bottom
-  const spread = Math.sqrt(a + b)
-  const freedom = welchFreedom(a, upper.length, b, lower.length)
-  const reach = spread === 0 ? 0 : Math.abs(ratio) * tQuantile(0.975, freedom) * spread
-  return [percent(ratio - reach), percent(ratio + reach)]
+function fieller({ a, b, aa, bb, ab }: Means, t: number): Interval | undefined {
+  const below = b * b - t * t * bb
+  if (!(a > 0 && b > 0 && below > 0)) return undefined
+  const middle = a * b - t * t * ab
+  const reach = Math.sqrt(Math.max(0, middle * middle - below * (a * a - t * t * aa)))
+  return [percent(Math.max(0, (middle - reach) / below)), percent((middle + reach) / below)]
 }
 
-/** Interval of the ratio of paired scores: Student's t on the logarithms, which turn ratios into differences. */
-function pairedInterval(upper: readonly number[], lower: readonly number[]): Interval | undefined {
-  if (![...upper, ...lower].every(value => value > 0)) return undefined
-  const test = pairedTest(upper.map(Math.log), lower.map(Math.log))
-  return test && [percent(Math.exp(test.interval[0])), percent(Math.exp(test.interval[1]))]
+/** Student's test of the difference and Fieller's interval of the ratio, which say the same. */
+function compared(upper: readonly number[], lower: readonly number[], paired: boolean) {
+  const digit = lastDigit([...upper, ...lower])
+  const [a, b] = [meanOf(upper), meanOf(lower)]
+  const ofMean = (values: readonly number[]): number =>
+    Math.max(varianceOf(values) / values.length, isCoarse(values, digit) ? digit ** 2 / 12 : 0)
+  if (!paired) {
+    const [aa, bb] = [ofMean(upper), ofMean(lower)]
+    const test = welchTest(upper, lower, [aa, bb])
+    return { test, interval: test && fieller({ a, b, aa, bb, ab: 0 }, tQuantile(0.975, test.degreesOfFreedom)) }
+  }
+  const differences = upper.map((value, index) => value - (lower[index] as number))
+  const least = isCoarse(differences, digit) ? digit ** 2 / 6 : 0
+  const test = pairedTest(upper, lower, least)
+  const [aa, bb] = [upper, lower].map(values => varianceOf(values) / values.length) as [number, number]
+  const ofDifference = varianceOf(differences) / differences.length
+  const more = Math.max(0, least - ofDifference) / 2
+  const means = { a, b, aa: aa + more, bb: bb + more, ab: (aa + bb - ofDifference) / 2 }
+  return { test, interval: test && fieller(means, tQuantile(0.975, test.degreesOfFreedom)) }
 }
 
-function verdictOf(test: TTest | undefined, interval: Interval | undefined): GainVerdict {
-  if (test === undefined || interval === undefined) return 'too-few'
-  if (interval[0] > 0) return 'better'
-  return interval[1] < 0 ? 'worse' : 'not-shown'
+function verdictOf(p: number | undefined, gainPct: number): GainVerdict {
+  if (p === undefined) return 'too-few'
+  if (p >= CHANCE) return 'not-shown'
+  return gainPct > 0 ? 'better' : 'worse'
 }
 
 /**
  * The gain of the second set of scores over the first.
- * With pairs it is Student's paired t; else Welch's t, and the bootstrap where each set has ten scores or more.
+ * With pairs it is Student's paired t; else Welch's t, or the bootstrap where each set has ten scores or more. Interval,
+ * p and verdict are of one kind, and agree. Scores that are all the same count as known to their last digit, d/√12
+ * (JCGM 100:2008, 4.3.7), however many there are.
  */
 export function gainOf(baseline: readonly number[], scores: readonly number[], options: GainOptions): Gain {
   const [upper, lower] = options.better === 'higher' ? [scores, baseline] : [baseline, scores]
-  const mean = meanOf(scores)
   const paired = options.pairing === 'paired' && scores.length === baseline.length
-  const test = paired ? pairedTest(upper, lower) : welchTest(upper, lower)
+  const { test, interval: tIntervalPct } = compared(upper, lower, paired)
   const ratio = (sets: readonly (readonly number[])[]): number => percent(meanOf(sets[0] ?? []) / meanOf(sets[1] ?? []))
-  const tIntervalPct =
-    test === undefined ? undefined : paired ? pairedInterval(upper, lower) : ratioInterval(upper, lower)
-  const enough = Math.min(scores.length, baseline.length) >= BOOTSTRAP_FROM
+  const gainPct = ratio([upper, lower])
+  const digit = lastDigit([...upper, ...lower])
+  const sets = [upper, lower]
+  const coarse = test !== undefined && sets.some(set => isCoarse(set, digit))
+  const enough = Math.min(scores.length, baseline.length) >= BOOTSTRAP_FROM && !paired && !coarse
   const seeded = options.seed === undefined ? {} : { seed: options.seed }
-  const bootstrapPct = enough && !paired ? bootstrapInterval([upper, lower], ratio, seeded)?.interval : undefined
-  const byBootstrap = bootstrapPct !== undefined
-  const intervalPct = byBootstrap ? bootstrapPct : tIntervalPct
+  const bootstrap = enough ? bootstrapInterval(sets, ratio, seeded) : undefined
+  const p = bootstrap === undefined ? test?.p : agreeing(bootstrap)
   return {
     n: scores.length,
-    mean,
+    mean: meanOf(scores),
     sd: Math.sqrt(varianceOf(scores)),
-    gainPct: ratio([upper, lower]),
-    intervalPct,
-    p: test?.p,
-    method: intervalPct === undefined ? 'none' : paired ? 'paired' : byBootstrap ? 'bootstrap' : 'welch',
-    verdict: verdictOf(test, intervalPct),
+    gainPct,
+    intervalPct: bootstrap?.interval ?? tIntervalPct,
+    p,
+    method: test === undefined ? 'none' : paired ? 'paired' : bootstrap === undefined ? 'welch' : 'bootstrap',
+    verdict: verdictOf(p, gainPct),
+    coarse,
     tIntervalPct,
-    bootstrapPct,
+    bootstrapPct: bootstrap?.interval,
   }
+}
+
+/** The bootstrap's p, on the side of 0.05 on which its interval is: between two draws they may differ by a hair. */
+function agreeing({ interval: [low, high], pOf }: BootstrapInterval): number {
+  const p = pOf(0)
+  return low > 0 || high < 0 ? Math.min(p, CHANCE * 0.9999) : Math.max(p, CHANCE)
 }

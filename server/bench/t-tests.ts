@@ -41,23 +41,29 @@ export function welchFreedom(first: number, firstN: number, second: number, seco
 
 /**
  * Welch's t: two sets that need not spread alike (B. L. Welch, Biometrika 34, 1947).
+ * @param least what the variance of each mean is at least
  * @returns undefined where a set has fewer than two figures: then nothing is known of its spread
  */
-export function welchTest(first: readonly number[], second: readonly number[]): TTest | undefined {
+export function welchTest(
+  first: readonly number[],
+  second: readonly number[],
+  least: readonly [number, number] = [0, 0],
+): TTest | undefined {
   if (first.length < 2 || second.length < 2) return undefined
-  const a = varianceOf(first) / first.length
-  const b = varianceOf(second) / second.length
+  const a = Math.max(least[0], varianceOf(first) / first.length)
+  const b = Math.max(least[1], varianceOf(second) / second.length)
   const freedom = welchFreedom(a, first.length, b, second.length)
   return fromDifference(meanOf(first) - meanOf(second), Math.sqrt(a + b), freedom)
 }
 
 /**
  * Student's t for pairs: what both members share (the evening, the room) drops out.
+ * @param least what the variance of the mean difference is at least
  * @returns undefined where there are fewer than two pairs or the sets are not equally long
  */
-export function pairedTest(first: readonly number[], second: readonly number[]): TTest | undefined {
+export function pairedTest(first: readonly number[], second: readonly number[], least = 0): TTest | undefined {
   const n = first.length
   if (n < 2 || second.length !== n) return undefined
   const differences = first.map((value, index) => value - (second[index] as number))
-  return fromDifference(meanOf(differences), Math.sqrt(varianceOf(differences) / n), n - 1)
+  return fromDifference(meanOf(differences), Math.sqrt(Math.max(least, varianceOf(differences) / n)), n - 1)
 }

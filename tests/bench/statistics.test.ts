@@ -130,4 +130,75 @@ describe('a gain', () => {
     expect(covered).toBeGreaterThan(928)
     expect(covered).toBeLessThan(976)
   })
+
+  describe.each([
+    ['independent', 4],
+    ['paired', 6],
+    ['independent', 12],
+  ] as const)('of %s sets of %d', (pairing, n) => {
+    it('has interval, p and verdict of one kind, which agree', () => {
+      const normal = seededNormal(41)
+      const seen = new Set<string>()
+      for (let round = 0; round < (n > 9 ? 40 : 400); round++) {
+        const set = (mean: number, sd: number): number[] =>
+          Array.from({ length: n }, () => Math.abs(mean + sd * normal()))
+        const [base, more] = [set(100, 2 + (round % 7) * 12), set(100 + (round % 50), 3)]
+        const gain = gainOf(base, more, { better: 'higher', pairing })
+        seen.add(gain.intervalPct === undefined ? 'no end' : gain.verdict)
+        expect(gain.verdict).toBe(gain.p! >= 0.05 ? 'not-shown' : gain.gainPct > 0 ? 'better' : 'worse')
+        if (gain.intervalPct !== undefined) {
+          const [low, high] = gain.intervalPct
+          expect(low > 0 || high < 0).toBe(gain.p! < 0.05)
+          expect(low).toBeGreaterThanOrEqual(-100)
+          expect(low <= gain.gainPct && gain.gainPct <= high).toBe(true)
+        }
+        if (gain.method === 'bootstrap') continue
+        // Whichever way round it is asked, and whichever way is better.
+        const turned = gainOf(more, base, { better: 'lower', pairing })
+        expect([turned.verdict, turned.p]).toEqual([gain.verdict, gain.p])
+        const other = gainOf(base, more, { better: 'lower', pairing })
+        expect(other.verdict).toBe({ better: 'worse', worse: 'better' }[gain.verdict as 'better'] ?? gain.verdict)
+      }
+      expect(seen).toContain('better')
+      expect(seen).toContain('not-shown')
+      if (n === 4) expect(seen).toContain('no end')
+    })
+  })
+
+  it('has an interval that ends where Student’s test of the one set and a multiple of the other does', () => {
+    const [base, more] = [
+      [100, 104, 97, 101],
+      [110, 108, 113, 115],
+    ]
+    const { intervalPct } = gainOf(base, more, { better: 'higher', pairing: 'paired' })
+    for (const end of intervalPct!) {
+      const scaled = base.map(value => value * (1 + end / 100))
+      expect(pairedTest(more, scaled)!.p).toBeCloseTo(0.05, 10)
+    }
+  })
+
+  it('is not worse for one that scatters, and never more than all', () => {
+    const [base, scores] = [
+      [50, 150, 100],
+      [40, 42, 41],
+    ]
+    expect(gainOf(base, scores, { better: 'higher' })).toMatchObject({ verdict: 'not-shown', intervalPct: undefined })
+    expect(gainOf(base, scores, { better: 'lower' }).verdict).toBe('not-shown')
+    expect(gainOf(base, scores, { better: 'lower' }).intervalPct![0]).toBe(-100)
+  })
+
+  it('is not certain where rounded scores are the same', () => {
+    const two = gainOf([100, 100], [101, 101], { better: 'higher' })
+    expect(two).toMatchObject({ verdict: 'not-shown', coarse: true })
+    expect(two.p).toBeGreaterThan(0.05)
+    // Twelve of them are rounded alike, and know no better.
+    const many = gainOf(Array(12).fill(100), Array(12).fill(101), { better: 'higher' })
+    expect(many.method).toBe('welch')
+    expect(many.p).toBeGreaterThan(0.01)
+    const pairs = gainOf([100, 90, 95], [101, 91, 96], { better: 'higher', pairing: 'paired' })
+    expect(pairs).toMatchObject({ verdict: 'not-shown' })
+    // Ten times as finely written they are ten times as well known.
+    expect(gainOf([100.1, 100.1, 100.1], [101, 101, 101], { better: 'higher' })).toMatchObject({ verdict: 'better' })
+    expect(gainOf([100, 100], [100, 100], { better: 'higher' })).toMatchObject({ p: 1, verdict: 'not-shown' })
+  })
 })

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { welchTest } from '../../server/bench/t-tests.ts'
 import type { Comparison, Side } from '../../server/features/compare/types.ts'
 import { compareMarkdown, compareProfiles, compareWords, runsOfProfile, setsTheSame } from '../../server/service.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
@@ -200,10 +201,13 @@ describe('scores side by side', () => {
   it('are independent without days, with the bootstrap from ten scores on and Welch beside it', async () => {
     const { scores } = await compare(run('daily', first) + run('quick', second))
     expect(scores[1]).toMatchObject({ method: 'bootstrap', days: undefined })
-    expect(scores[1]?.p).toBeCloseTo(0.07939, 5)
-    expect(scores[1]?.tIntervalPct).not.toBeNull()
+    // The row's p is the bootstrap's, as its interval is. Welch's own is R's.
+    expect(welchTest(second, first)?.p).toBeCloseTo(0.07939, 5)
+    const { p, intervalPct, verdict, tIntervalPct } = scores[1]!
+    expect([p! < 0.05, verdict]).toEqual([intervalPct![0] > 0, intervalPct![0] > 0 ? 'better' : 'not-shown'])
+    expect(tIntervalPct![0]).toBeLessThan(0)
     const [sentence] = compareWords.scoreSentences(scores)
-    expect(sentence).toMatch(/BCa bootstrap; Welch's t gives .* to .*, p = 0\.079/)
+    expect(sentence).toMatch(/BCa bootstrap, p = 0\.\d+; Welch's t gives .* to .*\)/)
     expect(sentence).toContain('One run is one sitting')
   })
 
@@ -244,6 +248,18 @@ describe('scores side by side', () => {
     expect(few.scores[1]).toMatchObject({ verdict: 'too-few', intervalPct: null, sd: null, method: 'none' })
     expect(compareWords.verdictText(few.scores[1]!)).toBe(
       '+10.0 %, but too few scores (1 and 1) to tell it from noise: two on each side are the least',
+    )
+  })
+
+  it('say of scores that scatter too much, and of ones that are all the same, just that', async () => {
+    const wild = await compare(run('daily', [50, 150, 100]) + run('quick', [40, 42, 41]))
+    expect(wild.scores[1]).toMatchObject({ verdict: 'not-shown', intervalPct: null, method: 'welch' })
+    expect(compareWords.scoreSentences(wild.scores)[0]).toMatch(
+      /these scores show no difference, .* They scatter too much for an interval \(3 and 3 scores, Welch's t, p = 0\.18\)/,
+    )
+    const same = await compare(run('daily', [100, 100]) + run('quick', [100, 100]))
+    expect(compareWords.scoreSentences(same.scores)[0]).toMatch(
+      /these scores are the same as far as they are written\. Anything from -1\.\d % to \+1\.\d % fits \(.*known to their last digit\)/,
     )
   })
 

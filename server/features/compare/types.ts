@@ -51,11 +51,14 @@ export interface ScoreComparison {
   /** Null for a single score. */
   readonly sd: number | null
   readonly gainPct: number | null
+  /** Null where there are too few scores, or where they scatter too much for it to have an end. */
   readonly intervalPct: readonly [low: number, high: number] | null
   readonly p: number | null
   readonly method: GainMethod
   /** `baseline` for the first profile that has scores. */
   readonly verdict: GainVerdict | 'baseline'
+  /** Scores of one side differ by less than their last digit tells, and count as known to that digit. */
+  readonly coarse: boolean
   /** The other interval, where there are two: Welch's beside the bootstrap's. */
   readonly tIntervalPct: readonly [low: number, high: number] | null
   /** The label and the number of scores of what it is held against; undefined for the baseline itself. */

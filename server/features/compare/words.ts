@@ -39,16 +39,18 @@ function probability(p: number): string {
 
 /** Whether the difference is more than noise, in plain words. */
 export function verdictText(score: ScoreComparison): string {
-  const { verdict, gainPct, intervalPct, against, n } = score
+  const { verdict, gainPct, intervalPct, against, n, coarse } = score
   switch (verdict) {
     case 'baseline':
       return 'what the others are held against'
     case 'better':
     case 'worse':
-      return `${verdict}, and by more than noise`
+      return `${verdict}, and by more than noise${intervalPct === null ? '; they scatter too much to say by how much' : ''}`
     case 'not-shown': {
-      const most = intervalPct === null ? '' : ` Anything from ${span(intervalPct)} fits these scores.`
-      return `these scores show no difference, which is not to say that there is none.${most}`
+      const most =
+        intervalPct === null ? 'They scatter too much for an interval' : `Anything from ${span(intervalPct)} fits`
+      if (coarse && gainPct === 0) return `these scores are the same as far as they are written. ${most}.`
+      return `these scores show no difference, which is not to say that there is none. ${most}${intervalPct === null ? '' : ' these scores'}.`
     }
     case 'too-few':
       return `${gainPct === null ? '' : `${percent(gainPct)}, but `}too few scores (${against?.n ?? 0} and ${n}) to tell it from noise: two on each side are the least`
@@ -56,9 +58,10 @@ export function verdictText(score: ScoreComparison): string {
 }
 
 /** How the interval came about. */
-export function methodText({ method, tIntervalPct, p, days, n, against }: ScoreComparison): string {
+export function methodText({ method, tIntervalPct, p, days, n, against, coarse }: ScoreComparison): string {
   const sizes = `${against?.n ?? 0} and ${n} scores`
-  const chance = p === null ? '' : `, ${probability(p)}`
+  const known = coarse ? '; scores that are all the same count as known to their last digit' : ''
+  const chance = `${p === null ? '' : `, ${probability(p)}`}${known}`
   switch (method) {
     case 'none':
       return ''
@@ -67,7 +70,7 @@ export function methodText({ method, tIntervalPct, p, days, n, against }: ScoreC
     case 'welch':
       return `${sizes}, Welch's t${chance}`
     case 'bootstrap':
-      return `${sizes}, BCa bootstrap; Welch's t gives ${tIntervalPct === null ? nothing : span(tIntervalPct)}${chance}`
+      return `${sizes}, BCa bootstrap${chance}; Welch's t gives ${tIntervalPct === null ? nothing : span(tIntervalPct)}`
   }
 }
 
@@ -101,7 +104,7 @@ export function scoreRow(score: ScoreComparison): readonly string[] {
     scoreText(mean, sd),
     sd === null ? nothing : significant(sd, 2),
     gainPct === null ? '' : percent(gainPct),
-    intervalPct === null ? '' : span(intervalPct),
+    intervalPct === null ? (score.p === null ? '' : 'too much scatter') : span(intervalPct),
     score.verdict === 'baseline' ? '' : (shortVerdicts[score.verdict] ?? ''),
   ]
 }
