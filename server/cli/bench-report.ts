@@ -58,9 +58,9 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
     .option('--to <file>', 'the file to write; without it the page goes to standard output')
     .addHelpText('after', examples)
     .action(async (paths: string[], options: ReportOptions) => {
-      const files = await askedFiles(io, paths)
+      const asked = await askedFiles(io, paths)
       const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
-      await loadFiles(service, files)
+      const files = await loadFiles(io, service, asked)
       await readLogs(service, io, files)
       const all = reportProfiles(service, files)
       const names = new Set(all.map(({ evaluation }) => evaluation.profile.definition.name))

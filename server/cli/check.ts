@@ -67,9 +67,9 @@ export function addCheck(program: Command, io: Io, finish: (code: ExitCode) => v
     )
     .addHelpText('after', examples)
     .action(async (paths: string[], options: CheckOptions) => {
-      const files = await askedFiles(io, paths)
+      const asked = await askedFiles(io, paths)
       const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
-      await loadFiles(service, files)
+      const files = await loadFiles(io, service, asked)
       await readLogs(service, io, files)
       // What rests on a run over time is judged once the runs are made; asking shows which are needed.
       for (const { uri } of files) for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)

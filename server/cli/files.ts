@@ -2,7 +2,7 @@ import { readdir, readFile, stat } from 'node:fs/promises'
 import { dirname, join, relative, resolve, sep } from 'node:path'
 import type { Service } from '../service.ts'
 import { uriOfPath } from '../workspace/node-files.ts'
-import { type Io, UnusableCall } from './io.ts'
+import { type Io, leaveOut, UnusableCall } from './io.ts'
 
 /** The files a sub-command was asked about. */
 
@@ -21,12 +21,16 @@ export function shownPath(io: Io, path: string): string {
 }
 
 /** The profile files below a folder. Dot folders and installed packages hold nothing that a person wrote here. */
-async function filesBelow(folder: string): Promise<string[]> {
+async function filesBelow(folder: string, unread: Map<string, unknown>): Promise<string[]> {
   const found: string[] = []
-  for (const entry of await readdir(folder, { withFileTypes: true })) {
+  const entries = await readdir(folder, { withFileTypes: true }).catch(error => {
+    unread.set(folder, error)
+    return []
+  })
+  for (const entry of entries) {
     const path = join(folder, entry.name)
     if (entry.isDirectory()) {
-      if (entry.name !== 'node_modules' && !entry.name.startsWith('.')) found.push(...(await filesBelow(path)))
+      if (entry.name !== 'node_modules' && !entry.name.startsWith('.')) found.push(...(await filesBelow(path, unread)))
     } else if (entry.name.endsWith(extension) && (await isFile(path))) found.push(path)
   }
   return found
@@ -61,21 +65,33 @@ export function reasonOf(error: unknown): string {
   }
 }
 
+/** Names what could not be read, by its path. Errors: `UnusableCall` where that leaves nothing. */
+function leaveOutAll(io: Io, unread: ReadonlyMap<string, unknown>, isRestLeft: boolean): void {
+  for (const [path, error] of unread) {
+    const [shown, reason] = [shownPath(io, path) || '.', reasonOf(error)]
+    if (!isRestLeft) throw new UnusableCall(`${shown}: ${reason}`)
+    leaveOut(io, shown, reason)
+  }
+}
+
 /**
  * The files that these paths name: files as they are, folders with all profile files below them, none for the folder
- * of the call. Sorted, each once. Errors: `UnusableCall` where a path leads nowhere.
+ * of the call. Sorted, each once. Folders that cannot be read are named and left out. Errors: `UnusableCall` where a path
+ * leads nowhere, or nothing is left.
  */
 export async function askedFiles(io: Io, paths: readonly string[]): Promise<readonly AskedFile[]> {
   const found = new Set<string>()
+  const unread = new Map<string, unknown>()
   for (const path of paths.length === 0 ? ['.'] : paths) {
     const absolute = resolve(io.folder, path)
     try {
-      if ((await stat(absolute)).isDirectory()) for (const file of await filesBelow(absolute)) found.add(file)
+      if ((await stat(absolute)).isDirectory()) for (const file of await filesBelow(absolute, unread)) found.add(file)
       else found.add(absolute)
     } catch (error) {
       throw new UnusableCall(`${path}: ${reasonOf(error)}`)
     }
   }
+  leaveOutAll(io, unread, found.size > 0)
   const files = [...found].map(path => ({ path, uri: uriOfPath(path), shown: shownPath(io, path) }))
   return files.sort((a, b) => (a.shown < b.shown ? -1 : a.shown > b.shown ? 1 : 0))
 }
@@ -92,16 +108,22 @@ async function siblings(files: readonly AskedFile[]): Promise<string[]> {
   return (await Promise.all(lists)).flat()
 }
 
-/** Loads the files asked for and all that belongs to them. Errors: `UnusableCall` where one cannot be read. */
-export async function loadFiles(service: Service, files: readonly AskedFile[]): Promise<void> {
+/**
+ * Loads the files asked for and all that belongs to them; those that cannot be read are named and left out.
+ * @returns those that were read. Errors: `UnusableCall` where none was.
+ */
+export async function loadFiles(io: Io, service: Service, files: readonly AskedFile[]): Promise<readonly AskedFile[]> {
   await service.workspace.load(files.map(file => file.uri))
-  for (const { uri, path, shown } of files) {
-    if (service.workspace.document(uri) !== undefined) continue
-    const reason = await readFile(path).then(
-      () => 'it changed while it was read',
-      error => reasonOf(error),
+  const read = files.filter(({ uri }) => service.workspace.document(uri) !== undefined)
+  const unread = new Map<string, unknown>()
+  for (const { path } of files.filter(file => !read.includes(file))) {
+    const error = await readFile(path).then(
+      () => new Error('it changed while it was read'),
+      reason => reason,
     )
-    throw new UnusableCall(`${shown}: ${reason}`)
+    unread.set(path, error)
   }
-  await service.workspace.load((await siblings(files)).map(uriOfPath))
+  leaveOutAll(io, unread, read.length > 0)
+  await service.workspace.load((await siblings(read)).map(uriOfPath))
+  return read
 }

@@ -81,7 +81,7 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
       const [file, ...more] = await askedFiles(io, [path])
       if (file === undefined || more.length > 0) throw new UnusableCall(`${path}: a fit takes one file.`)
       const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
-      await loadFiles(service, [file])
+      await loadFiles(io, service, [file])
       await readLogs(service, io, [file])
       const runs = chosenRuns(service, file, listOf(options.runs))
       const free = listOf(options.free)

@@ -22,6 +22,17 @@ export type ExitCode = 0 | 1 | 2
 /** A call that cannot be used: its message is one line for a person, and the exit code is 2. */
 export class UnusableCall extends Error {}
 
+const incomplete = new WeakSet<Io>()
+
+/** Says that something could not be read; what else was asked for goes on without it, and the call does not end with 0. */
+export function leaveOut(io: Io, what: string, why: string): void {
+  io.err.write(`detent: ${what}: ${why}; left out\n`)
+  incomplete.add(io)
+}
+
+/** Whether something asked for was left out. */
+export const leftOut = (io: Io): boolean => incomplete.has(io)
+
 /** The running process. */
 export function processIo(): Io {
   return {

@@ -26,9 +26,9 @@ export interface Loaded {
 }
 
 export async function loadAsked(io: Io, paths: readonly string[]): Promise<Loaded> {
-  const files = await askedFiles(io, paths)
+  const asked = await askedFiles(io, paths)
   const service = createService(nodeFiles)
-  await loadFiles(service, files)
+  const files = await loadFiles(io, service, asked)
   return { io, service, files }
 }
 

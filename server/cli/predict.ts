@@ -116,9 +116,9 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
       if (options.runs === true && options.over !== undefined)
         throw new UnusableCall('--runs and --over do not go together.')
       if (options.every !== undefined && options.over === undefined) throw new UnusableCall('--every goes with --over.')
-      const files = await askedFiles(io, paths)
+      const asked = await askedFiles(io, paths)
       const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
-      await loadFiles(service, files)
+      const files = await loadFiles(io, service, asked)
       if (options.runs === true) {
         await readLogs(service, io, files)
         const runs = files.flatMap(({ uri, shown }) => service.bench.compared(uri).map(run => ({ file: shown, run })))

@@ -4,7 +4,7 @@ import { addCheck } from './check.ts'
 import { addCompare } from './compare.ts'
 import { addFit } from './fit.ts'
 import { addFormat } from './format.ts'
-import { type ExitCode, type Io, UnusableCall } from './io.ts'
+import { type ExitCode, type Io, leftOut, UnusableCall } from './io.ts'
 import { addLanguageServer } from './language-server.ts'
 import { addPredict } from './predict.ts'
 import { addSheet } from './sheet.ts'
@@ -76,7 +76,7 @@ export async function run(args: readonly string[], io: Io): Promise<ExitCode> {
       throw new UnusableCall(`name a sub-command: ${names} (more: detent --help)`)
     }
     await program.parseAsync([...args], { from: 'user' })
-    return code
+    return code === 0 && leftOut(io) ? 1 : code
   } catch (error) {
     if (error instanceof CommanderError && error.exitCode === 0) return 0
     io.err.write(lineOf(error))
