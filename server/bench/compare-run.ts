@@ -2,6 +2,7 @@ import { type Bench, type Corner, type Settled, settle } from '../model/index.ts
 import type { Evaluation } from '../semantic/evaluate.ts'
 import type { LoadCase } from '../semantic/input.ts'
 import { type Prediction, predictOne } from '../semantic/predict.ts'
+import type { ResolvedProfile } from '../semantic/profile.ts'
 import type { Scope } from '../semantic/scope.ts'
 import { uncertaintyOf } from '../semantic/uncertainty.ts'
 import type { LogReading } from './log-reader.ts'
@@ -48,6 +49,8 @@ export interface ComparedRun extends MeasuredRun {
   readonly odd: readonly OddFigure[]
   /** Whether that is with the profile as it was when the run was made. */
   readonly settings: RunSettings
+  /** The profile at the run's revision, where that can be had. */
+  readonly asRun: ResolvedProfile | undefined
   /** Found when it is first asked for: carrying the constants' uncertainty may take a tenth of a second. */
   readonly compared: readonly ComparedFigure[]
 }
@@ -123,6 +126,7 @@ export interface RunExpected {
   /** A sentence where nothing can be predicted. */
   readonly predicted: RunPrediction | string
   readonly settings: RunSettings
+  readonly asRun: ResolvedProfile | undefined
 }
 
 interface Known {
@@ -138,13 +142,13 @@ const known = new WeakMap<RunRecord, Known>()
  * @param revision what is known of the revision that the run names
  */
 export function predictRun(scope: Scope, record: RunRecord, revision?: RunRevision): RunExpected {
-  const { evaluation, settings } = profileOfRun(scope, record, revision)
-  if (evaluation === undefined) return { predicted: `there is no profile ${record.profile}`, settings }
+  const { evaluation, settings, asRun } = profileOfRun(scope, record, revision)
+  if (evaluation === undefined) return { predicted: `there is no profile ${record.profile}`, settings, asRun }
   const before = known.get(record)
-  if (before?.evaluation === evaluation) return { predicted: before.predicted, settings }
+  if (before?.evaluation === evaluation) return { predicted: before.predicted, settings, asRun }
   const predicted = predictIn(evaluation, record)
   known.set(record, { evaluation, predicted })
-  return { predicted, settings }
+  return { predicted, settings, asRun }
 }
 
 function predictIn(evaluation: Evaluation, record: RunRecord): RunPrediction | string {
@@ -234,18 +238,19 @@ export function compareRun(
   log: LogReading | undefined,
   revision?: RunRevision,
 ): ComparedRun {
-  const { predicted, settings } = predictRun(scope, record, revision)
+  const expected = predictRun(scope, record, revision)
+  const { predicted, settings, asRun } = expected
   const before = comparisons.get(record)
-  if (before?.predicted === predicted && before.settings.from === settings.from && before.log === log) return before.run
-  const run = compare(record, predicted, settings, log)
-  comparisons.set(record, { predicted, settings, log, run })
+  const isSame = before?.predicted === predicted && before.settings.from === settings.from && before.asRun === asRun
+  if (isSame && before.log === log) return before.run
+  const run = compare(record, expected, log)
+  comparisons.set(record, { ...expected, log, run })
   return run
 }
 
 function compare(
   record: RunRecord,
-  predicted: RunPrediction | string,
-  settings: RunSettings,
+  { predicted, settings, asRun }: RunExpected,
   log: LogReading | undefined,
 ): ComparedRun {
   const isPredicted = typeof predicted !== 'string'
@@ -261,6 +266,7 @@ function compare(
     predicted: isPredicted ? predicted : undefined,
     cannot: isPredicted ? undefined : predicted,
     settings,
+    asRun,
     odd,
     get compared() {
       compared ??= isPredicted

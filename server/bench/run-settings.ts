@@ -40,6 +40,8 @@ export interface RunProfile {
   /** Undefined where there is no such profile. */
   readonly evaluation: Evaluation | undefined
   readonly settings: RunSettings
+  /** The profile at the run's revision, where that can be had. */
+  readonly asRun?: ResolvedProfile
 }
 
 /** Profiles of then among the definitions of now; what is gone since is found as it was. */
@@ -131,8 +133,8 @@ export function profileOfRun(scope: Scope, record: RunRecord, revision: RunRevis
   const then = evaluateThen(profile, revision.scope)
   const found: RunProfile =
     now !== undefined && isSame(now, then)
-      ? { evaluation: now, settings: { from: 'unchanged', ...named } }
-      : { evaluation: then, settings: { from: 'revision', ...named } }
+      ? { evaluation: now, settings: { from: 'unchanged', ...named }, asRun: profile }
+      : { evaluation: then, settings: { from: 'revision', ...named }, asRun: profile }
   known.set(record, { now, rests, found })
   return found
 }

@@ -190,6 +190,37 @@ describe('detent compare with revisions', () => {
     const { err } = await detent(folder.path, ['compare', `daily@${first}`, 'daily', '--output', 'json'])
     expect(err).toContain('daily: the revision that lost names is not to be had')
     expect(err).toContain('daily: not counted, since made with other values: was, between.')
+    expect(err).toContain(
+      `daily@${first}: not counted, since without a \`revision\` they are taken for runs of now: is.`,
+    )
+    expect(err).not.toContain('constants of the bench')
+  })
+
+  it('says which constants each side is predicted with', async () => {
+    using folder = temporaryFolder({})
+    startRepository(folder.path)
+    const first = commitFiles(folder.path, { 'a.detent': daily })
+    writeFileSync(join(folder.path, 'a.detent'), daily.replace('switching 2 nF', 'switching 1.9 nF'))
+    const { err } = await detent(folder.path, ['compare', `daily@${first}`, 'daily', '--output', 'json'])
+    expect(err).toContain(
+      `daily@${first}: predicted with the constants of the bench as they stood then, which are others now (below). Runs are held against those of now.`,
+    )
+  })
+
+  it('counts the same runs as a report with a baseline', async () => {
+    using folder = temporaryFolder({})
+    startRepository(folder.path)
+    const first = commitFiles(folder.path, { 'a.detent': both })
+    const runs = run('old', 'daily', 100, first) + run('new', 'daily', 60) + run('other', 'night', 70)
+    writeFileSync(join(folder.path, 'a.detent'), both.replace('46x', '45x') + runs)
+    const { out } = await detent(folder.path, ['compare', 'night', 'daily'])
+    const args = ['report', '--baseline', 'night', '--output', 'markdown', 'a.detent']
+    const { out: report } = await detent(folder.path, args)
+    for (const text of [out, report]) {
+      const plain = text.replace(/[\s`]+/g, ' ')
+      expect(plain).toContain('daily: not counted, since made with other values: old.')
+      expect(plain).toMatch(/daily against night: worse, and by more than noise \(2 and 2 scores/)
+    }
   })
 
   it('says in one line what is not there', async () => {

@@ -1,7 +1,7 @@
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { comparedScores } from './scores.ts'
 import { comparedSettings } from './settings.ts'
-import type { Comparison, ScoreComparison, Side, WorstCase } from './types.ts'
+import type { ComparedSetting, Comparison, ScoreComparison, Side, WorstCase } from './types.ts'
 
 /** Profiles side by side: what is predicted of them, what was measured, and what they set. */
 
@@ -70,6 +70,16 @@ function roomNote(sides: readonly Side[]): readonly string[] {
   return [`The rooms differ (${list}), and the predictions with them. \`--with room=NAME\` puts all into one.`]
 }
 
+/** An older side is predicted with what was known of the bench then, while runs are held against what is known now. */
+function constantsNote(sides: readonly Side[], settings: readonly ComparedSetting[]): readonly string[] {
+  const older = sides.filter(({ label }) => label.includes('@')).map(({ label }) => label)
+  const isOther = settings.some(({ key }) => /^(?:part|cooler|room|board|load) ./.test(key))
+  if (older.length === 0 || !isOther) return []
+  return [
+    `${older.join(' and ')}: predicted with the constants of the bench as they stood then, which are others now (below). Runs are held against those of now.`,
+  ]
+}
+
 function stoppedNotes(sides: readonly Side[]): readonly string[] {
   return sides.flatMap(({ label, runs }) =>
     runs.flatMap(({ name, load, outcome }) =>
@@ -114,12 +124,20 @@ export function compareProfiles(sides: readonly Side[], notes: readonly string[]
     judged < manyComparisons
       ? []
       : [`Of ${judged} comparisons at 95 %, one in twenty looks like a difference where there is none.`]
+  const settings = comparedSettings(sides.map(({ evaluation }) => evaluation.profile))
   return {
     profiles: labels,
     predicted: inOrder,
     worst: worstCases(figures, labels),
     scores,
-    settings: comparedSettings(sides.map(({ evaluation }) => evaluation.profile)),
-    notes: [...notes, ...roomNote(sides), ...stoppedNotes(sides), ...unlikeNotes(scores), ...chance],
+    settings,
+    notes: [
+      ...notes,
+      ...roomNote(sides),
+      ...constantsNote(sides, settings),
+      ...stoppedNotes(sides),
+      ...unlikeNotes(scores),
+      ...chance,
+    ],
   }
 }

@@ -1,4 +1,6 @@
+import type { ComparedRun } from '../../bench/compare-run.ts'
 import type { RunRecord } from '../../bench/runs.ts'
+import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import { profileIn } from '../sheet/for-profile.ts'
 import { runsOfProfile } from './for-profile.ts'
@@ -34,6 +36,35 @@ function named(runs: readonly RunRecord[]): string {
   return runs.map(({ name }) => name).join(', ')
 }
 
+/** A run and whether it was made with the settings of a side: it may name no revision, or one that is not to be had. */
+export interface SidedRun {
+  readonly run: RunRecord
+  readonly revision: 'none' | 'unknown' | 'known'
+  readonly isOurs: boolean
+}
+
+/** The runs that count for a side, and what is to be said of the others: the one rule of every comparison. */
+export function countedRuns(
+  { label, commit }: Pick<PlacedProfile, 'label' | 'commit'>,
+  sided: readonly SidedRun[],
+): SideRuns {
+  const pick = (wanted: (one: SidedRun) => boolean): readonly RunRecord[] => sided.filter(wanted).map(({ run }) => run)
+  const unknown = commit === undefined ? pick(({ revision }) => revision === 'unknown') : []
+  const others = pick(({ revision, isOurs }) => revision === 'known' && !isOurs)
+  const unnamed = commit === undefined ? [] : pick(({ revision, isOurs }) => revision === 'none' && !isOurs)
+  const notes: string[] = []
+  if (unknown.length > 0) {
+    notes.push(
+      `${label}: the revision that ${named(unknown)} names is not to be had; taken as made with the values of now.`,
+    )
+  }
+  if (others.length > 0) notes.push(`${label}: not counted, since made with other values: ${named(others)}.`)
+  if (unnamed.length > 0) {
+    notes.push(`${label}: not counted, since without a \`revision\` they are taken for runs of now: ${named(unnamed)}.`)
+  }
+  return { runs: pick(({ isOurs }) => isOurs), notes }
+}
+
 /**
  * The runs that were made with the settings of a side. A run that names no revision was made with the profile as it is
  * now; one whose revision cannot be had is taken for that as well, and it is said.
@@ -46,26 +77,24 @@ export async function runsOfSide(
 ): Promise<SideRuns> {
   // A profile that is gone has its runs where it last stood.
   const home = now ?? side
-  const runs: RunRecord[] = []
-  const unknown: RunRecord[] = []
-  const others: RunRecord[] = []
+  const sided: SidedRun[] = []
   const asked = new Map<string, PlacedProfile | undefined>()
   for (const run of runsOfProfile(home.workspace, home.uri, home.name)) {
     const { revision } = run
     if (revision !== undefined && !asked.has(revision)) asked.set(revision, await atRevision(revision))
     const made = revision === undefined ? home : asked.get(revision)
-    if (made === undefined) unknown.push(run)
     const isOurs =
       made === undefined ? side.commit === undefined : made.commit === side.commit || sameSettings(side, made)
-    if (isOurs) runs.push(run)
-    else if (made !== undefined) others.push(run)
+    sided.push({ run, revision: revision === undefined ? 'none' : made === undefined ? 'unknown' : 'known', isOurs })
   }
-  const notes: string[] = []
-  if (unknown.length > 0 && side.commit === undefined) {
-    notes.push(
-      `${side.label}: the revision that ${named(unknown)} names is not to be had; taken as made with the values of now.`,
-    )
-  }
-  if (others.length > 0) notes.push(`${side.label}: not counted, since made with other values: ${named(others)}.`)
-  return { runs, notes }
+  return countedRuns(side, sided)
+}
+
+/** The same of a profile as it is now, for runs whose revisions have been read. */
+export function runsOfNow(label: string, profile: ResolvedProfile, runs: readonly ComparedRun[]): SideRuns {
+  const sided = runs.map(({ record: run, asRun }): SidedRun => {
+    const revision = run.revision === undefined ? 'none' : asRun === undefined ? 'unknown' : 'known'
+    return { run, revision, isOurs: asRun === undefined || setsTheSame(profile, asRun) }
+  })
+  return countedRuns({ label, commit: undefined }, sided)
 }

@@ -1,6 +1,7 @@
 import type { ComparedRun } from '../../bench/compare-run.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { compareProfiles } from '../compare/compare.ts'
+import { runsOfNow } from '../compare/run-sides.ts'
 import {
   noScores,
   predictedHead,
@@ -52,12 +53,16 @@ export function baselineBlocks(
 ): Block[] {
   const side = ({ file, evaluation }: ComparedProfile) => {
     const label = evaluation.profile.definition.name
-    const own = runs.filter(({ record }) => record.profile === label).map(({ record }) => record)
-    return { label, file, evaluation, runs: own }
+    const own = runs.filter(({ record }) => record.profile === label)
+    const { runs: counted, notes } = runsOfNow(label, evaluation.profile, own)
+    return { notes, side: { label, file, evaluation, runs: counted } }
   }
+  const held = side(baseline)
   const rest = others.filter(one => one.evaluation !== baseline.evaluation)
   return [
     heading(2, 'Beside the baseline'),
-    ...rest.flatMap(other => comparisonBlocks(compareProfiles([side(baseline), side(other)]))),
+    ...rest.map(side).flatMap(other => {
+      return comparisonBlocks(compareProfiles([held.side, other.side], [...held.notes, ...other.notes]))
+    }),
   ]
 }
