@@ -41,6 +41,9 @@ export function checkBounds(
   if (bounds === undefined) return
   const { min = -Infinity, max = Infinity, above = -Infinity, below = Infinity } = bounds
   if (value >= min && value <= max && value > above && value < below) return
+  // Without its unit nobody knows what it is.
+  const hasUnitProblem = (one: MatchProblem): boolean => one.problem.startsWith('unit-') && one.end >= item.end
+  if (cursor.problems.some(one => hasUnitProblem(one) && one.start <= item.start)) return
   cursor.problems.push({ problem: 'value-range', bounds, unit, name, start: item.start, end: item.end })
 }
 
@@ -170,7 +173,7 @@ export function readPure(cursor: Cursor, what: string): NumberItem | undefined {
 
 export function readWhole(cursor: Cursor, what: string): NumberItem | undefined {
   const item = readPure(cursor, what)
-  if (item !== undefined && !/^\d+$/.test(item.number.text))
+  if (item !== undefined && /^\d+(\.\d+)?$/.test(item.number.text) && !/^\d+$/.test(item.number.text))
     cursor.problems.push({ problem: 'not-whole', start: item.start, end: item.end })
   return item
 }

@@ -65,6 +65,15 @@ function mergeProblems(fills: readonly Fill[], statement: Statement, place: Plac
   return [...best.problems.slice(0, -1), merged]
 }
 
+/** A key word whose hyphen was left out: its span and how it is written. */
+function joinedWord(place: Place, { items: [first, second] }: Statement): MatchProblem | undefined {
+  if (first?.kind !== 'word' || second?.kind !== 'word') return undefined
+  const joined = `${first.text}-${second.text}`
+  if (joined === '-' || findWord(place, joined) === undefined) return undefined
+  const [word, start, end] = [`${first.text} ${second.text}`, first.start, second.end]
+  return { problem: 'unknown-word', word, place, candidates: [joined], start, end }
+}
+
 function blockProblems(word: Word, statement: Statement): MatchProblem[] {
   if (word.block === undefined && statement.block !== undefined) {
     return [{ problem: 'block-unexpected', start: statement.block.start, end: statement.block.end }]
@@ -117,7 +126,9 @@ function matchStatement(statement: Statement, place: Place): Match {
   if (entry === undefined) {
     const first = statement.items[0]
     const problems: MatchProblem[] = []
-    if (first !== undefined && !reported) {
+    const joined = joinedWord(place, statement)
+    if (joined !== undefined) problems.push(joined)
+    else if (first !== undefined && !reported) {
       if (first.kind === 'word') {
         const candidates = wordsIn(place)
           .map(word => word.word)
@@ -136,7 +147,12 @@ function matchStatement(statement: Statement, place: Place): Match {
   }
   const { word, skip } = entry
   const fill = bestFill(word, place, statement, skip)
-  const problems = [...fill.problems, ...blockProblems(word, statement)]
+  const lacksBlock = blockProblems(word, statement)
+  // What stands there instead of the block is not too much besides.
+  const isInstead = lacksBlock[0]?.problem === 'block-missing'
+  const own = isInstead ? fill.problems.filter(({ problem }) => problem !== 'unexpected') : fill.problems
+  const joined = own.length === 0 ? undefined : joinedWord(place, statement)
+  const problems = joined === undefined ? [...own, ...lacksBlock] : [joined]
   return {
     statement,
     place,

@@ -139,6 +139,9 @@ function canonicalText(kind: TokenKind, text: string): string {
   return kind === 'sign' || kind === 'compare' || kind === 'plus-minus' ? (canonicalSigns[text] ?? text) : text
 }
 
+/** Degrees that the language has no unit for. */
+export const fahrenheit = /^°? *(f|fahrenheit)$/i
+
 const wellFormedWord = /^[a-z][a-z0-9]*(?:-[a-z0-9]+)*$/
 const wellFormedNumber = /^\d+(?:\.\d+)?$/
 
@@ -149,6 +152,10 @@ function numberProblem(token: Token): SyntaxProblem | undefined {
   if (/^\d+,\d+$/.test(text)) return { reason: 'decimal-comma', start, end, replacement: text.replace(',', '.') }
   if (/^[.,]\d+$/.test(text)) return { reason: 'bare-point', start, end, replacement: `0.${text.slice(1)}` }
   if (/^\d+(?:\.\d+)?[.,]$/.test(text)) return { reason: 'trailing-point', start, end, replacement: text.slice(0, -1) }
+  const [, day = '', month = '', year] = /^(\d\d?)\.(\d\d?)\.(\d{4})$/.exec(text) ?? []
+  // Where either could be the month, only the person knows.
+  if (Number(day) > 12 && Number(month) <= 12)
+    return { reason: 'separator-in-number', start, end, replacement: `${year}-${month.padStart(2, '0')}-${day}` }
   if (/e/i.test(text)) {
     const value = Number(text)
     const plain = String(value)
@@ -173,6 +180,8 @@ function tokenProblem(token: Token, before: Token | undefined): SyntaxProblem | 
       if (wellFormedWord.test(text)) return undefined
       const meant = before?.kind === 'number' || before?.kind === 'string' ? unitLike(text) : undefined
       if (meant !== undefined) return { reason: 'malformed-word', start, end, replacement: meant.symbol }
+      if (before?.text === '°' && before.end === start) return undefined
+      if (before?.kind === 'number' && fahrenheit.test(text)) return { reason: 'malformed-word', start, end }
       const lower = text.toLowerCase().replaceAll('_', '-')
       return { reason: 'malformed-word', start, end, ...(wellFormedWord.test(lower) ? { replacement: lower } : {}) }
     }

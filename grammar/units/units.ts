@@ -134,9 +134,22 @@ for (const unit of units) {
   if (!byLowerCase.has(lower)) byLowerCase.set(lower, unit)
 }
 
-/** The unit that was evidently meant by a text that is none: one in the wrong case, or `C` for `°C`. */
+const spoken: Readonly<Record<string, RegExp>> = {
+  s: /^sec(ond)?s?$/,
+  min: /^min(ute)?s?$/,
+  h: /^h(ou)?rs?$/,
+  W: /^watts?$/,
+  V: /^volts?$/,
+  A: /^amp(ere)?s?$/,
+  K: /^kelvins?$/,
+  '°C': /^celsius$/,
+  '%': /^percent$/,
+}
+
+/** The unit that was evidently meant by a text that is none: one in the wrong case, `C` for `°C`, or its name. */
 export function unitLike(text: string): Unit | undefined {
   const lower = canonicalUnit(text).toLowerCase()
+  for (const [symbol, names] of Object.entries(spoken)) if (names.test(lower)) return table.get(symbol)
   return byLowerCase.get(lower) ?? byLowerCase.get(`°${lower}`)
 }
 

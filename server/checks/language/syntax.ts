@@ -1,6 +1,9 @@
+import { fahrenheit } from '../../../grammar/tokens.ts'
 import type { SyntaxProblem, SyntaxReason } from '../../../grammar/tree.ts'
+import { findUnit } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
-import { habitualSign, mendFor } from '../support/mend.ts'
+import { replaceFix } from '../support/edits.ts'
+import { habitualSign, inBraces, mendFor, parted } from '../support/mend.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
 
@@ -16,7 +19,9 @@ const words: Readonly<Record<SyntaxReason, (text: string) => string>> = {
   exponent: text =>
     `\`${text}\` has an exponent; firmware fields have none. Write the number out, or take a smaller unit.`,
   'separator-in-number': text =>
-    `\`${text}\` is not a number: digits, then at most one point and more digits. Which value was meant cannot be told.`,
+    /^\d\d?\.\d\d?\.\d{4}$/.test(text)
+      ? `\`${text}\` is not how a date is written: year, month and day, like \`2026-01-12\`.`
+      : `\`${text}\` is not a number: digits, then at most one point and more digits. Which value was meant cannot be told.`,
   'unclosed-string': () =>
     'This text has no closing quote. It ends with the line, so what follows on it is lost: add the quote.',
   'unclosed-block': () => 'This `{` is never closed. What follows was read as its indent says: add the `}`.',
@@ -38,6 +43,27 @@ const fixTitles: Partial<Readonly<Record<SyntaxReason, string>>> = {
 function foundOf(problem: SyntaxProblem, at: Place): Found {
   const text = at.chunk.text.slice(at.start, at.end)
   const { replacement } = problem
+  const after = at.chunk.text.slice(at.start)
+  const degrees = /^° *(f|fahrenheit)\b/i.exec(after)?.[0] ?? text
+  if (fahrenheit.test(degrees) && /\d *$/.test(at.chunk.text.slice(0, at.start))) {
+    const message = `\`${degrees}\` is no unit here: temperatures are in °C, which is (°F - 32) / 1.8. ${leftOut}`
+    return { at: { ...at, end: at.start + degrees.length }, message }
+  }
+  const range = problem.reason === 'trailing-point' ? /^(\d+)\.\.(\d+)/.exec(after) : null
+  if (range !== null) {
+    const written = `${range[1]} to ${range[2]}`
+    const whole = { ...at, end: at.start + range[0].length }
+    return {
+      at: whole,
+      message: `A range is written \`${written}\`.`,
+      fixes: [replaceFix(`Write \`${written}\``, whole, written)],
+    }
+  }
+  const comma = text.endsWith(',') ? parted(at.chunk, at.end - 1, at.end) : undefined
+  if (comma !== undefined) {
+    const message = `Statements on one line are parted by \`;\`, not by a comma. ${leftOut}`
+    return { at: { ...at, start: at.end - 1 }, message, fixes: [comma] }
+  }
   const habit = problem.reason === 'unknown-character' ? habitualSign(at.chunk, at.start) : undefined
   if (habit !== undefined) {
     const message = `\`${text}\` means nothing here. ${leftOut} ${habit.advice}`
@@ -45,6 +71,10 @@ function foundOf(problem: SyntaxProblem, at: Place): Found {
   }
   const message = words[problem.reason](text)
   if (replacement === undefined) return { at, message }
+  if (findUnit(replacement) !== undefined) {
+    const fixes = [replaceFix(`Write \`${replacement}\``, at, replacement)]
+    return { at, message: `\`${text}\` is no unit here; the language has \`${replacement}\`. ${leftOut}`, fixes }
+  }
   const title = fixTitles[problem.reason] ?? `Write \`${replacement}\``
   return { at, message, fixes: [{ title, edits: [{ ...at, text: replacement }], preferred: true }] }
 }
@@ -67,6 +97,10 @@ function matchMessage(problem: MatchProblem, text: string): string | undefined {
 }
 
 function matchFixes(match: Match, problem: MatchProblem, at: Place): readonly Fix[] {
+  const whole = /^(\d+)\.0+$/.exec(at.chunk.text.slice(at.start, at.end))?.[1]
+  if (problem.problem === 'not-whole' && whole !== undefined) return [replaceFix(`Write \`${whole}\``, at, whole)]
+  if (problem.problem === 'block-missing')
+    return [inBraces(at.chunk, match.statement.items[0]?.end ?? at.end, at.end) ?? []].flat()
   if (problem.problem === 'expected') return mendFor(at.chunk, match, problem)
   if (problem.problem !== 'unexpected') return []
   const blanks = /\s*$/.exec(at.chunk.text.slice(0, at.start))?.[0].length ?? 0
@@ -94,12 +128,32 @@ export const syntax: Check = {
     }
   },
   *inChunk(chunk) {
-    for (const problem of chunk.problems) yield foundOf(problem, { chunk, start: problem.start, end: problem.end })
+    const isTold = (start: number): boolean =>
+      chunk.problems.some(({ reason, end }) => reason === 'trailing-point' && end === start)
+    for (const problem of chunk.problems)
+      if (!isTold(problem.start)) yield foundOf(problem, { chunk, start: problem.start, end: problem.end })
     for (const { match } of matchesOfChunk(chunk)) {
       for (const problem of match.problems) {
         const at = { chunk, start: problem.start, end: problem.end }
         const message = matchMessage(problem, chunk.text.slice(at.start, at.end))
         if (message === undefined) continue
+        const { statement } = match
+        // What follows on what does not read is not too much besides.
+        if (
+          problem.problem === 'unexpected' &&
+          chunk.problems.some(one => one.start >= statement.start && one.start <= at.start)
+        )
+          continue
+        const next = problem.problem === 'unexpected' ? parted(chunk, at.start) : undefined
+        if (next !== undefined) {
+          const second = chunk.text.slice(at.start, at.end)
+          yield {
+            at,
+            message: `\`${second}\` is a second statement; on one line they are parted by \`;\`. ${leftOut}`,
+            fixes: [next],
+          }
+          continue
+        }
         const habit = habitualSign(chunk, at.start)
         if (habit !== undefined) {
           const text = chunk.text.slice(at.start, at.end)

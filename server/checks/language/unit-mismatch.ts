@@ -1,7 +1,8 @@
 import { type Dimension, dimensionName, unitsOf } from '../../../grammar/units/units.ts'
-import type { MatchProblem } from '../../../grammar/values.ts'
+import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { replaceFix } from '../support/edits.ts'
 import { matchesOfChunk } from '../support/walk.ts'
+import { figure } from '../support/words.ts'
 import type { Check, Fix, Place } from '../types.ts'
 
 type Problem = Extract<MatchProblem, { problem: 'unit-mismatch' }>
@@ -21,7 +22,7 @@ function symbols(dimension: Dimension): string {
     .join(', ')
 }
 
-function fixFor(problem: Problem, at: Place): readonly Fix[] {
+function fixFor(match: Match, problem: Problem, at: Place): readonly Fix[] {
   const { suggestion, unitStart, unitEnd } = problem
   if (suggestion === undefined) return []
   const { chunk } = at
@@ -30,6 +31,9 @@ function fixFor(problem: Problem, at: Place): readonly Fix[] {
     return [replaceFix(`Write \`${text}\``, { chunk, start: unitStart, end: unitEnd }, suggestion)]
   }
   const number = chunk.text.slice(at.start, unitStart).trimEnd()
+  const isShare = problem.found.symbol === '%' && match.form?.some(slot => slot.slot === 'number' && !slot.whole)
+  const share = figure(Number(number) / 100)
+  if (isShare) return [replaceFix(`Write \`${share}\``, at, share)]
   return [replaceFix('Leave the unit out', { chunk, start: at.start + number.length, end: unitEnd }, '')]
 }
 
@@ -57,7 +61,7 @@ export const unitMismatch: Check = {
       for (const problem of match.problems) {
         if (problem.problem !== 'unit-mismatch') continue
         const at = { chunk, start: problem.start, end: problem.end }
-        const fixes = fixFor(problem, at)
+        const fixes = fixFor(match, problem, at)
         yield {
           at,
           message: `${what(problem, chunk.text.slice(at.start, at.end))}${why(problem)}${fixes.length > 0 ? ` ${fixes[0]?.title}.` : ' Write the value that was meant.'}`,

@@ -9,7 +9,8 @@ import { nearest } from './nearest.ts'
 export function isAttempted(children: readonly Match[], word: string): boolean {
   return children.some(child => {
     if (child.word !== undefined) return false
-    const first = child.statement.items[0]
+    const [first, second] = child.statement.items
+    if (first?.kind === 'word' && second?.kind === 'word' && `${first.text}-${second.text}` === word) return true
     return (first?.kind === 'word' || first?.kind === 'unknown') && nearest(first.text, [word]).length > 0
   })
 }

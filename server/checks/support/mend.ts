@@ -69,6 +69,22 @@ export function insertBefore(chunk: Chunk, start: number, word: string): readonl
   return helps(chunk, edit) ? [fixOf(chunk, edit)] : []
 }
 
+/** Parts two statements that stand on one line, where that makes more of the text read. */
+export function parted(chunk: Chunk, start: number, commaEnd?: number): Fix | undefined {
+  const before = chunk.text.slice(0, start).trimEnd().length
+  const edit = { start: before, end: commaEnd ?? before, text: ';' }
+  return helps(chunk, edit) ? { title: 'Write `;` between', edits: [{ chunk, ...edit }], preferred: true } : undefined
+}
+
+/** Puts what stands behind a key word into the braces that it wants. */
+export function inBraces(chunk: Chunk, head: number, end: number): Fix | undefined {
+  const body = chunk.text.slice(head, end)
+  const edit = { start: head, end, text: ` {${body} }` }
+  return body.trim() !== '' && helps(chunk, edit)
+    ? { ...fixOf(chunk, edit), title: `Write \`${edit.text.trim()}\`` }
+    : undefined
+}
+
 const dash = /^(?:[-\u2010-\u2015\u2212~]|\.\.+|…)$/
 const assigning = /^(?::=?|=)$/
 
