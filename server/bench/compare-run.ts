@@ -185,6 +185,16 @@ export function ofMeasuring(figure: FigureKind, { value, standardUncertainty }: 
   return Math.hypot(standardUncertainty, Math.max(absolute, share * Math.abs(value)))
 }
 
+/** A figure as it was measured, with its instrument's error; else as it is predicted. Undefined where there is neither. */
+export function bestFigure({ predicted, figures }: ComparedRun, figure: FigureKind): Reading | undefined {
+  const measured = figures[figure]
+  if (measured !== undefined) return { value: measured.value, standardUncertainty: ofMeasuring(figure, measured) }
+  const { bench } = predicted?.evaluation.input ?? {}
+  const value = predicted === undefined ? null : predictedFigure(figure, predicted.settled)
+  if (predicted === undefined || bench === undefined || value === null) return undefined
+  return { value, standardUncertainty: predictedUncertainty(figure, predicted, bench) }
+}
+
 /**
  * Whether any figure may be off at all: one that is within its own uncertainty is so with the prediction's added. Quick,
  * where `compared` is not.

@@ -14,6 +14,9 @@ export interface FitEdit {
   readonly start: number
   readonly end: number
   readonly text: string
+  /** How many constants, and how many of their correlations, it writes. */
+  readonly constants: number
+  readonly correlations: number
 }
 
 /** Pairs that hang together less than this are not worth a line. */
@@ -63,7 +66,12 @@ function placeOf(
   return pure && { start: pure.start, end: pure.end, unit: undefined }
 }
 
-function insertion(definition: Definition, behind: Statement, line: string): FitEdit {
+function insertion(
+  definition: Definition,
+  behind: Statement,
+  lines: readonly string[],
+  written: Pick<FitEdit, 'constants' | 'correlations'>,
+): FitEdit {
   const { chunk } = definition
   const from =
     Math.max(chunk.text.lastIndexOf('\n', behind.start - 1), chunk.text.lastIndexOf('\r', behind.start - 1)) + 1
@@ -71,9 +79,9 @@ function insertion(definition: Definition, behind: Statement, line: string): Fit
   // In a block on one line statements are parted by `;`; else the new line is indented like the one before it.
   const isWholeLine = /^\s*$/.test(before)
   const lineBreak = chunk.text.includes('\r\n') ? '\r\n' : '\n'
-  const text = isWholeLine ? `${lineBreak}${before}${line}` : `; ${line}`
+  const text = lines.map(line => (isWholeLine ? `${lineBreak}${before}${line}` : `; ${line}`)).join('')
   const end = lineEnd(chunk.text, behind.end, isWholeLine)
-  return { chunk, start: end, end, text }
+  return { chunk, start: end, end, text, ...written }
 }
 
 /** Behind a statement's comment, where a new line follows. */
@@ -82,6 +90,8 @@ function lineEnd(text: string, at: number, isWholeLine: boolean): number {
   const end = text.slice(at).search(/\r|\n/)
   return end < 0 ? text.length : at + end
 }
+
+const nothing = { constants: 0, correlations: 0 }
 
 /** A whole line with its line end, or a statement with the `;` behind or before it. */
 function removal(chunk: Chunk, { start, end }: Statement): FitEdit {
@@ -92,10 +102,10 @@ function removal(chunk: Chunk, { start, end }: Statement): FitEdit {
   if (isWholeLine) {
     const to = lineEnd(text, end, true)
     const after = text.startsWith('\r\n', to) ? to + 2 : Math.min(text.length, to + 1)
-    return { chunk, start: from, end: after, text: '' }
+    return { chunk, start: from, end: after, text: '', ...nothing }
   }
   const behind = /^\s*;/.exec(text.slice(end))?.[0].length ?? 0
-  return { chunk, start: from, end: end + behind, text: '' }
+  return { chunk, start: from, end: end + behind, text: '', ...nothing }
 }
 
 function changesOf(parameters: readonly FittedParameter[], owner: string, target: 'part' | 'cooler'): Change[] {
@@ -115,7 +125,15 @@ function editsOf(definition: Definition, changes: readonly Change[]): { edits: F
     const own = at?.unit ?? (change.dimension === undefined ? undefined : findUnit(baseUnit[change.dimension]))
     const written = withUncertainty(change.value, change.standardUncertainty, own)
     if (at === undefined) missing.push(`${change.word} ${written}`)
-    else edits.push({ chunk: definition.chunk, start: at.start, end: at.end, text: written })
+    else if (definition.chunk.text.slice(at.start, at.end) !== written)
+      edits.push({
+        chunk: definition.chunk,
+        start: at.start,
+        end: at.end,
+        text: written,
+        constants: 1,
+        correlations: 0,
+      })
   }
   return { edits, missing }
 }
@@ -198,14 +216,18 @@ function editsIn(
 ): FitEdit[] {
   const { edits, missing } = editsOf(definition, changes)
   const old = outdated(definition, fitted)
-  edits.push(...old.map(match => removal(definition.chunk, match.statement)))
+  const { chunk } = definition
+  const isAsBefore =
+    missing.length === 0 &&
+    old.map(({ statement: { start, end } }) => chunk.text.slice(start, end)).join('\n') === correlations.join('\n')
+  if (isAsBefore) return edits
+  edits.push(...old.map(match => removal(chunk, match.statement)))
   const gone = new Set(old.map(({ statement }) => statement))
   const lines = [...missing, ...correlations]
   const behind = definition.match.statement.block?.statements.findLast(statement => !gone.has(statement))
   if (behind !== undefined && lines.length > 0) {
-    const first = insertion(definition, behind, lines[0] as string)
-    const rest = lines.slice(1).map(line => insertion(definition, behind, line).text)
-    edits.push({ ...first, text: first.text + rest.join('') })
+    const written = { constants: missing.length, correlations: correlations.length }
+    edits.push(insertion(definition, behind, lines, written))
   }
   return edits
 }

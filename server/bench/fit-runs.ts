@@ -2,13 +2,14 @@ import type { Cooler, Part } from '../model/types.ts'
 import { coolerConstants, partConstants } from '../semantic/constants.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import type { UncertainConstant } from '../semantic/gather.ts'
-import type { ComparedRun, RunPrediction } from './compare-run.ts'
-import { type FitRequest, type FitResult, fitConstants, type NoFit } from './fit.ts'
-import { type NeedsEvidence, type NeedsSlope, needsSlope } from './needs-slope.ts'
+import { bestFigure, type ComparedRun, type RunPrediction } from './compare-run.ts'
+import { type FitRequest, type FitResult, fitConstants, fitParameters, type NoFit } from './fit.ts'
+import { constantOf, coolerParameters, partParameters } from './fit-parameters.ts'
+import { type NeedsEvidence, type NeedsSlope, needsSlope, whyNoEvidence } from './needs-slope.ts'
 import type { FitPoint } from './point-model.ts'
 import type { RunSettings } from './run-settings.ts'
-import type { Readings } from './runs.ts'
-import type { SteadyWindow } from './steady.ts'
+import type { Reading, Readings } from './runs.ts'
+import { longest, type SteadyWindow } from './steady.ts'
 import { logText, oddText, unsteadyText } from './wording.ts'
 
 /** A fit of the runs that were made with one part. */
@@ -22,6 +23,10 @@ export interface RunsFit {
   readonly used: readonly { readonly run: string; readonly settings: RunSettings }[]
   /** From runs that held and runs that stopped; undefined where it was not asked for. */
   readonly needsSlope: NeedsSlope | undefined
+  /** Runs whose end says nothing of the needs, and why. */
+  readonly noEvidence: readonly { readonly run: string; readonly why: string }[]
+  /** The names of all constants that these runs could fit. */
+  readonly fittable: readonly string[]
 }
 
 export interface RunsFitOptions {
@@ -35,6 +40,7 @@ interface Gathered {
   readonly points: Point[]
   readonly skipped: { readonly run: string; readonly why: string }[]
   readonly evidence: NeedsEvidence[]
+  readonly noEvidence: { readonly run: string; readonly why: string }[]
   readonly used: { readonly run: string; readonly settings: RunSettings }[]
   readonly coolers: Map<string, Definition>
 }
@@ -56,12 +62,14 @@ const ONE_LEVEL = { clock: 0.005, power: 0.03 }
  */
 function levels({ windows }: ComparedRun): readonly SteadyWindow[] {
   const kept: SteadyWindow[] = []
-  for (const one of windows.toSorted((a, b) => b.toS - b.fromS - (a.toS - a.fromS))) {
+  for (let rest = windows, one = longest(rest); one !== undefined; one = longest(rest)) {
+    const taken = one
+    rest = rest.filter(other => other !== taken)
     const isApart = (other: SteadyWindow, figure: keyof typeof ONE_LEVEL): boolean => {
-      const [a, b] = [one.figures[figure]?.value, other.figures[figure]?.value]
+      const [a, b] = [taken.figures[figure]?.value, other.figures[figure]?.value]
       return a !== undefined && b !== undefined && Math.abs(a - b) > ONE_LEVEL[figure] * Math.abs(b)
     }
-    if (kept.every(other => isApart(other, 'clock') || isApart(other, 'power'))) kept.push(one)
+    if (kept.every(other => isApart(other, 'clock') || isApart(other, 'power'))) kept.push(taken)
   }
   return kept
 }
@@ -95,32 +103,41 @@ function gatherRun(run: ComparedRun, partName: string, into: Gathered): string |
     into.points.push({ ...point, cooler: cooler.name })
   }
   const evidence = evidenceOf(run, predicted)
-  if (evidence !== undefined) into.evidence.push(evidence)
+  if (typeof evidence === 'string') into.noEvidence.push({ run: record.name, why: evidence })
+  else if (evidence !== undefined) into.evidence.push(evidence)
   return undefined
 }
 
-/** What a run says of the voltage needed: how it ended, at which voltage and temperature. */
-function evidenceOf({ record, figures }: ComparedRun, predicted: RunPrediction): NeedsEvidence | undefined {
+/** What a run says of the voltage needed: how it ended, at which voltage and temperature. Or why it says nothing of it. */
+function evidenceOf(run: ComparedRun, predicted: RunPrediction): NeedsEvidence | string | undefined {
+  const { record } = run
   const { load } = predicted.load
-  const { settled } = predicted
   const { part } = predicted.evaluation.input.bench ?? {}
-  const clockGhz = figures.clock?.value ?? (settled.clockMhz === null ? undefined : settled.clockMhz / 1000)
-  const voltageV = figures.voltage?.value ?? settled.voltageV ?? undefined
-  const dieC = figures.die?.value ?? settled.dieC ?? undefined
   if (record.outcome === undefined || load.kind !== 'work' || part === undefined) return undefined
-  if (clockGhz === undefined || voltageV === undefined || dieC === undefined) return undefined
-  const ratio = clockGhz / part.referenceGhz
-  return { run: record.name, load, ratio, voltageV, dieC, held: record.outcome.kind === 'held' }
+  const [clock, voltage, die] = (['clock', 'voltage', 'die'] as const).map(figure => bestFigure(run, figure))
+  if (clock === undefined || voltage === undefined || die === undefined) return undefined
+  const [value, standardUncertainty] = [clock.value, clock.standardUncertainty].map(ghz => ghz / part.referenceGhz)
+  const ratio = { value, standardUncertainty } as Reading
+  const held = record.outcome.kind === 'held'
+  return whyNoEvidence(record.outcome, die.value, part) ?? { run: record.name, load, ratio, voltage, die, held }
+}
+
+const slopeName = 'needs-slope'
+
+/** The constant that is meant: where there is one cooler its name may stand behind `of`. */
+function fullName(name: string, coolers: ReadonlyMap<string, Cooler>): string {
+  const [only, ...more] = coolers.keys()
+  return more.length === 0 && name.endsWith(` of ${only}`) ? name.slice(0, -` of ${only}`.length) : name
 }
 
 /** Fits a part's constants, and those of its coolers, from runs that were compared with their predictions. */
 export function fitRuns(part: Definition, runs: readonly ComparedRun[], options: RunsFitOptions = {}): RunsFit {
-  const gathered: Gathered = { points: [], skipped: [], evidence: [], used: [], coolers: new Map() }
+  const gathered: Gathered = { points: [], skipped: [], evidence: [], noEvidence: [], used: [], coolers: new Map() }
   for (const run of runs) {
     const why = gatherRun(run, part.name, gathered)
     if (why !== undefined) gathered.skipped.push({ run: run.record.name, why })
   }
-  const { points, skipped, evidence, used, coolers } = gathered
+  const { points, skipped, evidence, noEvidence, used, coolers } = gathered
   const value: Part | undefined = partConstants(part).value
   const values = new Map<string, Cooler>()
   const uncertain = new Map<string, number>()
@@ -134,8 +151,13 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
     if (cooler !== undefined) values.set(name, cooler)
     for (const one of own) note(name, one)
   }
-  const asked = options.free === undefined || options.free.includes('needs-slope')
+  const named = options.free?.map(name => fullName(name, values))
+  const asked = named === undefined || named.includes(slopeName)
   const slope = value !== undefined && asked ? needsSlope(value, evidence) : undefined
+  const naming = values.size === 1 ? 'plain' : 'with-owner'
+  const ofCoolers = [...values].flatMap(([name, cooler]) => coolerParameters(name, cooler, naming))
+  const fittable = [...[...partParameters(part.name), ...ofCoolers].map(({ name }) => name), slopeName]
+  const about = { part, coolers, used, needsSlope: slope, noEvidence, fittable }
   if (value === undefined || points.length === 0) {
     const why =
       value === undefined
@@ -143,14 +165,25 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
         : runs.length === 0
           ? 'there is no run'
           : 'no run can be used'
-    return { part, coolers, result: { why, skipped }, used, needsSlope: slope }
+    return { ...about, result: { why, skipped } }
   }
-  const found = fitConstants({
-    part: { name: part.name, value },
-    coolers: values,
-    points,
-    uncertain,
-    ...(options.free === undefined ? {} : { free: options.free }),
+  const free = named?.filter(name => name !== slopeName)
+  const request = { part: { name: part.name, value }, coolers: values, points, uncertain }
+  const found =
+    asked && free?.length === 0 ? withoutConstants(request) : fitConstants({ ...request, ...(free && { free }) })
+  return { ...about, result: { ...found, skipped: [...skipped, ...found.skipped] } }
+}
+
+/** A fit of the needs' slope alone, which takes no part in the others'. */
+function withoutConstants(request: FitRequest): FitResult {
+  const nothing = { parameters: [], correlation: [], points: [], skipped: [], degreesOfFreedom: 0 }
+  const held = fitParameters(request).map(parameter => {
+    const cooler = request.coolers.get(parameter.owner) ?? [...request.coolers.values()][0]
+    return {
+      parameter,
+      value: constantOf(parameter, request.part.value, cooler as Cooler),
+      standardUncertainty: request.uncertain?.get(`${parameter.target} ${parameter.owner} ${parameter.label}`),
+    }
   })
-  return { part, coolers, result: { ...found, skipped: [...skipped, ...found.skipped] }, used, needsSlope: slope }
+  return { ...nothing, held, residualSdW: Number.NaN, residualSdK: Number.NaN }
 }

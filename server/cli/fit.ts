@@ -15,7 +15,8 @@ nearest to power and temperatures. What the runs cannot tell apart is left alone
 changed; with it the constants are written with their uncertainty, and how they hang together.
 
 Constants: of the part switching, leakage, leakage-doubling, leakage-exponent, shared-power, package-resistance,
-core-resistance, and needs-slope from how runs ended; of its coolers block-resistance and the rows of the radiator
+core-resistance, and needs-slope from how runs ended (held for 10 min or more; stopped with words such as error, crash,
+hang, freeze or restart, and not with the die at its limit); of its coolers block-resistance and the rows of the radiator
 ("radiator 20 %"; "block-resistance of NAME" where the runs have several coolers). Not fitted: idle-power, vector-needs,
 heat capacities, the modules of a plate, a chiller. A run with a \`revision\` counts with what its profile set then.
 
@@ -47,9 +48,30 @@ function chosenRuns(service: Service, file: AskedFile, names: readonly string[] 
   return names === undefined ? all : all.filter(({ record }) => names.includes(record.name))
 }
 
+/** What `--free` may name. Errors: `UnusableCall` where it names nothing, or something that there is not. */
+function checkFree(free: readonly string[], { fittable, coolers }: RunsFit): void {
+  if (free.length === 0) throw new UnusableCall('--free names nothing: put commas between the names.')
+  const names = [...coolers.keys()]
+  const isThere = (name: string): boolean =>
+    fittable.includes(name) || (names.length === 1 && fittable.includes(name.replace(/ of [^ ]+$/, '')))
+  const odd = free.find(name => !isThere(name))
+  // Without a run that can be used it is not known which coolers there are.
+  if (odd === undefined || (names.length === 0 && /^(?:block-resistance|radiator)\b/.test(odd))) return
+  const meant = fittable.filter(name => name.startsWith(`${odd} of `))
+  if (meant.length > 0)
+    throw new UnusableCall(
+      `The runs have several coolers: for ${odd} say ${meant.map(one => `"${one}"`).join(' or ')}.`,
+    )
+  throw new UnusableCall(`There is no constant ${odd} to fit; there are ${fittable.join(', ')}.`)
+}
+
+const counted = (count: number, word: string): string => `${count} ${word}${count === 1 ? '' : 's'}`
+
 /** Writes the changed constants into their files, each whole or not at all. */
 async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): Promise<void> {
-  for (const { uri, edits } of service.bench.edits(file.uri, fit)) {
+  const files = service.bench.edits(file.uri, fit)
+  if (files.length === 0) io.err.write('Nothing to change.\n')
+  for (const { uri, edits } of files) {
     const path = pathOfUri(uri)
     const document = service.workspace.document(uri)
     if (path === undefined || document === undefined) continue
@@ -61,7 +83,9 @@ async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): P
     } catch (error) {
       throw new UnusableCall(`${shownPath(io, path)}: not written: ${reasonOf(error)}`)
     }
-    io.err.write(`${shownPath(io, path)}: ${edits.length} constant${edits.length === 1 ? '' : 's'} written\n`)
+    const sum = (of: 'constants' | 'correlations'): number => edits.reduce((total, edit) => total + edit[of], 0)
+    const besides = sum('correlations') === 0 ? '' : ` and ${counted(sum('correlations'), 'correlation')}`
+    io.err.write(`${shownPath(io, path)}: ${counted(sum('constants'), 'constant')}${besides} written\n`)
   }
 }
 
@@ -87,16 +111,11 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
       const free = listOf(options.free)
       const fit = service.bench.fit(file.uri, options.part, runs, free === undefined ? {} : { free })
       if (fit === undefined) throw new UnusableCall(`${file.shown} sees no part ${options.part}.`)
-      const names =
-        'parameters' in fit.result ? fit.result.parameters.map(({ parameter }) => parameter.name) : undefined
-      if (free !== undefined && 'why' in fit.result && fit.result.why.startsWith('no parameter')) {
-        throw new UnusableCall(`${fit.result.why}: there is no constant ${free.join(', ')}.`)
-      }
-      const odd = free?.find(name => name !== 'needs-slope' && names !== undefined && !names.includes(name))
-      if (odd !== undefined)
-        throw new UnusableCall(`There is no constant ${odd} to fit; there are ${names?.join(', ')}.`)
+      if (free !== undefined) checkFree(free, fit)
       io.out.write(options.output === 'json' ? fitJson(fit, dimension => baseUnit[dimension]) : fitText(fit, io))
       if (options.write === true && 'parameters' in fit.result) await write(service, io, file, fit)
-      finish('parameters' in fit.result ? 0 : 1)
+      const { result, needsSlope } = fit
+      const isFitted = 'parameters' in result && result.parameters.some(({ fitted }) => fitted)
+      finish(isFitted || needsSlope?.known === true ? 0 : 1)
     })
 }

@@ -35,10 +35,9 @@ export interface NamedLog {
   readonly reading: LogReading | undefined
 }
 
-export interface PlacedEdit {
+export interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants' | 'correlations'> {
   readonly start: number
   readonly end: number
-  readonly text: string
 }
 
 /**
@@ -106,7 +105,9 @@ export function createBenchRuns(
       return documents.flatMap(document => {
         const own = edits.flatMap((edit: FitEdit) => {
           const base = document.starts.get(edit.chunk)
-          return base === undefined ? [] : [{ start: base + edit.start, end: base + edit.end, text: edit.text }]
+          const { constants, correlations, text } = edit
+          const [start, end] = [edit.start, edit.end].map(at => (base ?? 0) + at) as [number, number]
+          return base === undefined ? [] : [{ start, end, text, constants, correlations }]
         })
         return own.length === 0 ? [] : [{ uri: document.uri, edits: own.sort((a, b) => a.start - b.start) }]
       })

@@ -16,7 +16,7 @@ export function significant(value: number, digits: number): string {
 }
 
 /** A number with this many decimals; never a negative zero. */
-function fixed(value: number, decimals: number): string {
+export function fixed(value: number, decimals: number): string {
   const text = value.toFixed(decimals)
   return /^-0(?:\.0*)?$/.test(text) ? text.slice(1) : text
 }

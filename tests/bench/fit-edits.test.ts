@@ -4,7 +4,7 @@ import type { FittedParameter } from '../../server/bench/fit.ts'
 import { fitEdits, withUncertainty } from '../../server/bench/fit-edits.ts'
 import { coolerParameters, partParameters } from '../../server/bench/fit-parameters.ts'
 import type { RunsFit } from '../../server/bench/fit-runs.ts'
-import { needsSlope } from '../../server/bench/needs-slope.ts'
+import { needsSlope, whyNoEvidence } from '../../server/bench/needs-slope.ts'
 import { applyEdits } from '../../server/service.ts'
 import { syntaxOf } from '../grammar/helpers.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
@@ -51,6 +51,8 @@ async function edited(
     part,
     coolers: new Map(cooler === undefined ? [] : [['c', cooler]]),
     used: [],
+    noEvidence: [],
+    fittable: [],
     result: { parameters, correlation, ...empty },
     needsSlope: slope,
   })
@@ -253,13 +255,10 @@ cooler c kind loop {
 describe('the slope of the needs', () => {
   const load = { kind: 'work', cores: 4, activity: 1, vector: false } as const
   const part = { ...truePart, needs: [{ ratio: 40, voltageV: 1 }], needsAtC: 60 }
+  const exact = (value: number) => ({ value, standardUncertainty: 0 })
   const at = (run: string, voltageV: number, dieC: number, held: boolean) => ({
-    run,
-    load,
-    ratio: 40,
-    voltageV,
-    dieC,
-    held,
+    ...{ run, load, held },
+    ...{ ratio: exact(40), voltage: exact(voltageV), die: exact(dieC) },
   })
 
   it('lies between runs that held and runs that did not', () => {
@@ -291,7 +290,41 @@ describe('the slope of the needs', () => {
     expect(needsSlope(part, [at('a', 1.01, 61, true), at('b', 1.0, 61, false)])).toMatchObject({ known: false })
     expect(needsSlope(part, [at('a', 1.0, 80, true), at('b', 1.02, 80, false)])).toEqual({
       known: false,
+      valueVPerK: part.needsSlopeVPerK,
       why: 'b and a contradict each other',
     })
+  })
+
+  it('is no surer than the readings that bound it, and their errors are no contradiction', () => {
+    const rising = { ...part, needs: [part.needs[0]!, { ratio: 50, voltageV: 1.1 }] }
+    const read = (one: ReturnType<typeof at>) => ({
+      ...one,
+      ratio: { value: 40, standardUncertainty: 0.1 },
+      voltage: { ...one.voltage, standardUncertainty: 0.004 },
+      die: { ...one.die, standardUncertainty: 1 },
+    })
+    // V = 1 + s·20 K; one of the ratio's errors is 1 mV above 40x, and below it half of that with the held first row.
+    const found = needsSlope(rising, [read(at('a', 1.012, 80, true)), read(at('b', 1.008, 80, false))])
+    const ofNeeds = 0.0005
+    const bound = (slope: number): number => Math.hypot(0.004, ofNeeds, slope) / 20
+    const width = 0.0002 / Math.sqrt(12)
+    const expected = Math.hypot(width, Math.hypot(bound(0.0006), bound(0.0004)) / 2)
+    expect(found.known && found.standardUncertainty).toBeCloseTo(expected, 9)
+    const crossed = needsSlope(rising, [read(at('a', 1.008, 80, true)), read(at('b', 1.012, 80, false))])
+    expect(crossed.known && crossed.valueVPerK).toBeCloseTo(0.0005, 9)
+  })
+
+  it.each([
+    [{ kind: 'held', forS: 600 }, 70, undefined],
+    [{ kind: 'held', forS: 1 }, 70, /less than 10 min/],
+    [{ kind: 'stopped', afterS: 60, what: 'hang' }, 70, undefined],
+    [{ kind: 'stopped', afterS: 60, what: 'two wrong sums' }, 70, undefined],
+    [{ kind: 'stopped', afterS: 60, what: 'the clock froze' }, 70, undefined],
+    [{ kind: 'stopped', afterS: 60, what: 'power cut' }, 70, /“power cut” need not be/],
+    [{ kind: 'stopped', afterS: 60, what: 'hang' }, truePart.dieLimitC, /at its limit/],
+  ] as const)('takes %j at %d °C for what it is', (outcome, dieC, why) => {
+    const found = whyNoEvidence(outcome, dieC, truePart)
+    if (why === undefined) expect(found).toBeUndefined()
+    else expect(found).toMatch(why)
   })
 })

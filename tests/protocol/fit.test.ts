@@ -155,7 +155,7 @@ describe('the fit as a paper', () => {
     const { markdown, told, edit } = await request<Fit>('detent/fit', { uri, part: 'sample-b7' })
     expect(told).toMatch(/^\d+ constants fitted to 10 runs$/)
     expect(markdown).toMatch(/^# Fit of part sample-b7\n/)
-    expect(markdown).toMatch(/\| switching +\| 2\.3 +\| 2\.\d+ +\| 0\.\d+ +\| nF/)
+    expect(markdown).toMatch(/\| switching +\| 2\.3 +\| 2\.\d+ +\| 0\.\d+ +\| 2\.\d+ to 2\.\d+ +\| nF/)
     expect(markdown).toMatch(/\| winter-render +\| 240\.0 /)
     expect(markdown).toMatch(/\| switching +\| (?:leakage|shared-power) +\| -?0\.\d{3} +\|/)
     expect(markdown).toContain('needs-slope is left alone')

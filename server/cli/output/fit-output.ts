@@ -10,7 +10,7 @@ type Dimension = NonNullable<
 >
 
 /** Values are in base units, as the model counts them; figures that do not exist are null. */
-export function fitJson({ result, needsSlope, used }: RunsFit, unitOf: (dimension: Dimension) => string): string {
+export function fitJson({ part, result, needsSlope, used }: RunsFit, unitOf: (dimension: Dimension) => string): string {
   const finite = (value: number | undefined): number | null =>
     value === undefined || !Number.isFinite(value) ? null : value
   if (!('parameters' in result)) {
@@ -18,24 +18,28 @@ export function fitJson({ result, needsSlope, used }: RunsFit, unitOf: (dimensio
     return `${JSON.stringify({ version: 1, ...nothing, why: result.why, skipped: result.skipped }, undefined, 2)}\n`
   }
   const fitted = result.parameters.filter(one => one.fitted)
-  const parameters = result.parameters.map(({ parameter, value, standardUncertainty, fitted: isFitted, why }) => ({
-    name: parameter.name,
-    owner: parameter.owner,
-    value,
-    standard_uncertainty: finite(standardUncertainty),
-    unit: parameter.dimension === undefined ? '' : unitOf(parameter.dimension),
-    fitted: isFitted,
-    why: why ?? null,
-  }))
-  if (needsSlope?.known === true) {
+  const parameters = result.parameters.map(
+    ({ parameter, value, standardUncertainty, interval, fitted: isFitted, why }) => ({
+      name: parameter.name,
+      owner: parameter.owner,
+      value,
+      standard_uncertainty: finite(standardUncertainty),
+      interval_95: interval === undefined ? null : interval.map(finite),
+      unit: parameter.dimension === undefined ? '' : unitOf(parameter.dimension),
+      fitted: isFitted,
+      why: why ?? null,
+    }),
+  )
+  if (needsSlope !== undefined) {
     parameters.push({
       name: 'needs-slope',
-      owner: parameters[0]?.owner ?? '',
+      owner: part.name,
       value: needsSlope.valueVPerK,
-      standard_uncertainty: needsSlope.standardUncertainty,
+      standard_uncertainty: needsSlope.known ? needsSlope.standardUncertainty : null,
+      interval_95: null,
       unit: unitOf('voltage-per-kelvin'),
-      fitted: true,
-      why: null,
+      fitted: needsSlope.known,
+      why: needsSlope.known ? null : needsSlope.why,
     })
   }
   const correlations = fitted.flatMap((first, row) =>
@@ -56,6 +60,13 @@ export function fitJson({ result, needsSlope, used }: RunsFit, unitOf: (dimensio
     version: 1,
     parameters,
     correlations,
+    held: result.held.map(({ parameter, value, standardUncertainty }) => ({
+      name: parameter.name,
+      owner: parameter.owner,
+      value,
+      standard_uncertainty: finite(standardUncertainty),
+      unit: parameter.dimension === undefined ? '' : unitOf(parameter.dimension),
+    })),
     residual_sd_w: finite(result.residualSdW),
     residual_sd_k: finite(result.residualSdK),
     degrees_of_freedom: result.degreesOfFreedom,
@@ -71,17 +82,31 @@ export function fitJson({ result, needsSlope, used }: RunsFit, unitOf: (dimensio
   return `${JSON.stringify(whole, undefined, 2)}\n`
 }
 
-const { aboutText, constantHead, constantRow, residualHead, residualRow, settingsTexts, skippedTexts, slopeText } =
-  fitWords
+const {
+  aboutText,
+  constantHead,
+  constantRow,
+  correlationText,
+  heldText,
+  residualHead,
+  residualRow,
+  settingsTexts,
+  skippedTexts,
+  slopeText,
+} = fitWords
 
 const cellsOf = (row: readonly string[]): Cell[] => row.map(text => ({ text }))
-const lines = (texts: readonly string[]): string => texts.map(text => wrapped(text, '  ', 100)).join('')
+const lines = (texts: readonly (string | undefined)[]): string =>
+  texts.map(text => (text === undefined ? '' : wrapped(text, '  ', 100))).join('')
 
 export function fitText(fit: RunsFit, io: Io): string {
   const { part, result } = fit
   const head = `${paintFor(io, io.out)('bold', `fit of part ${part.name}`)}\n`
+  const slope = slopeText(fit)
   const skipped = lines(skippedTexts(fit))
-  if (!('parameters' in result)) return `${head}  nothing is fitted: ${result.why}\n${skipped}`
+  if (!('parameters' in result)) return `${head}  nothing is fitted: ${result.why}\n${lines([slope])}${skipped}`
+  // Of the needs' slope alone there is no table.
+  if (result.parameters.length === 0) return `${head}${lines([slope])}${lines(settingsTexts(fit))}${skipped}`
   const constants = tableText(
     constantHead.map((word, index) => ({ head: word, side: index === 0 || word === '' ? 'left' : 'right' })),
     result.parameters.map(one => cellsOf(constantRow(one))),
@@ -90,7 +115,6 @@ export function fitText(fit: RunsFit, io: Io): string {
     residualHead.map((word, index) => ({ head: word, side: index === 0 ? 'left' : 'right' })),
     result.points.map(one => cellsOf(residualRow(one))),
   )
-  const slope = slopeText(fit)
-  const about = lines([aboutText(result), ...(slope === undefined ? [] : [slope])])
+  const about = lines([aboutText(result), correlationText(result), heldText(result), slope])
   return `${head}${constants}${about}\n${points}${lines(settingsTexts(fit))}${skipped}`
 }

@@ -1,13 +1,16 @@
 import { baseUnit } from '../../../grammar/units/units.ts'
 import type { FitResult } from '../../bench/fit.ts'
 import type { RunsFit } from '../../bench/fit-runs.ts'
+import { fixed } from '../figures.ts'
 import { escaped, list, paragraphs, table } from '../hover/markdown.ts'
 import {
   aboutText,
   constantHead,
   constantRow,
+  correlations,
   countText,
   differences,
+  heldText,
   residualHead,
   residualRow,
   settingsTexts,
@@ -20,32 +23,23 @@ import {
 const caution =
   'Fitted constants describe these runs of this sample. Beyond the clocks, voltages and temperatures that were run they are a guess.'
 
-/** Pairs of fitted constants by how strongly their errors hang together. */
-function correlations({ parameters, correlation }: FitResult): readonly (readonly string[])[] {
-  const names = parameters.filter(one => one.fitted).map(({ parameter }) => parameter.name)
-  const pairs = names.flatMap((first, row) =>
-    names.slice(row + 1).map((second, offset) => ({ first, second, r: correlation[row]?.[row + 1 + offset] ?? 0 })),
-  )
-  return pairs
-    .toSorted((a, b) => Math.abs(b.r) - Math.abs(a.r))
-    .map(({ first, second, r }) => [first, second, r.toFixed(3)])
-}
-
 function fittedParts(result: FitResult): readonly (string | undefined)[] {
-  const pairs = correlations(result)
+  const pairs = correlations(result).map(([first, second, r]) => [first, second, fixed(r, 3)])
+  const held = heldText(result)
   // Where all are fitted there is nothing to explain.
-  const width = result.parameters.every(one => one.fitted) ? 5 : 6
+  const width = result.parameters.every(one => one.fitted) ? 6 : 7
   const constants = result.parameters.map(one => {
     const { dimension } = one.parameter
-    const [name = '', stated = '', fitted = '', uncertainty = '', why = ''] = constantRow(one)
+    const [name = '', stated = '', fitted = '', uncertainty = '', interval = '', why = ''] = constantRow(one)
     const unit = dimension === undefined ? '' : baseUnit[dimension]
-    return [name, stated, fitted, uncertainty, unit, escaped(why)].slice(0, width)
+    return [name, stated, fitted, uncertainty, interval, unit, escaped(why)].slice(0, width)
   })
-  const [constant, stated, fitted, uncertainty] = constantHead
+  const [constant, stated, fitted, uncertainty, interval] = constantHead
   return [
     '## Constants',
-    table([constant, stated, fitted, uncertainty, 'unit', 'why it is left alone'].slice(0, width), constants),
+    table([constant, stated, fitted, uncertainty, interval, 'unit', 'why it is left alone'].slice(0, width), constants),
     `± is one standard uncertainty; ${aboutText(result)}.`,
+    held && `${held[0]?.toUpperCase()}${held.slice(1)}.`,
     '## Residuals',
     table(
       [...residualHead, 'difference W', 'difference K'],
@@ -70,7 +64,7 @@ export function fitMarkdown(fit: RunsFit): string {
     `# Fit of part ${part.name}`,
     `**Caution:** ${caution}`,
     'parameters' in result ? `${countText(fit)}.` : `Nothing is fitted: ${escaped(result.why)}.`,
-    ...('parameters' in result ? fittedParts(result) : []),
+    ...('parameters' in result && result.parameters.length > 0 ? fittedParts(result) : []),
     slope === undefined ? undefined : `${escaped(slope)}.`,
     notes.length === 0 ? undefined : '## Runs',
     notes.length === 0 ? undefined : list(notes.map(escaped)),

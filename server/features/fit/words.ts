@@ -1,21 +1,29 @@
 import type { FitResult, PointResidual } from '../../bench/fit.ts'
 import type { RunsFit } from '../../bench/fit-runs.ts'
 import { settingsText } from '../../bench/wording.ts'
+import { fixed } from '../figures.ts'
 
 /** A fit in words and cells, for the terminal and for the paper. */
 
-export const constantHead = ['constant', 'stated', 'fitted', '±', ''] as const
+export const constantHead = ['constant', 'stated', 'fitted', '±', '95 % interval', ''] as const
 export const residualHead = ['run', 'measured W', 'fitted W', 'measured die °C', 'fitted die °C'] as const
 
 const digits = (value: number, count: number): string => String(Number(value.toPrecision(count)))
 const none = '–'
 
-/** Name, stated, fitted, one standard uncertainty; or why it was left alone. */
+/** As far as its standard uncertainty gives digits a meaning: two of those. */
+function meaningful(value: number, standardUncertainty: number): string {
+  if (!(standardUncertainty > 0)) return digits(value, 4)
+  return fixed(value, Math.max(0, Math.min(12, 1 - Math.floor(Math.log10(standardUncertainty)))))
+}
+
+/** Name, stated, fitted, one standard uncertainty, the interval; or why it was left alone. */
 export function constantRow({
   parameter,
   stated,
   value,
   standardUncertainty,
+  interval,
   fitted,
   why,
 }: FitResult['parameters'][number]): readonly string[] {
@@ -24,6 +32,7 @@ export function constantRow({
     digits(stated, 4),
     fitted ? digits(value, 4) : '',
     standardUncertainty === undefined ? '' : digits(standardUncertainty, 2),
+    interval === undefined ? '' : interval.map(end => meaningful(end, standardUncertainty ?? 0)).join(' to '),
     fitted ? '' : (why ?? ''),
   ]
 }
@@ -38,21 +47,52 @@ export function differences({ measured, predicted }: PointResidual): readonly st
   return (['power', 'die'] as const).map(kind => {
     const [from, to] = [predicted[kind], measured[kind]]
     if (from === undefined || to === undefined) return none
-    return `${to >= from ? '+' : ''}${(to - from).toFixed(2)}`
+    const text = fixed(to - from, 2)
+    return Number(text) > 0 ? `+${text}` : text
   })
 }
 
 export function aboutText({ degreesOfFreedom, residualSdW }: FitResult): string {
   const spread = Number.isFinite(residualSdW) ? `; residuals of power spread by ${digits(residualSdW, 2)} W` : ''
-  return `in base units (W, °C, K, nF, K/W); ${degreesOfFreedom} degrees of freedom${spread}`
+  return `in base units (W, °C, K, nF, K/W); ${degreesOfFreedom} degree${degreesOfFreedom === 1 ? '' : 's'} of freedom${spread}`
+}
+
+/** Constants hang together strongly from here on. */
+const STRONG = 0.5
+
+/** Pairs of fitted constants by how strongly their errors hang together. */
+export function correlations({ parameters, correlation }: FitResult): readonly (readonly [string, string, number])[] {
+  const names = parameters.filter(one => one.fitted).map(({ parameter }) => parameter.name)
+  const pairs = names.flatMap((first, row) =>
+    names.slice(row + 1).map((second, offset) => [first, second, correlation[row]?.[row + 1 + offset] ?? 0] as const),
+  )
+  return pairs.toSorted((a, b) => Math.abs(b[2]) - Math.abs(a[2]))
+}
+
+/** Those pairs that hang together strongly; undefined where there is no pair. */
+export function correlationText(result: FitResult): string | undefined {
+  const all = correlations(result)
+  const strong = all.filter(([, , r]) => Math.abs(r) >= STRONG)
+  if (all.length === 0) return undefined
+  if (strong.length === 0) return `no two of them hang together strongly (|r| of ${STRONG} or more)`
+  const list = strong.map(([first, second, r]) => `${first} and ${second} ${fixed(r, 3)}`).join(', ')
+  return `correlations of ${STRONG} or more: ${list}; all ${all.length} are in JSON`
+}
+
+/** What was not fitted, with which the rest holds; undefined where all was. */
+export function heldText({ parameters, held }: FitResult): string | undefined {
+  const names = [...parameters.filter(one => !one.fitted), ...held].map(({ parameter }) => parameter.name)
+  return names.length === 0 ? undefined : `held as stated, with which the fitted ones hold: ${names.join(', ')}`
 }
 
 /** What the ends of the runs say of the needs; undefined where it was not asked for. */
-export function slopeText({ needsSlope }: RunsFit): string | undefined {
+export function slopeText({ needsSlope, noEvidence }: RunsFit): string | undefined {
   if (needsSlope === undefined) return undefined
-  if (!needsSlope.known) return `needs-slope is left alone: ${needsSlope.why}`
+  const list = noEvidence.map(({ run, why }) => `${run} (${why})`).join(', ')
+  const besides = list === '' ? '' : `; not counted: ${list}`
+  if (!needsSlope.known) return `needs-slope is left alone: ${needsSlope.why}${besides}`
   const { valueVPerK, standardUncertainty } = needsSlope
-  return `needs-slope ${digits(valueVPerK * 1000, 3)} mV/K ± ${digits(standardUncertainty * 1000, 2)} mV/K, from how runs ended`
+  return `needs-slope ${digits(valueVPerK * 1000, 3)} mV/K ± ${digits(standardUncertainty * 1000, 2)} mV/K, from how runs ended${besides}`
 }
 
 /** The runs that are held against other settings than those of now, and why. */
@@ -67,7 +107,8 @@ export function skippedTexts({ result }: RunsFit): readonly string[] {
 }
 
 /** How many constants were fitted, to how many runs. */
-export function countText({ result, used }: RunsFit): string {
-  const fitted = 'parameters' in result ? result.parameters.filter(one => one.fitted).length : 0
+export function countText({ result, used, needsSlope }: RunsFit): string {
+  const ofRuns = 'parameters' in result ? result.parameters.filter(one => one.fitted).length : 0
+  const fitted = ofRuns + (needsSlope?.known === true ? 1 : 0)
   return `${fitted} constant${fitted === 1 ? '' : 's'} fitted to ${used.length} run${used.length === 1 ? '' : 's'}`
 }

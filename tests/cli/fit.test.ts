@@ -1,0 +1,145 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { temporaryFolder } from '../harness/process.ts'
+import { benchText, detent } from './helpers.ts'
+
+/** What `detent fit` says and writes; that it finds the constants is held elsewhere. */
+
+interface Fit {
+  readonly parameters: readonly {
+    readonly name: string
+    readonly value: number
+    readonly standard_uncertainty: number | null
+    readonly interval_95: readonly [number, number] | null
+    readonly fitted: boolean
+    readonly why: string | null
+  }[]
+  readonly held: readonly { readonly name: string; readonly value: number }[]
+  readonly correlations: readonly { readonly first: string; readonly second: string; readonly value: number }[]
+}
+
+const loads = '\nload one { cores 1; activity 0.8 }\nload half { cores 2; activity 0.3 }\n'
+/** Figures that no part has exactly, so that something is left to scatter. */
+const measured: readonly (readonly [load: string, lines: string])[] = [
+  ['work', 'clock 4.600 GHz; voltage 1.140 V; power 94.9 W; die 51.8 °C'],
+  ['one', 'clock 4.600 GHz; voltage 1.140 V; power 35.1 W; die 35.3 °C'],
+  ['half', 'clock 4.600 GHz; voltage 1.140 V; power 35.3 W; die 30.2 °C'],
+  ['work', 'clock 4.600 GHz; voltage 1.060 V; power 82.9 W; die 47.6 °C'],
+]
+const run = (name: string, load: string, lines: string, rest = ''): string =>
+  `\nrun ${name} of daily under ${load} {\n  air 20 °C\n  humidity 40 %\n  measured { ${lines} }\n${rest}}\n`
+const runs = measured.map(([load, lines], at) => run(`r-${at}`, load, lines)).join('')
+const bench = benchText() + loads + runs
+
+const refit = (folder: string, ...args: string[]) => detent(folder, ['fit', 'a.detent', '--part', 'sample', ...args])
+const json = async (folder: string, ...args: string[]): Promise<Fit> =>
+  JSON.parse((await refit(folder, ...args, '--output', 'json')).out) as Fit
+
+describe('a fit that is printed', () => {
+  it('has intervals, the strong correlations, and what was held', async () => {
+    using folder = temporaryFolder({ 'a.detent': bench })
+    const asked = ['--free', 'switching,shared-power']
+    const { out } = await refit(folder.path, ...asked)
+    const { parameters, correlations, held } = await json(folder.path, ...asked)
+    expect(parameters.map(({ name, fitted }) => [name, fitted])).toEqual([
+      ['switching', true],
+      ['shared-power', true],
+    ])
+    for (const { value, interval_95, standard_uncertainty } of parameters) {
+      const [low, high] = interval_95!
+      expect((low + high) / 2).toBeCloseTo(value, 9)
+      expect((high - low) / 2).toBeGreaterThan(1.9 * standard_uncertainty!)
+    }
+    expect(out).toMatch(/95 % interval/)
+    expect(out).toMatch(/^switching .* \d\.\d+ to \d\.\d+$/m)
+    const [pair] = correlations
+    const plain = out.replace(/\s+/g, ' ')
+    expect(plain).toContain(
+      Math.abs(pair!.value) < 0.5
+        ? 'no two of them hang together strongly (|r| of 0.5 or more)'
+        : `correlations of 0.5 or more: switching and shared-power ${pair!.value.toFixed(3)}; all 1 are in JSON`,
+    )
+    const names = ['leakage', 'package-resistance', 'leakage-doubling', 'core-resistance', 'leakage-exponent']
+    expect(held.map(({ name }) => name)).toEqual([...names, 'block-resistance', 'radiator 100 %'])
+    expect(plain).toContain(`held as stated, with which the fitted ones hold: ${names.join(', ')}, block-resistance,`)
+  })
+
+  it('writes constants and correlations, counts each, and nothing where nothing changes', async () => {
+    using folder = temporaryFolder({ 'a.detent': bench })
+    const asked = ['--free', 'switching,shared-power', '--write']
+    const first = await refit(folder.path, ...asked)
+    expect(first.err).toBe('a.detent: 2 constants and 1 correlation written\n')
+    const text = readFileSync(join(folder.path, 'a.detent'), 'utf8')
+    expect(text.match(/^ *correlated /gm)).toHaveLength(1)
+    const again = await refit(folder.path, ...asked)
+    expect(again.err).toBe('Nothing to change.\n')
+    expect(readFileSync(join(folder.path, 'a.detent'), 'utf8')).toBe(text)
+  })
+})
+
+describe('--free', () => {
+  const two = `${bench}
+cooler other kind air { block-resistance 0.05 K/W; radiator { 100 % 0.1 K/W } }
+profile second based-on daily { cooler other }
+${run('r-9', 'work', measured[0]![1]).replace('of daily', 'of second')}`
+
+  it.each([
+    [
+      bench,
+      'switching,magic',
+      /^detent: There is no constant magic to fit; there are switching, leakage, .*, needs-slope\.\n$/,
+    ],
+    [bench, ',', /^detent: --free names nothing: put commas between the names\.\n$/],
+    [two, 'block-resistance', /say "block-resistance of tower" or "block-resistance of other"/],
+  ] as const)('is told what is wrong with it', async (text, free, message) => {
+    using folder = temporaryFolder({ 'a.detent': text })
+    const { code, err } = await refit(folder.path, '--free', free)
+    expect(code).toBe(2)
+    expect(err).toMatch(message)
+  })
+
+  it.each(['block-resistance', 'block-resistance of tower'])('takes %s where there is one cooler', async name => {
+    using folder = temporaryFolder({ 'a.detent': bench })
+    const { err, out } = await refit(folder.path, '--free', `switching,${name}`)
+    expect(err).toBe('')
+    expect(out).toMatch(/^block-resistance /m)
+  })
+})
+
+describe('the slope of the needs', () => {
+  const needs = (voltage: string, end: string): string =>
+    run(`n-${voltage.replace('.', '-')}`, 'work', `clock 4.600 GHz; voltage ${voltage} V; die 80 °C`, `  ${end}\n`)
+  const ends = needs('1.140', 'held 30 min') + needs('1.128', 'stopped after 12 min "hang"')
+
+  it('can be asked for alone, with the errors of the readings in its uncertainty', async () => {
+    using folder = temporaryFolder({ 'a.detent': bench + ends })
+    const { parameters } = await json(folder.path, '--free', 'needs-slope')
+    expect(parameters).toHaveLength(1)
+    expect(parameters[0]).toMatchObject({ name: 'needs-slope', fitted: true, why: null })
+    // 46x needs 1.120 V at 60 °C: at most 20 mV more at 80 °C, and more than 8 mV.
+    expect(parameters[0]!.value).toBeCloseTo(0.0007, 9)
+    const digit = (step: number): number => step / Math.sqrt(12)
+    const ofRatio = 0.02 * Math.hypot(0.0005 * 46, digit(0.01))
+    const bound = (slope: number): number =>
+      Math.hypot(0.005, digit(0.001), ofRatio, slope * Math.hypot(1, digit(1))) / 20
+    const ofReadings = Math.hypot(bound(0.001), bound(0.0004))
+    expect(parameters[0]!.standard_uncertainty).toBeCloseTo(Math.hypot(0.0006 / Math.sqrt(12), ofReadings / 2), 9)
+    expect((await refit(folder.path, '--free', 'needs-slope', '--write')).err).toBe('a.detent: 1 constant written\n')
+  })
+
+  it('stands in JSON with the reason where it is left alone', async () => {
+    using folder = temporaryFolder({ 'a.detent': bench + ends.replace('"hang"', '"power cut"') })
+    const { parameters } = await json(folder.path)
+    expect(parameters.at(-1)).toMatchObject({
+      name: 'needs-slope',
+      value: 0,
+      standard_uncertainty: null,
+      fitted: false,
+    })
+    expect(parameters.at(-1)?.why).toContain('it takes a run that held for 10 min or more')
+    const { out, code } = await refit(folder.path, '--free', 'needs-slope')
+    expect(code).toBe(1)
+    expect(out.replace(/\s+/g, ' ')).toContain('not counted: n-1-128 (“power cut” need not be for want of voltage)')
+  })
+})
