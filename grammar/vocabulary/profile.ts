@@ -217,7 +217,7 @@ export const profileWords: readonly Word[] = [
     forms: [
       [
         cell(setting('coolant', 'temperature', benchTemperature), 8),
-        cell(setting('duty', 'percent', { above: 0, max: 100 }), 6),
+        cell(setting('duty', 'percent', { min: 0, max: 100 }), 6),
       ],
     ],
     means: 'A coolant temperature and the fan duty at it.',

@@ -15,6 +15,14 @@ describe('fan-below-data', () => {
     expect(await placesOf(code, edited(demo(code), ['24 °C   10 %', '2 °C   10 %\n    10 °C   40 %']))).toEqual([])
   })
 
+  it('judges a stopped fan by the lowest row, and says that it is worse', async () => {
+    const stopped = edited(demo(code), ['10 %', '0 %'])
+    expect(await placesOf('value-range', stopped)).toEqual([])
+    expect(await placesOf(code, stopped)).toEqual(['24 °C 0 %'])
+    expect(await messageOf(code, stopped)).toContain('settles at 0 % fan duty')
+    expect(await messageOf(code, stopped)).toContain('far less with the fan stopped')
+  })
+
   it('is mended in every row below the data', async () => {
     expect(await fixed(code, demo(code))).toMatch(/24 °C +20 %/)
     const two = edited(demo(code), ['24 °C   10 %', '24 °C   10 %\n    28 °C   15 %'])

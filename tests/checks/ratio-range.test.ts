@@ -14,6 +14,15 @@ describe('ratio-range', () => {
 
   it('lets both ends pass', () => checkRange(onBench('  steps { 1 to 3 cores 50x; 4 cores 8x }')))
 
+  it('says so where a ratio is off the grid besides', async () => {
+    const [finding] = await checkRange(
+      onBench('  steps { 1 to 4 cores 62.5x }\n          ^^^^^^^^^^^^^^^^^^ ratio-range'),
+    )
+    expect(finding?.message).toContain('no multiple of the ratio step of 1x either')
+    const [whole] = await checkRange(onBench('  steps { 1 to 4 cores 62x }\n          ^^^^^^^^^^^^^^^^ ratio-range'))
+    expect(whole?.message).not.toContain('multiple')
+  })
+
   it('takes the nearest end', async () => {
     expect(await fixed('ratio-range', onBench('  steps { 1 to 4 cores 7x }'))).toContain('cores 8x }')
   })

@@ -14,7 +14,7 @@ export const fanBelowData: Check = {
   severity: 'warning',
   title: 'A fan duty below what the radiator was measured at',
   page: {
-    what: 'The fan duty that a load settles at against the lowest duty among the rows of the cooler’s `radiator`. Below it the model keeps the resistance of that row.',
+    what: 'The fan duty that a load settles at against the lowest duty among the rows of the cooler’s `radiator`. Below it, down to a stopped fan, the model keeps the resistance of that row.',
     why: 'A radiator on a slower fan cools less than that row says, so the bench runs warmer than the prediction.',
     remedy:
       'Measure the radiator at this duty and add the row, or keep the fan at or above the lowest duty that was measured.',
@@ -44,7 +44,7 @@ export const fanBelowData: Check = {
     yield {
       at: slowest === undefined ? keyPlace(evaluation, 'fan') : settingPlace(profile, slowest.sourced),
       ...originOf(evaluation, point),
-      message: `${pointWords(point)} settles at ${percent(fanPct ?? 0)} fan duty (coolant ${celsius(coolantC ?? 0)}), below the ${percent(lowestPct)} that the radiator was measured at: it cools less than predicted. Keep the fan at ${percent(lowestPct)} or more, or measure the radiator there.`,
+      message: `${pointWords(point)} settles at ${percent(fanPct ?? 0)} fan duty (coolant ${celsius(coolantC ?? 0)}), below the ${percent(lowestPct)} that the radiator was measured at: it cools less than predicted${fanPct === 0 ? ', far less with the fan stopped' : ''}. Keep the fan at ${percent(lowestPct)} or more, or measure the radiator there.`,
       fixes:
         edits.length === 0 || edits.length < low.length
           ? []

@@ -35,6 +35,7 @@ function* oddFigures({ record, odd }: ComparedRun): Iterable<Found> {
             },
           ]
     const isCelsius = problem === 'impossible' && figure.unit.symbol === '°C'
+    const what = figure.kind === 'time' ? 'nothing of this log is' : 'this figure is neither'
     const advice = isCelsius ? ' Temperatures are read in °C; a log in °F or K has to be converted.' : ''
     yield {
       at: placeIn(definition, figure.span),
@@ -43,7 +44,7 @@ function* oddFigures({ record, odd }: ComparedRun): Iterable<Found> {
       message:
         problem === 'still'
           ? `Here ${text}. A sensor that stands still says nothing; name another column if the log has one.`
-          : `Here ${text}${/[?]$/.test(text) ? '' : '.'}${advice} Until that is right, this figure is neither compared nor fitted.`,
+          : `Here ${text}${/[?]$/.test(text) ? '' : '.'}${advice} Until that is right, ${what} compared ${figure.kind === 'time' ? 'or' : 'nor'} fitted.`,
       fixes,
     }
   }

@@ -10,7 +10,7 @@ import type { Check, Found } from '../types.ts'
 /** Decimals are not exact in binary; a hundred-thousandth of a step is well below what anyone writes. */
 const onGrid = 1e-5
 
-function isOnGrid(value: number, step: number): boolean {
+export function isOnGrid(value: number, step: number): boolean {
   const count = value / step
   return Math.abs(count - Math.round(count)) <= onGrid
 }

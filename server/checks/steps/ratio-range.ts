@@ -2,9 +2,10 @@ import { quantity } from '../../semantic/definitions.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { replaceFix } from '../support/edits.ts'
 import { isOwn, isOwnMistake, settingPlace } from '../support/place.ts'
-import { bandsRows, partRatios, sameRatio, stepsRows, vectorDrop } from '../support/profile-values.ts'
+import { bandsRows, partRatioStep, partRatios, sameRatio, stepsRows, vectorDrop } from '../support/profile-values.ts'
 import { figure } from '../support/words.ts'
 import type { Check, Fix, Found } from '../types.ts'
+import { isOnGrid } from './ratio-grid.ts'
 
 interface Ratios {
   readonly low: number
@@ -17,6 +18,7 @@ function rangeText({ low, high }: Ratios): string {
 
 function* inSteps(profile: ResolvedProfile, ratios: Ratios): Iterable<Found> {
   if (!isOwnMistake(profile, 'steps', 'part')) return
+  const step = partRatioStep(profile) || 1
   for (const row of stepsRows(profile)) {
     const nearest = Math.min(ratios.high, Math.max(ratios.low, row.ratio))
     if (Math.abs(nearest - row.ratio) <= sameRatio) continue
@@ -25,7 +27,7 @@ function* inSteps(profile: ResolvedProfile, ratios: Ratios): Iterable<Found> {
     const fix: Fix = replaceFix(`Write \`${text}\``, { chunk, ...row.ratioSpan }, text)
     yield {
       at: settingPlace(profile, row.sourced),
-      message: `${figure(row.ratio)}x lies outside the part's range of ${rangeText(ratios)}. The firmware will refuse it or take another value: stay within the range.`,
+      message: `${figure(row.ratio)}x lies outside the part's range of ${rangeText(ratios)}. The firmware will refuse it or take another value: stay within the range.${isOnGrid(row.ratio, step) ? '' : ` It is no multiple of the ratio step of ${figure(step)}x either.`}`,
       ...(isOwn(profile, row.sourced) ? { fixes: [fix] } : {}),
     }
   }

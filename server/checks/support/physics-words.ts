@@ -66,13 +66,14 @@ function caseWords(name: string, load: Load): string {
   return load.kind === 'work' ? `\`${name}\` on ${coreWords(load.cores)}` : `\`${name}\``
 }
 
-/** `` `render` on 5 active cores (declared as 1 to 4) at 24 °C air and 55 % humidity``. */
+/** `` `render` on 5 active cores (declared as 1 to 4; the scheduler may keep any number busy) at 24 °C air and 55 % humidity``. */
 export function pointWords(point: EnvelopePoint): string {
   const { name, load, declared, corner } = point
   let undeclared = ''
   if (load.kind === 'work' && declared !== undefined) {
     const { from, to } = declared
-    if (load.cores < from || load.cores > to) undeclared = ` (declared as ${from === to ? from : `${from} to ${to}`})`
+    if (load.cores < from || load.cores > to)
+      undeclared = ` (declared as ${from === to ? from : `${from} to ${to}`}; the scheduler may keep any number busy)`
   }
   return `${caseWords(name, load)}${undeclared} ${cornerWords(corner)}`
 }
