@@ -72,15 +72,15 @@ export const runWords: readonly Word[] = [
     required: true,
     many: true,
     means:
-      'A column: what it is, its header as the log has it, and the unit its numbers are in. `voltage` is that at the die, `power` and `current` those of the whole part, `die` the hottest core.',
+      'A column: what it is, its header as the log has it, and the unit its numbers are in. `voltage` is that at the die, `power` and `current` those of the whole part, `die` the hottest core. Times of day are read too, with a date before them or in a column `Date`, or without; hours that go on, and minutes with seconds (`12:05`); then the unit does not count.',
     example: 'column die "hot spot" °C',
   },
   {
     word: 'delimiter',
     in: ['log'],
-    forms: [[choice('value', 'comma', 'semicolon', 'tab', 'space')]],
+    forms: [[choice('value', 'comma', 'semicolon', 'tab', 'space', 'pipe')], [string('value')]],
     default: { text: 'found from the first lines of the log' },
-    means: 'What stands between the cells of the log.',
+    means: 'What stands between the cells of the log: a word for it, or the one character itself, such as `"^"`.',
     example: 'delimiter semicolon',
   },
   {
@@ -118,7 +118,8 @@ export const runWords: readonly Word[] = [
     word: 'held',
     in: ['run'],
     forms: [[setting('value', 'time', positive)]],
-    means: 'It ran this long without a fault: the voltage was enough at that ratio and temperature.',
+    means:
+      'It ran this long without a fault: the voltage was enough at that ratio and temperature. From 10 min on a fit of `needs-slope` counts it.',
     source: 'model section 2',
     example: 'held 30 min',
   },
@@ -126,7 +127,8 @@ export const runWords: readonly Word[] = [
     word: 'stopped',
     in: ['run'],
     forms: [[literal('after'), setting('after', 'time', notNegative), string('what')]],
-    means: 'It did not last: after how long, and what was seen.',
+    means:
+      'It did not last: after how long, and what was seen. A fit of `needs-slope` counts it as want of voltage where that is a hang, a freeze, a crash, an error, a wrong result, a panic or a restart, and the die was below its limit.',
     source: 'model section 2',
     example: 'stopped after 12 min "hang"',
     caution: 'A fault under load can corrupt what is being written to disk.',

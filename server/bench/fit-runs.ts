@@ -10,7 +10,7 @@ import type { FitPoint } from './point-model.ts'
 import type { RunSettings } from './run-settings.ts'
 import type { Reading, Readings } from './runs.ts'
 import { longest, type SteadyWindow } from './steady.ts'
-import { logText, oddText, unsteadyText } from './wording.ts'
+import { logText, oddText, unmeasuredText, unsteadyText } from './wording.ts'
 
 /** A fit of the runs that were made with one part. */
 
@@ -46,10 +46,10 @@ interface Gathered {
 }
 
 /** Why a run whose figures were to come from a log has none. */
-function withoutFigures({ record, log, unsteady }: ComparedRun): string {
+function withoutFigures({ record, log, unsteady, windowS }: ComparedRun): string {
   if (log?.state === 'read' && log.rows === 0) return logText(log)
-  if (unsteady !== undefined) return unsteadyText(unsteady)
-  if (record.log === undefined) return 'nothing was measured'
+  if (unsteady !== undefined) return unsteadyText(unsteady, windowS)
+  if (record.log === undefined) return unmeasuredText(record)
   return log === undefined ? 'its log is not read' : logText(log)
 }
 

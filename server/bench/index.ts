@@ -2,4 +2,4 @@
 
 export type { ComparedFigure, ComparedRun } from './compare-run.ts'
 export { figureUnit } from './runs.ts'
-export { logText, oddText, settingsText, stretchText, unsteadyText } from './wording.ts'
+export { logText, oddText, settingsText, stretchText, unmeasuredText, unsteadyText } from './wording.ts'

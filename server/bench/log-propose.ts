@@ -4,7 +4,7 @@ import { HEAD_CHARACTERS, likelyHeader } from './log-reader.ts'
 import { type Cells, cellsOf, linePieces } from './log-rows.ts'
 import { headerText, sniffDecimal, sniffDelimiter } from './log-sniff.ts'
 import type { LogSource } from './log-source.ts'
-import type { ColumnKind, DecimalMark, Delimiter } from './runs.ts'
+import { type ColumnKind, type DecimalMark, type Delimiter, delimiterText } from './runs.ts'
 
 /** A mapping proposed for a log that nothing is known of, from its headers and its first numbers. */
 
@@ -213,13 +213,6 @@ export async function proposeMapping(source: LogSource, uri: string): Promise<Pr
   return proposal.columns.some(({ kind }) => kind !== 'time') ? proposal : undefined
 }
 
-const delimiterWord: Readonly<Record<Delimiter, string>> = {
-  ',': 'comma',
-  ';': 'semicolon',
-  '\t': 'tab',
-  ' ': 'space',
-}
-
 function quoted(text: string): string {
   return `"${text.replaceAll('"', '""')}"`
 }
@@ -245,7 +238,7 @@ export function runText(head: RunHead, proposal: Proposal): string {
     ...(head.date === undefined ? [] : [`  date ${head.date}`]),
     `  log ${quoted(head.path)} {`,
     ...columns,
-    `    delimiter ${delimiterWord[proposal.delimiter]}`,
+    `    delimiter ${delimiterText(proposal.delimiter)}`,
     `    decimal ${proposal.decimal === ',' ? 'comma' : 'point'}`,
     '  }',
     '}',

@@ -2,7 +2,7 @@ import { type Cells, cellsOf, type LinePiece, linePieces } from './log-rows.ts'
 import { findHeaders, headerText, sniffDecimal, sniffDelimiter } from './log-sniff.ts'
 import type { LogSource } from './log-source.ts'
 import { createTable, type LogTable, type TableReading } from './log-table.ts'
-import type { DecimalMark, Delimiter, LogMapping } from './runs.ts'
+import { type DecimalMark, type Delimiter, delimiterText, type LogMapping } from './runs.ts'
 
 /** Reads a log in one go with flat memory: no more than a piece of the file and a few thousand points are held. */
 
@@ -39,13 +39,6 @@ export interface ReadOptions {
 export const HEADER_WITHIN = 200
 /** So much of the log is looked at for its header, delimiter and decimal mark. */
 export const HEAD_CHARACTERS = 65_536
-
-export const delimiterWord: Readonly<Record<Delimiter, string>> = {
-  ',': 'comma',
-  ';': 'semicolon',
-  '\t': 'tab',
-  ' ': 'space',
-}
 
 /** The index of the line among the first with most of the wanted headers; -1 where none has any. */
 function headerAmong(rows: readonly Cells[], headers: readonly string[]): number {
@@ -110,7 +103,7 @@ function finish({ table, layout }: Begun, mapping: LogMapping): ReadLog {
     ...reading,
     ...layout,
     assumed: [
-      ...(mapping.delimiter === undefined ? [`delimiter ${delimiterWord[layout.delimiter]}`] : []),
+      ...(mapping.delimiter === undefined ? [`delimiter ${delimiterText(layout.delimiter)}`] : []),
       ...(mapping.decimal === undefined ? [`decimal ${layout.decimal === ',' ? 'comma' : 'point'}`] : []),
       ...(reading.hasTime ? [] : ['1 s from row to row']),
     ],

@@ -4,8 +4,8 @@ import type { DecimalMark, Delimiter } from './runs.ts'
 
 /** What a log looks like, found from its first lines. */
 
-/** In this order: a semicolon or a tab is never part of a number, a comma may be, a space stands in many headers. */
-const candidates: readonly Delimiter[] = ['\t', ';', ',', ' ']
+/** In this order: a semicolon, a bar or a tab is never part of a number, a comma may be, a space stands in many headers. */
+const candidates: readonly Delimiter[] = ['\t', ';', '|', ',', ' ']
 
 /** A delimiter counts where most lines have the same number of cells, and more than one. */
 const AGREEING = 0.7
@@ -32,11 +32,11 @@ export function sniffDelimiter(text: string): Delimiter {
 
 /** The decimal mark of some first lines: the one that more numbers have. */
 export function sniffDecimal(text: string, delimiter: Delimiter): DecimalMark {
-  if (delimiter === ',') return '.'
   let [points, commas] = [0, 0]
   for (const cells of cellsOf(text, delimiter)) {
     for (const cell of cells ?? []) {
-      if (isNothing(cell)) continue
+      // Three digits behind each comma may part thousands where a comma in a cell takes quotes.
+      if (isNothing(cell) || (delimiter === ',' && /^\s*\d{1,3}(?:,\d{3})+\s*$/.test(cell))) continue
       if (cell.includes('.') && !Number.isNaN(numberIn(cell, '.'))) points++
       if (cell.includes(',') && !Number.isNaN(numberIn(cell, ','))) commas++
     }

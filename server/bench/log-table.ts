@@ -3,7 +3,7 @@ import { createDays, isNothing, timeStamp, valueIn } from './log-cells.ts'
 import { createClock, type LogGap, type TimedRow } from './log-clock.ts'
 import type { Cells } from './log-rows.ts'
 import { createSeries, type LogSeries } from './log-series.ts'
-import { findHeaders, headersTwice, shownCell } from './log-sniff.ts'
+import { findHeaders, headersTwice, headerText, shownCell } from './log-sniff.ts'
 import { type ColumnKind, type DecimalMark, type FigureKind, figureKinds, type LogMapping } from './runs.ts'
 
 /** The rows of a log by its mapping: what is a row, what is the header again, what cannot be taken and why. */
@@ -65,6 +65,10 @@ function areUnits(cells: readonly string[]): boolean {
   return words.every(word => !/\d/.test(word)) && words.some(word => findUnit(word) !== undefined)
 }
 
+/** A column of dates beside one of times needs no mapping. */
+const dateColumn = (cells: readonly string[]): number =>
+  cells.findIndex(cell => /^(?:date|datum)$/i.test(headerText(cell)))
+
 const counted = (cells: number): string => (cells === 1 ? '1 cell' : `${cells} cells`)
 
 /** @param header the cells of the header, and its line */
@@ -97,6 +101,7 @@ export function createTable(
   let figures = columns.filter(({ figure }) => figure >= 0)
   let time = columns.find(({ kind }) => kind === 'time')
   let width = header.cells.length
+  let dateAt = dateColumn(header.cells)
   let malformedCount = 0
   let rows = 0
   let sinceHeader = 0
@@ -127,6 +132,7 @@ export function createTable(
     figures = again.filter(({ figure }) => figure >= 0)
     time = again.find(({ kind }) => kind === 'time')
     width = cells.length
+    dateAt = dateColumn(cells)
     repeatedHeaders++
     sinceHeader = 0
     return true
@@ -143,15 +149,16 @@ export function createTable(
     else refuse(line, `"${shownCell(cell)}" ${under} is no number`)
   }
   /** Puts the row's time into `timed`; false where it has none. */
-  const readTime = (cell: string, column: Column): boolean => {
+  const readTime = (cell: string, column: Column, cells: readonly string[]): boolean => {
     timed.wrapS = 0
     timed.clockS = Number.NaN
     timed.raw = column.convert(cell)
     if (!Number.isNaN(timed.raw)) return true
     const found = timeStamp(cell)
     if (found === undefined) return false
-    timed.raw = daysOf(found.date) * DAY_S + found.seconds - found.aheadS
-    timed.wrapS = found.wrapS
+    const date = found.wrapS === DAY_S && dateAt >= 0 ? (cells[dateAt] ?? '').trim() : found.date
+    timed.raw = daysOf(date) * DAY_S + found.seconds - found.aheadS
+    timed.wrapS = date === '' ? found.wrapS : 0
     if (Number.isNaN(timed.raw)) return false
     timed.clockS = found.wrapS === 3600 ? Number.NaN : found.seconds
     return true
@@ -189,7 +196,7 @@ export function createTable(
         return
       }
       const cell = cells[time.at]
-      if (cell === undefined || !readTime(cell, time)) {
+      if (cell === undefined || !readTime(cell, time, cells)) {
         withoutNumber(cells, line, time)
         return
       }

@@ -38,7 +38,9 @@ export function measuredRun(
   options: SteadyOptions,
   odd: readonly OddFigure[],
 ): MeasuredRun {
-  const series = log?.state === 'read' ? log.series : undefined
+  // Of times that cannot be there is no stretch.
+  const isTimed = !odd.some(({ kind, problem }) => kind === 'time' && problem === 'impossible')
+  const series = log?.state === 'read' && isTimed ? log.series : undefined
   const steady = series && findSteady({ ...series, figures: plausible(series.figures, odd, 'log') }, options)
   const window = longest(steady?.windows ?? [])
   return {

@@ -4,7 +4,7 @@ import { coreVoltageRange } from '../semantic/constants.ts'
 import { entry, quantity } from '../semantic/definitions.ts'
 import type { RunPrediction } from './compare-run.ts'
 import type { LogReading, ReadLog } from './log-reader.ts'
-import { type ColumnKind, type FigureKind, figureKinds, type RunRecord } from './runs.ts'
+import { type ColumnKind, type FigureKind, figureKinds, type Outcome, type RunRecord } from './runs.ts'
 
 /** Figures that cannot be: a column whose unit is another, a sensor that gives nothing or stands still. */
 
@@ -17,7 +17,7 @@ export interface OddFigure {
   readonly unitSpan: Span | undefined
   readonly unit: Unit
   readonly problem: 'impossible' | 'empty' | 'still'
-  /** What was seen, in base units: nearly all readings lie between. For the time, the usual step. */
+  /** What was seen, in base units: nearly all readings lie between. For the time, the usual step and all of it. */
   readonly seen: readonly [low: number, high: number]
   /** What could be, of the busy machine. */
   readonly limits: readonly [low: number, high: number]
@@ -68,21 +68,56 @@ function spanOf(values: Float64Array): Limits | undefined {
 }
 
 /** Whether readings can be: the highest is that of the load, and nothing that is counted falls below nothing. */
-function canBe([low, high]: Limits, limits: Limits, kind: ColumnKind): boolean {
-  const floor = kind === 'time' ? limits[0] : limits[0] < 0 ? limits[0] : -0.02 * high
+function canBe([low, high]: Limits, limits: Limits): boolean {
+  const floor = limits[0] < 0 ? limits[0] : -0.02 * high
   return high >= limits[0] && high <= limits[1] && low >= floor
 }
 
-function othersOf(seen: Limits, limits: Limits, kind: ColumnKind, unit: Unit): readonly Unit[] {
+function othersOf(seen: Limits, limits: Limits, unit: Unit): readonly Unit[] {
   return unitsOf(unit.dimension).filter(other => {
     if (other.symbol === unit.symbol) return false
     const [low, high] = seen.map(value => toBase(fromBase(value, unit), other)) as [number, number]
-    return canBe([low, high], limits, kind)
+    return canBe([low, high], limits)
   })
 }
 
-/** A logger writes from a thousand times a second to once in ten minutes. */
-const STEP_S: Limits = [0.001, 600]
+/** A logger writes from five hundred times a second to once in two minutes: what is slower shows no steady stretch. */
+const STEP_S: Limits = [0.002, 120]
+/** Many rows take from seconds to days. */
+const LENGTH_S: Limits = [10, 7 * 86_400]
+
+/** The usual step from row to row, and what all rows take at it; gaps are no part of that. */
+function timesOf({ series, rows }: ReadLog): Limits {
+  const steps = Array.from(series.fromS.subarray(1), (from, at) => from - (series.fromS[at] as number))
+  const step = (steps.toSorted((a, b) => a - b)[steps.length >> 1] ?? 0) / series.rowsPerPoint
+  return [step, step * (rows - 1)]
+}
+
+const within = (value: number, [low, high]: Limits): boolean => value >= low && value <= high
+
+/** What is odd about the times of a log, by their step, by how long they take, and by how long the run is said to have gone. */
+function oddTime(
+  log: ReadLog,
+  unit: Unit,
+  outcome: Outcome | undefined,
+): Pick<OddFigure, 'seen' | 'others'> | undefined {
+  const seen = timesOf(log)
+  const by = (other: Unit): Limits => seen.map(value => toBase(fromBase(value, unit), other)) as [number, number]
+  const canTake = ([step, length]: Limits): boolean => within(step, STEP_S) && within(length, LENGTH_S)
+  const wentS = outcome?.kind === 'held' ? outcome.forS : outcome?.afterS
+  /** Whether the log is as long as the run, up to a factor. */
+  const isAsLong = (length: number, factor: number): boolean =>
+    wentS === undefined || (length * factor >= wentS && length <= wentS * factor)
+  // Times of day are in no unit.
+  const others = log.clockStartS === undefined ? unitsOf('time').filter(one => one.symbol !== unit.symbol) : []
+  const fitting = others.filter(one => canTake(by(one)) && isAsLong(by(one)[1], 20))
+  const isContrary = !isAsLong(seen[1], 20) && fitting.some(one => isAsLong(by(one)[1], 2))
+  if (canTake(seen) && !isContrary) return undefined
+  // Most loggers write about once a second.
+  const likely = fitting.toSorted((a, b) => Math.abs(Math.log(by(a)[0])) - Math.abs(Math.log(by(b)[0])))
+  return { seen, others: likely.slice(0, 1) }
+}
+
 /** Fewer readings than this may well be equal. */
 const STILL_FROM = 60
 
@@ -91,21 +126,23 @@ function oddColumns(record: RunRecord, log: ReadLog, predicted: RunPrediction | 
   return (record.log?.columns ?? []).flatMap(({ kind, header, span, unitSpan, unit }): OddFigure[] => {
     if (log.missingColumns.some(one => one.header === header) || rows === 0) return []
     const odd = (problem: OddFigure['problem'], seen: Limits, limits: Limits): OddFigure[] => {
-      const others = problem === 'impossible' ? othersOf(seen, limits, kind, unit) : []
+      const others = problem === 'impossible' ? othersOf(seen, limits, unit) : []
       return [{ kind, from: 'log', span, unitSpan, unit, problem, seen, limits, others }]
     }
     if (kind === 'time') {
-      const step = ((series.toS.at(-1) ?? 0) - (series.fromS[0] ?? 0)) / (rows - 1)
       if (rows < STILL_FROM) return []
-      if (step === 0) return odd('still', [0, 0], STEP_S)
-      return canBe([step, step], STEP_S, kind) ? [] : odd('impossible', [step, step], STEP_S)
+      if (series.toS.at(-1) === series.fromS[0]) return odd('still', [0, 0], STEP_S)
+      const found = oddTime(log, unit, record.outcome)
+      return found === undefined
+        ? []
+        : [{ kind, from: 'log', span, unitSpan, unit, problem: 'impossible', limits: STEP_S, ...found }]
     }
     const values = series.figures[kind]
     if (values === undefined) return []
     const limits = limitsOf(kind, predicted)
     const seen = spanOf(values)
     if (seen === undefined) return odd('empty', [Number.NaN, Number.NaN], limits)
-    if (!canBe(seen, limits, kind)) return odd('impossible', seen, limits)
+    if (!canBe(seen, limits)) return odd('impossible', seen, limits)
     // A clock and a voltage may well stand still; heat never does.
     const isSteady = kind === 'clock' || kind === 'voltage'
     const first = values[0]
@@ -121,10 +158,10 @@ function oddByHand(record: RunRecord, predicted: RunPrediction | undefined): rea
     if (line === undefined || found === undefined) return []
     const seen: Limits = [found.value, found.value]
     const limits = limitsOf(kind, predicted)
-    if (canBe(seen, limits, kind)) return []
+    if (canBe(seen, limits)) return []
     const { unit } = found
     const { start, end } = line.statement
-    const others = othersOf(seen, limits, kind, unit)
+    const others = othersOf(seen, limits, unit)
     const where = { from: 'hand', span: { start, end }, unitSpan: undefined } as const
     return [{ kind, ...where, unit, problem: 'impossible', seen, limits, others }]
   })

@@ -43,7 +43,8 @@ export interface LogColumn {
   readonly unitSpan: Span
 }
 
-export type Delimiter = ',' | ';' | '\t' | ' '
+/** One character. */
+export type Delimiter = string
 export type DecimalMark = '.' | ','
 
 /** What a log's columns are. Delimiter and decimal mark are found from the log where they are absent. */
@@ -87,7 +88,24 @@ export interface RunRecord {
   readonly definition: Definition
 }
 
-const delimiters: Readonly<Record<string, Delimiter>> = { comma: ',', semicolon: ';', tab: '\t', space: ' ' }
+const delimiters: Readonly<Record<string, Delimiter>> = { comma: ',', semicolon: ';', tab: '\t', space: ' ', pipe: '|' }
+
+/** A delimiter as it is written in the language: its word, else the character in quotes. */
+export function delimiterText(delimiter: Delimiter): string {
+  return Object.keys(delimiters).find(word => delimiters[word] === delimiter) ?? `"${delimiter}"`
+}
+
+/** Whether a character can part cells: quotes and line ends have another meaning, digits and letters stand in them. */
+export function canPart(text: string): boolean {
+  return [...text].length === 1 && text.length === 1 && !/[\p{L}\p{N}"\r\n\ufeff]/u.test(text)
+}
+
+function delimiterOf(statement: Match | undefined): Delimiter | undefined {
+  const found = statement && text(statement, 'value')
+  if (found === undefined) return undefined
+  if (found.kind !== 'string') return delimiters[found.text]
+  return canPart(found.text) ? found.text : undefined
+}
 const decimals: Readonly<Record<string, DecimalMark>> = { point: '.', comma: ',' }
 
 /**
@@ -128,7 +146,7 @@ function logOf(match: Match): LogReference | undefined {
   })
   const [delimiter, decimal] = [entry(match, 'delimiter'), entry(match, 'decimal')]
   const stated = {
-    delimiter: delimiter && delimiters[text(delimiter, 'value')?.text ?? ''],
+    delimiter: delimiterOf(delimiter),
     decimal: decimal && decimals[text(decimal, 'value')?.text ?? ''],
   }
   return {

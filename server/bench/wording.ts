@@ -1,9 +1,10 @@
 import { fromBase, type Unit } from '../../grammar/units/units.ts'
-import type { LogReading } from './log-reader.ts'
+import { mentions } from '../semantic/definitions.ts'
+import { HEADER_WITHIN, type LogReading } from './log-reader.ts'
 import type { MeasuredRun } from './measured-run.ts'
 import type { OddFigure } from './plausible.ts'
 import type { RunSettings } from './run-settings.ts'
-import { figureUnit } from './runs.ts'
+import { figureUnit, type RunRecord } from './runs.ts'
 import type { Unsteady } from './steady.ts'
 
 /** What can be wrong with a run's log, in half sentences for messages and tables. */
@@ -47,14 +48,14 @@ export function stretchText({ log, window }: Pick<MeasuredRun, 'log' | 'window'>
   return `${text(window.fromS)} to ${text(window.toS)}`
 }
 
-/** Why no steady stretch was found. */
-export function unsteadyText(unsteady: Unsteady): string {
+/** Why no steady stretch was found. @param windowS how long one had to be */
+export function unsteadyText(unsteady: Unsteady, windowS?: number): string {
   switch (unsteady.reason) {
     case 'nothing-to-judge':
       return 'its log has neither power nor die temperature'
     case 'too-short':
       if (!(unsteady.longestS > 0)) return 'its log has too few rows'
-      return `its log is steady for ${duration(unsteady.longestS)} at most, less than the bench is slow`
+      return `its log is under this load for ${duration(unsteady.longestS)} at most, and it takes ${windowS === undefined ? 'longer' : duration(windowS)} to tell that this bench stands still`
     case 'drifting': {
       const { figure, drift } = unsteady
       const way = drift > 0 ? 'rise' : 'fall'
@@ -74,10 +75,17 @@ export function logText(log: LogReading): string {
     case 'unreadable':
       return `its log cannot be read: ${log.why}`
     case 'no-header':
-      return 'none of its columns stands in the log'
+      return `none of its columns stands in the first ${HEADER_WITHIN} lines of the log`
     case 'read':
       return log.rows === 0 ? 'its log has no row that can be taken' : 'its log was read'
   }
+}
+
+/** Why a run without any figure has none, where it is not for its log. */
+export function unmeasuredText({ definition }: RunRecord): string {
+  return mentions(definition.match, 'log')
+    ? 'its `log` does not read: the columns stand in a block behind the path'
+    : 'nothing was measured: it has neither `log` nor `measured`'
 }
 
 function grouped(value: number): string {
@@ -98,7 +106,10 @@ export function oddText({ kind, problem, seen, limits, unit, others }: OddFigure
   if (problem === 'still') return `${what} reads ${kind === 'time' ? 'the same' : between(seen, unit)} in every row`
   const meant = others.map(other => other.symbol).join(' or ')
   const ask = meant === '' ? '' : `: is the unit ${meant}?`
-  if (kind === 'time') return `${what} goes on by ${between(seen, unit)} from row to row${ask}`
+  if (kind === 'time') {
+    const [step, all] = seen.map(value => between([value, value], unit))
+    return `${what} goes on by ${step} from row to row, ${all} in all${ask}`
+  }
   return `${what} reads ${between(seen, unit)}, where ${between(limits, unit)} can be${ask}`
 }
 

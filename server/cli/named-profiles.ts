@@ -80,7 +80,8 @@ export function profileNamed({ io, service, files }: Loaded, name: string): Name
       definitions.filter(one => one.kind === 'profile').map(one => one.name),
     )
     const meant = didYouMean(name, names)[0]
-    throw new UnusableCall(`There is no profile ${name} here${meant === undefined ? '' : `; is ${meant} meant?`}`)
+    const others = names.length === 0 ? '.' : `; there ${names.length === 1 ? 'is' : 'are'} ${names.join(', ')}.`
+    throw new UnusableCall(`There is no profile ${name} here${meant === undefined ? others : `; is ${meant} meant?`}`)
   }
   if (others.length > 0) {
     const where = found.map(uri => shownPath(io, pathOfUri(uri) ?? uri)).join(', ')

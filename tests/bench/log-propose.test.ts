@@ -36,6 +36,17 @@ describe('a mapping proposed from a log', () => {
     expect(found).toMatchObject({ delimiter: ';', decimal: ',' })
   })
 
+  it('knows bars between cells, and decimal commas in quotes', async () => {
+    expect(await propose(german.replaceAll(';', '|'))).toMatchObject({ delimiter: '|', decimal: ',' })
+    const quoted = german.replaceAll(/(?<=;|^)([^;\n]+)/gm, '"$1"').replaceAll(';', ',')
+    const found = await propose(quoted)
+    expect(found).toMatchObject({ delimiter: ',', decimal: ',' })
+    expect(short(found)).toHaveLength(7)
+    const head = { name: 'a', profile: 'b', load: 'c', path: 'log' }
+    const barred = await propose(german.replaceAll(';', '|'))
+    expect(runText(head, barred!)).toContain('\n    delimiter pipe\n    decimal comma\n')
+  })
+
   it('goes by units in headers, and past what is not of the cores', async () => {
     const found = await propose(bracketed)
     expect(short(found)).toEqual([

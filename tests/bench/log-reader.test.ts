@@ -48,6 +48,8 @@ describe('a log', () => {
 
   it.each([
     ['semicolons and decimal commas', plain.replaceAll(',', ';').replaceAll('.', ','), ';', ','],
+    ['bars', plain.replaceAll(',', '|'), '|', '.'],
+    ['quotes and decimal commas', plain.replaceAll(/[^,\n]+/g, '"$&"').replaceAll('.', ','), ',', ','],
     ['tabs', plain.replaceAll(',', '\t'), '\t', '.'],
     ['Windows line ends', plain.replaceAll('\n', '\r\n'), ',', '.'],
     ['carriage returns alone', plain.replaceAll('\n', '\r'), ',', '.'],
@@ -68,6 +70,18 @@ describe('a log', () => {
       expect(log).toMatchObject({ rows: 3, delimiter, decimal, malformed: { count: 0 } })
       expect([...log.series.figures.power!]).toEqual([180.5, 181.5, 182])
     }
+  })
+
+  it('may have any one character between its cells', async () => {
+    for (const delimiter of ['|', '^', '~', ':']) {
+      const log = await read(plain.replaceAll(',', delimiter), { delimiter })
+      expect(log).toMatchObject({ rows: 3, malformed: { count: 0 }, assumed: ['decimal point'] })
+    }
+  })
+
+  it('may have commas that part thousands', async () => {
+    const text = plain.replaceAll(/,47(\d\d),/g, ',"4,7$1",').replaceAll(/\.\d/g, '')
+    expect((await read(text)).decimal).toBe('.')
   })
 
   it('may be in UTF-16 or in an old one-byte encoding', async () => {
@@ -120,6 +134,14 @@ describe('a log', () => {
   it('may have dates, and a night between two sessions', async () => {
     const times = ['2026-01-12 20:00:00', '2026-01-12 20:00:01', '2026-01-13 19:00:00', '2026-01-13 19:00:01']
     const log = await read(`${plain.split('\n')[0]}\n${times.map(time => `${time},4700,180,64\n`).join('')}`)
+    expect(log).toMatchObject({ rows: 4, clockStartS: 72_000, malformed: { count: 0 } })
+    expect([...log.series.timeS]).toEqual([0, 1, 82_800, 82_801])
+  })
+
+  it('may have dates in a column of their own', async () => {
+    const rows = ['12.1.2026,20:00:00', '12.1.2026,20:00:01', '13.1.2026,19:00:00', '13.1.2026,19:00:01']
+    const text = `Date,${plain.split('\n')[0]}\n${rows.map(time => `${time},4700,180,64\n`).join('')}`
+    const log = await read(text)
     expect(log).toMatchObject({ rows: 4, clockStartS: 72_000, malformed: { count: 0 } })
     expect([...log.series.timeS]).toEqual([0, 1, 82_800, 82_801])
   })

@@ -21,10 +21,13 @@ const clock: Column = { kind: 'clock', header: 'core clock', unit: 'MHz', value:
 const die: Column = { kind: 'die', header: 'hot spot', unit: '°C', value: near(41, 0.3, 1) }
 const voltage: Column = { kind: 'voltage', header: 'feed', unit: 'V', value: near(1.16, 0.001, 4) }
 
-async function found(...columns: Column[]) {
+const found = (...columns: Column[]) => foundWith('', ...columns)
+
+/** @param end how the run ended, as a line of it */
+async function foundWith(end: string, ...columns: Column[]) {
   const lines = columns.map(({ kind, header, unit }) => `    column ${kind} "${header}" ${unit}\n`)
   const own = '    column time "elapsed" s\n    column power "package" W\n'
-  const text = edited(demo('run-log'), [own, lines.join('')])
+  const text = edited(demo('run-log'), [own, lines.join('')]).replace(/^ {2}log /m, `${end}  log `)
   const rows = Array.from({ length: 3000 }, (_, t) => columns.map(({ value }) => value(t)).join(','))
   const log = [columns.map(({ header }) => header).join(','), ...rows].join('\n')
   const { service } = await loadFixture(`--- a.detent\n${text}--- logs/evening.csv\n${log}\n`)
@@ -103,14 +106,38 @@ describe('a column with figures that cannot be', () => {
   })
 
   it('may be the time', async () => {
-    const { findings } = await found({ ...elapsed, value: t => 1000 * t }, power)
-    const [one] = findings
-    expect(one?.message).toContain('the time goes on by 1,000 s from row to row: is the unit ms?')
-    expect(one?.fixes?.[0]?.edits[0]?.text).toBe('ms')
     const still = await found({ ...elapsed, value: () => 0 }, power)
     expect(still.findings.map(({ message }) => message)).toContainEqual(
       expect.stringContaining('the time reads the same in every row'),
     )
+  })
+
+  it.each([
+    // A row each second or half second; the numbers are milliseconds or seconds, and the unit says otherwise.
+    ['s', 1000, '1,000 s from row to row, 3,000,000 s in all', 'ms', ''],
+    ['s', 500, '500 s from row to row, 1,500,000 s in all', 'ms', ''],
+    ['ms', 1, '1 ms from row to row, 3,000 ms in all', 's', ''],
+    ['min', 1, '1 min from row to row, 3,000 min in all', 's', '  held 50 min\n'],
+    ['ms', 100, '100 ms from row to row, 300,000 ms in all', 's', '  stopped after 90 h "hang"\n'],
+  ] as const)('may be the time in %s, told by its step, its length and the run’s end', async (...asked) => {
+    const [unit, step, text, meant, end] = asked
+    const { findings, run } = await foundWith(end, { ...elapsed, unit, value: t => step * t }, power)
+    expect(findings).toHaveLength(1)
+    expect(findings[0]?.message).toContain(
+      `the time goes on by ${text}: is the unit ${meant}? Until that is right, nothing`,
+    )
+    expect(findings[0]?.fixes?.[0]?.edits[0]?.text).toBe(meant)
+    expect(run.window).toBeUndefined()
+  })
+
+  it.each([
+    ['s', 1, ''],
+    ['s', 100, ''],
+    ['ms', 5, ''],
+    ['s', 1, '  held 10 min\n'],
+  ] as const)('is no time in %s by steps of %d', async (unit, step, end) => {
+    const { findings } = await foundWith(end, { ...elapsed, unit, value: t => step * t }, power)
+    expect(findings.filter(({ message }) => message.includes('the time'))).toEqual([])
   })
 
   it('is no part of a fit, which says why', async () => {

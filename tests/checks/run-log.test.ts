@@ -53,4 +53,40 @@ describe('run-log', () => {
     const [message] = await messages({ 'logs/evening.csv': broken })
     expect(message).toMatch(/^1 of 3000 rows of the log could not be taken \(line 42: /)
   })
+
+  const steadyLog = log('elapsed,package', 3000, wiggle)
+
+  it('tells the header that was meant, and what a missing time comes to', async () => {
+    const files = { 'logs/evening.csv': steadyLog.replace('elapsed', 'elapsed [s]') }
+    const [message] = await messages(files)
+    expect(message).toContain('Did you mean "elapsed [s]"? Until then its rows count as 1 s apart.')
+    const [power] = await messages({ 'logs/evening.csv': steadyLog.replace('package', 'Package (W)') })
+    expect(power).toContain('Did you mean "Package (W)"? What this column would tell is not compared.')
+  })
+
+  it('tells a header that stands twice', async () => {
+    const twice = steadyLog.replace('package', 'package,package').replaceAll(/,([\d.]+)$/gm, ',$1,$1')
+    expect(await messages({ 'logs/evening.csv': twice })).toEqual([
+      expect.stringContaining('"package" stands more than once in the log\'s header. The first is taken'),
+    ])
+  })
+
+  it('says how far it looks for a header', async () => {
+    const [message] = await messages({ 'logs/evening.csv': 'x\n'.repeat(300) + steadyLog })
+    expect(message).toContain('The header is looked for in the first 200 lines and 64 K characters.')
+  })
+
+  it('tells a run that held and stopped, and a delimiter that cannot be one', async () => {
+    const files = { 'logs/evening.csv': steadyLog }
+    const both = edited(demo(code), ['  log ', '  held 30 min\n  stopped after 12 min "hang"\n  log '])
+    expect(await messages(files, both)).toEqual([expect.stringContaining('This run also says `held`')])
+    const delimited = (mark: string): string =>
+      edited(demo(code), ['    column power', `    delimiter ${mark}\n    column power`])
+    for (const mark of ['"ab"', '"a"', '"7"']) {
+      const [message] = await messages(files, delimited(mark))
+      expect(message).toContain('A delimiter is one character that stands in no cell')
+    }
+    const barred = { 'logs/evening.csv': steadyLog.replaceAll(',', '|') }
+    for (const mark of ['pipe', '"|"']) expect(await messages(barred, delimited(mark))).toEqual([])
+  })
 })

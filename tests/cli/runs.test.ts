@@ -78,6 +78,7 @@ describe('predict --runs', () => {
       'column.csv': `t,package,hot\n${ramp}\n`,
       'ramp.detent': benchText() + run.replaceAll('evening', 'ramp'),
       'ramp.csv': `t,package,hot\n${ramp}\n`,
+      'block.detent': `${benchText()}\nrun blockless of daily under work { log "ramp.csv" }\nrun bare of daily under work { held 1 h }\n`,
     })
     const [missing] = await runs(folder.path, 'missing.detent')
     expect(missing).toMatchObject({ log: 'missing', window_s: null, figures: [] })
@@ -88,7 +89,10 @@ describe('predict --runs', () => {
     expect(drifting?.why).toBeTruthy()
     const { out } = await detent(folder.path, ['predict', '--runs', '.'])
     expect(out).toContain('its log is not there')
-    expect(out).toContain('none of its columns stands in the log')
+    expect(out).toContain('none of its columns stands in the first 200 lines of the log')
+    const plain = out.replace(/\s+/g, ' ')
+    expect(plain).toMatch(/run blockless of daily under work block.detent its `log` does not read: the columns stand/)
+    expect(plain).toMatch(/run bare of daily under work block.detent nothing was measured: it has neither/)
   })
 })
 

@@ -1,5 +1,6 @@
 import type { ComparedRun } from '../../bench/compare-run.ts'
-import { delimiterWord } from '../../bench/log-reader.ts'
+import { HEAD_CHARACTERS, HEADER_WITHIN } from '../../bench/log-reader.ts'
+import { delimiterText } from '../../bench/runs.ts'
 import { oddText, unsteadyText } from '../../bench/wording.ts'
 import { type Definition, entry } from '../../semantic/definitions.ts'
 import { nearest } from '../support/nearest.ts'
@@ -9,13 +10,31 @@ import { contraryScores, inRecord } from './run-record.ts'
 
 const why = 'Until then this run has no figures to hold the prediction against, and no fit takes it in.'
 
+/** A header without the unit behind it. */
+const bare = (header: string): string =>
+  header
+    .replace(/[[(][^\])]*[\])]/g, '')
+    .trim()
+    .toLowerCase()
+
 /** The header that was evidently meant. */
-function headerFix(at: Place, header: string, there: readonly string[]): readonly Fix[] {
-  const [best] = nearest(header, there)
+function meantHeader(header: string, there: readonly string[]): string | undefined {
+  return there.find(one => bare(one) === bare(header)) ?? nearest(header, there)[0]
+}
+
+function headerFix(at: Place, header: string, meant: string | undefined): readonly Fix[] {
   const start = at.chunk.text.indexOf(`"${header}"`, at.start)
-  if (best === undefined || start < 0 || start >= at.end) return []
-  const edit = { chunk: at.chunk, start, end: start + header.length + 2, text: `"${best}"` }
-  return [{ title: `Take the column "${best}"`, edits: [edit], preferred: true }]
+  if (meant === undefined || start < 0 || start >= at.end) return []
+  const edit = { chunk: at.chunk, start, end: start + header.length + 2, text: `"${meant.replaceAll('"', '""')}"` }
+  return [{ title: `Take the column "${meant}"`, edits: [edit], preferred: true }]
+}
+
+/** So many headers of a log are listed. */
+const LISTED = 16
+
+function headerList(headers: readonly string[]): string {
+  const more = headers.length - LISTED
+  return `"${headers.slice(0, LISTED).join('", "')}"${more > 0 ? ` and ${more} more` : ''}`
 }
 
 function* oddFigures({ record, odd }: ComparedRun): Iterable<Found> {
@@ -50,7 +69,7 @@ function* oddFigures({ record, odd }: ComparedRun): Iterable<Found> {
   }
 }
 
-function* inRun({ record, log, unsteady, odd }: ComparedRun): Iterable<Found> {
+function* inRun({ record, log, unsteady, windowS, odd }: ComparedRun): Iterable<Found> {
   const named = record.log
   if (named === undefined || log === undefined) return
   const { definition } = record
@@ -61,26 +80,37 @@ function* inRun({ record, log, unsteady, odd }: ComparedRun): Iterable<Found> {
     return
   }
   if (log.state === 'no-header') {
-    const list = log.headers.length === 0 ? 'no line that looks like headers' : `"${log.headers.join('", "')}"`
+    const list = log.headers.length === 0 ? 'no line that looks like headers' : headerList(log.headers)
     const isApart = named.delimiter !== undefined && named.delimiter !== log.delimiter
-    const mark = isApart ? ` where ${delimiterWord[log.delimiter]} parts the cells` : ''
+    const mark = isApart ? ` where ${delimiterText(log.delimiter)} parts the cells` : ''
     const what =
       named.columns.length === 0
         ? 'No column is named here of the log'
         : 'None of the columns named here stands in the log'
-    const advice = isApart ? ' See to `delimiter`.' : ''
+    const advice = isApart
+      ? ' See to `delimiter`.'
+      : ` The header is looked for in the first ${HEADER_WITHIN} lines and ${HEAD_CHARACTERS / 1024} K characters.`
     yield { at, load: record.load, message: `${what}, which has ${list}${mark}. ${why}${advice}` }
     return
   }
-  for (const { header } of log.missingColumns) {
+  for (const { kind, header } of log.missingColumns) {
     const column = named.columns.find(one => one.header === header)
     const place = column === undefined ? at : placeIn(definition, column.span)
+    const meant = meantHeader(header, log.headers)
+    const ask = meant === undefined ? '' : ` Did you mean "${meant}"?`
+    const follows =
+      kind === 'time' ? 'Until then its rows count as 1 s apart.' : 'What this column would tell is not compared.'
     yield {
       at: place,
       load: record.load,
-      message: `The log has no column "${header}"; it has "${log.headers.join('", "')}". What this column would tell is not compared.`,
-      fixes: headerFix(place, header, log.headers),
+      message: `The log has no column "${header}"; it has ${headerList(log.headers)}.${ask} ${follows}`,
+      fixes: headerFix(place, header, meant),
     }
+  }
+  for (const { header, headerSpan } of named.columns) {
+    if (!log.twice.includes(header)) continue
+    const message = `"${header}" stands more than once in the log's header. The first is taken: see that it is the one meant, or give the columns names of their own.`
+    yield { at: placeIn(definition, headerSpan), load: record.load, message }
   }
   const { count, first } = log.malformed
   const isMostlyLost = count >= log.rows
@@ -95,7 +125,7 @@ function* inRun({ record, log, unsteady, odd }: ComparedRun): Iterable<Found> {
       load: record.load,
       message: isBare
         ? `The log has a header and no row below it. ${why}`
-        : `No steady stretch: ${unsteadyText(unsteady)}. ${why} Let it run for longer, or give the figures that you read off in \`measured\`.`,
+        : `No steady stretch: ${unsteadyText(unsteady, windowS)}. ${why} Let it run for longer, or give the figures that you read off in \`measured\`.`,
     }
   }
   if (count > 0) {
@@ -120,7 +150,7 @@ export const runLog: Check = {
   severity: 'warning',
   title: 'A run that gives no figures, or other ones than meant',
   page: {
-    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and has a steady stretch of at least the slowest time constant of the bench. What can be is told from the part and the prediction where they are known. Rows that could not be taken are counted, the first few named. So is a `revision` that cannot be had, a kind of figure that two columns give, and scores of one kind of which more is better in one run and less in another.',
+    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and has a steady stretch of at least the slowest time constant of the bench. What can be is told from the part and the prediction where they are known. Rows that could not be taken are counted, the first few named. So is a `revision` that cannot be had, a kind of figure that two columns give, a header that stands twice, a run that both held and stopped, and scores of one kind of which more is better in one run and less in another.',
     why: 'A run without figures says nothing, and a row that is dropped in silence shifts a mean.',
     remedy:
       'Put the log where the path says, name the columns and units as its header does, or give the figures in `measured`.',

@@ -1,4 +1,5 @@
 import type { ComparedRun } from '../../bench/compare-run.ts'
+import { canPart } from '../../bench/runs.ts'
 import { entries, entry, text } from '../../semantic/definitions.ts'
 import { headPlace, namePlace, placeIn } from '../support/place.ts'
 import type { Found } from '../types.ts'
@@ -33,6 +34,19 @@ export function* inRecord({ record, settings, cannot }: ComparedRun): Iterable<F
       message:
         'No figure stands here, so this run says nothing. Write down what you read off, such as `power 182 W`, or take the block out.',
     }
+  }
+  const stopped = entry(definition.match, 'stopped')
+  if (stopped !== undefined && entry(definition.match, 'held') !== undefined) {
+    const message =
+      'This run also says `held`. It either lasted or it stopped: as it stands `stopped` counts. Take one of them out, or make it two runs.'
+    yield { at: placeIn(definition, stopped.statement), load, message }
+  }
+  const log = entry(definition.match, 'log')
+  const delimiter = log && entry(log, 'delimiter')
+  const mark = delimiter && text(delimiter, 'value')
+  if (mark?.kind === 'string' && !canPart(mark.text)) {
+    const message = `A delimiter is one character that stands in no cell; "${mark.text}" cannot part them, and the log is read with what its first lines show. Write one such as \`pipe\` or \`"^"\`.`
+    yield { at: placeIn(definition, mark), load, message }
   }
   const kinds = new Set<string>()
   for (const { kind, span } of record.log?.columns ?? []) {

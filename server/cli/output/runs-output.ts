@@ -5,6 +5,7 @@ import {
   oddText,
   settingsText,
   stretchText,
+  unmeasuredText,
   unsteadyText,
 } from '../../service.ts'
 import { paintFor } from '../colour.ts'
@@ -22,7 +23,7 @@ const orNull = <T>(value: T | undefined): T | null => value ?? null
 
 export function runsJson(runs: readonly ShownRun[]): string {
   const list = runs.map(({ file, run }) => {
-    const { record, predicted, compared, log, window, unsteady, settings } = run
+    const { record, predicted, compared, log, window, unsteady, windowS, settings } = run
     const read = log?.state === 'read' ? log : undefined
     return {
       file,
@@ -38,7 +39,7 @@ export function runsJson(runs: readonly ShownRun[]): string {
       rows: orNull(read?.rows),
       malformed_rows: orNull(read?.malformed.count),
       window_s: window === undefined ? null : [window.fromS, window.toS],
-      why: run.cannot ?? (unsteady === undefined ? null : unsteadyText(unsteady)),
+      why: run.cannot ?? (unsteady === undefined ? null : unsteadyText(unsteady, windowS)),
       figures: compared.map(one => ({
         figure: one.figure,
         unit: figureUnit[one.figure],
@@ -59,9 +60,15 @@ export function runsJson(runs: readonly ShownRun[]): string {
 
 const decimals: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1, A: 1, '°C': 1 }
 
+/** With its sign; nothing has none. */
+function signed(value: number, decimals: number): string {
+  const text = value.toFixed(decimals).replace(/^-(0(?:\.0*)?)$/, '$1')
+  return Number(text) > 0 ? `+${text}` : text
+}
+
 /** What there is to say of a run's log. */
 function logWords(run: ComparedRun): string[] {
-  const { log, window, unsteady } = run
+  const { log, window, unsteady, windowS } = run
   const words: string[] = []
   if (log !== undefined && log.state !== 'read') words.push(logText(log))
   if (log?.state === 'read') {
@@ -77,7 +84,8 @@ function logWords(run: ComparedRun): string[] {
     for (const { header } of missingColumns) words.push(`it has no column "${header}"`)
   }
   if (window !== undefined) words.push(`steady from ${stretchText(run)}`)
-  else if (unsteady !== undefined && !(log?.state === 'read' && log.rows === 0)) words.push(unsteadyText(unsteady))
+  else if (unsteady !== undefined && !(log?.state === 'read' && log.rows === 0))
+    words.push(unsteadyText(unsteady, windowS))
   return words
 }
 
@@ -89,7 +97,8 @@ export function runsText(runs: readonly ShownRun[], io: Io): string {
       const { record, compared, predicted, cannot } = run
       const head = `${paint('bold', `run ${record.name}`)} of ${record.profile} under ${record.load}  ${paint('dim', file)}\n`
       const known = [cannot, settingsText(run.settings), ...run.odd.map(oddText)].filter(one => one !== undefined)
-      const words = [...known, ...logWords(run), ...(predicted?.assumed ?? [])]
+      const isBare = record.log === undefined && Object.keys(record.measured).length === 0
+      const words = [...known, ...(isBare ? [unmeasuredText(record)] : logWords(run)), ...(predicted?.assumed ?? [])]
       const about = words.length === 0 ? '' : wrapped(words.join('; '), '  ', 100)
       if (compared.length === 0) return `${head}${about}  nothing to compare\n`
       const table = tableText(
@@ -104,12 +113,12 @@ export function runsText(runs: readonly ShownRun[], io: Io): string {
         compared.map(one => {
           const unit = figureUnit[one.figure]
           const places = decimals[unit] ?? 2
-          const off = one.off ? 'off: more than twice what is to be laid to chance' : ''
+          const off = one.off ? 'off by more than twice the ±' : ''
           return [
             { text: one.figure },
             { text: `${one.measured.value.toFixed(places)} ${unit}` },
             { text: `${one.predicted.toFixed(places)} ${unit}` },
-            { text: `${one.difference >= 0 ? '+' : ''}${one.difference.toFixed(places)}` },
+            { text: signed(one.difference, places) },
             { text: one.combinedUncertainty.toFixed(places) },
             { text: off, shown: one.off ? paint('yellow', off) : off },
           ]

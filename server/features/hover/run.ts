@@ -14,14 +14,14 @@ import { list, paragraphs, table } from './markdown.ts'
 const places: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1, A: 1, '°C': 1 }
 
 function logLines(run: ComparedRun): string[] {
-  const { log, window, unsteady } = run
+  const { log, window, unsteady, windowS } = run
   if (log === undefined) return []
   if (log.state !== 'read') return [logText(log)]
   const steady =
     window === undefined
       ? unsteady === undefined
         ? []
-        : [unsteadyText(unsteady)]
+        : [unsteadyText(unsteady, windowS)]
       : [`means of the steady stretch from ${stretchText(run)}`]
   const lost = log.malformed.count === 0 ? [] : [`${log.malformed.count} rows of the log could not be taken`]
   return [`${log.rows} rows of the log`, ...lost, ...steady]

@@ -192,7 +192,7 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
 const runDecimals: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1, A: 1, '°C': 1 }
 
 function runBlocks(run: ComparedRun): Block[] {
-  const { record, compared, log, window, unsteady, cannot } = run
+  const { record, compared, log, window, unsteady, windowS, cannot } = run
   const words: string[] = []
   if (record.date !== undefined) words.push(`run on ${record.date}`)
   words.push(...run.odd.map(oddText))
@@ -201,7 +201,7 @@ function runBlocks(run: ComparedRun): Block[] {
   if (log?.state === 'read') words.push(`${log.rows} rows of its log, ${log.malformed.count} not taken`)
   else if (log !== undefined) words.push(logText(log))
   if (window !== undefined) words.push(`means from ${stretchText(run)}`)
-  else if (unsteady !== undefined) words.push(unsteadyText(unsteady))
+  else if (unsteady !== undefined) words.push(unsteadyText(unsteady, windowS))
   if (cannot !== undefined) words.push(cannot)
   const rows = compared.map(one => {
     const unit = figureUnit[one.figure]
