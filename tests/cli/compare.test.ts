@@ -148,6 +148,7 @@ describe('detent compare', () => {
   it.each([
     [['compare', 'daily'], 'Name at least two profiles'],
     [['compare', 'daily', 'a.detent'], 'Name at least two profiles'],
+    [['compare', 'daily', 'tower'], 'There is no profile tower here; there are daily, night.'],
     [['compare', 'daily', 'nigth'], 'There is no profile nigth here; is night meant?'],
     [['compare', 'daily', 'daily'], 'daily is named twice'],
     [['compare', 'daily', 'night', './gone'], 'there is no such file'],

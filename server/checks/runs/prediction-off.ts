@@ -15,7 +15,8 @@ function figureText({ figure, measured, predicted, combinedUncertainty }: Compar
 /** Whose settings those are, where that is not plain. */
 function besides({ settings }: ComparedRun): string {
   if (settings.from === 'revision') return `That is with what its profile set at revision ${settings.revision}. `
-  return settings.from === 'not-had' ? 'That is with what its profile sets now, which may be another. ' : ''
+  if (settings.from === 'not-had') return 'That is with what its profile sets now, which may be another. '
+  return settings.from === 'now' ? 'If its profile was changed since, name the `revision` that it had. ' : ''
 }
 
 export const predictionOff: Check = {
