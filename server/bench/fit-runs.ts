@@ -5,6 +5,7 @@ import type { UncertainConstant } from '../semantic/gather.ts'
 import { bestFigure, type ComparedRun, type RunPrediction } from './compare-run.ts'
 import { type FitRequest, type FitResult, fitConstants, fitParameters, type NoFit } from './fit.ts'
 import { constantOf, coolerParameters, partParameters } from './fit-parameters.ts'
+import { withFittedWindows } from './fit-windows.ts'
 import { type NeedsEvidence, type NeedsSlope, needsSlope, whyNoEvidence } from './needs-slope.ts'
 import type { FitPoint } from './point-model.ts'
 import type { RunSettings } from './run-settings.ts'
@@ -130,8 +131,27 @@ function fullName(name: string, coolers: ReadonlyMap<string, Cooler>): string {
   return more.length === 0 && name.endsWith(` of ${only}`) ? name.slice(0, -` of ${only}`.length) : name
 }
 
-/** Fits a part's constants, and those of its coolers, from runs that were compared with their predictions. */
+/** Windows and constants follow from each other within this many rounds, or nearly so. */
+const ROUNDS = 5
+
+/**
+ * Fits a part's constants, and those of its coolers, from runs that were compared with their predictions. Where the fitted
+ * constants make the bench slower or quicker, steady stretches are looked for anew until they agree with the constants: a
+ * second fit from what was written then finds the same.
+ */
 export function fitRuns(part: Definition, runs: readonly ComparedRun[], options: RunsFitOptions = {}): RunsFit {
+  let fit = fitOnce(part, runs, options)
+  let own = runs
+  for (let round = 1; round < ROUNDS && 'parameters' in fit.result; round++) {
+    const others = withFittedWindows(fit.result, own)
+    if (others === undefined) break
+    own = others
+    fit = fitOnce(part, own, options)
+  }
+  return fit
+}
+
+function fitOnce(part: Definition, runs: readonly ComparedRun[], options: RunsFitOptions): RunsFit {
   const gathered: Gathered = { points: [], skipped: [], evidence: [], noEvidence: [], used: [], coolers: new Map() }
   for (const run of runs) {
     const why = gatherRun(run, part.name, gathered)

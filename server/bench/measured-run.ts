@@ -10,11 +10,13 @@ export interface MeasuredRun {
   readonly log: LogReading | undefined
   /** The steady stretches of the log. */
   readonly windows: readonly SteadyWindow[]
-  /** The longest of them, whose means count. */
+  /** The longest of them, of those about as long the last: its means count. */
   readonly window: SteadyWindow | undefined
   readonly unsteady: Unsteady | undefined
   /** Length that a steady stretch had to have, in s. */
   readonly windowS: number | undefined
+  /** How slow the bench was taken to be when they were looked for. */
+  readonly timeConstantS: number
   /** Figures read off by hand, and means of the window for those that were not. */
   readonly figures: Readings
 }
@@ -50,6 +52,7 @@ export function measuredRun(
     window,
     unsteady: steady?.unsteady,
     windowS: steady?.windowS,
+    timeConstantS: options.timeConstantS,
     figures: { ...window?.figures, ...plausible(record.measured, odd, 'hand') },
   }
 }

@@ -26,6 +26,11 @@ export interface SeriesMean {
  * independent readings.
  */
 export function correlationTime(values: ArrayLike<number>, mean: number = meanOf(values)): number {
+  return summed(values, mean).time
+}
+
+/** That time, and over how many readings correlations were summed. */
+function summed(values: ArrayLike<number>, mean: number): { readonly time: number; readonly lag: number } {
   const n = values.length
   const centred = new Float64Array(n)
   let own = 0
@@ -34,7 +39,7 @@ export function correlationTime(values: ArrayLike<number>, mean: number = meanOf
     centred[index] = from
     own += from * from
   }
-  if (n < 4 || !(own > 0)) return 1
+  if (n < 4 || !(own > 0)) return { time: 1, lag: 0 }
   const at = (lag: number): number => {
     let sum = 0
     for (let index = 0; index + lag < n; index++) sum += (centred[index] as number) * (centred[index + lag] as number)
@@ -42,13 +47,14 @@ export function correlationTime(values: ArrayLike<number>, mean: number = meanOf
   }
   let sum = 0
   let before = Number.POSITIVE_INFINITY
-  for (let lag = 0; lag + 1 < n; lag += 2) {
+  let lag = 0
+  for (; lag + 1 < n; lag += 2) {
     const pair = Math.min(before, at(lag) + at(lag + 1))
     if (!(pair > 0)) break
     sum += pair
     before = pair
   }
-  return Math.min(n, Math.max(1, 2 * sum - 1))
+  return { time: Math.min(n, Math.max(1, 2 * sum - 1)), lag }
 }
 
 /**
@@ -56,13 +62,16 @@ export function correlationTime(values: ArrayLike<number>, mean: number = meanOf
  *
  * u = √(s²·τ/n) with s² divided by n − τ instead of n, since readings that hang together spread less about their own
  * mean (A. Zięba, "Effective number of observations and unbiased estimators of variance for autocorrelated data",
- * Metrology and Measurement Systems 17, 2010; cited from memory).
+ * Metrology and Measurement Systems 17, 2010; cited from memory). Correlations about a series' own mean are too small,
+ * each by about τ/n: what that costs over the W readings that were summed is put back by 1 + (2W + 1)/n (U. Wolff, Comput.
+ * Phys. Commun. 156, 2004; cited from memory).
  */
 export function meanOfSeries(values: ArrayLike<number>): SeriesMean {
   const n = values.length
   const mean = meanOf(values)
   const variance = varianceOf(values, mean)
-  const time = correlationTime(values, mean)
+  const { time: found, lag } = summed(values, mean)
+  const time = Math.min(n, lag === 0 ? found : found * (1 + (2 * lag + 1) / n))
   const effectiveN = n / time
   const unbiased = effectiveN > 1 ? (variance * (n - 1)) / (n - time) : Number.NaN
   return {

@@ -1,7 +1,8 @@
 import { GAP_FACTOR } from './log-clock.ts'
 import type { LogSeries } from './log-series.ts'
 import { type FigureKind, figureKinds, type Readings } from './runs.ts'
-import { meanOfSeries, type SeriesMean } from './series-mean.ts'
+import { halfWidth95, meanOfSeries, type SeriesMean } from './series-mean.ts'
+import { remainingOf, resolutionOf, type Stretch } from './settling.ts'
 import { type Trend, trendOf } from './trend.ts'
 
 /**
@@ -17,8 +18,13 @@ import { type Trend, trendOf } from './trend.ts'
  * the next window's length does not. Its beginning is still of the warm-up, within the limits: two time constants of it
  * are left out, as far as a whole window is left. Without that means lie beside the truth by their own uncertainty.
  *
+ * The bench may be slower than it is said to be. So what a window had still to go is read off the log as well
+ * (`settling.ts`), and no window counts that had more than the limits. Of windows at one power, earlier ones that the last
+ * does not agree with were not settled; where they lasted longer than the last, nothing says that it is.
+ *
  * The mean's uncertainty knows how readings hang together, and has in it a drift that shows, as a rectangle of that
- * half-width (JCGM 100:2008, 4.3.7).
+ * half-width, at most what was still to go, in full, and the step in which the figure is logged, once, unless readings move across it
+ * (JCGM 100:2008, 4.3.7 and F.2.2.1).
  */
 
 export interface SteadyWindow {
@@ -41,7 +47,7 @@ export type Unsteady =
   | { readonly reason: 'too-noisy'; readonly figure: FigureKind; readonly uncertainty: number }
 
 export interface SteadyResult {
-  /** In the order of time; the longest is what the run is held against. */
+  /** In the order of time; the longest, of some that are about as long the last, is what the run is held against. */
   readonly windows: readonly SteadyWindow[]
   /** Only where there is no window. */
   readonly unsteady: Unsteady | undefined
@@ -68,12 +74,6 @@ const LEAST_POWER_LIMIT_W = 0.5
 /** Below these spans from low to high there is no telling of load and rest: it is all one. */
 const POWER_SPAN_SHARE = 0.35
 const DIE_SPAN_K = 10
-
-/** Points from `from` up to but not with `to`. */
-interface Stretch {
-  readonly from: number
-  readonly to: number
-}
 
 const guides = ['die', 'power'] as const
 
@@ -181,26 +181,113 @@ function belongs(series: LogSeries, before: Stretch, window: Stretch, trends: Tr
   })
 }
 
-function windowOf(series: LogSeries, { from, to }: Stretch, timeConstantS: number): SteadyWindow {
+const spanOf = ({ fromS, toS }: LogSeries, { from, to }: Stretch) => ({
+  fromS: fromS[from] as number,
+  toS: toS[to - 1] as number,
+})
+
+const lengthOf = ({ fromS, toS }: Pick<SteadyWindow, 'fromS' | 'toS'>): number => toS - fromS
+
+/** A window in the making: what is known of its piece. */
+interface Candidate extends Stretch {
+  readonly piece: Stretch
+  readonly windowS: number
+}
+
+/** As long as the log is at the window's power, but for the first time constant of it. */
+function atOnePower(series: LogSeries, { piece, from, to, windowS }: Candidate, timeConstantS: number): Stretch {
+  const power = series.figures.power
+  const trend = power && trendOf(series.timeS, power, from, to)
+  const isAlike = (part: Stretch): boolean => {
+    if (power === undefined || trend === undefined) return true
+    const added = plainMean(power, part)
+    const uncertainty = trend.sd * Math.sqrt(Math.min(1, trend.correlationTime / added.count))
+    return !(Math.abs(added.mean - trend.mean) > limitOf('power', trend.mean) + SHOWS * uncertainty)
+  }
+  const by = Math.max(1, Math.round(((to - from) * windowS) / (4 * lengthOf(spanOf(series, { from, to })) || 1)))
+  let start = from
+  while (start > piece.from && isAlike({ from: Math.max(piece.from, start - by), to: start }))
+    start = Math.max(piece.from, start - by)
+  let end = to
+  while (end < piece.to && isAlike({ from: end, to: Math.min(piece.to, end + by) })) end = Math.min(piece.to, end + by)
+  const settled = (series.fromS[start] as number) + timeConstantS
+  while (start < from && (series.fromS[start] as number) < settled) start++
+  return { from: start, to: end }
+}
+
+/** Few independent readings know little of their own spread: half the 95 % interval, as if there were many. */
+function ownOf(mean: SeriesMean): number {
+  const half = halfWidth95(mean)
+  return Number.isFinite(half) ? half / 1.96 : mean.sd
+}
+
+interface Found {
+  readonly window: SteadyWindow
+  /** Where it had still to go. */
+  readonly unsettled: Unsteady | undefined
+}
+
+/** Readings that move across this share of the step in which they are logged average its error out. */
+const MOVES = 0.58
+
+function windowOf(series: LogSeries, candidate: Candidate, timeConstantS: number): Found {
+  const { from, to } = candidate
   const figures: Partial<Record<FigureKind, { value: number; standardUncertainty: number }>> = {}
   const details: Partial<Record<FigureKind, SeriesMean & { drift: number }>> = {}
-  const [fromS, toS] = [series.fromS[from] as number, series.toS[to - 1] as number]
+  const { fromS, toS } = spanOf(series, candidate)
+  const stretch = atOnePower(series, candidate, timeConstantS)
+  const guide = series.figures.die === undefined ? 'power' : 'die'
+  let unsettled: Unsteady | undefined
   for (const kind of figureKinds) {
-    const values = series.figures[kind]?.subarray(from, to).filter(value => !Number.isNaN(value))
-    const trend = series.figures[kind] && trendOf(series.timeS, series.figures[kind], from, to)
-    if (values === undefined || values.length < LEAST_POINTS / 2 || trend === undefined) continue
+    const all = series.figures[kind]
+    const values = all?.subarray(from, to).filter(value => !Number.isNaN(value))
+    const trend = all && trendOf(series.timeS, all, from, to)
+    if (all === undefined || values === undefined || values.length < LEAST_POINTS / 2 || trend === undefined) continue
     const mean = meanOfSeries(values)
     const reach = Math.max(timeConstantS, toS - fromS)
     const drift = trend.slope * reach
     const shows = Math.abs(drift) > SHOWS * trend.standardUncertainty * reach
-    const own = mean.standardUncertainty
-    figures[kind] = {
-      value: mean.mean,
-      standardUncertainty: shows ? Math.hypot(own, drift / Math.sqrt(3)) : own,
-    }
+    const isHeat = kind !== 'clock' && kind !== 'voltage'
+    const remaining = isHeat ? remainingOf(series.timeS, all, stretch, candidate, timeConstantS) : undefined
+    // The power follows the die at a distance, and shows less of it.
+    const left = remaining?.likeliest ?? 0
+    if (kind === guide && Math.abs(left) > limitOf(kind, mean.mean))
+      unsettled = { reason: 'drifting', figure: kind, drift: left }
+    // A clock and a voltage go from one value to another by themselves.
+    const step = isHeat ? resolutionOf(all, series.rowsPerPoint) : 0
+    const rounding = mean.sd < (MOVES * step) / Math.sqrt(series.rowsPerPoint) ? step / Math.sqrt(12) : 0
+    // What was still to go lies to one side, and the mean is not corrected for it: it counts in full.
+    const toGo = Math.hypot(shows ? drift / Math.sqrt(3) : 0, remaining?.most ?? 0)
+    figures[kind] = { value: mean.mean, standardUncertainty: Math.hypot(ownOf(mean), toGo, rounding) }
     details[kind] = { ...mean, drift }
   }
-  return { fromS, toS, figures, details }
+  return { window: { fromS, toS, figures, details }, unsettled }
+}
+
+/** Whether two windows are at one power, and whether the die is at one temperature in them. */
+function agree(a: SteadyWindow, b: SteadyWindow, figure: (typeof guides)[number]): boolean {
+  const [one, other] = [a.details[figure], b.details[figure]]
+  if (one === undefined || other === undefined) return true
+  const uncertainty = Math.hypot(one.standardUncertainty, other.standardUncertainty)
+  return Math.abs(one.mean - other.mean) <= limitOf(figure, other.mean) + SHOWS * uncertainty
+}
+
+/** The windows of a piece that are settled, and that the last one at their power bears out; or what is amiss. */
+function borneOut(found: readonly Found[]): { readonly kept: SteadyWindow[]; readonly amiss: readonly Unsteady[] } {
+  const kept: SteadyWindow[] = []
+  const amiss: Unsteady[] = []
+  for (let rest = found; rest.length > 0; ) {
+    const { window: last, unsettled } = rest.at(-1) as Found
+    const level = rest.filter(({ window }) => agree(window, last, 'power'))
+    const odd = level.filter(({ window }) => !agree(window, last, 'die')).map(({ window }) => window)
+    const drift = (last.figures.die?.value ?? 0) - (odd[0]?.figures.die?.value ?? 0)
+    if (unsettled !== undefined) amiss.push(unsettled)
+    else if (odd.reduce((sum, one) => sum + lengthOf(one), 0) > lengthOf(last))
+      amiss.push({ reason: 'drifting', figure: 'die', drift })
+    else kept.push(...level.flatMap(one => (one.unsettled || odd.includes(one.window) ? [] : one.window)))
+    rest = rest.filter(one => !level.includes(one))
+  }
+  return { kept, amiss }
 }
 
 /** The quieter of two unsteady verdicts, so that the best window says what was still amiss. */
@@ -219,7 +306,7 @@ export function findSteady(series: LogSeries, options: SteadyOptions): SteadyRes
     return { windows: [], unsteady: { reason: 'nothing-to-judge' }, windowS }
   }
   const windows: SteadyWindow[] = []
-  let unsteady: Unsteady | undefined
+  let [unsteady, unsettled]: (Unsteady | undefined)[] = []
   let longestS = 0
   /** The first point of the window that ends before `to`; -1 where the piece is too short for one. */
   const beginning = (piece: Stretch, to: number): number => {
@@ -244,6 +331,7 @@ export function findSteady(series: LogSeries, options: SteadyOptions): SteadyRes
     return found
   }
   for (const piece of pieces(series, options.load, step)) {
+    const own: Found[] = []
     longestS = Math.max(longestS, (series.toS[piece.to - 1] as number) - (series.fromS[piece.from] as number))
     let to = piece.to
     while (to > piece.from) {
@@ -279,16 +367,20 @@ export function findSteady(series: LogSeries, options: SteadyOptions): SteadyRes
         if (next === wider || (series.fromS[from] as number) - (series.fromS[next] as number) > windowS) break
         wider = next
       }
-      windows.unshift(windowOf(series, { from: settledFrom(piece, from, to), to }, timeConstantS))
+      own.unshift(windowOf(series, { from: settledFrom(piece, from, to), to, piece, windowS }, timeConstantS))
       to = from
     }
+    const { kept, amiss } = borneOut(own)
+    windows.push(...kept)
+    for (const one of amiss) unsettled = milder(unsettled, one)
   }
   windows.sort((a, b) => a.fromS - b.fromS)
-  const why: Unsteady = unsteady ?? { reason: 'too-short', longestS }
+  const why: Unsteady = unsettled ?? unsteady ?? { reason: 'too-short', longestS }
   return { windows, unsteady: windows.length > 0 ? undefined : why, windowS }
 }
 
-/** The longest of some windows. */
+/** The longest of some windows; of those that are about as long the last, which is settled the most. */
 export function longest(windows: readonly SteadyWindow[]): SteadyWindow | undefined {
-  return windows.toSorted((a, b) => b.toS - b.fromS - (a.toS - a.fromS))[0]
+  const most = Math.max(...windows.map(lengthOf))
+  return windows.toSorted((a, b) => a.fromS - b.fromS).findLast(one => lengthOf(one) >= 0.8 * most)
 }

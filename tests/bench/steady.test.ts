@@ -147,6 +147,97 @@ describe('steady stretches', () => {
   })
 })
 
+describe('a bench that is slower than it is said to be', () => {
+  /** Readings that hang together, as a die's do. */
+  const hanging = (sd: number, seed: number): (() => number) => {
+    const normal = seededNormal(seed)
+    let before = normal()
+    return () => {
+      before = 0.6 * before + 0.8 * normal()
+      return sd * before
+    }
+  }
+  const towards = (slower: number, size: number, seed: number): LogSeries => {
+    const [power, die] = [hanging(0.8, seed), hanging(0.4, seed + 500)]
+    const left = (time: number): number => Math.exp(-time / (120 * slower))
+    return seriesOf({ seconds: 1200, power: t => 120 - 3 * left(t) + power(), die: t => 60 - size * left(t) + die() })
+  }
+
+  it.each([1, 2, 5])('by a factor of %d is not taken to stand still where it does not', slower => {
+    let [found, covered] = [0, 0]
+    for (let seed = 1; seed <= 60; seed++) {
+      const window = longest(steady(towards(slower, slower === 5 ? 12 : 25, seed), 120).windows)
+      if (window === undefined) continue
+      found++
+      const { value, standardUncertainty } = window.figures.die!
+      expect(Math.abs(value - 60)).toBeLessThan(1)
+      if (Math.abs(value - 60) < 2 * standardUncertainty) covered++
+    }
+    // Ten minutes are ten time constants of the quick one, five of the next, and two of the slow one.
+    if (slower === 1) expect(found).toBe(60)
+    if (slower === 2) expect(found).toBeGreaterThan(30)
+    if (slower === 5) expect(found).toBe(0)
+    else expect(covered / found).toBeGreaterThan(0.85)
+  })
+
+  it('and drifts evenly to the end has no steady stretch', () => {
+    // As the air warms: 4 K in twenty minutes, a fifth of a kelvin in each window.
+    const [power, die] = [hanging(0.5, 7), hanging(0.2, 8)]
+    const series = seriesOf({ seconds: 1200, power: () => 105 + power(), die: t => 50 + (4 * t) / 1200 + die() })
+    for (const timeConstantS of [20, 40, 65, 100]) {
+      expect(steady(series, timeConstantS)).toMatchObject({
+        windows: [],
+        unsteady: { reason: 'drifting', figure: 'die' },
+      })
+    }
+  })
+
+  it('counts by the last of its stretches where they are about as long', () => {
+    const [power, die] = [noise(0.5, 3), noise(0.1, 4)]
+    const level = (t: number): number => (t < 700 ? 0 : 1)
+    const series = seriesOf({
+      seconds: 1400,
+      power: t => 150 + 10 * level(t) + power(),
+      die: t => 60 + 3 * level(t) + die(),
+    })
+    const { windows } = steady(series, 60)
+    expect(windows).toHaveLength(2)
+    expect(longest(windows)!.figures.die!.value).toBeCloseTo(63, 1)
+  })
+})
+
+describe('the step of a sensor', () => {
+  it.each([1, 0.5, 0.1])('of %d is in the uncertainty once, however long the log', step => {
+    const small = noise(step / 12, 9)
+    const [truth, off] = [64 + 0.4 * step, noise(step / 12, 10)]
+    const rounded = (value: number): number => Math.round(value / step) * step
+    const series = seriesOf({
+      seconds: 3000,
+      power: () => rounded(120.4 * step + small()),
+      die: () => rounded(truth + off()),
+    })
+    const { power, die } = longest(steady(series).windows)!.figures
+    for (const reading of [power!, die!]) {
+      expect(reading.standardUncertainty).toBeGreaterThan(step / Math.sqrt(12) - 1e-9)
+      expect(reading.standardUncertainty).toBeLessThan(step)
+    }
+    expect(Math.abs(die!.value - truth)).toBeLessThan(2 * die!.standardUncertainty)
+  })
+
+  it('is not where readings move across it, nor where it is fine', () => {
+    const [wide, fine] = [noise(3, 11), noise(0.3, 12)]
+    const series = seriesOf({
+      seconds: 3000,
+      power: () => Math.round(120.4 + wide()),
+      die: () => Math.round(100 * (64 + fine())) / 100,
+    })
+    const { power, die } = longest(steady(series).windows)!.figures
+    expect(power!.standardUncertainty).toBeLessThan(0.12)
+    expect(Math.abs(power!.value - 120.4)).toBeLessThan(0.25)
+    expect(die!.standardUncertainty).toBeLessThan(0.02)
+  })
+})
+
 describe('the mean over a steady stretch', () => {
   it('covers the truth 95 times in a hundred, for readings that hang together', () => {
     let covered = 0
