@@ -43,6 +43,17 @@ describe('the mean of a logged series', () => {
     expect(covered).toBeLessThan(972)
   })
 
+  it('covers it nearly as often where half an hour is worth eighteen readings', () => {
+    const normal = seededNormal(2025)
+    let covered = 0
+    for (let round = 0; round < 1500; round++) {
+      const series = meanOfSeries(correlated(1800, 0.98, normal))
+      if (Math.abs(series.mean) <= halfWidth95(series)) covered++
+    }
+    // Three standard deviations of the share are 0.017.
+    expect(covered / 1500).toBeGreaterThan(0.933)
+  })
+
   it('would be far too sure without it', () => {
     const normal = seededNormal(3)
     const series = meanOfSeries(correlated(600, 0.9, normal))
