@@ -22,7 +22,6 @@ const web: BuildOptions = { platform: 'browser', format: 'cjs', target: 'es2023'
  * and around a function a second one for speed that brings text formatting along.
  */
 const slimmer = {
-  'ml-matrix': './node_modules/ml-matrix/src/index.js',
   '@stdlib/stats-base-dists-normal-quantile': './node_modules/@stdlib/stats-base-dists-normal-quantile/lib/main.js',
 }
 

@@ -151,7 +151,7 @@ function leverages(found: LeastSquares): number[] {
   const { left, singular } = decompose(jacobian, columnNorms(jacobian, parameters.length))
   const largest = Math.max(...singular)
   return jacobian.map((_, row) =>
-    singular.reduce((sum, value, k) => sum + (value > largest * 1e-12 ? left.get(row, k) ** 2 : 0), 0),
+    singular.reduce((sum, value, k) => sum + (value > largest * 1e-12 ? (left[k]?.[row] as number) ** 2 : 0), 0),
   )
 }
 
@@ -212,7 +212,8 @@ function uncertaintiesOf(
   const pull = parameters.map((_, column) =>
     observations.map((__, row) =>
       singular.reduce(
-        (sum, value, k) => sum + (right.get(column, k) * left.get(row, k)) / (value * (scale[column] as number)),
+        (sum, value, k) =>
+          sum + ((right[k]?.[column] as number) * (left[k]?.[row] as number)) / (value * (scale[column] as number)),
         0,
       ),
     ),
@@ -239,7 +240,7 @@ function uncertaintiesOf(
     share.forEach((a, i) => {
       trace += a * (kept[i] as number)
       share.forEach((b, j) => {
-        const taken = singular.reduce((sum, _, k) => sum + left.get(i, k) * left.get(j, k), 0)
+        const taken = singular.reduce((sum, _, k) => sum + (left[k]?.[i] as number) * (left[k]?.[j] as number), 0)
         squares += a * b * ((i === j ? 1 : 0) - taken) ** 2
       })
     })

@@ -49,7 +49,7 @@ export function undetermined({ rows, values, residualSd }: Judged): Undetermined
   const largest = Math.max(...singular)
   const inflation = values.map((_, index) =>
     singular.reduce(
-      (sum, value, k) => sum + right.get(index, k) ** 2 / Math.max(value, largest * SINGULAR * 1e-3) ** 2,
+      (sum, value, k) => sum + (right[k]?.[index] as number) ** 2 / Math.max(value, largest * SINGULAR * 1e-3) ** 2,
       0,
     ),
   )
@@ -63,7 +63,7 @@ export function undetermined({ rows, values, residualSd }: Judged): Undetermined
   const offends = (index: number): boolean =>
     correlated(index) > CORRELATION_LIMIT && (shares[index] as number) > SHARE_LIMIT
   if (isSingular || values.some((_, index) => offends(index))) {
-    const weights = values.map((_, index) => Math.abs(right.get(index, weakest)))
+    const weights = values.map((_, index) => Math.abs(right[weakest]?.[index] as number))
     const strong = Math.max(...weights) * 0.2
     const group = weights.flatMap((weight, index) => (weight >= strong ? [index] : []))
     const offenders = group.filter(index => isSingular || offends(index))

@@ -1,4 +1,4 @@
-import { Matrix, SingularValueDecomposition } from 'ml-matrix'
+import { type SingularValues, singularValues } from './singular.ts'
 
 /**
  * Nonlinear least squares by Levenberg and Marquardt with Moré's scaling (J. J. Moré, "The Levenberg–Marquardt
@@ -73,27 +73,19 @@ function differences(
   return rows
 }
 
-export interface Decomposed {
+export interface Decomposed extends SingularValues {
   /** Norms of the columns, by which they were divided. */
   readonly scale: readonly number[]
-  readonly singular: readonly number[]
-  /** Right singular vectors as columns. */
-  readonly right: Matrix
-  readonly left: Matrix
 }
 
 /** Singular values of a Jacobian whose columns are brought to these norms; a column of zeros keeps them. */
 export function decompose(rows: readonly ArrayLike<number>[], scale: readonly number[]): Decomposed {
-  const scaled = rows.map(row => scale.map((norm, column) => (row[column] as number) / norm))
   // A short fat matrix is filled up with rows of zeros, which change nothing.
-  while (scaled.length < scale.length) scaled.push(scale.map(() => 0))
-  const found = new SingularValueDecomposition(new Matrix(scaled))
-  return {
-    scale,
-    singular: found.diagonal,
-    right: found.rightSingularVectors,
-    left: found.leftSingularVectors,
-  }
+  const height = Math.max(rows.length, scale.length)
+  const columns = scale.map((norm, column) =>
+    Float64Array.from({ length: height }, (_, row) => (rows[row]?.[column] ?? 0) / norm),
+  )
+  return { scale, ...singularValues(columns) }
 }
 
 /** Euclidean norms of the columns; 1 for a column of zeros. */
@@ -109,10 +101,10 @@ function dampedStep({ scale, singular, right, left }: Decomposed, residuals: Arr
   const step = scale.map(() => 0)
   singular.forEach((value, k) => {
     let along = 0
-    for (let row = 0; row < residuals.length; row++) along += left.get(row, k) * (residuals[row] as number)
+    for (let row = 0; row < residuals.length; row++) along += (left[k]?.[row] as number) * (residuals[row] as number)
     const size = (value * along) / (value * value + damping || Number.POSITIVE_INFINITY)
     scale.forEach((norm, column) => {
-      step[column] = (step[column] as number) - (size * right.get(column, k)) / norm
+      step[column] = (step[column] as number) - (size * (right[k]?.[column] as number)) / norm
     })
   })
   return step
@@ -125,7 +117,7 @@ function inverseNormal({ scale, singular, right }: Decomposed): number[][] {
     scale.map((b, j) => {
       let sum = 0
       singular.forEach((value, k) => {
-        const part = right.get(i, k) * right.get(j, k)
+        const part = (right[k]?.[i] as number) * (right[k]?.[j] as number)
         if (value > largest * 1e-14) sum += part / (value * value)
         else if (i === j && Math.abs(part) > 1e-12) sum = Number.POSITIVE_INFINITY
       })

@@ -29,7 +29,7 @@ const rules: Readonly<Record<string, Rule>> = {
   'server/semantic': { parts: [...language, 'server/model'] },
   'server/bench': {
     parts: [...language, 'server/model', 'server/semantic'],
-    packages: [/^papaparse$/, /^ml-matrix$/, /^@stdlib\/stats-base-dists-/],
+    packages: [/^papaparse$/, /^@stdlib\/stats-base-dists-/],
   },
   'server/workspace': {
     parts: [...language, 'server/semantic'],

@@ -15,6 +15,5 @@ export default defineConfig({
     fileParallelism: false,
     isolate: false,
     maxWorkers: 1,
-    retry: 0,
   },
 })
