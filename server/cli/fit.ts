@@ -113,9 +113,10 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
       if (fit === undefined) throw new UnusableCall(`${file.shown} sees no part ${options.part}.`)
       if (free !== undefined) checkFree(free, fit)
       io.out.write(options.output === 'json' ? fitJson(fit, dimension => baseUnit[dimension]) : fitText(fit, io))
-      if (options.write === true && 'parameters' in fit.result) await write(service, io, file, fit)
       const { result, needsSlope } = fit
       const isFitted = 'parameters' in result && result.parameters.some(({ fitted }) => fitted)
-      finish(isFitted || needsSlope?.known === true ? 0 : 1)
+      const isAny = isFitted || needsSlope?.known === true
+      if (options.write === true && isAny) await write(service, io, file, fit)
+      finish(isAny ? 0 : 1)
     })
 }

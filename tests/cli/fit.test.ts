@@ -128,6 +128,16 @@ describe('the slope of the needs', () => {
     expect((await refit(folder.path, '--free', 'needs-slope', '--write')).err).toBe('a.detent: 1 constant written\n')
   })
 
+  it('is told and written where nothing else can be fitted', async () => {
+    using folder = temporaryFolder({ 'a.detent': benchText() + ends })
+    const asked = ['--runs', 'n-1-140,n-1-128', '--free', 'leakage-exponent,needs-slope']
+    const { out, code } = await refit(folder.path, ...asked, '--output', 'json')
+    const { parameters } = JSON.parse(out) as Fit
+    expect(code).toBe(0)
+    expect(parameters.find(({ name }) => name === 'needs-slope')).toMatchObject({ fitted: true })
+    expect((await refit(folder.path, ...asked, '--write')).err).toBe('a.detent: 1 constant written\n')
+  })
+
   it('stands in JSON with the reason where it is left alone', async () => {
     using folder = temporaryFolder({ 'a.detent': bench + ends.replace('"hang"', '"power cut"') })
     const { parameters } = await json(folder.path)

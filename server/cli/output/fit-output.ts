@@ -13,8 +13,19 @@ type Dimension = NonNullable<
 export function fitJson({ part, result, needsSlope, used }: RunsFit, unitOf: (dimension: Dimension) => string): string {
   const finite = (value: number | undefined): number | null =>
     value === undefined || !Number.isFinite(value) ? null : value
+  const slope = needsSlope && {
+    name: 'needs-slope',
+    owner: part.name,
+    value: needsSlope.valueVPerK,
+    standard_uncertainty: needsSlope.known ? needsSlope.standardUncertainty : null,
+    interval_95: null,
+    unit: unitOf('voltage-per-kelvin'),
+    fitted: needsSlope.known,
+    why: needsSlope.known ? null : needsSlope.why,
+  }
   if (!('parameters' in result)) {
-    const nothing = { parameters: [], residual_sd_w: null, degrees_of_freedom: 0, points: [] }
+    const parameters = slope === undefined ? [] : [slope]
+    const nothing = { parameters, residual_sd_w: null, degrees_of_freedom: 0, points: [] }
     return `${JSON.stringify({ version: 1, ...nothing, why: result.why, skipped: result.skipped }, undefined, 2)}\n`
   }
   const fitted = result.parameters.filter(one => one.fitted)
@@ -30,18 +41,7 @@ export function fitJson({ part, result, needsSlope, used }: RunsFit, unitOf: (di
       why: why ?? null,
     }),
   )
-  if (needsSlope !== undefined) {
-    parameters.push({
-      name: 'needs-slope',
-      owner: part.name,
-      value: needsSlope.valueVPerK,
-      standard_uncertainty: needsSlope.known ? needsSlope.standardUncertainty : null,
-      interval_95: null,
-      unit: unitOf('voltage-per-kelvin'),
-      fitted: needsSlope.known,
-      why: needsSlope.known ? null : needsSlope.why,
-    })
-  }
+  if (slope !== undefined) parameters.push(slope)
   const correlations = fitted.flatMap((first, row) =>
     fitted.slice(row + 1).map((second, offset) => ({
       first: first.parameter.name,
