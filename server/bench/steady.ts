@@ -1,5 +1,6 @@
 import { GAP_FACTOR } from './log-clock.ts'
 import type { LogSeries } from './log-series.ts'
+import { wholePeriods } from './periods.ts'
 import { type FigureKind, figureKinds, type Readings } from './runs.ts'
 import { halfWidth95, meanOfSeries, type SeriesMean } from './series-mean.ts'
 import { remainingOf, resolutionOf, type Stretch } from './settling.ts'
@@ -21,6 +22,8 @@ import { type Trend, trendOf } from './trend.ts'
  * The bench may be slower than it is said to be. So what a window had still to go is read off the log as well
  * (`settling.ts`), and no window counts that had more than the limits. Of windows at one power, earlier ones that the last
  * does not agree with were not settled; where they lasted longer than the last, nothing says that it is.
+ *
+ * Where a load swings evenly, so that nothing stands still, means over whole periods take the place of readings.
  *
  * The mean's uncertainty knows how readings hang together, and has in it a drift that shows, as a rectangle of that
  * half-width, at most what was still to go, in full, and the step in which the figure is logged, once, unless readings move across it
@@ -297,11 +300,22 @@ function milder(a: Unsteady | undefined, b: Unsteady): Unsteady {
   return b.reason === 'too-noisy' ? b : a
 }
 
-/** Finds the steady stretches of a log. */
+/** Finds the steady stretches of a log: of its readings, or of means over whole periods where a load swings evenly. */
 export function findSteady(series: LogSeries, options: SteadyOptions): SteadyResult {
+  const found = findIn(series, options, LEAST_POINTS)
+  if (found.windows.length > 0) return found
+  for (const piece of pieces(series, options.load, usualStep(series))) {
+    const means = wholePeriods(series, piece)
+    const own = means && findIn(means, options, LEAST_POINTS / 2)
+    if (own !== undefined && own.windows.length > 0) return own
+  }
+  return found
+}
+
+function findIn(series: LogSeries, options: SteadyOptions, leastPoints: number): SteadyResult {
   const { timeConstantS } = options
   const step = usualStep(series)
-  const windowS = Math.max(LEAST_WINDOW_S, timeConstantS, LEAST_POINTS * step)
+  const windowS = Math.max(LEAST_WINDOW_S, timeConstantS, leastPoints * step)
   if (series.figures.die === undefined && series.figures.power === undefined) {
     return { windows: [], unsteady: { reason: 'nothing-to-judge' }, windowS }
   }

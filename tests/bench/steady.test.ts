@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { createSeries, type LogSeries } from '../../server/bench/log-series.ts'
+import { periodOf } from '../../server/bench/periods.ts'
 import type { FigureKind } from '../../server/bench/runs.ts'
 import { findSteady, longest, type SteadyResult } from '../../server/bench/steady.ts'
 import { slowestTimeConstantS } from '../../server/bench/time-constant.ts'
@@ -235,6 +236,38 @@ describe('the step of a sensor', () => {
     expect(power!.standardUncertainty).toBeLessThan(0.12)
     expect(Math.abs(power!.value - 120.4)).toBeLessThan(0.25)
     expect(die!.standardUncertainty).toBeLessThan(0.02)
+  })
+})
+
+describe('a load that swings evenly', () => {
+  it.each([
+    [60, 0.4],
+    [47.3, 0.5],
+    [20, 0.3],
+  ])('with a period of %d s counts by its mean over whole periods', (period, share) => {
+    let covered = 0
+    const rounds = 40
+    for (let seed = 1; seed <= rounds; seed++) {
+      const [power, die] = [noise(0.8, seed), noise(0.3, seed + 100)]
+      const isHigh = (t: number): boolean => ((t + 7 * seed) % period) / period < share
+      const series = seriesOf({ seconds: 1200, power: t => (isHigh(t) ? 125 : 115) + power(), die: () => 60 + die() })
+      const window = longest(steady(series, 120).windows)!
+      const { value, standardUncertainty } = window.figures.power!
+      expect(standardUncertainty).toBeLessThan(0.5)
+      expect(window.toS - window.fromS).toBeGreaterThan(110)
+      if (Math.abs(value - (115 + 10 * share)) < 2 * standardUncertainty) covered++
+    }
+    expect(covered / rounds).toBeGreaterThan(0.85)
+  })
+
+  it('is none where it only scatters, or swings too seldom to tell', () => {
+    const scatter = noise(1, 5)
+    expect(periodOf(Float64Array.from({ length: 1000 }, scatter))).toBeUndefined()
+    expect(periodOf(Float64Array.from({ length: 1000 }, (_, at) => Math.sin(at / 60)))).toBeUndefined()
+    expect(periodOf(Float64Array.from({ length: 1000 }, (_, at) => Math.sin((2 * Math.PI * at) / 33.4)))).toBeCloseTo(
+      33.4,
+      1,
+    )
   })
 })
 
