@@ -57,13 +57,15 @@ export function undetermined({ rows, values, residualSd }: Judged): Undetermined
     (value, index) =>
       (residualSd * Math.sqrt(inflation[index] as number)) / ((norms[index] as number) * Math.abs(value) || 1e-300),
   )
-  const weakest = singular.indexOf(Math.min(...singular))
-  const isSingular = (singular[weakest] as number) < largest * SINGULAR
+  const silentAxes = singular.flatMap((value, k) => (value < largest * SINGULAR ? [k] : []))
+  const isSingular = silentAxes.length > 0
+  // Where several directions are silent any turn of them is as good: they count together.
+  const weakest = isSingular ? silentAxes : [singular.indexOf(Math.min(...singular))]
   const correlated = (index: number): number => Math.sqrt(Math.max(0, 1 - 1 / (inflation[index] as number)))
   const offends = (index: number): boolean =>
     correlated(index) > CORRELATION_LIMIT && (shares[index] as number) > SHARE_LIMIT
   if (isSingular || values.some((_, index) => offends(index))) {
-    const weights = values.map((_, index) => Math.abs(right[weakest]?.[index] as number))
+    const weights = values.map((_, index) => Math.hypot(...weakest.map(k => right[k]?.[index] as number)))
     const strong = Math.max(...weights) * 0.2
     const group = weights.flatMap((weight, index) => (weight >= strong ? [index] : []))
     const offenders = group.filter(index => isSingular || offends(index))

@@ -112,12 +112,6 @@ it('saves the report as a page with charts', async () => {
   await screenshot(editor, 'report-saved-where')
   await page.keyboard.press('Enter')
   const file = join(editor.folder, 'report.html')
+  // How it looks is seen where it is printed: a second page would take the pointer from this one.
   await expect.poll(() => readFileSync(file, 'utf8'), { timeout: 10_000 }).toContain('new uPlot(')
-  const shown = await page.context().newPage()
-  await shown.setContent(readFileSync(file, 'utf8'))
-  await shown.locator('.uplot canvas').first().waitFor()
-  await shown.locator('figure').first().scrollIntoViewIfNeeded()
-  await shown.screenshot({ path: join(output, 'screenshots', 'report-page.png') })
-  await shown.close()
-  await page.bringToFront()
 })
