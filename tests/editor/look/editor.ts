@@ -44,6 +44,8 @@ function sharedPage(): Promise<{ browser: Browser; page: Page }> {
     const context = await browser.newContext({ viewport: { width: 1280, height: 800 } })
     const page = await context.newPage()
     page.on('dialog', dialog => dialog.accept())
+    // What the editor hands to the system, such as a saved page, comes as a page of its own and would take pointer and keys.
+    context.on('page', other => void other.close().then(() => page.bringToFront()))
     return { browser, page }
   })()
   return shared

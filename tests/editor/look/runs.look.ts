@@ -112,6 +112,5 @@ it('saves the report as a page with charts', async () => {
   await screenshot(editor, 'report-saved-where')
   await page.keyboard.press('Enter')
   const file = join(editor.folder, 'report.html')
-  // How it looks is seen where it is printed: a second page would take the pointer from this one.
   await expect.poll(() => readFileSync(file, 'utf8'), { timeout: 10_000 }).toContain('new uPlot(')
 })
