@@ -39,16 +39,26 @@ let shared: Promise<{ browser: Browser; page: Page }> | undefined
 
 /** Opens the one page that all tests share; the browser drops it when the run's last connection closes. */
 function sharedPage(): Promise<{ browser: Browser; page: Page }> {
-  shared ??= (async () => {
-    const browser = await chromium.connect(needed(browserVariable))
-    const context = await browser.newContext({ viewport: { width: 1280, height: 800 } })
-    const page = await context.newPage()
-    page.on('dialog', dialog => dialog.accept())
-    // What the editor hands to the system, such as a saved page, comes as a page of its own and would take pointer and keys.
-    context.on('page', other => void other.close().then(() => page.bringToFront()))
-    return { browser, page }
-  })()
+  shared ??= chromium.connect(needed(browserVariable)).then(newPage)
   return shared
+}
+
+async function newPage(browser: Browser): Promise<{ browser: Browser; page: Page }> {
+  const context = await browser.newContext({ viewport: { width: 1280, height: 800 } })
+  const page = await context.newPage()
+  page.on('dialog', dialog => dialog.accept())
+  return { browser, page }
+}
+
+/**
+ * Gives the tests that follow a page of their own. For those that make the editor hand something to the system: that opens
+ * another page, and the one behind it gets neither pointer nor keys any more.
+ */
+export async function leavePage(): Promise<void> {
+  const { browser, page } = await sharedPage()
+  await page.context().close()
+  shared = newPage(browser)
+  await shared
 }
 
 function needed(name: string): string {

@@ -1,11 +1,12 @@
 import { cpSync, mkdirSync, mkdtempSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import type { Locator } from 'playwright-core'
-import { expect, it } from 'vitest'
+import { afterAll, expect, it } from 'vitest'
 import { root } from '../host/cache.ts'
 import {
   clickText,
   type Editor,
+  leavePage,
   offeredFix,
   openFolder,
   runCommand,
@@ -17,6 +18,8 @@ import {
 /** From the bench and back, as a person sees it: a run from its log, a fit, a report; on the example bench. */
 
 const output = join(root, 'test-output')
+
+afterAll(leavePage)
 
 async function openBench(file: string): Promise<Editor> {
   mkdirSync(output, { recursive: true })
