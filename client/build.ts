@@ -18,8 +18,8 @@ const node: BuildOptions = { platform: 'node', format: 'cjs', target: 'node22' }
 const web: BuildOptions = { platform: 'browser', format: 'cjs', target: 'es2023' }
 
 /**
- * Files of libraries in the place of their entries, which hold what is not asked for: all of matrix algebra in one file,
- * and around a function a second one for speed that brings text formatting along.
+ * Files of libraries in the place of their entries, which hold what is not asked for: around a function a second one for
+ * speed that brings text formatting along.
  */
 const slimmer = {
   '@stdlib/stats-base-dists-normal-quantile': './node_modules/@stdlib/stats-base-dists-normal-quantile/lib/main.js',

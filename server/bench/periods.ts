@@ -1,4 +1,5 @@
 import type { LogSeries } from './log-series.ts'
+import { autocorrelationAt, meanOf } from './moments.ts'
 import type { FigureKind } from './runs.ts'
 import type { Stretch } from './settling.ts'
 
@@ -12,14 +13,9 @@ const LEAST_READINGS = 4
 /** The period of a series in readings, to a fraction of one; undefined where it has none. */
 export function periodOf(values: Float64Array): number | undefined {
   const n = values.length
-  const mean = values.reduce((sum, value) => sum + value, 0) / n
-  const own = values.reduce((sum, value) => sum + (value - mean) ** 2, 0) / n
-  const at = (lag: number): number => {
-    let sum = 0
-    for (let index = 0; index + lag < n; index++)
-      sum += ((values[index] as number) - mean) * ((values[index + lag] as number) - mean)
-    return sum / (n - lag) / own
-  }
+  const mean = meanOf(values)
+  // Of long lags fewer pairs are left to sum.
+  const at = (lag: number): number => (autocorrelationAt(values, lag, mean) * n) / (n - lag)
   const most = Math.floor(n / LEAST_PERIODS)
   const all = Float64Array.from({ length: most + 1 }, (_, lag) => at(lag))
   const below = all.findIndex(value => value < 0)

@@ -4,7 +4,6 @@
  * interval, so that no straight line describes the figure (JCGM 101:2008).
  */
 
-import { finished } from './slices.ts'
 import type { Settled } from './types.ts'
 
 /** A constant's standard uncertainty, in the order of the shifts handed to the model. */
@@ -96,11 +95,6 @@ function cholesky(correlation: readonly (readonly number[])[]): number[][] {
 
 const shape = (settled: Settled | null): string =>
   settled === null ? 'none' : `${settled.state} ${settled.limiter} ${settled.ratioLow} ${settled.ratioHigh}`
-
-/** Carries the constants' uncertainty through the model at once. */
-export function propagate(model: Shifted, spread: Spread): Propagation {
-  return finished(propagateInSlices(model, spread))
-}
 
 /** So many samples a slice: a few milliseconds. */
 const SLICE = 8

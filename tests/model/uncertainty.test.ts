@@ -1,9 +1,12 @@
 import { describe, expect, test } from 'vitest'
 import { settle } from '../../server/model/settle.ts'
+import { finished } from '../../server/model/slices.ts'
 import type { Bench, Settled } from '../../server/model/types.ts'
-import { type FigureOf, normalShareBelow, propagate, seededNormal } from '../../server/model/uncertainty.ts'
+import { type FigureOf, normalShareBelow, propagateInSlices, seededNormal } from '../../server/model/uncertainty.ts'
 import { randomFrom } from '../oracle/generate.ts'
 import { allCores, benchWith, plateCooler, room } from './transient-bench.ts'
+
+const propagate = (...asked: Parameters<typeof propagateInSlices>) => finished(propagateInSlices(...asked))
 
 describe('the normal distribution function', () => {
   // Quantiles of the standard normal distribution, last row of a table of Student's t recomputed in 30-digit

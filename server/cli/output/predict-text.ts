@@ -111,7 +111,7 @@ function plateText({ evaluation, rows }: PredictedProfile, paint: Paint): string
       above !== null && above <= 0 ? { ...cell, shown: paint('yellow', cell.text) } : cell,
     ]
   }
-  return `${tableText(plateColumns, tableRows(rows, cellsOf))}`
+  return tableText(plateColumns, tableRows(rows, cellsOf))
 }
 
 /** The defaults used, each once; one that does not hold for every load names its loads. */
