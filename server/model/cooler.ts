@@ -3,8 +3,8 @@
 import { type CurrentChoice, coldestCurrent, reachingCurrent } from './current.ts'
 import { evaluate, type PlateCurve } from './curve.ts'
 import { dutyAt, type RadiatorLaw } from './fan.ts'
-import { electricalInput, emptyPlatePoint, solvePlate } from './thermoelectric.ts'
-import type { FanPoint } from './types.ts'
+import { electricalInput, emptyPlatePoint, solvePlate, type Thermoelectric } from './thermoelectric.ts'
+import type { FanPoint, PlateNotes } from './types.ts'
 
 export interface CoolerState {
   readonly plateC: number
@@ -16,6 +16,7 @@ export interface CoolerState {
   readonly hotC: number | null
   readonly coldestA: number | null
   readonly coldestPlateC: number | null
+  readonly plate: PlateNotes | null
   /** The duty lies below the radiator's lowest point, whose resistance is then used. */
   readonly fanBelowData: boolean
 }
@@ -60,7 +61,7 @@ export function coolerState(
 ): CoolerState {
   evaluate(curve, heatW)
   const plateC = curve.plateC
-  const none = { driveA: null, driveW: null, hotC: null, coldestA: null, coldestPlateC: null }
+  const none = { driveA: null, driveW: null, hotC: null, coldestA: null, coldestPlateC: null, plate: null }
   if (curve.kind === 'chilled') {
     const { coolantC, capacityW, beyondKPerW } = curve.cooler
     const beyondW = Math.max(0, heatW - capacityW)
@@ -97,6 +98,32 @@ export function coolerState(
     hotC,
     coldestA: coldest.currentA,
     coldestPlateC: coldest.plateC,
+    plate: plateNotes(plate, curve.kind === 'target' ? curve.targetC : null, driveA, plateC, hotC),
+  }
+}
+
+function plateNotes(
+  plate: Thermoelectric,
+  targetC: number | null,
+  driveA: number,
+  plateC: number,
+  hotC: number,
+): PlateNotes {
+  const { modules, seebeckVPerK, resistanceOhm, conductanceWPerK } = plate
+  return {
+    flowingA: driveA,
+    boundBy: 'none',
+    targetC,
+    isTargetMissed: targetC !== null && plateC > targetC + 1e-6,
+    supplyA: driveA,
+    supplyV: modules * (seebeckVPerK * (hotC - plateC) + driveA * resistanceOhm),
+    leadsW: 0,
+    leakW: 0,
+    meanC: (plateC + hotC) / 2,
+    seebeckVPerK,
+    resistanceOhm,
+    conductanceWPerK,
+    smoothPlateC: plateC,
   }
 }
 

@@ -125,6 +125,10 @@ export function prepareCurve(
   if (cooler.kind !== 'thermoelectric') return loopCurve(coolant, cooler.blockResistanceKPerW)
   if (drive.kind === 'full') return fixedCurve(cooler, coolant, cooler.driveCurrentA)
   if (drive.kind === 'off') return fixedCurve(cooler, coolant, 0)
+  if (drive.kind === 'fixed') return fixedCurve(cooler, coolant, Math.min(drive.currentA, cooler.driveCurrentA))
+  if (drive.kind !== 'hold' && drive.kind !== 'dew') {
+    throw new RangeError(`The drive ${drive.kind} is not yet predicted.`)
+  }
   const targetC =
     drive.kind === 'hold' ? drive.temperatureC : wetPointC(corner.airC, corner.humidityPct) + drive.marginK
   return targetCurve(fixedCurve(cooler, coolant, 0), coldestCurve(cooler, coolant, cooler.driveCurrentA), targetC)

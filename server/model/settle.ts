@@ -240,6 +240,7 @@ function nothingSteady(cornered: PreparedCorner, limiter: Limiter, flags: Flags)
       hotC: null,
       coldestA: null,
       coldestPlateC: null,
+      plate: null,
       voltages: [],
     },
   }
@@ -281,6 +282,7 @@ function notesOf(
     hotC: cooling.hotC,
     coldestA: cooling.coldestA,
     coldestPlateC: cooling.coldestPlateC,
+    plate: cooling.plate,
     voltages,
   }
 }

@@ -25,6 +25,8 @@ export interface ModuleConstants {
   readonly seebeckVPerK: number
   readonly resistanceOhm: number
   readonly conductanceWPerK: number
+  /** The mean temperature that they hold at, of the datasheet's own state at its largest difference: Th0 − ΔT/2. */
+  readonly meanC: number
   /** Printed Q_max over the one that the other three numbers give; far from 1 the sheet contradicts itself. */
   readonly heatRatio: number
 }
@@ -45,6 +47,7 @@ export function moduleFromDatasheet(sheet: ModuleDatasheet): ModuleConstants {
     seebeckVPerK: sheet.voltageV / hotK,
     resistanceOhm: ((sheet.voltageV / sheet.currentA) * coldK) / hotK,
     conductanceWPerK: (product * coldK) / (2 * hotK * sheet.differenceK),
+    meanC: sheet.hotC - sheet.differenceK / 2,
     heatRatio: sheet.heatW / ((product * (hotK + sheet.differenceK)) / (2 * hotK)),
   }
 }

@@ -69,7 +69,22 @@ export interface ThermoelectricCooler {
   readonly seebeckVPerK: number
   readonly resistanceOhm: number
   readonly conductanceWPerK: number
+  /**
+   * Mean of hot and cold side at which α, R and K hold; at another mean they scale like bismuth telluride. Drawn from
+   * a datasheet: `meanC` of `moduleFromDatasheet`. Absent: they stay constant at every temperature.
+   */
+  readonly constantsAtC?: number
+  /** Heat that reaches the plate from the air by other ways than the load, per kelvin between them; absent: 0. */
+  readonly plateLeakWPerK?: number
+  /** Most direct current through one module. */
   readonly driveCurrentA: number
+  /** How the modules are wired to the supply: so many in series and so many of those rows in parallel; absent: all in series. */
+  readonly wiringSeries?: number
+  readonly wiringParallel?: number
+  /** Resistance of the leads between supply and modules; absent: 0. */
+  readonly leadsOhm?: number
+  /** Most current that the supply gives to all rows together; absent: no such limit. */
+  readonly supplyLimitA?: number
   readonly driveWhenOff: boolean
   readonly blockResistanceKPerW: number
   readonly radiator: readonly RadiatorPoint[]
@@ -103,8 +118,15 @@ export type CoreVoltage =
       readonly set: readonly VoltageRow[]
     }
 
+/** How a profile drives the modules of a thermoelectric plate (model section 5, `drive`). */
 export type Drive =
   | { readonly kind: 'full' }
+  /** The same current through each module always. */
+  | { readonly kind: 'fixed'; readonly currentA: number }
+  /** A supply that keeps its voltage: the current follows from the modules' temperatures. */
+  | { readonly kind: 'supply'; readonly voltageV: number }
+  /** The full current for this share (0 to 1) of the time, fast against everything thermal. */
+  | { readonly kind: 'pulsed'; readonly dutyShare: number }
   | { readonly kind: 'off' }
   | { readonly kind: 'dew'; readonly marginK: number }
   | { readonly kind: 'hold'; readonly temperatureC: number }
@@ -146,7 +168,14 @@ export interface Board {
 
 /** A load with one core count (a load over a range of counts is several of these). */
 export type Load =
-  | { readonly kind: 'work'; readonly cores: number; readonly activity: number; readonly vector: boolean }
+  | {
+      readonly kind: 'work'
+      readonly cores: number
+      readonly activity: number
+      readonly vector: boolean
+      /** The hottest core's own rise over the mean core's, at least 1; absent: 1 (model section 4). */
+      readonly uneven?: number
+    }
   | { readonly kind: 'idle' }
   | { readonly kind: 'off' }
 
@@ -204,6 +233,32 @@ export interface Settled {
 /** What a load settles at without its margin, which takes about as long to find as all the rest. */
 export type SettledState = Omit<Settled, 'marginW'>
 
+/** What a check, a hover or a sheet wants to know of a thermoelectric plate at the settled heat. */
+export interface PlateNotes {
+  /** Current through one module while it flows: the height of pulses, `driveA` being their mean. `coldestA` compares with it. */
+  readonly flowingA: number
+  /** What keeps a constant voltage from driving the current that it asks for; `none` under every other drive. */
+  readonly boundBy: 'none' | 'no-current' | 'drive-current' | 'supply-limit'
+  /** Target of `dew` or `hold` in this corner; null where the drive has none. */
+  readonly targetC: number | null
+  /** A target is set and the plate stays warmer than it (by more than 1e-6 K). */
+  readonly isTargetMissed: boolean
+  /** What all rows of modules together draw from the supply while the current flows, and the voltage that takes, leads included. */
+  readonly supplyA: number
+  readonly supplyV: number
+  /** Part of `driveW` that the leads take: counted under `supply` alone. */
+  readonly leadsW: number
+  /** Heat from the air into the plate by `plateLeakWPerK`; negative where the plate is warmer than the air. */
+  readonly leakW: number
+  /** Mean of plate and hot side, and one module's constants there. */
+  readonly meanC: number
+  readonly seebeckVPerK: number
+  readonly resistanceOhm: number
+  readonly conductanceWPerK: number
+  /** Plate temperature under smooth current of the same mean: colder than under pulses, the same under every other drive. */
+  readonly smoothPlateC: number
+}
+
 export interface SettledNotes {
   /** dRHS/dT at the balance (section 9, `runaway-near`); null where no balance exists. */
   readonly slope: number | null
@@ -223,6 +278,8 @@ export interface SettledNotes {
   readonly coldestA: number | null
   /** Plate temperature at `coldestA`. */
   readonly coldestPlateC: number | null
+  /** What a thermoelectric plate does beyond that; null for every other cooler, and where nothing is steady. */
+  readonly plate: PlateNotes | null
   /** For alternating results: die voltage and need at each of the two ratios, faster first. One entry when steady. */
   readonly voltages: readonly {
     readonly ratio: number

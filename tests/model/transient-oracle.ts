@@ -55,6 +55,7 @@ function driveCurrent(bench: Bench, corner: Corner, heatW: number, coolantC: num
   const { cooler, profile } = bench
   if (cooler.kind !== 'thermoelectric' || profile.drive.kind === 'off') return 0
   if (profile.drive.kind === 'full') return cooler.driveCurrentA
+  if (profile.drive.kind !== 'dew' && profile.drive.kind !== 'hold') throw new RangeError(profile.drive.kind)
   const target = profile.drive.kind === 'dew' ? wetPointC(corner) + profile.drive.marginK : profile.drive.temperatureC
   const most = cooler.driveCurrentA
   const takenAt = (i: number): number => taken(cooler, i, target + zeroC, coolantC + zeroC)

@@ -30,6 +30,12 @@ function ruleText(drive: Drive, limitA: number): string {
   switch (drive.kind) {
     case 'full':
       return `Always ${most}.`
+    case 'fixed':
+      return `Always ${plain(drive.currentA)} A.`
+    case 'supply':
+      return `A constant ${plain(drive.voltageV)} V: the current follows from the temperatures of the modules, at most ${most}.`
+    case 'pulsed':
+      return `${most} for ${plain(drive.dutyShare * 100)} % of the time.`
     case 'off':
       return 'No current: heat only leaks through the modules.'
     case 'dew':
