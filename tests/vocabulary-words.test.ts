@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { vocabulary, type Word } from '../grammar/vocabulary/index.ts'
-import { runRecords } from '../server/bench/runs.ts'
+import { runRecords } from '../server/bench/run/record.ts'
 import { allFiguresOf, createService } from '../server/service.ts'
 import { memoryFiles } from '../server/workspace/files.ts'
 

@@ -1,5 +1,5 @@
 import type { Chunk } from '../../grammar/tree.ts'
-import type { ComparedRun } from '../bench/compare-run.ts'
+import type { ComparedRun } from '../bench/run/compared.ts'
 import { type Allow, type Definition, readChunk } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import { expectationsOf } from '../semantic/expectations.ts'

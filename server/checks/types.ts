@@ -1,5 +1,5 @@
 import type { Chunk, Span } from '../../grammar/tree.ts'
-import type { ComparedRun } from '../bench/compare-run.ts'
+import type { ComparedRun } from '../bench/run/compared.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import type { FileView } from '../workspace/workspace.ts'
 

@@ -1,5 +1,5 @@
 import type { Span } from '../../grammar/tree.ts'
-import type { ComparedRun } from '../bench/compare-run.ts'
+import type { ComparedRun } from '../bench/run/compared.ts'
 import type { Severities } from '../checks/run.ts'
 import { findAll } from '../checks/run.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'

@@ -1,6 +1,6 @@
 import type { TextEdit } from '../../grammar/printer.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'
-import { runRecords } from '../bench/runs.ts'
+import { runRecords } from '../bench/run/record.ts'
 import { normalizeUri, resolveUri } from '../workspace/files.ts'
 import type { Document, Workspace } from '../workspace/workspace.ts'
 import type { FileEdits } from './actions.ts'

@@ -1,5 +1,5 @@
-import type { RunRevision } from '../bench/run-settings.ts'
-import type { RunRecord } from '../bench/runs.ts'
+import type { RunRecord } from '../bench/run/record.ts'
+import type { RunRevision } from '../bench/run/settings.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import type { FileSystem } from '../workspace/files.ts'
 import { createWorkspace, type FileView, type Workspace } from '../workspace/workspace.ts'

@@ -1,5 +1,4 @@
 import type { Service } from '../service.ts'
-import type { Session } from './session.ts'
 
 /**
  * Runs over time, made while nobody waits: expectations that are to hold for a time rest on them, and one run takes
@@ -43,6 +42,9 @@ export function createBackground(runs: Service['runs'], made: () => void): Backg
 }
 
 /** Asks for findings anew, of every open file; those of closed ones follow where the client asks for them. */
-export function tellAll(session: Session, changed: (uris: Iterable<string>, origin: string | undefined) => void): void {
+export function tellAll(
+  session: { readonly open: ReadonlyMap<string, unknown>; readonly found: ReadonlySet<string> },
+  changed: (uris: Iterable<string>, origin: string | undefined) => void,
+): void {
   changed([...session.open.keys(), ...session.found], undefined)
 }

@@ -1,5 +1,4 @@
 import { normalizeUri } from '../workspace/files.ts'
-import type { Session } from './session.ts'
 
 /** The folders that the client has open, and what is in which of them. */
 
@@ -42,7 +41,13 @@ function schemeOf(uri: string): string {
  * Whether findings are of use in a document: in a file, in one that was never saved, and in whatever comes from where a
  * folder comes from. Any other is only looked at, as the older side of a comparison is, unless the client leaves those out.
  */
-export function isWorkedOn({ client, folders }: Session, uri: string): boolean {
+export function isWorkedOn(
+  {
+    client,
+    folders,
+  }: { readonly client: { readonly leavesOutComparisons: boolean }; readonly folders: readonly string[] },
+  uri: string,
+): boolean {
   if (client.leavesOutComparisons) return true
   const scheme = schemeOf(uri)
   return ['file', 'untitled'].includes(scheme) || folders.some(folder => schemeOf(folder) === scheme)

@@ -1,6 +1,6 @@
 import { open, readFile } from 'node:fs/promises'
 import { fileURLToPath, pathToFileURL } from 'node:url'
-import type { LogFile, LogSource } from '../bench/log-source.ts'
+import type { LogFile, LogSource } from '../bench/log/source.ts'
 import { type FileSystem, normalizeUri } from './files.ts'
 
 /** The disk, for the command and for the language server where it runs beside the files. */

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { welchTest } from '../../server/bench/t-tests.ts'
+import { welchTest } from '../../server/bench/statistics/t-tests.ts'
 import type { Comparison, Side } from '../../server/features/compare/types.ts'
 import { compareMarkdown, compareProfiles, compareWords, runsOfProfile, setsTheSame } from '../../server/service.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { parseFile } from '../../grammar/file.ts'
 import { applyEdits } from '../../grammar/printer.ts'
-import { memoryLogs } from '../../server/bench/log-source.ts'
+import { memoryLogs } from '../../server/bench/log/source.ts'
 import { type NewRun, newRun, runChoices } from '../../server/features/new-run.ts'
 import { createService, formattedText } from '../../server/service.ts'
 import { memoryFiles } from '../../server/workspace/files.ts'

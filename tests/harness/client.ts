@@ -16,7 +16,8 @@ import {
 } from 'vscode-languageserver/node'
 import { disk } from '../../server/lsp/disk.ts'
 import { serve } from '../../server/lsp/server.ts'
-import { checkMessages, createValidator, type LoggedMessage, metaModelPath, readMetaModel } from './meta-model.ts'
+import { metaModel } from './meta-model/types.ts'
+import { checkMessages, createValidator, type LoggedMessage } from './meta-model/validator.ts'
 
 export const modernCapabilities: ClientCapabilities = {
   general: { positionEncodings: ['utf-16'] },
@@ -135,12 +136,7 @@ function noting(reader: MessageReader, from: LoggedMessage['from'], log: LoggedM
   }
 }
 
-const modelPath = metaModelPath()
-const validator = modelPath === undefined ? undefined : createValidator(readMetaModel(modelPath))
-if (validator === undefined)
-  console.warn('Messages are not held against the meta model: set LSP_META_MODEL to its path.')
-
-export const hasMetaModel = validator !== undefined
+const validator = createValidator(metaModel)
 
 export async function startClient(options: ClientOptions = {}): Promise<TestClient> {
   const log: LoggedMessage[] = []
@@ -219,7 +215,7 @@ export async function startClient(options: ClientOptions = {}): Promise<TestClie
       await connection.sendRequest('shutdown')
       connection.dispose()
       server.dispose()
-      return validator === undefined ? undefined : checkMessages(validator, log)
+      return checkMessages(validator, log)
     },
   }
 }

@@ -1,4 +1,4 @@
-import { memoryLogs } from '../../server/bench/log-source.ts'
+import { memoryLogs } from '../../server/bench/log/source.ts'
 import { createService, type Service } from '../../server/service.ts'
 import { memoryFiles } from '../../server/workspace/files.ts'
 

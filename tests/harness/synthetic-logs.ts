@@ -1,4 +1,4 @@
-import type { FigureKind } from '../../server/bench/runs.ts'
+import type { FigureKind } from '../../server/bench/log/figures.ts'
 import { powerAt } from '../../server/model/power.ts'
 import type { WorkLoad } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'

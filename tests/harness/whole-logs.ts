@@ -1,4 +1,4 @@
-import type { LogSource } from '../../server/bench/log-source.ts'
+import type { LogSource } from '../../server/bench/log/source.ts'
 import type { WorkLoad } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'

@@ -2,8 +2,8 @@ import fc from 'fast-check'
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { LSPErrorCodes } from 'vscode-languageserver/node'
 import { bench } from '../features/bench.ts'
-import { hasMetaModel, startClient, type TestClient } from '../harness/client.ts'
-import { metaModelPath, readMetaModel } from '../harness/meta-model.ts'
+import { startClient, type TestClient } from '../harness/client.ts'
+import { metaModel } from '../harness/meta-model/types.ts'
 
 /** Requests that no sound editor sends, each answered, and none of harm to what is asked next. */
 
@@ -105,12 +105,12 @@ const notices = (): number =>
   client.log.filter(({ message }) => (message as { method?: string }).method === 'window/showMessage').length
 
 describe('every request', () => {
-  it.skipIf(!hasMetaModel)('that is advertised has its sound parameters here', async () => {
+  it('that is advertised has its sound parameters here', async () => {
     const capability = (path: string): unknown =>
       path
         .split('.')
         .reduce<unknown>((value, key) => (value as Record<string, unknown>)?.[key], client.initialized.capabilities)
-    const missing = readMetaModel(metaModelPath() ?? '').requests.flatMap(one => {
+    const missing = metaModel.requests.flatMap(one => {
       const { method, messageDirection, serverCapability } = one
       if (messageDirection === 'serverToClient' || serverCapability === undefined) return []
       const offered = capability(serverCapability)

@@ -7,8 +7,8 @@ import { runInNewContext } from 'node:vm'
 import { afterEach, describe, expect, it } from 'vitest'
 import { CancellationTokenSource, LSPErrorCodes } from 'vscode-languageserver/node'
 import { bench } from '../features/bench.ts'
-import { type ClientOptions, hasMetaModel, oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
-import { metaModelPath, readMetaModel } from '../harness/meta-model.ts'
+import { type ClientOptions, oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
+import { metaModel } from '../harness/meta-model/types.ts'
 
 const uri = 'memory://bench/bench.detent'
 
@@ -109,12 +109,11 @@ describe('a request that is taken back', () => {
 describe('capabilities and handlers', () => {
   const notFound = -32601
 
-  it.skipIf(!hasMetaModel).each([
+  it.each([
     ['a new editor', {}],
     ['an old editor', { capabilities: oldCapabilities }],
   ] as [string, ClientOptions][])('agree for %s', async (_name, options) => {
     const { request, initialized } = await start(options)
-    const model = readMetaModel(metaModelPath() ?? '')
     const capability = (path: string): unknown =>
       path
         .split('.')
@@ -123,7 +122,7 @@ describe('capabilities and handlers', () => {
           initialized.capabilities,
         )
     const disagreeing: string[] = []
-    for (const { method, messageDirection, serverCapability } of model.requests) {
+    for (const { method, messageDirection, serverCapability } of metaModel.requests) {
       if (messageDirection === 'serverToClient' || serverCapability === undefined) continue
       const handled = await request(method, {}).then(
         () => true,
@@ -160,9 +159,4 @@ describe('many files', () => {
     expect(after - before).toBeLessThan(1_500_000)
     expect(await diagnostics('memory://many/file-7.detent')).toEqual([])
   })
-})
-
-it('a meta model is there, or the tests say that they were skipped', () => {
-  if (!hasMetaModel) console.warn('Skipped: messages against the meta model, capabilities against handlers.')
-  expect(typeof hasMetaModel).toBe('boolean')
 })

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest'
-import { fitLeastSquares, type LeastSquares, type Problem } from '../../server/bench/least-squares.ts'
+import { fitLeastSquares, type LeastSquares, type Problem } from '../../server/bench/statistics/least-squares.ts'
 
 /** Least squares against NIST's reference data (StRD, public domain) and the GUM's calibration of a thermometer. */
 

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest'
-import { bootstrapInterval } from '../../server/bench/bootstrap.ts'
-import { autocorrelationAt, deviationOf, meanOf, sumOf, varianceOf } from '../../server/bench/moments.ts'
-import { tCdf, tQuantile } from '../../server/bench/t-distribution.ts'
-import { pairedTest, welchTest } from '../../server/bench/t-tests.ts'
+import { bootstrapInterval } from '../../server/bench/statistics/bootstrap.ts'
+import { autocorrelationAt, deviationOf, meanOf, sumOf, varianceOf } from '../../server/bench/statistics/moments.ts'
+import { tCdf, tQuantile } from '../../server/bench/statistics/t-distribution.ts'
+import { pairedTest, welchTest } from '../../server/bench/statistics/t-tests.ts'
 
 /** Relative distance, for figures given to a number of digits. */
 const apart = (found: number | undefined, wanted: number): number => Math.abs((found ?? Number.NaN) / wanted - 1)

@@ -1,10 +1,10 @@
 /** How fast a long log is read, against the CSV library alone, and how memory behaves: `node tests/speed/logs.ts [MB]`. */
 import Papa from 'papaparse'
 import { findUnit, type Unit } from '../../grammar/units/units.ts'
-import { readLog } from '../../server/bench/log-reader.ts'
-import { linePieces } from '../../server/bench/log-rows.ts'
-import type { LogFile } from '../../server/bench/log-source.ts'
-import type { LogMapping } from '../../server/bench/runs.ts'
+import type { LogMapping } from '../../server/bench/log/mapping.ts'
+import { readLog } from '../../server/bench/log/reader.ts'
+import { linePieces } from '../../server/bench/log/rows.ts'
+import type { LogFile } from '../../server/bench/log/source.ts'
 
 const header = 'elapsed;core clock;die voltage;package;hot spot;a;b;c;d;e\n'
 const rowsAPiece = 4000

@@ -1,5 +1,5 @@
-import { type ComparedFigure, type ComparedRun, mayBeOff } from '../../bench/compare-run.ts'
-import { figureUnit } from '../../bench/runs.ts'
+import { figureUnit } from '../../bench/log/figures.ts'
+import { type ComparedFigure, type ComparedRun, mayBeOff } from '../../bench/run/compared.ts'
 import { entry } from '../../semantic/definitions.ts'
 import { namePlace, placeIn } from '../support/place.ts'
 import type { Check } from '../types.ts'

@@ -1,5 +1,5 @@
-import type { ComparedRun } from '../../bench/compare-run.ts'
-import { canPart } from '../../bench/runs.ts'
+import { canSeparate } from '../../bench/log/mapping.ts'
+import type { ComparedRun } from '../../bench/run/compared.ts'
 import { entries, entry, text } from '../../semantic/definitions.ts'
 import { headPlace, namePlace, placeIn } from '../support/place.ts'
 import type { Found } from '../types.ts'
@@ -44,7 +44,7 @@ export function* inRecord({ record, settings, cannot }: ComparedRun): Iterable<F
   const log = entry(definition.match, 'log')
   const delimiter = log && entry(log, 'delimiter')
   const mark = delimiter && text(delimiter, 'value')
-  if (mark?.kind === 'string' && !canPart(mark.text)) {
+  if (mark?.kind === 'string' && !canSeparate(mark.text)) {
     const message = `A delimiter is one character that stands in no cell; "${mark.text}" cannot part them, and the log is read with what its first lines show. Write one such as \`pipe\` or \`"^"\`.`
     yield { at: placeIn(definition, mark), load, message }
   }

@@ -1,4 +1,4 @@
-import { type RunRecord, runRecords } from '../../bench/runs.ts'
+import { type RunRecord, runRecords } from '../../bench/run/record.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 
 /** The runs of a file's profile, wherever among the loaded files they stand. */

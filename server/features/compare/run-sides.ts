@@ -1,5 +1,5 @@
-import type { ComparedRun } from '../../bench/compare-run.ts'
-import type { RunRecord } from '../../bench/runs.ts'
+import type { ComparedRun } from '../../bench/run/compared.ts'
+import type { RunRecord } from '../../bench/run/record.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import { profileIn } from '../sheet/for-profile.ts'

@@ -1,5 +1,5 @@
-import type { Better, GainMethod, GainVerdict } from '../../bench/gain.ts'
-import type { RunRecord } from '../../bench/runs.ts'
+import type { RunRecord } from '../../bench/run/record.ts'
+import type { Better, GainMethod, GainVerdict } from '../../bench/statistics/gain.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { PredictionFigures } from '../prediction-figures.ts'
 

@@ -1,4 +1,4 @@
-import type { RunsFit } from '../../bench/fit-runs.ts'
+import type { RunsFit } from '../../bench/fit/runs.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import type { BenchRuns } from '../bench-runs.ts'

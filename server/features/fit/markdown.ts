@@ -1,6 +1,6 @@
 import { baseUnit } from '../../../grammar/units/units.ts'
-import type { FitResult } from '../../bench/fit.ts'
-import type { RunsFit } from '../../bench/fit-runs.ts'
+import type { FitResult } from '../../bench/fit/fit.ts'
+import type { RunsFit } from '../../bench/fit/runs.ts'
 import { fixed } from '../figures.ts'
 import { escaped, list, paragraphs, table } from '../hover/markdown.ts'
 import {

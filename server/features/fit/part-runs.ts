@@ -1,5 +1,5 @@
-import type { ComparedRun } from '../../bench/compare-run.ts'
-import { type RunRecord, runRecords } from '../../bench/runs.ts'
+import type { ComparedRun } from '../../bench/run/compared.ts'
+import { type RunRecord, runRecords } from '../../bench/run/record.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { resolveProfile } from '../../semantic/profile.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'

@@ -1,6 +1,6 @@
-import type { FitResult, PointResidual } from '../../bench/fit.ts'
-import type { RunsFit } from '../../bench/fit-runs.ts'
-import { settingsText } from '../../bench/wording.ts'
+import type { FitResult, PointResidual } from '../../bench/fit/fit.ts'
+import type { RunsFit } from '../../bench/fit/runs.ts'
+import { settingsText } from '../../bench/run/wording.ts'
 import { fixed } from '../figures.ts'
 
 /** A fit in words and cells, for the terminal and for the paper. */

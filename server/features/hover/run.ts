@@ -1,12 +1,6 @@
-import {
-  type ComparedRun,
-  figureUnit,
-  logText,
-  oddText,
-  settingsText,
-  stretchText,
-  unsteadyText,
-} from '../../bench/index.ts'
+import { figureUnit } from '../../bench/log/figures.ts'
+import type { ComparedRun } from '../../bench/run/compared.ts'
+import { logText, oddText, settingsText, stretchText, unsteadyText } from '../../bench/run/wording.ts'
 import { list, paragraphs, table } from './markdown.ts'
 
 /** Hover of a run: what was measured beside what is predicted for it, and how the measured figures were obtained. */

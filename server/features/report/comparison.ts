@@ -1,4 +1,4 @@
-import type { ComparedRun } from '../../bench/compare-run.ts'
+import type { ComparedRun } from '../../bench/run/compared.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { compareProfiles } from '../compare/compare.ts'
 import { runsOfNow } from '../compare/run-sides.ts'

@@ -1,0 +1,281 @@
+import { type Bench, type Corner, type Settled, settle } from '../../model/index.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { LoadCase } from '../../semantic/input.ts'
+import { predictOne } from '../../semantic/predict.ts'
+import type { ResolvedProfile } from '../../semantic/profile.ts'
+import type { Scope } from '../../semantic/scope.ts'
+import { uncertaintyOf } from '../../semantic/uncertainty.ts'
+import { type FigureKind, figureKinds, type Reading } from '../log/figures.ts'
+import type { LogReading } from '../log/reader.ts'
+import { slowestTimeConstantS } from '../steady/time-constant.ts'
+import { type MeasuredRun, measuredRun } from './measured.ts'
+import { type OddFigure, oddFigures } from './plausible.ts'
+import type { RunPrediction } from './prediction.ts'
+import type { RunRecord } from './record.ts'
+import { profileOfRun, type RunRevision, type RunSettings } from './settings.ts'
+
+/** Measured beside predicted, for one run. */
+
+export interface ComparedFigure {
+  readonly figure: FigureKind
+  readonly measured: Reading
+  /** At the run's own air and humidity. */
+  readonly predicted: number
+  /** From the constants' `±`, and from the air's. */
+  readonly predictedUncertainty: number
+  /** Measured less predicted. */
+  readonly difference: number
+  /** Of the difference, one standard uncertainty: reading, prediction and instrument together. */
+  readonly combinedUncertainty: number
+  /** The difference is more than twice that: it is not to be laid to chance. */
+  readonly off: boolean
+}
+
+export interface ComparedRun extends MeasuredRun {
+  /** Undefined where nothing can be predicted; `cannot` says why. */
+  readonly predicted: RunPrediction | undefined
+  readonly cannot: string | undefined
+  /** Figures that cannot be as they stand. */
+  readonly odd: readonly OddFigure[]
+  /** Whether that is with the profile as it was when the run was made. */
+  readonly settings: RunSettings
+  /** The profile at the run's revision, where that can be had. */
+  readonly asRun: ResolvedProfile | undefined
+  /** Found when it is first asked for: carrying the constants' uncertainty may take a tenth of a second. */
+  readonly compared: readonly ComparedFigure[]
+}
+
+/**
+ * What instruments on a bench are good for, one standard uncertainty: judgement, no source. Sensors of a part are not
+ * calibrated, and a mean that is known to a hundredth of a kelvin may be off by one.
+ */
+export const instrumentError: Readonly<Record<FigureKind, { readonly absolute: number; readonly share: number }>> = {
+  clock: { absolute: 0.001, share: 0.0005 },
+  voltage: { absolute: 0.005, share: 0 },
+  power: { absolute: 0.5, share: 0.02 },
+  current: { absolute: 0.5, share: 0.02 },
+  die: { absolute: 1, share: 0 },
+  plate: { absolute: 0.5, share: 0 },
+  coolant: { absolute: 0.5, share: 0 },
+}
+
+/** A difference of more standard uncertainties than this is not to be laid to chance. */
+const COVERAGE = 2
+
+/** The figure as it is predicted, in the base unit of what is measured. */
+export function predictedFigure(figure: FigureKind, settled: Settled): number | null {
+  switch (figure) {
+    case 'clock':
+      return settled.clockMhz === null ? null : settled.clockMhz / 1000
+    case 'voltage':
+      return settled.voltageV
+    case 'power':
+      return settled.powerW
+    case 'current':
+      return settled.currentA
+    case 'die':
+      return settled.dieC
+    case 'plate':
+      return settled.plateC
+    case 'coolant':
+      return settled.coolantC
+  }
+}
+
+/** A range as one value with the uncertainty of anything between its ends being as likely (JCGM 100:2008, 4.3.7). */
+function middle(low: number, high: number): Reading {
+  return { value: (low + high) / 2, standardUncertainty: (high - low) / Math.sqrt(12) }
+}
+
+function cornerOf(
+  record: RunRecord,
+  corners: readonly Corner[],
+  assumed: string[],
+): { air: Reading; humidity: Reading } {
+  const airs = corners.map(({ airC }) => airC)
+  const humidities = corners.map(({ humidityPct }) => humidityPct)
+  const air = record.air ?? middle(Math.min(...airs), Math.max(...airs))
+  const humidity = record.humidity ?? middle(Math.min(...humidities), Math.max(...humidities))
+  if (record.air === undefined) assumed.push(`air ${air.value} °C, the middle of the room`)
+  if (record.humidity === undefined) assumed.push(`humidity ${humidity.value} %, the middle of the room`)
+  return { air, humidity }
+}
+
+/** The load at the core count that was run: the highest, where the load has a range of them. */
+function loadOf(record: RunRecord, loads: readonly LoadCase[], assumed: string[]): LoadCase | undefined {
+  const cases = loads.filter(({ name }) => name === record.load)
+  const found = cases.at(-1)
+  if (cases.length > 1 && found?.load.kind === 'work') {
+    assumed.push(`${found.load.cores} cores, the most that ${record.load} has`)
+  }
+  return found
+}
+
+/** What a run is held against. */
+export interface RunExpected {
+  /** A sentence where nothing can be predicted. */
+  readonly predicted: RunPrediction | string
+  readonly settings: RunSettings
+  readonly asRun: ResolvedProfile | undefined
+}
+
+interface Known {
+  readonly evaluation: Evaluation
+  readonly predicted: RunPrediction | string
+}
+
+/** Evicted with the run's record, which goes with its chunk; replaced when the profile is evaluated anew. */
+const known = new WeakMap<RunRecord, Known>()
+
+/**
+ * What a run's profile is predicted to do under the run's load, in the air of the run.
+ * @param revision what is known of the revision that the run names
+ */
+export function predictRun(scope: Scope, record: RunRecord, revision?: RunRevision): RunExpected {
+  const { evaluation, settings, asRun } = profileOfRun(scope, record, revision)
+  if (evaluation === undefined) return { predicted: `there is no profile ${record.profile}`, settings, asRun }
+  const before = known.get(record)
+  if (before?.evaluation === evaluation) return { predicted: before.predicted, settings, asRun }
+  const predicted = predictIn(evaluation, record)
+  known.set(record, { evaluation, predicted })
+  return { predicted, settings, asRun }
+}
+
+function predictIn(evaluation: Evaluation, record: RunRecord): RunPrediction | string {
+  const { bench, corners, loads } = evaluation.input
+  if (bench === undefined || corners.length === 0) return `${record.profile} cannot be predicted`
+  const assumed: string[] = []
+  const load = loadOf(record, loads, assumed)
+  if (load === undefined && record.load === 'off') return 'its cooler does not say `drive-when-off yes`'
+  if (load === undefined) return `there is no load ${record.load} that the part can run`
+  const { air, humidity } = cornerOf(record, corners, assumed)
+  const corner = { airC: air.value, humidityPct: humidity.value }
+  const prediction = predictOne(bench, load, corner, evaluation.input.assumed)
+  if (prediction === undefined) return `no step of ${record.profile} covers the cores of ${record.load}`
+  const { settled } = prediction
+  return { evaluation, load, corner, airUncertaintyK: air.standardUncertainty, settled, prediction, assumed }
+}
+
+/** One standard uncertainty of a predicted figure. */
+function predictedUncertainty(figure: FigureKind, predicted: RunPrediction, bench: Bench): number {
+  const { evaluation, prediction, load, corner, airUncertaintyK } = predicted
+  const constants = uncertaintyOf(evaluation.input, prediction)?.interval(settled => predictedFigure(figure, settled))
+  const ofConstants = constants?.standardUncertainty ?? 0
+  if (airUncertaintyK === 0) return ofConstants
+  const [low, high] = [-airUncertaintyK, airUncertaintyK].map(by => {
+    const moved = settle(bench, load.load, { ...corner, airC: corner.airC + by })
+    return moved === null ? null : predictedFigure(figure, moved)
+  })
+  return Math.hypot(ofConstants, typeof low === 'number' && typeof high === 'number' ? (high - low) / 2 : 0)
+}
+
+/** The uncertainty of a measured figure with its instrument. */
+export function ofMeasuring(figure: FigureKind, { value, standardUncertainty }: Reading): number {
+  const { absolute, share } = instrumentError[figure]
+  return Math.hypot(standardUncertainty, Math.max(absolute, share * Math.abs(value)))
+}
+
+/** A figure as it was measured, with its instrument's error; else as it is predicted. Undefined where there is neither. */
+export function bestFigure({ predicted, figures }: ComparedRun, figure: FigureKind): Reading | undefined {
+  const measured = figures[figure]
+  if (measured !== undefined) return { value: measured.value, standardUncertainty: ofMeasuring(figure, measured) }
+  const { bench } = predicted?.evaluation.input ?? {}
+  const value = predicted === undefined ? null : predictedFigure(figure, predicted.settled)
+  if (predicted === undefined || bench === undefined || value === null) return undefined
+  return { value, standardUncertainty: predictedUncertainty(figure, predicted, bench) }
+}
+
+/**
+ * Whether any figure may be off at all: one that is within its own uncertainty is so with the prediction's added. Quick,
+ * where `compared` is not.
+ */
+export function mayBeOff({ predicted, figures }: ComparedRun): boolean {
+  return figureKinds.some(figure => {
+    const reading = figures[figure]
+    const value = predicted === undefined ? null : predictedFigure(figure, predicted.settled)
+    if (reading === undefined || value === null) return false
+    return Math.abs(reading.value - value) > COVERAGE * ofMeasuring(figure, reading)
+  })
+}
+
+function compareFigure(figure: FigureKind, measured: Reading, predicted: RunPrediction): ComparedFigure | undefined {
+  const value = predictedFigure(figure, predicted.settled)
+  const { bench } = predicted.evaluation.input
+  if (value === null || bench === undefined) return undefined
+  const own = predictedUncertainty(figure, predicted, bench)
+  const combinedUncertainty = Math.hypot(ofMeasuring(figure, measured), own)
+  const difference = measured.value - value
+  return {
+    figure,
+    measured,
+    predicted: value,
+    predictedUncertainty: own,
+    difference,
+    combinedUncertainty,
+    off: Math.abs(difference) > COVERAGE * combinedUncertainty,
+  }
+}
+
+/** Where the bench cannot be predicted its slowness is not known: a loop's, by judgement. */
+const UNKNOWN_TIME_CONSTANT_S = 240
+
+interface KnownComparison extends RunExpected {
+  readonly log: LogReading | undefined
+  readonly run: ComparedRun
+}
+
+/** Evicted with the run's record; replaced when its prediction or its log is another. */
+const comparisons = new WeakMap<RunRecord, KnownComparison>()
+
+/**
+ * A run's figures beside their predictions.
+ * @param log the reading of the run's log; undefined where it names none or it is not read yet
+ * @param revision what is known of the revision that the run names
+ */
+export function compareRun(
+  scope: Scope,
+  record: RunRecord,
+  log: LogReading | undefined,
+  revision?: RunRevision,
+): ComparedRun {
+  const expected = predictRun(scope, record, revision)
+  const { predicted, settings, asRun } = expected
+  const before = comparisons.get(record)
+  const isSame = before?.predicted === predicted && before.settings.from === settings.from && before.asRun === asRun
+  if (isSame && before.log === log) return before.run
+  const run = compare(record, expected, log)
+  comparisons.set(record, { ...expected, log, run })
+  return run
+}
+
+function compare(
+  record: RunRecord,
+  { predicted, settings, asRun }: RunExpected,
+  log: LogReading | undefined,
+): ComparedRun {
+  const isPredicted = typeof predicted !== 'string'
+  const bench = isPredicted ? predicted.evaluation.input.bench : undefined
+  const timeConstantS =
+    isPredicted && bench !== undefined ? slowestTimeConstantS(bench, predicted.settled) : UNKNOWN_TIME_CONSTANT_S
+  const load = record.load === 'idle' || record.load === 'off' ? 'idle' : 'work'
+  const odd = oddFigures(record, log, isPredicted ? predicted : undefined)
+  const measured = measuredRun(record, log, { timeConstantS, load }, odd)
+  let compared: readonly ComparedFigure[] | undefined
+  return {
+    ...measured,
+    predicted: isPredicted ? predicted : undefined,
+    cannot: isPredicted ? undefined : predicted,
+    settings,
+    asRun,
+    odd,
+    get compared() {
+      compared ??= isPredicted
+        ? figureKinds.flatMap(figure => {
+            const reading = measured.figures[figure]
+            return reading === undefined ? [] : (compareFigure(figure, reading, predicted) ?? [])
+          })
+        : []
+      return compared
+    },
+  }
+}

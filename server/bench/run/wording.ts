@@ -1,0 +1,131 @@
+import { fromBase, type Unit } from '../../../grammar/units/units.ts'
+import { mentions } from '../../semantic/definitions.ts'
+import { figureUnit } from '../log/figures.ts'
+import { HEADER_WITHIN, type LogReading } from '../log/reader.ts'
+import type { Unsteady } from '../steady/stretches.ts'
+import type { MeasuredRun } from './measured.ts'
+import type { OddFigure } from './plausible.ts'
+import type { RunRecord } from './record.ts'
+import type { RunSettings } from './settings.ts'
+
+/** What can be wrong with a run's log, in half sentences for messages and tables. */
+
+function rounded(value: number, digits: number): string {
+  return String(Number(value.toPrecision(digits)))
+}
+
+function duration(seconds: number): string {
+  return seconds < 120 ? `${Math.round(seconds)} s` : `${Math.round(seconds / 60)} min`
+}
+
+/** A time since a log's first row, to the second: `12 min 4 s`. */
+function sinceStart(seconds: number): string {
+  const whole = Math.round(seconds)
+  const parts = [
+    [Math.floor(whole / 3600), 'h'],
+    [Math.floor(whole / 60) % 60, 'min'],
+    [whole % 60, 's'],
+  ] as const
+  const first = parts.findIndex(([count]) => count > 0)
+  if (first < 0) return '0 s'
+  const shown = parts.slice(first).filter(([count]) => count > 0)
+  return shown.map(([count, unit]) => `${count} ${unit}`).join(' ')
+}
+
+/** A time of the log's clock; behind the first midnight with the day. */
+function clockTime(seconds: number): string {
+  const whole = Math.round(seconds)
+  const two = (count: number): string => String(count).padStart(2, '0')
+  const day = Math.floor(whole / 86_400)
+  const time = [Math.floor(whole / 3600) % 24, Math.floor(whole / 60) % 60, whole % 60].map(two).join(':')
+  return day === 0 ? time : `${time} of day ${day + 1}`
+}
+
+/** When a steady stretch was: as the log's clock has it, else since the log's first row. Undefined where there is none. */
+export function stretchText({ log, window }: Pick<MeasuredRun, 'log' | 'window'>): string | undefined {
+  if (window === undefined) return undefined
+  const start = log?.state === 'read' ? log.clockStartS : undefined
+  const text = (seconds: number): string => (start === undefined ? sinceStart(seconds) : clockTime(start + seconds))
+  return `${text(window.fromS)} to ${text(window.toS)}`
+}
+
+/** Why no steady stretch was found. @param windowS how long one had to be */
+export function unsteadyText(unsteady: Unsteady, windowS?: number): string {
+  switch (unsteady.reason) {
+    case 'nothing-to-judge':
+      return 'its log has neither power nor die temperature'
+    case 'too-short':
+      if (!(unsteady.longestS > 0)) return 'its log has too few rows'
+      return `its log is under this load for ${duration(unsteady.longestS)} at most, and it takes ${windowS === undefined ? 'longer' : duration(windowS)} to tell that this bench stands still`
+    case 'drifting': {
+      const { figure, drift } = unsteady
+      const way = drift > 0 ? 'rise' : 'fall'
+      const unit = figureUnit[figure] === '°C' ? 'K' : figureUnit[figure]
+      return `its log never stands still: the ${figure} would ${way} by another ${rounded(Math.abs(drift), 2)} ${unit}`
+    }
+    case 'too-noisy':
+      return `the ${unsteady.figure} in its log scatters too much to tell whether it stands still`
+  }
+}
+
+/** Why a log gave no figures; `read` where it did. */
+export function logText(log: LogReading): string {
+  switch (log.state) {
+    case 'missing':
+      return 'its log is not there'
+    case 'unreadable':
+      return `its log cannot be read: ${log.why}`
+    case 'no-header':
+      return `none of its columns stands in the first ${HEADER_WITHIN} lines of the log`
+    case 'read':
+      return log.rows === 0 ? 'its log has no row that can be taken' : 'its log was read'
+  }
+}
+
+/** Why a run without any figure has none, where it is not for its log. */
+export function unmeasuredText({ definition }: RunRecord): string {
+  return mentions(definition.match, 'log')
+    ? 'its `log` does not read: the columns stand in a block behind the path'
+    : 'nothing was measured: it has neither `log` nor `measured`'
+}
+
+function grouped(value: number): string {
+  const [whole = '', rest] = String(Number(value.toPrecision(3))).split('.')
+  const text = whole.replace(/\B(?=(\d{3})+$)/g, ',')
+  return rest === undefined ? text : `${text}.${rest}`
+}
+
+function between([low, high]: readonly [number, number], unit: Unit): string {
+  const [from, to] = [low, high].map(value => grouped(fromBase(value, unit))) as [string, string]
+  return from === to ? `${from} ${unit.symbol}` : `${from} to ${to} ${unit.symbol}`
+}
+
+/** What is odd about a figure, and which unit it may be in. */
+export function oddText({ kind, problem, seen, limits, unit, others }: OddFigure): string {
+  const what = `the ${kind}`
+  if (problem === 'empty') return `${what} has no value in any row`
+  if (problem === 'still') return `${what} reads ${kind === 'time' ? 'the same' : between(seen, unit)} in every row`
+  const meant = others.map(other => other.symbol).join(' or ')
+  const ask = meant === '' ? '' : `: is the unit ${meant}?`
+  if (kind === 'time') {
+    const [step, all] = seen.map(value => between([value, value], unit))
+    return `${what} goes on by ${step} from row to row, ${all} in all${ask}`
+  }
+  return `${what} reads ${between(seen, unit)}, where ${between(limits, unit)} can be${ask}`
+}
+
+/** Which settings a run is held against, where it names a revision; undefined where it names none. */
+export function settingsText(settings: RunSettings): string | undefined {
+  switch (settings.from) {
+    case 'now':
+      return undefined
+    case 'unchanged':
+      return `what its profile sets is the same as at revision ${settings.revision}`
+    case 'revision':
+      return `predicted with what its profile set at revision ${settings.revision}, and the constants of now`
+    case 'pending':
+      return `revision ${settings.revision} is not read yet`
+    case 'not-had':
+      return `predicted with what its profile sets now, since revision ${settings.revision} cannot be had: ${settings.why}`
+  }
+}

@@ -1,0 +1,31 @@
+import { radiatorLaw, radiatorResistance } from '../../model/fan.ts'
+import type { Bench, Settled } from '../../model/types.ts'
+
+/**
+ * The slowest thermal time constant of a bench in s: how long a log must stand still before it says anything of the
+ * steady state.
+ *
+ * The sum over all heat capacities of the capacity times the resistance from it to the air. For a chain of capacities
+ * and resistances that sum is an upper bound of the slowest time constant (W. C. Elmore, J. Appl. Phys. 19, 1948; cited
+ * from memory). Leakage that grows with temperature slows the bench by 1/(1 − slope), slope being that of model
+ * section 9.
+ *
+ * @param settled what the bench settles at, for the fan's duty and the slope; full duty and no slope without it
+ */
+export function slowestTimeConstantS(bench: Bench, settled?: Settled): number {
+  const { part, cooler } = bench
+  const package_ = part.packageResistanceKPerW
+  const gain = Math.min(0.8, Math.max(0, settled?.notes.slope ?? 0))
+  const stretched = (sum: number): number => sum / (1 - gain)
+  if (cooler.kind === 'chilled') {
+    const block = cooler.blockResistanceKPerW + cooler.beyondKPerW
+    return stretched(cooler.plateHeatJPerK * block + part.dieHeatJPerK * (block + package_))
+  }
+  const radiator = radiatorResistance(radiatorLaw(cooler.radiator), settled?.fanPct ?? 100)
+  // Heat leaves a thermoelectric plate through the modules by conduction at least.
+  const modules = cooler.kind === 'thermoelectric' ? 1 / (cooler.modules * cooler.conductanceWPerK) : 0
+  const plate = radiator + cooler.blockResistanceKPerW + modules
+  return stretched(
+    cooler.coolantHeatJPerK * radiator + cooler.plateHeatJPerK * plate + part.dieHeatJPerK * (plate + package_),
+  )
+}

@@ -1,0 +1,330 @@
+import { describe, expect, it } from 'vitest'
+import { findUnit } from '../../../grammar/units/units.ts'
+import { fitEdits, withUncertainty } from '../../../server/bench/fit/edits.ts'
+import type { FittedParameter } from '../../../server/bench/fit/fit.ts'
+import { needsSlope, whyNoEvidence } from '../../../server/bench/fit/needs-slope.ts'
+import { coolerParameters, partParameters } from '../../../server/bench/fit/parameters.ts'
+import type { RunsFit } from '../../../server/bench/fit/runs.ts'
+import { applyEdits } from '../../../server/service.ts'
+import { syntaxOf } from '../../grammar/helpers.ts'
+import { loadFixture, uriOf } from '../../harness/fixture.ts'
+import { truePart } from '../../harness/synthetic-points.ts'
+
+const uri = uriOf('a.detent')
+
+/** What a text becomes when these values are fitted; names of radiator rows as `radiator 20 %`. */
+async function edited(
+  text: string,
+  values: Readonly<Record<string, readonly [value: number, u: number]>>,
+  correlation: readonly (readonly number[])[] = [],
+  slope: RunsFit['needsSlope'] = undefined,
+): Promise<string> {
+  const { service } = await loadFixture(text)
+  const view = service.workspace.view(uri)!
+  const part = view.scope.find('part', 'p')!
+  const cooler = view.scope.find('cooler', 'c')
+  const known = [
+    ...partParameters('p'),
+    ...(cooler === undefined
+      ? []
+      : coolerParameters(
+          'c',
+          {
+            kind: 'loop',
+            blockResistanceKPerW: 1,
+            radiator: [
+              { dutyPct: 20, resistanceKPerW: 1 },
+              { dutyPct: 100, resistanceKPerW: 1 },
+            ],
+            plateHeatJPerK: 1,
+            coolantHeatJPerK: 1,
+          },
+          'plain',
+        )),
+  ]
+  const parameters = Object.entries(values).map(([name, [value, u]]): FittedParameter => {
+    const parameter = known.find(other => other.name === name)!
+    return { parameter, value, stated: 0, standardUncertainty: u, interval: [0, 0], fitted: true, why: undefined }
+  })
+  const empty = { degreesOfFreedom: 1, residualSdW: 1, residualSdK: 1, points: [], skipped: [], held: [] }
+  const edits = fitEdits({
+    part,
+    coolers: new Map(cooler === undefined ? [] : [['c', cooler]]),
+    used: [],
+    noEvidence: [],
+    fittable: [],
+    result: { parameters, correlation, ...empty },
+    needsSlope: slope,
+  })
+  const starts = view.document.starts
+  const placed = edits
+    .map(({ chunk, start, end, text: fresh }) => ({
+      start: starts.get(chunk)! + start,
+      end: starts.get(chunk)! + end,
+      text: fresh,
+    }))
+    .toSorted((a, b) => a.start - b.start || a.end - b.end)
+  const after = applyEdits(text, placed)
+  expect(syntaxOf(after)).toEqual([])
+  return after
+}
+
+describe('a value with its uncertainty', () => {
+  it.each([
+    [2.1043, 0.0187, 'nF', '2.104 nF ± 0.019 nF'],
+    [16.04, 1.23, 'W', '16.0 W ± 1.2 W'],
+    [0.10843, 0.00052, 'K/W', '0.10843 K/W ± 0.00052 K/W'],
+    [0.0004, 0.00005, 'mV/K', '0.400 mV/K ± 0.050 mV/K'],
+    [155.2, 23.4, 'W', '155 W ± 23 W'],
+    [3.512, 0.081, undefined, '3.512 ± 0.081'],
+  ] as const)('%d ± %d in %s is written %s', (value, u, symbol, text) => {
+    expect(withUncertainty(value, u, symbol === undefined ? undefined : findUnit(symbol))).toBe(text)
+  })
+
+  it.each([
+    [Number.NaN, 1],
+    [1, Number.NaN],
+    [1, Number.POSITIVE_INFINITY],
+  ])('is never written where it is none: %d ± %d', (value, u) => {
+    expect(() => withUncertainty(value, u, findUnit('nF'))).toThrow(RangeError)
+  })
+})
+
+describe('the edits of a fit', () => {
+  it('replace values and ±, and keep units, comments and order', async () => {
+    const text = `part p {
+  shared-power 12 W
+  switching 2.3 nF ± 0.05 nF            # fitted before
+  leakage 18000 mW at 1.15 V 60 °C
+  leakage-exponent 3.5
+}
+`
+    const after = await edited(text, {
+      switching: [2.4123, 0.0049],
+      leakage: [20.52, 0.31],
+      'leakage-exponent': [3.69, 0.044],
+    })
+    expect(after).toBe(`part p {
+  shared-power 12 W
+  switching 2.4123 nF ± 0.0049 nF            # fitted before
+  leakage 20520 mW ± 310 mW at 1.15 V 60 °C
+  leakage-exponent 3.690 ± 0.044
+}
+`)
+  })
+
+  it('keep what part and cooler have in common: in the part with the cooler’s name, in the cooler its own', async () => {
+    const text = `part p {
+  package-resistance 0.1 K/W
+  correlated package-resistance radiator 20 % of c 0.5
+  correlated leakage block-resistance of c 0.5
+  correlated leakage block-resistance of d 0.5
+}
+
+cooler c kind loop {
+  block-resistance 0.05 K/W
+  radiator {
+    20 %  0.080 K/W
+    100 % 0.040 K/W
+  }
+  correlated block-resistance radiator 20 % 0.3
+}
+`
+    const fitted = {
+      'package-resistance': [0.11, 0.001],
+      'block-resistance': [0.04, 0.001],
+      'radiator 20 %': [0.081, 0.001],
+      'radiator 100 %': [0.039, 0.001],
+    } as const
+    const after = await edited(text, fitted, [
+      [1, -0.72, 0.2, 0.01],
+      [-0.72, 1, -0.4, -0.5],
+      [0.2, -0.4, 1, 0.6],
+      [0.01, -0.5, 0.6, 1],
+    ])
+    expect(after).toBe(`part p {
+  package-resistance 0.1100 K/W ± 0.0010 K/W
+  correlated leakage block-resistance of d 0.5
+  correlated package-resistance block-resistance of c -0.720
+  correlated package-resistance radiator 20 % of c 0.200
+}
+
+cooler c kind loop {
+  block-resistance 0.0400 K/W ± 0.0010 K/W
+  radiator {
+    20 %  0.0810 K/W ± 0.0010 K/W
+    100 % 0.0390 K/W ± 0.0010 K/W
+  }
+  correlated block-resistance radiator 20 % -0.400
+  correlated block-resistance radiator 100 % -0.500
+  correlated radiator 20 % radiator 100 % 0.600
+}
+`)
+  })
+
+  it('add a line for what stood there by default, and the correlations', async () => {
+    const text = 'part p {\n  switching 2.3 nF\n  leakage 18 W at 1.15 V 60 °C           # a remark\n}\n'
+    const after = await edited(text, { switching: [2.4, 0.01], 'leakage-doubling': [27.41, 0.42] }, [
+      [1, -0.9312],
+      [-0.9312, 1],
+    ])
+    expect(after).toBe(`part p {
+  switching 2.400 nF ± 0.010 nF
+  leakage 18 W at 1.15 V 60 °C           # a remark
+  leakage-doubling 27.41 K ± 0.42 K
+  correlated switching leakage-doubling -0.931
+}
+`)
+  })
+
+  it('take old correlations of the same constants away and leave others', async () => {
+    const text = `part p {
+  correlated switching leakage -0.5
+  switching 2.3 nF
+  leakage 18 W at 1.15 V 60 °C
+  correlated idle-power vector-needs 0.3
+  correlated leakage idle-power 0.2
+}
+`
+    const after = await edited(text, { switching: [2.4, 0.01], leakage: [20, 1] }, [
+      [1, -0.9],
+      [-0.9, 1],
+    ])
+    expect(after).toBe(`part p {
+  switching 2.400 nF ± 0.010 nF
+  leakage 20.0 W ± 1.0 W at 1.15 V 60 °C
+  correlated idle-power vector-needs 0.3
+  correlated switching leakage -0.900
+}
+`)
+  })
+
+  it('fit a part on one line', async () => {
+    const after = await edited(
+      'part p { switching 2.3 nF; shared-power 3 W }\n',
+      { switching: [2.4, 0.01], leakage: [1, 0.1] },
+      [
+        [1, 0],
+        [0, 1],
+      ],
+    )
+    expect(after).toBe('part p { switching 2.400 nF ± 0.010 nF; shared-power 3 W; leakage 1.00 W ± 0.10 W }\n')
+  })
+
+  it('fit the cooler’s rows by their duty', async () => {
+    const text = `part p { switching 2.3 nF }
+
+cooler c kind loop {
+  block-resistance 0.04 K/W
+  radiator {
+    100 % 0.038 K/W
+    20 %  80 mK/W
+  }
+}
+`
+    const after = await edited(text, {
+      'block-resistance': [0.0412, 0.0003],
+      'radiator 20 %': [0.0831, 0.0012],
+      'radiator 100 %': [0.0392, 0.0004],
+    })
+    expect(after).toContain('  block-resistance 0.04120 K/W ± 0.00030 K/W\n')
+    expect(after).toContain('    100 % 0.03920 K/W ± 0.00040 K/W\n    20 %  83.1 mK/W ± 1.2 mK/W\n')
+  })
+
+  it('keep the file’s line ends', async () => {
+    const after = await edited('part p {\r\n  switching 2.3 nF\r\n}\r\n', {
+      switching: [2.4, 0.01],
+      'leakage-doubling': [27, 0.5],
+    })
+    expect(after).toBe('part p {\r\n  switching 2.400 nF ± 0.010 nF\r\n  leakage-doubling 27.00 K ± 0.50 K\r\n}\r\n')
+  })
+
+  it('have the slope of the needs', async () => {
+    const slope = { known: true, valueVPerK: 0.00042, standardUncertainty: 0.00003, range: [0.0003, 0.0005] } as const
+    expect(await edited('part p {\n  needs-slope 0.3 mV/K\n}\n', {}, [], slope)).toBe(
+      'part p {\n  needs-slope 0.420 mV/K ± 0.030 mV/K\n}\n',
+    )
+  })
+
+  it('are none where nothing was fitted', async () => {
+    const text = 'part p {\n  switching 2.3 nF\n}\n'
+    expect(await edited(text, {})).toBe(text)
+  })
+})
+
+describe('the slope of the needs', () => {
+  const load = { kind: 'work', cores: 4, activity: 1, vector: false } as const
+  const part = { ...truePart, needs: [{ ratio: 40, voltageV: 1 }], needsAtC: 60 }
+  const exact = (value: number) => ({ value, standardUncertainty: 0 })
+  const at = (run: string, voltageV: number, dieC: number, held: boolean) => ({
+    ...{ run, load, held },
+    ...{ ratio: exact(40), voltage: exact(voltageV), die: exact(dieC) },
+  })
+
+  it('lies between runs that held and runs that did not', () => {
+    const found = needsSlope(part, [at('a', 1.012, 80, true), at('b', 1.008, 80, false), at('c', 1.02, 80, true)])
+    expect(found).toMatchObject({ known: true })
+    if (found.known) {
+      expect(found.valueVPerK).toBeCloseTo(0.0005, 9)
+      expect(found.standardUncertainty).toBeCloseTo(0.0002 / Math.sqrt(12), 9)
+    }
+  })
+
+  it('is bounded the other way below the temperature of the needs', () => {
+    const found = needsSlope(part, [at('a', 0.992, 40, true), at('b', 0.988, 40, false)])
+    expect(found.known && found.valueVPerK).toBeCloseTo(0.0005, 9)
+  })
+
+  it('counts what vector loads need besides', () => {
+    const vector = { ...load, vector: true }
+    const own = { ...part, vectorNeedsV: 0.01 }
+    const found = needsSlope(
+      own,
+      [at('a', 1.022, 80, true), at('b', 1.018, 80, false)].map(one => ({ ...one, load: vector })),
+    )
+    expect(found.known && found.valueVPerK).toBeCloseTo(0.0005, 9)
+  })
+
+  it('is not known from one side, from runs that contradict each other, or at the temperature itself', () => {
+    expect(needsSlope(part, [at('a', 1.01, 80, true)])).toMatchObject({ known: false })
+    expect(needsSlope(part, [at('a', 1.01, 61, true), at('b', 1.0, 61, false)])).toMatchObject({ known: false })
+    expect(needsSlope(part, [at('a', 1.0, 80, true), at('b', 1.02, 80, false)])).toEqual({
+      known: false,
+      valueVPerK: part.needsSlopeVPerK,
+      why: 'b and a contradict each other',
+    })
+  })
+
+  it('is no surer than the readings that bound it, and their errors are no contradiction', () => {
+    const rising = { ...part, needs: [part.needs[0]!, { ratio: 50, voltageV: 1.1 }] }
+    const read = (one: ReturnType<typeof at>) => ({
+      ...one,
+      ratio: { value: 40, standardUncertainty: 0.1 },
+      voltage: { ...one.voltage, standardUncertainty: 0.004 },
+      die: { ...one.die, standardUncertainty: 1 },
+    })
+    // V = 1 + s·20 K; one of the ratio's errors is 1 mV above 40x, and below it half of that with the held first row.
+    const found = needsSlope(rising, [read(at('a', 1.012, 80, true)), read(at('b', 1.008, 80, false))])
+    const ofNeeds = 0.0005
+    const bound = (slope: number): number => Math.hypot(0.004, ofNeeds, slope) / 20
+    const width = 0.0002 / Math.sqrt(12)
+    const expected = Math.hypot(width, Math.hypot(bound(0.0006), bound(0.0004)) / 2)
+    expect(found.known && found.standardUncertainty).toBeCloseTo(expected, 9)
+    const crossed = needsSlope(rising, [read(at('a', 1.008, 80, true)), read(at('b', 1.012, 80, false))])
+    expect(crossed.known && crossed.valueVPerK).toBeCloseTo(0.0005, 9)
+  })
+
+  it.each([
+    [{ kind: 'held', forS: 600 }, 70, undefined],
+    [{ kind: 'held', forS: 1 }, 70, /less than 10 min/],
+    [{ kind: 'stopped', afterS: 60, what: 'hang' }, 70, undefined],
+    [{ kind: 'stopped', afterS: 60, what: 'two wrong sums' }, 70, undefined],
+    [{ kind: 'stopped', afterS: 60, what: 'the clock froze' }, 70, undefined],
+    [{ kind: 'stopped', afterS: 60, what: 'power cut' }, 70, /“power cut” need not be/],
+    [{ kind: 'stopped', afterS: 60, what: 'hang' }, truePart.dieLimitC, /at its limit/],
+  ] as const)('takes %j at %d °C for what it is', (outcome, dieC, why) => {
+    const found = whyNoEvidence(outcome, dieC, truePart)
+    if (why === undefined) expect(found).toBeUndefined()
+    else expect(found).toMatch(why)
+  })
+})

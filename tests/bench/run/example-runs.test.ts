@@ -1,0 +1,141 @@
+import { readFileSync } from 'node:fs'
+import { fileURLToPath } from 'node:url'
+import { beforeAll, describe, expect, it } from 'vitest'
+import { fitEdits } from '../../../server/bench/fit/edits.ts'
+import { fitRuns, type RunsFit } from '../../../server/bench/fit/runs.ts'
+import type { ComparedRun } from '../../../server/bench/run/compared.ts'
+import { applyEdits, createService } from '../../../server/service.ts'
+import type { FileSystem } from '../../../server/workspace/files.ts'
+import { nodeFiles, nodeLogs, uriOfPath } from '../../../server/workspace/node-files.ts'
+import type { FileView } from '../../../server/workspace/workspace.ts'
+import { exampleLogTexts, realConstants } from '../../harness/example-logs.ts'
+import { comparedRuns } from '../../harness/runs.ts'
+
+/** The whole way on the example bench: logs, steady stretches, comparison, fit, and predictions that come closer. */
+
+const folder = fileURLToPath(new URL('../../../grammar/examples/bench/', import.meta.url))
+const uri = uriOfPath(`${folder}runs.detent`)
+const benchUri = uriOfPath(`${folder}bench.detent`)
+
+let view: FileView
+let runs: readonly ComparedRun[]
+let fitted: RunsFit
+
+async function compared(
+  files: FileSystem,
+): Promise<{ readonly view: FileView; readonly runs: readonly ComparedRun[] }> {
+  const service = createService(files)
+  await service.workspace.load([uri])
+  return comparedRuns(service, uri, nodeLogs)
+}
+
+beforeAll(async () => {
+  ;({ view, runs } = await compared(nodeFiles))
+  fitted = fitRuns(view.scope.find('part', 'sample-b7')!, runs)
+})
+
+const named = (name: string): ComparedRun => runs.find(({ record }) => record.name === name)!
+
+describe('the logs of the example', () => {
+  it('are what the generator makes', async () => {
+    for (const [file, text] of await exampleLogTexts())
+      expect(readFileSync(`${folder}logs/${file}`, 'utf8') === text, file).toBe(true)
+  })
+
+  it('are all read; what is malformed is named', () => {
+    const logs = runs.flatMap(({ log }) => log ?? [])
+    expect(logs).toHaveLength(9)
+    for (const log of logs) expect(log.state).toBe('read')
+    expect(named('heavy-compile').log).toMatchObject({
+      malformed: { count: 2, first: [{ line: 301 }, { line: 302 }] },
+      gapCount: 1,
+      empty: { coolant: 1 },
+    })
+    expect(named('light-compile').log).toMatchObject({ repeatedHeaders: 1, malformed: { count: 0 } })
+  })
+
+  it('have steady stretches from the warm-up to the end', () => {
+    for (const { record, window } of runs) {
+      if (record.log === undefined) continue
+      expect(window, record.name).toBeDefined()
+      expect(window!.fromS).toBeGreaterThanOrEqual(60)
+    }
+    expect(named('heavy-compile').windows).toHaveLength(2)
+  })
+})
+
+describe('measured beside predicted', () => {
+  it('shows that the bench is not what it was said to be', () => {
+    const off = runs.filter(({ compared: figures }) => figures.some(figure => figure.off))
+    expect(off.length).toBeGreaterThan(5)
+    const power = named('heavy-compile').compared.find(({ figure }) => figure === 'power')!
+    expect(power).toMatchObject({ off: true })
+    expect(power.difference).toBeCloseTo(power.measured.value - power.predicted, 12)
+  })
+
+  it('has no voltage where none was measured', () => {
+    expect(named('light-browse').compared.map(({ figure }) => figure)).toEqual(['clock', 'power', 'die'])
+  })
+})
+
+describe('the fit', () => {
+  it('finds what the sample really is', () => {
+    if (!('parameters' in fitted.result)) throw new Error(fitted.result.why)
+    const { parameters, skipped, residualSdW, residualSdK } = fitted.result
+    expect(skipped).toEqual([])
+    expect(residualSdW).toBeLessThan(0.7)
+    expect(residualSdK).toBeLessThan(0.3)
+    const real = realConstants as Readonly<Record<string, number>>
+    const known = parameters.filter(({ parameter }) => real[parameter.field] !== undefined)
+    expect(known).toHaveLength(6)
+    for (const { parameter, value, standardUncertainty, fitted: is } of known) {
+      expect(is, parameter.name).toBe(true)
+      expect(Math.abs(value - real[parameter.field]!) / standardUncertainty!).toBeLessThan(3)
+    }
+  })
+
+  it('brings the predictions to what was measured', async () => {
+    const edits = fitEdits(fitted)
+    const bench = readFileSync(`${folder}bench.detent`, 'utf8')
+    const document = view.documents.find(other => other.uri === benchUri)!
+    const inOrder = edits
+      .map(({ chunk, start, end, text }) => {
+        const base = document.starts.get(chunk)!
+        return { start: base + start, end: base + end, text }
+      })
+      .toSorted((a, b) => a.start - b.start || a.end - b.end)
+    const after = applyEdits(bench, inOrder)
+    expect(after).toMatch(/^ {2}switching 2\.4\d+ nF ± 0\.00\d+ nF {2,}# one core at activity 1/m)
+    expect(after).toMatch(/^ {2}correlated leakage shared-power -0\.9/m)
+    const files: FileSystem = {
+      read: async address => (address === benchUri ? new TextEncoder().encode(after) : nodeFiles.read(address)),
+    }
+    const service = createService(files)
+    await service.workspace.load([uri])
+    expect(service.findings(benchUri).filter(({ finding }) => finding.severity === 'error')).toEqual([])
+    const second = await compared(files)
+    const again = second.runs
+    // A second fit, from what the first one wrote, finds the same: steady stretches and constants agree.
+    const refitted = fitRuns(second.view.scope.find('part', 'sample-b7')!, again)
+    if (!('parameters' in fitted.result && 'parameters' in refitted.result)) throw new Error('nothing was fitted')
+    for (const one of fitted.result.parameters) {
+      const other = refitted.result.parameters.find(({ parameter }) => parameter.name === one.parameter.name)!
+      expect(other.fitted, one.parameter.name).toBe(one.fitted)
+      if (!one.fitted) continue
+      const u = one.standardUncertainty!
+      expect(Math.abs(other.value - one.value) / u, one.parameter.name).toBeLessThan(0.03)
+      expect(Math.abs(other.standardUncertainty! / u - 1), one.parameter.name).toBeLessThan(0.03)
+    }
+    const worst = (list: readonly ComparedRun[], figure: string): number =>
+      Math.max(
+        ...list.flatMap(one =>
+          one.compared.filter(other => other.figure === figure).map(other => Math.abs(other.difference)),
+        ),
+      )
+    expect(worst(runs, 'power')).toBeGreaterThan(15)
+    expect(worst(again, 'power')).toBeLessThan(1.5)
+    expect(worst(runs, 'die')).toBeGreaterThan(5)
+    expect(worst(again, 'die')).toBeLessThan(1)
+    expect(again.flatMap(one => one.compared.filter(({ off }) => off))).toEqual([])
+  })
+})
