@@ -6,12 +6,14 @@ import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import type { Prediction } from '../semantic/predict.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
 import { clock, temperature } from './figures.ts'
+import { definitionHover } from './hover/definition.ts'
+import { paragraphs } from './hover/markdown.ts'
 import { loadText, settledCell } from './hover/predicted.ts'
 import { stepRowHover } from './hover/steps.ts'
 import { activeCores, highest } from './profiles.ts'
 import { isSettled } from './settled.ts'
 
-/** Figures beside the text, where a person asks for them: the predicted clock of a step, the dew point of a room. */
+/** Figures at the end of lines: the predicted clock of a step, the dew point of a room. What is behind them is looked up. */
 
 export interface Hint {
   readonly offset: number
@@ -22,8 +24,13 @@ export interface Hint {
   /** The same for the same row of the same profile, wherever it moves and while its ratio is being typed. */
   readonly key: string
   readonly kind: 'clock' | 'dew'
-  /** Markdown. */
-  readonly tooltip: string | undefined
+}
+
+/** The end of the line on which this place is, or the place itself where another statement of the line follows it. */
+function lineEnd(text: string, offset: number): number {
+  const end = text.indexOf('\n', offset)
+  const rest = text.slice(offset, end < 0 ? text.length : end).trimEnd()
+  return /^[\s{}]*(?:#.*)?$/.test(rest) ? offset + rest.length : offset
 }
 
 /** The prediction with the lowest clock among the loads that a row covers. */
@@ -61,28 +68,38 @@ function stepHints(view: FileView, evaluation: Evaluation, base: number): readon
   const settled = isSettled(view, evaluation)
   return [...rowsByKey(table)].flatMap(([key, row]): Hint[] => {
     const place = {
-      offset: base + row.statement.end,
+      offset: lineEnd(view.document.source.text, base + row.statement.end),
       key: `${definition.name} ${key}`,
       kind: 'clock' as const,
       settled,
     }
     const found = evaluation.input.bench === undefined ? undefined : slowest(evaluation, row)
     // A row that no load reaches has no figure; one that does not read now may have had one.
-    if (found === undefined) return settled ? [] : [{ ...place, label: undefined, tooltip: undefined }]
-    const label = `${clock(found.settled.clockMhz)} ${loadText({ name: found.load.name, cores: activeCores(found.load) })}`
-    const tooltip = stepRowHover(evaluation, row) ?? settledCell(found.settled)
-    return [{ ...place, label, tooltip }]
+    if (found === undefined) return settled ? [] : [{ ...place, label: undefined }]
+    return [{ ...place, label: clock(found.settled.clockMhz) }]
   })
 }
 
-function roomHint(room: Definition, base: number): readonly Hint[] {
+/** What stands behind the figure of a row: whose clock it is, and what each load comes to. */
+function stepText(evaluation: Evaluation, key: string): string | undefined {
+  const { definition } = evaluation.profile
+  const table = entry(definition.match, 'steps')
+  if (table === undefined || evaluation.input.bench === undefined) return undefined
+  const row = [...rowsByKey(table)].find(([one]) => `${definition.name} ${one}` === key)?.[1]
+  const found = row && slowest(evaluation, row)
+  if (row === undefined || found === undefined) return undefined
+  const load = loadText({ name: found.load.name, cores: activeCores(found.load) })
+  return paragraphs(`Slowest here: ${load}, ${settledCell(found.settled)}.`, stepRowHover(evaluation, row))
+}
+
+function roomHint(text: string, room: Definition, base: number): readonly Hint[] {
   const corners = roomCorners(room).value
   if (corners === undefined || corners.length === 0) return []
   const points = corners.map(({ airC, humidityPct }) => wetPointC(airC, humidityPct))
   const [low, high] = [Math.min(...points), Math.max(...points)].map(temperature)
   const dew = corners.every(({ airC, humidityPct }) => dewPointC(airC, humidityPct) >= 0)
   const label = `${dew ? 'dew' : 'dew or frost'} point ${low === high ? low : `${low} to ${high}`}`
-  return [{ offset: base + room.nameSpan.end, label, key: room.name, kind: 'dew', tooltip: undefined, settled: true }]
+  return [{ offset: lineEnd(text, base + room.nameSpan.end), label, key: room.name, kind: 'dew', settled: true }]
 }
 
 /** The hints of a file, in order. */
@@ -93,8 +110,24 @@ export function hints(workspace: Workspace, uri: string): readonly Hint[] {
   const found = view.document.definitions.flatMap(definition => {
     const base = view.document.starts.get(definition.chunk)
     if (base === undefined) return []
-    if (definition.kind === 'room') return roomHint(definition, base)
+    if (definition.kind === 'room') return roomHint(view.document.source.text, definition, base)
     return predicted.has(definition) ? stepHints(view, evaluate(view.scope, definition), base) : []
   })
   return found.sort((a, b) => a.offset - b.offset)
+}
+
+/** What stands behind a hint, as Markdown; undefined where there is no more to say, or the hint is gone. */
+export function hintText(
+  workspace: Workspace,
+  uri: string,
+  { kind, key }: Pick<Hint, 'kind' | 'key'>,
+): string | undefined {
+  const view = workspace.view(uri)
+  if (view === undefined) return undefined
+  if (kind === 'dew') {
+    const room = view.document.definitions.find(one => one.kind === 'room' && one.name === key)
+    return room && definitionHover(workspace, view, room)
+  }
+  const definition = view.predicted.find(({ name }) => key.startsWith(`${name} `))
+  return definition && stepText(evaluate(view.scope, definition), key)
 }

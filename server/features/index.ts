@@ -10,7 +10,7 @@ import { completions, completionText } from './completion/completion.ts'
 import type { Completion, CompletionTopic, CompletionTrigger } from './completion/types.ts'
 import { type ExpectationLine, expectationLines } from './expectations.ts'
 import { type Fold, folds, regions } from './folding.ts'
-import { type Hint, hints } from './hints.ts'
+import { type Hint, hints, hintText } from './hints.ts'
 import { type Hover, hover } from './hover/hover.ts'
 import { prepareHover } from './hover/prepare.ts'
 import { runFigures } from './hover/run.ts'
@@ -52,6 +52,8 @@ export interface Features {
   selectionSpans(uri: string, offset: number): readonly Span[]
   fileLinks(uri: string): readonly FileLink[]
   hints(uri: string): readonly Hint[]
+  /** What stands behind a hint, as Markdown. */
+  hintText(uri: string, hint: Pick<Hint, 'kind' | 'key'>): string | undefined
   lenses(uri: string): readonly Lens[]
   resolvedLenses(uri: string): readonly ResolvedLens[]
   /** A profile with all that it starts from, written out; undefined where the file has none of that name. */
@@ -114,6 +116,7 @@ export function createFeatures(workspace: Workspace, bench: BenchRuns): Features
     selectionSpans: (uri, offset) => selectionSpans(workspace, uri, offset),
     fileLinks: uri => fileLinks(workspace, bench, uri),
     hints: uri => hints(workspace, uri),
+    hintText: (uri, hint) => hintText(workspace, uri, hint),
     lenses: uri => lenses(workspace, uri),
     resolvedLenses: uri => resolvedLenses(workspace, uri),
     resolved: (uri, profile) => resolvedText(workspace, uri, profile),

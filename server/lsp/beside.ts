@@ -27,8 +27,19 @@ function createMemory<T extends { readonly settled: boolean }>(): (
   }
 }
 
+/** What a hint is found again by. */
+interface HintData extends Pick<Hint, 'kind' | 'key'> {
+  readonly uri: string
+}
+
+function tooltipOf({ service }: Session, data: HintData): Pick<InlayHint, 'tooltip'> {
+  const value = service.features.hintText(data.uri, data)
+  return value === undefined ? {} : { tooltip: { kind: MarkupKind.Markdown, value } }
+}
+
 export const inlayHints: Feature = {
-  advertise: client => (client.takesInlayHints ? { inlayHintProvider: true } : undefined),
+  advertise: client =>
+    client.takesInlayHints ? { inlayHintProvider: { resolveProvider: client.resolvesInlayHints } } : undefined,
   register: session => {
     const remember = createMemory<Hint>()
     session.connection.languages.inlayHint.on(
@@ -43,19 +54,28 @@ export const inlayHints: Feature = {
           const { start, end } = file.lines.span(range)
           return session.service.features.hints(file.uri).flatMap((hint): InlayHint[] => {
             const wanted = hint.kind === 'clock' ? settings.predictedClockHints : settings.dewPointHints
-            const { label, tooltip } = remember(session.open.get(file.uri), `${hint.kind} ${hint.key}`, hint)
+            const { label } = remember(session.open.get(file.uri), `${hint.kind} ${hint.key}`, hint)
             if (!wanted || label === undefined || hint.offset < start || hint.offset > end) return []
             return [
               {
                 position: file.lines.position(hint.offset),
                 label,
                 paddingLeft: true,
-                ...(tooltip === undefined ? {} : { tooltip: { kind: MarkupKind.Markdown, value: tooltip } }),
+                ...(session.client.resolvesInlayHints
+                  ? { data: { uri: file.uri, kind: hint.kind, key: hint.key } satisfies HintData }
+                  : tooltipOf(session, { uri: file.uri, kind: hint.kind, key: hint.key })),
               },
             ]
           })
         }),
       ),
+    )
+    if (!session.client.resolvesInlayHints) return
+    session.connection.languages.inlayHint.resolve((hint, token) =>
+      answering(session, 'Figures beside the text', hint, () => {
+        const data = hint.data as HintData | undefined
+        return data === undefined ? hint : { ...hint, ...tooltipOf(session, data) }
+      })(hint, token),
     )
   },
 }

@@ -29,6 +29,8 @@ export interface Client {
   readonly preparesRename: boolean
   readonly takesSemanticTokens: boolean
   readonly takesInlayHints: boolean
+  /** What stands behind a figure is asked for once a person rests on it. */
+  readonly resolvesInlayHints: boolean
   readonly takesCodeLenses: boolean
   readonly refreshesInlayHints: boolean
   readonly refreshesCodeLenses: boolean
@@ -105,6 +107,7 @@ export function readClient(params: InitializeParams): Client {
     preparesRename: textDocument?.rename?.prepareSupport === true,
     takesSemanticTokens: textDocument?.semanticTokens !== undefined,
     takesInlayHints: textDocument?.inlayHint !== undefined,
+    resolvesInlayHints: resolves(textDocument?.inlayHint?.resolveSupport?.properties, 'tooltip'),
     takesCodeLenses: textDocument?.codeLens !== undefined,
     refreshesInlayHints: workspace?.inlayHint?.refreshSupport === true,
     refreshesCodeLenses: workspace?.codeLens?.refreshSupport === true,

@@ -77,6 +77,12 @@ describe('the manifest', () => {
     })
   })
 
+  it('shows figures at line ends by default', () => {
+    expect(contributes.configurationDefaults['[detent]']).toMatchObject({
+      'editor.inlayHints.enabled': 'onUnlessPressed',
+    })
+  })
+
   it('works where a workspace is not trusted, and where it is virtual', () => {
     expect(manifest.capabilities.untrustedWorkspaces?.supported).toBe(true)
     expect(manifest.capabilities.virtualWorkspaces?.supported).toBe(true)

@@ -23,7 +23,11 @@ describe('hints', () => {
     const { service, text } = await loadFixture(bench + profile)
     const hints = service.features.hints(uri)
     const lines = hints.map(hint => text(uri).slice(0, hint.offset).split('\n').at(-1)?.trim())
-    expect(lines).toEqual(['room garage', '1 to 2 cores   57x', '7 to 12 cores  50x'])
+    expect(lines).toEqual(['room garage {', '1 to 2 cores   57x', '7 to 12 cores  50x'])
+    expect(hints.slice(1).map(hint => hint.label)).toEqual([
+      expect.stringMatching(/^\d\.\d\d GHz$/),
+      expect.stringMatching(/^\d\.\d\d GHz$/),
+    ])
     expect(hints[0]?.label).toBe('dew point 4.2 °C to 14.4 °C')
     const predictions = service.evaluations(uri).flatMap(one => one.predictions)
     for (const [index, load] of [
@@ -34,6 +38,26 @@ describe('hints', () => {
       const shown = Number(/^([0-9.]+) GHz/.exec(hints[index]?.label ?? '')?.[1])
       expect(Math.abs(shown * 1000 - Math.min(...clocks))).toBeLessThan(5.001)
     }
+  })
+
+  it.each([
+    ['    1 to 2 cores   57x', '    1 to 2 cores   57x   # the fast ones'],
+    ['    1 to 2 cores   57x', '    1 to 2 cores   57x  '],
+  ])('stand at the end of the line: %j becomes %j', async (before, after) => {
+    const { service, text } = await loadFixture(bench + profile.replace(before, after))
+    const places = service.features.hints(uri).map(({ offset }) => text(uri).slice(0, offset).split('\n').at(-1))
+    expect(places).toContain(after.trimEnd())
+  })
+
+  it('stand behind their own row where several share a line', async () => {
+    const rows = /steps \{[^}]*\}/
+    const { service, text } = await loadFixture(
+      bench + profile.replace(rows, 'steps { 1 to 2 cores 57x; 3 to 6 cores 54x; 7 to 12 cores 50x }'),
+    )
+    const ends = service.features
+      .hints(uri)
+      .map(({ offset }) => text(uri).slice(0, offset).split('\n').at(-1)?.slice(-5))
+    expect(ends).toEqual(['age {', 's 57x', '50x }'])
   })
 
   it('keep their places without a label while the bench is in error', async () => {

@@ -67,7 +67,7 @@ export const modernCapabilities: ClientCapabilities = {
     selectionRange: {},
     documentLink: {},
     codeLens: {},
-    inlayHint: {},
+    inlayHint: { resolveSupport: { properties: ['tooltip'] } },
     semanticTokens: {
       requests: { full: true, range: true },
       tokenTypes: ['keyword', 'enumMember', 'class', 'type'],
