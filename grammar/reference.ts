@@ -2,6 +2,7 @@ import { boundText, describeForms, describeSlot } from './describe.ts'
 import { baseUnit, type Dimension, dimensionName, unitsOf } from './units/units.ts'
 import {
   type Bounds,
+  defaultText,
   findWord,
   menuSettings,
   type Place,
@@ -123,9 +124,8 @@ function linkSections(source: string): string {
 function presence(word: Word): string | undefined {
   if (word.required === true)
     return word.kinds === undefined ? 'Must be given.' : `Must be given for ${kindsText(word)}.`
-  if (word.default !== undefined)
-    return `Where it is left out: ${/^[\d-]/.test(word.default.text) ? code(word.default.text) : word.default.text}.`
-  return undefined
+  const left = defaultText(word)
+  return left && `Where it is left out: ${/^[\d-]/.test(left) ? code(left) : left}.`
 }
 
 function kindsText(word: Word): string {

@@ -45,6 +45,7 @@ export {
 } from './features/report/index.ts'
 export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
+export { runsCold } from './semantic/coolers/index.ts'
 export { unreadWith } from './semantic/reading.ts'
 
 /** Names of definitions that take the place of those a profile names. */

@@ -97,7 +97,7 @@ export const coolerWords: readonly Word[] = [
     in: ['cooler'],
     kinds: ['air', 'loop', 'thermoelectric'],
     forms: [[constant('value', 'heat-capacity', positive)]],
-    default: { text: '3000 J/K (air: 400 J/K)' },
+    default: { text: '3000 J/K', value: 3000, kinds: { air: { text: '400 J/K', value: 400 } } },
     means: 'Heat capacity of the coolant (air: of the fins).',
     source: 'model section 10',
     example: 'coolant-heat 4200 J/K',

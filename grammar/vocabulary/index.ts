@@ -54,6 +54,13 @@ export function placesOf(word: string): readonly Place[] {
   return [...byPlace].filter(([, words]) => words.has(word)).map(([place]) => place)
 }
 
+/** What counts where the word is left out, in words: `3000 J/K (air: 400 J/K)`. */
+export function defaultText({ default: stated }: Word): string | undefined {
+  if (stated === undefined) return undefined
+  const others = Object.entries(stated.kinds ?? {}).map(([kind, own]) => `${kind}: ${own.text}`)
+  return others.length === 0 ? stated.text : `${stated.text} (${others.join(', ')})`
+}
+
 /** Words that open a block inside a definition. */
 export const blockWords: ReadonlySet<string> = new Set(
   vocabulary.filter(word => word.block !== undefined && !word.in.includes('file')).map(word => word.word),

@@ -101,6 +101,12 @@ export type Slot =
 
 export type Form = readonly Slot[]
 
+/** What counts where a word is left out. */
+export interface Default {
+  readonly text: string
+  readonly value?: number
+}
+
 /** One word of the language at one place, or one row of a table (`word` empty). */
 export interface Word {
   /** The key word; empty for the rows of a table. */
@@ -117,8 +123,9 @@ export interface Word {
   readonly many?: true
   /** For keys of a cooler: the kinds that use it; absent means all. */
   readonly kinds?: readonly CoolerKind[]
-  /** Shown in hover and in `assumed`, in the language's own spelling; the number in base units where it is one. */
-  readonly default?: { readonly text: string; readonly value?: number }
+  /** Shown in hover and in `assumed`, in the language's own spelling; the number in base units where it is one. Kinds of
+   * cooler that differ from the rest have their own. */
+  readonly default?: Default & { readonly kinds?: Readonly<Partial<Record<CoolerKind, Default>>> }
   /** One line: what it means. */
   readonly means: string
   /** Where the formula behind it comes from, or that it is engineering judgement. */

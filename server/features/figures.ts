@@ -1,3 +1,5 @@
+import { plain } from '../semantic/plain.ts'
+
 /**
  * How figures are written for people. Predictions keep their full digits; only here are they cut to what a bench
  * can tell apart, and every place that shows a figure shows it through these functions.
@@ -5,6 +7,8 @@
 
 /** What stands where a figure does not exist. */
 export const noFigure = '-'
+
+export { plain }
 
 type Figure = number | null | undefined
 
@@ -23,11 +27,6 @@ export function fixed(value: number, decimals: number): string {
 
 function written(value: Figure, write: (value: number) => string): string {
   return typeof value === 'number' && Number.isFinite(value) ? write(value) : noFigure
-}
-
-/** A number that was written by a person, without digits that only binary arithmetic put there. */
-export function plain(value: number): string {
-  return String(Number(value.toPrecision(12)))
 }
 
 /** A clock in MHz as `5.40 GHz`, below one gigahertz as `800 MHz`. */

@@ -1,4 +1,5 @@
 import { simulate } from '../model/index.ts'
+import { drivenPlate } from '../semantic/coolers/index.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import type { Prediction } from '../semantic/predict.ts'
 
@@ -52,7 +53,7 @@ export function seriesOf(evaluation: Evaluation, prediction: Prediction, options
     die_c: series.dieC,
     plate_c: series.plateC,
     coolant_c: series.coolantC,
-    drive_a: bench.cooler.kind === 'thermoelectric' ? series.driveA : series.driveA.map(() => null),
+    drive_a: drivenPlate(bench.cooler) !== undefined ? series.driveA : series.driveA.map(() => null),
     events: events.map(({ timeS, what }) => ({ t_s: timeS, what })),
   }
 }

@@ -1,4 +1,5 @@
-import type { Board, Cooler, Corner, Part, RadiatorPoint, VoltageRow } from '../model/types.ts'
+import type { Board, Cooler, Corner, Part, VoltageRow } from '../model/types.ts'
+import { coolerKinds } from './coolers/index.ts'
 import { counts, type Definition, defaultOf, entries, entry, quantity, range, rows, text } from './definitions.ts'
 import {
   type Correlation,
@@ -11,7 +12,6 @@ import {
   required,
   type UncertainConstant,
 } from './gather.ts'
-import { moduleValues } from './module.ts'
 
 /** Definitions of the bench as plain numbers for the model. */
 
@@ -116,72 +116,18 @@ export const partConstants = perDefinition<Part>(({ match }) => {
   })
 })
 
-function radiatorPoints(gathering: Gathering): RadiatorPoint[] {
-  const table = required(gathering, 'radiator')
-  if (table === undefined) return []
-  const points = rows(table).map(row => ({
-    dutyPct: quantity(row, 'duty')?.value ?? Number.NaN,
-    resistanceKPerW: quantity(row, 'resistance')?.value ?? Number.NaN,
-    uncertainty: quantity(row, 'resistance')?.uncertainty,
-  }))
-  points.sort((a, b) => a.dutyPct - b.dutyPct)
-  if (!radiatorFits(points)) gathering.broken.push('radiator')
-  points.forEach((point, index) => {
-    const column = 'resistanceKPerW'
-    noteUncertain(gathering, `radiator ${point.dutyPct} %`, point.uncertainty, [
-      { field: 'radiator', row: { index, column }, per: 1 },
-    ])
-  })
-  return points.map(({ dutyPct, resistanceKPerW }) => ({ dutyPct, resistanceKPerW }))
-}
-
-/** One point is a constant, two give a power law; more, or two at one duty, say nothing that the model can use. */
-export function radiatorFits(points: readonly { readonly dutyPct: number }[]): boolean {
-  return points.length === 1 || (points.length === 2 && points[0]?.dutyPct !== points[1]?.dutyPct)
-}
-
 export const coolerConstants = perDefinition<Cooler>(({ match, coolerKind }) => {
   const gathering = gatherFrom(match, 'cooler', 'cooler')
-  const number = (word: string, field: string): number => numberOf(gathering, word, field)
   return constants(gathering, (): Cooler | undefined => {
     if (coolerKind === undefined) return undefined
     const ratingW = optionalNumber(gathering, 'rating')
     correlations(gathering)
     const shared = {
-      blockResistanceKPerW: number('block-resistance', 'blockResistanceKPerW'),
-      plateHeatJPerK: number('plate-heat', 'plateHeatJPerK'),
+      blockResistanceKPerW: numberOf(gathering, 'block-resistance', 'blockResistanceKPerW'),
+      plateHeatJPerK: numberOf(gathering, 'plate-heat', 'plateHeatJPerK'),
       ...(ratingW === undefined ? {} : { ratingW }),
     }
-    const coolantHeat = (): number => {
-      const stated = optionalNumber(gathering, 'coolant-heat')
-      const fallback = coolerKind === 'air' ? 400 : 3000
-      if (stated === undefined) gathering.assumed.push(`coolant-heat ${fallback} J/K`)
-      return stated ?? fallback
-    }
-    if (coolerKind === 'chilled') {
-      return {
-        kind: 'chilled',
-        coolantC: number('coolant', 'coolantC'),
-        capacityW: number('capacity', 'capacityW'),
-        beyondKPerW: number('beyond', 'beyondKPerW'),
-        ...shared,
-      }
-    }
-    const radiator = radiatorPoints(gathering)
-    if (coolerKind !== 'thermoelectric')
-      return { kind: coolerKind, radiator, coolantHeatJPerK: coolantHeat(), ...shared }
-    const whenOff = entry(match, 'drive-when-off')
-    if (whenOff === undefined) gathering.assumed.push('drive-when-off no')
-    return {
-      kind: 'thermoelectric',
-      modules: number('modules', 'modules'),
-      ...moduleValues(gathering),
-      driveCurrentA: number('drive-current', 'driveCurrentA'),
-      driveWhenOff: whenOff !== undefined && text(whenOff, 'value')?.text === 'yes',
-      radiator,
-      coolantHeatJPerK: coolantHeat(),
-      ...shared,
-    }
+    return coolerKinds[coolerKind].read(gathering, shared)
   })
 })
 

@@ -1,11 +1,7 @@
 import { type Bench, type Corner, type SettledState, wetPointC } from '../model/index.ts'
+import { mindsHumidity } from './drives.ts'
 
 /** What a load settles at in each corner of a room, without asking the model twice for the same. */
-
-/** Whether humidity changes more than the wet point: only a plate driven to the dew point minds it. */
-function mindsHumidity(bench: Bench): boolean {
-  return bench.cooler.kind === 'thermoelectric' && bench.profile.drive.kind === 'dew'
-}
 
 /**
  * What `settle` says of each corner, in their order; corners of one air temperature share the answer but for the wet

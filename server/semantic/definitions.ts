@@ -1,7 +1,13 @@
 import { matchChunk } from '../../grammar/match.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { CountRange, Match, PureNumber, Quantity, RangeValue, TextValue, Value } from '../../grammar/values.ts'
-import { type CoolerKind, type DefinitionKind, findWord, type Place } from '../../grammar/vocabulary/index.ts'
+import {
+  type CoolerKind,
+  type Default,
+  type DefinitionKind,
+  findWord,
+  type Place,
+} from '../../grammar/vocabulary/index.ts'
 
 /** Names and keys of a chunk: what it defines, what it uses, what it allows. Still one file, no other file is looked at. */
 
@@ -145,7 +151,8 @@ export const range = (match: Match, name = 'value'): RangeValue | undefined => v
 export const counts = (match: Match, name = 'value'): CountRange | undefined => value(match, name, 'counts')
 export const text = textOf
 
-/** The default of a key word as the vocabulary states it. */
-export function defaultOf(place: Place, word: string): { readonly text: string; readonly value?: number } | undefined {
-  return findWord(place, word)?.default
+/** The default of a key word as the vocabulary states it. @param kind of the cooler, where it is one */
+export function defaultOf(place: Place, word: string, kind?: CoolerKind): Default | undefined {
+  const stated = findWord(place, word)?.default
+  return (kind && stated?.kinds?.[kind]) ?? stated
 }

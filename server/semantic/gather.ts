@@ -1,5 +1,5 @@
 import type { Match } from '../../grammar/values.ts'
-import type { Place } from '../../grammar/vocabulary/index.ts'
+import type { CoolerKind, Place } from '../../grammar/vocabulary/index.ts'
 import { defaultOf, entry, mentions, pureNumber, quantity, text } from './definitions.ts'
 
 /** Gathering of plain numbers out of a block, with what was missing, assumed or uncertain. */
@@ -95,11 +95,12 @@ export function required(gathering: Gathering, word: string): Match | undefined 
 /**
  * A number in base units. Without the statement its default counts and is noted as assumed; without a
  * default it is noted as missing and NaN stands in its place: such input never reaches the model.
+ * @param kind of the cooler, for a default that differs by it
  */
-export function numberOf(gathering: Gathering, word: string, field: string): number {
+export function numberOf(gathering: Gathering, word: string, field: string, kind?: CoolerKind): number {
   const found = entry(gathering.block, word)
   if (found === undefined) {
-    const fallback = mentions(gathering.block, word) ? undefined : defaultOf(gathering.place, word)
+    const fallback = mentions(gathering.block, word) ? undefined : defaultOf(gathering.place, word, kind)
     if (fallback?.value === undefined) {
       noteMissing(gathering, word)
       return Number.NaN

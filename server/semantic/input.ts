@@ -9,6 +9,7 @@ import {
   partConstants,
   roomCorners,
 } from './constants.ts'
+import { drivenPlate } from './coolers/index.ts'
 import type { Definition } from './definitions.ts'
 import type { Correlation, UncertainConstant } from './gather.ts'
 import type { ResolvedProfile } from './profile.ts'
@@ -115,7 +116,7 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
   }
   const partValue = part?.value
   const coolerValue = cooler?.value
-  const offStaysDriven = coolerValue?.kind === 'thermoelectric' && coolerValue.driveWhenOff
+  const offStaysDriven = coolerValue !== undefined && drivenPlate(coolerValue)?.driveWhenOff === true
   const blocking = missing.length
   const loads = partValue === undefined ? [] : loadCases(profile, partValue.cores, offStaysDriven, missing)
   const withoutSteps = missing.slice(0, blocking).every(({ kind, word }) => kind === 'profile' && word === 'steps')

@@ -1,4 +1,5 @@
 import { type Bench, type Corner, type Load, simulateInSlices, type Transient } from '../model/index.ts'
+import { mindsHumidity } from './drives.ts'
 
 /**
  * Runs of loads over time, kept. One run takes from tens of milliseconds to a second, so nobody waits for one: who
@@ -103,6 +104,5 @@ export function forgetPendingRuns(): void {
 export function warmCorners(bench: Bench, corners: readonly Corner[]): readonly Corner[] {
   const warmest = Math.max(...corners.map(corner => corner.airC))
   const warm = corners.filter(corner => corner.airC === warmest)
-  const byDew = bench.cooler.kind === 'thermoelectric' && bench.profile.drive.kind === 'dew'
-  return byDew ? warm : warm.slice(0, 1)
+  return mindsHumidity(bench) ? warm : warm.slice(0, 1)
 }

@@ -1,5 +1,7 @@
 import type { BandRow, CoreVoltage, Drive, FanPoint, Limits, Profile, StepRow } from '../model/types.ts'
+import { coolerKinds } from './coolers/index.ts'
 import { counts, defaultOf, quantity } from './definitions.ts'
+import { driveIn } from './drives.ts'
 import { type ResolvedProfile, tableRows } from './profile.ts'
 
 /** A resolved profile's own settings as plain numbers for the model. */
@@ -59,17 +61,11 @@ function limits(profile: ResolvedProfile, assumed: string[]): Limits {
 
 function drive(profile: ResolvedProfile, assumed: string[]): Drive {
   const found = profile.key('drive')
-  if (found === undefined) {
-    if (profile.cooler?.coolerKind === 'thermoelectric') assumed.push(`drive ${defaultOf('profile', 'drive')?.text}`)
-    return { kind: 'full' }
-  }
-  const { match } = found
-  const margin = quantity(match, 'margin')
-  if (margin !== undefined) return { kind: 'dew', marginK: margin.value }
-  const hold = quantity(match, 'hold')
-  if (hold !== undefined) return { kind: 'hold', temperatureC: hold.value }
-  const literal = match.statement.items[1]
-  return { kind: literal?.kind === 'word' && literal.text === 'off' ? 'off' : 'full' }
+  const stated = found && driveIn(found.match)
+  if (stated !== undefined) return stated
+  const kind = profile.cooler?.coolerKind
+  if (kind !== undefined && coolerKinds[kind].isDriven) assumed.push(`drive ${defaultOf('profile', 'drive')?.text}`)
+  return { kind: 'full' }
 }
 
 function fan(profile: ResolvedProfile, assumed: string[]): FanPoint[] {
@@ -77,7 +73,8 @@ function fan(profile: ResolvedProfile, assumed: string[]): FanPoint[] {
     coolantC: quantity(match, 'coolant')?.value ?? nan,
     dutyPct: quantity(match, 'duty')?.value ?? nan,
   }))
-  if (points.length === 0 && profile.cooler?.coolerKind !== 'chilled') assumed.push('fan 100 %')
+  const kind = profile.cooler?.coolerKind
+  if (points.length === 0 && (kind === undefined || coolerKinds[kind].hasFan)) assumed.push('fan 100 %')
   return points.sort((a, b) => a.coolantC - b.coolantC)
 }
 

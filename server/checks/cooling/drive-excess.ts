@@ -1,4 +1,5 @@
 import { type Bench, settle } from '../../model/index.ts'
+import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -15,10 +16,11 @@ function excess({ driveA, notes }: EnvelopePoint['settled']): number | undefined
 
 /** The highest drive current, in tenths of an ampere, that is past the coldest nowhere; found by trying. */
 function currentThatHolds(bench: Bench, bad: readonly EnvelopePoint[]): number | undefined {
-  if (bench.cooler.kind !== 'thermoelectric') return undefined
+  const plate = drivenPlate(bench.cooler)
+  if (plate === undefined) return undefined
   let tenths = Math.floor(10 * Math.min(...bad.map(point => point.settled.notes.coldestA ?? 0)) + 1e-6)
   for (let round = 0; round < 10 && tenths > 0; round++, tenths--) {
-    const other = { ...bench, cooler: { ...bench.cooler, driveCurrentA: tenths / 10 } }
+    const other = { ...bench, cooler: { ...plate, driveCurrentA: tenths / 10 } }
     const isFine = bad.every(point => {
       const settled = settle(other, point.load, point.corner)
       return settled !== null && settled.driveA !== null && excess(settled) === undefined

@@ -1,3 +1,4 @@
+import { kindOf } from '../../semantic/coolers/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import { envelopeOf } from '../../semantic/envelope.ts'
 import { tableRows } from '../../semantic/profile.ts'
@@ -24,8 +25,8 @@ export const fanBelowData: Check = {
   *inProfile(evaluation) {
     const { profile, input } = evaluation
     const cooler = input.bench?.cooler
-    if (cooler === undefined || cooler.kind === 'chilled' || !readsWhole(profile.cooler, 'radiator')) return
-    const lowestPct = cooler.radiator[0]?.dutyPct
+    if (cooler === undefined || !readsWhole(profile.cooler, 'radiator')) return
+    const lowestPct = kindOf(cooler).radiatorOf(cooler)[0]?.dutyPct
     const points = envelopeOf(evaluation)
     const found = worstPoint(points, ({ settled }) => {
       return settled.notes.fanBelowData && settled.fanPct !== null ? -settled.fanPct : undefined

@@ -1,5 +1,6 @@
 import { HEAT_RATIO_TOLERANCE, moduleFromDatasheet, ZERO_C_IN_K } from '../../model/index.ts'
 import { moduleDatasheet } from '../../semantic/constants.ts'
+import { coolerKinds } from '../../semantic/coolers/index.ts'
 import { entry } from '../../semantic/definitions.ts'
 import { figure, watts } from '../support/physics-words.ts'
 import { headPlace } from '../support/place.ts'
@@ -18,7 +19,8 @@ export const moduleInconsistent: Check = {
   },
   *inFile({ view }) {
     for (const definition of view.document.definitions) {
-      if (definition.kind !== 'cooler' || definition.coolerKind !== 'thermoelectric') continue
+      const kind = definition.coolerKind
+      if (kind === undefined || !coolerKinds[kind].isDriven) continue
       const sheet = moduleDatasheet(definition)
       const block = entry(definition.match, 'module')
       const heat = block && entry(block, 'heat')

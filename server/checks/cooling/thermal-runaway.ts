@@ -1,4 +1,5 @@
 import { settle } from '../../model/index.ts'
+import { drivenPlate } from '../../semantic/coolers/index.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
 import { pointWords } from '../support/physics-words.ts'
@@ -9,7 +10,8 @@ import { nearSlope } from './runaway-near.ts'
 /** A plate driven so hard that its own heat comes back through the modules has no steady state even with nothing on it. */
 function isUnsound({ input }: ProfileContext, { corner }: EnvelopePoint): boolean {
   const { bench } = input
-  return bench?.cooler.kind === 'thermoelectric' && settle(bench, { kind: 'off' }, corner)?.state === 'runaway'
+  if (bench === undefined || drivenPlate(bench.cooler) === undefined) return false
+  return settle(bench, { kind: 'off' }, corner)?.state === 'runaway'
 }
 
 const leaking = 'leakage grows faster than the cooler carries it away, until the machine trips'

@@ -1,4 +1,5 @@
 import { coolerConstants, partConstants } from '../../semantic/constants.ts'
+import { coolerKinds } from '../../semantic/coolers/index.ts'
 import { type Definition, entries, quantity } from '../../semantic/definitions.ts'
 import { correlationIn } from '../../semantic/gather.ts'
 import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
@@ -77,12 +78,16 @@ export const keyUnusedHere: Check = {
     if (profile.definition.match.children.some(child => !child.sound)) return
     const kind = profile.cooler?.coolerKind
     const drive = profile.key('drive')
-    if (drive !== undefined && isOwn(profile, drive) && kind !== undefined && kind !== 'thermoelectric') {
+    if (drive !== undefined && isOwn(profile, drive) && kind !== undefined && !coolerKinds[kind].isDriven) {
       yield unused(profile, drive, `The cooler is of kind \`${kind}\`, and only a thermoelectric plate is driven.`)
     }
     const fan = profile.key('fan')
-    if (fan !== undefined && isOwn(profile, fan) && kind === 'chilled') {
-      yield unused(profile, fan, 'The cooler is chilled: its coolant temperature does not hang on a fan.')
+    if (fan !== undefined && isOwn(profile, fan) && kind !== undefined && !coolerKinds[kind].hasFan) {
+      yield unused(
+        profile,
+        fan,
+        `The cooler is of kind \`${kind}\`: no fan of its own decides how warm its coolant is.`,
+      )
     }
     const core = profile.inner('voltage', 'core')
     if (core === undefined || quantity(core.match, 'fixed') === undefined) return

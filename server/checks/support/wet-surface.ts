@@ -1,6 +1,8 @@
 import { type Bench, type Drive, settle } from '../../model/index.ts'
 import { isInsulated } from '../../semantic/constants.ts'
+import { drivenPlate, kindOf } from '../../semantic/coolers/index.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
+import { driveMarginK } from '../../semantic/drives.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Fix, Found, Severity } from '../types.ts'
@@ -16,23 +18,18 @@ import { celsius, inUnit, kelvin, pointWords } from './physics-words.ts'
 /** Margin that the fixes write: the coating trade's rule of thumb, surface at least 3 K above the dew point. */
 const tradeMarginK = 3
 const toleranceK = 1e-6
+const nowhere = { name: 'plate', temperatureC: 0 } as const
 
-/** The coldest surface that room air can reach: the plate, on a chilled cooler also the coolant's pipes. */
-function coldestSurfaceC(bench: Bench, { plateC, coolantC }: EnvelopePoint['settled']): number | null {
-  if (bench.cooler.kind !== 'chilled' || coolantC === null || plateC === null) return plateC
-  return Math.min(plateC, coolantC)
-}
-
-/** The margin above the wet point that the profile asks for, in K. */
-function marginAskedK({ drive }: { readonly drive: Drive }): number {
-  return drive.kind === 'dew' ? drive.marginK : 0
+/** Temperature of the coldest surface that room air can reach; undefined where nothing is steady. */
+function coldestSurfaceC({ cooler }: Bench, settled: EnvelopePoint['settled']): number | undefined {
+  return kindOf(cooler).coldestSurface(settled)?.temperatureC
 }
 
 /** How far a surface lies below the wet point and the margin asked for, 0 on the wet point itself; undefined where it does not. */
 function shortfallK(bench: Bench, settled: EnvelopePoint['settled']): number | undefined {
   const surfaceC = coldestSurfaceC(bench, settled)
-  if (surfaceC === null) return undefined
-  const short = settled.wetC + marginAskedK(bench.profile) - surfaceC
+  if (surfaceC === undefined) return undefined
+  const short = settled.wetC + driveMarginK(bench.profile.drive) - surfaceC
   if (short > toleranceK) return short
   return surfaceC <= settled.wetC + toleranceK ? 0 : undefined
 }
@@ -51,8 +48,8 @@ function severityOf(isDry: boolean, evaluation: Evaluation): Severity {
 
 /** A drive to the dew point with the trade's margin, where trying shows that it helps. */
 function dewDrive(evaluation: Evaluation, bench: Bench, bad: readonly EnvelopePoint[]): readonly Fix[] {
-  if (bench.cooler.kind !== 'thermoelectric') return []
-  const marginK = Math.max(tradeMarginK, marginAskedK(bench.profile))
+  if (drivenPlate(bench.cooler) === undefined) return []
+  const marginK = Math.max(tradeMarginK, driveMarginK(bench.profile.drive))
   const drive: Drive = { kind: 'dew', marginK }
   const other = { ...bench, profile: { ...bench.profile, drive } }
   // The least heat in each corner is where a plate without current is coldest.
@@ -69,9 +66,9 @@ function dewDrive(evaluation: Evaluation, bench: Bench, bad: readonly EnvelopePo
 function warmerCoolant({ profile }: Evaluation, bench: Bench, bad: readonly EnvelopePoint[]): readonly Fix[] {
   const statement = profile.cooler && entry(profile.cooler.match, 'coolant')
   const written = statement && quantity(statement)
-  if (bench.cooler.kind !== 'chilled' || profile.cooler === undefined || written === undefined) return []
+  if (profile.cooler === undefined || written === undefined) return []
   const wetC = Math.max(...bad.map(point => point.settled.wetC))
-  const marginK = Math.max(tradeMarginK, marginAskedK(bench.profile))
+  const marginK = Math.max(tradeMarginK, driveMarginK(bench.profile.drive))
   const text = inUnit(Math.ceil(2 * (wetC + marginK)) / 2, written.unit, 1).replace('.0 ', ' ')
   return [{ title: `Warm the coolant to ${text}`, edits: [replace(profile.cooler, written, text)], preferred: true }]
 }
@@ -81,7 +78,7 @@ function coldestByCorner(bench: Bench, points: readonly EnvelopePoint[]): readon
   const coldest = new Map<string, { point: EnvelopePoint; surfaceC: number }>()
   for (const point of declaredFirst(points)) {
     const surfaceC = coldestSurfaceC(bench, point.settled)
-    if (surfaceC === null) continue
+    if (surfaceC === undefined) continue
     const key = `${point.corner.airC} ${point.corner.humidityPct}`
     const before = coldest.get(key)
     if (before === undefined || surfaceC < before.surfaceC - toleranceK) coldest.set(key, { point, surfaceC })
@@ -113,16 +110,15 @@ export function wetFinding(
   if (found === undefined) return undefined
   const { point } = found
   const bad = points.filter(({ settled }) => shortfallK(bench, settled) !== undefined)
-  const { wetC, plateC } = point.settled
-  const surfaceC = coldestSurfaceC(bench, point.settled) ?? 0
+  const { wetC } = point.settled
+  const { name: surface, temperatureC: surfaceC } = kindOf(bench.cooler).coldestSurface(point.settled) ?? nowhere
   const isDry = surfaceC >= wetC - toleranceK
-  const surface = plateC !== null && surfaceC < plateC ? 'coolant' : 'plate'
   const name = wetC < 0 ? 'frost point' : 'dew point'
   const figures =
     surfaceC <= wetC + toleranceK && isDry
       ? `just at the ${name}`
       : isDry
-        ? `${kelvin(surfaceC - wetC)} above the ${name} of ${celsius(wetC)}, where \`dew + ${kelvin(marginAskedK(bench.profile))}\` asks for more`
+        ? `${kelvin(surfaceC - wetC)} above the ${name} of ${celsius(wetC)}, where \`dew + ${kelvin(driveMarginK(bench.profile.drive))}\` asks for more`
         : `${kelvin(wetC - surfaceC)} below the ${name} of ${celsius(wetC)}`
   const what =
     surfaceC < -toleranceK ? 'ice grows on it and melts over the board later' : 'water gathers and runs onto the board'
@@ -136,7 +132,7 @@ export function wetFinding(
   const way = fixes.length > 0 ? ` ${fixes[0]?.title} to stay above it in every corner.` : ''
   const caution = isDry || insulated ? '' : ' Water near live parts is a danger to person and bench.'
   return {
-    at: keyPlace(evaluation, bench.cooler.kind === 'thermoelectric' ? 'drive' : 'cooler', 'cooler'),
+    at: keyPlace(evaluation, drivenPlate(bench.cooler) === undefined ? 'cooler' : 'drive', 'cooler'),
     ...originOf(evaluation, point),
     severity: severityOf(isDry, evaluation),
     message: `${pointWords(point)}: the ${surface} is at ${celsius(surfaceC)}, ${figures}: ${why}.${way}${caution}`,

@@ -1,4 +1,4 @@
-import type { PredictionFigures } from '../../service.ts'
+import { type PredictionFigures, runsCold } from '../../service.ts'
 import { type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import type { PredictedProfile } from './predicted.ts'
@@ -97,8 +97,7 @@ const plateColumns: readonly Column[] = [
 
 /** What a cold plate takes and how far it is from the dew or frost point; nothing for coolers that cool by air alone. */
 function plateText({ evaluation, rows }: PredictedProfile, paint: Paint): string {
-  const kind = evaluation.input.bench?.cooler.kind
-  if (kind !== 'thermoelectric' && kind !== 'chilled') return ''
+  if (!runsCold(evaluation.input.bench?.cooler)) return ''
   const cellsOf = (row: PredictionFigures): Cell[] => {
     const above = row.plate_c === null ? null : row.plate_c - row.wet_c
     const cell = figure(above, 1)

@@ -1,6 +1,7 @@
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match, Value } from '../../../grammar/values.ts'
 import { type Definition, quantity } from '../../semantic/definitions.ts'
+import { driveText } from '../../semantic/drives.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { settingsOf } from '../../semantic/settings.ts'
 import { cores, plain } from '../figures.ts'
@@ -23,12 +24,6 @@ const limitWords: ReadonlySet<string> = new Set(['die', 'sustained-power', 'burs
 function keyOf(setting: string, row: string): string {
   const word = limitWords.has(setting) ? `limits ${setting}` : setting
   return row === '' ? word : `${word} ${row}`
-}
-
-function driveText(profile: ResolvedProfile): string {
-  const { drive } = settingsOf(profile).profile
-  if (drive.kind === 'dew') return `dew + ${withUnit(drive.marginK, 'K')}`
-  return drive.kind === 'hold' ? `hold ${withUnit(drive.temperatureC, '°C')}` : drive.kind
 }
 
 function voltageValues(profile: ResolvedProfile): readonly (readonly [string, string])[] {
@@ -59,7 +54,7 @@ export function statedSettings(profile: ResolvedProfile): ReadonlyMap<string, st
     found.set(keyOf(setting, row), asked)
   }
   for (const [key, text] of voltageValues(profile)) found.set(key, text)
-  if (profile.key('drive') !== undefined) found.set('drive', driveText(profile))
+  if (profile.key('drive') !== undefined) found.set('drive', driveText(settingsOf(profile).profile.drive))
   return found
 }
 

@@ -1,6 +1,7 @@
 import { matchChunk } from '../../../grammar/match.ts'
 import { builtInLoads } from '../../../grammar/vocabulary/index.ts'
 import { coolerConstants } from '../../semantic/constants.ts'
+import { coolerKinds, drivenPlate } from '../../semantic/coolers/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { resolveProfile } from '../../semantic/profile.ts'
 import type { FileView } from '../../workspace/workspace.ts'
@@ -25,14 +26,15 @@ function coolerAt(context: Context): Definition | undefined {
 
 /** Whether the cooler is of a kind without a plate to drive; what is not known yet is not held against anything. */
 function hasNoPlate(cooler: Definition | undefined): boolean {
-  return cooler?.coolerKind !== undefined && cooler.coolerKind !== 'thermoelectric'
+  return cooler?.coolerKind !== undefined && !coolerKinds[cooler.coolerKind].isDriven
 }
 
 /** The built-in loads that the profile's bench has; both where it is not known yet. */
 export function builtInLoadsAt(context: Context): readonly string[] {
   const cooler = coolerAt(context)
   const read = cooler && coolerConstants(cooler).value
-  const isOffCold = hasNoPlate(cooler) || (read?.kind === 'thermoelectric' && !read.driveWhenOff)
+  const plate = read && drivenPlate(read)
+  const isOffCold = hasNoPlate(cooler) || plate?.driveWhenOff === false
   return builtInLoads.filter(name => name !== 'off' || !isOffCold)
 }
 

@@ -1,5 +1,6 @@
 import { dieCeilingC, heatAt, prepareBench, prepareCorner, wetPointC } from '../../model/index.ts'
 import type { Bench, Corner, Settled } from '../../model/types.ts'
+import { kindOf, runsCold } from '../../semantic/coolers/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { noFigure, plain, power, temperature } from '../figures.ts'
 import { everyLoadAtEnds, outerCorners, settledAt } from '../profiles.ts'
@@ -31,14 +32,7 @@ function heldCell(bench: Bench, corner: Corner): string {
 /** What the profile has a hand in: a plate is driven, a fan turned, a chiller left to itself. */
 function asSetText({ profile }: Evaluation, { cooler }: Bench): string {
   const name = code(profile.definition.name)
-  switch (cooler.kind) {
-    case 'thermoelectric':
-      return `As ${name} drives plate and fan`
-    case 'chilled':
-      return `With the coolant as the chiller holds it, in ${name}`
-    default:
-      return `As ${name} runs the fan`
-  }
+  return kindOf(cooler).asSet(name)
 }
 
 function limitsText(evaluation: Evaluation, bench: Bench, corners: readonly Corner[]): string {
@@ -46,7 +40,7 @@ function limitsText(evaluation: Evaluation, bench: Bench, corners: readonly Corn
   const { packageResistanceKPerW } = bench.part
   const cells = (cell: (corner: Corner) => string): readonly string[] => corners.map(cell)
   const wetC = ({ airC, humidityPct }: Corner): number => wetPointC(airC, humidityPct)
-  const cold = bench.cooler.kind === 'thermoelectric' || bench.cooler.kind === 'chilled'
+  const cold = runsCold(bench.cooler)
   const rows: readonly (readonly string[])[] = [
     ['is held at the drive target', ...cells(corner => heldCell(bench, corner))],
     ...(cold ? [['is at the dew or frost point', ...cells(corner => heatCell(bench, corner, 0, wetC(corner)))]] : []),

@@ -1,51 +1,19 @@
-import { radiatorLaw, radiatorResistance } from '../../model/index.ts'
-import type { ChilledCooler, Cooler } from '../../model/types.ts'
+import type { Cooler } from '../../model/types.ts'
 import { coolerConstants } from '../../semantic/constants.ts'
+import { kindOf } from '../../semantic/coolers/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
-import { difference, percent, plain, power, significant, temperature, thermalResistance } from '../figures.ts'
+import { difference, plain, power, significant, temperature } from '../figures.ts'
 import { highest } from '../profiles.ts'
 import { capacityText } from './capacity.ts'
+import { coolerHover, warmingText } from './coolers/index.ts'
 import { code, list, paragraphs, shortened, table } from './markdown.ts'
-import { moduleSummary } from './module.ts'
 import { whereText } from './predicted.ts'
 
 /** Hover of a cooler: what its figures come to, and what the profiles ask of it. */
 
 const mostRows = 6
-/** A round heat at which resistances are easily compared. */
-const heatW = 200
-
-type Radiating = Extract<Cooler, { radiator: unknown }>
-
-function radiatorText(cooler: Radiating): string {
-  const law = radiatorLaw(cooler.radiator)
-  const rows = cooler.radiator.map(({ dutyPct }) => {
-    const radiator = radiatorResistance(law, dutyPct)
-    const whole = radiator + cooler.blockResistanceKPerW
-    return [
-      percent(dutyPct),
-      thermalResistance(radiator),
-      thermalResistance(whole),
-      `${significant(whole * heatW, 3)} K`,
-    ]
-  })
-  return paragraphs(
-    table(['Fan', 'Radiator', 'With block', `Rise at ${heatW} W`], rows),
-    law.exponent === 0
-      ? 'The radiator counts as constant.'
-      : `Between the rows a power law: radiator = ${thermalResistance(law.refResistanceKPerW)} · (${percent(law.refDutyPct)} / duty)^${significant(law.exponent, 3)}.`,
-  )
-}
-
-function chilledText({ coolantC, capacityW, beyondKPerW, blockResistanceKPerW }: ChilledCooler): string {
-  const plateC = coolantC + blockResistanceKPerW * capacityW
-  return list([
-    `plate at the full capacity of ${power(capacityW)}: coolant ${plain(coolantC)} °C + block ${thermalResistance(blockResistanceKPerW)} · heat = ${temperature(plateC)}`,
-    `beyond it the coolant warms by ${significant(beyondKPerW * 100, 3)} K for each further 100 W`,
-  ])
-}
 
 /** The most heat that each profile puts into the cooler, with the plate's temperature at it. */
 function heatText(evaluations: readonly Evaluation[], cooler: Cooler): string | undefined {
@@ -59,9 +27,8 @@ function heatText(evaluations: readonly Evaluation[], cooler: Cooler): string | 
     ]
   })
   if (all.length === 0) return undefined
-  const plate = cooler.kind === 'thermoelectric'
   const { rows, more } = shortened(all, mostRows)
-  const head = ['Most heat', 'Heat', 'Plate', ...(plate ? ['Drive power'] : [])]
+  const head = ['Most heat', 'Heat', 'Plate', ...(kindOf(cooler).isDriven ? ['Drive power'] : [])]
   return paragraphs(
     table(
       head,
@@ -72,30 +39,12 @@ function heatText(evaluations: readonly Evaluation[], cooler: Cooler): string | 
   )
 }
 
-/** How the plate's temperature follows from the heat, in words. */
-function formulaText({ kind }: Cooler): string {
-  switch (kind) {
-    case 'chilled':
-      return 'plate = coolant + block · heat'
-    case 'thermoelectric':
-      return 'Each module takes α · i · cold - i² · R / 2 - K · (hot - cold), in kelvin; the hot side is air + (radiator + block) · (heat + electrical input).'
-    default:
-      return 'plate = air + (radiator + block) · heat, the radiator at the duty that the fan table gives for the coolant.'
-  }
-}
-
-function drivenText({ modules, driveCurrentA }: Extract<Cooler, { kind: 'thermoelectric' }>): string {
-  return `${plain(modules)} modules side by side, each with up to ${plain(driveCurrentA)} A.`
-}
-
 export function coolerFigures(definition: Definition, evaluations: readonly Evaluation[]): string | undefined {
   const { value: cooler } = coolerConstants(definition)
   if (cooler === undefined) return undefined
   return paragraphs(
-    cooler.kind === 'thermoelectric' ? drivenText(cooler) : undefined,
-    cooler.kind === 'chilled' ? chilledText(cooler) : radiatorText(cooler),
-    cooler.kind === 'thermoelectric' ? moduleSummary(definition, cooler) : undefined,
-    formulaText(cooler),
+    ...coolerHover(cooler).figures(cooler, definition),
+    kindOf(cooler).formula,
     capacityText(evaluations),
     heatText(evaluations, cooler),
   )
@@ -127,11 +76,6 @@ function nearestText(
   return lines.length === 0 ? undefined : paragraphs(title, list(rows), more)
 }
 
-/** How fast a heat capacity warms. */
-function warmingText(jPerK: number): string {
-  return `Each 100 W that do not leave it warm it by ${significant(6000 / jPerK, 3)} K a minute. Only figures over time use it.`
-}
-
 /** What one key of a cooler comes to; nothing for keys that say it themselves. */
 export function coolerKeyFigure(
   definition: Definition,
@@ -141,18 +85,8 @@ export function coolerKeyFigure(
   const { value: cooler } = coolerConstants(definition)
   if (cooler === undefined) return undefined
   switch (word) {
-    case 'modules':
-    case 'drive-current':
-      return cooler.kind === 'thermoelectric' ? drivenText(cooler) : undefined
     case 'block-resistance':
       return `Each 100 W makes ${significant(cooler.blockResistanceKPerW * 100, 3)} K over it.`
-    case 'radiator':
-    case '':
-      return cooler.kind === 'chilled' ? undefined : radiatorText(cooler)
-    case 'coolant':
-    case 'capacity':
-    case 'beyond':
-      return cooler.kind === 'chilled' ? chilledText(cooler) : undefined
     case 'rating':
       return heatText(evaluations, cooler)
     case 'drive-when-off':
@@ -161,9 +95,7 @@ export function coolerKeyFigure(
       return nearestText(evaluations, 'Where the plate is nearest to water or ice:', () => true)
     case 'plate-heat':
       return warmingText(cooler.plateHeatJPerK)
-    case 'coolant-heat':
-      return cooler.kind === 'chilled' ? undefined : warmingText(cooler.coolantHeatJPerK)
     default:
-      return undefined
+      return coolerHover(cooler).key(cooler, word)
   }
 }

@@ -1,8 +1,10 @@
 import { wetPointC } from '../../model/index.ts'
-import type { Bench, Corner, Drive, Settled } from '../../model/types.ts'
+import type { Bench, Settled } from '../../model/types.ts'
+import { drivenPlate } from '../../semantic/coolers/index.ts'
+import { driveRule, driveTargetC } from '../../semantic/drives.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
-import { current, difference, noFigure, plain, power, temperature } from '../figures.ts'
+import { current, difference, noFigure, power, temperature } from '../figures.ts'
 import { everyLoadAtMost, outerCorners, predictionsOf, settledAt } from '../profiles.ts'
 import { paragraphs, shortened, table } from './markdown.ts'
 import { cornerText, loadText, nothingPredicted } from './predicted.ts'
@@ -24,32 +26,6 @@ function drivenText({ driveA, driveW }: Settled): string {
   return driveA === null ? '' : `, driven with ${current(driveA)} and ${power(driveW)}`
 }
 
-function ruleText(drive: Drive, limitA: number): string {
-  const most = `${plain(limitA)} A`
-  const smallest = `the smallest current up to ${most} that brings the plate to it, else the one that makes it coldest`
-  switch (drive.kind) {
-    case 'full':
-      return `Always ${most}.`
-    case 'fixed':
-      return `Always ${plain(drive.currentA)} A.`
-    case 'supply':
-      return `A constant ${plain(drive.voltageV)} V: the current follows from the temperatures of the modules, at most ${most}.`
-    case 'pulsed':
-      return `${most} for ${plain(drive.dutyShare * 100)} % of the time.`
-    case 'off':
-      return 'No current: heat only leaks through the modules.'
-    case 'dew':
-      return `Target: the dew or frost point of the corner + ${plain(drive.marginK)} K; ${smallest}.`
-    case 'hold':
-      return `Target: ${plain(drive.temperatureC)} °C; ${smallest}.`
-  }
-}
-
-function targetC(drive: Drive, { airC, humidityPct }: Corner): number | undefined {
-  if (drive.kind === 'hold') return drive.temperatureC
-  return drive.kind === 'dew' ? wetPointC(airC, humidityPct) + drive.marginK : undefined
-}
-
 /** Wet point, target and what idle takes, corner by corner. */
 function cornersTable(evaluation: Evaluation, { profile }: Bench): string {
   const rows = evaluation.input.corners.map(corner => {
@@ -58,7 +34,7 @@ function cornersTable(evaluation: Evaluation, { profile }: Bench): string {
     return [
       cornerText(corner),
       temperature(wetPointC(corner.airC, corner.humidityPct)),
-      temperature(targetC(profile.drive, corner)),
+      temperature(driveTargetC(profile.drive, corner)),
       driven,
     ]
   })
@@ -110,9 +86,10 @@ export function driveHover(evaluation: Evaluation): string | undefined {
   const { bench } = evaluation.input
   if (bench === undefined) return nothingPredicted(evaluation)
   const { cooler, profile } = bench
-  if (cooler.kind !== 'thermoelectric') return nearestTable(evaluation)
+  const plate = drivenPlate(cooler)
+  if (plate === undefined) return nearestTable(evaluation)
   return paragraphs(
-    ruleText(profile.drive, cooler.driveCurrentA),
+    driveRule(profile.drive, plate.driveCurrentA),
     cornersTable(evaluation, bench),
     nearestTable(evaluation),
     currentsTable(evaluation),

@@ -7,6 +7,7 @@ import {
 } from '../../model/index.ts'
 import type { ThermoelectricCooler } from '../../model/types.ts'
 import { coolerConstants, moduleDatasheet } from '../../semantic/constants.ts'
+import { drivenPlate } from '../../semantic/coolers/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { current, difference, plain, power, quantity, significant } from '../figures.ts'
 import { list, paragraphs, table } from './markdown.ts'
@@ -85,8 +86,9 @@ function sheetOf(definition: Definition): ModuleDatasheet | undefined {
 
 /** The constants of a thermoelectric cooler's module, its best and its datasheet; nothing for other coolers. */
 export function moduleHover(definition: Definition): string | undefined {
-  const { value: cooler } = coolerConstants(definition)
-  if (cooler?.kind !== 'thermoelectric') return undefined
+  const { value } = coolerConstants(definition)
+  const cooler = value && drivenPlate(value)
+  if (cooler === undefined) return undefined
   const sheet = sheetOf(definition)
   return paragraphs(
     constantsText(cooler, sheet),

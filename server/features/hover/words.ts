@@ -1,6 +1,6 @@
 import { describeForms } from '../../../grammar/describe.ts'
 import type { Match } from '../../../grammar/values.ts'
-import type { Word } from '../../../grammar/vocabulary/index.ts'
+import { defaultText, type Word } from '../../../grammar/vocabulary/index.ts'
 import { entries, text } from '../../semantic/definitions.ts'
 import { code, escaped, paragraphs } from './markdown.ts'
 
@@ -9,7 +9,7 @@ import { code, escaped, paragraphs } from './markdown.ts'
 /** Meaning, form, default, source and caution of a word. */
 export function wordText(word: Word): string {
   const facts = [
-    word.default === undefined ? undefined : `Default: ${word.default.text}.`,
+    word.default === undefined ? undefined : `Default: ${defaultText(word)}.`,
     word.carried === true ? 'Carried and shown; no prediction uses it.' : undefined,
     word.source === undefined ? undefined : `Source: ${word.source}.`,
   ]

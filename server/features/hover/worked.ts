@@ -1,4 +1,5 @@
 import type { Bench, Settled } from '../../model/types.ts'
+import { drivenPlate } from '../../semantic/coolers/index.ts'
 import type { ExpectedFigure } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { clock, current, difference, percent, plain, power, quantity, ratio, temperature, voltage } from '../figures.ts'
@@ -54,8 +55,9 @@ function dewLine({ corner, settled }: Prediction): string | undefined {
 
 function driveLine({ cooler }: Bench, { settled }: Prediction): string | undefined {
   const { driveA, driveW, plateC, notes } = settled
-  if (cooler.kind !== 'thermoelectric' || driveA === null || plateC === null || notes.hotC === null) return undefined
-  const { modules, seebeckVPerK, resistanceOhm } = cooler
+  const plate = drivenPlate(cooler)
+  if (plate === undefined || driveA === null || plateC === null || notes.hotC === null) return undefined
+  const { modules, seebeckVPerK, resistanceOhm } = plate
   return `drive power ${power(driveW)} = modules · (α · i · (hot - cold) + i² · R) = ${plain(modules)} · (${quantity(seebeckVPerK * 1000, 'mV/K')} · ${current(driveA)} · ${difference(notes.hotC - plateC)} + (${current(driveA)})² · ${quantity(resistanceOhm, 'Ω')})`
 }
 

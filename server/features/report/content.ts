@@ -2,6 +2,7 @@ import { figureUnit } from '../../bench/log/figures.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { logText, oddText, settingsText, stretchText, unsteadyText } from '../../bench/run/wording.ts'
 import type { PlacedFinding } from '../../checks/run.ts'
+import { runsCold } from '../../semantic/coolers/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
@@ -65,8 +66,7 @@ function plateCells({ drive_a, drive_w, fan_pct, wet_c }: PredictionFigures): st
 }
 
 function predictionTable({ input }: Evaluation, rows: readonly PredictionFigures[]): Block {
-  const kind = input.bench?.cooler.kind
-  if (kind !== 'thermoelectric' && kind !== 'chilled') return table(predictionHead, rows.map(predictionRow))
+  if (!runsCold(input.bench?.cooler)) return table(predictionHead, rows.map(predictionRow))
   return table(
     [...predictionHead, ...plateHead],
     rows.map(row => [...predictionRow(row), ...plateCells(row)]),

@@ -1,7 +1,9 @@
 import { bandsRows, partCores, partRatioStep, partRatios, stepsRows } from '../../checks/support/profile-values.ts'
 import type { Profile } from '../../model/types.ts'
 import { boardConstants, partConstants } from '../../semantic/constants.ts'
+import { coolerKinds } from '../../semantic/coolers/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
+import { driveText } from '../../semantic/drives.ts'
 import { type ResolvedProfile, tableRows } from '../../semantic/profile.ts'
 import { defaultSustainedOverS, settingsOf } from '../../semantic/settings.ts'
 import { cores } from '../figures.ts'
@@ -174,20 +176,15 @@ function collectDrive({ profile, entries, leftOut }: Collecting): void {
   const found = profile.key('drive')
   if (found === undefined) return
   const kind = profile.cooler?.coolerKind
-  const { drive } = settingsOf(profile).profile
-  const words =
-    drive.kind === 'dew'
-      ? `dew + ${withUnit(drive.marginK, 'K')}`
-      : drive.kind === 'hold'
-        ? `hold ${withUnit(drive.temperatureC, '°C')}`
-        : drive.kind
-  if (kind !== undefined && kind !== 'thermoelectric') {
+  const words = driveText(settingsOf(profile).profile.drive)
+  if (kind !== undefined && !coolerKinds[kind].isDriven) {
     leftOut.push({ text: `drive ${words}`, why: 'only a thermoelectric plate is driven, and the cooler is none' })
   } else entries.push(wordEntry('drive', '', words))
 }
 
 function collectFan({ profile, entries, leftOut }: Collecting): void {
-  const isChilled = profile.cooler?.coolerKind === 'chilled'
+  const kind = profile.cooler?.coolerKind
+  const isIdle = kind !== undefined && !coolerKinds[kind].hasFan
   const seen = new Set<number>()
   for (const { match, definition } of tableRows(profile, 'fan')) {
     const coolantC = quantity(match, 'coolant')?.value
@@ -198,7 +195,7 @@ function collectFan({ profile, entries, leftOut }: Collecting): void {
       continue
     }
     seen.add(coolantC)
-    const notes = isChilled ? ['chilled coolant does not hang on the fan'] : []
+    const notes = isIdle ? [`on a cooler of kind ${kind} no fan decides how warm the coolant is`] : []
     entries.push(
       numberEntry({ setting: 'fan', row: `at ${withUnit(coolantC, '°C')}`, asked: dutyPct, unit: '%', notes }),
     )

@@ -1,6 +1,7 @@
 import { findWord, type Place } from '../../../grammar/vocabulary/index.ts'
 import { partRatioStep, partRatios } from '../../checks/support/profile-values.ts'
 import { boardConstants, coolerConstants, coreVoltageRange } from '../../semantic/constants.ts'
+import { coolerKinds, drivenPlate } from '../../semantic/coolers/index.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { plain } from '../figures.ts'
@@ -38,8 +39,9 @@ export function sheetFacts(profile: ResolvedProfile): readonly SheetFact[] {
   const dieLimitC = dieLimit && quantity(dieLimit)?.value
   if (dieLimitC !== undefined) add('die limit of the part', withUnit(dieLimitC, '°C'))
   const cooling = cooler && coolerConstants(cooler).value
-  if (cooling?.kind === 'thermoelectric') {
-    add('drive current of the plate', `${withUnit(cooling.driveCurrentA, 'A')}, smooth direct current`)
+  const plate = cooling && drivenPlate(cooling)
+  if (plate !== undefined) {
+    add('drive current of the plate', `${withUnit(plate.driveCurrentA, 'A')}, smooth direct current`)
   }
   return facts
 }
@@ -87,16 +89,11 @@ const wayBack =
 
 /** Brief cautions for what is on the sheet. */
 export function sheetCautions(profile: ResolvedProfile, entries: readonly SheetEntry[]): readonly string[] {
+  const kind = profile.cooler?.coolerKind && coolerKinds[profile.cooler.coolerKind]
   const own = cautioned.flatMap(([setting, place, word]) => {
     const caution = findWord(place, word)?.caution
-    const applies =
-      entries.some(entry => entry.setting === setting) ||
-      (setting === 'drive' && profile.cooler?.coolerKind === 'thermoelectric')
+    const applies = entries.some(entry => entry.setting === setting) || (setting === 'drive' && kind?.isDriven === true)
     return applies && caution !== undefined ? [caution] : []
   })
-  const chilled =
-    profile.cooler?.coolerKind === 'chilled'
-      ? ['Coolant below the dew point drips on the board; pressurised refrigerant is for people licensed for it.']
-      : []
-  return [always, wayBack, ...own, ...chilled]
+  return [always, wayBack, ...own, ...(kind?.caution === undefined ? [] : [kind.caution])]
 }

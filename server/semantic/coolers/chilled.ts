@@ -1,0 +1,34 @@
+/** Coolant that a chiller holds at a temperature of its own: `chilled`. */
+import type { ChilledCooler } from '../../model/types.ts'
+import { numberOf } from '../gather.ts'
+import type { CoolerKindFacts } from './kind.ts'
+
+export const chilled: CoolerKindFacts<ChilledCooler> = {
+  isDriven: false,
+  hasFan: false,
+  runsCold: true,
+  formula: 'plate = coolant + block · heat',
+  asSet: profile => `With the coolant as the chiller holds it, in ${profile}`,
+  caution: 'Coolant below the dew point drips on the board; pressurised refrigerant is for people licensed for it.',
+  read: (gathering, shared) => ({
+    kind: 'chilled',
+    coolantC: numberOf(gathering, 'coolant', 'coolantC'),
+    capacityW: numberOf(gathering, 'capacity', 'capacityW'),
+    beyondKPerW: numberOf(gathering, 'beyond', 'beyondKPerW'),
+    ...shared,
+  }),
+  plateOf: () => undefined,
+  radiatorOf: () => [],
+  coldestSurface: ({ plateC, coolantC }) => {
+    if (plateC === null) return undefined
+    return coolantC !== null && coolantC < plateC
+      ? { name: 'coolant', temperatureC: coolantC }
+      : { name: 'plate', temperatureC: plateC }
+  },
+  plateOverCoolantC: ({ blockResistanceKPerW }, coolantC, heatW) => coolantC + blockResistanceKPerW * heatW,
+  // What the chiller holds is no further away than its own rise beyond the capacity.
+  wayToAir: ({ blockResistanceKPerW, beyondKPerW }) => ({
+    plateKPerW: blockResistanceKPerW + beyondKPerW,
+    behind: [],
+  }),
+}

@@ -1,0 +1,33 @@
+/** Coolers that give their heat to the air through a radiator alone: `air` and `loop`. */
+import type { LoopCooler } from '../../model/types.ts'
+import { numberOf } from '../gather.ts'
+import type { CoolerKindFacts } from './kind.ts'
+import { radiatorAt, radiatorPoints } from './radiator.ts'
+
+function radiating(kind: LoopCooler['kind']): CoolerKindFacts<LoopCooler> {
+  return {
+    isDriven: false,
+    hasFan: true,
+    runsCold: false,
+    formula:
+      'plate = air + (radiator + block) · heat, the radiator at the duty that the fan table gives for the coolant.',
+    asSet: profile => `As ${profile} runs the fan`,
+    read: (gathering, shared) => ({
+      kind,
+      radiator: radiatorPoints(gathering),
+      coolantHeatJPerK: numberOf(gathering, 'coolant-heat', 'coolantHeatJPerK', kind),
+      ...shared,
+    }),
+    plateOf: () => undefined,
+    radiatorOf: ({ radiator }) => radiator,
+    coldestSurface: ({ plateC }) => (plateC === null ? undefined : { name: 'plate', temperatureC: plateC }),
+    plateOverCoolantC: ({ blockResistanceKPerW }, coolantC, heatW) => coolantC + blockResistanceKPerW * heatW,
+    wayToAir: ({ radiator, blockResistanceKPerW, coolantHeatJPerK }, fanPct) => {
+      const radiatorKPerW = radiatorAt(radiator, fanPct)
+      return { plateKPerW: radiatorKPerW + blockResistanceKPerW, behind: [[coolantHeatJPerK, radiatorKPerW]] }
+    },
+  }
+}
+
+export const air = radiating('air')
+export const loop = radiating('loop')
