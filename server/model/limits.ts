@@ -91,9 +91,9 @@ export interface SustainedMean {
 }
 
 /**
- * The highest ratio, in ratio-steps down from `capRatio`, whose lowest balance exists, is below D and draws no
- * more than S, together with the ratio-step above it; undefined where none serves. The cap itself has no
- * permitted step above it, so the search begins one step below.
+ * The highest ratio, in ratio-steps down from `capRatio`, whose lowest balance exists, is below D, draws no more
+ * than S and gives shares within 0 to 1 with the ratio-step above it; undefined where none serves. The cap itself
+ * has no permitted step above it, so the search begins one step below.
  */
 export function sustainedMean(
   prepared: PreparedBench,
@@ -109,7 +109,8 @@ export function sustainedMean(
     const dieC = lowestRoot(slow.source, curve, 0)
     if (!(dieC < prepared.ceilingC && powerAtC(slow.source, dieC) <= sustainedW)) continue
     const fast = ratioSource(prepared, loaded, ratioStepsDown(part, capRatio, index - 1))
-    return meanAt(fast, slow, curve, sustainedW)
+    const mean = meanAt(fast, slow, curve, sustainedW)
+    if (mean !== undefined) return mean
   }
   return undefined
 }

@@ -59,33 +59,31 @@ function settleHeat(bench: Bench, load: Load, corner: Corner): Found | null {
     return ratioSource(prepared, loaded, ratio).source
   })
   const flags = { needsShort, currentOver: capped.isOver, sustainedOver: false }
-  const held = holdLadder(prepared, loaded, settlement)
+  let held = holdLadder(prepared, loaded, settlement)
   const sustainedW = bench.profile.limits.sustainedPowerW
-  if (sustainedW !== undefined && !(held !== undefined && meanPower(held) <= sustainedW)) {
+  if (sustainedW !== undefined && !(held.state !== 'runaway' && meanPower(held) <= sustainedW)) {
     const capRatio = capped.levels[0]?.ratio ?? first.ratio
     const mean = sustainedMean(prepared, loaded, cornered.curve, capRatio, sustainedW)
-    if (mean !== undefined) {
-      const { fast, slow, dieC, shareFast } = mean
-      return describe(prepared, loaded, cornered, flags, {
-        state: 'alternating',
-        limiter: 'sustained-power',
-        fast,
-        slow,
-        dieC,
-        shareFast,
-        thresholdC: null,
-      })
-    }
-    flags.sustainedOver = true
+    flags.sustainedOver = mean === undefined
+    held =
+      mean === undefined
+        ? holdLowest(prepared, loaded, cornered)
+        : { state: 'alternating', limiter: 'sustained-power', ...mean, thresholdC: null }
   }
-  return held === undefined
-    ? nothingSteady(cornered, settlement.kind === 'runaway' ? settlement.level.limiter : 'none', flags)
+  return held.state === 'runaway'
+    ? nothingSteady(cornered, held.limiter, flags)
     : describe(prepared, loaded, cornered, flags, held)
+}
+
+/** No steady state, and what the ladder ended with. */
+interface RunAway {
+  readonly state: 'runaway'
+  readonly limiter: Limiter
 }
 
 /** A settled clock: at one ratio (`fast` and `slow` the same, share 1) or between two. */
 interface Held {
-  readonly state: State
+  readonly state: Exclude<State, 'runaway'>
   readonly limiter: Limiter
   readonly fast: RatioSource
   readonly slow: RatioSource
@@ -96,8 +94,8 @@ interface Held {
 
 type Flags = Pick<SettledNotes, 'needsShort' | 'currentOver' | 'sustainedOver'>
 
-function holdLadder(prepared: PreparedBench, loaded: PreparedLoad, settlement: Settlement): Held | undefined {
-  if (settlement.kind === 'runaway') return undefined
+function holdLadder(prepared: PreparedBench, loaded: PreparedLoad, settlement: Settlement): Held | RunAway {
+  if (settlement.kind === 'runaway') return { state: 'runaway', limiter: settlement.level.limiter }
   const { dieC } = settlement
   if (settlement.kind === 'single') {
     const { level } = settlement
@@ -117,6 +115,16 @@ function holdLadder(prepared: PreparedBench, loaded: PreparedLoad, settlement: S
     shareFast,
     thresholdC,
   }
+}
+
+/** Where no ratio keeps the sustained power the part gives back all it can, and stays there (section 8). */
+function holdLowest(prepared: PreparedBench, loaded: PreparedLoad, cornered: PreparedCorner): Held | RunAway {
+  const limiter = 'sustained-power'
+  const at = ratioSource(prepared, loaded, prepared.bench.part.ratioLow)
+  const dieC = lowestRoot(at.source, cornered.curve, 0)
+  if (dieC === Number.POSITIVE_INFINITY) return { state: 'runaway', limiter }
+  const state = dieC < prepared.ceilingC ? 'steady' : 'over-limit'
+  return { state, limiter, fast: at, slow: at, dieC, shareFast: 1, thresholdC: null }
 }
 
 function meanPower(held: Held): number {

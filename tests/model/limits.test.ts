@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { settle } from '../../server/model/settle.ts'
-import type { Bench, Limits, Profile, Settled } from '../../server/model/types.ts'
+import type { Bench, Limits, Part, Profile, Settled } from '../../server/model/types.ts'
 import { benchWith, corner, part, work } from './benches.ts'
 
 function settled(bench: Bench): Settled {
@@ -103,10 +103,36 @@ describe('sustained power', () => {
     expect(kept.notes.sustainedOver).toBe(false)
   })
 
-  it('leaves the ladder’s answer, with a note, where no ratio serves', () => {
-    const bench = benchWith({ part: { ratioLow: 45 }, profile: { limits: { sustainedPowerW: 60 } } })
-    const over = settled(bench)
-    expect(over).toMatchObject({ state: 'steady', limiter: 'step', ratio: 50 })
+  const slow = benchWith({ part: { ratioLow: 45 } })
+  const crawling = settled({ ...slow, profile: { ...slow.profile, steps: [{ fromCores: 1, toCores: 8, ratio: 45 }] } })
+
+  it('holds the lowest ratio at its balance, with a note, where no ratio serves', () => {
+    const over = settled({ ...slow, profile: { ...slow.profile, limits: { sustainedPowerW: 60 } } })
+    expect(over).toMatchObject({ state: 'steady', limiter: 'sustained-power', ratio: 45, shareHigh: 1 })
+    expect(over.dieC).toBe(crawling.dieC)
+    expect(over.powerW).toBe(crawling.powerW)
     expect(over.notes.sustainedOver).toBe(true)
+  })
+
+  it('does not jump where the limit passes what the lowest ratio takes', () => {
+    const least = figure(crawling.powerW)
+    const at = (sustainedPowerW: number) =>
+      settled({ ...slow, profile: { ...slow.profile, limits: { sustainedPowerW } } })
+    const above = at(least + 1e-6)
+    const below = at(least - 1e-6)
+    expect(above).toMatchObject({ state: 'alternating', ratioLow: 45, ratioHigh: 46 })
+    expect(figure(above.clockMhz) - figure(below.clockMhz)).toBeLessThan(0.01)
+    expect(figure(above.dieC) - figure(below.dieC)).toBeLessThan(1e-4)
+  })
+
+  it('judges the lowest ratio like the last level: over the limit, or without a balance', () => {
+    const lowAt = (dieC: number, part: Partial<Part> = {}) =>
+      settled(
+        benchWith({ part: { ratioLow: 45, ...part }, profile: { bands: [], limits: { dieC, sustainedPowerW: 60 } } }),
+      )
+    expect(lowAt(figure(crawling.dieC))).toMatchObject({ state: 'over-limit', limiter: 'sustained-power', ratio: 45 })
+    const gone = lowAt(90, { leakageW: 200, leakageDoublingK: 12 })
+    expect(gone).toMatchObject({ state: 'runaway', limiter: 'sustained-power', dieC: null, marginW: null })
+    expect(gone.notes.sustainedOver).toBe(true)
   })
 })

@@ -12,7 +12,7 @@ export const sustainedOver: Check = {
   title: 'No ratio keeps within the sustained power',
   page: {
     what: 'At every number of active cores and in every corner: whether any ratio down to the lowest keeps the mean power at or below `sustained-power`, with the die below its limit.',
-    why: 'The prediction then goes on as if the limit were not there, and so does the machine, at its lowest ratio: slow, and over the limit all the same.',
+    why: 'The machine then stays at its lowest ratio, and so does the prediction: slow, and over the limit all the same.',
     remedy: 'A `sustained-power` above what the part takes at its lowest ratio, or less voltage there.',
     example:
       'profile quiet {\n  steps { 1 to 8 cores 45x }\n  limits { sustained-power 20 W }       # the lowest ratio takes 41 W\n}',
@@ -46,7 +46,7 @@ export const sustainedOver: Check = {
     yield {
       at: sourced === undefined ? keyPlace(evaluation, 'limits') : settingPlace(evaluation.profile, sourced),
       ...originOf(evaluation, point),
-      message: `${pointWords(point)} ${figures}: no ratio keeps the limit, and the prediction stands without it.${way}`,
+      message: `${pointWords(point)} ${figures}: no ratio keeps the limit, so it stays there.${way}`,
       fixes: fix === undefined ? [] : [fix],
     }
   },
