@@ -46,7 +46,7 @@ export {
 export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
 export { runsCold } from './semantic/coolers/index.ts'
-export { unreadWith } from './semantic/reading.ts'
+export { unreadWith } from './semantic/unread.ts'
 
 /** Names of definitions that take the place of those a profile names. */
 export type StandInNames = Partial<Readonly<Record<keyof StandIns, string>>>

@@ -6,5 +6,6 @@ export default defineConfig({
     include: ['tests/**/*.test.ts'],
     exclude: ['tests/editor/**', '**/node_modules/**'],
     testTimeout: 120_000,
+    hookTimeout: 120_000,
   },
 })

@@ -4,7 +4,7 @@ import { type Allow, type Definition, readChunk } from '../semantic/definitions.
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import { expectationsOf } from '../semantic/expectations.ts'
 import type { LoadCase } from '../semantic/input.ts'
-import { readsWhole, unreadOf } from '../semantic/reading.ts'
+import { readsWhole, unreadOf } from '../semantic/unread.ts'
 import type { Document, FileView } from '../workspace/workspace.ts'
 import { allowUnused, unusedAllow } from './language/allow-unused.ts'
 import { pageOf } from './page.ts'

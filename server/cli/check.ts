@@ -4,6 +4,7 @@ import type { Severity } from '../checks/types.ts'
 import { createService, findCheck } from '../service.ts'
 import { revisionAround } from '../workspace/git.ts'
 import { nodeFiles, nodeLogs, pathOfUri } from '../workspace/node-files.ts'
+import { type Report, reaches, reportOf, severityOrder } from './check-results.ts'
 import { askedFiles, loadFiles, shownPath } from './files.ts'
 import type { ExitCode, Io } from './io.ts'
 import { readLogs } from './logs.ts'
@@ -11,7 +12,6 @@ import { checkJson } from './output/check-json.ts'
 import { checkText } from './output/check-text.ts'
 import { checkJUnit } from './output/junit.ts'
 import { checkSarif } from './output/sarif.ts'
-import { type Report, reaches, reportOf, severityOrder } from './report.ts'
 
 const examples = `
 Settings of severities are code=level, the level one of error, warning, information, hint and off.

@@ -1,7 +1,7 @@
 import type { FitEdit } from '../bench/fit/edits.ts'
 import { fitEdits } from '../bench/fit/edits.ts'
 import { fitRuns, type RunsFit, type RunsFitOptions } from '../bench/fit/runs.ts'
-import type { LogReading, ReadOptions } from '../bench/log/reader.ts'
+import type { LogResult, ReadOptions } from '../bench/log/reader.ts'
 import { type LogSource, memoryLogs } from '../bench/log/source.ts'
 import { createLogStore } from '../bench/log/store.ts'
 import { type ComparedRun, compareRun } from '../bench/run/compared.ts'
@@ -32,7 +32,7 @@ export interface NamedLog {
   readonly record: RunRecord
   readonly uri: string
   /** Undefined where it has not been read. */
-  readonly reading: LogReading | undefined
+  readonly reading: LogResult | undefined
 }
 
 export interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants' | 'correlations'> {

@@ -1,6 +1,6 @@
 import type { Definition } from '../semantic/definitions.ts'
 import { type Evaluation, restsOn } from '../semantic/evaluate.ts'
-import { readingOf, readsWhole } from '../semantic/reading.ts'
+import { readingOf, readsWhole } from '../semantic/unread.ts'
 import type { FileView } from '../workspace/workspace.ts'
 
 /** Whether a file that the view sees has lost a definition; evicted with the view. */

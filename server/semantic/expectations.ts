@@ -9,7 +9,7 @@ import type { Missing, ProfileInput } from './input.ts'
 import { runOverTime, warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
-import { readingOf, unreadOf, unreadText } from './reading.ts'
+import { readingOf, unreadOf, unreadText } from './unread.ts'
 
 /** What an `expect` line is about. */
 export type ExpectedFigure =

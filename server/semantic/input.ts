@@ -13,8 +13,8 @@ import { drivenPlate } from './coolers/index.ts'
 import type { Definition } from './definitions.ts'
 import type { Correlation, UncertainConstant } from './gather.ts'
 import type { ResolvedProfile } from './profile.ts'
-import { readingOf, standIns, unreadOf } from './reading.ts'
 import { settingsOf } from './settings.ts'
+import { readingOf, standIns, unreadOf } from './unread.ts'
 
 /** Everything the model needs for one profile, or what is missing for it. */
 

@@ -2,7 +2,7 @@ import { symlinkSync } from 'node:fs'
 import { createRequire } from 'node:module'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
-import { type Bundle, buildShared, mustShare } from '../../client/shared-modules.ts'
+import { type Bundle, buildShared, mustShare } from '../../client/scripts/shared-modules.ts'
 import { temporaryFolder } from '../harness/process.ts'
 
 /** Bundles that share modules, wherever the modules are. */

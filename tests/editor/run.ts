@@ -16,12 +16,12 @@ import { join } from 'node:path'
 import { parseArgs } from 'node:util'
 import { runTests } from '@vscode/test-electron'
 import { build } from 'esbuild'
-import { packExtension } from '../setup/package.ts'
+import { browserVariable, startBrowser, urlVariable } from '../../client/scripts/editor/browser.ts'
+import { root } from '../../client/scripts/editor/cache.ts'
+import { installChromium, installEditor } from '../../client/scripts/editor/install.ts'
+import { installExtension, prepareData, startServer } from '../../client/scripts/editor/server.ts'
+import { packExtension } from '../../client/scripts/package.ts'
 import { type Counts, readResultCounts, readVitestCounts, skippedCounts, writeSummary } from './counts.ts'
-import { browserVariable, startBrowser, urlVariable } from './host/browser.ts'
-import { root } from './host/cache.ts'
-import { installChromium, installEditor } from './host/install.ts'
-import { installExtension, prepareData, startServer } from './host/server.ts'
 import { runNeovim } from './neovim/run.ts'
 
 const { values: options } = parseArgs({ options: { grep: { type: 'string' }, look: { type: 'string' } } })
@@ -65,7 +65,7 @@ async function runAll(): Promise<readonly Counts[]> {
   process.env[urlVariable] = server.url
   process.env[browserVariable] = browser.wsEndpoint()
   try {
-    const launcher = join(root, 'tests', 'editor', 'host', 'launcher.ts')
+    const launcher = join(root, 'tests', 'editor', 'launcher.ts')
     const suite = await runSuite(desktop === undefined ? launcher : desktop.executable)
     return [suite, await runWebSuite(launcher), await runScreenTests()]
   } finally {

@@ -4,12 +4,12 @@ import type { SourceFile, Token } from '../../grammar/tree.ts'
 import type { Match, MatchProblem } from '../../grammar/values.ts'
 
 /** A file with every match of it, children after their parents. */
-export interface Reading {
+export interface ReadText {
   readonly file: SourceFile
   readonly matches: readonly Match[]
 }
 
-export function read(text: string): Reading {
+export function read(text: string): ReadText {
   const file = parseFile(text)
   const matches: Match[] = []
   const visit = (match: Match): void => {

@@ -1,11 +1,11 @@
 import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
+import { generatedFiles } from '../../client/scripts/generate.ts'
 import { describeForm, describeForms } from '../../grammar/describe.ts'
 import { parseFile } from '../../grammar/file.ts'
 import { format } from '../../grammar/printer.ts'
 import { describeBounds, wordAnchor } from '../../grammar/reference.ts'
 import { findWord, type Place, vocabulary, type Word } from '../../grammar/vocabulary/index.ts'
-import { generatedFiles } from '../setup/generate.ts'
 import { read } from './helpers.ts'
 
 const reference = generatedFiles().get('reference/language.md')!

@@ -49,7 +49,11 @@ const rules: Readonly<Record<string, Rule>> = {
     types: service,
     packages: [/^commander$/, node],
   },
-  client: { parts: [], packages: [/^vscode$/, /^vscode-languageclient/, /^esbuild$/, node] },
+  client: { parts: [], packages: [/^vscode$/, /^vscode-languageclient/, node] },
+  'client/scripts': {
+    parts: ['client', ...service],
+    packages: [/^esbuild$/, /^@vscode\/vsce$/, /^playwright-core$/, node],
+  },
 }
 
 const partsLongestFirst = Object.keys(rules).sort((a, b) => b.length - a.length)

@@ -20,7 +20,7 @@ export interface ReadLog extends TableReading, Layout {
   readonly assumed: readonly string[]
 }
 
-export type LogReading =
+export type LogResult =
   | ReadLog
   /** There is no such file. */
   | { readonly state: 'missing' }
@@ -70,7 +70,7 @@ interface Begun {
 }
 
 /** Finds the header in the first lines; what is wrong is the result. */
-function begin(text: string, mapping: LogMapping): Begun | LogReading {
+function begin(text: string, mapping: LogMapping): Begun | LogResult {
   const delimiter = mapping.delimiter ?? sniffDelimiter(text)
   const decimal = mapping.decimal ?? sniffDecimal(text, delimiter)
   const rows = cellsOf(text, delimiter)
@@ -119,12 +119,12 @@ export async function readLog(
   uri: string,
   mapping: LogMapping,
   options: ReadOptions = {},
-): Promise<LogReading> {
+): Promise<LogResult> {
   const file = await source.open(uri)
   if (file === undefined) return { state: 'missing' }
   let begun: Begun | undefined
   let head: LinePiece[] = []
-  const start = (): LogReading | undefined => {
+  const start = (): LogResult | undefined => {
     const made = begin(head.map(piece => piece.text).join('\n'), mapping)
     if ('state' in made) return made
     begun = made

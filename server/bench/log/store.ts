@@ -1,13 +1,13 @@
 import type { LogMapping } from './mapping.ts'
-import { type LogReading, type ReadOptions, readLog } from './reader.ts'
+import { type LogResult, type ReadOptions, readLog } from './reader.ts'
 import type { LogSource } from './source.ts'
 
 /** Logs that were read, kept by address and mapping. */
 export interface LogStore {
   /** What is there at once; undefined where it has not been read. */
-  reading(uri: string, mapping: LogMapping): LogReading | undefined
+  reading(uri: string, mapping: LogMapping): LogResult | undefined
   /** Reads a log, or returns what was read before. A second call while it is being read waits for the first. */
-  load(uri: string, mapping: LogMapping, options?: ReadOptions): Promise<LogReading>
+  load(uri: string, mapping: LogMapping, options?: ReadOptions): Promise<LogResult>
   /** Forgets what was read of these files, as when they changed. */
   forget(uris: Iterable<string>): void
 }
@@ -21,11 +21,11 @@ function keyOf(mapping: LogMapping): string {
 }
 
 export function createLogStore(source: LogSource): LogStore {
-  const kept = new Map<string, { readonly uri: string; readonly reading: LogReading }>()
-  const running = new Map<string, Promise<LogReading>>()
+  const kept = new Map<string, { readonly uri: string; readonly reading: LogResult }>()
+  const running = new Map<string, Promise<LogResult>>()
   const keyFor = (uri: string, mapping: LogMapping): string => `${uri}\n${keyOf(mapping)}`
 
-  const reading = (uri: string, mapping: LogMapping): LogReading | undefined => {
+  const reading = (uri: string, mapping: LogMapping): LogResult | undefined => {
     const key = keyFor(uri, mapping)
     const found = kept.get(key)
     if (found === undefined) return undefined

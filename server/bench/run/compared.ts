@@ -6,7 +6,7 @@ import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'
 import { uncertaintyOf } from '../../semantic/uncertainty.ts'
 import { type FigureKind, figureKinds, type Reading } from '../log/figures.ts'
-import type { LogReading } from '../log/reader.ts'
+import type { LogResult } from '../log/reader.ts'
 import { slowestTimeConstantS } from '../steady/time-constant.ts'
 import { type MeasuredRun, measuredRun } from './measured.ts'
 import { type OddFigure, oddFigures } from './plausible.ts'
@@ -220,7 +220,7 @@ function compareFigure(figure: FigureKind, measured: Reading, predicted: RunPred
 const UNKNOWN_TIME_CONSTANT_S = 240
 
 interface KnownComparison extends RunExpected {
-  readonly log: LogReading | undefined
+  readonly log: LogResult | undefined
   readonly run: ComparedRun
 }
 
@@ -235,7 +235,7 @@ const comparisons = new WeakMap<RunRecord, KnownComparison>()
 export function compareRun(
   scope: Scope,
   record: RunRecord,
-  log: LogReading | undefined,
+  log: LogResult | undefined,
   revision?: RunRevision,
 ): ComparedRun {
   const expected = predictRun(scope, record, revision)
@@ -251,7 +251,7 @@ export function compareRun(
 function compare(
   record: RunRecord,
   { predicted, settings, asRun }: RunExpected,
-  log: LogReading | undefined,
+  log: LogResult | undefined,
 ): ComparedRun {
   const isPredicted = typeof predicted !== 'string'
   const bench = isPredicted ? predicted.evaluation.input.bench : undefined

@@ -1,5 +1,5 @@
 import type { Readings } from '../log/figures.ts'
-import type { LogReading } from '../log/reader.ts'
+import type { LogResult } from '../log/reader.ts'
 import { findSteady, longest, type SteadyOptions, type SteadyWindow, type Unsteady } from '../steady/stretches.ts'
 import type { OddFigure } from './plausible.ts'
 import type { RunRecord } from './record.ts'
@@ -8,7 +8,7 @@ import type { RunRecord } from './record.ts'
 export interface MeasuredRun {
   readonly record: RunRecord
   /** Undefined where the run names no log, or it is not read yet. */
-  readonly log: LogReading | undefined
+  readonly log: LogResult | undefined
   /** The steady stretches of the log. */
   readonly windows: readonly SteadyWindow[]
   /** The longest of them, of those about as long the last: its means count. */
@@ -37,7 +37,7 @@ function plausible<T extends object>(figures: T, odd: readonly OddFigure[], from
  */
 export function measuredRun(
   record: RunRecord,
-  log: LogReading | undefined,
+  log: LogResult | undefined,
   options: SteadyOptions,
   odd: readonly OddFigure[],
 ): MeasuredRun {

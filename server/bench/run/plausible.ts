@@ -4,7 +4,7 @@ import { coreVoltageRange } from '../../semantic/constants.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
 import { type FigureKind, figureKinds } from '../log/figures.ts'
 import type { ColumnKind } from '../log/mapping.ts'
-import type { LogReading, ReadLog } from '../log/reader.ts'
+import type { LogResult, ReadLog } from '../log/reader.ts'
 import type { RunPrediction } from './prediction.ts'
 import type { Outcome, RunRecord } from './record.ts'
 
@@ -172,7 +172,7 @@ function oddByHand(record: RunRecord, predicted: RunPrediction | undefined): rea
 /** The figures of a run that cannot be as they stand. They are neither compared nor fitted, but for ones that stand still. */
 export function oddFigures(
   record: RunRecord,
-  log: LogReading | undefined,
+  log: LogResult | undefined,
   predicted: RunPrediction | undefined,
 ): readonly OddFigure[] {
   return [...(log?.state === 'read' ? oddColumns(record, log, predicted) : []), ...oddByHand(record, predicted)]

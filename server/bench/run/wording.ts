@@ -1,7 +1,7 @@
 import { fromBase, type Unit } from '../../../grammar/units/units.ts'
 import { mentions } from '../../semantic/definitions.ts'
 import { figureUnit } from '../log/figures.ts'
-import { HEADER_WITHIN, type LogReading } from '../log/reader.ts'
+import { HEADER_WITHIN, type LogResult } from '../log/reader.ts'
 import type { Unsteady } from '../steady/stretches.ts'
 import type { MeasuredRun } from './measured.ts'
 import type { OddFigure } from './plausible.ts'
@@ -69,7 +69,7 @@ export function unsteadyText(unsteady: Unsteady, windowS?: number): string {
 }
 
 /** Why a log gave no figures; `read` where it did. */
-export function logText(log: LogReading): string {
+export function logText(log: LogResult): string {
   switch (log.state) {
     case 'missing':
       return 'its log is not there'

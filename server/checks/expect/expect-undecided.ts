@@ -1,6 +1,6 @@
 import { builtInLoads } from '../../../grammar/vocabulary/index.ts'
 import { expectationsOf } from '../../semantic/expectations.ts'
-import { unreadOf } from '../../semantic/reading.ts'
+import { unreadOf } from '../../semantic/unread.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
 

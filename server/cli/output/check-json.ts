@@ -1,4 +1,4 @@
-import type { Report } from '../report.ts'
+import type { Report } from '../check-results.ts'
 
 /** Findings and expectations by the output contract; keys that do not apply are absent. */
 export function checkJson({ findings, expectations }: Report): string {

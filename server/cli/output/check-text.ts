@@ -1,7 +1,7 @@
 import type { Severity } from '../../checks/types.ts'
+import { type Report, severityOrder } from '../check-results.ts'
 import { type Colour, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
-import { type Report, severityOrder } from '../report.ts'
 
 const colours: Readonly<Record<Severity, Colour>> = {
   error: 'red',

@@ -1,4 +1,4 @@
-import type { Report, ReportedExpectation } from '../report.ts'
+import type { Report, ReportedExpectation } from '../check-results.ts'
 
 /** JUnit XML: one suite for each file, one case for each expectation, so that any build server shows them. */
 

@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto'
 import type { Check, Severity } from '../../checks/types.ts'
 import { checks, pageOf } from '../../service.ts'
-import type { Report, ReportedFinding } from '../report.ts'
+import type { Report, ReportedFinding } from '../check-results.ts'
 import { packageVersion } from '../version.ts'
 
 /** SARIF 2.1.0 (OASIS standard, 27 March 2020), for code scanning. */

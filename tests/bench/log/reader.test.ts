@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { findUnit, type Unit } from '../../../grammar/units/units.ts'
 import type { ColumnKind, LogMapping } from '../../../server/bench/log/mapping.ts'
-import { type LogReading, type ReadLog, readLog } from '../../../server/bench/log/reader.ts'
+import { type LogResult, type ReadLog, readLog } from '../../../server/bench/log/reader.ts'
 import { memoryLogs } from '../../../server/bench/log/source.ts'
 
 const unit = (symbol: string): Unit => findUnit(symbol)!
@@ -19,7 +19,7 @@ async function reading(
   text: string | Uint8Array,
   mapping: Partial<LogMapping> = {},
   pieceBytes?: number,
-): Promise<LogReading> {
+): Promise<LogResult> {
   return readLog(memoryLogs({ log: text }, pieceBytes), 'log', { columns: usual, ...mapping })
 }
 

@@ -18,8 +18,8 @@
 import { mkdirSync, mkdtempSync, writeFileSync } from 'node:fs'
 import { dirname, join } from 'node:path'
 import { type Browser, chromium, type Locator, type Page } from 'playwright-core'
-import { browserVariable, pageAddress, remoteUri, urlVariable } from '../host/browser.ts'
-import { root } from '../host/cache.ts'
+import { browserVariable, pageAddress, remoteUri, urlVariable } from '../../../client/scripts/editor/browser.ts'
+import { root } from '../../../client/scripts/editor/cache.ts'
 
 /** An editor window with a workspace folder of its own. */
 export interface Editor {

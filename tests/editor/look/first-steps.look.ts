@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { expect, it } from 'vitest'
-import { root } from '../host/cache.ts'
+import { root } from '../../../client/scripts/editor/cache.ts'
 import {
   clickText,
   type Editor,

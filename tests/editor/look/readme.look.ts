@@ -1,14 +1,14 @@
 import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { expect, it } from 'vitest'
-import { root } from '../host/cache.ts'
+import { root } from '../../../client/scripts/editor/cache.ts'
 import { hoverText, openEditor, runCommand, screenshot, waitForSquiggle } from './editor.ts'
 
 /**
  * The picture in the README: the example bench, the pointer on a step, a finding below. After a change that shows in it:
  *
  *     npm run test:editor -- --look readme
- *     node tests/setup/screenshot.ts
+ *     node client/scripts/screenshot.ts
  */
 it('shows the example bench as the README says', async () => {
   const folder = join(root, 'grammar', 'examples', 'bench')

@@ -2,7 +2,7 @@ import { cpSync, mkdirSync, mkdtempSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import type { Locator } from 'playwright-core'
 import { afterAll, expect, it } from 'vitest'
-import { root } from '../host/cache.ts'
+import { root } from '../../../client/scripts/editor/cache.ts'
 import {
   clickText,
   type Editor,

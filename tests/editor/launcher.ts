@@ -9,7 +9,7 @@
  */
 import { writeFileSync } from 'node:fs'
 import { chromium } from 'playwright-core'
-import { browserVariable, pageAddress, remoteUri, urlVariable } from './browser.ts'
+import { browserVariable, pageAddress, remoteUri, urlVariable } from '../../client/scripts/editor/browser.ts'
 
 /** A suite that has not ended by then never will. */
 const suiteMs = 180_000

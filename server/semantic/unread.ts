@@ -16,7 +16,7 @@ export interface Unread extends Span {
   readonly match?: Match
 }
 
-export interface Reading {
+export interface ReadState {
   /** What does not read of all that a prediction may rest on, in the order of the text. */
   readonly unread: readonly Unread[]
   /** A definition other than a profile or a run lost its name or key word, so that whoever names it cannot find it. */
@@ -38,10 +38,10 @@ function collect(chunk: Chunk, match: Match, into: Unread[], quiet: Span[]): voi
 }
 
 /** Evicted with the chunk itself. */
-const readings = new WeakMap<Chunk, Reading>()
+const readings = new WeakMap<Chunk, ReadState>()
 
 /** How a chunk reads. Computed once for a chunk. */
-export function readingOf(chunk: Chunk): Reading {
+export function readingOf(chunk: Chunk): ReadState {
   const known = readings.get(chunk)
   if (known !== undefined) return known
   const matches = matchChunk(chunk)

@@ -1,13 +1,13 @@
 /**
  * Packs the extension into one .vsix file, which is also what the screen tests install.
  *
- * Usage: node tests/setup/package.ts
+ * Usage: node client/scripts/package.ts
  */
 import { mkdirSync, readFileSync, statSync } from 'node:fs'
 import { join, relative } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { createVSIX } from '@vscode/vsce'
-import { buildBundles } from '../../client/build.ts'
+import { buildBundles } from './build.ts'
 
 const root = fileURLToPath(new URL('../..', import.meta.url))
 

@@ -2,7 +2,7 @@
  * Bundles what is shipped: the extension client, the language server and the command. The client and the server run with
  * and without Node; for a host with Node each has a second, small bundle that stands on the first.
  *
- * Usage: node client/build.ts [--development]
+ * Usage: node client/scripts/build.ts [--development]
  */
 import { chmodSync, copyFileSync, statSync } from 'node:fs'
 import { join } from 'node:path'
@@ -12,7 +12,7 @@ import { type Bundle, type BundleInputs, buildShared } from './shared-modules.ts
 
 export type BuildKind = 'shipped' | 'development'
 
-const root = fileURLToPath(new URL('..', import.meta.url))
+const root = fileURLToPath(new URL('../..', import.meta.url))
 
 const node: BuildOptions = { platform: 'node', format: 'cjs', target: 'node22' }
 const web: BuildOptions = { platform: 'browser', format: 'cjs', target: 'es2023' }

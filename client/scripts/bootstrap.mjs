@@ -3,7 +3,7 @@
  * JavaScript for Node 20, no dependency. It installs the packages when they are missing or differ from the lock file,
  * then hands over to a script run by the Node that comes with the packages.
  *
- * Usage: node tests/setup/bootstrap.mjs SCRIPT [argument …]
+ * Usage: node client/scripts/bootstrap.mjs SCRIPT [argument …]
  */
 import { spawnSync } from 'node:child_process'
 import { existsSync, readFileSync } from 'node:fs'
@@ -68,7 +68,7 @@ const major = Number.parseInt(process.versions.node, 10)
 if (major < 20) fail(`Node ${process.versions.node} is too old: install Node 20 or later.`)
 
 const [script, ...args] = process.argv.slice(2)
-if (script === undefined) fail('usage: node tests/setup/bootstrap.mjs SCRIPT [argument …]')
+if (script === undefined) fail('usage: node client/scripts/bootstrap.mjs SCRIPT [argument …]')
 
 if (!installed()) {
   // At this level npm does not warn that Node 20 is too old for packages that only ever run in the newer one.

@@ -2,7 +2,7 @@
  * Makes the README's picture from the one that the screen test `readme` leaves in test-output: few colours, so that it
  * takes little of the packed extension.
  *
- * Usage: npm run test:editor -- --look readme && node tests/setup/screenshot.ts
+ * Usage: npm run test:editor -- --look readme && node client/scripts/screenshot.ts
  */
 import { readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'

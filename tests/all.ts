@@ -8,9 +8,9 @@ import { spawnSync } from 'node:child_process'
 import { existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
-import { type Counts, readVitestCounts } from '../editor/counts.ts'
+import { type Counts, readVitestCounts } from './editor/counts.ts'
 
-const root = fileURLToPath(new URL('../..', import.meta.url))
+const root = fileURLToPath(new URL('..', import.meta.url))
 const output = join(root, 'test-output')
 const unitResults = join(output, 'unit-results.json')
 const editorSummary = join(output, 'editor-summary.json')
@@ -34,7 +34,7 @@ mkdirSync(output, { recursive: true })
 const steps = [
   run('types', 'node_modules/typescript/bin/tsc', '--noEmit', '-p', 'tsconfig.json'),
   run('lint', 'node_modules/@biomejs/biome/bin/biome', 'check', '--error-on-warnings', '.'),
-  run('build', 'client/build.ts'),
+  run('build', 'client/scripts/build.ts'),
 ]
 const unitStatus = run(
   'unit tests',
