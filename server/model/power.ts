@@ -23,6 +23,14 @@ export function dynamicWPerV2(part: Part, cores: number, activity: number, ratio
 }
 
 /**
+ * By how many kelvin a watt of all cores' dynamic power lifts the hottest core over the die: θ_core · u / n, u being
+ * the load's unevenness (model section 4).
+ */
+export function coreRiseKPerW(part: Part, load: { readonly cores: number; readonly uneven?: number }): number {
+  return (part.coreResistanceKPerW * (load.uneven ?? 1)) / load.cores
+}
+
+/**
  * Leakage power in watts per volt^k at a die temperature: L0 / V0^k · 2^((T − T0)/D).
  * Doubling interval D and exponent k are parameters to fit to the sample, not constants of nature.
  */

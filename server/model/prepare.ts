@@ -3,7 +3,7 @@
 import { type PlateCurve, prepareCurve } from './curve.ts'
 import { type RadiatorLaw, radiatorLaw } from './fan.ts'
 import { wetPointC } from './humidity.ts'
-import { dynamicWPerV2, leakageWPerVk } from './power.ts'
+import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk } from './power.ts'
 import { dieCeilingC, type Level, ladderLevels } from './ratio.ts'
 import { growthPerK, type HeatSource } from './source.ts'
 import type { Bench, Corner, Load, VoltageRow } from './types.ts'
@@ -120,7 +120,7 @@ export function ratioSource(prepared: PreparedBench, loaded: PreparedLoad, ratio
       growthPerK: prepared.growthPerK,
       dynamicBaseW,
       packageKPerW: part.packageResistanceKPerW,
-      coreKPerW: part.coreResistanceKPerW / cores,
+      coreKPerW: coreRiseKPerW(part, loaded.load),
       droop: straight
         ? []
         : [

@@ -28,7 +28,7 @@ export interface HeatSource {
   /** Dynamic power without load line. */
   readonly dynamicBaseW: number
   readonly packageKPerW: number
-  /** θ_core / n. */
+  /** θ_core · u / n, u being how uneven the load is. */
   readonly coreKPerW: number
   /** Empty without a load line. */
   readonly droop: readonly DroopPart[]

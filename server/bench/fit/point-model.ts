@@ -1,7 +1,7 @@
 import { coolerState } from '../../model/cooler.ts'
 import { evaluate, type PlateCurve, prepareCurve } from '../../model/curve.ts'
 import { radiatorLaw } from '../../model/fan.ts'
-import { powerAt } from '../../model/power.ts'
+import { coreRiseKPerW, powerAt } from '../../model/power.ts'
 import type { WorkLoad } from '../../model/prepare.ts'
 import type { Bench, Cooler, Corner, Part, Profile } from '../../model/types.ts'
 import { setVoltageRows, setVoltageV } from '../../model/voltage.ts'
@@ -135,7 +135,7 @@ export function pointFigures(
   const setV = inputs.voltageV ?? setVoltageV(setVoltageRows(part, profile.voltage), board, ratio)
   const loadLine = isMeasured ? 0 : board.loadLineOhm
   const growth = Math.LN2 / part.leakageDoublingK
-  const perCore = part.coreResistanceKPerW / point.load.cores
+  const perCore = coreRiseKPerW(part, point.load)
   const needsCurve =
     side === 'predicted' ||
     (inputs.plateC === undefined && (inputs.coolantC === undefined || cooler.kind === 'thermoelectric'))

@@ -5,7 +5,7 @@
 
 import { dutyAt, type RadiatorLaw, radiatorLaw, radiatorResistance } from '../fan.ts'
 import { ZERO_C_IN_K } from '../humidity.ts'
-import { dynamicWPerV2, leakageWPerVk, type PowerPoint } from '../power.ts'
+import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk, type PowerPoint } from '../power.ts'
 import type { WorkLoad } from '../prepare.ts'
 import type { Bench, Corner } from '../types.ts'
 import { dieVoltageV } from '../voltage.ts'
@@ -56,7 +56,7 @@ function radiatorFlow(law: RadiatorLaw, bench: Bench, corner: Corner, coolantC: 
 export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Network {
   const { part, cooler, board } = bench
   const { leakageExponent, packageResistanceKPerW: packageKPerW, sharedPowerW } = part
-  const coreKPerW = part.coreResistanceKPerW / load.cores
+  const coreKPerW = coreRiseKPerW(part, load)
   const loadLineOhm = board.loadLineOhm
   const leakageAtZero = leakageWPerVk(part, 0)
   const logLeakageAtZero = Math.log(leakageAtZero)
