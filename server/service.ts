@@ -13,6 +13,7 @@ import { probabilityInSlices, probabilityOf } from './semantic/probability.ts'
 import type { FileSystem } from './workspace/files.ts'
 import { createWorkspace, type Extent, type Workspace } from './workspace/workspace.ts'
 
+export { didYouMean } from '../grammar/nearest.ts'
 export { applyEdits } from '../grammar/printer.ts'
 export { baseUnit, findUnit, toBase } from '../grammar/units/units.ts'
 export type { RunsFit } from './bench/fit/runs.ts'
@@ -22,7 +23,6 @@ export type { ComparedFigure, ComparedRun } from './bench/run/compared.ts'
 export { logText, oddText, settingsText, stretchText, unmeasuredText, unsteadyText } from './bench/run/wording.ts'
 export { pageOf } from './checks/page.ts'
 export { checks, findCheck } from './checks/registry.ts'
-export { didYouMean } from './checks/support/nearest.ts'
 export {
   compareMarkdown,
   compareProfiles,
@@ -47,6 +47,7 @@ export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
 export { runsCold } from './semantic/coolers/index.ts'
 export { unreadWith } from './semantic/unread.ts'
+export * as wording from './wording/index.ts'
 
 /** Names of definitions that take the place of those a profile names. */
 export type StandInNames = Partial<Readonly<Record<keyof StandIns, string>>>

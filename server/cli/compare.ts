@@ -4,10 +4,9 @@ import { type Command, Option } from 'commander'
 import type { AtRevision } from '../features/compare/run-sides.ts'
 import type { Side } from '../features/compare/types.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import { compareMarkdown, compareProfiles, runsOfSide, type StandInNames } from '../service.ts'
+import { compareMarkdown, compareProfiles, runsOfSide, type StandInNames, wording } from '../service.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { type Loaded, loadAsked, type NamedProfile, profileAtRevision, profileNamed } from './named-profiles.ts'
-import { obstaclesOf } from './obstacles.ts'
 import { compareJson } from './output/compare-json.ts'
 import { compareText } from './output/compare-text.ts'
 import { standInOption } from './stand-ins.ts'
@@ -121,8 +120,8 @@ export function addCompare(program: Command, io: Io, finish: (code: ExitCode) =>
       } else if (options.output === 'markdown') io.out.write(compareMarkdown(comparison, show))
       else io.out.write(compareText(comparison, show, io))
       const obstacles = sides.flatMap(({ label, evaluation }) => {
-        const why = obstaclesOf(evaluation)
-        return why === undefined ? [] : [`${label} is not predicted: ${why}\n`]
+        const why = wording.obstacleText(evaluation)
+        return why === undefined ? [] : [`${label} is not predicted: ${why}.\n`]
       })
       for (const obstacle of obstacles) io.err.write(obstacle)
       finish(obstacles.length > 0 ? 1 : 0)

@@ -1,6 +1,6 @@
 import { type Command, Option } from 'commander'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import { allFiguresOf, createService, type Service, type StandInNames, seriesOf } from '../service.ts'
+import { allFiguresOf, createService, type Service, type StandInNames, seriesOf, wording } from '../service.ts'
 import { revisionAround } from '../workspace/git.ts'
 import { nodeFiles, nodeLogs } from '../workspace/node-files.ts'
 import { durationS } from './duration.ts'
@@ -8,7 +8,6 @@ import { type AskedFile, askedFiles, loadFiles } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { linesOf } from './lines.ts'
 import { readLogs } from './logs.ts'
-import { obstaclesOf } from './obstacles.ts'
 import { predictJson } from './output/predict-json.ts'
 import { predictText } from './output/predict-text.ts'
 import type { PredictedProfile, TimedProfile } from './output/predicted.ts'
@@ -136,8 +135,8 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
         io.out.write((timedOutputs[options.output] ?? seriesText)(runs, io))
       }
       const obstacles = profiles.flatMap(({ file, line, name, evaluation }) => {
-        const why = obstaclesOf(evaluation)
-        return why === undefined ? [] : `${file}:${line}: profile ${name} is not predicted: ${why}\n`
+        const why = wording.obstacleText(evaluation)
+        return why === undefined ? [] : `${file}:${line}: profile ${name} is not predicted: ${why}.\n`
       })
       for (const obstacle of obstacles) io.err.write(obstacle)
       finish(obstacles.length > 0 ? 1 : 0)

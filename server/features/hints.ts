@@ -4,12 +4,13 @@ import { roomCorners } from '../semantic/constants.ts'
 import { counts, type Definition, entry } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import type { Prediction } from '../semantic/predict.ts'
+import { settledCell } from '../wording/cells.ts'
+import { clockText, temperatureText } from '../wording/figures.ts'
+import { loadText } from '../wording/places.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
-import { clock, temperature } from './figures.ts'
 import { definitionHover } from './hover/definition.ts'
-import { paragraphs } from './hover/markdown.ts'
-import { loadText, settledCell } from './hover/predicted.ts'
 import { stepRowHover } from './hover/steps.ts'
+import { paragraphs } from './markdown.ts'
 import { activeCores, highest } from './profiles.ts'
 import { isSettled } from './settled.ts'
 
@@ -76,7 +77,7 @@ function stepHints(view: FileView, evaluation: Evaluation, base: number): readon
     const found = evaluation.input.bench === undefined ? undefined : slowest(evaluation, row)
     // A row that no load reaches has no figure; one that does not read now may have had one.
     if (found === undefined) return settled ? [] : [{ ...place, label: undefined }]
-    return [{ ...place, label: clock(found.settled.clockMhz) }]
+    return [{ ...place, label: clockText(found.settled.clockMhz) }]
   })
 }
 
@@ -96,7 +97,7 @@ function roomHint(text: string, room: Definition, base: number): readonly Hint[]
   const corners = roomCorners(room).value
   if (corners === undefined || corners.length === 0) return []
   const points = corners.map(({ airC, humidityPct }) => wetPointC(airC, humidityPct))
-  const [low, high] = [Math.min(...points), Math.max(...points)].map(temperature)
+  const [low, high] = [Math.min(...points), Math.max(...points)].map(temperatureText)
   const dew = corners.every(({ airC, humidityPct }) => dewPointC(airC, humidityPct) >= 0)
   const label = `${dew ? 'dew' : 'dew or frost'} point ${low === high ? low : `${low} to ${high}`}`
   return [{ offset: lineEnd(text, base + room.nameSpan.end), label, key: room.name, kind: 'dew', settled: true }]

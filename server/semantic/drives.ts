@@ -3,9 +3,9 @@
 import type { Match } from '../../grammar/values.ts'
 import { wetPointC } from '../model/index.ts'
 import type { Bench, Corner, Drive } from '../model/types.ts'
+import { plain } from '../wording/figures.ts'
 import { drivenPlate } from './coolers/index.ts'
 import { quantity } from './definitions.ts'
-import { plain } from './plain.ts'
 
 type DriveOf<K extends Drive['kind']> = Extract<Drive, { readonly kind: K }>
 

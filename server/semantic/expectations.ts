@@ -2,10 +2,11 @@ import type { Item } from '../../grammar/tree.ts'
 import { fromBase } from '../../grammar/units/units.ts'
 import type { Match, Quantity } from '../../grammar/values.ts'
 import type { Bench, Settled, Transient } from '../model/index.ts'
+import { brokenText, missingText } from '../wording/missing.ts'
 import { loadConstants } from './constants.ts'
 import { quantity, text } from './definitions.ts'
 import type { Evaluation } from './evaluate.ts'
-import type { Missing, ProfileInput } from './input.ts'
+import type { ProfileInput } from './input.ts'
 import { runOverTime, warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
@@ -131,23 +132,14 @@ export function meets(value: number, compare: '>=' | '<=', target: Quantity): bo
   return compare === '>=' ? value >= target.value - tolerance : value <= target.value + tolerance
 }
 
-/** What is missing, in words. */
-export function missingWords({ kind, definition, word, broken }: Missing): string {
-  if (kind === 'profile') return broken ? `\`${word}\` does not read` : `the profile has no \`${word}\``
-  if (definition === undefined) return `the ${kind} it names is not known`
-  return broken
-    ? `\`${word}\` of ${kind} \`${definition.name}\` does not read`
-    : `${kind} \`${definition.name}\` has no \`${word}\``
-}
-
 function whyNothing(evaluation: Evaluation, load: string): string {
   const { profile, input } = evaluation
-  if (profile.broken === 'unknown') return 'the profile it starts from is not known'
-  if (profile.broken === 'cycle') return 'the profile starts from itself'
+  const broken = brokenText(profile.broken)
+  if (broken !== undefined) return broken
   const definition = profile.loads.find(other => other.name === load)
   const lacks = input.missing.filter(missing => missing.kind !== 'load' || missing.definition === definition)
   const first = lacks[0]
-  if (first !== undefined) return lacks.length === 1 ? missingWords(first) : `${missingWords(first)}, and more`
+  if (first !== undefined) return lacks.length === 1 ? missingText(first) : `${missingText(first)}, and more`
   if (load === 'off') return 'the plate is not driven when the machine is off: the cooler says no `drive-when-off yes`'
   if (definition === undefined) return `no load is called \`${load}\``
   const from = loadConstants(definition).value?.fromCores ?? 0

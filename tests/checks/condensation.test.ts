@@ -18,7 +18,7 @@ describe('condensation', () => {
     expect(found?.under).toBe('drive hold 8 °C')
     // The dew point of 24 °C and 55 % is 14.40 °C (Magnus form; a printed table has 15.4 °C for 25 °C and 55 %).
     expect(found?.finding.message).toContain(
-      'at 24 °C air and 55 % humidity: the plate is at 8 °C, 6.4 K below the dew point of 14.4 °C',
+      'at 24 °C air and 55 % humidity: the plate is at 8.0 °C, 6.4 K below the dew point of 14.4 °C',
     )
     expect(found?.finding.severity).toBe('error')
     expect(found?.finding.room).toBe('shed')
@@ -61,7 +61,7 @@ describe('condensation', () => {
   })
 
   it('looks at the coolant of a chilled cooler, which is colder than its plate', async () => {
-    expect(await messageOf(code, chilled)).toContain('the coolant is at 8 °C, 6.4 K below')
+    expect(await messageOf(code, chilled)).toContain('the coolant is at 8.0 °C, 6.4 K below')
     expect(await placesOf(code, edited(chilled, ['coolant 8 °C', 'coolant 14.5 °C']))).toEqual([])
     // 14.40 °C + 3 K, in half kelvins.
     expect(await fixed(code, chilled)).toContain('coolant 17.5 °C')

@@ -7,7 +7,7 @@ const code = 'drive-excess'
 describe('drive-excess', () => {
   it('names both currents and both plates', async () => {
     expect(await placesOf(code, demo(code))).toEqual(['drive full'])
-    expect(await messageOf(code, demo(code))).toMatch(/14 A through the modules.*would serve every load/)
+    expect(await messageOf(code, demo(code))).toMatch(/14.0 A through the modules.*would serve every load/)
   })
 
   it('lets a current pass that is coldest nowhere before its limit', async () => {

@@ -14,7 +14,7 @@ describe('voltage-short', () => {
     expect(message).toContain('the die gets 1.201 V of the 1.235 V set')
     expect(message).toContain('needs 1.226 V')
     // Told upwards: whoever enters the figure is not to be short of it.
-    expect(message).toContain('the load line takes 33.7 mV')
+    expect(message).toContain('the load line takes 34 mV')
     expect(message).toContain('`core needs + 35 mV` would do')
     expect({ load, room, profile, severity }).toEqual({
       load: 'burn',
@@ -106,7 +106,7 @@ describe('voltage-short', () => {
       ['  core-voltage-step 5 mV\n', ''],
       ['needs + 10 mV', 'needs - 1 mV'],
     )
-    expect(await messageOf(code, exact)).toContain('1 mV short, less than a meter tells apart')
+    expect(await messageOf(code, exact)).toContain('1.0 mV short, less than a meter tells apart')
     expect(await messageOf(code, edited(exact, ['- 1 mV', '- 10 mV']))).toContain('silent errors and a rare crash')
     expect(await messageOf(code, edited(exact, ['- 1 mV', '- 30 mV']))).toContain(
       'enough for crashes and silent errors',

@@ -148,7 +148,7 @@ describe('predict', () => {
     })
     const { code, out, err } = await detent(folder.path, ['predict', '--output', 'json'])
     expect(code).toBe(1)
-    expect(err).toMatch(/^a\.detent:\d+: profile daily is not predicted: part sample has no switching\.\n$/)
+    expect(err).toMatch(/^a\.detent:\d+: profile daily is not predicted: part `sample` has no `switching`\.\n$/)
     const { predictions: rows } = JSON.parse(out) as { predictions: readonly Row[] }
     expect(new Set(rows.map(row => row.file))).toEqual(new Set(['b.detent']))
   })
@@ -160,9 +160,9 @@ describe('predict', () => {
       'c.detent': 'detent 1\nprofile night based-on dusk { vector -1x }\n',
     })
     const { err } = await detent(folder.path, ['predict'])
-    expect(err).toContain('the room it names is not there')
-    expect(err).toContain('switching of part sample does not read')
-    expect(err).toContain('the profile it starts from is not there')
+    expect(err).toContain('the room it names is not known')
+    expect(err).toContain('`switching` of part `sample` does not read')
+    expect(err).toContain('the profile it starts from is not known')
   })
 
   it('has nothing to say where there are no profiles', async () => {

@@ -167,7 +167,7 @@ describe('a row of steps', () => {
   it('says what is missing instead of guessing', async () => {
     const { text } = await hoverIn(at('57x\n    3', bench.replace('  switching 2.1 nF\n', '') + profile))
     expect(rows(text)).toEqual([])
-    expect(text).toContain('Nothing is predicted yet: `switching` is missing in part `sample-b7`')
+    expect(text).toContain('Nothing is predicted: part `sample-b7` has no `switching`')
   })
 })
 
@@ -362,8 +362,8 @@ describe('keys of the bench', () => {
     ).text
     expect(chilled).toContain('With the coolant as the chiller holds it')
     // At 18 °C, 40 % the dew point is 4.2 °C, which a coolant of 8 °C never comes to; at 24 °C, 55 % it is 14.4 °C.
-    expect(rows(chilled).find(row => row[0] === 'is at the dew or frost point')?.[1]).toBe('-')
-    expect(chilled).toContain('A `-` stands where the plate is warmer than that without any heat.')
+    expect(rows(chilled).find(row => row[0] === 'is at the dew or frost point')?.[1]).toBe('–')
+    expect(chilled).toContain('A `–` stands where the plate is warmer than that without any heat.')
   })
 })
 

@@ -16,7 +16,7 @@ export interface Import {
 }
 
 const language = ['grammar/units', 'grammar/vocabulary', 'grammar']
-const figures = [...language, 'server/model', 'server/semantic', 'server/bench', 'server/workspace']
+const figures = [...language, 'server/model', 'server/wording', 'server/semantic', 'server/bench', 'server/workspace']
 const service = [...figures, 'server/checks', 'server/features']
 const node = /^node:/
 
@@ -26,9 +26,10 @@ const rules: Readonly<Record<string, Rule>> = {
   'grammar/vocabulary': { parts: ['grammar/units'] },
   grammar: { parts: ['grammar/units', 'grammar/vocabulary'], packages: [/^chevrotain$/] },
   'server/model': { parts: [] },
-  'server/semantic': { parts: [...language, 'server/model'] },
+  'server/wording': { parts: [...language, 'server/model'] },
+  'server/semantic': { parts: [...language, 'server/model', 'server/wording'] },
   'server/bench': {
-    parts: [...language, 'server/model', 'server/semantic'],
+    parts: [...language, 'server/model', 'server/wording', 'server/semantic'],
     packages: [/^papaparse$/, /^@stdlib\/stats-base-dists-/],
   },
   'server/workspace': {

@@ -1,8 +1,8 @@
 import type { Prediction } from '../../semantic/predict.ts'
+import type { BandsRow } from '../../semantic/profile-values.ts'
+import { clockText, fixed, ratioText, temperatureText } from '../../wording/figures.ts'
 import { caseText, moreCases, rowOf } from '../support/ladder-facts.ts'
 import { hasOwnPredictions, settingPlace } from '../support/place.ts'
-import type { BandsRow } from '../support/profile-values.ts'
-import { figure } from '../support/words.ts'
 import type { Check } from '../types.ts'
 
 interface Group {
@@ -43,7 +43,7 @@ export const bandAlternating: Check = {
       if (ratioHigh === null || ratioLow === null || clockMhz === null || shareHigh === null || dieC === null) continue
       yield {
         at: settingPlace(profile, row.sourced),
-        message: `Under ${caseText(worst)} the clock goes back and forth between ${figure(ratioHigh)}x and ${figure(ratioLow)}x with the die at ${figure(dieC, 1)} °C${moreCases(cases)}. The work gets the mean: ${figure(clockMhz / 1000, 2)} GHz, ${figure(shareHigh * 100, 0)} % of the time at the faster. Judge the profile by that; for one steady value lower the step or move the threshold.`,
+        message: `Under ${caseText(worst)} the clock goes back and forth between ${ratioText(ratioHigh)} and ${ratioText(ratioLow)} with the die at ${temperatureText(dieC)}${moreCases(cases)}. The work gets the mean: ${clockText(clockMhz)}, ${fixed(shareHigh * 100, 0)} % of the time at the faster. Judge the profile by that; for one steady value lower the step or move the threshold.`,
         load: load.name,
       }
     }

@@ -1,7 +1,7 @@
+import { type BandsRow, bandsRows, partCores } from '../../semantic/profile-values.ts'
+import { statedText } from '../../wording/figures.ts'
 import { removeFix } from '../support/edits.ts'
 import { headPlace, isOwnMistake, settingPlace } from '../support/place.ts'
-import { type BandsRow, bandsRows, partCores } from '../support/profile-values.ts'
-import { figure } from '../support/words.ts'
 import type { Check, Fix } from '../types.ts'
 
 /** Whether `other` gives back as much at every temperature from the row's threshold on; of two equal rows the first does. */
@@ -70,7 +70,7 @@ export const bandNoEffect: Check = {
         message:
           first === undefined
             ? 'This row gives back nothing. Remove it, or let it give back a ratio step.'
-            : `Already above ${figure(first.aboveC)} °C ${figure(first.drop)}x is given back, so this row changes nothing: rows count from the step, not from the row before. Remove it, or let it give back more than ${figure(first.drop)}x.`,
+            : `Already above ${statedText(first.aboveC, '°C')} ${statedText(first.drop, 'x')} is given back, so this row changes nothing: rows count from the step, not from the row before. Remove it, or let it give back more than ${statedText(first.drop, 'x')}.`,
         fixes: [
           removeFix('Remove this row', chunk, row.sourced.match.statement),
           ...(first !== undefined && cover?.length === 1 ? swapFix(row, first) : []),

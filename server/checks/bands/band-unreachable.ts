@@ -1,11 +1,11 @@
 import { dieCeilingC } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
 import type { Prediction } from '../../semantic/predict.ts'
+import { type BandsRow, bandsRows, sameRatio } from '../../semantic/profile-values.ts'
+import { statedText, temperatureText } from '../../wording/figures.ts'
 import { choice, removeFix } from '../support/edits.ts'
 import { levelsUnderCap, sameC } from '../support/ladder-facts.ts'
 import { hasOwnPredictions, isOwn, settingPlace } from '../support/place.ts'
-import { type BandsRow, bandsRows, sameRatio } from '../support/profile-values.ts'
-import { figure } from '../support/words.ts'
 import type { Check } from '../types.ts'
 
 /** Whether the die came to the row's threshold on its way to where the load settled. */
@@ -45,8 +45,8 @@ export const bandUnreachable: Check = {
       yield {
         at: settingPlace(profile, row.sourced),
         message: isOutside
-          ? `At ${figure(ceilingC)} °C the die limit gives ratio back by itself, so a band above ${figure(row.aboveC)} °C never acts: lower its threshold below the limit, or leave it out.`
-          : `No load comes to ${figure(row.aboveC)} °C with these core counts; the hottest settles at ${figure(hottest, 1)} °C. If the band is meant to act, lower its threshold.`,
+          ? `At ${statedText(ceilingC, '°C')} the die limit gives ratio back by itself, so a band above ${statedText(row.aboveC, '°C')} never acts: lower its threshold below the limit, or leave it out.`
+          : `No load comes to ${statedText(row.aboveC, '°C')} with these core counts; the hottest settles at ${temperatureText(hottest)}. If the band is meant to act, lower its threshold.`,
         ...(isOwn(profile, row.sourced)
           ? { fixes: [choice(removeFix('Remove this row', row.sourced.definition.chunk, row.sourced.match.statement))] }
           : {}),

@@ -1,6 +1,6 @@
+import { type BandsRow, bandsRows, coveredCounts, missingCounts, partCores } from '../../semantic/profile-values.ts'
+import { activeCoresText, coresText } from '../../wording/counts.ts'
 import { isOwn, isOwnMistake, settingPlace } from '../support/place.ts'
-import { type BandsRow, bandsRows, coveredCounts, missingCounts, partCores } from '../support/profile-values.ts'
-import { activeCores, coresText, countsText } from '../support/words.ts'
 import type { Check, Fix } from '../types.ts'
 
 /** All rows that end where the gap begins (or begin where it ends) are widened over it together. */
@@ -8,11 +8,11 @@ function fixesFor(rows: readonly BandsRow[], gap: { readonly from: number; reado
   const widened = (beside: readonly BandsRow[], which: 'before' | 'after'): Fix[] => {
     if (beside.length === 0) return []
     const edits = beside.map(row => {
-      const text = which === 'before' ? countsText(row.from, gap.to) : countsText(gap.from, row.to)
+      const text = which === 'before' ? coresText(row.from, gap.to) : coresText(gap.from, row.to)
       return { chunk: row.sourced.definition.chunk, ...row.countsSpan, text }
     })
     const neighbour = which === 'before' ? coresText(gap.from - 1) : coresText(gap.to + 1)
-    return [{ title: `Let the bands for ${neighbour} hold for ${activeCores(gap.from, gap.to)} too`, edits }]
+    return [{ title: `Let the bands for ${neighbour} hold for ${activeCoresText(gap.from, gap.to)} too`, edits }]
   }
   return [
     ...widened(
@@ -48,7 +48,7 @@ export const bandsMissingCores: Check = {
       const fixes = isOwn(profile, table) ? fixesFor(rows, gap) : []
       yield {
         at: settingPlace(profile, table),
-        message: `No band speaks of ${activeCores(gap.from, gap.to)} of the part's ${cores}. With that many nothing is given back before the die limit: add a row, or widen the ones beside it.`,
+        message: `No band speaks of ${activeCoresText(gap.from, gap.to)} of the part's ${cores}. With that many nothing is given back before the die limit: add a row, or widen the ones beside it.`,
         ...(fixes.length > 0 ? { fixes } : {}),
       }
     }

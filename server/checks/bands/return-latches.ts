@@ -2,11 +2,11 @@ import { highestRootBelow, prepareBench, prepareCorner, prepareLoad, ratioSource
 import type { Bench } from '../../model/types.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { Prediction } from '../../semantic/predict.ts'
+import { type BandsRow, sameRatio } from '../../semantic/profile-values.ts'
+import { ratioText, statedText, temperatureText } from '../../wording/figures.ts'
 import { replaceFix } from '../support/edits.ts'
 import { caseText, levelsUnderCap, moreCases, rowOf, sameC } from '../support/ladder-facts.ts'
 import { hasOwnPredictions, isOwn, settingPlace } from '../support/place.ts'
-import { type BandsRow, sameRatio } from '../support/profile-values.ts'
-import { figure } from '../support/words.ts'
 import type { Check, Fix } from '../types.ts'
 
 /** A band that, once entered, is not left again while the load lasts. */
@@ -58,14 +58,14 @@ function messageOf(
   returnK: number,
   cases: number,
 ): string {
-  const back = `${figure(enteredC - returnK, 1)} °C`
-  const rest = `${figure(restC, 1)} °C`
+  const back = statedText(enteredC - returnK, '°C')
+  const rest = temperatureText(restC)
   const where = `Under ${caseText(prediction)}`
-  const remedy = `Choose a return of less than ${figure(Math.floor((enteredC - restC) * 10) / 10, 1)} K, or a deeper band.`
+  const remedy = `Choose a return of less than ${statedText(Math.floor((enteredC - restC) * 10) / 10, 'K')}, or a deeper band.`
   if (way === 'from-cold') {
-    return `${where} this band is entered at ${figure(enteredC)} °C, and at ${figure(ratio)}x the die then rests at ${rest}${moreCases(cases)}. That is not below ${back}, where the band is left: the clock does not come back to ${figure(fasterRatio)}x as long as the load lasts. ${remedy}`
+    return `${where} this band is entered at ${statedText(enteredC, '°C')}, and at ${ratioText(ratio)} the die then rests at ${rest}${moreCases(cases)}. That is not below ${back}, where the band is left: the clock does not come back to ${ratioText(fasterRatio)} as long as the load lasts. ${remedy}`
   }
-  return `${where} ${figure(fasterRatio)}x holds from cold${moreCases(cases)}. Once something has warmed the die past ${figure(enteredC)} °C, though, it rests at ${rest} with ${figure(ratio)}x, not below ${back}, where the band is left: ${figure(fasterRatio)}x does not come back as long as the load lasts. ${remedy}`
+  return `${where} ${ratioText(fasterRatio)} holds from cold${moreCases(cases)}. Once something has warmed the die past ${statedText(enteredC, '°C')}, though, it rests at ${rest} with ${ratioText(ratio)}, not below ${back}, where the band is left: ${ratioText(fasterRatio)} does not come back as long as the load lasts. ${remedy}`
 }
 
 interface Group {
@@ -112,7 +112,7 @@ export const returnLatches: Check = {
     const stated = bands && quantity(bands.match, 'return')
     const fixes: Fix[] = []
     if (bands !== undefined && stated !== undefined && isOwn(profile, bands)) {
-      const text = `${figure(Math.max(0, Math.floor((narrowest - sameC) * 10) / 10), 1)} K`
+      const text = statedText(Math.max(0, Math.floor((narrowest - sameC) * 10) / 10), 'K')
       const at = { chunk: bands.definition.chunk, start: stated.start, end: stated.end }
       fixes.push(replaceFix(`Narrow the return to ${text}`, at, text))
     }

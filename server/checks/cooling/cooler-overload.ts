@@ -1,7 +1,8 @@
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { differenceText, powerText, statedText, temperatureText } from '../../wording/figures.ts'
+import { pointWords } from '../../wording/places.ts'
 import { sustainedFix } from '../support/physics-limits.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
-import { celsius, kelvin, pointWords, watts } from '../support/physics-words.ts'
 import { stepWayOut } from '../support/what-if.ts'
 import type { Check } from '../types.ts'
 
@@ -40,7 +41,7 @@ export const coolerOverload: Check = {
         yield {
           at,
           ...originOf(evaluation, worst),
-          message: `${pointWords(worst)} puts ${watts(worst.settled.powerW ?? 0)} into a cooler rated for ${watts(ratingW)}: ${watts(over(worst) ?? 0)} too much. Nobody vouches for a cooler above its rating.${answer.words === '' ? ' Lower this step, or take a bigger cooler.' : answer.words}`,
+          message: `${pointWords(worst)} puts ${powerText(worst.settled.powerW ?? 0)} into a cooler rated for ${statedText(ratingW, 'W')}: ${powerText(over(worst) ?? 0)} too much. Nobody vouches for a cooler above its rating.${answer.words === '' ? ' Lower this step, or take a bigger cooler.' : answer.words}`,
           fixes: answer.fixes,
         }
       }
@@ -56,7 +57,7 @@ export const coolerOverload: Check = {
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} puts ${watts(worst.settled.powerW ?? 0)} into the plate, which then stands at ${celsius(worst.settled.plateC ?? 0)}, ${kelvin(plateOverHot(worst.settled) ?? 0)} above its own hot side: the modules pump nothing any more and only heat the loop.${out.words === '' ? ' Take more modules, or a plain loop for this load.' : out.words}`,
+        message: `${pointWords(worst)} puts ${powerText(worst.settled.powerW ?? 0)} into the plate, which then stands at ${temperatureText(worst.settled.plateC ?? 0)}, ${differenceText(plateOverHot(worst.settled) ?? 0)} above its own hot side: the modules pump nothing any more and only heat the loop.${out.words === '' ? ' Take more modules, or a plain loop for this load.' : out.words}`,
         fixes: out.fixes,
       }
     }

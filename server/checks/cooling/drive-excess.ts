@@ -3,9 +3,11 @@ import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { inUnit } from '../../wording/entered.ts'
+import { currentText, statedText, temperatureText } from '../../wording/figures.ts'
+import { pointWords } from '../../wording/places.ts'
 import { replace } from '../support/physics-edits.ts'
 import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
-import { amperes, celsius, inUnit, pointWords } from '../support/physics-words.ts'
 import type { Check, Fix } from '../types.ts'
 
 /** By how many amperes the plate is driven past the current that makes it coldest; undefined where it is not. */
@@ -62,11 +64,11 @@ export const driveExcess: Check = {
     const { point, bad } = found
     const { driveA, plateC, notes } = point.settled
     const answer = currentThatHolds(bench, bad)
-    const way = answer === undefined ? '' : ` ${amperes(answer)} would serve every load.`
+    const way = answer === undefined ? '' : ` ${statedText(answer, 'A')} would serve every load.`
     yield {
       at: keyPlace(evaluation, 'drive', 'cooler'),
       ...originOf(evaluation, point),
-      message: `${pointWords(point)}: ${amperes(driveA ?? 0)} through the modules leaves the plate at ${celsius(plateC ?? 0)}; ${amperes(notes.coldestA ?? 0)} would bring it to ${celsius(notes.coldestPlateC ?? 0)} at the same heat. Beyond that the current heats more than it pumps.${way}`,
+      message: `${pointWords(point)}: ${currentText(driveA)} through the modules leaves the plate at ${temperatureText(plateC ?? 0)}; ${currentText(notes.coldestA ?? 0)} would bring it to ${temperatureText(notes.coldestPlateC ?? 0)} at the same heat. Beyond that the current heats more than it pumps.${way}`,
       fixes: answer === undefined ? [] : lowerCurrent(evaluation, answer),
     }
   },

@@ -1,11 +1,13 @@
+import { readsWhole } from '../../semantic/attempted.ts'
 import { kindOf } from '../../semantic/coolers/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import { envelopeOf } from '../../semantic/envelope.ts'
 import { tableRows } from '../../semantic/profile.ts'
-import { readsWhole } from '../support/attempted.ts'
+import { inUnit } from '../../wording/entered.ts'
+import { percentText, temperatureText } from '../../wording/figures.ts'
+import { pointWords } from '../../wording/places.ts'
 import { replace } from '../support/physics-edits.ts'
 import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
-import { celsius, inUnit, percent, pointWords } from '../support/physics-words.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check, FixEdit } from '../types.ts'
 import { fanRows } from './fan-falling.ts'
@@ -45,11 +47,11 @@ export const fanBelowData: Check = {
     yield {
       at: slowest === undefined ? keyPlace(evaluation, 'fan') : settingPlace(profile, slowest.sourced),
       ...originOf(evaluation, point),
-      message: `${pointWords(point)} settles at ${percent(fanPct ?? 0)} fan duty (coolant ${celsius(coolantC ?? 0)}), below the ${percent(lowestPct)} that the radiator was measured at: it cools less than predicted${fanPct === 0 ? ', far less with the fan stopped' : ''}. Keep the fan at ${percent(lowestPct)} or more, or measure the radiator there.`,
+      message: `${pointWords(point)} settles at ${percentText(fanPct ?? 0)} fan duty (coolant ${temperatureText(coolantC ?? 0)}), below the ${percentText(lowestPct)} that the radiator was measured at: it cools less than predicted${fanPct === 0 ? ', far less with the fan stopped' : ''}. Keep the fan at ${percentText(lowestPct)} or more, or measure the radiator there.`,
       fixes:
         edits.length === 0 || edits.length < low.length
           ? []
-          : [{ title: `Keep the fan at ${percent(lowestPct)} or more`, edits, preferred: true }],
+          : [{ title: `Keep the fan at ${percentText(lowestPct)} or more`, edits, preferred: true }],
     }
   },
 }

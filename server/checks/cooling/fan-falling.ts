@@ -1,7 +1,8 @@
 import { quantity } from '../../semantic/definitions.ts'
 import { type Sourced, tableRows } from '../../semantic/profile.ts'
+import { inUnit } from '../../wording/entered.ts'
+import { percentText, statedText } from '../../wording/figures.ts'
 import { replace } from '../support/physics-edits.ts'
-import { celsius, inUnit, percent } from '../support/physics-words.ts'
 import { headPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
 
@@ -42,7 +43,7 @@ export const fanFalling: Check = {
         const text = written && inUnit(highest.dutyPct, written.unit, Number.isInteger(highest.dutyPct) ? 0 : 1, 'up')
         yield {
           at: headPlace(own, row.sourced.match),
-          message: `At ${celsius(row.coolantC)} the fan turns at ${percent(row.dutyPct)}, less than the ${percent(highest.dutyPct)} at ${celsius(highest.coolantC)}: as the loop warms it is cooled less, and may stay hot. Write ${percent(highest.dutyPct)} or more.`,
+          message: `At ${statedText(row.coolantC, '°C')} the fan turns at ${percentText(row.dutyPct)}, less than the ${percentText(highest.dutyPct)} at ${statedText(highest.coolantC, '°C')}: as the loop warms it is cooled less, and may stay hot. Write ${percentText(highest.dutyPct)} or more.`,
           fixes:
             written === undefined || text === undefined
               ? []

@@ -2,7 +2,7 @@ import { HEAT_RATIO_TOLERANCE, moduleFromDatasheet, ZERO_C_IN_K } from '../../mo
 import { moduleDatasheet } from '../../semantic/constants.ts'
 import { coolerKinds } from '../../semantic/coolers/index.ts'
 import { entry } from '../../semantic/definitions.ts'
-import { figure, watts } from '../support/physics-words.ts'
+import { powerText, significant, statedText } from '../../wording/figures.ts'
 import { headPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
 
@@ -31,7 +31,7 @@ export const moduleInconsistent: Check = {
       const off = 100 * Math.abs(heatRatio - 1)
       yield {
         at: headPlace(definition, heat),
-        message: `\`heat ${watts(sheet.heatW)}\` is ${figure(off, 1)} % ${heatRatio < 1 ? 'less' : 'more'} than the ${watts(computedW)} that current, voltage and difference come to. The plate is predicted from those three: compare the four figures with one row of the datasheet, all at one hot side.`,
+        message: `\`heat ${statedText(sheet.heatW, 'W')}\` is ${significant(off, 3)} % ${heatRatio < 1 ? 'less' : 'more'} than the ${powerText(computedW)} that current, voltage and difference come to. The plate is predicted from those three: compare the four figures with one row of the datasheet, all at one hot side.`,
       }
     }
   },

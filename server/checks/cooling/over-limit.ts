@@ -1,8 +1,10 @@
 import { type Bench, dieCeilingC, settle } from '../../model/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
+import { inUnit } from '../../wording/entered.ts'
+import { differenceText, powerText, statedText, temperatureText } from '../../wording/figures.ts'
+import { pointWords } from '../../wording/places.ts'
 import { replace } from '../support/physics-edits.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
-import { celsius, inUnit, kelvin, pointWords, watts } from '../support/physics-words.ts'
 import { settleAgain, withLimits } from '../support/what-if.ts'
 import type { Check, Fix } from '../types.ts'
 
@@ -29,7 +31,7 @@ export const overLimit: Check = {
       const { worst, at } = group
       const dieC = worst.settled.dieC ?? 0
       const margin = settle(bench, worst.load, worst.corner)?.marginW ?? null
-      const watt = margin !== null && margin < 0 ? ` ${watts(-margin)} less heat would hold.` : ''
+      const watt = margin !== null && margin < 0 ? ` ${powerText(-margin)} less heat would hold.` : ''
       const holdsOn = (other: Bench): boolean =>
         group.bad.every(point => {
           const state = settleAgain(other, point)?.state
@@ -51,7 +53,7 @@ export const overLimit: Check = {
       ) {
         if (holdsOn(withLimits(bench, { dieC: raisedC }))) {
           const text = inUnit(raisedC, stated.unit, 0)
-          raise = ` A die limit of ${text} could be kept, if the maker's data and your own care for the part allow it; the part's own is ${celsius(bench.part.dieLimitC)}.`
+          raise = ` A die limit of ${text} could be kept, if the maker's data and your own care for the part allow it; the part's own is ${statedText(bench.part.dieLimitC, '°C')}.`
           // The one edit that loosens a protection: for a person who has read why, never taken without thinking.
           const title = `Raise the die limit to ${text}, only if the maker's data allow it`
           fixes.push({ title, edits: [replace(die.definition, stated, text)] })
@@ -60,7 +62,7 @@ export const overLimit: Check = {
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} rests at ${celsius(dieC)}, ${kelvin(dieC - ceilingC)} above the die limit of ${celsius(ceilingC)}, with nothing left to give back: long stays up there age the part or trip the machine. No lower step would help.${watt}${fanned}${raise}`,
+        message: `${pointWords(worst)} rests at ${temperatureText(dieC)}, ${differenceText(dieC - ceilingC)} above the die limit of ${statedText(ceilingC, '°C')}, with nothing left to give back: long stays up there age the part or trip the machine. No lower step would help.${watt}${fanned}${raise}`,
         fixes,
       }
     }

@@ -1,5 +1,6 @@
+import { differenceText, fixed, temperatureText } from '../../wording/figures.ts'
+import { pointWords } from '../../wording/places.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
-import { celsius, figure, kelvin, pointWords } from '../support/physics-words.ts'
 import { stepWayOut } from '../support/what-if.ts'
 import type { Check } from '../types.ts'
 
@@ -29,7 +30,7 @@ export const runawayNear: Check = {
       const slope = worst.settled.notes.slope ?? 0
       const grows =
         slope < 1
-          ? `one kelvin more in the room becomes ${kelvin(1 / (1 - slope))} at the die`
+          ? `one kelvin more in the room becomes ${differenceText(1 / (1 - slope))} at the die`
           : 'the least warming carries it away'
       const out = stepWayOut(evaluation, group, settled => {
         return settled.state !== 'runaway' && slopeOver(settled.notes.slope) === undefined
@@ -37,7 +38,7 @@ export const runawayNear: Check = {
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} settles at ${celsius(worst.settled.dieC ?? 0)} with a slope of ${figure(slope, 2)}, above ${nearSlope}: ${grows}, so dust or a warm day can tip it into runaway.${out.words === '' ? ' A cooler with less resistance lowers it.' : out.words}`,
+        message: `${pointWords(worst)} settles at ${temperatureText(worst.settled.dieC ?? 0)} with a slope of ${fixed(slope, 2)}, above ${nearSlope}: ${grows}, so dust or a warm day can tip it into runaway.${out.words === '' ? ' A cooler with less resistance lowers it.' : out.words}`,
         fixes: out.fixes,
       }
     }

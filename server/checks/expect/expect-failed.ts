@@ -1,8 +1,8 @@
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../semantic/expectations.ts'
+import { rounded } from '../../wording/entered.ts'
 import { decimalsFor, failedText } from '../support/expect-words.ts'
 import { replace, stateIn } from '../support/physics-edits.ts'
-import { rounded } from '../support/physics-words.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check, Fix } from '../types.ts'
 

@@ -1,8 +1,8 @@
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Scope } from '../../semantic/scope.ts'
+import { quotedList } from '../../wording/counts.ts'
 import { choice, replaceFix } from '../support/edits.ts'
 import { namePlace, placeIn } from '../support/place.ts'
-import { quotedList } from '../support/words.ts'
 import type { Check, Fix } from '../types.ts'
 
 /** The profiles of the circle that this one is part of, itself first; undefined where it is in none. */

@@ -3,11 +3,11 @@ import { coolerKinds } from '../../semantic/coolers/index.ts'
 import { type Definition, entries, quantity } from '../../semantic/definitions.ts'
 import { correlationIn } from '../../semantic/gather.ts'
 import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
+import { quotedList } from '../../wording/counts.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { removeFix } from '../support/edits.ts'
 import { headPlace, isOwn } from '../support/place.ts'
 import { matchesOfChunk } from '../support/walk.ts'
-import { quotedList } from '../support/words.ts'
 import type { Check, Found } from '../types.ts'
 
 function unused(profile: ResolvedProfile, sourced: Sourced, why: string): Found {

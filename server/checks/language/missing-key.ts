@@ -1,15 +1,15 @@
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { languageVersion, type Word, wordsIn } from '../../../grammar/vocabulary/index.ts'
+import { isAttempted } from '../../semantic/attempted.ts'
 import { missingInModule } from '../../semantic/constants.ts'
 import { type Definition, entry, mentions, text } from '../../semantic/definitions.ts'
 import { type ResolvedProfile, resolveProfile } from '../../semantic/profile.ts'
+import { quotedList } from '../../wording/counts.ts'
 import type { FileView } from '../../workspace/workspace.ts'
-import { isAttempted } from '../support/attempted.ts'
 import { replaceFix } from '../support/edits.ts'
 import { headPlace, namePlace } from '../support/place.ts'
 import { matchesOf, matchesOfChunk } from '../support/walk.ts'
-import { quotedList } from '../support/words.ts'
 import type { Check, Found } from '../types.ts'
 
 /** Where braces were lost, a key may stand in another block than the one it was written in. */

@@ -1,8 +1,8 @@
 import { type Dimension, dimensionName, unitsOf } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
+import { plain } from '../../wording/figures.ts'
 import { replaceFix } from '../support/edits.ts'
 import { matchesOfChunk } from '../support/walk.ts'
-import { figure } from '../support/words.ts'
 import type { Check, Fix, Place } from '../types.ts'
 
 type Problem = Extract<MatchProblem, { problem: 'unit-mismatch' }>
@@ -32,7 +32,7 @@ function fixFor(match: Match, problem: Problem, at: Place): readonly Fix[] {
   }
   const number = chunk.text.slice(at.start, unitStart).trimEnd()
   const isShare = problem.found.symbol === '%' && match.form?.some(slot => slot.slot === 'number' && !slot.whole)
-  const share = figure(Number(number) / 100)
+  const share = plain(Number(number) / 100)
   if (isShare) return [replaceFix(`Write \`${share}\``, at, share)]
   return [replaceFix('Leave the unit out', { chunk, start: at.start + number.length, end: unitEnd }, '')]
 }

@@ -1,9 +1,9 @@
 import { type Place as Block, languageVersion, placesOf } from '../../../grammar/vocabulary/index.ts'
 import { readChunk } from '../../semantic/definitions.ts'
+import { quotedList } from '../../wording/counts.ts'
 import { replaceFix, suggestions } from '../support/edits.ts'
 import { insertBefore } from '../support/mend.ts'
 import { matchesOfChunk } from '../support/walk.ts'
-import { quotedList } from '../support/words.ts'
 import type { Check, Found, Place } from '../types.ts'
 
 /** Kept for cores of unlike kinds. */

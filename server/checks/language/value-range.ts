@@ -4,9 +4,9 @@ import type { Match } from '../../../grammar/values.ts'
 import type { Bounds } from '../../../grammar/vocabulary/index.ts'
 import { entries, entry, quantity } from '../../semantic/definitions.ts'
 import { correlationIn } from '../../semantic/gather.ts'
+import { statedText } from '../../wording/figures.ts'
 import { headPlace } from '../support/place.ts'
 import { matchesOfChunk } from '../support/walk.ts'
-import { figure } from '../support/words.ts'
 import type { Check, Found } from '../types.ts'
 
 /** What a value may be, in words. */
@@ -28,7 +28,7 @@ function* tooLarge(chunk: Chunk, module: Match): Iterable<Found> {
   if (hotC === undefined || differenceK === undefined || differenceK.value < hotC + zeroK) return
   yield {
     at: { chunk, start: differenceK.start, end: differenceK.end },
-    message: `A difference of ${figure(differenceK.value)} K below a hot side of ${figure(hotC)} °C would lie below absolute zero. Nothing can be predicted with this plate; write the value of the datasheet.`,
+    message: `A difference of ${statedText(differenceK.value, 'K')} below a hot side of ${statedText(hotC, '°C')} would lie below absolute zero. Nothing can be predicted with this plate; write the value of the datasheet.`,
   }
 }
 

@@ -1,7 +1,8 @@
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import { envelopeOf } from '../../semantic/envelope.ts'
+import { currentText, powerText, ratioText, statedText } from '../../wording/figures.ts'
+import { pointWords } from '../../wording/places.ts'
 import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
-import { amperes, pointWords, ratioOf, watts } from '../support/physics-words.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
 
@@ -42,15 +43,16 @@ export const currentOver: Check = {
       excess: number,
       write: (value: number) => string,
     ) => {
+      const unit = word === 'current' ? 'A' : 'W'
       const sourced = evaluation.profile.inner('limits', word)
-      const lowest = ratioOf(point.settled.ratioLow ?? bench.part.ratioLow)
+      const lowest = ratioText(point.settled.ratioLow ?? bench.part.ratioLow)
       return {
         at: sourced === undefined ? keyPlace(evaluation, 'limits') : settingPlace(evaluation.profile, sourced),
         ...originOf(evaluation, point),
-        message: `${pointWords(point)} draws ${write(limit + excess)} at ${lowest}, its lowest ratio: ${write(excess)} above \`${word} ${write(limit)}\`, with nothing left to give back, so the converters carry it or switch off. Lower the voltage at low ratios; raise the limit to ${write(Math.ceil(limit + excess))} only where the makers of board and part allow it.`,
+        message: `${pointWords(point)} draws ${write(limit + excess)} at ${lowest}, its lowest ratio: ${write(excess)} above \`${word} ${statedText(limit, unit)}\`, with nothing left to give back, so the converters carry it or switch off. Lower the voltage at low ratios; raise the limit to ${statedText(Math.ceil(limit + excess), unit)} only where the makers of board and part allow it.`,
       }
     }
-    yield* judge('current', currentA, ({ settled }) => settled.currentA, amperes)
-    yield* judge('burst-power', burstPowerW, ({ settled }) => settled.powerW, watts)
+    yield* judge('current', currentA, ({ settled }) => settled.currentA, currentText)
+    yield* judge('burst-power', burstPowerW, ({ settled }) => settled.powerW, powerText)
   },
 }

@@ -1,8 +1,9 @@
 import { dieCeilingC } from '../../model/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
+import { inUnit } from '../../wording/entered.ts'
+import { statedText } from '../../wording/figures.ts'
 import { replace } from '../support/physics-edits.ts'
 import { keyPlace } from '../support/physics-rows.ts'
-import { celsius, inUnit, kelvin } from '../support/physics-words.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check, Fix } from '../types.ts'
 
@@ -32,7 +33,7 @@ export const dieLimitRange: Check = {
     if (sourced !== undefined && stated !== undefined && stated.value > part.dieLimitC + 1e-6) {
       yield {
         at: settingPlace(profile, sourced),
-        message: `A die limit of ${celsius(stated.value)} is ${kelvin(stated.value - part.dieLimitC)} above the part's own ${celsius(part.dieLimitC)}: it never acts, the part gives ratio back before. Write ${celsius(part.dieLimitC)} or less; never go above the maker's limit.`,
+        message: `A die limit of ${statedText(stated.value, '°C')} is ${statedText(stated.value - part.dieLimitC, 'K')} above the part's own ${statedText(part.dieLimitC, '°C')}: it never acts, the part gives ratio back before. Write ${statedText(part.dieLimitC, '°C')} or less; never go above the maker's limit.`,
         fixes: lower(part.dieLimitC, decimals),
       }
     }
@@ -42,7 +43,7 @@ export const dieLimitRange: Check = {
       const belowC = Math.ceil(part.tripC) - 10
       yield {
         at: sourced === undefined ? keyPlace(evaluation, 'part') : settingPlace(profile, sourced),
-        message: `The machine stops at \`trip ${celsius(part.tripC)}\`, but gives ratio back only at ${celsius(ceilingC)}: it would stop before it slows down. Put the die limit some kelvin below the trip, as at ${celsius(belowC)}.`,
+        message: `The machine stops at \`trip ${statedText(part.tripC, '°C')}\`, but gives ratio back only at ${statedText(ceilingC, '°C')}: it would stop before it slows down. Put the die limit some kelvin below the trip, as at ${statedText(belowC, '°C')}.`,
         fixes: stated === undefined || stated.value > part.dieLimitC + 1e-6 ? [] : lower(belowC, 0),
       }
     }

@@ -1,7 +1,8 @@
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { powerText, statedText } from '../../wording/figures.ts'
+import { pointWords } from '../../wording/places.ts'
 import { sustainedFix } from '../support/physics-limits.ts'
 import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
-import { pointWords, watts } from '../support/physics-words.ts'
 import type { Check } from '../types.ts'
 
 /** What the board's converters pass on of what they take; model section 9. */
@@ -32,13 +33,13 @@ export const supplyShort: Check = {
     if (found === undefined) return
     const { point, value, bad } = found
     const { powerW, driveW } = point.settled
-    const plate = driveW === null || driveW === 0 ? '' : ` and the plate ${watts(driveW)}`
+    const plate = driveW === null || driveW === 0 ? '' : ` and the plate ${powerText(driveW)}`
     const roomW = (supplyW - otherPowerW) * converterEfficiency - (driveW ?? 0)
     const out = sustainedFix(evaluation, bad, roomW, settled => (demand(settled) - supplyW) * converterEfficiency)
     yield {
       at: keyPlace(evaluation, 'board'),
       ...originOf(evaluation, point),
-      message: `${pointWords(point)} takes ${watts(powerW ?? 0)}${plate}; with converter losses and ${watts(otherPowerW)} for the rest that is ${watts(value + supplyW)} from a supply of ${watts(supplyW)}: ${watts(value)} short, and it may drop out under load.${out.words} A supply of ${Math.ceil((value + supplyW) / 50) * 50} W would do; have mains work done by someone licensed.`,
+      message: `${pointWords(point)} takes ${powerText(powerW ?? 0)}${plate}; with converter losses and ${statedText(otherPowerW, 'W')} for the rest that is ${powerText(value + supplyW)} from a supply of ${statedText(supplyW, 'W')}: ${powerText(value)} short, and it may drop out under load.${out.words} A supply of ${Math.ceil((value + supplyW) / 50) * 50} W would do; have mains work done by someone licensed.`,
       fixes: out.fixes,
     }
   },

@@ -1,6 +1,6 @@
 import { quantity } from '../../semantic/definitions.ts'
+import { statedText } from '../../wording/figures.ts'
 import { setSustained } from '../support/physics-limits.ts'
-import { watts } from '../support/physics-words.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
 
@@ -26,7 +26,7 @@ export const sustainedAboveBurst: Check = {
     const fix = setSustained(evaluation, Math.floor(burstW + 1e-9))
     yield {
       at: settingPlace(profile, own ?? sustained),
-      message: `\`sustained-power ${watts(sustainedW)}\` is ${watts(sustainedW - burstW)} above \`burst-power ${watts(burstW)}\`, which holds at every instant: the sustained limit never acts. Set it to ${watts(burstW)} or less.`,
+      message: `\`sustained-power ${statedText(sustainedW, 'W')}\` is ${statedText(sustainedW - burstW, 'W')} above \`burst-power ${statedText(burstW, 'W')}\`, which holds at every instant: the sustained limit never acts. Set it to ${statedText(burstW, 'W')} or less.`,
       fixes: fix === undefined || burstW < 1 ? [] : [{ ...fix, preferred: true }],
     }
   },

@@ -1,7 +1,8 @@
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { powerText, ratioText, statedText } from '../../wording/figures.ts'
+import { pointWords } from '../../wording/places.ts'
 import { setSustained } from '../support/physics-limits.ts'
 import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
-import { pointWords, ratioOf, watts } from '../support/physics-words.ts'
 import { settingPlace } from '../support/place.ts'
 import { settleAgain, withLimits } from '../support/what-if.ts'
 import type { Check } from '../types.ts'
@@ -40,9 +41,11 @@ export const sustainedOver: Check = {
     const mends = other !== undefined && bad.every(one => settleAgain(other, one)?.notes.sustainedOver === false)
     const fix = mends ? setSustained(evaluation, neededW) : undefined
     const figures = exists
-      ? `takes ${watts(value)} at ${ratioOf(lowestRatio)}, its lowest ratio, ${watts(value - limitW)} above \`sustained-power ${watts(limitW)}\``
-      : `has no steady state below the die limit at any ratio, whatever \`sustained-power ${watts(limitW)}\` says`
-    const way = mends ? ` \`sustained-power ${watts(neededW)}\` could be kept.` : ' Lower the voltage at low ratios.'
+      ? `takes ${powerText(value)} at ${ratioText(lowestRatio)}, its lowest ratio, ${powerText(value - limitW)} above \`sustained-power ${statedText(limitW, 'W')}\``
+      : `has no steady state below the die limit at any ratio, whatever \`sustained-power ${statedText(limitW, 'W')}\` says`
+    const way = mends
+      ? ` \`sustained-power ${statedText(neededW, 'W')}\` could be kept.`
+      : ' Lower the voltage at low ratios.'
     yield {
       at: sourced === undefined ? keyPlace(evaluation, 'limits') : settingPlace(evaluation.profile, sourced),
       ...originOf(evaluation, point),

@@ -1,8 +1,8 @@
 import { counts, entry } from '../../semantic/definitions.ts'
+import { partCores } from '../../semantic/profile-values.ts'
+import { coresText } from '../../wording/counts.ts'
 import { choice, replaceFix } from '../support/edits.ts'
 import { isOwnMistake, placeIn, settingPlace } from '../support/place.ts'
-import { partCores } from '../support/profile-values.ts'
-import { coresText } from '../support/words.ts'
 import type { Check, Fix } from '../types.ts'
 
 export const loadBeyondPart: Check = {

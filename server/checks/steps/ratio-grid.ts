@@ -1,10 +1,10 @@
 import type { Span } from '../../../grammar/tree.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
+import { bandsRows, partRatioStep, partRatios, stepsRows, vectorDrop } from '../../semantic/profile-values.ts'
+import { statedText } from '../../wording/figures.ts'
 import { replaceFix } from '../support/edits.ts'
 import { isMisspelt, isOwn, isOwnMistake, settingPlace } from '../support/place.ts'
-import { bandsRows, partRatioStep, partRatios, stepsRows, vectorDrop } from '../support/profile-values.ts'
-import { figure } from '../support/words.ts'
 import type { Check, Found } from '../types.ts'
 
 /** Decimals are not exact in binary; a hundred-thousandth of a step is well below what anyone writes. */
@@ -25,11 +25,11 @@ interface Off {
 }
 
 function off(profile: ResolvedProfile, { sourced, span, value, nearest, sign }: Off, step: number): Found {
-  const text = `${sign}${figure(nearest)}x`
+  const text = `${sign}${statedText(nearest, 'x')}`
   const { chunk } = sourced.definition
   return {
     at: settingPlace(profile, sourced),
-    message: `${sign}${figure(value)}x is no multiple of the part's ratio step of ${figure(step)}x, so it cannot be entered as it stands, and the firmware would round it its own way. The nearest is ${text}.`,
+    message: `${sign}${statedText(value, 'x')} is no multiple of the part's ratio step of ${statedText(step, 'x')}, so it cannot be entered as it stands, and the firmware would round it its own way. The nearest is ${text}.`,
     ...(isOwn(profile, sourced)
       ? { fixes: [replaceFix(`Write \`${text}\``, { chunk, start: span.start, end: span.end }, text)] }
       : {}),

@@ -1,9 +1,16 @@
 import { quantity } from '../../semantic/definitions.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
+import {
+  bandsRows,
+  partRatioStep,
+  partRatios,
+  sameRatio,
+  stepsRows,
+  vectorDrop,
+} from '../../semantic/profile-values.ts'
+import { statedText } from '../../wording/figures.ts'
 import { replaceFix } from '../support/edits.ts'
 import { isOwn, isOwnMistake, settingPlace } from '../support/place.ts'
-import { bandsRows, partRatioStep, partRatios, sameRatio, stepsRows, vectorDrop } from '../support/profile-values.ts'
-import { figure } from '../support/words.ts'
 import type { Check, Fix, Found } from '../types.ts'
 import { isOnGrid } from './ratio-grid.ts'
 
@@ -13,7 +20,7 @@ interface Ratios {
 }
 
 function rangeText({ low, high }: Ratios): string {
-  return `${figure(low)}x to ${figure(high)}x`
+  return `${statedText(low, 'x')} to ${statedText(high, 'x')}`
 }
 
 function* inSteps(profile: ResolvedProfile, ratios: Ratios): Iterable<Found> {
@@ -22,12 +29,12 @@ function* inSteps(profile: ResolvedProfile, ratios: Ratios): Iterable<Found> {
   for (const row of stepsRows(profile)) {
     const nearest = Math.min(ratios.high, Math.max(ratios.low, row.ratio))
     if (Math.abs(nearest - row.ratio) <= sameRatio) continue
-    const text = `${figure(nearest)}x`
+    const text = statedText(nearest, 'x')
     const { chunk } = row.sourced.definition
     const fix: Fix = replaceFix(`Write \`${text}\``, { chunk, ...row.ratioSpan }, text)
     yield {
       at: settingPlace(profile, row.sourced),
-      message: `${figure(row.ratio)}x lies outside the part's range of ${rangeText(ratios)}. The firmware will refuse it or take another value: stay within the range.${isOnGrid(row.ratio, step) ? '' : ` It is no multiple of the ratio step of ${figure(step)}x either.`}`,
+      message: `${statedText(row.ratio, 'x')} lies outside the part's range of ${rangeText(ratios)}. The firmware will refuse it or take another value: stay within the range.${isOnGrid(row.ratio, step) ? '' : ` It is no multiple of the ratio step of ${statedText(step, 'x')} either.`}`,
       ...(isOwn(profile, row.sourced) ? { fixes: [fix] } : {}),
     }
   }
@@ -35,7 +42,7 @@ function* inSteps(profile: ResolvedProfile, ratios: Ratios): Iterable<Found> {
 
 /** What lies below the lowest ratio is cut off there: the row gives back less than it says. */
 function cut(result: number, from: string, low: number): string {
-  return `${from} leaves ${figure(result)}x, and the part goes no lower than ${figure(low)}x: less is given back than this line says, and it helps less than it seems to.`
+  return `${from} leaves ${statedText(result, 'x')}, and the part goes no lower than ${statedText(low, 'x')}: less is given back than this line says, and it helps less than it seems to.`
 }
 
 function* inVector(profile: ResolvedProfile, low: number): Iterable<Found> {
@@ -46,11 +53,15 @@ function* inVector(profile: ResolvedProfile, low: number): Iterable<Found> {
   const lowest = Math.min(...steps)
   if (lowest < low - sameRatio || lowest - amount >= low - sameRatio) return
   const span = quantity(vector.match)
-  const text = `-${figure(lowest - low)}x`
+  const text = `-${statedText(lowest - low, 'x')}`
   yield {
     at: settingPlace(profile, vector),
     severity: 'warning',
-    message: cut(lowest - amount, `Giving back ${figure(amount)}x from the step of ${figure(lowest)}x`, low),
+    message: cut(
+      lowest - amount,
+      `Giving back ${statedText(amount, 'x')} from the step of ${statedText(lowest, 'x')}`,
+      low,
+    ),
     ...(isOwn(profile, vector) && span !== undefined
       ? {
           fixes: [
@@ -72,13 +83,13 @@ function* inBands(profile: ResolvedProfile, low: number): Iterable<Found> {
     const withVector = lowest - row.drop >= low - sameRatio
     const result = lowest - row.drop - (withVector ? vector : 0)
     if (result >= low - sameRatio) continue
-    const text = `-${figure(lowest - low - vector)}x`
+    const text = `-${statedText(lowest - low - vector, 'x')}`
     const { chunk } = row.sourced.definition
     // A row over several steps gives back as it says from the higher ones; lessening it would change those.
     const isOneStep = covered.every(ratio => Math.abs(ratio - lowest) <= sameRatio) && lowest - low - vector > sameRatio
     const from = withVector
-      ? `Giving back ${figure(row.drop)}x and ${figure(vector)}x more under vector loads, from the step of ${figure(lowest)}x,`
-      : `Giving back ${figure(row.drop)}x from the step of ${figure(lowest)}x`
+      ? `Giving back ${statedText(row.drop, 'x')} and ${statedText(vector, 'x')} more under vector loads, from the step of ${statedText(lowest, 'x')},`
+      : `Giving back ${statedText(row.drop, 'x')} from the step of ${statedText(lowest, 'x')}`
     yield {
       at: settingPlace(profile, row.sourced),
       severity: 'warning',

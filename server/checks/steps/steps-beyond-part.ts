@@ -1,14 +1,14 @@
+import { bandsRows, type CountsRow, partCores, stepsRows } from '../../semantic/profile-values.ts'
+import { coresText } from '../../wording/counts.ts'
 import { removeFix, replaceFix } from '../support/edits.ts'
 import { isOwn, isOwnMistake, settingPlace } from '../support/place.ts'
-import { bandsRows, type CountsRow, partCores, stepsRows } from '../support/profile-values.ts'
-import { countsText } from '../support/words.ts'
 import type { Check, Fix } from '../types.ts'
 
 function fixFor(row: CountsRow, cores: number): Fix {
   const { definition, match } = row.sourced
   const { chunk } = definition
   if (row.from > cores) return removeFix('Remove this row', chunk, match.statement)
-  const text = countsText(row.from, cores)
+  const text = coresText(row.from, cores)
   return replaceFix(`Let this row hold for ${text}`, { chunk, ...row.countsSpan }, text)
 }
 

@@ -1,7 +1,8 @@
+import { coveredCounts, missingCounts, partCores, type StepsRow, stepsRows } from '../../semantic/profile-values.ts'
+import { activeCoresText, coresText } from '../../wording/counts.ts'
+import { statedText } from '../../wording/figures.ts'
 import { choice, replaceFix } from '../support/edits.ts'
 import { isOwn, isOwnMistake, settingPlace } from '../support/place.ts'
-import { coveredCounts, missingCounts, partCores, type StepsRow, stepsRows } from '../support/profile-values.ts'
-import { activeCores, countsText, figure } from '../support/words.ts'
 import type { Check, Fix, Place } from '../types.ts'
 
 interface Gap {
@@ -12,8 +13,8 @@ interface Gap {
 function widen(row: StepsRow, from: number, to: number): Fix {
   const { chunk } = row.sourced.definition
   const at: Place = { chunk, start: row.countsSpan.start, end: row.countsSpan.end }
-  const text = countsText(from, to)
-  return replaceFix(`Let ${figure(row.ratio)}x hold for ${text}`, at, text)
+  const text = coresText(from, to)
+  return replaceFix(`Let ${statedText(row.ratio, 'x')} hold for ${text}`, at, text)
 }
 
 /** The rows that border on a gap, the one with the lower ratio first: it is the cautious way to fill it. */
@@ -50,7 +51,7 @@ export const stepsGap: Check = {
       const fixes = isOwn(profile, table) ? fixesFor(rows, gap) : []
       yield {
         at: settingPlace(profile, beside?.sourced ?? table),
-        message: `No row covers ${activeCores(gap.from, gap.to)} of the part's ${cores}. The firmware would put a value of its own there, and nothing can be predicted for it: add a row, or widen one beside the gap.`,
+        message: `No row covers ${activeCoresText(gap.from, gap.to)} of the part's ${cores}. The firmware would put a value of its own there, and nothing can be predicted for it: add a row, or widen one beside the gap.`,
         ...(fixes.length > 0 ? { fixes } : {}),
       }
     }

@@ -1,7 +1,8 @@
+import { type StepsRow, stepsRows } from '../../semantic/profile-values.ts'
+import { activeCoresText, coresText } from '../../wording/counts.ts'
+import { statedText } from '../../wording/figures.ts'
 import { removeFix, replaceFix } from '../support/edits.ts'
 import { headPlace, isOwnMistake, settingPlace } from '../support/place.ts'
-import { type StepsRow, stepsRows } from '../support/profile-values.ts'
-import { activeCores, countsText, figure } from '../support/words.ts'
 import type { Check, Fix } from '../types.ts'
 
 /** Takes the counts that earlier rows cover away from the later row; what it says then is what already counts. */
@@ -16,7 +17,7 @@ function fixesFor(row: StepsRow, earlier: readonly StepsRow[]): readonly Fix[] {
   if (from === undefined || to === undefined) return [removeFix('Remove this row', chunk, row.sourced.match.statement)]
   // Counts on both sides of an earlier row would need two rows.
   if (to - from + 1 !== free.length) return []
-  const text = countsText(from, to)
+  const text = coresText(from, to)
   return [replaceFix(`Let this row hold for ${text}`, { chunk, ...row.countsSpan }, text)]
 }
 
@@ -37,11 +38,11 @@ export const stepsOverlap: Check = {
       const earlier = rows.slice(0, index)
       const first = earlier.find(other => other.from <= row.to && row.from <= other.to)
       if (first === undefined) continue
-      const shared = activeCores(Math.max(first.from, row.from), Math.min(first.to, row.to))
+      const shared = activeCoresText(Math.max(first.from, row.from), Math.min(first.to, row.to))
       const fixes = fixesFor(row, earlier)
       yield {
         at: settingPlace(profile, row.sourced),
-        message: `A row above gives ${shared} ${figure(first.ratio)}x already; this one says ${figure(row.ratio)}x. The row above counts here, your firmware may take the other: let each count stand in one row.`,
+        message: `A row above gives ${shared} ${statedText(first.ratio, 'x')} already; this one says ${statedText(row.ratio, 'x')}. The row above counts here, your firmware may take the other: let each count stand in one row.`,
         related: [{ at: headPlace(first.sourced.definition, first.sourced.match), message: 'The row above' }],
         ...(fixes.length > 0 ? { fixes } : {}),
       }

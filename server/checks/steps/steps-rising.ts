@@ -1,7 +1,8 @@
+import { sameRatio, stepsRows } from '../../semantic/profile-values.ts'
+import { activeCoresText } from '../../wording/counts.ts'
+import { statedText } from '../../wording/figures.ts'
 import { replaceFix } from '../support/edits.ts'
 import { isOwnMistake, settingPlace } from '../support/place.ts'
-import { sameRatio, stepsRows } from '../support/profile-values.ts'
-import { activeCores, figure } from '../support/words.ts'
 import type { Check } from '../types.ts'
 
 export const stepsRising: Check = {
@@ -25,10 +26,10 @@ export const stepsRising: Check = {
       const rises = row.from > lowest.to && row.ratio > lowest.ratio + sameRatio
       if (rises) {
         const { chunk } = row.sourced.definition
-        const text = `${figure(lowest.ratio)}x`
+        const text = statedText(lowest.ratio, 'x')
         yield {
           at: settingPlace(profile, row.sourced),
-          message: `${activeCores(row.from, row.to)} run at ${figure(row.ratio)}x here, and ${activeCores(lowest.from, lowest.to)} at ${text}. More cores get hotter, so a rising table is nearly always a slip: lower this one, or swap the two.`,
+          message: `${activeCoresText(row.from, row.to)} run at ${statedText(row.ratio, 'x')} here, and ${activeCoresText(lowest.from, lowest.to)} at ${text}. More cores get hotter, so a rising table is nearly always a slip: lower this one, or swap the two.`,
           ...(row.sourced.definition === profile.definition
             ? { fixes: [replaceFix(`Lower it to ${text}`, { chunk, ...row.ratioSpan }, text)] }
             : {}),

@@ -1,7 +1,7 @@
+import { didYouMean } from '../../../grammar/nearest.ts'
 import type { Chunk, Span } from '../../../grammar/tree.ts'
+import { quotedList } from '../../wording/counts.ts'
 import type { Fix, Place } from '../types.ts'
-import { didYouMean } from './nearest.ts'
-import { quotedList } from './words.ts'
 
 /** Fixes that several checks offer. */
 

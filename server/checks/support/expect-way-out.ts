@@ -1,7 +1,7 @@
 import { ratioStepCount, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, figureOf, meets } from '../../semantic/expectations.ts'
-import { ratioOf, watts } from './physics-words.ts'
+import { powerText, ratioText, statedText } from '../../wording/figures.ts'
 
 /** What would make a failed expectation hold, tried out at the prediction that decides it. */
 
@@ -31,8 +31,8 @@ function lowerRatio(evaluation: Evaluation, expectation: Expectation): string {
   }
   const before = worst.settled.powerW
   const after = at(high).powerW
-  const less = before !== null && after !== null && before > after ? `, ${watts(before - after)} less` : ''
-  return ` A step of ${ratioOf(step - high * part.ratioStep)} for these cores would hold${less}.`
+  const less = before !== null && after !== null && before > after ? `, ${powerText(before - after)} less` : ''
+  return ` A step of ${ratioText(step - high * part.ratioStep)} for these cores would hold${less}.`
 }
 
 /** How a clock that is too low could be reached. */
@@ -47,9 +47,9 @@ function higherClock(evaluation: Evaluation, expectation: Expectation): string {
   const coolerWords = 'less voltage, or less resistance between die and air'
   switch (settled.limiter) {
     case 'step':
-      return ` It takes a step of ${ratioOf(wanted)}, if part and cooler can.`
+      return ` It takes a step of ${ratioText(wanted)}, if part and cooler can.`
     case 'vector':
-      return ` It takes ${ratioOf(wanted)} after what \`vector\` gives back, if part and cooler can.`
+      return ` It takes ${ratioText(wanted)} after what \`vector\` gives back, if part and cooler can.`
     case 'band':
       return ` It takes a band that begins later or gives back less, or a cooler die: ${coolerWords}.`
     case 'die-limit':
@@ -57,11 +57,11 @@ function higherClock(evaluation: Evaluation, expectation: Expectation): string {
     case 'sustained-power':
       return sustainedPowerW === undefined
         ? ''
-        : ` It takes more than \`sustained-power ${watts(sustainedPowerW)}\`, or less voltage.`
+        : ` It takes more than \`sustained-power ${statedText(sustainedPowerW, 'W')}\`, or less voltage.`
     case 'burst-power':
       return burstPowerW === undefined
         ? ''
-        : ` It takes more than \`burst-power ${watts(burstPowerW)}\`, or less voltage.`
+        : ` It takes more than \`burst-power ${statedText(burstPowerW, 'W')}\`, or less voltage.`
     case 'current':
       return currentA === undefined
         ? ''

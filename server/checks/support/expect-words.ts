@@ -2,18 +2,13 @@ import { fromBase } from '../../../grammar/units/units.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation, ExpectedFigure } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
+import { activeCoresText } from '../../wording/counts.ts'
+import { powerText, ratioText, temperatureText, trimmed } from '../../wording/figures.ts'
+import { limiterPhrase } from '../../wording/limiters.ts'
+import { cornerWords } from '../../wording/places.ts'
+import { durationText } from '../../wording/times.ts'
 import { failedWayOut } from './expect-way-out.ts'
 import { decimalsOf } from './physics-edits.ts'
-import {
-  celsius,
-  coreWords,
-  cornerWords,
-  durationWords,
-  figure,
-  limiterWords,
-  ratioOf,
-  watts,
-} from './physics-words.ts'
 
 /** Expectations in words. */
 
@@ -40,7 +35,7 @@ export function decimalsFor(expectation: Expectation): number {
 
 /** A figure in the expectation's own unit: with a digit more than asked for, so that it can be told from what is asked. */
 function written(expectation: Expectation, value: number): string {
-  return `${figure(value, decimalsFor(expectation) + 1)} ${expectation.unit}`
+  return `${trimmed(value, decimalsFor(expectation) + 1)} ${expectation.unit}`
 }
 
 /** What is expected: `at least 4.7 GHz`. */
@@ -56,7 +51,7 @@ export function predictedText(expectation: Expectation): string | undefined {
 
 /** `` `render` on 12 active cores at 24 °C air and 55 % humidity``. */
 function whereWords({ load, corner }: Prediction): string {
-  const cores = load.load.kind === 'work' ? ` on ${coreWords(load.load.cores)}` : ''
+  const cores = load.load.kind === 'work' ? ` on ${activeCoresText(load.load.cores)}` : ''
   return `\`${load.name}\`${cores} ${cornerWords(corner)}`
 }
 
@@ -64,9 +59,9 @@ function whereWords({ load, corner }: Prediction): string {
 function heldBy({ settled }: Prediction): string {
   const { limiter, ratio, powerW, dieC } = settled
   if (ratio === null) return ''
-  const at = dieC === null ? '' : ` at ${celsius(dieC)}`
-  const power = powerW === null ? '' : ` and ${watts(powerW)}`
-  return `; what limits it there is ${limiterWords(limiter)} (${ratioOf(ratio)}${at}${power})`
+  const at = dieC === null ? '' : ` at ${temperatureText(dieC)}`
+  const power = powerW === null ? '' : ` and ${powerText(powerW)}`
+  return `; what limits it there is ${limiterPhrase(limiter)} (${ratioText(ratio)}${at}${power})`
 }
 
 /** How long an expectation that is to hold for a time lasts, and what ends it. */
@@ -74,9 +69,9 @@ function lastingWords({ lastsS, forS, transient }: Expectation): string {
   if (lastsS === undefined || forS === undefined || transient === undefined) return ''
   const last = transient.events.findLast(event => event.timeS <= (lastsS || 1))
   const why = last === undefined ? '' : `: ${last.what}`
-  const end = transient.tripped ? `; the machine stops after ${durationWords(transient.endS)}` : ''
-  const lasts = lastsS === 0 ? 'not even the first second holds' : `it lasts ${durationWords(lastsS)}`
-  return ` in its slowest second. From an idle bench ${lasts} of ${durationWords(forS)}${why}${end}`
+  const end = transient.tripped ? `; the machine stops after ${durationText(transient.endS)}` : ''
+  const lasts = lastsS === 0 ? 'not even the first second holds' : `it lasts ${durationText(lastsS)}`
+  return ` in its slowest second. From an idle bench ${lasts} of ${durationText(forS)}${why}${end}`
 }
 
 /** What is wrong with an expectation that does not hold: where, by how much, what limits it, and a way out. */

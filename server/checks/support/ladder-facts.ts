@@ -2,8 +2,9 @@ import { capLevels, type Level, prepareBench, prepareCorner, prepareLoad } from 
 import type { Bench, Corner, Load } from '../../model/types.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
-import { type BandsRow, bandsRows } from './profile-values.ts'
-import { coresText, figure } from './words.ts'
+import { type BandsRow, bandsRows } from '../../semantic/profile-values.ts'
+import { coresText } from '../../wording/counts.ts'
+import { statedText } from '../../wording/figures.ts'
 
 /** What the checks of bands want to know of the ladder that a prediction walked. */
 
@@ -27,7 +28,7 @@ export function rowOf(profile: ResolvedProfile, cores: number, enteredC: number)
 /** `render` with 12 cores at 24 °C air. */
 export function caseText({ load, corner }: Prediction): string {
   const cores = load.load.kind === 'work' ? ` with ${coresText(load.load.cores)}` : ''
-  return `\`${load.name}\`${cores} at ${figure(corner.airC)} °C air`
+  return `\`${load.name}\`${cores} at ${statedText(corner.airC, '°C')} air`
 }
 
 /** `, and in 3 more cases` behind the one that a message names. */

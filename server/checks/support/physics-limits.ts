@@ -2,9 +2,10 @@ import type { SettledState } from '../../model/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { inUnit } from '../../wording/entered.ts'
+import { statedText } from '../../wording/figures.ts'
 import type { Fix } from '../types.ts'
 import { replace, stateIn } from './physics-edits.ts'
-import { inUnit, watts } from './physics-words.ts'
 import { sustainedThatHolds } from './what-if.ts'
 
 /** The edit that makes `sustained-power` this many whole watts; an averaging time that stands there stays. */
@@ -12,7 +13,7 @@ export function setSustained(evaluation: Evaluation, powerW: number): Fix | unde
   const { profile } = evaluation
   const stated = profile.inner('limits', 'sustained-power')
   const written = stated && quantity(stated.match)
-  const title = `Set \`sustained-power\` to ${watts(powerW)}`
+  const title = `Set \`sustained-power\` to ${statedText(powerW, 'W')}`
   if (stated !== undefined && written !== undefined && stated.definition === profile.definition) {
     const decimals = written.unit.symbol === 'kW' ? 3 : 0
     const text = inUnit(powerW, written.unit, decimals, 'down')
@@ -36,7 +37,7 @@ export function sustainedFix(
   if (powerW === undefined) return { words: '', fixes: [] }
   const fix = setSustained(evaluation, powerW)
   return {
-    words: ` \`sustained-power ${watts(powerW)}\` would hold.`,
+    words: ` \`sustained-power ${statedText(powerW, 'W')}\` would hold.`,
     fixes: fix === undefined ? [] : [{ ...fix, preferred: true }],
   }
 }

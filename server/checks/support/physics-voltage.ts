@@ -13,10 +13,11 @@ import { quantity } from '../../semantic/definitions.ts'
 import { envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Sourced } from '../../semantic/profile.ts'
+import { inUnit, rounded } from '../../wording/entered.ts'
+import { millivoltsText, voltageText } from '../../wording/figures.ts'
 import type { Fix, Place } from '../types.ts'
 import { decimalsOf, replace, setWhole } from './physics-edits.ts'
 import { keyPlace, stepRow } from './physics-rows.ts'
-import { inUnit, millivolts, rounded, volts } from './physics-words.ts'
 import { settingPlace } from './place.ts'
 
 /** Which setting of a profile decides the voltage at a ratio, and how it is changed. */
@@ -133,8 +134,8 @@ export function rewriteOffset({ profile }: Evaluation, offsetV: number): Fix | u
 export function dropWords(bench: Bench, ratio: number, setV: number, dieV: number): string {
   const askedV = interpolateRows(setVoltageRows(bench.part, bench.profile.voltage), ratio)
   const lost: string[] = []
-  if (setV - dieV > 5e-5) lost.push(`the load line takes ${millivolts(setV - dieV)}`)
-  if (askedV - setV > 5e-7) lost.push(`rounding to the board's grid takes ${millivolts(askedV - setV)}`)
+  if (setV - dieV > 5e-5) lost.push(`the load line takes ${millivoltsText(setV - dieV)}`)
+  if (askedV - setV > 5e-7) lost.push(`rounding to the board's grid takes ${millivoltsText(askedV - setV)}`)
   return lost.length === 0 ? '' : `, ${lost.join(' and ')}`
 }
 
@@ -145,5 +146,5 @@ export function isBeyondRows(bench: Bench, ratio: number): boolean {
 
 /** `0.650 V to 1.450 V`. */
 export function rangeWords(range: { readonly lowV: number; readonly highV: number }): string {
-  return `${volts(range.lowV)} to ${volts(range.highV)}`
+  return `${voltageText(range.lowV)} to ${voltageText(range.highV)}`
 }

@@ -5,10 +5,12 @@ import { entry, quantity } from '../../semantic/definitions.ts'
 import { driveMarginK } from '../../semantic/drives.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { inUnit } from '../../wording/entered.ts'
+import { differenceText, statedText, temperatureText } from '../../wording/figures.ts'
+import { pointWords } from '../../wording/places.ts'
 import type { Fix, Found, Severity } from '../types.ts'
 import { replace, setWhole } from './physics-edits.ts'
 import { declaredFirst, keyPlace, originOf, worstPoint } from './physics-rows.ts'
-import { celsius, inUnit, kelvin, pointWords } from './physics-words.ts'
 
 /**
  * What the checks of wet and white surfaces have in common (model section 9). Each corner is judged against its own
@@ -118,8 +120,8 @@ export function wetFinding(
     surfaceC <= wetC + toleranceK && isDry
       ? `just at the ${name}`
       : isDry
-        ? `${kelvin(surfaceC - wetC)} above the ${name} of ${celsius(wetC)}, where \`dew + ${kelvin(driveMarginK(bench.profile.drive))}\` asks for more`
-        : `${kelvin(wetC - surfaceC)} below the ${name} of ${celsius(wetC)}`
+        ? `${differenceText(surfaceC - wetC)} above the ${name} of ${temperatureText(wetC)}, where \`dew + ${statedText(driveMarginK(bench.profile.drive), 'K')}\` asks for more`
+        : `${differenceText(wetC - surfaceC)} below the ${name} of ${temperatureText(wetC)}`
   const what =
     surfaceC < -toleranceK ? 'ice grows on it and melts over the board later' : 'water gathers and runs onto the board'
   const insulated = evaluation.profile.cooler !== undefined && isInsulated(evaluation.profile.cooler)
@@ -135,7 +137,7 @@ export function wetFinding(
     at: keyPlace(evaluation, drivenPlate(bench.cooler) === undefined ? 'cooler' : 'drive', 'cooler'),
     ...originOf(evaluation, point),
     severity: severityOf(isDry, evaluation),
-    message: `${pointWords(point)}: the ${surface} is at ${celsius(surfaceC)}, ${figures}: ${why}.${way}${caution}`,
+    message: `${pointWords(point)}: the ${surface} is at ${temperatureText(surfaceC)}, ${figures}: ${why}.${way}${caution}`,
     fixes,
   }
 }

@@ -10,9 +10,10 @@ import { counts, quantity } from '../../semantic/definitions.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Sourced } from '../../semantic/profile.ts'
+import { inUnit } from '../../wording/entered.ts'
+import { powerText, ratioText } from '../../wording/figures.ts'
 import type { Fix } from '../types.ts'
 import type { RowGroup } from './physics-rows.ts'
-import { inUnit, ratioOf, watts } from './physics-words.ts'
 
 /** The way out of a finding, found by trying it: another step, another limit, another voltage. */
 
@@ -99,9 +100,9 @@ export function stepWayOut(
   if (answer === undefined) return { words: '', fixes: [] }
   const before = group.worst.settled.powerW
   const after = answer.settled.powerW
-  const less = before !== null && after !== null && before > after ? `, ${watts(before - after)} less,` : ''
+  const less = before !== null && after !== null && before > after ? `, ${powerText(before - after)} less,` : ''
   return {
-    words: ` A step of ${ratioOf(answer.ratio)}${less} would hold.`,
+    words: ` A step of ${ratioText(answer.ratio)}${less} would hold.`,
     fixes: lowerStep(evaluation, group.row, answer.ratio),
   }
 }

@@ -1,5 +1,5 @@
 import { entry, quantity, rows } from '../../semantic/definitions.ts'
-import { millivolts, ratioOf, volts } from '../support/physics-words.ts'
+import { millivoltsText, ratioText, voltageText } from '../../wording/figures.ts'
 import { headPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
 
@@ -33,8 +33,8 @@ export const needsFalling: Check = {
         const differs = Math.abs(row.voltageV - before.voltageV) > 1e-9
         if (isSame ? !differs : row.voltageV >= before.voltageV - 1e-9) continue
         const message = isSame
-          ? `${ratioOf(row.ratio)} is given twice, with ${volts(before.voltageV)} and ${volts(row.voltageV)}; only one can be what this sample needs. Measure it again and keep one row.`
-          : `${ratioOf(row.ratio)} is said to need ${volts(row.voltageV)}, ${millivolts(before.voltageV - row.voltageV)} less than the slower ${ratioOf(before.ratio)}. One of the two is wrong, and voltages between them are read from it: measure both again.`
+          ? `${ratioText(row.ratio)} is given twice, with ${voltageText(before.voltageV)} and ${voltageText(row.voltageV)}; only one can be what this sample needs. Measure it again and keep one row.`
+          : `${ratioText(row.ratio)} is said to need ${voltageText(row.voltageV)}, ${millivoltsText(before.voltageV - row.voltageV)} less than the slower ${ratioText(before.ratio)}. One of the two is wrong, and voltages between them are read from it: measure both again.`
         yield { at: headPlace(definition, row.match), message }
       }
     }

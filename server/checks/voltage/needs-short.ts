@@ -1,8 +1,8 @@
+import { readsWhole } from '../../semantic/attempted.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import { tableRows } from '../../semantic/profile.ts'
-import { readsWhole } from '../support/attempted.ts'
+import { ratioText, voltageText } from '../../wording/figures.ts'
 import { isBeyondRows } from '../support/physics-voltage.ts'
-import { ratioOf, volts } from '../support/physics-words.ts'
 import { settingPlace } from '../support/place.ts'
 import { lowerStep } from '../support/what-if.ts'
 import type { Check } from '../types.ts'
@@ -30,7 +30,7 @@ export const needsShort: Check = {
       const measured = Number((Math.floor(last.ratio / ratioStep + 1e-9) * ratioStep).toFixed(6))
       yield {
         at: settingPlace(profile, row),
-        message: `${ratioOf(ratio)} is ${ratioOf(ratio - last.ratio)} beyond ${ratioOf(last.ratio)}, the fastest ratio in \`needs\`. What it needs is not known, and the prediction goes on with ${volts(last.voltageV)}, which is too little to judge by. Measure it, or keep to ${ratioOf(measured)}.`,
+        message: `${ratioText(ratio)} is ${ratioText(ratio - last.ratio)} beyond ${ratioText(last.ratio)}, the fastest ratio in \`needs\`. What it needs is not known, and the prediction goes on with ${voltageText(last.voltageV)}, which is too little to judge by. Measure it, or keep to ${ratioText(measured)}.`,
         fixes: measured >= bench.part.ratioLow ? lowerStep(evaluation, row, measured) : [],
       }
     }

@@ -2,9 +2,9 @@ import { roundToStep } from '../../model/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Sourced } from '../../semantic/profile.ts'
+import { statedText } from '../../wording/figures.ts'
 import { decimalsOf } from '../support/physics-edits.ts'
 import { rewriteVoltage } from '../support/physics-voltage.ts'
-import { millivolts } from '../support/physics-words.ts'
 import { isMisspelt, settingPlace } from '../support/place.ts'
 import type { Check, Found } from '../types.ts'
 
@@ -29,7 +29,7 @@ function* offGrid(
   const less = nearest < written.value ? ', less than you meant, which may cost stability' : ''
   yield {
     at: settingPlace(evaluation.profile, sourced),
-    message: `${exact(written.value, decimals)} is not on the board's grid of ${millivolts(stepV)}: the board will set ${exact(nearest, decimals)}${less}. Write what it will set, so that the file says what the machine does.`,
+    message: `${exact(written.value, decimals)} is not on the board's grid of ${statedText(stepV * 1000, 'mV')}: the board will set ${exact(nearest, decimals)}${less}. Write what it will set, so that the file says what the machine does.`,
     fixes: fix === undefined ? [] : [fix],
   }
 }

@@ -10,6 +10,7 @@ import {
 import { coreVoltageRange } from '../../semantic/constants.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { millivoltsText, ratioText, voltageText } from '../../wording/figures.ts'
 import { rowRatio, stepRow } from '../support/physics-rows.ts'
 import {
   rangeWords,
@@ -21,7 +22,6 @@ import {
   usedRatios,
   voltagePlace,
 } from '../support/physics-voltage.ts'
-import { millivolts, ratioOf, volts } from '../support/physics-words.ts'
 import { settingPlace } from '../support/place.ts'
 import { lowerStep } from '../support/what-if.ts'
 import type { Check, Fix, Place } from '../types.ts'
@@ -57,7 +57,7 @@ function lowerRatio(evaluation: Evaluation, bench: Bench, range: Range, worst: U
   // Only a step that asks for this very ratio comes down by as much as its row does.
   const isStep = row !== undefined && Math.abs(rowRatio(row) - worst.ratio) < 1e-9
   return {
-    words: ` The part needs that much there: ${ratioOf(ratio)} is the fastest ratio that stays inside.`,
+    words: ` The part needs that much there: ${ratioText(ratio)} is the fastest ratio that stays inside.`,
     fix: isStep ? lowerStep(evaluation, row, ratio)[0] : undefined,
   }
 }
@@ -134,7 +134,7 @@ export const voltageRange: Check = {
         : 'too little may not start, or fail without a word'
       yield {
         at,
-        message: `${volts(one.setV)} at ${ratioOf(one.ratio)} is ${millivolts(by)} ${isHigh ? 'above' : 'below'} the ${rangeWords(range)} that the part allows: ${why}.${words} The maker's limit comes first.`,
+        message: `${voltageText(one.setV)} at ${ratioText(one.ratio)} is ${millivoltsText(by)} ${isHigh ? 'above' : 'below'} the ${rangeWords(range)} that the part allows: ${why}.${words} The maker's limit comes first.`,
         fixes: fix === undefined ? [] : [fix],
       }
     }

@@ -4,6 +4,9 @@ import { quantity } from '../../semantic/definitions.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Sourced } from '../../semantic/profile.ts'
+import { givenVolts, neededVolts } from '../../wording/entered.ts'
+import { millivoltsText, ratioText, temperatureText, voltageText } from '../../wording/figures.ts'
+import { pointWords } from '../../wording/places.ts'
 import { stateIn } from '../support/physics-edits.ts'
 import { originOf } from '../support/physics-rows.ts'
 import {
@@ -17,7 +20,6 @@ import {
   voltagePlace,
   writingStepV,
 } from '../support/physics-voltage.ts'
-import { celsius, givenVolts, millivolts, neededVolts, pointWords, ratioOf, volts } from '../support/physics-words.ts'
 import { settleAgain, withVoltage } from '../support/what-if.ts'
 import type { Check, Fix, Place } from '../types.ts'
 
@@ -95,7 +97,7 @@ function answerFor(
     if (byV === undefined) return undefined
     const fix = rewriteVoltage(evaluation, evaluation.profile.inner('voltage', 'core'), 'fixed', startV + byV)
     return {
-      words: `\`core fixed ${volts(startV + byV)}\``,
+      words: `\`core fixed ${voltageText(startV + byV)}\``,
       highestV: startV + byV,
       highestAt: shorts[0]?.at.ratio ?? 0,
       fix,
@@ -114,7 +116,7 @@ function answerFor(
     if (byV === undefined) return undefined
     const fix = rewriteVoltage(evaluation, row, 'voltage', startV + byV)
     return {
-      words: `\`set ${ratioOf(rowRatio)} ${volts(startV + byV)}\``,
+      words: `\`set ${ratioText(rowRatio)} ${voltageText(startV + byV)}\``,
       highestV: startV + byV,
       highestAt: rowRatio,
       fix,
@@ -153,7 +155,7 @@ function rowFor(evaluation: Evaluation, bench: Bench, shorts: readonly Short[]):
   }
   const byV = raiseThatHolds(bench, shorts, raised, ratio => !isOther(ratio))
   if (byV === undefined) return undefined
-  const line = `set ${ratioOf(at.ratio)} ${volts(startV + byV)}`
+  const line = `set ${ratioText(at.ratio)} ${voltageText(startV + byV)}`
   const edit = stateIn(evaluation.profile.definition, 'voltage', line)
   const fix = edit && { title: `Add \`${line}\``, edits: [edit] }
   return { words: `\`${line}\``, highestV: startV + byV, highestAt: at.ratio, fix }
@@ -211,17 +213,17 @@ export const voltageShort: Check = {
       const isAllowed = fits(answer)
       const excess =
         usual &&
-        `${usual.words}, which asks for ${volts(usual.highestV)} at ${ratioOf(usual.highestAt)}, more than the ${volts(range?.highV ?? 0)} that the part allows`
+        `${usual.words}, which asks for ${voltageText(usual.highestV)} at ${ratioText(usual.highestAt)}, more than the ${voltageText(range?.highV ?? 0)} that the part allows`
       const way =
         answer === undefined
           ? ' Lower the step for these cores.'
           : isAllowed
             ? ` ${answer === alone ? `For all ratios it would take ${excess}; for this one ` : ''}${answer.words} would do, within the maker's limit.`
-            : ` It would take ${excess}: lower the step ${usual?.highestAt === ratio ? 'for these cores' : `that runs at ${ratioOf(usual?.highestAt ?? 0)}, or this one,`} instead.`
+            : ` It would take ${excess}: lower the step ${usual?.highestAt === ratio ? 'for these cores' : `that runs at ${ratioText(usual?.highestAt ?? 0)}, or this one,`} instead.`
       yield {
         at,
         ...originOf(evaluation, point),
-        message: `${pointWords(point)} at ${ratioOf(ratio)}: the die gets ${givenVolts(voltageV)} of the ${volts(setV)} set${dropWords(bench, ratio, setV, voltageV)}, and needs ${neededVolts(needV)} at ${celsius(point.settled.dieC ?? 0)}: ${millivolts(worst.byV)} short, ${dangerOf(worst.byV)}.${way}`,
+        message: `${pointWords(point)} at ${ratioText(ratio)}: the die gets ${givenVolts(voltageV)} of the ${voltageText(setV)} set${dropWords(bench, ratio, setV, voltageV)}, and needs ${neededVolts(needV)} at ${temperatureText(point.settled.dieC ?? 0)}: ${millivoltsText(worst.byV)} short, ${dangerOf(worst.byV)}.${way}`,
         fixes: isAllowed && answer?.fix !== undefined ? [answer.fix] : [],
       }
     }

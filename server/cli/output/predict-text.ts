@@ -1,4 +1,4 @@
-import { type PredictionFigures, runsCold } from '../../service.ts'
+import { type PredictionFigures, runsCold, wording } from '../../service.ts'
 import { type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import type { PredictedProfile } from './predicted.ts'
@@ -21,15 +21,8 @@ const columns: readonly Column[] = [
   { head: 'margin W', side: 'right' },
 ]
 
-const nothing = '–'
-
 /** A figure with this many decimals; one that does not exist is a dash. */
-function figure(value: number | null, decimals: number): Cell {
-  if (value === null) return { text: nothing }
-  const text = value.toFixed(decimals)
-  // A minus before nothing but zeros would read as a finding.
-  return { text: Number(text) === 0 ? (0).toFixed(decimals) : text }
-}
+const figure = (value: number | null, decimals: number): Cell => ({ text: wording.column(value, decimals) })
 
 function stateCell({ state }: PredictionFigures, paint: Paint): Cell {
   if (state === 'runaway' || state === 'over-limit') return { text: state, shown: paint('red', state) }
@@ -45,7 +38,7 @@ function marginCell({ margin_w }: PredictionFigures, paint: Paint): Cell {
 function headCells(row: PredictionFigures, humidities: string): Cell[] {
   return [
     { text: row.load },
-    { text: row.cores === 0 ? nothing : String(row.cores) },
+    { text: row.cores === 0 ? wording.noFigure : String(row.cores) },
     { text: `${row.air_c} °C ${humidities} %` },
   ]
 }

@@ -7,6 +7,7 @@ import {
   stretchText,
   unmeasuredText,
   unsteadyText,
+  wording,
 } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
@@ -58,14 +59,6 @@ export function runsJson(runs: readonly ShownRun[]): string {
   return `${JSON.stringify({ version: 1, runs: list }, undefined, 2)}\n`
 }
 
-const decimals: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1, A: 1, '°C': 1 }
-
-/** With its sign; nothing has none. */
-function signed(value: number, decimals: number): string {
-  const text = value.toFixed(decimals).replace(/^-(0(?:\.0*)?)$/, '$1')
-  return Number(text) > 0 ? `+${text}` : text
-}
-
 /** What there is to say of a run's log. */
 function logWords(run: ComparedRun): string[] {
   const { log, window, unsteady, windowS } = run
@@ -112,13 +105,13 @@ export function runsText(runs: readonly ShownRun[], io: Io): string {
         ],
         compared.map(one => {
           const unit = figureUnit[one.figure]
-          const places = decimals[unit] ?? 2
+          const places = wording.decimalsOfUnit(unit)
           const off = one.off ? 'off by more than twice the ±' : ''
           return [
             { text: one.figure },
             { text: `${one.measured.value.toFixed(places)} ${unit}` },
             { text: `${one.predicted.toFixed(places)} ${unit}` },
-            { text: signed(one.difference, places) },
+            { text: wording.signed(one.difference, places) },
             { text: one.combinedUncertainty.toFixed(places) },
             { text: off, shown: one.off ? paint('yellow', off) : off },
           ]

@@ -1,4 +1,4 @@
-import type { Series } from '../../service.ts'
+import { type Series, wording } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import type { TimedProfile } from './predicted.ts'
@@ -20,29 +20,21 @@ const columns = [
   { head: 'what happens', side: 'left' },
 ] as const
 
-/** `7:12` minutes and seconds. */
-export function clockTime(seconds: number): string {
-  const whole = Math.round(seconds)
-  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`
-}
-
 function rowOf(series: Series): { text: string }[] {
   const last = <T>(list: readonly T[]): T | undefined => list.at(-1)
-  const rounded = (value: number | undefined, decimals: number): string =>
-    value === undefined ? '–' : value.toFixed(decimals)
   const first = series.events[0]
   const hottest = series.die_c.reduce((most, value) => Math.max(most, value), Number.NEGATIVE_INFINITY)
   return [
     series.load,
     String(series.cores),
     `${series.air_c} °C ${series.humidity_pct} %`,
-    rounded(series.clock_mhz[0], 0),
-    rounded(last(series.clock_mhz), 0),
-    rounded(last(series.power_w), 1),
-    rounded(hottest, 1),
-    rounded(last(series.die_c), 1),
-    rounded(last(series.plate_c), 1),
-    first === undefined ? '' : clockTime(first.t_s),
+    wording.column(series.clock_mhz[0], 0),
+    wording.column(last(series.clock_mhz), 0),
+    wording.column(last(series.power_w), 1),
+    wording.column(hottest, 1),
+    wording.column(last(series.die_c), 1),
+    wording.column(last(series.plate_c), 1),
+    first === undefined ? '' : wording.clockTime(first.t_s),
     first === undefined ? 'nothing is given back' : first.what,
   ].map(text => ({ text }))
 }
@@ -50,7 +42,7 @@ function rowOf(series: Series): { text: string }[] {
 function laterEvents(series: Series): string {
   const rest = series.events.slice(1)
   if (rest.length === 0) return ''
-  const list = rest.map(({ t_s, what }) => `${clockTime(t_s)} ${what}`).join('; ')
+  const list = rest.map(({ t_s, what }) => `${wording.clockTime(t_s)} ${what}`).join('; ')
   return wrapped(
     `${series.load} on ${series.cores} at ${series.air_c} °C ${series.humidity_pct} %, then: ${list}`,
     '  ',

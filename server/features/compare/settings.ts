@@ -4,7 +4,8 @@ import { type Definition, quantity } from '../../semantic/definitions.ts'
 import { driveText } from '../../semantic/drives.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { settingsOf } from '../../semantic/settings.ts'
-import { cores, plain } from '../figures.ts'
+import { coresText } from '../../wording/counts.ts'
+import { plain } from '../../wording/figures.ts'
 import { profileEntries } from '../sheet/entries.ts'
 import { withUnit } from '../sheet/numbers.ts'
 import type { ComparedSetting } from './types.ts'
@@ -131,7 +132,7 @@ function groupedSteps(rows: readonly ComparedSetting[]): readonly ComparedSettin
     if (last !== undefined && follows) last.to = count
     else grouped.push({ from: count, to: count, row })
   }
-  return grouped.map(({ from, to, row }) => (from === 0 ? row : { ...row, key: `steps ${cores(from, to)}` }))
+  return grouped.map(({ from, to, row }) => (from === 0 ? row : { ...row, key: `steps ${coresText(from, to)}` }))
 }
 
 /**

@@ -1,24 +1,8 @@
-import { significant } from '../figures.ts'
+import { column, noFigure, signed, significant } from '../../wording/figures.ts'
 import { shortened } from './settings.ts'
 import type { ComparedSetting, Comparison, ScoreComparison, WorstCase } from './types.ts'
 
 /** The words of a comparison, the same on a terminal and in the editor. */
-
-export const nothing = '–'
-
-/** A figure with this many decimals; one that does not exist is a dash. */
-function figure(value: number | null, decimals: number): string {
-  if (value === null) return nothing
-  const text = value.toFixed(decimals)
-  // A minus before nothing but zeros would read as a finding.
-  return Number(text) === 0 ? (0).toFixed(decimals) : text
-}
-
-/** With its sign, since it says which way. */
-function signed(value: number, decimals: number): string {
-  const text = figure(value, decimals)
-  return Number(text) > 0 ? `+${text}` : text
-}
 
 const percent = (value: number): string => `${signed(value, Math.abs(value) < 0.1 ? 2 : 1)} %`
 
@@ -70,7 +54,7 @@ export function methodText({ method, tIntervalPct, p, days, n, against, coarse }
     case 'welch':
       return `${sizes}, Welch's t${chance}`
     case 'bootstrap':
-      return `${sizes}, BCa bootstrap${chance}; Welch's t gives ${tIntervalPct === null ? nothing : span(tIntervalPct)}`
+      return `${sizes}, BCa bootstrap${chance}; Welch's t gives ${tIntervalPct === null ? noFigure : span(tIntervalPct)}`
   }
 }
 
@@ -82,13 +66,13 @@ export function predictedRow(row: WorstCase): readonly string[] {
   const { load, cores, profile, clockMhz, clockGainPct, powerW, driveW, dieC, marginW, limiter, state } = row
   return [
     load,
-    cores === 0 ? nothing : String(cores),
+    cores === 0 ? noFigure : String(cores),
     profile,
-    figure(clockMhz, 0),
+    column(clockMhz, 0),
     clockGainPct === undefined ? '' : percent(clockGainPct),
-    driveW === null ? figure(powerW, 1) : `${figure(powerW, 1)} + ${figure(driveW, 1)}`,
-    figure(dieC, 1),
-    figure(marginW, 0),
+    driveW === null ? column(powerW, 1) : `${column(powerW, 1)} + ${column(driveW, 1)}`,
+    column(dieC, 1),
+    column(marginW, 0),
     limiter,
     state,
   ]
@@ -102,7 +86,7 @@ export function scoreRow(score: ScoreComparison): readonly string[] {
     profile,
     String(n),
     scoreText(mean, sd),
-    sd === null ? nothing : significant(sd, 2),
+    sd === null ? noFigure : significant(sd, 2),
     gainPct === null ? '' : percent(gainPct),
     intervalPct === null ? (score.p === null ? '' : 'too much scatter') : span(intervalPct),
     score.verdict === 'baseline' ? '' : (shortVerdicts[score.verdict] ?? ''),
@@ -143,7 +127,7 @@ export function scoreSentences(rows: readonly ScoreComparison[]): readonly strin
 }
 
 export function settingRow({ key, values }: ComparedSetting): readonly string[] {
-  return [key, ...values.map(value => value ?? nothing)]
+  return [key, ...values.map(value => value ?? noFigure)]
 }
 
 /** @param show whether settings that are the same everywhere are listed as well */

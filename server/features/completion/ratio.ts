@@ -10,8 +10,8 @@ import {
 import { coreVoltageRange, loadConstants } from '../../semantic/constants.ts'
 import { inCorners } from '../../semantic/corners.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { ratio as ratioText } from '../figures.ts'
-import { limiterText } from '../hover/predicted.ts'
+import { ratioText } from '../../wording/figures.ts'
+import { limiterText } from '../../wording/limiters.ts'
 
 /** The ratio that a row of `steps` could have. */
 

@@ -2,7 +2,7 @@ import type { Match } from '../../../grammar/values.ts'
 import type { Place } from '../../../grammar/vocabulary/index.ts'
 import type { Part } from '../../model/types.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
-import { plain } from '../figures.ts'
+import { plain } from '../../wording/figures.ts'
 import type { CoreCounts, HeldRatio, NoneHeld } from './ratio.ts'
 
 /** The row that continues a table. */

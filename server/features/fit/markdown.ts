@@ -1,8 +1,8 @@
 import { baseUnit } from '../../../grammar/units/units.ts'
 import type { FitResult } from '../../bench/fit/fit.ts'
 import type { RunsFit } from '../../bench/fit/runs.ts'
-import { fixed } from '../figures.ts'
-import { escaped, list, paragraphs, table } from '../hover/markdown.ts'
+import { fixed } from '../../wording/figures.ts'
+import { escaped, list, paragraphs, table } from '../markdown.ts'
 import {
   aboutText,
   constantHead,

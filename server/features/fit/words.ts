@@ -1,7 +1,7 @@
 import type { FitResult, PointResidual } from '../../bench/fit/fit.ts'
 import type { RunsFit } from '../../bench/fit/runs.ts'
 import { settingsText } from '../../bench/run/wording.ts'
-import { fixed } from '../figures.ts'
+import { fixed } from '../../wording/figures.ts'
 
 /** A fit in words and cells, for the terminal and for the paper. */
 

@@ -1,10 +1,10 @@
 import { boardConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { current, millivolts, plain, power } from '../figures.ts'
+import { currentText, millivoltsText, plain, powerText } from '../../wording/figures.ts'
+import { whereText } from '../../wording/places.ts'
+import { list } from '../markdown.ts'
 import { highest } from '../profiles.ts'
-import { list } from './markdown.ts'
-import { whereText } from './predicted.ts'
 
 /** Hover of a board: what the load line takes off and what the supply has to give, at worst. */
 
@@ -27,7 +27,7 @@ export function boardFigures(definition: Definition, evaluations: readonly Evalu
   const most = highest(predictions, settled => settled.currentA)
   if (most !== undefined && board.loadLineOhm > 0) {
     lines.push(
-      `the load line takes ${millivolts(board.loadLineOhm * most.value)} off at ${current(most.value)}: ${whereText(most.prediction)}`,
+      `the load line takes ${millivoltsText(board.loadLineOhm * most.value)} off at ${currentText(most.value)}: ${whereText(most.prediction)}`,
     )
   }
   const drawn = highest(predictions, settled =>
@@ -36,7 +36,7 @@ export function boardFigures(definition: Definition, evaluations: readonly Evalu
   if (drawn !== undefined) {
     const rated = board.supplyW === undefined ? '' : ` of ${plain(board.supplyW)} W`
     lines.push(
-      `the supply gives at most ${power(drawn.value)}${rated}, (part + plate drive) / 0.9 + ${plain(board.otherPowerW)} W for the rest: ${whereText(drawn.prediction)}`,
+      `the supply gives at most ${powerText(drawn.value)}${rated}, (part + plate drive) / 0.9 + ${plain(board.otherPowerW)} W for the rest: ${whereText(drawn.prediction)}`,
     )
   }
   return lines.length === 0 ? undefined : list(lines)

@@ -2,10 +2,11 @@ import { dieCeilingC, heatAt, prepareBench, prepareCorner, wetPointC } from '../
 import type { Bench, Corner, Settled } from '../../model/types.ts'
 import { kindOf, runsCold } from '../../semantic/coolers/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { noFigure, plain, power, temperature } from '../figures.ts'
+import { noFigure, plain, powerText, temperatureText } from '../../wording/figures.ts'
+import { cornerText, loadText } from '../../wording/places.ts'
+import { code, paragraphs, shortened, table } from '../markdown.ts'
 import { everyLoadAtEnds, outerCorners, settledAt } from '../profiles.ts'
-import { code, paragraphs, shortened, table } from './markdown.ts'
-import { cornerText, loadText, marginCell } from './predicted.ts'
+import { marginCell } from './predicted.ts'
 
 /** What a profile asks of its cooler, and how much heat the cooler would take at most. */
 
@@ -14,19 +15,19 @@ const mostProfiles = 3
 
 function plateCell(settled: Settled | undefined): string {
   if (settled?.plateC == null) return settled?.state === 'runaway' ? 'no steady temperature' : noFigure
-  return `${temperature(settled.plateC)} at ${power(settled.powerW)}`
+  return `${temperatureText(settled.plateC)} at ${powerText(settled.powerW)}`
 }
 
 /** The heat at which the plate, with so much resistance on it, comes to a temperature. */
 function heatCell(bench: Bench, corner: Corner, packageKPerW: number, atC: number): string {
   const heatW = heatAt(prepareCorner(prepareBench(bench), corner).curve, packageKPerW, atC)
-  return heatW > 0 ? power(heatW) : noFigure
+  return heatW > 0 ? powerText(heatW) : noFigure
 }
 
 /** The heat up to which the drive holds its target; a figure only where it has one. */
 function heldCell(bench: Bench, corner: Corner): string {
   const { curve } = prepareCorner(prepareBench(bench), corner)
-  return curve.kind === 'target' && curve.heldToW > 0 ? power(curve.heldToW) : noFigure
+  return curve.kind === 'target' && curve.heldToW > 0 ? powerText(curve.heldToW) : noFigure
 }
 
 /** What the profile has a hand in: a plate is driven, a fan turned, a chiller left to itself. */

@@ -4,12 +4,12 @@ import { kindOf } from '../../semantic/coolers/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
-import { difference, plain, power, significant, temperature } from '../figures.ts'
+import { differenceText, plain, powerText, significant, temperatureText } from '../../wording/figures.ts'
+import { whereText } from '../../wording/places.ts'
+import { code, list, paragraphs, shortened, table } from '../markdown.ts'
 import { highest } from '../profiles.ts'
 import { capacityText } from './capacity.ts'
 import { coolerHover, warmingText } from './coolers/index.ts'
-import { code, list, paragraphs, shortened, table } from './markdown.ts'
-import { whereText } from './predicted.ts'
 
 /** Hover of a cooler: what its figures come to, and what the profiles ask of it. */
 
@@ -23,7 +23,12 @@ function heatText(evaluations: readonly Evaluation[], cooler: Cooler): string | 
     const { settled } = most.prediction
     const name = evaluation.profile.definition.name
     return [
-      [`${name}: ${whereText(most.prediction)}`, power(most.value), temperature(settled.plateC), power(settled.driveW)],
+      [
+        `${name}: ${whereText(most.prediction)}`,
+        powerText(most.value),
+        temperatureText(settled.plateC),
+        powerText(settled.driveW),
+      ],
     ]
   })
   if (all.length === 0) return undefined
@@ -69,7 +74,7 @@ function nearestText(
     const [kelvin, side] = nearest.value > 0 ? [nearest.value, 'below'] : [-nearest.value, 'above']
     const name = code(evaluation.profile.definition.name)
     return [
-      `${name}: the plate rests at ${temperature(settled.plateC)}, ${difference(kelvin)} ${side} its dew or frost point: ${whereText(nearest.prediction)}`,
+      `${name}: the plate rests at ${temperatureText(settled.plateC)}, ${differenceText(kelvin)} ${side} its dew or frost point: ${whereText(nearest.prediction)}`,
     ]
   })
   const { rows, more } = shortened(lines, mostRows)

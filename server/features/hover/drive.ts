@@ -4,10 +4,11 @@ import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { driveRule, driveTargetC } from '../../semantic/drives.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
-import { current, difference, noFigure, power, temperature } from '../figures.ts'
+import { currentText, differenceText, noFigure, powerText, temperatureText } from '../../wording/figures.ts'
+import { cornerText, loadText } from '../../wording/places.ts'
+import { paragraphs, shortened, table } from '../markdown.ts'
 import { everyLoadAtMost, outerCorners, predictionsOf, settledAt } from '../profiles.ts'
-import { paragraphs, shortened, table } from './markdown.ts'
-import { cornerText, loadText, nothingPredicted } from './predicted.ts'
+import { nothingPredicted } from './predicted.ts'
 
 /** Hover of `drive`: its target in each corner, and what the plate does under each load. */
 
@@ -23,18 +24,18 @@ function wettest(predictions: readonly Prediction[]): Prediction | undefined {
 }
 
 function drivenText({ driveA, driveW }: Settled): string {
-  return driveA === null ? '' : `, driven with ${current(driveA)} and ${power(driveW)}`
+  return driveA === null ? '' : `, driven with ${currentText(driveA)} and ${powerText(driveW)}`
 }
 
 /** Wet point, target and what idle takes, corner by corner. */
 function cornersTable(evaluation: Evaluation, { profile }: Bench): string {
   const rows = evaluation.input.corners.map(corner => {
     const idle = settledAt(evaluation, { name: 'idle', cores: 0 }, corner)
-    const driven = idle?.driveA == null ? noFigure : `${current(idle.driveA)}, ${power(idle.driveW)}`
+    const driven = idle?.driveA == null ? noFigure : `${currentText(idle.driveA)}, ${powerText(idle.driveW)}`
     return [
       cornerText(corner),
-      temperature(wetPointC(corner.airC, corner.humidityPct)),
-      temperature(driveTargetC(profile.drive, corner)),
+      temperatureText(wetPointC(corner.airC, corner.humidityPct)),
+      temperatureText(driveTargetC(profile.drive, corner)),
       driven,
     ]
   })
@@ -52,9 +53,9 @@ function currentsTable(evaluation: Evaluation): string {
     return [
       [
         `${loadText(load)}, at ${cornerText(corner)}`,
-        current(settled.driveA),
-        power(settled.driveW),
-        `${current(coldestA)}: ${temperature(coldestPlateC)}`,
+        currentText(settled.driveA),
+        powerText(settled.driveW),
+        `${currentText(coldestA)}: ${temperatureText(coldestPlateC)}`,
       ],
     ]
   })
@@ -72,9 +73,9 @@ function nearestTable(evaluation: Evaluation): string {
     return [
       [
         `${loadText(load)}, at ${cornerText(corner)}`,
-        `${temperature(plateC)}${drivenText(settled)}`,
-        temperature(wetC),
-        plateC === null ? difference(null) : difference(plateC - wetC),
+        `${temperatureText(plateC)}${drivenText(settled)}`,
+        temperatureText(wetC),
+        plateC === null ? differenceText(null) : differenceText(plateC - wetC),
       ],
     ]
   })

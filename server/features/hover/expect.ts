@@ -3,9 +3,12 @@ import type { Match } from '../../../grammar/values.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../semantic/expectations.ts'
 import { probabilityOf } from '../../semantic/probability.ts'
-import { inUnit, minutes, percent } from '../figures.ts'
-import { code, list, paragraphs } from './markdown.ts'
-import { nothingPredicted, settledCell, whereText } from './predicted.ts'
+import { settledCell } from '../../wording/cells.ts'
+import { percentText, predictedIn } from '../../wording/figures.ts'
+import { whereText } from '../../wording/places.ts'
+import { durationText } from '../../wording/times.ts'
+import { code, list, paragraphs } from '../markdown.ts'
+import { nothingPredicted } from './predicted.ts'
 import { workedLines } from './worked.ts'
 
 /** Hover of an expectation: the predicted figure against the expected one, in the corner that decides. */
@@ -23,7 +26,7 @@ function spareText({ predicted, target, compare, unit }: Expectation): string {
   if (predicted === null) return ''
   const asked = fromBase(target.value, target.unit)
   const spare = compare === '>=' ? predicted - asked : asked - predicted
-  const size = inUnit(Math.abs(spare), unit === '°C' ? 'K' : unit)
+  const size = predictedIn(Math.abs(spare), unit === '°C' ? 'K' : unit)
   return spare >= 0 ? `, ${size} to spare` : `, ${size} short`
 }
 
@@ -33,11 +36,11 @@ function runText({ forS, lastsS, transient, pending }: Expectation): string | un
   if (pending) return 'The run over time is being made; look again in a moment.'
   if (transient === undefined) return undefined
   const { events, lowestSecondS, tripped, endS } = transient
-  const lasts = lastsS === undefined ? 'It lasts to the end' : `It lasts ${minutes(lastsS)}`
-  const trip = tripped ? `; the machine stops after ${minutes(endS)}` : ''
-  const first = events.slice(0, mostEvents).map(({ timeS, what }) => `${minutes(timeS)} ${what}`)
+  const lasts = lastsS === undefined ? 'It lasts to the end' : `It lasts ${durationText(lastsS)}`
+  const trip = tripped ? `; the machine stops after ${durationText(endS)}` : ''
+  const first = events.slice(0, mostEvents).map(({ timeS, what }) => `${durationText(timeS)} ${what}`)
   return paragraphs(
-    `${lasts} of ${minutes(forS)}, started on an idle bench; the slowest second ends after ${minutes(lowestSecondS)}${trip}.`,
+    `${lasts} of ${durationText(forS)}, started on an idle bench; the slowest second ends after ${durationText(lowestSecondS)}${trip}.`,
     first.length === 0 ? undefined : list(first),
   )
 }
@@ -47,7 +50,7 @@ export function expectHover(evaluation: Evaluation, match: Match): string | unde
   if (found === undefined) return nothingPredicted(evaluation)
   const { predicted, unit, worst, undecided, pending } = found
   const probability = probabilityOf(evaluation, found)
-  const figure = predicted === null ? undefined : `Predicted: **${inUnit(predicted, unit)}**${spareText(found)}`
+  const figure = predicted === null ? undefined : `Predicted: **${predictedIn(predicted, unit)}**${spareText(found)}`
   const where = worst === undefined ? '' : `${figure === undefined ? 'Decided by' : ', decided by'} ${whereText(worst)}`
   const steady = worst === undefined ? undefined : `There it settles at ${settledCell(worst.settled)}.`
   const { bench } = evaluation.input
@@ -61,6 +64,6 @@ export function expectHover(evaluation: Evaluation, match: Match): string | unde
     lines.length === 0 ? undefined : list(lines),
     probability === undefined
       ? undefined
-      : `With the stated uncertainties it holds with a probability of ${percent(probability * 100)}.`,
+      : `With the stated uncertainties it holds with a probability of ${percentText(probability * 100)}.`,
   )
 }

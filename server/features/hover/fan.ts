@@ -2,10 +2,11 @@ import type { Match } from '../../../grammar/values.ts'
 import type { Settled } from '../../model/types.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { percent, plain, temperature } from '../figures.ts'
+import { percentText, plain, temperatureText } from '../../wording/figures.ts'
+import { cornerText, loadText } from '../../wording/places.ts'
+import { paragraphs, shortened, table } from '../markdown.ts'
 import { everyLoadAtMost, outerCorners, predictionsOf } from '../profiles.ts'
-import { paragraphs, shortened, table } from './markdown.ts'
-import { cornerText, loadText, nothingPredicted } from './predicted.ts'
+import { nothingPredicted } from './predicted.ts'
 
 /** Hover of `fan`: what the coolant does under each load. */
 
@@ -18,8 +19,8 @@ export function fanHover(evaluation: Evaluation, row: Match | undefined): string
   const corners = outerCorners(evaluation)
   const cell = (settled: Settled | undefined): string =>
     settled === undefined || settled.coolantC === null
-      ? temperature(null)
-      : `${temperature(settled.coolantC)}${settled.fanPct === null ? '' : `, ${percent(settled.fanPct)}`}`
+      ? temperatureText(null)
+      : `${temperatureText(settled.coolantC)}${settled.fanPct === null ? '' : `, ${percentText(settled.fanPct)}`}`
   const rows = everyLoadAtMost(evaluation).map(load => {
     const found = predictionsOf(evaluation, load.name, load.cores)
     return [
@@ -36,7 +37,7 @@ export function fanHover(evaluation: Evaluation, row: Match | undefined): string
   const title =
     coolant === undefined || duty === undefined
       ? undefined
-      : `**${percent(duty.value)} at ${plain(coolant.value)} °C coolant**; straight lines between the rows, flat outside.`
+      : `**${percentText(duty.value)} at ${plain(coolant.value)} °C coolant**; straight lines between the rows, flat outside.`
   const { rows: shown, more } = shortened(rows, mostRows)
   return paragraphs(title, table(['Coolant and duty', ...corners.map(cornerText)], shown), more)
 }

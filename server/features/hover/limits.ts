@@ -2,9 +2,11 @@ import { stepRatio } from '../../model/index.ts'
 import type { Bench, Limiter, SettledState } from '../../model/types.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { clock, cores, current, noFigure, plain, power, temperature } from '../figures.ts'
-import { code, list, paragraphs, table } from './markdown.ts'
-import { cornerText, nothingPredicted, pointText } from './predicted.ts'
+import { coresText } from '../../wording/counts.ts'
+import { clockText, currentText, noFigure, plain, powerText, temperatureText } from '../../wording/figures.ts'
+import { cornerText, pointText } from '../../wording/places.ts'
+import { code, list, paragraphs, table } from '../markdown.ts'
+import { nothingPredicted } from './predicted.ts'
 import { worstOf } from './worst.ts'
 
 /** Hover of `limits`: each limit beside the highest figure that any load reaches on any core count, and what it caps. */
@@ -25,12 +27,12 @@ function limitRows(evaluation: Evaluation): readonly LimitRow[] {
       word: 'die',
       value: limits?.dieC ?? bench?.part.dieLimitC,
       figure: one => one.dieC,
-      write: temperature,
+      write: temperatureText,
       unit: '°C',
     },
-    { word: 'sustained-power', value: limits?.sustainedPowerW, figure: one => one.powerW, write: power, unit: 'W' },
-    { word: 'burst-power', value: limits?.burstPowerW, figure: one => one.powerW, write: power, unit: 'W' },
-    { word: 'current', value: limits?.currentA, figure: one => one.currentA, write: current, unit: 'A' },
+    { word: 'sustained-power', value: limits?.sustainedPowerW, figure: one => one.powerW, write: powerText, unit: 'W' },
+    { word: 'burst-power', value: limits?.burstPowerW, figure: one => one.powerW, write: powerText, unit: 'W' },
+    { word: 'current', value: limits?.currentA, figure: one => one.currentA, write: currentText, unit: 'A' },
   ]
 }
 
@@ -57,7 +59,7 @@ function countsText(counts: readonly number[]): string {
     else runs.push({ from: count, to: count })
   }
   const [only] = runs
-  if (runs.length === 1 && only !== undefined) return cores(only.from, only.to)
+  if (runs.length === 1 && only !== undefined) return coresText(only.from, only.to)
   return `${runs.map(({ from, to }) => (from === to ? `${from}` : `${from} to ${to}`)).join(' and ')} cores`
 }
 
@@ -79,7 +81,7 @@ function capsText(evaluation: Evaluation, bench: Bench, word: string): readonly 
     const loss = (point: EnvelopePoint): number => (askedMhz(bench, point) ?? 0) - (point.settled.clockMhz ?? 0)
     const most = points.reduce((best, point) => (loss(point) > loss(best) ? point : best))
     const asked = askedMhz(bench, most)
-    const worst = `from ${clock(asked)} to ${clock(most.settled.clockMhz)}, with ${cores(busy(most))} at ${cornerText(most.corner)}`
+    const worst = `from ${clockText(asked)} to ${clockText(most.settled.clockMhz)}, with ${coresText(busy(most))} at ${cornerText(most.corner)}`
     return [`${code(word)} holds back ${name} on ${countsText(counts)}, at most ${worst}`]
   })
 }

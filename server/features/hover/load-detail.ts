@@ -3,10 +3,22 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import { runOverTime } from '../../semantic/over-time.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { uncertaintyOf } from '../../semantic/uncertainty.ts'
-import { clock, cores, current, difference, minutes, noFigure, power, temperature, voltage } from '../figures.ts'
+import { coresText } from '../../wording/counts.ts'
+import {
+  clockText,
+  currentText,
+  differenceText,
+  noFigure,
+  powerText,
+  temperatureText,
+  voltageText,
+} from '../../wording/figures.ts'
+import { limiterText } from '../../wording/limiters.ts'
+import { cornerText } from '../../wording/places.ts'
+import { durationText } from '../../wording/times.ts'
+import { list, paragraphs, shortened, table } from '../markdown.ts'
 import { activeCores, outerCorners } from '../profiles.ts'
-import { list, paragraphs, shortened, table } from './markdown.ts'
-import { cornerText, limiterText } from './predicted.ts'
+
 import { dieLine, meansLine, powerLine } from './worked.ts'
 
 /** The rest of a load's hover: electrical figures and margin, how long a load lasts that has no rest, what `±` makes of it. */
@@ -30,7 +42,7 @@ function warmest(evaluation: Evaluation, name: string): readonly Prediction[] {
 function nameOf(evaluation: Evaluation, { load }: Prediction): string {
   const count = activeCores(load)
   const profile = evaluation.profile.definition.name
-  return count === 0 ? profile : `${profile} (${cores(count)})`
+  return count === 0 ? profile : `${profile} (${coresText(count)})`
 }
 
 const restless: readonly Settled['state'][] = ['runaway', 'over-limit', 'throttled']
@@ -44,9 +56,9 @@ function lastingText(evaluation: Evaluation, prediction: Prediction): string | u
   const run = runOverTime(bench, load.load, corner, followedS)
   if (run === 'pending') return `${where}: how long it lasts is being worked out; look again in a moment.`
   if (run === undefined) return undefined
-  const drop = run.firstDropS === null ? [] : [`gives ratio back after ${minutes(run.firstDropS)}`]
-  const limit = run.dieLimitS === null ? [] : [`reaches the die limit after ${minutes(run.dieLimitS)}`]
-  const end = run.tripped ? [`trips after ${minutes(run.endS)}`] : [`still runs after ${minutes(run.endS)}`]
+  const drop = run.firstDropS === null ? [] : [`gives ratio back after ${durationText(run.firstDropS)}`]
+  const limit = run.dieLimitS === null ? [] : [`reaches the die limit after ${durationText(run.dieLimitS)}`]
+  const end = run.tripped ? [`trips after ${durationText(run.endS)}`] : [`still runs after ${durationText(run.endS)}`]
   return `${where}: from an idle bench it ${[...drop, ...limit, ...end].join(', ')}.`
 }
 
@@ -63,9 +75,9 @@ function intervalText(evaluation: Evaluation, prediction: Prediction): string | 
     return low === null || high === null ? `${label} ${noFigure}` : `${label} ${format(low)} to ${format(high)}`
   }
   const figures = [
-    write('clock', one => one.clockMhz, clock),
-    write('die', one => one.dieC, temperature),
-    write('margin', one => one.marginW, power),
+    write('clock', one => one.clockMhz, clockText),
+    write('die', one => one.dieC, temperatureText),
+    write('margin', one => one.marginW, powerText),
   ]
   const how =
     spread.method === 'first-order'
@@ -86,9 +98,11 @@ function workedText(evaluation: Evaluation, prediction: Prediction): string | un
 function row(evaluation: Evaluation, prediction: Prediction): readonly string[] {
   const { settled } = prediction
   const { voltageV, currentA, powerW, plateC, wetC, marginW } = settled
-  const electric = voltageV === null ? power(powerW) : `${voltage(voltageV)}, ${current(currentA)}, ${power(powerW)}`
-  const plate = plateC === null ? noFigure : `${temperature(plateC)}, ${difference(plateC - wetC)} over dew or frost`
-  return [nameOf(evaluation, prediction), electric, plate, marginW === null ? noFigure : power(marginW)]
+  const electric =
+    voltageV === null ? powerText(powerW) : `${voltageText(voltageV)}, ${currentText(currentA)}, ${powerText(powerW)}`
+  const plate =
+    plateC === null ? noFigure : `${temperatureText(plateC)}, ${differenceText(plateC - wetC)} over dew or frost`
+  return [nameOf(evaluation, prediction), electric, plate, marginW === null ? noFigure : powerText(marginW)]
 }
 
 interface Detailed {

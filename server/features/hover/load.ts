@@ -1,11 +1,14 @@
 import { loadConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { cores, plain } from '../figures.ts'
+import { settledCell } from '../../wording/cells.ts'
+import { coresText } from '../../wording/counts.ts'
+import { plain } from '../../wording/figures.ts'
+import { cornerText } from '../../wording/places.ts'
+import { code, paragraphs, shortened, table } from '../markdown.ts'
 import { innerCorners, loadsWithin, outerCorners, settledAt } from '../profiles.ts'
 import { loadDetail } from './load-detail.ts'
-import { code, paragraphs, shortened, table } from './markdown.ts'
-import { cornerText, endsText, settledCell } from './predicted.ts'
+import { endsText } from './predicted.ts'
 
 /** Hover of a load: what it settles at under each profile. */
 
@@ -15,7 +18,7 @@ export function loadFacts(load: Definition): string | undefined {
   const constants = loadConstants(load).value
   if (constants === undefined) return undefined
   const { fromCores, toCores, activity, vector } = constants
-  return `${cores(fromCores, toCores)}, activity ${plain(activity)}${vector ? ', vector' : ''}`
+  return `${coresText(fromCores, toCores)}, activity ${plain(activity)}${vector ? ', vector' : ''}`
 }
 
 function rowsOf(evaluation: Evaluation, name: string): readonly (readonly string[])[] {
@@ -29,7 +32,7 @@ function rowsOf(evaluation: Evaluation, name: string): readonly (readonly string
   return loads
     .filter(load => load.name === name)
     .map(load => [
-      load.cores === 0 ? profile : `${profile} (${cores(load.cores)})`,
+      load.cores === 0 ? profile : `${profile} (${coresText(load.cores)})`,
       coolest === undefined ? '' : `${cornerText(coolest)}: ${settledCell(settledAt(evaluation, load, coolest))}`,
       `${cornerText(warmest)}: ${settledCell(settledAt(evaluation, load, warmest))}`,
     ])

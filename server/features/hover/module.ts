@@ -9,8 +9,8 @@ import type { ThermoelectricCooler } from '../../model/types.ts'
 import { coolerConstants, moduleDatasheet } from '../../semantic/constants.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
-import { current, difference, plain, power, quantity, significant } from '../figures.ts'
-import { list, paragraphs, table } from './markdown.ts'
+import { currentText, differenceText, plain, powerText, quantityText, significant } from '../../wording/figures.ts'
+import { list, paragraphs, table } from '../markdown.ts'
 
 /** Hover of a module: its constants, what it can do at its best, and whether its datasheet figures agree. */
 
@@ -30,7 +30,7 @@ function sheetText(sheet: ModuleDatasheet): string {
   ).map(([word, field, unit]) => [
     word,
     `${plain(sheet[field])} ${unit}`,
-    quantity(others[field], unit),
+    quantityText(others[field], unit),
     significant(sheet[field] / others[field], 3),
   ])
   const { heatRatio } = moduleFromDatasheet(sheet)
@@ -60,9 +60,9 @@ function constantsText(cooler: ThermoelectricCooler, sheet: ModuleDatasheet | un
       ? 'One module, as stated:'
       : `One module, from its datasheet figures (Lineykin and Ben-Yaakov 2007; hot side ${plain(sheet.hotC)} °C, in kelvin):`,
     list([
-      `Seebeck coefficient α = ${seebeckFrom}${quantity(seebeckVPerK * 1000, 'mV/K')}`,
-      `resistance R = ${resistanceFrom}${quantity(resistanceOhm, 'Ω')}`,
-      `conductance K = ${conductanceFrom}${quantity(conductanceWPerK, 'W/K')}`,
+      `Seebeck coefficient α = ${seebeckFrom}${quantityText(seebeckVPerK * 1000, 'mV/K')}`,
+      `resistance R = ${resistanceFrom}${quantityText(resistanceOhm, 'Ω')}`,
+      `conductance K = ${conductanceFrom}${quantityText(conductanceWPerK, 'W/K')}`,
     ]),
   )
 }
@@ -73,8 +73,8 @@ function bestText(cooler: ThermoelectricCooler, hotC: number): string {
     `At its best, hot side ${plain(hotC)} °C (Kraus, Mechanical Engineers' Handbook):`,
     list([
       `figure of merit Z = α² / (R · K) = ${significant(best.meritPerK, 3)} /K; Z · hot = ${significant(best.meritAtHot, 3)}`,
-      `largest difference, at no heat: Z · cold² / 2 = ${difference(best.differenceK)}, at α · cold / R = ${current(best.differenceA)}`,
-      `most heat, at no difference: α² · hot² / (2 · R) = ${power(best.heatW)}, at α · hot / R = ${current(best.heatA)}`,
+      `largest difference, at no heat: Z · cold² / 2 = ${differenceText(best.differenceK)}, at α · cold / R = ${currentText(best.differenceA)}`,
+      `most heat, at no difference: α² · hot² / (2 · R) = ${powerText(best.heatW)}, at α · hot / R = ${currentText(best.heatA)}`,
     ]),
   )
 }

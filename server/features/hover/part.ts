@@ -4,8 +4,18 @@ import type { Part } from '../../model/types.ts'
 import { coreVoltageRange, partConstants } from '../../semantic/constants.ts'
 import { type Definition, quantity as quantityOf } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { clock, cores, millivolts, plain, power, quantity, ratio, significant, voltage } from '../figures.ts'
-import { code, paragraphs, shortened, table } from './markdown.ts'
+import { coresText } from '../../wording/counts.ts'
+import {
+  clockText,
+  millivoltsText,
+  plain,
+  powerText,
+  quantityText,
+  ratioText,
+  significant,
+  voltageText,
+} from '../../wording/figures.ts'
+import { code, paragraphs, shortened, table } from '../markdown.ts'
 
 /** Hover of a part and its keys: what its figures come to with all cores busy. */
 
@@ -14,8 +24,8 @@ export function partFacts(definition: Definition): string | undefined {
   if (part === undefined) return undefined
   const { referenceGhz, ratioLow, ratioHigh } = part
   const range = coreVoltageRange(definition)
-  const volts = range === undefined ? '' : `, ${voltage(range.lowV)} to ${voltage(range.highV)}`
-  return `${cores(part.cores)}, ${clock(ratioLow * referenceGhz * 1000)} to ${clock(ratioHigh * referenceGhz * 1000)}${volts}`
+  const volts = range === undefined ? '' : `, ${voltageText(range.lowV)} to ${voltageText(range.highV)}`
+  return `${coresText(part.cores)}, ${clockText(ratioLow * referenceGhz * 1000)} to ${clockText(ratioHigh * referenceGhz * 1000)}${volts}`
 }
 
 export function partFigures(definition: Definition): string | undefined {
@@ -23,7 +33,12 @@ export function partFigures(definition: Definition): string | undefined {
   if (part === undefined) return undefined
   const rows = part.needs.map(row => {
     const all = powerAt(part, { cores: part.cores, activity: 1 }, row.voltageV, 0, row.ratio, part.needsAtC)
-    return [ratio(row.ratio), clock(row.ratio * part.referenceGhz * 1000), voltage(row.voltageV), power(all.powerW)]
+    return [
+      ratioText(row.ratio),
+      clockText(row.ratio * part.referenceGhz * 1000),
+      voltageText(row.voltageV),
+      powerText(all.powerW),
+    ]
   })
   return paragraphs(
     table(['Ratio', 'Clock', 'Needs', `All ${part.cores} cores`], rows),
@@ -44,27 +59,27 @@ export function partKeyFigure(definition: Definition, word: string): string | un
   switch (word) {
     case 'reference':
     case 'ratio':
-      return `Clocks from ${clock(part.ratioLow * referenceGhz * 1000)} to ${clock(part.ratioHigh * referenceGhz * 1000)}.`
+      return `Clocks from ${clockText(part.ratioLow * referenceGhz * 1000)} to ${clockText(part.ratioHigh * referenceGhz * 1000)}.`
     case 'ratio-step':
-      return `One step is ${clock(part.ratioStep * referenceGhz * 1000)}.`
+      return `One step is ${clockText(part.ratioStep * referenceGhz * 1000)}.`
     case 'leakage':
     case 'leakage-doubling':
     case 'leakage-exponent': {
       const [there, hot] = [leakageAt(part, leakageAtV, leakageAtC), leakageAt(part, leakageAtV, dieLimitC)]
-      return `At ${plain(leakageAtV)} V: ${power(there)} at ${plain(leakageAtC)} °C, ${power(hot)} at the die limit of ${plain(dieLimitC)} °C.`
+      return `At ${plain(leakageAtV)} V: ${powerText(there)} at ${plain(leakageAtC)} °C, ${powerText(hot)} at the die limit of ${plain(dieLimitC)} °C.`
     }
     case 'switching': {
       const top = part.needs.at(-1)
       if (top === undefined) return undefined
       const watts = part.switchingNf * top.voltageV ** 2 * top.ratio * referenceGhz
-      return `One busy core at ${ratio(top.ratio)} and ${voltage(top.voltageV)} switches ${power(watts)} (C · V² · f).`
+      return `One busy core at ${ratioText(top.ratio)} and ${voltageText(top.voltageV)} switches ${powerText(watts)} (C · V² · f).`
     }
     case 'package-resistance':
       return `Each 100 W warms the die by ${significant(part.packageResistanceKPerW * 100, 3)} K over the plate.`
     case 'core-resistance':
       return `A core that switches 10 W stands ${significant(part.coreResistanceKPerW * 10, 3)} K over the die.`
     case 'needs-slope':
-      return `From ${plain(part.needsAtC)} °C to the die limit of ${plain(dieLimitC)} °C: ${quantity(part.needsSlopeVPerK * (dieLimitC - part.needsAtC) * 1000, 'mV')} more.`
+      return `From ${plain(part.needsAtC)} °C to the die limit of ${plain(dieLimitC)} °C: ${quantityText(part.needsSlopeVPerK * (dieLimitC - part.needsAtC) * 1000, 'mV')} more.`
     default:
       return undefined
   }
@@ -81,23 +96,23 @@ export function needsRowHover(
   const [ratioX, needV] = [quantityOf(row, 'ratio')?.value, quantityOf(row, 'voltage')?.value]
   const { value: part } = partConstants(definition)
   if (!row.sound || ratioX === undefined || needV === undefined) return undefined
-  const title = `**${ratio(ratioX)} needs ${voltage(needV)}** at the die, part ${code(definition.name)}`
+  const title = `**${ratioText(ratioX)} needs ${voltageText(needV)}** at the die, part ${code(definition.name)}`
   if (part === undefined) return title
   const next = part.needs.find(one => one.ratio > ratioX)
   const slope =
     next === undefined
       ? 'The highest ratio that was measured: what lies above it is not known.'
-      : `To ${ratio(next.ratio)} ${millivolts(next.voltageV - needV)} more: ${millivolts((next.voltageV - needV) / (next.ratio - ratioX))} for each 1x (${clock(part.referenceGhz * 1000)}).`
+      : `To ${ratioText(next.ratio)} ${millivoltsText(next.voltageV - needV)} more: ${millivoltsText((next.voltageV - needV) / (next.ratio - ratioX))} for each 1x (${clockText(part.referenceGhz * 1000)}).`
   const { rows, more } = shortened(
     evaluations.flatMap(({ profile, input }) => {
       if (input.bench === undefined) return []
       const setV = setVoltageV(setVoltageRows(part, input.bench.profile.voltage), input.bench.board, ratioX)
-      return [[profile.definition.name, voltage(setV), millivolts(setV - needV)]]
+      return [[profile.definition.name, voltageText(setV), millivoltsText(setV - needV)]]
     }),
     mostProfiles,
   )
   return paragraphs(
-    `${title}: ${clock(ratioX * part.referenceGhz * 1000)}, measured at ${plain(part.needsAtC)} °C`,
+    `${title}: ${clockText(ratioX * part.referenceGhz * 1000)}, measured at ${plain(part.needsAtC)} °C`,
     slope,
     rows.length === 0 ? undefined : table(['Profile', 'Sets at this ratio', 'Over the need'], rows),
     more === '' ? undefined : `${more} profiles`,

@@ -1,8 +1,8 @@
 import { dewPointC, frostPointC, wetPointC } from '../../model/index.ts'
 import { roomCorners } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
-import { percent, plain, temperature } from '../figures.ts'
-import { paragraphs, table } from './markdown.ts'
+import { percentText, plain, temperatureText } from '../../wording/figures.ts'
+import { paragraphs, table } from '../markdown.ts'
 
 /** Hover of a room: the dew point in every corner, with the formula and its inputs. */
 
@@ -15,8 +15,12 @@ export function roomFigures(room: Definition): string | undefined {
   const frosty = corners.some(({ airC, humidityPct }) => dewPointC(airC, humidityPct) < 0)
   const rows = corners.map(({ airC, humidityPct }) => {
     const dew = dewPointC(airC, humidityPct)
-    const row = [`${plain(airC)} °C`, percent(humidityPct), temperature(dew < 0 ? dew : wetPointC(airC, humidityPct))]
-    return frosty ? [...row, dew < 0 ? temperature(frostPointC(airC, humidityPct)) : ''] : row
+    const row = [
+      `${plain(airC)} °C`,
+      percentText(humidityPct),
+      temperatureText(dew < 0 ? dew : wetPointC(airC, humidityPct)),
+    ]
+    return frosty ? [...row, dew < 0 ? temperatureText(frostPointC(airC, humidityPct)) : ''] : row
   })
   const head = ['Air', 'Humidity', 'Dew point', ...(frosty ? ['Frost point'] : [])]
   return paragraphs(

@@ -1,11 +1,10 @@
 import { figureUnit } from '../../bench/log/figures.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { logText, oddText, settingsText, stretchText, unsteadyText } from '../../bench/run/wording.ts'
-import { list, paragraphs, table } from './markdown.ts'
+import { decimalsOfUnit, signed } from '../../wording/figures.ts'
+import { list, paragraphs, table } from '../markdown.ts'
 
 /** Hover of a run: what was measured beside what is predicted for it, and how the measured figures were obtained. */
-
-const places: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1, A: 1, '°C': 1 }
 
 function logLines(run: ComparedRun): string[] {
   const { log, window, unsteady, windowS } = run
@@ -25,13 +24,12 @@ export function runFigures(run: ComparedRun): string {
   const { compared, cannot, predicted } = run
   const rows = compared.map(one => {
     const unit = figureUnit[one.figure]
-    const digits = places[unit] ?? 2
-    const sign = one.difference >= 0 ? '+' : ''
+    const digits = decimalsOfUnit(unit)
     return [
       one.figure,
       `${one.measured.value.toFixed(digits)} ${unit}`,
       `${one.predicted.toFixed(digits)} ${unit}`,
-      `${sign}${one.difference.toFixed(digits)} ± ${one.combinedUncertainty.toFixed(digits)}${one.off ? ' (off)' : ''}`,
+      `${signed(one.difference, digits)} ± ${one.combinedUncertainty.toFixed(digits)}${one.off ? ' (off)' : ''}`,
     ]
   })
   const about = [cannot, settingsText(run.settings), ...run.odd.map(oddText)].filter(one => one !== undefined)

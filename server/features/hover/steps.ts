@@ -4,9 +4,10 @@ import { dieCeilingC } from '../../model/ratio.ts'
 import type { Bench } from '../../model/types.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { clock, cores, plain, ratio, temperature, voltage } from '../figures.ts'
+import { coresText } from '../../wording/counts.ts'
+import { clockText, plain, ratioText, temperatureText, voltageText } from '../../wording/figures.ts'
+import { code, list, paragraphs } from '../markdown.ts'
 import { loadsWithin } from '../profiles.ts'
-import { code, list, paragraphs } from './markdown.ts'
 import { assumedFor, nothingPredicted, predictedLoads } from './predicted.ts'
 
 /** Hover of `steps` and its rows: what the clock comes to, and how it falls as the die warms. */
@@ -34,21 +35,22 @@ function falls(bench: Bench, covered: readonly number[]): readonly Fall[] {
 
 function fallText(bench: Bench, { from, to, levels }: Fall): string {
   const { part, profile } = bench
-  const ghz = (level: Level): string => `${clock(level.ratio * part.referenceGhz * 1000)} (${ratio(level.ratio)})`
+  const ghz = (level: Level): string =>
+    `${clockText(level.ratio * part.referenceGhz * 1000)} (${ratioText(level.ratio)})`
   const ceiling = `${plain(dieCeilingC(part, profile))} °C`
   const lines = levels.map((level, index) => {
     const next = levels[index + 1]
     const since = level.enteredC === Number.NEGATIVE_INFINITY ? undefined : `from ${plain(level.enteredC)} °C`
     return `${since ?? `below ${next === undefined ? ceiling : `${plain(next.enteredC)} °C`}`}: ${ghz(level)}`
   })
-  lines.push(`at ${ceiling}, the die limit: ${ratio(part.ratioStep)} less at a time`)
-  return paragraphs(`How the clock falls as the die warms, ${cores(from, to)}:`, list(lines))
+  lines.push(`at ${ceiling}, the die limit: ${ratioText(part.ratioStep)} less at a time`)
+  return paragraphs(`How the clock falls as the die warms, ${coresText(from, to)}:`, list(lines))
 }
 
 function vectorText({ part, profile }: Bench): string | undefined {
   if (profile.vectorDrop === 0) return undefined
-  const drop = clock(profile.vectorDrop * part.referenceGhz * 1000)
-  return `Under vector loads ${ratio(profile.vectorDrop)} (${drop}) less on each.`
+  const drop = clockText(profile.vectorDrop * part.referenceGhz * 1000)
+  return `Under vector loads ${ratioText(profile.vectorDrop)} (${drop}) less on each.`
 }
 
 /** The core counts for which a row of `steps` counts: those that no row before it covers. */
@@ -70,7 +72,7 @@ export function stepRowHover(evaluation: Evaluation, row: Match): string | undef
   const ratioX = quantity(row, 'ratio')?.value
   if (!row.sound || range === undefined || ratioX === undefined) return undefined
   const { bench } = evaluation.input
-  const title = `**${cores(range.from, range.to)} at ${ratio(ratioX)}**, profile ${code(evaluation.profile.definition.name)}`
+  const title = `**${coresText(range.from, range.to)} at ${ratioText(ratioX)}**, profile ${code(evaluation.profile.definition.name)}`
   if (bench === undefined) return paragraphs(title, nothingPredicted(evaluation))
   const covered = countsOf(bench, range, ratioX)
   if (covered.length === 0)
@@ -78,9 +80,9 @@ export function stepRowHover(evaluation: Evaluation, row: Match): string | undef
   const setV = setVoltageV(setVoltageRows(bench.part, bench.profile.voltage), bench.board, ratioX)
   const loads = loadsWithin(evaluation, count => covered.includes(count))
   return paragraphs(
-    `${title}: ${clock(ratioX * bench.part.referenceGhz * 1000)}, set ${voltage(setV)}`,
+    `${title}: ${clockText(ratioX * bench.part.referenceGhz * 1000)}, set ${voltageText(setV)}`,
     loads.length === 0
-      ? `No declared load keeps ${cores(range.from, range.to)} busy, so there is nothing to predict for this row.`
+      ? `No declared load keeps ${coresText(range.from, range.to)} busy, so there is nothing to predict for this row.`
       : predictedLoads(evaluation, loads),
     ...falls(bench, covered).map(fall => fallText(bench, fall)),
     vectorText(bench),
@@ -104,7 +106,7 @@ export function bandRowHover(evaluation: Evaluation, row: Match): string | undef
   const drop = quantity(row, 'drop')?.value
   const { bench } = evaluation.input
   if (!row.sound || range === undefined || above === undefined || drop === undefined) return undefined
-  const title = `**${ratio(drop)} less from ${plain(above)} °C**, ${cores(range.from, range.to)}`
+  const title = `**${ratioText(drop)} less from ${plain(above)} °C**, ${coresText(range.from, range.to)}`
   if (bench === undefined) return paragraphs(title, nothingPredicted(evaluation))
   const { part, profile } = bench
   const steps = new Set<number>()
@@ -114,12 +116,12 @@ export function bandRowHover(evaluation: Evaluation, row: Match): string | undef
   }
   const changes = [...steps].map(step => {
     const left = Math.max(part.ratioLow, step - drop)
-    const [before, after] = [step, left].map(one => clock(one * part.referenceGhz * 1000))
-    return `${ratio(step)} becomes ${ratio(left)}: ${before} to ${after}`
+    const [before, after] = [step, left].map(one => clockText(one * part.referenceGhz * 1000))
+    return `${ratioText(step)} becomes ${ratioText(left)}: ${before} to ${after}`
   })
   const back =
     profile.returnK > 0
-      ? `Left again below ${temperature(above - profile.returnK)}.`
+      ? `Left again below ${temperatureText(above - profile.returnK)}.`
       : 'Left again as soon as the die is below it: the clock then alternates there.'
   const loads = loadsWithin(evaluation, count => count >= range.from && count <= range.to)
   return paragraphs(

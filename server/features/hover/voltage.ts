@@ -1,8 +1,9 @@
 import { needVoltageV, setVoltageRows, setVoltageV } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { clock, cores, millivolts, noFigure, plain, ratio, voltage } from '../figures.ts'
-import { paragraphs, table } from './markdown.ts'
+import { coresText } from '../../wording/counts.ts'
+import { clockText, millivoltsText, noFigure, plain, ratioText, voltageText } from '../../wording/figures.ts'
+import { paragraphs, table } from '../markdown.ts'
 import { nothingPredicted } from './predicted.ts'
 
 /** Hover of the voltage settings: what is entered at each step, what is needed, and what is left under load. */
@@ -34,10 +35,10 @@ export function voltageHover(evaluation: Evaluation): string {
   const shown = ratios.slice(0, mostRows).map(ratioX => {
     const spare = leastSpareV(evaluation, ratioX)
     return [
-      `${ratio(ratioX)} (${clock(ratioX * part.referenceGhz * 1000)})`,
-      voltage(setVoltageV(rows, board, ratioX)),
-      voltage(needVoltageV(part, ratioX, part.needsAtC, { vector: false })),
-      spare === undefined ? noFigure : millivolts(spare),
+      `${ratioText(ratioX)} (${clockText(ratioX * part.referenceGhz * 1000)})`,
+      voltageText(setVoltageV(rows, board, ratioX)),
+      voltageText(needVoltageV(part, ratioX, part.needsAtC, { vector: false })),
+      spare === undefined ? noFigure : millivoltsText(spare),
     ]
   })
   const rounding =
@@ -63,9 +64,9 @@ export function vectorHover(evaluation: Evaluation): string | undefined {
   const rows = profile.steps.map(row => {
     const left = Math.max(part.ratioLow, row.ratio - profile.vectorDrop)
     return [
-      cores(row.fromCores, row.toCores),
-      clock(row.ratio * part.referenceGhz * 1000),
-      clock(left * part.referenceGhz * 1000),
+      coresText(row.fromCores, row.toCores),
+      clockText(row.ratio * part.referenceGhz * 1000),
+      clockText(left * part.referenceGhz * 1000),
     ]
   })
   const loads = new Set(

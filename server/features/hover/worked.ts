@@ -2,7 +2,18 @@ import type { Bench, Settled } from '../../model/types.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import type { ExpectedFigure } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
-import { clock, current, difference, percent, plain, power, quantity, ratio, temperature, voltage } from '../figures.ts'
+import {
+  clockText,
+  currentText,
+  differenceText,
+  percentText,
+  plain,
+  powerText,
+  quantityText,
+  ratioText,
+  temperatureText,
+  voltageText,
+} from '../../wording/figures.ts'
 
 /** Figures worked out as a person would by hand: the formula, then the inputs of one prediction. */
 
@@ -16,24 +27,24 @@ export function powerLine({ part }: Bench, { load: { load }, settled }: Predicti
   const { powerW, dynamicW, leakageW, voltageV, clockMhz } = settled
   if (powerW === null) return undefined
   if (load.kind !== 'work' || dynamicW === null || leakageW === null) {
-    return load.kind === 'idle' ? `power = idle power ${power(powerW)}` : undefined
+    return load.kind === 'idle' ? `power = idle power ${powerText(powerW)}` : undefined
   }
   const inputs = isSteady(settled)
-    ? ` = ${load.cores} · ${plain(load.activity)} · ${plain(part.switchingNf)} nF · (${voltage(voltageV)})² · ${clock(clockMhz)}`
+    ? ` = ${load.cores} · ${plain(load.activity)} · ${plain(part.switchingNf)} nF · (${voltageText(voltageV)})² · ${clockText(clockMhz)}`
     : ''
-  return `power ${power(powerW)} = switching ${power(dynamicW)} (cores · activity · C · V² · f${inputs}) + leakage ${power(leakageW)} + shared ${power(part.sharedPowerW)}`
+  return `power ${powerText(powerW)} = switching ${powerText(dynamicW)} (cores · activity · C · V² · f${inputs}) + leakage ${powerText(leakageW)} + shared ${powerText(part.sharedPowerW)}`
 }
 
 /** Thermal resistances in series. */
 export function dieLine({ part }: Bench, { load: { load }, settled }: Prediction): string | undefined {
   const { dieC, plateC, powerW, dynamicW } = settled
   if (dieC === null || plateC === null || powerW === null) return undefined
-  const shared = `plate ${temperature(plateC)} + package ${plain(part.packageResistanceKPerW)} K/W · ${power(powerW)}`
+  const shared = `plate ${temperatureText(plateC)} + package ${plain(part.packageResistanceKPerW)} K/W · ${powerText(powerW)}`
   const own =
     load.kind === 'work' && dynamicW !== null
-      ? ` + core ${plain(part.coreResistanceKPerW)} K/W · ${power(dynamicW)} / ${load.cores}`
+      ? ` + core ${plain(part.coreResistanceKPerW)} K/W · ${powerText(dynamicW)} / ${load.cores}`
       : ''
-  return `die ${temperature(dieC)} = ${shared}${own}`
+  return `die ${temperatureText(dieC)} = ${shared}${own}`
 }
 
 function electricLine({ board }: Bench, { settled }: Prediction): string | undefined {
@@ -42,15 +53,15 @@ function electricLine({ board }: Bench, { settled }: Prediction): string | undef
   const drop =
     board.loadLineOhm === 0
       ? ''
-      : `; die voltage ${voltage(voltageV)} = set ${voltage(setV)} - load line ${plain(board.loadLineOhm * 1000)} mΩ · ${current(currentA)}`
-  return `current ${current(currentA)} = (switching + leakage) / die voltage = (${power(dynamicW)} + ${power(leakageW)}) / ${voltage(voltageV)}${drop}`
+      : `; die voltage ${voltageText(voltageV)} = set ${voltageText(setV)} - load line ${plain(board.loadLineOhm * 1000)} mΩ · ${currentText(currentA)}`
+  return `current ${currentText(currentA)} = (switching + leakage) / die voltage = (${powerText(dynamicW)} + ${powerText(leakageW)}) / ${voltageText(voltageV)}${drop}`
 }
 
 function dewLine({ corner, settled }: Prediction): string | undefined {
   const { plateC, wetC } = settled
   if (plateC === null) return undefined
   const name = wetC < 0 ? 'frost point' : 'dew point'
-  return `${difference(plateC - wetC)} = plate ${temperature(plateC)} - ${name} ${temperature(wetC)} (Magnus form, from ${plain(corner.airC)} °C and ${percent(corner.humidityPct)})`
+  return `${differenceText(plateC - wetC)} = plate ${temperatureText(plateC)} - ${name} ${temperatureText(wetC)} (Magnus form, from ${plain(corner.airC)} °C and ${percentText(corner.humidityPct)})`
 }
 
 function driveLine({ cooler }: Bench, { settled }: Prediction): string | undefined {
@@ -58,14 +69,14 @@ function driveLine({ cooler }: Bench, { settled }: Prediction): string | undefin
   const plate = drivenPlate(cooler)
   if (plate === undefined || driveA === null || plateC === null || notes.hotC === null) return undefined
   const { modules, seebeckVPerK, resistanceOhm } = plate
-  return `drive power ${power(driveW)} = modules · (α · i · (hot - cold) + i² · R) = ${plain(modules)} · (${quantity(seebeckVPerK * 1000, 'mV/K')} · ${current(driveA)} · ${difference(notes.hotC - plateC)} + (${current(driveA)})² · ${quantity(resistanceOhm, 'Ω')})`
+  return `drive power ${powerText(driveW)} = modules · (α · i · (hot - cold) + i² · R) = ${plain(modules)} · (${quantityText(seebeckVPerK * 1000, 'mV/K')} · ${currentText(driveA)} · ${differenceText(notes.hotC - plateC)} + (${currentText(driveA)})² · ${quantityText(resistanceOhm, 'Ω')})`
 }
 
 /** That the electrical figures are means, where the clock alternates. */
 export function meansLine({ settled }: Prediction): string | undefined {
   const { ratioHigh, ratioLow, shareHigh } = settled
   if (isSteady(settled) || shareHigh === null) return undefined
-  return `${percent(shareHigh * 100)} of the time at ${ratio(ratioHigh)}, the rest at ${ratio(ratioLow)}: all figures are means over both`
+  return `${percentText(shareHigh * 100)} of the time at ${ratioText(ratioHigh)}, the rest at ${ratioText(ratioLow)}: all figures are means over both`
 }
 
 /** The lines behind one figure of a prediction. */

@@ -1,9 +1,9 @@
 import type { SettledState } from '../../model/types.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { clock, current, difference, power, temperature } from '../figures.ts'
-import { paragraphs, table } from './markdown.ts'
-import { pointText } from './predicted.ts'
+import { clockText, currentText, differenceText, powerText, temperatureText } from '../../wording/figures.ts'
+import { pointText } from '../../wording/places.ts'
+import { paragraphs, table } from '../markdown.ts'
 
 /** The worst that a profile comes to over every number of active cores, all loads and all corners, and where. */
 
@@ -33,15 +33,15 @@ export function worstText(evaluation: Evaluation): string | undefined {
   const points = envelopeOf(evaluation)
   const runs = points.find(({ settled }) => settled.state === 'runaway')
   const looks: readonly (readonly [string, (settled: SettledState) => number | null, (value: number) => string])[] = [
-    ['hottest die', one => one.dieC, temperature],
-    ['most power', one => one.powerW, power],
-    ['most current', one => one.currentA, current],
+    ['hottest die', one => one.dieC, temperatureText],
+    ['most power', one => one.powerW, powerText],
+    ['most current', one => one.currentA, currentText],
     [
       'plate nearest its dew or frost point',
       one => (one.plateC === null ? null : one.wetC - one.plateC),
-      value => `${difference(-value)} above`,
+      value => `${differenceText(-value)} above`,
     ],
-    ['lowest clock', one => (one.clockMhz === null ? null : -one.clockMhz), value => clock(-value)],
+    ['lowest clock', one => (one.clockMhz === null ? null : -one.clockMhz), value => clockText(-value)],
   ]
   const rows = looks.flatMap(([name, figure, write]) => {
     const worst = worstOf(points, figure)

@@ -23,7 +23,7 @@ export type Block =
   | { readonly kind: 'chart'; readonly chart: Chart }
 
 /** Stands for a figure that does not exist. */
-export const none = '–'
+export { noFigure as none } from '../../wording/figures.ts'
 
 export const heading = (level: 1 | 2 | 3, text: string): Block => ({ kind: 'heading', level, text })
 export const text = (words: string): Block => ({ kind: 'text', text: words })

@@ -7,6 +7,7 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { probabilityOf } from '../../semantic/probability.ts'
+import { column, decimalsOfUnit, signed } from '../../wording/figures.ts'
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Series, seriesOf } from '../series.ts'
 import { type Block, heading, none, table, text } from './blocks.ts'
@@ -34,8 +35,6 @@ export interface ReportFile {
   readonly shown: string
 }
 
-const fixed = (value: number | null, decimals: number): string => (value === null ? none : value.toFixed(decimals))
-
 const cautions: readonly string[] = [
   "These are predictions of a simple model with the constants of this bench, not promises. The maker's limits come before every figure here.",
   'Voltage above what the maker allows ages or kills the part.',
@@ -62,7 +61,7 @@ const predictionHead = [
 const plateHead = ['drive A', 'drive W', 'fan %', 'dew or frost °C']
 
 function plateCells({ drive_a, drive_w, fan_pct, wet_c }: PredictionFigures): string[] {
-  return [fixed(drive_a, 2), fixed(drive_w, 1), fixed(fan_pct, 0), fixed(wet_c, 1)]
+  return [column(drive_a, 2), column(drive_w, 1), column(fan_pct, 0), column(wet_c, 1)]
 }
 
 function predictionTable({ input }: Evaluation, rows: readonly PredictionFigures[]): Block {
@@ -78,15 +77,15 @@ function predictionRow(row: PredictionFigures): string[] {
     row.load,
     row.cores === 0 ? none : String(row.cores),
     `${row.air_c} °C, ${row.humidity_pct} %`,
-    fixed(row.clock_mhz, 0),
-    fixed(row.voltage_v, 3),
-    fixed(row.power_w, 1),
-    fixed(row.current_a, 1),
-    fixed(row.die_c, 1),
-    fixed(row.plate_c, 1),
+    column(row.clock_mhz, 0),
+    column(row.voltage_v, 3),
+    column(row.power_w, 1),
+    column(row.current_a, 1),
+    column(row.die_c, 1),
+    column(row.plate_c, 1),
     row.limiter,
     row.state,
-    fixed(row.margin_w, 0),
+    column(row.margin_w, 0),
   ]
 }
 
@@ -189,8 +188,6 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
   return blocks
 }
 
-const runDecimals: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1, A: 1, '°C': 1 }
-
 function runBlocks(run: ComparedRun): Block[] {
   const { record, compared, log, window, unsteady, windowS, cannot } = run
   const words: string[] = []
@@ -205,12 +202,12 @@ function runBlocks(run: ComparedRun): Block[] {
   if (cannot !== undefined) words.push(cannot)
   const rows = compared.map(one => {
     const unit = figureUnit[one.figure]
-    const places = runDecimals[unit] ?? 2
+    const places = decimalsOfUnit(unit)
     return [
       one.figure,
       `${one.measured.value.toFixed(places)} ${unit}`,
       `${one.predicted.toFixed(places)} ${unit}`,
-      `${one.difference >= 0 ? '+' : ''}${one.difference.toFixed(places)}`,
+      signed(one.difference, places),
       one.combinedUncertainty.toFixed(places),
       one.off ? 'off' : '',
     ]

@@ -1,12 +1,13 @@
-import { bandsRows, partCores, partRatioStep, partRatios, stepsRows } from '../../checks/support/profile-values.ts'
 import type { Profile } from '../../model/types.ts'
 import { boardConstants, partConstants } from '../../semantic/constants.ts'
 import { coolerKinds } from '../../semantic/coolers/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import { driveText } from '../../semantic/drives.ts'
 import { type ResolvedProfile, tableRows } from '../../semantic/profile.ts'
+import { bandsRows, partCores, partRatioStep, partRatios, stepsRows } from '../../semantic/profile-values.ts'
 import { defaultSustainedOverS, settingsOf } from '../../semantic/settings.ts'
-import { cores } from '../figures.ts'
+import { coresText } from '../../wording/counts.ts'
+
 import { alsoRows, givenAgain, limitWords, linesInError, written } from './left-out.ts'
 import { dropOnGrid, numberEntry, ratioOnGrid, withUnit, wordEntry } from './numbers.ts'
 import type { LeftOut, SheetEntry } from './types.ts'
@@ -53,14 +54,17 @@ function collectSteps(into: Collecting): void {
       taken.add(count)
       const enter = step === undefined ? ratio : ratioOnGrid(ratio, step)
       const notes = outsideNotes(into, enter)
-      byCount.set(count, numberEntry({ setting: 'steps', row: cores(count), asked: ratio, enter, unit: 'x', notes }))
+      byCount.set(
+        count,
+        numberEntry({ setting: 'steps', row: coresText(count), asked: ratio, enter, unit: 'x', notes }),
+      )
     }
     const first = covered[0]
     if (first !== undefined) {
-      const which = cores(first, covered.at(-1))
+      const which = coresText(first, covered.at(-1))
       leftOut.push({ text: rowText, why: `for ${which} a row above counts` })
     }
-    if (to > most) leftOut.push({ text: rowText, why: `the part has ${cores(most)}, so no more are entered` })
+    if (to > most) leftOut.push({ text: rowText, why: `the part has ${coresText(most)}, so no more are entered` })
   }
   entries.push(...[...byCount].sort(([a], [b]) => a - b).map(([, entry]) => entry))
 }
@@ -68,7 +72,7 @@ function collectSteps(into: Collecting): void {
 function collectBands({ profile, entries, leftOut, step }: Collecting): void {
   const deepest = new Map<string, { readonly drop: number; readonly entry: SheetEntry }>()
   for (const { from, to, aboveC, drop, sourced } of bandsRows(profile)) {
-    const row = `${cores(from, to)} above ${withUnit(aboveC, '°C')}`
+    const row = `${coresText(from, to)} above ${withUnit(aboveC, '°C')}`
     const enter = step === undefined ? drop : dropOnGrid(drop, step)
     const before = deepest.get(row)
     const why = 'another row for the same cores and temperature counts'

@@ -1,10 +1,10 @@
 import { findWord, type Place } from '../../../grammar/vocabulary/index.ts'
-import { partRatioStep, partRatios } from '../../checks/support/profile-values.ts'
 import { boardConstants, coolerConstants, coreVoltageRange } from '../../semantic/constants.ts'
 import { coolerKinds, drivenPlate } from '../../semantic/coolers/index.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
-import { plain } from '../figures.ts'
+import { partRatioStep, partRatios } from '../../semantic/profile-values.ts'
+import { plain } from '../../wording/figures.ts'
 import { volts, withUnit } from './numbers.ts'
 import type { SheetEntry, SheetFact } from './types.ts'
 

@@ -1,4 +1,4 @@
-import { escaped, list, paragraphs, table } from '../hover/markdown.ts'
+import { escaped, list, paragraphs, table } from '../markdown.ts'
 import type { Sheet, SheetLine } from './types.ts'
 import {
   closingBlocks,

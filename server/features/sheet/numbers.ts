@@ -1,4 +1,4 @@
-import { plain } from '../figures.ts'
+import { plain } from '../../wording/figures.ts'
 import type { SheetEntry } from './types.ts'
 
 /** How the numbers of a sheet are written and rounded: as they are typed, never in more digits than they have. */

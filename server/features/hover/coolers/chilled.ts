@@ -1,13 +1,13 @@
 /** Hover of a chilled cooler. */
 import type { ChilledCooler } from '../../../model/types.ts'
-import { plain, power, significant, temperature, thermalResistance } from '../../figures.ts'
-import { list } from '../markdown.ts'
+import { plain, powerText, significant, temperatureText, thermalResistanceText } from '../../../wording/figures.ts'
+import { list } from '../../markdown.ts'
 import type { CoolerHover } from './kind.ts'
 
 function chilledText({ coolantC, capacityW, beyondKPerW, blockResistanceKPerW }: ChilledCooler): string {
   const plateC = coolantC + blockResistanceKPerW * capacityW
   return list([
-    `plate at the full capacity of ${power(capacityW)}: coolant ${plain(coolantC)} °C + block ${thermalResistance(blockResistanceKPerW)} · heat = ${temperature(plateC)}`,
+    `plate at the full capacity of ${powerText(capacityW)}: coolant ${plain(coolantC)} °C + block ${thermalResistanceText(blockResistanceKPerW)} · heat = ${temperatureText(plateC)}`,
     `beyond it the coolant warms by ${significant(beyondKPerW * 100, 3)} K for each further 100 W`,
   ])
 }

@@ -1,7 +1,7 @@
 /** What the hover of a cooler shows that its kind alone knows. */
 import type { Cooler } from '../../../model/types.ts'
 import type { Definition } from '../../../semantic/definitions.ts'
-import { significant } from '../../figures.ts'
+import { significant } from '../../../wording/figures.ts'
 
 export interface CoolerHover<C extends Cooler = Cooler> {
   /** Paragraphs on what its constants come to. */

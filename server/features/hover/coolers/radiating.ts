@@ -1,8 +1,8 @@
 /** Hover of what a radiator comes to, for all kinds that have one. */
 import { radiatorLaw, radiatorResistance } from '../../../model/index.ts'
 import type { LoopCooler, RadiatorPoint } from '../../../model/types.ts'
-import { percent, significant, thermalResistance } from '../../figures.ts'
-import { paragraphs, table } from '../markdown.ts'
+import { percentText, significant, thermalResistanceText } from '../../../wording/figures.ts'
+import { paragraphs, table } from '../../markdown.ts'
 import { type CoolerHover, warmingText } from './kind.ts'
 
 /** A round heat at which resistances are easily compared. */
@@ -20,9 +20,9 @@ export function radiatorText({ radiator: points, blockResistanceKPerW }: Radiati
     const radiator = radiatorResistance(law, dutyPct)
     const whole = radiator + blockResistanceKPerW
     return [
-      percent(dutyPct),
-      thermalResistance(radiator),
-      thermalResistance(whole),
+      percentText(dutyPct),
+      thermalResistanceText(radiator),
+      thermalResistanceText(whole),
       `${significant(whole * heatW, 3)} K`,
     ]
   })
@@ -30,7 +30,7 @@ export function radiatorText({ radiator: points, blockResistanceKPerW }: Radiati
     table(['Fan', 'Radiator', 'With block', `Rise at ${heatW} W`], rows),
     law.exponent === 0
       ? 'The radiator counts as constant.'
-      : `Between the rows a power law: radiator = ${thermalResistance(law.refResistanceKPerW)} · (${percent(law.refDutyPct)} / duty)^${significant(law.exponent, 3)}.`,
+      : `Between the rows a power law: radiator = ${thermalResistanceText(law.refResistanceKPerW)} · (${percentText(law.refDutyPct)} / duty)^${significant(law.exponent, 3)}.`,
   )
 }
 

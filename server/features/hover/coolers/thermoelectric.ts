@@ -1,6 +1,6 @@
 /** Hover of a thermoelectric plate; its modules have a hover of their own. */
 import type { ThermoelectricCooler } from '../../../model/types.ts'
-import { plain } from '../../figures.ts'
+import { plain } from '../../../wording/figures.ts'
 import { moduleSummary } from '../module.ts'
 import type { CoolerHover } from './kind.ts'
 import { radiatorKey, radiatorText } from './radiating.ts'

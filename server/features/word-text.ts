@@ -1,7 +1,7 @@
-import { describeForms } from '../../../grammar/describe.ts'
-import type { Match } from '../../../grammar/values.ts'
-import { defaultText, type Word } from '../../../grammar/vocabulary/index.ts'
-import { entries, text } from '../../semantic/definitions.ts'
+import { describeForms } from '../../grammar/describe.ts'
+import type { Match } from '../../grammar/values.ts'
+import { defaultText, type Word } from '../../grammar/vocabulary/index.ts'
+import { entries, text } from '../semantic/definitions.ts'
 import { code, escaped, paragraphs } from './markdown.ts'
 
 /** What the vocabulary says of a word. */

@@ -1,7 +1,7 @@
-import type { Span } from '../../../grammar/tree.ts'
-import { counts, entry, mentions, pureNumber, quantity, range } from '../../semantic/definitions.ts'
-import { type ResolvedProfile, type Sourced, tableRows } from '../../semantic/profile.ts'
+import type { Span } from '../../grammar/tree.ts'
 import { isAttempted } from './attempted.ts'
+import { counts, entry, mentions, pureNumber, quantity, range } from './definitions.ts'
+import { type ResolvedProfile, type Sourced, tableRows } from './profile.ts'
 
 /** Settings of a profile and of its part, read one by one: these checks work on a bench that is not complete yet. */
 

@@ -1,6 +1,6 @@
-import type { Match } from '../../../grammar/values.ts'
-import { type Definition, entry } from '../../semantic/definitions.ts'
-import { nearest } from './nearest.ts'
+import { nearest } from '../../grammar/nearest.ts'
+import type { Match } from '../../grammar/values.ts'
+import { type Definition, entry } from './definitions.ts'
 
 /**
  * Key words that a block evidently means to have on lines whose first word does not read: the slip has its own

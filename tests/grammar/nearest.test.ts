@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { didYouMean, nearest, slipsBetween } from '../../server/checks/support/nearest.ts'
+import { didYouMean, nearest, slipsBetween } from '../../grammar/nearest.ts'
 
 describe('slipsBetween', () => {
   it.each([

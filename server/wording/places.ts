@@ -1,0 +1,68 @@
+import type { Corner, Load } from '../model/types.ts'
+import { activeCoresText, coresText } from './counts.ts'
+import { percentText, plain } from './figures.ts'
+
+/** Where a figure holds: a load on a number of cores in a corner of the room. In a cell, and in a sentence. */
+
+/** A load as it is called, and how it keeps the part busy. */
+export interface NamedLoad {
+  readonly name: string
+  readonly load: Load
+}
+
+/** A load in a corner, and the core counts that it declares, where it runs on others. */
+export interface LoadPoint extends NamedLoad {
+  readonly corner: Corner
+  readonly declared?: { readonly from: number; readonly to: number } | undefined
+}
+
+/** `18 °C, 40 %`: a corner as it was written. */
+export function cornerText({ airC, humidityPct }: Corner): string {
+  return `${plain(airC)} °C, ${percentText(humidityPct)}`
+}
+
+/** `render (12 cores)`; idle and off keep none busy. */
+export function loadText({ name, cores: count }: { readonly name: string; readonly cores: number }): string {
+  return count === 0 ? name : `${name} (${coresText(count)})`
+}
+
+function isDeclared({ load, declared }: LoadPoint): boolean {
+  return load.kind !== 'work' || declared === undefined || (load.cores >= declared.from && load.cores <= declared.to)
+}
+
+function declaredText({ declared }: LoadPoint): string {
+  if (declared === undefined) return ''
+  return declared.from === declared.to ? `${declared.to}` : `${declared.from} to ${declared.to}`
+}
+
+/** `render (5 cores, declared as 12), at 24 °C, 55 %` */
+export function pointText(point: LoadPoint): string {
+  const { name, load, corner } = point
+  const at = `at ${cornerText(corner)}`
+  if (load.kind !== 'work') return `${name}, ${at}`
+  const undeclared = isDeclared(point) ? '' : `, declared as ${declaredText(point)}`
+  return `${name} (${coresText(load.cores)}${undeclared}), ${at}`
+}
+
+/** `at 24 °C air and 55 % humidity` */
+export function cornerWords({ airC, humidityPct }: Corner): string {
+  return `at ${plain(airC)} °C air and ${percentText(humidityPct)} humidity`
+}
+
+/** `` `render` on 12 active cores`` */
+export function caseWords({ name, load }: NamedLoad): string {
+  return load.kind === 'work' ? `\`${name}\` on ${activeCoresText(load.cores)}` : `\`${name}\``
+}
+
+/** `` `render` on 5 active cores (declared as 1 to 4; the scheduler may keep any number busy) at 24 °C air and 55 % humidity``. */
+export function pointWords(point: LoadPoint): string {
+  const undeclared = isDeclared(point)
+    ? ''
+    : ` (declared as ${declaredText(point)}; the scheduler may keep any number busy)`
+  return `${caseWords(point)}${undeclared} ${cornerWords(point.corner)}`
+}
+
+/** Where a prediction holds: `render (12 cores), at 24 °C, 55 %`. */
+export function whereText({ load, corner }: { readonly load: NamedLoad; readonly corner: Corner }): string {
+  return pointText({ ...load, corner })
+}

@@ -1,0 +1,24 @@
+import { plain } from './figures.ts'
+
+/** Times for people. */
+
+/** `7 min 12 s`, `2 h 5 min`; seconds with a decimal only below ten. Cut to the second, so that what lasts is never said longer. */
+export function durationText(seconds: number): string {
+  if (seconds < 10) return `${plain(Number(seconds.toFixed(1)))} s`
+  const whole = Math.floor(seconds)
+  const parts = [
+    [Math.floor(whole / 3600), 'h'],
+    [Math.floor(whole / 60) % 60, 'min'],
+    [whole % 60, 's'],
+  ] as const
+  return parts
+    .filter(([count]) => count > 0)
+    .map(([count, unit]) => `${count} ${unit}`)
+    .join(' ')
+}
+
+/** `7:12`: minutes and seconds, for a column. */
+export function clockTime(seconds: number): string {
+  const whole = Math.round(seconds)
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`
+}
