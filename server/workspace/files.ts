@@ -1,7 +1,28 @@
 /** All reading of files goes through this, so that tests run in memory and the web build through the client. */
 export interface FileSystem {
-  /** The bytes of a file, or undefined where there is none. Never throws. */
-  read(uri: string): Promise<Uint8Array | undefined>
+  /** The bytes of a file; undefined where there is none, and why where it is not read. Never throws. */
+  read(uri: string): Promise<Uint8Array | Unread | undefined>
+}
+
+/** A file that is there and is not read. */
+export interface Unread {
+  /** In words that go on a sentence: `permission denied`. */
+  readonly why: string
+}
+
+/** Of one file of the language, in bytes. The largest that people write have some hundred kilobytes. */
+export const mostSourceBytes = 16 * 1024 * 1024
+
+/** Why a file is too large, in words. */
+export function tooLarge(bytes: number | undefined): string {
+  const most = mostSourceBytes / 1024 / 1024
+  const has = bytes === undefined ? `more than ${most}` : String(Math.ceil(bytes / 1024 / 1024))
+  return `it has ${has} MB, and ${most} MB are the most`
+}
+
+/** Whether a path names a place on another machine, or one of Windows' own devices, as both of its spellings can. */
+export function isNetworkPath(path: string): boolean {
+  return /^[\\/]{2}/.test(path)
 }
 
 /** A file's text, and where it stopped being valid UTF-8. */

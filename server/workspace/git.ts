@@ -1,49 +1,22 @@
-import { execFile } from 'node:child_process'
 import { existsSync } from 'node:fs'
 import { realpath } from 'node:fs/promises'
 import { basename, dirname, join, relative, sep } from 'node:path'
-import type { FileSystem } from './files.ts'
+import { type FileSystem, isNetworkPath, mostSourceBytes, tooLarge, type Unread } from './files.ts'
+import { createGit, type GitProgram, GitTrouble } from './git-program.ts'
 import { pathOfUri, uriOfPath } from './node-files.ts'
 
+export { GitTrouble } from './git-program.ts'
+
 /**
- * Older texts of files, out of git. Only what reads git's own store is called (`rev-parse`, `cat-file`, `ls-tree`), by the
- * program's name and a list of arguments, without a shell; nothing that a repository can configure is run by these.
+ * Older texts of files, out of git. Only what reads git's own store is called (`rev-parse`, `cat-file`, `ls-tree`), by a
+ * list of arguments, without a shell; nothing that a repository can configure is run by these.
  */
 
-/** Git, a repository or a revision that is not there. The message is one line for a person. */
-export class GitTrouble extends Error {}
+const mostListBytes = 64 * 1024 * 1024
+/** A revision is a name or an expression of names; git walks the whole history for some, and a person reads it. */
+const longestRevision = 200
 
-interface Answer {
-  readonly code: number
-  readonly out: Buffer
-  readonly err: string
-}
-
-const mostBytes = 64 * 1024 * 1024
-
-function git(folder: string, args: readonly string[]): Promise<Answer> {
-  const env = {
-    ...process.env,
-    // Read only: no locks, no questions, nothing fetched because it is missing.
-    GIT_OPTIONAL_LOCKS: '0',
-    GIT_TERMINAL_PROMPT: '0',
-    GIT_NO_LAZY_FETCH: '1',
-    LC_ALL: 'C',
-  }
-  return new Promise((resolve, reject) => {
-    execFile(
-      'git',
-      args,
-      { cwd: folder, env, encoding: 'buffer', maxBuffer: mostBytes, windowsHide: true, shell: false },
-      (error, out, err) => {
-        const code = error === null ? 0 : error.code
-        if (typeof code === 'number') resolve({ code, out, err: err.toString('utf8') })
-        else if (code === 'ENOENT') reject(new GitTrouble('git is not there: an older revision needs it on the PATH.'))
-        else reject(new GitTrouble(`git did not answer: ${error?.message.split('\n')[0]}`))
-      },
-    )
-  })
-}
+const machineGit = createGit(process.env)
 
 /** Files as they were at one revision. */
 export interface Revision {
@@ -68,6 +41,24 @@ async function realPath(path: string): Promise<string> {
   return join(real, relative(folder, dirname(path)), basename(path))
 }
 
+/** A file of a commit; links, submodules and what is too large are left out with a reason. */
+async function readBlob(
+  git: GitProgram,
+  root: string,
+  commit: string,
+  name: string,
+): Promise<Uint8Array | Unread | undefined> {
+  const { code, out } = await git.ask(root, ['ls-tree', '-z', '-l', commit, '--', name], mostListBytes)
+  const found = /^(\d+) (\w+) ([0-9a-f]{40,64}) +(\d+|-)\t/.exec(out.toString('utf8'))
+  if (code !== 0 || found === null) return undefined
+  const [, mode = '', , object = '', size = ''] = found
+  if (mode === '040000') return { why: 'it is a folder' }
+  if (!mode.startsWith('100')) return { why: 'it is not a regular file' }
+  if (Number(size) > mostSourceBytes) return { why: tooLarge(Number(size)) }
+  const blob = await git.ask(root, ['cat-file', 'blob', object], mostSourceBytes + 1)
+  return blob.code === 0 ? blob.out : undefined
+}
+
 function firstLine(text: string): string {
   return (text.split('\n')[0] ?? '').replace(/^fatal: /, '')
 }
@@ -78,16 +69,21 @@ function firstLine(text: string): string {
  * @param revision whatever git takes for a commit: a name, a tag, `HEAD~3`
  * Errors: rejects with `GitTrouble` where git, the repository or the revision is not there.
  */
-export async function revisionOf(folder: string, revision: string): Promise<Revision> {
-  const top = await git(folder, ['rev-parse', '--show-toplevel'])
+export async function revisionOf(folder: string, revision: string, git: GitProgram = machineGit): Promise<Revision> {
+  if (revision.length > longestRevision) throw new GitTrouble('A revision has no name of so many characters.')
+  const top = await git.ask(folder, ['rev-parse', '--show-toplevel'], mostListBytes)
   if (top.code !== 0) {
     const why = /not a git repository/.test(top.err)
       ? `The folder ${basename(folder)} is in no git repository`
       : firstLine(top.err)
     throw new GitTrouble(`${why}.`)
   }
-  const root = await realpath(top.out.toString('utf8').replace(/\r?\n$/, ''))
-  const named = await git(folder, ['rev-parse', '--verify', '--quiet', '--end-of-options', `${revision}^{commit}`])
+  const topPath = top.out.toString('utf8').replace(/\r?\n$/, '')
+  // A repository says itself where its files are: a place on another machine is not even looked at.
+  if (isNetworkPath(topPath) && !isNetworkPath(folder)) throw new GitTrouble('Its repository lies on another machine.')
+  const root = await realpath(topPath)
+  const asked = ['rev-parse', '--verify', '--quiet', '--end-of-options', `${revision}^{commit}`]
+  const named = await git.ask(folder, asked, mostListBytes)
   const commit = named.out.toString('utf8').trim()
   if (named.code !== 0 || !/^[0-9a-f]{40,64}$/.test(commit)) {
     throw new GitTrouble(`There is no revision ${revision} in this git repository.`)
@@ -98,15 +94,22 @@ export async function revisionOf(folder: string, revision: string): Promise<Revi
       .join('/')
     return name === '..' || name.startsWith('../') || name === '' ? undefined : name
   }
+  /** Where git has failed once it is not asked again: a store that hangs would hang for every file. */
+  let failed: Unread | undefined
   return {
     commit,
     files: {
       read: async uri => {
         const path = pathOfUri(uri)
         const name = path === undefined ? undefined : await inside(path)
-        if (name === undefined) return undefined
-        const { code, out } = await git(root, ['cat-file', 'blob', `${commit}:${name}`])
-        return code === 0 ? out : undefined
+        if (name === undefined || failed !== undefined) return failed
+        try {
+          return await readBlob(git, root, commit, name)
+        } catch (error) {
+          if (!(error instanceof GitTrouble)) throw error
+          failed = { why: error.message.replace(/\.$/, '') }
+          return failed
+        }
       },
     },
     profilesBelow: async below => {
@@ -114,14 +117,8 @@ export async function revisionOf(folder: string, revision: string): Promise<Revi
         .split(sep)
         .join('/')
       if (name === '..' || name.startsWith('../')) return []
-      const { code, out } = await git(root, [
-        'ls-tree',
-        '-r',
-        '-z',
-        '--name-only',
-        commit,
-        ...(name === '' ? [] : ['--', name]),
-      ])
+      const asked = ['ls-tree', '-r', '-z', '--name-only', commit, ...(name === '' ? [] : ['--', name])]
+      const { code, out } = await git.ask(root, asked, mostListBytes)
       if (code !== 0) return []
       const names = out.toString('utf8').split('\0')
       return names

@@ -2,6 +2,7 @@ import { parseFile } from '../../grammar/file.ts'
 import type { Chunk, SourceFile } from '../../grammar/tree.ts'
 import { type Definition, readChunk, type Use } from '../semantic/definitions.ts'
 import { createScope, type Scope } from '../semantic/scope.ts'
+import { type Bounds, outside } from './bounds.ts'
 import { decode, type FileSystem, normalizeUri, resolveUri } from './files.ts'
 
 /**
@@ -19,7 +20,7 @@ export interface Document {
   readonly starts: ReadonlyMap<Chunk, number>
   readonly definitions: readonly Definition[]
   readonly uses: readonly Use[]
-  /** The addresses that the uses name, in their order; undefined for a path that leads nowhere. */
+  /** The addresses that the uses name, in their order; undefined for a path that leads nowhere, or may not be followed. */
   readonly useUris: readonly (string | undefined)[]
 }
 
@@ -28,6 +29,8 @@ export interface ResolvedUse {
   readonly uri: string | undefined
   /** `loading`: not read yet; `cycle`: the file leads back to this one. */
   readonly state: 'found' | 'missing' | 'loading' | 'cycle'
+  /** Why a file that may well be there is not read; only where it is missing. */
+  readonly why?: string
 }
 
 /** One file with everything it sees. */
@@ -41,13 +44,14 @@ export interface FileView {
   readonly predicted: readonly Definition[]
 }
 
-type Entry = { readonly state: 'loaded'; readonly document: Document } | { readonly state: 'missing' }
+type Entry = { readonly state: 'loaded'; readonly document: Document } | { readonly state: 'missing'; readonly why?: string }
 
 function createDocument(
   uri: string,
   text: string,
   version: number | undefined,
   invalidAt: number | undefined,
+  bounds: Bounds,
   previous?: Document,
 ): Document {
   const source = parseFile(text, previous?.source)
@@ -62,8 +66,15 @@ function createDocument(
     starts: new Map(source.chunks.map(({ chunk, start }) => [chunk, start])),
     definitions: readings.flatMap(reading => reading.definitions),
     uses,
-    useUris: same ? previous.useUris : uses.map(use => resolveUri(uri, use.path)),
+    useUris: same ? previous.useUris : useUrisOf(uri, uses, bounds),
   }
+}
+
+function useUrisOf(uri: string, uses: readonly Use[], bounds: Bounds): readonly (string | undefined)[] {
+  return uses.map(use => {
+    const to = resolveUri(uri, use.path)
+    return to !== undefined && bounds(uri, to) ? to : undefined
+  })
 }
 
 function sameUses(a: readonly Use[], b: readonly Use[]): boolean {
@@ -82,6 +93,10 @@ export interface Workspace {
   document(uri: string): Document | undefined
   documents(): Iterable<Document>
   isOpen(uri: string): boolean
+  /** What files may lead to is another by now: their uses are followed anew. What is then not loaded `load` reads. */
+  boundsChanged(): void
+  /** Why a file is not read, where that is known: it may be there all the same. */
+  unread(uri: string): string | undefined
   /** A file with everything it sees; undefined for a file that is not loaded. */
   view(uri: string): FileView | undefined
   /** The loaded files that reach this one through `use`; also where there is no such file yet. */
@@ -111,10 +126,12 @@ interface SeenView {
 /**
  * The documents, in memory. A view is evicted with its document; it is made anew when one of its documents changed, which
  * is looked for only where anything changed at all.
+ * @param bounds which file may lead to which; without it any to any
  */
 export function createWorkspace(
   files: FileSystem,
   extent: Extent = { predictedLines: Number.POSITIVE_INFINITY },
+  bounds: Bounds = () => true,
 ): Workspace {
   const entries = new Map<string, Entry>()
   const open = new Set<string>()
@@ -164,9 +181,10 @@ export function createWorkspace(
       // An editor may have opened the file meanwhile, or closed it; then this is out of date.
       if (newest === undefined || open.has(key)) return undefined
       if (bytes === undefined) put(key, { state: 'missing' })
+      else if ('why' in bytes) put(key, { state: 'missing', why: bytes.why })
       else {
         const { text, invalidAt } = decode(bytes)
-        put(key, { state: 'loaded', document: createDocument(key, text, undefined, invalidAt, loadedAt(key)) })
+        put(key, { state: 'loaded', document: createDocument(key, text, undefined, invalidAt, bounds, loadedAt(key)) })
       }
       return undefined
     })
@@ -214,10 +232,13 @@ export function createWorkspace(
   }
 
   const resolveUse = (from: Document, use: Use, uri: string | undefined, circle: ReadonlySet<string>): ResolvedUse => {
-    if (uri === undefined) return { use, uri, state: 'missing' }
+    if (uri === undefined) {
+      const isThere = resolveUri(from.uri, use.path) !== undefined
+      return isThere ? { use, uri, state: 'missing', why: outside } : { use, uri, state: 'missing' }
+    }
     const entry = entries.get(uri)
     if (entry === undefined) return { use, uri, state: 'loading' }
-    if (entry.state === 'missing') return { use, uri, state: 'missing' }
+    if (entry.state === 'missing') return { use, uri, ...entry }
     return { use, uri, state: uri === from.uri || circle.has(uri) ? 'cycle' : 'found' }
   }
 
@@ -246,7 +267,7 @@ export function createWorkspace(
       before !== undefined &&
       before.documents.length === documents.length &&
       before.documents.every((other, index) => other === documents[index]) &&
-      before.uses.every((other, index) => other.state === uses[index]?.state)
+      before.uses.every((other, index) => other.state === uses[index]?.state && other.why === uses[index]?.why)
     const current = same ? before : createView(own, uses, documents)
     views.set(own.uri, { view: current, state })
     return current
@@ -262,7 +283,7 @@ export function createWorkspace(
     set: (uri, text, version) => {
       const key = normalizeUri(uri)
       open.add(key)
-      const made = createDocument(key, text, version, undefined, loadedAt(key))
+      const made = createDocument(key, text, version, undefined, bounds, loadedAt(key))
       put(key, { state: 'loaded', document: made })
       return made
     },
@@ -278,6 +299,19 @@ export function createWorkspace(
       }
     },
     load,
+    boundsChanged: () => {
+      for (const [key, entry] of [...entries]) {
+        if (entry.state !== 'loaded') continue
+        const { document } = entry
+        const useUris = useUrisOf(key, document.uses, bounds)
+        if (useUris.some((uri, index) => uri !== document.useUris[index]))
+          put(key, { state: 'loaded', document: { ...document, useUris } })
+      }
+    },
+    unread: uri => {
+      const entry = entries.get(normalizeUri(uri))
+      return entry?.state === 'missing' ? entry.why : undefined
+    },
     document: uri => loadedAt(normalizeUri(uri)),
     documents: function* () {
       for (const entry of entries.values()) if (entry.state === 'loaded') yield entry.document

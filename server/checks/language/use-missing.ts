@@ -1,3 +1,4 @@
+import { outside } from '../../workspace/bounds.ts'
 import type { Check } from '../types.ts'
 
 export const useMissing: Check = {
@@ -5,16 +6,28 @@ export const useMissing: Check = {
   severity: 'error',
   title: 'A used file that is not there',
   page: {
-    what: 'A `use` whose path leads to no file. Paths are relative to the file that they stand in.',
+    what: 'A `use` whose path leads to no file, or to one that is not opened: outside the folders that are open (for the command, the folder of what it is given), not a regular file, or larger than 16 MB. Paths are relative to the file that they stand in.',
     why: 'All that the other file defines is unknown here, so most likely nothing can be predicted. Names that could stand in it are not reported as unknown besides.',
     remedy: 'Mend the path, or put the file there. Where the file went only you can know, so there is no quick fix.',
     example: 'use "bench.detent"',
   },
   *inFile({ view }) {
-    for (const { use, state } of view.uses) {
+    for (const { use, state, why } of view.uses) {
       if (state !== 'missing') continue
+      const at = { chunk: use.chunk, start: use.start, end: use.end }
+      if (why !== undefined) {
+        const advice =
+          why === outside
+            ? 'Open a folder that has both, or name one to the command; `--allow-outside` lets the command follow it'
+            : 'Correct the path, or the file'
+        yield {
+          at,
+          message: `\`${use.path}\` is not opened: ${why}. ${advice}. What it defines is unknown here, and profiles that need it cannot be predicted.`,
+        }
+        continue
+      }
       yield {
-        at: { chunk: use.chunk, start: use.start, end: use.end },
+        at,
         message: `There is no file \`${use.path}\` beside this one. What it defines is unknown here, and profiles that need it cannot be predicted: mend the path, or put the file there.`,
       }
     }
