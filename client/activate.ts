@@ -5,6 +5,7 @@ import { explainCheck, readPages, showFirstSteps } from './pages.ts'
 import { createPapers, papersScheme } from './papers.ts'
 import { benchReport } from './report.ts'
 import { showResolved } from './resolved.ts'
+import { followTrust, lookUpRevisions } from './revisions.ts'
 import { addRun } from './runs.ts'
 import { createServer, type MakeClient, type Server } from './server.ts'
 import { saveSheet, showSheet } from './sheet.ts'
@@ -55,6 +56,8 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
     commands.registerCommand('detent.benchReport', (profiles?: unknown, baseline?: unknown, target?: unknown) =>
       benchReport(made.client, papers, extensionUri, { profiles, baseline, target }),
     ),
+    followTrust(made.client),
+    commands.registerCommand('detent.lookUpRevisions', (file?: unknown) => lookUpRevisions(made.client, file)),
     commands.registerCommand('detent.restartServer', () => made.restart()),
     commands.registerCommand('detent.showOutput', () => made.client.outputChannel.show(true)),
     commands.registerCommand('detent.explainCheck', (code?: unknown) =>

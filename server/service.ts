@@ -10,6 +10,7 @@ import { type Evaluation, evaluateWith, type StandIns } from './semantic/evaluat
 import { type Expectation, expectationsOf } from './semantic/expectations.ts'
 import { forgetPendingRuns, makeAllRuns, makeSomeRuns, pendingRuns } from './semantic/over-time.ts'
 import { probabilityInSlices, probabilityOf } from './semantic/probability.ts'
+import type { Bounds } from './workspace/bounds.ts'
 import type { FileSystem } from './workspace/files.ts'
 import { createWorkspace, type Extent, type Workspace } from './workspace/workspace.ts'
 
@@ -23,6 +24,7 @@ export type { ComparedFigure, ComparedRun } from './bench/run/compared.ts'
 export { logText, oddText, settingsText, stretchText, unmeasuredText, unsteadyText } from './bench/run/wording.ts'
 export { pageOf } from './checks/page.ts'
 export { checks, findCheck } from './checks/registry.ts'
+export type { LoadOptions } from './features/bench-runs.ts'
 export {
   compareMarkdown,
   compareProfiles,
@@ -43,6 +45,7 @@ export {
   reportPage,
   reportProfiles,
 } from './features/report/index.ts'
+export { type RunToLookUp, runsToLookUp } from './features/run-lenses.ts'
 export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
 export { runsCold } from './semantic/coolers/index.ts'
@@ -94,15 +97,17 @@ export interface Service {
  * @param logs where the logs of runs are read from; without it none is read, and nothing is said of them
  * @param extent what is done with files of a great many lines; without it they are as any other
  * @param revisions where the profiles of runs are read as they were; without it runs are held against those of now
+ * @param bounds which file may lead to which, by `use` and `log`; without it any to any
  */
 export function createService(
   files: FileSystem,
   logs?: LogSource,
   extent?: Extent,
   revisions?: RevisionSource,
+  bounds?: Bounds,
 ): Service {
-  const workspace = createWorkspace(files, extent)
-  const bench = createBenchRuns(workspace, logs, revisions)
+  const workspace = createWorkspace(files, extent, bounds)
+  const bench = createBenchRuns(workspace, logs, revisions, bounds)
   return {
     workspace,
     features: createFeatures(workspace, bench),

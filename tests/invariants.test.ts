@@ -38,23 +38,27 @@ describe('nothing of a workspace is executed', () => {
   const forbidden = /child_process|worker_threads|node:vm|\beval\(|new Function\b|\bimport\((?!\s*'\.)/
 
   /** It starts git, and git alone, to read older texts. */
-  const starter = 'server/workspace/git.ts'
+  const starter = 'server/workspace/git-program.ts'
 
   it('by any file that is shipped', () => {
     const offences = shipped.filter(({ text }) => forbidden.test(text)).map(({ path }) => path)
     expect(offences).toEqual([starter])
   })
 
-  it('by the one that starts git: no shell, and only what reads git’s own store', () => {
+  it('by the one that starts git: no shell, by the path that was found, and only what reads git’s own store', () => {
     const text = shipped.find(({ path }) => path === starter)?.text ?? ''
     expect(
       [...text.matchAll(/\b(?:exec|execFile|execSync|execFileSync|fork|spawn|spawnSync)\(\s*([^,]*),/g)].map(
         found => found[1],
       ),
-    ).toEqual(["'git'"])
+    ).toEqual(['program'])
     expect(text).toContain('shell: false')
-    const asked = [...text.matchAll(/\bgit\(\s*\w+,\s*\[\s*'([a-z-]+)'/g)].map(found => found[1])
-    expect(new Set(asked)).toEqual(new Set(['rev-parse', 'cat-file', 'ls-tree']))
+    expect(text).toContain('cwd: dirname(program)')
+    const asking = shipped.filter(one => /\bgit\.ask\(/.test(one.text))
+    expect(asking.map(({ path }) => path)).toEqual(['server/workspace/git.ts'])
+    const lists = [...(asking[0]?.text ?? '').matchAll(/\[\s*'([a-z]+-[a-z]+)'/g)].map(found => found[1])
+    expect(new Set(lists)).toEqual(new Set(['rev-parse', 'cat-file', 'ls-tree']))
+    expect(lists).toHaveLength([...(asking[0]?.text ?? '').matchAll(/\bgit\.ask\(/g)].length)
   })
 
   it.each(["import { spawn } from 'node:child_process'", 'eval(text)', 'await import(path)', 'new Function(text)'])(
@@ -174,6 +178,6 @@ describe('addresses of files', () => {
     expect(pathOfUri('untitled:one')).toBeUndefined()
     expect(await nodeFiles.read('untitled:one')).toBeUndefined()
     expect(await nodeFiles.read(uriOfPath(`${root}no-such-file`))).toBeUndefined()
-    expect(await nodeFiles.read(uriOfPath(root))).toBeUndefined()
+    expect(await nodeFiles.read(uriOfPath(root))).toEqual({ why: 'it is a folder' })
   })
 })

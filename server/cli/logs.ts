@@ -6,7 +6,7 @@ const barWidth = 30
 /** Logs smaller than this are read before a bar could be seen. */
 const worthABar = 8_000_000
 
-/** Reads the logs of the files' runs; a person at the terminal sees how far a large one is. */
+/** Reads the logs, and the revisions, that the files' runs name; a person at the terminal sees how far a large one is. */
 export async function readLogs(service: Service, io: Io, files: readonly AskedFile[]): Promise<void> {
   let shown = false
   let last = -1
@@ -19,6 +19,6 @@ export async function readLogs(service: Service, io: Io, files: readonly AskedFi
     const megabytes = (count: number): string => (count / 1e6).toFixed(0)
     io.err.write(`\r[${'#'.repeat(done)}${'.'.repeat(barWidth - done)}] ${megabytes(bytes)} of ${megabytes(size)} MB `)
   }
-  for (const { uri } of files) await service.bench.loadLogs(uri, { onProgress })
+  for (const { uri } of files) await service.bench.loadLogs(uri, { onProgress, revisions: 'look-up' })
   if (shown) io.err.write('\r\u001b[K')
 }

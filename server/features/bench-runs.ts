@@ -6,14 +6,20 @@ import { type LogSource, memoryLogs } from '../bench/log/source.ts'
 import { createLogStore } from '../bench/log/store.ts'
 import { type ComparedRun, compareRun } from '../bench/run/compared.ts'
 import { type RunRecord, runRecords } from '../bench/run/record.ts'
+import { type Bounds, outside } from '../workspace/bounds.ts'
 import { resolveUri } from '../workspace/files.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
 import { createRunRevisions, type RevisionSource } from './run-revisions.ts'
 
 /** Runs of the bench with their logs: measured beside predicted, and fits. */
 export interface BenchRuns {
-  /** Reads the logs, and the revisions, that the runs of a file name; ones read before are not read again. */
-  loadLogs(uri: string, options?: ReadOptions): Promise<void>
+  /**
+   * Reads the logs that the runs of a file name; ones read before are not read again. Revisions that they name are looked
+   * up only where that is asked for: it starts git.
+   */
+  loadLogs(uri: string, options?: LoadOptions): Promise<void>
+  /** Looks up the revisions that the runs of a file name; those had before are not looked up again. */
+  lookUpRevisions(uri: string, of: 'own' | 'seen'): Promise<void>
   /** The logs that runs name, and what is read of them; those of a file, or of all that it sees. */
   logs(uri: string, of: 'own' | 'seen'): readonly NamedLog[]
   /** Forgets the logs at these addresses, as when they changed. */
@@ -26,6 +32,10 @@ export interface BenchRuns {
   fit(uri: string, part: string, runs: readonly ComparedRun[], options?: RunsFitOptions): RunsFit | undefined
   /** The lines that a fit changes, by file, in offsets of the file's text and in order. */
   edits(uri: string, fit: RunsFit): readonly { readonly uri: string; readonly edits: readonly PlacedEdit[] }[]
+}
+
+export interface LoadOptions extends ReadOptions {
+  readonly revisions?: 'look-up' | 'as-known'
 }
 
 export interface NamedLog {
@@ -43,17 +53,31 @@ export interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants' | 'correl
 /**
  * @param source undefined where there is nothing to read logs from
  * @param revisionSource undefined where older revisions cannot be had
+ * @param bounds which file may lead to which
  */
 export function createBenchRuns(
   workspace: Workspace,
   source: LogSource | undefined,
   revisionSource: RevisionSource | undefined,
+  bounds: Bounds = () => true,
 ): BenchRuns {
   const store = createLogStore(source ?? memoryLogs({}))
-  const revisions = createRunRevisions(revisionSource)
-  const logUri = (view: FileView, { definition, log }: RunRecord): string | undefined => {
+  const revisions = createRunRevisions(revisionSource, bounds)
+  /** Where a run's log is; `outside` where its file may not lead there. */
+  const placeOfLog = (view: FileView, { definition, log }: RunRecord): { uri: string } | 'outside' | undefined => {
     const document = view.documents.find(one => one.starts.has(definition.chunk))
-    return log === undefined || document === undefined ? undefined : resolveUri(document.uri, log.path)
+    if (log === undefined || document === undefined) return undefined
+    const uri = resolveUri(document.uri, log.path)
+    return uri === undefined ? undefined : bounds(document.uri, uri) ? { uri } : 'outside'
+  }
+  const logUri = (view: FileView, record: RunRecord): string | undefined => {
+    const place = placeOfLog(view, record)
+    return place === 'outside' ? undefined : place?.uri
+  }
+  const readingOf = (view: FileView, record: RunRecord): LogResult | undefined => {
+    const place = placeOfLog(view, record)
+    if (place === 'outside') return { state: 'unreadable', why: outside }
+    return place === undefined || record.log === undefined ? undefined : store.reading(place.uri, record.log)
   }
   const recordsOf = (view: FileView, own: 'own' | 'seen'): readonly RunRecord[] =>
     runRecords((own === 'own' ? [view.document] : view.documents).flatMap(document => document.definitions))
@@ -61,9 +85,7 @@ export function createBenchRuns(
     const view = workspace.view(uri)
     if (view === undefined) return []
     return recordsOf(view, own).map(record => {
-      const address = logUri(view, record)
-      const reading = address === undefined || record.log === undefined ? undefined : store.reading(address, record.log)
-      return compareRun(view.scope, record, reading, revisions.of(view, record))
+      return compareRun(view.scope, record, readingOf(view, record), revisions.of(view, record))
     })
   }
   return {
@@ -74,8 +96,12 @@ export function createBenchRuns(
       for (const record of recordsOf(view, 'seen')) {
         const address = logUri(view, record)
         if (address !== undefined && record.log !== undefined) await store.load(address, record.log, options)
-        await revisions.load(view, record)
+        if (options?.revisions === 'look-up') await revisions.load(view, record)
       }
+    },
+    lookUpRevisions: async (uri, of) => {
+      const view = workspace.view(uri)
+      for (const record of view === undefined ? [] : recordsOf(view, of)) if (view) await revisions.load(view, record)
     },
     logs: (uri, of) => {
       const view = workspace.view(uri)

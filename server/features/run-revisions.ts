@@ -1,6 +1,7 @@
 import type { RunRecord } from '../bench/run/record.ts'
 import type { RunRevision } from '../bench/run/settings.ts'
 import type { Definition } from '../semantic/definitions.ts'
+import type { Bounds } from '../workspace/bounds.ts'
 import type { FileSystem } from '../workspace/files.ts'
 import { createWorkspace, type FileView, type Workspace } from '../workspace/workspace.ts'
 
@@ -50,8 +51,11 @@ async function homeOf(view: FileView, { profile, definition }: RunRecord, opened
   )
 }
 
-/** @param source undefined where older revisions cannot be had at all */
-export function createRunRevisions(source: RevisionSource | undefined): RunRevisions {
+/**
+ * @param source undefined where older revisions cannot be had at all
+ * @param bounds which file may lead to which, then as now
+ */
+export function createRunRevisions(source: RevisionSource | undefined, bounds: Bounds): RunRevisions {
   /** By folder and revision, never evicted: a commit does not change. A branch that moves on stays as it was found first. */
   const opened = new Map<string, Promise<Opened | string>>()
   /** By file, revision and profile; never evicted either, and what could not be had is tried again. */
@@ -64,7 +68,7 @@ export function createRunRevisions(source: RevisionSource | undefined): RunRevis
     let found = opened.get(key)
     if (found === undefined) {
       found = read(uri, revision).then(
-        older => ({ older, workspace: createWorkspace(older.files) }),
+        older => ({ older, workspace: createWorkspace(older.files, undefined, bounds) }),
         (error: unknown) => {
           opened.delete(key)
           return (error instanceof Error ? error.message : String(error)).replace(/\.$/, '')

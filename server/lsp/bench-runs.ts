@@ -7,6 +7,7 @@ import { fitWork } from './log-reading.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { linesOf } from './positions.ts'
 import { telling, tellingOthers, tokenIn, type Work } from './progress.ts'
+import { revisionsFor } from './revisions.ts'
 import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
 
 /** Runs of the bench for our own client: written from their logs, and parts fitted to them. */
@@ -109,7 +110,7 @@ async function fitted(session: Session, { uri, part, workDoneToken }: Asked): Pr
   const fit =
     file &&
     (await tellingOthers(session, fitWork(session, file.uri, part, workDoneToken), () =>
-      fitPart(workspace, bench, file.uri, part),
+      fitPart(workspace, bench, file.uri, part, revisionsFor(session)),
     ))
   if (file === undefined || fit === undefined) throw new NoPaper(`There is no part ${part} in its file any more.`)
   const edits = bench.edits(file.uri, fit)

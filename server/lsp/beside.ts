@@ -3,6 +3,7 @@ import type { TextDocument } from 'vscode-languageserver-textdocument'
 import type { Hint } from '../features/hints.ts'
 import type { Lens } from '../features/lenses.ts'
 import type { Feature } from './feature.ts'
+import { revisionLensesOf } from './revisions.ts'
 import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
 
 /** What stands beside and behind the text: figures at the lines, verdicts above profiles. */
@@ -110,7 +111,8 @@ export const lenses: Feature = {
           if (file === undefined) return null
           const wanted = await session.settingsOf(file.uri)
           const resolved = wanted.resolvedProfileLenses ? resolvedLensesOf(session, file) : []
-          if (!wanted.expectationLenses) return resolved
+          const besides = [...resolved, ...revisionLensesOf(session, file)]
+          if (!wanted.expectationLenses) return besides
           const verdicts = session.service.features.lenses(file.uri).map((lens): CodeLens => {
             const { text } = remember(session.open.get(file.uri), lens.profile, lens)
             // Without a command the title is shown as it is.
@@ -119,7 +121,7 @@ export const lenses: Feature = {
               command: { title: text ?? 'Expectations: not predicted yet', command: '' },
             }
           })
-          return [...verdicts, ...resolved]
+          return [...verdicts, ...besides]
         }),
       ),
     )

@@ -44,6 +44,10 @@ export interface Client {
   readonly showsResolved: boolean
   /** Our own client: it shows what the server writes as papers. */
   readonly showsPapers: boolean
+  /** Our own client: it has a command that looks up the revisions of runs. */
+  readonly looksUpRevisions: boolean
+  /** Whether the person trusts the workspace. A client that does not say anything of trust has no such notion. */
+  readonly isTrusted: boolean
   /** Our own client: it reads files of other schemes for the server. */
   readonly readsFiles: boolean
   /** Our own client: it opens no document that is only looked at, as the older side of a comparison is. */
@@ -62,6 +66,8 @@ function markup(kinds: readonly MarkupKind[] | undefined): MarkupKind {
 }
 
 interface OwnOptions {
+  readonly looksUpRevisions?: unknown
+  readonly isTrusted?: unknown
   readonly readsFiles?: unknown
   readonly leavesOutComparisons?: unknown
   readonly showsExpectations?: unknown
@@ -117,6 +123,8 @@ export function readClient(params: InitializeParams): Client {
     showsExpectations: options.showsExpectations === true,
     showsResolved: options.showsResolved === true,
     showsPapers: options.showsPapers === true,
+    looksUpRevisions: options.looksUpRevisions === true,
+    isTrusted: !('isTrusted' in options) || options.isTrusted === true,
     readsFiles: options.readsFiles === true,
     leavesOutComparisons: options.leavesOutComparisons === true,
     showsTrouble: options.showsTrouble === true,

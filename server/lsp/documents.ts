@@ -15,13 +15,11 @@ export function affectedBy(session: Session, uri: string): Set<string> {
   return new Set([uri, ...used, ...workspace.usersOf(uri)])
 }
 
-/** Logs and revisions that the runs of a file name are read while nobody waits; findings that rest on them follow. */
+/** Logs that the runs of a file name are read while nobody waits; findings that rest on them follow. */
 function followLogs(session: Session, publisher: Publisher, key: string): void {
   const { bench } = session.service
   const unread = (): number =>
-    bench
-      .compared(key)
-      .filter(run => (run.record.log !== undefined && run.log === undefined) || run.settings.from === 'pending').length
+    bench.compared(key).filter(run => run.record.log !== undefined && run.log === undefined).length
   if (!session.readsLogs() || unread() === 0) return
   const read = async (): Promise<void> => {
     await session.followLogs()

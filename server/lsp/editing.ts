@@ -15,6 +15,7 @@ import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
 import { fitWork } from './log-reading.ts'
 import { telling } from './progress.ts'
+import { revisionsFor } from './revisions.ts'
 import { answering, clientUri, type Located, loaded, located, type Session } from './session.ts'
 
 /** What changes a person's text: formatting and quick fixes. */
@@ -183,7 +184,7 @@ async function fitsFor(session: Session, file: Located, range: Range): Promise<C
 async function resolvedFit(session: Session, action: CodeAction, data: FitData): Promise<CodeAction> {
   const { workspace, bench } = session.service
   const fit = await telling(session, fitWork(session, data.uri, data.part), () =>
-    fitPart(workspace, bench, data.uri, data.part),
+    fitPart(workspace, bench, data.uri, data.part, revisionsFor(session)),
   )
   if (fit === undefined || versionOf(session, data.uri) !== data.version) return action
   const edits = bench.edits(data.uri, fit)

@@ -13,7 +13,7 @@ function logCount({ service }: Session, files: readonly string[]): Count | undef
   return logs.size === 0 ? undefined : { done, of: logs.size, what: 'log' }
 }
 
-/** Reads the logs, and the revisions, that the runs of files name. */
+/** Reads the logs that the runs of files name. */
 export async function readLogs(session: Session, files: readonly string[]): Promise<void> {
   const work: Work = { title: 'Reading logs', count: () => logCount(session, files) }
   await telling(session, work, async () => {

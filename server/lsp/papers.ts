@@ -107,7 +107,7 @@ async function profilesOf(session: Session): Promise<ToldProfiles> {
   )
   const order = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0)
   profiles.sort((a, b) => order(a.profile, b.profile) || order(a.uri, b.uri))
-  return { profiles, revisions: session.revisionOf !== undefined }
+  return { profiles, revisions: session.revisionOf !== undefined && session.isTrusted }
 }
 
 async function sheetPaper(session: Session, asked: unknown, from: unknown): Promise<Paper> {

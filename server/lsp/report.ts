@@ -4,6 +4,7 @@ import type { Feature } from './feature.ts'
 import { placeIn } from './folders.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { type Count, tellingOthers, tokenIn, type Work } from './progress.ts'
+import { revisionsFor } from './revisions.ts'
 import { afterBreath, answering, breath, type Session } from './session.ts'
 
 /** The report of a bench, for our own client: of all its files, as the command writes it for a folder. */
@@ -73,7 +74,7 @@ async function writtenReport(
   const files = [...uris].sort().map(uri => ({ uri, shown: shownPath(session, uri) }))
   for (const [done, { uri }] of files.entries()) {
     tellCount({ done, of: files.length, what: 'file' })
-    if (session.readsLogs()) await service.bench.loadLogs(uri)
+    if (session.readsLogs()) await service.bench.loadLogs(uri, { revisions: revisionsFor(session) })
   }
   const all = reportProfiles(service, files)
   const names = new Set(all.map(({ evaluation }) => evaluation.profile.definition.name))

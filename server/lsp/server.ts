@@ -19,6 +19,7 @@ import { definition, fileRenames, highlights, links, references, rename, selecti
 import { papers } from './papers.ts'
 import { report } from './report.ts'
 import { resolvedProfiles } from './resolved.ts'
+import { notTrusted, revisions } from './revisions.ts'
 import type { Session } from './session.ts'
 import { readSettings, type Settings } from './settings.ts'
 import { folding, outline } from './structure.ts'
@@ -81,13 +82,21 @@ export function serve(connection: Connection, options: ServerOptions): void {
   let publisher: Publisher | undefined
   const settings = createSettings(() => session)
   const files = createFiles(connection, options.disk, () => session.client.readsFiles)
-  const service = createService(files, files.logs, extent, options.disk?.revisionOf)
+  const { disk } = options
+  const revisionOf: Session['revisionOf'] =
+    disk &&
+    (async (uri, revision) => {
+      if (!session.isTrusted) throw new Error(notTrusted)
+      return disk.revisionOf(uri, revision)
+    })
+  const service = createService(files, files.logs, extent, revisionOf)
   const session: Session = {
     connection,
     service,
     readsLogs: () => options.disk !== undefined || session.client.readsFiles,
     followLogs: () => Promise.resolve(),
-    revisionOf: options.disk?.revisionOf,
+    revisionOf,
+    isTrusted: false,
     background: createBackground(service.runs, () => tellAll(session, publisherOf().changed)),
     files,
     client: readClient({ processId: null, rootUri: null, capabilities: {} }),
@@ -130,10 +139,12 @@ export function serve(connection: Connection, options: ServerOptions): void {
     resolvedProfiles,
     papers,
     benchRuns,
+    revisions(publisherOf),
     report,
   ]
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const client = readClient(params)
+    session.isTrusted = client.isTrusted
     session.client = client.pages === undefined ? { ...client, pages: options.pages } : client
     const root = typeof params.rootUri === 'string' ? [params.rootUri] : []
     session.folders = params.workspaceFolders?.map(({ uri }) => uri) ?? root

@@ -35,6 +35,8 @@ export interface Session {
   readonly changed: Set<(uris: readonly string[]) => void>
   /** Older texts of files, where the server can have them. */
   readonly revisionOf: Disk['revisionOf'] | undefined
+  /** Whether git may be started. */
+  isTrusted: boolean
   /** Whether there is a place that logs are read from. */
   readonly readsLogs: () => boolean
   /** Resolves when the client tells of changes of the logs that are named now, where it can. */

@@ -44,7 +44,9 @@ export interface FileView {
   readonly predicted: readonly Definition[]
 }
 
-type Entry = { readonly state: 'loaded'; readonly document: Document } | { readonly state: 'missing'; readonly why?: string }
+type Entry =
+  | { readonly state: 'loaded'; readonly document: Document }
+  | { readonly state: 'missing'; readonly why?: string }
 
 function createDocument(
   uri: string,

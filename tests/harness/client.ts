@@ -15,6 +15,7 @@ import {
   StreamMessageWriter,
 } from 'vscode-languageserver/node'
 import { disk } from '../../server/lsp/disk.ts'
+import type { Disk } from '../../server/lsp/files.ts'
 import { serve } from '../../server/lsp/server.ts'
 import { metaModel } from './meta-model/types.ts'
 import { checkMessages, createValidator, type LoggedMessage } from './meta-model/validator.ts'
@@ -99,6 +100,8 @@ export interface ClientOptions {
   /** What the client waits for before it reads a file for the server. */
   readonly beforeReading?: (uri: string) => Promise<void>
   readonly initializationOptions?: Readonly<Record<string, unknown>>
+  /** Takes the place of git. */
+  readonly revisionOf?: Disk['revisionOf']
 }
 
 export interface TestClient {
@@ -143,7 +146,9 @@ export async function startClient(options: ClientOptions = {}): Promise<TestClie
   const up = new PassThrough()
   const down = new PassThrough()
   const server = createConnection(noting(new StreamMessageReader(up), 'client', log), new StreamMessageWriter(down))
-  serve(server, { version: '0', disk, pages: 'file:///reference/checks.md' })
+  const { revisionOf } = options
+  const ownDisk = revisionOf === undefined ? disk : { ...disk, revisionOf }
+  serve(server, { version: '0', disk: ownDisk, pages: 'file:///reference/checks.md' })
   server.listen()
 
   const connection = createProtocolConnection(

@@ -124,7 +124,7 @@ export function settingsText(settings: RunSettings): string | undefined {
     case 'revision':
       return `predicted with what its profile set at revision ${settings.revision}, and the constants of now`
     case 'pending':
-      return `revision ${settings.revision} is not read yet`
+      return `predicted with what its profile sets now: revision ${settings.revision} is not looked up yet`
     case 'not-had':
       return `predicted with what its profile sets now, since revision ${settings.revision} cannot be had: ${settings.why}`
   }
