@@ -1,5 +1,6 @@
 import type { Dimension } from '../../../grammar/units/units.ts'
 import type { Cooler, Part, RadiatorPoint } from '../../model/types.ts'
+import { kindOf } from '../../semantic/coolers/index.ts'
 
 /** The constants that a fit can move. */
 
@@ -56,7 +57,7 @@ export function coolerParameters(
 ): readonly FitParameter[] {
   const of = naming === 'plain' ? '' : ` of ${owner}`
   const shared = { target: 'cooler', owner, dimension: 'thermal-resistance', least: 1e-6 } as const
-  const rows = cooler.kind === 'chilled' ? [] : cooler.radiator
+  const rows = kindOf(cooler).radiatorOf(cooler)
   return [
     {
       ...shared,

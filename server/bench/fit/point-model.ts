@@ -5,6 +5,7 @@ import { coreRiseKPerW, powerAt } from '../../model/power.ts'
 import type { WorkLoad } from '../../model/prepare.ts'
 import type { Bench, Cooler, Corner, Part, Profile } from '../../model/types.ts'
 import { setVoltageRows, setVoltageV } from '../../model/voltage.ts'
+import { drivenPlate, kindOf } from '../../semantic/coolers/index.ts'
 import type { Readings } from '../log/figures.ts'
 
 /**
@@ -73,12 +74,13 @@ function plateAt(
   side: CoolerSide,
   heatW: number,
 ): void {
+  const overCoolant = kindOf(cooler).plateToCoolantKPerW(cooler)
   if (side === 'as-measured' && inputs.plateC !== undefined) {
     plate.plateC = inputs.plateC
     plate.slopeKPerW = 0
-  } else if (side === 'as-measured' && inputs.coolantC !== undefined && cooler.kind !== 'thermoelectric') {
-    plate.plateC = inputs.coolantC + cooler.blockResistanceKPerW * heatW
-    plate.slopeKPerW = cooler.blockResistanceKPerW
+  } else if (side === 'as-measured' && inputs.coolantC !== undefined && overCoolant !== undefined) {
+    plate.plateC = inputs.coolantC + overCoolant * heatW
+    plate.slopeKPerW = overCoolant
   } else {
     const own = curve as PlateCurve
     evaluate(own, heatW)
@@ -138,7 +140,8 @@ export function pointFigures(
   const perCore = coreRiseKPerW(part, point.load)
   const needsCurve =
     side === 'predicted' ||
-    (inputs.plateC === undefined && (inputs.coolantC === undefined || cooler.kind === 'thermoelectric'))
+    (inputs.plateC === undefined &&
+      (inputs.coolantC === undefined || kindOf(cooler).plateToCoolantKPerW(cooler) === undefined))
   const curve = needsCurve ? curveOf(cooler, point, inputs.airC) : undefined
   let dieC = point.measured.die?.value ?? 60
   for (let round = 0; round < ROUNDS; round++) {
@@ -168,8 +171,10 @@ function coolantOf(
   plateC: number,
 ): number {
   if (point.measured.coolant === undefined || curve === undefined) return Number.NaN
-  if (cooler.kind === 'loop' || cooler.kind === 'air') return plateC - cooler.blockResistanceKPerW * heatW
-  const radiator = cooler.kind === 'chilled' ? undefined : radiatorLaw(cooler.radiator)
-  const limitA = cooler.kind === 'thermoelectric' ? cooler.driveCurrentA : 0
+  const overCoolant = kindOf(cooler).plateToCoolantKPerW(cooler)
+  if (overCoolant !== undefined) return plateC - overCoolant * heatW
+  const rows = kindOf(cooler).radiatorOf(cooler)
+  const radiator = rows.length === 0 ? undefined : radiatorLaw(rows)
+  const limitA = drivenPlate(cooler)?.driveCurrentA ?? 0
   return coolerState(curve, point.bench.profile.fan, radiator, limitA, heatW).coolantC
 }

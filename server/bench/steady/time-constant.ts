@@ -1,5 +1,5 @@
-import { radiatorLaw, radiatorResistance } from '../../model/fan.ts'
 import type { Bench, Settled } from '../../model/types.ts'
+import { kindOf } from '../../semantic/coolers/index.ts'
 
 /**
  * The slowest thermal time constant of a bench in s: how long a log must stand still before it says anything of the
@@ -17,15 +17,7 @@ export function slowestTimeConstantS(bench: Bench, settled?: Settled): number {
   const package_ = part.packageResistanceKPerW
   const gain = Math.min(0.8, Math.max(0, settled?.notes.slope ?? 0))
   const stretched = (sum: number): number => sum / (1 - gain)
-  if (cooler.kind === 'chilled') {
-    const block = cooler.blockResistanceKPerW + cooler.beyondKPerW
-    return stretched(cooler.plateHeatJPerK * block + part.dieHeatJPerK * (block + package_))
-  }
-  const radiator = radiatorResistance(radiatorLaw(cooler.radiator), settled?.fanPct ?? 100)
-  // Heat leaves a thermoelectric plate through the modules by conduction at least.
-  const modules = cooler.kind === 'thermoelectric' ? 1 / (cooler.modules * cooler.conductanceWPerK) : 0
-  const plate = radiator + cooler.blockResistanceKPerW + modules
-  return stretched(
-    cooler.coolantHeatJPerK * radiator + cooler.plateHeatJPerK * plate + part.dieHeatJPerK * (plate + package_),
-  )
+  const { plateKPerW, behind } = kindOf(cooler).wayToAir(cooler, settled?.fanPct ?? 100)
+  const ofCoolant = behind.reduce((sum, [heatJPerK, resistanceKPerW]) => sum + heatJPerK * resistanceKPerW, 0)
+  return stretched(ofCoolant + cooler.plateHeatJPerK * plateKPerW + part.dieHeatJPerK * (plateKPerW + package_))
 }

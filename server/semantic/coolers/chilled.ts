@@ -25,7 +25,7 @@ export const chilled: CoolerKindFacts<ChilledCooler> = {
       ? { name: 'coolant', temperatureC: coolantC }
       : { name: 'plate', temperatureC: plateC }
   },
-  plateOverCoolantC: ({ blockResistanceKPerW }, coolantC, heatW) => coolantC + blockResistanceKPerW * heatW,
+  plateToCoolantKPerW: ({ blockResistanceKPerW }) => blockResistanceKPerW,
   // What the chiller holds is no further away than its own rise beyond the capacity.
   wayToAir: ({ blockResistanceKPerW, beyondKPerW }) => ({
     plateKPerW: blockResistanceKPerW + beyondKPerW,

@@ -43,8 +43,8 @@ export interface CoolerKindFacts<C extends Cooler = Cooler> {
   radiatorOf(cooler: C): readonly RadiatorPoint[]
   /** Undefined where nothing is steady. */
   coldestSurface(settled: Pick<Settled, 'plateC' | 'coolantC'>): ColdestSurface | undefined
-  /** Plate temperature at a coolant temperature and a heat; undefined where more than those two decides. */
-  plateOverCoolantC(cooler: C, coolantC: number, heatW: number): number | undefined
+  /** Resistance from plate to coolant, in K/W; undefined where more than a resistance stands between them. */
+  plateToCoolantKPerW(cooler: C): number | undefined
   /** @param fanPct duty of the fan */
   wayToAir(cooler: C, fanPct: number): WayToAir
 }

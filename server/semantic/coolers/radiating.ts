@@ -21,7 +21,7 @@ function radiating(kind: LoopCooler['kind']): CoolerKindFacts<LoopCooler> {
     plateOf: () => undefined,
     radiatorOf: ({ radiator }) => radiator,
     coldestSurface: ({ plateC }) => (plateC === null ? undefined : { name: 'plate', temperatureC: plateC }),
-    plateOverCoolantC: ({ blockResistanceKPerW }, coolantC, heatW) => coolantC + blockResistanceKPerW * heatW,
+    plateToCoolantKPerW: ({ blockResistanceKPerW }) => blockResistanceKPerW,
     wayToAir: ({ radiator, blockResistanceKPerW, coolantHeatJPerK }, fanPct) => {
       const radiatorKPerW = radiatorAt(radiator, fanPct)
       return { plateKPerW: radiatorKPerW + blockResistanceKPerW, behind: [[coolantHeatJPerK, radiatorKPerW]] }

@@ -32,7 +32,7 @@ export const thermoelectric: CoolerKindFacts<ThermoelectricCooler> = {
   plateOf: cooler => cooler,
   radiatorOf: ({ radiator }) => radiator,
   coldestSurface: ({ plateC }) => (plateC === null ? undefined : { name: 'plate', temperatureC: plateC }),
-  plateOverCoolantC: () => undefined,
+  plateToCoolantKPerW: () => undefined,
   wayToAir: ({ radiator, blockResistanceKPerW, coolantHeatJPerK, modules, conductanceWPerK }, fanPct) => {
     const radiatorKPerW = radiatorAt(radiator, fanPct)
     // Heat leaves the plate through the modules by conduction at least.
