@@ -112,3 +112,9 @@ export function describeForm(word: Word): string {
   const [first = word.word, ...others] = describeForms(word)
   return [first, ...others.map(form => (word.word === '' ? form : form.slice(word.word.length + 1)))].join(' | ')
 }
+
+/** What a word that changes no prediction is there for; undefined for all others. */
+export function effectText(word: Word): string | undefined {
+  if (word.carried === true) return 'Carried and shown; it changes no prediction and no finding.'
+  return word.judges === true ? 'It decides what is found, and changes no prediction.' : undefined
+}

@@ -1,4 +1,4 @@
-import { boundText, describeForms, describeSlot } from './describe.ts'
+import { boundText, describeForms, describeSlot, effectText } from './describe.ts'
 import { baseUnit, type Dimension, dimensionName, unitsOf } from './units/units.ts'
 import {
   type Bounds,
@@ -7,6 +7,7 @@ import {
   menuSettings,
   type Place,
   type Slot,
+  standsEverywhere,
   vocabulary,
   type Word,
   wordsIn,
@@ -95,11 +96,6 @@ function slotNotes(slots: readonly Slot[]): string[] {
   })
 }
 
-/** Whether a word may stand in every block and at the top level. */
-function standsEverywhere(word: Word): boolean {
-  return word.in.length === places.length
-}
-
 /**
  * Where the reference describes a word: the part behind `#` in a link to it.
  * @param word a key word, or the empty word for the rows of a place's table
@@ -142,6 +138,8 @@ function wordSection(place: string, word: Word): string {
   if (given !== undefined) facts.push(given)
   if (word.kinds !== undefined && word.required !== true) facts.push(`For ${kindsText(word)}.`)
   if (word.many === true && word.block === undefined) facts.push('May stand several times.')
+  const effect = effectText(word)
+  if (effect !== undefined) facts.push(effect)
   for (const note of new Set(word.forms.flatMap(slotNotes))) facts.push(`${note}.`)
   facts.push(`Example: ${code(word.example)}`)
   if (word.source !== undefined) facts.push(`Source: ${linkSections(word.source)}.`)

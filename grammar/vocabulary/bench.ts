@@ -48,6 +48,7 @@ export const boardWords: readonly Word[] = [
     default: { text: 'not judged' },
     means: 'What the power supply is rated for.',
     source: 'model section 9',
+    judges: true,
     example: 'supply 850 W',
   },
   {
@@ -57,6 +58,7 @@ export const boardWords: readonly Word[] = [
     default: { text: '50 W', value: 50 },
     means: 'What else hangs on the supply.',
     source: 'model section 9',
+    judges: true,
     example: 'other-power 60 W',
   },
   {

@@ -71,6 +71,7 @@ export const coolerWords: readonly Word[] = [
     default: { text: 'none' },
     means: "The heat that the cooler's maker, or your own test, says it carries.",
     source: 'model section 9',
+    judges: true,
     example: 'rating 210 W',
   },
   {
@@ -80,6 +81,7 @@ export const coolerWords: readonly Word[] = [
     default: { text: 'no' },
     means: 'Whether the cold parts and the board around them are insulated against condensation.',
     source: 'model section 9',
+    judges: true,
     example: 'insulated yes',
     caution: 'Insulation that lets moist air in hides the water instead of keeping it out.',
   },
@@ -208,6 +210,7 @@ export const coolerWords: readonly Word[] = [
     forms: [[constant('value', 'power', positive)]],
     means: 'The datasheet heat at that current and no temperature difference; it checks the other three.',
     source: datasheet,
+    judges: true,
     example: 'heat 142 W',
   },
   {

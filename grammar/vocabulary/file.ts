@@ -111,6 +111,7 @@ export const fileWords: readonly Word[] = [
     forms: [[{ slot: 'code', name: 'code' }, string('reason')]],
     many: true,
     means: 'Accepts the findings of one check in this file or block, with the reason.',
+    judges: true,
     example: 'allow voltage-grid "the board rounds by itself"',
   },
   {

@@ -74,23 +74,49 @@ export function opensBlock(first: string, second: string | undefined): boolean {
   return blockWords.has(first) || (second !== undefined && (definitionWords as readonly string[]).includes(first))
 }
 
-const settingPlaces: readonly Place[] = ['profile', 'voltage', 'limits']
+/** Whether it may stand in any block: remarks, and what accepts findings. */
+export function standsEverywhere(word: Word): boolean {
+  return word.in.length > 1 && word.in.includes('file')
+}
+
+/** Whether no prediction is other for what stands behind the word. */
+export function changesNoPrediction(word: Word): boolean {
+  return word.carried === true || word.judges === true
+}
+
+const namesBench = ({ forms }: Word): boolean => forms.some(([first]) => first?.slot === 'reference')
+const hasRows = ({ block }: Word): boolean => block !== undefined && findWord(block, '') !== undefined
+const namesOf = (words: readonly Word[]): readonly string[] => words.map(({ word }) => word)
+const ownWords = (place: Place): readonly Word[] => wordsIn(place).filter(one => !standsEverywhere(one))
+
+/** Words that say something about the lines around them, in whatever block. */
+export const remarkWords: readonly string[] = namesOf(vocabulary.filter(standsEverywhere))
+
+/** The keys of `limits`, in the language's order. */
+export const limitWords: readonly string[] = namesOf(ownWords('limits'))
+
+const settings = ownWords('profile').filter(word => word.judges !== true)
+
+/** What a profile sets or names, in the language's order. */
+export const profileSettings: readonly string[] = namesOf(settings)
+
+/** What of it is entered somewhere: all but the names of the bench that it is for. */
+const enteredSettings = settings.filter(word => !namesBench(word))
+export const enteredWords: readonly string[] = namesOf(enteredSettings)
+
+/** Tables of a profile: the nearest one along `based-on` counts whole. */
+export const tableWords: readonly string[] = namesOf(enteredSettings.filter(hasRows))
+
+/** Blocks of a profile whose keys count one by one, each where it is nearest. */
+export const mergedWords: readonly string[] = namesOf(
+  enteredSettings.filter(word => word.block !== undefined && !hasRows(word)),
+)
 
 /** Settings of a profile that a board's menu can label, in the language's order. */
 export const menuSettings: readonly string[] = [
-  ...new Set([
-    'core-voltage',
-    ...vocabulary
-      .filter(
-        word =>
-          word.word !== '' &&
-          word.carried !== true &&
-          word.in.length === 1 &&
-          settingPlaces.includes(word.in[0] as Place),
-      )
-      .map(word => word.word)
-      .filter(
-        word => !['part', 'cooler', 'room', 'board', 'expect', 'core', 'set', 'limits', 'voltage'].includes(word),
-      ),
-  ]),
+  'core-voltage',
+  ...enteredSettings.flatMap(({ word, carried }) => {
+    if (carried === true || word === 'voltage') return []
+    return word === 'limits' ? limitWords : [word]
+  }),
 ]

@@ -73,6 +73,7 @@ export const partWords: readonly Word[] = [
     forms: [[{ slot: 'range', name: 'value', dimension: 'voltage', bounds: positive }]],
     required: true,
     means: 'The lowest and the highest core voltage you allow for this part.',
+    judges: true,
     example: 'core-voltage 0.65 V to 1.50 V',
     caution:
       "Too much voltage ages or kills a part. Stay within the maker's published limit; this range does not replace it.",

@@ -273,6 +273,7 @@ export const profileWords: readonly Word[] = [
     many: true,
     means: 'What you expect of a load; checked at the worst corner of the room.',
     source: 'model sections 7, 10 and 11',
+    judges: true,
     example: 'expect render holds >= 4.7 GHz for 12 min',
   },
 ]

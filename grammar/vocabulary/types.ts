@@ -130,8 +130,10 @@ export interface Word {
   readonly means: string
   /** Where the formula behind it comes from, or that it is engineering judgement. */
   readonly source?: string
-  /** Carried to reports and sheets, never part of a prediction. */
+  /** Carried to reports and sheets; it changes neither a prediction nor a finding. */
   readonly carried?: true
+  /** It decides what is found or expected of a prediction, and changes none. */
+  readonly judges?: true
   /** An example line for the reference, completion and tests. */
   readonly example: string
   /** A caution where the value can hurt a person or a part. */

@@ -1,6 +1,7 @@
 import { parseFile } from '../../grammar/file.ts'
 import { format } from '../../grammar/printer.ts'
 import type { Match } from '../../grammar/values.ts'
+import { remarkWords } from '../../grammar/vocabulary/index.ts'
 import { headSpan } from '../checks/support/place.ts'
 import { type Definition, entries, rows } from '../semantic/definitions.ts'
 import { type ResolvedProfile, resolveProfile, type Sourced } from '../semantic/profile.ts'
@@ -8,9 +9,6 @@ import type { FileView, Workspace } from '../workspace/workspace.ts'
 import { usePath } from './uses.ts'
 
 /** A profile written out with all that it starts from: each setting on its own line, with where it comes from. */
-
-/** Words that may stand again and again; all along the chain count. */
-const remarks: ReadonlySet<string> = new Set(['allow', 'note', 'source'])
 
 interface Writer {
   readonly view: FileView
@@ -56,14 +54,14 @@ function innerLines(writer: Writer, block: 'limits' | 'voltage'): readonly strin
   const blocks = baseFirst(writer).flatMap(link => entries(link.match, block).slice(-1))
   return wordsOf(blocks).flatMap(word => {
     if (word === 'set') return profile.setRows().flatMap(row => lines(writer, row))
-    if (remarks.has(word)) return []
+    if (remarkWords.includes(word)) return []
     const found = profile.inner(block, word)
     return found === undefined ? [] : lines(writer, found)
   })
 }
 
 function tableLines(writer: Writer, table: Sourced): readonly string[] {
-  const allowed = [...remarks].flatMap(word => entries(table.match, word))
+  const allowed = remarkWords.flatMap(word => entries(table.match, word))
   return [...rows(table.match), ...allowed].flatMap(match => lines(writer, { match, definition: table.definition }))
 }
 
@@ -75,7 +73,7 @@ function wordLines(writer: Writer, word: string): readonly string[] {
       all.filter(one => one.definition === link).flatMap(one => lines(writer, one)),
     )
   }
-  if (remarks.has(word)) {
+  if (remarkWords.includes(word)) {
     return baseFirst(writer).flatMap(definition =>
       entries(definition.match, word).flatMap(match => lines(writer, { match, definition })),
     )

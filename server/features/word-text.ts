@@ -1,4 +1,4 @@
-import { describeForms } from '../../grammar/describe.ts'
+import { describeForms, effectText } from '../../grammar/describe.ts'
 import type { Match } from '../../grammar/values.ts'
 import { defaultText, type Word } from '../../grammar/vocabulary/index.ts'
 import { entries, text } from '../semantic/definitions.ts'
@@ -10,7 +10,7 @@ import { code, escaped, paragraphs } from './markdown.ts'
 export function wordText(word: Word): string {
   const facts = [
     word.default === undefined ? undefined : `Default: ${defaultText(word)}.`,
-    word.carried === true ? 'Carried and shown; no prediction uses it.' : undefined,
+    effectText(word),
     word.source === undefined ? undefined : `Source: ${word.source}.`,
   ]
   return paragraphs(

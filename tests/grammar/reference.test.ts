@@ -8,12 +8,14 @@ import { describeBounds, wordAnchor } from '../../grammar/reference.ts'
 import { findWord, type Place, vocabulary, type Word } from '../../grammar/vocabulary/index.ts'
 import { read } from './helpers.ts'
 
-const reference = generatedFiles().get('reference/language.md')!
+const reference = generatedFiles().get('grammar/reference/language.md')!
 
 describe('generated files', () => {
   it.each([...generatedFiles()])('%s is current', (file, content) => {
-    const onDisk = readFileSync(new URL(`../../grammar/${file}`, import.meta.url), 'utf8')
-    expect(onDisk === content, `grammar/${file} is not what the vocabulary says: run \`npm run generate\``).toBe(true)
+    const onDisk = readFileSync(new URL(`../../${file}`, import.meta.url), 'utf8')
+    expect(onDisk === content, `${file} is not what the vocabulary and the checks say: run \`npm run generate\``).toBe(
+      true,
+    )
   })
 })
 

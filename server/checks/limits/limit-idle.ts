@@ -1,8 +1,8 @@
+import { limitWords } from '../../../grammar/vocabulary/index.ts'
 import { envelopeOf } from '../../semantic/envelope.ts'
+import { type LimitFacts, limits } from '../../semantic/limiters.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
-
-const limitWords = ['die', 'current', 'burst-power', 'sustained-power'] as const
 
 export const limitIdle: Check = {
   code: 'limit-idle',
@@ -19,17 +19,12 @@ export const limitIdle: Check = {
     const { profile } = evaluation
     const points = envelopeOf(evaluation).filter(point => point.load.kind === 'work')
     if (points.length === 0) return
-    const acting = new Set<string>()
-    for (const { settled } of points) {
-      const { limiter, state, notes } = settled
-      acting.add(limiter === 'die-limit' ? 'die' : limiter)
-      if (state === 'over-limit' || state === 'runaway') acting.add('die')
-      if (notes.sustainedOver) acting.add('sustained-power')
-      if (notes.currentOver) acting.add('current').add('burst-power')
-    }
+    const acts = ({ limiter, isExceeded }: LimitFacts): boolean =>
+      points.some(({ settled }) => settled.limiter === limiter || isExceeded(settled))
     for (const word of limitWords) {
       const sourced = profile.inner('limits', word)
-      if (sourced === undefined || acting.has(word)) continue
+      const facts = limits[word]
+      if (sourced === undefined || facts === undefined || acts(facts)) continue
       yield {
         at: settingPlace(profile, sourced),
         message: `\`${word}\` holds back no load at any number of active cores in any corner of the room. Leave it if it is a safety net; if it was meant to act, it is too high.`,

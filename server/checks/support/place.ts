@@ -1,5 +1,6 @@
 import type { Item, Span, Statement } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
+import { changesNoPrediction } from '../../../grammar/vocabulary/index.ts'
 import { type Definition, mentions } from '../../semantic/definitions.ts'
 import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
 import type { Place } from '../types.ts'
@@ -53,11 +54,10 @@ export function isMisspelt({ chunk }: { readonly chunk: Place['chunk'] }, span: 
   return chunk.problems.some(problem => problem.start < span.end && problem.end > span.start)
 }
 
-/** Settings that leave every prediction as it is. */
-const carriedOnly = new Set(['expect', 'also', 'note', 'source', 'allow'])
-
 /** Whether a profile's predictions can differ from those of the profile it starts from. */
 export function hasOwnPredictions(profile: ResolvedProfile): boolean {
   const { chain, definition } = profile
-  return chain.length === 1 || definition.match.children.some(child => !carriedOnly.has(child.word?.word ?? ''))
+  return (
+    chain.length === 1 || definition.match.children.some(({ word }) => word === undefined || !changesNoPrediction(word))
+  )
 }

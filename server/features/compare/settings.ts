@@ -1,5 +1,6 @@
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match, Value } from '../../../grammar/values.ts'
+import { limitWords, profileSettings, remarkWords } from '../../../grammar/vocabulary/index.ts'
 import { type Definition, quantity } from '../../semantic/definitions.ts'
 import { driveText } from '../../semantic/drives.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
@@ -20,10 +21,8 @@ interface Stated {
 
 type Values = ReadonlyMap<string, Stated>
 
-const limitWords: ReadonlySet<string> = new Set(['die', 'sustained-power', 'burst-power', 'current'])
-
 function keyOf(setting: string, row: string): string {
-  const word = limitWords.has(setting) ? `limits ${setting}` : setting
+  const word = limitWords.includes(setting) ? `limits ${setting}` : setting
   return row === '' ? word : `${word} ${row}`
 }
 
@@ -72,14 +71,11 @@ function meaning(value: Value): unknown {
   return 'text' in value ? value.text : [value.value, value.uncertainty]
 }
 
-/** They carry nothing that a prediction rests on. */
-const remarks: ReadonlySet<string> = new Set(['note', 'source', 'allow', 'menu'])
-
 /** The statements of a block as keys: rows by their first cell, blocks by their words. */
 function collect({ text }: Pick<Chunk, 'text'>, block: Match, before: string, into: Map<string, Stated>): void {
   for (const match of block.children) {
     const word = match.word?.word
-    if (!match.sound || word === undefined || remarks.has(word)) continue
+    if (!match.sound || word === undefined || remarkWords.includes(word) || match.word?.carried === true) continue
     const { items } = match.statement
     // What may stand several times is told apart by all but its value.
     const isOneOfMany = match.word?.many === true && match.statement.block === undefined
@@ -154,13 +150,9 @@ export function comparedSettings(profiles: readonly ResolvedProfile[]): readonly
   return [...groupedSteps(inOrder), ...benchDifferences(profiles)]
 }
 
-const languageOrder: readonly string[] = [
-  ...['part', 'cooler', 'room', 'board', 'steps', 'bands', 'vector', 'voltage', 'limits', 'drive', 'fan', 'also'],
-]
-
 /** Settings stand in the language's order, whichever profile states them first. */
 function rank({ key }: ComparedSetting): number {
-  return languageOrder.indexOf(key.split(' ')[0] ?? '')
+  return profileSettings.indexOf(key.split(' ')[0] ?? '')
 }
 
 /** So do core counts; everything else keeps its place. */

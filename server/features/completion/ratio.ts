@@ -10,6 +10,7 @@ import {
 import { coreVoltageRange, loadConstants } from '../../semantic/constants.ts'
 import { inCorners } from '../../semantic/corners.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { isOwnRatio } from '../../semantic/limiters.ts'
 import { ratioText } from '../../wording/figures.ts'
 import { limiterText } from '../../wording/limiters.ts'
 
@@ -39,7 +40,7 @@ const shortVoltage = 'too little voltage'
 function obstacle(settled: SettledState, highestV: number | undefined): string | undefined {
   const { state, limiter, notes } = settled
   if (state === 'runaway' || state === 'over-limit') return limiterText(settled)
-  if (limiter !== 'step' && limiter !== 'vector' && limiter !== 'band') return limiterText({ state: 'steady', limiter })
+  if (!isOwnRatio(limiter)) return limiterText({ state: 'steady', limiter })
   if (notes.voltages.some(({ setV }) => highestV !== undefined && setV > highestV * (1 + 1e-6))) {
     return 'more voltage than the part may have'
   }

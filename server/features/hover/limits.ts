@@ -1,47 +1,17 @@
+import { limitWords } from '../../../grammar/vocabulary/index.ts'
 import { stepRatio } from '../../model/index.ts'
-import type { Bench, Limiter, SettledState } from '../../model/types.ts'
+import type { Bench } from '../../model/types.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { limits, limitUnit } from '../../semantic/limiters.ts'
 import { coresText } from '../../wording/counts.ts'
-import { clockText, currentText, noFigure, plain, powerText, temperatureText } from '../../wording/figures.ts'
+import { clockText, noFigure, predictedIn, statedText } from '../../wording/figures.ts'
 import { cornerText, pointText } from '../../wording/places.ts'
 import { code, list, paragraphs, table } from '../markdown.ts'
 import { nothingPredicted } from './predicted.ts'
 import { worstOf } from './worst.ts'
 
 /** Hover of `limits`: each limit beside the highest figure that any load reaches on any core count, and what it caps. */
-
-interface LimitRow {
-  readonly word: string
-  readonly value: number | undefined
-  readonly figure: (settled: SettledState) => number | null
-  readonly write: (value: number | null | undefined) => string
-  readonly unit: string
-}
-
-function limitRows(evaluation: Evaluation): readonly LimitRow[] {
-  const { bench } = evaluation.input
-  const limits = bench?.profile.limits
-  return [
-    {
-      word: 'die',
-      value: limits?.dieC ?? bench?.part.dieLimitC,
-      figure: one => one.dieC,
-      write: temperatureText,
-      unit: '°C',
-    },
-    { word: 'sustained-power', value: limits?.sustainedPowerW, figure: one => one.powerW, write: powerText, unit: 'W' },
-    { word: 'burst-power', value: limits?.burstPowerW, figure: one => one.powerW, write: powerText, unit: 'W' },
-    { word: 'current', value: limits?.currentA, figure: one => one.currentA, write: currentText, unit: 'A' },
-  ]
-}
-
-const limiters: Readonly<Record<string, Limiter>> = {
-  die: 'die-limit',
-  'sustained-power': 'sustained-power',
-  'burst-power': 'burst-power',
-  current: 'current',
-}
 
 /** The clock that the step of a load asks for, in MHz. */
 function askedMhz({ part, profile }: Bench, { load }: EnvelopePoint): number | undefined {
@@ -71,7 +41,7 @@ function busy({ load }: EnvelopePoint): number {
 function capsText(evaluation: Evaluation, bench: Bench, word: string): readonly string[] {
   const capped = new Map<string, EnvelopePoint[]>()
   for (const point of envelopeOf(evaluation)) {
-    if (point.load.kind !== 'work' || point.settled.limiter !== limiters[word]) continue
+    if (point.load.kind !== 'work' || point.settled.limiter !== limits[word]?.limiter) continue
     const points = capped.get(point.name)
     if (points === undefined) capped.set(point.name, [point])
     else points.push(point)
@@ -93,12 +63,20 @@ function capsText(evaluation: Evaluation, bench: Bench, word: string): readonly 
 export function limitsHover(evaluation: Evaluation, word: string | undefined): string | undefined {
   const { bench } = evaluation.input
   if (bench === undefined) return nothingPredicted(evaluation)
-  const rows = limitRows(evaluation).filter(row => row.value !== undefined && (word === undefined || row.word === word))
+  const rows = limitWords.flatMap(limit => {
+    const value = limits[limit]?.valueOf(bench)
+    return value === undefined || (word !== undefined && word !== limit) ? [] : [{ word: limit, value }]
+  })
   if (rows.length === 0) return undefined
   const cells = rows.map(row => {
-    const most = worstOf(envelopeOf(evaluation), row.figure)
-    const value = row.value === undefined ? noFigure : `${plain(row.value)} ${row.unit}`
-    return [row.word, value, row.write(most?.value), most === undefined ? noFigure : pointText(most.point)]
+    const most = worstOf(envelopeOf(evaluation), settled => limits[row.word]?.figureOf(settled) ?? null)
+    const unit = limitUnit(row.word)
+    return [
+      row.word,
+      statedText(row.value, unit),
+      predictedIn(most?.value, unit),
+      most === undefined ? noFigure : pointText(most.point),
+    ]
   })
   const caps = rows.flatMap(row => capsText(evaluation, bench, row.word))
   const none = word === undefined ? 'They hold back no load' : 'It holds back no load'

@@ -1,14 +1,16 @@
+import { limitWords } from '../../../grammar/vocabulary/index.ts'
 import type { Profile } from '../../model/types.ts'
 import { boardConstants, partConstants } from '../../semantic/constants.ts'
 import { coolerKinds } from '../../semantic/coolers/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import { driveText } from '../../semantic/drives.ts'
+import { limitUnit } from '../../semantic/limiters.ts'
 import { type ResolvedProfile, tableRows } from '../../semantic/profile.ts'
 import { bandsRows, partCores, partRatioStep, partRatios, stepsRows } from '../../semantic/profile-values.ts'
 import { defaultSustainedOverS, settingsOf } from '../../semantic/settings.ts'
 import { coresText } from '../../wording/counts.ts'
 
-import { alsoRows, givenAgain, limitWords, linesInError, written } from './left-out.ts'
+import { alsoRows, givenAgain, linesInError, written } from './left-out.ts'
 import { dropOnGrid, numberEntry, ratioOnGrid, withUnit, wordEntry } from './numbers.ts'
 import type { LeftOut, SheetEntry } from './types.ts'
 import { fixedVoltage, voltagePerRatio } from './voltage.ts'
@@ -164,7 +166,7 @@ function collectLimits({ profile, entries }: Collecting): void {
     const found = profile.inner('limits', word)
     const value = found && quantity(found.match)
     if (found === undefined || value === undefined) continue
-    const unit = word === 'die' ? '°C' : word === 'current' ? 'A' : 'W'
+    const unit = limitUnit(word)
     const over = word === 'sustained-power' ? quantity(found.match, 'over') : undefined
     const unstated =
       word === 'sustained-power' && over === undefined

@@ -1,5 +1,6 @@
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
+import { enteredWords, limitWords, mergedWords, tableWords } from '../../../grammar/vocabulary/index.ts'
 import { entries, entry, rows, text } from '../../semantic/definitions.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { LeftOut } from './types.ts'
@@ -11,20 +12,6 @@ export function written({ text: whole }: Pick<Chunk, 'text'>, { statement }: Mat
   const end = statement.items.at(-1)?.end ?? statement.end
   return whole.slice(statement.start, end).replace(/\s+/g, ' ').trim()
 }
-
-const tables: readonly string[] = ['steps', 'bands', 'fan', 'also']
-const mergedBlocks: readonly string[] = ['limits', 'voltage']
-/** They are no settings: nothing of them is entered. */
-const noSettings: ReadonlySet<string> = new Set([
-  'expect',
-  'allow',
-  'note',
-  'source',
-  'part',
-  'cooler',
-  'room',
-  'board',
-])
 
 const brokenLine = 'this line is in error'
 
@@ -38,11 +25,11 @@ export function linesInError(profile: ResolvedProfile): readonly LeftOut[] {
     }
     for (const child of link.match.children) {
       const word = child.word?.word ?? ''
-      if (noSettings.has(word)) continue
-      const isMerged = mergedBlocks.includes(word)
+      if (word !== '' && !enteredWords.includes(word)) continue
+      const isMerged = mergedWords.includes(word)
       if (!isMerged && word !== '' && nearer.some(other => entry(other.match, word) !== undefined)) continue
       if (!child.sound) leaveOut(child)
-      else if (isMerged || (tables.includes(word) && profile.key(word)?.match === child)) {
+      else if (isMerged || (tableWords.includes(word) && profile.key(word)?.match === child)) {
         for (const inner of child.children) {
           const key = inner.word?.word ?? ''
           const isShadowed = nearer.some(other => {
@@ -70,8 +57,11 @@ export function givenAgain(profile: ResolvedProfile): readonly LeftOut[] {
     }
     // A key of a base that is given again nearer is no part of this profile, once or twice.
     const counts = (word: string): boolean => profile.key(word)?.definition === link
-    inBlock(link.match, [...tables, 'vector', 'drive'].filter(counts))
-    for (const word of mergedBlocks) {
+    inBlock(
+      link.match,
+      enteredWords.filter(word => !mergedWords.includes(word) && counts(word)),
+    )
+    for (const word of mergedWords) {
       inBlock(link.match, [word])
       const block = entry(link.match, word)
       if (block !== undefined) inBlock(block, word === 'limits' ? limitWords : ['core'])
@@ -79,8 +69,6 @@ export function givenAgain(profile: ResolvedProfile): readonly LeftOut[] {
   }
   return found
 }
-
-export const limitWords: readonly string[] = ['die', 'sustained-power', 'burst-power', 'current']
 
 /** The last `also` row of each name counts. */
 export function alsoRows(profile: ResolvedProfile): {
