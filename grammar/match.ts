@@ -1,3 +1,4 @@
+import { onceFor } from './once.ts'
 import { type Fill, fillForm } from './slots.ts'
 import type { Chunk, Item, Statement } from './tree.ts'
 import type { Match, MatchProblem } from './values.ts'
@@ -166,15 +167,7 @@ function matchStatement(statement: Statement, place: Place): Match {
   }
 }
 
-/** Evicted with the chunk itself. */
-const matches = new WeakMap<Chunk, readonly Match[]>()
-
-/** The statements of a chunk read against the vocabulary. Computed once for a chunk. */
-export function matchChunk(chunk: Chunk): readonly Match[] {
-  let found = matches.get(chunk)
-  if (found === undefined) {
-    found = chunk.statements.map(statement => matchStatement(statement, 'file'))
-    matches.set(chunk, found)
-  }
-  return found
-}
+/** The statements of a chunk read against the vocabulary. */
+export const matchChunk = onceFor((chunk: Chunk): readonly Match[] =>
+  chunk.statements.map(statement => matchStatement(statement, 'file')),
+)

@@ -1,4 +1,5 @@
 import { matchChunk } from './match.ts'
+import { onceFor } from './once.ts'
 import type { Chunk, SourceFile, SyntaxReason, Token } from './tree.ts'
 import type { Match } from './values.ts'
 
@@ -157,13 +158,8 @@ function unreadStarts(statements: Chunk['statements'], rules: Rules): Set<number
   return starts
 }
 
-/** Evicted with the chunk itself. */
-const edits = new WeakMap<Chunk, readonly TextEdit[]>()
-
 /** The edits that format a chunk, one for each line that changes; offsets count from the chunk's start. */
-export function formatChunk(chunk: Chunk): readonly TextEdit[] {
-  const known = edits.get(chunk)
-  if (known !== undefined) return known
+export const formatChunk = onceFor((chunk: Chunk): readonly TextEdit[] => {
   const result: TextEdit[] = []
   if (!chunk.problems.some(problem => braceReasons.has(problem.reason))) {
     const rules = collectRules(chunk)
@@ -185,9 +181,8 @@ export function formatChunk(chunk: Chunk): readonly TextEdit[] {
       }
     }
   }
-  edits.set(chunk, result)
   return result
-}
+})
 
 /** The edits that format a file, in the file's offsets, in order. */
 export function formatEdits(file: SourceFile): TextEdit[] {

@@ -8,13 +8,14 @@ import type { RevisionSource } from './features/run-revisions.ts'
 import type { Definition } from './semantic/definitions.ts'
 import { type Evaluation, evaluateWith, type StandIns } from './semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from './semantic/expectations.ts'
-import { forgetPendingRuns, makeAllRuns, makeSomeRuns, pendingRuns } from './semantic/over-time.ts'
+import type { RunsOverTime } from './semantic/over-time.ts'
 import { probabilityInSlices, probabilityOf } from './semantic/probability.ts'
 import type { Bounds } from './workspace/bounds.ts'
 import type { FileSystem } from './workspace/files.ts'
 import { createWorkspace, type Extent, type Workspace } from './workspace/workspace.ts'
 
 export { didYouMean } from '../grammar/nearest.ts'
+export { onceFor } from '../grammar/once.ts'
 export { applyEdits } from '../grammar/printer.ts'
 export { baseUnit, findUnit, toBase } from '../grammar/units/units.ts'
 export type { RunsFit } from './bench/fit/runs.ts'
@@ -83,12 +84,7 @@ export interface Service {
   /** The same, a few milliseconds at a time. */
   probabilityInSlices(evaluation: Evaluation, expectation: Expectation): Generator<undefined, number | undefined>
   /** Runs over time that expectations wait for: how many, working on them for a time, making all, forgetting those out of date. */
-  readonly runs: {
-    pending(): number
-    makeSome(forMs: number): void
-    makeAll(): void
-    forget(): void
-  }
+  readonly runs: Omit<RunsOverTime, 'run'>
   /** The edits that format a file; none where it is formatted. */
   formatting(uri: string): readonly TextEdit[]
 }
@@ -139,7 +135,7 @@ export function createService(
     expectations: expectationsOf,
     probability: probabilityOf,
     probabilityInSlices,
-    runs: { pending: pendingRuns, makeSome: makeSomeRuns, makeAll: makeAllRuns, forget: forgetPendingRuns },
+    runs: workspace.overTime,
     formatting: uri => {
       const document = workspace.document(uri)
       return document === undefined ? [] : formatEdits(document.source)

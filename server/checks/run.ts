@@ -1,3 +1,4 @@
+import { onceFor } from '../../grammar/once.ts'
 import type { Chunk } from '../../grammar/tree.ts'
 import type { ComparedRun } from '../bench/run/compared.ts'
 import { type Allow, type Definition, readChunk } from '../semantic/definitions.ts'
@@ -29,27 +30,20 @@ const profileChecks = checks.filter(check => check.inProfile !== undefined)
 const fileChecks = checks.filter(check => check.inFile !== undefined)
 const codes = checks.map(check => check.code)
 
-/** What a chunk's text alone decides, whatever the severities; evicted with the chunk. */
-const inChunk = new WeakMap<Chunk, readonly Hit[]>()
-
-function findInChunk(chunk: Chunk): readonly Hit[] {
-  let found = inChunk.get(chunk)
-  if (found === undefined) {
-    found = chunkChecks.flatMap(check => [...(check.inChunk?.(chunk) ?? [])].map(one => [check, one] as const))
-    inChunk.set(chunk, found)
-  }
-  return found
-}
+/** What a chunk's text alone decides, whatever the severities. */
+const findInChunk = onceFor((chunk: Chunk): readonly Hit[] =>
+  chunkChecks.flatMap(check => [...(check.inChunk?.(chunk) ?? [])].map(one => [check, one] as const)),
+)
 
 /**
  * A profile as its checks see it. While a line that it rests on does not read, there is no bench for them: what rests
  * on predictions would judge the default that stepped in. A load that does not read is none.
  */
 function asFarAsItReads(evaluation: Evaluation): Evaluation {
-  const { profile, input, predictions } = evaluation
+  const { profile, input, predictions, overTime } = evaluation
   if (input.bench === undefined) return evaluation
   if (unreadOf(profile).length > 0)
-    return { profile, input: { ...input, bench: undefined, benchForSteps: undefined }, predictions: [] }
+    return { profile, input: { ...input, bench: undefined, benchForSteps: undefined }, predictions: [], overTime }
   const loads = profile.loads.filter(readsWhole)
   if (loads.length === profile.loads.length) return evaluation
   const isRead = (load: LoadCase): boolean => load.definition === undefined || loads.includes(load.definition)
@@ -57,6 +51,7 @@ function asFarAsItReads(evaluation: Evaluation): Evaluation {
     profile: { ...profile, loads },
     input: { ...input, loads: input.loads.filter(isRead) },
     predictions: predictions.filter(({ load }) => isRead(load)),
+    overTime,
   }
 }
 

@@ -1,19 +1,13 @@
+import { onceFor } from '../../grammar/once.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import { type Evaluation, restsOn } from '../semantic/evaluate.ts'
-import { readingOf, readsWhole } from '../semantic/unread.ts'
+import { readStateOf, readsWhole } from '../semantic/unread.ts'
 import type { FileView } from '../workspace/workspace.ts'
 
-/** Whether a file that the view sees has lost a definition; evicted with the view. */
-const lost = new WeakMap<FileView, boolean>()
-
-function hasLostDefinition(view: FileView): boolean {
-  let found = lost.get(view)
-  if (found === undefined) {
-    found = view.documents.some(({ starts }) => [...starts.keys()].some(chunk => readingOf(chunk).lostDefinition))
-    lost.set(view, found)
-  }
-  return found
-}
+/** Whether a file that the view sees has lost a definition. */
+const hasLostDefinition = onceFor((view: FileView): boolean =>
+  view.documents.some(({ starts }) => [...starts.keys()].some(chunk => readStateOf(chunk).lostDefinition)),
+)
 
 /** An expectation that is being typed changes no figure, but how many of them hold. */
 const isTyped = (definition: Definition): boolean =>

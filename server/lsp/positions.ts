@@ -1,5 +1,6 @@
 import type { Position, Range } from 'vscode-languageserver'
 import type { Chunk, PlacedChunk, Span } from '../../grammar/tree.ts'
+import { onceFor } from '../service.ts'
 
 /** Offsets of a text to lines and UTF-16 columns, and back. */
 export interface Lines {
@@ -25,17 +26,8 @@ function laterStarts(text: string): readonly number[] {
   return starts
 }
 
-/** Kept for chunks, so that after an edit the edited one alone is looked through; evicted with the chunk. */
-const laterInChunk = new WeakMap<Chunk, readonly number[]>()
-
-function laterStartsIn(chunk: Chunk): readonly number[] {
-  let starts = laterInChunk.get(chunk)
-  if (starts === undefined) {
-    starts = laterStarts(chunk.text)
-    laterInChunk.set(chunk, starts)
-  }
-  return starts
-}
+/** Once for a chunk, so that after an edit only the edited one is looked through. */
+const laterStartsIn = onceFor((chunk: Chunk) => laterStarts(chunk.text))
 
 /** How many lines a chunk ends. */
 export function lineCount(chunk: Chunk): number {
@@ -49,9 +41,6 @@ function lineStarts({ text, chunks }: Text): readonly number[] {
   for (const { chunk, start } of chunks) for (const at of laterStartsIn(chunk)) starts.push(start + at)
   return starts
 }
-
-/** Evicted with the document whose text it is. */
-const known = new WeakMap<object, Lines>()
 
 function bounded(value: unknown, most: number): number {
   const number = typeof value === 'number' && Number.isFinite(value) ? Math.floor(value) : 0
@@ -94,12 +83,5 @@ function createLines(of: Text): Lines {
   }
 }
 
-/** The lines of a parsed text; evicted with it. */
-export function linesOf(source: Text): Lines {
-  let lines = known.get(source)
-  if (lines === undefined) {
-    lines = createLines(source)
-    known.set(source, lines)
-  }
-  return lines
-}
+/** The lines of a parsed text. */
+export const linesOf: (source: Text) => Lines = onceFor(createLines)

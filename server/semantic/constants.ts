@@ -1,3 +1,4 @@
+import { onceFor } from '../../grammar/once.ts'
 import type { Board, Cooler, Corner, Part, VoltageRow } from '../model/types.ts'
 import { coolerKinds } from './coolers/index.ts'
 import { counts, type Definition, defaultOf, entries, entry, quantity, range, rows, text } from './definitions.ts'
@@ -38,19 +39,6 @@ function constants<T>(gathering: Gathering, value: () => T | undefined): Constan
   }
 }
 
-/** One value a definition; evicted with the definition's chunk. */
-function perDefinition<T>(make: (definition: Definition) => Constants<T>): (definition: Definition) => Constants<T> {
-  const known = new WeakMap<Definition, Constants<T>>()
-  return definition => {
-    let found = known.get(definition)
-    if (found === undefined) {
-      found = make(definition)
-      known.set(definition, found)
-    }
-    return found
-  }
-}
-
 function needsRows(gathering: Gathering): VoltageRow[] {
   const table = required(gathering, 'needs')
   if (table === undefined) return []
@@ -76,7 +64,7 @@ function correlations(gathering: Gathering): void {
   }
 }
 
-export const partConstants = perDefinition<Part>(({ match }) => {
+export const partConstants = onceFor<Definition, Constants<Part>>(({ match }) => {
   const gathering = gatherFrom(match, 'part', 'part')
   const number = (word: string, field: string): number => numberOf(gathering, word, field)
   return constants(gathering, () => {
@@ -116,7 +104,7 @@ export const partConstants = perDefinition<Part>(({ match }) => {
   })
 })
 
-export const coolerConstants = perDefinition<Cooler>(({ match, coolerKind }) => {
+export const coolerConstants = onceFor<Definition, Constants<Cooler>>(({ match, coolerKind }) => {
   const gathering = gatherFrom(match, 'cooler', 'cooler')
   return constants(gathering, (): Cooler | undefined => {
     if (coolerKind === undefined) return undefined
@@ -131,7 +119,7 @@ export const coolerConstants = perDefinition<Cooler>(({ match, coolerKind }) => 
   })
 })
 
-export const boardConstants = perDefinition<Board>(({ match }) => {
+export const boardConstants = onceFor<Definition, Constants<Board>>(({ match }) => {
   const gathering = gatherFrom(match, 'board', 'board')
   return constants(gathering, () => {
     const coreVoltageStepV = optionalNumber(gathering, 'core-voltage-step')
@@ -152,7 +140,7 @@ export const noBoard: Board = {
 }
 
 /** The corners of a room, coolest and driest first, duplicates merged. */
-export const roomCorners = perDefinition<readonly Corner[]>(({ match }) => {
+export const roomCorners = onceFor<Definition, Constants<readonly Corner[]>>(({ match }) => {
   const gathering = gatherFrom(match, 'room', 'cooler')
   return constants(gathering, () => {
     const air = required(gathering, 'air')
@@ -175,7 +163,7 @@ export interface LoadConstants {
   readonly vector: boolean
 }
 
-export const loadConstants = perDefinition<LoadConstants>(({ match }) => {
+export const loadConstants = onceFor<Definition, Constants<LoadConstants>>(({ match }) => {
   const gathering = gatherFrom(match, 'load', 'load')
   return constants(gathering, () => {
     const cores = required(gathering, 'cores')

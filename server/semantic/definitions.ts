@@ -1,4 +1,5 @@
 import { matchChunk } from '../../grammar/match.ts'
+import { onceFor } from '../../grammar/once.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { CountRange, Match, PureNumber, Quantity, RangeValue, TextValue, Value } from '../../grammar/values.ts'
 import {
@@ -92,13 +93,8 @@ function collectAllows(
   for (const child of match.children) collectAllows(chunk, child, match, own, into)
 }
 
-/** Evicted with the chunk itself. */
-const readings = new WeakMap<Chunk, ChunkReading>()
-
-/** Reads a chunk's names. Computed once for a chunk. */
-export function readChunk(chunk: Chunk): ChunkReading {
-  const known = readings.get(chunk)
-  if (known !== undefined) return known
+/** Reads a chunk's names. */
+export const readChunk = onceFor((chunk: Chunk): ChunkReading => {
   const definitions: Definition[] = []
   const uses: Use[] = []
   const allows: Allow[] = []
@@ -115,10 +111,8 @@ export function readChunk(chunk: Chunk): ChunkReading {
     }
     collectAllows(chunk, match, undefined, undefined, allows)
   }
-  const reading = { definitions, uses, allows, versions }
-  readings.set(chunk, reading)
-  return reading
-}
+  return { definitions, uses, allows, versions }
+})
 
 /** The statements of a block with this key word, sound ones only, in order. */
 export function entries(block: Match, word: string): readonly Match[] {

@@ -1,3 +1,4 @@
+import { onceFor } from '../../grammar/once.ts'
 import { type Corner, type Load, type SettledState, settleState } from '../model/index.ts'
 import { type LoadConstants, loadConstants } from './constants.ts'
 import { inCorners } from './corners.ts'
@@ -86,18 +87,8 @@ function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
   return points
 }
 
-/** Evicted with the evaluation. */
-const envelopes = new WeakMap<Evaluation, readonly EnvelopePoint[]>()
-
 /**
  * Every core count that a step row covers, for every kind of load among those declared, in every corner, and the
  * built-in loads. Computed when first asked for, once an evaluation. Empty where something is missing.
  */
-export function envelopeOf(evaluation: Evaluation): readonly EnvelopePoint[] {
-  let found = envelopes.get(evaluation)
-  if (found === undefined) {
-    found = compute(evaluation)
-    envelopes.set(evaluation, found)
-  }
-  return found
-}
+export const envelopeOf: (evaluation: Evaluation) => readonly EnvelopePoint[] = onceFor(compute)

@@ -1,5 +1,6 @@
 import type { Definition } from './definitions.ts'
 import { inputOf, type ProfileInput } from './input.ts'
+import type { RunsOverTime } from './over-time.ts'
 import { type Prediction, predictAll } from './predict.ts'
 import { type ResolvedProfile, resolveProfile } from './profile.ts'
 import type { Scope } from './scope.ts'
@@ -9,6 +10,8 @@ export interface Evaluation {
   readonly profile: ResolvedProfile
   readonly input: ProfileInput
   readonly predictions: readonly Prediction[]
+  /** Where its runs over time are asked for. */
+  readonly overTime: RunsOverTime
 }
 
 interface Known {
@@ -37,7 +40,7 @@ export function evaluate(scope: Scope, definition: Definition): Evaluation {
     return before.evaluation
   }
   const input = inputOf(profile)
-  const evaluation = { profile, input, predictions: predictAll(input) }
+  const evaluation = { profile, input, predictions: predictAll(input), overTime: scope.overTime }
   known.set(definition, { rests, evaluation })
   return evaluation
 }
@@ -49,5 +52,5 @@ export type StandIns = Partial<Readonly<Record<'part' | 'cooler' | 'room' | 'boa
 export function evaluateWith(scope: Scope, definition: Definition, standIns: StandIns): Evaluation {
   const profile = { ...resolveProfile(scope, definition), ...standIns }
   const input = inputOf(profile)
-  return { profile, input, predictions: predictAll(input) }
+  return { profile, input, predictions: predictAll(input), overTime: scope.overTime }
 }

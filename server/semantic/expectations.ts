@@ -7,10 +7,10 @@ import { loadConstants } from './constants.ts'
 import { quantity, text } from './definitions.ts'
 import type { Evaluation } from './evaluate.ts'
 import type { ProfileInput } from './input.ts'
-import { runOverTime, warmCorners } from './over-time.ts'
+import { warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
-import { readingOf, unreadOf, unreadText } from './unread.ts'
+import { readStateOf, unreadOf, unreadText } from './unread.ts'
 
 /** What an `expect` line is about. */
 export type ExpectedFigure =
@@ -181,7 +181,7 @@ function firstBelow(transient: Transient, target: Quantity): number | undefined 
 
 /** An expectation that is to hold for a time: each core count, started on an idle bench in the warmest air. */
 function judgeOverTime(
-  input: ProfileInput,
+  { input, overTime: runs }: Evaluation,
   question: Asked,
   predictions: readonly Prediction[],
   bench: Bench,
@@ -192,7 +192,7 @@ function judgeOverTime(
   let isPending = false
   for (const prediction of predictions) {
     if (!warm.includes(prediction.corner)) continue
-    const transient = runOverTime(bench, prediction.load.load, prediction.corner, seconds)
+    const transient = runs.run(bench, prediction.load.load, prediction.corner, seconds)
     if (transient === 'pending') isPending = true
     else if (transient === undefined) {
       const undecided = `\`${question.load}\` cannot be started: idle itself has no steady temperature there`
@@ -229,11 +229,11 @@ function judge(evaluation: Evaluation, question: Asked): Expectation {
   const { bench } = input
   if (predictions.length === 0 || bench === undefined) return undecided(whyNothing(evaluation, load))
   const definition = predictions[0]?.load.definition
-  const [unread] = [...unreadOf(evaluation.profile), ...(definition ? readingOf(definition.chunk).unread : [])]
+  const [unread] = [...unreadOf(evaluation.profile), ...(definition ? readStateOf(definition.chunk).unread : [])]
   // What stands in its place is nobody's bench.
   if (unread !== undefined) return undecided(`\`${unreadText(unread)}\` does not read`)
   if (forS !== undefined && predictions[0]?.load.load.kind === 'work') {
-    return wholly(input, predictions, judgeOverTime(input, question, predictions, bench, forS))
+    return wholly(input, predictions, judgeOverTime(evaluation, question, predictions, bench, forS))
   }
   let worst: { readonly prediction: Prediction; readonly value: number } | undefined
   for (const prediction of predictions) {

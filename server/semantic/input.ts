@@ -14,7 +14,7 @@ import type { Definition } from './definitions.ts'
 import type { Correlation, UncertainConstant } from './gather.ts'
 import type { ResolvedProfile } from './profile.ts'
 import { settingsOf } from './settings.ts'
-import { readingOf, standIns, unreadOf } from './unread.ts'
+import { readStateOf, standIns, unreadOf } from './unread.ts'
 
 /** Everything the model needs for one profile, or what is missing for it. */
 
@@ -79,7 +79,7 @@ function loadCases(profile: ResolvedProfile, cores: number, offStaysDriven: bool
 }
 
 function assumedIn(load: Definition): readonly string[] {
-  return [...new Set([...loadConstants(load).assumed, ...standIns(readingOf(load.chunk).unread, () => false)])]
+  return [...new Set([...loadConstants(load).assumed, ...standIns(readStateOf(load.chunk).unread, () => false)])]
 }
 
 /** Gathers the input of a profile. Whatever is missing is listed; then there is no bench and nothing is predicted. */

@@ -17,84 +17,80 @@ interface Wanted {
   readonly key: string
 }
 
-/** Evicted with the bench's input, which a changed constant or setting replaces. */
-const made = new WeakMap<Bench, Map<string, { readonly transient: Transient | undefined }>>()
-
-/** Runs asked for and not made; emptied by `forgetPendingRuns` when what asked for them is out of date. */
-const wanted = new Map<string, Wanted>()
-const benchNumbers = new WeakMap<Bench, number>()
-let benches = 0
-
-function keyOf(bench: Bench, load: WorkLoad, corner: Corner, seconds: number): string {
-  let number = benchNumbers.get(bench)
-  if (number === undefined) {
-    number = benches++
-    benchNumbers.set(bench, number)
-  }
-  return [number, load.cores, load.activity, load.vector, corner.airC, corner.humidityPct, seconds].join(' ')
+/** The runs over time of one service: what is made, what is asked for, and the one that is being made. */
+export interface RunsOverTime {
+  /** The run of a load from steady idle, or `pending`; undefined where the load cannot be run at all. */
+  run(bench: Bench, load: Load, corner: Corner, seconds: number): Transient | undefined | 'pending'
+  /** How many runs were asked for and not made. */
+  pending(): number
+  /** Works on the pending runs for about so many milliseconds; one that is not done by then goes on next time. */
+  makeSome(forMs: number): void
+  /** Makes all pending runs. */
+  makeAll(): void
+  /** Drops what is pending; whoever still needs a run asks for it again, and one that was begun goes on where it was. */
+  forget(): void
 }
 
-/** The run of a load from steady idle, or `pending`; undefined where the load cannot be run at all. */
-export function runOverTime(
-  bench: Bench,
-  load: Load,
-  corner: Corner,
-  seconds: number,
-): Transient | undefined | 'pending' {
-  if (load.kind !== 'work') return undefined
-  const key = keyOf(bench, load, corner, seconds)
-  const known = made.get(bench)?.get(key)
-  if (known !== undefined) return known.transient
-  wanted.set(key, { bench, load, corner, seconds, key })
-  return 'pending'
-}
+export function createRunsOverTime(): RunsOverTime {
+  /** Evicted with the bench's input, which a changed constant or setting replaces. */
+  const made = new WeakMap<Bench, Map<string, { readonly transient: Transient | undefined }>>()
+  /** Evicted likewise. */
+  const benchNumbers = new WeakMap<Bench, number>()
+  /** Asked for and not made; emptied by `forget`. */
+  const wanted = new Map<string, Wanted>()
+  let benches = 0
+  /** The run that is being made; let go when it is done or another is begun. */
+  let begun: { readonly key: string; readonly slices: ReturnType<typeof simulateInSlices> } | undefined
 
-/** How many runs were asked for and not made. */
-export function pendingRuns(): number {
-  return wanted.size
-}
-
-/** The run that is being made; let go when it is done or another is begun. */
-let begun: { readonly key: string; readonly slices: ReturnType<typeof simulateInSlices> } | undefined
-
-/** Works on the pending runs for about so many milliseconds; a run that is not done by then is gone on with next time. */
-export function makeSomeRuns(forMs: number): void {
-  const end = performance.now() + forMs
-  for (const next of wanted.values()) {
-    if (begun?.key !== next.key) {
-      begun = { key: next.key, slices: simulateInSlices(next.bench, next.load, next.corner, { overS: next.seconds }) }
+  const keyOf = (bench: Bench, load: WorkLoad, corner: Corner, seconds: number): string => {
+    let number = benchNumbers.get(bench)
+    if (number === undefined) {
+      number = benches++
+      benchNumbers.set(bench, number)
     }
-    for (;;) {
-      const { done, value } = begun.slices.next()
-      if (done === true) {
-        keep(next, value)
-        break
+    return [number, load.cores, load.activity, load.vector, corner.airC, corner.humidityPct, seconds].join(' ')
+  }
+
+  const keep = ({ bench, key }: Wanted, transient: Transient | undefined): void => {
+    wanted.delete(key)
+    begun = undefined
+    const runs = made.get(bench) ?? new Map<string, { readonly transient: Transient | undefined }>()
+    runs.set(key, { transient })
+    made.set(bench, runs)
+  }
+
+  const makeSome = (forMs: number): void => {
+    const end = performance.now() + forMs
+    for (const next of wanted.values()) {
+      if (begun?.key !== next.key) {
+        begun = { key: next.key, slices: simulateInSlices(next.bench, next.load, next.corner, { overS: next.seconds }) }
+      }
+      for (;;) {
+        const { done, value } = begun.slices.next()
+        if (done === true) {
+          keep(next, value)
+          break
+        }
+        if (performance.now() >= end) return
       }
       if (performance.now() >= end) return
     }
-    if (performance.now() >= end) return
   }
-}
 
-function keep({ bench, key }: Wanted, transient: Transient | undefined): void {
-  wanted.delete(key)
-  begun = undefined
-  let runs = made.get(bench)
-  if (runs === undefined) {
-    runs = new Map()
-    made.set(bench, runs)
+  return {
+    run: (bench, load, corner, seconds) => {
+      if (load.kind !== 'work') return undefined
+      const key = keyOf(bench, load, corner, seconds)
+      const known = made.get(bench)?.get(key)
+      if (known !== undefined) return known.transient
+      wanted.set(key, { bench, load, corner, seconds, key })
+      return 'pending'
+    },
+    pending: () => wanted.size,
+    makeSome,
+    makeAll: () => makeSome(Number.POSITIVE_INFINITY),
+    forget: () => wanted.clear(),
   }
-  runs.set(key, { transient })
-}
-
-/** Makes all pending runs. */
-export function makeAllRuns(): void {
-  makeSomeRuns(Number.POSITIVE_INFINITY)
-}
-
-/** Drops what is pending; whoever still needs a run asks for it again, and one that was begun goes on where it was. */
-export function forgetPendingRuns(): void {
-  wanted.clear()
 }
 
 /**

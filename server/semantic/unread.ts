@@ -1,4 +1,5 @@
 import { matchChunk } from '../../grammar/match.ts'
+import { onceFor } from '../../grammar/once.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { Match } from '../../grammar/values.ts'
 import type { Definition } from './definitions.ts'
@@ -37,13 +38,8 @@ function collect(chunk: Chunk, match: Match, into: Unread[], quiet: Span[]): voi
   }
 }
 
-/** Evicted with the chunk itself. */
-const readings = new WeakMap<Chunk, ReadState>()
-
-/** How a chunk reads. Computed once for a chunk. */
-export function readingOf(chunk: Chunk): ReadState {
-  const known = readings.get(chunk)
-  if (known !== undefined) return known
+/** How a chunk reads. */
+export const readStateOf = onceFor((chunk: Chunk): ReadState => {
   const matches = matchChunk(chunk)
   const unread: Unread[] = []
   const quiet: Span[] = []
@@ -51,27 +47,25 @@ export function readingOf(chunk: Chunk): ReadState {
   const told = [...unread, ...quiet]
   for (const { start, end } of chunk.problems)
     if (!told.some(one => start >= one.start && end <= one.end)) unread.push({ chunk, start, end })
-  const reading = {
+  return {
     unread: unread.sort((a, b) => a.start - b.start),
     lostDefinition: matches.some(({ sound, word }) => !sound && word?.word !== 'profile' && word?.word !== 'run'),
   }
-  readings.set(chunk, reading)
-  return reading
-}
+})
 
-export const readsWhole = ({ chunk }: Definition): boolean => readingOf(chunk).unread.length === 0
+export const readsWhole = ({ chunk }: Definition): boolean => readStateOf(chunk).unread.length === 0
 
 /**
  * What does not read of a profile, of those it starts from and of what they name. Its loads are not among them: one that
  * does not read takes nothing from the others.
  */
 export function unreadOf({ chain, part, cooler, room, board }: ResolvedProfile): readonly Unread[] {
-  return [...chain, part, cooler, room, board].flatMap(one => (one === undefined ? [] : readingOf(one.chunk).unread))
+  return [...chain, part, cooler, room, board].flatMap(one => (one === undefined ? [] : readStateOf(one.chunk).unread))
 }
 
 /** The same, and what does not read of its loads. */
 export function unreadWith(profile: ResolvedProfile): readonly Unread[] {
-  return [...unreadOf(profile), ...profile.loads.flatMap(load => readingOf(load.chunk).unread)]
+  return [...unreadOf(profile), ...profile.loads.flatMap(load => readStateOf(load.chunk).unread)]
 }
 
 /** The first line of what does not read. */

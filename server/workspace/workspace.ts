@@ -1,6 +1,7 @@
 import { parseFile } from '../../grammar/file.ts'
 import type { Chunk, SourceFile } from '../../grammar/tree.ts'
 import { type Definition, readChunk, type Use } from '../semantic/definitions.ts'
+import { createRunsOverTime, type RunsOverTime } from '../semantic/over-time.ts'
 import { createScope, type Scope } from '../semantic/scope.ts'
 import { type Bounds, outside } from './bounds.ts'
 import { decode, type FileSystem, normalizeUri, resolveUri } from './files.ts'
@@ -84,6 +85,8 @@ function sameUses(a: readonly Use[], b: readonly Use[]): boolean {
 }
 
 export interface Workspace {
+  /** The runs over time that its profiles ask for. */
+  readonly overTime: RunsOverTime
   /** Opens a document, or gives an open one a new text; its text counts over the disk's. */
   set(uri: string, text: string, version: number): Document
   /** Closes a document; the next `load` reads it from disk again. */
@@ -135,6 +138,7 @@ export function createWorkspace(
   extent: Extent = { predictedLines: Number.POSITIVE_INFINITY },
   bounds: Bounds = () => true,
 ): Workspace {
+  const overTime = createRunsOverTime()
   const entries = new Map<string, Entry>()
   const open = new Set<string>()
   const views = new Map<string, SeenView>()
@@ -250,7 +254,10 @@ export function createWorkspace(
       document: own,
       uses,
       documents,
-      scope: createScope(documents.flatMap(other => other.definitions)),
+      scope: createScope(
+        documents.flatMap(other => other.definitions),
+        overTime,
+      ),
       predicted: tooLong ? [] : own.definitions.filter(({ kind }) => kind === 'profile'),
     }
   }
@@ -282,6 +289,7 @@ export function createWorkspace(
   }
 
   return {
+    overTime,
     set: (uri, text, version) => {
       const key = normalizeUri(uri)
       open.add(key)

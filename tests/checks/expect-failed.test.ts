@@ -1,5 +1,4 @@
 import { describe, expect, it } from 'vitest'
-import { makeAllRuns } from '../../server/semantic/over-time.ts'
 import { fixed, foundIn } from '../harness/check.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 import { demo, edited, findingsOf, messageOf, placesOf } from './demo.ts'
@@ -59,7 +58,7 @@ describe('expect-failed', () => {
     const text = asked('holds >= 5.2 GHz for 10 s')
     const loaded = await loadFixture(text)
     loaded.service.findings(uriOf('a.detent'))
-    makeAllRuns()
+    loaded.service.runs.makeAll()
     const messages = foundIn(loaded).flatMap(({ finding }) => (finding.code === code ? [finding.message] : []))
     expect(messages).toHaveLength(1)
     expect(messages[0]).toContain('From an idle bench not even the first second holds of 10 s')

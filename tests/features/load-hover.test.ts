@@ -1,5 +1,4 @@
 import { describe, expect, it } from 'vitest'
-import { makeAllRuns, pendingRuns } from '../../server/semantic/over-time.ts'
 import { loadAtCursor } from '../harness/fixture.ts'
 import { bench } from './bench.ts'
 
@@ -25,7 +24,7 @@ async function hover(text: string) {
   const { service, cursor } = await loadAtCursor(`${text.slice(0, at)}$0${text.slice(at)}`)
   const shown = (): string => service.features.hover(cursor.uri, cursor.offset)?.text ?? ''
   const predictions = service.evaluations(cursor.uri).flatMap(one => one.predictions)
-  return { shown, predictions: predictions.filter(one => one.load.name === 'render') }
+  return { shown, runs: service.runs, predictions: predictions.filter(one => one.load.name === 'render') }
 }
 
 describe('a load', () => {
@@ -54,11 +53,11 @@ describe('a load', () => {
   })
 
   it('tells how long it lasts where it finds no rest, once the run is made', async () => {
-    const { shown, predictions } = await hover(bench + small + profile('small'))
+    const { shown, runs, predictions } = await hover(bench + small + profile('small'))
     expect(predictions.at(-1)?.settled.state).toBe('throttled')
     expect(shown()).toContain('how long it lasts is being worked out')
-    expect(pendingRuns()).toBeGreaterThan(0)
-    makeAllRuns()
+    expect(runs.pending()).toBeGreaterThan(0)
+    runs.makeAll()
     expect(shown()).toMatch(
       /from an idle bench it gives ratio back after \d+ (?:s|min).*, reaches the die limit after \d+ (?:s|min)/,
     )

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Evaluation } from '../../server/semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../server/semantic/expectations.ts'
-import { makeAllRuns, pendingRuns } from '../../server/semantic/over-time.ts'
 import { probabilityOf } from '../../server/semantic/probability.ts'
 import { demo, edited } from '../checks/demo.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
@@ -89,8 +88,8 @@ describe('expectations', () => {
       { holds: null, pending: true },
       { holds: null, pending: true },
     ])
-    expect(pendingRuns()).toBeGreaterThan(0)
-    makeAllRuns()
+    expect(evaluation.overTime.pending()).toBeGreaterThan(0)
+    evaluation.overTime.makeAll()
     const [kept, missed] = expectationsOf(evaluation)
     expect(kept).toMatchObject({ holds: true, worst: { corner: { airC: 24 } } })
     expect(kept?.lastsS).toBeUndefined()

@@ -1,6 +1,7 @@
 import { type FigureKind, figureKinds, type Reading, type Readings } from '../log/figures.ts'
 import { ofMeasuring } from '../run/compared.ts'
 import { columnNorms, decompose, fitLeastSquares, type LeastSquares } from '../statistics/least-squares.ts'
+import { upperMedianOf } from '../statistics/moments.ts'
 import { tQuantile } from '../statistics/t-distribution.ts'
 import type { FitPoint, PointInputs } from './point-model.ts'
 
@@ -100,7 +101,7 @@ function usualUncertainties(observations: readonly Observation[]): ReadonlyMap<s
   for (const { kind, reading } of observations) {
     byKind.set(kind, [...(byKind.get(kind) ?? []), reading.standardUncertainty])
   }
-  return new Map([...byKind].map(([kind, all]) => [kind, all.toSorted((a, b) => a - b)[all.length >> 1] as number]))
+  return new Map([...byKind].map(([kind, all]) => [kind, upperMedianOf(all) as number]))
 }
 
 /** Readings with what their instruments are good for. */

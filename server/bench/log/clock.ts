@@ -1,4 +1,5 @@
 /** Time from row to row of a log. */
+import { upperMedianOf } from '../statistics/moments.ts'
 
 export interface LogGap {
   readonly fromS: number
@@ -80,7 +81,7 @@ export function createClock(
   const learn = (step: number): void => {
     if (steps.length >= STEPS_LEARNT || Number.isNaN(step)) return
     steps.push(step)
-    usual = steps.toSorted((a, b) => a - b)[steps.length >> 1] as number
+    usual = upperMedianOf(steps) as number
   }
   const isFar = (step: number): boolean => step > GAP_FACTOR * (steps.length >= STEPS_NEEDED ? usual : LONGEST_STEP_S)
   const accept = (row: TimedRow, timeS: number): void => {

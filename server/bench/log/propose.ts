@@ -1,4 +1,5 @@
 import { findUnit, type Unit, unitLike, unitsOf } from '../../../grammar/units/units.ts'
+import { upperMedianOf } from '../statistics/moments.ts'
 import { isNothing, numberIn, timeStamp } from './cells.ts'
 import { type ColumnKind, type DecimalMark, type Delimiter, delimiterText } from './mapping.ts'
 import { HEAD_CHARACTERS, likelyHeader } from './reader.ts'
@@ -131,7 +132,7 @@ function unitInHeader(header: string): Unit | undefined {
 /** The unit in which some numbers are most likely to be what they are said to be; the base unit where none of them tells. */
 function unitByNumbers(numbers: readonly number[], { dimension, likely }: Wish): Unit | undefined {
   const units = unitsOf(dimension)
-  const middle = numbers.toSorted((a, b) => a - b)[numbers.length >> 1]
+  const middle = upperMedianOf(numbers)
   if (middle === undefined) return units[0]
   return units.find(unit => middle * unit.factor >= likely[0] && middle * unit.factor <= likely[1])
 }

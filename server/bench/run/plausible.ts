@@ -5,6 +5,7 @@ import { entry, quantity } from '../../semantic/definitions.ts'
 import { type FigureKind, figureKinds } from '../log/figures.ts'
 import type { ColumnKind } from '../log/mapping.ts'
 import type { LogResult, ReadLog } from '../log/reader.ts'
+import { upperMedianOf } from '../statistics/moments.ts'
 import type { RunPrediction } from './prediction.ts'
 import type { Outcome, RunRecord } from './record.ts'
 
@@ -91,7 +92,7 @@ const LENGTH_S: Limits = [10, 7 * 86_400]
 /** The usual step from row to row, and what all rows take at it; gaps are no part of that. */
 function timesOf({ series, rows }: ReadLog): Limits {
   const steps = Array.from(series.fromS.subarray(1), (from, at) => from - (series.fromS[at] as number))
-  const step = (steps.toSorted((a, b) => a - b)[steps.length >> 1] ?? 0) / series.rowsPerPoint
+  const step = (upperMedianOf(steps) ?? 0) / series.rowsPerPoint
   return [step, step * (rows - 1)]
 }
 

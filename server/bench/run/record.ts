@@ -1,3 +1,4 @@
+import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk, Span } from '../../../grammar/tree.ts'
 import type { Match, Quantity } from '../../../grammar/values.ts'
 import { type Definition, entries, entry, pureNumber, quantity, text } from '../../semantic/definitions.ts'
@@ -161,18 +162,8 @@ function read(definition: Definition): RunRecord | undefined {
   }
 }
 
-/** Evicted with the definition's chunk. */
-const records = new WeakMap<Definition, { readonly record: RunRecord | undefined }>()
-
 /** The record of a run; undefined for other definitions, and where its head does not read. */
-export function runRecord(definition: Definition): RunRecord | undefined {
-  let found = records.get(definition)
-  if (found === undefined) {
-    found = { record: read(definition) }
-    records.set(definition, found)
-  }
-  return found.record
-}
+export const runRecord: (definition: Definition) => RunRecord | undefined = onceFor(read)
 
 /** The records of the runs among some definitions, in their order. */
 export function runRecords(definitions: Iterable<Definition>): readonly RunRecord[] {

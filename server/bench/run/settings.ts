@@ -4,6 +4,7 @@ import { partConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate, restsOn } from '../../semantic/evaluate.ts'
 import { inputOf } from '../../semantic/input.ts'
+import type { RunsOverTime } from '../../semantic/over-time.ts'
 import { type ResolvedProfile, resolveProfile } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'
 import type { RunRecord } from './record.ts'
@@ -47,6 +48,7 @@ export interface RunProfile {
 /** Profiles of then among the definitions of now; what is gone since is found as it was. */
 function mixedScope(now: Scope, then: Scope): Scope {
   return {
+    overTime: now.overTime,
     find: (kind, name) =>
       kind === 'profile' ? then.find(kind, name) : (now.find(kind, name) ?? then.find(kind, name)),
     all: kind => {
@@ -72,13 +74,18 @@ function voltageOfThen(voltage: CoreVoltage, then: Part | undefined, now: Part):
   return { kind: 'needs', offsetV: 0, set: [...rows, ...between].sort((a, b) => a.ratio - b.ratio) }
 }
 
-function evaluateThen(profile: ResolvedProfile, then: Scope): Evaluation {
+function evaluateThen(profile: ResolvedProfile, then: Scope, overTime: RunsOverTime): Evaluation {
   const input = inputOf(profile)
   const { bench } = input
   const partThen = profile.part && then.find('part', profile.part.name)
-  if (bench === undefined) return { profile, input, predictions: [] }
+  if (bench === undefined) return { profile, input, predictions: [], overTime }
   const voltage = voltageOfThen(bench.profile.voltage, partThen && partConstants(partThen).value, bench.part)
-  return { profile, input: { ...input, bench: { ...bench, profile: { ...bench.profile, voltage } } }, predictions: [] }
+  return {
+    profile,
+    input: { ...input, bench: { ...bench, profile: { ...bench.profile, voltage } } },
+    predictions: [],
+    overTime,
+  }
 }
 
 /** Whether two evaluations are of one bench with one setting. */
@@ -130,7 +137,7 @@ export function profileOfRun(scope: Scope, record: RunRecord, revision: RunRevis
     before.rests.every((one, index) => one === rests[index])
   )
     return before.found
-  const then = evaluateThen(profile, revision.scope)
+  const then = evaluateThen(profile, revision.scope, scope.overTime)
   const found: RunProfile =
     now !== undefined && isSame(now, then)
       ? { evaluation: now, settings: { from: 'unchanged', ...named }, asRun: profile }

@@ -18,6 +18,14 @@ export function meanOf(values: ArrayLike<number>): number {
   return sumOf(values) / values.length
 }
 
+/**
+ * The upper of the two middle values where their number is even, so that it is always one of the values; undefined for
+ * none.
+ */
+export function upperMedianOf(values: readonly number[]): number | undefined {
+  return values.toSorted((a, b) => a - b)[values.length >> 1]
+}
+
 /** Variance with n − 1 below the line, in two passes with the correction of Chan, Golub and LeVeque; NaN for fewer than two. */
 export function varianceOf(values: ArrayLike<number>, mean: number = meanOf(values)): number {
   const n = values.length

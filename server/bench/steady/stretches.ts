@@ -1,6 +1,7 @@
 import { GAP_FACTOR } from '../log/clock.ts'
 import { type FigureKind, figureKinds, type Readings } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
+import { upperMedianOf } from '../statistics/moments.ts'
 import { halfWidth95, meanOfSeries, type SeriesMean } from '../statistics/series-mean.ts'
 import { type Trend, trendOf } from '../statistics/trend.ts'
 import { wholePeriods } from './periods.ts'
@@ -85,7 +86,7 @@ function usualStep({ fromS }: LogSeries): number {
     { length: Math.max(0, fromS.length - 1) },
     (_, at) => (fromS[at + 1] as number) - (fromS[at] as number),
   )
-  return steps.toSorted((a, b) => a - b)[steps.length >> 1] ?? 1
+  return upperMedianOf(steps) ?? 1
 }
 
 /** The level between rest and load; undefined where the log has only one of them. */

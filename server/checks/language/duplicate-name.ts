@@ -1,3 +1,4 @@
+import { onceFor } from '../../../grammar/once.ts'
 import { builtInLoads } from '../../../grammar/vocabulary/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Document, FileView } from '../../workspace/workspace.ts'
@@ -78,22 +79,18 @@ function* betweenUses(view: FileView): Iterable<Found> {
   }
 }
 
-/** Evicted with the document. */
-const firsts = new WeakMap<Document, ReadonlyMap<string, Definition>>()
+const firstsOf = onceFor((document: Document): ReadonlyMap<string, Definition> => {
+  const first = new Map<string, Definition>()
+  for (const definition of document.definitions) {
+    const key = `${definition.kind} ${definition.name}`
+    if (!first.has(key)) first.set(key, definition)
+  }
+  return first
+})
 
 /** The first definition of a kind and name in a document. */
 function firstIn(document: Document, kind: string, name: string): Definition | undefined {
-  let found = firsts.get(document)
-  if (found === undefined) {
-    const first = new Map<string, Definition>()
-    for (const definition of document.definitions) {
-      const key = `${definition.kind} ${definition.name}`
-      if (!first.has(key)) first.set(key, definition)
-    }
-    found = first
-    firsts.set(document, found)
-  }
-  return found.get(`${kind} ${name}`)
+  return firstsOf(document).get(`${kind} ${name}`)
 }
 
 export const duplicateName: Check = {

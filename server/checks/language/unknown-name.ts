@@ -1,3 +1,4 @@
+import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { builtInLoads, type DefinitionKind, definitionWords } from '../../../grammar/vocabulary/index.ts'
@@ -18,23 +19,18 @@ export interface Reference {
 
 const none: readonly Reference[] = []
 
-/** Evicted with the statement's match, so with its chunk. */
-const found = new WeakMap<Match, readonly Reference[]>()
-
 /** The names that a statement refers to. */
 export function referencesOf(match: Match): readonly Reference[] {
-  if (!match.slots.some(({ slot }) => slot.slot === 'reference')) return none
-  let references = found.get(match)
-  if (references === undefined) {
-    references = match.slots.flatMap(({ slot }) => {
-      if (slot.slot !== 'reference') return []
-      const value = text(match, slot.name)
-      return value === undefined ? [] : [{ kind: slot.kind, name: value.text, start: value.start, end: value.end }]
-    })
-    found.set(match, references)
-  }
-  return references
+  return match.slots.some(({ slot }) => slot.slot === 'reference') ? referencesIn(match) : none
 }
+
+const referencesIn = onceFor((match: Match): readonly Reference[] =>
+  match.slots.flatMap(({ slot }) => {
+    if (slot.slot !== 'reference') return []
+    const value = text(match, slot.name)
+    return value === undefined ? [] : [{ kind: slot.kind, name: value.text, start: value.start, end: value.end }]
+  }),
+)
 
 /** Names on top-level lines whose first word does not read: `parrt sample { … }` has a finding of its own. */
 function namesOnBrokenHeads(view: FileView): ReadonlySet<string> {

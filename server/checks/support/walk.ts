@@ -1,4 +1,5 @@
 import { matchChunk } from '../../../grammar/match.ts'
+import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { FileView } from '../../workspace/workspace.ts'
@@ -11,25 +12,17 @@ export interface WalkedMatch {
   readonly parent: Match | undefined
 }
 
-/** Evicted with the chunk. */
-const walked = new WeakMap<Chunk, readonly WalkedMatch[]>()
-
 function walk(chunk: Chunk, match: Match, parent: Match | undefined, into: WalkedMatch[]): void {
   into.push({ chunk, match, parent })
   for (const child of match.children) walk(chunk, child, match, into)
 }
 
 /** All statements of a chunk in order, outer before inner. */
-export function matchesOfChunk(chunk: Chunk): readonly WalkedMatch[] {
-  let found = walked.get(chunk)
-  if (found === undefined) {
-    const list: WalkedMatch[] = []
-    for (const match of matchChunk(chunk)) walk(chunk, match, undefined, list)
-    found = list
-    walked.set(chunk, found)
-  }
-  return found
-}
+export const matchesOfChunk = onceFor((chunk: Chunk): readonly WalkedMatch[] => {
+  const list: WalkedMatch[] = []
+  for (const match of matchChunk(chunk)) walk(chunk, match, undefined, list)
+  return list
+})
 
 /** All statements of a file in order, outer before inner. */
 export function* matchesOf(view: FileView): Iterable<WalkedMatch> {

@@ -1,6 +1,5 @@
 import type { Settled } from '../../model/types.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { runOverTime } from '../../semantic/over-time.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { uncertaintyOf } from '../../semantic/uncertainty.ts'
 import { coresText } from '../../wording/counts.ts'
@@ -53,7 +52,7 @@ function lastingText(evaluation: Evaluation, prediction: Prediction): string | u
   const { load, corner, settled } = prediction
   if (bench === undefined || load.load.kind !== 'work' || !restless.includes(settled.state)) return undefined
   const where = `${nameOf(evaluation, prediction)} at ${cornerText(corner)}, ${limiterText(settled)}`
-  const run = runOverTime(bench, load.load, corner, followedS)
+  const run = evaluation.overTime.run(bench, load.load, corner, followedS)
   if (run === 'pending') return `${where}: how long it lasts is being worked out; look again in a moment.`
   if (run === undefined) return undefined
   const drop = run.firstDropS === null ? [] : [`gives ratio back after ${durationText(run.firstDropS)}`]

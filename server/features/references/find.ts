@@ -1,4 +1,5 @@
 import { matchChunk } from '../../../grammar/match.ts'
+import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk, Span } from '../../../grammar/tree.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Document, FileView, Workspace } from '../../workspace/workspace.ts'
@@ -14,17 +15,7 @@ export interface NameUse extends FilePlace {
   readonly role: NamePlace['role']
 }
 
-/** Evicted with the chunk. */
-const places = new WeakMap<Chunk, readonly NamePlace[]>()
-
-function placesOf(chunk: Chunk): readonly NamePlace[] {
-  let found = places.get(chunk)
-  if (found === undefined) {
-    found = namePlaces(chunk, matchChunk(chunk))
-    places.set(chunk, found)
-  }
-  return found
-}
+const placesOf = onceFor((chunk: Chunk): readonly NamePlace[] => namePlaces(chunk, matchChunk(chunk)))
 
 function usesIn(view: FileView, definition: Definition): readonly NameUse[] {
   const { uri, source } = view.document
