@@ -25,6 +25,15 @@ export function linesOf(text: string): Lines {
       }
       return { line: low + 1, column: offset - (starts[low] as number) + 1 }
     },
-    textOf: line => text.slice(starts[line - 1] ?? text.length, starts[line] ?? text.length).replace(/[\r\n]+$/, ''),
+    textOf: line =>
+      text.slice(starts[line - 1] ?? text.length, starts[line] ?? text.length).replace(/\r\n$|\r$|\n$/, ''),
   }
+}
+
+/** A text of several lines in one. */
+export function inOneLine(text: string): string {
+  return text
+    .split(/[\r\n]+/)
+    .map(line => line.trim())
+    .join(' ')
 }

@@ -6,6 +6,7 @@ import { addFit } from './fit.ts'
 import { addFormat } from './format.ts'
 import { type ExitCode, type Io, leftOut, UnusableCall } from './io.ts'
 import { addLanguageServer } from './language-server.ts'
+import { inOneLine } from './lines.ts'
 import { addPredict } from './predict.ts'
 import { addSheet } from './sheet.ts'
 import { packageVersion } from './version.ts'
@@ -28,10 +29,7 @@ Examples:
 /** One line for a person, whatever was thrown. */
 function lineOf(error: unknown): string {
   const message = error instanceof Error ? error.message : String(error)
-  return `detent: ${message
-    .replace(/^error: /, '')
-    .trim()
-    .replace(/\s*[\r\n]+\s*/g, ' ')}\n`
+  return `detent: ${inOneLine(message.replace(/^error: /, '').trim())}\n`
 }
 
 function createProgram(io: Io, finish: (code: ExitCode) => void): Command {

@@ -26,10 +26,18 @@ function written(value: Figure, write: (value: number) => string): string {
   return typeof value === 'number' && Number.isFinite(value) ? write(value) : noFigure
 }
 
+/** Digits without the zeros that end their decimals, and without a point that then ends them. */
+export function withoutZeros(digits: string): string {
+  if (!digits.includes('.')) return digits
+  let end = digits.length
+  while (digits.charAt(end - 1) === '0') end--
+  return digits.slice(0, digits.charAt(end - 1) === '.' ? end - 1 : end)
+}
+
 /** A number with at most this many decimals, for a figure that stands beside a stated one in its unit. */
 export function trimmed(value: number, decimals: number): string {
   const text = fixed(value, decimals)
-  return text.includes('.') ? text.replace(/\.?0+$/, '') : text
+  return withoutZeros(text)
 }
 
 /** A figure of a column whose head names the unit. */

@@ -41,7 +41,7 @@ export function numberIn(cell: string, decimal: DecimalMark): number {
   return cell.includes(',') ? Number.NaN : Number(cell)
 }
 
-const withUnit = /^\s*([+-]?[\d.,]+)\s*([^\d\s].*?)\s*$/
+const withUnit = /^([+-]?[\d.,]+)\s*([^\d\s.,].*)$/
 
 /**
  * A cell in the base unit of the column's unit. A cell that carries a unit of its own is read in that one.
@@ -50,14 +50,28 @@ const withUnit = /^\s*([+-]?[\d.,]+)\s*([^\d\s].*?)\s*$/
 export function valueIn(cell: string, unit: Unit, decimal: DecimalMark): number {
   const number = numberIn(cell, decimal)
   if (!Number.isNaN(number)) return toBase(number, unit)
-  const parts = withUnit.exec(cell)
+  const parts = withUnit.exec(cell.trim())
   const own = parts === null ? undefined : findUnit(parts[2] as string)
   if (own === undefined || own.dimension !== unit.dimension) return Number.NaN
   return toBase(numberIn(parts?.[1] as string, decimal), own)
 }
 
-const stamp =
-  /^\s*(?:(.*?\d)[\sT,]+)?(\d{1,4}):(\d{2})(?::(\d{2}))?([.,]\d+)?\s*(?:([ap])\.?m\.?)?\s*(Z|UTC|[+-]\d{2}:?\d{2})?\s*$/i
+/** From the hours to the end. */
+const stamp = /^(\d{1,4}):(\d{2})(?::(\d{2}))?([.,]\d+)?(?:\s*([ap])\.?m\.?)?(?:\s*(Z|UTC|[+-]\d{2}:?\d{2}))?$/i
+
+const isDigit = (text: string, at: number): boolean => text.charCodeAt(at) >= 48 && text.charCodeAt(at) <= 57
+
+/** The date before the first time of day in a cell, and what stands from that time on; undefined where there is none. */
+function dateAndTime(cell: string): readonly [date: string, time: string] | undefined {
+  const text = cell.trim()
+  let start = text.indexOf(':')
+  while (start > 0 && isDigit(text, start - 1)) start--
+  if (start <= 0) return start === 0 ? ['', text] : undefined
+  let end = start
+  while (end > 0 && /[\sT,]/i.test(text.charAt(end - 1))) end--
+  if (end === start || !isDigit(text, end - 1)) return undefined
+  return [text.slice(0, end), text.slice(start)]
+}
 
 /** A time as loggers write it. */
 export interface TimeStamp {
@@ -76,9 +90,10 @@ export interface TimeStamp {
  * may be more than 24. Two numbers alone are minutes and seconds. Undefined for anything else.
  */
 export function timeStamp(cell: string): TimeStamp | undefined {
-  const parts = stamp.exec(cell)
+  const [date, time] = dateAndTime(cell) ?? ['', '']
+  const parts = stamp.exec(time)
   if (parts === null) return undefined
-  const [, date = '', first = '', second = '', third, fraction = '', half, zone] = parts
+  const [, first = '', second = '', third, fraction = '', half, zone] = parts
   const isOfDay = date !== '' || half !== undefined
   const isShort = third === undefined && !isOfDay
   const [hours, minutes, whole] = (isShort ? [0, first, second] : [first, second, third ?? 0]).map(Number) as [

@@ -30,8 +30,8 @@ export interface Proposal {
 interface Wish {
   readonly kind: ColumnKind
   readonly dimension: Unit['dimension']
-  /** Words of a header that speak for it, with their weight. */
-  readonly words: readonly (readonly [pattern: RegExp, weight: number])[]
+  /** Words of a header that speak for it, with their weight; the second, where there is one, stands behind the first. */
+  readonly words: readonly (readonly [pattern: RegExp, weight: number, behind?: RegExp])[]
   readonly against: RegExp
   /** What a number of this kind is likely to be, in base units. */
   readonly likely: readonly [low: number, high: number]
@@ -54,7 +54,9 @@ const wishes: readonly Wish[] = [
     kind: 'clock',
     dimension: 'frequency',
     words: [
-      [/\bcore.*clock|clock.*core|effective clock/i, 4],
+      [/\bcore/i, 4, /clock/i],
+      [/clock/i, 4, /core/i],
+      [/effective clock/i, 4],
       [/\bclock\b|\bfreq/i, 3],
     ],
     against: /memory|ring|fabric|cache|graphics|bus|reference/i,
@@ -64,7 +66,8 @@ const wishes: readonly Wish[] = [
     kind: 'voltage',
     dimension: 'voltage',
     words: [
-      [/\bdie.*volt|core.*volt/i, 4],
+      [/\bdie/i, 4, /volt/i],
+      [/core/i, 4, /volt/i],
       [/\bvolt/i, 3],
     ],
     against: /memory|soc|battery|\b(?:3\.3|5|12) ?v\b/i,
@@ -84,7 +87,7 @@ const wishes: readonly Wish[] = [
     kind: 'current',
     dimension: 'current',
     words: [
-      [/\bcore.*current/i, 4],
+      [/\bcore/i, 4, /current/i],
       [/\bcurrent\b|\bamp/i, 3],
     ],
     against: /limit|graphics|memory|drive/i,
@@ -95,7 +98,8 @@ const wishes: readonly Wish[] = [
     dimension: 'temperature',
     words: [
       [/\bhot.?spot\b|\bhottest\b|\bdie\b/i, 5],
-      [/\bcore.*max|max.*core/i, 4],
+      [/\bcore/i, 4, /max/i],
+      [/max/i, 4, /core/i],
       [/\bcore|\bpackage\b/i, 3],
       [/\btemp/i, 2],
     ],
@@ -120,7 +124,7 @@ const wishes: readonly Wish[] = [
 
 /** The unit that a header carries: in brackets, or as its last word. */
 function unitInHeader(header: string): Unit | undefined {
-  const bracketed = [...header.matchAll(/[[(]\s*([^\])]+?)\s*[\])]/g)].map(([, text]) => text as string)
+  const bracketed = [...header.matchAll(/[[(]([^[(\])]*)[\])]/g)].map(([, text = '']) => text.trim())
   const last = header.split(/[\s,_]+/).at(-1) ?? ''
   for (const text of [...bracketed, last]) {
     const found = findUnit(text) ?? (text.length > 1 ? unitLike(text) : undefined)
@@ -141,6 +145,12 @@ interface Candidate extends Pick<ProposedColumn, 'header' | 'unit' | 'unitFrom'>
   readonly score: number
 }
 
+/** Whether a header has these words. One after the other is two searches: one expression for both would be quadratic. */
+function speaks(header: string, [pattern, , behind]: Wish['words'][number]): boolean {
+  const found = pattern.exec(header)
+  return found !== null && (behind === undefined || behind.test(header.slice(found.index + found[0].length)))
+}
+
 function judge(header: string, column: readonly string[], wish: Wish, decimal: DecimalMark): Candidate | undefined {
   const cells = column.filter(cell => !isNothing(cell))
   const numbers = cells.map(cell => numberIn(cell, decimal)).filter(value => !Number.isNaN(value))
@@ -150,7 +160,7 @@ function judge(header: string, column: readonly string[], wish: Wish, decimal: D
   const fits = stated?.dimension === wish.dimension
   if (stated !== undefined && !fits && wish.kind !== 'time') return undefined
   if (wish.against.test(header)) return undefined
-  const words = Math.max(0, ...wish.words.filter(([pattern]) => pattern.test(header)).map(([, weight]) => weight))
+  const words = Math.max(0, ...wish.words.filter(words => speaks(header, words)).map(([, weight]) => weight))
   // A unit alone says enough of a voltage or a power; a temperature may be anything's.
   if (words === 0 && !(fits && wish.kind !== 'plate' && wish.kind !== 'coolant')) return undefined
   const unit = fits ? stated : unitByNumbers(numbers, wish)

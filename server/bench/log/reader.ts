@@ -1,6 +1,6 @@
 import { type DecimalMark, type Delimiter, delimiterText, type LogMapping } from './mapping.ts'
-import { type Cells, cellsOf, type LinePiece, linePieces } from './rows.ts'
-import { findHeaders, headerText, sniffDecimal, sniffDelimiter } from './sniff.ts'
+import { type Cells, cellsOf, type LinePiece, linePieces, longestLine } from './rows.ts'
+import { findHeaders, headerText, LONGEST_CELL, sniffDecimal, sniffDelimiter } from './sniff.ts'
 import type { LogSource } from './source.ts'
 import { createTable, type LogTable, type TableReading } from './table.ts'
 
@@ -90,9 +90,13 @@ function begin(text: string, mapping: LogMapping): Begun | LogResult {
 
 function take({ table, layout }: Begun, { text, firstLine }: LinePiece): void {
   const rows = cellsOf(text, layout.delimiter)
+  const isLong = longestLine(text) > LONGEST_CELL
   for (let index = 0; index < rows.length; index++) {
     const line = firstLine + index
-    if (line > layout.headerLine) table.row(rows[index], line)
+    if (line <= layout.headerLine) continue
+    const long = isLong ? rows[index]?.find(cell => cell.length > LONGEST_CELL) : undefined
+    if (long === undefined) table.row(rows[index], line)
+    else table.refuse(line, `a cell has ${long.length} characters, more than ${LONGEST_CELL}`)
   }
 }
 

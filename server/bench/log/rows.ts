@@ -64,6 +64,17 @@ function linesIn(text: string): number {
   return count
 }
 
+/** The length of the longest line of a text. */
+export function longestLine(text: string): number {
+  let most = 0
+  let start = 0
+  for (let end = text.indexOf('\n'); end >= 0; end = text.indexOf('\n', start)) {
+    most = Math.max(most, end - start)
+    start = end + 1
+  }
+  return Math.max(most, text.length - start)
+}
+
 /** Whether carriage returns alone end the lines of a text; undefined where it does not show yet. */
 function endsBare(text: string): boolean | undefined {
   const at = text.search(/[\r\n]/)
@@ -106,9 +117,15 @@ export async function* linePieces(file: LogFile): AsyncIterable<LinePiece> {
 /** The cells of a line, or undefined where a quote is never closed. */
 export type Cells = readonly string[] | undefined
 
+const withSingleSpaces = (line: string): string =>
+  line
+    .split(' ')
+    .filter(part => part !== '')
+    .join(' ')
+
 function parse(text: string, delimiter: Delimiter): Papa.ParseResult<string[]> {
   // Runs of spaces align columns and stand for one.
-  const input = delimiter === ' ' ? text.replace(/^ +| +$/gm, '').replace(/ {2,}/g, ' ') : text
+  const input = delimiter === ' ' ? text.split('\n').map(withSingleSpaces).join('\n') : text
   return Papa.parse<string[]>(input, { delimiter, newline: '\n', skipEmptyLines: false })
 }
 

@@ -52,9 +52,13 @@ export function shownCell(cell: string): string {
   return cell.trim().slice(0, 40).replace(unseen, '\ufffd')
 }
 
+/** No cell that a logger writes is longer: of a header no more is read, and a row with such a cell is left out. */
+export const LONGEST_CELL = 1_000
+
 /** A header as it is compared: outer white space is no part of it. */
 export function headerText(cell: string): string {
   return cell
+    .slice(0, LONGEST_CELL)
     .replace(/^\ufeff/, '')
     .trim()
     .replace(/\s+/g, ' ')

@@ -42,6 +42,8 @@ export interface TableReading {
 export interface LogTable {
   /** Takes the cells of one line behind the header. */
   row(cells: Cells, line: number): void
+  /** Leaves a line out and says why. */
+  refuse(line: number, reason: string): void
   finish(): TableReading
 }
 
@@ -60,9 +62,17 @@ const NAMED = 5
 const UNITS_WITHIN = 2
 const DAY_S = 86_400
 
+/** A cell without the white space and the brackets around it. */
+function unwrapped(cell: string): string {
+  let [start, end] = [0, cell.length]
+  while (start < end && /[\s[(]/.test(cell.charAt(start))) start++
+  while (end > start && /[\s\])]/.test(cell.charAt(end - 1))) end--
+  return cell.slice(start, end)
+}
+
 /** Whether a row has nothing but units, and words that could be some. */
 function areUnits(cells: readonly string[]): boolean {
-  const words = cells.map(cell => cell.replace(/^[\s[(]+|[\s\])]+$/g, ''))
+  const words = cells.map(unwrapped)
   return words.every(word => !/\d/.test(word)) && words.some(word => findUnit(word) !== undefined)
 }
 
@@ -206,6 +216,7 @@ export function createTable(
       if (clock.offer(timed, sinceHeader === 0 ? 'behind-header' : 'later')) sinceHeader++
       else refuse(line, `the time goes back to ${timed.shown}`)
     },
+    refuse,
     finish: () => {
       clock.flush()
       return {

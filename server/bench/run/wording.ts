@@ -91,7 +91,10 @@ export function unmeasuredText({ definition }: RunRecord): string {
 
 function grouped(value: number): string {
   const [whole = '', rest] = String(Number(value.toPrecision(3))).split('.')
-  const text = whole.replace(/\B(?=(\d{3})+$)/g, ',')
+  let text = whole
+  // Not a number with an exponent.
+  if (/^-?\d+$/.test(whole))
+    for (let at = whole.length - 3; at > (value < 0 ? 1 : 0); at -= 3) text = `${text.slice(0, at)},${text.slice(at)}`
   return rest === undefined ? text : `${text}.${rest}`
 }
 

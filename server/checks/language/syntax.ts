@@ -103,8 +103,8 @@ function matchFixes(match: Match, problem: MatchProblem, at: Place): readonly Fi
     return [inBraces(at.chunk, match.statement.items[0]?.end ?? at.end, at.end) ?? []].flat()
   if (problem.problem === 'expected') return mendFor(at.chunk, match, problem)
   if (problem.problem !== 'unexpected') return []
-  const blanks = /\s*$/.exec(at.chunk.text.slice(0, at.start))?.[0].length ?? 0
-  return [{ title: 'Remove it', edits: [{ ...at, start: at.start - blanks, text: '' }] }]
+  const start = at.chunk.text.slice(0, at.start).trimEnd().length
+  return [{ title: 'Remove it', edits: [{ ...at, start, text: '' }] }]
 }
 
 export const syntax: Check = {

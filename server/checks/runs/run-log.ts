@@ -1,6 +1,7 @@
 import { nearest } from '../../../grammar/nearest.ts'
 import { delimiterText } from '../../bench/log/mapping.ts'
 import { HEAD_CHARACTERS, HEADER_WITHIN } from '../../bench/log/reader.ts'
+import { shownCell } from '../../bench/log/sniff.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { oddText, unsteadyText } from '../../bench/run/wording.ts'
 import { type Definition, entry } from '../../semantic/definitions.ts'
@@ -13,7 +14,7 @@ const why = 'Until then this run has no figures to hold the prediction against, 
 /** A header without the unit behind it. */
 const bare = (header: string): string =>
   header
-    .replace(/[[(][^\])]*[\])]/g, '')
+    .replace(/[[(][^[(\])]*[\])]/g, '')
     .trim()
     .toLowerCase()
 
@@ -34,7 +35,7 @@ const LISTED = 16
 
 function headerList(headers: readonly string[]): string {
   const more = headers.length - LISTED
-  return `"${headers.slice(0, LISTED).join('", "')}"${more > 0 ? ` and ${more} more` : ''}`
+  return `"${headers.slice(0, LISTED).map(shownCell).join('", "')}"${more > 0 ? ` and ${more} more` : ''}`
 }
 
 function* oddFigures({ record, odd }: ComparedRun): Iterable<Found> {

@@ -30,8 +30,9 @@ export function removalSpan(chunk: Chunk, statement: Span): Span {
   }
   const joined = /^[^\S\n]*;[^\S\n]*/.exec(after)?.[0].length
   if (joined !== undefined) return { start: statement.start, end: statement.end + joined }
-  const joint = /[^\S\n]*;?[^\S\n]*$/.exec(before)?.[0].length ?? 0
-  return { start: statement.start - joint, end: statement.end }
+  const blank = before.trimEnd()
+  const kept = blank.endsWith(';') ? blank.slice(0, -1).trimEnd() : blank
+  return { start: lineStart + kept.length, end: statement.end }
 }
 
 /** Takes a statement out of its chunk. */

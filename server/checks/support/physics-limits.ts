@@ -1,9 +1,10 @@
+import { fromBase } from '../../../grammar/units/units.ts'
 import type { SettledState } from '../../model/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { inUnit } from '../../wording/entered.ts'
-import { statedText } from '../../wording/figures.ts'
+import { statedText, trimmed } from '../../wording/figures.ts'
 import type { Fix } from '../types.ts'
 import { replace, stateIn } from './physics-edits.ts'
 import { sustainedThatHolds } from './what-if.ts'
@@ -20,7 +21,7 @@ export function setSustained(evaluation: Evaluation, powerW: number): Fix | unde
     return { title, edits: [replace(stated.definition, written, text)] }
   }
   const over = stated && quantity(stated.match, 'over')
-  const time = over === undefined ? '' : ` over ${inUnit(over.value, over.unit, 3).replace(/\.?0+(?= )/, '')}`
+  const time = over === undefined ? '' : ` over ${trimmed(fromBase(over.value, over.unit), 3)} ${over.unit.symbol}`
   const edit = stateIn(profile.definition, 'limits', `sustained-power ${powerW} W${time}`)
   return edit === undefined ? undefined : { title, edits: [edit] }
 }

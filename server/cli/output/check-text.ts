@@ -2,6 +2,7 @@ import type { Severity } from '../../checks/types.ts'
 import { type Report, severityOrder } from '../check-results.ts'
 import { type Colour, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
+import { inOneLine } from '../lines.ts'
 
 const colours: Readonly<Record<Severity, Colour>> = {
   error: 'red',
@@ -40,7 +41,7 @@ export function checkText(report: Report, io: Io): string {
   const paint = paintFor(io, io.out)
   const lines = report.findings.map(finding => {
     const place = `${finding.file}:${finding.line}:${finding.column}`
-    const message = finding.message.replace(/\s*[\r\n]+\s*/g, ' ')
+    const message = inOneLine(finding.message)
     return `${place}: ${paint(colours[finding.severity], finding.severity)}: ${message} [${finding.code}]\n`
   })
   return `${lines.join('')}${paint('bold', summary(report))}\n`

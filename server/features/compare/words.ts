@@ -1,4 +1,4 @@
-import { column, noFigure, signed, significant } from '../../wording/figures.ts'
+import { column, noFigure, signed, significant, withoutZeros } from '../../wording/figures.ts'
 import { shortened } from './settings.ts'
 import type { ComparedSetting, Comparison, ScoreComparison, WorstCase } from './types.ts'
 
@@ -10,10 +10,7 @@ const span = ([low, high]: readonly [number, number]): string => `${percent(low)
 
 /** Numbers of scores are written as far as the spread leaves them meaning. */
 function scoreText(value: number, sd: number | null): string {
-  if (sd === null || sd === 0)
-    return significant(value, 6)
-      .replace(/(\.\d*?)0+$/, '$1')
-      .replace(/\.$/, '')
+  if (sd === null || sd === 0) return withoutZeros(significant(value, 6))
   return value.toFixed(Math.max(0, Math.min(6, 1 - Math.floor(Math.log10(sd)))))
 }
 

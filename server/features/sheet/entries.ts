@@ -100,8 +100,8 @@ function givenBack(setting: string, row: string, drop: number, enter: number): S
     enter: `-${made.enter}`,
     askedValue: drop === 0 ? 0 : -drop,
     enterValue: enter === 0 ? 0 : -enter,
-    rounding: made.rounding?.replace(/(up|down) (.*)$/, (_, way: string, by: string) =>
-      way === 'up' ? `${by} more given back` : `${by} less given back`,
+    rounding: made.rounding?.replace(/^rounded (up|down) (.*)$/, (_, way: string, by: string) =>
+      way === 'up' ? `rounded ${by} more given back` : `rounded ${by} less given back`,
     ),
   }
 }
