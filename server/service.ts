@@ -35,8 +35,9 @@ export {
   setsTheSame,
 } from './features/compare/index.ts'
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
+export { drawsText, type Range } from './features/intervals.ts'
 export { type AskedRun, type NewRun, type NoRun, newRun, type RunChoices, runChoices } from './features/new-run.ts'
-export { allFiguresOf, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
+export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export {
   type AskedReport,
   type ChartLibrary,
@@ -68,7 +69,7 @@ export interface Service {
   readonly bench: BenchRuns
   /** Everything found in a file, sorted by place; empty for a file that is not loaded. */
   findings(uri: string, severities?: Severities): readonly PlacedFinding[]
-  /** Makes what `findings` rests on, one profile a step; after the last, `findings` has little left to do. */
+  /** Makes what `findings` rests on, a few milliseconds or one profile a step; after the last, `findings` has little left to do. */
   prepareFindings(uri: string): Iterable<void>
   /** The profiles of a file, resolved and predicted; none where it is too long. */
   evaluations(uri: string): readonly Evaluation[]
@@ -114,7 +115,7 @@ export function createService(
     },
     prepareFindings: uri => {
       const view = workspace.view(uri)
-      return view === undefined ? [] : prepareFindings(view)
+      return view === undefined ? [] : prepareFindings(view, bench.compared(uri))
     },
     evaluations: uri => {
       const view = workspace.view(uri)

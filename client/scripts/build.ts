@@ -22,6 +22,7 @@ const web: BuildOptions = { platform: 'browser', format: 'cjs', target: 'es2023'
  * speed that brings text formatting along.
  */
 const slimmer = {
+  '@stdlib/stats-base-dists-normal-cdf': './node_modules/@stdlib/stats-base-dists-normal-cdf/lib/main.js',
   '@stdlib/stats-base-dists-normal-quantile': './node_modules/@stdlib/stats-base-dists-normal-quantile/lib/main.js',
 }
 

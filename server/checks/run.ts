@@ -1,10 +1,11 @@
 import { onceFor } from '../../grammar/once.ts'
 import type { Chunk } from '../../grammar/tree.ts'
-import type { ComparedRun } from '../bench/run/compared.ts'
+import { type ComparedRun, mayBeOff } from '../bench/run/compared.ts'
 import { type Allow, type Definition, readChunk } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import { expectationsOf } from '../semantic/expectations.ts'
 import type { LoadCase } from '../semantic/input.ts'
+import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
 import { readsWhole, unreadOf } from '../semantic/unread.ts'
 import type { Document, FileView } from '../workspace/workspace.ts'
 import { allowUnused, unusedAllow } from './language/allow-unused.ts'
@@ -96,10 +97,14 @@ export function evaluations(view: FileView): readonly Evaluation[] {
 }
 
 /** Makes what the findings of a file rest on, one profile a step, so that other work goes between; all of it is kept. */
-export function* prepareFindings(view: FileView): Iterable<void> {
+export function* prepareFindings(view: FileView, runs: readonly ComparedRun[] = []): Iterable<void> {
   for (const definition of view.predicted) {
     findOwnInProfile(view, evaluate(view.scope, definition))
     yield
+  }
+  for (const run of runs) {
+    if (run.predicted === undefined || !mayBeOff(run)) continue
+    yield* uncertaintyInSlices(run.predicted.evaluation.input, run.predicted.prediction)
   }
 }
 

@@ -1,6 +1,14 @@
 import { type Command, Option } from 'commander'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import { allFiguresOf, createService, type Service, type StandInNames, seriesOf, wording } from '../service.ts'
+import {
+  allFiguresOf,
+  allWithIntervals,
+  createService,
+  type Service,
+  type StandInNames,
+  seriesOf,
+  wording,
+} from '../service.ts'
 import { revisionAround } from '../workspace/git.ts'
 import { nodeFiles, nodeLogs } from '../workspace/node-files.ts'
 import { durationS } from './duration.ts'
@@ -29,11 +37,14 @@ Examples:
   detent predict winter.detent                         a table for each profile of a file
   detent predict --output json . > predictions.json    all figures, unrounded, for scripts
   detent predict --with cooler=big-loop winter.detent  the same profiles on another cooler
+  detent predict --uncertainty winter.detent           95 % intervals too, where constants carry ±
   detent predict --over 15min winter.detent            from idle on: what is given back, and when
   detent predict --runs runs.detent                    measured beside predicted, run by run
 `
 
-const outputs: Readonly<Record<string, (profiles: readonly PredictedProfile[], io: Io) => string>> = {
+const outputs: Readonly<
+  Record<string, (profiles: readonly PredictedProfile[], io: Io, withIntervals: boolean) => string>
+> = {
   text: predictText,
   json: predictJson,
 }
@@ -49,6 +60,7 @@ interface PredictOptions {
   readonly over?: number
   readonly every?: number
   readonly runs?: true
+  readonly uncertainty?: true
 }
 
 /** A profile that was evaluated, and where it stands. */
@@ -109,11 +121,14 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
     .addOption(standInOption())
     .addOption(new Option('--over <time>', 'each load from idle on, over this time').argParser(durationS))
     .addOption(new Option('--every <time>', 'with --over: the distance of the values').argParser(durationS))
+    .option('--uncertainty', '95 % intervals as well, by the constants with ±; JSON always has them')
     .option('--runs', 'what the runs measured, beside what is predicted for them')
     .addHelpText('after', examples)
     .action(async (paths: string[], options: PredictOptions) => {
       if (options.runs === true && options.over !== undefined)
         throw new UnusableCall('--runs and --over do not go together.')
+      if (options.uncertainty === true && (options.runs === true || options.over !== undefined))
+        throw new UnusableCall('--uncertainty goes neither with --runs nor with --over.')
       if (options.every !== undefined && options.over === undefined) throw new UnusableCall('--every goes with --over.')
       const asked = await askedFiles(io, paths)
       const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
@@ -127,8 +142,9 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
       }
       const profiles = placedProfiles(service, io, files, options.with)
       if (options.over === undefined) {
-        const rows = profiles.map(one => ({ ...one, rows: allFiguresOf(one.evaluation) }))
-        io.out.write((outputs[options.output] ?? predictText)(rows, io))
+        const figuresFor = options.uncertainty === true || options.output === 'json' ? allWithIntervals : allFiguresOf
+        const rows = profiles.map(one => ({ ...one, rows: figuresFor(one.evaluation) }))
+        io.out.write((outputs[options.output] ?? predictText)(rows, io, options.uncertainty === true))
       } else {
         const { over, every } = options
         const runs = profiles.map(one => timed(io, one, over, every))

@@ -1,13 +1,20 @@
 import type { Evaluation } from '../semantic/evaluate.ts'
 import type { Prediction } from '../semantic/predict.ts'
+import { type IntervalFigures, intervalsOf } from './intervals.ts'
 
 /**
  * Predictions as others may rely on them: the keys of the output contract, units in their names. Numbers are full
  * doubles, never rounded; figures that do not exist are null; every key is always there.
  */
 
+/** What `±` makes of the figures; both keys are absent where no constant carries any. */
+export interface IntervalKeys {
+  readonly interval: IntervalFigures
+  readonly interval_by: 'first-order' | 'draws'
+}
+
 /** One load at one core count in one corner of the room. */
-export interface PredictionFigures {
+export interface PredictionFigures extends Partial<IntervalKeys> {
   readonly profile: string
   readonly load: string
   /** Active cores; 0 for `idle` and `off`. */
@@ -80,4 +87,14 @@ export function figuresOf({ profile }: Evaluation, prediction: Prediction): Pred
 /** All predictions of a profile, sorted by load, cores and corner. */
 export function allFiguresOf(evaluation: Evaluation): readonly PredictionFigures[] {
   return evaluation.predictions.map(prediction => figuresOf(evaluation, prediction))
+}
+
+/** The same with their intervals: up to a second for each where draws decide. */
+export function allWithIntervals(evaluation: Evaluation): readonly PredictionFigures[] {
+  return evaluation.predictions.map(prediction => {
+    const figures = figuresOf(evaluation, prediction)
+    const found = intervalsOf(evaluation, prediction)
+    if (found === undefined) return figures
+    return { ...figures, interval: found.interval, interval_by: found.drawnFor === undefined ? 'first-order' : 'draws' }
+  })
 }

@@ -1,7 +1,7 @@
 import type { Item } from '../../grammar/tree.ts'
 import { fromBase } from '../../grammar/units/units.ts'
 import type { Match, Quantity } from '../../grammar/values.ts'
-import type { Bench, Settled, Transient } from '../model/index.ts'
+import type { Bench, Figures, Transient } from '../model/index.ts'
 import { brokenText, missingText } from '../wording/missing.ts'
 import { loadConstants } from './constants.ts'
 import { quantity, text } from './definitions.ts'
@@ -99,7 +99,7 @@ function asked(sourced: Sourced): Asked | undefined {
 }
 
 /** A figure of a settled load in its dimension's base unit; null where it does not exist. */
-export function figureOf(figure: ExpectedFigure, settled: Settled): number | null {
+export function figureOf(figure: ExpectedFigure, settled: Figures): number | null {
   switch (figure) {
     case 'clock':
       return settled.clockMhz === null ? null : settled.clockMhz / 1000

@@ -1,6 +1,16 @@
-import { type Bench, finished, type Load, type Propagation, propagateInSlices, settle } from '../model/index.ts'
+import {
+  type Bench,
+  type Corner,
+  type FigureOf,
+  finished,
+  type Load,
+  type Propagation,
+  propagateInSlices,
+  settle,
+} from '../model/index.ts'
+import { mindsHumidity } from './drives.ts'
 import type { Correlation, FieldChange, UncertainConstant } from './gather.ts'
-import type { ProfileInput } from './input.ts'
+import type { LoadCase, ProfileInput } from './input.ts'
 import type { Prediction } from './predict.ts'
 
 /** The uncertain constants of the bench, moved in the model's input. */
@@ -58,7 +68,7 @@ export function uncertainConstants(input: ProfileInput, loadName: string): reado
 }
 
 /**
- * The correlation matrix of constants, row by row; undefined where none are said to hang together. Of two lines for one
+ * The correlation matrix of constants, row by row; undefined where none is said to be correlated. Of two lines for one
  * pair the last counts; a line for a constant without `±` says nothing.
  */
 export function correlationOf(
@@ -78,17 +88,34 @@ export function correlationOf(
   return some ? matrix : undefined
 }
 
-interface Carried {
-  readonly prediction: Prediction
-  readonly carried: Propagation
+/** The propagation with the wet point of one corner: humidity moves nothing else where the drive does not mind it. */
+function inCorner(propagation: Propagation, wetC: number): Propagation {
+  const here =
+    (figure: FigureOf): FigureOf =>
+    figures =>
+      figure({ ...figures, wetC })
+  return {
+    drawnFor: propagation.drawnFor,
+    interval: (figure, unbalanced) => propagation.interval(here(figure), unbalanced),
+    probability: (figure, side, limit) => propagation.probability(here(figure), side, limit),
+  }
 }
 
-/**
- * The last few that were carried, the newest first; the oldest is evicted when another comes. Samples of one take half a
- * megabyte, and what is asked of them is mostly asked at once.
- */
-let recent: readonly Carried[] = []
-const mostRecent = 16
+interface Carried {
+  readonly corner: Corner
+  readonly propagation: Propagation
+}
+
+/** Evicted with a profile's input or with the load's case. The figures of one case's draws take 140 kB. */
+const known = new WeakMap<ProfileInput, WeakMap<LoadCase, Carried[]>>()
+
+function carriedFor(input: ProfileInput, load: LoadCase): Carried[] {
+  const ofInput = known.get(input) ?? new WeakMap<LoadCase, Carried[]>()
+  const ofLoad = ofInput.get(load) ?? []
+  known.set(input, ofInput)
+  ofInput.set(load, ofLoad)
+  return ofLoad
+}
 
 /** The uncertainty of one prediction, a few milliseconds at a time; undefined where no constant carries any. */
 export function* uncertaintyInSlices(
@@ -98,23 +125,27 @@ export function* uncertaintyInSlices(
   const { bench } = input
   const constants = uncertainConstants(input, prediction.load.name)
   if (bench === undefined || constants.length === 0) return undefined
-  const before = recent.find(one => one.prediction === prediction)
-  if (before !== undefined) return before.carried
-  const { load, corner } = prediction
+  const { load, corner, settled } = prediction
+  const mindful = mindsHumidity(bench)
+  const done = carriedFor(input, load)
+  const before = done.find(
+    one => one.corner.airC === corner.airC && (!mindful || one.corner.humidityPct === corner.humidityPct),
+  )
+  if (before !== undefined) return inCorner(before.propagation, settled.wetC)
   const correlation = correlationOf(constants, input.correlated)
   const spread = {
     standard: constants.map(constant => constant.standardUncertainty),
     ...(correlation === undefined ? {} : { correlation }),
   }
-  const carried = yield* propagateInSlices(shifts => {
+  const propagation = yield* propagateInSlices(shifts => {
     const shifted = shiftConstants(bench, load.load, constants, shifts)
     return settle(shifted.bench, shifted.load, corner)
   }, spread)
-  recent = [{ prediction, carried }, ...recent.slice(0, mostRecent - 1)]
-  return carried
+  done.push({ corner, propagation })
+  return propagation
 }
 
-/** The uncertainty of one prediction at once: up to some hundred milliseconds where it has to be sampled. */
+/** The uncertainty of one prediction at once: up to a second where draws decide. */
 export function uncertaintyOf(input: ProfileInput, prediction: Prediction): Propagation | undefined {
   return finished(uncertaintyInSlices(input, prediction))
 }

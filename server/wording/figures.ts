@@ -158,3 +158,13 @@ const measuredDecimals: Readonly<Record<string, number>> = { GHz: 3, V: 3, W: 1,
 export function decimalsOfUnit(unit: string): number {
   return measuredDecimals[unit] ?? 2
 }
+
+/** Both ends of an interval as `71.2 °C to 74.0 °C`, once where they read alike; an end that is not there has no balance. */
+export function rangeText(
+  ends: readonly [low: number | null, high: number | null] | null | undefined,
+  write: (value: number) => string,
+): string {
+  if (!ends) return noFigure
+  const [low = '', high = ''] = ends.map(end => (end === null ? 'no balance' : write(end)))
+  return low === high ? low : `${low} to ${high}`
+}

@@ -166,13 +166,14 @@ describe('a correlation of part and cooler', () => {
     return found.interval(settled => settled.dieC).standardUncertainty!
   }
 
-  it('is carried: two resistances in a row hang together', async () => {
+  it('is carried: two resistances in a row, correlated', async () => {
     const none = await dieUncertainty([])
     const line = 'correlated package-resistance block-resistance of pond-loop'
     const [against, along] = [await dieUncertainty([`${line} -0.9`]), await dieUncertainty([`${line} 0.9`])]
     expect(against).toBeLessThan(0.9 * none)
     expect(along).toBeGreaterThan(1.1 * none)
-    expect((against ** 2 + along ** 2) / 2).toBeCloseTo(none ** 2, 6)
+    // u² = a² + b² ± 2·0.9·a·b: the mean of both is the sum without. Draws decide here, good to some percent.
+    expect((against ** 2 + along ** 2) / 2 / none ** 2).toBeCloseTo(1, 1)
   })
 
   it('is not carried for another cooler', async () => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { seededNormal } from '../../server/model/uncertainty.ts'
 import { loadFixture } from '../harness/fixture.ts'
+import { seededNormal } from '../harness/random.ts'
 import { demo, edited } from './demo.ts'
 
 /** Columns whose figures cannot be: another unit, nothing at all, a sensor that stands still. */

@@ -1,8 +1,8 @@
 import { mkdirSync, symlinkSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
-import { seededNormal } from '../../server/model/uncertainty.ts'
 import { temporaryFolder } from '../harness/process.ts'
+import { seededNormal } from '../harness/random.ts'
 import { benchText, detent } from './helpers.ts'
 
 /** Bad input about runs, each kind through the commands as a person gives them: it has its message, at its place. */

@@ -1,6 +1,6 @@
 /** The output contract, written out by hand: what others may rely on in the JSON outputs. */
 
-type Kind = 'string' | 'number' | 'boolean' | 'null' | 'strings'
+type Kind = 'string' | 'number' | 'boolean' | 'null' | 'strings' | 'object' | 'ends'
 
 type Shape = Readonly<Record<string, readonly Kind[]>>
 
@@ -62,9 +62,18 @@ const predictionKeys: Shape = {
   assumed: ['strings'],
 }
 
+/** Both are absent where no constant carries `±`. */
+const predictionOptional: Shape = { interval: ['object'], interval_by: ['string'] }
+const ends: readonly Kind[] = ['ends', 'null']
+const intervalKeys: Shape = { clock_mhz: ends, power_w: ends, die_c: ends, plate_c: ends, margin_w: ends }
+
 function kindOf(value: unknown): Kind | 'other' {
   if (value === null) return 'null'
-  if (Array.isArray(value)) return value.every(item => typeof item === 'string') ? 'strings' : 'other'
+  if (Array.isArray(value)) {
+    if (value.length === 2 && value.every(item => item === null || typeof item === 'number')) return 'ends'
+    return value.every(item => typeof item === 'string') ? 'strings' : 'other'
+  }
+  if (typeof value === 'object') return 'object'
   const type = typeof value
   return type === 'string' || type === 'number' || type === 'boolean' ? type : 'other'
 }
@@ -123,8 +132,11 @@ export function predictFaults(value: unknown): string[] {
   const faults = topFaults(value, ['predictions'])
   listOf(value, 'predictions').forEach((prediction, index) => {
     const where = `prediction ${index}`
-    faults.push(...faultsOf(where, prediction, predictionKeys))
-    const { state, limiter } = prediction as Record<string, unknown>
+    faults.push(...faultsOf(where, prediction, predictionKeys, predictionOptional))
+    const { state, limiter, interval, interval_by } = prediction as Record<string, unknown>
+    if (interval !== undefined) faults.push(...faultsOf(`${where}: interval`, interval, intervalKeys))
+    if (interval_by !== undefined && interval_by !== 'first-order' && interval_by !== 'draws')
+      faults.push(`${where}: interval by ${interval_by}`)
     if (!states.includes(String(state))) faults.push(`${where}: state ${state}`)
     if (!limiters.includes(String(limiter))) faults.push(`${where}: limiter ${limiter}`)
   })

@@ -77,6 +77,83 @@ describe('predict --output json', () => {
   })
 })
 
+describe('intervals', () => {
+  const uncertain = (share: number): string => {
+    const text = benchText('  expect work die <= 90 °C').replace('switching 2 nF', `switching 2 nF ± ${share} %`)
+    const leaking = text.replace('leakage 8 W at', `leakage 8 W ± ${share} % at`)
+    return leaking.replace('package-resistance 0.10 K/W', `package-resistance 0.10 K/W ± ${share} %`)
+  }
+  type Ends = readonly [number, number] | null
+  interface Spread extends Row {
+    readonly interval?: Readonly<Record<string, Ends>>
+    readonly interval_by?: string
+  }
+  const spreadRows = async (text: string): Promise<readonly Spread[]> => {
+    using folder = temporaryFolder({ 'a.detent': text })
+    return await predictions(folder.path)
+  }
+
+  it('stand in the JSON where constants carry `±`, about the figures, and nowhere else', async () => {
+    for (const row of await spreadRows(benchText())) expect(Object.keys(row)).not.toContain('interval')
+    for (const share of [1, 10]) {
+      const rows = await spreadRows(uncertain(share))
+      const work = rows.find(row => row.load === 'work')
+      expect(work?.interval_by).toBe(share === 1 ? 'first-order' : 'draws')
+      for (const key of ['power_w', 'die_c', 'plate_c', 'margin_w']) {
+        const [low, high] = work?.interval?.[key] ?? []
+        expect(low, key).toBeLessThan(Number(work?.[key]))
+        expect(high, key).toBeGreaterThan(Number(work?.[key]))
+      }
+      expect(work?.interval?.clock_mhz).toEqual([expect.closeTo(4600, 9), expect.closeTo(4600, 9)])
+      // Neither switching nor leakage is any of idle's power.
+      const idle = rows.find(row => row.load === 'idle')
+      expect(idle?.interval?.clock_mhz).toBeNull()
+      expect(idle?.interval?.power_w).toEqual([8, 8])
+    }
+  })
+
+  it('are ten times as wide, or about that, by ten times the uncertainty', async () => {
+    const widths = await Promise.all(
+      [1, 10].map(async share => {
+        const work = (await spreadRows(uncertain(share))).find(row => row.load === 'work')
+        const [low = 0, high = 0] = work?.interval?.power_w ?? []
+        return high - low
+      }),
+    )
+    expect((widths[1] ?? 0) / (widths[0] ?? 1)).toBeGreaterThan(9)
+    expect((widths[1] ?? 0) / (widths[0] ?? 1)).toBeLessThan(11)
+  })
+
+  it('stand in the text where they are asked for', async () => {
+    using folder = temporaryFolder({ 'a.detent': uncertain(10) })
+    expect((await detent(folder.path, ['predict'])).out).not.toContain('95 %')
+    const { out } = await detent(folder.path, ['predict', '--uncertainty'])
+    expect(out).toContain('95 % intervals by the stated ±; draws: 2,000 seeded draws decide')
+    expect(out).toMatch(/^work +4 .* 4600 +[\d.]+ to [\d.]+ +[\d.]+ to [\d.]+ +[\d.]+ to [\d.]+ +\d+ to \d+ {2}draws$/m)
+    using plain = temporaryFolder({ 'a.detent': benchText() })
+    const without = await detent(plain.path, ['predict', '--uncertainty'])
+    expect(without.out).toContain('no constant of this bench carries ±: no intervals')
+  })
+
+  it('stand in the report', async () => {
+    using folder = temporaryFolder({ 'a.detent': uncertain(1) })
+    const { out } = await detent(folder.path, ['report', '--output', 'markdown'])
+    expect(out).toContain('### 95 % intervals by the stated ±')
+    expect(out).toMatch(/^\| work +\| 4 .* to .*first order +\|$/m)
+    using plain = temporaryFolder({ 'a.detent': benchText() })
+    expect((await detent(plain.path, ['report', '--output', 'markdown'])).out).not.toContain('95 % intervals')
+  })
+
+  it('go neither with runs nor with time', async () => {
+    using folder = temporaryFolder({ 'a.detent': benchText() })
+    for (const other of [['--runs'], ['--over', '10s']]) {
+      const { code, err } = await detent(folder.path, ['predict', '--uncertainty', ...other])
+      expect(code).toBe(2)
+      expect(err).toContain('--uncertainty goes neither with --runs nor with --over')
+    }
+  })
+})
+
 describe('predict as text', () => {
   const twoHumidities = benchText().replace('humidity 40 %', 'humidity 40 % to 60 %')
 

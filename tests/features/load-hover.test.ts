@@ -68,6 +68,11 @@ describe('a load', () => {
     expect((await hover(plain)).shown()).not.toContain('95 %')
     const spread = plain.replace(/switching ([\d.]+) nF.*/, 'switching $1 nF ± 3 %')
     expect(spread).not.toBe(plain)
-    expect((await hover(spread)).shown()).toMatch(/95 % of the stated uncertainties .*die [\d.]+ °C to [\d.]+ °C/)
+    expect((await hover(spread)).shown()).toMatch(
+      /95 % interval by the stated `±`: clock .*, die [\d.]+ °C to [\d.]+ °C, margin [\d.]+ W to [\d.]+ W \(2,000 seeded draws decide: a level of the ladder/,
+    )
+    // Between two levels, and never far from them: the clock moves along a straight line.
+    const little = plain.replace(/switching ([\d.]+) nF.*/, 'switching $1 nF ± 0.01 %')
+    expect((await hover(little)).shown()).toMatch(/margin 0 W \(first order\)/)
   })
 })

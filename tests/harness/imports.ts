@@ -25,7 +25,7 @@ const rules: Readonly<Record<string, Rule>> = {
   'grammar/units': { parts: [] },
   'grammar/vocabulary': { parts: ['grammar/units'] },
   grammar: { parts: ['grammar/units', 'grammar/vocabulary'], packages: [/^chevrotain$/] },
-  'server/model': { parts: [] },
+  'server/model': { parts: [], packages: [/^@stdlib\/stats-base-dists-normal-/] },
   'server/wording': { parts: [...language, 'server/model'] },
   'server/semantic': { parts: [...language, 'server/model', 'server/wording'] },
   'server/bench': {

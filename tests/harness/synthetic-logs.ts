@@ -4,8 +4,8 @@ import type { WorkLoad } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, Corner } from '../../server/model/types.ts'
-import { seededNormal } from '../../server/model/uncertainty.ts'
 import { setVoltageRows, setVoltageV } from '../../server/model/voltage.ts'
+import { seededNormal } from './random.ts'
 
 /**
  * Invented logs: a bench with known constants is run over time, from rest through the warm-up, and read with noise that

@@ -2,8 +2,9 @@ import { type FitPoint, pointFigures } from '../../server/bench/fit/point-model.
 import type { FigureKind, Reading } from '../../server/bench/log/figures.ts'
 import { meanOfSeries } from '../../server/bench/statistics/series-mean.ts'
 import type { WorkLoad } from '../../server/model/prepare.ts'
+import { seededUniform } from '../../server/model/random.ts'
 import type { Bench, Board, Cooler, LoopCooler, Part, Profile } from '../../server/model/types.ts'
-import { seededNormal, seededUniform } from '../../server/model/uncertainty.ts'
+import { seededNormal } from './random.ts'
 
 /** Invented steady stretches of invented runs: what the model gives for known constants, read with noise. */
 

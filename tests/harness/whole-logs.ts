@@ -3,7 +3,7 @@ import type { WorkLoad } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, LoopCooler } from '../../server/model/types.ts'
-import { seededNormal } from '../../server/model/uncertainty.ts'
+import { seededNormal } from './random.ts'
 import { type Setting, settings, statedPart, trueLoop, truePart } from './synthetic-points.ts'
 
 /**

@@ -220,9 +220,9 @@ describe('a sample that strays', () => {
 
 describe('an expectation on an uncertain bench', () => {
   const source = edited(
-    edited(text('still-pond'), 'switching 2.0 nF', 'switching 2.0 nF ± 0.1 nF'),
+    edited(text('still-pond'), 'switching 2.0 nF', 'switching 2.0 nF ± 0.02 nF'),
     'package-resistance 0.10 K/W',
-    'package-resistance 0.10 K/W ± 0.01 K/W',
+    'package-resistance 0.10 K/W ± 0.001 K/W',
   )
 
   test('comes with its probability, that of the interval', async () => {
@@ -230,8 +230,8 @@ describe('an expectation on an uncertain bench', () => {
     const weave = evaluation.predictions.find(prediction => prediction.load.name === 'weave')
     const found = weave && uncertaintyOf(evaluation.input, weave)
     const interval = found?.interval(settled => settled.dieC)
-    expect(interval?.method).toBe('first-order')
-    expect(interval?.standardUncertainty).toBeGreaterThan(0.5)
+    expect(found?.drawnFor).toBeUndefined()
+    expect(interval?.standardUncertainty).toBeGreaterThan(0.1)
     const value = interval?.value ?? 0
     const u = interval?.standardUncertainty ?? 0
     // A limit one standard uncertainty above what is predicted: 84.13 % of a normal law.

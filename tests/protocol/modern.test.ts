@@ -209,7 +209,7 @@ describe('reading', () => {
     const uncertain = bench.replace('switching 2.1 nF', 'switching 2.1 nF ± 0.3 nF')
     expect(uncertain).not.toBe(bench)
     const { request, open } = await start({ files: { [benchUri]: uncertain, [profileUri]: profile } })
-    // A level of the ladder is near, so that it takes samples, and that for several profiles.
+    // A level of the ladder is near, so that it takes draws, and that for several profiles.
     const others = [81, 82, 83, 84, 85, 86].map(
       limit => `profile p${limit} based-on daily { limits { die ${limit} °C } }\n`,
     )
@@ -224,7 +224,7 @@ describe('reading', () => {
     })
     await request('textDocument/foldingRange', { textDocument }).then(() => order.push('folds'))
     const { contents } = await shown
-    expect((contents as { value: string }).value).toContain('1000 seeded samples')
+    expect((contents as { value: string }).value).toContain('2,000 seeded draws')
     expect(order).toEqual(['folds', 'hover'])
   })
 

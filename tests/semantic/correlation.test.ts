@@ -13,7 +13,7 @@ async function powerUncertainty(...lines: readonly string[]): Promise<number> {
   const evaluation = service.evaluations(uriOf('a.detent'))[0] as Evaluation
   const prediction = evaluation.predictions.find(one => one.load.load.kind === 'work')!
   const found = uncertaintyOf(evaluation.input, prediction)!
-  expect(found.method).toBe('first-order')
+  expect(found.drawnFor).toBeUndefined()
   return found.interval(settled => settled.powerW).standardUncertainty!
 }
 
@@ -22,7 +22,7 @@ describe('correlated constants', () => {
     expect(await powerUncertainty('correlated switching leakage 0')).toBe(await powerUncertainty())
   })
 
-  it('narrow a sum where they hang together against each other, and widen it the other way', async () => {
+  it('narrow a sum where they are correlated against each other, and widen it the other way', async () => {
     const [against, none, along] = [
       await powerUncertainty('correlated switching leakage -0.93'),
       await powerUncertainty(),

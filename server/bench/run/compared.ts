@@ -1,4 +1,4 @@
-import { type Bench, type Corner, type Settled, settle } from '../../model/index.ts'
+import { type Bench, type Corner, type Figures, type Interval, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { LoadCase } from '../../semantic/input.ts'
 import { predictOne } from '../../semantic/predict.ts'
@@ -63,7 +63,7 @@ export const instrumentError: Readonly<Record<FigureKind, { readonly absolute: n
 const COVERAGE = 2
 
 /** The figure as it is predicted, in the base unit of what is measured. */
-export function predictedFigure(figure: FigureKind, settled: Settled): number | null {
+export function predictedFigure(figure: FigureKind, settled: Figures): number | null {
   switch (figure) {
     case 'clock':
       return settled.clockMhz === null ? null : settled.clockMhz / 1000
@@ -156,17 +156,23 @@ function predictIn(evaluation: Evaluation, record: RunRecord): RunPrediction | s
   return { evaluation, load, corner, airUncertaintyK: air.standardUncertainty, settled, prediction, assumed }
 }
 
+/** One standard uncertainty by the constants; where draws have no balance, by the end of the interval that there is. */
+function ofConstants({ value, standardUncertainty, low, high }: Interval): number {
+  if (standardUncertainty !== null || value === null) return standardUncertainty ?? 0
+  return Math.max(0, ...[low, high].map(end => (end === null ? 0 : Math.abs(end - value)))) / COVERAGE
+}
+
 /** One standard uncertainty of a predicted figure. */
 function predictedUncertainty(figure: FigureKind, predicted: RunPrediction, bench: Bench): number {
   const { evaluation, prediction, load, corner, airUncertaintyK } = predicted
-  const constants = uncertaintyOf(evaluation.input, prediction)?.interval(settled => predictedFigure(figure, settled))
-  const ofConstants = constants?.standardUncertainty ?? 0
-  if (airUncertaintyK === 0) return ofConstants
+  const carried = uncertaintyOf(evaluation.input, prediction)
+  const constants = carried === undefined ? 0 : ofConstants(carried.interval(one => predictedFigure(figure, one)))
+  if (airUncertaintyK === 0) return constants
   const [low, high] = [-airUncertaintyK, airUncertaintyK].map(by => {
     const moved = settle(bench, load.load, { ...corner, airC: corner.airC + by })
     return moved === null ? null : predictedFigure(figure, moved)
   })
-  return Math.hypot(ofConstants, typeof low === 'number' && typeof high === 'number' ? (high - low) / 2 : 0)
+  return Math.hypot(constants, typeof low === 'number' && typeof high === 'number' ? (high - low) / 2 : 0)
 }
 
 /** The uncertainty of a measured figure with its instrument. */

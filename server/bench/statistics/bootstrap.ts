@@ -1,5 +1,5 @@
 import normalQuantile from '@stdlib/stats-base-dists-normal-quantile'
-import { normalShareBelow, seededUniform } from '../../model/uncertainty.ts'
+import { normalShareBelow, seededUniform } from '../../model/random.ts'
 
 /** Intervals without any law for the spread, by drawing the figures again from themselves. */
 

@@ -1,10 +1,12 @@
-import { type PredictionFigures, runsCold, wording } from '../../service.ts'
+import { drawsText, type PredictionFigures, type Range, runsCold, wording } from '../../service.ts'
 import { type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import type { PredictedProfile } from './predicted.ts'
 import { type Cell, type Column, tableText, wrapped } from './table.ts'
 
 /** Predictions for reading: a table for each profile, figures rounded to what a bench can read off. */
+
+const width = 100
 
 const columns: readonly Column[] = [
   { head: 'load', side: 'left' },
@@ -106,6 +108,38 @@ function plateText({ evaluation, rows }: PredictedProfile, paint: Paint): string
   return tableText(plateColumns, tableRows(rows, cellsOf))
 }
 
+const intervalColumns: readonly Column[] = [
+  ...columns.slice(0, 3),
+  { head: 'MHz', side: 'right' },
+  { head: 'watts', side: 'right' },
+  { head: 'die °C', side: 'right' },
+  { head: 'plate °C', side: 'right' },
+  { head: 'margin W', side: 'right' },
+  { head: 'by', side: 'left' },
+]
+
+/** What `±` makes of the figures. */
+function intervalText(rows: readonly PredictionFigures[]): string {
+  if (rows.every(({ interval }) => interval === undefined))
+    return '  no constant of this bench carries ±: no intervals\n'
+  const cellsOf = ({ interval, interval_by }: PredictionFigures): Cell[] => {
+    const range = (of: Range | null | undefined, decimals: number): Cell => ({
+      text: wording.rangeText(of, value => wording.column(value, decimals)),
+    })
+    return [
+      range(interval?.clock_mhz, 0),
+      range(interval?.power_w, 1),
+      range(interval?.die_c, 1),
+      range(interval?.plate_c, 1),
+      range(interval?.margin_w, 0),
+      { text: interval_by === 'draws' ? 'draws' : 'first order' },
+    ]
+  }
+  const draws = rows.some(one => one.interval_by === 'draws')
+  const how = draws ? `; draws: ${drawsText} decide, since straight lines do not describe the figures` : ''
+  return `${wrapped(`95 % intervals by the stated ±${how}`, '  ', width)}${tableText(intervalColumns, tableRows(rows, cellsOf))}`
+}
+
 /** The defaults used, each once; one that does not hold for every load names its loads. */
 function assumedText(rows: readonly PredictionFigures[]): string {
   const loads = new Map<string, Set<string>>()
@@ -119,9 +153,7 @@ function assumedText(rows: readonly PredictionFigures[]): string {
     .join(', ')
 }
 
-const width = 100
-
-function profileText(profile: PredictedProfile, paint: Paint): string {
+function profileText(profile: PredictedProfile, paint: Paint, withIntervals: boolean): string {
   const { file, line, evaluation, rows, unread } = profile
   const { definition, part, cooler, room, board } = evaluation.profile
   const rests = [part, cooler, room, board].flatMap(one => (one === undefined ? [] : `${one.kind} ${one.name}`))
@@ -133,11 +165,11 @@ function profileText(profile: PredictedProfile, paint: Paint): string {
   return `${head}${without}${wrapped(rests.join(', '), '  ', width)}${tableText(
     columns,
     tableRows(rows, row => figureCells(row, paint)),
-  )}${plateText(profile, paint)}${tail}`
+  )}${plateText(profile, paint)}${withIntervals ? intervalText(rows) : ''}${tail}`
 }
 
-export function predictText(profiles: readonly PredictedProfile[], io: Io): string {
+export function predictText(profiles: readonly PredictedProfile[], io: Io, withIntervals = false): string {
   if (profiles.length === 0) return 'No profiles here.\n'
   const paint = paintFor(io, io.out)
-  return profiles.map(profile => profileText(profile, paint)).join('\n')
+  return profiles.map(profile => profileText(profile, paint, withIntervals)).join('\n')
 }

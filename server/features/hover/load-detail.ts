@@ -1,7 +1,6 @@
 import type { Settled } from '../../model/types.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
-import { uncertaintyOf } from '../../semantic/uncertainty.ts'
 import { coresText } from '../../wording/counts.ts'
 import {
   clockText,
@@ -9,12 +8,14 @@ import {
   differenceText,
   noFigure,
   powerText,
+  rangeText,
   temperatureText,
   voltageText,
 } from '../../wording/figures.ts'
 import { limiterText } from '../../wording/limiters.ts'
 import { cornerText } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
+import { decidedBy, intervalsOf } from '../intervals.ts'
 import { list, paragraphs, shortened, table } from '../markdown.ts'
 import { activeCores, outerCorners } from '../profiles.ts'
 
@@ -63,26 +64,15 @@ function lastingText(evaluation: Evaluation, prediction: Prediction): string | u
 
 /** The 95 % intervals of clock, die temperature and margin, where constants carry `±`. */
 function intervalText(evaluation: Evaluation, prediction: Prediction): string | undefined {
-  const spread = uncertaintyOf(evaluation.input, prediction)
-  if (spread === undefined) return undefined
-  const write = (
-    label: string,
-    figure: (settled: Settled) => number | null,
-    format: (value: number | null) => string,
-  ): string => {
-    const { low, high } = spread.interval(figure)
-    return low === null || high === null ? `${label} ${noFigure}` : `${label} ${format(low)} to ${format(high)}`
-  }
+  const found = intervalsOf(evaluation, prediction)
+  if (found === undefined) return undefined
+  const { clock_mhz, die_c, margin_w } = found.interval
   const figures = [
-    write('clock', one => one.clockMhz, clockText),
-    write('die', one => one.dieC, temperatureText),
-    write('margin', one => one.marginW, powerText),
+    `clock ${rangeText(clock_mhz, clockText)}`,
+    `die ${rangeText(die_c, temperatureText)}`,
+    `margin ${rangeText(margin_w, powerText)}`,
   ]
-  const how =
-    spread.method === 'first-order'
-      ? 'first order'
-      : 'a level of the ladder changes inside the interval, so 1000 seeded samples decide'
-  return `${nameOf(evaluation, prediction)}, 95 % of the stated uncertainties (${how}): ${figures.join(', ')}.`
+  return `${nameOf(evaluation, prediction)}, 95 % interval by the stated \`±\`: ${figures.join(', ')} (${decidedBy(found)}).`
 }
 
 /** How power and die temperature come about, as one would work them out by hand. */

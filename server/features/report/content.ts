@@ -6,9 +6,10 @@ import { runsCold } from '../../semantic/coolers/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
-import { probabilityOf } from '../../semantic/probability.ts'
-import { column, decimalsOfUnit, signed } from '../../wording/figures.ts'
-import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
+import { probabilityInSlices, probabilityOf } from '../../semantic/probability.ts'
+import { column, decimalsOfUnit, rangeText, signed } from '../../wording/figures.ts'
+import { decidedBy, intervalsInSlices, type Range } from '../intervals.ts'
+import { allFiguresOf, figuresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Series, seriesOf } from '../series.ts'
 import { type Block, heading, none, table, text } from './blocks.ts'
 import { overviewBlocks, type Summarized } from './overview.ts'
@@ -57,7 +58,30 @@ const predictionHead = [
   'margin W',
 ]
 
-/** What a cold plate takes, and how far it is from dripping. */
+const intervalHead = ['load', 'cores', 'air, humidity', 'MHz', 'W', 'die °C', 'plate °C', 'margin W', 'by']
+
+/** What `±` on the constants makes of the figures, a few milliseconds at a time; nothing where none carries any. */
+function* intervalBlocks(evaluation: Evaluation): Making {
+  const rows: string[][] = []
+  for (const prediction of evaluation.predictions) {
+    const found = yield* intervalsInSlices(evaluation, prediction)
+    if (found === undefined) return []
+    const { clock_mhz, power_w, die_c, plate_c, margin_w } = found.interval
+    const range = (ends: Range | null, decimals: number): string => rangeText(ends, value => column(value, decimals))
+    rows.push([
+      ...predictionRow(figuresOf(evaluation, prediction)).slice(0, 3),
+      range(clock_mhz, 0),
+      range(power_w, 1),
+      range(die_c, 1),
+      range(plate_c, 1),
+      range(margin_w, 0),
+      decidedBy(found),
+    ])
+  }
+  if (rows.length === 0) return []
+  return [heading(3, '95 % intervals by the stated ±'), table(intervalHead, rows)]
+}
+
 const plateHead = ['drive A', 'drive W', 'fan %', 'dew or frost °C']
 
 function plateCells({ drive_a, drive_w, fan_pct, wet_c }: PredictionFigures): string[] {
@@ -155,12 +179,15 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
   )
   const rows = allFiguresOf(evaluation)
   const settings = source.features.resolved(uri, name)
+  const intervals = yield* intervalBlocks(evaluation)
+  for (const expectation of summarized.expectations) yield* probabilityInSlices(evaluation, expectation)
   const blocks = [
     heading(2, `Profile ${name}`),
     text(`${shown}: ${rests.join(', ')}.`),
     ...(settings === undefined ? [] : [heading(3, 'Settings'), { kind: 'code', text: settings } as const]),
     heading(3, 'What each load settles at'),
     rows.length === 0 ? text('No prediction can be made.') : predictionTable(evaluation, rows),
+    ...intervals,
     ...(input.assumed.length === 0 ? [] : [text(`Assumed, for lack of a value: ${input.assumed.join(', ')}.`)]),
     ...expectationBlocks(summarized),
     ...(findings.length === 0

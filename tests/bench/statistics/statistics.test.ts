@@ -4,7 +4,7 @@ import { gainOf } from '../../../server/bench/statistics/gain.ts'
 import { meanOf } from '../../../server/bench/statistics/moments.ts'
 import { correlationTime, halfWidth95, meanOfSeries } from '../../../server/bench/statistics/series-mean.ts'
 import { pairedTest, welchTest } from '../../../server/bench/statistics/t-tests.ts'
-import { seededNormal } from '../../../server/model/uncertainty.ts'
+import { seededNormal } from '../../harness/random.ts'
 
 /** First-order autoregressive readings about zero with unit spread: correlation `rho` from one to the next. */
 function correlated(n: number, rho: number, normal: () => number): Float64Array {

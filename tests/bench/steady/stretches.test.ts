@@ -7,7 +7,7 @@ import { findSteady, longest, type SteadyResult } from '../../../server/bench/st
 import { slowestTimeConstantS } from '../../../server/bench/steady/time-constant.ts'
 import { settle } from '../../../server/model/settle.ts'
 import { simulate } from '../../../server/model/transient/simulate.ts'
-import { seededNormal } from '../../../server/model/uncertainty.ts'
+import { seededNormal } from '../../harness/random.ts'
 import { bareBench } from '../../published/bench.ts'
 
 interface Shape {

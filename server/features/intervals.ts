@@ -1,0 +1,67 @@
+/** What `±` on the bench's constants makes of a prediction: 95 % intervals, for outputs and for people. */
+
+import { DRAWS, type DrawnFor, type FigureOf, finished, type Interval } from '../model/index.ts'
+import type { Evaluation } from '../semantic/evaluate.ts'
+import type { Prediction } from '../semantic/predict.ts'
+import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
+
+/** Both ends of a 95 % interval; an end is null where it lies among draws without a balance. */
+export type Range = readonly [low: number | null, high: number | null]
+
+/** Null where the figure does not exist, as the clock of idle. */
+export interface IntervalFigures {
+  readonly clock_mhz: Range | null
+  readonly power_w: Range | null
+  readonly die_c: Range | null
+  readonly plate_c: Range | null
+  readonly margin_w: Range | null
+}
+
+export interface PredictionIntervals {
+  readonly interval: IntervalFigures
+  /** Undefined where first order describes the figures. */
+  readonly drawnFor: DrawnFor | undefined
+}
+
+/** The intervals of one prediction, a few milliseconds at a time; undefined where no constant carries `±`. */
+export function* intervalsInSlices(
+  { input }: Evaluation,
+  prediction: Prediction,
+): Generator<undefined, PredictionIntervals | undefined> {
+  const carried = yield* uncertaintyInSlices(input, prediction)
+  if (carried === undefined) return undefined
+  const range = (figure: FigureOf, unbalanced: 'above' | 'below'): Range | null =>
+    rangeOf(carried.interval(figure, unbalanced))
+  return {
+    interval: {
+      clock_mhz: range(one => one.clockMhz, 'below'),
+      power_w: range(one => one.powerW, 'above'),
+      die_c: range(one => one.dieC, 'above'),
+      plate_c: range(one => one.plateC, 'above'),
+      margin_w: range(one => one.marginW, 'below'),
+    },
+    drawnFor: carried.drawnFor,
+  }
+}
+
+const rangeOf = ({ low, high }: Interval): Range | null => (low === null && high === null ? null : [low, high])
+
+/** The same at once. */
+export function intervalsOf(evaluation: Evaluation, prediction: Prediction): PredictionIntervals | undefined {
+  return finished(intervalsInSlices(evaluation, prediction))
+}
+
+const reasons: Readonly<Record<DrawnFor, string>> = {
+  'no-balance': 'some have no balance',
+  level: 'a level of the ladder changes within three standard uncertainties',
+  bend: 'the figures bend within two standard uncertainties',
+}
+
+/** `2,000 seeded draws` */
+export const drawsText = `${DRAWS.toLocaleString('en')} seeded draws`
+
+/** Whether straight lines or draws decide the intervals, and why. */
+export function decidedBy({ drawnFor }: PredictionIntervals): string {
+  if (drawnFor === undefined) return 'first order'
+  return `${drawsText} decide: ${reasons[drawnFor]}`
+}
