@@ -154,7 +154,7 @@ export const coolerWords: readonly Word[] = [
     required: true,
     means: 'One module: either the four datasheet figures at a hot-side temperature, or its three constants.',
     source: datasheet,
-    example: 'module { at 27 °C; current 15 A; voltage 15.4 V; heat 142 W; difference 68 K }',
+    example: 'module { at 35 °C; current 13.3 A; voltage 16.9 V; heat 138 W; difference 70 K }',
   },
   {
     word: 'drive-current',
@@ -186,7 +186,7 @@ export const coolerWords: readonly Word[] = [
     forms: [[setting('value', 'temperature', benchTemperature)]],
     means: 'The hot-side temperature at which the datasheet figures hold.',
     source: datasheet,
-    example: 'at 27 °C',
+    example: 'at 35 °C',
   },
   {
     word: 'current',
@@ -194,7 +194,7 @@ export const coolerWords: readonly Word[] = [
     forms: [[constant('value', 'current', positive)]],
     means: 'The datasheet current at which the temperature difference is largest.',
     source: datasheet,
-    example: 'current 15 A',
+    example: 'current 13.3 A',
   },
   {
     word: 'voltage',
@@ -202,7 +202,7 @@ export const coolerWords: readonly Word[] = [
     forms: [[constant('value', 'voltage', positive)]],
     means: 'The datasheet voltage at that current and difference.',
     source: datasheet,
-    example: 'voltage 15.4 V',
+    example: 'voltage 16.9 V',
   },
   {
     word: 'heat',
@@ -211,7 +211,7 @@ export const coolerWords: readonly Word[] = [
     means: 'The datasheet heat at that current and no temperature difference; it checks the other three.',
     source: datasheet,
     judges: true,
-    example: 'heat 142 W',
+    example: 'heat 138 W',
   },
   {
     word: 'difference',
@@ -219,7 +219,7 @@ export const coolerWords: readonly Word[] = [
     forms: [[constant('value', 'temperature-difference', positive)]],
     means: 'The largest temperature difference across the module, without heat.',
     source: datasheet,
-    example: 'difference 68 K',
+    example: 'difference 70 K',
   },
   {
     word: 'seebeck',

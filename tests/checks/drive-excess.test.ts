@@ -11,7 +11,7 @@ describe('drive-excess', () => {
   })
 
   it('lets a current pass that is coldest nowhere before its limit', async () => {
-    expect(await placesOf(code, edited(demo(code), ['drive-current 14 A', 'drive-current 9 A']))).toEqual([])
+    expect(await placesOf(code, edited(demo(code), ['drive-current 14 A', 'drive-current 8 A']))).toEqual([])
   })
 
   it('lets a drive to a target pass, which never goes past the coldest current', async () => {
@@ -19,6 +19,6 @@ describe('drive-excess', () => {
   })
 
   it('is mended at the cooler', async () => {
-    expect(await fixed(code, demo(code))).toMatch(/drive-current 9\.\d A/)
+    expect(await fixed(code, demo(code))).toMatch(/drive-current 8\.\d A/)
   })
 })

@@ -25,7 +25,7 @@ part willow-12 {
 
 cooler still-plate kind thermoelectric {
   modules 4
-  module { at 27 °C; current 14.8 A; voltage 15.6 V; heat 141 W; difference 68 K }
+  module { at 35 °C; current 13.3 A; voltage 16.9 V; heat 138 W; difference 70 K }
   drive-current 7 A
   block-resistance 0.025 K/W
   radiator {
@@ -71,7 +71,7 @@ profile bench-run-${index} {
   voltage { core needs + 20 mV }
   limits {
     die 92 °C
-    sustained-power 210 W over 56 s
+    sustained-power 210 W over 75 s
   }
 ${onPlate ? '  drive dew + 2 K\n' : ''}  fan {
     24 °C   25 %

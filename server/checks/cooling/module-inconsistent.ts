@@ -15,7 +15,7 @@ export const moduleInconsistent: Check = {
     why: 'The model rests on current, voltage and difference. Where `heat` says something else one of the four is wrong, or was taken at another temperature, and the plate pumps more or less than predicted.',
     remedy:
       'Look whether all four belong to the same hot-side temperature and the same row of the datasheet; measure one module if in doubt. There is no quick fix: which of the four is wrong cannot be told from here.',
-    example: 'module { at 27 °C; current 15 A; voltage 15.4 V; heat 110 W; difference 68 K }',
+    example: 'module { at 35 °C; current 13.3 A; voltage 16.9 V; heat 110 W; difference 70 K }',
   },
   *inFile({ view }) {
     for (const definition of view.document.definitions) {

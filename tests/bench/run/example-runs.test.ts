@@ -105,7 +105,7 @@ describe('the fit', () => {
       })
       .toSorted((a, b) => a.start - b.start || a.end - b.end)
     const after = applyEdits(bench, inOrder)
-    expect(after).toMatch(/^ {2}switching 2\.4\d+ nF ± 0\.00\d+ nF {2,}# one core at activity 1/m)
+    expect(after).toMatch(/^ {2}switching 2\.4\d+ nF ± 0\.0\d+ nF {2,}# one core at activity 1/m)
     expect(after).toMatch(/^ {2}correlated leakage shared-power -0\.9/m)
     const files: FileSystem = {
       read: async address => (address === benchUri ? new TextEncoder().encode(after) : nodeFiles.read(address)),
