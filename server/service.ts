@@ -2,6 +2,7 @@ import { parseFile } from '../grammar/file.ts'
 import { format, formatEdits, type TextEdit } from '../grammar/printer.ts'
 import type { LogSource } from './bench/log/source.ts'
 import { evaluations, findAll, type PlacedFinding, prepareFindings, type Severities } from './checks/run.ts'
+import type { BenchFacts } from './checks/types.ts'
 import { type BenchRuns, createBenchRuns } from './features/bench-runs.ts'
 import { createFeatures, type Features } from './features/index.ts'
 import type { RevisionSource } from './features/run-revisions.ts'
@@ -22,7 +23,15 @@ export type { RunsFit } from './bench/fit/runs.ts'
 export { figureUnit } from './bench/log/figures.ts'
 export type { LogFile, LogSource } from './bench/log/source.ts'
 export type { ComparedFigure, ComparedRun } from './bench/run/compared.ts'
-export { logText, oddText, settingsText, stretchText, unmeasuredText, unsteadyText } from './bench/run/wording.ts'
+export {
+  logText,
+  oddText,
+  outcomeText,
+  settingsText,
+  stretchText,
+  unmeasuredText,
+  unsteadyText,
+} from './bench/run/wording.ts'
 export { pageOf } from './checks/page.ts'
 export { checks, findCheck } from './checks/registry.ts'
 export type { LoadOptions } from './features/bench-runs.ts'
@@ -105,17 +114,20 @@ export function createService(
 ): Service {
   const workspace = createWorkspace(files, extent, bounds)
   const bench = createBenchRuns(workspace, logs, revisions, bounds)
+  const judge = (evaluation: Evaluation): readonly Expectation[] =>
+    expectationsOf(evaluation, bench.evidence(evaluation.profile.part))
+  const factsOf = (uri: string): BenchFacts => ({ runs: bench.compared(uri), evidence: bench.evidence })
   return {
     workspace,
-    features: createFeatures(workspace, bench),
+    features: createFeatures(workspace, bench, judge),
     bench,
     findings: (uri, severities) => {
       const view = workspace.view(uri)
-      return view === undefined ? [] : findAll(view, workspace.usersOf(uri).length > 0, severities, bench.compared(uri))
+      return view === undefined ? [] : findAll(view, workspace.usersOf(uri).length > 0, severities, factsOf(uri))
     },
     prepareFindings: uri => {
       const view = workspace.view(uri)
-      return view === undefined ? [] : prepareFindings(view, bench.compared(uri))
+      return view === undefined ? [] : prepareFindings(view, factsOf(uri))
     },
     evaluations: uri => {
       const view = workspace.view(uri)
@@ -133,7 +145,7 @@ export function createService(
       const profiles = view.document.definitions.filter(({ kind }) => kind === 'profile')
       return profiles.map(definition => evaluateWith(view.scope, definition, standIns))
     },
-    expectations: expectationsOf,
+    expectations: judge,
     probability: probabilityOf,
     probabilityInSlices,
     runs: workspace.overTime,

@@ -1,8 +1,9 @@
 import { onceFor } from '../../grammar/once.ts'
 import type { Chunk } from '../../grammar/tree.ts'
-import { type ComparedRun, mayBeOff } from '../bench/run/compared.ts'
+import { mayBeOff } from '../bench/run/compared.ts'
 import { type Allow, type Definition, readChunk } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
+import type { Evidence } from '../semantic/evidence.ts'
 import { expectationsOf } from '../semantic/expectations.ts'
 import type { LoadCase } from '../semantic/input.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
@@ -11,7 +12,7 @@ import type { Document, FileView } from '../workspace/workspace.ts'
 import { allowUnused, unusedAllow } from './language/allow-unused.ts'
 import { pageOf } from './page.ts'
 import { checks, findCheck } from './registry.ts'
-import type { Check, Finding, Found, Severity } from './types.ts'
+import type { BenchFacts, Check, Finding, Found, Severity } from './types.ts'
 
 /** Runs the checks over a file and its profiles, and merges what they find into one sorted set. */
 
@@ -56,33 +57,41 @@ function asFarAsItReads(evaluation: Evaluation): Evaluation {
   }
 }
 
-/** Everything found in a profile, whatever the severities; evicted with the evaluation. */
-const inProfile = new WeakMap<Evaluation, readonly Hit[]>()
+interface FoundInProfile {
+  readonly evidence: Evidence | undefined
+  readonly hits: readonly Hit[]
+}
 
-function findInProfile(evaluation: Evaluation): readonly Hit[] {
-  let found = inProfile.get(evaluation)
-  if (found === undefined) {
-    const profile = evaluation.profile.definition.name
-    const seen = asFarAsItReads(evaluation)
-    found = profileChecks.flatMap(check =>
-      [...(check.inProfile?.(seen) ?? [])].map(one => [check, { profile, ...one }] as const),
-    )
-    // What still waits for a run over time is found again when the run is there.
-    if (!expectationsOf(evaluation).some(one => one.pending)) inProfile.set(evaluation, found)
-  }
-  return found
+/**
+ * Everything found in a profile, whatever the severities; evicted with the evaluation, replaced when the bench has shown
+ * something else.
+ */
+const inProfile = new WeakMap<Evaluation, FoundInProfile>()
+
+function findInProfile(evaluation: Evaluation, facts: BenchFacts): readonly Hit[] {
+  const evidence = facts.evidence(evaluation.profile.part)
+  const before = inProfile.get(evaluation)
+  if (before !== undefined && before.evidence === evidence) return before.hits
+  const profile = evaluation.profile.definition.name
+  const seen = asFarAsItReads(evaluation)
+  const hits = profileChecks.flatMap(check =>
+    [...(check.inProfile?.(seen, evidence) ?? [])].map(one => [check, { profile, ...one }] as const),
+  )
+  // What still waits for a run over time is found again when the run is there.
+  if (!expectationsOf(evaluation, evidence).some(one => one.pending)) inProfile.set(evaluation, { evidence, hits })
+  return hits
 }
 
 /**
  * What is found in a profile but not in the one it starts from. Where an inherited setting comes to the same
  * figures, it is the same mistake, and it is told where it is made.
  */
-function findOwnInProfile(view: FileView, evaluation: Evaluation): readonly Hit[] {
-  const hits = findInProfile(evaluation)
+function findOwnInProfile(view: FileView, evaluation: Evaluation, facts: BenchFacts): readonly Hit[] {
+  const hits = findInProfile(evaluation, facts)
   const [own, base] = evaluation.profile.chain
   const basedOn = own?.basedOn
   if (hits.length === 0 || base === undefined || basedOn === undefined) return hits
-  const inherited = findInProfile(evaluate(view.scope, base))
+  const inherited = findInProfile(evaluate(view.scope, base), facts)
   return hits.filter(
     ([check, { at, message }]) =>
       at.start !== basedOn.start ||
@@ -97,12 +106,12 @@ export function evaluations(view: FileView): readonly Evaluation[] {
 }
 
 /** Makes what the findings of a file rest on, one profile a step, so that other work goes between; all of it is kept. */
-export function* prepareFindings(view: FileView, runs: readonly ComparedRun[] = []): Iterable<void> {
+export function* prepareFindings(view: FileView, facts: BenchFacts): Iterable<void> {
   for (const definition of view.predicted) {
-    findOwnInProfile(view, evaluate(view.scope, definition))
+    findOwnInProfile(view, evaluate(view.scope, definition), facts)
     yield
   }
-  for (const run of runs) {
+  for (const run of facts.runs) {
     if (run.predicted === undefined || !mayBeOff(run)) continue
     yield* uncertaintyInSlices(run.predicted.evaluation.input, run.predicted.prediction)
   }
@@ -147,6 +156,8 @@ function isWorthTelling(allow: Allow, document: Document, isPredicted: boolean, 
   return !(usedByOthers && inProfileBlock)
 }
 
+const nothingShown: BenchFacts = { runs: [], evidence: () => undefined }
+
 const rank: Readonly<Record<Severity, number>> = { error: 0, warning: 1, information: 2, hint: 3 }
 
 function inOrder(a: PlacedFinding, b: PlacedFinding): number {
@@ -157,13 +168,13 @@ function inOrder(a: PlacedFinding, b: PlacedFinding): number {
 /**
  * All findings of one file.
  * @param severities severities that differ from the checks' own, by code; `off` leaves a check out.
- * @param runs the runs of the file beside their predictions
+ * @param facts what the bench has shown
  */
 export function findAll(
   view: FileView,
   usedByOthers: boolean,
   severities: Severities = {},
-  runs: readonly ComparedRun[] = [],
+  facts: BenchFacts = nothingShown,
 ): readonly PlacedFinding[] {
   const { document } = view
   const { chunks } = document.source
@@ -188,12 +199,12 @@ export function findAll(
   }
 
   for (const { chunk } of chunks) for (const hit of findInChunk(chunk)) publish(hit)
-  const context = { view, usedByOthers, codes, runs }
+  const context = { view, usedByOthers, codes, ...facts }
   for (const check of fileChecks) for (const one of check.inFile?.(context) ?? []) publish([check, one])
   const profiles = evaluations(view)
   for (const evaluation of profiles) {
     const inherited = inheritedAllows(evaluation)
-    for (const hit of findOwnInProfile(view, evaluation)) publish(hit, inherited)
+    for (const hit of findOwnInProfile(view, evaluation, facts)) publish(hit, inherited)
   }
   const stated = document.definitions.filter(({ kind }) => kind === 'profile').length
   const isPredicted =

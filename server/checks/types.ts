@@ -1,6 +1,8 @@
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { ComparedRun } from '../bench/run/compared.ts'
+import type { Definition } from '../semantic/definitions.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
+import type { Evidence } from '../semantic/evidence.ts'
 import type { FileView } from '../workspace/workspace.ts'
 
 export type Severity = 'error' | 'warning' | 'information' | 'hint'
@@ -43,15 +45,21 @@ export interface Finding extends Omit<Found, 'severity'> {
   readonly severity: Severity
 }
 
+/** What the bench has shown, as far as findings rest on it. */
+export interface BenchFacts {
+  /** The runs of the file beside their predictions, as far as their logs are read. */
+  readonly runs: readonly ComparedRun[]
+  /** What the runs of all loaded files say against a part's voltages; undefined where they say nothing. */
+  evidence(part: Definition | undefined): Evidence | undefined
+}
+
 /** What a check of one file sees. */
-export interface FileContext {
+export interface FileContext extends BenchFacts {
   readonly view: FileView
   /** Whether other loaded files use this one. */
   readonly usedByOthers: boolean
   /** Codes of all checks, for `allow`. */
   readonly codes: readonly string[]
-  /** The runs of the file beside their predictions, as far as their logs are read. */
-  readonly runs: readonly ComparedRun[]
 }
 
 /** What a check of one profile sees: the profile, its input and its predictions. */
@@ -75,5 +83,6 @@ export interface Check {
   /** For what one definition's text alone decides; found once for a chunk, and kept while its text stands. */
   readonly inChunk?: (chunk: Chunk) => Iterable<Found>
   readonly inFile?: (context: FileContext) => Iterable<Found>
-  readonly inProfile?: (context: ProfileContext) => Iterable<Found>
+  /** @param evidence what runs say against the voltages of the profile's part */
+  readonly inProfile?: (context: ProfileContext, evidence?: Evidence) => Iterable<Found>
 }

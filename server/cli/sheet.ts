@@ -56,7 +56,10 @@ export function addSheet(program: Command, io: Io, finish: (code: ExitCode) => v
       if (call.fromGit !== undefined) other = await profileAtRevision(loaded, name, call.fromGit)
       const profile = other && profileIn(other.service.workspace, other.uri, other.name)
       const from = other === undefined || profile === undefined ? undefined : { label: other.label, profile }
-      const sheet = sheetFor(own.service.workspace, own.uri, name, from === undefined ? {} : { from })
+      const sheet = sheetFor(own.service.workspace, own.uri, name, {
+        evidence: own.service.bench.evidence,
+        ...(from === undefined ? {} : { from }),
+      })
       if (sheet === undefined) throw new UnusableCall(`There is no profile ${name} here`)
       io.out.write((outputs[call.output] ?? sheetText)({ file: own.file, line: own.line, sheet }, io))
       finish(sheet.errors.length > 0 || sheet.incomplete.length > 0 ? 1 : 0)

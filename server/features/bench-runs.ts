@@ -1,3 +1,5 @@
+import { contradictionsOf } from '../bench/evidence/contradictions.ts'
+import { trialOf } from '../bench/evidence/trials.ts'
 import type { FitEdit } from '../bench/fit/edits.ts'
 import { fitEdits } from '../bench/fit/edits.ts'
 import { fitRuns, type RunsFit, type RunsFitOptions } from '../bench/fit/runs.ts'
@@ -6,6 +8,9 @@ import { type LogSource, memoryLogs } from '../bench/log/source.ts'
 import { createLogStore } from '../bench/log/store.ts'
 import { type ComparedRun, compareRun } from '../bench/run/compared.ts'
 import { type RunRecord, runRecords } from '../bench/run/record.ts'
+import { partConstants } from '../semantic/constants.ts'
+import type { Definition } from '../semantic/definitions.ts'
+import type { Evidence } from '../semantic/evidence.ts'
 import { type Bounds, outside } from '../workspace/bounds.ts'
 import { resolveUri } from '../workspace/files.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
@@ -28,6 +33,11 @@ export interface BenchRuns {
   compared(uri: string): readonly ComparedRun[]
   /** The runs that a file sees, its own and those of the files it uses. */
   seen(uri: string): readonly ComparedRun[]
+  /**
+   * What the runs of all loaded files that see a part say against its voltages; undefined where they say nothing. The same
+   * object as long as none of them changed.
+   */
+  evidence(part: Definition | undefined): Evidence | undefined
   /** Refits a part's constants from runs; undefined where the file sees no such part. */
   fit(uri: string, part: string, runs: readonly ComparedRun[], options?: RunsFitOptions): RunsFit | undefined
   /** The lines that a fit changes, by file, in offsets of the file's text and in order. */
@@ -48,6 +58,11 @@ export interface NamedLog {
 export interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants' | 'correlations'> {
   readonly start: number
   readonly end: number
+}
+
+interface KnownEvidence {
+  readonly runs: readonly ComparedRun[]
+  readonly evidence: Evidence | undefined
 }
 
 /**
@@ -81,12 +96,27 @@ export function createBenchRuns(
   }
   const recordsOf = (view: FileView, own: 'own' | 'seen'): readonly RunRecord[] =>
     runRecords((own === 'own' ? [view.document] : view.documents).flatMap(document => document.definitions))
+  const comparedOf = (view: FileView, record: RunRecord): ComparedRun => {
+    return compareRun(view.scope, record, readingOf(view, record), revisions.of(view, record))
+  }
   const comparedIn = (uri: string, own: 'own' | 'seen'): readonly ComparedRun[] => {
     const view = workspace.view(uri)
-    if (view === undefined) return []
-    return recordsOf(view, own).map(record => {
-      return compareRun(view.scope, record, readingOf(view, record), revisions.of(view, record))
+    return view === undefined ? [] : recordsOf(view, own).map(record => comparedOf(view, record))
+  }
+  /** Evicted with the part's chunk; replaced when a run of it is another. */
+  const knownEvidence = new WeakMap<Definition, KnownEvidence>()
+  const runsOn = (part: Definition): readonly ComparedRun[] => {
+    const home = [...workspace.documents()].find(({ starts }) => starts.has(part.chunk))
+    const ended = [...(home === undefined ? [] : [home.uri, ...workspace.usersOf(home.uri)])].flatMap(uri => {
+      const view = workspace.view(uri)
+      const records = view === undefined ? [] : recordsOf(view, 'own').filter(({ outcome }) => outcome !== undefined)
+      return view === undefined ? [] : records.map(record => ({ view, record }))
     })
+    // Where nothing stopped nothing is contradicted, and no run need be predicted for that.
+    if (!ended.some(({ record }) => record.outcome?.kind === 'stopped')) return []
+    return ended
+      .map(({ view, record }) => comparedOf(view, record))
+      .filter(({ predicted }) => predicted?.evaluation.profile.part === part)
   }
   return {
     loadLogs: async (uri, options) => {
@@ -115,6 +145,18 @@ export function createBenchRuns(
     forgetLogs: uris => store.forget(uris),
     compared: uri => comparedIn(uri, 'own'),
     seen: uri => comparedIn(uri, 'seen'),
+    evidence: part => {
+      if (part === undefined) return undefined
+      const runs = runsOn(part)
+      const before = knownEvidence.get(part)
+      if (before?.runs.length === runs.length && before.runs.every((run, index) => run === runs[index]))
+        return before.evidence
+      const { value } = partConstants(part)
+      const trials = value === undefined ? [] : runs.flatMap(run => trialOf(run, value) ?? [])
+      const evidence = value === undefined ? undefined : contradictionsOf(value, trials)
+      knownEvidence.set(part, { runs, evidence })
+      return evidence
+    },
     fit: (uri, part, runs, options) => {
       const definition = workspace.view(uri)?.scope.find('part', part)
       return definition === undefined ? undefined : fitRuns(definition, runs, options)

@@ -2,7 +2,7 @@ import type { Span } from '../../grammar/tree.ts'
 import { expectedText, failedText, predictedText } from '../checks/support/expect-words.ts'
 import { settingPlace } from '../checks/support/place.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
-import { type Expectation, expectationsOf } from '../semantic/expectations.ts'
+import type { Expectation, Judge } from '../semantic/expectations.ts'
 import { expectationKey } from '../semantic/profile.ts'
 import type { Document, Workspace } from '../workspace/workspace.ts'
 
@@ -33,12 +33,12 @@ function whyNot(evaluation: Evaluation, expectation: Expectation): string | unde
 }
 
 /** The expectations of each profile of a file, inherited ones among them; none for a file that is not loaded. */
-export function expectationLines(workspace: Workspace, uri: string): readonly ExpectationLine[] {
+export function expectationLines(workspace: Workspace, uri: string, judge: Judge): readonly ExpectationLine[] {
   const view = workspace.view(uri)
   if (view === undefined) return []
   return view.predicted.flatMap(definition => {
     const evaluation = evaluate(view.scope, definition)
-    return expectationsOf(evaluation).map((expectation): ExpectationLine => {
+    return judge(evaluation).map((expectation): ExpectationLine => {
       const { sourced } = expectation
       const place = settingPlace(evaluation.profile, sourced)
       const base = view.document.starts.get(place.chunk) ?? 0

@@ -3,6 +3,7 @@ import { dewPointC, wetPointC } from '../model/index.ts'
 import { roomCorners } from '../semantic/constants.ts'
 import { counts, type Definition, entry } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
+import type { Judge } from '../semantic/expectations.ts'
 import type { Prediction } from '../semantic/predict.ts'
 import { settledCell } from '../wording/cells.ts'
 import { clockText, temperatureText } from '../wording/figures.ts'
@@ -122,12 +123,13 @@ export function hintText(
   workspace: Workspace,
   uri: string,
   { kind, key }: Pick<Hint, 'kind' | 'key'>,
+  judge: Judge,
 ): string | undefined {
   const view = workspace.view(uri)
   if (view === undefined) return undefined
   if (kind === 'dew') {
     const room = view.document.definitions.find(one => one.kind === 'room' && one.name === key)
-    return room && definitionHover(workspace, view, room)
+    return room && definitionHover(workspace, view, room, judge)
   }
   const definition = view.predicted.find(({ name }) => key.startsWith(`${name} `))
   return definition && stepText(evaluate(view.scope, definition), key)

@@ -2,6 +2,7 @@ import type { Span } from '../../grammar/tree.ts'
 import type { ComparedRun } from '../bench/run/compared.ts'
 import type { Severities } from '../checks/run.ts'
 import { findAll } from '../checks/run.ts'
+import type { Judge } from '../semantic/expectations.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { type FileEdits, fixEdits, type QuickFix, quickFixes } from './actions.ts'
@@ -85,25 +86,32 @@ function withRun(
   return run === undefined ? shown : { ...shown, text: `${shown.text}\n\n${runFigures(run)}` }
 }
 
-function* prepareAll(bench: BenchRuns, workspace: Workspace, uri: string, offset: number): Generator<undefined, void> {
+function* prepareAll(
+  bench: BenchRuns,
+  workspace: Workspace,
+  uri: string,
+  offset: number,
+  judge: Judge,
+): Generator<undefined, void> {
   const predicted = runAt(bench, workspace, uri, offset)?.predicted
   if (predicted !== undefined) yield* uncertaintyInSlices(predicted.evaluation.input, predicted.prediction)
-  yield* prepareHover(workspace, uri, offset)
+  yield* prepareHover(workspace, uri, offset, judge)
 }
 
-export function createFeatures(workspace: Workspace, bench: BenchRuns): Features {
+export function createFeatures(workspace: Workspace, bench: BenchRuns, judge: Judge): Features {
   return {
-    hover: (uri, offset) => withRun(bench, workspace, uri, offset, hover(workspace, uri, offset)),
-    prepareHover: (uri, offset) => prepareAll(bench, workspace, uri, offset),
+    hover: (uri, offset) => withRun(bench, workspace, uri, offset, hover(workspace, uri, offset, judge)),
+    prepareHover: (uri, offset) => prepareAll(bench, workspace, uri, offset, judge),
     completions: (uri, offset, trigger) => completions(workspace, uri, offset, trigger),
-    completionText: topic => completionText(workspace, topic),
+    completionText: topic => completionText(workspace, topic, judge),
     documentSymbols: uri => documentSymbols(workspace, uri),
     folds: uri => folds(workspace, uri),
     regions: uri => regions(workspace, uri),
     quickFixes: (uri, start, end, severities) => {
       const view = workspace.view(uri)
       if (view === undefined) return []
-      return quickFixes(findAll(view, workspace.usersOf(uri).length > 0, severities, bench.compared(uri)), start, end)
+      const facts = { runs: bench.compared(uri), evidence: bench.evidence }
+      return quickFixes(findAll(view, workspace.usersOf(uri).length > 0, severities, facts), start, end)
     },
     fixEdits: (uri, fix) => fixEdits(workspace, uri, fix.finding, fix.index),
     definition: (uri, offset) => definitionAt(workspace, uri, offset),
@@ -116,10 +124,10 @@ export function createFeatures(workspace: Workspace, bench: BenchRuns): Features
     selectionSpans: (uri, offset) => selectionSpans(workspace, uri, offset),
     fileLinks: uri => fileLinks(workspace, bench, uri),
     hints: uri => hints(workspace, uri),
-    hintText: (uri, hint) => hintText(workspace, uri, hint),
-    lenses: uri => lenses(workspace, uri),
+    hintText: (uri, hint) => hintText(workspace, uri, hint, judge),
+    lenses: uri => lenses(workspace, uri, judge),
     resolvedLenses: uri => resolvedLenses(workspace, uri),
     resolved: (uri, profile) => resolvedText(workspace, uri, profile),
-    expectations: uri => expectationLines(workspace, uri),
+    expectations: uri => expectationLines(workspace, uri, judge),
   }
 }

@@ -1,6 +1,7 @@
 import type { Span } from '../../grammar/tree.ts'
 import { mentions } from '../semantic/definitions.ts'
 import { evaluate } from '../semantic/evaluate.ts'
+import type { Judge } from '../semantic/expectations.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { expectationsText } from './hover/definition.ts'
 import { isSettled } from './settled.ts'
@@ -28,7 +29,7 @@ export interface Lens extends Span {
   readonly settled: boolean
 }
 
-export function lenses(workspace: Workspace, uri: string): readonly Lens[] {
+export function lenses(workspace: Workspace, uri: string, judge: Judge): readonly Lens[] {
   const view = workspace.view(uri)
   if (view === undefined) return []
   return view.predicted.flatMap(definition => {
@@ -39,7 +40,7 @@ export function lenses(workspace: Workspace, uri: string): readonly Lens[] {
     // A line that is being typed counts too: the lens of the only expectation is not to come and go.
     if (!chain.some(link => mentions(link.match, 'expect'))) return []
     const settled = isSettled(view, evaluation)
-    const text = evaluation.input.bench === undefined ? undefined : expectationsText(evaluation)
+    const text = evaluation.input.bench === undefined ? undefined : expectationsText(evaluation, judge)
     const { start, end } = definition.nameSpan
     return [{ start: base + start, end: base + end, profile: definition.name, text, settled }]
   })

@@ -68,7 +68,8 @@ function diagnosticOf(session: Session, view: FileView, placed: PlacedFinding): 
 interface Known {
   readonly settings: Settings
   readonly usedByOthers: boolean
-  readonly runs: readonly unknown[]
+  /** The file's runs, and what runs say against the parts that it sees. */
+  readonly shown: readonly unknown[]
   readonly items: readonly Diagnostic[]
   readonly id: string
 }
@@ -92,13 +93,14 @@ function diagnosticsOf(session: Session, view: FileView, settings: Settings): Kn
   const { uri } = view.document
   const usedByOthers = session.service.workspace.usersOf(uri).length > 0
   const before = known.get(view)
-  const runs = session.service.bench.compared(uri)
-  const same = before?.runs.length === runs.length && before.runs.every((run, index) => run === runs[index])
+  const { bench } = session.service
+  const shown = [...bench.compared(uri), ...view.scope.all('part').map(part => bench.evidence(part))]
+  const same = before?.shown.length === shown.length && before.shown.every((one, index) => one === shown[index])
   if (same && before.settings === settings && before.usedByOthers === usedByOthers) return before
   const findings = session.service.findings(uri, settings.severities)
   const notice = noticeOf(view)
   const items = [...(notice === undefined ? [] : [notice]), ...findings.map(one => diagnosticOf(session, view, one))]
-  const made = { settings, usedByOthers, runs, items, id: nameOf(JSON.stringify(items)) }
+  const made = { settings, usedByOthers, shown, items, id: nameOf(JSON.stringify(items)) }
   // What waits for a run over time is found again once the run is made.
   if (session.service.runs.pending() === 0) known.set(view, made)
   else session.background.wake()

@@ -8,11 +8,17 @@ import { guarded, reportTrouble, type Session } from './session.ts'
 
 /** Open documents: their changes are applied in the order in which they come. */
 
-/** The files whose findings may be others once this one changed: those that use it and those that it uses. */
+/**
+ * The files whose findings may be others once this one changed: those that use it and those that it uses. Where it has
+ * runs, also all that use one of these: what a run shows of a part counts for every profile with it.
+ */
 export function affectedBy(session: Session, uri: string): Set<string> {
   const { workspace } = session.service
-  const used = workspace.view(uri)?.documents.map(document => document.uri) ?? []
-  return new Set([uri, ...used, ...workspace.usersOf(uri)])
+  const view = workspace.view(uri)
+  const used = view?.documents.map(document => document.uri) ?? []
+  const hasRuns = view?.document.definitions.some(({ kind }) => kind === 'run') === true
+  const besides = hasRuns ? used.flatMap(one => workspace.usersOf(one)) : []
+  return new Set([uri, ...used, ...workspace.usersOf(uri), ...besides])
 }
 
 /** Logs that the runs of a file name are read while nobody waits; findings that rest on them follow. */
@@ -26,7 +32,7 @@ function followLogs(session: Session, publisher: Publisher, key: string): void {
     await readLogs(session, [key])
   }
   read().then(
-    () => publisher.changed([key], undefined),
+    () => publisher.changed(affectedBy(session, key), undefined),
     (error: unknown) => reportTrouble(session, 'Reading logs', error),
   )
 }

@@ -1,6 +1,7 @@
 import { DidChangeWatchedFilesNotification, type Disposable, type FileSystemWatcher } from 'vscode-languageserver'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
+import { affectedBy } from './documents.ts'
 import { placeIn } from './folders.ts'
 import { readLogs } from './log-reading.ts'
 import { reportTrouble, type Session } from './session.ts'
@@ -75,7 +76,7 @@ export function createLogWatch(session: Session, publisher: () => Publisher): Lo
     const files = new Set(changed.flatMap(uri => logs.get(uri) ?? []))
     await readLogs(session, [...files])
     lastMs = Date.now() - began
-    publisher().changed(files, undefined)
+    publisher().changed(new Set([...files].flatMap(uri => [...affectedBy(session, uri)])), undefined)
   }
 
   const wake = (): void => {

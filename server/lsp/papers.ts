@@ -117,6 +117,7 @@ async function sheetPaper(session: Session, asked: unknown, from: unknown): Prom
   const { severities } = await session.settingsOf(own.uri)
   const sheet = sheetFor(own.workspace, own.uri, own.name, {
     severities,
+    evidence: session.service.bench.evidence,
     ...(other === undefined || profile === undefined ? {} : { from: { label: other.label, profile } }),
   })
   if (sheet === undefined) throw new NoPaper(`There is no profile ${own.name} in its file any more.`)

@@ -1,16 +1,18 @@
 import type { Item } from '../../grammar/tree.ts'
 import { fromBase } from '../../grammar/units/units.ts'
 import type { Match, Quantity } from '../../grammar/values.ts'
-import type { Bench, Figures, Transient } from '../model/index.ts'
+import { type Bench, dieCeilingC, type Figures, type Transient } from '../model/index.ts'
 import { brokenText, missingText } from '../wording/missing.ts'
 import { loadConstants } from './constants.ts'
 import { quantity, text } from './definitions.ts'
 import type { Evaluation } from './evaluate.ts'
+import type { Evidence } from './evidence.ts'
 import type { ProfileInput } from './input.ts'
 import { warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
 import { readStateOf, unreadOf, unreadText } from './unread.ts'
+import { ratioDoubt, type VoltageDoubt, voltageDoubt } from './voltage-doubt.ts'
 
 /** What an `expect` line is about. */
 export type ExpectedFigure =
@@ -48,6 +50,12 @@ export interface Expectation {
   readonly worst: Prediction | undefined
   /** Why it is undecided, in words for the message. */
   readonly undecided?: string
+  /** What is doubtful where the figure would do, but the load would not run at the voltage it is given. */
+  readonly doubt?: VoltageDoubt
+  /** The drive holds the plate at exactly what is asked: nothing is left over, and a sensor's error decides. */
+  readonly exact?: true
+  /** The die would reach this temperature, at which the machine stops, in °C: then no clock is held. */
+  readonly stopsAtC?: number
   /** It rests on a run over time that is not made yet. */
   readonly pending?: true
   /** Where it is to hold for a time and does not: how long it lasts, in s. */
@@ -124,11 +132,15 @@ export function figureOf(figure: ExpectedFigure, settled: Figures): number | nul
   }
 }
 
-/** Whether a figure in base units meets what is asked: 1e-6 relative, 1e-6 K for temperatures. */
-export function meets(value: number, compare: '>=' | '<=', target: Quantity): boolean {
-  const { dimension } = target
+/** How far a figure may lie on the wrong side of what is asked, in base units: 1e-6 relative, 1e-6 K for temperatures. */
+export function toleranceOf({ dimension, value }: Quantity): number {
   const thermal = dimension === 'temperature' || dimension === 'temperature-difference'
-  const tolerance = thermal ? 1e-6 : 1e-6 * Math.abs(target.value)
+  return thermal ? 1e-6 : 1e-6 * Math.abs(value)
+}
+
+/** Whether a figure in base units meets what is asked, within the tolerance. */
+export function meets(value: number, compare: '>=' | '<=', target: Quantity): boolean {
+  const tolerance = toleranceOf(target)
   return compare === '>=' ? value >= target.value - tolerance : value <= target.value + tolerance
 }
 
@@ -219,7 +231,52 @@ function judgeOverTime(
   return { ...question, ...rest, holds, ...(holds ? {} : { lastsS }) }
 }
 
-function judge(evaluation: Evaluation, question: Asked): Expectation {
+/** Whether the drive of the plate holds this figure at a temperature, so that it is never better than asked of it. */
+function isHeldAt({ cooler, profile }: Bench, figure: ExpectedFigure): boolean {
+  const isTarget = profile.drive.kind === 'dew' || profile.drive.kind === 'hold'
+  return cooler.kind === 'thermoelectric' && isTarget && (figure === 'above-dew' || figure === 'plate')
+}
+
+/** The lowest die temperature at which a machine stops under a load, where it comes to that: it is not clocked then. */
+function stopOf(bench: Bench, predictions: readonly Prediction[]): { stopsAtC: number; worst: Prediction } | undefined {
+  const stopsAtC = bench.part.tripC ?? dieCeilingC(bench.part, bench.profile) + 10
+  const worst = predictions.find(({ settled }) => settled.dieC !== null && settled.dieC >= stopsAtC)
+  return worst === undefined ? undefined : { stopsAtC, worst }
+}
+
+/**
+ * A clock that would do is held only where the load would run at all: at a voltage that the part was measured at, that
+ * reaches the die, and that no run speaks against.
+ */
+function doubted(
+  bench: Bench,
+  predictions: readonly Prediction[],
+  evidence: Evidence | undefined,
+  found: Expectation,
+): Expectation {
+  if (found.figure !== 'clock' || found.holds !== true) return found
+  const stop = found.transient === undefined ? stopOf(bench, predictions) : undefined
+  if (stop !== undefined) return { ...found, ...stop, holds: false }
+  for (const { settled } of predictions) {
+    const doubt = voltageDoubt(bench.part, settled.notes.voltages, evidence) ?? startDoubt(bench, found, evidence)
+    if (doubt !== undefined) return { ...found, holds: null, doubt, undecided: doubt.why }
+  }
+  return found
+}
+
+/** A run over time begins on a cool die, at ratios that the warm one has given back. */
+function startDoubt(
+  { part }: Bench,
+  { transient }: Expectation,
+  evidence: Evidence | undefined,
+): VoltageDoubt | undefined {
+  if (transient === undefined) return undefined
+  const fastestMhz = transient.series.clockMhz.reduce((most, one) => Math.max(most, one), 0)
+  const ratio = Math.round(fastestMhz / 1000 / part.referenceGhz / part.ratioStep) * part.ratioStep
+  return ratio > 0 ? ratioDoubt(part, ratio, evidence) : undefined
+}
+
+function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | undefined): Expectation {
   const { input } = evaluation
   const { load, figure, compare, target, forS } = question
   const undecided = (why: string): Expectation => {
@@ -233,7 +290,8 @@ function judge(evaluation: Evaluation, question: Asked): Expectation {
   // What stands in its place is nobody's bench.
   if (unread !== undefined) return undecided(`\`${unreadText(unread)}\` does not read`)
   if (forS !== undefined && predictions[0]?.load.load.kind === 'work') {
-    return wholly(input, predictions, judgeOverTime(evaluation, question, predictions, bench, forS))
+    const found = judgeOverTime(evaluation, question, predictions, bench, forS)
+    return wholly(input, predictions, doubted(bench, predictions, evidence, found))
   }
   let worst: { readonly prediction: Prediction; readonly value: number } | undefined
   for (const prediction of predictions) {
@@ -250,7 +308,9 @@ function judge(evaluation: Evaluation, question: Asked): Expectation {
   if (worst === undefined) return undecided(whyNothing(evaluation, load))
   const holds = meets(worst.value, compare, target)
   const predicted = fromBase(worst.value, target.unit)
-  return wholly(input, predictions, { ...question, predicted, holds, worst: worst.prediction })
+  const isExact = holds && isHeldAt(bench, figure) && Math.abs(worst.value - target.value) <= toleranceOf(target)
+  const found = { ...question, predicted, holds, worst: worst.prediction, ...(isExact ? { exact: true as const } : {}) }
+  return wholly(input, predictions, doubted(bench, predictions, evidence, found))
 }
 
 /** One that holds wherever it can be judged, but cannot be judged at every core count, is undecided. */
@@ -260,21 +320,30 @@ function wholly(input: ProfileInput, predictions: readonly Prediction[], found: 
   return { ...found, holds: null, undecided }
 }
 
-/** Evicted with the evaluation. */
-const known = new WeakMap<Evaluation, readonly Expectation[]>()
+interface Known {
+  readonly evidence: Evidence | undefined
+  readonly found: readonly Expectation[]
+}
+
+/** Evicted with the evaluation; replaced when the bench has shown something else. */
+const known = new WeakMap<Evaluation, Known>()
 
 /**
  * The expectations of an evaluated profile, inherited ones among them, in the order of the profile's chain. Each is
  * judged at its worst core count and corner; thermal runaway fails every one that asks for something steady. One that
  * is to hold for a time is `pending` until its run is made (`over-time.ts`); then asking again decides it.
+ * @param evidence what runs have shown of the profile's part
  */
-export function expectationsOf(evaluation: Evaluation): readonly Expectation[] {
+export function expectationsOf(evaluation: Evaluation, evidence?: Evidence): readonly Expectation[] {
   const before = known.get(evaluation)
-  if (before !== undefined) return before
+  if (before !== undefined && before.evidence === evidence) return before.found
   const found = evaluation.profile.expectations().flatMap(sourced => {
     const question = asked(sourced)
-    return question === undefined ? [] : [judge(evaluation, question)]
+    return question === undefined ? [] : [judge(evaluation, question, evidence)]
   })
-  if (!found.some(one => one.pending)) known.set(evaluation, found)
+  if (!found.some(one => one.pending)) known.set(evaluation, { evidence, found })
   return found
 }
+
+/** Judges the expectations of an evaluated profile by what the bench has shown. */
+export type Judge = (evaluation: Evaluation) => readonly Expectation[]

@@ -1,6 +1,6 @@
 import { finished } from '../model/index.ts'
 import type { Evaluation } from './evaluate.ts'
-import { type Expectation, figureOf } from './expectations.ts'
+import { type Expectation, figureOf, toleranceOf } from './expectations.ts'
 import { uncertaintyInSlices } from './uncertainty.ts'
 
 /**
@@ -13,18 +13,22 @@ const known = new WeakMap<Expectation, { readonly probability: number | undefine
 
 /**
  * The probability that the settled figure meets the target, a few milliseconds at a time. Undefined where no constant
- * carries `±`, where there is no figure, and where it is to hold for a time.
+ * carries `±`, where there is no figure, where it is to hold for a time, and where it is undecided.
  */
 export function* probabilityInSlices(
   { input }: Evaluation,
   expectation: Expectation,
 ): Generator<undefined, number | undefined> {
-  const { worst, figure, compare, target, predicted, transient } = expectation
+  const { worst, figure, compare, target, predicted, transient, holds, stopsAtC } = expectation
   if (worst === undefined || predicted === null || transient !== undefined) return undefined
+  // What is undecided has no probability to go with it, and a machine that stops holds nothing.
+  if (holds === null || stopsAtC !== undefined) return undefined
   const before = known.get(expectation)
   if (before !== undefined) return before.probability
   const carried = yield* uncertaintyInSlices(input, worst)
-  const probability = carried?.probability(settled => figureOf(figure, settled), compare, target.value)
+  // The verdict's own tolerance: else what holds exactly would hold with a probability of nothing.
+  const limit = target.value + (compare === '>=' ? -1 : 1) * toleranceOf(target)
+  const probability = carried?.probability(settled => figureOf(figure, settled), compare, limit)
   known.set(expectation, { probability })
   return probability
 }

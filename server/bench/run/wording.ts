@@ -1,5 +1,6 @@
 import { fromBase, type Unit } from '../../../grammar/units/units.ts'
 import { mentions } from '../../semantic/definitions.ts'
+import { durationText } from '../../wording/times.ts'
 import { figureUnit } from '../log/figures.ts'
 import { HEADER_WITHIN, type LogResult } from '../log/reader.ts'
 import type { Unsteady } from '../steady/stretches.ts'
@@ -47,6 +48,14 @@ export function stretchText({ log, window }: Pick<MeasuredRun, 'log' | 'window'>
   const start = log?.state === 'read' ? log.clockStartS : undefined
   const text = (seconds: number): string => (start === undefined ? sinceStart(seconds) : clockTime(start + seconds))
   return `${text(window.fromS)} to ${text(window.toS)}`
+}
+
+/** How a run ended: `held 30 min`, `stopped after 12 min (“hang”)`; undefined where it does not say. */
+export function outcomeText({ outcome }: RunRecord): string | undefined {
+  if (outcome === undefined) return undefined
+  return outcome.kind === 'held'
+    ? `held ${durationText(outcome.forS)}`
+    : `stopped after ${durationText(outcome.afterS)} (“${outcome.what}”)`
 }
 
 /** Why no steady stretch was found. @param windowS how long one had to be */

@@ -9,7 +9,8 @@ import type { Check, Fix } from '../types.ts'
 /** The line with the predicted figure in it, rounded so that it holds. */
 function writePredicted({ profile }: Evaluation, expectation: Expectation): Fix | undefined {
   const { predicted, compare, target, unit, sourced, text } = expectation
-  if (predicted === null) return undefined
+  // Whatever is expected of a machine that stops, it does not hold it.
+  if (predicted === null || expectation.stopsAtC !== undefined) return undefined
   const number = rounded(predicted, decimalsFor(expectation), compare === '>=' ? 'down' : 'up')
   // Clocks, currents and powers of a load have no sense at nought or below.
   const isThermal = target.dimension === 'temperature' || target.dimension === 'temperature-difference'
@@ -33,9 +34,9 @@ export const expectFailed: Check = {
       'Change what limits it, as the message says; or expect what the bench can do. The quick fix writes the predicted figure, rounded so that it holds.',
     example: 'profile daily {\n  steps { 1 to 8 cores 50x }\n  expect pair holds >= 5.4 GHz\n}',
   },
-  *inProfile(evaluation) {
+  *inProfile(evaluation, evidence) {
     const room = evaluation.profile.room?.name
-    for (const expectation of expectationsOf(evaluation)) {
+    for (const expectation of expectationsOf(evaluation, evidence)) {
       if (expectation.holds !== false || expectation.worst === undefined) continue
       const { worst, load, sourced } = expectation
       const fix = writePredicted(evaluation, expectation)

@@ -9,26 +9,31 @@ export const expectUndecided: Check = {
   severity: 'warning',
   title: 'An expectation that cannot be judged',
   page: {
-    what: 'Each `expect` line for which there is no prediction, or none of the figure it asks for. A load whose name is unknown has a finding of its own.',
+    what: 'Each `expect` line for which there is no prediction, or none of the figure it asks for; and each that asks for a clock which runs of the bench speak against (`needs-contradicted`). A load whose name is unknown has a finding of its own.',
     why: 'A line that is not judged looks like one that holds.',
     remedy:
       'Give what is missing, or expect something that the model predicts. There is no quick fix: what to expect is yours to say.',
     example: 'profile daily {\n  expect idle holds >= 3.0 GHz          # idle has no clock in the model\n}',
   },
-  *inProfile(evaluation) {
+  *inProfile(evaluation, evidence) {
     const { profile, input } = evaluation
     // Where a line in error keeps the profile from being judged, that line has its finding, and is being typed.
     if (unreadOf(profile).length > 0 || (input.bench === undefined && input.missing.some(missing => missing.broken)))
       return
-    for (const { holds, pending, undecided, sourced, load, text } of expectationsOf(evaluation)) {
+    for (const { holds, pending, undecided, doubt, sourced, load, text } of expectationsOf(evaluation, evidence)) {
       // A run that is being made will decide it in a moment; until then there is nothing to say.
       if (holds !== null || pending) continue
+      // These have a finding at the setting that is to blame, in the same profile.
+      if (doubt?.code === 'voltage-short' || doubt?.code === 'needs-short') continue
       const isKnown = profile.loads.some(other => other.name === load) || builtInLoads.some(name => name === load)
       if (!isKnown) continue
       yield {
         at: settingPlace(profile, sourced),
         load,
-        message: `\`${text}\` cannot be judged: ${undecided ?? 'there is no prediction'}. It looks as if it held; give what is missing, or expect something else.`,
+        message:
+          doubt === undefined
+            ? `\`${text}\` cannot be judged: ${undecided ?? 'there is no prediction'}. It looks as if it held; give what is missing, or expect something else.`
+            : `\`${text}\` is not proven: ${doubt.why}. Correct \`needs\`, or lower the step.`,
       }
     }
   },

@@ -1,6 +1,7 @@
 import type { Check } from '../types.ts'
+import { expectExact } from './expect-exact.ts'
 import { expectFailed } from './expect-failed.ts'
 import { expectUndecided } from './expect-undecided.ts'
 
 /** Checks of expectations. A new one is one file and one line here. */
-export const expectChecks: readonly Check[] = [expectFailed, expectUndecided]
+export const expectChecks: readonly Check[] = [expectFailed, expectUndecided, expectExact]

@@ -3,7 +3,7 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation, ExpectedFigure } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { activeCoresText } from '../../wording/counts.ts'
-import { powerText, ratioText, temperatureText, trimmed } from '../../wording/figures.ts'
+import { powerText, ratioText, statedText, temperatureText, trimmed } from '../../wording/figures.ts'
 import { limiterPhrase } from '../../wording/limiters.ts'
 import { cornerWords } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
@@ -78,7 +78,11 @@ function lastingWords({ lastsS, forS, transient }: Expectation): string {
 export function failedText(evaluation: Evaluation, expectation: Expectation, worst: Prediction): string {
   const { predicted, target, compare } = expectation
   if (predicted === null) {
-    return `${whereWords(worst)} finds no steady temperature, so nothing can be expected of it. Mend the thermal runaway first; do not try it out.`
+    return `${whereWords(worst)} finds no steady temperature, so nothing can be expected of it. Fix the thermal runaway first; do not try it out.`
+  }
+  const { stopsAtC } = expectation
+  if (stopsAtC !== undefined) {
+    return `${whereWords(worst)} stops the machine: the die settles at ${temperatureText(worst.settled.dieC ?? stopsAtC)}, and ${statedText(stopsAtC, '°C')} is where it stops. No clock is held there; cool it better or lower the step before you try it.`
   }
   const asked = fromBase(target.value, target.unit)
   const off = written(expectation, Math.abs(predicted - asked))

@@ -1,4 +1,5 @@
 import type { Check } from '../types.ts'
+import { needsContradicted } from './needs-contradicted.ts'
 import { needsFalling } from './needs-falling.ts'
 import { needsShort } from './needs-short.ts'
 import { voltageGrid } from './voltage-grid.ts'
@@ -6,4 +7,11 @@ import { voltageRange } from './voltage-range.ts'
 import { voltageShort } from './voltage-short.ts'
 
 /** Checks of set, die and needed voltage. A new one is one file and one line here. */
-export const voltageChecks: readonly Check[] = [voltageRange, voltageShort, voltageGrid, needsShort, needsFalling]
+export const voltageChecks: readonly Check[] = [
+  voltageRange,
+  voltageShort,
+  voltageGrid,
+  needsShort,
+  needsFalling,
+  needsContradicted,
+]

@@ -3,6 +3,7 @@ import {
   figureUnit,
   logText,
   oddText,
+  outcomeText,
   settingsText,
   stretchText,
   unmeasuredText,
@@ -36,6 +37,9 @@ export function runsJson(runs: readonly ShownRun[]): string {
       settings_why: settings.from === 'not-had' ? settings.why : null,
       air_c: orNull(predicted?.corner.airC),
       humidity_pct: orNull(predicted?.corner.humidityPct),
+      held_s: record.outcome?.kind === 'held' ? record.outcome.forS : null,
+      stopped_s: record.outcome?.kind === 'stopped' ? record.outcome.afterS : null,
+      stopped_why: record.outcome?.kind === 'stopped' ? record.outcome.what : null,
       log: log === undefined ? null : log.state,
       rows: orNull(read?.rows),
       malformed_rows: orNull(read?.malformed.count),
@@ -89,7 +93,9 @@ export function runsText(runs: readonly ShownRun[], io: Io): string {
     .map(({ file, run }) => {
       const { record, compared, predicted, cannot } = run
       const head = `${paint('bold', `run ${record.name}`)} of ${record.profile} under ${record.load}  ${paint('dim', file)}\n`
-      const known = [cannot, settingsText(run.settings), ...run.odd.map(oddText)].filter(one => one !== undefined)
+      const known = [outcomeText(record), cannot, settingsText(run.settings), ...run.odd.map(oddText)].filter(
+        one => one !== undefined,
+      )
       const isBare = record.log === undefined && Object.keys(record.measured).length === 0
       const words = [...known, ...(isBare ? [unmeasuredText(record)] : logWords(run)), ...(predicted?.assumed ?? [])]
       const about = words.length === 0 ? '' : wrapped(words.join('; '), '  ', 100)

@@ -10,6 +10,7 @@ import {
   wordsIn,
 } from '../../../grammar/vocabulary/index.ts'
 import { checks, findCheck } from '../../checks/registry.ts'
+import type { Judge } from '../../semantic/expectations.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { definitionHover } from '../hover/definition.ts'
 import { paragraphs } from '../markdown.ts'
@@ -216,7 +217,7 @@ export function completions(
 }
 
 /** The documentation of an item, looked up when a person stops at it. */
-export function completionText(workspace: Workspace, topic: CompletionTopic): string | undefined {
+export function completionText(workspace: Workspace, topic: CompletionTopic, judge: Judge): string | undefined {
   switch (topic.about) {
     case 'word': {
       const word = findWord(topic.place, topic.word)
@@ -226,7 +227,9 @@ export function completionText(workspace: Workspace, topic: CompletionTopic): st
       const home = workspace.view(topic.uri)
       const definition = home?.scope.find(topic.kind, topic.name)
       const view = workspace.view(topic.from) ?? home
-      return view === undefined || definition === undefined ? undefined : definitionHover(workspace, view, definition)
+      return view === undefined || definition === undefined
+        ? undefined
+        : definitionHover(workspace, view, definition, judge)
     }
     case 'check': {
       const check = findCheck(topic.code)

@@ -1,7 +1,7 @@
 import { boardConstants, coolerConstants, loadConstants, partConstants, roomCorners } from '../../semantic/constants.ts'
 import { type Definition, text } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
-import { expectationsOf } from '../../semantic/expectations.ts'
+import type { Judge } from '../../semantic/expectations.ts'
 import { plain } from '../../wording/figures.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { code, paragraphs } from '../markdown.ts'
@@ -77,8 +77,8 @@ function assumedOf(definition: Definition): readonly string[] {
 }
 
 /** `3 of 4 expectations hold`; nothing where there are none. */
-export function expectationsText(evaluation: Evaluation): string | undefined {
-  const all = expectationsOf(evaluation)
+export function expectationsText(evaluation: Evaluation, judge: Judge): string | undefined {
+  const all = judge(evaluation)
   if (all.length === 0) return undefined
   const holding = all.filter(one => one.holds === true).length
   const undecided = all.filter(one => one.holds === null).length
@@ -86,8 +86,8 @@ export function expectationsText(evaluation: Evaluation): string | undefined {
   return `${holding} of ${all.length} ${all.length === 1 ? 'expectation holds' : 'expectations hold'}${rest}`
 }
 
-function profileFigures(evaluation: Evaluation): string {
-  const expectations = expectationsText(evaluation)
+function profileFigures(evaluation: Evaluation, judge: Judge): string {
+  const expectations = expectationsText(evaluation, judge)
   return paragraphs(
     allLoadsHover(evaluation),
     worstText(evaluation),
@@ -101,7 +101,7 @@ function homeOf(workspace: Workspace, view: FileView, definition: Definition): F
   return (home === undefined ? undefined : workspace.view(home.uri)) ?? view
 }
 
-function figuresOf(workspace: Workspace, view: FileView, definition: Definition): string | undefined {
+function figuresOf(workspace: Workspace, view: FileView, definition: Definition, judge: Judge): string | undefined {
   switch (definition.kind) {
     case 'part':
       return partFigures(definition)
@@ -114,19 +114,19 @@ function figuresOf(workspace: Workspace, view: FileView, definition: Definition)
     case 'load':
       return loadFigures(profilesOn(workspace, view, definition), definition.name)
     case 'profile':
-      return profileFigures(evaluate(homeOf(workspace, view, definition).scope, definition))
+      return profileFigures(evaluate(homeOf(workspace, view, definition).scope, definition), judge)
     case 'run':
       return undefined
   }
 }
 
 /** A definition's kind, name and facts, its figures, the defaults it rests on, and its notes and sources. */
-export function definitionHover(workspace: Workspace, view: FileView, definition: Definition): string {
+export function definitionHover(workspace: Workspace, view: FileView, definition: Definition, judge: Judge): string {
   const facts = factsOf(definition)
   const title = `${definition.kind} **${definition.name}**${facts === undefined || facts === '' ? '' : `: ${facts}`}`
   return paragraphs(
     title,
-    figuresOf(workspace, view, definition),
+    figuresOf(workspace, view, definition, judge),
     assumedText(assumedOf(definition)),
     remarks(definition.match),
   )

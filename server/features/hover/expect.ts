@@ -1,7 +1,7 @@
 import { fromBase } from '../../../grammar/units/units.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { type Expectation, expectationsOf } from '../../semantic/expectations.ts'
+import type { Expectation, Judge } from '../../semantic/expectations.ts'
 import { probabilityOf } from '../../semantic/probability.ts'
 import { settledCell } from '../../wording/cells.ts'
 import { percentText, predictedIn } from '../../wording/figures.ts'
@@ -22,8 +22,9 @@ export function verdict(expectation: Expectation): string {
 }
 
 /** How far the figure is from what is asked, on which side. */
-function spareText({ predicted, target, compare, unit }: Expectation): string {
+function spareText({ predicted, target, compare, unit, exact }: Expectation): string {
   if (predicted === null) return ''
+  if (exact) return ', with nothing left over: the error of a sensor decides'
   const asked = fromBase(target.value, target.unit)
   const spare = compare === '>=' ? predicted - asked : asked - predicted
   const size = predictedIn(Math.abs(spare), unit === '°C' ? 'K' : unit)
@@ -45,8 +46,8 @@ function runText({ forS, lastsS, transient, pending }: Expectation): string | un
   )
 }
 
-export function expectHover(evaluation: Evaluation, match: Match): string | undefined {
-  const found = expectationsOf(evaluation).find(one => one.sourced.match === match)
+export function expectHover(evaluation: Evaluation, match: Match, judge: Judge): string | undefined {
+  const found = judge(evaluation).find(one => one.sourced.match === match)
   if (found === undefined) return nothingPredicted(evaluation)
   const { predicted, unit, worst, undecided, pending } = found
   const probability = probabilityOf(evaluation, found)

@@ -4,6 +4,7 @@ import type { Word } from '../../../grammar/vocabulary/index.ts'
 import { findCheck } from '../../checks/registry.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Judge } from '../../semantic/expectations.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { type Cursor, cursorAt } from '../cursor.ts'
 import { code, escaped, paragraphs } from '../markdown.ts'
@@ -28,7 +29,7 @@ export interface Hover extends Span {
 }
 
 /** Figures of a statement in a profile, by its place and key word. */
-function profileFigures(evaluation: Evaluation, match: Match): string | undefined {
+function profileFigures(evaluation: Evaluation, match: Match, judge: Judge): string | undefined {
   const word = match.word?.word
   switch (match.place) {
     case 'steps':
@@ -42,13 +43,13 @@ function profileFigures(evaluation: Evaluation, match: Match): string | undefine
     case 'limits':
       return limitsHover(evaluation, word)
     case 'profile':
-      return profileKeyFigures(evaluation, match)
+      return profileKeyFigures(evaluation, match, judge)
     default:
       return undefined
   }
 }
 
-function profileKeyFigures(evaluation: Evaluation, match: Match): string | undefined {
+function profileKeyFigures(evaluation: Evaluation, match: Match, judge: Judge): string | undefined {
   switch (match.word?.word) {
     case 'steps':
     case 'bands':
@@ -64,7 +65,7 @@ function profileKeyFigures(evaluation: Evaluation, match: Match): string | undef
     case 'fan':
       return fanHover(evaluation, undefined)
     case 'expect':
-      return expectHover(evaluation, match)
+      return expectHover(evaluation, match, judge)
     default:
       return undefined
   }
@@ -77,6 +78,7 @@ function definitionFigures(
   definition: Definition,
   match: Match,
   word: Word,
+  judge: Judge,
 ): string | undefined {
   switch (definition.kind) {
     case 'cooler':
@@ -86,30 +88,30 @@ function definitionFigures(
     case 'part':
       if (match.place === 'needs') return needsRowHover(definition, match, profilesOn(workspace, view, definition))
       return word.word === 'needs' || word.word === 'cores'
-        ? definitionHover(workspace, view, definition)
+        ? definitionHover(workspace, view, definition, judge)
         : partKeyFigure(definition, word.word)
     default:
-      return definitionHover(workspace, view, definition)
+      return definitionHover(workspace, view, definition, judge)
   }
 }
 
-function statementText(workspace: Workspace, cursor: Cursor): string | undefined {
+function statementText(workspace: Workspace, cursor: Cursor, judge: Judge): string | undefined {
   const { view, match, definition } = cursor
   if (match?.word === undefined) return undefined
   const { word } = match
   if (match.place === 'file') {
     return definition === undefined || word.block === undefined
       ? wordText(word)
-      : paragraphs(definitionHover(workspace, view, definition), wordText(word))
+      : paragraphs(definitionHover(workspace, view, definition, judge), wordText(word))
   }
   if (word.carried === true || word.word === 'allow') return wordText(word)
   const evaluation = evaluationOf(view, definition)
   const own = evaluation === undefined && definition !== undefined
   const figures =
     evaluation !== undefined
-      ? profileFigures(evaluation, match)
+      ? profileFigures(evaluation, match, judge)
       : own
-        ? definitionFigures(workspace, view, definition, match, word)
+        ? definitionFigures(workspace, view, definition, match, word, judge)
         : undefined
   // A row shows what it comes to; what rows are for is said at their table's key word.
   if (word.word === '' && figures !== undefined) return figures
@@ -130,7 +132,7 @@ function checkText(name: string): string | undefined {
 }
 
 /** What a person wants to know of the place at this offset; nothing on white space, braces and comments. */
-export function hover(workspace: Workspace, uri: string, offset: number): Hover | undefined {
+export function hover(workspace: Workspace, uri: string, offset: number, judge: Judge): Hover | undefined {
   const view = workspace.view(uri)
   if (view === undefined) return undefined
   const cursor = cursorAt(view, offset)
@@ -140,7 +142,7 @@ export function hover(workspace: Workspace, uri: string, offset: number): Hover 
   const reference = referenceAt(cursor)
   if (reference !== undefined) {
     const { kind, name, definition } = reference
-    if (definition !== undefined) return { ...own, text: definitionHover(workspace, view, definition) }
+    if (definition !== undefined) return { ...own, text: definitionHover(workspace, view, definition, judge) }
     if (kind === 'load' && (name === 'idle' || name === 'off')) {
       return { ...own, text: builtInLoadHover(workspace, view, name) }
     }
@@ -150,7 +152,7 @@ export function hover(workspace: Workspace, uri: string, offset: number): Hover 
     const text = checkText(item.text)
     if (text !== undefined) return { ...own, text }
   }
-  const text = statementText(workspace, cursor)
+  const text = statementText(workspace, cursor, judge)
   if (text === undefined) return undefined
   const items = match.statement.items
   // A row is one fact; a key word and its value are shown as what the pointer touches.

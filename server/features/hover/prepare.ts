@@ -1,5 +1,5 @@
 import { evaluate } from '../../semantic/evaluate.ts'
-import { expectationsOf } from '../../semantic/expectations.ts'
+import type { Judge } from '../../semantic/expectations.ts'
 import { probabilityInSlices } from '../../semantic/probability.ts'
 import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
@@ -29,7 +29,12 @@ function* evaluatedProfiles(workspace: Workspace, view: FileView): Generator<und
  * Makes what a hover rests on that takes longer than a frame, a few milliseconds at a time: what `±` makes of a load's
  * predictions and of an expectation. The hover then finds it made.
  */
-export function* prepareHover(workspace: Workspace, uri: string, offset: number): Generator<undefined, void> {
+export function* prepareHover(
+  workspace: Workspace,
+  uri: string,
+  offset: number,
+  judge: Judge,
+): Generator<undefined, void> {
   const view = workspace.view(uri)
   if (view === undefined) return
   const cursor = cursorAt(view, offset)
@@ -43,6 +48,6 @@ export function* prepareHover(workspace: Workspace, uri: string, offset: number)
   }
   const evaluation = evaluationOf(view, cursor.definition)
   if (evaluation === undefined || cursor.match?.word?.word !== 'expect') return
-  const found = expectationsOf(evaluation).find(({ sourced }) => sourced.match === cursor.match)
+  const found = judge(evaluation).find(({ sourced }) => sourced.match === cursor.match)
   if (found !== undefined) yield* probabilityInSlices(evaluation, found)
 }

@@ -1,6 +1,6 @@
 import { figureUnit } from '../../bench/log/figures.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
-import { logText, oddText, settingsText, stretchText, unsteadyText } from '../../bench/run/wording.ts'
+import { logText, oddText, outcomeText, settingsText, stretchText, unsteadyText } from '../../bench/run/wording.ts'
 import { decimalsOfUnit, signed } from '../../wording/figures.ts'
 import { list, paragraphs, table } from '../markdown.ts'
 
@@ -21,7 +21,7 @@ function logLines(run: ComparedRun): string[] {
 }
 
 export function runFigures(run: ComparedRun): string {
-  const { compared, cannot, predicted } = run
+  const { record, compared, cannot, predicted } = run
   const rows = compared.map(one => {
     const unit = figureUnit[one.figure]
     const digits = decimalsOfUnit(unit)
@@ -32,7 +32,9 @@ export function runFigures(run: ComparedRun): string {
       `${signed(one.difference, digits)} ± ${one.combinedUncertainty.toFixed(digits)}${one.off ? ' (off)' : ''}`,
     ]
   })
-  const about = [cannot, settingsText(run.settings), ...run.odd.map(oddText)].filter(one => one !== undefined)
+  const about = [outcomeText(record), cannot, settingsText(run.settings), ...run.odd.map(oddText)].filter(
+    one => one !== undefined,
+  )
   const lines = [...about, ...logLines(run), ...(predicted?.assumed ?? [])]
   return paragraphs(
     rows.length === 0 ? 'Nothing to compare.' : table(['Figure', 'Measured', 'Predicted', 'Difference'], rows),

@@ -1,6 +1,6 @@
 import { figureUnit } from '../../bench/log/figures.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
-import { logText, oddText, settingsText, stretchText, unsteadyText } from '../../bench/run/wording.ts'
+import { logText, oddText, outcomeText, settingsText, stretchText, unsteadyText } from '../../bench/run/wording.ts'
 import type { PlacedFinding } from '../../checks/run.ts'
 import { runsCold } from '../../semantic/coolers/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -155,15 +155,23 @@ function courseBlocks(series: Series): Block[] {
   ]
 }
 
+/** The verdict, and what there is to say of it. */
+function verdictText({ holds, undecided, exact, stopsAtC }: Expectation): string {
+  if (holds === null) return undecided === undefined ? 'undecided' : `undecided: ${undecided}`
+  if (stopsAtC !== undefined) return `does not hold: the machine stops at ${stopsAtC} °C`
+  if (!holds) return 'does not hold'
+  return exact ? 'holds, with nothing left over' : 'holds'
+}
+
 function expectationBlocks({ evaluation, expectations: all }: Summarized): Block[] {
   if (all.length === 0) return []
   const rows = all.map(expectation => {
-    const { text: words, predicted, unit, holds } = expectation
+    const { text: words, predicted, unit } = expectation
     const probability = probabilityOf(evaluation, expectation)
     return [
       words,
       predicted === null ? none : `${predicted.toPrecision(4)} ${unit}`,
-      holds === null ? 'undecided' : holds ? 'holds' : 'does not hold',
+      verdictText(expectation),
       probability === undefined ? none : `${(probability * 100).toFixed(1)} %`,
     ]
   })
@@ -219,6 +227,8 @@ function runBlocks(run: ComparedRun): Block[] {
   const { record, compared, log, window, unsteady, windowS, cannot } = run
   const words: string[] = []
   if (record.date !== undefined) words.push(`run on ${record.date}`)
+  const outcome = outcomeText(record)
+  if (outcome !== undefined) words.push(outcome)
   words.push(...run.odd.map(oddText))
   const settings = settingsText(run.settings)
   if (settings !== undefined) words.push(settings)

@@ -1,11 +1,16 @@
 import type { Severities } from '../../checks/run.ts'
+import { interpolateRows } from '../../model/index.ts'
+import type { Definition } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
+import type { Contradiction, Evidence } from '../../semantic/evidence.ts'
 import { type ResolvedProfile, resolveProfile } from '../../semantic/profile.ts'
+import { ratioText, voltageText } from '../../wording/figures.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import { errorsOf } from './errors.ts'
 import type { ReachedRatio } from './facts.ts'
 import { type SheetOptions, sheetOf } from './sheet.ts'
 import type { Sheet } from './types.ts'
+import { usedRatios } from './voltage.ts'
 
 /** A profile of a loaded file with all it starts from; undefined where the file defines none of this name. */
 export function profileIn(workspace: Workspace, uri: string, name: string): ResolvedProfile | undefined {
@@ -24,16 +29,36 @@ function reachedRatios({ predictions }: Evaluation): readonly ReachedRatio[] {
   return [...lowest].map(([load, ratio]) => ({ load, ratio }))
 }
 
+/** The runs that stopped at voltages that this profile counts on, and the lowest ratio that each speaks against. */
+function contradictedWords({ input }: Evaluation, evidence: Evidence | undefined): readonly string[] {
+  const { bench } = input
+  if (bench === undefined || evidence === undefined) return []
+  const lowest = new Map<Contradiction, number>()
+  for (const { ratio } of usedRatios(bench.part, bench.profile)) {
+    const found = evidence.against(ratio, interpolateRows(bench.part.needs, ratio))
+    if (found !== undefined) lowest.set(found, Math.min(ratio, lowest.get(found) ?? ratio))
+  }
+  return [...lowest].map(
+    ([{ run, voltageV, statedV, what }, ratio]) =>
+      `The voltages from ${ratioText(ratio)} on are not proven: run ${run} stopped (“${what}”) with ${voltageText(voltageV)} at the die, where ${voltageText(statedV)} is said to be enough. Correct \`needs\` before you enter them.`,
+  )
+}
+
 /** The entry sheet of a profile of a loaded file, with what is found at error level; undefined where there is none. */
 export function sheetFor(
   workspace: Workspace,
   uri: string,
   name: string,
-  options: Pick<SheetOptions, 'from'> & { readonly severities?: Severities } = {},
+  options: Pick<SheetOptions, 'from'> & {
+    readonly severities?: Severities
+    readonly evidence?: (part: Definition | undefined) => Evidence | undefined
+  } = {},
 ): Sheet | undefined {
   const view = workspace.view(uri)
   const profile = profileIn(workspace, uri, name)
   if (view === undefined || profile === undefined) return undefined
   const errors = errorsOf(workspace, view, profile, options.severities)
-  return sheetOf(profile, { ...options, errors, reached: reachedRatios(evaluate(view.scope, profile.definition)) })
+  const evaluation = evaluate(view.scope, profile.definition)
+  const against = contradictedWords(evaluation, options.evidence?.(profile.part))
+  return sheetOf(profile, { ...options, errors, reached: reachedRatios(evaluation), against })
 }

@@ -13,6 +13,8 @@ export interface SheetOptions {
   readonly errors?: readonly string[]
   /** The lowest ratio that each load comes to, limits and die limit counted. */
   readonly reached?: readonly ReachedRatio[]
+  /** What runs say against the voltages entered, a sentence each. */
+  readonly against?: readonly string[]
 }
 
 interface Difference {
@@ -89,7 +91,10 @@ function goneWithLabels(
 }
 
 /** The sheet of a resolved profile. */
-export function sheetOf(profile: ResolvedProfile, { from, errors = [], reached = [] }: SheetOptions = {}): Sheet {
+export function sheetOf(
+  profile: ResolvedProfile,
+  { from, errors = [], reached = [], against = [] }: SheetOptions = {},
+): Sheet {
   const own = profileEntries(profile)
   const fields = menuFields(profile.board)
   const other = from && profileEntries(from.profile)
@@ -117,7 +122,7 @@ export function sheetOf(profile: ResolvedProfile, { from, errors = [], reached =
       .filter(({ key }) => !stated.has(key))
       .map(({ setting, page, field }) => ({ setting, page, field })),
     facts: [...differentRests(profile, from), ...sheetFacts(profile), ...reachedFacts(own.entries, reached)],
-    cautions: sheetCautions(profile, own.entries),
+    cautions: [...against, ...sheetCautions(profile, own.entries)],
     errors,
     incomplete: [...own.incomplete, ...(other?.incomplete.map(text => `${from?.label}: ${text}`) ?? [])],
   }
