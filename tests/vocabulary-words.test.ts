@@ -233,6 +233,7 @@ const changes: Readonly<Record<string, Change>> = {
   'board other-power': change('other-power 60 W', 'other-power 800 W'),
   'load cores': change('load pair { cores 2;', 'load pair { cores 3;'),
   'load activity': change('activity 0.9', 'activity 0.8'),
+  'load uneven': change('{ cores 2; activity 0.9 }', '{ cores 2; activity 0.9; uneven 1.4 }'),
   'load vector': change('vector yes', 'vector no'),
   'profile part': change('  part sample\n', '  part missing\n'),
   'profile cooler': change('  cooler stack\n', '  cooler missing\n'),

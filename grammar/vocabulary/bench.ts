@@ -103,6 +103,15 @@ export const loadWords: readonly Word[] = [
     example: 'activity 0.9',
   },
   {
+    word: 'uneven',
+    in: ['load'],
+    forms: [[{ slot: 'number', name: 'value', bounds: { min: 1, max: 64 }, uncertain: true }]],
+    default: { text: '1', value: 1 },
+    means: 'How far the hottest of its cores takes more dynamic power than the mean of them: 1.4 is 1.4 times.',
+    source: 'model section 4',
+    example: 'uneven 1.4',
+  },
+  {
     word: 'vector',
     in: ['load'],
     forms: [[yesNo]],

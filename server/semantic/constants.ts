@@ -1,5 +1,5 @@
 import { onceFor } from '../../grammar/once.ts'
-import type { Board, Cooler, Corner, Part, VoltageRow } from '../model/types.ts'
+import type { Board, Cooler, Corner, Load, Part, VoltageRow } from '../model/types.ts'
 import { coolerKinds } from './coolers/index.ts'
 import { counts, type Definition, defaultOf, entries, entry, quantity, range, rows, text } from './definitions.ts'
 import {
@@ -155,12 +155,14 @@ export const roomCorners = onceFor<Definition, Constants<readonly Corner[]>>(({ 
   })
 })
 
+/** What a load does to each core that it keeps busy: all of it but how many those are. */
+export type WorkKind = Required<Omit<Extract<Load, { readonly kind: 'work' }>, 'kind' | 'cores'>>
+
 /** A declared load: every core count in its range. */
 export interface LoadConstants {
   readonly fromCores: number
   readonly toCores: number
-  readonly activity: number
-  readonly vector: boolean
+  readonly work: WorkKind
 }
 
 export const loadConstants = onceFor<Definition, Constants<LoadConstants>>(({ match }) => {
@@ -173,11 +175,19 @@ export const loadConstants = onceFor<Definition, Constants<LoadConstants>>(({ ma
     return {
       fromCores: range?.from ?? Number.NaN,
       toCores: range?.to ?? Number.NaN,
-      activity: numberOf(gathering, 'activity', 'activity'),
-      vector: vector !== undefined && text(vector, 'value')?.text === 'yes',
+      work: {
+        activity: numberOf(gathering, 'activity', 'activity'),
+        vector: vector !== undefined && text(vector, 'value')?.text === 'yes',
+        uneven: numberOf(gathering, 'uneven', 'uneven'),
+      },
     }
   })
 })
+
+/** Whether two loads differ in nothing but their core counts. */
+export function isSameWork(a: WorkKind, b: WorkKind): boolean {
+  return a.activity === b.activity && a.vector === b.vector && a.uneven === b.uneven
+}
 
 /** A number of the part that has no place in the model's input: the allowed core voltages. */
 export function coreVoltageRange(part: Definition): { readonly lowV: number; readonly highV: number } | undefined {

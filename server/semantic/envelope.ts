@@ -1,6 +1,6 @@
 import { onceFor } from '../../grammar/once.ts'
 import { type Corner, type Load, type SettledState, settleState } from '../model/index.ts'
-import { type LoadConstants, loadConstants } from './constants.ts'
+import { isSameWork, type LoadConstants, loadConstants, type WorkKind } from './constants.ts'
 import { inCorners } from './corners.ts'
 import type { Definition } from './definitions.ts'
 import type { Evaluation } from './evaluate.ts'
@@ -26,8 +26,7 @@ export interface EnvelopePoint {
 
 /** Loads that differ in nothing but their core counts. */
 interface Kind {
-  readonly activity: number
-  readonly vector: boolean
+  readonly work: WorkKind
   readonly loads: { readonly definition: Definition; readonly constants: LoadConstants }[]
 }
 
@@ -36,9 +35,9 @@ function kindsOf(definitions: readonly Definition[]): Kind[] {
   for (const definition of definitions) {
     const constants = loadConstants(definition).value
     if (constants === undefined) continue
-    const { activity, vector } = constants
-    const same = kinds.find(kind => kind.activity === activity && kind.vector === vector)
-    if (same === undefined) kinds.push({ activity, vector, loads: [{ definition, constants }] })
+    const { work } = constants
+    const same = kinds.find(kind => isSameWork(kind.work, work))
+    if (same === undefined) kinds.push({ work, loads: [{ definition, constants }] })
     else same.loads.push({ definition, constants })
   }
   return kinds
@@ -61,12 +60,12 @@ function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
     if (list === undefined) known.set(key, [settled])
     else list.push(settled)
   }
-  for (const { activity, vector, loads } of kindsOf(profile.loads)) {
+  for (const { work, loads } of kindsOf(profile.loads)) {
     for (let cores = 1; cores <= bench.part.cores; cores++) {
       const { definition, constants } = loads.reduce((best, other) =>
         distance(other.constants, cores) < distance(best.constants, cores) ? other : best,
       )
-      const load: Load = { kind: 'work', cores, activity, vector }
+      const load: Load = { kind: 'work', cores, ...work }
       // Predictions stand in the order of the corners.
       const before = distance(constants, cores) === 0 ? known.get(`${definition.name} ${cores}`) : undefined
       const settled =

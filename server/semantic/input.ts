@@ -68,9 +68,9 @@ function loadCases(profile: ResolvedProfile, cores: number, offStaysDriven: bool
     const constants = loadConstants(definition)
     collectMissing('load', definition, constants, missing)
     if (constants.value === undefined) continue
-    const { fromCores, toCores, activity, vector } = constants.value
+    const { fromCores, toCores, work } = constants.value
     for (let count = fromCores; count <= Math.min(toCores, cores); count++) {
-      cases.push({ name: definition.name, definition, load: { kind: 'work', cores: count, activity, vector } })
+      cases.push({ name: definition.name, definition, load: { kind: 'work', cores: count, ...work } })
     }
   }
   cases.push({ name: 'idle', definition: undefined, load: { kind: 'idle' } })

@@ -48,7 +48,8 @@ export function createRunsOverTime(): RunsOverTime {
       number = benches++
       benchNumbers.set(bench, number)
     }
-    return [number, load.cores, load.activity, load.vector, corner.airC, corner.humidityPct, seconds].join(' ')
+    const { cores, activity, vector, uneven = 1 } = load
+    return [number, cores, activity, vector, uneven, corner.airC, corner.humidityPct, seconds].join(' ')
   }
 
   const keep = ({ bench, key }: Wanted, transient: Transient | undefined): void => {

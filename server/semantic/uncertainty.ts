@@ -18,13 +18,16 @@ import type { Prediction } from './predict.ts'
 type Fields = Record<string, unknown>
 
 /** Constants that may well be negative: temperatures in °C and needs that fall. */
-const ofEitherSign = new Set(['coolantC', 'needsSlopeVPerK', 'vectorNeedsV'])
+const ofEitherSign = new Set(['coolantC', 'constantsAtC', 'needsSlopeVPerK', 'vectorNeedsV'])
+
+/** Constants that the model takes from 1 on. */
+const atLeastOne = new Set(['leakageExponent', 'uneven'])
 
 /** The moved constant. However far a sample strays, what must be positive stays so and the model keeps its domain. */
 function moved(field: string, value: number, by: number): number {
   const result = value + by
   if (ofEitherSign.has(field)) return result
-  if (field === 'leakageExponent') return Math.max(result, 1)
+  if (atLeastOne.has(field)) return Math.max(result, 1)
   return Math.max(result, value > 0 ? value * 1e-6 : 0)
 }
 

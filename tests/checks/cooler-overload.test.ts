@@ -33,3 +33,21 @@ describe('cooler-overload', () => {
     expect(await fixed(code, demo(code))).toContain('sustained-power 90 W')
   })
 })
+
+describe('cooler-overload on a driven plate', () => {
+  const plate = (...changes: readonly (readonly [string, string])[]): string => edited(demo('frost'), ...changes)
+
+  it.each([
+    ['hold 40 °C', 'air 18 °C to 24 °C'],
+    ['dew + 3 K', 'air 18 °C to 24 °C'],
+    ['dew + 30 K', 'air 18 °C to 24 °C'],
+  ])('leaves a plate alone that `drive %s` holds warm on purpose', async drive => {
+    const text = plate(['drive full', `drive ${drive}`], ['humidity 40 % to 55 %', 'humidity 90 %'])
+    expect(await placesOf(code, text)).toEqual([])
+  })
+
+  it('finds one whose target is out of reach', async () => {
+    const text = plate(['drive full', 'drive hold 20 °C'], ['  modules 3', '  modules 1'])
+    expect(await placesOf(code, text)).toEqual(['1 to 8 cores 50x'])
+  })
+})

@@ -26,6 +26,13 @@ describe('over-limit', () => {
     expect(found?.finding.message).toContain("if the maker's data and your own care for the part allow it")
   })
 
+  it('says where the unevenness of the load decides, and only there', async () => {
+    const near = edited(demo(code), ['die 40 °C', 'die 43.7 °C'])
+    expect(await messageOf(code, near)).toContain(' `uneven 1.4` decides: with all cores alike it would hold.')
+    expect(await messageOf(code, demo(code))).not.toContain('decides')
+    expect(await placesOf(code, edited(near, ['; uneven 1.4', '']))).toEqual([])
+  })
+
   it.each([10, 8])('is right that no lower step helps: %dx', async ratio => {
     expect(await messageOf(code, demo(code))).toContain('No lower step would help.')
     expect(await placesOf(code, edited(demo(code), ['50x', `${ratio}x`]))).toHaveLength(1)

@@ -1,14 +1,21 @@
+import type { SettledState } from '../../model/index.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import { differenceText, powerText, statedText, temperatureText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
+import { deciderWords } from '../support/deciders.ts'
 import { sustainedFix } from '../support/physics-limits.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
 import { stepWayOut } from '../support/what-if.ts'
 import type { Check } from '../types.ts'
 
-/** By how many kelvin the plate is warmer than the hot side of driven modules; undefined where it is colder. */
+/**
+ * By how many kelvin the plate is warmer than the hot side of driven modules; undefined where it is colder, and where it
+ * is held that warm on purpose (model section 9).
+ */
 function plateOverHot({ plateC, driveA, notes }: EnvelopePoint['settled']): number | undefined {
   if (plateC === null || notes.hotC === null || driveA === null || !(driveA > 0)) return undefined
+  const { plate } = notes
+  if (plate !== null && plate.targetC !== null && !plate.isTargetMissed) return undefined
   return plateC >= notes.hotC + 1e-6 ? plateC - notes.hotC : undefined
 }
 
@@ -17,7 +24,7 @@ export const coolerOverload: Check = {
   severity: 'error',
   title: 'More heat than the cooler carries',
   page: {
-    what: 'The heat put into the cooler against its `rating`, at every number of active cores and in every corner; and, for a driven thermoelectric plate, whether the plate is still colder than the hot side of its modules.',
+    what: 'The heat put into the cooler against its `rating`, at every number of active cores and in every corner; and, for a driven thermoelectric plate, whether the plate is still colder than the hot side of its modules. A plate that `drive dew + M` or `drive hold T` holds at its target is where it is meant to be, however warm.',
     why: 'Above its rating nobody vouches for the cooler. A plate warmer than its own hot side pumps nothing any more: it is a bad conductor that heats the loop with its own current.',
     remedy:
       'Less heat: a `sustained-power` at the rating, a lower step. Or more modules, or a plain loop for this load.',
@@ -25,7 +32,8 @@ export const coolerOverload: Check = {
       'cooler te-plate kind thermoelectric {\n  rating 210 W                          # and the profile puts 260 W into it\n}',
   },
   *inProfile(evaluation) {
-    const ratingW = evaluation.input.bench?.cooler.ratingW
+    const { bench } = evaluation.input
+    const ratingW = bench?.cooler.ratingW
     if (ratingW !== undefined) {
       const over = ({ settled }: EnvelopePoint): number | undefined => {
         const excess = (settled.powerW ?? 0) - ratingW
@@ -51,13 +59,14 @@ export const coolerOverload: Check = {
       const { worst, at } = group
       // One finding in one place: where the rating speaks already, it says the same with watts.
       if (ratingW !== undefined && (worst.settled.powerW ?? 0) > ratingW * (1 + 1e-6)) continue
-      const out = stepWayOut(evaluation, group, settled => {
-        return settled.state !== 'runaway' && plateOverHot(settled) === undefined
-      })
+      const isFine = (settled: SettledState): boolean =>
+        settled.state !== 'runaway' && plateOverHot(settled) === undefined
+      const decided = bench === undefined ? '' : deciderWords(bench, worst, isFine, 'pump')
+      const out = stepWayOut(evaluation, group, isFine)
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} puts ${powerText(worst.settled.powerW ?? 0)} into the plate, which then stands at ${temperatureText(worst.settled.plateC ?? 0)}, ${differenceText(plateOverHot(worst.settled) ?? 0)} above its own hot side: the modules pump nothing any more and only heat the loop.${out.words === '' ? ' Take more modules, or a plain loop for this load.' : out.words}`,
+        message: `${pointWords(worst)} puts ${powerText(worst.settled.powerW ?? 0)} into the plate, which then stands at ${temperatureText(worst.settled.plateC ?? 0)}, ${differenceText(plateOverHot(worst.settled) ?? 0)} above its own hot side: the modules pump nothing any more and only heat the loop.${decided}${out.words === '' ? ' Take more modules, or a plain loop for this load.' : out.words}`,
         fixes: out.fixes,
       }
     }

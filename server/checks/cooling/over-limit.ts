@@ -3,6 +3,7 @@ import { quantity } from '../../semantic/definitions.ts'
 import { inUnit } from '../../wording/entered.ts'
 import { differenceText, powerText, statedText, temperatureText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
+import { deciderWords } from '../support/deciders.ts'
 import { replace } from '../support/physics-edits.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
 import { settleAgain, withLimits } from '../support/what-if.ts'
@@ -32,6 +33,7 @@ export const overLimit: Check = {
       const dieC = worst.settled.dieC ?? 0
       const margin = settle(bench, worst.load, worst.corner)?.marginW ?? null
       const watt = margin !== null && margin < 0 ? ` ${powerText(-margin)} less heat would hold.` : ''
+      const decided = deciderWords(bench, worst, ({ state }) => state !== 'over-limit' && state !== 'runaway')
       const holdsOn = (other: Bench): boolean =>
         group.bad.every(point => {
           const state = settleAgain(other, point)?.state
@@ -62,7 +64,7 @@ export const overLimit: Check = {
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} rests at ${temperatureText(dieC)}, ${differenceText(dieC - ceilingC)} above the die limit of ${statedText(ceilingC, '°C')}, with nothing left to give back: long stays up there age the part or trip the machine. No lower step would help.${watt}${fanned}${raise}`,
+        message: `${pointWords(worst)} rests at ${temperatureText(dieC)}, ${differenceText(dieC - ceilingC)} above the die limit of ${statedText(ceilingC, '°C')}, with nothing left to give back: long stays up there age the part or trip the machine. No lower step would help.${decided}${watt}${fanned}${raise}`,
         fixes,
       }
     }

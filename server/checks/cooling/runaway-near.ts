@@ -1,5 +1,7 @@
+import type { SettledState } from '../../model/index.ts'
 import { differenceText, fixed, temperatureText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
+import { deciderWords } from '../support/deciders.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
 import { stepWayOut } from '../support/what-if.ts'
 import type { Check } from '../types.ts'
@@ -32,13 +34,15 @@ export const runawayNear: Check = {
         slope < 1
           ? `one kelvin more in the room becomes ${differenceText(1 / (1 - slope))} at the die`
           : 'the least warming carries it away'
-      const out = stepWayOut(evaluation, group, settled => {
-        return settled.state !== 'runaway' && slopeOver(settled.notes.slope) === undefined
-      })
+      const { bench } = evaluation.input
+      const isFine = ({ state, notes }: SettledState): boolean =>
+        state !== 'runaway' && slopeOver(notes.slope) === undefined
+      const decided = bench === undefined ? '' : deciderWords(bench, worst, isFine)
+      const out = stepWayOut(evaluation, group, isFine)
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} settles at ${temperatureText(worst.settled.dieC ?? 0)} with a slope of ${fixed(slope, 2)}, above ${nearSlope}: ${grows}, so dust or a warm day can tip it into runaway.${out.words === '' ? ' A cooler with less resistance lowers it.' : out.words}`,
+        message: `${pointWords(worst)} settles at ${temperatureText(worst.settled.dieC ?? 0)} with a slope of ${fixed(slope, 2)}, above ${nearSlope}: ${grows}, so dust or a warm day can tip it into runaway.${decided}${out.words === '' ? ' A cooler with less resistance lowers it.' : out.words}`,
         fixes: out.fixes,
       }
     }

@@ -2,6 +2,7 @@ import { settle } from '../../model/index.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import { pointWords } from '../../wording/places.ts'
+import { deciderWords } from '../support/deciders.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
 import { stepWayOut } from '../support/what-if.ts'
 import type { Check, ProfileContext } from '../types.ts'
@@ -46,11 +47,13 @@ export const thermalRunaway: Check = {
         return state !== 'runaway' && state !== 'over-limit' && (notes.slope ?? 0) <= nearSlope
       })
       const unsound = isUnsound(evaluation, worst)
+      const { bench } = evaluation.input
+      const decided = bench === undefined ? '' : deciderWords(bench, worst, ({ state }) => state !== 'runaway')
       const rest = unsound ? plateWayOut : out.words === '' ? noWayOut : out.words
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} finds no steady temperature: ${unsound ? unsoundPlate : leaking}.${rest} Do not try this one out; the maker's limits come first.`,
+        message: `${pointWords(worst)} finds no steady temperature: ${unsound ? unsoundPlate : leaking}.${decided}${rest} Do not try this one out; the maker's limits come first.`,
         fixes: out.fixes,
       }
     }

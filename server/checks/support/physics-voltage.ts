@@ -65,7 +65,10 @@ export function usedRatios(evaluation: Evaluation, bench: Bench): readonly UsedR
     const key = Math.round(ratio / RATIO_TOLERANCE) * RATIO_TOLERANCE
     if (!used.has(key)) used.set(key, cores)
   }
-  const vectors = new Set([false, ...evaluation.profile.loads.map(load => loadConstants(load).value?.vector ?? false)])
+  const vectors = new Set([
+    false,
+    ...evaluation.profile.loads.map(load => loadConstants(load).value?.work.vector ?? false),
+  ])
   for (let cores = 1; cores <= part.cores; cores++) {
     if (stepRatio(profile, cores) === undefined) continue
     for (const vector of vectors) {

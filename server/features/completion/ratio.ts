@@ -7,7 +7,7 @@ import {
   type SettledState,
   settleState,
 } from '../../model/index.ts'
-import { coreVoltageRange, loadConstants } from '../../semantic/constants.ts'
+import { coreVoltageRange, isSameWork, loadConstants, type WorkKind } from '../../semantic/constants.ts'
 import { inCorners } from '../../semantic/corners.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { isOwnRatio } from '../../semantic/limiters.ts'
@@ -55,15 +55,13 @@ function withStep(bench: Bench, { from, to }: CoreCounts, ratio: number): Bench 
 }
 
 /** The kinds of load that the profile knows, without their core counts; plain full work where it knows none. */
-function kindsOf({ profile }: Evaluation): readonly { readonly activity: number; readonly vector: boolean }[] {
-  const kinds = new Map<string, { readonly activity: number; readonly vector: boolean }>()
+function kindsOf({ profile }: Evaluation): readonly WorkKind[] {
+  const kinds: WorkKind[] = []
   for (const load of profile.loads) {
-    const constants = loadConstants(load).value
-    if (constants === undefined) continue
-    const { activity, vector } = constants
-    kinds.set(`${activity} ${vector}`, { activity, vector })
+    const work = loadConstants(load).value?.work
+    if (work !== undefined && !kinds.some(kind => isSameWork(kind, work))) kinds.push(work)
   }
-  return kinds.size === 0 ? [{ activity: 1, vector: false }] : [...kinds.values()]
+  return kinds.length === 0 ? [{ activity: 1, vector: false, uneven: 1 }] : kinds
 }
 
 /**

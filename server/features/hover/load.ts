@@ -17,8 +17,10 @@ const mostRows = 8
 export function loadFacts(load: Definition): string | undefined {
   const constants = loadConstants(load).value
   if (constants === undefined) return undefined
-  const { fromCores, toCores, activity, vector } = constants
-  return `${coresText(fromCores, toCores)}, activity ${plain(activity)}${vector ? ', vector' : ''}`
+  const { fromCores, toCores, work } = constants
+  const { activity, vector, uneven } = work
+  const hottest = uneven === 1 ? '' : `, its hottest core at ${plain(uneven)} times the mean`
+  return `${coresText(fromCores, toCores)}, activity ${plain(activity)}${vector ? ', vector' : ''}${hottest}`
 }
 
 function rowsOf(evaluation: Evaluation, name: string): readonly (readonly string[])[] {

@@ -35,6 +35,10 @@ export function powerLine({ part }: Bench, { load: { load }, settled }: Predicti
   return `power ${powerText(powerW)} = switching ${powerText(dynamicW)} (cores · activity · C · V² · f${inputs}) + leakage ${powerText(leakageW)} + shared ${powerText(part.sharedPowerW)}`
 }
 
+function unevenText(uneven = 1): string {
+  return uneven === 1 ? '' : ` · ${plain(uneven)} (the hottest core's share over the mean)`
+}
+
 /** Thermal resistances in series. */
 export function dieLine({ part }: Bench, { load: { load }, settled }: Prediction): string | undefined {
   const { dieC, plateC, powerW, dynamicW } = settled
@@ -42,7 +46,7 @@ export function dieLine({ part }: Bench, { load: { load }, settled }: Prediction
   const shared = `plate ${temperatureText(plateC)} + package ${plain(part.packageResistanceKPerW)} K/W · ${powerText(powerW)}`
   const own =
     load.kind === 'work' && dynamicW !== null
-      ? ` + core ${plain(part.coreResistanceKPerW)} K/W · ${powerText(dynamicW)} / ${load.cores}`
+      ? ` + core ${plain(part.coreResistanceKPerW)} K/W${unevenText(load.uneven)} · ${powerText(dynamicW)} / ${load.cores}`
       : ''
   return `die ${temperatureText(dieC)} = ${shared}${own}`
 }
