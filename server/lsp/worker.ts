@@ -4,6 +4,7 @@ import {
   createConnection,
   ProposedFeatures,
 } from 'vscode-languageserver/browser'
+import { inOrder } from './order.ts'
 import { serve } from './server.ts'
 
 /**
@@ -12,11 +13,8 @@ import { serve } from './server.ts'
  */
 export function startWorker(scope: unknown, version: string): void {
   const port = scope as ConstructorParameters<typeof BrowserMessageReader>[0]
-  const connection = createConnection(
-    ProposedFeatures.all,
-    new BrowserMessageReader(port),
-    new BrowserMessageWriter(port),
-  )
+  const writer = new BrowserMessageWriter(port)
+  const connection = createConnection(ProposedFeatures.all, inOrder(new BrowserMessageReader(port), writer), writer)
   serve(connection, { version, disk: undefined, pages: undefined })
   connection.listen()
 }

@@ -16,6 +16,7 @@ import {
 } from 'vscode-languageserver/node'
 import { disk } from '../../server/lsp/disk.ts'
 import type { Disk } from '../../server/lsp/files.ts'
+import { inOrder } from '../../server/lsp/order.ts'
 import { serve } from '../../server/lsp/server.ts'
 import { metaModel } from './meta-model/types.ts'
 import { checkMessages, createValidator, type LoggedMessage } from './meta-model/validator.ts'
@@ -145,7 +146,8 @@ export async function startClient(options: ClientOptions = {}): Promise<TestClie
   const log: LoggedMessage[] = []
   const up = new PassThrough()
   const down = new PassThrough()
-  const server = createConnection(noting(new StreamMessageReader(up), 'client', log), new StreamMessageWriter(down))
+  const writer = new StreamMessageWriter(down)
+  const server = createConnection(inOrder(noting(new StreamMessageReader(up), 'client', log), writer), writer)
   const { revisionOf } = options
   const ownDisk = revisionOf === undefined ? disk : { ...disk, revisionOf }
   serve(server, { version: '0', disk: ownDisk, pages: 'file:///reference/checks.md' })
