@@ -5,6 +5,7 @@ import { partWords } from './part.ts'
 import { profileWords } from './profile.ts'
 import { runWords } from './run.ts'
 import type { DefinitionKind, Place, Word } from './types.ts'
+import { usualOf } from './usual.ts'
 
 export type * from './types.ts'
 
@@ -12,7 +13,7 @@ export type * from './types.ts'
  * The vocabulary: the one table of words. The checker, completion, hover, the formatter's widths, the syntax
  * colouring's word list and the language reference are all read from it.
  */
-export const vocabulary: readonly Word[] = [
+export const vocabulary: readonly Word[] = withUsual([
   ...fileWords,
   ...partWords,
   ...coolerWords,
@@ -21,7 +22,15 @@ export const vocabulary: readonly Word[] = [
   ...loadWords,
   ...profileWords,
   ...runWords,
-]
+])
+
+/** Words whose values usually lie in a range have it with them. */
+function withUsual(words: readonly Word[]): readonly Word[] {
+  return words.map(word => {
+    const usual = Object.assign({}, ...word.in.map(place => usualOf(place, word.word)))
+    return Object.keys(usual).length === 0 ? word : { ...word, usual }
+  })
+}
 
 /** The version of the language that this table describes. */
 export const languageVersion = 1

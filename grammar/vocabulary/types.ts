@@ -107,6 +107,15 @@ export interface Default {
   readonly value?: number
 }
 
+/** Where a value usually lies, in the slot's base unit. */
+export interface Usual {
+  readonly low: number
+  readonly high: number
+  /** As a person reads it: `0.05 nF to 50 nF`. */
+  readonly text: string
+  readonly source: string
+}
+
 /** One word of the language at one place, or one row of a table (`word` empty). */
 export interface Word {
   /** The key word; empty for the rows of a table. */
@@ -123,6 +132,8 @@ export interface Word {
   readonly many?: true
   /** For keys of a cooler: the kinds that use it; absent means all. */
   readonly kinds?: readonly CoolerKind[]
+  /** Where its values usually lie, by the slot's name; a value outside is doubted. Added from `usual.ts`. */
+  readonly usual?: Readonly<Record<string, Usual>>
   /** Shown in hover and in `assumed`, in the language's own spelling; the number in base units where it is one. Kinds of
    * cooler that differ from the rest have their own. */
   readonly default?: Default & { readonly kinds?: Readonly<Partial<Record<CoolerKind, Default>>> }

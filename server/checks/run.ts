@@ -2,6 +2,7 @@ import { onceFor } from '../../grammar/once.ts'
 import type { Chunk } from '../../grammar/tree.ts'
 import { mayBeOff } from '../bench/run/compared.ts'
 import { type Allow, type Definition, readChunk } from '../semantic/definitions.ts'
+import { doubtedCode, doubtedOf } from '../semantic/doubted.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import type { Evidence } from '../semantic/evidence.ts'
 import { expectationsOf } from '../semantic/expectations.ts'
@@ -117,6 +118,23 @@ export function* prepareFindings(view: FileView, facts: BenchFacts): Iterable<vo
   }
 }
 
+/**
+ * Tells whether a profile rests on a value that is doubted (`magnitude`): then nothing found in it is worth a word. Where
+ * the check is off, or the file of the value accepts it as a whole, it is judged like any other.
+ */
+function withholder(view: FileView, severities: Severities): (evaluation: Evaluation) => boolean {
+  if (severities[doubtedCode] === 'off') return () => false
+  const accepts = (document: Document): boolean =>
+    document.source.chunks.some(({ chunk }) =>
+      readChunk(chunk).allows.some(({ code, covers }) => code === doubtedCode && covers === undefined),
+    )
+  const isAccepted = (chunk: Chunk): boolean => {
+    const home = view.documents.find(({ starts }) => starts.has(chunk))
+    return home !== undefined && accepts(home)
+  }
+  return ({ profile }) => doubtedOf(profile).some(({ chunk }) => !isAccepted(chunk))
+}
+
 /** Whether an allow of this chunk stands in the definition, in its own block or in one inside it. */
 function standsIn(allow: Allow, definition: Definition): boolean {
   const { covers } = allow
@@ -202,14 +220,16 @@ export function findAll(
   const context = { view, usedByOthers, codes, ...facts }
   for (const check of fileChecks) for (const one of check.inFile?.(context) ?? []) publish([check, one])
   const profiles = evaluations(view)
+  const isWithheld = withholder(view, severities)
   for (const evaluation of profiles) {
+    if (isWithheld(evaluation)) continue
     const inherited = inheritedAllows(evaluation)
     for (const hit of findOwnInProfile(view, evaluation, facts)) publish(hit, inherited)
   }
   const stated = document.definitions.filter(({ kind }) => kind === 'profile').length
   const isPredicted =
     profiles.length === stated &&
-    profiles.every(one => one.input.bench !== undefined && unreadOf(one.profile).length === 0)
+    profiles.every(one => one.input.bench !== undefined && unreadOf(one.profile).length === 0 && !isWithheld(one))
   for (const allow of allows) {
     if (used.has(allow) || !isWorthTelling(allow, document, isPredicted, usedByOthers)) continue
     publish([allowUnused, unusedAllow(allow)])

@@ -10,6 +10,7 @@ import { type ComparedRun, compareRun } from '../bench/run/compared.ts'
 import { type RunRecord, runRecords } from '../bench/run/record.ts'
 import { partConstants } from '../semantic/constants.ts'
 import type { Definition } from '../semantic/definitions.ts'
+import { doubtedOf } from '../semantic/doubted.ts'
 import type { Evidence } from '../semantic/evidence.ts'
 import { type Bounds, outside } from '../workspace/bounds.ts'
 import { resolveUri } from '../workspace/files.ts'
@@ -116,7 +117,10 @@ export function createBenchRuns(
     if (!ended.some(({ record }) => record.outcome?.kind === 'stopped')) return []
     return ended
       .map(({ view, record }) => comparedOf(view, record))
-      .filter(({ predicted }) => predicted?.evaluation.profile.part === part)
+      .filter(({ predicted }) => {
+        const profile = predicted?.evaluation.profile
+        return profile?.part === part && doubtedOf(profile).length === 0
+      })
   }
   return {
     loadLogs: async (uri, options) => {

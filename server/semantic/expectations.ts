@@ -5,6 +5,7 @@ import { type Bench, dieCeilingC, type Figures, type Transient } from '../model/
 import { brokenText, missingText } from '../wording/missing.ts'
 import { loadConstants } from './constants.ts'
 import { quantity, text } from './definitions.ts'
+import { doubtedOf, doubtedText, isDoubted } from './doubted.ts'
 import type { Evaluation } from './evaluate.ts'
 import type { Evidence } from './evidence.ts'
 import type { ProfileInput } from './input.ts'
@@ -289,6 +290,10 @@ function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | und
   const [unread] = [...unreadOf(evaluation.profile), ...(definition ? readStateOf(definition.chunk).unread : [])]
   // What stands in its place is nobody's bench.
   if (unread !== undefined) return undecided(`\`${unreadText(unread)}\` does not read`)
+  const [unusual] = doubtedOf(evaluation.profile)
+  if (unusual !== undefined) return undecided(`\`${doubtedText(unusual)}\` is far from what is usual`)
+  const { definition: home, match } = question.sourced
+  if (isDoubted(home.chunk, match)) return undecided('what it asks for is far from what is usual')
   if (forS !== undefined && predictions[0]?.load.load.kind === 'work') {
     const found = judgeOverTime(evaluation, question, predictions, bench, forS)
     return wholly(input, predictions, doubted(bench, predictions, evidence, found))

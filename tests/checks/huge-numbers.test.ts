@@ -20,7 +20,8 @@ async function found(text: string, beside?: string): Promise<readonly { code: st
   await service.workspace.load([uri])
   service.findings(uri)
   service.runs.makeAll()
-  return service.findings(uri).map(({ finding }) => finding)
+  const uris = beside === undefined ? [uri] : [uri, 'file:///huge/bench.detent']
+  return uris.flatMap(one => service.findings(one).map(({ finding }) => finding))
 }
 
 /** The text with each of its numbers absurd in turn: large and small by turns. */

@@ -29,6 +29,7 @@ cooler plate kind thermoelectric {
   drive-current 5 A
   block-resistance 0.03 K/W
   radiator { 100 % 0.05 K/W }
+  allow magnitude "to the edge"
 }
 `
   it('finds a difference that would lead below absolute zero', () =>

@@ -2,6 +2,7 @@ import { HEAT_RATIO_TOLERANCE, moduleFromDatasheet, ZERO_C_IN_K } from '../../mo
 import { moduleDatasheet } from '../../semantic/constants.ts'
 import { coolerKinds } from '../../semantic/coolers/index.ts'
 import { entry } from '../../semantic/definitions.ts'
+import { isDoubted } from '../../semantic/doubted.ts'
 import { powerText, significant, statedText } from '../../wording/figures.ts'
 import { headPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
@@ -24,6 +25,7 @@ export const moduleInconsistent: Check = {
       const sheet = moduleDatasheet(definition)
       const block = entry(definition.match, 'module')
       const heat = block && entry(block, 'heat')
+      if (block?.children.some(figure => isDoubted(definition.chunk, figure))) continue
       if (sheet === undefined || heat === undefined || !(sheet.differenceK < sheet.atC + ZERO_C_IN_K)) continue
       const { heatRatio } = moduleFromDatasheet({ ...sheet, hotC: sheet.atC })
       if (Math.abs(heatRatio - 1) <= HEAT_RATIO_TOLERANCE * (1 + 1e-6)) continue

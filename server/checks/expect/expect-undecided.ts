@@ -1,4 +1,5 @@
 import { builtInLoads } from '../../../grammar/vocabulary/index.ts'
+import { isDoubted } from '../../semantic/doubted.ts'
 import { expectationsOf } from '../../semantic/expectations.ts'
 import { unreadOf } from '../../semantic/unread.ts'
 import { settingPlace } from '../support/place.ts'
@@ -26,7 +27,7 @@ export const expectUndecided: Check = {
       // These have a finding at the setting that is to blame, in the same profile.
       if (doubt?.code === 'voltage-short' || doubt?.code === 'needs-short') continue
       const isKnown = profile.loads.some(other => other.name === load) || builtInLoads.some(name => name === load)
-      if (!isKnown) continue
+      if (!isKnown || isDoubted(sourced.definition.chunk, sourced.match)) continue
       yield {
         at: settingPlace(profile, sourced),
         load,

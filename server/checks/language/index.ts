@@ -4,6 +4,7 @@ import { basedOnCycle } from './based-on-cycle.ts'
 import { duplicateKey } from './duplicate-key.ts'
 import { duplicateName } from './duplicate-name.ts'
 import { keyUnusedHere } from './key-unused-here.ts'
+import { magnitude } from './magnitude.ts'
 import { missingKey } from './missing-key.ts'
 import { radiatorRows } from './radiator-rows.ts'
 import { rangeReversed } from './range-reversed.ts'
@@ -33,6 +34,7 @@ export const languageChecks: readonly Check[] = [
   unitMissing,
   unitMismatch,
   valueRange,
+  magnitude,
   rangeReversed,
   useMissing,
   useCycle,

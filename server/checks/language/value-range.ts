@@ -3,6 +3,7 @@ import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { Bounds } from '../../../grammar/vocabulary/index.ts'
 import { entries, entry, quantity } from '../../semantic/definitions.ts'
+import { isDoubted } from '../../semantic/doubted.ts'
 import { correlationIn } from '../../semantic/gather.ts'
 import { statedText } from '../../wording/figures.ts'
 import { headPlace } from '../support/place.ts'
@@ -21,6 +22,8 @@ const zeroK = 273.15
 
 /** A module cannot hold its cold side below absolute zero, and its constants could not be drawn from such figures. */
 function* tooLarge(chunk: Chunk, module: Match): Iterable<Found> {
+  // A slip of the unit or of a digit has its finding.
+  if (module.children.some(figure => isDoubted(chunk, figure))) return
   const at = entry(module, 'at')
   const difference = entry(module, 'difference')
   const hotC = at && quantity(at)?.value

@@ -1,6 +1,7 @@
 import { figureUnit } from '../../bench/log/figures.ts'
 import { type ComparedFigure, type ComparedRun, mayBeOff } from '../../bench/run/compared.ts'
 import { entry } from '../../semantic/definitions.ts'
+import { doubtedOf } from '../../semantic/doubted.ts'
 import { namePlace, placeIn } from '../support/place.ts'
 import type { Check } from '../types.ts'
 
@@ -34,6 +35,8 @@ export const predictionOff: Check = {
     for (const run of runs) {
       // What its profile was may still be read; then this would come and go.
       if (run.settings.from === 'pending' || !mayBeOff(run)) continue
+      // Off is what a prediction from a doubted value is bound to be.
+      if (run.predicted !== undefined && doubtedOf(run.predicted.evaluation.profile).length > 0) continue
       const off = run.compared.filter(figure => figure.off)
       const [first] = off
       if (first === undefined) continue

@@ -1,4 +1,5 @@
 import { entry, quantity, rows } from '../../semantic/definitions.ts'
+import { isDoubted } from '../../semantic/doubted.ts'
 import { millivoltsText, ratioText, voltageText } from '../../wording/figures.ts'
 import { headPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
@@ -20,6 +21,7 @@ export const needsFalling: Check = {
       const table = entry(definition.match, 'needs')
       if (table === undefined) continue
       const read = rows(table)
+        .filter(match => !isDoubted(definition.chunk, match))
         .flatMap(match => {
           const ratio = quantity(match, 'ratio')?.value
           const voltageV = quantity(match, 'voltage')?.value

@@ -1,0 +1,64 @@
+import { type Doubted, doubtedCode, unusualIn } from '../../semantic/doubted.ts'
+import { significant } from '../../wording/figures.ts'
+import { replaceFix } from '../support/edits.ts'
+import { probableUnits } from '../support/probable-unit.ts'
+import type { Check, Fix, Found } from '../types.ts'
+
+/** The number as it is written, without its sign and unit. */
+function writtenNumber(text: string): string | undefined {
+  return /\d+(?:\.\d+)?/.exec(text)?.[0]
+}
+
+function fixesFor({ chunk, quantity, usual, start, end }: Doubted): readonly Fix[] {
+  const text = chunk.text.slice(start, end)
+  const number = writtenNumber(text)
+  if (number === undefined) return []
+  const [unit] = probableUnits(Number(number), quantity.dimension, usual)
+  if (unit === undefined) return []
+  // A sign before the number stays; what stands behind the unit (`± …`) would not fit another one.
+  const from = start + text.indexOf(number)
+  const written = `${number} ${unit.symbol}`
+  const to =
+    from + number.length + (/^\s*[^\s\d;}±]+/.exec(chunk.text.slice(from + number.length, end))?.[0].length ?? 0)
+  return [replaceFix(`Write \`${written}\``, { chunk, start: from, end: to }, written)]
+}
+
+/** `1/1000 of`, `50 times`: how far from the nearer end. */
+function farWords({ quantity, usual }: Doubted): string {
+  const { value, dimension } = quantity
+  const size = Math.abs(value)
+  if (dimension === 'temperature') return value > usual.high ? 'hotter than' : 'colder than'
+  const factor = size > usual.high ? size / usual.high : usual.low / size
+  const text = factor < 1.95 ? '' : `${factor < 1e5 ? Number(factor.toPrecision(2)) : significant(factor, 1)} times `
+  return `${text}${size > usual.high ? 'above' : 'below'}`
+}
+
+function foundOf(doubted: Doubted): Found {
+  const { chunk, match, start, end, usual } = doubted
+  const fixes = fixesFor(doubted)
+  const word = match.word?.word === '' ? match.place : (match.word?.word ?? '')
+  const [fix] = fixes
+  const way =
+    fix === undefined ? 'Write the value that was meant.' : `Probably ${fix.title.replace('Write ', '')} was meant.`
+  return {
+    at: { chunk, start, end },
+    message: `\`${chunk.text.slice(start, end)}\` is ${farWords(doubted)} what is usual for \`${word}\` (${usual.text}). ${way} What follows from it is not judged while it stands; if it is right, say so in this block with \`allow magnitude "why"\`.`,
+    ...(fixes.length === 0 ? {} : { fixes }),
+  }
+}
+
+export const magnitude: Check = {
+  code: doubtedCode,
+  severity: 'error',
+  title: 'A value far from what is usual',
+  page: {
+    what: 'Every figure of the bench, of a profile and of an expectation that has a usual range in the language reference, whether it lies inside. The ranges are wide: from the smallest part under a fan to the largest under a chiller (engineering judgement, no source).',
+    why: 'It is a slip of the unit or of the decimal point far more often than a bench. Everything predicted from it would be of a bench that nobody has, with a finding at every line but the one that is wrong; so nothing is judged that rests on it, and expectations are undecided.',
+    remedy:
+      'Write the unit that was meant, which the quick fix does where one brings the value into the usual range. If your bench really is that unusual, `allow magnitude "why"` in the same block accepts it, and all is judged.',
+    example: 'part sample {\n  switching 1.85 pF\n}',
+  },
+  *inChunk(chunk) {
+    for (const doubted of unusualIn(chunk)) yield foundOf(doubted)
+  },
+}
