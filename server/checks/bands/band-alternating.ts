@@ -21,7 +21,7 @@ export const bandAlternating: Check = {
     why: 'It does no harm, but a glance at the clock shows one of two values, and neither is what the load gets done with: the mean is.',
     remedy:
       'Judge the profile by the mean that the message gives. If you want one steady value, lower the step to the slower ratio or move the threshold. There is no quick fix, because nothing is wrong.',
-    example: 'steps { 1 to 8 cores 50x }\nbands { 1 to 8 cores above 62 °C -4x }',
+    example: 'steps { 1 to 8 cores 50x }\nbands { 1 to 8 cores above 55 °C -4x }',
   },
   *inProfile({ profile, predictions }) {
     if (!hasOwnPredictions(profile)) return

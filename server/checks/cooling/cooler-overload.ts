@@ -29,7 +29,7 @@ export const coolerOverload: Check = {
     remedy:
       'Less heat: a `sustained-power` at the rating, a lower step. Or more modules, or a plain loop for this load.',
     example:
-      'cooler te-plate kind thermoelectric {\n  rating 210 W                          # and the profile puts 260 W into it\n}',
+      'cooler te-plate kind thermoelectric {\n  rating 120 W                          # and the profile puts 139 W into it\n}',
   },
   *inProfile(evaluation) {
     const { bench } = evaluation.input

@@ -53,7 +53,7 @@ export const driveExcess: Check = {
     remedy:
       'Lower `drive-current`, or let `drive dew + M` or `drive hold T` choose: they never go past the coldest current.',
     example:
-      'cooler te-plate kind thermoelectric {\n  drive-current 14 A                    # 9.2 A would be coldest under load\n}\nprofile daily {\n  drive full\n}',
+      'cooler te-plate kind thermoelectric {\n  drive-current 14 A                    # 9.2 A would be coldest at idle\n}\nprofile daily {\n  drive full\n}',
   },
   *inProfile(evaluation) {
     const { bench } = evaluation.input

@@ -12,7 +12,7 @@ export const frost: Check = {
     remedy:
       'Drive the plate to the dew point with a margin, or warm the coolant. Sealing a bench for work below freezing is a trade of its own: go by the makers’ limits and local codes.',
     example:
-      'profile bitter {\n  cooler te-plate\n  room cellar\n  drive full                            # idle: the plate falls to -14 °C\n}',
+      'profile bitter {\n  cooler te-plate\n  room cellar\n  drive full                            # idle: the plate falls to -29 °C\n}',
   },
   *inProfile(evaluation) {
     const points = envelopeOf(evaluation).filter(point => point.load.kind !== 'off')

@@ -19,7 +19,7 @@ export const runawayNear: Check = {
     remedy:
       'Less ratio, less voltage, or less resistance between die and air. The same watts on a better cooler lower the slope.',
     example:
-      'profile daily {\n  part leaky                            # leakage that doubles every 12 K\n  cooler small-loop\n  room garage\n  steps { 1 to 8 cores 52x }\n}',
+      'profile daily {\n  part leaky                            # leakage that doubles every 12 K\n  cooler small-loop\n  room cellar                           # 8 °C\n  steps { 1 to 8 cores 52x }\n}',
   },
   *inProfile(evaluation) {
     const slopeOver = (slope: number | null): number | undefined => {

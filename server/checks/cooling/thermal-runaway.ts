@@ -32,7 +32,7 @@ export const thermalRunaway: Check = {
     remedy:
       "Less ratio or less voltage for these cores, or a cooler with less resistance. On a thermoelectric plate, look at `drive-current` first: past its coldest current the plate heats. Keep to the maker's limits while you find out.",
     example:
-      'profile daily {\n  part sample-c2\n  cooler small-loop                     # 0.9 K/W behind a part of 150 W\n  room garage\n  steps { 1 to 8 cores 52x }\n}',
+      'profile daily {\n  part leaky                            # leakage that doubles every 12 K\n  cooler small-loop                     # 0.9 K/W\n  room attic                            # 38 °C\n  steps { 1 to 8 cores 52x }\n}',
   },
   *inProfile(evaluation) {
     const groups = groupByRow(evaluation, ({ settled, load, corner }) => {

@@ -12,7 +12,7 @@ export const expectExact: Check = {
     why: 'The model holds the plate at its target to the last digit, so the expectation holds with nothing left over. On the bench the error of one sensor decides: at 20 °C air a humidity that is read 3 % too low puts the dew point about a kelvin too low.',
     remedy:
       'Drive to more than you expect, by what your sensors may be off. There is no quick fix: how far they may be off is yours to say.',
-    example: 'profile winter {\n  drive dew + 2 K\n  expect idle plate above dew by 2 K\n}',
+    example: 'profile winter {\n  cooler te-plate\n  drive dew + 2 K\n  expect idle plate above dew by 2 K\n}',
   },
   *inProfile(evaluation, evidence) {
     const { profile } = evaluation

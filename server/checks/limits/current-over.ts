@@ -16,7 +16,7 @@ export const currentOver: Check = {
     remedy:
       'Less voltage at low ratios. Raise the limit only if the makers of board and part allow as much; there is no quick fix for that.',
     example:
-      'profile quiet {\n  steps { 1 to 8 cores 40x }\n  limits { current 20 A }               # the lowest ratio draws 32 A\n}',
+      'profile quiet {\n  steps { 1 to 8 cores 40x }\n  limits { current 15 A }               # the lowest ratio draws 18 A\n}',
   },
   *inProfile(evaluation) {
     const { bench } = evaluation.input

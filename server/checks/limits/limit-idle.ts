@@ -13,7 +13,7 @@ export const limitIdle: Check = {
     why: 'A limit that never acts cannot be seen to work. When tuning for quiet or for a small supply it may be a figure left over from another bench.',
     remedy:
       'Leave it where it is a net. Otherwise bring it down until it acts. There is no quick fix: to remove a net is for you to decide.',
-    example: 'limits {\n  current 400 A                         # no load draws more than 160 A\n}',
+    example: 'limits {\n  current 400 A                         # no load draws more than 110 A\n}',
   },
   *inProfile(evaluation) {
     const { profile } = evaluation

@@ -16,7 +16,8 @@ export const supplyShort: Check = {
     what: 'At every number of active cores and in every corner: part and thermoelectric plate together, divided by 0.9 for the converters on the way, and `other-power` on top, against `supply`.',
     why: 'An overloaded supply drops out under load or trips when the evening is at its best. The plate alone can take more than the part.',
     remedy: 'A larger supply, a `sustained-power` that leaves room, or less drive current.',
-    example: 'board bench-board {\n  supply 300 W                          # part 190 W, plate 110 W, the rest 50 W\n}',
+    example:
+      'board bench-board {\n  supply 200 W                          # 145 W at the part are 161 W there, the rest 50 W\n}',
   },
   *inProfile(evaluation) {
     const { bench } = evaluation.input

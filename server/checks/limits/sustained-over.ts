@@ -16,7 +16,7 @@ export const sustainedOver: Check = {
     why: 'The machine then stays at its lowest ratio, and so does the prediction: slow, and over the limit all the same.',
     remedy: 'A `sustained-power` above what the part takes at its lowest ratio, or less voltage there.',
     example:
-      'profile quiet {\n  steps { 1 to 8 cores 45x }\n  limits { sustained-power 20 W }       # the lowest ratio takes 41 W\n}',
+      'profile quiet {\n  steps { 1 to 8 cores 45x }\n  limits { sustained-power 20 W }       # the lowest ratio takes 29 W\n}',
   },
   *inProfile(evaluation) {
     const { bench } = evaluation.input

@@ -1,0 +1,40 @@
+import { describe, expect, it } from 'vitest'
+import { LayoutError, newCheck } from '../../client/scripts/new.ts'
+import { parseFile } from '../../grammar/file.ts'
+import { format } from '../../grammar/printer.ts'
+
+describe('a new check', () => {
+  const files = newCheck('cooling/hose-wet')
+
+  it('is its file, a line in its folder, an example and a test', () => {
+    expect([...files.keys()]).toEqual([
+      'server/checks/cooling/hose-wet.ts',
+      'server/checks/cooling/index.ts',
+      'grammar/examples/faulty/hose-wet.detent',
+      'tests/checks/hose-wet.test.ts',
+    ])
+  })
+
+  it('stands last in the list, and its import among the others by name', () => {
+    const index = files.get('server/checks/cooling/index.ts') ?? ''
+    expect(index).toMatch(/frost\.ts'\nimport \{ hoseWet \} from '\.\/hose-wet\.ts'\nimport \{ moduleInconsistent \}/)
+    expect(index).toMatch(/,\n {2}hoseWet,\n\]\n$/)
+  })
+
+  it('has a formatted example that marks its finding, and no other', () => {
+    const example = files.get('grammar/examples/faulty/hose-wet.detent') ?? ''
+    expect(example.match(/# finds: .*/g)).toEqual(['# finds: hose-wet'])
+    expect(format(parseFile(example))).toBe(example)
+  })
+
+  it.each(['hose-wet', 'hoses/hose-wet', 'cooling/hose', 'cooling/Hose-Wet', 'cooling/frost', 'cooling/hose-wet/more'])(
+    'is refused under the name %s',
+    name => {
+      expect(() => newCheck(name)).toThrow(LayoutError)
+    },
+  )
+
+  it('is refused under a code that is taken', () => {
+    expect(() => newCheck('cooling/fan-falling')).toThrow('There is a check fan-falling already.')
+  })
+})
