@@ -1,30 +1,10 @@
+import damerau from 'damerau-levenshtein'
+
 /** Did you mean: the candidates that a word is a slip of. */
 
-/**
- * How many single slips (a letter too many, missing, wrong, or two swapped) lie between two words: the optimal
- * string alignment distance. Words of the language are short, so the plain table is fast enough.
- */
+/** How many single slips lie between two words: a letter too many, missing, wrong, or two neighbours swapped. */
 export function slipsBetween(a: string, b: string): number {
-  let beforeLast: number[] = []
-  let last = Array.from({ length: b.length + 1 }, (_, index) => index)
-  for (let i = 1; i <= a.length; i++) {
-    const row = [i]
-    for (let j = 1; j <= b.length; j++) {
-      const same = a[i - 1] === b[j - 1]
-      let least = Math.min(
-        (last[j] as number) + 1,
-        (row[j - 1] as number) + 1,
-        (last[j - 1] as number) + (same ? 0 : 1),
-      )
-      if (i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1]) {
-        least = Math.min(least, (beforeLast[j - 2] as number) + 1)
-      }
-      row.push(least)
-    }
-    beforeLast = last
-    last = row
-  }
-  return last[b.length] as number
+  return damerau(a, b).steps
 }
 
 /** Candidates within reach of a slip, the nearest first: a third of the letters may be wrong, one in short words. */

@@ -41,6 +41,8 @@ export interface Report {
   readonly files: readonly string[]
   readonly findings: readonly ReportedFinding[]
   readonly expectations: readonly ReportedExpectation[]
+  /** What is predicted, as a person writes it: `4.653 GHz`. */
+  readonly predictedTexts: ReadonlyMap<ReportedExpectation, string>
   /** Why an expectation is undecided, for the formats that tell. */
   readonly undecided: ReadonlyMap<ReportedExpectation, string>
   /** The text of the line a finding begins on: what identifies it when lines move. */
@@ -84,6 +86,7 @@ export function reportOf(
 ): Report {
   const findings: ReportedFinding[] = []
   const expectations: ReportedExpectation[] = []
+  const predictedTexts = new Map<ReportedExpectation, string>()
   const undecided = new Map<ReportedExpectation, string>()
   const lineTexts = new Map<ReportedFinding, string>()
   const lines = new Map<string, Lines>()
@@ -119,7 +122,7 @@ export function reportOf(
       findings.push(reported)
       lineTexts.set(reported, own.textOf(from.line).trim())
     }
-    for (const { evaluation, expectation, home, written } of service.features.expectations(uri)) {
+    for (const { evaluation, expectation, home, written, predicted } of service.features.expectations(uri)) {
       const probability = service.probability(evaluation, expectation)
       const reported = {
         // An inherited expectation stands where it is written, which may be a file that was not asked for.
@@ -133,6 +136,7 @@ export function reportOf(
         ...(probability === undefined ? {} : { probability }),
       }
       expectations.push(reported)
+      if (predicted !== undefined) predictedTexts.set(reported, predicted)
       if (expectation.undecided !== undefined) undecided.set(reported, expectation.undecided)
     }
   }
@@ -140,6 +144,7 @@ export function reportOf(
     files: files.map(file => file.shown),
     findings: findings.sort(byFinding),
     expectations: expectations.sort(byExpectation),
+    predictedTexts,
     undecided,
     lineTexts,
   }

@@ -1,12 +1,17 @@
-import { existsSync } from 'node:fs'
-import { resolve } from 'node:path'
 import { type Command, Option } from 'commander'
 import type { AtRevision } from '../features/compare/run-sides.ts'
 import type { Side } from '../features/compare/types.ts'
-import type { Evaluation } from '../semantic/evaluate.ts'
 import { compareMarkdown, compareProfiles, runsOfSide, type StandInNames, wording } from '../service.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
-import { type Loaded, loadAsked, type NamedProfile, profileAtRevision, profileNamed } from './named-profiles.ts'
+import {
+  evaluationOf,
+  type Loaded,
+  loadAsked,
+  type NamedProfile,
+  namesAndPaths,
+  profileAtRevision,
+  profileNamed,
+} from './named-profiles.ts'
 import { compareJson } from './output/compare-json.ts'
 import { compareText } from './output/compare-text.ts'
 import { standInOption } from './stand-ins.ts'
@@ -36,35 +41,6 @@ interface CompareOptions {
   readonly output: string
   readonly with: StandInNames
   readonly all?: true
-}
-
-const profileForm = /^[a-z][a-z0-9]*(?:-[a-z0-9]+)*(?:@(?<revision>.+))?$/
-
-interface AskedProfile {
-  readonly name: string
-  readonly revision: string | undefined
-}
-
-/** Profiles come first, paths behind them. */
-function askedOf(io: Io, args: readonly string[]): { profiles: readonly AskedProfile[]; paths: readonly string[] } {
-  const isPath = (argument: string): boolean =>
-    !profileForm.test(argument) || (!argument.includes('@') && existsSync(resolve(io.folder, argument)))
-  const found = args.findIndex((argument, index) => (index < 2 ? !profileForm.test(argument) : isPath(argument)))
-  const end = found < 0 ? args.length : found
-  if (end < 2) throw new UnusableCall('Name at least two profiles; files and folders stand behind them.')
-  const profiles = args.slice(0, end).map(argument => ({
-    name: argument.split('@')[0] ?? '',
-    revision: profileForm.exec(argument)?.groups?.revision,
-  }))
-  return { profiles, paths: args.slice(end) }
-}
-
-function evaluationOf({ service, uri, name, label }: NamedProfile, standIns: StandInNames): Evaluation {
-  const found = Object.keys(standIns).length === 0 ? service.evaluations(uri) : service.evaluationsWith(uri, standIns)
-  if ('unknown' in found) throw new UnusableCall(`${label} sees no ${found.unknown}.`)
-  const evaluation = found.find(({ profile }) => profile.definition.name === name)
-  if (evaluation === undefined) throw new UnusableCall(`There is no profile ${label} here.`)
-  return evaluation
 }
 
 /** The profile as it is now, where it still is. */
@@ -100,7 +76,9 @@ export function addCompare(program: Command, io: Io, finish: (code: ExitCode) =>
     .option('--all', 'list settings that are the same as well')
     .addHelpText('after', examples)
     .action(async (args: string[], options: CompareOptions) => {
-      const { profiles, paths } = askedOf(io, args)
+      const { profiles, paths } = namesAndPaths(io, args, 2)
+      if (profiles.length < 2)
+        throw new UnusableCall('Name at least two profiles; files and folders stand behind them.')
       const loaded = await loadAsked(io, paths)
       const sides: Side[] = []
       const notes: string[] = []

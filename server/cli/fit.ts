@@ -21,13 +21,13 @@ hang, freeze or restart, and not with the die at its limit); of its coolers bloc
 heat capacities, the modules of a plate, a chiller. A run with a \`revision\` counts with what its profile set then.
 
 Examples:
-  detent fit runs.detent --part sample-b7
+  detent fit runs.detent
   detent fit runs.detent --part sample-b7 --free switching,leakage --runs heavy-render,heavy-compile
   detent fit runs.detent --part sample-b7 --write
 `
 
 interface FitOptions {
-  readonly part: string
+  readonly part?: string
   readonly free?: string
   readonly runs?: string
   readonly write?: true
@@ -46,6 +46,20 @@ function chosenRuns(service: Service, file: AskedFile, names: readonly string[] 
   const unknown = names?.find(name => !all.some(({ record }) => record.name === name))
   if (unknown !== undefined) throw new UnusableCall(`${file.shown} sees no run ${unknown}.`)
   return names === undefined ? all : all.filter(({ record }) => names.includes(record.name))
+}
+
+/** The part that a file sees, where it is one. Errors: `UnusableCall` where there is none, or several. */
+function onlyPart(service: Service, file: AskedFile): string {
+  const documents = service.workspace.view(file.uri)?.documents ?? []
+  const names = documents.flatMap(({ definitions }) =>
+    definitions.filter(({ kind }) => kind === 'part').map(({ name }) => name),
+  )
+  const [only, ...others] = new Set(names)
+  if (only === undefined) throw new UnusableCall(`${file.shown} sees no part.`)
+  if (others.length > 0) {
+    throw new UnusableCall(`${file.shown} sees several parts, ${[only, ...others].join(', ')}: say which with --part.`)
+  }
+  return only
 }
 
 /** What `--free` may name. Errors: `UnusableCall` where it names nothing, or something that there is not. */
@@ -95,7 +109,7 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
     .command('fit')
     .description('Refit the constants of a part from runs of the bench.')
     .argument('<file>', 'the file with the runs, or one that uses it')
-    .requiredOption('--part <name>', 'the part whose constants are fitted')
+    .option('--part <name>', 'the part whose constants are fitted; without it the one that the file sees')
     .option('--free <names>', 'the constants to fit, with commas between; without it what the runs can tell')
     .option('--runs <names>', 'the runs to fit to, with commas between; without it all of this part')
     .option('--write', 'write the fitted constants into their files')
@@ -109,8 +123,9 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
       await readLogs(service, io, [file])
       const runs = chosenRuns(service, file, listOf(options.runs))
       const free = listOf(options.free)
-      const fit = service.bench.fit(file.uri, options.part, runs, free === undefined ? {} : { free })
-      if (fit === undefined) throw new UnusableCall(`${file.shown} sees no part ${options.part}.`)
+      const part = options.part ?? onlyPart(service, file)
+      const fit = service.bench.fit(file.uri, part, runs, free === undefined ? {} : { free })
+      if (fit === undefined) throw new UnusableCall(`${file.shown} sees no part ${part}.`)
       if (free !== undefined) checkFree(free, fit)
       io.out.write(options.output === 'json' ? fitJson(fit, dimension => baseUnit[dimension]) : fitText(fit, io))
       const { result, needsSlope } = fit

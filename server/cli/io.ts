@@ -4,12 +4,16 @@ export interface Output {
   write(text: string): void
   /** True where a person reads along. */
   readonly isTerminal: boolean
+  /** Characters in a line of the terminal; undefined where nobody reads along. */
+  readonly columns?: number | undefined
 }
 
 export interface Io {
   /** The folder the command runs in; paths in the output are relative to it. */
   readonly folder: string
   readonly env: Readonly<Record<string, string | undefined>>
+  /** How the command is called here, for the calls that it proposes; `detent` where it is left out. */
+  readonly command?: string
   readonly out: Output
   readonly err: Output
   /** All bytes of standard input. */
@@ -38,7 +42,12 @@ export function processIo(): Io {
   return {
     folder: process.cwd(),
     env: process.env,
-    out: { write: text => void process.stdout.write(text), isTerminal: process.stdout.isTTY === true },
+    command: process.env.npm_lifecycle_event === 'detent' ? 'npm run -s detent --' : 'detent',
+    out: {
+      write: text => void process.stdout.write(text),
+      isTerminal: process.stdout.isTTY === true,
+      columns: process.stdout.isTTY ? process.stdout.columns : undefined,
+    },
     err: { write: text => void process.stderr.write(text), isTerminal: process.stderr.isTTY === true },
     readInput: async () => {
       const pieces: Uint8Array[] = []

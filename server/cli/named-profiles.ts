@@ -1,6 +1,8 @@
-import { dirname } from 'node:path'
+import { existsSync } from 'node:fs'
+import { dirname, resolve } from 'node:path'
 import type { PlacedProfile } from '../features/compare/run-sides.ts'
-import { createService, didYouMean, type Service } from '../service.ts'
+import type { Evaluation } from '../semantic/evaluate.ts'
+import { createService, didYouMean, type Service, type StandInNames } from '../service.ts'
 import { GitTrouble, type Revision, revisionOf } from '../workspace/git.ts'
 import { nodeFiles, pathOfUri } from '../workspace/node-files.ts'
 import { type AskedFile, askedFiles, loadFiles, shownPath } from './files.ts'
@@ -25,11 +27,51 @@ export interface Loaded {
   readonly files: readonly AskedFile[]
 }
 
-export async function loadAsked(io: Io, paths: readonly string[]): Promise<Loaded> {
+export async function loadAsked(
+  io: Io,
+  paths: readonly string[],
+  service: Service = createService(nodeFiles),
+): Promise<Loaded> {
   const asked = await askedFiles(io, paths)
-  const service = createService(nodeFiles)
   const files = await loadFiles(io, service, asked)
   return { io, service, files }
+}
+
+const profileForm = /^[a-z][a-z0-9]*(?:-[a-z0-9]+)*(?:@(?<revision>.+))?$/
+
+/** A profile as a call names it: `NAME`, or `NAME@REVISION`. */
+export interface AskedProfile {
+  readonly name: string
+  readonly revision: string | undefined
+}
+
+/**
+ * Sorts the arguments of a call: profiles come first, paths behind them. What is there as a file or folder is a path.
+ * @param least so many at the beginning are profiles even where something of that name is there
+ */
+export function namesAndPaths(
+  io: Io,
+  args: readonly string[],
+  least: number,
+): { readonly profiles: readonly AskedProfile[]; readonly paths: readonly string[] } {
+  const isPath = (argument: string): boolean =>
+    !profileForm.test(argument) || (!argument.includes('@') && existsSync(resolve(io.folder, argument)))
+  const found = args.findIndex((argument, index) => (index < least ? !profileForm.test(argument) : isPath(argument)))
+  const end = found < 0 ? args.length : found
+  const profiles = args.slice(0, end).map(argument => ({
+    name: argument.split('@')[0] ?? '',
+    revision: profileForm.exec(argument)?.groups?.revision,
+  }))
+  return { profiles, paths: args.slice(end) }
+}
+
+/** A named profile evaluated, with others in the place of what it names. Errors: `UnusableCall` where a name is unknown. */
+export function evaluationOf({ service, uri, name, label }: NamedProfile, standIns: StandInNames): Evaluation {
+  const found = Object.keys(standIns).length === 0 ? service.evaluations(uri) : service.evaluationsWith(uri, standIns)
+  if ('unknown' in found) throw new UnusableCall(`${label} sees no ${found.unknown}.`)
+  const evaluation = found.find(({ profile }) => profile.definition.name === name)
+  if (evaluation === undefined) throw new UnusableCall(`There is no profile ${label} here.`)
+  return evaluation
 }
 
 /** The loaded files of these and of those that they use which define a profile of this name. */

@@ -12,12 +12,22 @@ import {
 import { revisionAround } from '../workspace/git.ts'
 import { nodeFiles, nodeLogs } from '../workspace/node-files.ts'
 import { durationS } from './duration.ts'
-import { type AskedFile, askedFiles, loadFiles } from './files.ts'
+import type { AskedFile } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { linesOf } from './lines.ts'
 import { readLogs } from './logs.ts'
+import {
+  type AskedProfile,
+  evaluationOf,
+  type Loaded,
+  loadAsked,
+  namesAndPaths,
+  profileAtRevision,
+  profileNamed,
+} from './named-profiles.ts'
 import { predictJson } from './output/predict-json.ts'
-import { predictText } from './output/predict-text.ts'
+import { worstPredictions } from './output/predict-rows.ts'
+import { type PredictShow, predictText } from './output/predict-text.ts'
 import type { PredictedProfile, TimedProfile } from './output/predicted.ts'
 import { runsJson, runsText } from './output/runs-output.ts'
 import { seriesJson, seriesText } from './output/series-text.ts'
@@ -25,7 +35,8 @@ import { standInOption } from './stand-ins.ts'
 import { unreadLines } from './unread-lines.ts'
 
 const examples = `
-The figures are what each load settles at in every corner of the room. A profile that cannot be predicted is named on
+Names of profiles come first, files and folders behind them; NAME@REVISION is the profile as it was in git. The text
+shows each load in its worst corner of the room; --all, and JSON, have every corner and core count. A profile that cannot be predicted is named on
 the error output with what it lacks, and the exit code is 1.
 
 Runs are held against the means of the longest steady stretch of their log: at least as long as the bench's slowest time
@@ -35,6 +46,8 @@ constants are left out, as far as a whole one stays.
 Examples:
   detent predict                                       every profile below this folder
   detent predict winter.detent                         a table for each profile of a file
+  detent predict winter summer bench/                  two profiles by name
+  detent predict --all winter                          every corner and core count
   detent predict --output json . > predictions.json    all figures, unrounded, for scripts
   detent predict --with cooler=big-loop winter.detent  the same profiles on another cooler
   detent predict --uncertainty winter.detent           95 % intervals too, where constants carry ±
@@ -42,12 +55,11 @@ Examples:
   detent predict --runs runs.detent                    measured beside predicted, run by run
 `
 
-const outputs: Readonly<
-  Record<string, (profiles: readonly PredictedProfile[], io: Io, withIntervals: boolean) => string>
-> = {
-  text: predictText,
-  json: predictJson,
-}
+const outputs: Readonly<Record<string, (profiles: readonly PredictedProfile[], io: Io, show: PredictShow) => string>> =
+  {
+    text: predictText,
+    json: predictJson,
+  }
 
 const timedOutputs: Readonly<Record<string, (profiles: readonly TimedProfile[], io: Io) => string>> = {
   text: seriesText,
@@ -61,6 +73,7 @@ interface PredictOptions {
   readonly every?: number
   readonly runs?: true
   readonly uncertainty?: true
+  readonly all?: true
 }
 
 /** A profile that was evaluated, and where it stands. */
@@ -72,26 +85,47 @@ interface Placed {
   readonly unread: string | undefined
 }
 
-/** The profiles of all files, sorted by file and name. */
-function placedProfiles(service: Service, io: Io, files: readonly AskedFile[], standIns: StandInNames): Placed[] {
-  const placed = files.flatMap(({ uri, shown }) => {
-    const document = service.workspace.document(uri)
-    if (document === undefined) return []
-    const lines = linesOf(document.source.text)
+function placedIn(
+  service: Service,
+  io: Io,
+  uri: string,
+  file: string,
+  evaluation: Evaluation,
+): Placed & { at: number } {
+  const { definition } = evaluation.profile
+  const document = service.workspace.document(uri)
+  const at = (document?.starts.get(definition.chunk) ?? 0) + definition.nameSpan.start
+  const { line } = linesOf(document?.source.text ?? '').at(at)
+  return { file, line, name: definition.name, evaluation, unread: unreadLines(service, io, uri, evaluation), at }
+}
+
+/** The profiles of all files, in the order in which they stand there. */
+function allPlaced({ service, io, files }: Loaded, standIns: StandInNames): Placed[] {
+  return files.flatMap(({ uri, shown }: AskedFile) => {
     const found = Object.keys(standIns).length === 0 ? service.evaluations(uri) : service.evaluationsWith(uri, standIns)
     if ('unknown' in found) {
       // A file without profiles need not see the name.
       if (service.evaluations(uri).length === 0) return []
       throw new UnusableCall(`${shown} sees no ${found.unknown}.`)
     }
-    return found.map(evaluation => {
-      const { definition } = evaluation.profile
-      const { line } = lines.at((document.starts.get(definition.chunk) ?? 0) + definition.nameSpan.start)
-      const unread = unreadLines(service, io, uri, evaluation)
-      return { file: shown, line, name: definition.name, evaluation, unread }
-    })
+    return found.map(evaluation => placedIn(service, io, uri, shown, evaluation)).sort((a, b) => a.at - b.at)
   })
-  return placed.sort((a, b) => compareText(a.file, b.file) || compareText(a.name, b.name))
+}
+
+/** The profiles that were named, in the order of the call. */
+async function namedPlaced(loaded: Loaded, asked: readonly AskedProfile[], standIns: StandInNames): Promise<Placed[]> {
+  const placed: Placed[] = []
+  for (const { name, revision } of asked) {
+    const named = revision === undefined ? profileNamed(loaded, name) : await profileAtRevision(loaded, name, revision)
+    const evaluation = evaluationOf(named, standIns)
+    placed.push({ ...placedIn(named.service, loaded.io, named.uri, named.file, evaluation), name: named.label })
+  }
+  return placed
+}
+
+/** JSON is sorted by file and name, whatever the order of the call. */
+function inNameOrder(profiles: readonly Placed[]): Placed[] {
+  return profiles.toSorted((a, b) => compareText(a.file, b.file) || compareText(a.name, b.name))
 }
 
 /** The runs of a profile; a person at the terminal sees how far they are. */
@@ -100,8 +134,9 @@ function timed(
   { file, line, name, evaluation, unread }: Placed,
   overS: number,
   everyS: number | undefined,
+  which: 'all' | 'worst',
 ): TimedProfile {
-  const { predictions } = evaluation
+  const predictions = which === 'all' ? evaluation.predictions : worstPredictions(evaluation)
   const options = everyS === undefined ? { overS } : { overS, everyS }
   const series = predictions.flatMap((prediction, index) => {
     if (io.err.isTerminal) io.err.write(`\r${name}: run ${index + 1} of ${predictions.length} `)
@@ -116,38 +151,56 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
   program
     .command('predict')
     .description('Predict clock, voltage, power and temperatures of every load.')
-    .argument('[paths...]', 'files, or folders with all .detent files below them (default: this folder)')
+    .argument('[profiles-and-paths...]', 'profiles (default: all), then files or folders (default: this folder)')
     .addOption(new Option('--output <format>', 'how to print').choices(Object.keys(outputs)).default('text'))
     .addOption(standInOption())
     .addOption(new Option('--over <time>', 'each load from idle on, over this time').argParser(durationS))
     .addOption(new Option('--every <time>', 'with --over: the distance of the values').argParser(durationS))
     .option('--uncertainty', '95 % intervals as well, by the constants with ±; JSON always has them')
+    .option('--all', 'every corner of the room and every core count, not the worst alone')
     .option('--runs', 'what the runs measured, beside what is predicted for them')
     .addHelpText('after', examples)
-    .action(async (paths: string[], options: PredictOptions) => {
+    .action(async (args: string[], options: PredictOptions) => {
       if (options.runs === true && options.over !== undefined)
         throw new UnusableCall('--runs and --over do not go together.')
       if (options.uncertainty === true && (options.runs === true || options.over !== undefined))
         throw new UnusableCall('--uncertainty goes neither with --runs nor with --over.')
       if (options.every !== undefined && options.over === undefined) throw new UnusableCall('--every goes with --over.')
-      const asked = await askedFiles(io, paths)
-      const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
-      const files = await loadFiles(io, service, asked)
+      const { profiles: asked, paths } = namesAndPaths(io, args, 0)
+      const loaded = await loadAsked(io, paths, createService(nodeFiles, nodeLogs, undefined, revisionAround))
+      const { service, files } = loaded
       if (options.runs === true) {
         await readLogs(service, io, files)
-        const runs = files.flatMap(({ uri, shown }) => service.bench.compared(uri).map(run => ({ file: shown, run })))
+        const names = new Set(
+          asked.map(({ name, revision }) => {
+            if (revision !== undefined)
+              throw new UnusableCall('--runs takes profiles as they are: a run names its own revision.')
+            return profileNamed(loaded, name).name
+          }),
+        )
+        const runs = files
+          .flatMap(({ uri, shown }) => service.bench.compared(uri).map(run => ({ file: shown, run })))
+          .filter(({ run }) => names.size === 0 || names.has(run.record.profile))
         io.out.write(options.output === 'json' ? runsJson(runs) : runsText(runs, io))
         finish(0)
         return
       }
-      const profiles = placedProfiles(service, io, files, options.with)
+      const inOrder =
+        asked.length === 0 ? allPlaced(loaded, options.with) : await namedPlaced(loaded, asked, options.with)
+      const profiles = options.output === 'json' ? inNameOrder(inOrder) : inOrder
       if (options.over === undefined) {
         const figuresFor = options.uncertainty === true || options.output === 'json' ? allWithIntervals : allFiguresOf
         const rows = profiles.map(one => ({ ...one, rows: figuresFor(one.evaluation) }))
-        io.out.write((outputs[options.output] ?? predictText)(rows, io, options.uncertainty === true))
+        io.out.write(
+          (outputs[options.output] ?? predictText)(rows, io, {
+            all: options.all === true,
+            intervals: options.uncertainty === true,
+          }),
+        )
       } else {
         const { over, every } = options
-        const runs = profiles.map(one => timed(io, one, over, every))
+        const which = options.output === 'json' || options.all === true ? 'all' : 'worst'
+        const runs = profiles.map(one => timed(io, one, over, every, which))
         io.out.write((timedOutputs[options.output] ?? seriesText)(runs, io))
       }
       const obstacles = profiles.flatMap(({ file, line, name, evaluation }) => {

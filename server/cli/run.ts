@@ -4,6 +4,7 @@ import { addCheck } from './check.ts'
 import { addCompare } from './compare.ts'
 import { addFit } from './fit.ts'
 import { addFormat } from './format.ts'
+import { addGlance } from './glance.ts'
 import { type ExitCode, type Io, leftOut, UnusableCall } from './io.ts'
 import { addLanguageServer } from './language-server.ts'
 import { inOneLine } from './lines.ts'
@@ -19,6 +20,7 @@ const epilogue = `
 Exit code: 0 nothing at error level (or at the level named with --fail-on), 1 findings, 2 a call that cannot be used.
 
 Examples:
+  detent glance                     a first look at the bench in this folder
   detent check                      check every profile below this folder
   detent predict winter.detent      what each load settles at
   detent compare winter summer      two profiles side by side
@@ -47,6 +49,7 @@ function createProgram(io: Io, finish: (code: ExitCode) => void): Command {
       writeErr: text => io.err.write(text),
       outputError: () => undefined,
     })
+  addGlance(program, io, finish)
   addCheck(program, io, finish)
   addFormat(program, io, finish)
   addPredict(program, io, finish)

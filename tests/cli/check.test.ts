@@ -224,10 +224,10 @@ describe('check --output junit', () => {
     expect(out).toMatch(/<testsuites name="detent" tests="3" failures="1" errors="0" skipped="1">/)
     expect(out).toContain('<testsuite name="a&amp;b.detent" tests="3"')
     expect(out).toMatch(
-      /name="work power &lt;= 20 W"[^>]*><failure message="predicted [\d.]+ W" type="expect-failed"\/>/,
+      /name="work power &lt;= 20 W"[^>]*>\s*<failure message="predicted [\d.]+ W" type="expect-failed"\/>/,
     )
-    expect(out).toMatch(/name="work holds &gt;= 4.5 GHz"[^>]*\/>/)
-    expect(out).toMatch(/name="work drive-power &lt;= 5 W"[^>]*><skipped message="[^"]+"\/>/)
+    expect(out).toMatch(/name="work holds >= 4.5 GHz"[^>]*\/>/)
+    expect(out).toMatch(/name="work drive-power &lt;= 5 W"[^>]*>\s*<skipped message="[^"]+"\/>/)
   })
 
   it('tells what else stands in a file', async () => {
@@ -251,7 +251,9 @@ describe('a call that cannot be used', () => {
     [['chek'], /^detent: unknown command 'chek'.*\n$/],
     [[], /^detent: name a sub-command.*\n$/],
     [['predict', '--output', 'sarif'], /^detent: option '--output <format>'.*\n$/],
-    [['predict', 'nowhere'], /^detent: nowhere: there is no such file or folder\n$/],
+    [['predict', 'nowhere'], /^detent: There is no profile nowhere here\.\n$/],
+    [['predict', 'nowhere.detent'], /^detent: nowhere\.detent: there is no such file or folder\n$/],
+    [['check', '-', 'x'], /^detent: `-` stands for standard input.*\n$/],
     [['format', 'nowhere'], /^detent: nowhere: there is no such file or folder\n$/],
     [['format', '-', 'x'], /^detent: `-` stands for standard input.*\n$/],
     [['language-server'], /^detent: language-server speaks over --stdio only.*\n$/],
@@ -297,5 +299,27 @@ describe('help', () => {
     expect(code).toBe(0)
     for (const name of ['check', 'predict', 'format', 'language-server']) expect(out).toContain(`  ${name} `)
     expect((await detent(folder.path, ['--version'])).out).toMatch(/^\d+\.\d+\.\d+\n$/)
+  })
+})
+
+describe('check -', () => {
+  it('reads standard input as if it stood in this folder', async () => {
+    const [base = '', profile = ''] = benchText().split(/^(?=profile )/m)
+    using folder = temporaryFolder({ 'base.detent': base })
+    const text = `detent 1\nuse "base.detent"\n${profile}`
+    const sound = await detent(folder.path, ['check', '-'], { input: text })
+    expect(sound).toEqual({ code: 0, out: 'Nothing found in 1 file.\n', err: '' })
+    const slip = await detent(folder.path, ['check', '-'], { input: text.replace('room den', 'room attic') })
+    expect(slip.code).toBe(1)
+    expect(slip.out).toMatch(/^standard input:\d+:\d+: error: .*attic.* \[unknown-name\]$/m)
+    const json = await detent(folder.path, ['check', '--output', 'json', '-'], { input: text.replace('46x', '46y') })
+    expect(JSON.parse(json.out).findings[0].file).toBe('standard input')
+  })
+
+  it('refuses bytes that are no text, in one line', async () => {
+    using folder = temporaryFolder({})
+    const { code, err } = await detent(folder.path, ['check', '-'], { input: new Uint8Array([0x64, 0xff]) })
+    expect(code).toBe(2)
+    expect(err).toMatch(/^detent: standard input:1:2: not valid UTF-8 from here on.*\n$/)
   })
 })

@@ -153,3 +153,22 @@ describe('the slope of the needs', () => {
     expect(out.replace(/\s+/g, ' ')).toContain('not counted: n-1-128 (“power cut” need not be for want of voltage)')
   })
 })
+
+describe('fit without --part', () => {
+  it('takes the part where there is one, and asks which where there are several', async () => {
+    using folder = temporaryFolder({ 'a.detent': benchText() })
+    const one = await detent(folder.path, ['fit', 'a.detent'])
+    expect(one.out).toContain('fit of part sample')
+    expect(one.err).not.toContain('--part')
+    using several = temporaryFolder({
+      'a.detent': benchText().replace('cooler tower', 'part other { cores 2 }\ncooler tower'),
+    })
+    const { code, err } = await detent(several.path, ['fit', 'a.detent'])
+    expect({ code, err }).toEqual({
+      code: 2,
+      err: 'detent: a.detent sees several parts, sample, other: say which with --part.\n',
+    })
+    using none = temporaryFolder({ 'a.detent': 'detent 1\n' })
+    expect((await detent(none.path, ['fit', 'a.detent'])).err).toBe('detent: a.detent sees no part.\n')
+  })
+})

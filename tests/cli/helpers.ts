@@ -13,6 +13,8 @@ export interface Surroundings {
   readonly env?: Readonly<Record<string, string>>
   /** A person reads along. */
   readonly terminal?: boolean
+  /** How wide the terminal is. */
+  readonly columns?: number
 }
 
 /** Calls `detent` in a folder. */
@@ -23,6 +25,7 @@ export async function detent(folder: string, args: readonly string[], around: Su
       written[name] += text
     },
     isTerminal: around.terminal === true,
+    columns: around.columns,
   })
   const io: Io = {
     folder,

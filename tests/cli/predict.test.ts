@@ -127,7 +127,7 @@ describe('intervals', () => {
   it('stand in the text where they are asked for', async () => {
     using folder = temporaryFolder({ 'a.detent': uncertain(10) })
     expect((await detent(folder.path, ['predict'])).out).not.toContain('95 %')
-    const { out } = await detent(folder.path, ['predict', '--uncertainty'])
+    const { out } = await detent(folder.path, ['predict', '--uncertainty'], { columns: 160 })
     expect(out).toContain('95 % intervals by the stated ±; draws: 2,000 seeded draws decide')
     expect(out).toMatch(/^work +4 .* 4600 +[\d.]+ to [\d.]+ +[\d.]+ to [\d.]+ +[\d.]+ to [\d.]+ +\d+ to \d+ {2}draws$/m)
     using plain = temporaryFolder({ 'a.detent': benchText() })
@@ -159,7 +159,7 @@ describe('predict as text', () => {
 
   it('has one row where the humidity changes nothing', async () => {
     using folder = temporaryFolder({ 'a.detent': twoHumidities })
-    const { out } = await detent(folder.path, ['predict'])
+    const { out } = await detent(folder.path, ['predict', '--all'], { columns: 160 })
     expect(out.match(/^work .*20 °C 40 to 60 % /gm)).toHaveLength(1)
     expect(out).not.toContain('drive W')
   })
@@ -175,13 +175,13 @@ describe('predict as text', () => {
 profile cold based-on daily { cooler stack }
 `
     using folder = temporaryFolder({ 'a.detent': twoHumidities + plate })
-    const { out } = await detent(folder.path, ['predict'])
+    const { out } = await detent(folder.path, ['predict', '--all'], { columns: 160 })
     const rows = (await predictions(folder.path)).filter(({ profile, load }) => profile === 'cold' && load === 'work')
     expect(rows).toHaveLength(2)
     for (const { humidity_pct, drive_w, wet_c, plate_c } of rows as unknown as Record<string, number>[]) {
       const above = ((plate_c ?? 0) - (wet_c ?? 0)).toFixed(1)
-      const figures = [(drive_w ?? 0).toFixed(1), (wet_c ?? 0).toFixed(1), above].map(text => text.replace('.', '\\.'))
-      expect(out).toMatch(new RegExp(`^work .* 20 °C ${humidity_pct} % .* ${figures.join(' +')}$`, 'm'))
+      const figures = [(wet_c ?? 0).toFixed(1), above, '[\\d.]+', (drive_w ?? 0).toFixed(1)]
+      expect(out).toMatch(new RegExp(`^work .* 20 °C ${humidity_pct} % .* ${figures.join(' +')} `, 'm'))
     }
   })
 })
@@ -207,7 +207,7 @@ describe('predict', () => {
 
   it('prints an aligned table for each profile, defaults once below it', async () => {
     using folder = temporaryFolder({ 'a.detent': corners })
-    const { code, out, err } = await detent(folder.path, ['predict'])
+    const { code, out, err } = await detent(folder.path, ['predict', '--all'])
     expect({ code, err }).toEqual({ code: 0, err: '' })
     const lines = out.split('\n')
     expect(lines[0]).toMatch(/^profile daily {2}a\.detent:\d+$/)
@@ -245,5 +245,77 @@ describe('predict', () => {
   it('has nothing to say where there are no profiles', async () => {
     using folder = temporaryFolder({ 'a.detent': 'detent 1\n' })
     expect(await detent(folder.path, ['predict'])).toEqual({ code: 0, out: 'No profiles here.\n', err: '' })
+  })
+})
+
+describe('predict by name', () => {
+  const two = `${benchText()}profile quiet based-on daily { steps { 1 to 4 cores 40x } }\n`
+
+  it('takes names of profiles first, in the order of the call', async () => {
+    using folder = temporaryFolder({ 'bench/a.detent': two })
+    const { code, out } = await detent(folder.path, ['predict', 'quiet', 'daily', 'bench'])
+    expect(code).toBe(0)
+    expect(out.match(/^profile \S+/gm)).toEqual(['profile quiet', 'profile daily'])
+    const only = await detent(folder.path, ['predict', '--output', 'json', 'quiet'])
+    const rows = (JSON.parse(only.out) as { predictions: readonly Row[] }).predictions
+    expect(new Set(rows.map(({ profile }) => profile))).toEqual(new Set(['quiet']))
+  })
+
+  it('says which there are where a name is none', async () => {
+    using folder = temporaryFolder({ 'a.detent': two })
+    const { code, err } = await detent(folder.path, ['predict', 'quite'])
+    expect({ code, err }).toEqual({ code: 2, err: 'detent: There is no profile quite here; is quiet meant?\n' })
+  })
+
+  it('takes what is there as a file or folder for one', async () => {
+    using folder = temporaryFolder({ 'quiet/a.detent': two, 'b.detent': benchText() })
+    const { out } = await detent(folder.path, ['predict', 'quiet'])
+    expect(out.match(/^profile \S+/gm)).toEqual(['profile daily', 'profile quiet'])
+  })
+})
+
+describe('what predict shows a person', () => {
+  const loads = corners.replace('load work', 'load zeal { cores 4; activity 1.1 }\nload work')
+  const more = 'profile beta based-on daily { vector -1x }\nprofile alpha based-on daily { vector -2x }\n'
+
+  it('keeps the order of the file, while JSON is sorted', async () => {
+    using folder = temporaryFolder({ 'a.detent': loads + more })
+    const { out } = await detent(folder.path, ['predict', 'a.detent'])
+    expect(out.match(/^profile \S+/gm)).toEqual(['profile daily', 'profile beta', 'profile alpha'])
+    const first = out.slice(0, out.indexOf('assumed'))
+    expect([...new Set(first.match(/^(?:zeal|work|idle)/gm))]).toEqual(['zeal', 'work', 'idle'])
+    const rows = await predictions(folder.path)
+    expect([...new Set(rows.map(({ profile }) => profile))]).toEqual(['alpha', 'beta', 'daily'])
+  })
+
+  it('is one worst corner a load, and every one with --all', async () => {
+    using folder = temporaryFolder({ 'a.detent': corners })
+    const { out } = await detent(folder.path, ['predict'], { columns: 200 })
+    // Core counts at one clock share a row: the warmest corner with most cores decides.
+    expect(out.match(/^work .*$/gm)).toHaveLength(1)
+    expect(out).toMatch(/^work +1 to 3 +26 °C 40 % +4600 /m)
+    expect(out).toContain('--all shows')
+    const all = await detent(folder.path, ['predict', '--all'], { columns: 200 })
+    expect(all.out.match(/^work .*$/gm)).toHaveLength(6)
+    expect(all.out).not.toContain('--all shows')
+  })
+
+  it('is the corner in which the limit is passed, whatever the clock', async () => {
+    const weak = corners.replace('radiator { 100 % 0.1 K/W }', 'radiator { 100 % 0.4 K/W }')
+    using folder = temporaryFolder({ 'a.detent': weak.replace('die-limit 100 °C', 'die-limit 48 °C') })
+    const rows = await predictions(folder.path)
+    const worst = rows.filter(({ load, cores }) => load === 'work' && cores === 3).at(-1)
+    expect(worst?.state).not.toBe('steady')
+    const { out } = await detent(folder.path, ['predict'], { columns: 200 })
+    expect(out).toMatch(new RegExp(`^work .* 26 °C .* ${worst?.state as string} `, 'm'))
+  })
+
+  it.each([[undefined], [100], [60], [40]])('fits %s columns', async columns => {
+    using folder = temporaryFolder({ 'a.detent': corners + more })
+    for (const args of [['predict'], ['predict', '--all'], ['predict', '--over', '5s']]) {
+      const { out } = await detent(folder.path, args, columns === undefined ? {} : { columns })
+      const longest = Math.max(...out.split('\n').map(line => line.length))
+      expect(longest, args.join(' ')).toBeLessThanOrEqual(columns ?? 80)
+    }
   })
 })

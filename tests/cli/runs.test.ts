@@ -157,7 +157,6 @@ describe('fit', () => {
     [['runs.detent', '--part', 'nobody']],
     [['runs.detent', '--part', 'sample-b7', '--runs', 'nobody']],
     [['runs.detent', '--part', 'sample-b7', '--free', 'luck']],
-    [['runs.detent']],
     [['nowhere.detent', '--part', 'sample-b7']],
   ])('refuses %j in one line', async args => {
     const { code, err } = await detent(example, ['fit', ...args])

@@ -24,7 +24,7 @@ const node = /^node:/
 const rules: Readonly<Record<string, Rule>> = {
   'grammar/units': { parts: [] },
   'grammar/vocabulary': { parts: ['grammar/units'] },
-  grammar: { parts: ['grammar/units', 'grammar/vocabulary'], packages: [/^chevrotain$/] },
+  grammar: { parts: ['grammar/units', 'grammar/vocabulary'], packages: [/^chevrotain$/, /^damerau-levenshtein$/] },
   'server/model': { parts: [], packages: [/^@stdlib\/stats-base-dists-normal-/] },
   'server/wording': { parts: [...language, 'server/model'] },
   'server/semantic': { parts: [...language, 'server/model', 'server/wording'] },
@@ -48,7 +48,7 @@ const rules: Readonly<Record<string, Rule>> = {
   'server/cli': {
     parts: ['server/service.ts', 'server/workspace', 'server/lsp'],
     types: service,
-    packages: [/^commander$/, node],
+    packages: [/^(?:commander|cli-table3|sarif|string-width|xmlbuilder)$/, node],
   },
   client: { parts: [], packages: [/^vscode$/, /^vscode-languageclient/, node] },
   'client/scripts': {

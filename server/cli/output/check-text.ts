@@ -4,7 +4,7 @@ import { type Colour, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { inOneLine } from '../lines.ts'
 
-const colours: Readonly<Record<Severity, Colour>> = {
+export const colours: Readonly<Record<Severity, Colour>> = {
   error: 'red',
   warning: 'yellow',
   information: 'blue',
@@ -20,7 +20,8 @@ const words: Readonly<Record<Severity, readonly [string, string]>> = {
   hint: ['hint', 'hints'],
 }
 
-function summary({ files, findings, expectations }: Report): string {
+/** What was found and how the expectations stand, in a sentence. */
+export function summary({ files, findings, expectations }: Report): string {
   if (files.length === 0) return 'No .detent files here.'
   const levels = severityOrder.flatMap(severity => {
     const count = findings.filter(finding => finding.severity === severity).length

@@ -2,17 +2,22 @@ import type { Comparison, ScoreComparison } from '../../features/compare/types.t
 import { compareWords } from '../../service.ts'
 import { type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
-import { type Cell, type Column, tableText, wrapped } from './table.ts'
+import { type Cell, type Column, tableText, widthOf, wrapped } from './table.ts'
 
 /** A comparison for a terminal. */
 
-const width = 100
+/** What a row is of. */
+const keys: ReadonlySet<string> = new Set(['load', 'cores', 'profile'])
 
 /** Words stand to the left, numbers to the right. */
 const words: ReadonlySet<string> = new Set(['load', 'profile', 'limiter', 'state', 'verdict', '95 % interval'])
 
 function columns(heads: readonly string[]): readonly Column[] {
-  return heads.map(head => ({ head, side: words.has(head) ? 'left' : 'right' }))
+  return heads.map(head => ({
+    head,
+    side: words.has(head) ? 'left' : 'right',
+    ...(keys.has(head) ? { key: true as const } : {}),
+  }))
 }
 
 const plain = (row: readonly string[]): Cell[] => row.map(text => ({ text }))
@@ -36,7 +41,7 @@ function verdictCell({ verdict }: ScoreComparison, text: string, paint: Paint): 
   return verdict === 'worse' ? { text, shown: paint('red', text) } : { text }
 }
 
-function scoresText(comparison: Comparison, paint: Paint): string {
+function scoresText(comparison: Comparison, paint: Paint, width: number): string {
   const groups = compareWords.scoreGroups(comparison)
   if (groups.length === 0) return wrapped(compareWords.noScores, '  ', width)
   return groups
@@ -46,35 +51,39 @@ function scoresText(comparison: Comparison, paint: Paint): string {
         return [...plain(texts.slice(0, -1)), verdictCell(row, texts.at(-1) ?? '', paint)]
       })
       const sentences = compareWords.scoreSentences(rows).map(line => wrapped(line, '  ', width))
-      return `${title}\n${tableText(columns(compareWords.scoreHead), cells)}${sentences.join('')}`
+      return `${title}\n${tableText(columns(compareWords.scoreHead), cells, width)}${sentences.join('')}`
     })
     .join('\n')
 }
 
-function settingsText(comparison: Comparison, show: 'all' | 'different'): string {
+function settingsText(comparison: Comparison, show: 'all' | 'different', width: number): string {
   const rows = compareWords.shownSettings(comparison, show)
-  const heads: readonly Column[] = ['setting', ...comparison.profiles].map(head => ({ head, side: 'left' }))
+  const heads: readonly Column[] = [
+    { head: 'setting', side: 'left', key: true },
+    ...comparison.profiles.map(head => ({ head, side: 'left' }) as const),
+  ]
   const table =
     rows.length === 0
       ? ''
       : tableText(
           heads,
           rows.map(row => plain(compareWords.settingRow(row))),
+          width,
         )
   return `${table}${show === 'all' ? '' : `  ${compareWords.sameText(comparison)}\n`}`
 }
 
 export function compareText(comparison: Comparison, show: 'all' | 'different', io: Io): string {
-  const paint = paintFor(io, io.out)
+  const [paint, width] = [paintFor(io, io.out), widthOf(io)]
   const { worst, notes } = comparison
   const predicted =
     worst.length === 0
       ? '  Nothing is predicted.\n'
-      : tableText(columns(compareWords.predictedHead), predictedRows(comparison, paint))
+      : tableText(columns(compareWords.predictedHead), predictedRows(comparison, paint), width)
   return [
     `${paint('bold', compareWords.titleOf(comparison))}\n${wrapped(`Caution: ${compareWords.caution}`, '  ', width)}${notes.map(note => wrapped(note, '  ', width)).join('')}`,
     `${paint('bold', 'Predicted')}  ${paint('dim', compareWords.worstText)}\n${predicted}`,
-    `${paint('bold', 'Measured')}\n${scoresText(comparison, paint)}`,
-    `${paint('bold', 'Settings')}\n${settingsText(comparison, show)}`,
+    `${paint('bold', 'Measured')}\n${scoresText(comparison, paint, width)}`,
+    `${paint('bold', 'Settings')}\n${settingsText(comparison, show, width)}`,
   ].join('\n')
 }

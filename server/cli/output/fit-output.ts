@@ -1,7 +1,7 @@
 import { fitWords, type RunsFit } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
-import { type Cell, tableText, wrapped } from './table.ts'
+import { type Cell, tableText, widthOf, wrapped } from './table.ts'
 
 /** A fit for reading and for scripts. */
 
@@ -96,11 +96,13 @@ const {
 } = fitWords
 
 const cellsOf = (row: readonly string[]): Cell[] => row.map(text => ({ text }))
-const lines = (texts: readonly (string | undefined)[]): string =>
-  texts.map(text => (text === undefined ? '' : wrapped(text, '  ', 100))).join('')
+const linesOf = (texts: readonly (string | undefined)[], width: number): string =>
+  texts.map(text => (text === undefined ? '' : wrapped(text, '  ', width))).join('')
 
 export function fitText(fit: RunsFit, io: Io): string {
   const { part, result } = fit
+  const width = widthOf(io)
+  const lines = (texts: readonly (string | undefined)[]): string => linesOf(texts, width)
   const head = `${paintFor(io, io.out)('bold', `fit of part ${part.name}`)}\n`
   const slope = slopeText(fit)
   const skipped = lines(skippedTexts(fit))
@@ -108,12 +110,21 @@ export function fitText(fit: RunsFit, io: Io): string {
   // Of the needs' slope alone there is no table.
   if (result.parameters.length === 0) return `${head}${lines([slope])}${lines(settingsTexts(fit))}${skipped}`
   const constants = tableText(
-    constantHead.map((word, index) => ({ head: word, side: index === 0 || word === '' ? 'left' : 'right' })),
+    constantHead.map((word, index) => ({
+      head: word,
+      side: index === 0 || word === '' ? 'left' : 'right',
+      ...(index === 0 ? { key: true as const } : {}),
+    })),
     result.parameters.map(one => cellsOf(constantRow(one))),
+    // Why a constant is left alone is a sentence.
+    Number.POSITIVE_INFINITY,
   )
   const points = tableText(
-    residualHead.map((word, index) => ({ head: word, side: index === 0 ? 'left' : 'right' })),
+    residualHead.map((word, index) =>
+      index === 0 ? { head: word, side: 'left', key: true } : { head: word, side: 'right' },
+    ),
     result.points.map(one => cellsOf(residualRow(one))),
+    width,
   )
   const about = lines([aboutText(result), correlationText(result), heldText(result), slope])
   return `${head}${constants}${about}\n${points}${lines(settingsTexts(fit))}${skipped}`

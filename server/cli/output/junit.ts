@@ -1,63 +1,51 @@
+import { create, type XMLElement } from 'xmlbuilder'
 import type { Report, ReportedExpectation } from '../check-results.ts'
 
-/** JUnit XML: one suite for each file, one case for each expectation, so that any build server shows them. */
+/**
+ * JUnit XML: one suite for each file, one case for each expectation, so that any build server shows them. The library
+ * writes the XML; libraries that lay out the report know neither the line of a case nor why one is skipped.
+ */
 
-/** Characters that XML cannot hold at all are dropped; the rest is escaped. */
-function escapeXml(text: string): string {
-  const characters: Readonly<Record<string, string>> = { '<': '&lt;', '>': '&gt;', '&': '&amp;', '"': '&quot;' }
-  return text
-    .replace(/[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\u{10000}-\u{10ffff}]/gu, '')
-    .replace(/[<>&"]/g, character => characters[character] ?? '')
+/** Characters that XML cannot hold are left out: a name in a file may have any. */
+const options = { version: '1.0', encoding: 'UTF-8', invalidCharReplacement: '' } as const
+
+function outcome(into: XMLElement, report: Report, expectation: ReportedExpectation): void {
+  if (expectation.holds === true) return
+  const text = report.predictedTexts.get(expectation)
+  const figure = text === undefined ? 'there is no figure' : `predicted ${text}`
+  if (expectation.holds === null) into.ele('skipped', { message: report.undecided.get(expectation) ?? figure })
+  else into.ele('failure', { message: figure, type: 'expect-failed' })
 }
 
-const attribute = (name: string, value: string | number): string =>
-  ` ${name}="${escapeXml(String(value)).replace(/[\t\n\r]/g, ' ')}"`
-
-function outcome(report: Report, expectation: ReportedExpectation): string {
-  const { predicted, unit, holds } = expectation
-  if (holds === true) return ''
-  const figure = predicted === null ? 'there is no figure' : `predicted ${predicted} ${unit}`.trimEnd()
-  if (holds === null) return `<skipped${attribute('message', report.undecided.get(expectation) ?? figure)}/>`
-  return `<failure${attribute('message', figure)}${attribute('type', 'expect-failed')}/>`
-}
-
-function testCase(report: Report, expectation: ReportedExpectation): string {
-  const { file, line, profile, text } = expectation
-  const where = attribute('file', file) + attribute('line', line)
-  const head = `<testcase${attribute('classname', profile)}${attribute('name', text)}${where}`
-  const inner = outcome(report, expectation)
-  return inner === '' ? `    ${head}/>\n` : `    ${head}>${inner}</testcase>\n`
-}
-
-/** What stands in a file besides its expectations is told beside the cases, so that a red run has its reason in it. */
+/** What stands in a file besides its expectations is reported beside the cases, so that a red run has its reason in it. */
 function findingsOf({ findings }: Report, file: string): string {
-  const lines = findings
+  return findings
     .filter(finding => finding.file === file && finding.code !== 'expect-failed' && finding.code !== 'expect-undecided')
     .map(
       finding =>
         `${file}:${finding.line}:${finding.column}: ${finding.severity}: ${finding.message} [${finding.code}]\n`,
     )
-  return lines.length === 0 ? '' : `    <system-out>${escapeXml(lines.join(''))}</system-out>\n`
+    .join('')
 }
 
-function countsOf(expectations: readonly ReportedExpectation[]): string {
+function countsOf(expectations: readonly ReportedExpectation[]): Readonly<Record<string, number>> {
   const count = (holds: boolean | null): number => expectations.filter(one => one.holds === holds).length
-  return (
-    attribute('tests', expectations.length) +
-    attribute('failures', count(false)) +
-    attribute('errors', 0) +
-    attribute('skipped', count(null))
-  )
+  return { tests: expectations.length, failures: count(false), errors: 0, skipped: count(null) }
 }
 
 export function checkJUnit(report: Report): string {
   const { expectations, files } = report
-  const named = [...new Set([...files, ...expectations.map(expectation => expectation.file)])].sort()
-  const suites = named.map(file => {
+  const root = create('testsuites', options)
+  root.att({ name: 'detent', ...countsOf(expectations) })
+  for (const file of [...new Set([...files, ...expectations.map(expectation => expectation.file)])].sort()) {
     const own = expectations.filter(expectation => expectation.file === file)
-    const cases = own.map(expectation => testCase(report, expectation)).join('')
-    return `  <testsuite${attribute('name', file)}${countsOf(own)}>\n${cases}${findingsOf(report, file)}  </testsuite>\n`
-  })
-  const head = `<testsuites${attribute('name', 'detent')}${countsOf(expectations)}>`
-  return `<?xml version="1.0" encoding="UTF-8"?>\n${head}\n${suites.join('')}</testsuites>\n`
+    const suite = root.ele('testsuite', { name: file, ...countsOf(own) })
+    for (const expectation of own) {
+      const { line, profile, text } = expectation
+      outcome(suite.ele('testcase', { classname: profile, name: text, file, line }), report, expectation)
+    }
+    const findings = findingsOf(report, file)
+    if (findings !== '') suite.ele('system-out', findings)
+  }
+  return `${root.end({ pretty: true })}\n`
 }

@@ -1,26 +1,46 @@
 import { drawsText, type PredictionFigures, type Range, runsCold, wording } from '../../service.ts'
 import { type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
+import {
+  coresCell,
+  cornerCell,
+  inFileOrder,
+  mergedCounts,
+  mergedHumidities,
+  type ShownRow,
+  wetterFirst,
+  worseFirst,
+  worstCorners,
+} from './predict-rows.ts'
 import type { PredictedProfile } from './predicted.ts'
-import { type Cell, type Column, tableText, wrapped } from './table.ts'
+import { type Cell, type Column, tableText, widthOf, wrapped } from './table.ts'
 
-/** Predictions for reading: a table for each profile, figures rounded to what a bench can read off. */
+/** Predictions for reading: tables for each profile, figures rounded to what a bench can read off. */
 
-const width = 100
+/** What is printed of predictions. */
+export interface PredictShow {
+  /** Every corner and every core count, not the worst alone. */
+  readonly all: boolean
+  readonly intervals: boolean
+}
+
+const keys: readonly Column[] = [
+  { head: 'load', side: 'left', key: true },
+  { head: 'cores', side: 'right', key: true },
+  { head: 'corner', side: 'right', key: true },
+]
 
 const columns: readonly Column[] = [
-  { head: 'load', side: 'left' },
-  { head: 'cores', side: 'right' },
-  { head: 'corner', side: 'right' },
+  ...keys,
   { head: 'MHz', side: 'right' },
-  { head: 'volts', side: 'right' },
-  { head: 'watts', side: 'right' },
-  { head: 'amperes', side: 'right' },
   { head: 'die °C', side: 'right' },
-  { head: 'plate °C', side: 'right' },
+  { head: 'margin', side: 'right' },
   { head: 'limiter', side: 'left' },
   { head: 'state', side: 'left' },
-  { head: 'margin W', side: 'right' },
+  { head: 'watts', side: 'right' },
+  { head: 'volts', side: 'right' },
+  { head: 'amperes', side: 'right' },
+  { head: 'plate °C', side: 'right' },
 ]
 
 /** A figure with this many decimals; one that does not exist is a dash. */
@@ -32,84 +52,76 @@ function stateCell({ state }: PredictionFigures, paint: Paint): Cell {
 }
 
 function marginCell({ margin_w }: PredictionFigures, paint: Paint): Cell {
-  const cell = figure(margin_w, 0)
+  const cell = { text: margin_w === null ? wording.noFigure : `${wording.column(margin_w, 0)} W` }
   return margin_w !== null && margin_w < 0 ? { ...cell, shown: paint('red', cell.text) } : cell
-}
-
-/** Whose prediction a row is: load, cores and corner; the last with every humidity at which the row is the same. */
-function headCells(row: PredictionFigures, humidities: string): Cell[] {
-  return [
-    { text: row.load },
-    { text: row.cores === 0 ? wording.noFigure : String(row.cores) },
-    { text: `${row.air_c} °C ${humidities} %` },
-  ]
 }
 
 function figureCells(row: PredictionFigures, paint: Paint): Cell[] {
   return [
     figure(row.clock_mhz, 0),
-    figure(row.voltage_v, 3),
-    figure(row.power_w, 1),
-    figure(row.current_a, 1),
     figure(row.die_c, 1),
-    figure(row.plate_c, 1),
+    marginCell(row, paint),
     { text: row.limiter },
     stateCell(row, paint),
-    marginCell(row, paint),
+    figure(row.power_w, 1),
+    figure(row.voltage_v, 3),
+    figure(row.current_a, 1),
+    figure(row.plate_c, 1),
   ]
 }
 
-/** The rows of a table; those that differ in nothing but the humidity are one. */
-function tableRows(rows: readonly PredictionFigures[], cellsOf: (row: PredictionFigures) => Cell[]): Cell[][] {
-  const merged: { row: PredictionFigures; cells: Cell[]; last: number }[] = []
-  for (const row of rows) {
-    const cells = cellsOf(row)
-    const before = merged.at(-1)
-    const same =
-      before !== undefined &&
-      before.row.load === row.load &&
-      before.row.cores === row.cores &&
-      before.row.air_c === row.air_c &&
-      before.cells.every(({ text }, index) => text === cells[index]?.text)
-    if (same) before.last = row.humidity_pct
-    else merged.push({ row, cells, last: row.humidity_pct })
-  }
-  return merged.map(({ row, cells, last }) => {
-    const humidities = last === row.humidity_pct ? String(last) : `${row.humidity_pct} to ${last}`
-    return [...headCells(row, humidities), ...cells]
-  })
+type Order = (a: PredictionFigures, b: PredictionFigures) => number
+
+/** The rows of a table: the worst of each load, or all, those that differ in nothing but the humidity as one. */
+function tableRows(
+  { evaluation, rows }: PredictedProfile,
+  { all }: PredictShow,
+  order: Order,
+  cellsOf: (row: PredictionFigures) => readonly Cell[],
+): Cell[][] {
+  const inOrder = inFileOrder(evaluation, rows)
+  const texts = (row: PredictionFigures): string => JSON.stringify(cellsOf(row).map(({ text }) => text))
+  const shown: readonly ShownRow[] = all
+    ? mergedHumidities(inOrder, texts)
+    : mergedCounts(worstCorners(inOrder, order), order)
+  return shown.map(one => [
+    { text: one.row.load },
+    { text: coresCell(one) },
+    { text: cornerCell(one) },
+    ...cellsOf(one.row),
+  ])
 }
 
 const plateColumns: readonly Column[] = [
-  ...columns.slice(0, 3),
-  { head: 'coolant °C', side: 'right' },
-  { head: 'fan %', side: 'right' },
+  ...keys,
+  { head: 'wet °C', side: 'right' },
+  { head: 'above K', side: 'right' },
   { head: 'drive A', side: 'right' },
   { head: 'drive W', side: 'right' },
-  { head: 'wet °C', side: 'right' },
-  { head: 'plate above K', side: 'right' },
+  { head: 'coolant °C', side: 'right' },
+  { head: 'fan %', side: 'right' },
 ]
 
 /** What a cold plate takes and how far it is from the dew or frost point; nothing for coolers that cool by air alone. */
-function plateText({ evaluation, rows }: PredictedProfile, paint: Paint): string {
-  if (!runsCold(evaluation.input.bench?.cooler)) return ''
+function plateText(profile: PredictedProfile, show: PredictShow, paint: Paint, width: number): string {
+  if (!runsCold(profile.evaluation.input.bench?.cooler)) return ''
   const cellsOf = (row: PredictionFigures): Cell[] => {
     const above = row.plate_c === null ? null : row.plate_c - row.wet_c
     const cell = figure(above, 1)
     return [
-      figure(row.coolant_c, 1),
-      figure(row.fan_pct, 0),
-      figure(row.drive_a, 2),
-      figure(row.drive_w, 1),
       figure(row.wet_c, 1),
       above !== null && above <= 0 ? { ...cell, shown: paint('yellow', cell.text) } : cell,
+      figure(row.drive_a, 2),
+      figure(row.drive_w, 1),
+      figure(row.coolant_c, 1),
+      figure(row.fan_pct, 0),
     ]
   }
-  return tableText(plateColumns, tableRows(rows, cellsOf))
+  return tableText(plateColumns, tableRows(profile, show, wetterFirst, cellsOf), width)
 }
 
 const intervalColumns: readonly Column[] = [
-  ...columns.slice(0, 3),
+  ...keys,
   { head: 'MHz', side: 'right' },
   { head: 'watts', side: 'right' },
   { head: 'die °C', side: 'right' },
@@ -119,7 +131,8 @@ const intervalColumns: readonly Column[] = [
 ]
 
 /** What `±` makes of the figures. */
-function intervalText(rows: readonly PredictionFigures[]): string {
+function intervalText(profile: PredictedProfile, show: PredictShow, width: number): string {
+  const { rows } = profile
   if (rows.every(({ interval }) => interval === undefined))
     return '  no constant of this bench carries ±: no intervals\n'
   const cellsOf = ({ interval, interval_by }: PredictionFigures): Cell[] => {
@@ -137,7 +150,7 @@ function intervalText(rows: readonly PredictionFigures[]): string {
   }
   const draws = rows.some(one => one.interval_by === 'draws')
   const how = draws ? `; draws: ${drawsText} decide, since straight lines do not describe the figures` : ''
-  return `${wrapped(`95 % intervals by the stated ±${how}`, '  ', width)}${tableText(intervalColumns, tableRows(rows, cellsOf))}`
+  return `${wrapped(`95 % intervals by the stated ±${how}`, '  ', width)}${tableText(intervalColumns, tableRows(profile, show, worseFirst, cellsOf), width)}`
 }
 
 /** The defaults used, each once; one that does not hold for every load names its loads. */
@@ -153,23 +166,41 @@ function assumedText(rows: readonly PredictionFigures[]): string {
     .join(', ')
 }
 
-function profileText(profile: PredictedProfile, paint: Paint, withIntervals: boolean): string {
+function profileText(profile: PredictedProfile, show: PredictShow, paint: Paint, width: number): string {
   const { file, line, evaluation, rows, unread } = profile
   const { definition, part, cooler, room, board } = evaluation.profile
   const rests = [part, cooler, room, board].flatMap(one => (one === undefined ? [] : `${one.kind} ${one.name}`))
   const head = `${paint('bold', `profile ${definition.name}`)}  ${paint('dim', `${file}:${line}`)}\n`
   if (rows.length === 0) return `${head}  no prediction\n`
   const assumed = assumedText(rows)
-  const tail = assumed === '' ? '' : wrapped(`assumed: ${assumed}`, '  ', width)
-  const without = unread === undefined ? '' : wrapped(unread, '  ', width)
-  return `${head}${without}${wrapped(rests.join(', '), '  ', width)}${tableText(
-    columns,
-    tableRows(rows, row => figureCells(row, paint)),
-  )}${plateText(profile, paint)}${withIntervals ? intervalText(rows) : ''}${tail}`
+  return [
+    head,
+    unread === undefined ? '' : wrapped(unread, '  ', width),
+    wrapped(rests.join(', '), '  ', width),
+    tableText(
+      columns,
+      tableRows(profile, show, worseFirst, row => figureCells(row, paint)),
+      width,
+    ),
+    plateText(profile, show, paint, width),
+    show.intervals ? intervalText(profile, show, width) : '',
+    assumed === '' ? '' : wrapped(`assumed: ${assumed}`, '  ', width),
+  ].join('')
 }
 
-export function predictText(profiles: readonly PredictedProfile[], io: Io, withIntervals = false): string {
+/** Whether something stands behind a row that is not shown: other corners, or other core counts. */
+function isCut({ evaluation, rows }: PredictedProfile): boolean {
+  return mergedCounts(worstCorners(inFileOrder(evaluation, rows))).length < rows.length
+}
+
+export function predictText(profiles: readonly PredictedProfile[], io: Io, show: PredictShow): string {
   if (profiles.length === 0) return 'No profiles here.\n'
-  const paint = paintFor(io, io.out)
-  return profiles.map(profile => profileText(profile, paint, withIntervals)).join('\n')
+  const [paint, width] = [paintFor(io, io.out), widthOf(io)]
+  const texts = profiles.map(profile => profileText(profile, show, paint, width))
+  const cut = !show.all && profiles.some(isCut)
+  if (cut)
+    texts.push(
+      wrapped('The worst corner of each load; core counts at one clock share a row. --all shows every one.', '', width),
+    )
+  return texts.join('\n')
 }

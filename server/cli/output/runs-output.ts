@@ -12,7 +12,7 @@ import {
 } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
-import { tableText, wrapped } from './table.ts'
+import { tableText, widthOf, wrapped } from './table.ts'
 
 /** Runs beside their predictions, for reading and for scripts. */
 
@@ -88,7 +88,7 @@ function logWords(run: ComparedRun): string[] {
 
 export function runsText(runs: readonly ShownRun[], io: Io): string {
   if (runs.length === 0) return 'No runs here.\n'
-  const paint = paintFor(io, io.out)
+  const [paint, width] = [paintFor(io, io.out), widthOf(io)]
   return runs
     .map(({ file, run }) => {
       const { record, compared, predicted, cannot } = run
@@ -98,11 +98,11 @@ export function runsText(runs: readonly ShownRun[], io: Io): string {
       )
       const isBare = record.log === undefined && Object.keys(record.measured).length === 0
       const words = [...known, ...(isBare ? [unmeasuredText(record)] : logWords(run)), ...(predicted?.assumed ?? [])]
-      const about = words.length === 0 ? '' : wrapped(words.join('; '), '  ', 100)
+      const about = words.length === 0 ? '' : wrapped(words.join('; '), '  ', width)
       if (compared.length === 0) return `${head}${about}  nothing to compare\n`
       const table = tableText(
         [
-          { head: 'figure', side: 'left' },
+          { head: 'figure', side: 'left', key: true },
           { head: 'measured', side: 'right' },
           { head: 'predicted', side: 'right' },
           { head: 'difference', side: 'right' },
@@ -122,6 +122,7 @@ export function runsText(runs: readonly ShownRun[], io: Io): string {
             { text: off, shown: one.off ? paint('yellow', off) : off },
           ]
         }),
+        width,
       )
       return `${head}${about}${table}`
     })

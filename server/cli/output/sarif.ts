@@ -1,15 +1,17 @@
 import { createHash } from 'node:crypto'
+import type { Log, ReportingDescriptor, Result } from 'sarif'
 import type { Check, Severity } from '../../checks/types.ts'
 import { checks, pageOf } from '../../service.ts'
 import type { Report, ReportedFinding } from '../check-results.ts'
 import { packageVersion } from '../version.ts'
 
-/** SARIF 2.1.0 (OASIS standard, 27 March 2020), for code scanning. */
-
-type SarifLevel = 'error' | 'warning' | 'note' | 'none'
+/**
+ * SARIF 2.1.0 (OASIS standard, 27 March 2020), for code scanning. Written by hand to the standard's types: the one library
+ * that builds it refuses a log for what a message happens to say.
+ */
 
 /** SARIF has three levels that say something; information and hints share the lowest. */
-const levels: Readonly<Record<Severity | 'off', SarifLevel>> = {
+const levels: Readonly<Record<Severity | 'off', 'error' | 'warning' | 'note' | 'none'>> = {
   error: 'error',
   warning: 'warning',
   information: 'note',
@@ -17,7 +19,7 @@ const levels: Readonly<Record<Severity | 'off', SarifLevel>> = {
   off: 'none',
 }
 
-function ruleOf(check: Check): object {
+function ruleOf(check: Check): ReportingDescriptor {
   const { code, title, page, severity } = check
   const parts = [page.what, page.why, page.remedy]
   return {
@@ -50,7 +52,7 @@ function fingerprints(report: Report): Map<ReportedFinding, string> {
 
 const addressOf = (file: string): string => file.split('/').map(encodeURIComponent).join('/')
 
-function resultOf(finding: ReportedFinding, ruleIndex: number, fingerprint: string): object {
+function resultOf(finding: ReportedFinding, ruleIndex: number, fingerprint: string): Result {
   const { code, severity, message, file, line, column, endLine, endColumn, profile, load, room } = finding
   return {
     ruleId: code,
@@ -78,7 +80,7 @@ function resultOf(finding: ReportedFinding, ruleIndex: number, fingerprint: stri
 export function checkSarif(report: Report): string {
   const index = new Map(checks.map((check, position) => [check.code, position]))
   const prints = fingerprints(report)
-  const log = {
+  const log: Log = {
     $schema: 'https://json.schemastore.org/sarif-2.1.0.json',
     version: '2.1.0',
     runs: [

@@ -2,14 +2,14 @@ import { type Series, wording } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import type { TimedProfile } from './predicted.ts'
-import { tableText, wrapped } from './table.ts'
+import { type Column, tableText, widthOf, wrapped } from './table.ts'
 
 /** Runs over time for reading: where each begins and ends, and what happens on the way. */
 
-const columns = [
-  { head: 'load', side: 'left' },
-  { head: 'cores', side: 'right' },
-  { head: 'corner', side: 'right' },
+const columns: readonly Column[] = [
+  { head: 'load', side: 'left', key: true },
+  { head: 'cores', side: 'right', key: true },
+  { head: 'corner', side: 'right', key: true },
   { head: 'start MHz', side: 'right' },
   { head: 'end MHz', side: 'right' },
   { head: 'end W', side: 'right' },
@@ -18,7 +18,10 @@ const columns = [
   { head: 'end plate °C', side: 'right' },
   { head: 'after', side: 'right' },
   { head: 'what happens', side: 'left' },
-] as const
+]
+
+const cornerOf = ({ air_c, humidity_pct }: Series): string =>
+  `${wording.plain(air_c)} °C ${wording.plain(humidity_pct)} %`
 
 function rowOf(series: Series): { text: string }[] {
   const last = <T>(list: readonly T[]): T | undefined => list.at(-1)
@@ -27,7 +30,7 @@ function rowOf(series: Series): { text: string }[] {
   return [
     series.load,
     String(series.cores),
-    `${series.air_c} °C ${series.humidity_pct} %`,
+    cornerOf(series),
     wording.column(series.clock_mhz[0], 0),
     wording.column(last(series.clock_mhz), 0),
     wording.column(last(series.power_w), 1),
@@ -39,26 +42,22 @@ function rowOf(series: Series): { text: string }[] {
   ].map(text => ({ text }))
 }
 
-function laterEvents(series: Series): string {
+function laterEvents(series: Series, width: number): string {
   const rest = series.events.slice(1)
   if (rest.length === 0) return ''
   const list = rest.map(({ t_s, what }) => `${wording.clockTime(t_s)} ${what}`).join('; ')
-  return wrapped(
-    `${series.load} on ${series.cores} at ${series.air_c} °C ${series.humidity_pct} %, then: ${list}`,
-    '  ',
-    100,
-  )
+  return wrapped(`${series.load} on ${series.cores} at ${cornerOf(series)}, then: ${list}`, '  ', width)
 }
 
 export function seriesText(profiles: readonly TimedProfile[], io: Io): string {
   if (profiles.length === 0) return 'No profiles here.\n'
-  const paint = paintFor(io, io.out)
+  const [paint, width] = [paintFor(io, io.out), widthOf(io)]
   return profiles
     .map(({ file, line, name, series, unread }) => {
       const head = `${paint('bold', `profile ${name}`)}  ${paint('dim', `${file}:${line}`)}\n`
       if (series.length === 0) return `${head}  no run\n`
-      const without = unread === undefined ? '' : wrapped(unread, '  ', 100)
-      return `${head}${without}${tableText(columns, series.map(rowOf))}${series.map(laterEvents).join('')}`
+      const without = unread === undefined ? '' : wrapped(unread, '  ', width)
+      return `${head}${without}${tableText(columns, series.map(rowOf), width)}${series.map(one => laterEvents(one, width)).join('')}`
     })
     .join('\n')
 }

@@ -56,6 +56,8 @@ function partsOf(sheet: Sheet, at: string, paint: Paint): readonly string[] {
         `${paint('bold', sheetWords.pageTitle(page))}\n${tableText(
           columns(isDifference),
           lines.map(line => rowOf(line, isDifference, paint)),
+          // A line is ticked off as a whole.
+          Number.POSITIVE_INFINITY,
         )}`,
     ),
     ...sheetWords.closingBlocks(sheet).map(({ title, lines }) => blockText(title, lines, paint)),

@@ -1,0 +1,43 @@
+import type { Command } from 'commander'
+import { allFiguresOf, createService } from '../service.ts'
+import { revisionAround } from '../workspace/git.ts'
+import { nodeFiles, nodeLogs, pathOfUri } from '../workspace/node-files.ts'
+import { reportOf } from './check-results.ts'
+import { askedFiles, loadFiles, shownPath } from './files.ts'
+import type { ExitCode, Io } from './io.ts'
+import { readLogs } from './logs.ts'
+import { glanceText } from './output/glance-text.ts'
+
+const examples = `
+One screen: how many files and profiles were checked, the three findings most worth knowing, each profile under the load
+that leaves the least margin, and where to go on.
+
+Examples:
+  detent glance            the bench in this folder
+  detent glance bench/     another one
+`
+
+/** `detent glance`: a first look at a bench. */
+export function addGlance(program: Command, io: Io, finish: (code: ExitCode) => void): void {
+  program
+    .command('glance')
+    .description('Take a first look at a bench, in one screen.')
+    .argument('[paths...]', 'files, or folders with all .detent files below them (default: this folder)')
+    .addHelpText('after', examples)
+    .action(async (paths: string[]) => {
+      const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
+      const files = await loadFiles(io, service, await askedFiles(io, paths))
+      await readLogs(service, io, files)
+      const evaluations = files.flatMap(({ uri }) => service.evaluations(uri))
+      for (const evaluation of evaluations) service.expectations(evaluation)
+      service.runs.makeAll()
+      const report = reportOf(service, files, {}, uri => shownPath(io, pathOfUri(uri) ?? uri))
+      const runs = files.reduce((sum, { uri }) => sum + service.bench.compared(uri).length, 0)
+      const profiles = evaluations.map(evaluation => ({
+        name: evaluation.profile.definition.name,
+        rows: allFiguresOf(evaluation),
+      }))
+      io.out.write(glanceText({ report, profiles, runs, paths }, io))
+      finish(report.findings.some(({ severity }) => severity === 'error') ? 1 : 0)
+    })
+}
