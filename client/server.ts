@@ -1,4 +1,4 @@
-import { RelativePattern, type TextDocument, Uri, window, workspace } from 'vscode'
+import { FileType, RelativePattern, type TextDocument, Uri, window, workspace } from 'vscode'
 import {
   type BaseLanguageClient,
   CloseAction,
@@ -105,7 +105,8 @@ function answerForFiles(client: BaseLanguageClient): void {
     try {
       const file = Uri.parse(uri, true)
       if (most !== undefined) {
-        const { size } = await workspace.fs.stat(file)
+        const { size, type } = await workspace.fs.stat(file)
+        if ((type & FileType.File) === 0) return null
         if (size > most) return { size }
       }
       return base64(await workspace.fs.readFile(file))

@@ -1,12 +1,11 @@
 import { existsSync, readFileSync } from 'node:fs'
-import { writeFile } from 'node:fs/promises'
 import { createRequire } from 'node:module'
 import { resolve } from 'node:path'
 import { type Command, Option } from 'commander'
-import { type ChartLibrary, createService, makeReport, reportMarkdown, reportPage, reportProfiles } from '../service.ts'
-import { revisionAround } from '../workspace/git.ts'
-import { nodeFiles, nodeLogs } from '../workspace/node-files.ts'
-import { askedFiles, loadFiles, reasonOf } from './files.ts'
+import { type ChartLibrary, makeReport, reportMarkdown, reportPage, reportProfiles, type Service } from '../service.ts'
+import { pathOfUri, reasonOf } from '../workspace/node-files.ts'
+import { writeWhole } from '../workspace/writer.ts'
+import { allowOutsideOption, askedFiles, loadFiles, type ReachOptions, serviceFor } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { readLogs } from './logs.ts'
 
@@ -21,7 +20,7 @@ Examples:
   detent report bench/ --output markdown                  for a wiki
 `
 
-interface ReportOptions {
+interface ReportOptions extends ReachOptions {
   readonly output: string
   readonly profile: readonly string[]
   readonly baseline?: string
@@ -42,6 +41,13 @@ function chartLibrary(): ChartLibrary | undefined {
   }
 }
 
+/** The paths of all that a page is made from: profiles, what they use, and the logs of their runs. */
+function inputsOf({ workspace, bench }: Service): readonly string[] {
+  const documents = [...workspace.documents()].map(({ uri }) => uri)
+  const logs = documents.flatMap(uri => bench.logs(uri, 'own').map(log => log.uri))
+  return [...documents, ...logs].flatMap(uri => pathOfUri(uri) ?? [])
+}
+
 const collect = (name: string, before: readonly string[]): readonly string[] => [...before, name]
 
 /** `detent report`: one page of a bench. */
@@ -56,10 +62,11 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
     )
     .option('--baseline <name>', 'the profile that the others are held against')
     .option('--to <file>', 'the file to write; without it the page goes to standard output')
+    .addOption(allowOutsideOption())
     .addHelpText('after', examples)
     .action(async (paths: string[], options: ReportOptions) => {
-      const asked = await askedFiles(io, paths)
-      const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
+      const asked = await askedFiles(io, paths, options)
+      const service = serviceFor(asked, 'with runs')
       const files = await loadFiles(io, service, asked)
       await readLogs(service, io, files)
       const all = reportProfiles(service, files)
@@ -84,7 +91,7 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
       if (options.to === undefined) io.out.write(page)
       else {
         try {
-          await writeFile(resolve(io.folder, options.to), page)
+          await writeWhole(resolve(io.folder, options.to), page, { inputs: inputsOf(service) })
         } catch (error) {
           throw new UnusableCall(`${options.to}: not written: ${reasonOf(error)}`)
         }

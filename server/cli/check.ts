@@ -1,11 +1,19 @@
 import { type Command, InvalidArgumentError, Option } from 'commander'
 import type { Severities } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
-import { createService, findCheck, type Service } from '../service.ts'
-import { revisionAround } from '../workspace/git.ts'
-import { nodeFiles, nodeLogs, pathOfUri } from '../workspace/node-files.ts'
+import { findCheck, type Service } from '../service.ts'
+import { pathOfUri } from '../workspace/node-files.ts'
 import { type Report, reaches, reportOf, severityOrder } from './check-results.ts'
-import { type AskedFile, askedFiles, loadFiles, shownPath } from './files.ts'
+import {
+  type AskedFile,
+  allowOutsideOption,
+  askedFiles,
+  askedInput,
+  loadFiles,
+  type ReachOptions,
+  serviceFor,
+  shownPath,
+} from './files.ts'
 import { loadInput } from './input.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { readLogs } from './logs.ts'
@@ -45,13 +53,22 @@ function withSeverity(argument: string, before: Severities): Severities {
 }
 
 /** What is to be checked, loaded: files and folders, or standard input. */
-async function filesOf(io: Io, service: Service, paths: readonly string[]): Promise<readonly AskedFile[]> {
-  if (!paths.includes('-')) return await loadFiles(io, service, await askedFiles(io, paths))
+async function opened(
+  io: Io,
+  paths: readonly string[],
+  options: ReachOptions,
+): Promise<{ readonly service: Service; readonly files: readonly AskedFile[] }> {
+  if (!paths.includes('-')) {
+    const asked = await askedFiles(io, paths, options)
+    const service = serviceFor(asked, 'with runs')
+    return { service, files: await loadFiles(io, service, asked) }
+  }
   if (paths.length > 1) throw new UnusableCall('`-` stands for standard input and takes no other path beside it')
-  return [await loadInput(io, service)]
+  const service = serviceFor(askedInput(io, options), 'with runs')
+  return { service, files: [await loadInput(io, service)] }
 }
 
-interface CheckOptions {
+interface CheckOptions extends ReachOptions {
   readonly output: string
   readonly failOn: Severity
   readonly severity: Severities
@@ -74,10 +91,10 @@ export function addCheck(program: Command, io: Io, finish: (code: ExitCode) => v
         .argParser(withSeverity)
         .default({}, 'their own'),
     )
+    .addOption(allowOutsideOption())
     .addHelpText('after', examples)
     .action(async (paths: string[], options: CheckOptions) => {
-      const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
-      const files = await filesOf(io, service, paths)
+      const { service, files } = await opened(io, paths, options)
       await readLogs(service, io, files)
       // What rests on a run over time is judged once the runs are made; asking shows which are needed.
       for (const { uri } of files) for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)

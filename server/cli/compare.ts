@@ -2,6 +2,7 @@ import { type Command, Option } from 'commander'
 import type { AtRevision } from '../features/compare/run-sides.ts'
 import type { Side } from '../features/compare/types.ts'
 import { compareMarkdown, compareProfiles, runsOfSide, type StandInNames, wording } from '../service.ts'
+import { allowOutsideOption, type ReachOptions } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import {
   evaluationOf,
@@ -37,7 +38,7 @@ Examples:
   detent compare --output json winter summer bench/    for scripts
 `
 
-interface CompareOptions {
+interface CompareOptions extends ReachOptions {
   readonly output: string
   readonly with: StandInNames
   readonly all?: true
@@ -74,12 +75,13 @@ export function addCompare(program: Command, io: Io, finish: (code: ExitCode) =>
     .addOption(new Option('--output <format>', 'how to print').choices(['text', 'markdown', 'json']).default('text'))
     .addOption(standInOption())
     .option('--all', 'list settings that are the same as well')
+    .addOption(allowOutsideOption())
     .addHelpText('after', examples)
     .action(async (args: string[], options: CompareOptions) => {
       const { profiles, paths } = namesAndPaths(io, args, 2)
       if (profiles.length < 2)
         throw new UnusableCall('Name at least two profiles; files and folders stand behind them.')
-      const loaded = await loadAsked(io, paths)
+      const loaded = await loadAsked(io, paths, options)
       const sides: Side[] = []
       const notes: string[] = []
       for (const { name, revision } of profiles) {

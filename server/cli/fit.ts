@@ -1,13 +1,19 @@
-import { readFile } from 'node:fs/promises'
 import { type Command, Option } from 'commander'
-import { applyEdits, baseUnit, createService, formattedText, type RunsFit, type Service } from '../service.ts'
-import { revisionAround } from '../workspace/git.ts'
-import { nodeFiles, nodeLogs, pathOfUri } from '../workspace/node-files.ts'
-import { type AskedFile, askedFiles, loadFiles, reasonOf, shownPath } from './files.ts'
+import { applyEdits, baseUnit, formattedText, type RunsFit, type Service } from '../service.ts'
+import { pathOfUri, reasonOf } from '../workspace/node-files.ts'
+import { writeWhole } from '../workspace/writer.ts'
+import {
+  type AskedFile,
+  allowOutsideOption,
+  askedFiles,
+  loadFiles,
+  type ReachOptions,
+  serviceFor,
+  shownPath,
+} from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { readLogs } from './logs.ts'
 import { fitJson, fitText } from './output/fit-output.ts'
-import { replaceFile } from './replace-file.ts'
 
 const examples = `
 A fit takes the steady stretches of the runs' logs, or the figures read off by hand, and finds the constants that come
@@ -26,7 +32,7 @@ Examples:
   detent fit runs.detent --part sample-b7 --write
 `
 
-interface FitOptions {
+interface FitOptions extends ReachOptions {
   readonly part?: string
   readonly free?: string
   readonly runs?: string
@@ -92,8 +98,10 @@ async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): P
     const written = applyEdits(document.source.text, edits)
     // A file that was formatted stays so: longer values push their comments.
     const text = service.formatting(uri).length === 0 ? formattedText(written) : written
+    if (document.invalidAt !== undefined)
+      throw new UnusableCall(`${shownPath(io, path)}: not written: it is not valid UTF-8`)
     try {
-      await replaceFile(path, await readFile(path), text)
+      await writeWhole(path, text, { text: document.source.text })
     } catch (error) {
       throw new UnusableCall(`${shownPath(io, path)}: not written: ${reasonOf(error)}`)
     }
@@ -114,12 +122,14 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
     .option('--runs <names>', 'the runs to fit to, with commas between; without it all of this part')
     .option('--write', 'write the fitted constants into their files')
     .addOption(new Option('--output <format>', 'how to print').choices(['text', 'json']).default('text'))
+    .addOption(allowOutsideOption())
     .addHelpText('after', examples)
     .action(async (path: string, options: FitOptions) => {
-      const [file, ...more] = await askedFiles(io, [path])
+      const asked = await askedFiles(io, [path], options)
+      const [file, ...more] = asked.files
       if (file === undefined || more.length > 0) throw new UnusableCall(`${path}: a fit takes one file.`)
-      const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
-      await loadFiles(io, service, [file])
+      const service = serviceFor(asked, 'with runs')
+      await loadFiles(io, service, asked)
       await readLogs(service, io, [file])
       const runs = chosenRuns(service, file, listOf(options.runs))
       const free = listOf(options.free)

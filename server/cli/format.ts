@@ -1,12 +1,11 @@
-import { readFile } from 'node:fs/promises'
 import type { Command } from 'commander'
 import { applyEdits, createService } from '../service.ts'
 import { decode } from '../workspace/files.ts'
-import { nodeFiles } from '../workspace/node-files.ts'
-import { type AskedFile, askedFiles, reasonOf } from './files.ts'
+import { nodeFiles, type Reach, readSource, reasonOf } from '../workspace/node-files.ts'
+import { writeWhole } from '../workspace/writer.ts'
+import { type AskedFile, askedFiles } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { linesOf } from './lines.ts'
-import { replaceFile } from './replace-file.ts'
 
 const examples = `
 Changes white space and spelling variants (degC, +-, >= ...), never order, digits or comments. A line in error stays as
@@ -51,14 +50,19 @@ async function formatInput(io: Io, check: boolean): Promise<ExitCode> {
   return changed ? 1 : 0
 }
 
-async function formatFile(io: Io, { path, shown }: AskedFile, check: boolean): Promise<ExitCode> {
-  const bytes = await readFile(path).catch(error => {
-    throw new UnusableCall(`${shown}: ${reasonOf(error)}`)
-  })
+async function formatFile(
+  io: Io,
+  { path, shown }: AskedFile,
+  reach: Reach | undefined,
+  check: boolean,
+): Promise<ExitCode> {
+  const bytes = await readSource(path, reach)
+  if (bytes === undefined) throw new UnusableCall(`${shown}: there is no such file or folder`)
+  if ('why' in bytes) throw new UnusableCall(`${shown}: ${bytes.why}`)
   const { text, changed } = formatBytes(bytes, shown)
   if (!changed) return 0
   if (!check) {
-    await replaceFile(path, bytes, text).catch(error => {
+    await writeWhole(path, text, { bytes }).catch(error => {
       throw new UnusableCall(`${shown}: not written: ${reasonOf(error)}`)
     })
   }
@@ -73,9 +77,10 @@ async function formatAll(io: Io, paths: readonly string[], check: boolean): Prom
   }
   let worst: ExitCode = 0
   const failures: string[] = []
-  for (const file of await askedFiles(io, paths)) {
+  const { files, reach } = await askedFiles(io, paths, {})
+  for (const file of files) {
     try {
-      const code = await formatFile(io, file, check)
+      const code = await formatFile(io, file, reach, check)
       if (code > worst) worst = code
     } catch (error) {
       // One file that cannot be written keeps none of the others from being formatted.

@@ -26,7 +26,7 @@ export function addGlance(program: Command, io: Io, finish: (code: ExitCode) => 
     .addHelpText('after', examples)
     .action(async (paths: string[]) => {
       const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
-      const files = await loadFiles(io, service, await askedFiles(io, paths))
+      const files = await loadFiles(io, service, await askedFiles(io, paths, {}))
       await readLogs(service, io, files)
       const evaluations = files.flatMap(({ uri }) => service.evaluations(uri))
       for (const evaluation of evaluations) service.expectations(evaluation)

@@ -3,9 +3,10 @@ import { dirname, resolve } from 'node:path'
 import type { PlacedProfile } from '../features/compare/run-sides.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import { createService, didYouMean, type Service, type StandInNames } from '../service.ts'
+import type { Bounds } from '../workspace/bounds.ts'
 import { GitTrouble, type Revision, revisionOf } from '../workspace/git.ts'
-import { nodeFiles, pathOfUri } from '../workspace/node-files.ts'
-import { type AskedFile, askedFiles, loadFiles, shownPath } from './files.ts'
+import { pathOfUri } from '../workspace/node-files.ts'
+import { type AskedFile, askedFiles, loadFiles, type ReachOptions, serviceFor, shownPath } from './files.ts'
 import { type Io, UnusableCall } from './io.ts'
 import { linesOf } from './lines.ts'
 
@@ -25,16 +26,20 @@ export interface Loaded {
   readonly io: Io
   readonly service: Service
   readonly files: readonly AskedFile[]
+  readonly bounds: Bounds
 }
 
+/** @param runs whether what is loaded reads logs and revisions of runs where it is asked to */
 export async function loadAsked(
   io: Io,
   paths: readonly string[],
-  service: Service = createService(nodeFiles),
+  options: ReachOptions,
+  runs: 'with runs' | 'without runs' = 'without runs',
 ): Promise<Loaded> {
-  const asked = await askedFiles(io, paths)
+  const asked = await askedFiles(io, paths, options)
+  const service = serviceFor(asked, runs)
   const files = await loadFiles(io, service, asked)
-  return { io, service, files }
+  return { io, service, files, bounds: asked.bounds }
 }
 
 const profileForm = /^[a-z][a-z0-9]*(?:-[a-z0-9]+)*(?:@(?<revision>.+))?$/
@@ -162,7 +167,7 @@ export async function profileAtRevision(loaded: Loaded, name: string, revision: 
     files: older,
     profilesBelow,
   } = await openRevision(path === undefined ? io.folder : dirname(path), revision)
-  const service = createService(older)
+  const service = createService(older, undefined, undefined, undefined, loaded.bounds)
   const candidates = async (): Promise<readonly string[]> => {
     await service.workspace.load(now)
     const same = filesWith(service, now, name).filter(uri => now.includes(uri))

@@ -1,18 +1,8 @@
 import { type Command, Option } from 'commander'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import {
-  allFiguresOf,
-  allWithIntervals,
-  createService,
-  type Service,
-  type StandInNames,
-  seriesOf,
-  wording,
-} from '../service.ts'
-import { revisionAround } from '../workspace/git.ts'
-import { nodeFiles, nodeLogs } from '../workspace/node-files.ts'
+import { allFiguresOf, allWithIntervals, type Service, type StandInNames, seriesOf, wording } from '../service.ts'
 import { durationS } from './duration.ts'
-import type { AskedFile } from './files.ts'
+import { type AskedFile, allowOutsideOption, type ReachOptions } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { linesOf } from './lines.ts'
 import { readLogs } from './logs.ts'
@@ -66,7 +56,7 @@ const timedOutputs: Readonly<Record<string, (profiles: readonly TimedProfile[], 
   json: seriesJson,
 }
 
-interface PredictOptions {
+interface PredictOptions extends ReachOptions {
   readonly output: string
   readonly with: StandInNames
   readonly over?: number
@@ -159,6 +149,7 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
     .option('--uncertainty', '95 % intervals as well, by the constants with ±; JSON always has them')
     .option('--all', 'every corner of the room and every core count, not the worst alone')
     .option('--runs', 'what the runs measured, beside what is predicted for them')
+    .addOption(allowOutsideOption())
     .addHelpText('after', examples)
     .action(async (args: string[], options: PredictOptions) => {
       if (options.runs === true && options.over !== undefined)
@@ -167,7 +158,7 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
         throw new UnusableCall('--uncertainty goes neither with --runs nor with --over.')
       if (options.every !== undefined && options.over === undefined) throw new UnusableCall('--every goes with --over.')
       const { profiles: asked, paths } = namesAndPaths(io, args, 0)
-      const loaded = await loadAsked(io, paths, createService(nodeFiles, nodeLogs, undefined, revisionAround))
+      const loaded = await loadAsked(io, paths, options, 'with runs')
       const { service, files } = loaded
       if (options.runs === true) {
         await readLogs(service, io, files)

@@ -1,5 +1,6 @@
 import { type Command, Option } from 'commander'
 import { profileIn, sheetFor, sheetHtml, sheetMarkdown } from '../service.ts'
+import { allowOutsideOption, type ReachOptions } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { loadAsked, type NamedProfile, profileAtRevision, profileNamed } from './named-profiles.ts'
 import { type PlacedSheet, sheetJson } from './output/sheet-json.ts'
@@ -29,7 +30,7 @@ const outputs: Readonly<Record<string, (placed: PlacedSheet, io: Io) => string>>
   json: sheetJson,
 }
 
-interface SheetCall {
+interface SheetCall extends ReachOptions {
   readonly output: string
   readonly from?: string
   readonly fromGit?: string
@@ -47,9 +48,10 @@ export function addSheet(program: Command, io: Io, finish: (code: ExitCode) => v
     .addOption(
       new Option('--from-git <revision>', 'only what differs from the profile at this git revision').conflicts('from'),
     )
+    .addOption(allowOutsideOption())
     .addHelpText('after', examples)
     .action(async (name: string, paths: string[], call: SheetCall) => {
-      const loaded = await loadAsked(io, paths)
+      const loaded = await loadAsked(io, paths, call)
       const own = profileNamed(loaded, name)
       let other: NamedProfile | undefined
       if (call.from !== undefined) other = profileNamed(loaded, call.from)

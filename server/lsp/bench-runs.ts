@@ -1,8 +1,10 @@
 import type { Position, Range, ResponseError, WorkspaceEdit } from 'vscode-languageserver'
 import { fitMarkdown, fitPart, fitWords, newRun, partsOf, type RunChoices, runChoices } from '../service.ts'
+import { outside } from '../workspace/bounds.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import { workspaceEdit } from './editing.ts'
 import type { Feature } from './feature.ts'
+import { boundsOf } from './folders.ts'
 import { fitWork } from './log-reading.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { linesOf } from './positions.ts'
@@ -74,6 +76,8 @@ async function runFromLog(
   // Other files may have the profile, or a run of the same name.
   await loadAll(session)
   if ((await loaded(session, { uri })) === undefined) throw new NoPaper(notLoaded)
+  if (!boundsOf(() => session)(normalizeUri(uri), normalizeUri(log)))
+    throw new NoPaper(`The log is not read: ${outside}. Put it into one of them, or open its folder as well.`)
   const { workspace } = session.service
   const work: Work = { title: 'Reading the log', count: () => undefined, given: tokenIn(workDoneToken) }
   const made = await telling(session, work, () => newRun(workspace, session.files.logs, { uri, log, profile, load }))

@@ -1,8 +1,8 @@
 import { readdir } from 'node:fs/promises'
 import { join } from 'node:path'
 import { revisionAround } from '../workspace/git.ts'
-import { nodeFiles, nodeLogs, pathOfUri, uriOfPath } from '../workspace/node-files.ts'
-import type { Disk } from './files.ts'
+import { filesWithin, logsWithin, pathOfUri, type Reach, uriOfPath } from '../workspace/node-files.ts'
+import type { Disk, OpenPlaces } from './files.ts'
 
 /** The files of the machine on which the server runs. */
 
@@ -23,16 +23,24 @@ async function findIn(folder: string, depth: number, into: string[]): Promise<vo
   )
 }
 
-export const disk: Disk = {
-  has: uri => pathOfUri(uri) !== undefined,
-  read: nodeFiles.read,
-  logs: nodeLogs,
-  revisionOf: revisionAround,
-  find: async folder => {
-    const path = pathOfUri(folder)
-    if (path === undefined) return []
-    const found: string[] = []
-    await findIn(path, 0, found)
-    return found.sort().map(uriOfPath)
-  },
+/** @param open what is open by now: files are read within it, and those that a person has opened wherever they are */
+export function createDisk(open: () => OpenPlaces): Disk {
+  const paths = (uris: readonly string[]): string[] => uris.flatMap(uri => pathOfUri(uri) ?? [])
+  const reach = (): Reach => {
+    const { folders, files } = open()
+    return { folders: paths(folders), files: paths(files) }
+  }
+  return {
+    has: uri => pathOfUri(uri) !== undefined,
+    read: filesWithin(reach).read,
+    logs: logsWithin(reach),
+    revisionOf: revisionAround,
+    find: async folder => {
+      const path = pathOfUri(folder)
+      if (path === undefined) return []
+      const found: string[] = []
+      await findIn(path, 0, found)
+      return found.sort().map(uriOfPath)
+    },
+  }
 }

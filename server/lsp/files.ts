@@ -1,6 +1,6 @@
 import type { Connection } from 'vscode-languageserver'
 import type { LogFile, LogSource } from '../service.ts'
-import type { FileSystem } from '../workspace/files.ts'
+import { type FileSystem, mostSourceBytes, tooLarge } from '../workspace/files.ts'
 import type { Revision } from '../workspace/git.ts'
 
 /** Files as the server sees them: those of its own machine by itself, where it has one; all others through the client. */
@@ -18,6 +18,12 @@ export interface ClientFiles extends FileSystem {
   readonly logs: LogSource
   /** Addresses of the `.detent` files in a folder. Never throws. */
   find(folder: string): Promise<readonly string[]>
+}
+
+/** What is open, by addresses: folders, and files that are opened wherever they are. */
+export interface OpenPlaces {
+  readonly folders: readonly string[]
+  readonly files: readonly string[]
 }
 
 /** The files beside the server. A server in a worker has none. */
@@ -38,6 +44,12 @@ function bytesOf(base64: string): Uint8Array | undefined {
   } catch {
     return undefined
   }
+}
+
+/** The size of a file that has more bytes than were asked for. */
+function sizeIn(answer: unknown): number | undefined {
+  const size = (answer as { readonly size?: unknown } | null | undefined)?.size
+  return typeof size === 'number' ? size : undefined
 }
 
 /** A log that is there and fails to be read, for a reason that the person is told. */
@@ -63,15 +75,17 @@ export function createFiles(connection: Connection, disk: Disk | undefined, thro
   return {
     read: async uri => {
       if (disk?.has(uri) === true) return disk.read(uri)
-      const answer = await ask(readFileMethod, uri)
+      const answer = await ask(readFileMethod, uri, mostSourceBytes)
+      const size = sizeIn(answer)
+      if (size !== undefined) return { why: tooLarge(size) }
       return typeof answer === 'string' ? bytesOf(answer) : undefined
     },
     logs: {
       open: async uri => {
         if (disk?.has(uri) === true) return disk.logs.open(uri)
         const answer = await ask(readFileMethod, uri, mostLogBytes)
-        const size = (answer as { readonly size?: unknown } | null | undefined)?.size
-        if (typeof size === 'number')
+        const size = sizeIn(answer)
+        if (size !== undefined)
           return unreadable(`it has ${Math.ceil(size / 1e6)} MB, and here ${mostLogBytes / 1e6} MB are the most`, size)
         const bytes = typeof answer === 'string' ? bytesOf(answer) : undefined
         if (bytes === undefined) return undefined

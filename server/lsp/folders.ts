@@ -1,4 +1,6 @@
+import { type Bounds, isIn, withinFolders } from '../workspace/bounds.ts'
 import { normalizeUri } from '../workspace/files.ts'
+import type { OpenPlaces } from './files.ts'
 
 /** The folders that the client has open, and what is in which of them. */
 
@@ -14,11 +16,6 @@ function prefixOf(folder: string): string {
   return `${normalizeUri(folder.replace(/\/$/, ''))}/`
 }
 
-/** Whether a file, in the workspace's spelling, is somewhere in a folder. */
-export function inFolder(uri: string, folder: string): boolean {
-  return uri.startsWith(prefixOf(folder))
-}
-
 /**
  * The folder that a file is in; where one folder is in another, the inner one, whose settings count.
  * @param uri the file's address in the workspace's spelling
@@ -31,6 +28,31 @@ export function placeIn(folders: readonly string[], uri: string): FolderPlace | 
     if (uri.startsWith(prefix) && prefix.length > (found?.prefix.length ?? 0)) found = { folder, prefix }
   }
   return found && { folder: found.folder.replace(/\/$/, ''), path: uri.slice(found.prefix.length) }
+}
+
+/** What a session has open. */
+interface Opened {
+  readonly open: ReadonlyMap<string, unknown>
+  readonly folders: readonly string[]
+}
+
+/** The folders of open documents that are in none of the client's. */
+function aloneIn({ open, folders }: Opened): readonly string[] {
+  const alone = [...open.keys()].filter(uri => !folders.some(folder => isIn(uri, folder)))
+  return [...new Set(alone.map(uri => uri.slice(0, uri.lastIndexOf('/'))))]
+}
+
+/** What files may lead to, by their addresses. */
+export function boundsOf(session: () => Opened): Bounds {
+  return withinFolders(
+    () => session().folders,
+    () => aloneIn(session()),
+  )
+}
+
+/** The same for a disk, where links may lead elsewhere. A file that a person has opened is theirs to open. */
+export function openPlaces(session: Opened): OpenPlaces {
+  return { folders: [...session.folders, ...aloneIn(session)], files: [...session.open.keys()] }
 }
 
 function schemeOf(uri: string): string {

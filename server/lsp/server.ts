@@ -12,8 +12,8 @@ import { formatting, quickFixes } from './editing.ts'
 import { expectations } from './expectations.ts'
 import { extent } from './extent.ts'
 import type { Feature } from './feature.ts'
-import { createFiles, type Disk } from './files.ts'
-import { placeIn } from './folders.ts'
+import { createFiles, type Disk, type OpenPlaces } from './files.ts'
+import { boundsOf, openPlaces, placeIn } from './folders.ts'
 import { completion, hover } from './hover-completion.ts'
 import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
 import { papers } from './papers.ts'
@@ -30,7 +30,7 @@ import { watching } from './watching.ts'
 export interface ServerOptions {
   readonly version: string
   /** The files beside the server, where there are any. */
-  readonly disk: Disk | undefined
+  readonly disk: ((open: () => OpenPlaces) => Disk) | undefined
   /** Where the reference page of the checks is; the client may know another place. */
   readonly pages: string | undefined
 }
@@ -81,19 +81,25 @@ function merge(parts: readonly ServerCapabilities[]): ServerCapabilities {
 export function serve(connection: Connection, options: ServerOptions): void {
   let publisher: Publisher | undefined
   const settings = createSettings(() => session)
-  const files = createFiles(connection, options.disk, () => session.client.readsFiles)
-  const { disk } = options
+  const disk = options.disk?.(() => openPlaces(session))
+  const files = createFiles(connection, disk, () => session.client.readsFiles)
   const revisionOf: Session['revisionOf'] =
     disk &&
     (async (uri, revision) => {
       if (!session.isTrusted) throw new Error(notTrusted)
       return disk.revisionOf(uri, revision)
     })
-  const service = createService(files, files.logs, extent, revisionOf)
+  const service = createService(
+    files,
+    files.logs,
+    extent,
+    revisionOf,
+    boundsOf(() => session),
+  )
   const session: Session = {
     connection,
     service,
-    readsLogs: () => options.disk !== undefined || session.client.readsFiles,
+    readsLogs: () => disk !== undefined || session.client.readsFiles,
     followLogs: () => Promise.resolve(),
     revisionOf,
     isTrusted: false,

@@ -5,7 +5,7 @@ import {
   StreamMessageReader,
   StreamMessageWriter,
 } from 'vscode-languageserver/node'
-import { disk } from './disk.ts'
+import { createDisk } from './disk.ts'
 import { inOrder } from './order.ts'
 import { serve } from './server.ts'
 
@@ -32,6 +32,6 @@ export async function startServer(version = '0'): Promise<void> {
   })
   const connection = createConnection(ProposedFeatures.all, reader, writer)
   console.log = (...parts: unknown[]) => connection.console.log(parts.map(String).join(' '))
-  serve(connection, { version, disk, pages: referencePages() })
+  serve(connection, { version, disk: createDisk, pages: referencePages() })
   connection.listen()
 }

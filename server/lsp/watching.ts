@@ -3,11 +3,11 @@ import {
   DidChangeWatchedFilesNotification,
   FileChangeType,
 } from 'vscode-languageserver'
+import { isIn } from '../workspace/bounds.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
 import { affectedBy } from './documents.ts'
 import type { Feature } from './feature.ts'
-import { inFolder } from './folders.ts'
 import { createLogWatch } from './log-watching.ts'
 import { type Count, telling } from './progress.ts'
 import { guarded, reportTrouble, type Session } from './session.ts'
@@ -26,8 +26,12 @@ async function scan(session: Session, folders: readonly string[]): Promise<void>
     const lists = await Promise.all(folders.map(folder => files.find(folder)))
     uris = lists.flat().map(normalizeUri)
     for (const uri of uris) found.add(uri)
-    await service.workspace.load(uris)
+    await service.workspace.load([...uris, ...session.open.keys()])
   })
+  for (const uri of uris) {
+    const why = service.workspace.unread(uri)
+    if (why !== undefined) session.connection.console.warn(`${uri}: ${why}; left out`)
+  }
 }
 
 /** Begins to look through folders; requests that need all files wait for it. */
@@ -123,10 +127,12 @@ export function watching(
               const come = added.map(({ uri }) => uri)
               session.folders = [...session.folders.filter(uri => !gone.includes(uri)), ...come]
               for (const uri of session.found) {
-                const stays = session.folders.some(folder => inFolder(uri, folder))
-                if (!stays && gone.some(folder => inFolder(uri, folder))) session.found.delete(uri)
+                const stays = session.folders.some(folder => isIn(uri, folder))
+                if (!stays && gone.some(folder => isIn(uri, folder))) session.found.delete(uri)
               }
               resetSettings(undefined)
+              // What led outside may lead into a folder now, and the other way round.
+              session.service.workspace.boundsChanged()
               startScan(session, publisher(session), come)
             }),
           )

@@ -2,7 +2,7 @@ import { spawnSync } from 'node:child_process'
 import { chmodSync, lstatSync, readdirSync, readFileSync, statSync, symlinkSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
-import { replaceFile } from '../../server/cli/replace-file.ts'
+import { writeWhole } from '../../server/workspace/writer.ts'
 import { commandSource, temporaryFolder } from '../harness/process.ts'
 import { detent } from './helpers.ts'
 
@@ -69,7 +69,8 @@ describe('format', () => {
   it('does not overwrite what was saved while it worked', async () => {
     using folder = temporaryFolder({ 'a.detent': 'saved meanwhile' })
     const path = join(folder.path, 'a.detent')
-    await expect(replaceFile(path, new TextEncoder().encode(untidy), tidy)).rejects.toThrow('it was changed meanwhile')
+    const bytes = new TextEncoder().encode(untidy)
+    await expect(writeWhole(path, tidy, { bytes })).rejects.toThrow('it was changed meanwhile')
     expect(readFileSync(path, 'utf8')).toBe('saved meanwhile')
     expect(readdirSync(folder.path)).toEqual(['a.detent'])
   })

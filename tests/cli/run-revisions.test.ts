@@ -146,7 +146,8 @@ describe('a run with a revision', () => {
       'parts.detent': slower,
       'logs/runs.detent': `detent 1\nuse "../parts.detent"\n${run('old', then, clock)}`,
     })
-    const [old] = await runsOf(folder.path, 'logs/runs.detent')
+    const found = await runsOf(folder.path, '.')
+    const old = found.find(one => one.run === 'old')
     expect(old?.settings).toBe('revision')
     expect(predictedOf(old, 'clock')).toBeCloseTo(4.6, 9)
   })

@@ -1,7 +1,7 @@
 import { mkdirSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
-import { temporaryFolder } from '../harness/process.ts'
+import { runDetent, temporaryFolder } from '../harness/process.ts'
 import { commitFiles, startRepository } from '../harness/repository.ts'
 import { benchText, detent } from './helpers.ts'
 
@@ -99,7 +99,10 @@ describe('detent sheet', () => {
 
   it('takes a profile of a file that the named file uses', async () => {
     using folder = temporaryFolder({ 'a.detent': daily, 'sub/b.detent': 'detent 1\nuse "../a.detent"\n' })
-    expect((await detent(folder.path, ['sheet', 'daily', 'sub/b.detent'])).code).toBe(0)
+    // The folder of what is named does not have it, unless the person says so.
+    expect((await detent(folder.path, ['sheet', 'daily', 'sub/b.detent'])).code).toBe(2)
+    expect((await detent(folder.path, ['sheet', 'daily', 'sub/b.detent', '--allow-outside'])).code).toBe(0)
+    expect((await detent(folder.path, ['sheet', 'daily', 'sub/b.detent', 'a.detent'])).code).toBe(0)
   })
 
   it.each([
@@ -163,7 +166,7 @@ describe('detent sheet --from-git', () => {
     expect(brief(since)).toEqual(['vector  -1x', 'core-voltage 46x 1.200 V 1.170 V', 'core-voltage 45x 1.175 V'])
     expect(since.unchanged).toBe(4)
     // From within a folder of the repository, by a name that git knows.
-    const inside = await json(join(folder.path, 'p'), 'daily', '--from-git', 'HEAD')
+    const inside = await json(join(folder.path, 'p'), 'daily', '--allow-outside', '--from-git', 'HEAD')
     expect(brief(inside)).toEqual(['core-voltage 46x 1.200 V 1.170 V', 'core-voltage 45x 1.175 V 1.150 V'])
   })
 
@@ -198,10 +201,10 @@ describe('detent sheet --from-git', () => {
     const before = process.env.PATH
     process.env.PATH = folder.path
     try {
-      const { code, err } = await detent(folder.path, ['sheet', 'daily', '--from-git', 'HEAD'])
-      expect({ code, err }).toEqual({
+      const { code, stderr } = runDetent(folder.path, ['sheet', 'daily', '--from-git', 'HEAD'])
+      expect({ code, stderr }).toEqual({
         code: 2,
-        err: 'detent: git is not there: an older revision needs it on the PATH.\n',
+        stderr: 'detent: git is not there: an older revision needs it on the PATH.\n',
       })
     } finally {
       process.env.PATH = before

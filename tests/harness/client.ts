@@ -14,7 +14,7 @@ import {
   StreamMessageReader,
   StreamMessageWriter,
 } from 'vscode-languageserver/node'
-import { disk } from '../../server/lsp/disk.ts'
+import { createDisk } from '../../server/lsp/disk.ts'
 import type { Disk } from '../../server/lsp/files.ts'
 import { inOrder } from '../../server/lsp/order.ts'
 import { serve } from '../../server/lsp/server.ts'
@@ -149,8 +149,11 @@ export async function startClient(options: ClientOptions = {}): Promise<TestClie
   const writer = new StreamMessageWriter(down)
   const server = createConnection(inOrder(noting(new StreamMessageReader(up), 'client', log), writer), writer)
   const { revisionOf } = options
-  const ownDisk = revisionOf === undefined ? disk : { ...disk, revisionOf }
-  serve(server, { version: '0', disk: ownDisk, pages: 'file:///reference/checks.md' })
+  serve(server, {
+    version: '0',
+    disk: open => ({ ...createDisk(open), ...(revisionOf && { revisionOf }) }),
+    pages: 'file:///reference/checks.md',
+  })
   server.listen()
 
   const connection = createProtocolConnection(

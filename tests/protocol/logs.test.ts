@@ -156,11 +156,10 @@ describe('the client', () => {
     await started.change(started.uri, 2, [typed])
     await new Promise(resolve => setTimeout(resolve, 300))
     expect(asked(started)).toHaveLength(1)
-    await started.change(started.uri, 3, [{ text: runs('../elsewhere/b.csv') }])
-    const outside = baseUri.slice(0, baseUri.lastIndexOf('/'))
-    await expect
-      .poll(() => asked(started).at(-1))
-      .toEqual([{ globPattern: { baseUri: `${outside}/elsewhere`, pattern: 'b.csv' } }])
+    await started.change(started.uri, 3, [
+      { text: runs('../outside/b.csv') + runs('elsewhere/b.csv').replace('evening', 'morning') },
+    ])
+    await expect.poll(() => asked(started).at(-1)).toEqual([{ globPattern: { baseUri, pattern: 'elsewhere/b.csv' } }])
     await expect.poll(() => unregistered(started)).toBe(1)
     await started.close(started.uri)
     await expect.poll(() => unregistered(started)).toBe(2)
