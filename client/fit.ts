@@ -1,6 +1,7 @@
 import { ProgressLocation, type QuickPickItem, Uri, window, workspace } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import { keepEdit, type MadeEdit } from './edits.ts'
+import { withoutLinks } from './messages.ts'
 import { ask, type Paper, type Papers } from './papers.ts'
 
 /** A part's constants fitted to its runs: shown first, written into the files if the person wants them. */
@@ -58,7 +59,7 @@ export async function fitPart(client: BaseLanguageClient, papers: Papers, file: 
   const kept = fit.edit && (await keepEdit(client, fit.edit))
   await papers.show(`Fit ${name}`, fit)
   if (kept === undefined) return
-  void window.showInformationMessage(`${name}: ${fit.told}.`, write).then(async answer => {
+  void window.showInformationMessage(withoutLinks(`${name}: ${fit.told}.`), write).then(async answer => {
     if (answer === write && (await kept.apply())) {
       void window.setStatusBarMessage(`The constants of ${name} are written and not saved yet.`, 10_000)
     }

@@ -9,6 +9,7 @@ import {
   workspace,
 } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
+import { warn } from './messages.ts'
 import { chosenProfile } from './resolved.ts'
 
 /** Papers that the server writes as Markdown, shown in the editor's own preview. */
@@ -70,7 +71,7 @@ export async function ask<R extends object>(
     throw error
   })
   if (answer === undefined || !('trouble' in answer)) return answer
-  void window.showWarningMessage(answer.trouble)
+  warn(answer.trouble)
   return undefined
 }
 

@@ -1,6 +1,7 @@
 import { type Position, Range, TextEditorRevealType, Uri, window, workspace } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import { keepEdit, type MadeEdit } from './edits.ts'
+import { inform, warn } from './messages.ts'
 import { ask } from './papers.ts'
 
 /** A run written from its log. */
@@ -83,6 +84,6 @@ export async function addRun(client: BaseLanguageClient, given: GivenRun): Promi
   const selection = new Range(start.line, start.character, end.line, end.character)
   const shown = await window.showTextDocument(document, { selection })
   shown.revealRange(selection, TextEditorRevealType.InCenterIfOutsideViewport)
-  if (made.doubtful) void window.showWarningMessage(made.told)
-  else void window.showInformationMessage(made.told)
+  if (made.doubtful) warn(made.told)
+  else inform(made.told)
 }

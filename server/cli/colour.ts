@@ -1,4 +1,4 @@
-import type { Io, Output } from './io.ts'
+import { control, type Io, type Output } from './io.ts'
 
 /** Colour for people: only on a terminal, never where `NO_COLOR` is set (no-color.org). */
 
@@ -20,6 +20,6 @@ export function paintFor(io: Io, output: Output): Paint {
   const coloured = output.isTerminal && !io.env.NO_COLOR && io.env.TERM !== 'dumb'
   return (colour, text) => {
     const [on, off] = codes[colour]
-    return coloured ? `\u001b[${on}m${text}\u001b[${off}m` : text
+    return coloured ? `${control(`\u001b[${on}m`)}${text}${control(`\u001b[${off}m`)}` : text
   }
 }

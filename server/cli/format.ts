@@ -43,7 +43,8 @@ function formatBytes(bytes: Uint8Array, name: string): Formatted {
 async function formatInput(io: Io, check: boolean): Promise<ExitCode> {
   const { text, changed } = formatBytes(await io.readInput(), 'standard input')
   if (!check) {
-    io.out.write(text)
+    const { out } = io
+    ;(out.writeExact ?? out.write)(text)
     return 0
   }
   if (changed) io.out.write('standard input would be formatted\n')

@@ -1,9 +1,8 @@
 import type { Command } from 'commander'
-import { allFiguresOf, createService } from '../service.ts'
-import { revisionAround } from '../workspace/git.ts'
-import { nodeFiles, nodeLogs, pathOfUri } from '../workspace/node-files.ts'
+import { allFiguresOf } from '../service.ts'
+import { pathOfUri } from '../workspace/node-files.ts'
 import { reportOf } from './check-results.ts'
-import { askedFiles, loadFiles, shownPath } from './files.ts'
+import { allowOutsideOption, askedFiles, loadFiles, type ReachOptions, serviceFor, shownPath } from './files.ts'
 import type { ExitCode, Io } from './io.ts'
 import { readLogs } from './logs.ts'
 import { glanceText } from './output/glance-text.ts'
@@ -23,10 +22,12 @@ export function addGlance(program: Command, io: Io, finish: (code: ExitCode) => 
     .command('glance')
     .description('Take a first look at a bench, in one screen.')
     .argument('[paths...]', 'files, or folders with all .detent files below them (default: this folder)')
+    .addOption(allowOutsideOption())
     .addHelpText('after', examples)
-    .action(async (paths: string[]) => {
-      const service = createService(nodeFiles, nodeLogs, undefined, revisionAround)
-      const files = await loadFiles(io, service, await askedFiles(io, paths, {}))
+    .action(async (paths: string[], options: ReachOptions) => {
+      const asked = await askedFiles(io, paths, options)
+      const service = serviceFor(asked, 'with runs')
+      const files = await loadFiles(io, service, asked)
       await readLogs(service, io, files)
       const evaluations = files.flatMap(({ uri }) => service.evaluations(uri))
       for (const evaluation of evaluations) service.expectations(evaluation)

@@ -1,6 +1,6 @@
 import type { Service } from '../service.ts'
 import type { AskedFile } from './files.ts'
-import type { Io } from './io.ts'
+import { control, type Io } from './io.ts'
 
 const barWidth = 30
 /** Logs smaller than this are read before a bar could be seen. */
@@ -17,8 +17,10 @@ export async function readLogs(service: Service, io: Io, files: readonly AskedFi
     last = done
     shown = true
     const megabytes = (count: number): string => (count / 1e6).toFixed(0)
-    io.err.write(`\r[${'#'.repeat(done)}${'.'.repeat(barWidth - done)}] ${megabytes(bytes)} of ${megabytes(size)} MB `)
+    io.err.write(
+      `${control('\r')}[${'#'.repeat(done)}${'.'.repeat(barWidth - done)}] ${megabytes(bytes)} of ${megabytes(size)} MB `,
+    )
   }
   for (const { uri } of files) await service.bench.loadLogs(uri, { onProgress, revisions: 'look-up' })
-  if (shown) io.err.write('\r\u001b[K')
+  if (shown) io.err.write(control('\r\u001b[K'))
 }

@@ -3,7 +3,7 @@ import type { Evaluation } from '../semantic/evaluate.ts'
 import { allFiguresOf, allWithIntervals, type Service, type StandInNames, seriesOf, wording } from '../service.ts'
 import { durationS } from './duration.ts'
 import { type AskedFile, allowOutsideOption, type ReachOptions } from './files.ts'
-import { type ExitCode, type Io, UnusableCall } from './io.ts'
+import { control, type ExitCode, type Io, UnusableCall } from './io.ts'
 import { linesOf } from './lines.ts'
 import { readLogs } from './logs.ts'
 import {
@@ -129,10 +129,10 @@ function timed(
   const predictions = which === 'all' ? evaluation.predictions : worstPredictions(evaluation)
   const options = everyS === undefined ? { overS } : { overS, everyS }
   const series = predictions.flatMap((prediction, index) => {
-    if (io.err.isTerminal) io.err.write(`\r${name}: run ${index + 1} of ${predictions.length} `)
+    if (io.err.isTerminal) io.err.write(`${control('\r')}${name}: run ${index + 1} of ${predictions.length} `)
     return seriesOf(evaluation, prediction, options) ?? []
   })
-  if (io.err.isTerminal) io.err.write('\r\u001b[K')
+  if (io.err.isTerminal) io.err.write(control('\r\u001b[K'))
   return { file, line, name, series, unread }
 }
 

@@ -5,7 +5,7 @@ import { addCompare } from './compare.ts'
 import { addFit } from './fit.ts'
 import { addFormat } from './format.ts'
 import { addGlance } from './glance.ts'
-import { type ExitCode, type Io, leftOut, UnusableCall } from './io.ts'
+import { type ExitCode, guarded, type Io, leftOut, UnusableCall } from './io.ts'
 import { addLanguageServer } from './language-server.ts'
 import { inOneLine } from './lines.ts'
 import { addPredict } from './predict.ts'
@@ -66,7 +66,8 @@ function createProgram(io: Io, finish: (code: ExitCode) => void): Command {
  * printed only where `DETENT_DEBUG` is set.
  * @param args what stands behind the command's name
  */
-export async function run(args: readonly string[], io: Io): Promise<ExitCode> {
+export async function run(args: readonly string[], outer: Io): Promise<ExitCode> {
+  const io = guarded(outer)
   let code: ExitCode = 0
   const program = createProgram(io, result => {
     code = result

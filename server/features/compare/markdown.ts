@@ -1,4 +1,4 @@
-import { escaped, list, paragraphs, table } from '../markdown.ts'
+import { cellText, escaped, list, paragraphs, prose, table } from '../markdown.ts'
 import type { Comparison } from './types.ts'
 import {
   caution,
@@ -18,9 +18,9 @@ import {
 
 /** A comparison as Markdown. */
 
-/** A person's text in a cell; the table itself sees to bars. */
+/** A person's text in cells. */
 function cells(row: readonly string[]): readonly string[] {
-  return row.map(text => text.split('|').map(escaped).join('|'))
+  return row.map(cellText)
 }
 
 export function compareMarkdown(comparison: Comparison, show: 'all' | 'different' = 'different'): string {
@@ -33,13 +33,13 @@ export function compareMarkdown(comparison: Comparison, show: 'all' | 'different
         scoreHead,
         rows.map(row => cells(scoreRow(row))),
       ),
-      list(scoreSentences(rows).map(escaped)),
+      list(scoreSentences(rows).map(prose)),
     ),
   )
   return `${paragraphs(
     `# ${escaped(titleOf(comparison))}`,
     `**Caution:** ${caution}`,
-    notes.length === 0 ? undefined : list(notes.map(escaped)),
+    notes.length === 0 ? undefined : list(notes.map(prose)),
     '## Predicted',
     worst.length === 0 ? 'Nothing is predicted.' : worstText,
     worst.length === 0

@@ -2,7 +2,7 @@ import { baseUnit } from '../../../grammar/units/units.ts'
 import type { FitResult } from '../../bench/fit/fit.ts'
 import type { RunsFit } from '../../bench/fit/runs.ts'
 import { fixed } from '../../wording/figures.ts'
-import { escaped, list, paragraphs, table } from '../markdown.ts'
+import { cellText, list, paragraphs, prose, table } from '../markdown.ts'
 import {
   aboutText,
   constantHead,
@@ -32,7 +32,7 @@ function fittedParts(result: FitResult): readonly (string | undefined)[] {
     const { dimension } = one.parameter
     const [name = '', stated = '', fitted = '', uncertainty = '', interval = '', why = ''] = constantRow(one)
     const unit = dimension === undefined ? '' : baseUnit[dimension]
-    return [name, stated, fitted, uncertainty, interval, unit, escaped(why)].slice(0, width)
+    return [name, stated, fitted, uncertainty, interval, unit, prose(why)].slice(0, width)
   })
   const [constant, stated, fitted, uncertainty, interval] = constantHead
   return [
@@ -43,14 +43,17 @@ function fittedParts(result: FitResult): readonly (string | undefined)[] {
     '## Residuals',
     table(
       [...residualHead, 'difference W', 'difference K'],
-      result.points.map(point => [...residualRow(point), ...differences(point)]),
+      result.points.map(point => [...residualRow(point), ...differences(point)].map(cellText)),
     ),
     'Each steady stretch of a run is a row; a difference is measured less fitted.',
     ...(pairs.length === 0
       ? []
       : [
           '## Correlations',
-          table(['constant', 'with', 'r'], pairs),
+          table(
+            ['constant', 'with', 'r'],
+            pairs.map(pair => pair.map(cellText)),
+          ),
           'Near 1 or -1 these runs tell only the two together well. What holds between constants of the part is written with them as `correlated`.',
         ]),
   ]
@@ -63,10 +66,10 @@ export function fitMarkdown(fit: RunsFit): string {
   return `${paragraphs(
     `# Fit of part ${part.name}`,
     `**Caution:** ${caution}`,
-    'parameters' in result ? `${countText(fit)}.` : `Nothing is fitted: ${escaped(result.why)}.`,
+    'parameters' in result ? `${countText(fit)}.` : `Nothing is fitted: ${prose(result.why)}.`,
     ...('parameters' in result && result.parameters.length > 0 ? fittedParts(result) : []),
-    slope === undefined ? undefined : `${escaped(slope)}.`,
+    slope === undefined ? undefined : `${prose(slope)}.`,
     notes.length === 0 ? undefined : '## Runs',
-    notes.length === 0 ? undefined : list(notes.map(escaped)),
+    notes.length === 0 ? undefined : list(notes.map(prose)),
   )}\n`
 }

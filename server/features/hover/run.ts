@@ -2,7 +2,7 @@ import { figureUnit } from '../../bench/log/figures.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { logText, oddText, outcomeText, settingsText, stretchText, unsteadyText } from '../../bench/run/wording.ts'
 import { decimalsOfUnit, signed } from '../../wording/figures.ts'
-import { list, paragraphs, table } from '../markdown.ts'
+import { list, paragraphs, prose, table } from '../markdown.ts'
 
 /** Hover of a run: what was measured beside what is predicted for it, and how the measured figures were obtained. */
 
@@ -41,6 +41,6 @@ export function runFigures(run: ComparedRun): string {
     rows.length === 0
       ? undefined
       : 'Predicted at the air and humidity of the run; ± is one standard uncertainty of reading, constants and instrument together, and `off` means more than two of them.',
-    lines.length === 0 ? undefined : list(lines),
+    lines.length === 0 ? undefined : list(lines.map(prose)),
   )
 }

@@ -1,5 +1,7 @@
 /** A report as blocks, which both the page and the Markdown are written from. */
 
+import { cellText, fenced, prose } from '../markdown.ts'
+
 export interface Plot {
   readonly unit: string
   readonly lines: readonly { readonly label: string; readonly values: readonly number[] }[]
@@ -54,32 +56,29 @@ export function chartTable({ timeS, plots }: Chart): {
   return { head: ['min:s', ...columns.map(({ label, unit }) => `${label}, ${unit}`)], rows }
 }
 
-function cell(content: string): string {
-  return content.replaceAll('|', '\\|').replaceAll('\n', ' ')
-}
-
 function tableMarkdown(head: readonly string[], rows: readonly (readonly string[])[]): string {
-  const line = (cells: readonly string[]): string => `| ${cells.map(cell).join(' | ')} |`
+  const line = (cells: readonly string[]): string =>
+    `| ${cells.map(one => cellText(one).replaceAll('|', '\\|')).join(' | ')} |`
   return [line(head), line(head.map(() => '---')), ...rows.map(line)].join('\n')
 }
 
 function blockMarkdown(block: Block): string {
   switch (block.kind) {
     case 'heading':
-      return `${'#'.repeat(block.level)} ${block.text}`
+      return `${'#'.repeat(block.level)} ${prose(block.text)}`
     case 'text':
-      return block.text
+      return prose(block.text)
     case 'caution':
-      return `> **Caution:** ${block.text}`
+      return `> **Caution:** ${prose(block.text)}`
     case 'list':
-      return block.items.map(item => `- ${item}`).join('\n')
+      return block.items.map(item => `- ${prose(item)}`).join('\n')
     case 'table':
       return tableMarkdown(block.head, block.rows)
     case 'code':
-      return `\`\`\`detent\n${block.text.trimEnd()}\n\`\`\``
+      return fenced(block.text, 'detent')
     case 'chart': {
       const { head, rows } = chartTable(block.chart)
-      return `**${block.chart.title}**\n\n${tableMarkdown(head, rows)}`
+      return `**${prose(block.chart.title)}**\n\n${tableMarkdown(head, rows)}`
     }
   }
 }

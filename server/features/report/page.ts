@@ -1,22 +1,11 @@
+import { escapedHtml } from '../html.ts'
 import { type Block, type Chart, chartTable } from './blocks.ts'
 
 /** A report as one page that needs nothing beside it: it is read offline, printed, and sent on. */
 
-const escapes: Readonly<Record<string, string>> = {
-  '&': '&amp;',
-  '<': '&lt;',
-  '>': '&gt;',
-  '"': '&quot;',
-  "'": '&#39;',
-}
-
-function escaped(text: string): string {
-  return text.replace(/[&<>"']/g, sign => escapes[sign] ?? sign)
-}
-
 /** Text in which names stand between backticks. */
 function inline(text: string): string {
-  return escaped(text).replace(/`([^`]+)`/g, '<code>$1</code>')
+  return escapedHtml(text).replace(/`([^`]+)`/g, '<code>$1</code>')
 }
 
 const style = `
@@ -42,7 +31,7 @@ figure { margin: 1rem 0; break-inside: avoid }
 
 function tableHtml(head: readonly string[], rows: readonly (readonly string[])[]): string {
   const cells = (tag: string, row: readonly string[]): string =>
-    row.map(one => `<${tag}>${escaped(one)}</${tag}>`).join('')
+    row.map(one => `<${tag}>${escapedHtml(one)}</${tag}>`).join('')
   const body = rows.map(row => `<tr>${cells('td', row)}</tr>`).join('\n')
   return `<table>\n<thead><tr>${cells('th', head)}</tr></thead>\n<tbody>\n${body}\n</tbody>\n</table>`
 }
@@ -50,10 +39,10 @@ function tableHtml(head: readonly string[], rows: readonly (readonly string[])[]
 function chartHtml(chart: Chart, number: number, drawn: 'drawn' | 'told'): string {
   const { head, rows } = chartTable(chart)
   return [
-    `<figure><figcaption><strong>${escaped(chart.title)}</strong></figcaption>`,
+    `<figure><figcaption><strong>${escapedHtml(chart.title)}</strong></figcaption>`,
     drawn === 'told'
       ? ''
-      : `<div class="chart" id="chart-${number}" role="img" aria-label="${escaped(chart.title)}; the figures stand in the table below"></div>`,
+      : `<div class="chart" id="chart-${number}" role="img" aria-label="${escapedHtml(chart.title)}; the figures stand in the table below"></div>`,
     `<details${drawn === 'told' ? ' open' : ''}><summary>Figures of this chart</summary>${tableHtml(head, rows)}</details></figure>`,
   ].join('\n')
 }
@@ -97,17 +86,17 @@ function embedded(data: unknown): string {
 function blockHtml(block: Block, charts: readonly Chart[], drawn: 'drawn' | 'told'): string {
   switch (block.kind) {
     case 'heading':
-      return `<h${block.level}>${escaped(block.text)}</h${block.level}>`
+      return `<h${block.level}>${escapedHtml(block.text)}</h${block.level}>`
     case 'text':
       return `<p>${inline(block.text)}</p>`
     case 'caution':
-      return `<p class="caution"><strong>Caution:</strong> ${escaped(block.text)}</p>`
+      return `<p class="caution"><strong>Caution:</strong> ${escapedHtml(block.text)}</p>`
     case 'list':
       return `<ul>${block.items.map(item => `<li>${inline(item)}</li>`).join('\n')}</ul>`
     case 'table':
       return tableHtml(block.head, block.rows)
     case 'code':
-      return `<pre>${escaped(block.text)}</pre>`
+      return `<pre>${escapedHtml(block.text)}</pre>`
     case 'chart':
       return chartHtml(block.chart, charts.indexOf(block.chart), drawn)
   }
@@ -146,7 +135,7 @@ export async function reportPage(
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta http-equiv="Content-Security-Policy" content="${policy}">
-<title>${escaped(title)}</title>
+<title>${escapedHtml(title)}</title>
 <style>${styles}</style>
 </head>
 <body>

@@ -1,3 +1,4 @@
+import { escapedHtml } from '../html.ts'
 import type { Sheet, SheetLine, SheetPage } from './types.ts'
 import {
   closingBlocks,
@@ -12,19 +13,6 @@ import {
 } from './words.ts'
 
 /** The sheet as one page to print: nothing is loaded, nothing runs, and black on white is enough. */
-
-const special: Readonly<Record<string, string>> = {
-  '&': '&amp;',
-  '<': '&lt;',
-  '>': '&gt;',
-  '"': '&quot;',
-  "'": '&#39;',
-}
-
-/** Text of a person's file as text of the page. */
-export function escapedHtml(text: string): string {
-  return text.replace(/[&<>"']/g, sign => special[sign] ?? sign)
-}
 
 const style = `
   @page { margin: 14mm }

@@ -1,4 +1,4 @@
-import { escaped, list, paragraphs, table } from '../markdown.ts'
+import { cellText, list, paragraphs, prose, table } from '../markdown.ts'
 import type { Sheet, SheetLine } from './types.ts'
 import {
   closingBlocks,
@@ -14,22 +14,17 @@ import {
 
 /** The sheet as Markdown: reads as plain text, prints from any viewer. */
 
-/** A person's text in a cell; the table itself sees to bars. */
-function cell(text: string): string {
-  return text.split('|').map(escaped).join('|')
-}
-
 function rowOf(line: SheetLine, isDifference: boolean): readonly string[] {
   const { number, enter, before } = line
   return [
     '☐',
     String(number),
-    cell(fieldText(line)),
-    cell(rowText(line)),
-    `**${cell(enter)}**`,
-    ...(isDifference ? [before === undefined ? 'not there' : cell(before)] : []),
+    cellText(fieldText(line)),
+    cellText(rowText(line)),
+    `**${cellText(enter)}**`,
+    ...(isDifference ? [before === undefined ? 'not there' : cellText(before)] : []),
     '',
-    cell(remarkText(line)),
+    cellText(remarkText(line)),
   ]
 }
 
@@ -38,7 +33,7 @@ export function sheetMarkdown(sheet: Sheet): string {
   const head = ['', '#', 'Field', 'For', 'Enter', ...(from === undefined ? [] : ['Before']), 'Read back', 'Remark']
   const inPages = pages.map(({ page, lines }) =>
     paragraphs(
-      `## ${escaped(pageTitle(page))}`,
+      `## ${prose(pageTitle(page))}`,
       table(
         head,
         lines.map(line => rowOf(line, from !== undefined)),
@@ -46,12 +41,12 @@ export function sheetMarkdown(sheet: Sheet): string {
     ),
   )
   return `${paragraphs(
-    `# ${escaped(titleOf(sheet))}`,
-    restsText(sheet),
-    ...openingLines(sheet),
-    troubles(sheet).length === 0 ? undefined : list(troubles(sheet).map(text => `**${escaped(text)}**`)),
-    list(cautions.map(text => `**Caution:** ${text}`)),
+    `# ${prose(titleOf(sheet))}`,
+    prose(restsText(sheet)),
+    ...openingLines(sheet).map(prose),
+    troubles(sheet).length === 0 ? undefined : list(troubles(sheet).map(text => `**${prose(text)}**`)),
+    list(cautions.map(text => `**Caution:** ${prose(text)}`)),
     ...inPages,
-    ...closingBlocks(sheet).map(({ title, lines }) => paragraphs(`## ${escaped(title)}`, list(lines.map(escaped)))),
+    ...closingBlocks(sheet).map(({ title, lines }) => paragraphs(`## ${prose(title)}`, list(lines.map(prose)))),
   )}\n`
 }
