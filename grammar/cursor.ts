@@ -56,8 +56,11 @@ export function suggestedUnit(found: Unit, dimension: Dimension): string | undef
   return undefined
 }
 
-/** Reads a number with its unit; a missing or wrong unit is noted and the matching goes on. */
-export function readQuantity(cursor: Cursor, dimension: Dimension): Quantity | undefined {
+/**
+ * Reads a number with its unit; a missing or wrong unit is noted and the matching goes on.
+ * @param meant the unit of a number that has none, where the other end of a range says it
+ */
+export function readQuantity(cursor: Cursor, dimension: Dimension, meant?: Unit): Quantity | undefined {
   const item = cursor.items[cursor.at]
   if (item?.kind !== 'number') {
     expected(cursor, `${dimensionName[dimension]} in ${baseUnit[dimension]}`)
@@ -66,12 +69,14 @@ export function readQuantity(cursor: Cursor, dimension: Dimension): Quantity | u
   cursor.at++
   const base = findUnit(baseUnit[dimension]) as Unit
   const { start, end } = item
+  if (item.unit === undefined && meant !== undefined)
+    return { kind: 'quantity', value: toBase(item.value, meant), dimension, unit: meant, start, end }
   if (item.unit === undefined) {
     const next = cursor.items[cursor.at]
-    const meant = next?.kind === 'word' ? unitLike(next.text) : undefined
-    if (next?.kind === 'word' && meant !== undefined) {
+    const spelled = next?.kind === 'word' ? unitLike(next.text) : undefined
+    if (next?.kind === 'word' && spelled !== undefined) {
       cursor.at++
-      const candidates = [meant.symbol]
+      const candidates = [spelled.symbol]
       cursor.problems.push({
         problem: 'unknown-word',
         word: next.text,
@@ -101,12 +106,12 @@ export function readQuantity(cursor: Cursor, dimension: Dimension): Quantity | u
 }
 
 /** A quantity that may be negative: its bounds say whether it makes sense. A `+` means a difference and stands in its own slot. */
-export function readPossiblyNegative(cursor: Cursor, dimension: Dimension): Quantity | undefined {
+export function readPossiblyNegative(cursor: Cursor, dimension: Dimension, meant?: Unit): Quantity | undefined {
   const sign = cursor.items[cursor.at]
   if (sign?.kind !== 'sign' || sign.sign !== '-' || cursor.items[cursor.at + 1]?.kind !== 'number')
-    return readQuantity(cursor, dimension)
+    return readQuantity(cursor, dimension, meant)
   cursor.at++
-  const quantity = readQuantity(cursor, dimension)
+  const quantity = readQuantity(cursor, dimension, meant)
   return quantity === undefined ? undefined : { ...quantity, value: -quantity.value, start: sign.start }
 }
 

@@ -49,9 +49,19 @@ function noteReversed(cursor: Cursor, low: Ends, high: Ends): void {
   cursor.problems.push({ problem: 'range-reversed', swapped, start: low.start, end: high.end })
 }
 
+/** The unit at the end of `700 to 1450 mV`, where it stands for both. */
+function unitBehindRange({ items, at }: Cursor, dimension: Dimension): Unit | undefined {
+  const rest = items.slice(at).filter(item => item.kind !== 'sign')
+  const [low, to, high] = rest
+  if (low?.kind !== 'number' || low.unit !== undefined || high?.kind !== 'number' || high.unit === undefined)
+    return undefined
+  const unit = findUnit(high.unit.text)
+  return to?.kind === 'word' && to.text === 'to' && unit?.dimension === dimension ? unit : undefined
+}
+
 function readRange(cursor: Cursor, slot: Extract<Slot, { slot: 'range' }>): Value | undefined {
   const unitSymbol = baseUnit[slot.dimension]
-  const low = readPossiblyNegative(cursor, slot.dimension)
+  const low = readPossiblyNegative(cursor, slot.dimension, unitBehindRange(cursor, slot.dimension))
   if (low === undefined) return undefined
   checkBounds(cursor, low.value, slot.bounds, low, unitSymbol, slot.name)
   if (!takeWord(cursor, 'to')) {

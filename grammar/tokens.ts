@@ -47,17 +47,38 @@ const space = createToken({
   group: Lexer.SKIPPED,
 })
 const newline = createToken({ name: 'newline', pattern: /\r\n|\r|\n/, line_breaks: true })
-const comment = createToken({ name: 'comment', pattern: /#[^\r\n]*/ })
-const string = createToken({ name: 'string', pattern: /"[^"\r\n]*(?:""[^"\r\n]*)*"?/, line_breaks: false })
+// `//` begins a comment elsewhere: what stands behind it is read as one, and the spelling is a finding.
+const comment = createToken({ name: 'comment', pattern: /#[^\r\n]*|\/\/[^\r\n]*/ })
+// Quotes of other notations enclose a text as well, where they are closed; the spelling is a finding.
+const string = createToken({
+  name: 'string',
+  pattern:
+    /"[^"\r\n]*(?:""[^"\r\n]*)*"?|[\u201c\u201d\u201e\u00ab][^\r\n"\u201c\u201d\u201e\u00ab\u00bb]*[\u201c\u201d\u00bb"]|'[^\r\n'"]*'/,
+  line_breaks: false,
+})
 const date = createToken({ name: 'date', pattern: /\d{4}-\d{2}-\d{2}(?!\d)/ })
 const time = createToken({ name: 'time', pattern: /\d{1,2}:\d{2}(?!\d)/ })
 const number = createToken({ name: 'number', pattern: /(?:\d+(?:[.,]\d+)*[.,]?|[.,]\d+)(?:[eE][+-]?\d+)?/ })
 const plusMinus = createToken({ name: 'plus-minus', pattern: /±|\+-|\+\u2212/ })
 const compare = createToken({ name: 'compare', pattern: />=|<=|≥|≤|>|<|=/ })
 const sign = createToken({ name: 'sign', pattern: /[+\-\u2212]/ })
+const unitWord = /[A-Za-z\u00b5\u03bc\u03a9\u2126°℃º]+(?:\/[A-Za-z°℃º]+)?/y
+
+const plainWord = sticky(/[\p{L}_][\p{L}\p{N}_]*(?:-[\p{L}\p{N}_]+)*/uy)
+
+/** A word; behind a number also a unit of two that has another spelling, so that it has one finding. */
+function matchWord(text: string, offset: number, matched: IToken[]): CustomPatternMatcherReturn | null {
+  const before = matched[matched.length - 1]
+  if (before !== undefined && before.tokenType === number) {
+    unitWord.lastIndex = offset
+    const found = unitWord.exec(text)
+    if (found !== null && isOddUnit(found[0])) return found as CustomPatternMatcherReturn
+  }
+  return plainWord(text, offset)
+}
 const word = createToken({
   name: 'word',
-  pattern: sticky(/[\p{L}_][\p{L}\p{N}_]*(?:-[\p{L}\p{N}_]+)*/uy),
+  pattern: matchWord,
   start_chars_hint: [...asciiLetters, 0x5f, ...beyondAscii],
   line_breaks: false,
 })
@@ -71,10 +92,13 @@ const unknown = createToken({
   line_breaks: false,
 })
 
-const unitWord = /[A-Za-z\u00b5\u03bc\u03a9\u2126°℃º]+(?:\/[A-Za-z°℃º]+)?/y
-
 /** A word goes on after what could be a unit: `min-power`, but not `°C-1x`. */
 const goesOn = /^(?:[\p{L}\p{N}_]|-\p{L})/u
+
+/** A unit of two that is written as the language does not: `C/W`, `mV/°C`. */
+function isOddUnit(text: string): boolean {
+  return text.includes('/') && findUnit(text) === undefined && unitLike(text) !== undefined
+}
 
 /** A unit is the next word after a number, or after a string, if the unit table knows it; `x` and `%` end at any non-letter. */
 function matchUnit(text: string, offset: number, matched: IToken[]): CustomPatternMatcherReturn | null {
@@ -88,6 +112,7 @@ function matchUnit(text: string, offset: number, matched: IToken[]): CustomPatte
   if (found === null) return null
   const following = text.slice(offset + found[0].length, offset + found[0].length + 2)
   if (findUnit(found[0]) !== undefined && !goesOn.test(following)) return found as CustomPatternMatcherReturn
+  if (isOddUnit(found[0])) return null
   const slash = found[0].indexOf('/')
   if (slash < 0) return null
   const head = found[0].slice(0, slash)
@@ -170,7 +195,10 @@ function tokenProblem(token: Token, before: Token | undefined): SyntaxProblem | 
   switch (token.kind) {
     case 'number':
       return numberProblem(token)
+    case 'comment':
+      return text.startsWith('//') ? { reason: 'slash-comment', start, end: start + 2, replacement: '#' } : undefined
     case 'string':
+      if (!text.startsWith('"')) return { reason: 'foreign-quotes', start, end, replacement: `"${text.slice(1, -1)}"` }
       return /^"[^"]*(?:""[^"]*)*"$/.test(text)
         ? undefined
         : { reason: 'unclosed-string', start, end, replacement: `${text.trimEnd()}"` }
@@ -222,5 +250,6 @@ export function lex(text: string): LexResult {
 
 /** A string token's text without quotes, doubled quotes read as one. */
 export function stringText(token: Token): string {
+  if (!token.text.startsWith('"')) return token.text.slice(1, -1)
   return token.text.replace(/^"/, '').replace(/"$/, '').replaceAll('""', '"')
 }

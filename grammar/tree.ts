@@ -78,6 +78,8 @@ export type SyntaxReason =
   | 'exponent'
   | 'separator-in-number'
   | 'unclosed-string'
+  | 'foreign-quotes'
+  | 'slash-comment'
   | 'unclosed-block'
   | 'missing-open'
   | 'stray-close'

@@ -150,7 +150,9 @@ const spoken: Readonly<Record<string, RegExp>> = {
 export function unitLike(text: string): Unit | undefined {
   const lower = canonicalUnit(text).toLowerCase()
   for (const [symbol, names] of Object.entries(spoken)) if (names.test(lower)) return table.get(symbol)
-  return byLowerCase.get(lower) ?? byLowerCase.get(`°${lower}`)
+  // Degrees in a difference are kelvins: `C/W`, `mV/°C`.
+  const inKelvin = lower.replace(/\/°?c$/, '/k').replace(/^(m?)°?c\//, '$1k/')
+  return byLowerCase.get(lower) ?? byLowerCase.get(`°${lower}`) ?? byLowerCase.get(inKelvin)
 }
 
 /** Units of one dimension, the base unit first. */

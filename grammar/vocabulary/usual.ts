@@ -25,7 +25,7 @@ const rows: readonly Row[] = [
   ['part needs-slope', 'value', '10 µV/K', '5 mV/K'],
   ['part vector-needs', 'value', '0.1 mV', '300 mV'],
   ['part switching', 'value', '0.05 nF', '50 nF'],
-  ['part leakage', 'power', '0.02 W', '500 W'],
+  ['part leakage', 'power', '0.05 W', '500 W'],
   ['part leakage', 'voltage', '0.3 V', '2 V'],
   ['part leakage', 'temperature', '-60 °C', '150 °C'],
   ['part leakage-doubling', 'value', '5 K', '120 K'],

@@ -1,7 +1,7 @@
 import { onceFor } from '../../grammar/once.ts'
 import type { Chunk } from '../../grammar/tree.ts'
 import { mayBeOff } from '../bench/run/compared.ts'
-import { type Allow, type Definition, readChunk } from '../semantic/definitions.ts'
+import { type Allow, type Definition, mentions, readChunk } from '../semantic/definitions.ts'
 import { doubtedCode, doubtedOf } from '../semantic/doubted.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import type { Evidence } from '../semantic/evidence.ts'
@@ -10,6 +10,7 @@ import type { LoadCase } from '../semantic/input.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
 import { readsWhole, unreadOf } from '../semantic/unread.ts'
 import type { Document, FileView } from '../workspace/workspace.ts'
+import { withoutDisagreement } from './agreement.ts'
 import { allowUnused, unusedAllow } from './language/allow-unused.ts'
 import { pageOf } from './page.ts'
 import { checks, findCheck } from './registry.ts'
@@ -93,11 +94,13 @@ function findOwnInProfile(view: FileView, evaluation: Evaluation, facts: BenchFa
   const basedOn = own?.basedOn
   if (hits.length === 0 || base === undefined || basedOn === undefined) return hits
   const inherited = findInProfile(evaluate(view.scope, base), facts)
+  const isInherited = ({ rests }: Check): boolean =>
+    own !== undefined && rests?.every(word => !mentions(own.match, word)) === true
   return hits.filter(
     ([check, { at, message }]) =>
       at.start !== basedOn.start ||
       at.end !== basedOn.end ||
-      !inherited.some(([other, found]) => other === check && found.message === message),
+      !inherited.some(([other, found]) => other === check && (found.message === message || isInherited(check))),
   )
 }
 
@@ -234,5 +237,5 @@ export function findAll(
     if (used.has(allow) || !isWorthTelling(allow, document, isPredicted, usedByOthers)) continue
     publish([allowUnused, unusedAllow(allow)])
   }
-  return result.sort(inOrder)
+  return withoutDisagreement(result.sort(inOrder))
 }

@@ -80,6 +80,11 @@ export interface Check {
     /** A file, or part of one, that has the finding. */
     readonly example: string
   }
+  /**
+   * The settings in which the mistake is made, where it is made in a few alone: a profile that inherits all of them from
+   * one that has the finding is not told again, however its figures differ.
+   */
+  readonly rests?: readonly string[]
   /** For what one definition's text alone decides; found once for a chunk, and kept while its text stands. */
   readonly inChunk?: (chunk: Chunk) => Iterable<Found>
   readonly inFile?: (context: FileContext) => Iterable<Found>

@@ -34,8 +34,12 @@ function collect(chunk: Chunk, match: Match, into: Doubted[]): void {
     const quantities = value?.kind === 'range' ? [value.low, value.high] : value?.kind === 'quantity' ? [value] : []
     // A single value that stands for both ends is one value.
     for (const quantity of new Set(quantities)) {
-      const { start, end } = quantity
-      if (isOutside(quantity, range)) into.push({ chunk, match, quantity, usual: range, start, end })
+      if (!isOutside(quantity, range)) continue
+      // What stands behind `±` is not in question.
+      const { start } = quantity
+      const written = chunk.text.slice(start, quantity.end)
+      const end = start + (/^[^±]*?(?=\s*(?:±|\+-|\+\u2212|$))/.exec(written)?.[0].length ?? written.length)
+      into.push({ chunk, match, quantity, usual: range, start, end })
     }
   }
   for (const child of match.children) collect(chunk, child, into)

@@ -47,23 +47,25 @@ profile daily {
 describe('a correlation that changes nothing', () => {
   const checkUnused = checkerOf('key-unused-here')
 
-  it('is one of a constant without ±, or of a constant with itself', async () => {
+  it('is one of a constant without ±, told once where it stands, or of a constant with itself', async () => {
     const found = await checkUnused(
       part(
         'correlated switching leakage -0.5',
         'correlated leakage-doubling leakage -0.5',
-        '^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ key-unused-here',
-        'correlated idle-power die-heat 0.5',
-        '^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ key-unused-here',
+        'correlated leakage-doubling switching -0.2',
+        'correlated die-heat switching 0.5',
+        '^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ key-unused-here',
         'correlated switching switching 0.5',
         '^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ key-unused-here',
-      ),
+      ).replace('  leakage-doubling 30 K\n', '  leakage-doubling 30 K\n  ^^^^^^^^^^^^^^^^^^^^^ key-unused-here\n'),
     )
     expect(found.map(({ message }) => message)).toEqual([
-      expect.stringMatching(/^`leakage-doubling` has no `±` here/),
-      expect.stringMatching(/^`idle-power` and `die-heat` have no `±` here/),
-      expect.stringMatching(/^A constant hangs together with itself by 1/),
+      expect.stringMatching(/^`leakage-doubling` has no `±` here, so 2 `correlated` lines for it change no interval/),
+      expect.stringMatching(/^`die-heat` has no `±` here, so the `correlated` line for it changes no interval/),
+      expect.stringMatching(/^A constant is correlated with itself by 1/),
     ])
+    const [first] = found
+    expect(first?.fixes?.map(({ title, edits }) => [title, edits.length])).toEqual([['Remove the 2 lines', 2]])
   })
 
   it('may be of a cooler', async () => {

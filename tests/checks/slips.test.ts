@@ -1,7 +1,10 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { applyEdits } from '../../server/service.ts'
-import { foundIn } from '../harness/check.ts'
+import { check, foundIn, readMarks } from '../harness/check.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
+import { root } from '../harness/sources.ts'
 
 /** Slips that people make who come from other notations: each is told once, with what is meant. */
 
@@ -62,11 +65,25 @@ describe('a slip', () => {
     expect(fixes.map(({ edits }) => edits.map(({ text }) => text))).toEqual([['1']])
   })
 
-  it.each(['105 F', '105 °F', '105 Fahrenheit'])('in the scale is told: %s', async value => {
-    const found = await told(part(`die-limit ${value}`))
+  // 212 °F is the boiling point of water; 105 °F is 40.56 °C, written to a tenth.
+  it.each([
+    ['die-limit 212 F', 'die-limit 100 °C'],
+    ['die-limit 105 °F', 'die-limit 40.6 °C'],
+    ['needs-at -40 Fahrenheit', 'needs-at -40 °C'],
+  ])('in the scale is converted: %s', async (line, celsius) => {
+    const found = await told(part(line))
     expect(found.map(one => one.code)).toEqual(['syntax'])
     expect(found[0]?.message).toContain('temperatures are in °C')
-    expect(found[0]?.mended).toBeUndefined()
+    expect(found[0]?.mended).toBe(part(celsius).split('\n')[1])
+  })
+
+  it('in the scale of a difference, and of a log, is only reported', async () => {
+    const difference = await told('detent 1\nprofile a { bands return 5 °F { 1 core above 70 °C -1x } }\n')
+    expect(difference.map(({ code, mended }) => [code, mended])).toEqual([['syntax', undefined]])
+    const all = await told(run('log "a.csv" { column die "hot" °F }'))
+    const column = all.filter(({ code }) => code !== 'run-log')
+    expect(column.map(({ code, mended }) => [code, mended])).toEqual([['syntax', undefined]])
+    expect(column[0]?.message).toContain('A log in °F has to be converted first.')
   })
 
   it('that could be read two ways is not mended', async () => {
@@ -88,5 +105,43 @@ describe('a slip', () => {
       )
     expect(await lacking(part('cores 4'))).toBe(true)
     expect(await lacking(part('die limit 100 °C'))).toBe(false)
+  })
+})
+
+/**
+ * A bench from an empty file, and slips that people make on it: units, magnitudes, signs, names, braces, commas, quotes,
+ * other notations and wrong tables. Each is a line as it stands, the same with the slip and carets under what must be
+ * found, and the line as the first fix leaves it, where there is one.
+ */
+const [slipBench = '', cases = ''] = readFileSync(join(root, 'tests', 'checks', 'slips.txt'), 'utf8').split('====\n')
+const slips = cases.split(/\n----\n/).map(block => {
+  const [sound = '', slipped = '', way = ''] = block.trimEnd().split(/\n->(?:\n| )/)
+  return [sound, slipped, way === 'no fix' ? undefined : way] as const
+})
+
+describe('a bench from an empty file', () => {
+  it('has no finding', () => check(slipBench))
+
+  it('is tried with slips enough', () => expect(slips.length).toBeGreaterThanOrEqual(90))
+
+  it.each(slips)('%s', async (sound, slipped, fixed) => {
+    const pieces = slipBench.split(sound)
+    expect(pieces.length, sound).toBeGreaterThanOrEqual(2)
+    const marked = [pieces[0], slipped, pieces.slice(1).join(sound)].join('')
+    const { text, marks } = readMarks(marked)
+    expect(marks).toHaveLength(1)
+    const [found] = await check(marked)
+    const [fix] = found?.fixes ?? []
+    if (fix === undefined || found === undefined) return expect(fixed).toBeUndefined()
+    const loaded = await loadFixture(text)
+    const base = loaded.service.workspace
+      .document(uriOf('a.detent'))
+      ?.source.chunks.find(({ chunk }) => chunk.text === found.at.chunk.text)?.start
+    if (base === undefined) throw new Error('The finding lies nowhere')
+    const edits = fix.edits.map(edit => ({ start: base + edit.start, end: base + edit.end, text: edit.text }))
+    const after = applyEdits(text, edits)
+    expect(after.split('\n')).toContain(fixed)
+    const left = foundIn(await loadFixture(after)).map(({ finding }) => finding.code)
+    expect(left.filter(code => code === found.code)).toEqual([])
   })
 })

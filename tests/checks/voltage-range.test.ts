@@ -24,7 +24,7 @@ describe('voltage-range', () => {
     const text = edited(demo(code), ['    core needs + 10 mV\n    set 50x 1.480 V\n', '    core needs + 250 mV\n'])
     expect(await placesOf(code, text)).toEqual(['core needs + 250 mV'])
     expect(await messageOf(code, text)).toContain('1.475 V at 50x is 25 mV above')
-    expect(await fixed(code, text)).toContain('core needs + 225 mV')
+    expect(await fixed(code, text)).toContain('core needs + 5 mV')
   })
 
   it('offers no voltage below what the ratio needs, but the fastest ratio inside', async () => {
@@ -41,7 +41,7 @@ describe('voltage-range', () => {
     expect(await messageOf(code, text)).toContain('0.600 V at 50x is 50 mV below')
   })
 
-  it('is mended by the nearest voltage inside', async () => {
-    expect(await fixed(code, demo(code))).toContain('set 50x 1.450 V')
+  it('is fixed with the least voltage that serves, not with the highest allowed', async () => {
+    expect(await fixed(code, demo(code))).toContain('set 50x 1.230 V')
   })
 })

@@ -189,9 +189,12 @@ describe('ranges', () => {
     checkProblems('part', 'ratio 8x to', 'expected "to" a ratio in x')
   })
 
-  it('tell a missing unit at either end', () => {
-    checkProblems('part', 'ratio 8 to 62x', 'unit-missing "8" -> x')
-    checkProblems('room', 'air 18 to 24 °C', 'unit-missing "18" -> °C')
+  it('take the unit at their end for both, and tell one that is missing there', () => {
+    check('part', 'ratio 8 to 62x', { value: '8..62 ratio' })
+    check('room', 'air -5 to 24 °C', { value: '-5..24 temperature' })
+    check('part', 'core-voltage 700 to 1450 mV', { value: '0.7..1.45 voltage' })
+    checkProblems('part', 'ratio 8x to 62', 'unit-missing "62" -> x')
+    checkProblems('part', 'ratio 8 to 62 GHz', 'unit-missing "8" -> x', 'unit-mismatch "62 GHz" GHz -> none')
   })
 
   it('go upwards', () => {
@@ -277,7 +280,7 @@ describe('words', () => {
       'die-limit 90 °C',
       'unknown-word "die-limit" of allow note source die sustained-power burst-power current',
     )
-    checkProblems('load', 'core 3', 'unknown-word "core" of allow note source cores activity vector')
+    checkProblems('load', 'core 3', 'unknown-word "core" of allow note source cores activity uneven vector')
   })
 
   it('are followed by what their form says', () => {

@@ -1,11 +1,12 @@
+import type { Match } from '../../../grammar/values.ts'
 import { coolerConstants, partConstants } from '../../semantic/constants.ts'
 import { coolerKinds } from '../../semantic/coolers/index.ts'
-import { type Definition, entries, quantity } from '../../semantic/definitions.ts'
+import { type Definition, entries, entry, quantity } from '../../semantic/definitions.ts'
 import { correlationIn } from '../../semantic/gather.ts'
 import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
 import { quotedList } from '../../wording/counts.ts'
 import type { FileView } from '../../workspace/workspace.ts'
-import { removeFix } from '../support/edits.ts'
+import { removalSpan, removeFix } from '../support/edits.ts'
 import { headPlace, isOwn } from '../support/place.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Found } from '../types.ts'
@@ -19,26 +20,53 @@ function unused(profile: ResolvedProfile, sourced: Sourced, why: string): Found 
   }
 }
 
-/** Correlations of a constant with itself, or of one without an uncertainty. */
+interface Line {
+  readonly line: Match
+  /** The first of its constants that has no `±`, as it is written. */
+  readonly exact: string
+}
+
+/** Correlations of a constant with itself, or of one without an uncertainty: one finding for each such constant. */
 function* unusedCorrelations({ scope }: FileView, definition: Definition): Iterable<Found> {
   const { kind, match, chunk } = definition
   if (kind !== 'part' && kind !== 'cooler') return
+  // A line that does not read may be the one with the uncertainty.
+  if (match.children.some(child => !child.sound)) return
+  const lines: Line[] = []
   for (const line of entries(match, 'correlated')) {
     const found = correlationIn(line, kind)
     if (found === undefined) continue
+    if (found.first === found.second && found.cooler === undefined) {
+      yield {
+        at: headPlace({ chunk }, line),
+        message:
+          'A constant is correlated with itself by 1, whatever stands here. The line changes nothing: name another constant, or remove it.',
+        fixes: [removeFix('Remove it', chunk, line.statement)],
+      }
+      continue
+    }
     const other = found.cooler === undefined ? definition : scope.find('cooler', found.cooler)
     const lacks = ([name, owner]: readonly [string, Definition | undefined]): boolean =>
       owner !== undefined && !uncertainIn(owner).some(one => one.name === name)
-    const exact = [[found.first, definition] as const, [found.second, other] as const].filter(lacks)
-    const isSame = found.first === found.second && found.cooler === undefined
-    if (!isSame && exact.length === 0) continue
-    const names = exact.map(([name]) => name.replace(/^\w+ /, ''))
+    const [exact] = [[found.first, definition] as const, [found.second, other] as const].filter(lacks)
+    if (exact !== undefined) lines.push({ line, exact: exact[0].replace(/^\w+ /, '') })
+  }
+  for (const exact of new Set(lines.map(one => one.exact))) {
+    const own = lines.filter(one => one.exact === exact).map(({ line }) => line)
+    // Where the constant stands in this block, that is where its uncertainty was lost.
+    const stated = entry(match, exact)
+    const [first] = own
+    if (first === undefined) continue
+    const what = own.length === 1 ? 'the `correlated` line' : `${own.length} \`correlated\` lines`
     yield {
-      at: headPlace({ chunk }, line),
-      message: isSame
-        ? 'A constant hangs together with itself by 1, whatever stands here. The line changes nothing: name another constant, or remove it.'
-        : `${quotedList(names, 'and')} ${names.length === 1 ? 'has' : 'have'} no \`±\` here, so nothing is carried that could hang together. The line changes no interval: write the uncertainty of the fit that gave it, or remove the line.`,
-      fixes: [removeFix('Remove it', chunk, line.statement)],
+      at: headPlace({ chunk }, stated ?? first),
+      message: `\`${exact}\` has no \`±\` here, so ${what} for it ${own.length === 1 ? 'changes' : 'change'} no interval. Write the uncertainty of the fit that gave ${own.length === 1 ? 'it' : 'them'}, or remove ${own.length === 1 ? 'the line' : 'the lines'}.`,
+      fixes: [
+        {
+          title: own.length === 1 ? 'Remove the line' : `Remove the ${own.length} lines`,
+          edits: own.map(line => ({ chunk, ...removalSpan(chunk, line.statement), text: '' })),
+        },
+      ],
     }
   }
 }

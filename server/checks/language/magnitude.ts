@@ -9,13 +9,15 @@ function writtenNumber(text: string): string | undefined {
   return /\d+(?:\.\d+)?/.exec(text)?.[0]
 }
 
-function fixesFor({ chunk, quantity, usual, start, end }: Doubted): readonly Fix[] {
+function fixesFor(doubted: Doubted): readonly Fix[] {
+  const { chunk, quantity, usual, start, end } = doubted
   const text = chunk.text.slice(start, end)
   const number = writtenNumber(text)
   if (number === undefined) return []
   const [unit] = probableUnits(Number(number), quantity.dimension, usual)
-  if (unit === undefined) return []
-  // A sign before the number stays; what stands behind the unit (`± …`) would not fit another one.
+  // A value that is barely outside is no slip by a thousand.
+  if (unit === undefined || farFactor(doubted) < barely) return []
+  // A sign before the number stays.
   const from = start + text.indexOf(number)
   const written = `${number} ${unit.symbol}`
   const to =
@@ -23,12 +25,22 @@ function fixesFor({ chunk, quantity, usual, start, end }: Doubted): readonly Fix
   return [replaceFix(`Write \`${written}\``, { chunk, start: from, end: to }, written)]
 }
 
-/** `1/1000 of`, `50 times`: how far from the nearer end. */
-function farWords({ quantity, usual }: Doubted): string {
+/** Within this factor of the usual range the unit is not in doubt. */
+const barely = 3
+
+/** How many times above or below the nearer end. */
+function farFactor({ quantity, usual }: Doubted): number {
+  const size = Math.abs(quantity.value)
+  return size > usual.high ? size / usual.high : usual.low / size
+}
+
+/** `50 times above`: how far from the nearer end. */
+function farWords(doubted: Doubted): string {
+  const { quantity, usual } = doubted
   const { value, dimension } = quantity
   const size = Math.abs(value)
   if (dimension === 'temperature') return value > usual.high ? 'hotter than' : 'colder than'
-  const factor = size > usual.high ? size / usual.high : usual.low / size
+  const factor = farFactor(doubted)
   const text = factor < 1.95 ? '' : `${factor < 1e5 ? Number(factor.toPrecision(2)) : significant(factor, 1)} times `
   return `${text}${size > usual.high ? 'above' : 'below'}`
 }

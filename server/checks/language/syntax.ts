@@ -3,7 +3,7 @@ import type { SyntaxProblem, SyntaxReason } from '../../../grammar/tree.ts'
 import { findUnit } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { replaceFix } from '../support/edits.ts'
-import { habitualSign, inBraces, mendFor, parted } from '../support/mend.ts'
+import { habitualSign, helps, inBraces, mendFor, parted } from '../support/mend.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
 
@@ -24,6 +24,8 @@ const words: Readonly<Record<SyntaxReason, (text: string) => string>> = {
       : `\`${text}\` is not a number: digits, then at most one point and more digits. Which value was meant cannot be told.`,
   'unclosed-string': () =>
     'This text has no closing quote. It ends with the line, so what follows on it is lost: add the quote.',
+  'foreign-quotes': text => `\`${text}\` is not in straight double quotes, which enclose every text here.`,
+  'slash-comment': () => '`//` is no comment here: a comment begins with `#`.',
   'unclosed-block': () => 'This `{` is never closed. What follows was read as its indent says: add the `}`.',
   'missing-open': () =>
     'The lines below are indented as a block, but there is no `{`. They were read as one: add the `{`.',
@@ -40,14 +42,40 @@ const fixTitles: Partial<Readonly<Record<SyntaxReason, string>>> = {
   'stray-close': 'Remove this brace',
 }
 
+/** The first of these texts that makes the line read in the place of what stands there. */
+function firstThatHelps(at: Place, texts: readonly string[]): Fix | undefined {
+  const text = texts.find(one => helps(at.chunk, { start: at.start, end: at.end, text: one }))
+  return text === undefined ? undefined : replaceFix(`Write \`${text}\``, at, text)
+}
+
+/** The value in degrees Celsius, to a tenth; undefined where a difference is wanted, which is converted otherwise. */
+function inCelsius(unit: Place, { 0: number, index }: RegExpExecArray): Fix | undefined {
+  const celsius = (Number(number.replaceAll(' ', '')) - 32) / 1.8
+  const text = `${celsius.toFixed(1).replace(/\.0$/, '')} °C`
+  const fix = replaceFix(`Write \`${text}\``, { ...unit, start: index }, text)
+  return helps(unit.chunk, { start: index, end: unit.end, text }) ? fix : undefined
+}
+
 function foundOf(problem: SyntaxProblem, at: Place): Found {
   const text = at.chunk.text.slice(at.start, at.end)
   const { replacement } = problem
   const after = at.chunk.text.slice(at.start)
   const degrees = /^° *(f|fahrenheit)\b/i.exec(after)?.[0] ?? text
-  if (fahrenheit.test(degrees) && /\d *$/.test(at.chunk.text.slice(0, at.start))) {
-    const message = `\`${degrees}\` is no unit here: temperatures are in °C, which is (°F - 32) / 1.8. ${leftOut}`
-    return { at: { ...at, end: at.start + degrees.length }, message }
+  const before = at.chunk.text.slice(0, at.start)
+  if (fahrenheit.test(degrees) && /[\d"] *$/.test(before)) {
+    const whole = { ...at, end: at.start + degrees.length }
+    const written = /(?:(?<=\s)-\s?)?\d+(?:\.\d+)? *$/.exec(before)
+    const fix = written === null ? undefined : inCelsius(whole, written)
+    const remark = before.trimEnd().endsWith('"')
+      ? ' A log in °F has to be converted first.'
+      : fix === undefined
+        ? ''
+        : ` ${fix.title.replace('Write', 'That is')}.`
+    return {
+      at: whole,
+      message: `\`${degrees}\` is no unit here: temperatures are in °C, which is (°F - 32) / 1.8.${remark} ${leftOut}`,
+      ...(fix === undefined ? {} : { fixes: [fix] }),
+    }
   }
   const range = problem.reason === 'trailing-point' ? /^(\d+)\.\.(\d+)/.exec(after) : null
   if (range !== null) {
@@ -64,12 +92,20 @@ function foundOf(problem: SyntaxProblem, at: Place): Found {
     const message = `Statements on one line are parted by \`;\`, not by a comma. ${leftOut}`
     return { at: { ...at, start: at.end - 1 }, message, fixes: [comma] }
   }
+  if (text === '°' && /\d *$/.test(before)) {
+    const fix = firstThatHelps(at, ['°C'])
+    if (fix !== undefined)
+      return { at, message: `\`°\` is no unit by itself: a temperature is in °C. ${leftOut}`, fixes: [fix] }
+  }
   const habit = problem.reason === 'unknown-character' ? habitualSign(at.chunk, at.start) : undefined
   if (habit !== undefined) {
     const message = `\`${text}\` means nothing here. ${leftOut} ${habit.advice}`
     return { at, message, fixes: [habit.fix] }
   }
   const message = words[problem.reason](text)
+  const word = problem.reason === 'unknown-character' ? firstThatHelps(at, ['over', 'at', 'to', 'of']) : undefined
+  if (word !== undefined)
+    return { at, message: `\`${text}\` means nothing here. ${leftOut} ${word.title}.`, fixes: [word] }
   if (replacement === undefined) return { at, message }
   if (findUnit(replacement) !== undefined) {
     const fixes = [replaceFix(`Write \`${replacement}\``, at, replacement)]

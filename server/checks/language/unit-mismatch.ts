@@ -1,9 +1,12 @@
-import { type Dimension, dimensionName, unitsOf } from '../../../grammar/units/units.ts'
+import { type Dimension, dimensionName, toBase, unitsOf } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
-import { plain } from '../../wording/figures.ts'
+import { entry, quantity } from '../../semantic/definitions.ts'
+import { resolveProfile } from '../../semantic/profile.ts'
+import { plain, ratioText } from '../../wording/figures.ts'
+import type { FileView } from '../../workspace/workspace.ts'
 import { replaceFix } from '../support/edits.ts'
-import { matchesOfChunk } from '../support/walk.ts'
-import type { Check, Fix, Place } from '../types.ts'
+import { matchesOf, matchesOfChunk } from '../support/walk.ts'
+import type { Check, Fix, Found, Place } from '../types.ts'
 
 type Problem = Extract<MatchProblem, { problem: 'unit-mismatch' }>
 
@@ -46,6 +49,37 @@ function why(problem: Problem): string {
     : ' The line is left out of every prediction.'
 }
 
+function isClockForRatio({ dimension, found }: Problem): boolean {
+  return dimension === 'ratio' && found.dimension === 'frequency'
+}
+
+/** The ratio that makes a clock, where the part's reference gives a whole step of it. */
+function asRatio({ scope, document }: FileView, { unitStart, found }: Problem, at: Place): readonly Fix[] {
+  const own = document.definitions.find(({ match: { statement }, chunk }) => {
+    return chunk === at.chunk && statement.start <= at.start && statement.end >= at.end
+  })
+  const parts = scope.all('part')
+  const named = own?.kind === 'profile' ? resolveProfile(scope, own).part : own?.kind === 'part' ? own : undefined
+  const part = named ?? (parts.length === 1 ? parts[0] : undefined)
+  const reference = part && entry(part.match, 'reference')
+  const referenceGhz = reference && quantity(reference)?.value
+  if (referenceGhz === undefined) return []
+  const clockGhz = toBase(Number(at.chunk.text.slice(at.start, unitStart)), found)
+  const ratio = clockGhz / referenceGhz
+  const written = Number(ratio.toFixed(3))
+  if (Math.abs(written - ratio) > 1e-6) return []
+  const text = ratioText(written)
+  return [replaceFix(`Write \`${text}\``, at, text)]
+}
+
+function foundOf(problem: Problem, at: Place, fixes: readonly Fix[]): Found {
+  return {
+    at,
+    message: `${what(problem, at.chunk.text.slice(at.start, at.end))}${why(problem)}${fixes.length > 0 ? ` ${fixes[0]?.title}.` : ' Write the value that was meant.'}`,
+    ...(fixes.length > 0 ? { fixes } : {}),
+  }
+}
+
 export const unitMismatch: Check = {
   code: 'unit-mismatch',
   severity: 'error',
@@ -59,14 +93,19 @@ export const unitMismatch: Check = {
   *inChunk(chunk) {
     for (const { match } of matchesOfChunk(chunk)) {
       for (const problem of match.problems) {
-        if (problem.problem !== 'unit-mismatch') continue
+        if (problem.problem !== 'unit-mismatch' || isClockForRatio(problem)) continue
         const at = { chunk, start: problem.start, end: problem.end }
-        const fixes = fixFor(match, problem, at)
-        yield {
-          at,
-          message: `${what(problem, chunk.text.slice(at.start, at.end))}${why(problem)}${fixes.length > 0 ? ` ${fixes[0]?.title}.` : ' Write the value that was meant.'}`,
-          ...(fixes.length > 0 ? { fixes } : {}),
-        }
+        yield foundOf(problem, at, fixFor(match, problem, at))
+      }
+    }
+  },
+  // A clock where a ratio is wanted takes the reference of the profile's part to be understood.
+  *inFile({ view }) {
+    for (const { chunk, match } of matchesOf(view)) {
+      for (const problem of match.problems) {
+        if (problem.problem !== 'unit-mismatch' || !isClockForRatio(problem)) continue
+        const at = { chunk, start: problem.start, end: problem.end }
+        yield foundOf(problem, at, asRatio(view, problem, at))
       }
     }
   },

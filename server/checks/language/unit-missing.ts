@@ -1,8 +1,11 @@
+import type { Chunk } from '../../../grammar/tree.ts'
 import { findUnit, unitsOf } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
+import { plain } from '../../wording/figures.ts'
 import { choice, replaceFix } from '../support/edits.ts'
+import { habitualSign, helps } from '../support/mend.ts'
 import { matchesOfChunk } from '../support/walk.ts'
-import type { Check, Fix, Place } from '../types.ts'
+import type { Check, Fix, Found, Place } from '../types.ts'
 
 type Problem = Extract<MatchProblem, { problem: 'unit-missing' }>
 
@@ -13,7 +16,11 @@ const oneUnit = new Set(['ratio', 'percent', 'temperature', 'temperature-differe
 function likelyUnits(match: Match, problem: Problem): readonly string[] {
   const example = match.word?.example ?? ''
   const shown = [...example.matchAll(/\d\s*([^\s\d;]+)/g)].flatMap(([, text]) => findUnit(text ?? '')?.symbol ?? [])
-  const fitting = unitsOf(problem.dimension).map(unit => unit.symbol)
+  const units = unitsOf(problem.dimension)
+  // Of two names of one unit the first.
+  const fitting = units
+    .filter((unit, index) => units.findIndex(({ factor }) => factor === unit.factor) === index)
+    .map(unit => unit.symbol)
   const all = [...new Set([...shown.filter(symbol => fitting.includes(symbol)), problem.suggestion, ...fitting])]
   return oneUnit.has(problem.dimension) ? all.slice(0, 1) : all.slice(0, 3)
 }
@@ -22,13 +29,58 @@ function spelled(number: string, unit: string): string {
   return unit === 'x' ? `${number}x` : `${number} ${unit}`
 }
 
+/** @param at one number, or the two ends of a range */
 function fixesFor(match: Match, problem: Problem, at: Place): readonly Fix[] {
-  const number = at.chunk.text.slice(at.start, at.end)
-  const fixes = likelyUnits(match, problem).map(unit => {
-    const text = spelled(number, unit)
-    return replaceFix(`Write \`${text}\``, at, text)
-  })
+  const numbers = at.chunk.text.slice(at.start, at.end).split(/\s+to\s+/)
+  const written = (unit: string, factor = 1): string =>
+    numbers.map(number => spelled(factor === 1 ? number : plain(Number(number) * factor), unit)).join(' to ')
+  const texts = likelyUnits(match, problem).map(unit => written(unit))
+  // A share of one is a percentage that was written otherwise, where it cannot be one as it stands.
+  if (problem.dimension === 'percent' && numbers.every(number => Number(number) <= 1)) texts.push(written('%', 100))
+  const serving = texts.filter(text => helps(at.chunk, { start: at.start, end: at.end, text }))
+  const fixes = serving.map(text => replaceFix(`Write \`${text}\``, at, text))
   return fixes.length === 1 ? fixes : fixes.map(choice)
+}
+
+/** A range with a unit at its end alone, which is read as meant for both. */
+function* halfRanges(chunk: Chunk, match: Match): Iterable<Found> {
+  if (!match.sound) return
+  for (const { slot, from, to } of match.slots) {
+    const items = slot.slot === 'range' ? match.statement.items.slice(from, to) : []
+    const low = items.find(item => item.kind === 'number')
+    const high = items.findLast(item => item.kind === 'number')
+    if (low === undefined || high === undefined || low.unit !== undefined || high.unit === undefined) continue
+    const unit = high.unit.canonical
+    const at = { chunk, start: low.start, end: low.end }
+    const text = spelled(low.number.text, unit)
+    yield {
+      at,
+      severity: 'hint',
+      message: `\`${chunk.text.slice(low.start, high.end)}\` is read with ${unit} at both ends. Write \`${text}\`, so that nobody takes it for another unit.`,
+      fixes: [replaceFix(`Write \`${text}\``, at, text)],
+    }
+  }
+}
+
+const joint = /^\s+to\s+$/
+
+/** The end of a range of which neither end has a unit: it has one finding. */
+function endOf(chunk: Chunk, match: Match, { start, end }: Problem): number {
+  const other = match.problems.find(
+    one => one.problem === 'unit-missing' && one.start > start && joint.test(chunk.text.slice(end, one.start)),
+  )
+  return other?.end ?? end
+}
+
+function isSecondEnd(chunk: Chunk, match: Match, { start }: Problem): boolean {
+  return match.problems.some(
+    one => one.problem === 'unit-missing' && one.start < start && joint.test(chunk.text.slice(one.end, start)),
+  )
+}
+
+/** `19-25 °C`: what is wrong there is the dash, which has its finding. */
+function isBeforeDash(chunk: Chunk, match: Match, { end }: Problem): boolean {
+  return match.problems.some(one => one.start >= end && habitualSign(chunk, one.start) !== undefined)
 }
 
 export const unitMissing: Check = {
@@ -43,9 +95,11 @@ export const unitMissing: Check = {
   },
   *inChunk(chunk) {
     for (const { match } of matchesOfChunk(chunk)) {
+      yield* halfRanges(chunk, match)
       for (const problem of match.problems) {
         if (problem.problem !== 'unit-missing') continue
-        const at = { chunk, start: problem.start, end: problem.end }
+        const at = { chunk, start: problem.start, end: endOf(chunk, match, problem) }
+        if (isSecondEnd(chunk, match, problem) || isBeforeDash(chunk, match, problem)) continue
         const fixes = fixesFor(match, problem, at)
         const number = chunk.text.slice(at.start, at.end)
         const known = unitsOf(problem.dimension).map(unit => unit.symbol)

@@ -37,7 +37,10 @@ function namesOnBrokenHeads(view: FileView): ReadonlySet<string> {
   const names = new Set<string>()
   for (const { match } of matchesOf(view)) {
     const second = match.statement.items[1]
-    if (match.place === 'file' && match.word === undefined && second?.kind === 'word') names.add(second.text)
+    if (match.place !== 'file' || second?.kind !== 'word') continue
+    if (match.word === undefined) names.add(second.text)
+    // A name that is none yet has a finding of its own, whose fix is the name that was meant.
+    else if (/[^a-z0-9-]/.test(second.text)) names.add(second.text.toLowerCase().replaceAll('_', '-'))
   }
   return names
 }

@@ -13,24 +13,39 @@ function whereText(block: Block): string {
   return block === 'file' ? 'at the top level' : `in \`${block}\``
 }
 
+/** Yes and no as other notations have them. */
+function answerMeant(word: string): string | undefined {
+  if (/^(?:true|on|y|enabled?)$/.test(word)) return 'yes'
+  return /^(?:false|off|n|none|disabled?)$/.test(word) ? 'no' : undefined
+}
+
+/** The one key word that, put before a line, makes it read. */
+function lostHead(candidates: readonly string[], at: Place): string | undefined {
+  // Behind `allow` any word reads.
+  const serving = candidates.filter(one => one !== 'allow' && insertBefore(at.chunk, at.start, one).length > 0)
+  return serving.length === 1 ? serving[0] : undefined
+}
+
 function unknown(word: string, block: Block, candidates: readonly string[], at: Place, isHead: boolean): Found {
   if (reserved.has(word)) {
     const message = `\`${word}\` is kept for a later version of the language; version ${languageVersion} has no such line. Leave it out: nothing on it is predicted.`
     return { at, message }
   }
-  const near = suggestions(word, candidates, at)
+  const answer = candidates.includes('yes') && candidates.includes('no') ? answerMeant(word) : undefined
+  const near = suggestions(answer ?? word, answer === undefined ? candidates : [answer], at)
   const only = isHead || candidates.length !== 1 ? undefined : candidates[0]
   // Where one word alone can stand, it is meant, however unlike what stands there; or it was left out.
-  const lacking = only === undefined || near.fixes.length > 0 ? [] : insertBefore(at.chunk, at.start, only)
+  const before = only ?? (isHead && near.fixes.length === 0 ? lostHead(candidates, at) : undefined)
+  const lacking = before === undefined || near.fixes.length > 0 ? [] : insertBefore(at.chunk, at.start, before)
   const instead = only === undefined ? near.fixes : [replaceFix(`Write \`${only}\``, at, only)]
   const fixes = lacking.length > 0 ? lacking : instead
   const { sentence } = near
   const elsewhere = isHead ? placesOf(word) : []
   const belongs =
-    elsewhere.length === 0
+    elsewhere.length === 0 || lacking.length > 0
       ? ''
       : ` It belongs ${elsewhere.length > 3 ? 'elsewhere' : elsewhere.map(whereText).join(' or ')}.`
-  const left = lacking.length > 0 ? ` Put \`${only}\` before it.` : ''
+  const left = lacking.length > 0 ? ` Put \`${before}\` before it.` : ''
   const choices = !isHead && sentence === '' && left === '' ? ` Write ${quotedList(candidates, 'or')}.` : ''
   return {
     at,

@@ -5,10 +5,12 @@ import type { Bounds } from '../../../grammar/vocabulary/index.ts'
 import { entries, entry, quantity } from '../../semantic/definitions.ts'
 import { isDoubted } from '../../semantic/doubted.ts'
 import { correlationIn } from '../../semantic/gather.ts'
-import { statedText } from '../../wording/figures.ts'
+import { plain, statedText } from '../../wording/figures.ts'
+import { replaceFix } from '../support/edits.ts'
+import { helps } from '../support/mend.ts'
 import { headPlace } from '../support/place.ts'
 import { matchesOfChunk } from '../support/walk.ts'
-import type { Check, Found } from '../types.ts'
+import type { Check, Fix, Found, Place } from '../types.ts'
 
 /** What a value may be, in words. */
 export function boundsText({ min, max, above, below }: Bounds, unit: string): string {
@@ -84,6 +86,14 @@ function* impossible(chunk: Chunk, block: Match, place: 'part' | 'cooler'): Iter
   }
 }
 
+/** `0.45 %` where it cannot be: a share of one that was given the sign of a percentage. */
+function asPercentage(unit: string, at: Place): readonly Fix[] {
+  const number = unit === '%' ? /^0?\.\d+/.exec(at.chunk.text.slice(at.start, at.end))?.[0] : undefined
+  if (number === undefined) return []
+  const text = `${plain(Number(number) * 100)} %`
+  return helps(at.chunk, { start: at.start, end: at.end, text }) ? [replaceFix(`Write \`${text}\``, at, text)] : []
+}
+
 export const valueRange: Check = {
   code: 'value-range',
   severity: 'error',
@@ -102,8 +112,10 @@ export const valueRange: Check = {
       for (const problem of match.problems) {
         if (problem.problem !== 'value-range') continue
         const at = { chunk, start: problem.start, end: problem.end }
+        const fixes = asPercentage(problem.unit, at)
         yield {
           at,
+          ...(fixes.length === 0 ? {} : { fixes }),
           message: `\`${chunk.text.slice(at.start, at.end)}\` cannot be: the value must be ${boundsText(problem.bounds, problem.unit)}. The line is left out of every prediction; write the value that was meant.`,
         }
       }

@@ -2,6 +2,7 @@ import { parseFile } from '../../../grammar/file.ts'
 import type { Chunk, Span } from '../../../grammar/tree.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { languageVersion } from '../../../grammar/vocabulary/index.ts'
+import { unusualIn } from '../../semantic/doubted.ts'
 import type { Fix } from '../types.ts'
 import { matchesOfChunk } from './walk.ts'
 
@@ -11,16 +12,17 @@ interface Edit extends Span {
   readonly text: string
 }
 
+/** What does not read in a text, and values far from what is usual: a fix that trades one for another helps nobody. */
 function problemsIn(text: string): number {
   let count = 0
   for (const { chunk } of parseFile(text).chunks) {
-    count += chunk.problems.length
+    count += chunk.problems.length + unusualIn(chunk).length
     for (const { match } of matchesOfChunk(chunk)) count += match.problems.length
   }
   return count
 }
 
-function helps(chunk: Chunk, { start, end, text }: Edit): boolean {
+export function helps(chunk: Chunk, { start, end, text }: Edit): boolean {
   return problemsIn(chunk.text.slice(0, start) + text + chunk.text.slice(end)) < problemsIn(chunk.text)
 }
 
@@ -28,6 +30,13 @@ function helps(chunk: Chunk, { start, end, text }: Edit): boolean {
 function lackingWord(problem: Extract<MatchProblem, { problem: 'expected' }>): string | undefined {
   if (problem.what === 'a range `A to B`') return 'to'
   return /^`([a-z-]+)`$/.exec(problem.what)?.[1]
+}
+
+/** A comparison as it is written elsewhere: `=>`, `at least`. */
+function comparisons(chunk: Chunk, start: number): Edit[] {
+  const [found = '', more, least] = /^(?:(=>|at least|min)|(=<|at most|max))\s*/i.exec(chunk.text.slice(start)) ?? []
+  const text = more !== undefined ? '>= ' : least !== undefined ? '<= ' : undefined
+  return text === undefined ? [] : [{ start, end: start + found.length, text }]
 }
 
 function candidates(chunk: Chunk, match: Match, problem: Extract<MatchProblem, { problem: 'expected' }>): Edit[] {
@@ -40,7 +49,10 @@ function candidates(chunk: Chunk, match: Match, problem: Extract<MatchProblem, {
     edits.push({ start, end: start, text: `${word} ` }, { start: end, end, text: ` ${word}` })
   }
   if (problem.what.endsWith('in double quotes') && /^[\w-]+$/.test(text)) edits.push({ start, end, text: `"${text}"` })
+  for (const one of problem.words ?? []) edits.push({ start, end: start, text: `${one} ` })
   if (text === '>' || text === '<') edits.push({ start, end, text: `${text}=` })
+  if (problem.what === '`-`' && text === '+') edits.push({ start, end, text: '-' })
+  edits.push(...comparisons(chunk, start))
   if (match.word?.word === 'detent' && match.statement.items.length === 1) {
     edits.push({ start: end, end, text: ` ${languageVersion}` })
   }

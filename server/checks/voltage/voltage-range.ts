@@ -1,6 +1,5 @@
 import {
   type Bench,
-  interpolateRows,
   ratioStepCount,
   ratioStepsDown,
   roundToStep,
@@ -13,6 +12,7 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import { millivoltsText, ratioText, voltageText } from '../../wording/figures.ts'
 import { rowRatio, stepRow } from '../support/physics-rows.ts'
 import {
+  coreNeedsText,
   rangeWords,
   rewriteOffset,
   rewriteVoltage,
@@ -23,6 +23,7 @@ import {
   voltagePlace,
 } from '../support/physics-voltage.ts'
 import { settingPlace } from '../support/place.ts'
+import { servingFixedV, servingOffsetV, servingRowV } from '../support/serving-voltage.ts'
 import { lowerStep } from '../support/what-if.ts'
 import type { Check, Fix, Place } from '../types.ts'
 
@@ -62,39 +63,45 @@ function lowerRatio(evaluation: Evaluation, bench: Bench, range: Range, worst: U
   }
 }
 
-/** Which setting brings the voltage at a used ratio back into the range without starving the part. */
+/**
+ * Which setting brings the voltage at a used ratio back into the range: to the least voltage that serves, never to the
+ * highest that is allowed.
+ */
 function wayOut(evaluation: Evaluation, bench: Bench, range: Range, worst: UsedRatio, all: readonly UsedRatio[]): Way {
   const { profile } = evaluation
-  const isHigh = worst.setV > range.highV
-  const nearest = isHigh ? toStep(bench, range.highV, 'down') : toStep(bench, range.lowV, 'up')
-  if (outsideBy(range, nearest) !== undefined) return { words: ' Take other voltages.', fix: undefined }
-  const said = (fix: Fix | undefined): Way => ({ words: fix === undefined ? '' : ` ${fix.title}.`, fix })
-  const starves = (voltageV: number): boolean =>
-    isHigh && voltageV < interpolateRows(bench.part.needs, worst.ratio) - 1e-9
   const { voltage } = bench.profile
+  const isHigh = worst.setV > range.highV
+  const lowest = toStep(bench, range.lowV, 'up')
+  const said = (line: string, fix: Fix | undefined): Way => ({ words: ` \`${line}\` is the least that serves.`, fix })
   const row = setRowAt(evaluation, worst.ratio)
   if (voltage.kind === 'fixed' || row !== undefined) {
-    if (starves(nearest)) return lowerRatio(evaluation, bench, range, worst)
-    return said(
-      voltage.kind === 'fixed'
-        ? rewriteVoltage(evaluation, profile.inner('voltage', 'core'), 'fixed', nearest)
-        : rewriteVoltage(evaluation, row, 'voltage', nearest),
-    )
+    const serving =
+      voltage.kind === 'fixed' ? servingFixedV(evaluation, bench) : servingRowV(evaluation, bench, worst.ratio)
+    const least = serving === undefined ? undefined : Math.max(serving, lowest)
+    if (least === undefined || outsideBy(range, least) !== undefined) return lowerRatio(evaluation, bench, range, worst)
+    return voltage.kind === 'fixed'
+      ? said(
+          `core fixed ${voltageText(least)}`,
+          rewriteVoltage(evaluation, profile.inner('voltage', 'core'), 'fixed', least),
+        )
+      : said(`set ${ratioText(worst.ratio)} ${voltageText(least)}`, rewriteVoltage(evaluation, row, 'voltage', least))
   }
   // Ratios between measured rows move with the offset, all by the same.
-  const free = all.filter(used => setRowAt(evaluation, used.ratio) === undefined).map(used => used.setV)
-  const down = Math.max(0, Math.max(...free) - range.highV)
-  const up = Math.max(0, range.lowV - Math.min(...free))
-  const offsetV = toStep(bench, voltage.offsetV - down + up, down > 0 ? 'down' : 'up')
-  if (isHigh && offsetV < -1e-9) return lowerRatio(evaluation, bench, range, worst)
-  const moved = offsetV - voltage.offsetV
+  const isFree = (ratio: number): boolean => setRowAt(evaluation, ratio) === undefined
+  const free = all.filter(({ ratio }) => isFree(ratio)).map(({ setV }) => setV)
+  const serving = servingOffsetV(evaluation, bench, isFree)
+  const upV = Math.max(0, range.lowV - Math.min(...free.map(setV => setV - voltage.offsetV)))
+  const offsetV = serving === undefined ? undefined : Math.max(serving, toStep(bench, upV, 'up'))
+  const moved = (offsetV ?? 0) - voltage.offsetV
   const isWhole = voltage.set.length === 0 && free.every(volt => outsideBy(range, volt + moved) === undefined)
-  return isWhole && !(down > 0 && up > 0) ? said(rewriteOffset(evaluation, offsetV)) : { words: '', fix: undefined }
+  if (offsetV !== undefined && isWhole) return said(coreNeedsText(offsetV), rewriteOffset(evaluation, offsetV))
+  return isHigh ? lowerRatio(evaluation, bench, range, worst) : { words: '', fix: undefined }
 }
 
 export const voltageRange: Check = {
   code: 'voltage-range',
   severity: 'error',
+  rests: ['part', 'board', 'steps', 'bands', 'vector', 'voltage', 'limits'],
   title: 'A set voltage outside what the part allows',
   page: {
     what: 'The set voltage at every ratio that the profile uses (steps, less what bands and vector loads give back, and wherever the predictions settle), and every `set` row, against the part’s `core-voltage`. It is checked, never cut down: firmware may enter what stands here.',

@@ -1,7 +1,7 @@
 import { type Bench, type CoreVoltage, roundToStep } from '../../model/index.ts'
 import { coreVoltageRange } from '../../semantic/constants.ts'
 import { quantity } from '../../semantic/definitions.ts'
-import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Sourced } from '../../semantic/profile.ts'
 import { givenVolts, neededVolts } from '../../wording/entered.ts'
@@ -18,60 +18,9 @@ import {
   toStep,
   usedRatios,
   voltagePlace,
-  writingStepV,
 } from '../support/physics-voltage.ts'
-import { settleAgain, withVoltage } from '../support/what-if.ts'
+import { raiseThatHolds, type Short, servingFixedV, shortsOf } from '../support/serving-voltage.ts'
 import type { Check, Fix, Place } from '../types.ts'
-
-type AtRatio = EnvelopePoint['settled']['notes']['voltages'][number]
-
-/** One ratio of one point at which the die gets too little. */
-interface Short {
-  readonly point: EnvelopePoint
-  readonly at: AtRatio
-  readonly byV: number
-}
-
-function shortsOf(point: EnvelopePoint, settled: EnvelopePoint['settled'] = point.settled): Short[] {
-  return settled.notes.voltages.flatMap(at => {
-    const byV = at.needV - at.voltageV
-    return byV > 1e-6 * at.needV ? [{ point, at, byV }] : []
-  })
-}
-
-/** Points tried for an answer, the shortest first; the others are short by less. */
-const pointsVerified = 16
-
-/**
- * The least raise, in the board's steps, with which no ratio of these points is short any more, found by trying:
- * more voltage also draws more current and warms the die. Undefined where none is found.
- */
-function raiseThatHolds(
-  bench: Bench,
-  shorts: readonly Short[],
-  raised: (byV: number) => CoreVoltage,
-  concerns: (ratio: number) => boolean,
-): number | undefined {
-  const stepV = writingStepV(bench)
-  const worst = [...shorts].sort((a, b) => b.byV - a.byV).map(short => short.point)
-  const points = [...new Set(worst)].slice(0, pointsVerified)
-  let byV = 0
-  for (let round = 0; round < 40; round++) {
-    const other = withVoltage(bench, raised(byV))
-    let most = 0
-    for (const point of points) {
-      const settled = settleAgain(other, point)
-      if (settled === undefined || settled.state === 'runaway') return undefined
-      for (const short of shortsOf(point, settled)) if (concerns(short.at.ratio)) most = Math.max(most, short.byV)
-      // One that is still short is reason enough to raise before the others are tried.
-      if (most > 0) break
-    }
-    if (most === 0) return byV
-    byV = Number((byV + Math.max(1, Math.ceil(most / stepV - 1e-6)) * stepV).toFixed(9))
-    if (byV > 0.5) return undefined
-  }
-  return undefined
-}
 
 interface Answer {
   /** What to write, in the language's spelling. */
@@ -91,14 +40,12 @@ function answerFor(
   const { voltage } = bench.profile
   const used = usedRatios(evaluation, bench)
   if (voltage.kind === 'fixed') {
-    const startV = toStep(bench, voltage.voltageV, 'up')
-    const raised = (byV: number): CoreVoltage => ({ kind: 'fixed', voltageV: startV + byV })
-    const byV = raiseThatHolds(bench, shorts, raised, () => true)
-    if (byV === undefined) return undefined
-    const fix = rewriteVoltage(evaluation, evaluation.profile.inner('voltage', 'core'), 'fixed', startV + byV)
+    const leastV = servingFixedV(evaluation, bench)
+    if (leastV === undefined) return undefined
+    const fix = rewriteVoltage(evaluation, evaluation.profile.inner('voltage', 'core'), 'fixed', leastV)
     return {
-      words: `\`core fixed ${voltageText(startV + byV)}\``,
-      highestV: startV + byV,
+      words: `\`core fixed ${voltageText(leastV)}\``,
+      highestV: leastV,
       highestAt: shorts[0]?.at.ratio ?? 0,
       fix,
     }
@@ -170,6 +117,7 @@ function dangerOf(byV: number): string {
 export const voltageShort: Check = {
   code: 'voltage-short',
   severity: 'error',
+  rests: ['part', 'board', 'steps', 'bands', 'vector', 'voltage', 'limits'],
   title: 'The die gets less voltage than it needs',
   page: {
     what: 'The die voltage behind the load line against what the sample needs at that ratio and temperature (`needs`, `needs-slope`, `vector-needs`), at every number of active cores, in every corner, and at both ratios where the clock alternates.',
@@ -218,7 +166,7 @@ export const voltageShort: Check = {
         answer === undefined
           ? ' Lower the step for these cores.'
           : isAllowed
-            ? ` ${answer === alone ? `For all ratios it would take ${excess}; for this one ` : ''}${answer.words} would do, within the maker's limit.`
+            ? ` ${answer === alone ? `For all ratios it would take ${excess}; for this one ` : ''}${answer.words} would do by the model; the maker's limit comes first.`
             : ` It would take ${excess}: lower the step ${usual?.highestAt === ratio ? 'for these cores' : `that runs at ${ratioText(usual?.highestAt ?? 0)}, or this one,`} instead.`
       yield {
         at,
