@@ -15,6 +15,7 @@ import {
 } from 'vscode-languageserver'
 import type { PlacedFinding } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
+import { wording } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { FileView } from '../workspace/workspace.ts'
 import { createSlices, noticeOf, prepareInSlices, type Slices } from './extent.ts'
@@ -43,7 +44,7 @@ function relatedOf(session: Session, view: FileView, { finding }: PlacedFinding)
     const base = document?.starts.get(at.chunk)
     if (document === undefined || base === undefined) return []
     const range = linesOf(document.source).range({ start: base + at.start, end: base + at.end })
-    return [{ location: { uri: clientUri(session, document.uri), range }, message }]
+    return [{ location: { uri: clientUri(session, document.uri), range }, message: wording.visible(message) }]
   })
 }
 
@@ -56,7 +57,8 @@ function diagnosticOf(session: Session, view: FileView, placed: PlacedFinding): 
     severity: severities[severity],
     code,
     source: 'detent',
-    message,
+    // Clients show it as it is, in a terminal as well.
+    message: wording.visible(message),
     ...(client.showsCodePages && client.pages !== undefined
       ? { codeDescription: { href: `${client.pages}#${code}` } }
       : {}),

@@ -1,5 +1,5 @@
 import type { CodeLens, ResponseError } from 'vscode-languageserver'
-import { type LoadOptions, runsToLookUp } from '../service.ts'
+import { type LoadOptions, runsToLookUp, wording } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
 import type { Feature } from './feature.ts'
@@ -36,8 +36,8 @@ export function revisionLensesOf(session: Session, { uri, lines }: Located): Cod
   return runsToLookUp(session.service.workspace, session.service.bench, uri).map(({ revision, start, end }) => ({
     range: lines.range({ start, end }),
     command: session.isTrusted
-      ? { title: `Look up revision ${revision}`, command, arguments: [clientUri(session, uri)] }
-      : { title: `Revision ${revision} is not looked up: the workspace is not trusted`, command: '' },
+      ? { title: wording.visible(`Look up revision ${revision}`), command, arguments: [clientUri(session, uri)] }
+      : { title: wording.visible(`Revision ${revision} is not looked up: the workspace is not trusted`), command: '' },
   }))
 }
 

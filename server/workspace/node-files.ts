@@ -4,7 +4,7 @@ import { isAbsolute, relative } from 'node:path'
 import { fileURLToPath, pathToFileURL } from 'node:url'
 import type { LogFile, LogSource } from '../bench/log/source.ts'
 import { outside } from './bounds.ts'
-import { type FileSystem, isNetworkPath, mostSourceBytes, normalizeUri, tooLarge, type Unread } from './files.ts'
+import { type FileSystem, mostSourceBytes, normalizeUri, tooLarge, type Unread } from './files.ts'
 
 /**
  * The disk, for the command and for the language server where it runs beside the files. Only regular files are opened: a
@@ -76,7 +76,8 @@ function realFolder(folder: string): string {
   let real = realFolders.get(folder)
   if (real === undefined) {
     try {
-      real = realpathSync(folder)
+      // As the files below are followed: a drive that is mapped to another machine has that machine's name then.
+      real = realpathSync.native(folder)
     } catch {
       return folder
     }
@@ -109,9 +110,7 @@ async function openRegular(path: string, reach: Reach | undefined): Promise<Open
     const real = await realpath(path)
     if (isKernels(real)) return { why: 'it is not a regular file' }
     const isReached =
-      reach === undefined ||
-      reach.files.includes(path) ||
-      reach.folders.some(folder => isBelow(real, folder) && isNetworkPath(real) === isNetworkPath(folder))
+      reach === undefined || reach.files.includes(path) || reach.folders.some(folder => isBelow(real, folder))
     if (!isReached) return { why: outside }
     // It may be another by now: a pipe that nobody writes to must not be waited for.
     const file = await open(real, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0))

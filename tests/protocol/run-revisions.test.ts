@@ -70,6 +70,15 @@ describe('a run that names a revision', () => {
     expect((await found()).map(({ code }) => code)).toEqual(expect.arrayContaining(['run-log', 'prediction-off']))
   })
 
+  it('has no character in a lens or a finding that turns the direction of a text', async () => {
+    const { lens, found, lookUp } = await opened(() => 'HEAD\u202egnp')
+    expect((await lens())?.title).toBe('Look up revision HEAD\\u202egnp')
+    expect(await lookUp()).toEqual({ runs: 1, notHad: 1 })
+    const messages = (await found()).map(({ message }) => message).join('\n')
+    expect(messages).toContain('HEAD\\u202egnp')
+    expect(messages).not.toContain('\u202e')
+  })
+
   it('has it looked up in an editor that knows nothing of ours, by a command of the server', async () => {
     const { own, hover, lens } = await opened(name => name, {})
     const command = await lens()
