@@ -1,4 +1,4 @@
-import { randomBytes } from 'node:crypto'
+import { createHash, randomBytes } from 'node:crypto'
 import { type Stats, unlinkSync } from 'node:fs'
 import { type FileHandle, link, lstat, open, readdir, readFile, realpath, rename, stat, unlink } from 'node:fs/promises'
 import { basename, dirname, join } from 'node:path'
@@ -179,15 +179,49 @@ export async function writeWhole(path: string, text: string, before: Before): Pr
     } finally {
       await file.close()
     }
-    // As late as can be: whoever saved meanwhile keeps what was saved.
-    await checked(target, text, before)
-    if (old === undefined) await placeNew(beside, target)
-    else await rename(beside, target)
+    await alone(target, async () => {
+      // As late as can be: whoever saved meanwhile keeps what was saved.
+      await checked(target, text, before)
+      if (old === undefined) await placeNew(beside, target)
+      else await rename(beside, target)
+    })
     await syncFolder(folder)
   } finally {
     await unlink(beside).catch(() => undefined)
     pending.delete(beside)
     if (pending.size === 0) unwatch()
+  }
+}
+
+/** To look whether a file is as it was and to put another into its place takes milliseconds: longer is left by a dead one. */
+const longestHeldMs = 60_000
+const longestWaitMs = 2_000
+
+/** Does something while no other writer of ours looks at or replaces the same file. */
+async function alone(target: string, act: () => Promise<void>): Promise<void> {
+  const name = createHash('sha256').update(basename(target)).digest('hex').slice(0, 16)
+  const lock = join(dirname(target), `.detent-${name}.lock`)
+  const until = Date.now() + longestWaitMs
+  for (;;) {
+    const file = await open(lock, 'wx').catch((error: NodeJS.ErrnoException) => {
+      if (error.code === 'EEXIST') return undefined
+      throw error
+    })
+    if (file !== undefined) {
+      pending.add(lock)
+      await file.close()
+      break
+    }
+    const held = await lstat(lock).catch(() => undefined)
+    if (held !== undefined && Date.now() - held.mtimeMs > longestHeldMs) await unlink(lock).catch(() => undefined)
+    else if (Date.now() > until) throw new NotWritten('another program is writing it')
+    else await new Promise(resolve => setTimeout(resolve, 5))
+  }
+  try {
+    await act()
+  } finally {
+    await unlink(lock).catch(() => undefined)
+    pending.delete(lock)
   }
 }
 

@@ -39,6 +39,17 @@ describe('a file is written', () => {
     expect(readdirSync(folder.path)).toEqual(['a.detent'])
   })
 
+  it('by one of many writers: the others are told that it was changed', async () => {
+    using folder = temporaryFolder({ 'a.detent': 'read\n' })
+    const path = join(folder.path, 'a.detent')
+    const texts = Array.from({ length: 10 }, (_, index) => `${index} ${'x'.repeat(50_000)}\n`)
+    const ended = await Promise.allSettled(texts.map(text => writeWhole(path, text, { text: 'read\n' })))
+    const winners = ended.flatMap(({ status }, index) => (status === 'fulfilled' ? [texts[index]] : []))
+    expect(winners).toHaveLength(1)
+    expect(readFileSync(path, 'utf8')).toBe(winners[0])
+    expect(readdirSync(folder.path)).toEqual(['a.detent'])
+  })
+
   it('never where its bytes are not UTF-8, and with the byte order mark that it has', async () => {
     using folder = temporaryFolder({})
     const [latin, marked] = [join(folder.path, 'latin.detent'), join(folder.path, 'marked.detent')]
