@@ -60,6 +60,7 @@ export { type RunToLookUp, runsToLookUp } from './features/run-lenses.ts'
 export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
 export { runsCold } from './semantic/coolers/index.ts'
+export { doubtedOf } from './semantic/doubted.ts'
 export { unreadWith } from './semantic/unread.ts'
 export * as wording from './wording/index.ts'
 

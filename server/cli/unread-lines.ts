@@ -1,17 +1,19 @@
+import type { Chunk } from '../../grammar/tree.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import { type Service, unreadWith } from '../service.ts'
+import { doubtedOf, type Service, unreadWith } from '../service.ts'
 import { pathOfUri } from '../workspace/node-files.ts'
 import { shownPath } from './files.ts'
 import type { Io } from './io.ts'
 import { linesOf } from './lines.ts'
 
-/** `line 39`, `lines 39 and 41 of bench.detent`: what a prediction had to leave out because it does not read. */
-export function unreadLines(service: Service, io: Io, uri: string, { profile }: Evaluation): string | undefined {
+type Spot = { readonly chunk: Chunk; readonly start: number }
+
+/** `line 39`, `lines 39 and 41 of bench.detent and line 3`; nothing where there is no spot. */
+function linesText(service: Service, io: Io, uri: string, spots: readonly Spot[]): string | undefined {
   const byFile = new Map<string, Set<number>>()
-  const unread = unreadWith(profile)
-  for (const document of unread.length === 0 ? [] : (service.workspace.view(uri)?.documents ?? [])) {
+  for (const document of spots.length === 0 ? [] : (service.workspace.view(uri)?.documents ?? [])) {
     const lines = linesOf(document.source.text)
-    for (const { chunk, start } of unread) {
+    for (const { chunk, start } of spots) {
       const base = document.starts.get(chunk)
       if (base === undefined) continue
       const name = document.uri === uri ? '' : ` of ${shownPath(io, pathOfUri(document.uri) ?? document.uri)}`
@@ -24,7 +26,17 @@ export function unreadLines(service: Service, io: Io, uri: string, { profile }: 
     const last = sorted.pop()
     return sorted.length === 0 ? `line ${last}${name}` : `lines ${sorted.join(', ')} and ${last}${name}`
   })
-  if (parts.length === 0) return undefined
-  const isOne = parts.length === 1 && parts[0]?.startsWith('line ')
-  return `predicted without ${parts.join(' and ')}, which ${isOne ? 'does' : 'do'} not read`
+  return parts.length === 0 ? undefined : parts.join(' and ')
+}
+
+/** What a prediction had to leave out because it does not read, and which of its values are far from what is usual. */
+export function unreadLines(service: Service, io: Io, uri: string, { profile }: Evaluation): string | undefined {
+  const unread = linesText(service, io, uri, unreadWith(profile))
+  const doubted = linesText(service, io, uri, doubtedOf(profile))
+  const isOne = unread?.startsWith('line ') === true && !unread.includes(' and ')
+  const words = [
+    ...(unread === undefined ? [] : [`predicted without ${unread}, which ${isOne ? 'does' : 'do'} not read`]),
+    ...(doubted === undefined ? [] : [`predicted with a value far from what is usual: ${doubted}`]),
+  ]
+  return words.length === 0 ? undefined : words.join('; ')
 }
