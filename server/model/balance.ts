@@ -9,11 +9,8 @@
  * lowest; as the runs shrink m tends to RHS′ and the steps become Newton's.
  */
 
-import { evaluate, type PlateCurve, slopeLow } from './curve.ts'
-import { boundHeat, emptyBounds, type HeatSource, heatOf } from './source.ts'
-
-/** Beyond this there is no steady state worth the name: thermal runaway. */
-export const RUNAWAY_C = 400
+import { emptyPoint, type PlateCurve, RUNAWAY_C } from './cooler/curve.ts'
+import { boundHeat, emptyBounds, emptyHeat, type HeatSource, heatOf } from './source.ts'
 
 const STEP_TOLERANCE = 2e-14
 const ROUNDS = 20_000
@@ -22,26 +19,28 @@ const LONGEST_RUN_K = 40
 /** A bound that clears this part of its run is good enough to step by. */
 const FAIR_PART = 0.25
 const bounds = emptyBounds()
+const heat = emptyHeat()
+const point = emptyPoint()
 
 /** RHS(T) in °C; `extraW` is added to the heat. */
 export function rhsC(source: HeatSource, curve: PlateCurve, extraW: number, dieC: number): number {
-  heatOf(source, dieC)
-  const heatW = source.powerW + extraW
-  evaluate(curve, heatW)
-  return curve.plateC + source.packageKPerW * heatW + source.coreKPerW * source.dynamicW
+  heatOf(source, dieC, heat)
+  const heatW = heat.powerW + extraW
+  curve.evaluate(heatW, point)
+  return point.plateC + source.packageKPerW * heatW + source.coreKPerW * heat.dynamicW
 }
 
 /** dRHS/dT at a temperature. */
 export function rhsSlope(source: HeatSource, curve: PlateCurve, extraW: number, dieC: number): number {
   rhsC(source, curve, extraW, dieC)
-  return slopeOfLast(source, curve)
+  return slopeOfLast(source)
 }
 
 /** Slope of RHS at the point of the last `rhsC`. */
-function slopeOfLast(source: HeatSource, curve: PlateCurve): number {
-  const { powerSlope, packageKPerW, coreKPerW, dynamicSlope } = source
+function slopeOfLast({ packageKPerW, coreKPerW }: HeatSource): number {
+  const { powerSlope, dynamicSlope } = heat
   // A flat power meets a jump of the plate without moving, so the jump's infinite slope does not count.
-  const heated = powerSlope === 0 ? 0 : (curve.slopeKPerW + packageKPerW) * powerSlope
+  const heated = powerSlope === 0 ? 0 : (point.slopeKPerW + packageKPerW) * powerSlope
   return heated + coreKPerW * dynamicSlope
 }
 
@@ -49,13 +48,13 @@ function slopeOfLast(source: HeatSource, curve: PlateCurve): number {
 export function coldStartC(source: HeatSource, curve: PlateCurve, extraW: number): number {
   if (source.droop.length === 0) {
     const heatW = source.baseW + extraW
-    evaluate(curve, heatW)
-    return curve.plateC + source.packageKPerW * heatW + source.coreKPerW * source.dynamicBaseW
+    curve.evaluate(heatW, point)
+    return point.plateC + source.packageKPerW * heatW + source.coreKPerW * source.dynamicBaseW
   }
   boundHeat(source, Number.NEGATIVE_INFINITY, RUNAWAY_C, bounds)
   const heatW = bounds.leastW + extraW
-  evaluate(curve, heatW)
-  return curve.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.leastDynamicW
+  curve.evaluate(heatW, point)
+  return point.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.leastDynamicW
 }
 
 /** The lowest balance in °C, the one that a cold start reaches; Infinity where there is none below `RUNAWAY_C`. */
@@ -83,7 +82,7 @@ export function lowestRootAbove(
     const gap = rhsC(source, curve, extraW, at) - at
     if (gap === Number.POSITIVE_INFINITY) return gap
     if (!(gap > 0)) return at
-    const slope = slopeOfLast(source, curve)
+    const slope = slopeOfLast(source)
     const newton = slope < 1 ? gap / (1 - slope) : Number.POSITIVE_INFINITY
     const step = exact
       ? newton
@@ -129,8 +128,8 @@ function clearRun(
 /** Lower bound of RHS over the run of `bounds`. */
 function leastRhs(source: HeatSource, curve: PlateCurve, extraW: number): number {
   const heatW = bounds.leastW + extraW
-  evaluate(curve, heatW)
-  return curve.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.leastDynamicW
+  curve.evaluate(heatW, point)
+  return point.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.leastDynamicW
 }
 
 /** A lower bound on dRHS/dT between two temperatures; `bounds` keeps the ranges it was drawn from. */
@@ -139,10 +138,11 @@ function runSlope(source: HeatSource, curve: PlateCurve, extraW: number, fromC: 
   const core = source.coreKPerW * bounds.dynamicSlope
   if (bounds.powerSlope === 0) return core
   if (bounds.powerSlope > 0) {
-    const plate = slopeLow(curve, bounds.leastW + extraW, bounds.mostW + extraW)
+    const plate = curve.slopeLow(bounds.leastW + extraW, bounds.mostW + extraW)
     return (plate + source.packageKPerW) * bounds.powerSlope + core
   }
-  return (curve.slopeCap + source.packageKPerW) * bounds.powerSlope + core
+  const plate = curve.slopeHigh(bounds.leastW + extraW, bounds.mostW + extraW)
+  return (plate + source.packageKPerW) * bounds.powerSlope + core
 }
 
 /**
@@ -166,7 +166,7 @@ export function highestRootBelow(
   for (let round = 0; round < ROUNDS && at > fromC; round++) {
     const gap = at - rhsC(source, curve, extraW, at)
     if (!(gap > 0)) return at
-    const slope = slopeOfLast(source, curve)
+    const slope = slopeOfLast(source)
     const newton = slope < 1 ? gap / (1 - slope) : Number.POSITIVE_INFINITY
     const step = clearRunBelow(source, curve, extraW, at, gap, Math.min(newton * 1.0001, reachK, at - fromC))
     at -= step
@@ -204,6 +204,6 @@ function clearRunBelow(
 /** Upper bound of RHS over the run of `bounds`. */
 function greatestRhs(source: HeatSource, curve: PlateCurve, extraW: number): number {
   const heatW = bounds.mostW + extraW
-  evaluate(curve, heatW)
-  return curve.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.mostDynamicW
+  curve.evaluate(heatW, point)
+  return point.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.mostDynamicW
 }

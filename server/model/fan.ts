@@ -191,62 +191,98 @@ function bend(piece: CoolantPiece, overAirK: number): number {
   return 1 + (piece.exponent * piece.dutyPerK * overAirK) / (piece.duty0 + piece.dutyPerK * overAirK)
 }
 
-/** Index of the stretch in which the last call of `solveCoolant` found its answer. */
-export let solvedPiece = 0
+/** Where a coolant has come to: above the air, and on which stretch; none where the heat is more than it can give away. */
+export interface CoolantPlace {
+  overAirK: number
+  piece: CoolantPiece | undefined
+}
 
 /**
- * Lowest y = T_cool − T_air with gain · y · conductance(y) − loss · y = heat, or Infinity where none exists.
+ * Finds the lowest y = T_cool − T_air at which y · conductance(y) is the heat; Infinity where none is.
  *
- * A loop has gain 1, loss 0 and heat Q_out; a thermoelectric plate at a given current brings its own linear
- * terms. On each stretch the left side is convex or concave, so Newton's steps from the proper side
- * never pass a root: the lowest is found even where a falling fan table makes several.
+ * On each stretch the left side is convex or concave, so Newton's steps from the proper side never pass a root: the
+ * lowest is found even where a falling fan table makes several.
  */
-export function solveCoolant(coolant: Coolant, gain: number, loss: number, heat: number): number {
-  const pieces = coolant.pieces
-  solvedPiece = 0
-  if (heat <= 0) {
-    const slope = gain * conductance(pieces[0] as CoolantPiece, 0) - loss
-    return slope > 0 ? heat / slope : heat === 0 ? 0 : Number.POSITIVE_INFINITY
+export function solveCoolant(coolant: Coolant, heatW: number, out: CoolantPlace): void {
+  const { pieces } = coolant
+  const first = pieces[0] as CoolantPiece
+  if (heatW <= 0) {
+    out.overAirK = heatW / conductance(first, 0)
+    out.piece = first
+    return
   }
-  for (let index = 0; index < pieces.length; index++) {
-    const piece = pieces[index] as CoolantPiece
-    solvedPiece = index
-    const found = piece.exponent === 0 ? solveConstant(piece, gain, loss, heat) : solveVarying(piece, gain, loss, heat)
-    if (found <= piece.endK) return found
+  for (const piece of pieces) {
+    const found = overAirFor(piece, heatW)
+    if (found <= piece.endK) {
+      out.overAirK = found
+      out.piece = piece
+      return
+    }
   }
-  return Number.POSITIVE_INFINITY
+  out.overAirK = Number.POSITIVE_INFINITY
+  out.piece = undefined
 }
 
-function solveConstant(piece: CoolantPiece, gain: number, loss: number, heat: number): number {
-  const slope = gain * piece.scale - loss
-  if (!(slope > 0)) return Number.POSITIVE_INFINITY
+/** The lowest y on a stretch whose heat is at least this; Infinity where none is. */
+export function overAirFor(piece: CoolantPiece, heatW: number): number {
   // A table that jumps lets the heat leave already at the jump, which then is the answer.
-  return Math.max(piece.startK, heat / slope)
+  return piece.exponent === 0 ? Math.max(piece.startK, heatW / piece.scale) : overAirVarying(piece, heatW)
 }
 
-function solveVarying(piece: CoolantPiece, gain: number, loss: number, heat: number): number {
+function overAirVarying(piece: CoolantPiece, heatW: number): number {
   const { startK, endK, convex } = piece
-  const startHeat = startK * (gain * piece.startConductance - loss)
-  if (startHeat >= heat) return startK
-  const endHeat = endK * (gain * piece.endConductance - loss)
-  const crosses = endHeat >= heat
+  const startHeat = startK * piece.startConductance
+  if (startHeat >= heatW) return startK
+  const endHeat = endK * piece.endConductance
+  const crosses = endHeat >= heatW
   if (convex && !crosses) return Number.POSITIVE_INFINITY
   let y = convex ? endK : startK
   if (crosses) {
     // One step from where the chord meets the heat lands close to the root, on the side that Newton needs.
-    const chord = startK + ((heat - startHeat) / (endHeat - startHeat)) * (endK - startK)
-    const share = gain * conductance(piece, chord)
-    const slope = share * bend(piece, chord) - loss
-    if (slope > 0) y = Math.min(endK, Math.max(startK, chord + (heat - chord * (share - loss)) / slope))
+    const chord = startK + ((heatW - startHeat) / (endHeat - startHeat)) * (endK - startK)
+    const share = conductance(piece, chord)
+    const slope = share * bend(piece, chord)
+    if (slope > 0) y = Math.min(endK, Math.max(startK, chord + (heatW - chord * share) / slope))
   }
   for (let round = 0; round < 200; round++) {
-    const share = gain * conductance(piece, y)
-    const slope = share * bend(piece, y) - loss
+    const share = conductance(piece, y)
+    const slope = share * bend(piece, y)
     if (!convex && !(slope > 0)) return Number.POSITIVE_INFINITY
-    const step = (heat - y * (share - loss)) / slope
+    const step = (heatW - y * share) / slope
     if (!((convex ? -step : step) > 1e-14 * (1 + y))) break
     y += step
     if (!convex && y > endK) return crosses ? endK : Number.POSITIVE_INFINITY
   }
   return Math.min(endK, Math.max(startK, y))
+}
+
+/** Heat that the radiator gives to the air, and how it grows with the coolant's temperature. */
+export interface RadiatorFlow {
+  heatW: number
+  slopeWPerK: number
+}
+
+/** Half the width over which the slope is taken: a fan table has bends, which the integrator sees rounded so far. */
+const SLOPE_WIDTH_K = 1e-4
+
+export function radiatorFlow(
+  law: RadiatorLaw,
+  fan: readonly FanPoint[],
+  airC: number,
+  coolantC: number,
+  out: RadiatorFlow,
+): void {
+  const at = (warmC: number): number => (warmC - airC) / radiatorResistance(law, dutyAt(fan, warmC))
+  out.heatW = at(coolantC)
+  out.slopeWPerK = (at(coolantC + SLOPE_WIDTH_K) - at(coolantC - SLOPE_WIDTH_K)) / (2 * SLOPE_WIDTH_K)
+}
+
+/** The duty at a coolant temperature, and whether it lies below the radiator's lowest point. */
+export function fanState(
+  fan: readonly FanPoint[],
+  law: RadiatorLaw,
+  coolantC: number,
+): { fanPct: number; fanBelowData: boolean } {
+  const fanPct = dutyAt(fan, coolantC)
+  return { fanPct, fanBelowData: fanPct < law.lowDutyPct * (1 - 1e-9) }
 }

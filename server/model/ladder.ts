@@ -1,9 +1,10 @@
 /** What the clock settles at: the ladder of levels (model section 7). */
 
-import { highestRootBelow, lowestRoot, lowestRootAbove, RUNAWAY_C, rhsC } from './balance.ts'
-import { evaluate, type PlateCurve } from './curve.ts'
+import { highestRootBelow, lowestRoot, lowestRootAbove, rhsC } from './balance.ts'
+import { emptyPoint, type PlateCurve, RUNAWAY_C } from './cooler/curve.ts'
 import type { Level } from './ratio.ts'
-import { type HeatSource, heatOf } from './source.ts'
+import { rootBetween } from './root.ts'
+import { emptyHeat, type HeatSource, heatOf } from './source.ts'
 
 /** Where a ladder ends: on one level, or between two. */
 export type Settlement =
@@ -72,38 +73,32 @@ export function walkLadder(
  * ratio holds that temperature, which only bands closer than half their return can bring about, it is 1.
  */
 export function shareAt(fast: HeatSource, slow: HeatSource, curve: PlateCurve, dieC: number): number {
-  heatOf(fast, dieC)
-  heatOf(slow, dieC)
-  const powerStep = fast.powerW - slow.powerW
-  const dynamicStep = fast.dynamicW - slow.dynamicW
+  heatOf(fast, dieC, heat)
+  const { powerW: fastW, dynamicW: fastDynamicW } = heat
+  heatOf(slow, dieC, heat)
+  const { powerW: slowW, dynamicW: slowDynamicW } = heat
+  const powerStep = fastW - slowW
+  const dynamicStep = fastDynamicW - slowDynamicW
   const { packageKPerW, coreKPerW } = slow
-  let low = 0
-  let high = 1
-  let share = 0.5
-  let width = 1
-  for (let round = 0; round < 200; round++) {
-    const heatW = slow.powerW + share * powerStep
-    evaluate(curve, heatW)
-    const gap = curve.plateC + packageKPerW * heatW + coreKPerW * (slow.dynamicW + share * dynamicStep) - dieC
-    if (gap <= 0) low = share
-    else high = share
-    const slope = (curve.slopeKPerW + packageKPerW) * powerStep + coreKPerW * dynamicStep
-    let next = share - gap / slope
-    if (Math.abs(next - share) < 1e-15 || (Math.abs(gap) < 4e-15 * (100 + Math.abs(dieC)) && round > 0)) {
-      return Math.min(1, Math.max(0, next))
-    }
-    // A step out of the bracket, or too many that hardly narrow it, gives way to halving.
-    if (!(next > low && next < high)) {
-      if (next >= 1 && high === 1) next = share === 1 ? Number.NaN : 1
-      else if (next <= 0 && low === 0) next = share === 0 ? Number.NaN : 0
-      else next = (low + high) / 2
-      if (Number.isNaN(next)) return share
-    } else if (round % 6 === 5 && high - low > width / 2) {
-      next = (low + high) / 2
-    }
-    if (round % 6 === 5) width = high - low
-    if (high - low < 1e-16) return low
-    share = next
+  const overAt = (share: number): number => {
+    const heatW = slowW + share * powerStep
+    curve.evaluate(heatW, point)
+    return point.plateC + packageKPerW * heatW + coreKPerW * (slowDynamicW + share * dynamicStep) - dieC
   }
-  return share
+  const atSlow = overAt(0)
+  if (atSlow > 0) return 0
+  const atFast = overAt(1)
+  if (atFast <= 0) return 1
+  return rootBetween(
+    (share, out) => {
+      out.value = overAt(share)
+      out.slope = (point.slopeKPerW + packageKPerW) * powerStep + coreKPerW * dynamicStep
+    },
+    0,
+    1,
+    -atSlow / (atFast - atSlow) || 0.5,
+  )
 }
+
+const heat = emptyHeat()
+const point = emptyPoint()

@@ -1,10 +1,11 @@
 /** Electrical limits: the cap of `current` and `burst-power`, and the mean of `sustained-power` (model section 8). */
 
 import { lowestRoot } from './balance.ts'
-import { evaluate, type PlateCurve } from './curve.ts'
+import { emptyPoint, type PlateCurve } from './cooler/curve.ts'
 import { type PreparedBench, type PreparedLoad, type RatioSource, ratioSource } from './prepare.ts'
 import { cappedLevels, type Level, ratioStepCount, ratioStepsDown } from './ratio.ts'
-import { type DroopPart, type HeatSource, heatOf } from './source.ts'
+import { rootBetween } from './root.ts'
+import { type DroopPart, emptyHeat, type HeatSource, heatOf } from './source.ts'
 import type { Limiter } from './types.ts'
 import { dieVoltageV } from './voltage.ts'
 
@@ -14,13 +15,16 @@ export interface Capped {
   readonly isOver: boolean
 }
 
+const heat = emptyHeat()
+const point = emptyPoint()
+
 /** Current in A at a die temperature: through the load line all that is not shared power. */
 function currentAt(prepared: PreparedBench, at: RatioSource, dieC: number): number {
   const { source } = at
   const droop = source.droop[0]
   if (droop === undefined) {
-    heatOf(source, dieC)
-    return (source.powerW - prepared.bench.part.sharedPowerW) / at.setV
+    heatOf(source, dieC, heat)
+    return (heat.powerW - prepared.bench.part.sharedPowerW) / at.setV
   }
   const leakage = droop.leakageWPerVkAtZero * Math.exp(source.growthPerK * dieC)
   const volts = dropVoltage(droop, leakage)
@@ -32,8 +36,8 @@ function dropVoltage(part: DroopPart, leakage: number): number {
 }
 
 function powerAtC(source: HeatSource, dieC: number): number {
-  heatOf(source, dieC)
-  return source.powerW
+  heatOf(source, dieC, heat)
+  return heat.powerW
 }
 
 /** Whether a ratio breaks each of the two limits that hold at every instant. */
@@ -117,8 +121,7 @@ export function sustainedMean(
 
 /**
  * T with T = T_plate(S) + θ_package·S + θ_core·P̄_dyn/n, where the shares that make the mean power S at T give
- * P̄_dyn. The right side falls as T rises (the faster ratio's share shrinks), so halving with false position
- * finds the one root.
+ * P̄_dyn. The right side falls as T rises (the faster ratio's share shrinks), so there is one root.
  */
 function meanAt(
   fast: RatioSource,
@@ -126,34 +129,19 @@ function meanAt(
   curve: PlateCurve,
   sustainedW: number,
 ): SustainedMean | undefined {
-  evaluate(curve, sustainedW)
+  curve.evaluate(sustainedW, point)
   const { packageKPerW, coreKPerW } = slow.source
-  const baseC = curve.plateC + packageKPerW * sustainedW
+  const baseC = point.plateC + packageKPerW * sustainedW
   if (!Number.isFinite(baseC)) return undefined
-  let low = baseC
-  let high = baseC + coreKPerW * sustainedW
-  let lowGap = Number.NaN
-  let highGap = Number.NaN
-  let dieC = low
-  let side = 0
-  for (let round = 0; round < 200; round++) {
-    const gap = baseC + coreKPerW * meanDynamic(fast.source, slow.source, dieC, sustainedW) - dieC
-    if (Math.abs(gap) < 1e-14 * (10 + Math.abs(dieC))) break
-    if (gap > 0) {
-      low = dieC
-      lowGap = gap
-      if (side < 0) highGap /= 2
-      side = -1
-    } else {
-      high = dieC
-      highGap = gap
-      if (side > 0) lowGap /= 2
-      side = 1
-    }
-    if (high - low < 1e-14 * (10 + Math.abs(high))) break
-    const weight = lowGap / (lowGap - highGap)
-    dieC = low + (weight > 0 && weight < 1 ? weight : round === 0 && gap > 0 ? 1 : 0.5) * (high - low)
-  }
+  const dieC = rootBetween(
+    (at, out) => {
+      out.value = at - baseC - coreKPerW * meanDynamic(fast.source, slow.source, at, sustainedW)
+      out.slope = Number.NaN
+    },
+    baseC,
+    baseC + coreKPerW * sustainedW,
+    baseC + coreKPerW * meanDynamic(fast.source, slow.source, baseC, sustainedW),
+  )
   const shareFast = shareForPower(fast.source, slow.source, dieC, sustainedW)
   // Shares outside say that these two ratios cannot make that mean at that temperature.
   if (!(shareFast > -1e-9 && shareFast < 1 + 1e-9)) return undefined
@@ -167,6 +155,9 @@ function shareForPower(fast: HeatSource, slow: HeatSource, dieC: number, powerW:
 }
 
 function meanDynamic(fast: HeatSource, slow: HeatSource, dieC: number, powerW: number): number {
-  const share = Math.min(1, Math.max(0, shareForPower(fast, slow, dieC, powerW)))
-  return slow.dynamicW + share * (fast.dynamicW - slow.dynamicW)
+  heatOf(fast, dieC, heat)
+  const { powerW: fastW, dynamicW: fastDynamicW } = heat
+  heatOf(slow, dieC, heat)
+  const share = Math.min(1, Math.max(0, (powerW - heat.powerW) / (fastW - heat.powerW)))
+  return heat.dynamicW + share * (fastDynamicW - heat.dynamicW)
 }

@@ -1,22 +1,22 @@
 /** Heat margin: how much more the cooler could take before the die is at its ceiling (model section 9). */
 
 import { coldStartC, lowestRoot, lowestRootAbove, rhsSlope } from './balance.ts'
-import { heatAt, type PlateCurve } from './curve.ts'
-import { type HeatSource, heatOf } from './source.ts'
+import type { PlateCurve } from './cooler/curve.ts'
+import { rootBetween } from './root.ts'
+import { emptyHeat, type HeatSource, heatOf } from './source.ts'
 
 const SLACK = 1e-11
 const ROUNDS = 40
+const heat = emptyHeat()
 
 /**
  * The extra heat that makes a temperature a balance: x(T) = Q − P(T) with Q the heat that brings the plate and
  * the package to T − θ_core·P_dyn/n.
  */
 function extraAt(source: HeatSource, curve: PlateCurve, dieC: number): number {
-  heatOf(source, dieC)
-  const { powerW, dynamicW, coreKPerW, packageKPerW } = source
-  const underCoreC = dieC - coreKPerW * dynamicW
-  if (curve.linear) return (underCoreC - curve.lineC) / (curve.lineKPerW + packageKPerW) - powerW
-  return heatAt(curve, packageKPerW, underCoreC) - powerW
+  heatOf(source, dieC, heat)
+  const { powerW, dynamicW } = heat
+  return curve.heatAt(source.packageKPerW, dieC - source.coreKPerW * dynamicW) - powerW
 }
 
 /**
@@ -49,8 +49,8 @@ export function marginW(
 /** One straight line and one exponential: x(T) is concave, with its top where dP/dT is one over the line's slope. */
 function straightMargin(source: HeatSource, curve: PlateCurve, ceilingC: number, atCeiling: number): number {
   const slope = curve.lineKPerW + source.packageKPerW
-  heatOf(source, ceilingC)
-  if (source.powerSlope * slope <= 1) return atCeiling
+  heatOf(source, ceilingC, heat)
+  if (heat.powerSlope * slope <= 1) return atCeiling
   const topC = Math.log(1 / (slope * source.growthPerK * source.leakageAtZeroW)) / source.growthPerK
   return extraAt(source, curve, topC)
 }
@@ -74,33 +74,27 @@ function searchMargin(source: HeatSource, curve: PlateCurve, ceilingC: number, s
 
 /** A local top of x(T) between a balance and the ceiling, where RHS with that x has slope 1. */
 function climb(source: HeatSource, curve: PlateCurve, fromC: number, ceilingC: number): number {
-  let low = fromC
-  let high = ceilingC
-  let lowRise = 1 - rhsSlope(source, curve, extraAt(source, curve, low), low)
-  let highRise = 1 - rhsSlope(source, curve, extraAt(source, curve, high), high)
-  let best = Math.max(extraAt(source, curve, low), extraAt(source, curve, high))
-  let side = 0
-  for (let round = 0; round < 200 && high - low > 1e-9; round++) {
-    const weight = lowRise / (lowRise - highRise)
-    const middle = low + (weight > 0.01 && weight < 0.99 && round % 3 !== 2 ? weight : 0.5) * (high - low)
-    const extra = extraAt(source, curve, middle)
-    const rise = 1 - rhsSlope(source, curve, extra, middle)
-    if (extra > best) best = extra
-    if (rise > 0) {
-      low = middle
-      lowRise = rise
-      if (side < 0) highRise /= 2
-      side = -1
-    } else {
-      high = middle
-      highRise = rise
-      if (side > 0) lowRise /= 2
-      side = 1
-    }
-    if (rise === 0) break
+  let best = Math.max(extraAt(source, curve, fromC), extraAt(source, curve, ceilingC))
+  const riseAt = (dieC: number): number => {
+    const extraW = extraAt(source, curve, dieC)
+    if (extraW > best) best = extraW
+    return 1 - rhsSlope(source, curve, extraW, dieC)
   }
+  if (!(riseAt(fromC) > 0 && riseAt(ceilingC) <= 0)) return best
+  rootBetween(
+    (dieC, out) => {
+      out.value = -riseAt(dieC)
+      out.slope = Number.NaN
+    },
+    fromC,
+    ceilingC,
+    (fromC + ceilingC) / 2,
+    TOP_TOLERANCE,
+  )
   return best
 }
+/** x is level at its top: an error of this in the temperature is one of its square in the heat. */
+const TOP_TOLERANCE = 1e-9
 
 /** Plain halving on the extra heat, for curves on which climbing does not get on. */
 function halveMargin(source: HeatSource, curve: PlateCurve, ceilingC: number, served: number): number {

@@ -1,7 +1,7 @@
 /** What can be known of a bench, a load or a corner once and used for many predictions. */
 
-import { type PlateCurve, prepareCurve } from './curve.ts'
-import { type RadiatorLaw, radiatorLaw } from './fan.ts'
+import { prepareCurve } from './cooler/index.ts'
+import type { CoolerCurve } from './cooler/kind.ts'
 import { wetPointC } from './humidity.ts'
 import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk } from './power.ts'
 import { dieCeilingC, type Level, ladderLevels } from './ratio.ts'
@@ -29,7 +29,7 @@ export interface PreparedCorner {
   readonly airC: number
   readonly humidityPct: number
   readonly wetC: number
-  readonly curve: PlateCurve
+  readonly curve: CoolerCurve
 }
 
 export interface PreparedBench {
@@ -39,7 +39,6 @@ export interface PreparedBench {
   /** Leakage in W/V^k at 0 °C. */
   readonly leakageAtZero: number
   readonly growthPerK: number
-  readonly radiator: RadiatorLaw | undefined
   readonly loads: WeakMap<WorkLoad, PreparedLoad>
   /** The corners last asked for; the oldest is overwritten. */
   readonly corners: PreparedCorner[]
@@ -57,14 +56,13 @@ const benches = new WeakMap<Bench, PreparedBench>()
 export function prepareBench(bench: Bench): PreparedBench {
   const known = benches.get(bench)
   if (known !== undefined) return known
-  const { part, cooler, profile } = bench
+  const { part, profile } = bench
   const prepared: PreparedBench = {
     bench,
     ceilingC: dieCeilingC(part, profile),
     setRows: setVoltageRows(part, profile.voltage),
     leakageAtZero: leakageWPerVk(part, 0),
     growthPerK: growthPerK(part.leakageDoublingK),
-    radiator: cooler.kind === 'chilled' ? undefined : radiatorLaw(cooler.radiator),
     loads: new WeakMap(),
     corners: [],
     nextCorner: 0,
@@ -74,7 +72,7 @@ export function prepareBench(bench: Bench): PreparedBench {
 }
 
 export function prepareCorner(prepared: PreparedBench, corner: Corner): PreparedCorner {
-  let sibling: PlateCurve | undefined
+  let sibling: CoolerCurve | undefined
   for (const known of prepared.corners) {
     if (known.airC !== corner.airC) continue
     if (known.humidityPct === corner.humidityPct) return known
@@ -133,10 +131,6 @@ export function ratioSource(prepared: PreparedBench, loaded: PreparedLoad, ratio
               exponent: part.leakageExponent,
             },
           ],
-      powerW: 0,
-      dynamicW: 0,
-      powerSlope: 0,
-      dynamicSlope: 0,
     },
   }
   loaded.byRatio.set(ratio, made)

@@ -1,7 +1,7 @@
 /** The façade of the steady-state model: what one load settles at on one bench in one corner. */
 
 import { lowestRoot, rhsSlope } from './balance.ts'
-import { type CoolerState, coolerState } from './cooler.ts'
+import type { CoolerFigures } from './cooler/kind.ts'
 import { type Settlement, walkLadder } from './ladder.ts'
 import { capLevels, sustainedMean } from './limits.ts'
 import { marginW } from './margin.ts'
@@ -16,7 +16,7 @@ import {
   type RatioSource,
   ratioSource,
 } from './prepare.ts'
-import { constantSource, type HeatSource, heatOf, mixedSource } from './source.ts'
+import { constantSource, emptyHeat, type HeatSource, heatOf, mixedSource } from './source.ts'
 import type { Bench, Corner, Limiter, Load, Settled, SettledNotes, SettledState, State } from './types.ts'
 import { isAboveRows, needVoltageV } from './voltage.ts'
 
@@ -128,10 +128,11 @@ function holdLowest(prepared: PreparedBench, loaded: PreparedLoad, cornered: Pre
 }
 
 function meanPower(held: Held): number {
-  heatOf(held.fast.source, held.dieC)
-  const fastW = held.fast.source.powerW
-  heatOf(held.slow.source, held.dieC)
-  return held.shareFast * fastW + (1 - held.shareFast) * held.slow.source.powerW
+  const heat = emptyHeat()
+  heatOf(held.fast.source, held.dieC, heat)
+  const fastW = heat.powerW
+  heatOf(held.slow.source, held.dieC, heat)
+  return held.shareFast * fastW + (1 - held.shareFast) * heat.powerW
 }
 
 function describe(
@@ -153,7 +154,7 @@ function describe(
   const ratio = single ? fast.ratio : shareFast * fast.ratio + rest * slow.ratio
   const powerW = mean(point => point.powerW)
   const source = single ? fast.source : mixedSource(fast.source, slow.source, shareFast)
-  const cooling = cooled(prepared, cornered, powerW)
+  const cooling = cornered.curve.figuresAt(powerW)
   const needV = needVoltageV(part, fast.ratio, dieC, load)
   const voltages = [{ ratio: fast.ratio, setV: fast.setV, voltageV: fastPoint.voltageV, needV }]
   if (!single) {
@@ -194,7 +195,7 @@ function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, power
   const flags = { needsShort: false, currentOver: false, sustainedOver: false }
   const dieC = lowestRoot(source, cornered.curve, 0)
   if (dieC === Number.POSITIVE_INFINITY) return nothingSteady(cornered, 'none', flags)
-  const cooling = cooled(prepared, cornered, powerW)
+  const cooling = cornered.curve.figuresAt(powerW)
   const settled: SettledState = {
     ...nothing,
     state: dieC < prepared.ceilingC ? 'steady' : 'over-limit',
@@ -255,12 +256,6 @@ function nothingSteady(cornered: PreparedCorner, limiter: Limiter, flags: Flags)
   return { settled, marginW: () => null }
 }
 
-function cooled(prepared: PreparedBench, cornered: PreparedCorner, heatW: number): CoolerState {
-  const { cooler, profile } = prepared.bench
-  const limitA = cooler.kind === 'thermoelectric' ? cooler.driveCurrentA : 0
-  return coolerState(cornered.curve, profile.fan, prepared.radiator, limitA, heatW)
-}
-
 function marginOf(
   prepared: PreparedBench,
   cornered: PreparedCorner,
@@ -274,7 +269,7 @@ function marginOf(
 function notesOf(
   cornered: PreparedCorner,
   source: HeatSource,
-  cooling: CoolerState,
+  cooling: CoolerFigures,
   flags: Flags,
   dieC: number,
   alternatesAtC: number | null,

@@ -32,12 +32,17 @@ export interface HeatSource {
   readonly coreKPerW: number
   /** Empty without a load line. */
   readonly droop: readonly DroopPart[]
-  /** Results of the last `heatOf`, kept here so that the solvers allocate nothing. */
+}
+
+/** What a source gives at one temperature; the caller's own, filled anew at each look. */
+export interface Heat {
   powerW: number
   dynamicW: number
   powerSlope: number
   dynamicSlope: number
 }
+
+export const emptyHeat = (): Heat => ({ powerW: 0, dynamicW: 0, powerSlope: 0, dynamicSlope: 0 })
 
 /** A load whose power does not depend on temperature: `idle` at its power, `off` at 0. */
 export function constantSource(powerW: number, packageKPerW: number): HeatSource {
@@ -49,10 +54,6 @@ export function constantSource(powerW: number, packageKPerW: number): HeatSource
     packageKPerW,
     coreKPerW: 0,
     droop: [],
-    powerW,
-    dynamicW: 0,
-    powerSlope: 0,
-    dynamicSlope: 0,
   }
 }
 
@@ -70,10 +71,6 @@ export function mixedSource(first: HeatSource, second: HeatSource, share: number
       ...first.droop.map(part => ({ ...part, share: part.share * share })),
       ...second.droop.map(part => ({ ...part, share: part.share * rest })),
     ],
-    powerW: 0,
-    dynamicW: 0,
-    powerSlope: 0,
-    dynamicSlope: 0,
   }
 }
 
@@ -86,14 +83,14 @@ function droopVoltage(part: DroopPart, leakage: number): number {
   return dieVoltageV(part.setV, part.loadLineOhm, part.dynamicWPerV2, leakage, part.exponent)
 }
 
-/** Puts power, dynamic power and their slopes over temperature at `dieC` into the source. */
-export function heatOf(source: HeatSource, dieC: number): void {
+/** Puts power, dynamic power and their slopes over temperature at `dieC` into `out`. */
+export function heatOf(source: HeatSource, dieC: number, out: Heat): void {
   const growth = source.growthPerK === 0 ? 1 : Math.exp(source.growthPerK * dieC)
   const leakage = source.leakageAtZeroW * growth
-  source.powerW = source.baseW + leakage
-  source.powerSlope = source.growthPerK * leakage
-  source.dynamicW = source.dynamicBaseW
-  source.dynamicSlope = 0
+  out.powerW = source.baseW + leakage
+  out.powerSlope = source.growthPerK * leakage
+  out.dynamicW = source.dynamicBaseW
+  out.dynamicSlope = 0
   for (const part of source.droop) {
     const perVk = part.leakageWPerVkAtZero * growth
     const volts = droopVoltage(part, perVk)
@@ -101,10 +98,10 @@ export function heatOf(source: HeatSource, dieC: number): void {
     const dynamicW = part.dynamicWPerV2 * volts * volts
     const slopes = volts * (1 + part.loadLineOhm * part.dynamicWPerV2) + part.loadLineOhm * (part.exponent - 1) * leakA
     const weight = volts > 0 ? (source.growthPerK * leakA * volts) / slopes : 0
-    source.powerW += part.share * (dynamicW + leakA * volts)
-    source.dynamicW += part.share * dynamicW
-    source.powerSlope += part.share * weight * (2 * volts - part.setV)
-    source.dynamicSlope -= part.share * weight * 2 * part.dynamicWPerV2 * part.loadLineOhm * volts
+    out.powerW += part.share * (dynamicW + leakA * volts)
+    out.dynamicW += part.share * dynamicW
+    out.powerSlope += part.share * weight * (2 * volts - part.setV)
+    out.dynamicSlope -= part.share * weight * 2 * part.dynamicWPerV2 * part.loadLineOhm * volts
   }
 }
 

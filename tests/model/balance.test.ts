@@ -1,9 +1,10 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { coldStartC, highestRootBelow, lowestRoot, rhsC, rhsSlope } from '../../server/model/balance.ts'
-import { type PlateCurve, prepareCurve } from '../../server/model/curve.ts'
+import type { PlateCurve } from '../../server/model/cooler/curve.ts'
+import { prepareCurve } from '../../server/model/cooler/index.ts'
 import { prepareBench, prepareCorner, prepareLoad, ratioSource, type WorkLoad } from '../../server/model/prepare.ts'
-import { growthPerK, type HeatSource } from '../../server/model/source.ts'
+import { emptyHeat, growthPerK, type HeatSource, heatOf } from '../../server/model/source.ts'
 import type { Bench, Corner } from '../../server/model/types.ts'
 import { benches, benchWith, corners, loop, plate, risingFan, work } from './benches.ts'
 
@@ -18,10 +19,6 @@ function runawayCase(steadyW: number, leakageW: number, doublingK: number, resis
     packageKPerW: resistance / 2,
     coreKPerW: 0,
     droop: [],
-    powerW: 0,
-    dynamicW: 0,
-    powerSlope: 0,
-    dynamicSlope: 0,
   }
   const curve = prepareCurve(cooler, { drive: { kind: 'full' }, fan: [] }, { airC, humidityPct: 50 })
   return { source, curve }
@@ -39,7 +36,9 @@ describe('exact balances of an exponential leakage (Lambert W, 30-digit arithmet
     const { source, curve } = runawayCase(100, 20, 25, 0.2, 25)
     const stableC = lowestRoot(source, curve, 0)
     expect(stableC).toBeCloseTo(53.9179983605, 9)
-    expect(source.powerW).toBeCloseTo(144.589991802, 8)
+    const heat = emptyHeat()
+    heatOf(source, stableC, heat)
+    expect(heat.powerW).toBeCloseTo(144.589991802, 8)
     expect(rhsSlope(source, curve, 0, stableC)).toBeCloseTo(0.24725942, 8)
     expect(rhsC(source, curve, 0, 138.78034018)).toBeCloseTo(138.78034018, 7)
     expect(highestRootBelow(source, curve, 0, 100, 20)).toBeCloseTo(53.9179983605, 9)

@@ -1,45 +1,59 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { coldestCurrent, reachingCurrent } from '../../server/model/current.ts'
-import { type Coolant, prepareCoolant, radiatorLaw } from '../../server/model/fan.ts'
-import { emptyPlatePoint, solvePlate, type Thermoelectric } from '../../server/model/thermoelectric.ts'
+import { prepareCurve } from '../../server/model/cooler/index.ts'
+import type { CoolerFigures } from '../../server/model/cooler/kind.ts'
+import type { Drive, FanPoint, ThermoelectricCooler } from '../../server/model/types.ts'
 import { corners, fans, plate, plates } from './benches.ts'
 
-const point = emptyPlatePoint()
-const choice = { currentA: 0, plateC: 0, atNode: false }
-
-function plateAt(made: Thermoelectric, coolant: Coolant, currentA: number, heatW: number): number {
-  solvePlate(made, coolant, currentA, heatW, point)
-  return point.plateC
+/** The plate under a drive; undefined where it has no finite temperature. */
+function driven(
+  cooler: ThermoelectricCooler,
+  fan: readonly FanPoint[],
+  airC: number,
+  heatW: number,
+  drive: Drive,
+): CoolerFigures | undefined {
+  const curve = prepareCurve(cooler, { drive, fan }, { airC, humidityPct: 50 })
+  const point = { plateC: Number.NaN, slopeKPerW: Number.NaN }
+  curve.evaluate(heatW, point)
+  return Number.isFinite(point.plateC) ? curve.figuresAt(heatW) : undefined
 }
 
 const heats = fc.double({ min: 0, max: 400, noNaN: true })
+/** Cold enough that no plate of these reaches it. */
+const asColdAsCanBe: Drive = { kind: 'hold', temperatureC: -200 }
 
 describe('the coldest current', () => {
   it('over a constant radiator satisfies αTc = iR + …: no current nearby is colder', () => {
-    const coolant = prepareCoolant(radiatorLaw(plate.radiator), [], 24)
-    coldestCurrent(plate, coolant, 30, 150, choice)
-    const { currentA, plateC } = { ...choice }
+    const strong = { ...plate, driveCurrentA: 30 }
+    const at = (currentA: number) => driven(strong, [], 24, 150, { kind: 'fixed', currentA })?.plateC ?? Number.NaN
+    const found = driven(strong, [], 24, 150, asColdAsCanBe)
+    const currentA = found?.driveA ?? Number.NaN
+    const plateC = found?.plateC ?? Number.NaN
     expect(currentA).toBeGreaterThan(1)
     expect(currentA).toBeLessThan(29)
-    expect(plateAt(plate, coolant, currentA, 150)).toBeCloseTo(plateC, 10)
-    expect(plateAt(plate, coolant, currentA + 0.01, 150)).toBeGreaterThan(plateC)
-    expect(plateAt(plate, coolant, currentA - 0.01, 150)).toBeGreaterThan(plateC)
+    expect(at(currentA)).toBeCloseTo(plateC, 10)
+    expect(at(currentA + 0.01)).toBeGreaterThan(plateC)
+    expect(at(currentA - 0.01)).toBeGreaterThan(plateC)
   })
 
   it('is at least as cold as the best of many currents, under any fan table', () => {
     fc.assert(
       fc.property(plates, fans, corners, heats, (made, fan, { airC }, heatW) => {
-        const coolant = prepareCoolant(radiatorLaw(made.radiator), fan, airC)
-        coldestCurrent(made, coolant, made.driveCurrentA, heatW, choice)
-        const found = { ...choice }
-        expect(Math.abs(plateAt(made, coolant, found.currentA, heatW) - found.plateC)).toBeLessThan(1e-9)
-        for (let step = 0; step <= 300; step++) {
-          const tried = plateAt(made, coolant, (made.driveCurrentA * step) / 300, heatW)
-          expect(tried).toBeGreaterThan(found.plateC - 1e-7)
+        const found = driven(made, fan, airC, heatW, asColdAsCanBe)
+        if (found === undefined) throw new Error('Without current every plate has a temperature.')
+        expect(found.coldestA).toBeCloseTo(found.driveA ?? Number.NaN, 6)
+        expect(found.coldestPlateC).toBeCloseTo(found.plateC, 8)
+        for (let step = 0; step <= 120; step++) {
+          const currentA = (made.driveCurrentA * step) / 120
+          const tried = driven(made, fan, airC, heatW, { kind: 'fixed', currentA })
+          if (tried === undefined) continue
+          expect(tried.plateC).toBeGreaterThan(found.plateC - 1e-7)
+          // From wherever it is looked for it is the same.
+          if (step % 40 === 0) expect(tried.coldestPlateC).toBeCloseTo(found.plateC, 7)
         }
       }),
-      { numRuns: 200 },
+      { numRuns: 60 },
     )
   })
 })
@@ -49,30 +63,32 @@ describe('the current that reaches a target', () => {
     const below = fc.double({ min: 0, max: 30, noNaN: true })
     fc.assert(
       fc.property(plates, fans, corners, heats, below, (made, fan, { airC }, heatW, belowK) => {
-        const coolant = prepareCoolant(radiatorLaw(made.radiator), fan, airC)
-        coldestCurrent(made, coolant, made.driveCurrentA, heatW, choice)
-        const coldest = { ...choice }
-        const targetC = plateAt(made, coolant, 0, heatW) - belowK
-        reachingCurrent(made, coolant, made.driveCurrentA, heatW, targetC, choice)
-        const found = { ...choice }
-        const reachedC = plateAt(made, coolant, found.currentA, heatW)
-        if (coldest.plateC > targetC) {
-          expect(Math.abs(reachedC - coldest.plateC)).toBeLessThan(1e-7)
+        const idle = driven(made, fan, airC, heatW, { kind: 'off' })
+        const temperatureC = (idle?.plateC ?? Number.NaN) - belowK
+        const found = driven(made, fan, airC, heatW, { kind: 'hold', temperatureC })
+        if (found?.driveA == null || found.coldestPlateC === null) throw new Error('A held plate has figures.')
+        const reached = driven(made, fan, airC, heatW, { kind: 'fixed', currentA: found.driveA })
+        expect(Math.abs((reached?.plateC ?? Number.NaN) - found.plateC)).toBeLessThan(1e-7)
+        if (found.coldestPlateC > temperatureC + 1e-9) {
+          expect(Math.abs(found.plateC - found.coldestPlateC)).toBeLessThan(1e-7)
+          expect(found.plate?.isTargetMissed).toBe(found.plateC > temperatureC + 1e-6)
           return
         }
-        expect(reachedC).toBeLessThan(targetC + 1e-8)
-        for (let step = 0; step < 200; step++) {
-          expect(plateAt(made, coolant, (found.currentA * step) / 200, heatW)).toBeGreaterThan(targetC - 1e-8)
+        expect(found.plateC).toBeLessThan(temperatureC + 1e-8)
+        expect(found.plate?.isTargetMissed).toBe(false)
+        for (let step = 0; step < 60; step++) {
+          const currentA = (found.driveA * step) / 60
+          const tried = driven(made, fan, airC, heatW, { kind: 'fixed', currentA })
+          expect(tried?.plateC).toBeGreaterThan(temperatureC - 1e-8)
         }
       }),
-      { numRuns: 200 },
+      { numRuns: 100 },
     )
   })
 
   it('is none where the plate is cold enough without', () => {
-    const coolant = prepareCoolant(radiatorLaw(plate.radiator), [], 20)
-    reachingCurrent(plate, coolant, 9, 10, 40, choice)
-    expect(choice.currentA).toBe(0)
-    expect(choice.plateC).toBeLessThan(40)
+    const still = driven(plate, [], 20, 10, { kind: 'hold', temperatureC: 40 })
+    expect(still?.driveA).toBe(0)
+    expect(still?.plateC).toBeLessThan(40)
   })
 })

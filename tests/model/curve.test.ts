@@ -1,11 +1,13 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { evaluate, heatAt, type PlateCurve, prepareCurve, slopeLow } from '../../server/model/curve.ts'
+import type { PlateCurve } from '../../server/model/cooler/curve.ts'
+import { prepareCurve } from '../../server/model/cooler/index.ts'
 import { coolers, corner, corners, drives, fans, loop, plate } from './benches.ts'
 
 function valueAt(curve: PlateCurve, heatW: number): number {
-  evaluate(curve, heatW)
-  return curve.plateC
+  const point = { plateC: Number.NaN, slopeKPerW: Number.NaN }
+  curve.evaluate(heatW, point)
+  return point.plateC
 }
 
 const curves = fc
@@ -26,14 +28,16 @@ describe('plate temperature over heat', () => {
     )
   })
 
-  it('rises no slower between two heats than the bound says', () => {
+  it('rises no slower and no faster between two heats than the bounds say', () => {
     fc.assert(
       fc.property(curves, heats, fc.double({ min: 1e-3, max: 150, noNaN: true }), (curve, heatW, moreW) => {
-        const low = slopeLow(curve, heatW, heatW + moreW)
+        const low = curve.slopeLow(heatW, heatW + moreW)
         const before = valueAt(curve, heatW)
         const after = valueAt(curve, heatW + moreW)
         if (!Number.isFinite(after)) return
         expect(after - before).toBeGreaterThan(low * moreW - 1e-8)
+        const high = curve.slopeHigh(heatW, heatW + moreW)
+        if (high < Number.POSITIVE_INFINITY) expect(after - before).toBeLessThan(high * moreW + 1e-8)
       }),
       { numRuns: 400 },
     )
@@ -44,7 +48,7 @@ describe('plate temperature over heat', () => {
       fc.property(curves, heats, (curve, heatW) => {
         const temperatureC = valueAt(curve, heatW) + 0.1 * heatW
         if (!Number.isFinite(temperatureC)) return
-        const found = heatAt(curve, 0.1, temperatureC)
+        const found = curve.heatAt(0.1, temperatureC)
         expect(Math.abs(found - heatW)).toBeLessThan(1e-7 * (1 + heatW))
       }),
       { numRuns: 400 },
@@ -75,13 +79,16 @@ describe('by hand', () => {
 
   it('a plate held at a target is warm without current, then level, then as cold as it can be', () => {
     const curve = prepareCurve(plate, { drive: { kind: 'hold', temperatureC: 30 }, fan: [] }, corner)
-    if (curve.kind !== 'target') throw new Error('A held plate has a target curve.')
-    expect(curve.idleToW).toBeGreaterThan(0)
-    expect(curve.heldToW).toBeGreaterThan(curve.idleToW)
-    expect(valueAt(curve, curve.idleToW / 2)).toBeLessThan(30)
-    expect(valueAt(curve, curve.idleToW)).toBeCloseTo(30, 9)
-    expect(valueAt(curve, (curve.idleToW + curve.heldToW) / 2)).toBe(30)
-    expect(valueAt(curve, curve.heldToW)).toBeCloseTo(30, 9)
-    expect(valueAt(curve, curve.heldToW + 1)).toBeGreaterThan(30.05)
+    const idleToW = prepareCurve(plate, { drive: { kind: 'off' }, fan: [] }, corner).heatAt(0, 30)
+    const heldToW = curve.heldToW ?? Number.NaN
+    expect(idleToW).toBeGreaterThan(0)
+    expect(heldToW).toBeGreaterThan(idleToW)
+    expect(valueAt(curve, idleToW / 2)).toBeLessThan(30)
+    expect(valueAt(curve, idleToW)).toBeCloseTo(30, 9)
+    expect(valueAt(curve, (idleToW + heldToW) / 2)).toBe(30)
+    expect(valueAt(curve, heldToW)).toBeCloseTo(30, 9)
+    expect(valueAt(curve, heldToW + 1)).toBeGreaterThan(30.05)
+    // The most heat that any current holds is what the coldest current at that heat holds.
+    expect(curve.figuresAt(heldToW).coldestPlateC).toBeCloseTo(30, 9)
   })
 })

@@ -1,9 +1,22 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { dutyAt, prepareCoolant, radiatorLaw, radiatorResistance, solveCoolant } from '../../server/model/fan.ts'
+import {
+  type Coolant,
+  dutyAt,
+  prepareCoolant,
+  radiatorLaw,
+  radiatorResistance,
+  solveCoolant,
+} from '../../server/model/fan.ts'
 import { fans, loop, risingFan } from './benches.ts'
 
 const law = radiatorLaw(loop.radiator)
+
+function overAir(coolant: Coolant, heatW: number): number {
+  const place = { overAirK: Number.NaN, piece: undefined }
+  solveCoolant(coolant, heatW, place)
+  return place.overAirK
+}
 
 describe('fan table', () => {
   it('runs straight between rows and flat outside; without a table the duty is 100 %', () => {
@@ -35,7 +48,7 @@ describe('coolant and duty together', () => {
         fc.double({ min: 1, max: 800, noNaN: true }),
         (fan, airC, heatW) => {
           const coolant = prepareCoolant(law, fan, airC)
-          const overAirK = solveCoolant(coolant, 1, 0, heatW)
+          const overAirK = overAir(coolant, heatW)
           const excess = (y: number) => radiatorResistance(law, dutyAt(fan, airC + y)) * heatW - y
           expect(Math.abs(excess(overAirK))).toBeLessThan(1e-9 * (1 + overAirK))
           for (let part = 0; part < 400; part++) expect(excess((overAirK * part) / 400)).toBeGreaterThan(-1e-9)
@@ -52,7 +65,7 @@ describe('coolant and duty together', () => {
     ]
     const coolant = prepareCoolant(law, fan, 25)
     expect(coolant.falling).toBe(true)
-    expect(solveCoolant(coolant, 1, 0, 300)).toBeCloseTo(13.5, 10)
-    expect(solveCoolant(coolant, 1, 0, 340)).toBeCloseTo(30.6, 10)
+    expect(overAir(coolant, 300)).toBeCloseTo(13.5, 10)
+    expect(overAir(coolant, 340)).toBeCloseTo(30.6, 10)
   })
 })

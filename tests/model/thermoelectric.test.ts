@@ -1,16 +1,16 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { dutyAt, prepareCoolant, radiatorLaw, radiatorResistance } from '../../server/model/fan.ts'
+import { prepareCurve } from '../../server/model/cooler/index.ts'
+import type { CoolerFigures } from '../../server/model/cooler/kind.ts'
 import {
   electricalInput,
-  emptyPlatePoint,
   HEAT_RATIO_TOLERANCE,
   heatTaken,
   isSound,
   moduleFromDatasheet,
-  solvePlate,
-  type Thermoelectric,
-} from '../../server/model/thermoelectric.ts'
+} from '../../server/model/cooler/thermoelectric/module.ts'
+import { dutyAt, radiatorLaw, radiatorResistance } from '../../server/model/fan.ts'
+import type { FanPoint, ThermoelectricCooler } from '../../server/model/types.ts'
 import { corners, fans, plate, plates } from './benches.ts'
 
 const T_HOT_K = 298
@@ -45,7 +45,7 @@ describe('module constants from a datasheet', () => {
     const sheet = { hotC: 27, currentA: 15, voltageV: 15.4, heatW: 142, differenceK: 68 }
     const { seebeckVPerK: alpha, resistanceOhm, conductanceWPerK } = moduleFromDatasheet(sheet)
     const coldK = 27 + 273.15 - 68
-    const one: Thermoelectric = {
+    const one = {
       modules: 1,
       seebeckVPerK: alpha,
       resistanceOhm,
@@ -61,7 +61,7 @@ describe('module constants from a datasheet', () => {
 })
 
 /** Solves the two heat equations as a 2 × 2 system, by Cramer's rule. */
-function bySystem(made: Thermoelectric, currentA: number, heatW: number, airC: number, theta: number) {
+function bySystem(made: ThermoelectricCooler, currentA: number, heatW: number, airC: number, theta: number) {
   const { modules: n, seebeckVPerK, resistanceOhm, conductanceWPerK: k } = made
   const pumped = seebeckVPerK * currentA
   const joule = (currentA * currentA * resistanceOhm) / 2
@@ -71,8 +71,25 @@ function bySystem(made: Thermoelectric, currentA: number, heatW: number, airC: n
   return { coldC: (b[0] * a[3] - a[1] * b[1]) / det - 273.15, hotC: (a[0] * b[1] - a[2] * b[0]) / det - 273.15 }
 }
 
+/** The plate at a heat and a current; undefined where it has no finite temperature. */
+function plateAt(
+  made: ThermoelectricCooler,
+  fan: readonly FanPoint[],
+  airC: number,
+  currentA: number,
+  heatW: number,
+): (CoolerFigures & { readonly slopeKPerW: number; readonly warmC: number; readonly inputW: number }) | undefined {
+  const cooler = { ...made, driveCurrentA: Math.max(currentA, 1) }
+  const curve = prepareCurve(cooler, { drive: { kind: 'fixed', currentA }, fan }, { airC, humidityPct: 50 })
+  const point = { plateC: Number.NaN, slopeKPerW: Number.NaN }
+  curve.evaluate(heatW, point)
+  if (!Number.isFinite(point.plateC)) return undefined
+  const figures = curve.figuresAt(heatW)
+  expect(Math.abs(figures.plateC - point.plateC)).toBeLessThan(1e-9 * (300 + Math.abs(point.plateC)))
+  return { ...figures, slopeKPerW: point.slopeKPerW, warmC: figures.hotC ?? Number.NaN, inputW: figures.driveW ?? 0 }
+}
+
 describe('plate at a heat and a current', () => {
-  const point = emptyPlatePoint()
   const currents = fc.double({ min: 0, max: 14, noNaN: true })
   const heats = fc.double({ min: 0, max: 400, noNaN: true })
 
@@ -80,16 +97,15 @@ describe('plate at a heat and a current', () => {
     fc.assert(
       fc.property(plates, fans, corners, currents, heats, (made, fan, { airC }, currentA, heatW) => {
         const law = radiatorLaw(made.radiator)
-        solvePlate(made, prepareCoolant(law, fan, airC), currentA, heatW, point)
-        if (!Number.isFinite(point.plateC)) return
-        const scale = 1e-9 * (100 + point.outW)
+        const point = plateAt(made, fan, airC, currentA, heatW)
+        if (point === undefined) return
+        const outW = heatW + point.inputW
+        const scale = 1e-9 * (100 + outW)
         const radiatorKPerW = radiatorResistance(law, dutyAt(fan, point.coolantC))
-        expect(Math.abs(heatTaken(made, currentA, point.plateC, point.hotC) - heatW)).toBeLessThan(scale)
-        expect(Math.abs(heatW + electricalInput(made, currentA, point.plateC, point.hotC) - point.outW)).toBeLessThan(
-          scale,
-        )
-        expect(Math.abs(point.hotC - point.coolantC - made.blockResistanceKPerW * point.outW)).toBeLessThan(scale)
-        expect(Math.abs(point.coolantC - airC - radiatorKPerW * point.outW)).toBeLessThan(scale)
+        expect(Math.abs(heatTaken(made, currentA, point.plateC, point.warmC) - heatW)).toBeLessThan(scale)
+        expect(Math.abs(electricalInput(made, currentA, point.plateC, point.warmC) - point.inputW)).toBeLessThan(scale)
+        expect(Math.abs(point.warmC - point.coolantC - made.blockResistanceKPerW * outW)).toBeLessThan(scale)
+        expect(Math.abs(point.coolantC - airC - radiatorKPerW * outW)).toBeLessThan(scale)
         expect(isSound(made, currentA, radiatorKPerW)).toBe(true)
       }),
       { numRuns: 500 },
@@ -105,14 +121,13 @@ describe('plate at a heat and a current', () => {
         heats,
         (made, { airC }, currentA, heatW) => {
           const law = radiatorLaw(made.radiator)
-          const coolant = prepareCoolant(law, [], airC)
-          solvePlate(made, coolant, currentA, heatW, point)
+          const point = plateAt(made, [], airC, currentA, heatW)
           const theta = radiatorResistance(law, 100)
-          expect(Number.isFinite(point.plateC)).toBe(isSound(made, currentA, theta))
-          if (!Number.isFinite(point.plateC)) return
+          expect(point !== undefined).toBe(isSound(made, currentA, theta))
+          if (point === undefined) return
           const system = bySystem(made, currentA, heatW, airC, theta + made.blockResistanceKPerW)
           expect(Math.abs(point.plateC - system.coldC)).toBeLessThan(1e-7 * (300 + Math.abs(system.coldC)))
-          expect(Math.abs(point.hotC - system.hotC)).toBeLessThan(1e-7 * (300 + Math.abs(system.hotC)))
+          expect(Math.abs(point.warmC - system.hotC)).toBeLessThan(1e-7 * (300 + Math.abs(system.hotC)))
         },
       ),
       { numRuns: 500 },
@@ -120,22 +135,16 @@ describe('plate at a heat and a current', () => {
   })
 
   it('gives slopes that agree with differences', () => {
-    const coolant = prepareCoolant(radiatorLaw(plate.radiator), [], 24)
-    const at = (currentA: number, heatW: number) => {
-      solvePlate(plate, coolant, currentA, heatW, point)
-      return { ...point }
-    }
+    const at = (currentA: number, heatW: number) => plateAt(plate, [], 24, currentA, heatW)
     for (const currentA of [0, 3, 7, 12]) {
-      const slope = at(currentA, 150).slopeKPerW
-      expect((at(currentA, 150.01).plateC - at(currentA, 149.99).plateC) / 0.02).toBeCloseTo(slope, 8)
-      const turn = at(currentA + 1e-4, 150).plateC - at(Math.max(0, currentA - 1e-4), 150).plateC
-      expect(Math.sign(turn)).toBe(Math.sign(at(currentA, 150).currentSlope))
+      const slope = at(currentA, 150)?.slopeKPerW ?? Number.NaN
+      const rise = (at(currentA, 150.01)?.plateC ?? 0) - (at(currentA, 149.99)?.plateC ?? 0)
+      expect(rise / 0.02).toBeCloseTo(slope, 8)
     }
   })
 
   it('takes no electrical power without current', () => {
-    solvePlate(plate, prepareCoolant(radiatorLaw(plate.radiator), [], 24), 0, 123.4, point)
-    expect(electricalInput(plate, 0, point.plateC, point.hotC)).toBe(0)
-    expect(point.outW).toBeCloseTo(123.4, 12)
+    expect(plateAt(plate, [], 24, 0, 123.4)).toMatchObject({ driveA: 0, driveW: 0 })
+    expect(plateAt(plate, [], 24, 0, 0)).toMatchObject({ plateC: 24, coolantC: 24, hotC: 24 })
   })
 })

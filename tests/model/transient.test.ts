@@ -1,11 +1,12 @@
 import { describe, expect, test } from 'vitest'
-import { driveCurrentA } from '../../server/model/cooler.ts'
+import { createCurrentTable } from '../../server/model/cooler/thermoelectric/current-table.ts'
+import { ThermoelectricCurve } from '../../server/model/cooler/thermoelectric/kind.ts'
+import { TargetCurve } from '../../server/model/cooler/thermoelectric/target.ts'
 import { prepareBench, prepareCorner, prepareLoad, ratioSource } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'
 import { createNetwork, DIE, STATE_SIZE } from '../../server/model/transient/network.ts'
 import { integrate } from '../../server/model/transient/rodas.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
-import { steadyCurrentA } from '../../server/model/transient/steady-current.ts'
 import { running } from '../oracle/die.ts'
 import { sampleOf, wantedOf } from '../oracle/generate.ts'
 import { allCores, benchWith, fanTable, plateCooler, room } from './transient-bench.ts'
@@ -129,11 +130,12 @@ describe('the pieces', () => {
       const { bench, corner } = sampleOf(seed, wantedOf(seed))
       if (bench.cooler.kind !== 'thermoelectric') continue
       const { curve } = prepareCorner(prepareBench(bench), corner)
-      if (curve.kind !== 'target') continue
+      if (!(curve instanceof ThermoelectricCurve && curve.plate instanceof TargetCurve)) continue
       compared++
+      const table = createCurrentTable(heatW => curve.currentAt(heatW), curve.plate.idleToW, bench.cooler.driveCurrentA)
       for (let heatW = 1; heatW < 260; heatW += 3.7) {
-        const exact = driveCurrentA(curve, heatW)
-        expect(Math.abs(steadyCurrentA(curve, heatW) - exact), `${seed} at ${heatW} W`).toBeLessThan(2e-9)
+        const exact = curve.currentAt(heatW)
+        expect(Math.abs(table(heatW) - exact), `${seed} at ${heatW} W`).toBeLessThan(2e-9)
       }
     }
     expect(compared).toBe(12)

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest'
+import { moduleFromDatasheet } from '../../server/model/cooler/thermoelectric/module.ts'
 import { powerAt } from '../../server/model/power.ts'
 import { settle } from '../../server/model/settle.ts'
-import { moduleFromDatasheet } from '../../server/model/thermoelectric.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, Cooler, Limits, Part } from '../../server/model/types.ts'
 

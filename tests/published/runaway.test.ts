@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest'
-import { highestRootBelow, lowestRoot, lowestRootAbove, RUNAWAY_C, rhsC, rhsSlope } from '../../server/model/balance.ts'
+import { highestRootBelow, lowestRoot, lowestRootAbove, rhsC, rhsSlope } from '../../server/model/balance.ts'
+import { RUNAWAY_C } from '../../server/model/cooler/curve.ts'
 import { prepareBench, prepareCorner, prepareLoad, ratioSource } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'
 import type { Bench } from '../../server/model/types.ts'

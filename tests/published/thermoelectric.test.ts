@@ -1,29 +1,39 @@
 import { describe, expect, test } from 'vitest'
-import { type CurrentChoice, coldestCurrent, reachingCurrent } from '../../server/model/current.ts'
-import { prepareCoolant, radiatorLaw } from '../../server/model/fan.ts'
-import { fromOtherFigures, moduleFigures } from '../../server/model/module-figures.ts'
+import { prepareCurve } from '../../server/model/cooler/index.ts'
+import type { CoolerFigures } from '../../server/model/cooler/kind.ts'
 import {
   electricalInput,
-  emptyPlatePoint,
   HEAT_RATIO_TOLERANCE,
   heatTaken,
   type ModuleDatasheet,
   moduleFromDatasheet,
-  solvePlate,
-  type Thermoelectric,
-} from '../../server/model/thermoelectric.ts'
+} from '../../server/model/cooler/thermoelectric/module.ts'
+import { fromOtherFigures, moduleFigures } from '../../server/model/cooler/thermoelectric/module-figures.ts'
+import type { Drive, ThermoelectricCooler } from '../../server/model/types.ts'
 
 const zeroC = 273.15
-type Constants = Pick<Thermoelectric, 'seebeckVPerK' | 'resistanceOhm' | 'conductanceWPerK'>
+type Constants = Pick<ThermoelectricCooler, 'seebeckVPerK' | 'resistanceOhm' | 'conductanceWPerK' | 'constantsAtC'>
 
-function stack(constants: Constants, modules = 1): Thermoelectric {
+function stack(constants: Constants, modules = 1) {
   return { ...constants, modules, blockResistanceKPerW: 0 }
 }
 
-/** A hot side that no heat can move. */
-function heldAt(hotC: number) {
-  return prepareCoolant(radiatorLaw([{ dutyPct: 100, resistanceKPerW: 1e-9 }]), [], hotC)
+/** A plate whose hot side no heat can move, under a drive. */
+function heldHot(constants: Constants, hotC: number, mostA: number, drive: Drive, heatW: number): CoolerFigures {
+  const cooler: ThermoelectricCooler = {
+    kind: 'thermoelectric',
+    ...stack(constants),
+    driveCurrentA: mostA,
+    driveWhenOff: true,
+    radiator: [{ dutyPct: 100, resistanceKPerW: 1e-9 }],
+    plateHeatJPerK: 150,
+    coolantHeatJPerK: 3000,
+  }
+  return prepareCurve(cooler, { drive, fan: [] }, { airC: hotC, humidityPct: 50 }).figuresAt(heatW)
 }
+
+/** Colder than any plate of these gets, so that the drive makes it as cold as it can be. */
+const asColdAsCanBe: Drive = { kind: 'hold', temperatureC: -200 }
 
 /** Z, γ and the closed forms of Kraus in the Mechanical Engineers' Handbook (Kutz), vol. 4, eqs 112 to 123. */
 function closedForms(
@@ -81,11 +91,7 @@ describe('three numbers of a datasheet predict the fourth', () => {
       heatW: 151.4,
       differenceK: 68,
     })
-    const coldestAt = (hotC: number): number => {
-      const coldest: CurrentChoice = { currentA: 0, plateC: 0, atNode: false }
-      coldestCurrent(stack(module), heldAt(hotC), 40, 0, coldest)
-      return hotC - coldest.plateC
-    }
+    const coldestAt = (hotC: number): number => hotC - heldHot(module, hotC, 40, asColdAsCanBe, 0).plateC
     expect(coldestAt(298 - zeroC)).toBeCloseTo(68, 5)
     expect(coldestAt(323 - zeroC) - 68).toBeCloseTo(9.5, 1)
     const { mostA } = closedForms(module, 323 - coldestAt(323 - zeroC), 323)
@@ -112,13 +118,9 @@ describe('a printed worked example: Marlow, "Estimating TEC performance"', () =>
   // 9.0 W at a difference of 35 °C. Read off a performance graph: 3.4 A, input 19.0 W, heat out 28.0 W.
   const sheet = { hotC: 27, currentA: 5.6, voltageV: 8.2, heatW: 30, differenceK: 65 }
   const asked = (constants: Constants) => {
-    const choice: CurrentChoice = { currentA: 0, plateC: 0, atNode: false }
-    const plate = stack(constants)
-    reachingCurrent(plate, heldAt(27), 5.6, 9, 27 - 35, choice)
-    const inputW = electricalInput(plate, choice.currentA, -8, 27)
-    const point = emptyPlatePoint()
-    solvePlate(plate, heldAt(27), choice.currentA, 9, point)
-    return { currentA: choice.currentA, inputW, outW: point.outW }
+    const found = heldHot(constants, 27, 5.6, { kind: 'hold', temperatureC: 27 - 35 }, 9)
+    const inputW = found.driveW ?? Number.NaN
+    return { currentA: found.driveA ?? Number.NaN, inputW, outW: 9 + inputW }
   }
 
   test('constants drawn from heat and current, as the graph was', () => {
@@ -265,13 +267,24 @@ describe('a module over current and difference', () => {
   })
 
   test('heat out is heat in and electrical input', () => {
-    const point = emptyPlatePoint()
-    const coolant = prepareCoolant(radiatorLaw([{ dutyPct: 100, resistanceKPerW: 0.05 }]), [], 25)
-    const built = { ...stack(module, 3), blockResistanceKPerW: 0.03 }
-    solvePlate(built, coolant, 7, 120, point)
-    expect(heatTaken(built, 7, point.plateC, point.hotC)).toBeCloseTo(120, 9)
-    expect(point.outW).toBeCloseTo(120 + electricalInput(built, 7, point.plateC, point.hotC), 9)
-    expect(point.coolantC).toBeCloseTo(25 + 0.05 * point.outW, 9)
-    expect(point.hotC).toBeCloseTo(point.coolantC + 0.03 * point.outW, 9)
+    const built: ThermoelectricCooler = {
+      kind: 'thermoelectric',
+      ...stack(module, 3),
+      driveCurrentA: 7,
+      driveWhenOff: true,
+      blockResistanceKPerW: 0.03,
+      radiator: [{ dutyPct: 100, resistanceKPerW: 0.05 }],
+      plateHeatJPerK: 150,
+      coolantHeatJPerK: 3000,
+    }
+    const found = prepareCurve(built, { drive: { kind: 'full' }, fan: [] }, { airC: 25, humidityPct: 50 }).figuresAt(
+      120,
+    )
+    const hotC = found.hotC ?? Number.NaN
+    const outW = 120 + electricalInput(built, 7, found.plateC, hotC)
+    expect(heatTaken(built, 7, found.plateC, hotC)).toBeCloseTo(120, 9)
+    expect(found.driveW).toBeCloseTo(outW - 120, 9)
+    expect(found.coolantC).toBeCloseTo(25 + 0.05 * outW, 9)
+    expect(hotC).toBeCloseTo(found.coolantC + 0.03 * outW, 9)
   })
 })

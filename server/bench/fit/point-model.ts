@@ -1,11 +1,10 @@
-import { coolerState } from '../../model/cooler.ts'
-import { evaluate, type PlateCurve, prepareCurve } from '../../model/curve.ts'
-import { radiatorLaw } from '../../model/fan.ts'
+import { prepareCurve } from '../../model/cooler/index.ts'
+import type { CoolerCurve } from '../../model/cooler/kind.ts'
 import { coreRiseKPerW, powerAt } from '../../model/power.ts'
 import type { WorkLoad } from '../../model/prepare.ts'
 import type { Bench, Cooler, Corner, Part, Profile } from '../../model/types.ts'
 import { setVoltageRows, setVoltageV } from '../../model/voltage.ts'
-import { drivenPlate, kindOf } from '../../semantic/coolers/index.ts'
+import { kindOf } from '../../semantic/coolers/index.ts'
 import type { Readings } from '../log/figures.ts'
 
 /**
@@ -69,7 +68,7 @@ const plate = { plateC: 0, slopeKPerW: 0 }
 
 function plateAt(
   cooler: Cooler,
-  curve: PlateCurve | undefined,
+  curve: CoolerCurve | undefined,
   inputs: PointInputs,
   side: CoolerSide,
   heatW: number,
@@ -81,16 +80,11 @@ function plateAt(
   } else if (side === 'as-measured' && inputs.coolantC !== undefined && overCoolant !== undefined) {
     plate.plateC = inputs.coolantC + overCoolant * heatW
     plate.slopeKPerW = overCoolant
-  } else {
-    const own = curve as PlateCurve
-    evaluate(own, heatW)
-    plate.plateC = own.plateC
-    plate.slopeKPerW = own.slopeKPerW
-  }
+  } else curve?.evaluate(heatW, plate)
 }
 
 /** Curves by their cooler, profile and air; evicted with the cooler, which a fit replaces whenever it moves a constant of it. */
-const curves = new WeakMap<Cooler, Map<string, PlateCurve>>()
+const curves = new WeakMap<Cooler, Map<string, CoolerCurve>>()
 
 /** What of a profile a curve rests on; evicted with the profile. */
 const profileKeys = new WeakMap<Profile, string>()
@@ -104,7 +98,7 @@ function profileKey(profile: Profile): string {
   return key
 }
 
-function curveOf(cooler: Cooler, point: FitPoint, airC: number): PlateCurve {
+function curveOf(cooler: Cooler, point: FitPoint, airC: number): CoolerCurve {
   let known = curves.get(cooler)
   if (known === undefined) {
     known = new Map()
@@ -166,15 +160,11 @@ export function pointFigures(
 function coolantOf(
   point: FitPoint,
   cooler: Cooler,
-  curve: PlateCurve | undefined,
+  curve: CoolerCurve | undefined,
   heatW: number,
   plateC: number,
 ): number {
   if (point.measured.coolant === undefined || curve === undefined) return Number.NaN
   const overCoolant = kindOf(cooler).plateToCoolantKPerW(cooler)
-  if (overCoolant !== undefined) return plateC - overCoolant * heatW
-  const rows = kindOf(cooler).radiatorOf(cooler)
-  const radiator = rows.length === 0 ? undefined : radiatorLaw(rows)
-  const limitA = drivenPlate(cooler)?.driveCurrentA ?? 0
-  return coolerState(curve, point.bench.profile.fan, radiator, limitA, heatW).coolantC
+  return overCoolant === undefined ? curve.figuresAt(heatW).coolantC : plateC - overCoolant * heatW
 }

@@ -1,4 +1,4 @@
-import { dieCeilingC, heatAt, prepareBench, prepareCorner, wetPointC } from '../../model/index.ts'
+import { dieCeilingC, prepareBench, prepareCorner, wetPointC } from '../../model/index.ts'
 import type { Bench, Corner, Settled } from '../../model/types.ts'
 import { kindOf, runsCold } from '../../semantic/coolers/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -20,14 +20,14 @@ function plateCell(settled: Settled | undefined): string {
 
 /** The heat at which the plate, with so much resistance on it, comes to a temperature. */
 function heatCell(bench: Bench, corner: Corner, packageKPerW: number, atC: number): string {
-  const heatW = heatAt(prepareCorner(prepareBench(bench), corner).curve, packageKPerW, atC)
+  const heatW = prepareCorner(prepareBench(bench), corner).curve.heatAt(packageKPerW, atC)
   return heatW > 0 ? powerText(heatW) : noFigure
 }
 
 /** The heat up to which the drive holds its target; a figure only where it has one. */
 function heldCell(bench: Bench, corner: Corner): string {
-  const { curve } = prepareCorner(prepareBench(bench), corner)
-  return curve.kind === 'target' && curve.heldToW > 0 ? powerText(curve.heldToW) : noFigure
+  const { heldToW } = prepareCorner(prepareBench(bench), corner).curve
+  return heldToW !== undefined && heldToW > 0 ? powerText(heldToW) : noFigure
 }
 
 /** What the profile has a hand in: a plate is driven, a fan turned, a chiller left to itself. */

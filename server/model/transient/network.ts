@@ -3,8 +3,8 @@
  * The controller changes ratio and current between steps; the network itself knows no time.
  */
 
-import { dutyAt, type RadiatorLaw, radiatorLaw, radiatorResistance } from '../fan.ts'
-import { ZERO_C_IN_K } from '../humidity.ts'
+import { createSide } from '../cooler/index.ts'
+import type { HeatFlow } from '../cooler/kind.ts'
 import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk, type PowerPoint } from '../power.ts'
 import type { WorkLoad } from '../prepare.ts'
 import type { Bench, Corner } from '../types.ts'
@@ -22,14 +22,13 @@ export const STATE_SIZE = 5
 /** The sensor follows the hottest core with this first-order lag. */
 export const SENSOR_LAG_S = 0.1
 
-/** A block without resistance would make two capacities one; this much is below anything measurable. */
-const LEAST_BLOCK_K_PER_W = 1e-6
-
 export interface Network extends System {
   /** Holds another ratio at this set voltage. */
   holdRatio(ratio: number, setV: number): void
-  /** Holds another current through the thermoelectric modules. */
+  /** Holds another current through the thermoelectric modules, or pulses of that height. */
   holdCurrent(currentA: number): void
+  /** Mean of the current held. */
+  driveA(): number
   /** What the load draws at the held ratio while die and lid are at this temperature; the same object each time. */
   powerAt(dieAndLidC: number): PowerPoint
   /** Temperature of the hottest core at the held ratio. */
@@ -48,11 +47,6 @@ interface Mutable {
   currentA: number
 }
 
-/** Heat that the radiator gives to the air, and how it grows with the coolant temperature. */
-function radiatorFlow(law: RadiatorLaw, bench: Bench, corner: Corner, coolantC: number): number {
-  return (coolantC - corner.airC) / radiatorResistance(law, dutyAt(bench.profile.fan, coolantC))
-}
-
 export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Network {
   const { part, cooler, board } = bench
   const { leakageExponent, packageResistanceKPerW: packageKPerW, sharedPowerW } = part
@@ -61,16 +55,22 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
   const leakageAtZero = leakageWPerVk(part, 0)
   const logLeakageAtZero = Math.log(leakageAtZero)
   const growthPerK = Math.LN2 / part.leakageDoublingK
-  const blockKPerW = Math.max(cooler.blockResistanceKPerW, LEAST_BLOCK_K_PER_W)
-  const law = cooler.kind === 'chilled' ? undefined : radiatorLaw(cooler.radiator)
+  const side = createSide(cooler, bench.profile, corner)
+  const flow: HeatFlow = {
+    takenW: 0,
+    takenByPlate: 0,
+    takenByCoolant: 0,
+    storedW: 0,
+    storedByPlate: 0,
+    storedByCoolant: 0,
+  }
   const dieHeat = part.dieHeatJPerK
   const plateHeat = cooler.plateHeatJPerK
-  const coolantHeat = cooler.kind === 'chilled' ? 1 : cooler.coolantHeatJPerK
+  const coolantHeat = side.coolantHeatJPerK
 
   let setV = 0
   let dynamicPerV2 = 0
   let leakageAtZeroW = 0
-  let currentA = 0
   // Temperature of the last `powerAt` at the held ratio, and dV/dT there.
   let lastC = Number.NaN
   let lastSlope = 0
@@ -144,32 +144,6 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
     return (-loadLineOhm * growthPerK * leakA) / slope
   }
 
-  const flow = (coolantC: number): number => (law === undefined ? 0 : radiatorFlow(law, bench, corner, coolantC))
-  const flowSlope = (coolantC: number): number => {
-    const width = 1e-4
-    return (flow(coolantC + width) - flow(coolantC - width)) / (2 * width)
-  }
-
-  const chilledCoolantC = (plateC: number): number => {
-    if (cooler.kind !== 'chilled') return Number.NaN
-    const { coolantC, capacityW, beyondKPerW } = cooler
-    if (plateC - coolantC <= capacityW * blockKPerW) return coolantC
-    return (blockKPerW * (coolantC - beyondKPerW * capacityW) + beyondKPerW * plateC) / (blockKPerW + beyondKPerW)
-  }
-
-  /** Heat taken from the plate and heat given to the coolant; for a thermoelectric plate at the held current. */
-  const modules = cooler.kind === 'thermoelectric' ? cooler : undefined
-  const hotK = (plateC: number, coolantC: number): number => {
-    if (modules === undefined) return Number.NaN
-    const joule = (currentA * currentA * modules.resistanceOhm) / 2
-    const pumped = modules.seebeckVPerK * currentA - modules.conductanceWPerK
-    const numerator =
-      coolantC +
-      ZERO_C_IN_K +
-      modules.modules * blockKPerW * (joule + modules.conductanceWPerK * (plateC + ZERO_C_IN_K))
-    return numerator / (1 - modules.modules * blockKPerW * pumped)
-  }
-
   const derivative = (y: Float64Array, out: Float64Array): void => {
     const dieC = y[DIE] as number
     const plateC = y[PLATE] as number
@@ -179,25 +153,9 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
     out[DIE] = (powerW - intoPlateW) / dieHeat
     out[SENSED] = (hottest - (y[SENSED] as number)) / SENSOR_LAG_S
     out[ENERGY] = powerW
-    if (modules !== undefined) {
-      const coolantC = y[COOLANT] as number
-      const hot = hotK(plateC, coolantC)
-      const cold = plateC + ZERO_C_IN_K
-      const joule = (currentA * currentA * modules.resistanceOhm) / 2
-      const through = modules.conductanceWPerK * (hot - cold)
-      const taken = modules.modules * (modules.seebeckVPerK * currentA * cold - joule - through)
-      const given = modules.modules * (modules.seebeckVPerK * currentA * hot + joule - through)
-      out[PLATE] = (intoPlateW - taken) / plateHeat
-      out[COOLANT] = (given - flow(coolantC)) / coolantHeat
-    } else if (cooler.kind === 'chilled') {
-      out[PLATE] = (intoPlateW - (plateC - chilledCoolantC(plateC)) / blockKPerW) / plateHeat
-      out[COOLANT] = 0
-    } else {
-      const coolantC = y[COOLANT] as number
-      const intoCoolantW = (plateC - coolantC) / blockKPerW
-      out[PLATE] = (intoPlateW - intoCoolantW) / plateHeat
-      out[COOLANT] = (intoCoolantW - flow(coolantC)) / coolantHeat
-    }
+    side.flowAt(plateC, y[COOLANT] as number, flow)
+    out[PLATE] = (intoPlateW - flow.takenW) / plateHeat
+    out[COOLANT] = flow.storedW / coolantHeat
   }
 
   const jacobian = (y: Float64Array, out: Float64Array): void => {
@@ -206,8 +164,6 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
       out[row * STATE_SIZE + column] = value
     }
     const dieC = y[DIE] as number
-    const plateC = y[PLATE] as number
-    const coolantC = y[COOLANT] as number
     const { voltageV, leakageW } = powerAt(dieC)
     const perVolt = voltageSlope()
     const dynamicSlope = 2 * dynamicPerV2 * voltageV * perVolt
@@ -220,25 +176,11 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
     set(SENSED, SENSED, -1 / SENSOR_LAG_S)
     set(ENERGY, DIE, slope)
     set(PLATE, DIE, 1 / packageKPerW / plateHeat)
-    if (modules !== undefined) {
-      const n = modules.modules
-      const k = modules.conductanceWPerK
-      const pumped = modules.seebeckVPerK * currentA
-      const gain = 1 / (1 - n * blockKPerW * (pumped - k))
-      const hotByPlate = gain * n * blockKPerW * k
-      set(PLATE, PLATE, (-1 / packageKPerW - n * (pumped + k - k * hotByPlate)) / plateHeat)
-      set(PLATE, COOLANT, (n * k * gain) / plateHeat)
-      set(COOLANT, PLATE, (n * ((pumped - k) * hotByPlate + k)) / coolantHeat)
-      set(COOLANT, COOLANT, (n * (pumped - k) * gain - flowSlope(coolantC)) / coolantHeat)
-    } else if (cooler.kind === 'chilled') {
-      const beyond = plateC - cooler.coolantC > cooler.capacityW * blockKPerW
-      set(PLATE, PLATE, (-1 / packageKPerW - 1 / (blockKPerW + (beyond ? cooler.beyondKPerW : 0))) / plateHeat)
-    } else {
-      set(PLATE, PLATE, (-1 / packageKPerW - 1 / blockKPerW) / plateHeat)
-      set(PLATE, COOLANT, 1 / blockKPerW / plateHeat)
-      set(COOLANT, PLATE, 1 / blockKPerW / coolantHeat)
-      set(COOLANT, COOLANT, (-1 / blockKPerW - flowSlope(coolantC)) / coolantHeat)
-    }
+    side.flowAt(y[PLATE] as number, y[COOLANT] as number, flow)
+    set(PLATE, PLATE, (-1 / packageKPerW - flow.takenByPlate) / plateHeat)
+    set(PLATE, COOLANT, -flow.takenByCoolant / plateHeat)
+    set(COOLANT, PLATE, flow.storedByPlate / coolantHeat)
+    set(COOLANT, COOLANT, flow.storedByCoolant / coolantHeat)
   }
 
   return {
@@ -257,16 +199,10 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
       point.voltageV = kept * setV
       point.dynamicW = dynamicPerV2 * setV * setV
     },
-    holdCurrent: amperes => {
-      currentA = amperes
-    },
+    holdCurrent: side.hold,
+    driveA: side.meanA,
     hottestC: dieAndLidC => dieAndLidC + coreKPerW * powerAt(dieAndLidC).dynamicW,
-    driveW: y => {
-      if (modules === undefined) return 0
-      const plateC = y[PLATE] as number
-      const across = hotK(plateC, y[COOLANT] as number) - (plateC + ZERO_C_IN_K)
-      return modules.modules * currentA * (modules.seebeckVPerK * across + currentA * modules.resistanceOhm)
-    },
-    coolantC: y => (cooler.kind === 'chilled' ? chilledCoolantC(y[PLATE] as number) : (y[COOLANT] as number)),
+    driveW: y => side.inputW(y[PLATE] as number, y[COOLANT] as number),
+    coolantC: y => side.coolantC(y[PLATE] as number, y[COOLANT] as number),
   }
 }

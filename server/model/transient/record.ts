@@ -45,7 +45,6 @@ export interface Moment {
   readonly bandAboveC: number | null
   readonly state: Float64Array
   readonly network: Network
-  readonly currentA: number
 }
 
 export interface Recorder {
@@ -118,7 +117,7 @@ export function createRecorder(setup: RecorderSetup, ceilingC: number): Recorder
     series.dieC.push(network.hottestC(state[DIE] as number))
     series.plateC.push(state[PLATE] as number)
     series.coolantC.push(network.coolantC(state))
-    series.driveA.push(moment.currentA)
+    series.driveA.push(network.driveA())
   }
 
   return {

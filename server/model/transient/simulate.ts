@@ -1,11 +1,11 @@
 /** A load from the moment it starts on an idle bench: clock, power and temperatures over time (model section 10). */
 
+import { createDrive } from '../cooler/index.ts'
 import { prepareBench, prepareCorner, prepareLoad, ratioSource, type WorkLoad } from '../prepare.ts'
 import { settle } from '../settle.ts'
 import { finished } from '../slices.ts'
 import type { Bench, Corner } from '../types.ts'
 import { createController, type Decision } from './control.ts'
-import { createDrive, drivesByState } from './drive.ts'
 import { createExplicitStepper } from './explicit.ts'
 import { COOLANT, createNetwork, DIE, ENERGY, PLATE, SENSED, STATE_SIZE } from './network.ts'
 import { createRecorder, type Transient } from './record.ts'
@@ -70,11 +70,11 @@ export function* simulateInSlices(
   const controller = createController(prepared, loaded, cornered, powerAtRatio)
   const stepper = createStepper(network, tolerances)
   const explicit = createExplicitStepper(network, [ENERGY])
-  const drive = createDrive(bench, cornered)
+  const drive = createDrive(bench.cooler, bench.profile, corner, cornered.curve)
   const tripC = bench.part.tripC ?? prepared.ceilingC + 10
   const overS = bench.profile.limits.sustainedOverS ?? 30
   const forget = -Math.expm1(-tickS / overS)
-  const everyTick = drivesByState(bench)
+  const everyTick = drive.isMoving
   const packageKPerW = bench.part.packageResistanceKPerW
 
   const y = new Float64Array(STATE_SIZE)
@@ -98,7 +98,7 @@ export function* simulateInSlices(
     stepper.restart()
   }
   const currentNow = (): number =>
-    drive(((y[DIE] as number) - (y[PLATE] as number)) / packageKPerW, network.coolantC(y))
+    drive.currentA(((y[DIE] as number) - (y[PLATE] as number)) / packageKPerW, y[PLATE] as number, network.coolantC(y))
 
   /** Steps exactly `span` s on, in as many parts as the tolerance asks. Returns the step it would take next. */
   const advance = (span: number): number => {
@@ -130,7 +130,7 @@ export function* simulateInSlices(
   let currentA = currentNow()
   hold(decision, currentA)
   const suitsExplicit = explicit.suits(y, tickS)
-  recorder.start({ decision, bandAboveC: controller.bandAboveC(), state: y, network, currentA })
+  recorder.start({ decision, bandAboveC: controller.bandAboveC(), state: y, network })
   let free = tickS
   let quiet = 0
   let steps = 0
@@ -172,7 +172,7 @@ export function* simulateInSlices(
         }
         if (inside < wanted && recorder.wantsSample()) {
           for (let index = 0; index < STATE_SIZE; index++) within[index] = stepper.at(index, s)
-          recorder.sample({ decision, bandAboveC: controller.bandAboveC(), state: within, network, currentA })
+          recorder.sample({ decision, bandAboveC: controller.bandAboveC(), state: within, network })
         }
       }
       if (passed === wanted) y.set(stepper.end)
@@ -195,7 +195,7 @@ export function* simulateInSlices(
     tick += passed
     if (trips) {
       recorder.trip(tripC)
-      if (Number.isFinite(y[DIE])) recorder.sample({ decision, bandAboveC: null, state: y, network, currentA })
+      if (Number.isFinite(y[DIE])) recorder.sample({ decision, bandAboveC: null, state: y, network })
       break
     }
     if (everyTick) currentA = currentNow()
@@ -206,7 +206,7 @@ export function* simulateInSlices(
     }
     decision = next
     if (changed || everyTick) hold(decision, currentA)
-    const now = { decision, bandAboveC: controller.bandAboveC(), state: y, network, currentA }
+    const now = { decision, bandAboveC: controller.bandAboveC(), state: y, network }
     recorder.look(now)
     if (recorder.wantsSample() || tick === ticks) recorder.sample(now)
   }

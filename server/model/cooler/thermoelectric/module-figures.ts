@@ -3,8 +3,9 @@
  * Electronic Equipment", Mechanical Engineers' Handbook (Kutz), vol. 4, equations 112 to 123. Predictions use none of it.
  */
 
-import { ZERO_C_IN_K } from './humidity.ts'
-import type { ModuleDatasheet, Thermoelectric } from './thermoelectric.ts'
+import { ZERO_C_IN_K } from '../../humidity.ts'
+import type { ModuleDatasheet } from './module.ts'
+import type { Modules } from './stack.ts'
 
 export interface ModuleFigures {
   /** Figure of merit Z = α²/(R K). */
@@ -23,7 +24,7 @@ export interface ModuleFigures {
 
 /** The best figures of one module with its hot side held at a temperature in °C. */
 export function moduleFigures(
-  module: Pick<Thermoelectric, 'seebeckVPerK' | 'resistanceOhm' | 'conductanceWPerK'>,
+  module: Pick<Modules, 'seebeckVPerK' | 'resistanceOhm' | 'conductanceWPerK'>,
   hotC: number,
 ): ModuleFigures {
   const { seebeckVPerK: alpha, resistanceOhm, conductanceWPerK } = module

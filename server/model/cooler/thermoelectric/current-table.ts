@@ -6,9 +6,6 @@
  * down to `LEAST_SPAN_W`, in which every question is searched exactly.
  */
 
-import { driveCurrentA } from '../cooler.ts'
-import type { TargetCurve } from '../curve.ts'
-
 const SPAN_W = 2
 const LEAST_SPAN_W = 0.01
 /** Far beyond what a bench can draw the table would only grow. */
@@ -38,10 +35,10 @@ function valueAt(series: Float64Array, t: number): number {
   return t * next - afterNext + (series[0] as number)
 }
 
-function layDown(curve: TargetCurve, fromW: number, toW: number): Span {
+function layDown(currentAt: (heatW: number) => number, fromW: number, toW: number): Span {
   const middle = (fromW + toW) / 2
   const half = (toW - fromW) / 2
-  const exact = (t: number): number => driveCurrentA(curve, middle + half * t)
+  const exact = (t: number): number => currentAt(middle + half * t)
   const nodes = Array.from({ length: DEGREE + 1 }, (_, j) => exact(Math.cos((j * Math.PI) / DEGREE)))
   const series = new Float64Array(DEGREE + 1)
   for (let k = 0; k <= DEGREE; k++) {
@@ -56,35 +53,36 @@ function layDown(curve: TargetCurve, fromW: number, toW: number): Span {
   return { fromW, toW, series: stands ? series : undefined, lower: undefined, upper: undefined }
 }
 
-/** Evicted with the curve, which is evicted with its bench. */
-const tables = new WeakMap<TargetCurve, Map<number, Span>>()
-
-function tableOf(curve: TargetCurve): Map<number, Span> {
-  const known = tables.get(curve)
-  if (known !== undefined) return known
-  const made = new Map<number, Span>()
-  tables.set(curve, made)
-  return made
-}
-
-/** Section 5's current for a heat, to a few 1e-10 A. */
-export function steadyCurrentA(curve: TargetCurve, heatW: number): number {
-  if (heatW <= curve.idleToW) return 0
-  if (!(Math.abs(heatW) < MOST_W)) return driveCurrentA(curve, heatW)
-  const table = tableOf(curve)
-  const index = Math.floor(heatW / SPAN_W)
-  let span = table.get(index)
-  if (span === undefined) {
-    span = layDown(curve, index * SPAN_W, (index + 1) * SPAN_W)
-    table.set(index, span)
+/**
+ * Section 5's current for a heat, to a few 1e-10 A.
+ *
+ * @param currentAt the exact search
+ * @param idleToW up to this heat there is none
+ * @param limitA the most current
+ */
+export function createCurrentTable(
+  currentAt: (heatW: number) => number,
+  idleToW: number,
+  limitA: number,
+): (heatW: number) => number {
+  const table = new Map<number, Span>()
+  return heatW => {
+    if (heatW <= idleToW) return 0
+    if (!(Math.abs(heatW) < MOST_W)) return currentAt(heatW)
+    const index = Math.floor(heatW / SPAN_W)
+    let span = table.get(index)
+    if (span === undefined) {
+      span = layDown(currentAt, index * SPAN_W, (index + 1) * SPAN_W)
+      table.set(index, span)
+    }
+    while (span.series === undefined) {
+      const { fromW, toW }: Span = span
+      if (toW - fromW <= LEAST_SPAN_W) return currentAt(heatW)
+      const middle: number = (fromW + toW) / 2
+      if (heatW < middle) span = span.lower ??= layDown(currentAt, fromW, middle)
+      else span = span.upper ??= layDown(currentAt, middle, toW)
+    }
+    const current = valueAt(span.series, (2 * heatW - span.fromW - span.toW) / (span.toW - span.fromW))
+    return Math.min(Math.max(current, 0), limitA)
   }
-  while (span.series === undefined) {
-    const { fromW, toW }: Span = span
-    if (toW - fromW <= LEAST_SPAN_W) return driveCurrentA(curve, heatW)
-    const middle: number = (fromW + toW) / 2
-    if (heatW < middle) span = span.lower ??= layDown(curve, fromW, middle)
-    else span = span.upper ??= layDown(curve, middle, toW)
-  }
-  const current = valueAt(span.series, (2 * heatW - span.fromW - span.toW) / (span.toW - span.fromW))
-  return Math.min(Math.max(current, 0), curve.coldest.limitA)
 }

@@ -1,0 +1,94 @@
+/** Kind `chilled`: coolant that a chiller holds up to its capacity. */
+
+import { dutyAt } from '../fan.ts'
+import type { ChilledCooler, FanPoint } from '../types.ts'
+import type { CurvePoint } from './curve.ts'
+import { heatAtOn } from './heat-at.ts'
+import {
+  type CoolerCurve,
+  type CoolerFigures,
+  type CoolerModel,
+  type CoolerSide,
+  LEAST_BLOCK_K_PER_W,
+  noDrive,
+  undriven,
+} from './kind.ts'
+
+class ChilledCurve implements CoolerCurve {
+  readonly heldToW = undefined
+  readonly linear = false
+  readonly lineC = 0
+  readonly lineKPerW = 0
+  readonly convex: boolean
+  private readonly cooler: ChilledCooler
+  private readonly fan: readonly FanPoint[]
+
+  constructor(cooler: ChilledCooler, fan: readonly FanPoint[]) {
+    this.cooler = cooler
+    this.fan = fan
+    this.convex = cooler.beyondKPerW >= 0
+  }
+
+  evaluate(heatW: number, out: CurvePoint): void {
+    const { coolantC, capacityW, beyondKPerW, blockResistanceKPerW } = this.cooler
+    const beyondW = Math.max(0, heatW - capacityW)
+    out.plateC = coolantC + beyondKPerW * beyondW + blockResistanceKPerW * heatW
+    out.slopeKPerW = blockResistanceKPerW + (heatW >= capacityW ? beyondKPerW : 0)
+  }
+
+  slopeLow(fromW: number): number {
+    const { capacityW, beyondKPerW, blockResistanceKPerW } = this.cooler
+    return blockResistanceKPerW + (fromW >= capacityW ? beyondKPerW : Math.min(0, beyondKPerW))
+  }
+
+  slopeHigh(): number {
+    const { beyondKPerW, blockResistanceKPerW } = this.cooler
+    return blockResistanceKPerW + Math.max(0, beyondKPerW)
+  }
+
+  heatAt(packageKPerW: number, temperatureC: number): number {
+    return heatAtOn(this, packageKPerW, temperatureC)
+  }
+
+  figuresAt(heatW: number): CoolerFigures {
+    const point = { plateC: 0, slopeKPerW: 0 }
+    this.evaluate(heatW, point)
+    const { coolantC, capacityW, beyondKPerW } = this.cooler
+    const warmerC = coolantC + beyondKPerW * Math.max(0, heatW - capacityW)
+    return {
+      plateC: point.plateC,
+      coolantC: warmerC,
+      fanPct: dutyAt(this.fan, warmerC),
+      fanBelowData: false,
+      ...undriven,
+    }
+  }
+}
+
+function sideOf(cooler: ChilledCooler): CoolerSide {
+  const { coolantC, capacityW, beyondKPerW } = cooler
+  const blockKPerW = Math.max(cooler.blockResistanceKPerW, LEAST_BLOCK_K_PER_W)
+  const isBeyond = (plateC: number): boolean => plateC - coolantC > capacityW * blockKPerW
+  const warmed = (plateC: number): number =>
+    isBeyond(plateC)
+      ? (blockKPerW * (coolantC - beyondKPerW * capacityW) + beyondKPerW * plateC) / (blockKPerW + beyondKPerW)
+      : coolantC
+  return {
+    coolantHeatJPerK: 1,
+    flowAt: (plateC, _coolantC, out) => {
+      out.takenW = (plateC - warmed(plateC)) / blockKPerW
+      out.takenByPlate = 1 / (blockKPerW + (isBeyond(plateC) ? beyondKPerW : 0))
+      out.takenByCoolant = out.storedW = out.storedByPlate = out.storedByCoolant = 0
+    },
+    coolantC: warmed,
+    hold: () => undefined,
+    meanA: () => 0,
+    inputW: () => 0,
+  }
+}
+
+export const chilled: CoolerModel<ChilledCooler> = {
+  curve: (cooler, profile, _corner, sibling) => sibling ?? new ChilledCurve(cooler, profile.fan),
+  side: sideOf,
+  drive: () => noDrive,
+}

@@ -1,0 +1,41 @@
+/** The kinds of cooler: the one place where a kind is registered with the model. */
+
+import type { Cooler, Corner, Profile } from '../types.ts'
+import { chilled } from './chilled.ts'
+import type { CoolerCurve, CoolerModel, CoolerSide, DriveRule } from './kind.ts'
+import { radiated } from './radiated.ts'
+import { thermoelectric } from './thermoelectric/kind.ts'
+
+/** What each kind answers for itself; a new kind does not compile without its line here. */
+const kinds: { readonly [K in Cooler['kind']]: CoolerModel<Extract<Cooler, { kind: K }>> } = {
+  loop: radiated,
+  air: radiated,
+  chilled,
+  thermoelectric,
+}
+
+type Set = Pick<Profile, 'fan' | 'drive'>
+
+/** The model of a cooler's own kind; the table above pairs the two. */
+function modelOf<C extends Cooler>(cooler: C): CoolerModel<C> {
+  return kinds[cooler.kind] as unknown as CoolerModel<C>
+}
+
+/**
+ * The curve of a bench's cooler under its profile's fan table and drive, in one corner.
+ *
+ * @param sibling the curve of the same bench in air of the same temperature: it differs at most in its target
+ */
+export function prepareCurve(cooler: Cooler, profile: Set, corner: Corner, sibling?: CoolerCurve): CoolerCurve {
+  return modelOf(cooler).curve(cooler, profile, corner, sibling)
+}
+
+/** The cooler over time. */
+export function createSide(cooler: Cooler, profile: Set, corner: Corner): CoolerSide {
+  return modelOf(cooler).side(cooler, profile, corner)
+}
+
+/** The drive of a bench in one corner, from tick to tick. */
+export function createDrive(cooler: Cooler, profile: Set, corner: Corner, curve: CoolerCurve): DriveRule {
+  return modelOf(cooler).drive(cooler, profile, corner, curve)
+}

@@ -1,0 +1,86 @@
+/** What every kind of cooler answers for itself: its curve, its figures at a heat, and how it stores and passes heat over time. */
+
+import type { Corner, PlateNotes, Profile } from '../types.ts'
+import type { PlateCurve } from './curve.ts'
+
+/** Everything about a cooler at one heat, for the final figures rather than for the search (model section 5). */
+export interface CoolerFigures {
+  readonly plateC: number
+  readonly coolantC: number
+  /** The duty of the profile's fan table at the coolant's temperature, whether or not a radiator depends on it. */
+  readonly fanPct: number
+  /** The duty lies below the radiator's lowest point, whose resistance is then used. */
+  readonly fanBelowData: boolean
+  readonly driveA: number | null
+  readonly driveW: number | null
+  readonly hotC: number | null
+  readonly coldestA: number | null
+  readonly coldestPlateC: number | null
+  readonly plate: PlateNotes | null
+}
+
+/** What a cooler without modules leaves open. */
+export const undriven = {
+  driveA: null,
+  driveW: null,
+  hotC: null,
+  coldestA: null,
+  coldestPlateC: null,
+  plate: null,
+} as const
+
+/** The curve of a cooler under its profile in one corner, and what is known of it beside the curve. */
+export interface CoolerCurve extends PlateCurve {
+  /** Up to this heat a drive holds the plate at its target; undefined where there is no target. */
+  readonly heldToW: number | undefined
+  /** The figures at a heat at which the plate is finite. */
+  figuresAt(heatW: number): CoolerFigures
+}
+
+/** Heat that leaves the plate and heat that stays in the coolant, in W, with their slopes over both temperatures. */
+export interface HeatFlow {
+  takenW: number
+  takenByPlate: number
+  takenByCoolant: number
+  storedW: number
+  storedByPlate: number
+  storedByCoolant: number
+}
+
+/** The cooler's side of a bench over time, below the plate (model section 10). */
+export interface CoolerSide {
+  /** Heat capacity of the coolant in J/K; 1 where the coolant is no state of its own. */
+  readonly coolantHeatJPerK: number
+  /** Puts the heats at a plate and a coolant temperature into `out`. */
+  flowAt(plateC: number, coolantC: number, out: HeatFlow): void
+  /** The coolant, which for a chilled loop follows from the plate. */
+  coolantC(plateC: number, coolantC: number): number
+  /** Holds another current through the modules, or pulses of that height. */
+  hold(currentA: number): void
+  /** Mean of the current held. */
+  meanA(): number
+  /** Electrical input at the current held. */
+  inputW(plateC: number, coolantC: number): number
+}
+
+/** The drive from tick to tick. */
+export interface DriveRule {
+  /** It follows the state; else one current serves for ever. */
+  readonly isMoving: boolean
+  /** The current for the heat that now flows into the plate, and the plate and coolant as they now are. */
+  currentA(heatW: number, plateC: number, coolantC: number): number
+}
+
+/** One kind of cooler. */
+export interface CoolerModel<C> {
+  /** @param sibling the curve of the same bench in air of the same temperature: it differs at most in its target */
+  curve(cooler: C, profile: Pick<Profile, 'fan' | 'drive'>, corner: Corner, sibling?: CoolerCurve): CoolerCurve
+  side(cooler: C, profile: Pick<Profile, 'fan' | 'drive'>, corner: Corner): CoolerSide
+  drive(cooler: C, profile: Pick<Profile, 'fan' | 'drive'>, corner: Corner, curve: CoolerCurve): DriveRule
+}
+
+/** The drive of whatever has nothing to drive. */
+export const noDrive: DriveRule = { isMoving: false, currentA: () => 0 }
+
+/** A block without resistance would make two capacities one; this much is below anything measurable. */
+export const LEAST_BLOCK_K_PER_W = 1e-6

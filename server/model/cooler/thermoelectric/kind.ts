@@ -1,0 +1,257 @@
+/** Kind `thermoelectric`: driven modules between the plate and a radiator's loop. */
+
+import { fanState, prepareCoolant, type RadiatorLaw, radiatorFlow, radiatorLaw } from '../../fan.ts'
+import { wetPointC } from '../../humidity.ts'
+import type { Corner, Drive, PlateNotes, Profile, ThermoelectricCooler } from '../../types.ts'
+import { type CurvePoint, RUNAWAY_C } from '../curve.ts'
+import {
+  type CoolerCurve,
+  type CoolerFigures,
+  type CoolerModel,
+  type CoolerSide,
+  type DriveRule,
+  noDrive,
+} from '../kind.ts'
+import { coldestAt } from './coldest.ts'
+import { createCurrentTable } from './current-table.ts'
+import { DrivenCurve, emptyState, type PlateState } from './driven.ts'
+import { type Field, stateOf } from './held.ts'
+import { inputW } from './module.ts'
+import { currentForTarget, hotSideAt } from './over-time.ts'
+import { sectionsOf } from './path.ts'
+import { emptyFlows, lawOf, stackOf, wiringOf } from './stack.ts'
+import { TargetCurve } from './target.ts'
+
+type Set = Pick<Profile, 'fan' | 'drive'>
+
+/** Below this a target counts as reached. */
+const TARGET_TOLERANCE_K = 1e-6
+
+/** Share of the time that current flows. */
+const dutyOf = (drive: Drive): number => (drive.kind === 'pulsed' ? drive.dutyShare : 1)
+
+function fieldOf(cooler: ThermoelectricCooler, { fan, drive }: Set, airC: number): Field {
+  const coolant = prepareCoolant(radiatorLaw(cooler.radiator), fan, airC)
+  return {
+    stack: stackOf(cooler, airC, dutyOf(drive)),
+    sections: sectionsOf(coolant),
+    limitA: cooler.driveCurrentA,
+    airC,
+  }
+}
+
+export class ThermoelectricCurve implements CoolerCurve {
+  readonly cooler: ThermoelectricCooler
+  readonly set: Set
+  readonly field: Field
+  /** The plate under the drive. */
+  readonly plate: DrivenCurve | TargetCurve
+  readonly linear: boolean
+  readonly lineC: number
+  readonly lineKPerW: number
+  readonly convex = false
+  readonly heldToW: number | undefined
+  private readonly law: RadiatorLaw
+
+  constructor(cooler: ThermoelectricCooler, set: Set, corner: Corner, sibling: ThermoelectricCurve | undefined) {
+    const { drive } = set
+    const { airC, humidityPct } = corner
+    this.cooler = cooler
+    this.set = set
+    this.law = radiatorLaw(cooler.radiator)
+    this.field = sibling?.field ?? fieldOf(cooler, set, airC)
+    const { stack, sections } = this.field
+    if (drive.kind === 'dew' || drive.kind === 'hold') {
+      const before = sibling?.plate
+      const idle =
+        before instanceof TargetCurve
+          ? before.idle
+          : new DrivenCurve(stack, lawOf(cooler, { kind: 'off' }), sections, airC)
+      const targetC = drive.kind === 'hold' ? drive.temperatureC : wetPointC(airC, humidityPct) + drive.marginK
+      this.plate = new TargetCurve(this.field, idle, targetC)
+      this.heldToW = this.plate.heldToW
+    } else {
+      this.plate = new DrivenCurve(stack, lawOf(cooler, drive), sections, airC)
+      this.heldToW = undefined
+    }
+    this.linear = this.plate.linear
+    this.lineC = this.plate.lineC
+    this.lineKPerW = this.plate.lineKPerW
+  }
+
+  evaluate(heatW: number, out: CurvePoint): void {
+    this.plate.evaluate(heatW, out)
+  }
+
+  slopeLow(fromW: number, toW: number): number {
+    return this.plate.slopeLow(fromW, toW)
+  }
+
+  slopeHigh(fromW: number, toW: number): number {
+    return this.plate.slopeHigh(fromW, toW)
+  }
+
+  heatAt(packageKPerW: number, temperatureC: number): number {
+    return this.plate.heatAt(packageKPerW, temperatureC)
+  }
+
+  /** The current at a heat: of pulses their height; the most there is where nothing is steady. */
+  currentAt(heatW: number): number {
+    return this.stateAt(heatW)?.currentA ?? this.field.limitA
+  }
+
+  private stateAt(heatW: number): PlateState | undefined {
+    const { plate, field } = this
+    if (plate instanceof DrivenCurve) return plate.at(heatW)
+    const chosen = plate.chosen(heatW)
+    if (chosen === undefined) return heatW <= plate.idleToW ? plate.idle.at(heatW) : undefined
+    const state = emptyState()
+    stateOf(field, chosen, state)
+    return state
+  }
+
+  figuresAt(heatW: number): CoolerFigures {
+    const { cooler, field, set } = this
+    const { airC } = field
+    const state = this.stateAt(heatW)
+    if (state === undefined) throw new RangeError('Figures are asked for where the plate is finite.')
+    const { coldK, hotK, currentA } = state
+    const coolantC = airC + state.coolantK
+    const coldest = coldestAt(field, heatW, airC + coldK > RUNAWAY_C ? Math.min(coldK, this.plainK(heatW, 0)) : coldK)
+    const leadsW = set.drive.kind === 'supply' ? leadsInputW(cooler, currentA) : 0
+    return {
+      plateC: this.isHeld(heatW) ? (this.plate as TargetCurve).targetC : airC + coldK,
+      coolantC,
+      ...fanState(set.fan, this.law, coolantC),
+      driveA: currentA * dutyOf(set.drive),
+      driveW: inputW(cooler.modules, state, currentA, hotK - coldK) + leadsW,
+      hotC: airC + hotK,
+      coldestA: coldest.currentA,
+      coldestPlateC: airC + coldest.coldK,
+      plate: this.notesAt(heatW, state, leadsW),
+    }
+  }
+
+  private isHeld(heatW: number): boolean {
+    const { plate } = this
+    return plate instanceof TargetCurve && heatW > plate.idleToW && heatW <= plate.heldToW
+  }
+
+  private notesAt(heatW: number, state: PlateState, leadsW: number): PlateNotes {
+    const { cooler, field, plate, set } = this
+    const { airC, stack } = field
+    const { coldK, hotK, currentA, alpha, ohm, k, boundBy } = state
+    const duty = dutyOf(set.drive)
+    const { series, parallel } = wiringOf(cooler)
+    const ownV = (alpha / duty) * (hotK - coldK) + (currentA * ohm) / duty
+    const targetC = plate instanceof TargetCurve ? plate.targetC : null
+    const supplyA = parallel * currentA
+    return {
+      flowingA: currentA,
+      boundBy:
+        boundBy === 'drive-current' && supplyA < parallel * cooler.driveCurrentA * (1 - 1e-9)
+          ? 'supply-limit'
+          : boundBy,
+      targetC,
+      isTargetMissed: targetC !== null && airC + coldK > targetC + TARGET_TOLERANCE_K,
+      supplyA,
+      supplyV: series * ownV + (cooler.leadsOhm ?? 0) * supplyA,
+      leadsW,
+      leakW: -stack.leakWPerK * coldK,
+      meanC: airC + (coldK + hotK) / 2,
+      seebeckVPerK: alpha / duty,
+      resistanceOhm: ohm / duty,
+      conductanceWPerK: k,
+      smoothPlateC: duty === 1 ? airC + coldK : airC + this.plainK(heatW, currentA * duty),
+    }
+  }
+
+  /** The plate over the air under smooth current. */
+  private plainK(heatW: number, currentA: number): number {
+    const { sections, airC } = this.field
+    const smooth = new DrivenCurve(stackOf(this.cooler, airC), { kind: 'constant', currentA }, sections, airC)
+    return smooth.at(heatW)?.coldK ?? Number.POSITIVE_INFINITY
+  }
+}
+
+/** Heat of the leads between supply and modules, which warms no surface of the bench. */
+function leadsInputW(cooler: ThermoelectricCooler, currentA: number): number {
+  return (cooler.leadsOhm ?? 0) * (wiringOf(cooler).parallel * currentA) ** 2
+}
+
+function sideOf(cooler: ThermoelectricCooler, { fan, drive }: Set, { airC }: Corner): CoolerSide {
+  const law = radiatorLaw(cooler.radiator)
+  const duty = dutyOf(drive)
+  const stack = stackOf(cooler, airC, duty)
+  const flows = emptyFlows()
+  const radiator = { heatW: 0, slopeWPerK: 0 }
+  const held = { kind: 'constant' as const, currentA: 0 }
+  let hotK = 0
+  return {
+    coolantHeatJPerK: cooler.coolantHeatJPerK,
+    flowAt: (plateC, coolantC, out) => {
+      hotK = hotSideAt(stack, held, plateC - airC, coolantC - airC, hotK, flows)
+      radiatorFlow(law, fan, airC, coolantC, radiator)
+      // T_h = T_w + θ_block · Q_out, whose Q_out follows T_h in turn.
+      const hotByCoolant = 1 / (1 - stack.blockKPerW * flows.outByHot)
+      const hotByPlate = stack.blockKPerW * flows.outByCold * hotByCoolant
+      out.takenW = flows.heatW
+      out.takenByPlate = flows.heatByCold + flows.heatByHot * hotByPlate
+      out.takenByCoolant = flows.heatByHot * hotByCoolant
+      out.storedW = flows.outW - radiator.heatW
+      out.storedByPlate = flows.outByCold + flows.outByHot * hotByPlate
+      out.storedByCoolant = flows.outByHot * hotByCoolant - radiator.slopeWPerK
+    },
+    coolantC: (_plateC, coolantC) => coolantC,
+    hold: currentA => {
+      held.currentA = currentA
+    },
+    meanA: () => held.currentA * duty,
+    inputW: (plateC, coolantC) => {
+      hotK = hotSideAt(stack, held, plateC - airC, coolantC - airC, hotK, flows)
+      const leadsW = drive.kind === 'supply' ? leadsInputW(cooler, held.currentA) : 0
+      return inputW(cooler.modules, flows, held.currentA, hotK - (plateC - airC)) + leadsW
+    },
+  }
+}
+
+/** Under `dew` and `hold` the lower of the current that serves at rest and the one that holds the target as things now are. */
+function driveOf(cooler: ThermoelectricCooler, { drive }: Set, { airC }: Corner, curve: CoolerCurve): DriveRule {
+  if (drive.kind === 'off' || !(cooler.driveCurrentA > 0)) return noDrive
+  const stack = stackOf(cooler, airC)
+  const flows = emptyFlows()
+  if (drive.kind !== 'dew' && drive.kind !== 'hold') {
+    const law = lawOf(cooler, drive)
+    if (law.kind === 'constant') return { isMoving: false, currentA: () => law.currentA }
+    let hotK = 0
+    return {
+      isMoving: true,
+      currentA: (_heatW, plateC, coolantC) => {
+        hotK = hotSideAt(stack, law, plateC - airC, coolantC - airC, hotK, flows)
+        return flows.currentA
+      },
+    }
+  }
+  if (!(curve instanceof ThermoelectricCurve && curve.plate instanceof TargetCurve)) return noDrive
+  const limitA = cooler.driveCurrentA
+  const targetK = curve.plate.targetC - airC
+  const atRestA = createCurrentTable(heatW => curve.currentAt(heatW), curve.plate.idleToW, limitA)
+  return {
+    isMoving: true,
+    currentA: (heatW, _plateC, coolantC) => {
+      const nowA = currentForTarget(stack, limitA, targetK, coolantC - airC, heatW, flows)
+      return nowA === 0 ? 0 : Math.min(nowA, atRestA(heatW))
+    },
+  }
+}
+
+export const thermoelectric: CoolerModel<ThermoelectricCooler> = {
+  curve: (cooler, profile, corner, sibling) => {
+    const known = sibling instanceof ThermoelectricCurve ? sibling : undefined
+    return known !== undefined && profile.drive.kind !== 'dew'
+      ? known
+      : new ThermoelectricCurve(cooler, profile, corner, known)
+  },
+  side: sideOf,
+  drive: driveOf,
+}
