@@ -151,6 +151,7 @@ const constants: readonly [string, string] = [
   'module { seebeck 53 mV/K; resistance 0.80 Ω; conductance 1.4 W/K }',
 ]
 const driven: readonly [string, string] = ['drive dew + 2 K', 'drive full']
+const supplied: readonly [string, string] = ['drive dew + 2 K', 'drive supply 12 V']
 const lasting: readonly [string, string] = ['expect all power <= 200 W', 'expect all holds >= 5.0 GHz for 60 s']
 
 /** Two uncertain constants, and an expectation that they decide. */
@@ -192,7 +193,7 @@ const changes: Readonly<Record<string, Change>> = {
   'part idle-power': change('idle-power 9 W', 'idle-power 10 W'),
   'part package-resistance': change('package-resistance 0.11 K/W', 'package-resistance 0.12 K/W'),
   'part core-resistance': change('core-resistance 0.55 K/W', 'core-resistance 0.60 K/W'),
-  'part die-heat': change('die-heat 12 J/K', 'die-heat 30 J/K', lasting),
+  'part die-heat': change('die-heat 12 J/K', 'die-heat 120 J/K', lasting),
   'cooler block-resistance': change('block-resistance 0.03 K/W', 'block-resistance 0.04 K/W'),
   'cooler radiator': change('radiator {\n    20 %  0.090 K/W', 'radiator {'),
   'radiator row': change('100 % 0.040 K/W', '100 % 0.045 K/W'),
@@ -216,6 +217,22 @@ const changes: Readonly<Record<string, Change>> = {
   'cooler modules': change('modules 3', 'modules 2', driven),
   'cooler module': change(...constants, driven),
   'cooler drive-current': change('drive-current 7 A', 'drive-current 6 A', driven),
+  'cooler wiring': change('wiring 3 by 1', 'wiring 1 by 3', supplied, [
+    '  drive-when-off no',
+    '  wiring 3 by 1\n  drive-when-off no',
+  ]),
+  'cooler leads': change('leads 20 mΩ', 'leads 40 mΩ', supplied, [
+    '  drive-when-off no',
+    '  leads 20 mΩ\n  drive-when-off no',
+  ]),
+  'cooler supply-limit': change('supply-limit 2 A', 'supply-limit 1.5 A', supplied, [
+    '  drive-when-off no',
+    '  supply-limit 2 A\n  drive-when-off no',
+  ]),
+  'cooler plate-leak': change('plate-leak 0.4 W/K', 'plate-leak 0.6 W/K', driven, [
+    '  drive-when-off no',
+    '  plate-leak 0.4 W/K\n  drive-when-off no',
+  ]),
   'cooler drive-when-off': change('drive-when-off no', 'drive-when-off yes'),
   'module at': change('at 27 °C', 'at 50 °C', driven),
   'module current': change('current 15 A', 'current 14 A', driven),
@@ -225,6 +242,10 @@ const changes: Readonly<Record<string, Change>> = {
   'module seebeck': change('seebeck 53 mV/K', 'seebeck 52 mV/K', constants, driven),
   'module resistance': change('resistance 0.80 Ω', 'resistance 0.85 Ω', constants, driven),
   'module conductance': change('conductance 1.4 W/K', 'conductance 1.5 W/K', constants, driven),
+  'module constants-at': change('constants-at 20 °C', 'constants-at 40 °C', constants, driven, [
+    'conductance 1.4 W/K }',
+    'conductance 1.4 W/K; constants-at 20 °C }',
+  ]),
   'room air': change('air 20 °C to 24 °C', 'air 20 °C to 25 °C'),
   'room humidity': change('humidity 40 %\n}', 'humidity 45 %\n}'),
   'board core-voltage-step': change('core-voltage-step 5 mV', 'core-voltage-step 25 mV'),

@@ -4,6 +4,7 @@ import {
   choice,
   coefficient,
   constant,
+  literal,
   notNegative,
   positive,
   rowOf,
@@ -162,12 +163,62 @@ export const coolerWords: readonly Word[] = [
     kinds: ['thermoelectric'],
     forms: [[setting('value', 'current', notNegative)]],
     required: true,
-    means:
-      'The highest current through each module; smooth direct current. Pulsed and voltage-fed supplies are not modelled.',
+    means: 'The highest current through each module, whatever the profile drives it with.',
     source: 'model section 5',
     example: 'drive-current 7 A',
     caution:
       'A mains-powered supply of this size is a matter for local codes; stay within its rating and fuse the plate.',
+  },
+  {
+    word: 'wiring',
+    in: ['cooler'],
+    kinds: ['thermoelectric'],
+    forms: [
+      [
+        { slot: 'number', name: 'series', whole: true, bounds: { min: 1, max: 64 } },
+        literal('by'),
+        { slot: 'number', name: 'parallel', whole: true, bounds: { min: 1, max: 64 } },
+      ],
+    ],
+    default: { text: 'all modules in series' },
+    means: 'How the modules hang on their supply: how many in series, by how many such strings in parallel.',
+    source: 'model section 5',
+    example: 'wiring 2 by 2',
+    caution: 'Parallel strings share the current evenly only while the modules are alike; fuse each string.',
+  },
+  {
+    word: 'leads',
+    in: ['cooler'],
+    kinds: ['thermoelectric'],
+    forms: [[constant('value', 'resistance', notNegative)]],
+    default: { text: '0 mΩ', value: 0 },
+    means:
+      'Resistance of the leads between the supply and the modules, there and back; what it takes warms no surface.',
+    source: 'model section 5',
+    example: 'leads 20 mΩ',
+  },
+  {
+    word: 'supply-limit',
+    in: ['cooler'],
+    kinds: ['thermoelectric'],
+    forms: [[setting('value', 'current', positive)]],
+    default: { text: 'none' },
+    means:
+      'The most current that the supply of the plate gives in all; under `drive supply` each string gets its share.',
+    source: 'model section 5',
+    example: 'supply-limit 10 A',
+    caution: 'The rating of the supply and of its leads comes first; a limit above it protects nothing.',
+  },
+  {
+    word: 'plate-leak',
+    in: ['cooler'],
+    kinds: ['thermoelectric'],
+    forms: [[constant('value', 'thermal-conductance', notNegative)]],
+    default: { text: '0 W/K', value: 0 },
+    means:
+      'Heat that reaches the plate from the air around it for each kelvin that it is colder; the modules pump it too.',
+    source: 'model section 5',
+    example: 'plate-leak 0.4 W/K',
   },
   {
     word: 'drive-when-off',
@@ -244,6 +295,16 @@ export const coolerWords: readonly Word[] = [
     means: 'Thermal conductance of the whole module.',
     source: 'model section 5',
     example: 'conductance 1.4 W/K',
+  },
+  {
+    word: 'constants-at',
+    in: ['module'],
+    forms: [[setting('value', 'temperature', benchTemperature)]],
+    default: { text: 'the three constants hold at every temperature' },
+    means:
+      'The mean of cold and hot side at which `seebeck`, `resistance` and `conductance` were found; elsewhere they change as bismuth telluride does.',
+    source: 'model section 5',
+    example: 'constants-at 20 °C',
   },
 ]
 

@@ -22,8 +22,20 @@ interface DriveFacts<D extends Drive = Drive> {
   readonly mindsHumidity: boolean
   /** How far above the wet point the plate is asked to stay, in K. */
   marginK(drive: D): number
-  /** Whether the plate hangs on a supply of so many volts, so that its wiring, leads and limit count. */
-  readonly hasSupply: boolean
+  /** The voltage that a supply keeps at the plate, whose wiring, leads and limit then count; undefined for other drives. */
+  supplyV(drive: D): number | undefined
+  /** Share of the time that current flows, where it does not all the time. */
+  share?(drive: D): number
+  /** What a person turns to drive the plate less hard; absent where a target or nothing decides. */
+  readonly knob?: Knob<D>
+}
+
+/** A setting that drives the plate harder the higher it is. */
+interface Knob<D extends Drive = Drive> {
+  value(drive: D): number
+  at(value: number): D
+  /** What a knob can be set to, to within. */
+  readonly step: number
 }
 
 const smallest = (most: string): string =>
@@ -33,7 +45,7 @@ const untargeted = {
   targetC: () => undefined,
   mindsHumidity: false,
   marginK: () => 0,
-  hasSupply: false,
+  supplyV: () => undefined,
 } as const
 
 /** A line that is its word alone: `full`, `off`. */
@@ -66,7 +78,7 @@ const drives: { readonly [K in Drive['kind']]: DriveFacts<DriveOf<K>> } = {
     targetC: ({ marginK }, { airC, humidityPct }) => wetPointC(airC, humidityPct) + marginK,
     mindsHumidity: true,
     marginK: ({ marginK }) => marginK,
-    hasSupply: false,
+    supplyV: () => undefined,
   },
   hold: {
     ...untargeted,
@@ -85,6 +97,7 @@ const drives: { readonly [K in Drive['kind']]: DriveFacts<DriveOf<K>> } = {
       return currentA === undefined ? undefined : { kind: 'fixed', currentA }
     },
     text: ({ currentA }) => `fixed ${plain(currentA)} A`,
+    knob: { value: ({ currentA }) => currentA, at: currentA => ({ kind: 'fixed', currentA }), step: 0.1 },
     rule: ({ currentA }, most) => `Always ${plain(currentA)} A through each module, but never more than ${most}.`,
   },
   supply: {
@@ -96,7 +109,8 @@ const drives: { readonly [K in Drive['kind']]: DriveFacts<DriveOf<K>> } = {
     text: ({ voltageV }) => `supply ${plain(voltageV)} V`,
     rule: ({ voltageV }, most) =>
       `A supply that keeps ${plain(voltageV)} V: the current that the modules take at their temperatures, up to ${most} each.`,
-    hasSupply: true,
+    supplyV: ({ voltageV }) => voltageV,
+    knob: { value: ({ voltageV }) => voltageV, at: voltageV => ({ kind: 'supply', voltageV }), step: 0.1 },
   },
   pulsed: {
     ...untargeted,
@@ -105,6 +119,8 @@ const drives: { readonly [K in Drive['kind']]: DriveFacts<DriveOf<K>> } = {
       return dutyPct === undefined ? undefined : { kind: 'pulsed', dutyShare: dutyPct / 100 }
     },
     text: ({ dutyShare }) => `pulsed ${plain(dutyShare * 100)} %`,
+    share: ({ dutyShare }) => dutyShare,
+    knob: { value: ({ dutyShare }) => dutyShare, at: dutyShare => ({ kind: 'pulsed', dutyShare }), step: 0.01 },
     rule: ({ dutyShare }, most) => `${most} for ${plain(dutyShare * 100)} % of the time, none for the rest.`,
   },
   full: alone('full', most => `Always ${most}.`),
@@ -132,9 +148,37 @@ export const driveText = (drive: Drive): string => of(drive).text(drive)
 export const driveRule = (drive: Drive, mostA: number): string => of(drive).rule(drive, `${plain(mostA)} A`)
 export const driveTargetC = (drive: Drive, corner: Corner): number | undefined => of(drive).targetC(drive, corner)
 export const driveMarginK = (drive: Drive): number => of(drive).marginK(drive)
-export const hasSupply = (drive: Drive): boolean => of(drive).hasSupply
+/** Keys of a cooler that count under a supply which keeps its voltage, and under no other drive. */
+export const supplyWords: readonly string[] = ['wiring', 'leads']
+
+/** Share of the time that current flows; 1 where it is smooth. */
+export const shareOf = (drive: Drive): number => of(drive).share?.(drive) ?? 1
+export const supplyV = (drive: Drive): number | undefined => of(drive).supplyV(drive)
+export const hasSupply = (drive: Drive): boolean => supplyV(drive) !== undefined
 
 /** Whether humidity changes more of a prediction than its wet point: only a plate that is driven by it minds. */
 export function mindsHumidity({ cooler, profile }: Bench): boolean {
   return drivenPlate(cooler) !== undefined && of(profile.drive).mindsHumidity
+}
+
+/**
+ * The hardest setting of a drive's knob below its own at which all is well, in steps of the knob.
+ *
+ * @param isFine asked a few times, of the same way of driving the plate less hard
+ * @returns undefined where the drive has no knob, or not even its lowest setting serves
+ */
+export function gentlerDrive(drive: Drive, isFine: (gentler: Drive) => boolean): Drive | undefined {
+  const { knob } = of(drive)
+  if (knob === undefined) return undefined
+  let high = Math.ceil(knob.value(drive) / knob.step - 1e-9)
+  let low = 0
+  const at = (steps: number): Drive => knob.at(Number((steps * knob.step).toFixed(6)))
+  if (high < 2 || !isFine(at(1))) return undefined
+  low = 1
+  while (high - low > 1) {
+    const middle = (low + high) >> 1
+    if (isFine(at(middle))) low = middle
+    else high = middle
+  }
+  return at(low)
 }

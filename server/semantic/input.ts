@@ -11,6 +11,7 @@ import {
 } from './constants.ts'
 import { drivenPlate } from './coolers/index.ts'
 import type { Definition } from './definitions.ts'
+import { hasSupply, supplyWords } from './drives.ts'
 import type { Correlation, UncertainConstant } from './gather.ts'
 import type { ResolvedProfile } from './profile.ts'
 import { settingsOf } from './settings.ts'
@@ -131,9 +132,12 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
     : undefined
   const isStated = (word: string): boolean =>
     [profile.key(word), profile.inner('limits', word), profile.inner('voltage', word)].some(one => one !== undefined)
+  // Defaults of the supply stand for nothing where the drive does not ask for a voltage.
+  const counts = (assumed: string): boolean =>
+    hasSupply(settings.profile.drive) || !supplyWords.some(word => assumed.startsWith(`${word} `))
   const assumed = new Set([
     ...(part?.assumed ?? []),
-    ...(cooler?.assumed ?? []),
+    ...(cooler?.assumed ?? []).filter(one => counts(one)),
     ...(board?.assumed ?? []),
     ...settings.assumed,
     ...standIns(unreadOf(profile), isStated),

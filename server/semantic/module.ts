@@ -9,6 +9,8 @@ export interface ModuleValues {
   readonly seebeckVPerK: number
   readonly resistanceOhm: number
   readonly conductanceWPerK: number
+  /** Mean of cold and hot side that they hold at; absent where they are taken as the same at every temperature. */
+  readonly constantsAtC?: number
 }
 
 const datasheetWords = ['at', 'current', 'voltage', 'difference'] as const
@@ -19,10 +21,12 @@ const constantFields = {
 } as const
 const constantWords = Object.keys(constantFields) as (keyof typeof constantFields)[]
 
-const given = (block: Match, word: string): number => {
+const optional = (block: Match, word: string): number | undefined => {
   const found = entry(block, word)
-  return (found && quantity(found)?.value) ?? Number.NaN
+  return found && quantity(found)?.value
 }
+
+const given = (block: Match, word: string): number => optional(block, word) ?? Number.NaN
 
 const uncertaintyOf = (block: Match, word: string): number | undefined => {
   const found = entry(block, word)
@@ -39,12 +43,12 @@ function sheetOf(block: Match): ModuleDatasheet {
   }
 }
 
-function constantsOf(sheet: ModuleDatasheet): ModuleValues {
-  const { seebeckVPerK, resistanceOhm, conductanceWPerK } = moduleFromDatasheet(sheet)
-  return { seebeckVPerK, resistanceOhm, conductanceWPerK }
+function constantsOf(sheet: ModuleDatasheet): Required<ModuleValues> {
+  const { seebeckVPerK, resistanceOhm, conductanceWPerK, meanC } = moduleFromDatasheet(sheet)
+  return { seebeckVPerK, resistanceOhm, conductanceWPerK, constantsAtC: meanC }
 }
 
-/** A datasheet figure moves all three constants; by how much is taken from the formulas on both sides of it. */
+/** A datasheet figure moves the three constants and the temperature they hold at; by how much is taken from the formulas on both sides of it. */
 function noteDatasheetUncertainty(gathering: Gathering, block: Match, sheet: ModuleDatasheet): void {
   const fields = { current: 'currentA', voltage: 'voltageV', difference: 'differenceK' } as const
   for (const word of Object.keys(fields) as (keyof typeof fields)[]) {
@@ -54,7 +58,7 @@ function noteDatasheetUncertainty(gathering: Gathering, block: Match, sheet: Mod
     const width = value * 1e-5
     const above = constantsOf({ ...sheet, [fields[word]]: value + width })
     const below = constantsOf({ ...sheet, [fields[word]]: value - width })
-    const changes = Object.values(constantFields).map(field => ({
+    const changes = [...Object.values(constantFields), 'constantsAtC' as const].map(field => ({
       field,
       per: (above[field] - below[field]) / (2 * width),
     }))
@@ -71,7 +75,9 @@ export function moduleValues(gathering: Gathering): ModuleValues {
     for (const word of constantWords) {
       noteUncertain(gathering, `module ${word}`, uncertaintyOf(block, word), [{ field: constantFields[word], per: 1 }])
     }
+    const constantsAtC = optional(block, 'constants-at')
     return {
+      ...(constantsAtC === undefined ? {} : { constantsAtC }),
       seebeckVPerK: given(block, 'seebeck'),
       resistanceOhm: given(block, 'resistance'),
       conductanceWPerK: given(block, 'conductance'),

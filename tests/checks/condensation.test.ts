@@ -75,3 +75,33 @@ describe('condensation', () => {
     expect(await fixed(code, demo(code))).toContain('drive dew + 3 K')
   })
 })
+
+describe('condensation under a supply with knobs', () => {
+  // 24 °C and 55 %: dew point 14.40 °C, and 3 K more is the trade's margin.
+  const driven = (drive: string): string => edited(demo(code), ['hold 8 °C', drive])
+
+  it.each(['supply 6 V', 'fixed 1.6 A', 'pulsed 25 %'])(
+    'names `drive %s` and the current it gives at idle',
+    async drive => {
+      expect(await messageOf(code, driven(drive))).toMatch(
+        new RegExp(`\`drive ${drive}\` cools it that far, with \\d+\\.\\d+ A( in pulses)? through each module\\.`),
+      )
+    },
+  )
+
+  it.each([
+    ['supply 6 V', /drive supply \d+(\.\d)? V/],
+    ['fixed 1.6 A', /drive fixed \d+(\.\d)? A/],
+    ['pulsed 25 %', /drive pulsed \d+ %/],
+  ])('finds the setting below `drive %s` that keeps the plate dry in every corner', async (drive, line) => {
+    const text = await fixed(code, driven(drive))
+    expect(text).toMatch(line)
+    expect(await placesOf(code, text)).toEqual([])
+    expect(await placesOf('frost', text)).toEqual([])
+  })
+
+  it('offers the drive to the dew point besides', async () => {
+    const [found] = await findingsOf(code, driven('supply 6 V'))
+    expect(found?.finding.fixes?.at(-1)?.title).toBe('Write `drive dew + 3 K`')
+  })
+})

@@ -22,3 +22,22 @@ describe('drive-excess', () => {
     expect(await fixed(code, demo(code))).toMatch(/drive-current 8\.\d A/)
   })
 })
+
+describe('drive-excess under other drives', () => {
+  it.each([
+    ['fixed 12 A', /drive fixed \d(\.\d)? A/],
+    ['supply 50 V', /drive supply \d\d(\.\d)? V/],
+  ])('finds %s, and the setting below it that serves every load', async (drive, line) => {
+    const text = edited(demo(code), ['drive full', `drive ${drive}`])
+    expect(await placesOf(code, text)).toEqual([`drive ${drive}`])
+    const mended = await fixed(code, text)
+    expect(mended).toMatch(line)
+    expect(await placesOf(code, mended)).toEqual([])
+  })
+
+  it('judges pulses by their height', async () => {
+    const pulsed = edited(demo(code), ['drive full', 'drive pulsed 50 %'])
+    expect(await messageOf(code, pulsed)).toContain('14.0 A in pulses through the modules')
+    expect(await placesOf(code, edited(pulsed, ['drive-current 14 A', 'drive-current 6 A']))).toEqual([])
+  })
+})

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { fixed, foundIn } from '../harness/check.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
+import { onBench } from '../harness/sound-bench.ts'
 import { demo, edited, findingsOf, messageOf, placesOf } from './demo.ts'
 
 const code = 'expect-failed'
@@ -79,5 +80,23 @@ describe('expect-failed', () => {
     const [found] = await findingsOf(code, text)
     expect(found?.finding.message).toContain('finds no steady temperature')
     expect(found?.finding.fixes ?? []).toEqual([])
+  })
+})
+
+describe('expect-failed on an uneven load', () => {
+  it('says where the unevenness decides', async () => {
+    const lines = '  steps { 1 to 4 cores 46x }\n  voltage { core needs + 20 mV }\n'
+    const dieC = async (load: string, limit: string): Promise<readonly string[]> => {
+      const { service } = await loadFixture(onBench(`${lines}  expect loom die <= ${limit} °C`, load))
+      return service.findings(uriOf('a.detent')).map(({ finding }) => `${finding.code} ${finding.message}`)
+    }
+    const even = 'load loom { cores 4 }'
+    const uneven = 'load loom { cores 4; uneven 1.5 }'
+    const [failed] = await dieC(even, '20')
+    const foundC = Number(/to ([\d.]+) °C/.exec(failed ?? '')?.[1])
+    expect(foundC).toBeGreaterThan(30)
+    const [decided] = await dieC(uneven, (foundC + 0.5).toFixed(1))
+    expect(decided).toContain(' `uneven 1.5` decides: with all cores alike it would hold.')
+    expect((await dieC(uneven, '20'))[0]).not.toContain('decides')
   })
 })

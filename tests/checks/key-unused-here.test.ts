@@ -66,3 +66,64 @@ profile daily {
 }
 `))
 })
+
+describe('key-unused-here on the supply of a plate', () => {
+  const plate = (
+    supply: string,
+    drive: string,
+    module = 'at 27 °C; current 15 A; voltage 15.4 V; difference 68 K',
+  ): string => `detent 1
+part willow-4 {
+  cores 4
+  reference 100 MHz
+  ratio 8x to 50x
+  core-voltage 0.70 V to 1.35 V
+  die-limit 95 °C
+  needs { 30x 0.930 V; 50x 1.240 V }
+  switching 2.0 nF
+  leakage 8 W at 1.10 V 60 °C
+  shared-power 8 W
+  idle-power 6 W
+  package-resistance 0.10 K/W
+  core-resistance 0.40 K/W
+}
+cooler plate kind thermoelectric {
+  modules 4
+  module { ${module} }
+  drive-current 4 A
+${supply}
+  block-resistance 0.03 K/W
+  radiator { 100 % 0.05 K/W }
+}
+room loft { air 22 °C; humidity 5 % }
+profile daily {
+  part willow-4
+  cooler plate
+  room loft
+  steps { 1 to 4 cores 46x }
+  voltage { core needs + 20 mV }
+  drive ${drive}
+}
+`
+  const wired = '  wiring 2 by 2\n  ^^^^^^^^^^^^^ key-unused-here\n  leads 20 mΩ\n  ^^^^^^^^^^^ key-unused-here'
+
+  it('finds wiring and leads that no profile drives by voltage', () => checkUnused(plate(wired, 'hold 20 °C')))
+
+  it('lets them pass under a supply, and beside a limit that is judged under any drive', async () => {
+    await checkUnused(plate('  wiring 2 by 2\n  leads 20 mΩ', 'supply 12 V'))
+    await checkUnused(plate('  wiring 2 by 2\n  leads 20 mΩ\n  supply-limit 20 A', 'hold 20 °C'))
+  })
+
+  it('finds `constants-at` beside datasheet figures, and not beside constants', async () => {
+    const sheet = 'at 27 °C; current 15 A; voltage 15.4 V; difference 68 K; constants-at 20 °C'
+    const text = plate('', 'hold 20 °C', sheet)
+    const at = text.split('\n').findIndex(line => line.includes('constants-at'))
+    const marked = text.split('\n')
+    const column = (marked[at] ?? '').indexOf('constants-at')
+    marked.splice(at + 1, 0, `${' '.repeat(column)}${'^'.repeat('constants-at 20 °C'.length)} key-unused-here`)
+    await checkUnused(marked.join('\n'))
+    await checkUnused(
+      plate('', 'hold 20 °C', 'seebeck 53 mV/K; resistance 0.80 Ω; conductance 1.4 W/K; constants-at 20 °C'),
+    )
+  })
+})

@@ -23,7 +23,8 @@ describe('off-condensation', () => {
   })
 
   it('is mended at the drive or at the cooler', async () => {
-    expect(await fixed(code, demo(code))).toContain('drive dew + 3 K')
+    // Three modules at 2.6 A do not reach the dew point under load, which is told for what it is.
+    expect(await fixed(code, demo(code), { brings: ['drive-short'] })).toContain('drive dew + 3 K')
     const off = await fixed(code, demo(code), { title: 'Write `drive-when-off no`' })
     expect(off).toContain('drive-when-off no')
   })

@@ -116,7 +116,7 @@ describe('values', () => {
 
   it.each([
     ['room r {\n  air 18 °C $0\n}\n', ['to']],
-    ['profile q {\n  drive $0\n}\n', ['dew', 'hold', 'full', 'off']],
+    ['profile q {\n  drive $0\n}\n', ['dew', 'hold', 'fixed', 'supply', 'pulsed', 'full', 'off']],
     ['profile q {\n  drive dew $0\n}\n', ['+']],
     ['profile q {\n  steps {\n    1 $0\n  }\n}\n', ['to', 'cores', 'core']],
     ['profile q {\n  limits { sustained-power 190 W $0 }\n}\n', ['over']],

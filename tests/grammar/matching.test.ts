@@ -270,7 +270,7 @@ describe('words', () => {
   it('are known by their place', () => {
     check('cooler', 'insulated yes', { value: 'word yes' })
     checkProblems('cooler', 'insulated maybe', 'unknown-word "maybe" of yes no')
-    checkProblems('profile', 'drive half', 'unknown-word "half" of dew hold full off')
+    checkProblems('profile', 'drive half', 'unknown-word "half" of dew hold fixed supply pulsed full off')
     checkProblems('cooler', 'insulated', 'expected "insulated" `yes`, `no`')
   })
 

@@ -113,7 +113,11 @@ describe('descriptions of forms', () => {
     ['steps', '', 'COUNT [to COUNT] cores RATIO'],
     ['bands', '', 'COUNT [to COUNT] cores above TEMPERATURE -RATIO'],
     ['profile', 'bands', 'bands [return DIFFERENCE] { … }'],
-    ['profile', 'drive', 'drive dew + DIFFERENCE | hold TEMPERATURE | full | off'],
+    [
+      'profile',
+      'drive',
+      'drive dew + DIFFERENCE | hold TEMPERATURE | fixed CURRENT | supply VOLTAGE | pulsed PERCENT | full | off',
+    ],
     ['voltage', 'core', 'core needs [+|- VOLTAGE] | fixed VOLTAGE'],
     ['limits', 'sustained-power', 'sustained-power POWER [over TIME]'],
     ['file', 'profile', 'profile NAME [based-on PROFILE] { … }'],

@@ -19,6 +19,7 @@ import { useMissing } from './use-missing.ts'
 import { valueRange } from './value-range.ts'
 import { versionNotFirst } from './version-not-first.ts'
 import { versionUnknown } from './version-unknown.ts'
+import { wiringCount } from './wiring-count.ts'
 
 /** Checks of the language: lines, names, keys, units, files. A new one is one file and one line here. */
 export const languageChecks: readonly Check[] = [
@@ -31,6 +32,7 @@ export const languageChecks: readonly Check[] = [
   missingKey,
   keyUnusedHere,
   radiatorRows,
+  wiringCount,
   unitMissing,
   unitMismatch,
   valueRange,

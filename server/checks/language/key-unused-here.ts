@@ -2,14 +2,16 @@ import type { Match } from '../../../grammar/values.ts'
 import { coolerConstants, partConstants } from '../../semantic/constants.ts'
 import { coolerKinds } from '../../semantic/coolers/index.ts'
 import { type Definition, entries, entry, quantity } from '../../semantic/definitions.ts'
+import { hasSupply, supplyWords } from '../../semantic/drives.ts'
 import { correlationIn } from '../../semantic/gather.ts'
-import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
+import { type ResolvedProfile, resolveProfile, type Sourced } from '../../semantic/profile.ts'
+import { settingsOf } from '../../semantic/settings.ts'
 import { quotedList } from '../../wording/counts.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { removalSpan, removeFix } from '../support/edits.ts'
 import { headPlace, isOwn } from '../support/place.ts'
 import { matchesOfChunk } from '../support/walk.ts'
-import type { Check, Found } from '../types.ts'
+import type { Check, FileContext, Found } from '../types.ts'
 
 function unused(profile: ResolvedProfile, sourced: Sourced, why: string): Found {
   const { chunk } = profile.definition
@@ -75,12 +77,48 @@ function uncertainIn(definition: Definition): readonly { readonly name: string }
   return (definition.kind === 'part' ? partConstants(definition) : coolerConstants(definition)).uncertain
 }
 
+/** Wiring and leads of a plate that no profile of the file drives by voltage; profiles of other files are not known here. */
+function* unusedSupply({ view, usedByOthers }: FileContext, definition: Definition): Iterable<Found> {
+  const { coolerKind, match, chunk, name } = definition
+  if (usedByOthers || coolerKind === undefined || !coolerKinds[coolerKind].isDriven) return
+  if (entry(match, 'supply-limit') !== undefined) return
+  const users = view.document.definitions
+    .filter(({ kind }) => kind === 'profile')
+    .map(one => resolveProfile(view.scope, one))
+    .filter(profile => profile.cooler === definition)
+  if (users.length === 0 || users.some(profile => hasSupply(settingsOf(profile).profile.drive))) return
+  for (const word of supplyWords) {
+    const line = entry(match, word)
+    if (line === undefined) continue
+    yield {
+      at: headPlace({ chunk }, line),
+      message: `No profile here drives \`${name}\` with \`drive supply\`, so \`${word}\` changes no prediction; only the amperes and volts on the entry sheet count with it. Remove the line, or write \`drive supply\` where the supply keeps its voltage.`,
+      fixes: [removeFix('Remove it', chunk, line.statement)],
+    }
+  }
+}
+
+/** A temperature beside constants that are drawn from the datasheet: those have one of their own. */
+function* unusedTemperature({ match, chunk }: Definition): Iterable<Found> {
+  const module = entry(match, 'module')
+  const line = module && entry(module, 'constants-at')
+  if (module === undefined || line === undefined) return
+  if (['seebeck', 'resistance', 'conductance'].every(word => entry(module, word) !== undefined)) return
+  if (['at', 'current', 'voltage', 'difference'].some(word => entry(module, word) === undefined)) return
+  yield {
+    at: headPlace({ chunk }, line),
+    message:
+      'The module is drawn from its datasheet, whose figures say themselves at which temperature they hold, so `constants-at` changes no prediction. Remove the line, or state `seebeck`, `resistance` and `conductance`.',
+    fixes: [removeFix('Remove it', chunk, line.statement)],
+  }
+}
+
 export const keyUnusedHere: Check = {
   code: 'key-unused-here',
   severity: 'information',
   title: 'A line that changes nothing on this bench',
   page: {
-    what: 'A key that the cooler of this kind does not use, `drive` without a thermoelectric plate, a `fan` table with chilled coolant, `set` rows beside one fixed voltage, and `correlated` for a constant without `±` or with itself.',
+    what: 'A key that the cooler of this kind does not use, `drive` without a thermoelectric plate, a `fan` table with chilled coolant, `set` rows beside one fixed voltage, `wiring` and `leads` of a plate that nothing drives with `drive supply`, `constants-at` beside datasheet figures, and `correlated` for a constant without `±` or with itself.',
     why: 'The line looks like a setting and is none. Whoever turns it waits for an effect that cannot come.',
     remedy: 'Remove it, or mend the kind of the cooler if that is what is wrong.',
     example: 'cooler big-loop kind loop {\n  capacity 350 W\n}',
@@ -98,8 +136,12 @@ export const keyUnusedHere: Check = {
       }
     }
   },
-  *inFile({ view }) {
-    for (const definition of view.document.definitions) yield* unusedCorrelations(view, definition)
+  *inFile(context) {
+    for (const definition of context.view.document.definitions) {
+      yield* unusedCorrelations(context.view, definition)
+      yield* unusedSupply(context, definition)
+      yield* unusedTemperature(definition)
+    }
   },
   *inProfile({ profile }) {
     // A line that does not read may be the one that names the cooler.

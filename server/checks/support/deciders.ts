@@ -45,7 +45,7 @@ function supplyLimit(one: Case): Decider | undefined {
   if (plate?.supplyLimitA === undefined || !hasSupply(one.bench.profile.drive)) return undefined
   const { supplyLimitA, ...unlimited } = plate
   return {
-    words: `\`supply-limit ${statedText(supplyLimitA, 'A')}\` decides: from a supply without it`,
+    words: `\`supply-limit ${statedText(supplyLimitA, 'A')}\` decides: from a stronger supply`,
     without: replated(one, unlimited),
   }
 }

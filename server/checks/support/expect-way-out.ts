@@ -1,7 +1,8 @@
-import { ratioStepCount, settle } from '../../model/index.ts'
+import { ratioStepCount, type SettledState, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, figureOf, meets } from '../../semantic/expectations.ts'
 import { powerText, ratioText, statedText } from '../../wording/figures.ts'
+import { deciderWords } from './deciders.ts'
 
 /** What would make a failed expectation hold, tried out at the prediction that decides it. */
 
@@ -71,8 +72,22 @@ function higherClock(evaluation: Evaluation, expectation: Expectation): string {
   }
 }
 
-/** A sentence about the way out, with a space before it; empty where none was found. */
+/** What of the bench alone keeps the expectation from holding; the margin takes too long to find once more. */
+function decidedBy({ input }: Evaluation, { figure, compare, target, forS, worst }: Expectation): string {
+  if (input.bench === undefined || worst === undefined || forS !== undefined || figure === 'margin') return ''
+  const isFine = (settled: SettledState): boolean => {
+    const value = figureOf(figure, { ...settled, marginW: null })
+    return value !== null && meets(value, compare, target)
+  }
+  return deciderWords(input.bench, { load: worst.load.load, corner: worst.corner }, isFine)
+}
+
+/** Sentences about what decides and the way out, a space before each; empty where none was found. */
 export function failedWayOut(evaluation: Evaluation, expectation: Expectation): string {
+  return `${decidedBy(evaluation, expectation)}${wayOut(evaluation, expectation)}`
+}
+
+function wayOut(evaluation: Evaluation, expectation: Expectation): string {
   switch (expectation.figure) {
     case 'clock':
       return expectation.compare === '>=' ? higherClock(evaluation, expectation) : lowerRatio(evaluation, expectation)

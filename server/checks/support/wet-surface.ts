@@ -1,14 +1,15 @@
-import { type Bench, type Drive, settle } from '../../model/index.ts'
+import { type Bench, type Drive, type SettledState, settle } from '../../model/index.ts'
 import { isInsulated } from '../../semantic/constants.ts'
 import { drivenPlate, kindOf } from '../../semantic/coolers/index.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
-import { driveMarginK } from '../../semantic/drives.ts'
+import { driveMarginK, driveText, gentlerDrive, shareOf } from '../../semantic/drives.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { inUnit } from '../../wording/entered.ts'
-import { differenceText, statedText, temperatureText } from '../../wording/figures.ts'
+import { currentText, differenceText, statedText, temperatureText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
 import type { Fix, Found, Severity } from '../types.ts'
+import { deciderWords } from './deciders.ts'
 import { replace, setWhole } from './physics-edits.ts'
 import { declaredFirst, keyPlace, originOf, worstPoint } from './physics-rows.ts'
 
@@ -48,20 +49,33 @@ function severityOf(isDry: boolean, evaluation: Evaluation): Severity {
   return isDry ? 'warning' : 'error'
 }
 
-/** A drive to the dew point with the trade's margin, where trying shows that it helps. */
-function dewDrive(evaluation: Evaluation, bench: Bench, bad: readonly EnvelopePoint[]): readonly Fix[] {
-  if (drivenPlate(bench.cooler) === undefined) return []
-  const marginK = Math.max(tradeMarginK, driveMarginK(bench.profile.drive))
-  const drive: Drive = { kind: 'dew', marginK }
+/** Whether these points stay so far above their wet points under another drive. */
+function staysDry(bench: Bench, points: readonly EnvelopePoint[], drive: Drive, marginK: number): boolean {
   const other = { ...bench, profile: { ...bench.profile, drive } }
   // The least heat in each corner is where a plate without current is coldest.
-  const isFine = coldestByCorner(bench, bad).every(point => {
+  return coldestByCorner(bench, points).every(point => {
     const settled = settle(other, point.load, point.corner)
-    return settled !== null && settled.plateC !== null && shortfallK(other, settled) === undefined
+    const surfaceC = settled === null ? undefined : coldestSurfaceC(other, settled)
+    return settled !== null && surfaceC !== undefined && surfaceC > settled.wetC + marginK - toleranceK
   })
-  const line = `drive dew + ${marginK} K`
-  const edit = isFine ? setWhole(evaluation.profile, evaluation.profile.key('drive'), undefined, line) : undefined
-  return edit === undefined ? [] : [{ title: `Write \`${line}\``, edits: [edit], preferred: true }]
+}
+
+/** The same way of driving the plate less hard, and a drive to the dew point with the trade's margin: what trying shows to help. */
+function gentlerDrives(evaluation: Evaluation, bench: Bench, bad: readonly EnvelopePoint[]): readonly Fix[] {
+  if (drivenPlate(bench.cooler) === undefined) return []
+  const { drive } = bench.profile
+  const marginK = Math.max(tradeMarginK, driveMarginK(drive))
+  const byDew: Drive = { kind: 'dew', marginK }
+  // A supply that only has knobs stays one: the same setting, lower, is what its owner can enter.
+  const lower = gentlerDrive(drive, other => staysDry(bench, bad, other, marginK))
+  const all = [lower, staysDry(bench, bad, byDew, marginK) ? byDew : undefined]
+  return all.flatMap((one, index) => {
+    const line = one && `drive ${driveText(one)}`
+    const edit = line && setWhole(evaluation.profile, evaluation.profile.key('drive'), undefined, line)
+    if (!edit) return []
+    const isFirst = all.findIndex(other => other !== undefined) === index
+    return [{ title: `Write \`${line}\``, edits: [edit], ...(isFirst ? { preferred: true as const } : {}) }]
+  })
 }
 
 /** A warmer chilled coolant: half a kelvin steps, above every corner's wet point by the trade's margin. */
@@ -88,9 +102,16 @@ function coldestByCorner(bench: Bench, points: readonly EnvelopePoint[]): readon
   return [...coldest.values()].map(({ point }) => point)
 }
 
+/** Which drive cools the plate that far, where it has no target that would keep it from it. */
+function drivenThere({ profile: { drive } }: Bench, { notes: { plate } }: EnvelopePoint['settled']): string {
+  if (plate === null || plate.targetC !== null || !(plate.flowingA > 0)) return ''
+  const pulses = shareOf(drive) === 1 ? '' : ' in pulses'
+  return ` \`drive ${driveText(drive)}\` cools it that far, with ${currentText(plate.flowingA)}${pulses} through each module.`
+}
+
 /** The fixes that keep the surfaces of these points dry. */
 function dryFixes(evaluation: Evaluation, bench: Bench, bad: readonly EnvelopePoint[]): readonly Fix[] {
-  return [...dewDrive(evaluation, bench, bad), ...warmerCoolant(evaluation, bench, bad)]
+  return [...gentlerDrives(evaluation, bench, bad), ...warmerCoolant(evaluation, bench, bad)]
 }
 
 /**
@@ -132,12 +153,15 @@ export function wetFinding(
       : what
   const fixes = insulated ? [] : dryFixes(evaluation, bench, bad)
   const way = fixes.length > 0 ? ` ${fixes[0]?.title} to stay above it in every corner.` : ''
+  const driven = drivenThere(bench, point.settled)
+  const isFine = (settled: SettledState): boolean => shortfallK(bench, settled) === undefined
+  const decided = deciderWords(bench, point, isFine, 'stay dry')
   const caution = isDry || insulated ? '' : ' Water near live parts is a danger to person and bench.'
   return {
     at: keyPlace(evaluation, drivenPlate(bench.cooler) === undefined ? 'cooler' : 'drive', 'cooler'),
     ...originOf(evaluation, point),
     severity: severityOf(isDry, evaluation),
-    message: `${pointWords(point)}: the ${surface} is at ${temperatureText(surfaceC)}, ${figures}: ${why}.${way}${caution}`,
+    message: `${pointWords(point)}: the ${surface} is at ${temperatureText(surfaceC)}, ${figures}: ${why}.${driven}${decided}${way}${caution}`,
     fixes,
   }
 }

@@ -1,13 +1,13 @@
 import { wetPointC } from '../../model/index.ts'
-import type { Bench, Settled } from '../../model/types.ts'
+import type { Bench, Drive, Settled } from '../../model/types.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
-import { driveRule, driveTargetC } from '../../semantic/drives.ts'
+import { driveRule, driveTargetC, shareOf } from '../../semantic/drives.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { currentText, differenceText, noFigure, powerText, temperatureText } from '../../wording/figures.ts'
-import { cornerText, loadText } from '../../wording/places.ts'
-import { paragraphs, shortened, table } from '../markdown.ts'
-import { everyLoadAtMost, outerCorners, predictionsOf, settledAt } from '../profiles.ts'
+import { cornerText, loadText, whereText } from '../../wording/places.ts'
+import { code, paragraphs, shortened, table } from '../markdown.ts'
+import { everyLoadAtMost, highest, outerCorners, predictionsOf, settledAt } from '../profiles.ts'
 import { nothingPredicted } from './predicted.ts'
 
 /** Hover of `drive`: its target in each corner, and what the plate does under each load. */
@@ -83,6 +83,27 @@ function nearestTable(evaluation: Evaluation): string {
   return paragraphs(table(['Load, nearest corner', 'Plate', 'Dew or frost point', 'Above it'], shown), more)
 }
 
+/** What pulses cost against smooth current of the same mean, in the corner and under the load where they cost most. */
+function pulsesText(evaluation: Evaluation, drive: Drive): string | undefined {
+  if (shareOf(drive) === 1) return undefined
+  const lossK = ({ plateC, notes }: Settled): number | null =>
+    plateC === null || notes.plate === null ? null : plateC - notes.plate.smoothPlateC
+  const most = highest(evaluation.predictions, lossK)
+  if (most === undefined) return undefined
+  const { settled } = most.prediction
+  return `Pulses cool less than smooth current of the same mean: here the plate is up to ${differenceText(most.value)} warmer than with ${currentText(settled.driveA)} of smooth current (${whereText(most.prediction)}).`
+}
+
+/** Where the supply does not get as far as its voltage asks. */
+function boundText(evaluation: Evaluation): string | undefined {
+  const bound = evaluation.predictions.find(({ settled }) => {
+    const by = settled.notes.plate?.boundBy
+    return by === 'drive-current' || by === 'supply-limit'
+  })
+  const by = bound?.settled.notes.plate?.boundBy
+  return bound && `${code(by ?? '')} stops the current before that: ${whereText(bound)}.`
+}
+
 export function driveHover(evaluation: Evaluation): string | undefined {
   const { bench } = evaluation.input
   if (bench === undefined) return nothingPredicted(evaluation)
@@ -91,6 +112,8 @@ export function driveHover(evaluation: Evaluation): string | undefined {
   if (plate === undefined) return nearestTable(evaluation)
   return paragraphs(
     driveRule(profile.drive, plate.driveCurrentA),
+    boundText(evaluation),
+    pulsesText(evaluation, profile.drive),
     cornersTable(evaluation, bench),
     nearestTable(evaluation),
     currentsTable(evaluation),

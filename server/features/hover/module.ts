@@ -9,7 +9,15 @@ import type { ThermoelectricCooler } from '../../model/types.ts'
 import { coolerConstants, moduleDatasheet } from '../../semantic/constants.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
-import { currentText, differenceText, plain, powerText, quantityText, significant } from '../../wording/figures.ts'
+import {
+  currentText,
+  differenceText,
+  plain,
+  powerText,
+  quantityText,
+  significant,
+  temperatureText,
+} from '../../wording/figures.ts'
 import { list, paragraphs, table } from '../markdown.ts'
 
 /** Hover of a module: its constants, what it can do at its best, and whether its datasheet figures agree. */
@@ -46,7 +54,7 @@ function sheetText(sheet: ModuleDatasheet): string {
 }
 
 function constantsText(cooler: ThermoelectricCooler, sheet: ModuleDatasheet | undefined): string {
-  const { seebeckVPerK, resistanceOhm, conductanceWPerK } = cooler
+  const { seebeckVPerK, resistanceOhm, conductanceWPerK, constantsAtC } = cooler
   const [seebeckFrom, resistanceFrom, conductanceFrom] =
     sheet === undefined
       ? ['', '', '']
@@ -64,6 +72,9 @@ function constantsText(cooler: ThermoelectricCooler, sheet: ModuleDatasheet | un
       `resistance R = ${resistanceFrom}${quantityText(resistanceOhm, 'Ω')}`,
       `conductance K = ${conductanceFrom}${quantityText(conductanceWPerK, 'W/K')}`,
     ]),
+    constantsAtC === undefined
+      ? 'They count as the same at every temperature.'
+      : `They hold at a mean of hot and cold side of ${temperatureText(constantsAtC)}; at another mean they change as those of bismuth telluride do.`,
   )
 }
 

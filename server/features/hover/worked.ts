@@ -1,5 +1,6 @@
 import type { Bench, Settled } from '../../model/types.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
+import { shareOf } from '../../semantic/drives.ts'
 import type { ExpectedFigure } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import {
@@ -68,12 +69,16 @@ function dewLine({ corner, settled }: Prediction): string | undefined {
   return `${differenceText(plateC - wetC)} = plate ${temperatureText(plateC)} - ${name} ${temperatureText(wetC)} (Magnus form, from ${plain(corner.airC)} °C and ${percentText(corner.humidityPct)})`
 }
 
-function driveLine({ cooler }: Bench, { settled }: Prediction): string | undefined {
-  const { driveA, driveW, plateC, notes } = settled
-  const plate = drivenPlate(cooler)
-  if (plate === undefined || driveA === null || plateC === null || notes.hotC === null) return undefined
-  const { modules, seebeckVPerK, resistanceOhm } = plate
-  return `drive power ${powerText(driveW)} = modules · (α · i · (hot - cold) + i² · R) = ${plain(modules)} · (${quantityText(seebeckVPerK * 1000, 'mV/K')} · ${currentText(driveA)} · ${differenceText(notes.hotC - plateC)} + (${currentText(driveA)})² · ${quantityText(resistanceOhm, 'Ω')})`
+function driveLine({ cooler, profile }: Bench, { settled }: Prediction): string | undefined {
+  const { driveW, plateC, notes } = settled
+  const cells = drivenPlate(cooler)
+  if (cells === undefined || notes.plate === null || plateC === null || notes.hotC === null) return undefined
+  const { flowingA, seebeckVPerK, resistanceOhm, leadsW, meanC } = notes.plate
+  const share = shareOf(profile.drive)
+  const [pulses, times] = share === 1 ? ['', ''] : ['share of time · ', `${plain(share)} · `]
+  const [leads, more] = leadsW > 0 ? [' + leads', ` + ${powerText(leadsW)}`] : ['', '']
+  const at = cells.constantsAtC === undefined ? '' : `; α and R at a mean of ${temperatureText(meanC)}`
+  return `drive power ${powerText(driveW)} = modules · ${pulses}(α · i · (hot - cold) + i² · R)${leads} = ${plain(cells.modules)} · ${times}(${quantityText(seebeckVPerK * 1000, 'mV/K')} · ${currentText(flowingA)} · ${differenceText(notes.hotC - plateC)} + (${currentText(flowingA)})² · ${quantityText(resistanceOhm, 'Ω')})${more}${at}`
 }
 
 /** That the electrical figures are means, where the clock alternates. */

@@ -8,6 +8,7 @@ import { ratioText, voltageText } from '../../wording/figures.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import { errorsOf } from './errors.ts'
 import type { ReachedRatio } from './facts.ts'
+import { plateFacts } from './plate.ts'
 import { type SheetOptions, sheetOf } from './sheet.ts'
 import type { Sheet } from './types.ts'
 import { usedRatios } from './voltage.ts'
@@ -60,5 +61,11 @@ export function sheetFor(
   const errors = errorsOf(workspace, view, profile, options.severities)
   const evaluation = evaluate(view.scope, profile.definition)
   const against = contradictedWords(evaluation, options.evidence?.(profile.part))
-  return sheetOf(profile, { ...options, errors, reached: reachedRatios(evaluation), against })
+  return sheetOf(profile, {
+    ...options,
+    errors,
+    reached: reachedRatios(evaluation),
+    plate: plateFacts(evaluation),
+    against,
+  })
 }

@@ -2,7 +2,7 @@ import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { profileEntries } from './entries.ts'
 import { differentRests, type ReachedRatio, reachedFacts, sheetCautions, sheetFacts } from './facts.ts'
 import { type MenuField, menuFields, menuKey } from './menu.ts'
-import type { Gone, Sheet, SheetEntry, SheetFrom, SheetLine, SheetPage } from './types.ts'
+import type { Gone, Sheet, SheetEntry, SheetFact, SheetFrom, SheetLine, SheetPage } from './types.ts'
 
 /** The entry sheet of a profile: every value once, page by page as the board's menu has it. */
 
@@ -13,6 +13,8 @@ export interface SheetOptions {
   readonly errors?: readonly string[]
   /** The lowest ratio that each load comes to, limits and die limit counted. */
   readonly reached?: readonly ReachedRatio[]
+  /** What to set at the supply of a driven plate. */
+  readonly plate?: readonly SheetFact[]
   /** What runs say against the voltages entered, a sentence each. */
   readonly against?: readonly string[]
 }
@@ -93,7 +95,7 @@ function goneWithLabels(
 /** The sheet of a resolved profile. */
 export function sheetOf(
   profile: ResolvedProfile,
-  { from, errors = [], reached = [], against = [] }: SheetOptions = {},
+  { from, errors = [], reached = [], plate = [], against = [] }: SheetOptions = {},
 ): Sheet {
   const own = profileEntries(profile)
   const fields = menuFields(profile.board)
@@ -121,7 +123,7 @@ export function sheetOf(
     untouched: fields
       .filter(({ key }) => !stated.has(key))
       .map(({ setting, page, field }) => ({ setting, page, field })),
-    facts: [...differentRests(profile, from), ...sheetFacts(profile), ...reachedFacts(own.entries, reached)],
+    facts: [...differentRests(profile, from), ...sheetFacts(profile), ...plate, ...reachedFacts(own.entries, reached)],
     cautions: [...against, ...sheetCautions(profile, own.entries)],
     errors,
     incomplete: [...own.incomplete, ...(other?.incomplete.map(text => `${from?.label}: ${text}`) ?? [])],

@@ -1,0 +1,100 @@
+import { type Bench, type SettledState, settleState } from '../../model/index.ts'
+import type { ThermoelectricCooler } from '../../model/types.ts'
+import { drivenPlate } from '../../semantic/coolers/index.ts'
+import { driveText, hasSupply } from '../../semantic/drives.ts'
+import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { currentText, differenceText, statedText, temperatureText } from '../../wording/figures.ts'
+import { pointWords } from '../../wording/places.ts'
+import { deciderWords } from '../support/deciders.ts'
+import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
+import type { Check, Severity } from '../types.ts'
+
+interface Short {
+  readonly badness: number
+  readonly severity: Severity
+  /** What is asked for and not given, and what to do. */
+  readonly words: string
+}
+
+/** A supply that keeps its voltage, and is stopped by a limit on the way. */
+function boundSupply(bench: Bench, plate: ThermoelectricCooler, { settled }: EnvelopePoint): Short | undefined {
+  const { notes, plateC } = settled
+  const by = notes.plate?.boundBy
+  if (notes.plate === null || plateC === null || (by !== 'drive-current' && by !== 'supply-limit')) return undefined
+  const limit =
+    by === 'supply-limit'
+      ? `\`supply-limit ${statedText(plate.supplyLimitA ?? 0, 'A')}\``
+      : `\`drive-current ${statedText(plate.driveCurrentA, 'A')}\``
+  return {
+    badness: settled.powerW ?? 0,
+    severity: 'warning',
+    words: `\`drive ${driveText(bench.profile.drive)}\` is stopped by ${limit} at ${currentText(notes.plate.flowingA)} a module, and the plate stands at ${temperatureText(plateC)}. The supply goes down with its voltage there and its knob changes nothing: set less voltage, or raise the limit as far as the makers of supply and modules allow.`,
+  }
+}
+
+/** A current that the supply of the plate cannot give, whatever asks for it. */
+function beyondSupply(bench: Bench, plate: ThermoelectricCooler, { settled }: EnvelopePoint): Short | undefined {
+  const drawnA = settled.notes.plate?.supplyA
+  const { supplyLimitA } = plate
+  if (drawnA === undefined || supplyLimitA === undefined || !(drawnA > supplyLimitA * (1 + 1e-6))) return undefined
+  return {
+    badness: drawnA - supplyLimitA,
+    severity: 'warning',
+    words: `\`drive ${driveText(bench.profile.drive)}\` takes ${currentText(drawnA)} from a supply limited to ${statedText(supplyLimitA, 'A')}: the plate will be warmer than predicted. Lower \`drive-current\`, wire more modules in series, or take a stronger supply.`,
+  }
+}
+
+/** A target that more current would reach, were it not for `drive-current`. */
+function beyondCurrent(bench: Bench, plate: ThermoelectricCooler, point: EnvelopePoint): Short | undefined {
+  const { notes, plateC } = point.settled
+  const targetC = notes.plate?.targetC
+  if (targetC == null || plateC === null || notes.plate?.isTargetMissed !== true) return undefined
+  if (notes.plate.flowingA < plate.driveCurrentA * (1 - 1e-9)) return undefined
+  // So much current is past the coldest of any module; the drive never goes beyond that.
+  const other = { ...bench, cooler: { ...plate, driveCurrentA: 8 * plate.driveCurrentA } }
+  const reached = settleState(other, point.load, point.corner)
+  const neededA = reached?.notes.plate?.isTargetMissed === false ? reached.driveA : null
+  if (neededA === null) return undefined
+  const isFine = (settled: SettledState): boolean => settled.notes.plate?.isTargetMissed === false
+  const decided = deciderWords(bench, point, isFine)
+  return {
+    badness: plateC - targetC,
+    severity: 'information',
+    words: `\`drive-current ${statedText(plate.driveCurrentA, 'A')}\` leaves the plate ${differenceText(plateC - targetC)} above the ${temperatureText(targetC)} that \`drive ${driveText(bench.profile.drive)}\` asks for; ${currentText(neededA)} would reach it.${decided} Raise it only as far as the makers of modules and supply allow.`,
+  }
+}
+
+/** What of the supply falls short at a point. */
+function shortAt(bench: Bench, plate: ThermoelectricCooler, point: EnvelopePoint): Short | undefined {
+  if (hasSupply(bench.profile.drive)) return boundSupply(bench, plate, point)
+  return beyondSupply(bench, plate, point) ?? beyondCurrent(bench, plate, point)
+}
+
+export const driveShort: Check = {
+  code: 'drive-short',
+  severity: 'warning',
+  title: 'The supply of the plate cannot give what is asked of it',
+  page: {
+    what: 'The current that the drive of the profile asks for against what there is, for every load in every corner: a voltage of `drive supply` that `drive-current` or `supply-limit` stops, any other drive that takes more than `supply-limit`, and, as information, a target of `drive dew` or `drive hold` that more than `drive-current` would reach.',
+    why: 'A supply at its limit no longer does what its knob says: the plate is warmer than it was meant to be under load, and turning the knob changes nothing.',
+    remedy:
+      'Less voltage, another wiring, a stronger supply; or a target that can be held. A supply of this size is a matter for local codes: stay within its rating and that of the leads.',
+    example:
+      'cooler te-plate kind thermoelectric {\n  supply-limit 4 A                      # 40 V would drive all 7 A\n}\nprofile daily {\n  drive supply 40 V\n}',
+  },
+  *inProfile(evaluation) {
+    const { bench } = evaluation.input
+    const plate = bench && drivenPlate(bench.cooler)
+    if (bench === undefined || plate === undefined) return
+    const points = envelopeOf(evaluation).filter(point => point.load.kind !== 'off')
+    const found = worstPoint(points, point => shortAt(bench, plate, point)?.badness)
+    const short = found && shortAt(bench, plate, found.point)
+    if (found === undefined || short === undefined) return
+    yield {
+      at: keyPlace(evaluation, 'drive', 'cooler'),
+      ...originOf(evaluation, found.point),
+      severity: short.severity,
+      message: `${pointWords(found.point)}: ${short.words}`,
+    }
+  },
+}
