@@ -147,6 +147,9 @@ export function driveIn(line: Match): Drive | undefined {
 export const driveText = (drive: Drive): string => of(drive).text(drive)
 export const driveRule = (drive: Drive, mostA: number): string => of(drive).rule(drive, `${plain(mostA)} A`)
 export const driveTargetC = (drive: Drive, corner: Corner): number | undefined => of(drive).targetC(drive, corner)
+/** Whether it follows a temperature of the plate. */
+export const hasTarget = (drive: Drive): boolean =>
+  of(drive).targetC(drive, { airC: 20, humidityPct: 50 }) !== undefined
 export const driveMarginK = (drive: Drive): number => of(drive).marginK(drive)
 /** Keys of a cooler that count under a supply which keeps its voltage, and under no other drive. */
 export const supplyWords: readonly string[] = ['wiring', 'leads']

@@ -4,8 +4,10 @@ import type { Match, Quantity } from '../../grammar/values.ts'
 import { type Bench, dieCeilingC, type Figures, type Transient } from '../model/index.ts'
 import { brokenText, missingText } from '../wording/missing.ts'
 import { loadConstants } from './constants.ts'
+import { drivenPlate } from './coolers/index.ts'
 import { quantity, text } from './definitions.ts'
 import { doubtedOf, doubtedText, isDoubted } from './doubted.ts'
+import { hasTarget } from './drives.ts'
 import type { Evaluation } from './evaluate.ts'
 import type { Evidence } from './evidence.ts'
 import type { ProfileInput } from './input.ts'
@@ -234,8 +236,8 @@ function judgeOverTime(
 
 /** Whether the drive of the plate holds this figure at a temperature, so that it is never better than asked of it. */
 function isHeldAt({ cooler, profile }: Bench, figure: ExpectedFigure): boolean {
-  const isTarget = profile.drive.kind === 'dew' || profile.drive.kind === 'hold'
-  return cooler.kind === 'thermoelectric' && isTarget && (figure === 'above-dew' || figure === 'plate')
+  const isHeld = drivenPlate(cooler) !== undefined && hasTarget(profile.drive)
+  return isHeld && (figure === 'above-dew' || figure === 'plate')
 }
 
 /** The lowest die temperature at which a machine stops under a load, where it comes to that: it is not clocked then. */
