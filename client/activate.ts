@@ -1,6 +1,7 @@
 import { commands, type ExtensionContext, Uri, window, workspace } from 'vscode'
 import { compareProfiles } from './compare.ts'
 import { fitPart } from './fit.ts'
+import { takeIndents } from './indent.ts'
 import { explainCheck, readPages, showFirstSteps } from './pages.ts'
 import { createPapers, papersScheme } from './papers.ts'
 import { benchReport } from './report.ts'
@@ -26,6 +27,7 @@ let server: Server | undefined
 /** @param makeClient how this host starts the language server and speaks with it */
 export async function activateWith(context: ExtensionContext, makeClient: MakeClient): Promise<void> {
   const { extensionUri, subscriptions } = context
+  takeIndents()
   const status = createStatus()
   const pages = await readPages(Uri.joinPath(extensionUri, 'grammar', 'reference', 'checks.md'))
   const made = createServer(makeClient, pages, state => status.show(state))

@@ -17,6 +17,8 @@ import { type Pages, pageLinks } from './pages.ts'
 export type ServerState =
   | { readonly kind: 'starting' }
   | { readonly kind: 'ready' }
+  /** Findings wait while a line is typed. */
+  | { readonly kind: 'waiting' }
   | { readonly kind: 'trouble'; readonly why: string }
   | { readonly kind: 'stopped'; readonly why: string }
 
@@ -137,6 +139,7 @@ export function createServer(makeClient: MakeClient, pages: Pages, tell: (state:
       readsFiles: true,
       leavesOutComparisons: true,
       showsTrouble: true,
+      showsWaiting: true,
       showsExpectations: true,
       showsResolved: true,
       showsPapers: true,
@@ -155,6 +158,9 @@ export function createServer(makeClient: MakeClient, pages: Pages, tell: (state:
   const client = makeClient(options)
   answerForFiles(client)
   client.onNotification('detent/trouble', ({ text }: { readonly text: string }) => tell({ kind: 'trouble', why: text }))
+  client.onNotification('detent/waiting', ({ waits }: { readonly waits: boolean }) =>
+    tell({ kind: waits ? 'waiting' : 'ready' }),
+  )
   client.onDidChangeState(({ newState }) => {
     if (newState === State.Starting) tell({ kind: 'starting' })
     if (newState === State.Running) tell({ kind: 'ready' })

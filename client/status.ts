@@ -62,6 +62,13 @@ function lookOf(state: ServerState): Look {
         tooltip: `${state.why} Click for the output.`,
         command: 'detent.showOutput',
       }
+    case 'waiting':
+      return {
+        icon: 'edit',
+        text: 'Detent: typing',
+        tooltip: 'What is found on the line you are typing shows when you pause, move on or save.',
+        command: 'workbench.actions.view.problems',
+      }
     case 'ready': {
       const { count, icon } = foundSoFar()
       if (count === 0) {

@@ -34,7 +34,10 @@ export {
 } from './bench/run/wording.ts'
 export { pageOf } from './checks/page.ts'
 export { checks, findCheck } from './checks/registry.ts'
+
+export { findingKeys, findingsWhileTyping, isUnfinished } from './features/being-typed.ts'
 export type { LoadOptions } from './features/bench-runs.ts'
+
 export {
   compareMarkdown,
   compareProfiles,

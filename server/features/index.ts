@@ -6,6 +6,7 @@ import type { Judge } from '../semantic/expectations.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { type FileEdits, fixEdits, type QuickFix, quickFixes } from './actions.ts'
+import { type BeingTyped, beingTyped } from './being-typed.ts'
 import type { BenchRuns } from './bench-runs.ts'
 import { completions, completionText } from './completion/completion.ts'
 import type { Completion, CompletionTopic, CompletionTrigger } from './completion/types.ts'
@@ -34,6 +35,8 @@ export interface Features {
   completions(uri: string, offset: number, trigger: CompletionTrigger): readonly Completion[]
   /** Documentation of one completion, as Markdown. */
   completionText(topic: CompletionTopic): string | undefined
+  /** The line at an offset, as one that is being typed. */
+  beingTyped(uri: string, offset: number): BeingTyped | undefined
   documentSymbols(uri: string): Iterable<Piece<OutlineSymbol>>
   folds(uri: string): Iterable<Piece<Fold>>
   regions(uri: string): readonly Fold[]
@@ -104,6 +107,7 @@ export function createFeatures(workspace: Workspace, bench: BenchRuns, judge: Ju
     prepareHover: (uri, offset) => prepareAll(bench, workspace, uri, offset, judge),
     completions: (uri, offset, trigger) => completions(workspace, uri, offset, trigger),
     completionText: topic => completionText(workspace, topic, judge),
+    beingTyped: (uri, offset) => beingTyped(workspace, uri, offset),
     documentSymbols: uri => documentSymbols(workspace, uri),
     folds: uri => folds(workspace, uri),
     regions: uri => regions(workspace, uri),

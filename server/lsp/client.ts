@@ -54,6 +54,8 @@ export interface Client {
   readonly leavesOutComparisons: boolean
   /** Our own client: it shows in its status item that something went wrong. */
   readonly showsTrouble: boolean
+  /** Our own client: it shows in its status item that findings wait while a line is typed. */
+  readonly showsWaiting: boolean
   /** Where the reference pages are, if the client knows better than the server. */
   readonly pages: string | undefined
   /** Settings sent at the start, for clients that cannot be asked. */
@@ -74,6 +76,7 @@ interface OwnOptions {
   readonly showsResolved?: unknown
   readonly showsPapers?: unknown
   readonly showsTrouble?: unknown
+  readonly showsWaiting?: unknown
   readonly pages?: unknown
   readonly settings?: unknown
 }
@@ -128,6 +131,7 @@ export function readClient(params: InitializeParams): Client {
     readsFiles: options.readsFiles === true,
     leavesOutComparisons: options.leavesOutComparisons === true,
     showsTrouble: options.showsTrouble === true,
+    showsWaiting: options.showsWaiting === true,
     pages: typeof options.pages === 'string' ? options.pages : undefined,
     settings: options.settings,
   }

@@ -15,7 +15,7 @@ import {
 } from 'vscode-languageserver'
 import type { PlacedFinding } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
-import { wording } from '../service.ts'
+import { findingKeys, findingsWhileTyping, isUnfinished, wording } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { FileView } from '../workspace/workspace.ts'
 import { createSlices, noticeOf, prepareInSlices, type Slices } from './extent.ts'
@@ -25,6 +25,7 @@ import { linesOf } from './positions.ts'
 import { type Count, telling, tokenIn } from './progress.ts'
 import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
 import type { Settings } from './settings.ts'
+import { settledFindings } from './typing.ts'
 
 /** Findings for the client: asked for where the client asks, sent otherwise, never both. */
 
@@ -67,13 +68,18 @@ function diagnosticOf(session: Session, view: FileView, placed: PlacedFinding): 
   }
 }
 
-interface Known {
+/** What is told of a file: the findings as the client has them, and a name for all of them together. */
+interface Told {
+  readonly items: readonly Diagnostic[]
+  readonly id: string
+}
+
+interface Known extends Told {
   readonly settings: Settings
   readonly usedByOthers: boolean
   /** The file's runs, and what runs say against the parts that it sees. */
   readonly shown: readonly unknown[]
-  readonly items: readonly Diagnostic[]
-  readonly id: string
+  readonly findings: readonly PlacedFinding[]
 }
 
 /** Evicted with the view, so with any change of what the file sees. */
@@ -91,7 +97,13 @@ function nameOf(text: string): string {
   return `${(a >>> 0).toString(36)}.${(b >>> 0).toString(36)}.${text.length.toString(36)}`
 }
 
-function diagnosticsOf(session: Session, view: FileView, settings: Settings): Known {
+function told(session: Session, view: FileView, findings: readonly PlacedFinding[]): Told {
+  const notice = noticeOf(view)
+  const items = [...(notice === undefined ? [] : [notice]), ...findings.map(one => diagnosticOf(session, view, one))]
+  return { items, id: nameOf(JSON.stringify(items)) }
+}
+
+function allOf(session: Session, view: FileView, settings: Settings): Known {
   const { uri } = view.document
   const usedByOthers = session.service.workspace.usersOf(uri).length > 0
   const before = known.get(view)
@@ -100,13 +112,30 @@ function diagnosticsOf(session: Session, view: FileView, settings: Settings): Kn
   const same = before?.shown.length === shown.length && before.shown.every((one, index) => one === shown[index])
   if (same && before.settings === settings && before.usedByOthers === usedByOthers) return before
   const findings = session.service.findings(uri, settings.severities)
-  const notice = noticeOf(view)
-  const items = [...(notice === undefined ? [] : [notice]), ...findings.map(one => diagnosticOf(session, view, one))]
-  const made = { settings, usedByOthers, shown, items, id: nameOf(JSON.stringify(items)) }
+  const made = { settings, usedByOthers, shown, findings, ...told(session, view, findings) }
   // What waits for a run over time is found again once the run is made.
   if (session.service.runs.pending() === 0) known.set(view, made)
   else session.background.wake()
   return made
+}
+
+/** What is told of a file now: all that is found, but for what waits while a line is being typed. */
+function diagnosticsOf(session: Session, view: FileView, settings: Settings): Told {
+  const all = allOf(session, view, settings)
+  const { document } = view
+  const typed = session.typing.in(view)
+  const { service } = session
+  if (typed === undefined) {
+    settledFindings.keep(document, findingKeys(all.findings))
+    return all
+  }
+  const own = typed.document === document ? all.findings : service.findings(typed.document.uri, settings.severities)
+  const unfinished = isUnfinished(typed, own)
+  const settled = settledFindings.of(document)
+  const shown = findingsWhileTyping(view, all.findings, typed, unfinished, settled)
+  if (shown.length < all.findings.length) session.typing.waits(document.uri)
+  if (!unfinished) settledFindings.keep(document, findingKeys(shown))
+  return shown.length < all.findings.length ? told(session, view, shown) : all
 }
 
 const nothing: FullDocumentDiagnosticReport = { kind: DocumentDiagnosticReportKind.Full, items: [] }

@@ -5,6 +5,7 @@ import type { Publisher } from './diagnostics.ts'
 import type { Feature } from './feature.ts'
 import { readLogs } from './log-reading.ts'
 import { guarded, reportTrouble, type Session } from './session.ts'
+import { cursorAfter, settledFindings } from './typing.ts'
 
 /** Open documents: their changes are applied in the order in which they come. */
 
@@ -43,7 +44,9 @@ function take(session: Session, publisher: Publisher, document: TextDocument): v
   const { workspace } = session.service
   const before = affectedBy(session, key)
   session.background.typed()
+  const old = workspace.document(key)
   workspace.set(key, document.getText(), document.version)
+  settledFindings.handOn(old, workspace.document(key))
   publisher.changed(new Set([...before, ...affectedBy(session, key)]), key)
   followLogs(session, publisher, key)
   const reached = workspace.view(key)?.uses.some(use => use.state === 'loading') === true
@@ -56,7 +59,9 @@ function take(session: Session, publisher: Publisher, document: TextDocument): v
 
 export function documentSync(publisher: (session: Session) => Publisher): Feature {
   return {
-    advertise: () => ({ textDocumentSync: { openClose: true, change: TextDocumentSyncKind.Incremental } }),
+    advertise: () => ({
+      textDocumentSync: { openClose: true, change: TextDocumentSyncKind.Incremental, save: { includeText: false } },
+    }),
     register: session => {
       const { connection, open, spellings } = session
       connection.onDidOpenTextDocument(
@@ -70,16 +75,25 @@ export function documentSync(publisher: (session: Session) => Publisher): Featur
       )
       connection.onDidChangeTextDocument(
         guarded(session, 'Changing a document', ({ textDocument, contentChanges }) => {
-          const document = open.get(normalizeUri(textDocument.uri))
+          const key = normalizeUri(textDocument.uri)
+          const document = open.get(key)
           if (document === undefined) return
+          const before = document.getText()
           TextDocument.update(document, contentChanges, textDocument.version)
+          session.typing.edited(key, cursorAfter(document, before, contentChanges))
           take(session, publisher(session), document)
         }),
+      )
+      connection.onDidSaveTextDocument(
+        guarded(session, 'Saving a document', ({ textDocument }) =>
+          session.typing.rested(normalizeUri(textDocument.uri)),
+        ),
       )
       connection.onDidCloseTextDocument(
         guarded(session, 'Closing a document', ({ textDocument }) => {
           const key = normalizeUri(textDocument.uri)
           if (!open.delete(key)) return
+          session.typing.rested(key)
           const { workspace } = session.service
           const affected = affectedBy(session, key)
           publisher(session).closed(key)

@@ -92,7 +92,9 @@ export const completion: Feature = {
         if (file === undefined) return null
         const trigger = triggers[context?.triggerCharacter ?? ''] ?? 'invoked'
         const found = session.service.features.completions(file.uri, file.lines.offset(position), trigger)
-        return found.map((one, index) => completionItem(session, file, one, index))
+        // Asked for again with every letter: what is whole by then must not keep a list open.
+        const items = found.map((one, index) => completionItem(session, file, one, index))
+        return { isIncomplete: items.length > 0, items }
       }),
     )
     if (!session.client.resolvesCompletion) return

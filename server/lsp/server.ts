@@ -23,6 +23,7 @@ import { notTrusted, revisions } from './revisions.ts'
 import type { Session } from './session.ts'
 import { readSettings, type Settings } from './settings.ts'
 import { folding, outline } from './structure.ts'
+import { createTyping } from './typing.ts'
 import { watching } from './watching.ts'
 
 /** The server: one session over one connection. */
@@ -114,6 +115,13 @@ export function serve(connection: Connection, options: ServerOptions): void {
     settingsOf: settings.of,
     changed: new Set(),
     forgetSettings: settings.forget,
+    typing: createTyping({
+      beingTyped: (uri, at) => service.features.beingTyped(uri, at),
+      waits: waits => {
+        if (session.client.showsWaiting) void connection.sendNotification('detent/waiting', { waits })
+      },
+      shown: uris => publisherOf().changed(uris, undefined),
+    }),
     troubled: false,
   }
   const publisherOf = (): Publisher => {
@@ -169,6 +177,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
   })
   connection.onShutdown(() => {
     session.background.stop()
+    session.typing.stop()
     publisher?.stop()
   })
 }

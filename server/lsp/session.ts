@@ -10,6 +10,7 @@ import type { ClientFiles, Disk } from './files.ts'
 import { placeIn } from './folders.ts'
 import { type Lines, linesOf } from './positions.ts'
 import type { Settings } from './settings.ts'
+import type { Typing } from './typing.ts'
 
 /** What all handlers share. One session serves one client. */
 export interface Session {
@@ -43,6 +44,8 @@ export interface Session {
   followLogs: () => Promise<void>
   /** Makes the runs over time that findings wait for. */
   readonly background: Background
+  /** Where a person types, and what waits for that. */
+  readonly typing: Typing
   /** Whether the person has been told of a failure. */
   troubled: boolean
 }

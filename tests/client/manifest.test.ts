@@ -1,10 +1,7 @@
 import { existsSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
-import { parseFile } from '../../grammar/file.ts'
-import { format } from '../../grammar/printer.ts'
-import { checks, createService } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
+import { checks } from '../../server/service.ts'
 import { runDetent, temporaryFolder } from '../harness/process.ts'
 import { readSources, root } from '../harness/sources.ts'
 
@@ -112,33 +109,5 @@ describe('the problem matcher', () => {
     const read = lines.map(line => pattern.exec(line)?.slice(1))
     expect(read.filter(groups => groups === undefined)).toEqual([])
     expect(read.some(groups => groups?.[0] === 'a.detent' && groups[1] === '4' && groups[5] === 'syntax')).toBe(true)
-  })
-})
-
-describe('snippets', () => {
-  const snippets = JSON.parse(readFileSync(join(root, 'client/snippets.json'), 'utf8')) as Record<
-    string,
-    { readonly prefix: string; readonly body: readonly string[] }
-  >
-  const filled = (body: readonly string[]): string =>
-    `${body
-      .join('\n')
-      .replace(/\$\{\d+\|([^,|}]*)[^}]*\|\}/g, '$1')
-      .replace(/\$\{\d+:([^}]*)\}/g, '$1')}\n`
-
-  it.each(Object.entries(snippets))('%s is formatted', (_name, { body }) => {
-    const text = filled(body)
-    expect(format(parseFile(text))).toBe(text)
-  })
-
-  it('together make a bench without an error, which predicts', async () => {
-    const text = `detent 1\n\n${Object.values(snippets)
-      .map(({ body }) => filled(body))
-      .join('\n')}\nload all { cores 8 }\n`
-    const service = createService(memoryFiles({ 'memory://s/a.detent': text }))
-    await service.workspace.load(['memory://s/a.detent'])
-    const errors = service.findings('memory://s/a.detent').filter(({ finding }) => finding.severity === 'error')
-    expect(errors.map(({ finding }) => finding.message)).toEqual([])
-    expect(service.evaluations('memory://s/a.detent')[0]?.predictions.length).toBeGreaterThan(0)
   })
 })

@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import { lex } from '../../grammar/tokens.ts'
 import type { TokenKind } from '../../grammar/tree.ts'
+import { units } from '../../grammar/units/units.ts'
 import { benches } from './fixtures.ts'
 
 interface LanguageConfiguration {
@@ -20,7 +21,7 @@ interface LanguageConfiguration {
   readonly onEnterRules: readonly {
     readonly beforeText: string
     readonly afterText: string
-    readonly action: { readonly appendText: string }
+    readonly action: { readonly indent: string; readonly appendText: string }
   }[]
 }
 
@@ -100,6 +101,29 @@ describe('the language configuration', () => {
     expect(kinds(`${rule!.action.appendText}two`)).toEqual(['comment'])
   })
 
+  it('takes the closing brace out of a comment behind the opening one, and from nowhere else', () => {
+    const [, rule] = configuration.onEnterRules
+    const opens = (before: string, after: string): boolean =>
+      new RegExp(rule!.beforeText).test(before) && new RegExp(rule!.afterText).test(after)
+    expect(rule!.action.indent).toBe('indentOutdent')
+    expect(opens('  needs {        # what held', '}')).toBe(true)
+    expect(opens('  menu "a" {  # what held', '  }')).toBe(true)
+    expect(opens('  needs {', '}')).toBe(false)
+    expect(opens('  load a { cores 2 } # {', '}')).toBe(false)
+    expect(opens('  # needs {', '}')).toBe(false)
+    expect(opens('  note "{ #"', '}')).toBe(false)
+  })
+
+  it('sees a unit as one word, so that an editor asks anew when it is whole', () => {
+    const { pattern, flags } = configuration.wordPattern
+    for (const { symbol } of units)
+      expect([symbol, symbol.match(new RegExp(pattern, flags))?.[0]]).toEqual([symbol, symbol])
+    for (const word of ['>=', '<=', '±']) expect(word.match(new RegExp(pattern, flags))?.[0]).toBe(word)
+    // A path is no unit.
+    expect('logs/heavy'.match(new RegExp(pattern, flags))?.[0]).toBe('logs')
+    expect('K/Watt'.match(new RegExp(pattern, flags))?.[0]).toBe('K')
+  })
+
   it('folds between marked comments', () => {
     const { start, end } = configuration.folding.markers
     expect(new RegExp(start).test('  # region cooling')).toBe(true)
@@ -114,6 +138,7 @@ describe('the language configuration', () => {
     for (const text of ['"'.repeat(20_001), 'a"'.repeat(10_001), ' '.repeat(20_000), 'a-'.repeat(10_000)]) {
       new RegExp(increaseIndentPattern).test(text)
       new RegExp(decreaseIndentPattern).test(text)
+      for (const rule of configuration.onEnterRules) new RegExp(rule.beforeText).test(text)
       new RegExp(configuration.wordPattern.pattern, configuration.wordPattern.flags).test(text)
     }
     expect(performance.now() - started).toBeLessThan(2_000)

@@ -155,6 +155,8 @@ it('random edits come to the same as a fresh document', { timeout: 120_000 }, as
         const next = changesOf(text, edits)
         text = next.text
         await one.change(uri, ++version, next.changes)
+        // Nothing waits for a line that is being typed in a text that was saved.
+        await one.notify('textDocument/didSave', { textDocument: { uri } })
         const fresh = `memory://edited/fresh-${count}.detent`
         await one.open(fresh, text)
         const marker = placeOf(text, Math.max(0, text.indexOf('50x')))

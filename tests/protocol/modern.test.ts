@@ -2,6 +2,7 @@ import { afterEach, describe, expect, it } from 'vitest'
 import type {
   CodeAction,
   CompletionItem,
+  CompletionList,
   DocumentSymbol,
   FoldingRange,
   Hover,
@@ -266,7 +267,7 @@ describe('reading', () => {
     const text = profile.replace('sample-b7', '')
     await open(profileUri, text)
     const position = { ...at(text, '  part'), character: '  part '.length }
-    const items = await request<CompletionItem[]>('textDocument/completion', {
+    const { items } = await request<CompletionList>('textDocument/completion', {
       textDocument: { uri: profileUri },
       position,
       context: { triggerKind: 2, triggerCharacter: ' ' },
@@ -282,7 +283,9 @@ describe('reading', () => {
     const text = 'room loft {\n  air 20 d\n}\n'
     await open(profileUri, text)
     const position = { line: 1, character: '  air 20 d'.length }
-    const [item] = await request<CompletionItem[]>('textDocument/completion', {
+    const {
+      items: [item],
+    } = await request<CompletionList>('textDocument/completion', {
       textDocument: { uri: profileUri },
       position,
     })

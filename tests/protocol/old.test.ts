@@ -1,5 +1,5 @@
 import { afterEach, describe, expect, it } from 'vitest'
-import type { CodeAction, CompletionItem, Hover, SymbolInformation } from 'vscode-languageserver/node'
+import type { CodeAction, CompletionList, Hover, SymbolInformation } from 'vscode-languageserver/node'
 import { bench } from '../features/bench.ts'
 import { eventually, oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
 
@@ -76,7 +76,7 @@ describe('an old editor', () => {
     expect(hover.contents).toMatchObject({ kind: 'plaintext' })
     expect((hover.contents as { value: string }).value).not.toMatch(/<[a-z]/)
     const profile = text.slice(0, text.indexOf('\n  part sample-b7', text.indexOf('profile daily'))).split('\n').length
-    const items = await one.request<CompletionItem[]>('textDocument/completion', {
+    const { items } = await one.request<CompletionList>('textDocument/completion', {
       textDocument: { uri },
       position: { line: profile, character: 2 },
     })

@@ -1,6 +1,6 @@
 import type { TextEdit } from '../../../grammar/printer.ts'
 import type { Item } from '../../../grammar/tree.ts'
-import { dimensionName, unitsOf } from '../../../grammar/units/units.ts'
+import { dimensionName, findUnit, unitsOf } from '../../../grammar/units/units.ts'
 import {
   type DefinitionKind,
   findWord,
@@ -21,6 +21,7 @@ import { typingPlace } from './place.ts'
 import { insertionOf } from './snippet.ts'
 import { filterTextOf } from './spellings.ts'
 import { stepRatio, tableRow } from './table.ts'
+import { wholeDefinitions } from './template.ts'
 import type { Completion, CompletionTopic, CompletionTrigger, Context } from './types.ts'
 import { type Wanted, wantedNext } from './wanted.ts'
 
@@ -137,6 +138,8 @@ function wantedItems(context: Context, wanted: Wanted): readonly Completion[] {
     case 'compare':
       return [word('>=', 'word', 1, 'at least'), word('<=', 'word', 2, 'at most')]
     case 'sign':
+      // A sign is as quickly typed as chosen; a list that is open would take the keys that follow it.
+      if (context.trigger === 'space') return []
       return [...wanted.signs].map(sign => word(sign, 'word', 1))
     case 'code':
       return checks.map(check => ({
@@ -183,8 +186,28 @@ function uncertaintyAt(context: Context, word: Word, items: readonly Item[]): re
   return wanted.flatMap(one => wantedItems({ ...context, start: at.base + plus.start }, one))
 }
 
-/** What may stand at this offset. Nothing in comments, in free text and where a line already has all it can hold. */
+/**
+ * What may stand at this offset. Nothing in comments, in free text, where a line already has all it can hold, and where
+ * what is typed is a whole word or unit of those that may stand there: the next key ends the line or moves on, and must
+ * not choose something longer.
+ */
 export function completions(
+  workspace: Workspace,
+  uri: string,
+  offset: number,
+  trigger: CompletionTrigger,
+): readonly Completion[] {
+  const found = possible(workspace, uri, offset, trigger)
+  const text = workspace.document(uri)?.source.text ?? ''
+  return found.some(one => isWhole(one, text.slice(one.start, offset))) ? [] : found
+}
+
+/** Whether what is typed is the item itself, in one of its spellings. */
+function isWhole({ label, kind }: Completion, typed: string): boolean {
+  return typed === label || (kind === 'unit' && findUnit(typed)?.symbol === label)
+}
+
+function possible(
   workspace: Workspace,
   uri: string,
   offset: number,
@@ -193,20 +216,22 @@ export function completions(
   const view = workspace.view(uri)
   const at = view === undefined ? undefined : typingPlace(view, offset)
   if (view === undefined || at === undefined) return []
-  const context = { workspace, view, at, start: at.base + at.typed.start, end: at.base + at.typed.end }
+  const context = { workspace, view, at, trigger, start: at.base + at.typed.start, end: at.base + at.typed.end }
   if (at.inString !== undefined) return at.match?.word?.word === 'use' ? paths(context) : []
   if (trigger === 'quote') return []
   const row = findWord(at.place, '')
   if (at.before.length === 0) {
     if (trigger === 'space') return []
     const begin = row === undefined ? [] : wantedNext(row.forms, []).flatMap(wanted => wantedItems(context, wanted))
-    return [...tableRow(context), ...begin, ...keyWords(context)]
+    return [...tableRow(context), ...begin, ...keyWords(context), ...wholeDefinitions(context)]
   }
   const first = at.before[0]
   const word = (first?.kind === 'word' ? findWord(at.place, first.text) : undefined) ?? row
   if (word === undefined) return []
   const items = word.word === '' ? at.before : at.before.slice(1)
   const wanted = wantedNext(word.forms, items)
+  // A space behind a whole statement is as often its end, or leads to a comment, as it leads to what might follow.
+  if (trigger === 'space' && word.block === undefined && wanted.some(one => one.want === 'end')) return []
   if (word.word === 'use' && wanted.some(one => one.want === 'string')) return paths(context)
   if (word.word === 'detent' && wanted.some(one => one.want === 'number')) return [version(context)]
   return [

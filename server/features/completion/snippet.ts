@@ -61,13 +61,15 @@ function exampleSnippet(word: Word, place: Place, names: (kind: DefinitionKind) 
 }
 
 /** A head with an open block behind it. */
-function blockSnippet(word: Word): Insertion {
+function blockSnippet(word: Word, names: (kind: DefinitionKind) => readonly string[]): Insertion {
   const [form = []] = [...word.forms].sort((a, b) => a.length - b.length)
   let count = 0
   const parts = form.map(slot => {
     if (slot.slot === 'literal') return slot.word
     if (slot.slot === 'choice') return choices(++count, slot.words)
     if (slot.slot === 'string') return `"\${${++count}:${slot.name}}"`
+    const known = slot.slot === 'reference' ? names(slot.kind) : []
+    if (known.length > 0) return choices(++count, known)
     return `\${${++count}:name}`
   })
   const head = [word.word, ...parts].join(' ')
@@ -88,7 +90,7 @@ function blockSnippet(word: Word): Insertion {
  * @param names the names of a kind that can be seen, offered where the word refers to one
  */
 export function insertionOf(word: Word, place: Place, names: (kind: DefinitionKind) => readonly string[]): Insertion {
-  if (word.block !== undefined) return blockSnippet(word)
+  if (word.block !== undefined) return blockSnippet(word, names)
   const snippet = exampleSnippet(word, place, names)
   return { snippet, text: `${word.word} ` }
 }

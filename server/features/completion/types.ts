@@ -40,6 +40,7 @@ export interface Context {
   readonly workspace: Workspace
   readonly view: FileView
   readonly at: TypingPlace
+  readonly trigger: CompletionTrigger
   readonly start: number
   readonly end: number
 }

@@ -8,11 +8,14 @@ export type Wanted =
   | { readonly want: 'unit'; readonly dimension: Dimension }
   | { readonly want: 'number' }
   | { readonly want: 'name'; readonly kind: DefinitionKind }
+  | { readonly want: 'new-name' }
   | { readonly want: 'string'; readonly name: string }
   | { readonly want: 'compare' }
   | { readonly want: 'sign'; readonly signs: '+' | '-' | '+-' }
   | { readonly want: 'code' }
   | { readonly want: 'setting' }
+  /** Nothing more: the statement may end here. */
+  | { readonly want: 'end' }
 
 /** Where a form has got to: past some items, at their end with what it wants, or not fitting at all. */
 type Progress = { readonly at: number } | { readonly wanted: readonly Wanted[] } | undefined
@@ -73,7 +76,32 @@ function maybe(step: Step, rest: Step): Step {
   }
 }
 
-const uncertainty: Step = inOrder(take('plus-minus', { want: 'word', word: '±' }), takeNumber(undefined))
+/** The unit of a number that may do without: it is part of the number where there is one. */
+function maybeUnit(dimensions: readonly Dimension[]): Step {
+  return (items, at) => {
+    const before = items[at - 1]
+    const isBare = at === items.length && before?.kind === 'number' && before.unit === undefined
+    return isBare ? { wanted: dimensions.map(dimension => ({ want: 'unit', dimension })) } : { at }
+  }
+}
+
+/** An uncertainty, absolute or as a share; its unit may be left out. */
+function uncertainty(dimension: Dimension | undefined, rest: Step): Step {
+  const difference = dimension === 'temperature' ? 'temperature-difference' : dimension
+  const units: readonly Dimension[] = difference === undefined ? ['percent'] : [difference, 'percent']
+  const stated = inOrder(
+    take('plus-minus', { want: 'word', word: '±' }),
+    takeNumber(undefined),
+    maybe(maybeUnit([...new Set(units)]), rest),
+  )
+  return (items, at) => {
+    const taken = stated(items, at)
+    if (taken !== undefined && at < items.length) return taken
+    const without = rest(items, at)
+    const wanted = [taken, without].flatMap(one => (one !== undefined && 'wanted' in one ? one.wanted : []))
+    return at < items.length ? without : { wanted }
+  }
+}
 
 function stepOf(slot: Exclude<Slot, { slot: 'optional' }>): Step {
   switch (slot.slot) {
@@ -107,7 +135,7 @@ function stepOf(slot: Exclude<Slot, { slot: 'optional' }>): Step {
     case 'reference':
       return take('word', { want: 'name', kind: slot.kind })
     case 'defines':
-      return take('word', number)
+      return take('word', { want: 'new-name' })
     case 'string':
       return take('string', { want: 'string', name: slot.name })
     case 'compare':
@@ -119,13 +147,12 @@ function stepOf(slot: Exclude<Slot, { slot: 'optional' }>): Step {
   }
 }
 
-const finished: Step = (items, at) => (at < items.length ? undefined : { wanted: [] })
+const finished: Step = (items, at) => (at < items.length ? undefined : { wanted: [{ want: 'end' }] })
 
-/** What may follow a slot by itself: the second end of a range, an uncertainty. */
+/** What may follow a slot by itself: the second end of a range. */
 function tailOf(slot: Slot): Step | undefined {
   if (slot.slot === 'range' && slot.single === true) return inOrder(takeWord('to'), takeNumber(slot.dimension))
   if (slot.slot === 'count-range') return inOrder(takeWord('to'), takeNumber(undefined))
-  if ((slot.slot === 'quantity' || slot.slot === 'number') && slot.uncertain === true) return uncertainty
   return undefined
 }
 
@@ -138,6 +165,10 @@ function formStep(slots: readonly Slot[], rest: Step): Step {
       formStep(slot.slots, (_items, at) => ({ at })),
       following,
     )
+  if ((slot.slot === 'quantity' || slot.slot === 'number') && slot.uncertain === true) {
+    const dimension = slot.slot === 'quantity' ? slot.dimension : undefined
+    return inOrder(stepOf(slot), uncertainty(dimension, following))
+  }
   const tail = tailOf(slot)
   return inOrder(stepOf(slot), tail === undefined ? following : maybe(tail, following))
 }
