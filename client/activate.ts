@@ -1,5 +1,6 @@
-import { commands, type ExtensionContext, Uri, window, workspace } from 'vscode'
+import { commands, type ExtensionContext, Range, Uri, window, workspace } from 'vscode'
 import { compareProfiles } from './compare.ts'
+import { showExpectations } from './expectations.ts'
 import { fitPart } from './fit.ts'
 import { takeIndents } from './indent.ts'
 import { explainCheck, readPages, showFirstSteps } from './pages.ts'
@@ -22,12 +23,21 @@ async function openExample(extension: Uri): Promise<void> {
   await window.showTextDocument(await workspace.openTextDocument({ language: 'detent', content }))
 }
 
+/** Opens a new file that begins as every file of the language does. */
+async function newFile(): Promise<void> {
+  const document = await workspace.openTextDocument({ language: 'detent', content: 'detent 1\n\n' })
+  const end = document.lineAt(document.lineCount - 1).range.end
+  await window.showTextDocument(document, { selection: new Range(end, end) })
+}
+
 let server: Server | undefined
 
 /** @param makeClient how this host starts the language server and speaks with it */
 export async function activateWith(context: ExtensionContext, makeClient: MakeClient): Promise<void> {
   const { extensionUri, subscriptions } = context
   takeIndents()
+  // Menus of files that may belong to a bench are shown where there is one.
+  void commands.executeCommand('setContext', 'detent.isActive', true)
   const status = createStatus()
   const pages = await readPages(Uri.joinPath(extensionUri, 'grammar', 'reference', 'checks.md'))
   const made = createServer(makeClient, pages, state => status.show(state))
@@ -66,6 +76,10 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
       explainCheck(pages, typeof code === 'string' ? code : undefined),
     ),
     commands.registerCommand('detent.openExample', () => openExample(extensionUri)),
+    commands.registerCommand('detent.newFile', () => newFile()),
+    commands.registerCommand('detent.showExpectations', (file?: unknown, profile?: unknown) =>
+      showExpectations(made.client, file, profile),
+    ),
     commands.registerCommand('detent.showFirstSteps', () => showFirstSteps(extensionUri)),
   )
   await made.start()

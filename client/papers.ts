@@ -82,6 +82,8 @@ export function knownProfiles(client: BaseLanguageClient): Promise<KnownProfiles
 /** The profile that a command was given, or the one that the person points at. */
 export async function givenProfile(file: unknown, profile: unknown): Promise<AskedProfile | undefined> {
   if (typeof file === 'string' && typeof profile === 'string') return { uri: file, profile }
+  // From a menu of the file.
+  if (file instanceof Uri) await window.showTextDocument(file)
   const chosen = await chosenProfile()
   return chosen && { uri: chosen.file, profile: chosen.profile }
 }

@@ -42,19 +42,27 @@ async function chosen(given: unknown, known: readonly string[], title: string): 
   return known.length === 1 ? known[0] : window.showQuickPick(known, { placeHolder: title })
 }
 
-/** The file that the caller names, or the one in which the person works. */
-function chosenFile(given: unknown): Uri | undefined {
+const isOurs = ({ path }: Uri): boolean => path.endsWith('.detent')
+
+/** The file that the caller names, the one in which the person works, or one of the folder. */
+async function chosenFile(given: unknown): Promise<Uri | undefined> {
   if (typeof given === 'string') return Uri.parse(given, true)
   if (given instanceof Uri) return given
   const document = window.activeTextEditor?.document
   if (document?.languageId === 'detent') return document.uri
+  const found = await workspace.findFiles('**/*.detent', '**/node_modules/**')
+  const items = found.map(uri => ({ label: workspace.asRelativePath(uri), uri }))
+  if (items.length === 1) return items[0]?.uri
+  if (items.length > 1) return (await window.showQuickPick(items, { placeHolder: 'Into which file?' }))?.uri
   void window.showInformationMessage('Open the file that the run belongs into first.')
   return undefined
 }
 
 /** Adds a run to a file from its log, and shows it. Nothing is saved. */
 export async function addRun(client: BaseLanguageClient, given: GivenRun): Promise<void> {
-  const file = chosenFile(given.file)
+  // From the menu of a log in the explorer, the log is what is given first.
+  const isLog = given.file instanceof Uri && !isOurs(given.file)
+  const file = await chosenFile(isLog ? undefined : given.file)
   if (file === undefined) return
   const editor = window.activeTextEditor
   const position = editor?.document.uri.toString() === file.toString() ? editor.selection.active : undefined
@@ -72,13 +80,13 @@ export async function addRun(client: BaseLanguageClient, given: GivenRun): Promi
     )
     return
   }
-  const log =
-    typeof given.log === 'string' ? given.log : given.log instanceof Uri ? given.log.toString() : await chosenLog(file)
-  if (log === undefined) return
+  const log = isLog ? given.file : given.log
+  const address = typeof log === 'string' ? log : log instanceof Uri ? log.toString() : await chosenLog(file)
+  if (address === undefined) return
   const profile = await chosen(given.profile, known.profiles, 'Which profile was run?')
   const load = profile && (await chosen(given.load, known.loads, `Under which load was ${profile} run?`))
   if (profile === undefined || load === undefined) return
-  const made = await ask<ToldRun>(client, 'detent/runFromLog', { uri, log, profile, load })
+  const made = await ask<ToldRun>(client, 'detent/runFromLog', { uri, log: address, profile, load })
   if (made === undefined || !(await (await keepEdit(client, made.edit)).apply())) return
   const { start, end } = made.range
   const selection = new Range(start.line, start.character, end.line, end.character)

@@ -1,4 +1,4 @@
-import { FileType, RelativePattern, type TextDocument, Uri, window, workspace } from 'vscode'
+import { commands, FileType, RelativePattern, type TextDocument, Uri, window, workspace } from 'vscode'
 import {
   type BaseLanguageClient,
   CloseAction,
@@ -74,8 +74,27 @@ function isWorkedOn({ uri }: TextDocument): boolean {
   return folders.some(folder => folder.uri.scheme === scheme) || workspace.fs.isWritableFileSystem(scheme) === true
 }
 
+/** Steps of the walkthrough that no command ticks off. */
+const done = new Set<string>()
+
+function tickOff(step: 'detent.hasHovered' | 'detent.hasFixed'): void {
+  if (done.has(step)) return
+  done.add(step)
+  void commands.executeCommand('setContext', step, true)
+}
+
 /** The server hears of no other documents, and so answers nothing about them. */
 const middleware: Middleware = {
+  provideHover: async (document, position, token, next) => {
+    const found = await next(document, position, token)
+    if (found) tickOff('detent.hasHovered')
+    return found
+  },
+  resolveCodeAction: async (action, token, next) => {
+    const resolved = await next(action, token)
+    if (resolved?.edit !== undefined) tickOff('detent.hasFixed')
+    return resolved
+  },
   didOpen: async (document, next) => {
     if (isWorkedOn(document)) await next(document)
   },

@@ -27,16 +27,40 @@ function isOurs(uri: Uri): boolean {
   return uri.path.endsWith('.detent') || uri.scheme === 'untitled'
 }
 
-/** Findings of the language in all files: how many, and the icon of the gravest. */
-function foundSoFar(): { readonly count: number; readonly icon: string } {
+interface Found {
+  /** Errors, warnings and information: what the list of problems shows as well. */
+  readonly count: number
+  readonly hints: number
+  /** The icon of the most severe. */
+  readonly icon: string
+  readonly levels: string
+}
+
+const several = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`
+
+/** Findings of the language in all files. */
+function foundSoFar(): Found {
   const found = languages
     .getDiagnostics()
     .flatMap(([uri, list]) => (isOurs(uri) ? list : []))
     .filter(one => one.source === 'detent')
-  const gravest = Math.min(...found.map(({ severity }) => severity))
-  const icon =
-    gravest === DiagnosticSeverity.Error ? 'error' : gravest === DiagnosticSeverity.Warning ? 'warning' : 'info'
-  return { count: found.length, icon }
+  const [errors, warnings, information, hints] = [
+    DiagnosticSeverity.Error,
+    DiagnosticSeverity.Warning,
+    DiagnosticSeverity.Information,
+    DiagnosticSeverity.Hint,
+  ].map(level => found.filter(({ severity }) => severity === level).length) as [number, number, number, number]
+  const levels = [
+    ...(errors > 0 ? [several(errors, 'error')] : []),
+    ...(warnings > 0 ? [several(warnings, 'warning')] : []),
+    ...(information > 0 ? [`${information} information`] : []),
+  ]
+  return {
+    count: errors + warnings + information,
+    hints,
+    icon: errors > 0 ? 'error' : warnings > 0 ? 'warning' : information > 0 ? 'info' : 'check',
+    levels: levels.join(', '),
+  }
 }
 
 function lookOf(state: ServerState): Look {
@@ -70,14 +94,21 @@ function lookOf(state: ServerState): Look {
         command: 'workbench.actions.view.problems',
       }
     case 'ready': {
-      const { count, icon } = foundSoFar()
+      const { count, hints, icon, levels } = foundSoFar()
+      const besides = hints === 0 ? '' : `, ${several(hints, 'hint')}`
+      const hintsText = hints === 0 ? '' : ` ${several(hints, 'hint')} beside, which the list of problems leaves out.`
       if (count === 0) {
-        return { icon: 'check', text: 'Detent: ready', tooltip: 'No findings.', command: 'detent.showOutput' }
+        return {
+          icon,
+          text: `Detent: ready${besides}`,
+          tooltip: `No findings.${hintsText}`,
+          command: 'detent.showOutput',
+        }
       }
       return {
         icon,
-        text: `Detent: ${count} finding${count === 1 ? '' : 's'}`,
-        tooltip: 'Click to see them.',
+        text: `Detent: ${several(count, 'finding')}${besides}`,
+        tooltip: `${levels}.${hintsText} Click for the list.`,
         command: 'workbench.actions.view.problems',
       }
     }

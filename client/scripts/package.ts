@@ -14,15 +14,18 @@ const root = fileURLToPath(new URL('../..', import.meta.url))
 /** The packed extension stays small enough to be fetched and started without a wait. */
 const largestBytes = 1_000_000
 
+/** The page that the extension is listed with; in the package it is the readme at the top. */
+export const listingPage = 'client/listing/listing.md'
+
 /** Builds, packs and gives the path. Errors: rejects when the file is too large. */
 export async function packExtension(): Promise<string> {
   await buildBundles('shipped')
   const manifest = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { name: string; version: string }
   mkdirSync(join(root, 'dist'), { recursive: true })
   const packagePath = join(root, 'dist', `${manifest.name}-${manifest.version}.vsix`)
-  // The readme's picture stands in the package beside it: its link stays as it is.
+  // The listing page lies at the top of the package, with its pictures and pages below: its links stay as they are.
   const lenient = { allowMissingRepository: true, allowUnusedFilesPattern: true, rewriteRelativeLinks: false }
-  await createVSIX({ cwd: root, packagePath, dependencies: false, ...lenient })
+  await createVSIX({ cwd: root, packagePath, dependencies: false, readmePath: listingPage, ...lenient })
   const bytes = statSync(packagePath).size
   const kilobytes = (count: number): string => `${(count / 1000).toFixed(1)} kB`
   const room = largestBytes - bytes

@@ -1,6 +1,6 @@
 /**
- * Makes the README's picture from the one that the screen test `readme` leaves in test-output: few colours, so that it
- * takes little of the packed extension.
+ * Makes the pictures of the README, the listing page and the walkthrough from those that the screen test `readme` leaves in
+ * test-output: few colours, so that they take little of the packed extension.
  *
  * Usage: npm run test:editor -- --look readme && node client/scripts/screenshot.ts
  */
@@ -139,7 +139,18 @@ function writePng(picture: Picture): Buffer {
   ])
 }
 
-const target = join(root, 'client', 'media', 'screenshot.png')
-const made = writePng(readPng(readFileSync(join(root, 'test-output', 'screenshots', 'readme.png'))))
-writeFileSync(target, made)
-console.log(`client/media/screenshot.png  ${Math.round(made.length / 1000)} kB`)
+/** Pictures of the extension by the screenshots that they are made from. */
+const pictures: Readonly<Record<string, string>> = {
+  readme: 'screenshot',
+  'readme-findings': 'findings',
+  'readme-sheet': 'sheet',
+  'readme-run': 'run',
+  'readme-fit': 'fit',
+  'readme-compare': 'compare',
+}
+
+for (const [from, to] of Object.entries(pictures)) {
+  const made = writePng(readPng(readFileSync(join(root, 'test-output', 'screenshots', `${from}.png`))))
+  writeFileSync(join(root, 'client', 'media', `${to}.png`), made)
+  console.log(`client/media/${to}.png  ${Math.round(made.length / 1000)} kB`)
+}

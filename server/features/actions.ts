@@ -2,15 +2,16 @@ import type { TextEdit } from '../../grammar/printer.ts'
 import type { PlacedFinding } from '../checks/run.ts'
 import type { Fix } from '../checks/types.ts'
 import type { Document, FileView, Workspace } from '../workspace/workspace.ts'
+import { acceptEdits, acceptTitle, canBeAccepted } from './accept.ts'
 import { formattedEdits } from './formatted-edits.ts'
 
-/** Quick fixes: the edits that the checks offer with their findings. */
+/** Quick fixes: the edits that the checks offer with their findings, and the acceptance of a finding. */
 
 export interface QuickFix {
   readonly title: string
   readonly preferred: boolean
   readonly finding: PlacedFinding
-  /** Which of the finding's fixes it is, to find it again. */
+  /** Which of the finding's fixes it is, to find it again; behind the last one, the acceptance. */
   readonly index: number
 }
 
@@ -20,18 +21,27 @@ export interface FileEdits {
   readonly edits: readonly TextEdit[]
 }
 
-/** The fixes of those findings that touch a stretch of the file. */
+/** The fixes of those findings that touch a stretch of the file; those that accept a finding come last. */
 export function quickFixes(findings: readonly PlacedFinding[], start: number, end: number): readonly QuickFix[] {
-  return findings
-    .filter(one => one.start <= end && one.end >= start)
-    .flatMap(finding =>
-      (finding.finding.fixes ?? []).map((fix, index) => ({
-        title: fix.title,
-        preferred: fix.preferred === true,
-        finding,
-        index,
-      })),
-    )
+  const touched = findings.filter(one => one.start <= end && one.end >= start)
+  const fixes = touched.flatMap(finding =>
+    (finding.finding.fixes ?? []).map((fix, index) => ({
+      title: fix.title,
+      preferred: fix.preferred === true,
+      finding,
+      index,
+    })),
+  )
+  const accepted = new Set<string>()
+  const acceptances = touched.filter(canBeAccepted).flatMap(finding => {
+    const { code, at } = finding.finding
+    // One acceptance is enough for several of one kind at one place.
+    const key = `${code} ${at.start} ${at.end}`
+    if (accepted.has(key)) return []
+    accepted.add(key)
+    return [{ title: acceptTitle(finding), preferred: false, finding, index: (finding.finding.fixes ?? []).length }]
+  })
+  return [...fixes, ...acceptances]
 }
 
 function placed(view: FileView, fix: Fix): readonly FileEdits[] | undefined {
@@ -58,6 +68,10 @@ export function fixEdits(
   index: number,
 ): readonly FileEdits[] | undefined {
   const view = workspace.view(uri)
+  if (view !== undefined && index === (finding.finding.fixes ?? []).length) {
+    const edits = acceptEdits(view.document, finding)
+    return edits && [{ uri: view.document.uri, edits }]
+  }
   const fix = finding.finding.fixes?.[index]
   return view === undefined || fix === undefined ? undefined : placed(view, fix)
 }

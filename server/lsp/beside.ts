@@ -81,6 +81,9 @@ export const inlayHints: Feature = {
   },
 }
 
+/** Our own client's command, which goes to the expectations of a profile. */
+const showExpectations = 'detent.showExpectations'
+
 /** Our own client's command, which opens a profile with all that it starts from. */
 const showResolved = 'detent.showResolvedProfile'
 
@@ -115,11 +118,12 @@ export const lenses: Feature = {
           if (!wanted.expectationLenses) return besides
           const verdicts = session.service.features.lenses(file.uri).map((lens): CodeLens => {
             const { text } = remember(session.open.get(file.uri), lens.profile, lens)
+            const title = text ?? 'Expectations: not predicted yet'
             // Without a command the title is shown as it is.
-            return {
-              range: file.lines.range(lens),
-              command: { title: text ?? 'Expectations: not predicted yet', command: '' },
-            }
+            const command = session.client.showsExpectations
+              ? { title, command: showExpectations, arguments: [clientUri(session, file.uri), lens.profile] }
+              : { title, command: '' }
+            return { range: file.lines.range(lens), command }
           })
           return [...verdicts, ...besides]
         }),

@@ -71,6 +71,23 @@ describe('a run with a revision', () => {
     }
   })
 
+  it('is reported with the constants that have changed since, its air and the fan predicted for it', async () => {
+    using folder = temporaryFolder({})
+    startRepository(folder.path)
+    const then = commitFiles(folder.path, { 'bench.detent': text })
+    const [constant = ''] = /switching [\d.]+ nF/.exec(text) ?? []
+    const refitted = text.replace(constant, 'switching 2.345 nF')
+    expect(refitted).not.toBe(text)
+    commitFiles(folder.path, { 'bench.detent': refitted + run('old', then.slice(0, 8), clock) })
+    const { out } = await detent(folder.path, ['report', '--output', 'markdown', 'bench.detent'])
+    const [, own = ''] = out.split('### Run old ')
+    expect(own).toMatch(/air 20 °C, humidity 40 %, fan predicted at \d+ %/)
+    expect(own).toContain(`| constant | at ${then.slice(0, 8)} | now |`)
+    expect(own).toContain(`| part switching | ${constant.replace('switching ', '')} | 2.345 nF |`)
+    const [, table = ''] = out.split('### What each load settles at')
+    expect(table.split('\n').find(line => line.startsWith('| load'))).toMatch(/\| fan % \|$/)
+  })
+
   it('of which nothing changed since differs in nothing', async () => {
     using folder = temporaryFolder({})
     startRepository(folder.path)

@@ -21,7 +21,10 @@ const manifest = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as
     readonly configuration: { readonly properties: Readonly<Record<string, Setting>> }
     readonly configurationDefaults: Readonly<Record<string, Readonly<Record<string, unknown>>>>
     readonly problemMatchers: readonly { readonly pattern: { readonly regexp: string } }[]
-    readonly walkthroughs: readonly { readonly steps: readonly { readonly description: string }[] }[]
+    readonly walkthroughs: readonly {
+      readonly steps: readonly { readonly description: string; readonly completionEvents: readonly string[] }[]
+    }[]
+    readonly menus: Readonly<Record<string, readonly { readonly command: string; readonly when?: string }[]>>
   }
 }
 const { contributes } = manifest
@@ -85,6 +88,27 @@ describe('the manifest', () => {
     expect(manifest.capabilities.virtualWorkspaces?.supported).toBe(true)
   })
 
+  it('has menus whose commands exist, and which are there only where they fit', () => {
+    const known = contributes.commands.map(one => one.command)
+    const entries = Object.entries(contributes.menus)
+    expect(entries.flatMap(([, list]) => list).filter(({ command }) => !known.includes(command))).toEqual([])
+    const everywhere = entries.filter(([menu]) => menu !== 'file/newFile').flatMap(([, list]) => list)
+    expect(everywhere.filter(({ when }) => when === undefined)).toEqual([])
+    expect(contributes.menus['file/newFile']?.map(({ command }) => command)).toEqual(['detent.newFile'])
+  })
+
+  it('ticks every step of the walkthrough off by what is done in it', () => {
+    const events = contributes.walkthroughs.flatMap(one => one.steps.map(({ completionEvents }) => completionEvents))
+    expect(events.filter(list => list.length === 0)).toEqual([])
+    const known = contributes.commands.map(one => one.command)
+    for (const event of events.flat()) {
+      const [kind, what = ''] = event.split(':')
+      if (kind === 'onCommand') expect(known).toContain(what)
+      // Set by the client when it is done.
+      else expect([kind, clientText.includes(`'${what}'`)]).toEqual(['onContext', true])
+    }
+  })
+
   it('has a walkthrough whose commands exist', () => {
     const linked = contributes.walkthroughs
       .flatMap(one => one.steps)
@@ -96,7 +120,7 @@ describe('the manifest', () => {
 })
 
 describe('the problem matcher', () => {
-  it('reads every line of the command, whatever its severity', () => {
+  it('reads every line of the command but hints, which lists of problems leave out', () => {
     using folder = temporaryFolder({
       'a.detent': 'detent 1\n\nroom r {\n  air 20,5 °C\n  humidity 50 %\n}\n\nallow steps-gap "none here"\n',
     })
@@ -106,8 +130,9 @@ describe('the problem matcher', () => {
       true,
     )
     const pattern = new RegExp(contributes.problemMatchers[0]?.pattern.regexp ?? '')
-    const read = lines.map(line => pattern.exec(line)?.slice(1))
+    const read = lines.filter(line => !line.includes(': hint: ')).map(line => pattern.exec(line)?.slice(1))
     expect(read.filter(groups => groups === undefined)).toEqual([])
+    expect(pattern.exec('a.detent:4:3: hint: Nothing uses it. [unused-name]')).toBeNull()
     expect(read.some(groups => groups?.[0] === 'a.detent' && groups[1] === '4' && groups[5] === 'syntax')).toBe(true)
   })
 })

@@ -96,13 +96,15 @@ describe('findings', () => {
   })
 
   it('are asked for again when a used file changes, and then are others', async () => {
-    const { open, change, diagnostics, refreshes } = await start()
+    const { open, change, diagnostics, notify, refreshes } = await start()
     await open(benchUri, bench)
     await open(profileUri, profile)
     expect(codes(await diagnostics(profileUri))).not.toContain('unknown-name')
     await new Promise(resolve => setTimeout(resolve, 300))
     const before = refreshes()
     await change(benchUri, 2, [{ text: bench.replace('part sample-b7', 'part sample-b8') }])
+    // A name that is typed anew waits for its end.
+    await notify('textDocument/didSave', { textDocument: { uri: benchUri } })
     await eventually('a refresh', () => (refreshes() > before ? true : undefined))
     expect(codes(await diagnostics(profileUri))).toContain('unknown-name')
   })

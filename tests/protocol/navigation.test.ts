@@ -266,6 +266,18 @@ describe('beside the text', () => {
     })
   })
 
+  it('lead from the count of expectations to them, for the one client that can go there', async () => {
+    const ask = async (options?: Parameters<typeof start>[0]): Promise<CodeLens['command']> => {
+      const { request } = await start(options)
+      return (await request<CodeLens[]>('textDocument/codeLens', { textDocument: { uri } }))[0]?.command
+    }
+    expect((await ask())?.command).toBe('')
+    await client?.stop()
+    const own = await ask({ initializationOptions: { showsExpectations: true } })
+    expect(own).toMatchObject({ command: 'detent.showExpectations', arguments: [uri, 'daily'] })
+    expect(own?.title).toBe('1 of 1 expectation holds')
+  })
+
   it('stand only what the settings want', async () => {
     const { request } = await start({
       settings: () => ({ inlayHints: { predictedClock: false }, codeLens: { expectations: false } }),

@@ -41,6 +41,8 @@ export interface ComparedRun extends MeasuredRun {
   readonly settings: RunSettings
   /** The profile at the run's revision, where that can be had. */
   readonly asRun: ResolvedProfile | undefined
+  /** The same with the constants of the bench as they were known then. */
+  readonly asKnownThen: ResolvedProfile | undefined
   /** Found when it is first asked for: carrying the constants' uncertainty may take a tenth of a second. */
   readonly compared: readonly ComparedFigure[]
 }
@@ -117,6 +119,8 @@ export interface RunExpected {
   readonly predicted: RunPrediction | string
   readonly settings: RunSettings
   readonly asRun: ResolvedProfile | undefined
+  /** The same with the constants of the bench as they were known then. */
+  readonly asKnownThen: ResolvedProfile | undefined
 }
 
 interface Known {
@@ -132,13 +136,14 @@ const known = new WeakMap<RunRecord, Known>()
  * @param revision what is known of the revision that the run names
  */
 export function predictRun(scope: Scope, record: RunRecord, revision?: RunRevision): RunExpected {
-  const { evaluation, settings, asRun } = profileOfRun(scope, record, revision)
-  if (evaluation === undefined) return { predicted: `there is no profile ${record.profile}`, settings, asRun }
+  const { evaluation, settings, asRun, asKnownThen } = profileOfRun(scope, record, revision)
+  if (evaluation === undefined)
+    return { predicted: `there is no profile ${record.profile}`, settings, asRun, asKnownThen }
   const before = known.get(record)
-  if (before?.evaluation === evaluation) return { predicted: before.predicted, settings, asRun }
+  if (before?.evaluation === evaluation) return { predicted: before.predicted, settings, asRun, asKnownThen }
   const predicted = predictIn(evaluation, record)
   known.set(record, { evaluation, predicted })
-  return { predicted, settings, asRun }
+  return { predicted, settings, asRun, asKnownThen }
 }
 
 function predictIn(evaluation: Evaluation, record: RunRecord): RunPrediction | string {
@@ -256,7 +261,7 @@ export function compareRun(
 
 function compare(
   record: RunRecord,
-  { predicted, settings, asRun }: RunExpected,
+  { predicted, settings, asRun, asKnownThen }: RunExpected,
   log: LogResult | undefined,
 ): ComparedRun {
   const isPredicted = typeof predicted !== 'string'
@@ -273,6 +278,7 @@ function compare(
     cannot: isPredicted ? undefined : predicted,
     settings,
     asRun,
+    asKnownThen,
     odd,
     get compared() {
       compared ??= isPredicted

@@ -43,6 +43,8 @@ export interface RunProfile {
   readonly settings: RunSettings
   /** The profile at the run's revision, where that can be had. */
   readonly asRun?: ResolvedProfile
+  /** The same with the constants of the bench as they were known then. */
+  readonly asKnownThen?: ResolvedProfile
 }
 
 /** Profiles of then among the definitions of now; what is gone since is found as it was. */
@@ -138,10 +140,12 @@ export function profileOfRun(scope: Scope, record: RunRecord, revision: RunRevis
   )
     return before.found
   const then = evaluateThen(profile, revision.scope, scope.overTime)
+  const own = revision.scope.find('profile', record.profile)
+  const both = { asRun: profile, ...(own === undefined ? {} : { asKnownThen: resolveProfile(revision.scope, own) }) }
   const found: RunProfile =
     now !== undefined && isSame(now, then)
-      ? { evaluation: now, settings: { from: 'unchanged', ...named }, asRun: profile }
-      : { evaluation: then, settings: { from: 'revision', ...named }, asRun: profile }
+      ? { evaluation: now, settings: { from: 'unchanged', ...named }, ...both }
+      : { evaluation: then, settings: { from: 'revision', ...named }, ...both }
   known.set(record, { now, rests, found })
   return found
 }

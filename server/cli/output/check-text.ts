@@ -23,11 +23,19 @@ const words: Readonly<Record<Severity, readonly [string, string]>> = {
 /** What was found and how the expectations stand, in a sentence. */
 export function summary({ files, findings, expectations }: Report): string {
   if (files.length === 0) return 'No .detent files here.'
+  const countOf = (severity: Severity): number => findings.filter(finding => finding.severity === severity).length
   const levels = severityOrder.flatMap(severity => {
-    const count = findings.filter(finding => finding.severity === severity).length
-    return count === 0 ? [] : counted(count, ...words[severity])
+    const count = countOf(severity)
+    return count === 0 || severity === 'hint' ? [] : counted(count, ...words[severity])
   })
-  const found = levels.length === 0 ? 'Nothing found' : levels.join(', ')
+  // As an editor counts: hints are named apart, since its list of problems leaves them out.
+  const hints = countOf('hint')
+  const total = findings.length - hints
+  const found =
+    [
+      ...(total === 0 ? [] : [`${counted(total, 'finding', 'findings')} (${levels.join(', ')})`]),
+      ...(hints === 0 ? [] : [counted(hints, ...words.hint)]),
+    ].join(' and ') || 'Nothing found'
   const where = `in ${counted(files.length, 'file', 'files')}`
   if (expectations.length === 0) return `${found} ${where}.`
   const holding = expectations.filter(expectation => expectation.holds === true).length

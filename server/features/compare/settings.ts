@@ -160,7 +160,8 @@ function stepCount({ key }: ComparedSetting): number {
   return Number(/^steps (\d+) cores?$/.exec(key)?.[1] ?? 0)
 }
 
-function benchDifferences(profiles: readonly ResolvedProfile[]): readonly ComparedSetting[] {
+/** Constants of the bench that bear one name in all of these profiles and are not the same. */
+export function benchDifferences(profiles: readonly ResolvedProfile[]): readonly ComparedSetting[] {
   const groups: (readonly (Definition | undefined)[])[] = (['part', 'cooler', 'room', 'board'] as const).map(kind =>
     profiles.map(profile => profile[kind]),
   )

@@ -7,7 +7,8 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { probabilityInSlices, probabilityOf } from '../../semantic/probability.ts'
-import { column, decimalsOfUnit, rangeText, signed } from '../../wording/figures.ts'
+import { column, decimalsOfUnit, plain, rangeText, signed } from '../../wording/figures.ts'
+import { benchDifferences, shortened } from '../compare/settings.ts'
 import { decidedBy, intervalsInSlices, type Range } from '../intervals.ts'
 import { allFiguresOf, figuresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Series, seriesOf } from '../series.ts'
@@ -89,7 +90,14 @@ function plateCells({ drive_a, drive_w, fan_pct, wet_c }: PredictionFigures): st
 }
 
 function predictionTable({ input }: Evaluation, rows: readonly PredictionFigures[]): Block {
-  if (!runsCold(input.bench?.cooler)) return table(predictionHead, rows.map(predictionRow))
+  if (!runsCold(input.bench?.cooler)) {
+    // A chiller has no fan.
+    if (rows.every(({ fan_pct }) => fan_pct === null)) return table(predictionHead, rows.map(predictionRow))
+    return table(
+      [...predictionHead, 'fan %'],
+      rows.map(row => [...predictionRow(row), column(row.fan_pct, 0)]),
+    )
+  }
   return table(
     [...predictionHead, ...plateHead],
     rows.map(row => [...predictionRow(row), ...plateCells(row)]),
@@ -223,10 +231,37 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
   return blocks
 }
 
+/** What is known of the bench by other figures now than at the run's revision. */
+function constantsThen({ asRun, asKnownThen, settings }: ComparedRun): Block[] {
+  if (asRun === undefined || asKnownThen === undefined || !('revision' in settings)) return []
+  const rows = shortened(benchDifferences([asKnownThen, asRun])).map(({ key, values }) => [
+    key,
+    ...values.map(value => value ?? none),
+  ])
+  if (rows.length === 0) return []
+  return [
+    text(`Constants that have changed since revision ${settings.revision}; the prediction uses those of now:`),
+    table(['constant', `at ${settings.revision}`, 'now'], rows),
+  ]
+}
+
+/** The air of a run, and the fan that is predicted for it. */
+function surroundings({ record, predicted }: ComparedRun): string {
+  const { air, humidity } = record
+  const fan = predicted?.prediction.settled.fanPct
+  return [
+    ...(air === undefined ? [] : [`air ${plain(air.value)} °C`]),
+    ...(humidity === undefined ? [] : [`humidity ${plain(humidity.value)} %`]),
+    ...(fan === undefined || fan === null ? [] : [`fan predicted at ${column(fan, 0)} %`]),
+  ].join(', ')
+}
+
 function runBlocks(run: ComparedRun): Block[] {
   const { record, compared, log, window, unsteady, windowS, cannot } = run
   const words: string[] = []
   if (record.date !== undefined) words.push(`run on ${record.date}`)
+  const around = surroundings(run)
+  if (around !== '') words.push(around)
   const outcome = outcomeText(record)
   if (outcome !== undefined) words.push(outcome)
   words.push(...run.odd.map(oddText))
@@ -255,6 +290,7 @@ function runBlocks(run: ComparedRun): Block[] {
     rows.length === 0
       ? text('Nothing to compare.')
       : table(['figure', 'measured', 'predicted', 'difference', '±', ''], rows),
+    ...constantsThen(run),
     ...(record.scores.length === 0
       ? []
       : [

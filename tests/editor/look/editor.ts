@@ -196,11 +196,19 @@ export async function waitForSquiggle(editor: Editor, severity: Severity): Promi
 
 /** Rests the mouse on the first place where `text` stands and gives the hover's text. */
 export async function hoverText(editor: Editor, text: string): Promise<string> {
-  const box = await textBox(editor, text)
-  await editor.page.mouse.move(0, 0)
-  await editor.page.mouse.move(box.x + box.width / 2, box.y + box.height / 2, { steps: 3 })
   const hover = editor.page.locator('.monaco-hover:not(.hidden) .hover-contents').first()
-  await hover.waitFor({ timeout: 15_000 })
+  // A pointer that moved while the page was busy is not seen to rest: it is moved once more.
+  for (let attempt = 1; ; attempt++) {
+    const box = await textBox(editor, text)
+    await editor.page.mouse.move(0, 0)
+    await editor.page.mouse.move(box.x + box.width / 2, box.y + box.height / 2, { steps: 3 })
+    const isThere = await hover.waitFor({ timeout: 8_000 }).then(
+      () => true,
+      () => false,
+    )
+    if (isThere) break
+    if (attempt === 3) throw new Error(`Nothing is shown for “${text}”`)
+  }
   await editor.page.locator('.monaco-hover .hover-contents:has-text("Loading...")').waitFor({ state: 'detached' })
   const parts = await editor.page.locator('.monaco-hover:not(.hidden) .hover-contents').allInnerTexts()
   return parts.join('\n')

@@ -1,33 +1,120 @@
-import { readdirSync, readFileSync } from 'node:fs'
+import { cpSync, mkdirSync, mkdtempSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { expect, it } from 'vitest'
+import { expect, it, vi } from 'vitest'
 import { root } from '../../../client/scripts/editor/cache.ts'
-import { hoverText, openEditor, runCommand, screenshot, waitForSquiggle } from './editor.ts'
+import {
+  clickText,
+  type Editor,
+  hoverText,
+  inPreview,
+  offeredFix,
+  openFolder,
+  runCommand,
+  screenshot,
+  startCommand,
+  visibleText,
+  waitForSquiggle,
+} from './editor.ts'
 
 /**
- * The picture in the README: the example bench, the pointer on a step, a finding below. After a change that shows in it:
+ * The pictures of the README, the listing page and the walkthrough, on the example bench. After a change that shows in them:
  *
  *     npm run test:editor -- --look readme
  *     node client/scripts/screenshot.ts
  */
-it('shows the example bench as the README says', async () => {
-  const folder = join(root, 'grammar', 'examples', 'bench')
-  const names = readdirSync(folder).filter(name => name.endsWith('.detent'))
-  const files = Object.fromEntries(names.map(name => [name, readFileSync(join(folder, name), 'utf8')]))
-  const quiet = JSON.stringify({ 'editor.minimap.enabled': false, 'breadcrumbs.enabled': false })
-  const editor = await openEditor({ ...files, '.vscode/settings.json': quiet }, 'heavy-work.detent')
+
+// Pictures take the time of a busy machine.
+vi.setConfig({ testTimeout: 120_000 })
+
+const output = join(root, 'test-output')
+const bench = join(root, 'grammar', 'examples', 'bench')
+
+/** The example bench in a small window with nothing beside the text; the folder may be changed before it is opened. */
+async function pictured(file: string, width: number, take: (editor: Editor) => Promise<void>): Promise<void> {
+  mkdirSync(output, { recursive: true })
+  const folder = mkdtempSync(join(output, 'workspace-'))
+  cpSync(bench, folder, { recursive: true })
+  mkdirSync(join(folder, '.vscode'))
+  const quiet = { 'editor.minimap.enabled': false, 'breadcrumbs.enabled': false }
+  writeFileSync(join(folder, '.vscode', 'settings.json'), JSON.stringify(quiet))
+  const editor = await openFolder(folder, file)
   const { page } = editor
   const before = page.viewportSize() ?? { width: 1280, height: 800 }
-  await page.setViewportSize({ width: 900, height: 640 })
+  await page.setViewportSize({ width, height: 640 })
   try {
     await runCommand(editor, 'View: Toggle Primary Side Bar Visibility')
-    await waitForSquiggle(editor, 'warning')
-    await page.locator('.codelens-decoration').filter({ hasText: '4 of 4 expectations hold' }).waitFor()
-    const shown = await hoverText(editor, '9 to 12 cores')
-    expect(shown).toMatch(/render.*\d\.\d\d GHz/)
-    const box = await page.locator('.part.editor').boundingBox()
-    await screenshot(editor, 'readme', box ?? undefined)
+    await take(editor)
   } finally {
     await page.setViewportSize(before)
   }
-})
+}
+
+/** The picture of the editors' part of the window. */
+async function picture(editor: Editor, name: string): Promise<void> {
+  const box = await editor.page.locator('.part.editor').boundingBox()
+  await screenshot(editor, name, box ?? undefined)
+}
+
+it('shows the example bench as the README says', () =>
+  pictured('heavy-work.detent', 900, async editor => {
+    await waitForSquiggle(editor, 'warning')
+    await editor.page.locator('.codelens-decoration').filter({ hasText: '4 of 4 expectations hold' }).waitFor()
+    const shown = await hoverText(editor, '9 to 12 cores')
+    expect(shown).toMatch(/render.*\d\.\d\d GHz/)
+    await picture(editor, 'readme')
+  }))
+
+it('shows a finding with its fixes', () =>
+  pictured('heavy-work.detent', 900, async editor => {
+    const { page } = editor
+    await waitForSquiggle(editor, 'warning')
+    await clickText(editor, 'core needs + 50')
+    for (let digit = 0; digit < 2; digit++) await page.keyboard.press('Backspace')
+    await page.keyboard.type('10', { delay: 60 })
+    await page.keyboard.press('Escape')
+    await waitForSquiggle(editor, 'error')
+    const fix = await offeredFix(editor, 'Allow voltage-short here')
+    expect(await fix.textContent()).toContain('with a reason')
+    await picture(editor, 'readme-findings')
+    await page.keyboard.press('Escape')
+  }))
+
+it('shows an entry sheet beside its profile', () =>
+  pictured('light-work.detent', 1280, async editor => {
+    const { page } = editor
+    await clickText(editor, 'profile light-work')
+    await startCommand(editor, 'Detent: Entry Sheet')
+    await page.locator('.quick-input-list .monaco-list-row').filter({ hasText: 'Every value' }).click()
+    await inPreview(editor, 'Before you begin')
+    await picture(editor, 'readme-sheet')
+  }))
+
+it('shows a run with its log', () =>
+  pictured('runs.detent', 900, async editor => {
+    await editor.page.locator('.editor-instance .view-line').filter({ hasText: 'heavy-render.csv' }).waitFor()
+    const shown = await hoverText(editor, 'run heavy-render')
+    expect(shown).toContain('Measured')
+    await picture(editor, 'readme-run')
+  }))
+
+it('shows a fit before it is written', () =>
+  pictured('bench.detent', 1280, async editor => {
+    await clickText(editor, 'part sample-b7')
+    await runCommand(editor, 'Detent: Fit Part to Runs')
+    await inPreview(editor, 'Fit of part sample-b7')
+    await picture(editor, 'readme-fit')
+    expect(await visibleText(editor)).toContain('part sample-b7')
+  }))
+
+it('shows two profiles side by side', () =>
+  pictured('light-work.detent', 1280, async editor => {
+    const { page } = editor
+    await clickText(editor, 'profile light-work')
+    await startCommand(editor, 'Detent: Compare Profiles')
+    const other = page.locator('.quick-input-list .monaco-list-row').filter({ hasText: 'heavy-work' }).first()
+    await other.waitFor()
+    await other.click()
+    await page.keyboard.press('Enter')
+    await inPreview(editor, 'heavy-work')
+    await picture(editor, 'readme-compare')
+  }))

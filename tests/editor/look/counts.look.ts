@@ -1,0 +1,54 @@
+import { spawnSync } from 'node:child_process'
+import { cpSync, mkdirSync, mkdtempSync } from 'node:fs'
+import { join } from 'node:path'
+import { expect, it } from 'vitest'
+import { root } from '../../../client/scripts/editor/cache.ts'
+import { type Editor, openFolder, runCommand, screenshot } from './editor.ts'
+
+/** One number of findings for the same files, wherever it is read: status item, list of problems, task and command. */
+
+const output = join(root, 'test-output')
+
+/** What the status item says: findings, and hints apart. */
+async function inStatus({ page }: Editor): Promise<string> {
+  const text = (await page.locator('[id="detent.detent.detent.status"]').textContent()) ?? ''
+  const [, findings = '0'] = /(\d+) findings?/.exec(text) ?? []
+  const [, hints = '0'] = /(\d+) hints?/.exec(text) ?? []
+  return `${findings} and ${hints}`
+}
+
+/** Errors, warnings and information in the editor's own item. */
+async function inProblems({ page }: Editor): Promise<number> {
+  const text = (await page.locator('[id="status.problems"]').textContent()) ?? ''
+  return (text.match(/\d+/g) ?? []).reduce((sum, count) => sum + Number(count), 0)
+}
+
+it('is counted alike by the status item, the list of problems, the task and the command', {
+  timeout: 120_000,
+}, async () => {
+  mkdirSync(output, { recursive: true })
+  const folder = mkdtempSync(join(output, 'workspace-'))
+  cpSync(join(root, 'grammar', 'examples', 'bench'), folder, { recursive: true })
+  const checked = spawnSync(process.execPath, [join(root, 'dist', 'detent.cjs'), 'check', '--output', 'json', '.'], {
+    cwd: folder,
+    encoding: 'utf8',
+  })
+  const { findings } = JSON.parse(checked.stdout) as { findings: readonly { severity: string }[] }
+  const hints = findings.filter(({ severity }) => severity === 'hint').length
+  const others = findings.length - hints
+  expect([others, hints].every(count => count > 0)).toBe(true)
+
+  const editor = await openFolder(folder, 'heavy-work.detent')
+  await expect.poll(() => inStatus(editor), { timeout: 40_000 }).toBe(`${others} and ${hints}`)
+  await expect.poll(() => inProblems(editor)).toBe(others)
+  await screenshot(editor, 'counts')
+
+  await runCommand(editor, 'Tasks: Run Test Task')
+  const terminal = editor.page.locator('.part.panel .terminal-outer-container, .part.panel .terminal-wrapper').first()
+  await terminal.waitFor({ timeout: 20_000 })
+  // The task prints, and its findings are read, in the editor's own time.
+  await editor.page.waitForTimeout(6_000)
+  await screenshot(editor, 'counts-task')
+  expect(await inProblems(editor)).toBe(others)
+  expect(await inStatus(editor)).toBe(`${others} and ${hints}`)
+})
