@@ -21,6 +21,12 @@ export async function readLogs(session: Session, files: readonly string[]): Prom
   })
 }
 
+/** Whether a file has runs whose logs are not read yet. */
+export function hasUnreadLogs({ service }: Session, uri: string): boolean {
+  const hasRuns = service.workspace.document(uri)?.definitions.some(({ kind }) => kind === 'run') === true
+  return hasRuns && service.bench.compared(uri).some(run => run.record.log !== undefined && run.log === undefined)
+}
+
 /** The fit of a part to its runs, whose logs are read first. */
 export function fitWork(session: Session, uri: string, part: string, workDoneToken?: unknown): Work {
   const files = partsOf(session.service.workspace, uri).find(one => one.part.name === part)?.files ?? []

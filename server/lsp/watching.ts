@@ -8,6 +8,7 @@ import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
 import { affectedBy } from './documents.ts'
 import type { Feature } from './feature.ts'
+import { hasUnreadLogs, readLogs } from './log-reading.ts'
 import { createLogWatch } from './log-watching.ts'
 import { type Count, telling } from './progress.ts'
 import { guarded, reportTrouble, type Session } from './session.ts'
@@ -34,13 +35,29 @@ async function scan(session: Session, folders: readonly string[]): Promise<void>
   }
 }
 
+/**
+ * Reads the logs that files of the folders name, for clients that ask for what is found in files that are not open: what
+ * a run says counts whether its file is looked at or not.
+ */
+async function readFoundLogs(session: Session, publisher: Publisher): Promise<void> {
+  if (!session.client.pullsDiagnostics || !session.readsLogs()) return
+  const unread = [...session.found].filter(uri => !session.open.has(uri) && hasUnreadLogs(session, uri))
+  if (unread.length === 0) return
+  await session.followLogs()
+  await readLogs(session, unread)
+  publisher.changed(new Set(unread.flatMap(uri => [...affectedBy(session, uri)])), undefined)
+}
+
 /** Begins to look through folders; requests that need all files wait for it. */
 export function startScan(session: Session, publisher: Publisher, folders: readonly string[]): void {
   const before = session.scanned
   session.scanned = before
     .then(() => scan(session, folders))
     .catch((error: unknown) => reportTrouble(session, 'Looking through the folders', error))
-  void session.scanned.then(() => publisher.changed(session.open.keys(), undefined))
+  void session.scanned.then(() => {
+    publisher.changed(session.open.keys(), undefined)
+    readFoundLogs(session, publisher).catch((error: unknown) => reportTrouble(session, 'Reading logs', error))
+  })
 }
 
 async function filesChanged(
@@ -72,6 +89,7 @@ async function filesChanged(
     if (type === FileChangeType.Deleted && !session.open.has(key)) session.spellings.delete(key)
   }
   publisher.changed(affected, undefined)
+  await readFoundLogs(session, publisher)
 }
 
 /** Whether an address is one of the language's files, or of one that these use. */

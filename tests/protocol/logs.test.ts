@@ -106,12 +106,12 @@ describe('a log that changes on disk', () => {
     writeFileSync(join(started.path, 'evening.csv'), odd)
     const refreshes = started.refreshes()
     await started.tell(started.csv, 2)
-    await expect.poll(() => started.found()).toEqual(['run-log'])
+    await expect.poll(() => started.found(), { timeout: 5_000 }).toEqual(['run-log'])
     await expect.poll(() => started.refreshes()).toBeGreaterThan(refreshes)
     await expect.poll(() => hoverOn(started)).not.toContain('180')
     writeFileSync(join(started.path, 'evening.csv'), good)
     await started.tell(started.csv, 2)
-    await expect.poll(() => started.found()).toEqual([])
+    await expect.poll(() => started.found(), { timeout: 5_000 }).toEqual([])
   })
 
   it('goes and comes', async () => {
@@ -119,19 +119,19 @@ describe('a log that changes on disk', () => {
     await expect.poll(() => hoverOn(started)).toContain('180')
     rmSync(join(started.path, 'evening.csv'))
     await started.tell(started.csv, 3)
-    await expect.poll(() => started.found()).toEqual(['run-log'])
+    await expect.poll(() => started.found(), { timeout: 5_000 }).toEqual(['run-log'])
     writeFileSync(join(started.path, 'evening.csv'), good)
     await started.tell(started.csv, 1)
-    await expect.poll(() => started.found()).toEqual([])
+    await expect.poll(() => started.found(), { timeout: 5_000 }).toEqual([])
   })
 
   it('is sent to a client that does not ask, whatever it watches by itself', async () => {
     const started = await start(oldCapabilities)
     const codes = () => started.published.get(started.uri)?.diagnostics.map(({ code }) => code) ?? ['none yet']
-    await expect.poll(() => codes()).not.toContain('none yet')
+    await expect.poll(() => codes(), { timeout: 5_000 }).not.toContain('none yet')
     rmSync(join(started.path, 'evening.csv'))
     await started.tell(started.csv, 3)
-    await expect.poll(() => codes()).toContain('run-log')
+    await expect.poll(() => codes(), { timeout: 5_000 }).toContain('run-log')
     expect(asked(started)).toEqual([])
   })
 
@@ -190,5 +190,22 @@ describe('links', () => {
     rmSync(join(started.path, 'evening.csv'))
     await started.tell(started.csv, 3)
     await expect.poll(() => links(started)).toEqual([use])
+  })
+})
+
+describe('a log of a file that is not open', () => {
+  it('counts in what is found in the folder', async () => {
+    folder = temporaryFolder({ 'bench.detent': bench, 'runs.detent': runs('evening.csv'), 'evening.csv': 'nothing\n' })
+    const own = await startClient({ folders: [uriOfPath(folder.path)] })
+    client = own
+    const inFolder = async (): Promise<readonly unknown[]> => {
+      const { items } = await own.request<{
+        items: readonly { uri: string; items?: readonly { code?: unknown }[] }[]
+      }>('workspace/diagnostic', { previousResultIds: [] })
+      return items
+        .filter(({ uri }) => uri.endsWith('runs.detent'))
+        .flatMap(one => (one.items ?? []).map(({ code }) => code))
+    }
+    await expect.poll(inFolder, { timeout: 10_000 }).toContain('run-log')
   })
 })
