@@ -1,4 +1,5 @@
 import { parseFile } from '../../../grammar/file.ts'
+import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk, Span } from '../../../grammar/tree.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { languageVersion } from '../../../grammar/vocabulary/index.ts'
@@ -22,8 +23,11 @@ function problemsIn(text: string): number {
   return count
 }
 
+/** Many mends are tried on one text. */
+const problemsBefore = onceFor((chunk: Chunk): number => problemsIn(chunk.text))
+
 export function helps(chunk: Chunk, { start, end, text }: Edit): boolean {
-  return problemsIn(chunk.text.slice(0, start) + text + chunk.text.slice(end)) < problemsIn(chunk.text)
+  return problemsIn(chunk.text.slice(0, start) + text + chunk.text.slice(end)) < problemsBefore(chunk)
 }
 
 /** The one word that must stand at the place of a problem, if there is one. */
