@@ -14,6 +14,47 @@ export function table(head: readonly string[], rows: readonly (readonly string[]
   )
 }
 
+/** Heads of columns that say whose row it is: they begin each of the narrower tables that a wide one becomes. */
+const keyHeads: ReadonlySet<string> = new Set([
+  ...['profile', 'load', 'cores', 'air, humidity', 'figure', 'min:s', 'expected'],
+])
+
+/** So many characters a row has room for in a column beside the text; a cell's edges take about two. */
+const columnRoom = 62
+const cellEdge = 2
+/** Longer texts break into lines. */
+const longestFigure = 24
+
+/**
+ * A table for a page that may stand in a narrow column beside the text: one that would be cut there is told in narrower
+ * ones, each beginning with the columns that say whose row it is.
+ */
+export function narrowTables(head: readonly string[], rows: readonly (readonly string[])[]): string {
+  const widths = head.map(
+    (name, index) =>
+      cellEdge + Math.min(longestFigure, Math.max(name.length, ...rows.map(row => row[index]?.length ?? 0))),
+  )
+  // What stands side by side to be compared stays so; its words may break.
+  if (head[0]?.toLowerCase() === 'setting') return table(head, rows)
+  const found = head.findIndex(name => !keyHeads.has(name))
+  const keys = head.map((_, index) => index).slice(0, found < 0 ? head.length : found)
+  const wide = (indices: readonly number[]): number => indices.reduce((sum, index) => sum + (widths[index] ?? 0), 0)
+  const tables: number[][] = []
+  for (let index = keys.length; index < head.length; index++) {
+    const last = tables.at(-1)
+    if (last !== undefined && wide([...last, index]) <= columnRoom) last.push(index)
+    else tables.push([...keys, index])
+  }
+  return (tables.length === 0 ? [keys] : tables)
+    .map(indices =>
+      table(
+        indices.map(index => head[index] ?? ''),
+        rows.map(row => indices.map(index => row[index] ?? '')),
+      ),
+    )
+    .join('\n\n')
+}
+
 function pad(text: string, width: number): string {
   return text + ' '.repeat(Math.max(0, width - [...text].length))
 }

@@ -273,8 +273,12 @@ describe('the forms of a sheet', () => {
     const made = await sheet(nasty)
     const count = lines(made).length
     const html = sheetHtml(made)
-    expect(html.match(/<td class="tick">/g)).toHaveLength(count)
-    expect(html.match(/<td class="back"><\/td>/g)).toHaveLength(count)
+    expect(html.match(/<td class="tick" role="cell"><input type="checkbox" id="entered-\d+"><\/td>/g)).toHaveLength(
+      count,
+    )
+    expect(html.match(/<td class="back" role="cell"><\/td>/g)).toHaveLength(count)
+    // A finger on the field ticks its box.
+    expect(html.match(/<label for="entered-\d+">/g)).toHaveLength(count)
     expect(sheetMarkdown(made).match(/☐/g)).toHaveLength(count)
     for (const text of made.cautions) expect(html).toContain(text.replaceAll("'", '&#39;'))
     expect(made.cautions[0]).toContain('makers')

@@ -1,4 +1,4 @@
-import { cellText, escaped, list, paragraphs, prose, table } from '../markdown.ts'
+import { cellText, escaped, list, narrowTables, paragraphs, prose } from '../markdown.ts'
 import type { Comparison } from './types.ts'
 import {
   caution,
@@ -29,7 +29,7 @@ export function compareMarkdown(comparison: Comparison, show: 'all' | 'different
   const scores = scoreGroups(comparison).map(({ title, rows }) =>
     paragraphs(
       `### ${escaped(title)}`,
-      table(
+      narrowTables(
         scoreHead,
         rows.map(row => cells(scoreRow(row))),
       ),
@@ -44,7 +44,7 @@ export function compareMarkdown(comparison: Comparison, show: 'all' | 'different
     worst.length === 0 ? 'Nothing is predicted.' : worstText,
     worst.length === 0
       ? undefined
-      : table(
+      : narrowTables(
           predictedHead,
           worst.map(row => cells(predictedRow(row))),
         ),
@@ -53,7 +53,7 @@ export function compareMarkdown(comparison: Comparison, show: 'all' | 'different
     '## Settings',
     settings.length === 0
       ? undefined
-      : table(
+      : narrowTables(
           ['Setting', ...profiles.map(escaped)],
           settings.map(row => cells(settingRow(row))),
         ),

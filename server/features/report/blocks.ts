@@ -1,6 +1,6 @@
 /** A report as blocks, which both the page and the Markdown are written from. */
 
-import { cellText, fenced, prose } from '../markdown.ts'
+import { cellText, fenced, narrowTables, prose } from '../markdown.ts'
 
 export interface Plot {
   readonly unit: string
@@ -57,9 +57,8 @@ export function chartTable({ timeS, plots }: Chart): {
 }
 
 function tableMarkdown(head: readonly string[], rows: readonly (readonly string[])[]): string {
-  const line = (cells: readonly string[]): string =>
-    `| ${cells.map(one => cellText(one).replaceAll('|', '\\|')).join(' | ')} |`
-  return [line(head), line(head.map(() => '---')), ...rows.map(line)].join('\n')
+  const cells = (row: readonly string[]): readonly string[] => row.map(cellText)
+  return narrowTables(cells(head), rows.map(cells))
 }
 
 function blockMarkdown(block: Block): string {

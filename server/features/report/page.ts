@@ -14,8 +14,13 @@ const style = `
 body { font: 15px/1.5 system-ui, sans-serif; color: var(--ink); background: var(--paper); max-width: 62rem; margin: 2rem auto; padding: 0 1rem }
 h1, h2, h3 { line-height: 1.2; break-after: avoid }
 h2 { border-bottom: 1px solid var(--rule); margin-top: 2.5rem }
-table { border-collapse: collapse; margin: .8rem 0; font-variant-numeric: tabular-nums; break-inside: auto }
-th, td { border-bottom: 1px solid var(--rule); padding: .15rem .7rem .15rem 0; text-align: left; vertical-align: top }
+*, ::before { box-sizing: border-box }
+.wide { overflow-x: auto; margin: .8rem 0 }
+.wide:focus-visible { outline: 2px solid #2a7ab0 }
+table { border-collapse: collapse; font-variant-numeric: tabular-nums; break-inside: auto }
+th, td { border-bottom: 1px solid var(--rule); padding: .15rem .7rem .15rem 0; text-align: left; vertical-align: top; white-space: nowrap }
+.words { white-space: normal; min-width: 16rem }
+p, li, h1, h2, h3 { overflow-wrap: anywhere }
 tr { break-inside: avoid }
 .caution { border: 2px solid var(--ink); padding: .4rem .8rem; margin: .6rem 0; break-inside: avoid }
 pre { background: var(--soft); padding: .8rem; overflow-x: auto; font-size: 13px }
@@ -25,15 +30,20 @@ figure { margin: 1rem 0; break-inside: avoid }
   .u-legend .u-series:first-child, .u-legend .u-value { display: none }
   :root { --ink: #000; --paper: #fff; --rule: #999; --soft: #fff }
   body { max-width: none; margin: 0; font-size: 11px }
+  .wide { overflow: visible }
   pre { white-space: pre-wrap; border: 1px solid var(--rule) }
 }
 `
 
+/** Cells with more than this are sentences, which may break. */
+const longCell = 40
+
 function tableHtml(head: readonly string[], rows: readonly (readonly string[])[]): string {
   const cells = (tag: string, row: readonly string[]): string =>
-    row.map(one => `<${tag}>${escapedHtml(one)}</${tag}>`).join('')
+    row.map(one => `<${tag}${one.length > longCell ? ' class="words"' : ''}>${escapedHtml(one)}</${tag}>`).join('')
   const body = rows.map(row => `<tr>${cells('td', row)}</tr>`).join('\n')
-  return `<table>\n<thead><tr>${cells('th', head)}</tr></thead>\n<tbody>\n${body}\n</tbody>\n</table>`
+  // One that is wider than the screen moves in its own box, by finger and by keyboard.
+  return `<div class="wide" role="region" aria-label="${escapedHtml(head.filter(one => one !== '').join(', '))}" tabindex="0"><table>\n<thead><tr>${cells('th', head)}</tr></thead>\n<tbody>\n${body}\n</tbody>\n</table></div>`
 }
 
 function chartHtml(chart: Chart, number: number, drawn: 'drawn' | 'told'): string {

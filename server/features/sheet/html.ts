@@ -12,7 +12,10 @@ import {
   troubles,
 } from './words.ts'
 
-/** The sheet as one page to print: nothing is loaded, nothing runs, and black on white is enough. */
+/**
+ * The sheet as one page, for paper and for a phone beside the machine: nothing is loaded and nothing runs; boxes are kept
+ * by the browser while the page is open.
+ */
 
 const style = `
   @page { margin: 14mm }
@@ -24,40 +27,58 @@ const style = `
   .caution, .trouble { border: 1px solid #111; padding: .4rem .8rem; margin: .6rem 0; break-inside: avoid }
   .trouble { border-width: 3px; font-weight: 600 }
   .caution p, .trouble p { margin: .2rem 0 }
-  table { border-collapse: collapse; width: 100%; table-layout: fixed }
-  th, td { box-sizing: border-box; overflow-wrap: anywhere }
-  .tick, .number { width: 5% } .field { width: 21% } .for { width: 17% }
-  .enter, .before { width: 12% } .back { width: 13% }
+  table { border-collapse: collapse; width: 100% }
   thead { display: table-header-group }
   tr { break-inside: avoid }
-  th, td { border: 1px solid #777; padding: .3rem .5rem; text-align: left; vertical-align: top }
+  th, td { box-sizing: border-box; border: 1px solid #777; padding: .3rem .5rem; text-align: left; vertical-align: top }
   th { font-weight: 600; background: #eee }
+  .field, .remark { overflow-wrap: anywhere }
+  .field { min-width: 9.5rem }
+  .tick, .number, .for, .enter, .before { white-space: nowrap }
+  .back { min-width: 6rem }
   td.number { text-align: right }
   td.enter { font-weight: 700; font-size: 1.1em; font-variant-numeric: tabular-nums }
   td.tick { text-align: center }
-  td.tick span { display: inline-block; width: .9em; height: .9em; border: 1.5px solid #111 }
+  .tick input { width: 1.3em; height: 1.3em; margin: 0; accent-color: #111 }
   td.remark { color: #444; font-size: .9em }
-  li { break-inside: avoid }
+  li { break-inside: avoid; overflow-wrap: anywhere }
   @media print { body { max-width: none; padding: 0 } }
+  /* Too narrow for columns: a line becomes a card, the value at its right or below. */
+  @media screen and (max-width: 47rem) {
+    body { padding: .7rem }
+    table, tbody { display: block }
+    thead { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%) }
+    tr { display: flex; flex-wrap: wrap; align-items: baseline; column-gap: .6rem; padding: .5rem 0; border-bottom: 1px solid #777 }
+    td { border: 0; padding: 0 }
+    td:empty { display: none }
+    .tick input { width: 1.6rem; height: 1.6rem; vertical-align: middle }
+    .field { flex: 1 1 9rem; min-width: 0 }
+    .enter, .before { max-width: 100%; overflow-x: auto }
+    .enter { margin-left: auto }
+    .before::before { content: "before " }
+    .before, .remark { color: #444 }
+    .remark { flex: 1 1 100% }
+  }
 `
 
 function rowHtml(line: SheetLine, isDifference: boolean): string {
   const before = line.before === undefined ? 'not there' : line.before
+  const box = `entered-${line.number}`
   return [
-    '<tr><td class="tick"><span aria-label="to tick"></span></td>',
-    `<td class="number">${line.number}</td>`,
-    `<td class="field">${escapedHtml(fieldText(line))}</td>`,
-    `<td class="for">${escapedHtml(rowText(line))}</td>`,
-    `<td class="enter">${escapedHtml(line.enter)}</td>`,
-    isDifference ? `<td class="before">${escapedHtml(before)}</td>` : '',
-    '<td class="back"></td>',
-    `<td class="remark">${escapedHtml(remarkText(line))}</td></tr>`,
+    `<tr role="row"><td class="tick" role="cell"><input type="checkbox" id="${box}"></td>`,
+    `<td class="number" role="cell">${line.number}</td>`,
+    `<td class="field" role="cell"><label for="${box}">${escapedHtml(fieldText(line))}</label></td>`,
+    `<td class="for" role="cell">${escapedHtml(rowText(line))}</td>`,
+    `<td class="enter" role="cell">${escapedHtml(line.enter)}</td>`,
+    isDifference ? `<td class="before" role="cell">${escapedHtml(before)}</td>` : '',
+    '<td class="back" role="cell"></td>',
+    `<td class="remark" role="cell">${escapedHtml(remarkText(line))}</td></tr>`,
   ].join('')
 }
 
 function pageHtml({ page, lines }: SheetPage, isDifference: boolean): string {
   const heads = [
-    ['tick', ''],
+    ['tick', 'Done'],
     ['number', '#'],
     ['field', 'Field'],
     ['for', 'For'],
@@ -68,9 +89,10 @@ function pageHtml({ page, lines }: SheetPage, isDifference: boolean): string {
   ]
   return [
     `<h2>${escapedHtml(pageTitle(page))}</h2>`,
-    '<table>',
-    `<thead><tr>${heads.map(([name, head]) => `<th scope="col" class="${name}">${head}</th>`).join('')}</tr></thead>`,
-    '<tbody>',
+    // The roles stay where a narrow screen shows lines as cards.
+    '<table role="table">',
+    `<thead role="rowgroup"><tr role="row">${heads.map(([name, head]) => `<th scope="col" role="columnheader" class="${name}">${head}</th>`).join('')}</tr></thead>`,
+    '<tbody role="rowgroup">',
     ...lines.map(line => rowHtml(line, isDifference)),
     '</tbody></table>',
   ].join('\n')

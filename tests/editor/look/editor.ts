@@ -67,6 +67,15 @@ function needed(name: string): string {
   return value
 }
 
+/** A page by itself, as a phone or a browser shows it. */
+export async function openAlone(html: string, width: number): Promise<Page> {
+  const { browser } = await sharedPage()
+  const context = await browser.newContext({ viewport: { width, height: 900 } })
+  const page = await context.newPage()
+  await page.setContent(html)
+  return page
+}
+
 /** Writes `files` (path to text) into a new folder, opens it in the editor and, if named, one file in it. */
 export async function openEditor(files: Readonly<Record<string, string>>, open?: string): Promise<Editor> {
   mkdirSync(output, { recursive: true })

@@ -1,0 +1,57 @@
+import { join } from 'node:path'
+import { expect, it } from 'vitest'
+import { root } from '../../../client/scripts/editor/cache.ts'
+import { detent } from '../../cli/helpers.ts'
+import { openAlone } from './editor.ts'
+
+/** The pages that are opened outside the editor, from a phone beside the machine to a wide screen. */
+
+const examples = join(root, 'grammar', 'examples')
+const widths = [390, 700, 1400]
+
+async function pageOf(...args: string[]): Promise<string> {
+  const { out } = await detent(examples, args)
+  expect(out).toContain('<!doctype html>')
+  return out
+}
+
+it.each(widths)('the entry sheet fits %s pixels, values whole, boxes to tick', async width => {
+  for (const args of [['light-work'], ['summer', '--from', 'winter']]) {
+    const page = await openAlone(await pageOf('sheet', ...args, 'bench', '--output', 'html'), width)
+    expect(await page.evaluate<number>('document.documentElement.scrollWidth')).toBeLessThanOrEqual(width)
+    // A value that stands on one line has one rectangle for its text.
+    const broken = await page.evaluate<string[]>(`
+      [...document.querySelectorAll('td.enter, td.before, td.for')].flatMap(cell => {
+        const range = document.createRange()
+        range.selectNodeContents(cell)
+        return range.getClientRects().length > 1 ? [cell.textContent] : []
+      })`)
+    expect(broken).toEqual([])
+    const boxes = page.getByRole('checkbox')
+    expect(await boxes.count()).toBeGreaterThan(1)
+    await boxes.first().check()
+    await page.locator('label').nth(1).click()
+    await page.setViewportSize({ width: width + 200, height: 700 })
+    expect(await boxes.nth(0).isChecked()).toBe(true)
+    expect(await boxes.nth(1).isChecked()).toBe(true)
+    await page.setViewportSize({ width, height: 900 })
+    await page.screenshot({ path: join(root, 'test-output', `sheet-${args[0]}-${width}.png`), fullPage: true })
+    await page.context().close()
+  }
+})
+
+it.each(widths)(
+  'the report fits %s pixels; what is wider moves in its own box, which the keyboard reaches',
+  async width => {
+    const page = await openAlone(await pageOf('report', 'bench', '--baseline', 'light-work'), width)
+    expect(await page.evaluate<number>('document.documentElement.scrollWidth')).toBeLessThanOrEqual(width)
+    const cut = await page.evaluate<number>(`
+      [...document.querySelectorAll('table')].filter(table => {
+        const box = table.closest('.wide')
+        return box === null || (table.offsetWidth > box.clientWidth && box.tabIndex !== 0)
+      }).length`)
+    expect(cut).toBe(0)
+    await page.screenshot({ path: join(root, 'test-output', `report-${width}.png`) })
+    await page.context().close()
+  },
+)
