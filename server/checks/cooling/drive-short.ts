@@ -28,7 +28,7 @@ function boundSupply(bench: Bench, plate: ThermoelectricCooler, { settled }: Env
   return {
     badness: settled.powerW ?? 0,
     severity: 'warning',
-    words: `\`drive ${driveText(bench.profile.drive)}\` is stopped by ${limit} at ${currentText(notes.plate.flowingA)} a module, and the plate stands at ${temperatureText(plateC)}. The supply goes down with its voltage there and its knob changes nothing: set less voltage, or raise the limit as far as the makers of supply and modules allow.`,
+    words: `\`drive ${driveText(bench.profile.drive)}\` is stopped by ${limit} at ${currentText(notes.plate.flowingA)} a module, and the plate stands at ${temperatureText(plateC)}. The supply lowers its own voltage there, and turning its knob up changes nothing: set less voltage, or raise the limit as far as the makers of supply and modules allow.`,
   }
 }
 

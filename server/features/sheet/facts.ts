@@ -2,8 +2,10 @@ import { findWord, type Place } from '../../../grammar/vocabulary/index.ts'
 import { boardConstants, coolerConstants, coreVoltageRange } from '../../semantic/constants.ts'
 import { coolerKinds, drivenPlate } from '../../semantic/coolers/index.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
+import { shareOf } from '../../semantic/drives.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { partRatioStep, partRatios } from '../../semantic/profile-values.ts'
+import { settingsOf } from '../../semantic/settings.ts'
 import { plain } from '../../wording/figures.ts'
 import { volts, withUnit } from './numbers.ts'
 import type { SheetEntry, SheetFact } from './types.ts'
@@ -40,8 +42,12 @@ export function sheetFacts(profile: ResolvedProfile): readonly SheetFact[] {
   if (dieLimitC !== undefined) add('die limit of the part', withUnit(dieLimitC, '°C'))
   const cooling = cooler && coolerConstants(cooler).value
   const plate = cooling && drivenPlate(cooling)
+  const isSmooth = shareOf(settingsOf(profile).profile.drive) === 1
   if (plate !== undefined) {
-    add('drive current of the plate', `${withUnit(plate.driveCurrentA, 'A')}, smooth direct current`)
+    add(
+      'drive current of the plate',
+      `${withUnit(plate.driveCurrentA, 'A')}${isSmooth ? ', smooth direct current' : ' while it flows'}`,
+    )
   }
   return facts
 }

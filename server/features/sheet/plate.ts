@@ -3,7 +3,7 @@ import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { shareOf, supplyV } from '../../semantic/drives.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
-import { currentText, percentText, plain, statedText, voltageText } from '../../wording/figures.ts'
+import { currentText, percentText, plain, quantityText, statedText } from '../../wording/figures.ts'
 import { cornerText, loadText } from '../../wording/places.ts'
 import type { SheetFact } from './types.ts'
 
@@ -34,7 +34,7 @@ function span(all: readonly Setting[], of: (one: Setting) => number, write: (val
 const amperes = ({ amperes: value }: Setting): number => value
 const volts = ({ volts: value }: Setting): number => value
 const amperesOf = (all: readonly Setting[]): string => span(all, amperes, currentText)
-const voltsOf = (all: readonly Setting[]): string => span(all, volts, voltageText)
+const voltsOf = (all: readonly Setting[]): string => span(all, volts, value => quantityText(value, 'V'))
 
 /** Rounded down, so that nobody sets more than was predicted. */
 const down = (value: number): string => plain(Math.floor(value * 100 + 1e-6) / 100)
