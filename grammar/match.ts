@@ -2,7 +2,7 @@ import { onceFor } from './once.ts'
 import { type Fill, fillForm } from './slots.ts'
 import type { Chunk, Item, Statement } from './tree.ts'
 import type { Match, MatchProblem } from './values.ts'
-import { findWord, type Place, type Word, wordsIn } from './vocabulary/index.ts'
+import { findWord, mostInBlock, opensDefinition, type Place, type Word, wordsIn } from './vocabulary/index.ts'
 
 /** Gives the statements of a chunk their meaning by place: the first word is looked up, then its forms are tried. */
 
@@ -117,7 +117,29 @@ function guessPlace(statement: Statement, place: Place): Place | undefined {
 function matchBlock(statement: Statement, place: Place, word: Word | undefined): Match[] {
   if (statement.block === undefined) return []
   const inner = word?.block ?? guessPlace(statement, place)
-  return inner === undefined ? [] : statement.block.statements.map(child => matchStatement(child, inner))
+  return inner === undefined ? [] : matchStatements(statement.block.statements, inner)
+}
+
+/** A statement whose word stands too often: it is not read, and the first of them says so. */
+function unread(statement: Statement, place: Place, word: Word | undefined, isFirst: boolean): Match {
+  const end = statement.items.at(-1)?.end ?? statement.end
+  const problem: MatchProblem = { problem: 'too-many', most: mostInBlock, start: statement.start, end }
+  const problems = isFirst ? [problem] : []
+  return { statement, place, word, form: undefined, values: new Map(), slots: [], problems, sound: false, children: [] }
+}
+
+/** Statements of one block in their order, no more of one word than a block may have. */
+function matchStatements(statements: readonly Statement[], place: Place): Match[] {
+  if (statements.length <= mostInBlock) return statements.map(statement => matchStatement(statement, place))
+  const counts = new Map<Word, number>()
+  return statements.map(statement => {
+    const { word } = findEntry(place, statement) ?? {}
+    const count = word === undefined || opensDefinition(word) ? 0 : (counts.get(word) ?? 0) + 1
+    if (word !== undefined) counts.set(word, count)
+    return count > mostInBlock
+      ? unread(statement, place, word, count === mostInBlock + 1)
+      : matchStatement(statement, place)
+  })
 }
 
 function matchStatement(statement: Statement, place: Place): Match {

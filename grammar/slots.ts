@@ -229,7 +229,7 @@ function readValue(cursor: Cursor, slot: Exclude<Slot, { slot: 'literal' | 'opti
     case 'count-range':
       return readCounts(cursor, slot.bounds, slot.name)
     case 'cores': {
-      const counts = readCounts(cursor, { min: 1 }, slot.name)
+      const counts = readCounts(cursor, slot.bounds, slot.name)
       if (counts === undefined) return undefined
       if (!takeWord(cursor, 'core', 'cores')) {
         expected(cursor, '`cores`')

@@ -68,6 +68,8 @@ export type MatchProblem = Span &
     | { readonly problem: 'range-reversed'; readonly swapped: string }
     | { readonly problem: 'value-range'; readonly bounds: Bounds; readonly unit: string; readonly name: string }
     | { readonly problem: 'not-whole' }
+    /** The word stands more often in its block than is read. */
+    | { readonly problem: 'too-many'; readonly most: number }
     | {
         readonly problem: 'expected'
         readonly what: string

@@ -1,4 +1,4 @@
-import { notNegative, positive, setting, string, yesNo } from './slots.ts'
+import { coreCount, notNegative, positive, setting, string, yesNo } from './slots.ts'
 import type { Word } from './types.ts'
 
 export const roomWords: readonly Word[] = [
@@ -88,7 +88,7 @@ export const loadWords: readonly Word[] = [
   {
     word: 'cores',
     in: ['load'],
-    forms: [[{ slot: 'count-range', name: 'value', bounds: { min: 1, max: 1024 } }]],
+    forms: [[{ slot: 'count-range', name: 'value', bounds: coreCount }]],
     required: true,
     means: 'How many cores the load keeps busy; a range stands for every count in it.',
     example: 'cores 1 to 8',

@@ -7,6 +7,7 @@ import { runWords } from './run.ts'
 import type { DefinitionKind, Place, Word } from './types.ts'
 import { usualOf } from './usual.ts'
 
+export { mostCores, mostInBlock } from './slots.ts'
 export type * from './types.ts'
 
 /**
@@ -68,6 +69,11 @@ export function defaultText({ default: stated }: Word): string | undefined {
   if (stated === undefined) return undefined
   const others = Object.entries(stated.kinds ?? {}).map(([kind, own]) => `${kind}: ${own.text}`)
   return others.length === 0 ? stated.text : `${stated.text} (${others.join(', ')})`
+}
+
+/** Whether a word opens a definition, of which a file may have any number. */
+export function opensDefinition({ word, in: places }: Word): boolean {
+  return places.includes('file') && (definitionWords as readonly string[]).includes(word)
 }
 
 /** Words that open a block inside a definition. */

@@ -4,6 +4,7 @@ import {
   choice,
   coefficient,
   constant,
+  coreCount,
   literal,
   notNegative,
   positive,
@@ -38,7 +39,7 @@ export const partWords: readonly Word[] = [
   {
     word: 'cores',
     in: ['part'],
-    forms: [[{ slot: 'number', name: 'value', whole: true, bounds: { min: 1, max: 1024 } }]],
+    forms: [[{ slot: 'number', name: 'value', whole: true, bounds: coreCount }]],
     required: true,
     means: 'How many cores the part has.',
     example: 'cores 12',

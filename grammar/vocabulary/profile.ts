@@ -2,6 +2,7 @@ import {
   benchTemperature,
   cell,
   choice,
+  coreCount,
   followedTime,
   literal,
   notNegative,
@@ -14,7 +15,7 @@ import {
 } from './slots.ts'
 import type { Slot, Word } from './types.ts'
 
-const cores: Slot = { slot: 'cores', name: 'cores' }
+const cores: Slot = { slot: 'cores', name: 'cores', bounds: coreCount }
 const compare: Slot = { slot: 'compare', name: 'compare' }
 const givenBack = (name: string): Slot => ({
   slot: 'signed',

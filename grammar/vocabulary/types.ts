@@ -77,7 +77,7 @@ export type Slot =
   /** `8` or `1 to 8`, pure whole numbers. */
   | (Named & { readonly slot: 'count-range'; readonly bounds?: Bounds })
   /** `3 cores` or `1 to 2 cores`. */
-  | (Named & { readonly slot: 'cores' })
+  | (Named & { readonly slot: 'cores'; readonly bounds: Bounds })
   /** A sign and a quantity; `signs` tells which signs may stand. `spaced` signs have a space behind them. */
   | (Named & {
       readonly slot: 'signed'

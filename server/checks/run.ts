@@ -200,6 +200,12 @@ export function findAll(
   const { document } = view
   const { chunks } = document.source
   const allows = chunks.flatMap(({ chunk }) => readChunk(chunk).allows)
+  const allowsOf = new Map<string, Allow[]>()
+  for (const allow of allows) {
+    const same = allowsOf.get(allow.code)
+    if (same === undefined) allowsOf.set(allow.code, [allow])
+    else same.push(allow)
+  }
   const used = new Set<Allow>()
   const result: PlacedFinding[] = []
 
@@ -208,7 +214,7 @@ export function findAll(
     const base = document.starts.get(one.at.chunk)
     if (base === undefined) return
     const accepting = [
-      ...allows.filter(allow => allow.code === check.code && covers(allow, one)),
+      ...(allowsOf.get(check.code) ?? []).filter(allow => covers(allow, one)),
       ...inherited.filter(allow => allow.code === check.code),
     ]
     for (const allow of accepting) used.add(allow)

@@ -124,7 +124,7 @@ function joinPieces(pieces: readonly Piece[]): fc.Arbitrary<string> {
 }
 
 /** The text of one statement at a place, its block included. */
-function statement(place: Place, indent: string, depth: number): fc.Arbitrary<string> {
+export function statement(place: Place, indent: string, depth: number): fc.Arbitrary<string> {
   const words = wordsIn(place).filter(word => depth < 3 || word.block === undefined)
   return fc.constantFrom(...words).chain(word => {
     const head = fc

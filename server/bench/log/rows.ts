@@ -89,7 +89,9 @@ export async function* linePieces(file: LogFile): AsyncIterable<LinePiece> {
   let firstLine = 1
   let bytes = 0
   let bare: boolean | undefined
-  const cut = (text: string): LinePiece => {
+  const cut = (lines: string): LinePiece => {
+    // The last line has lost its line feed already.
+    const text = lines.includes('\r') ? lines.replaceAll('\r\n', '\n').replace(/\r$/, '') : lines
     const piece = { text, firstLine, bytes }
     firstLine += linesIn(text)
     return piece
@@ -139,6 +141,7 @@ export function cellsOf(text: string, delimiter: Delimiter): readonly Cells[] {
   if (!quoted || (errors.length === 0 && data.length === linesIn(text))) return data
   return text.split('\n').map(line => {
     const one = parse(line, delimiter)
-    return one.errors.some(error => error.code === 'MissingQuotes') ? undefined : one.data[0]
+    // An empty line has no row at all.
+    return one.errors.some(error => error.code === 'MissingQuotes') ? undefined : (one.data[0] ?? [''])
   })
 }

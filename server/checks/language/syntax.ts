@@ -1,5 +1,5 @@
 import { fahrenheit } from '../../../grammar/tokens.ts'
-import type { SyntaxProblem, SyntaxReason } from '../../../grammar/tree.ts'
+import type { Chunk, SyntaxProblem, SyntaxReason } from '../../../grammar/tree.ts'
 import { findUnit } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { replaceFix } from '../support/edits.ts'
@@ -143,6 +143,17 @@ function matchFixes(match: Match, problem: MatchProblem, at: Place): readonly Fi
   return [{ title: 'Remove it', edits: [{ ...at, start, text: '' }] }]
 }
 
+/** Whether something that does not read begins within a stretch; problems stand in the order of their places. */
+function hasProblem({ problems }: Chunk, from: number, to: number): boolean {
+  let [low, high] = [0, problems.length]
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if ((problems[middle]?.start ?? 0) < from) low = middle + 1
+    else high = middle
+  }
+  return (problems[low]?.start ?? Number.POSITIVE_INFINITY) <= to
+}
+
 export const syntax: Check = {
   code: 'syntax',
   severity: 'error',
@@ -164,10 +175,9 @@ export const syntax: Check = {
     }
   },
   *inChunk(chunk) {
-    const isTold = (start: number): boolean =>
-      chunk.problems.some(({ reason, end }) => reason === 'trailing-point' && end === start)
+    const told = new Set(chunk.problems.flatMap(({ reason, end }) => (reason === 'trailing-point' ? [end] : [])))
     for (const problem of chunk.problems)
-      if (!isTold(problem.start)) yield foundOf(problem, { chunk, start: problem.start, end: problem.end })
+      if (!told.has(problem.start)) yield foundOf(problem, { chunk, start: problem.start, end: problem.end })
     for (const { match } of matchesOfChunk(chunk)) {
       for (const problem of match.problems) {
         const at = { chunk, start: problem.start, end: problem.end }
@@ -175,11 +185,7 @@ export const syntax: Check = {
         if (message === undefined) continue
         const { statement } = match
         // What follows on what does not read is not too much besides.
-        if (
-          problem.problem === 'unexpected' &&
-          chunk.problems.some(one => one.start >= statement.start && one.start <= at.start)
-        )
-          continue
+        if (problem.problem === 'unexpected' && hasProblem(chunk, statement.start, at.start)) continue
         const next = problem.problem === 'unexpected' ? parted(chunk, at.start) : undefined
         if (next !== undefined) {
           const second = chunk.text.slice(at.start, at.end)

@@ -99,7 +99,7 @@ export const valueRange: Check = {
   severity: 'error',
   title: 'A value that cannot be',
   page: {
-    what: 'A number outside what its key can mean at all: a fan duty above 100 %, a negative resistance, a bench at 2000 °C, correlations that no errors can have. How far a part may be driven is another matter, and the checks of voltage and limits judge it.',
+    what: 'A number outside what its key can mean at all: a fan duty above 100 %, a negative resistance, a bench at 2000 °C, correlations that no errors can have, more than 1024 rows of one table. How far a part may be driven is another matter, and the checks of voltage and limits judge it.',
     why: 'It is a slip, and every figure computed from it would be nonsense.',
     remedy: 'Write the value that was meant. Which one that is only you can know, so there is no quick fix.',
     example: 'fan {\n  30 °C  120 %\n}',
@@ -110,8 +110,13 @@ export const valueRange: Check = {
       if (match.word?.block === 'part' || match.word?.block === 'cooler')
         yield* impossible(chunk, match, match.word.block)
       for (const problem of match.problems) {
-        if (problem.problem !== 'value-range') continue
         const at = { chunk, start: problem.start, end: problem.end }
+        if (problem.problem === 'too-many')
+          yield {
+            at,
+            message: `Not read from here on: one block may have ${problem.most} of these at the most. So many are a slip, and would only cost time; remove what is not needed.`,
+          }
+        if (problem.problem !== 'value-range') continue
         const fixes = asPercentage(problem.unit, at)
         yield {
           at,

@@ -1,0 +1,131 @@
+import { describe, expect, it } from 'vitest'
+import { mostCores, mostInBlock, vocabulary } from '../../grammar/vocabulary/index.ts'
+import type { Slot } from '../../grammar/vocabulary/types.ts'
+import { memoryLogs } from '../../server/bench/log/source.ts'
+import { createService } from '../../server/service.ts'
+import { memoryFiles } from '../../server/workspace/files.ts'
+import { bench } from '../features/bench.ts'
+
+/** Counts, ranges and repetitions beyond any bench: one finding each, in a time that grows with the text alone. */
+
+interface Checked {
+  readonly codes: readonly string[]
+  readonly messages: readonly string[]
+  readonly cpuMs: number
+}
+
+async function checked(text: string): Promise<Checked> {
+  const uri = 'file:///bench/a.detent'
+  const before = process.cpuUsage()
+  const service = createService(memoryFiles({ [uri]: text }), memoryLogs({}))
+  await service.workspace.load([uri])
+  const found = service.findings(uri).map(({ finding }) => finding)
+  const { user, system } = process.cpuUsage(before)
+  const own = found.filter(({ code }) => code !== 'unused-name')
+  return {
+    codes: own.map(({ code }) => code),
+    messages: own.map(({ message }) => message),
+    cpuMs: (user + system) / 1e3,
+  }
+}
+
+const profile = (rows: string, before = ''): string =>
+  `${bench}\nprofile daily {\n  part sample-b7\n  cooler big-loop\n  room garage\n${before}  steps {\n${rows}\n  }\n}\n`
+const whole = '    1 to 12 cores 50x'
+
+/** Slots in which something is counted. */
+function counting(slots: readonly Slot[]): readonly Slot[] {
+  return slots.flatMap(slot => {
+    if (slot.slot === 'optional') return counting(slot.slots)
+    const counts =
+      slot.slot === 'cores' || slot.slot === 'count-range' || (slot.slot === 'number' && slot.whole === true)
+    return counts ? [slot] : []
+  })
+}
+
+describe('the vocabulary', () => {
+  it('bounds everything that is counted', () => {
+    const unbounded = vocabulary.flatMap(({ word, forms }) =>
+      forms
+        .flatMap(counting)
+        .filter(slot => !('bounds' in slot) || slot.bounds?.max === undefined || slot.bounds.max > mostCores)
+        .map(() => word),
+    )
+    // The version of the language is compared with one number, and nothing is counted by it.
+    expect(unbounded).toEqual(['detent'])
+  })
+})
+
+describe('counts beyond any part', () => {
+  it.each([
+    ['steps', profile('    1 to 4294967296 cores 50x')],
+    ['steps within a safe number', profile('    1 to 999999999 cores 50x')],
+    ['bands', profile(whole, '  bands { 1 to 4294967296 cores above 60 °C -1x }\n')],
+    ['a load', `${profile(whole)}load huge { cores 1 to 4294967296; activity 1 }\n`],
+    ['a part', profile(whole).replace('cores 12\n', 'cores 4294967296\n')],
+  ])('in %s are one finding, at once', async (_name, text) => {
+    const { codes, cpuMs } = await checked(text)
+    expect(codes.filter(code => code === 'value-range')).toHaveLength(1)
+    expect(cpuMs).toBeLessThan(1_000)
+  })
+
+  it('the bound itself passes', async () => {
+    const { codes } = await checked(profile(whole).replace('cores 12\n', `cores ${mostCores}\n`))
+    expect(codes).not.toContain('value-range')
+  })
+})
+
+describe('repetitions', () => {
+  const many = 20_000
+  it.each([
+    ['rows of a table', profile('    1 cores 50x\n'.repeat(many))],
+    ['rows of needs', profile(whole).replace('needs {', `needs {\n${'    36x 0.98 V\n'.repeat(many)}`)],
+    ['accepted findings', profile(whole, '  allow frost "x"\n'.repeat(many))],
+    ['expectations', profile(whole, '  expect render die <= 80 °C\n'.repeat(many))],
+    ['one key', profile(whole).replace('cores 12\n', 'cores 12; '.repeat(many))],
+    [
+      'columns of a log',
+      `${profile(whole)}run r of daily under render {\n  log "a.csv" {\n${'    column power "x" W\n'.repeat(many)}  }\n}\n`,
+    ],
+  ])('of %s are read up to a bound, with one finding beyond it', async (_name, text) => {
+    const { codes, messages, cpuMs } = await checked(text)
+    expect(messages.filter(message => message.startsWith('Not read from here on'))).toHaveLength(1)
+    expect(codes.length).toBeLessThan(mostInBlock + 20)
+    expect(cpuMs).toBeLessThan(6_000)
+  })
+
+  it('as many as the bound are all read', async () => {
+    const { messages } = await checked(profile(whole, '  allow frost "x"\n'.repeat(mostInBlock)))
+    expect(messages.filter(message => message.startsWith('Not read from here on'))).toEqual([])
+    const [more] = [await checked(profile(whole, '  allow frost "x"\n'.repeat(mostInBlock + 1)))]
+    expect(more.messages.filter(message => message.startsWith('Not read from here on'))).toHaveLength(1)
+  })
+})
+
+describe('the time grows with the text alone', () => {
+  it.each([
+    ['signs', (size: number) => '-'.repeat(size * 10)],
+    ['statements on one line', (size: number) => `part a { ${'cores 2; '.repeat(size)}}\n`],
+    ['definitions on one line', (size: number) => 'load a { cores 1 }; '.repeat(size)],
+    ['braces in braces', (size: number) => `part a ${'{'.repeat(size)}`],
+    ['accepted findings of the file', (size: number) => `${'allow frost "x"\n'.repeat(size)}${bench}`],
+    ['unknown words', (size: number) => `part a {\n${'  foo 1\n'.repeat(size)}}\n`],
+    ['used files', (size: number) => Array.from({ length: size }, (_, at) => `use "f${at}.detent"\n`).join('')],
+  ])('%s', { timeout: 120_000 }, async (_name, textOf) => {
+    await checked(textOf(2_000))
+    const short = await checked(textOf(5_000))
+    const long = await checked(textOf(20_000))
+    // Four times the text; sixteen times the time would be quadratic.
+    expect(long.cpuMs / Math.max(40, short.cpuMs)).toBeLessThan(9)
+  })
+
+  it('a hundred thousand statements on one line', async () => {
+    const { cpuMs } = await checked(`part a { ${'cores 2; '.repeat(100_000)}}\n`)
+    expect(cpuMs).toBeLessThan(15_000)
+  })
+
+  it('three million tokens do not overflow', { timeout: 120_000 }, async () => {
+    const { codes } = await checked('-'.repeat(3_000_000))
+    expect(codes.length).toBeGreaterThan(0)
+  })
+})
