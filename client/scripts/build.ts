@@ -4,10 +4,11 @@
  *
  * Usage: node client/scripts/build.ts [--development]
  */
-import { chmodSync, copyFileSync, statSync } from 'node:fs'
+import { chmodSync, copyFileSync, statSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import type { BuildOptions } from 'esbuild'
+import { noticesOf, noticesText, objections } from './notices.ts'
 import { type Bundle, type BundleInputs, buildShared } from './shared-modules.ts'
 
 export type BuildKind = 'shipped' | 'development'
@@ -28,6 +29,9 @@ const slimmer = {
 
 /** The charting library as it is: its text goes into reports. */
 const charts = ['uPlot.iife.min.js', 'uPlot.min.css']
+
+/** The licences of all that the bundles hold of others. */
+export const noticesFile = 'third-party-notices.txt'
 
 /** The command's bundle, whatever the client needs of the project beside its own. */
 const command = 'detent.cjs'
@@ -61,10 +65,10 @@ const bundles: readonly Bundle[] = [
 ]
 
 /**
- * Writes every bundle.
+ * Writes every bundle, and the notices of what they hold of others.
  * @param into the folder they go to
  * @returns what each bundle holds and what it asks its host for, by its path
- * Errors: rejects with the bundler's messages.
+ * Errors: rejects with the bundler's messages, and where a library's licence is not allowed or its text is not there.
  */
 export async function writeBundles(kind: BuildKind, into: string): Promise<BundleInputs> {
   const shipped = kind === 'shipped'
@@ -79,6 +83,13 @@ export async function writeBundles(kind: BuildKind, into: string): Promise<Bundl
   } as const
   const written = await buildShared(bundles, common, into)
   chmodSync(join(into, command), 0o755)
+  const notices = noticesOf([
+    ...Object.values(written).flat(),
+    ...charts.map(name => `node_modules/uplot/dist/${name}`),
+  ])
+  const against = objections(notices)
+  if (against.length > 0) throw new Error(against.join('\n'))
+  writeFileSync(join(into, noticesFile), noticesText(notices))
   for (const name of charts) copyFileSync(join(root, 'node_modules', 'uplot', 'dist', name), join(into, name))
   return written
 }
