@@ -34,7 +34,7 @@ function noticeOf(folder: string): Notice {
     readonly version: string
     readonly license?: string
   }
-  const files = readdirSync(at).filter(file => /^(?:licen[cs]e|copying|notice)(?:\.\w+)?$/i.test(file))
+  const files = readdirSync(at).filter(file => /^(?:licen[cs]e|copying|notice)(?:[-.][-.\w]+)?$/i.test(file))
   const texts = files.sort().map(file => readFileSync(join(at, file), 'utf8').replaceAll('\r\n', '\n').trim())
   return { name, version, licence: license ?? 'unknown', texts }
 }

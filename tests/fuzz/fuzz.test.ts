@@ -29,7 +29,12 @@ describe('a session that lost a message', () => {
     ['an edit', [{ kind: 'open', name: 'a' }, edit(40, '{'), edit(300, 'x')], 1],
     [
       'a closed file',
-      [{ kind: 'open', name: 'a' }, edit(40, '{'), { kind: 'close', name: 'a' }, { kind: 'open', name: 'b' }],
+      [
+        { kind: 'open', name: 'a' },
+        edit(0, 'room extra {\n'),
+        { kind: 'close', name: 'a' },
+        { kind: 'open', name: 'b' },
+      ],
       2,
     ],
     [

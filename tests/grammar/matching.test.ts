@@ -232,7 +232,7 @@ describe('counts', () => {
     check('steps', '1 cores 57x', { cores: '1..1', ratio: '57 ratio' })
     check('steps', '3 core 57x', { cores: '3..3', ratio: '57 ratio' })
     checkProblems('steps', '1 to 2 57x', 'expected "57x" `cores`')
-    checkProblems('steps', '0 cores 57x', 'value-range "0" {"min":1}')
+    checkProblems('steps', '0 cores 57x', 'value-range "0" {"min":1,"max":1024}')
   })
 
   it('pure numbers may have decimals', () => {
