@@ -11,7 +11,7 @@ export interface MadeEdit {
 }
 
 export interface KeptEdit {
-  /** Makes the edit, and saves nothing. False, and the person is told, where a text is another by now. */
+  /** Makes the edit, and saves nothing. False, with a notice, where a text has changed since. */
   apply(): Promise<boolean>
 }
 

@@ -116,7 +116,7 @@ function base64(bytes: Uint8Array): string {
 
 interface AskedFile {
   readonly uri: string
-  /** In bytes; of a larger file only the size is told. */
+  /** In bytes; of a larger file only the size is passed on. */
   readonly most?: number
 }
 
@@ -143,7 +143,7 @@ function answerForFiles(client: BaseLanguageClient): void {
   })
 }
 
-/** @param tell is told of every change of the server's state */
+/** @param tell called at every change of the server's state */
 export function createServer(makeClient: MakeClient, pages: Pages, tell: (state: ServerState) => void): Server {
   const channel = window.createOutputChannel('Detent', { log: true })
   const errorHandler = createErrorHandler(

@@ -138,7 +138,7 @@ export function createTests(client: BaseLanguageClient): Disposable {
           run.appendOutput(lineOf(told), undefined, item)
         }
       }
-      // What rests on a run over time is told when that is made.
+      // What rests on a run over time is reported once the run is made.
       if (left.size > 0) await changed
     }
   }

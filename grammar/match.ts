@@ -171,7 +171,7 @@ function matchStatement(statement: Statement, place: Place): Match {
   const { word, skip } = entry
   const fill = bestFill(word, place, statement, skip)
   const lacksBlock = blockProblems(word, statement)
-  // What stands there instead of the block is not too much besides.
+  // What stands there instead of the block is not reported as too much as well.
   const isInstead = lacksBlock[0]?.problem === 'block-missing'
   const own = isInstead ? fill.problems.filter(({ problem }) => problem !== 'unexpected') : fill.problems
   const joined = own.length === 0 ? undefined : joinedWord(place, statement)

@@ -183,7 +183,7 @@ function separationProblems(stream: readonly StreamToken[]): SyntaxProblem[] {
 
 /**
  * Parses the text of one chunk. Never throws: any text gives a tree and a list of problems.
- * @param opensBlock tells which words open blocks, for the mending of lost braces.
+ * @param opensBlock tells which words open blocks, to fix lost braces.
  */
 export function parseChunk(text: string, opensBlock: (first: string, second: string | undefined) => boolean): Chunk {
   const { tokens, problems } = lex(text)

@@ -170,7 +170,7 @@ export const fahrenheit = /^°? *(f|fahrenheit)$/i
 const wellFormedWord = /^[a-z][a-z0-9]*(?:-[a-z0-9]+)*$/
 const wellFormedNumber = /^\d+(?:\.\d+)?$/
 
-/** Nothing for a well-formed number, else what is wrong with it and, where one edit mends it, how it should read. */
+/** Nothing for a well-formed number, else what is wrong with it and, where one edit fixes it, how it should read. */
 function numberProblem(token: Token): SyntaxProblem | undefined {
   const { text, start, end } = token
   if (wellFormedNumber.test(text)) return undefined

@@ -90,7 +90,7 @@ export type SyntaxReason =
 
 export interface SyntaxProblem extends Span {
   readonly reason: SyntaxReason
-  /** The mend where one edit mends it. */
+  /** The fix where one edit fixes it. */
   readonly replacement?: string
 }
 

@@ -75,7 +75,7 @@ export type MatchProblem = Span &
         readonly what: string
         /** Words that could stand here, for completion of what was begun. */
         readonly words?: readonly string[]
-        /** The text that, put before the span, mends it. */
+        /** The text that, put before the span, fixes it. */
         readonly insert?: string
       }
     | { readonly problem: 'unexpected' }

@@ -146,7 +146,7 @@ const spoken: Readonly<Record<string, RegExp>> = {
   '%': /^percent$/,
 }
 
-/** The unit that was evidently meant by a text that is none: one in the wrong case, `C` for `°C`, or its name. */
+/** The unit that was evidently meant by a text that is not a unit: one in the wrong case, `C` for `°C`, or its name. */
 export function unitLike(text: string): Unit | undefined {
   const lower = canonicalUnit(text).toLowerCase()
   for (const [symbol, names] of Object.entries(spoken)) if (names.test(lower)) return table.get(symbol)

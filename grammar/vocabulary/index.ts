@@ -82,7 +82,7 @@ export const blockWords: ReadonlySet<string> = new Set(
 )
 
 /**
- * Whether a line that starts like this opens a block, for the mending of lost braces: a block word, or a
+ * Whether a line that starts like this opens a block, to fix lost braces: a block word, or a
  * definition word with a name behind it.
  */
 export function opensBlock(first: string, second: string | undefined): boolean {

@@ -240,7 +240,7 @@ export const partWords: readonly Word[] = [
     many: true,
     default: { text: 'constants are taken as independent' },
     means:
-      'How the errors of two constants with `±` hang together: their correlation coefficient, as a fit gives it. A fit knows sums better than their parts, and intervals are narrower with it. The second may be a constant of a cooler, which then counts for profiles with that cooler.',
+      'How the errors of two constants with `±` are correlated: their correlation coefficient, as a fit gives it. A fit knows sums better than their parts, and intervals are narrower with it. The second may be a constant of a cooler, which then counts for profiles with that cooler.',
     source: 'model section 11; JCGM 100:2008, 5.2',
     example: 'correlated switching leakage -0.93',
   },

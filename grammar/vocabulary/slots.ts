@@ -27,7 +27,7 @@ export function cell(slot: Slot, width: number): Slot {
   return slot.slot === 'literal' || slot.slot === 'optional' ? slot : { ...slot, width }
 }
 
-/** How the errors of two constants hang together. */
+/** How the errors of two constants are correlated. */
 export const coefficient: Slot = { slot: 'number', name: 'value', signed: true, bounds: { min: -1, max: 1 } }
 /** Which row of a radiator, by its fan duty. */
 export const rowOf = (name: string): Slot => setting(name, 'percent', { above: 0, max: 100 })

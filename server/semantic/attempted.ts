@@ -4,7 +4,7 @@ import { type Definition, entry } from './definitions.ts'
 
 /**
  * Key words that a block evidently means to have on lines whose first word does not read: the slip has its own
- * finding, and the key word is not missing besides.
+ * finding, and the key word is not reported missing as well.
  */
 export function isAttempted(children: readonly Match[], word: string): boolean {
   return children.some(child => {

@@ -21,7 +21,7 @@ export interface UncertainConstant {
   readonly changes: readonly FieldChange[]
 }
 
-/** How the errors of two constants hang together. */
+/** How the errors of two constants are correlated. */
 export interface Correlation {
   /** Names as in `UncertainConstant`. */
   readonly first: string
@@ -63,7 +63,7 @@ export function gatherFrom(block: Match, place: Place, target: FieldChange['targ
   return { block, place, target, missing: [], broken: [], assumed: [], uncertain: [], correlated: [] }
 }
 
-/** Notes a constant's uncertainty; one of zero is none. */
+/** Notes a constant's uncertainty; zero counts as not stated. */
 export function noteUncertain(
   gathering: Gathering,
   word: string,

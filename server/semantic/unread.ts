@@ -13,7 +13,7 @@ import type { ResolvedProfile } from './profile.ts'
 /** What does not read, in the chunk's offsets. */
 export interface Unread extends Span {
   readonly chunk: Chunk
-  /** Absent where braces or single characters are amiss, not a statement. */
+  /** Absent where braces or single characters are wrong, not a statement. */
   readonly match?: Match
 }
 

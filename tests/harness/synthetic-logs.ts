@@ -9,7 +9,7 @@ import { seededNormal } from './random.ts'
 
 /**
  * Invented logs: a bench with known constants is run over time, from rest through the warm-up, and read with noise that
- * hangs together from one reading to the next. The same seed gives the same text.
+ * is correlated from one reading to the next. The same seed gives the same text.
  */
 
 export interface LogOptions {

@@ -9,7 +9,7 @@ import { type Setting, settings, statedPart, trueLoop, truePart } from './synthe
 /**
  * Whole evenings at an invented bench: one run for each setting, each with its log from rest through the warm-up, as text.
  * What the bench does on the average is followed once; each seed scatters it anew: how well a run repeats itself, a load
- * that is never quite even and warms plate and coolant as it goes, and sensors whose readings hang together.
+ * that is never quite even and warms plate and coolant as it goes, and sensors whose readings are correlated.
  */
 
 /** Light enough that ten minutes are many time constants, as an hour is at a large loop. */

@@ -19,13 +19,13 @@ export interface FitEdit {
   readonly correlations: number
 }
 
-/** Pairs that hang together less than this are not worth a line. */
+/** Pairs correlated less than this are not worth a line. */
 const LEAST_CORRELATION = 0.05
 
 /**
  * A value with its uncertainty as one writes them down: two digits of the uncertainty, the value to the same place.
  * @param unit undefined for a pure number
- * Errors: a number that is none is never written.
+ * Errors: what is not a number is never written.
  */
 export function withUncertainty(value: number, standardUncertainty: number, unit: Unit | undefined): string {
   const [own, spread] =
@@ -76,7 +76,7 @@ function insertion(
   const from =
     Math.max(chunk.text.lastIndexOf('\n', behind.start - 1), chunk.text.lastIndexOf('\r', behind.start - 1)) + 1
   const before = chunk.text.slice(from, behind.start)
-  // In a block on one line statements are parted by `;`; else the new line is indented like the one before it.
+  // In a block on one line statements are separated by `;`; otherwise the new line is indented like the one before it.
   const isWholeLine = /^\s*$/.test(before)
   const lineBreak = chunk.text.includes('\r\n') ? '\r\n' : '\n'
   const text = lines.map(line => (isWholeLine ? `${lineBreak}${before}${line}` : `; ${line}`)).join('')

@@ -221,7 +221,7 @@ function fitOnce(
   return found && { free, ...found }
 }
 
-/** What a parameter that is left alone is told with. */
+/** Why a parameter is left alone, in words. */
 function whyOf(found: Undetermined, names: readonly string[]): string {
   const percent = (value: number): string => `${Math.round(100 * value)} %`
   switch (found.reason) {
@@ -232,7 +232,7 @@ function whyOf(found: Undetermined, names: readonly string[]): string {
     case 'together': {
       const others = found.others.map(index => names[index]).join(' and ')
       const r = Math.min(found.correlation, 0.99999).toFixed(found.correlation > 0.999 ? 5 : 3)
-      return `cannot be told apart from ${others} with these runs (multiple correlation ${r})`
+      return `cannot be separated from ${others} with these runs (multiple correlation ${r})`
     }
   }
 }
@@ -248,7 +248,7 @@ function tooFew(points: readonly Usable[], observed: number, side: CoolerSide): 
 
 /**
  * Fits what the runs can tell.
- * Parameters are left alone one after the other until the rest can be told apart (`identify.ts`); each says why.
+ * Parameters are left alone one after the other until the rest are separable (`identify.ts`); each says why.
  */
 export function fitConstants(request: FitRequest): FitResult | NoFit {
   const { points, skipped } = usable(request)
@@ -294,7 +294,7 @@ export function fitConstants(request: FitRequest): FitResult | NoFit {
       )
       continue
     }
-    // What contradicts the stated value is told by the runs, however near to nothing it is.
+    // Runs that contradict the stated value do know it, however near to zero it is.
     const isAsStated = (index: number): boolean => {
       const own = constantOf(free[index] as FitParameter, ...stated(request, free[index] as FitParameter))
       return Math.abs((parameters[index] as number) - own) <= (tried.reachOf[index] as number)
@@ -314,7 +314,7 @@ export function fitConstants(request: FitRequest): FitResult | NoFit {
         bound,
         isWithin(index)
           ? `within its uncertainty these runs do not tell it from ${lowest}`
-          : `these runs would drive it to ${lowest}: something else is amiss`,
+          : `these runs would drive it to ${lowest}: something else is wrong`,
       )
       continue
     }
@@ -324,7 +324,7 @@ export function fitConstants(request: FitRequest): FitResult | NoFit {
       return share > 1 && !isAsStated(index) ? 1 : share
     })
     if (!tried.reachOf.every(Number.isFinite)) {
-      leave(last, 'its uncertainty cannot be told')
+      leave(last, 'its uncertainty cannot be estimated')
       continue
     }
     const widest = shares.indexOf(Math.max(...shares))

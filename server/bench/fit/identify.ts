@@ -7,7 +7,7 @@ import { columnNorms, decompose } from '../statistics/least-squares.ts'
  * R. E. Welsch, "Regression Diagnostics", Wiley 1980; cited from memory).
  *
  * A high correlation alone does no harm where the data are precise, as in a line fitted far from its origin. So a
- * parameter counts as not told apart only if R is above 0.99 and its standard uncertainty is above a quarter of its
+ * parameter counts as inseparable only if R is above 0.99 and its standard uncertainty is above a quarter of its
  * value; or if nothing in the data depends on it; or if its uncertainty is above its value. Those limits are judgement.
  */
 
@@ -37,7 +37,7 @@ export interface Judged {
   readonly residualSd: number
 }
 
-/** The parameter that should be left alone first; undefined where all can be told apart. */
+/** The parameter that should be left alone first; undefined where all are separable. */
 export function undetermined({ rows, values, residualSd }: Judged): Undetermined | undefined {
   const count = values.length
   if (count === 0) return undefined

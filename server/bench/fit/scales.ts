@@ -261,7 +261,7 @@ function uncertaintiesOf(
     )
   })
   const root = (matrix: readonly (readonly number[])[], i: number): number => Math.sqrt(matrix[i]?.[i] as number)
-  // Where residuals are nothing at all, the readings say how errors hang together.
+  // Where residuals are nothing at all, the readings say how errors are correlated.
   const shape = parameters.every((_, i) => root(scatter, i) > 0) ? scatter : readings
   const spread = parameters.map((_, i) => Math.max(root(scatter, i), root(readings, i)))
   const covariance = shape.map((row, i) =>

@@ -23,7 +23,7 @@ function shapeOf(text: string, delimiter: Delimiter): { readonly cells: number; 
   return best
 }
 
-/** The delimiter of some first lines; a comma where nothing parts them. */
+/** The delimiter of some first lines; a comma where nothing separates them. */
 export function sniffDelimiter(text: string): Delimiter {
   const shapes = candidates.map(delimiter => ({ delimiter, ...shapeOf(text, delimiter) }))
   const sure = shapes.find(({ cells, share }) => cells > 1 && share >= AGREEING)

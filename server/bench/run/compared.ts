@@ -27,7 +27,7 @@ export interface ComparedFigure {
   readonly difference: number
   /** Of the difference, one standard uncertainty: reading, prediction and instrument together. */
   readonly combinedUncertainty: number
-  /** The difference is more than twice that: it is not to be laid to chance. */
+  /** The difference is more than twice that: chance does not explain it. */
   readonly off: boolean
 }
 
@@ -61,7 +61,7 @@ export const instrumentError: Readonly<Record<FigureKind, { readonly absolute: n
   coolant: { absolute: 0.5, share: 0 },
 }
 
-/** A difference of more standard uncertainties than this is not to be laid to chance. */
+/** Chance does not explain a difference of more standard uncertainties than this. */
 const COVERAGE = 2
 
 /** The figure as it is predicted, in the base unit of what is measured. */

@@ -63,7 +63,7 @@ function limitsOf(kind: FigureKind, predicted: RunPrediction | undefined): Limit
   }
 }
 
-/** Nearly all of the readings lie between; undefined where there are none. A spike is no unit. */
+/** Nearly all of the readings lie between; undefined where there are none. A spike says nothing of the unit. */
 function spanOf(values: Float64Array): Limits | undefined {
   const sorted = values.filter(value => !Number.isNaN(value)).sort()
   const at = (share: number): number => sorted[Math.round(share * (sorted.length - 1))] as number

@@ -60,7 +60,7 @@ function summed(values: ArrayLike<number>, mean: number): { readonly time: numbe
 /**
  * Mean, spread and standard uncertainty of a series of equally spaced readings.
  *
- * u = √(s²·τ/n) with s² divided by n − τ instead of n, since readings that hang together spread less about their own
+ * u = √(s²·τ/n) with s² divided by n − τ instead of n, since correlated readings spread less about their own
  * mean (A. Zięba, "Effective number of observations and unbiased estimators of variance for autocorrelated data",
  * Metrology and Measurement Systems 17, 2010; cited from memory). Correlations about a series' own mean are too small,
  * each by about τ/n: what that costs over the W readings that were summed is put back by 1 + (2W + 1)/n (U. Wolff, Comput.

@@ -5,7 +5,7 @@ export interface Trend {
   readonly mean: number
   /** Per second. */
   readonly slope: number
-  /** Of the slope; readings that hang together make it larger. */
+  /** Of the slope; correlated readings make it larger. */
   readonly standardUncertainty: number
   /** Spread of the readings about the line. */
   readonly sd: number

@@ -26,7 +26,7 @@ import { remainingOf, resolutionOf, type Stretch } from './settling.ts'
  *
  * Where a load swings evenly, so that nothing stands still, means over whole periods take the place of readings.
  *
- * The mean's uncertainty knows how readings hang together, and has in it a drift that shows, as a rectangle of that
+ * The mean's uncertainty accounts for correlated readings, and includes a drift that shows, as a rectangle of that
  * half-width, at most what was still to go, in full, and the step in which the figure is logged, once, unless readings move across it
  * (JCGM 100:2008, 4.3.7 and F.2.2.1).
  */
@@ -47,7 +47,7 @@ export type Unsteady =
   | { readonly reason: 'too-short'; readonly longestS: number }
   /** It never stood still; what remained in the quietest window. */
   | { readonly reason: 'drifting'; readonly figure: FigureKind; readonly drift: number }
-  /** Readings scatter so much that it cannot be told. */
+  /** Readings scatter too much to say. */
   | { readonly reason: 'too-noisy'; readonly figure: FigureKind; readonly uncertainty: number }
 
 export interface SteadyResult {
@@ -171,7 +171,7 @@ function plainMean(values: Float64Array, { from, to }: Stretch): { readonly mean
 
 /**
  * Whether what stands before a window is of one level with it: a step at the edge hardly tilts a long window.
- * How far a short mean may be off by chance is told from the window's scatter: the few readings of its own know too little.
+ * How far a short mean may be off by chance follows from the window's scatter: the few readings of its own know too little.
  */
 function belongs(series: LogSeries, before: Stretch, window: Stretch, trends: Trends): boolean {
   return guides.every(figure => {
@@ -276,25 +276,25 @@ function agree(a: SteadyWindow, b: SteadyWindow, figure: (typeof guides)[number]
   return Math.abs(one.mean - other.mean) <= limitOf(figure, other.mean) + SHOWS * uncertainty
 }
 
-/** The windows of a piece that are settled, and that the last one at their power bears out; or what is amiss. */
-function borneOut(found: readonly Found[]): { readonly kept: SteadyWindow[]; readonly amiss: readonly Unsteady[] } {
+/** The windows of a piece that are settled, and that the last one at their power confirms; or what is wrong. */
+function borneOut(found: readonly Found[]): { readonly kept: SteadyWindow[]; readonly faults: readonly Unsteady[] } {
   const kept: SteadyWindow[] = []
-  const amiss: Unsteady[] = []
+  const faults: Unsteady[] = []
   for (let rest = found; rest.length > 0; ) {
     const { window: last, unsettled } = rest.at(-1) as Found
     const level = rest.filter(({ window }) => agree(window, last, 'power'))
     const odd = level.filter(({ window }) => !agree(window, last, 'die')).map(({ window }) => window)
     const drift = (last.figures.die?.value ?? 0) - (odd[0]?.figures.die?.value ?? 0)
-    if (unsettled !== undefined) amiss.push(unsettled)
+    if (unsettled !== undefined) faults.push(unsettled)
     else if (odd.reduce((sum, one) => sum + lengthOf(one), 0) > lengthOf(last))
-      amiss.push({ reason: 'drifting', figure: 'die', drift })
+      faults.push({ reason: 'drifting', figure: 'die', drift })
     else kept.push(...level.flatMap(one => (one.unsettled || odd.includes(one.window) ? [] : one.window)))
     rest = rest.filter(one => !level.includes(one))
   }
-  return { kept, amiss }
+  return { kept, faults }
 }
 
-/** The quieter of two unsteady verdicts, so that the best window says what was still amiss. */
+/** The quieter of two unsteady verdicts, so that the best window says what was still wrong. */
 function milder(a: Unsteady | undefined, b: Unsteady): Unsteady {
   if (a === undefined) return b
   if (a.reason === 'drifting' && b.reason === 'drifting') return Math.abs(b.drift) < Math.abs(a.drift) ? b : a
@@ -354,7 +354,7 @@ function findIn(series: LogSeries, options: SteadyOptions, leastPoints: number):
       if (from < 0) break
       let trends = trendsOf(series, { from, to })
       let verdict = judge(series, { from, to }, trends, timeConstantS)
-      // What scatters too much to tell may be told from a longer stretch.
+      // What scatters too much in a short stretch may be clear from a longer one.
       while (verdict !== 'steady' && verdict.reason === 'too-noisy' && from > piece.from) {
         from = back(piece, from, ((series.toS[to - 1] as number) - (series.fromS[from] as number)) / 3)
         trends = trendsOf(series, { from, to })
@@ -385,9 +385,9 @@ function findIn(series: LogSeries, options: SteadyOptions, leastPoints: number):
       own.unshift(windowOf(series, { from: settledFrom(piece, from, to), to, piece, windowS }, timeConstantS))
       to = from
     }
-    const { kept, amiss } = borneOut(own)
+    const { kept, faults } = borneOut(own)
     windows.push(...kept)
-    for (const one of amiss) unsettled = milder(unsettled, one)
+    for (const one of faults) unsettled = milder(unsettled, one)
   }
   windows.sort((a, b) => a.fromS - b.fromS)
   const why: Unsteady = unsettled ?? unsteady ?? { reason: 'too-short', longestS }

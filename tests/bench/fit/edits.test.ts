@@ -275,7 +275,7 @@ describe('the slope of the needs', () => {
     expect(found.known && found.valueVPerK).toBeCloseTo(0.0005, 9)
   })
 
-  it('counts what vector loads need besides', () => {
+  it('counts what vector loads need on top', () => {
     const vector = { ...load, vector: true }
     const own = { ...part, vectorNeedsV: 0.01 }
     const found = needsSlope(

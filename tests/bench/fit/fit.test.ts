@@ -37,7 +37,7 @@ const all = ['clock', 'voltage', 'power', 'die', 'plate', 'coolant'] as const sa
 
 describe('a fit', () => {
   it('covers the true constants of steady stretches 95 times in a hundred', { timeout: 100_000 }, () => {
-    // 28 stretches of 120 readings each that hang together, of clock, voltage, power and die temperature, and a run-to-run
+    // 28 stretches of 120 correlated readings each, of clock, voltage, power and die temperature, and a run-to-run
     // scatter. Whole logs, from their text on, have a test of their own with a thousand seeds.
     const hits = new Map<string, number>()
     for (let seed = 1; seed <= 300; seed++) {
@@ -111,7 +111,7 @@ describe('a fit', () => {
     ])
     const block = named(result, 'block-resistance')
     expect(block).toMatchObject({ fitted: false, value: 0.04, standardUncertainty: undefined })
-    expect(block.why).toMatch(/^cannot be told apart from package-resistance with these runs/)
+    expect(block.why).toMatch(/^cannot be separated from package-resistance with these runs/)
     expect(named(result, 'package-resistance').fitted).toBe(true)
   })
 
@@ -119,7 +119,7 @@ describe('a fit', () => {
     const same: Setting[] = Array.from({ length: 12 }, (_, at) => [1 + at, 44, 1.06, 100, 20])
     const result = run({ seed: 4, settings: same })
     expect(named(result, 'leakage-exponent').fitted).toBe(false)
-    expect(named(result, 'leakage-exponent').why).toMatch(/cannot be told apart|too little/)
+    expect(named(result, 'leakage-exponent').why).toMatch(/cannot be separated|too little/)
     expect(named(result, 'switching').fitted).toBe(true)
   })
 
@@ -263,7 +263,7 @@ describe('a fit to few figures', () => {
       const { fitted, why, interval } = named(own, 'shared-power')
       if (!fitted) {
         left++
-        expect(why).not.toMatch(/amiss|nothing in these runs/)
+        expect(why).not.toMatch(/something else is wrong|nothing in these runs/)
       } else expect(interval![0]).toBeLessThan(0.5)
     }
     expect(left).toBeLessThan(15)

@@ -7,12 +7,12 @@ const stretch = (fromS: number, toS: number, clockStartS?: number): string | und
   stretchText({ window: { fromS, toS }, log: { state: 'read', clockStartS } } as unknown as Asked)
 
 describe('a steady stretch', () => {
-  it('is told from the log’s first row', () => {
+  it('counts from the log’s first row', () => {
     expect(stretch(724, 1200)).toBe('12 min 4 s to 20 min')
     expect(stretch(0, 3661.4)).toBe('0 s to 1 h 1 min 1 s')
   })
 
-  it('is told as the log’s clock has it', () => {
+  it('is given as the log’s clock has it', () => {
     expect(stretch(764, 998, 72_000)).toBe('20:12:44 to 20:16:38')
     expect(stretch(0, 82_801, 72_000)).toBe('20:00:00 to 19:00:01 of day 2')
   })

@@ -63,30 +63,30 @@ describe('steady stretches', () => {
     expect(longest(windows)!.figures.power!.value).toBeCloseTo(20, 0)
   })
 
-  it('are none in a run that is still warming up: what remained is told', () => {
+  it('are not found in a run that is still warming up: what remained is said', () => {
     const { windows, unsteady } = steady(seriesOf({ seconds: 220, ...warmUp(220, 0.05) }))
     expect(windows).toEqual([])
     expect(unsteady).toMatchObject({ reason: 'drifting', figure: 'die' })
     expect(unsteady?.reason === 'drifting' && unsteady.drift).toBeGreaterThan(5)
   })
 
-  it('are none in a run that is shorter than the bench is slow', () => {
+  it('are not found in a run that is shorter than the bench is slow', () => {
     const { unsteady, windowS } = steady(seriesOf({ seconds: 100, power: () => 100, die: () => 50 }), 300)
     expect(unsteady).toEqual({ reason: 'too-short', longestS: 99 })
     expect(windowS).toBe(300)
   })
 
-  it('are none where readings scatter too much to tell', () => {
+  it('are not found where readings scatter too much to tell', () => {
     const scatter = noise(40, 4)
     const { unsteady } = steady(seriesOf({ seconds: 150, power: () => 100 + noise(0, 1)(), die: () => 50 + scatter() }))
     expect(unsteady).toMatchObject({ reason: 'too-noisy', figure: 'die' })
   })
 
-  it('are none without power and die temperature', () => {
+  it('are not found without power and die temperature', () => {
     expect(steady(seriesOf({ seconds: 500 })).unsteady).toEqual({ reason: 'nothing-to-judge' })
   })
 
-  it('are none in a thermal runaway', () => {
+  it('are not found in a thermal runaway', () => {
     const { windows } = steady(
       seriesOf({ seconds: 600, power: t => 150 + 10 * Math.exp(t / 200), die: t => 60 + 5 * Math.exp(t / 200) }),
     )
@@ -149,7 +149,7 @@ describe('steady stretches', () => {
 })
 
 describe('a bench that is slower than it is said to be', () => {
-  /** Readings that hang together, as a die's do. */
+  /** Correlated readings, as a die's are. */
   const hanging = (sd: number, seed: number): (() => number) => {
     const normal = seededNormal(seed)
     let before = normal()
@@ -272,7 +272,7 @@ describe('a load that swings evenly', () => {
 })
 
 describe('the mean over a steady stretch', () => {
-  it('covers the truth 95 times in a hundred, for readings that hang together', () => {
+  it('covers the truth 95 times in a hundred, for correlated readings', () => {
     let covered = 0
     const rounds = 300
     for (let round = 0; round < rounds; round++) {
