@@ -19,7 +19,7 @@ describe('band-alternating', () => {
     const mean = predictions.find(({ load }) => load.name === 'weave')?.settled.clockMhz ?? 0
     expect(mean).toBeGreaterThan(3800)
     expect(mean).toBeLessThan(4600)
-    expect(finding?.message).toContain(`The work gets the mean: ${Number((mean / 1000).toFixed(2))} GHz`)
+    expect(finding?.message).toContain(`The work gets the mean, ${Number((mean / 1000).toFixed(2))} GHz`)
     expect(finding?.message).toContain('between 46x and 38x with the die at 39.0 °C')
   })
 

@@ -15,7 +15,7 @@ describe('band-no-effect', () => {
       ),
     )
     expect(finding?.severity).toBe('hint')
-    expect(finding?.message).toContain('Already above 70 °C 2x is given back')
+    expect(finding?.message).toContain('2x is already given back above 70 °C')
   })
 
   it('lets a row pass that is deeper, and one that is earlier', () =>

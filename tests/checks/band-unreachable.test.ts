@@ -34,7 +34,7 @@ describe('band-unreachable', () => {
         '1 to 3 cores above 96 °C -2x\n    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^ band-unreachable\n    4 cores above 20 °C -2x',
       ),
     )
-    expect(finding?.message).toContain('At 95 °C the die limit gives ratio back by itself')
+    expect(finding?.message).toContain('the die limit gives ratio back at 95 °C')
   })
 
   it('removes it', async () => {

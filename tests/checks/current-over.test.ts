@@ -8,7 +8,7 @@ describe('current-over', () => {
     expect(await placesOf(code, demo(code))).toEqual(['current 10 A'])
     // 8 · 1.6 nF · 0.8 GHz · 1.02 V = 10.4 A switching alone.
     expect(await messageOf(code, demo(code))).toMatch(
-      /draws 13\.\d A at 8x, its lowest ratio: 3\.\d\d A above `current 10 A`/,
+      /^`current` exceeded by 3\.\d\d A: .* draws 13\.\d A at 8x, its lowest ratio; the limit is 10 A/,
     )
   })
 

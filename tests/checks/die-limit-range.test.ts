@@ -16,7 +16,7 @@ describe('die-limit-range', () => {
 
   it('finds a trip that comes before the limit', async () => {
     const text = edited(demo(code), ['die 105 °C', 'die 98 °C'], ['die-limit 100 °C', 'die-limit 100 °C\n  trip 98 °C'])
-    expect(await messageOf(code, text)).toContain('it would stop before it slows down')
+    expect(await messageOf(code, text)).toContain('Machine stops before it slows down')
     expect(await placesOf(code, edited(text, ['trip 98 °C', 'trip 99 °C']))).toEqual([])
     expect(await fixed(code, text)).toContain('die 88 °C')
   })

@@ -13,7 +13,7 @@ describe('load-beyond-part', () => {
   it('finds a load for more cores than the part has', async () => {
     const [finding] = await check(marked('load wide { cores 2 to 8 }'))
     expect(finding?.load).toBe('wide')
-    expect(finding?.message).toContain('keeps up to 8 cores busy, and the part has 4')
+    expect(finding?.message).toContain('keeps up to 8 busy, the part has 4')
   })
 
   it('lets a load pass that ends at the last core', () => check(onBench(steps, 'load wide { cores 2 to 4 }')))

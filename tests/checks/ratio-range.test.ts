@@ -14,11 +14,11 @@ describe('ratio-range', () => {
 
   it('lets both ends pass', () => checkRange(onBench('  steps { 1 to 3 cores 50x; 4 cores 8x }')))
 
-  it('says so where a ratio is off the grid besides', async () => {
+  it('says so where a ratio is off the grid as well', async () => {
     const [finding] = await checkRange(
       onBench('  steps { 1 to 4 cores 62.5x }\n          ^^^^^^^^^^^^^^^^^^ ratio-range'),
     )
-    expect(finding?.message).toContain('no multiple of the ratio step of 1x either')
+    expect(finding?.message).toContain('not a multiple of the ratio step of 1x either')
     const [whole] = await checkRange(onBench('  steps { 1 to 4 cores 62x }\n          ^^^^^^^^^^^^^^^^ ratio-range'))
     expect(whole?.message).not.toContain('multiple')
   })
@@ -30,7 +30,7 @@ describe('ratio-range', () => {
   it('finds a vector line that leads below the range, and not one that leads to its end', async () => {
     const [finding] = await check(onBench(`${steps}\n  vector -39x\n  ^^^^^^^^^^^ ratio-range`))
     expect(finding?.severity).toBe('warning')
-    expect(finding?.message).toContain('Giving back 39x from the step of 46x leaves 7x')
+    expect(finding?.message).toContain('giving back 39x from the step of 46x leaves 7x')
     await check(onBench(`${steps}\n  vector -38x`))
     expect(await fixed('ratio-range', onBench(`${steps}\n  vector -39x`))).toContain('vector -38x')
   })
@@ -42,7 +42,7 @@ describe('ratio-range', () => {
     expect(await fixed('ratio-range', band('-40x'))).toContain('above 80 °C -38x')
   })
 
-  it('counts the vector line besides', async () => {
+  it('counts the vector line as well', async () => {
     const [finding] = await checkRange(
       onBench(`${steps}
   vector -2x
@@ -50,7 +50,7 @@ describe('ratio-range', () => {
           ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ ratio-range`),
     )
     expect(finding?.message).toContain(
-      'Giving back 37x and 2x more under vector loads, from the step of 46x, leaves 7x',
+      'giving back 37x, and 2x more under vector loads, from the step of 46x leaves 7x',
     )
   })
 

@@ -13,7 +13,7 @@ describe('steps-gap', () => {
     4 cores 46x
   }`),
     )
-    expect(finding?.message).toContain("No row covers 2 to 3 active cores of the part's 4.")
+    expect(finding?.message).toContain("No ratio for 2 to 3 active cores of the part's 4.")
   })
 
   it('lets rows pass that between them cover all, in any order', () =>

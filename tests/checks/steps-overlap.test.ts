@@ -7,7 +7,7 @@ const rows = (...list: string[]): string => onBench(`  steps {\n${list.map(row =
 describe('steps-overlap', () => {
   it('finds a count with two ratios, at the row that does not count', async () => {
     const [finding] = await check(rows('1 to 3 cores 48x', '3 to 4 cores 46x', '^^^^^^^^^^^^^^^^ steps-overlap'))
-    expect(finding?.message).toContain('A row above gives 3 active cores 48x already; this one says 46x.')
+    expect(finding?.message).toContain('Two ratios for 3 active cores: 48x in a row above, 46x in this one.')
   })
 
   it('lets rows pass that border on each other', () => check(rows('1 to 2 cores 48x', '3 to 4 cores 46x')))

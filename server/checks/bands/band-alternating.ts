@@ -17,8 +17,8 @@ export const bandAlternating: Check = {
   severity: 'information',
   title: 'A clock that goes back and forth at a band',
   page: {
-    what: 'A load under which the faster ratio warms the die past the threshold of a band and the slower one cools it again below its return, so that the clock goes back and forth (model section 7). Told once for each load and band, with the lowest mean clock of its core counts and room corners.',
-    why: 'It does no harm, but a glance at the clock shows one of two values, and neither is what the load gets done with: the mean is.',
+    what: 'A load under which the faster ratio warms the die past the threshold of a band and the slower one cools it again below its return, so that the clock alternates (model section 7). Reported once for each load and band, with the lowest mean clock of its core counts and room corners.',
+    why: 'It does no harm, but a glance at the clock shows one of two values, and the load gets neither: it gets the mean.',
     remedy:
       'Judge the profile by the mean that the message gives. If you want one steady value, lower the step to the slower ratio or move the threshold. There is no quick fix, because nothing is wrong.',
     example: 'steps { 1 to 8 cores 50x }\nbands { 1 to 8 cores above 55 °C -4x }',
@@ -43,7 +43,7 @@ export const bandAlternating: Check = {
       if (ratioHigh === null || ratioLow === null || clockMhz === null || shareHigh === null || dieC === null) continue
       yield {
         at: settingPlace(profile, row.sourced),
-        message: `Under ${caseText(worst)} the clock goes back and forth between ${ratioText(ratioHigh)} and ${ratioText(ratioLow)} with the die at ${temperatureText(dieC)}${moreCases(cases)}. The work gets the mean: ${clockText(clockMhz)}, ${fixed(shareHigh * 100, 0)} % of the time at the faster. Judge the profile by that; for one steady value lower the step or move the threshold.`,
+        message: `Clock alternates between ${ratioText(ratioHigh)} and ${ratioText(ratioLow)}: ${caseText(worst)}, die at ${temperatureText(dieC)}${moreCases(cases)}. The work gets the mean, ${clockText(clockMhz)}, with ${fixed(shareHigh * 100, 0)} % of the time at the faster ratio. Judge the profile by that; for one steady value lower the step or move the threshold.`,
         load: load.name,
       }
     }

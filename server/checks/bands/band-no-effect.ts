@@ -49,7 +49,7 @@ export const bandNoEffect: Check = {
     what: 'A row of `bands` where, for each of its core counts, another row gives back as much or more from the same temperature on or earlier; also a row that gives back 0x. Rows count from the step, not from the row before.',
     why: 'The row suggests a further step down that never comes.',
     remedy:
-      'Remove it, or let it give back more than the rows that hold already. Where two rows stand in the wrong order, a quick fix swaps what they give back.',
+      'Remove it, or let it give back more than the rows that already act. Where two rows stand in the wrong order, a quick fix swaps what they give back.',
     example: 'bands {\n  1 to 8 cores   above 60 °C  -2x\n  1 to 8 cores   above 70 °C  -1x\n}',
   },
   *inProfile({ profile }) {
@@ -69,15 +69,15 @@ export const bandNoEffect: Check = {
         at: settingPlace(profile, row.sourced),
         message:
           first === undefined
-            ? 'This row gives back nothing. Remove it, or let it give back a ratio step.'
-            : `Already above ${statedText(first.aboveC, '°C')} ${statedText(first.drop, 'x')} is given back, so this row changes nothing: rows count from the step, not from the row before. Remove it, or let it give back more than ${statedText(first.drop, 'x')}.`,
+            ? 'Band gives back nothing. Remove the row, or let it give back a ratio step.'
+            : `Band has no effect: ${statedText(first.drop, 'x')} is already given back above ${statedText(first.aboveC, '°C')}. Rows count from the step, not from the row before. Remove this row, or let it give back more than ${statedText(first.drop, 'x')}.`,
         fixes: [
           removeFix('Remove this row', chunk, row.sourced.match.statement),
           ...(first !== undefined && cover?.length === 1 ? swapFix(row, first) : []),
         ],
         related: (cover ?? []).map(other => ({
           at: headPlace(other.sourced.definition, other.sourced.match),
-          message: 'Gives back as much already',
+          message: 'Already gives back as much',
         })),
       }
     }

@@ -8,7 +8,7 @@ import { levelsUnderCap, sameC } from '../support/ladder-facts.ts'
 import { hasOwnPredictions, isOwn, settingPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
 
-/** Whether the die came to the row's threshold on its way to where the load settled. */
+/** Whether the die reached the row's threshold on its way to where the load settled. */
 function isReached(bench: Bench, row: BandsRow, { load, corner, settled }: Prediction): boolean {
   if (load.load.kind !== 'work' || load.load.cores < row.from || load.load.cores > row.to) return false
   const { dieC, ratioLow, limiter } = settled
@@ -26,7 +26,7 @@ export const bandUnreachable: Check = {
   severity: 'off',
   title: 'A band that no load reaches',
   page: {
-    what: 'A row of `bands` whose threshold none of the loads reaches in any corner of the room, or one at or above the die limit, where the ladder has left the bands already. Off unless switched on: a safety net is meant not to be reached.',
+    what: 'A row of `bands` whose threshold none of the loads reaches in any corner of the room, or one at or above the die limit, where the ladder has already left the bands. Off unless switched on: a safety net is meant not to be reached.',
     why: 'If the row was meant to act, it does not.',
     remedy: 'Lower the threshold, or leave the row as the safety net it is.',
     example: 'bands {\n  1 to 8 cores   above 95 °C  -4x\n}',
@@ -45,8 +45,8 @@ export const bandUnreachable: Check = {
       yield {
         at: settingPlace(profile, row.sourced),
         message: isOutside
-          ? `At ${statedText(ceilingC, '°C')} the die limit gives ratio back by itself, so a band above ${statedText(row.aboveC, '°C')} never acts: lower its threshold below the limit, or leave it out.`
-          : `No load comes to ${statedText(row.aboveC, '°C')} with these core counts; the hottest settles at ${temperatureText(hottest)}. If the band is meant to act, lower its threshold.`,
+          ? `Band never acts: the die limit gives ratio back at ${statedText(ceilingC, '°C')}, below this row's ${statedText(row.aboveC, '°C')}. Lower its threshold below the limit, or remove the row.`
+          : `Band not reached: no load with these core counts gets to ${statedText(row.aboveC, '°C')}; the hottest settles at ${temperatureText(hottest)}. If the band is meant to act, lower its threshold.`,
         ...(isOwn(profile, row.sourced)
           ? { fixes: [choice(removeFix('Remove this row', row.sourced.definition.chunk, row.sourced.match.statement))] }
           : {}),

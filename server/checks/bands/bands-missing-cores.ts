@@ -31,8 +31,8 @@ export const bandsMissingCores: Check = {
   severity: 'information',
   title: 'Core counts without a band',
   page: {
-    what: 'A `bands` table that has no row for some number of active cores. A profile without any band has none of these findings.',
-    why: 'With that many cores nothing is given back before the die limit, although the table looks as if warming were taken care of.',
+    what: 'A `bands` table that has no row for some number of active cores. A profile without any band has no such finding.',
+    why: 'With that many cores nothing is given back before the die limit, although the table looks as if warming were covered.',
     remedy:
       'Add rows for the missing counts, or widen the ones beside them. If the gap is meant, accept it with `allow`.',
     example: 'bands {\n  1 to 2 cores   above 60 °C  -1x\n}',
@@ -48,7 +48,7 @@ export const bandsMissingCores: Check = {
       const fixes = isOwn(profile, table) ? fixesFor(rows, gap) : []
       yield {
         at: settingPlace(profile, table),
-        message: `No band speaks of ${activeCoresText(gap.from, gap.to)} of the part's ${cores}. With that many nothing is given back before the die limit: add a row, or widen the ones beside it.`,
+        message: `No band covers ${activeCoresText(gap.from, gap.to)} of the part's ${cores}. With that many nothing is given back before the die limit: add a row, or widen a neighbouring one.`,
         ...(fixes.length > 0 ? { fixes } : {}),
       }
     }

@@ -60,12 +60,12 @@ function messageOf(
 ): string {
   const back = statedText(enteredC - returnK, '°C')
   const rest = temperatureText(restC)
-  const where = `Under ${caseText(prediction)}`
+  const where = `${caseText(prediction)}${moreCases(cases)}`
   const remedy = `Choose a return of less than ${statedText(Math.floor((enteredC - restC) * 10) / 10, 'K')}, or a deeper band.`
   if (way === 'from-cold') {
-    return `${where} this band is entered at ${statedText(enteredC, '°C')}, and at ${ratioText(ratio)} the die then rests at ${rest}${moreCases(cases)}. That is not below ${back}, where the band is left: the clock does not come back to ${ratioText(fasterRatio)} as long as the load lasts. ${remedy}`
+    return `Clock does not come back to ${ratioText(fasterRatio)}: ${where}. The band is entered at ${statedText(enteredC, '°C')}; at ${ratioText(ratio)} the die then rests at ${rest}, not below ${back}, where the band is left. That lasts as long as the load. ${remedy}`
   }
-  return `${where} ${ratioText(fasterRatio)} holds from cold${moreCases(cases)}. Once something has warmed the die past ${statedText(enteredC, '°C')}, though, it rests at ${rest} with ${ratioText(ratio)}, not below ${back}, where the band is left: ${ratioText(fasterRatio)} does not come back as long as the load lasts. ${remedy}`
+  return `Clock may not come back to ${ratioText(fasterRatio)}: ${where}. From cold ${ratioText(fasterRatio)} holds; once something has warmed the die past ${statedText(enteredC, '°C')}, it rests at ${rest} with ${ratioText(ratio)}, not below ${back}, where the band is left. ${remedy}`
 }
 
 interface Group {

@@ -12,7 +12,7 @@ export const currentOver: Check = {
   title: 'No ratio keeps within the limit on current or burst power',
   page: {
     what: 'At every number of active cores and in every corner: whether the part, even at its lowest ratio, draws more than `current` or `burst-power` allows.',
-    why: 'These two hold at every instant. With no ratio left to give back the limit is only a wish: the converters carry the excess, or switch off.',
+    why: 'These two hold at every instant. With no ratio left to give back the limit cannot hold: the converters carry the excess, or switch off.',
     remedy:
       'Less voltage at low ratios. Raise the limit only if the makers of board and part allow as much; there is no quick fix for that.',
     example:
@@ -49,7 +49,7 @@ export const currentOver: Check = {
       return {
         at: sourced === undefined ? keyPlace(evaluation, 'limits') : settingPlace(evaluation.profile, sourced),
         ...originOf(evaluation, point),
-        message: `${pointWords(point)} draws ${write(limit + excess)} at ${lowest}, its lowest ratio: ${write(excess)} above \`${word} ${statedText(limit, unit)}\`, with nothing left to give back, so the converters carry it or switch off. Lower the voltage at low ratios; raise the limit to ${statedText(Math.ceil(limit + excess), unit)} only where the makers of board and part allow it.`,
+        message: `\`${word}\` exceeded by ${write(excess)}: ${pointWords(point)} draws ${write(limit + excess)} at ${lowest}, its lowest ratio; the limit is ${statedText(limit, unit)}. Nothing is left to give back, so the converters carry it or switch off. Lower the voltage at low ratios; raise the limit to ${statedText(Math.ceil(limit + excess), unit)} only where the makers of board and part allow it.`,
       }
     }
     yield* judge('current', currentA, ({ settled }) => settled.currentA, currentText)

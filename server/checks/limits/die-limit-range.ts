@@ -33,7 +33,7 @@ export const dieLimitRange: Check = {
     if (sourced !== undefined && stated !== undefined && stated.value > part.dieLimitC + 1e-6) {
       yield {
         at: settingPlace(profile, sourced),
-        message: `A die limit of ${statedText(stated.value, '°C')} is ${statedText(stated.value - part.dieLimitC, 'K')} above the part's own ${statedText(part.dieLimitC, '°C')}: it never acts, the part gives ratio back before. Write ${statedText(part.dieLimitC, '°C')} or less; never go above the maker's limit.`,
+        message: `Die limit never acts: ${statedText(stated.value, '°C')} is ${statedText(stated.value - part.dieLimitC, 'K')} above the part's own ${statedText(part.dieLimitC, '°C')}, where it already gives ratio back. Write ${statedText(part.dieLimitC, '°C')} or less; never go above the maker's limit.`,
         fixes: lower(part.dieLimitC, decimals),
       }
     }
@@ -43,7 +43,7 @@ export const dieLimitRange: Check = {
       const belowC = Math.ceil(part.tripC) - 10
       yield {
         at: sourced === undefined ? keyPlace(evaluation, 'part') : settingPlace(profile, sourced),
-        message: `The machine stops at \`trip ${statedText(part.tripC, '°C')}\`, but gives ratio back only at ${statedText(ceilingC, '°C')}: it would stop before it slows down. Put the die limit some kelvin below the trip, as at ${statedText(belowC, '°C')}.`,
+        message: `Machine stops before it slows down: \`trip ${statedText(part.tripC, '°C')}\` is not above the ${statedText(ceilingC, '°C')} at which ratio is given back. Put the die limit some kelvin below the trip, at ${statedText(belowC, '°C')} for example.`,
         fixes: stated === undefined || stated.value > part.dieLimitC + 1e-6 ? [] : lower(belowC, 0),
       }
     }

@@ -12,7 +12,7 @@ export const limitIdle: Check = {
     what: 'Limits of the profile that hold back no load at any number of active cores in any corner of the room. Off by default: a safety net is meant not to be reached.',
     why: 'A limit that never acts cannot be seen to work. When tuning for quiet or for a small supply it may be a figure left over from another bench.',
     remedy:
-      'Leave it where it is a net. Otherwise bring it down until it acts. There is no quick fix: to remove a net is for you to decide.',
+      'Leave it where it is a safety net. Otherwise lower it until it acts. There is no quick fix: whether to remove a safety net is your decision.',
     example: 'limits {\n  current 400 A                         # no load draws more than 110 A\n}',
   },
   *inProfile(evaluation) {
@@ -27,7 +27,7 @@ export const limitIdle: Check = {
       if (sourced === undefined || facts === undefined || acts(facts)) continue
       yield {
         at: settingPlace(profile, sourced),
-        message: `\`${word}\` holds back no load at any number of active cores in any corner of the room. Leave it if it is a safety net; if it was meant to act, it is too high.`,
+        message: `\`${word}\` never acts: it holds back no load at any number of active cores in any corner of the room. Leave it if it is a safety net; if it was meant to act, it is too high.`,
       }
     }
   },

@@ -14,7 +14,7 @@ export const supplyShort: Check = {
   title: 'The power supply is too small',
   page: {
     what: 'At every number of active cores and in every corner: part and thermoelectric plate together, divided by 0.9 for the converters on the way, and `other-power` on top, against `supply`.',
-    why: 'An overloaded supply drops out under load or trips when the evening is at its best. The plate alone can take more than the part.',
+    why: 'An overloaded supply drops out in the middle of a run. The plate alone can take more than the part.',
     remedy: 'A larger supply, a `sustained-power` that leaves room, or less drive current.',
     example:
       'board bench-board {\n  supply 200 W                          # 145 W at the part are 161 W there, the rest 50 W\n}',
@@ -40,7 +40,7 @@ export const supplyShort: Check = {
     yield {
       at: keyPlace(evaluation, 'board'),
       ...originOf(evaluation, point),
-      message: `${pointWords(point)} takes ${powerText(powerW ?? 0)}${plate}; with converter losses and ${statedText(otherPowerW, 'W')} for the rest that is ${powerText(value + supplyW)} from a supply of ${statedText(supplyW, 'W')}: ${powerText(value)} short, and it may drop out under load.${out.words} A supply of ${Math.ceil((value + supplyW) / 50) * 50} W would do; have mains work done by someone licensed.`,
+      message: `Supply ${powerText(value)} short: ${pointWords(point)} takes ${powerText(powerW ?? 0)}${plate}; with converter losses and ${statedText(otherPowerW, 'W')} for the rest that is ${powerText(value + supplyW)} from a supply of ${statedText(supplyW, 'W')}. It may drop out under load.${out.words} A supply of ${Math.ceil((value + supplyW) / 50) * 50} W would do; leave mains work to someone licensed.`,
       fixes: out.fixes,
     }
   },

@@ -10,7 +10,7 @@ export const sustainedAboveBurst: Check = {
   title: 'The sustained power lies above the burst power',
   page: {
     what: 'Whether `sustained-power`, a limit on the mean, is above `burst-power`, which holds at every instant.',
-    why: 'A mean cannot be above its own maximum: the sustained limit never acts, and whoever relies on it relies on nothing.',
+    why: 'A mean cannot be above its own maximum: the sustained limit never acts, and cannot be relied on.',
     remedy: 'A sustained power at or below the burst power. Perhaps the two figures were swapped.',
     example: 'limits {\n  burst-power 180 W\n  sustained-power 220 W over 30 s\n}',
   },
@@ -26,7 +26,7 @@ export const sustainedAboveBurst: Check = {
     const fix = setSustained(evaluation, Math.floor(burstW + 1e-9))
     yield {
       at: settingPlace(profile, own ?? sustained),
-      message: `\`sustained-power ${statedText(sustainedW, 'W')}\` is ${statedText(sustainedW - burstW, 'W')} above \`burst-power ${statedText(burstW, 'W')}\`, which holds at every instant: the sustained limit never acts. Set it to ${statedText(burstW, 'W')} or less.`,
+      message: `\`sustained-power ${statedText(sustainedW, 'W')}\` never acts: it is ${statedText(sustainedW - burstW, 'W')} above \`burst-power ${statedText(burstW, 'W')}\`, which holds at every instant. Set it to ${statedText(burstW, 'W')} or less.`,
       fixes: fix === undefined || burstW < 1 ? [] : [{ ...fix, preferred: true }],
     }
   },

@@ -38,18 +38,18 @@ export const sustainedOver: Check = {
     const exists = Number.isFinite(value)
     const neededW = Math.ceil(value + 1)
     const other = exists ? withLimits(bench, { sustainedPowerW: neededW }) : undefined
-    const mends = other !== undefined && bad.every(one => settleAgain(other, one)?.notes.sustainedOver === false)
-    const fix = mends ? setSustained(evaluation, neededW) : undefined
+    const helps = other !== undefined && bad.every(one => settleAgain(other, one)?.notes.sustainedOver === false)
+    const fix = helps ? setSustained(evaluation, neededW) : undefined
     const figures = exists
       ? `takes ${powerText(value)} at ${ratioText(lowestRatio)}, its lowest ratio, ${powerText(value - limitW)} above \`sustained-power ${statedText(limitW, 'W')}\``
       : `has no steady state below the die limit at any ratio, whatever \`sustained-power ${statedText(limitW, 'W')}\` says`
-    const way = mends
+    const way = helps
       ? ` \`sustained-power ${statedText(neededW, 'W')}\` could be kept.`
       : ' Lower the voltage at low ratios.'
     yield {
       at: sourced === undefined ? keyPlace(evaluation, 'limits') : settingPlace(evaluation.profile, sourced),
       ...originOf(evaluation, point),
-      message: `${pointWords(point)} ${figures}: no ratio keeps the limit, so it stays there.${way}`,
+      message: `No ratio keeps the sustained power: ${pointWords(point)} ${figures}. The part stays at its lowest ratio.${way}`,
       fixes: fix === undefined ? [] : [fix],
     }
   },

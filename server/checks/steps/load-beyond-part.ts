@@ -11,7 +11,7 @@ export const loadBeyondPart: Check = {
   title: 'A load that keeps more cores busy than there are',
   page: {
     what: 'A load whose core counts go beyond the cores of the part that a profile names.',
-    why: 'The counts that the part does not have are not predicted, so an expectation of them is never judged.',
+    why: 'Counts that the part does not have are not predicted, so an expectation on them is never judged.',
     remedy:
       'Give the load counts that the part has, or name the right part. The quick fix lets the load end at the last core. A load kept for another part can stay: accept the finding with `allow`.',
     example: 'part small { cores 8 }\n\nload render { cores 12 }\n\nprofile daily {\n  part small\n}',
@@ -35,7 +35,7 @@ export const loadBeyondPart: Check = {
         )
       yield {
         at: settingPlace(profile, profile.key('part')),
-        message: `The load \`${load.name}\` keeps ${range.from === range.to ? '' : 'up to '}${range.to} cores busy, and the part has ${cores}. ${some ? 'The counts beyond are' : 'It is'} not predicted here: give the load fewer cores, or name the right part.`,
+        message: `Too few cores: the load \`${load.name}\` keeps ${range.from === range.to ? '' : 'up to '}${range.to} busy, the part has ${cores}. ${some ? 'The counts beyond are' : 'It is'} not predicted here: give the load fewer cores, or name the right part.`,
         load: load.name,
         fixes,
       }

@@ -29,7 +29,7 @@ function off(profile: ResolvedProfile, { sourced, span, value, nearest, sign }: 
   const { chunk } = sourced.definition
   return {
     at: settingPlace(profile, sourced),
-    message: `${sign}${statedText(value, 'x')} is no multiple of the part's ratio step of ${statedText(step, 'x')}, so it cannot be entered as it stands, and the firmware would round it its own way. The nearest is ${text}.`,
+    message: `${sign}${statedText(value, 'x')} is not a multiple of the part's ratio step of ${statedText(step, 'x')}. It cannot be entered as it stands, and the firmware would round it its own way. The nearest is ${text}.`,
     ...(isOwn(profile, sourced)
       ? { fixes: [replaceFix(`Write \`${text}\``, { chunk, start: span.start, end: span.end }, text)] }
       : {}),
@@ -41,7 +41,7 @@ export const ratioGrid: Check = {
   severity: 'error',
   title: 'A ratio between two steps of the grid',
   page: {
-    what: 'A ratio in `steps`, `bands` or `vector` that is no whole multiple of the part’s `ratio-step` (1x where it states none).',
+    what: 'A ratio in `steps`, `bands` or `vector` that is not a whole multiple of the part’s `ratio-step` (1x where it states none).',
     why: 'It cannot be entered. What the firmware makes of it is not what was predicted.',
     remedy: 'Take a multiple of the step. The quick fix takes the nearest; between two equally near ones, the slower.',
     example: 'part small { ratio-step 0.5x }\n\nprofile daily {\n  part small\n  steps { 1 to 8 cores 49.7x }\n}',

@@ -34,7 +34,7 @@ function* inSteps(profile: ResolvedProfile, ratios: Ratios): Iterable<Found> {
     const fix: Fix = replaceFix(`Write \`${text}\``, { chunk, ...row.ratioSpan }, text)
     yield {
       at: settingPlace(profile, row.sourced),
-      message: `${statedText(row.ratio, 'x')} lies outside the part's range of ${rangeText(ratios)}. The firmware will refuse it or take another value: stay within the range.${isOnGrid(row.ratio, step) ? '' : ` It is no multiple of the ratio step of ${statedText(step, 'x')} either.`}`,
+      message: `${statedText(row.ratio, 'x')} is outside the part's range of ${rangeText(ratios)}. The firmware will refuse it or take another value: stay within the range.${isOnGrid(row.ratio, step) ? '' : ` It is not a multiple of the ratio step of ${statedText(step, 'x')} either.`}`,
       ...(isOwn(profile, row.sourced) ? { fixes: [fix] } : {}),
     }
   }
@@ -42,7 +42,7 @@ function* inSteps(profile: ResolvedProfile, ratios: Ratios): Iterable<Found> {
 
 /** What lies below the lowest ratio is cut off there: the row gives back less than it says. */
 function cut(result: number, from: string, low: number): string {
-  return `${from} leaves ${statedText(result, 'x')}, and the part goes no lower than ${statedText(low, 'x')}: less is given back than this line says, and it helps less than it seems to.`
+  return `Below the lowest ratio: ${from} leaves ${statedText(result, 'x')}, and the part goes no lower than ${statedText(low, 'x')}. Less is given back than this line says, and it helps less than it seems to.`
 }
 
 function* inVector(profile: ResolvedProfile, low: number): Iterable<Found> {
@@ -59,7 +59,7 @@ function* inVector(profile: ResolvedProfile, low: number): Iterable<Found> {
     severity: 'warning',
     message: cut(
       lowest - amount,
-      `Giving back ${statedText(amount, 'x')} from the step of ${statedText(lowest, 'x')}`,
+      `giving back ${statedText(amount, 'x')} from the step of ${statedText(lowest, 'x')}`,
       low,
     ),
     ...(isOwn(profile, vector) && span !== undefined
@@ -88,8 +88,8 @@ function* inBands(profile: ResolvedProfile, low: number): Iterable<Found> {
     // A row over several steps gives back as it says from the higher ones; lessening it would change those.
     const isOneStep = covered.every(ratio => Math.abs(ratio - lowest) <= sameRatio) && lowest - low - vector > sameRatio
     const from = withVector
-      ? `Giving back ${statedText(row.drop, 'x')} and ${statedText(vector, 'x')} more under vector loads, from the step of ${statedText(lowest, 'x')},`
-      : `Giving back ${statedText(row.drop, 'x')} from the step of ${statedText(lowest, 'x')}`
+      ? `giving back ${statedText(row.drop, 'x')}, and ${statedText(vector, 'x')} more under vector loads, from the step of ${statedText(lowest, 'x')}`
+      : `giving back ${statedText(row.drop, 'x')} from the step of ${statedText(lowest, 'x')}`
     yield {
       at: settingPlace(profile, row.sourced),
       severity: 'warning',

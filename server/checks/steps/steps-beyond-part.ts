@@ -18,7 +18,7 @@ export const stepsBeyondPart: Check = {
   title: 'Rows for cores that the part does not have',
   page: {
     what: 'A row of `steps` or `bands` for more active cores than the part has.',
-    why: 'Most often the table was copied from another part, and then its ratios are another part’s too.',
+    why: 'Most often the table was copied from another part, and then so were its ratios.',
     remedy:
       'Check that the profile names the right part, then let the row end at its last core, as the quick fix does.',
     example: 'part small { cores 8 }\n\nprofile daily {\n  part small\n  steps { 1 to 12 cores 50x }\n}',
@@ -36,7 +36,7 @@ export const stepsBeyondPart: Check = {
         if (row.to <= cores) continue
         yield {
           at: settingPlace(profile, row.sourced),
-          message: `The part has ${cores} cores, and this row of \`${word}\` speaks of ${row.to}. If the table was made for another part its ratios were too: check that, then let the row end at the last core.`,
+          message: `Too few cores: this row of \`${word}\` goes up to ${row.to}, the part has ${cores}. A table made for another part has its ratios too: check that, then let the row end at the last core.`,
           ...(isOwn(profile, row.sourced) ? { fixes: [fixFor(row, cores)] } : {}),
         }
       }

@@ -51,7 +51,7 @@ export const stepsGap: Check = {
       const fixes = isOwn(profile, table) ? fixesFor(rows, gap) : []
       yield {
         at: settingPlace(profile, beside?.sourced ?? table),
-        message: `No row covers ${activeCoresText(gap.from, gap.to)} of the part's ${cores}. The firmware would put a value of its own there, and nothing can be predicted for it: add a row, or widen one beside the gap.`,
+        message: `No ratio for ${activeCoresText(gap.from, gap.to)} of the part's ${cores}. The firmware would put a value of its own there, and nothing can be predicted for it: add a row, or widen one beside the gap.`,
         ...(fixes.length > 0 ? { fixes } : {}),
       }
     }

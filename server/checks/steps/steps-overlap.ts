@@ -26,8 +26,8 @@ export const stepsOverlap: Check = {
   severity: 'error',
   title: 'Core counts with two ratios',
   page: {
-    what: 'A row of `steps` that covers a number of active cores which a row above it covers already.',
-    why: 'The row above counts here; which one your firmware takes is its own affair. A board that takes the faster one runs the part harder than was predicted.',
+    what: 'A row of `steps` for a number of active cores that a row above it already covers.',
+    why: 'The row above counts here; your firmware may take the other. A board that takes the faster one runs the part harder than was predicted.',
     remedy: 'Let each count stand in one row. The quick fix leaves the counts to the row above.',
     example: 'steps {\n  1 to 4 cores   57x\n  4 to 8 cores   49x\n}',
   },
@@ -42,7 +42,7 @@ export const stepsOverlap: Check = {
       const fixes = fixesFor(row, earlier)
       yield {
         at: settingPlace(profile, row.sourced),
-        message: `A row above gives ${shared} ${statedText(first.ratio, 'x')} already; this one says ${statedText(row.ratio, 'x')}. The row above counts here, your firmware may take the other: let each count stand in one row.`,
+        message: `Two ratios for ${shared}: ${statedText(first.ratio, 'x')} in a row above, ${statedText(row.ratio, 'x')} in this one. The row above counts here, your firmware may take the other: let each count stand in one row.`,
         related: [{ at: headPlace(first.sourced.definition, first.sourced.match), message: 'The row above' }],
         ...(fixes.length > 0 ? { fixes } : {}),
       }

@@ -11,7 +11,7 @@ export const stepsRising: Check = {
   title: 'A higher ratio for more active cores',
   page: {
     what: 'A row of `steps` whose ratio is higher than that of a row for fewer active cores.',
-    why: 'More cores draw more and get hotter, so a table that rises is nearly always a slip of the hand. It runs the part hardest just where most cores work.',
+    why: 'More cores draw more and get hotter, so a table that rises is nearly always a slip. It runs the part hardest just where most cores work.',
     remedy:
       'Swap the two ratios if they are mixed up, or lower the later one. The quick fix lowers it to the earlier row; it never raises a ratio.',
     example: 'steps {\n  1 to 4 cores   49x\n  5 to 8 cores   57x\n}',
@@ -29,7 +29,7 @@ export const stepsRising: Check = {
         const text = statedText(lowest.ratio, 'x')
         yield {
           at: settingPlace(profile, row.sourced),
-          message: `${activeCoresText(row.from, row.to)} run at ${statedText(row.ratio, 'x')} here, and ${activeCoresText(lowest.from, lowest.to)} at ${text}. More cores get hotter, so a rising table is nearly always a slip: lower this one, or swap the two.`,
+          message: `Ratio rises with cores: ${statedText(row.ratio, 'x')} for ${activeCoresText(row.from, row.to)}, ${text} for ${activeCoresText(lowest.from, lowest.to)}. More cores get hotter, so a rising table is nearly always a slip: lower this one, or swap the two.`,
           ...(row.sourced.definition === profile.definition
             ? { fixes: [replaceFix(`Lower it to ${text}`, { chunk, ...row.ratioSpan }, text)] }
             : {}),

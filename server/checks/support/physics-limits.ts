@@ -26,7 +26,7 @@ export function setSustained(evaluation: Evaluation, powerW: number): Fix | unde
   return edit === undefined ? undefined : { title, edits: [edit] }
 }
 
-/** The sentence and the fix for a finding that a limit on the mean power mends. */
+/** The sentence and the fix for a finding that a limit on the mean power fixes. */
 export function sustainedFix(
   evaluation: Evaluation,
   points: readonly EnvelopePoint[],

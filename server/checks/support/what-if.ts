@@ -90,7 +90,7 @@ export function lowerStep({ profile }: Evaluation, row: Sourced | undefined, rat
   return [{ title: `Lower this step to ${text}`, edits: [{ chunk, start: written.start, end: written.end, text }] }]
 }
 
-/** The sentence and the fix for a finding that a lower step mends. */
+/** The sentence and the fix for a finding that a lower step fixes. */
 export function stepWayOut(
   evaluation: Evaluation,
   group: RowGroup,

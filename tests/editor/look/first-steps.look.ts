@@ -77,7 +77,7 @@ it('leads from the extension to a first own profile', async () => {
   expect(hover).toContain('Assumed')
   await screenshot(editor, 'first-steps-hover')
   await window.keyboard.press('Escape')
-  expect(await hoverText(editor, '3 to 8 cores   above')).toMatch(/goes back and forth/)
+  expect(await hoverText(editor, '3 to 8 cores   above')).toMatch(/Clock alternates/)
   await window.keyboard.press('Escape')
 
   // 3. Make the part yours
