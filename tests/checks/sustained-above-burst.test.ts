@@ -6,7 +6,9 @@ const code = 'sustained-above-burst'
 
 describe('sustained-above-burst', () => {
   it('names both', async () => {
-    expect(await messageOf(code, demo(code))).toContain('`sustained-power 160 W` never acts: it is 20 W above `burst-power 140 W`')
+    expect(await messageOf(code, demo(code))).toContain(
+      '`sustained-power 160 W` never acts: it is 20 W above `burst-power 140 W`',
+    )
   })
 
   it('lets equal limits pass', async () => {
