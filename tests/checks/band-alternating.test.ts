@@ -20,7 +20,7 @@ describe('band-alternating', () => {
     expect(mean).toBeGreaterThan(3800)
     expect(mean).toBeLessThan(4600)
     expect(finding?.message).toContain(`The work gets the mean, ${Number((mean / 1000).toFixed(2))} GHz`)
-    expect(finding?.message).toContain('between 46x and 38x with the die at 39.0 °C')
+    expect(finding?.message).toContain('between 46x and 38x: `weave` with 4 cores at 22 °C air, die at 39.0 °C')
   })
 
   it('lets a band pass that is not reached, and one at which the slower ratio still heats', async () => {
