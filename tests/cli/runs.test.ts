@@ -92,7 +92,7 @@ describe('predict --runs', () => {
     expect(out).toContain('none of its columns stands in the first 200 lines of the log')
     const plain = out.replace(/\s+/g, ' ')
     expect(plain).toMatch(/run blockless of daily under work block.detent its `log` does not read: the columns stand/)
-    expect(plain).toMatch(/run bare of daily under work block.detent nothing was measured: it has neither/)
+    expect(plain).toMatch(/run bare of daily under work block.detent held 1 h; nothing was measured: it has neither/)
   })
 })
 
