@@ -68,8 +68,8 @@ export function eachStatement(): string {
   let comments = 0
   const short = kept.map(line =>
     line
-      .replaceAll(/"[^"]{12,}"/g, '"it is {one}"')
-      .replace(/ {2,}#.*/, comment => (comments++ < 3 ? comment.replace(/ +# (.{10}).*/, '  # $1, so it is') : '')),
+      .replaceAll(/"[^"]{12,}"/g, '"an {a}"')
+      .replace(/ {2,}#.*/, comment => (comments++ < 3 ? comment.replace(/ +# (.{8}).*/, '  # $1') : '')),
   )
   return `# the whole language\n${short.join('\n')}\n\n# end\n`
 }
