@@ -17,7 +17,7 @@ export interface IntervalFigures {
   readonly margin_w: Range | null
 }
 
-export interface PredictionIntervals {
+interface PredictionIntervals {
   readonly interval: IntervalFigures
   /** Undefined where first order describes the figures. */
   readonly drawnFor: DrawnFor | undefined
@@ -61,7 +61,7 @@ const reasons: Readonly<Record<DrawnFor, string>> = {
 export const drawsText = `${DRAWS.toLocaleString('en')} seeded draws`
 
 /** Whether straight lines or draws decide the intervals, and why. */
-export function decidedBy({ drawnFor }: PredictionIntervals): string {
+export function decidedBy({ drawnFor }: Pick<PredictionIntervals, 'drawnFor'>): string {
   if (drawnFor === undefined) return 'first order'
   return `${drawsText} decide: ${reasons[drawnFor]}`
 }

@@ -8,7 +8,7 @@ import { type IntervalFigures, intervalsOf } from './intervals.ts'
  */
 
 /** What `±` makes of the figures; both keys are absent where no constant carries any. */
-export interface IntervalKeys {
+interface IntervalKeys {
   readonly interval: IntervalFigures
   readonly interval_by: 'first-order' | 'draws'
 }

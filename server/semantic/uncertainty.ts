@@ -1,3 +1,4 @@
+import { onceFor } from '../../grammar/once.ts'
 import {
   type Bench,
   type Corner,
@@ -109,16 +110,8 @@ interface Carried {
   readonly propagation: Propagation
 }
 
-/** Evicted with a profile's input or with the load's case. The figures of one case's draws take 140 kB. */
-const known = new WeakMap<ProfileInput, WeakMap<LoadCase, Carried[]>>()
-
-function carriedFor(input: ProfileInput, load: LoadCase): Carried[] {
-  const ofInput = known.get(input) ?? new WeakMap<LoadCase, Carried[]>()
-  const ofLoad = ofInput.get(load) ?? []
-  known.set(input, ofInput)
-  ofInput.set(load, ofLoad)
-  return ofLoad
-}
+/** What was carried before; evicted with the profile's input or with the load's case. One case's draws take 140 kB. */
+const carriedIn = onceFor((_input: ProfileInput) => onceFor((_load: LoadCase): Carried[] => []))
 
 /** The uncertainty of one prediction, a few milliseconds at a time; undefined where no constant carries any. */
 export function* uncertaintyInSlices(
@@ -130,7 +123,7 @@ export function* uncertaintyInSlices(
   if (bench === undefined || constants.length === 0) return undefined
   const { load, corner, settled } = prediction
   const mindful = mindsHumidity(bench)
-  const done = carriedFor(input, load)
+  const done = carriedIn(input)(load)
   const before = done.find(
     one => one.corner.airC === corner.airC && (!mindful || one.corner.humidityPct === corner.humidityPct),
   )

@@ -3,7 +3,7 @@ import type { WorkLoad } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, Corner, Settled } from '../../server/model/types.ts'
-import { sampleOf, wantedOf } from '../oracle/generate.ts'
+import { plainWantedOf, sampleOf } from '../oracle/generate.ts'
 import { allCores, benchWith, loopCooler, room } from './transient-bench.ts'
 
 /**
@@ -34,7 +34,7 @@ function chosen(fromSeed: number, toSeed: number, returns: 'none' | 'as generate
   const counts = new Map<string, number>()
   const cases: Case[] = []
   for (let seed = fromSeed; seed < toSeed; seed++) {
-    const { bench: made, load, corner } = sampleOf(seed, wantedOf(seed))
+    const { bench: made, load, corner } = sampleOf(seed, plainWantedOf(seed), true)
     if (load.kind !== 'work' || (returns === 'as generated' && made.profile.returnK === 0)) continue
     const bench = quick(made, returns === 'none' ? 0 : made.profile.returnK)
     const settled = settle(bench, load, corner)
@@ -147,7 +147,7 @@ describe('a board that rounds voltages to a coarse step', () => {
   // Power over ratio then has stairs, and the controller, which looks at the mean power alone, spreads over more ratios
   // than the two of section 8. Mean power and temperature still agree; the mean clock may be off by part of a step.
   test.each([162, 382])('generated bench %d', seed => {
-    const { bench: made, load, corner } = sampleOf(seed, wantedOf(seed))
+    const { bench: made, load, corner } = sampleOf(seed, plainWantedOf(seed), true)
     if (load.kind !== 'work') throw new Error('a working load is meant here')
     const bench = quick(made, 0)
     const settled = settle(bench, load, corner)

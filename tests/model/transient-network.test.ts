@@ -11,7 +11,7 @@ function byOdex(bench: Bench, currentA: number, start: number[], overS: number) 
   const ratio = 49
   const y = solveByOdex(
     ([die = 0, plate = 0, coolant = 0, sensed = 0]) => {
-      const at = rates(bench, allCores, room, ratio, currentA, { die, plate, coolant, sensed })
+      const at = rates(bench, allCores, room, ratio, { i: currentA, duty: 1 }, { die, plate, coolant, sensed })
       return [at.die, at.plate, at.coolant, at.sensed, at.powerW]
     },
     [...start, 0],

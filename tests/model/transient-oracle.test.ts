@@ -17,6 +17,9 @@ interface Case {
 function quickCase(seed: number): Case | undefined {
   const { bench, load, corner } = sampleOf(seed, wantedOf(seed))
   if (load.kind !== 'work') return undefined
+  // A bench that is too hot before it begins has no course.
+  if ((settle(bench, { kind: 'idle' }, corner)?.dieC ?? Number.POSITIVE_INFINITY) > bench.part.dieLimitC)
+    return undefined
   const heats = bench.cooler.kind === 'chilled' ? { plateHeatJPerK: 20 } : { plateHeatJPerK: 20, coolantHeatJPerK: 60 }
   const limits = { ...bench.profile.limits, sustainedOverS: 3 }
   const cooler = { ...bench.cooler, ...heats } as Bench['cooler']
@@ -24,7 +27,7 @@ function quickCase(seed: number): Case | undefined {
 }
 
 describe('tick by tick against section 10 spelled out in steps of 1 ms', () => {
-  const overS = 10
+  const overS = 6
   const seen = new Map<string, number>()
   const compared = { ticks: 0, changes: 0 }
 
@@ -83,8 +86,8 @@ describe('tick by tick against section 10 spelled out in steps of 1 ms', () => {
     expect(seen.get('band')).toBeGreaterThan(10)
     expect(seen.get('die-limit')).toBeGreaterThan(10)
     expect(seen.get('sustained-power')).toBeGreaterThan(3)
-    expect(compared.ticks).toBeGreaterThan(50_000)
-    expect(compared.changes).toBeGreaterThan(2000)
+    expect(compared.ticks).toBeGreaterThan(25_000)
+    expect(compared.changes).toBeGreaterThan(1000)
   })
 })
 

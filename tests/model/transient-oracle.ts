@@ -3,11 +3,12 @@
  * afresh at every tick, nothing kept. Shares no code with the integrator, the network, the controller or the recorder.
  */
 import type { WorkLoad } from '../../server/model/prepare.ts'
-import { settle } from '../../server/model/settle.ts'
 import type { Bench, Corner, ThermoelectricCooler } from '../../server/model/types.ts'
-import { coldestCurrentA, fanDutyPct, plateAtCurrent, radiatorKPerW, wetPointC } from '../oracle/cooling.ts'
-import { running } from '../oracle/die.ts'
+import { fanDutyPct, radiatorKPerW } from '../oracle/cooling.ts'
+import { balances, coreRiseK, running } from '../oracle/die.ts'
 import { crossing, valley } from '../oracle/numeric.ts'
+import { constantsAt, feedOf, mostOf, plateAtCurrentC, targetC } from '../oracle/plate.ts'
+import { oracleSettle } from '../oracle/settle.ts'
 
 const zeroC = 273.15
 const stepS = 0.001
@@ -30,7 +31,7 @@ export function coreAt(bench: Bench, load: WorkLoad, ratio: number, dieAndLidC: 
   let hottestC = dieAndLidC
   let figures = running(bench, load, ratio, hottestC)
   for (let round = 0; round < 60; round++) {
-    const next = dieAndLidC + (bench.part.coreResistanceKPerW * figures.dynamicW) / load.cores
+    const next = dieAndLidC + coreRiseK(bench, load, figures.dynamicW)
     if (next === hottestC) break
     hottestC = next
     figures = running(bench, load, ratio, hottestC)
@@ -38,38 +39,96 @@ export function coreAt(bench: Bench, load: WorkLoad, ratio: number, dieAndLidC: 
   return { hottestC, powerW: figures.powerW, dynamicW: figures.dynamicW }
 }
 
-function hotK(cooler: ThermoelectricCooler, i: number, plateK: number, coolantK: number): number {
-  const n = cooler.modules * cooler.blockResistanceKPerW
-  const above = coolantK + n * ((i * i * cooler.resistanceOhm) / 2 + cooler.conductanceWPerK * plateK)
-  return above / (1 - n * (cooler.seebeckVPerK * i - cooler.conductanceWPerK))
+/** How the modules are fed during a tick: the current while it flows, and its share of the time. */
+interface Fed {
+  readonly i: number
+  readonly duty: number
 }
 
-function taken(cooler: ThermoelectricCooler, i: number, plateK: number, coolantK: number): number {
-  const { modules, seebeckVPerK, resistanceOhm, conductanceWPerK } = cooler
-  const hot = hotK(cooler, i, plateK, coolantK)
-  return modules * (seebeckVPerK * i * plateK - (i * i * resistanceOhm) / 2 - conductanceWPerK * (hot - plateK))
+/** Constants and hot side at a plate and a coolant temperature, found together by repetition and secants. */
+function hotSide(cooler: ThermoelectricCooler, { i, duty }: Fed, plateK: number, coolantK: number) {
+  const n = cooler.modules * cooler.blockResistanceKPerW
+  const given = (hotK: number): number => {
+    const { seebeck, ohm, conductance } = constantsAt(cooler, (plateK + hotK) / 2)
+    const above = coolantK + n * ((duty * i * i * ohm) / 2 + conductance * plateK)
+    return above / (1 - n * (duty * seebeck * i - conductance))
+  }
+  let one = given(coolantK)
+  if (cooler.constantsAtC !== undefined) {
+    let offOne = given(one) - one
+    let other = one + offOne
+    for (let round = 0; round < 40; round++) {
+      const offOther = given(other) - other
+      if (Math.abs(offOther) < 1e-11 * other || offOther === offOne) break
+      const next = other - (offOther * (other - one)) / (offOther - offOne)
+      one = other
+      offOne = offOther
+      other = next
+    }
+    one = other
+  }
+  return { hotK: one, ...constantsAt(cooler, (plateK + one) / 2) }
+}
+
+/** Heat taken from the plate and given to the hot side. */
+function flows(cooler: ThermoelectricCooler, fed: Fed, plateK: number, coolantK: number) {
+  const { hotK, seebeck, ohm, conductance } = hotSide(cooler, fed, plateK, coolantK)
+  const { i, duty } = fed
+  const joule = (i * i * ohm) / 2
+  const back = conductance * (hotK - plateK)
+  return {
+    takenW: cooler.modules * (duty * (seebeck * i * plateK - joule) - back),
+    givenW: cooler.modules * (duty * (seebeck * i * hotK + joule) - back),
+  }
+}
+
+const leakIn = (cooler: ThermoelectricCooler, airC: number, plateC: number): number =>
+  (cooler.plateLeakWPerK ?? 0) * (airC - plateC)
+
+/** A constant voltage drives what the temperatures of now let it, within its bounds. */
+function suppliedA(cooler: ThermoelectricCooler, volts: number, plateC: number, coolantC: number): number {
+  const { wiringSeries: series = cooler.modules, wiringParallel: parallel = 1, leadsOhm = 0 } = cooler
+  const missing = (i: number): number => {
+    const { hotK, seebeck, ohm } = hotSide(cooler, { i, duty: 1 }, plateC + zeroC, coolantC + zeroC)
+    return series * (seebeck * (hotK - plateC - zeroC) + i * ohm) + leadsOhm * parallel * i - volts
+  }
+  const { mostA } = mostOf(cooler)
+  if (missing(0) >= 0) return 0
+  return missing(mostA) <= 0 ? mostA : crossing(missing, 0, mostA)
 }
 
 /** The lower of section 5's current for the heat and the current that holds the plate at its target now. */
-function driveCurrent(bench: Bench, corner: Corner, heatW: number, coolantC: number): number {
-  const { cooler, profile } = bench
-  if (cooler.kind !== 'thermoelectric' || profile.drive.kind === 'off') return 0
-  if (profile.drive.kind === 'full') return cooler.driveCurrentA
-  if (profile.drive.kind !== 'dew' && profile.drive.kind !== 'hold') throw new RangeError(profile.drive.kind)
-  const target = profile.drive.kind === 'dew' ? wetPointC(corner) + profile.drive.marginK : profile.drive.temperatureC
+function targetA(bench: Bench, cooler: ThermoelectricCooler, corner: Corner, heatW: number, coolantC: number): number {
+  const target = targetC(bench, corner) ?? 0
   const most = cooler.driveCurrentA
-  const takenAt = (i: number): number => taken(cooler, i, target + zeroC, coolantC + zeroC)
+  const takenAt = (i: number): number =>
+    flows(cooler, { i, duty: 1 }, target + zeroC, coolantC + zeroC).takenW - leakIn(cooler, corner.airC, target)
   let now = Number.POSITIVE_INFINITY
   if (takenAt(0) >= heatW) now = 0
   else {
     const best = valley(i => -takenAt(i), 0, most)
     if (takenAt(best) >= heatW) now = crossing(i => heatW - takenAt(i), 0, best)
   }
-  const steadyAt = (i: number): number => plateAtCurrent(bench, cooler, corner, heatW, i).plateC
+  const steadyAt = (i: number): number => plateAtCurrentC(bench, cooler, corner, heatW, i)
   if (steadyAt(0) <= target) return 0
-  const coldest = coldestCurrentA(bench, cooler, corner, heatW)
-  const steady = steadyAt(coldest) >= target ? coldest : crossing(i => steadyAt(i) - target, 0, coldest)
-  return Math.min(now, steady)
+  const { fan } = bench.profile
+  const falls = fan.some((row, index) => index > 0 && row.dutyPct < (fan[index - 1]?.dutyPct ?? 0))
+  // More current cools further up to the coldest one: where `now` does not reach the target, section 5 asks for more.
+  if (!falls && now < most && steadyAt(now) > target && steadyAt(now * (1 - 1e-6)) > steadyAt(now)) return now
+  const feed = feedOf(bench, cooler, corner, heatW)
+  return Math.min(now, feed.kind === 'current' ? feed.flowingA : 0)
+}
+
+function fedBy(bench: Bench, corner: Corner, heatW: number, plateC: number, coolantC: number): Fed {
+  const { cooler, profile } = bench
+  if (cooler.kind !== 'thermoelectric') return { i: 0, duty: 1 }
+  const { drive } = profile
+  if (drive.kind === 'supply') return { i: suppliedA(cooler, drive.voltageV, plateC, coolantC), duty: 1 }
+  if (drive.kind === 'dew' || drive.kind === 'hold')
+    return { i: targetA(bench, cooler, corner, heatW, coolantC), duty: 1 }
+  const feed = feedOf(bench, cooler, corner, heatW)
+  if (feed.kind !== 'current') throw new Error('only a supply feeds a voltage')
+  return { i: feed.flowingA, duty: feed.duty }
 }
 
 export interface Temperatures {
@@ -80,7 +139,7 @@ export interface Temperatures {
 }
 
 /** Rates of change of the four temperatures, and the power drawn. */
-export function rates(bench: Bench, load: WorkLoad, corner: Corner, ratio: number, i: number, t: Temperatures) {
+export function rates(bench: Bench, load: WorkLoad, corner: Corner, ratio: number, fed: Fed, t: Temperatures) {
   const { part, cooler } = bench
   const { hottestC, powerW } = coreAt(bench, load, ratio, t.die)
   const q = (t.die - t.plate) / part.packageResistanceKPerW
@@ -102,17 +161,12 @@ export function rates(bench: Bench, load: WorkLoad, corner: Corner, ratio: numbe
       powerW,
     }
   }
-  const hot = hotK(cooler, i, t.plate + zeroC, t.coolant + zeroC)
-  const given =
-    cooler.modules *
-    (cooler.seebeckVPerK * i * hot +
-      (i * i * cooler.resistanceOhm) / 2 -
-      cooler.conductanceWPerK * (hot - t.plate - zeroC))
+  const { takenW, givenW } = flows(cooler, fed, t.plate + zeroC, t.coolant + zeroC)
   return {
     die,
     sensed,
-    plate: (q - taken(cooler, i, t.plate + zeroC, t.coolant + zeroC)) / cooler.plateHeatJPerK,
-    coolant: (given - shedW) / cooler.coolantHeatJPerK,
+    plate: (q + leakIn(cooler, corner.airC, t.plate) - takenW) / cooler.plateHeatJPerK,
+    coolant: (givenW - shedW) / cooler.coolantHeatJPerK,
     powerW,
   }
 }
@@ -139,15 +193,7 @@ function capOf(bench: Bench, load: WorkLoad, corner: Corner, first: number, ceil
   for (let count = 0; ; count++) {
     const ratio = stepsDown(bench, first, count)
     if (ratio <= bench.part.ratioLow) return ratio
-    const alone = {
-      ...bench.profile,
-      bands: [],
-      vectorDrop: 0,
-      limits: {},
-      steps: [{ fromCores: 1, toCores: 99, ratio }],
-    }
-    const part = { ...bench.part, ratioLow: ratio, dieLimitC: 399 }
-    const dieC = settle({ ...bench, part, profile: alone }, load, corner)?.dieC ?? Number.POSITIVE_INFINITY
+    const dieC = balances(bench, corner, load, ratio).roots[0] ?? Number.POSITIVE_INFINITY
     const at = running(bench, load, ratio, Math.min(dieC, ceilingC))
     if (at.currentA <= currentA && at.powerW <= burstPowerW) return ratio
   }
@@ -162,8 +208,8 @@ export interface OracleRun {
 /** Follows a load tick by tick; ends early where the machine trips. */
 export function oracleRun(bench: Bench, load: WorkLoad, corner: Corner, overS: number, tickS = 0.01): OracleRun {
   const { part, profile, cooler } = bench
-  const idle = settle(bench, { kind: 'idle' }, corner)
-  if (idle === null || idle.dieC === null || idle.plateC === null) throw new Error('idle has no steady state')
+  const idle = oracleSettle(bench, { kind: 'idle' }, corner)
+  if (idle.dieC === null || idle.plateC === null) throw new Error('idle has no steady state')
   const ceilingC = Math.min(part.dieLimitC, profile.limits.dieC ?? Number.POSITIVE_INFINITY)
   const tripC = part.tripC ?? ceilingC + 10
   const row = profile.steps.find(one => one.fromCores <= load.cores && load.cores <= one.toCores)
@@ -203,18 +249,18 @@ export function oracleRun(bench: Bench, load: WorkLoad, corner: Corner, overS: n
       Math.min(cap, full - drop, stepsDown(bench, cap, byDie), stepsDown(bench, cap, byPower)),
     )
     const coolantNow = cooler.kind === 'chilled' ? chilledC(bench, t.plate) : t.coolant
-    const i = driveCurrent(bench, corner, (t.die - t.plate) / part.packageResistanceKPerW, coolantNow)
+    const fed = fedBy(bench, corner, (t.die - t.plate) / part.packageResistanceKPerW, t.plate, coolantNow)
     let energyJ = 0
     const steps = Math.round(tickS / stepS)
     for (let step = 0; step < steps; step++) {
-      const a = rates(bench, load, corner, ratio, i, t)
+      const a = rates(bench, load, corner, ratio, fed, t)
       const ahead: Temperatures = {
         die: t.die + stepS * a.die,
         plate: t.plate + stepS * a.plate,
         coolant: t.coolant + stepS * a.coolant,
         sensed: t.sensed + stepS * a.sensed,
       }
-      const b = rates(bench, load, corner, ratio, i, ahead)
+      const b = rates(bench, load, corner, ratio, fed, ahead)
       t = {
         die: t.die + (stepS * (a.die + b.die)) / 2,
         plate: t.plate + (stepS * (a.plate + b.plate)) / 2,
@@ -232,7 +278,7 @@ export function oracleRun(bench: Bench, load: WorkLoad, corner: Corner, overS: n
       dieC: hottestC,
       plateC: t.plate,
       coolantC: cooler.kind === 'chilled' ? chilledC(bench, t.plate) : t.coolant,
-      currentA: i,
+      currentA: fed.duty * fed.i,
     })
     if (hottestC >= tripC) break
   }

@@ -1,5 +1,5 @@
 /** Where two predictions of one bench differ by more than their numerical error. */
-import type { Settled } from '../../server/model/types.ts'
+import type { PlateNotes, Settled } from '../../server/model/types.ts'
 import type { OracleSettled } from './settle.ts'
 
 const relative = 1e-6
@@ -33,6 +33,19 @@ const allowance: Record<Figure, (value: number, powerW: number) => number> = {
 }
 
 const figures = Object.keys(allowance) as Figure[]
+
+/** The plate's own notes: their numbers to the accuracy of a current that is searched for. */
+const plateDifferences = (got: PlateNotes | null, expected: PlateNotes | null, powerW: number): string[] => {
+  if (got === null || expected === null) return got === expected ? [] : [`plate: ${got} instead of ${expected}`]
+  return (Object.keys(expected) as (keyof PlateNotes)[]).flatMap(name => {
+    const [ours, theirs] = [got[name], expected[name]]
+    if (typeof ours === 'number' && typeof theirs === 'number') {
+      const size = name.endsWith('W') ? powerW : Math.max(1, Math.abs(theirs))
+      if (Math.abs(ours - theirs) <= 2e-5 * size) return []
+    } else if (ours === theirs) return []
+    return [`plate.${name}: ${ours} instead of ${theirs}`]
+  })
+}
 
 /** One line for each figure that differs. */
 export const differences = (got: Settled, expected: OracleSettled): string[] => {
@@ -68,6 +81,7 @@ export const differences = (got: Settled, expected: OracleSettled): string[] => 
       if (ours !== theirs) note(name, ours, theirs)
     } else if (!(Math.abs(ours - theirs) <= tolerance * Math.max(1, Math.abs(theirs)))) note(name, ours, theirs)
   }
+  if (notes.plate !== undefined) found.push(...plateDifferences(got.notes.plate, notes.plate, powerW))
   notes.voltages?.forEach((row, index) => {
     const ours = got.notes.voltages[index]
     for (const name of ['ratio', 'setV', 'voltageV', 'needV'] as const)

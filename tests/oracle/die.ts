@@ -1,7 +1,7 @@
 /** Model sections 1 to 4 and 6: voltage, power and every balance of one ratio. */
 import type { Bench, Corner, Load, VoltageRow } from '../../server/model/types.ts'
-import { plateTemperatureC } from './cooling.ts'
 import { allRoots, alongLines, crossing, evenly, type Scan } from './numeric.ts'
+import { plateTemperatureC, roughPlateC } from './plate.ts'
 
 export type Work = Extract<Load, { kind: 'work' }>
 
@@ -55,7 +55,7 @@ export const running = (bench: Bench, load: Work, ratio: number, dieC: number): 
   const leakageAt = (volts: number): number => part.leakageW * (volts / part.leakageAtV) ** part.leakageExponent * warm
   const currentAt = (volts: number): number => (dynamicAt(volts) + leakageAt(volts)) / volts
   const tooHigh = (volts: number): number => volts + board.loadLineOhm * currentAt(volts) - setV
-  const nearlyNothingV = 1e-12
+  const nearlyNothingV = 1e-30
   let dieV = setV
   if (board.loadLineOhm > 0)
     dieV = tooHigh(nearlyNothingV) >= 0 ? nearlyNothingV : crossing(tooHigh, nearlyNothingV, setV)
@@ -72,11 +72,15 @@ export const running = (bench: Bench, load: Work, ratio: number, dieC: number): 
   }
 }
 
+/** θ_core · u · P_dyn / n: the hottest core's own rise over the plate's side of the package (model section 4). */
+export const coreRiseK = (bench: Bench, load: Work, dynamicW: number): number =>
+  (bench.part.coreResistanceKPerW * (load.uneven ?? 1) * dynamicW) / load.cores
+
 /** T_plate + θ_package · P + θ_core · P_dyn / n (model section 4). */
 export const dieTemperatureC = (bench: Bench, corner: Corner, load: Work, powerW: number, dynamicW: number): number =>
   plateTemperatureC(bench, corner, powerW) +
   bench.part.packageResistanceKPerW * powerW +
-  (bench.part.coreResistanceKPerW * dynamicW) / load.cores
+  coreRiseK(bench, load, dynamicW)
 
 /** RHS(T) of model section 6 at one ratio. */
 export const rightHandSideC = (bench: Bench, corner: Corner, load: Work, ratio: number, dieC: number): number => {
@@ -92,5 +96,15 @@ export const hottestC = 400
 const dieGrid = evenly(coldestC, hottestC, 110)
 
 /** All balances below 400 °C at one ratio, rising. */
-export const balances = (bench: Bench, corner: Corner, load: Work, ratio: number): Scan =>
-  allRoots(dieC => rightHandSideC(bench, corner, load, ratio, dieC) - dieC, dieGrid)
+export const balances = (bench: Bench, corner: Corner, load: Work, ratio: number): Scan => {
+  const off = (dieC: number): number => rightHandSideC(bench, corner, load, ratio, dieC) - dieC
+  if (bench.cooler.kind !== 'thermoelectric') return allRoots(off, dieGrid)
+  // Modules take long to work out: where a rough plate says that no balance is near, it is enough.
+  const roughlyOff = (dieC: number): number => {
+    const { powerW, dynamicW } = running(bench, load, ratio, dieC)
+    const rise = bench.part.packageResistanceKPerW * powerW + coreRiseK(bench, load, dynamicW)
+    const rough = roughPlateC(bench, corner, powerW) + rise - dieC
+    return Math.abs(rough) > 4 ? rough : off(dieC)
+  }
+  return allRoots(roughlyOff, dieGrid, off)
+}

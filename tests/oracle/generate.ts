@@ -16,6 +16,7 @@ import type {
   Part,
   Profile,
   RadiatorPoint,
+  ThermoelectricCooler,
 } from '../../server/model/types.ts'
 import { balances, running, type Work } from './die.ts'
 import { levelsOf } from './levels.ts'
@@ -32,7 +33,7 @@ export const randomFrom = (seed: number): (() => number) => {
 }
 
 export const coolerKinds = ['loop', 'air', 'chilled', 'thermoelectric'] as const
-export const driveKinds = ['full', 'off', 'dew', 'hold'] as const
+export const driveKinds = ['full', 'off', 'dew', 'hold', 'fixed', 'supply', 'pulsed'] as const
 export const fanKinds = ['none', 'rising', 'falling'] as const
 
 export interface Wanted {
@@ -41,23 +42,32 @@ export interface Wanted {
   readonly fan: (typeof fanKinds)[number]
 }
 
+const combined = (drives: readonly Wanted['drive'][]): readonly Wanted[] =>
+  coolerKinds.flatMap(cooler =>
+    (cooler === 'thermoelectric' ? drives : (['full'] as const)).flatMap(drive =>
+      fanKinds.map(fan => ({ cooler, drive, fan })),
+    ),
+  )
+
 /** Every combination, the drive varying only where there is a plate to drive. */
-export const allWanted: readonly Wanted[] = coolerKinds.flatMap(cooler =>
-  (cooler === 'thermoelectric' ? driveKinds : (['full'] as const)).flatMap(drive =>
-    fanKinds.map(fan => ({ cooler, drive, fan })),
-  ),
-)
+export const allWanted: readonly Wanted[] = combined(driveKinds)
+
+/** Those of benches without leak, wiring, constants by temperature or uneven loads. */
+const plainWanted = combined(driveKinds.slice(0, 4))
 
 /**
  * One of the combinations for each seed. Plates held at a target under a fan
  * that slows down take by far the longest and come up a quarter as often.
  */
-export const wantedOf = (seed: number): Wanted => {
-  const wanted = allWanted[seed % allWanted.length]
+const chosen = (seed: number, from: readonly Wanted[]): Wanted => {
+  const wanted = from[seed % from.length]
   if (!wanted) throw new Error('a seed is a whole number')
   const isSlow = wanted.fan === 'falling' && (wanted.drive === 'dew' || wanted.drive === 'hold')
-  return isSlow && Math.floor(seed / allWanted.length) % 4 !== 0 ? { ...wanted, fan: 'rising' } : wanted
+  return isSlow && Math.floor(seed / from.length) % 4 !== 0 ? { ...wanted, fan: 'rising' } : wanted
 }
+
+export const wantedOf = (seed: number): Wanted => chosen(seed, allWanted)
+export const plainWantedOf = (seed: number): Wanted => chosen(seed, plainWanted)
 
 export interface Sample {
   readonly bench: Bench
@@ -178,7 +188,43 @@ const fanOf = (dice: Dice, kind: Wanted['fan'], airC: number): FanPoint[] => {
 const driveOf = (dice: Dice, kind: Wanted['drive']): Drive => {
   if (kind === 'dew') return { kind, marginK: dice.between(0, 6, 1) }
   if (kind === 'hold') return { kind, temperatureC: dice.between(-5, 40, 1) }
-  return { kind }
+  // The others are drawn when the modules are known.
+  return { kind: kind === 'off' ? 'off' : 'full' }
+}
+
+/** Modules that do not stop at the usual: many or few, poor or strong, driven past any solution. */
+const wildly = (more: Dice, cooler: ThermoelectricCooler): ThermoelectricCooler => ({
+  ...cooler,
+  modules: more.whole(1, 12),
+  seebeckVPerK: more.between(0.01, 0.1, 4),
+  resistanceOhm: more.between(0.1, 4, 2),
+  conductanceWPerK: more.between(0.2, 5, 2),
+  driveCurrentA: more.between(0.5, 60, 1),
+  blockResistanceKPerW: more.between(0.005, 0.4, 4),
+})
+
+/** What a plate has beside its modules: leak, wiring, a supply, constants that follow the temperature. */
+const extended = (more: Dice, bench: Bench, wanted: Wanted, isWild: boolean): Bench => {
+  if (bench.cooler.kind !== 'thermoelectric') return bench
+  const base = isWild ? wildly(more, bench.cooler) : bench.cooler
+  const series = more.pick([1, 2, 3, 4, 6, 12].filter(one => base.modules % one === 0))
+  const parallel = base.modules / series
+  const cooler: ThermoelectricCooler = {
+    ...base,
+    ...(more.chance(0.65) ? { constantsAtC: more.between(isWild ? -80 : -15, isWild ? 180 : 60, 1) } : {}),
+    ...(more.chance(0.5) ? { plateLeakWPerK: more.between(0.05, isWild ? 8 : 2.5, 2) } : {}),
+    ...(more.chance(0.6) ? { wiringSeries: series, wiringParallel: parallel } : {}),
+    ...(more.chance(0.5) ? { leadsOhm: more.between(0.002, isWild ? 1 : 0.12, 3) } : {}),
+    ...(more.chance(0.4) ? { supplyLimitA: more.between(1, 1.3 * parallel * base.driveCurrentA, 1) } : {}),
+  }
+  const { driveCurrentA, resistanceOhm, seebeckVPerK, wiringSeries = cooler.modules } = cooler
+  const fullV = wiringSeries * (driveCurrentA * resistanceOhm + seebeckVPerK * 40)
+  const drives: Partial<Record<Wanted['drive'], Drive>> = {
+    fixed: { kind: 'fixed', currentA: more.between(0.2, 1.15 * driveCurrentA, 2) },
+    supply: { kind: 'supply', voltageV: more.between(0.02 * fullV, 1.3 * fullV, 2) },
+    pulsed: { kind: 'pulsed', dutyShare: more.between(0.03, 1, 2) },
+  }
+  return { ...bench, cooler, profile: { ...bench.profile, drive: drives[wanted.drive] ?? bench.profile.drive } }
 }
 
 /** Band rows around the temperature where the first level would settle. */
@@ -208,9 +254,12 @@ const unheld = (bench: Bench, corner: Corner, load: Work) => {
   return { first: at(levels[0]?.ratio ?? 0), lowest: at(bench.part.ratioLow) }
 }
 
-export const sampleOf = (seed: number, wanted: Wanted): Sample => {
+export const sampleOf = (seed: number, wanted: Wanted, isPlain = false): Sample => {
   const dice = diceFrom(seed)
-  const corner: Corner = { airC: dice.between(5, 35, 1), humidityPct: dice.between(10, 95, 0) }
+  const more = diceFrom(seed ^ 0x5bd1e995)
+  const isWild = !isPlain && more.chance(0.15)
+  const ordinary: Corner = { airC: dice.between(5, 35, 1), humidityPct: dice.between(10, 95, 0) }
+  const corner = isWild ? { ...ordinary, airC: more.between(-15, 50, 1) } : ordinary
   const part = partOf(dice)
   const board: Board = {
     loadLineOhm: dice.chance(0.5) ? 0 : dice.between(0.0001, 0.0012, 6),
@@ -239,16 +288,18 @@ export const sampleOf = (seed: number, wanted: Wanted): Sample => {
     drive: driveOf(dice, wanted.drive),
     fan: fanOf(dice, wanted.fan, corner.airC),
   }
-  const bench: Bench = { part, cooler: coolerOf(dice, wanted.cooler), profile: bare, board }
+  const plain: Bench = { part, cooler: coolerOf(dice, wanted.cooler), profile: bare, board }
+  const bench = isPlain ? plain : extended(more, plain, wanted, isWild)
   const rest = dice.whole(0, 19)
   if (rest === 0)
-    return { bench: { ...bench, profile: { ...bare, limits: { dieC: 90 } } }, load: { kind: 'idle' }, corner }
+    return { bench: { ...bench, profile: { ...bench.profile, limits: { dieC: 90 } } }, load: { kind: 'idle' }, corner }
   if (rest === 1) return { bench, load: { kind: 'off' }, corner }
   const load: Work = {
     kind: 'work',
     cores: dice.chance(0.6) ? part.cores : dice.whole(1, part.cores),
     activity: dice.between(0.3, 1.1, 2),
     vector: dice.chance(0.4),
+    ...(isPlain || more.chance(0.5) ? {} : { uneven: more.between(1, isWild ? 4 : 1.8, 2) }),
   }
   const { first, lowest } = unheld(bench, corner, load)
   const settlesC = first.dieC ?? 85
@@ -265,7 +316,7 @@ export const sampleOf = (seed: number, wanted: Wanted): Sample => {
   if (dice.chance(0.3)) limits.sustainedPowerW = between(dice, lowest.figures.powerW, first.figures.powerW, 0.1, 1.1)
   if (dice.chance(0.03)) limits.sustainedPowerW = between(dice, 0, lowest.figures.powerW, 0.3, 0.95)
   const profile: Profile = {
-    ...bare,
+    ...bench.profile,
     limits,
     bands: dice.chance(0.6)
       ? bandsOf(dice, part.cores, Math.min(settlesC, limits.dieC ?? settlesC), part.ratioStep)

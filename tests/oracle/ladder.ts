@@ -1,7 +1,7 @@
 /** Model sections 7 and 8: where the ladder comes to rest, and sharing time between two ratios. */
 import type { Limiter, State } from '../../server/model/types.ts'
-import { dieTemperatureC, type Running, rightHandSideC, running } from './die.ts'
-import { type Case, dieCeilingC, isBelow, type Level, sameRatio, scanAt, stepsDown } from './levels.ts'
+import { coreRiseK, dieTemperatureC, type Running, rightHandSideC, running } from './die.ts'
+import { type Case, dieCeilingC, isBelow, type Level, scanAt, stepsDown } from './levels.ts'
 import { allRoots, crossing, evenly } from './numeric.ts'
 
 export type Outcome =
@@ -107,24 +107,28 @@ export const meanOf = (here: Case, outcome: Exclude<Outcome, { kind: 'runaway' }
   }
 }
 
-export type Sustained = Outcome | 'none serves' | 'no share gives it'
-
-/** The sustained-power rule of section 8. */
-export const sustainedOf = (here: Case, cap: number, limitW: number): Sustained => {
-  const { bench, corner, load } = here
-  const ceilingC = dieCeilingC(bench)
-  const ratios = stepsDown(bench, cap)
-  const serving = ratios.find(ratio => {
+/**
+ * The sustained-power rule of section 8: the highest ratio below the cap that serves, with the one above it; undefined
+ * where none does.
+ */
+export const sustainedOf = (here: Case, cap: number, limitW: number): Outcome | undefined => {
+  const ratios = stepsDown(here.bench, cap)
+  for (let index = 1; index < ratios.length; index += 1) {
+    const [above = 0, ratio = 0] = [ratios[index - 1], ratios[index]]
     const lowest = scanAt(here, ratio).roots[0]
-    if (lowest === undefined || !isBelow(here, lowest, ceilingC)) return false
-    return !isBelow(here, limitW, running(bench, load, ratio, lowest).powerW)
-  })
-  if (serving === undefined) return 'none serves'
-  if (sameRatio(serving, cap)) return 'no share gives it'
-  // One step above; over a lowest ratio that is off the grid that is the grid's own next ratio, which the cap allows.
-  const above = ratios[ratios.indexOf(serving) - 1] ?? serving
+    if (lowest === undefined || !isBelow(here, lowest, dieCeilingC(here.bench))) continue
+    if (isBelow(here, limitW, running(here.bench, here.load, ratio, lowest).powerW)) continue
+    const shared = sharedAt(here, above, ratio, limitW)
+    if (shared) return shared
+  }
+  return undefined
+}
+
+/** Two ratios at a mean power of exactly the limit; undefined where no share within 0 and 1 gives it. */
+const sharedAt = (here: Case, above: number, ratio: number, limitW: number): Outcome | undefined => {
+  const { bench, corner, load } = here
   const share = (dieC: number): number => {
-    const slowW = running(bench, load, serving, dieC).powerW
+    const slowW = running(bench, load, ratio, dieC).powerW
     return (limitW - slowW) / (running(bench, load, above, dieC).powerW - slowW)
   }
   // Only the core term depends on the share; the rest of the temperature belongs to the limit itself.
@@ -133,23 +137,33 @@ export const sustainedOf = (here: Case, cap: number, limitW: number): Sustained 
     const dynamicW = mix(
       share(dieC),
       running(bench, load, above, dieC).dynamicW,
-      running(bench, load, serving, dieC).dynamicW,
+      running(bench, load, ratio, dieC).dynamicW,
     )
-    return baseC + (bench.part.coreResistanceKPerW * dynamicW) / load.cores - dieC
+    return baseC + coreRiseK(bench, load, dynamicW) - dieC
   }
-  const widestK = (bench.part.coreResistanceKPerW * running(bench, load, above, baseC).dynamicW) / load.cores
+  const widestK = coreRiseK(bench, load, running(bench, load, above, baseC).dynamicW)
   const places = allRoots(tooHot, evenly(baseC - 1, baseC + 2 * widestK + 1, 400)).roots
   for (const root of places) here.gaps.push(Math.abs(share(root)), Math.abs(1 - share(root)))
   const dieC = places.find(root => share(root) >= 0 && share(root) <= 1)
-  if (dieC === undefined) return 'no share gives it'
+  if (dieC === undefined) return undefined
   return {
     kind: 'alternating',
     state: 'alternating',
     limiter: 'sustained-power',
     high: above,
-    low: serving,
+    low: ratio,
     shareHigh: share(dieC),
     dieC,
     atC: null,
   }
+}
+
+/** Where no ratio serves the lowest holds, at its lowest balance, judged as section 7 judges its last level. */
+export const lowestHeld = (here: Case): Outcome => {
+  const ratio = here.bench.part.ratioLow
+  const limiter = 'sustained-power'
+  const dieC = scanAt(here, ratio).roots[0]
+  if (dieC === undefined) return { kind: 'runaway', limiter }
+  const state = isBelow(here, dieC, dieCeilingC(here.bench)) ? 'steady' : 'over-limit'
+  return { kind: 'steady', state, limiter, ratio, dieC }
 }

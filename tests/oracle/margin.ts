@@ -1,7 +1,7 @@
 /** `margin_w` of model section 9. */
 import type { Bench, Corner } from '../../server/model/types.ts'
-import { plateTemperatureC } from './cooling.ts'
 import { crossing, evenly, valley } from './numeric.ts'
+import { plateTemperatureC } from './plate.ts'
 
 export interface Heated {
   /** The power at which the load settled: the margin is never below minus this. */

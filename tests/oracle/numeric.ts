@@ -46,14 +46,14 @@ export const crossing = (f: Curve, low: number, high: number): number => {
 const goldenShare = (Math.sqrt(5) - 1) / 2
 
 /** The place of the lowest value of `f` between `low` and `high`, where `f` has one valley. */
-export const valley = (f: Curve, low: number, high: number): number => {
+export const valley = (f: Curve, low: number, high: number, turns = 36): number => {
   let a = low
   let b = high
   let c = b - goldenShare * (b - a)
   let d = a + goldenShare * (b - a)
   let fc = f(c)
   let fd = f(d)
-  for (let turn = 0; turn < 36; turn += 1) {
+  for (let turn = 0; turn < turns; turn += 1) {
     if (fc <= fd) {
       b = d
       d = c
@@ -85,9 +85,9 @@ export interface Scan {
 /**
  * Every root of `f` on a grid. Between two grid points of unlike sign there is
  * one; at a valley above zero or a crest below zero the extreme point is
- * looked up, and where it lies beyond zero there are two.
+ * looked up, and where it lies beyond zero there are two. Where `f` is rough, `exact` says where its roots are.
  */
-export const allRoots = (f: Curve, grid: readonly number[]): Scan => {
+export const allRoots = (f: Curve, grid: readonly number[], exact: Curve = f): Scan => {
   const points = grid.map(x => ({ x, y: f(x) }))
   const found: { x: number; y: number }[] = [...points]
   let nearest = Number.POSITIVE_INFINITY
@@ -112,7 +112,7 @@ export const allRoots = (f: Curve, grid: readonly number[]): Scan => {
     const next = found[index + 1]
     if (!here || !next) continue
     if (here.y === 0) roots.push(here.x)
-    else if (next.y !== 0 && here.y > 0 !== next.y > 0) roots.push(crossing(f, here.x, next.x))
+    else if (next.y !== 0 && here.y > 0 !== next.y > 0) roots.push(crossing(exact, here.x, next.x))
   }
   return { roots, nearest }
 }

@@ -4,69 +4,13 @@
  * the printed formulas for thermoelectric plates and dew points.
  */
 import { describe, expect, it } from 'vitest'
-import type { Bench, Corner, Load, Part, Profile, ThermoelectricCooler } from '../../server/model/types.ts'
-import { plateFor, radiatorKPerW, wetPointC } from './cooling.ts'
+import type { Bench, Load, Part } from '../../server/model/types.ts'
+import { passivePlate, radiatorKPerW, wetPointC } from './cooling.ts'
 import { balances, running, setVoltageV } from './die.ts'
 import { levelsOf } from './levels.ts'
 import { allRoots, evenly, valley } from './numeric.ts'
+import { all, corner, loop, withPart, withProfile } from './paper-bench.ts'
 import { oracleSettle } from './settle.ts'
-
-const part: Part = {
-  cores: 8,
-  referenceGhz: 0.1,
-  ratioLow: 10,
-  ratioHigh: 60,
-  ratioStep: 1,
-  dieLimitC: 110,
-  needs: [
-    { ratio: 40, voltageV: 1 },
-    { ratio: 50, voltageV: 1.2 },
-  ],
-  needsAtC: 60,
-  needsSlopeVPerK: 0,
-  vectorNeedsV: 0,
-  switchingNf: 2,
-  leakageW: 0,
-  leakageAtV: 1.2,
-  leakageAtC: 25,
-  leakageDoublingK: 25,
-  leakageExponent: 3,
-  sharedPowerW: 10,
-  idlePowerW: 9,
-  packageResistanceKPerW: 0.1,
-  coreResistanceKPerW: 0.5,
-  dieHeatJPerK: 12,
-}
-
-const profile: Profile = {
-  steps: [{ fromCores: 1, toCores: 8, ratio: 50 }],
-  bands: [],
-  returnK: 0,
-  vectorDrop: 0,
-  voltage: { kind: 'fixed', voltageV: 1.2 },
-  limits: {},
-  drive: { kind: 'full' },
-  fan: [],
-}
-
-const loop: Bench = {
-  part,
-  cooler: {
-    kind: 'loop',
-    blockResistanceKPerW: 0.05,
-    radiator: [{ dutyPct: 100, resistanceKPerW: 0.05 }],
-    plateHeatJPerK: 150,
-    coolantHeatJPerK: 3000,
-  },
-  profile,
-  board: { loadLineOhm: 0, otherPowerW: 50 },
-}
-
-const corner: Corner = { airC: 25, humidityPct: 50 }
-const all: Load = { kind: 'work', cores: 8, activity: 1, vector: false }
-
-const withPart = (change: Partial<Part>): Bench => ({ ...loop, part: { ...part, ...change } })
-const withProfile = (change: Partial<Profile>): Bench => ({ ...loop, profile: { ...profile, ...change } })
 
 // Eight cores at 5 GHz, 1.2 V and 2 nF.
 const dynamicW = 8 * 2 * 1.44 * 5
@@ -133,8 +77,8 @@ describe('without leakage, on a loop', () => {
     expect(got.dieC).toBeCloseTo(25 + 0.2 * 100 + 90 / 16, 8)
     expect(oracleSettle(withProfile({ limits: { sustainedPowerW: 20 } }), all, corner)).toMatchObject({
       state: 'steady',
-      limiter: 'step',
-      ratio: 50,
+      limiter: 'sustained-power',
+      ratio: 10,
       notes: { sustainedOver: true },
     })
   })
@@ -229,6 +173,10 @@ describe('thermal runaway', () => {
 })
 
 describe('radiator and fan', () => {
+  const loopAt = (bench: Bench, heatW: number) => {
+    if (bench.cooler.kind === 'thermoelectric') throw new Error('a loop has no modules')
+    return passivePlate(bench, bench.cooler, { airC: 20, humidityPct: 50 }, heatW)
+  }
   it('passes the power law through both points and holds below the lower', () => {
     const points = [
       { dutyPct: 25, resistanceKPerW: 0.4 },
@@ -257,11 +205,10 @@ describe('radiator and fan', () => {
         coolantHeatJPerK: 3000,
       },
     }
-    const room: Corner = { airC: 20, humidityPct: 50 }
-    expect(plateFor(fanned, room, 100).coolantC).toBeCloseTo(40, 9)
-    expect(plateFor(fanned, room, 225).coolantC).toBeCloseTo(50, 9)
-    expect(plateFor(fanned, room, 10).coolantC).toBeCloseTo(24, 9)
-    expect(plateFor(fanned, room, 1000).coolantC).toBeCloseTo(120, 9)
+    expect(loopAt(fanned, 100).coolantC).toBeCloseTo(40, 9)
+    expect(loopAt(fanned, 225).coolantC).toBeCloseTo(50, 9)
+    expect(loopAt(fanned, 10).coolantC).toBeCloseTo(24, 9)
+    expect(loopAt(fanned, 1000).coolantC).toBeCloseTo(120, 9)
   })
   it('takes the lowest of several solutions when the fan slows down as it warms', () => {
     const falling: Bench = {
@@ -282,82 +229,8 @@ describe('radiator and fan', () => {
         coolantHeatJPerK: 400,
       },
     }
-    const room: Corner = { airC: 20, humidityPct: 50 }
-    expect(plateFor(falling, room, 150).coolantC).toBeCloseTo(35, 9)
-    expect(plateFor(falling, room, 300).coolantC).toBeCloseTo(140, 9)
-  })
-})
-
-describe('thermoelectric plate', () => {
-  const module = { seebeckVPerK: 0.05, resistanceOhm: 0.8, conductanceWPerK: 1.4 }
-  const cooler: ThermoelectricCooler = {
-    kind: 'thermoelectric',
-    modules: 2,
-    ...module,
-    driveCurrentA: 15,
-    driveWhenOff: true,
-    blockResistanceKPerW: 1e-9,
-    radiator: [{ dutyPct: 100, resistanceKPerW: 1e-9 }],
-    plateHeatJPerK: 150,
-    coolantHeatJPerK: 3000,
-  }
-  const driven = (drive: Profile['drive'], change: Partial<ThermoelectricCooler> = {}): Bench => ({
-    ...withProfile({ drive }),
-    cooler: { ...cooler, ...change },
-  })
-
-  it('reaches the printed coldest temperature at the printed current (Kutz, Mechanical Engineers’ Handbook vol. 4)', () => {
-    const merit = 0.05 ** 2 / (1.4 * 0.8)
-    const coldestK = (Math.sqrt(1 + 2 * merit * 298.15) - 1) / merit
-    const plate = plateFor(driven({ kind: 'hold', temperatureC: -200 }), corner, 0)
-    expect(plate.plateC + 273.15).toBeCloseTo(coldestK, 5)
-    expect(plate.driveA).toBeCloseTo((0.05 * coldestK) / 0.8, 4)
-  })
-  it('obeys its three equations with a real radiator', () => {
-    const real = driven(
-      { kind: 'full' },
-      {
-        driveCurrentA: 6,
-        blockResistanceKPerW: 0.03,
-        radiator: [{ dutyPct: 100, resistanceKPerW: 0.05 }],
-      },
-    )
-    const plate = plateFor(real, corner, 120)
-    const coldK = plate.plateC + 273.15
-    const hotK = (plate.hotC ?? 0) + 273.15
-    expect(2 * (0.05 * 6 * coldK - 36 * 0.4 - 1.4 * (hotK - coldK))).toBeCloseTo(120, 9)
-    expect(2 * (0.05 * 6 * hotK + 36 * 0.4 - 1.4 * (hotK - coldK))).toBeCloseTo(plate.heatOutW, 9)
-    expect(hotK).toBeCloseTo(298.15 + 0.08 * plate.heatOutW, 9)
-    expect(plate.coolantC).toBeCloseTo(25 + 0.05 * plate.heatOutW, 9)
-  })
-  it('undriven is a plain resistance, and stays so when already at the target', () => {
-    const off = plateFor(driven({ kind: 'off' }), corner, 100)
-    expect(off.plateC).toBeCloseTo(25 + 100 / 2.8, 6)
-    const warm = plateFor(driven({ kind: 'hold', temperatureC: 70 }), corner, 100)
-    expect(warm.driveA).toBe(0)
-  })
-  it('holds a target with the smaller of the two currents that reach it', () => {
-    const plate = plateFor(driven({ kind: 'hold', temperatureC: 15 }), corner, 30)
-    const coldK = 288.15
-    // Q/N = αiTc − i²R/2 − K(Th − Tc) is quadratic in i.
-    const rest = 15 + 1.4 * 10
-    const currentA = (0.05 * coldK - Math.sqrt((0.05 * coldK) ** 2 - 2 * 0.8 * rest)) / 0.8
-    expect(plate.plateC).toBeCloseTo(15, 9)
-    expect(plate.driveA).toBeCloseTo(currentA, 6)
-  })
-  it('targets the wet point with a margin', () => {
-    const plate = plateFor(driven({ kind: 'dew', marginK: 2 }), corner, 30)
-    expect(plate.plateC).toBeCloseTo(13.8516 + 2, 4)
-  })
-  it('has no solution where the radiator cannot carry the current', () => {
-    const poor = driven({ kind: 'full' }, { radiator: [{ dutyPct: 100, resistanceKPerW: 2 }] })
-    expect(plateFor(poor, corner, 10).plateC).toBe(Number.POSITIVE_INFINITY)
-  })
-  it('off is the plate with its drive and no heat', () => {
-    const got = oracleSettle(driven({ kind: 'hold', temperatureC: 10 }), { kind: 'off' }, corner)
-    expect(got).toMatchObject({ state: 'steady', limiter: 'none', powerW: 0, ratio: null })
-    expect(got.dieC).toBeCloseTo(10, 9)
-    expect(got.driveW).toBeGreaterThan(0)
+    expect(loopAt(falling, 150).coolantC).toBeCloseTo(35, 9)
+    expect(loopAt(falling, 300).coolantC).toBeCloseTo(140, 9)
   })
 })
 

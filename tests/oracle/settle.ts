@@ -1,17 +1,34 @@
 /** Model sections 7 to 9 put together, step by step as they are written. */
-import type { Bench, Corner, Limiter, Load, Settled, SettledNotes } from '../../server/model/types.ts'
-import { coldestCurrentA, fanDutyPct, type Plate, plateAtCurrent, plateFor, wetPointC } from './cooling.ts'
-import { hottestC, needVoltageV, rightHandSideC, running } from './die.ts'
-import { meanOf, sustainedOf, walk } from './ladder.ts'
+import type {
+  Bench,
+  Corner,
+  Limiter,
+  Load,
+  PlateNotes,
+  Settled,
+  SettledNotes,
+  ThermoelectricCooler,
+} from '../../server/model/types.ts'
+import { fanDutyPct, passivePlate, wetPointC } from './cooling.ts'
+import { coreRiseK, hottestC, needVoltageV, rightHandSideC, running } from './die.ts'
+import { lowestHeld, meanOf, sustainedOf, walk } from './ladder.ts'
 import { type Case, capOf, dieCeilingC, isBelow, levelsOf, merged } from './levels.ts'
 import { largestExtraHeatW } from './margin.ts'
+import {
+  coldestCurrentA,
+  feedOf,
+  mostOf,
+  plateAtCurrentC,
+  plateFed,
+  plateTemperatureC,
+  smooth,
+  targetC,
+} from './plate.ts'
 
 export interface OracleSettled extends Omit<Settled, 'notes'> {
   readonly notes: Partial<SettledNotes>
   /** How near, in its own unit, the nearest comparison was to going the other way. */
   readonly edge: number
-  /** `sustained-power` has a ratio that serves, but no share of time between it and the next meets it. */
-  readonly unsettled: boolean
 }
 
 const nothing = {
@@ -28,28 +45,64 @@ const nothing = {
   currentA: null,
 } as const
 
-const coolerFigures = (bench: Bench, corner: Corner, heatW: number) => {
-  const plate: Plate = plateFor(bench, corner, heatW)
-  const coldest = bench.cooler.kind === 'thermoelectric' ? coldestCurrentA(bench, bench.cooler, corner, heatW) : null
-  const fanPct = fanDutyPct(bench, plate.coolantC)
-  const radiator = bench.cooler.kind === 'chilled' ? undefined : bench.cooler.radiator[0]
+/** Figures and notes of a thermoelectric plate at a heat. */
+const plateFigures = (bench: Bench, cooler: ThermoelectricCooler, corner: Corner, heatW: number) => {
+  const feed = feedOf(bench, cooler, corner, heatW)
+  const state = plateFed(bench, cooler, corner, heatW, feed)
+  if (!('flowingA' in state)) throw new Error('a settled plate has a state')
+  const duty = feed.kind === 'current' ? feed.duty : 1
+  const coldestA = coldestCurrentA(bench, cooler, corner, heatW, duty)
+  const target = targetC(bench, corner)
+  const { constants, flowingA } = state
+  const bound = (): PlateNotes['boundBy'] => {
+    if (feed.kind !== 'voltage') return 'none'
+    if (flowingA === 0) return 'no-current'
+    return flowingA === feed.mostA ? mostOf(cooler).by : 'none'
+  }
+  const plate: PlateNotes = {
+    flowingA,
+    boundBy: bound(),
+    targetC: target,
+    isTargetMissed: target !== null && state.plateC > target + 1e-6,
+    supplyA: state.supplyA,
+    supplyV: state.supplyV,
+    leadsW: state.leadsW,
+    leakW: state.leakW,
+    meanC: state.meanC,
+    seebeckVPerK: constants.seebeck,
+    resistanceOhm: constants.ohm,
+    conductanceWPerK: constants.conductance,
+    smoothPlateC: plateFed(bench, cooler, corner, heatW, smooth(state.driveA)).plateC,
+  }
   return {
     figures: {
-      plateC: plate.plateC,
-      coolantC: plate.coolantC,
-      fanPct,
-      driveA: plate.driveA,
-      driveW: plate.driveA === null ? null : plate.heatOutW - heatW,
+      plateC: state.plateC,
+      coolantC: state.coolantC,
+      fanPct: fanDutyPct(bench, state.coolantC),
+      driveA: state.driveA,
+      driveW: state.driveW,
     },
     notes: {
-      fanBelowData: radiator !== undefined && fanPct < radiator.dutyPct,
-      hotC: plate.hotC,
-      coldestA: coldest,
-      coldestPlateC:
-        bench.cooler.kind === 'thermoelectric' && coldest !== null
-          ? plateAtCurrent(bench, bench.cooler, corner, heatW, coldest).plateC
-          : null,
+      hotC: state.hotC,
+      coldestA,
+      coldestPlateC: plateAtCurrentC(bench, cooler, corner, heatW, coldestA, duty),
+      plate: duty === 1 ? { ...plate, smoothPlateC: state.plateC } : plate,
     },
+  }
+}
+
+const coolerFigures = (bench: Bench, corner: Corner, heatW: number) => {
+  const { cooler } = bench
+  if (cooler.kind === 'thermoelectric') {
+    const { figures, notes } = plateFigures(bench, cooler, corner, heatW)
+    return { figures, notes: { ...notes, fanBelowData: figures.fanPct < (cooler.radiator[0]?.dutyPct ?? 0) } }
+  }
+  const { plateC, coolantC } = passivePlate(bench, cooler, corner, heatW)
+  const fanPct = fanDutyPct(bench, coolantC)
+  const fanBelowData = cooler.kind !== 'chilled' && fanPct < (cooler.radiator[0]?.dutyPct ?? 0)
+  return {
+    figures: { plateC, coolantC, fanPct, driveA: null, driveW: null },
+    notes: { fanBelowData, hotC: null, coldestA: null, coldestPlateC: null, plate: null },
   }
 }
 
@@ -73,8 +126,8 @@ const runawayResult = (wetC: number, limiter: Limiter, notes: Partial<SettledNot
 const restResult = (bench: Bench, corner: Corner, powerW: number): OracleSettled => {
   const wetC = wetPointC(corner)
   const ceilingC = dieCeilingC(bench)
-  const dieC = plateFor(bench, corner, powerW).plateC + bench.part.packageResistanceKPerW * powerW
-  if (!(dieC < hottestC)) return { ...runawayResult(wetC, 'none', {}), edge: Infinity, unsettled: false }
+  const dieC = plateTemperatureC(bench, corner, powerW) + bench.part.packageResistanceKPerW * powerW
+  if (!(dieC < hottestC)) return { ...runawayResult(wetC, 'none', {}), edge: Infinity }
   const { figures, notes } = coolerFigures(bench, corner, powerW)
   return {
     ...nothing,
@@ -92,7 +145,6 @@ const restResult = (bench: Bench, corner: Corner, powerW: number): OracleSettled
     }),
     notes,
     edge: Math.abs(dieC - ceilingC),
-    unsettled: false,
   }
 }
 
@@ -114,22 +166,19 @@ export const oracleSettle = (bench: Bench, load: Load, corner: Corner): OracleSe
   )
   let outcome = walk(here, levels)
   let sustainedOver = false
-  let unsettled = false
   const limitW = bench.profile.limits.sustainedPowerW
   if (limitW !== undefined) {
     const isOver = outcome.kind === 'runaway' || isBelow(here, limitW, meanOf(here, outcome, outcome.dieC).powerW)
     if (isOver) {
       const sustained = sustainedOf(here, cap.ratio, limitW)
-      // Where no share of time meets the limit the ladder's answer stands, as where no ratio serves.
-      if (sustained === 'none serves' || sustained === 'no share gives it') sustainedOver = true
-      else outcome = sustained
-      unsettled = sustained === 'no share gives it'
+      sustainedOver = sustained === undefined
+      outcome = sustained ?? lowestHeld(here)
     }
   }
   const edge = (): number => Math.min(Number.POSITIVE_INFINITY, ...here.gaps)
   const common = { sustainedOver, currentOver: cap.over }
   if (outcome.kind === 'runaway') {
-    return { ...runawayResult(wetC, outcome.limiter, common), edge: edge(), unsettled }
+    return { ...runawayResult(wetC, outcome.limiter, common), edge: edge() }
   }
   const settled = outcome
   const dieC = settled.dieC
@@ -167,7 +216,7 @@ export const oracleSettle = (bench: Bench, load: Load, corner: Corner): OracleSe
         : largestExtraHeatW(bench, corner, {
             settledW: mean.powerW,
             ceilingC: dieCeilingC(bench),
-            coreRiseK: at => (bench.part.coreResistanceKPerW * meanOf(here, settled, at).dynamicW) / load.cores,
+            coreRiseK: at => coreRiseK(bench, load, meanOf(here, settled, at).dynamicW),
             powerW: at => meanOf(here, settled, at).powerW,
           }),
     notes: {
@@ -181,6 +230,5 @@ export const oracleSettle = (bench: Bench, load: Load, corner: Corner): OracleSe
       }),
     },
     edge: edge(),
-    unsettled,
   }
 }

@@ -1,12 +1,14 @@
 import { fromBase } from '../../../grammar/units/units.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import type { Expectation, Judge } from '../../semantic/expectations.ts'
+import { type Expectation, figureOf, type Judge } from '../../semantic/expectations.ts'
 import { probabilityOf } from '../../semantic/probability.ts'
+import { uncertaintyOf } from '../../semantic/uncertainty.ts'
 import { settledCell } from '../../wording/cells.ts'
-import { percentText, predictedIn } from '../../wording/figures.ts'
+import { percentText, predictedIn, rangeText } from '../../wording/figures.ts'
 import { whereText } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
+import { decidedBy } from '../intervals.ts'
 import { code, list, paragraphs } from '../markdown.ts'
 import { nothingPredicted } from './predicted.ts'
 import { workedLines } from './worked.ts'
@@ -46,11 +48,21 @@ function runText({ forS, lastsS, transient, pending }: Expectation): string | un
   )
 }
 
+/** What `±` on the constants makes of it: how probable it is, and the interval of its figure. */
+function uncertaintyText(evaluation: Evaluation, found: Expectation): string | undefined {
+  const { worst, figure, compare, target, unit } = found
+  const probability = probabilityOf(evaluation, found)
+  const carried = worst === undefined ? undefined : uncertaintyOf(evaluation.input, worst)
+  if (probability === undefined || carried === undefined) return undefined
+  const { low, high } = carried.interval(one => figureOf(figure, one), compare === '>=' ? 'below' : 'above')
+  const range = rangeText([low, high], value => predictedIn(fromBase(value, target.unit), unit))
+  return `With the stated uncertainties it holds with a probability of ${percentText(probability * 100)}; 95 % interval ${range} (${decidedBy(carried)}).`
+}
+
 export function expectHover(evaluation: Evaluation, match: Match, judge: Judge): string | undefined {
   const found = judge(evaluation).find(one => one.sourced.match === match)
   if (found === undefined) return nothingPredicted(evaluation)
   const { predicted, unit, worst, undecided, pending } = found
-  const probability = probabilityOf(evaluation, found)
   const figure = predicted === null ? undefined : `Predicted: **${predictedIn(predicted, unit)}**${spareText(found)}`
   const where = worst === undefined ? '' : `${figure === undefined ? 'Decided by' : ', decided by'} ${whereText(worst)}`
   const steady = worst === undefined ? undefined : `There it settles at ${settledCell(worst.settled)}.`
@@ -63,8 +75,6 @@ export function expectHover(evaluation: Evaluation, match: Match, judge: Judge):
     runText(found),
     steady,
     lines.length === 0 ? undefined : list(lines),
-    probability === undefined
-      ? undefined
-      : `With the stated uncertainties it holds with a probability of ${percentText(probability * 100)}.`,
+    uncertaintyText(evaluation, found),
   )
 }
