@@ -85,13 +85,18 @@ const coldFrom = (cooler: ThermoelectricCooler, heatOutW: number, hotK: number, 
   let other = one + offOne
   for (let turn = 0; turn < 80; turn += 1) {
     const offOther = given(other) - other
-    if (Math.abs(offOther) <= 1e-12 * Math.max(1, Math.abs(other)) || offOther === offOne) return other + offOther
+    if (Math.abs(offOther) <= 1e-12 * Math.max(1, Math.abs(other)) || offOther === offOne) break
     const next = other - (offOther * (other - one)) / (offOther - offOne)
     one = other
     offOne = offOther
     other = Number.isFinite(next) ? next : other + offOther
   }
-  return other
+  const found = other + (given(other) - other)
+  if (found > 0) return found
+  // Far beyond any use the secants may end below absolute zero, beside a state above it.
+  const off = (coldK: number): number => given(coldK) - coldK
+  const far = 4 * Math.abs(hotK) + 1e4
+  return off(0) > 0 && off(far) < 0 ? crossing(off, 0, far) : found
 }
 
 /** Everything that follows from a coolant temperature. */
@@ -247,7 +252,7 @@ export const coldestCurrentA = (
 ): number => {
   const { fan } = bench.profile
   const falls = fan.some((row, index) => index > 0 && row.dutyPct < (fan[index - 1]?.dutyPct ?? 0))
-  const parts = falls ? 80 : 24
+  const parts = falls ? 80 : fan.length > 0 ? 60 : 24
   const grid = evenly(0, cooler.driveCurrentA, parts)
   const plate = (currentA: number): number => plateAtCurrentC(bench, cooler, corner, heatW, currentA, duty)
   const values = grid.map(plate)
