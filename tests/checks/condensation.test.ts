@@ -18,7 +18,7 @@ describe('condensation', () => {
     expect(found?.under).toBe('drive hold 8 °C')
     // The dew point of 24 °C and 55 % is 14.40 °C (Magnus form; a printed table has 15.4 °C for 25 °C and 55 %).
     expect(found?.finding.message).toContain(
-      'at 24 °C air and 55 % humidity: the plate is at 8.0 °C, 6.4 K below the dew point of 14.4 °C',
+      'Plate 6.4 K below the dew point of 14.4 °C: `idle` at 24 °C air and 55 % humidity, at 8.0 °C',
     )
     expect(found?.finding.severity).toBe('error')
     expect(found?.finding.room).toBe('shed')
@@ -38,13 +38,13 @@ describe('condensation', () => {
     const text = edited(demo(code), ['hold 8 °C', 'dew + 3 K'], ['40 % to 55 %', '100 %'])
     const [found] = await findingsOf(code, text)
     expect(found?.finding.severity).toBe('warning')
-    expect(found?.finding.message).toContain('asks for more')
+    expect(found?.finding.message).toContain('less than `dew + 3 K` asks for')
   })
 
   it('warns of a plate just at the dew point', async () => {
     const [found] = await findingsOf(code, edited(demo(code), ['hold 8 °C', 'dew + 0 K']))
     expect(found?.finding.severity).toBe('warning')
-    expect(found?.finding.message).toContain('just at the dew point: a damp day')
+    expect(found?.finding.message).toMatch(/^Plate just at the dew point: .*a damp day/)
     expect(await fixed(code, edited(demo(code), ['hold 8 °C', 'dew + 0 K']))).toContain('drive dew + 3 K')
     expect(await placesOf(code, edited(demo(code), ['hold 8 °C', 'dew + 0.1 K']))).toEqual([])
   })
@@ -52,7 +52,7 @@ describe('condensation', () => {
   it('names idle where every load keeps the plate at the same temperature', async () => {
     const [found] = await findingsOf(code, demo(code))
     expect(found?.finding.load).toBe('idle')
-    expect(found?.finding.message).toMatch(/^`idle` at/)
+    expect(found?.finding.message).toMatch(/: `idle` at/)
   })
 
   it('is a hint behind insulation', async () => {
@@ -61,7 +61,7 @@ describe('condensation', () => {
   })
 
   it('looks at the coolant of a chilled cooler, which is colder than its plate', async () => {
-    expect(await messageOf(code, chilled)).toContain('the coolant is at 8.0 °C, 6.4 K below')
+    expect(await messageOf(code, chilled)).toContain('Coolant 6.4 K below the dew point')
     expect(await placesOf(code, edited(chilled, ['coolant 8 °C', 'coolant 14.5 °C']))).toEqual([])
     // 14.40 °C + 3 K, in half kelvins.
     expect(await fixed(code, chilled)).toContain('coolant 17.5 °C')

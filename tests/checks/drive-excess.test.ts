@@ -7,7 +7,9 @@ const code = 'drive-excess'
 describe('drive-excess', () => {
   it('names both currents and both plates', async () => {
     expect(await placesOf(code, demo(code))).toEqual(['drive full'])
-    expect(await messageOf(code, demo(code))).toMatch(/14.0 A through the modules.*would serve every load/)
+    expect(await messageOf(code, demo(code))).toMatch(
+      /^Too much current: 14.0 A leaves the plate at .*would serve every load/,
+    )
   })
 
   it('lets a current pass that is coldest nowhere before its limit', async () => {
@@ -37,7 +39,7 @@ describe('drive-excess under other drives', () => {
 
   it('judges pulses by their height', async () => {
     const pulsed = edited(demo(code), ['drive full', 'drive pulsed 50 %'])
-    expect(await messageOf(code, pulsed)).toContain('14.0 A in pulses through the modules')
+    expect(await messageOf(code, pulsed)).toContain('14.0 A in pulses leaves the plate')
     expect(await placesOf(code, edited(pulsed, ['drive-current 14 A', 'drive-current 6 A']))).toEqual([])
   })
 })

@@ -7,18 +7,18 @@ describe('drive-short', () => {
   it('names the limit that stops a supply, and the current it stops at', async () => {
     expect(await placesOf(code, demo(code))).toEqual(['drive supply 28 V'])
     expect(await messageOf(code, demo(code))).toMatch(
-      /`drive supply 28 V` is stopped by `supply-limit 4 A` at 4\.00 A a module, and the plate stands at \d/,
+      /`drive supply 28 V` is held at 4\.00 A a module by `supply-limit 4 A`, and the plate stands at \d/,
     )
   })
 
   it('names `drive-current` where that is the lower of the two', async () => {
     const strong = edited(demo(code), ['supply-limit 4 A', 'supply-limit 40 A'], ['supply 28 V', 'supply 90 V'])
-    expect(await messageOf(code, strong)).toContain('is stopped by `drive-current 7 A` at 7.00 A a module')
+    expect(await messageOf(code, strong)).toContain('is held at 7.00 A a module by `drive-current 7 A`')
   })
 
   it('shares the limit among the strings', async () => {
     const strings = edited(demo(code), ['wiring 3 by 1', 'wiring 1 by 3'])
-    expect(await messageOf(code, strings)).toContain('stopped by `supply-limit 4 A` at 1.33 A a module')
+    expect(await messageOf(code, strings)).toContain('held at 1.33 A a module by `supply-limit 4 A`')
   })
 
   it('lets a supply alone that gets as far as its voltage asks', async () => {

@@ -7,7 +7,7 @@ const code = 'fan-below-data'
 describe('fan-below-data', () => {
   it('names the duty and the lowest one measured', async () => {
     expect(await placesOf(code, demo(code))).toEqual(['24 °C 10 %'])
-    expect(await messageOf(code, demo(code))).toMatch(/settles at 10 % fan duty.*below the 20 %/)
+    expect(await messageOf(code, demo(code))).toMatch(/10 % duty, the lowest `radiator` row is 20 %/)
   })
 
   it('lets the lowest measured duty pass, and rows that no load comes to', async () => {
@@ -19,7 +19,7 @@ describe('fan-below-data', () => {
     const stopped = edited(demo(code), ['10 %', '0 %'])
     expect(await placesOf('value-range', stopped)).toEqual([])
     expect(await placesOf(code, stopped)).toEqual(['24 °C 0 %'])
-    expect(await messageOf(code, stopped)).toContain('settles at 0 % fan duty')
+    expect(await messageOf(code, stopped)).toContain('0 % duty')
     expect(await messageOf(code, stopped)).toContain('far less with the fan stopped')
   })
 

@@ -7,7 +7,7 @@ const code = 'fan-falling'
 describe('fan-falling', () => {
   it('names both rows', async () => {
     expect(await placesOf(code, demo(code))).toEqual(['48 °C 50 %'])
-    expect(await messageOf(code, demo(code))).toContain('At 48 °C the fan turns at 50 %, less than the 60 % at 34 °C')
+    expect(await messageOf(code, demo(code))).toContain('50 % at 48 °C, 60 % at 34 °C')
   })
 
   it('lets equal duties pass, and rows in any order', async () => {

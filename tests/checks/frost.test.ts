@@ -8,7 +8,9 @@ describe('frost', () => {
   it('names idle, where the plate is coldest', async () => {
     const [found] = await findingsOf(code, demo(code))
     expect(found?.under).toBe('drive full')
-    expect(found?.finding.message).toMatch(/^`idle` at 24 °C air and 55 % humidity: the plate is at -\d+/)
+    expect(found?.finding.message).toMatch(
+      /^Plate \d+\.\d K below the dew point of .*`idle` at 24 °C air and 55 % humidity, at -\d+/,
+    )
     expect(found?.finding.load).toBe('idle')
   })
 

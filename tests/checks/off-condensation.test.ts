@@ -9,7 +9,7 @@ describe('off-condensation', () => {
     const [found] = await findingsOf(code, demo(code))
     expect(found?.under).toBe('drive full')
     expect(found?.finding.load).toBe('off')
-    expect(found?.finding.message).toMatch(/^`off` at/)
+    expect(found?.finding.message).toMatch(/^Plate .*: `off` at/)
   })
 
   it('lets a plate pass that is off with the machine, or not driven at all', async () => {

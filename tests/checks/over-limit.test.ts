@@ -8,7 +8,7 @@ describe('over-limit', () => {
   it('names temperature, limit and the watts too much', async () => {
     expect(await placesOf(code, demo(code))).toEqual(['1 to 8 cores 50x'])
     const message = await messageOf(code, demo(code))
-    expect(message).toMatch(/rests at 43\.\d °C, 3\.\d K above the die limit of 40 °C/)
+    expect(message).toMatch(/^Die settles 3\.\d K above its limit of 40 °C: .*, at 43\.\d °C/)
     expect(message).toMatch(/W less heat would hold/)
   })
 
@@ -23,7 +23,7 @@ describe('over-limit', () => {
       { title: "Raise the die limit to 45 °C, only if the maker's data allow it" },
     ])
     expect(found?.finding.fixes?.some(fix => fix.preferred)).toBe(false)
-    expect(found?.finding.message).toContain("if the maker's data and your own care for the part allow it")
+    expect(found?.finding.message).toContain("if the maker's data allow it")
   })
 
   it('says where the unevenness of the load decides, and only there', async () => {

@@ -9,7 +9,7 @@ describe('prediction-off', () => {
     expect(await placesOf(code, demo(code))).toEqual(['by-hand'])
     const [found] = await findingsOf(code, demo(code))
     expect(found?.finding.message).toMatch(/power 240(\.\d+)? W where [\d.]+ W is predicted/)
-    expect(found?.finding.message).toContain('If its profile was changed since, name the `revision` that it had.')
+    expect(found?.finding.message).toContain('If its profile has changed since, name the `revision` it had.')
     expect(found?.finding).toMatchObject({ load: 'weave', profile: 'daily' })
   })
 

@@ -35,7 +35,7 @@ describe('run-log', () => {
     expect(message).toContain('no column "package"')
     expect(message).toContain('"packages"')
     const [neither] = await messages({ 'logs/evening.csv': log('clock,heat', 3000, wiggle) })
-    expect(neither).toContain('None of the columns')
+    expect(neither).toContain('No column named here')
   })
 
   it('tells a log without a steady stretch, unless figures were read off', async () => {
@@ -51,7 +51,7 @@ describe('run-log', () => {
   it('counts the rows that could not be taken, and names the first', async () => {
     const broken = log('elapsed,package', 3000, wiggle).replace('\n40,', '\n40,oops,')
     const [message] = await messages({ 'logs/evening.csv': broken })
-    expect(message).toMatch(/^1 of 3000 rows of the log could not be taken \(line 42: /)
+    expect(message).toMatch(/^1 of 3000 rows of the log were left out \(line 42: /)
   })
 
   const steadyLog = log('elapsed,package', 3000, wiggle)
@@ -61,7 +61,7 @@ describe('run-log', () => {
     const [message] = await messages(files)
     expect(message).toContain('Did you mean "elapsed [s]"? Until then its rows count as 1 s apart.')
     const [power] = await messages({ 'logs/evening.csv': steadyLog.replace('package', 'Package (W)') })
-    expect(power).toContain('Did you mean "Package (W)"? What this column would tell is not compared.')
+    expect(power).toContain('Did you mean "Package (W)"? This figure is not compared.')
   })
 
   it('tells a header that stands twice', async () => {
@@ -79,7 +79,7 @@ describe('run-log', () => {
   it('tells a run that held and stopped, and a delimiter that cannot be one', async () => {
     const files = { 'logs/evening.csv': steadyLog }
     const both = edited(demo(code), ['  log ', '  held 30 min\n  stopped after 12 min "hang"\n  log '])
-    expect(await messages(files, both)).toEqual([expect.stringContaining('This run also says `held`')])
+    expect(await messages(files, both)).toEqual([expect.stringContaining('Held and stopped')])
     const delimited = (mark: string): string =>
       edited(demo(code), ['    column power', `    delimiter ${mark}\n    column power`])
     for (const mark of ['"ab"', '"a"', '"7"']) {

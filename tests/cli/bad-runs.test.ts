@@ -99,7 +99,7 @@ const cases: Readonly<Record<string, Case>> = {
   'rows without a header': {
     log: rows(900),
     under: path,
-    message: /^None of the columns named here stands in the log, which has no line that looks like headers/,
+    message: /^No column named here is in the log, which has no line that looks like headers/,
     runs: /none of its columns/,
   },
   'a wrong column': {
@@ -113,21 +113,21 @@ const cases: Readonly<Record<string, Case>> = {
     log: good,
     text: logged(),
     under: path,
-    message: /^No column is named here of the log, which has "t", "package", "hot"/,
+    message: /^No column is named for the log, which has "t", "package", "hot"/,
     runs: /none of its columns/,
   },
   'two columns for one figure': {
     log: good,
     text: logged(...usual, 'column power "hot" W'),
     under: 'column power "hot" W',
-    message: /^Another column has the power already/,
+    message: /^Another column already gives the power/,
     runs: /steady/,
   },
   'a wrong delimiter': {
     log: good,
     text: logged(...usual, 'delimiter semicolon'),
     under: path,
-    message: /has "t", "package", "hot" where comma parts the cells.* See to `delimiter`/,
+    message: /has "t", "package", "hot" where comma separates the cells.* Check `delimiter`/,
     runs: /none of its columns/,
   },
   'a wrong decimal mark': {
@@ -135,7 +135,7 @@ const cases: Readonly<Record<string, Case>> = {
     text: logged(...usual, 'decimal comma'),
     under: path,
     message:
-      /^900 of 900 rows of the log could not be taken \(line 2: "5\d\.\d\d" under "package" is no number.*see to `delimiter`, `decimal`/,
+      /^900 of 900 rows of the log were left out \(line 2: "5\d\.\d\d" under "package" is no number.*check `delimiter`, `decimal`/,
     runs: /no row that can be taken; 900 not taken, the first at line 2/,
   },
   'decimal marks of both kinds': {
@@ -148,7 +148,7 @@ const cases: Readonly<Record<string, Case>> = {
   'time that goes backwards': {
     log: `t,package,hot\n${rows(900).trimEnd().split('\n').reverse().join('\n')}\n`,
     under: path,
-    message: /^899 of 900 rows of the log could not be taken \(line 3: the time goes back to 898/,
+    message: /^899 of 900 rows of the log were left out \(line 3: the time goes back to 898/,
     runs: /899 not taken/,
     fit: /too few rows/,
   },
@@ -181,7 +181,7 @@ const cases: Readonly<Record<string, Case>> = {
   'an empty `measured`': {
     text: run('  measured { }\n'),
     under: 'measured',
-    message: /^No figure stands here/,
+    message: /^No figure here/,
     runs: /nothing to compare/,
     fit: /nothing was measured/,
   },
@@ -201,14 +201,14 @@ const cases: Readonly<Record<string, Case>> = {
     text: run('  measured { power 8 W }\n', 'run evening of daily under off'),
     under: 'evening',
     severity: 'information',
-    message: /^With the machine off nothing is predicted: its cooler does not say `drive-when-off yes`/,
+    message: /^Nothing is predicted with the machine off: its cooler does not say `drive-when-off yes`/,
     runs: /drive-when-off yes/,
     fit: /drive-when-off yes/,
   },
   'scores of which more and less are better': {
     text: run('  score 10 "points" higher\n') + run('  score 9 "points" lower\n', 'run later of daily under work'),
     under: 'lower',
-    message: /^In `evening` higher is better for "points" under this load, and here lower is/,
+    message: /^Scores contradict each other: lower is better for "points" here, higher in `evening`/,
     runs: /nothing to compare/,
   },
 }

@@ -108,7 +108,7 @@ describe('a log that the client reads', () => {
   it('is read for the findings of its run', async () => {
     const started = await start()
     await started.open(uri, run)
-    await expect.poll(() => messages(started)).toEqual([expect.stringMatching(/^None of the columns/)])
+    await expect.poll(() => messages(started)).toEqual([expect.stringMatching(/^No column named here/)])
   })
 
   it('is said to be too large where it is', async () => {

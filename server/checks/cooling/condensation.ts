@@ -8,7 +8,7 @@ export const condensation: Check = {
   title: 'A surface below the dew point',
   page: {
     what: 'The coldest surface (the plate; on a chilled cooler the lower of plate and coolant) against the dew point of the room, corner by corner, over idle and every number of active cores. An error below the dew point; a warning where it is above it by less than the margin that `drive dew + M` asks for, or just at the dew point; a hint where the cooler says `insulated yes`.',
-    why: 'Water gathers on the plate and runs onto the board. Idle is the worst time: the plate is driven and nothing heats it.',
+    why: 'Water gathers on the plate and runs onto the board. Idle is worst: the plate is driven and nothing heats it.',
     remedy:
       'Drive the plate to the dew point with a margin, or warm the coolant. A surface 3 K above the dew point is the coating trade’s rule of thumb. Insulate as local codes and the makers say, and keep water away from live parts.',
     example:

@@ -24,8 +24,8 @@ export const coolerOverload: Check = {
   severity: 'error',
   title: 'More heat than the cooler carries',
   page: {
-    what: 'The heat put into the cooler against its `rating`, at every number of active cores and in every corner; and, for a driven thermoelectric plate, whether the plate is still colder than the hot side of its modules. A plate that `drive dew + M` or `drive hold T` holds at its target is where it is meant to be, however warm.',
-    why: 'Above its rating nobody vouches for the cooler. A plate warmer than its own hot side pumps nothing any more: it is a bad conductor that heats the loop with its own current.',
+    what: 'The heat put into the cooler against its `rating`, at every number of active cores and in every corner; and, for a driven thermoelectric plate, whether the plate is still colder than the hot side of its modules. A plate that `drive dew + M` or `drive hold T` holds at its target is not overloaded, however warm.',
+    why: 'Above its rating the cooler’s maker promises nothing. A plate warmer than its own hot side no longer pumps: it is a bad conductor that heats the loop with its own current.',
     remedy:
       'Less heat: a `sustained-power` at the rating, a lower step. Or more modules, or a plain loop for this load.',
     example:
@@ -49,7 +49,7 @@ export const coolerOverload: Check = {
         yield {
           at,
           ...originOf(evaluation, worst),
-          message: `${pointWords(worst)} puts ${powerText(worst.settled.powerW ?? 0)} into a cooler rated for ${statedText(ratingW, 'W')}: ${powerText(over(worst) ?? 0)} too much. Nobody vouches for a cooler above its rating.${answer.words === '' ? ' Lower this step, or take a bigger cooler.' : answer.words}`,
+          message: `Cooler overloaded by ${powerText(over(worst) ?? 0)}: ${pointWords(worst)} puts ${powerText(worst.settled.powerW ?? 0)} into a cooler rated for ${statedText(ratingW, 'W')}.${answer.words === '' ? ' Lower this step, or take a bigger cooler.' : answer.words}`,
           fixes: answer.fixes,
         }
       }
@@ -66,7 +66,7 @@ export const coolerOverload: Check = {
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} puts ${powerText(worst.settled.powerW ?? 0)} into the plate, which then stands at ${temperatureText(worst.settled.plateC ?? 0)}, ${differenceText(plateOverHot(worst.settled) ?? 0)} above its own hot side: the modules pump nothing any more and only heat the loop.${decided}${out.words === '' ? ' Take more modules, or a plain loop for this load.' : out.words}`,
+        message: `Modules no longer pump: the plate is ${differenceText(plateOverHot(worst.settled) ?? 0)} above its own hot side. ${pointWords(worst)} puts ${powerText(worst.settled.powerW ?? 0)} into it, and it stands at ${temperatureText(worst.settled.plateC ?? 0)}; the modules only heat the loop.${decided}${out.words === '' ? ' Take more modules, or a plain loop for this load.' : out.words}`,
         fixes: out.fixes,
       }
     }

@@ -80,7 +80,7 @@ export const driveExcess: Check = {
   severity: 'warning',
   title: 'Less current would make the plate colder',
   page: {
-    what: 'The current through the thermoelectric modules against the one that makes the plate coldest at the same heat, for every load in every corner, idle among them; of pulses their height counts. Beyond it the modules’ own heat outweighs what they pump.',
+    what: 'The current through the thermoelectric modules against the one that makes the plate coldest at the same heat, for every load in every corner, idle included; for pulses their height counts. Beyond it the modules’ own heat outweighs what they pump.',
     why: 'The supply, the loop and the fans work harder for a warmer plate, and past that point each ampere more brings thermal runaway nearer.',
     remedy:
       'Lower the current or the voltage of the drive, or let `drive dew + M` or `drive hold T` choose: they never go past the coldest current.',
@@ -102,7 +102,7 @@ export const driveExcess: Check = {
     yield {
       at: keyPlace(evaluation, 'drive', 'cooler'),
       ...originOf(evaluation, point),
-      message: `${pointWords(point)}: ${currentText(flowingA)}${pulses} through the modules leaves the plate at ${temperatureText(plateC ?? 0)}; ${currentText(notes.coldestA ?? 0)} would bring it to ${temperatureText(notes.coldestPlateC ?? 0)} at the same heat. Beyond that the current heats more than it pumps.${decided}${words}`,
+      message: `Too much current: ${currentText(flowingA)}${pulses} leaves the plate at ${temperatureText(plateC ?? 0)}, ${currentText(notes.coldestA ?? 0)} would bring it to ${temperatureText(notes.coldestPlateC ?? 0)}. That is for ${pointWords(point)}, at the same heat; beyond that the current heats more than it pumps.${decided}${words}`,
       fixes,
     }
   },

@@ -28,7 +28,7 @@ function boundSupply(bench: Bench, plate: ThermoelectricCooler, { settled }: Env
   return {
     badness: settled.powerW ?? 0,
     severity: 'warning',
-    words: `\`drive ${driveText(bench.profile.drive)}\` is stopped by ${limit} at ${currentText(notes.plate.flowingA)} a module, and the plate stands at ${temperatureText(plateC)}. The supply lowers its own voltage there, and turning its knob up changes nothing: set less voltage, or raise the limit as far as the makers of supply and modules allow.`,
+    words: `\`drive ${driveText(bench.profile.drive)}\` is held at ${currentText(notes.plate.flowingA)} a module by ${limit}, and the plate stands at ${temperatureText(plateC)}. The supply lowers its own voltage there; turning its knob up changes nothing. Set less voltage, or raise the limit as far as the makers of supply and modules allow.`,
   }
 }
 
@@ -75,7 +75,7 @@ export const driveShort: Check = {
   severity: 'warning',
   title: 'The supply of the plate cannot give what is asked of it',
   page: {
-    what: 'The current that the drive of the profile asks for against what there is, for every load in every corner: a voltage of `drive supply` that `drive-current` or `supply-limit` stops, any other drive that takes more than `supply-limit`, and, as information, a target of `drive dew` or `drive hold` that more than `drive-current` would reach.',
+    what: 'The current that the drive of the profile asks for against what is available, for every load in every corner: a voltage of `drive supply` that `drive-current` or `supply-limit` stops, any other drive that takes more than `supply-limit`, and, as information, a target of `drive dew` or `drive hold` that more than `drive-current` would reach.',
     why: 'A supply at its limit no longer does what its knob says: the plate is warmer than it was meant to be under load, and turning the knob changes nothing.',
     remedy:
       'Less voltage, another wiring, a stronger supply; or a target that can be held. A supply of this size is a matter for local codes: stay within its rating and that of the leads.',
@@ -94,7 +94,7 @@ export const driveShort: Check = {
       at: keyPlace(evaluation, 'drive', 'cooler'),
       ...originOf(evaluation, found.point),
       severity: short.severity,
-      message: `${pointWords(found.point)}: ${short.words}`,
+      message: `Supply cannot give what is asked: ${short.words} That is for ${pointWords(found.point)}.`,
     }
   },
 }

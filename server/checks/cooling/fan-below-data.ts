@@ -47,7 +47,7 @@ export const fanBelowData: Check = {
     yield {
       at: slowest === undefined ? keyPlace(evaluation, 'fan') : settingPlace(profile, slowest.sourced),
       ...originOf(evaluation, point),
-      message: `${pointWords(point)} settles at ${percentText(fanPct ?? 0)} fan duty (coolant ${temperatureText(coolantC ?? 0)}), below the ${percentText(lowestPct)} that the radiator was measured at: it cools less than predicted${fanPct === 0 ? ', far less with the fan stopped' : ''}. Keep the fan at ${percentText(lowestPct)} or more, or measure the radiator there.`,
+      message: `Fan below what was measured: ${percentText(fanPct ?? 0)} duty, the lowest \`radiator\` row is ${percentText(lowestPct)}. ${pointWords(point)} settles there (coolant ${temperatureText(coolantC ?? 0)}); the radiator cools less than predicted${fanPct === 0 ? ', far less with the fan stopped' : ''}. Keep the fan at ${percentText(lowestPct)} or more, or measure the radiator there.`,
       fixes:
         edits.length === 0 || edits.length < low.length
           ? []

@@ -29,8 +29,8 @@ export const fanFalling: Check = {
   title: 'The fan slows down as the coolant warms',
   page: {
     what: 'Rows of the fan table, by coolant temperature: whether any has less duty than the row before it. It is reported in the profile that states the table.',
-    why: 'A loop that warms then cools itself less and warms more: two coolant temperatures can satisfy the same heat, and the evening ends at the higher one.',
-    remedy: 'At least the duty of the row before. A slip of the finger is the usual cause.',
+    why: 'A loop that warms then cools itself less and warms more: two coolant temperatures can balance the same heat, and the loop may stay at the higher one.',
+    remedy: 'At least the duty of the row before. A typing slip is the usual cause.',
     example: 'fan {\n  24 °C   25 %\n  34 °C   55 %\n  48 °C   50 %\n}',
   },
   *inProfile({ profile }) {
@@ -43,7 +43,7 @@ export const fanFalling: Check = {
         const text = written && inUnit(highest.dutyPct, written.unit, Number.isInteger(highest.dutyPct) ? 0 : 1, 'up')
         yield {
           at: headPlace(own, row.sourced.match),
-          message: `At ${statedText(row.coolantC, '°C')} the fan turns at ${percentText(row.dutyPct)}, less than the ${percentText(highest.dutyPct)} at ${statedText(highest.coolantC, '°C')}: as the loop warms it is cooled less, and may stay hot. Write ${percentText(highest.dutyPct)} or more.`,
+          message: `Fan slows as the coolant warms: ${percentText(row.dutyPct)} at ${statedText(row.coolantC, '°C')}, ${percentText(highest.dutyPct)} at ${statedText(highest.coolantC, '°C')}. As the loop warms it is cooled less, and may stay hot. Write ${percentText(highest.dutyPct)} or more.`,
           fixes:
             written === undefined || text === undefined
               ? []

@@ -15,7 +15,7 @@ export const moduleInconsistent: Check = {
     what: 'The four datasheet figures of a thermoelectric module. Three of them give the constants of the model; the fourth, `heat`, checks them: it should be voltage · current · (hot side + difference)/(2 · hot side), in kelvin. Further off than 7 % is reported.',
     why: 'The model rests on current, voltage and difference. Where `heat` says something else one of the four is wrong, or was taken at another temperature, and the plate pumps more or less than predicted.',
     remedy:
-      'Look whether all four belong to the same hot-side temperature and the same row of the datasheet; measure one module if in doubt. There is no quick fix: which of the four is wrong cannot be told from here.',
+      'Check that all four belong to the same hot-side temperature and the same row of the datasheet; measure one module if in doubt. There is no quick fix: the figures do not say which of the four is wrong.',
     example: 'module { at 35 °C; current 13.3 A; voltage 16.9 V; heat 110 W; difference 70 K }',
   },
   *inFile({ view }) {
@@ -33,7 +33,7 @@ export const moduleInconsistent: Check = {
       const off = 100 * Math.abs(heatRatio - 1)
       yield {
         at: headPlace(definition, heat),
-        message: `\`heat ${statedText(sheet.heatW, 'W')}\` is ${significant(off, 3)} % ${heatRatio < 1 ? 'less' : 'more'} than the ${powerText(computedW)} that current, voltage and difference come to. The plate is predicted from those three: compare the four figures with one row of the datasheet, all at one hot side.`,
+        message: `Module figures contradict each other: \`heat ${statedText(sheet.heatW, 'W')}\` is ${significant(off, 3)} % ${heatRatio < 1 ? 'less' : 'more'} than the ${powerText(computedW)} that current, voltage and difference give. The plate is predicted from those three: compare the four figures with one row of the datasheet, all at one hot side.`,
       }
     }
   },

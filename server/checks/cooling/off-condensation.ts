@@ -20,7 +20,7 @@ export const offCondensation: Check = {
   title: 'The driven plate gets wet when the machine is off',
   page: {
     what: 'On a cooler with `drive-when-off yes`: the plate with no heat on it and the drive of the profile, against the dew point of every corner, as `condensation` does for loads.',
-    why: 'Nobody is there, nothing heats the plate, and by morning the socket is full of water or ice.',
+    why: 'Nobody is there, nothing heats the plate, and by morning there is water or ice in the socket.',
     remedy:
       'Switch the plate off with the machine (`drive-when-off no`), or drive it to the dew point with a margin. Keep water away from live parts.',
     example: 'cooler te-plate kind thermoelectric {\n  drive-when-off yes\n}\nprofile cold {\n  drive full\n}',

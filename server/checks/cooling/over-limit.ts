@@ -14,10 +14,10 @@ export const overLimit: Check = {
   severity: 'error',
   title: 'Steady, but above the die limit',
   page: {
-    what: 'At every number of active cores and in every corner of the room: whether the load, at the lowest ratio that it can fall to, still rests above the die limit (the lower of the profile’s `limits die` and the part’s `die-limit`).',
+    what: 'At every number of active cores and in every corner of the room: whether the load, at the lowest ratio it can fall to, still settles above the die limit (the lower of the profile’s `limits die` and the part’s `die-limit`).',
     why: 'There is nothing left to give back: the die stays above the limit for as long as the load runs, which ages the part or stops the machine.',
     remedy:
-      "More air where the `fan` table holds it back, a cooler with less resistance, a cooler room, less voltage at low ratios. A lower step does not help: the clock is at its slowest already. Only then a die limit that the room allows at all, never above the maker's.",
+      "More air where the `fan` table holds it back, a cooler with less resistance, a cooler room, less voltage at low ratios. A lower step does not help: the clock is already at its slowest. Only then a die limit that the room allows at all, never above the maker's.",
     example:
       'profile quiet {\n  part sample-c2\n  cooler big-loop\n  room attic                            # 38 °C\n  steps { 1 to 8 cores 50x }\n  limits { die 40 °C }\n}',
   },
@@ -55,7 +55,7 @@ export const overLimit: Check = {
       ) {
         if (holdsOn(withLimits(bench, { dieC: raisedC }))) {
           const text = inUnit(raisedC, stated.unit, 0)
-          raise = ` A die limit of ${text} could be kept, if the maker's data and your own care for the part allow it; the part's own is ${statedText(bench.part.dieLimitC, '°C')}.`
+          raise = ` A die limit of ${text} could be kept, if the maker's data allow it; the part's own is ${statedText(bench.part.dieLimitC, '°C')}.`
           // The one edit that loosens a protection: for a person who has read why, never taken without thinking.
           const title = `Raise the die limit to ${text}, only if the maker's data allow it`
           fixes.push({ title, edits: [replace(die.definition, stated, text)] })
@@ -64,7 +64,7 @@ export const overLimit: Check = {
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} rests at ${temperatureText(dieC)}, ${differenceText(dieC - ceilingC)} above the die limit of ${statedText(ceilingC, '°C')}, with nothing left to give back: long stays up there age the part or trip the machine. No lower step would help.${decided}${watt}${fanned}${raise}`,
+        message: `Die settles ${differenceText(dieC - ceilingC)} above its limit of ${statedText(ceilingC, '°C')}: ${pointWords(worst)}, at ${temperatureText(dieC)} with nothing left to give back. That ages the part or trips the machine. No lower step would help.${decided}${watt}${fanned}${raise}`,
         fixes,
       }
     }

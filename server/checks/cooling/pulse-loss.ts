@@ -33,7 +33,7 @@ export const pulseLoss: Check = {
   severity: 'warning',
   title: 'Pulses that cost much of the cooling',
   page: {
-    what: 'Under `drive pulsed`: the plate against the one that smooth current of the same mean would make, at the same heat, for every load in every corner. Where more than a tenth of what that smooth current cools by is lost, it is reported.',
+    what: 'Under `drive pulsed`: the plate against the plate under smooth current of the same mean, at the same heat, for every load in every corner. A loss of more than a tenth of the cooling is reported.',
     why: 'A module pumps by the current and heats by its square: the same mean in pulses pumps as much and heats more, on both of its sides. The supply works harder for a warmer plate.',
     remedy:
       'A smoothing filter between supply and modules, pulses of less height for more of the time, or a supply of smooth current. Filters of this size store energy: build them as local codes and licensed practice ask.',
@@ -61,7 +61,7 @@ export const pulseLoss: Check = {
     yield {
       at: keyPlace(evaluation, 'drive', 'cooler'),
       ...originOf(evaluation, point),
-      message: `${pointWords(point)}: \`drive ${driveText(bench.profile.drive)}\` loses ${percentText(100 * value)} of the cooling to its pulses: the plate stands at ${temperatureText(plateC ?? 0)}, ${differenceText((plateC ?? 0) - smoothC)} warmer than with ${currentText(driveA ?? 0)} of smooth current, their mean. Smooth the supply, or make the pulses lower and longer.`,
+      message: `Pulses cost ${percentText(100 * value)} of the cooling: ${pointWords(point)} under \`drive ${driveText(bench.profile.drive)}\`. The plate stands at ${temperatureText(plateC ?? 0)}, ${differenceText((plateC ?? 0) - smoothC)} warmer than with ${currentText(driveA ?? 0)} of smooth current, their mean. Smooth the supply, or make the pulses lower and longer.`,
       fixes: edit === undefined ? [] : [{ title: `Write \`${line}\`, for a supply of smooth current`, edits: [edit] }],
     }
   },

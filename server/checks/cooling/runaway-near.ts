@@ -14,8 +14,8 @@ export const runawayNear: Check = {
   severity: 'warning',
   title: 'Close to thermal runaway',
   page: {
-    what: 'The slope of the heat balance where the load settles: by how many kelvin the die would warm of itself for one kelvin more. Above 0.7 it is reported; at 1 there is no steady temperature left.',
-    why: 'At a slope s every disturbance arrives 1/(1 − s) times as large: a warm afternoon, some dust in the fins or a pump that slows become a runaway.',
+    what: 'The slope of the heat balance where the load settles: by how many kelvin the die would warm by itself for one kelvin more. Above 0.7 it is reported; at 1 there is no steady temperature left.',
+    why: 'At a slope s every disturbance arrives 1/(1 − s) times as large: a warm afternoon, some dust in the fins or a slower pump can become a runaway.',
     remedy:
       'Less ratio, less voltage, or less resistance between die and air. The same watts on a better cooler lower the slope.',
     example:
@@ -42,7 +42,7 @@ export const runawayNear: Check = {
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} settles at ${temperatureText(worst.settled.dieC ?? 0)} with a slope of ${fixed(slope, 2)}, above ${nearSlope}: ${grows}, so dust or a warm day can tip it into runaway.${decided}${out.words === '' ? ' A cooler with less resistance lowers it.' : out.words}`,
+        message: `Close to thermal runaway: ${pointWords(worst)} settles at ${temperatureText(worst.settled.dieC ?? 0)} with a slope of ${fixed(slope, 2)}, above ${nearSlope}. Here ${grows}, so dust or a warm day can tip it over.${decided}${out.words === '' ? ' A cooler with less resistance lowers it.' : out.words}`,
         fixes: out.fixes,
       }
     }

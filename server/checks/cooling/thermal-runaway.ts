@@ -20,14 +20,14 @@ const unsoundPlate =
   'at this drive current the plate makes more heat than block and radiator carry away, so it warms without end even with no load on it'
 const plateWayOut = ' Lower the drive current, or give block and radiator less resistance.'
 const noWayOut =
-  ' No step comes to rest at a safe distance: the cooler has too much resistance for this part, or the plate is driven past its coldest current.'
+  ' No step settles at a safe distance: the cooler has too much resistance for this part, or the plate is driven past its coldest current.'
 
 export const thermalRunaway: Check = {
   code: 'thermal-runaway',
   severity: 'error',
   title: 'No steady temperature exists',
   page: {
-    what: 'At every number of active cores and in every corner of the room: whether the load comes to rest at any temperature below 400 °C. Leakage grows with temperature; where it grows faster than the cooler carries it away, nothing holds it but the trip.',
+    what: 'At every number of active cores and in every corner of the room: whether the load settles at any temperature below 400 °C. Leakage grows with temperature; where it grows faster than the cooler carries it away, nothing holds it but the trip.',
     why: 'The machine heats until it stops itself, without warning and at a temperature nobody chose. What the die limit does then is up to the part.',
     remedy:
       "Less ratio or less voltage for these cores, or a cooler with less resistance. On a thermoelectric plate, look at `drive-current` first: past its coldest current the plate heats. Keep to the maker's limits while you find out.",
@@ -53,7 +53,7 @@ export const thermalRunaway: Check = {
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `${pointWords(worst)} finds no steady temperature: ${unsound ? unsoundPlate : leaking}.${decided}${rest} Do not try this one out; the maker's limits come first.`,
+        message: `Thermal runaway: ${pointWords(worst)} has no steady temperature; ${unsound ? unsoundPlate : leaking}.${decided}${rest} Do not try this one; the maker's limits come first.`,
         fixes: out.fixes,
       }
     }

@@ -14,10 +14,10 @@ function figureText({ figure, measured, predicted, combinedUncertainty }: Compar
 }
 
 /** Whose settings those are, where that is not plain. */
-function besides({ settings }: ComparedRun): string {
-  if (settings.from === 'revision') return `That is with what its profile set at revision ${settings.revision}. `
-  if (settings.from === 'not-had') return 'That is with what its profile sets now, which may be another. '
-  return settings.from === 'now' ? 'If its profile was changed since, name the `revision` that it had. ' : ''
+function settingsWords({ settings }: ComparedRun): string {
+  if (settings.from === 'revision') return `Predicted with what its profile set at revision ${settings.revision}. `
+  if (settings.from === 'not-had') return 'Predicted with what its profile sets now, which may differ. '
+  return settings.from === 'now' ? 'If its profile has changed since, name the `revision` it had. ' : ''
 }
 
 export const predictionOff: Check = {
@@ -26,9 +26,9 @@ export const predictionOff: Check = {
   title: 'A run that is not as predicted',
   page: {
     what: 'Each run with a figure that differs from its prediction, at the run’s own air and humidity and with what its profile set at the run’s `revision`, by more than two standard uncertainties: of the mean, of the constants with `±`, of the air, and of what sensors on a bench are good for (die 1 K, plate and coolant 0.5 K, power and current 2 %, voltage 5 mV, clock 1 MHz or 0.05 %: engineering judgement, no source).',
-    why: 'The description is of another bench than the one that ran: constants that were never measured, a mounting that changed, values that are not in the firmware as they stand here.',
+    why: 'The bench that ran differs from its description: constants that were never measured, a mounting that changed, values entered in the firmware that are not those here.',
     remedy:
-      'See that the values were entered as they stand here, and that air and load were those of the run. Then refit the constants from several runs: `detent fit` offers the changed lines.',
+      'Check that the values were entered as they stand here, and that air and load were those of the run. Then refit the constants from several runs: `detent fit` offers the changed lines.',
     example: 'run by-hand of daily under render {\n  air 22 °C\n  measured { power 250 W; die 91 °C }\n}',
   },
   *inFile({ runs }) {
@@ -46,7 +46,7 @@ export const predictionOff: Check = {
       const own = off.length === 1 && table !== undefined ? entry(table, first.figure) : undefined
       yield {
         at: own === undefined ? namePlace(definition) : placeIn(definition, own.statement),
-        message: `The run \`${run.record.name}\` is not as predicted: ${off.map(figureText).join('; ')}. ${besides(run)}The bench is another than described, or ran otherwise: see to what was entered, then refit the constants from several runs.`,
+        message: `Run \`${run.record.name}\` is not as predicted: ${off.map(figureText).join('; ')}. ${settingsWords(run)}The bench differs from its description, or was run differently: check what you entered, then refit the constants from several runs.`,
         profile: run.record.profile,
         load: run.record.load,
       }

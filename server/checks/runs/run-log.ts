@@ -9,7 +9,7 @@ import { namePlace, placeIn } from '../support/place.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
 import { contraryScores, inRecord } from './run-record.ts'
 
-const why = 'Until then this run has no figures to hold the prediction against, and no fit takes it in.'
+const why = 'Until then this run has no figures to compare with the prediction, and no fit uses it.'
 
 /** A header without the unit behind it. */
 const bare = (header: string): string =>
@@ -83,13 +83,10 @@ function* inRun({ record, log, unsteady, windowS, odd }: ComparedRun): Iterable<
   if (log.state === 'no-header') {
     const list = log.headers.length === 0 ? 'no line that looks like headers' : headerList(log.headers)
     const isApart = named.delimiter !== undefined && named.delimiter !== log.delimiter
-    const mark = isApart ? ` where ${delimiterText(log.delimiter)} parts the cells` : ''
-    const what =
-      named.columns.length === 0
-        ? 'No column is named here of the log'
-        : 'None of the columns named here stands in the log'
+    const mark = isApart ? ` where ${delimiterText(log.delimiter)} separates the cells` : ''
+    const what = named.columns.length === 0 ? 'No column is named for the log' : 'No column named here is in the log'
     const advice = isApart
-      ? ' See to `delimiter`.'
+      ? ' Check `delimiter`.'
       : ` The header is looked for in the first ${HEADER_WITHIN} lines and ${HEAD_CHARACTERS / 1024} K characters.`
     yield { at, load: record.load, message: `${what}, which has ${list}${mark}. ${why}${advice}` }
     return
@@ -99,8 +96,7 @@ function* inRun({ record, log, unsteady, windowS, odd }: ComparedRun): Iterable<
     const place = column === undefined ? at : placeIn(definition, column.span)
     const meant = meantHeader(header, log.headers)
     const ask = meant === undefined ? '' : ` Did you mean "${meant}"?`
-    const follows =
-      kind === 'time' ? 'Until then its rows count as 1 s apart.' : 'What this column would tell is not compared.'
+    const follows = kind === 'time' ? 'Until then its rows count as 1 s apart.' : 'This figure is not compared.'
     yield {
       at: place,
       load: record.load,
@@ -110,7 +106,7 @@ function* inRun({ record, log, unsteady, windowS, odd }: ComparedRun): Iterable<
   }
   for (const { header, headerSpan } of named.columns) {
     if (!log.twice.includes(header)) continue
-    const message = `"${header}" stands more than once in the log's header. The first is taken: see that it is the one meant, or give the columns names of their own.`
+    const message = `"${header}" stands more than once in the log's header. The first is taken: check that it is the one you mean, or give the columns different names.`
     yield { at: placeIn(definition, headerSpan), load: record.load, message }
   }
   const { count, first } = log.malformed
@@ -136,7 +132,7 @@ function* inRun({ record, log, unsteady, windowS, odd }: ComparedRun): Iterable<
       at,
       load: record.load,
       ...(isMostlyLost ? {} : { severity: 'information' }),
-      message: `${count} of ${count + log.rows} rows of the log could not be taken (${lines}${more}). ${isMostlyLost ? 'That is most of it: see to `delimiter`, `decimal` and the columns.' : 'The means are made without them.'}`,
+      message: `${count} of ${count + log.rows} rows of the log were left out (${lines}${more}). ${isMostlyLost ? 'That is most of it: check `delimiter`, `decimal` and the columns.' : 'The means are made without them.'}`,
     }
   }
 }
@@ -149,10 +145,10 @@ function hasBrokenLines({ match }: Definition): boolean {
 export const runLog: Check = {
   code: 'run-log',
   severity: 'warning',
-  title: 'A run that gives no figures, or other ones than meant',
+  title: 'A run without figures, or with the wrong ones',
   page: {
-    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and has a steady stretch of at least the slowest time constant of the bench. What can be is told from the part and the prediction where they are known. Rows that could not be taken are counted, the first few named. So is a `revision` that cannot be had, a kind of figure that two columns give, a header that stands twice, a run that both held and stopped, and scores of one kind of which more is better in one run and less in another.',
-    why: 'A run without figures says nothing, and a row that is dropped in silence shifts a mean.',
+    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and has a steady stretch of at least the slowest time constant of the bench. What is possible follows from the part and the prediction where they are known. Rows left out are counted, the first few named. Also reported: a `revision` that cannot be read, a figure that two columns give, a header that stands twice, a run that both held and stopped, and scores of one kind where more is better in one run and less in another.',
+    why: 'A run without figures says nothing, and a row dropped without a word shifts a mean.',
     remedy:
       'Put the log where the path says, name the columns and units as its header does, or give the figures in `measured`.',
     example: 'run evening of daily under render {\n  log "logs/evening.csv" { column power "package" W }\n}',

@@ -15,7 +15,7 @@ export function* inRecord({ record, settings, cannot }: ComparedRun): Iterable<F
       at: statement === undefined ? namePlace(definition) : placeIn(definition, statement),
       load,
       severity: 'information',
-      message: `The profile as it was cannot be had: ${settings.why}. This run is held against what the profile sets now, and counts as made with it. Name a revision of this file's git repository, or none where nothing was changed since.`,
+      message: `The revision cannot be read: ${settings.why}. This run is compared with what the profile sets now, and counts as made with it. Name a revision of this file's git repository, or leave it out if nothing has changed since.`,
     }
   }
   if (load === 'off' && cannot !== undefined) {
@@ -23,7 +23,7 @@ export function* inRecord({ record, settings, cannot }: ComparedRun): Iterable<F
       at: namePlace(definition),
       load,
       severity: 'information',
-      message: `With the machine off nothing is predicted: ${cannot}. This run is held against nothing.`,
+      message: `Nothing is predicted with the machine off: ${cannot}. This run is compared with nothing.`,
     }
   }
   const table = entry(definition.match, 'measured')
@@ -32,26 +32,26 @@ export function* inRecord({ record, settings, cannot }: ComparedRun): Iterable<F
       at: headPlace(definition, table),
       load,
       message:
-        'No figure stands here, so this run says nothing. Write down what you read off, such as `power 182 W`, or take the block out.',
+        'No figure here, so this run says nothing. Write down what you read off, such as `power 182 W`, or remove the block.',
     }
   }
   const stopped = entry(definition.match, 'stopped')
   if (stopped !== undefined && entry(definition.match, 'held') !== undefined) {
     const message =
-      'This run also says `held`. It either lasted or it stopped: as it stands `stopped` counts. Take one of them out, or make it two runs.'
+      'Held and stopped: this run says both, and `stopped` counts. Remove one of them, or make it two runs.'
     yield { at: placeIn(definition, stopped.statement), load, message }
   }
   const log = entry(definition.match, 'log')
   const delimiter = log && entry(log, 'delimiter')
   const mark = delimiter && text(delimiter, 'value')
   if (mark?.kind === 'string' && !canSeparate(mark.text)) {
-    const message = `A delimiter is one character that stands in no cell; "${mark.text}" cannot part them, and the log is read with what its first lines show. Write one such as \`pipe\` or \`"^"\`.`
+    const message = `"${mark.text}" cannot separate cells: a delimiter is one character that stands in no cell. The log is read with what its first lines show. Write one such as \`pipe\` or \`"^"\`.`
     yield { at: placeIn(definition, mark), load, message }
   }
   const kinds = new Set<string>()
   for (const { kind, span } of record.log?.columns ?? []) {
     if (kinds.has(kind)) {
-      const message = `Another column has the ${kind} already. Only one can count: take the other out, or say what this one is.`
+      const message = `Another column already gives the ${kind}. Only one can count: remove the other, or say what this one is.`
       yield { at: placeIn(definition, span), load, message }
     }
     kinds.add(kind)
@@ -74,7 +74,7 @@ export function* contraryScores(runs: readonly ComparedRun[]): Iterable<Found> {
         yield {
           at: placeIn(definition, better),
           load,
-          message: `In \`${before.run}\` ${before.better} is better for "${unit.text}" under this load, and here ${better.text} is. They are not compared with each other: make them the same, or give the unit another name.`,
+          message: `Scores contradict each other: ${better.text} is better for "${unit.text}" here, ${before.better} in \`${before.run}\` under the same load. They are not compared: make them the same, or give the unit another name.`,
           fixes: [{ title: `Write \`${before.better}\``, edits: [edit] }],
         }
       }

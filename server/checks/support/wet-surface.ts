@@ -141,10 +141,10 @@ export function wetFinding(
     surfaceC <= wetC + toleranceK && isDry
       ? `just at the ${name}`
       : isDry
-        ? `${differenceText(surfaceC - wetC)} above the ${name} of ${temperatureText(wetC)}, where \`dew + ${statedText(driveMarginK(bench.profile.drive), 'K')}\` asks for more`
+        ? `${differenceText(surfaceC - wetC)} above the ${name} of ${temperatureText(wetC)}, less than \`dew + ${statedText(driveMarginK(bench.profile.drive), 'K')}\` asks for`
         : `${differenceText(wetC - surfaceC)} below the ${name} of ${temperatureText(wetC)}`
   const what =
-    surfaceC < -toleranceK ? 'ice grows on it and melts over the board later' : 'water gathers and runs onto the board'
+    surfaceC < -toleranceK ? 'ice grows on it and later melts over the board' : 'water gathers and runs onto the board'
   const insulated = evaluation.profile.cooler !== undefined && isInsulated(evaluation.profile.cooler)
   const why = isDry
     ? `a damp day is enough for ${surfaceC < -toleranceK ? 'ice' : 'water'} on it`
@@ -161,7 +161,7 @@ export function wetFinding(
     at: keyPlace(evaluation, drivenPlate(bench.cooler) === undefined ? 'cooler' : 'drive', 'cooler'),
     ...originOf(evaluation, point),
     severity: severityOf(isDry, evaluation),
-    message: `${pointWords(point)}: the ${surface} is at ${temperatureText(surfaceC)}, ${figures}: ${why}.${driven}${decided}${way}${caution}`,
+    message: `${surface === 'plate' ? 'Plate' : 'Coolant'} ${figures}: ${pointWords(point)}, at ${temperatureText(surfaceC)}; ${why}.${driven}${decided}${way}${caution}`,
     fixes,
   }
 }
