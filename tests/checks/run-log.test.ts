@@ -84,7 +84,7 @@ describe('run-log', () => {
       edited(demo(code), ['    column power', `    delimiter ${mark}\n    column power`])
     for (const mark of ['"ab"', '"a"', '"7"']) {
       const [message] = await messages(files, delimited(mark))
-      expect(message).toContain('A delimiter is one character that stands in no cell')
+      expect(message).toContain('a delimiter is one character that stands in no cell')
     }
     const barred = { 'logs/evening.csv': steadyLog.replaceAll(',', '|') }
     for (const mark of ['pipe', '"|"']) expect(await messages(barred, delimited(mark))).toEqual([])
