@@ -32,7 +32,7 @@ export async function keepEdit(client: BaseLanguageClient, edit: MadeEdit): Prom
       const changed = now.find((document, index) => document.getText() !== texts[index]?.text)
       if (changed === undefined && (await workspace.applyEdit(converted))) return true
       const name = changed === undefined ? 'A file' : workspace.asRelativePath(changed.uri)
-      void window.showWarningMessage(`${name} has changed meanwhile: nothing was written. Ask again.`)
+      void window.showWarningMessage(`Nothing was written: ${name} has changed in the meantime. Try again.`)
       return false
     },
   }

@@ -31,7 +31,7 @@ async function chosenPart(client: BaseLanguageClient): Promise<KnownPart | undef
   const atCursor = fittable.filter(({ part }) => part === word)
   if (atCursor.length === 1) return atCursor[0]
   if (fittable.length === 0) {
-    void window.showInformationMessage('No part has a run with a log or with measured figures.')
+    void window.showInformationMessage('No part has a run with a log or measured figures.')
     return undefined
   }
   if (fittable.length === 1) return fittable[0]
@@ -61,7 +61,7 @@ export async function fitPart(client: BaseLanguageClient, papers: Papers, file: 
   if (kept === undefined) return
   void window.showInformationMessage(withoutLinks(`${name}: ${fit.told}.`), write).then(async answer => {
     if (answer === write && (await kept.apply())) {
-      void window.setStatusBarMessage(`The constants of ${name} are written and not saved yet.`, 10_000)
+      void window.setStatusBarMessage(`The constants of ${name} are written, but not saved yet.`, 10_000)
     }
   })
 }

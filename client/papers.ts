@@ -116,7 +116,7 @@ export function chosenPage(title: string, asked: string): Thenable<Uri | undefin
   const name = `${title.replaceAll(/[^\w.-]+/g, '-').toLowerCase()}.html`
   return window.showSaveDialog({
     title: asked,
-    filters: { 'Page to print': ['html'] },
+    filters: { 'Printable page': ['html'] },
     ...(folder === undefined ? {} : { defaultUri: Uri.joinPath(folder, name) }),
   })
 }

@@ -32,7 +32,7 @@ async function chosenReport(client: BaseLanguageClient): Promise<ChosenReport | 
   if (picked.length < 2) return all
   const none: QuickPickItem = { label: 'No comparison' }
   const beside = await window.showQuickPick([none, ...picked.map(({ label }) => ({ label }))], {
-    placeHolder: 'Hold the others against which profile?',
+    placeHolder: 'Which profile is the baseline?',
   })
   if (beside === undefined) return undefined
   return beside === none ? all : { ...all, baseline: beside.label }

@@ -13,7 +13,7 @@ function addressOf(file: string, profile: string): Uri {
 export async function chosenProfile(): Promise<{ readonly file: string; readonly profile: string } | undefined> {
   const editor = window.activeTextEditor
   if (editor?.document.languageId !== 'detent') {
-    void window.showInformationMessage('Put the cursor into a profile first.')
+    void window.showInformationMessage('Put the cursor in a profile first.')
     return undefined
   }
   const { uri } = editor.document

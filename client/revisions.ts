@@ -22,7 +22,7 @@ export async function lookUpRevisions(client: BaseLanguageClient, given: unknown
   if (found.runs === 0) void window.showInformationMessage('No run of this file names a revision.')
   else if (found.notHad > 0)
     void window.showWarningMessage(
-      `${found.notHad} of ${found.runs} revisions could not be had; the findings at the runs say why.`,
+      `${found.notHad} of ${found.runs} revisions could not be read; the findings at the runs say why.`,
     )
 }
 

@@ -54,7 +54,7 @@ async function chosenFile(given: unknown): Promise<Uri | undefined> {
   const items = found.map(uri => ({ label: workspace.asRelativePath(uri), uri }))
   if (items.length === 1) return items[0]?.uri
   if (items.length > 1) return (await window.showQuickPick(items, { placeHolder: 'Into which file?' }))?.uri
-  void window.showInformationMessage('Open the file that the run belongs into first.')
+  void window.showInformationMessage('Open the file that the run belongs in first.')
   return undefined
 }
 
@@ -75,16 +75,14 @@ export async function addRun(client: BaseLanguageClient, given: GivenRun): Promi
   })
   if (known === undefined) return
   if (known.profiles.length === 0 && given.profile === undefined) {
-    void window.showWarningMessage(
-      'This file sees no profile that a run could be of: write one, or the use line of a file that has it.',
-    )
+    void window.showWarningMessage('This file has no profile to run: write one, or a use line for a file that has one.')
     return
   }
   const log = isLog ? given.file : given.log
   const address = typeof log === 'string' ? log : log instanceof Uri ? log.toString() : await chosenLog(file)
   if (address === undefined) return
   const profile = await chosen(given.profile, known.profiles, 'Which profile was run?')
-  const load = profile && (await chosen(given.load, known.loads, `Under which load was ${profile} run?`))
+  const load = profile && (await chosen(given.load, known.loads, `Which load was ${profile} run under?`))
   if (profile === undefined || load === undefined) return
   const made = await ask<ToldRun>(client, 'detent/runFromLog', { uri, log: address, profile, load })
   if (made === undefined || !(await (await keepEdit(client, made.edit)).apply())) return

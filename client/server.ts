@@ -54,10 +54,10 @@ function createErrorHandler(
       const now = Date.now()
       ends = [...ends.filter(time => now - time < withinMs), now]
       if (ends.length < mostEnds) {
-        log('The language server ended and is started again.')
+        log('The language server stopped and is being restarted.')
         return { action: CloseAction.Restart, handled: true }
       }
-      stopped(`The language server ended ${mostEnds} times within ${withinMs / 60_000} minutes.`)
+      stopped(`The language server stopped ${mostEnds} times within ${withinMs / 60_000} minutes.`)
       return { action: CloseAction.DoNotRestart, handled: true }
     },
   }

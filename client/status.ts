@@ -76,7 +76,7 @@ function lookOf(state: ServerState): Look {
       return {
         icon: 'error',
         text: 'Detent: stopped',
-        tooltip: `${state.why} Click to start it again.`,
+        tooltip: `${state.why} Click to restart it.`,
         command: 'detent.restartServer',
       }
     case 'trouble':

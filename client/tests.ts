@@ -83,7 +83,7 @@ export function createTests(client: BaseLanguageClient): Disposable {
         showChanges()
       }
     } catch (error) {
-      client.warn(`Expectations were not judged: ${String(error)}`, undefined, false)
+      client.warn(`Expectations could not be judged: ${String(error)}`, undefined, false)
     } finally {
       isAsking = false
     }
@@ -104,7 +104,7 @@ export function createTests(client: BaseLanguageClient): Disposable {
       if (before.length > 0) await ask(before, token)
       showChanges()
     } catch (error) {
-      client.warn(`Expectations were not found: ${String(error)}`, undefined, false)
+      client.warn(`Expectations could not be listed: ${String(error)}`, undefined, false)
     }
   }
 
@@ -158,7 +158,7 @@ export function createTests(client: BaseLanguageClient): Disposable {
         if (!token.isCancellationRequested) {
           const message = new TestMessage('The language server did not answer; the output “Detent” says why.')
           for (const item of items) run.errored(item, message)
-          client.warn(`Expectations were not judged: ${String(error)}`, undefined, false)
+          client.warn(`Expectations could not be judged: ${String(error)}`, undefined, false)
         }
       } finally {
         run.end()

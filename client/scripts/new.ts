@@ -99,12 +99,12 @@ export function newCheck(name: string): ReadonlyMap<string, string> {
 if (import.meta.main) {
   const [what, name = ''] = process.argv.slice(2)
   try {
-    if (what !== 'check') throw new LayoutError('What is laid out is a check: npm run new check steps/steps-gap')
+    if (what !== 'check') throw new LayoutError('Only a check can be laid out: npm run new check steps/steps-gap')
     for (const [path, content] of newCheck(name)) {
       writeFileSync(new URL(path, top), content)
       console.log(path)
     }
-    console.log('Write what stands there as …, then: npm run generate, npm run format, and the tests in tests/checks.')
+    console.log('Fill in every …, then: npm run generate, npm run format, and the tests in tests/checks.')
   } catch (error) {
     if (!(error instanceof LayoutError)) throw error
     console.error(error.message)

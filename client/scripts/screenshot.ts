@@ -50,7 +50,7 @@ function readPng(file: Buffer): Picture {
       height = content.readUInt32BE(4)
       size = { 2: 3, 6: 4 }[content[9] ?? 0] ?? 0
       if (content[8] !== 8 || size === 0 || content[12] !== 0)
-        throw new Error('This is no PNG of the kind a browser writes')
+        throw new Error('This is not a PNG of the kind a browser writes')
     } else if (kind === 'IDAT') data.push(content)
     at += length + 12
   }

@@ -87,7 +87,7 @@ export function mustShare(bundles: readonly Pick<Bundle, 'name' | 'from'>[], inp
     const twice = (inputs[name] ?? []).filter(path => /^(?!whole:).*\.[jt]s$/.test(path) && held.has(path))
     if (twice.length === 0) continue
     const others = twice.length === 1 ? '' : ` and ${twice.length - 1} more`
-    throw new Error(`${name} was to take from ${from} what both hold, and holds it again: ${twice[0]}${others}`)
+    throw new Error(`${name} holds again what it should take from ${from}: ${twice[0]}${others}`)
   }
 }
 

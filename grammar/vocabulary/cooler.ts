@@ -61,7 +61,7 @@ export const coolerWords: readonly Word[] = [
     many: true,
     default: { text: 'constants are taken as independent' },
     means:
-      'How the errors of two thermal resistances with `±` are correlated, as a fit gives it. With a constant of the part the line stands in the part.',
+      'The correlation coefficient of the errors of two thermal resistances with `±`, as a fit gives it. With a constant of the part, the line goes into the part.',
     source: 'model section 11; JCGM 100:2008, 5.2',
     example: 'correlated block-resistance radiator 100 % -0.85',
   },

@@ -180,7 +180,7 @@ export const partWords: readonly Word[] = [
     in: ['part'],
     forms: [[{ slot: 'number', name: 'value', uncertain: true, bounds: { min: 1, max: 12 } }]],
     default: { text: '3', value: 3 },
-    means: 'The power of the voltage with which leakage grows.',
+    means: 'The exponent with which leakage grows with voltage.',
     source: `model section 3; a parameter to fit, not a constant of nature; 3 to 5 is usual (${judgement})`,
     example: 'leakage-exponent 3',
   },
@@ -240,7 +240,7 @@ export const partWords: readonly Word[] = [
     many: true,
     default: { text: 'constants are taken as independent' },
     means:
-      'How the errors of two constants with `±` are correlated: their correlation coefficient, as a fit gives it. A fit knows sums better than their parts, and intervals are narrower with it. The second may be a constant of a cooler, which then counts for profiles with that cooler.',
+      'The correlation coefficient of the errors of two constants with `±`, as a fit gives it. A fit knows sums better than their parts, and intervals are narrower with it. The second may be a constant of a cooler; the line then counts for profiles with that cooler.',
     source: 'model section 11; JCGM 100:2008, 5.2',
     example: 'correlated switching leakage -0.93',
   },

@@ -29,7 +29,7 @@ export const runWords: readonly Word[] = [
     in: ['run'],
     forms: [[string('revision')]],
     means:
-      'The revision of this file in git when the values were in the firmware. The run is held against what its profile set then, with the constants of part, cooler, board, room and load as they are known now.',
+      'The revision of this file in git when the values were in the firmware. The run is compared with what its profile set then, with the constants of part, cooler, board, room and load as they are known now.',
     example: 'revision "3fa81c0"',
   },
   {
@@ -37,7 +37,7 @@ export const runWords: readonly Word[] = [
     in: ['run'],
     forms: [[constant('value', 'temperature', { min: -40, max: 60 })]],
     default: { text: "the middle of the profile's room" },
-    means: 'Air temperature where the radiator breathed. The prediction that the run is held against is made at it.',
+    means: 'Air temperature at the radiator intake. The run is compared with a prediction at this temperature.',
     source: 'model section 5',
     example: 'air 21.5 °C',
   },
@@ -55,7 +55,7 @@ export const runWords: readonly Word[] = [
     in: ['run'],
     forms: [[string('path')]],
     block: 'log',
-    means: 'The file that was logged, relative to this one, and what its columns are. Only the steady stretches count.',
+    means: 'The log file, relative to this one, and what its columns are. Only the steady stretches count.',
     example: 'log "logs/evening.csv" { column power "package" W }',
   },
   {
@@ -72,7 +72,7 @@ export const runWords: readonly Word[] = [
     required: true,
     many: true,
     means:
-      'A column: what it is, its header as the log has it, and the unit its numbers are in. `voltage` is that at the die, `power` and `current` those of the whole part, `die` the hottest core. Times of day are read too, with a date before them or in a column `Date`, or without; hours that go on, and minutes with seconds (`12:05`); then the unit does not count.',
+      'A column: what it is, its header as the log has it, and the unit its numbers are in. `voltage` is that at the die, `power` and `current` are those of the whole part, `die` is the hottest core. A time may also be a time of day (with a date before it, in a column `Date`, or without one), hours that run on, or minutes with seconds (`12:05`); its unit then does not count.',
     example: 'column die "hot spot" °C',
   },
   {
@@ -80,7 +80,7 @@ export const runWords: readonly Word[] = [
     in: ['log'],
     forms: [[choice('value', 'comma', 'semicolon', 'tab', 'space', 'pipe')], [string('value')]],
     default: { text: 'found from the first lines of the log' },
-    means: 'What stands between the cells of the log: a word for it, or the one character itself, such as `"^"`.',
+    means: 'What separates the cells of the log: a word for it, or the one character itself, such as `"^"`.',
     example: 'delimiter semicolon',
   },
   {
@@ -96,7 +96,7 @@ export const runWords: readonly Word[] = [
     in: ['run'],
     forms: [[]],
     block: 'measured',
-    means: 'Figures read off by hand once nothing changed any more. They count before those of a log.',
+    means: 'Figures read off by hand once nothing was changing. They take precedence over those of a log.',
     example: 'measured { clock 4.71 GHz; voltage 1.231 V; power 182 W; die 64 °C }',
   },
   measured('clock', constant('value', 'frequency', positive), 'The mean clock of the busy cores.', 'clock 4.71 GHz'),
@@ -111,7 +111,8 @@ export const runWords: readonly Word[] = [
     in: ['run'],
     forms: [[{ slot: 'number', name: 'value', bounds: positive }, string('unit'), choice('better', 'higher', 'lower')]],
     many: true,
-    means: 'What a benchmark gave, in its own unit, and whether higher or lower is better. Several make an interval.',
+    means:
+      'What a benchmark gave, in its own unit, and whether higher or lower is better. Several scores give an interval.',
     example: 'score 18240 "points" higher',
   },
   {
@@ -119,7 +120,7 @@ export const runWords: readonly Word[] = [
     in: ['run'],
     forms: [[setting('value', 'time', positive)]],
     means:
-      'It ran this long without a fault: the voltage was enough at that ratio and temperature. From 10 min on a fit of `needs-slope` counts it.',
+      'It ran this long without a fault: the voltage was enough at that ratio and temperature. A fit of `needs-slope` counts it from 10 min on.',
     source: 'model section 2',
     example: 'held 30 min',
   },
@@ -128,7 +129,7 @@ export const runWords: readonly Word[] = [
     in: ['run'],
     forms: [[literal('after'), setting('after', 'time', notNegative), string('what')]],
     means:
-      'It did not last: after how long, and what was seen. A fit of `needs-slope` counts it as want of voltage where that is a hang, a freeze, a crash, an error, a wrong result, a panic or a restart, and the die was below its limit.',
+      'It did not last: after how long, and what was seen. A fit of `needs-slope` counts it as too little voltage where that is a hang, a freeze, a crash, an error, a wrong result, a panic or a restart, and the die was below its limit.',
     source: 'model section 2',
     example: 'stopped after 12 min "hang"',
     caution: 'A fault under load can corrupt what is being written to disk.',

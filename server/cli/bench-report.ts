@@ -10,13 +10,13 @@ import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { readLogs } from './logs.ts'
 
 const examples = `
-The page holds everything it shows: it can be read offline, printed and sent on. Charts are drawn by a script in the
-page; their figures stand in tables below them.
+The page is self-contained: it can be read offline, printed and sent on. Charts are drawn by a script in the page; their
+figures are in tables below them.
 
 Examples:
   detent report bench/ --to report.html                   every profile below a folder, with its runs
   detent report bench/ --profile winter --to winter.html  one profile
-  detent report bench/ --baseline light-work --to r.html  the others held against one
+  detent report bench/ --baseline light-work --to r.html  the others compared with one
   detent report bench/ --output markdown                  for a wiki
 `
 
@@ -54,13 +54,13 @@ const collect = (name: string, before: readonly string[]): readonly string[] => 
 export function addReport(program: Command, io: Io, finish: (code: ExitCode) => void): void {
   program
     .command('report')
-    .description('Write one page of a bench: settings, predictions, courses, runs, comparison.')
+    .description('Write one page about a bench: settings, predictions, charts over time, runs, comparison.')
     .argument('[paths...]', 'files, or folders with all .detent files below them (default: this folder)')
     .addOption(new Option('--output <format>', 'what to write').choices(['html', 'markdown']).default('html'))
     .addOption(
       new Option('--profile <name>', 'only this profile; may be repeated').argParser(collect).default([], 'all'),
     )
-    .option('--baseline <name>', 'the profile that the others are held against')
+    .option('--baseline <name>', 'the profile that the others are compared with')
     .option('--to <file>', 'the file to write; without it the page goes to standard output')
     .addOption(allowOutsideOption())
     .addHelpText('after', examples)
@@ -84,7 +84,7 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
       const blocks = step.value
       const library = chartLibrary()
       if (library === undefined && options.output === 'html') {
-        io.err.write('The package uplot is not here: charts stand as tables.\n')
+        io.err.write('The package uplot is not installed: charts are written as tables.\n')
       }
       const page =
         options.output === 'html' ? await reportPage('Bench report', blocks, library) : reportMarkdown(blocks)

@@ -23,14 +23,14 @@ import { checkJUnit } from './output/junit.ts'
 import { checkSarif } from './output/sarif.ts'
 
 const examples = `
-Settings of severities are code=level, the level one of error, warning, information, hint and off.
+A severity is set as code=level, where the level is error, warning, information, hint or off.
 
 Examples:
   detent check                                         every profile below this folder
   detent check bench.detent profiles/                  a file, and all below a folder
-  detent check --fail-on warning                       exit 1 from warnings on
+  detent check --fail-on warning                       exit 1 on warnings too
   detent check --severity voltage-grid=off .           leave one check out
-  detent check - < winter.detent                       standard input, as if it stood in this folder
+  detent check - < winter.detent                       standard input, as if it were in this folder
   detent check --output sarif . > findings.sarif       for code scanning
   detent check --output junit . > expectations.xml     one test case for each expectation
 `
@@ -63,7 +63,7 @@ async function opened(
     const service = serviceFor(asked, 'with runs')
     return { service, files: await loadFiles(io, service, asked) }
   }
-  if (paths.length > 1) throw new UnusableCall('`-` stands for standard input and takes no other path beside it')
+  if (paths.length > 1) throw new UnusableCall('`-` means standard input and takes no other path with it')
   const service = serviceFor(askedInput(io, options), 'with runs')
   return { service, files: [await loadInput(io, service)] }
 }
@@ -80,9 +80,9 @@ export function addCheck(program: Command, io: Io, finish: (code: ExitCode) => v
     .command('check')
     .description('Check profiles and judge their expectations.')
     .argument('[paths...]', 'files, or folders with all .detent files below them, or - (default: this folder)')
-    .addOption(new Option('--output <format>', 'how to print').choices(Object.keys(outputs)).default('text'))
+    .addOption(new Option('--output <format>', 'output format').choices(Object.keys(outputs)).default('text'))
     .addOption(
-      new Option('--fail-on <level>', 'the severity from which on the exit code is 1')
+      new Option('--fail-on <level>', 'the lowest severity that makes the exit code 1')
         .choices(severityOrder)
         .default('error'),
     )

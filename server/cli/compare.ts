@@ -18,8 +18,8 @@ import { compareText } from './output/compare-text.ts'
 import { standInOption } from './stand-ins.ts'
 
 const examples = `
-The first profile is what the others are held against. NAME@REVISION is the profile as it was in git. The first two
-arguments are profiles; further ones are profiles until a file or folder comes.
+The others are compared with the first profile. NAME@REVISION is the profile as it was in git. The first two arguments
+are profiles; further ones are profiles up to the first file or folder.
 
 Predicted figures are the worst of the room's corners; JSON has every corner, as predict gives it. Scores come from
 the runs of each profile: a run that names a \`revision\` counts for the side whose values it was made with. The interval
@@ -72,15 +72,14 @@ export function addCompare(program: Command, io: Io, finish: (code: ExitCode) =>
     .command('compare')
     .description('Show profiles side by side: what is predicted, what was measured, what they set.')
     .argument('<profiles-and-paths...>', 'two profiles or more, then files or folders (default: this folder)')
-    .addOption(new Option('--output <format>', 'how to print').choices(['text', 'markdown', 'json']).default('text'))
+    .addOption(new Option('--output <format>', 'output format').choices(['text', 'markdown', 'json']).default('text'))
     .addOption(standInOption())
-    .option('--all', 'list settings that are the same as well')
+    .option('--all', 'also list the settings that are the same')
     .addOption(allowOutsideOption())
     .addHelpText('after', examples)
     .action(async (args: string[], options: CompareOptions) => {
       const { profiles, paths } = namesAndPaths(io, args, 2)
-      if (profiles.length < 2)
-        throw new UnusableCall('Name at least two profiles; files and folders stand behind them.')
+      if (profiles.length < 2) throw new UnusableCall('Name at least two profiles; files and folders come after them.')
       const loaded = await loadAsked(io, paths, options)
       const sides: Side[] = []
       const notes: string[] = []

@@ -11,7 +11,7 @@ export function durationS(argument: string): number {
   if (parts === null || unit?.dimension !== 'time')
     throw new InvalidArgumentError('Write a time with its unit, such as 15min or 90s.')
   const seconds = toBase(Number(parts[1]), unit)
-  if (!(seconds > 0)) throw new InvalidArgumentError('A time of nought shows nothing.')
+  if (!(seconds > 0)) throw new InvalidArgumentError('The time must be longer than zero.')
   if (seconds > mostS) throw new InvalidArgumentError('Loads are followed for a day at the most.')
   return seconds
 }

@@ -16,9 +16,9 @@ import { readLogs } from './logs.ts'
 import { fitJson, fitText } from './output/fit-output.ts'
 
 const examples = `
-A fit takes the steady stretches of the runs' logs, or the figures read off by hand, and finds the constants that come
-nearest to power and temperatures. What the runs cannot tell apart is left alone and named. Without --write nothing is
-changed; with it the constants are written with their uncertainty, and how they hang together.
+A fit takes the steady stretches of the runs' logs, or the figures read off by hand, and finds the constants that best
+explain power and temperatures. What the runs cannot tell apart is left alone and named. Without --write nothing is
+changed; with it the constants are written with their uncertainties and correlations.
 
 Constants: of the part switching, leakage, leakage-doubling, leakage-exponent, shared-power, package-resistance,
 core-resistance, and needs-slope from how runs ended (held for 10 min or more; stopped with words such as error, crash,
@@ -50,7 +50,7 @@ const listOf = (text: string | undefined): string[] | undefined =>
 function chosenRuns(service: Service, file: AskedFile, names: readonly string[] | undefined) {
   const all = service.bench.seen(file.uri)
   const unknown = names?.find(name => !all.some(({ record }) => record.name === name))
-  if (unknown !== undefined) throw new UnusableCall(`${file.shown} sees no run ${unknown}.`)
+  if (unknown !== undefined) throw new UnusableCall(`There is no run ${unknown} in ${file.shown} or the files it uses.`)
   return names === undefined ? all : all.filter(({ record }) => names.includes(record.name))
 }
 
@@ -61,16 +61,18 @@ function onlyPart(service: Service, file: AskedFile): string {
     definitions.filter(({ kind }) => kind === 'part').map(({ name }) => name),
   )
   const [only, ...others] = new Set(names)
-  if (only === undefined) throw new UnusableCall(`${file.shown} sees no part.`)
+  if (only === undefined) throw new UnusableCall(`There is no part in ${file.shown} or the files it uses.`)
   if (others.length > 0) {
-    throw new UnusableCall(`${file.shown} sees several parts, ${[only, ...others].join(', ')}: say which with --part.`)
+    throw new UnusableCall(
+      `${file.shown} and the files it uses have several parts, ${[only, ...others].join(', ')}: name one with --part.`,
+    )
   }
   return only
 }
 
 /** What `--free` may name. Errors: `UnusableCall` where it names nothing, or something that there is not. */
 function checkFree(free: readonly string[], { fittable, coolers }: RunsFit): void {
-  if (free.length === 0) throw new UnusableCall('--free names nothing: put commas between the names.')
+  if (free.length === 0) throw new UnusableCall('--free names no constant: separate the names by commas.')
   const names = [...coolers.keys()]
   const isThere = (name: string): boolean =>
     fittable.includes(name) || (names.length === 1 && fittable.includes(name.replace(/ of [^ ]+$/, '')))
@@ -117,11 +119,11 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
     .command('fit')
     .description('Refit the constants of a part from runs of the bench.')
     .argument('<file>', 'the file with the runs, or one that uses it')
-    .option('--part <name>', 'the part whose constants are fitted; without it the one that the file sees')
-    .option('--free <names>', 'the constants to fit, with commas between; without it what the runs can tell')
-    .option('--runs <names>', 'the runs to fit to, with commas between; without it all of this part')
+    .option('--part <name>', 'the part to fit (default: the only one in the file and those it uses)')
+    .option('--free <names>', 'the constants to fit, separated by commas (default: those that the runs can tell)')
+    .option('--runs <names>', 'the runs to fit to, separated by commas (default: all of this part)')
     .option('--write', 'write the fitted constants into their files')
-    .addOption(new Option('--output <format>', 'how to print').choices(['text', 'json']).default('text'))
+    .addOption(new Option('--output <format>', 'output format').choices(['text', 'json']).default('text'))
     .addOption(allowOutsideOption())
     .addHelpText('after', examples)
     .action(async (path: string, options: FitOptions) => {
@@ -135,7 +137,7 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
       const free = listOf(options.free)
       const part = options.part ?? onlyPart(service, file)
       const fit = service.bench.fit(file.uri, part, runs, free === undefined ? {} : { free })
-      if (fit === undefined) throw new UnusableCall(`${file.shown} sees no part ${part}.`)
+      if (fit === undefined) throw new UnusableCall(`There is no part ${part} in ${file.shown} or the files it uses.`)
       if (free !== undefined) checkFree(free, fit)
       io.out.write(options.output === 'json' ? fitJson(fit, dimension => baseUnit[dimension]) : fitText(fit, io))
       const { result, needsSlope } = fit

@@ -73,7 +73,7 @@ async function formatFile(
 
 async function formatAll(io: Io, paths: readonly string[], check: boolean): Promise<ExitCode> {
   if (paths.includes('-')) {
-    if (paths.length > 1) throw new UnusableCall('`-` stands for standard input and takes no other path beside it')
+    if (paths.length > 1) throw new UnusableCall('`-` means standard input and takes no other path with it')
     return formatInput(io, check)
   }
   let worst: ExitCode = 0
@@ -97,7 +97,7 @@ async function formatAll(io: Io, paths: readonly string[], check: boolean): Prom
 export function addFormat(program: Command, io: Io, finish: (code: ExitCode) => void): void {
   program
     .command('format')
-    .description('Bring profiles into the one layout.')
+    .description('Format profiles.')
     .argument('[paths...]', 'files, or folders with all .detent files below them, or - (default: this folder)')
     .option('--check', 'write nothing; list what would change and exit 1 where something would')
     .addHelpText('after', examples)

@@ -15,7 +15,7 @@ export function inputText(bytes: Uint8Array, name: string = inputName): string {
   const { text, invalidAt } = decode(bytes)
   if (invalidAt === undefined) return text
   const { line, column } = linesOf(text).at(invalidAt)
-  throw new UnusableCall(`${name}:${line}:${column}: not valid UTF-8 from here on, so nothing is done with it`)
+  throw new UnusableCall(`${name}:${line}:${column}: not valid UTF-8 from here on, so it is not used`)
 }
 
 /** Loads standard input and what it uses, as if it stood in the folder of the call. */

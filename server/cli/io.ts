@@ -26,7 +26,7 @@ export interface Io {
   readInput(): Promise<Uint8Array>
 }
 
-/** 0: nothing at error level, or at the level asked for; 1: findings; 2: a call that cannot be used. */
+/** 0: nothing at error level, or at the level asked for; 1: findings; 2: an unusable command line. */
 export type ExitCode = 0 | 1 | 2
 
 /** A call that cannot be used: its message is one line for a person, and the exit code is 2. */

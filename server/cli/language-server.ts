@@ -11,7 +11,7 @@ Examples:
 export function addLanguageServer(program: Command): void {
   program
     .command('language-server')
-    .description('Answer an editor over the Language Server Protocol.')
+    .description('Serve an editor over the Language Server Protocol.')
     .option('--stdio', 'speak over standard input and output')
     // Editor clients add this by themselves, so that the server ends when the editor does.
     .addOption(new Option('--clientProcessId <number>').hideHelp())

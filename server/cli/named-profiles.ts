@@ -73,7 +73,8 @@ export function namesAndPaths(
 /** A named profile evaluated, with others in the place of what it names. Errors: `UnusableCall` where a name is unknown. */
 export function evaluationOf({ service, uri, name, label }: NamedProfile, standIns: StandInNames): Evaluation {
   const found = Object.keys(standIns).length === 0 ? service.evaluations(uri) : service.evaluationsWith(uri, standIns)
-  if ('unknown' in found) throw new UnusableCall(`${label} sees no ${found.unknown}.`)
+  if ('unknown' in found)
+    throw new UnusableCall(`There is no ${found.unknown} in the file of ${label} or those it uses.`)
   const evaluation = found.find(({ profile }) => profile.definition.name === name)
   if (evaluation === undefined) throw new UnusableCall(`There is no profile ${label} here.`)
   return evaluation
@@ -128,7 +129,9 @@ export function profileNamed({ io, service, files }: Loaded, name: string): Name
     )
     const meant = didYouMean(name, names)[0]
     const others = names.length === 0 ? '.' : `; there ${names.length === 1 ? 'is' : 'are'} ${names.join(', ')}.`
-    throw new UnusableCall(`There is no profile ${name} here${meant === undefined ? others : `; is ${meant} meant?`}`)
+    throw new UnusableCall(
+      `There is no profile ${name} here${meant === undefined ? others : `; did you mean ${meant}?`}`,
+    )
   }
   if (others.length > 0) {
     const where = found.map(uri => shownPath(io, pathOfUri(uri) ?? uri)).join(', ')

@@ -25,13 +25,13 @@ import { standInOption } from './stand-ins.ts'
 import { unreadLines } from './unread-lines.ts'
 
 const examples = `
-Names of profiles come first, files and folders behind them; NAME@REVISION is the profile as it was in git. The text
-shows each load in its worst corner of the room; --all, and JSON, have every corner and core count. A profile that cannot be predicted is named on
-the error output with what it lacks, and the exit code is 1.
+Profile names come first, then files and folders; NAME@REVISION is the profile as it was in git. The text shows each load
+in its worst corner of the room; --all and JSON have every corner and core count. A profile that cannot be predicted is
+named on the error output with what it lacks, and the exit code is 1.
 
-Runs are held against the means of the longest steady stretch of their log: at least as long as the bench's slowest time
-constant, over which no more than half a kelvin and half a percent of the power remain to be settled. Its first two time
-constants are left out, as far as a whole one stays.
+Runs are compared with the means of the longest steady stretch of their log: at least as long as the bench's slowest time
+constant, with no more than half a kelvin and half a percent of the power still to settle. Its first two time constants
+are left out, as long as at least one remains.
 
 Examples:
   detent predict                                       every profile below this folder
@@ -41,7 +41,7 @@ Examples:
   detent predict --output json . > predictions.json    all figures, unrounded, for scripts
   detent predict --with cooler=big-loop winter.detent  the same profiles on another cooler
   detent predict --uncertainty winter.detent           95 % intervals too, where constants carry ±
-  detent predict --over 15min winter.detent            from idle on: what is given back, and when
+  detent predict --over 15min winter.detent            from idle: what ratio is given back, and when
   detent predict --runs runs.detent                    measured beside predicted, run by run
 `
 
@@ -96,7 +96,7 @@ function allPlaced({ service, io, files }: Loaded, standIns: StandInNames): Plac
     if ('unknown' in found) {
       // A file without profiles need not see the name.
       if (service.evaluations(uri).length === 0) return []
-      throw new UnusableCall(`${shown} sees no ${found.unknown}.`)
+      throw new UnusableCall(`There is no ${found.unknown} in ${shown} or the files it uses.`)
     }
     return found.map(evaluation => placedIn(service, io, uri, shown, evaluation)).sort((a, b) => a.at - b.at)
   })
@@ -142,21 +142,21 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
     .command('predict')
     .description('Predict clock, voltage, power and temperatures of every load.')
     .argument('[profiles-and-paths...]', 'profiles (default: all), then files or folders (default: this folder)')
-    .addOption(new Option('--output <format>', 'how to print').choices(Object.keys(outputs)).default('text'))
+    .addOption(new Option('--output <format>', 'output format').choices(Object.keys(outputs)).default('text'))
     .addOption(standInOption())
-    .addOption(new Option('--over <time>', 'each load from idle on, over this time').argParser(durationS))
-    .addOption(new Option('--every <time>', 'with --over: the distance of the values').argParser(durationS))
-    .option('--uncertainty', '95 % intervals as well, by the constants with ±; JSON always has them')
-    .option('--all', 'every corner of the room and every core count, not the worst alone')
-    .option('--runs', 'what the runs measured, beside what is predicted for them')
+    .addOption(new Option('--over <time>', 'follow each load from idle for this long').argParser(durationS))
+    .addOption(new Option('--every <time>', 'with --over: the time between values').argParser(durationS))
+    .option('--uncertainty', 'also 95 % intervals, from the constants with ±; JSON always has them')
+    .option('--all', 'every corner of the room and every core count, not only the worst')
+    .option('--runs', 'what the runs measured beside what is predicted for them')
     .addOption(allowOutsideOption())
     .addHelpText('after', examples)
     .action(async (args: string[], options: PredictOptions) => {
       if (options.runs === true && options.over !== undefined)
-        throw new UnusableCall('--runs and --over do not go together.')
+        throw new UnusableCall('--runs and --over cannot be combined.')
       if (options.uncertainty === true && (options.runs === true || options.over !== undefined))
-        throw new UnusableCall('--uncertainty goes neither with --runs nor with --over.')
-      if (options.every !== undefined && options.over === undefined) throw new UnusableCall('--every goes with --over.')
+        throw new UnusableCall('--uncertainty cannot be combined with --runs or --over.')
+      if (options.every !== undefined && options.over === undefined) throw new UnusableCall('--every needs --over.')
       const { profiles: asked, paths } = namesAndPaths(io, args, 0)
       const loaded = await loadAsked(io, paths, options, 'with runs')
       const { service, files } = loaded

@@ -17,7 +17,7 @@ const about =
   "The maker's limits, local codes and licensed practice come before anything it says."
 
 const epilogue = `
-Exit code: 0 nothing at error level (or at the level named with --fail-on), 1 findings, 2 a call that cannot be used.
+Exit code: 0 nothing at error level (or at the level named with --fail-on), 1 findings, 2 an unusable command line.
 
 Examples:
   detent glance                     a first look at the bench in this folder

@@ -7,10 +7,10 @@ import { type PlacedSheet, sheetJson } from './output/sheet-json.ts'
 import { sheetText } from './output/sheet-text.ts'
 
 const examples = `
-Order and labels are those of the board's \`menu { … }\`: page, then field. What it does not cover stands behind it.
+Order and labels are those of the board's \`menu { … }\`: page, then field. What it does not cover comes last.
 Core voltages are rounded to the board's grid, ratios to the part's, and each rounding is shown. One voltage is entered
 for each ratio that steps, bands and vector loads lead to, or one for all where the profile fixes it.
-Exit code 1: the profile has an error, or something of it cannot be worked out; the sheet says what.
+Exit code 1: the profile has an error, or part of it cannot be worked out; the sheet says what.
 
 JSON: version, file, profile, part, cooler, room, board, from; entries (number, covered, page, field, setting, row,
 asked, enter, asked_value, enter_value, unit, rounding, notes, before); unchanged, gone (setting, row, before, page,
@@ -43,7 +43,7 @@ export function addSheet(program: Command, io: Io, finish: (code: ExitCode) => v
     .description('List the values of a profile to enter into the firmware, in the order of its menus.')
     .argument('<profile>', 'the name of the profile')
     .argument('[paths...]', 'files, or folders with all .detent files below them (default: this folder)')
-    .addOption(new Option('--output <format>', 'how to print').choices(Object.keys(outputs)).default('text'))
+    .addOption(new Option('--output <format>', 'output format').choices(Object.keys(outputs)).default('text'))
     .option('--from <profile>', 'only what differs from this profile')
     .addOption(
       new Option('--from-git <revision>', 'only what differs from the profile at this git revision').conflicts('from'),

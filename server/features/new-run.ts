@@ -94,9 +94,9 @@ function unseen(workspace: Workspace, document: Document, kind: 'profile' | 'loa
     const path = usePath(document.uri, other.uri)
     if (path === undefined || other === document) continue
     const use = `use "${path.replaceAll('"', '""')}"`
-    return `${shownName(document.uri)} does not see the ${kind} ${name}, which stands in ${shownName(other.uri)}: write ${use} into it first.`
+    return `The ${kind} ${name} is in ${shownName(other.uri)}: write ${use} into ${shownName(document.uri)} first.`
   }
-  return `${shownName(document.uri)} sees no ${kind} ${name}.`
+  return `There is no ${kind} ${name} in ${shownName(document.uri)} or the files it uses.`
 }
 
 /** The end of the line that an offset is in, without its line end. */
@@ -165,11 +165,9 @@ function quotedList(headers: readonly string[]): string {
 /** The guesses of a mapping, a sentence each. */
 function doubts({ columns }: Proposal): string[] {
   return columns.flatMap(({ kind, header, unit, unitFrom, others }) => [
-    ...(others.length > 0
-      ? [`${kind} is taken from "${header}", but ${quotedList(others)} could be meant as well`]
-      : []),
+    ...(others.length > 0 ? [`${kind} is taken from "${header}", but ${quotedList(others)} could also be meant`] : []),
     ...(unitFrom === 'numbers' && kind !== 'time'
-      ? [`that "${header}" is in ${unit.symbol} is a guess from its numbers`]
+      ? [`the unit of "${header}", ${unit.symbol}, is a guess from its numbers`]
       : []),
   ])
 }
@@ -182,10 +180,10 @@ function toldOf(name: string, proposal: Proposal): Pick<NewRun, 'told' | 'doubtf
   const told = [
     `Run ${name} takes ${listed(proposal.columns.map(({ kind }) => kind))} from its log.`,
     ...(missing.length === 0 ? [] : [`Not found in it: ${listed(missing)}.`]),
-    ...(missing.includes('time') ? ['Without a time its rows count as 1 s apart.'] : []),
+    ...(missing.includes('time') ? ['It has no time, so its rows count as 1 s apart.'] : []),
     ...(left.length === 0 ? [] : [`Left out: ${quotedList(left)}.`]),
-    ...(guesses.length === 0 ? [] : [`To be looked at: ${guesses.join('; ')}.`]),
-    'Date, air and humidity are yours to write in.',
+    ...(guesses.length === 0 ? [] : [`Please check: ${guesses.join('; ')}.`]),
+    'Add the date, air and humidity yourself.',
   ]
   return { told: told.join(' '), doubtful: guesses.length > 0 }
 }
@@ -197,7 +195,7 @@ async function proposalFor(source: LogSource, log: string): Promise<Proposal | s
     open: async uri => {
       const file = await source.open(uri)
       if (file === undefined) return undefined
-      why = `Nothing in the beginning of ${shownName(log)} looks like a table with columns of a clock, a voltage, a power or a temperature.`
+      why = `Nothing at the start of ${shownName(log)} looks like a table with a column for clock, voltage, power or temperature.`
       return {
         size: file.size,
         chunks: async function* () {
@@ -223,7 +221,7 @@ export async function newRun(workspace: Workspace, source: LogSource, asked: Ask
   const proposal = await proposalFor(source, log)
   if (typeof proposal === 'string') return { trouble: proposal }
   const view = workspace.view(asked.uri)
-  if (view === undefined) return { trouble: 'The file is not there any more.' }
+  if (view === undefined) return { trouble: 'The file no longer exists.' }
   const { document, scope } = view
   if (scope.find('profile', asked.profile) === undefined) {
     return { trouble: unseen(workspace, document, 'profile', asked.profile) }
@@ -234,7 +232,7 @@ export async function newRun(workspace: Workspace, source: LogSource, asked: Ask
   const path = usePath(document.uri, log)
   if (path === undefined || resolveUri(document.uri, path) !== log) {
     return {
-      trouble: `A run names its log by the way from its own file, and there is none from ${shownName(document.uri)} to ${shownName(log)}. Save the file beside the log first.`,
+      trouble: `A run names its log by a path relative to its own file, and there is none from ${shownName(document.uri)} to ${shownName(log)}. Save the file beside the log first.`,
     }
   }
   const name = freshName(workspace, log)
@@ -242,7 +240,7 @@ export async function newRun(workspace: Workspace, source: LogSource, asked: Ask
   const at = readBack(document, edit, begins, name)
   if (at === undefined) {
     return {
-      trouble: `A run would not read where it belongs in ${shownName(document.uri)}: mend what is wrong above that place first.`,
+      trouble: `The run cannot be added to ${shownName(document.uri)}: fix the errors above its place first.`,
     }
   }
   return { name, edit, at, ...toldOf(name, proposal) }

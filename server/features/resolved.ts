@@ -92,7 +92,7 @@ function chainText({ profile }: Writer): readonly string[] {
   }
   const from = others.length === 0 ? 'which starts from no other' : `with all that it has from ${others.join(', ')}`
   const how = profile.broken === undefined ? '' : broken[profile.broken]
-  return [`# Profile ${own}, ${from}.${how}`, '# Behind each line stands where it is written.']
+  return [`# Profile ${own}, ${from}.${how}`, '# Each line ends with the place where it is written.']
 }
 
 /** The profile of this name in a file, written out and formatted; undefined where there is none. */

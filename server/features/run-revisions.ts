@@ -97,7 +97,7 @@ export function createRunRevisions(source: RevisionSource | undefined, bounds: B
       states.set(
         key,
         scope === undefined
-          ? { state: 'not-had', why: `there is no profile ${record.profile} at it` }
+          ? { state: 'not-had', why: `that revision has no profile ${record.profile}` }
           : { state: 'had', scope },
       )
     },

@@ -56,7 +56,7 @@ interface Asked {
   readonly part?: unknown
 }
 
-const notLoaded = 'The file is none of those that are open.'
+const notLoaded = 'The file is not open here.'
 
 async function choices(session: Session, { uri, position }: Asked): Promise<RunChoices> {
   await session.scanned
@@ -71,13 +71,13 @@ async function runFromLog(
   { uri, log, profile, load, workDoneToken }: Asked,
 ): Promise<ToldRun | Trouble> {
   if (typeof uri !== 'string' || typeof log !== 'string' || typeof profile !== 'string' || typeof load !== 'string') {
-    throw new NoPaper('A file, a log, a profile and a load are needed.')
+    throw new NoPaper('Name a file, a log, a profile and a load.')
   }
   // Other files may have the profile, or a run of the same name.
   await loadAll(session)
   if ((await loaded(session, { uri })) === undefined) throw new NoPaper(notLoaded)
   if (!boundsOf(() => session)(normalizeUri(uri), normalizeUri(log)))
-    throw new NoPaper(`The log is not read: ${outside}. Put it into one of them, or open its folder as well.`)
+    throw new NoPaper(`The log was not read: ${outside}. Put it into one of them, or open its folder as well.`)
   const { workspace } = session.service
   const work: Work = { title: 'Reading the log', count: () => undefined, given: tokenIn(workDoneToken) }
   const made = await telling(session, work, () => newRun(workspace, session.files.logs, { uri, log, profile, load }))

@@ -21,7 +21,7 @@ export function noticeOf({ document }: FileView): Diagnostic | undefined {
     severity: DiagnosticSeverity.Information,
     code: 'not-predicted',
     source: 'detent',
-    message: `This file has more than ${most} lines. While it is edited its text is checked, but its profiles are not predicted all together, so what would be found by that is not shown, nor whether expectations hold. Spread the profiles over files that \`use\` one another, or run \`detent check\`, which predicts all.`,
+    message: `Not all is checked while you edit: this file has more than ${most} lines. Its text is checked, but findings that rest on predictions are not shown and expectations are not judged. Split it into files that \`use\` one another, or run \`detent check\`, which checks everything.`,
   }
 }
 

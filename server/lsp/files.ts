@@ -86,7 +86,10 @@ export function createFiles(connection: Connection, disk: Disk | undefined, thro
         const answer = await ask(readFileMethod, uri, mostLogBytes)
         const size = sizeIn(answer)
         if (size !== undefined)
-          return unreadable(`it has ${Math.ceil(size / 1e6)} MB, and here ${mostLogBytes / 1e6} MB are the most`, size)
+          return unreadable(
+            `it has ${Math.ceil(size / 1e6)} MB, and no more than ${mostLogBytes / 1e6} MB can be read here`,
+            size,
+          )
         const bytes = typeof answer === 'string' ? bytesOf(answer) : undefined
         if (bytes === undefined) return undefined
         return {

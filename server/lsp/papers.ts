@@ -74,7 +74,7 @@ async function olderProfile(
   revision: string,
 ): Promise<ServedProfile> {
   const { revisionOf } = session
-  if (revisionOf === undefined) throw new NoPaper('Older revisions cannot be had here.')
+  if (revisionOf === undefined) throw new NoPaper('Older revisions cannot be read here.')
   const { commit, files } = await revisionOf(normalizeUri(uri), revision).catch(error => {
     throw new NoPaper(error instanceof Error ? error.message : String(error))
   })
@@ -139,7 +139,7 @@ async function sideOf(session: Session, asked: AskedProfile): Promise<{ side: Si
 
 async function comparePaper(session: Session, asked: unknown): Promise<Paper> {
   const profiles = Array.isArray(asked) ? asked.map(askedProfile) : []
-  if (profiles.length < 2) throw new NoPaper('Two profiles or more are compared.')
+  if (profiles.length < 2) throw new NoPaper('A comparison takes two or more profiles.')
   await loadAll(session)
   const sides: Side[] = []
   const notes: string[] = []

@@ -48,7 +48,7 @@ async function made(making: Making, token: CancellationToken) {
     const step = making.next()
     if (step.done === true) return step.value
     await breath()
-    if (token.isCancellationRequested) throw new NoPaper('It was not wanted any more.')
+    if (token.isCancellationRequested) throw new NoPaper('It was cancelled.')
   }
 }
 

@@ -50,10 +50,10 @@ export function revisions(publisher: () => Publisher): Feature {
       /** One at a time for a file: whoever asks meanwhile gets the same answer. Each goes when it is answered. */
       const running = new Map<string, Promise<LookedUp | Trouble>>()
       const lookUp = async (asked: string): Promise<LookedUp> => {
-        if (session.revisionOf === undefined) throw new NoPaper('Older revisions cannot be had here.')
+        if (session.revisionOf === undefined) throw new NoPaper('Older revisions cannot be read here.')
         if (!session.isTrusted) throw new NoPaper(notTrusted)
         const file = await loaded(session, { uri: asked })
-        if (file === undefined) throw new NoPaper('The file is none of those that are open.')
+        if (file === undefined) throw new NoPaper('The file is not open here.')
         await service.bench.lookUpRevisions(file.uri, 'own')
         publisher().changed([file.uri], undefined)
         const named = service.bench.compared(file.uri).filter(({ settings }) => settings.from !== 'now')

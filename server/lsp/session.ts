@@ -97,7 +97,7 @@ export function reportTrouble(session: Session, what: string, error: unknown): v
   }
   if (session.troubled) return
   session.troubled = true
-  const text = `${what} failed; the output has the details. Everything else goes on.`
+  const text = `${what} failed; the output has the details. Everything else still works.`
   if (session.client.showsTrouble) void session.connection.sendNotification('detent/trouble', { text })
   else {
     const message = `Detent: ${text}`

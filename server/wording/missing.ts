@@ -48,5 +48,5 @@ export function obstacleText({ profile, input }: Incomplete): string | undefined
   const lacks = input.missing.filter(({ kind }) => kind !== 'load' || input.bench === undefined)
   const texts = [...new Set(lacks.map(missingText))]
   if (texts.length > 0) return listed(texts)
-  return input.bench === undefined ? 'the bench is not complete' : undefined
+  return input.bench === undefined ? 'the bench is incomplete' : undefined
 }

@@ -136,20 +136,20 @@ const cases: Readonly<Record<string, Case>> = {
     under: path,
     message:
       /^900 of 900 rows of the log were left out \(line 2: "5\d\.\d\d" under "package" is no number.*check `delimiter`, `decimal`/,
-    runs: /no row that can be taken; 900 not taken, the first at line 2/,
+    runs: /no row that can be taken; 900 not read, the first at line 2/,
   },
   'decimal marks of both kinds': {
     log: `t;package;hot\n${rows(500, ';')}${rows(400, ';', ',')}`,
     under: path,
     severity: 'information',
     message: /^400 of 900 rows .*The means are made without them/,
-    runs: /500 rows; 400 not taken/,
+    runs: /500 rows; 400 not read/,
   },
   'time that goes backwards': {
     log: `t,package,hot\n${rows(900).trimEnd().split('\n').reverse().join('\n')}\n`,
     under: path,
     message: /^899 of 900 rows of the log were left out \(line 3: the time goes back to 898/,
-    runs: /899 not taken/,
+    runs: /899 not read/,
     fit: /too few rows/,
   },
   'only gaps': {
@@ -167,7 +167,7 @@ const cases: Readonly<Record<string, Case>> = {
     runs: /never stands still/,
     fit: /never stands still/,
   },
-  'no time': { log: good, text: logged(...usual.slice(1)), runs: /1 s assumed from row to row/ },
+  'no time': { log: good, text: logged(...usual.slice(1)), runs: /1 s assumed between rows/ },
   'headers that come again': { log: `t,package,hot\n${rows(300)}t,package,hot\n${rows(300)}`, runs: /600 rows; 1 gap/ },
   'quoted separators': {
     log: `"t, s","package","hot"\n${rows(900).replace(/^(\d+),([\d.]+),/gm, '"$1","$2",')}`,
@@ -291,9 +291,9 @@ describe('bad input about runs', () => {
       return (await detent(folder.path, ['compare', 'daily', 'other'])).out.replace(/\s+/g, ' ')
     }
     expect(await compared('100 "points" higher', '10 "frames" higher')).toContain(
-      'Scores under work are not compared, since they are of unlike kinds: other in frames (higher is better), daily in points (higher is better).',
+      'Scores under work are not compared, because they differ in kind: other in frames (higher is better), daily in points (higher is better).',
     )
-    expect(await compared('100 "points" higher', '90 "points" lower')).toContain('are of unlike kinds')
+    expect(await compared('100 "points" higher', '90 "points" lower')).toContain('differ in kind')
     expect(await compared('100 "points" higher', '90 "points" higher')).toContain('too few scores (1 and 1)')
   })
 

@@ -98,7 +98,7 @@ describe('report', () => {
     using folder = temporaryFolder({ 'a.detent': `${benchText()}\n${loads}\n` })
     const { out } = await detent(folder.path, ['report', '--output', 'markdown'])
     const followed = [...out.matchAll(/^\*\*(\S+) on \d+ cores/gm)].map(([, load]) => load)
-    const [, told = ''] = /Not followed here, to keep the page short: ([^.]+)\./.exec(out) ?? []
+    const [, told = ''] = /Not charted here, to keep the page short: ([^.]+)\./.exec(out) ?? []
     expect(followed).toHaveLength(4)
     expect([...followed, ...told.split(', ')].sort()).toEqual(['work', ...names].sort())
   })

@@ -253,9 +253,9 @@ describe('a call that cannot be used', () => {
     [['predict', '--output', 'sarif'], /^detent: option '--output <format>'.*\n$/],
     [['predict', 'nowhere'], /^detent: There is no profile nowhere here\.\n$/],
     [['predict', 'nowhere.detent'], /^detent: nowhere\.detent: there is no such file or folder\n$/],
-    [['check', '-', 'x'], /^detent: `-` stands for standard input.*\n$/],
+    [['check', '-', 'x'], /^detent: `-` means standard input.*\n$/],
     [['format', 'nowhere'], /^detent: nowhere: there is no such file or folder\n$/],
-    [['format', '-', 'x'], /^detent: `-` stands for standard input.*\n$/],
+    [['format', '-', 'x'], /^detent: `-` means standard input.*\n$/],
     [['language-server'], /^detent: language-server speaks over --stdio only.*\n$/],
   ])('ends %j with 2 and one line', async (args, line) => {
     using folder = temporaryFolder({ 'x.txt': '' })

@@ -149,10 +149,13 @@ describe('detent compare', () => {
     [['compare', 'daily'], 'Name at least two profiles'],
     [['compare', 'daily', 'a.detent'], 'Name at least two profiles'],
     [['compare', 'daily', 'tower'], 'There is no profile tower here; there are daily, night.'],
-    [['compare', 'daily', 'nigth'], 'There is no profile nigth here; is night meant?'],
+    [['compare', 'daily', 'nigth'], 'There is no profile nigth here; did you mean night?'],
     [['compare', 'daily', 'daily'], 'daily is named twice'],
     [['compare', 'daily', 'night', './gone'], 'there is no such file'],
-    [['compare', 'daily', 'night', '--with', 'room=nowhere'], 'daily sees no room nowhere'],
+    [
+      ['compare', 'daily', 'night', '--with', 'room=nowhere'],
+      'There is no room nowhere in the file of daily or those it uses',
+    ],
     [['compare', 'daily', 'night', '--with', 'fan=x'], 'Write it as kind=name'],
     [['compare', 'daily', 'night', '--output', 'html'], 'Allowed choices are'],
   ])('refuses %j in one line', async (args, message) => {
@@ -189,11 +192,9 @@ describe('detent compare with revisions', () => {
       ['daily', 4, 65.5],
     ])
     const { err } = await detent(folder.path, ['compare', `daily@${first}`, 'daily', '--output', 'json'])
-    expect(err).toContain('daily: the revision that lost names is not to be had')
-    expect(err).toContain('daily: not counted, since made with other values: was, between.')
-    expect(err).toContain(
-      `daily@${first}: not counted, since without a \`revision\` they are taken for runs of now: is.`,
-    )
+    expect(err).toContain('daily: the revision of lost could not be read')
+    expect(err).toContain('daily: not counted, because made with other values: was, between.')
+    expect(err).toContain(`daily@${first}: not counted, because without a \`revision\` they count as today’s runs: is.`)
     expect(err).not.toContain('constants of the bench')
   })
 
@@ -204,7 +205,7 @@ describe('detent compare with revisions', () => {
     writeFileSync(join(folder.path, 'a.detent'), daily.replace('switching 2 nF', 'switching 1.9 nF'))
     const { err } = await detent(folder.path, ['compare', `daily@${first}`, 'daily', '--output', 'json'])
     expect(err).toContain(
-      `daily@${first}: predicted with the constants of the bench as they stood then, which are others now (below). Runs are held against those of now.`,
+      `daily@${first}: predicted with the constants of the bench as they were then, which differ today (below). Runs are compared with today’s.`,
     )
   })
 
@@ -219,7 +220,7 @@ describe('detent compare with revisions', () => {
     const { out: report } = await detent(folder.path, args)
     for (const text of [out, report]) {
       const plain = text.replace(/[\s`]+/g, ' ')
-      expect(plain).toContain('daily: not counted, since made with other values: old.')
+      expect(plain).toContain('daily: not counted, because made with other values: old.')
       expect(plain).toMatch(/daily against night: worse, and by more than noise \(2 and 2 scores/)
     }
   })

@@ -57,12 +57,14 @@ describe('a fit that is printed', () => {
     const plain = out.replace(/\s+/g, ' ')
     expect(plain).toContain(
       Math.abs(pair!.value) < 0.5
-        ? 'no two of them hang together strongly (|r| of 0.5 or more)'
+        ? 'no two of them are strongly correlated (|r| of 0.5 or more)'
         : `correlations of 0.5 or more: switching and shared-power ${pair!.value.toFixed(3)}; all 1 are in JSON`,
     )
     const names = ['leakage', 'package-resistance', 'leakage-doubling', 'core-resistance', 'leakage-exponent']
     expect(held.map(({ name }) => name)).toEqual([...names, 'block-resistance', 'radiator 100 %'])
-    expect(plain).toContain(`held as stated, with which the fitted ones hold: ${names.join(', ')}, block-resistance,`)
+    expect(plain).toContain(
+      `held at their stated values, on which the fitted ones rest: ${names.join(', ')}, block-resistance,`,
+    )
   })
 
   it('writes constants and correlations, counts each, and nothing where nothing changes', async () => {
@@ -90,7 +92,7 @@ ${run('r-9', 'work', measured[0]![1]).replace('of daily', 'of second')}`
       'switching,magic',
       /^detent: There is no constant magic to fit; there are switching, leakage, .*, needs-slope\.\n$/,
     ],
-    [bench, ',', /^detent: --free names nothing: put commas between the names\.\n$/],
+    [bench, ',', /^detent: --free names no constant: separate the names by commas\.\n$/],
     [two, 'block-resistance', /say "block-resistance of tower" or "block-resistance of other"/],
   ] as const)('is told what is wrong with it', async (text, free, message) => {
     using folder = temporaryFolder({ 'a.detent': text })
@@ -166,9 +168,11 @@ describe('fit without --part', () => {
     const { code, err } = await detent(several.path, ['fit', 'a.detent'])
     expect({ code, err }).toEqual({
       code: 2,
-      err: 'detent: a.detent sees several parts, sample, other: say which with --part.\n',
+      err: 'detent: a.detent and the files it uses have several parts, sample, other: name one with --part.\n',
     })
     using none = temporaryFolder({ 'a.detent': 'detent 1\n' })
-    expect((await detent(none.path, ['fit', 'a.detent'])).err).toBe('detent: a.detent sees no part.\n')
+    expect((await detent(none.path, ['fit', 'a.detent'])).err).toBe(
+      'detent: There is no part in a.detent or the files it uses.\n',
+    )
   })
 })

@@ -128,7 +128,7 @@ describe('intervals', () => {
     using folder = temporaryFolder({ 'a.detent': uncertain(10) })
     expect((await detent(folder.path, ['predict'])).out).not.toContain('95 %')
     const { out } = await detent(folder.path, ['predict', '--uncertainty'], { columns: 160 })
-    expect(out).toContain('95 % intervals by the stated ±; draws: 2,000 seeded draws decide')
+    expect(out).toContain('95 % intervals from the stated ±; draws: 2,000 seeded draws decide')
     expect(out).toMatch(/^work +4 .* 4600 +[\d.]+ to [\d.]+ +[\d.]+ to [\d.]+ +[\d.]+ to [\d.]+ +\d+ to \d+ {2}draws$/m)
     using plain = temporaryFolder({ 'a.detent': benchText() })
     const without = await detent(plain.path, ['predict', '--uncertainty'])
@@ -138,7 +138,7 @@ describe('intervals', () => {
   it('stand in the report', async () => {
     using folder = temporaryFolder({ 'a.detent': uncertain(1) })
     const { out } = await detent(folder.path, ['report', '--output', 'markdown'])
-    expect(out).toContain('### 95 % intervals by the stated ±')
+    expect(out).toContain('### 95 % intervals from the stated ±')
     expect(out).toMatch(/^\| work +\| 4 .* to .*first order +\|$/m)
     using plain = temporaryFolder({ 'a.detent': benchText() })
     expect((await detent(plain.path, ['report', '--output', 'markdown'])).out).not.toContain('95 % intervals')
@@ -149,7 +149,7 @@ describe('intervals', () => {
     for (const other of [['--runs'], ['--over', '10s']]) {
       const { code, err } = await detent(folder.path, ['predict', '--uncertainty', ...other])
       expect(code).toBe(2)
-      expect(err).toContain('--uncertainty goes neither with --runs nor with --over')
+      expect(err).toContain('--uncertainty cannot be combined with --runs or --over')
     }
   })
 })
@@ -264,7 +264,7 @@ describe('predict by name', () => {
   it('says which there are where a name is none', async () => {
     using folder = temporaryFolder({ 'a.detent': two })
     const { code, err } = await detent(folder.path, ['predict', 'quite'])
-    expect({ code, err }).toEqual({ code: 2, err: 'detent: There is no profile quite here; is quiet meant?\n' })
+    expect({ code, err }).toEqual({ code: 2, err: 'detent: There is no profile quite here; did you mean quiet?\n' })
   })
 
   it('takes what is there as a file or folder for one', async () => {

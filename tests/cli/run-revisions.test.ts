@@ -142,7 +142,7 @@ describe('a run with a revision', () => {
     expect(found).toMatchObject({ code: 'run-log', severity: 'information', column: 3 })
     expect(text.concat(run('old', 'fffffff', clock)).split('\n')[(found?.line ?? 0) - 1]).toContain('revision')
     const { out } = await detent(folder.path, ['predict', '--runs', 'bench.detent'])
-    expect(out.replace(/\s+/g, ' ')).toContain('since revision fffffff cannot be had')
+    expect(out.replace(/\s+/g, ' ')).toContain('because revision fffffff cannot be read')
   })
 
   it('is held against now outside a repository, and where the profile was not there', async () => {
@@ -152,7 +152,7 @@ describe('a run with a revision', () => {
     startRepository(folder.path)
     const then = commitFiles(folder.path, { 'bench.detent': text.replace('profile daily', 'profile nightly') })
     commitFiles(folder.path, { 'bench.detent': text + run('old', then, clock) })
-    expect((await runsOf(folder.path))[0]?.settings_why).toBe('there is no profile daily at it')
+    expect((await runsOf(folder.path))[0]?.settings_why).toBe('that revision has no profile daily')
   })
 
   it('finds its profile in another file, and that file as it was', async () => {

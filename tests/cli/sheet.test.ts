@@ -93,7 +93,7 @@ describe('detent sheet', () => {
     using folder = temporaryFolder({ 'a.detent': benchText('  voltage { core fixed 1.60 V }\n') })
     const { out, code } = await detent(folder.path, ['sheet', 'daily'])
     expect(code).toBe(1)
-    expect(out).toMatch(/Mend it before you enter this/)
+    expect(out).toMatch(/Fix it before you enter this/)
     expect(out).toContain('[voltage-range]')
   })
 
@@ -106,7 +106,7 @@ describe('detent sheet', () => {
   })
 
   it.each([
-    [['sheet', 'dialy'], 'There is no profile dialy here; is daily meant?'],
+    [['sheet', 'dialy'], 'There is no profile dialy here; did you mean daily?'],
     [['sheet', 'daily', '--from', 'x'], 'There is no profile x here'],
     [['sheet', 'daily', '--from', 'daily', '--from-git', 'HEAD'], 'cannot be used with'],
     [['sheet', 'daily', 'nowhere'], 'there is no such file'],

@@ -208,7 +208,7 @@ describe('scores side by side', () => {
     expect(tIntervalPct![0]).toBeLessThan(0)
     const [sentence] = compareWords.scoreSentences(scores)
     expect(sentence).toMatch(/BCa bootstrap, p = 0\.\d+; Welch's t gives .* to .*\)/)
-    expect(sentence).toContain('One run is one sitting')
+    expect(sentence).toContain('Each run is one sitting')
   })
 
   it.each([
@@ -242,12 +242,12 @@ describe('scores side by side', () => {
     const close = await compare(run('daily', [100, 103, 98]) + run('quick', [101, 99, 104]))
     expect(close.scores[1]?.verdict).toBe('not-shown')
     expect(compareWords.verdictText(close.scores[1]!)).toMatch(
-      /^these scores show no difference, which is not to say that there is none\. Anything from -.* % to \+.* % fits/,
+      /^these scores show no difference, which does not mean that there is none\. Anything from -.* % to \+.* % fits/,
     )
     const few = await compare(run('daily', [100]) + run('quick', [110]))
     expect(few.scores[1]).toMatchObject({ verdict: 'too-few', intervalPct: null, sd: null, method: 'none' })
     expect(compareWords.verdictText(few.scores[1]!)).toBe(
-      '+10.0 %, but too few scores (1 and 1) to tell it from noise: two on each side are the least',
+      '+10.0 %, but too few scores (1 and 1) to tell it from noise: each side needs at least two',
     )
   })
 

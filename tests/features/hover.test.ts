@@ -119,7 +119,7 @@ describe('a row of steps', () => {
     const loop = bench + profile.replace('te-plate', 'big-loop').replace(/ {2}drive.*\n/, '')
     const dry = await hoverIn(at('1 to 2 cores   57x', loop))
     expect(rows(dry.text)).toHaveLength(2)
-    expect(dry.text).toContain("The room's other corners, 18 °C, 55 % and 24 °C, 40 %, come to the same.")
+    expect(dry.text).toContain("The room's other corners, 18 °C, 55 % and 24 °C, 40 %, give the same.")
     const small = await hoverIn(at('1 to 2 cores   57x', loop.replace('humidity 40 % to 55 %', 'humidity 40 %')))
     expect(small.text).not.toContain('other corners')
   })
@@ -160,7 +160,7 @@ describe('a row of steps', () => {
     const { text } = await hoverIn(at('7 to 12 cores  50x', `${bench}load sweep { cores 1 to 12 }\n${profile}`))
     const loads = rows(text).map(row => row[0])
     expect(loads.slice(0, 4)).toEqual(['Load', 'render (12 cores)', 'sweep (7 cores)', 'sweep (12 cores)'])
-    expect(text).toContain('Of sweep on 7 to 12 cores the fewest and the most are shown.')
+    expect(text).toContain('Only the fewest and the most cores are shown of sweep on 7 to 12 cores.')
     expect(text).not.toContain('Of render')
   })
 
@@ -363,7 +363,7 @@ describe('keys of the bench', () => {
     expect(chilled).toContain('With the coolant as the chiller holds it')
     // At 18 °C, 40 % the dew point is 4.2 °C, which a coolant of 8 °C never comes to; at 24 °C, 55 % it is 14.4 °C.
     expect(rows(chilled).find(row => row[0] === 'is at the dew or frost point')?.[1]).toBe('–')
-    expect(chilled).toContain('A `–` stands where the plate is warmer than that without any heat.')
+    expect(chilled).toContain('A `–` means that the plate is warmer than that even without heat.')
   })
 })
 

@@ -47,8 +47,8 @@ describe('a load', () => {
     const many = [1, 2, 3].map(count => profile('big-loop').replace('daily', `daily-${count}`)).join('')
     const { shown } = await hover(text + many)
     expect(shown()).toContain('Rooms have up to 2 more corners between these two.')
-    expect(shown()).toContain('Of render on 1 to 12 cores the fewest and the most are shown.')
-    expect(shown()).toContain('Worked out for the first 3; 3 more come about in the same way.')
+    expect(shown()).toContain('Only the fewest and the most cores are shown of render on 1 to 12 cores.')
+    expect(shown()).toContain('Worked out for the first 3; 3 more follow in the same way.')
     expect((await hover(bench + profile('big-loop'))).shown()).not.toMatch(/Worked out for|fewest/)
   })
 
@@ -69,7 +69,7 @@ describe('a load', () => {
     const spread = plain.replace(/switching ([\d.]+) nF.*/, 'switching $1 nF ± 3 %')
     expect(spread).not.toBe(plain)
     expect((await hover(spread)).shown()).toMatch(
-      /95 % interval by the stated `±`: clock .*, die [\d.]+ °C to [\d.]+ °C, margin [\d.]+ W to [\d.]+ W \(2,000 seeded draws decide: a level of the ladder/,
+      /95 % interval from the stated `±`: clock .*, die [\d.]+ °C to [\d.]+ °C, margin [\d.]+ W to [\d.]+ W \(2,000 seeded draws decide: a level of the ladder/,
     )
     // Between two levels, and never far from them: the clock moves along a straight line.
     const little = plain.replace(/switching ([\d.]+) nF.*/, 'switching $1 nF ± 0.01 %')

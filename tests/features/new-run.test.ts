@@ -99,7 +99,7 @@ describe('a run from a log', () => {
     ['a string that is not closed', `${runs}room "`],
   ])('is not written behind %s', async (_, text) => {
     const { make } = await asked(text)
-    expect(troubleOf(await make())).toMatch(/mend what is wrong above that place first/)
+    expect(troubleOf(await make())).toMatch(/fix the errors above its place first/)
   })
 
   it('says which columns were left out, which figures are missing, and what is a guess', async () => {
@@ -108,12 +108,12 @@ describe('a run from a log', () => {
     expect(plain.told).toContain('Not found in it: current, plate and coolant.')
     expect(plain.told).toContain('Left out: "fan".')
     // No unit stands in these headers.
-    expect(plain.told).toContain('that "hot spot" is in °C is a guess from its numbers')
+    expect(plain.told).toContain('the unit of "hot spot", °C, is a guess from its numbers')
     const sure = made(
       await (await asked(runs, { head: 'Time [s],Clock [MHz],Core Max [°C],Core 0 [°C]\n0,4700,64,60\n' })).make(),
     )
     expect(sure).toMatchObject({ doubtful: true })
-    expect(sure.told).toContain('die is taken from "Core Max [°C]", but "Core 0 [°C]" could be meant as well')
+    expect(sure.told).toContain('die is taken from "Core Max [°C]", but "Core 0 [°C]" could also be meant')
     expect(sure.told).not.toContain('guess from its numbers')
     const certain = made(await (await asked(runs, { head: 'Clock [MHz],Power [W]\n4700,180\n4701,181\n' })).make())
     expect(certain).toMatchObject({ doubtful: false })
@@ -125,16 +125,18 @@ describe('a run from a log', () => {
 
   it('says why there is none', async () => {
     const { make } = await asked(runs)
-    expect(troubleOf(await make('noon'))).toBe('runs.detent sees no profile noon.')
-    expect(troubleOf(await make('daily', 'lifting'))).toBe('runs.detent sees no load lifting.')
+    expect(troubleOf(await make('noon'))).toBe('There is no profile noon in runs.detent or the files it uses.')
+    expect(troubleOf(await make('daily', 'lifting'))).toBe(
+      'There is no load lifting in runs.detent or the files it uses.',
+    )
     const apart = await asked('detent 1\n', { texts: { [`${folder}sub/daily.detent`]: profile } })
     expect(troubleOf(await apart.make())).toBe(
-      'runs.detent does not see the profile daily, which stands in daily.detent: write use "sub/daily.detent" into it first.',
+      'The profile daily is in daily.detent: write use "sub/daily.detent" into runs.detent first.',
     )
     const gone = await asked(runs, { log: `${folder}gone.csv` })
     expect(troubleOf(await gone.make())).toContain('There is no file gone.csv')
     const diary = await asked(runs, { head: 'dear diary\n' })
-    expect(troubleOf(await diary.make())).toContain('Nothing in the beginning of Cold Evening 2.csv')
+    expect(troubleOf(await diary.make())).toContain('Nothing at the start of Cold Evening 2.csv')
   })
 
   it('needs a way from the file to the log', async () => {

@@ -86,7 +86,7 @@ describe('core voltages on a sheet', () => {
   it('are one where the profile fixes it, and rows beside it are left out by name', async () => {
     const made = await sheet(`${steps}\n  voltage { core fixed 1.303 V; set 48x 1.31 V }`)
     expect(brief(made, 'core-voltage')).toEqual(['all ratios: 1.305 V (1.303 V, rounded up 2 mV)'])
-    expect(made.leftOut).toEqual([{ text: 'set 48x 1.31 V', why: 'one fixed voltage stands for all ratios' }])
+    expect(made.leftOut).toEqual([{ text: 'set 48x 1.31 V', why: 'one fixed voltage is used for all ratios' }])
   })
 
   it('have a row for a ratio that only a set row names, and a remark where nothing was measured', async () => {
@@ -144,7 +144,7 @@ describe('the order of a sheet', () => {
     const { facts } = await sheet(full)
     const text = facts.map(fact => `${fact.name}: ${fact.text}`).join('\n')
     expect(text).toContain('grid of core voltages: 5 mV')
-    expect(text).toContain('load line the predictions count on: 0.4 mΩ')
+    expect(text).toContain('load line used in the predictions: 0.4 mΩ')
     expect(text).toContain('supply: 750 W')
     expect(text).toContain('8x to 50x in steps of 1x')
   })
@@ -196,7 +196,7 @@ profile night {
     expect(made.facts.map(({ name, text }) => `${name}: ${text}`)).toContain(
       'daily is for another bench: cooler pond-loop',
     )
-    expect(sheetMarkdown(made)).toContain('Rows of daily that those above take the place of')
+    expect(sheetMarkdown(made)).toContain('Rows of daily that those above replace')
     const gone = await sheet(first, night, { name: 'night', from: 'daily' })
     expect(sheetMarkdown(gone)).not.toContain('for another bench')
   })
@@ -231,9 +231,9 @@ describe('what a sheet leaves out', () => {
   drive dew + 2 K
   also { "memory clock" "3200"; "memory clock" "3600" }`)
     expect(made.leftOut).toEqual([
-      { text: '3 to 6 cores 44x', why: 'for 3 cores a row above counts' },
+      { text: '3 to 6 cores 44x', why: 'for 3 cores an earlier row counts' },
       { text: '3 to 6 cores 44x', why: 'the part has 4 cores, so no more are entered' },
-      { text: 'drive dew + 2 K', why: 'only a thermoelectric plate is driven, and the cooler is none' },
+      { text: 'drive dew + 2 K', why: 'the cooler is not a thermoelectric plate, so there is nothing to drive' },
       { text: '"memory clock" "3200"', why: 'it is given again below, and the last one counts' },
       { text: 'current 150 A', why: 'it is given again below, and the last one counts' },
       { text: 'vector 2x', why: 'this line is in error' },

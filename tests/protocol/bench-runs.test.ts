@@ -78,9 +78,9 @@ describe('a run from a log', () => {
     const { request } = await start()
     const trouble = async (more: object) => (await request<ToldRun>('detent/runFromLog', { ...asked, ...more })).trouble
     expect(await trouble({ log: `${folder}no.csv` })).toContain('There is no file no.csv')
-    expect(await trouble({ profile: 'noon' })).toBe('runs.detent sees no profile noon.')
-    expect(await trouble({ uri: 'memory://other/a.detent' })).toBe('The file is none of those that are open.')
-    expect(await trouble({ load: 5 })).toBe('A file, a log, a profile and a load are needed.')
+    expect(await trouble({ profile: 'noon' })).toBe('There is no profile noon in runs.detent or the files it uses.')
+    expect(await trouble({ uri: 'memory://other/a.detent' })).toBe('The file is not open here.')
+    expect(await trouble({ load: 5 })).toBe('Name a file, a log, a profile and a load.')
   })
 
   it('is read from the disk where the file is there', async () => {
@@ -117,6 +117,6 @@ describe('a log that the client reads', () => {
     await started.open(uri, run)
     await expect
       .poll(() => messages(started))
-      .toEqual([expect.stringContaining('it has 33 MB, and here 32 MB are the most')])
+      .toEqual([expect.stringContaining('it has 33 MB, and no more than 32 MB can be read here')])
   })
 })

@@ -127,7 +127,7 @@ export function profileOfRun(scope: Scope, record: RunRecord, revision: RunRevis
   const mixed = mixedScope(scope, revision.scope)
   const older = mixed.find('profile', record.profile)
   if (older === undefined) {
-    const why = `there is no profile ${record.profile} at it`
+    const why = `that revision has no profile ${record.profile}`
     return { evaluation: now, settings: { from: 'not-had', ...named, why } }
   }
   const profile = resolveProfile(mixed, older)

@@ -138,6 +138,6 @@ export function settingsText(settings: RunSettings): string | undefined {
     case 'pending':
       return `predicted with what its profile sets now: revision ${settings.revision} is not looked up yet`
     case 'not-had':
-      return `predicted with what its profile sets now, since revision ${settings.revision} cannot be had: ${settings.why}`
+      return `predicted with what its profile sets now, because revision ${settings.revision} cannot be read: ${settings.why}`
   }
 }

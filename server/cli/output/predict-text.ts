@@ -149,8 +149,8 @@ function intervalText(profile: PredictedProfile, show: PredictShow, width: numbe
     ]
   }
   const draws = rows.some(one => one.interval_by === 'draws')
-  const how = draws ? `; draws: ${drawsText} decide, since straight lines do not describe the figures` : ''
-  return `${wrapped(`95 % intervals by the stated ±${how}`, '  ', width)}${tableText(intervalColumns, tableRows(profile, show, worseFirst, cellsOf), width)}`
+  const how = draws ? `; draws: ${drawsText} decide, since linear propagation does not describe the figures` : ''
+  return `${wrapped(`95 % intervals from the stated ±${how}`, '  ', width)}${tableText(intervalColumns, tableRows(profile, show, worseFirst, cellsOf), width)}`
 }
 
 /** The defaults used, each once; one that does not hold for every load names its loads. */

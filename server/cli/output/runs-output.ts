@@ -71,11 +71,11 @@ function logWords(run: ComparedRun): string[] {
   if (log?.state === 'read') {
     const { rows, malformed, gapCount, missingColumns } = log
     words.push(rows === 0 ? logText(log) : `${rows} row${rows === 1 ? '' : 's'}`)
-    if (!log.hasTime) words.push('1 s assumed from row to row')
+    if (!log.hasTime) words.push('1 s assumed between rows')
     const first = malformed.first[0]
     if (malformed.count > 0)
       words.push(
-        `${malformed.count} not taken${first === undefined ? '' : `, the first at line ${first.line}: ${first.reason}`}`,
+        `${malformed.count} not read${first === undefined ? '' : `, the first at line ${first.line}: ${first.reason}`}`,
       )
     if (gapCount > 0) words.push(`${gapCount} gap${gapCount === 1 ? '' : 's'}`)
     for (const { header } of missingColumns) words.push(`it has no column "${header}"`)

@@ -76,7 +76,7 @@ function constantsNote(sides: readonly Side[], settings: readonly ComparedSettin
   const isOther = settings.some(({ key }) => /^(?:part|cooler|room|board|load) ./.test(key))
   if (older.length === 0 || !isOther) return []
   return [
-    `${older.join(' and ')}: predicted with the constants of the bench as they stood then, which are others now (below). Runs are held against those of now.`,
+    `${older.join(' and ')}: predicted with the constants of the bench as they were then, which differ today (below). Runs are compared with today’s.`,
   ]
 }
 
@@ -96,7 +96,7 @@ function unlikeNotes(scores: readonly ScoreComparison[]): readonly string[] {
     const alone = own.filter(one => own.every(other => other === one || kindOf(other) !== kindOf(one)))
     if (new Set(alone.map(({ profile }) => profile)).size < 2) return []
     const list = alone.map(score => `${score.profile} in ${kindOf(score)}`).join(', ')
-    return [`Scores under ${load} are not compared, since they are of unlike kinds: ${list}.`]
+    return [`Scores under ${load} are not compared, because they differ in kind: ${list}.`]
   })
 }
 

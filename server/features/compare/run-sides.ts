@@ -54,13 +54,11 @@ export function countedRuns(
   const unnamed = commit === undefined ? [] : pick(({ revision, isOurs }) => revision === 'none' && !isOurs)
   const notes: string[] = []
   if (unknown.length > 0) {
-    notes.push(
-      `${label}: the revision that ${named(unknown)} names is not to be had; taken as made with the values of now.`,
-    )
+    notes.push(`${label}: the revision of ${named(unknown)} could not be read; counted as made with today’s values.`)
   }
-  if (others.length > 0) notes.push(`${label}: not counted, since made with other values: ${named(others)}.`)
+  if (others.length > 0) notes.push(`${label}: not counted, because made with other values: ${named(others)}.`)
   if (unnamed.length > 0) {
-    notes.push(`${label}: not counted, since without a \`revision\` they are taken for runs of now: ${named(unnamed)}.`)
+    notes.push(`${label}: not counted, because without a \`revision\` they count as today’s runs: ${named(unnamed)}.`)
   }
   return { runs: pick(({ isOurs }) => isOurs), notes }
 }

@@ -23,7 +23,7 @@ export function verdictText(score: ScoreComparison): string {
   const { verdict, gainPct, intervalPct, against, n, coarse } = score
   switch (verdict) {
     case 'baseline':
-      return 'what the others are held against'
+      return 'the baseline of the others'
     case 'better':
     case 'worse':
       return `${verdict}, and by more than noise${intervalPct === null ? '; they scatter too much to say by how much' : ''}`
@@ -31,10 +31,10 @@ export function verdictText(score: ScoreComparison): string {
       const most =
         intervalPct === null ? 'They scatter too much for an interval' : `Anything from ${span(intervalPct)} fits`
       if (coarse && gainPct === 0) return `these scores are the same as far as they are written. ${most}.`
-      return `these scores show no difference, which is not to say that there is none. ${most}${intervalPct === null ? '' : ' these scores'}.`
+      return `these scores show no difference, which does not mean that there is none. ${most}${intervalPct === null ? '' : ' these scores'}.`
     }
     case 'too-few':
-      return `${gainPct === null ? '' : `${percent(gainPct)}, but `}too few scores (${against?.n ?? 0} and ${n}) to tell it from noise: two on each side are the least`
+      return `${gainPct === null ? '' : `${percent(gainPct)}, but `}too few scores (${against?.n ?? 0} and ${n}) to tell it from noise: each side needs at least two`
   }
 }
 
@@ -118,7 +118,7 @@ export function scoreSentences(rows: readonly ScoreComparison[]): readonly strin
       const how = methodText(row)
       const text = `${row.profile} against ${row.against?.profile}: ${verdictText(row)}`
       const isNarrow = row.sittings === 'one' && row.intervalPct !== null
-      const sitting = isNarrow ? ' One run is one sitting: what changes from day to day is not in the interval.' : ''
+      const sitting = isNarrow ? ' Each run is one sitting: day-to-day changes are not in the interval.' : ''
       return `${text.replace(/\.$/, '')}${how === '' ? '' : ` (${how})`}.${sitting}`
     })
 }
@@ -143,7 +143,7 @@ export function titleOf({ profiles }: Comparison): string {
 }
 
 export const worstText =
-  'Each figure is the worst of the room’s corners. Watts are those of the part, and behind a `+` those that drive a plate.'
+  'Each figure is the worst of the room’s corners. Watts are those of the part; after a `+`, those that drive a plate.'
 export const noScores = 'No scores: give each run a `score`, and this says whether the difference is more than noise.'
 export const caution =
   'Faster is not safer: the makers’ limits, local codes and licensed practice come before any of these figures.'

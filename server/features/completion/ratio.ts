@@ -42,7 +42,7 @@ function obstacle(settled: SettledState, highestV: number | undefined): string |
   if (state === 'runaway' || state === 'over-limit') return limiterText(settled)
   if (!isOwnRatio(limiter)) return limiterText({ state: 'steady', limiter })
   if (notes.voltages.some(({ setV }) => highestV !== undefined && setV > highestV * (1 + 1e-6))) {
-    return 'more voltage than the part may have'
+    return 'more voltage than the part allows'
   }
   if (notes.voltages.some(({ needV, voltageV }) => needV > voltageV * (1 + 1e-6))) return shortVoltage
   return undefined

@@ -21,7 +21,7 @@ import {
 /** A fit as a paper. */
 
 const caution =
-  'Fitted constants describe these runs of this sample. Beyond the clocks, voltages and temperatures that were run they are a guess.'
+  'Fitted constants describe these runs of this sample. Beyond the clocks, voltages and temperatures of these runs they are a guess.'
 
 function fittedParts(result: FitResult): readonly (string | undefined)[] {
   const pairs = correlations(result).map(([first, second, r]) => [first, second, fixed(r, 3)])
@@ -45,7 +45,7 @@ function fittedParts(result: FitResult): readonly (string | undefined)[] {
       [...residualHead, 'difference W', 'difference K'],
       result.points.map(point => [...residualRow(point), ...differences(point)].map(cellText)),
     ),
-    'Each steady stretch of a run is a row; a difference is measured less fitted.',
+    'Each steady stretch of a run is a row; a difference is measured minus fitted.',
     ...(pairs.length === 0
       ? []
       : [
@@ -54,7 +54,7 @@ function fittedParts(result: FitResult): readonly (string | undefined)[] {
             ['constant', 'with', 'r'],
             pairs.map(pair => pair.map(cellText)),
           ),
-          'Near 1 or -1 these runs tell only the two together well. What holds between constants of the part is written with them as `correlated`.',
+          'Near 1 or -1 the runs determine only the two together. Correlations between constants of the part are written with them as `correlated`.',
         ]),
   ]
 }

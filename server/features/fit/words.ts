@@ -74,7 +74,7 @@ export function correlationText(result: FitResult): string | undefined {
   const all = correlations(result)
   const strong = all.filter(([, , r]) => Math.abs(r) >= STRONG)
   if (all.length === 0) return undefined
-  if (strong.length === 0) return `no two of them hang together strongly (|r| of ${STRONG} or more)`
+  if (strong.length === 0) return `no two of them are strongly correlated (|r| of ${STRONG} or more)`
   const list = strong.map(([first, second, r]) => `${first} and ${second} ${fixed(r, 3)}`).join(', ')
   return `correlations of ${STRONG} or more: ${list}; all ${all.length} are in JSON`
 }
@@ -82,7 +82,9 @@ export function correlationText(result: FitResult): string | undefined {
 /** What was not fitted, with which the rest holds; undefined where all was. */
 export function heldText({ parameters, held }: FitResult): string | undefined {
   const names = [...parameters.filter(one => !one.fitted), ...held].map(({ parameter }) => parameter.name)
-  return names.length === 0 ? undefined : `held as stated, with which the fitted ones hold: ${names.join(', ')}`
+  return names.length === 0
+    ? undefined
+    : `held at their stated values, on which the fitted ones rest: ${names.join(', ')}`
 }
 
 /** What the ends of the runs say of the needs; undefined where it was not asked for. */

@@ -53,7 +53,7 @@ function limitsText(evaluation: Evaluation, bench: Bench, corners: readonly Corn
   ]
   const told = rows.filter(row => row.slice(1).some(cell => cell !== noFigure))
   const dash = told.some(row => row.includes(noFigure))
-    ? ` A ${code(noFigure)} stands where the plate is warmer than that without any heat.`
+    ? ` A ${code(noFigure)} means that the plate is warmer than that even without heat.`
     : ''
   return paragraphs(
     table(['Most heat at which the plate', ...corners.map(cornerText)], told),

@@ -72,7 +72,7 @@ function intervalText(evaluation: Evaluation, prediction: Prediction): string | 
     `die ${rangeText(die_c, temperatureText)}`,
     `margin ${rangeText(margin_w, powerText)}`,
   ]
-  return `${nameOf(evaluation, prediction)}, 95 % interval by the stated \`±\`: ${figures.join(', ')} (${decidedBy(found)}).`
+  return `${nameOf(evaluation, prediction)}, 95 % interval from the stated \`±\`: ${figures.join(', ')} (${decidedBy(found)}).`
 }
 
 /** How power and die temperature come about, as one would work them out by hand. */
@@ -125,6 +125,6 @@ export function loadDetail(evaluations: readonly Evaluation[], name: string): st
     table(['Warmest corner', 'Electrical', 'Plate', 'Margin'], rows),
     more,
     lines.length === 0 ? undefined : list(lines),
-    unworked > 0 ? `Worked out for the first ${mostWorked}; ${unworked} more come about in the same way.` : undefined,
+    unworked > 0 ? `Worked out for the first ${mostWorked}; ${unworked} more follow in the same way.` : undefined,
   )
 }

@@ -101,7 +101,7 @@ export function needsRowHover(
   const next = part.needs.find(one => one.ratio > ratioX)
   const slope =
     next === undefined
-      ? 'The highest ratio that was measured: what lies above it is not known.'
+      ? 'The highest ratio that was measured: nothing is known above it.'
       : `To ${ratioText(next.ratio)} ${millivoltsText(next.voltageV - needV)} more: ${millivoltsText((next.voltageV - needV) / (next.ratio - ratioX))} for each 1x (${clockText(part.referenceGhz * 1000)}).`
   const { rows, more } = shortened(
     evaluations.flatMap(({ profile, input }) => {

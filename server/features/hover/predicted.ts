@@ -28,7 +28,7 @@ function innerText(evaluation: Evaluation, loads: readonly LoadAtCount[]): strin
     const beside = outer.find(one => one.airC === corner.airC)
     return beside !== undefined && loads.every(load => cell(load, corner) === cell(load, beside))
   })
-  if (isSame) return `The room's other corners, ${inner.map(cornerText).join(' and ')}, come to the same.`
+  if (isSame) return `The room's other corners, ${inner.map(cornerText).join(' and ')}, give the same.`
   return table(
     ["The room's other corners", ...inner.map(cornerText)],
     loads.map(load => [loadText(load), ...inner.map(corner => cell(load, corner))]),
@@ -42,7 +42,7 @@ export function endsText(loads: readonly LoadAtCount[]): string | undefined {
     const [least, most] = [Math.min(...ends), Math.max(...ends)]
     return most - least > 1 ? [`${name} on ${coresText(least, most)}`] : []
   })
-  return lines.length === 0 ? undefined : `Of ${lines.join(', and ')} the fewest and the most are shown.`
+  return lines.length === 0 ? undefined : `Only the fewest and the most cores are shown of ${lines.join(', and ')}.`
 }
 
 /** Loads down, the room's outer corners across, and the smallest margin; then what that leaves out. */

@@ -16,7 +16,7 @@ function logLines(run: ComparedRun): string[] {
         ? []
         : [unsteadyText(unsteady, windowS)]
       : [`means of the steady stretch from ${stretchText(run)}`]
-  const lost = log.malformed.count === 0 ? [] : [`${log.malformed.count} rows of the log could not be taken`]
+  const lost = log.malformed.count === 0 ? [] : [`${log.malformed.count} rows of the log could not be read`]
   return [`${log.rows} rows of the log`, ...lost, ...steady]
 }
 

@@ -76,7 +76,10 @@ export function stepRowHover(evaluation: Evaluation, row: Match): string | undef
   if (bench === undefined) return paragraphs(title, nothingPredicted(evaluation))
   const covered = countsOf(bench, range, ratioX)
   if (covered.length === 0)
-    return paragraphs(title, 'Rows before this one, or the size of the part, leave it nothing to hold for.')
+    return paragraphs(
+      title,
+      'This row has no effect: rows before it, or the size of the part, leave no core counts for it.',
+    )
   const setV = setVoltageV(setVoltageRows(bench.part, bench.profile.voltage), bench.board, ratioX)
   const loads = loadsWithin(evaluation, count => covered.includes(count))
   return paragraphs(

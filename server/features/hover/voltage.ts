@@ -48,7 +48,7 @@ export function voltageHover(evaluation: Evaluation): string {
   const line =
     board.loadLineOhm === 0
       ? ''
-      : ` The load line of ${plain(board.loadLineOhm * 1000)} mΩ takes its share off under load.`
+      : ` The load line of ${plain(board.loadLineOhm * 1000)} mΩ lowers it further under load.`
   return paragraphs(
     table(['Ratio', 'Set', `Needed at ${plain(part.needsAtC)} °C`, 'Least spare'], shown),
     ratios.length > mostRows ? `and ${ratios.length - mostRows} more ratios at which a load runs` : undefined,

@@ -40,7 +40,7 @@ export interface ReportFile {
 const cautions: readonly string[] = [
   "These are predictions of a simple model with the constants of this bench, not promises. The maker's limits come before every figure here.",
   'Voltage above what the maker allows ages or kills the part.',
-  'A plate below the dew point drips on the board, most of all at idle; below 0 °C it frosts.',
+  'A plate below the dew point drips onto the board, most of all at idle; below 0 °C it frosts.',
   'Supplies for thermoelectric plates are mains-powered, and chillers hold cold coolant or refrigerant under pressure: local codes and licensed practice apply.',
 ]
 
@@ -80,7 +80,7 @@ function* intervalBlocks(evaluation: Evaluation): Making {
     ])
   }
   if (rows.length === 0) return []
-  return [heading(3, '95 % intervals by the stated ±'), table(intervalHead, rows)]
+  return [heading(3, '95 % intervals from the stated ±'), table(intervalHead, rows)]
 }
 
 const plateHead = ['drive A', 'drive W', 'fan %', 'dew or frost °C']
@@ -157,7 +157,7 @@ function courseBlocks(series: Series): Block[] {
     { kind: 'chart', chart: { title, timeS, plots } },
     text(
       events.length === 0
-        ? 'Nothing is given back on the way.'
+        ? 'No ratio is given back.'
         : events.map(({ t_s, what }) => `${t_s.toFixed(1)} s: ${what}`).join('; '),
     ),
   ]
@@ -226,7 +226,7 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
   }
   const others = followed.slice(mostCourses).map(({ load }) => load.name)
   if (others.length > 0) {
-    blocks.push(text(`Not followed here, to keep the page short: ${others.join(', ')}. The command is \`${over}\`.`))
+    blocks.push(text(`Not charted here, to keep the page short: ${others.join(', ')}. The command is \`${over}\`.`))
   }
   return blocks
 }
@@ -267,7 +267,7 @@ function runBlocks(run: ComparedRun): Block[] {
   words.push(...run.odd.map(oddText))
   const settings = settingsText(run.settings)
   if (settings !== undefined) words.push(settings)
-  if (log?.state === 'read') words.push(`${log.rows} rows of its log, ${log.malformed.count} not taken`)
+  if (log?.state === 'read') words.push(`${log.rows} rows of its log, ${log.malformed.count} not read`)
   else if (log !== undefined) words.push(logText(log))
   if (window !== undefined) words.push(`means from ${stretchText(run)}`)
   else if (unsteady !== undefined) words.push(unsteadyText(unsteady, windowS))
@@ -306,8 +306,8 @@ const obtained: readonly string[] = [
   'Switching power is C·V²·f per core; leakage doubles with temperature and grows with a power of the voltage. Both are fitted to a sample, not constants of nature.',
   'Thermoelectric modules: constant Seebeck coefficient, resistance and conductance, given or drawn from four datasheet figures (after Lineykin and Ben-Yaakov 2007); smooth direct current.',
   'Dew point: Magnus form of WMO Guide No. 8 Annex 4.B over water, over ice below 0 °C.',
-  'Courses over time: die, plate and coolant as three heat capacities, the controller looking every 10 ms (model section 10). Clock and power are means between two points.',
-  'Runs: means over the longest steady stretch of the log (at least as long as the bench’s slowest time constant, over which no more than half a kelvin and half a percent of the power remain to be settled; its first two time constants are left out), or figures read off by hand; a run that names a revision is held against what its profile set then, with the constants of now; ± is one standard uncertainty of reading, constants, air and instrument together, and `off` is a difference of more than two of them.',
+  'Charts over time: die, plate and coolant as three heat capacities, with a controller that acts every 10 ms (model section 10). Clock and power are means between two points.',
+  'Runs: means over the longest steady stretch of the log (at least as long as the bench’s slowest time constant, with no more than half a kelvin and half a percent of the power still to settle; its first two time constants are left out), or figures read off by hand. A run that names a revision is compared with what its profile set then, with today’s constants. ± is one standard uncertainty of reading, constants, air and instrument together; `off` is a difference of more than two of them.',
 ]
 
 /** The whole report but for the comparison, which stands before the last part. */

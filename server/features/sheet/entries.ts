@@ -64,7 +64,7 @@ function collectSteps(into: Collecting): void {
     const first = covered[0]
     if (first !== undefined) {
       const which = coresText(first, covered.at(-1))
-      leftOut.push({ text: rowText, why: `for ${which} a row above counts` })
+      leftOut.push({ text: rowText, why: `for ${which} an earlier row counts` })
     }
     if (to > most) leftOut.push({ text: rowText, why: `the part has ${coresText(most)}, so no more are entered` })
   }
@@ -134,7 +134,7 @@ function collectVoltage({ profile, entries, leftOut, incomplete, step }: Collect
   if (voltage.kind === 'fixed') {
     entries.push(fixedVoltage(profile, board, voltage.voltageV))
     for (const { definition, match } of setRows) {
-      leftOut.push({ text: written(definition.chunk, match), why: 'one fixed voltage stands for all ratios' })
+      leftOut.push({ text: written(definition.chunk, match), why: 'one fixed voltage is used for all ratios' })
     }
     return
   }
@@ -152,7 +152,7 @@ function collectVoltage({ profile, entries, leftOut, incomplete, step }: Collect
   }
   const lacks =
     part === undefined
-      ? 'the part it names is not there'
+      ? 'the part it names does not exist'
       : `the part lacks ${[...part.missing, ...part.broken].join(', ')}`
   const core = profile.inner('voltage', 'core')
   const why = `${lacks}, so no voltage can be worked out`
@@ -184,7 +184,10 @@ function collectDrive({ profile, entries, leftOut }: Collecting): void {
   const kind = profile.cooler?.coolerKind
   const words = driveText(settingsOf(profile).profile.drive)
   if (kind !== undefined && !coolerKinds[kind].isDriven) {
-    leftOut.push({ text: `drive ${words}`, why: 'only a thermoelectric plate is driven, and the cooler is none' })
+    leftOut.push({
+      text: `drive ${words}`,
+      why: 'the cooler is not a thermoelectric plate, so there is nothing to drive',
+    })
   } else entries.push(wordEntry('drive', '', words))
 }
 
@@ -201,7 +204,7 @@ function collectFan({ profile, entries, leftOut }: Collecting): void {
       continue
     }
     seen.add(coolantC)
-    const notes = isIdle ? [`on a cooler of kind ${kind} no fan decides how warm the coolant is`] : []
+    const notes = isIdle ? [`on a cooler of kind ${kind} the fan does not set the coolant temperature`] : []
     entries.push(
       numberEntry({ setting: 'fan', row: `at ${withUnit(coolantC, '°C')}`, asked: dutyPct, unit: '%', notes }),
     )
@@ -226,7 +229,7 @@ export function profileEntries(profile: ResolvedProfile): ProfileEntries {
   collectFan(into)
   collectAlso(into)
   const leftOut = [...into.leftOut, ...givenAgain(profile), ...linesInError(profile)]
-  if (profile.broken === 'unknown') into.incomplete.push('the profile it starts from is not there')
+  if (profile.broken === 'unknown') into.incomplete.push('the profile it starts from does not exist')
   if (profile.broken === 'cycle') into.incomplete.push('it starts from itself')
   return { entries: into.entries, leftOut, incomplete: into.incomplete }
 }

@@ -22,7 +22,7 @@ export function sheetFacts(profile: ResolvedProfile): readonly SheetFact[] {
     const { coreVoltageStepV, loadLineOhm, supplyW, otherPowerW } = board
     const grid = coreVoltageStepV === undefined ? 'none stated' : `${plain(coreVoltageStepV * 1000)} mV`
     add('grid of core voltages', grid)
-    add('load line the predictions count on', `${plain(loadLineOhm * 1000)} mΩ`)
+    add('load line used in the predictions', `${plain(loadLineOhm * 1000)} mΩ`)
     add(
       'supply',
       supplyW === undefined ? 'not stated' : `${plain(supplyW)} W, ${plain(otherPowerW)} W of it for the rest`,
@@ -65,7 +65,7 @@ export function reachedFacts(entries: readonly SheetEntry[], reached: readonly R
   // One voltage for all ratios has no ratio in its row.
   if (below.length === 0 || ratios.length === 0) return []
   const loads = below.map(({ load, ratio }) => `${load} to ${withUnit(ratio, 'x')}`).join(', ')
-  const text = `limits take ${loads}; what voltage stands there is the board's own straight line: look at it before you trust it`
+  const text = `limits take ${loads}; the voltage there is the board's own straight line: check it before you trust it`
   return [{ name: `below ${withUnit(lowest, 'x')}, the lowest ratio with a voltage here`, text }]
 }
 
@@ -91,7 +91,7 @@ const cautioned: readonly (readonly [setting: string, place: Place, word: string
 const always =
   'The values are yours. The limits of the makers of part, board, cooler and supply come first, then local codes and licensed practice: where they allow less, enter less.'
 const wayBack =
-  'Before you begin, write down what stands there now, and know how your board goes back to its own values if it does not start.'
+  'Before you begin, write down the current values, and know how to reset your board if it does not start.'
 
 /** Brief cautions for what is on the sheet. */
 export function sheetCautions(profile: ResolvedProfile, entries: readonly SheetEntry[]): readonly string[] {

@@ -46,8 +46,8 @@ export function openingLines({ menu, from, pages, board }: Sheet): readonly stri
   if (menu === 'none') {
     lines.push(
       board === undefined
-        ? 'The profile names no board, so there are no labels of your menus here and no grid of voltages.'
-        : `Board ${board} states no menu, so there are no labels of your menus here.`,
+        ? 'The profile names no board, so the labels of your menus and the voltage grid are missing here.'
+        : `Board ${board} has no menu, so the labels of your menus are missing here.`,
     )
   }
   if (from !== undefined) {
@@ -63,11 +63,11 @@ export function closingBlocks(sheet: Sheet): readonly { readonly title: string; 
   const { from, leftOut, untouched, facts } = sheet
   const blocks = [
     {
-      title: `Rows of ${from?.label} that those above take the place of: take them out`,
+      title: `Rows of ${from?.label} that those above replace: remove them`,
       lines: (from?.gone ?? []).filter(({ replaced }) => replaced).map(goneText),
     },
     {
-      title: `Only in ${from?.label}: put back what your board has by itself`,
+      title: `Only in ${from?.label}: set these back to your board’s own values`,
       lines: (from?.gone ?? []).filter(({ replaced }) => !replaced).map(goneText),
     },
     { title: 'In the profile, but not entered', lines: leftOut.map(({ text, why }) => `${text}: ${why}`) },
@@ -75,7 +75,7 @@ export function closingBlocks(sheet: Sheet): readonly { readonly title: string; 
       title: 'Fields that the profile says nothing about: leave them as they are',
       lines: untouched.map(({ page, field, setting }) => `${page}: ${field} (${setting})`),
     },
-    { title: 'Counted on', lines: facts.map(({ name, text }) => `${name}: ${text}`) },
+    { title: 'Based on', lines: facts.map(({ name, text }) => `${name}: ${text}`) },
   ]
   return blocks.filter(({ lines }) => lines.length > 0)
 }
@@ -87,8 +87,8 @@ export function troubles({ errors, incomplete }: Sheet): readonly string[] {
       ? []
       : [
           errors.length === 1
-            ? 'An error was found. Mend it before you enter this:'
-            : `${errors.length} errors were found. Mend them before you enter this:`,
+            ? 'An error was found. Fix it before you enter this:'
+            : `${errors.length} errors were found. Fix them before you enter this:`,
         ]),
     ...errors,
     ...incomplete.map(text => `Incomplete: ${text}.`),
