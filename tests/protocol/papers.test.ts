@@ -123,8 +123,8 @@ describe('profiles side by side', () => {
     expect(paper).toMatchObject({
       markdown: expect.stringContaining('night against daily: worse, and by more than noise'),
     })
-    expect(troubleOf(await request<Paper>('detent/compare', { profiles: profiles.slice(1) }))).toContain('Two profiles')
-    expect(troubleOf(await request<Paper>('detent/compare', {}))).toContain('Two profiles')
+    expect(troubleOf(await request<Paper>('detent/compare', { profiles: profiles.slice(1) }))).toContain('two or more profiles')
+    expect(troubleOf(await request<Paper>('detent/compare', {}))).toContain('two or more profiles')
   })
 
   it('are there at a git revision, as the sheet of what has changed since is', async () => {
