@@ -123,7 +123,9 @@ describe('profiles side by side', () => {
     expect(paper).toMatchObject({
       markdown: expect.stringContaining('night against daily: worse, and by more than noise'),
     })
-    expect(troubleOf(await request<Paper>('detent/compare', { profiles: profiles.slice(1) }))).toContain('two or more profiles')
+    expect(troubleOf(await request<Paper>('detent/compare', { profiles: profiles.slice(1) }))).toContain(
+      'two or more profiles',
+    )
     expect(troubleOf(await request<Paper>('detent/compare', {}))).toContain('two or more profiles')
   })
 
