@@ -39,7 +39,7 @@ function askedProfiles(given: unknown): readonly AskedProfile[] | undefined {
 }
 
 /**
- * Shows profiles side by side; the first is what the others are held against.
+ * Shows profiles side by side; the first is what the others are compared with.
  * @param given the profiles; without them, the one at the cursor is the first and the others are chosen
  */
 export async function compareProfiles(client: BaseLanguageClient, papers: Papers, given: unknown): Promise<void> {

@@ -18,7 +18,7 @@ interface ChosenReport {
   readonly baseline?: string
 }
 
-/** The profiles of the report and what they are held against; undefined where the person turns back. */
+/** The profiles of the report and what they are compared with; undefined where the person turns back. */
 async function chosenReport(client: BaseLanguageClient): Promise<ChosenReport | undefined> {
   const { profiles: known } = await knownProfiles(client)
   const items = known.map(({ uri, profile }): QuickPickItem => {

@@ -95,19 +95,19 @@ function lookOf(state: ServerState): Look {
       }
     case 'ready': {
       const { count, hints, icon, levels } = foundSoFar()
-      const besides = hints === 0 ? '' : `, ${several(hints, 'hint')}`
+      const also = hints === 0 ? '' : `, ${several(hints, 'hint')}`
       const hintsText = hints === 0 ? '' : ` ${several(hints, 'hint')} beside, which the list of problems leaves out.`
       if (count === 0) {
         return {
           icon,
-          text: `Detent: ready${besides}`,
+          text: `Detent: ready${also}`,
           tooltip: `No findings.${hintsText}`,
           command: 'detent.showOutput',
         }
       }
       return {
         icon,
-        text: `Detent: ${several(count, 'finding')}${besides}`,
+        text: `Detent: ${several(count, 'finding')}${also}`,
         tooltip: `${levels}.${hintsText} Click for the list.`,
         command: 'workbench.actions.view.problems',
       }

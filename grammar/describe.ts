@@ -79,7 +79,7 @@ function sameSlot(a: Slot, b: Slot | undefined): boolean {
   return b !== undefined && describeSlot(a) === describeSlot(b)
 }
 
-/** Forms of which one is the beginning of another become one form with the rest in brackets. */
+/** Where one form is the beginning of another, the two become one, with the rest in brackets. */
 function joined(forms: readonly Form[]): Form[] {
   const result: Form[] = []
   for (const form of forms) {

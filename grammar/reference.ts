@@ -81,7 +81,7 @@ export function describeBounds(bounds: Bounds, unit: string): string {
   return parts.join(' and ')
 }
 
-/** What is to be said about the values of a word, beyond its form: bounds, and whether `±` may follow. */
+/** What the reference says about the values of a word, beyond its form: bounds, and whether `±` may follow. */
 function slotNotes(slots: readonly Slot[]): string[] {
   return slots.flatMap(slot => {
     if (slot.slot === 'optional') return slotNotes(slot.slots)

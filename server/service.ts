@@ -106,7 +106,7 @@ export interface Service {
 /**
  * @param logs where the logs of runs are read from; without it none is read, and nothing is said of them
  * @param extent what is done with files of a great many lines; without it they are as any other
- * @param revisions where the profiles of runs are read as they were; without it runs are held against those of now
+ * @param revisions where the profiles of runs are read as they were; without it runs are compared with those of now
  * @param bounds which file may lead to which, by `use` and `log`; without it any to any
  */
 export function createService(

@@ -41,7 +41,7 @@ function realPath(folder: string, path: string): string {
   }
 }
 
-/** Modules in place of which a bundle asks the one that it takes from. */
+/** Modules that a bundle asks of the one that it takes from, instead of holding them. */
 function takenFrom(from: string, cuts: readonly string[], folder: string): Plugin {
   const paths = new Map(cuts.map(path => [realPath(folder, path), path]))
   return {

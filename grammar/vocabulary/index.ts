@@ -71,7 +71,7 @@ export function defaultText({ default: stated }: Word): string | undefined {
   return others.length === 0 ? stated.text : `${stated.text} (${others.join(', ')})`
 }
 
-/** Whether a word opens a definition, of which a file may have any number. */
+/** Whether a word opens a definition; a file may have any number of them. */
 export function opensDefinition({ word, in: places }: Word): boolean {
   return places.includes('file') && (definitionWords as readonly string[]).includes(word)
 }

@@ -150,10 +150,10 @@ export function reportOf(
   }
 }
 
-/** Severities, the gravest first. */
+/** Severities, the most severe first. */
 export const severityOrder: readonly Severity[] = ['error', 'warning', 'information', 'hint']
 
-/** Whether a finding is at this severity or graver. */
+/** Whether a finding is at this severity or above. */
 export function reaches(severity: Severity, level: Severity): boolean {
   return severityOrder.indexOf(severity) <= severityOrder.indexOf(level)
 }

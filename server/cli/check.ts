@@ -52,7 +52,7 @@ function withSeverity(argument: string, before: Severities): Severities {
   return { ...before, [code]: level as Severity | 'off' }
 }
 
-/** What is to be checked, loaded: files and folders, or standard input. */
+/** What a call checks, loaded: files and folders, or standard input. */
 async function opened(
   io: Io,
   paths: readonly string[],

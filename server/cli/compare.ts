@@ -28,7 +28,7 @@ more days, equally often on each, the scores are compared day by day, in the ord
 Exit code 1: a profile has no prediction.
 
 JSON: version, profiles, predicted (file, and the keys of predict), scores (load, unit, better, profile, n, mean, sd,
-gain_pct, interval_pct, p, method, verdict), settings (key, values in the order of the profiles). method is none, welch,
+gain_pct, interval_pct, p, method, verdict), settings (key, values in the order of the profiles). Methods: none, welch,
 paired or bootstrap; verdict is baseline, better, worse, not-shown or too-few.
 
 Examples:

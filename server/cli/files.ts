@@ -28,7 +28,7 @@ export interface ReachOptions {
   readonly allowOutside?: true
 }
 
-/** `--allow-outside`: for benches whose files lie in several folders of which no path names the outermost. */
+/** `--allow-outside`: for benches whose files lie in several folders, with no path that names the outermost. */
 export function allowOutsideOption(): Option {
   return new Option('--allow-outside', 'follow `use` and `log` out of the folders of the paths')
 }

@@ -108,8 +108,8 @@ async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): P
       throw new UnusableCall(`${shownPath(io, path)}: not written: ${reasonOf(error)}`)
     }
     const sum = (of: 'constants' | 'correlations'): number => edits.reduce((total, edit) => total + edit[of], 0)
-    const besides = sum('correlations') === 0 ? '' : ` and ${counted(sum('correlations'), 'correlation')}`
-    io.err.write(`${shownPath(io, path)}: ${counted(sum('constants'), 'constant')}${besides} written\n`)
+    const also = sum('correlations') === 0 ? '' : ` and ${counted(sum('correlations'), 'correlation')}`
+    io.err.write(`${shownPath(io, path)}: ${counted(sum('constants'), 'constant')}${also} written\n`)
   }
 }
 

@@ -68,7 +68,7 @@ interface KnownEvidence {
 
 /**
  * @param source undefined where there is nothing to read logs from
- * @param revisionSource undefined where older revisions cannot be had
+ * @param revisionSource undefined where older revisions cannot be read
  * @param bounds which file may lead to which
  */
 export function createBenchRuns(

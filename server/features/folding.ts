@@ -37,7 +37,7 @@ function markerOf({ text, start, end }: Token): Marker | undefined {
   return regionEnd.test(text) ? { role: 'end', start, end } : undefined
 }
 
-/** Comments that stand alone on their lines, one line after another; those that bound a region are none of them. */
+/** Comments that stand alone on their lines, one line after another; without those that bound a region. */
 function commentFolds(tokens: readonly Token[], into: Fold[]): void {
   let first: Token | undefined
   let last: Token | undefined
@@ -85,7 +85,7 @@ const markersOf = onceForChunk(({ text, tokens }: Chunk): readonly Marker[] => {
   })
 })
 
-/** The regions of a file, in the offsets of its text; they go over definitions. One that is not ended is none. */
+/** The regions of a file, in the offsets of its text; they go over definitions. One without an end does not count. */
 export function regions(workspace: Workspace, uri: string): readonly Fold[] {
   const open: Span[] = []
   const found: Fold[] = []

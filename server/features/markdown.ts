@@ -26,7 +26,7 @@ const cellEdge = 2
 const longestFigure = 24
 
 /**
- * A table for a page that may stand in a narrow column beside the text: one that would be cut there is told in narrower
+ * A table for a page that may stand in a narrow column beside the text: one that would be cut there is split into narrower
  * ones, each beginning with the columns that say whose row it is.
  */
 export function narrowTables(head: readonly string[], rows: readonly (readonly string[])[]): string {
@@ -109,7 +109,7 @@ export function fenced(text: string, language: string): string {
   return `${fence}${language}\n${visible(text).trimEnd()}\n${fence}`
 }
 
-/** A person's text in a cell; the table itself sees to bars. */
+/** A person's text in a cell; the table itself escapes bars. */
 export function cellText(text: string): string {
   return text.split('|').map(prose).join('|')
 }

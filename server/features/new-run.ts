@@ -113,7 +113,7 @@ function placeFor({ source, starts, definitions }: Document): number {
   return lineEnd(text, (starts.get(last.chunk) ?? 0) + last.match.statement.end)
 }
 
-/** The edit, parted from what stands around it by an empty line, and where the block begins in the new text. */
+/** The edit, separated from what stands around it by an empty line, and where the block begins in the new text. */
 function placed(document: Document, block: string): { readonly edit: TextEdit; readonly begins: number } {
   const { text } = document.source
   const newline = text.includes('\r\n') ? '\r\n' : '\n'
@@ -123,8 +123,8 @@ function placed(document: Document, block: string): { readonly edit: TextEdit; r
   const rest = text.slice(at)
   const begins = at + before.length
   if (rest.trim() === '') return { edit: { start: at, end: text.length, text: own + newline }, begins }
-  const isParted = /^(?:\r\n|\r|\n)[^\S\r\n]*[\r\n]/.test(rest)
-  return { edit: { start: at, end: at, text: isParted ? own : own + newline }, begins }
+  const isSeparated = /^(?:\r\n|\r|\n)[^\S\r\n]*[\r\n]/.test(rest)
+  return { edit: { start: at, end: at, text: isSeparated ? own : own + newline }, begins }
 }
 
 function isSound(match: Match): boolean {

@@ -7,7 +7,7 @@ export interface Piece<T> {
   readonly chunk: Chunk
   /** Where the chunk begins in the file, which is always the start of a line. */
   readonly start: number
-  /** Looks for it, each time anew. */
+  /** Looks for it afresh each time. */
   readonly find: () => readonly T[]
 }
 

@@ -9,7 +9,7 @@ export interface RunToLookUp extends Span {
   readonly revision: string
 }
 
-/** The runs of a file whose revision has not been looked up, or could not be had, at their `revision` lines. */
+/** The runs of a file whose revision has not been looked up, or could not be read, at their `revision` lines. */
 export function runsToLookUp(workspace: Workspace, bench: BenchRuns, uri: string): readonly RunToLookUp[] {
   const document = workspace.document(uri)
   return bench.compared(uri).flatMap(({ record: { definition }, settings }) => {

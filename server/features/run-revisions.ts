@@ -14,7 +14,7 @@ export interface OlderFiles {
   profilesBelow(folder: string): Promise<readonly string[]>
 }
 
-/** The files around an address at a revision. Rejects with one line for a person where they cannot be had. */
+/** The files around an address at a revision. Rejects with one line for a person where they cannot be read. */
 export type RevisionSource = (uri: string, revision: string) => Promise<OlderFiles>
 
 export interface RunRevisions {
@@ -52,13 +52,13 @@ async function homeOf(view: FileView, { profile, definition }: RunRecord, opened
 }
 
 /**
- * @param source undefined where older revisions cannot be had at all
+ * @param source undefined where older revisions cannot be read at all
  * @param bounds which file may lead to which, then as now
  */
 export function createRunRevisions(source: RevisionSource | undefined, bounds: Bounds): RunRevisions {
   /** By folder and revision, never evicted: a commit does not change. A branch that moves on stays as it was found first. */
   const opened = new Map<string, Promise<Opened | string>>()
-  /** By file, revision and profile; never evicted either, and what could not be had is tried again. */
+  /** By file, revision and profile; never evicted either, and what could not be read is tried again. */
   const states = new Map<string, RunRevision>()
   const keyOf = (view: FileView, { revision, profile, definition }: RunRecord): string =>
     [fileOf(view, definition), revision, profile].join('\n')

@@ -41,7 +41,7 @@ export function createBackground(runs: Service['runs'], made: () => void): Backg
   }
 }
 
-/** Asks for findings anew, of every open file; those of closed ones follow where the client asks for them. */
+/** Asks for findings again, of every open file; those of closed ones follow where the client asks for them. */
 export function tellAll(
   session: { readonly open: ReadonlyMap<string, unknown>; readonly found: ReadonlySet<string> },
   changed: (uris: Iterable<string>, origin: string | undefined) => void,

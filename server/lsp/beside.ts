@@ -114,8 +114,8 @@ export const lenses: Feature = {
           if (file === undefined) return null
           const wanted = await session.settingsOf(file.uri)
           const resolved = wanted.resolvedProfileLenses ? resolvedLensesOf(session, file) : []
-          const besides = [...resolved, ...revisionLensesOf(session, file)]
-          if (!wanted.expectationLenses) return besides
+          const others = [...resolved, ...revisionLensesOf(session, file)]
+          if (!wanted.expectationLenses) return others
           const verdicts = session.service.features.lenses(file.uri).map((lens): CodeLens => {
             const { text } = remember(session.open.get(file.uri), lens.profile, lens)
             const title = text ?? 'Expectations: not predicted yet'
@@ -125,7 +125,7 @@ export const lenses: Feature = {
               : { title, command: '' }
             return { range: file.lines.range(lens), command }
           })
-          return [...verdicts, ...besides]
+          return [...verdicts, ...others]
         }),
       ),
     )

@@ -68,7 +68,7 @@ function diagnosticOf(session: Session, view: FileView, placed: PlacedFinding): 
   }
 }
 
-/** What is told of a file: the findings as the client has them, and a name for all of them together. */
+/** What the client knows of a file: the findings as the client has them, and a name for all of them together. */
 interface Told {
   readonly items: readonly Diagnostic[]
   readonly id: string
@@ -119,7 +119,7 @@ function allOf(session: Session, view: FileView, settings: Settings): Known {
   return made
 }
 
-/** What is told of a file now: all that is found, but for what waits while a line is being typed. */
+/** What is sent of a file now: all that is found, but for what waits while a line is being typed. */
 function diagnosticsOf(session: Session, view: FileView, settings: Settings): Told {
   const all = allOf(session, view, settings)
   const { document } = view

@@ -18,8 +18,8 @@ export function affectedBy(session: Session, uri: string): Set<string> {
   const view = workspace.view(uri)
   const used = view?.documents.map(document => document.uri) ?? []
   const hasRuns = view?.document.definitions.some(({ kind }) => kind === 'run') === true
-  const besides = hasRuns ? used.flatMap(one => workspace.usersOf(one)) : []
-  return new Set([uri, ...used, ...workspace.usersOf(uri), ...besides])
+  const beside = hasRuns ? used.flatMap(one => workspace.usersOf(one)) : []
+  return new Set([uri, ...used, ...workspace.usersOf(uri), ...beside])
 }
 
 /** Logs that the runs of a file name are read while nobody waits; findings that rest on them follow. */

@@ -10,7 +10,7 @@ import { afterBreath, answering, clientUri, located, type Session } from './sess
 
 /** Asked by our own client: every expectation of these files, or of all files of the folders. */
 export const expectationsMethod = 'detent/expectations'
-/** Told to our own client: the expectations of these files may come to something else now. */
+/** Sent to our own client: the expectations of these files may come to something else now. */
 export const expectationsChangedMethod = 'detent/expectationsChanged'
 
 interface Asked {

@@ -52,7 +52,7 @@ function sizeIn(answer: unknown): number | undefined {
   return typeof size === 'number' ? size : undefined
 }
 
-/** A log that is there and fails to be read, for a reason that the person is told. */
+/** A log that is there and fails to be read, for a reason that is shown to the person. */
 function unreadable(why: string, size: number): LogFile {
   return {
     size,

@@ -96,7 +96,7 @@ export const rename: Feature = {
         const file = await loaded(session, textDocument)
         const renaming = file && session.service.features.rename(file.uri, file.lines.offset(position), newName)
         if (renaming === undefined) return null
-        // A name that cannot be is the person's to mend: the editor shows why at the input.
+        // A name that cannot be is for the person to fix: the editor shows why at the input.
         if ('refused' in renaming) throw new ResponseError(LSPErrorCodes.RequestFailed, renaming.refused)
         return workspaceEdit(session, renaming.files)
       }),

@@ -18,9 +18,9 @@ import { answering, clientUri, loaded, type Session } from './session.ts'
 
 /** Papers that our own client shows: the entry sheet of a profile, and profiles side by side. */
 
-/** Asked with nothing: the profiles of all files, and whether older revisions can be had. */
+/** Asked with nothing: the profiles of all files, and whether older revisions can be read. */
 export const profilesMethod = 'detent/profiles'
-/** Asked with a profile, and perhaps with one that it is held against. */
+/** Asked with a profile, and perhaps with one that it is compared with. */
 export const sheetMethod = 'detent/sheet'
 /** Asked with two profiles or more. */
 export const compareMethod = 'detent/compare'
@@ -48,7 +48,7 @@ interface ServedProfile extends PlacedProfile {
   readonly service: Service
 }
 
-/** Something that the person can mend, to be shown as it is. */
+/** Something that the person can fix, shown as it is. */
 export class NoPaper extends Error {}
 
 function askedProfile(value: unknown): AskedProfile {
@@ -151,7 +151,7 @@ async function comparePaper(session: Session, asked: unknown): Promise<Paper> {
   return { markdown: compareMarkdown(compareProfiles(sides, notes)) }
 }
 
-/** A person's mistake is told as it is; whatever else goes wrong is logged. */
+/** A person's mistake is reported as it is; whatever else goes wrong is logged. */
 export async function orTrouble<R>(make: () => Promise<R>): Promise<R | Trouble> {
   try {
     return await make()

@@ -8,7 +8,7 @@ import {
 } from 'vscode-languageserver'
 import type { Session } from './session.ts'
 
-/** Work that takes longer than a second is told of while it goes on; whatever is quicker would only flicker. */
+/** Work that takes longer than a second is reported while it goes on; whatever is quicker would only flicker. */
 
 const waitMs = 1000
 /** How often it is looked how far the work is. */
@@ -26,7 +26,7 @@ export interface Work {
   readonly title: string
   /** Undefined as long as it is not known. */
   readonly count: () => Count | undefined
-  /** What the client gave with its request to be told by; without it the client is asked for it. */
+  /** What the client gave with its request to report by; without it the client is asked for one. */
   readonly given?: ProgressToken | undefined
 }
 
@@ -72,7 +72,7 @@ function tell({ connection }: Session, work: Work, token: ProgressToken): () => 
   }
 }
 
-/** Does work, and tells the client how far it is once it has taken long; the end is told however the work ends. */
+/** Does work, and tells the client how far it is once it has taken long; the end is reported however the work ends. */
 export async function telling<R>(session: Session, work: Work, run: () => Promise<R>): Promise<R> {
   let end: Promise<(() => void) | undefined> | undefined
   const timer = setTimeout(() => {
@@ -90,7 +90,7 @@ export async function telling<R>(session: Session, work: Work, run: () => Promis
   }
 }
 
-/** The same for what our own client asks for and waits for in sight, where only other clients are told without a token. */
+/** The same for what our own client asks for and waits for in sight, where only other clients get reports without a token. */
 export function tellingOthers<R>(session: Session, work: Work, run: () => Promise<R>): Promise<R> {
   return work.given === undefined && session.client.showsPapers ? run() : telling(session, work, run)
 }

@@ -36,7 +36,7 @@ export const resolvedProfiles: Feature = {
     client.takesTextContent ? { workspace: { textDocumentContent: { schemes: [resolvedScheme] } } } : undefined,
   register: session => {
     const { textDocumentContent } = session.connection.workspace
-    /** What was shown and the files it rests on; forgotten when the client is told to ask again, which it does if it still shows it. */
+    /** What was shown and the files it rests on; forgotten when the client is asked to fetch it again, which it does if it still shows it. */
     const shown = new Map<string, ReadonlySet<string>>()
     textDocumentContent.on(
       answering(session, 'Writing a profile out', { text: '' }, async ({ uri }) => {

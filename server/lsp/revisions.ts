@@ -25,7 +25,7 @@ export function revisionsFor(session: Session): NonNullable<LoadOptions['revisio
 }
 
 interface LookedUp {
-  /** Runs that name a revision, and how many of those could not be had. */
+  /** Runs that name a revision, and how many of those could not be read. */
   readonly runs: number
   readonly notHad: number
 }

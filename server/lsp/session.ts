@@ -30,7 +30,7 @@ export interface Session {
   /** Resolves when the folders have been looked through. */
   scanned: Promise<void>
   settingsOf(uri: string): Promise<Settings>
-  /** The file is closed: its settings are asked for anew when they are needed again. */
+  /** The file is closed: its settings are asked for again when they are next needed. */
   readonly forgetSettings: (uri: string) => void
   /** Called after a pause in typing with the files whose findings, figures and settings may be others now. */
   readonly changed: Set<(uris: readonly string[]) => void>
@@ -46,7 +46,7 @@ export interface Session {
   readonly background: Background
   /** Where a person types, and what waits for that. */
   readonly typing: Typing
-  /** Whether the person has been told of a failure. */
+  /** Whether a failure has been shown to the person. */
   troubled: boolean
 }
 
@@ -64,7 +64,7 @@ export function located(session: Session, uri: string): Located | undefined {
 
 /** The document of a request, read with all that it uses; undefined where there is none. */
 export async function loaded(session: Session, { uri }: TextDocumentIdentifier): Promise<Located | undefined> {
-  // A file that is not open and that nobody uses is none of ours: a client may name any file of the machine.
+  // A file that is not open and that nobody uses is not ours: a client may name any file of the machine.
   const key = normalizeUri(uri)
   if (!session.open.has(key) && !session.found.has(key) && session.service.workspace.document(key) === undefined) {
     return undefined
@@ -86,7 +86,7 @@ export interface PlacedParams {
   readonly position: Position
 }
 
-/** Logs a failure; the first one is also told to the person, once and quietly. */
+/** Logs a failure; the first one is also shown to the person, once and quietly. */
 export function reportTrouble(session: Session, what: string, error: unknown): void {
   const detail = error instanceof Error ? (error.stack ?? error.message) : String(error)
   try {

@@ -1,6 +1,6 @@
 /** The one root finder of the model: Newton's steps inside a bracket. */
 
-/** Value of a function and, where it is known, its slope; NaN where it is not. Filled anew at each call. */
+/** Value of a function and, where it is known, its slope; NaN where it is not. Filled again at each call. */
 export interface Sought {
   value: number
   slope: number

@@ -34,7 +34,7 @@ export interface HeatSource {
   readonly droop: readonly DroopPart[]
 }
 
-/** What a source gives at one temperature; the caller's own, filled anew at each look. */
+/** What a source gives at one temperature; the caller's own, filled again at each look. */
 export interface Heat {
   powerW: number
   dynamicW: number
@@ -128,7 +128,7 @@ export function emptyBounds(): HeatBounds {
  *
  *     dP/dT = W · (2V − V_set),  dP_dyn/dT = −2 A R V · W,  W = growth / ((1 + RA)/J + R(k − 1)/V),
  *
- * each factor of which is monotone in V, so that its values at the two ends bound it.
+ * with factors that are monotone in V, so that the values at the two ends bound it.
  */
 export function boundHeat(source: HeatSource, fromC: number, toC: number, out: HeatBounds): void {
   const cold = source.growthPerK === 0 ? 1 : Math.exp(source.growthPerK * fromC)

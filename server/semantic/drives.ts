@@ -18,7 +18,7 @@ interface DriveFacts<D extends Drive = Drive> {
   rule(drive: D, most: string): string
   /** The plate temperature asked for in a corner; undefined where none is. */
   targetC(drive: D, corner: Corner): number | undefined
-  /** Whether humidity changes more than the wet point that a plate is held against. */
+  /** Whether humidity changes more than the wet point that a plate is compared with. */
   readonly mindsHumidity: boolean
   /** How far above the wet point the plate is asked to stay, in K. */
   marginK(drive: D): number

@@ -98,7 +98,7 @@ export interface Workspace {
   document(uri: string): Document | undefined
   documents(): Iterable<Document>
   isOpen(uri: string): boolean
-  /** What files may lead to is another by now: their uses are followed anew. What is then not loaded `load` reads. */
+  /** What files may lead to is another by now: their uses are followed again. What is then not loaded `load` reads. */
   boundsChanged(): void
   /** Why a file is not read, where that is known: it may be there all the same. */
   unread(uri: string): string | undefined
@@ -129,7 +129,7 @@ interface SeenView {
 }
 
 /**
- * The documents, in memory. A view is evicted with its document; it is made anew when one of its documents changed, which
+ * The documents, in memory. A view is evicted with its document; it is made again when one of its documents changed, which
  * is looked for only where anything changed at all.
  * @param bounds which file may lead to which; without it any to any
  */

@@ -16,7 +16,7 @@ export type Before =
   /** The file as it was read: whatever was saved since is not lost. A byte order mark stays. */
   | { readonly text: string }
   | { readonly bytes: Uint8Array }
-  /** A page that is made anew each time: whatever is there, but for these, which it was made from. */
+  /** A page that is made afresh each time: whatever is there, but for these, which it was made from. */
   | { readonly inputs: readonly string[] }
 
 const byteOrderMark = '\ufeff'

@@ -169,7 +169,7 @@ function correlationLines(
 }
 
 /**
- * The lines that speak of a constant that is fitted anew.
+ * The lines that speak of a constant that is fitted again.
  * @param fitted names as correlations have them, behind the kind that of the definition
  */
 function outdated({ kind, name, match }: Definition, fitted: ReadonlySet<string>): readonly Match[] {

@@ -9,11 +9,11 @@ import { fitWithScales, type Observation, type ScaledFit, type ScaledProblem } f
  * Refits constants of a part, and of its coolers, from steady points of runs.
  *
  * For each point the clock and the die voltage are taken as measured; power, current and temperatures follow from the
- * model and are held against what was measured. Residuals of power and current share one scale, those of temperatures
+ * model and are compared with what was measured. Residuals of power and current share one scale, those of temperatures
  * another, and both are found from the residuals themselves (`scales.ts`): what repeats itself badly counts less,
  * whatever the sensors' own scatter is. Standard uncertainties are of first order at the solution, intervals use
  * Student's t. Constants that are not free stay at their stated values; their `±` is carried to the others. One of the
- * part's, or one that was to be fitted, that bears no `±` counts as known to a quarter of itself, which is judgement.
+ * part's, or one that should be fitted, that bears no `±` counts as known to a quarter of itself, which is judgement.
  */
 
 export interface FitRequest {
@@ -98,7 +98,7 @@ const observedKinds = ['power', 'current', 'die', 'plate', 'coolant'] as const
 
 type Usable = FitRequest['points'][number] & { readonly inputs: PointInputs }
 
-/** A point needs a clock, and a power or a temperature to be held against. */
+/** A point needs a clock, and a power or a temperature to be compared with. */
 function usable(request: FitRequest): { readonly points: readonly Usable[]; readonly skipped: FitResult['skipped'] } {
   const points: Usable[] = []
   const skipped: { run: string; why: string }[] = []
@@ -151,7 +151,7 @@ const byFigure: Readonly<Record<(typeof observedKinds)[number], keyof NonNullabl
   coolant: 'coolantC',
 }
 
-/** What is held against the model: in `as-measured`, plate and coolant are given and not asked for. */
+/** What is compared with the model: in `as-measured`, plate and coolant are given and not asked for. */
 function observationsOf(points: readonly Usable[], side: CoolerSide): readonly Observation[] {
   return points.flatMap((point, index) =>
     observedKinds.flatMap((kind): Observation[] => {

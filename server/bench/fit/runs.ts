@@ -21,7 +21,7 @@ export interface RunsFit {
   /** The coolers that the runs were made with. */
   readonly coolers: ReadonlyMap<string, Definition>
   readonly result: FitResult | NoFit
-  /** The runs that were taken, and whose settings they were held against. */
+  /** The runs that were taken, and whose settings they were compared with. */
   readonly used: readonly { readonly run: string; readonly settings: RunSettings }[]
   /** From runs that held and runs that stopped; undefined where it was not asked for. */
   readonly needsSlope: NeedsSlope | undefined
@@ -137,7 +137,7 @@ const ROUNDS = 5
 
 /**
  * Fits a part's constants, and those of its coolers, from runs that were compared with their predictions. Where the fitted
- * constants make the bench slower or quicker, steady stretches are looked for anew until they agree with the constants: a
+ * constants make the bench slower or quicker, steady stretches are looked for again until they agree with the constants: a
  * second fit from what was written then finds the same.
  */
 export function fitRuns(part: Definition, runs: readonly ComparedRun[], options: RunsFitOptions = {}): RunsFit {

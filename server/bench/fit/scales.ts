@@ -19,7 +19,7 @@ import type { FitPoint, PointInputs } from './point-model.ts'
  * taken as its own measure of its spread, and made larger for what the fit took up of it (HC2: J. G. MacKinnon and
  * H. White, J. Econometrics 29, 1985; cited from memory). A constant that hangs on a few residuals has as few degrees of
  * freedom, whatever the number of runs (R. M. Bell and D. F. McCaffrey, Survey Methodology 28, 2002; cited from memory).
- * Where that cannot be had, because some residual is all but taken up by the fit or there are too few, they are those of
+ * Where that cannot be read, because some residual is all but taken up by the fit or there are too few, they are those of
  * the weighted linear model.
  *
  * Residuals that lie close by chance do not make readings better: no standard uncertainty is below what the readings' own
@@ -189,7 +189,7 @@ export function fitWithScales(problem: ScaledProblem): ScaledFit | undefined {
   return found && { found, ...uncertaintiesOf(problem, found, weights), sdOf: spreadOf(problem, found) }
 }
 
-/** A residual of which the fit took up more than this says nothing of its own spread. */
+/** Where the fit took up more of a residual than this, the residual says nothing of its own spread. */
 const MOST_LEVERAGE = 0.98
 
 /** Of a normal distribution: the half-width of its 95 % interval in standard deviations. */

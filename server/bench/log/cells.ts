@@ -81,13 +81,13 @@ export interface TimeStamp {
   readonly date: string
   /** How far the time is ahead of UTC, where it says so; else 0. */
   readonly aheadS: number
-  /** After so long it begins anew; 0 where a date says which day it is. */
+  /** After so long it begins again; 0 where a date says which day it is. */
   readonly wrapS: number
 }
 
 /**
- * A time of day, with or without a date before it; or hours, minutes and seconds since the beginning, of which there
- * may be more than 24. Two numbers alone are minutes and seconds. Undefined for anything else.
+ * A time of day, with or without a date before it; or hours, minutes and seconds since the beginning, with
+ * any number of hours. Two numbers alone are minutes and seconds. Undefined for anything else.
  */
 export function timeStamp(cell: string): TimeStamp | undefined {
   const [date, time] = dateAndTime(cell) ?? ['', '']

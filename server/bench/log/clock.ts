@@ -9,7 +9,7 @@ export interface LogGap {
 /** A row with the time that stands in it. */
 export interface TimedRow {
   raw: number
-  /** After so long the time begins anew; 0 where it does not. */
+  /** After so long the time begins again; 0 where it does not. */
   wrapS: number
   /** The time of day in it; NaN where it has none. */
   clockS: number
@@ -22,7 +22,7 @@ export interface TimedRow {
 export interface LogClock {
   /**
    * Gives a row its time on one line with the first: carried on over midnight, and behind a header that came again (the
-   * logger was started anew). Returns whether it can be taken: not where the time goes back. It may be held until the
+   * logger was started again). Returns whether it can be taken: not where the time goes back. It may be held until the
    * next ones show that its time is in line.
    */
   offer(row: TimedRow, place: 'behind-header' | 'later'): boolean

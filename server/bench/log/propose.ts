@@ -228,7 +228,7 @@ function quoted(text: string): string {
   return `"${text.replaceAll('"', '""')}"`
 }
 
-/** What a run that is written from a log is to be called and said to be of. */
+/** The name of a run that is written from a log, and what it is said to be of. */
 export interface RunHead {
   readonly name: string
   readonly profile: string

@@ -25,7 +25,7 @@ export interface TableReading {
   readonly rows: number
   /** Rows that could not be taken: all of them counted, the first few named. */
   readonly malformed: { readonly count: number; readonly first: readonly MalformedRow[] }
-  /** Headers that came again on the way, as when a logger was started anew. */
+  /** Headers that came again on the way, as when a logger was started again. */
   readonly repeatedHeaders: number
   /** The first gaps, and how many there are. */
   readonly gaps: readonly LogGap[]

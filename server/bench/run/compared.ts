@@ -39,7 +39,7 @@ export interface ComparedRun extends MeasuredRun {
   readonly odd: readonly OddFigure[]
   /** Whether that is with the profile as it was when the run was made. */
   readonly settings: RunSettings
-  /** The profile at the run's revision, where that can be had. */
+  /** The profile at the run's revision, where that can be read. */
   readonly asRun: ResolvedProfile | undefined
   /** The same with the constants of the bench as they were known then. */
   readonly asKnownThen: ResolvedProfile | undefined
@@ -113,7 +113,7 @@ function loadOf(record: RunRecord, loads: readonly LoadCase[], assumed: string[]
   return found
 }
 
-/** What a run is held against. */
+/** What a run is compared with. */
 export interface RunExpected {
   /** A sentence where nothing can be predicted. */
   readonly predicted: RunPrediction | string
@@ -128,7 +128,7 @@ interface Known {
   readonly predicted: RunPrediction | string
 }
 
-/** Evicted with the run's record, which goes with its chunk; replaced when the profile is evaluated anew. */
+/** Evicted with the run's record, which goes with its chunk; replaced when the profile is evaluated again. */
 const known = new WeakMap<RunRecord, Known>()
 
 /**

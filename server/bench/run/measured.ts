@@ -4,7 +4,7 @@ import { findSteady, longest, type SteadyOptions, type SteadyWindow, type Unstea
 import type { OddFigure } from './plausible.ts'
 import type { RunRecord } from './record.ts'
 
-/** What a run came to once its log is read: the figures that it is held against, and how they were obtained. */
+/** What a run came to once its log is read: the figures that it is compared with, and how they were obtained. */
 export interface MeasuredRun {
   readonly record: RunRecord
   /** Undefined where the run names no log, or it is not read yet. */

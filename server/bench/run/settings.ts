@@ -26,7 +26,7 @@ export type RunRevision =
   /** The definitions that the profile's file saw then. */
   | { readonly state: 'had'; readonly scope: Scope }
 
-/** Which settings a run is held against. */
+/** Which settings a run is compared with. */
 export type RunSettings =
   /** It names no revision. */
   | { readonly from: 'now' }
@@ -41,7 +41,7 @@ export interface RunProfile {
   /** Undefined where there is no such profile. */
   readonly evaluation: Evaluation | undefined
   readonly settings: RunSettings
-  /** The profile at the run's revision, where that can be had. */
+  /** The profile at the run's revision, where that can be read. */
   readonly asRun?: ResolvedProfile
   /** The same with the constants of the bench as they were known then. */
   readonly asKnownThen?: ResolvedProfile
@@ -62,7 +62,7 @@ function mixedScope(now: Scope, then: Scope): Scope {
 }
 
 /**
- * The set voltages of then beside the measured needs of now. Where the needs were measured anew since, voltages that rest
+ * The set voltages of then beside the measured needs of now. Where the needs were measured again since, voltages that rest
  * on them were others in the firmware: those rows stand as entered, straight between them.
  */
 function voltageOfThen(voltage: CoreVoltage, then: Part | undefined, now: Part): CoreVoltage {
@@ -109,7 +109,7 @@ interface Known {
 const known = new WeakMap<RunRecord, Known>()
 
 /**
- * The profile that a run is held against, with its settings at the run's revision where that can be had.
+ * The profile that a run is compared with, with its settings at the run's revision where that can be read.
  * @param scope what the run's file sees now
  */
 export function profileOfRun(scope: Scope, record: RunRecord, revision: RunRevision | undefined): RunProfile {

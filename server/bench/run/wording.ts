@@ -126,7 +126,7 @@ export function oddText({ kind, problem, seen, limits, unit, others }: OddFigure
   return `${what} reads ${between(seen, unit)}, where ${between(limits, unit)} can be${ask}`
 }
 
-/** Which settings a run is held against, where it names a revision; undefined where it names none. */
+/** Which settings a run is compared with, where it names a revision; undefined where it names none. */
 export function settingsText(settings: RunSettings): string | undefined {
   switch (settings.from) {
     case 'now':

@@ -51,7 +51,7 @@ export type Unsteady =
   | { readonly reason: 'too-noisy'; readonly figure: FigureKind; readonly uncertainty: number }
 
 export interface SteadyResult {
-  /** In the order of time; the longest, of some that are about as long the last, is what the run is held against. */
+  /** In the order of time; the longest, of some that are about as long the last, is what the run is compared with. */
   readonly windows: readonly SteadyWindow[]
   /** Only where there is no window. */
   readonly unsteady: Unsteady | undefined

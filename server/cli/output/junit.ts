@@ -17,7 +17,7 @@ function outcome(into: XMLElement, report: Report, expectation: ReportedExpectat
   else into.ele('failure', { message: figure, type: 'expect-failed' })
 }
 
-/** What stands in a file besides its expectations is reported beside the cases, so that a red run has its reason in it. */
+/** Other findings of a file are reported beside the cases, so that a red run has its reason in it. */
 function findingsOf({ findings }: Report, file: string): string {
   return findings
     .filter(finding => finding.file === file && finding.code !== 'expect-failed' && finding.code !== 'expect-undecided')

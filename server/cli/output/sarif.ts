@@ -35,7 +35,7 @@ function ruleOf(check: Check): ReportingDescriptor {
   }
 }
 
-/** A finding is the same one when its line only moved: told by code, file, profile and the line's text, and by which of equal ones it is. */
+/** A finding is the same one when its line only moved: recognized by code, file, profile and the line's text, and by which of equal ones it is. */
 function fingerprints(report: Report): Map<ReportedFinding, string> {
   const seen = new Map<string, number>()
   const result = new Map<ReportedFinding, string>()

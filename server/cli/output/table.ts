@@ -78,7 +78,7 @@ function blocks(columns: readonly Column[], rows: readonly (readonly Cell[])[], 
 }
 
 /**
- * A table no wider than asked for: one that would be is told in narrower ones, each beginning with the key columns, and
+ * A table no wider than asked for: a wider one is split into narrower ones, each beginning with the key columns, and
  * where even those do not fit, row by row in blocks.
  */
 export function tableText(columns: readonly Column[], rows: readonly (readonly Cell[])[], width: number): string {

@@ -5,7 +5,7 @@ import type { ComparedSetting, Comparison, ScoreComparison, Side, WorstCase } fr
 
 /** Profiles side by side: what is predicted of them, what was measured, and what they set. */
 
-/** The graver first. */
+/** The more severe first. */
 const states: readonly string[] = ['runaway', 'over-limit', 'throttled', 'alternating', 'steady']
 
 function extreme(
@@ -70,7 +70,7 @@ function roomNote(sides: readonly Side[]): readonly string[] {
   return [`The rooms differ (${list}), and the predictions with them. \`--with room=NAME\` puts all into one.`]
 }
 
-/** An older side is predicted with what was known of the bench then, while runs are held against what is known now. */
+/** An older side is predicted with what was known of the bench then, while runs are compared with what is known now. */
 function constantsNote(sides: readonly Side[], settings: readonly ComparedSetting[]): readonly string[] {
   const older = sides.filter(({ label }) => label.includes('@')).map(({ label }) => label)
   const isOther = settings.some(({ key }) => /^(?:part|cooler|room|board|load) ./.test(key))

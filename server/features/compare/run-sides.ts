@@ -24,7 +24,7 @@ export interface SideRuns {
   readonly notes: readonly string[]
 }
 
-/** The profile as it was at a revision that a run names; undefined where there is none to be had. */
+/** The profile as it was at a revision that a run names; undefined where it cannot be read. */
 export type AtRevision = (revision: string) => Promise<PlacedProfile | undefined>
 
 function sameSettings(side: PlacedProfile, other: PlacedProfile): boolean {
@@ -36,14 +36,14 @@ function named(runs: readonly RunRecord[]): string {
   return runs.map(({ name }) => name).join(', ')
 }
 
-/** A run and whether it was made with the settings of a side: it may name no revision, or one that is not to be had. */
+/** A run and whether it was made with the settings of a side: it may name no revision, or one that cannot be read. */
 export interface SidedRun {
   readonly run: RunRecord
   readonly revision: 'none' | 'unknown' | 'known'
   readonly isOurs: boolean
 }
 
-/** The runs that count for a side, and what is to be said of the others: the one rule of every comparison. */
+/** The runs that count for a side, and what outputs say of the others: the one rule of every comparison. */
 export function countedRuns(
   { label, commit }: Pick<PlacedProfile, 'label' | 'commit'>,
   sided: readonly SidedRun[],
@@ -65,7 +65,7 @@ export function countedRuns(
 
 /**
  * The runs that were made with the settings of a side. A run that names no revision was made with the profile as it is
- * now; one whose revision cannot be had is taken for that as well, and it is said.
+ * now; one whose revision cannot be read is taken for that as well, and it is said.
  * @param now the profile as it is now, where it still is
  */
 export async function runsOfSide(

@@ -77,7 +77,7 @@ function baselineOf(group: Group, profile: string, values: readonly number[]): S
   }
 }
 
-/** The scores of every side, load by load; the first side that has any is what the others are held against. */
+/** The scores of every side, load by load; the first side that has any is what the others are compared with. */
 export function comparedScores(sides: readonly Side[]): readonly ScoreComparison[] {
   return groupsOf(sides).flatMap(group => {
     const scored = sides.flatMap(({ label, runs }) => {

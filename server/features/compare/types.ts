@@ -3,7 +3,7 @@ import type { Better, GainMethod, GainVerdict } from '../../bench/statistics/gai
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { PredictionFigures } from '../prediction-figures.ts'
 
-/** Profiles side by side, as plain data. The first one is what the others are held against. */
+/** Profiles side by side, as plain data. The first one is what the others are compared with. */
 
 /** One profile of a comparison. */
 export interface Side {
@@ -24,7 +24,7 @@ export interface WorstCase {
   readonly profile: string
   readonly clockMhz: number | null
   readonly powerW: number | null
-  /** What the drive of a thermoelectric plate takes besides; null where there is none. */
+  /** What the drive of a thermoelectric plate takes in addition; null where there is none. */
   readonly driveW: number | null
   readonly dieC: number | null
   readonly marginW: number | null
@@ -61,7 +61,7 @@ export interface ScoreComparison {
   readonly coarse: boolean
   /** The other interval, where there are two: Welch's beside the bootstrap's. */
   readonly tIntervalPct: readonly [low: number, high: number] | null
-  /** The label and the number of scores of what it is held against; undefined for the baseline itself. */
+  /** The label and the number of scores of what it is compared with; undefined for the baseline itself. */
   readonly against: { readonly profile: string; readonly n: number } | undefined
   /** Whether all scores of either side are from one run: what changes from day to day is then in no interval. */
   readonly sittings: 'one' | 'several'

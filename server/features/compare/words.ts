@@ -110,7 +110,7 @@ export function scoreGroups({ scores }: Comparison): readonly {
   return [...groups].map(([title, rows]) => ({ title, rows }))
 }
 
-/** One sentence for each profile that is held against another. */
+/** One sentence for each profile that is compared with another. */
 export function scoreSentences(rows: readonly ScoreComparison[]): readonly string[] {
   return rows
     .filter(({ verdict }) => verdict !== 'baseline')

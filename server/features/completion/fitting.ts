@@ -24,7 +24,7 @@ function coolerAt(context: Context): Definition | undefined {
   return profile && resolveProfile(context.view.scope, profile).cooler
 }
 
-/** Whether the cooler is of a kind without a plate to drive; what is not known yet is not held against anything. */
+/** Whether the cooler is of a kind without a plate to drive; what is not known yet counts against nothing. */
 function hasNoPlate(cooler: Definition | undefined): boolean {
   return cooler?.coolerKind !== undefined && !coolerKinds[cooler.coolerKind].isDriven
 }

@@ -27,7 +27,7 @@ export interface TypingPlace {
   readonly inString: Token | undefined
 }
 
-/** What a word or unit may be while it is typed: `°` alone is none yet. */
+/** What a word or unit may be while it is typed: `°` alone is not one yet. */
 const typable: ReadonlySet<Token['kind']> = new Set(['word', 'unit', 'unknown'])
 
 const separating: ReadonlySet<Token['kind']> = new Set(['newline', 'separator', 'open', 'close'])
@@ -56,7 +56,7 @@ function segmentBefore(tokens: readonly Token[], offset: number): readonly Token
   return before.slice(last + 1)
 }
 
-/** The place at an offset of a file; undefined in a comment and in a block of which nothing is known. */
+/** The place at an offset of a file; undefined in a comment and in an unknown block. */
 export function typingPlace(view: FileView, fileOffset: number): TypingPlace | undefined {
   const { source } = view.document
   const clamped = Math.max(0, Math.min(fileOffset, source.text.length))

@@ -24,7 +24,7 @@ export interface Completion {
   readonly end: number
   readonly text: string
   readonly snippet?: string
-  /** What the editor holds against the typed letters, where the label has signs that no keyboard has; else the label. */
+  /** What the editor compares with the typed letters, where the label has signs that no keyboard has; else the label. */
   readonly filterText?: string
   /** Items are shown by this, then by label. */
   readonly rank: number

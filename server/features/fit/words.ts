@@ -57,10 +57,10 @@ export function aboutText({ degreesOfFreedom, residualSdW }: FitResult): string 
   return `in base units (W, °C, K, nF, K/W); ${degreesOfFreedom} degree${degreesOfFreedom === 1 ? '' : 's'} of freedom${spread}`
 }
 
-/** Constants hang together strongly from here on. */
+/** Constants are strongly correlated from here on. */
 const STRONG = 0.5
 
-/** Pairs of fitted constants by how strongly their errors hang together. */
+/** Pairs of fitted constants by how strongly their errors are correlated. */
 export function correlations({ parameters, correlation }: FitResult): readonly (readonly [string, string, number])[] {
   const names = parameters.filter(one => one.fitted).map(({ parameter }) => parameter.name)
   const pairs = names.flatMap((first, row) =>
@@ -69,7 +69,7 @@ export function correlations({ parameters, correlation }: FitResult): readonly (
   return pairs.toSorted((a, b) => Math.abs(b[2]) - Math.abs(a[2]))
 }
 
-/** Those pairs that hang together strongly; undefined where there is no pair. */
+/** Those pairs that are strongly correlated; undefined where there is no pair. */
 export function correlationText(result: FitResult): string | undefined {
   const all = correlations(result)
   const strong = all.filter(([, , r]) => Math.abs(r) >= STRONG)
@@ -91,13 +91,13 @@ export function heldText({ parameters, held }: FitResult): string | undefined {
 export function slopeText({ needsSlope, noEvidence }: RunsFit): string | undefined {
   if (needsSlope === undefined) return undefined
   const list = noEvidence.map(({ run, why }) => `${run} (${why})`).join(', ')
-  const besides = list === '' ? '' : `; not counted: ${list}`
-  if (!needsSlope.known) return `needs-slope is left alone: ${needsSlope.why}${besides}`
+  const also = list === '' ? '' : `; not counted: ${list}`
+  if (!needsSlope.known) return `needs-slope is left alone: ${needsSlope.why}${also}`
   const { valueVPerK, standardUncertainty } = needsSlope
-  return `needs-slope ${digits(valueVPerK * 1000, 3)} mV/K ± ${digits(standardUncertainty * 1000, 2)} mV/K, from how runs ended${besides}`
+  return `needs-slope ${digits(valueVPerK * 1000, 3)} mV/K ± ${digits(standardUncertainty * 1000, 2)} mV/K, from how runs ended${also}`
 }
 
-/** The runs that are held against other settings than those of now, and why. */
+/** The runs that are compared with other settings than those of now, and why. */
 export function settingsTexts({ used }: RunsFit): readonly string[] {
   return used.flatMap(({ run, settings }) =>
     settings.from === 'revision' || settings.from === 'not-had' ? `${run}: ${settingsText(settings)}` : [],

@@ -15,7 +15,7 @@ import { workedLines } from './worked.ts'
 
 /** Hover of an expectation: the predicted figure against the expected one, in the corner that decides. */
 
-/** Events of a run that are told. */
+/** Events of a run that are shown. */
 const mostEvents = 6
 
 export function verdict(expectation: Expectation): string {

@@ -35,7 +35,7 @@ export const table = (head: readonly string[], rows: readonly (readonly string[]
   rows,
 })
 
-/** A chart is told as a table as well, for paper and for those who do not see the picture: one row for so long. */
+/** A chart is also given as a table, for paper and for those who do not see the picture: one row for so long. */
 const toldEveryS = 60
 
 /** A chart's figures as a table. */

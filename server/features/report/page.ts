@@ -46,14 +46,14 @@ function tableHtml(head: readonly string[], rows: readonly (readonly string[])[]
   return `<div class="wide" role="region" aria-label="${escapedHtml(head.filter(one => one !== '').join(', '))}" tabindex="0"><table>\n<thead><tr>${cells('th', head)}</tr></thead>\n<tbody>\n${body}\n</tbody>\n</table></div>`
 }
 
-function chartHtml(chart: Chart, number: number, drawn: 'drawn' | 'told'): string {
+function chartHtml(chart: Chart, number: number, drawn: 'drawn' | 'tabled'): string {
   const { head, rows } = chartTable(chart)
   return [
     `<figure><figcaption><strong>${escapedHtml(chart.title)}</strong></figcaption>`,
-    drawn === 'told'
+    drawn === 'tabled'
       ? ''
       : `<div class="chart" id="chart-${number}" role="img" aria-label="${escapedHtml(chart.title)}; the figures stand in the table below"></div>`,
-    `<details${drawn === 'told' ? ' open' : ''}><summary>Figures of this chart</summary>${tableHtml(head, rows)}</details></figure>`,
+    `<details${drawn === 'tabled' ? ' open' : ''}><summary>Figures of this chart</summary>${tableHtml(head, rows)}</details></figure>`,
   ].join('\n')
 }
 
@@ -93,7 +93,7 @@ function embedded(data: unknown): string {
   return JSON.stringify(data).replaceAll('<', '\\u003c')
 }
 
-function blockHtml(block: Block, charts: readonly Chart[], drawn: 'drawn' | 'told'): string {
+function blockHtml(block: Block, charts: readonly Chart[], drawn: 'drawn' | 'tabled'): string {
   switch (block.kind) {
     case 'heading':
       return `<h${block.level}>${escapedHtml(block.text)}</h${block.level}>`
@@ -133,7 +133,7 @@ export async function reportPage(
   library: ChartLibrary | undefined,
 ): Promise<string> {
   const charts = blocks.flatMap(block => (block.kind === 'chart' ? block.chart : []))
-  const body = blocks.map(block => blockHtml(block, charts, library === undefined ? 'told' : 'drawn'))
+  const body = blocks.map(block => blockHtml(block, charts, library === undefined ? 'tabled' : 'drawn'))
   const isDrawn = charts.length > 0 && library !== undefined
   const scripts = isDrawn ? [inPage(library.script).replaceAll('</script', '<\\/script'), drawing] : []
   const styles = inPage((library?.style ?? '') + style)

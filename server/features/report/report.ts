@@ -8,7 +8,7 @@ export interface AskedReport {
   readonly files: readonly ReportFile[]
   /** Names of profiles; all of the files without any. */
   readonly profiles: readonly string[]
-  /** What the others are held against. */
+  /** What the others are compared with. */
   readonly baseline?: string
 }
 

@@ -1,5 +1,5 @@
 /**
- * What the balance asks of a cooler: the plate's temperature over the heat put into it, in one corner. Besides value
+ * What the balance asks of a cooler: the plate's temperature over the heat put into it, in one corner. In addition to value
  * and slope a curve gives a lower bound on its slope between two heats: that is what lets the balance step forward
  * without ever passing a root.
  */
@@ -7,7 +7,7 @@
 /** Beyond this there is no steady state worth the name: thermal runaway. */
 export const RUNAWAY_C = 400
 
-/** A place on a curve; the caller's own, filled anew at each look. */
+/** A place on a curve; the caller's own, filled again at each look. */
 export interface CurvePoint {
   /** Infinity where no sound solution exists. */
   plateC: number

@@ -20,7 +20,7 @@ export interface WayToAir {
 }
 
 /**
- * A kind of cooler. Methods are asked with coolers of their own kind alone; `kindOf` in `index.ts` sees to that.
+ * A kind of cooler. Methods are asked with coolers of their own kind alone; `kindOf` in `index.ts` makes sure of that.
  */
 export interface CoolerKindFacts<C extends Cooler = Cooler> {
   /** Whether its plate is driven by current, so that `drive` of a profile has something to do. */

@@ -33,7 +33,7 @@ function limitText(cooler: ThermoelectricCooler): string | undefined {
 }
 
 function leakText({ plateLeakWPerK = 0 }: ThermoelectricCooler): string {
-  return `A plate 10 K below the air takes up ${quantityText(plateLeakWPerK * 10, 'W')}, which the modules pump besides the load's heat.`
+  return `A plate 10 K below the air takes up ${quantityText(plateLeakWPerK * 10, 'W')}, which the modules pump in addition to the load's heat.`
 }
 
 function keyText(cooler: ThermoelectricCooler, word: string): string | undefined {

@@ -131,7 +131,7 @@ export function coldestAt(field: Field, heatW: number, fromK: number): Chosen {
   return { currentA: most.look.currentA, coldK, section: most.section, t: most.look.t }
 }
 
-/** A branch of which one place is known. */
+/** A branch with one known place. */
 const standing = ({ kind, section, look: { t } }: Most, coldK: number): Branch => ({
   kind,
   section,

@@ -1,7 +1,7 @@
 /**
  * Section 5's drive current as a function of the heat alone, tabulated as it is asked for. A run asks for it at
  * every tick, at heats that hardly differ, and each exact search costs many solutions of the fan table; so the
- * function is laid down as polynomials on short spans of heat, each held against the exact search between its
+ * function is laid down as polynomials on short spans of heat, each compared with the exact search between its
  * nodes. Where it bends (the drive changes its regime, the coolant passes a row of the fan table) spans are halved
  * down to `LEAST_SPAN_W`, in which every question is searched exactly.
  */
