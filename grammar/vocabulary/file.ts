@@ -29,7 +29,7 @@ export const fileWords: readonly Word[] = [
   {
     word: 'detent',
     in: ['file'],
-    forms: [[{ slot: 'number', name: 'version', whole: true }]],
+    forms: [[{ slot: 'number', name: 'version', whole: true, bounds: { min: 1, max: 9999 } }]],
     required: true,
     means: 'The version of the language; always the first statement.',
     example: 'detent 1',

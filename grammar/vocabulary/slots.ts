@@ -37,6 +37,8 @@ export const mostCores = 1024
 export const coreCount: Bounds = { min: 1, max: mostCores }
 /** So many statements of one word, and so many rows of a table, are read in one block. */
 export const mostInBlock = 1024
+/** A profile starts from so many others at the most, one from the next. */
+export const mostInherited = 64
 
 export const positive: Bounds = { above: 0 }
 export const notNegative: Bounds = { min: 0 }

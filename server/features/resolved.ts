@@ -1,7 +1,7 @@
 import { parseFile } from '../../grammar/file.ts'
 import { format } from '../../grammar/printer.ts'
 import type { Match } from '../../grammar/values.ts'
-import { remarkWords } from '../../grammar/vocabulary/index.ts'
+import { mostInherited, remarkWords } from '../../grammar/vocabulary/index.ts'
 import { headSpan } from '../checks/support/place.ts'
 import { type Definition, entries, rows } from '../semantic/definitions.ts'
 import { type ResolvedProfile, resolveProfile, type Sourced } from '../semantic/profile.ts'
@@ -89,6 +89,7 @@ function chainText({ profile }: Writer): readonly string[] {
   const broken = {
     unknown: ` It starts from \`${profile.chain.at(-1)?.basedOn?.text}\`, which is not known.`,
     cycle: ' It starts from itself.',
+    deep: ` It starts from more than ${mostInherited} others in a row.`,
   }
   const from = others.length === 0 ? 'which starts from no other' : `with all that it has from ${others.join(', ')}`
   const how = profile.broken === undefined ? '' : broken[profile.broken]

@@ -1,4 +1,4 @@
-import type { CodeLens, ResponseError } from 'vscode-languageserver'
+import { type CodeLens, ErrorCodes, LSPErrorCodes, ResponseError } from 'vscode-languageserver'
 import { type LoadOptions, runsToLookUp, wording } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
@@ -23,6 +23,11 @@ export const notTrusted = 'This workspace is not trusted: git is not started in 
 export function revisionsFor(session: Session): NonNullable<LoadOptions['revisions']> {
   return session.revisionOf !== undefined && session.isTrusted ? 'look-up' : 'as-known'
 }
+
+const noSuchCommand = new ResponseError<never>(
+  ErrorCodes.InvalidParams,
+  `the one command is ${serverCommand}, and its argument is the address of a file`,
+)
 
 interface LookedUp {
   /** Runs that name a revision, and how many of those could not be read. */
@@ -77,9 +82,11 @@ export function revisions(publisher: () => Publisher): Feature {
       if (!session.client.looksUpRevisions) {
         connection.onExecuteCommand(
           answering(session, 'Looking up revisions', null, async ({ command, arguments: given }) => {
-            if (command !== serverCommand) return null
-            const found = await once(given?.[0])
-            if ('trouble' in found) void connection.window.showWarningMessage(`Detent: ${found.trouble}`)
+            const [uri]: readonly unknown[] = Array.isArray(given) ? given : []
+            if (command !== serverCommand || typeof uri !== 'string') throw noSuchCommand
+            const found = await once(uri)
+            // An editor shows why a command that a person gave has failed.
+            if ('trouble' in found) throw new ResponseError(LSPErrorCodes.RequestFailed, found.trouble)
             return null
           }),
         )

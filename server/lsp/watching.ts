@@ -27,7 +27,7 @@ async function scan(session: Session, folders: readonly string[]): Promise<void>
     const lists = await Promise.all(folders.map(folder => files.find(folder)))
     uris = lists.flat().map(normalizeUri)
     for (const uri of uris) found.add(uri)
-    await service.workspace.load([...uris, ...session.open.keys()])
+    await service.workspace.load([...uris, ...found, ...session.open.keys()])
   })
   for (const uri of uris) {
     const why = service.workspace.unread(uri)
@@ -92,6 +92,19 @@ async function filesChanged(
   await readFoundLogs(session, publisher)
 }
 
+/** Forgets what was read of folders that are open no more; what open documents still use of it is read again. */
+function leaveFolders(session: Session, gone: readonly string[]): void {
+  const { found, folders, open, spellings, service } = session
+  const isGone = (uri: string): boolean =>
+    gone.some(folder => isIn(uri, folder)) && !folders.some(folder => isIn(uri, folder))
+  const left = [...service.workspace.documents()].map(({ uri }) => uri).filter(isGone)
+  service.workspace.forget(left)
+  for (const uri of [...found].filter(isGone)) {
+    found.delete(uri)
+    if (!open.has(uri)) spellings.delete(uri)
+  }
+}
+
 /** Whether an address is one of the language's files, or of one that these use. */
 function isProfileFile({ service: { workspace } }: Session, uri: string): boolean {
   return uri.endsWith('.detent') || workspace.document(uri) !== undefined || workspace.usersOf(uri).length > 0
@@ -144,10 +157,7 @@ export function watching(
               const gone = removed.map(({ uri }) => uri)
               const come = added.map(({ uri }) => uri)
               session.folders = [...session.folders.filter(uri => !gone.includes(uri)), ...come]
-              for (const uri of session.found) {
-                const stays = session.folders.some(folder => isIn(uri, folder))
-                if (!stays && gone.some(folder => isIn(uri, folder))) session.found.delete(uri)
-              }
+              leaveFolders(session, gone)
               resetSettings(undefined)
               // What led outside may lead into a folder now, and the other way round.
               session.service.workspace.boundsChanged()

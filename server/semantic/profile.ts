@@ -1,5 +1,5 @@
 import type { Match, TextValue } from '../../grammar/values.ts'
-import { builtInLoads } from '../../grammar/vocabulary/index.ts'
+import { builtInLoads, mostInherited } from '../../grammar/vocabulary/index.ts'
 import { type Definition, entries, entry, rows, text } from './definitions.ts'
 import type { Scope } from './scope.ts'
 
@@ -15,8 +15,8 @@ export interface ResolvedProfile {
   readonly definition: Definition
   /** The profile itself first, then the one it starts from, and so on. */
   readonly chain: readonly Definition[]
-  /** Where `based-on` does not lead to a profile, or leads back. */
-  readonly broken: 'unknown' | 'cycle' | undefined
+  /** Where `based-on` does not lead to a profile, leads back, or leads on and on. */
+  readonly broken: 'unknown' | 'cycle' | 'deep' | undefined
   readonly part: Definition | undefined
   readonly cooler: Definition | undefined
   readonly room: Definition | undefined
@@ -39,6 +39,7 @@ function chainOf(scope: Scope, definition: Definition): Pick<ResolvedProfile, 'c
     const base = scope.find('profile', current.basedOn.text)
     if (base === undefined) return { chain, broken: 'unknown' }
     if (chain.includes(base)) return { chain, broken: 'cycle' }
+    if (chain.length > mostInherited) return { chain, broken: 'deep' }
     chain.push(base)
     current = base
   }

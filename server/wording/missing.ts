@@ -1,3 +1,4 @@
+import { mostInherited } from '../../grammar/vocabulary/index.ts'
 import { listed } from './counts.ts'
 
 /** Why nothing is predicted: what a bench lacks. */
@@ -15,7 +16,7 @@ interface Lack {
 
 /** A profile and what was gathered for it. */
 export interface Incomplete {
-  readonly profile: { readonly broken: 'cycle' | 'unknown' | undefined }
+  readonly profile: { readonly broken: 'cycle' | 'unknown' | 'deep' | undefined }
   readonly input: { readonly bench: unknown; readonly missing: readonly Lack[] }
 }
 
@@ -35,6 +36,8 @@ export function brokenText(broken: Incomplete['profile']['broken']): string | un
       return 'the profile it starts from is not known'
     case 'cycle':
       return 'the profile starts from itself'
+    case 'deep':
+      return `the profile starts from more than ${mostInherited} others in a row`
     default:
       return undefined
   }

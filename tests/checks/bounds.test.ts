@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { mostCores, mostInBlock, vocabulary } from '../../grammar/vocabulary/index.ts'
+import { mostCores, mostInBlock, mostInherited, vocabulary } from '../../grammar/vocabulary/index.ts'
 import type { Slot } from '../../grammar/vocabulary/types.ts'
 import { memoryLogs } from '../../server/bench/log/source.ts'
 import { createService } from '../../server/service.ts'
@@ -51,7 +51,7 @@ describe('the vocabulary', () => {
         .filter(slot => !('bounds' in slot) || slot.bounds?.max === undefined || slot.bounds.max > mostCores)
         .map(() => word),
     )
-    // The version of the language is compared with one number, and nothing is counted by it.
+    // The version of the language has a bound of its own, and nothing is counted by it.
     expect(unbounded).toEqual(['detent'])
   })
 })
@@ -99,6 +99,39 @@ describe('repetitions', () => {
     expect(messages.filter(message => message.startsWith('Not read from here on'))).toEqual([])
     const [more] = [await checked(profile(whole, '  allow frost "x"\n'.repeat(mostInBlock + 1)))]
     expect(more.messages.filter(message => message.startsWith('Not read from here on'))).toHaveLength(1)
+  })
+})
+
+describe('a chain of profiles that start from each other', () => {
+  const chain = (count: number): string =>
+    profile(whole) +
+    Array.from(
+      { length: count },
+      (_, at) => `profile p${at + 1} based-on ${at === 0 ? 'daily' : `p${at}`} { vector -1x }\n`,
+    ).join('')
+
+  it('is followed up to a bound', async () => {
+    expect((await checked(chain(mostInherited))).codes).not.toContain('based-on-cycle')
+  })
+
+  it('has one finding beyond it, whatever the order in the file', async () => {
+    const { codes, messages } = await checked(chain(mostInherited + 3))
+    expect(codes.filter(code => code === 'based-on-cycle')).toHaveLength(1)
+    expect(messages.find(message => message.startsWith(`\`p${mostInherited + 1}\` starts from`))).toContain(
+      `${mostInherited} are followed`,
+    )
+    const backwards = chain(mostInherited + 3).split(/\n(?=profile p)/)
+    const { codes: again } = await checked(`${[backwards[0], ...backwards.slice(1).reverse()].join('\n')}\n`)
+    expect(again.filter(code => code === 'based-on-cycle')).toHaveLength(1)
+  })
+
+  it('of three thousand is checked at once, and so is a circle of them', { timeout: 60_000 }, async () => {
+    const { codes, cpuMs } = await checked(chain(3_000))
+    expect(codes.filter(code => code === 'based-on-cycle')).toHaveLength(1)
+    expect(cpuMs).toBeLessThan(12_000)
+    const circle = await checked(chain(3_000).replace('profile daily {', 'profile daily based-on p3000 {'))
+    expect(circle.codes.filter(code => code === 'based-on-cycle')).toHaveLength(1)
+    expect(circle.cpuMs).toBeLessThan(12_000)
   })
 })
 

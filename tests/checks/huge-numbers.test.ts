@@ -33,6 +33,24 @@ function* absurd(text: string): Iterable<string> {
   }
 }
 
+describe('a number beyond what a double holds', () => {
+  const huge = '9'.repeat(400)
+  it('is never shown as the infinity that it becomes', { timeout: 60_000 }, async () => {
+    const places = [...first.matchAll(/(?<![\w.-])\d+(?:\.\d+)?/g)]
+    expect(places.length).toBeGreaterThan(20)
+    for (const { 0: digits, index } of places) {
+      const findings = await found(first.slice(0, index) + huge + first.slice(index + digits.length))
+      expect(findings.map(({ message }) => message).join('\n')).not.toMatch(/Infinity|NaN/)
+    }
+  })
+
+  it('as the version is a finding of its line', async () => {
+    const findings = await found(first.replace('detent 1', `detent ${huge}`))
+    const others = (await found(first)).map(({ code }) => code)
+    expect(findings.map(({ code }) => code)).toEqual(['value-range', ...others])
+  })
+})
+
 describe('a number that is absurd', () => {
   it.each([
     ['a step', first.replace('2 cores   52x', '2 cores   99999999x')],

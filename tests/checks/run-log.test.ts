@@ -54,6 +54,19 @@ describe('run-log', () => {
     expect(message).toMatch(/^1 of 3000 rows of the log were left out \(line 42: /)
   })
 
+  it.each([
+    ['beyond any double', () => '1e999'],
+    ['by turns', (t: number) => (t % 2 === 0 ? '-1e308' : '1e308')],
+    ['that grow', (t: number) => `${t}e306`],
+    ['of many digits', () => '9'.repeat(320)],
+    ['at the bound', (t: number) => `${t}e27`],
+  ] as const)('shows no infinity for times %s', async (_name, time) => {
+    const rows = Array.from({ length: 300 }, (_, t) => `${time(t)},${wiggle(t).toFixed(3)}`).join('\n')
+    const found = await messages({ 'logs/evening.csv': `elapsed,package\n${rows}\n` })
+    expect(found.length).toBeGreaterThan(0)
+    expect(found.join('\n')).not.toMatch(/NaN|Infinity/)
+  })
+
   const steadyLog = log('elapsed,package', 3000, wiggle)
 
   it('tells the header that was meant, and what a missing time comes to', async () => {

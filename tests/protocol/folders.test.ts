@@ -94,3 +94,32 @@ it('an address is spelled as the innermost folder spells it', async () => {
   const { items } = await client.request<Report>('workspace/diagnostic', { previousResultIds: [] })
   expect(items.map(one => one.uri)).toEqual([uri])
 })
+
+describe('a folder that is taken away', () => {
+  it('takes its symbols with it, but for what an open document still uses', async () => {
+    disk = temporaryFolder({
+      'one/a.detent': 'detent 1\nroom attic {\n  air 20 °C\n  humidity 40 %\n}\n',
+      'two/b.detent': 'detent 1\nroom cellar {\n  air 15 °C\n  humidity 60 %\n}\n',
+      'two/c.detent': 'detent 1\nroom shed {\n  air 10 °C\n  humidity 60 %\n}\n',
+    })
+    const own = uriOfPath(disk.path)
+    const [one, two] = [`${own}/one`, `${own}/two`]
+    client = await startClient({ folders: [one, two] })
+    const names = async (): Promise<readonly string[]> =>
+      ((await client?.request<readonly { name: string }[] | null>('workspace/symbol', { query: '' })) ?? []).map(
+        ({ name }) => name,
+      )
+    expect(await names()).toEqual(['attic', 'cellar', 'shed'])
+    const folders = (added: readonly string[], removed: readonly string[]) => ({
+      event: { added: added.map(uri => ({ uri, name: uri })), removed: removed.map(uri => ({ uri, name: uri })) },
+    })
+    await client.notify('workspace/didChangeWorkspaceFolders', folders([], [two]))
+    expect(await names()).toEqual(['attic'])
+    await client.open(`${two}/b.detent`, 'detent 1\nuse "c.detent"\nroom cave { air 9 °C; humidity 70 % }\n')
+    await client.notify('workspace/didChangeWorkspaceFolders', folders([], [one]))
+    // A document alone may use what lies beside it.
+    await expect.poll(names).toEqual(['cave', 'shed'])
+    await client.notify('workspace/didChangeWorkspaceFolders', folders([one, two], []))
+    await expect.poll(names).toEqual(['attic', 'cave', 'shed'])
+  })
+})

@@ -51,6 +51,8 @@ const sound: Readonly<Record<string, unknown>> = {
   'detent/fit': { uri, part: 'sample-b7' },
   'detent/report': { profiles: ['daily'], charts: { script: 'x', style: 'y' } },
   'detent/runFromLog': { uri, log: 'memory://bench/a.csv', profile: 'daily', load: 'render' },
+  'workspace/executeCommand': { command: 'detent.server.lookUpRevisions', arguments: [uri] },
+  'detent/lookUpRevisions': { uri },
   'workspace/textDocumentContent': { uri: 'detent-resolved:/daily.detent?profile%3Ddaily%26file%3Dmemory' },
 }
 

@@ -32,13 +32,16 @@ function simpleNumber(cell: string, mark: number): number {
   return behind > 0 ? digits / (powersOfTen[behind] as number) : digits
 }
 
-/** A number with this decimal mark; NaN for anything else. */
+/** Beyond any reading in any unit, and far enough from the largest double for sums, squares and other units. */
+const LARGEST = 1e30
+
+/** A number with this decimal mark; NaN for anything else, and for what no sensor reads. */
 export function numberIn(cell: string, decimal: DecimalMark): number {
   const simple = simpleNumber(cell, decimal === ',' ? 44 : 46)
   if (!Number.isNaN(simple)) return simple
-  if (!plain.test(cell)) return Number.NaN
-  if (decimal === ',') return cell.includes('.') ? Number.NaN : Number(cell.replace(',', '.'))
-  return cell.includes(',') ? Number.NaN : Number(cell)
+  if (!plain.test(cell) || cell.includes(decimal === ',' ? '.' : ',')) return Number.NaN
+  const number = Number(cell.replace(',', '.'))
+  return Math.abs(number) <= LARGEST ? number : Number.NaN
 }
 
 const withUnit = /^([+-]?[\d.,]+)\s*([^\d\s.,].*)$/

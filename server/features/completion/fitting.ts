@@ -1,5 +1,5 @@
 import { matchChunk } from '../../../grammar/match.ts'
-import { builtInLoads } from '../../../grammar/vocabulary/index.ts'
+import { builtInLoads, mostInherited } from '../../../grammar/vocabulary/index.ts'
 import { coolerConstants } from '../../semantic/constants.ts'
 import { coolerKinds, drivenPlate } from '../../semantic/coolers/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
@@ -49,13 +49,16 @@ export function fitsBench(context: Context, word: string): boolean {
   return word !== 'drive-power' || !hasNoPlate(coolerAt(context))
 }
 
-/** Whether a profile may be the one that the profile of this line starts from: not itself, nor one that leads back to it. */
+/**
+ * Whether a profile may be the one that the profile of this line starts from: not itself, nor one that leads back to it,
+ * nor one that starts from as many others as a profile may.
+ */
 export function fitsBase({ view, at }: Context, name: string): boolean {
   const [word, own] = at.before
   if (at.place !== 'file' || word?.kind !== 'word' || word.text !== 'profile' || own?.kind !== 'word') return true
   const seen = new Set<string>()
   for (let at: string | undefined = name; at !== undefined && !seen.has(at); ) {
-    if (at === own.text) return false
+    if (at === own.text || seen.size === mostInherited) return false
     seen.add(at)
     at = view.scope.find('profile', at)?.basedOn?.text
   }

@@ -1,4 +1,4 @@
-import { limitWords } from '../../../grammar/vocabulary/index.ts'
+import { limitWords, mostInherited } from '../../../grammar/vocabulary/index.ts'
 import type { Profile } from '../../model/types.ts'
 import { boardConstants, partConstants } from '../../semantic/constants.ts'
 import { coolerKinds } from '../../semantic/coolers/index.ts'
@@ -231,5 +231,6 @@ export function profileEntries(profile: ResolvedProfile): ProfileEntries {
   const leftOut = [...into.leftOut, ...givenAgain(profile), ...linesInError(profile)]
   if (profile.broken === 'unknown') into.incomplete.push('the profile it starts from does not exist')
   if (profile.broken === 'cycle') into.incomplete.push('it starts from itself')
+  if (profile.broken === 'deep') into.incomplete.push(`it starts from more than ${mostInherited} others in a row`)
   return { entries: into.entries, leftOut, incomplete: into.incomplete }
 }

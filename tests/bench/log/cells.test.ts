@@ -24,6 +24,10 @@ describe('cells', () => {
     ['', '.', nan],
     ['0x10', '.', nan],
     ['Infinity', '.', nan],
+    ['1e30', '.', 1e30],
+    ['1e31', '.', nan],
+    ['-1e999', '.', nan],
+    ['9'.repeat(400), ',', nan],
     ['1 2', '.', nan],
     ['1,234.5', '.', nan],
   ] as const)('%j with %j', (cell, decimal, value) => {
