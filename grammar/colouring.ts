@@ -10,6 +10,7 @@ import { definitionWords, type Slot, vocabulary } from './vocabulary/index.ts'
 interface Rule {
   readonly name?: string
   readonly match?: string
+  readonly include?: string
   readonly begin?: string
   readonly end?: string
   readonly captures?: Readonly<Record<string, { readonly name: string }>>
@@ -69,12 +70,33 @@ function unitPattern(): string {
   return `%|x(?!\\p{L})|${pattern}(?![\\p{L}\\p{N}_]|-\\p{L})`
 }
 
+/**
+ * A comment typed between an opening brace and the closing one that the editor set with it. That one is coloured as a
+ * brace: editors hide braces within comments from their rules for Enter, which puts this one on a line of its own.
+ */
+const commentBeforeBrace: Rule = {
+  begin: '\\{(?=[^{}"#]*(?:"[^"]*"[^{}"#]*)*#[^{}]*\\}\\s*$)',
+  end: '$',
+  beginCaptures: { 0: { name: 'punctuation.section.block.begin.detent' } },
+  patterns: [
+    {
+      match: '(#[^{}]*)(\\})\\s*$',
+      captures: {
+        1: { name: 'comment.line.number-sign.detent' },
+        2: { name: 'punctuation.section.block.end.detent' },
+      },
+    },
+    { include: '$self' },
+  ],
+}
+
 function rules(): readonly Rule[] {
   const { keys, values } = literals()
   const choices = allSlots().flatMap(slot => (slot.slot === 'choice' ? slot.words : []))
   const keyWords = vocabulary.map(word => word.word).filter(word => word !== '')
   const kinds = anyOf(definitionWords)
   return [
+    commentBeforeBrace,
     { name: 'comment.line.number-sign.detent', match: '#.*$' },
     {
       name: 'string.quoted.double.detent',

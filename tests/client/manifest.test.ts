@@ -83,6 +83,13 @@ describe('the manifest', () => {
     })
   })
 
+  it('lets no list of completions take the key that ends a line, and shows which key takes an item', () => {
+    expect(contributes.configurationDefaults['[detent]']).toMatchObject({
+      'editor.acceptSuggestionOnEnter': 'off',
+      'editor.suggest.showStatusBar': true,
+    })
+  })
+
   it('works where a workspace is not trusted, and where it is virtual', () => {
     expect(manifest.capabilities.untrustedWorkspaces?.supported).toBe(true)
     expect(manifest.capabilities.virtualWorkspaces?.supported).toBe(true)

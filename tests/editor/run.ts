@@ -2,7 +2,7 @@
  * Runs the tests that need a real editor: the suite inside the extension host, then the screen tests against the packed
  * extension, which use one server and one browser; and last the scenario of an old client in Neovim.
  *
- * Usage: node tests/editor/run.ts [--grep TEXT] [--look NAME]
+ * Usage: node tests/editor/run.ts [--grep TEXT] [--look NAME]…
  *
  * The suite runs in the served editor; in a desktop VS Code where DETENT_DESKTOP_EDITOR=1 asks for one, and wherever the
  * served one is not to be had. DETENT_DESKTOP_EDITOR_PATH names its program, else one is downloaded.
@@ -24,7 +24,9 @@ import { packExtension } from '../../client/scripts/package.ts'
 import { type Counts, readResultCounts, readVitestCounts, skippedCounts, writeSummary } from './counts.ts'
 import { runNeovim } from './neovim/run.ts'
 
-const { values: options } = parseArgs({ options: { grep: { type: 'string' }, look: { type: 'string' } } })
+const { values: options } = parseArgs({
+  options: { grep: { type: 'string' }, look: { type: 'string', multiple: true } },
+})
 
 const output = join(root, 'test-output')
 const suiteFolder = join(root, '.cache', 'editor-suite')
@@ -177,7 +179,7 @@ async function runScreenTests(): Promise<Counts> {
     [
       ...[vitest, 'run', '--config', join(screenSources, 'vitest.config.ts')],
       ...['--reporter=default', '--reporter=json', `--outputFile.json=${results}`],
-      ...(options.look === undefined ? [] : [options.look]),
+      ...(options.look ?? []),
     ],
     { cwd: root, stdio: ['ignore', 'inherit', 'inherit'] },
   )

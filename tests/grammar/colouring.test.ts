@@ -58,6 +58,32 @@ describe('colours', () => {
     check('cores 12   # of "them" 5 V', `cores:${key}`, `12:${number}`, '# of "them" 5 V:comment.line.number-sign')
   })
 
+  it('a closing brace that the editor set behind a comment, which Enter takes from there', () => {
+    const comment = (text: string): string => `${text}:comment.line.number-sign`
+    check('needs { # what held}', `needs:${key}`, begin, comment('# what held'), end)
+    check(
+      'note "{ # }" # b}',
+      `note:${key}`,
+      '":string.quoted.double',
+      '{ # }:string.quoted.double',
+      '":string.quoted.double',
+      comment('# b}'),
+    )
+    check(
+      'part p { cores 12 # six of "them"}',
+      'part:storage.type.definition',
+      'p:entity.name.type.definition',
+      begin,
+      `cores:${key}`,
+      `12:${number}`,
+      comment('# six of "them"'),
+      end,
+    )
+    check('cores { 2 } # a}', `cores:${key}`, begin, `2:${number}`, end, comment('# a}'))
+    check('needs { # the set {a}', `needs:${key}`, begin, comment('# the set {a}'))
+    check('# needs { # b}', comment('# needs { # b}'))
+  })
+
   it('units alone, behind the header of a column', () => {
     check(
       'column die "hot spot" °C # x',

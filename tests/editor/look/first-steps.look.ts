@@ -114,7 +114,7 @@ it('leads from the extension to a first own profile', async () => {
   expect(await offered.first().textContent()).toContain('bands act')
   said('bands act')
   await screenshot(editor, 'first-steps-ratio')
-  await window.keyboard.press('Enter')
+  await window.keyboard.press('Tab')
   await expect.poll(() => visibleText(editor)).toMatch(/3 to 6 cores \d+x/)
 
   // 5. Say what you want

@@ -39,7 +39,7 @@ it('offers the ratio that holds while a row is typed', async () => {
   // The editor marks what is chosen a moment after it shows it.
   await expect.poll(() => widget.textContent()).toMatch(/\(\d+x would not: die limit\)/)
   await screenshot(editor, 'completion-ratio')
-  await editor.page.keyboard.press('Enter')
+  await editor.page.keyboard.press('Tab')
   await expect.poll(() => visibleText(editor)).toMatch(/3 to 8 cores \d+x/)
 })
 
@@ -51,7 +51,7 @@ it('offers keys with what they mean', async () => {
   const widget = editor.page.locator('.suggest-widget.visible')
   await widget.locator('.monaco-list-row').filter({ hasText: 'limits' }).first().waitFor()
   await screenshot(editor, 'completion-keys')
-  await editor.page.keyboard.press('Enter')
+  await editor.page.keyboard.press('Tab')
   await expect.poll(() => visibleText(editor)).toContain('limits {')
 })
 
