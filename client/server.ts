@@ -9,6 +9,7 @@ import {
   RevealOutputChannelOn,
   State,
 } from 'vscode-languageclient'
+import { closingWhole } from './offered.ts'
 import { type Pages, pageLinks } from './pages.ts'
 
 /** The language server, its start and its end. */
@@ -85,6 +86,7 @@ function tickOff(step: 'detent.hasHovered' | 'detent.hasFixed'): void {
 
 /** The server hears of no other documents, and so answers nothing about them. */
 const middleware: Middleware = {
+  provideCompletionItem: closingWhole(),
   provideHover: async (document, position, token, next) => {
     const found = await next(document, position, token)
     if (found) tickOff('detent.hasHovered')
