@@ -1,5 +1,4 @@
 import { describe, expect, it } from 'vitest'
-import type { CompletionItem, CompletionList } from 'vscode'
 import { closingWhole } from '../../client/offered.ts'
 
 /** A list of completions that is closed before the server has answered. */
@@ -23,10 +22,10 @@ function asking(closing: Closing) {
         {} as never,
         async () => {
           asked++
-          return { isIncomplete: items.length > 0, items: items.map(one => ({ ...one, range }) as CompletionItem) }
+          return { isIncomplete: items.length > 0, items: items.map(one => ({ ...one, range })) } as never
         },
       )
-      const all = Array.isArray(found) ? found : ((found as CompletionList | null)?.items ?? [])
+      const all = (Array.isArray(found) ? found : (found as { items: Items } | null)?.items) as Items
       return all.map(one => one.label)
     },
   }
