@@ -26,7 +26,14 @@ function problemsIn(text: string): number {
 /** Many mends are tried on one text. */
 const problemsBefore = onceFor((chunk: Chunk): number => problemsIn(chunk.text))
 
+/**
+ * Each try reads the whole text again, and each problem has its tries: in a long text with many problems that is a wait
+ * of minutes, and no mend is worth it there.
+ */
+const mostTried = 16_000
+
 export function helps(chunk: Chunk, { start, end, text }: Edit): boolean {
+  if (chunk.text.length * Math.max(1, problemsBefore(chunk)) > mostTried) return false
   return problemsIn(chunk.text.slice(0, start) + text + chunk.text.slice(end)) < problemsBefore(chunk)
 }
 
