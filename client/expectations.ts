@@ -35,7 +35,7 @@ export async function showExpectations(client: BaseLanguageClient, file: unknown
   const files = await client.sendRequest<readonly ToldFile[]>('detent/expectations', { uris: [own.uri] })
   const all = files.flatMap(({ expectations }) => expectations.filter(one => one.profile === own.profile))
   if (all.length === 0) {
-    void window.showInformationMessage(`${own.profile} expects nothing yet: write an \`expect\` line.`)
+    void window.showInformationMessage(`${own.profile} has no expectations yet: write an \`expect\` line.`)
     return
   }
   const failing = all.filter(({ holds }) => holds === false)

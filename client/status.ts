@@ -90,13 +90,13 @@ function lookOf(state: ServerState): Look {
       return {
         icon: 'edit',
         text: 'Detent: typing',
-        tooltip: 'What is found on the line you are typing shows when you pause, move on or save.',
+        tooltip: 'Findings on the line you are typing appear when you pause, move on or save.',
         command: 'workbench.actions.view.problems',
       }
     case 'ready': {
       const { count, hints, icon, levels } = foundSoFar()
       const also = hints === 0 ? '' : `, ${several(hints, 'hint')}`
-      const hintsText = hints === 0 ? '' : ` ${several(hints, 'hint')} beside, which the list of problems leaves out.`
+      const hintsText = hints === 0 ? '' : ` ${several(hints, 'hint')} as well, which the Problems list leaves out.`
       if (count === 0) {
         return {
           icon,

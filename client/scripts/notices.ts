@@ -57,8 +57,8 @@ export function objections(notices: readonly Notice[]): readonly string[] {
   return notices.flatMap(({ name, version, licence, texts }) => [
     ...(licence.split(' AND ').every(one => allowedLicences.has(one))
       ? []
-      : [`${name} ${version}: the licence ${licence} is not among those that are allowed`]),
-    ...(texts.length > 0 ? [] : [`${name} ${version}: no text of its licence is there`]),
+      : [`${name} ${version}: the licence ${licence} is not on the list of those allowed`]),
+    ...(texts.length > 0 ? [] : [`${name} ${version}: the text of its licence is missing`]),
   ])
 }
 

@@ -181,7 +181,7 @@ export const coolerWords: readonly Word[] = [
       ],
     ],
     default: { text: 'all modules in series' },
-    means: 'How the modules hang on their supply: how many in series, by how many such strings in parallel.',
+    means: 'How the modules are wired to their supply: how many in series, by how many such strings in parallel.',
     source: 'model section 5',
     example: 'wiring 2 by 2',
     caution: 'Parallel strings share the current evenly only while the modules are alike; fuse each string.',

@@ -140,7 +140,7 @@ function readBack({ source }: Document, edit: TextEdit, begins: number, name: st
   const { chunk, start } = chunkAt(after, begins)
   const run = readChunk(chunk).definitions.find(one => one.kind === 'run' && one.name === name)
   if (run === undefined || start + run.match.statement.start !== begins || !isSound(run.match)) return undefined
-  // What is wrong elsewhere stays what it is: a lost brace above would take the block in.
+  // Errors elsewhere are left alone; a lost brace above would take the block in.
   if (problemsIn(after) !== problemsIn(source) || !matchChunk(chunk).includes(run.match)) return undefined
   const above = chunkAt(source, Math.max(0, edit.start - 1)).chunk
   if (above.problems.some(({ reason }) => reason === 'unclosed-block' || reason === 'unclosed-string')) return undefined

@@ -24,6 +24,6 @@ export function inUnit(baseValue: number, unit: Unit, decimals: number, directio
   return unit.symbol === 'x' ? `${digits}x` : `${digits} ${unit.symbol}`
 }
 
-/** What is needed is rounded upwards, what there is downwards, so that whoever enters the figure leaves no gap. */
+/** What is needed is rounded upwards, what there is downwards, so that the entered figure leaves no gap. */
 export const neededVolts = (value: number): string => `${rounded(value, 3, 'up')} V`
 export const givenVolts = (value: number): string => `${rounded(value, 3, 'down')} V`

@@ -8,7 +8,7 @@ const others: readonly (readonly [sign: string, ...typed: string[]])[] = [
 ]
 
 /**
- * What an editor is to compare with the typed letters for a label with such a sign: every way to type it, the one that
+ * What an editor compares with the typed letters for a label with such a sign: every way to type it, the one that
  * goes on from what is typed already first. Undefined where the label itself can be typed.
  */
 export function filterTextOf(label: string, typed: string): string | undefined {

@@ -41,7 +41,7 @@ export function stepRatio(context: Context): readonly Completion[] {
   if (part === undefined || counts.to > part.cores) return []
   const found = held(counts, slowestBelow(all, counts.from))
   if (found === undefined) return []
-  // Silence would be taken for a table that cannot be helped: an item that writes nothing says why there is no ratio.
+  // Silence would look like a missing feature: an item that writes nothing says why there is no ratio.
   const [label, text, detail] =
     'none' in found
       ? ['no ratio', '', noneText(found)]

@@ -30,7 +30,7 @@ function heldCell(bench: Bench, corner: Corner): string {
   return heldToW !== undefined && heldToW > 0 ? powerText(heldToW) : noFigure
 }
 
-/** What the profile has a hand in: a plate is driven, a fan turned, a chiller left to itself. */
+/** What the profile controls: the drive of a plate, the speed of a fan, nothing of a chiller. */
 function asSetText({ profile }: Evaluation, { cooler }: Bench): string {
   const name = code(profile.definition.name)
   return kindOf(cooler).asSet(name)

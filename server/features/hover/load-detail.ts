@@ -103,7 +103,7 @@ function allDetailed(evaluations: readonly Evaluation[], name: string): readonly
   return evaluations.flatMap(evaluation => warmest(evaluation, name).map(prediction => ({ evaluation, prediction })))
 }
 
-/** The predictions whose uncertainty a load's hover tells. */
+/** The predictions whose uncertainty a load's hover shows. */
 export function detailedPredictions(evaluations: readonly Evaluation[], name: string): readonly Detailed[] {
   return allDetailed(evaluations, name).slice(0, mostRows)
 }

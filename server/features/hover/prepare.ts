@@ -8,7 +8,7 @@ import { evaluationOf, profilesSeeing } from '../profiles.ts'
 import { referenceAt } from '../references/reference.ts'
 import { detailedPredictions } from './load-detail.ts'
 
-/** The load that a hover at the cursor tells of, by its name or inside its definition. */
+/** The load that a hover at the cursor describes, by its name or inside its definition. */
 function loadAt(cursor: Cursor): string | undefined {
   const reference = referenceAt(cursor)
   if (reference !== undefined) return reference.kind === 'load' ? reference.name : undefined

@@ -240,7 +240,7 @@ function constantsThen({ asRun, asKnownThen, settings }: ComparedRun): Block[] {
   ])
   if (rows.length === 0) return []
   return [
-    text(`Constants that have changed since revision ${settings.revision}; the prediction uses those of now:`),
+    text(`Constants that have changed since revision ${settings.revision}; the prediction uses today’s:`),
     table(['constant', `at ${settings.revision}`, 'now'], rows),
   ]
 }

@@ -52,7 +52,7 @@ function chartHtml(chart: Chart, number: number, drawn: 'drawn' | 'tabled'): str
     `<figure><figcaption><strong>${escapedHtml(chart.title)}</strong></figcaption>`,
     drawn === 'tabled'
       ? ''
-      : `<div class="chart" id="chart-${number}" role="img" aria-label="${escapedHtml(chart.title)}; the figures stand in the table below"></div>`,
+      : `<div class="chart" id="chart-${number}" role="img" aria-label="${escapedHtml(chart.title)}; the figures are in the table below"></div>`,
     `<details${drawn === 'tabled' ? ' open' : ''}><summary>Figures of this chart</summary>${tableHtml(head, rows)}</details></figure>`,
   ].join('\n')
 }
