@@ -66,7 +66,7 @@ describe('a run with a revision', () => {
     ]) {
       const { out } = await detent(folder.path, [...args, 'bench.detent'])
       expect(out.replace(/\s+/g, ' ')).toContain(
-        `predicted with what its profile set at revision ${then.slice(0, 8)}, and the constants of now`,
+        `predicted with what its profile set at revision ${then.slice(0, 8)}, and today’s constants`,
       )
     }
   })
@@ -80,7 +80,7 @@ describe('a run with a revision', () => {
     expect(refitted).not.toBe(text)
     commitFiles(folder.path, { 'bench.detent': refitted + run('old', then.slice(0, 8), clock) })
     const { out } = await detent(folder.path, ['report', '--output', 'markdown', 'bench.detent'])
-    const [, own = ''] = out.split('### Run old ')
+    const [, own = ''] = out.replace(/ +/g, ' ').split('### Run old ')
     expect(own).toMatch(/air 20 °C, humidity 40 %, fan predicted at \d+ %/)
     expect(own).toContain(`| constant | at ${then.slice(0, 8)} | now |`)
     expect(own).toContain(`| part switching | ${constant.replace('switching ', '')} | 2.345 nF |`)

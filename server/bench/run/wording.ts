@@ -134,7 +134,7 @@ export function settingsText(settings: RunSettings): string | undefined {
     case 'unchanged':
       return `what its profile sets is the same as at revision ${settings.revision}`
     case 'revision':
-      return `predicted with what its profile set at revision ${settings.revision}, and the constants of now`
+      return `predicted with what its profile set at revision ${settings.revision}, and today’s constants`
     case 'pending':
       return `predicted with what its profile sets now: revision ${settings.revision} is not looked up yet`
     case 'not-had':

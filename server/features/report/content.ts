@@ -304,7 +304,7 @@ function runBlocks(run: ComparedRun): Block[] {
 const obtained: readonly string[] = [
   'Settled figures: the lowest balance of heat and temperature that a cold start reaches, level by level of the ratios as bands, limits and the die limit give them back (model sections 1 to 9).',
   'Switching power is C·V²·f per core; leakage doubles with temperature and grows with a power of the voltage. Both are fitted to a sample, not constants of nature.',
-  'Thermoelectric modules: constant Seebeck coefficient, resistance and conductance, given or drawn from four datasheet figures (after Lineykin and Ben-Yaakov 2007); smooth direct current.',
+  'Thermoelectric modules: Seebeck coefficient, resistance and conductance at the mean temperature of the module, stated or drawn from four datasheet figures (after Lineykin and Ben-Yaakov 2007; model section 5).',
   'Dew point: Magnus form of WMO Guide No. 8 Annex 4.B over water, over ice below 0 °C.',
   'Charts over time: die, plate and coolant as three heat capacities, with a controller that acts every 10 ms (model section 10). Clock and power are means between two points.',
   'Runs: means over the longest steady stretch of the log (at least as long as the bench’s slowest time constant, with no more than half a kelvin and half a percent of the power still to settle; its first two time constants are left out), or figures read off by hand. A run that names a revision is compared with what its profile set then, with today’s constants. ± is one standard uncertainty of reading, constants, air and instrument together; `off` is a difference of more than two of them.',
