@@ -13,6 +13,7 @@ import { createServer, type MakeClient, type Server } from './server.ts'
 import { saveSheet, showSheet } from './sheet.ts'
 import { createStatus } from './status.ts'
 import { createTests } from './tests.ts'
+import { showWorkings } from './workings.ts'
 
 /** What the extension does in every host, with Node or without. */
 
@@ -52,6 +53,9 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
     ),
     commands.registerCommand('detent.showEntrySheet', (file?: unknown, profile?: unknown) =>
       showSheet(made.client, papers, file, profile),
+    ),
+    commands.registerCommand('detent.showWorkings', (file?: unknown, position?: unknown) =>
+      showWorkings(made.client, papers, file, position),
     ),
     commands.registerCommand('detent.saveEntrySheet', (file?: unknown, profile?: unknown) =>
       saveSheet(made.client, file, profile),

@@ -1,4 +1,14 @@
-import { commands, FileType, RelativePattern, type TextDocument, Uri, window, workspace } from 'vscode'
+import {
+  commands,
+  FileType,
+  type Hover,
+  MarkdownString,
+  RelativePattern,
+  type TextDocument,
+  Uri,
+  window,
+  workspace,
+} from 'vscode'
 import {
   type BaseLanguageClient,
   CloseAction,
@@ -11,6 +21,7 @@ import {
 } from 'vscode-languageclient'
 import { closingWhole } from './offered.ts'
 import { type Pages, pageLinks } from './pages.ts'
+import { workingsCommand } from './workings.ts'
 
 /** The language server, its start and its end. */
 
@@ -75,6 +86,14 @@ function isWorkedOn({ uri }: TextDocument): boolean {
   return folders.some(folder => folder.uri.scheme === scheme) || workspace.fs.isWritableFileSystem(scheme) === true
 }
 
+/** A hover may lead to one command, which shows text of the server and changes nothing. */
+function withWorkings(hover: Hover): Hover {
+  for (const content of hover.contents) {
+    if (content instanceof MarkdownString) content.isTrusted = { enabledCommands: [workingsCommand] }
+  }
+  return hover
+}
+
 /** Steps of the walkthrough that no command ticks off. */
 const done = new Set<string>()
 
@@ -90,7 +109,7 @@ const middleware: Middleware = {
   provideHover: async (document, position, token, next) => {
     const found = await next(document, position, token)
     if (found) tickOff('detent.hasHovered')
-    return found
+    return found && withWorkings(found)
   },
   resolveCodeAction: async (action, token, next) => {
     const resolved = await next(action, token)
@@ -164,6 +183,7 @@ export function createServer(makeClient: MakeClient, pages: Pages, tell: (state:
       showsExpectations: true,
       showsResolved: true,
       showsPapers: true,
+      showsWorkings: true,
       looksUpRevisions: true,
       isTrusted: workspace.isTrusted,
       pages: pages.reference.toString(),

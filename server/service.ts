@@ -48,6 +48,7 @@ export {
 } from './features/compare/index.ts'
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
 export { drawsText, type Range } from './features/intervals.ts'
+export { commandLink, unbroken } from './features/markdown.ts'
 export { type AskedRun, type NewRun, type NoRun, newRun, type RunChoices, runChoices } from './features/new-run.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export {

@@ -5,13 +5,11 @@ import { counts, type Definition, entry } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import type { Judge } from '../semantic/expectations.ts'
 import type { Prediction } from '../semantic/predict.ts'
-import { settledCell } from '../wording/cells.ts'
 import { clockText, temperatureText } from '../wording/figures.ts'
-import { loadText } from '../wording/places.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
 import { definitionHover } from './hover/definition.ts'
 import { stepRowHover } from './hover/steps.ts'
-import { paragraphs } from './markdown.ts'
+import { answerOf } from './hover/told.ts'
 import { activeCores, highest } from './profiles.ts'
 import { isSettled } from './settled.ts'
 
@@ -82,7 +80,7 @@ function stepHints(view: FileView, evaluation: Evaluation, base: number): readon
   })
 }
 
-/** What stands behind the figure of a row: whose clock it is, and what each load comes to. */
+/** What stands behind the figure of a row: whose clock it is, and what each load comes to. The row's own hover has more. */
 function stepText(evaluation: Evaluation, key: string): string | undefined {
   const { definition } = evaluation.profile
   const table = entry(definition.match, 'steps')
@@ -90,8 +88,8 @@ function stepText(evaluation: Evaluation, key: string): string | undefined {
   const row = [...rowsByKey(table)].find(([one]) => `${definition.name} ${one}` === key)?.[1]
   const found = row && slowest(evaluation, row)
   if (row === undefined || found === undefined) return undefined
-  const load = loadText({ name: found.load.name, cores: activeCores(found.load) })
-  return paragraphs(`Slowest here: ${load}, ${settledCell(found.settled)}.`, stepRowHover(evaluation, row))
+  const shown = stepRowHover(evaluation, row)
+  return shown && answerOf(shown)
 }
 
 function roomHint(text: string, room: Definition, base: number): readonly Hint[] {
@@ -129,7 +127,7 @@ export function hintText(
   if (view === undefined) return undefined
   if (kind === 'dew') {
     const room = view.document.definitions.find(one => one.kind === 'room' && one.name === key)
-    return room && definitionHover(workspace, view, room, judge)
+    return room && answerOf(definitionHover(workspace, view, room, judge))
   }
   const definition = view.predicted.find(({ name }) => key.startsWith(`${name} `))
   return definition && stepText(evaluate(view.scope, definition), key)

@@ -76,19 +76,6 @@ function runAt(bench: BenchRuns, workspace: Workspace, uri: string, offset: numb
   })
 }
 
-/** On the name of a run its hover goes on with what was measured. */
-function withRun(
-  bench: BenchRuns,
-  workspace: Workspace,
-  uri: string,
-  offset: number,
-  shown: Hover | undefined,
-): Hover | undefined {
-  if (shown === undefined) return undefined
-  const run = runAt(bench, workspace, uri, offset)
-  return run === undefined ? shown : { ...shown, text: `${shown.text}\n\n${runFigures(run)}` }
-}
-
 function* prepareAll(
   bench: BenchRuns,
   workspace: Workspace,
@@ -103,7 +90,11 @@ function* prepareAll(
 
 export function createFeatures(workspace: Workspace, bench: BenchRuns, judge: Judge): Features {
   return {
-    hover: (uri, offset) => withRun(bench, workspace, uri, offset, hover(workspace, uri, offset, judge)),
+    hover: (uri, offset) => {
+      // On the name of a run its hover goes on with what was measured.
+      const run = runAt(bench, workspace, uri, offset)
+      return hover(workspace, uri, offset, judge, run && runFigures(run))
+    },
     prepareHover: (uri, offset) => prepareAll(bench, workspace, uri, offset, judge),
     completions: (uri, offset, trigger) => completions(workspace, uri, offset, trigger),
     completionText: topic => completionText(workspace, topic, judge),

@@ -6,21 +6,32 @@ import { code, escaped, paragraphs } from './markdown.ts'
 
 /** What the vocabulary says of a word. */
 
-/** Meaning, form, default, source and caution of a word. */
-export function wordText(word: Word): string {
+/** The forms of a word, its meaning, its caution, and facts on it, each by itself. */
+export function wordParts(word: Word): {
+  readonly forms: string
+  readonly means: string
+  readonly caution: string | undefined
+  readonly facts: string
+} {
   const facts = [
     word.default === undefined ? undefined : `Default: ${defaultText(word)}.`,
     effectText(word),
     word.source === undefined ? undefined : `Source: ${word.source}.`,
   ]
-  return paragraphs(
+  return {
     // Two spaces end a line in Markdown; a line of its own keeps many forms readable.
-    describeForms(word).map(code).join('  \n'),
+    forms: describeForms(word).map(code).join('  \n'),
     // The vocabulary's own lines use backquotes on purpose.
-    word.means,
-    facts.filter(fact => fact !== undefined).join(' '),
-    cautionText(word),
-  )
+    means: word.means,
+    caution: cautionText(word),
+    facts: facts.filter(fact => fact !== undefined).join(' '),
+  }
+}
+
+/** Meaning, form, default, source and caution of a word. */
+export function wordText(word: Word): string {
+  const { forms, means, caution, facts } = wordParts(word)
+  return paragraphs(forms, means, facts, caution)
 }
 
 export function cautionText(word: Word): string | undefined {

@@ -44,6 +44,8 @@ export interface Client {
   readonly showsResolved: boolean
   /** Our own client: it shows what the server writes as papers. */
   readonly showsPapers: boolean
+  /** Our own client: it opens what a hover rests on beside the text, so that the hover can be short. */
+  readonly showsWorkings: boolean
   /** Our own client: it has a command that looks up the revisions of runs. */
   readonly looksUpRevisions: boolean
   /** Whether the person trusts the workspace. A client that does not say anything of trust has no such notion. */
@@ -68,6 +70,7 @@ function markup(kinds: readonly MarkupKind[] | undefined): MarkupKind {
 }
 
 interface OwnOptions {
+  readonly showsWorkings?: unknown
   readonly looksUpRevisions?: unknown
   readonly isTrusted?: unknown
   readonly readsFiles?: unknown
@@ -126,6 +129,7 @@ export function readClient(params: InitializeParams): Client {
     showsExpectations: options.showsExpectations === true,
     showsResolved: options.showsResolved === true,
     showsPapers: options.showsPapers === true,
+    showsWorkings: options.showsWorkings === true,
     looksUpRevisions: options.looksUpRevisions === true,
     isTrusted: !('isTrusted' in options) || options.isTrusted === true,
     readsFiles: options.readsFiles === true,

@@ -1,19 +1,74 @@
 import {
+  type CancellationToken,
   type CompletionItem,
   CompletionItemKind,
   InsertTextFormat,
   type MarkupContent,
-  type MarkupKind,
+  MarkupKind,
+  type Position,
+  type ResponseError,
 } from 'vscode-languageserver'
 import type { Completion, CompletionTopic, CompletionTrigger } from '../features/completion/types.ts'
+import type { Hover } from '../features/hover/hover.ts'
+import { commandLink, unbroken } from '../service.ts'
 import { createSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
-import { afterBreath, answering, cancelled, type Located, loaded, located, type Session } from './session.ts'
+import { failed, NoPaper, orTrouble, type Paper } from './papers.ts'
+import {
+  afterBreath,
+  answering,
+  cancelled,
+  clientUri,
+  type Located,
+  loaded,
+  located,
+  type PlacedParams,
+  type Session,
+} from './session.ts'
 
 /** What a person reads and is offered while typing: hover and completion. */
 
 function markup(kind: MarkupKind, text: string): MarkupContent {
   return { kind, value: text }
+}
+
+/** Our own client's command, which opens the whole of a hover beside the text. */
+const showWorkings = 'detent.showWorkings'
+/** Asked with a place, as a hover is. */
+export const workingsMethod = 'detent/workings'
+
+/** The answer and a way to the rest, where the client opens it; everything for other clients. */
+function shownText(session: Session, { file, hover: { text, answer, rest } }: FoundHover, position: Position): string {
+  const { showsWorkings, hoverKind } = session.client
+  if (!showsWorkings || hoverKind !== MarkupKind.Markdown || rest === '') return text
+  return `${answer}\n\n${commandLink('Show workings', showWorkings, [clientUri(session, file.uri), position])}`
+}
+
+interface FoundHover {
+  readonly file: Located
+  readonly hover: Hover
+}
+
+/** What is shown of a place, worked out a few milliseconds at a time; undefined where nothing is. */
+async function hoverAt(
+  session: Session,
+  { textDocument, position }: PlacedParams,
+  token: CancellationToken,
+): Promise<FoundHover | undefined> {
+  const file = await loaded(session, textDocument)
+  if (file === undefined) return undefined
+  const { features } = session.service
+  const offset = file.lines.offset(position)
+  const slices = createSlices()
+  for (const _ of features.prepareHover(file.uri, offset)) {
+    await slices.rest()
+    if (token.isCancellationRequested) throw cancelled
+    // The text is another meanwhile: the place is no more what was pointed at.
+    if (located(session, file.uri)?.document !== file.document) return undefined
+  }
+  const found = features.hover(file.uri, offset)
+  session.background.wake()
+  return found && { file, hover: found }
 }
 
 export const hover: Feature = {
@@ -24,22 +79,41 @@ export const hover: Feature = {
         session,
         'Hover',
         null,
-        afterBreath(async ({ textDocument, position }, token) => {
-          const file = await loaded(session, textDocument)
-          if (file === undefined) return null
-          const { features } = session.service
-          const offset = file.lines.offset(position)
-          const slices = createSlices()
-          for (const _ of features.prepareHover(file.uri, offset)) {
-            await slices.rest()
-            if (token.isCancellationRequested) throw cancelled
-            // The text is another meanwhile: the place is no more what was pointed at.
-            if (located(session, file.uri)?.document !== file.document) return null
-          }
-          const found = features.hover(file.uri, offset)
-          session.background.wake()
+        afterBreath(async (asked, token) => {
+          const found = await hoverAt(session, asked, token)
           if (found === undefined) return null
-          return { contents: markup(session.client.hoverKind, found.text), range: file.lines.range(found) }
+          const text = unbroken(shownText(session, found, asked.position))
+          return { contents: markup(session.client.hoverKind, text), range: found.file.lines.range(found.hover) }
+        }),
+      ),
+    )
+  },
+}
+
+function placeOf(asked: unknown): PlacedParams {
+  const { textDocument, position } = (asked ?? {}) as {
+    readonly textDocument?: { readonly uri?: unknown } | null
+    readonly position?: { readonly line?: unknown; readonly character?: unknown } | null
+  }
+  const [uri, line, character] = [textDocument?.uri, position?.line, position?.character]
+  if (typeof uri !== 'string' || typeof line !== 'number' || typeof character !== 'number') {
+    throw new NoPaper('No place is named.')
+  }
+  return { textDocument: { uri }, position: { line, character } }
+}
+
+/** The whole of a hover as a page, for a client whose hovers show the answer alone. */
+export const workings: Feature = {
+  // Nothing of the protocol's own: a client that knows this request asks.
+  advertise: () => ({}),
+  register: session => {
+    session.connection.onRequest<Paper | ResponseError<never>, never>(
+      workingsMethod,
+      answering(session, 'Showing workings', failed, (asked: unknown, token) =>
+        orTrouble(async () => {
+          const found = await hoverAt(session, placeOf(asked), token)
+          if (found === undefined) throw new NoPaper('There is nothing to show at that place any more.')
+          return { markdown: unbroken(found.hover.text) }
         }),
       ),
     )

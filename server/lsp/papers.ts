@@ -38,7 +38,7 @@ interface ToldProfiles {
 }
 
 /** A paper, or in one sentence why there is none. */
-type Paper = { readonly markdown: string; readonly html?: string } | Trouble
+export type Paper = { readonly markdown: string; readonly html?: string } | Trouble
 
 export interface Trouble {
   readonly trouble: string

@@ -14,7 +14,7 @@ import { extent } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { createFiles, type Disk, type OpenPlaces } from './files.ts'
 import { boundsOf, openPlaces, placeIn } from './folders.ts'
-import { completion, hover } from './hover-completion.ts'
+import { completion, hover, workings } from './hover-completion.ts'
 import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
 import { papers } from './papers.ts'
 import { report } from './report.ts'
@@ -152,6 +152,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     expectations,
     resolvedProfiles,
     papers,
+    workings,
     benchRuns,
     revisions(publisherOf),
     report,

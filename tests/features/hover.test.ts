@@ -33,8 +33,19 @@ profile daily {
 }
 `
 
+interface Shown {
+  readonly text: string
+  readonly answer: string
+  readonly rest: string
+  readonly covered: string
+  readonly predictions: readonly Prediction[]
+}
+
+/** So many lines may stand before the first table. */
+const mostLines = 4
+
 /** The hover at `$0` in the bench with a profile, and the predictions it must agree with. */
-async function hoverIn(text: string): Promise<{ text: string; covered: string; predictions: readonly Prediction[] }> {
+async function hoverIn(text: string): Promise<Shown> {
   const { service, cursor, text: textOf } = await loadAtCursor(text)
   const hover = service.features.hover(cursor.uri, cursor.offset)
   if (hover === undefined) throw new Error('Nothing is shown at the cursor')
@@ -43,8 +54,15 @@ async function hoverIn(text: string): Promise<{ text: string; covered: string; p
     expect(line.replaceAll('\\|', '').split('|').length - 2, line).toBeLessThanOrEqual(4)
   }
   expect(hover.text).not.toMatch(/NaN|undefined|Infinity|null/)
+  const { answer, rest } = hover
+  expect(hover.text).toBe(rest === '' ? answer : `${answer}\n\n${rest}`)
+  const lines = answer.split('\n').filter(line => line !== '')
+  const table = lines.findIndex(line => line.startsWith('|'))
+  // A hover without tables is short all the same: forms, meaning, caution, facts and what it comes to.
+  expect(Math.max(table, 0), answer).toBeLessThanOrEqual(mostLines)
+  expect(lines.filter(line => !line.startsWith('|')).length, answer).toBeLessThanOrEqual(10)
   const predictions = service.evaluations(cursor.uri).flatMap(one => one.predictions)
-  return { text: hover.text, covered: textOf(cursor.uri).slice(hover.start, hover.end), predictions }
+  return { text: hover.text, answer, rest, covered: textOf(cursor.uri).slice(hover.start, hover.end), predictions }
 }
 
 /** The bench and the profile with the cursor before the last place where `mark` stands. */
@@ -85,41 +103,73 @@ describe('a row of steps', () => {
   it('shows the predicted clock, die temperature and margin of each load it covers', async () => {
     const { text, covered, predictions } = await hoverIn(at('7 to 12 cores  50x'))
     expect(covered).toBe('7 to 12 cores  50x')
-    const [head, render, ...others] = rows(text)
-    expect(head).toEqual(['Load', '18 °C, 40 %', '24 °C, 55 %', 'Least margin'])
-    expect(render?.[0]).toBe('render (12 cores)')
-    expect(others.every(row => row[0] === 'render (12 cores)' || row[0]?.includes('corners'))).toBe(true)
+    const [warmHead, warmest, coolHead, coolest] = rows(text)
+    expect(warmHead).toEqual(['24 °C, 55 %', 'Clock', 'Die, margin', 'Limiter'])
+    expect(coolHead).toEqual(['18 °C, 40 %', 'Clock', 'Die, margin', 'Limiter'])
     const cool = settled(predictions, 'render', 18, 40)
     const warm = settled(predictions, 'render', 24, 55)
-    for (const [cell, one] of [
-      [render?.[1], cool],
-      [render?.[2], warm],
+    for (const [row, one] of [
+      [warmest, warm],
+      [coolest, cool],
     ] as const) {
-      expect(Math.abs(figure(cell, 'GHz') * 1000 - (one.clockMhz ?? 0))).toBeLessThan(5)
-      expect(Math.abs(figure(cell, '°C') - (one.dieC ?? 0))).toBeLessThan(0.05001)
-      expect(cell).toContain(one.limiter)
+      expect(row?.[0]).toBe('render (12 cores)')
+      expect(Math.abs(figure(row?.[1], 'GHz') * 1000 - (one.clockMhz ?? 0))).toBeLessThan(5)
+      expect(Math.abs(figure(row?.[2], '°C') - (one.dieC ?? 0))).toBeLessThan(0.05001)
+      expect(figure(row?.[2], 'W')).toBeCloseTo(one.marginW ?? Number.NaN, 0)
+      expect(row?.[3]).toContain(one.limiter)
     }
-    const margins = predictions.filter(one => one.load.name === 'render').map(one => one.settled.marginW ?? Number.NaN)
-    expect(figure(render?.[3], 'W')).toBeCloseTo(Math.min(...margins), 0)
+  })
+
+  it('leads with the slowest clock of all corners, its limiter, and the least margin', async () => {
+    const { answer, predictions } = await hoverIn(at('7 to 12 cores  50x'))
+    const [title, slowest, ...others] = answer.split('\n\n')
+    expect(title).toContain('**7 to 12 cores at 50x**')
+    const all = predictions.filter(one => one.load.name === 'render').map(one => one.settled)
+    const clock = Math.min(...all.map(one => one.clockMhz ?? Number.NaN))
+    expect(Math.abs(figure(slowest?.replaceAll('*', ''), 'GHz') * 1000 - clock)).toBeLessThan(5)
+    expect(slowest).toContain(all.find(one => one.clockMhz === clock)?.limiter)
+    const margin = Math.min(...all.map(one => one.marginW ?? Number.NaN))
+    const shown = /[Ll]east margin \*\*([\d.]+) W\*\*/.exec([slowest, ...others].join('\n'))?.[1]
+    expect(Number(shown)).toBeCloseTo(margin, 0)
+  })
+
+  it('says first that a clock is not to be counted on where the voltage is short', async () => {
+    const short =
+      bench + profile.replace('core needs + 10 mV', 'core needs - 40 mV').replace('    set 57x 1.455 V\n', '')
+    const { answer } = await hoverIn(at('7 to 12 cores  50x', short))
+    expect(answer.split('\n\n')[2]).toMatch(/^Do not count on that clock: .*less than it needs/)
+    const ample =
+      bench + profile.replace('core needs + 10 mV', 'core needs + 120 mV').replace('    set 57x 1.455 V\n', '')
+    expect((await hoverIn(at('7 to 12 cores  50x', ample))).answer).not.toContain('Do not count')
+  })
+
+  it('says first that there is no steady temperature', async () => {
+    const weak = bench.replace('100 % 0.045 K/W', '100 % 4.5 K/W').replace('20 %  0.090 K/W', '20 %  9.0 K/W')
+    const base = weak + profile.replace('te-plate', 'big-loop').replace(/ {2}(?:drive|fan).*\n/g, '')
+    const { answer, predictions } = await hoverIn(at('7 to 12 cores  50x', base))
+    expect(predictions.filter(one => one.load.name === 'render').map(one => one.settled.state)).toContain('runaway')
+    expect(answer.split('\n\n')[1]).toMatch(/^\*\*No steady temperature\*\*, thermal runaway: render/)
+    expect(rows(answer)[1]?.slice(-2)).toEqual(['no steady temperature', 'thermal runaway'])
   })
 
   it('shows the room’s other corners too, or says that they come to the same', async () => {
-    const { text, predictions } = await hoverIn(at('1 to 2 cores   57x'))
-    const [, , head, pair] = rows(text)
-    expect(head).toEqual(["The room's other corners", '18 °C, 55 %', '24 °C, 40 %'])
-    for (const [cell, air, humidity] of [
-      [pair?.[1], 18, 55],
-      [pair?.[2], 24, 40],
+    const { rest, predictions } = await hoverIn(at('1 to 2 cores   57x'))
+    const [humid, pairHumid, dry, pairDry] = rows(rest)
+    expect(rest).toContain("The room's other corners:")
+    expect([humid?.[0], dry?.[0]]).toEqual(['18 °C, 55 %', '24 °C, 40 %'])
+    for (const [row, air, humidity] of [
+      [pairHumid, 18, 55],
+      [pairDry, 24, 40],
     ] as const) {
-      expect(Math.abs(figure(cell, '°C') - (settled(predictions, 'pair', air, humidity).dieC ?? 0))).toBeLessThan(
+      expect(Math.abs(figure(row?.[2], '°C') - (settled(predictions, 'pair', air, humidity).dieC ?? 0))).toBeLessThan(
         0.0501,
       )
     }
     // Moisture changes nothing where no plate is driven by it.
     const loop = bench + profile.replace('te-plate', 'big-loop').replace(/ {2}drive.*\n/, '')
-    const dry = await hoverIn(at('1 to 2 cores   57x', loop))
-    expect(rows(dry.text)).toHaveLength(2)
-    expect(dry.text).toContain("The room's other corners, 18 °C, 55 % and 24 °C, 40 %, give the same.")
+    const same = await hoverIn(at('1 to 2 cores   57x', loop))
+    expect(rows(same.text)).toHaveLength(4)
+    expect(same.text).toContain("The room's other corners, 18 °C, 55 % and 24 °C, 40 %, give the same.")
     const small = await hoverIn(at('1 to 2 cores   57x', loop.replace('humidity 40 % to 55 %', 'humidity 40 %')))
     expect(small.text).not.toContain('other corners')
   })
@@ -159,7 +209,7 @@ describe('a row of steps', () => {
   it('shows the lowest and the highest count of a load over a range', async () => {
     const { text } = await hoverIn(at('7 to 12 cores  50x', `${bench}load sweep { cores 1 to 12 }\n${profile}`))
     const loads = rows(text).map(row => row[0])
-    expect(loads.slice(0, 4)).toEqual(['Load', 'render (12 cores)', 'sweep (7 cores)', 'sweep (12 cores)'])
+    expect(loads.slice(0, 4)).toEqual(['24 °C, 55 %', 'render (12 cores)', 'sweep (7 cores)', 'sweep (12 cores)'])
     expect(text).toContain('Only the fewest and the most cores are shown of sweep on 7 to 12 cores.')
     expect(text).not.toContain('Of render')
   })
@@ -174,8 +224,7 @@ describe('a row of steps', () => {
 describe('a row of bands', () => {
   it('says what becomes of each step it covers', async () => {
     const { text } = await hoverIn(at('3 to 12 cores  above'))
-    expect(text).toContain('- 54x becomes 52x: 5.40 GHz to 5.20 GHz')
-    expect(text).toContain('- 50x becomes 48x: 5.00 GHz to 4.80 GHz')
+    expect(text).toContain('54x becomes 52x: 5.40 GHz to 5.20 GHz; 50x becomes 48x: 5.00 GHz to 4.80 GHz.')
     expect(rows(text)[1]?.[0]).toBe('render (12 cores)')
   })
 })
@@ -207,10 +256,11 @@ describe('definitions', () => {
     expect(cursor.uri).toBe(uriOf('bench.detent'))
     const hover = service.features.hover(cursor.uri, cursor.offset)
     const [, row] = rows(hover?.text ?? '')
-    expect(row?.[0]).toBe('daily (12 cores)')
+    expect(row?.[0]).toBe('daily (12 cores), 24 °C, 55 %')
     const predictions = service.evaluations(uriOf('a.detent')).flatMap(one => one.predictions)
-    const cool = settled(predictions, 'render', 18, 40)
-    expect(Math.abs(figure(row?.[1], 'GHz') * 1000 - (cool.clockMhz ?? 0))).toBeLessThan(5)
+    const warm = settled(predictions, 'render', 24, 55)
+    expect(Math.abs(figure(row?.[1], 'GHz') * 1000 - (warm.clockMhz ?? 0))).toBeLessThan(5)
+    expect(row?.[3]).toContain(warm.limiter)
   })
 
   it('a thermoelectric cooler shows the constants drawn from its datasheet', async () => {
@@ -227,7 +277,7 @@ describe('definitions', () => {
     )
     expect(text).toMatch(/\| 20 % +\| 0\.090 K\/W +\| 0\.140 K\/W +\| 28\.0 K +\|/)
     const powers = predictions.map(one => one.settled.powerW ?? 0)
-    expect(figure(rows(text).at(-1)?.[1], 'W')).toBeCloseTo(Math.max(...powers), 0)
+    expect(figure(rows(text)[1]?.[1], 'W')).toBeCloseTo(Math.max(...powers), 0)
   })
 
   it('a part shows the power of all cores at each measured ratio', async () => {

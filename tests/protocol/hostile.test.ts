@@ -46,6 +46,7 @@ const sound: Readonly<Record<string, unknown>> = {
   'textDocument/diagnostic': { textDocument },
   'workspace/diagnostic': { previousResultIds: [], workDoneToken: 'work', partialResultToken: 'parts' },
   'workspace/willRenameFiles': { files },
+  'detent/workings': { textDocument, position },
   'detent/runChoices': { uri, position },
   'detent/parts': {},
   'detent/fit': { uri, part: 'sample-b7' },

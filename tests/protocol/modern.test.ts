@@ -204,7 +204,7 @@ describe('reading', () => {
     const one = evaluation?.predictions.find(prediction => prediction.load.name === 'one')
     const ghz = ((one?.settled.clockMhz ?? Number.NaN) / 1000).toPrecision(3)
     const value = (hover.contents as { value: string }).value
-    expect(value).toMatch(new RegExp(`\\| one \\(1 core\\) +\\| ${ghz.replace('.', '\\.')} GHz, `))
+    expect(value).toMatch(new RegExp(`\\| one \\(1 core\\) +\\| ${ghz.replace('.', '\\.')}\u00a0GHz +\\|`))
     expect(hover.range?.start).toEqual(at(text, '1 to 2 cores   57x'))
   })
 

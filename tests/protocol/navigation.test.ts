@@ -208,7 +208,7 @@ describe('beside the text', () => {
     expect(label).toBe(hints[1]?.label)
     expect(tooltip).toMatchObject({
       kind: 'markdown',
-      value: expect.stringMatching(/^Slowest here: render \(12 cores\), \d\.\d\d GHz/),
+      value: expect.stringMatching(/\n\nSlowest clock \*\*\d\.\d\d GHz\*\*.*: render \(12 cores\), at /),
     })
   })
 

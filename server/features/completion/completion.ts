@@ -13,6 +13,7 @@ import { checks, findCheck } from '../../checks/registry.ts'
 import type { Judge } from '../../semantic/expectations.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { definitionHover } from '../hover/definition.ts'
+import { wholeOf } from '../hover/told.ts'
 import { paragraphs } from '../markdown.ts'
 import { addUse, usePath } from '../uses.ts'
 import { wordText } from '../word-text.ts'
@@ -254,7 +255,7 @@ export function completionText(workspace: Workspace, topic: CompletionTopic, jud
       const view = workspace.view(topic.from) ?? home
       return view === undefined || definition === undefined
         ? undefined
-        : definitionHover(workspace, view, definition, judge)
+        : wholeOf(definitionHover(workspace, view, definition, judge))
     }
     case 'check': {
       const check = findCheck(topic.code)

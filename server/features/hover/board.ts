@@ -3,8 +3,8 @@ import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { currentText, millivoltsText, plain, powerText } from '../../wording/figures.ts'
 import { whereText } from '../../wording/places.ts'
-import { list } from '../markdown.ts'
 import { highest } from '../profiles.ts'
+import { type Told, told } from './told.ts'
 
 /** Hover of a board: what the load line takes off and what the supply has to give, at worst. */
 
@@ -19,15 +19,15 @@ export function boardFacts(definition: Definition): string | undefined {
   return `${grid}, load line ${plain(board.loadLineOhm * 1000)} mΩ`
 }
 
-export function boardFigures(definition: Definition, evaluations: readonly Evaluation[]): string | undefined {
+export function boardFigures(definition: Definition, evaluations: readonly Evaluation[]): Told {
   const board = boardConstants(definition).value
-  if (board === undefined) return undefined
+  if (board === undefined) return told({})
   const predictions = evaluations.flatMap(one => one.predictions)
   const lines: string[] = []
   const most = highest(predictions, settled => settled.currentA)
   if (most !== undefined && board.loadLineOhm > 0) {
     lines.push(
-      `the load line takes ${millivoltsText(board.loadLineOhm * most.value)} off at ${currentText(most.value)}: ${whereText(most.prediction)}`,
+      `The load line takes ${millivoltsText(board.loadLineOhm * most.value)} off at ${currentText(most.value)}: ${whereText(most.prediction)}.`,
     )
   }
   const drawn = highest(predictions, settled =>
@@ -35,9 +35,14 @@ export function boardFigures(definition: Definition, evaluations: readonly Evalu
   )
   if (drawn !== undefined) {
     const rated = board.supplyW === undefined ? '' : ` of ${plain(board.supplyW)} W`
-    lines.push(
-      `the supply gives at most ${powerText(drawn.value)}${rated}, (part + plate drive) / 0.9 + ${plain(board.otherPowerW)} W for the rest: ${whereText(drawn.prediction)}`,
-    )
+    lines.push(`The supply gives at most **${powerText(drawn.value)}**${rated}: ${whereText(drawn.prediction)}.`)
   }
-  return lines.length === 0 ? undefined : list(lines)
+  return told({
+    lines,
+    rest: [
+      drawn === undefined
+        ? undefined
+        : `Supply = (part + plate drive) / ${supplyEfficiency} + ${plain(board.otherPowerW)} W for the rest (model section 9).`,
+    ],
+  })
 }

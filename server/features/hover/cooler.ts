@@ -10,48 +10,60 @@ import { code, list, paragraphs, shortened, table } from '../markdown.ts'
 import { highest } from '../profiles.ts'
 import { capacityText } from './capacity.ts'
 import { coolerHover, warmingText } from './coolers/index.ts'
+import { type Told, together, told } from './told.ts'
 
 /** Hover of a cooler: what its figures come to, and what the profiles ask of it. */
 
 const mostRows = 6
 
 /** The most heat that each profile puts into the cooler, with the plate's temperature at it. */
-function heatText(evaluations: readonly Evaluation[], cooler: Cooler): string | undefined {
+function heatTold(evaluations: readonly Evaluation[], cooler: Cooler): Told {
   const all = evaluations.flatMap(evaluation => {
     const most = highest(evaluation.predictions, settled => settled.powerW)
-    if (most === undefined) return []
-    const { settled } = most.prediction
-    const name = evaluation.profile.definition.name
-    return [
-      [
-        `${name}: ${whereText(most.prediction)}`,
-        powerText(most.value),
-        temperatureText(settled.plateC),
-        powerText(settled.driveW),
-      ],
-    ]
+    return most === undefined ? [] : [{ ...most, name: evaluation.profile.definition.name }]
   })
-  if (all.length === 0) return undefined
-  const { rows, more } = shortened(all, mostRows)
-  const head = ['Most heat', 'Heat', 'Plate', ...(kindOf(cooler).isDriven ? ['Drive power'] : [])]
-  return paragraphs(
-    table(
-      head,
-      rows.map(row => row.slice(0, head.length)),
-    ),
-    more,
-    cooler.ratingW === undefined ? undefined : `Rated for ${plain(cooler.ratingW)} W.`,
+  const [first] = all
+  if (first === undefined) return told({})
+  const top = all.reduce((best, one) => (one.value > best.value ? one : best), first)
+  const { rows, more } = shortened(
+    all.map(({ name, value, prediction }) => [
+      `${name}: ${whereText(prediction)}`,
+      powerText(value),
+      temperatureText(prediction.settled.plateC),
+      powerText(prediction.settled.driveW),
+    ]),
+    mostRows,
   )
+  const head = ['Most heat', 'Heat', 'Plate', ...(kindOf(cooler).isDriven ? ['Drive power'] : [])]
+  const rated = cooler.ratingW === undefined ? '' : ` of the rated ${plain(cooler.ratingW)} W`
+  const plate = temperatureText(top.prediction.settled.plateC)
+  return told({
+    lines: [
+      `Most heat: **${powerText(top.value)}**${rated}, plate ${plate}: profile ${code(top.name)}, ${whereText(top.prediction)}.`,
+    ],
+    tables: [
+      table(
+        head,
+        rows.map(row => row.slice(0, head.length)),
+      ),
+      more,
+    ],
+  })
 }
 
-export function coolerFigures(definition: Definition, evaluations: readonly Evaluation[]): string | undefined {
+export function coolerFigures(definition: Definition, evaluations: readonly Evaluation[]): Told | undefined {
   const { value: cooler } = coolerConstants(definition)
   if (cooler === undefined) return undefined
-  return paragraphs(
-    ...coolerHover(cooler).figures(cooler, definition),
-    kindOf(cooler).formula,
-    capacityText(evaluations),
-    heatText(evaluations, cooler),
+  const heat = heatTold(evaluations, cooler)
+  const figures = coolerHover(cooler).figures(cooler, definition)
+  const warnings = coolerHover(cooler).warnings?.(cooler, definition) ?? []
+  // What its constants come to is the answer only while no profile asks anything of it.
+  const isAsked = heat.lines.length > 0
+  return together(
+    heat,
+    told({ lines: warnings }),
+    told(isAsked ? { rest: figures } : { tables: figures }),
+    told({ rest: [kindOf(cooler).formula, capacityText(evaluations)] }),
   )
 }
 
@@ -86,21 +98,25 @@ export function coolerKeyFigure(
   definition: Definition,
   word: string,
   evaluations: readonly Evaluation[],
-): string | undefined {
+): Told | undefined {
   const { value: cooler } = coolerConstants(definition)
   if (cooler === undefined) return undefined
+  const line = (text: string | undefined): Told | undefined =>
+    text === undefined ? undefined : told({ lines: [text] })
   switch (word) {
     case 'block-resistance':
-      return `Each 100 W makes ${significant(cooler.blockResistanceKPerW * 100, 3)} K over it.`
+      return line(`Each 100 W makes ${significant(cooler.blockResistanceKPerW * 100, 3)} K over it.`)
     case 'rating':
-      return heatText(evaluations, cooler)
+      return heatTold(evaluations, cooler)
     case 'drive-when-off':
-      return nearestText(evaluations, 'With the machine off:', ({ load }) => load.name === 'off')
+      return line(nearestText(evaluations, 'With the machine off:', ({ load }) => load.name === 'off'))
     case 'insulated':
-      return nearestText(evaluations, 'Where the plate is nearest to water or ice:', () => true)
+      return line(nearestText(evaluations, 'Where the plate is nearest to water or ice:', () => true))
     case 'plate-heat':
-      return warmingText(cooler.plateHeatJPerK)
-    default:
-      return coolerHover(cooler).key(cooler, word)
+      return line(warmingText(cooler.plateHeatJPerK))
+    default: {
+      const text = coolerHover(cooler).key(cooler, word)
+      return text === undefined ? undefined : told({ tables: [text] })
+    }
   }
 }

@@ -4,7 +4,7 @@ import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
 import type { Judge } from '../../semantic/expectations.ts'
 import { plain } from '../../wording/figures.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
-import { code, paragraphs } from '../markdown.ts'
+import { code } from '../markdown.ts'
 import { profilesOn, profilesSeeing } from '../profiles.ts'
 import { assumedText, remarks } from '../word-text.ts'
 import { boardFacts, boardFigures } from './board.ts'
@@ -13,6 +13,7 @@ import { loadFacts, loadFigures } from './load.ts'
 import { partFacts, partFigures } from './part.ts'
 import { roomFigures } from './room.ts'
 import { allLoadsHover } from './steps.ts'
+import { type Told, together, told } from './told.ts'
 import { worstText } from './worst.ts'
 
 /** Hover of a definition, at its own line and wherever it is named. */
@@ -86,12 +87,12 @@ export function expectationsText(evaluation: Evaluation, judge: Judge): string |
   return `${holding} of ${all.length} ${all.length === 1 ? 'expectation holds' : 'expectations hold'}${rest}`
 }
 
-function profileFigures(evaluation: Evaluation, judge: Judge): string {
+function profileFigures(evaluation: Evaluation, judge: Judge): Told {
   const expectations = expectationsText(evaluation, judge)
-  return paragraphs(
+  return together(
+    told({ lines: [expectations === undefined ? undefined : `${expectations}.`] }),
     allLoadsHover(evaluation),
-    worstText(evaluation),
-    expectations === undefined ? undefined : `${expectations}.`,
+    told({ rest: [worstText(evaluation)] }),
   )
 }
 
@@ -101,7 +102,13 @@ function homeOf(workspace: Workspace, view: FileView, definition: Definition): F
   return (home === undefined ? undefined : workspace.view(home.uri)) ?? view
 }
 
-function figuresOf(workspace: Workspace, view: FileView, definition: Definition, judge: Judge): string | undefined {
+/** What a definition comes to, without its title. */
+export function figuresOf(
+  workspace: Workspace,
+  view: FileView,
+  definition: Definition,
+  judge: Judge,
+): Told | undefined {
   switch (definition.kind) {
     case 'part':
       return partFigures(definition)
@@ -121,22 +128,21 @@ function figuresOf(workspace: Workspace, view: FileView, definition: Definition,
 }
 
 /** A definition's kind, name and facts, its figures, the defaults it rests on, and its notes and sources. */
-export function definitionHover(workspace: Workspace, view: FileView, definition: Definition, judge: Judge): string {
+export function definitionHover(workspace: Workspace, view: FileView, definition: Definition, judge: Judge): Told {
   const facts = factsOf(definition)
   const title = `${definition.kind} **${definition.name}**${facts === undefined || facts === '' ? '' : `: ${facts}`}`
-  return paragraphs(
-    title,
+  return together(
+    told({ lines: [title] }),
     figuresOf(workspace, view, definition, judge),
-    assumedText(assumedOf(definition)),
-    remarks(definition.match),
+    told({ rest: [assumedText(assumedOf(definition)), remarks(definition.match)] }),
   )
 }
 
 /** The built-in loads have no definition to show. */
-export function builtInLoadHover(workspace: Workspace, view: FileView, name: string): string {
+export function builtInLoadHover(workspace: Workspace, view: FileView, name: string): Told {
   const meaning =
     name === 'idle'
       ? 'the machine at rest, at the idle power of the part (built in)'
       : 'the machine off and the plate still driven: no heat at all (built in)'
-  return paragraphs(`load **${name}**: ${meaning}`, loadFigures(profilesSeeing(workspace, view), name))
+  return together(told({ lines: [`load **${name}**: ${meaning}`] }), loadFigures(profilesSeeing(workspace, view), name))
 }

@@ -9,6 +9,7 @@ import { cornerText, loadText, whereText } from '../../wording/places.ts'
 import { code, paragraphs, shortened, table } from '../markdown.ts'
 import { everyLoadAtMost, highest, outerCorners, predictionsOf, settledAt } from '../profiles.ts'
 import { nothingPredicted } from './predicted.ts'
+import { type Told, told } from './told.ts'
 
 /** Hover of `drive`: its target in each corner, and what the plate does under each load. */
 
@@ -104,19 +105,33 @@ function boundText(evaluation: Evaluation): string | undefined {
   return bound && `${code(by ?? '')} stops the current before that: ${whereText(bound)}.`
 }
 
-export function driveHover(evaluation: Evaluation): string | undefined {
+/** Where the plate comes nearest to water or ice, of all loads and corners. */
+function nearestLine(evaluation: Evaluation): string | undefined {
+  const nearest = wettest(evaluation.predictions)
+  if (nearest === undefined || nearest.settled.plateC === null) return undefined
+  const { plateC, wetC } = nearest.settled
+  const side = plateC < wetC ? 'below' : 'above'
+  return `The plate comes to **${differenceText(Math.abs(plateC - wetC))} ${side}** its dew or frost point: ${whereText(nearest)}.`
+}
+
+export function driveHover(evaluation: Evaluation): Told {
   const { bench } = evaluation.input
-  if (bench === undefined) return nothingPredicted(evaluation)
+  if (bench === undefined) return told({ lines: [nothingPredicted(evaluation)] })
   const { cooler, profile } = bench
   const plate = drivenPlate(cooler)
-  if (plate === undefined) return nearestTable(evaluation)
-  return paragraphs(
-    driveRule(profile.drive, plate.driveCurrentA),
-    boundText(evaluation),
-    pulsesText(evaluation, profile.drive),
-    cornersTable(evaluation, bench),
-    nearestTable(evaluation),
-    currentsTable(evaluation),
-    'Electrical input: α · i · (hot - cold) + i² · R for each module; coldest is the best that any current up to the drive current does.',
-  )
+  if (plate === undefined) return told({ lines: [nearestLine(evaluation)], tables: [nearestTable(evaluation)] })
+  return told({
+    lines: [
+      driveRule(profile.drive, plate.driveCurrentA),
+      nearestLine(evaluation),
+      boundText(evaluation),
+      pulsesText(evaluation, profile.drive),
+    ],
+    tables: [nearestTable(evaluation)],
+    rest: [
+      cornersTable(evaluation, bench),
+      currentsTable(evaluation),
+      'Electrical input: α · i · (hot - cold) + i² · R for each module; coldest is the best that any current up to the drive current does.',
+    ],
+  })
 }

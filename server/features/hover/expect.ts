@@ -9,8 +9,9 @@ import { percentText, predictedIn, rangeText } from '../../wording/figures.ts'
 import { whereText } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
 import { decidedBy } from '../intervals.ts'
-import { code, list, paragraphs } from '../markdown.ts'
+import { code, list } from '../markdown.ts'
 import { nothingPredicted } from './predicted.ts'
+import { type Told, together, told } from './told.ts'
 import { workedLines } from './worked.ts'
 
 /** Hover of an expectation: the predicted figure against the expected one, in the corner that decides. */
@@ -34,18 +35,20 @@ function spareText({ predicted, target, compare, unit, exact }: Expectation): st
 }
 
 /** What a run over time says: how long it lasts, and what happens on the way. */
-function runText({ forS, lastsS, transient, pending }: Expectation): string | undefined {
-  if (forS === undefined) return undefined
-  if (pending) return 'The run over time is being made; look again in a moment.'
-  if (transient === undefined) return undefined
+function runTold({ forS, lastsS, transient, pending }: Expectation): Told {
+  if (forS === undefined) return told({})
+  if (pending) return told({ lines: ['The run over time is being made; look again in a moment.'] })
+  if (transient === undefined) return told({})
   const { events, lowestSecondS, tripped, endS } = transient
   const lasts = lastsS === undefined ? 'It lasts to the end' : `It lasts ${durationText(lastsS)}`
   const trip = tripped ? `; the machine stops after ${durationText(endS)}` : ''
   const first = events.slice(0, mostEvents).map(({ timeS, what }) => `${durationText(timeS)} ${what}`)
-  return paragraphs(
-    `${lasts} of ${durationText(forS)}, started on an idle bench; the slowest second ends after ${durationText(lowestSecondS)}${trip}.`,
-    first.length === 0 ? undefined : list(first),
-  )
+  return told({
+    lines: [
+      `${lasts} of ${durationText(forS)}, started on an idle bench; the slowest second ends after ${durationText(lowestSecondS)}${trip}.`,
+    ],
+    rest: [list(first)],
+  })
 }
 
 /** What `±` on the constants makes of it: how probable it is, and the interval of its figure. */
@@ -59,9 +62,9 @@ function uncertaintyText(evaluation: Evaluation, found: Expectation): string | u
   return `With the stated uncertainties it holds with a probability of ${percentText(probability * 100)}; 95 % interval ${range} (${decidedBy(carried)}).`
 }
 
-export function expectHover(evaluation: Evaluation, match: Match, judge: Judge): string | undefined {
+export function expectHover(evaluation: Evaluation, match: Match, judge: Judge): Told {
   const found = judge(evaluation).find(one => one.sourced.match === match)
-  if (found === undefined) return nothingPredicted(evaluation)
+  if (found === undefined) return told({ lines: [nothingPredicted(evaluation)] })
   const { predicted, unit, worst, undecided, pending } = found
   const figure = predicted === null ? undefined : `Predicted: **${predictedIn(predicted, unit)}**${spareText(found)}`
   const where = worst === undefined ? '' : `${figure === undefined ? 'Decided by' : ', decided by'} ${whereText(worst)}`
@@ -69,12 +72,22 @@ export function expectHover(evaluation: Evaluation, match: Match, judge: Judge):
   const { bench } = evaluation.input
   const lines = worst === undefined || bench === undefined ? [] : workedLines(bench, worst, found.figure)
   const why = undecided === undefined || pending ? '' : `, because ${undecided}`
-  return paragraphs(
-    `${code(found.text)}: **${verdict(found)}**${why}`,
-    figure === undefined && where === '' ? undefined : `${figure ?? ''}${where}.`,
-    runText(found),
-    steady,
-    lines.length === 0 ? undefined : list(lines),
-    uncertaintyText(evaluation, found),
+  return together(
+    told({
+      lines: [
+        `${code(found.text)}: **${verdict(found)}**${why}`,
+        figure === undefined && where === '' ? undefined : `${figure ?? ''}${where}.`,
+      ],
+    }),
+    runTold(found),
+    told({
+      lines: [uncertaintyText(evaluation, found), forTime(found) ? undefined : steady],
+      rest: [forTime(found) ? steady : undefined, list(lines)],
+    }),
   )
+}
+
+/** Whether the expectation is one over time, for which the steady figures are but the background. */
+function forTime({ forS }: Expectation): boolean {
+  return forS !== undefined
 }

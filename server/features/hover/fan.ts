@@ -3,19 +3,20 @@ import type { Settled } from '../../model/types.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { percentText, plain, temperatureText } from '../../wording/figures.ts'
-import { cornerText, loadText } from '../../wording/places.ts'
-import { paragraphs, shortened, table } from '../markdown.ts'
-import { everyLoadAtMost, outerCorners, predictionsOf } from '../profiles.ts'
+import { cornerText, loadText, whereText } from '../../wording/places.ts'
+import { shortened, table } from '../markdown.ts'
+import { everyLoadAtMost, highest, outerCorners, predictionsOf } from '../profiles.ts'
 import { nothingPredicted } from './predicted.ts'
+import { type Told, told } from './told.ts'
 
 /** Hover of `fan`: what the coolant does under each load. */
 
 const mostRows = 8
 
 /** Coolant temperature and duty of each load in the room's outer corners. */
-export function fanHover(evaluation: Evaluation, row: Match | undefined): string | undefined {
+export function fanHover(evaluation: Evaluation, row: Match | undefined): Told {
   const reason = nothingPredicted(evaluation)
-  if (reason !== undefined) return reason
+  if (reason !== undefined) return told({ lines: [reason] })
   const corners = outerCorners(evaluation)
   const cell = (settled: Settled | undefined): string =>
     settled === undefined || settled.coolantC === null
@@ -39,5 +40,10 @@ export function fanHover(evaluation: Evaluation, row: Match | undefined): string
       ? undefined
       : `**${percentText(duty.value)} at ${plain(coolant.value)} °C coolant**; straight lines between the rows, flat outside.`
   const { rows: shown, more } = shortened(rows, mostRows)
-  return paragraphs(title, table(['Coolant and duty', ...corners.map(cornerText)], shown), more)
+  const warmest = highest(evaluation.predictions, settled => settled.coolantC)
+  const most = warmest && `Warmest coolant: **${cell(warmest.prediction.settled)}**, ${whereText(warmest.prediction)}.`
+  return told({
+    lines: [title, most],
+    tables: [table(['Coolant and duty', ...corners.map(cornerText)], shown), more],
+  })
 }

@@ -7,12 +7,12 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Judge } from '../../semantic/expectations.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { type Cursor, cursorAt } from '../cursor.ts'
-import { code, escaped, paragraphs } from '../markdown.ts'
+import { code, escaped } from '../markdown.ts'
 import { evaluationOf, profilesOn } from '../profiles.ts'
 import { referenceAt } from '../references/reference.ts'
-import { wordText } from '../word-text.ts'
+import { wordParts } from '../word-text.ts'
 import { coolerKeyFigure } from './cooler.ts'
-import { builtInLoadHover, definitionHover } from './definition.ts'
+import { builtInLoadHover, definitionHover, figuresOf } from './definition.ts'
 import { driveHover } from './drive.ts'
 import { expectHover } from './expect.ts'
 import { fanHover } from './fan.ts'
@@ -20,16 +20,25 @@ import { limitsHover } from './limits.ts'
 import { moduleHover } from './module.ts'
 import { needsRowHover, partKeyFigure } from './part.ts'
 import { allLoadsHover, bandRowHover, stepRowHover } from './steps.ts'
+import { answerOf, restOf, type Told, together, told, wholeOf } from './told.ts'
 import { vectorHover, voltageHover } from './voltage.ts'
 
 /** What is shown for a place of a file, and the stretch of the file that it is about. */
 export interface Hover extends Span {
-  /** Markdown without HTML that also reads as plain text. */
+  /** Markdown without HTML that also reads as plain text: the answer and the rest. */
   readonly text: string
+  /** The answer: a few lines, and short tables. */
+  readonly answer: string
+  /** How the answer comes about, and further tables; empty where the answer is all there is. */
+  readonly rest: string
+}
+
+function hoverWith({ start, end }: Span, shown: Told): Hover {
+  return { start, end, text: wholeOf(shown), answer: answerOf(shown), rest: restOf(shown) }
 }
 
 /** Figures of a statement in a profile, by its place and key word. */
-function profileFigures(evaluation: Evaluation, match: Match, judge: Judge): string | undefined {
+function profileFigures(evaluation: Evaluation, match: Match, judge: Judge): Told | undefined {
   const word = match.word?.word
   switch (match.place) {
     case 'steps':
@@ -49,7 +58,7 @@ function profileFigures(evaluation: Evaluation, match: Match, judge: Judge): str
   }
 }
 
-function profileKeyFigures(evaluation: Evaluation, match: Match, judge: Judge): string | undefined {
+function profileKeyFigures(evaluation: Evaluation, match: Match, judge: Judge): Told | undefined {
   switch (match.word?.word) {
     case 'steps':
     case 'bands':
@@ -79,7 +88,7 @@ function definitionFigures(
   match: Match,
   word: Word,
   judge: Judge,
-): string | undefined {
+): Told | undefined {
   switch (definition.kind) {
     case 'cooler':
       return word.word === 'module' || match.place === 'module'
@@ -88,76 +97,106 @@ function definitionFigures(
     case 'part':
       if (match.place === 'needs') return needsRowHover(definition, match, profilesOn(workspace, view, definition))
       return word.word === 'needs' || word.word === 'cores'
-        ? definitionHover(workspace, view, definition, judge)
-        : partKeyFigure(definition, word.word)
+        ? figuresOf(workspace, view, definition, judge)
+        : told({ lines: [partKeyFigure(definition, word.word)] })
     default:
-      return definitionHover(workspace, view, definition, judge)
+      return figuresOf(workspace, view, definition, judge)
   }
 }
 
-function statementText(workspace: Workspace, cursor: Cursor, judge: Judge): string | undefined {
+/** So many forms are shown at once. */
+const mostForms = 2
+
+/** A word by itself: its form, meaning, caution, and what it comes to, if anything. */
+function wordTold(word: Word, figures?: Told): Told {
+  const { forms, means, caution, facts } = wordParts(word)
+  const isShort = forms.split('\n').length <= mostForms
+  const about = told({ lines: [isShort ? forms : undefined, means, caution], rest: [isShort ? undefined : forms] })
+  // Nobody opens a page for a source alone.
+  const isAll = figures === undefined || figures.rest.length === 0
+  return together(about, figures, told(isAll ? { lines: [facts] } : { rest: [facts] }))
+}
+
+/** What a setting comes to, then what its word means. */
+function settingTold(figures: Told, word: Word): Told {
+  const { forms, means, caution, facts } = wordParts(word)
+  return together(figures, told({ tables: [means, caution], rest: [forms, facts] }))
+}
+
+function statementTold(workspace: Workspace, cursor: Cursor, judge: Judge): Told | undefined {
   const { view, match, definition } = cursor
   if (match?.word === undefined) return undefined
   const { word } = match
   if (match.place === 'file') {
     return definition === undefined || word.block === undefined
-      ? wordText(word)
-      : paragraphs(definitionHover(workspace, view, definition, judge), wordText(word))
+      ? wordTold(word)
+      : settingTold(definitionHover(workspace, view, definition, judge), word)
   }
-  if (word.carried === true || word.word === 'allow') return wordText(word)
+  if (word.carried === true || word.word === 'allow') return wordTold(word)
   const evaluation = evaluationOf(view, definition)
-  const own = evaluation === undefined && definition !== undefined
-  const figures =
-    evaluation !== undefined
-      ? profileFigures(evaluation, match, judge)
-      : own
-        ? definitionFigures(workspace, view, definition, match, word, judge)
-        : undefined
+  if (evaluation === undefined && definition !== undefined) {
+    const figures = definitionFigures(workspace, view, definition, match, word, judge)
+    if (word.word === '' && figures !== undefined) return figures
+    // A constant is asked for its meaning and its caution; a setting for what it comes to.
+    return wordTold(word, figures)
+  }
+  const figures = evaluation && profileFigures(evaluation, match, judge)
+  if (figures === undefined) return wordTold(word)
   // A row shows what it comes to; what rows are for is said at their table's key word.
-  if (word.word === '' && figures !== undefined) return figures
-  // A constant is asked for its meaning and its caution; a setting for what it comes to.
-  return own ? paragraphs(wordText(word), figures) : paragraphs(figures, wordText(word))
+  return word.word === '' ? figures : settingTold(figures, word)
 }
 
-function checkText(name: string): string | undefined {
+function checkTold(name: string): Told | undefined {
   const check = findCheck(name)
   if (check === undefined) return undefined
   const severity = check.severity === 'off' ? 'off unless asked for' : check.severity
-  return paragraphs(
-    `check **${name}** (${severity}): ${escaped(check.title)}`,
-    check.page.what,
-    check.page.why,
-    check.page.remedy,
-  )
+  return told({
+    lines: [
+      `check **${name}** (${severity}): ${escaped(check.title)}`,
+      check.page.what,
+      check.page.why,
+      check.page.remedy,
+    ],
+  })
 }
 
-/** What a person wants to know of the place at this offset; nothing on white space, braces and comments. */
-export function hover(workspace: Workspace, uri: string, offset: number, judge: Judge): Hover | undefined {
+/**
+ * What a person wants to know of the place at this offset; nothing on white space, braces and comments.
+ * @param more what follows it there
+ */
+export function hover(
+  workspace: Workspace,
+  uri: string,
+  offset: number,
+  judge: Judge,
+  more: Told | undefined,
+): Hover | undefined {
   const view = workspace.view(uri)
   if (view === undefined) return undefined
   const cursor = cursorAt(view, offset)
   const { match, item, slot, base } = cursor
   if (match === undefined || item === undefined) return undefined
   const own = { start: base + item.start, end: base + item.end }
+  const hoverOf = (span: Span, shown: Told): Hover => hoverWith(span, together(shown, more))
   const reference = referenceAt(cursor)
   if (reference !== undefined) {
     const { kind, name, definition } = reference
-    if (definition !== undefined) return { ...own, text: definitionHover(workspace, view, definition, judge) }
+    if (definition !== undefined) return hoverOf(own, definitionHover(workspace, view, definition, judge))
     if (kind === 'load' && (name === 'idle' || name === 'off')) {
-      return { ...own, text: builtInLoadHover(workspace, view, name) }
+      return hoverOf(own, builtInLoadHover(workspace, view, name))
     }
-    return { ...own, text: `No ${kind} is called ${code(name)} in this file or those it uses.` }
+    return hoverOf(own, told({ lines: [`No ${kind} is called ${code(name)} in this file or those it uses.`] }))
   }
   if (slot?.slot.slot === 'code' && item.kind === 'word') {
-    const text = checkText(item.text)
-    if (text !== undefined) return { ...own, text }
+    const shown = checkTold(item.text)
+    if (shown !== undefined) return hoverOf(own, shown)
   }
-  const text = statementText(workspace, cursor, judge)
-  if (text === undefined) return undefined
+  const shown = statementTold(workspace, cursor, judge)
+  if (shown === undefined) return undefined
   const items = match.statement.items
   // A row is one fact; a key word and its value are shown as what the pointer touches.
   const row = match.word?.word === ''
   const start = row ? base + (items[0]?.start ?? item.start) : own.start
   const end = row ? base + (items.at(-1)?.end ?? item.end) : own.end
-  return { start, end, text }
+  return hoverOf({ start, end }, shown)
 }

@@ -7,11 +7,15 @@ import { limits, limitUnit } from '../../semantic/limiters.ts'
 import { coresText } from '../../wording/counts.ts'
 import { clockText, noFigure, predictedIn, statedText } from '../../wording/figures.ts'
 import { cornerText, pointText } from '../../wording/places.ts'
-import { code, list, paragraphs, table } from '../markdown.ts'
+import { code, list, table } from '../markdown.ts'
 import { nothingPredicted } from './predicted.ts'
+import { type Told, told } from './told.ts'
 import { worstOf } from './worst.ts'
 
 /** Hover of `limits`: each limit beside the highest figure that any load reaches on any core count, and what it caps. */
+
+/** So many of the loads that limits hold back are named at once. */
+const mostCaps = 2
 
 /** The clock that the step of a load asks for, in MHz. */
 function askedMhz({ part, profile }: Bench, { load }: EnvelopePoint): number | undefined {
@@ -60,9 +64,9 @@ function capsText(evaluation: Evaluation, bench: Bench, word: string): readonly 
  * The limits of a profile, or one of them.
  * @param word a key of `limits`; undefined for all
  */
-export function limitsHover(evaluation: Evaluation, word: string | undefined): string | undefined {
+export function limitsHover(evaluation: Evaluation, word: string | undefined): Told | undefined {
   const { bench } = evaluation.input
-  if (bench === undefined) return nothingPredicted(evaluation)
+  if (bench === undefined) return told({ lines: [nothingPredicted(evaluation)] })
   const rows = limitWords.flatMap(limit => {
     const value = limits[limit]?.valueOf(bench)
     return value === undefined || (word !== undefined && word !== limit) ? [] : [{ word: limit, value }]
@@ -80,11 +84,16 @@ export function limitsHover(evaluation: Evaluation, word: string | undefined): s
   })
   const caps = rows.flatMap(row => capsText(evaluation, bench, row.word))
   const none = word === undefined ? 'They hold back no load' : 'It holds back no load'
-  return paragraphs(
-    table(['Limit', 'Set to', 'Highest steady', 'Reached by'], cells),
-    caps.length === 0 ? `${none} in steady state, on any number of active cores.` : list(caps),
-    runawayText(evaluation),
-  )
+  return told({
+    lines: [
+      runawayText(evaluation),
+      caps.length === 0
+        ? `${none} in steady state, on any number of active cores.`
+        : list([...caps.slice(0, mostCaps), ...(caps.length > mostCaps ? [`and ${caps.length - mostCaps} more`] : [])]),
+    ],
+    tables: [table(['Limit', 'Set to', 'Highest steady', 'Reached by'], cells)],
+    rest: [caps.length > mostCaps ? list(caps.slice(mostCaps)) : undefined],
+  })
 }
 
 function runawayText(evaluation: Evaluation): string | undefined {

@@ -18,7 +18,7 @@ import { durationText } from '../../wording/times.ts'
 import { decidedBy, intervalsOf } from '../intervals.ts'
 import { list, paragraphs, shortened, table } from '../markdown.ts'
 import { activeCores, outerCorners } from '../profiles.ts'
-
+import { type Told, told } from './told.ts'
 import { dieLine, meansLine, powerLine } from './worked.ts'
 
 /** The rest of a load's hover: electrical figures and margin, how long a load lasts that has no rest, what `±` makes of it. */
@@ -109,7 +109,7 @@ export function detailedPredictions(evaluations: readonly Evaluation[], name: st
 }
 
 /** What the table of clocks leaves out, in the warmest corner of each profile. */
-export function loadDetail(evaluations: readonly Evaluation[], name: string): string | undefined {
+export function loadDetail(evaluations: readonly Evaluation[], name: string): Told | undefined {
   const all = allDetailed(evaluations, name)
   if (all.length === 0) return undefined
   const { rows, more } = shortened(
@@ -117,14 +117,17 @@ export function loadDetail(evaluations: readonly Evaluation[], name: string): st
     mostRows,
   )
   const some = all.slice(0, mostRows)
-  const told = <T>(text: (evaluation: Evaluation, prediction: Prediction) => T | undefined, most = mostRows): T[] =>
+  const said = <T>(text: (evaluation: Evaluation, prediction: Prediction) => T | undefined, most = mostRows): T[] =>
     some.slice(0, most).flatMap(({ evaluation, prediction }) => text(evaluation, prediction) ?? [])
-  const lines = [...told(lastingText), ...told(workedText, mostWorked), ...told(intervalText)]
+  const lines = [...said(workedText, mostWorked), ...said(intervalText)]
   const unworked = all.length - mostWorked
-  return paragraphs(
-    table(['Warmest corner', 'Electrical', 'Plate', 'Margin'], rows),
-    more,
-    lines.length === 0 ? undefined : list(lines),
-    unworked > 0 ? `Worked out for the first ${mostWorked}; ${unworked} more follow in the same way.` : undefined,
-  )
+  return told({
+    // After the tables: what the answer lines leave room for.
+    tables: [list(said(lastingText))],
+    rest: [
+      paragraphs(table(['Warmest corner', 'Electrical', 'Plate', 'Margin'], rows), more),
+      lines.length === 0 ? undefined : list(lines),
+      unworked > 0 ? `Worked out for the first ${mostWorked}; ${unworked} more follow in the same way.` : undefined,
+    ],
+  })
 }

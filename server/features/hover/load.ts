@@ -1,14 +1,15 @@
+import type { Settled } from '../../model/types.ts'
 import { loadConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { settledCell } from '../../wording/cells.ts'
 import { coresText } from '../../wording/counts.ts'
 import { plain } from '../../wording/figures.ts'
 import { cornerText } from '../../wording/places.ts'
-import { code, paragraphs, shortened, table } from '../markdown.ts'
+import { code, paragraphs, shortened } from '../markdown.ts'
 import { innerCorners, loadsWithin, outerCorners, settledAt } from '../profiles.ts'
 import { loadDetail } from './load-detail.ts'
-import { endsText } from './predicted.ts'
+import { answerLines, endsText, settledTable } from './predicted.ts'
+import { type Told, together, told } from './told.ts'
 
 /** Hover of a load: what it settles at under each profile. */
 
@@ -23,21 +24,27 @@ export function loadFacts(load: Definition): string | undefined {
   return `${coresText(fromCores, toCores)}, activity ${plain(activity)}${vector ? ', vector' : ''}${hottest}`
 }
 
-function rowsOf(evaluation: Evaluation, name: string): readonly (readonly string[])[] {
+interface Row {
+  readonly corner: 'warmest' | 'coolest'
+  readonly name: string
+  readonly settled: Settled | undefined
+}
+
+/** A load under a profile in the room's warmest corner, and in its coolest where that is another. */
+function rowsOf(evaluation: Evaluation, name: string): readonly Row[] {
   const corners = outerCorners(evaluation)
   const profile = evaluation.profile.definition.name
-  const warmest = corners.at(-1)
-  if (warmest === undefined) return []
-  const coolest = corners.length > 1 ? corners[0] : undefined
   const loads =
     name === 'idle' || name === 'off' ? [{ name, cores: 0, vector: false }] : loadsWithin(evaluation, () => true)
-  return loads
-    .filter(load => load.name === name)
-    .map(load => [
-      load.cores === 0 ? profile : `${profile} (${coresText(load.cores)})`,
-      coolest === undefined ? '' : `${cornerText(coolest)}: ${settledCell(settledAt(evaluation, load, coolest))}`,
-      `${cornerText(warmest)}: ${settledCell(settledAt(evaluation, load, warmest))}`,
-    ])
+  return corners.toReversed().flatMap((corner, index) =>
+    loads
+      .filter(load => load.name === name)
+      .map(load => ({
+        corner: index === 0 ? 'warmest' : 'coolest',
+        name: `${load.cores === 0 ? profile : `${profile} (${coresText(load.cores)})`}, ${cornerText(corner)}`,
+        settled: settledAt(evaluation, load, corner),
+      })),
+  )
 }
 
 /** What the table leaves out: corners between the outer ones, counts between the fewest and the most. */
@@ -49,16 +56,26 @@ function leftOut(seen: readonly Evaluation[], name: string): string | undefined 
   return lines.length === 0 ? undefined : lines.join(' ')
 }
 
-/** A table of profiles for a load, or why there is none. */
-export function loadFigures(evaluations: readonly Evaluation[], name: string): string {
+/** What a load settles at under each profile, or that none predicts it. */
+export function loadFigures(evaluations: readonly Evaluation[], name: string): Told {
   const seen = evaluations.filter(one => one.input.bench !== undefined)
   const all = seen.flatMap(one => rowsOf(one, name))
-  if (all.length === 0) return `No profile here predicts ${code(name)}.`
-  const { rows, more } = shortened(all, mostRows)
-  return paragraphs(
-    table(['Profile', 'Coolest corner', 'Warmest corner'], rows),
-    more,
-    leftOut(seen, name),
+  if (all.length === 0) return told({ lines: [`No profile here predicts ${code(name)}.`] })
+  const tableOf = (corner: Row['corner'], head: string): string => {
+    const { rows, more } = shortened(
+      all.filter(row => row.corner === corner),
+      mostRows,
+    )
+    return rows.length === 0 ? '' : paragraphs(settledTable(head, rows), more)
+  }
+  const coolest = tableOf('coolest', 'Coolest corner')
+  const isShort = all.length <= mostRows
+  return together(
+    told({
+      lines: answerLines(seen, ({ load }) => load.name === name),
+      tables: [tableOf('warmest', 'Warmest corner'), isShort ? coolest : ''],
+      rest: [isShort ? '' : coolest, leftOut(seen, name)],
+    }),
     loadDetail(seen, name),
   )
 }

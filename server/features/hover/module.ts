@@ -19,6 +19,7 @@ import {
   temperatureText,
 } from '../../wording/figures.ts'
 import { list, paragraphs, table } from '../markdown.ts'
+import { type Told, together, told } from './told.ts'
 
 /** Hover of a module: its constants, what it can do at its best, and whether its datasheet figures agree. */
 
@@ -26,7 +27,7 @@ import { list, paragraphs, table } from '../markdown.ts'
 const usualHotC = 27
 
 /** Each of the four figures beside what the other three give. */
-function sheetText(sheet: ModuleDatasheet): string {
+function sheetTold(sheet: ModuleDatasheet): Told {
   const others = fromOtherFigures(sheet)
   const rows = (
     [
@@ -47,10 +48,11 @@ function sheetText(sheet: ModuleDatasheet): string {
     off <= HEAT_RATIO_TOLERANCE
       ? `The four agree: less than ${plain(HEAT_RATIO_TOLERANCE * 100)} % apart.`
       : `They contradict each other: the printed heat is ${significant(off * 100, 2)} % ${heatRatio > 1 ? 'more' : 'less'} than the other figures give, and predictions use the others.`
-  return paragraphs(
-    table(['Figure', 'Datasheet', 'From the other three', 'Ratio'], rows),
-    `${agrees} Heat = voltage · current · (hot + difference) / (2 · hot), hot side in kelvin.`,
-  )
+  return told({
+    lines: [agrees],
+    tables: [table(['Figure', 'Datasheet', 'From the other three', 'Ratio'], rows)],
+    rest: ['Heat = voltage · current · (hot + difference) / (2 · hot), hot side in kelvin.'],
+  })
 }
 
 function constantsText(cooler: ThermoelectricCooler, sheet: ModuleDatasheet | undefined): string {
@@ -95,25 +97,45 @@ function sheetOf(definition: Definition): ModuleDatasheet | undefined {
   return given === undefined ? undefined : { hotC: given.atC, ...given }
 }
 
+function constantsLine(cooler: ThermoelectricCooler, sheet: ModuleDatasheet | undefined): string {
+  const { seebeckVPerK, resistanceOhm, conductanceWPerK } = cooler
+  const from = sheet === undefined ? 'as stated' : 'from its datasheet figures'
+  const constants = [
+    `α **${quantityText(seebeckVPerK * 1000, 'mV/K')}**`,
+    `R **${quantityText(resistanceOhm, 'Ω')}**`,
+    `K **${quantityText(conductanceWPerK, 'W/K')}**`,
+  ]
+  return `One module, ${from}: ${constants.join(', ')}.`
+}
+
+function bestLine(cooler: ThermoelectricCooler, hotC: number): string {
+  const { heatW, differenceK } = moduleFigures(cooler, hotC)
+  return `At its best, hot side ${plain(hotC)} °C: **${powerText(heatW)}** at no difference, **${differenceText(differenceK)}** at no heat.`
+}
+
 /** The constants of a thermoelectric cooler's module, its best and its datasheet; nothing for other coolers. */
-export function moduleHover(definition: Definition): string | undefined {
+export function moduleHover(definition: Definition): Told | undefined {
   const { value } = coolerConstants(definition)
   const cooler = value && drivenPlate(value)
   if (cooler === undefined) return undefined
   const sheet = sheetOf(definition)
-  return paragraphs(
-    constantsText(cooler, sheet),
-    bestText(cooler, sheet?.hotC ?? usualHotC),
-    sheet === undefined ? undefined : sheetText(sheet),
+  const hotC = sheet?.hotC ?? usualHotC
+  const compared = sheet && sheetTold(sheet)
+  return together(
+    told({ lines: [constantsLine(cooler, sheet), bestLine(cooler, hotC)] }),
+    compared,
+    told({ rest: [constantsText(cooler, sheet), bestText(cooler, hotC)] }),
   )
 }
 
-/** The constants alone, for the hover of the whole cooler, with a word where the datasheet contradicts itself. */
+/** The constants alone, for the hover of the whole cooler. */
 export function moduleSummary(definition: Definition, cooler: ThermoelectricCooler): string {
+  return constantsText(cooler, sheetOf(definition))
+}
+
+/** A word where the datasheet contradicts itself. */
+export function moduleWarnings(definition: Definition): readonly string[] {
   const sheet = sheetOf(definition)
   const contradicts = sheet !== undefined && Math.abs(moduleFromDatasheet(sheet).heatRatio - 1) > HEAT_RATIO_TOLERANCE
-  return paragraphs(
-    constantsText(cooler, sheet),
-    contradicts ? 'The datasheet figures contradict each other.' : undefined,
-  )
+  return contradicts ? ['The datasheet figures contradict each other.'] : []
 }

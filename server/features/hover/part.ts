@@ -15,7 +15,8 @@ import {
   significant,
   voltageText,
 } from '../../wording/figures.ts'
-import { code, paragraphs, shortened, table } from '../markdown.ts'
+import { code, shortened, table } from '../markdown.ts'
+import { type Told, told } from './told.ts'
 
 /** Hover of a part and its keys: what its figures come to with all cores busy. */
 
@@ -28,7 +29,7 @@ export function partFacts(definition: Definition): string | undefined {
   return `${coresText(part.cores)}, ${clockText(ratioLow * referenceGhz * 1000)} to ${clockText(ratioHigh * referenceGhz * 1000)}${volts}`
 }
 
-export function partFigures(definition: Definition): string | undefined {
+export function partFigures(definition: Definition): Told | undefined {
   const { value: part } = partConstants(definition)
   if (part === undefined) return undefined
   const rows = part.needs.map(row => {
@@ -40,10 +41,17 @@ export function partFigures(definition: Definition): string | undefined {
       powerText(all.powerW),
     ]
   })
-  return paragraphs(
-    table(['Ratio', 'Clock', 'Needs', `All ${part.cores} cores`], rows),
-    `Power of all cores at activity 1 and ${plain(part.needsAtC)} °C: cores · C · V² · f + leakage + shared power (model section 3).`,
-  )
+  const top = rows.at(-1)
+  return told({
+    lines: [
+      top &&
+        `Fastest measured: **${top[0]}** (${top[1]}) needs ${top[2]}; all ${part.cores} cores then take ${top[3]}.`,
+    ],
+    tables: [table(['Ratio', 'Clock', 'Needs', `All ${part.cores} cores`], rows)],
+    rest: [
+      `Power of all cores at activity 1 and ${plain(part.needsAtC)} °C: cores · C · V² · f + leakage + shared power (model section 3).`,
+    ],
+  })
 }
 
 /** Leakage in W at a voltage and a die temperature. */
@@ -92,12 +100,12 @@ export function needsRowHover(
   definition: Definition,
   row: Match,
   evaluations: readonly Evaluation[],
-): string | undefined {
+): Told | undefined {
   const [ratioX, needV] = [quantityOf(row, 'ratio')?.value, quantityOf(row, 'voltage')?.value]
   const { value: part } = partConstants(definition)
   if (!row.sound || ratioX === undefined || needV === undefined) return undefined
   const title = `**${ratioText(ratioX)} needs ${voltageText(needV)}** at the die, part ${code(definition.name)}`
-  if (part === undefined) return title
+  if (part === undefined) return told({ lines: [title] })
   const next = part.needs.find(one => one.ratio > ratioX)
   const slope =
     next === undefined
@@ -111,10 +119,11 @@ export function needsRowHover(
     }),
     mostProfiles,
   )
-  return paragraphs(
-    `${title}: ${clockText(ratioX * part.referenceGhz * 1000)}, measured at ${plain(part.needsAtC)} °C`,
-    slope,
-    rows.length === 0 ? undefined : table(['Profile', 'Sets at this ratio', 'Over the need'], rows),
-    more === '' ? undefined : `${more} profiles`,
-  )
+  return told({
+    lines: [`${title}: ${clockText(ratioX * part.referenceGhz * 1000)}, measured at ${plain(part.needsAtC)} °C`, slope],
+    tables: [
+      rows.length === 0 ? undefined : table(['Profile', 'Sets at this ratio', 'Over the need'], rows),
+      more === '' ? undefined : `${more} profiles`,
+    ],
+  })
 }

@@ -1,21 +1,125 @@
-import type { Corner } from '../../model/types.ts'
+import type { Corner, Settled } from '../../model/types.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Prediction } from '../../semantic/predict.ts'
+import { voltageDoubt } from '../../semantic/voltage-doubt.ts'
 import { settledCell } from '../../wording/cells.ts'
 import { coresText } from '../../wording/counts.ts'
-import { noFigure, powerText } from '../../wording/figures.ts'
+import { clockText, noFigure, powerText, temperatureText } from '../../wording/figures.ts'
+import { limiterText } from '../../wording/limiters.ts'
 import { obstacleText } from '../../wording/missing.ts'
-import { cornerText, loadText } from '../../wording/places.ts'
-import { paragraphs, table } from '../markdown.ts'
-import { innerCorners, type LoadAtCount, outerCorners, settledAt } from '../profiles.ts'
+import { cornerText, loadText, whereText } from '../../wording/places.ts'
+import { code, paragraphs, prose, shortened, table } from '../markdown.ts'
+import { activeCores, highest, innerCorners, type LoadAtCount, outerCorners, settledAt } from '../profiles.ts'
 import { assumedText } from '../word-text.ts'
+import { type Told, told } from './told.ts'
 
-/** Predictions as cells and tables. */
+/** Predictions as lines, cells and tables. */
+
+/** So many loads are shown at once. */
+const mostRows = 8
 
 /** The smallest margin over all corners. */
 export function marginCell(evaluation: Evaluation, load: LoadAtCount): string {
   const margins = evaluation.input.corners.map(corner => settledAt(evaluation, load, corner)?.marginW ?? null)
   const known = margins.filter(margin => margin !== null)
   return known.length === 0 || known.length < margins.length ? noFigure : powerText(Math.min(...known))
+}
+
+function clockCell({ state, clockMhz }: Settled): string {
+  return state === 'runaway' ? noFigure : clockText(clockMhz)
+}
+
+function dieCell({ state, dieC, marginW }: Settled): string {
+  if (state === 'runaway') return 'no steady temperature'
+  return marginW === null ? temperatureText(dieC) : `${temperatureText(dieC)}, ${powerText(marginW)}`
+}
+
+/** What a load settles at, on a row of its own name. */
+export interface SettledRow {
+  readonly name: string
+  readonly settled: Settled | undefined
+}
+
+/** Clock, die with margin, and limiter, each in its own column; a column in which nothing stands is left out. */
+export function settledTable(head: string, rows: readonly SettledRow[]): string {
+  const columns: readonly (readonly [string, (settled: Settled) => string])[] = [
+    ['Clock', clockCell],
+    ['Die, margin', dieCell],
+    ['Limiter', limiterText],
+  ]
+  const filled = columns.filter(([name, cell]) => {
+    return name === 'Die, margin' || rows.some(({ settled }) => settled && !['', noFigure].includes(cell(settled)))
+  })
+  return table(
+    [head, ...filled.map(([name]) => name)],
+    rows.map(({ name, settled }) => [
+      name,
+      ...filled.map(([, cell]) => (settled === undefined ? noFigure : cell(settled))),
+    ]),
+  )
+}
+
+interface Found {
+  readonly evaluation: Evaluation
+  readonly prediction: Prediction
+}
+
+/** The prediction with the largest figure over several profiles. */
+function highestOf(
+  evaluations: readonly Evaluation[],
+  accepts: (prediction: Prediction) => boolean,
+  figure: (settled: Settled) => number | null,
+): Found | undefined {
+  const all = evaluations.flatMap(evaluation => {
+    const most = highest(evaluation.predictions.filter(accepts), figure)
+    return most === undefined ? [] : [{ evaluation, ...most }]
+  })
+  return all.reduce<(typeof all)[number] | undefined>(
+    (best, one) => (best === undefined || one.value > best.value ? one : best),
+    undefined,
+  )
+}
+
+/** Whether the voltages of the slowest point are enough by what was measured: a clock that is not given is no answer. */
+function doubtLine({ evaluation, prediction }: Found): string | undefined {
+  const { bench } = evaluation.input
+  const doubt = bench && voltageDoubt(bench.part, prediction.settled.notes.voltages, undefined)
+  return doubt && `Do not count on that clock: ${prose(doubt.why)}.`
+}
+
+/**
+ * The answer to what loads come to: the slowest clock and what limits it, the least margin, and what speaks against them;
+ * of loads without a clock the warmest die.
+ */
+export function answerLines(
+  evaluations: readonly Evaluation[],
+  accepts: (prediction: Prediction) => boolean,
+): readonly (string | undefined)[] {
+  const where = ({ evaluation, prediction }: Found): string =>
+    `${evaluations.length === 1 ? '' : `profile ${code(evaluation.profile.definition.name)}, `}${whereText(prediction)}`
+  const runaway = highestOf(evaluations, accepts, ({ state }) => (state === 'runaway' ? 1 : null))
+  const slowest = highestOf(evaluations, accepts, ({ clockMhz }) => (clockMhz === null ? null : -clockMhz))
+  const tightest = highestOf(evaluations, accepts, ({ marginW }) => (marginW === null ? null : -marginW))
+  const warmest = highestOf(evaluations, accepts, ({ dieC }) => dieC)
+  const line = (found: Found | undefined, text: string | undefined): string | undefined =>
+    found && `${text}: ${where(found)}.`
+  const margin = `least margin **${powerText(tightest?.prediction.settled.marginW)}**`
+  const isOnePlace = slowest !== undefined && slowest.prediction === tightest?.prediction
+  return [
+    line(runaway, '**No steady temperature**, thermal runaway'),
+    slowest === undefined
+      ? line(warmest, `Warmest die **${temperatureText(warmest?.prediction.settled.dieC)}**`)
+      : line(slowest, `${slowestText(slowest.prediction.settled)}${isOnePlace ? `, ${margin}` : ''}`),
+    slowest && doubtLine(slowest),
+    runaway === undefined && !isOnePlace ? line(tightest, margin.replace('l', 'L')) : undefined,
+  ]
+}
+
+/** `Slowest clock **4.64 GHz**, die 72.0 °C (band, alternating)`. */
+function slowestText(settled: Settled): string {
+  const limiter = limiterText(settled)
+  const figures = `Slowest clock **${clockText(settled.clockMhz)}**, die ${temperatureText(settled.dieC)}`
+  return limiter === '' ? figures : `${figures} (${limiter})`
 }
 
 /** The corners that a table of the outer ones leaves out: their own cells, or that they come to the same. */
@@ -29,9 +133,13 @@ function innerText(evaluation: Evaluation, loads: readonly LoadAtCount[]): strin
     return beside !== undefined && loads.every(load => cell(load, corner) === cell(load, beside))
   })
   if (isSame) return `The room's other corners, ${inner.map(cornerText).join(' and ')}, give the same.`
-  return table(
-    ["The room's other corners", ...inner.map(cornerText)],
-    loads.map(load => [loadText(load), ...inner.map(corner => cell(load, corner))]),
+  return paragraphs("The room's other corners:", ...inner.map(corner => cornerTable(evaluation, loads, corner)))
+}
+
+function cornerTable(evaluation: Evaluation, loads: readonly LoadAtCount[], corner: Corner): string {
+  return settledTable(
+    cornerText(corner),
+    loads.map(load => ({ name: loadText(load), settled: settledAt(evaluation, load, corner) })),
   )
 }
 
@@ -45,22 +153,16 @@ export function endsText(loads: readonly LoadAtCount[]): string | undefined {
   return lines.length === 0 ? undefined : `Only the fewest and the most cores are shown of ${lines.join(', and ')}.`
 }
 
-/** Loads down, the room's outer corners across, and the smallest margin; then what that leaves out. */
-export function loadTable(evaluation: Evaluation, loads: readonly LoadAtCount[]): string {
-  const corners = outerCorners(evaluation)
-  const head = ['Load', ...corners.map(cornerText), 'Least margin']
-  return paragraphs(
-    table(
-      head,
-      loads.map(load => [
-        loadText(load),
-        ...corners.map(corner => settledCell(settledAt(evaluation, load, corner))),
-        marginCell(evaluation, load),
-      ]),
-    ),
-    innerText(evaluation, loads),
-    endsText(loads),
-  )
+/** The room's outer corners, the warmest first, a table each; then what that leaves out. */
+function loadTables(evaluation: Evaluation, loads: readonly LoadAtCount[]): Told {
+  const corners = outerCorners(evaluation).toReversed()
+  const { rows, more } = shortened(loads, mostRows)
+  const tables = (some: readonly LoadAtCount[]): readonly string[] =>
+    corners.map(corner => cornerTable(evaluation, some, corner))
+  return told({
+    tables: [...tables(rows), more === '' ? '' : `${more} loads`],
+    rest: [...(more === '' ? [] : tables(loads)), innerText(evaluation, loads), endsText(loads)],
+  })
 }
 
 /** Why nothing is predicted; undefined where something is. */
@@ -68,9 +170,17 @@ export function nothingPredicted(evaluation: Evaluation): string | undefined {
   return evaluation.input.bench === undefined ? `Nothing is predicted: ${obstacleText(evaluation)}.` : undefined
 }
 
-/** The table of loads, or why there is none. */
-export function predictedLoads(evaluation: Evaluation, loads: readonly LoadAtCount[]): string {
-  return nothingPredicted(evaluation) ?? loadTable(evaluation, loads)
+/** What loads come to, or why nothing is predicted. */
+export function predictedLoads(evaluation: Evaluation, loads: readonly LoadAtCount[]): Told {
+  const reason = nothingPredicted(evaluation)
+  if (reason !== undefined) return told({ lines: [reason] })
+  const isShown = ({ load }: Prediction): boolean => {
+    const counts = loads.filter(({ name }) => name === load.name).map(({ cores }) => cores)
+    const cores = activeCores(load)
+    return counts.length > 0 && cores >= Math.min(...counts) && cores <= Math.max(...counts)
+  }
+  const { lines, tables, rest } = loadTables(evaluation, loads)
+  return told({ lines: [...answerLines([evaluation], isShown), ...lines], tables, rest })
 }
 
 /** The defaults that the predictions of some loads rest on. */

@@ -2,7 +2,8 @@ import { figureUnit } from '../../bench/log/figures.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { logText, oddText, outcomeText, settingsText, stretchText, unsteadyText } from '../../bench/run/wording.ts'
 import { decimalsOfUnit, signed } from '../../wording/figures.ts'
-import { list, paragraphs, prose, table } from '../markdown.ts'
+import { list, prose, table } from '../markdown.ts'
+import { type Told, told } from './told.ts'
 
 /** Hover of a run: what was measured beside what is predicted for it, and how the measured figures were obtained. */
 
@@ -20,7 +21,7 @@ function logLines(run: ComparedRun): string[] {
   return [`${log.rows} rows of the log`, ...lost, ...steady]
 }
 
-export function runFigures(run: ComparedRun): string {
+export function runFigures(run: ComparedRun): Told {
   const { record, compared, cannot, predicted } = run
   const rows = compared.map(one => {
     const unit = figureUnit[one.figure]
@@ -32,15 +33,22 @@ export function runFigures(run: ComparedRun): string {
       `${signed(one.difference, digits)} ± ${one.combinedUncertainty.toFixed(digits)}${one.off ? ' (off)' : ''}`,
     ]
   })
-  const about = [outcomeText(record), cannot, settingsText(run.settings), ...run.odd.map(oddText)].filter(
-    one => one !== undefined,
-  )
-  const lines = [...about, ...logLines(run), ...(predicted?.assumed ?? [])]
-  return paragraphs(
-    rows.length === 0 ? 'Nothing to compare.' : table(['Figure', 'Measured', 'Predicted', 'Difference'], rows),
+  const off = compared.filter(one => one.off).map(one => one.figure)
+  const verdict =
     rows.length === 0
-      ? undefined
-      : 'Predicted at the air and humidity of the run; ± is one standard uncertainty of reading, constants and instrument together, and `off` means more than two of them.',
-    lines.length === 0 ? undefined : list(lines.map(prose)),
-  )
+      ? 'Nothing to compare.'
+      : off.length === 0
+        ? 'Measured agrees with predicted, within two standard uncertainties.'
+        : `**Off**: ${off.join(', ')}, by more than two standard uncertainties.`
+  const lines = [...run.odd.map(oddText), ...logLines(run), ...(predicted?.assumed ?? [])]
+  return told({
+    lines: [verdict, ...[cannot, outcomeText(record), settingsText(run.settings)].map(one => one && prose(one))],
+    tables: [rows.length === 0 ? '' : table(['Figure', 'Measured', 'Predicted', 'Difference'], rows)],
+    rest: [
+      rows.length === 0
+        ? undefined
+        : 'Predicted at the air and humidity of the run; ± is one standard uncertainty of reading, constants and instrument together, and `off` means more than two of them.',
+      list(lines.map(prose)),
+    ],
+  })
 }

@@ -9,6 +9,7 @@ import { clockText, plain, ratioText, temperatureText, voltageText } from '../..
 import { code, list, paragraphs } from '../markdown.ts'
 import { loadsWithin } from '../profiles.ts'
 import { assumedFor, nothingPredicted, predictedLoads } from './predicted.ts'
+import { type Told, together, told } from './told.ts'
 
 /** Hover of `steps` and its rows: what the clock comes to, and how it falls as the die warms. */
 
@@ -67,50 +68,54 @@ function countsOf(bench: Bench, range: CountRange, ratioX: number): number[] {
   return found
 }
 
-export function stepRowHover(evaluation: Evaluation, row: Match): string | undefined {
+export function stepRowHover(evaluation: Evaluation, row: Match): Told | undefined {
   const range = counts(row, 'cores')
   const ratioX = quantity(row, 'ratio')?.value
   if (!row.sound || range === undefined || ratioX === undefined) return undefined
   const { bench } = evaluation.input
   const title = `**${coresText(range.from, range.to)} at ${ratioText(ratioX)}**, profile ${code(evaluation.profile.definition.name)}`
-  if (bench === undefined) return paragraphs(title, nothingPredicted(evaluation))
+  if (bench === undefined) return told({ lines: [title, nothingPredicted(evaluation)] })
   const covered = countsOf(bench, range, ratioX)
   if (covered.length === 0)
-    return paragraphs(
-      title,
-      'This row has no effect: rows before it, or the size of the part, leave no core counts for it.',
-    )
+    return told({
+      lines: [title, 'This row has no effect: rows before it, or the size of the part, leave no core counts for it.'],
+    })
   const setV = setVoltageV(setVoltageRows(bench.part, bench.profile.voltage), bench.board, ratioX)
   const loads = loadsWithin(evaluation, count => covered.includes(count))
-  return paragraphs(
-    `${title}: ${clockText(ratioX * bench.part.referenceGhz * 1000)}, set ${voltageText(setV)}`,
+  const ways = falls(bench, covered).map(fall => fallText(bench, fall))
+  return together(
+    told({ lines: [`${title}: ${clockText(ratioX * bench.part.referenceGhz * 1000)}, set ${voltageText(setV)}`] }),
     loads.length === 0
-      ? `No declared load keeps ${coresText(range.from, range.to)} busy, so there is nothing to predict for this row.`
+      ? told({
+          lines: [
+            `No declared load keeps ${coresText(range.from, range.to)} busy, so there is nothing to predict for this row.`,
+          ],
+        })
       : predictedLoads(evaluation, loads),
-    ...falls(bench, covered).map(fall => fallText(bench, fall)),
-    vectorText(bench),
-    assumedFor(evaluation, loads),
+    // One way down is short; several are for whoever wants to know.
+    told(ways.length === 1 ? { tables: ways } : { rest: ways }),
+    told({ rest: [vectorText(bench), assumedFor(evaluation, loads)] }),
   )
 }
 
 /** All declared loads of a profile. */
-export function allLoadsHover(evaluation: Evaluation): string {
+export function allLoadsHover(evaluation: Evaluation): Told {
   const reason = nothingPredicted(evaluation)
-  if (reason !== undefined) return reason
+  if (reason !== undefined) return told({ lines: [reason] })
   const loads = loadsWithin(evaluation, () => true)
-  if (loads.length === 0) return 'No load is declared, so there is nothing to predict.'
-  return paragraphs(predictedLoads(evaluation, loads), assumedFor(evaluation, loads))
+  if (loads.length === 0) return told({ lines: ['No load is declared, so there is nothing to predict.'] })
+  return together(predictedLoads(evaluation, loads), told({ rest: [assumedFor(evaluation, loads)] }))
 }
 
 /** A row of `bands`: which clock it leads to, and which loads get there. */
-export function bandRowHover(evaluation: Evaluation, row: Match): string | undefined {
+export function bandRowHover(evaluation: Evaluation, row: Match): Told | undefined {
   const range = counts(row, 'cores')
   const above = quantity(row, 'above')?.value
   const drop = quantity(row, 'drop')?.value
   const { bench } = evaluation.input
   if (!row.sound || range === undefined || above === undefined || drop === undefined) return undefined
   const title = `**${ratioText(drop)} less from ${plain(above)} °C**, ${coresText(range.from, range.to)}`
-  if (bench === undefined) return paragraphs(title, nothingPredicted(evaluation))
+  if (bench === undefined) return told({ lines: [title, nothingPredicted(evaluation)] })
   const { part, profile } = bench
   const steps = new Set<number>()
   for (let count = range.from; count <= Math.min(range.to, part.cores); count++) {
@@ -127,11 +132,11 @@ export function bandRowHover(evaluation: Evaluation, row: Match): string | undef
       ? `Left again below ${temperatureText(above - profile.returnK)}.`
       : 'Left again as soon as the die is below it: the clock then alternates there.'
   const loads = loadsWithin(evaluation, count => count >= range.from && count <= range.to)
-  return paragraphs(
-    title,
-    list(changes),
-    back,
-    loads.length === 0 ? 'No declared load keeps these cores busy.' : predictedLoads(evaluation, loads),
-    assumedFor(evaluation, loads),
+  return together(
+    told({ lines: [title, changes.length === 0 ? undefined : `${changes.join('; ')}.`, back] }),
+    loads.length === 0
+      ? told({ lines: ['No declared load keeps these cores busy.'] })
+      : predictedLoads(evaluation, loads),
+    told({ rest: [assumedFor(evaluation, loads)] }),
   )
 }

@@ -3,8 +3,9 @@ import type { Bench } from '../../model/types.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { coresText } from '../../wording/counts.ts'
 import { clockText, millivoltsText, noFigure, plain, ratioText, voltageText } from '../../wording/figures.ts'
-import { paragraphs, table } from '../markdown.ts'
+import { table } from '../markdown.ts'
 import { nothingPredicted } from './predicted.ts'
+import { type Told, told } from './told.ts'
 
 /** Hover of the voltage settings: what is entered at each step, what is needed, and what is left under load. */
 
@@ -26,9 +27,9 @@ function ratiosOf(evaluation: Evaluation, bench: Bench): readonly number[] {
 
 const mostRows = 8
 
-export function voltageHover(evaluation: Evaluation): string {
+export function voltageHover(evaluation: Evaluation): Told {
   const { bench } = evaluation.input
-  if (bench === undefined) return nothingPredicted(evaluation) ?? ''
+  if (bench === undefined) return told({ lines: [nothingPredicted(evaluation)] })
   const { part, profile, board } = bench
   const rows = setVoltageRows(part, profile.voltage)
   const ratios = ratiosOf(evaluation, bench)
@@ -49,17 +50,31 @@ export function voltageHover(evaluation: Evaluation): string {
     board.loadLineOhm === 0
       ? ''
       : ` The load line of ${plain(board.loadLineOhm * 1000)} mΩ lowers it further under load.`
-  return paragraphs(
-    table(['Ratio', 'Set', `Needed at ${plain(part.needsAtC)} °C`, 'Least spare'], shown),
-    ratios.length > mostRows ? `and ${ratios.length - mostRows} more ratios at which a load runs` : undefined,
-    `Least spare is the die voltage above the need over all loads and corners. ${rounding}${line}`,
-  )
+  const known = ratios.flatMap(ratioX => {
+    const spareV = leastSpareV(evaluation, ratioX)
+    return spareV === undefined ? [] : [{ ratioX, spareV }]
+  })
+  const [first] = known
+  const least = first && known.reduce((best, one) => (one.spareV < best.spareV ? one : best), first)
+  return told({
+    lines: [
+      least &&
+        (least.spareV < 0
+          ? `**Short by ${millivoltsText(-least.spareV)}** at ${ratioText(least.ratioX)}: the die gets less than it needs.`
+          : `Least spare: **${millivoltsText(least.spareV)}** at ${ratioText(least.ratioX)}, over all loads and corners.`),
+    ],
+    tables: [
+      table(['Ratio', 'Set', `Needed at ${plain(part.needsAtC)} °C`, 'Least spare'], shown),
+      ratios.length > mostRows ? `and ${ratios.length - mostRows} more ratios at which a load runs` : undefined,
+    ],
+    rest: [`Least spare is the die voltage above the need over all loads and corners. ${rounding}${line}`],
+  })
 }
 
 /** `vector -2x`: what is left of each step under vector loads. */
-export function vectorHover(evaluation: Evaluation): string | undefined {
+export function vectorHover(evaluation: Evaluation): Told {
   const { bench } = evaluation.input
-  if (bench === undefined) return nothingPredicted(evaluation)
+  if (bench === undefined) return told({ lines: [nothingPredicted(evaluation)] })
   const { part, profile } = bench
   const rows = profile.steps.map(row => {
     const left = Math.max(part.ratioLow, row.ratio - profile.vectorDrop)
@@ -72,8 +87,8 @@ export function vectorHover(evaluation: Evaluation): string | undefined {
   const loads = new Set(
     evaluation.input.loads.filter(({ load }) => load.kind === 'work' && load.vector).map(({ name }) => name),
   )
-  return paragraphs(
-    table(['Active', 'Clock', 'Vector loads'], rows),
-    loads.size === 0 ? 'No declared load is a vector load.' : `Vector loads here: ${[...loads].join(', ')}.`,
-  )
+  return told({
+    lines: [loads.size === 0 ? 'No declared load is a vector load.' : `Vector loads here: ${[...loads].join(', ')}.`],
+    tables: [table(['Active', 'Clock', 'Vector loads'], rows)],
+  })
 }

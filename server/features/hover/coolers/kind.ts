@@ -6,6 +6,8 @@ import { significant } from '../../../wording/figures.ts'
 export interface CoolerHover<C extends Cooler = Cooler> {
   /** Paragraphs on what its constants come to. */
   figures(cooler: C, definition: Definition): readonly string[]
+  /** What speaks against its figures, in a line each. */
+  warnings?(cooler: C, definition: Definition): readonly string[]
   /** What one key comes to; undefined for keys that say it themselves, and for those that all kinds share. */
   key(cooler: C, word: string): string | undefined
 }

@@ -1,7 +1,7 @@
 /** Hover of a thermoelectric plate and its supply; its modules have a hover of their own. */
 import type { ThermoelectricCooler } from '../../../model/types.ts'
 import { currentText, plain, powerText, quantityText, statedText, voltageText } from '../../../wording/figures.ts'
-import { moduleSummary } from '../module.ts'
+import { moduleSummary, moduleWarnings } from '../module.ts'
 import type { CoolerHover } from './kind.ts'
 import { radiatorKey, radiatorText } from './radiating.ts'
 
@@ -70,5 +70,6 @@ export const thermoelectric: CoolerHover<ThermoelectricCooler> = {
     radiatorText(cooler),
     moduleSummary(definition, cooler),
   ],
+  warnings: (_, definition) => moduleWarnings(definition),
   key: keyText,
 }
