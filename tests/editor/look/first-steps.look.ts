@@ -56,7 +56,7 @@ async function quickFix(editor: Editor, title: string): Promise<void> {
   await row.waitFor({ state: 'hidden' })
 }
 
-it('leads from the extension to a first own profile', async () => {
+it('leads from the extension to a first own profile', { timeout: 150_000 }, async () => {
   const editor = await openEditor({})
   const { page: window } = editor
   const shows = (words: string): Promise<void> => expect.poll(() => visibleText(editor)).toContain(words)
