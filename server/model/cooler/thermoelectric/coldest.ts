@@ -160,7 +160,7 @@ const LONGEST_CELL_K = 32
 const CELL_BELOW_K = 16
 const CELLS_BELOW = 8
 /** Between two kinds of answer cells are halved down to this. */
-const LEAST_CELL_K = 0.01
+const LEAST_CELL_K = 0.25
 
 /** The plate as cold as any current makes it, over the heat. */
 export class ColdestCurve extends CellCurve<Branch | undefined, ColdestTrace> {
