@@ -91,4 +91,19 @@ describe('the current that reaches a target', () => {
     expect(still?.driveA).toBe(0)
     expect(still?.plateC).toBeLessThan(40)
   })
+
+  it('is found on the very edge of what is held, and without any heat', () => {
+    // A target at just the temperature without current, and one that nothing reaches, at no heat at all.
+    const edge = { ...plate, modules: 1, conductanceWPerK: 1.7234374925554603, driveCurrentA: 0.5 }
+    for (let heatW = 0; heatW <= 400; heatW += 12.5) {
+      for (let part = 0; part < 8; part++) {
+        const airC = 20 + part * 0.7689
+        const idleC = driven(edge, [], airC, heatW, { kind: 'off' })?.plateC ?? Number.NaN
+        const found = driven(edge, [], airC, heatW, { kind: 'hold', temperatureC: idleC })
+        expect(found?.plateC).toBeCloseTo(idleC, 9)
+        expect(found?.driveA).toBeLessThan(1e-6)
+        expect(driven(edge, [], airC, heatW, asColdAsCanBe)?.plateC).toBeLessThan(idleC)
+      }
+    }
+  })
 })

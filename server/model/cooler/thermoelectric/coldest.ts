@@ -101,10 +101,12 @@ const FOLLOWED = 2
 const BRANCHES = FOLLOWED + 2
 
 /**
- * The coldest plate at a heat, `fromK` over the air being one that some allowed current makes. Newton's steps follow
+ * The coldest plate at a heat, `fromK` over the air being one that some allowed current makes; undefined where none is. Newton's steps follow
  * the answer of one kind; where they end all kinds are looked at, and the right one is followed in turn.
  */
-export function coldestAt(field: Field, heatW: number, fromK: number): Chosen {
+export function coldestAt(field: Field, heatW: number, fromK: number): Chosen | undefined {
+  // Without any current to choose the plate is what it is.
+  if (!(field.limitA > 0)) return undefined
   let coldK = fromK
   let most = mostHeat(field, coldK)
   for (let round = 0; round < BRANCHES; round++) {
@@ -127,7 +129,7 @@ export function coldestAt(field: Field, heatW: number, fromK: number): Chosen {
     most = all
     if (Math.abs(all.look.heatW - heatW) <= BETTER * (1 + Math.abs(heatW))) break
   }
-  if (most === undefined) throw new RangeError('Some allowed current makes the plate that the search starts from.')
+  if (most === undefined) return undefined
   return { currentA: most.look.currentA, coldK, section: most.section, t: most.look.t }
 }
 
@@ -238,7 +240,8 @@ export class ColdestCurve extends CellCurve<Branch | undefined, ColdestTrace> {
   /** Adds what lies between two plate temperatures, in halves where the answers are of different kinds. */
   private add(from: Known, to: Known): void {
     const [start, end] = [from.end, to.end]
-    if (!(end.heatW > start.heatW)) return
+    // Below what any current reaches there is no heat to speak of, and the curve goes on straight.
+    if (!(end.heatW > start.heatW) || start.heatW === Number.NEGATIVE_INFINITY) return
     const middle = this.known((start.t + end.t) / 2)
     const branch = branchOf(from, middle, to)
     if (branch === undefined && end.t - start.t > LEAST_CELL_K && end.coldK < RUNAWAY_C) {

@@ -218,12 +218,19 @@ export class HeldPlate {
     )
   }
 
-  /** The smallest current that holds it at a heat; undefined where none does. */
+  /** The smallest current that holds it at a heat up to `toW`; undefined where it is not held at all. */
   at(heatW: number): Chosen | undefined {
     const { coldK, field } = this
     let chosen: Chosen | undefined
+    let nearest: Chosen | undefined
+    let apart = Number.POSITIVE_INFINITY
     for (const { section, low, high } of this.stretches) {
       const rises = high.heatW > low.heatW
+      for (const { t, currentA, heatW: endW } of [low, high]) {
+        if (!(Math.abs(endW - heatW) < apart)) continue
+        apart = Math.abs(endW - heatW)
+        nearest = { currentA, coldK, section, t }
+      }
       if (heatW < Math.min(low.heatW, high.heatW) || heatW > Math.max(low.heatW, high.heatW)) continue
       const sign = rises ? 1 : -1
       let look = low
@@ -240,7 +247,8 @@ export class HeldPlate {
       const currentA = t === look.t ? look.currentA : look.currentA + look.currentSlope * (t - look.t)
       if (chosen === undefined || currentA < chosen.currentA) chosen = { currentA, coldK, section, t }
     }
-    return chosen
+    // A heat at either end of what is held may lie beyond it by rounding.
+    return chosen ?? nearest
   }
 }
 

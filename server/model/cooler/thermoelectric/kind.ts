@@ -34,7 +34,7 @@ function fieldOf(cooler: ThermoelectricCooler, { fan, drive }: Set, airC: number
   const coolant = prepareCoolant(radiatorLaw(cooler.radiator), fan, airC)
   return {
     stack: stackOf(cooler, airC, dutyOf(drive)),
-    sections: sectionsOf(coolant),
+    sections: sectionsOf(coolant, cooler.blockResistanceKPerW),
     limitA: cooler.driveCurrentA,
     airC,
   }
@@ -104,7 +104,7 @@ export class ThermoelectricCurve implements CoolerCurve {
     const { plate, field } = this
     if (plate instanceof DrivenCurve) return plate.at(heatW)
     const chosen = plate.chosen(heatW)
-    if (chosen === undefined) return heatW <= plate.idleToW ? plate.idle.at(heatW) : undefined
+    if (chosen === undefined) return plate.idle.at(heatW)
     const state = emptyState()
     stateOf(field, chosen, state)
     return state
@@ -126,8 +126,8 @@ export class ThermoelectricCurve implements CoolerCurve {
       driveA: currentA * dutyOf(set.drive),
       driveW: inputW(cooler.modules, state, currentA, hotK - coldK) + leadsW,
       hotC: airC + hotK,
-      coldestA: coldest.currentA,
-      coldestPlateC: airC + coldest.coldK,
+      coldestA: coldest?.currentA ?? currentA,
+      coldestPlateC: airC + (coldest?.coldK ?? coldK),
       plate: this.notesAt(heatW, state, leadsW),
     }
   }

@@ -27,27 +27,29 @@ export interface Place {
   outSlope: number
 }
 
-/** As far below the air as the way reaches, for heats that only a solver asks about. */
+/** As far below the air as the hot side may come, for heats that only a solver asks about. */
 const BELOW_AIR_K = 100
 
 /** Beyond this no bench is steady. */
 export const LONGEST_WAY_K = 2000
 
-export function sectionsOf(coolant: Coolant): readonly Section[] {
+export function sectionsOf(coolant: Coolant, blockKPerW: number): readonly Section[] {
   const sections: Section[] = []
   let before: CoolantPiece | undefined
+  let belowK = BELOW_AIR_K
   for (const piece of coolant.pieces) {
     if (before === undefined) {
       const scale = piece.startConductance
-      const still = { ...piece, startK: -BELOW_AIR_K, endK: 0, scale, exponent: 0, dutyPerK: 0, endConductance: scale }
-      if (piece.exponent !== 0) sections.push({ start: -BELOW_AIR_K, end: 0, piece: still, jumpW: 0, falls: false })
+      belowK = BELOW_AIR_K / (1 + blockKPerW * scale)
+      const still = { ...piece, startK: -belowK, endK: 0, scale, exponent: 0, dutyPerK: 0, endConductance: scale }
+      if (piece.exponent !== 0) sections.push({ start: -belowK, end: 0, piece: still, jumpW: 0, falls: false })
     } else {
       const jumpW = piece.startK * (piece.startConductance - before.endConductance)
       if (jumpW > 1e-9 * piece.startK * before.endConductance) {
         sections.push({ start: 0, end: 1, piece, jumpW, falls: false })
       }
     }
-    const start = before === undefined && piece.exponent === 0 ? -BELOW_AIR_K : piece.startK
+    const start = before === undefined && piece.exponent === 0 ? -belowK : piece.startK
     const end = Math.min(piece.endK, LONGEST_WAY_K)
     if (end > start) sections.push({ start, end, piece, jumpW: 0, falls: piece.exponent * piece.dutyPerK < 0 })
     before = piece

@@ -20,7 +20,7 @@ export class TargetCurve implements PlateCurve {
   /** The plate without current. */
   readonly idle: DrivenCurve
   private readonly held: HeldPlate
-  private readonly coldest: ColdestCurve
+  private readonly coldest: ColdestCurve | undefined
 
   constructor(field: Field, idle: DrivenCurve, targetC: number) {
     const targetK = targetC - field.airC
@@ -29,15 +29,21 @@ export class TargetCurve implements PlateCurve {
     this.idle = idle
     this.held = new HeldPlate(field, targetK)
     // A target that no current reaches even without heat: the curve begins at the coldest plate there is.
-    this.coldest = new ColdestCurve(field, Math.max(targetK, coldestAt(field, 0, 0).coldK))
+    this.coldest =
+      field.limitA > 0 ? new ColdestCurve(field, Math.max(targetK, coldestAt(field, 0, 0)?.coldK ?? 0)) : undefined
     this.idleToW = idle.heatAt(0, targetC)
-    this.heldToW = Math.max(this.idleToW, this.held.toW)
+    this.heldToW = field.limitA > 0 ? Math.max(this.idleToW, this.held.toW) : this.idleToW
   }
 
   /** The current that the rule chooses at a heat; undefined where it chooses none, or where nothing is steady. */
   chosen(heatW: number): Chosen | undefined {
     if (heatW <= this.idleToW) return undefined
-    return heatW <= this.heldToW ? this.held.at(heatW) : this.coldest.at(heatW)
+    return heatW <= this.heldToW ? this.held.at(heatW) : this.coldest?.at(heatW)
+  }
+
+  /** The plate beyond what is held: as cold as can be, which without current to choose is the plate as it is. */
+  private get beyond(): PlateCurve {
+    return this.coldest ?? this.idle
   }
 
   evaluate(heatW: number, out: CurvePoint): void {
@@ -45,23 +51,23 @@ export class TargetCurve implements PlateCurve {
     else if (heatW <= this.heldToW) {
       out.plateC = this.targetC
       out.slopeKPerW = 0
-    } else this.coldest.evaluate(heatW, out)
+    } else this.beyond.evaluate(heatW, out)
   }
 
   slopeLow(fromW: number, toW: number): number {
-    if (fromW < this.heldToW && toW > this.idleToW) return 0
-    return toW <= this.idleToW ? this.idle.slopeLow(fromW, toW) : this.coldest.slopeLow(fromW, toW)
+    if (fromW < this.heldToW && toW > this.idleToW && this.heldToW > this.idleToW) return 0
+    return toW <= this.idleToW ? this.idle.slopeLow(fromW, toW) : this.beyond.slopeLow(fromW, toW)
   }
 
   slopeHigh(fromW: number, toW: number): number {
     const { idleToW, heldToW } = this
     const idle = fromW < idleToW ? this.idle.slopeHigh(fromW, Math.min(toW, idleToW)) : 0
-    return toW > heldToW ? Math.max(idle, this.coldest.slopeHigh(Math.max(fromW, heldToW), toW)) : idle
+    return toW > heldToW ? Math.max(idle, this.beyond.slopeHigh(Math.max(fromW, heldToW), toW)) : idle
   }
 
   heatAt(packageKPerW: number, temperatureC: number): number {
     const { targetC, idleToW, heldToW } = this
-    if (temperatureC >= targetC + packageKPerW * heldToW) return this.coldest.heatAt(packageKPerW, temperatureC)
+    if (temperatureC >= targetC + packageKPerW * heldToW) return this.beyond.heatAt(packageKPerW, temperatureC)
     if (temperatureC < targetC + packageKPerW * idleToW) return this.idle.heatAt(packageKPerW, temperatureC)
     return Math.min(heldToW, (temperatureC - targetC) / packageKPerW)
   }
