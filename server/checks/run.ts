@@ -41,7 +41,7 @@ const findInChunk = onceFor((chunk: Chunk): readonly Hit[] =>
 
 /**
  * A profile as its checks see it. While a line that it rests on does not read, there is no bench for them: what rests
- * on predictions would judge the default that stepped in. A load that does not read is none.
+ * on predictions would judge the default that stepped in. A load that does not read is left out.
  */
 function asFarAsItReads(evaluation: Evaluation): Evaluation {
   const { profile, input, predictions, overTime } = evaluation
@@ -86,7 +86,7 @@ function findInProfile(evaluation: Evaluation, facts: BenchFacts): readonly Hit[
 
 /**
  * What is found in a profile but not in the one it starts from. Where an inherited setting comes to the same
- * figures, it is the same mistake, and it is told where it is made.
+ * figures, it is the same mistake, and it is reported where it is made.
  */
 function findOwnInProfile(view: FileView, evaluation: Evaluation, facts: BenchFacts): readonly Hit[] {
   const hits = findInProfile(evaluation, facts)

@@ -16,7 +16,7 @@ export interface FixEdit extends Place {
   readonly text: string
 }
 
-/** One edit, or a few that belong together, that mends a finding. */
+/** One edit, or a few that belong together, that fixes a finding. */
 export interface Fix {
   readonly title: string
   readonly edits: readonly FixEdit[]

@@ -6,12 +6,12 @@ import type { Check } from '../types.ts'
 export const expectExact: Check = {
   code: 'expect-exact',
   severity: 'hint',
-  title: 'A plate that is held at exactly what is expected of it',
+  title: 'A plate held at exactly what is expected of it',
   page: {
-    what: 'Each `expect` line about the temperature of a thermoelectric plate, by itself or above the dew point, whose drive (`drive dew`, `drive hold`) has the very same figure as its target.',
+    what: 'Each `expect` line about the temperature of a thermoelectric plate, by itself or above the dew point, whose drive (`drive dew`, `drive hold`) has the same figure as its target.',
     why: 'The model holds the plate at its target to the last digit, so the expectation holds with nothing left over. On the bench the error of one sensor decides: at 20 °C air a humidity that is read 3 % too low puts the dew point about a kelvin too low.',
     remedy:
-      'Drive to more than you expect, by what your sensors may be off. There is no quick fix: how far they may be off is yours to say.',
+      'Drive to more than you expect, by as much as your sensors may be off. There is no quick fix: only you know how far off they may be.',
     example: 'profile winter {\n  cooler te-plate\n  drive dew + 2 K\n  expect idle plate above dew by 2 K\n}',
   },
   *inProfile(evaluation, evidence) {

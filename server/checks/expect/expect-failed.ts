@@ -12,7 +12,7 @@ function writePredicted({ profile }: Evaluation, expectation: Expectation): Fix 
   // Whatever is expected of a machine that stops, it does not hold it.
   if (predicted === null || expectation.stopsAtC !== undefined) return undefined
   const number = rounded(predicted, decimalsFor(expectation), compare === '>=' ? 'down' : 'up')
-  // Clocks, currents and powers of a load have no sense at nought or below.
+  // Clocks, currents and powers of a load make no sense at zero or below.
   const isThermal = target.dimension === 'temperature' || target.dimension === 'temperature-difference'
   if (Number(number) <= 0 && !isThermal) return undefined
   const value = `${number} ${unit}`

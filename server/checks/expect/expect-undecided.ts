@@ -10,10 +10,10 @@ export const expectUndecided: Check = {
   severity: 'warning',
   title: 'An expectation that cannot be judged',
   page: {
-    what: 'Each `expect` line for which there is no prediction, or none of the figure it asks for; and each that asks for a clock which runs of the bench speak against (`needs-contradicted`). A load whose name is unknown has a finding of its own.',
+    what: 'Each `expect` line for which there is no prediction, or none of the figure it asks for; and each that asks for a clock that runs of the bench contradict (`needs-contradicted`). A load whose name is unknown has a finding of its own.',
     why: 'A line that is not judged looks like one that holds.',
     remedy:
-      'Give what is missing, or expect something that the model predicts. There is no quick fix: what to expect is yours to say.',
+      'Give what is missing, or expect something that the model predicts. There is no quick fix: what to expect is your decision.',
     example: 'profile daily {\n  expect idle holds >= 3.0 GHz          # idle has no clock in the model\n}',
   },
   *inProfile(evaluation, evidence) {
@@ -33,7 +33,7 @@ export const expectUndecided: Check = {
         load,
         message:
           doubt === undefined
-            ? `\`${text}\` cannot be judged: ${undecided ?? 'there is no prediction'}. It looks as if it held; give what is missing, or expect something else.`
+            ? `\`${text}\` cannot be judged: ${undecided ?? 'there is no prediction'}. Do not take it as met: give what is missing, or expect something else.`
             : `\`${text}\` is not proven: ${doubt.why}. Correct \`needs\`, or lower the step.`,
       }
     }

@@ -56,10 +56,10 @@ export const basedOnCycle: Check = {
   severity: 'error',
   title: 'Profiles that start from each other, or from too many',
   page: {
-    what: `A profile that starts from itself, at once or through others: reported once for each circle, at the first of its profiles. Also a profile that starts from more than ${mostInherited} others in a row.`,
+    what: `A profile that starts from itself, directly or through others: reported once for each circle, at the first of its profiles. Also a profile that starts from more than ${mostInherited} others in a row.`,
     why: 'A circle has no beginning, so nothing in it can be predicted. A chain as long as that is a slip of a program that wrote the file, and it is not followed.',
     remedy:
-      'Let one of them stand alone. The quick fix takes `based-on` away from this one; its settings stay as they are.',
+      'Let one of them stand alone. The quick fix removes `based-on` from this one; its settings stay as they are.',
     example: 'profile day based-on night { drive full }\nprofile night based-on day { drive off }',
   },
   *inFile({ view: { document, scope } }) {

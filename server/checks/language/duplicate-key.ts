@@ -57,7 +57,7 @@ function* inBlock(chunk: Chunk, statements: readonly Match[]): Iterable<Found> {
         at: headPlace({ chunk }, match),
         // No law goes through two values at one duty, so nothing can be predicted with such a radiator.
         ...(match.place === 'radiator' ? { severity: 'error' as const } : {}),
-        message: `A row for \`${shown}\` stands above already. Two values for one point leave open which was meant: remove one of them.`,
+        message: `Two rows for \`${shown}\`: there is one above. Two values for one point leave open which was meant: remove one of them.`,
         fixes: [
           choice(removeFix('Remove this row', chunk, match.statement)),
           choice(removeFix('Remove the row above', chunk, before.statement)),
@@ -67,7 +67,7 @@ function* inBlock(chunk: Chunk, statements: readonly Match[]): Iterable<Found> {
     } else {
       yield {
         at: headPlace({ chunk }, before),
-        message: `\`${own.shown}\` is given again below, and the last one counts: this line changes nothing. Remove the one that is not meant.`,
+        message: `\`${own.shown}\` is given twice: again below, and the last one counts. This line changes nothing: remove the one you do not mean.`,
         fixes: [removeFix('Remove this one, which does not count', chunk, before.statement)],
         related: [{ at: headPlace({ chunk }, match), message: 'The one that counts' }],
       }
@@ -81,8 +81,8 @@ export const duplicateKey: Check = {
   title: 'A key given twice in one block',
   page: {
     what: 'A key that a block can hold once, given again; two rows of one table, or two `set` lines, for the same point; and a file used twice.',
-    why: 'Of a key the last line counts. Whoever edits the other one sees no change at the bench and looks for the fault elsewhere.',
-    remedy: 'Keep the line that is meant. The quick fix removes the one that does not count.',
+    why: 'The last line of a key counts. Edit the other one, and nothing changes at the bench.',
+    remedy: 'Keep the line you mean. The quick fix removes the one that does not count.',
     example: 'limits {\n  die 95 °C\n  current 180 A\n  die 90 °C\n}',
   },
   *inChunk(chunk) {
@@ -95,7 +95,7 @@ export const duplicateKey: Check = {
     for (const { chunk, match } of versions.slice(1)) {
       yield {
         at: headPlace({ chunk }, match),
-        message: 'The version of the language stands above already; one file has one. Remove this line.',
+        message: 'Second version line: the file already states its version above. Remove this line.',
         fixes: [removeFix('Remove this line', chunk, match.statement)],
       }
     }
@@ -108,7 +108,7 @@ export const duplicateKey: Check = {
         )
         yield {
           at: { chunk: use.chunk, start: use.start, end: use.end },
-          message: 'This file is used above already. The line changes nothing: remove it.',
+          message: 'Used twice: this file is already used above. The line changes nothing: remove it.',
           ...(statement ? { fixes: [removeFix('Remove this line', use.chunk, statement.match.statement)] } : {}),
         }
       }

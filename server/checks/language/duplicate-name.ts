@@ -31,7 +31,7 @@ function builtIn(view: FileView, definition: Definition): Found {
       : 'the machine switched off with the plate still driven'
   return {
     at: namePlace(definition),
-    message: `\`${definition.name}\` is built in: it means ${meaning}, and cannot mean a load of yours besides. Give yours another name.`,
+    message: `\`${definition.name}\` is built in: it means ${meaning}. Give your load another name.`,
     fixes: renameFix(view, definition),
   }
 }
@@ -39,7 +39,7 @@ function builtIn(view: FileView, definition: Definition): Found {
 function twice(view: FileView, definition: Definition, first: Definition): Found {
   return {
     at: namePlace(definition),
-    message: `There is a ${definition.kind} \`${definition.name}\` above already, and the first one counts: changing this one changes nothing. Give it another name, or remove one of the two.`,
+    message: `Second ${definition.kind} \`${definition.name}\`: the first one above counts, and changing this one changes nothing. Give it another name, or remove one of the two.`,
     fixes: renameFix(view, definition),
     related: [{ at: namePlace(first), message: 'The one that counts' }],
   }
@@ -49,7 +49,7 @@ function twice(view: FileView, definition: Definition, first: Definition): Found
 function twiceInUsed(view: FileView, definition: Definition, where: Document): Found {
   return {
     at: namePlace(definition),
-    message: `There is a ${definition.kind} \`${definition.name}\` in ${fileName(where)} too, which this file uses. Here this one counts, in that file the other: one name for two things. Give this one another name, or remove one of the two.`,
+    message: `Second ${definition.kind} \`${definition.name}\`: ${fileName(where)}, which this file uses, has one too. Here this one counts, in that file the other: one name for two things. Give this one another name, or remove one of the two.`,
     fixes: renameFix(view, definition),
   }
 }
@@ -72,7 +72,7 @@ function* betweenUses(view: FileView): Iterable<Found> {
         if (reached.some(other => other.files.has(before) && other.files.has(document))) continue
         yield {
           at: { chunk: use.chunk, start: use.start, end: use.end },
-          message: `This brings in a ${kind} \`${name}\` from ${fileName(document)}, and there is one in ${fileName(before)} already. The first one counts: give one of them another name.`,
+          message: `Second ${kind} \`${name}\`: this brings in one from ${fileName(document)}, and ${fileName(before)} already has one. The first one counts: give one of them another name.`,
         }
       }
     }
@@ -99,7 +99,7 @@ export const duplicateName: Check = {
   title: 'Two definitions of one name',
   page: {
     what: 'A second definition of the same kind and name, in this file or through the files it uses, and a load called `idle` or `off`, which are built in.',
-    why: 'Only the first one counts. Whoever edits the other wonders why nothing changes.',
+    why: 'Only the first one counts. Edit the other, and nothing changes.',
     remedy: 'Give one of them another name, or remove it. The quick fix renames the one that does not count.',
     example: 'room garage { air 20 °C; humidity 50 % }\nroom garage { air 25 °C; humidity 40 % }',
   },

@@ -119,8 +119,8 @@ export const keyUnusedHere: Check = {
   title: 'A line that changes nothing on this bench',
   page: {
     what: 'A key that the cooler of this kind does not use, `drive` without a thermoelectric plate, a `fan` table with chilled coolant, `set` rows beside one fixed voltage, `wiring` and `leads` of a plate that nothing drives with `drive supply`, `constants-at` beside datasheet figures, and `correlated` for a constant without `±` or with itself.',
-    why: 'The line looks like a setting and is none. Whoever turns it waits for an effect that cannot come.',
-    remedy: 'Remove it, or mend the kind of the cooler if that is what is wrong.',
+    why: 'The line looks like a setting but has no effect.',
+    remedy: 'Remove it, or correct the kind of the cooler if that is what is wrong.',
     example: 'cooler big-loop kind loop {\n  capacity 350 W\n}',
   },
   *inChunk(chunk) {
@@ -131,7 +131,7 @@ export const keyUnusedHere: Check = {
       if ((kinds as readonly string[]).includes(kind.text)) continue
       yield {
         at: headPlace({ chunk }, match),
-        message: `A cooler of kind \`${kind.text}\` does not use \`${match.word?.word}\`; ${quotedList(kinds)} ${kinds.length === 1 ? 'does' : 'do'}. The line changes no prediction: remove it, or mend the kind.`,
+        message: `A cooler of kind \`${kind.text}\` does not use \`${match.word?.word}\`; ${quotedList(kinds)} ${kinds.length === 1 ? 'does' : 'do'}. The line changes no prediction: remove it, or correct the kind.`,
         fixes: [removeFix('Remove it', chunk, match.statement)],
       }
     }

@@ -65,7 +65,7 @@ export const magnitude: Check = {
   title: 'A value far from what is usual',
   page: {
     what: 'Every figure of the bench, of a profile and of an expectation that has a usual range in the language reference, whether it lies inside. The ranges are wide: from the smallest part under a fan to the largest under a chiller (engineering judgement, no source).',
-    why: 'It is a slip of the unit or of the decimal point far more often than a bench. Everything predicted from it would be of a bench that nobody has, with a finding at every line but the one that is wrong; so nothing is judged that rests on it, and expectations are undecided.',
+    why: 'It is far more often a slip of the unit or the decimal point than a real bench. Predictions from it would put findings on every line but the one that is wrong, so nothing that rests on it is judged, and expectations are undecided.',
     remedy:
       'Write the unit that was meant, which the quick fix does where one brings the value into the usual range. If your bench really is that unusual, `allow magnitude "why"` in the same block accepts it, and all is judged.',
     example: 'part sample {\n  switching 1.85 pF\n}',

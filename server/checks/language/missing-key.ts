@@ -82,7 +82,7 @@ function* inBlocks(chunk: Chunk): Iterable<Found> {
       if (lacking.length > 0) {
         yield {
           at: headPlace({ chunk }, match),
-          message: `The module lacks ${quotedList(lacking)}. It wants the datasheet's \`at\`, \`current\`, \`voltage\` and \`difference\`, or all of \`seebeck\`, \`resistance\` and \`conductance\`; until one set is whole nothing can be predicted with this plate.`,
+          message: `The module lacks ${quotedList(lacking)}. It takes the datasheet's \`at\`, \`current\`, \`voltage\` and \`difference\`, or all of \`seebeck\`, \`resistance\` and \`conductance\`; until one set is whole nothing can be predicted with this plate.`,
         }
       }
     }
@@ -97,7 +97,7 @@ function missingInProfile(profile: ResolvedProfile): readonly string[] {
 }
 
 /**
- * Told once for each mistake: at the profile that starts the chain. Where another that starts from it states the
+ * Reported once for each mistake: at the profile that starts the chain. Where another that starts from it states the
  * word it is a beginning for others, which is told mildly, and each other one that still lacks the word is told.
  */
 function* inProfiles(view: FileView, usedByOthers: boolean): Iterable<Found> {
@@ -138,7 +138,7 @@ function* versionLine(view: FileView): Iterable<Found> {
   const line = `detent ${languageVersion}`
   yield {
     at: headPlace(first, first.match),
-    message: `The file does not say which version of the language it is written in. A later tool could read its words another way: begin it with \`${line}\`.`,
+    message: `No version line: the file does not say which version of the language it is in. A later tool could read its words differently: begin it with \`${line}\`.`,
     fixes: [replaceFix(`Begin the file with \`${line}\``, { chunk: top, start: 0, end: 0 }, `${line}\n\n`)],
   }
 }
@@ -148,10 +148,10 @@ export const missingKey: Check = {
   severity: 'error',
   title: 'Something that predictions need is not there',
   page: {
-    what: 'A definition without a key that it needs, a table without a row, a module with neither set of figures, a profile that has no part, cooler, room or steps from anywhere, and a file without its `detent` line. A key on a line in error is not missing besides. In a profile that others start from and complete, and in a file that others use, it is information only: such a profile may be a mere beginning.',
+    what: 'A definition without a key that it needs, a table without a row, a module with neither set of figures, a profile that has no part, cooler, room or steps from anywhere, and a file without its `detent` line. A key on a line in error is not reported as missing as well. In a profile that others start from and complete, and in a file that others use, it is information only: such a profile may be only a beginning.',
     why: 'Nothing is guessed in place of a measurement: until the value is there, every profile that rests on it has no prediction and no check of its heat or voltage.',
     remedy:
-      'Measure it, or take it from a datasheet, and write it down. Only you can know the value, so there is no quick fix but for the `detent` line.',
+      'Measure it, or take it from a datasheet, and write it down. Only you can know the value, so the only quick fix is for the `detent` line.',
     example: 'room garage {\n  air 18 °C to 24 °C\n}',
   },
   *inChunk(chunk) {

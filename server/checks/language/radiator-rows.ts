@@ -7,10 +7,10 @@ import type { Check } from '../types.ts'
 export const radiatorRows: Check = {
   code: 'radiator-rows',
   severity: 'error',
-  title: 'More radiator points than the law through them has',
+  title: 'More radiator points than the power law takes',
   page: {
     what: 'A `radiator` with more than two rows. One row is a constant resistance; two give the power law between them.',
-    why: 'No power law goes through three measured points, and which one to leave out is not for a tool to choose. Until then nothing can be predicted with this cooler.',
+    why: 'A power law does not go through three measured points, and a tool should not choose which to leave out. Until then nothing can be predicted with this cooler.',
     remedy: 'Keep the two points between which the fan will run. The quick fix keeps the slowest and the fastest.',
     example: 'radiator {\n  20 %  0.090 K/W\n  60 %  0.055 K/W\n  100 % 0.045 K/W\n}',
   },
@@ -23,7 +23,7 @@ export const radiatorRows: Check = {
       const middle = sorted.slice(1, -1).map(({ row }) => removeFix('', chunk, row.statement))
       yield {
         at: headPlace({ chunk }, match),
-        message: `The radiator has ${points.length} points. A power law goes through two, and nothing can be predicted with this cooler until it is clear which: keep the two between which the fan will run.`,
+        message: `Too many radiator points: ${points.length}, where a power law takes two. Nothing can be predicted with this cooler until it is clear which: keep the two between which the fan will run.`,
         fixes: [choice({ title: 'Keep the slowest and the fastest', edits: middle.flatMap(({ edits }) => edits) })],
       }
     }

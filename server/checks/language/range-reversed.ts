@@ -8,8 +8,8 @@ export const rangeReversed: Check = {
   title: 'A range from high to low',
   page: {
     what: 'A range `A to B` whose first value is the higher one.',
-    why: 'Either the two are swapped or one of them is a slip; nobody can tell from the line which, so it is not used.',
-    remedy: 'Swap the two, which is what the quick fix does, or mend the one that is wrong.',
+    why: 'Either the two are swapped or one of them is a slip; the line does not say which, so it is not used.',
+    remedy: 'Swap the two, as the quick fix does, or correct the one that is wrong.',
     example: 'room garage {\n  air 24 °C to 18 °C\n  humidity 50 %\n}',
   },
   *inChunk(chunk) {
@@ -19,7 +19,7 @@ export const rangeReversed: Check = {
         const at = { chunk, start: problem.start, end: problem.end }
         yield {
           at,
-          message: `This range runs from high to low. Whether the two are swapped or one is a slip cannot be told, so the line is left out of every prediction. If they are swapped, write \`${problem.swapped}\`.`,
+          message: `Range runs from high to low. Either the two are swapped or one is a slip, so the line is left out of every prediction. If they are swapped, write \`${problem.swapped}\`.`,
           fixes: [replaceFix(`Write \`${problem.swapped}\``, at, problem.swapped)],
         }
       }

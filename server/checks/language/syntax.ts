@@ -3,7 +3,7 @@ import type { Chunk, SyntaxProblem, SyntaxReason } from '../../../grammar/tree.t
 import { findUnit } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { replaceFix } from '../support/edits.ts'
-import { habitualSign, helps, inBraces, mendFor, parted } from '../support/mend.ts'
+import { habitualSign, helps, inBraces, lineFix, separated } from '../support/line-fixes.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
 
@@ -12,23 +12,22 @@ const leftOut = 'The line is left out of every prediction until it reads.'
 const words: Readonly<Record<SyntaxReason, (text: string) => string>> = {
   'unknown-character': text => `\`${text}\` means nothing here. ${leftOut} Remove it.`,
   'malformed-word': text =>
-    `\`${text}\` is not a word of the language: words and names are small letters, digits and single hyphens. Write it so.`,
-  'decimal-comma': text => `\`${text}\` has a decimal comma; a reader could take it for a list. Write a point.`,
-  'bare-point': text => `\`${text}\` begins with a point, which is easily overread. Write the zero.`,
+    `\`${text}\` is not a word of the language: words and names have small letters, digits and single hyphens.`,
+  'decimal-comma': text => `\`${text}\` has a decimal comma, which could be taken for a list. Write a decimal point.`,
+  'bare-point': text => `\`${text}\` starts with a decimal point, which is easy to miss. Write \`0${text}\`.`,
   'trailing-point': text => `\`${text}\` ends with a point or comma. Leave it out, or finish the number.`,
   exponent: text =>
     `\`${text}\` has an exponent; firmware fields have none. Write the number out, or take a smaller unit.`,
   'separator-in-number': text =>
     /^\d\d?\.\d\d?\.\d{4}$/.test(text)
       ? `\`${text}\` is not how a date is written: year, month and day, like \`2026-01-12\`.`
-      : `\`${text}\` is not a number: digits, then at most one point and more digits. Which value was meant cannot be told.`,
+      : `\`${text}\` is not a number: digits, then at most one point and more digits. Write the value you mean.`,
   'unclosed-string': () =>
-    'This text has no closing quote. It ends with the line, so what follows on it is lost: add the quote.',
+    'No closing quote: the text ends with the line, so what follows on it is lost. Add the quote.',
   'foreign-quotes': text => `\`${text}\` is not in straight double quotes, which enclose every text here.`,
-  'slash-comment': () => '`//` is no comment here: a comment begins with `#`.',
-  'unclosed-block': () => 'This `{` is never closed. What follows was read as its indent says: add the `}`.',
-  'missing-open': () =>
-    'The lines below are indented as a block, but there is no `{`. They were read as one: add the `{`.',
+  'slash-comment': () => '`//` does not start a comment here: a comment starts with `#`.',
+  'unclosed-block': () => 'This `{` is never closed. What follows was read by its indent: add the `}`.',
+  'missing-open': () => 'No `{` here, but the lines below are indented as a block. They were read as one: add the `{`.',
   'stray-close': () => 'This `}` closes nothing. Remove it.',
   'missing-line-end': () => 'Something follows on the line after a block. Put it on a line of its own.',
   'block-without-head': () => 'This block has no key word before its `{`; nothing in it is read.',
@@ -73,7 +72,7 @@ function foundOf(problem: SyntaxProblem, at: Place): Found {
         : ` ${fix.title.replace('Write', 'That is')}.`
     return {
       at: whole,
-      message: `\`${degrees}\` is no unit here: temperatures are in °C, which is (°F - 32) / 1.8.${remark} ${leftOut}`,
+      message: `\`${degrees}\` is not a unit here: temperatures are in °C, which is (°F - 32) / 1.8.${remark} ${leftOut}`,
       ...(fix === undefined ? {} : { fixes: [fix] }),
     }
   }
@@ -87,15 +86,15 @@ function foundOf(problem: SyntaxProblem, at: Place): Found {
       fixes: [replaceFix(`Write \`${written}\``, whole, written)],
     }
   }
-  const comma = text.endsWith(',') ? parted(at.chunk, at.end - 1, at.end) : undefined
+  const comma = text.endsWith(',') ? separated(at.chunk, at.end - 1, at.end) : undefined
   if (comma !== undefined) {
-    const message = `Statements on one line are parted by \`;\`, not by a comma. ${leftOut}`
+    const message = `Statements on one line are separated by \`;\`, not by a comma. ${leftOut}`
     return { at: { ...at, start: at.end - 1 }, message, fixes: [comma] }
   }
   if (text === '°' && /\d *$/.test(before)) {
     const fix = firstThatHelps(at, ['°C'])
     if (fix !== undefined)
-      return { at, message: `\`°\` is no unit by itself: a temperature is in °C. ${leftOut}`, fixes: [fix] }
+      return { at, message: `\`°\` is not a unit by itself: a temperature is in °C. ${leftOut}`, fixes: [fix] }
   }
   const habit = problem.reason === 'unknown-character' ? habitualSign(at.chunk, at.start) : undefined
   if (habit !== undefined) {
@@ -109,7 +108,7 @@ function foundOf(problem: SyntaxProblem, at: Place): Found {
   if (replacement === undefined) return { at, message }
   if (findUnit(replacement) !== undefined) {
     const fixes = [replaceFix(`Write \`${replacement}\``, at, replacement)]
-    return { at, message: `\`${text}\` is no unit here; the language has \`${replacement}\`. ${leftOut}`, fixes }
+    return { at, message: `\`${text}\` is not a unit here; the language has \`${replacement}\`. ${leftOut}`, fixes }
   }
   const title = fixTitles[problem.reason] ?? `Write \`${replacement}\``
   return { at, message, fixes: [{ title, edits: [{ ...at, text: replacement }], preferred: true }] }
@@ -137,7 +136,7 @@ function matchFixes(match: Match, problem: MatchProblem, at: Place): readonly Fi
   if (problem.problem === 'not-whole' && whole !== undefined) return [replaceFix(`Write \`${whole}\``, at, whole)]
   if (problem.problem === 'block-missing')
     return [inBraces(at.chunk, match.statement.items[0]?.end ?? at.end, at.end) ?? []].flat()
-  if (problem.problem === 'expected') return mendFor(at.chunk, match, problem)
+  if (problem.problem === 'expected') return lineFix(at.chunk, match, problem)
   if (problem.problem !== 'unexpected') return []
   const start = at.chunk.text.slice(0, at.start).trimEnd().length
   return [{ title: 'Remove it', edits: [{ ...at, start, text: '' }] }]
@@ -159,10 +158,10 @@ export const syntax: Check = {
   severity: 'error',
   title: 'A line that does not read',
   page: {
-    what: 'Characters, numbers, quotes and braces that do not fit the language, and lines that do not have the form their key word wants.',
-    why: 'A line that does not read is left out, and a setting that silently is not there costs an evening.',
+    what: 'Characters, numbers, quotes and braces that do not fit the language, and lines that do not have the form their key word takes.',
+    why: 'A line that does not read is left out, and a setting that is silently missing costs an evening.',
     remedy:
-      'Mend the line as the message says; most have a quick fix. The rest of the file is read and predicted all the same.',
+      'Correct the line as the message says; most have a quick fix. The rest of the file is read and predicted all the same.',
     example: 'part sample {\n  die-limit 95,5 °C\n}',
   },
   *inFile({ view }) {
@@ -184,14 +183,14 @@ export const syntax: Check = {
         const message = matchMessage(problem, chunk.text.slice(at.start, at.end))
         if (message === undefined) continue
         const { statement } = match
-        // What follows on what does not read is not too much besides.
+        // What follows on what does not read is not reported as too much as well.
         if (problem.problem === 'unexpected' && hasProblem(chunk, statement.start, at.start)) continue
-        const next = problem.problem === 'unexpected' ? parted(chunk, at.start) : undefined
+        const next = problem.problem === 'unexpected' ? separated(chunk, at.start) : undefined
         if (next !== undefined) {
           const second = chunk.text.slice(at.start, at.end)
           yield {
             at,
-            message: `\`${second}\` is a second statement; on one line they are parted by \`;\`. ${leftOut}`,
+            message: `\`${second}\` is a second statement; on one line they are separated by \`;\`. ${leftOut}`,
             fixes: [next],
           }
           continue

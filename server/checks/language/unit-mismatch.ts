@@ -13,10 +13,10 @@ type Problem = Extract<MatchProblem, { problem: 'unit-mismatch' }>
 function what(problem: Problem, number: string): string {
   const found = dimensionName[problem.found.dimension]
   if (problem.dimension === undefined) {
-    return `\`${number}\` is ${found}, and a pure number is wanted here, without a unit.`
+    return `\`${number}\` is ${found}; this takes a pure number, without a unit.`
   }
   const wanted = `${dimensionName[problem.dimension]} (${symbols(problem.dimension)})`
-  return `\`${number}\` is ${found}, and ${wanted} is wanted here.`
+  return `\`${number}\` is ${found}; this takes ${wanted}.`
 }
 
 function symbols(dimension: Dimension): string {
@@ -85,7 +85,7 @@ export const unitMismatch: Check = {
   severity: 'error',
   title: 'A unit of another kind',
   page: {
-    what: 'A number whose unit measures something else than the key: `45 K` where `45 °C` is meant, a power where a current belongs, a unit behind a count.',
+    what: 'A number whose unit measures something other than the key: `45 K` where `45 °C` is meant, a power where a current belongs, a unit behind a count.',
     why: 'Units are checked as dimensions, because a value in the wrong column looks right for years.',
     remedy: 'Write the unit that fits. A temperature is in °C, a difference of two temperatures in K.',
     example: 'limits {\n  die 95 K\n}',

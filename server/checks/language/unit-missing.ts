@@ -3,7 +3,7 @@ import { findUnit, unitsOf } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { plain } from '../../wording/figures.ts'
 import { choice, replaceFix } from '../support/edits.ts'
-import { habitualSign, helps } from '../support/mend.ts'
+import { habitualSign, helps } from '../support/line-fixes.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
 
@@ -56,7 +56,7 @@ function* halfRanges(chunk: Chunk, match: Match): Iterable<Found> {
     yield {
       at,
       severity: 'hint',
-      message: `\`${chunk.text.slice(low.start, high.end)}\` is read with ${unit} at both ends. Write \`${text}\`, so that nobody takes it for another unit.`,
+      message: `One unit for both ends: \`${chunk.text.slice(low.start, high.end)}\` is read with ${unit} at both. Write \`${text}\` to leave no doubt.`,
       fixes: [replaceFix(`Write \`${text}\``, at, text)],
     }
   }
@@ -107,7 +107,7 @@ export const unitMissing: Check = {
           fixes.length === 1 ? fixes[0]?.title.replace('Write ', 'write ') : `write it in ${known.join(', ')}`
         yield {
           at,
-          message: `\`${number}\` has no unit, so it could be read as another value than was measured; the line is left out of every prediction. If it is right, ${which}.`,
+          message: `\`${number}\` has no unit, so it could be another value than you measured; the line is left out of every prediction. If it is right, ${which}.`,
           fixes,
         }
       }

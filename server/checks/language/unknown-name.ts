@@ -58,7 +58,7 @@ function unknown(view: FileView, chunk: Chunk, reference: Reference): Found {
   const others = definitionWords.filter(other => other !== kind && view.scope.find(other, name) !== undefined)
   const found =
     others.length > 0
-      ? `\`${name}\` is a ${others.join(' and a ')}, and a ${kind} is wanted here.`
+      ? `\`${name}\` is a ${others.join(' and a ')}; this takes a ${kind}.`
       : `No ${kind} is called \`${name}\`, here or in the files that this one uses.`
   const why =
     kind === 'load' ? 'What is expected of it cannot be judged.' : 'Until it is known nothing can be predicted.'
@@ -84,7 +84,7 @@ function* inMenus(view: FileView): Iterable<Found> {
       yield {
         at,
         severity: 'information',
-        message: `No profile here with the board \`${board.name}\` carries "${name.text}" in \`also\`, so no sheet has a value for this field.${near.sentence}`,
+        message: `No value for this field: no profile here with the board \`${board.name}\` carries "${name.text}" in \`also\`.${near.sentence}`,
         fixes: near.fixes,
       }
     }
@@ -96,7 +96,7 @@ export const unknownName: Check = {
   severity: 'error',
   title: 'A name that nothing has',
   page: {
-    what: 'Information: a setting in the `menu` of a board that no `also` of the profiles here that name the board carries. Error: a reference to a part, cooler, room, board, load or profile that neither this file nor a file it uses defines; also one to a definition of another kind. Nothing is said while a used file is missing: the name may stand there.',
+    what: 'Information: a setting in the `menu` of a board that no profile here with that board carries in `also`. Error: a reference to a part, cooler, room, board, load or profile that neither this file nor a file it uses defines; also one to a definition of another kind. Nothing is said while a used file is missing: the name may stand there.',
     why: 'A profile whose part or cooler is not known cannot be predicted at all.',
     remedy: 'Take the name that the message suggests, define it, or `use` the file that has it.',
     example: 'room garage {\n  air 20 °C\n  humidity 50 %\n}\n\nprofile daily {\n  room garaje\n}',

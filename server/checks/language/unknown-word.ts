@@ -2,7 +2,7 @@ import { type Place as Block, languageVersion, placesOf } from '../../../grammar
 import { readChunk } from '../../semantic/definitions.ts'
 import { quotedList } from '../../wording/counts.ts'
 import { replaceFix, suggestions } from '../support/edits.ts'
-import { insertBefore } from '../support/mend.ts'
+import { insertBefore } from '../support/line-fixes.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Found, Place } from '../types.ts'
 
@@ -60,7 +60,7 @@ export const unknownWord: Check = {
   title: 'A word that means nothing at its place',
   page: {
     what: 'A key word that the block does not know, a word inside a line that none of its forms has, and an `allow` for a check that does not exist.',
-    why: 'A misspelt key is a setting that is not there: the prediction is of another bench than yours.',
+    why: 'A misspelt key is a missing setting: the prediction is for a bench that is not yours.',
     remedy: 'Take the word that the message suggests, or move the line to the block it belongs to.',
     example: 'limits {\n  dye 95 °C\n}',
   },

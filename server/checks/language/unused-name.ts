@@ -44,7 +44,7 @@ export const unusedName: Check = {
       if (used.has(`${kind} ${name}`) || mentioned.has(name)) continue
       yield {
         at: namePlace(definition),
-        message: `No profile here names the ${kind} \`${name}\`. Perhaps one names another by mistake; else it can go.`,
+        message: `Unused: no profile here names the ${kind} \`${name}\`. Perhaps one names another by mistake; otherwise it can go.`,
         fixes: [choice(removeFix(`Remove this ${kind}`, chunk, match.statement))],
       }
     }

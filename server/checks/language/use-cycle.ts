@@ -7,8 +7,8 @@ export const useCycle: Check = {
   severity: 'error',
   title: 'Files that use each other',
   page: {
-    what: 'A `use` that leads back to the file it stands in, at once or through other files.',
-    why: 'Neither file can be read or moved without the other, and which definition counts depends on where the reading begins.',
+    what: 'A `use` that leads back to the file it stands in, directly or through other files.',
+    why: 'Neither file can be read or moved without the other, and which definition counts depends on which file is read first.',
     remedy:
       'Let one file use the other: the bench (parts, coolers, rooms) knows nothing of profiles. The quick fix removes this line.',
     example: '# daily.detent\nuse "bench.detent"\n\n# bench.detent\nuse "daily.detent"',
@@ -25,7 +25,7 @@ export const useCycle: Check = {
         at: { chunk: use.chunk, start: use.start, end: use.end },
         message: itself
           ? 'This file uses itself. The line brings nothing in: remove it.'
-          : `\`${use.path}\` uses this file in turn. Which definition counts then depends on where the reading begins: let only one of the two use the other.`,
+          : `\`${use.path}\` uses this file in turn. Which definition counts then depends on which file is read first: let only one of the two use the other.`,
         ...(fix === undefined ? {} : { fixes: [itself ? fix : choice(fix)] }),
       }
     }

@@ -7,8 +7,8 @@ export const useMissing: Check = {
   title: 'A used file that is not there',
   page: {
     what: 'A `use` whose path leads to no file, or to one that is not opened: outside the folders that are open (for the command, the folder of what it is given), not a regular file, or larger than 16 MB. Paths are relative to the file that they stand in.',
-    why: 'All that the other file defines is unknown here, so most likely nothing can be predicted. Names that could stand in it are not reported as unknown besides.',
-    remedy: 'Mend the path, or put the file there. Where the file went only you can know, so there is no quick fix.',
+    why: 'All that the other file defines is unknown here, so most likely nothing can be predicted. Names that it may define are not reported as unknown as well.',
+    remedy: 'Correct the path, or put the file there. Only you know where the file went, so there is no quick fix.',
     example: 'use "bench.detent"',
   },
   *inFile({ view }) {
@@ -28,7 +28,7 @@ export const useMissing: Check = {
       }
       yield {
         at,
-        message: `There is no file \`${use.path}\` beside this one. What it defines is unknown here, and profiles that need it cannot be predicted: mend the path, or put the file there.`,
+        message: `There is no file \`${use.path}\` beside this one. What it defines is unknown here, and profiles that need it cannot be predicted: correct the path, or put the file there.`,
       }
     }
   },

@@ -7,7 +7,7 @@ import { isDoubted } from '../../semantic/doubted.ts'
 import { correlationIn } from '../../semantic/gather.ts'
 import { plain, statedText } from '../../wording/figures.ts'
 import { replaceFix } from '../support/edits.ts'
-import { helps } from '../support/mend.ts'
+import { helps } from '../support/line-fixes.ts'
 import { headPlace } from '../support/place.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
@@ -37,7 +37,7 @@ function* tooLarge(chunk: Chunk, module: Match): Iterable<Found> {
   }
 }
 
-/** Whether errors can hang together so; three written digits of each are allowed for. */
+/** Whether errors can be correlated like this; three written digits of each are allowed for. */
 function canBe(matrix: readonly (readonly number[])[]): boolean {
   const n = matrix.length
   const rest = matrix.map((row, i) => row.map((value, j) => (i === j ? 1 + 0.001 * n : value)))
@@ -54,14 +54,14 @@ function canBe(matrix: readonly (readonly number[])[]): boolean {
 }
 
 /**
- * Correlations of one block that no errors can have, at the last line of which another figure would mend it. A pair that
+ * Correlations of one block that no errors can have, at the last line whose figure could put it right. A pair that
  * is not named counts as nothing.
  */
 function* impossible(chunk: Chunk, block: Match, place: 'part' | 'cooler'): Iterable<Found> {
   const pairOf = (a: string, b: string): string => [a, b].sort().join('\n')
   const lines = entries(block, 'correlated').flatMap(line => {
     const found = correlationIn(line, place)
-    // What hangs on a cooler is not told from one block.
+    // What is correlated with a cooler is not known from one block.
     return found === undefined || found.cooler !== undefined || found.first === found.second ? [] : [{ line, found }]
   })
   const names = [...new Set(lines.flatMap(({ found }) => [found.first, found.second]))]
@@ -72,17 +72,17 @@ function* impossible(chunk: Chunk, block: Match, place: 'part' | 'cooler'): Iter
   }
   const last = lines.at(-1)
   if (last === undefined || holds()) return
-  const mends = lines.toReversed().flatMap(({ line, found }) => {
+  const ways = lines.toReversed().flatMap(({ line, found }) => {
     const pair = pairOf(found.first, found.second)
     const values = Array.from({ length: 201 }, (_, at) => (at - 100) / 100).filter(value => holds(pair, value))
     return values.length === 0 ? [] : [{ line, values }]
   })
-  const { line, values } = mends[0] ?? { line: last.line, values: [] }
+  const { line, values } = ways[0] ?? { line: last.line, values: [] }
   const between =
     values.length === 0 ? '' : `; beside the other lines this one lies between ${values[0]} and ${values.at(-1)}`
   yield {
     at: headPlace({ chunk }, line),
-    message: `Errors cannot hang together so: what hangs closely on one constant hangs on what that one hangs on, and a pair without a line counts as 0${between}. Intervals would be wrong: write the figures of one fit, all of them.`,
+    message: `Correlations contradict each other: two constants closely correlated with a third are correlated with each other, and a pair without a line counts as 0${between}. Intervals would be wrong: write the figures of one fit, all of them.`,
   }
 }
 
@@ -101,7 +101,7 @@ export const valueRange: Check = {
   page: {
     what: 'A number outside what its key can mean at all: a fan duty above 100 %, a negative resistance, a bench at 2000 °C, correlations that no errors can have, more than 1024 rows of one table. How far a part may be driven is another matter, and the checks of voltage and limits judge it.',
     why: 'It is a slip, and every figure computed from it would be nonsense.',
-    remedy: 'Write the value that was meant. Which one that is only you can know, so there is no quick fix.',
+    remedy: 'Write the value you mean. Only you know it, so there is no quick fix.',
     example: 'fan {\n  30 °C  120 %\n}',
   },
   *inChunk(chunk) {
@@ -114,14 +114,14 @@ export const valueRange: Check = {
         if (problem.problem === 'too-many')
           yield {
             at,
-            message: `Not read from here on: one block may have ${problem.most} of these at the most. So many are a slip, and would only cost time; remove what is not needed.`,
+            message: `Not read from here on: one block may have at most ${problem.most} of these. More are a slip, and would only cost time; remove what is not needed.`,
           }
         if (problem.problem !== 'value-range') continue
         const fixes = asPercentage(problem.unit, at)
         yield {
           at,
           ...(fixes.length === 0 ? {} : { fixes }),
-          message: `\`${chunk.text.slice(at.start, at.end)}\` cannot be: the value must be ${boundsText(problem.bounds, problem.unit)}. The line is left out of every prediction; write the value that was meant.`,
+          message: `\`${chunk.text.slice(at.start, at.end)}\` is impossible: the value must be ${boundsText(problem.bounds, problem.unit)}. The line is left out of every prediction; write the value you mean.`,
         }
       }
     }

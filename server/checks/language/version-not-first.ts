@@ -25,7 +25,7 @@ export const versionNotFirst: Check = {
     yield {
       at: headPlace({ chunk }, match),
       message:
-        'The version of the language belongs at the top: what stands above was read without knowing it. Move this line there.',
+        'Version line below other lines: what stands above it was read without knowing the version. Move it to the top.',
       fixes: [
         {
           title: 'Move it to the top',

@@ -21,7 +21,7 @@ export const versionUnknown: Check = {
         const at = { chunk, start: version.start, end: version.end }
         yield {
           at,
-          message: `This file says version ${version.value} of the language, and version ${languageVersion} is the one known here. Words may mean something else in it, so do not rely on the figures: use a tool that knows it, or write ${languageVersion} if that is what was meant.`,
+          message: `Unknown version ${version.value}: this tool knows version ${languageVersion} of the language. Words may mean something else in the other, so do not rely on the figures: use a tool that knows it, or write ${languageVersion} if that is what you mean.`,
           fixes: [choice(replaceFix(`Write \`${languageVersion}\``, at, String(languageVersion)))],
         }
       }

@@ -1,4 +1,4 @@
-/** What of a bench decides a finding, found by taking it away: if the finding goes with it, that is told. */
+/** What of a bench decides a finding, found by taking it away: if the finding goes with it, that is said. */
 import { type Bench, type Load, type SettledState, settleState } from '../../model/index.ts'
 import type { Corner } from '../../model/types.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'

@@ -33,7 +33,7 @@ export function decimalsFor(expectation: Expectation): number {
   return Math.max(decimalsOf(expectation.sourced.definition, target), usual[unit] ?? 0)
 }
 
-/** A figure in the expectation's own unit: with a digit more than asked for, so that it can be told from what is asked. */
+/** A figure in the expectation's own unit: with a digit more than asked for, to distinguish it from what is asked. */
 function written(expectation: Expectation, value: number): string {
   return `${trimmed(value, decimalsFor(expectation) + 1)} ${expectation.unit}`
 }
@@ -78,7 +78,7 @@ function lastingWords({ lastsS, forS, transient }: Expectation): string {
 export function failedText(evaluation: Evaluation, expectation: Expectation, worst: Prediction): string {
   const { predicted, target, compare } = expectation
   if (predicted === null) {
-    return `${whereWords(worst)} finds no steady temperature, so nothing can be expected of it. Fix the thermal runaway first; do not try it out.`
+    return `Thermal runaway: ${whereWords(worst)} has no steady temperature, so no expectation holds. Fix the runaway first; do not try it.`
   }
   const { stopsAtC } = expectation
   if (stopsAtC !== undefined) {

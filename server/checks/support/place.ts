@@ -42,7 +42,7 @@ export function isOwn(profile: ResolvedProfile, sourced: Sourced | undefined): b
 
 /**
  * Whether a finding that rests on these settings alone is this profile's own. A profile that inherits all of
- * them has them from one that has the same finding, and the same mistake is told once.
+ * them has them from one that has the same finding, and the same mistake is reported once.
  */
 export function isOwnMistake(profile: ResolvedProfile, ...words: readonly string[]): boolean {
   const own = profile.definition

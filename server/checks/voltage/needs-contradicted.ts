@@ -27,7 +27,7 @@ function* atRows({ view, evidence }: FileContext): Iterable<Found> {
       const at = Math.abs(against.ratio - ratio) < 0.05 ? '' : ` at ${ratioText(against.ratio)}`
       yield {
         at: headPlace(part, row),
-        message: `${ratioText(ratio)} needs more than ${voltageText(statedV)}: run \`${against.run}\` stopped${at} ${ending(against)} with ${voltageText(against.voltageV)} at the die. No clock that rests on this row counts as held. ${remedy}`,
+        message: `Need contradicted: ${ratioText(ratio)} takes more than ${voltageText(statedV)}. Run \`${against.run}\` stopped${at} ${ending(against)} with ${voltageText(against.voltageV)} at the die. No clock that rests on this row counts as held. ${remedy}`,
       }
     }
   }
@@ -45,7 +45,7 @@ function* atRuns({ runs, evidence }: FileContext): Iterable<Found> {
       at: stopped === undefined ? namePlace(record.definition) : headPlace(record.definition, stopped),
       profile: record.profile,
       load: record.load,
-      message: `This stop contradicts \`needs\` of part \`${part.name}\`: ${voltageText(against.voltageV)} at the die (${measured}) at ${ratioText(against.ratio)}, where ${voltageText(against.statedV)} is said to be enough. ${remedy} If the cooler or anything else but the voltage was the cause, say so in the quotes.`,
+      message: `This stop contradicts \`needs\` of part \`${part.name}\`: ${voltageText(against.voltageV)} at the die (${measured}) at ${ratioText(against.ratio)}, where ${voltageText(against.statedV)} is stated to be enough. ${remedy} If the cause was the cooler or anything else but the voltage, say so in the quotes.`,
       related: [{ at: namePlace(part), message: `the part whose \`needs\` it contradicts` }],
     }
   }
@@ -56,8 +56,8 @@ export const needsContradicted: Check = {
   severity: 'warning',
   title: 'A measured need that a run contradicts',
   page: {
-    what: 'Each run with `stopped`, in any file that sees the part: whether the die had at least what `needs` asks for at that ratio, temperature and load. The die voltage is the measured one, else the predicted one. A stop with the die at the limit of the part, and one whose words name the cooler, the mains or a person, is no trial of the voltage. Stops are outweighed by runs that held for an hour for each of them at no more voltage and no lower a ratio (engineering judgement, no source).',
-    why: 'A part that stops at a voltage that is called enough needs more. Whatever is predicted to hold there does not.',
+    what: 'Each run with `stopped`, in any file that sees the part: whether the die had at least what `needs` asks for at that ratio, temperature and load. The die voltage is the measured one, else the predicted one. A stop with the die at the limit of the part, and one whose words name the cooler, the mains or a person, is not a trial of the voltage. Stops are outweighed by runs that held for an hour for each of them at no more voltage and no lower a ratio (engineering judgement, no source).',
+    why: 'A part that stops at a voltage stated as enough needs more. What is predicted to hold there does not.',
     remedy:
       "Write a higher row and prove it with a run that holds, or lower the step. Stay within the maker's limit: if the part needs more than that, the ratio is too fast for it. There is no quick fix: which voltage holds has to be tried.",
     example:

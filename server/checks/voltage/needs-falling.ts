@@ -9,10 +9,10 @@ export const needsFalling: Check = {
   severity: 'warning',
   title: 'A faster ratio that needs less voltage',
   page: {
-    what: 'The rows of `needs`, by ratio: whether any faster ratio is said to need less voltage than a slower one, or one ratio two voltages.',
+    what: 'The rows of `needs`, by ratio: whether any faster ratio is stated to need less voltage than a slower one, or one ratio has two voltages.',
     why: 'What is stable at a fast ratio is stable at a slower one on the same voltage, so one of the two was measured or written wrongly, and every voltage between them is read from a line that slopes the wrong way.',
     remedy:
-      'Measure both again. Until then the higher voltage is the safe one for stability; stay within the maker’s limit. There is no quick fix: which row is wrong cannot be told from here.',
+      'Measure both again. Until then the higher voltage is the safe one for stability; stay within the maker’s limit. There is no quick fix: the table does not say which row is wrong.',
     example: 'needs {\n  44x   1.185 V\n  50x   1.125 V\n}',
   },
   *inFile({ view }) {
@@ -35,8 +35,8 @@ export const needsFalling: Check = {
         const differs = Math.abs(row.voltageV - before.voltageV) > 1e-9
         if (isSame ? !differs : row.voltageV >= before.voltageV - 1e-9) continue
         const message = isSame
-          ? `${ratioText(row.ratio)} is given twice, with ${voltageText(before.voltageV)} and ${voltageText(row.voltageV)}; only one can be what this sample needs. Measure it again and keep one row.`
-          : `${ratioText(row.ratio)} is said to need ${voltageText(row.voltageV)}, ${millivoltsText(before.voltageV - row.voltageV)} less than the slower ${ratioText(before.ratio)}. One of the two is wrong, and voltages between them are read from it: measure both again.`
+          ? `Two needs for ${ratioText(row.ratio)}: ${voltageText(before.voltageV)} and ${voltageText(row.voltageV)}. Only one can be what this sample needs: measure it again and keep one row.`
+          : `Need falls with ratio: ${ratioText(row.ratio)} has ${voltageText(row.voltageV)}, ${millivoltsText(before.voltageV - row.voltageV)} less than the slower ${ratioText(before.ratio)}. One of the two is wrong, and voltages between them are read from it: measure both again.`
         yield { at: headPlace(definition, row.match), message }
       }
     }

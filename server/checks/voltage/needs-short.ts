@@ -12,7 +12,7 @@ export const needsShort: Check = {
   severity: 'warning',
   title: 'A step beyond what was measured',
   page: {
-    what: 'Rows of `steps` whose ratio lies above the last row of the part’s `needs`. What the part needs there was not measured; the prediction goes on with the last row.',
+    what: 'Rows of `steps` whose ratio lies above the last row of the part’s `needs`. What the part needs there was not measured; the prediction uses the last row.',
     why: 'The needed voltage rises steeply at the top. The prediction is too cool there, and says nothing about stability.',
     remedy: 'Measure the ratio and add it to `needs`, within the maker’s limit; or keep to a ratio that was measured.',
     example:
@@ -30,7 +30,7 @@ export const needsShort: Check = {
       const measured = Number((Math.floor(last.ratio / ratioStep + 1e-9) * ratioStep).toFixed(6))
       yield {
         at: settingPlace(profile, row),
-        message: `${ratioText(ratio)} is ${ratioText(ratio - last.ratio)} beyond ${ratioText(last.ratio)}, the fastest ratio in \`needs\`. What it needs is not known, and the prediction goes on with ${voltageText(last.voltageV)}, which is too little to judge by. Measure it, or keep to ${ratioText(measured)}.`,
+        message: `Not measured: ${ratioText(ratio)} is ${ratioText(ratio - last.ratio)} beyond ${ratioText(last.ratio)}, the fastest ratio in \`needs\`. The prediction uses that row's ${voltageText(last.voltageV)}, which is too little to judge by. Measure the ratio, or keep to ${ratioText(measured)}.`,
         fixes: measured >= bench.part.ratioLow ? lowerStep(evaluation, row, measured) : [],
       }
     }

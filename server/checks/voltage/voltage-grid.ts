@@ -29,7 +29,7 @@ function* offGrid(
   const less = nearest < written.value ? ', less than you meant, which may cost stability' : ''
   yield {
     at: settingPlace(evaluation.profile, sourced),
-    message: `${exact(written.value, decimals)} is not on the board's grid of ${statedText(stepV * 1000, 'mV')}: the board will set ${exact(nearest, decimals)}${less}. Write what it will set, so that the file says what the machine does.`,
+    message: `Not on the board's grid: ${exact(written.value, decimals)} in steps of ${statedText(stepV * 1000, 'mV')}. The board will set ${exact(nearest, decimals)}${less}. Write what it will set, so that the file says what the machine does.`,
     fixes: fix === undefined ? [] : [fix],
   }
 }
@@ -39,7 +39,7 @@ export const voltageGrid: Check = {
   severity: 'warning',
   title: 'A voltage that is not on the board’s grid',
   page: {
-    what: 'Voltages that are entered as they stand (`set` rows and `core fixed`) against the board’s `core-voltage-step`. An offset on what the part needs is not entered as it stands: its sum is rounded, and the prediction rounds with it.',
+    what: 'Voltages that are entered as they stand (`set` rows and `core fixed`) against the board’s `core-voltage-step`. An offset on what the part needs is not entered as it stands: the sum is rounded, in the prediction as well.',
     why: 'The board rounds by itself, by up to half a step and in either direction, and the file no longer says what the machine does.',
     remedy:
       'Write the nearest value on the grid, or the next one up where every millivolt counts. Stay within the maker’s limit.',

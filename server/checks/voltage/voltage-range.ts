@@ -104,7 +104,7 @@ export const voltageRange: Check = {
   rests: ['part', 'board', 'steps', 'bands', 'vector', 'voltage', 'limits'],
   title: 'A set voltage outside what the part allows',
   page: {
-    what: 'The set voltage at every ratio that the profile uses (steps, less what bands and vector loads give back, and wherever the predictions settle), and every `set` row, against the part’s `core-voltage`. It is checked, never cut down: firmware may enter what stands here.',
+    what: 'The set voltage at every ratio that the profile uses (steps, less what bands and vector loads give back, and wherever the predictions settle), and every `set` row, against the part’s `core-voltage`. It is checked, never clamped: firmware may apply what stands here.',
     why: 'Too much voltage ages or kills the part, at once or over months. Too little may not start.',
     remedy:
       "A voltage inside the range; if the ratio needs more, a lower ratio. The range is yours to write, the maker's limit is not: it comes first.",
@@ -138,10 +138,10 @@ export const voltageRange: Check = {
       const { words, fix } = wayOut(evaluation, bench, range, one, used)
       const why = isHigh
         ? 'too much voltage ages or kills the part'
-        : 'too little may not start, or fail without a word'
+        : 'too little may not start, or fail without warning'
       yield {
         at,
-        message: `${voltageText(one.setV)} at ${ratioText(one.ratio)} is ${millivoltsText(by)} ${isHigh ? 'above' : 'below'} the ${rangeWords(range)} that the part allows: ${why}.${words} The maker's limit comes first.`,
+        message: `Voltage ${millivoltsText(by)} too ${isHigh ? 'high' : 'low'}: ${voltageText(one.setV)} at ${ratioText(one.ratio)}, the part allows ${rangeWords(range)}. ${why.charAt(0).toUpperCase()}${why.slice(1)}.${words} The maker's limit comes first.`,
         fixes: fix === undefined ? [] : [fix],
       }
     }

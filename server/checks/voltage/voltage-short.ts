@@ -110,7 +110,7 @@ function rowFor(evaluation: Evaluation, bench: Bench, shorts: readonly Short[]):
 
 /** What to expect of so much too little; engineering judgement, no source. */
 function dangerOf(byV: number): string {
-  if (byV < 0.002) return 'less than a meter tells apart, but nothing is left for a warm day or an older part'
+  if (byV < 0.002) return 'too little for a meter to show, but nothing is left for a warm day or an older part'
   return byV < 0.02 ? 'enough for silent errors and a rare crash' : 'enough for crashes and silent errors'
 }
 
@@ -121,7 +121,7 @@ export const voltageShort: Check = {
   title: 'The die gets less voltage than it needs',
   page: {
     what: 'The die voltage behind the load line against what the sample needs at that ratio and temperature (`needs`, `needs-slope`, `vector-needs`), at every number of active cores, in every corner, and at both ratios where the clock alternates.',
-    why: 'Too little voltage shows as a crash in the third hour, or as a wrong result that nobody notices.',
+    why: 'Too little voltage shows as a crash in the third hour, or as a wrong result that goes unnoticed.',
     remedy:
       "More set voltage, as the message says, as long as it stays inside `core-voltage` and the maker's limit; otherwise a lower ratio for these cores.",
     example:
@@ -171,7 +171,7 @@ export const voltageShort: Check = {
       yield {
         at,
         ...originOf(evaluation, point),
-        message: `${pointWords(point)} at ${ratioText(ratio)}: the die gets ${givenVolts(voltageV)} of the ${voltageText(setV)} set${dropWords(bench, ratio, setV, voltageV)}, and needs ${neededVolts(needV)} at ${temperatureText(point.settled.dieC ?? 0)}: ${millivoltsText(worst.byV)} short, ${dangerOf(worst.byV)}.${way}`,
+        message: `Voltage ${millivoltsText(worst.byV)} short at ${ratioText(ratio)}: ${pointWords(point)}. The die gets ${givenVolts(voltageV)} of the ${voltageText(setV)} set${dropWords(bench, ratio, setV, voltageV)}, and needs ${neededVolts(needV)} at ${temperatureText(point.settled.dieC ?? 0)}: ${dangerOf(worst.byV)}.${way}`,
         fixes: isAllowed && answer?.fix !== undefined ? [answer.fix] : [],
       }
     }

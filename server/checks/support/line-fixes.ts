@@ -7,7 +7,7 @@ import { unusualIn } from '../../semantic/doubted.ts'
 import type { Fix } from '../types.ts'
 import { matchesOfChunk } from './walk.ts'
 
-/** Mends for lines that lack something. A mend is tried on the text first: what does not help is not offered. */
+/** Fixes for lines that lack something. A fix is tried on the text first: what does not help is not offered. */
 
 interface Edit extends Span {
   readonly text: string
@@ -23,7 +23,7 @@ function problemsIn(text: string): number {
   return count
 }
 
-/** Many mends are tried on one text. */
+/** Many fixes are tried on one text. */
 const problemsBefore = onceFor((chunk: Chunk): number => problemsIn(chunk.text))
 
 /**
@@ -77,7 +77,7 @@ function fixOf(chunk: Chunk, edit: Edit): Fix {
 }
 
 /** The first edit that gives a line what it lacks. */
-export function mendFor(
+export function lineFix(
   chunk: Chunk,
   match: Match,
   problem: Extract<MatchProblem, { problem: 'expected' }>,
@@ -93,7 +93,7 @@ export function insertBefore(chunk: Chunk, start: number, word: string): readonl
 }
 
 /** Parts two statements that stand on one line, where that makes more of the text read. */
-export function parted(chunk: Chunk, start: number, commaEnd?: number): Fix | undefined {
+export function separated(chunk: Chunk, start: number, commaEnd?: number): Fix | undefined {
   const before = chunk.text.slice(0, start).trimEnd().length
   const edit = { start: before, end: commaEnd ?? before, text: ';' }
   return helps(chunk, edit) ? { title: 'Write `;` between', edits: [{ chunk, ...edit }], preferred: true } : undefined
