@@ -101,7 +101,7 @@ describe('a pair that is named twice', () => {
         'correlated leakage shared-power -0.6',
       ),
     )
-    expect(found?.message).toContain('`correlated leakage switching` is given again below')
+    expect(found?.message).toContain('`correlated leakage switching` is given twice: again below')
   })
 
   it('is another pair with another cooler or another row', async () => {

@@ -56,7 +56,7 @@ part willow {
 }
 `
     const [finding] = await checkKeys(fixture)
-    expect(finding?.message).toContain('A row for `30x` stands above already')
+    expect(finding?.message).toContain('Two rows for `30x`')
     expect(await fixed('duplicate-key', fixture, { title: 'Remove the row above' })).not.toContain('0.9 V')
   })
 

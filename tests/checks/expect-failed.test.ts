@@ -78,7 +78,7 @@ describe('expect-failed', () => {
   it('offers no figure where nothing is steady', async () => {
     const text = edited(demo('thermal-runaway'), ['  voltage {', '  expect burn die <= 90 °C\n  voltage {'])
     const [found] = await findingsOf(code, text)
-    expect(found?.finding.message).toContain('finds no steady temperature')
+    expect(found?.finding.message).toContain('has no steady temperature')
     expect(found?.finding.fixes ?? []).toEqual([])
   })
 })

@@ -36,7 +36,7 @@ run c of daily under weave { stopped after 2 h "restart" }`
   it('names the run, what was seen and the voltage', async () => {
     const [row, atRun] = await found(`--- a.detent\n${withMarks(demo(code))}`)
     expect(row?.message).toMatch(
-      /^50x needs more than 1\.220 V: run `evening` stopped after 12 min \(“hang”\) with 1\.235 V at the die/,
+      /^Need contradicted: 50x takes more than 1\.220 V. Run `evening` stopped after 12 min \(“hang”\) with 1\.235 V at the die/,
     )
     expect(atRun?.message).toMatch(
       /^This stop contradicts `needs` of part `sample-q4`: 1\.235 V at the die \(measured\)/,

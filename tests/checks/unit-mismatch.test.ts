@@ -28,7 +28,7 @@ room loft {
 
   it('has no fix where the value itself must be another', async () => {
     const [finding] = await check('detent 1\nboard slab { supply 600 A }\n                    ^^^^^ unit-mismatch\n')
-    expect(finding?.message).toMatch(/`600 A` is a current, and a power \(W, .*\) is wanted here/)
+    expect(finding?.message).toMatch(/`600 A` is a current; this takes a power \(W, .*\)/)
     expect(finding?.fixes).toBeUndefined()
   })
 })

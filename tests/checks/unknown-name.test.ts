@@ -40,7 +40,7 @@ profile daily {
   steps { 1 to 4 cores 46x }
 }
 ${soundBench}`)
-    expect(finding?.message).toMatch(/^`pond-loop` is a cooler, and a part is wanted here\./)
+    expect(finding?.message).toMatch(/^`pond-loop` is a cooler; this takes a part\./)
   })
 
   it('says that there is none of the kind yet', async () => {

@@ -6,9 +6,7 @@ const code = 'voltage-grid'
 
 describe('voltage-grid', () => {
   it('says what the board will set instead', async () => {
-    expect(await messageOf(code, demo(code))).toContain(
-      "1.303 V is not on the board's grid of 5 mV: the board will set 1.305 V",
-    )
+    expect(await messageOf(code, demo(code))).toContain('1.303 V in steps of 5 mV. The board will set 1.305 V')
     const below = edited(demo(code), ['1.303 V', '1.302 V'])
     expect(await messageOf(code, below)).toContain('will set 1.300 V, less than you meant')
   })

@@ -7,7 +7,7 @@ const code = 'voltage-range'
 describe('voltage-range', () => {
   it('names the voltage, the range and the excess', async () => {
     const message = await messageOf(code, demo(code))
-    expect(message).toContain('1.480 V at 50x is 30 mV above the 0.650 V to 1.450 V')
+    expect(message).toContain('Voltage 30 mV too high: 1.480 V at 50x, the part allows 0.650 V to 1.450 V')
     expect(message).toMatch(/ages or kills.*maker's limit/)
   })
 
@@ -23,7 +23,7 @@ describe('voltage-range', () => {
     // 48x needs 1.010 V + 8/13 · 0.280 V = 1.182 V and 50x 1.225 V: with 250 mV more both are too high.
     const text = edited(demo(code), ['    core needs + 10 mV\n    set 50x 1.480 V\n', '    core needs + 250 mV\n'])
     expect(await placesOf(code, text)).toEqual(['core needs + 250 mV'])
-    expect(await messageOf(code, text)).toContain('1.475 V at 50x is 25 mV above')
+    expect(await messageOf(code, text)).toContain('Voltage 25 mV too high: 1.475 V at 50x')
     expect(await fixed(code, text)).toContain('core needs + 5 mV')
   })
 
@@ -38,7 +38,7 @@ describe('voltage-range', () => {
 
   it('judges a voltage that is too low', async () => {
     const text = edited(demo(code), ['    core needs + 10 mV\n    set 50x 1.480 V\n', '    core fixed 0.600 V\n'])
-    expect(await messageOf(code, text)).toContain('0.600 V at 50x is 50 mV below')
+    expect(await messageOf(code, text)).toContain('Voltage 50 mV too low: 0.600 V at 50x')
   })
 
   it('is fixed with the least voltage that serves, not with the highest allowed', async () => {

@@ -11,7 +11,7 @@ describe('voltage-short', () => {
     const { message, load, room, profile, severity } = found[0]?.finding ?? { message: '' }
     // By hand: 50x needs 1.010 + 10/13 · 0.280 = 1.2254 V; set 1.2354 V, on the grid 1.235 V. Behind 0.4 mΩ with
     // 8 · 1.6 nF · 5 GHz = 64 A/V and 5.16 W/V³ of leakage at 51.5 °C: V + 0.0004 (64 V + 5.16 V²) = 1.235 at 1.2013 V.
-    expect(message).toContain('the die gets 1.201 V of the 1.235 V set')
+    expect(message).toContain('The die gets 1.201 V of the 1.235 V set')
     expect(message).toContain('needs 1.226 V')
     // Told upwards: whoever enters the figure is not to be short of it.
     expect(message).toContain('the load line takes 34 mV')
@@ -106,7 +106,7 @@ describe('voltage-short', () => {
       ['  core-voltage-step 5 mV\n', ''],
       ['needs + 10 mV', 'needs - 1 mV'],
     )
-    expect(await messageOf(code, exact)).toContain('1.0 mV short, less than a meter tells apart')
+    expect(await messageOf(code, exact)).toMatch(/^Voltage 1\.0 mV short.*too little for a meter to show/)
     expect(await messageOf(code, edited(exact, ['- 1 mV', '- 10 mV']))).toContain('silent errors and a rare crash')
     expect(await messageOf(code, edited(exact, ['- 1 mV', '- 30 mV']))).toContain(
       'enough for crashes and silent errors',
