@@ -55,7 +55,7 @@ export function checksReference(): string {
     '<!-- Written by `npm run generate` from the files in server/checks. -->',
     '# The checks',
     wrapped(
-      'Every finding names its check. A check has a code, which stays the same from version to version, and a severity: an `error` is wrong or can hurt a person or the part, a `warning` most likely is not what was meant, `information` is worth knowing, a `hint` is a matter of tidiness. A single finding can be milder or graver than its check where the text below says so.',
+      'Every finding names its check. A check has a code, which stays the same from version to version, and a severity: an `error` is wrong or can hurt a person or the part, a `warning` most likely is not what was meant, `information` is worth knowing, a `hint` is a matter of tidiness. A single finding can be milder or more severe than its check where the text below says so.',
     ),
     wrapped(
       'Severities can be set check by check in the settings of the workspace; `off` switches a check off. `allow CODE "reason"` accepts the findings of one check: at the top of a file in that file, in a block in that block, and in a profile also for the profiles that start from it.',

@@ -82,7 +82,7 @@ export interface Check {
   }
   /**
    * The settings in which the mistake is made, where it is made in a few alone: a profile that inherits all of them from
-   * one that has the finding is not told again, however its figures differ.
+   * one that has the finding is not reported again, however its figures differ.
    */
   readonly rests?: readonly string[]
   /** For what one definition's text alone decides; found once for a chunk, and kept while its text stands. */

@@ -98,7 +98,7 @@ function missingInProfile(profile: ResolvedProfile): readonly string[] {
 
 /**
  * Reported once for each mistake: at the profile that starts the chain. Where another that starts from it states the
- * word it is a beginning for others, which is told mildly, and each other one that still lacks the word is told.
+ * word it is a beginning for others, which is reported as information, and each other one that still lacks the word is reported.
  */
 function* inProfiles(view: FileView, usedByOthers: boolean): Iterable<Found> {
   const own = view.document.definitions.filter(({ kind }) => kind === 'profile')

@@ -9,7 +9,7 @@ import type { Check, Fix, Found, Place } from '../types.ts'
 
 type Problem = Extract<MatchProblem, { problem: 'unit-missing' }>
 
-/** Dimensions of which a bench uses one unit alone; for the others the choice is the person's. */
+/** Dimensions with a single usual unit; for the others the choice is the person's. */
 const oneUnit = new Set(['ratio', 'percent', 'temperature', 'temperature-difference', 'power', 'current'])
 
 /** The units of the word's own example first: they are the ones in which people measure it. */

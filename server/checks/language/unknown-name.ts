@@ -39,7 +39,7 @@ function namesOnBrokenHeads(view: FileView): ReadonlySet<string> {
     const second = match.statement.items[1]
     if (match.place !== 'file' || second?.kind !== 'word') continue
     if (match.word === undefined) names.add(second.text)
-    // A name that is none yet has a finding of its own, whose fix is the name that was meant.
+    // A word that is not a name yet has a finding of its own, whose fix is the name that was meant.
     else if (/[^a-z0-9-]/.test(second.text)) names.add(second.text.toLowerCase().replaceAll('_', '-'))
   }
   return names

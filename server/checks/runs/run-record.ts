@@ -58,7 +58,7 @@ export function* inRecord({ record, settings, cannot }: ComparedRun): Iterable<F
   }
 }
 
-/** Scores in one unit under one load of which one run says that more is better, and another that less is. */
+/** Scores in one unit under one load where one run says that more is better, and another that less is. */
 export function* contraryScores(runs: readonly ComparedRun[]): Iterable<Found> {
   const known = new Map<string, { readonly better: string; readonly run: string }>()
   for (const { record } of runs) {

@@ -28,7 +28,7 @@ const problemsBefore = onceFor((chunk: Chunk): number => problemsIn(chunk.text))
 
 /**
  * Each try reads the whole text again, and each problem has its tries: in a long text with many problems that is a wait
- * of minutes, and no mend is worth it there.
+ * of minutes, and no fix is worth it there.
  */
 const mostTried = 16_000
 

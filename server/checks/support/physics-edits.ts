@@ -55,7 +55,7 @@ export function stateIn(own: Definition, word: 'limits' | 'voltage' | undefined,
   return appendTo(own, outer, outer.block, isOneLine ? [`${word} { ${line} }`] : [`${word} {`, `  ${line}`, '}'])
 }
 
-/** Rewrites a setting that this profile states itself, or states it anew where it is inherited or absent. */
+/** Rewrites a setting that this profile states itself, or states it where it is inherited or absent. */
 export function setWhole(
   profile: ResolvedProfile,
   sourced: Sourced | undefined,

@@ -126,7 +126,7 @@ export function coreNeedsText(offsetV: number): string {
   return `core needs ${offsetMv < 0 ? '-' : '+'} ${rounded(Math.abs(offsetMv), decimalsNeeded(Math.abs(offsetMv), 3), 'nearest')} mV`
 }
 
-/** A fix that sets the offset on what the part needs, stating `core` anew where it is inherited or absent. */
+/** A fix that sets the offset on what the part needs, stating `core` where it is inherited or absent. */
 export function rewriteOffset({ profile }: Evaluation, offsetV: number): Fix | undefined {
   const line = coreNeedsText(offsetV)
   const edit = setWhole(profile, profile.inner('voltage', 'core'), 'voltage', line)
