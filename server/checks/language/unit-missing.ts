@@ -64,7 +64,7 @@ function* halfRanges(chunk: Chunk, match: Match): Iterable<Found> {
 
 const joint = /^\s+to\s+$/
 
-/** The end of a range of which neither end has a unit: it has one finding. */
+/** The end of a range where neither end has a unit: it has one finding. */
 function endOf(chunk: Chunk, match: Match, { start, end }: Problem): number {
   const other = match.problems.find(
     one => one.problem === 'unit-missing' && one.start > start && joint.test(chunk.text.slice(end, one.start)),

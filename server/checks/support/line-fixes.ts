@@ -119,7 +119,7 @@ export interface HabitualSign {
 }
 
 /**
- * Mends a dash between the ends of a range and a sign between a key word and its value, where that makes more of the
+ * Fixes a dash between the ends of a range and a sign between a key word and its value, where that makes more of the
  * text read: the first is taken for `to`, the second is left out.
  * @param start where the sign stands
  */
