@@ -121,9 +121,15 @@ async function take(world: World, one: Step, client: TestClient): Promise<void> 
   }
 }
 
+/** Whether a file, by its diagnostics, has no error: lenses and hints then keep nothing of an older text. */
+function isFreeOfErrors(answer: unknown): boolean {
+  const { items = [] } = answer as { readonly items?: readonly { readonly severity: number }[] }
+  return !items.some(({ severity }) => severity === 1)
+}
+
 /**
- * What a server says of every file that is open, and of the folder. Lenses and hints are left out: while a file does not
- * read they keep what they last showed, on purpose.
+ * What a server says of every file that is open, and of the folder. Lenses and hints only where no file has an error:
+ * while a line does not read they keep what they last showed, on purpose.
  */
 async function said(client: TestClient, world: World): Promise<unknown> {
   const answers: unknown[] = []
@@ -144,6 +150,16 @@ async function said(client: TestClient, world: World): Promise<unknown> {
     query: '',
   })
   answers.push(['symbols', (found ?? []).map(one => JSON.stringify(one)).sort()])
+  const { items } = await client.request<{ readonly items: readonly unknown[] }>('workspace/diagnostic', {
+    previousResultIds: [],
+  })
+  if (!items.every(isFreeOfErrors)) return answers
+  const range = { start: { line: 0, character: 0 }, end: { line: 100_000, character: 0 } }
+  for (const of of [...world.open.keys()].sort()) {
+    const textDocument = { uri: uriOf(of) }
+    answers.push([of, 'codeLens', await client.request('textDocument/codeLens', { textDocument })])
+    answers.push([of, 'inlayHint', await client.request('textDocument/inlayHint', { textDocument, range })])
+  }
   return answers
 }
 
