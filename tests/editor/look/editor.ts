@@ -220,7 +220,8 @@ export async function hoverText(editor: Editor, text: string): Promise<string> {
   }
   await editor.page.locator('.monaco-hover .hover-contents:has-text("Loading...")').waitFor({ state: 'detached' })
   const parts = await editor.page.locator('.monaco-hover:not(.hidden) .hover-contents').allInnerTexts()
-  return parts.join('\n')
+  // Figures and their units do not break.
+  return parts.join('\n').replaceAll('\u00a0', ' ')
 }
 
 /** The open file's visible text; the editor draws spaces as no-break spaces. */

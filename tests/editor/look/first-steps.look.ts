@@ -74,7 +74,7 @@ it('leads from the extension to a first own profile', { timeout: 150_000 }, asyn
   const hover = await hoverText(editor, said('3 to 8 cores   48x'))
   expect(hover).toMatch(/all-cores \(8 cores\)/)
   expect(hover).toContain('How the clock falls')
-  expect(hover).toContain('Assumed')
+  expect(hover).toContain('Show workings')
   await screenshot(editor, 'first-steps-hover')
   await window.keyboard.press('Escape')
   expect(await hoverText(editor, '3 to 8 cores   above')).toMatch(/Clock alternates/)

@@ -4,7 +4,17 @@ import { expect, it } from 'vitest'
 import { parseFile } from '../../../grammar/file.ts'
 import { format } from '../../../grammar/printer.ts'
 import { bench } from '../suite/bench.ts'
-import { clickText, hoverText, openEditor, save, screenshot, typeText, visibleText, waitForSquiggle } from './editor.ts'
+import {
+  clickText,
+  hoverText,
+  inPreview,
+  openEditor,
+  save,
+  screenshot,
+  typeText,
+  visibleText,
+  waitForSquiggle,
+} from './editor.ts'
 
 it('underlines a gap in the steps, and says what it is', async () => {
   const text =
@@ -20,6 +30,10 @@ it('underlines a gap in the steps, and says what it is', async () => {
   const shown = await hoverText(editor, '1 to 2 cores')
   expect(shown).toContain('steps-gap')
   await screenshot(editor, 'language-squiggle')
+  // The page of the check is shown as it is read.
+  await editor.page.locator('.monaco-hover:not(.hidden) a', { hasText: 'steps-gap' }).first().click()
+  await inPreview(editor, 'Why it matters')
+  await screenshot(editor, 'language-check')
 })
 
 it('shows the predicted clock of a step, and formats on save', async () => {
@@ -33,8 +47,12 @@ it('shows the predicted clock of a step, and formats on save', async () => {
     .waitFor({ timeout: 40_000 })
   const shown = await hoverText(editor, '3 to 8 cores 48')
   expect(shown).toMatch(/all-cores \(8 cores\)/)
-  expect(shown).toMatch(/\d\.\d\d GHz, \d+\.\d °C/)
+  expect(shown).toMatch(/\d\.\d\d GHz/)
+  expect(shown).not.toContain('Assumed')
   await screenshot(editor, 'language-hover')
+  await editor.page.locator('.monaco-hover:not(.hidden) a', { hasText: 'Show workings' }).click()
+  await inPreview(editor, 'Assumed')
+  await screenshot(editor, 'language-workings')
   await editor.page.keyboard.press('Escape')
   await clickText(editor, 'detent 1')
   await typeText(editor, '   # typed')

@@ -100,7 +100,7 @@ describe('a file of a virtual file system', () => {
         const shown = hovers
           .flatMap(hover => hover.contents.map(one => (one as vscode.MarkdownString).value))
           .join('\n')
-        return /all-cores \(8 cores\).*\d\.\d\d GHz/.test(shown) ? shown : undefined
+        return /all-cores \(8 cores\).*\d\.\d\d\sGHz/.test(shown) ? shown : undefined
       })
       await diagnosticsWith(daily.uri, [])
     } finally {
