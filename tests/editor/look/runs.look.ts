@@ -64,7 +64,7 @@ it('writes a run from a log that is picked', async () => {
   await rows.filter({ hasText: 'tank-render.csv' }).waitFor()
   await page.locator('.quick-input-action .monaco-button').filter({ hasText: 'Take this log' }).click()
   // The file sees one profile: there is nothing to ask about that.
-  const load = page.locator('.quick-input-widget input[placeholder="Under which load was heavy-work run?"]')
+  const load = page.locator('.quick-input-widget input[placeholder="Which load was heavy-work run under?"]')
   await load.waitFor()
   await rows.filter({ hasText: 'render' }).waitFor()
   await screenshot(editor, 'run-which-load')
