@@ -1,4 +1,5 @@
 import {
+  type Diagnostic,
   DiagnosticSeverity,
   type Disposable,
   languages,
@@ -38,12 +39,18 @@ interface Found {
 
 const several = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`
 
-/** Findings of the language in all files. */
+/** What makes a finding the same as another of its file: the task reads those of closed files from what it prints. */
+function keyOf({ code, message, range: { start } }: Diagnostic): string {
+  const value = typeof code === 'object' ? code.value : code
+  return `${start.line}:${start.character} ${value} ${message.replaceAll(/\s+/g, ' ')}`
+}
+
+/** Findings of the language in all files, each once. */
 function foundSoFar(): Found {
-  const found = languages
-    .getDiagnostics()
-    .flatMap(([uri, list]) => (isOurs(uri) ? list : []))
-    .filter(one => one.source === 'detent')
+  const found = languages.getDiagnostics().flatMap(([uri, list]) => {
+    const ours = isOurs(uri) ? list.filter(one => one.source === 'detent') : []
+    return [...new Map(ours.map(one => [keyOf(one), one])).values()]
+  })
   const [errors, warnings, information, hints] = [
     DiagnosticSeverity.Error,
     DiagnosticSeverity.Warning,
