@@ -53,7 +53,7 @@ it('is counted alike by the status item, the list of problems, the task and the 
   const terminal = editor.page.locator('.part.panel .terminal-outer-container, .part.panel .terminal-wrapper').first()
   await terminal.waitFor({ timeout: 20_000 })
   // Its last line, drawn as text.
-  const printed = editor.page.locator('.xterm-rows')
+  const printed = editor.page.locator('.xterm-rows').first()
   await expect
     .poll(async () => (await printed.textContent())?.replaceAll('\u00a0', ' '), { timeout: 60_000 })
     .toMatch(new RegExp(`\\b${others} findings \\(.*\\) and ${hints} hints? in`))
