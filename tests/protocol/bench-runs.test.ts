@@ -108,7 +108,9 @@ describe('a log that the client reads', () => {
   it('is read for the findings of its run', async () => {
     const started = await start()
     await started.open(uri, run)
-    await expect.poll(() => messages(started)).toEqual([expect.stringMatching(/^No column named here/)])
+    await expect
+      .poll(() => messages(started), { timeout: 20_000 })
+      .toEqual([expect.stringMatching(/^No column named here/)])
   })
 
   it('is said to be too large where it is', async () => {
