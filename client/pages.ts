@@ -5,6 +5,8 @@ import { commands, Uri, window, workspace } from 'vscode'
 interface Page {
   readonly code: string
   readonly title: string
+  /** Counted from 1, as the editor's links count. */
+  readonly line: number
 }
 
 export interface Pages {
@@ -26,21 +28,22 @@ export async function readPages(reference: Uri): Promise<Pages> {
     const code = /^## `?([a-z][a-z-]*)`?$/.exec(line)?.[1]
     if (code === undefined) return []
     const title = lines.slice(index + 1).find(one => one.trim() !== '') ?? ''
-    return [{ code, title: title.replace(/[*_`]/g, '') }]
+    return [{ code, title: title.replace(/[*_`]/g, ''), line: index + 1 }]
   })
   return { reference, list }
 }
 
-export const explainCommand = 'detent.explainCheck'
-
-/** Reads addresses from the server. A link to a check's page leads to the page as it is read, not to its source. */
+/**
+ * Reads addresses from the server. A link to a check's page gets the line at which the page begins: the editor goes to
+ * lines, not to headings.
+ */
 export function pageLinks({ reference, list }: Pages): (value: string) => Uri {
   const start = `${reference.toString()}#`
-  const codes = new Set(list.map(({ code }) => code))
+  const lines = new Map(list.map(({ code, line }) => [code, line]))
   return value => {
-    const code = value.startsWith(start) ? value.slice(start.length) : undefined
-    if (code === undefined || !codes.has(code)) return Uri.parse(value)
-    return Uri.from({ scheme: 'command', path: explainCommand, query: JSON.stringify([code]) })
+    const uri = Uri.parse(value)
+    const line = value.startsWith(start) ? lines.get(value.slice(start.length)) : undefined
+    return line === undefined ? uri : uri.with({ fragment: `L${line}` })
   }
 }
 

@@ -73,7 +73,7 @@ describe('a value far from what is usual', () => {
     using folder = temporaryFolder({ 'a.detent': profile('needs + 10 mV').replace('switching 2 nF', 'switching 2 pF') })
     const { out, code } = await detent(folder.path, ['check'])
     expect(code).toBe(1)
-    expect(out).toContain('1 error in 1 file; 0 of 2 expectations hold, 2 undecided')
+    expect(out).toContain('1 finding (1 error) in 1 file; 0 of 2 expectations hold, 2 undecided')
     const predicted = await detent(folder.path, ['predict'])
     expect(predicted.out + predicted.err).toContain('predicted with a value far from what is usual: line 10')
   })

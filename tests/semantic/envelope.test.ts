@@ -80,7 +80,7 @@ describe('the envelope', () => {
       ['    5 to 8 cores   50x', '    5 to 6 cores   50x\n    7 to 8 cores   40x'],
     )
     expect(await placesOf('cooler-overload', text)).toEqual(['5 to 6 cores 50x'])
-    expect(await messageOf('cooler-overload', text)).toMatch(/^`\w+` on 6 active cores \(declared as/)
+    expect(await messageOf('cooler-overload', text)).toMatch(/: `\w+` on 6 active cores \(declared as/)
   })
 
   it('finds a profile that fails on 5 active cores alone, though its loads are declared for 4 and for 8', async () => {
@@ -97,7 +97,7 @@ describe('the envelope', () => {
     expect(new Set(over.map(({ load }) => load.kind === 'work' && load.cores))).toEqual(new Set([5]))
     expect(await placesOf('cooler-overload', text)).toEqual(['1 to 5 cores 50x'])
     expect(await messageOf('cooler-overload', text)).toMatch(
-      /^`burn` on 5 active cores \(declared as 4; [^)]*\) at 24 °C air/,
+      /: `burn` on 5 active cores \(declared as 4; [^)]*\) at 24 °C air/,
     )
   })
 

@@ -44,10 +44,8 @@ describe('findings', () => {
     const [gap] = await diagnosticsWith(document.uri, ['steps-gap'])
     assert.match(gap?.message ?? '', /3 active cores/)
     const code = gap?.code as { target: vscode.Uri } | undefined
-    // The page as it is read, not its source.
-    assert.equal(code?.target.scheme, 'command')
-    assert.equal(code?.target.path, 'detent.explainCheck')
-    assert.deepEqual(JSON.parse(code?.target.query ?? ''), ['steps-gap'])
+    assert.match(code?.target.path ?? '', /grammar\/reference\/checks\.md$/)
+    assert.match(code?.target.fragment ?? '', /^L\d+$/)
     const start = positionOf(document, '4 to 8')
     await editor.edit(edit => edit.replace(new vscode.Range(start, start.translate(0, 1)), '3'))
     await diagnosticsWith(document.uri, [])
