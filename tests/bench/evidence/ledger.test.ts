@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { VoltageTrial } from '../../../server/bench/evidence/hazard.ts'
 import { ledgerOf } from '../../../server/bench/evidence/ledger.ts'
+import { held, stopped } from './ends.ts'
 
 /** The ledger's figures and the word that it finds for each ratio. */
 
@@ -9,17 +10,6 @@ const needs = [
   { ratio: 50, voltageV: 1.23 },
   { ratio: 53, voltageV: 1.31 },
 ]
-
-const held = (ratio: number, comparableV: number, minutes = 60): VoltageTrial => ({
-  ratio,
-  comparableV,
-  end: { kind: 'held', forS: 60 * minutes },
-})
-const stopped = (ratio: number, comparableV: number, minutes: number): VoltageTrial => ({
-  ratio,
-  comparableV,
-  end: { kind: 'stopped', afterS: 60 * minutes },
-})
 
 const at = (ratio: number, ...trials: readonly VoltageTrial[]) => {
   const row = ledgerOf(needs, trials, 1).rows.find(one => one.ratio === ratio)

@@ -3,6 +3,7 @@ import { type Proof, usualProof, type VoltageTrial } from '../../../server/bench
 import { posteriorOf } from '../../../server/bench/evidence/posterior.ts'
 import { seededUniform } from '../../../server/model/random.ts'
 import { type WalkFigures, walk } from './walk.ts'
+import { held, stopped } from './ends.ts'
 
 /** The posterior of voltages: exact sums on a grid, held to a long random walk by other code. */
 
@@ -12,17 +13,6 @@ const rows = [
   { ratio: 50, voltageV: 1.23 },
   { ratio: 53, voltageV: 1.31 },
 ]
-
-const held = (ratio: number, comparableV: number, minutes: number): VoltageTrial => ({
-  ratio,
-  comparableV,
-  end: { kind: 'held', forS: 60 * minutes },
-})
-const stopped = (ratio: number, comparableV: number, minutes: number): VoltageTrial => ({
-  ratio,
-  comparableV,
-  end: { kind: 'stopped', afterS: 60 * minutes },
-})
 
 const cases: readonly (readonly [string, readonly VoltageTrial[], Proof])[] = [
   ['holds alone', [held(50, 1.23, 60), held(50, 1.21, 60), held(46, 1.13, 30)], usualProof],
