@@ -2,8 +2,8 @@ import { describe, expect, it } from 'vitest'
 import { type Proof, usualProof, type VoltageTrial } from '../../../server/bench/evidence/hazard.ts'
 import { posteriorOf } from '../../../server/bench/evidence/posterior.ts'
 import { seededUniform } from '../../../server/model/random.ts'
-import { type WalkFigures, walk } from './walk.ts'
 import { held, stopped } from './ends.ts'
+import { type WalkFigures, walk } from './walk.ts'
 
 /** The posterior of voltages: exact sums on a grid, held to a long random walk by other code. */
 
