@@ -70,7 +70,7 @@ describe('the server in a worker', () => {
     const { port1, port2 } = new MessageChannel()
     const context = createContext(workerGlobals(port1))
     const text = (name: string): string => readFileSync(join(folder.path, name), 'utf8')
-    runInContext(workerText(text('web.cjs'), text('server.cjs'), '1.2.3').join(''), context)
+    runInContext(workerText(text('web.cjs'), text('server.cjs'), '1.2.3', 'life').join(''), context)
     const client = createProtocolConnection(readerOf(port2), writerOf(port2))
     const root = 'held://bench/'
     const read: string[] = []

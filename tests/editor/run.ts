@@ -2,7 +2,7 @@
  * Runs the tests that need a real editor: the suite inside the extension host, then the screen tests against the packed
  * extension, which use one server and one browser; and last the scenario of an old client in Neovim.
  *
- * Usage: node tests/editor/run.ts [--grep TEXT] [--look NAME]…
+ * Usage: node tests/editor/run.ts [--only suite|web|screen|neovim]… [--grep TEXT] [--look NAME]…
  *
  * The suite runs in the served editor; in a desktop VS Code where DETENT_DESKTOP_EDITOR=1 asks for one, and wherever the
  * served one is not to be had. DETENT_DESKTOP_EDITOR_PATH names its program, else one is downloaded.
@@ -25,8 +25,23 @@ import { type Counts, readResultCounts, readVitestCounts, skippedCounts, writeSu
 import { runNeovim } from './neovim/run.ts'
 
 const { values: options } = parseArgs({
-  options: { grep: { type: 'string' }, look: { type: 'string', multiple: true } },
+  options: {
+    only: { type: 'string', multiple: true },
+    grep: { type: 'string' },
+    look: { type: 'string', multiple: true },
+  },
 })
+
+const partNames = ['suite', 'web', 'screen', 'neovim'] as const
+type Part = (typeof partNames)[number]
+
+/** Which parts run: those that are named, else all. */
+const isAsked = (part: Part): boolean => options.only === undefined || options.only.includes(part)
+const unknownPart = options.only?.find(name => !partNames.some(part => part === name))
+if (unknownPart !== undefined) {
+  console.error(`--only ${unknownPart}: there is no such part; there are ${partNames.join(', ')}`)
+  process.exit(2)
+}
 
 const output = join(root, 'test-output')
 const suiteFolder = join(root, '.cache', 'editor-suite')
@@ -43,7 +58,7 @@ for (const name of readdirSync(output).filter(name => /^(editor-|screen|workspac
 const vsix = await packExtension()
 await Promise.all([bundleSuite(), bundleWebSuite()])
 const desktop = desktopEditor()
-const counts = [...(await runAll()), runNeovim(process.env)]
+const counts = [...(await runAll()), ...(isAsked('neovim') ? [runNeovim(process.env)] : [])]
 writeSummary(output, counts)
 process.exitCode = counts.some(count => count.failed > 0) ? 1 : 0
 
@@ -68,8 +83,11 @@ async function runAll(): Promise<readonly Counts[]> {
   process.env[browserVariable] = browser.wsEndpoint()
   try {
     const launcher = join(root, 'tests', 'editor', 'launcher.ts')
-    const suite = await runSuite(desktop === undefined ? launcher : desktop.executable)
-    return [suite, await runWebSuite(launcher), await runScreenTests()]
+    const counts: Counts[] = []
+    if (isAsked('suite')) counts.push(await runSuite(desktop === undefined ? launcher : desktop.executable))
+    if (isAsked('web')) counts.push(await runWebSuite(launcher))
+    if (isAsked('screen')) counts.push(await runScreenTests())
+    return counts
   } finally {
     await browser.close()
     await server.stop()

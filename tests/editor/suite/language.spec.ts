@@ -133,10 +133,11 @@ describe('the server', () => {
 
   it('comes back with its documents when it was killed', async function () {
     if (process.platform !== 'linux') this.skip()
-    const { document } = await openText('killed.detent', bench.replace('3 to 8 cores   48x', '4 to 8 cores   48x'))
+    const editor = await openText('killed.detent', bench.replace('3 to 8 cores   48x', '4 to 8 cores   48x'))
+    const { document } = editor
     await diagnosticsWith(document.uri, ['steps-gap'])
-    const [pid] = serverProcesses()
-    assert.ok(pid, 'the server runs')
+    const [pid, ...more] = serverProcesses()
+    assert.ok(pid !== undefined && more.length === 0, 'one server runs')
     process.kill(pid, 'SIGKILL')
     await eventually('another server', () => serverProcesses().find(other => other !== pid))
     const text = await eventually('a hover from the new server', async () => {
@@ -144,6 +145,11 @@ describe('the server', () => {
       return shown.includes('8 cores') ? shown : undefined
     })
     assert.match(text, /part \*\*rig-one\*\*/)
+    // What is typed from now on reaches it.
+    const start = positionOf(document, '4 to 8 cores')
+    await editor.edit(edit => edit.replace(new vscode.Range(start, start.translate(0, 1)), '3'))
+    await diagnosticsWith(document.uri, [])
+    assert.equal(serverProcesses().length, 1)
   })
 
   it('is started again by the command', async function () {

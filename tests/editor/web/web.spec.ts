@@ -1,4 +1,5 @@
 import * as vscode from 'vscode'
+import { hostLocks, isGone } from '../../../client/worker-life.ts'
 import { bench } from '../suite/bench.ts'
 import { diagnosticsWith, eventually } from '../suite/waiting.ts'
 import * as assert from './assert.ts'
@@ -42,6 +43,29 @@ async function hoverText(document: vscode.TextDocument, piece: string): Promise<
     .join('\n')
     .replaceAll('\u00a0', ' ')
 }
+
+/** What is said in a warning while something is done. */
+async function warningOf(act: () => Thenable<unknown>): Promise<string> {
+  const window = vscode.window as { showWarningMessage: (text: string) => unknown }
+  const { showWarningMessage } = window
+  let said = ''
+  window.showWarningMessage = text => {
+    said += text
+    return showWarningMessage(text)
+  }
+  try {
+    await act()
+  } finally {
+    window.showWarningMessage = showWarningMessage
+  }
+  return said
+}
+
+interface EndedWorker {
+  terminate(): void
+  addEventListener(kind: 'message', heard: (message: unknown) => void): void
+}
+type MakeWorker = new (address: string, options?: unknown) => EndedWorker
 
 describe('the extension in a host without Node', () => {
   it('starts there', async () => {
@@ -118,7 +142,11 @@ describe('the extension in a host without Node', () => {
     const log = await write('evening.csv', 'elapsed,core clock,package\n0,4712,182\n1,4711,182\n')
     const { document } = await show('logged.detent', daily)
     await diagnosticsWith(document.uri, [])
-    await vscode.commands.executeCommand('detent.addRun', document.uri.toString(), log.toString(), 'first', 'all-cores')
+    const said = await warningOf(() =>
+      vscode.commands.executeCommand('detent.addRun', document.uri.toString(), log.toString(), 'first', 'all-cores'),
+    )
+    // The units are a guess from two rows.
+    assert.match(said, /^Run evening takes time, clock and power from its log/)
     assert.match(document.getText(), /\nrun evening of first under all-cores \{\n {2}log "evening\.csv" \{\n/)
     // The log has two rows: that it is never steady can be known only where it was read.
     await diagnosticsWith(document.uri, ['run-log'])
@@ -145,5 +173,63 @@ describe('the extension in a host without Node', () => {
     listening.dispose()
     await diagnosticsWith(document.uri, ['steps-gap'])
     assert.match(await hoverText(document, 'rig-one'), /part \*\*rig-one\*\*/)
+  })
+
+  it('is started again with its documents when its worker is gone', async () => {
+    // The command starts a worker that this test knows: whoever ends it otherwise is the browser.
+    const host = globalThis as unknown as { Worker: MakeWorker }
+    const made: EndedWorker[] = []
+    const { Worker } = host
+    host.Worker = class extends Worker {
+      constructor(...given: readonly [string, unknown?]) {
+        super(...given)
+        made.push(this)
+      }
+    }
+    try {
+      const editor = await show('killed.detent', daily.replace('3 to 8 cores   48x', '4 to 8 cores   48x'))
+      const { document } = editor
+      await vscode.commands.executeCommand('detent.restartServer')
+      await diagnosticsWith(document.uri, ['steps-gap'])
+      assert.equal(made.length, 1)
+      made[0]?.terminate()
+      await eventually('another worker', () => made.length > 1 || undefined)
+      const start = positionOf(document, '4 to 8 cores')
+      await editor.edit(edit => edit.replace(new vscode.Range(start, start.translate(0, 1)), '3'))
+      await diagnosticsWith(document.uri, [])
+      // The findings of the worker before may just have gone: the new one answers when it has read the files.
+      const text = await eventually('a hover from the new worker', async () => {
+        const shown = await hoverText(document, 'rig-one')
+        return shown === '' ? undefined : shown
+      })
+      assert.match(text, /part \*\*rig-one\*\*/)
+      assert.equal(made.length, 2)
+    } finally {
+      host.Worker = Worker
+    }
+  })
+
+  it('tells a worker that answers nothing from one that is gone', async () => {
+    const locks = hostLocks()
+    assert.ok(locks, 'the locks of the browser')
+    const { Worker } = globalThis as unknown as { Worker: MakeWorker }
+    // It takes its lock, says so, and from there on is as busy as one that is debugged.
+    const text = `navigator.locks.request('busy', () => {
+      postMessage('held')
+      setTimeout(() => { for (;;); })
+      return new Promise(() => undefined)
+    })`
+    const worker = new Worker(URL.createObjectURL(new Blob([text], { type: 'text/javascript' })))
+    await new Promise(resolve => worker.addEventListener('message', resolve))
+    let said: boolean | undefined
+    const gone = isGone(locks, 'busy').then(result => {
+      said = result
+    })
+    await new Promise(resolve => setTimeout(resolve, 500))
+    assert.equal(said, undefined)
+    worker.terminate()
+    await gone
+    assert.equal(said, true)
+    assert.equal(await isGone(locks, 'of nobody'), false)
   })
 })
