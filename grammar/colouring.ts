@@ -1,5 +1,6 @@
 import { units } from './units/units.ts'
 import { definitionWords, type Slot, vocabulary } from './vocabulary/index.ts'
+import { isSingle, singleSlots } from './vocabulary/slots.ts'
 
 /**
  * The TextMate grammar for syntax colouring, from the vocabulary. Every pattern ends with its line, so that a
@@ -31,9 +32,7 @@ function anyOf(words: Iterable<string>): string {
 }
 
 function allSlots(): Slot[] {
-  const flat = (slots: readonly Slot[]): Slot[] =>
-    slots.flatMap(slot => (slot.slot === 'optional' ? flat(slot.slots) : [slot]))
-  return vocabulary.flatMap(word => word.forms.flatMap(flat))
+  return vocabulary.flatMap(word => word.forms.flatMap(singleSlots))
 }
 
 /** Literal words that end every form in which they stand are values (`drive full`), the others are key words. */
@@ -43,8 +42,8 @@ function literals(): { keys: string[]; values: string[] } {
     for (const form of forms) {
       form.forEach((slot, index) => {
         if (slot.slot === 'literal') ends.set(slot.word, (ends.get(slot.word) ?? true) && index === form.length - 1)
-        if (slot.slot === 'optional')
-          for (const inner of slot.slots) if (inner.slot === 'literal') ends.set(inner.word, false)
+        if (!isSingle(slot))
+          for (const inner of singleSlots([slot])) if (inner.slot === 'literal') ends.set(inner.word, false)
       })
     }
   }

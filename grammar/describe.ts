@@ -68,6 +68,8 @@ export function describeSlot(slot: Slot): string {
       return 'SETTING'
     case 'optional':
       return `[${describeSlots(slot.slots)}]`
+    case 'any-order':
+      return slot.forms.map(form => `[${describeSlots(form)}]`).join(' ')
   }
 }
 

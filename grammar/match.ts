@@ -1,5 +1,5 @@
 import { onceFor } from './once.ts'
-import { type Fill, fillForm } from './slots.ts'
+import { type Fill, fillForm, wordsInAnyOrder } from './slots.ts'
 import type { Chunk, Item, Statement } from './tree.ts'
 import type { Match, MatchProblem } from './values.ts'
 import { findWord, mostInBlock, opensDefinition, type Place, type Word, wordsIn } from './vocabulary/index.ts'
@@ -21,6 +21,9 @@ interface Entry {
   readonly skip: number
 }
 
+/** The words with which a row can begin. */
+const rowWords = onceFor((row: Word): readonly string[] => row.forms.flatMap(wordsInAnyOrder))
+
 function findEntry(place: Place, statement: Statement): Entry | undefined {
   const first = statement.items[0]
   if (first?.kind === 'word') {
@@ -31,7 +34,7 @@ function findEntry(place: Place, statement: Statement): Entry | undefined {
   if (row === undefined) return undefined
   // A row that does not begin as its table's rows do is an unknown word, not a broken row.
   const begins = row.forms[0]?.[0]?.slot
-  const fits = first?.kind !== 'word' || begins === 'setting'
+  const fits = first?.kind !== 'word' || begins === 'setting' || rowWords(row).includes(first.text)
   return fits ? { word: row, skip: 0 } : undefined
 }
 
@@ -153,9 +156,7 @@ function matchStatement(statement: Statement, place: Place): Match {
     if (joined !== undefined) problems.push(joined)
     else if (first !== undefined && !reported) {
       if (first.kind === 'word') {
-        const candidates = wordsIn(place)
-          .map(word => word.word)
-          .filter(word => word !== '')
+        const candidates = wordsIn(place).flatMap(word => (word.word === '' ? rowWords(word) : [word.word]))
         problems.push({
           problem: 'unknown-word',
           word: first.text,

@@ -2,6 +2,7 @@ import { matchChunk } from './match.ts'
 import { onceFor } from './once.ts'
 import type { Chunk, SourceFile, SyntaxReason, Token } from './tree.ts'
 import type { Match } from './values.ts'
+import { isSingle } from './vocabulary/slots.ts'
 
 /**
  * The formatter. It changes white space and the listed spelling variants, never order, digits, lines or
@@ -60,7 +61,7 @@ function collectRules(chunk: Chunk): Rules {
       if (
         inManyLines &&
         slot.slot !== 'literal' &&
-        slot.slot !== 'optional' &&
+        isSingle(slot) &&
         slot.width !== undefined &&
         to < statement.items.length
       ) {

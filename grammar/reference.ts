@@ -12,6 +12,7 @@ import {
   type Word,
   wordsIn,
 } from './vocabulary/index.ts'
+import { isSingle, singleSlots } from './vocabulary/slots.ts'
 
 /** The language reference as Markdown: the hand-written parts with everything that the tables know between them. */
 
@@ -19,6 +20,7 @@ import {
 const places: readonly Place[] = [
   'file',
   'part',
+  'known',
   'needs',
   'cooler',
   'radiator',
@@ -84,7 +86,7 @@ export function describeBounds(bounds: Bounds, unit: string): string {
 /** What the reference says about the values of a word, beyond its form: bounds, and whether `±` may follow. */
 function slotNotes(slots: readonly Slot[]): string[] {
   return slots.flatMap(slot => {
-    if (slot.slot === 'optional') return slotNotes(slot.slots)
+    if (!isSingle(slot)) return slotNotes(singleSlots([slot]))
     const notes: string[] = []
     if (slot.slot === 'setting') notes.push(`one of ${menuSettings.map(code).join(', ')}`)
     if ('bounds' in slot && slot.bounds !== undefined)

@@ -79,6 +79,8 @@ export type MatchProblem = Span &
         readonly insert?: string
       }
     | { readonly problem: 'unexpected' }
+    /** What the line has already. */
+    | { readonly problem: 'again' }
     | { readonly problem: 'block-missing' }
     | { readonly problem: 'block-unexpected' }
   )

@@ -154,6 +154,12 @@ const driven: readonly [string, string] = ['drive dew + 2 K', 'drive full']
 const supplied: readonly [string, string] = ['drive dew + 2 K', 'drive supply 12 V']
 const lasting: readonly [string, string] = ['expect all power <= 200 W', 'expect all holds >= 5.0 GHz for 60 s']
 
+/** Voltages that were seen in place of those that are needed. */
+const seen: readonly [string, string] = [
+  '  needs {\n    40x   1.000 V\n    54x   1.300 V\n  }',
+  '  known { 5 GHz 1.29 V }',
+]
+
 /** Two uncertain constants, and an expectation that they decide. */
 const spread: readonly (readonly [string, string])[] = [
   ['switching 2.2 nF', 'switching 2.2 nF ± 0.1 nF'],
@@ -182,6 +188,8 @@ const changes: Readonly<Record<string, Change>> = {
   'part trip': change('trip 112 °C', 'trip 40 °C'),
   'part needs': change('  needs {\n    40x   1.000 V\n    54x   1.300 V\n  }', '  needs { 40x 1.000 V }'),
   'needs row': change('54x   1.300 V', '54x   1.310 V'),
+  'part known': change('  known { 5 GHz 1.29 V }', '', seen),
+  'known row': change('1.29 V', '1.28 V', seen),
   'part needs-at': change('needs-at 60 °C', 'needs-at 50 °C'),
   'part needs-slope': change('needs-slope 0.4 mV/K', 'needs-slope 0.5 mV/K'),
   'part vector-needs': change('vector-needs 20 mV', 'vector-needs 25 mV'),

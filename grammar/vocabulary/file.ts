@@ -5,6 +5,7 @@ import type { Place, Word } from './types.ts'
 const everyPlace: readonly Place[] = [
   'file',
   'part',
+  'known',
   'needs',
   'cooler',
   'module',

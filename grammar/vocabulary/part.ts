@@ -1,4 +1,5 @@
 import {
+  anyOrder,
   benchTemperature,
   cell,
   choice,
@@ -14,7 +15,7 @@ import {
   rowOf,
   setting,
 } from './slots.ts'
-import type { Word } from './types.ts'
+import type { Slot, Word } from './types.ts'
 
 /** Constants of the part that may carry `±`, and so may be correlated. */
 const uncertainConstants = [
@@ -34,6 +35,23 @@ const uncertainConstants = [
 const ofCooler = [literal('of'), reference('cooler')]
 
 const judgement = 'engineering judgement, no source'
+
+const room: Slot = constant('air', 'temperature', { min: -40, max: 60 })
+
+/** What may stand in a row of `known`, in the order in which completion offers it. */
+const known = anyOrder(
+  [cell(constant('clock', 'frequency', positive), 10)],
+  [cell(constant('voltage', 'voltage', positive), 9)],
+  [cell(constant('power', 'power', positive), 7)],
+  [cell(constant('die', 'temperature', benchTemperature), 8)],
+  [literal('cores'), cell({ slot: 'number', name: 'cores', whole: true, bounds: coreCount }, 9)],
+  [literal('activity'), cell({ slot: 'number', name: 'activity', uncertain: true, bounds: { above: 0, max: 4 } }, 14)],
+  [cell(choice('vector', 'vector'), 8)],
+  [literal('coolant'), cell(constant('coolant', 'temperature', benchTemperature), 15)],
+  [literal('plate'), cell(constant('plate', 'temperature', benchTemperature), 13)],
+  [literal('air'), cell(room, 11)],
+  [literal('fan'), cell(constant('fan', 'percent', { min: 0, max: 100 }), 10)],
+)
 
 export const partWords: readonly Word[] = [
   {
@@ -98,11 +116,30 @@ export const partWords: readonly Word[] = [
     example: 'trip 112 °C',
   },
   {
+    word: 'known',
+    in: ['part'],
+    forms: [[]],
+    block: 'known',
+    means:
+      'What you have seen this sample do, one row a point: what you remember or find in a notebook. A fit draws the constants from it, and its voltages stand for `needs` where that is left out.',
+    source: 'model sections 3 and 4',
+    example: 'known { 4.90 GHz 1.278 V 285 W 83 °C vector }',
+  },
+  {
+    word: '',
+    in: ['known'],
+    forms: [[known]],
+    means:
+      'A point: clock, die voltage, power of the whole part and die temperature, in any order, each but one may be missing. Behind them what is known of the load (`cores`: all unless said; `activity`: 1; `vector`) and of the cooling (`coolant`, `plate`, `air`, `fan`).',
+    source: 'model sections 3 and 4',
+    example: '4.90 GHz  1.278 V  285 W  83 °C   vector',
+  },
+  {
     word: 'needs',
     in: ['part'],
     forms: [[]],
     block: 'needs',
-    required: true,
+    default: { text: 'the voltages of `known`' },
     means: 'The lowest stable die voltage at each ratio, measured on this sample; straight lines between the rows.',
     source: 'model section 2; your own measurements',
     example: 'needs { 40x 1.010 V; 53x 1.290 V }',

@@ -1,5 +1,5 @@
 import type { Dimension } from '../units/units.ts'
-import type { Bounds, DefinitionKind, Slot } from './types.ts'
+import type { Bounds, DefinitionKind, Form, Slot } from './types.ts'
 
 /** Short builders, so that the table reads like the language it describes. */
 
@@ -11,6 +11,7 @@ export const reference = (kind: DefinitionKind): Slot => ({ slot: 'reference', n
 export const defines = (kind: DefinitionKind): Slot => ({ slot: 'defines', name: 'name', kind })
 export const unitOf = (dimension: Dimension): Slot => ({ slot: 'unit', name: 'unit', dimension })
 export const optional = (...slots: Slot[]): Slot => ({ slot: 'optional', slots })
+export const anyOrder = (...forms: Form[]): Slot => ({ slot: 'any-order', forms })
 
 /** A setting of the profile: entered as it stands, so no `±`. */
 export function setting(name: string, dimension: Dimension, bounds?: Bounds): Slot {
@@ -24,7 +25,19 @@ export function constant(name: string, dimension: Dimension, bounds?: Bounds): S
 
 /** The same slot as a cell of this width in a table of many lines. */
 export function cell(slot: Slot, width: number): Slot {
-  return slot.slot === 'literal' || slot.slot === 'optional' ? slot : { ...slot, width }
+  return slot.slot === 'literal' || !isSingle(slot) ? slot : { ...slot, width }
+}
+
+/** Whether a slot stands for itself and not for slots within it. */
+export function isSingle(slot: Slot): slot is Exclude<Slot, { slot: 'optional' | 'any-order' }> {
+  return slot.slot !== 'optional' && slot.slot !== 'any-order'
+}
+
+/** The slots of a form, those within others among them, in their order. */
+export function singleSlots(form: Form): Exclude<Slot, { slot: 'optional' | 'any-order' }>[] {
+  return form.flatMap(slot =>
+    isSingle(slot) ? [slot] : slot.slot === 'optional' ? singleSlots(slot.slots) : slot.forms.flatMap(singleSlots),
+  )
 }
 
 /** How the errors of two constants are correlated. */

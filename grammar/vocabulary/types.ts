@@ -4,6 +4,7 @@ import type { Dimension } from '../units/units.ts'
 export type Place =
   | 'file'
   | 'part'
+  | 'known'
   | 'needs'
   | 'cooler'
   | 'module'
@@ -98,6 +99,8 @@ export type Slot =
   | (Named & { readonly slot: 'setting' })
   /** Slots that may be left out together. */
   | { readonly slot: 'optional'; readonly slots: readonly Slot[] }
+  /** Some of these forms, each at most once, in any order: told apart by their first word, or by their dimension. */
+  | { readonly slot: 'any-order'; readonly forms: readonly Form[] }
 
 export type Form = readonly Slot[]
 

@@ -1,18 +1,31 @@
 import { onceFor } from '../../grammar/once.ts'
 import type { Board, Cooler, Corner, Load, Part, VoltageRow } from '../model/types.ts'
 import { coolerKinds } from './coolers/index.ts'
-import { counts, type Definition, defaultOf, entries, entry, quantity, range, rows, text } from './definitions.ts'
+import {
+  counts,
+  type Definition,
+  defaultOf,
+  entries,
+  entry,
+  mentions,
+  quantity,
+  range,
+  rows,
+  text,
+} from './definitions.ts'
 import {
   type Correlation,
   correlationIn,
   type Gathering,
   gatherFrom,
+  noteMissing,
   noteUncertain,
   numberOf,
   optionalNumber,
   required,
   type UncertainConstant,
 } from './gather.ts'
+import { knownPoints, needsOfKnown } from './known.ts'
 
 /** Definitions of the bench as plain numbers for the model. */
 
@@ -39,9 +52,13 @@ function constants<T>(gathering: Gathering, value: () => T | undefined): Constan
   }
 }
 
-function needsRows(gathering: Gathering): VoltageRow[] {
-  const table = required(gathering, 'needs')
-  if (table === undefined) return []
+/** How a part's needed voltages go with temperature and load, and its ratios with the clock. */
+type NeedsFacts = Pick<Part, 'referenceGhz' | 'ratioStep' | 'needsAtC' | 'needsSlopeVPerK' | 'vectorNeedsV'>
+
+function needsRows(gathering: Gathering, definition: Definition, facts: NeedsFacts): VoltageRow[] {
+  const table = entry(gathering.block, 'needs')
+  if (table === undefined)
+    return mentions(gathering.block, 'needs') ? brokenNeeds(gathering) : seenNeeds(gathering, definition, facts)
   const result = rows(table).map(row => ({
     ratio: quantity(row, 'ratio')?.value ?? Number.NaN,
     voltageV: quantity(row, 'voltage')?.value ?? Number.NaN,
@@ -57,6 +74,24 @@ function needsRows(gathering: Gathering): VoltageRow[] {
   return result.map(({ ratio, voltageV }) => ({ ratio, voltageV }))
 }
 
+function brokenNeeds(gathering: Gathering): VoltageRow[] {
+  noteMissing(gathering, 'needs')
+  return []
+}
+
+/** Voltages that were seen to be enough stand for `needs`; where there is none, it is missing. */
+function seenNeeds(gathering: Gathering, definition: Definition, facts: NeedsFacts): VoltageRow[] {
+  const { referenceGhz, ratioStep, needsAtC, needsSlopeVPerK, vectorNeedsV } = facts
+  const found = needsOfKnown(
+    knownPoints(definition),
+    clockGhz => Number((Math.round(clockGhz / referenceGhz / ratioStep) * ratioStep).toFixed(6)),
+    (dieC, vector) => needsSlopeVPerK * ((dieC ?? needsAtC) - needsAtC) + (vector ? vectorNeedsV : 0),
+  ).filter(({ ratio, voltageV }) => ratio > 0 && voltageV > 0)
+  if (found.length === 0) noteMissing(gathering, 'needs')
+  for (const { ratio, voltageV } of found) gathering.assumed.push(`needs ${ratio}x ${Number(voltageV.toFixed(4))} V`)
+  return found.map(({ ratio, voltageV }) => ({ ratio, voltageV }))
+}
+
 function correlations(gathering: Gathering): void {
   for (const match of entries(gathering.block, 'correlated')) {
     const found = correlationIn(match, gathering.place)
@@ -64,7 +99,8 @@ function correlations(gathering: Gathering): void {
   }
 }
 
-export const partConstants = onceFor<Definition, Constants<Part>>(({ match }) => {
+export const partConstants = onceFor<Definition, Constants<Part>>(definition => {
+  const { match } = definition
   const gathering = gatherFrom(match, 'part', 'part')
   const number = (word: string, field: string): number => numberOf(gathering, word, field)
   return constants(gathering, () => {
@@ -77,18 +113,21 @@ export const partConstants = onceFor<Definition, Constants<Part>>(({ match }) =>
     correlations(gathering)
     const tripC = optionalNumber(gathering, 'trip')
     if (tripC === undefined) gathering.assumed.push('trip the die ceiling + 10 K')
-    return {
-      cores: number('cores', 'cores'),
+    const facts: NeedsFacts = {
       referenceGhz: number('reference', 'referenceGhz'),
-      ratioLow: ratios?.low.value ?? Number.NaN,
-      ratioHigh: ratios?.high.value ?? Number.NaN,
       ratioStep: number('ratio-step', 'ratioStep'),
-      dieLimitC: number('die-limit', 'dieLimitC'),
-      ...(tripC === undefined ? {} : { tripC }),
-      needs: needsRows(gathering),
       needsAtC: number('needs-at', 'needsAtC'),
       needsSlopeVPerK: number('needs-slope', 'needsSlopeVPerK'),
       vectorNeedsV: number('vector-needs', 'vectorNeedsV'),
+    }
+    return {
+      cores: number('cores', 'cores'),
+      ...facts,
+      ratioLow: ratios?.low.value ?? Number.NaN,
+      ratioHigh: ratios?.high.value ?? Number.NaN,
+      dieLimitC: number('die-limit', 'dieLimitC'),
+      ...(tripC === undefined ? {} : { tripC }),
+      needs: needsRows(gathering, definition, facts),
       switchingNf: number('switching', 'switchingNf'),
       leakageW: leakagePower?.value ?? Number.NaN,
       leakageAtV: (leakage && quantity(leakage, 'voltage')?.value) ?? Number.NaN,

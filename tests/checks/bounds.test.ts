@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { mostCores, mostInBlock, mostInherited, vocabulary } from '../../grammar/vocabulary/index.ts'
+import { isSingle, singleSlots } from '../../grammar/vocabulary/slots.ts'
 import type { Slot } from '../../grammar/vocabulary/types.ts'
 import { memoryLogs } from '../../server/bench/log/source.ts'
 import { createService } from '../../server/service.ts'
@@ -36,7 +37,7 @@ const whole = '    1 to 12 cores 50x'
 /** Slots in which something is counted. */
 function counting(slots: readonly Slot[]): readonly Slot[] {
   return slots.flatMap(slot => {
-    if (slot.slot === 'optional') return counting(slot.slots)
+    if (!isSingle(slot)) return counting(singleSlots([slot]))
     const counts =
       slot.slot === 'cores' || slot.slot === 'count-range' || (slot.slot === 'number' && slot.whole === true)
     return counts ? [slot] : []

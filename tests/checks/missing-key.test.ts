@@ -33,6 +33,18 @@ describe('missing-key', () => {
     expect(finding?.message).toContain('Nothing can be predicted for `daily` until it is there.')
   })
 
+  it('asks for voltages where neither `needs` nor `known` has any', async () => {
+    const lacking = soundBench.replace(/ {2}needs \{[^}]*\}\n/, '')
+    expect(lacking).not.toContain('needs {')
+    const known = (row: string): string => lacking.replace('  cores 4\n', `  cores 4\n  known { ${row} }\n`)
+    const marked = (text: string): string =>
+      text.replace('part willow-4 {', 'part willow-4 {\n     ^^^^^^^^ missing-key')
+    const [finding] = await checkMissing(marked(lacking))
+    expect(finding?.message).toContain('The part `willow-4` lacks `needs`.')
+    await checkMissing(marked(known('4.6 GHz 90 W')))
+    await checkMissing(known('4.6 GHz 1.15 V 90 W'))
+  })
+
   it('does not count a key as missing that stands on a line in error', () =>
     check(`detent 1
 room loft {

@@ -93,6 +93,10 @@ function slotPieces(slot: Slot): fc.Arbitrary<readonly Piece[]> {
       return fc.constantFrom('core-voltage', 'vector').map(word => [word])
     case 'optional':
       return fc.oneof(fc.constant([]), slotsPieces(slot.slots))
+    case 'any-order':
+      return fc
+        .shuffledSubarray([...slot.forms], { minLength: 1 })
+        .chain(forms => fc.tuple(...forms.map(slotsPieces)).map(parts => parts.flat()))
   }
 }
 

@@ -3,7 +3,8 @@ import type { Match } from '../../../grammar/values.ts'
 import { languageVersion, type Word, wordsIn } from '../../../grammar/vocabulary/index.ts'
 import { isAttempted } from '../../semantic/attempted.ts'
 import { missingInModule } from '../../semantic/constants.ts'
-import { type Definition, entry, mentions, text } from '../../semantic/definitions.ts'
+import { type Definition, entries, entry, mentions, text } from '../../semantic/definitions.ts'
+import { hasOperatingPoint, knownPoints } from '../../semantic/known.ts'
 import { type ResolvedProfile, resolveProfile } from '../../semantic/profile.ts'
 import { quotedList } from '../../wording/counts.ts'
 import type { FileView } from '../../workspace/workspace.ts'
@@ -33,7 +34,15 @@ function stands(block: Match, word: string): boolean {
 function missingWords(definition: Definition): readonly string[] {
   const { match, kind } = definition
   const required = wordsIn(kind).filter(word => isRequired(word, definition))
-  return required.map(word => word.word).filter(word => !stands(match, word))
+  const lacking = required.map(word => word.word).filter(word => !stands(match, word))
+  return kind === 'part' && lacksVoltages(definition) ? [...lacking, 'needs'] : lacking
+}
+
+/** Whether nothing says what voltages a part needs: neither `needs` nor a row of `known` with voltage and clock. */
+function lacksVoltages(part: Definition): boolean {
+  if (stands(part.match, 'needs') || knownPoints(part).some(hasOperatingPoint)) return false
+  // A row that does not read has a finding of its own.
+  return !entries(part.match, 'known').some(({ children }) => children.some(row => !row.sound))
 }
 
 /** For whom nothing can be predicted. */

@@ -120,6 +120,8 @@ function matchMessage(problem: MatchProblem, text: string): string | undefined {
       return `Expected ${problem.what} here. ${leftOut}`
     case 'unexpected':
       return `\`${text}\` is more than this line can hold. The line is left out of every prediction: remove it, or put it on a line of its own.`
+    case 'again':
+      return `\`${text}\` is the second of its kind on this line, and it has one. ${leftOut} Take one out, or write two lines.`
     case 'not-whole':
       return `\`${text}\` is not a whole number, and this is a count.`
     case 'block-missing':

@@ -1,5 +1,5 @@
 import type { Item } from '../../../grammar/tree.ts'
-import type { Dimension } from '../../../grammar/units/units.ts'
+import { type Dimension, findUnit } from '../../../grammar/units/units.ts'
 import type { DefinitionKind, Form, Slot } from '../../../grammar/vocabulary/index.ts'
 
 /** What may stand next in a statement that was begun. */
@@ -103,7 +103,7 @@ function uncertainty(dimension: Dimension | undefined, rest: Step): Step {
   }
 }
 
-function stepOf(slot: Exclude<Slot, { slot: 'optional' }>): Step {
+function stepOf(slot: Exclude<Slot, { slot: 'optional' | 'any-order' }>): Step {
   switch (slot.slot) {
     case 'literal':
       return takeWord(slot.word)
@@ -156,6 +156,43 @@ function tailOf(slot: Slot): Step | undefined {
   return undefined
 }
 
+/** Whether an item is the beginning of a form that stands among others in any order. */
+function begins([first]: Form, item: Item | undefined): boolean {
+  if (first?.slot === 'literal') return item?.kind === 'word' && item.text === first.word
+  if (first?.slot === 'choice') return item?.kind === 'word' && first.words.includes(item.text)
+  const unit = item?.kind === 'number' && item.unit !== undefined ? findUnit(item.unit.text) : undefined
+  return first?.slot === 'quantity' && unit?.dimension === first.dimension
+}
+
+/** Forms in any order, each at most once; where one may end, the others are offered with what follows. */
+function inAnyOrder(forms: readonly Form[], rest: Step): Step {
+  return (items, at) => {
+    const item = items[at]
+    const others = (taken: Form | undefined): Step =>
+      inAnyOrder(
+        forms.filter(form => form !== taken),
+        rest,
+      )
+    if (item === undefined) {
+      const wanted = forms.flatMap(form => {
+        const progress = formStep(form, rest)([], 0)
+        return progress !== undefined && 'wanted' in progress ? progress.wanted : []
+      })
+      const without = rest(items, at)
+      return { wanted: [...wanted, ...(without !== undefined && 'wanted' in without ? without.wanted : [])] }
+    }
+    const number = item.kind === 'sign' ? items[at + 1] : item
+    if (number?.kind === 'number' && number.unit === undefined && number === items.at(-1)) {
+      const units = forms.flatMap(([first]): Wanted[] =>
+        first?.slot === 'quantity' ? [{ want: 'unit', dimension: first.dimension }] : [],
+      )
+      return { wanted: units }
+    }
+    const begun = forms.find(form => begins(form, number))
+    return begun === undefined ? undefined : formStep(begun, others(begun))(items, at)
+  }
+}
+
 function formStep(slots: readonly Slot[], rest: Step): Step {
   const [slot, ...others] = slots
   if (slot === undefined) return rest
@@ -165,6 +202,7 @@ function formStep(slots: readonly Slot[], rest: Step): Step {
       formStep(slot.slots, (_items, at) => ({ at })),
       following,
     )
+  if (slot.slot === 'any-order') return inAnyOrder(slot.forms, following)
   if ((slot.slot === 'quantity' || slot.slot === 'number') && slot.uncertain === true) {
     const dimension = slot.slot === 'quantity' ? slot.dimension : undefined
     return inOrder(stepOf(slot), uncertainty(dimension, following))

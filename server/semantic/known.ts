@@ -1,0 +1,128 @@
+/** What was seen of a part: the rows of `known` as plain points, each reading with its standard uncertainty. */
+import { onceFor } from '../../grammar/once.ts'
+import type { Match } from '../../grammar/values.ts'
+import { type Definition, entries, entry, pureNumber, quantity, rows } from './definitions.ts'
+
+/** A value in its base unit with one standard uncertainty. */
+export interface KnownReading {
+  readonly value: number
+  readonly standardUncertainty: number
+  /** Whether the row states the uncertainty; else it is what memory and sensors are usually worth. */
+  readonly isStated: boolean
+}
+
+/** The readings that a row can have: in GHz, V, W and °C. */
+export const knownFigures = ['clock', 'voltage', 'power', 'die', 'plate', 'coolant', 'air'] as const
+export type KnownFigure = (typeof knownFigures)[number]
+
+export interface KnownPoint {
+  /** Its place among the rows that read, from 0. */
+  readonly index: number
+  readonly readings: Readonly<Partial<Record<KnownFigure, KnownReading>>>
+  /** How many cores were busy; undefined where neither the row nor the part says so. */
+  readonly cores: number | undefined
+  /** 1 where the row does not say. */
+  readonly activity: KnownReading
+  readonly vector: boolean
+  /** Duty of the fan in %; undefined where it is not said. */
+  readonly fan: KnownReading | undefined
+  /** Its row in the part's text. */
+  readonly match: Match
+}
+
+/** Standard uncertainties of what is remembered or read off: absolute, or a share of the value. */
+const usual: Readonly<Record<KnownFigure | 'fan' | 'activity', readonly [absolute: number, share: number]>> = {
+  clock: [0, 0.002],
+  voltage: [0.008, 0],
+  power: [0, 0.02],
+  die: [1.5, 0],
+  plate: [1, 0],
+  coolant: [1, 0],
+  air: [1, 0],
+  fan: [3, 0],
+  activity: [0, 0],
+}
+
+function readingOf(row: Match, name: keyof typeof usual): KnownReading | undefined {
+  const found = quantity(row, name) ?? pureNumber(row, name)
+  if (found === undefined) return undefined
+  const [absolute, share] = usual[name]
+  const { value, uncertainty } = found
+  const isStated = uncertainty !== undefined && uncertainty > 0
+  return { value, standardUncertainty: isStated ? uncertainty : Math.max(absolute, share * Math.abs(value)), isStated }
+}
+
+function pointOf(row: Match, index: number, partCores: number | undefined): KnownPoint {
+  const readings: Partial<Record<KnownFigure, KnownReading>> = {}
+  for (const figure of knownFigures) {
+    const reading = readingOf(row, figure)
+    if (reading !== undefined) readings[figure] = reading
+  }
+  return {
+    index,
+    readings,
+    cores: pureNumber(row, 'cores')?.value ?? partCores,
+    activity: readingOf(row, 'activity') ?? { value: 1, standardUncertainty: 0, isStated: false },
+    vector: row.values.has('vector'),
+    fan: readingOf(row, 'fan'),
+    match: row,
+  }
+}
+
+/** Every point of a part that reads, in the order of its rows; whether it says anything is `saysSomething`. */
+export const knownPoints: (part: Definition) => readonly KnownPoint[] = onceFor(({ match }) => {
+  const cores = entry(match, 'cores')
+  const count = cores && pureNumber(cores)?.value
+  return entries(match, 'known')
+    .flatMap(rows)
+    .map((row, index) => pointOf(row, index, count))
+})
+
+/** Whether a point says which voltage was enough for which clock. */
+export function hasOperatingPoint({ readings: { clock, voltage } }: KnownPoint): boolean {
+  return clock !== undefined && voltage !== undefined
+}
+
+/** Whether a point says anything: two of power, die temperature, and voltage together with the clock. */
+export function saysSomething(point: KnownPoint): boolean {
+  const { power, die } = point.readings
+  return [power !== undefined, die !== undefined, hasOperatingPoint(point)].filter(Boolean).length >= 2
+}
+
+/** Whether its die temperature tells of the way that heat takes: with an end of it that is cooler. */
+export function tellsOfCooling({ readings }: KnownPoint): boolean {
+  const { die, plate, coolant, air } = readings
+  return die !== undefined && (plate ?? coolant ?? air) !== undefined
+}
+
+/** A voltage that was enough at a ratio, as a row of `needs` says it. */
+export interface KnownNeed {
+  readonly ratio: number
+  readonly voltageV: number
+  readonly standardUncertaintyV: number
+}
+
+/**
+ * What stands for `needs` where a part leaves it out: the voltages of its points, each less what temperature and vector
+ * load ask for. What was enough at a ratio is enough below it, so no voltage stands that a higher ratio did with less.
+ * @param ratioOf the ratio that a clock in GHz comes of
+ * @param beyondV what is needed beyond the rows at a die temperature and under a vector load, in V
+ */
+export function needsOfKnown(
+  points: readonly KnownPoint[],
+  ratioOf: (clockGhz: number) => number,
+  beyondV: (dieC: number | undefined, vector: boolean) => number,
+): readonly KnownNeed[] {
+  const all = points.flatMap(({ readings: { clock, voltage, die }, vector }): KnownNeed[] => {
+    if (clock === undefined || voltage === undefined) return []
+    const voltageV = voltage.value - beyondV(die?.value, vector)
+    return [{ ratio: ratioOf(clock.value), voltageV, standardUncertaintyV: voltage.standardUncertainty }]
+  })
+  const kept: KnownNeed[] = []
+  for (const one of all.toSorted((a, b) => b.ratio - a.ratio || a.voltageV - b.voltageV)) {
+    const above = kept.at(-1)
+    if (above?.ratio === one.ratio) continue
+    kept.push(above !== undefined && above.voltageV < one.voltageV ? { ...above, ratio: one.ratio } : one)
+  }
+  return kept.reverse()
+}
