@@ -25,6 +25,8 @@ const web: BuildOptions = { platform: 'browser', format: 'cjs', target: 'es2023'
 const slimmer = {
   '@stdlib/stats-base-dists-normal-cdf': './node_modules/@stdlib/stats-base-dists-normal-cdf/lib/main.js',
   '@stdlib/stats-base-dists-normal-quantile': './node_modules/@stdlib/stats-base-dists-normal-quantile/lib/main.js',
+  '@stdlib/stats-base-dists-t-cdf': './node_modules/@stdlib/stats-base-dists-t-cdf/lib/main.js',
+  '@stdlib/stats-base-dists-t-quantile': './node_modules/@stdlib/stats-base-dists-t-quantile/lib/main.js',
 }
 
 /** The charting library as it is: its text goes into reports. */

@@ -112,7 +112,7 @@ export const runWords: readonly Word[] = [
     forms: [[{ slot: 'number', name: 'value', bounds: positive }, string('unit'), choice('better', 'higher', 'lower')]],
     many: true,
     means:
-      'What a benchmark gave, in its own unit, and whether higher or lower is better. Several scores give an interval.',
+      'What a benchmark gave, in its own unit, and whether higher or lower is better. Several scores give a 95 % interval of the gain: every ratio of the means that Student’s t test does not reject.',
     example: 'score 18240 "points" higher',
   },
   {

@@ -22,14 +22,14 @@ The others are compared with the first profile. NAME@REVISION is the profile as 
 are profiles; further ones are profiles up to the first file or folder.
 
 Predicted figures are the worst of the room's corners; JSON has every corner, as predict gives it. Scores come from
-the runs of each profile: a run that names a \`revision\` counts for the side whose values it was made with. The interval
-is the BCa bootstrap's where both sides have ten scores or more, else Welch's; where both were run on the same two or
-more days, equally often on each, the scores are compared day by day, in the order of time (Student's t for pairs).
+the runs of each profile: a run that names a \`revision\` counts for the side whose values it was made with. The 95 %
+interval has every ratio of the means that Student's t test does not reject: Welch's; where both were run on the same two
+or more days, equally often on each, the scores are compared day by day, in the order of time (the test for pairs).
 Exit code 1: a profile has no prediction.
 
 JSON: version, profiles, predicted (file, and the keys of predict), scores (load, unit, better, profile, n, mean, sd,
-gain_pct, interval_pct, p, method, verdict), settings (key, values in the order of the profiles). Methods: none, welch,
-paired or bootstrap; verdict is baseline, better, worse, not-shown or too-few.
+gain_pct, interval_pct, p, method, verdict), settings (key, values in the order of the profiles). Methods: none, welch or
+paired; verdict is baseline, better, worse, not-shown or too-few.
 
 Examples:
   detent compare winter summer                         side by side: predicted, measured, set

@@ -1,9 +1,11 @@
-/** Seeded numbers that come out the same everywhere, and the normal distribution. */
-
+/** Seeded numbers that come out the same everywhere, and the normal distribution, whose figures are the library's. */
 import normalCdf from '@stdlib/stats-base-dists-normal-cdf'
 import normalQuantile from '@stdlib/stats-base-dists-normal-quantile'
 
-/** A small generator of uniform numbers in (0, 1) that gives the same row for the same seed everywhere. */
+/**
+ * A small generator of uniform numbers in (0, 1) that gives the same row for the same seed everywhere (T. Ettinger's
+ * mulberry32, in the public domain; cited from memory).
+ */
 export function seededUniform(seed: number): () => number {
   let state = seed >>> 0
   return () => {

@@ -1,5 +1,4 @@
 import { describe, expect, it } from 'vitest'
-import { welchTest } from '../../server/bench/statistics/t-tests.ts'
 import type { Comparison, Side } from '../../server/features/compare/types.ts'
 import { compareMarkdown, compareProfiles, compareWords, runsOfProfile, setsTheSame } from '../../server/service.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
@@ -198,16 +197,13 @@ describe('scores side by side', () => {
     ])
   })
 
-  it('are independent without days, with the bootstrap from ten scores on and Welch beside it', async () => {
+  it("are independent without days, by Welch's test, as R has it", async () => {
     const { scores } = await compare(run('daily', first) + run('quick', second))
-    expect(scores[1]).toMatchObject({ method: 'bootstrap', days: undefined })
-    // The row's p is the bootstrap's, as its interval is. Welch's own is R's.
-    expect(welchTest(second, first)?.p).toBeCloseTo(0.07939, 5)
-    const { p, intervalPct, verdict, tIntervalPct } = scores[1]!
-    expect([p! < 0.05, verdict]).toEqual([intervalPct![0] > 0, intervalPct![0] > 0 ? 'better' : 'not-shown'])
-    expect(tIntervalPct![0]).toBeLessThan(0)
+    expect(scores[1]).toMatchObject({ method: 'welch', verdict: 'not-shown', days: undefined })
+    expect(scores[1]?.p).toBeCloseTo(0.07939, 5)
+    expect(scores[1]?.intervalPct?.[0]).toBeLessThan(0)
     const [sentence] = compareWords.scoreSentences(scores)
-    expect(sentence).toMatch(/BCa bootstrap, p = 0\.\d+; Welch's t gives .* to .*\)/)
+    expect(sentence).toMatch(/\(10 and 10 scores, Welch's t, p = 0\.079\)/)
     expect(sentence).toContain('Each run is one sitting')
   })
 

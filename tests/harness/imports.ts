@@ -30,7 +30,7 @@ const rules: Readonly<Record<string, Rule>> = {
   'server/semantic': { parts: [...language, 'server/model', 'server/wording'] },
   'server/bench': {
     parts: [...language, 'server/model', 'server/wording', 'server/semantic'],
-    packages: [/^papaparse$/, /^@stdlib\/stats-base-dists-/],
+    packages: [/^papaparse$/, /^ml-matrix$/, /^@stdlib\/stats-base-dists-/],
   },
   'server/workspace': {
     parts: [...language, 'server/semantic'],

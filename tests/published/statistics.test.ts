@@ -1,7 +1,7 @@
+import tCdf from '@stdlib/stats-base-dists-t-cdf'
+import tQuantile from '@stdlib/stats-base-dists-t-quantile'
 import { describe, expect, test } from 'vitest'
-import { bootstrapInterval } from '../../server/bench/statistics/bootstrap.ts'
 import { autocorrelationAt, deviationOf, meanOf, sumOf, varianceOf } from '../../server/bench/statistics/moments.ts'
-import { tCdf, tQuantile } from '../../server/bench/statistics/t-distribution.ts'
 import { pairedTest, welchTest } from '../../server/bench/statistics/t-tests.ts'
 
 /** Relative distance, for figures given to a number of digits. */
@@ -42,26 +42,6 @@ describe("Student's sleep data", () => {
     expect(apart(found.p, 0.00283289019738427)).toBeLessThan(1e-11)
     expect(apart(found.interval[0], -2.45988576327698)).toBeLessThan(1e-13)
     expect(apart(found.interval[1], -0.700114236723018)).toBeLessThan(1e-12)
-  })
-})
-
-describe('the bootstrap', () => {
-  // SciPy's tests, with R's `boot` as the reference: a million resamples, to be met within 0.5 %.
-  const values = [10, 12, 12.5, 12.5, 13.9, 15, 21, 22, 23, 34, 50, 81, 89, 121, 134, 213]
-  const found = bootstrapInterval([values], ([own]) => meanOf(own!), { resamples: 1_000_000, seed: 1 })!
-  const within = (value: number, wanted: number): void => expect(apart(value, wanted)).toBeLessThan(0.005)
-
-  test('BCa and percentile intervals of R', () => {
-    expect(found.value).toBe(53.99375)
-    within(found.interval[0], 32.31)
-    within(found.interval[1], 91.43)
-    within(found.percentile[0], 28.86)
-    within(found.percentile[1], 84.21)
-  })
-
-  test('acceleration by the jackknife, exact; spread', () => {
-    expect(apart(found.acceleration, 0.0615288696125941)).toBeLessThan(1e-12)
-    expect(found.standardUncertainty).toBeCloseTo(14.23, 1)
   })
 })
 

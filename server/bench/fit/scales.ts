@@ -1,8 +1,8 @@
+import tQuantile from '@stdlib/stats-base-dists-t-quantile'
 import { type FigureKind, figureKinds, type Reading, type Readings } from '../log/figures.ts'
 import { ofMeasuring } from '../run/compared.ts'
 import { columnNorms, decompose, fitLeastSquares, type LeastSquares } from '../statistics/least-squares.ts'
 import { upperMedianOf } from '../statistics/moments.ts'
-import { tQuantile } from '../statistics/t-distribution.ts'
 import type { FitPoint, PointInputs } from './point-model.ts'
 
 /**

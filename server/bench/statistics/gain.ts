@@ -1,13 +1,17 @@
-import { type BootstrapInterval, bootstrapInterval } from './bootstrap.ts'
+/**
+ * How much better one set of scores is than another, in percent, and whether that is more than noise.
+ *
+ * One method: the 95 % interval has every ratio of the two means that Student's t test does not reject at 5 %. The test is
+ * the paired one where both were run on the same days, else Welch's, which needs no equal spreads.
+ */
+import tQuantile from '@stdlib/stats-base-dists-t-quantile'
 import { meanOf, varianceOf } from './moments.ts'
-import { tQuantile } from './t-distribution.ts'
 import { pairedTest, welchTest } from './t-tests.ts'
-
-/** How much better one set of scores is than another, in percent, and whether that is more than noise. */
 
 export type Better = 'higher' | 'lower'
 
-export type GainMethod = 'welch' | 'paired' | 'bootstrap' | 'none'
+/** Which of Student's tests the interval and p are of; `none` where there are too few scores for one. */
+export type GainMethod = 'welch' | 'paired' | 'none'
 
 export type GainVerdict =
   /** Better, and more than noise. */
@@ -36,20 +40,13 @@ export interface Gain {
   readonly verdict: GainVerdict
   /** Scores of one set differ by less than their last digit tells. */
   readonly coarse: boolean
-  readonly tIntervalPct: readonly [low: number, high: number] | undefined
-  /** Only where each set has ten scores or more: with fewer it is too narrow. */
-  readonly bootstrapPct: readonly [low: number, high: number] | undefined
 }
 
 export interface GainOptions {
   readonly better: Better
   /** The scores belong together one by one: the same evening, the same order. */
   readonly pairing?: 'paired' | 'independent'
-  readonly seed?: number
 }
-
-/** With fewer scores on either side than this the bootstrap is too narrow, and Welch's interval counts. */
-export const BOOTSTRAP_FROM = 10
 
 type Interval = readonly [low: number, high: number]
 
@@ -83,8 +80,9 @@ interface Means {
 
 /**
  * The 95 % interval of a ratio of means: all ratios θ at which a − θb is no more than t of its standard uncertainties
- * (E. C. Fieller, J. R. Stat. Soc. B 16, 1954; cited from memory). It has 1 if and only if Student's test with the same
- * degrees of freedom finds no difference. Scores are positive, and so is their ratio.
+ * (E. C. Fieller, J. R. Stat. Soc. B 16, 1954; cited from memory). The degrees of freedom are those of the test of equal
+ * means, so that it has the ratio 1 if and only if that test finds no difference. Scores are positive, and so is their
+ * ratio.
  * @returns undefined where the set has no end, since the lower mean may as well be nothing
  */
 function fieller({ a, b, aa, bb, ab }: Means, t: number): Interval | undefined {
@@ -123,41 +121,24 @@ function verdictOf(p: number | undefined, gainPct: number): GainVerdict {
 }
 
 /**
- * The gain of the second set of scores over the first.
- * With pairs it is Student's paired t; else Welch's t, or the bootstrap where each set has ten scores or more. Interval,
- * p and verdict are of one kind, and agree. Scores that are all the same count as known to their last digit, d/√12
- * (JCGM 100:2008, 4.3.7), however many there are.
+ * The gain of the second set of scores over the first. Interval, p and verdict are of one test, and agree. Scores that are
+ * all the same count as known to their last digit, d/√12 (JCGM 100:2008, 4.3.7), however many there are.
  */
 export function gainOf(baseline: readonly number[], scores: readonly number[], options: GainOptions): Gain {
   const [upper, lower] = options.better === 'higher' ? [scores, baseline] : [baseline, scores]
   const paired = options.pairing === 'paired' && scores.length === baseline.length
-  const { test, interval: tIntervalPct } = compared(upper, lower, paired)
-  const ratio = (sets: readonly (readonly number[])[]): number => percent(meanOf(sets[0] ?? []) / meanOf(sets[1] ?? []))
-  const gainPct = ratio([upper, lower])
+  const { test, interval } = compared(upper, lower, paired)
+  const gainPct = percent(meanOf(upper) / meanOf(lower))
   const digit = lastDigit([...upper, ...lower])
-  const sets = [upper, lower]
-  const coarse = test !== undefined && sets.some(set => isCoarse(set, digit))
-  const enough = Math.min(scores.length, baseline.length) >= BOOTSTRAP_FROM && !paired && !coarse
-  const seeded = options.seed === undefined ? {} : { seed: options.seed }
-  const bootstrap = enough ? bootstrapInterval(sets, ratio, seeded) : undefined
-  const p = bootstrap === undefined ? test?.p : agreeing(bootstrap)
   return {
     n: scores.length,
     mean: meanOf(scores),
     sd: Math.sqrt(varianceOf(scores)),
     gainPct,
-    intervalPct: bootstrap?.interval ?? tIntervalPct,
-    p,
-    method: test === undefined ? 'none' : paired ? 'paired' : bootstrap === undefined ? 'welch' : 'bootstrap',
-    verdict: verdictOf(p, gainPct),
-    coarse,
-    tIntervalPct,
-    bootstrapPct: bootstrap?.interval,
+    intervalPct: interval,
+    p: test?.p,
+    method: test === undefined ? 'none' : paired ? 'paired' : 'welch',
+    verdict: verdictOf(test?.p, gainPct),
+    coarse: test !== undefined && [upper, lower].some(set => isCoarse(set, digit)),
   }
-}
-
-/** The bootstrap's p, on the side of 0.05 on which its interval is: between two draws they may differ by a hair. */
-function agreeing({ interval: [low, high], pOf }: BootstrapInterval): number {
-  const p = pOf(0)
-  return low > 0 || high < 0 ? Math.min(p, CHANCE * 0.9999) : Math.max(p, CHANCE)
 }

@@ -82,10 +82,10 @@ export interface Decomposed extends SingularValues {
 export function decompose(rows: readonly ArrayLike<number>[], scale: readonly number[]): Decomposed {
   // A short fat matrix is filled up with rows of zeros, which change nothing.
   const height = Math.max(rows.length, scale.length)
-  const columns = scale.map((norm, column) =>
-    Float64Array.from({ length: height }, (_, row) => (rows[row]?.[column] ?? 0) / norm),
+  const filled = Array.from({ length: height }, (_, row) =>
+    scale.map((norm, column) => (rows[row]?.[column] ?? 0) / norm),
   )
-  return { scale, ...singularValues(columns) }
+  return { scale, ...singularValues(filled) }
 }
 
 /** Euclidean norms of the columns; 1 for a column of zeros. */

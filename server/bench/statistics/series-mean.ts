@@ -1,5 +1,5 @@
+import tQuantile from '@stdlib/stats-base-dists-t-quantile'
 import { meanOf, varianceOf } from './moments.ts'
-import { tQuantile } from './t-distribution.ts'
 
 /**
  * The mean of a logged series with its uncertainty. Readings a second apart are not independent: the die's heat

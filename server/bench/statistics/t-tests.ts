@@ -1,7 +1,7 @@
-import { meanOf, varianceOf } from './moments.ts'
-import { tCdf, tQuantile } from './t-distribution.ts'
-
 /** Student's comparisons of two sets of figures. */
+import tCdf from '@stdlib/stats-base-dists-t-cdf'
+import tQuantile from '@stdlib/stats-base-dists-t-quantile'
+import { meanOf, varianceOf } from './moments.ts'
 
 export interface TTest {
   /** Mean of the first set less mean of the second; for pairs the mean difference. */

@@ -70,7 +70,6 @@ function baselineOf(group: Group, profile: string, values: readonly number[]): S
     method: 'none',
     verdict: 'baseline',
     coarse: false,
-    tIntervalPct: null,
     against: undefined,
     sittings: 'several',
     days: undefined,
@@ -92,7 +91,6 @@ export function comparedScores(sides: readonly Side[]): readonly ScoreComparison
         const days = pairedDays(first.runs, runs)
         const pairing = days === undefined ? 'independent' : 'paired'
         const gain = gainOf(first.values, values, { better: group.better, pairing })
-        const isBoth = gain.bootstrapPct !== undefined && gain.tIntervalPct !== undefined
         return {
           ...group,
           profile: label,
@@ -105,7 +103,6 @@ export function comparedScores(sides: readonly Side[]): readonly ScoreComparison
           method: gain.method,
           verdict: gain.verdict,
           coarse: gain.coarse,
-          tIntervalPct: isBoth ? (gain.tIntervalPct ?? null) : null,
           against: { profile: first.label, n: first.values.length },
           sittings: first.runs.length === 1 || runs.length === 1 ? 'one' : 'several',
           days: gain.method === 'paired' ? days : undefined,

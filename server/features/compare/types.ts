@@ -59,8 +59,6 @@ export interface ScoreComparison {
   readonly verdict: GainVerdict | 'baseline'
   /** Scores of one side differ by less than their last digit tells, and count as known to that digit. */
   readonly coarse: boolean
-  /** The other interval, where there are two: Welch's beside the bootstrap's. */
-  readonly tIntervalPct: readonly [low: number, high: number] | null
   /** The label and the number of scores of what it is compared with; undefined for the baseline itself. */
   readonly against: { readonly profile: string; readonly n: number } | undefined
   /** Whether all scores of either side are from one run: what changes from day to day is then in no interval. */

@@ -39,7 +39,7 @@ export function verdictText(score: ScoreComparison): string {
 }
 
 /** How the interval came about. */
-export function methodText({ method, tIntervalPct, p, days, n, against, coarse }: ScoreComparison): string {
+export function methodText({ method, p, days, n, against, coarse }: ScoreComparison): string {
   const sizes = `${against?.n ?? 0} and ${n} scores`
   const known = coarse ? '; scores that are all the same count as known to their last digit' : ''
   const chance = `${p === null ? '' : `, ${probability(p)}`}${known}`
@@ -50,8 +50,6 @@ export function methodText({ method, tIntervalPct, p, days, n, against, coarse }
       return `${n} pairs from ${days} days, Student's t${chance}`
     case 'welch':
       return `${sizes}, Welch's t${chance}`
-    case 'bootstrap':
-      return `${sizes}, BCa bootstrap${chance}; Welch's t gives ${tIntervalPct === null ? noFigure : span(tIntervalPct)}`
   }
 }
 
