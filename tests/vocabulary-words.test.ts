@@ -121,7 +121,7 @@ run evening of daily under all {
     delimiter semicolon
     decimal comma
   }
-  measured { clock 4.7 GHz; voltage 1.2 V; power 150 W; die 64 °C; plate 30 °C; coolant 28 °C; current 120 A }
+  measured { clock 4.7 GHz; voltage 1.2 V; power 150 W; die 64 °C; plate 30 °C; coolant 28 °C; current 120 A; drive 3 A; drive-voltage 20 V; fan 60 % }
   score 18240 "points" higher
   held 30 min
 }
@@ -294,7 +294,7 @@ const changes: Readonly<Record<string, Change>> = {
   'log delimiter': change('delimiter semicolon', 'delimiter tab'),
   'log decimal': change('decimal comma', 'decimal point'),
   'run measured': change(
-    '  measured { clock 4.7 GHz; voltage 1.2 V; power 150 W; die 64 °C; plate 30 °C; coolant 28 °C; current 120 A }\n',
+    '  measured { clock 4.7 GHz; voltage 1.2 V; power 150 W; die 64 °C; plate 30 °C; coolant 28 °C; current 120 A; drive 3 A; drive-voltage 20 V; fan 60 % }\n',
     '',
   ),
   'measured clock': change('clock 4.7 GHz', 'clock 4.8 GHz'),
@@ -304,6 +304,9 @@ const changes: Readonly<Record<string, Change>> = {
   'measured plate': change('plate 30 °C', 'plate 31 °C'),
   'measured coolant': change('coolant 28 °C', 'coolant 29 °C'),
   'measured current': change('current 120 A', 'current 130 A'),
+  'measured drive': change('drive 3 A', 'drive 3.1 A'),
+  'measured drive-voltage': change('drive-voltage 20 V', 'drive-voltage 21 V'),
+  'measured fan': change('fan 60 %', 'fan 70 %'),
   'run score': change('score 18240 "points"', 'score 18250 "points"'),
   'run held': change('held 30 min', 'held 20 min'),
   'run stopped': change('stopped after 12 min', 'stopped after 2 min', ['held 30 min', 'stopped after 12 min "hang"']),

@@ -64,15 +64,16 @@ export const runWords: readonly Word[] = [
     forms: [
       column('time', 'time'),
       column('frequency', 'clock'),
-      column('voltage', 'voltage'),
+      column('voltage', 'voltage', 'drive-voltage'),
       column('power', 'power'),
       column('temperature', 'die', 'plate', 'coolant'),
-      column('current', 'current'),
+      column('current', 'current', 'drive'),
+      column('percent', 'fan'),
     ],
     required: true,
     many: true,
     means:
-      'A column: what it is, its header as the log has it, and the unit its numbers are in. `voltage` is that at the die, `power` and `current` are those of the whole part, `die` is the hottest core. A time may also be a time of day (with a date before it, in a column `Date`, or without one), hours that run on, or minutes with seconds (`12:05`); its unit then does not count.',
+      "A column: what it is, its header as the log has it, and the unit its numbers are in. `voltage` is that at the die, `power` and `current` are those of the whole part, `die` is the hottest core; `drive` is the current through each module of the plate, `drive-voltage` that at its supply, `fan` the duty of the fans, which counts in place of the profile's table. A time may also be a time of day (with a date before it, in a column `Date`, or without one), hours that run on, or minutes with seconds (`12:05`); its unit then does not count.",
     example: 'column die "hot spot" °C',
   },
   {
@@ -106,6 +107,24 @@ export const runWords: readonly Word[] = [
   measured('plate', constant('value', 'temperature', benchTemperature), 'The cold plate.', 'plate 41.5 °C'),
   measured('coolant', constant('value', 'temperature', benchTemperature), 'The coolant.', 'coolant 33 °C'),
   measured('current', constant('value', 'current', notNegative), 'The current of the cores.', 'current 138 A'),
+  measured(
+    'drive',
+    constant('value', 'current', notNegative),
+    'The current through each module of the plate.',
+    'drive 6.2 A',
+  ),
+  measured(
+    'drive-voltage',
+    constant('value', 'voltage', notNegative),
+    "The voltage at the plate's supply, leads included.",
+    'drive-voltage 24.1 V',
+  ),
+  measured(
+    'fan',
+    constant('value', 'percent', { min: 0, max: 100 }),
+    "The duty of the fans. It counts in place of what the profile's table gives.",
+    'fan 60 %',
+  ),
   {
     word: 'score',
     in: ['run'],

@@ -182,6 +182,7 @@ function describe(
     fanPct: cooling.fanPct,
     driveA: cooling.driveA,
     driveW: cooling.driveW,
+    driveV: cooling.driveV,
     wetC: cornered.wetC,
     notes: notesOf(cornered, source, cooling, flags, dieC, held.thresholdC, voltages),
   }
@@ -207,6 +208,7 @@ function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, power
     fanPct: cooling.fanPct,
     driveA: cooling.driveA,
     driveW: cooling.driveW,
+    driveV: cooling.driveV,
     wetC: cornered.wetC,
     notes: notesOf(cornered, source, cooling, flags, dieC, null, []),
   }
@@ -232,6 +234,7 @@ const nothing = {
   fanPct: null,
   driveA: null,
   driveW: null,
+  driveV: null,
 } as const
 
 /** Thermal runaway: no figure exists but the wet point of the air. */

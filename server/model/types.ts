@@ -223,6 +223,8 @@ export interface Settled {
   readonly fanPct: number | null
   readonly driveA: number | null
   readonly driveW: number | null
+  /** At the supply of the plate while its current flows, leads included. */
+  readonly driveV: number | null
   readonly wetC: number
   /** Largest constant heat that could be added with a balance still at or below the die ceiling (section 9). */
   readonly marginW: number | null

@@ -27,7 +27,9 @@ const carried = [
   'dieC',
   'plateC',
   'coolantC',
+  'driveA',
   'driveW',
+  'driveV',
   'marginW',
 ] as const
 type Carried = (typeof carried)[number]

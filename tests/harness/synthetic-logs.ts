@@ -1,4 +1,4 @@
-import type { FigureKind } from '../../server/bench/log/figures.ts'
+import type { PartFigureKind } from '../../server/bench/log/figures.ts'
 import { powerAt } from '../../server/model/power.ts'
 import type { WorkLoad } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'
@@ -23,16 +23,16 @@ export interface LogOptions {
   readonly restS?: number
   readonly stepS?: number
   /** Columns in their order; without one, that column is missing. */
-  readonly columns?: readonly FigureKind[]
+  readonly columns?: readonly PartFigureKind[]
   readonly delimiter?: ',' | ';' | '\t'
   readonly decimal?: '.' | ','
   /** Spread of one reading. */
-  readonly scatter?: Partial<Readonly<Record<FigureKind, number>>>
+  readonly scatter?: Partial<Readonly<Record<PartFigureKind, number>>>
   /** What goes wrong on the way, by the number of the row. */
   readonly mishaps?: Readonly<Record<number, 'cut' | 'garbled' | 'blank' | 'header' | 'gap'>>
 }
 
-export const headers: Readonly<Record<FigureKind, string>> = {
+export const headers: Readonly<Record<PartFigureKind, string>> = {
   clock: 'core clock',
   voltage: 'die voltage',
   power: 'package',
@@ -42,7 +42,7 @@ export const headers: Readonly<Record<FigureKind, string>> = {
   coolant: 'coolant',
 }
 
-const usualScatter: Readonly<Record<FigureKind, number>> = {
+const usualScatter: Readonly<Record<PartFigureKind, number>> = {
   clock: 0.002,
   voltage: 0.0008,
   power: 0.9,
@@ -52,7 +52,7 @@ const usualScatter: Readonly<Record<FigureKind, number>> = {
   coolant: 0.08,
 }
 
-const digits: Readonly<Record<FigureKind, number>> = {
+const digits: Readonly<Record<PartFigureKind, number>> = {
   clock: 1,
   voltage: 4,
   power: 2,
@@ -88,7 +88,7 @@ export function syntheticLog(options: LogOptions): string {
   const noise = Object.fromEntries(
     columns.map(kind => [kind, scattered(options.scatter?.[kind] ?? usualScatter[kind], normal)]),
   )
-  const written = (kind: FigureKind, value: number): string => {
+  const written = (kind: PartFigureKind, value: number): string => {
     const read = (noise[kind] as (value: number) => number)(value)
     const text = (kind === 'clock' ? read * 1000 : read).toFixed(digits[kind])
     return decimal === ',' ? text.replace('.', ',') : text
@@ -97,7 +97,7 @@ export function syntheticLog(options: LogOptions): string {
   const lines = [head]
   let late = 0
   let count = 0
-  const row = (timeS: number, figures: Readonly<Record<FigureKind, number>>): void => {
+  const row = (timeS: number, figures: Readonly<Record<PartFigureKind, number>>): void => {
     count++
     const mishap = mishaps[count]
     if (mishap === 'gap') late += GAP_S

@@ -1,5 +1,5 @@
 import { type FitPoint, pointFigures } from '../../server/bench/fit/point-model.ts'
-import type { FigureKind, Reading } from '../../server/bench/log/figures.ts'
+import type { PartFigureKind, Reading } from '../../server/bench/log/figures.ts'
 import { meanOfSeries } from '../../server/bench/statistics/series-mean.ts'
 import type { WorkLoad } from '../../server/model/prepare.ts'
 import { seededUniform } from '../../server/model/random.ts'
@@ -107,7 +107,7 @@ export const settings: readonly Setting[] = [
 ]
 
 /** Spread of one reading of each figure, and how much it hangs on the one before. */
-const scatter: Readonly<Record<FigureKind, number>> = {
+const scatter: Readonly<Record<PartFigureKind, number>> = {
   clock: 0.004,
   voltage: 0.0015,
   power: 1.2,
@@ -121,7 +121,7 @@ const HANGING = 0.6
 export interface PointOptions {
   readonly seed: number
   /** What was logged. */
-  readonly figures?: readonly FigureKind[]
+  readonly figures?: readonly PartFigureKind[]
   /** Readings in each stretch. */
   readonly readings?: number
   /** How badly a run repeats itself, in W and K: the same for all readings of a stretch. */
@@ -131,7 +131,7 @@ export interface PointOptions {
   readonly cooler?: Cooler
 }
 
-function read(value: number, kind: FigureKind, count: number, normal: () => number): Reading {
+function read(value: number, kind: PartFigureKind, count: number, normal: () => number): Reading {
   const series = new Float64Array(count)
   let before = normal()
   for (let index = 0; index < count; index++) {
@@ -159,7 +159,7 @@ export function syntheticPoints(options: PointOptions): readonly (FitPoint & { r
     const exact = pointFigures({ run, bench, load, corner, measured: wanted }, part, cooler, 'predicted', inputs)
     if (exact === undefined) throw new Error(`setting ${index + 1} has no balance`)
     const [powerRepeats, temperatureRepeats] = options.repeats ?? [0.2, 0.15]
-    const values: Readonly<Record<FigureKind, number>> = {
+    const values: Readonly<Record<PartFigureKind, number>> = {
       clock: ratio / 10,
       voltage: voltageV,
       power: exact.powerW + powerRepeats * normal(),

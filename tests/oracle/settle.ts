@@ -25,7 +25,7 @@ import {
   targetC,
 } from './plate.ts'
 
-export interface OracleSettled extends Omit<Settled, 'notes'> {
+export interface OracleSettled extends Omit<Settled, 'notes' | 'driveV'> {
   readonly notes: Partial<SettledNotes>
   /** How near, in its own unit, the nearest comparison was to going the other way. */
   readonly edge: number

@@ -1,9 +1,23 @@
 /** The figures that a run measures, their units, and what was read of each. */
 
 /** The figures that are measured, in the order in which they are shown. */
-export const figureKinds = ['clock', 'voltage', 'power', 'current', 'die', 'plate', 'coolant'] as const
+export const figureKinds = [
+  'clock',
+  'voltage',
+  'power',
+  'current',
+  'die',
+  'plate',
+  'coolant',
+  'drive',
+  'drive-voltage',
+  'fan',
+] as const
 
 export type FigureKind = (typeof figureKinds)[number]
+
+/** The figures of the part and what cools it, without how plate and fan are driven. */
+export type PartFigureKind = Exclude<FigureKind, 'drive' | 'drive-voltage' | 'fan'>
 
 /** The base unit of each figure: that of records, logs and comparisons. */
 export const figureUnit: Readonly<Record<FigureKind, string>> = {
@@ -14,6 +28,9 @@ export const figureUnit: Readonly<Record<FigureKind, string>> = {
   die: '°C',
   plate: '°C',
   coolant: '°C',
+  drive: 'A',
+  'drive-voltage': 'V',
+  fan: '%',
 }
 
 /** A value in its base unit with one standard uncertainty. */

@@ -70,7 +70,7 @@ const wishes: readonly Wish[] = [
       [/core/i, 4, /volt/i],
       [/\bvolt/i, 3],
     ],
-    against: /memory|soc|battery|\b(?:3\.3|5|12) ?v\b/i,
+    against: /memory|soc|battery|\b(?:3\.3|5|12) ?v\b|\b(?:drive|plate|modules?|supply)\b/i,
     likely: [0.3, 2],
   },
   {
@@ -90,7 +90,7 @@ const wishes: readonly Wish[] = [
       [/\bcore/i, 4, /current/i],
       [/\bcurrent\b|\bamp/i, 3],
     ],
-    against: /limit|graphics|memory|drive/i,
+    against: /limit|graphics|memory|drive|\b(?:plate|modules?|supply)\b/i,
     likely: [0.5, 1000],
   },
   {
@@ -120,7 +120,34 @@ const wishes: readonly Wish[] = [
     against: /pump|flow|power/i,
     likely: [-60, 100],
   },
+  {
+    kind: 'drive',
+    dimension: 'current',
+    words: [[/\b(?:drive|plate|modules?)\b/i, 4]],
+    against: /limit|power|volt|temp/i,
+    likely: [0.05, 100],
+  },
+  {
+    kind: 'drive-voltage',
+    dimension: 'voltage',
+    words: [[/\b(?:drive|plate|modules?)\b/i, 4]],
+    against: /limit|power|current|temp/i,
+    likely: [0.2, 400],
+  },
+  {
+    kind: 'fan',
+    dimension: 'percent',
+    words: [
+      [/\bfans?\b/i, 4, /\bduty\b/i],
+      [/\bfans?\b/i, 3],
+    ],
+    against: /rpm|pump|graphics|target|limit/i,
+    likely: [0, 100],
+  },
 ]
+
+/** A unit alone says enough of a voltage or a power of the part; a temperature or a share may be anything's. */
+const needsWord: ReadonlySet<ColumnKind> = new Set(['plate', 'coolant', 'drive', 'drive-voltage', 'fan'])
 
 /** The unit that a header carries: in brackets, or as its last word. */
 function unitInHeader(header: string): Unit | undefined {
@@ -161,8 +188,7 @@ function judge(header: string, column: readonly string[], wish: Wish, decimal: D
   if (stated !== undefined && !fits && wish.kind !== 'time') return undefined
   if (wish.against.test(header)) return undefined
   const words = Math.max(0, ...wish.words.filter(words => speaks(header, words)).map(([, weight]) => weight))
-  // A unit alone says enough of a voltage or a power; a temperature may be anything's.
-  if (words === 0 && !(fits && wish.kind !== 'plate' && wish.kind !== 'coolant')) return undefined
+  if (words === 0 && !(fits && !needsWord.has(wish.kind))) return undefined
   const unit = fits ? stated : unitByNumbers(numbers, wish)
   if (unit === undefined) return undefined
   const rising = numbers.every((value, index) => index === 0 || value >= (numbers[index - 1] as number))

@@ -59,12 +59,15 @@ export const instrumentError: Readonly<Record<FigureKind, { readonly absolute: n
   die: { absolute: 1, share: 0 },
   plate: { absolute: 0.5, share: 0 },
   coolant: { absolute: 0.5, share: 0 },
+  drive: { absolute: 0.05, share: 0.02 },
+  'drive-voltage': { absolute: 0.05, share: 0.01 },
+  fan: { absolute: 2, share: 0 },
 }
 
 /** Chance does not explain a difference of more standard uncertainties than this. */
 const COVERAGE = 2
 
-/** The figure as it is predicted, in the base unit of what is measured. */
+/** The figure as it is predicted, in the base unit of what is measured; a fan's duty that was measured is predicted with. */
 export function predictedFigure(figure: FigureKind, settled: Figures): number | null {
   switch (figure) {
     case 'clock':
@@ -81,6 +84,12 @@ export function predictedFigure(figure: FigureKind, settled: Figures): number | 
       return settled.plateC
     case 'coolant':
       return settled.coolantC
+    case 'drive':
+      return settled.driveA
+    case 'drive-voltage':
+      return settled.driveV
+    case 'fan':
+      return null
   }
 }
 
@@ -159,6 +168,18 @@ function predictIn(evaluation: Evaluation, record: RunRecord): RunPrediction | s
   if (prediction === undefined) return `no step of ${record.profile} covers the cores of ${record.load}`
   const { settled } = prediction
   return { evaluation, load, corner, airUncertaintyK: air.standardUncertainty, settled, prediction, assumed }
+}
+
+/** The prediction at a fan duty that was measured, which counts in place of what the profile's table gives. */
+function atFanDuty(predicted: RunPrediction, dutyPct: number): RunPrediction {
+  const { evaluation, prediction } = predicted
+  const { bench } = evaluation.input
+  if (bench === undefined) return predicted
+  const profile = { ...bench.profile, fan: [{ coolantC: 0, dutyPct }] }
+  const driven = { ...evaluation, input: { ...evaluation.input, bench: { ...bench, profile } } }
+  const assumed = prediction.assumed.filter(one => !one.startsWith('fan '))
+  const made = predictOne({ ...bench, profile }, predicted.load, predicted.corner, assumed)
+  return made === undefined ? predicted : { ...predicted, evaluation: driven, settled: made.settled, prediction: made }
 }
 
 /** One standard uncertainty by the constants; where draws have no balance, by the end of the interval that there is. */
@@ -261,32 +282,35 @@ export function compareRun(
 
 function compare(
   record: RunRecord,
-  { predicted, settings, asRun, asKnownThen }: RunExpected,
+  { predicted: stated, settings, asRun, asKnownThen }: RunExpected,
   log: LogResult | undefined,
 ): ComparedRun {
-  const isPredicted = typeof predicted !== 'string'
-  const bench = isPredicted ? predicted.evaluation.input.bench : undefined
+  const asSet = typeof stated === 'string' ? undefined : stated
+  const bench = asSet?.evaluation.input.bench
   const timeConstantS =
-    isPredicted && bench !== undefined ? slowestTimeConstantS(bench, predicted.settled) : UNKNOWN_TIME_CONSTANT_S
+    asSet !== undefined && bench !== undefined ? slowestTimeConstantS(bench, asSet.settled) : UNKNOWN_TIME_CONSTANT_S
   const load = record.load === 'idle' || record.load === 'off' ? 'idle' : 'work'
-  const odd = oddFigures(record, log, isPredicted ? predicted : undefined)
+  const odd = oddFigures(record, log, asSet)
   const measured = measuredRun(record, log, { timeConstantS, load }, odd)
+  const duty = measured.figures.fan?.value
+  const predicted = asSet !== undefined && duty !== undefined ? atFanDuty(asSet, duty) : asSet
   let compared: readonly ComparedFigure[] | undefined
   return {
     ...measured,
-    predicted: isPredicted ? predicted : undefined,
-    cannot: isPredicted ? undefined : predicted,
+    predicted,
+    cannot: typeof stated === 'string' ? stated : undefined,
     settings,
     asRun,
     asKnownThen,
     odd,
     get compared() {
-      compared ??= isPredicted
-        ? figureKinds.flatMap(figure => {
-            const reading = measured.figures[figure]
-            return reading === undefined ? [] : (compareFigure(figure, reading, predicted) ?? [])
-          })
-        : []
+      compared ??=
+        predicted === undefined
+          ? []
+          : figureKinds.flatMap(figure => {
+              const reading = measured.figures[figure]
+              return reading === undefined ? [] : (compareFigure(figure, reading, predicted) ?? [])
+            })
       return compared
     },
   }

@@ -58,6 +58,12 @@ function limitsOf(kind: FigureKind, predicted: RunPrediction | undefined): Limit
       return around(predicted?.settled.powerW, [0.5, 5000])
     case 'current':
       return around(predicted?.settled.currentA, [0.5, 5000])
+    case 'drive':
+      return around(predicted?.settled.driveA, [0, 200])
+    case 'drive-voltage':
+      return around(predicted?.settled.driveV, [0, 500])
+    case 'fan':
+      return [0, 105]
     default:
       return [-80, (part === undefined ? 120 : (part.tripC ?? part.dieLimitC + 10)) + BEYOND_TRIP_K]
   }
@@ -121,6 +127,9 @@ function oddTime(
   return { seen, others: likely.slice(0, 1) }
 }
 
+/** Figures that something holds. */
+const set: ReadonlySet<FigureKind> = new Set(['clock', 'voltage', 'drive', 'drive-voltage', 'fan'])
+
 /** Fewer readings than this may well be equal. */
 const STILL_FROM = 60
 
@@ -146,8 +155,8 @@ function oddColumns(record: RunRecord, log: ReadLog, predicted: RunPrediction | 
     const seen = spanOf(values)
     if (seen === undefined) return odd('empty', [Number.NaN, Number.NaN], limits)
     if (!canBe(seen, limits)) return odd('impossible', seen, limits)
-    // A clock and a voltage may well stand still; heat never does.
-    const isSteady = kind === 'clock' || kind === 'voltage'
+    // What is set may well stand still; heat never does.
+    const isSteady = set.has(kind)
     const first = values[0]
     return !isSteady && rows >= STILL_FROM && values.every(value => value === first) ? odd('still', seen, limits) : []
   })

@@ -246,13 +246,15 @@ function constantsThen({ asRun, asKnownThen, settings }: ComparedRun): Block[] {
 }
 
 /** The air of a run, and the fan that is predicted for it. */
-function surroundings({ record, predicted }: ComparedRun): string {
+function surroundings({ record, predicted, figures }: ComparedRun): string {
   const { air, humidity } = record
   const fan = predicted?.prediction.settled.fanPct
   return [
     ...(air === undefined ? [] : [`air ${plain(air.value)} °C`]),
     ...(humidity === undefined ? [] : [`humidity ${plain(humidity.value)} %`]),
-    ...(fan === undefined || fan === null ? [] : [`fan predicted at ${column(fan, 0)} %`]),
+    ...(fan === undefined || fan === null
+      ? []
+      : [`fan ${figures.fan === undefined ? 'predicted' : 'measured'} at ${column(fan, 0)} %`]),
   ].join(', ')
 }
 

@@ -13,6 +13,8 @@ export interface CoolerFigures {
   readonly fanBelowData: boolean
   readonly driveA: number | null
   readonly driveW: number | null
+  /** At the supply of the modules while the current flows, leads included. */
+  readonly driveV: number | null
   readonly hotC: number | null
   readonly coldestA: number | null
   readonly coldestPlateC: number | null
@@ -23,6 +25,7 @@ export interface CoolerFigures {
 export const undriven = {
   driveA: null,
   driveW: null,
+  driveV: null,
   hotC: null,
   coldestA: null,
   coldestPlateC: null,

@@ -69,6 +69,20 @@ describe('a mapping proposed from a log', () => {
     ])
   })
 
+  it('knows what drives the plate and the fan from what feeds the part', async () => {
+    const header =
+      'elapsed,package power [W],core current [A],plate current [A],plate voltage [V],fan duty [%],cpu load [%]'
+    const found = await propose(`${header}\n0,182,140,6.1,24.2,60,100\n1,182,141,6.1,24.2,60,100\n`)
+    expect(short(found)).toEqual([
+      'time elapsed s',
+      'power package power [W] W',
+      'current core current [A] A',
+      'drive plate current [A] A',
+      'drive-voltage plate voltage [V] V',
+      'fan fan duty [%] %',
+    ])
+  })
+
   it('is none where there is nothing like it', async () => {
     for (const text of ['', 'a,b\n1,2\n', 'dear diary', 'name,colour\nx,y\n'])
       expect(await propose(text)).toBeUndefined()

@@ -149,3 +149,75 @@ describe('a run beside its prediction', () => {
     expect(run.window!.fromS).toBeGreaterThan(60)
   })
 })
+
+describe('how plate and fan were driven', () => {
+  const fan = '  steps { 1 to 4 cores 46x }\n  fan { 20 °C 30 %; 30 °C 60 % }'
+  const radiator = 'radiator { 100 % 0.06 K/W }'
+  const bench = (run: string): string =>
+    onBench(fan, run).replace(radiator, 'radiator { 20 % 0.15 K/W; 100 % 0.06 K/W }')
+  const run = (measured: string): string =>
+    `run one of daily under weave {\n  air 22 °C\n  measured { ${measured} }\n}\n`
+
+  it('counts a duty that was measured in place of the table of the profile', async () => {
+    const [asSet, slow, fast] = await Promise.all(
+      ['die 50 °C', 'die 50 °C; fan 25 %', 'die 50 °C; fan 95 %'].map(figures => compared('', {}, bench(run(figures)))),
+    )
+    expect(asSet!.predicted!.settled.fanPct).toBeGreaterThan(30)
+    expect(slow!.predicted!.settled.fanPct).toBe(25)
+    expect(fast!.predicted!.settled.fanPct).toBe(95)
+    const dies = [slow, asSet, fast].map(one => one!.predicted!.settled.dieC!)
+    expect(dies[0]).toBeGreaterThan(dies[1]! + 0.5)
+    expect(dies[1]).toBeGreaterThan(dies[2]! + 0.5)
+    expect(slow!.compared.map(({ figure }) => figure)).toEqual(['die'])
+    expect(slow!.compared[0]!.predicted).toBe(dies[0])
+  })
+
+  it('has a duty from the log too', async () => {
+    const rows = Array.from({ length: 1200 }, (_, at) => {
+      const wave = Math.sin(at * 1.7) + Math.sin(at * 0.37)
+      return `${at},${(90 + wave).toFixed(2)},${(50 + 0.2 * wave).toFixed(2)},45`
+    })
+    const log = ['t,p,d,f', ...rows].join('\n')
+    const columns = '    column time "t" s\n    column power "p" W\n    column die "d" °C\n    column fan "f" %'
+    const text = bench(`run one of daily under weave {\n  air 22 °C\n  log "a.csv" {\n${columns}\n  }\n}\n`)
+    const found = await compared('', { [uriOf('a.csv')]: log }, text)
+    expect(found.figures.fan!.value).toBeCloseTo(45, 9)
+    expect(found.predicted!.settled.fanPct).toBeCloseTo(45, 9)
+    expect(found.odd).toEqual([])
+  })
+
+  it('sets current and voltage of the plate beside what is predicted', async () => {
+    const plate = `cooler pond-loop kind thermoelectric {
+  modules 4
+  module { seebeck 53 mV/K; resistance 0.80 Ω; conductance 1.4 W/K }
+  wiring 2 by 2
+  leads 20 mΩ
+  drive-current 8 A
+  block-resistance 0.05 K/W
+  radiator { 100 % 0.06 K/W }
+}`
+    const text = onBench(
+      '  steps { 1 to 4 cores 46x }\n  drive fixed 5 A',
+      run('drive 4.8 A; drive-voltage 12.4 V'),
+    ).replace(/cooler pond-loop kind[\s\S]*?\n}/, plate)
+    const found = await compared('', {}, text)
+    expect(found.cannot).toBeUndefined()
+    const { plateC, notes } = found.predicted!.settled
+    // Two modules in a row of two rows, each α · ΔT + i · R, and both rows' current through the leads.
+    const ownV = 2 * (0.053 * (notes.hotC! - plateC!) + 5 * 0.8) + 0.02 * 10
+    expect(found.compared.map(({ figure, predicted }) => [figure, Number(predicted.toFixed(6))])).toEqual([
+      ['drive', 5],
+      ['drive-voltage', Number(ownV.toFixed(6))],
+    ])
+  })
+
+  it('doubts a column of duties that go beyond all of it', async () => {
+    const rows = Array.from({ length: 80 }, (_, at) => `${at},${90 + (at % 3)},${1200 + (at % 5)}`)
+    const log = ['t,p,f', ...rows].join('\n')
+    const columns = '    column time "t" s\n    column power "p" W\n    column fan "f" %'
+    const text = bench(`run one of daily under weave {\n  log "a.csv" {\n${columns}\n  }\n}\n`)
+    const { odd, figures } = await compared('', { [uriOf('a.csv')]: log }, text)
+    expect(odd.map(({ kind, problem }) => [kind, problem])).toEqual([['fan', 'impossible']])
+    expect(figures.fan).toBeUndefined()
+  })
+})

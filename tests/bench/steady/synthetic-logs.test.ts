@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { findUnit } from '../../../grammar/units/units.ts'
-import type { FigureKind } from '../../../server/bench/log/figures.ts'
+import type { PartFigureKind } from '../../../server/bench/log/figures.ts'
 import type { LogMapping } from '../../../server/bench/log/mapping.ts'
 import { type ReadLog, readLog } from '../../../server/bench/log/reader.ts'
 import { memoryLogs } from '../../../server/bench/log/source.ts'
@@ -28,7 +28,7 @@ const load = { kind: 'work', cores: 12, activity: 1, vector: false } as const
 const corner = { airC: 22, humidityPct: 45 }
 const usual: Omit<LogOptions, 'seed'> = { bench, load, corner, seconds: 1800 }
 
-const unitOf: Readonly<Record<FigureKind, string>> = {
+const unitOf: Readonly<Record<PartFigureKind, string>> = {
   clock: 'MHz',
   voltage: 'V',
   power: 'W',
@@ -38,7 +38,7 @@ const unitOf: Readonly<Record<FigureKind, string>> = {
   coolant: '°C',
 }
 
-const mappingOf = (...kinds: FigureKind[]): LogMapping => ({
+const mappingOf = (...kinds: PartFigureKind[]): LogMapping => ({
   columns: [
     { kind: 'time', header: 'elapsed', unit: findUnit('s')! },
     ...kinds.map(kind => ({ kind, header: headers[kind], unit: findUnit(unitOf[kind])! })),

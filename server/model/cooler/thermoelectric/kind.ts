@@ -119,16 +119,18 @@ export class ThermoelectricCurve implements CoolerCurve {
     const coolantC = airC + state.coolantK
     const coldest = coldestAt(field, heatW, airC + coldK > RUNAWAY_C ? Math.min(coldK, this.plainK(heatW, 0)) : coldK)
     const leadsW = set.drive.kind === 'supply' ? leadsInputW(cooler, currentA) : 0
+    const plate = this.notesAt(heatW, state, leadsW)
     return {
       plateC: this.isHeld(heatW) ? (this.plate as TargetCurve).targetC : airC + coldK,
       coolantC,
       ...fanState(set.fan, this.law, coolantC),
       driveA: currentA * dutyOf(set.drive),
       driveW: inputW(cooler.modules, state, currentA, hotK - coldK) + leadsW,
+      driveV: plate.supplyV,
       hotC: airC + hotK,
       coldestA: coldest?.currentA ?? currentA,
       coldestPlateC: airC + (coldest?.coldK ?? coldK),
-      plate: this.notesAt(heatW, state, leadsW),
+      plate,
     }
   }
 
