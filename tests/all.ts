@@ -1,11 +1,12 @@
 /**
- * The whole test run: types, lint, build, unit tests, editor tests. A step that fails does not stop the next one, so that
- * one run shows all there is to mend.
+ * The whole test run: types, lint and build one after the other, then unit and editor tests side by side. A step that fails
+ * does not stop the next one, so that one run shows all there is to fix; one that hangs is ended and fails.
  *
  * The last line is `N passed, N failed, N skipped`. With CI=true a skipped editor test is a failure.
  */
-import { spawnSync } from 'node:child_process'
-import { existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs'
+import { spawn } from 'node:child_process'
+import { createWriteStream, existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs'
+import { constants, setPriority } from 'node:os'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { type Counts, readVitestCounts } from './editor/counts.ts'
@@ -14,36 +15,95 @@ const root = fileURLToPath(new URL('..', import.meta.url))
 const output = join(root, 'test-output')
 const unitResults = join(output, 'unit-results.json')
 const editorSummary = join(output, 'editor-summary.json')
+const editorLog = join(output, 'editor-output.txt')
 const strict = process.env.CI === 'true'
 
-/** Runs a script of the packages or of the project and gives its exit code. */
-function run(title: string, script: string, ...args: string[]): number | null {
-  console.log(`\n── ${title}`)
+/** Far above what any step takes, so that a step that hangs says so before whoever waits for the whole run gives up. */
+const limitMin = 35
+
+const running = new Set<number>()
+
+interface Options {
+  /** The file that takes what the step prints; else the terminal. */
+  readonly log?: string
+  /** True for work that leaves the processor to the steps beside it. */
+  readonly yields?: boolean
+}
+
+/** Runs a script of the packages or of the project and gives its exit code, or null where it was ended. */
+async function run(title: string, call: readonly string[], options: Options = {}): Promise<number | null> {
+  const { log, yields = false } = options
+  if (log === undefined) console.log(`\n── ${title}`)
   const start = Date.now()
-  const result = spawnSync(process.execPath, [join(root, script), ...args], {
+  const [script = '', ...args] = call
+  const piped = log !== undefined
+  const child = spawn(process.execPath, [join(root, script), ...args], {
     cwd: root,
-    stdio: ['ignore', 'inherit', 'inherit'],
+    stdio: ['ignore', piped ? 'pipe' : 'inherit', piped ? 'pipe' : 'inherit'],
+    // A group of its own, so that ending the step ends what it started.
+    detached: process.platform !== 'win32',
   })
-  console.log(`── ${title}: ${result.status === 0 ? 'ok' : 'FAILED'} in ${((Date.now() - start) / 1000).toFixed(1)} s`)
-  return result.status
+  if (child.pid !== undefined) running.add(child.pid)
+  if (yields && child.pid !== undefined) setPriority(child.pid, constants.priority.PRIORITY_BELOW_NORMAL)
+  if (log !== undefined) {
+    const file = createWriteStream(log)
+    child.stdout?.pipe(file, { end: false })
+    child.stderr?.pipe(file, { end: false })
+  }
+  const status = await new Promise<number | null>(done => {
+    const limit = setTimeout(() => {
+      console.log(`── ${title}: ended after ${limitMin} min`)
+      if (child.pid !== undefined) end(child.pid)
+      done(null)
+    }, limitMin * 60_000)
+    const over = (code: number | null) => {
+      clearTimeout(limit)
+      done(code)
+    }
+    child.once('error', () => over(null))
+    // Not 'close': a program that outlives the step may hold what it prints to. The rest of it comes within a moment.
+    child.once('exit', code => setTimeout(over, log === undefined ? 0 : 300, code))
+  })
+  if (child.pid !== undefined) running.delete(child.pid)
+  const seconds = ((Date.now() - start) / 1000).toFixed(1)
+  if (log !== undefined && existsSync(log)) console.log(`\n── ${title}\n${readFileSync(log, 'utf8')}`)
+  console.log(`── ${title}: ${status === 0 ? 'ok' : 'FAILED'} in ${seconds} s`)
+  return status
+}
+
+function end(pid: number): void {
+  try {
+    process.kill(process.platform === 'win32' ? pid : -pid, 'SIGKILL')
+  } catch {
+    // It has just ended by itself.
+  }
+}
+
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) {
+  process.once(signal, () => {
+    for (const pid of running) end(pid)
+    process.exit(1)
+  })
 }
 
 rmSync(output, { recursive: true, force: true, maxRetries: 3 })
 mkdirSync(output, { recursive: true })
 
 const steps = [
-  run('types', 'node_modules/typescript/bin/tsc', '--noEmit', '-p', 'tsconfig.json'),
-  run('lint', 'node_modules/@biomejs/biome/bin/biome', 'check', '--error-on-warnings', '.'),
-  run('build', 'client/scripts/build.ts'),
+  await run('types', ['node_modules/typescript/bin/tsc', '--noEmit', '-p', 'tsconfig.json']),
+  await run('lint', ['node_modules/@biomejs/biome/bin/biome', 'check', '--error-on-warnings', '.']),
+  await run('build', ['client/scripts/build.ts']),
 ]
-const unitStatus = run(
-  'unit tests',
-  'node_modules/vitest/vitest.mjs',
-  ...['run', '--config', 'tests/vitest.config.ts'],
+const unitCall = [
+  ...['node_modules/vitest/vitest.mjs', 'run', '--config', 'tests/vitest.config.ts'],
   ...['--reporter=default', '--reporter=json', `--outputFile.json=${unitResults}`],
-)
+]
+// Editor tests mostly wait, and judge what a person would see in time: they come first, and unit tests take what is left.
+const [unitStatus, editorStatus] = await Promise.all([
+  run('unit tests', unitCall, { yields: true }),
+  run('editor tests', ['tests/editor/run.ts'], { log: editorLog }),
+])
 const unit = readVitestCounts('unit', unitResults, unitStatus, 0)
-const editorStatus = run('editor tests', 'tests/editor/run.ts')
 const editor = existsSync(editorSummary) ? (JSON.parse(readFileSync(editorSummary, 'utf8')) as Counts[]) : []
 
 const sum = (key: 'passed' | 'failed' | 'skipped') => [unit, ...editor].reduce((total, count) => total + count[key], 0)

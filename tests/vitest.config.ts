@@ -5,6 +5,8 @@ export default defineConfig({
     root: new URL('..', import.meta.url).pathname,
     include: ['tests/**/*.test.ts'],
     exclude: ['tests/editor/**', '**/node_modules/**'],
+    maxWorkers: '100%',
+    isolate: false,
     testTimeout: 120_000,
     hookTimeout: 120_000,
   },
