@@ -1,3 +1,4 @@
+import { coresOf } from '../model/index.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import type { Prediction } from '../semantic/predict.ts'
 import { type IntervalFigures, intervalsOf } from './intervals.ts'
@@ -54,7 +55,7 @@ export function figuresOf({ profile }: Evaluation, prediction: Prediction): Pred
   return {
     profile: profile.definition.name,
     load: load.name,
-    cores: load.load.kind === 'work' ? load.load.cores : 0,
+    cores: coresOf(load.load),
     room: profile.room?.name ?? '',
     air_c: corner.airC,
     humidity_pct: corner.humidityPct,

@@ -1,4 +1,5 @@
 import { evaluations } from '../checks/run.ts'
+import { coresOf, isWork } from '../model/index.ts'
 import type { Corner, Settled } from '../model/types.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
@@ -29,7 +30,7 @@ export function profilesOn(workspace: Workspace, view: FileView, definition: Def
 
 /** Active cores of a load case; 0 for `idle` and `off`. */
 export function activeCores({ load }: LoadCase): number {
-  return load.kind === 'work' ? load.cores : 0
+  return coresOf(load)
 }
 
 /** A load at one count, as the predictions have it: `render (12 cores)`. */
@@ -43,7 +44,7 @@ export interface LoadAtCount {
 export function loadsWithin(evaluation: Evaluation, accepts: (cores: number) => boolean): readonly LoadAtCount[] {
   const byName = new Map<string, LoadAtCount[]>()
   for (const { name, load } of evaluation.input.loads) {
-    if (load.kind !== 'work' || !accepts(load.cores)) continue
+    if (!isWork(load) || !accepts(load.cores)) continue
     const known = byName.get(name) ?? []
     known.push({ name, cores: load.cores, vector: load.vector })
     byName.set(name, known)
@@ -57,7 +58,7 @@ export function loadsWithin(evaluation: Evaluation, accepts: (cores: number) => 
 
 /** Every load at its lowest and highest core count, the built-in ones at the end. */
 export function everyLoadAtEnds(evaluation: Evaluation): readonly LoadAtCount[] {
-  const builtIn = evaluation.input.loads.filter(({ load }) => load.kind !== 'work')
+  const builtIn = evaluation.input.loads.filter(({ load }) => !isWork(load))
   return [...loadsWithin(evaluation, () => true), ...builtIn.map(({ name }) => ({ name, cores: 0, vector: false }))]
 }
 

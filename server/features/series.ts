@@ -1,4 +1,4 @@
-import { simulate } from '../model/index.ts'
+import { isWork, simulate } from '../model/index.ts'
 import { drivenPlate } from '../semantic/coolers/index.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import type { Prediction } from '../semantic/predict.ts'
@@ -35,7 +35,7 @@ export interface SeriesOptions {
 export function seriesOf(evaluation: Evaluation, prediction: Prediction, options: SeriesOptions): Series | undefined {
   const { bench } = evaluation.input
   const { load, corner } = prediction
-  if (bench === undefined || load.load.kind !== 'work') return undefined
+  if (bench === undefined || !isWork(load.load)) return undefined
   const { overS, everyS } = options
   const run = simulate(bench, load.load, corner, everyS === undefined ? { overS } : { overS, sampleS: everyS })
   if (run === undefined) return undefined

@@ -4,6 +4,7 @@ import { lowestRoot, rhsSlope } from './balance.ts'
 import type { CoolerFigures } from './cooler/kind.ts'
 import { type Settlement, walkLadder } from './ladder.ts'
 import { capLevels, sustainedMean } from './limits.ts'
+import { isWork, restPowerW } from './loads.ts'
 import { marginW } from './margin.ts'
 import { type PowerPoint, powerAt } from './power.ts'
 import {
@@ -47,8 +48,8 @@ interface Found {
 function settleHeat(bench: Bench, load: Load, corner: Corner): Found | null {
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
-  if (load.kind !== 'work') {
-    return settleConstant(prepared, cornered, load.kind === 'idle' ? bench.part.idlePowerW : 0)
+  if (!isWork(load)) {
+    return settleConstant(prepared, cornered, restPowerW(load, bench.part))
   }
   const loaded = prepareLoad(prepared, load)
   const first = loaded.levels[0]

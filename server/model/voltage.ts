@@ -5,6 +5,15 @@ import type { Board, CoreVoltage, Part, VoltageRow } from './types.ts'
 /** Two ratios closer than this are one ratio: sums of decimal steps do not meet exactly in binary. */
 export const RATIO_TOLERANCE = 1e-9
 
+/** A core voltage that follows what the part needs: an offset, and rows that stand as entered. */
+export type VoltageByNeeds = Extract<CoreVoltage, { readonly kind: 'needs' }>
+
+/** Which kinds of core voltage are entered by ratio; a new kind has its row. */
+const byNeeds: Readonly<Record<CoreVoltage['kind'], boolean>> = { fixed: false, needs: true }
+
+/** Whether a core voltage follows what the part needs, so that it has an offset and rows. */
+export const isByNeeds = (voltage: CoreVoltage): voltage is VoltageByNeeds => byNeeds[voltage.kind]
+
 /**
  * Value of a voltage table at a ratio: straight lines between rows, flat below the first row.
  * Above the last row there is no measured value; the last row is returned and `isAboveRows` tells it.
@@ -35,11 +44,19 @@ export function isAboveRows(rows: readonly VoltageRow[], ratio: number): boolean
  * rows, which stand as entered. A `set` row at a measured ratio replaces that row, else it is added.
  */
 export function setVoltageRows(part: Part, voltage: CoreVoltage): readonly VoltageRow[] {
-  if (voltage.kind === 'fixed') return [{ ratio: part.ratioLow, voltageV: voltage.voltageV }]
+  switch (voltage.kind) {
+    case 'fixed':
+      return [{ ratio: part.ratioLow, voltageV: voltage.voltageV }]
+    case 'needs':
+      return rowsByNeeds(part, voltage)
+  }
+}
+
+function rowsByNeeds(part: Part, { offsetV, set }: VoltageByNeeds): readonly VoltageRow[] {
   const rows = part.needs
-    .filter(row => !voltage.set.some(own => Math.abs(own.ratio - row.ratio) <= RATIO_TOLERANCE))
-    .map(row => ({ ratio: row.ratio, voltageV: row.voltageV + voltage.offsetV }))
-  for (const own of voltage.set) rows.push({ ratio: own.ratio, voltageV: own.voltageV })
+    .filter(row => !set.some(own => Math.abs(own.ratio - row.ratio) <= RATIO_TOLERANCE))
+    .map(row => ({ ratio: row.ratio, voltageV: row.voltageV + offsetV }))
+  for (const own of set) rows.push({ ratio: own.ratio, voltageV: own.voltageV })
   return rows.sort((a, b) => a.ratio - b.ratio)
 }
 

@@ -1,5 +1,5 @@
 import { onceFor } from '../../grammar/once.ts'
-import { type Corner, type Load, type SettledState, settleState } from '../model/index.ts'
+import { type Corner, isWork, type Load, type SettledState, settleState } from '../model/index.ts'
 import { isSameWork, type LoadConstants, loadConstants, type WorkKind } from './constants.ts'
 import { inCorners } from './corners.ts'
 import type { Definition } from './definitions.ts'
@@ -54,7 +54,7 @@ function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
   const points: EnvelopePoint[] = []
   const known = new Map<string, SettledState[]>()
   for (const { load, settled } of predictions) {
-    if (load.load.kind !== 'work') continue
+    if (!isWork(load.load)) continue
     const key = `${load.name} ${load.load.cores}`
     const list = known.get(key)
     if (list === undefined) known.set(key, [settled])
@@ -80,7 +80,7 @@ function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
     }
   }
   for (const { load, corner, settled } of predictions) {
-    if (load.load.kind === 'work') continue
+    if (isWork(load.load)) continue
     points.push({ name: load.name, definition: undefined, declared: undefined, load: load.load, corner, settled })
   }
   return points

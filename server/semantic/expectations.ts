@@ -1,7 +1,7 @@
 import type { Item } from '../../grammar/tree.ts'
 import { fromBase } from '../../grammar/units/units.ts'
 import type { Match, Quantity } from '../../grammar/values.ts'
-import { type Bench, dieCeilingC, type Figures, type Transient } from '../model/index.ts'
+import { type Bench, dieCeilingC, type Figures, isWork, type Transient } from '../model/index.ts'
 import { brokenText, missingText } from '../wording/missing.ts'
 import { loadConstants } from './constants.ts'
 import { drivenPlate } from './coolers/index.ts'
@@ -296,7 +296,8 @@ function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | und
   if (unusual !== undefined) return undecided(`\`${doubtedText(unusual)}\` is far from what is usual`)
   const { definition: home, match } = question.sourced
   if (isDoubted(home.chunk, match)) return undecided('what it asks for is far from what is usual')
-  if (forS !== undefined && predictions[0]?.load.load.kind === 'work') {
+  const first = predictions[0]?.load.load
+  if (forS !== undefined && first !== undefined && isWork(first)) {
     const found = judgeOverTime(evaluation, question, predictions, bench, forS)
     return wholly(input, predictions, doubted(bench, predictions, evidence, found))
   }

@@ -1,4 +1,4 @@
-import { type Bench, type Corner, type Load, simulateInSlices, type Transient } from '../model/index.ts'
+import { type Bench, type Corner, isWork, type Load, simulateInSlices, type Transient } from '../model/index.ts'
 import { mindsHumidity } from './drives.ts'
 
 /**
@@ -80,7 +80,7 @@ export function createRunsOverTime(): RunsOverTime {
 
   return {
     run: (bench, load, corner, seconds) => {
-      if (load.kind !== 'work') return undefined
+      if (!isWork(load)) return undefined
       const key = keyOf(bench, load, corner, seconds)
       const known = made.get(bench)?.get(key)
       if (known !== undefined) return known.transient

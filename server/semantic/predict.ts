@@ -1,4 +1,4 @@
-import { type Bench, type Corner, type Settled, settle } from '../model/index.ts'
+import { type Bench, type Corner, coresOf, type Settled, settle } from '../model/index.ts'
 import { inCorners } from './corners.ts'
 import type { LoadCase, ProfileInput } from './input.ts'
 
@@ -35,8 +35,7 @@ export function predictAll(input: ProfileInput): readonly Prediction[] {
       if (one !== undefined) predictions.push({ load, corner, settled: one, assumed })
     })
   }
-  const cores = (prediction: Prediction): number =>
-    prediction.load.load.kind === 'work' ? prediction.load.load.cores : 0
+  const cores = (prediction: Prediction): number => coresOf(prediction.load.load)
   const byName = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0)
   return predictions.sort(
     (a, b) =>

@@ -1,3 +1,4 @@
+import { isWork } from '../model/index.ts'
 import type { Corner, Load } from '../model/types.ts'
 import { activeCoresText, coresText } from './counts.ts'
 import { percentText, plain } from './figures.ts'
@@ -27,7 +28,7 @@ export function loadText({ name, cores: count }: { readonly name: string; readon
 }
 
 function isDeclared({ load, declared }: LoadPoint): boolean {
-  return load.kind !== 'work' || declared === undefined || (load.cores >= declared.from && load.cores <= declared.to)
+  return !isWork(load) || declared === undefined || (load.cores >= declared.from && load.cores <= declared.to)
 }
 
 function declaredText({ declared }: LoadPoint): string {
@@ -39,7 +40,7 @@ function declaredText({ declared }: LoadPoint): string {
 export function pointText(point: LoadPoint): string {
   const { name, load, corner } = point
   const at = `at ${cornerText(corner)}`
-  if (load.kind !== 'work') return `${name}, ${at}`
+  if (!isWork(load)) return `${name}, ${at}`
   const undeclared = isDeclared(point) ? '' : `, declared as ${declaredText(point)}`
   return `${name} (${coresText(load.cores)}${undeclared}), ${at}`
 }
@@ -51,7 +52,7 @@ export function cornerWords({ airC, humidityPct }: Corner): string {
 
 /** `` `render` on 12 active cores`` */
 export function caseWords({ name, load }: NamedLoad): string {
-  return load.kind === 'work' ? `\`${name}\` on ${activeCoresText(load.cores)}` : `\`${name}\``
+  return isWork(load) ? `\`${name}\` on ${activeCoresText(load.cores)}` : `\`${name}\``
 }
 
 /** `` `render` on 5 active cores (declared as 1 to 4; the scheduler may keep any number busy) at 24 °C air and 55 % humidity``. */

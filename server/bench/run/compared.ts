@@ -1,4 +1,4 @@
-import { type Bench, type Corner, type Figures, type Interval, settle } from '../../model/index.ts'
+import { type Bench, type Corner, type Figures, type Interval, isWork, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { LoadCase } from '../../semantic/input.ts'
 import { predictOne } from '../../semantic/predict.ts'
@@ -116,7 +116,7 @@ function cornerOf(
 function loadOf(record: RunRecord, loads: readonly LoadCase[], assumed: string[]): LoadCase | undefined {
   const cases = loads.filter(({ name }) => name === record.load)
   const found = cases.at(-1)
-  if (cases.length > 1 && found?.load.kind === 'work') {
+  if (cases.length > 1 && found !== undefined && isWork(found.load)) {
     assumed.push(`${found.load.cores} cores, the most that ${record.load} has`)
   }
   return found

@@ -1,5 +1,6 @@
 import type { Span } from '../../../grammar/tree.ts'
 import { fromBase, toBase, type Unit, unitsOf } from '../../../grammar/units/units.ts'
+import { isWork } from '../../model/index.ts'
 import { coreVoltageRange } from '../../semantic/constants.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
 import { type FigureKind, figureKinds } from '../log/figures.ts'
@@ -46,7 +47,7 @@ function limitsOf(kind: FigureKind, predicted: RunPrediction | undefined): Limit
   switch (kind) {
     case 'clock': {
       if (part === undefined) return [0.05, 10]
-      const low = predicted?.load.load.kind === 'work' ? part.ratioLow / MARGIN : 0
+      const low = predicted !== undefined && isWork(predicted.load.load) ? part.ratioLow / MARGIN : 0
       return [low * part.referenceGhz, part.ratioHigh * MARGIN * part.referenceGhz]
     }
     case 'voltage': {

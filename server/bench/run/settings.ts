@@ -1,5 +1,5 @@
 import type { CoreVoltage, Part } from '../../model/types.ts'
-import { interpolateRows, setVoltageRows } from '../../model/voltage.ts'
+import { interpolateRows, isByNeeds, setVoltageRows } from '../../model/voltage.ts'
 import { partConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate, restsOn } from '../../semantic/evaluate.ts'
@@ -66,7 +66,7 @@ function mixedScope(now: Scope, then: Scope): Scope {
  * on them were others in the firmware: those rows stand as entered, straight between them.
  */
 function voltageOfThen(voltage: CoreVoltage, then: Part | undefined, now: Part): CoreVoltage {
-  if (voltage.kind === 'fixed' || then === undefined) return voltage
+  if (!isByNeeds(voltage) || then === undefined) return voltage
   const rows = setVoltageRows(then, voltage)
   const before = JSON.stringify(rows)
   if (rows.length === 0 || JSON.stringify(setVoltageRows(now, voltage)) === before) return voltage

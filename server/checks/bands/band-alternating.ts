@@ -1,3 +1,4 @@
+import { isWork } from '../../model/index.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import type { BandsRow } from '../../semantic/profile-values.ts'
 import { clockText, fixed, ratioText, temperatureText } from '../../wording/figures.ts'
@@ -30,7 +31,7 @@ export const bandAlternating: Check = {
       const { settled, load } = prediction
       const at = settled.notes.alternatesAtC
       if (settled.state !== 'alternating' || settled.limiter !== 'band' || at === null) continue
-      const row = load.load.kind === 'work' ? rowOf(profile, load.load.cores, at) : undefined
+      const row = isWork(load.load) ? rowOf(profile, load.load.cores, at) : undefined
       if (row === undefined) continue
       const key = `${load.name} ${row.sourced.match.statement.start}`
       const before = groups.get(key)

@@ -1,4 +1,4 @@
-import { dieCeilingC } from '../../model/index.ts'
+import { dieCeilingC, isWork } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { type BandsRow, bandsRows, sameRatio } from '../../semantic/profile-values.ts'
@@ -10,7 +10,7 @@ import type { Check } from '../types.ts'
 
 /** Whether the die reached the row's threshold on its way to where the load settled. */
 function isReached(bench: Bench, row: BandsRow, { load, corner, settled }: Prediction): boolean {
-  if (load.load.kind !== 'work' || load.load.cores < row.from || load.load.cores > row.to) return false
+  if (!isWork(load.load) || load.load.cores < row.from || load.load.cores > row.to) return false
   const { dieC, ratioLow, limiter } = settled
   // Runaway passes every threshold.
   if (dieC === null || dieC >= row.aboveC - sameC) return true
@@ -37,7 +37,7 @@ export const bandUnreachable: Check = {
     const ceilingC = dieCeilingC(bench.part, bench.profile)
     for (const row of bandsRows(profile)) {
       const judged = predictions.filter(
-        ({ load }) => load.load.kind === 'work' && load.load.cores >= row.from && load.load.cores <= row.to,
+        ({ load }) => isWork(load.load) && load.load.cores >= row.from && load.load.cores <= row.to,
       )
       const isOutside = row.aboveC >= ceilingC
       if (!isOutside && (judged.length === 0 || judged.some(prediction => isReached(bench, row, prediction)))) continue

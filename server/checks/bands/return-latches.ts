@@ -1,4 +1,12 @@
-import { highestRootBelow, prepareBench, prepareCorner, prepareLoad, ratioSource, rhsC } from '../../model/index.ts'
+import {
+  highestRootBelow,
+  isWork,
+  prepareBench,
+  prepareCorner,
+  prepareLoad,
+  ratioSource,
+  rhsC,
+} from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { Prediction } from '../../semantic/predict.ts'
@@ -26,7 +34,7 @@ function latchOf(bench: Bench, prediction: Prediction): Latch | undefined {
   const { load, corner, settled } = prediction
   const { returnK } = bench.profile
   const { dieC, ratio } = settled
-  if (load.load.kind !== 'work' || settled.state !== 'steady' || dieC === null || ratio === null) return undefined
+  if (!isWork(load.load) || settled.state !== 'steady' || dieC === null || ratio === null) return undefined
   const levels = levelsUnderCap(bench, load.load, corner)
   const index = levels.findIndex(level => Math.abs(level.ratio - ratio) <= sameRatio)
   const level = levels[index]
@@ -100,7 +108,7 @@ export const returnLatches: Check = {
     for (const prediction of predictions) {
       const latch = latchOf(bench, prediction)
       const { load } = prediction.load
-      const row = latch && load.kind === 'work' ? rowOf(profile, load.cores, latch.enteredC) : undefined
+      const row = latch && isWork(load) ? rowOf(profile, load.cores, latch.enteredC) : undefined
       if (latch === undefined || row === undefined) continue
       narrowest = Math.min(narrowest, latch.enteredC - latch.restC)
       const key = row.sourced.match.statement.start

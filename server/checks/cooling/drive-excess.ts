@@ -1,4 +1,4 @@
-import { type Bench, settleState } from '../../model/index.ts'
+import { type Bench, isOn, settleState } from '../../model/index.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
 import { driveText, gentlerDrive, shareOf } from '../../semantic/drives.ts'
@@ -90,7 +90,7 @@ export const driveExcess: Check = {
   *inProfile(evaluation) {
     const { bench } = evaluation.input
     if (bench === undefined) return
-    const points = envelopeOf(evaluation).filter(point => point.load.kind !== 'off')
+    const points = envelopeOf(evaluation).filter(point => isOn(point.load))
     const found = worstPoint(points, ({ settled }) => excess(settled))
     if (found === undefined) return
     const { point, bad } = found

@@ -1,4 +1,4 @@
-import { type Bench, type SettledState, settleState } from '../../model/index.ts'
+import { type Bench, isOn, type SettledState, settleState } from '../../model/index.ts'
 import type { ThermoelectricCooler } from '../../model/types.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { driveText, hasSupply } from '../../semantic/drives.ts'
@@ -86,7 +86,7 @@ export const driveShort: Check = {
     const { bench } = evaluation.input
     const plate = bench && drivenPlate(bench.cooler)
     if (bench === undefined || plate === undefined) return
-    const points = envelopeOf(evaluation).filter(point => point.load.kind !== 'off')
+    const points = envelopeOf(evaluation).filter(point => isOn(point.load))
     const found = worstPoint(points, point => shortAt(bench, plate, point)?.badness)
     const short = found && shortAt(bench, plate, found.point)
     if (found === undefined || short === undefined) return

@@ -1,3 +1,4 @@
+import { isOn } from '../../model/index.ts'
 import { entry, text } from '../../semantic/definitions.ts'
 import { envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -26,7 +27,7 @@ export const offCondensation: Check = {
     example: 'cooler te-plate kind thermoelectric {\n  drive-when-off yes\n}\nprofile cold {\n  drive full\n}',
   },
   *inProfile(evaluation) {
-    const points = envelopeOf(evaluation).filter(point => point.load.kind === 'off')
+    const points = envelopeOf(evaluation).filter(point => !isOn(point.load))
     const found = wetFinding(evaluation, points, undefined)
     if (found === undefined) return
     const off = undriven(evaluation)

@@ -1,4 +1,4 @@
-import { type Bench, emptyPoint, prepareCurve } from '../../model/index.ts'
+import { type Bench, emptyPoint, isOn, prepareCurve } from '../../model/index.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { driveText, shareOf } from '../../semantic/drives.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
@@ -46,7 +46,7 @@ export const pulseLoss: Check = {
     if (bench === undefined || plate === undefined) return
     const share = shareOf(bench.profile.drive)
     if (share === 1) return
-    const points = envelopeOf(evaluation).filter(point => point.load.kind !== 'off')
+    const points = envelopeOf(evaluation).filter(point => isOn(point.load))
     const found = worstPoint(points, point => {
       const cost = costAt(bench, point)
       return cost !== undefined && cost > tolerated * (1 + 1e-6) ? cost : undefined

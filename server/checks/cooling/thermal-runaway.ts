@@ -1,4 +1,4 @@
-import { settle } from '../../model/index.ts'
+import { coresOf, settle } from '../../model/index.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import { pointWords } from '../../wording/places.ts'
@@ -38,7 +38,7 @@ export const thermalRunaway: Check = {
     const groups = groupByRow(evaluation, ({ settled, load, corner }) => {
       if (settled.state !== 'runaway') return undefined
       // Nothing is known of it but how far it got; the most cores in the warmest air are named.
-      return (load.kind === 'work' ? load.cores : 0) * 1000 + corner.airC
+      return coresOf(load) * 1000 + corner.airC
     })
     for (const group of groups) {
       const { worst, at } = group

@@ -1,4 +1,5 @@
 import { limitWords } from '../../../grammar/vocabulary/index.ts'
+import { isWork } from '../../model/index.ts'
 import { envelopeOf } from '../../semantic/envelope.ts'
 import { type LimitFacts, limits } from '../../semantic/limiters.ts'
 import { settingPlace } from '../support/place.ts'
@@ -17,7 +18,7 @@ export const limitIdle: Check = {
   },
   *inProfile(evaluation) {
     const { profile } = evaluation
-    const points = envelopeOf(evaluation).filter(point => point.load.kind === 'work')
+    const points = envelopeOf(evaluation).filter(point => isWork(point.load))
     if (points.length === 0) return
     const acts = ({ limiter, isExceeded }: LimitFacts): boolean =>
       points.some(({ settled }) => settled.limiter === limiter || isExceeded(settled))

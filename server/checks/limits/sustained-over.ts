@@ -1,3 +1,4 @@
+import { isWork } from '../../model/index.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import { powerText, ratioText, statedText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
@@ -25,7 +26,7 @@ export const sustainedOver: Check = {
     const lowestRatio = bench.part.ratioLow
     // A load that runs away has its own finding; what it takes at its lowest ratio decides here.
     const least = (point: EnvelopePoint): number | undefined => {
-      if (!point.settled.notes.sustainedOver || point.load.kind !== 'work') return undefined
+      if (!point.settled.notes.sustainedOver || !isWork(point.load)) return undefined
       const { cores } = point.load
       const steps = [{ fromCores: cores, toCores: cores, ratio: lowestRatio }, ...bench.profile.steps]
       const crawling = { ...bench, profile: { ...bench.profile, steps, vectorDrop: 0, bands: [] } }

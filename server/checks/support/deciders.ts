@@ -1,5 +1,5 @@
 /** What of a bench decides a finding, found by taking it away: if the finding goes with it, that is said. */
-import { type Bench, type Load, type SettledState, settleState } from '../../model/index.ts'
+import { type Bench, isWork, type Load, type SettledState, settleState } from '../../model/index.ts'
 import type { Corner } from '../../model/types.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { hasSupply } from '../../semantic/drives.ts'
@@ -18,7 +18,7 @@ interface Decider {
 }
 
 function unevenness({ bench, load }: Case): Decider | undefined {
-  if (load.kind !== 'work' || load.uneven === undefined || !(load.uneven > 1)) return undefined
+  if (!isWork(load) || load.uneven === undefined || !(load.uneven > 1)) return undefined
   return {
     words: `\`uneven ${statedText(load.uneven, '')}\` decides: with all cores alike`,
     without: { bench, load: { ...load, uneven: 1 } },

@@ -1,4 +1,4 @@
-import { ratioStepCount, type SettledState, settle } from '../../model/index.ts'
+import { isWork, ratioStepCount, type SettledState, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, figureOf, meets } from '../../semantic/expectations.ts'
 import { powerText, ratioText, statedText } from '../../wording/figures.ts'
@@ -11,7 +11,7 @@ function lowerRatio(evaluation: Evaluation, expectation: Expectation): string {
   const { bench } = evaluation.input
   const { worst, figure, compare, target } = expectation
   const load = worst?.load.load
-  if (bench === undefined || worst === undefined || load?.kind !== 'work') return ''
+  if (bench === undefined || worst === undefined || load === undefined || !isWork(load)) return ''
   const { part, profile } = bench
   const step = profile.steps.find(row => load.cores >= row.fromCores && load.cores <= row.toCores)?.ratio
   if (step === undefined) return ''

@@ -1,4 +1,5 @@
 import { fromBase } from '../../../grammar/units/units.ts'
+import { isWork } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation, ExpectedFigure } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
@@ -51,7 +52,7 @@ export function predictedText(expectation: Expectation): string | undefined {
 
 /** `` `render` on 12 active cores at 24 °C air and 55 % humidity``. */
 function whereWords({ load, corner }: Prediction): string {
-  const cores = load.load.kind === 'work' ? ` on ${activeCoresText(load.load.cores)}` : ''
+  const cores = isWork(load.load) ? ` on ${activeCoresText(load.load.cores)}` : ''
   return `\`${load.name}\`${cores} ${cornerWords(corner)}`
 }
 

@@ -1,4 +1,4 @@
-import { capLevels, type Level, prepareBench, prepareCorner, prepareLoad } from '../../model/index.ts'
+import { capLevels, isWork, type Level, prepareBench, prepareCorner, prepareLoad } from '../../model/index.ts'
 import type { Bench, Corner, Load } from '../../model/types.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
@@ -27,7 +27,7 @@ export function rowOf(profile: ResolvedProfile, cores: number, enteredC: number)
 
 /** `render` with 12 cores at 24 °C air. */
 export function caseText({ load, corner }: Prediction): string {
-  const cores = load.load.kind === 'work' ? ` with ${coresText(load.load.cores)}` : ''
+  const cores = isWork(load.load) ? ` with ${coresText(load.load.cores)}` : ''
   return `\`${load.name}\`${cores} at ${statedText(corner.airC, '°C')} air`
 }
 

@@ -1,5 +1,6 @@
 import { fromBase } from '../../../grammar/units/units.ts'
 import type { SettledState } from '../../model/index.ts'
+import { isWork } from '../../model/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -33,7 +34,7 @@ export function sustainedFix(
   fromW: number,
   overW: (settled: SettledState) => number,
 ): { readonly words: string; readonly fixes: readonly Fix[] } {
-  if (points.some(point => point.load.kind !== 'work')) return { words: '', fixes: [] }
+  if (points.some(point => !isWork(point.load))) return { words: '', fixes: [] }
   const powerW = sustainedThatHolds(evaluation, points, fromW, overW)
   if (powerW === undefined) return { words: '', fixes: [] }
   const fix = setSustained(evaluation, powerW)

@@ -1,3 +1,4 @@
+import { coresOf, isWork } from '../../model/index.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -40,10 +41,9 @@ const sameValue = 1e-6
  */
 export function declaredFirst(points: readonly EnvelopePoint[]): readonly EnvelopePoint[] {
   const isForeign = ({ load, declared }: EnvelopePoint): boolean => {
-    return load.kind === 'work' && declared !== undefined && (load.cores < declared.from || load.cores > declared.to)
+    return isWork(load) && declared !== undefined && (load.cores < declared.from || load.cores > declared.to)
   }
-  const rank = (point: EnvelopePoint): number =>
-    (point.load.kind === 'work' ? point.load.cores : 0) + (isForeign(point) ? 1e6 : 0)
+  const rank = (point: EnvelopePoint): number => coresOf(point.load) + (isForeign(point) ? 1e6 : 0)
   return [...points].sort((a, b) => rank(a) - rank(b))
 }
 
@@ -63,7 +63,7 @@ export function groupByRow(
   if (found.length === 0) return []
   const rows = new Map<number, Sourced | undefined>()
   const rowOf = ({ load }: EnvelopePoint): Sourced | undefined => {
-    if (load.kind !== 'work') return undefined
+    if (!isWork(load)) return undefined
     if (!rows.has(load.cores)) rows.set(load.cores, stepRow(evaluation, load.cores))
     return rows.get(load.cores)
   }

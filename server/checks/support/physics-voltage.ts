@@ -2,6 +2,8 @@ import {
   type Bench,
   interpolateRows,
   isAboveRows,
+  isByNeeds,
+  isWork,
   ladderLevels,
   RATIO_TOLERANCE,
   setVoltageRows,
@@ -32,7 +34,7 @@ export function setRowAt({ profile }: Evaluation, ratio: number): Sourced | unde
 
 /** The `set` row that the voltage at this ratio is read from, if it is one alone; `fixed` leaves none. */
 export function decidingRow(evaluation: Evaluation, bench: Bench, ratio: number): Sourced | undefined {
-  if (bench.profile.voltage.kind === 'fixed') return undefined
+  if (!isByNeeds(bench.profile.voltage)) return undefined
   const rows = setVoltageRows(bench.part, bench.profile.voltage)
   const first = rows[0]?.ratio ?? ratio
   const last = rows.at(-1)?.ratio ?? ratio
@@ -78,7 +80,7 @@ export function usedRatios(evaluation: Evaluation, bench: Bench): readonly UsedR
     }
   }
   for (const { load, settled } of envelopeOf(evaluation)) {
-    if (load.kind === 'work') for (const { ratio } of settled.notes.voltages) note(ratio, load.cores)
+    if (isWork(load)) for (const { ratio } of settled.notes.voltages) note(ratio, load.cores)
   }
   const rows = setVoltageRows(part, profile.voltage)
   return [...used].map(([ratio, cores]) => ({ ratio, cores, setV: setVoltageV(rows, bench.board, ratio) }))

@@ -1,4 +1,4 @@
-import { type Bench, type CoreVoltage, interpolateRows } from '../../model/index.ts'
+import { type Bench, type CoreVoltage, interpolateRows, isByNeeds } from '../../model/index.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { toStep, usedRatios, writingStepV } from './physics-voltage.ts'
@@ -76,7 +76,7 @@ export function servingFixedV(evaluation: Evaluation, bench: Bench): number | un
 /** The least voltage in V of the `set` row at a ratio that serves it. */
 export function servingRowV(evaluation: Evaluation, bench: Bench, ratio: number): number | undefined {
   const { voltage } = bench.profile
-  if (voltage.kind === 'fixed') return undefined
+  if (!isByNeeds(voltage)) return undefined
   const startV = toStep(bench, interpolateRows(bench.part.needs, ratio), 'up')
   const isHere = (other: number): boolean => Math.abs(other - ratio) < 1e-9
   const raised = (byV: number): CoreVoltage => ({
@@ -94,6 +94,6 @@ export function servingOffsetV(
   isFree: (ratio: number) => boolean,
 ): number | undefined {
   const { voltage } = bench.profile
-  if (voltage.kind === 'fixed') return undefined
+  if (!isByNeeds(voltage)) return undefined
   return raiseThatHolds(bench, neediest(evaluation), byV => ({ ...voltage, offsetV: byV }), isFree)
 }

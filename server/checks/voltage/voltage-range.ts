@@ -1,10 +1,12 @@
 import {
   type Bench,
+  isByNeeds,
   ratioStepCount,
   ratioStepsDown,
   roundToStep,
   setVoltageRows,
   setVoltageV,
+  type VoltageByNeeds,
 } from '../../model/index.ts'
 import { coreVoltageRange } from '../../semantic/constants.ts'
 import { quantity } from '../../semantic/definitions.ts'
@@ -68,24 +70,40 @@ function lowerRatio(evaluation: Evaluation, bench: Bench, range: Range, worst: U
  * highest that is allowed.
  */
 function wayOut(evaluation: Evaluation, bench: Bench, range: Range, worst: UsedRatio, all: readonly UsedRatio[]): Way {
-  const { profile } = evaluation
   const { voltage } = bench.profile
-  const isHigh = worst.setV > range.highV
-  const lowest = toStep(bench, range.lowV, 'up')
-  const said = (line: string, fix: Fix | undefined): Way => ({ words: ` \`${line}\` is the least that serves.`, fix })
-  const row = setRowAt(evaluation, worst.ratio)
-  if (voltage.kind === 'fixed' || row !== undefined) {
-    const serving =
-      voltage.kind === 'fixed' ? servingFixedV(evaluation, bench) : servingRowV(evaluation, bench, worst.ratio)
-    const least = serving === undefined ? undefined : Math.max(serving, lowest)
-    if (least === undefined || outsideBy(range, least) !== undefined) return lowerRatio(evaluation, bench, range, worst)
-    return voltage.kind === 'fixed'
-      ? said(
-          `core fixed ${voltageText(least)}`,
-          rewriteVoltage(evaluation, profile.inner('voltage', 'core'), 'fixed', least),
-        )
-      : said(`set ${ratioText(worst.ratio)} ${voltageText(least)}`, rewriteVoltage(evaluation, row, 'voltage', least))
+  const isInside = (volts: number | undefined): volts is number =>
+    volts !== undefined && outsideBy(range, volts) === undefined
+  const least = (serving: number | undefined): number | undefined =>
+    serving === undefined ? undefined : Math.max(serving, toStep(bench, range.lowV, 'up'))
+  switch (voltage.kind) {
+    case 'fixed': {
+      const leastV = least(servingFixedV(evaluation, bench))
+      if (!isInside(leastV)) return lowerRatio(evaluation, bench, range, worst)
+      const core = evaluation.profile.inner('voltage', 'core')
+      return serves(`core fixed ${voltageText(leastV)}`, rewriteVoltage(evaluation, core, 'fixed', leastV))
+    }
+    case 'needs': {
+      const row = setRowAt(evaluation, worst.ratio)
+      if (row === undefined) return offsetWayOut(evaluation, bench, voltage, range, worst, all)
+      const leastV = least(servingRowV(evaluation, bench, worst.ratio))
+      if (!isInside(leastV)) return lowerRatio(evaluation, bench, range, worst)
+      const line = `set ${ratioText(worst.ratio)} ${voltageText(leastV)}`
+      return serves(line, rewriteVoltage(evaluation, row, 'voltage', leastV))
+    }
   }
+}
+
+const serves = (line: string, fix: Fix | undefined): Way => ({ words: ` \`${line}\` is the least that serves.`, fix })
+
+function offsetWayOut(
+  evaluation: Evaluation,
+  bench: Bench,
+  voltage: VoltageByNeeds,
+  range: Range,
+  worst: UsedRatio,
+  all: readonly UsedRatio[],
+): Way {
+  const isHigh = worst.setV > range.highV
   // Ratios between measured rows move with the offset, all by the same.
   const isFree = (ratio: number): boolean => setRowAt(evaluation, ratio) === undefined
   const free = all.filter(({ ratio }) => isFree(ratio)).map(({ setV }) => setV)
@@ -94,7 +112,7 @@ function wayOut(evaluation: Evaluation, bench: Bench, range: Range, worst: UsedR
   const offsetV = serving === undefined ? undefined : Math.max(serving, toStep(bench, upV, 'up'))
   const moved = (offsetV ?? 0) - voltage.offsetV
   const isWhole = voltage.set.length === 0 && free.every(volt => outsideBy(range, volt + moved) === undefined)
-  if (offsetV !== undefined && isWhole) return said(coreNeedsText(offsetV), rewriteOffset(evaluation, offsetV))
+  if (offsetV !== undefined && isWhole) return serves(coreNeedsText(offsetV), rewriteOffset(evaluation, offsetV))
   return isHigh ? lowerRatio(evaluation, bench, range, worst) : { words: '', fix: undefined }
 }
 
@@ -125,7 +143,7 @@ export const voltageRange: Check = {
       if (by !== undefined && (before === undefined || by > before.by)) worst.set(key, { at, used: one, by })
     }
     for (const one of used) note(voltagePlace(evaluation, bench, one.ratio, one.cores), one)
-    if (bench.profile.voltage.kind === 'needs') {
+    if (isByNeeds(bench.profile.voltage)) {
       for (const row of profile.setRows()) {
         const ratio = quantity(row.match, 'ratio')?.value
         const voltageV = quantity(row.match, 'voltage')?.value

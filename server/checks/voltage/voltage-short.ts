@@ -1,4 +1,11 @@
-import { type Bench, type CoreVoltage, roundToStep } from '../../model/index.ts'
+import {
+  type Bench,
+  type CoreVoltage,
+  coresOf,
+  isByNeeds,
+  roundToStep,
+  type VoltageByNeeds,
+} from '../../model/index.ts'
 import { coreVoltageRange } from '../../semantic/constants.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import { envelopeOf } from '../../semantic/envelope.ts'
@@ -38,18 +45,29 @@ function answerFor(
   shorts: readonly Short[],
 ): Answer | undefined {
   const { voltage } = bench.profile
-  const used = usedRatios(evaluation, bench)
-  if (voltage.kind === 'fixed') {
-    const leastV = servingFixedV(evaluation, bench)
-    if (leastV === undefined) return undefined
-    const fix = rewriteVoltage(evaluation, evaluation.profile.inner('voltage', 'core'), 'fixed', leastV)
-    return {
-      words: `\`core fixed ${voltageText(leastV)}\``,
-      highestV: leastV,
-      highestAt: shorts[0]?.at.ratio ?? 0,
-      fix,
-    }
+  switch (voltage.kind) {
+    case 'fixed':
+      return fixedAnswer(evaluation, bench, shorts)
+    case 'needs':
+      return needsAnswer(evaluation, bench, voltage, row, shorts)
   }
+}
+
+function fixedAnswer(evaluation: Evaluation, bench: Bench, shorts: readonly Short[]): Answer | undefined {
+  const leastV = servingFixedV(evaluation, bench)
+  if (leastV === undefined) return undefined
+  const fix = rewriteVoltage(evaluation, evaluation.profile.inner('voltage', 'core'), 'fixed', leastV)
+  const words = `\`core fixed ${voltageText(leastV)}\``
+  return { words, highestV: leastV, highestAt: shorts[0]?.at.ratio ?? 0, fix }
+}
+
+function needsAnswer(
+  evaluation: Evaluation,
+  bench: Bench,
+  voltage: VoltageByNeeds,
+  row: Sourced | undefined,
+  shorts: readonly Short[],
+): Answer | undefined {
   const rowRatio = row && quantity(row.match, 'ratio')?.value
   const rowV = row && quantity(row.match, 'voltage')?.value
   if (rowRatio !== undefined && rowV !== undefined) {
@@ -74,6 +92,7 @@ function answerFor(
   const free = (ratio: number): boolean => decidingRow(evaluation, bench, ratio) === undefined
   const byV = raiseThatHolds(bench, shorts, raised, free)
   if (byV === undefined) return undefined
+  const used = usedRatios(evaluation, bench)
   const highest = used.filter(one => free(one.ratio)).reduce((most, one) => (one.setV > most.setV ? one : most))
   const highestV = roundToStep(highest.setV + startV + byV - voltage.offsetV, bench.board.coreVoltageStepV)
   const offsetV = startV + byV
@@ -92,7 +111,7 @@ function rowFor(evaluation: Evaluation, bench: Bench, shorts: readonly Short[]):
   const rows = evaluation.profile.setRows()
   // Rows of another profile are replaced by the first own one, all together.
   const isInherited = rows.some(({ definition }) => definition !== evaluation.profile.definition)
-  if (voltage.kind === 'fixed' || at === undefined || isInherited) return undefined
+  if (!isByNeeds(voltage) || at === undefined || isInherited) return undefined
   const isOther = (ratio: number): boolean => Math.abs(ratio - at.ratio) > 1e-9
   if (shorts.some(short => isOther(short.at.ratio))) return undefined
   const startV = toStep(bench, at.setV, 'up')
@@ -133,7 +152,7 @@ export const voltageShort: Check = {
     const places = new Map<string, { at: Place; shorts: Short[]; worst: Short }>()
     for (const point of envelopeOf(evaluation)) {
       for (const short of shortsOf(point)) {
-        const cores = point.load.kind === 'work' ? point.load.cores : 0
+        const cores = coresOf(point.load)
         const at = voltagePlace(evaluation, bench, short.at.ratio, cores)
         const key = `${at.start} ${at.end}`
         const before = places.get(key)

@@ -1,6 +1,7 @@
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match, Value } from '../../../grammar/values.ts'
 import { limitWords, profileSettings, remarkWords } from '../../../grammar/vocabulary/index.ts'
+import type { CoreVoltage } from '../../model/types.ts'
 import { type Definition, quantity } from '../../semantic/definitions.ts'
 import { driveText } from '../../semantic/drives.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
@@ -26,20 +27,26 @@ function keyOf(setting: string, row: string): string {
   return row === '' ? word : `${word} ${row}`
 }
 
+function coreText(voltage: CoreVoltage): string {
+  switch (voltage.kind) {
+    case 'fixed':
+      return `fixed ${withUnit(voltage.voltageV, 'V')}`
+    case 'needs': {
+      const { offsetV } = voltage
+      return `needs${offsetV === 0 ? '' : ` ${offsetV < 0 ? '-' : '+'} ${plain(Math.abs(offsetV) * 1000)} mV`}`
+    }
+  }
+}
+
 function voltageValues(profile: ResolvedProfile): readonly (readonly [string, string])[] {
   const core = profile.inner('voltage', 'core')
   const { voltage } = settingsOf(profile).profile
-  const sign = voltage.kind === 'needs' && voltage.offsetV < 0 ? '-' : '+'
-  const coreText =
-    voltage.kind === 'fixed'
-      ? `fixed ${withUnit(voltage.voltageV, 'V')}`
-      : `needs${voltage.offsetV === 0 ? '' : ` ${sign} ${plain(Math.abs(voltage.offsetV) * 1000)} mV`}`
   const rows = profile.setRows().flatMap(({ match }) => {
     const [ratio, volts] = [quantity(match, 'ratio'), quantity(match, 'voltage')]
     if (ratio === undefined || volts === undefined) return []
     return [[`voltage set ${withUnit(ratio.value, 'x')}`, withUnit(volts.value, 'V')] as const]
   })
-  return [...(core === undefined ? [] : [['voltage core', coreText] as const]), ...rows]
+  return [...(core === undefined ? [] : [['voltage core', coreText(voltage)] as const]), ...rows]
 }
 
 /** The settings that a profile states. */

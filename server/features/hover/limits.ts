@@ -1,5 +1,5 @@
 import { limitWords } from '../../../grammar/vocabulary/index.ts'
-import { stepRatio } from '../../model/index.ts'
+import { coresOf, isWork, stepRatio } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -19,7 +19,7 @@ const mostCaps = 2
 
 /** The clock that the step of a load asks for, in MHz. */
 function askedMhz({ part, profile }: Bench, { load }: EnvelopePoint): number | undefined {
-  if (load.kind !== 'work') return undefined
+  if (!isWork(load)) return undefined
   const step = stepRatio(profile, load.cores)
   return step === undefined ? undefined : (step - (load.vector ? profile.vectorDrop : 0)) * part.referenceGhz * 1000
 }
@@ -38,14 +38,14 @@ function countsText(counts: readonly number[]): string {
 }
 
 function busy({ load }: EnvelopePoint): number {
-  return load.kind === 'work' ? load.cores : 0
+  return coresOf(load)
 }
 
 /** What a limit caps: each load with its core counts, and where it takes most. */
 function capsText(evaluation: Evaluation, bench: Bench, word: string): readonly string[] {
   const capped = new Map<string, EnvelopePoint[]>()
   for (const point of envelopeOf(evaluation)) {
-    if (point.load.kind !== 'work' || point.settled.limiter !== limits[word]?.limiter) continue
+    if (!isWork(point.load) || point.settled.limiter !== limits[word]?.limiter) continue
     const points = capped.get(point.name)
     if (points === undefined) capped.set(point.name, [point])
     else points.push(point)

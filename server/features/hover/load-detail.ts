@@ -1,3 +1,4 @@
+import { isWork } from '../../model/index.ts'
 import type { Settled } from '../../model/types.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
@@ -51,7 +52,7 @@ const restless: readonly Settled['state'][] = ['runaway', 'over-limit', 'throttl
 function lastingText(evaluation: Evaluation, prediction: Prediction): string | undefined {
   const { bench } = evaluation.input
   const { load, corner, settled } = prediction
-  if (bench === undefined || load.load.kind !== 'work' || !restless.includes(settled.state)) return undefined
+  if (bench === undefined || !isWork(load.load) || !restless.includes(settled.state)) return undefined
   const where = `${nameOf(evaluation, prediction)} at ${cornerText(corner)}, ${limiterText(settled)}`
   const run = evaluation.overTime.run(bench, load.load, corner, followedS)
   if (run === 'pending') return `${where}: how long it lasts is being worked out; look again in a moment.`

@@ -1,4 +1,4 @@
-import { needVoltageV, setVoltageRows, setVoltageV } from '../../model/index.ts'
+import { isWork, needVoltageV, setVoltageRows, setVoltageV } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { coresText } from '../../wording/counts.ts'
@@ -85,7 +85,7 @@ export function vectorHover(evaluation: Evaluation): Told {
     ]
   })
   const loads = new Set(
-    evaluation.input.loads.filter(({ load }) => load.kind === 'work' && load.vector).map(({ name }) => name),
+    evaluation.input.loads.filter(({ load }) => isWork(load) && load.vector).map(({ name }) => name),
   )
   return told({
     lines: [loads.size === 0 ? 'No declared load is a vector load.' : `Vector loads here: ${[...loads].join(', ')}.`],

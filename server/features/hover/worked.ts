@@ -1,3 +1,4 @@
+import { isResting, isWork } from '../../model/index.ts'
 import type { Bench, Settled } from '../../model/types.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { shareOf } from '../../semantic/drives.ts'
@@ -27,8 +28,8 @@ function isSteady({ shareHigh }: Settled): boolean {
 export function powerLine({ part }: Bench, { load: { load }, settled }: Prediction): string | undefined {
   const { powerW, dynamicW, leakageW, voltageV, clockMhz } = settled
   if (powerW === null) return undefined
-  if (load.kind !== 'work' || dynamicW === null || leakageW === null) {
-    return load.kind === 'idle' ? `power = idle power ${powerText(powerW)}` : undefined
+  if (!isWork(load) || dynamicW === null || leakageW === null) {
+    return isResting(load) ? `power = idle power ${powerText(powerW)}` : undefined
   }
   const inputs = isSteady(settled)
     ? ` = ${load.cores} · ${plain(load.activity)} · ${plain(part.switchingNf)} nF · (${voltageText(voltageV)})² · ${clockText(clockMhz)}`
@@ -46,7 +47,7 @@ export function dieLine({ part }: Bench, { load: { load }, settled }: Prediction
   if (dieC === null || plateC === null || powerW === null) return undefined
   const shared = `plate ${temperatureText(plateC)} + package ${plain(part.packageResistanceKPerW)} K/W · ${powerText(powerW)}`
   const own =
-    load.kind === 'work' && dynamicW !== null
+    isWork(load) && dynamicW !== null
       ? ` + core ${plain(part.coreResistanceKPerW)} K/W${unevenText(load.uneven)} · ${powerText(dynamicW)} / ${load.cores}`
       : ''
   return `die ${temperatureText(dieC)} = ${shared}${own}`

@@ -1,3 +1,4 @@
+import { isWork } from '../../model/index.ts'
 import type { SettledState } from '../../model/types.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -26,7 +27,7 @@ export function worstOf(
 }
 
 function isForeign({ load, declared }: EnvelopePoint): boolean {
-  return load.kind === 'work' && declared !== undefined && (load.cores < declared.from || load.cores > declared.to)
+  return isWork(load) && declared !== undefined && (load.cores < declared.from || load.cores > declared.to)
 }
 
 export function worstText(evaluation: Evaluation): string | undefined {

@@ -2,6 +2,7 @@ import { figureUnit } from '../../bench/log/figures.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { logText, oddText, outcomeText, settingsText, stretchText, unsteadyText } from '../../bench/run/wording.ts'
 import type { PlacedFinding } from '../../checks/run.ts'
+import { isWork } from '../../model/index.ts'
 import { runsCold } from '../../semantic/coolers/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
@@ -133,7 +134,7 @@ function courses(evaluation: Evaluation): readonly Prediction[] {
   const chosen = new Map<string, Prediction>()
   for (const prediction of evaluation.predictions) {
     const { load } = prediction.load
-    if (load.kind !== 'work' || corner === undefined) continue
+    if (!isWork(load) || corner === undefined) continue
     if (prediction.corner.airC === corner.airC && prediction.corner.humidityPct === corner.humidityPct)
       chosen.set(prediction.load.name, prediction)
   }

@@ -1,5 +1,5 @@
 import { limitWords, mostInherited } from '../../../grammar/vocabulary/index.ts'
-import type { Profile } from '../../model/types.ts'
+import type { Board, Profile } from '../../model/types.ts'
 import { boardConstants, partConstants } from '../../semantic/constants.ts'
 import { coolerKinds } from '../../semantic/coolers/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
@@ -124,20 +124,27 @@ function onGrid(profile: Profile, step: number | undefined): Profile {
   }
 }
 
-function collectVoltage({ profile, entries, leftOut, incomplete, step }: Collecting): void {
+function collectVoltage(collecting: Collecting): void {
+  const { profile, entries, leftOut, incomplete } = collecting
   const board = profile.board && boardConstants(profile.board).value
   if (profile.board !== undefined && board === undefined) {
     incomplete.push(`board ${profile.board.name} does not read, so no voltage is rounded to its grid`)
   }
   const { voltage } = settingsOf(profile).profile
-  const setRows = profile.setRows()
-  if (voltage.kind === 'fixed') {
-    entries.push(fixedVoltage(profile, board, voltage.voltageV))
-    for (const { definition, match } of setRows) {
-      leftOut.push({ text: written(definition.chunk, match), why: 'one fixed voltage is used for all ratios' })
-    }
-    return
+  switch (voltage.kind) {
+    case 'fixed':
+      entries.push(fixedVoltage(profile, board, voltage.voltageV))
+      for (const { definition, match } of profile.setRows()) {
+        leftOut.push({ text: written(definition.chunk, match), why: 'one fixed voltage is used for all ratios' })
+      }
+      return
+    case 'needs':
+      return collectByNeeds(collecting, board)
   }
+}
+
+function collectByNeeds({ profile, entries, leftOut, incomplete, step }: Collecting, board: Board | undefined): void {
+  const setRows = profile.setRows()
   const seen: number[] = []
   for (const { definition, match } of setRows) {
     const ratio = quantity(match, 'ratio')?.value ?? Number.NaN

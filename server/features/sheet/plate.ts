@@ -1,4 +1,5 @@
 /** What to set at the supply of a thermoelectric plate, for a supply that only has knobs: amperes or volts. */
+import { coresOf, isResting } from '../../model/index.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { shareOf, supplyV } from '../../semantic/drives.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -17,7 +18,7 @@ interface Setting {
 function settingOf({ load, corner, settled }: Prediction): readonly Setting[] {
   const { plate } = settled.notes
   if (plate === null) return []
-  const cores = load.load.kind === 'work' ? load.load.cores : 0
+  const cores = coresOf(load.load)
   const where = `${loadText({ name: load.name, cores })} at ${cornerText(corner)}`
   return [{ where, amperes: plate.supplyA, volts: plate.supplyV }]
 }
@@ -58,7 +59,7 @@ export function plateFacts({ input, predictions }: Evaluation): readonly SheetFa
     return [{ name, text: `set ${statedText(keptV, 'V')}, ${limit}; it then gives ${amperesOf(all)}` }]
   }
   if (all.some(one => one.amperes !== all[0]?.amperes)) {
-    const idle = predictions.filter(({ load }) => load.load.kind === 'idle').flatMap(settingOf)
+    const idle = predictions.filter(({ load }) => isResting(load.load)).flatMap(settingOf)
     const lowest = least(idle, amperes) ?? least(all, amperes)
     if (lowest === undefined) return []
     return [

@@ -1,4 +1,12 @@
-import { interpolateRows, isAboveRows, ratioAfter, roundToStep, setVoltageRows, stepRatio } from '../../model/index.ts'
+import {
+  interpolateRows,
+  isAboveRows,
+  isByNeeds,
+  ratioAfter,
+  roundToStep,
+  setVoltageRows,
+  stepRatio,
+} from '../../model/index.ts'
 import type { Board, Part, Profile } from '../../model/types.ts'
 import { coreVoltageRange } from '../../semantic/constants.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
@@ -38,7 +46,7 @@ export function usedRatios(part: Part, profile: Profile): readonly UsedRatio[] {
       for (const drop of [0, ...deepening(bands)]) add(ratioAfter(part, step, vector, drop), 'given-back')
     }
   }
-  if (profile.voltage.kind === 'needs') for (const row of profile.voltage.set) add(row.ratio, 'set')
+  if (isByNeeds(profile.voltage)) for (const row of profile.voltage.set) add(row.ratio, 'set')
   return found.sort((a, b) => b.ratio - a.ratio)
 }
 
@@ -87,7 +95,7 @@ export function voltagePerRatio(
   profile: Profile,
   board: Board | undefined,
 ): readonly SheetEntry[] {
-  if (profile.voltage.kind === 'fixed') return []
+  if (!isByNeeds(profile.voltage)) return []
   const rows = setVoltageRows(part, profile.voltage)
   const { set } = profile.voltage
   return usedRatios(part, profile).map(({ ratio, by }) => {
