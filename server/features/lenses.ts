@@ -3,7 +3,7 @@ import { mentions } from '../semantic/definitions.ts'
 import { evaluate } from '../semantic/evaluate.ts'
 import type { Judge } from '../semantic/expectations.ts'
 import type { Workspace } from '../workspace/workspace.ts'
-import { expectationsText } from './hover/definition.ts'
+import { expectationsText } from './facts/definition.ts'
 import { isSettled } from './settled.ts'
 
 /** What stands above a profile that starts from another: a way to all its settings. */

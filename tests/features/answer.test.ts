@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { units } from '../../grammar/units/units.ts'
-import { answerOf, mostLines, restOf, together, told, wholeOf } from '../../server/features/hover/told.ts'
+import { answerOf, mostLines, restOf, together, told, wholeOf } from '../../server/features/facts/told.ts'
 import { commandLink, unbroken } from '../../server/features/markdown.ts'
 
 /** How a hover is put together, and what is done to its text where it leaves for an editor. */

@@ -4,9 +4,9 @@ import { probabilityInSlices } from '../../semantic/probability.ts'
 import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { type Cursor, cursorAt } from '../cursor.ts'
+import { detailedPredictions } from '../facts/load-detail.ts'
 import { evaluationOf, profilesSeeing } from '../profiles.ts'
 import { referenceAt } from '../references/reference.ts'
-import { detailedPredictions } from './load-detail.ts'
 
 /** The load that a hover at the cursor describes, by its name or inside its definition. */
 function loadAt(cursor: Cursor): string | undefined {

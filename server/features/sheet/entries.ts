@@ -139,7 +139,7 @@ function collectVoltage(collecting: Collecting): void {
       }
       return
     case 'needs':
-      return collectByNeeds(collecting, board)
+      collectByNeeds(collecting, board)
   }
 }
 
