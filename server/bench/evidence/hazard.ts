@@ -16,9 +16,9 @@ export interface VoltageTrial {
 export const BACKGROUND_PER_S = 1 / (200 * 3600)
 
 /** The voltage whose rate is one failure an hour is where the exponent is zero. */
-const REFERENCE_S = 3600
+export const REFERENCE_S = 3600
 /** Beyond this exponent a trial fails within its first microsecond; more would overflow. */
-const LARGEST_EXPONENT = 40
+export const LARGEST_EXPONENT = 40
 
 /**
  * Failures a second at a voltage: λ = (1/3600 s)·exp(−(V − μ)/σ) + λ₀.

@@ -1,8 +1,7 @@
 /** The ledger of a part: for each ratio what was tried, what it is taken to need, and what its stated row is worth. */
-import { seededUniform } from '../../model/random.ts'
 import { type Proof, usualProof, type VoltageTrial } from './hazard.ts'
-import { type Posterior, PRIOR_SPREAD_V, posteriorOf, type StatedRow } from './posterior.ts'
-import { placeAmong, voltageAt } from './rows.ts'
+import { type Posterior, posteriorOf } from './posterior.ts'
+import { PRIOR_SPREAD_V, type StatedRow } from './prior.ts'
 
 export type LedgerWord = 'proven' | 'contradicted' | 'untested' | 'unclear' | 'likely' | 'doubtful'
 
@@ -34,7 +33,6 @@ const NEAR_V = 0.015
 const WIDE_SHARE = 0.8
 const PROVEN = 0.9
 const PROVEN_S = 3600
-const DRAWS = 4000
 
 /**
  * @param needs the part's stated rows, ratios rising
@@ -52,20 +50,8 @@ export function ledgerOf(
     .map(trial => trial.ratio)
     .filter(ratio => !ratios.some(own => Math.abs(own - ratio) < ratioStep / 2))
   const all = [...new Set([...ratios, ...tried])].sort((a, b) => a - b)
-  const draws = tried.length === 0 ? [] : posterior.draws(DRAWS, seededUniform(1))
   const rows = all.map((ratio): LedgerRow => {
-    const place = placeAmong(ratios, ratio)
-    const statedV = voltageAt(
-      needs.map(row => row.voltageV),
-      place,
-    )
-    const own = posterior.rows.find(row => row.ratio === ratio)
-    const figures =
-      own ??
-      drawnFigures(
-        draws.map(draw => voltageAt(draw.rowsV, place)),
-        statedV,
-      )
+    const { statedV, meanV, standardUncertaintyV, probability } = posterior.at(ratio)
     const here = trials.filter(trial => Math.abs(trial.ratio - ratio) < ratioStep / 2)
     const held = here.flatMap(({ comparableV, end }) => (end.kind === 'held' ? [{ comparableV, forS: end.forS }] : []))
     const longest = held.reduce<(typeof held)[number] | undefined>(
@@ -75,7 +61,6 @@ export function ledgerOf(
           : best,
       undefined,
     )
-    const { meanV, standardUncertaintyV, probability } = figures
     return {
       ratio,
       statedV,
@@ -89,16 +74,6 @@ export function ledgerOf(
     }
   })
   return { posterior, proof, rows }
-}
-
-function drawnFigures(
-  values: readonly number[],
-  statedV: number,
-): Pick<Posterior['rows'][number], 'meanV' | 'standardUncertaintyV' | 'probability'> {
-  const meanV = values.reduce((sum, value) => sum + value, 0) / values.length
-  const square = values.reduce((sum, value) => sum + (value - meanV) ** 2, 0) / values.length
-  const enough = values.filter(value => value <= statedV).length
-  return { meanV, standardUncertaintyV: Math.sqrt(square), probability: enough / values.length }
 }
 
 /** The first word that fits. */

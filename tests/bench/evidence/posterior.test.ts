@@ -1,6 +1,13 @@
 import { describe, expect, it } from 'vitest'
-import { type Proof, usualProof, type VoltageTrial } from '../../../server/bench/evidence/hazard.ts'
+import {
+  BACKGROUND_PER_S,
+  failuresPerS,
+  type Proof,
+  usualProof,
+  type VoltageTrial,
+} from '../../../server/bench/evidence/hazard.ts'
 import { posteriorOf } from '../../../server/bench/evidence/posterior.ts'
+import { placeAmong, voltageAt } from '../../../server/bench/evidence/rows.ts'
 import { seededUniform } from '../../../server/model/random.ts'
 import { held, stopped } from './ends.ts'
 import { type WalkFigures, walk } from './walk.ts'
@@ -60,6 +67,29 @@ describe('the posterior', () => {
       expect(Math.abs(mean - row.meanV)).toBeLessThan(0.0006)
       expect(spread / row.standardUncertaintyV).toBeGreaterThan(0.97)
       expect(spread / row.standardUncertaintyV).toBeLessThan(1.03)
+    }
+  })
+
+  it('gives the voltage between rows, and the chance to hold there, as the draws have it', () => {
+    const found = posteriorOf(rows, cases[2]?.[1] ?? [])
+    const draws = found.draws(8000, seededUniform(6))
+    for (const ratio of [43, 48, 51, 54]) {
+      const line = placeAmong(
+        rows.map(row => row.ratio),
+        ratio,
+      )
+      const volts = draws.map(draw => voltageAt(draw.rowsV, line))
+      const { meanV, standardUncertaintyV, statedV, probability, enough, holds } = found.at(ratio)
+      const mean = (values: readonly number[]): number => values.reduce((sum, value) => sum + value, 0) / values.length
+      expect(Math.abs(mean(volts) - meanV), `${ratio}`).toBeLessThan(0.0008)
+      expect(Math.sqrt(mean(volts.map(v => (v - meanV) ** 2))) / standardUncertaintyV, `${ratio}`).toBeCloseTo(1, 1)
+      expect(mean(volts.map(v => (v <= statedV ? 1 : 0))) - probability, `${ratio}`).toBeCloseTo(0, 1)
+      expect(enough(statedV)).toBe(probability)
+      const shares = draws.map(({ sharpnessV }, index) => {
+        const marginV = statedV - (volts[index] as number) + found.proofSharpnesses * sharpnessV
+        return Math.exp(-1200 * (failuresPerS(marginV, sharpnessV) - BACKGROUND_PER_S))
+      })
+      expect(mean(shares) - holds(statedV, 1200), `${ratio}`).toBeCloseTo(0, 2)
     }
   })
 

@@ -1,0 +1,35 @@
+/** The joint likelihood of all trials at one ratio, over the voltage that this ratio needs. */
+import { BACKGROUND_PER_S, LARGEST_EXPONENT, REFERENCE_S, type VoltageTrial } from './hazard.ts'
+import { STOP_KNOWN_TO_S } from './survival.ts'
+
+/** Trials at one ratio, summed up for one σ. */
+export type LogLikelihood = (middleV: number) => number
+
+/**
+ * The logarithm of the likelihood of all trials at one ratio, as a function of μ there. What was survived adds up to one
+ * term, −Σ λ(V)·t, since λ of any voltage is λ of another times a constant; what stopped has a term of its own each.
+ * It is the sum of `logLikelihoodOfEnd` at `failuresPerS`.
+ * @param sharpnessV σ
+ */
+export function logLikelihoodAt(trials: readonly VoltageTrial[], sharpnessV: number): LogLikelihood {
+  const lowestV = trials.reduce((least, { comparableV }) => Math.min(least, comparableV), Number.POSITIVE_INFINITY)
+  let weighedS = 0
+  let survivedS = 0
+  const stopsV: number[] = []
+  for (const { comparableV, end } of trials) {
+    const timeS = end.kind === 'held' ? end.forS : Math.max(0, end.afterS - STOP_KNOWN_TO_S)
+    weighedS += timeS * Math.exp((lowestV - comparableV) / sharpnessV)
+    survivedS += timeS
+    if (end.kind === 'stopped') stopsV.push(comparableV)
+  }
+  return middleV => {
+    const exponent = (middleV - lowestV) / sharpnessV
+    let log = (-weighedS * Math.exp(Math.min(exponent, LARGEST_EXPONENT))) / REFERENCE_S - BACKGROUND_PER_S * survivedS
+    for (const stopV of stopsV) {
+      const own = (middleV - stopV) / sharpnessV
+      const expected = STOP_KNOWN_TO_S * (Math.exp(Math.min(own, LARGEST_EXPONENT)) / REFERENCE_S + BACKGROUND_PER_S)
+      if (expected < 40) log += Math.log(-Math.expm1(-expected))
+    }
+    return log
+  }
+}
