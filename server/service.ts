@@ -24,6 +24,7 @@ export { figureUnit } from './bench/log/figures.ts'
 export type { LogFile, LogSource } from './bench/log/source.ts'
 export type { ComparedFigure, ComparedRun } from './bench/run/compared.ts'
 export {
+  figureCells,
   logText,
   oddText,
   outcomeText,

@@ -2,9 +2,9 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { prepareCurve } from '../../server/model/cooler/index.ts'
 import type { CoolerFigures } from '../../server/model/cooler/kind.ts'
-import { isSound } from '../../server/model/cooler/thermoelectric/module.ts'
 import { dutyAt, radiatorLaw, radiatorResistance } from '../../server/model/fan.ts'
 import type { Drive, FanPoint, ThermoelectricCooler } from '../../server/model/types.ts'
+import { isSound } from '../harness/modules.ts'
 import { corners, fans, plate, plates } from './benches.ts'
 
 /** The plates of other tests with all that a real one has: constants by temperature, a leak, wires, a supply's limit. */

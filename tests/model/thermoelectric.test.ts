@@ -2,15 +2,10 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { prepareCurve } from '../../server/model/cooler/index.ts'
 import type { CoolerFigures } from '../../server/model/cooler/kind.ts'
-import {
-  electricalInput,
-  HEAT_RATIO_TOLERANCE,
-  heatTaken,
-  isSound,
-  moduleFromDatasheet,
-} from '../../server/model/cooler/thermoelectric/module.ts'
+import { HEAT_RATIO_TOLERANCE, moduleFromDatasheet } from '../../server/model/cooler/thermoelectric/module.ts'
 import { dutyAt, radiatorLaw, radiatorResistance } from '../../server/model/fan.ts'
 import type { FanPoint, ThermoelectricCooler } from '../../server/model/types.ts'
+import { electricalInput, heatTaken, isSound } from '../harness/modules.ts'
 import { corners, fans, plate, plates } from './benches.ts'
 
 const T_HOT_K = 298

@@ -1,13 +1,9 @@
 import { describe, expect, test } from 'vitest'
 import { prepareCurve } from '../../server/model/cooler/index.ts'
 import type { CoolerFigures } from '../../server/model/cooler/kind.ts'
-import {
-  electricalInput,
-  heatTaken,
-  type ModuleDatasheet,
-  moduleFromDatasheet,
-} from '../../server/model/cooler/thermoelectric/module.ts'
+import { type ModuleDatasheet, moduleFromDatasheet } from '../../server/model/cooler/thermoelectric/module.ts'
 import type { Drive, ThermoelectricCooler } from '../../server/model/types.ts'
+import { electricalInput, heatTaken } from '../harness/modules.ts'
 
 const zeroC = 273.15
 

@@ -2,14 +2,13 @@ import { describe, expect, test } from 'vitest'
 import { prepareCurve } from '../../server/model/cooler/index.ts'
 import type { CoolerFigures } from '../../server/model/cooler/kind.ts'
 import {
-  electricalInput,
   HEAT_RATIO_TOLERANCE,
-  heatTaken,
   type ModuleDatasheet,
   moduleFromDatasheet,
 } from '../../server/model/cooler/thermoelectric/module.ts'
 import { fromOtherFigures, moduleFigures } from '../../server/model/cooler/thermoelectric/module-figures.ts'
 import type { Drive, ThermoelectricCooler } from '../../server/model/types.ts'
+import { electricalInput, heatTaken } from '../harness/modules.ts'
 
 const zeroC = 273.15
 type Constants = Pick<ThermoelectricCooler, 'seebeckVPerK' | 'resistanceOhm' | 'conductanceWPerK' | 'constantsAtC'>

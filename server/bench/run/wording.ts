@@ -1,15 +1,17 @@
 import { fromBase, type Unit } from '../../../grammar/units/units.ts'
 import { mentions } from '../../semantic/definitions.ts'
+import { decimalsOfUnit, signed } from '../../wording/figures.ts'
 import { durationText } from '../../wording/times.ts'
 import { figureUnit } from '../log/figures.ts'
 import { HEADER_WITHIN, type LogResult } from '../log/reader.ts'
 import type { Unsteady } from '../steady/stretches.ts'
+import type { ComparedFigure } from './compared.ts'
 import type { MeasuredRun } from './measured.ts'
 import type { OddFigure } from './plausible.ts'
 import type { RunRecord } from './record.ts'
 import type { RunSettings } from './settings.ts'
 
-/** What can be wrong with a run's log, in half sentences for messages and tables. */
+/** A run in the words of messages and tables: its figures beside their predictions, and what can be wrong with its log. */
 
 function rounded(value: number, digits: number): string {
   return String(Number(value.toPrecision(digits)))
@@ -139,5 +141,35 @@ export function settingsText(settings: RunSettings): string | undefined {
       return `predicted with what its profile sets now: revision ${settings.revision} is not looked up yet`
     case 'not-had':
       return `predicted with what its profile sets now, because revision ${settings.revision} cannot be read: ${settings.why}`
+  }
+}
+
+/** A measured figure beside its prediction, as every table shows it, to the digits of its unit. */
+export interface FigureCells {
+  readonly figure: string
+  /** With the unit, as is the prediction. */
+  readonly measured: string
+  readonly predicted: string
+  /** With its sign. */
+  readonly difference: string
+  /** One standard uncertainty of the difference. */
+  readonly uncertainty: string
+}
+
+export function figureCells({
+  figure,
+  measured,
+  predicted,
+  difference,
+  combinedUncertainty,
+}: ComparedFigure): FigureCells {
+  const unit = figureUnit[figure]
+  const places = decimalsOfUnit(unit)
+  return {
+    figure,
+    measured: `${measured.value.toFixed(places)} ${unit}`,
+    predicted: `${predicted.toFixed(places)} ${unit}`,
+    difference: signed(difference, places),
+    uncertainty: combinedUncertainty.toFixed(places),
   }
 }

@@ -1,5 +1,6 @@
 import {
   type ComparedRun,
+  figureCells,
   figureUnit,
   logText,
   oddText,
@@ -8,7 +9,6 @@ import {
   stretchText,
   unmeasuredText,
   unsteadyText,
-  wording,
 } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
@@ -110,17 +110,10 @@ export function runsText(runs: readonly ShownRun[], io: Io): string {
           { head: '', side: 'left' },
         ],
         compared.map(one => {
-          const unit = figureUnit[one.figure]
-          const places = wording.decimalsOfUnit(unit)
+          const { figure, measured, predicted, difference, uncertainty } = figureCells(one)
           const off = one.off ? 'off by more than twice the ±' : ''
-          return [
-            { text: one.figure },
-            { text: `${one.measured.value.toFixed(places)} ${unit}` },
-            { text: `${one.predicted.toFixed(places)} ${unit}` },
-            { text: wording.signed(one.difference, places) },
-            { text: one.combinedUncertainty.toFixed(places) },
-            { text: off, shown: one.off ? paint('yellow', off) : off },
-          ]
+          const plain = [figure, measured, predicted, difference, uncertainty].map(text => ({ text }))
+          return [...plain, { text: off, shown: one.off ? paint('yellow', off) : off }]
         }),
         width,
       )

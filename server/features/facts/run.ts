@@ -1,7 +1,13 @@
-import { figureUnit } from '../../bench/log/figures.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
-import { logText, oddText, outcomeText, settingsText, stretchText, unsteadyText } from '../../bench/run/wording.ts'
-import { decimalsOfUnit, signed } from '../../wording/figures.ts'
+import {
+  figureCells,
+  logText,
+  oddText,
+  outcomeText,
+  settingsText,
+  stretchText,
+  unsteadyText,
+} from '../../bench/run/wording.ts'
 import { list, prose, table } from '../markdown.ts'
 import { type Told, told } from './told.ts'
 
@@ -24,14 +30,8 @@ function logLines(run: ComparedRun): string[] {
 export function runFigures(run: ComparedRun): Told {
   const { record, compared, cannot, predicted } = run
   const rows = compared.map(one => {
-    const unit = figureUnit[one.figure]
-    const digits = decimalsOfUnit(unit)
-    return [
-      one.figure,
-      `${one.measured.value.toFixed(digits)} ${unit}`,
-      `${one.predicted.toFixed(digits)} ${unit}`,
-      `${signed(one.difference, digits)} ± ${one.combinedUncertainty.toFixed(digits)}${one.off ? ' (off)' : ''}`,
-    ]
+    const { figure, measured, predicted, difference, uncertainty } = figureCells(one)
+    return [figure, measured, predicted, `${difference} ± ${uncertainty}${one.off ? ' (off)' : ''}`]
   })
   const off = compared.filter(one => one.off).map(one => one.figure)
   const verdict =

@@ -1,6 +1,13 @@
-import { figureUnit } from '../../bench/log/figures.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
-import { logText, oddText, outcomeText, settingsText, stretchText, unsteadyText } from '../../bench/run/wording.ts'
+import {
+  figureCells,
+  logText,
+  oddText,
+  outcomeText,
+  settingsText,
+  stretchText,
+  unsteadyText,
+} from '../../bench/run/wording.ts'
 import type { PlacedFinding } from '../../checks/run.ts'
 import { isWork } from '../../model/index.ts'
 import { runsCold } from '../../semantic/coolers/index.ts'
@@ -8,7 +15,7 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { probabilityInSlices, probabilityOf } from '../../semantic/probability.ts'
-import { column, decimalsOfUnit, plain, rangeText, signed } from '../../wording/figures.ts'
+import { column, plain, rangeText } from '../../wording/figures.ts'
 import { benchDifferences, shortened } from '../compare/settings.ts'
 import { decidedBy, intervalsInSlices, type Range } from '../intervals.ts'
 import { allFiguresOf, figuresOf, type PredictionFigures } from '../prediction-figures.ts'
@@ -276,16 +283,8 @@ function runBlocks(run: ComparedRun): Block[] {
   else if (unsteady !== undefined) words.push(unsteadyText(unsteady, windowS))
   if (cannot !== undefined) words.push(cannot)
   const rows = compared.map(one => {
-    const unit = figureUnit[one.figure]
-    const places = decimalsOfUnit(unit)
-    return [
-      one.figure,
-      `${one.measured.value.toFixed(places)} ${unit}`,
-      `${one.predicted.toFixed(places)} ${unit}`,
-      signed(one.difference, places),
-      one.combinedUncertainty.toFixed(places),
-      one.off ? 'off' : '',
-    ]
+    const { figure, measured, predicted, difference, uncertainty } = figureCells(one)
+    return [figure, measured, predicted, difference, uncertainty, one.off ? 'off' : '']
   })
   return [
     heading(3, `Run ${record.name} of ${record.profile} under ${record.load}`),
