@@ -160,7 +160,7 @@ function unreadStarts(statements: Chunk['statements'], rules: Rules): Set<number
 }
 
 /** The edits that format a chunk, one for each line that changes; offsets count from the chunk's start. */
-export const formatChunk = onceFor((chunk: Chunk): readonly TextEdit[] => {
+const formatChunk = onceFor((chunk: Chunk): readonly TextEdit[] => {
   const result: TextEdit[] = []
   if (!chunk.problems.some(problem => braceReasons.has(problem.reason))) {
     const rules = collectRules(chunk)

@@ -38,7 +38,7 @@ export interface TextValue extends Span {
 }
 
 /** A unit that stands alone. */
-export interface UnitValue extends Span {
+interface UnitValue extends Span {
   readonly kind: 'unit'
   readonly unit: Unit
 }

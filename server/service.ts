@@ -22,7 +22,7 @@ export { baseUnit, findUnit, toBase } from '../grammar/units/units.ts'
 export type { RunsFit } from './bench/fit/runs.ts'
 export { figureUnit } from './bench/log/figures.ts'
 export type { LogFile, LogSource } from './bench/log/source.ts'
-export type { ComparedFigure, ComparedRun } from './bench/run/compared.ts'
+export type { ComparedRun } from './bench/run/compared.ts'
 export {
   figureCells,
   logText,
@@ -50,10 +50,9 @@ export {
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
 export { drawsText, type Range } from './features/intervals.ts'
 export { commandLink, unbroken } from './features/markdown.ts'
-export { type AskedRun, type NewRun, type NoRun, newRun, type RunChoices, runChoices } from './features/new-run.ts'
+export { newRun, type RunChoices, runChoices } from './features/new-run.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export {
-  type AskedReport,
   type ChartLibrary,
   type Making,
   makeReport,
@@ -61,7 +60,7 @@ export {
   reportPage,
   reportProfiles,
 } from './features/report/index.ts'
-export { type RunToLookUp, runsToLookUp } from './features/run-lenses.ts'
+export { runsToLookUp } from './features/run-lenses.ts'
 export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
 export { runsCold } from './semantic/coolers/index.ts'

@@ -8,10 +8,10 @@ import { linesOf } from './lines.ts'
 
 /** Standard input, read as a file. */
 
-export const inputName = 'standard input'
+const inputName = 'standard input'
 
 /** The text of standard input. Errors: `UnusableCall` where its bytes are not valid UTF-8. */
-export function inputText(bytes: Uint8Array, name: string = inputName): string {
+function inputText(bytes: Uint8Array, name: string = inputName): string {
   const { text, invalidAt } = decode(bytes)
   if (invalidAt === undefined) return text
   const { line, column } = linesOf(text).at(invalidAt)

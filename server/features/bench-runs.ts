@@ -49,14 +49,14 @@ export interface LoadOptions extends ReadOptions {
   readonly revisions?: 'look-up' | 'as-known'
 }
 
-export interface NamedLog {
+interface NamedLog {
   readonly record: RunRecord
   readonly uri: string
   /** Undefined where it has not been read. */
   readonly reading: LogResult | undefined
 }
 
-export interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants' | 'correlations'> {
+interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants' | 'correlations'> {
   readonly start: number
   readonly end: number
 }

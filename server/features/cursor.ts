@@ -27,7 +27,7 @@ export interface Cursor {
 }
 
 /** The element that an offset lies in, or else the one that ends there. */
-export function touching<T extends Span>(list: readonly T[], offset: number): T | undefined {
+function touching<T extends Span>(list: readonly T[], offset: number): T | undefined {
   return (
     list.find(({ start, end }) => offset >= start && offset < end) ??
     list.find(({ start, end }) => offset >= start && offset === end)

@@ -8,7 +8,7 @@ import { createWorkspace, type FileView, type Workspace } from '../workspace/wor
 /** The profiles of runs as they were at the revisions that the runs name. */
 
 /** Files of a repository as they were; what `revisionOf` of the workspace's git gives. */
-export interface OlderFiles {
+interface OlderFiles {
   readonly commit: string
   readonly files: FileSystem
   profilesBelow(folder: string): Promise<readonly string[]>

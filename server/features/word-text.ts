@@ -34,7 +34,7 @@ export function wordText(word: Word): string {
   return paragraphs(forms, means, facts, caution)
 }
 
-export function cautionText(word: Word): string | undefined {
+function cautionText(word: Word): string | undefined {
   return word.caution === undefined ? undefined : `**Caution:** ${word.caution}`
 }
 

@@ -15,9 +15,9 @@ import { afterBreath, answering, clientUri, loaded, type Session } from './sessi
 /** Runs of the bench for our own client: written from their logs, and parts fitted to them. */
 
 /** Asked with a file and a place in it: what a run can be of, and under which load. */
-export const runChoicesMethod = 'detent/runChoices'
+const runChoicesMethod = 'detent/runChoices'
 /** Asked with a file, a log, a profile and a load: the edit that adds the run. */
-export const runFromLogMethod = 'detent/runFromLog'
+const runFromLogMethod = 'detent/runFromLog'
 
 interface ToldRun {
   readonly edit: WorkspaceEdit
@@ -28,9 +28,9 @@ interface ToldRun {
 }
 
 /** Asked with nothing: the parts of all files, and how many runs were made with each. */
-export const partsMethod = 'detent/parts'
+const partsMethod = 'detent/parts'
 /** Asked with a file and a part of it: the fit as a paper, and the edit that writes it into the files. */
-export const fitMethod = 'detent/fit'
+const fitMethod = 'detent/fit'
 
 interface ToldPart {
   readonly uri: string

@@ -9,9 +9,9 @@ import { afterBreath, answering, clientUri, located, type Session } from './sess
 /** Expectations for editors that show them as tests: judged as `detent check` judges them. */
 
 /** Asked by our own client: every expectation of these files, or of all files of the folders. */
-export const expectationsMethod = 'detent/expectations'
+const expectationsMethod = 'detent/expectations'
 /** Sent to our own client: the expectations of these files may come to something else now. */
-export const expectationsChangedMethod = 'detent/expectationsChanged'
+const expectationsChangedMethod = 'detent/expectationsChanged'
 
 interface Asked {
   readonly uris?: readonly string[]

@@ -9,9 +9,9 @@ import type { Revision } from '../workspace/git.ts'
  * Our own client answers it with the bytes of a file in base 64, or null where there is none; where the file has more bytes
  * than the `most` that is asked for, with its `size` alone.
  */
-export const readFileMethod = 'detent/readFile'
+const readFileMethod = 'detent/readFile'
 /** Our own client answers it with the addresses of the folder's profiles. */
-export const findFilesMethod = 'detent/findFiles'
+const findFilesMethod = 'detent/findFiles'
 
 export interface ClientFiles extends FileSystem {
   /** The logs of runs. Those that the client reads come whole, so one that is too large cannot be read. */

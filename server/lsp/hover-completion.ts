@@ -35,7 +35,7 @@ function markup(kind: MarkupKind, text: string): MarkupContent {
 /** Our own client's command, which opens the whole of a hover beside the text. */
 const showWorkings = 'detent.showWorkings'
 /** Asked with a place, as a hover is. */
-export const workingsMethod = 'detent/workings'
+const workingsMethod = 'detent/workings'
 
 /** The answer and a way to the rest, where the client opens it; everything for other clients. */
 function shownText(session: Session, { file, hover: { text, answer, rest } }: FoundHover, position: Position): string {

@@ -19,11 +19,11 @@ import { answering, clientUri, loaded, type Session } from './session.ts'
 /** Papers that our own client shows: the entry sheet of a profile, and profiles side by side. */
 
 /** Asked with nothing: the profiles of all files, and whether older revisions can be read. */
-export const profilesMethod = 'detent/profiles'
+const profilesMethod = 'detent/profiles'
 /** Asked with a profile, and perhaps with one that it is compared with. */
-export const sheetMethod = 'detent/sheet'
+const sheetMethod = 'detent/sheet'
 /** Asked with two profiles or more. */
-export const compareMethod = 'detent/compare'
+const compareMethod = 'detent/compare'
 
 /** A profile by its file and name, and the git revision where it is an older one. */
 interface AskedProfile {

@@ -10,7 +10,7 @@ import { afterBreath, answering, breath, type Session } from './session.ts'
 /** The report of a bench, for our own client: of all its files, as the command writes it for a folder. */
 
 /** Asked with names of profiles, or none for all, perhaps with one that the others are compared with, and what draws charts. */
-export const reportMethod = 'detent/report'
+const reportMethod = 'detent/report'
 
 interface Report {
   readonly markdown: string

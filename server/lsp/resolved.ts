@@ -8,7 +8,7 @@ import { answering, loaded, type Session } from './session.ts'
  * Addresses are `detent-resolved:/SHOWN NAME?profile=NAME&file=ADDRESS`, the part behind the question mark encoded once
  * more. The path is for people: editors show its last piece.
  */
-export const resolvedScheme = 'detent-resolved'
+const resolvedScheme = 'detent-resolved'
 
 function partsOf(uri: unknown): { readonly name: string; readonly file: string } | undefined {
   if (typeof uri !== 'string' || !uri.startsWith(`${resolvedScheme}:`)) return undefined

@@ -9,9 +9,9 @@ import { answering, clientUri, guarded, type Located, loaded, type Session } fro
 /** The revisions that runs name are looked up where a person asks, since that starts git: never by opening or typing. */
 
 /** Asked with a file: looks up the revisions that its runs name. */
-export const lookUpMethod = 'detent/lookUpRevisions'
+const lookUpMethod = 'detent/lookUpRevisions'
 /** Our own client says that the person trusts the workspace by now. */
-export const trustMethod = 'detent/trust'
+const trustMethod = 'detent/trust'
 /** For clients without a command of their own for it; its argument is the file. */
 const serverCommand = 'detent.server.lookUpRevisions'
 /** Our own client's. */

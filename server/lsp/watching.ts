@@ -49,7 +49,7 @@ async function readFoundLogs(session: Session, publisher: Publisher): Promise<vo
 }
 
 /** Begins to look through folders; requests that need all files wait for it. */
-export function startScan(session: Session, publisher: Publisher, folders: readonly string[]): void {
+function startScan(session: Session, publisher: Publisher, folders: readonly string[]): void {
   const before = session.scanned
   session.scanned = before
     .then(() => scan(session, folders))

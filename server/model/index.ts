@@ -3,7 +3,7 @@
 export * from './balance.ts'
 export * from './cooler/curve.ts'
 export * from './cooler/index.ts'
-export type { CoolerCurve, CoolerFigures } from './cooler/kind.ts'
+
 export * from './cooler/thermoelectric/module.ts'
 export * from './cooler/thermoelectric/module-figures.ts'
 export * from './fan.ts'

@@ -72,7 +72,7 @@ export function walkLadder(
  * Share of time at the faster ratio that makes the mean power give exactly `dieC`. Where not even the faster
  * ratio holds that temperature, which only bands closer than half their return can bring about, it is 1.
  */
-export function shareAt(fast: HeatSource, slow: HeatSource, curve: PlateCurve, dieC: number): number {
+function shareAt(fast: HeatSource, slow: HeatSource, curve: PlateCurve, dieC: number): number {
   heatOf(fast, dieC, heat)
   const { powerW: fastW, dynamicW: fastDynamicW } = heat
   heatOf(slow, dieC, heat)

@@ -11,7 +11,7 @@ const PATIENCE = 3
 /** Each `PATIENCE` + 1 rounds halve the bracket, so this many are more than doubles can tell apart. */
 const ROUNDS = 4 * 64
 /** A step this small, in parts of 1 + |x|, is not worth another look. */
-export const ROOT_TOLERANCE = 4e-15
+const ROOT_TOLERANCE = 4e-15
 
 /**
  * A root of a function that is ≤ 0 at `low` and > 0 at `high`.

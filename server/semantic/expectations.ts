@@ -85,7 +85,7 @@ function itemText(item: Item): string {
 }
 
 /** The line without `expect`: one space between its items, a sign at its number. */
-export function expectationText(match: Match): string {
+function expectationText(match: Match): string {
   let line = ''
   let before: Item | undefined
   for (const item of match.statement.items.slice(1)) {

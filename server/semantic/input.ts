@@ -27,7 +27,7 @@ export interface LoadCase {
 }
 
 /** Something without which no prediction can be made. */
-export interface Missing {
+interface Missing {
   /** The kind of definition that lacks it, or `profile` for the profile itself. */
   readonly kind: DefinitionKind
   /** The definition that lacks it; undefined where the profile names one that does not exist. */

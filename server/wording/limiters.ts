@@ -21,7 +21,7 @@ const words: Readonly<Record<Limiter, LimiterWords>> = {
 }
 
 /** A limiter in a cell; empty for loads without a clock. */
-export function limiterName(limiter: Limiter): string {
+function limiterName(limiter: Limiter): string {
   return words[limiter].name
 }
 

@@ -51,7 +51,7 @@ export function cornerWords({ airC, humidityPct }: Corner): string {
 }
 
 /** `` `render` on 12 active cores`` */
-export function caseWords({ name, load }: NamedLoad): string {
+function caseWords({ name, load }: NamedLoad): string {
   return isWork(load) ? `\`${name}\` on ${activeCoresText(load.cores)}` : `\`${name}\``
 }
 

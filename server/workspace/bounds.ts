@@ -26,7 +26,7 @@ function hostOf(uri: string): string {
 }
 
 /** Whether an address leads to another place than files of one machine can: another machine, another scheme. */
-export function leavesMachine(from: string, to: string): boolean {
+function leavesMachine(from: string, to: string): boolean {
   const scheme = (uri: string): string => uri.slice(0, uri.indexOf(':')).toLowerCase()
   return scheme(from) !== scheme(to) || hostOf(from) !== hostOf(to)
 }

@@ -11,7 +11,7 @@ import { delimiter, dirname, isAbsolute, join, relative, resolve } from 'node:pa
 /** Git, a repository or a revision that is not there. The message is one line for a person. */
 export class GitTrouble extends Error {}
 
-export interface Answer {
+interface Answer {
   readonly code: number
   readonly out: Buffer
   readonly err: string

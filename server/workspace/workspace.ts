@@ -25,7 +25,7 @@ export interface Document {
   readonly useUris: readonly (string | undefined)[]
 }
 
-export interface ResolvedUse {
+interface ResolvedUse {
   readonly use: Use
   readonly uri: string | undefined
   /** `loading`: not read yet; `cycle`: the file leads back to this one. */

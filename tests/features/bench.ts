@@ -23,7 +23,7 @@ export const part = `part sample-b7 {
 }
 `
 
-export const loop = `cooler big-loop kind loop {
+const loop = `cooler big-loop kind loop {
   block-resistance 0.05 K/W
   radiator {
     20 %  0.090 K/W
@@ -32,7 +32,7 @@ export const loop = `cooler big-loop kind loop {
 }
 `
 
-export const plate = `cooler te-plate kind thermoelectric {
+const plate = `cooler te-plate kind thermoelectric {
   modules 3
   module { at 27 °C; current 15 A; voltage 15.4 V; heat 142 W; difference 68 K }
   drive-current 7 A
@@ -44,13 +44,13 @@ export const plate = `cooler te-plate kind thermoelectric {
 }
 `
 
-export const room = `room garage {
+const room = `room garage {
   air 18 °C to 24 °C
   humidity 40 % to 55 %
 }
 `
 
-export const loads = `load render {
+const loads = `load render {
   cores 12
   activity 1.0
 }
@@ -58,7 +58,7 @@ export const loads = `load render {
 load pair { cores 2; activity 0.9 }
 `
 
-export const board = `board bench-board {
+const board = `board bench-board {
   core-voltage-step 5 mV
   load-line 0.4 mΩ
   supply 850 W

@@ -24,7 +24,7 @@ export interface Target<T = unknown> {
 /** No single input may take longer, on a busy machine as well. */
 const mostMs = 20_000
 
-export const target = <T>(name: string, input: fc.Arbitrary<T>, run: (input: T) => Promise<void>): Target<T> => ({
+const target = <T>(name: string, input: fc.Arbitrary<T>, run: (input: T) => Promise<void>): Target<T> => ({
   name,
   input,
   run: async one => {
@@ -38,7 +38,7 @@ export const target = <T>(name: string, input: fc.Arbitrary<T>, run: (input: T) 
 const uri = 'file:///bench/a.detent'
 
 /** Parser, checks and every feature, in process. */
-export const features = target(
+const features = target(
   'features',
   fc.tuple(someFile, fc.array(fc.nat(), { maxLength: 6 })),
   async ([text, offsets]) => {
@@ -54,7 +54,7 @@ const columns = [
 ] as const
 
 /** The log reader, in pieces of any size. */
-export const logs = target('logs', fc.tuple(someLog, fc.integer({ min: 1, max: 500 })), async ([text, bytes]) => {
+const logs = target('logs', fc.tuple(someLog, fc.integer({ min: 1, max: 500 })), async ([text, bytes]) => {
   const whole = await readLog(memoryLogs({ log: text }), 'log', { columns })
   const inPieces = await readLog(memoryLogs({ log: text }, bytes), 'log', { columns })
   // Where the first piece alone decides how bytes spell text, pieces must be larger than a character.
@@ -88,7 +88,7 @@ const command: fc.Arbitrary<readonly string[]> = fc.oneof<fc.Arbitrary<readonly 
 )
 
 /** All sub-commands: a known exit code, one line at the most where the call is refused, no trace of the program itself. */
-export const commands = target('commands', fc.tuple(someFile, command), async ([text, form]) => {
+const commands = target('commands', fc.tuple(someFile, command), async ([text, form]) => {
   const named = (kind: string): string => new RegExp(`^${kind} ([a-z][a-z0-9-]*)`, 'm').exec(text)?.[1] ?? 'x'
   const args = form.map(one => one.replace(/^\$(.*)$/, (_, kind: string) => named(kind)))
   using folder = temporaryFolder({ 'a.detent': text })
@@ -105,9 +105,9 @@ export const commands = target('commands', fc.tuple(someFile, command), async ([
 })
 
 /** Any requests and notifications in any order, with anything in place of a parameter. */
-export const protocol = target('protocol', fc.tuple(someFile, calls), ([text, list]) => answersAll(text, list))
+const protocol = target('protocol', fc.tuple(someFile, calls), ([text, list]) => answersAll(text, list))
 
 /** A server whose files are opened, edited, closed, and changed, moved, deleted on disk knows what a fresh one knows. */
-export const sessions = target('sessions', steps, list => sameAsFresh(list))
+const sessions = target('sessions', steps, list => sameAsFresh(list))
 
 export const targets: readonly Target<never>[] = [features, logs, commands, protocol, sessions] as never

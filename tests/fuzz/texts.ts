@@ -63,7 +63,7 @@ function replaceOne(text: string, expression: RegExp, pick: number, by: (found: 
   return text.slice(0, found.index) + by(found[0]) + text.slice(found.index + found[0].length)
 }
 
-export function changed(text: string, one: Change): string {
+function changed(text: string, one: Change): string {
   if (one.kind === 'number') return replaceOne(text, /\d+(?:\.\d+)?/g, one.at, () => one.text)
   const lines = text.split('\n')
   const at = one.at % lines.length

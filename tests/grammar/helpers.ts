@@ -65,7 +65,7 @@ export function readMarked(fixture: string): { match: Match; problems: string[];
 }
 
 /** A problem as `what "text under it"` with what a fix would need. */
-export function problemText(problem: MatchProblem, text: string): string {
+function problemText(problem: MatchProblem, text: string): string {
   const under = JSON.stringify(text.slice(problem.start, problem.end))
   switch (problem.problem) {
     case 'unknown-word':

@@ -35,7 +35,7 @@ interface ExampleLog extends Omit<LogOptions, 'bench' | 'load' | 'corner'> {
 
 const all = ['clock', 'voltage', 'power', 'die'] as const
 
-export const exampleLogs: readonly ExampleLog[] = [
+const exampleLogs: readonly ExampleLog[] = [
   {
     file: 'heavy-render.csv',
     profile: 'heavy-work',

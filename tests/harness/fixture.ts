@@ -25,7 +25,7 @@ export function uriOf(name: string): string {
   return folder + name
 }
 
-export function parseFixture(text: string): Fixture {
+function parseFixture(text: string): Fixture {
   const parts = text.split(/^--- (.+)\n/m)
   const named: [string, string][] = []
   if (parts[0]?.trim() !== '' || parts.length === 1) named.push(['a.detent', parts[0] ?? ''])

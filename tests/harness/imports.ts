@@ -60,7 +60,7 @@ const rules: Readonly<Record<string, Rule>> = {
 const partsLongestFirst = Object.keys(rules).sort((a, b) => b.length - a.length)
 
 /** The part a path belongs to; undefined for tests, which may import everything. */
-export function partOf(path: string): string | undefined {
+function partOf(path: string): string | undefined {
   if (path.startsWith('tests/')) return undefined
   return partsLongestFirst.find(part => path === part || path.startsWith(`${part}/`)) ?? path
 }

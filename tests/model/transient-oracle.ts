@@ -15,7 +15,7 @@ const stepS = 0.001
 const sensorS = 0.1
 
 /** One tick's end. */
-export interface OracleTick {
+interface OracleTick {
   readonly timeS: number
   /** The ratio held during the tick. */
   readonly ratio: number

@@ -32,9 +32,9 @@ export const randomFrom = (seed: number): (() => number) => {
   }
 }
 
-export const coolerKinds = ['loop', 'air', 'chilled', 'thermoelectric'] as const
-export const driveKinds = ['full', 'off', 'dew', 'hold', 'fixed', 'supply', 'pulsed'] as const
-export const fanKinds = ['none', 'rising', 'falling'] as const
+const coolerKinds = ['loop', 'air', 'chilled', 'thermoelectric'] as const
+const driveKinds = ['full', 'off', 'dew', 'hold', 'fixed', 'supply', 'pulsed'] as const
+const fanKinds = ['none', 'rising', 'falling'] as const
 
 export interface Wanted {
   readonly cooler: (typeof coolerKinds)[number]

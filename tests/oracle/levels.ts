@@ -19,7 +19,7 @@ export interface Level {
   readonly limiter: Limiter
 }
 
-export const sameRatio = (one: number, other: number): boolean => Math.abs(one - other) < 1e-9
+const sameRatio = (one: number, other: number): boolean => Math.abs(one - other) < 1e-9
 
 export const scanAt = (here: Case, ratio: number): Scan => {
   const key = ratio.toFixed(9)

@@ -1,7 +1,7 @@
 /** A bench that can be worked out on paper: no leakage, one voltage, a loop without a fan table. */
 import type { Bench, Corner, Load, Part, Profile } from '../../server/model/types.ts'
 
-export const part: Part = {
+const part: Part = {
   cores: 8,
   referenceGhz: 0.1,
   ratioLow: 10,
@@ -28,7 +28,7 @@ export const part: Part = {
   dieHeatJPerK: 12,
 }
 
-export const profile: Profile = {
+const profile: Profile = {
   steps: [{ fromCores: 1, toCores: 8, ratio: 50 }],
   bands: [],
   returnK: 0,

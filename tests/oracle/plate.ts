@@ -350,7 +350,7 @@ const coldestPlateC = (bench: Bench, cooler: ThermoelectricCooler, corner: Corne
 }
 
 /** T_plate with the drive rule acting; it spares the search for a current that holds the target. */
-export const drivenPlateC = (bench: Bench, cooler: ThermoelectricCooler, corner: Corner, heatW: number): number => {
+const drivenPlateC = (bench: Bench, cooler: ThermoelectricCooler, corner: Corner, heatW: number): number => {
   const target = targetC(bench, corner)
   if (target === null) return plateFed(bench, cooler, corner, heatW, feedOf(bench, cooler, corner, heatW)).plateC
   const plate = (currentA: number): number => plateAtCurrentC(bench, cooler, corner, heatW, currentA)

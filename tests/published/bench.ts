@@ -29,7 +29,7 @@ export const barePart: Part = {
   dieHeatJPerK: 12,
 }
 
-export const bareProfile: Profile = {
+const bareProfile: Profile = {
   steps: [{ fromCores: 1, toCores: 64, ratio: 10 }],
   bands: [],
   returnK: 0,
@@ -40,7 +40,7 @@ export const bareProfile: Profile = {
   fan: [],
 }
 
-export const bareLoop: LoopCooler = {
+const bareLoop: LoopCooler = {
   kind: 'loop',
   blockResistanceKPerW: 0.05,
   radiator: [{ dutyPct: 100, resistanceKPerW: 0.05 }],

@@ -7,7 +7,7 @@ export function quantile(sorted: readonly number[], share: number): number {
   return low + (high - low) * (at - Math.floor(at))
 }
 
-export function median(values: readonly number[]): number {
+function median(values: readonly number[]): number {
   return quantile(
     [...values].sort((a, b) => a - b),
     0.5,

@@ -42,7 +42,7 @@ export interface FittedParameter {
 }
 
 /** A constant that was not to be fitted, in base units, as it is stated. */
-export interface HeldConstant {
+interface HeldConstant {
   readonly parameter: FitParameter
   readonly value: number
   readonly standardUncertainty: number | undefined

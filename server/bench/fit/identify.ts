@@ -11,8 +11,8 @@ import { columnNorms, decompose } from '../statistics/least-squares.ts'
  * value; or if nothing in the data depends on it; or if its uncertainty is above its value. Those limits are judgement.
  */
 
-export const CORRELATION_LIMIT = 0.99
-export const SHARE_LIMIT = 0.25
+const CORRELATION_LIMIT = 0.99
+const SHARE_LIMIT = 0.25
 /** A singular value below this share of the largest is zero up to the errors of the derivatives. */
 const SINGULAR = 1e-7
 

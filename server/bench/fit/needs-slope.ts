@@ -23,7 +23,7 @@ export interface NeedsEvidence {
 }
 
 /** A run that held for less has shown little: judgement. */
-export const HELD_FROM_S = 600
+const HELD_FROM_S = 600
 
 /** What a run sees that has too little voltage, in the words that people have for it. */
 const shortage = /\b(?:hang|hung|fr[eo]+ze|crash|error|fault|wrong|mismatch|corrupt|panic|reset|reboot|restart)/i

@@ -9,7 +9,7 @@ import type { LogSource } from './source.ts'
 
 /** A mapping proposed for a log that nothing is known of, from its headers and its first numbers. */
 
-export interface ProposedColumn {
+interface ProposedColumn {
   readonly kind: ColumnKind
   readonly header: string
   readonly unit: Unit

@@ -17,7 +17,7 @@ export interface LogSeries {
   readonly rowsPerPoint: number
 }
 
-export const SERIES_POINTS = 8192
+const SERIES_POINTS = 8192
 
 export interface SeriesBuilder {
   /** Adds a row; its values in the order of the kinds, NaN where there is none. */

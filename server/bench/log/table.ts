@@ -10,7 +10,7 @@ import { findHeaders, headersTwice, headerText, shownCell } from './sniff.ts'
 /** The rows of a log by its mapping: what is a row, what is the header again, what cannot be taken and why. */
 
 /** A row that could not be taken, by its line in the file. */
-export interface MalformedRow {
+interface MalformedRow {
   readonly line: number
   readonly reason: string
 }

@@ -51,7 +51,7 @@ export interface ComparedRun extends MeasuredRun {
  * What instruments on a bench are good for, one standard uncertainty: judgement, no source. Sensors of a part are not
  * calibrated, and a mean that is known to a hundredth of a kelvin may be off by one.
  */
-export const instrumentError: Readonly<Record<FigureKind, { readonly absolute: number; readonly share: number }>> = {
+const instrumentError: Readonly<Record<FigureKind, { readonly absolute: number; readonly share: number }>> = {
   clock: { absolute: 0.001, share: 0.0005 },
   voltage: { absolute: 0.005, share: 0 },
   power: { absolute: 0.5, share: 0.02 },
@@ -68,7 +68,7 @@ export const instrumentError: Readonly<Record<FigureKind, { readonly absolute: n
 const COVERAGE = 2
 
 /** The figure as it is predicted, in the base unit of what is measured; a fan's duty that was measured is predicted with. */
-export function predictedFigure(figure: FigureKind, settled: Figures): number | null {
+function predictedFigure(figure: FigureKind, settled: Figures): number | null {
   switch (figure) {
     case 'clock':
       return settled.clockMhz === null ? null : settled.clockMhz / 1000
@@ -123,7 +123,7 @@ function loadOf(record: RunRecord, loads: readonly LoadCase[], assumed: string[]
 }
 
 /** What a run is compared with. */
-export interface RunExpected {
+interface RunExpected {
   /** A sentence where nothing can be predicted. */
   readonly predicted: RunPrediction | string
   readonly settings: RunSettings
@@ -144,7 +144,7 @@ const known = new WeakMap<RunRecord, Known>()
  * What a run's profile is predicted to do under the run's load, in the air of the run.
  * @param revision what is known of the revision that the run names
  */
-export function predictRun(scope: Scope, record: RunRecord, revision?: RunRevision): RunExpected {
+function predictRun(scope: Scope, record: RunRecord, revision?: RunRevision): RunExpected {
   const { evaluation, settings, asRun, asKnownThen } = profileOfRun(scope, record, revision)
   if (evaluation === undefined)
     return { predicted: `there is no profile ${record.profile}`, settings, asRun, asKnownThen }

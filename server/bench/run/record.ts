@@ -15,14 +15,14 @@ import {
 
 /** Runs as plain records: what a `run` definition says, nothing read and nothing predicted yet. */
 
-export interface LogReference extends LogMapping {
+interface LogReference extends LogMapping {
   /** Relative to the file that names it. */
   readonly path: string
   readonly pathSpan: Span
   readonly columns: readonly LogColumn[]
 }
 
-export interface Score {
+interface Score {
   readonly value: number
   readonly unit: string
   readonly better: 'higher' | 'lower'
@@ -163,7 +163,7 @@ function read(definition: Definition): RunRecord | undefined {
 }
 
 /** The record of a run; undefined for other definitions, and where its head does not read. */
-export const runRecord: (definition: Definition) => RunRecord | undefined = onceFor(read)
+const runRecord: (definition: Definition) => RunRecord | undefined = onceFor(read)
 
 /** The records of the runs among some definitions, in their order. */
 export function runRecords(definitions: Iterable<Definition>): readonly RunRecord[] {

@@ -33,7 +33,7 @@ function fromDifference(difference: number, standardUncertainty: number, degrees
 }
 
 /** Degrees of freedom of a sum of two variances, by Welch and Satterthwaite. */
-export function welchFreedom(first: number, firstN: number, second: number, secondN: number): number {
+function welchFreedom(first: number, firstN: number, second: number, secondN: number): number {
   const sum = first + second
   if (sum === 0) return firstN + secondN - 2
   return (sum * sum) / ((first * first) / (firstN - 1) + (second * second) / (secondN - 1))

@@ -66,7 +66,7 @@ export interface SteadyOptions {
   readonly load: 'work' | 'idle'
 }
 
-export const LEAST_WINDOW_S = 60
+const LEAST_WINDOW_S = 60
 const LEAST_POINTS = 12
 /** So many time constants behind the beginning of a window what remained of a warm-up is gone. */
 const SETTLING = 2

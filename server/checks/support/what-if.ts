@@ -41,14 +41,14 @@ export function settleAgain(bench: Bench, point: EnvelopePoint): SettledState | 
   return settleState(bench, point.load, point.corner) ?? undefined
 }
 
-export interface StepAnswer {
+interface StepAnswer {
   readonly ratio: number
   /** What the worst point settles at then. */
   readonly settled: SettledState
 }
 
 /** The highest ratio of the group's step row, in ratio-steps down from its own, at which every point of it holds. */
-export function stepThatHolds(
+function stepThatHolds(
   { input }: Evaluation,
   group: RowGroup,
   holds: (settled: SettledState) => boolean,

@@ -37,17 +37,14 @@ function named(runs: readonly RunRecord[]): string {
 }
 
 /** A run and whether it was made with the settings of a side: it may name no revision, or one that cannot be read. */
-export interface SidedRun {
+interface SidedRun {
   readonly run: RunRecord
   readonly revision: 'none' | 'unknown' | 'known'
   readonly isOurs: boolean
 }
 
 /** The runs that count for a side, and what outputs say of the others: the one rule of every comparison. */
-export function countedRuns(
-  { label, commit }: Pick<PlacedProfile, 'label' | 'commit'>,
-  sided: readonly SidedRun[],
-): SideRuns {
+function countedRuns({ label, commit }: Pick<PlacedProfile, 'label' | 'commit'>, sided: readonly SidedRun[]): SideRuns {
   const pick = (wanted: (one: SidedRun) => boolean): readonly RunRecord[] => sided.filter(wanted).map(({ run }) => run)
   const unknown = commit === undefined ? pick(({ revision }) => revision === 'unknown') : []
   const others = pick(({ revision, isOurs }) => revision === 'known' && !isOurs)

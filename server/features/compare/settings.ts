@@ -50,7 +50,7 @@ function voltageValues(profile: ResolvedProfile): readonly (readonly [string, st
 }
 
 /** The settings that a profile states. */
-export function statedSettings(profile: ResolvedProfile): ReadonlyMap<string, string> {
+function statedSettings(profile: ResolvedProfile): ReadonlyMap<string, string> {
   const found = new Map<string, string>()
   for (const kind of ['part', 'cooler', 'room', 'board'] as const) {
     const name = profile[kind]?.name

@@ -36,7 +36,7 @@ export interface WorstCase {
 }
 
 /** A prediction as `predict` gives it, with the label of its profile. */
-export interface ComparedPrediction extends PredictionFigures {
+interface ComparedPrediction extends PredictionFigures {
   readonly file: string
 }
 

@@ -39,7 +39,7 @@ export function verdictText(score: ScoreComparison): string {
 }
 
 /** How the interval came about. */
-export function methodText({ method, p, days, n, against, coarse }: ScoreComparison): string {
+function methodText({ method, p, days, n, against, coarse }: ScoreComparison): string {
   const sizes = `${against?.n ?? 0} and ${n} scores`
   const known = coarse ? '; scores that are all the same count as known to their last digit' : ''
   const chance = `${p === null ? '' : `, ${probability(p)}`}${known}`

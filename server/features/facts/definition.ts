@@ -43,7 +43,7 @@ function runFacts({ match }: Definition): string | undefined {
 }
 
 /** One line about a definition, for hovers, completion and symbols. */
-export function factsOf(definition: Definition): string | undefined {
+function factsOf(definition: Definition): string | undefined {
   switch (definition.kind) {
     case 'part':
       return partFacts(definition)

@@ -19,7 +19,7 @@ import { workedLines } from './worked.ts'
 /** Events of a run that are shown. */
 const mostEvents = 6
 
-export function verdict(expectation: Expectation): string {
+function verdict(expectation: Expectation): string {
   if (expectation.holds === null) return 'undecided'
   return expectation.holds ? 'holds' : 'does not hold'
 }

@@ -31,7 +31,7 @@ function viewsAround(workspace: Workspace, { document, documents }: FileView): r
 }
 
 /** Nothing is predicted and no log is read for it. */
-export function runsOfPart(workspace: Workspace, view: FileView, part: Definition): PartRuns {
+function runsOfPart(workspace: Workspace, view: FileView, part: Definition): PartRuns {
   const files: string[] = []
   let count = 0
   for (const one of viewsAround(workspace, view)) {

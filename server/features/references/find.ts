@@ -7,7 +7,7 @@ import { cursorAt } from '../cursor.ts'
 import { type NamePlace, namePlaces, type Reference, referenceAt, resolve } from './reference.ts'
 
 /** A place in some file, in the offsets of its text. */
-export interface FilePlace extends Span {
+interface FilePlace extends Span {
   readonly uri: string
 }
 

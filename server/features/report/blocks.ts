@@ -2,7 +2,7 @@
 
 import { cellText, fenced, narrowTables, prose } from '../markdown.ts'
 
-export interface Plot {
+interface Plot {
   readonly unit: string
   readonly lines: readonly { readonly label: string; readonly values: readonly number[] }[]
 }

@@ -2,4 +2,4 @@
 export { reportMarkdown } from './blocks.ts'
 export type { Making } from './content.ts'
 export { type ChartLibrary, reportPage } from './page.ts'
-export { type AskedReport, makeReport, reportProfiles } from './report.ts'
+export { makeReport, reportProfiles } from './report.ts'

@@ -16,7 +16,7 @@ export function withUnit(value: number, unit: string): string {
 }
 
 /** `rounded down 1.5 mV`: how far the entered value is from the one asked for; undefined where they are the same. */
-export function roundingText(asked: number, enter: number, unit: string): string | undefined {
+function roundingText(asked: number, enter: number, unit: string): string | undefined {
   const isVolts = unit === 'V'
   const by = Math.abs(enter - asked) * (isVolts ? 1000 : 1)
   // A thousandth of a millivolt, and binary noise of anything else, is no rounding.

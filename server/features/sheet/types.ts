@@ -63,7 +63,7 @@ export interface SheetFrom {
 }
 
 /** A field of the menu that the profile says nothing about. */
-export interface UntouchedField {
+interface UntouchedField {
   readonly setting: string
   readonly page: string
   readonly field: string

@@ -2,7 +2,7 @@ import type { Gone, Sheet, SheetLine } from './types.ts'
 
 /** The words of a sheet, the same on a terminal, on paper and in the editor. */
 
-export const notCovered = "Not covered by the board's menu"
+const notCovered = "Not covered by the board's menu"
 
 /** What a line is called: the field in the person's own words, else the setting. */
 export function fieldText({ field, setting, row }: Pick<SheetLine, 'field' | 'setting' | 'row'>): string {
@@ -20,7 +20,7 @@ export function remarkText({ asked, rounding, notes }: SheetLine): string {
   return [...rounded, ...notes].join('; ')
 }
 
-export function goneText(gone: Gone): string {
+function goneText(gone: Gone): string {
   const where = gone.page === undefined ? '' : `${gone.page}: `
   return `${where}${[fieldText(gone), rowText(gone)].filter(text => text !== '').join(', ')}: ${gone.before} there`
 }

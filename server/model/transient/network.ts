@@ -20,7 +20,7 @@ export const ENERGY = 4
 export const STATE_SIZE = 5
 
 /** The sensor follows the hottest core with this first-order lag. */
-export const SENSOR_LAG_S = 0.1
+const SENSOR_LAG_S = 0.1
 
 export interface Network extends System {
   /** Holds another ratio at this set voltage. */

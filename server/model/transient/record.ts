@@ -4,7 +4,7 @@ import type { Decision } from './control.ts'
 import { DIE, type Network, PLATE } from './network.ts'
 
 /** Clock and power are means since the sample before; temperatures and current are those of the instant. */
-export interface Series {
+interface Series {
   readonly timeS: number[]
   readonly clockMhz: number[]
   readonly powerW: number[]
@@ -14,7 +14,7 @@ export interface Series {
   readonly driveA: number[]
 }
 
-export interface TransientEvent {
+interface TransientEvent {
   readonly timeS: number
   readonly kind: 'band' | 'die-limit' | 'sustained-power' | 'trip'
   readonly what: string
@@ -40,7 +40,7 @@ export interface Transient {
   readonly late: { readonly clockMhz: number; readonly powerW: number; readonly dieC: number } | null
 }
 
-export interface Moment {
+interface Moment {
   readonly decision: Decision
   readonly bandAboveC: number | null
   readonly state: Float64Array

@@ -20,7 +20,7 @@ export interface TransientOptions {
   readonly sampleS?: number
 }
 
-export const DEFAULT_TICK_S = 0.01
+const DEFAULT_TICK_S = 0.01
 const DEFAULT_SAMPLE_S = 1
 
 const tolerances = { relative: 1e-9, absolute: 1e-9 }

@@ -6,7 +6,7 @@ import type { CoolerKindFacts } from './kind.ts'
 import { air, loop } from './radiating.ts'
 import { thermoelectric } from './thermoelectric.ts'
 
-export type { ColdestSurface, CoolerKindFacts, SharedConstants, WayToAir } from './kind.ts'
+export type { CoolerKindFacts } from './kind.ts'
 
 /** By the word after `kind`. A kind that only the language or only the model knows does not compile here. */
 export const coolerKinds: Readonly<Record<CoolerKind | Cooler['kind'], CoolerKindFacts>> = {

@@ -6,13 +6,13 @@ import type { Gathering } from '../gather.ts'
 export type SharedConstants = Pick<Cooler, 'blockResistanceKPerW' | 'plateHeatJPerK' | 'ratingW'>
 
 /** The surface that room air reaches and that is coldest. */
-export interface ColdestSurface {
+interface ColdestSurface {
   readonly name: 'plate' | 'coolant'
   readonly temperatureC: number
 }
 
 /** The resistances that heat passes on its way to the air, and the heat capacities on that way. */
-export interface WayToAir {
+interface WayToAir {
   /** From the plate to the air (chilled: to the chiller), in K/W. */
   readonly plateKPerW: number
   /** Of every heat capacity behind the plate: the capacity in J/K, and the resistance from it to the air in K/W. */

@@ -20,7 +20,7 @@ const folder = join(root, 'tests', 'editor', 'neovim')
 const scenarioMs = 120_000
 
 /** The README's set-up for Neovim: its first block of Lua. Errors: throws where there is none. */
-export function setUpOf(readme: string): string {
+function setUpOf(readme: string): string {
   const block = /```lua\n([\s\S]*?)```/.exec(readme)?.[1]
   if (block === undefined) throw new Error('the README shows no set-up for Neovim')
   return block

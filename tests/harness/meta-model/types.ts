@@ -16,21 +16,21 @@ export interface Property {
   readonly optional?: boolean
 }
 
-export interface Structure {
+interface Structure {
   readonly name: string
   readonly properties: readonly Property[]
   readonly extends?: readonly Type[]
   readonly mixins?: readonly Type[]
 }
 
-export interface Enumeration {
+interface Enumeration {
   readonly name: string
   readonly type: Type
   readonly values: readonly { readonly value: unknown }[]
   readonly supportsCustomValues?: boolean
 }
 
-export interface Method {
+interface Method {
   readonly method: string
   readonly params?: Type
   readonly result?: Type

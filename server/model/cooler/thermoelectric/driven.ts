@@ -46,14 +46,7 @@ const COLD_RANGE_K = 5000
 const place: Place = { coolantK: 0, outW: 0, coolantSlope: 0, outSlope: 0 }
 
 /** Fills `out` with the plate at a place of the coolant; `nearK` is a plate temperature that is near. */
-export function stateAt(
-  stack: Stack,
-  law: CurrentLaw,
-  section: Section,
-  t: number,
-  nearK: number,
-  out: PlateState,
-): void {
+function stateAt(stack: Stack, law: CurrentLaw, section: Section, t: number, nearK: number, out: PlateState): void {
   placeAt(section, t, place)
   const { coolantK, outW, coolantSlope, outSlope } = place
   const hotK = coolantK + stack.blockKPerW * outW

@@ -24,8 +24,8 @@ interface Scale {
 const SEEBECK: Scale = { a: 22224, b: 930.6, c: -0.9905 }
 const RESISTIVITY: Scale = { a: 5112, b: 163.4, c: 0.6279 }
 const CONDUCTIVITY: Scale = { a: 62605, b: -277.7, c: 0.4131 }
-export const COLDEST_MEAN_K = 200
-export const WARMEST_MEAN_K = 450
+const COLDEST_MEAN_K = 200
+const WARMEST_MEAN_K = 450
 
 const clamped = (meanK: number): number => Math.min(WARMEST_MEAN_K, Math.max(COLDEST_MEAN_K, meanK))
 const scaleAt = ({ a, b, c }: Scale, meanK: number): number => a + (b + c * meanK) * meanK
@@ -139,7 +139,7 @@ export interface Constants {
   kSlope: number
 }
 
-export const emptyConstants = (): Constants => ({ alpha: 0, ohm: 0, k: 0, alphaSlope: 0, ohmSlope: 0, kSlope: 0 })
+const emptyConstants = (): Constants => ({ alpha: 0, ohm: 0, k: 0, alphaSlope: 0, ohmSlope: 0, kSlope: 0 })
 
 export function constantsAt(stack: Stack, meanK: number, out: Constants): void {
   if (Number.isNaN(stack.constantsAtK)) {
