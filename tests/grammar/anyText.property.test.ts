@@ -9,52 +9,57 @@ import { benches } from './fixtures.ts'
 
 const runs = { numRuns: Number(process.env.PROPERTY_RUNS ?? 1500) }
 
+/** In place of `expect`, which would take most of the time of these properties: it is asked some million times. */
+function holds(condition: boolean, what: string): void {
+  if (!condition) throw new Error(`does not hold: ${what}`)
+}
+
 /** Spans lie within their parents, in order and without overlap. */
 function checkStatements(statements: readonly Statement[], start: number, end: number): void {
   let at = start
   for (const statement of statements) {
-    expect(statement.start).toBeGreaterThanOrEqual(at)
-    expect(statement.end).toBeGreaterThanOrEqual(statement.start)
+    holds(statement.start >= at, 'statement.start >= at')
+    holds(statement.end >= statement.start, 'statement.end >= statement.start')
     let inner = statement.start
     for (const item of statement.items) {
-      expect(item.start).toBeGreaterThanOrEqual(inner)
-      expect(item.end).toBeGreaterThan(item.start)
+      holds(item.start >= inner, 'item.start >= inner')
+      holds(item.end > item.start, 'item.end > item.start')
       inner = item.end
     }
     const block: Block | undefined = statement.block
     if (block !== undefined) {
-      expect(block.start).toBeGreaterThanOrEqual(inner)
+      holds(block.start >= inner, 'block.start >= inner')
       checkStatements(block.statements, block.start, block.end)
       inner = block.end
     }
-    expect(statement.end).toBeGreaterThanOrEqual(inner)
+    holds(statement.end >= inner, 'statement.end >= inner')
     at = statement.end
   }
-  expect(at).toBeLessThanOrEqual(end)
+  holds(at <= end, 'at <= end')
 }
 
 function checkTree(text: string): void {
   const file = parseFile(text)
   expect(file.chunks.map(({ chunk }) => chunk.text).join('')).toBe(text)
   for (const { start, chunk } of file.chunks) {
-    expect(text.startsWith(chunk.text, start)).toBe(true)
+    holds(text.startsWith(chunk.text, start), 'a chunk stands where it starts')
     // Tokens are in order, and only white space lies between them.
     let at = 0
     for (const token of chunk.tokens) {
-      expect(chunk.text.slice(at, token.start).trim()).toBe('')
-      expect(chunk.text.slice(token.start, token.end)).toBe(token.text)
+      holds(chunk.text.slice(at, token.start).trim() === '', 'only white space between tokens')
+      holds(chunk.text.slice(token.start, token.end) === token.text, 'a token has its text')
       at = token.end
     }
-    expect(chunk.text.slice(at).trim()).toBe('')
+    holds(chunk.text.slice(at).trim() === '', 'only white space after the last token')
     checkStatements(chunk.statements, 0, chunk.text.length)
     let last = 0
     for (const problem of chunk.problems) {
-      expect(problem.start).toBeGreaterThanOrEqual(last)
-      expect(problem.end).toBeLessThanOrEqual(chunk.text.length)
+      holds(problem.start >= last, 'problem.start >= last')
+      holds(problem.end <= chunk.text.length, 'problem.end <= chunk.text.length')
       last = problem.start
     }
     for (const match of matchChunk(chunk))
-      for (const problem of match.problems) expect(problem.end).toBeLessThanOrEqual(chunk.text.length)
+      for (const problem of match.problems) holds(problem.end <= chunk.text.length, 'problem.end <= chunk.text.length')
   }
   format(file)
 }

@@ -166,7 +166,7 @@ it('random edits come to the same as a fresh document', { timeout: 120_000 }, as
       await one.close(uri)
       one.log.length = 0
     }),
-    { numRuns: 60 },
+    { numRuns: 25 },
   )
 })
 
