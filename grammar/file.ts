@@ -1,7 +1,7 @@
 import { parseChunk } from './parser.ts'
 import { isLineEnd, isSpace } from './tokens.ts'
-import type { Chunk, PlacedChunk, SourceFile } from './tree.ts'
-import { blockWords, definitionWords, opensBlock } from './vocabulary/index.ts'
+import type { Chunk, PlacedChunk, SourceFile, Token } from './tree.ts'
+import { blockWords, definitionWords, mostCharacters, opensBlock } from './vocabulary/index.ts'
 
 /**
  * A file is cut into chunks before it is parsed: one for each line that opens a definition (`word name … {`),
@@ -84,12 +84,12 @@ function depthOf(text: string, start: number, end: number): number {
   return depth
 }
 
-/** Offsets at which the chunks of a text begin; the first is always 0. */
-function chunkStarts(text: string): number[] {
+/** Offsets at which the chunks of a text begin; the first is always 0; none beyond the end of what is read. */
+function chunkStarts(text: string, endOfRead: number): number[] {
   const starts = [0]
   let depth = 0
   let countedTo = 0
-  for (let start = 0; start < text.length; ) {
+  for (let start = 0; start < endOfRead; ) {
     const line = lineAt(text, start)
     definitionHead.lastIndex = line.first
     if (definitionHead.test(text)) {
@@ -112,6 +112,27 @@ function chunkStarts(text: string): number[] {
   return starts
 }
 
+/** So much of the first line that is not read is underlined. */
+const mostShown = 80
+
+/** Where the lines end that are read: of a text beyond the bound, before the line that crosses it. */
+function readEnd(text: string): number {
+  if (text.length <= mostCharacters) return text.length
+  let end = mostCharacters
+  while (end > 0 && !isLineEnd(text.charCodeAt(end - 1))) end--
+  return end
+}
+
+/** What is not read of a text: one token, and the finding that says so. */
+function unreadChunk(text: string): Chunk {
+  const whole = { start: 0, end: text.length }
+  const token: Token = { kind: 'unknown', text, canonical: text, ...whole }
+  const firstLine = { start: 0, end: Math.min(lineAt(text, 0).end, mostShown) }
+  return { text, tokens: [token], statements: [], problems: [{ reason: 'too-long', ...firstLine }] }
+}
+
+const isRead = ({ problems }: Chunk): boolean => problems[0]?.reason !== 'too-long'
+
 /**
  * Parses a file. Never throws.
  * @param previous an earlier version of the same file; its chunks with equal text are reused as they are.
@@ -119,14 +140,17 @@ function chunkStarts(text: string): number[] {
 export function parseFile(text: string, previous?: SourceFile): SourceFile {
   const reusable = new Map<string, Chunk[]>()
   for (const { chunk } of previous?.chunks ?? []) {
+    if (!isRead(chunk)) continue
     const same = reusable.get(chunk.text)
     if (same === undefined) reusable.set(chunk.text, [chunk])
     else same.push(chunk)
   }
-  const starts = chunkStarts(text)
+  const end = readEnd(text)
+  const starts = end === 0 && text.length > 0 ? [] : chunkStarts(text, end)
   const chunks = starts.map((start, index): PlacedChunk => {
-    const own = text.slice(start, starts[index + 1] ?? text.length)
+    const own = text.slice(start, starts[index + 1] ?? end)
     return { start, chunk: reusable.get(own)?.pop() ?? parseChunk(own, opensBlock) }
   })
+  if (end < text.length) chunks.push({ start: end, chunk: unreadChunk(text.slice(end)) })
   return { text, chunks }
 }

@@ -27,6 +27,7 @@ const braceReasons: ReadonlySet<SyntaxReason> = new Set([
   'stray-close',
   'missing-open',
   'nested-too-deep',
+  'too-long',
 ])
 
 /** What the vocabulary says about the layout of a chunk, by offset. */

@@ -86,6 +86,7 @@ export type SyntaxReason =
   | 'missing-line-end'
   | 'block-without-head'
   | 'nested-too-deep'
+  | 'too-long'
   | 'not-utf8'
 
 export interface SyntaxProblem extends Span {
@@ -111,6 +112,17 @@ export interface PlacedChunk {
 export interface SourceFile {
   readonly text: string
   readonly chunks: readonly PlacedChunk[]
+}
+
+/** Which of a chunk's tokens begins at an offset; -1 where none does. */
+export function tokenIndexAt(tokens: readonly Token[], start: number): number {
+  let [low, high] = [0, tokens.length]
+  while (low < high) {
+    const middle = (low + high) >> 1
+    if ((tokens[middle] as Token).start < start) low = middle + 1
+    else high = middle
+  }
+  return tokens[low]?.start === start ? low : -1
 }
 
 /** The chunk that holds an offset of the file; the last one for an offset past the end. */

@@ -1,4 +1,4 @@
-import type { Chunk, Span, Statement, Token } from '../../grammar/tree.ts'
+import { type Chunk, type Span, type Statement, type Token, tokenIndexAt } from '../../grammar/tree.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { moved, onceForChunk, type Piece, piecesOf } from './pieces.ts'
 
@@ -21,8 +21,9 @@ function insideEnd(tokens: readonly Token[], statement: Statement): number {
   const { block } = statement
   // Without its closing brace a block ends with its last statement, so that what follows stays in sight too.
   if (block?.close === undefined) return block?.statements.at(-1)?.end ?? statement.end
-  const close = tokens.indexOf(block.close)
-  return tokens.slice(0, close).findLast(token => token.kind !== 'newline')?.end ?? block.close.start
+  let last = tokenIndexAt(tokens, block.close.start) - 1
+  while (tokens[last]?.kind === 'newline') last--
+  return tokens[last]?.end ?? block.close.start
 }
 
 function blockFolds(tokens: readonly Token[], statement: Statement, into: Fold[]): void {

@@ -2,6 +2,7 @@ import { fahrenheit } from '../../../grammar/tokens.ts'
 import type { Chunk, SyntaxProblem, SyntaxReason } from '../../../grammar/tree.ts'
 import { findUnit } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
+import { mostCharacters } from '../../../grammar/vocabulary/index.ts'
 import { replaceFix } from '../support/edits.ts'
 import { habitualSign, helps, inBraces, lineFix, separated } from '../support/line-fixes.ts'
 import { matchesOfChunk } from '../support/walk.ts'
@@ -32,6 +33,8 @@ const words: Readonly<Record<SyntaxReason, (text: string) => string>> = {
   'missing-line-end': () => 'Something follows on the line after a block. Put it on a line of its own.',
   'block-without-head': () => 'This block has no key word before its `{`; nothing in it is read.',
   'nested-too-deep': () => 'Blocks are nested deeper than any bench needs; nothing from here on is read.',
+  'too-long': () =>
+    `Not read from here on: a file is read up to ${mostCharacters} characters. Split it, and join the parts with \`use\`.`,
   'not-utf8': () => 'From here on the file is not valid UTF-8. Save it as UTF-8: degree and ohm signs may be wrong.',
 }
 
@@ -55,12 +58,15 @@ function inCelsius(unit: Place, { 0: number, index }: RegExpExecArray): Fix | un
   return helps(unit.chunk, { start: index, end: unit.end, text }) ? fix : undefined
 }
 
+/** So much of the text before a unit is looked at for its value. */
+const longestValue = 64
+
 function foundOf(problem: SyntaxProblem, at: Place): Found {
   const text = at.chunk.text.slice(at.start, at.end)
   const { replacement } = problem
   const after = at.chunk.text.slice(at.start)
   const degrees = /^° *(f|fahrenheit)\b/i.exec(after)?.[0] ?? text
-  const before = at.chunk.text.slice(0, at.start)
+  const before = at.chunk.text.slice(Math.max(0, at.start - longestValue), at.start)
   if (fahrenheit.test(degrees) && /[\d"] *$/.test(before)) {
     const whole = { ...at, end: at.start + degrees.length }
     const written = /(?:(?<=\s)-\s?)?\d+(?:\.\d+)? *$/.exec(before)

@@ -1,6 +1,6 @@
 import { parseFile } from '../../../grammar/file.ts'
 import { onceFor } from '../../../grammar/once.ts'
-import type { Chunk, Span } from '../../../grammar/tree.ts'
+import { type Chunk, type Span, tokenIndexAt } from '../../../grammar/tree.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { languageVersion } from '../../../grammar/vocabulary/index.ts'
 import { unusualIn } from '../../semantic/doubted.ts'
@@ -125,7 +125,7 @@ export interface HabitualSign {
  */
 export function habitualSign(chunk: Chunk, start: number): HabitualSign | undefined {
   const { text, tokens } = chunk
-  const index = tokens.findIndex(token => token.start === start)
+  const index = tokenIndexAt(tokens, start)
   const [before, sign, after] = [tokens[index - 1], tokens[index], tokens[index + 1]]
   if (before === undefined || sign === undefined || after === undefined) return undefined
   const between = { start: before.end, end: after.start }
