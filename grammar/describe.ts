@@ -1,5 +1,5 @@
 import type { Dimension } from './units/units.ts'
-import type { Form, Slot, Word } from './vocabulary/types.ts'
+import type { Bounds, Form, Slot, Word } from './vocabulary/types.ts'
 
 /** Forms of the vocabulary as one readable line: words as they are written, values in capitals. */
 
@@ -109,10 +109,16 @@ export function describeForms(word: Word): string[] {
   return joined(word.forms).map(form => [...key, ...form.map(describeSlot), ...block].join(' '))
 }
 
-/** All forms of a word in one line; the key word is not repeated. */
-export function describeForm(word: Word): string {
-  const [first = word.word, ...others] = describeForms(word)
-  return [first, ...others.map(form => (word.word === '' ? form : form.slice(word.word.length + 1)))].join(' | ')
+/** Bounds in words: `above 0 V`, `18 °C to 24 °C`, `at most 100 %`. */
+export function describeBounds(bounds: Bounds, unit: string): string {
+  const { min, max, above, below } = bounds
+  if (min !== undefined && max !== undefined) return `${boundText(min, unit)} to ${boundText(max, unit)}`
+  const parts: string[] = []
+  if (min !== undefined) parts.push(`at least ${boundText(min, unit)}`)
+  if (above !== undefined) parts.push(`above ${boundText(above, unit)}`)
+  if (max !== undefined) parts.push(`at most ${boundText(max, unit)}`)
+  if (below !== undefined) parts.push(`below ${boundText(below, unit)}`)
+  return parts.join(' and ')
 }
 
 /** What a word that changes no prediction is there for; undefined for all others. */

@@ -3,7 +3,7 @@ import damerau from 'damerau-levenshtein'
 /** Did you mean: the candidates that a word is a slip of. */
 
 /** How many single slips lie between two words: a letter too many, missing, wrong, or two neighbours swapped. */
-export function slipsBetween(a: string, b: string): number {
+function slipsBetween(a: string, b: string): number {
   return damerau(a, b).steps
 }
 

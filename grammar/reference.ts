@@ -1,7 +1,6 @@
-import { boundText, describeForms, describeSlot, effectText } from './describe.ts'
+import { describeBounds, describeForms, describeSlot, effectText } from './describe.ts'
 import { baseUnit, type Dimension, dimensionName, unitsOf } from './units/units.ts'
 import {
-  type Bounds,
   defaultText,
   findWord,
   menuSettings,
@@ -71,18 +70,6 @@ function unitTable(): string {
   return table(['what', 'units', 'read as well'], rows)
 }
 
-/** Bounds in words: `above 0 V`, `18 °C to 24 °C`, `at most 100 %`. */
-export function describeBounds(bounds: Bounds, unit: string): string {
-  const { min, max, above, below } = bounds
-  if (min !== undefined && max !== undefined) return `${boundText(min, unit)} to ${boundText(max, unit)}`
-  const parts: string[] = []
-  if (min !== undefined) parts.push(`at least ${boundText(min, unit)}`)
-  if (above !== undefined) parts.push(`above ${boundText(above, unit)}`)
-  if (max !== undefined) parts.push(`at most ${boundText(max, unit)}`)
-  if (below !== undefined) parts.push(`below ${boundText(below, unit)}`)
-  return parts.join(' and ')
-}
-
 /** What the reference says about the values of a word, beyond its form: bounds, and whether `±` may follow. */
 function slotNotes(slots: readonly Slot[]): string[] {
   return slots.flatMap(slot => {
@@ -102,7 +89,7 @@ function slotNotes(slots: readonly Slot[]): string[] {
  * Where the reference describes a word: the part behind `#` in a link to it.
  * @param word a key word, or the empty word for the rows of a place's table
  */
-export function wordAnchor(place: Place, word: string): string {
+function wordAnchor(place: Place, word: string): string {
   const found = findWord(place, word)
   const where = found !== undefined && standsEverywhere(found) ? 'everywhere' : placeTitle(place)
   return `${where}-${word === '' ? 'rows' : word}`

@@ -43,9 +43,7 @@ export {
   compareMarkdown,
   compareProfiles,
   compareWords,
-  runsOfProfile,
   runsOfSide,
-  setsTheSame,
 } from './features/compare/index.ts'
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
 export { drawsText, type Range } from './features/intervals.ts'

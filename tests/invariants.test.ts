@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { allFiguresOf, createService } from '../server/service.ts'
-import { memoryFiles } from '../server/workspace/files.ts'
 import { nodeFiles, pathOfUri, uriOfPath } from '../server/workspace/node-files.ts'
+import { memoryFiles } from './harness/file-systems.ts'
 import { readSources, root } from './harness/sources.ts'
 
 /** The invariants of DEVELOPERS.md that no other test holds. */

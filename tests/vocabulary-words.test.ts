@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { vocabulary, type Word } from '../grammar/vocabulary/index.ts'
 import { runRecords } from '../server/bench/run/record.ts'
 import { allFiguresOf, createService } from '../server/service.ts'
-import { memoryFiles } from '../server/workspace/files.ts'
+import { memoryFiles } from './harness/file-systems.ts'
 
 /**
  * Every word of the vocabulary has a bench in which changing its value changes a prediction, a finding or what an

@@ -7,7 +7,7 @@ import { runWords } from './run.ts'
 import type { DefinitionKind, Place, Word } from './types.ts'
 import { usualOf } from './usual.ts'
 
-export { mostCharacters, mostCores, mostInBlock, mostInherited } from './slots.ts'
+export { mostCharacters, mostInBlock, mostInherited } from './slots.ts'
 export type * from './types.ts'
 
 /**

@@ -46,7 +46,7 @@ export const coefficient: Slot = { slot: 'number', name: 'value', signed: true, 
 export const rowOf = (name: string): Slot => setting(name, 'percent', { above: 0, max: 100 })
 
 /** Cores of a part and of anything that is counted by them: far beyond any processor, and few enough to be gone through. */
-export const mostCores = 1024
+const mostCores = 1024
 export const coreCount: Bounds = { min: 1, max: mostCores }
 /** So many statements of one word, and so many rows of a table, are read in one block. */
 export const mostInBlock = 1024

@@ -9,8 +9,8 @@ export interface Fold extends Span {
 }
 
 /** `# region NAME` and `# endregion`, each alone on its line; the language's configuration has the same. */
-export const regionStart = /^\s*#\s*region\b/
-export const regionEnd = /^\s*#\s*endregion\b/
+const regionStart = /^\s*#\s*region\b/
+const regionEnd = /^\s*#\s*endregion\b/
 
 interface Marker extends Span {
   readonly role: 'start' | 'end'

@@ -16,7 +16,7 @@ export function stepRatio(profile: Profile, cores: number): number | undefined {
 }
 
 /** Deepest reduction among the band rows that cover the core count and whose threshold is at or below `dieC`. */
-export function dropAt(profile: Profile, cores: number, dieC: number): number {
+function dropAt(profile: Profile, cores: number, dieC: number): number {
   let drop = 0
   for (const row of profile.bands) {
     if (cores >= row.fromCores && cores <= row.toCores && row.aboveC <= dieC && row.drop > drop) drop = row.drop

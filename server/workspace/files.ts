@@ -42,17 +42,6 @@ export function decode(bytes: Uint8Array): Decoded {
   }
 }
 
-/** A file system of texts in memory. */
-export function memoryFiles(files: Readonly<Record<string, string | Uint8Array>>): FileSystem {
-  const encoder = new TextEncoder()
-  return {
-    read: async uri => {
-      const content = files[uri]
-      return typeof content === 'string' ? encoder.encode(content) : content
-    },
-  }
-}
-
 /** The address of a file named relative to another. Works for any hierarchical scheme. */
 export function resolveUri(from: string, path: string): string | undefined {
   try {

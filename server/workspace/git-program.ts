@@ -64,7 +64,7 @@ function pathOf(env: NodeJS.ProcessEnv): string {
 }
 
 /** All programs of the name `git` on a PATH, in its order. */
-export function gitPrograms(env: NodeJS.ProcessEnv): readonly string[] {
+function gitPrograms(env: NodeJS.ProcessEnv): readonly string[] {
   const name = process.platform === 'win32' ? 'git.exe' : 'git'
   return foldersOf(pathOf(env))
     .map(folder => join(folder, name))

@@ -201,6 +201,5 @@ export function logsWithin(reach: () => Reach | undefined): LogSource {
   }
 }
 
-/** All files of this machine, for tests and for what a person has named. */
+/** All files of this machine, for what a person has named. */
 export const nodeFiles: FileSystem = filesWithin(() => undefined)
-export const nodeLogs: LogSource = logsWithin(() => undefined)

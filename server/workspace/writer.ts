@@ -9,7 +9,7 @@ import { basename, dirname, join } from 'node:path'
  */
 
 /** A file that is not written. The message goes on a sentence: `it was changed meanwhile`. */
-export class NotWritten extends Error {}
+class NotWritten extends Error {}
 
 /** What stands at the path so far, as whoever writes knows it. */
 export type Before =

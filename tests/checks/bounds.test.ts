@@ -1,13 +1,16 @@
 import { describe, expect, it } from 'vitest'
 import { parseFile } from '../../grammar/file.ts'
 import { format } from '../../grammar/printer.ts'
-import { mostCharacters, mostCores, mostInBlock, mostInherited, vocabulary } from '../../grammar/vocabulary/index.ts'
+import { mostCharacters, mostInBlock, mostInherited, vocabulary } from '../../grammar/vocabulary/index.ts'
 import { isSingle, singleSlots } from '../../grammar/vocabulary/slots.ts'
 import type { Slot } from '../../grammar/vocabulary/types.ts'
 import { memoryLogs } from '../../server/bench/log/source.ts'
 import { createService } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
 import { bench } from '../features/bench.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
+
+/** More cores than any part has, and the most that a file may count. */
+const mostCores = 1024
 
 /** Counts, ranges and repetitions beyond any bench: one finding each, in a time that grows with the text alone. */
 

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { createService } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
 import { root } from '../harness/sources.ts'
 
 /** Numbers that nobody means, but that fingers type: none of them may cost more than its own line. */

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest'
+import { runsOfProfile } from '../../server/features/compare/for-profile.ts'
+import { setsTheSame } from '../../server/features/compare/settings.ts'
 import type { Comparison, Side } from '../../server/features/compare/types.ts'
-import { compareMarkdown, compareProfiles, compareWords, runsOfProfile, setsTheSame } from '../../server/service.ts'
+import { compareMarkdown, compareProfiles, compareWords } from '../../server/service.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 import { soundBench } from '../harness/sound-bench.ts'
 
@@ -237,14 +239,14 @@ describe('scores side by side', () => {
   it('say what they do not show, and when there are too few', async () => {
     const close = await compare(run('daily', [100, 103, 98]) + run('quick', [101, 99, 104]))
     expect(close.scores[1]?.verdict).toBe('not-shown')
-    expect(compareWords.verdictText(close.scores[1]!)).toMatch(
-      /^these scores show no difference, which does not mean that there is none\. Anything from -.* % to \+.* % fits/,
+    expect(compareWords.scoreSentences(close.scores)[0]).toMatch(
+      /^quick against daily: these scores show no difference, which does not mean that there is none\. Anything from -.* % to \+.* % fits/,
     )
     const few = await compare(run('daily', [100]) + run('quick', [110]))
     expect(few.scores[1]).toMatchObject({ verdict: 'too-few', intervalPct: null, sd: null, method: 'none' })
-    expect(compareWords.verdictText(few.scores[1]!)).toBe(
-      '+10.0 %, but too few scores (1 and 1) to tell it from noise: each side needs at least two',
-    )
+    expect(compareWords.scoreSentences(few.scores)).toEqual([
+      'quick against daily: +10.0 %, but too few scores (1 and 1) to tell it from noise: each side needs at least two.',
+    ])
   })
 
   it('say of scores that scatter too much, and of ones that are all the same, just that', async () => {

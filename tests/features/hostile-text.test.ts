@@ -19,8 +19,8 @@ import {
   sheetMarkdown,
 } from '../../server/service.ts'
 import { visible } from '../../server/wording/visible.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
 import { benchText } from '../cli/helpers.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
 
 /**
  * Text of a workspace in whatever is shown: no picture, link, HTML or command comes of it. What viewers make of Markdown is

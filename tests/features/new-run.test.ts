@@ -4,7 +4,7 @@ import { applyEdits } from '../../grammar/printer.ts'
 import { memoryLogs } from '../../server/bench/log/source.ts'
 import { type NewRun, newRun, runChoices } from '../../server/features/new-run.ts'
 import { createService, formattedText } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
 import { bench } from './bench.ts'
 
 const folder = 'memory://bench/'

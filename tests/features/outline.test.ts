@@ -2,7 +2,6 @@ import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { applyEdits } from '../../grammar/printer.ts'
-import { regionEnd, regionStart } from '../../server/features/folding.ts'
 import type { OutlineSymbol } from '../../server/features/symbols.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 import { placed } from '../harness/placed.ts'
@@ -95,9 +94,14 @@ describe('regions', () => {
     expect(folds).toEqual(['# one\n# two', '# three\n# four'])
   })
 
-  it('are bounded as the editor’s configuration says, which shows them beside the text as well', () => {
+  it('are bounded as the editor’s configuration says, which shows them beside the text as well', async () => {
     const { markers } = JSON.parse(readFileSync(join(root, 'grammar/language-configuration.json'), 'utf8')).folding
-    expect(markers).toEqual({ start: regionStart.source, end: regionEnd.source })
+    const lines = ['# region', '#region a', '\t# region a b', '# regional', '# Region', '## region', '# endregion']
+    for (const line of [...lines, '#endregion', '  # endregion a', '# endregions', '# end region', 'room # region']) {
+      const [starts, ends] = [`${line}\nroom r {\n}\n# endregion\n`, `# region\nroom r {\n}\n${line}\n`]
+      expect((await shownOf(starts)).length === 1, line).toBe(new RegExp(markers.start).test(line))
+      expect((await shownOf(ends)).length === 1, line).toBe(new RegExp(markers.end).test(line))
+    }
   })
 })
 

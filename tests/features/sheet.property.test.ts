@@ -2,7 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { menuSettings } from '../../grammar/vocabulary/index.ts'
 import { createService, sheetFor } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
 
 /**
  * Every value of a profile is on its sheet exactly once, or is named as left out. Profiles are drawn as plain numbers; what

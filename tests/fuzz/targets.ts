@@ -1,4 +1,5 @@
 /** What is tried with arbitrary input: each target takes one input and throws where something does not hold. */
+
 import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import fc from 'fast-check'
@@ -7,8 +8,8 @@ import { proposeMapping } from '../../server/bench/log/propose.ts'
 import { readLog } from '../../server/bench/log/reader.ts'
 import { memoryLogs } from '../../server/bench/log/source.ts'
 import { createService } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
 import { detent } from '../cli/helpers.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
 import { temporaryFolder } from '../harness/process.ts'
 import { askAll } from './known.ts'
 import { sameAsFresh, steps } from './sessions.ts'

@@ -1,11 +1,10 @@
 import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import { generatedFiles } from '../../client/scripts/generate.ts'
-import { describeForm, describeForms } from '../../grammar/describe.ts'
+import { describeBounds, describeForms } from '../../grammar/describe.ts'
 import { parseFile } from '../../grammar/file.ts'
 import { format } from '../../grammar/printer.ts'
-import { describeBounds, wordAnchor } from '../../grammar/reference.ts'
-import { findWord, type Place, vocabulary, type Word } from '../../grammar/vocabulary/index.ts'
+import { findWord, type Place, standsEverywhere, vocabulary, type Word } from '../../grammar/vocabulary/index.ts'
 import { read } from './helpers.ts'
 
 const reference = generatedFiles().get('grammar/reference/language.md')!
@@ -87,7 +86,11 @@ describe('the reference', () => {
   })
 
   it('describes every word once', () => {
-    for (const { word, place } of entries) expect(anchors).toContain(wordAnchor(place, word.word))
+    for (const { word, place } of entries) {
+      const where = standsEverywhere(word) ? 'everywhere' : place === 'file' ? 'top' : place
+      const anchor = `${where}-${word.word === '' ? 'rows' : word.word}`
+      expect(anchors.filter(one => one === anchor)).toHaveLength(1)
+    }
     for (const word of vocabulary) {
       expect(reference).toContain(word.means)
       if (word.caution !== undefined) expect(reference).toContain(word.caution)
@@ -101,7 +104,8 @@ describe('the reference', () => {
 })
 
 function form(place: Place, word: string): string {
-  return describeForm(findWord(place, word) as Word)
+  const [first = word, ...others] = describeForms(findWord(place, word) as Word)
+  return [first, ...others.map(one => (word === '' ? one : one.slice(word.length + 1)))].join(' | ')
 }
 
 describe('descriptions of forms', () => {
@@ -132,7 +136,7 @@ describe('descriptions of forms', () => {
   })
 
   it('leave no slot of the vocabulary without one', () => {
-    for (const word of vocabulary) expect(describeForm(word)).not.toMatch(/undefined|\[\]|^$| {2}/)
+    for (const word of vocabulary) expect(describeForms(word).join(' | ')).not.toMatch(/undefined|\[\]|^$| {2}/)
   })
 
   it('say bounds in words', () => {

@@ -1,6 +1,6 @@
 import { isMainThread, parentPort, Worker, workerData } from 'node:worker_threads'
 import { createService } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
+import { memoryFiles } from './file-systems.ts'
 import { truePart } from './synthetic-points.ts'
 import { benchText, evenings, logNames } from './whole-logs.ts'
 

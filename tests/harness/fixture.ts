@@ -1,6 +1,6 @@
 import { memoryLogs } from '../../server/bench/log/source.ts'
 import { createService, type Service } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
+import { memoryFiles } from './file-systems.ts'
 
 /**
  * Fixtures: several files in one text, with marks for places.

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { cappedLevels, dropAt, ladderLevels, ratioStepsDown, stepRatio } from '../../server/model/ratio.ts'
+import { cappedLevels, ladderLevels, ratioStepsDown, stepRatio } from '../../server/model/ratio.ts'
 import { settle } from '../../server/model/settle.ts'
 import type { BandRow, Bench, Corner, Load, Settled } from '../../server/model/types.ts'
 import { benches, benchWith, corner, corners, part, profile, work } from './benches.ts'
@@ -31,8 +31,15 @@ describe('ratio by cores and temperature', () => {
 
   it('takes the deepest band that is entered, counted from the step', () => {
     const bands = [band(60, 2), band(50, 1), { fromCores: 1, toCores: 2, aboveC: 40, drop: 5 }, band(70, 1)]
-    expect([49.9, 50, 60, 75].map(dieC => dropAt({ ...profile, bands }, 8, dieC))).toEqual([0, 1, 2, 2])
-    expect(dropAt({ ...profile, bands }, 2, 75)).toBe(5)
+    const entered = (cores: number) =>
+      ladderLevels(part, { ...profile, steps, bands }, { cores, vector: false })
+        .filter(level => level.limiter === 'band')
+        .map(({ enteredC, ratio }) => [enteredC, ratio])
+    expect(entered(8)).toEqual([
+      [50, 49],
+      [60, 48],
+    ])
+    expect(entered(2)).toEqual([[40, 52]])
   })
 })
 

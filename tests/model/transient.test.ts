@@ -1,12 +1,11 @@
 import { describe, expect, test } from 'vitest'
 import { createCurrentTable } from '../../server/model/cooler/thermoelectric/current-table.ts'
-import { ThermoelectricCurve } from '../../server/model/cooler/thermoelectric/kind.ts'
 import { TargetCurve } from '../../server/model/cooler/thermoelectric/target.ts'
 import { prepareBench, prepareCorner, prepareLoad, ratioSource } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'
 import { createNetwork, DIE, STATE_SIZE } from '../../server/model/transient/network.ts'
-import { integrate } from '../../server/model/transient/rodas.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
+import { integrate } from '../harness/integrate.ts'
 import { running } from '../oracle/die.ts'
 import { sampleOf, wantedOf } from '../oracle/generate.ts'
 import { allCores, benchWith, fanTable, plateCooler, room } from './transient-bench.ts'
@@ -130,11 +129,13 @@ describe('the pieces', () => {
       const { bench, corner } = sampleOf(seed, wantedOf(seed))
       if (bench.cooler.kind !== 'thermoelectric') continue
       const { curve } = prepareCorner(prepareBench(bench), corner)
-      if (!(curve instanceof ThermoelectricCurve && curve.plate instanceof TargetCurve)) continue
+      const held = curve as typeof curve & { readonly plate?: unknown; readonly currentAt: (heatW: number) => number }
+      const { plate } = held
+      if (!(plate instanceof TargetCurve)) continue
       compared++
-      const table = createCurrentTable(heatW => curve.currentAt(heatW), curve.plate.idleToW, bench.cooler.driveCurrentA)
+      const table = createCurrentTable(heatW => held.currentAt(heatW), plate.idleToW, bench.cooler.driveCurrentA)
       for (let heatW = 1; heatW < 260; heatW += 3.7) {
-        const exact = curve.currentAt(heatW)
+        const exact = held.currentAt(heatW)
         expect(Math.abs(table(heatW) - exact), `${seed} at ${heatW} W`).toBeLessThan(2e-9)
       }
     }

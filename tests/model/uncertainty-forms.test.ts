@@ -3,7 +3,8 @@ import type { Bench, Load } from '../../server/model/types.ts'
 import type { Evaluation } from '../../server/semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../server/semantic/expectations.ts'
 import { probabilityOf } from '../../server/semantic/probability.ts'
-import { shiftConstants, uncertainConstants, uncertaintyOf } from '../../server/semantic/uncertainty.ts'
+import { shiftConstants, uncertainConstants } from '../../server/semantic/shifts.ts'
+import { uncertaintyOf } from '../../server/semantic/uncertainty.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 
 /** An invented bench on which every constant that may carry `±` has a place. */

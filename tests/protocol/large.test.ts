@@ -4,9 +4,9 @@ import type { OutlineSymbol } from '../../server/features/symbols.ts'
 import { extent } from '../../server/lsp/extent.ts'
 import { throughPieces } from '../../server/lsp/pieces.ts'
 import { createService } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
 import { isLonger } from '../../server/workspace/workspace.ts'
 import { oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
 import { benchText, profileText } from '../speed/texts.ts'
 
 /** Files of a great many lines: nothing is left out in silence, and what is asked meanwhile is answered. */

@@ -11,9 +11,9 @@ import type {
 import { parseFile } from '../../grammar/file.ts'
 import { format } from '../../grammar/printer.ts'
 import { createService } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
 import { bench } from '../features/bench.ts'
 import { type ClientOptions, eventually, startClient, type TestClient } from '../harness/client.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
 
 const folder = 'memory://bench/'
 const benchUri = `${folder}bench.detent`

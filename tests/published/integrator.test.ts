@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest'
-import { integrate, type System } from '../../server/model/transient/rodas.ts'
+import type { System } from '../../server/model/transient/rodas.ts'
+import { integrate } from '../harness/integrate.ts'
 
 const tight = { relative: 1e-10, absolute: 1e-12 }
 

@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest'
 import { settle } from '../../server/model/settle.ts'
 import { COOLANT, createNetwork, DIE, PLATE, STATE_SIZE } from '../../server/model/transient/network.ts'
-import { integrate } from '../../server/model/transient/rodas.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench } from '../../server/model/types.ts'
+import { integrate } from '../harness/integrate.ts'
 import { airAt, bareBench, oneCore } from './bench.ts'
 
 /** A bench whose coolant is the air itself: no heat that flows here can warm it. */

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { Evaluation } from '../../server/semantic/evaluate.ts'
-import { correlationOf, uncertaintyOf } from '../../server/semantic/uncertainty.ts'
+import { correlationOf } from '../../server/semantic/shifts.ts'
+import { uncertaintyOf } from '../../server/semantic/uncertainty.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 import { onBench } from '../harness/sound-bench.ts'
 

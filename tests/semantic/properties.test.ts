@@ -6,8 +6,8 @@ import type { Statement } from '../../grammar/tree.ts'
 import { settle, setVoltageRows, setVoltageV } from '../../server/model/index.ts'
 import type { Bench } from '../../server/model/types.ts'
 import { allFiguresOf, createService } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
 import { demo, edited, findingsOf } from '../checks/demo.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
 import { allWanted, sampleOf } from '../oracle/generate.ts'
 
 /** What must hold of predictions and findings whatever the bench. */

@@ -1,4 +1,5 @@
 /** Prints what this machine measures: `npm run bench`. Nothing here is asserted; numbers of another machine differ. */
+
 import { availableParallelism, cpus, loadavg } from 'node:os'
 import { parseFile } from '../../grammar/file.ts'
 import { formatEdits } from '../../grammar/printer.ts'
@@ -6,7 +7,7 @@ import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench } from '../../server/model/types.ts'
 import { createService, type Service } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
 import { allCores, benchWith, fanTable, plateCooler, room } from '../model/transient-bench.ts'
 import { measureLogs } from './logs.ts'
 import { integrated, iterated } from './rivals.ts'

@@ -4,7 +4,7 @@ import { delimiter, dirname, join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { decode } from '../../server/workspace/files.ts'
 import { revisionOf } from '../../server/workspace/git.ts'
-import { createGit, gitPrograms } from '../../server/workspace/git-program.ts'
+import { createGit } from '../../server/workspace/git-program.ts'
 import { uriOfPath } from '../../server/workspace/node-files.ts'
 import { temporaryFolder } from '../harness/process.ts'
 import { commitFiles, startRepository } from '../harness/repository.ts'
@@ -12,7 +12,10 @@ import { commitFiles, startRepository } from '../harness/repository.ts'
 /** What a repository, a folder or an environment could make git do, and does not. */
 
 const isWindows = process.platform === 'win32'
-const [realGit = ''] = gitPrograms(process.env)
+const realGit = (process.env.PATH ?? '')
+  .split(delimiter)
+  .map(folder => join(folder, isWindows ? 'git.exe' : 'git'))
+  .find(existsSync) as string
 
 /** A program that says so in a file, and is no git. */
 function trap(path: string, marker: string): void {

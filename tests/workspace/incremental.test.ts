@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest'
 import { createService } from '../../server/service.ts'
-import { memoryFiles } from '../../server/workspace/files.ts'
 import { bench } from '../features/bench.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
 
 /** An edit in one profile evaluates that profile and those that start from it, and no other, in whatever file. */
 

@@ -1,8 +1,9 @@
 import type { Chunk, Statement } from '../../../grammar/tree.ts'
-import { baseUnit, type Dimension, findUnit, fromBase, type Unit } from '../../../grammar/units/units.ts'
+import { baseUnit, type Dimension, findUnit, type Unit } from '../../../grammar/units/units.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { type Definition, entries, entry, pureNumber, quantity, rows } from '../../semantic/definitions.ts'
 import { correlationIn } from '../../semantic/gather.ts'
+import { withUncertainty } from '../../wording/uncertain.ts'
 import type { FittedParameter } from './fit.ts'
 import type { RunsFit } from './runs.ts'
 
@@ -21,22 +22,6 @@ export interface FitEdit {
 
 /** Pairs correlated less than this are not worth a line. */
 const LEAST_CORRELATION = 0.05
-
-/**
- * A value with its uncertainty as one writes them down: two digits of the uncertainty, the value to the same place.
- * @param unit undefined for a pure number
- * Errors: what is not a number is never written.
- */
-export function withUncertainty(value: number, standardUncertainty: number, unit: Unit | undefined): string {
-  const [own, spread] =
-    unit === undefined ? [value, standardUncertainty] : [fromBase(value, unit), fromBase(standardUncertainty, unit)]
-  if (!Number.isFinite(own) || !Number.isFinite(spread))
-    throw new RangeError(`${own} ± ${spread} is no figure to write`)
-  const symbol = unit === undefined ? '' : ` ${unit.symbol}`
-  const digits = spread > 0 ? Math.max(0, 1 - Math.floor(Math.log10(spread))) : 6
-  // Rounding up may bring one digit more than two; that does no harm.
-  return `${own.toFixed(Math.min(digits, 12))}${symbol} ± ${spread.toFixed(Math.min(digits, 12))}${symbol}`
-}
 
 interface Change {
   readonly word: string

@@ -1,7 +1,7 @@
 /** Means and spreads of plain numbers, without loss where the mean is large against the spread. */
 
 /** Sum of numbers with Neumaier's compensation, so that a long log loses no digits. */
-export function sumOf(values: ArrayLike<number>): number {
+function sumOf(values: ArrayLike<number>): number {
   let sum = 0
   let lost = 0
   for (let index = 0; index < values.length; index++) {

@@ -1,24 +1,15 @@
-import { boundText } from '../../../grammar/describe.ts'
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
-import type { Bounds } from '../../../grammar/vocabulary/index.ts'
 import { entries, entry, quantity } from '../../semantic/definitions.ts'
 import { isDoubted } from '../../semantic/doubted.ts'
 import { correlationIn } from '../../semantic/gather.ts'
+import { boundsText } from '../../wording/bounds.ts'
 import { plain, statedText } from '../../wording/figures.ts'
 import { replaceFix } from '../support/edits.ts'
 import { helps } from '../support/line-fixes.ts'
 import { headPlace } from '../support/place.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
-
-/** What a value may be, in words. */
-export function boundsText({ min, max, above, below }: Bounds, unit: string): string {
-  const shown = (value: number): string => boundText(value, unit)
-  const low = min !== undefined ? `at least ${shown(min)}` : above !== undefined ? `more than ${shown(above)}` : ''
-  const high = max !== undefined ? `at most ${shown(max)}` : below !== undefined ? `less than ${shown(below)}` : ''
-  return [low, high].filter(text => text !== '').join(' and ')
-}
 
 const zeroK = 273.15
 

@@ -1,8 +1,6 @@
 /** Profiles side by side: predicted, measured, set. */
 export { compareProfiles } from './compare.ts'
-export { runsOfProfile } from './for-profile.ts'
 export { compareMarkdown } from './markdown.ts'
 export { runsOfSide } from './run-sides.ts'
-export { setsTheSame } from './settings.ts'
 export type * from './types.ts'
 export * as compareWords from './words.ts'

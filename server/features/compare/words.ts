@@ -19,7 +19,7 @@ function probability(p: number): string {
 }
 
 /** Whether the difference is more than noise, in plain words. */
-export function verdictText(score: ScoreComparison): string {
+function verdictText(score: ScoreComparison): string {
   const { verdict, gainPct, intervalPct, against, n, coarse } = score
   switch (verdict) {
     case 'baseline':

@@ -19,7 +19,7 @@ interface Parts {
 }
 
 /** So many lines stand before the first table. */
-export const mostLines = 4
+const mostLines = 4
 
 function given(parts: readonly Part[] = []): readonly string[] {
   return parts.filter(part => part !== undefined).filter(part => part !== '')

@@ -4,7 +4,8 @@ import { join } from 'node:path'
 import { afterAll, describe, expect, it } from 'vitest'
 import { findUnit } from '../../../grammar/units/units.ts'
 import { readLog } from '../../../server/bench/log/reader.ts'
-import { nodeLogs, uriOfPath } from '../../../server/workspace/node-files.ts'
+import { uriOfPath } from '../../../server/workspace/node-files.ts'
+import { nodeLogs } from '../../harness/file-systems.ts'
 
 const folder = await mkdtemp(join(tmpdir(), 'detent-logs-'))
 afterAll(() => rm(folder, { recursive: true }))

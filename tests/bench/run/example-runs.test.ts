@@ -6,9 +6,10 @@ import { fitRuns, type RunsFit } from '../../../server/bench/fit/runs.ts'
 import type { ComparedRun } from '../../../server/bench/run/compared.ts'
 import { applyEdits, createService } from '../../../server/service.ts'
 import type { FileSystem } from '../../../server/workspace/files.ts'
-import { nodeFiles, nodeLogs, uriOfPath } from '../../../server/workspace/node-files.ts'
+import { nodeFiles, uriOfPath } from '../../../server/workspace/node-files.ts'
 import type { FileView } from '../../../server/workspace/workspace.ts'
 import { exampleLogTexts, realConstants } from '../../harness/example-logs.ts'
+import { nodeLogs } from '../../harness/file-systems.ts'
 import { comparedRuns } from '../../harness/runs.ts'
 
 /** The whole way on the example bench: logs, steady stretches, comparison, fit, and predictions that come closer. */

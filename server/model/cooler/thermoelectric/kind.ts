@@ -40,7 +40,7 @@ function fieldOf(cooler: ThermoelectricCooler, { fan, drive }: Set, airC: number
   }
 }
 
-export class ThermoelectricCurve implements CoolerCurve {
+class ThermoelectricCurve implements CoolerCurve {
   readonly cooler: ThermoelectricCooler
   readonly set: Set
   readonly field: Field

@@ -1,0 +1,80 @@
+/** The uncertain constants of a bench: which bear on a load, how they are correlated, and the bench with each moved. */
+import type { Bench, Load } from '../model/index.ts'
+import type { Correlation, FieldChange, UncertainConstant } from './gather.ts'
+import type { ProfileInput } from './input.ts'
+
+type Fields = Record<string, unknown>
+
+/** Constants that may well be negative: temperatures in °C and needs that fall. */
+const ofEitherSign = new Set(['coolantC', 'constantsAtC', 'needsSlopeVPerK', 'vectorNeedsV'])
+
+/** Constants that the model takes from 1 on. */
+const atLeastOne = new Set(['leakageExponent', 'uneven'])
+
+/** The moved constant. However far a sample strays, what must be positive stays so and the model keeps its domain. */
+function moved(field: string, value: number, by: number): number {
+  const result = value + by
+  if (ofEitherSign.has(field)) return result
+  if (atLeastOne.has(field)) return Math.max(result, 1)
+  return Math.max(result, value > 0 ? value * 1e-6 : 0)
+}
+
+function changed<T extends object>(target: T, { field, row, per }: FieldChange, by: number): T {
+  const fields = target as unknown as Fields
+  const value = fields[field]
+  if (row === undefined)
+    return typeof value === 'number' ? { ...target, [field]: moved(field, value, per * by) } : target
+  if (!Array.isArray(value)) return target
+  const rows = value.map((one: Fields, index) =>
+    index === row.index ? { ...one, [row.column]: moved(row.column, one[row.column] as number, per * by) } : one,
+  )
+  return { ...target, [field]: rows }
+}
+
+/** The bench and load with every constant moved by its shift. */
+export function shiftConstants(
+  bench: Bench,
+  load: Load,
+  constants: readonly UncertainConstant[],
+  shifts: readonly number[],
+): { readonly bench: Bench; readonly load: Load } {
+  let { part, cooler, board } = bench
+  let movedLoad = load
+  constants.forEach((constant, index) => {
+    const by = shifts[index] ?? 0
+    if (by === 0) return
+    for (const change of constant.changes) {
+      if (change.target === 'part') part = changed(part, change, by)
+      else if (change.target === 'cooler') cooler = changed(cooler, change, by)
+      else if (change.target === 'board') board = changed(board, change, by)
+      else movedLoad = changed(movedLoad, change, by)
+    }
+  })
+  return { bench: { ...bench, part, cooler, board }, load: movedLoad }
+}
+
+/** The uncertain constants that bear on a load. */
+export function uncertainConstants(input: ProfileInput, loadName: string): readonly UncertainConstant[] {
+  return [...input.uncertain, ...(input.loadUncertain.get(loadName) ?? [])]
+}
+
+/**
+ * The correlation matrix of constants, row by row; undefined where none is said to be correlated. Of two lines for one
+ * pair the last counts; a line for a constant without `±` says nothing.
+ */
+export function correlationOf(
+  constants: readonly UncertainConstant[],
+  correlated: readonly Correlation[],
+): readonly (readonly number[])[] | undefined {
+  const at = new Map(constants.map(({ name }, index) => [name, index]))
+  const matrix = constants.map((_, row) => constants.map((__, column) => (row === column ? 1 : 0)))
+  let some = false
+  for (const { first, second, coefficient } of correlated) {
+    const [i, j] = [at.get(first), at.get(second)]
+    if (i === undefined || j === undefined || i === j) continue
+    ;(matrix[i] as number[])[j] = coefficient
+    ;(matrix[j] as number[])[i] = coefficient
+    some = true
+  }
+  return some ? matrix : undefined
+}
