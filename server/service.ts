@@ -119,7 +119,11 @@ export function createService(
   const bench = createBenchRuns(workspace, logs, revisions, bounds)
   const judge = (evaluation: Evaluation): readonly Expectation[] =>
     expectationsOf(evaluation, bench.evidence(evaluation.profile.part))
-  const factsOf = (uri: string): BenchFacts => ({ runs: bench.compared(uri), evidence: bench.evidence })
+  const factsOf = (uri: string): BenchFacts => ({
+    runs: bench.compared(uri),
+    evidence: bench.evidence,
+    evidenceInSlices: bench.evidenceInSlices,
+  })
   return {
     workspace,
     features: createFeatures(workspace, bench, judge),

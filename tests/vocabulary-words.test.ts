@@ -193,6 +193,13 @@ const changes: Readonly<Record<string, Change>> = {
   'part needs-at': change('needs-at 60 °C', 'needs-at 50 °C'),
   'part needs-slope': change('needs-slope 0.4 mV/K', 'needs-slope 0.5 mV/K'),
   'part vector-needs': change('vector-needs 20 mV', 'vector-needs 25 mV'),
+  'part proof': change(
+    'proof 95 % for 1 h',
+    'proof 99 % for 8 h',
+    ['die-heat 12 J/K\n', 'die-heat 12 J/K\n  proof 95 % for 1 h\n'],
+    ['expect all power <= 200 W', 'expect all stable >= 50 % for 1 h'],
+    ['clock 4.7 GHz', 'clock 5.0 GHz'],
+  ),
   'part switching': change('switching 2.2 nF', 'switching 2.1 nF'),
   'part leakage': change('leakage 16 W', 'leakage 17 W'),
   'part leakage-doubling': change('leakage-doubling 28 K', 'leakage-doubling 30 K'),

@@ -6,6 +6,8 @@ import {
   coefficient,
   constant,
   coreCount,
+  heldShare,
+  heldTime,
   literal,
   notNegative,
   positive,
@@ -177,6 +179,17 @@ export const partWords: readonly Word[] = [
     means: 'How much more voltage is needed under vector loads.',
     source: 'model section 2',
     example: 'vector-needs 30 mV',
+  },
+  {
+    word: 'proof',
+    in: ['part'],
+    forms: [[setting('probability', 'percent', heldShare), literal('for'), setting('for', 'time', heldTime)]],
+    default: { text: '95 % for 1 h' },
+    judges: true,
+    means:
+      'When a voltage counts as enough: with which probability it has to hold for how long. Trials are weighed by it; the rows of `needs` are taken to be stated for it.',
+    source: 'exponential survival with a rate that is log-linear in the voltage',
+    example: 'proof 99 % for 8 h',
   },
   {
     word: 'switching',

@@ -62,5 +62,8 @@ export const ratioBounds: Bounds = { above: 0, max: 1000 }
 export const ratioStepBounds: Bounds = { min: 0.05, max: 1000 }
 /** Times that a load is followed over, tick by tick: at the most a day. */
 export const followedTime: Bounds = { above: 0, max: 24 * 3600 }
+/** With which probability a load should hold, and for how long: up to six weeks. */
+export const heldShare: Bounds = { min: 1, max: 99.999 }
+export const heldTime: Bounds = { above: 0, max: 1000 * 3600 }
 /** Temperatures a bench can have; wide enough for any coolant and any solder joint. */
 export const benchTemperature: Bounds = { min: -100, max: 400 }

@@ -111,8 +111,11 @@ export function evaluations(view: FileView): readonly Evaluation[] {
 
 /** Makes what the findings of a file rest on, one profile a step, so that other work goes between; all of it is kept. */
 export function* prepareFindings(view: FileView, facts: BenchFacts): Iterable<void> {
+  for (const part of view.document.definitions) if (part.kind === 'part') yield* facts.evidenceInSlices(part)
   for (const definition of view.predicted) {
-    findOwnInProfile(view, evaluate(view.scope, definition), facts)
+    const evaluation = evaluate(view.scope, definition)
+    yield* facts.evidenceInSlices(evaluation.profile.part)
+    findOwnInProfile(view, evaluation, facts)
     yield
   }
   for (const run of facts.runs) {
@@ -177,7 +180,14 @@ function isWorthTelling(allow: Allow, document: Document, isPredicted: boolean, 
   return !(usedByOthers && inProfileBlock)
 }
 
-const nothingShown: BenchFacts = { runs: [], evidence: () => undefined }
+const nothingShown: BenchFacts = {
+  runs: [],
+  evidence: () => undefined,
+  // biome-ignore lint/correctness/useYield: nothing takes time here
+  evidenceInSlices: function* () {
+    return undefined
+  },
+}
 
 const rank: Readonly<Record<Severity, number>> = { error: 0, warning: 1, information: 2, hint: 3 }
 

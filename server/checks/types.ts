@@ -1,4 +1,5 @@
 import type { Chunk, Span } from '../../grammar/tree.ts'
+import type { PartEvidence } from '../bench/evidence/evidence.ts'
 import type { ComparedRun } from '../bench/run/compared.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
@@ -49,8 +50,10 @@ export interface Finding extends Omit<Found, 'severity'> {
 export interface BenchFacts {
   /** The runs of the file beside their predictions, as far as their logs are read. */
   readonly runs: readonly ComparedRun[]
-  /** What the runs of all loaded files say against a part's voltages; undefined where they say nothing. */
-  evidence(part: Definition | undefined): Evidence | undefined
+  /** What the runs of all loaded files show of a part's voltages; undefined where nothing was tried. */
+  evidence(part: Definition | undefined): PartEvidence | undefined
+  /** The same, a few milliseconds at a time. */
+  evidenceInSlices(part: Definition | undefined): Generator<undefined, PartEvidence | undefined>
 }
 
 /** What a check of one file sees. */
@@ -88,6 +91,6 @@ export interface Check {
   /** For what one definition's text alone decides; found once for a chunk, and kept while its text stands. */
   readonly inChunk?: (chunk: Chunk) => Iterable<Found>
   readonly inFile?: (context: FileContext) => Iterable<Found>
-  /** @param evidence what runs say against the voltages of the profile's part */
+  /** @param evidence what trials show of the voltages of the profile's part */
   readonly inProfile?: (context: ProfileContext, evidence?: Evidence) => Iterable<Found>
 }

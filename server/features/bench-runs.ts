@@ -1,5 +1,4 @@
-import { contradictionsOf } from '../bench/evidence/contradictions.ts'
-import { trialOf } from '../bench/evidence/trials.ts'
+import type { PartEvidence } from '../bench/evidence/evidence.ts'
 import type { FitEdit } from '../bench/fit/edits.ts'
 import { fitEdits } from '../bench/fit/edits.ts'
 import { fitRuns, type RunsFit, type RunsFitOptions } from '../bench/fit/runs.ts'
@@ -8,13 +7,12 @@ import { type LogSource, memoryLogs } from '../bench/log/source.ts'
 import { createLogStore } from '../bench/log/store.ts'
 import { type ComparedRun, compareRun } from '../bench/run/compared.ts'
 import { type RunRecord, runRecords } from '../bench/run/record.ts'
-import { partConstants } from '../semantic/constants.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import { doubtedOf } from '../semantic/doubted.ts'
-import type { Evidence } from '../semantic/evidence.ts'
 import { type Bounds, outside } from '../workspace/bounds.ts'
 import { resolveUri } from '../workspace/files.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
+import { createEvidenceStore } from './part-evidence.ts'
 import { createRunRevisions, type RevisionSource } from './run-revisions.ts'
 
 /** Runs of the bench with their logs: measured beside predicted, and fits. */
@@ -35,10 +33,12 @@ export interface BenchRuns {
   /** The runs that a file sees, its own and those of the files it uses. */
   seen(uri: string): readonly ComparedRun[]
   /**
-   * What the runs of all loaded files that see a part say against its voltages; undefined where they say nothing. The same
-   * object as long as none of them changed.
+   * What the runs of all loaded files that see a part, and the points it is known to run at, show of its voltages;
+   * undefined where nothing was tried. The same object as long as none of them changed.
    */
-  evidence(part: Definition | undefined): Evidence | undefined
+  evidence(part: Definition | undefined): PartEvidence | undefined
+  /** The same, a few milliseconds at a time. */
+  evidenceInSlices(part: Definition | undefined): Generator<undefined, PartEvidence | undefined>
   /** Refits a part's constants from runs; undefined where the file sees no such part. */
   fit(uri: string, part: string, runs: readonly ComparedRun[], options?: RunsFitOptions): RunsFit | undefined
   /** The lines that a fit changes, by file, in offsets of the file's text and in order. */
@@ -59,11 +59,6 @@ interface NamedLog {
 interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants' | 'correlations'> {
   readonly start: number
   readonly end: number
-}
-
-interface KnownEvidence {
-  readonly runs: readonly ComparedRun[]
-  readonly evidence: Evidence | undefined
 }
 
 /**
@@ -104,8 +99,7 @@ export function createBenchRuns(
     const view = workspace.view(uri)
     return view === undefined ? [] : recordsOf(view, own).map(record => comparedOf(view, record))
   }
-  /** Evicted with the part's chunk; replaced when a run of it is another. */
-  const knownEvidence = new WeakMap<Definition, KnownEvidence>()
+  const shown = createEvidenceStore()
   const runsOn = (part: Definition): readonly ComparedRun[] => {
     const home = [...workspace.documents()].find(({ starts }) => starts.has(part.chunk))
     const ended = [...(home === undefined ? [] : [home.uri, ...workspace.usersOf(home.uri)])].flatMap(uri => {
@@ -113,8 +107,6 @@ export function createBenchRuns(
       const records = view === undefined ? [] : recordsOf(view, 'own').filter(({ outcome }) => outcome !== undefined)
       return view === undefined ? [] : records.map(record => ({ view, record }))
     })
-    // Where nothing stopped nothing is contradicted, and no run need be predicted for that.
-    if (!ended.some(({ record }) => record.outcome?.kind === 'stopped')) return []
     return ended
       .map(({ view, record }) => comparedOf(view, record))
       .filter(({ predicted }) => {
@@ -149,17 +141,9 @@ export function createBenchRuns(
     forgetLogs: uris => store.forget(uris),
     compared: uri => comparedIn(uri, 'own'),
     seen: uri => comparedIn(uri, 'seen'),
-    evidence: part => {
-      if (part === undefined) return undefined
-      const runs = runsOn(part)
-      const before = knownEvidence.get(part)
-      if (before?.runs.length === runs.length && before.runs.every((run, index) => run === runs[index]))
-        return before.evidence
-      const { value } = partConstants(part)
-      const trials = value === undefined ? [] : runs.flatMap(run => trialOf(run, value) ?? [])
-      const evidence = value === undefined ? undefined : contradictionsOf(value, trials)
-      knownEvidence.set(part, { runs, evidence })
-      return evidence
+    evidence: part => part && shown.of(part, runsOn(part)),
+    evidenceInSlices: function* (part) {
+      return part && (yield* shown.inSlices(part, runsOn(part)))
     },
     fit: (uri, part, runs, options) => {
       const definition = workspace.view(uri)?.scope.find('part', part)

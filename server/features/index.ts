@@ -105,7 +105,8 @@ export function createFeatures(workspace: Workspace, bench: BenchRuns, judge: Ju
     quickFixes: (uri, start, end, severities) => {
       const view = workspace.view(uri)
       if (view === undefined) return []
-      const facts = { runs: bench.compared(uri), evidence: bench.evidence }
+      const { evidence, evidenceInSlices } = bench
+      const facts = { runs: bench.compared(uri), evidence, evidenceInSlices }
       return quickFixes(findAll(view, workspace.usersOf(uri).length > 0, severities, facts), start, end)
     },
     fixEdits: (uri, fix) => fixEdits(workspace, uri, fix.finding, fix.index),

@@ -2,7 +2,7 @@ import type { Definition } from './definitions.ts'
 
 /** What the bench has shown of a part's voltages, as far as predictions ask for it. */
 
-/** A run that stopped although its die had what `needs` asks for. */
+/** A run that stopped at a voltage that is taken for enough. */
 export interface Contradiction {
   readonly run: string
   /** Where it is written. */
@@ -21,12 +21,14 @@ export interface Contradiction {
 /** The evidence on one part. The same object as long as nothing of it changed. */
 export interface Evidence {
   /**
-   * The run that speaks against a voltage at a ratio; undefined where none does.
+   * The run that speaks against a voltage at a ratio; undefined where none does, or where the voltage is likely enough
+   * all the same.
    * @param comparableV the die voltage in V, less what temperature and vector load ask for beyond the rows of `needs`
    */
   against(ratio: number, comparableV: number): Contradiction | undefined
-  /** The run that speaks against the row of `needs` at a ratio. */
-  againstRow(ratio: number): Contradiction | undefined
-  /** What a run by itself speaks against, if it does. */
-  of(run: Definition): Contradiction | undefined
+  /**
+   * How probable it is that a load holds for a time at a ratio and voltage, stops that are not the voltage's aside;
+   * undefined where nothing near that ratio was tried.
+   */
+  holds(ratio: number, comparableV: number, forS: number): number | undefined
 }

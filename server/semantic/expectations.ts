@@ -14,6 +14,7 @@ import type { ProfileInput } from './input.ts'
 import { warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
+import { stablePct } from './stable.ts'
 import { readStateOf, unreadOf, unreadText } from './unread.ts'
 import { ratioDoubt, type VoltageDoubt, voltageDoubt } from './voltage-doubt.ts'
 
@@ -29,6 +30,7 @@ export type ExpectedFigure =
   | 'drive-power'
   | 'voltage'
   | 'current'
+  | 'stable'
 
 /** What a profile's `expect` lines come to. */
 export interface Expectation {
@@ -95,7 +97,9 @@ function expectationText(match: Match): string {
   return line
 }
 
-const targets = ['clock', 'above-dew', 'temperature', 'power', 'voltage', 'current'] as const
+const targets = ['clock', 'above-dew', 'stable', 'temperature', 'power', 'voltage', 'current'] as const
+/** Figures that are named by what they are compared with. */
+const ownFigures: readonly string[] = ['clock', 'above-dew', 'stable']
 
 function asked(sourced: Sourced): Asked | undefined {
   const { match } = sourced
@@ -103,13 +107,13 @@ function asked(sourced: Sourced): Asked | undefined {
   const target = name === undefined ? undefined : quantity(match, name)
   const load = text(match, 'load')?.text
   if (name === undefined || target === undefined || load === undefined) return undefined
-  const figure = name === 'clock' || name === 'above-dew' ? name : (text(match, 'figure')?.text as ExpectedFigure)
+  const figure = (ownFigures.includes(name) ? name : text(match, 'figure')?.text) as ExpectedFigure
   const compare = text(match, 'compare')?.text === '<=' ? '<=' : '>='
   const forS = quantity(match, 'for')?.value
   return { sourced, text: expectationText(match), load, figure, compare, target, forS, unit: target.unit.symbol }
 }
 
-/** A figure of a settled load in its dimension's base unit; null where it does not exist. */
+/** A figure of a settled load in its dimension's base unit; null where it does not exist, or is not the model's. */
 export function figureOf(figure: ExpectedFigure, settled: Figures): number | null {
   switch (figure) {
     case 'clock':
@@ -132,6 +136,8 @@ export function figureOf(figure: ExpectedFigure, settled: Figures): number | nul
       return settled.voltageV
     case 'current':
       return settled.currentA
+    case 'stable':
+      return null
   }
 }
 
@@ -165,6 +171,7 @@ function whyNothing(evaluation: Evaluation, load: string): string {
 /** Why a figure that no runaway took away is not there. */
 function whyAbsent(figure: ExpectedFigure, load: string): string {
   if (figure === 'drive-power') return 'there is no thermoelectric plate to drive'
+  if (figure === 'stable') return `no core is at work under \`${load}\``
   const what = figure === 'clock' ? 'clock' : figure === 'voltage' ? 'core voltage' : 'core current'
   return `the model gives \`${load}\` no ${what}`
 }
@@ -297,14 +304,15 @@ function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | und
   const { definition: home, match } = question.sourced
   if (isDoubted(home.chunk, match)) return undecided('what it asks for is far from what is usual')
   const first = predictions[0]?.load.load
-  if (forS !== undefined && first !== undefined && isWork(first)) {
+  if (forS !== undefined && figure !== 'stable' && first !== undefined && isWork(first)) {
     const found = judgeOverTime(evaluation, question, predictions, bench, forS)
     return wholly(input, predictions, doubted(bench, predictions, evidence, found))
   }
   let worst: { readonly prediction: Prediction; readonly value: number } | undefined
   for (const prediction of predictions) {
     const { settled } = prediction
-    const value = figureOf(figure, settled)
+    const value = figure === 'stable' ? stablePct(bench.part, settled, forS ?? 0, evidence) : figureOf(figure, settled)
+    if (value !== null && typeof value === 'object') return undecided(value.undecided)
     if (value === null) {
       if (settled.state !== 'runaway') return undecided(whyAbsent(figure, load))
       // Nothing steady exists: whatever is asked of it, it is not so.

@@ -23,6 +23,8 @@ export function* probabilityInSlices(
   if (worst === undefined || predicted === null || transient !== undefined) return undefined
   // What is undecided has no probability to go with it, and a machine that stops holds nothing.
   if (holds === null || stopsAtC !== undefined) return undefined
+  // A probability by itself; what constants are uncertain by is not in it.
+  if (figure === 'stable') return undefined
   const before = known.get(expectation)
   if (before !== undefined) return before.probability
   const carried = yield* uncertaintyInSlices(input, worst)

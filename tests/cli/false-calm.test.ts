@@ -37,7 +37,7 @@ describe('a profile with too little voltage', () => {
 
 describe('runs that stopped', () => {
   const runs = `
-run first of daily under work { measured { voltage 1.20 V }; stopped after 12 min "hang" }
+run first of daily under work { measured { voltage 1.13 V }; stopped after 12 min "hang" }
 run second of daily under work { held 90 s }
 `
 
@@ -59,7 +59,7 @@ run second of daily under work { held 90 s }
     expect(report.out).toContain('stopped after 12 min (“hang”)')
     expect(report.out).toContain('held 1 min 30 s')
     const sheet = await detent(folder.path, ['sheet', 'daily'])
-    expect(sheet.out).toMatch(/are not proven: run first stopped \(“hang”\) with 1\.200 V at the\s+die/)
+    expect(sheet.out).toMatch(/are not proven: run first stopped \(“hang”\) with 1\.130 V at the\s+die/)
   })
 
   it('leave a sheet alone that they say nothing of', async () => {

@@ -2,6 +2,7 @@
  * The rate at which a part fails for want of voltage: steep and log-linear in the voltage, with a floor of stops that
  * are not the voltage's.
  */
+import type { Proof } from '../../semantic/proof.ts'
 import type { TrialEnd } from './survival.ts'
 
 /** One trial, brought to the temperature and kind of load that the part's needs are stated for. */
@@ -28,14 +29,6 @@ export const LARGEST_EXPONENT = 40
 export function failuresPerS(marginV: number, sharpnessV: number): number {
   return Math.exp(Math.min(LARGEST_EXPONENT, -marginV / sharpnessV)) / REFERENCE_S + BACKGROUND_PER_S
 }
-
-/** What is asked of a voltage before it counts as enough. */
-export interface Proof {
-  readonly probability: number
-  readonly forS: number
-}
-
-export const usualProof: Proof = { probability: 0.95, forS: 3600 }
 
 /**
  * How many σ above μ a voltage holds for the proof's time with the proof's probability, λ₀ aside:

@@ -1,5 +1,5 @@
 /** What is known of the proof voltage at one ratio: its distribution for each σ, and what follows from it. */
-import { REFERENCE_S } from './hazard.ts'
+import { BACKGROUND_PER_S, REFERENCE_S } from './hazard.ts'
 import { STEP_V } from './prior.ts'
 
 /** A distribution over voltages `firstV` and on by `STEP_V`, each with the σ that it goes with. */
@@ -23,6 +23,8 @@ export interface RowPosterior {
   enough(comparableV: number): number
   /** How probable it is that a load holds for a time at a voltage; stops that are not the voltage's aside. */
   holds(comparableV: number, forS: number): number
+  /** Of the rate at which a load stops at a voltage, the share that is not the voltage's. */
+  background(comparableV: number): number
 }
 
 /**
@@ -42,6 +44,15 @@ export function rowPosterior(
     const cells = (comparableV - firstV) / STEP_V + 0.5
     return parts.reduce((sum, { share, weights }) => sum + share * below(weights, cells), 0)
   }
+  /** The mean of what follows from the rate of failures at a voltage, the background aside. */
+  const mean = (comparableV: number, of: (ratePerS: number) => number): number =>
+    parts.reduce((total, { sharpnessV, share, weights }) => {
+      const lowest = firstV - proofSharpnesses * sharpnessV - comparableV
+      let sum = 0
+      for (let at = 0; at < weights.length; at++)
+        sum += (weights[at] as number) * of(Math.exp((lowest + at * STEP_V) / sharpnessV) / REFERENCE_S)
+      return total + share * sum
+    }, 0)
   const { offset, square } = spread
   return {
     ratio,
@@ -50,16 +61,8 @@ export function rowPosterior(
     standardUncertaintyV: Math.sqrt(Math.max(0, square - offset * offset)),
     probability: enough(statedV),
     enough,
-    holds: (comparableV, forS) =>
-      parts.reduce((sum, { sharpnessV, share, weights }) => {
-        const lowestV = firstV - proofSharpnesses * sharpnessV
-        let holding = 0
-        for (let at = 0; at < weights.length; at++) {
-          const exponent = (lowestV + at * STEP_V - comparableV) / sharpnessV
-          holding += (weights[at] as number) * Math.exp((-forS / REFERENCE_S) * Math.exp(exponent))
-        }
-        return sum + share * holding
-      }, 0),
+    holds: (comparableV, forS) => mean(comparableV, ratePerS => Math.exp(-forS * ratePerS)),
+    background: comparableV => mean(comparableV, ratePerS => BACKGROUND_PER_S / (BACKGROUND_PER_S + ratePerS)),
   }
 }
 

@@ -5,8 +5,10 @@
  * Unknown are the proof voltage of each row of the part's `needs` and the sharpness σ of the failure rate. Given σ the
  * rows form a chain: sums forward and back on a grid are exact.
  */
+import { finished } from '../../model/index.ts'
+import { type Proof, usualProof } from '../../semantic/proof.ts'
 import { backwardOf, type Chain, chainFor, drawAlong, type Frame, frameOf, scaledToOne } from './chain.ts'
-import { type Proof, sharpnessesAbove, usualProof, type VoltageTrial } from './hazard.ts'
+import { sharpnessesAbove, type VoltageTrial } from './hazard.ts'
 import { type OfSharpness, type RowPosterior, rowPosterior } from './marginal.ts'
 import { type Grid, priorSharpnesses, STEP_V, type StatedRow } from './prior.ts'
 import { placeAmong, voltageAt } from './rows.ts'
@@ -48,20 +50,23 @@ interface WeighedChain extends Chain {
 }
 
 /**
+ * What trials tell, a millisecond or less at a time.
  * @param rows the part's stated needs, ratios rising, at least one row
  * @param trials thermal stops left out
  */
-export function posteriorOf(
+export function* posteriorInSlices(
   rows: readonly StatedRow[],
   trials: readonly VoltageTrial[],
   proof: Proof = usualProof,
-): Posterior {
+): Generator<undefined, Posterior> {
   const proofSharpnesses = sharpnessesAbove(proof)
   const frame = frameOf(rows, trials, proofSharpnesses)
-  const chains = weighed(
-    frame,
-    priorSharpnesses.map(({ sharpnessV, logPrior }) => chainFor(frame, sharpnessV, logPrior)),
-  )
+  const summed: Chain[] = []
+  for (const { sharpnessV, logPrior } of priorSharpnesses) {
+    summed.push(chainFor(frame, sharpnessV, logPrior))
+    yield
+  }
+  const chains = weighed(frame, summed)
   const found = rows.map(({ ratio, voltageV }, row) => ofRow(frame, chains, row, ratio, voltageV))
   return {
     rows: found,
@@ -70,6 +75,11 @@ export function posteriorOf(
     at: ratio => found.find(row => row.ratio === ratio) ?? ofLine(rows, frame, chains, ratio),
     draws: (count, uniform) => drawsOf(frame, chains, count, uniform),
   }
+}
+
+/** The same at once. */
+export function posteriorOf(...given: Parameters<typeof posteriorInSlices>): Posterior {
+  return finished(posteriorInSlices(...given))
 }
 
 /** The chains that count, with their shares of the whole. */

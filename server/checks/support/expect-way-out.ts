@@ -93,6 +93,8 @@ function wayOut(evaluation: Evaluation, expectation: Expectation): string {
       return expectation.compare === '>=' ? higherClock(evaluation, expectation) : lowerRatio(evaluation, expectation)
     case 'above-dew':
       return ' A warmer plate takes less drive, or `drive dew` with that margin; condensation is a danger to the bench.'
+    case 'stable':
+      return ' Give it more voltage, lower the step, or prove the voltage with a run that holds.'
     default:
       return lowerRatio(evaluation, expectation)
   }

@@ -4,7 +4,7 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation, ExpectedFigure } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { activeCoresText } from '../../wording/counts.ts'
-import { powerText, ratioText, statedText, temperatureText, trimmed } from '../../wording/figures.ts'
+import { powerText, ratioText, statedText, temperatureText, trimmed, voltageText } from '../../wording/figures.ts'
 import { limiterPhrase } from '../../wording/limiters.ts'
 import { cornerWords } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
@@ -25,6 +25,7 @@ const verbs: Readonly<Record<ExpectedFigure, string>> = {
   'drive-power': 'takes a drive power of',
   voltage: 'gives the die',
   current: 'draws',
+  stable: 'is stable with',
 }
 
 /** Decimals that a figure is worth, in the unit it is written in. */
@@ -57,7 +58,11 @@ function whereWords({ load, corner }: Prediction): string {
 }
 
 /** What holds the clock, for figures that follow from it. */
-function heldBy({ settled }: Prediction): string {
+function heldBy({ settled }: Prediction, figure: ExpectedFigure): string {
+  if (figure === 'stable') {
+    const given = settled.notes.voltages.map(one => `${ratioText(one.ratio)} with ${voltageText(one.voltageV)}`)
+    return `; the die gets ${given.join(', ')}`
+  }
   const { limiter, ratio, powerW, dieC } = settled
   if (ratio === null) return ''
   const at = dieC === null ? '' : ` at ${temperatureText(dieC)}`
@@ -66,7 +71,8 @@ function heldBy({ settled }: Prediction): string {
 }
 
 /** How long an expectation that is to hold for a time lasts, and what ends it. */
-function lastingWords({ lastsS, forS, transient }: Expectation): string {
+function lastingWords({ figure, lastsS, forS, transient }: Expectation): string {
+  if (figure === 'stable' && forS !== undefined) return ` for ${durationText(forS)}`
   if (lastsS === undefined || forS === undefined || transient === undefined) return ''
   const last = transient.events.findLast(event => event.timeS <= (lastsS || 1))
   const why = last === undefined ? '' : `: ${last.what}`
@@ -94,5 +100,5 @@ export function failedText(evaluation: Evaluation, expectation: Expectation, wor
     : written(expectation, predicted)
   const figures = `${found}, ${off} ${side} the ${written(expectation, asked)}${isDew ? ' above it' : ''} expected`
   const way = failedWayOut(evaluation, expectation)
-  return `${whereWords(worst)} ${verbs[expectation.figure]} ${figures}${lastingWords(expectation)}${heldBy(worst)}.${way}`
+  return `${whereWords(worst)} ${verbs[expectation.figure]} ${figures}${lastingWords(expectation)}${heldBy(worst, expectation.figure)}.${way}`
 }

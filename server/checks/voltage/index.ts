@@ -2,6 +2,7 @@ import type { Check } from '../types.ts'
 import { needsContradicted } from './needs-contradicted.ts'
 import { needsFalling } from './needs-falling.ts'
 import { needsShort } from './needs-short.ts'
+import { needsUntested } from './needs-untested.ts'
 import { voltageGrid } from './voltage-grid.ts'
 import { voltageRange } from './voltage-range.ts'
 import { voltageShort } from './voltage-short.ts'
@@ -14,4 +15,5 @@ export const voltageChecks: readonly Check[] = [
   needsShort,
   needsFalling,
   needsContradicted,
+  needsUntested,
 ]

@@ -101,6 +101,7 @@ export function workedLines(bench: Bench, prediction: Prediction, figure: Expect
         return [meansLine(prediction), powerLine(bench, prediction)]
       case 'current':
       case 'voltage':
+      case 'stable':
         return [meansLine(prediction), electricLine(bench, prediction)]
       case 'above-dew':
         return [dewLine(prediction), driveLine(bench, prediction)]

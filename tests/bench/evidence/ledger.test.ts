@@ -67,3 +67,21 @@ describe('the ledger', () => {
     expect(strict?.proofV).toBeGreaterThan((usual?.proofV ?? 0) + 0.005)
   })
 })
+
+describe('trials beside the rows', () => {
+  const only = [{ ratio: 50, voltageV: 1.23 }]
+
+  it('are not taken for more than they say below the first row and beyond a single one', () => {
+    expect(at(40, held(36, 0.98)).probability).toBeCloseTo(0.5, 2)
+    expect(at(40, stopped(36, 1.07, 5)).word).toBe('contradicted')
+    const [row] = ledgerOf(only, [stopped(54, 1.23, 5)], 1).rows
+    expect(row?.probability).toBeCloseTo(0.5, 2)
+    expect(ledgerOf(only, [held(54, 1.23), held(54, 1.22), held(54, 1.21)], 1).rows[0]?.word).toBe('proven')
+  })
+
+  it('that stopped far above all that held are probably not the voltage’s', () => {
+    const row = at(50, held(50, 1.21, 240), stopped(50, 1.3, 30))
+    expect(row).toMatchObject({ word: 'proven', stops: 1, oddStops: 1, stop: undefined })
+    expect(at(50, stopped(50, 1.23, 12))).toMatchObject({ oddStops: 0 })
+  })
+})

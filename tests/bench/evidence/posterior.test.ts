@@ -1,14 +1,9 @@
 import { describe, expect, it } from 'vitest'
-import {
-  BACKGROUND_PER_S,
-  failuresPerS,
-  type Proof,
-  usualProof,
-  type VoltageTrial,
-} from '../../../server/bench/evidence/hazard.ts'
+import { BACKGROUND_PER_S, failuresPerS, type VoltageTrial } from '../../../server/bench/evidence/hazard.ts'
 import { posteriorOf } from '../../../server/bench/evidence/posterior.ts'
 import { placeAmong, voltageAt } from '../../../server/bench/evidence/rows.ts'
 import { seededUniform } from '../../../server/model/random.ts'
+import { type Proof, usualProof } from '../../../server/semantic/proof.ts'
 import { held, stopped } from './ends.ts'
 import { type WalkFigures, walk } from './walk.ts'
 

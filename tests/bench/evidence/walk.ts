@@ -2,7 +2,8 @@
  * The posterior of voltages by other means: a Metropolis walk over continuous rows and ln σ, written from the equations
  * alone, without the grid, the chain or the likelihood code under test.
  */
-import type { Proof, VoltageTrial } from '../../../server/bench/evidence/hazard.ts'
+import type { VoltageTrial } from '../../../server/bench/evidence/hazard.ts'
+import type { Proof } from '../../../server/semantic/proof.ts'
 
 export interface WalkFigures {
   readonly rows: readonly { readonly meanV: number; readonly spreadV: number; readonly probability: number }[]

@@ -1,0 +1,83 @@
+/** What runs and known points show of parts' voltages, kept as long as nothing of it changes. */
+import { evidenceOf, type PartEvidence } from '../bench/evidence/evidence.ts'
+import { countingTrials } from '../bench/evidence/ledger.ts'
+import { type Posterior, posteriorInSlices } from '../bench/evidence/posterior.ts'
+import { knownTrials, type Trial, trialOf } from '../bench/evidence/trials.ts'
+import type { ComparedRun } from '../bench/run/compared.ts'
+import { finished, type Part } from '../model/index.ts'
+import { partConstants } from '../semantic/constants.ts'
+import type { Definition } from '../semantic/definitions.ts'
+import { type Proof, proofOf } from '../semantic/proof.ts'
+
+export interface EvidenceStore {
+  /** Undefined where nothing was tried. The same object as long as nothing of it changed. */
+  of(part: Definition, runs: readonly ComparedRun[]): PartEvidence | undefined
+  /** The same, with all that costs time made in slices. */
+  inSlices(part: Definition, runs: readonly ComparedRun[]): Generator<undefined, PartEvidence | undefined>
+}
+
+interface Known {
+  readonly runs: readonly ComparedRun[]
+  readonly evidence: PartEvidence | undefined
+  readonly posterior: () => Generator<undefined, Posterior>
+}
+
+/** So many posteriors are kept by what they rest on; typing in a part or a run makes new objects of the same content. */
+const KEPT = 8
+
+export function createEvidenceStore(): EvidenceStore {
+  /** By needs, trials and proof; beyond `KEPT` the oldest is evicted. */
+  const posteriors = new Map<string, Posterior>()
+  function* posteriorOf(part: Part, trials: readonly Trial[], proof: Proof): Generator<undefined, Posterior> {
+    const counting = countingTrials(part.needs, trials, part.ratioStep).map(({ ratio, comparableV, end }) => {
+      return { ratio, comparableV, end }
+    })
+    const content = JSON.stringify([part.needs, counting, proof])
+    const kept = posteriors.get(content)
+    if (kept !== undefined) return kept
+    const made = yield* posteriorInSlices(part.needs, counting, proof)
+    posteriors.set(content, made)
+    for (const oldest of posteriors.keys()) {
+      if (posteriors.size <= KEPT) break
+      posteriors.delete(oldest)
+    }
+    return made
+  }
+  /** Evicted with the part's chunk; replaced when a run of it is another. */
+  const known = new WeakMap<Definition, Known>()
+  const knownOf = (definition: Definition, runs: readonly ComparedRun[]): Known => {
+    const before = known.get(definition)
+    if (before?.runs.length === runs.length && before.runs.every((run, index) => run === runs[index])) return before
+    const { value: part } = partConstants(definition)
+    const made = { runs, ...(part === undefined ? nothing : shown(definition, part, runs)) }
+    known.set(definition, made)
+    return made
+  }
+  const nothing: Omit<Known, 'runs'> = {
+    evidence: undefined,
+    posterior: () => {
+      throw new Error('nothing was tried')
+    },
+  }
+  const shown = (definition: Definition, part: Part, runs: readonly ComparedRun[]): Omit<Known, 'runs'> => {
+    const trials = [
+      ...knownTrials(definition, part),
+      ...runs.flatMap(run => {
+        const trial = trialOf(run, part)
+        return trial === undefined || 'why' in trial ? [] : [trial]
+      }),
+    ]
+    if (trials.length === 0 || part.needs.length === 0) return nothing
+    const proof = proofOf(definition)
+    const posterior = () => posteriorOf(part, trials, proof)
+    return { evidence: evidenceOf(part, trials, proof, () => finished(posterior())), posterior }
+  }
+  return {
+    of: (part, runs) => knownOf(part, runs).evidence,
+    inSlices: function* (part, runs) {
+      const { evidence, posterior } = knownOf(part, runs)
+      if (evidence !== undefined) yield* posterior()
+      return evidence
+    },
+  }
+}
