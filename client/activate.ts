@@ -1,3 +1,5 @@
+/** What the extension does in every host, with Node or without. */
+
 import { commands, type ExtensionContext, Range, Uri, window, workspace } from 'vscode'
 import { compareProfiles } from './compare.ts'
 import { showExpectations } from './expectations.ts'
@@ -14,8 +16,6 @@ import { saveSheet, showSheet } from './sheet.ts'
 import { createStatus } from './status.ts'
 import { createTests } from './tests.ts'
 import { showWorkings } from './workings.ts'
-
-/** What the extension does in every host, with Node or without. */
 
 /** Opens the example as a new file, so that it can be changed freely. */
 async function openExample(extension: Uri): Promise<void> {

@@ -1,3 +1,5 @@
+/** Profiles side by side. */
+
 import { window } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import {
@@ -11,8 +13,6 @@ import {
   type ProfileItem,
   profileItems,
 } from './papers.ts'
-
-/** Profiles side by side. */
 
 /** What the profile is compared with; undefined where the person turns back. */
 async function chosenOthers(

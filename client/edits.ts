@@ -1,7 +1,7 @@
+/** Edits that the server has made for texts as they were, kept until the person wants them. */
+
 import { Uri, window, workspace } from 'vscode'
 import type { BaseLanguageClient, WorkspaceEdit as ProtocolEdit } from 'vscode-languageclient'
-
-/** Edits that the server has made for texts as they were, kept until the person wants them. */
 
 /** As the protocol has it, for the versions that it was made for. */
 export interface MadeEdit {

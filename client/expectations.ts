@@ -1,9 +1,9 @@
+/** From the line above a profile to what it counts: the expectations of the profile. */
+
 import { commands, type QuickPickItem, Range, Uri, window } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import { givenProfile } from './papers.ts'
 import type { ToldExpectation, ToldFile } from './test-tree.ts'
-
-/** From the line above a profile to what it counts: the expectations of the profile. */
 
 interface Item extends QuickPickItem {
   readonly told: ToldExpectation

@@ -1,3 +1,5 @@
+/** The extension's entry in a host with Node. */
+
 import { type ExtensionContext, tasks, Uri } from 'vscode'
 import { LanguageClient, type ServerOptions, TransportKind } from 'vscode-languageclient/node'
 import { activateWith } from './activate.ts'

@@ -1,10 +1,10 @@
+/** A part's constants fitted to its runs: shown first, written into the files if the person wants them. */
+
 import { ProgressLocation, type QuickPickItem, Uri, window, workspace } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import { keepEdit, type MadeEdit } from './edits.ts'
 import { withoutLinks } from './messages.ts'
 import { ask, type Paper, type Papers } from './papers.ts'
-
-/** A part's constants fitted to its runs: shown first, written into the files if the person wants them. */
 
 interface KnownPart {
   readonly uri: string

@@ -1,3 +1,5 @@
+/** The indent of files that were open before the editor knew the language. */
+
 import { type TextEditor, window, workspace } from 'vscode'
 
 /**

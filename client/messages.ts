@@ -1,6 +1,6 @@
-import { window } from 'vscode'
-
 /** Messages with text of the server in them: an editor makes links of `[…](…)` there, those to commands among them. */
+
+import { window } from 'vscode'
 
 /** The text with nothing in it that a link could be made of. */
 export function withoutLinks(text: string): string {

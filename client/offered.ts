@@ -1,10 +1,10 @@
-import type { CompletionItem, TextDocument } from 'vscode'
-import type { Middleware } from 'vscode-languageclient'
-
 /**
  * Closes a list of completions once a whole word or unit of it is typed. The server closes it as well; but a list stays
  * open until the answer comes, and would take the arrow keys of whoever types faster than a busy server answers.
  */
+
+import type { CompletionItem, TextDocument } from 'vscode'
+import type { Middleware } from 'vscode-languageclient'
 
 /** What was offered last, and where. */
 interface Offered {

@@ -1,6 +1,6 @@
-import { commands, Uri, window, workspace } from 'vscode'
-
 /** Pages that come with the extension: those of the checks, and the newcomer's. */
+
+import { commands, Uri, window, workspace } from 'vscode'
 
 interface Page {
   readonly code: string

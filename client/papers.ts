@@ -1,3 +1,5 @@
+/** Papers that the server writes as Markdown, shown in the editor's own preview. */
+
 import {
   type CancellationToken,
   commands,
@@ -11,8 +13,6 @@ import {
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import { warn } from './messages.ts'
 import { chosenProfile } from './resolved.ts'
-
-/** Papers that the server writes as Markdown, shown in the editor's own preview. */
 
 /** A profile by its file and name, and the git revision where it is an older one. */
 export interface AskedProfile {

@@ -1,8 +1,8 @@
+/** The report of a bench: shown as a paper, and saved as a page with charts. */
+
 import { env, ProgressLocation, type QuickPickItem, Uri, window, workspace } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import { ask, chosenPage, knownProfiles, type Paper, type Papers, savePage } from './papers.ts'
-
-/** The report of a bench: shown as a paper, and saved as a page with charts. */
 
 /** What a caller names instead of being asked. */
 export interface GivenReport {

@@ -1,6 +1,6 @@
-import { commands, type DocumentSymbol, SymbolKind, Uri, ViewColumn, window, workspace } from 'vscode'
-
 /** A profile with all that it starts from, as a document beside the text; the server writes it. */
+
+import { commands, type DocumentSymbol, SymbolKind, Uri, ViewColumn, window, workspace } from 'vscode'
 
 const scheme = 'detent-resolved'
 

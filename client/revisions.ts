@@ -1,8 +1,8 @@
+/** Revisions that runs name: looked up in git where the person asks for it. */
+
 import { Uri, window, workspace } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import { ask } from './papers.ts'
-
-/** Revisions that runs name: looked up in git where the person asks for it. */
 
 interface LookedUp {
   readonly runs: number

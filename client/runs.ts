@@ -1,10 +1,10 @@
+/** A run written from its log. */
+
 import { type Position, Range, TextEditorRevealType, Uri, window, workspace } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import { keepEdit, type MadeEdit } from './edits.ts'
 import { inform, warn } from './messages.ts'
 import { ask } from './papers.ts'
-
-/** A run written from its log. */
 
 interface Choices {
   readonly profiles: readonly string[]

@@ -1,3 +1,5 @@
+/** The language server, its start and its end. */
+
 import {
   commands,
   FileType,
@@ -22,8 +24,6 @@ import {
 import { closingWhole } from './offered.ts'
 import { type Pages, pageLinks } from './pages.ts'
 import { workingsCommand } from './workings.ts'
-
-/** The language server, its start and its end. */
 
 /** What the status item shows. */
 export type ServerState =

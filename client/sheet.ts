@@ -1,3 +1,5 @@
+/** The entry sheet of a profile: what to enter into the firmware. */
+
 import { env, window } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import {
@@ -13,8 +15,6 @@ import {
   profileItems,
   savePage,
 } from './papers.ts'
-
-/** The entry sheet of a profile: what to enter into the firmware. */
 
 /** Which values are wanted: all, or those that differ from another profile; undefined where the person turns back. */
 async function chosenStart(

@@ -1,3 +1,5 @@
+/** The status item: what the server does, and how much it has found. */
+
 import {
   type Diagnostic,
   DiagnosticSeverity,
@@ -10,8 +12,6 @@ import {
   window,
 } from 'vscode'
 import type { ServerState } from './server.ts'
-
-/** The status item: what the server does, and how much it has found. */
 
 export interface Status extends Disposable {
   show(state: ServerState): void

@@ -1,3 +1,5 @@
+/** Tasks that run the command `detent check` over a folder; its findings go to the problems. */
+
 import {
   ProcessExecution,
   Task,
@@ -8,8 +10,6 @@ import {
   type WorkspaceFolder,
   workspace,
 } from 'vscode'
-
-/** Tasks that run the command `detent check` over a folder; its findings go to the problems. */
 
 interface CheckDefinition extends TaskDefinition {
   readonly command: 'check'

@@ -1,6 +1,6 @@
-import { Location, Range, type TestController, type TestItem, TestMessage, type TestRun, Uri, workspace } from 'vscode'
-
 /** The tree of the Test Explorer: files, their profiles, and what those expect. */
+
+import { Location, Range, type TestController, type TestItem, TestMessage, type TestRun, Uri, workspace } from 'vscode'
 
 interface Place {
   readonly start: { readonly line: number; readonly character: number }

@@ -1,3 +1,5 @@
+/** Expectations in the Test Explorer: run from there or from the gutter, and kept up with what is typed. */
+
 import {
   type CancellationToken,
   Disposable,
@@ -11,8 +13,6 @@ import {
 } from 'vscode'
 import { type BaseLanguageClient, State } from 'vscode-languageclient'
 import { createTestTree, fileId, report, type ToldExpectation, type ToldFile } from './test-tree.ts'
-
-/** Expectations in the Test Explorer: run from there or from the gutter, and kept up with what is typed. */
 
 /** What a result shows; results that show the same are not reported again. */
 function shownOf({ holds, figure, message }: ToldExpectation): string {

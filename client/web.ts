@@ -1,3 +1,5 @@
+/** The extension's entry in a host without Node. */
+
 import { type ExtensionContext, Uri, workspace } from 'vscode'
 import { BrowserMessageReader, BrowserMessageWriter, LanguageClient, State } from 'vscode-languageclient/browser'
 import { activateWith } from './activate.ts'

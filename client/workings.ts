@@ -1,9 +1,9 @@
+/** The whole of a hover, with how its figures come about, as a page beside the text. */
+
 import { type TextEditor, window } from 'vscode'
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import { warn } from './messages.ts'
 import { ask, type Paper, type Papers } from './papers.ts'
-
-/** The whole of a hover, with how its figures come about, as a page beside the text. */
 
 /** The one command that a hover may lead to. */
 export const workingsCommand = 'detent.showWorkings'

@@ -1,12 +1,12 @@
-import { units } from './units/units.ts'
-import { definitionWords, type Slot, vocabulary } from './vocabulary/index.ts'
-import { isSingle, singleSlots } from './vocabulary/slots.ts'
-
 /**
  * The TextMate grammar for syntax colouring, from the vocabulary. Every pattern ends with its line, so that a
  * half-typed line or a lost brace colours nothing but itself; what a word means by its block is left to the
  * semantic tokens of the language server.
  */
+
+import { units } from './units/units.ts'
+import { definitionWords, type Slot, vocabulary } from './vocabulary/index.ts'
+import { isSingle, singleSlots } from './vocabulary/slots.ts'
 
 interface Rule {
   readonly name?: string

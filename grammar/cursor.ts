@@ -1,9 +1,9 @@
+/** The place in a statement's items that matching has reached, and the reading of numbers, units and words there. */
+
 import type { Item, Span, Statement } from './tree.ts'
 import { baseUnit, type Dimension, dimensionName, findUnit, toBase, type Unit, unitLike } from './units/units.ts'
 import type { MatchProblem, Quantity, SlotItems, Value } from './values.ts'
 import type { Bounds, Place } from './vocabulary/types.ts'
-
-/** The place in a statement's items that matching has reached, and the reading of numbers, units and words there. */
 
 export interface Cursor {
   readonly items: readonly Item[]

@@ -1,7 +1,7 @@
+/** Forms of the vocabulary as one readable line: words as they are written, values in capitals. */
+
 import type { Dimension } from './units/units.ts'
 import type { Bounds, Form, Slot, Word } from './vocabulary/types.ts'
-
-/** Forms of the vocabulary as one readable line: words as they are written, values in capitals. */
 
 const dimensionWord: Readonly<Record<Dimension, string>> = {
   voltage: 'VOLTAGE',

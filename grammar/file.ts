@@ -1,13 +1,13 @@
-import { parseChunk } from './parser.ts'
-import { isLineEnd, isSpace } from './tokens.ts'
-import type { Chunk, PlacedChunk, SourceFile, Token } from './tree.ts'
-import { blockWords, definitionWords, mostCharacters, opensBlock } from './vocabulary/index.ts'
-
 /**
  * A file is cut into chunks before it is parsed: one for each line that opens a definition (`word name … {`),
  * and one for what stands before the first. Such a line closes every open block, so a chunk's tree depends on
  * its own text alone; a chunk whose text did not change is reused, wherever it moved.
  */
+
+import { parseChunk } from './parser.ts'
+import { isLineEnd, isSpace } from './tokens.ts'
+import type { Chunk, PlacedChunk, SourceFile, Token } from './tree.ts'
+import { blockWords, definitionWords, mostCharacters, opensBlock } from './vocabulary/index.ts'
 
 const definitionHead = new RegExp(`(?:${definitionWords.join('|')})[^\\S\\r\\n\\u2028\\u2029]+[\\p{L}_]`, 'uy')
 const wordAt = /[\p{L}_][\p{L}\p{N}_-]*/uy

@@ -1,11 +1,11 @@
-import type { SyntaxProblem, Token } from './tree.ts'
-
 /**
  * The layout: makes braces balance before the parser runs, so that a lost brace costs as little as possible.
  * Where braces balance they are trusted and indentation means nothing. Where they do not, indentation says
  * what was meant: a `}` alone closes the blocks that its indent says, a line that falls back to its block's
  * own indent closes the block, and a block on one line ends with the line.
  */
+
+import type { SyntaxProblem, Token } from './tree.ts'
 
 /** A token of the balanced stream; virtual braces stand for lost ones, stray ones are left out of the tree. */
 export interface LayoutToken {

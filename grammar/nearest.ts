@@ -1,6 +1,6 @@
-import damerau from 'damerau-levenshtein'
-
 /** Did you mean: the candidates that a word is a slip of. */
+
+import damerau from 'damerau-levenshtein'
 
 /** How many single slips lie between two words: a letter too many, missing, wrong, or two neighbours swapped. */
 function slipsBetween(a: string, b: string): number {

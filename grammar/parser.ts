@@ -1,12 +1,12 @@
-import { EmbeddedActionsParser, EOF, type IToken, type TokenType } from 'chevrotain'
-import { type LayoutToken, layOut } from './layout.ts'
-import { lex, stringText, tokenTypes } from './tokens.ts'
-import type { Block, Chunk, Item, Statement, SyntaxProblem, Token } from './tree.ts'
-
 /**
  * The parser of the generic grammar: statements of items, optionally with a block. It runs on a stream whose
  * braces the layout has balanced, so that any text gives a tree.
  */
+
+import { EmbeddedActionsParser, EOF, type IToken, type TokenType } from 'chevrotain'
+import { type LayoutToken, layOut } from './layout.ts'
+import { lex, stringText, tokenTypes } from './tokens.ts'
+import type { Block, Chunk, Item, Statement, SyntaxProblem, Token } from './tree.ts'
 
 type StreamToken = IToken & { readonly own: Token; readonly virtual: boolean }
 

@@ -1,14 +1,14 @@
-import { matchChunk } from './match.ts'
-import { onceFor } from './once.ts'
-import type { Chunk, SourceFile, SyntaxReason, Token } from './tree.ts'
-import type { Match } from './values.ts'
-import { isSingle } from './vocabulary/slots.ts'
-
 /**
  * The formatter. It changes white space and the listed spelling variants, never order, digits, lines or
  * comments; a line in error stays byte for byte, and so does a whole definition whose braces do not balance,
  * since its indentation is the only evidence of what was meant.
  */
+
+import { matchChunk } from './match.ts'
+import { onceFor } from './once.ts'
+import type { Chunk, SourceFile, SyntaxReason, Token } from './tree.ts'
+import type { Match } from './values.ts'
+import { isSingle } from './vocabulary/slots.ts'
 
 export interface TextEdit {
   readonly start: number

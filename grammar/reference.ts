@@ -1,3 +1,5 @@
+/** The language reference as Markdown: the hand-written parts with everything that the tables know between them. */
+
 import { describeBounds, describeForms, describeSlot, effectText } from './describe.ts'
 import { baseUnit, type Dimension, dimensionName, unitsOf } from './units/units.ts'
 import {
@@ -12,8 +14,6 @@ import {
   wordsIn,
 } from './vocabulary/index.ts'
 import { isSingle, singleSlots } from './vocabulary/slots.ts'
-
-/** The language reference as Markdown: the hand-written parts with everything that the tables know between them. */
 
 /** The places in the order in which a person meets them. */
 const places: readonly Place[] = [

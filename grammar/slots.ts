@@ -1,3 +1,5 @@
+/** Matching of one form of the vocabulary against a statement's items. */
+
 import {
   type Cursor,
   checkBounds,
@@ -16,8 +18,6 @@ import { baseUnit, type Dimension, dimensionName, findUnit, type Unit, unitLike 
 import type { CountRange, MatchProblem, SlotItems, Value } from './values.ts'
 import { menuSettings } from './vocabulary/index.ts'
 import type { Bounds, Form, Place, Slot } from './vocabulary/types.ts'
-
-/** Matching of one form of the vocabulary against a statement's items. */
 
 export interface Fill {
   readonly form: Form

@@ -1,11 +1,11 @@
-import { type CustomPatternMatcherReturn, createToken, type IToken, Lexer, type TokenType } from 'chevrotain'
-import type { SyntaxProblem, Token, TokenKind } from './tree.ts'
-import { canonicalUnit, findUnit, unitLike } from './units/units.ts'
-
 /**
  * The lexer. Every pattern is free of nested repeats, so that half-typed text never makes it backtrack;
  * the last pattern takes any character, so that lexing cannot fail.
  */
+
+import { type CustomPatternMatcherReturn, createToken, type IToken, Lexer, type TokenType } from 'chevrotain'
+import type { SyntaxProblem, Token, TokenKind } from './tree.ts'
+import { canonicalUnit, findUnit, unitLike } from './units/units.ts'
 
 type Matcher = (text: string, offset: number) => CustomPatternMatcherReturn | null
 

@@ -1,8 +1,8 @@
+/** What a statement says once the vocabulary has given its items meaning by place. */
+
 import type { Span, Statement } from './tree.ts'
 import type { Dimension, Unit } from './units/units.ts'
 import type { Bounds, Form, Place, Slot, Word } from './vocabulary/types.ts'
-
-/** What a statement says once the vocabulary has given its items meaning by place. */
 
 export interface Quantity extends Span {
   readonly kind: 'quantity'

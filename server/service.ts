@@ -1,3 +1,5 @@
+/** The façade: the one door for the language server and the command. */
+
 import { parseFile } from '../grammar/file.ts'
 import { format, formatEdits, type TextEdit } from '../grammar/printer.ts'
 import type { LogSource } from './bench/log/source.ts'

@@ -1,3 +1,5 @@
+/** Builds bundles that share modules: what two would hold, the later one takes from the first. */
+
 import { realpathSync } from 'node:fs'
 import { join, resolve } from 'node:path'
 import { type BuildOptions, build, type Metafile, type Plugin } from 'esbuild'

@@ -1,3 +1,5 @@
+/** Words of `room`, `board` and `load`. */
+
 import { coreCount, notNegative, positive, setting, string, yesNo } from './slots.ts'
 import type { Word } from './types.ts'
 

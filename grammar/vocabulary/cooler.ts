@@ -1,3 +1,5 @@
+/** Words of `cooler` and of the blocks in it. */
+
 import {
   benchTemperature,
   cell,

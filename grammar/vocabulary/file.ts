@@ -1,3 +1,5 @@
+/** Words at the top level of a file. */
+
 import { coolerKind } from './cooler.ts'
 import { defines, literal, reference, string } from './slots.ts'
 import type { Place, Word } from './types.ts'

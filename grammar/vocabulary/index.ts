@@ -1,3 +1,5 @@
+/** The door of the one table of words, and the lists that are drawn from it. */
+
 import { boardWords, loadWords, roomWords } from './bench.ts'
 import { coolerWords } from './cooler.ts'
 import { fileWords } from './file.ts'

@@ -1,3 +1,5 @@
+/** Words of `part` and of the tables in it. */
+
 import {
   anyOrder,
   benchTemperature,

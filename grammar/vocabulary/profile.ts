@@ -1,3 +1,5 @@
+/** Words of `profile` and of the blocks and tables in it. */
+
 import {
   benchTemperature,
   cell,

@@ -1,3 +1,5 @@
+/** Words of `run`, its log and its measured figures. */
+
 import { benchTemperature, choice, constant, literal, notNegative, positive, setting, string, unitOf } from './slots.ts'
 import type { Form, Word } from './types.ts'
 

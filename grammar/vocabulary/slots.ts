@@ -1,7 +1,7 @@
+/** Short builders, so that the table reads like the language it describes. */
+
 import type { Dimension } from '../units/units.ts'
 import type { Bounds, DefinitionKind, Form, Slot } from './types.ts'
-
-/** Short builders, so that the table reads like the language it describes. */
 
 export const literal = (word: string): Slot => ({ slot: 'literal', word })
 export const choice = (name: string, ...words: string[]): Slot => ({ slot: 'choice', name, words })

@@ -1,3 +1,5 @@
+/** What a row of the table of words is made of. */
+
 import type { Dimension } from '../units/units.ts'
 
 /** The blocks of the language; a word may stand in some of them. `file` is the top level. */

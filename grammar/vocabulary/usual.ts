@@ -1,6 +1,3 @@
-import { findUnit, toBase, type Unit } from '../units/units.ts'
-import type { Place, Usual } from './types.ts'
-
 /**
  * The range in which each figure of a bench usually lies. Wide on purpose: from the smallest part under a fan to the
  * largest under a chiller, with room on both sides. What lies outside is a slip far more often than a bench, most of all
@@ -8,6 +5,9 @@ import type { Place, Usual } from './types.ts'
  *
  * Every range is engineering judgement, no source, but for those whose row says otherwise.
  */
+
+import { findUnit, toBase, type Unit } from '../units/units.ts'
+import type { Place, Usual } from './types.ts'
 
 const judgement = 'engineering judgement, no source'
 const bismuthTelluride =

@@ -1,9 +1,9 @@
-import type { Finding, Fix, FixEdit } from './types.ts'
-
 /**
  * Fixes of different findings that would write different things at one place: whoever takes one loses the other. None of
  * them is offered, unless both move the same number the same way, as two limits that lower one step.
  */
+
+import type { Finding, Fix, FixEdit } from './types.ts'
 
 interface Placed {
   readonly finding: Finding

@@ -1,7 +1,7 @@
+/** The pages of the checks as one Markdown text, drawn from the checks' own files. */
+
 import { checks } from './registry.ts'
 import type { Check } from './types.ts'
-
-/** The pages of the checks as one Markdown text, drawn from the checks' own files. */
 
 const width = 120
 

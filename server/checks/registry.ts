@@ -1,3 +1,5 @@
+/** All checks, by their codes. */
+
 import { bandsChecks } from './bands/index.ts'
 import { coolingChecks } from './cooling/index.ts'
 import { expectChecks } from './expect/index.ts'

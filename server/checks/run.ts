@@ -1,3 +1,5 @@
+/** Runs the checks over a file and its profiles, and merges what they find into one sorted set. */
+
 import { onceFor } from '../../grammar/once.ts'
 import type { Chunk } from '../../grammar/tree.ts'
 import { mayBeOff } from '../bench/run/compared.ts'
@@ -15,8 +17,6 @@ import { allowUnused, unusedAllow } from './language/allow-unused.ts'
 import { pageOf } from './page.ts'
 import { checks, findCheck } from './registry.ts'
 import type { BenchFacts, Check, Finding, Found, Severity } from './types.ts'
-
-/** Runs the checks over a file and its profiles, and merges what they find into one sorted set. */
 
 export type Severities = Readonly<Record<string, Severity | 'off'>>
 

@@ -1,3 +1,5 @@
+/** What a check is made of, and what it finds. */
+
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { PartEvidence } from '../bench/evidence/evidence.ts'
 import type { ComparedRun } from '../bench/run/compared.ts'

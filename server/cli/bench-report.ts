@@ -1,3 +1,5 @@
+/** `detent report`. */
+
 import { existsSync, readFileSync } from 'node:fs'
 import { createRequire } from 'node:module'
 import { resolve } from 'node:path'

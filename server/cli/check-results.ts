@@ -1,11 +1,11 @@
+/** What `check` found, in the shape that every output format prints. */
+
 import type { Severities } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
 import type { Service } from '../service.ts'
 import type { Document } from '../workspace/workspace.ts'
 import type { AskedFile } from './files.ts'
 import { type Lines, linesOf } from './lines.ts'
-
-/** What `check` found, in the shape that every output format prints. */
 
 /** The keys of the output contract; those that do not apply are absent. */
 export interface ReportedFinding {

@@ -1,3 +1,5 @@
+/** `detent check`. */
+
 import { type Command, InvalidArgumentError, Option } from 'commander'
 import type { Severities } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'

@@ -1,6 +1,6 @@
-import { control, type Io, type Output } from './io.ts'
-
 /** Colour for people: only on a terminal, never where `NO_COLOR` is set (no-color.org). */
+
+import { control, type Io, type Output } from './io.ts'
 
 export type Colour = 'bold' | 'dim' | 'red' | 'yellow' | 'blue' | 'green'
 

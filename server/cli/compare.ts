@@ -1,3 +1,5 @@
+/** `detent compare`. */
+
 import { type Command, Option } from 'commander'
 import type { AtRevision } from '../features/compare/run-sides.ts'
 import type { Side } from '../features/compare/types.ts'

@@ -1,3 +1,5 @@
+/** Times on the command line. */
+
 import { InvalidArgumentError } from 'commander'
 import { findUnit, toBase } from '../service.ts'
 

@@ -1,3 +1,5 @@
+/** The files a sub-command was asked about. */
+
 import { readdir, stat } from 'node:fs/promises'
 import { dirname, join, relative, resolve, sep } from 'node:path'
 import { Option } from 'commander'
@@ -6,8 +8,6 @@ import { anywhere, type Bounds, withinFolders } from '../workspace/bounds.ts'
 import { revisionAround } from '../workspace/git.ts'
 import { filesWithin, logsWithin, type Reach, reasonOf, uriOfPath } from '../workspace/node-files.ts'
 import { type Io, leaveOut, UnusableCall } from './io.ts'
-
-/** The files a sub-command was asked about. */
 
 export interface AskedFile {
   readonly path: string

@@ -1,3 +1,5 @@
+/** `detent fit`. */
+
 import { type Command, Option } from 'commander'
 import { applyEdits, baseUnit, formattedText, type RunsFit, type Service } from '../service.ts'
 import { pathOfUri, reasonOf } from '../workspace/node-files.ts'

@@ -1,3 +1,5 @@
+/** `detent format`. */
+
 import type { Command } from 'commander'
 import { applyEdits, createService } from '../service.ts'
 import { decode } from '../workspace/files.ts'

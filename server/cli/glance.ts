@@ -1,3 +1,5 @@
+/** `detent glance`. */
+
 import type { Command } from 'commander'
 import { allFiguresOf } from '../service.ts'
 import { pathOfUri } from '../workspace/node-files.ts'

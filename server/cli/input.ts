@@ -1,3 +1,5 @@
+/** Standard input, read as a file. */
+
 import { join } from 'node:path'
 import type { Service } from '../service.ts'
 import { decode } from '../workspace/files.ts'
@@ -5,8 +7,6 @@ import { uriOfPath } from '../workspace/node-files.ts'
 import type { AskedFile } from './files.ts'
 import { type Io, UnusableCall } from './io.ts'
 import { linesOf } from './lines.ts'
-
-/** Standard input, read as a file. */
 
 const inputName = 'standard input'
 

@@ -1,7 +1,7 @@
+/** What a sub-command may touch of the process, so that a test can run one in its own process and read what it wrote. */
+
 import { randomInt } from 'node:crypto'
 import { wording } from '../service.ts'
-
-/** What a sub-command may touch of the process, so that a test can run one in its own process and read what it wrote. */
 
 export interface Output {
   /** Characters that a terminal obeys are shown instead, but for those of `control`. */

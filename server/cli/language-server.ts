@@ -1,3 +1,5 @@
+/** `detent language-server`. */
+
 import { type Command, Option } from 'commander'
 import { UnusableCall } from './io.ts'
 import { packageVersion } from './version.ts'

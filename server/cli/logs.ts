@@ -1,3 +1,5 @@
+/** Reads the logs of runs for the command, with its progress. */
+
 import type { Service } from '../service.ts'
 import type { AskedFile } from './files.ts'
 import { control, type Io } from './io.ts'

@@ -1,3 +1,5 @@
+/** Profiles by their names, as they are now and as they were at a revision. */
+
 import { existsSync } from 'node:fs'
 import { dirname, resolve } from 'node:path'
 import type { PlacedProfile } from '../features/compare/run-sides.ts'
@@ -9,8 +11,6 @@ import { pathOfUri } from '../workspace/node-files.ts'
 import { type AskedFile, askedFiles, loadFiles, type ReachOptions, serviceFor, shownPath } from './files.ts'
 import { type Io, UnusableCall } from './io.ts'
 import { linesOf } from './lines.ts'
-
-/** Profiles by their names, as they are now and as they were at a revision. */
 
 /** A loaded profile and where it stands. */
 export interface NamedProfile extends PlacedProfile {

@@ -1,3 +1,5 @@
+/** `detent predict`. */
+
 import { type Command, Option } from 'commander'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import { allFiguresOf, allWithIntervals, type Service, type StandInNames, seriesOf, wording } from '../service.ts'

@@ -1,3 +1,5 @@
+/** Runs the command from its arguments to its exit code. */
+
 import { Command, CommanderError } from 'commander'
 import { addReport } from './bench-report.ts'
 import { addCheck } from './check.ts'

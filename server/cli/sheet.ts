@@ -1,3 +1,5 @@
+/** `detent sheet`. */
+
 import { type Command, Option } from 'commander'
 import { profileIn, sheetFor, sheetHtml, sheetMarkdown } from '../service.ts'
 import { allowOutsideOption, type ReachOptions } from './files.ts'

@@ -1,3 +1,5 @@
+/** The option `--with`. */
+
 import { InvalidArgumentError, Option } from 'commander'
 import type { StandInNames } from '../service.ts'
 

@@ -1,3 +1,5 @@
+/** What a prediction left out, said beside it. */
+
 import type { Chunk } from '../../grammar/tree.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import { doubtedOf, type Service, unreadWith } from '../service.ts'

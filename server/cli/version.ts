@@ -1,3 +1,5 @@
+/** The package's version. */
+
 import { readFileSync } from 'node:fs'
 
 /** The package's version, from the nearest manifest above this file: the bundle lies elsewhere than the source. */

@@ -1,3 +1,5 @@
+/** The acceptance of a finding, written where it covers no more than it must. */
+
 import { matchChunk } from '../../grammar/match.ts'
 import type { TextEdit } from '../../grammar/printer.ts'
 import type { Block } from '../../grammar/tree.ts'
@@ -6,8 +8,6 @@ import { findWord } from '../../grammar/vocabulary/index.ts'
 import type { PlacedFinding } from '../checks/run.ts'
 import type { Document } from '../workspace/workspace.ts'
 import { formattedEdits } from './formatted-edits.ts'
-
-/** The acceptance of a finding, written where it covers no more than it must. */
 
 /** What the person replaces by the reason. */
 const reason = '"…"'

@@ -1,11 +1,11 @@
+/** Quick fixes: the edits that the checks offer with their findings, and the acceptance of a finding. */
+
 import type { TextEdit } from '../../grammar/printer.ts'
 import type { PlacedFinding } from '../checks/run.ts'
 import type { Fix } from '../checks/types.ts'
 import type { Document, FileView, Workspace } from '../workspace/workspace.ts'
 import { acceptEdits, acceptTitle, canBeAccepted } from './accept.ts'
 import { formattedEdits } from './formatted-edits.ts'
-
-/** Quick fixes: the edits that the checks offer with their findings, and the acceptance of a finding. */
 
 export interface QuickFix {
   readonly title: string

@@ -1,3 +1,8 @@
+/**
+ * Which findings wait while a line is being typed: what stands on the cursor's line and can still become valid is not
+ * wrong yet, and neither is what follows from it.
+ */
+
 import { type Chunk, chunkAt, type Item, type Span } from '../../grammar/tree.ts'
 import { unitsOf } from '../../grammar/units/units.ts'
 import { findWord, menuSettings, type Word, wordsIn } from '../../grammar/vocabulary/index.ts'
@@ -8,11 +13,6 @@ import type { Document, FileView, Workspace } from '../workspace/workspace.ts'
 import { typingPlace } from './completion/place.ts'
 import { filterTextOf } from './completion/spellings.ts'
 import { type Wanted, wantedNext } from './completion/wanted.ts'
-
-/**
- * Which findings wait while a line is being typed: what stands on the cursor's line and can still become valid is not
- * wrong yet, and neither is what follows from it.
- */
 
 /** A place in a text at which a person types. */
 export interface BeingTyped {

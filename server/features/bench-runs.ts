@@ -1,3 +1,5 @@
+/** Runs of the bench for editor and command: logs and revisions looked up, comparisons, fits. */
+
 import type { PartEvidence } from '../bench/evidence/evidence.ts'
 import type { FitEdit } from '../bench/fit/edits.ts'
 import { fitEdits } from '../bench/fit/edits.ts'

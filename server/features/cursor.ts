@@ -1,10 +1,10 @@
+/** What stands at a place of a file. */
+
 import { matchChunk } from '../../grammar/match.ts'
 import { type Chunk, chunkAt, type Item, type Span } from '../../grammar/tree.ts'
 import type { Match, SlotItems } from '../../grammar/values.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import type { FileView } from '../workspace/workspace.ts'
-
-/** What stands at a place of a file. */
 
 export interface Cursor {
   readonly view: FileView

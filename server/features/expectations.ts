@@ -1,3 +1,5 @@
+/** The expectations of a file's profiles and what they come to: for `check`, and for editors that show them as tests. */
+
 import type { Span } from '../../grammar/tree.ts'
 import { expectedText, failedText, predictedText } from '../checks/support/expect-words.ts'
 import { settingPlace } from '../checks/support/place.ts'
@@ -5,8 +7,6 @@ import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import type { Expectation, Judge } from '../semantic/expectations.ts'
 import { expectationKey } from '../semantic/profile.ts'
 import type { Document, Workspace } from '../workspace/workspace.ts'
-
-/** The expectations of a file's profiles and what they come to: for `check`, and for editors that show them as tests. */
 
 export interface ExpectationLine {
   readonly evaluation: Evaluation

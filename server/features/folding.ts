@@ -1,8 +1,8 @@
+/** Stretches that can be folded: blocks of many lines, comments that stand together, and regions between two comments. */
+
 import { type Chunk, type Span, type Statement, type Token, tokenIndexAt } from '../../grammar/tree.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { moved, onceForChunk, type Piece, piecesOf } from './pieces.ts'
-
-/** Stretches that can be folded: blocks of many lines, comments that stand together, and regions between two comments. */
 
 export interface Fold extends Span {
   readonly kind: 'block' | 'comment' | 'region'

@@ -1,11 +1,11 @@
-import { parseFile } from '../../grammar/file.ts'
-import { applyEdits, formatEdits, type TextEdit } from '../../grammar/printer.ts'
-import type { SourceFile, Span } from '../../grammar/tree.ts'
-
 /**
  * Edits that leave the lines they touch as the formatter writes them. The author of an edit knows what it should say;
  * how wide its cell is and where the comment behind it begins are known here alone.
  */
+
+import { parseFile } from '../../grammar/file.ts'
+import { applyEdits, formatEdits, type TextEdit } from '../../grammar/printer.ts'
+import type { SourceFile, Span } from '../../grammar/tree.ts'
 
 interface Stretch extends Span {
   readonly edits: TextEdit[]

@@ -1,3 +1,5 @@
+/** Figures at the end of lines: the predicted clock of a step, the dew point of a room. What is behind them is looked up. */
+
 import type { Match } from '../../grammar/values.ts'
 import { dewPointC, wetPointC } from '../model/index.ts'
 import { roomCorners } from '../semantic/constants.ts'
@@ -12,8 +14,6 @@ import { stepRowHover } from './facts/steps.ts'
 import { answerOf } from './facts/told.ts'
 import { activeCores, highest } from './profiles.ts'
 import { isSettled } from './settled.ts'
-
-/** Figures at the end of lines: the predicted clock of a step, the dew point of a room. What is behind them is looked up. */
 
 export interface Hint {
   readonly offset: number

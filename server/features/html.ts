@@ -1,6 +1,6 @@
-import { visible } from '../wording/visible.ts'
-
 /** Text of a person's file in a page. */
+
+import { visible } from '../wording/visible.ts'
 
 const special: Readonly<Record<string, string>> = {
   '&': '&amp;',

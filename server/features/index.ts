@@ -1,3 +1,5 @@
+/** The door of the features: what an editor can ask of a file. */
+
 import type { Span } from '../../grammar/tree.ts'
 import type { ComparedRun } from '../bench/run/compared.ts'
 import type { Severities } from '../checks/run.ts'

@@ -1,3 +1,5 @@
+/** Lines above profiles: how many expectations hold, and the way to all settings. */
+
 import type { Span } from '../../grammar/tree.ts'
 import { mentions } from '../semantic/definitions.ts'
 import { evaluate } from '../semantic/evaluate.ts'

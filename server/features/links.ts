@@ -1,3 +1,5 @@
+/** Paths of a file that can be followed. */
+
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import type { BenchRuns } from './bench-runs.ts'

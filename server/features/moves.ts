@@ -1,3 +1,5 @@
+/** Paths of `use` lines and of logs when files or folders are renamed. */
+
 import type { TextEdit } from '../../grammar/printer.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import { runRecords } from '../bench/run/record.ts'
@@ -5,8 +7,6 @@ import { normalizeUri, resolveUri } from '../workspace/files.ts'
 import type { Document, Workspace } from '../workspace/workspace.ts'
 import type { FileEdits } from './actions.ts'
 import { usePath } from './uses.ts'
-
-/** Paths of `use` lines and of logs when files or folders are renamed. */
 
 export interface Move {
   readonly from: string

@@ -1,3 +1,5 @@
+/** A `run` block written from a log. */
+
 import { parseFile } from '../../grammar/file.ts'
 import { matchChunk } from '../../grammar/match.ts'
 import type { TextEdit } from '../../grammar/printer.ts'
@@ -11,8 +13,6 @@ import { readChunk } from '../semantic/definitions.ts'
 import { normalizeUri, resolveUri } from '../workspace/files.ts'
 import type { Document, FileView, Workspace } from '../workspace/workspace.ts'
 import { usePath } from './uses.ts'
-
-/** A `run` block written from a log. */
 
 export interface AskedRun {
   /** The file that the run goes into. */

@@ -1,3 +1,5 @@
+/** What a file has, in pieces that move with their chunks. */
+
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 

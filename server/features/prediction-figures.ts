@@ -1,12 +1,12 @@
-import { coresOf } from '../model/index.ts'
-import type { Evaluation } from '../semantic/evaluate.ts'
-import type { Prediction } from '../semantic/predict.ts'
-import { type IntervalFigures, intervalsOf } from './intervals.ts'
-
 /**
  * Predictions as others may rely on them: the keys of the output contract, units in their names. Numbers are full
  * doubles, never rounded; figures that do not exist are null; every key is always there.
  */
+
+import { coresOf } from '../model/index.ts'
+import type { Evaluation } from '../semantic/evaluate.ts'
+import type { Prediction } from '../semantic/predict.ts'
+import { type IntervalFigures, intervalsOf } from './intervals.ts'
 
 /** What `±` makes of the figures; both keys are absent where no constant carries any. */
 interface IntervalKeys {

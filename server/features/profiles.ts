@@ -1,3 +1,5 @@
+/** Predictions as the features ask for them. */
+
 import { evaluations } from '../checks/run.ts'
 import { coresOf, isWork } from '../model/index.ts'
 import type { Corner, Settled } from '../model/types.ts'
@@ -6,8 +8,6 @@ import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import type { LoadCase } from '../semantic/input.ts'
 import type { Prediction } from '../semantic/predict.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
-
-/** Predictions as the features ask for them. */
 
 /** The evaluation of a profile that the view's own file defines; undefined for another kind of definition. */
 export function evaluationOf(view: FileView, definition: Definition | undefined): Evaluation | undefined {

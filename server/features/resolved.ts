@@ -1,3 +1,5 @@
+/** A profile written out with all that it starts from: each setting on its own line, with where it comes from. */
+
 import { parseFile } from '../../grammar/file.ts'
 import { format } from '../../grammar/printer.ts'
 import type { Match } from '../../grammar/values.ts'
@@ -7,8 +9,6 @@ import { type Definition, entries, rows } from '../semantic/definitions.ts'
 import { type ResolvedProfile, resolveProfile, type Sourced } from '../semantic/profile.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
 import { usePath } from './uses.ts'
-
-/** A profile written out with all that it starts from: each setting on its own line, with where it comes from. */
 
 interface Writer {
   readonly view: FileView

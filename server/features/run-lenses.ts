@@ -1,9 +1,9 @@
+/** Runs whose revision is not there yet: it is looked up where a person asks. */
+
 import type { Span } from '../../grammar/tree.ts'
 import { entry } from '../semantic/definitions.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import type { BenchRuns } from './bench-runs.ts'
-
-/** Runs whose revision is not there yet: it is looked up where a person asks. */
 
 export interface RunToLookUp extends Span {
   readonly revision: string

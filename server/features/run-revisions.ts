@@ -1,11 +1,11 @@
+/** The profiles of runs as they were at the revisions that the runs name. */
+
 import type { RunRecord } from '../bench/run/record.ts'
 import type { RunRevision } from '../bench/run/settings.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import type { Bounds } from '../workspace/bounds.ts'
 import type { FileSystem } from '../workspace/files.ts'
 import { createWorkspace, type FileView, type Workspace } from '../workspace/workspace.ts'
-
-/** The profiles of runs as they were at the revisions that the runs name. */
 
 /** Files of a repository as they were; what `revisionOf` of the workspace's git gives. */
 interface OlderFiles {

@@ -1,3 +1,5 @@
+/** Stretches around a place, each within the next. */
+
 import type { Span } from '../../grammar/tree.ts'
 import { headSpan } from '../checks/support/place.ts'
 import type { Workspace } from '../workspace/workspace.ts'

@@ -1,3 +1,5 @@
+/** What a load does over time, under the names of outputs. */
+
 import { isWork, simulate } from '../model/index.ts'
 import { drivenPlate } from '../semantic/coolers/index.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'

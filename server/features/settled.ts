@@ -1,3 +1,5 @@
+/** Whether what is shown of a profile can be relied on while its file is typed in. */
+
 import { onceFor } from '../../grammar/once.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import { type Evaluation, restsOn } from '../semantic/evaluate.ts'

@@ -1,3 +1,5 @@
+/** The outline of a file: definitions, and in them keys and tables. */
+
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { Match } from '../../grammar/values.ts'
 import type { DefinitionKind } from '../../grammar/vocabulary/index.ts'
@@ -5,8 +7,6 @@ import { headSpan } from '../checks/support/place.ts'
 import { type Definition, readChunk } from '../semantic/definitions.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { moved, type Piece, piecesOf } from './pieces.ts'
-
-/** The outline of a file: definitions, and in them keys and tables. */
 
 export interface OutlineSymbol extends Span {
   readonly name: string

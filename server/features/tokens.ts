@@ -1,10 +1,10 @@
+/** Words by what they mean at their place; the syntax colouring, which goes line by line, cannot tell them apart. */
+
 import { matchChunk } from '../../grammar/match.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { Match } from '../../grammar/values.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { type Piece, piecesOf } from './pieces.ts'
-
-/** Words by what they mean at their place; the syntax colouring, which goes line by line, cannot tell them apart. */
 
 /** `kind`: the word that opens a definition. */
 export type TokenMeaning = 'kind' | 'key' | 'word' | 'choice' | 'name' | 'code'

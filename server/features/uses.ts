@@ -1,7 +1,7 @@
+/** Paths in `use` lines. */
+
 import type { TextEdit } from '../../grammar/printer.ts'
 import type { Document } from '../workspace/workspace.ts'
-
-/** Paths in `use` lines. */
 
 /** The path that leads from one file to another, as `use` writes it; undefined between different roots. */
 export function usePath(fromUri: string, toUri: string): string | undefined {

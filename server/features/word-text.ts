@@ -1,10 +1,10 @@
+/** What the vocabulary says of a word. */
+
 import { describeForms, effectText } from '../../grammar/describe.ts'
 import type { Match } from '../../grammar/values.ts'
 import { defaultText, type Word } from '../../grammar/vocabulary/index.ts'
 import { entries, text } from '../semantic/definitions.ts'
 import { code, escaped, paragraphs } from './markdown.ts'
-
-/** What the vocabulary says of a word. */
 
 /** The forms of a word, its meaning, its caution, and facts on it, each by itself. */
 export function wordParts(word: Word): {

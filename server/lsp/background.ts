@@ -1,3 +1,5 @@
+/** Runs over time, made while nobody waits. */
+
 import type { Service } from '../service.ts'
 
 /**

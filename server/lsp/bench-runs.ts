@@ -1,3 +1,5 @@
+/** Runs of the bench for our own client: written from their logs, and parts fitted to them. */
+
 import type { Position, Range, ResponseError, WorkspaceEdit } from 'vscode-languageserver'
 import { fitMarkdown, fitPart, fitWords, newRun, partsOf, type RunChoices, runChoices } from '../service.ts'
 import { outside } from '../workspace/bounds.ts'
@@ -11,8 +13,6 @@ import { linesOf } from './positions.ts'
 import { telling, tellingOthers, tokenIn, type Work } from './progress.ts'
 import { revisionsFor } from './revisions.ts'
 import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
-
-/** Runs of the bench for our own client: written from their logs, and parts fitted to them. */
 
 /** Asked with a file and a place in it: what a run can be of, and under which load. */
 const runChoicesMethod = 'detent/runChoices'

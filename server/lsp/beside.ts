@@ -1,3 +1,5 @@
+/** What stands beside and behind the text: figures at the lines, verdicts above profiles. */
+
 import { type CodeLens, type InlayHint, MarkupKind } from 'vscode-languageserver'
 import type { TextDocument } from 'vscode-languageserver-textdocument'
 import type { Hint } from '../features/hints.ts'
@@ -5,8 +7,6 @@ import type { Lens } from '../features/lenses.ts'
 import type { Feature } from './feature.ts'
 import { revisionLensesOf } from './revisions.ts'
 import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
-
-/** What stands beside and behind the text: figures at the lines, verdicts above profiles. */
 
 /**
  * What was shown last of a document while all that it rests on read, so that nothing comes, goes or changes while a

@@ -1,3 +1,5 @@
+/** What the client can do. */
+
 import type { ClientCapabilities, InitializeParams } from 'vscode-languageserver'
 import { MarkupKind } from 'vscode-languageserver'
 

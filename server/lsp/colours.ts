@@ -1,3 +1,5 @@
+/** Colours by meaning. */
+
 import { SemanticTokenModifiers, type SemanticTokens, SemanticTokenTypes } from 'vscode-languageserver'
 import type { Span } from '../../grammar/tree.ts'
 import type { MeaningToken, TokenMeaning } from '../features/tokens.ts'
@@ -5,8 +7,6 @@ import type { Feature } from './feature.ts'
 import { throughPieces } from './pieces.ts'
 import type { Lines } from './positions.ts'
 import { answering, type Located, loaded, type Session } from './session.ts'
-
-/** Colours by meaning. */
 
 const tokenTypes = [
   SemanticTokenTypes.keyword,

@@ -1,3 +1,5 @@
+/** Findings for the client: asked for where the client asks, sent otherwise, never both. */
+
 import {
   type CancellationToken,
   CodeLensRefreshRequest,
@@ -26,8 +28,6 @@ import { type Count, telling, tokenIn } from './progress.ts'
 import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
 import type { Settings } from './settings.ts'
 import { settledFindings } from './typing.ts'
-
-/** Findings for the client: asked for where the client asks, sent otherwise, never both. */
 
 const severities: Readonly<Record<Severity, DiagnosticSeverity>> = {
   error: DiagnosticSeverity.Error,

@@ -1,10 +1,10 @@
+/** The files of the machine on which the server runs. */
+
 import { readdir } from 'node:fs/promises'
 import { join } from 'node:path'
 import { revisionAround } from '../workspace/git.ts'
 import { filesWithin, logsWithin, pathOfUri, type Reach, uriOfPath } from '../workspace/node-files.ts'
 import type { Disk, OpenPlaces } from './files.ts'
-
-/** The files of the machine on which the server runs. */
 
 const passedOver: ReadonlySet<string> = new Set(['node_modules'])
 /** A folder nested deeper is taken for a circle of links. */

@@ -1,3 +1,5 @@
+/** Open documents: their changes are applied in the order in which they come. */
+
 import { TextDocumentSyncKind } from 'vscode-languageserver'
 import { TextDocument } from 'vscode-languageserver-textdocument'
 import { normalizeUri } from '../workspace/files.ts'
@@ -6,8 +8,6 @@ import type { Feature } from './feature.ts'
 import { readLogs } from './log-reading.ts'
 import { guarded, reportTrouble, type Session } from './session.ts'
 import { cursorAfter, settledFindings } from './typing.ts'
-
-/** Open documents: their changes are applied in the order in which they come. */
 
 /**
  * The files whose findings may be others once this one changed: those that use it and those that it uses. Where it has

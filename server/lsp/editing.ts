@@ -1,3 +1,5 @@
+/** What changes a person's text: formatting and quick fixes. */
+
 import {
   type CodeAction,
   CodeActionKind,
@@ -17,8 +19,6 @@ import { fitWork } from './log-reading.ts'
 import { telling } from './progress.ts'
 import { revisionsFor } from './revisions.ts'
 import { answering, clientUri, type Located, loaded, located, type Session } from './session.ts'
-
-/** What changes a person's text: formatting and quick fixes. */
 
 /**
  * The lines that a range is on, from the start of the first to the end of the last. An editor that selects a line whole

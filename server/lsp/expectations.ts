@@ -1,3 +1,5 @@
+/** Expectations for editors that show them as tests: judged as `detent check` judges them. */
+
 import type { CancellationToken, Range } from 'vscode-languageserver'
 import type { ExpectationLine } from '../features/expectations.ts'
 import { normalizeUri } from '../workspace/files.ts'
@@ -5,8 +7,6 @@ import { createSlices, type Slices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import type { Lines } from './positions.ts'
 import { afterBreath, answering, clientUri, located, type Session } from './session.ts'
-
-/** Expectations for editors that show them as tests: judged as `detent check` judges them. */
 
 /** Asked by our own client: every expectation of these files, or of all files of the folders. */
 const expectationsMethod = 'detent/expectations'

@@ -1,9 +1,9 @@
+/** Large files: what is done at once, what in slices, and what is left to the command. */
+
 import { type Diagnostic, DiagnosticSeverity } from 'vscode-languageserver'
 import type { Service } from '../service.ts'
 import { type Extent, type FileView, isLonger } from '../workspace/workspace.ts'
 import { breath } from './session.ts'
-
-/** Large files: what is done at once, what in slices, and what is left to the command. */
 
 /**
  * In a file of this many lines, some 700 profiles, the predictions of all take seconds when it is opened, then some 60 ms an

@@ -1,3 +1,5 @@
+/** What one thing that the server can do is made of. */
+
 import type { ServerCapabilities } from 'vscode-languageserver'
 import type { Client } from './client.ts'
 import type { Session } from './session.ts'

@@ -1,9 +1,9 @@
+/** Files as the server sees them: those of its own machine by itself, where it has one; all others through the client. */
+
 import type { Connection } from 'vscode-languageserver'
 import type { LogFile, LogSource } from '../service.ts'
 import { type FileSystem, mostSourceBytes, tooLarge } from '../workspace/files.ts'
 import type { Revision } from '../workspace/git.ts'
-
-/** Files as the server sees them: those of its own machine by itself, where it has one; all others through the client. */
 
 /**
  * Our own client answers it with the bytes of a file in base 64, or null where there is none; where the file has more bytes

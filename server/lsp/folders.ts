@@ -1,8 +1,8 @@
+/** The folders that the client has open, and what is in which of them. */
+
 import { type Bounds, isIn, withinFolders } from '../workspace/bounds.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { OpenPlaces } from './files.ts'
-
-/** The folders that the client has open, and what is in which of them. */
 
 /** Where a file stands among the folders. */
 export interface FolderPlace {

@@ -1,3 +1,5 @@
+/** What a person reads and is offered while typing: hover and completion. */
+
 import {
   type CancellationToken,
   type CompletionItem,
@@ -25,8 +27,6 @@ import {
   type PlacedParams,
   type Session,
 } from './session.ts'
-
-/** What a person reads and is offered while typing: hover and completion. */
 
 function markup(kind: MarkupKind, text: string): MarkupContent {
   return { kind, value: text }

@@ -1,8 +1,8 @@
+/** Logs are read while nobody waits, or for a paper; a large one takes seconds. */
+
 import { partsOf } from '../service.ts'
 import { type Count, telling, tokenIn, type Work } from './progress.ts'
 import type { Session } from './session.ts'
-
-/** Logs are read while nobody waits, or for a paper; a large one takes seconds. */
 
 /** How many of the logs that files see are read. */
 function logCount({ service }: Session, files: readonly string[]): Count | undefined {

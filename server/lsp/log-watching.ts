@@ -1,3 +1,5 @@
+/** Logs of runs that change on disk: they are read again, and what rests on them follows. */
+
 import { DidChangeWatchedFilesNotification, type Disposable, type FileSystemWatcher } from 'vscode-languageserver'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
@@ -5,8 +7,6 @@ import { affectedBy } from './documents.ts'
 import { placeIn } from './folders.ts'
 import { readLogs } from './log-reading.ts'
 import { reportTrouble, type Session } from './session.ts'
-
-/** Logs of runs that change on disk: they are read again, and what rests on them follows. */
 
 export interface LogWatch {
   /** Takes the changes that are those of logs, and gives the addresses of the others back. */

@@ -1,3 +1,5 @@
+/** Going from place to place: definitions, references, renaming, symbols, links. */
+
 import {
   type Definition,
   type DefinitionLink,
@@ -11,8 +13,6 @@ import { workspaceEdit } from './editing.ts'
 import type { Feature } from './feature.ts'
 import { answering, clientUri, loaded, located, type PlacedParams, type Session } from './session.ts'
 import { symbolKinds } from './structure.ts'
-
-/** Going from place to place: definitions, references, renaming, symbols, links. */
 
 function location(session: Session, place: { uri: string; start: number; end: number }): Location[] {
   const file = located(session, place.uri)

@@ -1,3 +1,5 @@
+/** Papers that our own client shows: the entry sheet of a profile, and profiles side by side. */
+
 import type { ResponseError } from 'vscode-languageserver'
 import type { PlacedProfile } from '../features/compare/run-sides.ts'
 import type { Side } from '../features/compare/types.ts'
@@ -15,8 +17,6 @@ import {
 import { normalizeUri } from '../workspace/files.ts'
 import type { Feature } from './feature.ts'
 import { answering, clientUri, loaded, type Session } from './session.ts'
-
-/** Papers that our own client shows: the entry sheet of a profile, and profiles side by side. */
 
 /** Asked with nothing: the profiles of all files, and whether older revisions can be read. */
 const profilesMethod = 'detent/profiles'

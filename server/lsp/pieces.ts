@@ -1,9 +1,9 @@
+/** Answers about whole files, made of one answer for each chunk: after an edit only the edited chunk is worked on. */
+
 import type { Chunk } from '../../grammar/tree.ts'
 import type { Piece } from '../features/pieces.ts'
 import { createSlices } from './extent.ts'
 import { type Lines, lineCount, linesOf } from './positions.ts'
-
-/** Answers about whole files, made of one answer for each chunk: after an edit only the edited chunk is worked on. */
 
 /**
  * Makes a function that goes through the pieces of a file and rests between them, so that what is typed or asked

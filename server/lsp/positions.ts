@@ -1,3 +1,5 @@
+/** Offsets of a text to lines and columns, and back. */
+
 import type { Position, Range } from 'vscode-languageserver'
 import type { Chunk, PlacedChunk, Span } from '../../grammar/tree.ts'
 import { onceFor } from '../service.ts'

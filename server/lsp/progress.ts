@@ -1,3 +1,5 @@
+/** Work that takes longer than a second is reported while it goes on; whatever is quicker would only flicker. */
+
 import {
   type ProgressToken,
   WorkDoneProgress,
@@ -7,8 +9,6 @@ import {
   type WorkDoneProgressReport,
 } from 'vscode-languageserver'
 import type { Session } from './session.ts'
-
-/** Work that takes longer than a second is reported while it goes on; whatever is quicker would only flicker. */
 
 const waitMs = 1000
 /** How often it is looked how far the work is. */

@@ -1,3 +1,5 @@
+/** The report of a bench, for our own client: of all its files, as the command writes it for a folder. */
+
 import type { CancellationToken, ResponseError } from 'vscode-languageserver'
 import { type ChartLibrary, type Making, makeReport, reportMarkdown, reportPage, reportProfiles } from '../service.ts'
 import type { Feature } from './feature.ts'
@@ -6,8 +8,6 @@ import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { type Count, tellingOthers, tokenIn, type Work } from './progress.ts'
 import { revisionsFor } from './revisions.ts'
 import { afterBreath, answering, breath, type Session } from './session.ts'
-
-/** The report of a bench, for our own client: of all its files, as the command writes it for a folder. */
 
 /** Asked with names of profiles, or none for all, perhaps with one that the others are compared with, and what draws charts. */
 const reportMethod = 'detent/report'

@@ -1,8 +1,8 @@
+/** A profile with all that it starts from, as a document that can only be read. */
+
 import { normalizeUri } from '../workspace/files.ts'
 import type { Feature } from './feature.ts'
 import { answering, loaded, type Session } from './session.ts'
-
-/** A profile with all that it starts from, as a document that can only be read. */
 
 /**
  * Addresses are `detent-resolved:/SHOWN NAME?profile=NAME&file=ADDRESS`, the part behind the question mark encoded once

@@ -1,3 +1,5 @@
+/** The revisions that runs name are looked up where a person asks, since that starts git: never by opening or typing. */
+
 import { type CodeLens, ErrorCodes, LSPErrorCodes, ResponseError } from 'vscode-languageserver'
 import { type LoadOptions, runsToLookUp, wording } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
@@ -5,8 +7,6 @@ import type { Publisher } from './diagnostics.ts'
 import type { Feature } from './feature.ts'
 import { failed, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { answering, clientUri, guarded, type Located, loaded, type Session } from './session.ts'
-
-/** The revisions that runs name are looked up where a person asks, since that starts git: never by opening or typing. */
 
 /** Asked with a file: looks up the revisions that its runs name. */
 const lookUpMethod = 'detent/lookUpRevisions'

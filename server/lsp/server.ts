@@ -1,3 +1,5 @@
+/** The server: one session over one connection. */
+
 import type { Connection, InitializeParams, InitializeResult, ServerCapabilities } from 'vscode-languageserver'
 import { createService } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
@@ -25,8 +27,6 @@ import { readSettings, type Settings } from './settings.ts'
 import { folding, outline } from './structure.ts'
 import { createTyping } from './typing.ts'
 import { watching } from './watching.ts'
-
-/** The server: one session over one connection. */
 
 export interface ServerOptions {
   readonly version: string

@@ -1,3 +1,5 @@
+/** What all handlers of one client share. */
+
 import type { CancellationToken, Connection, Position, TextDocumentIdentifier } from 'vscode-languageserver'
 import { LSPErrorCodes, MessageType, ResponseError, ShowMessageNotification } from 'vscode-languageserver'
 import type { TextDocument } from 'vscode-languageserver-textdocument'

@@ -1,3 +1,5 @@
+/** The settings of a file, checked. */
+
 import type { Severities } from '../checks/run.ts'
 
 /** The settings of a file, checked: what does not have the form of a setting counts as not set. */

@@ -1,3 +1,5 @@
+/** Starts the server in a process with Node. */
+
 import { existsSync } from 'node:fs'
 import {
   createConnection,

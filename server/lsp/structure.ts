@@ -1,3 +1,5 @@
+/** What a file is made of: outline and folds. */
+
 import {
   type DocumentSymbol,
   type FoldingRange,
@@ -11,8 +13,6 @@ import type { Feature } from './feature.ts'
 import { throughPieces } from './pieces.ts'
 import type { Lines } from './positions.ts'
 import { answering, clientUri, type Located, loaded, type Session } from './session.ts'
-
-/** What a file is made of: outline and folds. */
 
 /** Kinds that the first editors already knew. */
 export const symbolKinds: Readonly<Record<OutlineSymbol['kind'], SymbolKind>> = {

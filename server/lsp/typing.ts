@@ -1,12 +1,12 @@
-import type { TextDocumentContentChangeEvent } from 'vscode-languageserver'
-import type { TextDocument } from 'vscode-languageserver-textdocument'
-import type { BeingTyped } from '../features/being-typed.ts'
-import type { Document, FileView } from '../workspace/workspace.ts'
-
 /**
  * Where a person types. The protocol does not say where the cursor is: it is where the last change ended, until there is
  * a change elsewhere, the file is saved, or a pause.
  */
+
+import type { TextDocumentContentChangeEvent } from 'vscode-languageserver'
+import type { TextDocument } from 'vscode-languageserver-textdocument'
+import type { BeingTyped } from '../features/being-typed.ts'
+import type { Document, FileView } from '../workspace/workspace.ts'
 
 /** A pause, after which what waited is shown. */
 const restMs = 1500

@@ -1,3 +1,5 @@
+/** Folders, watched files and settings: what changes outside the open documents. */
+
 import {
   DidChangeConfigurationNotification,
   DidChangeWatchedFilesNotification,
@@ -12,8 +14,6 @@ import { hasUnreadLogs, readLogs } from './log-reading.ts'
 import { createLogWatch } from './log-watching.ts'
 import { type Count, telling } from './progress.ts'
 import { guarded, reportTrouble, type Session } from './session.ts'
-
-/** Folders, watched files and settings: what changes outside the open documents. */
 
 /** Finds the profiles of all folders and reads them. */
 async function scan(session: Session, folders: readonly string[]): Promise<void> {

@@ -1,3 +1,5 @@
+/** The server's entry in a worker without Node. */
+
 import {
   BrowserMessageReader,
   BrowserMessageWriter,

@@ -1,3 +1,5 @@
+/** What a block evidently means to have on lines that do not read. */
+
 import { nearest } from '../../grammar/nearest.ts'
 import type { Match } from '../../grammar/values.ts'
 import { type Definition, entry } from './definitions.ts'

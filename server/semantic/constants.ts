@@ -1,3 +1,5 @@
+/** Definitions of the bench as plain numbers for the model. */
+
 import { onceFor } from '../../grammar/once.ts'
 import type { Board, Cooler, Corner, Load, Part, VoltageRow } from '../model/types.ts'
 import { coolerKinds } from './coolers/index.ts'
@@ -26,8 +28,6 @@ import {
   type UncertainConstant,
 } from './gather.ts'
 import { knownPoints, needsOfKnown } from './known.ts'
-
-/** Definitions of the bench as plain numbers for the model. */
 
 export interface Constants<T> {
   /** Undefined where something required is missing or in error. */

@@ -1,7 +1,7 @@
+/** What a load settles at in each corner of a room, without asking the model twice for the same. */
+
 import { type Bench, type Corner, type SettledState, wetPointC } from '../model/index.ts'
 import { mindsHumidity } from './drives.ts'
-
-/** What a load settles at in each corner of a room, without asking the model twice for the same. */
 
 /**
  * What `settle` says of each corner, in their order; corners of one air temperature share the answer but for the wet

@@ -1,3 +1,5 @@
+/** Names and keys of a chunk: what it defines, what it uses, what it allows. Still one file, no other file is looked at. */
+
 import { matchChunk } from '../../grammar/match.ts'
 import { onceFor } from '../../grammar/once.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'
@@ -9,8 +11,6 @@ import {
   findWord,
   type Place,
 } from '../../grammar/vocabulary/index.ts'
-
-/** Names and keys of a chunk: what it defines, what it uses, what it allows. Still one file, no other file is looked at. */
 
 export interface Definition {
   readonly kind: DefinitionKind

@@ -1,3 +1,5 @@
+/** Values so far from what is usual that they count as slips. */
+
 import { matchChunk } from '../../grammar/match.ts'
 import { onceFor } from '../../grammar/once.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'

@@ -1,14 +1,14 @@
+/**
+ * What a profile does at every number of active cores, not only at the numbers that its loads declare: a machine
+ * passes through all of them, and a profile that holds at 4 and at 8 cores may fail at 5.
+ */
+
 import { onceFor } from '../../grammar/once.ts'
 import { type Corner, isWork, type Load, type SettledState, settleState } from '../model/index.ts'
 import { isSameWork, type LoadConstants, loadConstants, type WorkKind } from './constants.ts'
 import { inCorners } from './corners.ts'
 import type { Definition } from './definitions.ts'
 import type { Evaluation } from './evaluate.ts'
-
-/**
- * What a profile does at every number of active cores, not only at the numbers that its loads declare: a machine
- * passes through all of them, and a profile that holds at 4 and at 8 cores may fail at 5.
- */
 
 /** One load at one core count in one corner. */
 export interface EnvelopePoint {

@@ -1,3 +1,5 @@
+/** A profile resolved, gathered and predicted. */
+
 import type { Definition } from './definitions.ts'
 import { inputOf, type ProfileInput } from './input.ts'
 import type { RunsOverTime } from './over-time.ts'

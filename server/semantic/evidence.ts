@@ -1,6 +1,6 @@
-import type { Definition } from './definitions.ts'
-
 /** What the bench has shown of a part's voltages, as far as predictions ask for it. */
+
+import type { Definition } from './definitions.ts'
 
 /** A run that stopped at a voltage that is taken for enough. */
 export interface Contradiction {

@@ -1,3 +1,5 @@
+/** What a profile's `expect` lines come to. */
+
 import type { Item } from '../../grammar/tree.ts'
 import { fromBase } from '../../grammar/units/units.ts'
 import type { Match, Quantity } from '../../grammar/values.ts'

@@ -1,8 +1,8 @@
+/** Gathering of plain numbers out of a block, with what was missing, assumed or uncertain. */
+
 import type { Match } from '../../grammar/values.ts'
 import type { CoolerKind, Place } from '../../grammar/vocabulary/index.ts'
 import { defaultOf, entry, mentions, pureNumber, quantity, text } from './definitions.ts'
-
-/** Gathering of plain numbers out of a block, with what was missing, assumed or uncertain. */
 
 /** One number of the model's input that a constant moves, and by how much for each unit of the constant. */
 export interface FieldChange {

@@ -1,3 +1,5 @@
+/** Everything the model needs for one profile, or what is missing for it. */
+
 import type { DefinitionKind } from '../../grammar/vocabulary/index.ts'
 import type { Bench, Corner, Load } from '../model/types.ts'
 import {
@@ -16,8 +18,6 @@ import type { Correlation, UncertainConstant } from './gather.ts'
 import type { ResolvedProfile } from './profile.ts'
 import { settingsOf } from './settings.ts'
 import { readStateOf, standIns, unreadOf } from './unread.ts'
-
-/** Everything the model needs for one profile, or what is missing for it. */
 
 export interface LoadCase {
   readonly name: string

@@ -1,9 +1,9 @@
+/** A thermoelectric module: its three constants, given or drawn from the datasheet. */
+
 import type { Match } from '../../grammar/values.ts'
 import { type ModuleDatasheet, moduleFromDatasheet, ZERO_C_IN_K } from '../model/index.ts'
 import { type Definition, entry, quantity } from './definitions.ts'
 import { type Gathering, noteMissing, noteUncertain, required } from './gather.ts'
-
-/** A thermoelectric module: its three constants, given or drawn from the datasheet. */
 
 export interface ModuleValues {
   readonly seebeckVPerK: number

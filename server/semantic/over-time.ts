@@ -1,11 +1,11 @@
-import { type Bench, type Corner, isWork, type Load, simulateInSlices, type Transient } from '../model/index.ts'
-import { mindsHumidity } from './drives.ts'
-
 /**
  * Runs of loads over time, kept. One run takes from tens of milliseconds to a second, so nobody waits for one: who
  * asks gets what is there or `pending`, and has the runs made when there is time for it. A command makes them all at
  * once; an editor makes them little by little whenever it has nothing better to do, and asks again.
  */
+
+import { type Bench, type Corner, isWork, type Load, simulateInSlices, type Transient } from '../model/index.ts'
+import { mindsHumidity } from './drives.ts'
 
 type WorkLoad = Extract<Load, { kind: 'work' }>
 

@@ -1,3 +1,5 @@
+/** What every load of a profile settles at in every corner. */
+
 import { type Bench, type Corner, coresOf, type Settled, settle } from '../model/index.ts'
 import { inCorners } from './corners.ts'
 import type { LoadCase, ProfileInput } from './input.ts'

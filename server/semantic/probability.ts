@@ -1,12 +1,12 @@
-import { finished } from '../model/index.ts'
-import type { Evaluation } from './evaluate.ts'
-import { type Expectation, figureOf, toleranceOf } from './expectations.ts'
-import { uncertaintyInSlices } from './uncertainty.ts'
-
 /**
  * How probable it is that expectations hold, where constants carry `±`. Nothing that is found in a file rests on it, and
  * it may take thousands of predictions: it is worked out only for those who show it.
  */
+
+import { finished } from '../model/index.ts'
+import type { Evaluation } from './evaluate.ts'
+import { type Expectation, figureOf, toleranceOf } from './expectations.ts'
+import { uncertaintyInSlices } from './uncertainty.ts'
 
 /** Evicted with the expectation. */
 const known = new WeakMap<Expectation, { readonly probability: number | undefined }>()

@@ -1,9 +1,9 @@
+/** Settings of a profile and of its part, read one by one: these checks work on a bench that is not complete yet. */
+
 import type { Span } from '../../grammar/tree.ts'
 import { isAttempted } from './attempted.ts'
 import { counts, entry, mentions, pureNumber, quantity, range } from './definitions.ts'
 import { type ResolvedProfile, type Sourced, tableRows } from './profile.ts'
-
-/** Settings of a profile and of its part, read one by one: these checks work on a bench that is not complete yet. */
 
 /** Ratios are written in decimals; two that agree this closely are the same. */
 export const sameRatio = 1e-9

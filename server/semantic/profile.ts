@@ -1,9 +1,9 @@
+/** A profile with all that it starts from, its names resolved. */
+
 import type { Match, TextValue } from '../../grammar/values.ts'
 import { builtInLoads, mostInherited } from '../../grammar/vocabulary/index.ts'
 import { type Definition, entries, entry, rows, text } from './definitions.ts'
 import type { Scope } from './scope.ts'
-
-/** A profile with all that it starts from, its names resolved. */
 
 /** A statement and the profile that states it. */
 export interface Sourced {

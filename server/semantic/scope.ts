@@ -1,3 +1,5 @@
+/** The definitions that a file sees. */
+
 import type { DefinitionKind } from '../../grammar/vocabulary/index.ts'
 import type { Definition } from './definitions.ts'
 import type { RunsOverTime } from './over-time.ts'

@@ -1,10 +1,10 @@
+/** A resolved profile's own settings as plain numbers for the model. */
+
 import type { BandRow, CoreVoltage, Drive, FanPoint, Limits, Profile, StepRow } from '../model/types.ts'
 import { coolerKinds } from './coolers/index.ts'
 import { counts, defaultOf, quantity } from './definitions.ts'
 import { driveIn } from './drives.ts'
 import { type ResolvedProfile, tableRows } from './profile.ts'
-
-/** A resolved profile's own settings as plain numbers for the model. */
 
 const nan = Number.NaN
 

@@ -1,11 +1,11 @@
+/** How uncertain a prediction is: the constants with `±` carried through the model. */
+
 import { onceFor } from '../../grammar/once.ts'
 import { type Corner, type FigureOf, finished, type Propagation, propagateInSlices, settle } from '../model/index.ts'
 import { mindsHumidity } from './drives.ts'
 import type { LoadCase, ProfileInput } from './input.ts'
 import type { Prediction } from './predict.ts'
 import { correlationOf, shiftConstants, uncertainConstants } from './shifts.ts'
-
-/** How uncertain a prediction is: the constants with `±` carried through the model. */
 
 /** The propagation with the wet point of one corner: humidity moves nothing else where the drive does not mind it. */
 function inCorner(propagation: Propagation, wetC: number): Propagation {

@@ -1,14 +1,14 @@
+/**
+ * Whether the text that a profile rests on reads. A statement that does not read is left out of the prediction, and a
+ * default may stand in its place: such figures are of a bench that nobody meant, and come and go while a line is typed.
+ */
+
 import { matchChunk } from '../../grammar/match.ts'
 import { onceFor } from '../../grammar/once.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { Match } from '../../grammar/values.ts'
 import type { Definition } from './definitions.ts'
 import type { ResolvedProfile } from './profile.ts'
-
-/**
- * Whether the text that a profile rests on reads. A statement that does not read is left out of the prediction, and a
- * default may stand in its place: such figures are of a bench that nobody meant, and come and go while a line is typed.
- */
 
 /** What does not read, in the chunk's offsets. */
 export interface Unread extends Span {

@@ -1,3 +1,5 @@
+/** Whether a load would run at all at the voltage that it is given. */
+
 import { interpolateRows, isAboveRows, type Part, type SettledState } from '../model/index.ts'
 import { givenVolts } from '../wording/entered.ts'
 import { millivoltsText, ratioText, voltageText } from '../wording/figures.ts'

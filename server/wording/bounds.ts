@@ -1,3 +1,5 @@
+/** What a value may be, in words. */
+
 import { boundText } from '../../grammar/describe.ts'
 import type { Bounds } from '../../grammar/vocabulary/index.ts'
 

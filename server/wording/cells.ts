@@ -1,8 +1,8 @@
+/** What a load settles at, in one cell. */
+
 import type { Settled } from '../model/types.ts'
 import { clockText, noFigure, temperatureText } from './figures.ts'
 import { limiterText } from './limiters.ts'
-
-/** What a load settles at, in one cell. */
 
 /**
  * `5.41 GHz, 61.3 °C (band)`: clock, die temperature and what holds the clock; for idle the temperature alone.

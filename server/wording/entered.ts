@@ -1,6 +1,6 @@
-import { fromBase, type Unit } from '../../grammar/units/units.ts'
-
 /** Figures that somebody will enter: rounded to the side that serves, and with a unit as the language writes it. */
+
+import { fromBase, type Unit } from '../../grammar/units/units.ts'
 
 export type Direction = 'up' | 'down' | 'nearest'
 

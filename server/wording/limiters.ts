@@ -1,6 +1,6 @@
-import type { Limiter, Settled } from '../model/types.ts'
-
 /** What holds a clock where it is, in words. */
+
+import type { Limiter, Settled } from '../model/types.ts'
 
 interface LimiterWords {
   /** In a cell. */

@@ -1,7 +1,7 @@
+/** Why nothing is predicted: what a bench lacks. */
+
 import { mostInherited } from '../../grammar/vocabulary/index.ts'
 import { listed } from './counts.ts'
-
-/** Why nothing is predicted: what a bench lacks. */
 
 /** Something without which no prediction can be made. */
 interface Lack {

@@ -1,9 +1,9 @@
+/** Where a figure holds: a load on a number of cores in a corner of the room. In a cell, and in a sentence. */
+
 import { isWork } from '../model/index.ts'
 import type { Corner, Load } from '../model/types.ts'
 import { activeCoresText, coresText } from './counts.ts'
 import { percentText, plain } from './figures.ts'
-
-/** Where a figure holds: a load on a number of cores in a corner of the room. In a cell, and in a sentence. */
 
 /** A load as it is called, and how it keeps the part busy. */
 export interface NamedLoad {

@@ -1,6 +1,6 @@
-import { plain } from './figures.ts'
-
 /** Times for people. */
+
+import { plain } from './figures.ts'
 
 /** `7 min 12 s`, `2 h 5 min`; seconds with a decimal only below ten. Cut to the second, so that what lasts is never said longer. */
 export function durationText(seconds: number): string {

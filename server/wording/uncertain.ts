@@ -1,3 +1,5 @@
+/** A value with its uncertainty, as one writes them down. */
+
 import { fromBase, type Unit } from '../../grammar/units/units.ts'
 
 /**

@@ -1,9 +1,9 @@
-import { normalizeUri } from './files.ts'
-
 /**
  * What a file may lead to: files below the folders that a person opened or named, and no others. A text that comes from
  * elsewhere could otherwise have another file's words shown in a message, or have a network share asked for a password.
  */
+
+import { normalizeUri } from './files.ts'
 
 /** Whether one file may lead to another, both by their addresses. */
 export type Bounds = (from: string, to: string) => boolean

@@ -1,12 +1,12 @@
-import { execFile } from 'node:child_process'
-import { accessSync, constants, existsSync, statSync } from 'node:fs'
-import { delimiter, dirname, isAbsolute, join, relative, resolve } from 'node:path'
-
 /**
  * Starts git, and nothing else. Its program is found on the PATH once and started by its absolute path, from the folder
  * that it lies in itself: on Windows a program is looked for in the working folder first, and a folder that is read may
  * hold a `git.exe` of its own. What the environment or a repository could make git do beside reading is turned off.
  */
+
+import { execFile } from 'node:child_process'
+import { accessSync, constants, existsSync, statSync } from 'node:fs'
+import { delimiter, dirname, isAbsolute, join, relative, resolve } from 'node:path'
 
 /** Git, a repository or a revision that is not there. The message is one line for a person. */
 export class GitTrouble extends Error {}

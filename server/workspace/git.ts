@@ -1,3 +1,5 @@
+/** Older texts of files, out of git. */
+
 import { existsSync } from 'node:fs'
 import { realpath } from 'node:fs/promises'
 import { basename, dirname, join, relative, sep } from 'node:path'

@@ -1,3 +1,8 @@
+/**
+ * The disk, for the command and for the language server where it runs beside the files. Only regular files are opened: a
+ * pipe or a device has no end, and reading some of them does something.
+ */
+
 import { constants, realpathSync, type Stats } from 'node:fs'
 import { type FileHandle, open, realpath, stat } from 'node:fs/promises'
 import { isAbsolute, relative } from 'node:path'
@@ -5,11 +10,6 @@ import { fileURLToPath, pathToFileURL } from 'node:url'
 import type { LogFile, LogSource } from '../bench/log/source.ts'
 import { outside } from './bounds.ts'
 import { type FileSystem, mostSourceBytes, normalizeUri, tooLarge, type Unread } from './files.ts'
-
-/**
- * The disk, for the command and for the language server where it runs beside the files. Only regular files are opened: a
- * pipe or a device has no end, and reading some of them does something.
- */
 
 /** The address of a file on this machine, in the one spelling that the workspace uses. */
 export function uriOfPath(path: string): string {

@@ -1,3 +1,8 @@
+/**
+ * The documents and how they use each other. Changes are applied at once and in order; reading from disk is
+ * the only thing that waits. A document is replaced, never altered, so that whoever holds one holds a snapshot.
+ */
+
 import { parseFile } from '../../grammar/file.ts'
 import type { Chunk, SourceFile } from '../../grammar/tree.ts'
 import { type Definition, readChunk, type Use } from '../semantic/definitions.ts'
@@ -5,11 +10,6 @@ import { createRunsOverTime, type RunsOverTime } from '../semantic/over-time.ts'
 import { createScope, type Scope } from '../semantic/scope.ts'
 import { type Bounds, outside } from './bounds.ts'
 import { decode, type FileSystem, normalizeUri, resolveUri } from './files.ts'
-
-/**
- * The documents and how they use each other. Changes are applied at once and in order; reading from disk is
- * the only thing that waits. A document is replaced, never altered, so that whoever holds one holds a snapshot.
- */
 
 export interface Document {
   readonly uri: string

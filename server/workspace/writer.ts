@@ -1,12 +1,12 @@
-import { createHash, randomBytes } from 'node:crypto'
-import { type Stats, unlinkSync } from 'node:fs'
-import { type FileHandle, link, lstat, open, readdir, readFile, realpath, rename, stat, unlink } from 'node:fs/promises'
-import { basename, dirname, join } from 'node:path'
-
 /**
  * Writes files: whole or not at all, in UTF-8, and over nothing but the text that was read. The text goes to a file beside
  * the old one, which then takes its place, so that a full disk or an end half way leaves the old one as it was.
  */
+
+import { createHash, randomBytes } from 'node:crypto'
+import { type Stats, unlinkSync } from 'node:fs'
+import { type FileHandle, link, lstat, open, readdir, readFile, realpath, rename, stat, unlink } from 'node:fs/promises'
+import { basename, dirname, join } from 'node:path'
 
 /** A file that is not written. The message goes on a sentence: `it was changed meanwhile`. */
 class NotWritten extends Error {}

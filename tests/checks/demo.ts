@@ -1,3 +1,5 @@
+/** Faulty examples for the tests of checks: their texts, changed and checked again. */
+
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import type { Severities } from '../../server/checks/run.ts'

@@ -1,9 +1,9 @@
+/** Arbitrary files, drawn from the vocabulary itself, so that a new word is in every property at once. */
+
 import fc from 'fast-check'
 import { unitsOf } from '../../grammar/units/units.ts'
 import { definitionWords, type Form, findWord, type Place, type Slot, wordsIn } from '../../grammar/vocabulary/index.ts'
 import { benches } from './fixtures.ts'
-
-/** Arbitrary files, drawn from the vocabulary itself, so that a new word is in every property at once. */
 
 const variants: Readonly<Record<string, readonly string[]>> = {
   '°C': ['°C', 'degC', '℃', 'ºC'],

@@ -1,3 +1,5 @@
+/** Texts read as far as the grammar goes, for its tests. */
+
 import { parseFile } from '../../grammar/file.ts'
 import { matchChunk } from '../../grammar/match.ts'
 import type { SourceFile, Token } from '../../grammar/tree.ts'

@@ -1,10 +1,10 @@
+/** How often fits to whole evenings of logs cover the true constants; in threads, since it is much to do. */
+
 import { isMainThread, parentPort, Worker, workerData } from 'node:worker_threads'
 import { createService } from '../../server/service.ts'
 import { memoryFiles } from './file-systems.ts'
 import { truePart } from './synthetic-points.ts'
 import { benchText, evenings, logNames } from './whole-logs.ts'
-
-/** How often fits to whole evenings of logs cover the true constants; in threads, since it is much to do. */
 
 export interface Coverage {
   /** Evenings in which the constant was fitted, and those in which its 95 % interval has the true one. */

@@ -1,3 +1,10 @@
+/**
+ * The logs of the example bench. Its part is run with constants that differ from those the description states, so that
+ * measured and predicted disagree and a fit has something to find.
+ *
+ * `node tests/harness/example-logs.ts` writes them.
+ */
+
 import { mkdirSync, writeFileSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
 import type { WorkLoad } from '../../server/model/prepare.ts'
@@ -5,13 +12,6 @@ import type { Bench, Part } from '../../server/model/types.ts'
 import { createService } from '../../server/service.ts'
 import { nodeFiles, uriOfPath } from '../../server/workspace/node-files.ts'
 import { type LogOptions, syntheticLog } from './synthetic-logs.ts'
-
-/**
- * The logs of the example bench. Its part is run with constants that differ from those the description states, so that
- * measured and predicted disagree and a fit has something to find.
- *
- * `node tests/harness/example-logs.ts` writes them.
- */
 
 const folder = fileURLToPath(new URL('../../grammar/examples/bench/', import.meta.url))
 

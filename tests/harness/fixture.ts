@@ -1,3 +1,5 @@
+/** Fixtures: several files in one text, with marks for places. */
+
 import { memoryLogs } from '../../server/bench/log/source.ts'
 import { createService, type Service } from '../../server/service.ts'
 import { memoryFiles } from './file-systems.ts'

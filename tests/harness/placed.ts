@@ -1,3 +1,5 @@
+/** Pieces of a file with their places in the file. */
+
 import type { Piece } from '../../server/features/pieces.ts'
 
 /** Every place in a value moved by as much; a place is an object with a start and an end. */

@@ -1,8 +1,8 @@
+/** A git repository for a test: commits of whole files, by an invented person. */
+
 import { spawnSync } from 'node:child_process'
 import { mkdirSync, writeFileSync } from 'node:fs'
 import { dirname, join } from 'node:path'
-
-/** A git repository for a test: commits of whole files, by an invented person. */
 
 const settings = ['-c', 'user.name=Bench', '-c', 'user.email=bench@example.invalid', '-c', 'commit.gpgsign=false']
 

@@ -1,3 +1,5 @@
+/** The runs of a file beside their predictions. */
+
 import { readLog } from '../../server/bench/log/reader.ts'
 import { type LogSource, memoryLogs } from '../../server/bench/log/source.ts'
 import { type ComparedRun, compareRun } from '../../server/bench/run/compared.ts'

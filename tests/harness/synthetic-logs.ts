@@ -1,3 +1,8 @@
+/**
+ * Invented logs: a bench with known constants is run over time, from rest through the warm-up, and read with noise that
+ * is correlated from one reading to the next. The same seed gives the same text.
+ */
+
 import type { PartFigureKind } from '../../server/bench/log/figures.ts'
 import { powerAt } from '../../server/model/power.ts'
 import type { WorkLoad } from '../../server/model/prepare.ts'
@@ -6,11 +11,6 @@ import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, Corner } from '../../server/model/types.ts'
 import { setVoltageRows, setVoltageV } from '../../server/model/voltage.ts'
 import { seededNormal } from './random.ts'
-
-/**
- * Invented logs: a bench with known constants is run over time, from rest through the warm-up, and read with noise that
- * is correlated from one reading to the next. The same seed gives the same text.
- */
 
 export interface LogOptions {
   readonly seed: number

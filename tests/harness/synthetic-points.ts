@@ -1,3 +1,5 @@
+/** Invented steady stretches of invented runs: what the model gives for known constants, read with noise. */
+
 import { type FitPoint, pointFigures } from '../../server/bench/fit/point-model.ts'
 import type { PartFigureKind, Reading } from '../../server/bench/log/figures.ts'
 import { meanOfSeries } from '../../server/bench/statistics/series-mean.ts'
@@ -5,8 +7,6 @@ import type { WorkLoad } from '../../server/model/prepare.ts'
 import { seededUniform } from '../../server/model/random.ts'
 import type { Bench, Board, Cooler, LoopCooler, Part, Profile } from '../../server/model/types.ts'
 import { seededNormal } from './random.ts'
-
-/** Invented steady stretches of invented runs: what the model gives for known constants, read with noise. */
 
 export const truePart: Part = {
   cores: 12,

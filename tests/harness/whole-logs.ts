@@ -1,3 +1,9 @@
+/**
+ * Whole evenings at an invented bench: one run for each setting, each with its log from rest through the warm-up, as text.
+ * What the bench does on the average is followed once; each seed scatters it anew: how well a run repeats itself, a load
+ * that is never quite even and warms plate and coolant as it goes, and sensors whose readings are correlated.
+ */
+
 import type { LogSource } from '../../server/bench/log/source.ts'
 import type { WorkLoad } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'
@@ -5,12 +11,6 @@ import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, LoopCooler } from '../../server/model/types.ts'
 import { seededNormal } from './random.ts'
 import { type Setting, settings, statedPart, trueLoop, truePart } from './synthetic-points.ts'
-
-/**
- * Whole evenings at an invented bench: one run for each setting, each with its log from rest through the warm-up, as text.
- * What the bench does on the average is followed once; each seed scatters it anew: how well a run repeats itself, a load
- * that is never quite even and warms plate and coolant as it goes, and sensors whose readings are correlated.
- */
 
 /** Light enough that ten minutes are many time constants, as an hour is at a large loop. */
 const loop: LoopCooler = { ...trueLoop, coolantHeatJPerK: 700 }

@@ -1,3 +1,5 @@
+/** An invented bench for tests of runs over time. */
+
 import type { WorkLoad } from '../../server/model/prepare.ts'
 import type { Bench, Corner, LoopCooler, Part, Profile, ThermoelectricCooler } from '../../server/model/types.ts'
 

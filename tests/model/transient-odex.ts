@@ -1,3 +1,5 @@
+/** An independent integrator for tests of runs over time. */
+
 import { createRequire } from 'node:module'
 
 /** What is used of the package `odex`, whose own sources do not pass this project's compiler settings. */

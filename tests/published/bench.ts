@@ -1,3 +1,5 @@
+/** A bench laid bare, for tests against published figures. */
+
 import type { WorkLoad } from '../../server/model/prepare.ts'
 import type { Bench, Corner, LoopCooler, Part, Profile } from '../../server/model/types.ts'
 

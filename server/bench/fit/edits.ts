@@ -1,3 +1,5 @@
+/** The fitted constants as edits of the lines that state them, with `±` and correlations. */
+
 import type { Chunk, Statement } from '../../../grammar/tree.ts'
 import { baseUnit, type Dimension, findUnit, type Unit } from '../../../grammar/units/units.ts'
 import type { Match } from '../../../grammar/values.ts'
@@ -6,8 +8,6 @@ import { correlationIn } from '../../semantic/gather.ts'
 import { withUncertainty } from '../../wording/uncertain.ts'
 import type { FittedParameter } from './fit.ts'
 import type { RunsFit } from './runs.ts'
-
-/** The fitted constants as edits of the lines that state them, with `±` and correlations. */
 
 /** In the chunk's offsets. */
 export interface FitEdit {

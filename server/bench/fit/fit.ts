@@ -1,10 +1,3 @@
-import type { Cooler, Part } from '../../model/types.ts'
-import type { FigureKind } from '../log/figures.ts'
-import { type Undetermined, undetermined } from './identify.ts'
-import { constantOf, coolerParameters, type FitParameter, partParameters, withValues } from './parameters.ts'
-import { type CoolerSide, type FitPoint, inputsOf, type PointInputs, pointFigures } from './point-model.ts'
-import { fitWithScales, type Observation, type ScaledFit, type ScaledProblem } from './scales.ts'
-
 /**
  * Refits constants of a part, and of its coolers, from steady points of runs.
  *
@@ -15,6 +8,13 @@ import { fitWithScales, type Observation, type ScaledFit, type ScaledProblem } f
  * Student's t. Constants that are not free stay at their stated values; their `±` is carried to the others. One of the
  * part's, or one that should be fitted, that bears no `±` counts as known to a quarter of itself, which is judgement.
  */
+
+import type { Cooler, Part } from '../../model/types.ts'
+import type { FigureKind } from '../log/figures.ts'
+import { type Undetermined, undetermined } from './identify.ts'
+import { constantOf, coolerParameters, type FitParameter, partParameters, withValues } from './parameters.ts'
+import { type CoolerSide, type FitPoint, inputsOf, type PointInputs, pointFigures } from './point-model.ts'
+import { fitWithScales, type Observation, type ScaledFit, type ScaledProblem } from './scales.ts'
 
 export interface FitRequest {
   readonly part: { readonly name: string; readonly value: Part }

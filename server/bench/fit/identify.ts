@@ -1,5 +1,3 @@
-import { columnNorms, decompose } from '../statistics/least-squares.ts'
-
 /**
  * Which parameters a set of data can tell apart. From the Jacobian alone, its columns brought to length 1, so that
  * units play no part: the multiple correlation R of a column with all the others (R² = 1 − 1/VIF), and the direction
@@ -10,6 +8,8 @@ import { columnNorms, decompose } from '../statistics/least-squares.ts'
  * parameter counts as inseparable only if R is above 0.99 and its standard uncertainty is above a quarter of its
  * value; or if nothing in the data depends on it; or if its uncertainty is above its value. Those limits are judgement.
  */
+
+import { columnNorms, decompose } from '../statistics/least-squares.ts'
 
 const CORRELATION_LIMIT = 0.99
 const SHARE_LIMIT = 0.25

@@ -1,3 +1,5 @@
+/** How much more voltage the part needs per kelvin, from how its runs ended. */
+
 import type { WorkLoad } from '../../model/prepare.ts'
 import type { Part } from '../../model/types.ts'
 import { interpolateRows } from '../../model/voltage.ts'

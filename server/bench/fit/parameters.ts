@@ -1,8 +1,8 @@
+/** The constants that a fit can move. */
+
 import type { Dimension } from '../../../grammar/units/units.ts'
 import type { Cooler, Part, RadiatorPoint } from '../../model/types.ts'
 import { kindOf } from '../../semantic/coolers/index.ts'
-
-/** The constants that a fit can move. */
 
 export interface FitParameter {
   /** As it is asked for and shown: `switching`, `radiator 20 %`. */

@@ -1,3 +1,5 @@
+/** The model's equations at one steady point of a run, for the fit. */
+
 import { prepareCurve } from '../../model/cooler/index.ts'
 import type { CoolerCurve } from '../../model/cooler/kind.ts'
 import { coreRiseKPerW, powerAt } from '../../model/power.ts'

@@ -1,3 +1,5 @@
+/** A fit of the runs that were made with one part. */
+
 import type { Cooler, Part } from '../../model/types.ts'
 import { coolerConstants, partConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
@@ -13,8 +15,6 @@ import { type NeedsEvidence, type NeedsSlope, needsSlope, whyNoEvidence } from '
 import { constantOf, coolerParameters, partParameters } from './parameters.ts'
 import type { FitPoint } from './point-model.ts'
 import { withFittedWindows } from './windows.ts'
-
-/** A fit of the runs that were made with one part. */
 
 export interface RunsFit {
   readonly part: Definition

@@ -1,10 +1,3 @@
-import tQuantile from '@stdlib/stats-base-dists-t-quantile'
-import { type FigureKind, figureKinds, type Reading, type Readings } from '../log/figures.ts'
-import { ofMeasuring } from '../run/compared.ts'
-import { columnNorms, decompose, fitLeastSquares, type LeastSquares } from '../statistics/least-squares.ts'
-import { upperMedianOf } from '../statistics/moments.ts'
-import type { FitPoint, PointInputs } from './point-model.ts'
-
 /**
  * Least squares with the weights that the data ask for.
  *
@@ -27,6 +20,13 @@ import type { FitPoint, PointInputs } from './point-model.ts'
  * have the instruments' errors in them. The larger of both counts. What the constants that are held fixed are uncertain
  * by is added, each taken for itself.
  */
+
+import tQuantile from '@stdlib/stats-base-dists-t-quantile'
+import { type FigureKind, figureKinds, type Reading, type Readings } from '../log/figures.ts'
+import { ofMeasuring } from '../run/compared.ts'
+import { columnNorms, decompose, fitLeastSquares, type LeastSquares } from '../statistics/least-squares.ts'
+import { upperMedianOf } from '../statistics/moments.ts'
+import type { FitPoint, PointInputs } from './point-model.ts'
 
 export interface Observation {
   /** Index of its point. */

@@ -1,3 +1,5 @@
+/** Steady stretches looked for again with fitted constants. */
+
 import { settle } from '../../model/settle.ts'
 import type { Cooler, Part } from '../../model/types.ts'
 import type { ComparedRun } from '../run/compared.ts'

@@ -1,7 +1,7 @@
+/** Cells of a log as numbers. */
+
 import { findUnit, toBase, type Unit } from '../../../grammar/units/units.ts'
 import type { DecimalMark } from './mapping.ts'
-
-/** Cells of a log as numbers. */
 
 /** What loggers write where a sensor gave nothing. */
 const nothing = new Set(['', '-', '--', 'n/a', 'na', 'nan', 'null', 'none', '?'])

@@ -1,3 +1,5 @@
+/** A mapping proposed for a log that nothing is known of, from its headers and its first numbers. */
+
 import { findUnit, type Unit, unitLike, unitsOf } from '../../../grammar/units/units.ts'
 import { upperMedianOf } from '../statistics/moments.ts'
 import { isNothing, numberIn, timeStamp } from './cells.ts'
@@ -6,8 +8,6 @@ import { HEAD_CHARACTERS, likelyHeader } from './reader.ts'
 import { type Cells, cellsOf, linePieces } from './rows.ts'
 import { headerText, sniffDecimal, sniffDelimiter } from './sniff.ts'
 import type { LogSource } from './source.ts'
-
-/** A mapping proposed for a log that nothing is known of, from its headers and its first numbers. */
 
 interface ProposedColumn {
   readonly kind: ColumnKind

@@ -1,10 +1,10 @@
+/** Reads a log in one go with flat memory: no more than a piece of the file and a few thousand points are held. */
+
 import { type DecimalMark, type Delimiter, delimiterText, type LogMapping } from './mapping.ts'
 import { type Cells, cellsOf, type LinePiece, linePieces, longestLine } from './rows.ts'
 import { findHeaders, headerText, LONGEST_CELL, sniffDecimal, sniffDelimiter } from './sniff.ts'
 import type { LogSource } from './source.ts'
 import { createTable, type LogTable, type TableReading } from './table.ts'
-
-/** Reads a log in one go with flat memory: no more than a piece of the file and a few thousand points are held. */
 
 /** How the log is written. */
 interface Layout {

@@ -1,8 +1,8 @@
+/** The lines of a log, read in pieces of whole lines, and their cells. Nothing here grows with the file. */
+
 import Papa from 'papaparse'
 import type { Delimiter } from './mapping.ts'
 import type { LogFile } from './source.ts'
-
-/** The lines of a log, read in pieces of whole lines, and their cells. Nothing here grows with the file. */
 
 /** Whole lines, without the last line end. */
 export interface LinePiece {

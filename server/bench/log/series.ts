@@ -1,3 +1,5 @@
+/** A log as a series of bounded length. */
+
 import type { FigureKind } from './figures.ts'
 
 /**

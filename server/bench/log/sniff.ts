@@ -1,8 +1,8 @@
+/** What a log looks like, found from its first lines. */
+
 import { isNothing, numberIn } from './cells.ts'
 import type { DecimalMark, Delimiter } from './mapping.ts'
 import { cellsOf } from './rows.ts'
-
-/** What a log looks like, found from its first lines. */
 
 /** In this order: a semicolon, a bar or a tab is never part of a number, a comma may be, a space stands in many headers. */
 const candidates: readonly Delimiter[] = ['\t', ';', '|', ',', ' ']

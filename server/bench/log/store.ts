@@ -1,3 +1,5 @@
+/** Logs that were read, kept while they are the same. */
+
 import type { LogMapping } from './mapping.ts'
 import { type LogResult, type ReadOptions, readLog } from './reader.ts'
 import type { LogSource } from './source.ts'

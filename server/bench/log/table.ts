@@ -1,3 +1,5 @@
+/** The rows of a log by its mapping: what is a row, what is the header again, what cannot be taken and why. */
+
 import { findUnit } from '../../../grammar/units/units.ts'
 import { createDays, isNothing, timeStamp, valueIn } from './cells.ts'
 import { createClock, type LogGap, type TimedRow } from './clock.ts'
@@ -6,8 +8,6 @@ import type { ColumnKind, DecimalMark, LogMapping } from './mapping.ts'
 import type { Cells } from './rows.ts'
 import { createSeries, type LogSeries } from './series.ts'
 import { findHeaders, headersTwice, headerText, shownCell } from './sniff.ts'
-
-/** The rows of a log by its mapping: what is a row, what is the header again, what cannot be taken and why. */
 
 /** A row that could not be taken, by its line in the file. */
 interface MalformedRow {

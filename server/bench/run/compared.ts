@@ -1,3 +1,5 @@
+/** Measured beside predicted, for one run. */
+
 import { type Bench, type Corner, type Figures, type Interval, isWork, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { LoadCase } from '../../semantic/input.ts'
@@ -13,8 +15,6 @@ import { type OddFigure, oddFigures } from './plausible.ts'
 import type { RunPrediction } from './prediction.ts'
 import type { RunRecord } from './record.ts'
 import { profileOfRun, type RunRevision, type RunSettings } from './settings.ts'
-
-/** Measured beside predicted, for one run. */
 
 export interface ComparedFigure {
   readonly figure: FigureKind

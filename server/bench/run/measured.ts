@@ -1,3 +1,5 @@
+/** A run's measured figures, once its log is read. */
+
 import type { Readings } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
 import { findSteady, longest, type SteadyOptions, type SteadyWindow, type Unsteady } from '../steady/stretches.ts'

@@ -1,3 +1,5 @@
+/** Figures that cannot be: a column whose unit is another, a sensor that gives nothing or stands still. */
+
 import type { Span } from '../../../grammar/tree.ts'
 import { fromBase, toBase, type Unit, unitsOf } from '../../../grammar/units/units.ts'
 import { isWork } from '../../model/index.ts'
@@ -9,8 +11,6 @@ import type { LogResult, ReadLog } from '../log/reader.ts'
 import { upperMedianOf } from '../statistics/moments.ts'
 import type { RunPrediction } from './prediction.ts'
 import type { Outcome, RunRecord } from './record.ts'
-
-/** Figures that cannot be: a column whose unit is another, a sensor that gives nothing or stands still. */
 
 export interface OddFigure {
   readonly kind: ColumnKind

@@ -1,3 +1,5 @@
+/** Runs as plain records: what a `run` definition says, nothing read and nothing predicted yet. */
+
 import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk, Span } from '../../../grammar/tree.ts'
 import type { Match, Quantity } from '../../../grammar/values.ts'
@@ -12,8 +14,6 @@ import {
   type LogColumn,
   type LogMapping,
 } from '../log/mapping.ts'
-
-/** Runs as plain records: what a `run` definition says, nothing read and nothing predicted yet. */
 
 interface LogReference extends LogMapping {
   /** Relative to the file that names it. */

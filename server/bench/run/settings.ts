@@ -1,3 +1,12 @@
+/**
+ * A run's profile as it was when the run was made.
+ *
+ * What a person enters (steps, bands, voltages, limits, drive, fan, and which part, cooler, room and board they are for)
+ * is taken from the revision that the run names. What describes the bench (the constants of those, and the load) is taken
+ * from now: the part and the cooler are the same things, and what is known of them has become better since. Without that a
+ * fit could never bring the prediction of an older run closer.
+ */
+
 import type { CoreVoltage, Part } from '../../model/types.ts'
 import { interpolateRows, isByNeeds, setVoltageRows } from '../../model/voltage.ts'
 import { partConstants } from '../../semantic/constants.ts'
@@ -8,15 +17,6 @@ import type { RunsOverTime } from '../../semantic/over-time.ts'
 import { type ResolvedProfile, resolveProfile } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'
 import type { RunRecord } from './record.ts'
-
-/**
- * A run's profile as it was when the run was made.
- *
- * What a person enters (steps, bands, voltages, limits, drive, fan, and which part, cooler, room and board they are for)
- * is taken from the revision that the run names. What describes the bench (the constants of those, and the load) is taken
- * from now: the part and the cooler are the same things, and what is known of them has become better since. Without that a
- * fit could never bring the prediction of an older run closer.
- */
 
 /** What is known of the revision that a run names. */
 export type RunRevision =

@@ -1,3 +1,5 @@
+/** A run in the words of messages and tables: its figures beside their predictions, and what can be wrong with its log. */
+
 import { fromBase, type Unit } from '../../../grammar/units/units.ts'
 import { mentions } from '../../semantic/definitions.ts'
 import { decimalsOfUnit, signed } from '../../wording/figures.ts'
@@ -10,8 +12,6 @@ import type { MeasuredRun } from './measured.ts'
 import type { OddFigure } from './plausible.ts'
 import type { RunRecord } from './record.ts'
 import type { RunSettings } from './settings.ts'
-
-/** A run in the words of messages and tables: its figures beside their predictions, and what can be wrong with its log. */
 
 function rounded(value: number, digits: number): string {
   return String(Number(value.toPrecision(digits)))

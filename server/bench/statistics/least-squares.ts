@@ -1,10 +1,10 @@
-import { type SingularValues, singularValues } from './singular.ts'
-
 /**
  * Nonlinear least squares by Levenberg and Marquardt with Moré's scaling (J. J. Moré, "The Levenberg–Marquardt
  * algorithm: implementation and theory", Lecture Notes in Mathematics 630, 1978; cited from memory). Each Jacobian is
  * decomposed once by singular values, so that every damping is tried at the price of a product.
  */
+
+import { type SingularValues, singularValues } from './singular.ts'
 
 export interface Problem {
   /** Residuals at these parameters, each divided by its standard uncertainty if weights are wanted; undefined where the model says nothing. */

@@ -1,6 +1,6 @@
-import { autocorrelationAt, meanOf } from './moments.ts'
-
 /** Whether a series of evenly spaced readings swings evenly, and how fast. */
+
+import { autocorrelationAt, meanOf } from './moments.ts'
 
 /** A swing that is worth the name: so much of the variance comes back a period later. */
 const COMES_BACK = 0.5

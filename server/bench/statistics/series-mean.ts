@@ -1,3 +1,5 @@
+/** The mean of correlated readings, and how sure it is. */
+
 import tQuantile from '@stdlib/stats-base-dists-t-quantile'
 import { meanOf, varianceOf } from './moments.ts'
 

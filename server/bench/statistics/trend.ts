@@ -1,3 +1,5 @@
+/** A straight line through a stretch of a series. */
+
 import { correlationTime } from './series-mean.ts'
 
 /** A straight line through a stretch of a series. */

@@ -1,9 +1,9 @@
+/** Loads that go up and down evenly: over whole periods their mean stands still, and that is what is predicted. */
+
 import type { FigureKind } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import { periodOf } from '../statistics/period.ts'
 import type { Stretch } from './settling.ts'
-
-/** Loads that go up and down evenly: over whole periods their mean stands still, and that is what is predicted. */
 
 /** Means over whole periods of a stretch without gaps; undefined where its power, or die, does not swing evenly. */
 export function wholePeriods(series: LogSeries, { from, to }: Stretch): LogSeries | undefined {

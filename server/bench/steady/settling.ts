@@ -1,6 +1,6 @@
-import { correlationTime } from '../statistics/series-mean.ts'
-
 /** What a logged figure had still to go, read off the log itself: the bench may be slower than it is said to be. */
+
+import { correlationTime } from '../statistics/series-mean.ts'
 
 /** Points from `from` up to but not with `to`. */
 export interface Stretch {

@@ -1,12 +1,3 @@
-import { GAP_FACTOR } from '../log/clock.ts'
-import { type FigureKind, figureKinds, type Readings } from '../log/figures.ts'
-import type { LogSeries } from '../log/series.ts'
-import { upperMedianOf } from '../statistics/moments.ts'
-import { halfWidth95, meanOfSeries, type SeriesMean } from '../statistics/series-mean.ts'
-import { type Trend, trendOf } from '../statistics/trend.ts'
-import { wholePeriods } from './periods.ts'
-import { remainingOf, resolutionOf, type Stretch } from './settling.ts'
-
 /**
  * Steady stretches of a log, and the means over them.
  *
@@ -30,6 +21,15 @@ import { remainingOf, resolutionOf, type Stretch } from './settling.ts'
  * half-width, at most what was still to go, in full, and the step in which the figure is logged, once, unless readings move across it
  * (JCGM 100:2008, 4.3.7 and F.2.2.1).
  */
+
+import { GAP_FACTOR } from '../log/clock.ts'
+import { type FigureKind, figureKinds, type Readings } from '../log/figures.ts'
+import type { LogSeries } from '../log/series.ts'
+import { upperMedianOf } from '../statistics/moments.ts'
+import { halfWidth95, meanOfSeries, type SeriesMean } from '../statistics/series-mean.ts'
+import { type Trend, trendOf } from '../statistics/trend.ts'
+import { wholePeriods } from './periods.ts'
+import { remainingOf, resolutionOf, type Stretch } from './settling.ts'
 
 export interface SteadyWindow {
   readonly fromS: number

@@ -1,3 +1,5 @@
+/** How slow a bench is. */
+
 import type { Bench, Settled } from '../../model/types.ts'
 import { kindOf } from '../../semantic/coolers/index.ts'
 

@@ -1,3 +1,5 @@
+/** The checks of this group, in the order of the reference. */
+
 import type { Check } from '../types.ts'
 import { bandAlternating } from './band-alternating.ts'
 import { bandNoEffect } from './band-no-effect.ts'

@@ -1,3 +1,5 @@
+/** The checks of this group, in the order of the reference. */
+
 import type { Check } from '../types.ts'
 import { condensation } from './condensation.ts'
 import { coolerOverload } from './cooler-overload.ts'

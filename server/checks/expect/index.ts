@@ -1,3 +1,5 @@
+/** The checks of this group, in the order of the reference. */
+
 import type { Check } from '../types.ts'
 import { expectExact } from './expect-exact.ts'
 import { expectFailed } from './expect-failed.ts'

@@ -1,3 +1,5 @@
+/** The checks of this group, in the order of the reference. */
+
 import type { Check } from '../types.ts'
 import { allowUnused } from './allow-unused.ts'
 import { basedOnCycle } from './based-on-cycle.ts'

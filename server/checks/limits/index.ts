@@ -1,3 +1,5 @@
+/** The checks of this group, in the order of the reference. */
+
 import type { Check } from '../types.ts'
 import { currentOver } from './current-over.ts'
 import { dieLimitRange } from './die-limit-range.ts'

@@ -1,3 +1,5 @@
+/** The checks of this group, in the order of the reference. */
+
 import type { Check } from '../types.ts'
 import { predictionOff } from './prediction-off.ts'
 import { runLog } from './run-log.ts'

@@ -1,10 +1,10 @@
+/** What a run's record says of itself, whatever its log. */
+
 import { canSeparate } from '../../bench/log/mapping.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { entries, entry, text } from '../../semantic/definitions.ts'
 import { headPlace, namePlace, placeIn } from '../support/place.ts'
 import type { Found } from '../types.ts'
-
-/** What a run's record says of itself, whatever its log. */
 
 export function* inRecord({ record, settings, cannot }: ComparedRun): Iterable<Found> {
   const { definition, load } = record

@@ -1,3 +1,5 @@
+/** The checks of this group, in the order of the reference. */
+
 import type { Check } from '../types.ts'
 import { loadBeyondPart } from './load-beyond-part.ts'
 import { ratioGrid } from './ratio-grid.ts'

@@ -1,9 +1,9 @@
+/** Fixes that several checks offer. */
+
 import { didYouMean } from '../../../grammar/nearest.ts'
 import type { Chunk, Span } from '../../../grammar/tree.ts'
 import { quotedList } from '../../wording/counts.ts'
 import type { Fix, Place } from '../types.ts'
-
-/** Fixes that several checks offer. */
 
 /** One edit that a person would take without thinking. */
 export function replaceFix(title: string, at: Place, text: string): Fix {

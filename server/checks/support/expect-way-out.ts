@@ -1,10 +1,10 @@
+/** What would make a failed expectation hold, tried out at the prediction that decides it. */
+
 import { isWork, ratioStepCount, type SettledState, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, figureOf, meets } from '../../semantic/expectations.ts'
 import { powerText, ratioText, statedText } from '../../wording/figures.ts'
 import { deciderWords } from './deciders.ts'
-
-/** What would make a failed expectation hold, tried out at the prediction that decides it. */
 
 /** The highest lower ratio for these cores with which the expectation holds there. */
 function lowerRatio(evaluation: Evaluation, expectation: Expectation): string {

@@ -1,3 +1,5 @@
+/** Expectations in words. */
+
 import { fromBase } from '../../../grammar/units/units.ts'
 import { isWork } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -10,8 +12,6 @@ import { cornerWords } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
 import { failedWayOut } from './expect-way-out.ts'
 import { decimalsOf } from './physics-edits.ts'
-
-/** Expectations in words. */
 
 /** What a figure is called in a sentence that names the load first. */
 const verbs: Readonly<Record<ExpectedFigure, string>> = {

@@ -1,3 +1,5 @@
+/** What the checks of bands want to know of the ladder that a prediction walked. */
+
 import { capLevels, isWork, type Level, prepareBench, prepareCorner, prepareLoad } from '../../model/index.ts'
 import type { Bench, Corner, Load } from '../../model/types.ts'
 import type { Prediction } from '../../semantic/predict.ts'
@@ -5,8 +7,6 @@ import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { type BandsRow, bandsRows } from '../../semantic/profile-values.ts'
 import { coresText } from '../../wording/counts.ts'
 import { statedText } from '../../wording/figures.ts'
-
-/** What the checks of bands want to know of the ladder that a prediction walked. */
 
 export type WorkLoad = Extract<Load, { kind: 'work' }>
 

@@ -1,3 +1,5 @@
+/** Fixes for lines that lack something. A fix is tried on the text first: what does not help is not offered. */
+
 import { parseFile } from '../../../grammar/file.ts'
 import { onceFor } from '../../../grammar/once.ts'
 import { type Chunk, type Span, tokenIndexAt } from '../../../grammar/tree.ts'
@@ -6,8 +8,6 @@ import { languageVersion } from '../../../grammar/vocabulary/index.ts'
 import { unusualIn } from '../../semantic/doubted.ts'
 import type { Fix } from '../types.ts'
 import { matchesOfChunk } from './walk.ts'
-
-/** Fixes for lines that lack something. A fix is tried on the text first: what does not help is not offered. */
 
 interface Edit extends Span {
   readonly text: string

@@ -1,11 +1,11 @@
+/** Edits that the quick fixes of the profile's settings are made of. */
+
 import type { Block, Span } from '../../../grammar/tree.ts'
 import type { Match, Quantity } from '../../../grammar/values.ts'
 import { type Definition, entry } from '../../semantic/definitions.ts'
 import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
 import type { FixEdit, Place } from '../types.ts'
 import { headSpan } from './place.ts'
-
-/** Edits that the quick fixes of the profile's settings are made of. */
 
 type Owner = { readonly chunk: Place['chunk'] }
 

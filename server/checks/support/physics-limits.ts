@@ -1,3 +1,5 @@
+/** Edits and words for a limit on the mean power. */
+
 import { fromBase } from '../../../grammar/units/units.ts'
 import type { SettledState } from '../../model/index.ts'
 import { isWork } from '../../model/index.ts'

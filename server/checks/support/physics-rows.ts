@@ -1,3 +1,5 @@
+/** Where findings about what a load settles at stand: at the step row that covers its core count. */
+
 import { coresOf, isWork } from '../../model/index.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
@@ -5,8 +7,6 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Sourced, tableRows } from '../../semantic/profile.ts'
 import type { Place } from '../types.ts'
 import { namePlace, settingPlace } from './place.ts'
-
-/** Where findings about what a load settles at stand: at the step row that covers its core count. */
 
 /** The first row of `steps` that covers a core count, which is the one that counts. */
 export function stepRow({ profile }: Evaluation, cores: number): Sourced | undefined {

@@ -1,3 +1,5 @@
+/** Which setting of a profile decides the voltage at a ratio, and how it is changed. */
+
 import {
   type Bench,
   interpolateRows,
@@ -21,8 +23,6 @@ import type { Fix, Place } from '../types.ts'
 import { decimalsOf, replace, setWhole } from './physics-edits.ts'
 import { keyPlace, stepRow } from './physics-rows.ts'
 import { settingPlace } from './place.ts'
-
-/** Which setting of a profile decides the voltage at a ratio, and how it is changed. */
 
 /** The `set` row at exactly this ratio, where there is one. */
 export function setRowAt({ profile }: Evaluation, ratio: number): Sourced | undefined {

@@ -1,11 +1,11 @@
+/** Places for findings. */
+
 import type { Item, Span, Statement } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { changesNoPrediction } from '../../../grammar/vocabulary/index.ts'
 import { type Definition, mentions } from '../../semantic/definitions.ts'
 import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
 import type { Place } from '../types.ts'
-
-/** Places for findings. */
 
 export function placeIn(owner: { readonly chunk: Place['chunk'] }, span: Span): Place {
   return { chunk: owner.chunk, start: span.start, end: span.end }

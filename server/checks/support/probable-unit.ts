@@ -1,7 +1,7 @@
+/** The unit that was probably meant behind a number: the one with which it is usual. */
+
 import { type Dimension, toBase, type Unit, unitsOf } from '../../../grammar/units/units.ts'
 import type { Usual } from '../../../grammar/vocabulary/index.ts'
-
-/** The unit that was probably meant behind a number: the one with which it is usual. */
 
 const isWithin = (value: number, { low, high }: Usual): boolean =>
   value >= low * (1 - 1e-9) && value <= high * (1 + 1e-9)

@@ -1,9 +1,9 @@
+/** Which files a view reaches, and whether all of them are there. */
+
 import { matchChunk } from '../../../grammar/match.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { resolveUri } from '../../workspace/files.ts'
 import type { Document, FileView } from '../../workspace/workspace.ts'
-
-/** Which files a view reaches, and whether all of them are there. */
 
 /** Whether a top-level line may be a `use` that does not read: `uxe "bench.detent"`, or `use` without a path. */
 function maybeUse(match: Match): boolean {

@@ -1,10 +1,10 @@
+/** The least voltage with which no die gets less than it needs, found by trying. */
+
 import { type Bench, type CoreVoltage, interpolateRows, isByNeeds } from '../../model/index.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { toStep, usedRatios, writingStepV } from './physics-voltage.ts'
 import { settleAgain, withVoltage } from './what-if.ts'
-
-/** The least voltage with which no die gets less than it needs, found by trying. */
 
 type AtRatio = EnvelopePoint['settled']['notes']['voltages'][number]
 

@@ -1,3 +1,5 @@
+/** Walks through the statements of chunks and files. */
+
 import { matchChunk } from '../../../grammar/match.ts'
 import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk } from '../../../grammar/tree.ts'

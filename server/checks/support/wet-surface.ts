@@ -1,3 +1,8 @@
+/**
+ * What the checks of wet and white surfaces have in common (model section 9). Each corner is judged against its own
+ * wet point, plus the margin asked for: the `M` of `drive dew + M`, and nothing where the profile asks for none.
+ */
+
 import { type Bench, type Drive, type SettledState, settle } from '../../model/index.ts'
 import { isInsulated } from '../../semantic/constants.ts'
 import { drivenPlate, kindOf } from '../../semantic/coolers/index.ts'
@@ -12,11 +17,6 @@ import type { Fix, Found, Severity } from '../types.ts'
 import { deciderWords } from './deciders.ts'
 import { replace, setWhole } from './physics-edits.ts'
 import { declaredFirst, keyPlace, originOf, worstPoint } from './physics-rows.ts'
-
-/**
- * What the checks of wet and white surfaces have in common (model section 9). Each corner is judged against its own
- * wet point, plus the margin asked for: the `M` of `drive dew + M`, and nothing where the profile asks for none.
- */
 
 /** Margin that the fixes write: the coating trade's rule of thumb, surface at least 3 K above the dew point. */
 const tradeMarginK = 3

@@ -1,3 +1,5 @@
+/** The way out of a finding, found by trying it: another step, another limit, another voltage. */
+
 import {
   type Bench,
   type CoreVoltage,
@@ -14,8 +16,6 @@ import { inUnit } from '../../wording/entered.ts'
 import { powerText, ratioText } from '../../wording/figures.ts'
 import type { Fix } from '../types.ts'
 import type { RowGroup } from './physics-rows.ts'
-
-/** The way out of a finding, found by trying it: another step, another limit, another voltage. */
 
 export function withLimits(bench: Bench, limits: Limits): Bench {
   return { ...bench, profile: { ...bench.profile, limits: { ...bench.profile.limits, ...limits } } }

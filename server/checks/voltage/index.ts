@@ -1,3 +1,5 @@
+/** The checks of this group, in the order of the reference. */
+
 import type { Check } from '../types.ts'
 import { needsContradicted } from './needs-contradicted.ts'
 import { needsFalling } from './needs-falling.ts'

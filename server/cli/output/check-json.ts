@@ -1,3 +1,5 @@
+/** What `check` prints for scripts. */
+
 import type { Report } from '../check-results.ts'
 
 /** Findings and expectations by the output contract; keys that do not apply are absent. */

@@ -1,3 +1,5 @@
+/** What `check` prints for a person. */
+
 import type { Severity } from '../../checks/types.ts'
 import { type Report, severityOrder } from '../check-results.ts'
 import { type Colour, paintFor } from '../colour.ts'

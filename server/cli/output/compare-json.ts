@@ -1,3 +1,5 @@
+/** What `compare` prints for scripts. */
+
 import type { Comparison } from '../../features/compare/types.ts'
 
 /** A comparison for scripts. Numbers are full doubles; every key is always there, and what does not exist is null. */

@@ -1,10 +1,10 @@
+/** A comparison for a terminal. */
+
 import type { Comparison, ScoreComparison } from '../../features/compare/types.ts'
 import { compareWords } from '../../service.ts'
 import { type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { type Cell, type Column, tableText, widthOf, wrapped } from './table.ts'
-
-/** A comparison for a terminal. */
 
 /** What a row is of. */
 const keys: ReadonlySet<string> = new Set(['load', 'cores', 'profile'])

@@ -1,9 +1,9 @@
+/** A fit for reading and for scripts. */
+
 import { fitWords, type RunsFit } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { type Cell, tableText, widthOf, wrapped } from './table.ts'
-
-/** A fit for reading and for scripts. */
 
 type Dimension = NonNullable<
   Extract<RunsFit['result'], { parameters: unknown }>['parameters'][number]['parameter']['dimension']

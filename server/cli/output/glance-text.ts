@@ -1,3 +1,5 @@
+/** A first look at a bench, in one screen. */
+
 import { posix } from 'node:path'
 import { type PredictionFigures, wording } from '../../service.ts'
 import { type Report, type ReportedFinding, severityOrder } from '../check-results.ts'
@@ -6,8 +8,6 @@ import type { Io } from '../io.ts'
 import { colours, summary } from './check-text.ts'
 import { worseFirst } from './predict-rows.ts'
 import { type Column, tableText, widthOf, wrapped } from './table.ts'
-
-/** A first look at a bench, in one screen. */
 
 export interface Glance {
   readonly report: Report

@@ -1,10 +1,10 @@
-import { create, type XMLElement } from 'xmlbuilder'
-import type { Report, ReportedExpectation } from '../check-results.ts'
-
 /**
  * JUnit XML: one suite for each file, one case for each expectation, so that any build server shows them. The library
  * writes the XML; libraries that lay out the report know neither the line of a case nor why one is skipped.
  */
+
+import { create, type XMLElement } from 'xmlbuilder'
+import type { Report, ReportedExpectation } from '../check-results.ts'
 
 /** Characters that XML cannot hold are left out: a name in a file may have any. */
 const options = { version: '1.0', encoding: 'UTF-8', invalidCharReplacement: '' } as const

@@ -1,3 +1,5 @@
+/** What `predict` prints for scripts. */
+
 import type { PredictedProfile } from './predicted.ts'
 
 /** All figures as doubles, by the output contract; every key is always there. */

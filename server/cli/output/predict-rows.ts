@@ -1,8 +1,8 @@
+/** Which predictions a person is shown, in which order, and whose each row is. */
+
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { figuresOf, type PredictionFigures, wording } from '../../service.ts'
-
-/** Which predictions a person is shown, in which order, and whose each row is. */
 
 /** A prediction, and the core counts and humidities that it stands for. */
 export interface ShownRow {

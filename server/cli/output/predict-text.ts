@@ -1,3 +1,5 @@
+/** Predictions for reading: tables for each profile, figures rounded to what a bench can read off. */
+
 import { drawsText, type PredictionFigures, type Range, runsCold, wording } from '../../service.ts'
 import { type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
@@ -14,8 +16,6 @@ import {
 } from './predict-rows.ts'
 import type { PredictedProfile } from './predicted.ts'
 import { type Cell, type Column, tableText, widthOf, wrapped } from './table.ts'
-
-/** Predictions for reading: tables for each profile, figures rounded to what a bench can read off. */
 
 /** What is printed of predictions. */
 export interface PredictShow {

@@ -1,3 +1,5 @@
+/** What the outputs of `predict` are given. */
+
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { PredictionFigures, Series } from '../../service.ts'
 

@@ -1,3 +1,5 @@
+/** Runs beside their predictions, for reading and for scripts. */
+
 import {
   type ComparedRun,
   figureCells,
@@ -13,8 +15,6 @@ import {
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { tableText, widthOf, wrapped } from './table.ts'
-
-/** Runs beside their predictions, for reading and for scripts. */
 
 export interface ShownRun {
   readonly file: string

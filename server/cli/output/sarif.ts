@@ -1,14 +1,14 @@
+/**
+ * SARIF 2.1.0 (OASIS standard, 27 March 2020), for code scanning. Written by hand to the standard's types: the one library
+ * that builds it refuses a log for what a message happens to say.
+ */
+
 import { createHash } from 'node:crypto'
 import type { Log, ReportingDescriptor, Result } from 'sarif'
 import type { Check, Severity } from '../../checks/types.ts'
 import { checks, pageOf } from '../../service.ts'
 import type { Report, ReportedFinding } from '../check-results.ts'
 import { packageVersion } from '../version.ts'
-
-/**
- * SARIF 2.1.0 (OASIS standard, 27 March 2020), for code scanning. Written by hand to the standard's types: the one library
- * that builds it refuses a log for what a message happens to say.
- */
 
 /** SARIF has three levels that say something; information and hints share the lowest. */
 const levels: Readonly<Record<Severity | 'off', 'error' | 'warning' | 'note' | 'none'>> = {

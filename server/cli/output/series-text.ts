@@ -1,10 +1,10 @@
+/** Runs over time for reading: where each begins and ends, and what happens on the way. */
+
 import { type Series, wording } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import type { TimedProfile } from './predicted.ts'
 import { type Column, tableText, widthOf, wrapped } from './table.ts'
-
-/** Runs over time for reading: where each begins and ends, and what happens on the way. */
 
 const columns: readonly Column[] = [
   { head: 'load', side: 'left', key: true },

@@ -1,6 +1,6 @@
-import type { Sheet } from '../../features/sheet/types.ts'
-
 /** The sheet for scripts. */
+
+import type { Sheet } from '../../features/sheet/types.ts'
 
 export interface PlacedSheet {
   /** The file's path as outputs show it. */

@@ -1,11 +1,11 @@
+/** The sheet for a terminal beside the machine. */
+
 import type { Sheet, SheetLine } from '../../features/sheet/types.ts'
 import { sheetWords } from '../../service.ts'
 import { type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import type { PlacedSheet } from './sheet-json.ts'
 import { type Cell, type Column, tableText, wrapped } from './table.ts'
-
-/** The sheet for a terminal beside the machine. */
 
 const width = 100
 

@@ -1,9 +1,9 @@
+/** Tables for a terminal: plain columns with two spaces between, no wider than the terminal. */
+
 import Table from 'cli-table3'
 import stringWidth from 'string-width'
 import { findUnit } from '../../service.ts'
 import type { Io } from '../io.ts'
-
-/** Tables for a terminal: plain columns with two spaces between, no wider than the terminal. */
 
 export interface Column {
   readonly head: string

@@ -1,9 +1,9 @@
+/** Profiles side by side: what is predicted of them, what was measured, and what they set. */
+
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { comparedScores } from './scores.ts'
 import { comparedSettings } from './settings.ts'
 import type { ComparedSetting, Comparison, ScoreComparison, Side, WorstCase } from './types.ts'
-
-/** Profiles side by side: what is predicted of them, what was measured, and what they set. */
 
 /** The more severe first. */
 const states: readonly string[] = ['runaway', 'over-limit', 'throttled', 'alternating', 'steady']

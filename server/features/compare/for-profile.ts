@@ -1,3 +1,5 @@
+/** The runs of one profile. */
+
 import { type RunRecord, runRecords } from '../../bench/run/record.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 

@@ -1,3 +1,5 @@
+/** A comparison as Markdown. */
+
 import { cellText, escaped, list, narrowTables, paragraphs, prose } from '../markdown.ts'
 import type { Comparison } from './types.ts'
 import {
@@ -15,8 +17,6 @@ import {
   titleOf,
   worstText,
 } from './words.ts'
-
-/** A comparison as Markdown. */
 
 /** A person's text in cells. */
 function cells(row: readonly string[]): readonly string[] {

@@ -1,3 +1,5 @@
+/** Which runs were made with which settings: a run may name the revision of its profile. */
+
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import type { RunRecord } from '../../bench/run/record.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
@@ -5,8 +7,6 @@ import type { Workspace } from '../../workspace/workspace.ts'
 import { profileIn } from '../sheet/for-profile.ts'
 import { runsOfProfile } from './for-profile.ts'
 import { setsTheSame } from './settings.ts'
-
-/** Which runs were made with which settings: a run may name the revision of its profile. */
 
 /** A profile of a loaded file, as it is now or as it was. */
 export interface PlacedProfile {

@@ -1,9 +1,9 @@
+/** Measured scores of profiles side by side. Scores are compared under one load, in one unit, one direction. */
+
 import type { RunRecord } from '../../bench/run/record.ts'
 import { type Better, gainOf } from '../../bench/statistics/gain.ts'
 import { deviationOf, meanOf } from '../../bench/statistics/moments.ts'
 import type { ScoreComparison, Side } from './types.ts'
-
-/** Measured scores of profiles side by side. Scores are compared under one load, in one unit, one direction. */
 
 interface Group {
   readonly load: string

@@ -1,3 +1,5 @@
+/** What profiles state, key by key, as they state it: before any rounding, inherited settings included. */
+
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match, Value } from '../../../grammar/values.ts'
 import { limitWords, profileSettings, remarkWords } from '../../../grammar/vocabulary/index.ts'
@@ -11,8 +13,6 @@ import { plain } from '../../wording/figures.ts'
 import { profileEntries } from '../sheet/entries.ts'
 import { withUnit } from '../sheet/numbers.ts'
 import type { ComparedSetting } from './types.ts'
-
-/** What profiles state, key by key, as they state it: before any rounding, inherited settings included. */
 
 /** Text and what is compared by it: 1.2 V and 1200 mV are the same. */
 interface Stated {

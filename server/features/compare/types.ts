@@ -1,9 +1,9 @@
+/** Profiles side by side, as plain data. The first one is what the others are compared with. */
+
 import type { RunRecord } from '../../bench/run/record.ts'
 import type { Better, GainMethod, GainVerdict } from '../../bench/statistics/gain.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { PredictionFigures } from '../prediction-figures.ts'
-
-/** Profiles side by side, as plain data. The first one is what the others are compared with. */
 
 /** One profile of a comparison. */
 export interface Side {

@@ -1,8 +1,8 @@
+/** The words of a comparison, the same on a terminal and in the editor. */
+
 import { column, noFigure, signed, significant, withoutZeros } from '../../wording/figures.ts'
 import { shortened } from './settings.ts'
 import type { ComparedSetting, Comparison, ScoreComparison, WorstCase } from './types.ts'
-
-/** The words of a comparison, the same on a terminal and in the editor. */
 
 const percent = (value: number): string => `${signed(value, Math.abs(value) < 0.1 ? 2 : 1)} %`
 

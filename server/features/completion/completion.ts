@@ -1,3 +1,5 @@
+/** Completion from the vocabulary, and from the names that the file can see. */
+
 import type { TextEdit } from '../../../grammar/printer.ts'
 import type { Item } from '../../../grammar/tree.ts'
 import { dimensionName, findUnit, unitsOf } from '../../../grammar/units/units.ts'
@@ -25,8 +27,6 @@ import { stepRatio, tableRow } from './table.ts'
 import { wholeDefinitions } from './template.ts'
 import type { Completion, CompletionTopic, CompletionTrigger, Context } from './types.ts'
 import { type Wanted, wantedNext } from './wanted.ts'
-
-/** Completion from the vocabulary, and from the names that the file can see. */
 
 function namesOf(view: FileView, kind: DefinitionKind): readonly string[] {
   return view.scope.all(kind).map(definition => definition.name)

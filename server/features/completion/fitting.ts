@@ -1,3 +1,5 @@
+/** What fits the place though the vocabulary alone cannot tell: what would be an error at once is not offered. */
+
 import { matchChunk } from '../../../grammar/match.ts'
 import { builtInLoads, mostInherited } from '../../../grammar/vocabulary/index.ts'
 import { coolerConstants } from '../../semantic/constants.ts'
@@ -7,8 +9,6 @@ import { resolveProfile } from '../../semantic/profile.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import type { TypingPlace } from './place.ts'
 import type { Context } from './types.ts'
-
-/** What fits the place though the vocabulary alone cannot tell: what would be an error at once is not offered. */
 
 /** The profile whose line is being written, or that the head of a run names. */
 function profileAt({ view, at }: Context): Definition | undefined {

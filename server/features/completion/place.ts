@@ -1,3 +1,5 @@
+/** Where completion is asked for. */
+
 import { matchChunk } from '../../../grammar/match.ts'
 import { type Chunk, chunkAt, type Item, type Span, type Token } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'

@@ -1,3 +1,5 @@
+/** The ratio that a row of `steps` could have. */
+
 import { isBeyondRows } from '../../checks/support/physics-voltage.ts'
 import {
   type Bench,
@@ -13,8 +15,6 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import { isOwnRatio } from '../../semantic/limiters.ts'
 import { ratioText } from '../../wording/figures.ts'
 import { limiterText } from '../../wording/limiters.ts'
-
-/** The ratio that a row of `steps` could have. */
 
 export interface HeldRatio {
   readonly ratio: number

@@ -1,3 +1,5 @@
+/** The row that continues a table. */
+
 import type { Match } from '../../../grammar/values.ts'
 import type { Place } from '../../../grammar/vocabulary/index.ts'
 import type { Part } from '../../model/types.ts'

@@ -1,9 +1,9 @@
+/** What is inserted for a word: its example line with the values to fill in, or its block. */
+
 import { parseFile } from '../../../grammar/file.ts'
 import { fillForm } from '../../../grammar/slots.ts'
 import type { Item, Statement } from '../../../grammar/tree.ts'
 import type { DefinitionKind, Place, Slot, Word } from '../../../grammar/vocabulary/index.ts'
-
-/** What is inserted for a word: its example line with the values to fill in, or its block. */
 
 export interface Insertion {
   /** Plain text, for editors without snippets. */

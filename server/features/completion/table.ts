@@ -1,3 +1,5 @@
+/** Completion in tables: the row that comes next, and the ratio of one that was begun. */
+
 import type { Item } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { findWord } from '../../../grammar/vocabulary/index.ts'
@@ -9,8 +11,6 @@ import { plain } from '../../wording/figures.ts'
 import { ratioThatHolds } from './ratio.ts'
 import { heldText, nextRow, noneText, slowestBelow, type TableContext } from './rows.ts'
 import type { Completion, Context } from './types.ts'
-
-/** Completion in tables: the row that comes next, and the ratio of one that was begun. */
 
 /** The profile in which the cursor stands, with the part it is for. */
 function tableContext({ view, at }: Context, all: readonly Match[]): TableContext {

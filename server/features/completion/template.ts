@@ -1,3 +1,8 @@
+/**
+ * Whole definitions to fill in, at the top of a file: with the names and figures that are known already. In a template
+ * `<text>` is a place to fill in, `<one|other>` a choice.
+ */
+
 import type { DefinitionKind } from '../../../grammar/vocabulary/index.ts'
 import type { Part } from '../../model/types.ts'
 import { partConstants } from '../../semantic/constants.ts'
@@ -5,11 +10,6 @@ import { plain } from '../../wording/figures.ts'
 import type { Document } from '../../workspace/workspace.ts'
 import { addUse, usePath } from '../uses.ts'
 import type { Completion, Context } from './types.ts'
-
-/**
- * Whole definitions to fill in, at the top of a file: with the names and figures that are known already. In a template
- * `<text>` is a place to fill in, `<one|other>` a choice.
- */
 
 interface Template {
   readonly kind: DefinitionKind

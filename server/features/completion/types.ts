@@ -1,3 +1,5 @@
+/** What completion is asked and gives. */
+
 import type { TextEdit } from '../../../grammar/printer.ts'
 import type { DefinitionKind, Place } from '../../../grammar/vocabulary/index.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'

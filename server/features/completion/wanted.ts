@@ -1,3 +1,5 @@
+/** What may stand next in a statement that was begun. */
+
 import type { Item } from '../../../grammar/tree.ts'
 import { type Dimension, findUnit } from '../../../grammar/units/units.ts'
 import type { DefinitionKind, Form, Slot } from '../../../grammar/vocabulary/index.ts'

@@ -1,3 +1,5 @@
+/** Hover of a board: what the load line takes off and what the supply has to give, at worst. */
+
 import { boardConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -5,8 +7,6 @@ import { currentText, millivoltsText, plain, powerText } from '../../wording/fig
 import { whereText } from '../../wording/places.ts'
 import { highest } from '../profiles.ts'
 import { type Told, told } from './told.ts'
-
-/** Hover of a board: what the load line takes off and what the supply has to give, at worst. */
 
 /** Efficiency of the supply that the model counts with (model section 9). */
 const supplyEfficiency = 0.9

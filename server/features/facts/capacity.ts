@@ -1,3 +1,5 @@
+/** What a profile asks of its cooler, and how much heat the cooler would take at most. */
+
 import { dieCeilingC, prepareBench, prepareCorner, wetPointC } from '../../model/index.ts'
 import type { Bench, Corner, Settled } from '../../model/types.ts'
 import { kindOf, runsCold } from '../../semantic/coolers/index.ts'
@@ -7,8 +9,6 @@ import { cornerText, loadText } from '../../wording/places.ts'
 import { code, paragraphs, shortened, table } from '../markdown.ts'
 import { everyLoadAtEnds, outerCorners, settledAt } from '../profiles.ts'
 import { marginCell } from './predicted.ts'
-
-/** What a profile asks of its cooler, and how much heat the cooler would take at most. */
 
 const mostRows = 8
 const mostProfiles = 3

@@ -1,3 +1,5 @@
+/** Hover of a cooler: what its figures come to, and what the profiles ask of it. */
+
 import type { Cooler } from '../../model/types.ts'
 import { coolerConstants } from '../../semantic/constants.ts'
 import { kindOf } from '../../semantic/coolers/index.ts'
@@ -11,8 +13,6 @@ import { highest } from '../profiles.ts'
 import { capacityText } from './capacity.ts'
 import { coolerHover, warmingText } from './coolers/index.ts'
 import { type Told, together, told } from './told.ts'
-
-/** Hover of a cooler: what its figures come to, and what the profiles ask of it. */
 
 const mostRows = 6
 

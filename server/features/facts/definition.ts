@@ -1,3 +1,5 @@
+/** Hover of a definition, at its own line and wherever it is named. */
+
 import { boardConstants, coolerConstants, loadConstants, partConstants, roomCorners } from '../../semantic/constants.ts'
 import { type Definition, text } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
@@ -15,8 +17,6 @@ import { roomFigures } from './room.ts'
 import { allLoadsHover } from './steps.ts'
 import { type Told, together, told } from './told.ts'
 import { worstText } from './worst.ts'
-
-/** Hover of a definition, at its own line and wherever it is named. */
 
 function profileFacts({ match }: Definition): string {
   const named = match.children.filter(child => ['part', 'cooler', 'room', 'board'].includes(child.word?.word ?? ''))

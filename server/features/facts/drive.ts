@@ -1,3 +1,5 @@
+/** Hover of `drive`: its target in each corner, and what the plate does under each load. */
+
 import { wetPointC } from '../../model/index.ts'
 import type { Bench, Drive, Settled } from '../../model/types.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
@@ -10,8 +12,6 @@ import { code, paragraphs, shortened, table } from '../markdown.ts'
 import { everyLoadAtMost, highest, outerCorners, predictionsOf, settledAt } from '../profiles.ts'
 import { nothingPredicted } from './predicted.ts'
 import { type Told, told } from './told.ts'
-
-/** Hover of `drive`: its target in each corner, and what the plate does under each load. */
 
 const mostRows = 8
 

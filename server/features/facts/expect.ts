@@ -1,3 +1,5 @@
+/** Hover of an expectation: the predicted figure against the expected one, in the corner that decides. */
+
 import { fromBase } from '../../../grammar/units/units.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -13,8 +15,6 @@ import { code, list } from '../markdown.ts'
 import { nothingPredicted } from './predicted.ts'
 import { type Told, together, told } from './told.ts'
 import { workedLines } from './worked.ts'
-
-/** Hover of an expectation: the predicted figure against the expected one, in the corner that decides. */
 
 /** Events of a run that are shown. */
 const mostEvents = 6

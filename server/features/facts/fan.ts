@@ -1,3 +1,5 @@
+/** Hover of `fan`: what the coolant does under each load. */
+
 import type { Match } from '../../../grammar/values.ts'
 import type { Settled } from '../../model/types.ts'
 import { quantity } from '../../semantic/definitions.ts'
@@ -8,8 +10,6 @@ import { shortened, table } from '../markdown.ts'
 import { everyLoadAtMost, highest, outerCorners, predictionsOf } from '../profiles.ts'
 import { nothingPredicted } from './predicted.ts'
 import { type Told, told } from './told.ts'
-
-/** Hover of `fan`: what the coolant does under each load. */
 
 const mostRows = 8
 

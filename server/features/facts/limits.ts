@@ -1,3 +1,5 @@
+/** Hover of `limits`: each limit beside the highest figure that any load reaches on any core count, and what it caps. */
+
 import { limitWords } from '../../../grammar/vocabulary/index.ts'
 import { coresOf, isWork, stepRatio } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
@@ -11,8 +13,6 @@ import { code, list, table } from '../markdown.ts'
 import { nothingPredicted } from './predicted.ts'
 import { type Told, told } from './told.ts'
 import { worstOf } from './worst.ts'
-
-/** Hover of `limits`: each limit beside the highest figure that any load reaches on any core count, and what it caps. */
 
 /** So many of the loads that limits hold back are named at once. */
 const mostCaps = 2

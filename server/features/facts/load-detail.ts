@@ -1,3 +1,5 @@
+/** The rest of a load's hover: electrical figures and margin, how long a load lasts that has no rest, what `±` makes of it. */
+
 import { isWork } from '../../model/index.ts'
 import type { Settled } from '../../model/types.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -21,8 +23,6 @@ import { list, paragraphs, shortened, table } from '../markdown.ts'
 import { activeCores, outerCorners } from '../profiles.ts'
 import { type Told, told } from './told.ts'
 import { dieLine, meansLine, powerLine } from './worked.ts'
-
-/** The rest of a load's hover: electrical figures and margin, how long a load lasts that has no rest, what `±` makes of it. */
 
 const mostRows = 8
 /** Rows that are worked out term by term. */

@@ -1,3 +1,5 @@
+/** Hover of a load: what it settles at under each profile. */
+
 import type { Settled } from '../../model/types.ts'
 import { loadConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
@@ -10,8 +12,6 @@ import { innerCorners, loadsWithin, outerCorners, settledAt } from '../profiles.
 import { loadDetail } from './load-detail.ts'
 import { answerLines, endsText, settledTable } from './predicted.ts'
 import { type Told, together, told } from './told.ts'
-
-/** Hover of a load: what it settles at under each profile. */
 
 const mostRows = 8
 

@@ -1,3 +1,5 @@
+/** Hover of a module: its constants, what it can do at its best, and whether its datasheet figures agree. */
+
 import {
   fromOtherFigures,
   HEAT_RATIO_TOLERANCE,
@@ -20,8 +22,6 @@ import {
 } from '../../wording/figures.ts'
 import { list, paragraphs, table } from '../markdown.ts'
 import { type Told, together, told } from './told.ts'
-
-/** Hover of a module: its constants, what it can do at its best, and whether its datasheet figures agree. */
 
 /** The hot side that modules without a datasheet are looked at with. */
 const usualHotC = 27

@@ -1,3 +1,5 @@
+/** Hover of a part and its keys: what its figures come to with all cores busy. */
+
 import type { Match } from '../../../grammar/values.ts'
 import { leakageWPerVk, powerAt, setVoltageRows, setVoltageV } from '../../model/index.ts'
 import type { Part } from '../../model/types.ts'
@@ -17,8 +19,6 @@ import {
 } from '../../wording/figures.ts'
 import { code, shortened, table } from '../markdown.ts'
 import { type Told, told } from './told.ts'
-
-/** Hover of a part and its keys: what its figures come to with all cores busy. */
 
 export function partFacts(definition: Definition): string | undefined {
   const { value: part } = partConstants(definition)

@@ -1,3 +1,5 @@
+/** Predictions as lines, cells and tables. */
+
 import type { Corner, Settled } from '../../model/types.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
@@ -12,8 +14,6 @@ import { code, paragraphs, prose, shortened, table } from '../markdown.ts'
 import { activeCores, highest, innerCorners, type LoadAtCount, outerCorners, settledAt } from '../profiles.ts'
 import { assumedText } from '../word-text.ts'
 import { type Told, told } from './told.ts'
-
-/** Predictions as lines, cells and tables. */
 
 /** So many loads are shown at once. */
 const mostRows = 8

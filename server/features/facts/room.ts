@@ -1,3 +1,5 @@
+/** Hover of a room: the dew point in every corner, with the formula and its inputs. */
+
 import { dewPointC, frostPointC, wetPointC } from '../../model/index.ts'
 import type { Corner } from '../../model/types.ts'
 import { roomCorners } from '../../semantic/constants.ts'
@@ -6,8 +8,6 @@ import { percentText, plain, temperatureText } from '../../wording/figures.ts'
 import { cornerText } from '../../wording/places.ts'
 import { table } from '../markdown.ts'
 import { type Told, told } from './told.ts'
-
-/** Hover of a room: the dew point in every corner, with the formula and its inputs. */
 
 const formula = 'Magnus form, WMO Guide No. 8 Annex 4.B, coefficients of Sonntag 1990: 17.62 and 243.12 °C over water'
 const overIce = ', 22.46 and 272.62 °C over ice, the same vapour pressure'

@@ -1,3 +1,5 @@
+/** Hover of a run: what was measured beside what is predicted for it, and how the measured figures were obtained. */
+
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import {
   figureCells,
@@ -10,8 +12,6 @@ import {
 } from '../../bench/run/wording.ts'
 import { list, prose, table } from '../markdown.ts'
 import { type Told, told } from './told.ts'
-
-/** Hover of a run: what was measured beside what is predicted for it, and how the measured figures were obtained. */
 
 function logLines(run: ComparedRun): string[] {
   const { log, window, unsteady, windowS } = run

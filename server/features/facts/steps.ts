@@ -1,3 +1,5 @@
+/** Hover of `steps` and its rows: what the clock comes to, and how it falls as the die warms. */
+
 import type { CountRange, Match } from '../../../grammar/values.ts'
 import { type Level, ladderLevels, setVoltageRows, setVoltageV, stepRatio } from '../../model/index.ts'
 import { dieCeilingC } from '../../model/ratio.ts'
@@ -10,8 +12,6 @@ import { code, list, paragraphs } from '../markdown.ts'
 import { loadsWithin } from '../profiles.ts'
 import { assumedFor, nothingPredicted, predictedLoads } from './predicted.ts'
 import { type Told, together, told } from './told.ts'
-
-/** Hover of `steps` and its rows: what the clock comes to, and how it falls as the die warms. */
 
 /** Counts with the same way down share one text. */
 interface Fall {

@@ -1,6 +1,6 @@
-import { paragraphs } from '../markdown.ts'
-
 /** What a hover says, in the order in which it is read: a few lines, short tables, and what they rest on. */
+
+import { paragraphs } from '../markdown.ts'
 
 export interface Told {
   /** The answer, the most important line first. */

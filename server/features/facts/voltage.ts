@@ -1,3 +1,5 @@
+/** Hover of the voltage settings: what is entered at each step, what is needed, and what is left under load. */
+
 import { isWork, needVoltageV, setVoltageRows, setVoltageV } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -6,8 +8,6 @@ import { clockText, millivoltsText, noFigure, plain, ratioText, voltageText } fr
 import { table } from '../markdown.ts'
 import { nothingPredicted } from './predicted.ts'
 import { type Told, told } from './told.ts'
-
-/** Hover of the voltage settings: what is entered at each step, what is needed, and what is left under load. */
 
 /** The smallest die voltage above the need over all predictions that run at this ratio. */
 function leastSpareV(evaluation: Evaluation, ratioX: number): number | undefined {

@@ -1,3 +1,5 @@
+/** Figures worked out as a person would by hand: the formula, then the inputs of one prediction. */
+
 import { isResting, isWork } from '../../model/index.ts'
 import type { Bench, Settled } from '../../model/types.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
@@ -16,8 +18,6 @@ import {
   temperatureText,
   voltageText,
 } from '../../wording/figures.ts'
-
-/** Figures worked out as a person would by hand: the formula, then the inputs of one prediction. */
 
 /** Whether every figure is that of one ratio; otherwise they are means over the time at two. */
 function isSteady({ shareHigh }: Settled): boolean {

@@ -1,3 +1,5 @@
+/** The worst that a profile comes to over every number of active cores, all loads and all corners, and where. */
+
 import { isWork } from '../../model/index.ts'
 import type { SettledState } from '../../model/types.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
@@ -5,8 +7,6 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import { clockText, currentText, differenceText, powerText, temperatureText } from '../../wording/figures.ts'
 import { pointText } from '../../wording/places.ts'
 import { paragraphs, table } from '../markdown.ts'
-
-/** The worst that a profile comes to over every number of active cores, all loads and all corners, and where. */
 
 /** The point with the largest figure, a declared core count before an undeclared one. */
 export function worstOf(

@@ -1,10 +1,10 @@
+/** A part fitted to all runs that were made with it, whichever file they stand in. */
+
 import type { RunsFit } from '../../bench/fit/runs.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import type { BenchRuns, LoadOptions } from '../bench-runs.ts'
 import { madeWith, type PartRuns, partsOf } from './part-runs.ts'
-
-/** A part fitted to all runs that were made with it, whichever file they stand in. */
 
 /** The parts whose head, from the word `part` to the name, is touched by a stretch of the file. */
 export function partsAt(workspace: Workspace, uri: string, start: number, end: number): readonly Definition[] {

@@ -1,3 +1,5 @@
+/** A fit as a paper. */
+
 import { baseUnit } from '../../../grammar/units/units.ts'
 import type { FitResult } from '../../bench/fit/fit.ts'
 import type { RunsFit } from '../../bench/fit/runs.ts'
@@ -17,8 +19,6 @@ import {
   skippedTexts,
   slopeText,
 } from './words.ts'
-
-/** A fit as a paper. */
 
 const caution =
   'Fitted constants describe these runs of this sample. Beyond the clocks, voltages and temperatures of these runs they are a guess.'

@@ -1,10 +1,10 @@
+/** The runs that were made with a part: in its own file, in those that it uses, and in those that use it. */
+
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { type RunRecord, runRecords } from '../../bench/run/record.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { resolveProfile } from '../../semantic/profile.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
-
-/** The runs that were made with a part: in its own file, in those that it uses, and in those that use it. */
 
 export interface PartRuns {
   /** The file that the part stands in. */

@@ -1,9 +1,9 @@
+/** A fit in words and cells, for the terminal and for the paper. */
+
 import type { FitResult, PointResidual } from '../../bench/fit/fit.ts'
 import type { RunsFit } from '../../bench/fit/runs.ts'
 import { settingsText } from '../../bench/run/wording.ts'
 import { fixed } from '../../wording/figures.ts'
-
-/** A fit in words and cells, for the terminal and for the paper. */
 
 export const constantHead = ['constant', 'stated', 'fitted', '±', '95 % interval', ''] as const
 export const residualHead = ['run', 'measured W', 'fitted W', 'measured die °C', 'fitted die °C'] as const

@@ -1,3 +1,5 @@
+/** What is shown for a place of a file: the facts about what stands there. */
+
 import type { Span } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { Word } from '../../../grammar/vocabulary/index.ts'

@@ -1,3 +1,5 @@
+/** Makes what a hover rests on, where that takes longer than a frame. */
+
 import { evaluate } from '../../semantic/evaluate.ts'
 import type { Judge } from '../../semantic/expectations.ts'
 import { probabilityInSlices } from '../../semantic/probability.ts'

@@ -1,3 +1,5 @@
+/** Every place that means a definition, and the definition that a place means. */
+
 import { matchChunk } from '../../../grammar/match.ts'
 import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk, Span } from '../../../grammar/tree.ts'

@@ -1,11 +1,11 @@
+/** Where names stand: at their definition, and where a statement refers to them. */
+
 import type { Chunk, Span } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { builtInLoads, type DefinitionKind } from '../../../grammar/vocabulary/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import type { Cursor } from '../cursor.ts'
-
-/** Where names stand: at their definition, and where a statement refers to them. */
 
 export interface NamePlace extends Span {
   readonly kind: DefinitionKind

@@ -1,11 +1,11 @@
+/** Renaming of definitions, in all loaded files at once. */
+
 import type { Span } from '../../../grammar/tree.ts'
 import type { DefinitionKind } from '../../../grammar/vocabulary/index.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import type { FileEdits } from '../actions.ts'
 import { nameAt, usesOf } from './find.ts'
 import { isBuiltIn } from './reference.ts'
-
-/** Renaming of definitions, in all loaded files at once. */
 
 /** The name that can be renamed at a place. */
 export interface Renamable extends Span {

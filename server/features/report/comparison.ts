@@ -1,3 +1,5 @@
+/** Each profile of a report beside a baseline, in the words of `detent compare`. */
+
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { compareProfiles } from '../compare/compare.ts'
@@ -17,8 +19,6 @@ import {
   worstText,
 } from '../compare/words.ts'
 import { type Block, heading, table, text } from './blocks.ts'
-
-/** Each profile of a report beside a baseline, in the words of `detent compare`. */
 
 export interface ComparedProfile {
   readonly file: string

@@ -1,3 +1,5 @@
+/** What a report says of a bench: settings, predictions, courses, runs, and how each figure was obtained. */
+
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import {
   figureCells,
@@ -22,8 +24,6 @@ import { allFiguresOf, figuresOf, type PredictionFigures } from '../prediction-f
 import { type Series, seriesOf } from '../series.ts'
 import { type Block, heading, none, table, text } from './blocks.ts'
 import { overviewBlocks, type Summarized } from './overview.ts'
-
-/** What a report says of a bench: settings, predictions, courses, runs, and how each figure was obtained. */
 
 /** Where a report has everything from. */
 export interface ReportSource {

@@ -1,10 +1,10 @@
+/** The front of a report: what each profile comes to, one line for each and one for each of its loads. */
+
 import type { PlacedFinding } from '../../checks/run.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Block, heading, none, table } from './blocks.ts'
-
-/** The front of a report: what each profile comes to, one line for each and one for each of its loads. */
 
 export interface Summarized {
   readonly shown: string

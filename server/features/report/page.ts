@@ -1,7 +1,7 @@
+/** A report as one page that needs nothing beside it: it is read offline, printed, and sent on. */
+
 import { escapedHtml } from '../html.ts'
 import { type Block, type Chart, chartTable } from './blocks.ts'
-
-/** A report as one page that needs nothing beside it: it is read offline, printed, and sent on. */
 
 /** Text in which names stand between backticks. */
 function inline(text: string): string {

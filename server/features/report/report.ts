@@ -1,8 +1,8 @@
+/** A report of some files. */
+
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { baselineBlocks } from './comparison.ts'
 import { type Making, type ReportFile, type ReportSource, reportBlocks } from './content.ts'
-
-/** A report of some files. */
 
 export interface AskedReport {
   readonly files: readonly ReportFile[]

@@ -1,3 +1,5 @@
+/** Every setting of a profile as the values that are entered for it, in the language's order. */
+
 import { limitWords, mostInherited } from '../../../grammar/vocabulary/index.ts'
 import type { Board, Profile } from '../../model/types.ts'
 import { boardConstants, partConstants } from '../../semantic/constants.ts'
@@ -14,8 +16,6 @@ import { alsoRows, givenAgain, linesInError, written } from './left-out.ts'
 import { dropOnGrid, numberEntry, ratioOnGrid, withUnit, wordEntry } from './numbers.ts'
 import type { LeftOut, SheetEntry } from './types.ts'
 import { fixedVoltage, voltagePerRatio } from './voltage.ts'
-
-/** Every setting of a profile as the values that are entered for it, in the language's order. */
 
 export interface ProfileEntries {
   readonly entries: readonly SheetEntry[]

@@ -1,3 +1,5 @@
+/** The errors that a sheet has to say beside its values. */
+
 import { findAll, type Severities } from '../../checks/run.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'

@@ -1,3 +1,5 @@
+/** What the values rest on, and what must be said beside them. */
+
 import { findWord, type Place } from '../../../grammar/vocabulary/index.ts'
 import { boardConstants, coolerConstants, coreVoltageRange } from '../../semantic/constants.ts'
 import { coolerKinds, drivenPlate } from '../../semantic/coolers/index.ts'
@@ -9,8 +11,6 @@ import { settingsOf } from '../../semantic/settings.ts'
 import { plain } from '../../wording/figures.ts'
 import { volts, withUnit } from './numbers.ts'
 import type { SheetEntry, SheetFact } from './types.ts'
-
-/** What the values rest on, and what must be said beside them. */
 
 export function sheetFacts(profile: ResolvedProfile): readonly SheetFact[] {
   const facts: SheetFact[] = []

@@ -1,3 +1,5 @@
+/** The sheet of a profile in a loaded file. */
+
 import type { Severities } from '../../checks/run.ts'
 import { interpolateRows } from '../../model/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'

@@ -1,3 +1,8 @@
+/**
+ * The sheet as one page, for paper and for a phone beside the machine: nothing is loaded and nothing runs; boxes are kept
+ * by the browser while the page is open.
+ */
+
 import { escapedHtml } from '../html.ts'
 import type { Sheet, SheetLine, SheetPage } from './types.ts'
 import {
@@ -11,11 +16,6 @@ import {
   titleOf,
   troubles,
 } from './words.ts'
-
-/**
- * The sheet as one page, for paper and for a phone beside the machine: nothing is loaded and nothing runs; boxes are kept
- * by the browser while the page is open.
- */
 
 const style = `
   @page { margin: 14mm }

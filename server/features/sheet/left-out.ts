@@ -1,11 +1,11 @@
+/** What stands in a profile and is not entered because its line does not read, or because a later line counts. */
+
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { enteredWords, limitWords, mergedWords, tableWords } from '../../../grammar/vocabulary/index.ts'
 import { entries, entry, rows, text } from '../../semantic/definitions.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { LeftOut } from './types.ts'
-
-/** What stands in a profile and is not entered because its line does not read, or because a later line counts. */
 
 /** A statement as it stands, on one line, without its block. */
 export function written({ text: whole }: Pick<Chunk, 'text'>, { statement }: Match): string {

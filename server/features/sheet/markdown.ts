@@ -1,3 +1,5 @@
+/** The sheet as Markdown: reads as plain text, prints from any viewer. */
+
 import { cellText, list, paragraphs, prose, table } from '../markdown.ts'
 import type { Sheet, SheetLine } from './types.ts'
 import {
@@ -11,8 +13,6 @@ import {
   titleOf,
   troubles,
 } from './words.ts'
-
-/** The sheet as Markdown: reads as plain text, prints from any viewer. */
 
 function rowOf(line: SheetLine, isDifference: boolean): readonly string[] {
   const { number, enter, before } = line

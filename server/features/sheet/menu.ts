@@ -1,7 +1,7 @@
+/** The board's menu: the person's own pages and fields, in their own order. */
+
 import { type Definition, entry, rows, text } from '../../semantic/definitions.ts'
 import type { SheetEntry } from './types.ts'
-
-/** The board's menu: the person's own pages and fields, in their own order. */
 
 export interface MenuField {
   /** The setting's word, or `also` and the setting in the person's own words. */

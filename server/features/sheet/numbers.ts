@@ -1,7 +1,7 @@
+/** How the numbers of a sheet are written and rounded: as they are typed, never in more digits than they have. */
+
 import { plain } from '../../wording/figures.ts'
 import type { SheetEntry } from './types.ts'
-
-/** How the numbers of a sheet are written and rounded: as they are typed, never in more digits than they have. */
 
 /** A voltage with three decimals, or with as many as it has. */
 export function volts(voltageV: number): string {

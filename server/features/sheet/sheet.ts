@@ -1,10 +1,10 @@
+/** The entry sheet of a profile: every value once, page by page as the board's menu has it. */
+
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { profileEntries } from './entries.ts'
 import { differentRests, type ReachedRatio, reachedFacts, sheetCautions, sheetFacts } from './facts.ts'
 import { type MenuField, menuFields, menuKey } from './menu.ts'
 import type { Gone, Sheet, SheetEntry, SheetFact, SheetFrom, SheetLine, SheetPage } from './types.ts'
-
-/** The entry sheet of a profile: every value once, page by page as the board's menu has it. */
 
 export interface SheetOptions {
   /** Another profile: only what differs from it is listed. */

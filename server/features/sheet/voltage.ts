@@ -1,3 +1,9 @@
+/**
+ * Core voltages as they are entered: one value for all where the profile fixes one, else one for each ratio that the steps,
+ * and what bands and vector loads give back, can lead to, and for each `set` row. What lies between them is the board's own
+ * straight line; the limits may take the ratio below the lowest of them.
+ */
+
 import {
   interpolateRows,
   isAboveRows,
@@ -12,12 +18,6 @@ import { coreVoltageRange } from '../../semantic/constants.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { numberEntry, withUnit } from './numbers.ts'
 import type { SheetEntry } from './types.ts'
-
-/**
- * Core voltages as they are entered: one value for all where the profile fixes one, else one for each ratio that the steps,
- * and what bands and vector loads give back, can lead to, and for each `set` row. What lies between them is the board's own
- * straight line; the limits may take the ratio below the lowest of them.
- */
 
 /** Two ratios closer than this are one. */
 const sameRatio = 1e-9

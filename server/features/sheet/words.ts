@@ -1,6 +1,6 @@
-import type { Gone, Sheet, SheetLine } from './types.ts'
-
 /** The words of a sheet, the same on a terminal, on paper and in the editor. */
+
+import type { Gone, Sheet, SheetLine } from './types.ts'
 
 const notCovered = "Not covered by the board's menu"
 

@@ -1,3 +1,5 @@
+/** Text as a person types it, key by key, and which text that is. */
+
 import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { root } from '../../../client/scripts/editor/cache.ts'
@@ -6,8 +8,6 @@ import { matchChunk } from '../../../grammar/match.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { type Place, wordsIn } from '../../../grammar/vocabulary/index.ts'
 import type { Editor } from './editor.ts'
-
-/** Text as a person types it, key by key, and which text that is. */
 
 const folder = join(root, 'grammar', 'examples', 'bench')
 

@@ -1,3 +1,5 @@
+/** How the screen tests are run: one after another, with time for a real editor. */
+
 import { defineConfig } from 'vitest/config'
 
 export default defineConfig({
