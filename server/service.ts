@@ -47,6 +47,14 @@ export {
   compareWords,
   runsOfSide,
 } from './features/compare/index.ts'
+export {
+  evidenceMarkdown,
+  evidenceWords,
+  ledgerEdits,
+  nothingText,
+  type PartLedger,
+  partLedgers,
+} from './features/evidence/index.ts'
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
 export { drawsText, type Range } from './features/intervals.ts'
 export { commandLink, unbroken } from './features/markdown.ts'

@@ -1,21 +1,12 @@
 /** `detent fit`. */
 
 import { type Command, Option } from 'commander'
-import { applyEdits, baseUnit, formattedText, type RunsFit, type Service } from '../service.ts'
-import { pathOfUri, reasonOf } from '../workspace/node-files.ts'
-import { writeWhole } from '../workspace/writer.ts'
-import {
-  type AskedFile,
-  allowOutsideOption,
-  askedFiles,
-  loadFiles,
-  type ReachOptions,
-  serviceFor,
-  shownPath,
-} from './files.ts'
+import { baseUnit, type RunsFit, type Service } from '../service.ts'
+import { type AskedFile, allowOutsideOption, askedFiles, loadFiles, type ReachOptions, serviceFor } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { readLogs } from './logs.ts'
 import { fitJson, fitText } from './output/fit-output.ts'
+import { writeEdits } from './write-edits.ts'
 
 const examples = `
 A fit takes the steady stretches of the runs' logs, or the figures read off by hand, and finds the constants that best
@@ -96,22 +87,11 @@ async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): P
   const files = service.bench.edits(file.uri, fit)
   if (files.length === 0) io.err.write('Nothing to change.\n')
   for (const { uri, edits } of files) {
-    const path = pathOfUri(uri)
-    const document = service.workspace.document(uri)
-    if (path === undefined || document === undefined) continue
-    const written = applyEdits(document.source.text, edits)
-    // A file that was formatted stays so: longer values push their comments.
-    const text = service.formatting(uri).length === 0 ? formattedText(written) : written
-    if (document.invalidAt !== undefined)
-      throw new UnusableCall(`${shownPath(io, path)}: not written: it is not valid UTF-8`)
-    try {
-      await writeWhole(path, text, { text: document.source.text })
-    } catch (error) {
-      throw new UnusableCall(`${shownPath(io, path)}: not written: ${reasonOf(error)}`)
-    }
+    const shown = await writeEdits(service, io, uri, edits)
+    if (shown === undefined) continue
     const sum = (of: 'constants' | 'correlations'): number => edits.reduce((total, edit) => total + edit[of], 0)
     const also = sum('correlations') === 0 ? '' : ` and ${counted(sum('correlations'), 'correlation')}`
-    io.err.write(`${shownPath(io, path)}: ${counted(sum('constants'), 'constant')}${also} written\n`)
+    io.err.write(`${shown}: ${counted(sum('constants'), 'constant')}${also} written\n`)
   }
 }
 

@@ -4,6 +4,7 @@ import { Command, CommanderError } from 'commander'
 import { addReport } from './bench-report.ts'
 import { addCheck } from './check.ts'
 import { addCompare } from './compare.ts'
+import { addEvidence } from './evidence.ts'
 import { addFit } from './fit.ts'
 import { addFormat } from './format.ts'
 import { addGlance } from './glance.ts'
@@ -58,6 +59,7 @@ function createProgram(io: Io, finish: (code: ExitCode) => void): Command {
   addCompare(program, io, finish)
   addSheet(program, io, finish)
   addFit(program, io, finish)
+  addEvidence(program, io, finish)
   addReport(program, io, finish)
   addLanguageServer(program)
   return program

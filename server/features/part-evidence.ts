@@ -2,7 +2,7 @@
 import { evidenceOf, type PartEvidence } from '../bench/evidence/evidence.ts'
 import { countingTrials } from '../bench/evidence/ledger.ts'
 import { type Posterior, posteriorInSlices } from '../bench/evidence/posterior.ts'
-import { knownTrials, type Trial, trialOf } from '../bench/evidence/trials.ts'
+import { knownTrials, type NoTrial, type Trial, trialOf } from '../bench/evidence/trials.ts'
 import type { ComparedRun } from '../bench/run/compared.ts'
 import { finished, type Part } from '../model/index.ts'
 import { partConstants } from '../semantic/constants.ts'
@@ -60,17 +60,18 @@ export function createEvidenceStore(): EvidenceStore {
     },
   }
   const shown = (definition: Definition, part: Part, runs: readonly ComparedRun[]): Omit<Known, 'runs'> => {
-    const trials = [
-      ...knownTrials(definition, part),
-      ...runs.flatMap(run => {
-        const trial = trialOf(run, part)
-        return trial === undefined || 'why' in trial ? [] : [trial]
-      }),
-    ]
+    const trials = [...knownTrials(definition, part)]
+    const leftOut: NoTrial[] = []
+    for (const run of runs) {
+      const found = trialOf(run, part)
+      if (found === undefined) continue
+      if ('why' in found) leftOut.push(found)
+      else trials.push(found)
+    }
     if (trials.length === 0 || part.needs.length === 0) return nothing
     const proof = proofOf(definition)
     const posterior = () => posteriorOf(part, trials, proof)
-    return { evidence: evidenceOf(part, trials, proof, () => finished(posterior())), posterior }
+    return { evidence: evidenceOf(part, trials, leftOut, proof, () => finished(posterior())), posterior }
   }
   return {
     of: (part, runs) => knownOf(part, runs).evidence,

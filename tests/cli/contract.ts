@@ -142,3 +142,38 @@ export function predictFaults(value: unknown): string[] {
   })
   return faults
 }
+
+const evidenceRowKeys: Shape = {
+  ratio: ['number'],
+  stated_v: ['number'],
+  v95_v: ['number'],
+  standard_uncertainty_v: ['number'],
+  probability: ['number'],
+  held_s: figure,
+  held_v: figure,
+  stops: ['number'],
+  word: ['string'],
+}
+const ledgerWords = ['proven', 'contradicted', 'untested', 'unclear', 'likely', 'doubtful']
+
+/** What is wrong with the JSON of `evidence`; nothing where it keeps the contract. */
+export function evidenceFaults(value: unknown): string[] {
+  const faults = faultsOf('evidence', { ...(value as object), rows: '', next: '' }, evidenceKeys)
+  for (const list of ['rows', 'next'])
+    if (!Array.isArray((value as Record<string, unknown>)[list])) faults.push(`${list} is no list`)
+  listOf(value, 'rows').forEach((row, index) => {
+    faults.push(...faultsOf(`row ${index}`, row, evidenceRowKeys))
+    const { word, probability } = row as Record<string, unknown>
+    if (!ledgerWords.includes(String(word))) faults.push(`row ${index}: word ${word}`)
+    if (!(Number(probability) >= 0 && Number(probability) <= 1)) faults.push(`row ${index}: probability ${probability}`)
+  })
+  return faults
+}
+
+const evidenceKeys: Shape = {
+  version: ['number'],
+  part: ['string'],
+  sharpness_v: figure,
+  rows: ['string'],
+  next: ['string'],
+}

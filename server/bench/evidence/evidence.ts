@@ -5,12 +5,13 @@ import type { Contradiction, Evidence } from '../../semantic/evidence.ts'
 import type { Proof } from '../../semantic/proof.ts'
 import { type Ledger, type LedgerRow, ledgerOf } from './ledger.ts'
 import type { Posterior } from './posterior.ts'
-import type { Trial } from './trials.ts'
+import type { NoTrial, Trial } from './trials.ts'
 
 export interface PartEvidence extends Evidence {
   readonly part: Part
   readonly proof: Proof
   readonly trials: readonly Trial[]
+  readonly leftOut: readonly NoTrial[]
   /** Found when it is first asked for. */
   readonly ledger: Ledger<Trial>
   /** The row of the ledger that speaks against a row of `needs`: its own, or that of a ratio tried below it. */
@@ -40,6 +41,7 @@ function contradictionOf({ run, definition, ratio, voltageV, statedV, end, what 
 export function evidenceOf(
   part: Part,
   trials: readonly Trial[],
+  leftOut: readonly NoTrial[],
   proof: Proof,
   posterior: () => Posterior,
 ): PartEvidence {
@@ -59,6 +61,7 @@ export function evidenceOf(
     part,
     proof,
     trials,
+    leftOut,
     get ledger() {
       return ledger()
     },

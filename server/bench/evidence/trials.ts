@@ -22,8 +22,10 @@ export interface Trial extends VoltageTrial {
   readonly what: string
 }
 
-/** A run that is no trial of the voltage, and why, in words that follow "because". */
+/** A run that says how it ended and is no trial of the voltage, and why, in words that follow "because". */
 export interface NoTrial {
+  readonly run: string
+  readonly definition: Definition
   readonly why: string
 }
 
@@ -58,14 +60,15 @@ export function trialOf(run: ComparedRun, part: Part): Trial | NoTrial | undefin
   const { record, predicted, figures } = run
   const { outcome } = record
   if (outcome === undefined) return undefined
+  const none = (why: string): NoTrial => ({ run: record.name, definition: record.definition, why })
   const load = predicted?.load.load
-  if (load === undefined) return { why: `${run.cannot ?? 'it cannot be predicted'}` }
-  if (!isWork(load)) return { why: 'no core was at work' }
+  if (load === undefined) return none(run.cannot ?? 'it cannot be predicted')
+  if (!isWork(load)) return none('no core was at work')
   const [clock, voltage, die] = (['clock', 'voltage', 'die'] as const).map(figure => bestFigure(run, figure)?.value)
   if (clock === undefined || voltage === undefined || die === undefined)
-    return { why: 'there is no clock, voltage or die temperature of it' }
+    return none('there is no clock, voltage or die temperature of it')
   const other = otherEnd(outcome, die, part)
-  if (other !== undefined) return { why: other }
+  if (other !== undefined) return none(other)
   const { settled } = predicted ?? {}
   const ratio = ratioOf(clock, part, settled?.state === 'steady' ? settled.ratio : undefined)
   const statedV = needVoltageV(part, ratio, die, load)

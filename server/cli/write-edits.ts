@@ -1,0 +1,39 @@
+/** The one way in which sub-commands change a file of the bench: whole or not at all, over the text that was read. */
+import { applyEdits, formattedText, type Service } from '../service.ts'
+import { pathOfUri, reasonOf } from '../workspace/node-files.ts'
+import { writeWhole } from '../workspace/writer.ts'
+import { shownPath } from './files.ts'
+import { type Io, UnusableCall } from './io.ts'
+
+interface Edit {
+  readonly start: number
+  readonly end: number
+  readonly text: string
+}
+
+/**
+ * Makes edits of a loaded file and writes it.
+ * @returns the file as outputs show it; undefined where it is not on this disk
+ * Errors: `UnusableCall` where it cannot be written, or changed meanwhile.
+ */
+export async function writeEdits(
+  service: Service,
+  io: Io,
+  uri: string,
+  edits: readonly Edit[],
+): Promise<string | undefined> {
+  const path = pathOfUri(uri)
+  const document = service.workspace.document(uri)
+  if (path === undefined || document === undefined) return undefined
+  const shown = shownPath(io, path)
+  const written = applyEdits(document.source.text, edits)
+  // A file that was formatted stays so: longer values push their comments.
+  const text = service.formatting(uri).length === 0 ? formattedText(written) : written
+  if (document.invalidAt !== undefined) throw new UnusableCall(`${shown}: not written: it is not valid UTF-8`)
+  try {
+    await writeWhole(path, text, { text: document.source.text })
+  } catch (error) {
+    throw new UnusableCall(`${shown}: not written: ${reasonOf(error)}`)
+  }
+  return shown
+}

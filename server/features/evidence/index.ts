@@ -1,0 +1,4 @@
+/** What trials show of a part's voltages, for the editor and for the command. */
+export { ledgerEdits, type PartLedger, partLedgers } from './for-part.ts'
+export { evidenceMarkdown, nothingText } from './markdown.ts'
+export * as evidenceWords from './words.ts'

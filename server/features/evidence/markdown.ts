@@ -1,0 +1,70 @@
+/** A part's ledger as a paper. */
+import type { PartEvidence } from '../../bench/evidence/evidence.ts'
+import { chanceText } from '../../wording/evidence.ts'
+import { ratioText, voltageText } from '../../wording/figures.ts'
+import { list, paragraphs, prose, table } from '../markdown.ts'
+import type { PartLedger } from './for-part.ts'
+import {
+  aboutText,
+  caution,
+  comparableText,
+  endText,
+  heldText,
+  leftOutTexts,
+  meanings,
+  nameOf,
+  oddText,
+  sortedTrials,
+  stopsText,
+  takesText,
+} from './words.ts'
+
+function ledgerParts(evidence: PartEvidence): readonly (string | undefined)[] {
+  const { rows } = evidence.ledger
+  const words = [...new Set(rows.map(({ word }) => word))]
+  const left = leftOutTexts(evidence)
+  return [
+    aboutText(evidence),
+    table(
+      ['ratio', 'stated', 'enough', 'takes'],
+      rows.map(row => [
+        ratioText(row.ratio),
+        voltageText(row.statedV),
+        `${chanceText(row.probability)}, ${row.word}`,
+        takesText(row),
+      ]),
+    ),
+    list(words.map(word => `**${word}**: ${meanings[word]}`)),
+    comparableText(evidence),
+    '## Tried',
+    table(
+      ['ratio', 'longest held', 'stops'],
+      rows.map(row => [ratioText(row.ratio), heldText(row), stopsText(row)]),
+    ),
+    oddText(evidence),
+    table(
+      ['ratio', 'at the die', 'ended', 'run'],
+      sortedTrials(evidence).map(trial => [
+        ratioText(trial.ratio),
+        voltageText(trial.voltageV),
+        prose(endText(trial)),
+        prose(nameOf(trial)),
+      ]),
+    ),
+    left.length === 0 ? undefined : list(left.map(prose)),
+  ]
+}
+
+/** @returns Markdown without HTML that also reads as plain text */
+export function evidenceMarkdown({ part, evidence }: PartLedger): string {
+  return `${paragraphs(
+    `# Voltages of part ${part.name}`,
+    `**Caution:** ${caution}`,
+    ...(evidence === undefined ? [nothingText(part.name)] : ledgerParts(evidence)),
+  )}\n`
+}
+
+/** What to do where nothing was tried. */
+export function nothingText(part: string): string {
+  return `Nothing was tried of part ${part}. Write how a run ended (\`held 1 h\`, \`stopped after 12 min "hang"\`), or what you have seen it do (\`known { 4.9 GHz 1.28 V 285 W }\`).`
+}
