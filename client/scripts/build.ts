@@ -69,13 +69,16 @@ const bundles: readonly Bundle[] = [
 /**
  * Writes every bundle, and the notices of what they hold of others.
  * @param into the folder they go to
+ * @param top the project's folder
  * @returns what each bundle holds and what it asks its host for, by its path
  * Errors: rejects with the bundler's messages, and where a library's licence is not allowed or its text is not there.
  */
-export async function writeBundles(kind: BuildKind, into: string): Promise<BundleInputs> {
+export async function writeBundles(kind: BuildKind, into: string, top = root): Promise<BundleInputs> {
   const shipped = kind === 'shipped'
   const common = {
-    absWorkingDir: root,
+    absWorkingDir: top,
+    // A file is the one that its path names, so that no bundle depends on where libraries lie.
+    preserveSymlinks: true,
     alias: slimmer,
     bundle: true,
     minify: shipped,
@@ -85,14 +88,12 @@ export async function writeBundles(kind: BuildKind, into: string): Promise<Bundl
   } as const
   const written = await buildShared(bundles, common, into)
   chmodSync(join(into, command), 0o755)
-  const notices = noticesOf([
-    ...Object.values(written).flat(),
-    ...charts.map(name => `node_modules/uplot/dist/${name}`),
-  ])
+  const shown = [...Object.values(written).flat(), ...charts.map(name => `node_modules/uplot/dist/${name}`)]
+  const notices = noticesOf(shown, top)
   const against = objections(notices)
   if (against.length > 0) throw new Error(against.join('\n'))
   writeFileSync(join(into, noticesFile), noticesText(notices))
-  for (const name of charts) copyFileSync(join(root, 'node_modules', 'uplot', 'dist', name), join(into, name))
+  for (const name of charts) copyFileSync(join(top, 'node_modules', 'uplot', 'dist', name), join(into, name))
   return written
 }
 

@@ -3,9 +3,6 @@
  */
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { fileURLToPath } from 'node:url'
-
-const root = fileURLToPath(new URL('../..', import.meta.url))
 
 /** Licences that allow a package to be handed on within ours, as long as their text goes with it. */
 export const allowedLicences: ReadonlySet<string> = new Set([
@@ -27,8 +24,7 @@ function packageFolder(path: string): string | undefined {
   return /^.*node_modules\/(?:@[^/]+\/)?[^/]+/.exec(path)?.[0]
 }
 
-function noticeOf(folder: string): Notice {
-  const at = join(root, folder)
+function noticeOf(at: string): Notice {
   const { name, version, license } = JSON.parse(readFileSync(join(at, 'package.json'), 'utf8')) as {
     readonly name: string
     readonly version: string
@@ -42,12 +38,13 @@ function noticeOf(folder: string): Notice {
 /**
  * The libraries among the files of bundles, by name.
  * @param paths files as the bundler names them, relative to the top
+ * @param top the project's folder
  */
-export function noticesOf(paths: Iterable<string>): readonly Notice[] {
+export function noticesOf(paths: Iterable<string>, top: string): readonly Notice[] {
   const folders = new Set<string>()
   for (const path of paths) {
     const folder = packageFolder(path)
-    if (folder !== undefined && existsSync(join(root, folder, 'package.json'))) folders.add(folder)
+    if (folder !== undefined && existsSync(join(top, folder, 'package.json'))) folders.add(join(top, folder))
   }
   return [...folders].map(noticeOf).sort((a, b) => (a.name < b.name ? -1 : a.name > b.name ? 1 : 0))
 }

@@ -13,7 +13,7 @@ let text: string
 beforeAll(async () => {
   folder = temporaryFolder({})
   const inputs = await writeBundles('shipped', folder.path)
-  notices = noticesOf([...Object.values(inputs).flat(), 'node_modules/uplot/dist/uPlot.iife.min.js'])
+  notices = noticesOf([...Object.values(inputs).flat(), 'node_modules/uplot/dist/uPlot.iife.min.js'], root)
   text = readFileSync(join(folder.path, noticesFile), 'utf8')
 }, 60_000)
 

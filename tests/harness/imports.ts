@@ -53,7 +53,7 @@ const rules: Readonly<Record<string, Rule>> = {
   client: { parts: [], packages: [/^vscode$/, /^vscode-languageclient/, node] },
   'client/scripts': {
     parts: ['client', ...service],
-    packages: [/^esbuild$/, /^@vscode\/vsce$/, /^playwright-core$/, node],
+    packages: [/^esbuild$/, /^fflate$/, /^@vscode\/vsce$/, /^playwright-core$/, node],
   },
 }
 
