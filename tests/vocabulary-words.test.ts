@@ -356,7 +356,7 @@ async function outcome(text: string): Promise<string> {
       .expectations(evaluation)
       .map(one => ({ predicted: one.predicted, holds: one.holds, probability: service.probability(evaluation, one) })),
   }))
-  // Runs change no prediction; what they change is the record that predictions are held against.
+  // Runs change no prediction; what they change is the record that predictions are compared with.
   const runs = runRecords(service.workspace.document(uri)?.definitions ?? []).map(
     ({ name, profile, load, revision, air, humidity, log, measured, scores, outcome }) => ({
       ...{ name, profile, load, revision, air, humidity, measured, scores, outcome },

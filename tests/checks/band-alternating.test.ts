@@ -33,7 +33,7 @@ describe('band-alternating', () => {
     expect(finding?.fixes).toBeUndefined()
   })
 
-  it('is told once for each load, with the lowest mean of its counts and corners', async () => {
+  it('is reported once for each load, with the lowest mean of its counts and corners', async () => {
     const fixture = band(`1 to 4 cores above 39 °C -8x\n    ${marks}`, 'load ebb { cores 3 to 4; activity 1.05 }')
     const warm = fixture.replace('air 22 °C', 'air 21 °C to 25 °C').replace(marks, `${marks}, band-alternating`)
     const findings = await checkBands(warm)
@@ -41,7 +41,7 @@ describe('band-alternating', () => {
     for (const { message } of findings) expect(message).toContain('at 25 °C air')
   })
 
-  it('is told again where a profile comes to other figures, at `based-on`', () =>
+  it('is reported again where a profile comes to other figures, at `based-on`', () =>
     checkBands(
       band(
         `1 to 4 cores above 39 °C -8x\n    ${marks}`,

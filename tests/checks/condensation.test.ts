@@ -71,7 +71,7 @@ describe('condensation', () => {
     expect(await placesOf(code, demo('frost'))).toEqual([])
   })
 
-  it('is mended by a drive to the dew point', async () => {
+  it('is fixed by a drive to the dew point', async () => {
     expect(await fixed(code, demo(code))).toContain('drive dew + 3 K')
   })
 })
@@ -100,7 +100,7 @@ describe('condensation under a supply with knobs', () => {
     expect(await placesOf('frost', text)).toEqual([])
   })
 
-  it('offers the drive to the dew point besides', async () => {
+  it('offers the drive to the dew point as well', async () => {
     const [found] = await findingsOf(code, driven('supply 6 V'))
     expect(found?.finding.fixes?.at(-1)?.title).toBe('Write `drive dew + 3 K`')
   })

@@ -31,7 +31,7 @@ describe('cooler-overload', () => {
     expect(await placesOf(code, demo('frost'))).toEqual([])
   })
 
-  it('is mended by a sustained power at the rating', async () => {
+  it('is fixed by a sustained power at the rating', async () => {
     expect(await fixed(code, demo(code))).toContain('sustained-power 90 W')
   })
 })

@@ -47,7 +47,7 @@ profile daily {
 describe('a correlation that changes nothing', () => {
   const checkUnused = checkerOf('key-unused-here')
 
-  it('is one of a constant without ±, told once where it stands, or of a constant with itself', async () => {
+  it('is one of a constant without ±, reported once where it stands, or of a constant with itself', async () => {
     const found = await checkUnused(
       part(
         'correlated switching leakage -0.5',

@@ -21,7 +21,7 @@ describe('die-limit-range', () => {
     expect(await fixed(code, text)).toContain('die 88 °C')
   })
 
-  it('is mended by the part’s limit', async () => {
+  it('is fixed by the part’s limit', async () => {
     expect(await fixed(code, demo(code))).toContain('    die 100 °C')
   })
 })

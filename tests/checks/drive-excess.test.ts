@@ -20,7 +20,7 @@ describe('drive-excess', () => {
     expect(await placesOf(code, edited(demo(code), ['drive full', 'drive dew + 2 K']))).toEqual([])
   })
 
-  it('is mended at the cooler', async () => {
+  it('is fixed at the cooler', async () => {
     expect(await fixed(code, demo(code))).toMatch(/drive-current 8\.\d A/)
   })
 })

@@ -60,7 +60,7 @@ part willow {
     expect(await fixed('duplicate-key', fixture, { title: 'Remove the row above' })).not.toContain('0.9 V')
   })
 
-  it('is graver in a radiator, with which nothing can be predicted then', async () => {
+  it('is more severe in a radiator, with which nothing can be predicted then', async () => {
     const [finding] = await check(`detent 1
 cooler pond kind loop {
   block-resistance 0.05 K/W

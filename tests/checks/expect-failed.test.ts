@@ -69,7 +69,7 @@ describe('expect-failed', () => {
     expect(await messageOf(code, asked('die <= 40 °C'))).toContain('`burn` on 8 active cores at 24 °C air')
   })
 
-  it('is mended in a derived profile by an expectation of its own', async () => {
+  it('is fixed in a derived profile by an expectation of its own', async () => {
     const text = `${asked('holds >= 5.0 GHz')}\nprofile night based-on daily {\n  steps { 1 to 8 cores 44x }\n}\n`
     expect(await placesOf(code, text)).toEqual(['daily'])
     expect(await fixed(code, text)).toContain('expect burn holds >= 4.40 GHz')

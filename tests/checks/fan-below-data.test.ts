@@ -23,7 +23,7 @@ describe('fan-below-data', () => {
     expect(await messageOf(code, stopped)).toContain('far less with the fan stopped')
   })
 
-  it('is mended in every row below the data', async () => {
+  it('is fixed in every row below the data', async () => {
     expect(await fixed(code, demo(code))).toMatch(/24 °C +20 %/)
     const two = edited(demo(code), ['24 °C   10 %', '24 °C   10 %\n    28 °C   15 %'])
     expect(await fixed(code, two)).toMatch(/24 °C +20 %\n +28 °C +20 %/)

@@ -21,7 +21,7 @@ describe('fan-falling', () => {
     expect(await placesOf(code, text)).toEqual(['48 °C 50 %'])
   })
 
-  it('is mended by the duty of the row before', async () => {
+  it('is fixed by the duty of the row before', async () => {
     expect(await fixed(code, demo(code))).toMatch(/48 °C +60 %/)
   })
 })

@@ -31,7 +31,7 @@ describe('frost', () => {
     expect(await placesOf(code, edited(dry, ['-3.4 °C', '-3.2 °C']))).toEqual([])
   })
 
-  it('is mended by a drive to the dew point', async () => {
+  it('is fixed by a drive to the dew point', async () => {
     expect(await fixed(code, demo(code))).toContain('drive dew + 3 K')
   })
 })

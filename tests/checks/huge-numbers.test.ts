@@ -56,7 +56,7 @@ describe('a number that is absurd', () => {
     ['a step', first.replace('2 cores   52x', '2 cores   99999999x')],
     ['the ratios of a part', first.replace('8x to 58x', '8x to 99999999x')],
     ['the step of the ratios', first.replace('  ratio 8x to 58x\n', '  ratio 8x to 58x\n  ratio-step 0.0000001x\n')],
-    ['a time that is to be held', first.replace('>= 5.0 GHz', '>= 5.0 GHz for 99999 h')],
+    ['a time that must be held', first.replace('>= 5.0 GHz', '>= 5.0 GHz for 99999 h')],
     [
       'the time of a limit',
       first.replace('  voltage {', '  limits { sustained-power 100 W over 99999 h }\n  voltage {'),
@@ -83,7 +83,7 @@ describe('a number that is absurd', () => {
       tried++
     }
     expect(tried).toBeGreaterThan(40)
-    // Each has a finding of its own; what it would do to the bench is not told besides.
+    // Each has a finding of its own; what it would do to the bench is not reported as well.
     expect(findings).toBeGreaterThanOrEqual(tried)
   })
 })

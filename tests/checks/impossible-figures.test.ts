@@ -119,7 +119,7 @@ describe('a column with figures that cannot be', () => {
     ['ms', 1, '1 ms from row to row, 3,000 ms in all', 's', ''],
     ['min', 1, '1 min from row to row, 3,000 min in all', 's', '  held 50 min\n'],
     ['ms', 100, '100 ms from row to row, 300,000 ms in all', 's', '  stopped after 90 h "hang"\n'],
-  ] as const)('may be the time in %s, told by its step, its length and the run’s end', async (...asked) => {
+  ] as const)('may be the time in %s, known by its step, its length and the run’s end', async (...asked) => {
     const [unit, step, text, meant, end] = asked
     const { findings, run } = await foundWith(end, { ...elapsed, unit, value: t => step * t }, power)
     expect(findings).toHaveLength(1)

@@ -24,6 +24,6 @@ describe('load-beyond-part', () => {
     expect(await fixed('load-beyond-part', onBench(steps, 'load wide { cores 6 }'))).toContain('{ cores 4 }')
   })
 
-  it('is told once for a chain of profiles with one part', () =>
+  it('is reported once for a chain of profiles with one part', () =>
     checkLoads(`${marked('load wide { cores 8 }\nprofile night based-on daily { vector -1x }')}`))
 })

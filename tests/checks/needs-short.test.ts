@@ -14,7 +14,7 @@ describe('needs-short', () => {
     expect(await placesOf(code, edited(demo(code), ['55x', '53x']))).toEqual([])
   })
 
-  it('is mended by the last measured ratio that the part can run', async () => {
+  it('is fixed by the last measured ratio that the part can run', async () => {
     expect(await fixed(code, demo(code))).toMatch(/1 to 2 cores +53x/)
     expect(await fixed(code, edited(demo(code), ['53x', '52.7x']))).toMatch(/1 to 2 cores +52x/)
   })

@@ -22,8 +22,8 @@ describe('off-condensation', () => {
     expect((await findingsOf(code, text)).map(({ finding }) => finding.severity)).toEqual(['hint'])
   })
 
-  it('is mended at the drive or at the cooler', async () => {
-    // Three modules at 2.6 A do not reach the dew point under load, which is told for what it is.
+  it('is fixed at the drive or at the cooler', async () => {
+    // Three modules at 2.6 A do not reach the dew point under load, which is reported for what it is.
     expect(await fixed(code, demo(code), { brings: ['drive-short'] })).toContain('drive dew + 3 K')
     const off = await fixed(code, demo(code), { title: 'Write `drive-when-off no`' })
     expect(off).toContain('drive-when-off no')

@@ -126,7 +126,7 @@ describe('one slip', () => {
           found.map(one => one.split(' ')[0]),
           `${changed}\n${found.join('\n')}`,
         ).toEqual([`${index + 1}`])
-        // Whatever cannot be predicted has a reason that a person is told.
+        // Whatever cannot be predicted has a reason that a person reads.
         expect(isPredicted || isTold).toBe(true)
       }
       expect(tried).toBeGreaterThan(15)

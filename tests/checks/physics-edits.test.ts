@@ -17,7 +17,7 @@ function stated(text: string, word: 'limits' | 'voltage' | undefined, line: stri
   return result
 }
 
-describe('a setting stated anew', () => {
+describe('a setting stated again', () => {
   it('stands at the end of a profile of many lines', () => {
     expect(stated('profile p {\n  vector -1x  # so\n}\n', undefined, 'drive full')).toBe(
       'profile p {\n  vector -1x  # so\n  drive full\n}\n',

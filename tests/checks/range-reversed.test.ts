@@ -19,7 +19,7 @@ room loft {
     expect(text).toContain('air -4 °C to 26 °C;')
   })
 
-  it('swaps core counts, and no gap is told besides', async () => {
+  it('swaps core counts, and no gap is reported as well', async () => {
     const fixture = onBench('  steps {\n    4 to 1 cores 46x\n    ^^^^^^ range-reversed\n  }')
     await check(fixture)
     expect(await fixed('range-reversed', fixture)).toContain('1 to 4 cores 46x')

@@ -18,7 +18,7 @@ describe('runaway-near', () => {
     expect(await placesOf(code, demo('thermal-runaway'))).toEqual([])
   })
 
-  it('is mended by a lower step', async () => {
+  it('is fixed by a lower step', async () => {
     expect(await fixed(code, demo(code))).toMatch(/1 to 8 cores +4\dx/)
   })
 })

@@ -6,7 +6,7 @@ import { check, foundIn, readMarks } from '../harness/check.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 import { root } from '../harness/sources.ts'
 
-/** Slips that people make who come from other notations: each is told once, with what is meant. */
+/** Slips that people make who come from other notations: each is reported once, with what is meant. */
 
 async function told(text: string) {
   const loaded = await loadFixture(text)
@@ -59,7 +59,7 @@ describe('a slip', () => {
     expect(found[0]?.mended).toBe(mended.split('\n')[1])
   })
 
-  it('in the version is mended', async () => {
+  it('in the version is fixed', async () => {
     const loaded = await loadFixture('detent 1.0\n')
     const fixes = foundIn(loaded).flatMap(({ finding }) => finding.fixes ?? [])
     expect(fixes.map(({ edits }) => edits.map(({ text }) => text))).toEqual([['1']])
@@ -86,19 +86,19 @@ describe('a slip', () => {
     expect(column[0]?.message).toContain('A log in °F has to be converted first.')
   })
 
-  it('that could be read two ways is not mended', async () => {
+  it('that could be read two ways is not fixed', async () => {
     const [found, ...more] = await told(run('date 12.01.2026'))
     expect(more).toEqual([])
     expect(found?.mended).toBeUndefined()
     expect(found?.message).toContain('year, month and day, like `2026-01-12`')
   })
 
-  it('of a key word and a unit on one line is told for each', async () => {
+  it('of a key word and a unit on one line is reported for each', async () => {
     const found = await told(part('die limit 100 C'))
     expect(found.map(({ mended }) => mended)).toEqual(['part a { die-limit 100 C }', 'part a { die limit 100 °C }'])
   })
 
-  it('of a hyphen makes nothing missing besides', async () => {
+  it('of a hyphen makes nothing missing as well', async () => {
     const lacking = async (text: string): Promise<boolean> =>
       foundIn(await loadFixture(text)).some(
         ({ finding }) => finding.code === 'missing-key' && finding.message.includes('`die-limit`'),

@@ -22,7 +22,7 @@ describe('sustained-above-burst', () => {
     expect(await fixed(code, text)).toContain('limits { burst-power 100 W; sustained-power 100 W over 30 s }')
   })
 
-  it('is mended by the burst power', async () => {
+  it('is fixed by the burst power', async () => {
     expect(await fixed(code, demo(code))).toContain('sustained-power 140 W over 30 s')
   })
 })

@@ -15,7 +15,7 @@ describe('sustained-over', () => {
     expect(await placesOf(code, edited(demo(code), ['20 W over', '24 W over']))).toEqual([])
   })
 
-  it('is mended by a limit that can be kept; its averaging time stays', async () => {
+  it('is fixed by a limit that can be kept; its averaging time stays', async () => {
     expect(await fixed(code, demo(code))).toContain('sustained-power 25 W over 30 s')
   })
 })

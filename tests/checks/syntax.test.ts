@@ -24,7 +24,7 @@ room loft {
 }
 `))
 
-  it('mends it', async () => {
+  it('fixes it', async () => {
     expect(await fixed('syntax', 'detent 1\nroom loft { air 22,5 °C; humidity 50 % }\n')).toBe(
       'detent 1\nroom loft { air 22.5 °C; humidity 50 % }\n',
     )
@@ -99,7 +99,7 @@ room barn { air 22 °C; humidity 50 % }
     ['profile p { limits { die: 90 °C } }', 'Leave out the `:`', '{ die 90 °C }'],
     ['profile p { steps { 1 core = 48x } }', 'Leave out the `=`', '{ 1 core 48x }'],
     ['load weave { cores=2 }', 'Leave out the `=`', '{ cores 2 }'],
-  ])('mends a sign that people write out of habit: %s', async (line, title, mended) => {
+  ])('fixes a sign that people write out of habit: %s', async (line, title, mended) => {
     const fixture = `detent 1\n${line}\n`
     const brings = ['missing-key', 'unit-missing', 'steps-gap', 'voltage-range']
     expect(await fixed('syntax', fixture, { title, brings })).toContain(mended)

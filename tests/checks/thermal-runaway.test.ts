@@ -16,7 +16,7 @@ describe('thermal-runaway', () => {
     expect(await placesOf(code, edited(demo(code), ['0.66 K/W', '0.05 K/W']))).toEqual([])
   })
 
-  it('is mended by that step, at a safe distance', async () => {
+  it('is fixed by that step, at a safe distance', async () => {
     expect(await fixed(code, demo(code))).toMatch(/1 to 8 cores +1\dx/)
   })
 

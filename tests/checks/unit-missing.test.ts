@@ -3,7 +3,7 @@ import { check, fixed } from '../harness/check.ts'
 import { onBench } from '../harness/sound-bench.ts'
 
 describe('unit-missing', () => {
-  it('finds a number without its unit, and nothing missing besides', () =>
+  it('finds a number without its unit, and nothing missing as well', () =>
     check(`detent 1
 room loft {
   air 22

@@ -5,7 +5,7 @@ import { onBench, soundBench } from '../harness/sound-bench.ts'
 const checkNames = checkerOf('unknown-name')
 
 describe('unknown-name', () => {
-  it('finds a misspelt room, and nothing missing besides', async () => {
+  it('finds a misspelt room, and nothing missing as well', async () => {
     const [finding] = await check(`--- a.detent
 detent 1
 use "bench.detent"
@@ -23,7 +23,7 @@ ${soundBench}`)
   it('lets known names and built-in loads pass', () =>
     check(onBench('  steps { 1 to 4 cores 46x }\n  expect weave die <= 80 °C\n  expect idle power <= 20 W')))
 
-  it('mends it', async () => {
+  it('fixes it', async () => {
     const text = await fixed('unknown-name', onBench('  steps { 1 to 4 cores 46x }\n  expect weav die <= 80 °C'))
     expect(text).toContain('expect weave die <= 80 °C')
   })

@@ -6,7 +6,7 @@ import { onBench } from '../harness/sound-bench.ts'
 const checkWords = checkerOf('unknown-word')
 
 describe('unknown-word', () => {
-  it('finds a misspelt key, and nothing missing besides', async () => {
+  it('finds a misspelt key, and nothing missing as well', async () => {
     const [finding] = await check(`detent 1
 room loft {
   air 22 °C
@@ -19,7 +19,7 @@ room loft {
 
   it('lets the right one pass', () => check('detent 1\nroom loft { air 22 °C; humidity 50 % }\n'))
 
-  it('mends it', async () => {
+  it('fixes it', async () => {
     expect(await fixed('unknown-word', 'detent 1\nroom loft { air 22 °C; humidty 50 % }\n')).toBe(
       'detent 1\nroom loft { air 22 °C; humidity 50 % }\n',
     )

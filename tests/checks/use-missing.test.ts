@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { check } from '../harness/check.ts'
 
 describe('use-missing', () => {
-  it('finds a path that leads nowhere, and tells no unknown names besides', async () => {
+  it('finds a path that leads nowhere, and reports no unknown names as well', async () => {
     const [finding] = await check(`detent 1
 use "moved.detent"
     ^^^^^^^^^^^^^^ use-missing

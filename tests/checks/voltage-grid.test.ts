@@ -22,7 +22,7 @@ describe('voltage-grid', () => {
     expect(await placesOf(code, text)).toEqual(['set 50x 1.301 V', 'set 45x 1.252 V'])
   })
 
-  it('is mended by the nearest value on the grid, exact halves upward', async () => {
+  it('is fixed by the nearest value on the grid, exact halves upward', async () => {
     expect(await fixed(code, demo(code))).toContain('core fixed 1.305 V')
     expect(await fixed(code, edited(demo(code), ['1.303 V', '1302.5 mV']))).toContain('core fixed 1305.0 mV')
     const fine = edited(demo(code), ['5 mV', '6.25 mV'], ['1.303 V', '1.3 V'])

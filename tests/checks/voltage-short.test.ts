@@ -13,7 +13,7 @@ describe('voltage-short', () => {
     // 8 · 1.6 nF · 5 GHz = 64 A/V and 5.16 W/V³ of leakage at 51.5 °C: V + 0.0004 (64 V + 5.16 V²) = 1.235 at 1.2013 V.
     expect(message).toContain('The die gets 1.201 V of the 1.235 V set')
     expect(message).toContain('needs 1.226 V')
-    // Told upwards: whoever enters the figure is not to be short of it.
+    // Said upwards: whoever enters the figure is not to be short of it.
     expect(message).toContain('the load line takes 34 mV')
     expect(message).toContain('`core needs + 35 mV` would do')
     expect({ load, room, profile, severity }).toEqual({
@@ -39,7 +39,7 @@ describe('voltage-short', () => {
     expect(await placesOf(code, text)).toEqual([])
   })
 
-  it('is mended at `core`, on the grid', async () => {
+  it('is fixed at `core`, on the grid', async () => {
     // By hand as above: 1.2254 V at the die takes 1.0256 · 1.2254 + 0.00207 · 1.2254² = 1.2599 V, on the grid 1.260 V.
     expect(await fixed(code, demo(code))).toContain('core needs + 35 mV')
     expect(await fixed(code, edited(demo(code), ['core needs + 10 mV', 'core fixed 1.235 V']))).toContain(
@@ -47,13 +47,13 @@ describe('voltage-short', () => {
     )
   })
 
-  it('is mended where no `core` stands, by stating it', async () => {
+  it('is fixed where no `core` stands, by stating it', async () => {
     const text = edited(demo(code), ['  voltage {\n    core needs + 10 mV\n  }\n', ''])
     expect(await placesOf(code, text)).toEqual(['1 to 8 cores 50x'])
     expect(await fixed(code, text)).toContain('  voltage {\n    core needs + 35 mV\n  }\n}')
   })
 
-  it('is mended at the `set` row that decides', async () => {
+  it('is fixed at the `set` row that decides', async () => {
     const text = edited(demo(code), ['core needs + 10 mV', 'set 50x 1.235 V'])
     expect(await placesOf(code, text)).toEqual(['set 50x 1.235 V'])
     expect(await fixed(code, text)).toContain('set 50x 1.260 V')

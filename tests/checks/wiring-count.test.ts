@@ -18,7 +18,7 @@ describe('wiring-count', () => {
     expect(await placesOf(code, edited(demo(code), ['  modules 3\n', '']))).toEqual([])
   })
 
-  it('keeps the modules in series where they fit, and offers all in series besides', async () => {
+  it('keeps the modules in series where they fit, and offers all in series as well', async () => {
     const six = edited(demo(code), ['modules 3', 'modules 6'], ['supply 24 V', 'supply 12 V'])
     const [found] = await findingsOf(code, six)
     expect(found?.finding.fixes?.map(({ title }) => title)).toEqual(['Write `wiring 2 by 3`', 'Write `wiring 6 by 1`'])

@@ -30,7 +30,7 @@ const binary = Buffer.from(Uint8Array.from({ length: 100_000 }, () => Math.floor
 interface Case {
   readonly log?: string | Buffer | 'folder' | 'loop'
   readonly text?: string
-  /** What is under the finding, and its message; none where nothing is to be found. */
+  /** What is under the finding, and its message; none where nothing should be found. */
   readonly under?: string
   readonly message?: RegExp
   readonly severity?: string
@@ -205,7 +205,7 @@ const cases: Readonly<Record<string, Case>> = {
     runs: /drive-when-off yes/,
     fit: /drive-when-off yes/,
   },
-  'scores of which more and less are better': {
+  'scores where more and less are better': {
     text: run('  score 10 "points" higher\n') + run('  score 9 "points" lower\n', 'run later of daily under work'),
     under: 'lower',
     message: /^Scores contradict each other: lower is better for "points" here, higher in `evening`/,

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { temporaryFolder } from '../harness/process.ts'
 import { benchText, detent } from './helpers.ts'
 
-/** What a person is told where a profile would crash: the same everywhere. */
+/** What a person reads where a profile would crash: the same everywhere. */
 
 const profile = (voltage: string): string =>
   benchText(`  voltage { core ${voltage} }\n  expect work holds >= 4.4 GHz\n  expect work die <= 95 °C\n`)
@@ -41,7 +41,7 @@ run first of daily under work { measured { voltage 1.13 V }; stopped after 12 mi
 run second of daily under work { held 90 s }
 `
 
-  it('are told with what was seen, beside the runs that held', async () => {
+  it('are reported with what was seen, beside the runs that held', async () => {
     using folder = temporaryFolder({ 'a.detent': profile('needs + 10 mV') + runs })
     expect((await verdicts(folder.path)).filter(one => one === null)).toHaveLength(1)
     const { out, code } = await detent(folder.path, ['check', '--fail-on', 'warning'])

@@ -94,7 +94,7 @@ ${run('r-9', 'work', measured[0]![1]).replace('of daily', 'of second')}`
     ],
     [bench, ',', /^detent: --free names no constant: separate the names by commas\.\n$/],
     [two, 'block-resistance', /say "block-resistance of tower" or "block-resistance of other"/],
-  ] as const)('is told what is wrong with it', async (text, free, message) => {
+  ] as const)('hears what is wrong with it', async (text, free, message) => {
     using folder = temporaryFolder({ 'a.detent': text })
     const { code, err } = await refit(folder.path, '--free', free)
     expect(code).toBe(2)
@@ -130,7 +130,7 @@ describe('the slope of the needs', () => {
     expect((await refit(folder.path, '--free', 'needs-slope', '--write')).err).toBe('a.detent: 1 constant written\n')
   })
 
-  it('is told and written where nothing else can be fitted', async () => {
+  it('is reported and written where nothing else can be fitted', async () => {
     using folder = temporaryFolder({ 'a.detent': benchText() + ends })
     const asked = ['--runs', 'n-1-140,n-1-128', '--free', 'leakage-exponent,needs-slope']
     const { out, code } = await refit(folder.path, ...asked, '--output', 'json')

@@ -99,7 +99,7 @@ describe('format', () => {
   it.skipIf(process.platform === 'win32')('leaves the file as it was where writing stops half-way', () => {
     const long = untidy + '# filler\n'.repeat(2000)
     using folder = temporaryFolder({ 'a.detent': long })
-    // No file may grow beyond 8 blocks of 512 or 1024 bytes: less than what is to be written.
+    // No file may grow beyond 8 blocks of 512 or 1024 bytes: less than what must be written.
     const command = `ulimit -f 8; "${process.execPath}" "${commandSource}" format`
     const result = spawnSync('bash', ['-c', command], { cwd: folder.path, encoding: 'utf8' })
     expect(result.status).not.toBe(0)

@@ -180,7 +180,7 @@ describe('what a person has written is not lost', () => {
 })
 
 describe.skipIf(process.platform === 'win32')('the server', () => {
-  it('ends when it is told to, whatever the folder holds', async () => {
+  it('ends when it is asked to, whatever the folder holds', async () => {
     using folder = temporaryFolder({ 'a.detent': `${benchText()}use "pipe.use"\n${run('pipe.csv')}` })
     for (const name of ['pipe.detent', 'pipe.use', 'pipe.csv']) spawnSync('mkfifo', [join(folder.path, name)])
     const root = new URL(`file://${folder.path}`).href

@@ -188,7 +188,7 @@ profile cold based-on daily { cooler stack }
 })
 
 describe('predict', () => {
-  it('says which lines it left out, and of which file', async () => {
+  it('says which lines it left out, and in what file', async () => {
     const own = benchText('  limits { current 150 V }\n  vectr -1x\n')
     const at = (text: string, piece: string): number => text.slice(0, text.indexOf(piece)).split('\n').length
     const [first, second] = [at(own, 'current 150 V'), at(own, 'vectr')]
@@ -262,7 +262,7 @@ describe('predict by name', () => {
     expect(new Set(rows.map(({ profile }) => profile))).toEqual(new Set(['quiet']))
   })
 
-  it('says which there are where a name is none', async () => {
+  it('says which there are where nothing has a name', async () => {
     using folder = temporaryFolder({ 'a.detent': two })
     const { code, err } = await detent(folder.path, ['predict', 'quite'])
     expect({ code, err }).toEqual({ code: 2, err: 'detent: There is no profile quite here; did you mean quiet?\n' })

@@ -7,7 +7,7 @@ import { temporaryFolder } from '../harness/process.ts'
 import { commitFiles, startRepository } from '../harness/repository.ts'
 import { benchText, detent } from './helpers.ts'
 
-/** Runs are held against what their profile set when they were made. */
+/** Runs are compared with what their profile set when they were made. */
 
 interface Run {
   readonly run: string
@@ -47,7 +47,7 @@ const text = benchText()
 const slower = text.replace('46x', '42x')
 
 describe('a run with a revision', () => {
-  it('is held against what its profile set then', async () => {
+  it('is compared with what its profile set then', async () => {
     using folder = temporaryFolder({})
     startRepository(folder.path)
     const then = commitFiles(folder.path, { 'bench.detent': text })
@@ -89,7 +89,7 @@ describe('a run with a revision', () => {
     expect(table).toMatch(/^\| load.*\| fan % +\|/m)
   })
 
-  it('of which nothing changed since differs in nothing', async () => {
+  it('with nothing changed since differs in nothing', async () => {
     using folder = temporaryFolder({})
     startRepository(folder.path)
     const then = commitFiles(folder.path, { 'bench.detent': text.replace('  room den\n', '  room den # the den\n') })
@@ -100,7 +100,7 @@ describe('a run with a revision', () => {
     expect(old?.figures).toEqual(recent?.figures)
   })
 
-  it('is held against the constants of now, and what is gone since as it was', async () => {
+  it('is compared with the constants of now, and what is gone since as it was', async () => {
     using folder = temporaryFolder({})
     startRepository(folder.path)
     const then = commitFiles(folder.path, { 'bench.detent': text })
@@ -132,7 +132,7 @@ describe('a run with a revision', () => {
     expect(predictedOf(recent, 'voltage')).toBeCloseTo(1.07, 9)
   })
 
-  it('that cannot be had is held against now, and it is said at the run', async () => {
+  it('that cannot be read is compared with now, and it is said at the run', async () => {
     using folder = temporaryFolder({})
     startRepository(folder.path)
     commitFiles(folder.path, { 'bench.detent': text + run('old', 'fffffff', clock) })
@@ -146,7 +146,7 @@ describe('a run with a revision', () => {
     expect(out.replace(/\s+/g, ' ')).toContain('because revision fffffff cannot be read')
   })
 
-  it('is held against now outside a repository, and where the profile was not there', async () => {
+  it('is compared with now outside a repository, and where the profile was not there', async () => {
     using bare = temporaryFolder({ 'bench.detent': text + run('old', 'main', clock) })
     expect((await runsOf(bare.path))[0]?.settings_why).toMatch(/no git repository/)
     using folder = temporaryFolder({})

@@ -5,7 +5,7 @@
  * Usage: node tests/editor/run.ts [--only suite|web|screen|neovim]… [--grep TEXT] [--look NAME]…
  *
  * The suite runs in the served editor; in a desktop VS Code where DETENT_DESKTOP_EDITOR=1 asks for one, and wherever the
- * served one is not to be had. DETENT_DESKTOP_EDITOR_PATH names its program, else one is downloaded.
+ * served one is missing. DETENT_DESKTOP_EDITOR_PATH names its program, else one is downloaded.
  * test-output/editor-summary.json holds the counts.
  */
 import { spawn } from 'node:child_process'
@@ -16,7 +16,7 @@ import { join } from 'node:path'
 import { parseArgs } from 'node:util'
 import { runTests } from '@vscode/test-electron'
 import { build } from 'esbuild'
-import { browserVariable, startBrowser, urlVariable } from '../../client/scripts/editor/browser.ts'
+import { browserVariable, packageVariable, startBrowser, urlVariable } from '../../client/scripts/editor/browser.ts'
 import { root } from '../../client/scripts/editor/cache.ts'
 import { installChromium, installEditor } from '../../client/scripts/editor/install.ts'
 import { installExtension, prepareData, startServer } from '../../client/scripts/editor/server.ts'
@@ -81,6 +81,7 @@ async function runAll(): Promise<readonly Counts[]> {
   const [server, browser] = await Promise.all([startServer(editor.value, data), startBrowser(chromium.value)])
   process.env[urlVariable] = server.url
   process.env[browserVariable] = browser.wsEndpoint()
+  process.env[packageVariable] = vsix
   try {
     const launcher = join(root, 'tests', 'editor', 'launcher.ts')
     const counts: Counts[] = []

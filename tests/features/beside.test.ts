@@ -97,7 +97,7 @@ describe('lenses', () => {
     expect(service.features.lenses(uri)[0]?.text).toBe(said)
   })
 
-  it('are none for a profile that expects nothing, and have no text while it cannot be judged', async () => {
+  it('are missing for a profile that expects nothing, and have no text while it cannot be judged', async () => {
     const none = await loadFixture(bench + profile.replace(/ {2}expect.*\n/g, ''))
     expect(none.service.features.lenses(uri)).toEqual([])
     const broken = await loadFixture((bench + profile).replace('switching 2.1 nF', 'switching 2.1'))
@@ -140,7 +140,7 @@ describe('tokens', () => {
     ])
   })
 
-  it('are none for unknown words', async () => {
+  it('are missing for unknown words', async () => {
     const { service, stretches } = await loadFixture('[[room]] [[r]] {\n  [[air]] 20 °C\n  blah 3\n}\n')
     const found = placed(service.features.meaningTokens(uri))
     expect(found.map(({ start, end }) => ({ uri, start, end }))).toEqual(stretches)

@@ -185,7 +185,7 @@ describe('what no keyboard has', () => {
     expect(await accepted('part p {\n  switching 2.1 nF +$0\n}\n', '±')).toContain('2.1 nF ±\n')
   })
 
-  it('is told so that the spelling that was begun comes first, for editors that go by the beginning', async () => {
+  it('is offered so that the spelling that was begun comes first, for editors that go by the beginning', async () => {
     expect((await offered('room r {\n  air 95 d$0\n}\n'))[0]?.filterText).toMatch(/^degC /)
     expect((await offered('room r {\n  humidity 45 $0\n}\n'))[0]?.filterText).toBeUndefined()
   })
@@ -376,7 +376,7 @@ ${rows}
       expect(row?.label).toMatch(/^3 to 6 cores \d+x$/)
     })
 
-    it('is none for core counts that the part does not have', async () => {
+    it('is not offered for core counts that the part does not have', async () => {
       expect(await labels(steps('1 to 20 cores $0'))).toEqual([])
     })
 

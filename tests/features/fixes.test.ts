@@ -14,7 +14,7 @@ const names = readdirSync(folder)
 
 /** Errors that a fix may bring, with the reason. */
 const mayBring: Readonly<Record<string, readonly string[]>> = {
-  // What the profile had from the one it no longer starts from is to be written by a person.
+  // What the profile had from the one it no longer starts from must be written by a person.
   'based-on-cycle: Remove `based-on dusk`': ['missing-key'],
 }
 

@@ -234,7 +234,7 @@ describe('limits', () => {
     expect(shown).toContain(`to ${(lowest / 1000).toFixed(2)} GHz, with 12 cores`)
   })
 
-  it('are held against every number of active cores, the undeclared ones too', async () => {
+  it('are compared with every number of active cores, the undeclared ones too', async () => {
     // Six cores at 54x take more than the twelve at 36x that the load declares.
     const source = text({ steps: '1 to 6 cores 54x; 7 to 12 cores 36x', more: 'limits { current 500 A }' })
     const { text: shown, evaluation } = await hoverAt(source, 'current 500')

@@ -53,7 +53,7 @@ profile s { room shed }
   it('of a second definition of a name are only itself', () =>
     checkReferences('room shed { }\nroom [[$0shed]] { }\nprofile q { room shed }\n'))
 
-  it('are none on a key word', () => checkReferences('room shed { a$0ir 20 °C }\n'))
+  it('are missing on a key word', () => checkReferences('room shed { a$0ir 20 °C }\n'))
 })
 
 describe('the definition', () => {
@@ -69,7 +69,7 @@ describe('the definition', () => {
   })
 
   it.each(['profile q { room no$0body }\n', 'profile q { expect id$0le die <= 50 °C }\n', 'use "miss$0ing.detent"\n'])(
-    'is none for %j',
+    'is missing for %j',
     async text => {
       const { service, cursor } = await loadAtCursor(text)
       expect(service.features.definition(cursor.uri, cursor.offset)).toBeUndefined()

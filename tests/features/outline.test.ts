@@ -80,7 +80,7 @@ describe('regions', () => {
     expect(await shownOf(`detent 1\n${outer}\nroom t {\n}\n`)).toEqual([outer, inner])
   })
 
-  it('that are not ended are none, nor ends of none, nor other words, nor comments behind a line', async () => {
+  it('do not count where they are not ended, nor do ends without a start, other words, or comments behind a line', async () => {
     expect(await shownOf('# endregion\n# region a\n# region b\nroom r {\n}\n# endregion\n')).toEqual([
       '# region b\nroom r {\n}\n# endregion',
     ])
@@ -106,7 +106,7 @@ describe('regions', () => {
 })
 
 describe('quick fixes', () => {
-  it('mend what the finding is about', async () => {
+  it('fix what the finding is about', async () => {
     const { service, text, stretches } = await loadFixture('room r {\n  air [[20,5]] °C\n  humidity 50 %\n}\n')
     const { start, end } = stretches[0] ?? { start: 0, end: 0 }
     const fixes = service.features.quickFixes(uri, start, end, {}).filter(fix => fix.finding.finding.code === 'syntax')

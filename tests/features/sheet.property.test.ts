@@ -240,7 +240,7 @@ describe('a sheet of any profile', () => {
           expect(rounding === undefined).toBe(Math.abs((enterValue ?? 0) - (askedValue ?? 0)) < 1e-6)
         }
 
-        // A row of which no core count is entered is named, and so is a row that one fixed voltage makes void.
+        // A row without an entered core count is named, and so is a row that one fixed voltage makes void.
         const left = sheet.leftOut.map(({ text }) => text)
         one.steps.forEach(([from, to, ratio], index) => {
           const hidden = (count: number): boolean =>

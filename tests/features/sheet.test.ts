@@ -201,7 +201,7 @@ profile night {
     expect(sheetMarkdown(gone)).not.toContain('for another bench')
   })
 
-  it('names what is to be put back', async () => {
+  it('names what must be put back', async () => {
     const made = await sheet(`${steps}\n  limits { current 150 A }`, night, { name: 'daily', from: 'night' })
     expect(made.from?.gone.map(({ setting, before }) => [setting, before])).toEqual(
       [

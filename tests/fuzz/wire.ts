@@ -97,7 +97,7 @@ export const calls: fc.Arbitrary<readonly Call[]> = fc.array(
   { minLength: 1, maxLength: 25 },
 )
 
-/** Codes that say plainly why there is no result. -32603, an error of the server itself, is none of them. */
+/** Codes that say plainly why there is no result. -32603, an error of the server itself, does not count. */
 const plain: readonly number[] = [
   ...[LSPErrorCodes.RequestCancelled, LSPErrorCodes.ContentModified, LSPErrorCodes.RequestFailed],
   ...[-32602, -32600],

@@ -114,7 +114,7 @@ describe('the language configuration', () => {
     expect(opens('  note "{ #"', '}')).toBe(false)
   })
 
-  it('sees a unit as one word, so that an editor asks anew when it is whole', () => {
+  it('sees a unit as one word, so that an editor asks again when it is whole', () => {
     const { pattern, flags } = configuration.wordPattern
     for (const { symbol } of units)
       expect([symbol, symbol.match(new RegExp(pattern, flags))?.[0]]).toEqual([symbol, symbol])

@@ -11,7 +11,7 @@ function tokens(text: string): string {
     .join('  ')
 }
 
-/** Problems as `reason "text" -> mend`. */
+/** Problems as `reason "text" -> fix`. */
 function problems(text: string): string[] {
   return lex(text).problems.map(
     ({ reason, start, end, replacement }) =>
@@ -80,7 +80,7 @@ describe('units', () => {
     ['100 Mhz', 'MHz'],
     ['1 MV', 'mV'],
     ['45 C', '°C'],
-  ])('%s is told as the unit that was meant', (text, unit) => {
+  ])('%s is reported as the unit that was meant', (text, unit) => {
     expect(problems(text)[0]).toMatch(new RegExp(`^malformed-word .* -> ${unit}$`))
   })
 })

@@ -104,7 +104,7 @@ function piecesOf(text: string): readonly Piece[] {
 
 const isDefinition = ({ kind }: Piece): boolean => (definitionWords as readonly string[]).includes(kind)
 
-/** Kinds of which an example states what it is about, the rest of them being the bench's. */
+/** Kinds where an example states what it is about, the rest of them being the bench's. */
 const completed = new Set(['part', 'cooler', 'profile'])
 
 function textOf({ head, inside }: Piece): string {

@@ -4,7 +4,7 @@
 const sentence = /\S\s+\S/
 
 /** After these a slash divides; after anything else it begins a regular expression. */
-const ends = /[\w$)\]}'"`]\s*$/
+const ends = /[\w$)\]}'"`]!?\s*$/
 const keywordEnds = /\b(?:return|typeof|case|of|in|yield|await)\s*$/
 
 interface Prose {

@@ -1,6 +1,6 @@
 /**
  * Whole evenings at an invented bench: one run for each setting, each with its log from rest through the warm-up, as text.
- * What the bench does on the average is followed once; each seed scatters it anew: how well a run repeats itself, a load
+ * What the bench does on the average is followed once; each seed scatters it afresh: how well a run repeats itself, a load
  * that is never quite even and warms plate and coolant as it goes, and sensors whose readings are correlated.
  */
 

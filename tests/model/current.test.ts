@@ -86,7 +86,7 @@ describe('the current that reaches a target', () => {
     )
   })
 
-  it('is none where the plate is cold enough without', () => {
+  it('is zero where the plate is cold enough without', () => {
     const still = driven(plate, [], 20, 10, { kind: 'hold', temperatureC: 40 })
     expect(still?.driveA).toBe(0)
     expect(still?.plateC).toBeLessThan(40)

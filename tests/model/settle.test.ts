@@ -141,7 +141,7 @@ describe('voltages', () => {
 })
 
 describe('memory', () => {
-  it('answers the same for the same bench again, and anew for a changed one', () => {
+  it('answers the same for the same bench again, and afresh for a changed one', () => {
     const bench = benchWith()
     expect(settled(bench)).toEqual(settled(bench))
     const warmer = settled(bench, work, { airC: 30, humidityPct: 50 })

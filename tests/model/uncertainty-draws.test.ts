@@ -7,7 +7,7 @@ import { allWanted, randomFrom, sampleOf } from '../oracle/generate.ts'
 import { allCores, benchWith, room } from './transient-bench.ts'
 
 /**
- * Intervals and probabilities held against independent draws: another generator, and a normal law by twelve uniform
+ * Intervals and probabilities compared with independent draws: another generator, and a normal law by twelve uniform
  * numbers less six.
  */
 

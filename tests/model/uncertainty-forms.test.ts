@@ -117,7 +117,7 @@ function inputOf(evaluation: Evaluation): { bench: Bench; load: Load } {
 
 type Row = readonly [keyof typeof coolers, string, string, string, number]
 
-/** Cooler, the line's value as it stands, with `±`, and with that uncertainty added; then what the model is told. */
+/** Cooler, the line's value as it stands, with `±`, and with that uncertainty added; then what the model is given. */
 const forms: readonly Row[] = [
   ['still-pond', 'switching 2.0 nF', 'switching 2.0 nF ± 0.05 nF', 'switching 2.05 nF', 0.05],
   ['still-pond', 'switching 2.0 nF', 'switching 2.0 nF ± 3 %', 'switching 2.06 nF', 0.06],

@@ -1,5 +1,5 @@
 /**
- * The model held against the slow reference on some hundreds of random benches of every cooler, drive and fan, wild ones
+ * The model compared with the slow reference on some hundreds of random benches of every cooler, drive and fan, wild ones
  * among them. `ORACLE_SEEDS=3000` in the environment asks for a longer run.
  */
 import { afterAll, describe, expect, it } from 'vitest'
@@ -85,7 +85,7 @@ describe.each(kindsOf)('$name', ({ own }) => {
 /** Coldest currents at bends and jumps of the fan table, and plates near a pair of balances. */
 const onceApart = [203, 269, 607, 662, 917, 1048, 1280, 1721, 2036, 2429, 2620, 4844]
 
-describe('benches that once told the two apart', () => {
+describe('benches that once kept the two apart', () => {
   it('settle as the reference does', { timeout: 120_000 }, () => {
     expect(disagreements(onceApart, true)).toEqual([])
   })

@@ -27,7 +27,7 @@ afterEach(async () => {
 })
 
 describe('a run over time', () => {
-  it('is made after the first answer, and an editor that asks is told to ask again', async () => {
+  it('is made after the first answer, and an editor that asks is asked to ask again', async () => {
     client = await startClient({ capabilities: modernCapabilities, folders: [folder], files: {} })
     const { open, diagnostics, refreshes } = client
     await open(uri, text)

@@ -41,7 +41,7 @@ describe.each([
     end: { line: 1, character: from + length },
   })
 
-  it('columns are told in UTF-16 units', async () => {
+  it('columns are counted in UTF-16 units', async () => {
     const { initialized, request, diagnostics } = await start(offered)
     expect(initialized.capabilities.positionEncoding).toBe('utf-16')
     expect(before.length).toBe(column)

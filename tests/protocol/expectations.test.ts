@@ -108,7 +108,7 @@ describe('expectations', () => {
     }
   })
 
-  it('are told to have changed after a pause, also by an edit of what the profile uses', async () => {
+  it('are reported as changed after a pause, also by an edit of what the profile uses', async () => {
     const { open, change, request } = await start()
     await open(benchUri, bench)
     await open(uri, profile)
@@ -144,7 +144,7 @@ describe('expectations', () => {
     expect(last?.message).toContain('slowest second')
   })
 
-  it('of files that are no file of the folders are none', async () => {
+  it('of files outside the folders do not exist', async () => {
     const { request } = await start()
     expect(await request('detent/expectations', { uris: ['file:///etc/passwd'] })).toEqual([
       { uri: 'file:///etc/passwd', expectations: [] },

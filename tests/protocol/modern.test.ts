@@ -103,7 +103,7 @@ describe('findings', () => {
     await new Promise(resolve => setTimeout(resolve, 300))
     const before = refreshes()
     await change(benchUri, 2, [{ text: bench.replace('part sample-b7', 'part sample-b8') }])
-    // A name that is typed anew waits for its end.
+    // A name that is typed again waits for its end.
     await notify('textDocument/didSave', { textDocument: { uri: benchUri } })
     await eventually('a refresh', () => (refreshes() > before ? true : undefined))
     expect(codes(await diagnostics(profileUri))).toContain('unknown-name')

@@ -259,7 +259,7 @@ describe('beside the text', () => {
       const edited = `${folder}${name}.detent`
       await change(edited, 2, [{ text: sound.replace(before, after) }])
       expect(await shown()).toEqual(first)
-      // What reads again is told as it is now.
+      // What reads again is reported as it is now.
       const hotter = sound.replace('core needs + 40 mV', 'core needs + 90 mV').replace('switching 2.3', 'switching 2.9')
       await change(edited, 3, [{ text: hotter.replace('drive dew + 2 K', 'drive full') }])
       expect(await shown()).not.toEqual(first)

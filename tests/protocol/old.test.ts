@@ -36,7 +36,7 @@ const codesOf = ({ published }: TestClient, of: string): readonly unknown[] | un
   published.get(of)?.diagnostics.map(({ code }) => code)
 
 describe('an old editor', () => {
-  it('is told nothing of what it cannot use', async () => {
+  it('hears nothing of what it cannot use', async () => {
     const { initialized } = await start()
     const { capabilities } = initialized
     expect(capabilities.diagnosticProvider).toBeUndefined()

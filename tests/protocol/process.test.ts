@@ -10,7 +10,7 @@ import { commandSource, temporaryFolder } from '../harness/process.ts'
 /** The server as an editor starts it: a process of its own that speaks over standard input and output. */
 
 describe('detent language-server --stdio', () => {
-  it('answers, reads files of the disk, and ends as it was told to', async () => {
+  it('answers, reads files of the disk, and ends as it was asked to', async () => {
     using folder = temporaryFolder({ 'bench.detent': bench })
     const child = spawn(process.execPath, [commandSource, 'language-server', '--stdio'], { stdio: 'pipe' })
     const printed: string[] = []

@@ -4,7 +4,7 @@ import { bench } from '../features/bench.ts'
 import { type ClientOptions, eventually, modernCapabilities, startClient, type TestClient } from '../harness/client.ts'
 
 /**
- * Work that passes a second is told of. That what is told is of the protocol, begins once, ends, and goes only to a client
+ * Work that passes a second is reported. That what is reported is of the protocol, begins once, ends, and goes only to a client
  * that shows it, is held by the check of all messages at the end of each test.
  */
 
@@ -34,7 +34,7 @@ interface Value {
   readonly message?: string
 }
 
-/** What was told by a token, or of all work with a title. */
+/** What was reported by a token, or of all work with a title. */
 function told({ log }: TestClient, of: string): readonly Value[] {
   const progress = log.flatMap(({ message }) => {
     const { method, params } = message as { method?: string; params?: { token: string; value: Value } }
@@ -50,7 +50,7 @@ const kinds = (values: readonly Value[]): string => values.map(one => one.kind.c
 const late = (ms: number) => ({ settings: () => pause(ms).then(() => null) })
 
 describe('reading the folders', () => {
-  it('is told of when it takes long, with how many files are read', async () => {
+  it('is reported when it takes long, with how many files are read', async () => {
     const own = await start({
       capabilities: showing,
       beforeReading: uri => pause(uri === names[7] ? 2200 : uri > (names[30] ?? '') ? 1700 : 0),
@@ -65,7 +65,7 @@ describe('reading the folders', () => {
     expect(values.filter(one => one.kind === 'report').map(one => one.message)).toContain('59 of 60 files')
   })
 
-  it('is not told of when it does not, nor to a client that shows nothing', async () => {
+  it('is not reported when it does not, nor to a client that shows nothing', async () => {
     const quick = await start({ capabilities: showing })
     await quick.request('workspace/symbol', { query: 'r' })
     await pause(1200)
@@ -93,7 +93,7 @@ describe('checking the folders', () => {
     readonly items: readonly { readonly uri: string; readonly items: readonly unknown[] }[]
   }
 
-  it('is told of by the token of the request', async () => {
+  it('is reported by the token of the request', async () => {
     const own = await start(late(1300))
     const { items } = await own.request<Report>('workspace/diagnostic', { previousResultIds, workDoneToken: 'mine' })
     expect(items).toHaveLength(names.length)
@@ -107,7 +107,7 @@ describe('checking the folders', () => {
     expect(own.log.findIndex(isEnd)).toBeLessThan(own.log.findIndex(isAnswer))
   })
 
-  it('is told of by a token of its own where there is none', async () => {
+  it('is reported by a token of its own where there is none', async () => {
     const own = await start({ capabilities: showing, ...late(1300) })
     await own.request('workspace/diagnostic', { previousResultIds })
     const ended = await eventually('the end', () =>
@@ -116,7 +116,7 @@ describe('checking the folders', () => {
     expect(ended).toBe(true)
   })
 
-  it('is not told of when it is quick', async () => {
+  it('is not reported when it is quick', async () => {
     const own = await start({ capabilities: showing })
     await own.request('workspace/diagnostic', { previousResultIds, workDoneToken: 'mine' })
     await pause(1200)
@@ -171,7 +171,7 @@ run evening of daily under render {
     beforeReading: (asked: string) => pause(asked === csv ? 1300 : 0),
   }
 
-  it('is told of while a log is read', async () => {
+  it('is reported while a log is read', async () => {
     const own = await start(slow)
     await own.open(uri, runs)
     const values = await eventually('the end', () => {
@@ -186,7 +186,7 @@ run evening of daily under render {
     ['detent/fit', { uri, part: 'sample-b7' }, 'Fitting sample-b7', /^0 of 1 log$/],
     ['detent/runFromLog', { uri, log: csv, profile: 'daily', load: 'render' }, 'Reading the log', undefined],
   ] as const)(
-    '%s is told of, by the token that came with it or by one of its own',
+    '%s is reported, by the token that came with it or by one of its own',
     async (method, params, title, message) => {
       const own = await start(slow)
       await own.request(method, { ...params, workDoneToken: 'mine' })

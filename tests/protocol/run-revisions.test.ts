@@ -8,7 +8,7 @@ import { type ClientOptions, modernCapabilities, startClient, type TestClient } 
 import { type TemporaryFolder, temporaryFolder } from '../harness/process.ts'
 import { commitFiles, startRepository } from '../harness/repository.ts'
 
-/** In an editor a run is held against what its profile set at the revision that it names, once a person asks for that. */
+/** In an editor a run is compared with what its profile set at the revision that it names, once a person asks for that. */
 
 let client: TestClient | undefined
 let folder: TemporaryFolder | undefined
@@ -63,7 +63,7 @@ describe('a run that names a revision', () => {
     expect(JSON.stringify(await found())).not.toMatch(/run-log|prediction-off/)
   })
 
-  it('has its finding where the revision is not there, and is held against what is set now', async () => {
+  it('has its finding where the revision is not there, and is compared with what is set now', async () => {
     const { found, lookUp } = await opened(() => 'fffffff')
     expect(await found()).toEqual([])
     expect(await lookUp()).toEqual({ runs: 1, notHad: 1 })

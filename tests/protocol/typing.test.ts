@@ -19,7 +19,7 @@ afterEach(async () => {
 
 interface Typist {
   readonly client: TestClient
-  /** Types at the cursor, key by key, as an editor does that closes braces and quotes, and is told what is found after each. */
+  /** Types at the cursor, key by key, as an editor does that closes braces and quotes, and hears what is found after each. */
   type(text: string): Promise<void>
   /** Takes letters back. */
   erase(count: number): Promise<void>
@@ -145,7 +145,7 @@ describe('while a line is being typed', () => {
     expect(codes(await shown())).toEqual(['expect-failed'])
   })
 
-  it('waits in a file that uses it too, while a name is typed anew', async () => {
+  it('waits in a file that uses it too, while a name is typed again', async () => {
     const other = 'memory://typed/b.detent'
     const files = { [other]: `detent 1\nuse "a.detent"\n\n${daily}` }
     const { erase, type, client: one } = await typist(bench, 'cooler big-loop', { files })
@@ -201,7 +201,7 @@ describe('our own client', () => {
       .filter(({ method }) => method === 'detent/waiting')
       .map(({ params }) => params?.waits)
 
-  it('is told when findings wait, and when none does any more', async () => {
+  it('hears when findings wait, and when none does any more', async () => {
     const options = { initializationOptions: { showsWaiting: true } }
     const { type, client: one } = await typist(bench, 'leakage-doubling 28 K\n', options)
     await type('  die-heat 12')
@@ -209,7 +209,7 @@ describe('our own client', () => {
     expect(waits(one)).toEqual([true, false])
   })
 
-  it('alone is told', async () => {
+  it('alone is reported', async () => {
     const { type, client: one } = await typist(bench, 'leakage-doubling 28 K\n')
     await type('  die-heat 12')
     await one.notify('textDocument/didSave', { textDocument: { uri } })

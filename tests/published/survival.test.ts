@@ -49,7 +49,7 @@ const beetles = [
   [1.8839, 60, 60],
 ] as const
 
-/** An hour's trial that held, or of which no more is known than that it stopped within the hour. */
+/** An hour's trial that held, or is only known to have stopped within the hour. */
 const HOUR_S = 3600
 const logShare = (end: TrialEnd, ratePerS: number): number => logLikelihoodOfEnd(end, ratePerS, HOUR_S)
 const lived: TrialEnd = { kind: 'held', forS: HOUR_S }

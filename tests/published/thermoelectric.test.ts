@@ -75,7 +75,7 @@ describe('three numbers of a datasheet predict the fourth', () => {
     expect(Math.abs(taken / heatW - 1)).toBeLessThan(0.035)
     expect(module.heatRatio * taken).toBeCloseTo(heatW, 9)
     expect(Math.abs(module.heatRatio - 1)).toBeLessThan(HEAT_RATIO_TOLERANCE)
-    // The printed AC resistance, of which no use is made: 0.92 to 0.99 of it.
+    // The printed AC resistance, which is not used: 0.92 to 0.99 of it.
     expect(module.resistanceOhm / printedOhm).toBeGreaterThan(0.915)
     expect(module.resistanceOhm / printedOhm).toBeLessThan(1)
   })

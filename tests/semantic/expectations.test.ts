@@ -116,7 +116,7 @@ describe('expectations', () => {
     expect(sure).toBeGreaterThan(0.999)
   })
 
-  it('are inherited, unless the same figure is expected anew', async () => {
+  it('are inherited, unless the same figure is expected again', async () => {
     const lines = withLines('expect burn die <= 80 °C', 'expect burn power <= 100 W')
     const night = `${lines}\nprofile night based-on daily {\n  expect burn power <= 130 W\n}\n`
     const found = expectationsOf(await evaluated(night, 1))

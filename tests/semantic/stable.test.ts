@@ -22,7 +22,7 @@ async function judged(text: string) {
   return { one, probability: service.probability(evaluation, one) }
 }
 
-describe('a load that is to be stable', () => {
+describe('a load that must be stable', () => {
   it('is as sure as the trials at its voltage make it', async () => {
     const once = (await judged(bench(held('1 h')))).one
     const often = (await judged(bench(held('6 h')))).one

@@ -31,7 +31,7 @@ describe('a clock', () => {
       [true, undefined],
     ])
     expect(all[0]?.doubt?.code).toBe('voltage-short')
-    // The setting that is to blame has the finding, and the expectation none besides.
+    // The setting that is to blame has the finding, and the expectation none as well.
     expect(foundIn(await loadFixture(text)).map(({ finding }) => finding.code)).toEqual(['voltage-short'])
   })
 

@@ -18,7 +18,7 @@ describe('a value with its uncertainty', () => {
     [Number.NaN, 1],
     [1, Number.NaN],
     [1, Number.POSITIVE_INFINITY],
-  ])('is never written where it is none: %d ± %d', (value, u) => {
+  ])('is never written where there is none: %d ± %d', (value, u) => {
     expect(() => withUncertainty(value, u, findUnit('nF'))).toThrow(RangeError)
   })
 })

@@ -2,7 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { createWorkspace, type Workspace } from '../../server/workspace/workspace.ts'
 
-/** Who uses what, held against what its definition says, whatever is opened, changed, closed, deleted and read again. */
+/** Who uses what, compared with what its definition says, whatever is opened, changed, closed, deleted and read again. */
 
 const names = ['a', 'b', 'c', 'd', 'e'] as const
 const uriOf = (name: string): string => `memory://w/${name}.detent`

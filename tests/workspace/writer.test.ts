@@ -39,7 +39,7 @@ describe('a file is written', () => {
     expect(readdirSync(folder.path)).toEqual(['a.detent'])
   })
 
-  it('by one of many writers: the others are told that it was changed', async () => {
+  it('by one of many writers: the others hear that it was changed', async () => {
     using folder = temporaryFolder({ 'a.detent': 'read\n' })
     const path = join(folder.path, 'a.detent')
     const texts = Array.from({ length: 10 }, (_, index) => `${index} ${'x'.repeat(50_000)}\n`)

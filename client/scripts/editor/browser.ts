@@ -4,6 +4,8 @@ import { type BrowserServer, chromium } from 'playwright-core'
 /** Where the launcher and the screen tests find the server and the browser that the run has started. */
 export const urlVariable = 'DETENT_EDITOR_URL'
 export const browserVariable = 'DETENT_EDITOR_BROWSER'
+/** Where the packed extension is, for tests that need a server of their own. */
+export const packageVariable = 'DETENT_EDITOR_PACKAGE'
 
 const flags = [
   '--no-sandbox',

@@ -224,7 +224,7 @@ cooler c kind loop {
     )
   })
 
-  it('are none where nothing was fitted', async () => {
+  it('are missing where nothing was fitted', async () => {
     const text = 'part p {\n  switching 2.3 nF\n}\n'
     expect(await edited(text, {})).toBe(text)
   })

@@ -179,7 +179,7 @@ describe('a fit to few figures', () => {
     expect(found.parameters.filter(({ why }) => /no balance/.test(why ?? ''))).toEqual([])
   })
 
-  it('is none where there is one figure', () => {
+  it('is missing where there is one figure', () => {
     const found = few({ seed: 1, settings: pick(16), figures: ['clock', 'power'] })
     expect('why' in found && found.why).toMatch(
       /^switching, leakage.*: only 1 figure to fit to, and no more figures than/,
@@ -299,7 +299,7 @@ describe('no fit', () => {
     }
   })
 
-  it('can be made of names that are none', () => {
+  it('can be made of names that nothing has', () => {
     expect(fitConstants(request(syntheticPoints({ seed: 1 }), ['magic']))).toMatchObject({
       why: 'no parameter to fit was named',
     })

@@ -4,7 +4,7 @@ import { undetermined } from '../../../server/bench/fit/identify.ts'
 const residualSd = 0.01
 
 describe('parameters that data cannot tell apart', () => {
-  it('are none where every column goes its own way', () => {
+  it('are not found where every column goes its own way', () => {
     const rows = [
       [1, 0, 2],
       [1, 1, 0],
@@ -36,7 +36,7 @@ describe('parameters that data cannot tell apart', () => {
     expect(undetermined({ rows, values: [1, 1], residualSd })).toEqual({ reason: 'no-effect', index: 1 })
   })
 
-  it('are those of which less than their own size is known', () => {
+  it('are those that are known to less than their own size', () => {
     const rows = [
       [1, 0],
       [-1, 0.001],

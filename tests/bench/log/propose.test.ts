@@ -83,7 +83,7 @@ describe('a mapping proposed from a log', () => {
     ])
   })
 
-  it('is none where there is nothing like it', async () => {
+  it('is missing where there is nothing like it', async () => {
     for (const text of ['', 'a,b\n1,2\n', 'dear diary', 'name,colour\nx,y\n'])
       expect(await propose(text)).toBeUndefined()
     expect(await proposeMapping(memoryLogs({}), 'log')).toBeUndefined()

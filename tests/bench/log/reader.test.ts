@@ -163,7 +163,7 @@ describe('a log', () => {
     expect(log.clockStartS).toBe(clockStartS)
   })
 
-  it('tells headers of the mapping that stand twice, the first of which counts', async () => {
+  it('tells headers of the mapping that stand twice: the first counts', async () => {
     const log = await read(plain.replace('hot spot', 'package'), { columns: usual.slice(0, 3) })
     expect(log.twice).toEqual(['package'])
     expect(log.series.figures.power?.[0]).toBe(180.5)
@@ -214,7 +214,7 @@ describe('one time that is out of line', () => {
     expect([log.rows, log.series.timeS.at(-1)]).toEqual([59, 59])
   })
 
-  it('is none where the log goes on from there', async () => {
+  it('has no finding where the log goes on from there', async () => {
     const log = await read(at(line.map(second => (second < 30 ? second : second + 40_000))))
     expect(log).toMatchObject({ rows: 60, gapCount: 1, gaps: [{ fromS: 29, toS: 40_030 }], malformed: { count: 0 } })
     const late = line.map(second => (second < 30 ? `23:59:${second + 30}` : `06:00:${second - 20}`))
@@ -250,7 +250,7 @@ describe('malformed rows', () => {
     ])
   })
 
-  it('are none with a separator at their end, or without columns that nobody asked for', async () => {
+  it('are no fault with a separator at their end, or without columns that nobody asked for', async () => {
     const text = plain.replaceAll('\n', ',\n').replace('hot spot,', 'hot spot,fan')
     expect(await read(text.replace('64,', '64'))).toMatchObject({ rows: 3, malformed: { count: 0 } })
     expect(await read(plain.replaceAll(/(\.\d|64)\n/g, '$1,\n'))).toMatchObject({ rows: 3, malformed: { count: 0 } })
@@ -283,7 +283,7 @@ describe('a log that cannot be read by its mapping', () => {
     for (const text of ['', '\n\n']) expect(await reading(text)).toEqual({ state: 'unreadable', why: 'it is empty' })
   })
 
-  it('has none of the headers: those that it has are told', async () => {
+  it('has none of the headers: those that it has are named', async () => {
     const columns = [column('power', 'watts', 'W')]
     expect(await reading(plain, { columns })).toEqual({
       state: 'no-header',

@@ -47,7 +47,7 @@ describe('logs that were read', () => {
     expect(opened).toEqual(['a'])
   })
 
-  it('are read anew once they are forgotten, even while they are being read', async () => {
+  it('are read again once they are forgotten, even while they are being read', async () => {
     const { source, opened, logs } = counted({ a: text })
     const store = createLogStore(source)
     const early = store.load('a', mapping)

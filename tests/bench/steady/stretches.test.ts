@@ -260,7 +260,7 @@ describe('a load that swings evenly', () => {
     expect(covered / rounds).toBeGreaterThan(0.85)
   })
 
-  it('is none where it only scatters, or swings too seldom to tell', () => {
+  it('is missing where it only scatters, or swings too seldom to tell', () => {
     const scatter = noise(1, 5)
     expect(periodOf(Float64Array.from({ length: 1000 }, scatter))).toBeUndefined()
     expect(periodOf(Float64Array.from({ length: 1000 }, (_, at) => Math.sin(at / 60)))).toBeUndefined()

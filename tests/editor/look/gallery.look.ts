@@ -55,7 +55,7 @@ it('offers keys with what they mean', async () => {
   await expect.poll(() => visibleText(editor)).toContain('limits {')
 })
 
-it('mends a gap from the light bulb', async () => {
+it('fixes a gap from the light bulb', async () => {
   const text = onTop(profile.replace('3 to 8 cores   48x', '4 to 8 cores   48x'))
   const editor = await openEditor({ 'fix.detent': text }, 'fix.detent')
   const { page } = editor

@@ -32,7 +32,7 @@ function kindOf({ place, word, statement }: Match): string {
   return [place === 'file' ? '' : isNamed ? place : '', isNamed ? key : '', ...items].join(' ')
 }
 
-/** The lines of statements of which another of their kind came before; a block stays with what is in it. */
+/** The lines of statements that come after another of their kind; a block stays with what is in it. */
 function repeated(text: string, seen: Set<string>): ReadonlySet<number> {
   const lines = new Set<number>()
   for (const { chunk, start } of parseFile(text).chunks) {

@@ -51,7 +51,7 @@ describe('findings', () => {
     await diagnosticsWith(document.uri, [])
   })
 
-  it('have quick fixes that mend them', async () => {
+  it('have quick fixes that remove them', async () => {
     const { document } = await openText('fixed.detent', bench.replace('0.65 V', '0,65 V'))
     const [found] = await diagnosticsWith(document.uri, ['syntax'])
     assert.ok(found)

@@ -1,4 +1,4 @@
-/** The parts of the protocol's meta model that a message is held against, and the reduced model itself. */
+/** The parts of the protocol's meta model that a message is compared with, and the reduced model itself. */
 import { readFileSync } from 'node:fs'
 
 export type Type =

@@ -1,4 +1,4 @@
-/** Messages held against the protocol's own meta model: what is sent is what the protocol says, not what its library lets through. */
+/** Messages compared with the protocol's own meta model: what is sent is what the protocol says, not what its library lets through. */
 import { createProgressCheck } from './progress.ts'
 import type { MetaModel, Property, Type, Validator } from './types.ts'
 
@@ -115,7 +115,7 @@ function isOwn(method: string): boolean {
   return method.startsWith('detent/') || method.startsWith('$/')
 }
 
-/** What is wrong with the messages of a connection, in order. Answers are held against the request they answer. */
+/** What is wrong with the messages of a connection, in order. Answers are compared with the request they answer. */
 export function checkMessages(validator: Validator, log: readonly LoggedMessage[]): readonly string[] {
   const { model, check } = validator
   const progress = createProgressCheck(validator)
