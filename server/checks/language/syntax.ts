@@ -50,12 +50,16 @@ function firstThatHelps(at: Place, texts: readonly string[]): Fix | undefined {
   return text === undefined ? undefined : replaceFix(`Write \`${text}\``, at, text)
 }
 
-/** The value in degrees Celsius, to a tenth; undefined where a difference is wanted, which is converted otherwise. */
-function inCelsius(unit: Place, { 0: number, index }: RegExpExecArray): Fix | undefined {
+/**
+ * The value in degrees Celsius, to a tenth; undefined where a difference is wanted, which is converted otherwise.
+ * @param number with the spaces between it and its unit
+ */
+function inCelsius(unit: Place, number: string): Fix | undefined {
   const celsius = (Number(number.replaceAll(' ', '')) - 32) / 1.8
   const text = `${celsius.toFixed(1).replace(/\.0$/, '')} °C`
-  const fix = replaceFix(`Write \`${text}\``, { ...unit, start: index }, text)
-  return helps(unit.chunk, { start: index, end: unit.end, text }) ? fix : undefined
+  const start = unit.start - number.length
+  const fix = replaceFix(`Write \`${text}\``, { ...unit, start }, text)
+  return helps(unit.chunk, { start, end: unit.end, text }) ? fix : undefined
 }
 
 /** So much of the text before a unit is looked at for its value. */
@@ -70,7 +74,7 @@ function foundOf(problem: SyntaxProblem, at: Place): Found {
   if (fahrenheit.test(degrees) && /[\d"] *$/.test(before)) {
     const whole = { ...at, end: at.start + degrees.length }
     const written = /(?:(?<=\s)-\s?)?\d+(?:\.\d+)? *$/.exec(before)
-    const fix = written === null ? undefined : inCelsius(whole, written)
+    const fix = written === null ? undefined : inCelsius(whole, written[0])
     const remark = before.trimEnd().endsWith('"')
       ? ' A log in °F has to be converted first.'
       : fix === undefined
