@@ -1,4 +1,8 @@
-/** What the extension does in every host, with Node or without. */
+/**
+ * What the extension does in every host, with Node or without.
+ *
+ * Deliberately absent: key bindings, telemetry, views of its own in the side bar, and anything that writes a setting.
+ */
 
 import { commands, type ExtensionContext, Range, Uri, window, workspace } from 'vscode'
 import { compareProfiles } from './compare.ts'

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { circles, forbiddenImports, importsOf } from './harness/imports.ts'
+import { circles, forbiddenImports, importsOf, roomOf } from './harness/imports.ts'
 import { readSources } from './harness/sources.ts'
 
 const sources = readSources(path => path.endsWith('.ts'))
@@ -12,6 +12,10 @@ describe('the layers', () => {
 
   it('have no circle', () => {
     expect(circles(sources)).toEqual([])
+  })
+
+  it('have no circle among the rooms within them', () => {
+    expect(circles(sources, roomOf)).toEqual([])
   })
 })
 
@@ -63,5 +67,11 @@ describe('the guard of the layers', () => {
     const back = { path: 'server/features/b.ts', text: "import { a } from '../checks/a.ts'" }
     expect(circles([there, back])).toEqual(['server/checks → server/features → server/checks'])
     expect(circles([there])).toEqual([])
+    const inRooms = [
+      { path: 'server/bench/a/x.ts', text: "import { b } from '../b/y.ts'" },
+      { path: 'server/bench/b/z.ts', text: "import type { C } from '../a/v.ts'" },
+    ]
+    expect(circles(inRooms)).toEqual([])
+    expect(circles(inRooms, roomOf)).toEqual(['server/bench/a → server/bench/b → server/bench/a'])
   })
 })

@@ -1,9 +1,10 @@
-/** Writes what is generated from the vocabulary and the checks: `npm run generate`. */
+/** Writes what is generated from the vocabulary, the checks and the rule of the layers: `npm run generate`. */
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs'
 import { textMateGrammar } from '../../grammar/colouring.ts'
 import { languageReference } from '../../grammar/reference.ts'
 import { checksReference } from '../../server/checks/reference.ts'
 import { checks } from '../../server/checks/registry.ts'
+import { layerTable } from './layers.ts'
 
 const top = new URL('../../', import.meta.url)
 
@@ -26,7 +27,15 @@ function manifest(text: string): string {
   return `${JSON.stringify(read, null, 2)}\n`
 }
 
-/** The files that are written from the vocabulary and the checks, by their path, with what they must hold. */
+/** The contributor's page with the table of the layers between its two marks. */
+function developers(text: string): string {
+  return text.replace(
+    /(<!-- layers -->\n)[\s\S]*?(\n<!-- end of layers -->)/,
+    (_, from, to) => `${from}${layerTable()}${to}`,
+  )
+}
+
+/** The files that are written from the vocabulary, the checks and the layers, by their path, with what they must hold. */
 export function generatedFiles(): ReadonlyMap<string, string> {
   const text = (file: string): string => readFileSync(new URL(file, top), 'utf8')
   // Lists of one text stand on one line, as the formatter of this repository writes them.
@@ -37,6 +46,7 @@ export function generatedFiles(): ReadonlyMap<string, string> {
     ['grammar/reference/language.md', reference],
     ['grammar/reference/checks.md', checksReference()],
     ['package.json', manifest(text('package.json'))],
+    ['DEVELOPERS.md', developers(text('DEVELOPERS.md'))],
   ])
 }
 

@@ -1,4 +1,9 @@
-/** The door of the one table of words, and the lists that are drawn from it. */
+/**
+ * The door of the one table of words, and the lists that are drawn from it.
+ *
+ * Deliberately absent: variables, arithmetic, conditions and text templates. A number stands where it counts, with its unit,
+ * so that a file can be read against the firmware menu line by line; `based-on` is the only way to say a thing once.
+ */
 
 import { boardWords, loadWords, roomWords } from './bench.ts'
 import { coolerWords } from './cooler.ts'

@@ -1,4 +1,9 @@
-/** All checks, by their codes. */
+/**
+ * All checks, by their codes.
+ *
+ * Deliberately absent: checks that a workspace brings itself, since nothing in a workspace is executed, and a word that
+ * silences a check in a file without a reason (`allow` wants one).
+ */
 
 import { bandsChecks } from './bands/index.ts'
 import { coolingChecks } from './cooling/index.ts'

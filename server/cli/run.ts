@@ -1,4 +1,9 @@
-/** Runs the command from its arguments to its exit code. */
+/**
+ * Runs the command from its arguments to its exit code.
+ *
+ * Deliberately absent: a sub-command that enters values into firmware (`sheet` says what a person enters), a file of
+ * settings (a profile says all that counts, and options say the rest), and anything that asks the network.
+ */
 
 import { Command, CommanderError } from 'commander'
 import { addReport } from './bench-report.ts'

@@ -1,4 +1,9 @@
-/** The server: one session over one connection. */
+/**
+ * The server: one session over one connection.
+ *
+ * Deliberately absent: signature help (completion and hover say what may follow), formatting while one types (a line that
+ * is begun stays as it was typed), hierarchies of calls and types, and commands that run a program.
+ */
 
 import type { Connection, InitializeParams, InitializeResult, ServerCapabilities } from 'vscode-languageserver'
 import { createService } from '../service.ts'

@@ -1,4 +1,9 @@
-/** The numeric model: plain numbers in, plain numbers out. */
+/**
+ * The numeric model: plain numbers in, plain numbers out.
+ *
+ * Deliberately absent: ageing, altitude and the flow of a coolant as numbers of their own (they are in the constants that
+ * were measured), and any value that depends on the time of day, on chance without a seed, or on a run before.
+ */
 
 export * from './balance.ts'
 export * from './cooler/curve.ts'

@@ -1,6 +1,8 @@
 /**
  * The documents and how they use each other. Changes are applied at once and in order; reading from disk is
  * the only thing that waits. A document is replaced, never altered, so that whoever holds one holds a snapshot.
+ *
+ * Deliberately absent: a cache on disk. All is made again from the texts in the time that reading a cache would take.
  */
 
 import { parseFile } from '../../grammar/file.ts'

@@ -1,13 +1,7 @@
 /** Which part of the project a file belongs to, what it imports, and what the parts may import. */
 import { posix } from 'node:path'
+import { type Layer, layers } from '../../client/scripts/layers.ts'
 import type { Source } from './sources.ts'
-
-/** What a part may import: other parts, other parts for their types alone, and packages. */
-interface Rule {
-  readonly parts: readonly string[]
-  readonly types?: readonly string[]
-  readonly packages?: readonly RegExp[]
-}
 
 export interface Import {
   /** As written. */
@@ -15,49 +9,9 @@ export interface Import {
   readonly kind: 'value' | 'type'
 }
 
-const language = ['grammar/units', 'grammar/vocabulary', 'grammar']
-const figures = [...language, 'server/model', 'server/wording', 'server/semantic', 'server/bench', 'server/workspace']
-const service = [...figures, 'server/checks', 'server/features']
-const node = /^node:/
+const rules: ReadonlyMap<string, Layer> = new Map(layers.map(layer => [layer.part, layer]))
 
-/** The layers, lowest first: each part may import those in its row and nothing else. */
-const rules: Readonly<Record<string, Rule>> = {
-  'grammar/units': { parts: [] },
-  'grammar/vocabulary': { parts: ['grammar/units'] },
-  grammar: { parts: ['grammar/units', 'grammar/vocabulary'], packages: [/^chevrotain$/, /^damerau-levenshtein$/] },
-  'server/model': { parts: [], packages: [/^@stdlib\/stats-base-dists-normal-/] },
-  'server/wording': { parts: [...language, 'server/model'] },
-  'server/semantic': { parts: [...language, 'server/model', 'server/wording'] },
-  'server/bench': {
-    parts: [...language, 'server/model', 'server/wording', 'server/semantic'],
-    packages: [/^papaparse$/, /^ml-matrix$/, /^@stdlib\/stats-base-dists-/],
-  },
-  'server/workspace': {
-    parts: [...language, 'server/semantic'],
-    types: ['server/model', 'server/bench'],
-    packages: [node],
-  },
-  'server/checks': { parts: figures },
-  'server/features': { parts: [...figures, 'server/checks'] },
-  'server/service.ts': { parts: service },
-  'server/lsp': {
-    parts: ['server/service.ts', 'server/workspace'],
-    types: service,
-    packages: [/^vscode-languageserver/, node],
-  },
-  'server/cli': {
-    parts: ['server/service.ts', 'server/workspace', 'server/lsp'],
-    types: service,
-    packages: [/^(?:commander|cli-table3|sarif|string-width|xmlbuilder)$/, node],
-  },
-  client: { parts: [], packages: [/^vscode$/, /^vscode-languageclient/, node] },
-  'client/scripts': {
-    parts: ['client', ...service],
-    packages: [/^esbuild$/, /^fflate$/, /^@vscode\/vsce$/, /^playwright-core$/, node],
-  },
-}
-
-const partsLongestFirst = Object.keys(rules).sort((a, b) => b.length - a.length)
+const partsLongestFirst = [...rules.keys()].sort((a, b) => b.length - a.length)
 
 /** The part a path belongs to; undefined for tests, which may import everything. */
 function partOf(path: string): string | undefined {
@@ -92,13 +46,18 @@ export function forbiddenImports(sources: readonly Source[]): readonly string[] 
   )
 }
 
+/** Whether an import is of a package, or of one that begins as a name with `*` says. */
+function isOf(specifier: string, name: string): boolean {
+  return name.endsWith('*') ? specifier.startsWith(name.slice(0, -1)) : specifier === name
+}
+
 function mayImport(path: string, { specifier, kind }: Import): boolean {
   const part = partOf(path)
   const relative = specifier.startsWith('.')
   if (part === undefined) return relative || mayTestImport(path, specifier)
-  const rule = rules[part]
+  const rule = rules.get(part)
   if (rule === undefined) return false
-  if (!relative) return (rule.packages ?? []).some(pattern => pattern.test(specifier))
+  if (!relative) return (rule.packages ?? []).some(name => isOf(specifier, name))
   const target = partOf(targetOf(path, specifier))
   if (target === undefined) return false
   return target === part || rule.parts.includes(target) || (kind === 'type' && (rule.types ?? []).includes(target))
@@ -109,14 +68,22 @@ function mayTestImport(path: string, specifier: string): boolean {
   return specifier !== 'vscode' || path.startsWith('tests/editor/')
 }
 
-/** Circles among the parts, each as the parts on the way round; types count, since they bind as well. */
-export function circles(sources: readonly Source[]): readonly string[] {
+/** The room of a file within its part: a folder right below the part, or the file itself where it stands in none. */
+export function roomOf(path: string): string | undefined {
+  const part = partOf(path)
+  if (part === undefined) return undefined
+  const [first = ''] = path.slice(part.length + 1).split('/')
+  return first === '' ? part : `${part}/${first}`
+}
+
+/** Circles among places, each as the places on the way round; types count, since they bind as well. */
+export function circles(sources: readonly Source[], placeOf = partOf): readonly string[] {
   const edges = new Map<string, Set<string>>()
   for (const { path, text } of sources) {
-    const from = partOf(path)
+    const from = placeOf(path)
     if (from === undefined) continue
     for (const { specifier } of importsOf(text)) {
-      const to = specifier.startsWith('.') ? partOf(targetOf(path, specifier)) : undefined
+      const to = specifier.startsWith('.') ? placeOf(targetOf(path, specifier)) : undefined
       if (to !== undefined && to !== from) edges.set(from, (edges.get(from) ?? new Set()).add(to))
     }
   }
