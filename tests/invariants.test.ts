@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { allFiguresOf, createService } from '../server/service.ts'
 import { nodeFiles, pathOfUri, uriOfPath } from '../server/workspace/node-files.ts'
 import { memoryFiles } from './harness/file-systems.ts'
+import { partText } from './harness/make-text.ts'
 import { readSources, root } from './harness/sources.ts'
 
 /** The invariants of DEVELOPERS.md that no other test holds. */
@@ -72,21 +73,19 @@ describe('nothing of a workspace is executed', () => {
 /** A base with something wrong in every table, and a profile in another file that inherits all of it. */
 const base = `detent 1
 
-part sample {
-  cores 8
-  reference 100 MHz
-  ratio 8x to 60x
-  core-voltage 0.65 V to 1.20 V
-  die-limit 100 °C
-  needs { 40x 1.000 V; 50x 1.250 V }
-  switching 2.4 nF
-  leakage 20 W at 1.20 V 60 °C
-  shared-power 12 W
-  idle-power 9 W
-  package-resistance 0.11 K/W
-  core-resistance 0.55 K/W
-}
-
+${partText('sample', {
+  cores: '8',
+  ratio: '8x to 60x',
+  'core-voltage': '0.65 V to 1.20 V',
+  'die-limit': '100 °C',
+  needs: '{ 40x 1.000 V; 50x 1.250 V }',
+  switching: '2.4 nF',
+  leakage: '20 W at 1.20 V 60 °C',
+  'shared-power': '12 W',
+  'idle-power': '9 W',
+  'package-resistance': '0.11 K/W',
+  'core-resistance': '0.55 K/W',
+})}
 cooler small kind loop {
   block-resistance 0.05 K/W
   radiator { 40 % 0.30 K/W; 100 % 0.25 K/W }

@@ -3,27 +3,24 @@ import type { Evaluation } from '../../server/semantic/evaluate.ts'
 import { uncertaintyOf } from '../../server/semantic/uncertainty.ts'
 import { checkerOf, fixed } from '../harness/check.ts'
 import { loadFixture } from '../harness/fixture.ts'
+import { partText } from '../harness/make-text.ts'
 
 /** What `correlated` lines may say, and what comes of it. */
 
 const part = (...lines: string[]): string => `detent 1
 
-part willow-4 {
-  cores 4
-  reference 100 MHz
-  ratio 8x to 50x
-  core-voltage 0.70 V to 1.35 V
-  die-limit 95 °C
-  needs { 30x 0.930 V; 50x 1.240 V }
-  switching 2.0 nF ± 0.1 nF
-  leakage 8 W ± 1 W at 1.10 V 60 °C
-  leakage-doubling 30 K
-  shared-power 8 W ± 1 W
-  idle-power 6 W
-  package-resistance 0.10 K/W ± 0.01 K/W
-  core-resistance 0.40 K/W ± 0.02 K/W
-${lines.map(line => `  ${line}\n`).join('')}}
-`
+${partText(
+  'willow-4',
+  {
+    switching: '2.0 nF ± 0.1 nF',
+    leakage: '8 W ± 1 W at 1.10 V 60 °C',
+    'leakage-doubling': '30 K',
+    'shared-power': '8 W ± 1 W',
+    'package-resistance': '0.10 K/W ± 0.01 K/W',
+    'core-resistance': '0.40 K/W ± 0.02 K/W',
+  },
+  lines,
+)}`
 const cooler = (...lines: string[]): string => `
 cooler pond-loop kind loop {
   block-resistance 0.05 K/W ± 0.01 K/W

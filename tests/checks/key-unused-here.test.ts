@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { check, checkerOf, fixed } from '../harness/check.ts'
+import { partText } from '../harness/make-text.ts'
 import { onBench } from '../harness/sound-bench.ts'
 
 const checkUnused = checkerOf('key-unused-here')
@@ -73,21 +74,7 @@ describe('key-unused-here on the supply of a plate', () => {
     drive: string,
     module = 'at 27 °C; current 15 A; voltage 15.4 V; difference 68 K',
   ): string => `detent 1
-part willow-4 {
-  cores 4
-  reference 100 MHz
-  ratio 8x to 50x
-  core-voltage 0.70 V to 1.35 V
-  die-limit 95 °C
-  needs { 30x 0.930 V; 50x 1.240 V }
-  switching 2.0 nF
-  leakage 8 W at 1.10 V 60 °C
-  shared-power 8 W
-  idle-power 6 W
-  package-resistance 0.10 K/W
-  core-resistance 0.40 K/W
-}
-cooler plate kind thermoelectric {
+${partText('willow-4')}cooler plate kind thermoelectric {
   modules 4
   module { ${module} }
   drive-current 4 A

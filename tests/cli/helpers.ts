@@ -1,6 +1,8 @@
 /** Runs the command in this process, with streams that are read afterwards. */
+
 import type { Io } from '../../server/cli/io.ts'
 import { run } from '../../server/cli/run.ts'
+import { partText } from '../harness/make-text.ts'
 
 export interface Call {
   readonly code: number
@@ -40,25 +42,23 @@ export async function detent(folder: string, args: readonly string[], around: Su
   return { code: await run(args, io), ...written }
 }
 
+const sample = partText('sample', {
+  ratio: '8x to 60x',
+  'core-voltage': '0.65 V to 1.50 V',
+  'die-limit': '100 °C',
+  needs: '{ 40x 1.000 V; 50x 1.200 V }',
+  switching: '2 nF',
+  leakage: '8 W at 1.20 V 60 °C',
+  'shared-power': '10 W',
+  'idle-power': '8 W',
+  'core-resistance': '0.50 K/W',
+})
+
 /** A bench that can be predicted; `profile` adds lines to its only profile. */
 export function benchText(profile = ''): string {
   return `detent 1
 
-part sample {
-  cores 4
-  reference 100 MHz
-  ratio 8x to 60x
-  core-voltage 0.65 V to 1.50 V
-  die-limit 100 °C
-  needs { 40x 1.000 V; 50x 1.200 V }
-  switching 2 nF
-  leakage 8 W at 1.20 V 60 °C
-  shared-power 10 W
-  idle-power 8 W
-  package-resistance 0.10 K/W
-  core-resistance 0.50 K/W
-}
-
+${sample}
 cooler tower kind air {
   block-resistance 0.05 K/W
   radiator { 100 % 0.1 K/W }

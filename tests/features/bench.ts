@@ -1,27 +1,20 @@
 /** An invented bench that predicts something, for the tests of the features. */
+import { partText, rowsText } from '../harness/make-text.ts'
 
-export const part = `part sample-b7 {
-  cores 12
-  reference 100 MHz
-  ratio 8x to 62x
-  core-voltage 0.65 V to 1.50 V
-  die-limit 100 °C
-  needs {
-    36x   0.980 V
-    44x   1.085 V
-    50x   1.225 V
-    54x   1.340 V
-    57x   1.450 V
-  }
-  switching 2.1 nF
-  leakage 16 W at 1.20 V 60 °C
-  leakage-doubling 28 K
-  shared-power 14 W
-  idle-power 9 W
-  package-resistance 0.11 K/W
-  core-resistance 0.55 K/W
-}
-`
+export const part = partText('sample-b7', {
+  cores: '12',
+  ratio: '8x to 62x',
+  'core-voltage': '0.65 V to 1.50 V',
+  'die-limit': '100 °C',
+  needs: rowsText('36x   0.980 V', '44x   1.085 V', '50x   1.225 V', '54x   1.340 V', '57x   1.450 V'),
+  switching: '2.1 nF',
+  leakage: '16 W at 1.20 V 60 °C',
+  'leakage-doubling': '28 K',
+  'shared-power': '14 W',
+  'idle-power': '9 W',
+  'package-resistance': '0.11 K/W',
+  'core-resistance': '0.55 K/W',
+})
 
 const loop = `cooler big-loop kind loop {
   block-resistance 0.05 K/W

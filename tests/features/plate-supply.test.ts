@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest'
 import type { SheetFact } from '../../server/features/sheet/types.ts'
 import { sheetFor } from '../../server/service.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
+import { partText } from '../harness/make-text.ts'
 
 /** What sheet and hover say of the supply of a plate. */
 
@@ -9,21 +10,7 @@ const uri = uriOf('a.detent')
 
 const bench = (drive: string, supply = ''): string => `--- a.detent
 detent 1
-part willow-4 {
-  cores 4
-  reference 100 MHz
-  ratio 8x to 50x
-  core-voltage 0.70 V to 1.35 V
-  die-limit 95 °C
-  needs { 30x 0.930 V; 50x 1.240 V }
-  switching 2.0 nF
-  leakage 8 W at 1.10 V 60 °C
-  shared-power 8 W
-  idle-power 6 W
-  package-resistance 0.10 K/W
-  core-resistance 0.40 K/W
-}
-cooler plate kind thermoelectric {
+${partText('willow-4')}cooler plate kind thermoelectric {
   modules 4
   module { seebeck 50 mV/K; resistance 1.5 Ω; conductance 0.6 W/K }
   drive-current 4 A

@@ -1,40 +1,34 @@
 /** Makes a whole file of an example on a check's page: what the page leaves out comes from one bench for all pages. */
 import { parseFile } from '../../grammar/file.ts'
 import { definitionWords, findWord, type Place, vocabulary } from '../../grammar/vocabulary/index.ts'
+import { type PartLines, partText } from './make-text.ts'
+
+const pageLines: PartLines = {
+  cores: '8',
+  ratio: '8x to 60x',
+  'core-voltage': '0.65 V to 1.45 V',
+  'die-limit': '100 °C',
+  needs: '{ 40x 1.010 V; 53x 1.290 V }',
+  switching: '1.9 nF',
+  leakage: '14 W at 1.20 V 60 °C',
+  'leakage-doubling': '30 K',
+  'shared-power': '10 W',
+  'idle-power': '8 W',
+  'core-resistance': '0.50 K/W',
+}
+
+const leakyLines: PartLines = {
+  ...pageLines,
+  switching: '0.5 nF',
+  leakage: '10 W at 1.20 V 60 °C',
+  'leakage-doubling': '12 K',
+  'shared-power': '4 W',
+  'idle-power': '4 W',
+}
 
 /** Invented; a definition is taken where the example, or what it takes, names it or has none of its kind. */
 const bench = `
-part sample-c2 {
-  cores 8
-  reference 100 MHz
-  ratio 8x to 60x
-  core-voltage 0.65 V to 1.45 V
-  die-limit 100 °C
-  needs { 40x 1.010 V; 53x 1.290 V }
-  switching 1.9 nF
-  leakage 14 W at 1.20 V 60 °C
-  leakage-doubling 30 K
-  shared-power 10 W
-  idle-power 8 W
-  package-resistance 0.10 K/W
-  core-resistance 0.50 K/W
-}
-part leaky {
-  cores 8
-  reference 100 MHz
-  ratio 8x to 60x
-  core-voltage 0.65 V to 1.45 V
-  die-limit 100 °C
-  needs { 40x 1.010 V; 53x 1.290 V }
-  switching 0.5 nF
-  leakage 10 W at 1.20 V 60 °C
-  leakage-doubling 12 K
-  shared-power 4 W
-  idle-power 4 W
-  package-resistance 0.10 K/W
-  core-resistance 0.50 K/W
-}
-cooler big-loop kind loop {
+${partText('sample-c2', pageLines)}${partText('leaky', leakyLines)}cooler big-loop kind loop {
   block-resistance 0.05 K/W
   radiator { 20 % 0.090 K/W; 100 % 0.045 K/W }
 }

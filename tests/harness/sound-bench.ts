@@ -1,29 +1,16 @@
 /** An invented bench without a finding, for tests that are about something else. */
+import { partText, rowsText } from './make-text.ts'
+
+const willow = partText('willow-4', {
+  needs: rowsText('30x   0.930 V', '40x   1.040 V', '50x   1.240 V'),
+  'leakage-doubling': '30 K',
+})
 
 /** `bench.detent`: a part of 4 cores from 8x to 50x, a loop, a room, one load. Settles near 40 °C at 46x. */
 export const soundBench = `--- bench.detent
 detent 1
 
-part willow-4 {
-  cores 4
-  reference 100 MHz
-  ratio 8x to 50x
-  core-voltage 0.70 V to 1.35 V
-  die-limit 95 °C
-  needs {
-    30x   0.930 V
-    40x   1.040 V
-    50x   1.240 V
-  }
-  switching 2.0 nF
-  leakage 8 W at 1.10 V 60 °C
-  leakage-doubling 30 K
-  shared-power 8 W
-  idle-power 6 W
-  package-resistance 0.10 K/W
-  core-resistance 0.40 K/W
-}
-
+${willow}
 cooler pond-loop kind loop {
   block-resistance 0.05 K/W
   radiator { 100 % 0.06 K/W }

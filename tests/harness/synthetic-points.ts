@@ -5,27 +5,20 @@ import type { PartFigureKind, Reading } from '../../server/bench/log/figures.ts'
 import { meanOfSeries } from '../../server/bench/statistics/series-mean.ts'
 import type { WorkLoad } from '../../server/model/prepare.ts'
 import { seededUniform } from '../../server/model/random.ts'
-import type { Bench, Board, Cooler, LoopCooler, Part, Profile } from '../../server/model/types.ts'
+import type { Bench, Cooler, LoopCooler, Part, Profile } from '../../server/model/types.ts'
+import { makeBoard, makeLoop, makePart, makeProfile } from './make.ts'
 import { seededNormal } from './random.ts'
 
-export const truePart: Part = {
+export const truePart: Part = makePart({
   cores: 12,
-  referenceGhz: 0.1,
   ratioLow: 8,
-  ratioHigh: 60,
-  ratioStep: 1,
-  dieLimitC: 100,
   needs: [
     { ratio: 36, voltageV: 0.94 },
     { ratio: 57, voltageV: 1.43 },
   ],
-  needsAtC: 60,
-  needsSlopeVPerK: 0,
-  vectorNeedsV: 0,
   switchingNf: 2.21,
   leakageW: 19.3,
   leakageAtV: 1.15,
-  leakageAtC: 60,
   leakageDoublingK: 27.4,
   leakageExponent: 3.7,
   sharedPowerW: 13.1,
@@ -33,7 +26,7 @@ export const truePart: Part = {
   packageResistanceKPerW: 0.108,
   coreResistanceKPerW: 0.61,
   dieHeatJPerK: 14,
-}
+})
 
 /** What the bench description says before any run: round values, some well off. */
 export const statedPart: Part = {
@@ -47,8 +40,7 @@ export const statedPart: Part = {
   coreResistanceKPerW: 0.55,
 }
 
-export const trueLoop: LoopCooler = {
-  kind: 'loop',
+export const trueLoop: LoopCooler = makeLoop({
   blockResistanceKPerW: 0.04,
   radiator: [
     { dutyPct: 20, resistanceKPerW: 0.08 },
@@ -56,20 +48,14 @@ export const trueLoop: LoopCooler = {
   ],
   plateHeatJPerK: 160,
   coolantHeatJPerK: 5200,
-}
-
-const board: Board = { loadLineOhm: 0, otherPowerW: 50 }
-
-const profile = (dutyPct: number): Profile => ({
-  steps: [{ fromCores: 1, toCores: 12, ratio: 50 }],
-  bands: [],
-  returnK: 0,
-  vectorDrop: 0,
-  voltage: { kind: 'needs', offsetV: 0, set: [] },
-  limits: {},
-  drive: { kind: 'off' },
-  fan: [{ coolantC: 0, dutyPct }],
 })
+
+const profile = (dutyPct: number): Profile =>
+  makeProfile({
+    steps: [{ fromCores: 1, toCores: 12, ratio: 50 }],
+    drive: { kind: 'off' },
+    fan: [{ coolantC: 0, dutyPct }],
+  })
 
 /** One steady stretch as it is meant: cores, ratio, voltage, fan duty, air. */
 export type Setting = readonly [cores: number, ratio: number, voltageV: number, dutyPct: number, airC: number]
@@ -149,7 +135,7 @@ export function syntheticPoints(options: PointOptions): readonly (FitPoint & { r
   const normal = seededNormal(seed)
   const uniform = seededUniform(seed + 1_000_003)
   return (options.settings ?? settings).map(([cores, ratio, voltageV, dutyPct, airC], index) => {
-    const bench: Bench = { part, cooler, board, profile: profile(dutyPct) }
+    const bench: Bench = { part, cooler, board: makeBoard(), profile: profile(dutyPct) }
     const load: WorkLoad = { kind: 'work', cores, activity: 1, vector: false }
     const air = airC + Math.round(20 * (uniform() - 0.5)) / 10
     const corner = { airC: air, humidityPct: 45 }

@@ -15,76 +15,13 @@ import type {
   RadiatorPoint,
   ThermoelectricCooler,
 } from '../../server/model/types.ts'
+import { type BenchChange, makeBench, makeBoard, makeLoop, makePart, makePlate, makeProfile } from '../harness/make.ts'
 
-export const part: Part = {
-  cores: 8,
-  referenceGhz: 0.1,
-  ratioLow: 10,
-  ratioHigh: 60,
-  ratioStep: 1,
-  dieLimitC: 100,
-  needs: [
-    { ratio: 30, voltageV: 0.9 },
-    { ratio: 50, voltageV: 1.2 },
-    { ratio: 60, voltageV: 1.45 },
-  ],
-  needsAtC: 60,
-  needsSlopeVPerK: 0.0004,
-  vectorNeedsV: 0.03,
-  switchingNf: 2,
-  leakageW: 16,
-  leakageAtV: 1.2,
-  leakageAtC: 60,
-  leakageDoublingK: 28,
-  leakageExponent: 3,
-  sharedPowerW: 14,
-  idlePowerW: 9,
-  packageResistanceKPerW: 0.1,
-  coreResistanceKPerW: 0.5,
-  dieHeatJPerK: 12,
-}
-
-export const loop: LoopCooler = {
-  kind: 'loop',
-  blockResistanceKPerW: 0.05,
-  radiator: [
-    { dutyPct: 20, resistanceKPerW: 0.09 },
-    { dutyPct: 100, resistanceKPerW: 0.045 },
-  ],
-  plateHeatJPerK: 150,
-  coolantHeatJPerK: 3000,
-}
-
-/** Constants of one module with V_max 15.4 V, I_max 15 A, ΔT_max 68 K at 300.15 K, worked out with the formulas. */
-export const plate: ThermoelectricCooler = {
-  kind: 'thermoelectric',
-  modules: 3,
-  seebeckVPerK: 15.4 / 300.15,
-  resistanceOhm: ((15.4 / 15) * 232.15) / 300.15,
-  conductanceWPerK: (15.4 * 15 * 232.15) / (2 * 300.15 * 68),
-  driveCurrentA: 9,
-  driveWhenOff: true,
-  blockResistanceKPerW: 0.03,
-  radiator: [
-    { dutyPct: 20, resistanceKPerW: 0.09 },
-    { dutyPct: 100, resistanceKPerW: 0.04 },
-  ],
-  plateHeatJPerK: 150,
-  coolantHeatJPerK: 3000,
-}
-
-export const profile: Profile = {
-  steps: [{ fromCores: 1, toCores: 8, ratio: 50 }],
-  bands: [],
-  returnK: 0,
-  vectorDrop: 0,
-  voltage: { kind: 'needs', offsetV: 0, set: [] },
-  limits: {},
-  drive: { kind: 'full' },
-  fan: [],
-}
-
-export const board: Board = { loadLineOhm: 0, otherPowerW: 50 }
+export const part: Part = makePart({ needsSlopeVPerK: 0.0004, vectorNeedsV: 0.03 })
+export const loop: LoopCooler = makeLoop()
+export const plate: ThermoelectricCooler = makePlate()
+export const profile: Profile = makeProfile()
+export const board: Board = makeBoard()
 export const corner: Corner = { airC: 25, humidityPct: 50 }
 export const work: Load = { kind: 'work', cores: 8, activity: 1, vector: false }
 export const risingFan: readonly FanPoint[] = [
@@ -93,20 +30,10 @@ export const risingFan: readonly FanPoint[] = [
   { coolantC: 48, dutyPct: 100 },
 ]
 
-export interface Change {
-  readonly part?: Partial<Part>
-  readonly cooler?: Cooler
-  readonly profile?: Partial<Profile>
-  readonly board?: Partial<Board>
-}
+export type Change = BenchChange
 
 export function benchWith(change: Change = {}): Bench {
-  return {
-    part: { ...part, ...change.part },
-    cooler: change.cooler ?? loop,
-    profile: { ...profile, ...change.profile },
-    board: { ...board, ...change.board },
-  }
+  return makeBench({ ...change, part: { ...part, ...change.part } })
 }
 
 const between = (min: number, max: number) => fc.double({ min, max, noNaN: true })

@@ -6,6 +6,7 @@ import { probabilityOf } from '../../server/semantic/probability.ts'
 import { shiftConstants, uncertainConstants } from '../../server/semantic/shifts.ts'
 import { uncertaintyOf } from '../../server/semantic/uncertainty.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
+import { partText, rowsText } from '../harness/make-text.ts'
 
 /** An invented bench on which every constant that may carry `±` has a place. */
 const coolers = {
@@ -40,30 +41,15 @@ const coolers = {
 
 const text = (cooler: keyof typeof coolers): string => `detent 1
 
-part willow-6 {
-  cores 6
-  reference 100 MHz
-  ratio 8x to 50x
-  core-voltage 0.70 V to 1.35 V
-  die-limit 95 °C
-  needs {
-    30x   0.930 V
-    40x   1.040 V
-    50x   1.240 V
-  }
-  needs-slope 0.4 mV/K
-  vector-needs 20 mV
-  switching 2.0 nF
-  leakage 8 W at 1.10 V 60 °C
-  leakage-doubling 30 K
-  leakage-exponent 3.5
-  shared-power 8 W
-  idle-power 6 W
-  package-resistance 0.10 K/W
-  core-resistance 0.40 K/W
-  die-heat 12 J/K
-}
-
+${partText('willow-6', {
+  cores: '6',
+  needs: rowsText('30x   0.930 V', '40x   1.040 V', '50x   1.240 V'),
+  'needs-slope': '0.4 mV/K',
+  'vector-needs': '20 mV',
+  'leakage-doubling': '30 K',
+  'leakage-exponent': '3.5',
+  'die-heat': '12 J/K',
+})}
 ${coolers[cooler]}
 
 board plank {

@@ -4,6 +4,7 @@ import { powerAt } from '../../server/model/power.ts'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, Cooler, Limits, Part } from '../../server/model/types.ts'
+import { makeBoard, makeLoop, makePart, makePlate, makeProfile } from '../harness/make.ts'
 
 /** Common practice, no source: what people who run such machines report to each other. No figure here is citable. */
 
@@ -17,35 +18,25 @@ const reported = [
 const cores = 10
 const load = { kind: 'work', cores, activity: 1, vector: true } as const
 
-const partOf = (switchingNf: number, leakageW: number, sharedPowerW: number): Part => ({
-  cores,
-  referenceGhz: 0.1,
-  ratioLow: 8,
-  ratioHigh: 60,
-  ratioStep: 1,
-  dieLimitC: 105,
-  tripC: 115,
-  needs: [
-    { ratio: 30, voltageV: 0.95 },
-    { ratio: 37.5, voltageV: 1.017 },
-    { ratio: 49, voltageV: 1.278 },
-    { ratio: 50, voltageV: 1.307 },
-  ],
-  needsAtC: 60,
-  needsSlopeVPerK: 0,
-  vectorNeedsV: 0,
-  switchingNf,
-  leakageW,
-  leakageAtV: 1,
-  leakageAtC: 60,
-  leakageDoublingK: 28,
-  leakageExponent: 3,
-  sharedPowerW,
-  idlePowerW: 10,
-  packageResistanceKPerW: 0.1,
-  coreResistanceKPerW: 0.3,
-  dieHeatJPerK: 12,
-})
+const partOf = (switchingNf: number, leakageW: number, sharedPowerW: number): Part =>
+  makePart({
+    cores,
+    ratioLow: 8,
+    dieLimitC: 105,
+    tripC: 115,
+    needs: [
+      { ratio: 30, voltageV: 0.95 },
+      { ratio: 37.5, voltageV: 1.017 },
+      { ratio: 49, voltageV: 1.278 },
+      { ratio: 50, voltageV: 1.307 },
+    ],
+    switchingNf,
+    leakageW,
+    leakageAtV: 1,
+    sharedPowerW,
+    idlePowerW: 10,
+    coreResistanceKPerW: 0.3,
+  })
 
 const powerOf = (part: Part, ghz: number, volts: number, dieC: number): number =>
   powerAt(part, load, volts, 0, ghz / part.referenceGhz, dieC).powerW
@@ -97,41 +88,21 @@ describe('one ten-core part at three settings (common practice, no source)', () 
 
 describe('a thermoelectric plate good for about 200 W (common practice, no source)', () => {
   const module = moduleFromDatasheet({ hotC: 27, currentA: 15, voltageV: 15.4, heatW: 142, differenceK: 68 })
-  const plate: Cooler = {
-    kind: 'thermoelectric',
-    modules: 3,
+  const plate = makePlate({
     ...module,
     driveCurrentA: 6,
     driveWhenOff: false,
-    blockResistanceKPerW: 0.03,
     radiator: [{ dutyPct: 100, resistanceKPerW: 0.05 }],
-    plateHeatJPerK: 150,
-    coolantHeatJPerK: 3000,
     ratingW: 200,
-  }
-  const loop: Cooler = {
-    kind: 'loop',
-    blockResistanceKPerW: 0.04,
-    radiator: [{ dutyPct: 100, resistanceKPerW: 0.05 }],
-    plateHeatJPerK: 150,
-    coolantHeatJPerK: 3000,
-  }
+  })
+  const loop = makeLoop({ blockResistanceKPerW: 0.04, radiator: [{ dutyPct: 100, resistanceKPerW: 0.05 }] })
   const room = { airC: 24, humidityPct: 45 }
   const heavy = { ...load, activity: 0.97 }
   const bench = (cooler: Cooler, limits: Limits = {}, part: Partial<Part> = {}): Bench => ({
     part: { ...fitted(10), ...part },
     cooler,
-    board: { loadLineOhm: 0, otherPowerW: 50 },
-    profile: {
-      steps: [{ fromCores: 1, toCores: cores, ratio: 49 }],
-      bands: [],
-      returnK: 0,
-      vectorDrop: 0,
-      voltage: { kind: 'needs', offsetV: 0, set: [] },
-      limits,
-      drive: { kind: 'full' },
-      fan: [],
-    },
+    board: makeBoard(),
+    profile: makeProfile({ steps: [{ fromCores: 1, toCores: cores, ratio: 49 }], limits }),
   })
   /** Without a die limit nothing gives ratio back: what the cooler alone does to the load. */
   const unheld = { dieLimitC: 300, tripC: 310 }
