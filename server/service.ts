@@ -71,6 +71,18 @@ export {
 export { runsToLookUp } from './features/run-lenses.ts'
 export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
+export {
+  csvText,
+  type Drawable,
+  drawnCooling,
+  drawnCourse,
+  drawnMap,
+  drawnRun,
+  loadsToDraw,
+  type Picture,
+  svgFile,
+  type ViewOptions,
+} from './features/views/index.ts'
 export { runsCold } from './semantic/coolers/index.ts'
 export { doubtedOf } from './semantic/doubted.ts'
 export { unreadWith } from './semantic/unread.ts'

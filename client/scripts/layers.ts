@@ -13,7 +13,7 @@ export interface Layer {
 
 const language = ['grammar/units', 'grammar/vocabulary', 'grammar']
 const figures = [...language, 'server/model', 'server/wording', 'server/semantic', 'server/bench', 'server/workspace']
-const service = [...figures, 'server/checks', 'server/features']
+const service = [...figures, 'server/charts', 'server/checks', 'server/features']
 
 export const layers: readonly Layer[] = [
   { part: 'grammar/units', holds: 'units, dimensions, conversions', parts: [] },
@@ -55,12 +55,18 @@ export const layers: readonly Layer[] = [
     types: ['server/model', 'server/bench'],
     packages: ['node:*'],
   },
+  {
+    part: 'server/charts',
+    holds: 'map, cooling, course: plain data in, SVG and figures out; one drawing for panel, hover, report and command',
+    parts: [],
+    packages: ['d3-scale', 'd3-shape'],
+  },
   { part: 'server/checks', holds: 'one file for each check, and the registry', parts: figures },
   {
     part: 'server/features',
     holds:
       'one file or folder for each thing an editor asks, the report among them; `facts`, what is said about a definition, a row or a load wherever it is shown; plain data out',
-    parts: [...figures, 'server/checks'],
+    parts: [...figures, 'server/charts', 'server/checks'],
   },
   { part: 'server/service.ts', holds: 'the façade: the one door for the next two', parts: service },
   {

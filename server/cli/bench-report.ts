@@ -4,10 +4,11 @@ import { existsSync, readFileSync } from 'node:fs'
 import { createRequire } from 'node:module'
 import { resolve } from 'node:path'
 import { type Command, Option } from 'commander'
-import { type ChartLibrary, makeReport, reportMarkdown, reportPage, reportProfiles, type Service } from '../service.ts'
-import { pathOfUri, reasonOf } from '../workspace/node-files.ts'
+import { type ChartLibrary, makeReport, reportMarkdown, reportPage, reportProfiles } from '../service.ts'
+import { reasonOf } from '../workspace/node-files.ts'
 import { writeWhole } from '../workspace/writer.ts'
 import { allowOutsideOption, askedFiles, loadFiles, type ReachOptions, serviceFor } from './files.ts'
+import { inputsOf } from './inputs.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { readLogs } from './logs.ts'
 
@@ -41,13 +42,6 @@ function chartLibrary(): ChartLibrary | undefined {
   } catch {
     return undefined
   }
-}
-
-/** The paths of all that a page is made from: profiles, what they use, and the logs of their runs. */
-function inputsOf({ workspace, bench }: Service): readonly string[] {
-  const documents = [...workspace.documents()].map(({ uri }) => uri)
-  const logs = documents.flatMap(uri => bench.logs(uri, 'own').map(log => log.uri))
-  return [...documents, ...logs].flatMap(uri => pathOfUri(uri) ?? [])
 }
 
 const collect = (name: string, before: readonly string[]): readonly string[] => [...before, name]

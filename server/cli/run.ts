@@ -9,6 +9,7 @@ import { Command, CommanderError } from 'commander'
 import { addReport } from './bench-report.ts'
 import { addCheck } from './check.ts'
 import { addCompare } from './compare.ts'
+import { addDraw } from './draw.ts'
 import { addEvidence } from './evidence.ts'
 import { addFit } from './fit.ts'
 import { addFormat } from './format.ts'
@@ -65,6 +66,7 @@ function createProgram(io: Io, finish: (code: ExitCode) => void): Command {
   addSheet(program, io, finish)
   addFit(program, io, finish)
   addEvidence(program, io, finish)
+  addDraw(program, io, finish)
   addReport(program, io, finish)
   addLanguageServer(program)
   return program

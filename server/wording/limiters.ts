@@ -21,7 +21,7 @@ const words: Readonly<Record<Limiter, LimiterWords>> = {
 }
 
 /** A limiter in a cell; empty for loads without a clock. */
-function limiterName(limiter: Limiter): string {
+export function limiterName(limiter: Limiter): string {
   return words[limiter].name
 }
 

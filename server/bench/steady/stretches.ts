@@ -124,6 +124,12 @@ function pieces(series: LogSeries, load: SteadyOptions['load'], step: number): r
   return found
 }
 
+/** When the load of a log starts, on the log's own clock; the log's beginning where it shows no start. */
+export function loadStartS(series: LogSeries, load: SteadyOptions['load']): number {
+  const first = pieces(series, load, usualStep(series))[0]
+  return series.fromS[first?.from ?? 0] ?? 0
+}
+
 function limitOf(figure: (typeof guides)[number], mean: number): number {
   return figure === 'die' ? TEMPERATURE_LIMIT_K : Math.max(LEAST_POWER_LIMIT_W, POWER_LIMIT_SHARE * Math.abs(mean))
 }

@@ -1,0 +1,292 @@
+/** The cooling chart: heat across, plate temperature up; where heat made meets heat carried, and what ends the margin. */
+import { scaleLinear } from 'd3-scale'
+import { line } from 'd3-shape'
+import { Drawing, type Spot, sizes } from './drawing.ts'
+import { acrossAxis, upAxis } from './frame.ts'
+import { cutTo } from './measure.ts'
+import type { Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
+
+export interface CurvePlace {
+  readonly heatW: number
+  readonly plateC: number
+}
+
+/** A temperature or a heat that is drawn as a straight line. */
+export interface Level {
+  readonly at: number
+  readonly text: string
+  readonly sentence: string
+  readonly place?: MarkPlace | undefined
+}
+
+export interface CoolingData {
+  readonly title: string
+  readonly note: string
+  readonly carried: {
+    readonly points: readonly CurvePlace[]
+    readonly text: string
+    readonly sentence: string
+    readonly place?: MarkPlace | undefined
+  }
+  /** The last is the one that the load settles on. */
+  readonly made: readonly { readonly points: readonly CurvePlace[]; readonly text: string; readonly sentence: string }[]
+  /** The last made curve with the margin added. */
+  readonly moved: readonly CurvePlace[]
+  /** Absent where nothing is steady. */
+  readonly settled?:
+    | (CurvePlace & { readonly text: string; readonly sentence: string; readonly place?: MarkPlace | undefined })
+    | undefined
+  readonly edge?: (CurvePlace & { readonly text: string; readonly sentence: string }) | undefined
+  readonly margin?:
+    | { readonly fromW: number; readonly toW: number; readonly text: string; readonly sentence: string }
+    | undefined
+  /** The dew or frost point; only of coolers that can get there. */
+  readonly wet?: Level | undefined
+  readonly target?: Level | undefined
+  readonly rating?: Level | undefined
+  /** Current through a module at some heats along the carried curve. */
+  readonly currents: readonly (CurvePlace & { readonly text: string; readonly sentence: string })[]
+  readonly figures: Figures
+}
+
+/** The made curves leave the picture upwards; as much as this of them is shown above what matters. */
+const HEADROOM = 0.22
+
+export function drawCooling(data: CoolingData, options: PictureOptions): Picture {
+  const drawing = new Drawing(options)
+  const isSmall = options.height < 200
+  const plot = isSmall
+    ? { x: 34, y: 20, width: options.width - 46, height: options.height - 40 }
+    : { x: 48, y: 66, width: options.width - 68, height: options.height - 112 }
+  const right = plot.x + plot.width
+  const bottom = plot.y + plot.height
+  const mostW = Math.max(...data.carried.points.map(({ heatW }) => heatW), data.settled?.heatW ?? 0, 1)
+  const matter = [
+    ...data.carried.points.map(({ plateC }) => plateC),
+    ...[data.settled?.plateC, data.edge?.plateC, data.wet?.at, data.target?.at].filter(value => value !== undefined),
+  ]
+  const [lowC, highC] = [Math.min(...matter), Math.max(...matter)]
+  const span = Math.max(8, highC - lowC)
+  const across = scaleLinear([0, mostW], [plot.x, right])
+  const up = scaleLinear([lowC - span * 0.12, highC + span * HEADROOM], [bottom, plot.y])
+  const [leastC = 0, mostC = 0] = up.domain()
+  const isInside = ({ heatW, plateC }: CurvePlace): boolean =>
+    heatW >= 0 && heatW <= mostW && plateC >= leastC && plateC <= mostC
+  const curve = line<CurvePlace>()
+    .defined(isInside)
+    .x(({ heatW }) => across(heatW))
+    .y(({ plateC }) => up(plateC))
+
+  if (isSmall) drawing.text('plate °C by heat in W', { x: plot.x, y: 13 }, { size: 'small', class: 'soft' })
+  else {
+    drawing.text(
+      cutTo(data.title, sizes.title, (options.width - 16) / 1.1),
+      { x: 8, y: 18 },
+      { size: 'title', class: 'ink strong' },
+    )
+    drawing.text(cutTo(data.note, sizes.small, options.width - 16), { x: 8, y: 35 }, { size: 'small', class: 'soft' })
+  }
+  upAxis(drawing, up, plot, isSmall ? '' : 'plate temperature, °C', isSmall ? 3 : 6)
+  acrossAxis(drawing, across, plot, isSmall ? '' : 'heat, W', isSmall ? 5 : 8)
+
+  const small = { size: 'small' } as const
+  const { wet, target, rating } = data
+  if (wet !== undefined) {
+    const y = up(Math.max(leastC, wet.at))
+    drawing.mark(wet, () => {
+      drawing.rect({ x: plot.x, y, width: plot.width, height: bottom - y }, 'wet')
+      drawing.line(plot.x, y, right, y, 'wet-line')
+    })
+    later(drawing, () => drawing.label(wet.text, alongLevel(plot, y), { ...small, class: 'main-text' }))
+  }
+  if (target !== undefined) {
+    const y = up(target.at)
+    drawing.mark(target, () => drawing.line(plot.x, y, right, y, 'level'))
+    later(drawing, () => drawing.label(target.text, alongLevel(plot, y), { ...small, class: 'soft' }))
+  }
+  if (rating !== undefined && rating.at <= mostW) {
+    const x = across(rating.at)
+    drawing.mark(rating, () => drawing.line(x, plot.y, x, bottom, 'level'))
+    later(drawing, () => {
+      const spots = [12, bottom - plot.y - 6, 28].flatMap((y): Spot[] => [
+        { x: x - 4, y: plot.y + y, anchor: 'end' },
+        { x: x + 4, y: plot.y + y },
+      ])
+      drawing.label(rating.text, spots, { ...small, class: 'soft' })
+    })
+  }
+  for (const level of [wet?.at, target?.at]) {
+    if (level !== undefined) drawing.keep({ x: plot.x, y: up(level) - 1, width: plot.width, height: 2 })
+  }
+  if (rating !== undefined && rating.at <= mostW)
+    drawing.keep({ x: across(rating.at) - 1, y: plot.y, width: 2, height: plot.height })
+  drawing.path(curve([...data.moved]), 'moved')
+  const last = data.made.length - 1
+  data.made.forEach((made, index) => {
+    drawing.mark(made, () => drawing.path(curve([...made.points]), index === last ? 'second' : 'made-1'))
+  })
+  drawing.mark(data.carried, () => drawing.path(curve([...data.carried.points]), 'main'))
+  // Labels keep clear of the curves.
+  for (const points of [data.carried.points, data.moved, ...data.made.map(one => one.points)])
+    keepClear(drawing, points.filter(isInside), across, up)
+
+  if (data.margin !== undefined && data.settled !== undefined) drawMargin(drawing, data, across, up, right)
+  if (data.edge !== undefined && isInside(data.edge)) {
+    const { edge } = data
+    const [x, y] = [across(edge.heatW), up(edge.plateC)]
+    drawing.mark(edge, () => {
+      drawing.line(x, y, x, bottom, 'limit')
+      drawing.path(`M${x - 5} ${y - 5}L${x + 5} ${y + 5}M${x - 5} ${y + 5}L${x + 5} ${y - 5}`, 'stop')
+    })
+    drawing.keep({ x: x - 6, y: y - 6, width: 12, height: 12 })
+    drawing.keep({ x: x - 1, y, width: 2, height: bottom - y })
+    const spots: Spot[] = [bottom - 8, bottom - 26, bottom - 44, y + 24, y + 44].flatMap((base): Spot[] => [
+      { x: x + 5, y: base },
+      { x: x - 5, y: base, anchor: 'end' },
+      { x: x + 5, y: y - 12, anchor: 'end' },
+    ])
+    drawing.label(edge.text, spots, { ...small, class: 'limit-text strong' })
+  }
+  for (const current of isSmall ? [] : data.currents) {
+    const [x, y] = [across(current.heatW), up(current.plateC)]
+    drawing.mark(current, () => drawing.circle(x, y, 2.5, 'hollow'))
+    drawing.label(
+      current.text,
+      [
+        { x, y: y - 8, anchor: 'middle' },
+        { x: x - 6, y: y - 8, anchor: 'end' },
+        { x: x + 6, y: y + 16 },
+        { x: x + 14, y: y + 22 },
+      ],
+      { ...small, class: 'main-text' },
+    )
+  }
+  if (data.settled !== undefined) {
+    const { settled } = data
+    const [x, y] = [across(settled.heatW), up(settled.plateC)]
+    drawing.mark(settled, () => {
+      drawing.circle(x, y, isSmall ? 3.5 : 5, 'point')
+      drawing.rect({ x: x - 8, y: y - 8, width: 16, height: 16 }, 'hit')
+    })
+    drawing.keep({ x: x - 6, y: y - 6, width: 12, height: 12 })
+    const spots: Spot[] = [10, 16, 24, 34].flatMap((by): Spot[] => [
+      { x: x - by, y: y - 4, anchor: 'end' },
+      { x: x - by, y: y - by, anchor: 'end' },
+      { x: x + by, y: y + by },
+      { x: x + by, y: y - by },
+      { x, y: y + by + 8, anchor: 'middle' },
+    ])
+    drawing.label(settled.text, spots, { ...(isSmall ? small : {}), class: 'strong' })
+  }
+  drawing.label(data.carried.text, alongCurve(data.carried.points.filter(isInside), across, up, 'below'), {
+    ...small,
+    class: 'main-text',
+  })
+  for (const made of data.made.toReversed()) {
+    drawing.label(made.text, alongCurve(made.points.filter(isInside), across, up, 'above'), {
+      ...small,
+      class: 'second-text',
+    })
+  }
+  for (const write of pending.get(drawing) ?? []) write()
+  return drawing.finish(data.title, data.figures)
+}
+
+/** Labels of lines that go right across take what room the others leave; gone with their drawing. */
+const pending = new WeakMap<Drawing, (() => void)[]>()
+
+function later(drawing: Drawing, write: () => void): void {
+  pending.set(drawing, [...(pending.get(drawing) ?? []), write])
+}
+
+interface Plot {
+  readonly x: number
+  readonly y: number
+  readonly width: number
+  readonly height: number
+}
+
+function alongLevel({ x, width }: Plot, y: number): readonly Spot[] {
+  return [-5, 14].flatMap((by): Spot[] => [
+    { x: x + width - 5, y: y + by, anchor: 'end' },
+    { x: x + 5, y: y + by },
+    { x: x + width / 2, y: y + by, anchor: 'middle' },
+    { x: x + width / 4, y: y + by, anchor: 'middle' },
+  ])
+}
+
+/** Places beside a curve, from its end backwards. */
+function alongCurve(
+  points: readonly CurvePlace[],
+  across: (heatW: number) => number,
+  up: (plateC: number) => number,
+  side: 'above' | 'below',
+): readonly Spot[] {
+  const picks = [0.97, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1].flatMap(
+    part => points[Math.floor(part * points.length)] ?? [],
+  )
+  return picks.flatMap(({ heatW, plateC }): Spot[] => {
+    const [x, y] = [across(heatW), up(plateC)]
+    const near: Spot[] =
+      side === 'above'
+        ? [
+            { x: x + 8, y: y + 4 },
+            { x: x - 8, y: y + 4, anchor: 'end' },
+          ]
+        : []
+    return [
+      ...near,
+      { x, y: y + 18, anchor: 'middle' },
+      { x, y: y - 10, anchor: 'middle' },
+      { x: x - 8, y: y - 8, anchor: 'end' },
+      { x: x + 8, y: y + 16 },
+    ]
+  })
+}
+
+function keepClear(
+  drawing: Drawing,
+  points: readonly CurvePlace[],
+  across: (heatW: number) => number,
+  up: (plateC: number) => number,
+): void {
+  for (const [index, point] of points.entries()) {
+    const next = points[index + 1]
+    if (next === undefined) continue
+    const [x1, y1, x2, y2] = [across(point.heatW), up(point.plateC), across(next.heatW), up(next.plateC)]
+    drawing.keep({
+      x: Math.min(x1, x2) - 1,
+      y: Math.min(y1, y2) - 1,
+      width: Math.abs(x2 - x1) + 2,
+      height: Math.abs(y2 - y1) + 2,
+    })
+  }
+}
+
+/** The margin as a length from the settled heat on, with its figure. */
+function drawMargin(
+  drawing: Drawing,
+  { margin, settled }: CoolingData,
+  across: (heatW: number) => number,
+  up: (plateC: number) => number,
+  right: number,
+): void {
+  if (margin === undefined || settled === undefined) return
+  const y = up(settled.plateC)
+  const [from, to] = [across(margin.fromW), Math.min(right, across(margin.toW))]
+  if (Math.abs(to - from) < 3) return
+  drawing.mark(margin, () => {
+    drawing.line(from, y, to, y, 'edge')
+    drawing.path(`M${to} ${y - 5}L${to} ${y + 5}`, 'edge')
+  })
+  const middle = (from + to) / 2
+  drawing.label(
+    margin.text,
+    [-6, 14, -20, 28].flatMap((by): Spot[] => [
+      { x: middle, y: y + by, anchor: 'middle' },
+      { x: to + 5, y: y + 4 },
+      { x: to, y: y + by, anchor: 'end' },
+    ]),
+    { size: 'small', class: 'ink' },
+  )
+}

@@ -1,0 +1,254 @@
+/** The course: clock, power and temperatures over time, one panel for each dimension above a common axis of time. */
+import { scaleLinear } from 'd3-scale'
+import { curveStepBefore, line } from 'd3-shape'
+import { Drawing, type Spot, sizes } from './drawing.ts'
+import { acrossAxis, upAxis } from './frame.ts'
+import { cutTo, textWidth } from './measure.ts'
+import type { Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
+import { type SeriesPoint, thinned } from './thin.ts'
+
+export interface CourseLine {
+  readonly name: string
+  /** Predicted, by time in s. */
+  readonly predicted: readonly SeriesPoint[]
+  /** Measured; drawn as dots. */
+  readonly measured: readonly SeriesPoint[]
+  readonly sentence: string
+}
+
+export interface CoursePanel {
+  /** With its unit: `power, W`. */
+  readonly name: string
+  readonly lines: readonly CourseLine[]
+  readonly levels: readonly {
+    readonly at: number
+    readonly text: string
+    readonly sentence: string
+    readonly place?: MarkPlace | undefined
+    readonly kind: 'limit' | 'level' | 'wet'
+  }[]
+  /** Measured less predicted, in the panel's unit. */
+  readonly residuals?:
+    | { readonly name: string; readonly points: readonly SeriesPoint[]; readonly sentence: string }
+    | undefined
+}
+
+export interface CourseData {
+  readonly title: string
+  readonly note: string
+  readonly panels: readonly CoursePanel[]
+  readonly events: readonly { readonly atS: number; readonly text: string; readonly sentence: string }[]
+  /** The stretch of a log whose means count. */
+  readonly counts?:
+    | { readonly fromS: number; readonly toS: number; readonly text: string; readonly sentence: string }
+    | undefined
+  readonly endS: number
+  readonly figures: Figures
+}
+
+const classes = ['main', 'second', 'third'] as const
+
+interface Strip {
+  readonly y: number
+  readonly height: number
+}
+
+/** Draws the course; what does not change is a line in the middle of a panel that says so by its scale. */
+export function drawCourse(data: CourseData, options: PictureOptions): Picture {
+  const drawing = new Drawing(options)
+  // Names of lines stand at their ends.
+  const names = data.panels.flatMap(({ lines }) => lines.map(({ name }) => textWidth(name, sizes.small)))
+  const plot = { x: 48, width: options.width - 48 - Math.max(24, ...names.map(width => width + 14)) }
+  drawing.text(
+    cutTo(data.title, sizes.title, (options.width - 16) / 1.1),
+    { x: 8, y: 18 },
+    { size: 'title', class: 'ink strong' },
+  )
+  drawing.text(cutTo(data.note, sizes.small, options.width - 16), { x: 8, y: 35 }, { size: 'small', class: 'soft' })
+  const isLong = data.endS > 180
+  const unitS = isLong ? 60 : 1
+  const across = scaleLinear([0, data.endS / unitS], [plot.x, plot.x + plot.width])
+  const x = (timeS: number): number => across(timeS / unitS)
+  const strips = stripsOf(data.panels, 66, options.height - 46 - 66)
+  const [top, bottom] = [66, options.height - 46]
+  const { counts } = data
+  if (counts !== undefined) {
+    drawing.mark(counts, () =>
+      drawing.rect(
+        { x: x(counts.fromS), y: top, width: x(counts.toS) - x(counts.fromS), height: bottom - top },
+        'counts',
+      ),
+    )
+  }
+  data.panels.forEach((panel, index) => {
+    const { main, residual } = strips[index] as (typeof strips)[number]
+    const isLast = index === data.panels.length - 1
+    const axis = (strip: Strip, isLowest: boolean): void => {
+      const numbers = isLast && isLowest ? 'numbers' : 'grid alone'
+      acrossAxis(drawing, across, { ...plot, ...strip }, isLong ? 'time, min' : 'time, s', 8, numbers)
+    }
+    axis(main, residual === undefined)
+    drawPanel(drawing, panel, { ...plot, ...main }, x)
+    if (residual === undefined || panel.residuals === undefined) return
+    axis(residual, true)
+    drawResiduals(drawing, panel.residuals, { ...plot, ...residual }, x)
+  })
+  for (const { atS, text, sentence } of data.events) {
+    drawing.mark({ sentence }, () => drawing.line(x(atS), top, x(atS), bottom, 'event'))
+    const spots = strips.flatMap(({ main }) =>
+      [main.height - 8, 14, main.height - 22, 28].flatMap((by): Spot[] => [
+        { x: x(atS) + 4, y: main.y + by },
+        { x: x(atS) - 4, y: main.y + by, anchor: 'end' },
+      ]),
+    )
+    drawing.label(text, spots, { size: 'small', class: 'soft' })
+  }
+  if (counts !== undefined) {
+    const middle = (x(counts.fromS) + x(counts.toS)) / 2
+    drawing.label(
+      counts.text,
+      [
+        { x: middle, y: 58, anchor: 'middle' },
+        { x: x(counts.toS), y: 58, anchor: 'end' },
+        { x: plot.x + plot.width, y: 58, anchor: 'end' },
+      ],
+      { size: 'small', class: 'third-text' },
+    )
+  }
+  return drawing.finish(data.title, data.figures)
+}
+
+const GAP = 26
+
+/** Shares the height: temperatures, which have most lines, take most. */
+function stripsOf(
+  panels: readonly CoursePanel[],
+  top: number,
+  height: number,
+): { readonly main: Strip; readonly residual: Strip | undefined }[] {
+  const weights = panels.map(({ lines }) => (lines.length > 1 ? 2 : 1))
+  const residuals = panels.filter(panel => panel.residuals !== undefined).length
+  const residualHeight = residuals === 0 ? 0 : Math.min(64, height / 8)
+  const rest = height - GAP * (panels.length - 1) - residuals * (residualHeight + GAP)
+  const sum = weights.reduce((all, one) => all + one, 0)
+  let y = top
+  return panels.map((panel, index) => {
+    const main = { y, height: (rest * (weights[index] ?? 1)) / sum }
+    y += main.height + GAP
+    if (panel.residuals === undefined) return { main, residual: undefined }
+    const residual = { y, height: residualHeight }
+    y += residualHeight + GAP
+    return { main, residual }
+  })
+}
+
+interface Plot {
+  readonly x: number
+  readonly y: number
+  readonly width: number
+  readonly height: number
+}
+
+function drawPanel(
+  drawing: Drawing,
+  { name, lines, levels }: CoursePanel,
+  plot: Plot,
+  x: (timeS: number) => number,
+): void {
+  const values = lines.flatMap(({ predicted, measured }) => [...predicted, ...measured].map(({ value }) => value))
+  if (values.length === 0) return
+  const [least, most] = [Math.min(...values), Math.max(...values)]
+  const span = Math.max(most - least, Math.abs(most) * 0.02, 1e-6)
+  // Levels near what happens are shown; one far away would press the course flat.
+  const near = levels.filter(({ at }) => at > least - span * 0.6 && at < most + span * 0.6)
+  const all = [...near.map(({ at }) => at), least, most]
+  const up = scaleLinear(
+    [Math.min(...all) - span * 0.08, Math.max(...all) + span * 0.12],
+    [plot.y + plot.height, plot.y],
+  )
+  upAxis(drawing, up, plot, name, plot.height > 120 ? 5 : 3)
+  const right = plot.x + plot.width
+  for (const level of near) {
+    const y = up(level.at)
+    drawing.mark(level, () =>
+      drawing.line(plot.x, y, right, y, level.kind === 'limit' ? 'limit' : level.kind === 'wet' ? 'wet-line' : 'level'),
+    )
+  }
+  const columns = Math.round(plot.width / 2)
+  const shape = line<SeriesPoint>()
+    .x(({ at }) => x(at))
+    .y(({ value }) => up(value))
+  // Clock and power are means since the value before; what they are called says it in the table.
+  const stepped = line<SeriesPoint>()
+    .x(({ at }) => x(at))
+    .y(({ value }) => up(value))
+    .curve(curveStepBefore)
+  const ends: { readonly name: string; readonly y: number; readonly kind: (typeof classes)[number] }[] = []
+  lines.forEach((one, index) => {
+    const kind = classes[index % classes.length] as (typeof classes)[number]
+    const draw = lines.length === 1 ? stepped : shape
+    drawing.mark(one, () => {
+      for (const { at, value } of thinned(one.measured, Math.round(columns / 2)))
+        drawing.circle(x(at), up(value), 1.5, 'dot')
+      drawing.path(draw([...thinned(one.predicted, columns)]), kind)
+    })
+    const end = one.predicted.at(-1) ?? one.measured.at(-1)
+    if (end !== undefined && lines.length > 1) ends.push({ name: one.name, y: up(end.value), kind })
+    keepClear(drawing, one, x, up)
+  })
+  // Names at the ends keep a line's height between them.
+  let free = Number.NEGATIVE_INFINITY
+  for (const { name: text, y, kind } of ends.sort((a, b) => a.y - b.y)) {
+    const base = Math.max(y + 4, free + 13)
+    free = base
+    drawing.text(text, { x: right + 6, y: base }, { size: 'small', class: `${kind}-text` })
+  }
+  for (const level of near) {
+    const y = up(level.at)
+    // A label stays within its panel: above or below its line.
+    const spots = [-4, 13, -12, 22].flatMap((by): Spot[] =>
+      y + by - 9 < plot.y - 4 || y + by > plot.y + plot.height
+        ? []
+        : [
+            { x: right - 4, y: y + by, anchor: 'end' },
+            { x: plot.x + 4, y: y + by },
+            { x: plot.x + plot.width * 0.3, y: y + by, anchor: 'middle' },
+            { x: plot.x + plot.width * 0.55, y: y + by, anchor: 'middle' },
+          ],
+    )
+    drawing.label(level.text, spots, { size: 'small', class: level.kind === 'limit' ? 'limit-text' : 'soft' })
+  }
+}
+
+/** Labels keep clear of a line and of its dots. */
+function keepClear(
+  drawing: Drawing,
+  { predicted, measured }: CourseLine,
+  x: (timeS: number) => number,
+  up: (value: number) => number,
+): void {
+  for (const points of [predicted, measured]) {
+    const places = thinned(points, 80).map(({ at, value }) => ({ x: x(at), y: up(value) }))
+    for (const [index, place] of places.entries()) {
+      const next = places[index + 1] ?? place
+      const [top, bottom] = [Math.min(place.y, next.y), Math.max(place.y, next.y)]
+      drawing.keep({ x: place.x - 1, y: top - 1.5, width: Math.max(2, next.x - place.x), height: bottom - top + 3 })
+    }
+  }
+}
+
+function drawResiduals(
+  drawing: Drawing,
+  { name, points, sentence }: NonNullable<CoursePanel['residuals']>,
+  plot: Plot,
+  x: (timeS: number) => number,
+): void {
+  const most = Math.max(1e-6, ...points.map(({ value }) => Math.abs(value)))
+  const up = scaleLinear([-most * 1.1, most * 1.1], [plot.y + plot.height, plot.y])
+  upAxis(drawing, up, plot, name, 2)
+  drawing.line(plot.x, up(0), plot.x + plot.width, up(0), 'axis')
+  drawing.mark({ sentence }, () => {
+    for (const { at, value } of thinned(points, Math.round(plot.width / 4)))
+      drawing.circle(x(at), up(value), 1.2, 'dot')
+  })
+}

@@ -1,0 +1,65 @@
+/** The frame of a plot: grid, axes with their units, and what the scales are called. */
+import type { ScaleLinear } from 'd3-scale'
+import { type Drawing, sizes } from './drawing.ts'
+import { textWidth } from './measure.ts'
+import type { Box } from './picture.ts'
+
+/** Writes ticks of a scale without a negative zero, with the true minus. */
+export function tickText(scale: ScaleLinear<number, number>, count: number): (value: number) => string {
+  const format = scale.tickFormat(count)
+  return value => {
+    const text = format(value).replaceAll('\u2212', '−').replaceAll(',', '')
+    return /^−0(?:\.0*)?$/.test(text) ? text.slice(1) : text
+  }
+}
+
+/** Draws the scale that goes up, with a grid; its name stands above it, where it reads as it is. */
+export function upAxis(
+  drawing: Drawing,
+  scale: ScaleLinear<number, number>,
+  plot: Box,
+  name: string,
+  count: number,
+): void {
+  const write = tickText(scale, count)
+  for (const value of scale.ticks(count)) {
+    const y = scale(value)
+    drawing.line(plot.x, y, plot.x + plot.width, y, 'grid')
+    drawing.text(
+      write(value),
+      { x: plot.x - 6, y: y + sizes.small * 0.35, anchor: 'end' },
+      { size: 'small', class: 'soft' },
+    )
+  }
+  if (name !== '') {
+    // Beside the numbers it would have to stand on its side.
+    drawing.text(name, { x: Math.max(2, plot.x - 40), y: plot.y - 10 }, { size: 'small', class: 'soft' })
+  }
+}
+
+/** Draws the scale that goes across; its name stands below its right end. */
+export function acrossAxis(
+  drawing: Drawing,
+  scale: ScaleLinear<number, number>,
+  plot: Box,
+  name: string,
+  count: number,
+  numbers: 'numbers' | 'grid alone' = 'numbers',
+): void {
+  const write = tickText(scale, count)
+  const bottom = plot.y + plot.height
+  let free = Number.NEGATIVE_INFINITY
+  for (const value of scale.ticks(count)) {
+    const x = scale(value)
+    drawing.line(x, plot.y, x, bottom, 'grid')
+    if (numbers === 'grid alone') continue
+    const half = textWidth(write(value), sizes.small) / 2
+    if (x - half < free || x + half > drawing.width) continue
+    free = x + half + 4
+    drawing.text(write(value), { x, y: bottom + 16, anchor: 'middle' }, { size: 'small', class: 'soft' })
+  }
+  drawing.line(plot.x, bottom, plot.x + plot.width, bottom, 'axis')
+  if (numbers === 'numbers' && name !== '') {
+    drawing.text(name, { x: plot.x + plot.width, y: bottom + 32, anchor: 'end' }, { size: 'small', class: 'soft' })
+  }
+}

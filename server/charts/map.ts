@@ -1,0 +1,299 @@
+/** The operating map: active cores across, die temperature up, the clock in each cell. */
+import { scaleBand, scaleLinear } from 'd3-scale'
+import { Drawing, type Spot, sizes } from './drawing.ts'
+import { upAxis } from './frame.ts'
+import { cutTo, textWidth } from './measure.ts'
+import type { Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
+
+/** A stretch of temperatures at which a block of core counts has one clock. */
+export interface MapCell {
+  /** −Infinity for the first. */
+  readonly fromC: number
+  readonly toC: number
+  readonly ratio: number
+  /** In the words of a figure: `5.70 GHz`. */
+  readonly clock: string
+  readonly sentence: string
+  readonly place?: MarkPlace | undefined
+}
+
+/** Core counts that are served alike. */
+export interface MapBlock {
+  readonly fromCores: number
+  readonly toCores: number
+  /** Coldest first; the last one ends at the ceiling. */
+  readonly cells: readonly MapCell[]
+  /** Where a band that was entered is left again, by the cell that it leads to. */
+  readonly returns: readonly { readonly fromC: number; readonly toC: number; readonly sentence: string }[]
+}
+
+/** A load at one core count in the coolest and the warmest corner. */
+export interface MapPoint {
+  readonly cores: number
+  /** Undefined where no load declares it and it is only passed through. */
+  readonly load: string | undefined
+  readonly coolC: number
+  readonly warmC: number
+  /** The least margin of all: it has a ring. */
+  readonly worst?: string | undefined
+  readonly sentence: string
+  readonly place?: MarkPlace | undefined
+}
+
+/** A horizontal line that belongs to some core counts. */
+export interface MapEdge {
+  readonly fromCores: number
+  readonly toCores: number
+  readonly atC: number
+}
+
+export interface MapData {
+  readonly title: string
+  /** What the cells are true for. */
+  readonly note: string
+  readonly cores: number
+  readonly blocks: readonly MapBlock[]
+  readonly points: readonly MapPoint[]
+  readonly ceiling: {
+    readonly atC: number
+    readonly text: string
+    readonly sentence: string
+    readonly place?: MarkPlace | undefined
+  }
+  /** Blocks that a cap of power or current holds below their step. */
+  readonly caps: readonly {
+    readonly fromCores: number
+    readonly toCores: number
+    readonly text: string
+    readonly sentence: string
+    readonly place?: MarkPlace | undefined
+  }[]
+  /** No load comes below the first or above the second. */
+  readonly reachedC: readonly [low: number, high: number] | undefined
+  readonly against?: { readonly label: string; readonly edges: readonly MapEdge[] } | undefined
+  /** Both ends of the temperatures, where several maps share one scale. */
+  readonly rangeC?: readonly [low: number, high: number] | undefined
+  readonly figures: Figures
+}
+
+/** The temperatures that a map needs. */
+export function mapRangeC({ points, ceiling, reachedC }: MapData): readonly [low: number, high: number] {
+  const all = [...points.flatMap(({ coolC, warmC }) => [coolC, warmC]), ...(reachedC ?? []), ceiling.atC]
+  const [low, high] = [Math.min(...all), Math.max(...all)]
+  return [low - Math.max(4, (high - low) * 0.06), high + Math.max(5, (high - low) * 0.09)]
+}
+
+const shades = 4
+
+export function drawMap(data: MapData, options: PictureOptions): Picture {
+  const drawing = new Drawing(options)
+  const isSmall = options.height < 200
+  const plot = isSmall
+    ? { x: 34, y: 20, width: options.width - 42, height: options.height - 40 }
+    : { x: 48, y: 66, width: options.width - 64, height: options.height - 112 }
+  const across = scaleBand<number>()
+    .domain(Array.from({ length: data.cores }, (_, index) => index + 1))
+    .range([plot.x, plot.x + plot.width])
+  const up = scaleLinear(data.rangeC ?? mapRangeC(data), [plot.y + plot.height, plot.y])
+  const [lowC = 0, highC = 0] = up.domain()
+  const left = (cores: number): number => across(cores) ?? plot.x
+  const right = (cores: number): number => left(cores) + across.bandwidth()
+  const centre = (cores: number): number => left(cores) + across.bandwidth() / 2
+  const clampC = (celsius: number): number => Math.min(highC, Math.max(lowC, celsius))
+
+  if (!isSmall) {
+    drawing.text(
+      cutTo(data.title, sizes.title, (options.width - 16) / 1.1),
+      { x: 8, y: 18 },
+      { size: 'title', class: 'ink strong' },
+    )
+    drawing.text(cutTo(data.note, sizes.small, options.width - 16), { x: 8, y: 35 }, { size: 'small', class: 'soft' })
+  }
+  const ratios = [...new Set(data.blocks.flatMap(({ cells }) => cells.map(({ ratio }) => ratio)))].sort((a, b) => b - a)
+  const shadeOf = (ratio: number): number =>
+    ratios.length < 2 ? 0 : Math.round((ratios.indexOf(ratio) / (ratios.length - 1)) * shades)
+  const cellLabels: (() => void)[] = []
+  for (const { fromCores, toCores, cells, returns } of data.blocks) {
+    const [x, width] = [left(fromCores), right(toCores) - left(fromCores)]
+    for (const cell of cells) {
+      const [top, bottom] = [up(clampC(cell.toC)), up(clampC(cell.fromC))]
+      const box = { x, y: top, width, height: bottom - top }
+      drawing.mark(cell, () => drawing.rect(box, `cell cell-${shadeOf(cell.ratio)}`))
+      cellLabels.push(() => {
+        const texts = [`${cell.clock} · ${plainRatio(cell.ratio)}`, cell.clock, cell.clock.replace(/ GHz$/, '')]
+        for (const text of texts) {
+          if (textWidth(text, sizes.label) > width - 6 || bottom - top < 15) continue
+          // Points stand at the centre of their cores: a label looks for room beside them.
+          const spots = [0.5, 0.25, 0.75, 0.12, 0.88].flatMap((part): Spot[] => {
+            const y = top + (bottom - top) * part + 4
+            if (y - 10 < top || y + 3 > bottom) return []
+            const half = textWidth(text, sizes.label) / 2
+            return [0.5, 0.3, 0.7, 0.15, 0.85].flatMap(at => {
+              const centred = x + width * at
+              return centred - half >= x + 2 && centred + half <= x + width - 2
+                ? [{ x: centred, y, anchor: 'middle' as const }]
+                : []
+            })
+          })
+          if (drawing.label(text, spots, { class: 'ink' })) return
+        }
+      })
+    }
+    for (const { fromC, toC, sentence } of returns) {
+      const [top, bottom] = [up(clampC(toC)), up(clampC(fromC))]
+      drawing.mark({ sentence }, () => drawing.hatched({ x, y: top, width, height: bottom - top }))
+    }
+  }
+  upAxis(drawing, up, plot, isSmall ? '' : 'die temperature, °C', isSmall ? 3 : 7)
+  if (data.reachedC !== undefined) {
+    const [low, high] = data.reachedC.map(clampC) as [number, number]
+    const box = { x: plot.x, width: plot.width }
+    drawing.mark({ sentence: `No load of this profile settles below ${low.toFixed(1)} °C.` }, () =>
+      drawing.hatched({ ...box, y: up(low), height: plot.y + plot.height - up(low) }),
+    )
+    drawing.mark({ sentence: `No load of this profile settles above ${high.toFixed(1)} °C.` }, () =>
+      drawing.hatched({ ...box, y: plot.y, height: up(high) - plot.y }),
+    )
+  }
+  for (const { fromCores, toCores, cells } of data.blocks) {
+    if (fromCores > 1) drawing.line(left(fromCores), plot.y, left(fromCores), plot.y + plot.height, 'axis')
+    for (const cell of cells) {
+      if (cell.fromC <= lowC) continue
+      drawing.mark({ sentence: cell.sentence, place: cell.place }, () =>
+        drawing.line(left(fromCores), up(cell.fromC), right(toCores), up(cell.fromC), 'edge'),
+      )
+    }
+  }
+  for (const { fromCores, toCores, atC } of data.against?.edges ?? []) {
+    if (atC > lowC && atC < highC) drawing.line(left(fromCores), up(atC), right(toCores), up(atC), 'thin')
+  }
+  drawCores(drawing, data.cores, centre, plot, isSmall)
+  const { ceiling } = data
+  drawing.mark(ceiling, () => {
+    drawing.line(plot.x, up(ceiling.atC), plot.x + plot.width, up(ceiling.atC), 'limit')
+    const y = up(ceiling.atC) - 5
+    drawing.label(
+      ceiling.text,
+      [
+        { x: plot.x + 5, y },
+        { x: plot.x + plot.width - 5, y, anchor: 'end' },
+      ],
+      {
+        size: 'small',
+        class: 'limit-text',
+      },
+    )
+  })
+  for (const cap of data.caps) {
+    const y = plot.y + 2
+    drawing.mark(cap, () => drawing.line(left(cap.fromCores), y, right(cap.toCores), y, 'cap'))
+    const middle = (left(cap.fromCores) + right(cap.toCores)) / 2
+    drawing.label(
+      cap.text,
+      [
+        { x: middle, y: y + 12, anchor: 'middle' },
+        { x: right(cap.toCores) - 2, y: y + 12, anchor: 'end' },
+      ],
+      { size: 'small', class: 'second-text' },
+    )
+  }
+  drawPoints(drawing, data.points, centre, up, across.bandwidth(), isSmall)
+  for (const write of cellLabels) write()
+  if (!isSmall && data.against !== undefined) {
+    const y = 52
+    drawing.label(`dashed: ${data.against.label}`, [{ x: options.width - 8, y, anchor: 'end' }], {
+      size: 'small',
+      class: 'second-text',
+    })
+  }
+  return drawing.finish(data.title, data.figures)
+}
+
+function plainRatio(ratio: number): string {
+  return `${Number(ratio.toPrecision(6))}x`
+}
+
+function drawCores(
+  drawing: Drawing,
+  cores: number,
+  centre: (cores: number) => number,
+  plot: { readonly x: number; readonly y: number; readonly width: number; readonly height: number },
+  isSmall: boolean,
+): void {
+  const bottom = plot.y + plot.height
+  drawing.line(plot.x, bottom, plot.x + plot.width, bottom, 'axis')
+  let free = Number.NEGATIVE_INFINITY
+  for (let count = 1; count <= cores; count++) {
+    const half = textWidth(String(count), sizes.small) / 2
+    if (centre(count) - half < free) continue
+    free = centre(count) + half + 5
+    drawing.text(
+      String(count),
+      { x: centre(count), y: bottom + 14, anchor: 'middle' },
+      { size: 'small', class: 'soft' },
+    )
+  }
+  if (isSmall) {
+    drawing.text('die °C by active cores', { x: plot.x, y: 13 }, { size: 'small', class: 'soft' })
+  } else {
+    drawing.text(
+      'active cores',
+      { x: plot.x + plot.width, y: bottom + 32, anchor: 'end' },
+      { size: 'small', class: 'soft' },
+    )
+  }
+}
+
+function drawPoints(
+  drawing: Drawing,
+  points: readonly MapPoint[],
+  centre: (cores: number) => number,
+  up: (celsius: number) => number,
+  bandwidth: number,
+  isSmall: boolean,
+): void {
+  const declared = points.filter(({ load }) => load !== undefined)
+  const placed = points.map(point => {
+    const beside = declared.filter(({ cores }) => cores === point.cores)
+    const index = beside.indexOf(point)
+    // Loads at one core count stand side by side, what is only passed through between them.
+    const shift =
+      point.load === undefined || beside.length < 2 ? 0 : ((index + 0.5) / beside.length - 0.5) * bandwidth * 0.7
+    return { point, x: centre(point.cores) + shift, cool: up(point.coolC), warm: up(point.warmC) }
+  })
+  for (const { point, x, cool, warm } of placed) {
+    const isPassed = point.load === undefined
+    const r = isPassed ? 2.5 : isSmall ? 3 : 4.5
+    drawing.mark(point, () => {
+      drawing.line(x, cool, x, warm, isPassed ? 'passed' : 'joined')
+      drawing.circle(x, cool, r, isPassed ? 'hollow' : 'point')
+      drawing.circle(x, warm, r, isPassed ? 'hollow' : 'point')
+      if (point.worst !== undefined) drawing.circle(x, warm, isSmall ? 5.5 : 8.5, 'ring')
+      drawing.rect({ x: x - 6, y: warm - 6, width: 12, height: cool - warm + 12 }, 'hit')
+    })
+    drawing.keep({ x: x - r - 1, y: warm - r - 1, width: 2 * r + 2, height: cool - warm + 2 * r + 2 })
+    if (point.worst !== undefined) drawing.keep({ x: x - 9.5, y: warm - 9.5, width: 19, height: 19 })
+  }
+  if (isSmall) return
+  const named = new Set<string>()
+  // The last core count of a load carries its name.
+  for (const { point, x, cool, warm } of placed.toReversed()) {
+    if (point.load === undefined || named.has(point.load)) continue
+    named.add(point.load)
+    const text = point.worst === undefined ? point.load : `${point.load}: ${point.worst}`
+    const middle = (cool + warm) / 2 + 4
+    const spots: Spot[] = [12, 16, 24].flatMap((by): Spot[] => [
+      { x: x - by, y: warm + 4, anchor: 'end' },
+      { x: x + by, y: warm + 4 },
+      { x: x - by, y: middle, anchor: 'end' },
+      { x: x + by, y: middle },
+      { x: x + 8, y: warm - by, anchor: 'end' },
+      { x: x - 8, y: warm - by },
+      { x, y: warm - by, anchor: 'middle' },
+      { x, y: cool + by + 6, anchor: 'middle' },
+      { x: x - by, y: cool + by, anchor: 'end' },
+      { x: x + by, y: cool + by },
+    ])
+    drawing.label(text, spots, { class: 'main-text strong' })
+  }
+}

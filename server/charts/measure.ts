@@ -1,0 +1,42 @@
+/** How much room text takes, without a screen: the command has none. */
+
+/**
+ * Widths of a sans-serif's signs in thousandths of the size. From memory: the metrics of Helvetica as published by Adobe for
+ * the base fonts of PostScript.
+ */
+const groups: readonly (readonly [signs: string, width: number])[] = [
+  ["ijl'’|", 222],
+  [' .,:;!/ftI·[]\\', 278],
+  ['-()r*"', 333],
+  ['°', 400],
+  ['cksvxyzJ', 500],
+  ['+−=<>±', 584],
+  ['FTZ', 611],
+  ['ABEKPSVXY&', 667],
+  ['CDHNRUw', 722],
+  ['GOQΩ', 778],
+  ['mM', 833],
+  ['%', 889],
+  ['W→', 944],
+  ['@', 1015],
+]
+const widths = new Map(groups.flatMap(([signs, width]) => [...signs].map(sign => [sign, width] as const)))
+const usual = 556
+
+/** Some screens show a wider sans-serif than that. */
+const spare = 1.14
+
+/** The width of a line of text in the units of its size. */
+export function textWidth(text: string, size: number): number {
+  let sum = 0
+  for (const sign of text) sum += widths.get(sign) ?? (sign > '\u2fff' ? 1000 : usual)
+  return (sum / 1000) * size * spare
+}
+
+/** Text cut to a width, with … where something is left out. */
+export function cutTo(text: string, size: number, width: number): string {
+  if (textWidth(text, size) <= width) return text
+  const signs = [...text]
+  while (signs.length > 0 && textWidth(`${signs.join('')}…`, size) > width) signs.pop()
+  return signs.length === 0 ? '' : `${signs.join('').trimEnd()}…`
+}

@@ -1,0 +1,213 @@
+/** `detent draw`: one picture of a profile, or its figures. */
+import { resolve } from 'node:path'
+import { type Command, InvalidArgumentError, Option } from 'commander'
+import {
+  csvText,
+  type Drawable,
+  didYouMean,
+  drawnCooling,
+  drawnCourse,
+  drawnMap,
+  drawnRun,
+  loadsToDraw,
+  type Picture,
+  type StandInNames,
+  svgFile,
+  type ViewOptions,
+  wording,
+} from '../service.ts'
+import { reasonOf } from '../workspace/node-files.ts'
+import { writeWhole } from '../workspace/writer.ts'
+import { durationS } from './duration.ts'
+import { allowOutsideOption, type ReachOptions } from './files.ts'
+import { inputsOf } from './inputs.ts'
+import { type ExitCode, type Io, UnusableCall } from './io.ts'
+import { readLogs } from './logs.ts'
+import {
+  evaluationOf,
+  type Loaded,
+  loadAsked,
+  type NamedProfile,
+  namesAndPaths,
+  profileAtRevision,
+  profileNamed,
+} from './named-profiles.ts'
+import { standInOption } from './stand-ins.ts'
+
+const examples = `
+map      active cores across, die temperature up, the clock in each cell; loads are points
+cooling  heat made and heat carried: where a load settles, and what ends its margin
+course   a load from an idle bench (--load), or a run's log over its prediction (--run)
+
+Without --load map and cooling are drawn for full activity: every core at work, without vector work. Cooling and course
+take the corner of the room with the least margin, unless --air or --humidity say another.
+The file's ending says what is written: .svg the picture, .csv its figures with all their digits.
+
+Examples:
+  detent draw map winter --to map.svg                      the clock by cores and die temperature
+  detent draw map winter --against winter@HEAD~1 --to m.svg  beside the profile as it was
+  detent draw cooling winter --load render --to c.svg      where heat made meets heat carried
+  detent draw course winter --load render --to course.csv  the figures of a course, for scripts
+  detent draw course heavy-work --run heavy-render > r.svg  a run's log over its prediction
+`
+
+interface DrawOptions extends ReachOptions {
+  readonly load?: string
+  readonly run?: string
+  readonly over?: number
+  readonly air?: number
+  readonly humidity?: number
+  readonly against?: string
+  readonly with: StandInNames
+  readonly to?: string
+}
+
+type Kind = 'map' | 'cooling' | 'course'
+const kinds: readonly Kind[] = ['map', 'cooling', 'course']
+
+const sizes: Readonly<Record<Kind, ViewOptions['size']>> = {
+  map: { width: 760, height: 480 },
+  cooling: { width: 760, height: 480 },
+  course: { width: 760, height: 640 },
+}
+
+/** A number with its unit or without. */
+function figure(unit: string, least: number, most: number): (argument: string) => number {
+  return argument => {
+    const text = argument.trim()
+    const digits = text.endsWith(unit) ? text.slice(0, -unit.length).trim() : text
+    const value = Number(digits)
+    if (digits === '' || !Number.isFinite(value) || value < least || value > most) {
+      throw new InvalidArgumentError(`Write it as a number from ${least} to ${most}, with ${unit} or without.`)
+    }
+    return value
+  }
+}
+
+function drawableOf(named: NamedProfile, standIns: StandInNames): Drawable {
+  return { workspace: named.service.workspace, uri: named.uri, evaluation: evaluationOf(named, standIns) }
+}
+
+async function profileAsked(loaded: Loaded, argument: string): Promise<NamedProfile> {
+  const { profiles } = namesAndPaths(loaded.io, [argument], 1)
+  const asked = profiles[0]
+  if (asked === undefined) throw new UnusableCall(`${argument} is no name of a profile.`)
+  return asked.revision === undefined
+    ? profileNamed(loaded, asked.name)
+    : profileAtRevision(loaded, asked.name, asked.revision)
+}
+
+function runPicture({ service, files }: Loaded, profile: string, name: string): Picture {
+  const all = files.flatMap(({ uri }) => service.bench.compared(uri).map(run => ({ uri, run })))
+  const own = all.filter(({ run }) => run.record.profile === profile)
+  const found = own.find(({ run }) => run.record.name === name)
+  if (found === undefined) {
+    const names = own.map(({ run }) => run.record.name)
+    const meant = didYouMean(name, names)[0]
+    const rest = names.length === 0 ? `${profile} has no run here` : `the runs of ${profile} are ${names.join(', ')}`
+    throw new UnusableCall(
+      `There is no run ${name} of ${profile}${meant === undefined ? `; ${rest}.` : `; did you mean ${meant}?`}`,
+    )
+  }
+  const picture = drawnRun(service.workspace, found.uri, found.run, sizes.course)
+  if (picture === undefined) {
+    const why =
+      found.run.cannot ??
+      (found.run.log?.state === 'read' ? 'its log has too few rows' : 'it has no log that can be read')
+    throw new UnusableCall(`Run ${name} is not drawn: ${why}.`)
+  }
+  return picture
+}
+
+function checkLoad({ evaluation }: Drawable, load: string | undefined): void {
+  const loads = loadsToDraw(evaluation)
+  if (load === undefined || loads.includes(load)) return
+  const meant = didYouMean(load, loads)[0]
+  throw new UnusableCall(
+    `There is no load ${load} here${meant === undefined ? `; there are ${loads.slice(1).join(', ')}.` : `; did you mean ${meant}?`}`,
+  )
+}
+
+async function picture(kind: Kind, loaded: Loaded, name: string, options: DrawOptions): Promise<Picture> {
+  const { load, run, over, air, humidity, against } = options
+  const named = await profileAsked(loaded, name)
+  if (run !== undefined) {
+    await readLogs(loaded.service, loaded.io, loaded.files)
+    return runPicture(loaded, named.name, run)
+  }
+  const drawn = drawableOf(named, options.with)
+  const obstacle = wording.obstacleText(drawn.evaluation)
+  if (obstacle !== undefined) throw new UnusableCall(`Profile ${named.label} is not predicted: ${obstacle}.`)
+  checkLoad(drawn, load)
+  const whatIf = { airC: air, humidityPct: humidity }
+  const other = against === undefined ? undefined : await profileAsked(loaded, against)
+  const asked: ViewOptions = {
+    size: sizes[kind],
+    load,
+    whatIf,
+    against: other && { ...drawableOf(other, options.with), label: other.label },
+    overS: over,
+  }
+  const made =
+    kind === 'map'
+      ? drawnMap(drawn, asked)
+      : kind === 'cooling'
+        ? drawnCooling(drawn, asked)
+        : drawnCourse(drawn, asked)
+  if (made === undefined)
+    throw new UnusableCall(
+      `There is nothing to draw: no step of ${named.label} covers the cores of ${load ?? 'any load'}.`,
+    )
+  return made
+}
+
+/** What does not go together. */
+function checkCall(kind: Kind, { load, run, over, against, to }: DrawOptions): void {
+  if (kind === 'course' && (load === undefined) === (run === undefined))
+    throw new UnusableCall('course takes one of --load and --run.')
+  if (kind !== 'course' && run !== undefined) throw new UnusableCall('--run is for course.')
+  if ((kind !== 'course' || run !== undefined) && over !== undefined)
+    throw new UnusableCall('--over is for course with --load.')
+  if (kind !== 'map' && against !== undefined) throw new UnusableCall('--against is for map.')
+  if (to !== undefined && !/\.(?:svg|csv)$/i.test(to))
+    throw new UnusableCall(`${to}: the file must end in .svg or .csv.`)
+}
+
+/** `detent draw`: one picture of a profile, or its figures. */
+export function addDraw(program: Command, io: Io, finish: (code: ExitCode) => void): void {
+  program
+    .command('draw')
+    .description('Draw a profile: operating map, cooling chart or course over time, as SVG or CSV.')
+    .addArgument(program.createArgument('<chart>', 'what to draw').choices(kinds))
+    .argument('<profile>', 'the name of the profile, or NAME@REVISION')
+    .argument('[paths...]', 'files, or folders with all .detent files below them (default: this folder)')
+    .option('--load <name>', 'the load to draw (default for map and cooling: full activity)')
+    .option('--run <name>', 'with course: a run of the profile, its log over the prediction')
+    .addOption(
+      new Option('--over <time>', 'with course: how long the load is followed (default: 15min)').argParser(durationS),
+    )
+    .addOption(new Option('--air <°C>', 'as if the air had this temperature').argParser(figure('°C', -60, 80)))
+    .addOption(new Option('--humidity <%>', 'as if the air had this humidity').argParser(figure('%', 1, 100)))
+    .option('--against <name>', 'with map: another profile, or NAME@REVISION, whose edges are drawn as thin lines')
+    .addOption(standInOption())
+    .option('--to <file>', 'the file to write, .svg or .csv; without it the picture goes to standard output')
+    .addOption(allowOutsideOption())
+    .addHelpText('after', examples)
+    .action(async (kind: Kind, name: string, paths: string[], options: DrawOptions) => {
+      checkCall(kind, options)
+      const loaded = await loadAsked(io, paths, options, 'with runs')
+      const made = await picture(kind, loaded, name, options)
+      const { to } = options
+      if (to === undefined) io.out.write(svgFile(made))
+      else {
+        const text = /\.csv$/i.test(to) ? csvText(made.figures) : svgFile(made)
+        try {
+          await writeWhole(resolve(io.folder, to), text, { inputs: inputsOf(loaded.service) })
+        } catch (error) {
+          throw new UnusableCall(`${to}: not written: ${reasonOf(error)}`)
+        }
+        io.err.write(`${to} written: ${made.title}\n`)
+      }
+      finish(0)
+    })
+}

@@ -1,0 +1,79 @@
+/** A settled case as a row of figures and as a sentence. */
+import type { Figures } from '../../charts/picture.ts'
+import { coresText } from '../../wording/counts.ts'
+import {
+  clockText,
+  currentText,
+  differenceText,
+  powerText,
+  temperatureText,
+  voltageText,
+} from '../../wording/figures.ts'
+import { limiterText } from '../../wording/limiters.ts'
+import { cornerWords } from '../../wording/places.ts'
+import type { Case } from './scene.ts'
+
+/** The keys of the output contract, so that the numbers can be compared with those of `predict`. */
+export const caseHead: Figures['head'] = [
+  'load',
+  'cores',
+  'air_c',
+  'humidity_pct',
+  'ratio',
+  'clock_mhz',
+  'voltage_v',
+  'power_w',
+  'die_c',
+  'plate_c',
+  'coolant_c',
+  'wet_c',
+  'margin_w',
+  'limiter',
+  'state',
+]
+
+export function caseRow({ name, cores, corner, settled }: Case): Figures['rows'][number] {
+  const { ratio, clockMhz, voltageV, powerW, dieC, plateC, coolantC, wetC, marginW, limiter, state } = settled
+  const { airC, humidityPct } = corner
+  return [
+    name,
+    cores,
+    airC,
+    humidityPct,
+    ratio,
+    clockMhz,
+    voltageV,
+    powerW,
+    dieC,
+    plateC,
+    coolantC,
+    wetC,
+    marginW,
+    limiter,
+    state,
+  ]
+}
+
+/** `render on 12 cores`; a load without work by its name. */
+export const caseName = ({ name, cores }: Pick<Case, 'name' | 'cores'>): string =>
+  cores === 0 ? name : `${name} on ${coresText(cores)}`
+
+/** Every figure of a case in one sentence. */
+export function caseSentence(one: Case): string {
+  const { settled, corner } = one
+  const where = `${caseName(one)} ${cornerWords(corner)}`
+  if (settled.state === 'runaway') return `${where}: no steady state, thermal runaway.`
+  const figures = [
+    ...(settled.clockMhz === null ? [] : [clockText(settled.clockMhz)]),
+    ...(settled.voltageV === null ? [] : [voltageText(settled.voltageV)]),
+    powerText(settled.powerW),
+    ...(settled.currentA === null ? [] : [currentText(settled.currentA)]),
+    `die ${temperatureText(settled.dieC)}`,
+    `plate ${temperatureText(settled.plateC)}`,
+    ...(settled.coolantC === null ? [] : [`coolant ${temperatureText(settled.coolantC)}`]),
+    ...(settled.plateC === null ? [] : [`plate ${differenceText(settled.plateC - settled.wetC)} above dew or frost`]),
+    ...(settled.marginW === null ? [] : [`margin ${powerText(settled.marginW)}`]),
+  ]
+  const held = limiterText(settled)
+  return `${where}: ${figures.join(', ')}${held === '' ? '' : `; held by ${held}`}.`
+}

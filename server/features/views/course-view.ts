@@ -1,0 +1,283 @@
+/** A load from idle, or a run with its log, as a course over time. */
+
+import type { FigureKind } from '../../bench/log/figures.ts'
+import type { LogSeries } from '../../bench/log/series.ts'
+import type { ComparedRun } from '../../bench/run/compared.ts'
+import { loadStartS } from '../../bench/steady/stretches.ts'
+import type { CourseData, CourseLine, CoursePanel } from '../../charts/course.ts'
+import type { SeriesPoint } from '../../charts/thin.ts'
+import { isWork, simulate, type Transient } from '../../model/index.ts'
+import { dieCeilingC } from '../../model/ratio.ts'
+import { runsCold } from '../../semantic/coolers/index.ts'
+import { fixed, plain, temperatureText } from '../../wording/figures.ts'
+import { cornerText } from '../../wording/places.ts'
+import { caseName } from './case-words.ts'
+import { bandRow, type Case, ceilingPlace, type Scene } from './scene.ts'
+
+type Column = 'clockMhz' | 'powerW' | 'dieC' | 'plateC' | 'coolantC'
+
+/** The lines of the panels: what is predicted, what is measured of it, and its unit. */
+const columns: readonly {
+  readonly panel: string
+  readonly name: string
+  readonly unit: string
+  readonly column: Column
+  readonly figure: FigureKind
+  readonly factor: number
+}[] = [
+  { panel: 'clock, GHz', name: 'clock', unit: 'GHz', column: 'clockMhz', figure: 'clock', factor: 1e-3 },
+  { panel: 'power, W', name: 'power', unit: 'W', column: 'powerW', figure: 'power', factor: 1 },
+  { panel: 'temperature, °C', name: 'die', unit: '°C', column: 'dieC', figure: 'die', factor: 1 },
+  { panel: 'temperature, °C', name: 'plate', unit: '°C', column: 'plateC', figure: 'plate', factor: 1 },
+  { panel: 'temperature, °C', name: 'coolant', unit: '°C', column: 'coolantC', figure: 'coolant', factor: 1 },
+]
+
+function predictedPoints(
+  series: Transient['series'] | undefined,
+  column: Column,
+  factor: number,
+): readonly SeriesPoint[] {
+  if (series === undefined) return []
+  return series.timeS.flatMap((at, index) => {
+    const value = series[column][index]
+    return value === undefined || !Number.isFinite(value) ? [] : [{ at, value: value * factor }]
+  })
+}
+
+function measuredPoints(log: LogSeries | undefined, figure: FigureKind, startS: number): readonly SeriesPoint[] {
+  const values = log?.figures[figure]
+  if (log === undefined || values === undefined) return []
+  // What comes before the load is no part of its course.
+  return [...values].flatMap((value, index) => {
+    const at = (log.timeS[index] ?? 0) - startS
+    return Number.isNaN(value) || at < 0 ? [] : [{ at, value }]
+  })
+}
+
+/** The value of a line at a time, straight between two points. */
+function valueAt(points: readonly SeriesPoint[], at: number): number | undefined {
+  let [low, high] = [0, points.length - 1]
+  if (high < 1 || at < (points[0] as SeriesPoint).at || at > (points[high] as SeriesPoint).at) return undefined
+  while (high - low > 1) {
+    const middle = (low + high) >> 1
+    if ((points[middle] as SeriesPoint).at <= at) low = middle
+    else high = middle
+  }
+  const [a, b] = [points[low] as SeriesPoint, points[high] as SeriesPoint]
+  return a.value + ((b.value - a.value) * (at - a.at)) / (b.at - a.at || 1)
+}
+
+function levelsOf(scene: Scene, { cores, settled }: Case): CoursePanel['levels'] {
+  const { bench } = scene
+  const ceilingC = dieCeilingC(bench.part, bench.profile)
+  const thresholds = [
+    ...new Set(
+      bench.profile.bands.filter(one => cores >= one.fromCores && cores <= one.toCores).map(one => one.aboveC),
+    ),
+  ]
+  const wetName = settled.wetC < 0 ? 'frost point' : 'dew point'
+  return [
+    {
+      at: ceilingC,
+      text: `die limit ${plain(ceilingC)} °C`,
+      sentence: `Die limit ${plain(ceilingC)} °C.`,
+      place: ceilingPlace(scene),
+      kind: 'limit',
+    },
+    ...thresholds.map(at => {
+      const row = bandRow(scene, cores, at)
+      return {
+        at,
+        text: `band ${plain(at)} °C`,
+        sentence: `Above ${plain(at)} °C a band gives ratio back.`,
+        place: scene.placeOf(row?.definition, row?.match),
+        kind: 'level' as const,
+      }
+    }),
+    ...(runsCold(bench.cooler)
+      ? [
+          {
+            at: settled.wetC,
+            text: `${wetName} ${temperatureText(settled.wetC)}`,
+            sentence: `${wetName} ${temperatureText(settled.wetC)}.`,
+            place: undefined,
+            kind: 'wet' as const,
+          },
+        ]
+      : []),
+  ]
+}
+
+function powerLevels(scene: Scene): CoursePanel['levels'] {
+  const { limits } = scene.bench.profile
+  const known = [
+    ['sustained-power', limits.sustainedPowerW],
+    ['burst-power', limits.burstPowerW],
+  ] as const
+  return known.flatMap(([word, at]) => {
+    if (at === undefined) return []
+    const line = scene.evaluation.profile.inner('limits', word)
+    return [
+      {
+        at,
+        text: `${word} ${plain(at)} W`,
+        sentence: `${word} ${plain(at)} W.`,
+        place: scene.placeOf(line?.definition, line?.match),
+        kind: 'limit' as const,
+      },
+    ]
+  })
+}
+
+interface Drawn {
+  readonly title: string
+  readonly note: string
+  readonly run: Transient | undefined
+  readonly log: LogSeries | undefined
+  readonly startS: number
+  readonly endS: number
+}
+
+function courseOf(scene: Scene, one: Case, { title, note, run, log, startS, endS }: Drawn): Omit<CourseData, 'counts'> {
+  const lines = columns.flatMap(({ panel, name, unit, column, figure, factor }) => {
+    const predicted = predictedPoints(run?.series, column, factor)
+    const measured = measuredPoints(log, figure, startS)
+    if (predicted.length === 0 && measured.length === 0) return []
+    const values = (predicted.length > 0 ? predicted : measured).map(({ value }) => value)
+    const places = unit === 'GHz' ? 2 : 1
+    const span = `${fixed(Math.min(...values), places)} to ${fixed(Math.max(...values), places)} ${unit}`
+    const line: CourseLine = {
+      name,
+      predicted,
+      measured,
+      sentence: `${name}: ${span}${measured.length > 0 ? '; dots are measured' : ''}.`,
+    }
+    return [{ panel, line, unit }]
+  })
+  const panels = [...new Set(lines.map(({ panel }) => panel))].map((name): CoursePanel => {
+    const own = lines.filter(({ panel }) => panel === name).map(({ line }) => line)
+    const die = own.find(line => line.name === 'die')
+    const residuals = (die?.measured ?? []).flatMap(({ at, value }) => {
+      const predicted = valueAt(die?.predicted ?? [], at)
+      return predicted === undefined ? [] : [{ at, value: value - predicted }]
+    })
+    const levels = name.startsWith('temperature')
+      ? levelsOf(scene, one)
+      : name.startsWith('power')
+        ? powerLevels(scene)
+        : []
+    return {
+      name,
+      lines: own,
+      levels,
+      residuals:
+        residuals.length === 0
+          ? undefined
+          : {
+              name: 'die, measured less predicted, K',
+              points: residuals,
+              sentence: 'Die temperature, measured less predicted.',
+            },
+    }
+  })
+  const events = run?.events ?? []
+  const times = run?.series.timeS ?? []
+  return {
+    title,
+    note,
+    panels,
+    events: events.map(({ timeS, what }) => ({
+      atS: timeS,
+      text: what.replace('ratio given back: ', ''),
+      sentence: `At ${fixed(timeS, 1)} s: ${what}.`,
+    })),
+    endS,
+    figures: {
+      head: [
+        't_s',
+        ...lines.map(({ line, unit }) => `${line.name}, ${unit}`),
+        ...(log === undefined ? [] : ['source']),
+      ],
+      rows: [
+        ...times.map((at, index) => [
+          at,
+          ...lines.map(({ line }) => line.predicted[index]?.value ?? null),
+          ...(log === undefined ? [] : ['predicted']),
+        ]),
+        ...(log === undefined ? [] : measuredRows(log, startS)),
+      ],
+    },
+  }
+}
+
+function measuredRows(log: LogSeries, startS: number): (string | number | null)[][] {
+  const present = columns.filter(({ figure }) => log.figures[figure] !== undefined)
+  return [...log.timeS].map((at, index) => [
+    at - startS,
+    ...columns.map(column => {
+      if (!present.includes(column)) return null
+      const value = log.figures[column.figure]?.[index] ?? Number.NaN
+      return Number.isNaN(value) ? null : value
+    }),
+    'measured',
+  ])
+}
+
+export interface CourseOptions {
+  readonly overS: number
+}
+
+/** A load from an idle bench; undefined for one without work, and where idle has no steady state. */
+export function loadCourse(scene: Scene, one: Case, { overS }: CourseOptions): CourseData | undefined {
+  if (!isWork(one.load)) return undefined
+  const run = simulate(scene.bench, one.load, one.corner, { overS, sampleS: Math.max(1, overS / 900) })
+  if (run === undefined) return undefined
+  const title = `${scene.name}: ${caseName(one)} from an idle bench${scene.isWhatIf ? ' (what if)' : ''}`
+  const stopped = run.tripped ? ' The machine stops.' : ''
+  const note = `At ${cornerText(one.corner)}. Clock and power are means between two values.${stopped}`
+  return courseOf(scene, one, { title, note, run, log: undefined, startS: 0, endS: run.endS })
+}
+
+/** A run's log over what is predicted for it; undefined where there is neither log nor prediction. */
+export function runCourse(scene: Scene, compared: ComparedRun): CourseData | undefined {
+  const { record, predicted, log, window } = compared
+  const series = log?.state === 'read' ? log.series : undefined
+  if (predicted === undefined || series === undefined || series.timeS.length < 2) return undefined
+  const { load, corner, settled } = predicted
+  const isBusy = isWork(load.load)
+  const startS = loadStartS(series, isBusy ? 'work' : 'idle')
+  const endS = Math.max(1, (series.toS.at(-1) ?? 0) - startS)
+  const { bench } = predicted.evaluation.input
+  const run =
+    bench === undefined || !isWork(load.load)
+      ? undefined
+      : simulate(bench, load.load, corner, { overS: endS, sampleS: Math.max(1, endS / 900) })
+  const cores = isWork(load.load) ? load.load.cores : 0
+  const one: Case = { name: load.name, definition: load.definition, load: load.load, cores, corner, settled }
+  const off = compared.compared.filter(figure => figure.off)
+  const die = compared.compared.find(({ figure }) => figure === 'die')
+  const verdict =
+    die === undefined
+      ? 'Nothing steady to compare.'
+      : `Die measured ${fixed(die.measured.value, 1)} °C, predicted ${fixed(die.predicted, 1)} °C: ${fixed(die.difference, 1)} ± ${fixed(die.combinedUncertainty, 1)} K${off.length === 0 ? ', as predicted' : `; off: ${off.map(({ figure }) => figure).join(', ')}`}.`
+  const course = courseOf(scene, one, {
+    title: `Run ${record.name}: ${record.profile} under ${caseName(one)}, measured over predicted`,
+    note: `${verdict} At ${cornerText(corner)}.`,
+    run,
+    log: series,
+    startS,
+    endS,
+  })
+  return {
+    ...course,
+    counts:
+      window === undefined
+        ? undefined
+        : {
+            fromS: window.fromS - startS,
+            toS: window.toS - startS,
+            text: 'these means count',
+            sentence: `The means from ${fixed(window.fromS - startS, 0)} s to ${fixed(window.toS - startS, 0)} s count: nothing moves there any more.`,
+          },
+  }
+}

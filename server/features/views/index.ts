@@ -1,0 +1,88 @@
+/** Pictures of a profile and of runs: what panel, hover, report and `detent draw` show. */
+
+import type { ComparedRun } from '../../bench/run/compared.ts'
+import { drawCooling } from '../../charts/cooling.ts'
+import { drawCourse } from '../../charts/course.ts'
+import { drawMap } from '../../charts/map.ts'
+import type { Picture, PictureOptions } from '../../charts/picture.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Workspace } from '../../workspace/workspace.ts'
+import { coolingData } from './cooling-view.ts'
+import { loadCourse, runCourse } from './course-view.ts'
+import { mapData } from './map-view.ts'
+import { casesOf, fullActivity, isBusy, type Scene, sceneOf, type WhatIf, worstOf } from './scene.ts'
+
+export { csvText, type Picture, type PictureOptions } from '../../charts/picture.ts'
+export { svgFile } from '../../charts/style.ts'
+export type { WhatIf } from './scene.ts'
+
+/** A profile and the file whose names it is read with. */
+export interface Drawable {
+  readonly workspace: Workspace
+  readonly uri: string
+  readonly evaluation: Evaluation
+}
+
+export interface ViewOptions {
+  readonly size: PictureOptions
+  /** A declared load; full activity without one. */
+  readonly load?: string | undefined
+  readonly whatIf?: WhatIf | undefined
+  readonly against?: (Drawable & { readonly label: string }) | undefined
+  /** How long a course is followed. */
+  readonly overS?: number | undefined
+}
+
+function sceneFor({ workspace, uri, evaluation }: Drawable, whatIf?: WhatIf): Scene | undefined {
+  return sceneOf(workspace.view(uri), evaluation, whatIf)
+}
+
+/** How long a load is followed from idle where nobody says. */
+export const usualCourseS = 15 * 60
+
+/** The operating map of a profile; undefined where nothing is predicted for it. */
+export function drawnMap(drawn: Drawable, { size, load, whatIf, against }: ViewOptions): Picture | undefined {
+  const scene = sceneFor(drawn, whatIf)
+  const other = against && sceneFor(against, whatIf)
+  const data = scene && mapData(scene, { load, against: other && { label: against.label, scene: other } })
+  return data && drawMap(data, size)
+}
+
+/** The cooling chart of a load at its most cores, in the corner where its margin is least. */
+export function drawnCooling(drawn: Drawable, { size, load, whatIf }: ViewOptions): Picture | undefined {
+  const scene = sceneFor(drawn, whatIf)
+  const worst = scene && worstOf(casesOf(scene, load))
+  return worst && drawCooling(coolingData(scene, worst), size)
+}
+
+/** The course of a load from an idle bench, in the corner where its margin is least. */
+export function drawnCourse(
+  drawn: Drawable,
+  { size, load, whatIf, overS = usualCourseS }: ViewOptions,
+): Picture | undefined {
+  const scene = sceneFor(drawn, whatIf)
+  const worst = scene && worstOf(casesOf(scene, load).filter(isBusy))
+  const data = worst && loadCourse(scene, worst, { overS })
+  return data && drawCourse(data, size)
+}
+
+/** A run's log over its prediction; undefined where there is no log to draw. */
+export function drawnRun(
+  workspace: Workspace,
+  uri: string,
+  run: ComparedRun,
+  size: PictureOptions,
+): Picture | undefined {
+  const evaluation = run.predicted?.evaluation
+  const scene = evaluation && sceneFor({ workspace, uri, evaluation })
+  const data = scene && runCourse(scene, run)
+  return data && drawCourse(data, size)
+}
+
+/** The loads that a view can be drawn for, full activity first. */
+export function loadsToDraw({ input }: Evaluation): readonly string[] {
+  return [
+    fullActivity,
+    ...new Set(input.loads.flatMap(({ name, definition }) => (definition === undefined ? [] : [name]))),
+  ]
+}

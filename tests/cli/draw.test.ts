@@ -1,0 +1,89 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import { describe, expect, it } from 'vitest'
+import { temporaryFolder } from '../harness/process.ts'
+import { benchText, detent } from './helpers.ts'
+
+const examples = fileURLToPath(new URL('../../grammar/examples/', import.meta.url))
+
+describe('draw', () => {
+  it('writes a picture to standard output: one element, with a title, that asks for nothing from outside', async () => {
+    const { code, out, err } = await detent(examples, ['draw', 'map', 'winter', 'bench'])
+    expect([code, err]).toEqual([0, ''])
+    expect(out).toMatch(/^<svg [^>]*xmlns="http:\/\/www\.w3\.org\/2000\/svg"[\s\S]*<\/svg>\n$/)
+    expect(out).toContain('<title>winter: operating map for full activity</title>')
+    expect(out).not.toMatch(/<script|href=|src=|@import|url\((?!#)/)
+  })
+
+  it('writes what the ending of the file says, with the numbers of predict', async () => {
+    using folder = temporaryFolder({ 'a.detent': benchText() })
+    const drawn = await detent(folder.path, ['draw', 'map', 'daily', '--to', 'map.csv'])
+    expect([drawn.code, drawn.err]).toEqual([0, 'map.csv written: daily: operating map for full activity\n'])
+    const [head = '', ...rows] = readFileSync(join(folder.path, 'map.csv'), 'utf8').trimEnd().split('\r\n')
+    const names = head.split(',')
+    const { out } = await detent(folder.path, ['predict', '--output', 'json'])
+    const { predictions } = JSON.parse(out) as { predictions: Record<string, unknown>[] }
+    expect(rows).toHaveLength(predictions.length)
+    for (const [index, row] of rows.entries()) {
+      for (const [at, cell] of row.split(',').entries()) {
+        expect(cell, names[at]).toBe(String(predictions[index]?.[names[at] ?? ''] ?? ''))
+      }
+    }
+    const picture = await detent(folder.path, ['draw', 'cooling', 'daily', '--load', 'work', '--to', 'c.svg'])
+    expect(picture.code).toBe(0)
+    expect(readFileSync(join(folder.path, 'c.svg'), 'utf8')).toMatch(/^<svg /)
+  })
+
+  it('draws a course of a load, and of a run over its prediction', async () => {
+    const load = await detent(examples, ['draw', 'course', 'heavy-work', '--load', 'render', '--over', '2min', 'bench'])
+    expect([load.code, load.err]).toEqual([0, ''])
+    expect(load.out).toContain('from an idle bench')
+    const run = await detent(examples, ['draw', 'course', 'heavy-work', '--run', 'heavy-render', 'bench'])
+    expect([run.code, run.err]).toEqual([0, ''])
+    expect(run.out).toContain('measured over predicted')
+  }, 60_000)
+
+  it('takes the corner and the bench that are asked for', async () => {
+    const { out } = await detent(examples, [
+      'draw',
+      'cooling',
+      'light-work',
+      '--air',
+      '31 °C',
+      '--humidity',
+      '20',
+      'bench',
+    ])
+    expect(out).toContain('At 31 °C, 20 %.')
+    const other = await detent(examples, ['draw', 'cooling', 'light-work', '--with', 'cooler=big-loop', 'bench'])
+    expect(other.out).toContain('light-work: big-loop under full activity')
+  })
+
+  it.each([
+    [['draw', 'map', 'nobody', 'bench'], 'There is no profile nobody here'],
+    [['draw', 'map', 'winter', '--load', 'rendr', 'bench'], 'There is no load rendr here; did you mean render?'],
+    [['draw', 'course', 'winter', 'bench'], 'course takes one of --load and --run.'],
+    [['draw', 'course', 'winter', '--run', 'nothing', 'bench'], 'There is no run nothing of winter'],
+    [['draw', 'map', 'winter', '--run', 'x', 'bench'], '--run is for course.'],
+    [['draw', 'cooling', 'winter', '--against', 'summer', 'bench'], '--against is for map.'],
+    [['draw', 'map', 'winter', '--to', 'x.png', 'bench'], 'x.png: the file must end in .svg or .csv.'],
+    [['draw', 'map', 'winter', '--air', 'warm', 'bench'], 'from -60 to 80'],
+    [['draw', 'dial', 'winter', 'bench'], 'Allowed choices are map, cooling, course.'],
+  ])('refuses %j in one line', async (args, why) => {
+    const { code, out, err } = await detent(examples, args)
+    expect([code, out]).toEqual([2, ''])
+    expect(err).toContain(why)
+    expect(err.trimEnd().split('\n')).toHaveLength(1)
+  })
+
+  it('is never written over a log that a run names', async () => {
+    const log = 'time,power\n0,10\n1,10\n'
+    const run = '\nrun r of daily under work { log "a.csv" { column time "time" s; column power "power" W } }\n'
+    using folder = temporaryFolder({ 'a.detent': benchText() + run, 'a.csv': log })
+    const { code, err } = await detent(folder.path, ['draw', 'map', 'daily', '--to', 'a.csv'])
+    expect(code).toBe(2)
+    expect(err).toMatch(/^detent: a\.csv: not written: /)
+    expect(readFileSync(join(folder.path, 'a.csv'), 'utf8')).toBe(log)
+  })
+})
