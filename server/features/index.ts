@@ -4,6 +4,7 @@ import type { Span } from '../../grammar/tree.ts'
 import type { ComparedRun } from '../bench/run/compared.ts'
 import type { Severities } from '../checks/run.ts'
 import { findAll } from '../checks/run.ts'
+import { entry } from '../semantic/definitions.ts'
 import type { Judge } from '../semantic/expectations.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
 import type { Workspace } from '../workspace/workspace.ts'
@@ -12,8 +13,11 @@ import { type BeingTyped, beingTyped } from './being-typed.ts'
 import type { BenchRuns } from './bench-runs.ts'
 import { completions, completionText } from './completion/completion.ts'
 import type { Completion, CompletionTopic, CompletionTrigger } from './completion/types.ts'
+import { cursorAt } from './cursor.ts'
 import { type ExpectationLine, expectationLines } from './expectations.ts'
+import { evidencePart, evidenceTold } from './facts/evidence.ts'
 import { runFigures } from './facts/run.ts'
+import { together } from './facts/told.ts'
 import { type Fold, folds, regions } from './folding.ts'
 import { type Hint, hints, hintText } from './hints.ts'
 import { type Hover, hover } from './hover/hover.ts'
@@ -68,14 +72,24 @@ export interface Features {
   expectations(uri: string): readonly ExpectationLine[]
 }
 
-/** The run whose name stands at the offset. */
-function runAt(bench: BenchRuns, workspace: Workspace, uri: string, offset: number): ComparedRun | undefined {
+/** The run whose name stands at the offset, or how it ended. */
+function runAt(bench: BenchRuns, workspace: Workspace, uri: string, offset: number): RunHere | undefined {
   const starts = workspace.document(uri)?.starts
-  return bench.compared(uri).find(({ record: { definition } }) => {
+  for (const run of bench.compared(uri)) {
+    const { definition } = run.record
     const base = starts?.get(definition.chunk)
-    if (base === undefined) return false
-    return offset >= base + definition.nameSpan.start && offset <= base + definition.nameSpan.end
-  })
+    const touches = ({ start, end }: Span): boolean =>
+      base !== undefined && offset >= base + start && offset <= base + end
+    if (touches(definition.nameSpan)) return { run, isName: true }
+    const end = entry(definition.match, 'held') ?? entry(definition.match, 'stopped')
+    if (end !== undefined && touches(end.statement)) return { run, isName: false }
+  }
+  return undefined
+}
+
+interface RunHere {
+  readonly run: ComparedRun
+  readonly isName: boolean
 }
 
 function* prepareAll(
@@ -85,17 +99,33 @@ function* prepareAll(
   offset: number,
   judge: Judge,
 ): Generator<undefined, void> {
-  const predicted = runAt(bench, workspace, uri, offset)?.predicted
+  const here = runAt(bench, workspace, uri, offset)
+  const predicted = here?.run.predicted
   if (predicted !== undefined) yield* uncertaintyInSlices(predicted.evaluation.input, predicted.prediction)
+  const view = workspace.view(uri)
+  if (view !== undefined) yield* bench.evidenceInSlices(evidencePart(cursorAt(view, offset), here?.run))
   yield* prepareHover(workspace, uri, offset, judge)
 }
 
 export function createFeatures(workspace: Workspace, bench: BenchRuns, judge: Judge): Features {
   return {
     hover: (uri, offset) => {
-      // On the name of a run its hover goes on with what was measured.
-      const run = runAt(bench, workspace, uri, offset)
-      return hover(workspace, uri, offset, judge, run && runFigures(run))
+      const view = workspace.view(uri)
+      if (view === undefined) return undefined
+      const here = runAt(bench, workspace, uri, offset)
+      const cursor = cursorAt(view, offset)
+      const evidence = bench.evidence(evidencePart(cursor, here?.run))
+      // On the name of a run its hover goes on with what was measured, and with what it says of the voltage.
+      return hover(
+        workspace,
+        uri,
+        offset,
+        judge,
+        together(
+          here?.isName ? runFigures(here.run) : undefined,
+          evidence && evidenceTold(evidence, cursor, here?.run),
+        ),
+      )
     },
     prepareHover: (uri, offset) => prepareAll(bench, workspace, uri, offset, judge),
     completions: (uri, offset, trigger) => completions(workspace, uri, offset, trigger),

@@ -17,7 +17,7 @@ export function table(head: readonly string[], rows: readonly (readonly string[]
 
 /** Heads of columns that say whose row it is: they begin each of the narrower tables that a wide one becomes. */
 const keyHeads: ReadonlySet<string> = new Set([
-  ...['profile', 'load', 'cores', 'air, humidity', 'figure', 'min:s', 'expected'],
+  ...['profile', 'load', 'cores', 'air, humidity', 'figure', 'min:s', 'expected', 'ratio'],
 ])
 
 /** So many characters a row has room for in a column beside the text; a cell's edges take about two. */

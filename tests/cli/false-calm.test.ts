@@ -58,13 +58,19 @@ run second of daily under work { held 90 s }
     const report = await detent(folder.path, ['report', '--output', 'markdown'])
     expect(report.out).toContain('stopped after 12 min (“hang”)')
     expect(report.out).toContain('held 1 min 30 s')
+    expect(report.out).toContain('## Voltages of part sample')
+    expect(report.out).toMatch(/\| 46x +\| 1\.120 V \| \d+ % +\| contradicted \|/)
     const sheet = await detent(folder.path, ['sheet', 'daily'])
+    expect(sheet.out).toMatch(
+      /need at 46x: contradicted: 1\.120 V is enough with \d+ %, by all trials it\s+takes 1\.1\d\d V ±/,
+    )
     expect(sheet.out).toMatch(/are not proven: run first stopped \(“hang”\) with 1\.130 V at the\s+die/)
   })
 
   it('leave a sheet alone that they say nothing of', async () => {
     using folder = temporaryFolder({ 'a.detent': profile('needs + 10 mV') })
-    expect((await detent(folder.path, ['sheet', 'daily'])).out).not.toContain('proven')
+    expect((await detent(folder.path, ['sheet', 'daily'])).out).not.toMatch(/proven|need at/)
+    expect((await detent(folder.path, ['report', '--output', 'markdown'])).out).not.toContain('Voltages of part')
   })
 })
 

@@ -1,5 +1,6 @@
 /** What a report says of a bench: settings, predictions, courses, runs, and how each figure was obtained. */
 
+import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import {
   figureCells,
@@ -13,6 +14,7 @@ import {
 import type { PlacedFinding } from '../../checks/run.ts'
 import { isWork } from '../../model/index.ts'
 import { runsCold } from '../../semantic/coolers/index.ts'
+import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
@@ -23,6 +25,7 @@ import { decidedBy, intervalsInSlices, type Range } from '../intervals.ts'
 import { allFiguresOf, figuresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Series, seriesOf } from '../series.ts'
 import { type Block, heading, none, table, text } from './blocks.ts'
+import { evidenceBlocks } from './evidence.ts'
 import { overviewBlocks, type Summarized } from './overview.ts'
 
 /** Where a report has everything from. */
@@ -31,7 +34,10 @@ export interface ReportSource {
   expectations(evaluation: Evaluation): readonly Expectation[]
   findings(uri: string): readonly PlacedFinding[]
   readonly features: { resolved(uri: string, profile: string): string | undefined }
-  readonly bench: { compared(uri: string): readonly ComparedRun[] }
+  readonly bench: {
+    compared(uri: string): readonly ComparedRun[]
+    evidenceInSlices(part: Definition | undefined): Generator<undefined, PartEvidence | undefined>
+  }
 }
 
 /**
@@ -307,6 +313,7 @@ const obtained: readonly string[] = [
   'Settled figures: the lowest balance of heat and temperature that a cold start reaches, level by level of the ratios as bands, limits and the die limit give them back (model sections 1 to 9).',
   'Switching power is C·V²·f per core; leakage doubles with temperature and grows with a power of the voltage. Both are fitted to a sample, not constants of nature.',
   'Thermoelectric modules: Seebeck coefficient, resistance and conductance at the mean temperature of the module, stated or drawn from four datasheet figures (after Lineykin and Ben-Yaakov 2007; model section 5).',
+  'Voltages by trials: exponential survival with a rate that is log-linear in the voltage; a stop is known to the minute, one stop in 200 h is not the voltage’s, and a stated row counts as known to 25 mV (engineering judgement, no source).',
   'Dew point: Magnus form of WMO Guide No. 8 Annex 4.B over water, over ice below 0 °C.',
   'Charts over time: die, plate and coolant as three heat capacities, with a controller that acts every 10 ms (model section 10). Clock and power are means between two points.',
   'Runs: means over the longest steady stretch of the log (at least as long as the bench’s slowest time constant, with no more than half a kelvin and half a percent of the power still to settle; its first two time constants are left out), or figures read off by hand. A run that names a revision is compared with what its profile set then, with today’s constants. ± is one standard uncertainty of reading, constants, air and instrument together; `off` is a difference of more than two of them.',
@@ -335,12 +342,16 @@ export function* reportBlocks(
     source.bench.compared(file.uri).filter(({ record }) => wanted.length === 0 || wanted.includes(record.profile)),
   )
   yield
+  const voltages: Block[] = []
+  for (const part of new Set(all.flatMap(({ evaluation: { profile } }) => profile.part ?? [])))
+    voltages.push(...evidenceBlocks(part.name, yield* source.bench.evidenceInSlices(part)))
   return [
     heading(1, 'Bench report'),
     ...cautions.map((words): Block => ({ kind: 'caution', text: words })),
     ...overviewBlocks(all),
     ...profiles,
     ...(runs.length === 0 ? [] : [heading(2, 'Runs'), ...runs.flatMap(runBlocks)]),
+    ...voltages,
     ...comparison(),
     heading(2, 'How the figures were obtained'),
     { kind: 'list', items: obtained },

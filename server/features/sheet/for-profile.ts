@@ -1,18 +1,21 @@
 /** The sheet of a profile in a loaded file. */
 
+import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { Severities } from '../../checks/run.ts'
 import { interpolateRows } from '../../model/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
-import type { Contradiction, Evidence } from '../../semantic/evidence.ts'
+import type { Contradiction } from '../../semantic/evidence.ts'
 import { type ResolvedProfile, resolveProfile } from '../../semantic/profile.ts'
+import { chanceText } from '../../wording/evidence.ts'
 import { ratioText, voltageText } from '../../wording/figures.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
+import { takesText } from '../evidence/words.ts'
 import { errorsOf } from './errors.ts'
 import type { ReachedRatio } from './facts.ts'
 import { plateFacts } from './plate.ts'
 import { type SheetOptions, sheetOf } from './sheet.ts'
-import type { Sheet } from './types.ts'
+import type { Sheet, SheetFact } from './types.ts'
 import { usedRatios } from './voltage.ts'
 
 /** A profile of a loaded file with all it starts from; undefined where the file defines none of this name. */
@@ -33,7 +36,7 @@ function reachedRatios({ predictions }: Evaluation): readonly ReachedRatio[] {
 }
 
 /** The runs that stopped at voltages that this profile counts on, and the lowest ratio that each speaks against. */
-function contradictedWords({ input }: Evaluation, evidence: Evidence | undefined): readonly string[] {
+function contradictedWords({ input }: Evaluation, evidence: PartEvidence | undefined): readonly string[] {
   const { bench } = input
   if (bench === undefined || evidence === undefined) return []
   const lowest = new Map<Contradiction, number>()
@@ -47,6 +50,17 @@ function contradictedWords({ input }: Evaluation, evidence: Evidence | undefined
   )
 }
 
+/** What trials show of each ratio that a voltage is entered for; nothing where nothing was tried of the part. */
+function triedFacts({ input }: Evaluation, evidence: PartEvidence | undefined): readonly SheetFact[] {
+  const { bench } = input
+  if (bench === undefined || evidence === undefined) return []
+  return usedRatios(bench.part, bench.profile).map(({ ratio }) => {
+    const row = evidence.ledger.at(ratio)
+    const text = `${row.word}: ${voltageText(row.statedV)} is enough with ${chanceText(row.probability)}, by all trials it takes ${takesText(row)}`
+    return { name: `need at ${ratioText(ratio)}`, text }
+  })
+}
+
 /** The entry sheet of a profile of a loaded file, with what is found at error level; undefined where there is none. */
 export function sheetFor(
   workspace: Workspace,
@@ -54,7 +68,7 @@ export function sheetFor(
   name: string,
   options: Pick<SheetOptions, 'from'> & {
     readonly severities?: Severities
-    readonly evidence?: (part: Definition | undefined) => Evidence | undefined
+    readonly evidence?: (part: Definition | undefined) => PartEvidence | undefined
   } = {},
 ): Sheet | undefined {
   const view = workspace.view(uri)
@@ -62,12 +76,14 @@ export function sheetFor(
   if (view === undefined || profile === undefined) return undefined
   const errors = errorsOf(workspace, view, profile, options.severities)
   const evaluation = evaluate(view.scope, profile.definition)
-  const against = contradictedWords(evaluation, options.evidence?.(profile.part))
+  const evidence = options.evidence?.(profile.part)
+  const against = contradictedWords(evaluation, evidence)
   return sheetOf(profile, {
     ...options,
     errors,
     reached: reachedRatios(evaluation),
     plate: plateFacts(evaluation),
     against,
+    tried: triedFacts(evaluation, evidence),
   })
 }

@@ -17,6 +17,8 @@ export interface SheetOptions {
   readonly plate?: readonly SheetFact[]
   /** What runs say against the voltages entered, a sentence each. */
   readonly against?: readonly string[]
+  /** What trials show of the ratios that voltages are entered for. */
+  readonly tried?: readonly SheetFact[]
 }
 
 interface Difference {
@@ -95,7 +97,7 @@ function goneWithLabels(
 /** The sheet of a resolved profile. */
 export function sheetOf(
   profile: ResolvedProfile,
-  { from, errors = [], reached = [], plate = [], against = [] }: SheetOptions = {},
+  { from, errors = [], reached = [], plate = [], against = [], tried = [] }: SheetOptions = {},
 ): Sheet {
   const own = profileEntries(profile)
   const fields = menuFields(profile.board)
@@ -123,7 +125,13 @@ export function sheetOf(
     untouched: fields
       .filter(({ key }) => !stated.has(key))
       .map(({ setting, page, field }) => ({ setting, page, field })),
-    facts: [...differentRests(profile, from), ...sheetFacts(profile), ...plate, ...reachedFacts(own.entries, reached)],
+    facts: [
+      ...differentRests(profile, from),
+      ...sheetFacts(profile),
+      ...plate,
+      ...tried,
+      ...reachedFacts(own.entries, reached),
+    ],
     cautions: [...against, ...sheetCautions(profile, own.entries)],
     errors,
     incomplete: [...own.incomplete, ...(other?.incomplete.map(text => `${from?.label}: ${text}`) ?? [])],

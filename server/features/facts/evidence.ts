@@ -1,0 +1,85 @@
+/** What trials show, where the pointer is: at rows of `needs`, at the part, at a run and how it ended. */
+import type { PartEvidence } from '../../bench/evidence/evidence.ts'
+import type { LedgerRow } from '../../bench/evidence/ledger.ts'
+import type { Trial } from '../../bench/evidence/trials.ts'
+import type { ComparedRun } from '../../bench/run/compared.ts'
+import { type Definition, quantity } from '../../semantic/definitions.ts'
+import { chanceText } from '../../wording/evidence.ts'
+import { ratioText, voltageText } from '../../wording/figures.ts'
+import type { Cursor } from '../cursor.ts'
+import { aboutText, endText, heldText, meanings, nameOf, sortedTrials, takesText } from '../evidence/words.ts'
+import { list, prose } from '../markdown.ts'
+import { type Told, told } from './told.ts'
+
+/** The part whose evidence a hover at the cursor shows. */
+export function evidencePart({ definition, match }: Cursor, run: ComparedRun | undefined): Definition | undefined {
+  if (definition?.kind === 'run') return run?.predicted?.evaluation.profile.part
+  if (definition?.kind !== 'part') return undefined
+  const word = match?.word?.word
+  return match?.place === 'file' || match?.place === 'needs' || word === 'needs' || word === 'known'
+    ? definition
+    : undefined
+}
+
+function trialText(trial: Trial): string {
+  return `${endText(trial)} with ${voltageText(trial.voltageV)} at the die (${nameOf(trial)})`
+}
+
+function ofRow(evidence: PartEvidence, row: LedgerRow): Told {
+  const half = evidence.part.ratioStep / 2
+  const here = sortedTrials(evidence).filter(({ ratio }) => Math.abs(ratio - row.ratio) < half)
+  return told({
+    lines: [
+      `Trials: **${row.word}**, enough with ${chanceText(row.probability)}. It takes ${takesText(row)}; ${meanings[row.word]}.`,
+    ],
+    rest: [
+      list([
+        aboutText(evidence),
+        ...(row.heldS === undefined ? [] : [`held longest: ${heldText(row)}`]),
+        ...here.map(trial => prose(trialText(trial))),
+      ]),
+    ],
+  })
+}
+
+/** How many rows there are of each word: `2 of 6 rows proven, 1 contradicted`. */
+export function ledgerSummary({ ledger, part }: PartEvidence): string {
+  const rows = part.needs.map(({ ratio }) => ledger.at(ratio))
+  const counts = new Map<string, number>()
+  for (const { word } of rows) counts.set(word, (counts.get(word) ?? 0) + 1)
+  const [first, ...others] = [...counts].sort((a, b) => b[1] - a[1])
+  if (first === undefined) return ''
+  const more = others.map(([word, count]) => `, ${count} ${word}`).join('')
+  return `${first[1]} of ${rows.length} row${rows.length === 1 ? '' : 's'} ${first[0]}${more}`
+}
+
+function ofRun(evidence: PartEvidence, { definition }: ComparedRun['record']): Told | undefined {
+  const trial = evidence.trial(definition)
+  const out = evidence.leftOut.find(one => one.definition === definition)
+  if (out !== undefined) return told({ lines: [`No trial of the voltage: ${prose(out.why)}.`] })
+  if (trial === undefined) return undefined
+  const row = evidence.ledger.at(trial.ratio)
+  const odd = trial.end.kind === 'stopped' && row.posterior.background(trial.comparableV) > 0.5
+  const against = evidence.of(definition) === undefined ? '' : ' It contradicts `needs`.'
+  return told({
+    lines: [
+      `A trial at ${ratioText(trial.ratio)} with ${voltageText(trial.voltageV)} at the die, where ${voltageText(trial.statedV)} is stated.${odd ? ' Probably not the voltage, by all that held.' : against}`,
+    ],
+    rest: [
+      `By all trials ${ratioText(row.ratio)} takes ${takesText(row)}: ${voltageText(row.statedV)} is enough with ${chanceText(row.probability)} (${row.word}).`,
+    ],
+  })
+}
+
+/** @param evidence of the part that `evidencePart` found */
+export function evidenceTold(
+  evidence: PartEvidence,
+  { definition, match }: Cursor,
+  run: ComparedRun | undefined,
+): Told | undefined {
+  if (definition?.kind === 'run') return run && ofRun(evidence, run.record)
+  if (match?.place !== 'needs')
+    return told({ lines: [`Trials: ${ledgerSummary(evidence)}.`], rest: [aboutText(evidence)] })
+  const ratio = quantity(match, 'ratio')?.value
+  return match.word?.word !== '' || ratio === undefined ? undefined : ofRow(evidence, evidence.ledger.at(ratio))
+}

@@ -1,0 +1,36 @@
+/** What a report says of a part's voltages: its ledger. */
+import type { PartEvidence } from '../../bench/evidence/evidence.ts'
+import { chanceText } from '../../wording/evidence.ts'
+import { ratioText, voltageText } from '../../wording/figures.ts'
+import {
+  aboutText,
+  caution,
+  comparableText,
+  heldText,
+  leftOutTexts,
+  oddText,
+  stopsText,
+  takesText,
+} from '../evidence/words.ts'
+import { type Block, heading, table, text } from './blocks.ts'
+
+export function evidenceBlocks(part: string, evidence: PartEvidence | undefined): readonly Block[] {
+  if (evidence === undefined) return []
+  const rows = evidence.ledger.rows.map(row => [
+    ratioText(row.ratio),
+    voltageText(row.statedV),
+    chanceText(row.probability),
+    row.word,
+    takesText(row),
+    heldText(row),
+    stopsText(row),
+  ])
+  const notes = [oddText(evidence), comparableText(evidence), ...leftOutTexts(evidence).map(one => `${one}.`)]
+  return [
+    heading(2, `Voltages of part ${part}`),
+    { kind: 'caution', text: caution },
+    text(aboutText(evidence)),
+    table(['ratio', 'stated', 'enough', 'verdict', 'takes', 'longest held', 'stops'], rows),
+    ...notes.flatMap(note => (note === undefined ? [] : [text(note)])),
+  ]
+}
