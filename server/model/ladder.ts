@@ -1,6 +1,6 @@
 /** What the clock settles at: the ladder of levels (model section 7). */
 
-import { highestRootBelow, lowestRoot, lowestRootAbove, rhsC } from './balance.ts'
+import { coldStartC, highestRootBelow, lowestRootAbove, rhsC } from './balance.ts'
 import { emptyPoint, type PlateCurve, RUNAWAY_C } from './cooler/curve.ts'
 import type { Level } from './ratio.ts'
 import { rootBetween } from './root.ts'
@@ -8,7 +8,7 @@ import { emptyHeat, type HeatSource, heatOf } from './source.ts'
 
 /** Where a ladder ends: on one level, or between two. */
 export type Settlement =
-  | { readonly kind: 'single'; readonly level: Level; readonly dieC: number; readonly isFirst: boolean }
+  | { readonly kind: 'single'; readonly level: Level; readonly dieC: number }
   | {
       readonly kind: 'between'
       readonly fast: Level
@@ -39,18 +39,19 @@ export function walkLadder(
   let index = 0
   let level = levels[0] as Level
   let source = sourceOf(level.ratio)
-  let dieC = lowestRoot(source, curve, 0)
+  // A balance at or beyond the next threshold is left for the next level, wherever it lies: it is not looked for.
+  const untilC = (): number => Math.min(RUNAWAY_C, levels[index + 1]?.enteredC ?? RUNAWAY_C)
+  let dieC = lowestRootAbove(source, curve, 0, coldStartC(source, curve, 0), untilC())
   for (;;) {
     const next = levels[index + 1]
     if (next === undefined || dieC < next.enteredC) {
-      return dieC < Number.POSITIVE_INFINITY
-        ? { kind: 'single', level, dieC, isFirst: index === 0 }
-        : { kind: 'runaway', level }
+      return dieC < Number.POSITIVE_INFINITY ? { kind: 'single', level, dieC } : { kind: 'runaway', level }
     }
     const thresholdC = next.enteredC
     const slower = sourceOf(next.ratio)
     if (rhsC(slower, curve, 0, thresholdC) >= thresholdC) {
-      dieC = lowestRootAbove(slower, curve, 0, thresholdC, RUNAWAY_C)
+      index++
+      dieC = lowestRootAbove(slower, curve, 0, thresholdC, untilC())
     } else {
       const backK = thresholdC < ceilingC ? returnK : 0
       const rested =
@@ -60,9 +61,9 @@ export function walkLadder(
         const shareFast = shareAt(source, slower, curve, meanC)
         return { kind: 'between', fast: level, slow: next, dieC: meanC, thresholdC, shareFast }
       }
+      index++
       dieC = rested
     }
-    index++
     level = next
     source = slower
   }

@@ -1,13 +1,13 @@
 /** Electrical limits: the cap of `current` and `burst-power`, and the mean of `sustained-power` (model section 8). */
 
-import { lowestRoot } from './balance.ts'
+import { coldStartC, lowestRootAbove } from './balance.ts'
 import { emptyPoint, type PlateCurve } from './cooler/curve.ts'
+import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk } from './power.ts'
 import { type PreparedBench, type PreparedLoad, type RatioSource, ratioSource } from './prepare.ts'
 import { cappedLevels, type Level, ratioStepCount, ratioStepsDown } from './ratio.ts'
 import { rootBetween } from './root.ts'
-import { type DroopPart, emptyHeat, type HeatSource, heatOf } from './source.ts'
-import type { Limiter } from './types.ts'
-import { dieVoltageV } from './voltage.ts'
+import { droopVoltage, emptyHeat, growthAt, type HeatSource, heatOf } from './source.ts'
+import { dieVoltageV, leakageA } from './voltage.ts'
 
 export interface Capped {
   readonly levels: readonly Level[]
@@ -26,13 +26,9 @@ function currentAt(prepared: PreparedBench, at: RatioSource, dieC: number): numb
     heatOf(source, dieC, heat)
     return (heat.powerW - prepared.bench.part.sharedPowerW) / at.setV
   }
-  const leakage = droop.leakageWPerVkAtZero * Math.exp(source.growthPerK * dieC)
-  const volts = dropVoltage(droop, leakage)
-  return droop.dynamicWPerV2 * volts + leakage * volts ** (droop.exponent - 1)
-}
-
-function dropVoltage(part: DroopPart, leakage: number): number {
-  return dieVoltageV(part.setV, part.loadLineOhm, part.dynamicWPerV2, leakage, part.exponent)
+  const leakage = droop.leakageWPerVk * growthAt(source, dieC)
+  const volts = droopVoltage(droop, leakage)
+  return droop.dynamicWPerV2 * volts + leakageA(volts, droop.setV, droop.loadLineOhm, leakage, droop.exponent)
 }
 
 function powerAtC(source: HeatSource, dieC: number): number {
@@ -40,29 +36,73 @@ function powerAtC(source: HeatSource, dieC: number): number {
   return heat.powerW
 }
 
-/** Whether a ratio breaks each of the two limits that hold at every instant. */
-interface Broken {
-  current: boolean
-  burst: boolean
+/** Which of the two limits that hold at every instant a ratio breaks, `current` first; undefined where it keeps both. */
+function brokenBy(prepared: PreparedBench, curve: PlateCurve, at: RatioSource): 'current' | 'burst-power' | undefined {
+  const { currentA, burstPowerW } = prepared.bench.profile.limits
+  const judgedC = Math.min(rootBelow(at.source, curve, prepared.ceilingC), prepared.ceilingC)
+  if (currentA !== undefined && currentAt(prepared, at, judgedC) > currentA) return 'current'
+  return burstPowerW !== undefined && powerAtC(at.source, judgedC) > burstPowerW ? 'burst-power' : undefined
 }
 
-function breaksLimits(prepared: PreparedBench, curve: PlateCurve, at: RatioSource, out: Broken): void {
+/** Whether a ratio keeps both; mostly known without its balance, from what it draws with the die cold and at D. */
+function keepsLimits(prepared: PreparedBench, curve: PlateCurve, at: RatioSource): boolean {
   const { currentA, burstPowerW } = prepared.bench.profile.limits
   const mostA = currentA ?? Number.POSITIVE_INFINITY
   const mostW = burstPowerW ?? Number.POSITIVE_INFINITY
-  const ceilingC = prepared.ceilingC
-  // Without a load line power and current rise with temperature: within both at D is within both below it.
-  const straight = at.source.droop.length === 0
-  if (straight && currentAt(prepared, at, ceilingC) <= mostA && powerAtC(at.source, ceilingC) <= mostW) {
-    out.current = out.burst = false
-    return
-  }
-  const judgedC = Math.min(lowestRoot(at.source, curve, 0), ceilingC)
-  out.current = currentAt(prepared, at, judgedC) > mostA
-  out.burst = powerAtC(at.source, judgedC) > mostW
+  const { ceilingC } = prepared
+  // Current rises with temperature; so does power without a load line.
+  const isPowerKept = at.source.droop.length === 0 && powerAtC(at.source, ceilingC) <= mostW
+  if (isPowerKept && currentAt(prepared, at, ceilingC) <= mostA) return true
+  const coldC = Math.min(coldStartC(at.source, curve, 0), ceilingC)
+  if (currentAt(prepared, at, coldC) > mostA || leastPower(at.source, coldC, ceilingC) > mostW) return false
+  return brokenBy(prepared, curve, at) === undefined
 }
 
-const broken: Broken = { current: false, burst: false }
+/** The least power anywhere from a temperature up to D: over temperature it has one maximum at most, and no minimum between. */
+function leastPower(source: HeatSource, fromC: number, ceilingC: number): number {
+  return Math.min(powerAtC(source, fromC), powerAtC(source, ceilingC))
+}
+
+/** The lowest balance where it lies below a temperature, else Infinity. */
+function rootBelow(source: HeatSource, curve: PlateCurve, limitC: number): number {
+  return lowestRootAbove(source, curve, 0, coldStartC(source, curve, 0), limitC)
+}
+
+/**
+ * Whether more ratio means more current, power and dynamic power at every temperature up to `hottestC`, from the lowest
+ * ratio to this one: then what one ratio keeps, every lower one keeps, and the ladder is halved instead of walked.
+ *
+ * It takes voltages that do not fall with the ratio; and behind a load line a die that is left half of its set voltage,
+ * beyond which more current would mean less power. That share of V_set is least with the most dynamic power and leakage
+ * and at one end of the voltages.
+ */
+function risesWithRatio(prepared: PreparedBench, loaded: PreparedLoad, fromRatio: number, hottestC: number): boolean {
+  const { bench, setRows } = prepared
+  const { part, board } = bench
+  if (setRows.some((row, index) => row.voltageV < (setRows[index - 1]?.voltageV ?? 0))) return false
+  if (board.loadLineOhm === 0) return true
+  const leakage = leakageWPerVk(part, hottestC)
+  const dynamic = dynamicWPerV2(part, loaded.load.cores, loaded.load.activity, fromRatio)
+  return [part.ratioLow, fromRatio].every(ratio => {
+    const { setV } = ratioSource(prepared, loaded, ratio)
+    return 2 * dieVoltageV(setV, board.loadLineOhm, dynamic, leakage, part.leakageExponent) >= setV
+  })
+}
+
+/**
+ * The highest of the ratios 0 to `count` steps down that serves: halved where what one ratio keeps every lower one
+ * keeps, else one after the other. `count` + 1 where none does.
+ */
+function highestServing(count: number, isHalved: boolean, serves: (index: number) => boolean): number {
+  let low = -1
+  let high = count + 1
+  while (high - low > 1) {
+    const middle = isHalved && low >= 0 ? (low + high) >> 1 : low + 1
+    if (serves(middle)) high = middle
+    else low = middle
+  }
+  return high
+}
 
 /** The levels under the highest ratio, in ratio-steps down from the first level, that keeps both limits. */
 export function capLevels(prepared: PreparedBench, loaded: PreparedLoad, curve: PlateCurve): Capped {
@@ -72,15 +112,15 @@ export function capLevels(prepared: PreparedBench, loaded: PreparedLoad, curve: 
   if (first === undefined || (profile.limits.currentA === undefined && profile.limits.burstPowerW === undefined)) {
     return { levels, isOver: false }
   }
-  let limiter: Limiter = first.limiter
   const count = ratioStepCount(part, first.ratio)
-  for (let index = 0; index <= count; index++) {
-    const ratio = ratioStepsDown(part, first.ratio, index)
-    breaksLimits(prepared, curve, ratioSource(prepared, loaded, ratio), broken)
-    if (!broken.current && !broken.burst) return { levels: cappedLevels(levels, ratio, limiter), isOver: false }
-    // Should the next ratio do, this one is the next ratio up, whose breach names the limiter.
-    const isLast = index === count
-    if (!isLast || index === 0) limiter = broken.current ? 'current' : 'burst-power'
+  const at = (index: number): RatioSource => ratioSource(prepared, loaded, ratioStepsDown(part, first.ratio, index))
+  const isHalved = risesWithRatio(prepared, loaded, first.ratio, prepared.ceilingC)
+  const found = highestServing(count, isHalved, index => keepsLimits(prepared, curve, at(index)))
+  if (found === 0) return { levels, isOver: false }
+  // What the next ratio up breaks names the limiter; where none serves, the lowest one is held.
+  const limiter = brokenBy(prepared, curve, at(Math.max(0, Math.min(found, count) - 1))) ?? first.limiter
+  if (found <= count) {
+    return { levels: cappedLevels(levels, ratioStepsDown(part, first.ratio, found), limiter), isOver: false }
   }
   const lowest = Math.min(first.ratio, part.ratioLow)
   return { levels: [{ ratio: lowest, enteredC: Number.NEGATIVE_INFINITY, limiter }], isOver: true }
@@ -106,15 +146,42 @@ export function sustainedMean(
   capRatio: number,
   sustainedW: number,
 ): SustainedMean | undefined {
+  const { ceilingC } = prepared
   const { part } = prepared.bench
   const count = ratioStepCount(part, capRatio)
-  for (let index = 1; index <= count; index++) {
-    const slow = ratioSource(prepared, loaded, ratioStepsDown(part, capRatio, index))
-    const dieC = lowestRoot(slow.source, curve, 0)
-    if (!(dieC < prepared.ceilingC && powerAtC(slow.source, dieC) <= sustainedW)) continue
-    const fast = ratioSource(prepared, loaded, ratioStepsDown(part, capRatio, index - 1))
-    const mean = meanAt(fast, slow, curve, sustainedW)
-    if (mean !== undefined) return mean
+  curve.evaluate(sustainedW, point)
+  const baseC = point.plateC + part.packageResistanceKPerW * sustainedW
+  if (!Number.isFinite(baseC)) return undefined
+  const sourceAt = (index: number): RatioSource => ratioSource(prepared, loaded, ratioStepsDown(part, capRatio, index))
+  const keeps = (index: number): boolean => {
+    const { source } = sourceAt(index)
+    const coldC = coldStartC(source, curve, 0)
+    if (!(coldC < ceilingC) || leastPower(source, coldC, ceilingC) > sustainedW) return false
+    const dieC = lowestRootAbove(source, curve, 0, coldC, ceilingC)
+    return dieC < ceilingC && powerAtC(source, dieC) <= sustainedW
+  }
+  const rises = (hottestC: number): boolean => risesWithRatio(prepared, loaded, capRatio, hottestC)
+  const from = 1 + highestServing(count - 1, rises(ceilingC), index => keeps(index + 1))
+  const meanOf = (index: number): SustainedMean => {
+    const [fast, slow] = [sourceAt(index - 1), sourceAt(index)]
+    return { fast, slow, ...meanAt(fast, slow, baseC, sustainedW) }
+  }
+  // Shares outside 0 to 1 say that two ratios cannot make that mean at that temperature.
+  const isReached = ({ shareFast }: SustainedMean): boolean => shareFast > -1e-9
+  const serves = (mean: SustainedMean): boolean => isReached(mean) && mean.shareFast < 1 + 1e-9
+  const within = ({ shareFast, ...mean }: SustainedMean): SustainedMean => {
+    return { ...mean, shareFast: Math.min(1, Math.max(0, shareFast)) }
+  }
+  const hottestC = baseC + coreRiseKPerW(part, loaded.load) * sustainedW
+  if (from <= count && rises(Math.max(ceilingC, hottestC))) {
+    // The first two that come down to the mean; where even the faster one of these is below it, so are all that follow.
+    const found = from + highestServing(count - from, true, index => isReached(meanOf(from + index)))
+    const mean = found <= count ? meanOf(found) : undefined
+    return mean !== undefined && serves(mean) ? within(mean) : undefined
+  }
+  for (let index = from; index <= count; index++) {
+    const mean = index === from || keeps(index) ? meanOf(index) : undefined
+    if (mean !== undefined && serves(mean)) return within(mean)
   }
   return undefined
 }
@@ -122,17 +189,16 @@ export function sustainedMean(
 /**
  * T with T = T_plate(S) + θ_package·S + θ_core·P̄_dyn/n, where the shares that make the mean power S at T give
  * P̄_dyn. The right side falls as T rises (the faster ratio's share shrinks), so there is one root.
+ *
+ * @param baseC T_plate(S) + θ_package·S
  */
 function meanAt(
   fast: RatioSource,
   slow: RatioSource,
-  curve: PlateCurve,
+  baseC: number,
   sustainedW: number,
-): SustainedMean | undefined {
-  curve.evaluate(sustainedW, point)
-  const { packageKPerW, coreKPerW } = slow.source
-  const baseC = point.plateC + packageKPerW * sustainedW
-  if (!Number.isFinite(baseC)) return undefined
+): Pick<SustainedMean, 'dieC' | 'shareFast'> {
+  const { coreKPerW } = slow.source
   const dieC = rootBetween(
     (at, out) => {
       out.value = at - baseC - coreKPerW * meanDynamic(fast.source, slow.source, at, sustainedW)
@@ -142,10 +208,7 @@ function meanAt(
     baseC + coreKPerW * sustainedW,
     baseC + coreKPerW * meanDynamic(fast.source, slow.source, baseC, sustainedW),
   )
-  const shareFast = shareForPower(fast.source, slow.source, dieC, sustainedW)
-  // Shares outside say that these two ratios cannot make that mean at that temperature.
-  if (!(shareFast > -1e-9 && shareFast < 1 + 1e-9)) return undefined
-  return { fast, slow, dieC, shareFast: Math.min(1, Math.max(0, shareFast)) }
+  return { dieC, shareFast: shareForPower(fast.source, slow.source, dieC, sustainedW) }
 }
 
 /** Share of the faster ratio that gives a mean power at a temperature. */

@@ -51,7 +51,8 @@ function straightMargin(source: HeatSource, curve: PlateCurve, ceilingC: number,
   const slope = curve.lineKPerW + source.packageKPerW
   heatOf(source, ceilingC, heat)
   if (heat.powerSlope * slope <= 1) return atCeiling
-  const topC = Math.log(1 / (slope * source.growthPerK * source.leakageAtZeroW)) / source.growthPerK
+  const { growthPerK, leakageW, leakageAtC } = source
+  const topC = leakageAtC + Math.log(1 / (slope * growthPerK * leakageW)) / growthPerK
   return extraAt(source, curve, topC)
 }
 

@@ -1,7 +1,7 @@
 /** Power of the die at a ratio and a temperature (model section 3). */
 
 import type { Part } from './types.ts'
-import { dieVoltageV } from './voltage.ts'
+import { dieVoltageV, leakageA } from './voltage.ts'
 
 /** What one load draws at one ratio, set voltage and die temperature. */
 export interface PowerPoint {
@@ -35,9 +35,8 @@ export function coreRiseKPerW(part: Part, load: { readonly cores: number; readon
  * Doubling interval D and exponent k are parameters to fit to the sample, not constants of nature.
  */
 export function leakageWPerVk(part: Part, dieC: number): number {
-  return (
-    (part.leakageW / part.leakageAtV ** part.leakageExponent) * 2 ** ((dieC - part.leakageAtC) / part.leakageDoublingK)
-  )
+  const growth = Math.min(Number.MAX_VALUE, 2 ** ((dieC - part.leakageAtC) / part.leakageDoublingK))
+  return (part.leakageW / part.leakageAtV ** part.leakageExponent) * growth
 }
 
 /**
@@ -60,7 +59,8 @@ export function powerAt(
   const leakage = leakageWPerVk(part, dieC)
   const voltageV = dieVoltageV(setV, loadLineOhm, dynamic, leakage, part.leakageExponent)
   const dynamicW = dynamic * voltageV * voltageV
-  const leakageW = leakage * voltageV ** part.leakageExponent
-  const currentA = dynamic * voltageV + leakage * voltageV ** (part.leakageExponent - 1)
+  const leakA = leakageA(voltageV, setV, loadLineOhm, leakage, part.leakageExponent)
+  const leakageW = leakA * voltageV
+  const currentA = dynamic * voltageV + leakA
   return { voltageV, dynamicW, leakageW, powerW: dynamicW + leakageW + part.sharedPowerW, currentA }
 }

@@ -5,7 +5,7 @@ import type { CoolerCurve } from './cooler/kind.ts'
 import { wetPointC } from './humidity.ts'
 import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk } from './power.ts'
 import { dieCeilingC, type Level, ladderLevels } from './ratio.ts'
-import { growthPerK, type HeatSource } from './source.ts'
+import { growthPerK, type HeatSource, noneFound } from './source.ts'
 import type { Bench, Corner, Load, VoltageRow } from './types.ts'
 import { setVoltageRows, setVoltageV } from './voltage.ts'
 
@@ -36,8 +36,8 @@ export interface PreparedBench {
   readonly bench: Bench
   readonly ceilingC: number
   readonly setRows: readonly VoltageRow[]
-  /** Leakage in W/V^k at 0 °C. */
-  readonly leakageAtZero: number
+  /** Leakage in W/V^k at the part's `leakage-at` temperature. */
+  readonly leakageWPerVk: number
   readonly growthPerK: number
   readonly loads: WeakMap<WorkLoad, PreparedLoad>
   /** The corners last asked for; the oldest is overwritten. */
@@ -61,7 +61,7 @@ export function prepareBench(bench: Bench): PreparedBench {
     bench,
     ceilingC: dieCeilingC(part, profile),
     setRows: setVoltageRows(part, profile.voltage),
-    leakageAtZero: leakageWPerVk(part, 0),
+    leakageWPerVk: leakageWPerVk(part, part.leakageAtC),
     growthPerK: growthPerK(part.leakageDoublingK),
     loads: new WeakMap(),
     corners: [],
@@ -114,7 +114,8 @@ export function ratioSource(prepared: PreparedBench, loaded: PreparedLoad, ratio
     setV,
     source: {
       baseW: part.sharedPowerW + dynamicBaseW,
-      leakageAtZeroW: straight ? prepared.leakageAtZero * setV ** part.leakageExponent : 0,
+      leakageW: straight ? prepared.leakageWPerVk * setV ** part.leakageExponent : 0,
+      leakageAtC: part.leakageAtC,
       growthPerK: prepared.growthPerK,
       dynamicBaseW,
       packageKPerW: part.packageResistanceKPerW,
@@ -127,8 +128,9 @@ export function ratioSource(prepared: PreparedBench, loaded: PreparedLoad, ratio
               setV,
               loadLineOhm: board.loadLineOhm,
               dynamicWPerV2: dynamic,
-              leakageWPerVkAtZero: prepared.leakageAtZero,
+              leakageWPerVk: prepared.leakageWPerVk,
               exponent: part.leakageExponent,
+              found: noneFound(),
             },
           ],
     },

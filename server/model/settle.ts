@@ -1,6 +1,7 @@
 /** The façade of the steady-state model: what one load settles at on one bench in one corner. */
 
 import { lowestRoot, rhsSlope } from './balance.ts'
+import { emptyPoint } from './cooler/curve.ts'
 import type { CoolerFigures } from './cooler/kind.ts'
 import { type Settlement, walkLadder } from './ladder.ts'
 import { capLevels, sustainedMean } from './limits.ts'
@@ -154,6 +155,9 @@ function describe(
     single ? of(fastPoint) : shareFast * of(fastPoint) + rest * of(slowPoint)
   const ratio = single ? fast.ratio : shareFast * fast.ratio + rest * slow.ratio
   const powerW = mean(point => point.powerW)
+  // Leakage that doubles within a hair's breadth has a balance between two numbers next to each other, and no plate there.
+  cornered.curve.evaluate(powerW, point)
+  if (!Number.isFinite(point.plateC)) return nothingSteady(cornered, limiter, flags)
   const source = single ? fast.source : mixedSource(fast.source, slow.source, shareFast)
   const cooling = cornered.curve.figuresAt(powerW)
   const needV = needVoltageV(part, fast.ratio, dieC, load)
@@ -215,6 +219,8 @@ function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, power
   }
   return { settled, marginW: () => marginOf(prepared, cornered, source, powerW, dieC) }
 }
+
+const point = emptyPoint()
 
 const nothing = {
   ratio: null,

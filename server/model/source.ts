@@ -3,7 +3,7 @@
  * time (model sections 3 and 4), in the form that the solvers need: value, slope and bounds.
  */
 
-import { dieVoltageV } from './voltage.ts'
+import { dieVoltageV, leakageA } from './voltage.ts'
 
 const LN2 = Math.LN2
 
@@ -13,16 +13,19 @@ export interface DroopPart {
   readonly setV: number
   readonly loadLineOhm: number
   readonly dynamicWPerV2: number
-  /** Leakage in W/V^k at 0 °C; it doubles with the temperature. */
-  readonly leakageWPerVkAtZero: number
+  /** Leakage in W/V^k at the source's `leakageAtC`. */
+  readonly leakageWPerVk: number
   readonly exponent: number
+  /** The two voltages last found, each behind its leakage: a search asks for the ends of its runs again and again. */
+  readonly found: Float64Array
 }
 
 export interface HeatSource {
   /** Power that does not depend on temperature: shared or idle power, and the dynamic power without load line. */
   readonly baseW: number
-  /** Leakage at 0 °C without load line. */
-  readonly leakageAtZeroW: number
+  /** Leakage without load line at `leakageAtC`; it doubles with the temperature. */
+  readonly leakageW: number
+  readonly leakageAtC: number
   /** ln 2 over the doubling interval, 1/K. */
   readonly growthPerK: number
   /** Dynamic power without load line. */
@@ -48,7 +51,8 @@ export const emptyHeat = (): Heat => ({ powerW: 0, dynamicW: 0, powerSlope: 0, d
 export function constantSource(powerW: number, packageKPerW: number): HeatSource {
   return {
     baseW: powerW,
-    leakageAtZeroW: 0,
+    leakageW: 0,
+    leakageAtC: 0,
     growthPerK: 0,
     dynamicBaseW: 0,
     packageKPerW,
@@ -62,7 +66,8 @@ export function mixedSource(first: HeatSource, second: HeatSource, share: number
   const rest = 1 - share
   return {
     baseW: share * first.baseW + rest * second.baseW,
-    leakageAtZeroW: share * first.leakageAtZeroW + rest * second.leakageAtZeroW,
+    leakageW: share * first.leakageW + rest * second.leakageW,
+    leakageAtC: first.leakageAtC,
     growthPerK: first.growthPerK,
     dynamicBaseW: share * first.dynamicBaseW + rest * second.dynamicBaseW,
     packageKPerW: first.packageKPerW,
@@ -79,22 +84,39 @@ export function growthPerK(doublingK: number): number {
   return LN2 / doublingK
 }
 
-function droopVoltage(part: DroopPart, leakage: number): number {
-  return dieVoltageV(part.setV, part.loadLineOhm, part.dynamicWPerV2, leakage, part.exponent)
+/** How many times the leakage at `leakageAtC` there is at a die temperature; no more than a number can hold. */
+export function growthAt({ growthPerK, leakageAtC }: HeatSource, dieC: number): number {
+  return growthPerK === 0 ? 1 : Math.min(Number.MAX_VALUE, Math.exp(growthPerK * (dieC - leakageAtC)))
 }
+
+/** The die voltage of a part at a leakage in W/V^k. */
+export function droopVoltage(part: DroopPart, leakage: number): number {
+  const { found } = part
+  if (found[0] === leakage) return found[1] as number
+  if (found[2] === leakage) return found[3] as number
+  const volts = dieVoltageV(part.setV, part.loadLineOhm, part.dynamicWPerV2, leakage, part.exponent)
+  found[2] = found[0] as number
+  found[3] = found[1] as number
+  found[0] = leakage
+  found[1] = volts
+  return volts
+}
+
+/** Nothing found yet: a voltage is never looked for behind a leakage that is no number. */
+export const noneFound = (): Float64Array => new Float64Array(4).fill(Number.NaN)
 
 /** Puts power, dynamic power and their slopes over temperature at `dieC` into `out`. */
 export function heatOf(source: HeatSource, dieC: number, out: Heat): void {
-  const growth = source.growthPerK === 0 ? 1 : Math.exp(source.growthPerK * dieC)
-  const leakage = source.leakageAtZeroW * growth
+  const growth = growthAt(source, dieC)
+  const leakage = source.leakageW * growth
   out.powerW = source.baseW + leakage
   out.powerSlope = source.growthPerK * leakage
   out.dynamicW = source.dynamicBaseW
   out.dynamicSlope = 0
   for (const part of source.droop) {
-    const perVk = part.leakageWPerVkAtZero * growth
+    const perVk = part.leakageWPerVk * growth
     const volts = droopVoltage(part, perVk)
-    const leakA = perVk * volts ** (part.exponent - 1)
+    const leakA = leakageA(volts, part.setV, part.loadLineOhm, perVk, part.exponent)
     const dynamicW = part.dynamicWPerV2 * volts * volts
     const slopes = volts * (1 + part.loadLineOhm * part.dynamicWPerV2) + part.loadLineOhm * (part.exponent - 1) * leakA
     const weight = volts > 0 ? (source.growthPerK * leakA * volts) / slopes : 0
@@ -131,22 +153,22 @@ export function emptyBounds(): HeatBounds {
  * with factors that are monotone in V, so that the values at the two ends bound it.
  */
 export function boundHeat(source: HeatSource, fromC: number, toC: number, out: HeatBounds): void {
-  const cold = source.growthPerK === 0 ? 1 : Math.exp(source.growthPerK * fromC)
-  const warm = source.growthPerK === 0 ? 1 : Math.exp(source.growthPerK * toC)
-  out.leastW = source.baseW + source.leakageAtZeroW * cold
-  out.mostW = source.baseW + source.leakageAtZeroW * warm
+  const cold = growthAt(source, fromC)
+  const warm = growthAt(source, toC)
+  out.leastW = source.baseW + source.leakageW * cold
+  out.mostW = source.baseW + source.leakageW * warm
   out.leastDynamicW = out.mostDynamicW = source.dynamicBaseW
-  out.powerSlope = source.growthPerK * source.leakageAtZeroW * cold
+  out.powerSlope = source.growthPerK * source.leakageW * cold
   out.dynamicSlope = 0
   for (const part of source.droop) boundDroop(source, part, cold, warm, out)
 }
 
 function boundDroop(source: HeatSource, part: DroopPart, cold: number, warm: number, out: HeatBounds): void {
   const { loadLineOhm, dynamicWPerV2, exponent, setV, share } = part
-  const highV = droopVoltage(part, part.leakageWPerVkAtZero * cold)
-  const lowV = droopVoltage(part, part.leakageWPerVkAtZero * warm)
-  const lowA = part.leakageWPerVkAtZero * cold * highV ** (exponent - 1)
-  const highA = part.leakageWPerVkAtZero * warm * lowV ** (exponent - 1)
+  const highV = droopVoltage(part, part.leakageWPerVk * cold)
+  const lowV = droopVoltage(part, part.leakageWPerVk * warm)
+  const lowA = leakageA(highV, setV, loadLineOhm, part.leakageWPerVk * cold, exponent)
+  const highA = leakageA(lowV, setV, loadLineOhm, part.leakageWPerVk * warm, exponent)
   const coldW = (dynamicWPerV2 * highV + lowA) * highV
   const warmW = (dynamicWPerV2 * lowV + highA) * lowV
   const turns = highV > setV / 2 && lowV < setV / 2

@@ -108,6 +108,8 @@ export function dieVoltageV(
   exponent: number,
 ): number {
   if (loadLineOhm === 0) return setV
+  // Leakage beyond any number takes all there is.
+  if (leakageWPerVk === Number.POSITIVE_INFINITY) return 0
   const linear = 1 + loadLineOhm * dynamicWPerV2
   const droop = loadLineOhm * leakageWPerVk
   if (exponent === 3) return (2 * setV) / (linear + Math.sqrt(linear * linear + 4 * droop * setV))
@@ -119,12 +121,37 @@ export function dieVoltageV(
     : concaveDieVoltage(setV, linear, droop, exponent - 1)
 }
 
+/** A power of a voltage; whole ones, which most parts have, by multiplication. */
+export function raised(volts: number, power: number): number {
+  switch (power) {
+    case 0:
+      return 1
+    case 1:
+      return volts
+    case 2:
+      return volts * volts
+    case 3:
+      return volts * volts * volts
+    case 4:
+      return volts * volts * (volts * volts)
+    default:
+      return volts ** power
+  }
+}
+
+/** Leakage current in A of a die at `volts`; beyond any number it is what the load line carries at most. */
+export function leakageA(volts: number, setV: number, loadLineOhm: number, perVk: number, exponent: number): number {
+  return perVk === Number.POSITIVE_INFINITY ? setV / loadLineOhm : perVk * raised(volts, exponent - 1)
+}
+
 /** Newton from the right: linear·V + droop·V^p − V_set is convex for p > 1, so the steps never overshoot. */
 function convexDieVoltage(setV: number, linear: number, droop: number, power: number): number {
-  let volts = Math.min(setV / linear, (setV / droop) ** (1 / power))
+  let volts = setV / linear
+  // Where leakage takes most of the voltage, what it would take alone is the better start.
+  if (droop * raised(volts, power) > setV) volts = Math.min(volts, (setV / droop) ** (1 / power))
   for (let round = 0; round < 60; round++) {
-    const raised = droop * volts ** power
-    const step = (linear * volts + raised - setV) / (linear + (power * raised) / volts)
+    const leaked = droop * raised(volts, power)
+    const step = (linear * volts + leaked - setV) / (linear + (power * leaked) / volts)
     if (!(step > 1e-15 * volts)) break
     volts -= step
   }
@@ -139,8 +166,8 @@ function concaveDieVoltage(setV: number, linear: number, droop: number, power: n
     Math.min(setV / (2 * linear), (setV / (2 * droop)) ** (1 / power)),
   )
   for (let round = 0; round < 60; round++) {
-    const raised = droop * volts ** power
-    const step = (setV - linear * volts - raised) / (linear + (power * raised) / volts)
+    const leaked = droop * volts ** power
+    const step = (setV - linear * volts - leaked) / (linear + (power * leaked) / volts)
     if (!(step > 1e-15 * volts)) break
     volts += step
   }

@@ -13,7 +13,8 @@ function runawayCase(steadyW: number, leakageW: number, doublingK: number, resis
   const cooler = { ...loop, blockResistanceKPerW: 0, radiator: [{ dutyPct: 100, resistanceKPerW: resistance / 2 }] }
   const source: HeatSource = {
     baseW: steadyW,
-    leakageAtZeroW: leakageW * 2 ** (-25 / doublingK),
+    leakageW,
+    leakageAtC: 25,
     growthPerK: growthPerK(doublingK),
     dynamicBaseW: 0,
     packageKPerW: resistance / 2,

@@ -14,11 +14,13 @@ const curves = fc
   .tuple(coolers, drives, fans, corners)
   .map(([cooler, drive, fan, where]) => prepareCurve(cooler, { drive, fan }, where))
 const heats = fc.double({ min: 0, max: 500, noNaN: true })
+/** A margin also asks about heats below nothing. */
+const anyHeats = fc.double({ min: -150, max: 500, noNaN: true })
 
 describe('plate temperature over heat', () => {
   it('never falls with heat, for any cooler, drive and fan table', () => {
     fc.assert(
-      fc.property(curves, heats, fc.double({ min: 0, max: 100, noNaN: true }), (curve, heatW, moreW) => {
+      fc.property(curves, anyHeats, fc.double({ min: 0, max: 100, noNaN: true }), (curve, heatW, moreW) => {
         const before = valueAt(curve, heatW)
         const after = valueAt(curve, heatW + moreW)
         if (before === Number.POSITIVE_INFINITY) expect(after).toBe(before)
@@ -30,7 +32,7 @@ describe('plate temperature over heat', () => {
 
   it('rises no slower and no faster between two heats than the bounds say', () => {
     fc.assert(
-      fc.property(curves, heats, fc.double({ min: 1e-3, max: 150, noNaN: true }), (curve, heatW, moreW) => {
+      fc.property(curves, anyHeats, fc.double({ min: 1e-3, max: 150, noNaN: true }), (curve, heatW, moreW) => {
         const low = curve.slopeLow(heatW, heatW + moreW)
         const before = valueAt(curve, heatW)
         const after = valueAt(curve, heatW + moreW)
@@ -57,6 +59,21 @@ describe('plate temperature over heat', () => {
 })
 
 describe('by hand', () => {
+  it('a loop under a fan table goes on straight below no heat', () => {
+    const fan = [
+      { coolantC: 20, dutyPct: 30 },
+      { coolantC: 40, dutyPct: 100 },
+    ]
+    const curve = prepareCurve(loop, { drive: { kind: 'full' }, fan }, corner)
+    const at = (heatW: number) => {
+      const point = { plateC: Number.NaN, slopeKPerW: Number.NaN }
+      curve.evaluate(heatW, point)
+      return point
+    }
+    expect(at(-80).slopeKPerW).toBeCloseTo((at(-79).plateC - at(-81).plateC) / 2, 12)
+    expect(at(-80).slopeKPerW).toBeCloseTo(at(0).slopeKPerW, 12)
+  })
+
   it('a loop adds radiator and block', () => {
     const curve = prepareCurve(loop, { drive: { kind: 'full' }, fan: [] }, corner)
     expect(valueAt(curve, 200)).toBeCloseTo(25 + 200 * (0.045 + 0.05), 12)

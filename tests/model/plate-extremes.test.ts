@@ -1,8 +1,8 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { settle } from '../../server/model/settle.ts'
-import type { Drive, Load, ThermoelectricCooler } from '../../server/model/types.ts'
-import { benchWith, corners, fans, plate, work } from './benches.ts'
+import type { Bench, Corner, Drive, Load, ThermoelectricCooler } from '../../server/model/types.ts'
+import { benchWith, coolers, corners, fans, plate, work } from './benches.ts'
 
 const of = fc.constantFrom
 /** What a slip of the keyboard makes of a plate, each value still one that can be written. */
@@ -47,21 +47,49 @@ const drives: fc.Arbitrary<Drive> = fc.oneof(
 
 const loads: readonly Load[] = [work, { kind: 'idle' }, { kind: 'off' }]
 
+/** Figures of a prediction that are no number. */
+function unlike(bench: Bench, load: Load, corner: Corner): readonly string[] {
+  const found: string[] = []
+  JSON.stringify(settle(bench, load, corner), (key, value) => {
+    if (typeof value === 'number' && !Number.isFinite(value)) found.push(`${load.kind}: ${key} ${value}`)
+    return value
+  })
+  return found
+}
+
 describe('a plate with any values that can be written', () => {
   it('has a prediction whose figures are numbers or null', () => {
     fc.assert(
       fc.property(slips, drives, fans, corners, (cooler, drive, fan, corner) => {
         const bench = benchWith({ cooler, profile: { drive, fan } })
-        for (const load of loads) {
-          const unlike: string[] = []
-          JSON.stringify(settle(bench, load, corner), (key, value) => {
-            if (typeof value === 'number' && !Number.isFinite(value)) unlike.push(`${load.kind}: ${key} ${value}`)
-            return value
-          })
-          expect(unlike).toEqual([])
-        }
+        for (const load of loads) expect(unlike(bench, load, corner)).toEqual([])
       }),
       { numRuns: 500 },
+    )
+  })
+})
+
+describe('leakage that doubles within a hair’s breadth', () => {
+  it('has a prediction whose figures are numbers or null, on any cooler', () => {
+    const parts = fc.record({
+      leakageDoublingK: of(1e-4, 0.002, 0.03, 0.5),
+      leakageW: of(1, 16),
+      leakageExponent: of(1, 1.5, 2, 3, 5),
+    })
+    fc.assert(
+      fc.property(
+        parts,
+        coolers,
+        drives,
+        fans,
+        of(0, 0.0005),
+        corners,
+        (part, cooler, drive, fan, loadLineOhm, corner) => {
+          const bench = benchWith({ part, cooler, board: { loadLineOhm }, profile: { drive, fan } })
+          expect(unlike(bench, work, corner)).toEqual([])
+        },
+      ),
+      { numRuns: 300 },
     )
   })
 })

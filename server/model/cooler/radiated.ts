@@ -65,7 +65,9 @@ class RadiatedCurve implements CoolerCurve {
     solveCoolant(this.coolant, heatW, place)
     const { overAirK, piece } = place
     out.plateC = this.coolant.airC + overAirK + this.blockKPerW * heatW
-    out.slopeKPerW = piece === undefined ? Number.POSITIVE_INFINITY : 1 / heatSlope(piece, overAirK) + this.blockKPerW
+    // Below no heat, which only a margin asks about, the way goes on straight.
+    out.slopeKPerW =
+      piece === undefined ? Number.POSITIVE_INFINITY : 1 / heatSlope(piece, Math.max(0, overAirK)) + this.blockKPerW
   }
 
   slopeLow(fromW: number, toW: number): number {

@@ -5,46 +5,8 @@
 
 import { rootBetween } from '../../root.ts'
 import type { CurvePoint, PlateCurve } from '../curve.ts'
-import { type Series, seriesAt, seriesOf } from './series.ts'
-
-/** Heat and plate over the air at one t, with their slopes over t. */
-export interface Traced {
-  heatW: number
-  heatSlope: number
-  coldK: number
-  coldSlope: number
-}
-
-/** One end of a cell. */
-export interface CellEnd {
-  readonly t: number
-  readonly heatW: number
-  readonly heatSlope: number
-  readonly coldK: number
-  readonly coldSlope: number
-}
-
-export interface Cell<S> {
-  /** Plate over heat as a series: laid down when it is first asked for, null where none holds. */
-  series?: Series | null
-  /** What the tracer needs to know of the cell. */
-  readonly of: S
-  readonly start: CellEnd
-  readonly end: CellEnd
-  /** Slope of plate over heat halfway lies between those at the ends, as a slope that only rises or only falls does. */
-  readonly isOrderly: boolean
-}
-
-export const endOf = ({ heatW, heatSlope, coldK, coldSlope }: Traced, t: number): CellEnd => ({
-  t,
-  heatW,
-  heatSlope,
-  coldK,
-  coldSlope,
-})
-
-const steepness = ({ heatSlope, coldSlope }: Traced | CellEnd): number =>
-  heatSlope > 0 ? coldSlope / heatSlope : Number.POSITIVE_INFINITY
+import { type Cell, type CellEnd, endOf, guess, isOrderly, steepness, type Traced } from './cell.ts'
+import { seriesAt, seriesOf } from './series.ts'
 
 /** The last step of a search this long leaves, by the slope, an error below rounding. */
 const LAST_STEP = 1e-8
@@ -52,24 +14,10 @@ const LAST_STEP = 1e-8
 const SERIES_TOLERANCE_K = 1e-11
 /** Two cells this far apart in temperature have a jump between them. */
 const JUMP_K = 1e-9
-/** A cell whose end is a crest: t over heat is a root's curve there. */
-const CREST_PART = 0.1
-
-/** Where a·plate + b·heat comes to `wanted` in a cell, guessed from its ends: t as a cubic of that sum. */
-function guess({ start, end }: Cell<unknown>, a: number, b: number, wanted: number): number {
-  const from = a * start.coldK + b * start.heatW
-  const rise = a * end.coldK + b * end.heatW - from
-  const width = end.t - start.t
-  const share = (wanted - from) / rise
-  const fromSlope = ((a * start.coldSlope + b * start.heatSlope) * width) / rise
-  const endSlope = ((a * end.coldSlope + b * end.heatSlope) * width) / rise
-  if (endSlope < CREST_PART) return end.t - width * Math.sqrt(Math.max(0, 1 - share))
-  if (fromSlope < CREST_PART) return start.t + width * share
-  const first = 1 / fromSlope
-  const last = 1 / endSlope
-  const cubic = share * (first + share * (3 - 2 * first - last + share * (first + last - 2)))
-  return cubic > 0 && cubic < 1 ? start.t + width * cubic : start.t + width * share
-}
+/** Cells are halved down to this part of 1 + |t|; what bends within it is searched exactly. */
+const LEAST_PART = 1e-3
+/** So many series are tried on one curve; one whose bends or rounding need more is searched exactly. */
+const MOST_SERIES = 64
 
 export abstract class CellCurve<S, T extends Traced> implements PlateCurve {
   linear = false
@@ -156,36 +104,67 @@ export abstract class CellCurve<S, T extends Traced> implements PlateCurve {
   }
 
   /** Puts plate over the air and slope at a heat of a cell into `looked`. */
-  private within(cell: Cell<S>, heatW: number): void {
+  private within(of: Cell<S>, heatW: number): void {
     const { looked } = this
-    const exact = (at: number): number => {
-      this.seek(cell, 0, 1, at, false)
-      return this.found.coldK
+    let cell = of
+    for (let part = this.laid(cell); part !== undefined; part = this.laid(cell)) {
+      cell = heatW <= part[0].end.heatW ? part[0] : part[1]
     }
-    if (cell.series === undefined) {
-      const { start, end } = cell
-      cell.series = cell.isOrderly ? (seriesOf(exact, start.heatW, end.heatW, SERIES_TOLERANCE_K) ?? null) : null
-    }
-    if (cell.series === null) {
-      looked.value = exact(heatW)
+    if (cell.series) seriesAt(cell.series, heatW, looked)
+    else {
+      this.seek(cell, 0, 1, heatW, false)
+      looked.value = this.found.coldK
       looked.slope = steepness(this.found)
-    } else seriesAt(cell.series, heatW, looked)
+    }
   }
   private readonly looked = { value: 0, slope: 0 }
+
+  /** Lays down the series of a cell, or where none holds its halves, which are returned. */
+  private laid(cell: Cell<S>): readonly [Cell<S>, Cell<S>] | undefined {
+    if (cell.series === undefined) {
+      const exact = (at: number): number => {
+        this.seek(cell, 0, 1, at, false)
+        return this.found.coldK
+      }
+      const { start, end } = cell
+      const isTried = cell.isOrderly && this.tried++ < MOST_SERIES
+      cell.series = isTried ? (seriesOf(exact, start.heatW, end.heatW, SERIES_TOLERANCE_K) ?? null) : null
+    }
+    if (cell.series !== null) return undefined
+    if (cell.halves === undefined) cell.halves = (this.tried < MOST_SERIES && this.halved(cell)) || null
+    return cell.halves ?? undefined
+  }
+
+  /** Series laid down or found not to hold. */
+  private tried = 0
+
+  private halved({ of, start, end }: Cell<S>): readonly [Cell<S>, Cell<S>] | undefined {
+    if (end.t - start.t <= LEAST_PART * (1 + Math.abs(start.t))) return undefined
+    const at = (t: number): CellEnd => {
+      this.trace(of, t, start.coldK + ((t - start.t) / (end.t - start.t)) * (end.coldK - start.coldK))
+      return endOf(this.found, t)
+    }
+    const [first, middle, last] = [0.25, 0.5, 0.75].map(share => at(start.t + share * (end.t - start.t))) as [
+      CellEnd,
+      CellEnd,
+      CellEnd,
+    ]
+    // By rounding, heats this close may not rise.
+    if (!(middle.heatW > start.heatW && end.heatW > middle.heatW)) return undefined
+    return [
+      { of, start, end: middle, isOrderly: isOrderly(start, first, middle) },
+      { of, start: middle, end, isOrderly: isOrderly(middle, last, end) },
+    ]
+  }
 
   slopeLow(fromW: number, toW: number): number {
     if (this.linear) return this.lineKPerW
     this.reach(fromW, toW)
     let low = Number.POSITIVE_INFINITY
     for (const cell of this.cells) {
-      const { start, end } = cell
-      if (end.heatW <= fromW) continue
-      if (start.heatW >= toW) break
-      const from = fromW > start.heatW ? this.slopeIn(cell, fromW) : steepness(start)
-      const to = toW < end.heatW ? this.slopeIn(cell, toW) : steepness(end)
-      const [least, most] = from < to ? [from, to] : [to, from]
-      // Inside a cell that is not orderly the slope may turn once between the two.
-      low = Math.min(low, cell.isOrderly || most === Number.POSITIVE_INFINITY ? least : 2 * least - most)
+      if (cell.end.heatW <= fromW) continue
+      if (cell.start.heatW >= toW) break
+      low = Math.min(low, this.leastSlope(cell, fromW, toW))
     }
     const last = this.cells.at(-1)
     if (last !== undefined && this.isOpen && toW > last.end.heatW) low = Math.min(low, steepness(last.end))
@@ -209,12 +188,42 @@ export abstract class CellCurve<S, T extends Traced> implements PlateCurve {
       if (end.heatW < fromW) continue
       if (start.heatW >= toW) break
       if (isJump && start.heatW >= fromW) return Number.POSITIVE_INFINITY
-      const from = fromW > start.heatW ? this.slopeIn(cell, fromW) : steepness(start)
-      const to = toW < end.heatW ? this.slopeIn(cell, toW) : steepness(end)
-      const [least, most] = from < to ? [from, to] : [to, from]
-      high = Math.max(high, cell.isOrderly ? most : 2 * most - least)
+      high = Math.max(high, this.mostSlope(cell, fromW, toW))
     }
     return high
+  }
+
+  /** The least slope in the part of a cell between two heats. */
+  private leastSlope(cell: Cell<S>, fromW: number, toW: number): number {
+    const halves = cell.isOrderly ? undefined : this.laid(cell)
+    if (halves !== undefined) {
+      const [lower, upper] = halves
+      const below = fromW < lower.end.heatW ? this.leastSlope(lower, fromW, toW) : Number.POSITIVE_INFINITY
+      return toW > upper.start.heatW ? Math.min(below, this.leastSlope(upper, fromW, toW)) : below
+    }
+    const [least, most] = this.slopesAtEnds(cell, fromW, toW)
+    // Inside a cell that is not orderly the slope may turn once between the two.
+    return cell.isOrderly || most === Number.POSITIVE_INFINITY ? least : 2 * least - most
+  }
+
+  /** The greatest slope in the part of a cell between two heats. */
+  private mostSlope(cell: Cell<S>, fromW: number, toW: number): number {
+    const halves = cell.isOrderly ? undefined : this.laid(cell)
+    if (halves !== undefined) {
+      const [lower, upper] = halves
+      const below = fromW <= lower.end.heatW ? this.mostSlope(lower, fromW, toW) : 0
+      return toW > upper.start.heatW ? Math.max(below, this.mostSlope(upper, fromW, toW)) : below
+    }
+    const [least, most] = this.slopesAtEnds(cell, fromW, toW)
+    return cell.isOrderly ? most : 2 * most - least
+  }
+
+  /** The slopes where the part of a cell between two heats begins and ends, the smaller first. */
+  private slopesAtEnds(cell: Cell<S>, fromW: number, toW: number): readonly [number, number] {
+    const { start, end } = cell
+    const from = fromW > start.heatW ? this.slopeIn(cell, fromW) : steepness(start)
+    const to = toW < end.heatW ? this.slopeIn(cell, toW) : steepness(end)
+    return from < to ? [from, to] : [to, from]
   }
 
   private slopeIn(cell: Cell<S>, heatW: number): number {
@@ -253,10 +262,4 @@ export abstract class CellCurve<S, T extends Traced> implements PlateCurve {
       served = end.heatW
     }
   }
-}
-
-/** Whether the slope halfway lies between those at the ends. */
-export function isOrderly(start: CellEnd, middle: Traced, end: CellEnd): boolean {
-  const [from, at, to] = [steepness(start), steepness(middle), steepness(end)]
-  return (from - at) * (at - to) >= 0
 }

@@ -6,93 +6,11 @@
 
 import { rootBetween } from '../../root.ts'
 import { RUNAWAY_C } from '../curve.ts'
-import { type Cell, CellCurve, type CellEnd, endOf, isOrderly } from './cells.ts'
-import { beginOf, type Chosen, type Field, type Look, lookAt, stretchesAt, turnTolerance } from './held.ts'
-import { LONGEST_WAY_K, type Section } from './path.ts'
-
-/** The most heat that a plate held at `coldK` over the air takes, and where its coolant then is. */
-interface Most {
-  readonly section: Section
-  readonly look: Look
-  /** What makes it the most: the heat turns there, the current is at a bound, or the coolant is at a bend of its way. */
-  readonly kind: 'turn' | 'bound' | 'bend'
-  /** dQ/dTc along the best places. */
-  readonly heatByPlate: number
-}
-
-function mostHeat(field: Field, coldK: number): Most | undefined {
-  let best: Look | undefined
-  let where: Section | undefined
-  for (const { section, low, high } of stretchesAt(field, coldK)) {
-    const top = high.heatW > low.heatW ? high : low
-    if (best === undefined || top.heatW > best.heatW) {
-      best = top
-      where = section
-    }
-  }
-  if (best === undefined || where === undefined) return undefined
-  const isBound = best.currentA === field.limitA || best.currentA === 0
-  const isBend = best.t === beginOf(where) || best.t === where.end
-  return mostOf(where, best, isBound ? 'bound' : isBend ? 'bend' : 'turn')
-}
-
-function mostOf(section: Section, look: Look, kind: Most['kind']): Most {
-  const { heatByPlate, heatSlope, currentByPlate, currentSlope } = look
-  // At a bound the coolant moves so that the current stays; at a turn or a bend that does not count.
-  const moved = kind === 'bound' ? (heatSlope * currentByPlate) / currentSlope : 0
-  return { section, look, kind, heatByPlate: heatByPlate - moved }
-}
-
-/** A run of plate temperatures whose most heat is of one kind, on one section: the coolant's place at both ends. */
-interface Branch {
-  readonly kind: Most['kind']
-  readonly section: Section
-  readonly startK: number
-  readonly endK: number
-  readonly startT: number
-  readonly endT: number
-}
-
-const BRANCH_ROUNDS = 8
-/** First step of a secant, in parts of 1 + |t|. */
-const BRANCH_STEP = 1e-3
-
-/** As `mostHeat`, where it is known what makes it the most; undefined where the steps do not arrive. */
-function mostOnBranch(field: Field, coldK: number, branch: Branch): Most | undefined {
-  const { kind, section, startT, endT, startK, endK } = branch
-  let t = startT + ((coldK - startK) / (endK - startK)) * (endT - startT)
-  if (kind === 'bend') return mostOf(section, lookAt(field, coldK, section, endT), kind)
-  let look = lookAt(field, coldK, section, t)
-  if (kind === 'bound') {
-    const boundA = look.currentA > field.limitA / 2 ? field.limitA : 0
-    for (let round = 0; round < BRANCH_ROUNDS; round++) {
-      const step = (boundA - look.currentA) / look.currentSlope
-      t += step
-      look = lookAt(field, coldK, section, t)
-      if (Math.abs(step) > turnTolerance(section) * (1 + Math.abs(t))) continue
-      // More current beyond the limit, or less than none, would have to take more heat.
-      const gain = look.heatSlope / look.currentSlope
-      return gain >= 0 === boundA > 0 ? mostOf(section, { ...look, currentA: boundA }, kind) : undefined
-    }
-    return undefined
-  }
-  let next = t + BRANCH_STEP * (1 + Math.abs(t))
-  for (let round = 0; round < BRANCH_ROUNDS; round++) {
-    const ahead = lookAt(field, coldK, section, next)
-    const bend = (ahead.heatSlope - look.heatSlope) / (next - t)
-    const step = -ahead.heatSlope / bend
-    // A maximum has no bend but downward.
-    if (!(bend < 0)) return ahead.heatSlope === 0 ? mostOf(section, ahead, kind) : undefined
-    if (Math.abs(step) <= turnTolerance(section) * (1 + Math.abs(next))) {
-      return ahead.currentA >= 0 && ahead.currentA <= field.limitA ? mostOf(section, ahead, kind) : undefined
-    }
-    look = ahead
-    t = next
-    next += step
-    if (!(next > beginOf(section) && next < section.end)) return undefined
-  }
-  return undefined
-}
+import { type CellEnd, endOf, isOrderly } from './cell.ts'
+import { CellCurve } from './cells.ts'
+import type { Chosen, Field } from './held.ts'
+import { type Branch, type Most, mostHeat, mostOnBranch, standing } from './most.ts'
+import { LONGEST_WAY_K } from './path.ts'
 
 /** An answer that is off by more heat than this, in parts of 1 + Q, was one of the wrong kind. */
 const BETTER = 1e-11
@@ -132,16 +50,6 @@ export function coldestAt(field: Field, heatW: number, fromK: number): Chosen | 
   if (most === undefined) return undefined
   return { currentA: most.look.currentA, coldK, section: most.section, t: most.look.t }
 }
-
-/** A branch with one known place. */
-const standing = ({ kind, section, look: { t } }: Most, coldK: number): Branch => ({
-  kind,
-  section,
-  startK: coldK,
-  endK: coldK + 1,
-  startT: t,
-  endT: t,
-})
 
 interface ColdestTrace {
   heatW: number
@@ -249,13 +157,12 @@ export class ColdestCurve extends CellCurve<Branch | undefined, ColdestTrace> {
       this.add(middle, to)
       return
     }
-    const cell: Cell<Branch | undefined> = {
-      of: branch,
-      start,
-      end,
-      isOrderly: branch !== undefined && isOrderly(start, middle.end, end),
-    }
-    this.cells.push(cell)
+    // Where the answers differ each look is at all of them, too many for a series.
+    this.cells.push(
+      branch === undefined
+        ? { of: branch, start, end, isOrderly: false, series: null, halves: null }
+        : { of: branch, start, end, isOrderly: isOrderly(start, middle.end, end) },
+    )
   }
 }
 
@@ -278,5 +185,6 @@ function branchOf(from: Known, middle: Known, to: Known): Branch | undefined {
     endK: to.end.t,
     startT: first.look.t,
     endT: third.look.t,
+    boundA: first.look.currentA,
   }
 }

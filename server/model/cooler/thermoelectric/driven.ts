@@ -7,7 +7,8 @@
  */
 
 import { rootBetween } from '../../root.ts'
-import { type Cell, CellCurve, type CellEnd, endOf, isOrderly, type Traced } from './cells.ts'
+import { type Cell, type CellEnd, endOf, isOrderly, type Traced } from './cell.ts'
+import { CellCurve } from './cells.ts'
 import { LONGEST_WAY_K, type Place, placeAt, type Section } from './path.ts'
 import {
   type CurrentLaw,

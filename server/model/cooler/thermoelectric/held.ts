@@ -4,7 +4,7 @@
  * 5, `drive`).
  */
 
-import { rootBetween } from '../../root.ts'
+import { rootBetween, type Sought } from '../../root.ts'
 import { emptyState, type PlateState, placeState } from './driven.ts'
 import { LONGEST_WAY_K, placeAt, type Section } from './path.ts'
 import { constantsAt, flowsAt, type Stack } from './stack.ts'
@@ -20,6 +20,8 @@ export interface Look {
   /** Slopes of heat and current over the plate's temperature with the coolant where it is. */
   readonly heatByPlate: number
   readonly currentByPlate: number
+  /** Where along the way the current would be none, by its slope at this place: of use where there is no current at all. */
+  readonly stillT: number
 }
 
 /** Places next to each other between which the heat only rises or only falls, every current on it allowed. */
@@ -48,9 +50,10 @@ export function lookAt({ stack }: Field, coldK: number, section: Section, t: num
   const lifted = state.k * (hotK - coldK) + outW / stack.modules
   const pumped = state.alpha * (stack.airK + hotK)
   const inner = pumped * pumped + 2 * state.ohm * lifted
+  const stillT = t - lifted / (state.k * hotSlope + outSlope / stack.modules)
   if (!(inner >= 0)) {
     const none = Number.NEGATIVE_INFINITY
-    return { t, currentA: none, heatW: none, heatSlope: 0, currentSlope: 0, heatByPlate: 0, currentByPlate: 0 }
+    return { t, currentA: none, heatW: none, heatSlope: 0, currentSlope: 0, heatByPlate: 0, currentByPlate: 0, stillT }
   }
   const currentA = (2 * lifted) / (pumped + Math.sqrt(inner))
   flowsAt(stack, coldK, hotK, currentA, state)
@@ -64,6 +67,7 @@ export function lookAt({ stack }: Field, coldK: number, section: Section, t: num
     currentSlope,
     heatByPlate: state.heatByCold + state.heatByCurrent * currentByPlate,
     currentByPlate,
+    stillT,
   }
 }
 
@@ -72,38 +76,61 @@ const FIRST_LOOK_K = 8
 const FALLING_LOOKS = 12
 const RISING_LOOKS = 2
 
-/** Where the current comes to a value between two looks on either side of it. */
-function whereCurrent(field: Field, coldK: number, section: Section, from: Look, to: Look, currentA: number): Look {
-  const sign = to.currentA > from.currentA ? 1 : -1
+/** A look, and how far beyond it on the way the search for it came to rest. */
+interface Rest {
+  readonly look: Look
+  readonly t: number
+}
+
+/**
+ * Where something read off a look comes to 0 between two looks, at or below it at `from`.
+ *
+ * @param share the part of the way between them at which to look first
+ */
+function whereZero(
+  field: Field,
+  coldK: number,
+  section: Section,
+  from: Look,
+  to: Look,
+  share: number,
+  read: (look: Look, out: Sought) => void,
+  tolerance?: number,
+): Rest {
   let look = from
   const t = rootBetween(
     (at, out) => {
       look = lookAt(field, coldK, section, at)
-      out.value = sign * (look.currentA - currentA)
-      out.slope = sign * look.currentSlope
+      read(look, out)
     },
     from.t,
     to.t,
-    between(from.t, to.t, (currentA - from.currentA) / (to.currentA - from.currentA)),
+    between(from.t, to.t, share),
+    tolerance,
   )
+  return { look, t }
+}
+
+/** Where the current comes to a value between two looks on either side of it. */
+function whereCurrent(field: Field, coldK: number, section: Section, from: Look, to: Look, currentA: number): Look {
+  const sign = to.currentA > from.currentA ? 1 : -1
+  const share = (currentA - from.currentA) / (to.currentA - from.currentA)
+  const { look, t } = whereZero(field, coldK, section, from, to, share, (at, out) => {
+    out.value = sign * (at.currentA - currentA)
+    out.slope = sign * at.currentSlope
+  })
   // Written as it is, so that a plate at its limit has just that current.
   return { ...(t === look.t ? look : lookAt(field, coldK, section, t)), currentA }
 }
 
 /** Where the heat turns between two looks; −1 for a maximum, 1 for a minimum. */
 function whereTurns(field: Field, coldK: number, section: Section, from: Look, to: Look, sign: 1 | -1): Look {
-  let look = from
-  const t = rootBetween(
-    (at, out) => {
-      look = lookAt(field, coldK, section, at)
-      out.value = sign * look.heatSlope
-      out.slope = Number.NaN
-    },
-    from.t,
-    to.t,
-    between(from.t, to.t, from.heatSlope / (from.heatSlope - to.heatSlope)),
-    turnTolerance(section),
-  )
+  const share = from.heatSlope / (from.heatSlope - to.heatSlope)
+  const read = (at: Look, out: Sought): void => {
+    out.value = sign * at.heatSlope
+    out.slope = Number.NaN
+  }
+  const { look, t } = whereZero(field, coldK, section, from, to, share, read, turnTolerance(section))
   return t === look.t ? look : lookAt(field, coldK, section, t)
 }
 /** The heat is level at its turn: an error of this in the radiated heat, in W, is one of its square in the heat taken. */
@@ -233,17 +260,11 @@ export class HeldPlate {
       }
       if (heatW < Math.min(low.heatW, high.heatW) || heatW > Math.max(low.heatW, high.heatW)) continue
       const sign = rises ? 1 : -1
-      let look = low
-      const t = rootBetween(
-        (at, out) => {
-          look = lookAt(field, coldK, section, at)
-          out.value = sign * (look.heatW - heatW)
-          out.slope = sign * look.heatSlope
-        },
-        low.t,
-        high.t,
-        between(low.t, high.t, (heatW - low.heatW) / (high.heatW - low.heatW)),
-      )
+      const share = (heatW - low.heatW) / (high.heatW - low.heatW)
+      const { look, t } = whereZero(field, coldK, section, low, high, share, (at, out) => {
+        out.value = sign * (at.heatW - heatW)
+        out.slope = sign * at.heatSlope
+      })
       const currentA = t === look.t ? look.currentA : look.currentA + look.currentSlope * (t - look.t)
       if (chosen === undefined || currentA < chosen.currentA) chosen = { currentA, coldK, section, t }
     }
