@@ -8,6 +8,7 @@ import {
   menuSettings,
   type Place,
   type Slot,
+  spreadText,
   standsEverywhere,
   vocabulary,
   type Word,
@@ -110,7 +111,9 @@ function presence(word: Word): string | undefined {
   if (word.required === true)
     return word.kinds === undefined ? 'Must be given.' : `Must be given for ${kindsText(word)}.`
   const left = defaultText(word)
-  return left && `Where it is left out: ${/^[\d-]/.test(left) ? code(left) : left}.`
+  if (left === undefined) return undefined
+  const worth = spreadText(word)
+  return `Where it is left out: ${/^[\d-]/.test(left) ? code(left) : left}${worth === undefined ? '' : `, ${worth}`}.`
 }
 
 function kindsText(word: Word): string {

@@ -56,7 +56,7 @@ export {
   partLedgers,
 } from './features/evidence/index.ts'
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
-export { drawsText, type Range } from './features/intervals.ts'
+export { drawsText, intervalSource, type Range } from './features/intervals.ts'
 export { commandLink, unbroken } from './features/markdown.ts'
 export { newRun, type RunChoices, runChoices } from './features/new-run.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'

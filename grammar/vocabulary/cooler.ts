@@ -14,6 +14,7 @@ import {
   yesNo,
 } from './slots.ts'
 import type { Word } from './types.ts'
+import { usualCoolantHeat, usualOfCooler, usualOfRadiator } from './usual-values.ts'
 
 const judgement = 'engineering judgement, no source'
 const datasheet = 'model section 5, after Lineykin and Ben-Yaakov 2007'
@@ -23,7 +24,7 @@ export const coolerWords: readonly Word[] = [
     word: 'block-resistance',
     in: ['cooler'],
     forms: [[constant('value', 'thermal-resistance', notNegative)]],
-    required: true,
+    default: usualOfCooler('block-resistance'),
     means:
       'Thermal resistance from the cold plate (or from the hot side of the thermoelectric modules) into the coolant.',
     source: `model section 5; 0.02 to 0.06 K/W is usual (${judgement})`,
@@ -35,7 +36,7 @@ export const coolerWords: readonly Word[] = [
     kinds: ['air', 'loop', 'thermoelectric'],
     forms: [[]],
     block: 'radiator',
-    required: true,
+    default: usualOfRadiator,
     means: 'Thermal resistance from the coolant to the air by fan duty; two rows give a power law, one row a constant.',
     source: `model section 5; 0.03 to 0.1 K/W is usual (${judgement})`,
     example: 'radiator { 20 % 0.090 K/W; 100 % 0.045 K/W }',
@@ -92,7 +93,7 @@ export const coolerWords: readonly Word[] = [
     word: 'plate-heat',
     in: ['cooler'],
     forms: [[constant('value', 'heat-capacity', positive)]],
-    default: { text: '150 J/K', value: 150 },
+    default: usualOfCooler('plate-heat'),
     means: 'Heat capacity of the cold plate.',
     source: 'model section 10',
     example: 'plate-heat 180 J/K',
@@ -102,7 +103,7 @@ export const coolerWords: readonly Word[] = [
     in: ['cooler'],
     kinds: ['air', 'loop', 'thermoelectric'],
     forms: [[constant('value', 'heat-capacity', positive)]],
-    default: { text: '3000 J/K', value: 3000, kinds: { air: { text: '400 J/K', value: 400 } } },
+    default: usualCoolantHeat,
     means: 'Heat capacity of the coolant (air: of the fins).',
     source: 'model section 10',
     example: 'coolant-heat 4200 J/K',

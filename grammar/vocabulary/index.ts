@@ -78,6 +78,13 @@ export function defaultText({ default: stated }: Word): string | undefined {
   return others.length === 0 ? stated.text : `${stated.text} (${others.join(', ')})`
 }
 
+/** What a usual value is worth, in words; undefined for words without one. */
+export function spreadText({ default: stated }: Word): string | undefined {
+  return stated?.spread === undefined
+    ? undefined
+    : `the usual value, right within a factor of ${stated.spread} two times in three (engineering judgement, no source)`
+}
+
 /** Whether a word opens a definition; a file may have any number of them. */
 export function opensDefinition({ word, in: places }: Word): boolean {
   return places.includes('file') && (definitionWords as readonly string[]).includes(word)

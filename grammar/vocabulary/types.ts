@@ -110,6 +110,8 @@ export type Form = readonly Slot[]
 export interface Default {
   readonly text: string
   readonly value?: number
+  /** Of a usual value: one geometric standard deviation, a factor. Others are certain. */
+  readonly spread?: number
 }
 
 /** Where a value usually lies, in the slot's base unit. */

@@ -62,8 +62,9 @@ export interface UsualRadiatorRow {
   readonly resistance: UsualValue
 }
 
+const RADIATOR_SPREAD = 1.5
 const radiatorRows = (...rows: readonly (readonly [number, number])[]): readonly UsualRadiatorRow[] =>
-  rows.map(([dutyPct, resistance]) => ({ dutyPct, resistance: usual(resistance, 'K/W', 1.5) }))
+  rows.map(([dutyPct, resistance]) => ({ dutyPct, resistance: usual(resistance, 'K/W', RADIATOR_SPREAD) }))
 const loopRadiator = radiatorRows([25, 0.08], [100, 0.04])
 
 /** The rows of a radiator that is left out, by rising duty; none for coolers without one. */
@@ -85,9 +86,9 @@ export function usualValueOf(place: 'part' | 'cooler', word: string, kind?: Cool
   return Object.hasOwn(table, word) ? table[word] : undefined
 }
 
-/** What a constant counts as on a part with so many cores, in its base unit. */
+/** What a constant counts as on a part with so many cores, in its base unit; the number does not matter to a cooler's. */
 export function usualAmount({ base, perCore }: UsualValue, cores: number): number {
-  return base + perCore * cores
+  return perCore === 0 ? base : base + perCore * cores
 }
 
 /** The same as it is written in the language, without a word of cores: `11.5 W`. */
@@ -96,31 +97,34 @@ export function usualText(value: UsualValue, cores: number): string {
   return `${Number(usualAmount(value, cores).toPrecision(12))} ${value.unit}`
 }
 
-const withSpread = (text: string, spread: number): string => `${text}, give or take a factor of ${spread}`
-
 /** The default of a word of the part as the vocabulary shows it. */
 export function usualOfPart(word: keyof typeof ofPart): Default {
-  const value = ofPart[word]
-  const where = word === 'leakage' ? ` at ${usualLeakageAt.text}` : ''
-  return { text: withSpread(`${value.text}${where}`, value.spread) }
+  const { text, spread } = ofPart[word]
+  return { text: word === 'leakage' ? `${text} at ${usualLeakageAt.text}` : text, spread }
 }
 
 /** The same for a word of the cooler. */
 export function usualOfCooler(word: keyof typeof ofCooler): Default {
-  return { text: withSpread(ofCooler[word].text, ofCooler[word].spread) }
+  const { text, spread } = ofCooler[word]
+  return { text, spread }
 }
+
+type ByKind = Default & { readonly kinds: Readonly<Partial<Record<CoolerKind, Default>>> }
 
 /** The default of `coolant-heat`. */
-export const usualCoolantHeat: Default & { readonly kinds: Readonly<Partial<Record<CoolerKind, Default>>> } = {
-  text: withSpread(coolantHeat.text, coolantHeat.spread),
-  kinds: { air: { text: withSpread(finHeat.text, finHeat.spread) } },
+export const usualCoolantHeat: ByKind = {
+  text: coolantHeat.text,
+  spread: coolantHeat.spread,
+  kinds: { air: { text: finHeat.text, spread: finHeat.spread } },
 }
 
-const rowsText = (rows: readonly UsualRadiatorRow[]): string =>
+/** The rows of a usual radiator as they are written. */
+export const usualRowsText = (rows: readonly UsualRadiatorRow[]): string =>
   rows.map(({ dutyPct, resistance }) => `${dutyPct} % ${resistance.text}`).join('; ')
 
 /** The default of `radiator`. */
-export const usualOfRadiator: Default & { readonly kinds: Readonly<Partial<Record<CoolerKind, Default>>> } = {
-  text: withSpread(rowsText(usualRadiator.loop), 1.5),
-  kinds: { air: { text: withSpread(rowsText(usualRadiator.air), 1.5) } },
+export const usualOfRadiator: ByKind = {
+  text: usualRowsText(usualRadiator.loop),
+  spread: RADIATOR_SPREAD,
+  kinds: { air: { text: usualRowsText(usualRadiator.air), spread: RADIATOR_SPREAD } },
 }

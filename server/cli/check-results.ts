@@ -77,12 +77,17 @@ const byExpectation = compare<ReportedExpectation>(
   expectation => expectation.text,
 )
 
-/** Checks the files, which are loaded. `shown` gives a file's name for the output. */
+/**
+ * Checks the files, which are loaded.
+ * @param shown gives a file's name for the output
+ * @param chances whether to work out how probable expectations are, which may take a second for each
+ */
 export function reportOf(
   service: Service,
   files: readonly AskedFile[],
   severities: Severities,
   shown: (uri: string) => string,
+  chances = false,
 ): Report {
   const findings: ReportedFinding[] = []
   const expectations: ReportedExpectation[] = []
@@ -123,7 +128,7 @@ export function reportOf(
       lineTexts.set(reported, own.textOf(from.line).trim())
     }
     for (const { evaluation, expectation, home, written, predicted } of service.features.expectations(uri)) {
-      const probability = service.probability(evaluation, expectation)
+      const probability = chances ? service.probability(evaluation, expectation) : undefined
       const reported = {
         // An inherited expectation stands where it is written, which may be a file that was not asked for.
         file: home === view.document ? file : shown(home.uri),

@@ -101,7 +101,8 @@ export function addCheck(program: Command, io: Io, finish: (code: ExitCode) => v
       // What rests on a run over time is judged once the runs are made; asking shows which are needed.
       for (const { uri } of files) for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)
       service.runs.makeAll()
-      const report = reportOf(service, files, options.severity, uri => shownPath(io, pathOfUri(uri) ?? uri))
+      const shown = (uri: string): string => shownPath(io, pathOfUri(uri) ?? uri)
+      const report = reportOf(service, files, options.severity, shown, options.output === 'json')
       io.out.write((outputs[options.output] ?? checkText)(report, io))
       finish(report.findings.some(finding => reaches(finding.severity, options.failOn)) ? 1 : 0)
     })

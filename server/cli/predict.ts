@@ -42,7 +42,7 @@ Examples:
   detent predict --all winter                          every corner and core count
   detent predict --output json . > predictions.json    all figures, unrounded, for scripts
   detent predict --with cooler=big-loop winter.detent  the same profiles on another cooler
-  detent predict --uncertainty winter.detent           95 % intervals too, where constants carry ±
+  detent predict --uncertainty winter.detent           95 % intervals too, from ± and usual values
   detent predict --over 15min winter.detent            from idle: what ratio is given back, and when
   detent predict --runs runs.detent                    measured beside predicted, run by run
 `
@@ -148,7 +148,7 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
     .addOption(standInOption())
     .addOption(new Option('--over <time>', 'follow each load from idle for this long').argParser(durationS))
     .addOption(new Option('--every <time>', 'with --over: the time between values').argParser(durationS))
-    .option('--uncertainty', 'also 95 % intervals, from the constants with ±; JSON always has them')
+    .option('--uncertainty', 'also 95 % intervals, from ± and usual values; JSON always has them')
     .option('--all', 'every corner of the room and every core count, not only the worst')
     .option('--runs', 'what the runs measured beside what is predicted for them')
     .addOption(allowOutsideOption())

@@ -1,8 +1,9 @@
-/** What `±` on the bench's constants makes of a prediction: 95 % intervals, for outputs and for people. */
+/** What `±` on the bench's constants, and usual values in place of them, make of a prediction: 95 % intervals, for outputs and for people. */
 
 import { DRAWS, type DrawnFor, type FigureOf, finished, type Interval } from '../model/index.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import type { Prediction } from '../semantic/predict.ts'
+import { uncertainConstants } from '../semantic/shifts.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
 
 /** Both ends of a 95 % interval; an end is null where it lies among draws without a balance. */
@@ -49,6 +50,14 @@ const rangeOf = ({ low, high }: Interval): Range | null => (low === null && high
 /** The same at once. */
 export function intervalsOf(evaluation: Evaluation, prediction: Prediction): PredictionIntervals | undefined {
   return finished(intervalsInSlices(evaluation, prediction))
+}
+
+/** What the intervals of a profile, or of one of its loads, come from. */
+export function intervalSource({ input }: Evaluation, load = ''): string {
+  const constants = uncertainConstants(input, load)
+  const usual = constants.some(({ spread }) => spread !== undefined)
+  const stated = constants.some(({ spread }) => spread === undefined)
+  return usual ? (stated ? 'the stated ± and usual values' : 'usual values') : 'the stated ±'
 }
 
 const reasons: Readonly<Record<DrawnFor, string>> = {

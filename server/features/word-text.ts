@@ -2,7 +2,7 @@
 
 import { describeForms, effectText } from '../../grammar/describe.ts'
 import type { Match } from '../../grammar/values.ts'
-import { defaultText, type Word } from '../../grammar/vocabulary/index.ts'
+import { defaultText, spreadText, type Word } from '../../grammar/vocabulary/index.ts'
 import { entries, text } from '../semantic/definitions.ts'
 import { code, escaped, paragraphs } from './markdown.ts'
 
@@ -13,8 +13,11 @@ export function wordParts(word: Word): {
   readonly caution: string | undefined
   readonly facts: string
 } {
+  const spread = spreadText(word)
   const facts = [
-    word.default === undefined ? undefined : `Default: ${defaultText(word)}.`,
+    word.default === undefined
+      ? undefined
+      : `Default: ${defaultText(word)}${spread === undefined ? '' : `, ${spread}`}.`,
     effectText(word),
     word.source === undefined ? undefined : `Source: ${word.source}.`,
   ]

@@ -18,7 +18,7 @@ export interface Spread {
 /** What the model gives when each constant is moved by its shift; null where nothing can be settled. */
 export type Shifted = (shifts: readonly number[]) => Settled | null
 
-/** The figures that carry an uncertainty; a bend of any of them decides for draws. */
+/** The figures that carry an uncertainty. */
 const carried = [
   'clockMhz',
   'voltageV',
@@ -33,6 +33,9 @@ const carried = [
   'marginW',
 ] as const
 type Carried = (typeof carried)[number]
+
+/** Those whose bend decides for draws: what only stands beside a measurement is described well enough. */
+const judged: readonly Carried[] = carried.filter(key => key !== 'driveA' && key !== 'driveV')
 
 export type Figures = Pick<Settled, Carried | 'wetC'>
 
@@ -153,7 +156,7 @@ function whyNotStraight(model: Shifted, looks: Looks, spread: Spread): DrawnFor 
   const settled = pairs.flatMap(({ above, below }) => [above, below])
   if (settled.some(one => one === null || one.state === 'runaway')) return 'no-balance'
   if (settled.some(one => shape(one) !== usual)) return 'level'
-  const isBent = carried.some(key => {
+  const isBent = judged.some(key => {
     const value = nominal[key]
     if (value === null) return false
     const uncertainty = uncertaintyOf(slopesOf(looks, figureOf(key)), spread)

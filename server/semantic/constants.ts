@@ -1,6 +1,7 @@
 /** Definitions of the bench as plain numbers for the model. */
 
 import { onceFor } from '../../grammar/once.ts'
+import { usualLeakageAt, usualText, usualValueOf } from '../../grammar/vocabulary/usual-values.ts'
 import type { Board, Cooler, Corner, Load, Part, VoltageRow } from '../model/types.ts'
 import { coolerKinds } from './coolers/index.ts'
 import {
@@ -22,10 +23,13 @@ import {
   gatherFrom,
   noteMissing,
   noteUncertain,
+  noteUsual,
   numberOf,
   optionalNumber,
   required,
+  takeUsual,
   type UncertainConstant,
+  type UsualFigures,
 } from './gather.ts'
 import { knownPoints, needsOfKnown } from './known.ts'
 
@@ -35,18 +39,21 @@ export interface Constants<T> {
   readonly missing: readonly string[]
   readonly broken: readonly string[]
   readonly assumed: readonly string[]
+  /** Those of the assumed that are usual values, with their spread. */
+  readonly usual: readonly UsualFigures[]
   readonly uncertain: readonly UncertainConstant[]
   readonly correlated: readonly Correlation[]
 }
 
 function constants<T>(gathering: Gathering, value: () => T | undefined): Constants<T> {
   const made = value()
-  const { missing, broken, assumed, uncertain, correlated } = gathering
+  const { missing, broken, assumed, usual, uncertain, correlated } = gathering
   return {
     value: missing.length + broken.length > 0 ? undefined : made,
     missing,
     broken,
     assumed,
+    usual,
     uncertain,
     correlated,
   }
@@ -99,6 +106,22 @@ function correlations(gathering: Gathering): void {
   }
 }
 
+type Leakage = Pick<Part, 'leakageW' | 'leakageAtV' | 'leakageAtC'>
+
+function leakageOf(gathering: Gathering): Leakage {
+  const usual = usualValueOf('part', 'leakage')
+  if (usual !== undefined && !mentions(gathering.block, 'leakage')) {
+    noteUsual(gathering, 'leakage', `${usualText(usual, gathering.cores)} at ${usualLeakageAt.text}`, usual.spread)
+    const leakageW = takeUsual(gathering, 'leakage', usual, { field: 'leakageW' })
+    return { leakageW, leakageAtV: usualLeakageAt.voltageV, leakageAtC: usualLeakageAt.temperatureC }
+  }
+  const stated = required(gathering, 'leakage')
+  const power = stated && quantity(stated, 'power')
+  noteUncertain(gathering, 'leakage', power?.uncertainty, [{ field: 'leakageW', per: 1 }])
+  const number = (name: string): number => (stated && quantity(stated, name)?.value) ?? Number.NaN
+  return { leakageW: number('power'), leakageAtV: number('voltage'), leakageAtC: number('temperature') }
+}
+
 export const partConstants = onceFor<Definition, Constants<Part>>(definition => {
   const { match } = definition
   const gathering = gatherFrom(match, 'part', 'part')
@@ -106,9 +129,6 @@ export const partConstants = onceFor<Definition, Constants<Part>>(definition => 
   return constants(gathering, () => {
     const ratio = required(gathering, 'ratio')
     const ratios = ratio && range(ratio)
-    const leakage = required(gathering, 'leakage')
-    const leakagePower = leakage && quantity(leakage, 'power')
-    noteUncertain(gathering, 'leakage', leakagePower?.uncertainty, [{ field: 'leakageW', per: 1 }])
     required(gathering, 'core-voltage')
     correlations(gathering)
     const tripC = optionalNumber(gathering, 'trip')
@@ -129,9 +149,7 @@ export const partConstants = onceFor<Definition, Constants<Part>>(definition => 
       ...(tripC === undefined ? {} : { tripC }),
       needs: needsRows(gathering, definition, facts),
       switchingNf: number('switching', 'switchingNf'),
-      leakageW: leakagePower?.value ?? Number.NaN,
-      leakageAtV: (leakage && quantity(leakage, 'voltage')?.value) ?? Number.NaN,
-      leakageAtC: (leakage && quantity(leakage, 'temperature')?.value) ?? Number.NaN,
+      ...leakageOf(gathering),
       leakageDoublingK: number('leakage-doubling', 'leakageDoublingK'),
       leakageExponent: number('leakage-exponent', 'leakageExponent'),
       sharedPowerW: number('shared-power', 'sharedPowerW'),

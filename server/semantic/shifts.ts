@@ -11,6 +11,9 @@ const ofEitherSign = new Set(['coolantC', 'constantsAtC', 'needsSlopeVPerK', 've
 /** Constants that the model takes from 1 on. */
 const atLeastOne = new Set(['leakageExponent', 'uneven'])
 
+/** What things store: it delays a temperature, and settles none. */
+const heats = new Set(['dieHeatJPerK', 'plateHeatJPerK', 'coolantHeatJPerK'])
+
 /** The moved constant. However far a sample strays, what must be positive stays so and the model keeps its domain. */
 function moved(field: string, value: number, by: number): number {
   const result = value + by
@@ -19,16 +22,25 @@ function moved(field: string, value: number, by: number): number {
   return Math.max(result, value > 0 ? value * 1e-6 : 0)
 }
 
-function changed<T extends object>(target: T, { field, row, per }: FieldChange, by: number): T {
+/** @param move the value of a field, by its name, once it is moved */
+function changed<T extends object>(
+  target: T,
+  { field, row }: FieldChange,
+  move: (name: string, value: number) => number,
+): T {
   const fields = target as unknown as Fields
   const value = fields[field]
-  if (row === undefined)
-    return typeof value === 'number' ? { ...target, [field]: moved(field, value, per * by) } : target
+  if (row === undefined) return typeof value === 'number' ? { ...target, [field]: move(field, value) } : target
   if (!Array.isArray(value)) return target
   const rows = value.map((one: Fields, index) =>
-    index === row.index ? { ...one, [row.column]: moved(row.column, one[row.column] as number, per * by) } : one,
+    index === row.index ? { ...one, [row.column]: move(row.column, one[row.column] as number) } : one,
   )
   return { ...target, [field]: rows }
+}
+
+/** How far a constant is moved by one standard uncertainty: of those with a spread, its logarithm. */
+export function unitShift({ standardUncertainty, spread }: UncertainConstant): number {
+  return spread === undefined ? standardUncertainty : Math.log(spread)
 }
 
 /** The bench and load with every constant moved by its shift. */
@@ -44,18 +56,21 @@ export function shiftConstants(
     const by = shifts[index] ?? 0
     if (by === 0) return
     for (const change of constant.changes) {
-      if (change.target === 'part') part = changed(part, change, by)
-      else if (change.target === 'cooler') cooler = changed(cooler, change, by)
-      else if (change.target === 'board') board = changed(board, change, by)
-      else movedLoad = changed(movedLoad, change, by)
+      const move = (name: string, value: number): number =>
+        moved(name, value, constant.spread === undefined ? change.per * by : value * Math.expm1(by))
+      if (change.target === 'part') part = changed(part, change, move)
+      else if (change.target === 'cooler') cooler = changed(cooler, change, move)
+      else if (change.target === 'board') board = changed(board, change, move)
+      else movedLoad = changed(movedLoad, change, move)
     }
   })
   return { bench: { ...bench, part, cooler, board }, load: movedLoad }
 }
 
-/** The uncertain constants that bear on a load. */
+/** The uncertain constants that bear on what a load settles at. */
 export function uncertainConstants(input: ProfileInput, loadName: string): readonly UncertainConstant[] {
-  return [...input.uncertain, ...(input.loadUncertain.get(loadName) ?? [])]
+  const all = [...input.uncertain, ...(input.loadUncertain.get(loadName) ?? [])]
+  return all.filter(({ changes }) => !changes.every(({ field }) => heats.has(field)))
 }
 
 /**

@@ -5,7 +5,7 @@ import { type Corner, type FigureOf, finished, type Propagation, propagateInSlic
 import { mindsHumidity } from './drives.ts'
 import type { LoadCase, ProfileInput } from './input.ts'
 import type { Prediction } from './predict.ts'
-import { correlationOf, shiftConstants, uncertainConstants } from './shifts.ts'
+import { correlationOf, shiftConstants, uncertainConstants, unitShift } from './shifts.ts'
 
 /** The propagation with the wet point of one corner: humidity moves nothing else where the drive does not mind it. */
 function inCorner(propagation: Propagation, wetC: number): Propagation {
@@ -45,7 +45,7 @@ export function* uncertaintyInSlices(
   if (before !== undefined) return inCorner(before.propagation, settled.wetC)
   const correlation = correlationOf(constants, input.correlated)
   const spread = {
-    standard: constants.map(constant => constant.standardUncertainty),
+    standard: constants.map(unitShift),
     ...(correlation === undefined ? {} : { correlation }),
   }
   const propagation = yield* propagateInSlices(shifts => {

@@ -50,15 +50,18 @@ describe('a correlation that changes nothing', () => {
         'correlated switching leakage -0.5',
         'correlated leakage-doubling leakage -0.5',
         'correlated leakage-doubling switching -0.2',
+        // Left out, it has the spread of its usual value.
         'correlated die-heat switching 0.5',
-        '^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ key-unused-here',
+        'correlated idle-power switching 0.1',
         'correlated switching switching 0.5',
         '^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ key-unused-here',
-      ).replace('  leakage-doubling 30 K\n', '  leakage-doubling 30 K\n  ^^^^^^^^^^^^^^^^^^^^^ key-unused-here\n'),
+      )
+        .replace('  leakage-doubling 30 K\n', '  leakage-doubling 30 K\n  ^^^^^^^^^^^^^^^^^^^^^ key-unused-here\n')
+        .replace('  idle-power 6 W\n', '  idle-power 6 W\n  ^^^^^^^^^^^^^^ key-unused-here\n'),
     )
     expect(found.map(({ message }) => message)).toEqual([
       expect.stringMatching(/^`leakage-doubling` has no `±` here, so 2 `correlated` lines for it change no interval/),
-      expect.stringMatching(/^`die-heat` has no `±` here, so the `correlated` line for it changes no interval/),
+      expect.stringMatching(/^`idle-power` has no `±` here, so the `correlated` line for it changes no interval/),
       expect.stringMatching(/^A constant is correlated with itself by 1/),
     ])
     const [first] = found

@@ -18,8 +18,8 @@ describe('expect-undecided', () => {
   })
 
   it('says what is missing', async () => {
-    const text = edited(asked('expect burn die <= 90 °C'), ['  switching 1.6 nF\n', ''])
-    expect(await messageOf(code, text)).toContain('part `sample-q4` has no `switching`')
+    const text = edited(asked('expect burn die <= 90 °C'), ['  reference 100 MHz\n', ''])
+    expect(await messageOf(code, text)).toContain('part `sample-q4` has no `reference`')
   })
 
   it('leaves an unknown load to its own finding', async () => {

@@ -14,14 +14,24 @@ describe('missing-key', () => {
   it('lets a whole definition pass, and keys with a default stay away', () => check(onBench(steps)))
 
   it.each([
-    ['air', 'lacks `block-resistance` and `radiator`.'],
-    ['loop', 'lacks `block-resistance` and `radiator`.'],
-    ['chilled', 'lacks `block-resistance`, `coolant`, `capacity` and `beyond`.'],
-    ['thermoelectric', 'lacks `block-resistance`, `radiator`, `modules`, `module` and `drive-current`.'],
+    ['chilled', 'lacks `coolant`, `capacity` and `beyond`.'],
+    ['thermoelectric', 'lacks `modules`, `module` and `drive-current`.'],
   ])('asks of a cooler of kind %s what that kind needs', async (kind, lacks) => {
     const [finding] = await checkMissing(`detent 1\ncooler pond kind ${kind} { }\n       ^^^^ missing-key\n`)
     expect(finding?.message).toContain(lacks)
   })
+
+  it.each(['air', 'loop'])('asks nothing of a cooler of kind %s: all it has counts as usual', async kind => {
+    await checkMissing(`detent 1\ncooler pond kind ${kind} { }\n`)
+  })
+
+  it('asks of a part for plain facts, limits and voltages alone', async () => {
+    const [finding] = await checkMissing('detent 1\npart willow { }\n     ^^^^^^ missing-key\n')
+    expect(finding?.message).toContain('lacks `cores`, `reference`, `ratio`, `core-voltage`, `die-limit` and `needs`.')
+  })
+
+  it('wants a row of a table that stands there, though it could be left out', () =>
+    checkMissing('detent 1\ncooler pond kind loop {\n  radiator { }\n  ^^^^^^^^ missing-key\n}\n'))
 
   it('names the profiles that cannot be predicted', async () => {
     const fixture = soundBench

@@ -60,7 +60,7 @@ describe('predict --output json', () => {
   it('names the defaults that took a value’s place', async () => {
     using folder = temporaryFolder({ 'a.detent': benchText() })
     const work = (await predictions(folder.path)).find(row => row.load === 'work')
-    expect(work?.assumed).toEqual(expect.arrayContaining(['leakage-doubling 28 K', 'ratio-step 1x']))
+    expect(work?.assumed).toEqual(expect.arrayContaining(['plate-heat 150 J/K (factor 1.6)', 'ratio-step 1x']))
   })
 
   it('names the default that took the place of a line that does not read', async () => {
@@ -132,7 +132,10 @@ describe('intervals', () => {
     expect(out).toMatch(/^work +4 .* 4600 +[\d.]+ to [\d.]+ +[\d.]+ to [\d.]+ +[\d.]+ to [\d.]+ +\d+ to \d+ {2}draws$/m)
     using plain = temporaryFolder({ 'a.detent': benchText() })
     const without = await detent(plain.path, ['predict', '--uncertainty'])
-    expect(without.out).toContain('no constant of this bench carries ±: no intervals')
+    expect(without.out).toContain('every constant of this bench is stated without ±: no intervals')
+    using unknown = temporaryFolder({ 'a.detent': benchText().replace('  switching 2 nF\n', '') })
+    const usual = await detent(unknown.path, ['predict', '--uncertainty'], { columns: 160 })
+    expect(usual.out).toContain('95 % intervals from usual values; draws: 2,000 seeded draws decide')
   })
 
   it('stand in the report', async () => {
@@ -221,12 +224,12 @@ describe('predict', () => {
 
   it('says what a profile lacks, predicts the others, and ends with 1', async () => {
     using folder = temporaryFolder({
-      'a.detent': benchText().replace('  switching 2 nF\n', ''),
+      'a.detent': benchText().replace('  reference 100 MHz\n', ''),
       'b.detent': benchText(),
     })
     const { code, out, err } = await detent(folder.path, ['predict', '--output', 'json'])
     expect(code).toBe(1)
-    expect(err).toMatch(/^a\.detent:\d+: profile daily is not predicted: part `sample` has no `switching`\.\n$/)
+    expect(err).toMatch(/^a\.detent:\d+: profile daily is not predicted: part `sample` has no `reference`\.\n$/)
     const { predictions: rows } = JSON.parse(out) as { predictions: readonly Row[] }
     expect(new Set(rows.map(row => row.file))).toEqual(new Set(['b.detent']))
   })

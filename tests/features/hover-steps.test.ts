@@ -118,9 +118,9 @@ describe('a row of steps', () => {
   })
 
   it('says what is missing instead of guessing', async () => {
-    const { text } = await hoverIn(at('57x\n    3', bench.replace('  switching 2.1 nF\n', '') + profile))
+    const { text } = await hoverIn(at('57x\n    3', bench.replace('  reference 100 MHz\n', '') + profile))
     expect(rows(text)).toEqual([])
-    expect(text).toContain('Nothing is predicted: part `sample-b7` has no `switching`')
+    expect(text).toContain('Nothing is predicted: part `sample-b7` has no `reference`')
   })
 })
 

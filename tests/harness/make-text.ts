@@ -12,8 +12,9 @@ const usual = {
   'vector-needs': undefined,
   switching: '2.0 nF',
   leakage: '8 W at 1.10 V 60 °C',
-  'leakage-doubling': undefined,
-  'leakage-exponent': undefined,
+  // Left out, they would count as usual, with a spread.
+  'leakage-doubling': '28 K',
+  'leakage-exponent': '3',
   'shared-power': '8 W',
   'idle-power': '6 W',
   'package-resistance': '0.10 K/W',

@@ -102,6 +102,6 @@ describe('the envelope', () => {
   })
 
   it('is empty where something is missing', async () => {
-    expect(envelopeOf(await evaluated(edited(plain, ['  switching 1.6 nF\n', ''])))).toEqual([])
+    expect(envelopeOf(await evaluated(edited(plain, ['  reference 100 MHz\n', ''])))).toEqual([])
   })
 })

@@ -1,6 +1,6 @@
 import { readsWhole } from '../../semantic/attempted.ts'
 import { kindOf } from '../../semantic/coolers/index.ts'
-import { quantity } from '../../semantic/definitions.ts'
+import { mentions, quantity } from '../../semantic/definitions.ts'
 import { envelopeOf } from '../../semantic/envelope.ts'
 import { tableRows } from '../../semantic/profile.ts'
 import { inUnit } from '../../wording/entered.ts'
@@ -44,10 +44,14 @@ export const fanBelowData: Check = {
       const text = inUnit(lowestPct, written.unit, Number.isInteger(lowestPct) ? 0 : 1, 'up')
       return [replace(sourced.definition, written, text)]
     })
+    const isStated = profile.cooler !== undefined && mentions(profile.cooler.match, 'radiator')
+    const limit = isStated
+      ? `Fan below what was measured: ${percentText(fanPct ?? 0)} duty, the lowest \`radiator\` row is ${percentText(lowestPct)}`
+      : `Fan below what is usual: ${percentText(fanPct ?? 0)} duty, and a radiator that is left out counts from ${percentText(lowestPct)}`
     yield {
       at: slowest === undefined ? keyPlace(evaluation, 'fan') : settingPlace(profile, slowest.sourced),
       ...originOf(evaluation, point),
-      message: `Fan below what was measured: ${percentText(fanPct ?? 0)} duty, the lowest \`radiator\` row is ${percentText(lowestPct)}. ${pointWords(point)} settles there (coolant ${temperatureText(coolantC ?? 0)}); the radiator cools less than predicted${fanPct === 0 ? ', far less with the fan stopped' : ''}. Keep the fan at ${percentText(lowestPct)} or more, or measure the radiator there.`,
+      message: `${limit}. ${pointWords(point)} settles there (coolant ${temperatureText(coolantC ?? 0)}); the radiator cools less than predicted${fanPct === 0 ? ', far less with the fan stopped' : ''}. Keep the fan at ${percentText(lowestPct)} or more, or measure the radiator there.`,
       fixes:
         edits.length === 0 || edits.length < low.length
           ? []

@@ -76,8 +76,10 @@ function* inBlocks(chunk: Chunk): Iterable<Found> {
     const { word } = match
     if (word?.block === undefined || match.statement.block === undefined) continue
     const isTable = wordsIn(word.block).some(inner => inner.word === '')
+    // A table that could be left out counts once it stands there.
+    const isConstant = word.default !== undefined && word.in.some(place => place === 'part' || place === 'cooler')
     if (
-      word.required === true &&
+      (word.required === true || isConstant) &&
       isTable &&
       !match.children.some(child => child.word === undefined || child.word.word === '')
     ) {

@@ -1,6 +1,6 @@
 /** Predictions for reading: tables for each profile, figures rounded to what a bench can read off. */
 
-import { drawsText, type PredictionFigures, type Range, runsCold, wording } from '../../service.ts'
+import { drawsText, intervalSource, type PredictionFigures, type Range, runsCold, wording } from '../../service.ts'
 import { type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import {
@@ -134,7 +134,7 @@ const intervalColumns: readonly Column[] = [
 function intervalText(profile: PredictedProfile, show: PredictShow, width: number): string {
   const { rows } = profile
   if (rows.every(({ interval }) => interval === undefined))
-    return '  no constant of this bench carries ±: no intervals\n'
+    return '  every constant of this bench is stated without ±: no intervals\n'
   const cellsOf = ({ interval, interval_by }: PredictionFigures): Cell[] => {
     const range = (of: Range | null | undefined, decimals: number): Cell => ({
       text: wording.rangeText(of, value => wording.column(value, decimals)),
@@ -150,7 +150,7 @@ function intervalText(profile: PredictedProfile, show: PredictShow, width: numbe
   }
   const draws = rows.some(one => one.interval_by === 'draws')
   const how = draws ? `; draws: ${drawsText} decide, since linear propagation does not describe the figures` : ''
-  return `${wrapped(`95 % intervals from the stated ±${how}`, '  ', width)}${tableText(intervalColumns, tableRows(profile, show, worseFirst, cellsOf), width)}`
+  return `${wrapped(`95 % intervals from ${intervalSource(profile.evaluation)}${how}`, '  ', width)}${tableText(intervalColumns, tableRows(profile, show, worseFirst, cellsOf), width)}`
 }
 
 /** The defaults used, each once; one that does not hold for every load names its loads. */

@@ -4,9 +4,10 @@ import { boardConstants, coolerConstants, loadConstants, partConstants, roomCorn
 import { type Definition, text } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
 import type { Judge } from '../../semantic/expectations.ts'
+import type { UsualFigures } from '../../semantic/gather.ts'
 import { plain } from '../../wording/figures.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
-import { code } from '../markdown.ts'
+import { code, table } from '../markdown.ts'
 import { profilesOn, profilesSeeing } from '../profiles.ts'
 import { assumedText, remarks } from '../word-text.ts'
 import { boardFacts, boardFigures } from './board.ts'
@@ -62,12 +63,14 @@ function factsOf(definition: Definition): string | undefined {
   }
 }
 
+/** Defaults that a definition rests on, but for usual values, which have a table. */
 function assumedOf(definition: Definition): readonly string[] {
+  const usual = usualOf(definition).map(one => one.assumed)
   switch (definition.kind) {
     case 'part':
-      return partConstants(definition).assumed
+      return partConstants(definition).assumed.filter(one => !usual.includes(one))
     case 'cooler':
-      return coolerConstants(definition).assumed
+      return coolerConstants(definition).assumed.filter(one => !usual.includes(one))
     case 'board':
       return boardConstants(definition).assumed
     case 'load':
@@ -75,6 +78,23 @@ function assumedOf(definition: Definition): readonly string[] {
     default:
       return []
   }
+}
+
+function usualOf(definition: Definition): readonly UsualFigures[] {
+  if (definition.kind === 'part') return partConstants(definition).usual
+  return definition.kind === 'cooler' ? coolerConstants(definition).usual : []
+}
+
+/** The constants that are left out: what counts for each, and what that is worth. */
+function usualTold(definition: Definition): Told {
+  const rows = usualOf(definition).map(({ word, text, spread }) => [code(word), text, `${spread}`])
+  if (rows.length === 0) return told({})
+  return told({
+    tables: [table(['Left out', 'Counts as', 'Right within a factor of'], rows)],
+    rest: [
+      'Usual values are engineering judgement, and right within their factor two times in three. A fit narrows them.',
+    ],
+  })
 }
 
 /** `3 of 4 expectations hold`; nothing where there are none. */
@@ -134,6 +154,7 @@ export function definitionHover(workspace: Workspace, view: FileView, definition
   return together(
     told({ lines: [title] }),
     figuresOf(workspace, view, definition, judge),
+    usualTold(definition),
     told({ rest: [assumedText(assumedOf(definition)), remarks(definition.match)] }),
   )
 }

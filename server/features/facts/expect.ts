@@ -10,7 +10,7 @@ import { settledCell } from '../../wording/cells.ts'
 import { percentText, predictedIn, rangeText } from '../../wording/figures.ts'
 import { whereText } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
-import { decidedBy } from '../intervals.ts'
+import { decidedBy, intervalSource } from '../intervals.ts'
 import { code, list } from '../markdown.ts'
 import { nothingPredicted } from './predicted.ts'
 import { type Told, together, told } from './told.ts'
@@ -59,7 +59,8 @@ function uncertaintyText(evaluation: Evaluation, found: Expectation): string | u
   if (probability === undefined || carried === undefined) return undefined
   const { low, high } = carried.interval(one => figureOf(figure, one), compare === '>=' ? 'below' : 'above')
   const range = rangeText([low, high], value => predictedIn(fromBase(value, target.unit), unit))
-  return `With the stated uncertainties it holds with a probability of ${percentText(probability * 100)}; 95 % interval ${range} (${decidedBy(carried)}).`
+  const source = intervalSource(evaluation, worst?.load.name)
+  return `With ${source} it holds with a probability of ${percentText(probability * 100)}; 95 % interval ${range} (${decidedBy(carried)}).`
 }
 
 export function expectHover(evaluation: Evaluation, match: Match, judge: Judge): Told {

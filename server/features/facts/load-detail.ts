@@ -18,7 +18,7 @@ import {
 import { limiterText } from '../../wording/limiters.ts'
 import { cornerText } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
-import { decidedBy, intervalsOf } from '../intervals.ts'
+import { decidedBy, intervalSource, intervalsOf } from '../intervals.ts'
 import { list, paragraphs, shortened, table } from '../markdown.ts'
 import { activeCores, outerCorners } from '../profiles.ts'
 import { type Told, told } from './told.ts'
@@ -73,7 +73,7 @@ function intervalText(evaluation: Evaluation, prediction: Prediction): string | 
     `die ${rangeText(die_c, temperatureText)}`,
     `margin ${rangeText(margin_w, powerText)}`,
   ]
-  return `${nameOf(evaluation, prediction)}, 95 % interval from the stated \`±\`: ${figures.join(', ')} (${decidedBy(found)}).`
+  return `${nameOf(evaluation, prediction)}, 95 % interval from ${intervalSource(evaluation, prediction.load.name)}: ${figures.join(', ')} (${decidedBy(found)}).`
 }
 
 /** How power and die temperature come about, as one would work them out by hand. */

@@ -21,7 +21,7 @@ import type { Prediction } from '../../semantic/predict.ts'
 import { probabilityInSlices, probabilityOf } from '../../semantic/probability.ts'
 import { column, plain, rangeText } from '../../wording/figures.ts'
 import { benchDifferences, shortened } from '../compare/settings.ts'
-import { decidedBy, intervalsInSlices, type Range } from '../intervals.ts'
+import { decidedBy, intervalSource, intervalsInSlices, type Range } from '../intervals.ts'
 import { allFiguresOf, figuresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Series, seriesOf } from '../series.ts'
 import { type Block, heading, none, table, text } from './blocks.ts'
@@ -94,7 +94,7 @@ function* intervalBlocks(evaluation: Evaluation): Making {
     ])
   }
   if (rows.length === 0) return []
-  return [heading(3, '95 % intervals from the stated ±'), table(intervalHead, rows)]
+  return [heading(3, `95 % intervals from ${intervalSource(evaluation)}`), table(intervalHead, rows)]
 }
 
 const plateHead = ['drive A', 'drive W', 'fan %', 'dew or frost °C']

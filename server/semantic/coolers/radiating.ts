@@ -14,7 +14,7 @@ function radiating(kind: LoopCooler['kind']): CoolerKindFacts<LoopCooler> {
     asSet: profile => `As ${profile} runs the fan`,
     read: (gathering, shared) => ({
       kind,
-      radiator: radiatorPoints(gathering),
+      radiator: radiatorPoints(gathering, kind),
       coolantHeatJPerK: numberOf(gathering, 'coolant-heat', 'coolantHeatJPerK', kind),
       ...shared,
     }),
