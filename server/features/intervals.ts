@@ -3,7 +3,7 @@
 import { DRAWS, type DrawnFor, type FigureOf, finished, type Interval } from '../model/index.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import type { Prediction } from '../semantic/predict.ts'
-import { uncertainConstants } from '../semantic/shifts.ts'
+import { settlingConstants } from '../semantic/shifts.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
 
 /** Both ends of a 95 % interval; an end is null where it lies among draws without a balance. */
@@ -54,7 +54,7 @@ export function intervalsOf(evaluation: Evaluation, prediction: Prediction): Pre
 
 /** What the intervals of a profile, or of one of its loads, come from. */
 export function intervalSource({ input }: Evaluation, load = ''): string {
-  const constants = uncertainConstants(input, load)
+  const constants = settlingConstants(input, load)
   const usual = constants.some(({ spread }) => spread !== undefined)
   const stated = constants.some(({ spread }) => spread === undefined)
   return usual ? (stated ? 'the stated ± and usual values' : 'usual values') : 'the stated ±'

@@ -5,7 +5,7 @@ import { type Corner, type FigureOf, finished, type Propagation, propagateInSlic
 import { mindsHumidity } from './drives.ts'
 import type { LoadCase, ProfileInput } from './input.ts'
 import type { Prediction } from './predict.ts'
-import { correlationOf, shiftConstants, uncertainConstants, unitShift } from './shifts.ts'
+import { correlationOf, settlingConstants, shiftConstants, unitShift } from './shifts.ts'
 
 /** The propagation with the wet point of one corner: humidity moves nothing else where the drive does not mind it. */
 function inCorner(propagation: Propagation, wetC: number): Propagation {
@@ -34,7 +34,7 @@ export function* uncertaintyInSlices(
   prediction: Prediction,
 ): Generator<undefined, Propagation | undefined> {
   const { bench } = input
-  const constants = uncertainConstants(input, prediction.load.name)
+  const constants = settlingConstants(input, prediction.load.name)
   if (bench === undefined || constants.length === 0) return undefined
   const { load, corner, settled } = prediction
   const mindful = mindsHumidity(bench)

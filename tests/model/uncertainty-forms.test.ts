@@ -11,6 +11,8 @@ import { partText, rowsText } from '../harness/make-text.ts'
 /** An invented bench on which every constant that may carry `±` has a place. */
 const coolers = {
   'still-pond': `cooler still-pond kind loop {
+  plate-heat 150 J/K
+  coolant-heat 3000 J/K
   block-resistance 0.05 K/W
   radiator {
     20 %  0.090 K/W
@@ -18,12 +20,15 @@ const coolers = {
   }
 }`,
   'cold-brook': `cooler cold-brook kind chilled {
+  plate-heat 150 J/K
   coolant 8 °C
   capacity 60 W
   beyond 0.08 K/W
   block-resistance 0.05 K/W
 }`,
   'bought-plate': `cooler bought-plate kind thermoelectric {
+  plate-heat 150 J/K
+  coolant-heat 3000 J/K
   modules 3
   module { at 27 °C; current 15 A; voltage 15.4 V; heat 142 W; difference 68 K }
   drive-current 5 A
@@ -31,6 +36,8 @@ const coolers = {
   radiator { 100 % 0.05 K/W }
 }`,
   'known-plate': `cooler known-plate kind thermoelectric {
+  plate-heat 150 J/K
+  coolant-heat 3000 J/K
   modules 3
   module { seebeck 51 mV/K; resistance 0.80 Ω; conductance 1.4 W/K }
   drive-current 5 A

@@ -6,7 +6,7 @@ import { uncertaintyOf } from '../../server/semantic/uncertainty.ts'
 import { allFiguresOf } from '../../server/service.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 
-/** A part of five lines and what voltage held, a cooler of which nothing is known. */
+/** A part of five lines with the voltage that held, and a cooler that states nothing. */
 const bench = (part = '', cooler = '', kind = 'loop'): string => `--- a.detent
 detent 1
 part five {
