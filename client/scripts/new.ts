@@ -63,7 +63,9 @@ function indexText(before: string, code: string): string {
 /** An example with the finding: another check's, whose mark names this one until it is rewritten. */
 function exampleText(model: string, code: string): string {
   return model
-    .replace(/ *# finds: .*$/gm, '')
+    .split('\n')
+    .map(line => (line.includes('# finds: ') ? line.slice(0, line.indexOf('# finds: ')).trimEnd() : line))
+    .join('\n')
     .replace(/^(profile \w+ \{)$/m, (head: string) => `${head.padEnd(40)}# finds: ${code}`)
 }
 

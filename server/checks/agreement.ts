@@ -17,8 +17,9 @@ interface Offer {
 }
 
 const firstNumber = (text: string): number | undefined => {
-  const found = /([-+]?)\s*(\d+(?:\.\d+)?)/.exec(text)
-  return found === null ? undefined : Number(`${found[1] === '-' ? '-' : ''}${found[2]}`)
+  // A sign may stand apart from its number.
+  const found = /[-+]?\d+(?:\.\d+)?/.exec(text.replace(/\s/g, ''))
+  return found === null ? undefined : Number(found[0])
 }
 
 /** Which way an edit moves the number that it replaces; undefined where it does something else. */

@@ -27,7 +27,7 @@ export interface BeingTyped {
 }
 
 /** A number, a date or a time of day, whole or begun. */
-const begunNumber = /^\d+\.?\d*$/
+const begunNumber = /^\d+(?:\.\d*)?$/
 const begunDate = /^\d{1,4}(?:-\d{0,2}){0,2}$|^\d{1,2}:\d{0,2}$/
 /** Signs that are begun with one of their letters. */
 const begunPlusMinus = /^(?:±|\+|\+-|\+\/|\+\/-)$/
@@ -85,7 +85,9 @@ function goingOn(view: FileView, fileOffset: number): Pick<BeingTyped, 'canGoOn'
   if (at === undefined) return { canGoOn: false, isName: false }
   if (at.inString !== undefined) return { canGoOn: true, isName: false }
   const before = at.chunk.text.slice(0, at.offset)
-  const run = /[^\s;{}"]*$/.exec(before)?.[0] ?? ''
+  let from = before.length
+  while (from > 0 && !/[\s;{}"]/.test(before[from - 1] as string)) from--
+  const run = before.slice(from)
   const items = at.match?.statement.items ?? []
   const row = findWord(at.place, '')
   const wordOf = ([first]: readonly Item[]): Word | undefined =>
@@ -113,7 +115,9 @@ function goingOn(view: FileView, fileOffset: number): Pick<BeingTyped, 'canGoOn'
   if (goesOn(start, run)) return { canGoOn: true, isName }
   const stopped = { canGoOn: false, isName }
   // A sign or a number that touches what follows it: `-1x`, `20°C`.
-  const [, sign = '', digits = '', rest = ''] = /^([-+]?)(\d*\.?\d*)(.*)$/u.exec(run) ?? []
+  const sign = /^[-+]/.exec(run)?.[0] ?? ''
+  const digits = /^\d*(?:\.\d*)?/.exec(run.slice(sign.length))?.[0] ?? ''
+  const rest = run.slice(sign.length + digits.length)
   if (sign !== '' && !goesOn(start, sign)) return stopped
   const behindSign = start + sign.length
   if (digits !== '' && !goesOn(behindSign, digits)) return stopped

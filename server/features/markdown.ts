@@ -98,9 +98,9 @@ export function prose(text: string): string {
 
 /** Text as code; a backquote in it is shown as an apostrophe, which no name or code of the language has. */
 export function code(text: string): string {
-  return `\`${visible(text)
-    .replace(/\s*\n\s*/g, ' ')
-    .replaceAll('`', "'")}\``
+  const lines = visible(text).split('\n')
+  const line = lines.length === 1 ? lines[0] : lines.map(one => one.trim()).join(' ')
+  return `\`${line?.replaceAll('`', "'")}\``
 }
 
 /** A link of ours to a command of our own client, with arguments that the server makes: never text of a file. */

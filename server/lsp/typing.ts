@@ -78,7 +78,8 @@ function cursorIn(inserted: string): number | undefined {
   const opened = /^(\r?\n[ \t]*)\r?\n[ \t]*$/.exec(inserted)?.[1]
   if (opened !== undefined) return opened.length
   // More than a line at once was pasted, formatted or taken back.
-  return /\n[^\n]*\S[^\n]*\n/.test(inserted) ? undefined : inserted.length
+  const whole = inserted.split('\n').slice(1, -1)
+  return whole.some(line => line.trim() !== '') ? undefined : inserted.length
 }
 
 /** What lies between the stretches that two texts have in common at their beginnings and ends. */

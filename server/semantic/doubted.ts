@@ -40,7 +40,7 @@ function collect(chunk: Chunk, match: Match, into: Doubted[]): void {
       // What stands behind `±` is not in question.
       const { start } = quantity
       const written = chunk.text.slice(start, quantity.end)
-      const end = start + (/^[^±]*?(?=\s*(?:±|\+-|\+\u2212|$))/.exec(written)?.[0].length ?? written.length)
+      const end = start + (written.split(/±|\+-|\+\u2212/, 1)[0] ?? '').trimEnd().length
       into.push({ chunk, match, quantity, usual: range, start, end })
     }
   }

@@ -73,7 +73,7 @@ function foundOf(problem: SyntaxProblem, at: Place): Found {
   const before = at.chunk.text.slice(Math.max(0, at.start - longestValue), at.start)
   if (fahrenheit.test(degrees) && /[\d"] *$/.test(before)) {
     const whole = { ...at, end: at.start + degrees.length }
-    const written = /(?:(?<=\s)-\s?)?\d+(?:\.\d+)? *$/.exec(before)
+    const written = /(?:(?<=\s)-\s?)?\d{1,12}(?:\.\d{1,12})? {0,8}$/.exec(before)
     const fix = written === null ? undefined : inCelsius(whole, written[0])
     const remark = before.trimEnd().endsWith('"')
       ? ' A log in °F has to be converted first.'

@@ -31,7 +31,10 @@ function spelled(number: string, unit: string): string {
 
 /** @param at one number, or the two ends of a range */
 function fixesFor(match: Match, problem: Problem, at: Place): readonly Fix[] {
-  const numbers = at.chunk.text.slice(at.start, at.end).split(/\s+to\s+/)
+  const numbers = at.chunk.text
+    .slice(at.start, at.end)
+    .split(/\sto\s/)
+    .map(end => end.trim())
   const written = (unit: string, factor = 1): string =>
     numbers.map(number => spelled(factor === 1 ? number : plain(Number(number) * factor), unit)).join(' to ')
   const texts = likelyUnits(match, problem).map(unit => written(unit))

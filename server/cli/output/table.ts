@@ -110,7 +110,8 @@ function unbroken(text: string): readonly string[] {
   const words: string[] = []
   for (const word of text.split(' ')) {
     const last = words.at(-1)
-    const isUnit = last !== undefined && /\d$/.test(last) && findUnit(word.replace(/[^\p{L}%/]+$/u, '')) !== undefined
+    const isUnit =
+      last !== undefined && /\d$/.test(last) && findUnit(word.replace(/[^\p{L}%/]{1,4}$/u, '')) !== undefined
     if (isUnit) words[words.length - 1] = `${last} ${word}`
     else words.push(word)
   }
