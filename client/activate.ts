@@ -9,7 +9,7 @@ import { compareProfiles } from './compare.ts'
 import { showExpectations } from './expectations.ts'
 import { fitPart } from './fit.ts'
 import { takeIndents } from './indent.ts'
-import { explainCheck, readPages, showFirstSteps } from './pages.ts'
+import { explainCheck, pagesScheme, readPages, servePages, showFirstSteps } from './pages.ts'
 import { createPapers, papersScheme } from './papers.ts'
 import { benchReport } from './report.ts'
 import { showResolved } from './resolved.ts'
@@ -51,6 +51,7 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
   subscriptions.push(
     status,
     workspace.registerTextDocumentContentProvider(papersScheme, papers),
+    workspace.registerTextDocumentContentProvider(pagesScheme, servePages(pages)),
     createTests(made.client),
     commands.registerCommand('detent.showResolvedProfile', (file?: unknown, profile?: unknown) =>
       showResolved(file, profile),

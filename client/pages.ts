@@ -1,12 +1,12 @@
 /** Pages that come with the extension: those of the checks, and the newcomer's. */
 
-import { commands, Uri, window, workspace } from 'vscode'
+import { commands, type TextDocumentContentProvider, Uri, window, workspace } from 'vscode'
 
 interface Page {
   readonly code: string
   readonly title: string
-  /** Counted from 1, as the editor's links count. */
-  readonly line: number
+  /** The page by itself, as Markdown. */
+  readonly text: string
 }
 
 export interface Pages {
@@ -23,28 +23,37 @@ export async function readPages(reference: Uri): Promise<Pages> {
   } catch {
     return { reference, list: [] }
   }
-  const lines = text.split('\n')
-  const list = lines.flatMap((line, index) => {
-    const code = /^## `?([a-z][a-z-]*)`?$/.exec(line)?.[1]
+  const list = text.split(/^(?=## )/m).flatMap(section => {
+    const [head = '', ...lines] = section.split('\n')
+    const code = /^## `?([a-z][a-z-]*)`?$/.exec(head)?.[1]
     if (code === undefined) return []
-    const title = lines.slice(index + 1).find(one => one.trim() !== '') ?? ''
-    return [{ code, title: title.replace(/[*_`]/g, ''), line: index + 1 }]
+    const title = lines.find(one => one.trim() !== '') ?? ''
+    return [{ code, title: title.replace(/[*_`]/g, ''), text: section.slice(1) }]
   })
   return { reference, list }
 }
 
+/** Pages of checks, each a document of its own; the manifest says that the editor shows them rendered. */
+export const pagesScheme = 'detent-page'
+
 /**
- * Reads addresses from the server. A link to a check's page gets the line at which the page begins: the editor goes to
- * lines, not to headings.
+ * Reads addresses from the server. A link to a check's page becomes one to the page by itself: in the whole reference the
+ * editor would show the source at a line, since a link behind a finding's code can lead to a document, not to a command.
  */
 export function pageLinks({ reference, list }: Pages): (value: string) => Uri {
   const start = `${reference.toString()}#`
-  const lines = new Map(list.map(({ code, line }) => [code, line]))
+  const codes = new Set(list.map(({ code }) => code))
   return value => {
-    const uri = Uri.parse(value)
-    const line = value.startsWith(start) ? lines.get(value.slice(start.length)) : undefined
-    return line === undefined ? uri : uri.with({ fragment: `L${line}` })
+    const code = value.startsWith(start) ? value.slice(start.length) : undefined
+    if (code === undefined || !codes.has(code)) return Uri.parse(value)
+    return Uri.from({ scheme: pagesScheme, path: `/${code}.md` })
   }
+}
+
+/** Gives the editor the text of a check's page. */
+export function servePages({ list }: Pages): TextDocumentContentProvider {
+  const texts = new Map(list.map(({ code, text }) => [`/${code}.md`, text]))
+  return { provideTextDocumentContent: ({ path }) => texts.get(path) }
 }
 
 /** Shows the page of a check, asking for the check where none is named. */

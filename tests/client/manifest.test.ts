@@ -15,7 +15,7 @@ interface Setting {
 const manifest = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as {
   readonly icon: string
   readonly files: readonly string[]
-  readonly capabilities: Readonly<Record<string, { readonly supported: unknown }>>
+  readonly capabilities: Readonly<Record<string, { readonly supported: unknown; readonly description?: string }>>
   readonly contributes: {
     readonly commands: readonly { readonly command: string; readonly category: string; readonly title: string }[]
     readonly configuration: { readonly properties: Readonly<Record<string, Setting>> }
@@ -91,7 +91,9 @@ describe('the manifest', () => {
   })
 
   it('works where a workspace is not trusted, and where it is virtual', () => {
-    expect(manifest.capabilities.untrustedWorkspaces?.supported).toBe(true)
+    // Limited: git is not started there. The editor says so where it lists extensions.
+    expect(manifest.capabilities.untrustedWorkspaces?.supported).toBe('limited')
+    expect(manifest.capabilities.untrustedWorkspaces?.description).toContain('git')
     expect(manifest.capabilities.virtualWorkspaces?.supported).toBe(true)
   })
 

@@ -61,7 +61,8 @@ export async function leavePage(): Promise<void> {
   await shared
 }
 
-function needed(name: string): string {
+/** What the run has set for its tests. */
+export function needed(name: string): string {
   const value = process.env[name]
   if (value === undefined) throw new Error(`${name} is not set: run these tests with npm run test:editor`)
   return value
@@ -87,9 +88,11 @@ export async function openEditor(files: Readonly<Record<string, string>>, open?:
   return openFolder(folder, open)
 }
 
-/** Opens a folder that is already there. */
-export async function openFolder(folder: string, open?: string): Promise<Editor> {
-  const serverUrl = needed(urlVariable)
+/**
+ * Opens a folder that is already there.
+ * @param serverUrl of the editor's server, where the test has one of its own
+ */
+export async function openFolder(folder: string, open?: string, serverUrl = needed(urlVariable)): Promise<Editor> {
   const { page } = await sharedPage()
   // A page behind another, even one that is closed by now, gets no pointer and no keys.
   await page.bringToFront()

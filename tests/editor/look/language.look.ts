@@ -6,9 +6,11 @@ import { format } from '../../../grammar/printer.ts'
 import { bench } from '../suite/bench.ts'
 import {
   clickText,
+  type Editor,
   hoverText,
   inPreview,
   openEditor,
+  runCommand,
   save,
   screenshot,
   typeText,
@@ -30,6 +32,34 @@ it('underlines a gap in the steps, and says what it is', async () => {
   const shown = await hoverText(editor, '1 to 2 cores')
   expect(shown).toContain('steps-gap')
   await screenshot(editor, 'language-squiggle')
+})
+
+/** The page of a check is in view, and rendered: what its source writes between signs is a heading here. */
+async function showsPage({ page }: Editor, code: string): Promise<void> {
+  await page.locator('.tab.active').filter({ hasText: code }).waitFor()
+  const preview = page.frameLocator('iframe.webview.ready').last().frameLocator('#active-frame')
+  await preview.getByRole('heading', { name: code, exact: true }).waitFor()
+  await preview.getByText('Core counts without a ratio').first().waitFor()
+}
+
+it('opens the page of a check rendered, from the hover and from the list of problems', async () => {
+  const text = bench.replace('3 to 8 cores   48x', '4 to 8 cores   48x')
+  const [before, profile] = text.split('\nprofile ') as [string, string]
+  const editor = await openEditor(
+    { 'page.detent': `detent 1\n\nprofile ${profile}${before.replace('detent 1\n', '')}` },
+    'page.detent',
+  )
+  const { page } = editor
+  await waitForSquiggle(editor, 'error')
+  await hoverText(editor, '1 to 2 cores')
+  await page.locator('.monaco-hover:not(.hidden) a').filter({ hasText: 'steps-gap' }).click()
+  await showsPage(editor, 'steps-gap')
+  await screenshot(editor, 'language-page-of-check')
+  await page.keyboard.press('Control+W')
+  await page.locator('.tab.active[data-resource-name="page.detent"]').waitFor()
+  await runCommand(editor, 'View: Focus Problems')
+  await page.locator('.markers-panel a').filter({ hasText: 'steps-gap' }).click()
+  await showsPage(editor, 'steps-gap')
 })
 
 it('shows the predicted clock of a step, and formats on save', async () => {
