@@ -57,7 +57,7 @@ export {
 } from './features/evidence/index.ts'
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
 export { drawsText, intervalSource, type Range } from './features/intervals.ts'
-export { commandLink, unbroken } from './features/markdown.ts'
+export { commandLink } from './features/markdown.ts'
 export { newRun, type RunChoices, runChoices } from './features/new-run.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export {
@@ -87,6 +87,7 @@ export { runsCold } from './semantic/coolers/index.ts'
 export { doubtedOf } from './semantic/doubted.ts'
 export { unreadWith } from './semantic/unread.ts'
 export * as wording from './wording/index.ts'
+export { unbroken } from './wording/unbroken.ts'
 
 /** Names of definitions that take the place of those a profile names. */
 export type StandInNames = Partial<Readonly<Record<keyof StandIns, string>>>

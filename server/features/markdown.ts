@@ -1,6 +1,5 @@
 /** Markdown without HTML that also reads as plain text. */
 
-import { units } from '../../grammar/units/units.ts'
 import { visible } from '../wording/visible.ts'
 
 /** A table; cells are padded so that it lines up where it is shown as plain text. At most four columns. */
@@ -111,20 +110,6 @@ export function commandLink(label: string, command: string, args: readonly unkno
     character => `%${character.charCodeAt(0).toString(16)}`,
   )
   return `[${label}](command:${command}?${query})`
-}
-
-const noBreak = '\u00a0'
-const symbols = [...units.map(({ symbol }) => symbol), '/K'].sort((a, b) => b.length - a.length)
-const beforeUnit = new RegExp(`(?<=\\d) (?=(?:${symbols.join('|')})(?![\\p{L}\\p{N}/]))`, 'gu')
-
-/** No line breaks between a figure and its unit; code stays as it is typed. */
-export function unbroken(markdown: string): string {
-  return markdown
-    .split(/(\\`|`[^`]*`)/)
-    .map((part, index) =>
-      index % 2 === 0 ? part.replace(beforeUnit, noBreak).replace(/± (?=\d)/g, `±${noBreak}`) : part,
-    )
-    .join('')
 }
 
 /** Lines of code, within a fence that none of them ends. */

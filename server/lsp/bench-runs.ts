@@ -1,7 +1,7 @@
 /** Runs of the bench for our own client: written from their logs, and parts fitted to them. */
 
 import type { Position, Range, ResponseError, WorkspaceEdit } from 'vscode-languageserver'
-import { fitMarkdown, fitPart, fitWords, newRun, partsOf, type RunChoices, runChoices } from '../service.ts'
+import { fitMarkdown, fitPart, fitWords, newRun, partsOf, type RunChoices, runChoices, unbroken } from '../service.ts'
 import { outside } from '../workspace/bounds.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import { workspaceEdit } from './editing.ts'
@@ -119,7 +119,7 @@ async function fitted(session: Session, { uri, part, workDoneToken }: Asked): Pr
   if (file === undefined || fit === undefined) throw new NoPaper(`There is no part ${part} in its file any more.`)
   const edits = bench.edits(file.uri, fit)
   const edit = edits.length === 0 ? {} : { edit: workspaceEdit(session, edits) }
-  return { markdown: fitMarkdown(fit), told: fitWords.countText(fit), ...edit }
+  return { markdown: unbroken(fitMarkdown(fit)), told: fitWords.countText(fit), ...edit }
 }
 
 export const benchRuns: Feature = {

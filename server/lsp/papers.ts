@@ -13,6 +13,7 @@ import {
   sheetFor,
   sheetHtml,
   sheetMarkdown,
+  unbroken,
 } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Feature } from './feature.ts'
@@ -121,7 +122,7 @@ async function sheetPaper(session: Session, asked: unknown, from: unknown): Prom
     ...(other === undefined || profile === undefined ? {} : { from: { label: other.label, profile } }),
   })
   if (sheet === undefined) throw new NoPaper(`There is no profile ${own.name} in its file any more.`)
-  return { markdown: sheetMarkdown(sheet), html: sheetHtml(sheet) }
+  return { markdown: unbroken(sheetMarkdown(sheet)), html: sheetHtml(sheet) }
 }
 
 async function sideOf(session: Session, asked: AskedProfile): Promise<{ side: Side; notes: readonly string[] }> {
@@ -148,7 +149,7 @@ async function comparePaper(session: Session, asked: unknown): Promise<Paper> {
     sides.push(found.side)
     notes.push(...found.notes)
   }
-  return { markdown: compareMarkdown(compareProfiles(sides, notes)) }
+  return { markdown: unbroken(compareMarkdown(compareProfiles(sides, notes))) }
 }
 
 /** A person's mistake is reported as it is; whatever else goes wrong is logged. */

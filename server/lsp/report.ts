@@ -1,7 +1,15 @@
 /** The report of a bench, for our own client: of all its files, as the command writes it for a folder. */
 
 import type { CancellationToken, ResponseError } from 'vscode-languageserver'
-import { type ChartLibrary, type Making, makeReport, reportMarkdown, reportPage, reportProfiles } from '../service.ts'
+import {
+  type ChartLibrary,
+  type Making,
+  makeReport,
+  reportMarkdown,
+  reportPage,
+  reportProfiles,
+  unbroken,
+} from '../service.ts'
 import type { Feature } from './feature.ts'
 import { placeIn } from './folders.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
@@ -98,7 +106,7 @@ async function writtenReport(
     token,
   )
   const html = await reportPage('Bench report', blocks, chartsOf(asked.charts))
-  return { markdown: reportMarkdown(blocks), html }
+  return { markdown: unbroken(reportMarkdown(blocks)), html }
 }
 
 export const report: Feature = {

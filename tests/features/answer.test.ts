@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import { units } from '../../grammar/units/units.ts'
 import { answerOf, restOf, together, told, wholeOf } from '../../server/features/facts/told.ts'
-import { commandLink, unbroken } from '../../server/features/markdown.ts'
+import { commandLink } from '../../server/features/markdown.ts'
+import { unbroken } from '../../server/wording/unbroken.ts'
 
 /** How a hover is put together, and what is done to its text where it leaves for an editor. */
 

@@ -82,6 +82,9 @@ describe('the entry sheet', () => {
     const { request } = await start()
     const paper = await request<Paper>('detent/sheet', { profile: { uri, profile: 'daily' } })
     expect(paper).toMatchObject({ markdown: expect.stringMatching(/^# Entry sheet: daily\n/) })
+    // No line of a narrow column ends between a value and its unit.
+    expect(paper).toMatchObject({ markdown: expect.stringMatching(/\*\*\d\.\d{3}\u00a0V\*\*/) })
+    expect(paper).toMatchObject({ markdown: expect.not.stringMatching(/\d (?:V|W|°C|K|A)\b/) })
     expect(paper).toMatchObject({ html: expect.stringContaining('<title>Entry sheet: daily</title>') })
   })
 

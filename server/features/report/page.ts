@@ -1,11 +1,11 @@
 /** A report as one page that needs nothing beside it: it is read offline, printed, and sent on. */
 
-import { escapedHtml } from '../html.ts'
+import { escapedHtml, sentenceHtml } from '../html.ts'
 import { type Block, type Chart, chartTable } from './blocks.ts'
 
 /** Text in which names stand between backticks. */
 function inline(text: string): string {
-  return escapedHtml(text).replace(/`([^`]+)`/g, '<code>$1</code>')
+  return sentenceHtml(text).replace(/`([^`]+)`/g, '<code>$1</code>')
 }
 
 const style = `
@@ -40,7 +40,13 @@ const longCell = 40
 
 function tableHtml(head: readonly string[], rows: readonly (readonly string[])[]): string {
   const cells = (tag: string, row: readonly string[]): string =>
-    row.map(one => `<${tag}${one.length > longCell ? ' class="words"' : ''}>${escapedHtml(one)}</${tag}>`).join('')
+    row
+      .map(one =>
+        one.length > longCell
+          ? `<${tag} class="words">${sentenceHtml(one)}</${tag}>`
+          : `<${tag}>${escapedHtml(one)}</${tag}>`,
+      )
+      .join('')
   const body = rows.map(row => `<tr>${cells('td', row)}</tr>`).join('\n')
   // One that is wider than the screen moves in its own box, by finger and by keyboard.
   return `<div class="wide" role="region" aria-label="${escapedHtml(head.filter(one => one !== '').join(', '))}" tabindex="0"><table>\n<thead><tr>${cells('th', head)}</tr></thead>\n<tbody>\n${body}\n</tbody>\n</table></div>`
@@ -100,7 +106,7 @@ function blockHtml(block: Block, charts: readonly Chart[], drawn: 'drawn' | 'tab
     case 'text':
       return `<p>${inline(block.text)}</p>`
     case 'caution':
-      return `<p class="caution"><strong>Caution:</strong> ${escapedHtml(block.text)}</p>`
+      return `<p class="caution"><strong>Caution:</strong> ${sentenceHtml(block.text)}</p>`
     case 'list':
       return `<ul>${block.items.map(item => `<li>${inline(item)}</li>`).join('\n')}</ul>`
     case 'table':

@@ -3,7 +3,7 @@
  * by the browser while the page is open.
  */
 
-import { escapedHtml } from '../html.ts'
+import { escapedHtml, sentenceHtml } from '../html.ts'
 import type { Sheet, SheetLine, SheetPage } from './types.ts'
 import {
   closingBlocks,
@@ -72,7 +72,7 @@ function rowHtml(line: SheetLine, isDifference: boolean): string {
     `<td class="enter" role="cell">${escapedHtml(line.enter)}</td>`,
     isDifference ? `<td class="before" role="cell">${escapedHtml(before)}</td>` : '',
     '<td class="back" role="cell"></td>',
-    `<td class="remark" role="cell">${escapedHtml(remarkText(line))}</td></tr>`,
+    `<td class="remark" role="cell">${sentenceHtml(remarkText(line))}</td></tr>`,
   ].join('')
 }
 
@@ -100,15 +100,15 @@ function pageHtml({ page, lines }: SheetPage, isDifference: boolean): string {
 
 function box(className: string, lines: readonly string[]): string {
   if (lines.length === 0) return ''
-  return `<div class="${className}">${lines.map(line => `<p>${escapedHtml(line)}</p>`).join('')}</div>`
+  return `<div class="${className}">${lines.map(line => `<p>${sentenceHtml(line)}</p>`).join('')}</div>`
 }
 
 export function sheetHtml(sheet: Sheet): string {
   const title = escapedHtml(titleOf(sheet))
   const parts = [
     `<h1>${title}</h1>`,
-    `<p class="rests">${escapedHtml(restsText(sheet))}</p>`,
-    ...openingLines(sheet).map(line => `<p>${escapedHtml(line)}</p>`),
+    `<p class="rests">${sentenceHtml(restsText(sheet))}</p>`,
+    ...openingLines(sheet).map(line => `<p>${sentenceHtml(line)}</p>`),
     box('trouble', troubles(sheet)),
     box(
       'caution',
@@ -117,7 +117,7 @@ export function sheetHtml(sheet: Sheet): string {
     ...sheet.pages.map(page => pageHtml(page, sheet.from !== undefined)),
     ...closingBlocks(sheet).map(
       block =>
-        `<h2>${escapedHtml(block.title)}</h2>\n<ul>\n${block.lines.map(line => `<li>${escapedHtml(line)}</li>`).join('\n')}\n</ul>`,
+        `<h2>${escapedHtml(block.title)}</h2>\n<ul>\n${block.lines.map(line => `<li>${sentenceHtml(line)}</li>`).join('\n')}\n</ul>`,
     ),
     '<p>Entered on ____________________ by ____________________</p>',
   ]

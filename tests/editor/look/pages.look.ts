@@ -1,4 +1,5 @@
 import { join } from 'node:path'
+import type { Page } from 'playwright-core'
 import { expect, it } from 'vitest'
 import { root } from '../../../client/scripts/editor/cache.ts'
 import { detent } from '../../cli/helpers.ts'
@@ -15,6 +16,23 @@ async function pageOf(...args: string[]): Promise<string> {
   return out
 }
 
+/** Figures in sentences whose unit stands on the next line. */
+const figuresApart = (page: Page): Promise<string[]> =>
+  page.evaluate<string[]>(`
+    [...document.querySelectorAll('p, li, .words, .remark')].flatMap(element => {
+      const walker = document.createTreeWalker(element, NodeFilter.SHOW_TEXT)
+      const apart = []
+      for (let node = walker.nextNode(); node; node = walker.nextNode())
+        for (const found of node.data.matchAll(/\\d\\s(?:°C|K|W|V|mV|GHz|MHz|s)(?![\\p{L}\\/])/gu)) {
+          const range = document.createRange()
+          range.setStart(node, found.index)
+          range.setEnd(node, found.index + found[0].length)
+          const tops = [...range.getClientRects()].map(({ bottom }) => Math.round(bottom))
+          if (Math.max(...tops) - Math.min(...tops) > 8) apart.push(node.data.slice(Math.max(0, found.index - 20), found.index + 9))
+        }
+      return apart
+    })`)
+
 it.each(widths)('the entry sheet fits %s pixels, values whole, boxes to tick', async width => {
   for (const args of [['light-work'], ['summer', '--from', 'winter']]) {
     const page = await openAlone(await pageOf('sheet', ...args, 'bench', '--output', 'html'), width)
@@ -27,6 +45,7 @@ it.each(widths)('the entry sheet fits %s pixels, values whole, boxes to tick', a
         return range.getClientRects().length > 1 ? [cell.textContent] : []
       })`)
     expect(broken).toEqual([])
+    expect(await figuresApart(page)).toEqual([])
     const boxes = page.getByRole('checkbox')
     expect(await boxes.count()).toBeGreaterThan(1)
     await boxes.first().check()
@@ -58,6 +77,7 @@ it.each(widths)(
         return box === null || (table.offsetWidth > box.clientWidth && box.tabIndex !== 0)
       }).length`)
     expect(cut).toBe(0)
+    expect(await figuresApart(page)).toEqual([])
     await page.screenshot({ path: join(root, 'test-output', `report-${width}.png`) })
     await page.context().close()
   },
