@@ -11,7 +11,9 @@ describe('expect-failed', () => {
   it('names the figure, what limits it and the way out', async () => {
     const [found] = await findingsOf(code, demo(code))
     expect(found?.under).toBe('expect burn holds >= 5.2 GHz')
-    expect(found?.finding.message).toContain('holds 5 GHz, 0.2 GHz below the 5.2 GHz expected')
+    expect(found?.finding.message).toMatch(
+      /^Clock 0\.2 GHz below what is expected: `burn` on .* holds 5 GHz where at least 5\.2 GHz is expected/,
+    )
     expect(found?.finding.message).toContain('what limits it there is the step itself')
     expect(found?.finding.message).toContain('It takes a step of 52x')
     expect(found?.finding.load).toBe('burn')
@@ -49,10 +51,10 @@ describe('expect-failed', () => {
     // The dew point of 24 °C and 55 % is 14.40 °C, the plate is held at 8 °C.
     const message = await messageOf(code, text)
     expect(message).toMatch(
-      /^`idle` .* keeps the plate 6\.4\d? K below the dew point, 8\.4\d? K below the 2 K above it expected/,
+      /^Plate 8\.4\d? K below what is expected: `idle` .* keeps the plate 6\.4\d? K below the dew point where at least 2 K above it is expected/,
     )
     const warm = edited(text, ['hold 8 °C', 'hold 15 °C'])
-    expect(await messageOf(code, warm)).toMatch(/keeps the plate 0\.\d+ K above the dew point, 1\.\d+ K below/)
+    expect(await messageOf(code, warm)).toMatch(/^Plate 1\.\d+ K below .* keeps the plate 0\.\d+ K above the dew point/)
   })
 
   it('says so where not even the first second of a time holds', async () => {

@@ -44,6 +44,13 @@ describe('a number beyond what a double holds', () => {
     }
   })
 
+  it('is far from what is usual, and quoted in short', async () => {
+    const part = bench.replace('needs-slope 0.3 mV/K', `needs-slope 1${'0'.repeat(400)} mV/K`)
+    expect((await found(part)).map(({ message }) => message)).toEqual([
+      expect.stringMatching(/^`10{14}…0{5} mV\/K` is far above what is usual for `needs-slope`/),
+    ])
+  })
+
   it('as the version is a finding of its line', async () => {
     const findings = await found(first.replace('detent 1', `detent ${huge}`))
     const others = (await found(first)).map(({ code }) => code)

@@ -17,4 +17,9 @@ export const cases: readonly Case[] = [
     target: 'logs',
     input: ['"\telapsed\t"\r\n"a;b"\r\n\r\n', 1],
   },
+  {
+    name: 'a slope of 311 digits',
+    target: 'features',
+    input: [`detent 1\npart p {\n  needs-slope 1${'0'.repeat(310)} mV/K\n}\n`, []],
+  },
 ]

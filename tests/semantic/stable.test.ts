@@ -47,7 +47,7 @@ describe('a load that must be stable', () => {
     expect((await judged(text)).one.holds).toBe(false)
     const [found] = await findingsOf('expect-failed', text)
     expect(found?.finding.message).toMatch(
-      /^`burn` on \d+ active cores? at .* is stable with [\d.]+ %, [\d.]+ % below the 90 % expected for 1 h; the die gets 50x with 1\.235 V\. Give it more voltage/,
+      /^Stability [\d.]+ % below what is expected: `burn` on \d+ active cores? at .* is stable with [\d.]+ % where at least 90 % is expected for 1 h; the die gets 50x with 1\.235 V\. Give it more voltage/,
     )
     expect(found?.finding.fixes?.[0]?.title).toMatch(/^Expect \d+ %$/)
   })

@@ -80,7 +80,7 @@ describe('a clock', () => {
     const [kept] = (await judged(text.replace(/ {2}die-limit .*\n/, `$&  trip ${tripC + 3} °C\n`))).all
     expect(kept?.holds).toBe(true)
     const messages = await findingsOf('expect-failed', atTrip)
-    expect(messages[0]?.finding.message).toMatch(/stops the machine: the die settles at [\d.]+ °C, and \d+ °C is where/)
+    expect(messages[0]?.finding.message).toMatch(/^Machine stops: .* brings the die to [\d.]+ °C, and \d+ °C is where/)
     expect(messages[0]?.finding.fixes ?? []).toEqual([])
   })
 })

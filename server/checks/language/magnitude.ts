@@ -41,8 +41,17 @@ function farWords(doubted: Doubted): string {
   const size = Math.abs(value)
   if (dimension === 'temperature') return value > usual.high ? 'hotter than' : 'colder than'
   const factor = farFactor(doubted)
-  const text = factor < 1.95 ? '' : `${factor < 1e5 ? Number(factor.toPrecision(2)) : significant(factor, 1)} times `
+  // Beyond that a figure says no more, and a number of 400 digits has none.
+  const figure = factor < 1e5 ? Number(factor.toPrecision(2)) : significant(factor, 1)
+  const text = factor < 1.95 ? '' : factor < 1e9 ? `${figure} times ` : 'far '
   return `${text}${size > usual.high ? 'above' : 'below'}`
+}
+
+/** So much of a value is quoted that the verdict behind it is still read. */
+const longest = 30
+
+function quoted(text: string): string {
+  return text.length <= longest ? text : `${text.slice(0, longest / 2)}…${text.slice(-longest / 3)}`
 }
 
 function foundOf(doubted: Doubted): Found {
@@ -54,7 +63,7 @@ function foundOf(doubted: Doubted): Found {
     fix === undefined ? 'Write the value that was meant.' : `Probably ${fix.title.replace('Write ', '')} was meant.`
   return {
     at: { chunk, start, end },
-    message: `\`${chunk.text.slice(start, end)}\` is ${farWords(doubted)} what is usual for \`${word}\` (${usual.text}). ${way} What follows from it is not judged while it stands; if it is right, say so in this block with \`allow magnitude "why"\`.`,
+    message: `\`${quoted(chunk.text.slice(start, end))}\` is ${farWords(doubted)} what is usual for \`${word}\` (${usual.text}). ${way} What follows from it is not judged while it stands; if it is right, say so in this block with \`allow magnitude "why"\`.`,
     ...(fixes.length === 0 ? {} : { fixes }),
   }
 }

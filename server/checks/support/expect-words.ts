@@ -28,6 +28,21 @@ const verbs: Readonly<Record<ExpectedFigure, string>> = {
   stable: 'is stable with',
 }
 
+/** What a figure is called in a verdict. */
+const names: Readonly<Record<ExpectedFigure, string>> = {
+  clock: 'Clock',
+  'above-dew': 'Plate',
+  die: 'Die',
+  plate: 'Plate',
+  coolant: 'Coolant',
+  power: 'Power',
+  margin: 'Margin',
+  'drive-power': 'Drive power',
+  voltage: 'Voltage',
+  current: 'Current',
+  stable: 'Stability',
+}
+
 /** Decimals that a figure is worth, in the unit it is written in. */
 export function decimalsFor(expectation: Expectation): number {
   const { target, unit } = expectation
@@ -83,22 +98,23 @@ function lastingWords({ figure, lastsS, forS, transient }: Expectation): string 
 
 /** What is wrong with an expectation that does not hold: where, by how much, what limits it, and a way out. */
 export function failedText(evaluation: Evaluation, expectation: Expectation, worst: Prediction): string {
-  const { predicted, target, compare } = expectation
+  const { predicted, target, compare, unit } = expectation
   if (predicted === null) {
     return `Thermal runaway: ${whereWords(worst)} has no steady temperature, so no expectation holds. Fix the runaway first; do not try it.`
   }
   const { stopsAtC } = expectation
   if (stopsAtC !== undefined) {
-    return `${whereWords(worst)} stops the machine: the die settles at ${temperatureText(worst.settled.dieC ?? stopsAtC)}, and ${statedText(stopsAtC, '°C')} is where it stops. No clock is held there; cool it better or lower the step before you try it.`
+    return `Machine stops: ${whereWords(worst)} brings the die to ${temperatureText(worst.settled.dieC ?? stopsAtC)}, and ${statedText(stopsAtC, '°C')} is where it stops. No clock is held there; cool it better or lower the step before you try it.`
   }
   const asked = fromBase(target.value, target.unit)
-  const off = written(expectation, Math.abs(predicted - asked))
+  const off = `${trimmed(Math.abs(predicted - asked), decimalsFor(expectation) + 1)} ${unit === '°C' ? 'K' : unit}`
   const side = compare === '>=' ? 'below' : 'above'
   const isDew = expectation.figure === 'above-dew'
   const found = isDew
     ? `${written(expectation, Math.abs(predicted))} ${predicted < 0 ? 'below' : 'above'} the dew point`
     : written(expectation, predicted)
-  const figures = `${found}, ${off} ${side} the ${written(expectation, asked)}${isDew ? ' above it' : ''} expected`
+  const verdict = `${names[expectation.figure]} ${off} ${side} what is expected`
+  const figures = `${found} where ${expectedText(expectation)}${isDew ? ' above it' : ''} is expected`
   const way = failedWayOut(evaluation, expectation)
-  return `${whereWords(worst)} ${verbs[expectation.figure]} ${figures}${lastingWords(expectation)}${heldBy(worst, expectation.figure)}.${way}`
+  return `${verdict}: ${whereWords(worst)} ${verbs[expectation.figure]} ${figures}${lastingWords(expectation)}${heldBy(worst, expectation.figure)}.${way}`
 }
