@@ -49,6 +49,11 @@ async function pictured(file: string, width: number, take: (editor: Editor) => P
   }
 }
 
+/** The pointer on the preview, where it makes nothing appear. */
+async function pointAside({ page }: Editor): Promise<void> {
+  await page.mouse.move(1250, 600)
+}
+
 /** The picture of the editors' part of the window. */
 async function picture(editor: Editor, name: string): Promise<void> {
   const box = await editor.page.locator('.part.editor').boundingBox()
@@ -86,6 +91,7 @@ it('shows an entry sheet beside its profile', () =>
     await startCommand(editor, 'Detent: Entry Sheet')
     await page.locator('.quick-input-list .monaco-list-row').filter({ hasText: 'Every value' }).click()
     await inPreview(editor, 'Before you begin')
+    await pointAside(editor)
     await picture(editor, 'readme-sheet')
   }))
 
@@ -102,6 +108,7 @@ it('shows a fit before it is written', () =>
     await clickText(editor, 'part sample-b7')
     await runCommand(editor, 'Detent: Fit Part to Runs')
     await inPreview(editor, 'Fit of part sample-b7')
+    await pointAside(editor)
     await picture(editor, 'readme-fit')
     expect(await visibleText(editor)).toContain('part sample-b7')
   }))
@@ -116,5 +123,6 @@ it('shows two profiles side by side', () =>
     await other.click()
     await page.keyboard.press('Enter')
     await inPreview(editor, 'heavy-work')
+    await pointAside(editor)
     await picture(editor, 'readme-compare')
   }))
