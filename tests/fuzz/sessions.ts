@@ -163,7 +163,8 @@ async function said(client: TestClient, world: World): Promise<unknown> {
   return answers
 }
 
-const tries = 12
+/** Together three seconds: findings wait for 1.5 s where a line was being typed. */
+const tries = 18
 
 /**
  * What both say once they agree, or at the end of a patience of seconds: runs over time are made after the first answer, and
