@@ -182,12 +182,7 @@ function describe(
     leakageW: mean(point => point.leakageW),
     currentA: mean(point => point.currentA),
     dieC,
-    plateC: cooling.plateC,
-    coolantC: cooling.coolantC,
-    fanPct: cooling.fanPct,
-    driveA: cooling.driveA,
-    driveW: cooling.driveW,
-    driveV: cooling.driveV,
+    ...coolerSide(cooling),
     wetC: cornered.wetC,
     notes: notesOf(cornered, source, cooling, flags, dieC, held.thresholdC, voltages),
   }
@@ -208,12 +203,7 @@ function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, power
     limiter: 'none',
     powerW,
     dieC,
-    plateC: cooling.plateC,
-    coolantC: cooling.coolantC,
-    fanPct: cooling.fanPct,
-    driveA: cooling.driveA,
-    driveW: cooling.driveW,
-    driveV: cooling.driveV,
+    ...coolerSide(cooling),
     wetC: cornered.wetC,
     notes: notesOf(cornered, source, cooling, flags, dieC, null, []),
   }
@@ -221,6 +211,11 @@ function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, power
 }
 
 const point = emptyPoint()
+
+/** What a settled load says of the cooler. */
+function coolerSide({ plateC, coolantC, fanPct, driveA, driveW, driveV }: CoolerFigures) {
+  return { plateC, coolantC, fanPct, driveA, driveW, driveV }
+}
 
 const nothing = {
   ratio: null,

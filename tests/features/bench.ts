@@ -66,3 +66,16 @@ ${plate}
 ${room}
 ${loads}
 ${board}`
+
+/**
+ * A profile on that bench.
+ * @param more lines behind its steps
+ */
+export function dailyText(
+  more: readonly string[] = [],
+  steps: readonly string[] = ['1 to 2 cores   57x', '3 to 12 cores  50x'],
+): string {
+  const rows = steps.map(row => `    ${row}\n`).join('')
+  const lines = more.map(line => `  ${line}\n`).join('')
+  return `profile daily {\n  part sample-b7\n  cooler big-loop\n  room garage\n  steps {\n${rows}  }\n${lines}}\n`
+}

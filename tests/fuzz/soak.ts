@@ -3,7 +3,7 @@
  * collected. Usage: npm run soak -- --edits 50000. Ends with 1 where heap or handles grow.
  */
 import { parseArgs } from 'node:util'
-import { bench } from '../features/bench.ts'
+import { bench, dailyText } from '../features/bench.ts'
 import { startClient } from '../harness/client.ts'
 
 const { values } = parseArgs({ options: { edits: { type: 'string', default: '50000' } } })
@@ -26,17 +26,7 @@ const mostHandles = 3
 const uri = 'memory://soak/a.detent'
 const textDocument = { uri }
 const profile = `
-profile daily {
-  part sample-b7
-  cooler big-loop
-  room garage
-  steps {
-    1 to 2 cores   57x
-    3 to 12 cores  50x
-  }
-  expect render holds >= 4.6 GHz
-}
-`
+${dailyText(['expect render holds >= 4.6 GHz'])}`
 const text = `${bench}${profile}`
 const lines = text.split('\n')
 const line = lines.findIndex(one => one.includes('50x'))

@@ -1,34 +1,20 @@
-import { afterEach, describe, expect, it } from 'vitest'
-import { bench } from '../features/bench.ts'
-import { eventually, modernCapabilities, oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
+import { describe, expect, it } from 'vitest'
+import { bench, dailyText } from '../features/bench.ts'
+import { eventually, modernCapabilities, oldCapabilities } from '../harness/client.ts'
+import { testClients } from './test-clients.ts'
 
 /** Expectations that are to hold for a time: their runs are made while nobody waits. */
 
 const folder = 'memory://bench/'
 const uri = `${folder}all.detent`
 const text = `${bench}
-profile daily {
-  part sample-b7
-  cooler big-loop
-  room garage
-  steps {
-    1 to 12 cores  40x
-  }
-  expect render holds >= 5.9 GHz for 3 min
-}
-`
+${dailyText(['expect render holds >= 5.9 GHz for 3 min'], ['1 to 12 cores  40x'])}`
 
-let client: TestClient | undefined
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
+const started = testClients()
 
 describe('a run over time', () => {
   it('is made after the first answer, and an editor that asks is asked to ask again', async () => {
-    client = await startClient({ capabilities: modernCapabilities, folders: [folder], files: {} })
+    const client = await started({ capabilities: modernCapabilities, folders: [folder], files: {} })
     const { open, diagnostics, refreshes } = client
     await open(uri, text)
     const codes = async (): Promise<unknown[]> => (await diagnostics(uri)).map(({ code }) => code)
@@ -44,7 +30,7 @@ describe('a run over time', () => {
   })
 
   it('reaches an editor that is sent findings', async () => {
-    client = await startClient({ capabilities: oldCapabilities, folders: [folder], files: {} })
+    const client = await started({ capabilities: oldCapabilities, folders: [folder], files: {} })
     const one = client
     await one.open(uri, text)
     const codes = (): readonly unknown[] | undefined => one.published.get(uri)?.diagnostics.map(({ code }) => code)

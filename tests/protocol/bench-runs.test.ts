@@ -1,12 +1,13 @@
 import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { afterEach, describe, expect, it } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import type { Range, TextDocumentEdit } from 'vscode-languageserver/node'
 import { TextDocument } from 'vscode-languageserver-textdocument'
 import { uriOfPath } from '../../server/workspace/node-files.ts'
 import { bench } from '../features/bench.ts'
-import { type ClientOptions, oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
+import { type ClientOptions, oldCapabilities, type TestClient } from '../harness/client.ts'
 import { temporaryFolder } from '../harness/process.ts'
+import { testClients } from './test-clients.ts'
 
 const folder = 'memory://bench/'
 const uri = `${folder}runs.detent`
@@ -23,19 +24,12 @@ profile daily {
 }
 `
 
-let client: TestClient | undefined
+const started = testClients()
 
 async function start(options: ClientOptions = {}): Promise<TestClient> {
   const files = { [`${folder}bench.detent`]: bench, [uri]: text, [log]: rows }
-  client = await startClient({ folders: [folder], files, ...options })
-  return client
+  return started({ folders: [folder], files, ...options })
 }
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
 
 interface ToldRun {
   readonly edit: { readonly documentChanges?: TextDocumentEdit[]; readonly changes?: Readonly<Record<string, unknown>> }

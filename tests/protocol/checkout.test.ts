@@ -1,7 +1,8 @@
-import { afterEach, expect, it } from 'vitest'
+import { expect, it } from 'vitest'
 import type { WorkspaceDiagnosticReport } from 'vscode-languageserver/node'
 import { bench } from '../features/bench.ts'
-import { eventually, oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
+import { eventually, oldCapabilities } from '../harness/client.ts'
+import { testClients } from './test-clients.ts'
 
 /** Five hundred files that change behind the editor's back, as when git checks another branch out. */
 
@@ -10,13 +11,7 @@ const uriOf = (name: string): string => `${folder}${name}.detent`
 const daily = (index: number, ratio: string): string =>
   `detent 1\nuse "bench.detent"\n\nprofile daily-${index} {\n  part sample-b7\n  cooler big-loop\n  room garage\n  steps {\n    1 to 2 cores   57x\n    ${ratio}\n  }\n}\n`
 
-let client: TestClient | undefined
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
+const started = testClients()
 
 function branch(ratio: string, count: number): Record<string, string> {
   const files: Record<string, string> = { [uriOf('bench')]: bench }
@@ -26,7 +21,7 @@ function branch(ratio: string, count: number): Record<string, string> {
 
 it('are all read again, the deleted ones are gone, and the open one keeps its unsaved text', async () => {
   const files = branch('3 to 12 cores  50x', 500)
-  client = await startClient({ files, folders: [folder] })
+  const client = await started({ files, folders: [folder] })
   const { open, request, notify } = client
   const edited = uriOf('file-7')
   await open(edited, daily(7, '3 to 12 cores  49x'))
@@ -58,7 +53,7 @@ it('are all read again, the deleted ones are gone, and the open one keeps its un
 
 it('tell a client that cannot ask, once for each open file', async () => {
   const files = branch('3 to 12 cores  50x', 500)
-  client = await startClient({ files, folders: [folder], capabilities: oldCapabilities })
+  const client = await started({ files, folders: [folder], capabilities: oldCapabilities })
   const { open, notify, published, log } = client
   const user = uriOf('user')
   await open(user, daily(0, '3 to 12 cores  50x'))

@@ -1,4 +1,4 @@
-import { afterEach, describe, expect, it } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import type { CodeAction, Diagnostic, Hover } from 'vscode-languageserver/node'
 import { bench } from '../features/bench.ts'
 import {
@@ -6,9 +6,9 @@ import {
   eventually,
   modernCapabilities,
   oldCapabilities,
-  startClient,
   type TestClient,
 } from '../harness/client.ts'
+import { testClients } from './test-clients.ts'
 
 /** Documents that are only looked at, as the older side of a comparison is: an editor opens them like any other. */
 
@@ -25,18 +25,11 @@ const older = ['git:/w/bench/a.detent?%7B%22ref%22%3A%22HEAD%22%7D', 'fugitive:/
 const file = 'file:///nowhere/at/all/a.detent'
 const held = 'held://shelf/a.detent'
 
-let client: TestClient | undefined
+const started = testClients()
 
 async function start(options: ClientOptions): Promise<TestClient> {
-  client = await startClient(options)
-  return client
+  return started(options)
 }
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
 
 describe.each([
   ['is sent findings', oldCapabilities],

@@ -1,7 +1,8 @@
 import fc from 'fast-check'
-import { afterEach, expect, it } from 'vitest'
-import { bench } from '../features/bench.ts'
-import { startClient, type TestClient } from '../harness/client.ts'
+import { expect, it } from 'vitest'
+import { bench, dailyText } from '../features/bench.ts'
+import type { TestClient } from '../harness/client.ts'
+import { testClients } from './test-clients.ts'
 
 /**
  * Whatever is typed, the server knows the same as if it had just been given the text: the changes are applied here by other
@@ -9,18 +10,7 @@ import { startClient, type TestClient } from '../harness/client.ts'
  */
 
 const profiles = `
-profile daily {
-  part sample-b7
-  cooler big-loop
-  room garage
-  steps {
-    1 to 2 cores   57x
-    3 to 12 cores  50x
-  }
-  bands { 1 to 12 cores   above 60 °C  -1x }
-  expect render holds >= 4.6 GHz
-}
-
+${dailyText(['bands { 1 to 12 cores   above 60 °C  -1x }', 'expect render holds >= 4.6 GHz'])}
 profile night based-on daily {
   steps { 1 to 12 cores 45x }   # 😀 quiet, 5 mΩ and 3 µF do not belong here
 }
@@ -116,13 +106,7 @@ const edit = fc.record({
 const events = fc.array(fc.array(edit, { minLength: 1, maxLength: 3 }), { minLength: 1, maxLength: 6 })
 const ending = fc.constantFrom('\n', '\r\n')
 
-let client: TestClient | undefined
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
+const started = testClients()
 
 /** All that the server says of a document, with its address left out. */
 async function known({ request }: TestClient, uri: string, marker: Place): Promise<unknown> {
@@ -142,7 +126,7 @@ async function known({ request }: TestClient, uri: string, marker: Place): Promi
 }
 
 it('random edits come to the same as a fresh document', { timeout: 120_000 }, async () => {
-  client = await startClient({ folders: ['memory://edited/'] })
+  const client = await started({ folders: ['memory://edited/'] })
   const one = client
   let count = 0
   await fc.assert(
@@ -171,7 +155,7 @@ it('random edits come to the same as a fresh document', { timeout: 120_000 }, as
 })
 
 it('a change of the whole text among changes of parts', async () => {
-  client = await startClient({ folders: ['memory://edited/'] })
+  const client = await started({ folders: ['memory://edited/'] })
   const uri = 'memory://edited/whole.detent'
   await client.open(uri, start)
   const changes = [

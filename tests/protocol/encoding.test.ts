@@ -1,6 +1,7 @@
-import { afterEach, describe, expect, it } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import type { ClientCapabilities, DocumentSymbol, Hover, SemanticTokens } from 'vscode-languageserver/node'
-import { modernCapabilities, startClient, type TestClient } from '../harness/client.ts'
+import { modernCapabilities, type TestClient } from '../harness/client.ts'
+import { testClients } from './test-clients.ts'
 
 /** Columns count UTF-16 units, the one encoding that every editor has; the server says so whatever else is offered. */
 
@@ -9,7 +10,7 @@ const uri = `${folder}a.detent`
 const before = 'room r { note "🌡𝛀é°"; '
 const line = `${before}air   20,5 °C; humidity 50 % }`
 
-let client: TestClient | undefined
+const started = testClients()
 
 async function start(offered: readonly string[] | undefined): Promise<TestClient> {
   const { general: _, ...others } = modernCapabilities
@@ -17,16 +18,10 @@ async function start(offered: readonly string[] | undefined): Promise<TestClient
     ...others,
     ...(offered === undefined ? {} : { general: { positionEncodings: [...offered] } }),
   } as ClientCapabilities
-  client = await startClient({ capabilities, folders: [folder] })
+  const client = await started({ capabilities, folders: [folder] })
   await client.open(uri, `detent 1\n${line}\n`)
   return client
 }
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
 
 describe.each([
   ['nothing', undefined],
@@ -42,7 +37,7 @@ describe.each([
   })
 
   it('columns are counted in UTF-16 units', async () => {
-    const { initialized, request, diagnostics } = await start(offered)
+    const { change, initialized, request, diagnostics } = await start(offered)
     expect(initialized.capabilities.positionEncoding).toBe('utf-16')
     expect(before.length).toBe(column)
     const comma = (await diagnostics(uri)).find(({ code }) => code === 'syntax')
@@ -54,7 +49,7 @@ describe.each([
     const { data } = await request<SemanticTokens>('textDocument/semanticTokens/full', { textDocument })
     // Counted from the key before, `note`, which begins nine units into the line.
     expect(data.slice(-10, -5)).toEqual([0, column - 9, 'air'.length, 0, 0])
-    await client?.change(uri, 2, [{ range: place(column + 8, 1), text: '.' }])
+    await change(uri, 2, [{ range: place(column + 8, 1), text: '.' }])
     expect(await diagnostics(uri)).toEqual([])
     const position = { line: 1, character: column + 1 }
     const hover = await request<Hover>('textDocument/hover', { textDocument, position })

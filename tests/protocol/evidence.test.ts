@@ -1,6 +1,6 @@
-import { afterEach, describe, expect, it } from 'vitest'
-import { startClient, type TestClient } from '../harness/client.ts'
+import { describe, expect, it } from 'vitest'
 import { soundBench } from '../harness/sound-bench.ts'
+import { testClients } from './test-clients.ts'
 
 /** What a run in one file shows of a part reaches the files of the part and of every profile with it, as it is typed. */
 
@@ -21,18 +21,12 @@ profile ${name} {
 `
 const stop = 'run a of daily under weave { stopped after 3 min "crash" }\n'
 
-let client: TestClient | undefined
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
+const started = testClients()
 
 describe('a run that stops', () => {
   it('is found at the needs, at itself and at what another profile expects, and goes with its line', async () => {
     const files = { [at('bench')]: bench, [at('daily')]: profile('daily'), [at('other')]: profile('other') }
-    client = await startClient({ folders: [folder], files })
+    const client = await started({ folders: [folder], files })
     const { open, change, diagnostics } = client
     await open(at('bench'), bench)
     await open(at('other'), profile('other'))

@@ -1,10 +1,11 @@
 import { pathToFileURL } from 'node:url'
-import { afterEach, describe, expect, it } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import type { CodeLens, Range } from 'vscode-languageserver/node'
 import { detent } from '../cli/helpers.ts'
-import { bench } from '../features/bench.ts'
-import { type ClientOptions, eventually, startClient, type TestClient } from '../harness/client.ts'
+import { bench, dailyText } from '../features/bench.ts'
+import { type ClientOptions, eventually, type TestClient } from '../harness/client.ts'
 import { temporaryFolder } from '../harness/process.ts'
+import { testClients } from './test-clients.ts'
 
 /** Expectations for editors that show them as tests, and profiles written out with all that they start from. */
 
@@ -14,19 +15,7 @@ const uri = `${folder}daily.detent`
 const profile = `detent 1
 use "bench.detent"
 
-profile daily {
-  part sample-b7
-  cooler big-loop
-  room garage
-  steps {
-    1 to 2 cores   57x
-    3 to 12 cores  50x
-  }
-  expect pair holds >= 5.0 GHz
-  expect render die <= 30 °C
-  expect idle holds >= 1 GHz
-}
-
+${dailyText(['expect pair holds >= 5.0 GHz', 'expect render die <= 30 °C', 'expect idle holds >= 1 GHz'])}
 profile night based-on daily {
   expect pair holds >= 6.0 GHz
 }
@@ -46,11 +35,11 @@ interface Told {
 
 type Answer = readonly { readonly uri: string; readonly expectations: readonly Told[] }[]
 
-let client: TestClient | undefined
+const started = testClients()
 let told: string[][] = []
 
 async function start(options: ClientOptions = {}): Promise<TestClient> {
-  client = await startClient({
+  const client = await started({
     folders: [folder],
     files: { [benchUri]: bench, [uri]: profile },
     initializationOptions: { showsExpectations: true, showsResolved: true },
@@ -62,12 +51,6 @@ async function start(options: ClientOptions = {}): Promise<TestClient> {
   })
   return client
 }
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
 
 const lineOf = (text: string, piece: string): number => text.slice(0, text.indexOf(piece)).split('\n').length - 1
 

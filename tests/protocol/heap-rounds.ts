@@ -3,7 +3,7 @@
  * in bytes, all garbage collected. Usage: node --expose-gc tests/protocol/heap-rounds.ts files|edits new|old
  */
 import { setTimeout as wait } from 'node:timers/promises'
-import { bench } from '../features/bench.ts'
+import { bench, dailyText } from '../features/bench.ts'
 import { modernCapabilities, oldCapabilities, startClient } from '../harness/client.ts'
 
 const [work, age] = process.argv.slice(2)
@@ -11,17 +11,7 @@ const collect = globalThis.gc
 if (collect === undefined) throw new Error('run this with --expose-gc')
 
 const profile = `
-profile daily {
-  part sample-b7
-  cooler big-loop
-  room garage
-  steps {
-    1 to 2 cores   57x
-    3 to 12 cores  50x
-  }
-  expect render holds >= 4.6 GHz
-}
-`
+${dailyText(['expect render holds >= 4.6 GHz'])}`
 const text = `${bench}${profile}`
 const client = await startClient({
   capabilities: age === 'old' ? oldCapabilities : modernCapabilities,

@@ -1,4 +1,4 @@
-import { afterEach, describe, expect, it } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import type {
   CodeAction,
   CompletionItem,
@@ -11,9 +11,10 @@ import type {
 import { parseFile } from '../../grammar/file.ts'
 import { format } from '../../grammar/printer.ts'
 import { createService } from '../../server/service.ts'
-import { bench } from '../features/bench.ts'
-import { type ClientOptions, eventually, startClient, type TestClient } from '../harness/client.ts'
+import { bench, dailyText } from '../features/bench.ts'
+import { type ClientOptions, eventually, type TestClient } from '../harness/client.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
+import { testClients } from './test-clients.ts'
 
 const folder = 'memory://bench/'
 const benchUri = `${folder}bench.detent`
@@ -21,29 +22,13 @@ const profileUri = `${folder}daily.detent`
 const profile = `detent 1
 use "bench.detent"
 
-profile daily {
-  part sample-b7
-  cooler big-loop
-  room garage
-  steps {
-    1 to 2 cores   57x
-    3 to 12 cores  50x
-  }
-}
-`
+${dailyText()}`
 
-let client: TestClient | undefined
+const started = testClients()
 
 async function start(options: ClientOptions = {}): Promise<TestClient> {
-  client = await startClient({ folders: [folder], files: { [benchUri]: bench, [profileUri]: profile }, ...options })
-  return client
+  return started({ folders: [folder], files: { [benchUri]: bench, [profileUri]: profile }, ...options })
 }
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
 
 const at = (text: string, piece: string): { line: number; character: number } => {
   const before = text.slice(0, text.indexOf(piece)).split('\n')
@@ -383,7 +368,6 @@ describe('editing', () => {
       ['turned about', [[2, 0, 1, 0]], [1]],
     ] as [string, [number, number, number, number][], number[]][])('%s', async (_, ranges, expected) => {
       expect(await lines(`${rows.join('\n')}\n`, ranges)).toEqual(expected)
-      await client?.stop()
       expect(await lines(`${rows.join('\r\n')}\r\n`, ranges)).toEqual(expected)
     })
 
@@ -391,7 +375,6 @@ describe('editing', () => {
       const whole = rows.with(-1, '    }').join('\n')
       const last = rows.length - 1
       const edits = await lines(whole, [[0, 0, last, 1]])
-      await client?.stop()
       expect(edits).toEqual(await lines(whole, [[0, 0, 99, 0]]))
       expect(edits).toContain(last)
     })

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs'
 import { join, matchesGlob } from 'node:path'
-import { afterEach, describe, expect, it } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import type {
   CodeLens,
   DefinitionLink,
@@ -13,9 +13,10 @@ import type {
   WorkspaceEdit,
   WorkspaceSymbol,
 } from 'vscode-languageserver/node'
-import { bench } from '../features/bench.ts'
-import { type ClientOptions, eventually, modernCapabilities, startClient, type TestClient } from '../harness/client.ts'
+import { bench, dailyText } from '../features/bench.ts'
+import { type ClientOptions, eventually, modernCapabilities, type TestClient } from '../harness/client.ts'
 import { root } from '../harness/sources.ts'
+import { testClients } from './test-clients.ts'
 
 const folder = 'memory://bench/'
 const benchUri = `${folder}bench.detent`
@@ -23,31 +24,15 @@ const uri = `${folder}daily.detent`
 const text = `detent 1
 use "bench.detent"
 
-profile daily {
-  part sample-b7
-  cooler big-loop
-  room garage
-  steps {
-    1 to 2 cores   57x
-    3 to 12 cores  50x
-  }
-  expect pair holds >= 5.0 GHz
-}
-`
+${dailyText(['expect pair holds >= 5.0 GHz'])}`
 
-let client: TestClient | undefined
+const started = testClients()
 
 async function start(options: ClientOptions = {}): Promise<TestClient> {
-  client = await startClient({ folders: [folder], files: { [benchUri]: bench }, ...options })
+  const client = await started({ folders: [folder], files: { [benchUri]: bench }, ...options })
   await client.open(uri, text, 3)
   return client
 }
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
 
 const at = (piece: string, of = text): { line: number; character: number } => {
   const before = of.slice(0, of.indexOf(piece)).split('\n')
@@ -239,7 +224,7 @@ describe('beside the text', () => {
       ['bench', 'load browse { cores 2', 'load  { cores 2'],
     ])('in %s %j becomes %j', async (name, before, after) => {
       const files = Object.fromEntries(examples.map(([file, content]) => [`${folder}${file}.detent`, content]))
-      client = await startClient({ folders: [folder], files })
+      const client = await started({ folders: [folder], files })
       const { open, change, request } = client
       for (const [file, content] of examples) await open(`${folder}${file}.detent`, content, 1)
       const asked = ['light-work', 'plate-stack'].map(file => `${folder}${file}.detent`)
@@ -272,7 +257,6 @@ describe('beside the text', () => {
       return (await request<CodeLens[]>('textDocument/codeLens', { textDocument: { uri } }))[0]?.command
     }
     expect((await ask())?.command).toBe('')
-    await client?.stop()
     const own = await ask({ initializationOptions: { showsExpectations: true } })
     expect(own).toMatchObject({ command: 'detent.showExpectations', arguments: [uri, 'daily'] })
     expect(own?.title).toBe('1 of 1 expectation holds')

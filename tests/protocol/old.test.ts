@@ -1,36 +1,21 @@
-import { afterEach, describe, expect, it } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import type { CodeAction, CompletionList, Hover, SymbolInformation } from 'vscode-languageserver/node'
-import { bench } from '../features/bench.ts'
-import { eventually, oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
+import { bench, dailyText } from '../features/bench.ts'
+import { eventually, oldCapabilities, type TestClient } from '../harness/client.ts'
+import { testClients } from './test-clients.ts'
 
 /** An editor that cannot ask for findings, resolves nothing and shows plain text. */
 
 const folder = 'memory://bench/'
 const uri = `${folder}all.detent`
 const text = `${bench}
-profile daily {
-  part sample-b7
-  cooler big-loop
-  room garage
-  steps {
-    1 to 2 cores   57x
-    5 to 12 cores  50x
-  }
-}
-`
+${dailyText([], ['1 to 2 cores   57x', '5 to 12 cores  50x'])}`
 
-let client: TestClient | undefined
+const started = testClients()
 
 async function start(files: Record<string, string> = {}): Promise<TestClient> {
-  client = await startClient({ capabilities: oldCapabilities, folders: [folder], files })
-  return client
+  return started({ capabilities: oldCapabilities, folders: [folder], files })
 }
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
 
 const codesOf = ({ published }: TestClient, of: string): readonly unknown[] | undefined =>
   published.get(of)?.diagnostics.map(({ code }) => code)

@@ -1,28 +1,19 @@
 import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { afterEach, describe, expect, it } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import { uriOfPath } from '../../server/workspace/node-files.ts'
-import { bench } from '../features/bench.ts'
-import { type ClientOptions, startClient, type TestClient } from '../harness/client.ts'
+import { bench, dailyText } from '../features/bench.ts'
+import type { ClientOptions, TestClient } from '../harness/client.ts'
 import { temporaryFolder } from '../harness/process.ts'
 import { commitFiles, startRepository } from '../harness/repository.ts'
+import { testClients } from './test-clients.ts'
 
 const folder = 'memory://bench/'
 const uri = `${folder}daily.detent`
 const daily = `detent 1
 use "bench.detent"
 
-profile daily {
-  part sample-b7
-  cooler big-loop
-  room garage
-  steps {
-    1 to 2 cores   55x
-    3 to 12 cores  50x
-  }
-  voltage { core needs + 30 mV }
-}
-
+${dailyText(['voltage { core needs + 30 mV }'], ['1 to 2 cores   55x', '3 to 12 cores  50x'])}
 profile night based-on daily {
   steps {
     1 to 2 cores   54x
@@ -48,22 +39,15 @@ type Paper =
   | { readonly markdown: string; readonly html?: string; readonly trouble?: undefined }
   | { readonly trouble: string }
 
-let client: TestClient | undefined
+const started = testClients()
 
 async function start(options: ClientOptions = {}): Promise<TestClient> {
-  client = await startClient({
+  return started({
     folders: [folder],
     files: { [`${folder}bench.detent`]: bench, [uri]: daily, [`${folder}runs.detent`]: runs },
     ...options,
   })
-  return client
 }
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
 
 const troubleOf = (paper: Paper): string | undefined => paper.trouble
 

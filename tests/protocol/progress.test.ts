@@ -1,7 +1,8 @@
-import { afterEach, describe, expect, it } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import { CancellationTokenSource, type ClientCapabilities } from 'vscode-languageserver/node'
 import { bench } from '../features/bench.ts'
-import { type ClientOptions, eventually, modernCapabilities, startClient, type TestClient } from '../harness/client.ts'
+import { type ClientOptions, eventually, modernCapabilities, type TestClient } from '../harness/client.ts'
+import { testClients } from './test-clients.ts'
 
 /**
  * Work that passes a second is reported. That what is reported is of the protocol, begins once, ends, and goes only to a client
@@ -13,18 +14,11 @@ const names = Array.from({ length: 60 }, (_, index) => `${folder}file-${String(i
 const files = Object.fromEntries(names.map(name => [name, `detent 1\nroom r {\n  air 20,5 °C\n  humidity 50 %\n}\n`]))
 const showing: ClientCapabilities = { ...modernCapabilities, window: { workDoneProgress: true } }
 
-let client: TestClient | undefined
+const started = testClients()
 
 async function start(options: ClientOptions): Promise<TestClient> {
-  client = await startClient({ folders: [folder], files, ...options })
-  return client
+  return started({ folders: [folder], files, ...options })
 }
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
 
 const pause = (ms: number): Promise<void> => new Promise(resolve => setTimeout(resolve, ms))
 
@@ -70,7 +64,6 @@ describe('reading the folders', () => {
     await quick.request('workspace/symbol', { query: 'r' })
     await pause(1200)
     expect(told(quick, 'Reading the folders')).toEqual([])
-    await quick.stop()
     const mute = await start({ beforeReading: () => pause(1200) })
     await mute.request('workspace/symbol', { query: 'r' })
     const methods = mute.log.map(({ message }) => (message as { method?: string }).method)
@@ -194,7 +187,6 @@ run evening of daily under render {
       expect(kinds(values)).toMatch(/^br*e$/)
       expect(values[0]?.title).toBe(title)
       if (message !== undefined) expect(values[0]?.message).toMatch(message)
-      await own.stop()
       const other = await start(slow)
       await other.request(method, params)
       await eventually('the end', () => (told(other, title).at(-1)?.kind === 'end' ? true : undefined))

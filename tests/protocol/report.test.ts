@@ -1,13 +1,14 @@
 import { readFileSync } from 'node:fs'
 import { createRequire } from 'node:module'
 import { join } from 'node:path'
-import { afterEach, describe, expect, it } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import { CancellationTokenSource } from 'vscode-languageserver/node'
 import { uriOfPath } from '../../server/workspace/node-files.ts'
 import { bench } from '../features/bench.ts'
-import { startClient, type TestClient } from '../harness/client.ts'
+import type { TestClient } from '../harness/client.ts'
 import { runDetent } from '../harness/process.ts'
 import { root } from '../harness/sources.ts'
+import { testClients } from './test-clients.ts'
 
 interface Report {
   readonly markdown: string
@@ -22,18 +23,11 @@ const charts = {
   style: readFileSync(find('uplot/dist/uPlot.min.css'), 'utf8'),
 }
 
-let client: TestClient | undefined
+const started = testClients()
 
 async function start(place = uriOfPath(folder), files?: Record<string, string>): Promise<TestClient> {
-  client = await startClient({ folders: [place], ...(files === undefined ? {} : { files }) })
-  return client
+  return started({ folders: [place], ...(files === undefined ? {} : { files }) })
 }
-
-afterEach(async () => {
-  const problems = await client?.stop()
-  client = undefined
-  expect(problems ?? []).toEqual([])
-})
 
 describe('the report of a bench', () => {
   it('is the page, and the Markdown, that the command writes', async () => {

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
 import type { Diagnostic } from 'vscode-languageserver/node'
-import { bench } from '../features/bench.ts'
+import { bench, dailyText } from '../features/bench.ts'
 import { eventually, oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
 import { root } from '../harness/sources.ts'
 
@@ -81,16 +81,7 @@ const codes = (found: readonly Diagnostic[]): readonly unknown[] =>
   found.filter(({ severity }) => severity !== 4).map(({ code }) => code)
 const errors = (found: readonly Diagnostic[]): readonly unknown[] => codes(found.filter(one => one.severity === 1))
 
-const daily = `profile daily {
-  part sample-b7
-  cooler big-loop
-  room garage
-  steps {
-    1 to 12 cores  50x
-  }
-  expect render die <= 90 °C
-}
-`
+const daily = `${dailyText(['expect render die <= 90 °C'], ['1 to 12 cores  50x'])}`
 
 describe('while a line is being typed', () => {
   it('nothing is found on it at any letter of a bench', { timeout: 60_000 }, async () => {

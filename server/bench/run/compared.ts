@@ -2,6 +2,7 @@
 
 import { type Bench, type Corner, type Figures, type Interval, isWork, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { figureOf } from '../../semantic/expectations.ts'
 import type { LoadCase } from '../../semantic/input.ts'
 import { predictOne } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
@@ -70,26 +71,14 @@ const COVERAGE = 2
 /** The figure as it is predicted, in the base unit of what is measured; a fan's duty that was measured is predicted with. */
 function predictedFigure(figure: FigureKind, settled: Figures): number | null {
   switch (figure) {
-    case 'clock':
-      return settled.clockMhz === null ? null : settled.clockMhz / 1000
-    case 'voltage':
-      return settled.voltageV
-    case 'power':
-      return settled.powerW
-    case 'current':
-      return settled.currentA
-    case 'die':
-      return settled.dieC
-    case 'plate':
-      return settled.plateC
-    case 'coolant':
-      return settled.coolantC
     case 'drive':
       return settled.driveA
     case 'drive-voltage':
       return settled.driveV
     case 'fan':
       return null
+    default:
+      return figureOf(figure, settled)
   }
 }
 
