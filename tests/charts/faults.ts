@@ -1,3 +1,5 @@
+/** What can be wrong with a drawn chart, for the tests of all charts. */
+
 import { overlaps, type Picture } from '../../server/charts/picture.ts'
 
 /** What is wrong with a picture, one line each: labels over each other or over the edge, what is not a number. */
