@@ -51,9 +51,14 @@ export {
   evidenceMarkdown,
   evidenceWords,
   ledgerEdits,
+  type NextTrials,
+  nextTrials,
+  nextWords,
+  noTrialText,
   nothingText,
   type PartLedger,
   partLedgers,
+  type TrialProposal,
 } from './features/evidence/index.ts'
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
 export { drawsText, intervalSource, type Range } from './features/intervals.ts'

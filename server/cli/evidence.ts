@@ -2,9 +2,26 @@
 import { existsSync } from 'node:fs'
 import { resolve } from 'node:path'
 import { type Command, Option } from 'commander'
-import { didYouMean, evidenceMarkdown, ledgerEdits, type PartLedger, partLedgers, type Service } from '../service.ts'
+import {
+  didYouMean,
+  evidenceMarkdown,
+  ledgerEdits,
+  type NextTrials,
+  nextTrials,
+  type PartLedger,
+  partLedgers,
+  type Service,
+} from '../service.ts'
 import { pathOfUri } from '../workspace/node-files.ts'
-import { allowOutsideOption, askedFiles, loadFiles, type ReachOptions, serviceFor, shownPath } from './files.ts'
+import {
+  type AskedFile,
+  allowOutsideOption,
+  askedFiles,
+  loadFiles,
+  type ReachOptions,
+  serviceFor,
+  shownPath,
+} from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { linesOf } from './lines.ts'
 import { readLogs } from './logs.ts'
@@ -61,6 +78,15 @@ function placeOf(io: Io, service: Service, { uri, part }: PartLedger): string {
   return `${shownPath(io, pathOfUri(uri) ?? uri)}:${linesOf(document?.source.text ?? '').at(offset).line}`
 }
 
+/** Proposals for each profile of the files that uses the part. */
+function nextOf(service: Service, files: readonly AskedFile[], { part, evidence }: PartLedger): readonly NextTrials[] {
+  const taken = new Set<string>()
+  const evaluations = files
+    .flatMap(({ uri }) => service.evaluations(uri))
+    .filter(({ profile }) => profile.part === part)
+  return evaluations.flatMap(evaluation => nextTrials(evaluation, evidence, 1, taken) ?? [])
+}
+
 async function write(service: Service, io: Io, ledger: PartLedger): Promise<void> {
   const edits = ledgerEdits(service.workspace, ledger)
   const rows = `${edits.length} row${edits.length === 1 ? '' : 's'} of needs`
@@ -95,7 +121,7 @@ export function addEvidence(program: Command, io: Io, finish: (code: ExitCode) =
         const names = ledgers.map(({ part }) => part.name).join(', ')
         if (only === undefined || others.length > 0)
           throw new UnusableCall(`JSON is of one part; there are ${names}: name one.`)
-        io.out.write(evidenceJson(only))
+        io.out.write(evidenceJson(only, nextOf(service, files, only)))
       } else {
         const shown = ledgers.map(one =>
           options.output === 'markdown' ? evidenceMarkdown(one) : evidenceText(one, placeOf(io, service, one), io),

@@ -17,6 +17,7 @@ import { addGlance } from './glance.ts'
 import { type ExitCode, guarded, type Io, leftOut, UnusableCall } from './io.ts'
 import { addLanguageServer } from './language-server.ts'
 import { inOneLine } from './lines.ts'
+import { addNext } from './next.ts'
 import { addPredict } from './predict.ts'
 import { addSheet } from './sheet.ts'
 import { packageVersion } from './version.ts'
@@ -66,6 +67,7 @@ function createProgram(io: Io, finish: (code: ExitCode) => void): Command {
   addSheet(program, io, finish)
   addFit(program, io, finish)
   addEvidence(program, io, finish)
+  addNext(program, io, finish)
   addDraw(program, io, finish)
   addReport(program, io, finish)
   addLanguageServer(program)

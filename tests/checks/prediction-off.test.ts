@@ -24,6 +24,14 @@ describe('prediction-off', () => {
     expect(await placesOf(code, edited(demo(code), ['power 240 W; die 91 °C', near]))).toEqual([])
   })
 
+  it('leaves out a trial with another clock or voltage, which says how it ended', async () => {
+    const other = 'power 240 W; clock 3.0 GHz; voltage 0.900 V'
+    const run = edited(demo(code), ['power 240 W; die 91 °C', other])
+    expect(await placesOf(code, run)).toEqual(['by-hand'])
+    expect(await placesOf(code, run.replace(/measured \{[^}]*\}/, '$&\n  held 1 h'))).toEqual([])
+    expect(await placesOf(code, edited(demo(code), ['die 91 °C }', 'die 91 °C }\n  held 1 h']))).toEqual(['by-hand'])
+  })
+
   it('is said in the hover of the run too', async () => {
     const text = demo(code)
     const { service } = await loadFixture(text)

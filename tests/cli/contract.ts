@@ -161,6 +161,9 @@ export function evidenceFaults(value: unknown): string[] {
   const faults = faultsOf('evidence', { ...(value as object), rows: '', next: '' }, evidenceKeys)
   for (const list of ['rows', 'next'])
     if (!Array.isArray((value as Record<string, unknown>)[list])) faults.push(`${list} is no list`)
+  listOf(value, 'next').forEach((one, index) => {
+    faults.push(...proposalFaults(one, index))
+  })
   listOf(value, 'rows').forEach((row, index) => {
     faults.push(...faultsOf(`row ${index}`, row, evidenceRowKeys))
     const { word, probability } = row as Record<string, unknown>
@@ -176,4 +179,49 @@ const evidenceKeys: Shape = {
   sharpness_v: figure,
   rows: ['string'],
   next: ['string'],
+}
+
+const proposalKeys: Shape = {
+  profile: ['string'],
+  load: ['string'],
+  cores: ['number'],
+  ratio: ['number'],
+  set_v: ['number'],
+  voltage_v: ['number'],
+  die_c: ['number'],
+  for_s: ['number'],
+  stop_probability: ['number'],
+  gain_per_min: ['number'],
+  now_v: ['number'],
+  after_hold_v: ['number'],
+  after_stop_v: ['number'],
+  if_held: ['object'],
+  if_stopped: ['object'],
+  run: ['string'],
+}
+const beliefKeys: Shape = { v95_v: ['number'], standard_uncertainty_v: ['number'] }
+
+function proposalFaults(value: unknown, index: number): string[] {
+  const where = `proposal ${index}`
+  const { if_held, if_stopped } = value as Record<string, unknown>
+  return [
+    ...faultsOf(where, value, proposalKeys),
+    ...faultsOf(`${where}: if held`, if_held, beliefKeys),
+    ...faultsOf(`${where}: if stopped`, if_stopped, beliefKeys),
+  ]
+}
+
+/** What is wrong with the JSON of `next`; nothing where it keeps the contract. */
+export function nextFaults(value: unknown): string[] {
+  const top: Shape = { version: ['number'], file: ['string'], profile: ['string'], part: ['string'] }
+  const { rows, next, ...rest } = value as Record<string, unknown>
+  const faults = faultsOf('next', rest, top)
+  if (!Array.isArray(rows) || !Array.isArray(next)) return [...faults, 'rows or next is no list']
+  rows.forEach((row, index) => {
+    faults.push(...faultsOf(`row ${index}`, row, { ratio: ['number'], word: ['string'], ...beliefKeys }))
+  })
+  next.forEach((one, index) => {
+    faults.push(...proposalFaults(one, index))
+  })
+  return faults
 }

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { temporaryFolder } from '../harness/process.ts'
-import { evidenceFaults } from './contract.ts'
+import { evidenceFaults, nextFaults } from './contract.ts'
 import { benchText, detent } from './helpers.ts'
 
 /** What `detent evidence` shows and writes; that its figures are right is checked beside the posterior. */
@@ -88,5 +88,70 @@ describe('detent evidence', () => {
     const several = await detent(both.path, ['evidence', '--output', 'json'])
     expect(several).toMatchObject({ code: 2, err: 'detent: JSON is of one part; there are sample, other: name one.\n' })
     expect((await detent(both.path, ['evidence'])).out).toMatch(/^other {2}b\.detent:3$/m)
+  })
+})
+
+describe('detent next', () => {
+  const wide = bench.replace(
+    'load work { cores 4; activity 0.8 }',
+    'load work { cores 4; activity 0.8 }\nload light { cores 1; activity 0.3 }',
+  )
+
+  it('proposes trials with what is known after either end, each as a run to fill in', async () => {
+    using folder = temporaryFolder({ 'a.detent': wide })
+    const { out, code } = await detent(folder.path, ['next', 'daily'])
+    expect(code).toBe(0)
+    expect(out).toMatch(/^daily {2}a\.detent:\d+\n {2}Known now: 46x ± 2\d mV; 2\d mV in sum\.$/m)
+    expect(out).toMatch(/^1 {2}4[67]x with 1\.\d+ V set under (work|light), \d0 min$/m)
+    expect(out).toMatch(/^ {3}holds with \d+ %: 4[67]x then takes 1\.\d\d\d V ± \d+ mV; all ratios ± \d+ mV in sum$/m)
+    expect(out).toMatch(/^ {5}# held \d+ min$/m)
+    expect(
+      Math.max(
+        ...out
+          .split('\n')
+          .filter(line => !line.includes('#'))
+          .map(line => line.length),
+      ),
+    ).toBeLessThanOrEqual(80)
+  })
+
+  it('gives JSON by the contract, keeps to a risk, and to what is allowed', async () => {
+    using folder = temporaryFolder({ 'a.detent': wide.replace('0.65 V to 1.50 V', '0.65 V to 1.12 V') })
+    const call = ['next', 'daily', '--risk', '20 %', '--output', 'json']
+    const value = JSON.parse((await detent(folder.path, call)).out)
+    expect(nextFaults(value)).toEqual([])
+    expect(value.next.length).toBeGreaterThan(0)
+    for (const one of value.next) {
+      expect(one.stop_probability).toBeLessThanOrEqual(0.2)
+      expect(one.set_v).toBeLessThanOrEqual(1.12)
+      expect(one.gain_per_min).toBeGreaterThan(0)
+    }
+    const evidence = JSON.parse((await detent(folder.path, ['evidence', '--output', 'json'])).out)
+    expect(evidenceFaults(evidence)).toEqual([])
+    expect(evidence.next.length).toBeGreaterThan(0)
+  })
+
+  it('gives a run that counts as nothing until it is filled in, and is then a trial without another finding', async () => {
+    using folder = temporaryFolder({ 'a.detent': wide })
+    const { next } = JSON.parse((await detent(folder.path, ['next', 'daily', '--output', 'json'])).out)
+    const empty = `${wide}\n${next[0].run}`
+    const filled = empty.replace(/# (measured \{[^}]*\}).*\n/, '$1\n').replace('# held', 'held')
+    using two = temporaryFolder({ 'a.detent': empty, 'b/b.detent': filled })
+    expect((await detent(two.path, ['evidence', 'a.detent'])).out).toContain('Nothing was tried')
+    expect((await detent(two.path, ['evidence', 'b'])).out).toMatch(/1 trial: 1 held, 0 stopped/)
+    const found = async (path: string) => {
+      const { out } = await detent(two.path, ['check', path, '--output', 'json'])
+      return (JSON.parse(out) as { findings: { code: string }[] }).findings.map(({ code }) => code)
+    }
+    expect(await found('a.detent')).toEqual([])
+    expect((await found('b')).filter(code => code !== 'needs-untested')).toEqual([])
+  })
+
+  it('refuses what is no risk, and says why nothing can be proposed', async () => {
+    using folder = temporaryFolder({ 'a.detent': wide.replace('  room den\n', '') })
+    expect((await detent(folder.path, ['next', 'daily', '--risk', 'none'])).code).toBe(2)
+    const { err, code } = await detent(folder.path, ['next', 'daily'])
+    expect(code).toBe(2)
+    expect(err).toMatch(/^detent: Nothing can be proposed for daily, because .*room/)
   })
 })

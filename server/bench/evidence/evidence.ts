@@ -4,7 +4,7 @@ import type { Definition } from '../../semantic/definitions.ts'
 import type { Contradiction, Evidence } from '../../semantic/evidence.ts'
 import type { Proof } from '../../semantic/proof.ts'
 import { type Ledger, type LedgerRow, ledgerOf } from './ledger.ts'
-import type { Posterior } from './posterior.ts'
+import { type Posterior, posteriorOf } from './posterior.ts'
 import type { NoTrial, Trial } from './trials.ts'
 
 export interface PartEvidence extends Evidence {
@@ -35,6 +35,11 @@ const CONTRADICTED = 0.1
 function contradictionOf({ run, definition, ratio, voltageV, statedV, end, what }: Trial): Contradiction | undefined {
   if (run === undefined || end.kind !== 'stopped') return undefined
   return { run, definition, ratio, voltageV, statedV, afterS: end.afterS, what }
+}
+
+/** What is known where nothing was tried: the rows as they are stated. */
+export function nothingTried(part: Part, proof: Proof): PartEvidence {
+  return evidenceOf(part, [], [], proof, () => posteriorOf(part.needs, [], proof))
 }
 
 /** @param posterior that of the trials */

@@ -1,9 +1,9 @@
 /** What to try next: the trial that narrows the voltages of a profile's ratios most for each minute at the bench. */
-import { failuresPerS, type VoltageTrial } from './hazard.ts'
+import { BACKGROUND_PER_S, LARGEST_EXPONENT, REFERENCE_S } from './hazard.ts'
 import type { Draw } from './posterior.ts'
-import { placeAmong, type RowPlace, voltageAt } from './rows.ts'
+import { placeAmong, voltageAt } from './rows.ts'
 
-/** One trial that could be run. */
+/** One voltage that could be tried at a ratio, under a load. */
 export interface Candidate {
   readonly ratio: number
   /** What the firmware would be given, in V. */
@@ -11,19 +11,30 @@ export interface Candidate {
   /** As the part's needs count it: at the die, less what temperature and vector work ask for on top. */
   readonly comparableV: number
   readonly load: string
-  readonly forS: number
 }
 
-export interface Proposal extends Candidate {
-  /** Expected fall of the summed uncertainties, in V for each minute. */
-  readonly gainVPerMin: number
+/** What is known of a voltage. */
+export interface Belief {
+  readonly meanV: number
+  readonly standardUncertaintyV: number
+}
+
+export interface Outlook {
+  readonly forS: number
+  /** Expected fall of Σ ln(sd) over the ratios in question, for each minute. */
+  readonly gainPerMin: number
   /** Chance that the machine stops before the time is over. */
   readonly stopProbability: number
-  /** The uncertainty of each ratio in question, summed: now, and after either end. */
+  /** The uncertainties of the ratios in question, summed: now, and after either end. */
   readonly nowV: number
   readonly afterHoldV: number
   readonly afterStopV: number
+  /** What the ratio that is tried then takes. */
+  readonly ifHeld: Belief
+  readonly ifStopped: Belief
 }
+
+export type Proposal<C extends Candidate = Candidate> = C & Outlook
 
 export interface NextOptions {
   /** Proposals with a larger chance of a stop are left out. */
@@ -34,95 +45,234 @@ export interface NextOptions {
 /** Entering the values and waiting for the plate, and starting again after a stop. Engineering judgement, no source. */
 export const SET_UP_MIN = 5
 export const AFTER_STOP_MIN = 10
+/** What a trial may last. */
+export const TRIAL_MIN = [10, 20, 40, 60] as const
+/** Stops are told apart by when they come: within these minutes, or between two of them and of those above. */
+const CUTS_MIN = [1, 3, ...TRIAL_MIN]
+/** A ratio known to this much is known well enough: nothing is gained by knowing it better. Engineering judgement. */
+export const KNOWN_V = 0.008
+
+/** Draws as columns: the voltage of each ratio in question less the first draw's, and its square. */
+interface Question {
+  readonly values: Float64Array
+  readonly sum: number
+  readonly squares: number
+}
+
+/** Weighed sums of one question. */
+class Moments {
+  readonly sum: Float64Array
+  readonly squares: Float64Array
+  weight = 0
+
+  constructor(questions: number) {
+    this.sum = new Float64Array(questions)
+    this.squares = new Float64Array(questions)
+  }
+}
+
+function spread(weight: number, sum: number, squares: number): number {
+  if (!(weight > 1e-9)) return 0
+  const mean = sum / weight
+  return Math.sqrt(Math.max(0, squares / weight - mean * mean))
+}
+
+/** What a standard uncertainty is worth: by shares, down to what is well enough. */
+const worth = (standardUncertaintyV: number): number => Math.log(Math.max(standardUncertaintyV, KNOWN_V))
+
+/** Everything that weighs candidates, for one set of draws. */
+class Weighing {
+  private readonly questions: readonly Question[]
+  private readonly held: readonly Float64Array[]
+  private readonly moments: readonly Moments[]
+  private readonly minutes = new Float64Array(CUTS_MIN.length)
+  private readonly now: number
+  readonly nowV: number
+  private readonly draws: readonly Draw[]
+  private readonly sharpnessesV: Float64Array
+  private readonly proofSharpnesses: number
+
+  constructor(
+    draws: readonly Draw[],
+    rowRatios: readonly number[],
+    proofSharpnesses: number,
+    ratios: readonly number[],
+  ) {
+    this.draws = draws
+    this.proofSharpnesses = proofSharpnesses
+    this.sharpnessesV = Float64Array.from(draws, draw => draw.sharpnessV)
+    this.questions = ratios.map(ratio => questionOf(at(draws, rowRatios, ratio)))
+    this.held = CUTS_MIN.map(() => new Float64Array(draws.length))
+    this.moments = CUTS_MIN.map(() => new Moments(ratios.length))
+    const spreads = this.questions.map(({ sum, squares }) => spread(draws.length, sum, squares))
+    this.now = spreads.reduce((total, one) => total + worth(one), 0)
+    this.nowV = spreads.reduce((total, one) => total + one, 0)
+  }
+
+  /** Weighs all durations of one candidate. @param voltages what each draw has at its ratio */
+  weigh<C extends Candidate>(candidate: C, voltages: Float64Array, risk: number): readonly Weighed<C>[] {
+    this.survive(candidate.comparableV, voltages)
+    const count = this.draws.length
+    const found: Weighed<C>[] = []
+    for (const [index, minutes] of TRIAL_MIN.entries()) {
+      const cut = CUTS_MIN.length - TRIAL_MIN.length + index
+      const { weight } = this.moments[cut] as Moments
+      const stopProbability = 1 - weight / count
+      if (stopProbability > risk) continue
+      const expected = this.expectedWorth(cut)
+      const spent = SET_UP_MIN + (this.minutes[cut] as number) / count + stopProbability * AFTER_STOP_MIN
+      found.push({ candidate, minutes, cut, stopProbability, gainPerMin: (this.now - expected) / spent })
+    }
+    return found
+  }
+
+  /** For each draw the chance to hold until each cut, and the sums that it weighs. */
+  private survive(comparableV: number, voltages: Float64Array): void {
+    const { held, minutes, sharpnessesV, proofSharpnesses } = this
+    const [one, three, ten, twenty, forty, sixty] = held as [Float64Array, ...Float64Array[]] & readonly Float64Array[]
+    minutes.fill(0)
+    for (let draw = 0; draw < voltages.length; draw++) {
+      const sharpnessV = sharpnessesV[draw] as number
+      const exponent = ((voltages[draw] as number) - comparableV) / sharpnessV - proofSharpnesses
+      const perMin = 60 * (Math.exp(Math.min(exponent, LARGEST_EXPONENT)) / REFERENCE_S + BACKGROUND_PER_S)
+      const first = Math.exp(-perMin)
+      const tenth = Math.exp(-10 * perMin)
+      const twentieth = tenth * tenth
+      const fortieth = twentieth * twentieth
+      one[draw] = first
+      ;(three as Float64Array)[draw] = first * first * first
+      ;(ten as Float64Array)[draw] = tenth
+      ;(twenty as Float64Array)[draw] = twentieth
+      ;(forty as Float64Array)[draw] = fortieth
+      ;(sixty as Float64Array)[draw] = fortieth * twentieth
+      // The mean time to a stop, or to the end.
+      for (let cut = 2; cut < held.length; cut++)
+        minutes[cut] = (minutes[cut] as number) + (1 - ((held[cut] as Float64Array)[draw] as number)) / perMin
+    }
+    for (const [cut, moments] of this.moments.entries()) sumUp(moments, this.questions, held[cut] as Float64Array)
+  }
+
+  /** The mean worth after a trial until a cut: held, or stopped between two cuts. */
+  private expectedWorth(cut: number): number {
+    const count = this.draws.length
+    let expected = 0
+    for (const [index, question] of this.questions.entries()) {
+      let [weight, sum, squares] = [count, question.sum, question.squares]
+      for (let each = 0; each <= cut; each++) {
+        const next = this.moments[each] as Moments
+        const [nextSum, nextSquares] = [next.sum[index] as number, next.squares[index] as number]
+        const stopped = weight - next.weight
+        if (stopped > 1e-9 * count)
+          expected += (stopped / count) * worth(spread(stopped, sum - nextSum, squares - nextSquares))
+        ;[weight, sum, squares] = [next.weight, nextSum, nextSquares]
+      }
+      if (weight > 1e-9 * count) expected += (weight / count) * worth(spread(weight, sum, squares))
+    }
+    return expected
+  }
+
+  /** A weighed candidate with all that is said of it. */
+  proposal<C extends Candidate>(weighed: Weighed<C>, voltages: Float64Array): Proposal<C> {
+    const { candidate, minutes, cut, stopProbability, gainPerMin } = weighed
+    this.survive(candidate.comparableV, voltages)
+    const { weight, sum, squares } = this.moments[cut] as Moments
+    const count = this.draws.length
+    const own = questionOf(voltages)
+    const tried = new Moments(1)
+    sumUp(tried, [own], this.held[cut] as Float64Array)
+    const belief = (share: number, total: number, square: number): Belief => ({
+      meanV: (voltages[0] as number) + (share > 1e-9 ? total / share : 0),
+      standardUncertaintyV: spread(share, total, square),
+    })
+    const [heldSum, heldSquares] = [tried.sum[0] as number, tried.squares[0] as number]
+    let [afterHoldV, afterStopV] = [0, 0]
+    for (const [index, question] of this.questions.entries()) {
+      const [ownSum, ownSquares] = [sum[index] as number, squares[index] as number]
+      afterHoldV += spread(weight, ownSum, ownSquares)
+      afterStopV += spread(count - weight, question.sum - ownSum, question.squares - ownSquares)
+    }
+    return {
+      ...candidate,
+      forS: 60 * minutes,
+      gainPerMin,
+      stopProbability,
+      nowV: this.nowV,
+      afterHoldV,
+      afterStopV,
+      ifHeld: belief(weight, heldSum, heldSquares),
+      ifStopped: belief(count - weight, own.sum - heldSum, own.squares - heldSquares),
+    }
+  }
+}
+
+interface Weighed<C extends Candidate> {
+  readonly candidate: C
+  readonly minutes: number
+  readonly cut: number
+  readonly stopProbability: number
+  readonly gainPerMin: number
+}
+
+function questionOf(voltages: Float64Array): Question {
+  const values = voltages.map(value => value - (voltages[0] as number))
+  let [sum, squares] = [0, 0]
+  for (const value of values) {
+    sum += value
+    squares += value * value
+  }
+  return { values, sum, squares }
+}
+
+function sumUp(moments: Moments, questions: readonly Question[], weights: Float64Array): void {
+  let weight = 0
+  for (let draw = 0; draw < weights.length; draw++) weight += weights[draw] as number
+  moments.weight = weight
+  for (const [index, { values }] of questions.entries()) {
+    let [sum, squares] = [0, 0]
+    for (let draw = 0; draw < weights.length; draw++) {
+      const weighed = (weights[draw] as number) * (values[draw] as number)
+      sum += weighed
+      squares += weighed * (values[draw] as number)
+    }
+    moments.sum[index] = sum
+    moments.squares[index] = squares
+  }
+}
+
+function at(draws: readonly Draw[], rowRatios: readonly number[], ratio: number): Float64Array {
+  const place = placeAmong(rowRatios, ratio)
+  return Float64Array.from(draws, draw => voltageAt(draw.rowsV, place))
+}
 
 /**
- * The best trials, best first; at most one for a ratio, so that they are choices and not neighbours on the grid.
- * Value is the expected fall of Σ sd(V95) over the ratios in question, by the draws weighed by either end; a stop counts
- * as one end, whenever it comes.
+ * The best trials, best first; at most one for a ratio, so that they are choices and not neighbours on the grid. Value is
+ * the expected fall of Σ ln(sd) of the proof voltage over the ratios in question, by the draws weighed by how the trial
+ * ends: held, or stopped early, late or between. What a ratio is known to beyond `KNOWN_V` counts for nothing. It is
+ * divided by the minutes that the trial is expected to take, with setting up and starting again after a stop.
  * @param rowRatios of the part's needs
  * @param proofSharpnesses how many σ the proof voltage lies above μ
  */
-export function bestTrials(
+export function bestTrials<C extends Candidate>(
   draws: readonly Draw[],
   rowRatios: readonly number[],
   proofSharpnesses: number,
   inQuestion: readonly number[],
-  candidates: readonly Candidate[],
+  candidates: readonly C[],
   { risk = 1, count = 3 }: NextOptions = {},
-): readonly Proposal[] {
-  const questions = inQuestion.map(ratio => at(draws, placeAmong(rowRatios, ratio)))
-  const nowV = questions.reduce((sum, values) => sum + spreadOf(values, undefined), 0)
-  const found: Proposal[] = []
-  const held = new Float64Array(draws.length)
+): readonly Proposal<C>[] {
+  const weighing = new Weighing(draws, rowRatios, proofSharpnesses, inQuestion)
   const places = new Map<number, Float64Array>()
+  const best = new Map<number, Weighed<C>>()
   for (const candidate of candidates) {
-    let voltages = places.get(candidate.ratio)
-    if (voltages === undefined) {
-      voltages = at(draws, placeAmong(rowRatios, candidate.ratio))
-      places.set(candidate.ratio, voltages)
+    const voltages = places.get(candidate.ratio) ?? at(draws, rowRatios, candidate.ratio)
+    places.set(candidate.ratio, voltages)
+    for (const one of weighing.weigh(candidate, voltages, risk)) {
+      const before = best.get(candidate.ratio)
+      if (one.gainPerMin > (before?.gainPerMin ?? 0)) best.set(candidate.ratio, one)
     }
-    let holds = 0
-    for (const [index, draw] of draws.entries()) {
-      const middleV = (voltages[index] as number) - proofSharpnesses * draw.sharpnessV
-      const share = Math.exp(-failuresPerS(candidate.comparableV - middleV, draw.sharpnessV) * candidate.forS)
-      held[index] = share
-      holds += share
-    }
-    const stopProbability = 1 - holds / draws.length
-    if (stopProbability > risk) continue
-    const afterHoldV = questions.reduce((sum, values) => sum + spreadOf(values, index => held[index] as number), 0)
-    const afterStopV = questions.reduce(
-      (sum, values) => sum + spreadOf(values, index => 1 - (held[index] as number)),
-      0,
-    )
-    const minutes = SET_UP_MIN + candidate.forS / 60 + stopProbability * AFTER_STOP_MIN
-    const expectedV = (1 - stopProbability) * afterHoldV + stopProbability * afterStopV
-    found.push({
-      ...candidate,
-      gainVPerMin: (nowV - expectedV) / minutes,
-      stopProbability,
-      nowV,
-      afterHoldV,
-      afterStopV,
-    })
   }
-  found.sort((a, b) => b.gainVPerMin - a.gainVPerMin)
-  const best: Proposal[] = []
-  for (const one of found) {
-    if (best.length === count) break
-    if (one.gainVPerMin > 0 && !best.some(other => other.ratio === one.ratio)) best.push(one)
-  }
-  return best
-}
-
-function at(draws: readonly Draw[], place: RowPlace): Float64Array {
-  return Float64Array.from(draws, draw => voltageAt(draw.rowsV, place))
-}
-
-/** Standard deviation of values under weights; 0 where no weight is left. */
-function spreadOf(values: Float64Array, weightOf: ((index: number) => number) | undefined): number {
-  const origin = values[0] as number
-  let total = 0
-  let sum = 0
-  let square = 0
-  for (let index = 0; index < values.length; index++) {
-    const weight = weightOf === undefined ? 1 : weightOf(index)
-    const offset = (values[index] as number) - origin
-    total += weight
-    sum += weight * offset
-    square += weight * offset * offset
-  }
-  if (total <= 0) return 0
-  const mean = sum / total
-  return Math.sqrt(Math.max(0, square / total - mean * mean))
-}
-
-/** A trial's end, for whoever simulates one. */
-export function endOf(candidate: Candidate, stoppedAfterS: number | undefined): VoltageTrial {
-  const { ratio, comparableV, forS } = candidate
-  const end =
-    stoppedAfterS === undefined
-      ? ({ kind: 'held', forS } as const)
-      : ({ kind: 'stopped', afterS: stoppedAfterS } as const)
-  return { ratio, comparableV, end }
+  return [...best.values()]
+    .sort((a, b) => b.gainPerMin - a.gainPerMin)
+    .slice(0, count)
+    .map(one => weighing.proposal(one, places.get(one.candidate.ratio) as Float64Array))
 }

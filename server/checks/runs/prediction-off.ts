@@ -20,12 +20,21 @@ function settingsWords({ settings }: ComparedRun): string {
   return settings.from === 'now' ? 'If its profile has changed since, name the `revision` it had. ' : ''
 }
 
+/**
+ * Whether a run was a trial at another ratio or voltage than its profile has: it says how it ended, and the figures that
+ * were read off by hand are those of other settings.
+ */
+function isTrialElsewhere({ record }: ComparedRun, off: readonly ComparedFigure[]): boolean {
+  const isTrial = record.outcome !== undefined && record.log === undefined
+  return isTrial && off.some(({ figure }) => figure === 'clock' || figure === 'voltage')
+}
+
 export const predictionOff: Check = {
   code: 'prediction-off',
   severity: 'information',
   title: 'A run that is not as predicted',
   page: {
-    what: 'Each run with a figure that differs from its prediction, at the run’s own air and humidity and with what its profile set at the run’s `revision`, by more than two standard uncertainties: of the mean, of the constants with `±`, of the air, and of what sensors on a bench are good for (die 1 K, plate and coolant 0.5 K, power and current 2 %, voltage 5 mV, clock 1 MHz or 0.05 %: engineering judgement, no source).',
+    what: 'Each run with a figure that differs from its prediction, at the run’s own air and humidity and with what its profile set at the run’s `revision`, by more than two standard uncertainties: of the mean, of the constants with `±`, of the air, and of what sensors on a bench are good for (die 1 K, plate and coolant 0.5 K, power and current 2 %, voltage 5 mV, clock 1 MHz or 0.05 %: engineering judgement, no source). A run that says `held` or `stopped`, with a clock or voltage read off by hand that its profile does not have, was a trial with other settings and is not compared.',
     why: 'The bench that ran differs from its description: constants that were never measured, a mounting that changed, values entered in the firmware that are not those here.',
     remedy:
       'Check that the values were entered as they stand here, and that air and load were those of the run. Then refit the constants from several runs: `detent fit` offers the changed lines.',
@@ -39,7 +48,7 @@ export const predictionOff: Check = {
       if (run.predicted !== undefined && doubtedOf(run.predicted.evaluation.profile).length > 0) continue
       const off = run.compared.filter(figure => figure.off)
       const [first] = off
-      if (first === undefined) continue
+      if (first === undefined || isTrialElsewhere(run, off)) continue
       const { definition } = run.record
       // One line by hand that is off is where a person looks first.
       const table = entry(definition.match, 'measured')

@@ -1,8 +1,9 @@
 /** A part's ledger for a terminal and for scripts. */
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
-import { nothingText, type PartLedger, wording, evidenceWords as words } from '../../service.ts'
+import { type NextTrials, nothingText, type PartLedger, wording, evidenceWords as words } from '../../service.ts'
 import { type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
+import { proposalsJson } from './next-output.ts'
 import { type Cell, type Column, tableText, widthOf, wrapped } from './table.ts'
 
 const { chanceText, ratioText, voltageText } = wording
@@ -66,7 +67,7 @@ export function evidenceText({ part, evidence }: PartLedger, at: string, io: Io)
 }
 
 /** Every key is always there; what there is not is null. */
-export function evidenceJson({ part, evidence }: PartLedger): string {
+export function evidenceJson({ part, evidence }: PartLedger, next: readonly NextTrials[]): string {
   const value = {
     version: 1,
     part: part.name,
@@ -82,7 +83,7 @@ export function evidenceJson({ part, evidence }: PartLedger): string {
       stops: row.stops,
       word: row.word,
     })),
-    next: [],
+    next: next.flatMap(proposalsJson),
   }
   return `${JSON.stringify(value, undefined, 2)}\n`
 }
