@@ -51,6 +51,33 @@ describe('margin by hand', () => {
     expect(settled(beyond).state).toBe('runaway')
   })
 
+  it('is found on a plate that runs into its die limit behind a load line', () => {
+    // A plate of one weak module: the balances that the margin is about lie where its current is at its limit.
+    const cooler = {
+      ...plate,
+      modules: 1,
+      seebeckVPerK: 0.056,
+      resistanceOhm: 0.7,
+      conductanceWPerK: 0.65,
+      driveCurrentA: 0.5,
+      blockResistanceKPerW: 0.01,
+      radiator: [{ dutyPct: 25, resistanceKPerW: 0.34 }],
+    }
+    const bench = benchWith({
+      part: { switchingNf: 3, leakageW: 13.6, leakageDoublingK: 12, leakageExponent: 4, packageResistanceKPerW: 0.19 },
+      cooler,
+      profile: { drive: { kind: 'hold', temperatureC: 0 } },
+      board: { loadLineOhm: 0.0009 },
+    })
+    const where = { airC: 35, humidityPct: 25 }
+    const held = settled(bench, work, where)
+    expect(held.state).toBe('over-limit')
+    const margin = held.marginW ?? Number.NaN
+    expect(margin).toBeLessThan(-10)
+    expect(heatedC(bench, where, held, margin - 1e-4)).toBeLessThan(100)
+    expect(heatedC(bench, where, held, margin + 1e-4)).toBeGreaterThan(100)
+  })
+
   it('takes away at most the heat there is', () => {
     const hopeless = settled(benchWith({ profile: { limits: { dieC: 20 } } }), { kind: 'idle' })
     expect(hopeless.state).toBe('over-limit')

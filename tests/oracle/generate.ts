@@ -3,6 +3,8 @@
  * and with limits laid near where each load would settle, so that bands,
  * limits, throttling and runaway are really reached.
  */
+import { lowestRoot } from '../../server/model/balance.ts'
+import { prepareBench, prepareCorner, prepareLoad, ratioSource } from '../../server/model/prepare.ts'
 import type {
   BandRow,
   Bench,
@@ -18,7 +20,7 @@ import type {
   RadiatorPoint,
   ThermoelectricCooler,
 } from '../../server/model/types.ts'
-import { balances, running, type Work } from './die.ts'
+import { running, type Work } from './die.ts'
 import { levelsOf } from './levels.ts'
 
 /** A small generator of uniform numbers in [0, 1) (mulberry32, public domain). */
@@ -244,11 +246,18 @@ const bandsOf = (dice: Dice, cores: number, aroundC: number, ratioStep: number):
 const between = (dice: Dice, from: number, to: number, lowShare: number, highShare: number): number =>
   Number((from + (to - from) * dice.between(lowShare, highShare, 4)).toFixed(1))
 
-/** Where a load would settle if nothing held it: the place round which limits are laid. */
+/**
+ * Where a load would settle if nothing held it: the place round which limits are laid. The model says, being some thousand
+ * times as quick as the reference; a limit laid elsewhere would be as good a sample.
+ */
 const unheld = (bench: Bench, corner: Corner, load: Work) => {
   const levels = levelsOf(bench, load)
+  const prepared = prepareBench(bench)
+  const loaded = prepareLoad(prepared, load)
+  const { curve } = prepareCorner(prepared, corner)
   const at = (ratio: number) => {
-    const dieC = balances(bench, corner, load, ratio).roots[0]
+    const rootC = lowestRoot(ratioSource(prepared, loaded, ratio).source, curve, 0)
+    const dieC = Number.isFinite(rootC) ? rootC : undefined
     return { dieC, figures: running(bench, load, ratio, Math.min(dieC ?? 85, bench.part.dieLimitC)) }
   }
   return { first: at(levels[0]?.ratio ?? 0), lowest: at(bench.part.ratioLow) }
