@@ -197,3 +197,16 @@ export function takeMinus(cursor: Cursor): Item | undefined {
   cursor.at++
   return item
 }
+
+/** The text of the items within a span, in the formatter's spelling. */
+export function spell(cursor: Cursor, span: Span): string {
+  let text = ''
+  for (const item of cursor.items) {
+    if (item.start < span.start || item.end > span.end) continue
+    if (item.kind === 'sign') text += item.sign
+    if (item.kind !== 'number') continue
+    text += item.number.text
+    if (item.unit !== undefined) text += item.unit.canonical === 'x' ? 'x' : ` ${item.unit.canonical}`
+  }
+  return text
+}

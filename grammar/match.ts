@@ -1,7 +1,8 @@
 /** Gives the statements of a chunk their meaning by place: the first word is looked up, then its forms are tried. */
 
+import { wordsInAnyOrder } from './any-order.ts'
 import { onceFor } from './once.ts'
-import { type Fill, fillForm, wordsInAnyOrder } from './slots.ts'
+import { type Fill, fillForm } from './slots.ts'
 import type { Chunk, Item, Statement } from './tree.ts'
 import type { Match, MatchProblem } from './values.ts'
 import { findWord, mostInBlock, opensDefinition, type Place, type Word, wordsIn } from './vocabulary/index.ts'

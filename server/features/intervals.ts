@@ -52,6 +52,11 @@ export function intervalsOf(evaluation: Evaluation, prediction: Prediction): Pre
   return finished(intervalsInSlices(evaluation, prediction))
 }
 
+/** Whether usual values take the place of constants that bear on what loads settle at. */
+export function restsOnUsual({ input }: Evaluation): boolean {
+  return settlingConstants(input, '').some(({ spread }) => spread !== undefined)
+}
+
 /** What the intervals of a profile, or of one of its loads, come from. */
 export function intervalSource({ input }: Evaluation, load = ''): string {
   const constants = settlingConstants(input, load)

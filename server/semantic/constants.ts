@@ -60,7 +60,10 @@ function constants<T>(gathering: Gathering, value: () => T | undefined): Constan
 }
 
 /** How a part's needed voltages go with temperature and load, and its ratios with the clock. */
-type NeedsFacts = Pick<Part, 'referenceGhz' | 'ratioStep' | 'needsAtC' | 'needsSlopeVPerK' | 'vectorNeedsV'>
+type NeedsFacts = Pick<
+  Part,
+  'referenceGhz' | 'ratioLow' | 'ratioHigh' | 'ratioStep' | 'needsAtC' | 'needsSlopeVPerK' | 'vectorNeedsV'
+>
 
 function needsRows(gathering: Gathering, definition: Definition, facts: NeedsFacts): VoltageRow[] {
   const table = entry(gathering.block, 'needs')
@@ -88,12 +91,15 @@ function brokenNeeds(gathering: Gathering): VoltageRow[] {
 
 /** Voltages that were seen to be enough stand for `needs`; where there is none, it is missing. */
 function seenNeeds(gathering: Gathering, definition: Definition, facts: NeedsFacts): VoltageRow[] {
-  const { referenceGhz, ratioStep, needsAtC, needsSlopeVPerK, vectorNeedsV } = facts
+  const { referenceGhz, ratioLow, ratioHigh, ratioStep, needsAtC, needsSlopeVPerK, vectorNeedsV } = facts
   const found = needsOfKnown(
     knownPoints(definition),
-    clockGhz => Number((Math.round(clockGhz / referenceGhz / ratioStep) * ratioStep).toFixed(6)),
+    clockGhz => {
+      const ratio = Number((Math.round(clockGhz / referenceGhz / ratioStep) * ratioStep).toFixed(6))
+      return ratio < ratioLow || ratio > ratioHigh ? undefined : ratio
+    },
     (dieC, vector) => needsSlopeVPerK * ((dieC ?? needsAtC) - needsAtC) + (vector ? vectorNeedsV : 0),
-  ).filter(({ ratio, voltageV }) => ratio > 0 && voltageV > 0)
+  ).filter(({ voltageV }) => voltageV > 0)
   if (found.length === 0) noteMissing(gathering, 'needs')
   for (const { ratio, voltageV } of found) gathering.assumed.push(`needs ${ratio}x ${Number(voltageV.toFixed(4))} V`)
   return found.map(({ ratio, voltageV }) => ({ ratio, voltageV }))
@@ -135,6 +141,8 @@ export const partConstants = onceFor<Definition, Constants<Part>>(definition => 
     if (tripC === undefined) gathering.assumed.push('trip the die ceiling + 10 K')
     const facts: NeedsFacts = {
       referenceGhz: number('reference', 'referenceGhz'),
+      ratioLow: ratios?.low.value ?? Number.NaN,
+      ratioHigh: ratios?.high.value ?? Number.NaN,
       ratioStep: number('ratio-step', 'ratioStep'),
       needsAtC: number('needs-at', 'needsAtC'),
       needsSlopeVPerK: number('needs-slope', 'needsSlopeVPerK'),
@@ -143,8 +151,6 @@ export const partConstants = onceFor<Definition, Constants<Part>>(definition => 
     return {
       cores: number('cores', 'cores'),
       ...facts,
-      ratioLow: ratios?.low.value ?? Number.NaN,
-      ratioHigh: ratios?.high.value ?? Number.NaN,
       dieLimitC: number('die-limit', 'dieLimitC'),
       ...(tripC === undefined ? {} : { tripC }),
       needs: needsRows(gathering, definition, facts),

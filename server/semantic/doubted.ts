@@ -5,7 +5,7 @@ import { onceFor } from '../../grammar/once.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { Match, Quantity } from '../../grammar/values.ts'
 import type { Usual } from '../../grammar/vocabulary/index.ts'
-import { readChunk } from './definitions.ts'
+import { mentions, readChunk } from './definitions.ts'
 import type { ResolvedProfile } from './profile.ts'
 
 /**
@@ -73,7 +73,8 @@ export function doubtedOf({ chain, part, cooler, room, board }: ResolvedProfile)
       : doubtedIn(one.chunk).filter(({ match, start, end }) => {
           const { statement } = one.match
           const isOwn = start >= statement.start && end <= statement.end
-          return isOwn && match.word?.word !== 'expect'
+          const isMemory = match.place === 'known' && mentions(one.match, 'needs')
+          return isOwn && !isMemory && match.word?.word !== 'expect'
         }),
   )
 }

@@ -1,7 +1,7 @@
 /** What was seen of a part: the rows of `known` as plain points, each reading with its standard uncertainty. */
 import { onceFor } from '../../grammar/once.ts'
 import type { Match } from '../../grammar/values.ts'
-import { type Definition, entries, entry, pureNumber, quantity, rows } from './definitions.ts'
+import { type Definition, entry, pureNumber, quantity, rows } from './definitions.ts'
 
 /** A value in its base unit with one standard uncertainty. */
 export interface KnownReading {
@@ -73,9 +73,8 @@ function pointOf(row: Match, index: number, partCores: number | undefined): Know
 export const knownPoints: (part: Definition) => readonly KnownPoint[] = onceFor(({ match }) => {
   const cores = entry(match, 'cores')
   const count = cores && pureNumber(cores)?.value
-  return entries(match, 'known')
-    .flatMap(rows)
-    .map((row, index) => pointOf(row, index, count))
+  const table = entry(match, 'known')
+  return table === undefined ? [] : rows(table).map((row, index) => pointOf(row, index, count))
 })
 
 /** Whether a point says which voltage was enough for which clock. */
@@ -105,18 +104,19 @@ export interface KnownNeed {
 /**
  * What stands for `needs` where a part leaves it out: the voltages of its points, each less what temperature and vector
  * load ask for. What was enough at a ratio is enough below it, so no voltage stands that a higher ratio did with less.
- * @param ratioOf the ratio that a clock in GHz comes of
+ * @param ratioOf the ratio that a clock in GHz comes of; undefined where the part has none that gives it
  * @param beyondV what is needed beyond the rows at a die temperature and under a vector load, in V
  */
 export function needsOfKnown(
   points: readonly KnownPoint[],
-  ratioOf: (clockGhz: number) => number,
+  ratioOf: (clockGhz: number) => number | undefined,
   beyondV: (dieC: number | undefined, vector: boolean) => number,
 ): readonly KnownNeed[] {
   const all = points.flatMap(({ readings: { clock, voltage, die }, vector }): KnownNeed[] => {
-    if (clock === undefined || voltage === undefined) return []
+    const ratio = clock && ratioOf(clock.value)
+    if (ratio === undefined || voltage === undefined) return []
     const voltageV = voltage.value - beyondV(die?.value, vector)
-    return [{ ratio: ratioOf(clock.value), voltageV, standardUncertaintyV: voltage.standardUncertainty }]
+    return [{ ratio, voltageV, standardUncertaintyV: voltage.standardUncertainty }]
   })
   const kept: KnownNeed[] = []
   for (const one of all.toSorted((a, b) => b.ratio - a.ratio || a.voltageV - b.voltageV)) {

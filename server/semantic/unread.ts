@@ -7,7 +7,7 @@ import { matchChunk } from '../../grammar/match.ts'
 import { onceFor } from '../../grammar/once.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { Match } from '../../grammar/values.ts'
-import type { Definition } from './definitions.ts'
+import { type Definition, mentions } from './definitions.ts'
 import type { ResolvedProfile } from './profile.ts'
 
 /** What does not read, in the chunk's offsets. */
@@ -29,12 +29,16 @@ function changesFigures({ word }: Match): boolean {
   return word?.carried !== true && word?.word !== 'allow' && word?.word !== 'expect'
 }
 
-function collect(chunk: Chunk, match: Match, into: Unread[], quiet: Span[]): void {
+/** Points that were seen change no figure of a part that states what it needs. */
+const isMemory = ({ word }: Match, parent: Match | undefined): boolean =>
+  word?.word === 'known' && parent !== undefined && mentions(parent, 'needs')
+
+function collect(chunk: Chunk, match: Match, parent: Match | undefined, into: Unread[], quiet: Span[]): void {
   const { start, end, items } = match.statement
-  if (!changesFigures(match)) quiet.push({ start, end })
+  if (!changesFigures(match) || isMemory(match, parent)) quiet.push({ start, end })
   else {
     if (!match.sound) into.push({ chunk, match, start, end: items.at(-1)?.end ?? end })
-    for (const child of match.children) collect(chunk, child, into, quiet)
+    for (const child of match.children) collect(chunk, child, match, into, quiet)
   }
 }
 
@@ -43,7 +47,7 @@ export const readStateOf = onceFor((chunk: Chunk): ReadState => {
   const matches = matchChunk(chunk)
   const unread: Unread[] = []
   const quiet: Span[] = []
-  for (const match of matches) collect(chunk, match, unread, quiet)
+  for (const match of matches) collect(chunk, match, undefined, unread, quiet)
   const told = [...unread, ...quiet]
   for (const { start, end } of chunk.problems)
     if (!told.some(one => start >= one.start && end <= one.end)) unread.push({ chunk, start, end })

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { vocabulary } from '../../grammar/vocabulary/index.ts'
+import { singleSlots } from '../../grammar/vocabulary/slots.ts'
 import { usualRows } from '../../grammar/vocabulary/usual.ts'
 import { check, checkerOf, fixed, foundIn } from '../harness/check.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
@@ -126,12 +127,8 @@ describe('the usual ranges', () => {
       ),
     )
     for (const { where, slot } of usualRows) expect(known).toContain(`${where} ${slot}`)
-    const slotsOf = (slots: readonly unknown[]): string[] =>
-      (slots as { name?: string; slots?: unknown[] }[]).flatMap(slot =>
-        slot.slots === undefined ? (slot.name ?? []) : slotsOf(slot.slots),
-      )
     for (const word of vocabulary) {
-      const names = word.forms.flatMap(form => slotsOf(form))
+      const names = word.forms.flatMap(singleSlots).flatMap(slot => ('name' in slot ? [slot.name] : []))
       for (const slot of Object.keys(word.usual ?? {})) expect(names, `${word.in} ${word.word}`).toContain(slot)
     }
   })

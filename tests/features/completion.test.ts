@@ -104,8 +104,16 @@ describe('values', () => {
     ['part p { needs-slope 0.4 $0 }\n', ['V/K', 'mV/K', 'µV/K']],
     ['room r {\n  air 18 °C to 24 $0\n}\n', ['°C']],
     ['profile q {\n  voltage { core needs + 10 $0 }\n}\n', ['V', 'mV', 'µV']],
+    ['part p { known {\n    4.9 GHz 1.278 V 285 W 83 $0\n  } }\n', ['°C']],
+    ['part p { known {\n    4.9 GHz 285 W coolant 29 $0\n  } }\n', ['°C']],
   ])('units of the dimension that is wanted: %j', async (text, units) => {
     expect(await labels(text)).toEqual(units)
+  })
+
+  it('units of every reading that a point may still have', async () => {
+    const some = await labels('part p { known {\n    4.9 GHz 285 $0\n  } }\n')
+    expect(some).toEqual(expect.arrayContaining(['V', 'mV', 'W', 'kW', '°C']))
+    expect(some).not.toContain('GHz')
   })
 
   it('a unit takes its space along, a ratio none', async () => {
@@ -123,6 +131,10 @@ describe('values', () => {
     ['cooler c kind $0', ['air', 'loop', 'chilled', 'thermoelectric']],
     ['cooler c kind loop {\n  insulated $0\n}\n', ['yes', 'no']],
     ['profile q {\n  bands {\n    1 to 2 cores $0\n  }\n}\n', ['above']],
+    [
+      'part p { known {\n    4.9 GHz vector 285 W $0\n  } }\n',
+      ['cores', 'activity', 'coolant', 'plate', 'air', 'fan', '±'],
+    ],
   ])('words that may follow: %j', async (text, words) => {
     expect(await labels(text)).toEqual(words)
   })
@@ -285,7 +297,8 @@ describe('what would be an error at once is not offered', () => {
 })
 
 describe('the next row', () => {
-  const profile = (inside: string): string => `${bench}profile q {\n  part sample-b7\n  ${inside}\n}\n`
+  const profile = (inside: string): string =>
+    inside.startsWith('part ') ? `${bench}${inside}\n` : `${bench}profile q {\n  part sample-b7\n  ${inside}\n}\n`
 
   it.each([
     ['steps {\n    1 to 2 cores 57x\n    $0\n  }', '3 to 12 cores 56x'],
@@ -293,6 +306,7 @@ describe('the next row', () => {
     ['steps {\n    $0\n  }', '1 to 12 cores 62x'],
     ['bands {\n    1 to 2 cores above 38 °C -1x\n    $0\n  }', '1 to 2 cores above 48 °C -2x'],
     ['fan {\n    24 °C 25 %\n    $0\n  }', '34 °C 50 %'],
+    ['part p {\n  known {\n    5 GHz 1.3 V 290 W 81 °C\n    $0\n  }\n}', '5 GHz 1.3 V 290 W 81 °C air 22 °C'],
   ])('continues %j', async (inside, row) => {
     const [first] = [...(await offered(profile(inside)))].sort((a, b) => a.rank - b.rank)
     expect(first?.label).toBe(row)

@@ -158,3 +158,13 @@ describe('edits', () => {
     expect(applyEdits(text, edits)).toBe('part a {\n  cores 4\n  die-limit 98 °C\n}\n\nload b { cores 2 }\n')
   })
 })
+
+describe('rows whose items stand in any order', () => {
+  it('keep their order, each item in the width of its kind', () => {
+    check(
+      'part a {\n  known {\n4.9GHz 1.278V 285 W 83°C vector\n5.30 GHz 1.33 V 88 W 61 °C cores 2 coolant 29 °C\nair 22 °C 3.6 GHz 92 W\n4.9 GHz+-1 % 1.2 V\n  }\n}\n',
+      'part a {\n  known {\n    4.9 GHz   1.278 V  285 W  83 °C   vector\n    5.30 GHz  1.33 V   88 W   61 °C   cores 2  coolant 29 °C\n    air 22 °C  3.6 GHz   92 W\n    4.9 GHz ± 1 % 1.2 V\n  }\n}\n',
+    )
+    check('part a {\n  known { 285 W   83 °C }\n}\n', 'part a {\n  known { 285 W 83 °C }\n}\n')
+  })
+})

@@ -355,7 +355,7 @@ describe('expectations', () => {
     checkProblems(
       'profile',
       'expect bake hold >= 4 GHz',
-      'unknown-word "hold" of holds plate die coolant power margin drive-power voltage current',
+      'unknown-word "hold" of holds plate die coolant power margin drive-power voltage current stable',
     )
     checkProblems('profile', 'expect bake die < 85 °C', 'expected "<" `>=` or `<=`')
     checkProblems('profile', 'expect bake die <= 85 K', 'unit-mismatch "85 K" K -> °C')
@@ -419,8 +419,8 @@ describe('runs', () => {
     checkProblems('log', 'column clock "core clock" mhz', 'unknown-word "mhz" of MHz')
     checkProblems(
       'log',
-      'column fan "fan" %',
-      'unknown-word "fan" of time clock voltage power die plate coolant current',
+      'column pump "fan" %',
+      'unknown-word "pump" of time clock voltage drive-voltage power die plate coolant current drive fan',
     )
   })
 

@@ -77,6 +77,10 @@ describe('voltages that were seen', () => {
     expect(needsOf('5 GHz 1.30 V 80 °C vector', more)).toEqual(['needs 50x 1.26 V'])
   })
 
+  it('are no voltages of a ratio that the part does not have', () => {
+    expect(needsOf('5 GHz 1.30 V\n9 GHz 1.20 V', '  ratio 8x to 60x\n')).toEqual(['needs 50x 1.3 V'])
+  })
+
   it('give way to a table', () => {
     expect(needsOf('5 GHz 1.30 V', '  needs { 50x 1.2 V }\n')).toEqual([])
   })

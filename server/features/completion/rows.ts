@@ -117,6 +117,17 @@ function nextNeed(rows: readonly Match[]): NextRow {
   return row([ratio + step, (volts + rise).toFixed(3)], '?x ? V')
 }
 
+/** The form of a point, with the figures of the one before it to be overwritten. */
+function nextPoint(rows: readonly Match[]): NextRow {
+  const last = rows.at(-1)
+  const before = (name: string, otherwise: string): string => {
+    const value = last && quantity(last, name)?.value
+    return value === undefined ? otherwise : plain(value)
+  }
+  const figures = [before('clock', '4.80'), before('voltage', '1.160'), before('power', '150'), before('die', '75')]
+  return row([...figures, before('air', '22')], '? GHz ? V ? W ? °C air ? °C')
+}
+
 function nextFan(rows: readonly Match[]): NextRow | undefined {
   const last = rows.at(-1)
   const coolant = (last && quantity(last, 'coolant')?.value) ?? 18
@@ -149,6 +160,8 @@ export function nextRow(place: Place, rows: readonly Match[], context: TableCont
       return nextBand(rows, part)
     case 'needs':
       return nextNeed(rows)
+    case 'known':
+      return nextPoint(rows)
     case 'fan':
       return nextFan(rows)
     case 'radiator':

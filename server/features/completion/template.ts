@@ -32,42 +32,24 @@ const part = `part <my-part> {
   ratio <8>x to <58>x
   core-voltage <0.65> V to <1.45> V
   die-limit <95> °C
-  needs {
-    <40>x   <1.000> V
-    <48>x   <1.160> V
+  known {
+    <4.80> GHz  <1.160> V  <150> W  <75> °C   air <22> °C
   }
-  switching <2.0> nF
-  leakage <12> W at <1.20> V <60> °C
-  shared-power <10> W
-  idle-power <10> W
-  package-resistance <0.10> K/W
-  core-resistance <0.50> K/W
 }`
 
-const loop = `cooler <my-loop> kind <loop|air> {
-  block-resistance <0.05> K/W
-  radiator {
-    <20> %  <0.090> K/W
-    <100> % <0.045> K/W
-  }
-}`
+/** All that counts for it may be left out. */
+const loop = 'cooler <my-loop> kind <loop|air> { }'
 
 const chilled = `cooler <my-chiller> kind chilled {
   coolant <8> °C
   capacity <350> W
   beyond <0.08> K/W
-  block-resistance <0.05> K/W
 }`
 
 const thermoelectric = `cooler <my-plate> kind thermoelectric {
   modules <2>
   module { at <27> °C; current <14.8> A; voltage <15.6> V; heat <141> W; difference <68> K }
   drive-current <7> A
-  block-resistance <0.03> K/W
-  radiator {
-    <20> %  <0.090> K/W
-    <100> % <0.040> K/W
-  }
 }`
 
 const room = `room <my-room> {

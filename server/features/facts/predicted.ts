@@ -6,10 +6,11 @@ import type { Prediction } from '../../semantic/predict.ts'
 import { voltageDoubt } from '../../semantic/voltage-doubt.ts'
 import { settledCell } from '../../wording/cells.ts'
 import { coresText } from '../../wording/counts.ts'
-import { clockText, noFigure, powerText, temperatureText } from '../../wording/figures.ts'
+import { clockText, noFigure, powerText, rangeText, temperatureText } from '../../wording/figures.ts'
 import { limiterText } from '../../wording/limiters.ts'
 import { obstacleText } from '../../wording/missing.ts'
 import { cornerText, loadText, whereText } from '../../wording/places.ts'
+import { intervalsOf, restsOnUsual } from '../intervals.ts'
 import { code, paragraphs, prose, shortened, table } from '../markdown.ts'
 import { activeCores, highest, innerCorners, type LoadAtCount, outerCorners, settledAt } from '../profiles.ts'
 import { assumedText } from '../word-text.ts'
@@ -64,6 +65,8 @@ interface Found {
   readonly prediction: Prediction
 }
 
+const slowness = ({ clockMhz }: Settled): number | null => (clockMhz === null ? null : -clockMhz)
+
 /** The prediction with the largest figure over several profiles. */
 function highestOf(
   evaluations: readonly Evaluation[],
@@ -98,7 +101,7 @@ export function answerLines(
   const where = ({ evaluation, prediction }: Found): string =>
     `${evaluations.length === 1 ? '' : `profile ${code(evaluation.profile.definition.name)}, `}${whereText(prediction)}`
   const runaway = highestOf(evaluations, accepts, ({ state }) => (state === 'runaway' ? 1 : null))
-  const slowest = highestOf(evaluations, accepts, ({ clockMhz }) => (clockMhz === null ? null : -clockMhz))
+  const slowest = highestOf(evaluations, accepts, slowness)
   const tightest = highestOf(evaluations, accepts, ({ marginW }) => (marginW === null ? null : -marginW))
   const warmest = highestOf(evaluations, accepts, ({ dieC }) => dieC)
   const line = (found: Found | undefined, text: string | undefined): string | undefined =>
@@ -170,17 +173,44 @@ export function nothingPredicted(evaluation: Evaluation): string | undefined {
   return evaluation.input.bench === undefined ? `Nothing is predicted: ${obstacleText(evaluation)}.` : undefined
 }
 
-/** What loads come to, or why nothing is predicted. */
-export function predictedLoads(evaluation: Evaluation, loads: readonly LoadAtCount[]): Told {
-  const reason = nothingPredicted(evaluation)
-  if (reason !== undefined) return told({ lines: [reason] })
-  const isShown = ({ load }: Prediction): boolean => {
+/** Whether a prediction is of one of these loads, at its ends or between. */
+function isAmong(loads: readonly LoadAtCount[]): (prediction: Prediction) => boolean {
+  return ({ load }) => {
     const counts = loads.filter(({ name }) => name === load.name).map(({ cores }) => cores)
     const cores = activeCores(load)
     return counts.length > 0 && cores >= Math.min(...counts) && cores <= Math.max(...counts)
   }
+}
+
+/**
+ * The prediction whose interval stands beside the answer to what loads come to: the slowest clock, where usual values
+ * take the place of constants. Stated ones leave it within what the load's own hover shows.
+ */
+export function widestShown(evaluation: Evaluation, loads: readonly LoadAtCount[]): Prediction | undefined {
+  if (!restsOnUsual(evaluation)) return undefined
+  const { prediction } = highestOf([evaluation], isAmong(loads), slowness) ?? {}
+  return prediction
+}
+
+/** How far usual values leave the answer open. */
+function openLine(evaluation: Evaluation, loads: readonly LoadAtCount[]): string | undefined {
+  const prediction = widestShown(evaluation, loads)
+  const found = prediction && intervalsOf(evaluation, prediction)
+  if (found === undefined) return undefined
+  const { clock_mhz, die_c } = found.interval
+  return `Constants that are left out leave it open: clock ${rangeText(clock_mhz, clockText)}, die ${rangeText(die_c, temperatureText)} (95 % interval).`
+}
+
+/** What loads come to, or why nothing is predicted. */
+export function predictedLoads(evaluation: Evaluation, loads: readonly LoadAtCount[]): Told {
+  const reason = nothingPredicted(evaluation)
+  if (reason !== undefined) return told({ lines: [reason] })
   const { lines, tables, rest } = loadTables(evaluation, loads)
-  return told({ lines: [...answerLines([evaluation], isShown), ...lines], tables, rest })
+  return told({
+    lines: [...answerLines([evaluation], isAmong(loads)), openLine(evaluation, loads), ...lines],
+    tables,
+    rest,
+  })
 }
 
 /** The defaults that the predictions of some loads rest on. */

@@ -6,11 +6,12 @@ import { dieCeilingC } from '../../model/ratio.ts'
 import type { Bench } from '../../model/types.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Prediction } from '../../semantic/predict.ts'
 import { coresText } from '../../wording/counts.ts'
 import { clockText, plain, ratioText, temperatureText, voltageText } from '../../wording/figures.ts'
 import { code, list, paragraphs } from '../markdown.ts'
-import { loadsWithin } from '../profiles.ts'
-import { assumedFor, nothingPredicted, predictedLoads } from './predicted.ts'
+import { type LoadAtCount, loadsWithin } from '../profiles.ts'
+import { assumedFor, nothingPredicted, predictedLoads, widestShown } from './predicted.ts'
 import { type Told, together, told } from './told.ts'
 
 /** Counts with the same way down share one text. */
@@ -96,6 +97,30 @@ export function stepRowHover(evaluation: Evaluation, row: Match): Told | undefin
     told(ways.length === 1 ? { tables: ways } : { rest: ways }),
     told({ rest: [vectorText(bench), assumedFor(evaluation, loads)] }),
   )
+}
+
+/** The loads that a row of `steps` or `bands` holds for. */
+function loadsOfRow(evaluation: Evaluation, row: Match): readonly LoadAtCount[] {
+  const range = counts(row, 'cores')
+  const ratioX = quantity(row, 'ratio')?.value
+  const { bench } = evaluation.input
+  if (!row.sound || range === undefined || bench === undefined) return []
+  const covered = ratioX === undefined ? undefined : countsOf(bench, range, ratioX)
+  return loadsWithin(evaluation, count => covered?.includes(count) ?? (count >= range.from && count <= range.to))
+}
+
+/** The prediction of a profile whose interval a hover shows, which takes draws: on a row of a table, or on all loads. */
+export function openPrediction(evaluation: Evaluation, match: Match | undefined): Prediction | undefined {
+  const word = match?.word?.word
+  if (match !== undefined && word === '' && (match.place === 'steps' || match.place === 'bands'))
+    return widestShown(evaluation, loadsOfRow(evaluation, match))
+  const isOfAll = word === undefined || ['profile', 'steps', 'bands'].includes(word)
+  return isOfAll
+    ? widestShown(
+        evaluation,
+        loadsWithin(evaluation, () => true),
+      )
+    : undefined
 }
 
 /** All declared loads of a profile. */

@@ -14,6 +14,7 @@ import { builtInLoadHover, definitionHover, figuresOf } from '../facts/definitio
 import { driveHover } from '../facts/drive.ts'
 import { expectHover } from '../facts/expect.ts'
 import { fanHover } from '../facts/fan.ts'
+import { knownRowHover } from '../facts/known.ts'
 import { limitsHover } from '../facts/limits.ts'
 import { moduleHover } from '../facts/module.ts'
 import { needsRowHover, partKeyFigure } from '../facts/part.ts'
@@ -97,6 +98,7 @@ function definitionFigures(
         ? moduleHover(definition)
         : coolerKeyFigure(definition, word.word, profilesOn(workspace, view, definition))
     case 'part':
+      if (match.place === 'known') return knownRowHover(definition, match, profilesOn(workspace, view, definition))
       if (match.place === 'needs') return needsRowHover(definition, match, profilesOn(workspace, view, definition))
       return word.word === 'needs' || word.word === 'cores'
         ? figuresOf(workspace, view, definition, judge)

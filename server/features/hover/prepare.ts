@@ -7,6 +7,7 @@ import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { type Cursor, cursorAt } from '../cursor.ts'
 import { detailedPredictions } from '../facts/load-detail.ts'
+import { openPrediction } from '../facts/steps.ts'
 import { evaluationOf, profilesSeeing } from '../profiles.ts'
 import { referenceAt } from '../references/reference.ts'
 
@@ -49,7 +50,10 @@ export function* prepareHover(
     return
   }
   const evaluation = evaluationOf(view, cursor.definition)
-  if (evaluation === undefined || cursor.match?.word?.word !== 'expect') return
+  if (evaluation === undefined) return
+  const open = openPrediction(evaluation, cursor.match)
+  if (open !== undefined) yield* uncertaintyInSlices(evaluation.input, open)
+  if (cursor.match?.word?.word !== 'expect') return
   const found = judge(evaluation).find(({ sourced }) => sourced.match === cursor.match)
   if (found !== undefined) yield* probabilityInSlices(evaluation, found)
 }
