@@ -3,7 +3,7 @@ import type { WorkLoad } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, Corner, Settled } from '../../server/model/types.ts'
-import { plainWantedOf, sampleOf } from '../oracle/generate.ts'
+import { sampleOf, wantedOf } from '../oracle/generate.ts'
 import { allCores, benchWith, loopCooler, room } from './transient-bench.ts'
 
 /**
@@ -26,15 +26,15 @@ function quick(bench: Bench, returnK: number): Bench {
   return { ...bench, cooler, profile: { ...bench.profile, limits, returnK } }
 }
 
-/** Cases left out by rule, counted so that the rule stays an exception. */
-let leftOut = 0
+/** On a board of this kind the mean clock is off by part of a step (see the last block). */
+const spread = [86]
 
-/** Generated working loads, at most two for each cooler, drive, state and limiter. */
+/** Generated working loads, one for each cooler, drive, state and limiter. */
 function chosen(fromSeed: number, toSeed: number, returns: 'none' | 'as generated'): Case[] {
   const counts = new Map<string, number>()
   const cases: Case[] = []
   for (let seed = fromSeed; seed < toSeed; seed++) {
-    const { bench: made, load, corner } = sampleOf(seed, plainWantedOf(seed), true)
+    const { bench: made, load, corner } = sampleOf(seed, wantedOf(seed))
     if (load.kind !== 'work' || (returns === 'as generated' && made.profile.returnK === 0)) continue
     const bench = quick(made, returns === 'none' ? 0 : made.profile.returnK)
     const settled = settle(bench, load, corner)
@@ -45,17 +45,14 @@ function chosen(fromSeed: number, toSeed: number, returns: 'none' | 'as generate
     const bucket = `${kind} ${drive} ${settled.state} ${settled.limiter}`
     const count = counts.get(bucket) ?? 0
     counts.set(bucket, count + 1)
-    // Where nothing serves `sustained-power` section 8 lets the ladder's answer stand, while a controller still falls.
-    if (count >= 2) continue
-    if (settled.notes.sustainedOver) leftOut++
-    else cases.push({ name: `${seed}: ${bucket}`, bench, load, corner, settled })
+    if (count < 1 && !spread.includes(seed)) cases.push({ name: `${seed}: ${bucket}`, bench, load, corner, settled })
   }
   return cases
 }
 
 /** How far the long run ends from what was settled: ratio-steps, kelvin, watts. */
-function gaps({ bench, load, corner, settled }: Case) {
-  const run = simulate(bench, load, corner, { overS: 700, sampleS: 10 })
+function gaps({ bench, load, corner, settled }: Case, overS = 400) {
+  const run = simulate(bench, load, corner, { overS, sampleS: 10 })
   if (run === undefined || run.late === null || settled.clockMhz === null) return undefined
   const stepMhz = bench.part.ratioStep * bench.part.referenceGhz * 1000
   return {
@@ -73,13 +70,24 @@ describe('without return', () => {
 
   test('all coolers, drives and limiters are among the cases', () => {
     const words = new Set(steady.flatMap(one => one.name.split(' ')))
-    for (const word of ['loop', 'air', 'chilled', 'thermoelectric', 'full', 'off', 'dew', 'hold'])
+    for (const word of [
+      'loop',
+      'air',
+      'chilled',
+      'thermoelectric',
+      'full',
+      'off',
+      'dew',
+      'hold',
+      'fixed',
+      'supply',
+      'pulsed',
+    ])
       expect(words).toContain(word)
     for (const word of ['step', 'vector', 'band', 'sustained-power', 'burst-power', 'current', 'die-limit'])
       expect(words).toContain(word)
     for (const word of ['steady', 'alternating', 'throttled']) expect(words).toContain(word)
     expect(steady.length).toBeGreaterThan(50)
-    expect(leftOut).toBeLessThan(10)
   })
 
   test.each(steady)(
@@ -138,24 +146,40 @@ test('a cooler far too small ends on the lowest ratio, over its limit, with the 
   const settled = settle(bench, allCores, room)
   if (settled === null) throw new Error('a step row covers the load')
   expect(settled.state).toBe('over-limit')
-  const gap = gaps({ name: '', bench, load: allCores, corner: room, settled })
+  const gap = gaps({ name: '', bench, load: allCores, corner: room, settled }, 700)
   expect(gap?.kelvin).toBeLessThan(0.1)
   expect(gap?.steps).toBeLessThan(1e-9)
 })
 
-describe('a board that rounds voltages to a coarse step', () => {
-  // Power over ratio then has stairs, and the controller, which looks at the mean power alone, spreads over more ratios
-  // than the two of section 8. Mean power and temperature still agree; the mean clock may be off by part of a step.
-  test.each([162, 382])('generated bench %d', seed => {
-    const { bench: made, load, corner } = sampleOf(seed, plainWantedOf(seed), true)
-    if (load.kind !== 'work') throw new Error('a working load is meant here')
-    const bench = quick(made, 0)
+describe('power that bends over the ratio', () => {
+  // Above the last row of `needs` the voltage stays, and each step costs less power than below it. The controller looks at
+  // the mean power alone and spreads over more ratios than the two of section 8: mean power and temperature still agree,
+  // the mean clock is off by part of a step. With rows that go on straight it agrees.
+  const { bench: made, load, corner } = sampleOf(86, wantedOf(86))
+  if (load.kind !== 'work') throw new Error('a working load is meant here')
+  const gapsOf = (bench: Bench) => {
     const settled = settle(bench, load, corner)
     if (settled === null) throw new Error('a step row covers the load')
     expect(settled.limiter).toBe('sustained-power')
-    const gap = gaps({ name: '', bench, load, corner, settled })
+    return gaps({ name: '', bench, load, corner, settled })
+  }
+
+  test('shifts the mean clock by part of a step, and nothing else', () => {
+    const gap = gapsOf(quick(made, 0))
     expect(gap?.kelvin).toBeLessThan(0.1)
     expect(gap?.watts).toBeLessThan(0.05)
     expect(gap?.steps).toBeLessThan(0.5)
+    expect(gap?.steps).toBeGreaterThan(0.1)
+  })
+
+  test('is what shifts it', () => {
+    const [low, high] = made.part.needs.slice(-2)
+    if (low === undefined || high === undefined) throw new Error('two rows are meant here')
+    const risePerX = (high.voltageV - low.voltageV) / (high.ratio - low.ratio)
+    const straight = { ratio: high.ratio + 10, voltageV: high.voltageV + 10 * risePerX }
+    const bench = { ...made, part: { ...made.part, needs: [...made.part.needs, straight] } }
+    const gap = gapsOf(quick(bench, 0))
+    expect(gap?.kelvin).toBeLessThan(0.1)
+    expect(gap?.steps).toBeLessThan(0.1)
   })
 })
