@@ -13,7 +13,7 @@ import {
   setting,
   yesNo,
 } from './slots.ts'
-import type { Word } from './types.ts'
+import type { CoolerKind, Word } from './types.ts'
 import { usualCoolantHeat, usualOfCooler, usualOfRadiator } from './usual-values.ts'
 
 const judgement = 'engineering judgement, no source'
@@ -312,4 +312,10 @@ export const coolerWords: readonly Word[] = [
 ]
 
 /** The kinds of cooler, as the definition names them. */
-export const coolerKind = choice('kind', 'air', 'loop', 'chilled', 'thermoelectric')
+const kindNames: Readonly<Record<CoolerKind, string>> = {
+  air: 'air',
+  loop: 'loop',
+  chilled: 'chilled',
+  thermoelectric: 'thermoelectric',
+}
+export const coolerKind = choice('kind', ...Object.values(kindNames))
