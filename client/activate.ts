@@ -5,6 +5,7 @@
  */
 
 import { commands, type ExtensionContext, Range, Uri, window, workspace } from 'vscode'
+import { restoreBeside, showBeside } from './beside.ts'
 import { compareProfiles } from './compare.ts'
 import { showExpectations } from './expectations.ts'
 import { fitPart } from './fit.ts'
@@ -79,6 +80,10 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
     ),
     followTrust(made.client),
     commands.registerCommand('detent.lookUpRevisions', (file?: unknown) => lookUpRevisions(made.client, file)),
+    commands.registerCommand('detent.showBeside', (file?: unknown, position?: unknown) =>
+      showBeside(made.client, extensionUri, file, position),
+    ),
+    restoreBeside(made.client, context),
     commands.registerCommand('detent.restartServer', () => made.restart()),
     commands.registerCommand('detent.showOutput', () => made.client.outputChannel.show(true)),
     commands.registerCommand('detent.explainCheck', (code?: unknown) =>

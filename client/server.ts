@@ -184,6 +184,7 @@ export function createServer(makeClient: MakeClient, pages: Pages, tell: (state:
       showsResolved: true,
       showsPapers: true,
       showsWorkings: true,
+      showsPictures: true,
       looksUpRevisions: true,
       isTrusted: workspace.isTrusted,
       pages: pages.reference.toString(),

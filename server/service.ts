@@ -77,16 +77,24 @@ export { runsToLookUp } from './features/run-lenses.ts'
 export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
 export {
+  type AskedView,
+  chartStyle,
   csvText,
   type Drawable,
   drawnCooling,
   drawnCourse,
   drawnMap,
   drawnRun,
+  hoverPicture,
   loadsToDraw,
   type Picture,
+  type ShownView,
+  subjectAt,
+  svgElement,
   svgFile,
+  type ViewKind,
   type ViewOptions,
+  viewInSlices,
 } from './features/views/index.ts'
 export { runsCold } from './semantic/coolers/index.ts'
 export { doubtedOf } from './semantic/doubted.ts'

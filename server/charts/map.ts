@@ -51,7 +51,9 @@ export interface MapData {
   readonly title: string
   /** What the cells are true for. */
   readonly note: string
-  readonly cores: number
+  /** The core counts that are drawn. */
+  readonly fromCores: number
+  readonly toCores: number
   readonly blocks: readonly MapBlock[]
   readonly points: readonly MapPoint[]
   readonly ceiling: {
@@ -92,7 +94,7 @@ export function drawMap(data: MapData, options: PictureOptions): Picture {
     ? { x: 34, y: 20, width: options.width - 42, height: options.height - 40 }
     : { x: 48, y: 66, width: options.width - 64, height: options.height - 112 }
   const across = scaleBand<number>()
-    .domain(Array.from({ length: data.cores }, (_, index) => index + 1))
+    .domain(Array.from({ length: data.toCores - data.fromCores + 1 }, (_, index) => data.fromCores + index))
     .range([plot.x, plot.x + plot.width])
   const up = scaleLinear(data.rangeC ?? mapRangeC(data), [plot.y + plot.height, plot.y])
   const [lowC = 0, highC = 0] = up.domain()
@@ -156,7 +158,7 @@ export function drawMap(data: MapData, options: PictureOptions): Picture {
     )
   }
   for (const { fromCores, toCores, cells } of data.blocks) {
-    if (fromCores > 1) drawing.line(left(fromCores), plot.y, left(fromCores), plot.y + plot.height, 'axis')
+    if (fromCores > data.fromCores) drawing.line(left(fromCores), plot.y, left(fromCores), plot.y + plot.height, 'axis')
     for (const cell of cells) {
       if (cell.fromC <= lowC) continue
       drawing.mark({ sentence: cell.sentence, place: cell.place }, () =>
@@ -167,7 +169,7 @@ export function drawMap(data: MapData, options: PictureOptions): Picture {
   for (const { fromCores, toCores, atC } of data.against?.edges ?? []) {
     if (atC > lowC && atC < highC) drawing.line(left(fromCores), up(atC), right(toCores), up(atC), 'thin')
   }
-  drawCores(drawing, data.cores, centre, plot, isSmall)
+  drawCores(drawing, data, centre, plot, isSmall)
   const { ceiling } = data
   drawing.mark(ceiling, () => {
     drawing.line(plot.x, up(ceiling.atC), plot.x + plot.width, up(ceiling.atC), 'limit')
@@ -215,7 +217,7 @@ function plainRatio(ratio: number): string {
 
 function drawCores(
   drawing: Drawing,
-  cores: number,
+  { fromCores, toCores }: Pick<MapData, 'fromCores' | 'toCores'>,
   centre: (cores: number) => number,
   plot: { readonly x: number; readonly y: number; readonly width: number; readonly height: number },
   isSmall: boolean,
@@ -223,7 +225,7 @@ function drawCores(
   const bottom = plot.y + plot.height
   drawing.line(plot.x, bottom, plot.x + plot.width, bottom, 'axis')
   let free = Number.NEGATIVE_INFINITY
-  for (let count = 1; count <= cores; count++) {
+  for (let count = fromCores; count <= toCores; count++) {
     const half = textWidth(String(count), sizes.small) / 2
     if (centre(count) - half < free) continue
     free = centre(count) + half + 5

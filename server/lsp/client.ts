@@ -48,6 +48,8 @@ export interface Client {
   readonly showsPapers: boolean
   /** Our own client: it opens what a hover rests on beside the text, so that the hover can be short. */
   readonly showsWorkings: boolean
+  /** A client whose hovers show pictures that come with the text. */
+  readonly showsPictures: boolean
   /** Our own client: it has a command that looks up the revisions of runs. */
   readonly looksUpRevisions: boolean
   /** Whether the person trusts the workspace. A client that does not say anything of trust has no such notion. */
@@ -73,6 +75,7 @@ function markup(kinds: readonly MarkupKind[] | undefined): MarkupKind {
 
 interface OwnOptions {
   readonly showsWorkings?: unknown
+  readonly showsPictures?: unknown
   readonly looksUpRevisions?: unknown
   readonly isTrusted?: unknown
   readonly readsFiles?: unknown
@@ -132,6 +135,7 @@ export function readClient(params: InitializeParams): Client {
     showsResolved: options.showsResolved === true,
     showsPapers: options.showsPapers === true,
     showsWorkings: options.showsWorkings === true,
+    showsPictures: options.showsPictures === true,
     looksUpRevisions: options.looksUpRevisions === true,
     isTrusted: !('isTrusted' in options) || options.isTrusted === true,
     readsFiles: options.readsFiles === true,

@@ -12,7 +12,7 @@ import {
 } from 'vscode-languageserver'
 import type { Completion, CompletionTopic, CompletionTrigger } from '../features/completion/types.ts'
 import type { Hover } from '../features/hover/hover.ts'
-import { commandLink, unbroken } from '../service.ts'
+import { commandLink, hoverPicture, unbroken } from '../service.ts'
 import { createSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { failed, NoPaper, orTrouble, type Paper } from './papers.ts'
@@ -42,6 +42,15 @@ function shownText(session: Session, { file, hover: { text, answer, rest } }: Fo
   const { showsWorkings, hoverKind } = session.client
   if (!showsWorkings || hoverKind !== MarkupKind.Markdown || rest === '') return text
   return `${answer}\n\n${commandLink('Show workings', showWorkings, [clientUri(session, file.uri), position])}`
+}
+
+/** The text with the small picture of the place, where the client shows one; the link to the workings stays last. */
+function withPicture({ client, service }: Session, file: Located, position: Position, text: string): string {
+  if (!client.showsPictures || client.hoverKind !== MarkupKind.Markdown) return text
+  const picture = hoverPicture(service.workspace, file.uri, file.lines.offset(position))
+  if (picture === undefined) return text
+  const link = text.lastIndexOf('\n\n[Show workings]')
+  return link < 0 ? `${text}\n\n${picture}` : `${text.slice(0, link)}\n\n${picture}${text.slice(link)}`
 }
 
 interface FoundHover {
@@ -83,14 +92,17 @@ export const hover: Feature = {
           const found = await hoverAt(session, asked, token)
           if (found === undefined) return null
           const text = unbroken(shownText(session, found, asked.position))
-          return { contents: markup(session.client.hoverKind, text), range: found.file.lines.range(found.hover) }
+          return {
+            contents: markup(session.client.hoverKind, withPicture(session, found.file, asked.position, text)),
+            range: found.file.lines.range(found.hover),
+          }
         }),
       ),
     )
   },
 }
 
-function placeOf(asked: unknown): PlacedParams {
+export function placeOf(asked: unknown): PlacedParams {
   const { textDocument, position } = (asked ?? {}) as {
     readonly textDocument?: { readonly uri?: unknown } | null
     readonly position?: { readonly line?: unknown; readonly character?: unknown } | null

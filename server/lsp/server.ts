@@ -31,6 +31,7 @@ import type { Session } from './session.ts'
 import { readSettings, type Settings } from './settings.ts'
 import { folding, outline } from './structure.ts'
 import { createTyping } from './typing.ts'
+import { views } from './views.ts'
 import { watching } from './watching.ts'
 
 export interface ServerOptions {
@@ -161,6 +162,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     benchRuns,
     revisions(publisherOf),
     report,
+    views,
   ]
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const client = readClient(params)

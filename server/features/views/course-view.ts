@@ -223,6 +223,9 @@ function measuredRows(log: LogSeries, startS: number): (string | number | null)[
   ])
 }
 
+/** A course has about as many values as a picture has columns. */
+export const courseStepS = (overS: number): number => Math.max(1, overS / 900)
+
 export interface CourseOptions {
   readonly overS: number
 }
@@ -230,7 +233,7 @@ export interface CourseOptions {
 /** A load from an idle bench; undefined for one without work, and where idle has no steady state. */
 export function loadCourse(scene: Scene, one: Case, { overS }: CourseOptions): CourseData | undefined {
   if (!isWork(one.load)) return undefined
-  const run = simulate(scene.bench, one.load, one.corner, { overS, sampleS: Math.max(1, overS / 900) })
+  const run = simulate(scene.bench, one.load, one.corner, { overS, sampleS: courseStepS(overS) })
   if (run === undefined) return undefined
   const title = `${scene.name}: ${caseName(one)} from an idle bench${scene.isWhatIf ? ' (what if)' : ''}`
   const stopped = run.tripped ? ' The machine stops.' : ''
@@ -238,8 +241,12 @@ export function loadCourse(scene: Scene, one: Case, { overS }: CourseOptions): C
   return courseOf(scene, one, { title, note, run, log: undefined, startS: 0, endS: run.endS })
 }
 
-/** A run's log over what is predicted for it; undefined where there is neither log nor prediction. */
-export function runCourse(scene: Scene, compared: ComparedRun): CourseData | undefined {
+/**
+ * A run's log over what is predicted for it.
+ * @param made what is predicted over that time, where it was made before
+ * @returns undefined where there is neither log nor prediction
+ */
+export function runCourse(scene: Scene, compared: ComparedRun, made?: Transient): CourseData | undefined {
   const { record, predicted, log, window } = compared
   const series = log?.state === 'read' ? log.series : undefined
   if (predicted === undefined || series === undefined || series.timeS.length < 2) return undefined
@@ -249,9 +256,10 @@ export function runCourse(scene: Scene, compared: ComparedRun): CourseData | und
   const endS = Math.max(1, (series.toS.at(-1) ?? 0) - startS)
   const { bench } = predicted.evaluation.input
   const run =
-    bench === undefined || !isWork(load.load)
+    made ??
+    (bench === undefined || !isWork(load.load)
       ? undefined
-      : simulate(bench, load.load, corner, { overS: endS, sampleS: Math.max(1, endS / 900) })
+      : simulate(bench, load.load, corner, { overS: endS, sampleS: courseStepS(endS) }))
   const cores = isWork(load.load) ? load.load.cores : 0
   const one: Case = { name: load.name, definition: load.definition, load: load.load, cores, corner, settled }
   const off = compared.compared.filter(figure => figure.off)

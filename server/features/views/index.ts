@@ -13,7 +13,9 @@ import { mapData } from './map-view.ts'
 import { casesOf, fullActivity, isBusy, type Scene, sceneOf, type WhatIf, worstOf } from './scene.ts'
 
 export { csvText, type Picture, type PictureOptions } from '../../charts/picture.ts'
-export { svgFile } from '../../charts/style.ts'
+export { chartStyle, svgElement, svgFile } from '../../charts/style.ts'
+export { type AskedView, type ShownView, type Subject, subjectAt, type ViewKind, viewInSlices } from './at-cursor.ts'
+export { hoverPicture } from './hover-picture.ts'
 export type { WhatIf } from './scene.ts'
 
 /** A profile and the file whose names it is read with. */

@@ -173,6 +173,8 @@ function passedPoints(scene: Scene, work: Work, declared: readonly MapPoint[]): 
 export interface MapOptions {
   /** Full activity without one. */
   readonly load?: string | undefined
+  /** Only these core counts. */
+  readonly onlyCores?: readonly [from: number, to: number] | undefined
   readonly against?: { readonly label: string; readonly scene: Scene } | undefined
 }
 
@@ -189,19 +191,27 @@ function edgesOf(scene: Scene, work: Work): readonly MapEdge[] {
 }
 
 /** @returns undefined where the load is not declared, or no step covers any core */
-export function mapData(scene: Scene, { load, against }: MapOptions = {}): MapData | undefined {
+export function mapData(scene: Scene, { load, against, onlyCores }: MapOptions = {}): MapData | undefined {
   const work = workOf(scene, load)
   if (work === undefined) return undefined
   const { bench, corners, cases } = scene
   const columns = columnsOf(scene, work)
-  const blocks = blocksOf(scene, columns)
+  const [least, most] = [onlyCores?.[0] ?? 1, Math.min(onlyCores?.[1] ?? bench.part.cores, bench.part.cores)]
+  const isDrawn = ({ fromCores, toCores }: { fromCores: number; toCores: number }): boolean =>
+    toCores >= least && fromCores <= most
+  const clipped = <T extends { readonly fromCores: number; readonly toCores: number }>(one: T): T => ({
+    ...one,
+    fromCores: Math.max(least, one.fromCores),
+    toCores: Math.min(most, one.toCores),
+  })
+  const blocks = blocksOf(scene, columns).filter(isDrawn).map(clipped)
   if (blocks.length === 0) return undefined
   const isAll = load === undefined || load === fullActivity
   const busy = cases.filter(isBusy)
   const declared = declaredPoints(scene, isAll ? busy : busy.filter(({ name }) => name === load))
   const passed = passedPoints(scene, work, declared)
   const rest = diesOf(cases.filter(one => !isBusy(one) && one.name === 'idle'))
-  const points = [...declared, ...passed]
+  const points = [...declared, ...passed].filter(({ cores }) => cores >= least && cores <= most)
   const high = Math.max(...points.map(({ warmC }) => warmC))
   const low = rest?.[0]
   const ceilingC = dieCeilingC(bench.part, bench.profile)
@@ -216,7 +226,8 @@ export function mapData(scene: Scene, { load, against }: MapOptions = {}): MapDa
   return {
     title: `${scene.name}: operating map for ${isAll ? fullActivity : load}${scene.isWhatIf ? ' (what if)' : ''}`,
     note: `Cells: clock by active cores and die temperature. Points: loads at ${rooms}${lost.length === 0 ? '' : `; not drawn, runaway: ${[...new Set(lost)].join(', ')}`}.`,
-    cores: bench.part.cores,
+    fromCores: least,
+    toCores: most,
     blocks,
     points,
     ceiling: {
@@ -225,9 +236,9 @@ export function mapData(scene: Scene, { load, against }: MapOptions = {}): MapDa
       sentence: `Die limit ${plain(ceilingC)} °C: above it ratio is given back ${ratioText(bench.part.ratioStep)} at a time${high < ceilingC ? `; the hottest load stays ${differenceText(ceilingC - high)} below` : ''}.`,
       place: ceilingPlace(scene),
     },
-    caps: capsOf(scene, columns),
+    caps: capsOf(scene, columns).filter(isDrawn).map(clipped),
     reachedC: low === undefined || !Number.isFinite(high) ? undefined : [low, Math.max(low, high)],
-    against: against && { label: against.label, edges: edgesOf(against.scene, work) },
+    against: against && { label: against.label, edges: edgesOf(against.scene, work).filter(isDrawn).map(clipped) },
     figures: {
       head: caseHead,
       rows: (isAll ? cases : cases.filter(({ name, load: one }) => name === load || !isWork(one))).map(caseRow),

@@ -1,0 +1,251 @@
+/** Pictures beside the text: a panel that follows the cursor and what is typed. Nothing of it runs before it is asked for. */
+import {
+  type Disposable,
+  type ExtensionContext,
+  Range,
+  Selection,
+  type TextEditor,
+  Uri,
+  ViewColumn,
+  type WebviewPanel,
+  window,
+  workspace,
+} from 'vscode'
+import type { BaseLanguageClient } from 'vscode-languageclient'
+import { warn } from './messages.ts'
+
+const viewType = 'detent.beside'
+const method = 'detent/view'
+
+interface Position {
+  readonly line: number
+  readonly character: number
+}
+
+interface Place {
+  readonly uri: string
+  readonly position: Position
+}
+
+type Unknown = Readonly<Record<string, unknown>>
+
+const isNumber = (value: unknown): value is number => typeof value === 'number' && Number.isFinite(value)
+
+function placeIn(value: unknown): Place | undefined {
+  const { uri, position } = (value ?? {}) as Unknown
+  const { line, character } = (position ?? {}) as Unknown
+  return typeof uri === 'string' && isNumber(line) && isNumber(character)
+    ? { uri, position: { line, character } }
+    : undefined
+}
+
+function placeOf(editor: TextEditor | undefined): Place | undefined {
+  if (editor?.document.languageId !== 'detent') return undefined
+  const { line, character } = editor.selection.active
+  return { uri: editor.document.uri.toString(), position: { line, character } }
+}
+
+/** Letters and digits that nobody can guess. */
+function nonce(): string {
+  return [...crypto.getRandomValues(new Uint8Array(16))].map(byte => byte.toString(16).padStart(2, '0')).join('')
+}
+
+const slider = (name: string, words: string, unit: string, least: number, most: number, usual: number): string =>
+  `<p><label><input type="checkbox" id="${name}-on"> ${words}</label>
+<input type="range" id="${name}" min="${least}" max="${most}" step="1" value="${usual}" data-unit="${unit}" aria-label="${words}, ${unit}"> <span id="${name}-told"></span></p>`
+
+function pageOf({ webview }: WebviewPanel, folder: Uri): string {
+  const once = nonce()
+  const address = (name: string): string => webview.asWebviewUri(Uri.joinPath(folder, name)).toString()
+  const policy = `default-src 'none'; script-src 'nonce-${once}'; style-src ${webview.cspSource}; img-src data: blob:`
+  return `<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="${policy}">
+<title>Beside</title>
+<link rel="stylesheet" href="${address('beside.css')}">
+</head>
+<body>
+<main>
+<div class="bar">
+<label>Load <select id="load"></select></label>
+<button id="pin" aria-pressed="false" title="Stay with this picture, wherever the cursor goes">Pin</button>
+<button id="again" title="Open one more panel">Duplicate</button>
+<button id="table" aria-pressed="false" title="The figures of the picture">Figures</button>
+<button id="svg">Save SVG</button> <button id="png">Save PNG</button> <button id="csv">Save CSV</button>
+</div>
+<p id="note" role="status"></p>
+<div id="picture" role="group" tabindex="0" aria-label="Nothing is shown yet"></div>
+<p id="said" role="status"></p>
+<details><summary>What if</summary>
+${slider('airC', 'Air', '°C', -10, 45, 22)}
+${slider('humidityPct', 'Humidity', '%', 5, 95, 50)}
+${slider('fanPct', 'Fan', '%', 10, 100, 60)}
+</details>
+<div id="figures" role="region" tabindex="0" aria-label="Figures" hidden></div>
+</main>
+<script nonce="${once}" src="${address('beside.js')}"></script>
+</body>
+</html>`
+}
+
+/** How long the cursor or the keys rest before a picture is asked for: short enough to follow, long enough not to run ahead. */
+const restMs = 30
+
+/** One panel: asks the server, and does what its page says. */
+function attach(client: BaseLanguageClient, panel: WebviewPanel, folder: Uri, from: Place | undefined): void {
+  let place = from
+  let asked: Unknown = {}
+  let isPinned = false
+  let isReady = false
+  let number = 0
+  let timer: ReturnType<typeof setTimeout> | undefined
+  const listeners: Disposable[] = []
+  const request = (more: Unknown): Promise<Unknown> =>
+    client.sendRequest<Unknown>(method, {
+      ...asked,
+      ...more,
+      textDocument: { uri: place?.uri },
+      position: place?.position,
+    })
+  const refresh = async (): Promise<void> => {
+    if (place === undefined || !isReady || !panel.visible) return
+    const own = ++number
+    try {
+      const view = await request({})
+      // An answer to what is asked no more.
+      if (own !== number) return
+      const { waits, trouble } = view
+      const why = typeof trouble === 'string' ? trouble : waits
+      if (why === undefined) {
+        panel.title = `Beside: ${String(view.profile)}`
+        await panel.webview.postMessage({ type: 'view', view, place })
+      } else if (typeof why === 'string') await panel.webview.postMessage({ type: 'waits', why })
+    } catch {
+      // The text changed meanwhile, or the server is starting again: the next look asks once more.
+    }
+  }
+  const soon = (): void => {
+    clearTimeout(timer)
+    timer = setTimeout(() => void refresh(), restMs)
+  }
+  const save = async (as: unknown): Promise<void> => {
+    const file = await request({ as: as === 'csv' ? 'csv' : 'svg' })
+    if (typeof file.text !== 'string' || typeof file.title !== 'string') return
+    if (as === 'png') await panel.webview.postMessage({ type: 'png', text: file.text })
+    else await write(file.title, as === 'csv' ? 'csv' : 'svg', new TextEncoder().encode(file.text))
+  }
+  const heard = async (message: Unknown): Promise<void> => {
+    switch (message.type) {
+      case 'ready':
+        isReady = true
+        place ??= placeIn(message.place) ?? placeOf(window.activeTextEditor)
+        isPinned = message.isPinned === true
+        asked = sizeAndLoad(message)
+        soon()
+        break
+      case 'ask':
+        asked = sizeAndLoad(message)
+        soon()
+        break
+      case 'pin':
+        isPinned = message.isPinned === true
+        if (!isPinned) follow(window.activeTextEditor)
+        break
+      case 'again':
+        open(client, folder, place)
+        break
+      case 'go':
+        await goTo(message)
+        break
+      case 'save':
+        await save(message.as)
+        break
+      case 'png':
+        if (typeof message.data === 'string') {
+          const bytes = Uint8Array.from(atob(message.data), sign => sign.charCodeAt(0))
+          await write(panel.title.replace(/^Beside: /, ''), 'png', bytes)
+        }
+    }
+  }
+  const follow = (editor: TextEditor | undefined): void => {
+    const found = placeOf(editor)
+    if (isPinned || found === undefined) return
+    place = found
+    soon()
+  }
+  listeners.push(
+    panel.webview.onDidReceiveMessage((message: Unknown | null) =>
+      heard(message ?? {}).catch(error =>
+        warn(`The picture is not saved: ${error instanceof Error ? error.message : error}`),
+      ),
+    ),
+    window.onDidChangeTextEditorSelection(({ textEditor }) => follow(textEditor)),
+    window.onDidChangeActiveTextEditor(follow),
+    workspace.onDidChangeTextDocument(({ document }) => {
+      if (document.languageId === 'detent') soon()
+    }),
+    panel.onDidChangeViewState(() => soon()),
+    panel.onDidDispose(() => {
+      clearTimeout(timer)
+      for (const one of listeners) one.dispose()
+    }),
+  )
+  panel.webview.options = { enableScripts: true, localResourceRoots: [folder] }
+  panel.webview.html = pageOf(panel, folder)
+}
+
+function sizeAndLoad({ width, height, load, whatIf }: Unknown): Unknown {
+  return { width, height, load, whatIf }
+}
+
+async function goTo({ uri, range }: Unknown): Promise<void> {
+  const { start } = (range ?? {}) as { readonly start?: Position }
+  if (typeof uri !== 'string' || !isNumber(start?.line) || !isNumber(start?.character)) return
+  const at = new Range(start.line, start.character, start.line, start.character)
+  const address = Uri.parse(uri, true)
+  const shown = window.visibleTextEditors.find(({ document }) => document.uri.toString() === address.toString())
+  const column = shown?.viewColumn ?? ViewColumn.One
+  const editor = await window.showTextDocument(address, { viewColumn: column, selection: at })
+  editor.selection = new Selection(at.start, at.start)
+}
+
+async function write(title: string, ending: 'svg' | 'csv' | 'png', bytes: Uint8Array): Promise<void> {
+  const folder = workspace.workspaceFolders?.[0]?.uri
+  const name = `${title.replaceAll(/[^\w.-]+/g, '-').toLowerCase()}.${ending}`
+  const target = await window.showSaveDialog({
+    title: `Save the ${ending.toUpperCase()}`,
+    filters: { [ending.toUpperCase()]: [ending] },
+    ...(folder === undefined ? {} : { defaultUri: Uri.joinPath(folder, name) }),
+  })
+  if (target !== undefined) await workspace.fs.writeFile(target, bytes)
+}
+
+function open(client: BaseLanguageClient, folder: Uri, place: Place | undefined): void {
+  const panel = window.createWebviewPanel(
+    viewType,
+    'Beside',
+    { viewColumn: ViewColumn.Beside, preserveFocus: true },
+    { enableScripts: true, localResourceRoots: [folder] },
+  )
+  attach(client, panel, folder, place)
+}
+
+const folderOf = (extension: Uri): Uri => Uri.joinPath(extension, 'client', 'views')
+
+/** @param file the address of a file, from a hover or a lens; with `position`, a place in it */
+export function showBeside(client: BaseLanguageClient, extension: Uri, file?: unknown, position?: unknown): void {
+  const place = placeIn({ uri: file, position }) ?? placeOf(window.activeTextEditor)
+  if (place === undefined) warn('Place the cursor in a Detent file.')
+  else open(client, folderOf(extension), place)
+}
+
+/** Panels that were open when the window was closed or loaded again show what they showed. */
+export function restoreBeside(client: BaseLanguageClient, { extensionUri }: ExtensionContext): Disposable {
+  return window.registerWebviewPanelSerializer(viewType, {
+    deserializeWebviewPanel: async (panel: WebviewPanel, state: unknown) => {
+      attach(client, panel, folderOf(extensionUri), placeIn((state as Unknown | undefined)?.place))
+    },
+  })
+}

@@ -1,0 +1,178 @@
+// The page beside the text: shows what it is sent, and says what the person does. Nothing is worked out here.
+// It is no module of the project: it runs in the editor's page, which has a document and no files.
+const vscode = acquireVsCodeApi()
+const at = id => document.getElementById(id)
+const [picture, said, note, figures, load, pin] = ['picture', 'said', 'note', 'figures', 'load', 'pin'].map(at)
+const sheet = new CSSStyleSheet()
+document.adoptedStyleSheets = [sheet]
+const sliders = ['airC', 'humidityPct', 'fanPct'].map(name => ({
+  name,
+  on: at(`${name}-on`),
+  range: at(name),
+  told: at(`${name}-told`),
+}))
+
+let view
+let chosen = -1
+let state = vscode.getState() ?? {}
+
+const tell = message => vscode.postMessage(message)
+function keep(more) {
+  state = { ...state, ...more }
+  vscode.setState(state)
+}
+
+function size() {
+  const width = Math.max(320, Math.round(document.documentElement.clientWidth - 16))
+  return {
+    width,
+    height: Math.round(Math.min(width * 0.66, Math.max(300, document.documentElement.clientHeight - 150))),
+  }
+}
+
+function whatIf() {
+  return Object.fromEntries(sliders.flatMap(({ name, on, range }) => (on.checked ? [[name, Number(range.value)]] : [])))
+}
+
+function ask() {
+  keep({ load: state.load, whatIf: whatIf() })
+  tell({ type: 'ask', load: state.load, whatIf: whatIf(), ...size() })
+}
+
+const groups = () => [...picture.querySelectorAll('.mark')]
+
+function choose(index, how) {
+  const all = groups()
+  if (all.length === 0) return
+  chosen = (index + all.length) % all.length
+  for (const [number, one] of all.entries()) one.classList.toggle('chosen', how === 'by key' && number === chosen)
+  said.textContent = view.marks[Number(all[chosen].dataset.mark)]?.sentence ?? ''
+}
+
+function go(group) {
+  const mark = view?.marks[Number(group?.dataset.mark)]
+  if (mark?.target !== undefined) tell({ type: 'go', ...mark.target })
+}
+
+function table({ head, rows }) {
+  const made = document.createElement('table')
+  const row = (cells, kind) => {
+    const line = document.createElement('tr')
+    for (const cell of cells) {
+      const one = document.createElement(kind)
+      one.textContent = cell === null ? '–' : typeof cell === 'number' ? String(Number(cell.toPrecision(7))) : cell
+      line.append(one)
+    }
+    return line
+  }
+  const [top, body] = [made.createTHead(), made.createTBody()]
+  top.append(row(head, 'th'))
+  for (const cells of rows) body.append(row(cells, 'td'))
+  return made
+}
+
+function show(shown) {
+  view = shown
+  document.body.classList.remove('waits')
+  note.textContent =
+    Object.keys(state.whatIf ?? {}).length > 0 ? 'What if: these conditions are not those of the file.' : ''
+  sheet.replaceSync(shown.style)
+  const parsed = new DOMParser().parseFromString(shown.svg, 'image/svg+xml').documentElement
+  picture.replaceChildren(document.importNode(parsed, true))
+  for (const group of groups())
+    group.classList.toggle('goes', view.marks[Number(group.dataset.mark)]?.target !== undefined)
+  // The group speaks for itself: what the picture shows is its name, what a mark says is read out below.
+  picture.setAttribute(
+    'aria-label',
+    `${shown.title}. Arrow keys go from mark to mark, Enter to the line that decides one.`,
+  )
+  picture.firstElementChild?.setAttribute('aria-hidden', 'true')
+  load.replaceChildren(
+    ...shown.loads.map(name => new Option(name, name, false, name === (shown.load ?? shown.loads[0]))),
+  )
+  load.disabled = shown.kind === 'course'
+  if (!figures.hidden) figures.replaceChildren(table(shown))
+  chosen = -1
+  said.textContent = ''
+  document.body.dataset.shown = shown.title
+}
+
+picture.addEventListener('keydown', event => {
+  const steps = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }
+  if (event.key in steps) choose(chosen < 0 && steps[event.key] < 0 ? -1 : chosen + steps[event.key], 'by key')
+  else if (event.key === 'Home') choose(0, 'by key')
+  else if (event.key === 'End') choose(-1, 'by key')
+  else if (event.key === 'Enter' && chosen >= 0) go(groups()[chosen])
+  else return
+  event.preventDefault()
+})
+picture.addEventListener('pointermove', event => {
+  const group = event.target.closest?.('.mark')
+  if (group !== null && group !== undefined) choose(groups().indexOf(group), 'by pointer')
+})
+picture.addEventListener('click', event => go(event.target.closest?.('.mark')))
+load.addEventListener('change', () => {
+  keep({ load: load.value })
+  ask()
+})
+pin.addEventListener('click', () => {
+  const isPinned = pin.getAttribute('aria-pressed') !== 'true'
+  pin.setAttribute('aria-pressed', String(isPinned))
+  keep({ isPinned })
+  tell({ type: 'pin', isPinned })
+})
+at('again').addEventListener('click', () => tell({ type: 'again' }))
+at('table').addEventListener('click', () => {
+  figures.hidden = !figures.hidden
+  at('table').setAttribute('aria-pressed', String(!figures.hidden))
+  if (!figures.hidden && view !== undefined) figures.replaceChildren(table(view))
+})
+for (const as of ['svg', 'csv', 'png']) at(as).addEventListener('click', () => tell({ type: 'save', as }))
+for (const { on, range, told } of sliders) {
+  const write = () => {
+    told.textContent = on.checked ? `${range.value} ${range.dataset.unit}` : 'as in the file'
+  }
+  on.addEventListener('change', () => {
+    write()
+    ask()
+  })
+  range.addEventListener('input', () => {
+    on.checked = true
+    write()
+    ask()
+  })
+  write()
+}
+
+/** Draws a picture's text on a canvas, twice as large, and sends it on as PNG. */
+function png(text) {
+  const address = URL.createObjectURL(new Blob([text], { type: 'image/svg+xml' }))
+  const image = new Image()
+  image.onload = () => {
+    const canvas = Object.assign(document.createElement('canvas'), { width: image.width * 2, height: image.height * 2 })
+    canvas.getContext('2d')?.drawImage(image, 0, 0, canvas.width, canvas.height)
+    URL.revokeObjectURL(address)
+    tell({ type: 'png', data: canvas.toDataURL('image/png').split(',')[1] })
+  }
+  image.src = address
+}
+
+addEventListener('message', ({ data }) => {
+  if (data?.type === 'view') {
+    keep({ place: data.place })
+    show(data.view)
+  } else if (data?.type === 'waits') {
+    document.body.classList.add('waits')
+    note.textContent = view === undefined ? data.why : `${data.why} The last good picture stays.`
+  } else if (data?.type === 'png') png(data.text)
+})
+let width = 0
+let waiting
+new ResizeObserver(() => {
+  if (Math.abs(document.documentElement.clientWidth - width) < 8) return
+  width = document.documentElement.clientWidth
+  clearTimeout(waiting)
+  waiting = setTimeout(ask, 120)
+}).observe(document.documentElement)
+if (state.isPinned === true) pin.setAttribute('aria-pressed', 'true')
+tell({ type: 'ready', isPinned: state.isPinned === true, place: state.place, load: state.load, ...size() })

@@ -1,0 +1,137 @@
+/** Which picture belongs to a place of a file: the panel beside the text follows the cursor. */
+
+import { onceFor } from '../../../grammar/once.ts'
+import type { ComparedRun } from '../../bench/run/compared.ts'
+import { drawCooling } from '../../charts/cooling.ts'
+import { drawCourse } from '../../charts/course.ts'
+import { drawMap } from '../../charts/map.ts'
+import type { Picture, PictureOptions } from '../../charts/picture.ts'
+import { isWork, simulateInSlices, type Transient } from '../../model/index.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { unreadWith } from '../../semantic/unread.ts'
+import { obstacleText } from '../../wording/missing.ts'
+import type { FileView, Workspace } from '../../workspace/workspace.ts'
+import type { BenchRuns } from '../bench-runs.ts'
+import { cursorAt } from '../cursor.ts'
+import { evaluationOf, profilesOn } from '../profiles.ts'
+import { isSettled } from '../settled.ts'
+import { coolingData } from './cooling-view.ts'
+import { courseStepS, runCourse } from './course-view.ts'
+import { mapData } from './map-view.ts'
+import { casesOf, sceneOf, type WhatIf, worstOf } from './scene.ts'
+
+export type ViewKind = 'map' | 'cooling' | 'course'
+
+/** What is shown at a place. */
+export interface Subject {
+  readonly kind: ViewKind
+  readonly evaluation: Evaluation
+  /** The load that the place is about. */
+  readonly load: string | undefined
+  readonly run: ComparedRun | undefined
+}
+
+const coolingWords: ReadonlySet<string> = new Set(['drive', 'fan', 'limits', 'cooler'])
+
+/** @returns undefined where no picture belongs to the place */
+export function subjectAt(workspace: Workspace, bench: BenchRuns, uri: string, offset: number): Subject | undefined {
+  const view = workspace.view(uri)
+  if (view === undefined) return undefined
+  const { definition, path } = cursorAt(view, offset)
+  if (definition === undefined) return undefined
+  const own = evaluationOf(view, definition)
+  if (own !== undefined) {
+    const isCooling = coolingWords.has(path[1]?.word?.word ?? '')
+    return { kind: isCooling ? 'cooling' : 'map', evaluation: own, load: undefined, run: undefined }
+  }
+  if (definition.kind === 'run') {
+    const run = bench.compared(uri).find(({ record }) => record.definition === definition)
+    const evaluation = run?.predicted?.evaluation
+    return evaluation && { kind: 'course', evaluation, load: undefined, run }
+  }
+  const evaluation = profilesOn(workspace, view, definition)[0]
+  if (evaluation === undefined) return undefined
+  const load = definition.kind === 'load' ? definition.name : undefined
+  return { kind: definition.kind === 'cooler' ? 'cooling' : 'map', evaluation, load, run: undefined }
+}
+
+/** Where the picture's own definitions are: the file of its profile, wherever the cursor stands. */
+function homeOf(workspace: Workspace, view: FileView, { profile }: Evaluation): FileView {
+  const users = [view.document.uri, ...workspace.usersOf(view.document.uri)]
+  const home = users.find(uri => workspace.document(uri)?.starts.has(profile.definition.chunk) === true)
+  return (home === undefined ? undefined : workspace.view(home)) ?? view
+}
+
+export interface AskedView {
+  readonly kind?: ViewKind | undefined
+  readonly load?: string | undefined
+  readonly whatIf?: WhatIf | undefined
+  readonly size: PictureOptions
+}
+
+export interface ShownView {
+  readonly kind: ViewKind
+  readonly profile: string
+  readonly load: string | undefined
+  readonly loads: readonly string[]
+  readonly picture: Picture
+}
+
+/** Why there is no picture: what was shown last may stay, marked. */
+export interface Waiting {
+  readonly waits: string
+}
+
+/** Kept with the run, which another log or prediction replaces. */
+const runTransients = onceFor((_: ComparedRun): { made?: Transient | undefined } => ({}))
+
+/** The picture of a place, some milliseconds at a time. */
+export function* viewInSlices(
+  workspace: Workspace,
+  uri: string,
+  subject: Subject,
+  asked: AskedView,
+): Generator<undefined, ShownView | Waiting> {
+  const view = workspace.view(uri)
+  const { evaluation, run } = subject
+  if (view === undefined) return { waits: 'The file is not there any more.' }
+  const obstacle = obstacleText(evaluation)
+  if (obstacle !== undefined) return { waits: `Not predicted: ${obstacle}.` }
+  const home = homeOf(workspace, view, evaluation)
+  if (!isSettled(home, evaluation) || unreadWith(evaluation.profile).length > 0)
+    return { waits: 'A line does not read.' }
+  const scene = sceneOf(home, evaluation, asked.whatIf)
+  if (scene === undefined) return { waits: 'The bench is not complete.' }
+  const loads = [
+    'full activity',
+    ...new Set(evaluation.input.loads.flatMap(one => (one.definition === undefined ? [] : [one.name]))),
+  ]
+  const load = asked.load !== undefined && loads.includes(asked.load) ? asked.load : subject.load
+  const kind = run !== undefined ? 'course' : (asked.kind ?? subject.kind)
+  const shown = (picture: Picture): ShownView => ({ kind, profile: scene.name, load, loads, picture })
+  if (kind === 'map') {
+    const data = mapData(scene, { load })
+    return data === undefined ? { waits: 'No step covers a core.' } : shown(drawMap(data, asked.size))
+  }
+  if (run !== undefined) {
+    const kept = runTransients(run)
+    if (!('made' in kept)) kept.made = yield* transientOf(run)
+    const data = runCourse(scene, run, kept.made)
+    return data === undefined ? { waits: 'The log of this run is not read.' } : shown(drawCourse(data, asked.size))
+  }
+  const worst = worstOf(casesOf(scene, load))
+  return worst === undefined
+    ? { waits: 'No step covers the load.' }
+    : shown(drawCooling(coolingData(scene, worst), asked.size))
+}
+
+function* transientOf({ predicted, log }: ComparedRun): Generator<undefined, Transient | undefined> {
+  const bench = predicted?.evaluation.input.bench
+  const load = predicted?.load.load
+  if (bench === undefined || load === undefined || !isWork(load) || log?.state !== 'read') return undefined
+  const overS = Math.max(1, (log.series.toS.at(-1) ?? 0) - (log.series.fromS[0] ?? 0))
+  return yield* simulateInSlices(bench, load, predicted?.corner ?? { airC: 20, humidityPct: 50 }, {
+    overS,
+    sampleS: courseStepS(overS),
+  })
+}

@@ -1,0 +1,76 @@
+/** The panel beside the text, as a person sees it: it opens, follows the cursor and an edit, goes to a line. */
+import { cpSync, mkdirSync, mkdtempSync } from 'node:fs'
+import { join } from 'node:path'
+import type { FrameLocator } from 'playwright-core'
+import { expect, it } from 'vitest'
+import { root } from '../../../client/scripts/editor/cache.ts'
+import { clickText, type Editor, openFolder, runCommand, screenshot, typeText } from './editor.ts'
+
+async function openBench(file: string): Promise<Editor> {
+  const output = join(root, 'test-output')
+  mkdirSync(output, { recursive: true })
+  const folder = mkdtempSync(join(output, 'workspace-'))
+  cpSync(join(root, 'grammar', 'examples', 'bench'), folder, { recursive: true })
+  const editor = await openFolder(folder, file)
+  await editor.page
+    .locator('[id="detent.detent.detent.status"]')
+    .filter({ hasText: /ready|finding/ })
+    .waitFor({ timeout: 40_000 })
+  return editor
+}
+
+const panel = ({ page }: Editor): FrameLocator =>
+  page.frameLocator('iframe.webview.ready').last().frameLocator('#active-frame')
+
+const shows = (editor: Editor, title: string | RegExp): Promise<void> =>
+  panel(editor)
+    .locator(typeof title === 'string' ? `body[data-shown="${title}"]` : 'body[data-shown]')
+    .waitFor({ timeout: 20_000 })
+
+it('opens beside the text, follows the cursor and what is typed, and goes to the line of a mark', async () => {
+  const editor = await openBench('plate-stack.detent')
+  const { page } = editor
+  await clickText(editor, '1 to 2 cores   57x')
+  await runCommand(editor, 'Detent: Show Charts Beside')
+  await shows(editor, 'winter: operating map for full activity')
+  const picture = panel(editor).locator('#picture')
+  await expect.poll(() => picture.locator('text').allTextContents()).toContain('5.70 GHz · 57x')
+  await screenshot(editor, 'beside-map')
+
+  await clickText(editor, 'drive dew + 2 K')
+  await shows(editor, 'winter: plate-stack under full activity on 12 cores')
+  await screenshot(editor, 'beside-cooling')
+
+  // While the line does not read the last good picture stays, marked; then the new one takes its place.
+  await clickText(editor, '7 to 12 cores  51x')
+  await shows(editor, 'winter: operating map for full activity')
+  await page.keyboard.press('Backspace')
+  await page.keyboard.press('Backspace')
+  await page.keyboard.press('Backspace')
+  await panel(editor).locator('body.waits').waitFor()
+  await screenshot(editor, 'beside-waits')
+  expect(await picture.locator('text').allTextContents()).toContain('5.10 GHz · 51x')
+  await typeText(editor, '49x')
+  await expect.poll(() => picture.locator('text').allTextContents()).toContain('4.90 GHz · 49x')
+  expect(await panel(editor).locator('body.waits').count()).toBe(0)
+
+  // By keyboard from mark to mark, every figure in one sentence; Enter goes to the line.
+  await picture.focus()
+  await page.keyboard.press('ArrowRight')
+  await expect.poll(() => panel(editor).locator('#said').textContent()).toMatch(/cores .*GHz/)
+  await page.keyboard.press('Enter')
+  await page.locator('.editor-instance .monaco-editor.focused, .monaco-editor.focused').first().waitFor()
+
+  await panel(editor).locator('#table').click()
+  expect(await panel(editor).locator('#figures th').first().textContent()).toBe('load')
+  await page.keyboard.press('Escape')
+})
+
+it('shows a run’s log over its prediction', async () => {
+  const editor = await openBench('runs.detent')
+  await clickText(editor, 'run heavy-render')
+  await runCommand(editor, 'Detent: Show Charts Beside')
+  await panel(editor).locator('body[data-shown^="Run heavy-render"]').waitFor({ timeout: 40_000 })
+  expect(await panel(editor).locator('circle.dot').count()).toBeGreaterThan(100)
+  await screenshot(editor, 'beside-run')
+})

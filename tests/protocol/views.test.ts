@@ -1,0 +1,153 @@
+import { join } from 'node:path'
+import { afterEach, describe, expect, it } from 'vitest'
+import { uriOfPath } from '../../server/workspace/node-files.ts'
+import { bench } from '../features/bench.ts'
+import { startClient, type TestClient } from '../harness/client.ts'
+import { runDetent } from '../harness/process.ts'
+import { root } from '../harness/sources.ts'
+
+interface View {
+  readonly kind?: string
+  readonly profile?: string
+  readonly title?: string
+  readonly svg?: string
+  readonly style?: string
+  readonly text?: string
+  readonly loads?: readonly string[]
+  readonly marks?: readonly { sentence: string; target?: { uri: string; range: { start: { line: number } } } }[]
+  readonly waits?: string | null
+  readonly trouble?: string
+}
+
+const uri = 'memory://bench/bench.detent'
+const profile = `
+profile day {
+  part sample-b7
+  cooler te-plate
+  room garage
+  steps { 1 to 12 cores 50x }
+  limits { die 90 °C }
+  drive dew + 2 K
+}
+`
+
+let client: TestClient | undefined
+
+async function start(): Promise<{ ask(line: string, more?: object): Promise<View>; text: string; client: TestClient }> {
+  const text = `${bench}${profile}`
+  client = await startClient({ folders: ['memory://bench/'], files: { [uri]: text } })
+  const { request, connection } = client
+  await connection.sendNotification('textDocument/didOpen', {
+    textDocument: { uri, languageId: 'detent', version: 1, text },
+  })
+  return {
+    text,
+    client,
+    ask: (part, more) => {
+      const line = text.split('\n').findIndex(one => one.includes(part))
+      expect(line, part).toBeGreaterThanOrEqual(0)
+      return request<View>('detent/view', { textDocument: { uri }, position: { line, character: 4 }, ...more })
+    },
+  }
+}
+
+afterEach(async () => {
+  const problems = await client?.stop()
+  client = undefined
+  expect(problems ?? []).toEqual([])
+})
+
+describe('the picture of a place', () => {
+  it('is the map in a profile, the cooling chart where it is cooled, driven or limited', async () => {
+    const { ask } = await start()
+    expect(await ask('steps {')).toMatchObject({ kind: 'map', profile: 'day' })
+    expect(await ask('profile day')).toMatchObject({ kind: 'map' })
+    for (const line of ['drive dew', 'limits {', 'cooler te-plate', 'cooler te-plate kind', 'block-resistance 0.03']) {
+      expect(await ask(line), line).toMatchObject({ kind: 'cooling', profile: 'day' })
+    }
+    expect(await ask('load pair')).toMatchObject({ kind: 'map', load: 'pair' })
+    expect(await ask('part sample-b7 {')).toMatchObject({ kind: 'map' })
+    expect(await ask('detent 1')).toEqual({ waits: null })
+  })
+
+  it('leads from its marks to the lines that decide them, and marks the line of the cursor', async () => {
+    const { ask, text } = await start()
+    const { marks = [], svg } = await ask('steps {')
+    const lines = text.split('\n')
+    const cell = marks.find(({ sentence }) => sentence.startsWith('1 to 12 cores below'))
+    expect(cell?.target?.uri).toBe(uri)
+    expect(lines[cell?.target?.range.start.line ?? 0]).toContain('1 to 12 cores 50x')
+    expect(svg).toContain('class="mark here"')
+    const limit = marks.find(({ sentence }) => sentence.startsWith('Die limit'))
+    expect(lines[limit?.target?.range.start.line ?? 0]).toContain('die 90 °C')
+  })
+
+  it('waits with a reason while a line does not read, and takes what is asked for', async () => {
+    const { ask, text, client: editor } = await start()
+    expect(await ask('steps {', { load: 'render' })).toMatchObject({ load: 'render' })
+    expect((await ask('steps {', { whatIf: { airC: 35 } })).title).toContain('what if')
+    expect((await ask('steps {', { as: 'csv' })).text).toMatch(/^load,cores,air_c/)
+    expect((await ask('steps {', { as: 'svg' })).text).toMatch(/^<svg /)
+    await editor.connection.sendNotification('textDocument/didChange', {
+      textDocument: { uri, version: 2 },
+      contentChanges: [{ text: text.replace('50x }', '50 }') }],
+    })
+    expect((await ask('profile day')).waits).toMatch(/does not read|Not predicted/)
+  })
+
+  it.each([null, {}, { textDocument: null }, { textDocument: { uri: 7 }, position: 1 }])('answers %j', async params => {
+    const { client: editor } = await start()
+    const answer = await editor.request<View>('detent/view', params)
+    expect(answer.trouble).toBe('No place is named.')
+  })
+
+  it('takes sizes and conditions within bounds, and anything else for not given', async () => {
+    const { ask } = await start()
+    const { svg } = await ask('steps {', { width: 1e9, height: -5, load: 7, whatIf: 'x', kind: {} })
+    expect(svg).toMatch(/viewBox="0 0 4000 240"/)
+  })
+
+  it('is what the command draws', async () => {
+    const folder = join(root, 'grammar/examples/bench')
+    client = await startClient({ folders: [uriOfPath(folder)] })
+    // The folder is looked through first.
+    await client.request('detent/profiles', {})
+    const file = uriOfPath(join(folder, 'light-work.detent'))
+    const asked = { textDocument: { uri: file }, position: { line: 6, character: 3 }, width: 760, height: 480 }
+    const { text } = await client.request<View>('detent/view', { ...asked, as: 'svg', kind: 'map' })
+    // The line of the cursor is marked beside the text alone.
+    expect(text?.replaceAll('mark here', 'mark')).toBe(runDetent(folder, ['draw', 'map', 'light-work']).stdout)
+  })
+})
+
+describe('the picture in a hover', () => {
+  const shown = async (options: Readonly<Record<string, unknown>>, part: string): Promise<string> => {
+    const text = `${bench}${profile}`
+    client = await startClient({ folders: ['memory://bench/'], files: { [uri]: text }, initializationOptions: options })
+    await client.connection.sendNotification('textDocument/didOpen', {
+      textDocument: { uri, languageId: 'detent', version: 1, text },
+    })
+    const line = text.split('\n').findIndex(one => one.includes(part))
+    const character = (text.split('\n')[line] ?? '').indexOf(part) + 3
+    const hover = { textDocument: { uri }, position: { line, character } }
+    const { contents } = await client.request<{ contents: { value: string } }>('textDocument/hover', hover)
+    return contents.value
+  }
+
+  it.each([
+    ['1 to 12 cores 50x', 'day: operating map for full activity'],
+    ['te-plate kind', 'day: te-plate under full activity on 12 cores'],
+  ])('of %s has words for it, and weighs little', async (part, words) => {
+    const text = await shown({ showsPictures: true }, part)
+    const picture = /!\[([^\]]+)\]\(data:image\/svg\+xml;base64,([A-Za-z0-9+/=]+)\)/.exec(text)
+    expect(picture?.[1]).toBe(words)
+    expect(picture?.[0].length).toBeLessThan(30_000)
+    expect(atob(picture?.[2] ?? '')).toMatch(/^<svg [^>]*width="360" height="110"/)
+  })
+
+  it('is left out for a client that does not say that it shows pictures, and where there is none', async () => {
+    expect(await shown({}, '1 to 12 cores 50x')).not.toContain('data:')
+    await client?.stop()
+    expect(await shown({ showsPictures: true }, 'humidity 40 %')).not.toContain('data:')
+  })
+})
