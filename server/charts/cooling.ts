@@ -144,6 +144,7 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
       { x: x + 5, y: base },
       { x: x - 5, y: base, anchor: 'end' },
       { x: x + 5, y: y - 12, anchor: 'end' },
+      { x: right, y: plot.y - 8, anchor: 'end' },
     ])
     drawing.label(edge.text, spots, { ...small, class: 'limit-text strong' })
   }

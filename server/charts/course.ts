@@ -118,6 +118,9 @@ export function drawCourse(data: CourseData, options: PictureOptions): Picture {
   return drawing.finish(data.title, data.figures)
 }
 
+/** So many numbers stand above each other without touching. */
+const ticksIn = (height: number): number => Math.max(1, Math.min(6, Math.floor(height / 26)))
+
 const GAP = 26
 
 /** Shares the height: temperatures, which have most lines, take most. */
@@ -166,7 +169,7 @@ function drawPanel(
     [Math.min(...all) - span * 0.08, Math.max(...all) + span * 0.12],
     [plot.y + plot.height, plot.y],
   )
-  upAxis(drawing, up, plot, name, plot.height > 120 ? 5 : 3)
+  upAxis(drawing, up, plot, name, ticksIn(plot.height))
   const right = plot.x + plot.width
   for (const level of near) {
     const y = up(level.at)

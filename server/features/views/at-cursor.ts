@@ -117,12 +117,19 @@ export function* viewInSlices(
     const kept = runTransients(run)
     if (!('made' in kept)) kept.made = yield* transientOf(run)
     const data = runCourse(scene, run, kept.made)
-    return data === undefined ? { waits: 'The log of this run is not read.' } : shown(drawCourse(data, asked.size))
+    return data === undefined
+      ? { waits: 'The log of this run is not read.' }
+      : shown(drawCourse(data, tallEnough(asked.size)))
   }
   const worst = worstOf(casesOf(scene, load))
   return worst === undefined
     ? { waits: 'No step covers the load.' }
     : shown(drawCooling(coolingData(scene, worst), asked.size))
+}
+
+/** Panels one below the other take room, whatever the shape of what shows them. */
+function tallEnough(size: PictureOptions): PictureOptions {
+  return { ...size, height: Math.max(size.height, Math.min(640, Math.round(size.width * 1.15)), 460) }
 }
 
 function* transientOf({ predicted, log }: ComparedRun): Generator<undefined, Transient | undefined> {

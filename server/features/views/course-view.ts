@@ -140,7 +140,8 @@ interface Drawn {
 
 function courseOf(scene: Scene, one: Case, { title, note, run, log, startS, endS }: Drawn): Omit<CourseData, 'counts'> {
   const lines = columns.flatMap(({ panel, name, unit, column, figure, factor }) => {
-    const predicted = predictedPoints(run?.series, column, factor)
+    // A run's prediction may have been followed for longer than its load lasted.
+    const predicted = predictedPoints(run?.series, column, factor).filter(({ at }) => at <= endS)
     const measured = measuredPoints(log, figure, startS)
     if (predicted.length === 0 && measured.length === 0) return []
     const values = (predicted.length > 0 ? predicted : measured).map(({ value }) => value)

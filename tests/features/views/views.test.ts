@@ -203,6 +203,8 @@ describe('the course', () => {
     expect(runs).toHaveLength(2)
     for (const run of runs) {
       const picture = drawnRun(service.workspace, runsFile, run, { width: 760, height: 640 }) as Picture
+      const beside = drawnRun(service.workspace, runsFile, run, { width: 440, height: 506 }) as Picture
+      expect(pictureFaults(beside), beside.title).toEqual([])
       expect(pictureFaults(picture), picture.title).toEqual([])
       expect(picture.body.match(/class="dot"/g)?.length).toBeGreaterThan(50)
       const counts = picture.marks.some(({ sentence }) => sentence.includes('count'))
