@@ -52,7 +52,7 @@ function nonce(): string {
 
 const slider = (name: string, words: string, unit: string, least: number, most: number, usual: number): string =>
   `<p><label><input type="checkbox" id="${name}-on"> ${words}</label>
-<input type="range" id="${name}" min="${least}" max="${most}" step="1" value="${usual}" data-unit="${unit}" aria-label="${words}, ${unit}"> <span id="${name}-told"></span></p>`
+<input type="range" id="${name}" min="${least}" max="${most}" step="1" value="${usual}" data-unit="${unit}" aria-label="${words}, ${unit}"> <span id="${name}-said"></span></p>`
 
 function pageOf({ webview }: WebviewPanel, folder: Uri): string {
   const once = nonce()
@@ -93,6 +93,10 @@ ${slider('fanPct', 'Fan', '%', 10, 100, 60)}
 /** How long the cursor or the keys rest before a picture is asked for: short enough to follow, long enough not to run ahead. */
 const restMs = 30
 
+/** An answer that does not come is asked for again so often, that much later. */
+const mostFailures = 5
+const againMs = 800
+
 /** One panel: asks the server, and does what its page says. */
 function attach(client: BaseLanguageClient, panel: WebviewPanel, folder: Uri, from: Place | undefined): void {
   let place = from
@@ -100,6 +104,7 @@ function attach(client: BaseLanguageClient, panel: WebviewPanel, folder: Uri, fr
   let isPinned = false
   let isReady = false
   let number = 0
+  let failures = 0
   let timer: ReturnType<typeof setTimeout> | undefined
   const listeners: Disposable[] = []
   const request = (more: Unknown): Promise<Unknown> =>
@@ -122,8 +127,13 @@ function attach(client: BaseLanguageClient, panel: WebviewPanel, folder: Uri, fr
         panel.title = `Beside: ${String(view.profile)}`
         await panel.webview.postMessage({ type: 'view', view, place })
       } else if (typeof why === 'string') await panel.webview.postMessage({ type: 'waits', why })
-    } catch {
-      // The text changed meanwhile, or the server is starting again: the next look asks once more.
+      failures = 0
+    } catch (error) {
+      // The text changed meanwhile, or the server is starting again: it is asked once more.
+      if (own !== number) return
+      client.outputChannel.appendLine(`The picture beside the text: ${error instanceof Error ? error.message : error}`)
+      if (++failures <= mostFailures) timer = setTimeout(() => void refresh(), againMs)
+      else await panel.webview.postMessage({ type: 'waits', why: 'There is no answer; the output has the details.' })
     }
   }
   const soon = (): void => {

@@ -9,7 +9,7 @@ const sliders = ['airC', 'humidityPct', 'fanPct'].map(name => ({
   name,
   on: at(`${name}-on`),
   range: at(name),
-  told: at(`${name}-told`),
+  words: at(`${name}-said`),
 }))
 
 let view
@@ -128,9 +128,9 @@ at('table').addEventListener('click', () => {
   if (!figures.hidden && view !== undefined) figures.replaceChildren(table(view))
 })
 for (const as of ['svg', 'csv', 'png']) at(as).addEventListener('click', () => tell({ type: 'save', as }))
-for (const { on, range, told } of sliders) {
+for (const { on, range, words } of sliders) {
   const write = () => {
-    told.textContent = on.checked ? `${range.value} ${range.dataset.unit}` : 'as in the file'
+    words.textContent = on.checked ? `${range.value} ${range.dataset.unit}` : 'as in the file'
   }
   on.addEventListener('change', () => {
     write()

@@ -46,7 +46,7 @@ type View =
     }
   /** The picture or its figures as a file. */
   | { readonly text: string; readonly title: string }
-  /** Nothing new is to be shown: why, or nothing where no picture belongs to the place. */
+  /** Why nothing new is shown, or null where no picture belongs to the place. */
   | { readonly waits: string | null }
 
 type Unknown = Readonly<Record<string, unknown>>
