@@ -32,12 +32,15 @@ const quietSettings = {
 /** How long the server may take to answer. */
 const startMs = 30_000
 
-/** Writes the settings that every window of a server with this data folder starts from. */
-export function prepareData(dataFolder: string): void {
+/**
+ * Writes the settings that every window of a server with this data folder starts from.
+ * @param settings those that differ from the quiet ones
+ */
+export function prepareData(dataFolder: string, settings: Readonly<Record<string, unknown>> = {}): void {
   for (const area of ['Machine', 'User']) {
     const folder = join(dataFolder, 'data', area)
     mkdirSync(folder, { recursive: true })
-    writeFileSync(join(folder, 'settings.json'), JSON.stringify(quietSettings, undefined, 2))
+    writeFileSync(join(folder, 'settings.json'), JSON.stringify({ ...quietSettings, ...settings }, undefined, 2))
   }
 }
 
@@ -61,10 +64,15 @@ export function installExtension(editor: ServedEditor, dataFolder: string, vsix:
 
 /**
  * Starts the server on a free port.
+ * @param variables of the environment that differ from this process's own
  *
  * Errors: rejects when the server ends, or says nothing, before it is ready.
  */
-export function startServer(editor: ServedEditor, dataFolder: string): Promise<RunningServer> {
+export function startServer(
+  editor: ServedEditor,
+  dataFolder: string,
+  variables: NodeJS.ProcessEnv = {},
+): Promise<RunningServer> {
   const child = spawn(
     editor.nodePath,
     [
@@ -73,7 +81,7 @@ export function startServer(editor: ServedEditor, dataFolder: string): Promise<R
       ...['--server-data-dir', dataFolder, '--accept-server-license-terms'],
       ...['--telemetry-level', 'off', '--enable-smoke-test-driver'],
     ],
-    { stdio: ['ignore', 'pipe', 'pipe'], env: serverEnvironment() },
+    { stdio: ['ignore', 'pipe', 'pipe'], env: { ...serverEnvironment(), ...variables } },
   )
   return new Promise((resolve, reject) => {
     let output = ''
