@@ -15,7 +15,7 @@ const root = fileURLToPath(new URL('..', import.meta.url))
 const output = join(root, 'test-output')
 const unitResults = join(output, 'unit-results.json')
 const editorSummary = join(output, 'editor-summary.json')
-const editorLog = join(output, 'editor-output.txt')
+const editorLog = join(output, 'log-of-editor-tests.txt')
 const strict = process.env.CI === 'true'
 
 /** Far above what any step takes, so that a step that hangs says so before whoever waits for the whole run gives up. */

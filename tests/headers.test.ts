@@ -2,12 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { opening } from './harness/opening.ts'
 import { readSources } from './harness/sources.ts'
 
-/** A tool's settings are what their name says. */
-const isSettings = (path: string): boolean => path === 'tests/vitest.config.ts'
-
-const sources = readSources(
-  path => /^(?:client|server|grammar|tests)\/.*\.(?:ts|mjs|css)$/.test(path) && !isSettings(path),
-)
+const sources = readSources(path => /^(?:client|server|grammar|tests)\/.*\.(?:ts|mjs|css)$/.test(path))
 
 describe('every file', () => {
   it('opens with a line that says what it is for; a check and a test say it by their title', () => {

@@ -1,3 +1,4 @@
+/** How the unit tests run: on all cores, the files of a worker one after the other in one process. */
 import { defineConfig } from 'vitest/config'
 
 export default defineConfig({

@@ -193,7 +193,7 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
   return drawing.finish(data.title, data.figures)
 }
 
-/** Labels of lines that go right across take what room the others leave; gone with their drawing. */
+/** Labels of lines that go right across take what room the others leave. Evicted with their drawing. */
 const pending = new WeakMap<Drawing, (() => void)[]>()
 
 function later(drawing: Drawing, write: () => void): void {

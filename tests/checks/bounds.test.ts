@@ -117,7 +117,7 @@ describe('a text longer than any bench', () => {
     const text = '-'.repeat(10_000_000)
     const { codes, messages } = await checked(text)
     expect(codes).toEqual(['syntax'])
-    expect(messages[0]).toMatch(/^Not read from here on: a file is read up to 1000000 characters/)
+    expect(messages[0]).toContain(`Not read from here on: a file is read up to ${mostCharacters} characters`)
     expect(tokensIn(text)).toBe(1)
     expect(tokensIn('-'.repeat(mostCharacters))).toBe(mostCharacters)
   })
