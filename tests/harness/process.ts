@@ -20,7 +20,7 @@ export function runDetent(folder: string, args: readonly string[], input = ''): 
     cwd: folder,
     input,
     encoding: 'utf8',
-    timeout: 30_000,
+    timeout: 100_000,
     env: { ...process.env, NO_COLOR: '1' },
   })
   return { code: result.status, stdout: result.stdout, stderr: result.stderr }
