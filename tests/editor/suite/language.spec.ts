@@ -44,8 +44,7 @@ describe('findings', () => {
     const [gap] = await diagnosticsWith(document.uri, ['steps-gap'])
     assert.match(gap?.message ?? '', /3 active cores/)
     const code = gap?.code as { target: vscode.Uri } | undefined
-    assert.match(code?.target.path ?? '', /grammar\/reference\/checks\.md$/)
-    assert.match(code?.target.fragment ?? '', /^L\d+$/)
+    assert.match(code?.target.path ?? '', /\/steps-gap\.md$/)
     const start = positionOf(document, '4 to 8')
     await editor.edit(edit => edit.replace(new vscode.Range(start, start.translate(0, 1)), '3'))
     await diagnosticsWith(document.uri, [])
