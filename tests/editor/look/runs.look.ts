@@ -100,7 +100,7 @@ it('shows the fit before it writes it', async () => {
   await expect.poll(() => visibleText(editor)).toMatch(/correlated switching [a-z-]+ -?0\.\d{3}/)
 })
 
-it('saves the report as a page with charts', async () => {
+it('saves the report as a page with charts', { timeout: 150_000 }, async () => {
   const editor = await openBench('light-work.detent')
   const { page } = editor
   await startCommand(editor, 'Detent: Bench Report')
@@ -111,7 +111,7 @@ it('saves the report as a page with charts', async () => {
   await none.waitFor()
   await none.click()
   const box = page.locator('.quick-input-widget input.input').first()
-  await expect.poll(() => box.inputValue().catch(() => ''), { timeout: 40_000 }).toContain('report.html')
+  await expect.poll(() => box.inputValue().catch(() => ''), { timeout: 90_000 }).toContain('report.html')
   await screenshot(editor, 'report-saved-where')
   await page.keyboard.press('Enter')
   const file = join(editor.folder, 'report.html')
