@@ -51,7 +51,7 @@ export const coreCount: Bounds = { min: 1, max: mostCores }
 /** So many statements of one word, and so many rows of a table, are read in one block. */
 export const mostInBlock = 1024
 /** Of a longer file no more lines are read: each character may be a token, and a token takes some hundred bytes. */
-export const mostCharacters = 3_000_000
+export const mostCharacters = 2_000_000
 /** A profile starts from so many others at the most, one from the next. */
 export const mostInherited = 64
 
