@@ -8,7 +8,7 @@ export default defineConfig({
     exclude: ['tests/editor/**', '**/node_modules/**'],
     maxWorkers: '100%',
     isolate: false,
-    testTimeout: 120_000,
-    hookTimeout: 120_000,
+    testTimeout: 180_000,
+    hookTimeout: 180_000,
   },
 })

@@ -42,7 +42,7 @@ describe('draw', () => {
     const run = await detent(examples, ['draw', 'course', 'heavy-work', '--run', 'heavy-render', 'bench'])
     expect([run.code, run.err]).toEqual([0, ''])
     expect(run.out).toContain('measured over predicted')
-  }, 60_000)
+  }, 180_000)
 
   it('takes the corner and the bench that are asked for', async () => {
     const { out } = await detent(examples, [

@@ -123,7 +123,7 @@ describe('fit', () => {
   })
 
   it('writes the constants, after which the predictions are closer to what was measured', {
-    timeout: 60_000,
+    timeout: 180_000,
   }, async () => {
     using folder = temporaryFolder({})
     cpSync(example, folder.path, { recursive: true })

@@ -14,7 +14,7 @@ const packing = { cwd: root, packagedDependencies: [], readmePath: listingPage }
 
 beforeAll(async () => {
   packed = new Set(await listFiles(packing))
-}, 30_000)
+}, 180_000)
 
 const read = (path: string): string => readFileSync(join(root, path), 'utf8')
 

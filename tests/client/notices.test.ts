@@ -15,7 +15,7 @@ beforeAll(async () => {
   const inputs = await writeBundles('shipped', folder.path)
   notices = noticesOf([...Object.values(inputs).flat(), 'node_modules/uplot/dist/uPlot.iife.min.js'], root)
   text = readFileSync(join(folder.path, noticesFile), 'utf8')
-}, 60_000)
+}, 180_000)
 
 afterAll(() => folder[Symbol.dispose]())
 

@@ -7,7 +7,7 @@ import { targets } from './targets.ts'
 /** Ten seconds of the fuzz bench, always from the same seed, and all that it found before. */
 
 describe('the fuzz bench', () => {
-  it.each(targets)('$name', { timeout: 90_000 }, async ({ input, run }) => {
+  it.each(targets)('$name', { timeout: 180_000 }, async ({ input, run }) => {
     const property = fc.asyncProperty(input, run)
     const result = await fc.check(property, { seed: 1, numRuns: 100_000, interruptAfterTimeLimit: 2_000 })
     expect(result.failed ? fc.defaultReportMessage(result) : undefined).toBeUndefined()
@@ -16,7 +16,7 @@ describe('the fuzz bench', () => {
 })
 
 describe('what it found stays found', () => {
-  it.each(cases)('$name', { timeout: 60_000 }, async ({ target, input }) => {
+  it.each(cases)('$name', { timeout: 180_000 }, async ({ target, input }) => {
     const { run } = targets.find(({ name }) => name === target) ?? expect.fail(`there is no target ${target}`)
     await run(input as never)
   })
@@ -45,7 +45,7 @@ describe('a session that lost a message', () => {
     ['a deletion', [{ kind: 'open', name: 'b' }, { kind: 'ask' }, { kind: 'delete', name: 'a' }], 2],
     ['a move', [{ kind: 'open', name: 'b' }, { kind: 'ask' }, { kind: 'move', name: 'a', to: 'c' }], 2],
   ]
-  it.each(lists)('%s is noticed', { timeout: 60_000 }, async (_name, list, lost) => {
+  it.each(lists)('%s is noticed', { timeout: 180_000 }, async (_name, list, lost) => {
     await sameAsFresh(list)
     await expect(sameAsFresh(list, (_one, index) => index === lost)).rejects.toThrow('a fresh server says')
   })

@@ -103,7 +103,7 @@ describe('a log that the client reads', () => {
     const started = await start()
     await started.open(uri, run)
     await expect
-      .poll(() => messages(started), { timeout: 20_000 })
+      .poll(() => messages(started), { timeout: 60_000 })
       .toEqual([expect.stringMatching(/^No column named here/)])
   })
 

@@ -49,7 +49,7 @@ it('are all read again, the deleted ones are gone, and the open one keeps its un
   expect(gaps).toHaveLength(499)
   expect(gaps).not.toContain(edited)
   expect(after.has(uriOf('file-3'))).toBe(false)
-}, 60_000)
+}, 180_000)
 
 it('tell a client that cannot ask, once for each open file', async () => {
   const files = branch('3 to 12 cores  50x', 500)
@@ -69,4 +69,4 @@ it('tell a client that cannot ask, once for each open file', async () => {
     ({ message }) => (message as { method?: string }).method === 'textDocument/publishDiagnostics',
   )
   expect(sent).toHaveLength(1)
-}, 60_000)
+}, 180_000)

@@ -18,13 +18,13 @@ async function heapAfterRounds(work: 'files' | 'edits', age: 'new' | 'old'): Pro
 const mostBytes = 500_000
 
 describe.each(['new', 'old'] as const)('the heap, with a client that is %s', age => {
-  it('stays flat over files that are opened and closed, 200 a round', { timeout: 60_000 }, async () => {
+  it('stays flat over files that are opened and closed, 200 a round', { timeout: 180_000 }, async () => {
     const heap = await heapAfterRounds('files', age)
     expect(heap).toHaveLength(5)
     expect((heap[4] ?? 0) - (heap[2] ?? 0)).toBeLessThan(mostBytes)
   })
 
-  it('stays flat over edits, 500 a round', { timeout: 60_000 }, async () => {
+  it('stays flat over edits, 500 a round', { timeout: 180_000 }, async () => {
     const heap = await heapAfterRounds('edits', age)
     expect((heap[4] ?? 0) - (heap[2] ?? 0)).toBeLessThan(mostBytes)
   })

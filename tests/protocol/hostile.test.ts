@@ -164,7 +164,7 @@ describe('notifications', () => {
   })
 })
 
-it('any mixture of requests is answered', { timeout: 60_000 }, async () => {
+it('any mixture of requests is answered', { timeout: 180_000 }, async () => {
   const calls = fc.array(
     fc
       .constantFrom(...Object.entries(sound))

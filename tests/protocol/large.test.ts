@@ -47,7 +47,7 @@ function faulty(profiles: number): string {
   return `${text.slice(0, row)}6${text.slice(row + 1)}room last {\n  air 20\n  humidity 50 %\n}\n`
 }
 
-describe('a file of 100,000 lines', { timeout: 60_000 }, () => {
+describe('a file of 100,000 lines', { timeout: 180_000 }, () => {
   it.each([
     ['asks', undefined],
     ['is sent', oldCapabilities],
@@ -78,7 +78,7 @@ describe('a file of 100,000 lines', { timeout: 60_000 }, () => {
   })
 })
 
-describe('answers about the whole of a long file', { timeout: 60_000 }, () => {
+describe('answers about the whole of a long file', { timeout: 180_000 }, () => {
   const methods = ['documentSymbol', 'foldingRange', 'semanticTokens/full']
 
   it.each(methods)('%s leaves room between its definitions for what is asked meanwhile', async method => {
@@ -124,7 +124,7 @@ describe('answers about the whole of a long file', { timeout: 60_000 }, () => {
   })
 })
 
-describe('a file below the limit', { timeout: 60_000 }, () => {
+describe('a file below the limit', { timeout: 180_000 }, () => {
   it('is predicted whole, without a word', async () => {
     client = await startClient({ folders })
     const text = faulty(some / 2)

@@ -84,7 +84,7 @@ const errors = (found: readonly Diagnostic[]): readonly unknown[] => codes(found
 const daily = `${dailyText(['expect render die <= 90 °C'], ['1 to 12 cores  50x'])}`
 
 describe('while a line is being typed', () => {
-  it('nothing is found on it at any letter of a bench', { timeout: 60_000 }, async () => {
+  it('nothing is found on it at any letter of a bench', { timeout: 180_000 }, async () => {
     const example = readFileSync(join(root, 'grammar', 'examples', 'first.detent'), 'utf8')
     const { type, onLine, shown } = await typist('detent 1\n', 'detent 1\n')
     const typed = example

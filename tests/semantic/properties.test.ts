@@ -47,7 +47,7 @@ function shuffled(text: string, random: () => number): string {
 }
 
 describe('predictions', () => {
-  it('do not depend on the order of statements, definitions or files', { timeout: 60_000 }, async () => {
+  it('do not depend on the order of statements, definitions or files', { timeout: 180_000 }, async () => {
     const expected = await predicted(originals)
     expect(expected.length).toBeGreaterThan(50)
     await fc.assert(

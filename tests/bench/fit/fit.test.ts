@@ -57,7 +57,7 @@ describe('a fit', () => {
     }
   })
 
-  it('covers them no worse where power repeats itself badly or the logs are unlike', { timeout: 60_000 }, () => {
+  it('covers them no worse where power repeats itself badly or the logs are unlike', { timeout: 180_000 }, () => {
     // The weights are wrong here, and by design do not matter.
     let [hits, count] = [0, 0]
     for (let seed = 1; seed <= 60; seed++) {

@@ -210,5 +210,5 @@ describe('the course', () => {
       const counts = picture.marks.some(({ sentence }) => sentence.includes('count'))
       expect(counts, run.record.name).toBe(run.window !== undefined)
     }
-  }, 60_000)
+  }, 180_000)
 })
