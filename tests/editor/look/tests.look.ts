@@ -15,7 +15,9 @@ const text = `detent 1\n\nprofile ${expecting}${before.replace('detent 1\n', '')
 function rows({ page }: Editor): Promise<string[]> {
   return page
     .locator('.test-explorer .monaco-list-row')
-    .evaluateAll(elements => elements.map(element => element.getAttribute('aria-label') ?? ''))
+    .evaluateAll(elements =>
+      elements.map(element => (element.getAttribute('aria-label') ?? '').replaceAll('\u00a0', ' ')),
+    )
 }
 
 it('shows each expectation with its figure, in the gutter too, and follows what is typed', async () => {
