@@ -1,12 +1,11 @@
 /**
- * The whole test run: types, lint and build one after the other, then unit and editor tests side by side. A step that fails
+ * The whole test run: types, lint and build one after the other, then unit and editor tests. A step that fails
  * does not stop the next one, so that one run shows all there is to fix; one that hangs is ended and fails.
  *
  * The last line is `N passed, N failed, N skipped`. With CI=true a skipped editor test is a failure.
  */
 import { spawn } from 'node:child_process'
-import { createWriteStream, existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs'
-import { constants, setPriority } from 'node:os'
+import { existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { type Counts, readVitestCounts } from './editor/counts.ts'
@@ -15,7 +14,6 @@ const root = fileURLToPath(new URL('..', import.meta.url))
 const output = join(root, 'test-output')
 const unitResults = join(output, 'unit-results.json')
 const editorSummary = join(output, 'editor-summary.json')
-const editorLog = join(output, 'log-of-editor-tests.txt')
 const strict = process.env.CI === 'true'
 
 /** Far above what any step takes, so that a step that hangs says so before whoever waits for the whole run gives up. */
@@ -23,33 +21,18 @@ const limitMin = 35
 
 const running = new Set<number>()
 
-interface Options {
-  /** The file that takes what the step prints; else the terminal. */
-  readonly log?: string
-  /** True for work that leaves the processor to the steps beside it. */
-  readonly yields?: boolean
-}
-
 /** Runs a script of the packages or of the project and gives its exit code, or null where it was ended. */
-async function run(title: string, call: readonly string[], options: Options = {}): Promise<number | null> {
-  const { log, yields = false } = options
-  if (log === undefined) console.log(`\n── ${title}`)
+async function run(title: string, call: readonly string[]): Promise<number | null> {
+  console.log(`\n── ${title}`)
   const start = Date.now()
   const [script = '', ...args] = call
-  const piped = log !== undefined
   const child = spawn(process.execPath, [join(root, script), ...args], {
     cwd: root,
-    stdio: ['ignore', piped ? 'pipe' : 'inherit', piped ? 'pipe' : 'inherit'],
+    stdio: ['ignore', 'inherit', 'inherit'],
     // A group of its own, so that ending the step ends what it started.
     detached: process.platform !== 'win32',
   })
   if (child.pid !== undefined) running.add(child.pid)
-  if (yields && child.pid !== undefined) setPriority(child.pid, constants.priority.PRIORITY_BELOW_NORMAL)
-  if (log !== undefined) {
-    const file = createWriteStream(log)
-    child.stdout?.pipe(file, { end: false })
-    child.stderr?.pipe(file, { end: false })
-  }
   const status = await new Promise<number | null>(done => {
     const limit = setTimeout(() => {
       console.log(`── ${title}: ended after ${limitMin} min`)
@@ -61,12 +44,11 @@ async function run(title: string, call: readonly string[], options: Options = {}
       done(code)
     }
     child.once('error', () => over(null))
-    // Not 'close': a program that outlives the step may hold what it prints to. The rest of it comes within a moment.
-    child.once('exit', code => setTimeout(over, log === undefined ? 0 : 300, code))
+    // Not 'close': a program that outlives the step may hold what it prints to.
+    child.once('exit', over)
   })
   if (child.pid !== undefined) running.delete(child.pid)
   const seconds = ((Date.now() - start) / 1000).toFixed(1)
-  if (log !== undefined && existsSync(log)) console.log(`\n── ${title}\n${readFileSync(log, 'utf8')}`)
   console.log(`── ${title}: ${status === 0 ? 'ok' : 'FAILED'} in ${seconds} s`)
   return status
 }
@@ -98,11 +80,9 @@ const unitCall = [
   ...['node_modules/vitest/vitest.mjs', 'run', '--config', 'tests/vitest.config.ts'],
   ...['--reporter=default', '--reporter=json', `--outputFile.json=${unitResults}`],
 ]
-// Editor tests mostly wait, and judge what a person would see in time: they come first, and unit tests take what is left.
-const [unitStatus, editorStatus] = await Promise.all([
-  run('unit tests', unitCall, { yields: true }),
-  run('editor tests', ['tests/editor/run.ts'], { log: editorLog }),
-])
+const unitStatus = await run('unit tests', unitCall)
+// Not beside the unit tests: a browser that draws in software takes a core, and judges what a person would see in time.
+const editorStatus = await run('editor tests', ['tests/editor/run.ts'])
 const unit = readVitestCounts('unit', unitResults, unitStatus, 0)
 const editor = existsSync(editorSummary) ? (JSON.parse(readFileSync(editorSummary, 'utf8')) as Counts[]) : []
 

@@ -24,7 +24,7 @@ async function typed(editor: Editor, name: string, text: string): Promise<string
 
 const benchBeside = exampleBench().get('bench.detent') ?? ''
 
-it('leaves in the file what was typed, for each kind of statement', { timeout: 480_000, retry: 0 }, async () => {
+it('leaves in the file what was typed, for each kind of statement', { timeout: 480_000 }, async () => {
   const text = eachStatement()
   const editor = await openEditor({ ...raw, 'mine.detent': '' }, 'mine.detent')
   expect(await typed(editor, 'mine.detent', text)).toBe(text)
