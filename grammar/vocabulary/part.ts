@@ -128,7 +128,7 @@ export const partWords: readonly Word[] = [
     means:
       'What you have seen this sample do, one row a point: what you remember or find in a notebook. A fit draws the constants from it, and its voltages stand for `needs` where that is left out.',
     source: 'model sections 3 and 4',
-    example: 'known { 4.90 GHz 1.278 V 285 W 83 °C vector }',
+    example: 'known { 4.70 GHz 1.236 V 192 W 76 °C vector }',
   },
   {
     word: '',
@@ -137,7 +137,7 @@ export const partWords: readonly Word[] = [
     means:
       'A point: clock, die voltage, power of the whole part and die temperature, in any order, each but one may be missing. Behind them what is known of the load (`cores`: all unless said; `activity`: 1; `vector`) and of the cooling (`coolant`, `plate`, `air`, `fan`).',
     source: 'model sections 3 and 4',
-    example: '4.90 GHz  1.278 V  285 W  83 °C   vector',
+    example: '4.70 GHz  1.236 V  192 W  76 °C   vector',
   },
   {
     word: 'needs',

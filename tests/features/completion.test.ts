@@ -104,14 +104,14 @@ describe('values', () => {
     ['part p { needs-slope 0.4 $0 }\n', ['V/K', 'mV/K', 'µV/K']],
     ['room r {\n  air 18 °C to 24 $0\n}\n', ['°C']],
     ['profile q {\n  voltage { core needs + 10 $0 }\n}\n', ['V', 'mV', 'µV']],
-    ['part p { known {\n    4.9 GHz 1.278 V 285 W 83 $0\n  } }\n', ['°C']],
-    ['part p { known {\n    4.9 GHz 285 W coolant 29 $0\n  } }\n', ['°C']],
+    ['part p { known {\n    4.7 GHz 1.236 V 192 W 76 $0\n  } }\n', ['°C']],
+    ['part p { known {\n    4.7 GHz 192 W coolant 29 $0\n  } }\n', ['°C']],
   ])('units of the dimension that is wanted: %j', async (text, units) => {
     expect(await labels(text)).toEqual(units)
   })
 
   it('units of every reading that a point may still have', async () => {
-    const some = await labels('part p { known {\n    4.9 GHz 285 $0\n  } }\n')
+    const some = await labels('part p { known {\n    4.7 GHz 192 $0\n  } }\n')
     expect(some).toEqual(expect.arrayContaining(['V', 'mV', 'W', 'kW', '°C']))
     expect(some).not.toContain('GHz')
   })
@@ -132,7 +132,7 @@ describe('values', () => {
     ['cooler c kind loop {\n  insulated $0\n}\n', ['yes', 'no']],
     ['profile q {\n  bands {\n    1 to 2 cores $0\n  }\n}\n', ['above']],
     [
-      'part p { known {\n    4.9 GHz vector 285 W $0\n  } }\n',
+      'part p { known {\n    4.7 GHz vector 192 W $0\n  } }\n',
       ['cores', 'activity', 'coolant', 'plate', 'air', 'fan', '±'],
     ],
   ])('words that may follow: %j', async (text, words) => {

@@ -14,9 +14,9 @@ const pointOf = (row: string) => knownPoints(partOf(row))[0]!
 
 describe('a point', () => {
   it('has its readings by dimension, in whatever order', () => {
-    const point = pointOf('83 °C 4.90 GHz vector 285 W cores 2 1278 mV')
+    const point = pointOf('76 °C 4.70 GHz vector 192 W cores 2 1236 mV')
     const values = Object.fromEntries(Object.entries(point.readings).map(([figure, { value }]) => [figure, value]))
-    expect(values).toEqual({ clock: 4.9, voltage: 1.278, power: 285, die: 83 })
+    expect(values).toEqual({ clock: 4.7, voltage: 1.236, power: 192, die: 76 })
     expect(point).toMatchObject({ vector: true, cores: 2, activity: { value: 1 } })
   })
 
@@ -36,20 +36,20 @@ describe('a point', () => {
   })
 
   it.each([
-    ['285 W 83 °C', true],
-    ['4.9 GHz 1.278 V 285 W', true],
-    ['4.9 GHz 1.278 V 83 °C', true],
-    ['4.9 GHz 1.278 V', false],
-    ['4.9 GHz 285 W', false],
-    ['1.278 V 83 °C', false],
+    ['192 W 76 °C', true],
+    ['4.7 GHz 1.236 V 192 W', true],
+    ['4.7 GHz 1.236 V 76 °C', true],
+    ['4.7 GHz 1.236 V', false],
+    ['4.7 GHz 192 W', false],
+    ['1.236 V 76 °C', false],
   ])('%s says something: %s', (row, says) => {
     expect(saysSomething(pointOf(row))).toBe(says)
   })
 
   it('tells of the cooling with a cooler end beside the die', () => {
-    expect(tellsOfCooling(pointOf('285 W 83 °C'))).toBe(false)
-    expect(tellsOfCooling(pointOf('285 W 83 °C air 22 °C'))).toBe(true)
-    expect(tellsOfCooling(pointOf('285 W coolant 33 °C'))).toBe(false)
+    expect(tellsOfCooling(pointOf('192 W 76 °C'))).toBe(false)
+    expect(tellsOfCooling(pointOf('192 W 76 °C air 22 °C'))).toBe(true)
+    expect(tellsOfCooling(pointOf('192 W coolant 33 °C'))).toBe(false)
   })
 })
 
@@ -58,9 +58,9 @@ describe('voltages that were seen', () => {
     (partConstants(partOf(rows, more)).assumed ?? []).filter(one => one.startsWith('needs '))
 
   it('stand for `needs`, at the ratio next to the clock', () => {
-    expect(needsOf('4.901 GHz 1.278 V\n3.75 GHz 1.017 V', '  ratio-step 0.5x\n')).toEqual([
-      'needs 37.5x 1.017 V',
-      'needs 49x 1.278 V',
+    expect(needsOf('4.701 GHz 1.236 V\n3.65 GHz 0.988 V', '  ratio-step 0.5x\n')).toEqual([
+      'needs 36.5x 0.988 V',
+      'needs 47x 1.236 V',
     ])
   })
 

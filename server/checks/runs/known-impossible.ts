@@ -74,7 +74,7 @@ export const knownImpossible: Check = {
     what: 'A row of `known` that this part cannot have shown: more cores than it has, a clock that none of its ratios gives, a die beyond the temperature at which the machine stops, or colder than its plate.',
     why: 'A fit believes what it is given as far as the uncertainties go. One slip of a digit would bend the constants that all other points agree on.',
     remedy: 'Check the number and its unit. A point of another sample belongs into another part.',
-    example: 'part sample-c2 {\n  known {\n    4.90 GHz  1.27 V  92 W  cores 16  air 22 °C\n  }\n}',
+    example: 'part sample-c2 {\n  known {\n    4.70 GHz  1.27 V  92 W  cores 16  air 22 °C\n  }\n}',
   },
   *inChunk(chunk) {
     for (const part of partsIn(chunk)) {

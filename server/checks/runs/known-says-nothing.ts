@@ -20,7 +20,7 @@ export const knownSaysNothing: Check = {
     what: 'A row of `known` with less than two of these three: a power, a die temperature, a clock together with a voltage.',
     why: 'A fit sets one against the other: power against clock and voltage, temperature against power. One alone can be met by any constants. A clock with its voltage still counts as a voltage that held.',
     remedy: 'Add what you remember of the same moment, however roughly; `±` says how roughly.',
-    example: 'part sample-c2 {\n  known {\n    4.90 GHz  285 W\n  }\n}',
+    example: 'part sample-c2 {\n  known {\n    4.70 GHz  192 W\n  }\n}',
   },
   *inChunk(chunk) {
     for (const part of partsIn(chunk)) {

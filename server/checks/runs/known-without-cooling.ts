@@ -14,7 +14,7 @@ export const knownWithoutCooling: Check = {
     what: 'A row of `known` with a die temperature and no `coolant`, `plate` or `air` beside it.',
     why: 'How warm a die gets says how well heat leaves it only where it is known how warm the other end was. Without that the temperature serves the power law alone: how much of the power leaks.',
     remedy: 'Add the air at the intake, the coolant or the plate, if only roughly: `air 22 °C ± 2 K`.',
-    example: 'part sample-c2 {\n  known {\n    4.90 GHz  1.278 V  285 W  83 °C\n  }\n}',
+    example: 'part sample-c2 {\n  known {\n    4.70 GHz  1.236 V  192 W  76 °C\n  }\n}',
   },
   *inChunk(chunk) {
     for (const part of partsIn(chunk)) {
