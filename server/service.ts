@@ -58,7 +58,6 @@ export {
   nothingText,
   type PartLedger,
   partLedgers,
-  type TrialProposal,
 } from './features/evidence/index.ts'
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
 export { drawsText, intervalSource, type Range } from './features/intervals.ts'

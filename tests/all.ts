@@ -1,5 +1,5 @@
 /**
- * The whole test run: types, lint and build one after the other, then unit and editor tests. A step that fails
+ * The whole test run: types, lint, unused code and build one after the other, then unit and editor tests. A step that fails
  * does not stop the next one, so that one run shows all there is to fix; one that hangs is ended and fails.
  *
  * The last line is `N passed, N failed, N skipped`. With CI=true a skipped editor test is a failure.
@@ -74,6 +74,8 @@ mkdirSync(output, { recursive: true })
 const steps = [
   await run('types', ['node_modules/typescript/bin/tsc', '--noEmit', '-p', 'tsconfig.json']),
   await run('lint', ['node_modules/@biomejs/biome/bin/biome', 'check', '--error-on-warnings', '.']),
+  await run('what nobody uses', ['node_modules/knip/bin/knip.js']),
+  await run('what only tests use', ['node_modules/knip/bin/knip.js', '--production']),
   await run('build', ['client/scripts/build.ts']),
 ]
 const unitCall = [
@@ -94,7 +96,8 @@ const skippedFailures = strict ? skippedInEditor : 0
 const failed = sum('failed') + brokenSteps + brokenEditor + skippedFailures
 
 console.log('')
-if (brokenSteps > 0) console.log(`${brokenSteps} of types, lint and build failed: each counts as one failure.`)
+if (brokenSteps > 0)
+  console.log(`${brokenSteps} of types, lint, unused code and build failed: each counts as one failure.`)
 if (skippedInEditor > 0) {
   const reasons = [...new Set(editor.filter(count => count.skipped > 0).map(count => count.reason))].join('; ')
   const consequence = strict ? ', which counts as failures where CI=true' : ''

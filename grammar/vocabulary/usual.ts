@@ -106,7 +106,10 @@ export function usualOf(place: Place, word: string): Readonly<Record<string, Usu
   )
 }
 
-/** Every row, for what looks over the table as a whole. */
+/**
+ * Every row: the tests look over the table as a whole, to see that each names a slot.
+ * @public
+ */
 export const usualRows: readonly { readonly where: string; readonly slot: string }[] = rows.map(([where, slot]) => ({
   where,
   slot,

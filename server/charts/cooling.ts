@@ -6,7 +6,7 @@ import { acrossAxis, upAxis } from './frame.ts'
 import { cutTo } from './measure.ts'
 import type { Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 
-export interface CurvePlace {
+interface CurvePlace {
   readonly heatW: number
   readonly plateC: number
 }

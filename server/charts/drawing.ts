@@ -14,7 +14,7 @@ type Attributes = Readonly<Record<string, string | number | undefined>>
 
 /** Sizes of text, in the picture's units. */
 export const sizes = { title: 14, label: 12, small: 11 } as const
-export type TextSize = keyof typeof sizes
+type TextSize = keyof typeof sizes
 
 type Anchor = 'start' | 'middle' | 'end'
 
@@ -50,7 +50,7 @@ export function escapedXml(text: string): string {
 }
 
 /** A number as it stands in SVG: to a hundredth, so that the same chart is the same text everywhere. */
-export function shown(value: number): string {
+function shown(value: number): string {
   return String(Math.round(value * 100) / 100 + 0)
 }
 
@@ -68,7 +68,7 @@ const DESCENT = 0.22
 /** Strong text is this much wider. */
 const STRONG = 1.1
 
-export function boxOf(text: string, { x, y, anchor = 'start' }: Spot, options: LabelOptions): LabelBox {
+function boxOf(text: string, { x, y, anchor = 'start' }: Spot, options: LabelOptions): LabelBox {
   const em = sizes[options.size ?? 'label']
   const width = textWidth(text, em) * (options.class?.includes('strong') === true ? STRONG : 1)
   const left = anchor === 'start' ? x : anchor === 'middle' ? x - width / 2 : x - width

@@ -5,7 +5,7 @@ import { textWidth } from './measure.ts'
 import type { Box } from './picture.ts'
 
 /** Writes ticks of a scale without a negative zero, with the true minus. */
-export function tickText(scale: ScaleLinear<number, number>, count: number): (value: number) => string {
+function tickText(scale: ScaleLinear<number, number>, count: number): (value: number) => string {
   const format = scale.tickFormat(count)
   return value => {
     const text = format(value).replaceAll('\u2212', '−').replaceAll(',', '')

@@ -6,7 +6,7 @@ import { cutTo, textWidth } from './measure.ts'
 import type { Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 
 /** A stretch of temperatures at which a block of core counts has one clock. */
-export interface MapCell {
+interface MapCell {
   /** −Infinity for the first. */
   readonly fromC: number
   readonly toC: number
@@ -79,7 +79,7 @@ export interface MapData {
 }
 
 /** The temperatures that a map needs. */
-export function mapRangeC({ points, ceiling, reachedC }: MapData): readonly [low: number, high: number] {
+function mapRangeC({ points, ceiling, reachedC }: MapData): readonly [low: number, high: number] {
   const all = [...points.flatMap(({ coolC, warmC }) => [coolC, warmC]), ...(reachedC ?? []), ceiling.atC]
   const [low, high] = [Math.min(...all), Math.max(...all)]
   return [low - Math.max(4, (high - low) * 0.06), high + Math.max(5, (high - low) * 0.09)]

@@ -98,7 +98,7 @@ export const chartStyle = `.detent-chart text{font-family:system-ui,"Segoe UI",A
 `
 
 /** Colours for a page that has a light and a dark side. */
-export const pageColours = `.detent-chart{${asVariables(light)}}
+const pageColours = `.detent-chart{${asVariables(light)}}
 @media (prefers-color-scheme:dark){.detent-chart{${asVariables(dark)}}}
 @media print{.detent-chart{${asVariables(light)}}}
 `

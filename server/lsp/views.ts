@@ -20,7 +20,7 @@ import { revisionsFor } from './revisions.ts'
 import { afterBreath, answering, cancelled, clientUri, loaded, type Session } from './session.ts'
 
 /** Asked with a place, how large the picture may be, and what to show in place of what stands there. */
-export const viewMethod = 'detent/view'
+const viewMethod = 'detent/view'
 
 /** The size that a picture may have, in its own units. */
 const bounds = { least: 240, most: 4000 }

@@ -24,19 +24,19 @@ export function levelsIn(bench: Bench, load: WorkLoad, corner: Corner): readonly
 }
 
 /** A place on a curve of heat and plate temperature. */
-export interface HeatPoint {
+interface HeatPoint {
   readonly heatW: number
   readonly plateC: number
 }
 
-export interface MadeCurve {
+interface MadeCurve {
   /** Undefined for a load without a clock. */
   readonly ratio: number | undefined
   readonly points: readonly (HeatPoint & { readonly dieC: number })[]
 }
 
 /** What ends the margin. */
-export interface Edge extends HeatPoint {
+interface Edge extends HeatPoint {
   readonly dieC: number
   /** The die is at its ceiling there, or there is no balance beyond it. */
   readonly by: 'die-limit' | 'no-balance'

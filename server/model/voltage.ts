@@ -122,7 +122,7 @@ export function dieVoltageV(
 }
 
 /** A power of a voltage; whole ones, which most parts have, by multiplication. */
-export function raised(volts: number, power: number): number {
+function raised(volts: number, power: number): number {
   switch (power) {
     case 0:
       return 1

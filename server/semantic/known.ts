@@ -12,7 +12,7 @@ export interface KnownReading {
 }
 
 /** The readings that a row can have: in GHz, V, W and °C. */
-export const knownFigures = ['clock', 'voltage', 'power', 'die', 'plate', 'coolant', 'air'] as const
+const knownFigures = ['clock', 'voltage', 'power', 'die', 'plate', 'coolant', 'air'] as const
 export type KnownFigure = (typeof knownFigures)[number]
 
 export interface KnownPoint {

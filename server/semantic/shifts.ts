@@ -67,14 +67,10 @@ export function shiftConstants(
   return { bench: { ...bench, part, cooler, board }, load: movedLoad }
 }
 
-/** The uncertain constants that bear on a load. */
-export function uncertainConstants(input: ProfileInput, loadName: string): readonly UncertainConstant[] {
-  return [...input.uncertain, ...(input.loadUncertain.get(loadName) ?? [])]
-}
-
-/** Those of them that bear on what it settles at. */
+/** The uncertain constants that bear on what a load settles at. */
 export function settlingConstants(input: ProfileInput, loadName: string): readonly UncertainConstant[] {
-  return uncertainConstants(input, loadName).filter(({ changes }) => !changes.every(({ field }) => heats.has(field)))
+  const all = [...input.uncertain, ...(input.loadUncertain.get(loadName) ?? [])]
+  return all.filter(({ changes }) => !changes.every(({ field }) => heats.has(field)))
 }
 
 /**

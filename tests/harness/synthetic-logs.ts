@@ -3,7 +3,7 @@
  * is correlated from one reading to the next. The same seed gives the same text.
  */
 
-import type { PartFigureKind } from '../../server/bench/log/figures.ts'
+import type { FigureKind } from '../../server/bench/log/figures.ts'
 import { powerAt } from '../../server/model/power.ts'
 import type { WorkLoad } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'
@@ -11,6 +11,9 @@ import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, Corner } from '../../server/model/types.ts'
 import { setVoltageRows, setVoltageV } from '../../server/model/voltage.ts'
 import { seededNormal } from './random.ts'
+
+/** The figures of the part and what cools it, without how plate and fan are driven. */
+export type PartFigureKind = Exclude<FigureKind, 'drive' | 'drive-voltage' | 'fan'>
 
 export interface LogOptions {
   readonly seed: number

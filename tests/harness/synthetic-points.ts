@@ -1,13 +1,14 @@
 /** Invented steady stretches of invented runs: what the model gives for known constants, read with noise. */
 
 import { type FitPoint, pointFigures } from '../../server/bench/fit/point-model.ts'
-import type { PartFigureKind, Reading } from '../../server/bench/log/figures.ts'
+import type { Reading } from '../../server/bench/log/figures.ts'
 import { meanOfSeries } from '../../server/bench/statistics/series-mean.ts'
 import type { WorkLoad } from '../../server/model/prepare.ts'
 import { seededUniform } from '../../server/model/random.ts'
 import type { Bench, Cooler, LoopCooler, Part, Profile } from '../../server/model/types.ts'
 import { makeBoard, makeLoop, makePart, makeProfile } from './make.ts'
 import { seededNormal } from './random.ts'
+import type { PartFigureKind } from './synthetic-logs.ts'
 
 export const truePart: Part = makePart({
   cores: 12,

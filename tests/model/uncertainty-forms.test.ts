@@ -3,10 +3,11 @@ import type { Bench, Load } from '../../server/model/types.ts'
 import type { Evaluation } from '../../server/semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../server/semantic/expectations.ts'
 import { probabilityOf } from '../../server/semantic/probability.ts'
-import { shiftConstants, uncertainConstants } from '../../server/semantic/shifts.ts'
+import { shiftConstants } from '../../server/semantic/shifts.ts'
 import { uncertaintyOf } from '../../server/semantic/uncertainty.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 import { partText, rowsText } from '../harness/make-text.ts'
+import { uncertainConstants } from '../harness/uncertain.ts'
 
 /** An invented bench on which every constant that may carry `±` has a place. */
 const coolers = {

@@ -1,10 +1,11 @@
 import { describe, expect, it } from 'vitest'
 import { usualAmount, usualRadiator, usualValueOf } from '../../grammar/vocabulary/usual-values.ts'
 import type { Evaluation } from '../../server/semantic/evaluate.ts'
-import { shiftConstants, uncertainConstants, unitShift } from '../../server/semantic/shifts.ts'
+import { shiftConstants, unitShift } from '../../server/semantic/shifts.ts'
 import { uncertaintyOf } from '../../server/semantic/uncertainty.ts'
 import { allFiguresOf } from '../../server/service.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
+import { uncertainConstants } from '../harness/uncertain.ts'
 
 /** A part of five lines with the voltage that held, and a cooler that states nothing. */
 const bench = (part = '', cooler = '', kind = 'loop'): string => `--- a.detent

@@ -1,6 +1,9 @@
 /** The joint likelihood of all trials at one ratio, over the voltage that this ratio needs. */
-import { BACKGROUND_PER_S, LARGEST_EXPONENT, REFERENCE_S, type VoltageTrial } from './hazard.ts'
-import { STOP_KNOWN_TO_S } from './survival.ts'
+import { BACKGROUND_PER_S, failuresPerS, LARGEST_EXPONENT, REFERENCE_S, type VoltageTrial } from './hazard.ts'
+import { logLikelihoodOfEnd, STOP_KNOWN_TO_S, type TrialEnd } from './survival.ts'
+
+/** What was survived before it is in the sum of all. */
+const lastMinute: TrialEnd = { kind: 'stopped', afterS: STOP_KNOWN_TO_S }
 
 /** Trials at one ratio, summed up for one σ. */
 export type LogLikelihood = (middleV: number) => number
@@ -25,11 +28,7 @@ export function logLikelihoodAt(trials: readonly VoltageTrial[], sharpnessV: num
   return middleV => {
     const exponent = (middleV - lowestV) / sharpnessV
     let log = (-weighedS * Math.exp(Math.min(exponent, LARGEST_EXPONENT))) / REFERENCE_S - BACKGROUND_PER_S * survivedS
-    for (const stopV of stopsV) {
-      const own = (middleV - stopV) / sharpnessV
-      const expected = STOP_KNOWN_TO_S * (Math.exp(Math.min(own, LARGEST_EXPONENT)) / REFERENCE_S + BACKGROUND_PER_S)
-      if (expected < 40) log += Math.log(-Math.expm1(-expected))
-    }
+    for (const stopV of stopsV) log += logLikelihoodOfEnd(lastMinute, failuresPerS(stopV - middleV, sharpnessV))
     return log
   }
 }

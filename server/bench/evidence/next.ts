@@ -43,14 +43,14 @@ export interface NextOptions {
 }
 
 /** Entering the values and waiting for the plate, and starting again after a stop. Engineering judgement, no source. */
-export const SET_UP_MIN = 5
-export const AFTER_STOP_MIN = 10
+const SET_UP_MIN = 5
+const AFTER_STOP_MIN = 10
 /** What a trial may last. */
-export const TRIAL_MIN = [10, 20, 40, 60] as const
+const TRIAL_MIN = [10, 20, 40, 60] as const
 /** Stops are told apart by when they come: within these minutes, or between two of them and of those above. */
 const CUTS_MIN = [1, 3, ...TRIAL_MIN]
 /** A ratio known to this much is known well enough: nothing is gained by knowing it better. Engineering judgement. */
-export const KNOWN_V = 0.008
+const KNOWN_V = 0.008
 
 /** Draws as columns: the voltage of each ratio in question less the first draw's, and its square. */
 interface Question {

@@ -13,7 +13,7 @@ import { type OfSharpness, type RowPosterior, rowPosterior } from './marginal.ts
 import { type Grid, priorSharpnesses, STEP_V, type StatedRow } from './prior.ts'
 import { placeAmong, voltageAt } from './rows.ts'
 
-export interface SharpnessPosterior {
+interface SharpnessPosterior {
   /** Median of σ. */
   readonly medianV: number
   readonly meanV: number

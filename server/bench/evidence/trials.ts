@@ -30,7 +30,7 @@ export interface NoTrial {
 }
 
 /** A row of `known` ran for a while: as a trial it counts as held this long. Engineering judgement, no source. */
-export const KNOWN_HELD_S = 600
+const KNOWN_HELD_S = 600
 
 /** Stops that the cooler explains, and stops that somebody or the mains made. Any other may be the voltage's. */
 const otherCause =

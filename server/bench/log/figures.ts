@@ -16,9 +16,6 @@ export const figureKinds = [
 
 export type FigureKind = (typeof figureKinds)[number]
 
-/** The figures of the part and what cools it, without how plate and fan are driven. */
-export type PartFigureKind = Exclude<FigureKind, 'drive' | 'drive-voltage' | 'fan'>
-
 /** The base unit of each figure: that of records, logs and comparisons. */
 export const figureUnit: Readonly<Record<FigureKind, string>> = {
   clock: 'GHz',

@@ -2,8 +2,8 @@
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { LedgerRow, LedgerWord } from '../../bench/evidence/ledger.ts'
 import type { Trial } from '../../bench/evidence/trials.ts'
-import { chanceText, proofText } from '../../wording/evidence.ts'
-import { millivoltsText, noFigure, ratioText, statedText, voltageText } from '../../wording/figures.ts'
+import { proofText } from '../../wording/evidence.ts'
+import { millivoltsText, noFigure, statedText, voltageText } from '../../wording/figures.ts'
 import { durationText } from '../../wording/times.ts'
 
 export const caution =
@@ -54,11 +54,6 @@ export function aboutText({ proof, trials, leftOut }: PartEvidence): string {
 /** How voltages are made comparable. */
 export function comparableText({ part: { needsAtC } }: PartEvidence): string {
   return `Voltages are at the die, less what its temperature and vector work ask for beyond ${statedText(needsAtC, '°C')}.`
-}
-
-/** Which rows the ledger has beside those of `needs`. */
-export function rowText(row: LedgerRow): string {
-  return `${ratioText(row.ratio)}: ${row.word}. ${voltageText(row.statedV)} is enough with ${chanceText(row.probability)}; by all trials it takes ${takesText(row)}`
 }
 
 /** What a trial is called. */

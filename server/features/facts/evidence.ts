@@ -43,7 +43,7 @@ function ofRow(evidence: PartEvidence, row: LedgerRow): Told {
 }
 
 /** How many rows there are of each word: `2 of 6 rows proven, 1 contradicted`. */
-export function ledgerSummary({ ledger, part }: PartEvidence): string {
+function ledgerSummary({ ledger, part }: PartEvidence): string {
   const rows = part.needs.map(({ ratio }) => ledger.at(ratio))
   const counts = new Map<string, number>()
   for (const { word } of rows) counts.set(word, (counts.get(word) ?? 0) + 1)

@@ -14,9 +14,8 @@ import { casesOf, fullActivity, isBusy, type Scene, sceneOf, type WhatIf, worstO
 
 export { csvText, type Picture, type PictureOptions } from '../../charts/picture.ts'
 export { chartStyle, svgElement, svgFile } from '../../charts/style.ts'
-export { type AskedView, type ShownView, type Subject, subjectAt, type ViewKind, viewInSlices } from './at-cursor.ts'
+export { type AskedView, type ShownView, subjectAt, type ViewKind, viewInSlices } from './at-cursor.ts'
 export { hoverPicture } from './hover-picture.ts'
-export type { WhatIf } from './scene.ts'
 
 /** A profile and the file whose names it is read with. */
 export interface Drawable {
@@ -40,7 +39,7 @@ function sceneFor({ workspace, uri, evaluation }: Drawable, whatIf?: WhatIf): Sc
 }
 
 /** How long a load is followed from idle where nobody says. */
-export const usualCourseS = 15 * 60
+const usualCourseS = 15 * 60
 
 /** The operating map of a profile; undefined where nothing is predicted for it. */
 export function drawnMap(drawn: Drawable, { size, load, whatIf, against }: ViewOptions): Picture | undefined {

@@ -41,11 +41,7 @@ export interface Scene {
 export const fullActivity = 'full activity'
 
 /** A stretch of a definition in the offsets of its file; undefined where no file of the view has it. */
-export function placeIn(
-  view: FileView | undefined,
-  definition: Definition | undefined,
-  match?: Match,
-): MarkPlace | undefined {
+function placeIn(view: FileView | undefined, definition: Definition | undefined, match?: Match): MarkPlace | undefined {
   if (view === undefined || definition === undefined) return undefined
   const document = view.documents.find(({ starts }) => starts.has(definition.chunk))
   const base = document?.starts.get(definition.chunk)

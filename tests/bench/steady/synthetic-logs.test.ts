@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest'
 import { findUnit } from '../../../grammar/units/units.ts'
-import type { PartFigureKind } from '../../../server/bench/log/figures.ts'
 import type { LogMapping } from '../../../server/bench/log/mapping.ts'
 import { type ReadLog, readLog } from '../../../server/bench/log/reader.ts'
 import { memoryLogs } from '../../../server/bench/log/source.ts'
@@ -8,7 +7,7 @@ import { unsteadyText } from '../../../server/bench/run/wording.ts'
 import { findSteady, longest } from '../../../server/bench/steady/stretches.ts'
 import { slowestTimeConstantS } from '../../../server/bench/steady/time-constant.ts'
 import { settle } from '../../../server/model/settle.ts'
-import { headers, type LogOptions, syntheticLog } from '../../harness/synthetic-logs.ts'
+import { headers, type LogOptions, type PartFigureKind, syntheticLog } from '../../harness/synthetic-logs.ts'
 import { trueLoop, truePart } from '../../harness/synthetic-points.ts'
 
 /** Full logs of a bench with known constants, from text to steady means. */
