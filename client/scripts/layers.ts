@@ -57,7 +57,7 @@ export const layers: readonly Layer[] = [
   },
   {
     part: 'server/charts',
-    holds: 'map, cooling, course: plain data in, SVG and figures out; one drawing for panel, hover, report and command',
+    holds: 'map, cooling, course: plain data in, SVG and figures out; one drawing for panel, hover and command',
     parts: [],
     packages: ['d3-scale', 'd3-shape'],
   },
