@@ -97,7 +97,7 @@ async function write(service: Service, io: Io, ledger: PartLedger): Promise<void
 export function addEvidence(program: Command, io: Io, finish: (code: ExitCode) => void): void {
   program
     .command('evidence')
-    .description('Show what trials say of the voltages of a part: what each ratio takes, and how sure its row is.')
+    .description('Show what trials tell about the voltages of a part: what each ratio takes, and how sure its row is.')
     .argument('[part-and-paths...]', 'a part, then files or folders (default: what is in this folder)')
     .option('--write', 'write the rows of `needs` as the trials have them')
     .addOption(new Option('--output <format>', 'output format').choices(['text', 'markdown', 'json']).default('text'))

@@ -21,7 +21,9 @@ describe('detent evidence', () => {
     const { out, code } = await detent(folder.path, ['evidence'])
     expect(code).toBe(1)
     expect(out).toMatch(/^sample {2}a\.detent:3\n/)
-    expect(out).toContain('Enough is what holds 1 h with 95 %. 3 trials: 1 held, 2 stopped. 1 run not\n  counted.')
+    expect(out).toContain(
+      'Enough means that it holds 1 h with 95 % probability. 3 trials: 1 held, 2\n  stopped. 1 run not counted.',
+    )
     expect(out).toMatch(/^ +46x +1 h at 1\.160 V +2 \(1 odd\) +1\.14\d V ± 1\d mV +1\.120 V +\d % {2}contradicted$/m)
     expect(out).toMatch(/^ +46x +1\.125 V +stopped after 12 min \(“hang”\) +first$/m)
     expect(out).toMatch(/third does not count: its words name another cause/)
@@ -54,7 +56,7 @@ describe('detent evidence', () => {
     const { out, code } = await detent(folder.path, ['evidence'])
     expect(code).toBe(0)
     expect(out.replace(/\s+/g, ' ')).toContain(
-      'Enough is what holds 8 h with 99 %. 1 trial: 1 held, 1 of them seen once',
+      'Enough means that it holds 8 h with 99 % probability. 1 trial: 1 held, 1 of them from',
     )
     expect(out).toMatch(/^ +50x +10 min at 1\.180 V/m)
   })
@@ -101,9 +103,9 @@ describe('detent next', () => {
     using folder = temporaryFolder({ 'a.detent': wide })
     const { out, code } = await detent(folder.path, ['next', 'daily'])
     expect(code).toBe(0)
-    expect(out).toMatch(/^daily {2}a\.detent:\d+\n {2}Known now: 46x ± 2\d mV; 2\d mV in sum\.$/m)
+    expect(out).toMatch(/^daily {2}a\.detent:\d+\n {2}Known now: 46x ± 2\d mV; 2\d mV in total\.$/m)
     expect(out).toMatch(/^1 {2}4[67]x with 1\.\d+ V set under (work|light), \d0 min$/m)
-    expect(out).toMatch(/^ {3}holds with \d+ %: 4[67]x then takes 1\.\d\d\d V ± \d+ mV; all ratios ± \d+ mV in sum$/m)
+    expect(out).toMatch(/^ {3}holds with \d+ %: 4[67]x then takes 1\.\d\d\d V ± \d+ mV; all ratios ± \d+ mV in total$/m)
     expect(out).toMatch(/^ {5}# held \d+ min$/m)
     expect(
       Math.max(
@@ -137,8 +139,8 @@ describe('detent next', () => {
     const empty = `${wide}\n${next[0].run}`
     const filled = empty.replace(/# (measured \{[^}]*\}).*\n/, '$1\n').replace('# held', 'held')
     using two = temporaryFolder({ 'a.detent': empty, 'b/b.detent': filled })
-    expect((await detent(two.path, ['evidence', 'a.detent'])).out).toContain('Nothing was tried')
-    expect((await detent(two.path, ['evidence', 'b'])).out).toMatch(/1 trial: 1 held, 0 stopped/)
+    expect((await detent(two.path, ['evidence', 'a.detent'])).out).toContain('No trial of part sample yet')
+    expect((await detent(two.path, ['evidence', 'b'])).out).toMatch(/1 trial: 1 held, 0\s+stopped/)
     const found = async (path: string) => {
       const { out } = await detent(two.path, ['check', path, '--output', 'json'])
       return (JSON.parse(out) as { findings: { code: string }[] }).findings.map(({ code }) => code)

@@ -27,7 +27,7 @@ describe('a hover of what was tried', () => {
   it('shows at a row of needs how sure it is, and what was tried there', async () => {
     const hover = await hovers(demo(code))
     expect(hover('50x   1.220 V')).toMatch(
-      /Trials: \*\*contradicted\*\*, enough with \d %\. It takes 1\.25\d V ± 1\d mV; enough with less than 10 %/,
+      /Trials: \*\*contradicted\*\*, enough with a probability of \d %\. It takes 1\.25\d V ± 1\d mV; enough with a probability below 10 %/,
     )
     expect(hover('50x   1.220 V')).toContain('stopped after 12 min (“hang”) with 1.235 V at the die (evening)')
     expect(hover('40x   1.010 V')).toContain('Trials: **untested**')

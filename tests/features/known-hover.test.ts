@@ -133,7 +133,7 @@ describe('the hover of a part', () => {
   it('says on a row of steps how far that leaves the answer open', async () => {
     const open = await hover(bench('', { switching: undefined }), '46x')
     expect(open).toMatch(
-      /Constants that are left out leave it open: clock .* GHz, die [\d.]+ °C to [\d.]+ °C \(95 % interval\)/,
+      /With usual values for the constants that are left out: clock .* GHz, die [\d.]+ °C to [\d.]+ °C \(95 % interval\)/,
     )
     const stated = bench('', { 'die-heat': '12 J/K' })
     expect(await hover(stated, '46x')).not.toContain('left out')

@@ -66,5 +66,5 @@ export function evidenceMarkdown({ part, evidence }: PartLedger): string {
 
 /** What to do where nothing was tried. */
 export function nothingText(part: string): string {
-  return `Nothing was tried of part ${part}. Write how a run ended (\`held 1 h\`, \`stopped after 12 min "hang"\`), or what you have seen it do (\`known { 4.7 GHz 1.24 V 192 W }\`).`
+  return `No trial of part ${part} yet. Write how a run ended (\`held 1 h\`, \`stopped after 12 min "hang"\`), or what you have seen it do (\`known { 4.7 GHz 1.24 V 192 W }\`).`
 }

@@ -21,7 +21,7 @@ export function trialText({ ratio, setV, load, forS }: TrialProposal): string {
 /** What is known after either end. */
 export function outcomeTexts(proposal: TrialProposal): readonly string[] {
   const { stopProbability, afterHoldV, afterStopV, ifHeld, ifStopped, ratio } = proposal
-  const all = (sum: number): string => `all ratios ± ${millivoltsText(sum)} in sum`
+  const all = (sum: number): string => `all ratios ± ${millivoltsText(sum)} in total`
   return [
     `holds with ${chanceText(1 - stopProbability)}: ${ratioText(ratio)} then takes ${beliefText(ifHeld)}; ${all(afterHoldV)}`,
     `stops with ${chanceText(stopProbability)}: ${ratioText(ratio)} then takes ${beliefText(ifStopped)}; ${all(afterStopV)}`,
@@ -32,7 +32,7 @@ export function outcomeTexts(proposal: TrialProposal): readonly string[] {
 export function knownText({ rows }: NextTrials): string {
   const sum = rows.reduce((total, row) => total + row.standardUncertaintyV, 0)
   const each = rows.map(row => `${ratioText(row.ratio)} ± ${millivoltsText(row.standardUncertaintyV)}`).join(', ')
-  return `Known now: ${each}; ${millivoltsText(sum)} in sum.`
+  return `Known now: ${each}; ${millivoltsText(sum)} in total.`
 }
 
 /** Why there is no proposal, or none for some ratios; undefined where there is nothing to say. */

@@ -11,12 +11,12 @@ export const caution =
 
 /** What the words of the ledger mean. */
 export const meanings: Readonly<Record<LedgerWord, string>> = {
-  proven: 'enough with 90 % or more, and an hour was held at no more than 15 mV above it',
-  contradicted: 'enough with less than 10 %, and a run stopped with that voltage or nearly',
+  proven: 'enough with a probability of 90 % or more, and an hour was held at no more than 15 mV above it',
+  contradicted: 'enough with a probability below 10 %, and a run stopped at or near that voltage',
   untested: 'no trial came near',
-  unclear: 'trials came near and tell too little',
-  likely: 'rather enough than not',
-  doubtful: 'rather too little than enough',
+  unclear: 'trials are near, but too few to tell',
+  likely: 'more likely enough than not',
+  doubtful: 'more likely too little than enough',
 }
 
 const counted = (count: number, word: string): string => `${count} ${word}${count === 1 ? '' : 's'}`
@@ -39,16 +39,16 @@ export function stopsText({ stops, oddStops }: LedgerRow): string {
 /** What stops that are called odd are; undefined where there is none. */
 export function oddText({ ledger: { rows } }: PartEvidence): string | undefined {
   const odd = rows.reduce((sum, row) => sum + row.oddStops, 0)
-  return odd === 0 ? undefined : `${counted(odd, 'stop')} called odd: probably not the voltage, by all that held.`
+  return odd === 0 ? undefined : `${counted(odd, 'stop')} called odd: given all that held, probably not the voltage.`
 }
 
 /** What is counted: what enough means, how many trials there are, what is left out. */
 export function aboutText({ proof, trials, leftOut }: PartEvidence): string {
   const held = trials.filter(({ end }) => end.kind === 'held').length
   const known = trials.filter(({ run }) => run === undefined).length
-  const seen = known === 0 ? '' : `, ${known} of them seen once (\`known\`)`
+  const seen = known === 0 ? '' : `, ${known} of them from \`known\``
   const out = leftOut.length === 0 ? '' : ` ${counted(leftOut.length, 'run')} not counted.`
-  return `Enough is what holds ${proofText(proof)}. ${counted(trials.length, 'trial')}: ${held} held${seen}, ${trials.length - held} stopped.${out}`
+  return `Enough means that it holds ${proofText(proof)} probability. ${counted(trials.length, 'trial')}: ${held} held${seen}, ${trials.length - held} stopped.${out}`
 }
 
 /** How voltages are made comparable. */

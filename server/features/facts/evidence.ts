@@ -30,7 +30,7 @@ function ofRow(evidence: PartEvidence, row: LedgerRow): Told {
   const here = sortedTrials(evidence).filter(({ ratio }) => Math.abs(ratio - row.ratio) < half)
   return told({
     lines: [
-      `Trials: **${row.word}**, enough with ${chanceText(row.probability)}. It takes ${takesText(row)}; ${meanings[row.word]}.`,
+      `Trials: **${row.word}**, enough with a probability of ${chanceText(row.probability)}. It takes ${takesText(row)}; ${meanings[row.word]}.`,
     ],
     rest: [
       list([
@@ -66,7 +66,7 @@ function ofRun(evidence: PartEvidence, { definition }: ComparedRun['record']): T
       `A trial at ${ratioText(trial.ratio)} with ${voltageText(trial.voltageV)} at the die, where ${voltageText(trial.statedV)} is stated.${odd ? ' Probably not the voltage, by all that held.' : against}`,
     ],
     rest: [
-      `By all trials ${ratioText(row.ratio)} takes ${takesText(row)}: ${voltageText(row.statedV)} is enough with ${chanceText(row.probability)} (${row.word}).`,
+      `By all trials ${ratioText(row.ratio)} takes ${takesText(row)}: ${voltageText(row.statedV)} is enough with a probability of ${chanceText(row.probability)} (${row.word}).`,
     ],
   })
 }

@@ -198,7 +198,7 @@ function openLine(evaluation: Evaluation, loads: readonly LoadAtCount[]): string
   const found = prediction && intervalsOf(evaluation, prediction)
   if (found === undefined) return undefined
   const { clock_mhz, die_c } = found.interval
-  return `Constants that are left out leave it open: clock ${rangeText(clock_mhz, clockText)}, die ${rangeText(die_c, temperatureText)} (95 % interval).`
+  return `With usual values for the constants that are left out: clock ${rangeText(clock_mhz, clockText)}, die ${rangeText(die_c, temperatureText)} (95 % interval).`
 }
 
 /** What loads come to, or why nothing is predicted. */
