@@ -2,9 +2,9 @@
 import { scaleLinear } from 'd3-scale'
 import { line } from 'd3-shape'
 import { Drawing, type Spot, sizes } from './drawing.ts'
-import { acrossAxis, upAxis } from './frame.ts'
+import { acrossAxis, isSmallPicture, plotBox, upAxis } from './frame.ts'
 import { cutTo } from './measure.ts'
-import type { Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
+import type { Box, Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 
 interface CurvePlace {
   readonly heatW: number
@@ -54,10 +54,8 @@ const HEADROOM = 0.22
 
 export function drawCooling(data: CoolingData, options: PictureOptions): Picture {
   const drawing = new Drawing(options)
-  const isSmall = options.height < 200
-  const plot = isSmall
-    ? { x: 34, y: 20, width: options.width - 46, height: options.height - 40 }
-    : { x: 48, y: 66, width: options.width - 68, height: options.height - 112 }
+  const isSmall = isSmallPicture(options)
+  const plot = plotBox(options, 20)
   const right = plot.x + plot.width
   const bottom = plot.y + plot.height
   const mostW = Math.max(...data.carried.points.map(({ heatW }) => heatW), data.settled?.heatW ?? 0, 1)
@@ -200,14 +198,7 @@ function later(drawing: Drawing, write: () => void): void {
   pending.set(drawing, [...(pending.get(drawing) ?? []), write])
 }
 
-interface Plot {
-  readonly x: number
-  readonly y: number
-  readonly width: number
-  readonly height: number
-}
-
-function alongLevel({ x, width }: Plot, y: number): readonly Spot[] {
+function alongLevel({ x, width }: Box, y: number): readonly Spot[] {
   return [-5, 14].flatMap((by): Spot[] => [
     { x: x + width - 5, y: y + by, anchor: 'end' },
     { x: x + 5, y: y + by },

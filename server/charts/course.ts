@@ -4,7 +4,7 @@ import { curveStepBefore, line } from 'd3-shape'
 import { Drawing, type Spot, sizes } from './drawing.ts'
 import { acrossAxis, upAxis } from './frame.ts'
 import { cutTo, textWidth } from './measure.ts'
-import type { Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
+import type { Box, Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 import { type SeriesPoint, thinned } from './thin.ts'
 
 export interface CourseLine {
@@ -145,17 +145,10 @@ function stripsOf(
   })
 }
 
-interface Plot {
-  readonly x: number
-  readonly y: number
-  readonly width: number
-  readonly height: number
-}
-
 function drawPanel(
   drawing: Drawing,
   { name, lines, levels }: CoursePanel,
-  plot: Plot,
+  plot: Box,
   x: (timeS: number) => number,
 ): void {
   const values = lines.flatMap(({ predicted, measured }) => [...predicted, ...measured].map(({ value }) => value))
@@ -243,7 +236,7 @@ function keepClear(
 function drawResiduals(
   drawing: Drawing,
   { name, points, sentence }: NonNullable<CoursePanel['residuals']>,
-  plot: Plot,
+  plot: Box,
   x: (timeS: number) => number,
 ): void {
   const most = Math.max(1e-6, ...points.map(({ value }) => Math.abs(value)))

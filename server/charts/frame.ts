@@ -2,7 +2,21 @@
 import type { ScaleLinear } from 'd3-scale'
 import { type Drawing, sizes } from './drawing.ts'
 import { textWidth } from './measure.ts'
-import type { Box } from './picture.ts'
+import type { Box, PictureOptions } from './picture.ts'
+
+/** A small picture, as in a hover, has no title, and names its scales in one line. */
+export const isSmallPicture = ({ height }: PictureOptions): boolean => height < 200
+
+/**
+ * Where the plot lies in the picture.
+ * @param right what is left free beside it; in a small picture 8 pixels less
+ */
+export function plotBox(options: PictureOptions, right: number): Box {
+  const { width, height } = options
+  return isSmallPicture(options)
+    ? { x: 34, y: 20, width: width - 34 - (right - 8), height: height - 40 }
+    : { x: 48, y: 66, width: width - 48 - right, height: height - 112 }
+}
 
 /** Writes ticks of a scale without a negative zero, with the true minus. */
 function tickText(scale: ScaleLinear<number, number>, count: number): (value: number) => string {

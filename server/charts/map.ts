@@ -1,7 +1,7 @@
 /** The operating map: active cores across, die temperature up, the clock in each cell. */
 import { scaleBand, scaleLinear } from 'd3-scale'
 import { Drawing, type Spot, sizes } from './drawing.ts'
-import { upAxis } from './frame.ts'
+import { isSmallPicture, plotBox, upAxis } from './frame.ts'
 import { cutTo, textWidth } from './measure.ts'
 import type { Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 
@@ -89,10 +89,8 @@ const shades = 4
 
 export function drawMap(data: MapData, options: PictureOptions): Picture {
   const drawing = new Drawing(options)
-  const isSmall = options.height < 200
-  const plot = isSmall
-    ? { x: 34, y: 20, width: options.width - 42, height: options.height - 40 }
-    : { x: 48, y: 66, width: options.width - 64, height: options.height - 112 }
+  const isSmall = isSmallPicture(options)
+  const plot = plotBox(options, 16)
   const across = scaleBand<number>()
     .domain(Array.from({ length: data.toCores - data.fromCores + 1 }, (_, index) => data.fromCores + index))
     .range([plot.x, plot.x + plot.width])
