@@ -67,11 +67,14 @@ it.each(['lens', 'command'] as const)('are looked up by the %s', async way => {
   expect(await hoverText(editor, 'old of')).toContain(`predicted with what its profile set at revision ${then}`)
 })
 
-let restricted: { readonly server: RunningServer; readonly data: string } | undefined
+/** One for each try. */
+const restricted: { readonly server: RunningServer; readonly data: string }[] = []
 
 afterAll(async () => {
-  await restricted?.server.stop()
-  if (restricted !== undefined) rmSync(restricted.data, { recursive: true, force: true, maxRetries: 5 })
+  for (const { server, data } of restricted) {
+    await server.stop()
+    rmSync(data, { recursive: true, force: true, maxRetries: 5 })
+  }
 })
 
 /** A server whose windows do not trust a folder until they are asked to, and a `git` that leaves a trace. */
@@ -95,7 +98,7 @@ async function restrictedServer(): Promise<{ readonly url: string; readonly gitS
   const PATH = `${join(data, 'bin')}${delimiter}${process.env.PATH ?? ''}`
   // As from a terminal: else the editor takes the PATH of a login shell in the place of this one.
   const server = await startServer(editor, data, { PATH, VSCODE_CLI: '1' })
-  restricted = { server, data }
+  restricted.push({ server, data })
   return { url: server.url, gitStarted: () => existsSync(trace) }
 }
 
