@@ -7,6 +7,7 @@
 import { commands, type ExtensionContext, Range, Uri, window, workspace } from 'vscode'
 import { restoreBeside, showBeside } from './beside.ts'
 import { compareProfiles } from './compare.ts'
+import { addNextTrial, showEvidence } from './evidence.ts'
 import { showExpectations } from './expectations.ts'
 import { fitPart } from './fit.ts'
 import { takeIndents } from './indent.ts'
@@ -74,6 +75,12 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
     ),
     commands.registerCommand('detent.fitPart', (file?: unknown, part?: unknown) =>
       fitPart(made.client, papers, file, part),
+    ),
+    commands.registerCommand('detent.showEvidence', (file?: unknown, part?: unknown) =>
+      showEvidence(made.client, papers, file, part),
+    ),
+    commands.registerCommand('detent.addNextTrial', (file?: unknown, profile?: unknown) =>
+      addNextTrial(made.client, file, profile),
     ),
     commands.registerCommand('detent.benchReport', (profiles?: unknown, baseline?: unknown, target?: unknown) =>
       benchReport(made.client, papers, extensionUri, { profiles, baseline, target }),

@@ -48,6 +48,7 @@ export {
   runsOfSide,
 } from './features/compare/index.ts'
 export {
+  evidenceLenses,
   evidenceMarkdown,
   evidenceWords,
   ledgerEdits,
@@ -58,11 +59,12 @@ export {
   nothingText,
   type PartLedger,
   partLedgers,
+  type TrialProposal,
 } from './features/evidence/index.ts'
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
 export { drawsText, intervalSource, type Range } from './features/intervals.ts'
 export { commandLink } from './features/markdown.ts'
-export { newRun, type RunChoices, runChoices } from './features/new-run.ts'
+export { newRun, type RunChoices, runChoices, runEdit } from './features/new-run.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export {
   type ChartLibrary,

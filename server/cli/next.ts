@@ -11,8 +11,8 @@ const examples = `
 Candidates are the ratios of the profile's steps and one above, under each of its loads, with voltages of the board's grid
 from 60 mV below to 30 mV above what the ratio is taken to need, for 10, 20, 40 or 60 min; none beyond the part's
 core-voltage, none where a limit would give ratio back. The best narrow the voltages of the steps most for each minute at
-the bench (5 min to set up, the run, 10 min after a stop): the expected fall of the sum of the logarithms of their ±,
-down to 8 mV, which is known well enough. One proposal a ratio, at most three.
+the bench (5 min to set up, the run, 10 min after a stop): value is the expected rise of their summed precision (1/±²), up to
+that of ± 7 mV, which is known well enough. One proposal a ratio, at most three.
 --risk leaves out what stops with a larger chance; it takes longer to learn as much.
 Each proposal is also a \`run\` block: paste it, and fill in how it ended. Until then it counts as nothing.
 Exit code 1: nothing can be proposed.

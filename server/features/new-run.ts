@@ -114,7 +114,7 @@ function placeFor({ source, starts, definitions }: Document): number {
 }
 
 /** The edit, separated from what stands around it by an empty line, and where the block begins in the new text. */
-function placed(document: Document, block: string): { readonly edit: TextEdit; readonly begins: number } {
+export function runEdit(document: Document, block: string): { readonly edit: TextEdit; readonly begins: number } {
   const { text } = document.source
   const newline = text.includes('\r\n') ? '\r\n' : '\n'
   const at = placeFor(document)
@@ -236,7 +236,10 @@ export async function newRun(workspace: Workspace, source: LogSource, asked: Ask
     }
   }
   const name = freshName(workspace, log)
-  const { edit, begins } = placed(document, runText({ name, profile: asked.profile, load: asked.load, path }, proposal))
+  const { edit, begins } = runEdit(
+    document,
+    runText({ name, profile: asked.profile, load: asked.load, path }, proposal),
+  )
   const at = readBack(document, edit, begins, name)
   if (at === undefined) {
     return {

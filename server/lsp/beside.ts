@@ -4,6 +4,7 @@ import { type CodeLens, type InlayHint, MarkupKind } from 'vscode-languageserver
 import type { TextDocument } from 'vscode-languageserver-textdocument'
 import type { Hint } from '../features/hints.ts'
 import type { Lens } from '../features/lenses.ts'
+import { trialLensesOf } from './evidence.ts'
 import type { Feature } from './feature.ts'
 import { revisionLensesOf } from './revisions.ts'
 import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
@@ -114,7 +115,8 @@ export const lenses: Feature = {
           if (file === undefined) return null
           const wanted = await session.settingsOf(file.uri)
           const resolved = wanted.resolvedProfileLenses ? resolvedLensesOf(session, file) : []
-          const others = [...resolved, ...revisionLensesOf(session, file)]
+          const trials = wanted.trialLenses ? await trialLensesOf(session, file) : []
+          const others = [...resolved, ...trials, ...revisionLensesOf(session, file)]
           if (!wanted.expectationLenses) return others
           const verdicts = session.service.features.lenses(file.uri).map((lens): CodeLens => {
             const { text } = remember(session.open.get(file.uri), lens.profile, lens)

@@ -16,6 +16,7 @@ import { semanticTokens } from './colours.ts'
 import { createPublisher, type Publisher, pulledDiagnostics } from './diagnostics.ts'
 import { documentSync } from './documents.ts'
 import { formatting, quickFixes } from './editing.ts'
+import { evidence } from './evidence.ts'
 import { expectations } from './expectations.ts'
 import { extent } from './extent.ts'
 import type { Feature } from './feature.ts'
@@ -160,6 +161,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     papers,
     workings,
     benchRuns,
+    evidence,
     revisions(publisherOf),
     report,
     views,

@@ -9,6 +9,7 @@ export interface Settings {
   readonly dewPointHints: boolean
   readonly expectationLenses: boolean
   readonly resolvedProfileLenses: boolean
+  readonly trialLenses: boolean
 }
 
 const severityWords = ['error', 'warning', 'information', 'hint', 'off'] as const
@@ -33,5 +34,6 @@ export function readSettings(section: unknown): Settings {
     dewPointHints: on('inlayHints', 'dewPoint'),
     expectationLenses: on('codeLens', 'expectations'),
     resolvedProfileLenses: on('codeLens', 'resolvedProfile'),
+    trialLenses: on('codeLens', 'trials'),
   }
 }

@@ -21,7 +21,7 @@ export interface Belief {
 
 export interface Outlook {
   readonly forS: number
-  /** Expected fall of Σ ln(sd) over the ratios in question, for each minute. */
+  /** Expected rise of the summed precision of the ratios in question, in 1/V² for each minute. */
   readonly gainPerMin: number
   /** Chance that the machine stops before the time is over. */
   readonly stopProbability: number
@@ -50,7 +50,7 @@ const TRIAL_MIN = [10, 20, 40, 60] as const
 /** Stops are told apart by when they come: within these minutes, or between two of them and of those above. */
 const CUTS_MIN = [1, 3, ...TRIAL_MIN]
 /** A ratio known to this much is known well enough: nothing is gained by knowing it better. Engineering judgement. */
-const KNOWN_V = 0.008
+const KNOWN_V = 0.007
 
 /** Draws as columns: the voltage of each ratio in question less the first draw's, and its square. */
 interface Question {
@@ -77,8 +77,12 @@ function spread(weight: number, sum: number, squares: number): number {
   return Math.sqrt(Math.max(0, squares / weight - mean * mean))
 }
 
-/** What a standard uncertainty is worth: by shares, down to what is well enough. */
-const worth = (standardUncertaintyV: number): number => Math.log(Math.max(standardUncertaintyV, KNOWN_V))
+/**
+ * What a standard uncertainty is worth: its precision, up to that of what is known well enough. Precision grows about in
+ * proportion to the time that is spent, so what is left of it says how long it will take; a sum of uncertainties would
+ * overrate the first hold and underrate what tells how steeply failures set in.
+ */
+const worth = (standardUncertaintyV: number): number => 1 / Math.max(standardUncertaintyV, KNOWN_V) ** 2
 
 /** Everything that weighs candidates, for one set of draws. */
 class Weighing {
@@ -121,7 +125,7 @@ class Weighing {
       if (stopProbability > risk) continue
       const expected = this.expectedWorth(cut)
       const spent = SET_UP_MIN + (this.minutes[cut] as number) / count + stopProbability * AFTER_STOP_MIN
-      found.push({ candidate, minutes, cut, stopProbability, gainPerMin: (this.now - expected) / spent })
+      found.push({ candidate, minutes, cut, stopProbability, gainPerMin: (expected - this.now) / spent })
     }
     return found
   }
@@ -246,9 +250,9 @@ function at(draws: readonly Draw[], rowRatios: readonly number[], ratio: number)
 
 /**
  * The best trials, best first; at most one for a ratio, so that they are choices and not neighbours on the grid. Value is
- * the expected fall of Σ ln(sd) of the proof voltage over the ratios in question, by the draws weighed by how the trial
- * ends: held, or stopped early, late or between. What a ratio is known to beyond `KNOWN_V` counts for nothing. It is
- * divided by the minutes that the trial is expected to take, with setting up and starting again after a stop.
+ * the expected rise of the precision 1/sd² of the proof voltage, summed over the ratios in question, by the draws weighed by
+ * how the trial ends: held, or stopped early, late or between. It is divided by the minutes that the trial is expected to
+ * take, with setting up and starting again after a stop.
  * @param rowRatios of the part's needs
  * @param proofSharpnesses how many σ the proof voltage lies above μ
  */

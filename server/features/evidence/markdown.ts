@@ -2,8 +2,18 @@
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import { chanceText } from '../../wording/evidence.ts'
 import { ratioText, voltageText } from '../../wording/figures.ts'
-import { list, paragraphs, prose, table } from '../markdown.ts'
+import { fenced, list, paragraphs, prose, table } from '../markdown.ts'
 import type { PartLedger } from './for-part.ts'
+import type { NextTrials } from './next-trial.ts'
+import {
+  knownText,
+  nextCaution,
+  noProposalText,
+  outcomeTexts,
+  predictedText,
+  trialText,
+  unreachedText,
+} from './next-words.ts'
 import {
   aboutText,
   caution,
@@ -55,12 +65,29 @@ function ledgerParts(evidence: PartEvidence): readonly (string | undefined)[] {
   ]
 }
 
+/** What to run next, for one profile. */
+function nextParts(next: NextTrials): readonly (string | undefined)[] {
+  return [
+    `## Next trial for ${next.profile}`,
+    knownText(next),
+    next.proposals.length === 0 ? noProposalText(next) : undefined,
+    ...next.proposals.flatMap(proposal => [
+      `**${prose(trialText(proposal))}**`,
+      list(outcomeTexts(proposal).map(prose)),
+      fenced(proposal.run.trimEnd(), 'detent'),
+    ]),
+    `${predictedText(next)} **Caution:** ${nextCaution}`,
+    unreachedText(next),
+  ]
+}
+
 /** @returns Markdown without HTML that also reads as plain text */
-export function evidenceMarkdown({ part, evidence }: PartLedger): string {
+export function evidenceMarkdown({ part, evidence }: PartLedger, next: readonly NextTrials[] = []): string {
   return `${paragraphs(
     `# Voltages of part ${part.name}`,
     `**Caution:** ${caution}`,
     ...(evidence === undefined ? [nothingText(part.name)] : ledgerParts(evidence)),
+    ...next.flatMap(nextParts),
   )}\n`
 }
 

@@ -76,3 +76,14 @@ export function sortedTrials({ trials }: PartEvidence): readonly Trial[] {
 export function leftOutTexts({ leftOut }: PartEvidence): readonly string[] {
   return leftOut.map(({ run, why }) => `${run} does not count: ${why}`)
 }
+
+/** How many rows there are of each word: `2 of 6 rows proven, 1 contradicted`. */
+export function ledgerSummary({ ledger, part }: PartEvidence): string {
+  const rows = part.needs.map(({ ratio }) => ledger.at(ratio))
+  const counts = new Map<string, number>()
+  for (const { word } of rows) counts.set(word, (counts.get(word) ?? 0) + 1)
+  const [first, ...others] = [...counts].sort((a, b) => b[1] - a[1])
+  if (first === undefined) return ''
+  const more = others.map(([word, count]) => `, ${count} ${word}`).join('')
+  return `${first[1]} of ${rows.length} row${rows.length === 1 ? '' : 's'} ${first[0]}${more}`
+}

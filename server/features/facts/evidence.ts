@@ -7,7 +7,16 @@ import { type Definition, quantity } from '../../semantic/definitions.ts'
 import { chanceText } from '../../wording/evidence.ts'
 import { ratioText, voltageText } from '../../wording/figures.ts'
 import type { Cursor } from '../cursor.ts'
-import { aboutText, endText, heldText, meanings, nameOf, sortedTrials, takesText } from '../evidence/words.ts'
+import {
+  aboutText,
+  endText,
+  heldText,
+  ledgerSummary,
+  meanings,
+  nameOf,
+  sortedTrials,
+  takesText,
+} from '../evidence/words.ts'
 import { list, prose } from '../markdown.ts'
 import { type Told, told } from './told.ts'
 
@@ -40,17 +49,6 @@ function ofRow(evidence: PartEvidence, row: LedgerRow): Told {
       ]),
     ],
   })
-}
-
-/** How many rows there are of each word: `2 of 6 rows proven, 1 contradicted`. */
-function ledgerSummary({ ledger, part }: PartEvidence): string {
-  const rows = part.needs.map(({ ratio }) => ledger.at(ratio))
-  const counts = new Map<string, number>()
-  for (const { word } of rows) counts.set(word, (counts.get(word) ?? 0) + 1)
-  const [first, ...others] = [...counts].sort((a, b) => b[1] - a[1])
-  if (first === undefined) return ''
-  const more = others.map(([word, count]) => `, ${count} ${word}`).join('')
-  return `${first[1]} of ${rows.length} row${rows.length === 1 ? '' : 's'} ${first[0]}${more}`
 }
 
 function ofRun(evidence: PartEvidence, { definition }: ComparedRun['record']): Told | undefined {
