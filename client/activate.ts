@@ -83,7 +83,7 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
       addNextTrial(made.client, file, profile),
     ),
     commands.registerCommand('detent.benchReport', (profiles?: unknown, baseline?: unknown, target?: unknown) =>
-      benchReport(made.client, papers, extensionUri, { profiles, baseline, target }),
+      benchReport(made.client, papers, { profiles, baseline, target }),
     ),
     followTrust(made.client),
     commands.registerCommand('detent.lookUpRevisions', (file?: unknown) => lookUpRevisions(made.client, file)),

@@ -38,31 +38,16 @@ async function chosenReport(client: BaseLanguageClient): Promise<ChosenReport | 
   return beside === none ? all : { ...all, baseline: beside.label }
 }
 
-/** The charting library, which comes with the extension; without it charts stand as tables. */
-async function readCharts(extension: Uri): Promise<{ readonly script: string; readonly style: string } | undefined> {
-  const read = async (name: string): Promise<string> =>
-    new TextDecoder().decode(await workspace.fs.readFile(Uri.joinPath(extension, 'dist', name)))
-  try {
-    return { script: await read('uPlot.iife.min.js'), style: await read('uPlot.min.css') }
-  } catch {
-    return undefined
-  }
-}
-
 /** Shows the report of the bench beside the text, and saves it where the person says. */
 export async function benchReport(
   client: BaseLanguageClient,
   papers: Papers,
-  extension: Uri,
   { profiles, baseline, target }: GivenReport,
 ): Promise<void> {
   const chosen = Array.isArray(profiles) ? { profiles, baseline } : await chosenReport(client)
   if (chosen === undefined) return
-  const charts = await readCharts(extension)
   const progress = { location: ProgressLocation.Notification, title: 'Writing the bench report', cancellable: true }
-  const made = await window.withProgress(progress, (_, token) =>
-    ask<Paper>(client, 'detent/report', { ...chosen, ...(charts && { charts }) }, token),
-  )
+  const made = await window.withProgress(progress, (_, token) => ask<Paper>(client, 'detent/report', chosen, token))
   if (made?.html === undefined) return
   await papers.show('Bench report', made)
   const page =

@@ -67,7 +67,6 @@ export { commandLink } from './features/markdown.ts'
 export { newRun, type RunChoices, runChoices, runEdit } from './features/new-run.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export {
-  type ChartLibrary,
   type Making,
   makeReport,
   reportMarkdown,

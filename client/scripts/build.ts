@@ -4,7 +4,7 @@
  *
  * Usage: node client/scripts/build.ts [--development]
  */
-import { chmodSync, copyFileSync, statSync, writeFileSync } from 'node:fs'
+import { chmodSync, statSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import type { BuildOptions } from 'esbuild'
@@ -28,9 +28,6 @@ const slimmer = {
   '@stdlib/stats-base-dists-t-cdf': './node_modules/@stdlib/stats-base-dists-t-cdf/lib/main.js',
   '@stdlib/stats-base-dists-t-quantile': './node_modules/@stdlib/stats-base-dists-t-quantile/lib/main.js',
 }
-
-/** The charting library as it is: its text goes into reports. */
-const charts = ['uPlot.iife.min.js', 'uPlot.min.css']
 
 /** The licences of all that the bundles hold of others. */
 export const noticesFile = 'third-party-notices.txt'
@@ -88,12 +85,10 @@ export async function writeBundles(kind: BuildKind, into: string, top = root): P
   } as const
   const written = await buildShared(bundles, common, into)
   chmodSync(join(into, command), 0o755)
-  const shown = [...Object.values(written).flat(), ...charts.map(name => `node_modules/uplot/dist/${name}`)]
-  const notices = noticesOf(shown, top)
+  const notices = noticesOf(Object.values(written).flat(), top)
   const against = objections(notices)
   if (against.length > 0) throw new Error(against.join('\n'))
   writeFileSync(join(into, noticesFile), noticesText(notices))
-  for (const name of charts) copyFileSync(join(top, 'node_modules', 'uplot', 'dist', name), join(into, name))
   return written
 }
 

@@ -71,6 +71,7 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
   const isInside = ({ heatW, plateC }: CurvePlace): boolean =>
     heatW >= 0 && heatW <= mostW && plateC >= leastC && plateC <= mostC
   const curve = line<CurvePlace>()
+    .digits(1)
     .defined(isInside)
     .x(({ heatW }) => across(heatW))
     .y(({ plateC }) => up(plateC))

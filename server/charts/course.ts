@@ -172,10 +172,12 @@ function drawPanel(
   }
   const columns = Math.round(plot.width / 2)
   const shape = line<SeriesPoint>()
+    .digits(1)
     .x(({ at }) => x(at))
     .y(({ value }) => up(value))
   // Clock and power are means since the value before; what they are called says it in the table.
   const stepped = line<SeriesPoint>()
+    .digits(1)
     .x(({ at }) => x(at))
     .y(({ value }) => up(value))
     .curve(curveStepBefore)
@@ -184,8 +186,10 @@ function drawPanel(
     const kind = classes[index % classes.length] as (typeof classes)[number]
     const draw = lines.length === 1 ? stepped : shape
     drawing.mark(one, () => {
-      for (const { at, value } of thinned(one.measured, Math.round(columns / 2)))
-        drawing.circle(x(at), up(value), 1.5, 'dot')
+      drawing.dots(
+        thinned(one.measured, Math.round(columns / 2)).map(({ at, value }) => ({ x: x(at), y: up(value) })),
+        'dots',
+      )
       drawing.path(draw([...thinned(one.predicted, columns)]), kind)
     })
     const end = one.predicted.at(-1) ?? one.measured.at(-1)
@@ -244,7 +248,9 @@ function drawResiduals(
   upAxis(drawing, up, plot, name, 2)
   drawing.line(plot.x, up(0), plot.x + plot.width, up(0), 'axis')
   drawing.mark({ sentence }, () => {
-    for (const { at, value } of thinned(points, Math.round(plot.width / 4)))
-      drawing.circle(x(at), up(value), 1.2, 'dot')
+    drawing.dots(
+      thinned(points, Math.round(plot.width / 4)).map(({ at, value }) => ({ x: x(at), y: up(value) })),
+      'dots',
+    )
   })
 }

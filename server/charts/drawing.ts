@@ -54,6 +54,8 @@ function shown(value: number): string {
   return String(Math.round(value * 100) / 100 + 0)
 }
 
+const tenth = (value: number): number => Math.round(value * 10) / 10
+
 function tag(name: string, attributes: Attributes, inner?: string): string {
   const written = Object.entries(attributes).flatMap(([key, value]) =>
     value === undefined ? [] : ` ${key}="${typeof value === 'number' ? shown(value) : escapedXml(value)}"`,
@@ -115,6 +117,11 @@ export class Drawing {
 
   circle(cx: number, cy: number, r: number, name: string): void {
     this.#add(tag('circle', { class: name, cx, cy, r }))
+  }
+
+  /** Many dots at once: strokes without a length, whose round ends are as wide as the class says. */
+  dots(places: readonly { readonly x: number; readonly y: number }[], name: string): void {
+    this.path(places.map(({ x, y }) => `M${tenth(x)} ${tenth(y)}h0`).join(''), name)
   }
 
   path(d: string | null, name: string): void {

@@ -79,7 +79,7 @@ export interface MapData {
 }
 
 /** The temperatures that a map needs. */
-function mapRangeC({ points, ceiling, reachedC }: MapData): readonly [low: number, high: number] {
+export function mapRangeC({ points, ceiling, reachedC }: MapData): readonly [low: number, high: number] {
   const all = [...points.flatMap(({ coolC, warmC }) => [coolC, warmC]), ...(reachedC ?? []), ceiling.atC]
   const [low, high] = [Math.min(...all), Math.max(...all)]
   return [low - Math.max(4, (high - low) * 0.06), high + Math.max(5, (high - low) * 0.09)]

@@ -88,17 +88,17 @@ export const chartStyle = `.detent-chart text{font-family:system-ui,"Segoe UI",A
 .detent-chart .hollow{fill:var(--paper);stroke:var(--main);stroke-width:1.25}
 .detent-chart .passed{stroke:var(--main);stroke-width:1;stroke-opacity:.6}
 .detent-chart .ring{fill:none;stroke:var(--limit);stroke-width:2}
-.detent-chart .dot{fill:var(--ink);fill-opacity:.55}
+.detent-chart .dots{stroke:var(--ink);stroke-opacity:.55;stroke-width:2.8;stroke-linecap:round}
 .detent-chart .stop{fill:none;stroke:var(--limit);stroke-width:1.75}
 .detent-chart .event{stroke:var(--soft);stroke-dasharray:1 2}
 .detent-chart .hit{fill:transparent;stroke:none}
-.detent-chart .here line,.detent-chart .here path,.detent-chart .here circle{stroke-width:3.5}
+.detent-chart .here line,.detent-chart .here path:not(.dots),.detent-chart .here circle{stroke-width:3.5}
 .detent-chart .here text{font-weight:700}
 @media (forced-colors:active){.detent-chart{--paper:Canvas;--ink:CanvasText;--soft:CanvasText;--grid:GrayText;--cell:CanvasText;--main:LinkText;--second:CanvasText;--third:CanvasText;--limit:Highlight}}
 `
 
 /** Colours for a page that has a light and a dark side. */
-const pageColours = `.detent-chart{${asVariables(light)}}
+export const pageColours = `.detent-chart{${asVariables(light)}}
 @media (prefers-color-scheme:dark){.detent-chart{${asVariables(dark)}}}
 @media print{.detent-chart{${asVariables(light)}}}
 `

@@ -1,10 +1,8 @@
 /** `detent report`. */
 
-import { existsSync, readFileSync } from 'node:fs'
-import { createRequire } from 'node:module'
 import { resolve } from 'node:path'
 import { type Command, Option } from 'commander'
-import { type ChartLibrary, makeReport, reportMarkdown, reportPage, reportProfiles } from '../service.ts'
+import { makeReport, reportMarkdown, reportPage, reportProfiles } from '../service.ts'
 import { reasonOf } from '../workspace/node-files.ts'
 import { writeWhole } from '../workspace/writer.ts'
 import { allowOutsideOption, askedFiles, loadFiles, type ReachOptions, serviceFor } from './files.ts'
@@ -13,8 +11,8 @@ import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { readLogs } from './logs.ts'
 
 const examples = `
-The page is self-contained: it can be read offline, printed and sent on. Charts are drawn by a script in the page; their
-figures are in tables below them.
+The page is self-contained: it can be read offline, printed and sent on. Charts come first; their
+figures are in tables behind them.
 
 Examples:
   detent report bench/ --to report.html                   every profile below a folder, with its runs
@@ -28,20 +26,6 @@ interface ReportOptions extends ReachOptions {
   readonly profile: readonly string[]
   readonly baseline?: string
   readonly to?: string
-}
-
-/** The charting library: beside the bundle in the package, else among the installed ones; undefined where it is not. */
-function chartLibrary(): ChartLibrary | undefined {
-  const { resolve: find } = createRequire(import.meta.url)
-  const read = (name: string): string => {
-    const beside = new URL(name, import.meta.url)
-    return readFileSync(existsSync(beside) ? beside : find(`uplot/dist/${name}`), 'utf8')
-  }
-  try {
-    return { script: read('uPlot.iife.min.js'), style: read('uPlot.min.css') }
-  } catch {
-    return undefined
-  }
 }
 
 const collect = (name: string, before: readonly string[]): readonly string[] => [...before, name]
@@ -78,12 +62,7 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
       let step = making.next()
       while (step.done !== true) step = making.next()
       const blocks = step.value
-      const library = chartLibrary()
-      if (library === undefined && options.output === 'html') {
-        io.err.write('The package uplot is not installed: charts are written as tables.\n')
-      }
-      const page =
-        options.output === 'html' ? await reportPage('Bench report', blocks, library) : reportMarkdown(blocks)
+      const page = options.output === 'html' ? await reportPage('Bench report', blocks) : reportMarkdown(blocks)
       if (options.to === undefined) io.out.write(page)
       else {
         try {

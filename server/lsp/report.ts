@@ -1,15 +1,7 @@
 /** The report of a bench, for our own client: of all its files, as the command writes it for a folder. */
 
 import type { CancellationToken, ResponseError } from 'vscode-languageserver'
-import {
-  type ChartLibrary,
-  type Making,
-  makeReport,
-  reportMarkdown,
-  reportPage,
-  reportProfiles,
-  unbroken,
-} from '../service.ts'
+import { type Making, makeReport, reportMarkdown, reportPage, reportProfiles, unbroken } from '../service.ts'
 import type { Feature } from './feature.ts'
 import { placeIn } from './folders.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
@@ -17,7 +9,7 @@ import { type Count, tellingOthers, tokenIn, type Work } from './progress.ts'
 import { revisionsFor } from './revisions.ts'
 import { afterBreath, answering, breath, type Session } from './session.ts'
 
-/** Asked with names of profiles, or none for all, perhaps with one that the others are compared with, and what draws charts. */
+/** Asked with names of profiles, or none for all, perhaps with one that the others are compared with. */
 const reportMethod = 'detent/report'
 
 interface Report {
@@ -29,7 +21,6 @@ interface Asked {
   readonly workDoneToken?: unknown
   readonly profiles?: unknown
   readonly baseline?: unknown
-  readonly charts?: unknown
 }
 
 /** How long runs over time are worked on before messages are let in. */
@@ -43,11 +34,6 @@ function shownPath({ folders }: Session, uri: string): string {
   } catch {
     return path
   }
-}
-
-function chartsOf(value: unknown): ChartLibrary | undefined {
-  const { script, style } = (value ?? {}) as Readonly<Record<string, unknown>>
-  return typeof script === 'string' && typeof style === 'string' ? { script, style } : undefined
 }
 
 /** Lets messages in between the pieces. */
@@ -105,7 +91,7 @@ async function writtenReport(
     makeReport(service, { files, profiles, ...(baseline === undefined ? {} : { baseline }) }),
     token,
   )
-  const html = await reportPage('Bench report', blocks, chartsOf(asked.charts))
+  const html = await reportPage('Bench report', blocks)
   return { markdown: unbroken(reportMarkdown(blocks)), html }
 }
 

@@ -29,20 +29,24 @@ describe('report', () => {
     expect(err).toBe('page.html written\n')
     const page = readFileSync(join(folder.path, 'page.html'), 'utf8')
     expect(page).toMatch(/^<!doctype html>/)
-    expect(page.replaceAll(/<script[\s\S]*?<\/script>/g, '')).not.toMatch(/(?:src|href)=|https?:|url\(|@import/)
+    expect(page.replaceAll(' xmlns="http://www.w3.org/2000/svg"', '')).not.toMatch(
+      /(?:src|href)=|https?:|url\((?!#)|@import/,
+    )
     expect(page).toContain("default-src 'none'")
-    const charts = JSON.parse(/id="chart-data">(.*?)<\/script>/s.exec(page)?.[1] ?? '') as {
-      timeS: number[]
-      plots: { unit: string; lines: { values: number[] }[] }[]
-    }[]
-    // One for each profile.
-    expect(charts).toHaveLength(2)
-    for (const { timeS, plots } of charts) {
-      expect(plots.map(({ unit }) => unit)).toEqual(['°C', 'W', 'MHz'])
-      for (const { values } of plots.flatMap(({ lines }) => lines)) expect(values).toHaveLength(timeS.length)
-    }
-    // Each picture has its figures as a table beside it.
-    expect(page.match(/<details>/g)).toHaveLength(charts.length)
+    // A map and a cooling chart for each profile, the maps first; names within them differ.
+    const pictures = [...page.matchAll(/<svg class="detent-chart"[^>]*aria-label="([^"]*)"/g)].map(([, label]) => label)
+    expect(pictures.slice(0, 2)).toEqual([
+      'daily: operating map for full activity',
+      'slow: operating map for full activity',
+    ])
+    expect(pictures.filter(label => label?.includes('tower under work'))).toHaveLength(2)
+    expect(page.indexOf('<svg')).toBeLessThan(page.indexOf('<table>'))
+    const ids = [...page.matchAll(/ id="([^"]+)"/g)].map(([, id]) => id)
+    expect(ids).toEqual([...new Set(ids)])
+    // A course that is flat is one line of text.
+    expect(page.replaceAll('\u00a0', ' ')).toMatch(
+      /work on 4 cores at 20 °C and 40 %, from an idle bench: \d+ MHz throughout/,
+    )
   })
 
   it('has settings, predictions, expectations, runs, comparison, cautions and how it was obtained', async () => {
@@ -97,7 +101,7 @@ describe('report', () => {
     const loads = names.map(name => `load ${name} { cores 1 }`).join('\n')
     using folder = temporaryFolder({ 'a.detent': `${benchText()}\n${loads}\n` })
     const { out } = await detent(folder.path, ['report', '--output', 'markdown'])
-    const followed = [...out.matchAll(/^\*\*(\S+) on \d+ cores/gm)].map(([, load]) => load)
+    const followed = [...out.matchAll(/^(\S+) on \d+ cores .*throughout/gm)].map(([, load]) => load)
     const [, told = ''] = /Not charted here, to keep the page short: ([^.]+)\./.exec(out) ?? []
     expect(followed).toHaveLength(4)
     expect([...followed, ...told.split(', ')].sort()).toEqual(['work', ...names].sort())

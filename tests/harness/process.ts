@@ -20,6 +20,8 @@ export function runDetent(folder: string, args: readonly string[], input = ''): 
     cwd: folder,
     input,
     encoding: 'utf8',
+    // A page with its charts is longer than the usual bound.
+    maxBuffer: 64 * 1024 * 1024,
     timeout: 100_000,
     env: { ...process.env, NO_COLOR: '1' },
   })

@@ -1,5 +1,6 @@
 /** A report as blocks, which both the page and the Markdown are written from. */
 
+import type { Picture } from '../../charts/picture.ts'
 import { cellText, fenced, narrowTables, prose } from '../markdown.ts'
 
 interface Plot {
@@ -7,7 +8,7 @@ interface Plot {
   readonly lines: readonly { readonly label: string; readonly values: readonly number[] }[]
 }
 
-/** Plots of unlike quantities over one time, one below the other. */
+/** Figures of unlike quantities over one time. */
 export interface Chart {
   readonly title: string
   /** Seconds since the load began. */
@@ -22,7 +23,8 @@ export type Block =
   | { readonly kind: 'list'; readonly items: readonly string[] }
   | { readonly kind: 'table'; readonly head: readonly string[]; readonly rows: readonly (readonly string[])[] }
   | { readonly kind: 'code'; readonly text: string }
-  | { readonly kind: 'chart'; readonly chart: Chart }
+  /** Pictures that stand side by side where there is room; what they show in figures is in the table behind them. */
+  | { readonly kind: 'pictures'; readonly pictures: readonly Picture[]; readonly chart?: Chart }
 
 /** Stands for a figure that does not exist. */
 export { noFigure as none } from '../../wording/figures.ts'
@@ -75,7 +77,8 @@ function blockMarkdown(block: Block): string {
       return tableMarkdown(block.head, block.rows)
     case 'code':
       return fenced(block.text, 'detent')
-    case 'chart': {
+    case 'pictures': {
+      if (block.chart === undefined) return ''
       const { head, rows } = chartTable(block.chart)
       return `**${prose(block.chart.title)}**\n\n${tableMarkdown(head, rows)}`
     }
@@ -83,5 +86,7 @@ function blockMarkdown(block: Block): string {
 }
 
 export function reportMarkdown(blocks: readonly Block[]): string {
-  return `${blocks.map(blockMarkdown).join('\n\n')}\n`
+  // A picture without a table says nothing in text that the tables do not say.
+  const written = blocks.map(blockMarkdown).filter(one => one !== '')
+  return `${written.join('\n\n')}\n`
 }

@@ -20,16 +20,19 @@ import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { probabilityInSlices, probabilityOf } from '../../semantic/probability.ts'
 import { column, plain, rangeText } from '../../wording/figures.ts'
+import type { Workspace } from '../../workspace/workspace.ts'
 import { benchDifferences, shortened } from '../compare/settings.ts'
 import { decidedBy, intervalSource, intervalsInSlices, type Range } from '../intervals.ts'
 import { allFiguresOf, figuresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Series, seriesOf } from '../series.ts'
+import { type Drawable, drawnCooling, drawnMaps, drawnRun, drawnSeries } from '../views/index.ts'
 import { type Block, heading, none, table, text } from './blocks.ts'
 import { evidenceBlocks } from './evidence.ts'
 import { overviewBlocks, type Summarized } from './overview.ts'
 
 /** Where a report has everything from. */
 export interface ReportSource {
+  readonly workspace: Workspace
   evaluations(uri: string): readonly Evaluation[]
   expectations(evaluation: Evaluation): readonly Expectation[]
   findings(uri: string): readonly PlacedFinding[]
@@ -154,9 +157,30 @@ function courses(evaluation: Evaluation): readonly Prediction[] {
   return [...chosen.values()]
 }
 
-function courseBlocks(series: Series): Block[] {
+/** How large pictures of a page are, in its own pixels. */
+const wide = { width: 720, height: 420 }
+const half = { width: 460, height: 320 }
+const tall = { width: 720, height: 520 }
+
+/** A clock that moves by less than this from beginning to end is one figure, not a chart. */
+const flatMhz = 1
+
+function courseBlocks(drawn: Drawable, prediction: Prediction, series: Series, id: string): Block[] {
   const { t_s: timeS, die_c, plate_c, coolant_c, clock_mhz, power_w, events } = series
   const title = `${series.load} on ${series.cores} cores at ${series.air_c} °C and ${series.humidity_pct} %, from an idle bench`
+  const told =
+    events.length === 0
+      ? 'No ratio is given back.'
+      : events.map(({ t_s, what }) => `${t_s.toFixed(1)} s: ${what}`).join('; ')
+  if (events.length === 0 && Math.max(...clock_mhz) - Math.min(...clock_mhz) < flatMhz) {
+    const last = (values: readonly number[], decimals: number): string =>
+      (values.at(-1) ?? Number.NaN).toFixed(decimals)
+    return [
+      text(
+        `${title}: ${last(clock_mhz, 0)} MHz throughout, after ${courseS / 60} min ${last(power_w, 1)} W, die ${last(die_c, 1)} °C.`,
+      ),
+    ]
+  }
   const temperatures = [
     { label: 'die', values: die_c },
     { label: 'plate', values: plate_c },
@@ -167,14 +191,44 @@ function courseBlocks(series: Series): Block[] {
     { unit: 'W', lines: [{ label: 'power', values: power_w }] },
     { unit: 'MHz', lines: [{ label: 'clock', values: clock_mhz }] },
   ]
+  const picture = drawnSeries(drawn, prediction, series, { ...tall, id })
   return [
-    { kind: 'chart', chart: { title, timeS, plots } },
-    text(
-      events.length === 0
-        ? 'No ratio is given back.'
-        : events.map(({ t_s, what }) => `${t_s.toFixed(1)} s: ${what}`).join('; '),
-    ),
+    { kind: 'pictures', pictures: picture === undefined ? [] : [picture], chart: { title, timeS, plots } },
+    text(told),
   ]
+}
+
+/** Where the load with the least margin settles, and what ends it. */
+function coolingBlocks(drawn: Drawable): Block[] {
+  const worst = worstWork(drawn.evaluation)
+  const picture =
+    worst === undefined
+      ? undefined
+      : drawnCooling(drawn, {
+          size: { ...wide, id: `cooling-${drawn.evaluation.profile.definition.name}` },
+          load: worst,
+        })
+  return picture === undefined ? [] : [{ kind: 'pictures', pictures: [picture] }]
+}
+
+/** The load with the least margin. */
+function worstWork({ predictions }: Evaluation): string | undefined {
+  const margin = ({ settled }: Prediction): number => settled.marginW ?? Number.NEGATIVE_INFINITY
+  const busy = predictions.filter(({ load }) => isWork(load.load))
+  return busy.toSorted((a, b) => margin(a) - margin(b))[0]?.load.name
+}
+
+/** Every profile's map at one scale. */
+function mapBlocks({ workspace }: ReportSource, all: readonly Placed[]): Block[] {
+  const pictures = drawnMaps(
+    all.map(({ uri, evaluation }) => ({ workspace, uri, evaluation })),
+    half,
+  )
+  return pictures.length === 0 ? [] : [{ kind: 'pictures', pictures }]
+}
+
+interface Placed extends Summarized {
+  readonly uri: string
 }
 
 /** The verdict, and what there is to say of it. */
@@ -201,6 +255,7 @@ function expectationBlocks({ evaluation, expectations: all }: Summarized): Block
 }
 
 function* profileBlocks(source: ReportSource, uri: string, summarized: Summarized): Making {
+  const { workspace } = source
   const { shown, evaluation, findings } = summarized
   const { profile, input } = evaluation
   const { name } = profile.definition
@@ -214,6 +269,7 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
   const blocks = [
     heading(2, `Profile ${name}`),
     text(`${shown}: ${rests.join(', ')}.`),
+    ...coolingBlocks({ workspace, uri, evaluation }),
     ...(settings === undefined ? [] : [heading(3, 'Settings'), { kind: 'code', text: settings } as const]),
     heading(3, 'What each load settles at'),
     rows.length === 0 ? text('No prediction can be made.') : predictionTable(evaluation, rows),
@@ -235,7 +291,10 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
   const followed = courses(evaluation)
   for (const prediction of followed.slice(0, mostCourses)) {
     const series = seriesOf(evaluation, prediction, { overS: courseS, everyS: courseEveryS })
-    if (series !== undefined) blocks.push(...courseBlocks(series))
+    if (series !== undefined)
+      blocks.push(
+        ...courseBlocks({ workspace, uri, evaluation }, prediction, series, `course-${name}-${prediction.load.name}`),
+      )
     yield
   }
   const others = followed.slice(mostCourses).map(({ load }) => load.name)
@@ -319,6 +378,13 @@ const obtained: readonly string[] = [
   'Runs: means over the longest steady stretch of the log (at least as long as the bench’s slowest time constant, with no more than half a kelvin and half a percent of the power still to settle; its first two time constants are left out), or figures read off by hand. A run that names a revision is compared with what its profile set then, with today’s constants. ± is one standard uncertainty of reading, constants, air and instrument together; `off` is a difference of more than two of them.',
 ]
 
+/** A run's log over what is predicted for it, where its file is one of the report's. */
+function runPictures({ workspace, bench }: ReportSource, files: readonly ReportFile[], run: ComparedRun): Block[] {
+  const home = files.find(({ uri }) => bench.compared(uri).includes(run))
+  const picture = home && drawnRun(workspace, home.uri, run, { ...tall, id: `run-${run.record.name}` })
+  return picture === undefined ? [] : [{ kind: 'pictures', pictures: [picture] }]
+}
+
 /** The whole report but for the comparison, which stands before the last part. */
 export function* reportBlocks(
   source: ReportSource,
@@ -327,13 +393,13 @@ export function* reportBlocks(
   comparison: () => readonly Block[],
 ): Making {
   const profiles: Block[] = []
-  const all: Summarized[] = []
+  const all: Placed[] = []
   for (const { uri, shown } of files) {
     for (const evaluation of source.evaluations(uri)) {
       const { name } = evaluation.profile.definition
       if (wanted.length > 0 && !wanted.includes(name)) continue
       const findings = source.findings(uri).filter(({ finding }) => finding.profile === name)
-      const one = { shown, evaluation, expectations: source.expectations(evaluation), findings }
+      const one = { uri, shown, evaluation, expectations: source.expectations(evaluation), findings }
       all.push(one)
       profiles.push(...(yield* profileBlocks(source, uri, one)))
     }
@@ -347,10 +413,13 @@ export function* reportBlocks(
     voltages.push(...evidenceBlocks(part.name, yield* source.bench.evidenceInSlices(part)))
   return [
     heading(1, 'Bench report'),
-    ...cautions.map((words): Block => ({ kind: 'caution', text: words })),
+    { kind: 'caution', text: cautions.join(' ') },
+    ...mapBlocks(source, all),
     ...overviewBlocks(all),
     ...profiles,
-    ...(runs.length === 0 ? [] : [heading(2, 'Runs'), ...runs.flatMap(runBlocks)]),
+    ...(runs.length === 0
+      ? []
+      : [heading(2, 'Runs'), ...runs.flatMap(run => [...runPictures(source, files, run), ...runBlocks(run)])]),
     ...voltages,
     ...comparison(),
     heading(2, 'How the figures were obtained'),

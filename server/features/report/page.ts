@@ -1,7 +1,9 @@
 /** A report as one page that needs nothing beside it: it is read offline, printed, and sent on. */
 
+import type { Picture } from '../../charts/picture.ts'
+import { chartStyle, pageColours, svgElement } from '../../charts/style.ts'
 import { escapedHtml, sentenceHtml } from '../html.ts'
-import { type Block, type Chart, chartTable } from './blocks.ts'
+import { type Block, type Chart, chartTable, none } from './blocks.ts'
 
 /** Text in which names stand between backticks. */
 function inline(text: string): string {
@@ -25,9 +27,10 @@ tr { break-inside: avoid }
 .caution { border: 2px solid var(--ink); padding: .4rem .8rem; margin: .6rem 0; break-inside: avoid }
 pre { background: var(--soft); padding: .8rem; overflow-x: auto; font-size: 13px }
 figure { margin: 1rem 0; break-inside: avoid }
-.u-legend { font-size: 13px }
+figure.many { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(26rem, 100%), 1fr)); gap: 1rem }
+.detent-chart { display: block; max-width: 100%; height: auto }
+.n { text-align: right }
 @media print {
-  .u-legend .u-series:first-child, .u-legend .u-value { display: none }
   :root { --ink: #000; --paper: #fff; --rule: #999; --soft: #fff }
   body { max-width: none; margin: 0; font-size: 11px }
   .wide { overflow: visible }
@@ -38,68 +41,43 @@ figure { margin: 1rem 0; break-inside: avoid }
 /** Cells with more than this are sentences, which may break. */
 const longCell = 40
 
+const figure = /^[+−-]?\d[\d.:]*(?: [^\s\d]+)?(?: to [+−-]?\d[\d.]*)?$/
+const isFigure = (cell: string): boolean => cell === '' || cell === none || figure.test(cell)
+
 function tableHtml(head: readonly string[], rows: readonly (readonly string[])[]): string {
+  // A column of figures, or of nothing, ends on its right side.
+  const isFigures = head.map(
+    (_, at) => rows.some(row => figure.test(row[at] ?? '')) && rows.every(row => isFigure(row[at] ?? '')),
+  )
+  const classOf = (one: string, at: number): string =>
+    one.length > longCell ? ' class="words"' : isFigures[at] === true ? ' class="n"' : ''
   const cells = (tag: string, row: readonly string[]): string =>
     row
-      .map(one =>
-        one.length > longCell
-          ? `<${tag} class="words">${sentenceHtml(one)}</${tag}>`
-          : `<${tag}>${escapedHtml(one)}</${tag}>`,
-      )
+      .map((one, at) => {
+        const written = one.length > longCell ? sentenceHtml(one) : escapedHtml(one)
+        return `<${tag}${classOf(one, at)}>${written}</${tag}>`
+      })
       .join('')
   const body = rows.map(row => `<tr>${cells('td', row)}</tr>`).join('\n')
   // One that is wider than the screen moves in its own box, by finger and by keyboard.
   return `<div class="wide" role="region" aria-label="${escapedHtml(head.filter(one => one !== '').join(', '))}" tabindex="0"><table>\n<thead><tr>${cells('th', head)}</tr></thead>\n<tbody>\n${body}\n</tbody>\n</table></div>`
 }
 
-function chartHtml(chart: Chart, number: number, drawn: 'drawn' | 'tabled'): string {
-  const { head, rows } = chartTable(chart)
-  return [
-    `<figure><figcaption><strong>${escapedHtml(chart.title)}</strong></figcaption>`,
-    drawn === 'tabled'
+function picturesHtml(pictures: readonly Picture[], chart: Chart | undefined): string {
+  const drawn = pictures.map(svgElement).join('\n')
+  const figures = chart && chartTable(chart)
+  const behind =
+    figures === undefined
       ? ''
-      : `<div class="chart" id="chart-${number}" role="img" aria-label="${escapedHtml(chart.title)}; the figures are in the table below"></div>`,
-    `<details${drawn === 'tabled' ? ' open' : ''}><summary>Figures of this chart</summary>${tableHtml(head, rows)}</details></figure>`,
-  ].join('\n')
+      : `<details><summary>Figures of this chart</summary>${tableHtml(figures.head, figures.rows)}</details>`
+  return `<figure${pictures.length > 1 ? ' class="many"' : ''}>${drawn}${behind}</figure>`
 }
 
-/** Draws every chart with the library whose code stands before this in the page. */
-const drawing = `
-// To be read on paper as well as on a dark screen.
-const ink = '#767676';
-const strokes = ['#0b6fa4', '#c2410c', '#4d7c0f', '#7e22ce', '#555'];
-const dashes = [[], [6, 4], [2, 3], [10, 4, 2, 4], [1, 2]];
-// A figure that never changes is a line in the middle.
-const range = (plot, least, most) => least === most ? [least * .98 - 1, most * 1.02 + 1] : uPlot.rangeNum(least, most, .1, false);
-for (const [index, { timeS, plots }] of JSON.parse(document.getElementById('chart-data').textContent).entries()) {
-  const at = document.getElementById('chart-' + index);
-  const axis = { stroke: ink, grid: { stroke: 'rgba(128,128,128,.25)' } };
-  for (const [n, { unit, lines }] of plots.entries()) {
-    const isLast = n === plots.length - 1;
-    new uPlot({
-      width: Math.min(900, at.clientWidth || 900), height: n === 0 ? 220 : isLast ? 150 : 110,
-      cursor: { sync: { key: 'chart-' + index } },
-      scales: { x: { time: false }, y: { range } },
-      series: [{ label: 'minutes' }, ...lines.map((line, m) => ({ label: line.label, stroke: strokes[m % strokes.length], dash: dashes[m % dashes.length], width: 2 }))],
-      axes: [isLast ? { ...axis, label: 'minutes' } : { ...axis, size: 4, values: () => [] }, { ...axis, label: unit, size: 60 }],
-    }, [timeS.map(t => t / 60), ...lines.map(line => line.values)], at);
-  }
-}
-for (const details of document.querySelectorAll('details')) addEventListener('beforeprint', () => { details.open = true; });
-`
+/** What is folded away on a screen is shown on paper. */
+const unfolding =
+  "for (const details of document.querySelectorAll('details')) addEventListener('beforeprint', () => { details.open = true; });"
 
-/** The charting library as text: its code and its style sheet. */
-export interface ChartLibrary {
-  readonly script: string
-  readonly style: string
-}
-
-/** Data inside a script element must not end it. */
-function embedded(data: unknown): string {
-  return JSON.stringify(data).replaceAll('<', '\\u003c')
-}
-
-function blockHtml(block: Block, charts: readonly Chart[], drawn: 'drawn' | 'tabled'): string {
+function blockHtml(block: Block): string {
   switch (block.kind) {
     case 'heading':
       return `<h${block.level}>${escapedHtml(block.text)}</h${block.level}>`
@@ -113,8 +91,8 @@ function blockHtml(block: Block, charts: readonly Chart[], drawn: 'drawn' | 'tab
       return tableHtml(block.head, block.rows)
     case 'code':
       return `<pre>${escapedHtml(block.text)}</pre>`
-    case 'chart':
-      return chartHtml(block.chart, charts.indexOf(block.chart), drawn)
+    case 'pictures':
+      return picturesHtml(block.pictures, block.chart)
   }
 }
 
@@ -132,18 +110,10 @@ async function sourcesOf(texts: readonly string[]): Promise<string> {
   return texts.length === 0 ? "'none'" : (await Promise.all(sources)).join(' ')
 }
 
-/** @param library without it every chart stands as its table alone */
-export async function reportPage(
-  title: string,
-  blocks: readonly Block[],
-  library: ChartLibrary | undefined,
-): Promise<string> {
-  const charts = blocks.flatMap(block => (block.kind === 'chart' ? block.chart : []))
-  const body = blocks.map(block => blockHtml(block, charts, library === undefined ? 'tabled' : 'drawn'))
-  const isDrawn = charts.length > 0 && library !== undefined
-  const scripts = isDrawn ? [inPage(library.script).replaceAll('</script', '<\\/script'), drawing] : []
-  const styles = inPage((library?.style ?? '') + style)
-  const data = isDrawn ? [`<script type="application/json" id="chart-data">${embedded(charts)}</script>`] : []
+export async function reportPage(title: string, blocks: readonly Block[]): Promise<string> {
+  const body = blocks.map(blockHtml)
+  const styles = inPage(style + pageColours + chartStyle)
+  const scripts = [unfolding]
   const policy = `default-src 'none'; style-src ${await sourcesOf([styles])}; script-src ${await sourcesOf(scripts)}; base-uri 'none'; form-action 'none'`
   return `<!doctype html>
 <html lang="en">
@@ -156,7 +126,7 @@ export async function reportPage(
 </head>
 <body>
 ${body.join('\n')}
-${[...data, ...scripts.map(text => `<script>${text}</script>`)].map(one => `${one}\n`).join('')}</body>
+${scripts.map(text => `<script>${text}</script>\n`).join('')}</body>
 </html>
 `
 }

@@ -11,6 +11,7 @@ import { dieCeilingC } from '../../model/ratio.ts'
 import { runsCold } from '../../semantic/coolers/index.ts'
 import { fixed, plain, temperatureText } from '../../wording/figures.ts'
 import { cornerText } from '../../wording/places.ts'
+import type { Series } from '../series.ts'
 import { caseName } from './case-words.ts'
 import { bandRow, type Case, ceilingPlace, type Scene } from './scene.ts'
 
@@ -33,7 +34,7 @@ const columns: readonly {
 ]
 
 function predictedPoints(
-  series: Transient['series'] | undefined,
+  series: Followed['series'] | undefined,
   column: Column,
   factor: number,
 ): readonly SeriesPoint[] {
@@ -129,10 +130,16 @@ function powerLevels(scene: Scene): CoursePanel['levels'] {
   })
 }
 
+/** What is predicted over time. */
+interface Followed {
+  readonly series: Readonly<Record<'timeS' | Column, readonly number[]>>
+  readonly events: readonly { readonly timeS: number; readonly what: string }[]
+}
+
 interface Drawn {
   readonly title: string
   readonly note: string
-  readonly run: Transient | undefined
+  readonly run: Followed | undefined
   readonly log: LogSeries | undefined
   readonly startS: number
   readonly endS: number
@@ -229,6 +236,24 @@ export const courseStepS = (overS: number): number => Math.max(1, overS / 900)
 
 export interface CourseOptions {
   readonly overS: number
+}
+
+/** A course that was followed before, under the names of the output contract. */
+export function seriesCourse(scene: Scene, one: Case, series: Series): CourseData {
+  const run = {
+    series: {
+      timeS: series.t_s,
+      clockMhz: series.clock_mhz,
+      powerW: series.power_w,
+      dieC: series.die_c,
+      plateC: series.plate_c,
+      coolantC: series.coolant_c,
+    },
+    events: series.events.map(({ t_s, what }) => ({ timeS: t_s, what })),
+  }
+  const title = `${scene.name}: ${caseName(one)} from an idle bench`
+  const note = `At ${cornerText(one.corner)}. Clock and power are means between two values.`
+  return courseOf(scene, one, { title, note, run, log: undefined, startS: 0, endS: series.t_s.at(-1) ?? 1 })
 }
 
 /** A load from an idle bench; undefined for one without work, and where idle has no steady state. */

@@ -3,12 +3,14 @@
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { drawCooling } from '../../charts/cooling.ts'
 import { drawCourse } from '../../charts/course.ts'
-import { drawMap } from '../../charts/map.ts'
+import { drawMap, mapRangeC } from '../../charts/map.ts'
 import type { Picture, PictureOptions } from '../../charts/picture.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Prediction } from '../../semantic/predict.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
+import type { Series } from '../series.ts'
 import { coolingData } from './cooling-view.ts'
-import { loadCourse, runCourse } from './course-view.ts'
+import { loadCourse, runCourse, seriesCourse } from './course-view.ts'
 import { mapData } from './map-view.ts'
 import { casesOf, fullActivity, isBusy, type Scene, sceneOf, type WhatIf, worstOf } from './scene.ts'
 
@@ -78,6 +80,29 @@ export function drawnRun(
   const scene = evaluation && sceneFor({ workspace, uri, evaluation })
   const data = scene && runCourse(scene, run)
   return data && drawCourse(data, size)
+}
+
+/** The maps of some profiles at one scale of temperature. */
+export function drawnMaps(drawn: readonly Drawable[], size: PictureOptions): readonly Picture[] {
+  const maps = drawn.flatMap(one => {
+    const scene = sceneFor(one)
+    return (scene && mapData(scene)) ?? []
+  })
+  const ranges = maps.map(mapRangeC)
+  const rangeC = [Math.min(...ranges.map(([low]) => low)), Math.max(...ranges.map(([, high]) => high))] as const
+  return maps.map((map, index) => drawMap({ ...map, rangeC }, { ...size, id: `map-${index}` }))
+}
+
+/** A course that was followed before. */
+export function drawnSeries(
+  { workspace, uri, evaluation }: Drawable,
+  { load, corner, settled }: Prediction,
+  series: Series,
+  size: PictureOptions,
+): Picture | undefined {
+  const scene = sceneFor({ workspace, uri, evaluation })
+  const one = { ...load, cores: series.cores, corner, settled }
+  return scene && drawCourse(seriesCourse(scene, one, series), size)
 }
 
 /** The loads that a view can be drawn for, full activity first. */

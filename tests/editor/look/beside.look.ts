@@ -73,6 +73,7 @@ it('shows a run’s log over its prediction', async () => {
   await clickText(editor, 'run heavy-render')
   await runCommand(editor, 'Detent: Show Charts Beside')
   await panel(editor).locator('body[data-shown^="Run heavy-render"]').waitFor({ timeout: 40_000 })
-  expect(await panel(editor).locator('circle.dot').count()).toBeGreaterThan(100)
+  const dots = await panel(editor).locator('path.dots').first().getAttribute('d')
+  expect(dots?.match(/h0/g)?.length).toBeGreaterThan(100)
   await screenshot(editor, 'beside-run')
 }, 180_000)

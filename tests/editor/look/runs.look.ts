@@ -115,5 +115,5 @@ it('saves the report as a page with charts', { timeout: 150_000 }, async () => {
   await screenshot(editor, 'report-saved-where')
   await page.keyboard.press('Enter')
   const file = join(editor.folder, 'report.html')
-  await expect.poll(() => readFileSync(file, 'utf8'), { timeout: 10_000 }).toContain('new uPlot(')
+  await expect.poll(() => readFileSync(file, 'utf8'), { timeout: 10_000 }).toContain('<svg class="detent-chart"')
 })

@@ -39,6 +39,9 @@ beforeAll(async () => {
 
 const drawable = (name: string): Drawable =>
   drawables.find(one => one.evaluation.profile.definition.name === name) as Drawable
+/** How many dots of measured values a picture has. */
+const dotsIn = ({ body }: Picture): number =>
+  [...body.matchAll(/class="dots" d="([^"]*)"/g)].reduce((sum, [, d = '']) => sum + (d.match(/h0/g)?.length ?? 0), 0)
 const column = ({ figures }: Picture, name: string): readonly (string | number | null)[] => {
   const at = figures.head.indexOf(name)
   expect(at, name).toBeGreaterThanOrEqual(0)
@@ -206,7 +209,7 @@ describe('the course', () => {
       const beside = drawnRun(service.workspace, runsFile, run, { width: 440, height: 506 }) as Picture
       expect(pictureFaults(beside), beside.title).toEqual([])
       expect(pictureFaults(picture), picture.title).toEqual([])
-      expect(picture.body.match(/class="dot"/g)?.length).toBeGreaterThan(50)
+      expect(dotsIn(picture)).toBeGreaterThan(50)
       const counts = picture.marks.some(({ sentence }) => sentence.includes('count'))
       expect(counts, run.record.name).toBe(run.window !== undefined)
     }
