@@ -49,9 +49,11 @@ async function pictured(file: string, width: number, take: (editor: Editor) => P
   }
 }
 
-/** The pointer on the preview, where it makes nothing appear. */
+/** The pointer where it makes nothing appear, and what it has made appear before gone. */
 async function pointAside({ page }: Editor): Promise<void> {
-  await page.mouse.move(1250, 600)
+  // On the empty middle of the status bar: over the preview the page behind it hears nothing.
+  await page.mouse.move(700, 630)
+  await page.locator('.workbench-hover').waitFor({ state: 'hidden' })
 }
 
 /** The picture of the editors' part of the window. */
