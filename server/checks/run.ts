@@ -120,7 +120,7 @@ export function* prepareFindings(view: FileView, facts: BenchFacts): Iterable<vo
   }
   for (const run of facts.runs) {
     if (run.predicted === undefined || !mayBeOff(run)) continue
-    yield* uncertaintyInSlices(run.predicted.evaluation.input, run.predicted.prediction)
+    yield* uncertaintyInSlices(run.predicted.evaluation.input, run.predicted.prediction, false)
   }
 }
 

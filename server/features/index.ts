@@ -101,7 +101,7 @@ function* prepareAll(
 ): Generator<undefined, void> {
   const here = runAt(bench, workspace, uri, offset)
   const predicted = here?.run.predicted
-  if (predicted !== undefined) yield* uncertaintyInSlices(predicted.evaluation.input, predicted.prediction)
+  if (predicted !== undefined) yield* uncertaintyInSlices(predicted.evaluation.input, predicted.prediction, false)
   const view = workspace.view(uri)
   if (view !== undefined) yield* bench.evidenceInSlices(evidencePart(cursorAt(view, offset), here?.run))
   yield* prepareHover(workspace, uri, offset, judge)

@@ -29,7 +29,7 @@ export function* intervalsInSlices(
   { input }: Evaluation,
   prediction: Prediction,
 ): Generator<undefined, PredictionIntervals | undefined> {
-  const carried = yield* uncertaintyInSlices(input, prediction)
+  const carried = yield* uncertaintyInSlices(input, prediction, true)
   if (carried === undefined) return undefined
   const range = (figure: FigureOf, unbalanced: 'above' | 'below'): Range | null =>
     rangeOf(carried.interval(figure, unbalanced))

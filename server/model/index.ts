@@ -11,6 +11,7 @@ export * from './cooler/index.ts'
 
 export * from './cooler/thermoelectric/module.ts'
 export * from './cooler/thermoelectric/module-figures.ts'
+export * from './draws.ts'
 export * from './fan.ts'
 export * from './humidity.ts'
 export * from './ladder.ts'

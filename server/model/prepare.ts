@@ -56,8 +56,15 @@ const benches = new WeakMap<Bench, PreparedBench>()
 export function prepareBench(bench: Bench): PreparedBench {
   const known = benches.get(bench)
   if (known !== undefined) return known
+  const prepared = prepareOnce(bench)
+  benches.set(bench, prepared)
+  return prepared
+}
+
+/** As `prepareBench`, for a bench that is asked about once: nothing is kept. */
+export function prepareOnce(bench: Bench): PreparedBench {
   const { part, profile } = bench
-  const prepared: PreparedBench = {
+  return {
     bench,
     ceilingC: dieCeilingC(part, profile),
     setRows: setVoltageRows(part, profile.voltage),
@@ -67,8 +74,6 @@ export function prepareBench(bench: Bench): PreparedBench {
     corners: [],
     nextCorner: 0,
   }
-  benches.set(bench, prepared)
-  return prepared
 }
 
 export function prepareCorner(prepared: PreparedBench, corner: Corner): PreparedCorner {

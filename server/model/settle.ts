@@ -2,7 +2,7 @@
 
 import { lowestRoot, rhsSlope } from './balance.ts'
 import { emptyPoint } from './cooler/curve.ts'
-import type { CoolerFigures } from './cooler/kind.ts'
+import { type CoolerFigures, unnoted } from './cooler/kind.ts'
 import { type Settlement, walkLadder } from './ladder.ts'
 import { capLevels, sustainedMean } from './limits.ts'
 import { isWork, restPowerW } from './loads.ts'
@@ -15,11 +15,22 @@ import {
   prepareBench,
   prepareCorner,
   prepareLoad,
+  prepareOnce,
   type RatioSource,
   ratioSource,
 } from './prepare.ts'
 import { constantSource, emptyHeat, type HeatSource, heatOf, mixedSource } from './source.ts'
-import type { Bench, Corner, Limiter, Load, Settled, SettledNotes, SettledState, State } from './types.ts'
+import type {
+  Bench,
+  Corner,
+  Limiter,
+  Load,
+  Settled,
+  SettledFigures,
+  SettledNotes,
+  SettledState,
+  State,
+} from './types.ts'
 import { isAboveRows, needVoltageV } from './voltage.ts'
 
 /**
@@ -31,23 +42,43 @@ import { isAboveRows, needVoltageV } from './voltage.ts'
  * @returns null where no step row covers the load's active cores, so that it has no ratio
  */
 export function settle(bench: Bench, load: Load, corner: Corner): Settled | null {
-  const found = settleHeat(bench, load, corner)
-  return found === null ? null : { ...found.settled, marginW: found.marginW() }
+  const found = settleHeat(prepareBench(bench), load, corner)
+  return found === null ? null : { ...found.figures, notes: found.notes(), marginW: found.marginW() }
 }
 
 /** As `settle`, for those who do not ask for the margin. */
 export function settleState(bench: Bench, load: Load, corner: Corner): SettledState | null {
-  return settleHeat(bench, load, corner)?.settled ?? null
+  const found = settleHeat(prepareBench(bench), load, corner)
+  return found === null ? null : { ...found.figures, notes: found.notes() }
 }
 
-/** A settled load whose margin is found when it is asked for. */
+/**
+ * As `settle`, for those who ask for figures and the margin alone, of a bench that is not asked about again: nothing is
+ * kept of it.
+ */
+export function settleOnce(
+  bench: Bench,
+  load: Load,
+  corner: Corner,
+): (SettledFigures & Pick<Settled, 'marginW'>) | null {
+  const found = settleHeat(prepareOnce(bench), load, corner)
+  return found === null ? null : { ...found.figures, marginW: found.marginW() }
+}
+
+/** As `settleOnce`, for those who do not ask for the margin either. */
+export function figuresOnce(bench: Bench, load: Load, corner: Corner): SettledFigures | null {
+  return settleHeat(prepareOnce(bench), load, corner)?.figures ?? null
+}
+
+/** A settled load whose notes and margin are found when they are asked for. */
 interface Found {
-  readonly settled: SettledState
+  readonly figures: SettledFigures
+  readonly notes: () => SettledNotes
   readonly marginW: () => number | null
 }
 
-function settleHeat(bench: Bench, load: Load, corner: Corner): Found | null {
-  const prepared = prepareBench(bench)
+function settleHeat(prepared: PreparedBench, load: Load, corner: Corner): Found | null {
+  const { bench } = prepared
   const cornered = prepareCorner(prepared, corner)
   if (!isWork(load)) {
     return settleConstant(prepared, cornered, restPowerW(load, bench.part))
@@ -161,12 +192,7 @@ function describe(
   const source = single ? fast.source : mixedSource(fast.source, slow.source, shareFast)
   const cooling = cornered.curve.figuresAt(powerW)
   const needV = needVoltageV(part, fast.ratio, dieC, load)
-  const voltages = [{ ratio: fast.ratio, setV: fast.setV, voltageV: fastPoint.voltageV, needV }]
-  if (!single) {
-    const slowNeedV = needVoltageV(part, slow.ratio, dieC, load)
-    voltages.push({ ratio: slow.ratio, setV: slow.setV, voltageV: slowPoint.voltageV, needV: slowNeedV })
-  }
-  const settled = {
+  const figures = {
     state,
     limiter,
     ratio,
@@ -184,10 +210,22 @@ function describe(
     dieC,
     ...coolerSide(cooling),
     wetC: cornered.wetC,
-    notes: notesOf(cornered, source, cooling, flags, dieC, held.thresholdC, voltages),
   }
-  const margin = (): number => (state === 'throttled' ? 0 : marginOf(prepared, cornered, source, powerW, dieC))
-  return { settled, marginW: margin }
+  return {
+    figures,
+    notes: () => {
+      const slope = rhsSlope(source, cornered.curve, 0, dieC)
+      const voltages = [{ ratio: fast.ratio, setV: fast.setV, voltageV: fastPoint.voltageV, needV }]
+      if (!single) {
+        const slowNeedV = needVoltageV(part, slow.ratio, dieC, load)
+        voltages.push({ ratio: slow.ratio, setV: slow.setV, voltageV: slowPoint.voltageV, needV: slowNeedV })
+      }
+      const { fanBelowData } = cooling
+      const ofCooler = cornered.curve.notesAt(powerW)
+      return { slope, alternatesAtC: held.thresholdC, ...flags, fanBelowData, ...ofCooler, voltages }
+    },
+    marginW: () => (state === 'throttled' ? 0 : marginOf(prepared, cornered, source, powerW, dieC)),
+  }
 }
 
 /** `idle` at its power and `off` at none: no ratio, no leakage feedback, nothing that limits. */
@@ -197,7 +235,7 @@ function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, power
   const dieC = lowestRoot(source, cornered.curve, 0)
   if (dieC === Number.POSITIVE_INFINITY) return nothingSteady(cornered, 'none', flags)
   const cooling = cornered.curve.figuresAt(powerW)
-  const settled: SettledState = {
+  const figures: SettledFigures = {
     ...nothing,
     state: dieC < prepared.ceilingC ? 'steady' : 'over-limit',
     limiter: 'none',
@@ -205,9 +243,19 @@ function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, power
     dieC,
     ...coolerSide(cooling),
     wetC: cornered.wetC,
-    notes: notesOf(cornered, source, cooling, flags, dieC, null, []),
   }
-  return { settled, marginW: () => marginOf(prepared, cornered, source, powerW, dieC) }
+  return {
+    figures,
+    notes: () => ({
+      slope: rhsSlope(source, cornered.curve, 0, dieC),
+      alternatesAtC: null,
+      ...flags,
+      fanBelowData: cooling.fanBelowData,
+      ...cornered.curve.notesAt(powerW),
+      voltages: [],
+    }),
+    marginW: () => marginOf(prepared, cornered, source, powerW, dieC),
+  }
 }
 
 const point = emptyPoint()
@@ -241,24 +289,11 @@ const nothing = {
 
 /** Thermal runaway: no figure exists but the wet point of the air. */
 function nothingSteady(cornered: PreparedCorner, limiter: Limiter, flags: Flags): Found {
-  const settled: SettledState = {
-    ...nothing,
-    state: 'runaway',
-    limiter,
-    wetC: cornered.wetC,
-    notes: {
-      ...flags,
-      slope: null,
-      alternatesAtC: null,
-      fanBelowData: false,
-      hotC: null,
-      coldestA: null,
-      coldestPlateC: null,
-      plate: null,
-      voltages: [],
-    },
+  return {
+    figures: { ...nothing, state: 'runaway', limiter, wetC: cornered.wetC },
+    notes: () => ({ ...flags, slope: null, alternatesAtC: null, fanBelowData: false, ...unnoted, voltages: [] }),
+    marginW: () => null,
   }
-  return { settled, marginW: () => null }
 }
 
 function marginOf(
@@ -269,28 +304,4 @@ function marginOf(
   dieC: number,
 ): number {
   return marginW(source, cornered.curve, prepared.ceilingC, powerW, { isBelow: dieC <= prepared.ceilingC })
-}
-
-function notesOf(
-  cornered: PreparedCorner,
-  source: HeatSource,
-  cooling: CoolerFigures,
-  flags: Flags,
-  dieC: number,
-  alternatesAtC: number | null,
-  voltages: SettledNotes['voltages'],
-): SettledNotes {
-  return {
-    slope: rhsSlope(source, cornered.curve, 0, dieC),
-    alternatesAtC,
-    sustainedOver: flags.sustainedOver,
-    currentOver: flags.currentOver,
-    fanBelowData: cooling.fanBelowData,
-    needsShort: flags.needsShort,
-    hotC: cooling.hotC,
-    coldestA: cooling.coldestA,
-    coldestPlateC: cooling.coldestPlateC,
-    plate: cooling.plate,
-    voltages,
-  }
 }

@@ -235,6 +235,9 @@ export interface Settled {
 /** What a load settles at without its margin, which takes about as long to find as all the rest. */
 export type SettledState = Omit<Settled, 'marginW'>
 
+/** The figures alone, without what a check wants to know of them. */
+export type SettledFigures = Omit<SettledState, 'notes'>
+
 /** What a check, a hover or a sheet wants to know of a thermoelectric plate at the settled heat. */
 export interface PlateNotes {
   /** Current through one module while it flows: the height of pulses, `driveA` being their mean. `coldestA` compares with it. */

@@ -4,98 +4,41 @@
  * the ladder changes or a figure bends.
  */
 
-import { normalShareBelow, seededUniform, stratifiedNormal } from './random.ts'
-import type { Settled } from './types.ts'
-
-/** A constant's standard uncertainty, in the order of the shifts handed to the model. */
-export interface Spread {
-  /** Standard uncertainties of the constants. */
-  readonly standard: readonly number[]
-  /** Correlation coefficients, row by row; the constants are independent without it. */
-  readonly correlation?: readonly (readonly number[])[]
-}
-
-/** What the model gives when each constant is moved by its shift; null where nothing can be settled. */
-export type Shifted = (shifts: readonly number[]) => Settled | null
-
-/** The figures that carry an uncertainty. */
-const carried = [
-  'clockMhz',
-  'voltageV',
-  'powerW',
-  'currentA',
-  'dieC',
-  'plateC',
-  'coolantC',
-  'driveA',
-  'driveW',
-  'driveV',
-  'marginW',
-] as const
-type Carried = (typeof carried)[number]
+import {
+  type Carried,
+  carried,
+  type DrawnFor,
+  drawnInSlices,
+  type FigureOf,
+  type Looked,
+  type Propagation,
+  type Shifted,
+  type Spread,
+} from './draws.ts'
+import { normalShareBelow } from './random.ts'
 
 /** Those whose bend decides for draws: what only stands beside a measurement is described well enough. */
 const judged: readonly Carried[] = carried.filter(key => key !== 'driveA' && key !== 'driveV')
 
-export type Figures = Pick<Settled, Carried | 'wetC'>
-
-/** A figure read off a settled result; null where it does not exist, as on runaway. */
-export type FigureOf = (figures: Figures) => number | null
-
-export interface Interval {
-  /** The figure at the constants as stated. */
-  readonly value: number | null
-  /** Null where a draw has no balance, and where the figure does not exist. */
-  readonly standardUncertainty: number | null
-  /** Ends of the 95 % interval; null where the end lies among draws without a balance. */
-  readonly low: number | null
-  readonly high: number | null
-}
-
-/**
- * Why draws decided: no balance at the stated constants or near them, a level of the ladder that changes within three
- * standard uncertainties, or a figure that bends.
- */
-export type DrawnFor = 'no-balance' | 'level' | 'bend'
-
-export interface Propagation {
-  /** Undefined where first order describes every figure. */
-  readonly drawnFor: DrawnFor | undefined
-  /**
-   * @param unbalanced on which side of every number a draw without a balance counts: above for what heats, the default;
-   * below for a clock or a margin
-   */
-  interval(figure: FigureOf, unbalanced?: 'above' | 'below'): Interval
-  /** The probability that the settled figure passes; a draw without the figure counts as failed. */
-  probability(figure: FigureOf, side: '>=' | '<=', limit: number): number
-}
-
 /** Coverage factor of a 95 % interval of a normal distribution. */
 const COVERAGE = 1.959963984540054
-/** Share of the draws beyond each end of a 95 % interval. */
-const BEYOND = 0.025
-export const DRAWS = 2000
-const SEED = 20_240_229
-/** So many draws a slice: a few milliseconds. */
-const SLICE = 8
-
 /** Share of its standard uncertainty by which a figure may bend over two standard uncertainties of a constant. */
 const STRAIGHT = 0.1
 /** A bend below this share of the figure, or of one unit of it, is the solver's own error. */
 const RESOLVED = 1e-6
 
-const shape = (settled: Settled | null): string =>
+const shape = (settled: Looked | null): string =>
   settled === null ? 'none' : `${settled.state} ${settled.limiter} ${settled.ratioLow} ${settled.ratioHigh}`
 
 /** The model's answers with constants moved so many standard uncertainties one way and the other. */
 interface Pair {
   readonly by: number
-  readonly above: Settled | null
-  readonly below: Settled | null
+  readonly above: Looked | null
+  readonly below: Looked | null
 }
 
 interface Looks {
-  readonly nominal: Settled
+  readonly nominal: Looked
   /** For each constant the pairs at one, two and three standard uncertainties. */
   readonly along: readonly (readonly Pair[])[]
 }
@@ -142,7 +85,7 @@ function alongSteepest(model: Shifted, looks: Looks, spread: Spread, key: Carrie
   // Where constants are correlated the likeliest way to a far value moves the others along.
   const together = (i: number, j: number): number => (i === j ? 1 : (spread.correlation?.[i]?.[j] ?? 0))
   const towards = slopes.map((_, i) => slopes.reduce((sum, slope, j) => sum + together(i, j) * slope, 0))
-  const moved = (by: number): Settled | null =>
+  const moved = (by: number): Looked | null =>
     model(spread.standard.map((sd, at) => (by * sd * (towards[at] as number)) / size))
   return [{ by: 3, above: moved(3), below: moved(-3) }]
 }
@@ -169,22 +112,31 @@ function whyNotStraight(model: Shifted, looks: Looks, spread: Spread): DrawnFor 
  * Carries the constants' uncertainty through the model, a few milliseconds at a time. The model is called six times for
  * each constant, and `DRAWS` times more where a level changes or a figure bends within that distance, along any constant
  * or along the direction in which all together move die temperature, clock or margin most.
+ *
+ * @param withoutMargin the same model without the margin, which takes about as long to find as all the rest: draws are
+ * made by it, and margins only where one is read
  */
-export function* propagateInSlices(model: Shifted, spread: Spread): Generator<undefined, Propagation> {
+export function* propagateInSlices(
+  model: Shifted,
+  spread: Spread,
+  withoutMargin?: Shifted<Omit<Looked, 'marginW'>>,
+): Generator<undefined, Propagation> {
   const { standard } = spread
   const nominal = model(standard.map(() => 0))
   yield
-  if (nominal === null || nominal.state === 'runaway') return yield* drawn(nominal, model, spread, 'no-balance')
+  const drawn = (drawnFor: DrawnFor): Generator<undefined, Propagation> =>
+    drawnInSlices(nominal, { model, withoutMargin }, spread, drawnFor)
+  if (nominal === null || nominal.state === 'runaway') return yield* drawn('no-balance')
   const along: Pair[][] = []
   for (const index of standard.keys()) {
-    const moved = (by: number): Settled | null => model(standard.map((sd, at) => (at === index ? by * sd : 0)))
+    const moved = (by: number): Looked | null => model(standard.map((sd, at) => (at === index ? by * sd : 0)))
     along.push(distances.map(by => ({ by, above: moved(by), below: moved(-by) })))
     yield
   }
   const looks = { nominal, along }
   const drawnFor = whyNotStraight(model, looks, spread)
   yield
-  return drawnFor === undefined ? firstOrder(looks, spread) : yield* drawn(nominal, model, spread, drawnFor)
+  return drawnFor === undefined ? firstOrder(looks, spread) : yield* drawn(drawnFor)
 }
 
 function firstOrder(looks: Looks, spread: Spread): Propagation {
@@ -192,6 +144,7 @@ function firstOrder(looks: Looks, spread: Spread): Propagation {
   const spreadOf = (figure: FigureOf): number => uncertaintyOf(slopesOf(looks, figure), spread)
   return {
     drawnFor: undefined,
+    marginsInSlices: function* () {},
     interval: figure => {
       const value = figure(nominal)
       if (value === null) return { value, standardUncertainty: null, low: null, high: null }
@@ -206,85 +159,4 @@ function firstOrder(looks: Looks, spread: Spread): Propagation {
       return u > 0 ? normalShareBelow(gap / u) : gap >= 0 ? 1 : 0
     },
   }
-}
-
-/** The lower triangular factor of a correlation matrix; what is not positive definite is taken as near to it as it goes. */
-function cholesky(correlation: readonly (readonly number[])[]): number[][] {
-  const n = correlation.length
-  const factor = Array.from({ length: n }, () => new Array<number>(n).fill(0))
-  for (let row = 0; row < n; row++) {
-    for (let column = 0; column <= row; column++) {
-      let sum = correlation[row]?.[column] ?? 0
-      for (let k = 0; k < column; k++) sum -= (factor[row]?.[k] ?? 0) * (factor[column]?.[k] ?? 0)
-      const own = factor[row] as number[]
-      own[column] = row === column ? Math.sqrt(Math.max(0, sum)) : sum / ((factor[column]?.[column] ?? 0) || 1)
-    }
-  }
-  return factor
-}
-
-/** The shifts of every draw, one function of the draw's number. */
-function shiftsOf({ standard, correlation }: Spread): (draw: number) => number[] {
-  const uniform = seededUniform(SEED)
-  const rows = standard.map(() => stratifiedNormal(DRAWS, uniform))
-  const factor = correlation === undefined ? undefined : cholesky(correlation)
-  const at = (row: number, draw: number): number => rows[row]?.[draw] ?? 0
-  return draw =>
-    standard.map((sd, row) => {
-      if (factor === undefined) return sd * at(row, draw)
-      let sum = 0
-      for (let column = 0; column <= row; column++) sum += (factor[row]?.[column] ?? 0) * at(column, draw)
-      return sd * sum
-    })
-}
-
-function* drawn(
-  nominal: Settled | null,
-  model: Shifted,
-  spread: Spread,
-  drawnFor: DrawnFor,
-): Generator<undefined, Propagation> {
-  const shifts = shiftsOf(spread)
-  const kept = Object.fromEntries(carried.map(key => [key, new Float64Array(DRAWS)])) as Record<Carried, Float64Array>
-  for (let draw = 0; draw < DRAWS; draw++) {
-    const settled = model(shifts(draw))
-    for (const key of carried) kept[key][draw] = settled?.[key] ?? Number.NaN
-    if (draw % SLICE === 0) yield
-  }
-  /** The figure of every draw; NaN without one. */
-  const valuesOf = (figure: FigureOf): Float64Array => {
-    const figures = { wetC: nominal?.wetC ?? 0 } as { -readonly [Key in keyof Figures]: Figures[Key] }
-    return Float64Array.from({ length: DRAWS }, (_, draw) => {
-      for (const key of carried) {
-        const value = kept[key][draw] as number
-        figures[key] = Number.isNaN(value) ? null : value
-      }
-      return figure(figures) ?? Number.NaN
-    })
-  }
-  return {
-    drawnFor,
-    interval: (figure, unbalanced = 'above') => {
-      const value = nominal === null ? null : figure(nominal)
-      return intervalOf(value, valuesOf(figure), unbalanced)
-    },
-    probability: (figure, side, limit) => {
-      // A comparison with NaN is false: without a balance nothing passes.
-      const passed = valuesOf(figure).filter(one => (side === '>=' ? one >= limit : one <= limit))
-      return passed.length / DRAWS
-    },
-  }
-}
-
-/** JCGM 101:2008, section 7.7: the probabilistically symmetric interval of the sorted draws. */
-function intervalOf(value: number | null, values: Float64Array, unbalanced: 'above' | 'below'): Interval {
-  const finite = values.filter(one => !Number.isNaN(one)).sort()
-  const lost = values.length - finite.length
-  const at = (index: number): number | null => finite[unbalanced === 'above' ? index : index - lost] ?? null
-  const beyond = Math.ceil(BEYOND * values.length)
-  const ends = { low: at(beyond - 1), high: at(values.length - beyond) }
-  if (lost > 0) return { value, standardUncertainty: null, ...ends }
-  const mean = finite.reduce((sum, one) => sum + one, 0) / finite.length
-  const variance = finite.reduce((sum, one) => sum + (one - mean) ** 2, 0) / (finite.length - 1)
-  return { value, standardUncertainty: Math.sqrt(variance), ...ends }
 }

@@ -27,7 +27,7 @@ export function* probabilityInSlices(
   if (figure === 'stable') return undefined
   const before = known.get(expectation)
   if (before !== undefined) return before.probability
-  const carried = yield* uncertaintyInSlices(input, worst)
+  const carried = yield* uncertaintyInSlices(input, worst, figure === 'margin')
   // The verdict's own tolerance: else what holds exactly would hold with a probability of nothing.
   const limit = target.value + (compare === '>=' ? -1 : 1) * toleranceOf(target)
   const probability = carried?.probability(settled => figureOf(figure, settled), compare, limit)

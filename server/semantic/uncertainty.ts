@@ -1,7 +1,16 @@
 /** How uncertain a prediction is: the constants with `±` carried through the model. */
 
 import { onceFor } from '../../grammar/once.ts'
-import { type Corner, type FigureOf, finished, type Propagation, propagateInSlices, settle } from '../model/index.ts'
+import {
+  type Corner,
+  type FigureOf,
+  figuresOnce,
+  finished,
+  type Looked,
+  type Propagation,
+  propagateInSlices,
+  settleOnce,
+} from '../model/index.ts'
 import { mindsHumidity } from './drives.ts'
 import type { LoadCase, ProfileInput } from './input.ts'
 import type { Prediction } from './predict.ts'
@@ -12,9 +21,11 @@ function inCorner(propagation: Propagation, wetC: number): Propagation {
   const here =
     (figure: FigureOf): FigureOf =>
     figures =>
-      figure({ ...figures, wetC })
+      // Not a copy: a margin is found when it is read.
+      figure(Object.create(figures, { wetC: { value: wetC } }))
   return {
     drawnFor: propagation.drawnFor,
+    marginsInSlices: propagation.marginsInSlices,
     interval: (figure, unbalanced) => propagation.interval(here(figure), unbalanced),
     probability: (figure, side, limit) => propagation.probability(here(figure), side, limit),
   }
@@ -28,10 +39,15 @@ interface Carried {
 /** What was carried before; evicted with the profile's input or with the load's case. One case's draws take 140 kB. */
 const carriedIn = onceFor((_input: ProfileInput) => onceFor((_load: LoadCase): Carried[] => []))
 
-/** The uncertainty of one prediction, a few milliseconds at a time; undefined where no constant carries any. */
+/**
+ * The uncertainty of one prediction, a few milliseconds at a time; undefined where no constant carries any.
+ *
+ * @param asksMargin margins are asked for; without it draws are made without them, until one is read
+ */
 export function* uncertaintyInSlices(
   input: ProfileInput,
   prediction: Prediction,
+  asksMargin: boolean,
 ): Generator<undefined, Propagation | undefined> {
   const { bench } = input
   const constants = settlingConstants(input, prediction.load.name)
@@ -42,21 +58,30 @@ export function* uncertaintyInSlices(
   const before = done.find(
     one => one.corner.airC === corner.airC && (!mindful || one.corner.humidityPct === corner.humidityPct),
   )
-  if (before !== undefined) return inCorner(before.propagation, settled.wetC)
+  if (before !== undefined) {
+    if (asksMargin) yield* before.propagation.marginsInSlices()
+    return inCorner(before.propagation, settled.wetC)
+  }
   const correlation = correlationOf(constants, input.correlated)
   const spread = {
     standard: constants.map(unitShift),
     ...(correlation === undefined ? {} : { correlation }),
   }
-  const propagation = yield* propagateInSlices(shifts => {
-    const shifted = shiftConstants(bench, load.load, constants, shifts)
-    return settle(shifted.bench, shifted.load, corner)
-  }, spread)
+  const shifted = (shifts: readonly number[]) => shiftConstants(bench, load.load, constants, shifts)
+  const withMargin = (shifts: readonly number[]): Looked | null => {
+    const moved = shifted(shifts)
+    return settleOnce(moved.bench, moved.load, corner)
+  }
+  const withoutMargin = (shifts: readonly number[]): Omit<Looked, 'marginW'> | null => {
+    const moved = shifted(shifts)
+    return figuresOnce(moved.bench, moved.load, corner)
+  }
+  const propagation = yield* propagateInSlices(withMargin, spread, asksMargin ? undefined : withoutMargin)
   done.push({ corner, propagation })
   return propagation
 }
 
 /** The uncertainty of one prediction at once: up to a second where draws decide. */
 export function uncertaintyOf(input: ProfileInput, prediction: Prediction): Propagation | undefined {
-  return finished(uncertaintyInSlices(input, prediction))
+  return finished(uncertaintyInSlices(input, prediction, false))
 }

@@ -1,8 +1,8 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { prepareCurve } from '../../server/model/cooler/index.ts'
-import type { CoolerFigures } from '../../server/model/cooler/kind.ts'
 import type { Drive, FanPoint, ThermoelectricCooler } from '../../server/model/types.ts'
+import { type PlateAt, plateAt } from '../harness/plate-at.ts'
 import { corners, fans, plate, plates } from './benches.ts'
 
 /** The plate under a drive; undefined where it has no finite temperature. */
@@ -12,11 +12,11 @@ function driven(
   airC: number,
   heatW: number,
   drive: Drive,
-): CoolerFigures | undefined {
+): PlateAt | undefined {
   const curve = prepareCurve(cooler, { drive, fan }, { airC, humidityPct: 50 })
   const point = { plateC: Number.NaN, slopeKPerW: Number.NaN }
   curve.evaluate(heatW, point)
-  return Number.isFinite(point.plateC) ? curve.figuresAt(heatW) : undefined
+  return Number.isFinite(point.plateC) ? plateAt(curve, heatW) : undefined
 }
 
 const heats = fc.double({ min: 0, max: 400, noNaN: true })

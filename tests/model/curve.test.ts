@@ -2,6 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { PlateCurve } from '../../server/model/cooler/curve.ts'
 import { prepareCurve } from '../../server/model/cooler/index.ts'
+import { plateAt } from '../harness/plate-at.ts'
 import { coolers, corner, corners, drives, fans, loop, plate } from './benches.ts'
 
 function valueAt(curve: PlateCurve, heatW: number): number {
@@ -106,6 +107,6 @@ describe('by hand', () => {
     expect(valueAt(curve, heldToW)).toBeCloseTo(30, 9)
     expect(valueAt(curve, heldToW + 1)).toBeGreaterThan(30.05)
     // The most heat that any current holds is what the coldest current at that heat holds.
-    expect(curve.figuresAt(heldToW).coldestPlateC).toBeCloseTo(30, 9)
+    expect(plateAt(curve, heldToW).coldestPlateC).toBeCloseTo(30, 9)
   })
 })

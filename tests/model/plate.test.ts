@@ -1,10 +1,10 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { prepareCurve } from '../../server/model/cooler/index.ts'
-import type { CoolerFigures } from '../../server/model/cooler/kind.ts'
 import { dutyAt, radiatorLaw, radiatorResistance } from '../../server/model/fan.ts'
 import type { Drive, FanPoint, ThermoelectricCooler } from '../../server/model/types.ts'
 import { isSound } from '../harness/modules.ts'
+import { type PlateAt, plateAt } from '../harness/plate-at.ts'
 import { corners, fans, plate, plates } from './benches.ts'
 
 /** The plates of other tests with all that a real one has: constants by temperature, a leak, wires, a supply's limit. */
@@ -41,12 +41,12 @@ function figuresOf(
   fan: readonly FanPoint[],
   airC: number,
   heatW: number,
-): CoolerFigures | undefined {
+): PlateAt | undefined {
   const curve = prepareCurve(cooler, { drive, fan }, { airC, humidityPct: 50 })
   const point = { plateC: Number.NaN, slopeKPerW: Number.NaN }
   curve.evaluate(heatW, point)
   if (!Number.isFinite(point.plateC)) return undefined
-  const figures = curve.figuresAt(heatW)
+  const figures = plateAt(curve, heatW)
   expect(Math.abs(figures.plateC - point.plateC)).toBeLessThan(1e-9 * (300 + Math.abs(point.plateC)))
   return figures
 }

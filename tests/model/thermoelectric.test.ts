@@ -1,11 +1,11 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { prepareCurve } from '../../server/model/cooler/index.ts'
-import type { CoolerFigures } from '../../server/model/cooler/kind.ts'
 import { HEAT_RATIO_TOLERANCE, moduleFromDatasheet } from '../../server/model/cooler/thermoelectric/module.ts'
 import { dutyAt, radiatorLaw, radiatorResistance } from '../../server/model/fan.ts'
 import type { FanPoint, ThermoelectricCooler } from '../../server/model/types.ts'
 import { electricalInput, heatTaken, isSound } from '../harness/modules.ts'
+import { plateAt as allAt, type PlateAt } from '../harness/plate-at.ts'
 import { corners, fans, plate, plates } from './benches.ts'
 
 const T_HOT_K = 298
@@ -73,13 +73,13 @@ function plateAt(
   airC: number,
   currentA: number,
   heatW: number,
-): (CoolerFigures & { readonly slopeKPerW: number; readonly warmC: number; readonly inputW: number }) | undefined {
+): (PlateAt & { readonly slopeKPerW: number; readonly warmC: number; readonly inputW: number }) | undefined {
   const cooler = { ...made, driveCurrentA: Math.max(currentA, 1) }
   const curve = prepareCurve(cooler, { drive: { kind: 'fixed', currentA }, fan }, { airC, humidityPct: 50 })
   const point = { plateC: Number.NaN, slopeKPerW: Number.NaN }
   curve.evaluate(heatW, point)
   if (!Number.isFinite(point.plateC)) return undefined
-  const figures = curve.figuresAt(heatW)
+  const figures = allAt(curve, heatW)
   expect(Math.abs(figures.plateC - point.plateC)).toBeLessThan(1e-9 * (300 + Math.abs(point.plateC)))
   return { ...figures, slopeKPerW: point.slopeKPerW, warmC: figures.hotC ?? Number.NaN, inputW: figures.driveW ?? 0 }
 }

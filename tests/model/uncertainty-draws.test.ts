@@ -1,8 +1,9 @@
 import { describe, expect, test } from 'vitest'
-import { settle } from '../../server/model/settle.ts'
+import { DRAWS, type FigureOf, type Propagation } from '../../server/model/draws.ts'
+import { figuresOnce, settle, settleOnce } from '../../server/model/settle.ts'
 import { finished } from '../../server/model/slices.ts'
 import type { Bench, Corner, Load, Settled } from '../../server/model/types.ts'
-import { DRAWS, type FigureOf, type Propagation, propagateInSlices } from '../../server/model/uncertainty.ts'
+import { propagateInSlices } from '../../server/model/uncertainty.ts'
 import { allWanted, randomFrom, sampleOf } from '../oracle/generate.ts'
 import { allCores, benchWith, room } from './transient-bench.ts'
 
@@ -152,5 +153,61 @@ describe('a clock that alternates', () => {
     const found = finished(propagateInSlices(model, { standard: [0.002] }))
     expect(found.interval(one => one.dieC).standardUncertainty).toBeCloseTo(0, 9)
     expect(found.interval(one => one.clockMhz).standardUncertainty).toBeGreaterThan(1)
+  })
+})
+
+describe('draws without margins', () => {
+  const free = settle(benchWith(), allCores, room)?.dieC ?? 0
+  const banded = benchWith({ profile: { bands: [{ fromCores: 1, toCores: 10, aboveC: free + 0.5, drop: 2 }] } })
+  const moved = ([switching = 0]: readonly number[]): Bench => ({
+    ...banded,
+    part: { ...banded.part, switchingNf: banded.part.switchingNf + switching },
+  })
+  const model: Model = shifts => settle(moved(shifts), allCores, room)
+  const spread = { standard: [0.05] }
+  const margin: FigureOf = one => one.marginW
+
+  test('give the very figures of draws with them, and look for no margin until one is read', () => {
+    let margins = 0
+    const counted = (shifts: readonly number[]) => {
+      margins += 1
+      return settleOnce(moved(shifts), allCores, room)
+    }
+    const whole = finished(propagateInSlices(model, spread))
+    const found = finished(propagateInSlices(counted, spread, shifts => figuresOnce(moved(shifts), allCores, room)))
+    expect(whole.drawnFor).toBe('level')
+    expect(found.drawnFor).toBe('level')
+    for (const [name, figure, unbalanced] of figures) {
+      if (name === 'margin') continue
+      expect(found.interval(figure, unbalanced)).toEqual(whole.interval(figure, unbalanced))
+      expect(found.probability(figure, '<=', whole.interval(figure).value ?? 0)).toBe(
+        whole.probability(figure, '<=', whole.interval(figure).value ?? 0),
+      )
+    }
+    expect(margins).toBeLessThan(20)
+    expect(found.interval(margin, 'below')).toEqual(whole.interval(margin, 'below'))
+    expect(margins).toBeGreaterThanOrEqual(DRAWS)
+  })
+
+  test('have their margins drawn once where that is asked for', () => {
+    let margins = 0
+    const found = finished(
+      propagateInSlices(
+        shifts => {
+          margins += 1
+          return settleOnce(moved(shifts), allCores, room)
+        },
+        spread,
+        shifts => figuresOnce(moved(shifts), allCores, room),
+      ),
+    )
+    finished(found.marginsInSlices())
+    finished(found.marginsInSlices())
+    const drawn = margins
+    expect(found.interval(margin, 'below')).toEqual(
+      finished(propagateInSlices(model, spread)).interval(margin, 'below'),
+    )
+    expect(margins).toBe(drawn)
+    expect(drawn).toBeLessThan(DRAWS + 20)
   })
 })

@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest'
 import { prepareCurve } from '../../server/model/cooler/index.ts'
-import type { CoolerFigures } from '../../server/model/cooler/kind.ts'
 import { type ModuleDatasheet, moduleFromDatasheet } from '../../server/model/cooler/thermoelectric/module.ts'
 import type { Drive, ThermoelectricCooler } from '../../server/model/types.ts'
 import { electricalInput, heatTaken } from '../harness/modules.ts'
+import { type PlateAt, plateAt } from '../harness/plate-at.ts'
 
 const zeroC = 273.15
 
@@ -26,8 +26,8 @@ function moduleOf(sheet: ModuleDatasheet, mostA = sheet.currentA): Thermoelectri
   }
 }
 
-const at = (cooler: ThermoelectricCooler, hotC: number, drive: Drive, heatW: number): CoolerFigures =>
-  prepareCurve(cooler, { drive, fan: [] }, { airC: hotC, humidityPct: 50 }).figuresAt(heatW)
+const at = (cooler: ThermoelectricCooler, hotC: number, drive: Drive, heatW: number): PlateAt =>
+  plateAt(prepareCurve(cooler, { drive, fan: [] }, { airC: hotC, humidityPct: 50 }), heatW)
 
 /** Colder than any plate of these gets, so that the drive makes it as cold as it can be. */
 const asColdAsCanBe: Drive = { kind: 'hold', temperatureC: -200 }
@@ -98,7 +98,7 @@ describe('constants by temperature', () => {
     const { constantsAtC: _none, ...constant } = moduleOf(sheet)
     const pulsed = at({ ...constant, driveCurrentA: 8 }, 27, { kind: 'pulsed', dutyShare: 0.5 }, 0)
     const smooth = at({ ...constant, driveCurrentA: 8 }, 27, { kind: 'fixed', currentA: 4 }, 0)
-    const jouleW = (found: CoolerFigures, mean: number) =>
+    const jouleW = (found: PlateAt, mean: number) =>
       (found.driveW ?? 0) - mean * constant.seebeckVPerK * (27 - found.plateC)
     expect(pulsed.driveA).toBeCloseTo(4, 12)
     expect(jouleW(pulsed, 4) / jouleW(smooth, 4)).toBeCloseTo(2, 9)

@@ -1,6 +1,5 @@
 import { describe, expect, test } from 'vitest'
 import { prepareCurve } from '../../server/model/cooler/index.ts'
-import type { CoolerFigures } from '../../server/model/cooler/kind.ts'
 import {
   HEAT_RATIO_TOLERANCE,
   type ModuleDatasheet,
@@ -9,6 +8,7 @@ import {
 import { fromOtherFigures, moduleFigures } from '../../server/model/cooler/thermoelectric/module-figures.ts'
 import type { Drive, ThermoelectricCooler } from '../../server/model/types.ts'
 import { electricalInput, heatTaken } from '../harness/modules.ts'
+import { type PlateAt, plateAt } from '../harness/plate-at.ts'
 
 const zeroC = 273.15
 type Constants = Pick<ThermoelectricCooler, 'seebeckVPerK' | 'resistanceOhm' | 'conductanceWPerK' | 'constantsAtC'>
@@ -18,7 +18,7 @@ function stack(constants: Constants, modules = 1) {
 }
 
 /** A plate whose hot side no heat can move, under a drive. */
-function heldHot(constants: Constants, hotC: number, mostA: number, drive: Drive, heatW: number): CoolerFigures {
+function heldHot(constants: Constants, hotC: number, mostA: number, drive: Drive, heatW: number): PlateAt {
   const cooler: ThermoelectricCooler = {
     kind: 'thermoelectric',
     ...stack(constants),
@@ -28,7 +28,7 @@ function heldHot(constants: Constants, hotC: number, mostA: number, drive: Drive
     plateHeatJPerK: 150,
     coolantHeatJPerK: 3000,
   }
-  return prepareCurve(cooler, { drive, fan: [] }, { airC: hotC, humidityPct: 50 }).figuresAt(heatW)
+  return plateAt(prepareCurve(cooler, { drive, fan: [] }, { airC: hotC, humidityPct: 50 }), heatW)
 }
 
 /** Colder than any plate of these gets, so that the drive makes it as cold as it can be. */
@@ -276,9 +276,7 @@ describe('a module over current and difference', () => {
       plateHeatJPerK: 150,
       coolantHeatJPerK: 3000,
     }
-    const found = prepareCurve(built, { drive: { kind: 'full' }, fan: [] }, { airC: 25, humidityPct: 50 }).figuresAt(
-      120,
-    )
+    const found = plateAt(prepareCurve(built, { drive: { kind: 'full' }, fan: [] }, { airC: 25, humidityPct: 50 }), 120)
     const hotC = found.hotC ?? Number.NaN
     const outW = 120 + electricalInput(built, 7, found.plateC, hotC)
     expect(heatTaken(built, 7, found.plateC, hotC)).toBeCloseTo(120, 9)

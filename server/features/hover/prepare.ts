@@ -45,14 +45,14 @@ export function* prepareHover(
   if (load !== undefined) {
     yield* evaluatedProfiles(workspace, view)
     for (const { evaluation, prediction } of detailedPredictions(profilesSeeing(workspace, view), load)) {
-      yield* uncertaintyInSlices(evaluation.input, prediction)
+      yield* uncertaintyInSlices(evaluation.input, prediction, true)
     }
     return
   }
   const evaluation = evaluationOf(view, cursor.definition)
   if (evaluation === undefined) return
   const open = openPrediction(evaluation, cursor.match)
-  if (open !== undefined) yield* uncertaintyInSlices(evaluation.input, open)
+  if (open !== undefined) yield* uncertaintyInSlices(evaluation.input, open, true)
   if (cursor.match?.word?.word !== 'expect') return
   const found = judge(evaluation).find(({ sourced }) => sourced.match === cursor.match)
   if (found !== undefined) yield* probabilityInSlices(evaluation, found)

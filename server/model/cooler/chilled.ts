@@ -8,10 +8,12 @@ import {
   type CoolerCurve,
   type CoolerFigures,
   type CoolerModel,
+  type CoolerNotes,
   type CoolerSide,
   LEAST_BLOCK_K_PER_W,
   noDrive,
   undriven,
+  unnoted,
 } from './kind.ts'
 
 class ChilledCurve implements CoolerCurve {
@@ -62,6 +64,10 @@ class ChilledCurve implements CoolerCurve {
       fanBelowData: false,
       ...undriven,
     }
+  }
+
+  notesAt(): CoolerNotes {
+    return unnoted
   }
 }
 

@@ -15,6 +15,10 @@ export interface CoolerFigures {
   readonly driveW: number | null
   /** At the supply of the modules while the current flows, leads included. */
   readonly driveV: number | null
+}
+
+/** What only a check, a hover or a sheet asks of a cooler at one heat: with modules it takes searches of its own. */
+export interface CoolerNotes {
   readonly hotC: number | null
   readonly coldestA: number | null
   readonly coldestPlateC: number | null
@@ -22,15 +26,8 @@ export interface CoolerFigures {
 }
 
 /** What a cooler without modules leaves open. */
-export const undriven = {
-  driveA: null,
-  driveW: null,
-  driveV: null,
-  hotC: null,
-  coldestA: null,
-  coldestPlateC: null,
-  plate: null,
-} as const
+export const undriven = { driveA: null, driveW: null, driveV: null } as const
+export const unnoted: CoolerNotes = { hotC: null, coldestA: null, coldestPlateC: null, plate: null }
 
 /** The curve of a cooler under its profile in one corner, and what is known of it beside the curve. */
 export interface CoolerCurve extends PlateCurve {
@@ -38,6 +35,8 @@ export interface CoolerCurve extends PlateCurve {
   readonly heldToW: number | undefined
   /** The figures at a heat at which the plate is finite. */
   figuresAt(heatW: number): CoolerFigures
+  /** The notes at such a heat. */
+  notesAt(heatW: number): CoolerNotes
 }
 
 /** Heat that leaves the plate and heat that stays in the coolant, in W, with their slopes over both temperatures. */

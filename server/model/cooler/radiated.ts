@@ -18,10 +18,12 @@ import {
   type CoolerCurve,
   type CoolerFigures,
   type CoolerModel,
+  type CoolerNotes,
   type CoolerSide,
   LEAST_BLOCK_K_PER_W,
   noDrive,
   undriven,
+  unnoted,
 } from './kind.ts'
 import { bends, cutStretches, type Stretch } from './stretches.ts'
 
@@ -102,6 +104,10 @@ class RadiatedCurve implements CoolerCurve {
     const { plateC } = ends
     const coolantC = plateC - this.blockKPerW * heatW
     return { plateC, coolantC, ...fanState(this.fan, this.law, coolantC), ...undriven }
+  }
+
+  notesAt(): CoolerNotes {
+    return unnoted
   }
 }
 

@@ -8,6 +8,7 @@ import {
   type CoolerCurve,
   type CoolerFigures,
   type CoolerModel,
+  type CoolerNotes,
   type CoolerSide,
   type DriveRule,
   noDrive,
@@ -103,30 +104,47 @@ class ThermoelectricCurve implements CoolerCurve {
   private stateAt(heatW: number): PlateState | undefined {
     const { plate, field } = this
     if (plate instanceof DrivenCurve) return plate.at(heatW)
+    if (heatW === this.stateW) return this.state
     const chosen = plate.chosen(heatW)
     if (chosen === undefined) return plate.idle.at(heatW)
-    const state = emptyState()
-    stateOf(field, chosen, state)
+    stateOf(field, chosen, this.state)
+    this.stateW = heatW
+    return this.state
+  }
+  /** The plate under a chosen current, and the heat that it was last asked for. */
+  private readonly state = emptyState()
+  private stateW = Number.NaN
+
+  private settledAt(heatW: number): PlateState {
+    const state = this.stateAt(heatW)
+    if (state === undefined) throw new RangeError('Figures are asked for where the plate is finite.')
     return state
   }
 
   figuresAt(heatW: number): CoolerFigures {
     const { cooler, field, set } = this
     const { airC } = field
-    const state = this.stateAt(heatW)
-    if (state === undefined) throw new RangeError('Figures are asked for where the plate is finite.')
+    const state = this.settledAt(heatW)
     const { coldK, hotK, currentA } = state
     const coolantC = airC + state.coolantK
-    const coldest = coldestAt(field, heatW, airC + coldK > RUNAWAY_C ? Math.min(coldK, this.plainK(heatW, 0)) : coldK)
-    const leadsW = set.drive.kind === 'supply' ? leadsInputW(cooler, currentA) : 0
-    const plate = this.notesAt(heatW, state, leadsW)
     return {
       plateC: this.isHeld(heatW) ? (this.plate as TargetCurve).targetC : airC + coldK,
       coolantC,
       ...fanState(set.fan, this.law, coolantC),
       driveA: currentA * dutyOf(set.drive),
-      driveW: inputW(cooler.modules, state, currentA, hotK - coldK) + leadsW,
-      driveV: plate.supplyV,
+      driveW: inputW(cooler.modules, state, currentA, hotK - coldK) + this.leadsW(currentA),
+      driveV: this.supplyV(state),
+    }
+  }
+
+  notesAt(heatW: number): CoolerNotes {
+    const { field } = this
+    const { airC } = field
+    const state = this.settledAt(heatW)
+    const { coldK, hotK, currentA } = state
+    const plate = this.plateNotes(heatW, state)
+    const coldest = coldestAt(field, heatW, airC + coldK > RUNAWAY_C ? Math.min(coldK, this.plainK(heatW, 0)) : coldK)
+    return {
       hotC: airC + hotK,
       coldestA: coldest?.currentA ?? currentA,
       coldestPlateC: airC + (coldest?.coldK ?? coldK),
@@ -134,18 +152,30 @@ class ThermoelectricCurve implements CoolerCurve {
     }
   }
 
+  private leadsW(currentA: number): number {
+    return this.set.drive.kind === 'supply' ? leadsInputW(this.cooler, currentA) : 0
+  }
+
+  /** The voltage at the supply while the current flows, leads included. */
+  private supplyV({ alpha, ohm, hotK, coldK, currentA }: PlateState): number {
+    const { cooler } = this
+    const duty = dutyOf(this.set.drive)
+    const { series, parallel } = wiringOf(cooler)
+    const ownV = (alpha / duty) * (hotK - coldK) + (currentA * ohm) / duty
+    return series * ownV + (cooler.leadsOhm ?? 0) * (parallel * currentA)
+  }
+
   private isHeld(heatW: number): boolean {
     const { plate } = this
     return plate instanceof TargetCurve && heatW > plate.idleToW && heatW <= plate.heldToW
   }
 
-  private notesAt(heatW: number, state: PlateState, leadsW: number): PlateNotes {
+  private plateNotes(heatW: number, state: PlateState): PlateNotes {
     const { cooler, field, plate, set } = this
     const { airC, stack } = field
     const { coldK, hotK, currentA, alpha, ohm, k, boundBy } = state
     const duty = dutyOf(set.drive)
-    const { series, parallel } = wiringOf(cooler)
-    const ownV = (alpha / duty) * (hotK - coldK) + (currentA * ohm) / duty
+    const { parallel } = wiringOf(cooler)
     const targetC = plate instanceof TargetCurve ? plate.targetC : null
     const supplyA = parallel * currentA
     return {
@@ -157,8 +187,8 @@ class ThermoelectricCurve implements CoolerCurve {
       targetC,
       isTargetMissed: targetC !== null && airC + coldK > targetC + TARGET_TOLERANCE_K,
       supplyA,
-      supplyV: series * ownV + (cooler.leadsOhm ?? 0) * supplyA,
-      leadsW,
+      supplyV: this.supplyV(state),
+      leadsW: this.leadsW(currentA),
       leakW: -stack.leakWPerK * coldK,
       meanC: airC + (coldK + hotK) / 2,
       seebeckVPerK: alpha / duty,
