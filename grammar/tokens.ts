@@ -53,7 +53,7 @@ const comment = createToken({ name: 'comment', pattern: /#[^\r\n]*|\/\/[^\r\n]*/
 const string = createToken({
   name: 'string',
   pattern:
-    /"[^"\r\n]*(?:""[^"\r\n]*)*"?|[\u201c\u201d\u201e\u00ab][^\r\n"\u201c\u201d\u201e\u00ab\u00bb]*[\u201c\u201d\u00bb"]|'[^\r\n'"]*'/,
+    /"[^"\r\n]*(?:""[^"\r\n]*)*"?|[\u201c\u201d\u201e\u00ab][^\r\n"\u201c\u201d\u201e\u00ab\u00bb]*[\u201c\u201d\u00bb"]|[\u2018\u201a][^\r\n"\u2018\u2019\u201a]*[\u2018\u2019]|'[^\r\n'"]*'/,
   line_breaks: false,
 })
 const date = createToken({ name: 'date', pattern: /\d{4}-\d{2}-\d{2}(?!\d)/ })
@@ -66,13 +66,18 @@ const unitWord = /[A-Za-z\u00b5\u03bc\u03a9\u2126°℃º]+(?:\/[A-Za-z°℃º]+)
 
 const plainWord = sticky(/[\p{L}_][\p{L}\p{N}_]*(?:-[\p{L}\p{N}_]+)*/uy)
 
-/** A word; behind a number also a unit of two that has another spelling, so that it has one finding. */
+/** `degrees C`, `° Celsius`: a unit of two words. */
+const spokenDegrees = sticky(/(?:deg(?:rees?)?|°) {0,2}c(?:elsius)?(?![\p{L}\p{N}_/-])/iuy)
+
+/** A word; behind a number also a unit of two words or signs that has another spelling, so that it has one finding. */
 function matchWord(text: string, offset: number, matched: IToken[]): CustomPatternMatcherReturn | null {
   const before = matched[matched.length - 1]
   if (before !== undefined && before.tokenType === number) {
     unitWord.lastIndex = offset
     const found = unitWord.exec(text)
     if (found !== null && isOddUnit(found[0])) return found as CustomPatternMatcherReturn
+    const degrees = spokenDegrees(text, offset)
+    if (degrees !== null) return degrees
   }
   return plainWord(text, offset)
 }

@@ -142,7 +142,7 @@ const spoken: Readonly<Record<string, RegExp>> = {
   V: /^volts?$/,
   A: /^amp(ere)?s?$/,
   K: /^kelvins?$/,
-  '°C': /^celsius$/,
+  '°C': /^(?:deg(?:rees?)?|(?:deg(?:rees?)?|°)? {0,2}celsius|(?:deg(?:rees?)?|°) {0,2}c)$/,
   '%': /^percent$/,
 }
 

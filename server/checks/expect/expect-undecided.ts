@@ -10,7 +10,7 @@ export const expectUndecided: Check = {
   severity: 'warning',
   title: 'An expectation that cannot be judged',
   page: {
-    what: 'Each `expect` line for which there is no prediction, or none of the figure it asks for; and each that asks for a clock that runs of the bench contradict (`needs-contradicted`). A load whose name is unknown has a finding of its own.',
+    what: 'Each `expect` line for which there is no prediction, or none of the figure it asks for; and each that asks for a clock that runs of the bench contradict (`needs-contradicted`). A load whose name is unknown, and a profile that cannot be started from, have a finding of their own.',
     why: 'A line that is not judged looks like one that holds.',
     remedy:
       'Give what is missing, or expect something that the model predicts. There is no quick fix: what to expect is your decision.',
@@ -18,7 +18,9 @@ export const expectUndecided: Check = {
   },
   *inProfile(evaluation, evidence) {
     const { profile, input } = evaluation
-    // Where a line in error keeps the profile from being judged, that line has its finding, and is being typed.
+    // Where a line in error keeps the profile from being judged, that line has its finding, and is being typed; so has
+    // the profile that cannot be started from.
+    if (profile.broken !== undefined) return
     if (unreadOf(profile).length > 0 || (input.bench === undefined && input.missing.some(missing => missing.broken)))
       return
     for (const { holds, pending, undecided, doubt, sourced, load, text } of expectationsOf(evaluation, evidence)) {

@@ -1,3 +1,4 @@
+import type { Chunk } from '../../../grammar/tree.ts'
 import { type Dimension, dimensionName, toBase, unitsOf } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
@@ -80,6 +81,21 @@ function foundOf(problem: Problem, at: Place, fixes: readonly Fix[]): Found {
   }
 }
 
+/** Two values that stand in each other's place: one finding for both. */
+function swapped(chunk: Chunk, [first, second, ...more]: readonly Problem[]): Found | undefined {
+  if (first === undefined || second === undefined || more.length > 0) return undefined
+  if (first.dimension !== second.found.dimension || second.dimension !== first.found.dimension) return undefined
+  const text = (start: number, end: number): string => chunk.text.slice(start, end)
+  const between = text(first.end, second.start)
+  const written = `${text(second.start, second.end)}${between}${text(first.start, first.end)}`
+  const at = { chunk, start: first.start, end: second.end }
+  return {
+    at,
+    message: `The two values stand the wrong way round: first ${dimensionName[second.found.dimension]}, then ${dimensionName[first.found.dimension]}. The line is left out of every prediction. Write \`${written}\`.`,
+    fixes: [replaceFix(`Write \`${written}\``, at, written)],
+  }
+}
+
 export const unitMismatch: Check = {
   code: 'unit-mismatch',
   severity: 'error',
@@ -92,8 +108,14 @@ export const unitMismatch: Check = {
   },
   *inChunk(chunk) {
     for (const { match } of matchesOfChunk(chunk)) {
-      for (const problem of match.problems) {
-        if (problem.problem !== 'unit-mismatch' || isClockForRatio(problem)) continue
+      const problems = match.problems.filter(one => one.problem === 'unit-mismatch')
+      const both = swapped(chunk, problems)
+      if (both !== undefined) {
+        yield both
+        continue
+      }
+      for (const problem of problems) {
+        if (isClockForRatio(problem)) continue
         const at = { chunk, start: problem.start, end: problem.end }
         yield foundOf(problem, at, fixFor(match, problem, at))
       }
