@@ -24,6 +24,7 @@ import {
   type Located,
   loaded,
   located,
+  modified,
   type PlacedParams,
   type Session,
 } from './session.ts'
@@ -73,7 +74,7 @@ async function hoverAt(
     await slices.rest()
     if (token.isCancellationRequested) throw cancelled
     // The text is another meanwhile: the place is no more what was pointed at.
-    if (located(session, file.uri)?.document !== file.document) return undefined
+    if (located(session, file.uri)?.document.source.text !== file.document.source.text) throw modified
   }
   const found = features.hover(file.uri, offset)
   session.background.wake()

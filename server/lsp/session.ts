@@ -119,7 +119,7 @@ export function guarded<P>(session: Session, what: string, handle: (params: P) =
 }
 
 export const cancelled = new ResponseError<never>(LSPErrorCodes.RequestCancelled, 'cancelled')
-const modified = new ResponseError<never>(LSPErrorCodes.ContentModified, 'the document changed meanwhile')
+export const modified = new ResponseError<never>(LSPErrorCodes.ContentModified, 'the document changed meanwhile')
 
 /** Lets messages in that already wait, a cancellation among them. A worker has no `setImmediate`. */
 export function breath(): Promise<void> {

@@ -52,3 +52,13 @@ it('evaluates all that names a part whose figures were edited, and nothing for a
   service.workspace.set(uriOf('bench'), bench.replace('2.1 nF', '2.2 nF'), 2)
   expect(all().filter((one, index) => one === before[index])).toEqual([])
 })
+
+it('keeps what it made of a text that some clients send twice', () => {
+  const service = createService(memoryFiles({}))
+  const uri = uriOf('bench')
+  const first = service.workspace.set(uri, bench, 3)
+  expect(service.workspace.set(uri, bench, 3)).toBe(first)
+  // Another version is another document: edits name the version that they are for.
+  expect(service.workspace.set(uri, bench, 4)).toMatchObject({ version: 4 })
+  expect(service.workspace.set(uri, `${bench}\n`, 4).source.text).toBe(`${bench}\n`)
+})

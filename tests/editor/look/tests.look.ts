@@ -33,7 +33,9 @@ it('shows each expectation with its figure, in the gutter too, and follows what 
   await expect.poll(() => rows(editor)).toHaveLength(4)
   await expect
     .poll(async () => (await rows(editor)).join('\n'))
-    .toMatch(/holds >= 4\.0 GHz: 4\.\d+ GHz \(Passed\)\n.*die <= 60 °C: \d\d\.\d+ °C \(Failed\)/)
+    .toMatch(
+      /holds >= 4\.0 GHz: 4\.\d+ GHz, probability \d+ % \(Passed\)\n.*die <= 60 °C: \d\d\.\d+ °C, probability \d+ % \(Failed\)/,
+    )
   await expect.poll(() => page.locator('.testing-run-glyph').count()).toBe(3)
   await expect.poll(() => page.locator('.codicon-testing-failed-icon.testing-run-glyph').count()).toBe(2)
   await screenshot(editor, 'tests-explorer')
