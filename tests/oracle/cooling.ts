@@ -36,12 +36,22 @@ const fanTableOf = (bench: Bench): FanTable => {
 export const fanDutyPct = (bench: Bench, coolantC: number): number =>
   bench.profile.fan.length === 0 ? 100 : alongLines(fanTableOf(bench).rows, coolantC)
 
+const powers = new WeakMap<readonly RadiatorPoint[], number>()
+
+/** The power of the duty with which a resistance falls from one point to the other. */
+const powerOf = (radiator: readonly RadiatorPoint[], first: RadiatorPoint, second: RadiatorPoint): number => {
+  const known = powers.get(radiator)
+  if (known !== undefined) return known
+  const power = Math.log(first.resistanceKPerW / second.resistanceKPerW) / Math.log(second.dutyPct / first.dutyPct)
+  powers.set(radiator, power)
+  return power
+}
+
 export const radiatorKPerW = (radiator: readonly RadiatorPoint[], dutyPct: number): number => {
   const [first, second] = radiator
   if (!first) throw new Error('a radiator needs a point')
   if (!second || dutyPct <= first.dutyPct) return first.resistanceKPerW
-  const power = Math.log(first.resistanceKPerW / second.resistanceKPerW) / Math.log(second.dutyPct / first.dutyPct)
-  return second.resistanceKPerW * (second.dutyPct / dutyPct) ** power
+  return second.resistanceKPerW * (second.dutyPct / dutyPct) ** powerOf(radiator, first, second)
 }
 
 /** The lowest coolant temperature with T_cool = T_air + θ_rad(u(T_cool)) · Q_out. */

@@ -22,15 +22,32 @@ const conductanceOf = (t: number): number => 62605 - 277.7 * t + 0.4131 * t * t
 
 const within = (kelvin: number): number => Math.min(450, Math.max(200, kelvin))
 
+/** The constants divided by their polynomials where they were stated. */
+const shares = new WeakMap<ThermoelectricCooler, Constants>()
+
+const sharesOf = (cooler: ThermoelectricCooler, constantsAtC: number): Constants => {
+  const known = shares.get(cooler)
+  if (known) return known
+  const there = within(constantsAtC + zeroK)
+  const made = {
+    seebeck: cooler.seebeckVPerK / seebeckOf(there),
+    ohm: cooler.resistanceOhm / ohmOf(there),
+    conductance: cooler.conductanceWPerK / conductanceOf(there),
+  }
+  shares.set(cooler, made)
+  return made
+}
+
 /** The constants at a mean of hot and cold side. */
 export const constantsAt = (cooler: ThermoelectricCooler, meanK: number): Constants => {
   const { seebeckVPerK, resistanceOhm, conductanceWPerK, constantsAtC } = cooler
   if (constantsAtC === undefined) return { seebeck: seebeckVPerK, ohm: resistanceOhm, conductance: conductanceWPerK }
-  const [here, there] = [within(meanK), within(constantsAtC + zeroK)]
+  const here = within(meanK)
+  const share = sharesOf(cooler, constantsAtC)
   return {
-    seebeck: (seebeckVPerK * seebeckOf(here)) / seebeckOf(there),
-    ohm: (resistanceOhm * ohmOf(here)) / ohmOf(there),
-    conductance: (conductanceWPerK * conductanceOf(here)) / conductanceOf(there),
+    seebeck: share.seebeck * seebeckOf(here),
+    ohm: share.ohm * ohmOf(here),
+    conductance: share.conductance * conductanceOf(here),
   }
 }
 
@@ -155,6 +172,28 @@ const coolantGrid = (bench: Bench, airC: number): number[] => {
   return grid
 }
 
+interface Looked {
+  readonly profile: Bench['profile']
+  readonly airC: number
+  readonly taken: Map<string, number[]>
+}
+
+/** The heat that the plate takes at each point of the grid, by what drives it: it does not depend on the heat that comes. */
+const lookedAt = new WeakMap<ThermoelectricCooler, Looked>()
+
+const takenOnGrid = (bench: Bench, cooler: ThermoelectricCooler, airC: number, feed: Feed): number[] => {
+  const { profile } = bench
+  const last = lookedAt.get(cooler)
+  const looked = last?.profile === profile && last.airC === airC ? last : { profile, airC, taken: new Map() }
+  lookedAt.set(cooler, looked)
+  const key = feed.kind === 'current' ? `${feed.flowingA} ${feed.duty}` : `${feed.volts} V ${feed.mostA}`
+  const known = looked.taken.get(key)
+  if (known) return known
+  const made: number[] = []
+  looked.taken.set(key, made)
+  return made
+}
+
 const noState = {
   plateC: Number.POSITIVE_INFINITY,
   hotC: Number.POSITIVE_INFINITY,
@@ -173,6 +212,7 @@ export const plateFed = (
   const { airC } = corner
   const missing = (coolantC: number): number => heatW - stateAt(bench, cooler, airC, feed, coolantC).takenW
   const grid = coolantGrid(bench, airC)
+  const taken = takenOnGrid(bench, cooler, airC, feed)
   const values: number[] = []
   const found = (low: number, high: number): PlateState | undefined => {
     const coolantC = crossing(missing, low, high)
@@ -181,7 +221,9 @@ export const plateFed = (
   }
   for (let index = 0; index < grid.length; index += 1) {
     const here = grid[index] ?? 0
-    const value = missing(here)
+    const takenW = taken[index] ?? stateAt(bench, cooler, airC, feed, here).takenW
+    taken[index] = takenW
+    const value = heatW - takenW
     values.push(value)
     const [low, before, earlier] = [grid[index - 2] ?? here, values[index - 1], values[index - 2]]
     if (before === undefined) continue

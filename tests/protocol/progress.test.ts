@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { CancellationTokenSource, type ClientCapabilities } from 'vscode-languageserver/node'
 import { bench } from '../features/bench.ts'
 import { type ClientOptions, eventually, modernCapabilities, type TestClient } from '../harness/client.ts'
+import { during, fakeClock } from '../harness/fake-clock.ts'
 import { testClients } from './test-clients.ts'
 
 /**
@@ -16,8 +17,11 @@ const showing: ClientCapabilities = { ...modernCapabilities, window: { workDoneP
 
 const started = testClients()
 
+fakeClock()
+
 async function start(options: ClientOptions): Promise<TestClient> {
-  return started({ folders: [folder], files, ...options })
+  const client = await during(started({ folders: [folder], files, ...options }))
+  return { ...client, request: (method, params) => during(client.request(method, params)) }
 }
 
 const pause = (ms: number): Promise<void> => new Promise(resolve => setTimeout(resolve, ms))
@@ -50,10 +54,12 @@ describe('reading the folders', () => {
       beforeReading: uri => pause(uri === names[7] ? 2200 : uri > (names[30] ?? '') ? 1700 : 0),
     })
     await own.request('workspace/symbol', { query: 'r' })
-    const values = await eventually('the end', () => {
-      const now = told(own, 'Reading the folders')
-      return now.at(-1)?.kind === 'end' ? now : undefined
-    })
+    const values = await during(
+      eventually('the end', () => {
+        const now = told(own, 'Reading the folders')
+        return now.at(-1)?.kind === 'end' ? now : undefined
+      }),
+    )
     expect(kinds(values)).toMatch(/^br+e$/)
     expect(values[0]?.message).toBe('30 of 60 files')
     expect(values.filter(one => one.kind === 'report').map(one => one.message)).toContain('59 of 60 files')
@@ -62,7 +68,7 @@ describe('reading the folders', () => {
   it('is not reported when it does not, nor to a client that shows nothing', async () => {
     const quick = await start({ capabilities: showing })
     await quick.request('workspace/symbol', { query: 'r' })
-    await pause(1200)
+    await during(pause(1200))
     expect(told(quick, 'Reading the folders')).toEqual([])
     const mute = await start({ beforeReading: () => pause(1200) })
     await mute.request('workspace/symbol', { query: 'r' })
@@ -103,8 +109,8 @@ describe('checking the folders', () => {
   it('is reported by a token of its own where there is none', async () => {
     const own = await start({ capabilities: showing, ...late(1300) })
     await own.request('workspace/diagnostic', { previousResultIds })
-    const ended = await eventually('the end', () =>
-      told(own, 'Checking the folders').at(-1)?.kind === 'end' ? true : undefined,
+    const ended = await during(
+      eventually('the end', () => (told(own, 'Checking the folders').at(-1)?.kind === 'end' ? true : undefined)),
     )
     expect(ended).toBe(true)
   })
@@ -112,7 +118,7 @@ describe('checking the folders', () => {
   it('is not reported when it is quick', async () => {
     const own = await start({ capabilities: showing })
     await own.request('workspace/diagnostic', { previousResultIds, workDoneToken: 'mine' })
-    await pause(1200)
+    await during(pause(1200))
     expect(own.log.filter(({ message }) => (message as { method?: string }).method === '$/progress')).toEqual([])
   })
 
@@ -121,14 +127,16 @@ describe('checking the folders', () => {
     const source = new CancellationTokenSource()
     const params = { previousResultIds, workDoneToken: 'mine' }
     const asked = own.connection.sendRequest('workspace/diagnostic', params, source.token)
-    await eventually('the beginning', () => (told(own, 'mine').length > 0 ? true : undefined))
+    await during(eventually('the beginning', () => (told(own, 'mine').length > 0 ? true : undefined)))
     source.cancel()
-    await expect(asked).rejects.toThrow()
+    await expect(during(asked)).rejects.toThrow()
     expect(kinds(told(own, 'mine'))).toBe('be')
   })
 
   it('comes in parts where the client takes them so', async () => {
     const own = await start({})
+    // Everything is read by then.
+    await own.request('workspace/symbol', { query: 'r' })
     const parts: Report[] = []
     own.log.length = 0
     const whole = await own.request<Report>('workspace/diagnostic', { previousResultIds })
@@ -166,11 +174,13 @@ run evening of daily under render {
 
   it('is reported while a log is read', async () => {
     const own = await start(slow)
-    await own.open(uri, runs)
-    const values = await eventually('the end', () => {
-      const now = told(own, 'Reading logs')
-      return now.at(-1)?.kind === 'end' ? now : undefined
-    })
+    await during(own.open(uri, runs))
+    const values = await during(
+      eventually('the end', () => {
+        const now = told(own, 'Reading logs')
+        return now.at(-1)?.kind === 'end' ? now : undefined
+      }),
+    )
     expect(values[0]?.message).toBe('0 of 1 log')
   })
 
@@ -189,7 +199,7 @@ run evening of daily under render {
       if (message !== undefined) expect(values[0]?.message).toMatch(message)
       const other = await start(slow)
       await other.request(method, params)
-      await eventually('the end', () => (told(other, title).at(-1)?.kind === 'end' ? true : undefined))
+      await during(eventually('the end', () => (told(other, title).at(-1)?.kind === 'end' ? true : undefined)))
     },
   )
 
