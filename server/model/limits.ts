@@ -6,7 +6,7 @@ import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk } from './power.ts'
 import { type PreparedBench, type PreparedLoad, type RatioSource, ratioSource } from './prepare.ts'
 import { cappedLevels, type Level, ratioStepCount, ratioStepsDown } from './ratio.ts'
 import { rootBetween } from './root.ts'
-import { droopVoltage, emptyHeat, growthAt, type HeatSource, heatOf } from './source.ts'
+import { boundHeat, droopVoltage, emptyBounds, emptyHeat, growthAt, type HeatSource, heatOf } from './source.ts'
 import { dieVoltageV, leakageA } from './voltage.ts'
 
 export interface Capped {
@@ -16,6 +16,7 @@ export interface Capped {
 }
 
 const heat = emptyHeat()
+const bounds = emptyBounds()
 const point = emptyPoint()
 
 /** Current in A at a die temperature: through the load line all that is not shared power. */
@@ -50,12 +51,18 @@ function keepsLimits(prepared: PreparedBench, curve: PlateCurve, at: RatioSource
   const mostA = currentA ?? Number.POSITIVE_INFINITY
   const mostW = burstPowerW ?? Number.POSITIVE_INFINITY
   const { ceilingC } = prepared
-  // Current rises with temperature; so does power without a load line.
-  const isPowerKept = at.source.droop.length === 0 && powerAtC(at.source, ceilingC) <= mostW
-  if (isPowerKept && currentAt(prepared, at, ceilingC) <= mostA) return true
   const coldC = Math.min(coldStartC(at.source, curve, 0), ceilingC)
+  // Current rises with temperature; so does power without a load line, and behind one it has a bound.
+  if (currentAt(prepared, at, ceilingC) <= mostA && mostPower(at.source, coldC, ceilingC) <= mostW) return true
   if (currentAt(prepared, at, coldC) > mostA || leastPower(at.source, coldC, ceilingC) > mostW) return false
   return brokenBy(prepared, curve, at) === undefined
+}
+
+/** A power that none from a temperature up to D is above. */
+function mostPower(source: HeatSource, fromC: number, ceilingC: number): number {
+  if (source.droop.length === 0) return powerAtC(source, ceilingC)
+  boundHeat(source, fromC, ceilingC, bounds)
+  return bounds.mostW
 }
 
 /** The least power anywhere from a temperature up to D: over temperature it has one maximum at most, and no minimum between. */

@@ -39,12 +39,15 @@ export interface PreparedBench {
   /** Leakage in W/V^k at the part's `leakage-at` temperature. */
   readonly leakageWPerVk: number
   readonly growthPerK: number
-  readonly loads: WeakMap<WorkLoad, PreparedLoad>
+  /** The loads last asked for; the oldest is overwritten. */
+  readonly loads: PreparedLoad[]
+  nextLoad: number
   /** The corners last asked for; the oldest is overwritten. */
   readonly corners: PreparedCorner[]
   nextCorner: number
 }
 
+const LOADS_KEPT = 64
 const CORNERS_KEPT = 16
 
 /**
@@ -70,7 +73,8 @@ export function prepareOnce(bench: Bench): PreparedBench {
     setRows: setVoltageRows(part, profile.voltage),
     leakageWPerVk: leakageWPerVk(part, part.leakageAtC),
     growthPerK: growthPerK(part.leakageDoublingK),
-    loads: new WeakMap(),
+    loads: [],
+    nextLoad: 0,
     corners: [],
     nextCorner: 0,
   }
@@ -96,11 +100,11 @@ export function prepareCorner(prepared: PreparedBench, corner: Corner): Prepared
 }
 
 export function prepareLoad(prepared: PreparedBench, load: WorkLoad): PreparedLoad {
-  const known = prepared.loads.get(load)
-  if (known !== undefined) return known
+  for (const known of prepared.loads) if (known.load === load) return known
   const levels = ladderLevels(prepared.bench.part, prepared.bench.profile, load)
   const made: PreparedLoad = { load, levels, byRatio: new Map() }
-  prepared.loads.set(load, made)
+  prepared.loads[prepared.nextLoad] = made
+  prepared.nextLoad = (prepared.nextLoad + 1) % LOADS_KEPT
   return made
 }
 

@@ -80,6 +80,7 @@ interface Found {
 function settleHeat(prepared: PreparedBench, load: Load, corner: Corner): Found | null {
   const { bench } = prepared
   const cornered = prepareCorner(prepared, corner)
+  cornered.curve.begin()
   if (!isWork(load)) {
     return settleConstant(prepared, cornered, restPowerW(load, bench.part))
   }

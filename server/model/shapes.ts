@@ -106,6 +106,7 @@ export function coolingShape(bench: Bench, load: Load, corner: Corner, settled: 
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
   const { curve } = cornered
+  curve.begin()
   const { ceilingC } = prepared
   const sources = sourcesOf(prepared, cornered, load, settled)
   const [fast, slow] = [sources.find(one => one.ratio === (settled.ratioHigh ?? undefined)), sources.at(-1)]

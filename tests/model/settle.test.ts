@@ -1,6 +1,9 @@
+import { isDeepStrictEqual } from 'node:util'
 import { describe, expect, it } from 'vitest'
 import { settle } from '../../server/model/settle.ts'
+import { coolingShape } from '../../server/model/shapes.ts'
 import type { Bench, Corner, Load, Settled } from '../../server/model/types.ts'
+import { sampleOf, wantedOf } from '../oracle/generate.ts'
 import { benchWith, corner, plate, risingFan, work } from './benches.ts'
 
 function settled(bench: Bench, load: Load = work, where: Corner = corner): Settled {
@@ -148,5 +151,22 @@ describe('memory', () => {
     expect(warmer.dieC).toBeGreaterThan((settled(bench).dieC ?? 0) + 5)
     for (let airC = 0; airC < 40; airC++) settled(bench, work, { airC, humidityPct: 50 })
     expect(settled(bench, work, { airC: 30, humidityPct: 50 })).toEqual(warmer)
+  })
+})
+
+describe('a prediction', () => {
+  it('is the same to the last digit, whatever else was asked of the bench before', () => {
+    const apart: string[] = []
+    for (let seed = 0; seed < 280; seed++) {
+      const { bench, load, corner: where } = sampleOf(seed, wantedOf(seed))
+      const alone = settle({ ...bench }, load, where)
+      const used = { ...bench }
+      const others: readonly Load[] = [{ kind: 'idle' }, { kind: 'work', cores: 1, activity: 0.6, vector: true }]
+      for (const other of others) settle(used, other, where)
+      settle(used, load, { ...where, humidityPct: Math.min(100, where.humidityPct + 3) })
+      coolingShape(used, load, where, settle(used, load, where) as Settled)
+      if (!isDeepStrictEqual(settle(used, load, where), alone)) apart.push(`seed ${seed}`)
+    }
+    expect(apart).toEqual([])
   })
 })

@@ -31,6 +31,10 @@ class ChilledCurve implements CoolerCurve {
     this.convex = cooler.beyondKPerW >= 0
   }
 
+  begin(): void {
+    // Nothing is kept from look to look.
+  }
+
   evaluate(heatW: number, out: CurvePoint): void {
     const { coolantC, capacityW, beyondKPerW, blockResistanceKPerW } = this.cooler
     const beyondW = Math.max(0, heatW - capacityW)

@@ -23,6 +23,8 @@ export interface PlateCurve {
   readonly lineKPerW: number
   /** The slope never falls: Newton's method from below is exact on the whole curve. */
   readonly convex: boolean
+  /** Said where a prediction begins, so that no answer depends on what was asked for another. */
+  begin(): void
   /** Puts plate temperature and slope at a heat into `out`. */
   evaluate(heatW: number, out: CurvePoint): void
   /** No slope between the two heats is smaller than this. Jumps, which lead upward only, are left out: they only help. */

@@ -58,6 +58,10 @@ class RadiatedCurve implements CoolerCurve {
     this.lineKPerW = this.linear && only !== undefined ? only.slopeStart : 0
   }
 
+  begin(): void {
+    // Nothing is kept from look to look.
+  }
+
   evaluate(heatW: number, out: CurvePoint): void {
     if (this.linear) {
       out.plateC = this.lineC + this.lineKPerW * heatW

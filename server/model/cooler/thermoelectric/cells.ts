@@ -18,6 +18,13 @@ const JUMP_K = 1e-9
 const LEAST_PART = 1e-3
 /** So many series are tried on one curve; one whose bends or rounding need more is searched exactly. */
 const MOST_SERIES = 64
+/**
+ * So many looks of a prediction take a search of a few steps each. Those who take more have series laid down, each of which
+ * costs as much as a dozen looks.
+ */
+const FEW_LOOKS = 32
+/** So many looks are remembered: a search asks for the ends of its runs again and again. */
+const REMEMBERED = 4
 
 export abstract class CellCurve<S, T extends Traced> implements PlateCurve {
   linear = false
@@ -103,21 +110,46 @@ export abstract class CellCurve<S, T extends Traced> implements PlateCurve {
     out.slopeKPerW = this.looked.slope
   }
 
+  begin(): void {
+    this.searched = 0
+    this.heats.fill(Number.NaN)
+  }
+  /** Looks that took a search since the prediction began. */
+  private searched = 0
+  private readonly heats = new Float64Array(REMEMBERED).fill(Number.NaN)
+  private readonly looks = Array.from({ length: REMEMBERED }, () => ({ value: 0, slope: 0 }))
+  private next = 0
+
   /** Puts plate over the air and slope at a heat of a cell into `looked`. */
   private within(of: Cell<S>, heatW: number): void {
-    const { looked } = this
-    let cell = of
-    for (let part = this.laid(cell); part !== undefined; part = this.laid(cell)) {
-      cell = heatW <= part[0].end.heatW ? part[0] : part[1]
+    const known = this.heats.indexOf(heatW)
+    if (known >= 0) {
+      this.looked = this.looks[known] as { value: number; slope: number }
+      return
     }
-    if (cell.series) seriesAt(cell.series, heatW, looked)
+    const looked = this.looks[this.next] as { value: number; slope: number }
+    const cell = this.searched >= FEW_LOOKS ? this.leafOf(of, heatW) : of
+    if (this.searched >= FEW_LOOKS && cell.series) seriesAt(cell.series, heatW, looked)
     else {
+      this.searched++
       this.seek(cell, 0, 1, heatW, false)
       looked.value = this.found.coldK
       looked.slope = steepness(this.found)
     }
+    this.heats[this.next] = heatW
+    this.next = (this.next + 1) % REMEMBERED
+    this.looked = looked
   }
-  private readonly looked = { value: 0, slope: 0 }
+  private looked = { value: 0, slope: 0 }
+
+  /** The part of a cell, halved as often as its series need, that serves a heat. */
+  private leafOf(of: Cell<S>, heatW: number): Cell<S> {
+    let cell = of
+    for (let part = this.laid(cell); part !== undefined; part = this.laid(cell)) {
+      cell = heatW <= part[0].end.heatW ? part[0] : part[1]
+    }
+    return cell
+  }
 
   /** Lays down the series of a cell, or where none holds its halves, which are returned. */
   private laid(cell: Cell<S>): readonly [Cell<S>, Cell<S>] | undefined {
@@ -238,8 +270,9 @@ export abstract class CellCurve<S, T extends Traced> implements PlateCurve {
     let served = Number.NEGATIVE_INFINITY
     for (let index = 0; ; index++) {
       if (index >= this.cells.length) {
-        const onW = served === Number.NEGATIVE_INFINITY ? 0 : served + Math.abs(served) + 1
-        this.reach(onW, onW)
+        // At first whatever begins the curve, and nothing below it.
+        const isFirst = served === Number.NEGATIVE_INFINITY
+        this.reach(Number.POSITIVE_INFINITY, isFirst ? -Number.MAX_VALUE : served + Math.abs(served) + 1)
       }
       const cell = this.cells[index]
       if (cell === undefined) {

@@ -80,6 +80,10 @@ class ThermoelectricCurve implements CoolerCurve {
     this.lineKPerW = this.plate.lineKPerW
   }
 
+  begin(): void {
+    this.plate.begin()
+  }
+
   evaluate(heatW: number, out: CurvePoint): void {
     this.plate.evaluate(heatW, out)
   }
@@ -102,16 +106,19 @@ class ThermoelectricCurve implements CoolerCurve {
   }
 
   private stateAt(heatW: number): PlateState | undefined {
-    const { plate, field } = this
-    if (plate instanceof DrivenCurve) return plate.at(heatW)
-    if (heatW === this.stateW) return this.state
-    const chosen = plate.chosen(heatW)
-    if (chosen === undefined) return plate.idle.at(heatW)
-    stateOf(field, chosen, this.state)
+    const { plate, field, state } = this
+    if (heatW === this.stateW) return state
+    const chosen = plate instanceof TargetCurve ? plate.chosen(heatW) : undefined
+    if (chosen !== undefined) stateOf(field, chosen, state)
+    else {
+      const driven = (plate instanceof TargetCurve ? plate.idle : plate).at(heatW)
+      if (driven === undefined) return undefined
+      Object.assign(state, driven)
+    }
     this.stateW = heatW
-    return this.state
+    return state
   }
-  /** The plate under a chosen current, and the heat that it was last asked for. */
+  /** The plate at the heat that it was last asked for: figures and notes are of one. */
   private readonly state = emptyState()
   private stateW = Number.NaN
 

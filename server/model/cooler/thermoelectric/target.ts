@@ -29,8 +29,8 @@ export class TargetCurve implements PlateCurve {
     this.idle = idle
     this.held = new HeldPlate(field, targetK)
     // A target that no current reaches even without heat: the curve begins at the coldest plate there is.
-    this.coldest =
-      field.limitA > 0 ? new ColdestCurve(field, Math.max(targetK, coldestAt(field, 0, 0)?.coldK ?? 0)) : undefined
+    const coldestK = this.held.toW >= 0 ? targetK : Math.max(targetK, coldestAt(field, 0, 0)?.coldK ?? 0)
+    this.coldest = field.limitA > 0 ? new ColdestCurve(field, coldestK) : undefined
     this.idleToW = idle.heatAt(0, targetC)
     this.heldToW = field.limitA > 0 ? Math.max(this.idleToW, this.held.toW) : this.idleToW
   }
@@ -44,6 +44,11 @@ export class TargetCurve implements PlateCurve {
   /** The plate beyond what is held: as cold as can be, which without current to choose is the plate as it is. */
   private get beyond(): PlateCurve {
     return this.coldest ?? this.idle
+  }
+
+  begin(): void {
+    this.idle.begin()
+    this.coldest?.begin()
   }
 
   evaluate(heatW: number, out: CurvePoint): void {
