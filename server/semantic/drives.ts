@@ -158,6 +158,8 @@ export const supplyWords: readonly string[] = ['wiring', 'leads']
 export const shareOf = (drive: Drive): number => of(drive).share?.(drive) ?? 1
 export const supplyV = (drive: Drive): number | undefined => of(drive).supplyV(drive)
 export const hasSupply = (drive: Drive): boolean => supplyV(drive) !== undefined
+/** Whether a person turns something to drive the plate less hard. */
+export const hasKnob = (drive: Drive): boolean => of(drive).knob !== undefined
 
 /** Whether humidity changes more of a prediction than its wet point: only a plate that is driven by it minds. */
 export function mindsHumidity({ cooler, profile }: Bench): boolean {

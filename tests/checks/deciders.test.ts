@@ -33,3 +33,51 @@ describe('a finding says what decides it:', () => {
     expect(await messageOf('condensation', colder)).not.toContain('decides')
   })
 })
+
+/** Held back, drives and fans leave a part that leaks on the way to runaway, or past its limit. */
+describe('what holds a cooler back:', () => {
+  const hot = (drive: string, ofPlate = '', ofProfile = ''): string =>
+    edited(
+      demo('frost'),
+      ['drive full', `drive ${drive}${ofProfile}\n  limits { die 45 °C }`],
+      ['drive-current 7 A', `drive-current 7 A${ofPlate}`],
+      ['ratio 8x to 60x', 'ratio 40x to 60x'],
+    )
+
+  it('a current set lower than the modules may have', async () => {
+    expect(await messageOf('over-limit', hot('fixed 0.4 A'))).toContain(
+      ' `drive fixed 0.4 A` decides: with `drive full` it would hold.',
+    )
+  })
+
+  it('pulses', async () => {
+    expect(await messageOf('over-limit', hot('pulsed 16 %'))).toContain(
+      ' `drive pulsed 16 %` decides: under smooth current of the same mean it would hold.',
+    )
+  })
+
+  it('the leads of a supply, and how the modules are wired to it', async () => {
+    expect(await messageOf('over-limit', hot('supply 3 V', '\n  leads 2000 mΩ'))).toContain(
+      ' `leads 2000 mΩ` decides: without the voltage they take it would hold.',
+    )
+    const wet = edited(
+      demo('condensation'),
+      ['hold 8 °C', 'supply 2 V'],
+      ['drive-current 7 A', 'drive-current 7 A\n  wiring 1 by 3'],
+    )
+    expect(await messageOf('condensation', wet)).toContain(
+      ' `wiring 1 by 3` decides: with all modules in one row it would stay dry.',
+    )
+  })
+
+  it('the fan table', async () => {
+    const slow = hot('full', '', '\n  fan { 20 °C 20 %; 60 °C 21 % }').replace('die 45 °C', 'die 35 °C')
+    const message = await messageOf('over-limit', slow.replace('drive full', 'drive fixed 2 A'))
+    expect(message).toContain(' The `fan` table decides: at 100 % it would hold.')
+    expect(message).toContain(' Let `fan` reach that sooner.')
+  })
+
+  it('and none of them where it would not hold anyway', async () => {
+    expect(await messageOf('over-limit', hot('pulsed 5 %'))).not.toContain('decides')
+  })
+})

@@ -43,7 +43,9 @@ describe('over-limit', () => {
       '  limits { die 40 °C }',
       '  fan { 20 °C 20 %; 90 °C 21 % }\n  limits { die 44 °C }',
     ])
-    expect(await messageOf(code, slow)).toContain('With the fan at 100 % it would hold')
+    expect(await messageOf(code, slow)).toContain(
+      'The `fan` table decides: at 100 % it would hold. Let `fan` reach that sooner.',
+    )
     expect(await placesOf(code, edited(slow, ['  fan { 20 °C 20 %; 90 °C 21 % }\n', '']))).toEqual([])
     expect(await messageOf(code, demo(code))).not.toContain('With the fan')
   })

@@ -7,7 +7,7 @@ describe('pulse-loss', () => {
   it('says by how much the pulses cost, in kelvin and as a share of the cooling', async () => {
     expect(await placesOf(code, demo(code))).toEqual(['drive pulsed 50 %'])
     expect(await messageOf(code, demo(code))).toMatch(
-      /^Pulses cost \d\d\.\d % of the cooling: .*`drive pulsed 50 %`.* K warmer than with 4\.00 A of smooth current, their mean/,
+      /^Pulses cost \d\d\.\d % of the cooling that smooth current gives: `drive pulsed 50 %`, for .* K warmer than with 4\.00 A of smooth current, their mean/,
     )
   })
 

@@ -28,7 +28,7 @@ function boundSupply(bench: Bench, plate: ThermoelectricCooler, { settled }: Env
   return {
     badness: settled.powerW ?? 0,
     severity: 'warning',
-    words: `\`drive ${driveText(bench.profile.drive)}\` is held at ${currentText(notes.plate.flowingA)} a module by ${limit}, and the plate stands at ${temperatureText(plateC)}. The supply lowers its own voltage there; turning its knob up changes nothing. Set less voltage, or raise the limit as far as the makers of supply and modules allow.`,
+    words: `Voltage not reached: \`drive ${driveText(bench.profile.drive)}\` is held at ${currentText(notes.plate.flowingA)} a module by ${limit}, and the plate stands at ${temperatureText(plateC)}. The supply lowers its own voltage there; turning its knob up changes nothing. Set less voltage, or raise the limit as far as the makers of supply and modules allow.`,
   }
 }
 
@@ -40,7 +40,7 @@ function beyondSupply(bench: Bench, plate: ThermoelectricCooler, { settled }: En
   return {
     badness: drawnA - supplyLimitA,
     severity: 'warning',
-    words: `\`drive ${driveText(bench.profile.drive)}\` takes ${currentText(drawnA)} from a supply limited to ${statedText(supplyLimitA, 'A')}: the plate will be warmer than predicted. Lower \`drive-current\`, wire more modules in series, or take a stronger supply.`,
+    words: `Supply too weak: \`drive ${driveText(bench.profile.drive)}\` takes ${currentText(drawnA)}, it gives ${statedText(supplyLimitA, 'A')} at most. The plate will be warmer than predicted. Lower \`drive-current\`, wire more modules in series, or take a stronger supply.`,
   }
 }
 
@@ -60,7 +60,7 @@ function beyondCurrent(bench: Bench, plate: ThermoelectricCooler, point: Envelop
   return {
     badness: plateC - targetC,
     severity: 'information',
-    words: `\`drive-current ${statedText(plate.driveCurrentA, 'A')}\` leaves the plate ${differenceText(plateC - targetC)} above the ${temperatureText(targetC)} that \`drive ${driveText(bench.profile.drive)}\` asks for; ${currentText(neededA)} would reach it.${decided} Raise it only as far as the makers of modules and supply allow.`,
+    words: `Target missed for want of current: \`drive-current ${statedText(plate.driveCurrentA, 'A')}\` leaves the plate ${differenceText(plateC - targetC)} above the ${temperatureText(targetC)} that \`drive ${driveText(bench.profile.drive)}\` asks for; ${currentText(neededA)} would reach it.${decided} Raise it only as far as the makers of modules and supply allow.`,
   }
 }
 
@@ -94,7 +94,7 @@ export const driveShort: Check = {
       at: keyPlace(evaluation, 'drive', 'cooler'),
       ...originOf(evaluation, found.point),
       severity: short.severity,
-      message: `Supply cannot give what is asked: ${short.words} That is for ${pointWords(found.point)}.`,
+      message: `${short.words} That is for ${pointWords(found.point)}.`,
     }
   },
 }

@@ -42,7 +42,7 @@ export const overLimit: Check = {
       // The clock has come down to the slowest ratio already: a lower step changes nothing, more air may.
       const { fan } = bench.profile
       const isFanEnough = fan.length > 0 && holdsOn({ ...bench, profile: { ...bench.profile, fan: [] } })
-      const fanned = isFanEnough ? ' With the fan at 100 % it would hold: let `fan` reach that sooner.' : ''
+      const fanned = isFanEnough ? ' Let `fan` reach that sooner.' : ''
       const fixes: Fix[] = []
       const die = evaluation.profile.inner('limits', 'die')
       const stated = die && quantity(die.match)
@@ -64,7 +64,7 @@ export const overLimit: Check = {
       yield {
         at,
         ...originOf(evaluation, worst),
-        message: `Die settles ${differenceText(dieC - ceilingC)} above its limit of ${statedText(ceilingC, '°C')}: ${pointWords(worst)}, at ${temperatureText(dieC)} with nothing left to give back. That ages the part or trips the machine. No lower step would help.${decided}${watt}${fanned}${raise}`,
+        message: `Die settles ${differenceText(dieC - ceilingC)} above its limit of ${statedText(ceilingC, '°C')}: ${pointWords(worst)}, at ${temperatureText(dieC)} with nothing left to give back. That ages the part or trips the machine. No lower step would help.${decided}${fanned}${watt}${raise}`,
         fixes,
       }
     }

@@ -61,7 +61,7 @@ export const pulseLoss: Check = {
     yield {
       at: keyPlace(evaluation, 'drive', 'cooler'),
       ...originOf(evaluation, point),
-      message: `Pulses cost ${percentText(100 * value)} of the cooling: ${pointWords(point)} under \`drive ${driveText(bench.profile.drive)}\`. The plate stands at ${temperatureText(plateC ?? 0)}, ${differenceText((plateC ?? 0) - smoothC)} warmer than with ${currentText(driveA ?? 0)} of smooth current, their mean. Smooth the supply, or make the pulses lower and longer.`,
+      message: `Pulses cost ${percentText(100 * value)} of the cooling that smooth current gives: \`drive ${driveText(bench.profile.drive)}\`, for ${pointWords(point)}. The plate stands at ${temperatureText(plateC ?? 0)}, ${differenceText((plateC ?? 0) - smoothC)} warmer than with ${currentText(driveA ?? 0)} of smooth current, their mean. Smooth the supply, or make the pulses lower and longer.`,
       fixes: edit === undefined ? [] : [{ title: `Write \`${line}\`, for a supply of smooth current`, edits: [edit] }],
     }
   },
