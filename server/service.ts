@@ -76,6 +76,7 @@ export {
 export { runsToLookUp } from './features/run-lenses.ts'
 export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
+export { changesSince, isWorse, sinceMarkdown, sinceWords } from './features/since/index.ts'
 export {
   type AskedView,
   chartStyle,

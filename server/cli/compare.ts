@@ -7,6 +7,7 @@ import { compareMarkdown, compareProfiles, runsOfSide, type StandInNames, wordin
 import { allowOutsideOption, type ReachOptions } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import {
+  type AskedProfile,
   evaluationOf,
   type Loaded,
   loadAsked,
@@ -17,6 +18,7 @@ import {
 } from './named-profiles.ts'
 import { compareJson } from './output/compare-json.ts'
 import { compareText } from './output/compare-text.ts'
+import { compareSince } from './since.ts'
 import { standInOption } from './stand-ins.ts'
 
 const examples = `
@@ -27,7 +29,15 @@ Predicted figures are the worst of the room's corners; JSON has every corner, as
 the runs of each profile: a run that names a \`revision\` counts for the side whose values it was made with. The 95 %
 interval has every ratio of the means that Student's t test does not reject: Welch's; where both were run on the same two
 or more days, equally often on each, the scores are compared day by day, in the order of time (the test for pairs).
-Exit code 1: a profile has no prediction.
+Exit code 1: a profile has no prediction; with \`--fail-on worse\`, an expectation that held no longer does, or an error
+is new.
+
+With \`--since\` the bench is compared with itself as it was: at a git revision, or in a folder (what begins with \`.\` or
+\`/\`). Shown are the profiles whose predictions, expectations or findings differ, constants of the bench included;
+named profiles choose among them. Logs are read on neither side.
+
+JSON with \`--since\`: version, since, profiles (file, profile, change, settings, predicted, expectations, findings);
+predicted has pairs of before and now, change is new, gone or changed.
 
 JSON: version, profiles, predicted (file, and the keys of predict), scores (load, unit, better, profile, n, mean, sd,
 gain_pct, interval_pct, p, method, verdict), settings (key, values in the order of the profiles). Methods: none, welch or
@@ -38,12 +48,16 @@ Examples:
   detent compare winter@HEAD~3 winter                  before and after
   detent compare --with room=study winter summer       both in one room
   detent compare --output json winter summer bench/    for scripts
+  detent compare --since HEAD~3 bench/                 what the last three commits did to every profile
+  detent compare --since v1 --output markdown          the same for a review
 `
 
 interface CompareOptions extends ReachOptions {
   readonly output: string
   readonly with: StandInNames
   readonly all?: true
+  readonly since?: string
+  readonly failOn?: string
 }
 
 /** The profile as it is now, where it still is. */
@@ -68,18 +82,38 @@ function atRevision(loaded: Loaded, name: string): AtRevision {
   }
 }
 
+/** What says nothing beside `--since`. */
+function refuseBesideSince(profiles: readonly AskedProfile[], options: CompareOptions): void {
+  const older = profiles.find(({ revision }) => revision !== undefined)
+  if (older !== undefined) {
+    throw new UnusableCall(`\`--since\` names the revision: write ${older.name}, without \`@${older.revision}\`.`)
+  }
+  if (Object.keys(options.with).length > 0 || options.all !== undefined) {
+    throw new UnusableCall('`--with` and `--all` do not go with `--since`.')
+  }
+}
+
 /** `detent compare`: profiles side by side. */
 export function addCompare(program: Command, io: Io, finish: (code: ExitCode) => void): void {
   program
     .command('compare')
     .description('Show profiles side by side: what is predicted, what was measured, what they set.')
-    .argument('<profiles-and-paths...>', 'two profiles or more, then files or folders (default: this folder)')
+    .argument('[profiles-and-paths...]', 'two profiles or more, then files or folders (default: this folder)')
     .addOption(new Option('--output <format>', 'output format').choices(['text', 'markdown', 'json']).default('text'))
+    .option('--since <revision>', 'compare the bench with what it was at a git revision, or in a folder')
+    .addOption(new Option('--fail-on <change>', 'with --since: what makes the exit code 1').choices(['worse']))
     .addOption(standInOption())
     .option('--all', 'also list the settings that are the same')
     .addOption(allowOutsideOption())
     .addHelpText('after', examples)
     .action(async (args: string[], options: CompareOptions) => {
+      if (options.since !== undefined) {
+        const { profiles, paths } = namesAndPaths(io, args, 0)
+        refuseBesideSince(profiles, options)
+        finish(await compareSince(io, profiles, paths, { ...options, since: options.since }))
+        return
+      }
+      if (options.failOn !== undefined) throw new UnusableCall('`--fail-on` goes with `--since`.')
       const { profiles, paths } = namesAndPaths(io, args, 2)
       if (profiles.length < 2) throw new UnusableCall('Name at least two profiles; files and folders come after them.')
       const loaded = await loadAsked(io, paths, options)

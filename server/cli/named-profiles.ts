@@ -144,7 +144,7 @@ export function profileNamed({ io, service, files }: Loaded, name: string): Name
  * Opens a revision of the repository that a folder belongs to.
  * Errors: `UnusableCall` in one line where git, the repository or the revision is not there.
  */
-async function openRevision(folder: string, revision: string): Promise<Revision> {
+export async function openRevision(folder: string, revision: string): Promise<Revision> {
   try {
     return await revisionOf(folder, revision)
   } catch (error) {

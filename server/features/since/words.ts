@@ -1,0 +1,134 @@
+/** The words of what changed since a revision, the same on a terminal, in a review and above a profile. */
+
+import { counted } from '../../wording/counts.ts'
+import { column, noFigure, signed } from '../../wording/figures.ts'
+import { cornerText } from '../../wording/places.ts'
+import { shortened } from '../compare/settings.ts'
+import type { ChangedFinding, ChangedPrediction, ChangedProfile, Pair, Since, Verdict } from './types.ts'
+
+export const caution =
+  'Predictions on both sides; the makers’ limits, local codes and licensed practice come before any of these figures.'
+
+/** `2 of 5 profiles differ` */
+export function titleOf({ profiles, paired }: Since): string {
+  const fresh = profiles.filter(({ change }) => change === 'new').length
+  const gone = profiles.filter(({ change }) => change === 'gone').length
+  const changed = profiles.length - fresh - gone
+  const more = [fresh === 0 ? '' : `, ${fresh} new`, gone === 0 ? '' : `, ${gone} gone`].join('')
+  if (profiles.length === 0) return `no profile differs (${counted(paired, 'profile')})`
+  return `${changed} of ${counted(paired, 'profile')} ${changed === 1 ? 'differs' : 'differ'}${more}`
+}
+
+/** What a person must know to read the rest. */
+export function notesOf({ withoutEffect }: Since): readonly string[] {
+  if (withoutEffect.length === 0) return []
+  return [`Other settings, yet the same predictions, expectations and findings: ${withoutEffect.join(', ')}.`]
+}
+
+function difference([before, now]: Pair): number | undefined {
+  return before === null || now === null ? undefined : now - before
+}
+
+/** The largest difference of a figure, with its sign. */
+function largest(rows: readonly ChangedPrediction[], figure: (row: ChangedPrediction) => Pair): number {
+  const all = rows.flatMap(row => difference(figure(row)) ?? [])
+  return all.reduce((most, one) => (Math.abs(one) > Math.abs(most) ? one : most), 0)
+}
+
+/** The loads, work before idle; those whose clock changes most first, then those whose margin does. */
+function byLoad(rows: readonly ChangedPrediction[]): readonly (readonly [string, readonly ChangedPrediction[]])[] {
+  const loads = [...new Set(rows.map(({ load }) => load))].map(
+    load => [load, rows.filter(row => row.load === load)] as const,
+  )
+  const size = (own: readonly ChangedPrediction[]): number =>
+    Math.abs(largest(own, row => row.clockMhz)) * 1e3 + Math.abs(largest(own, row => row.marginW))
+  const isWork = (own: readonly ChangedPrediction[]): boolean => own.some(({ cores }) => cores > 0)
+  return loads.sort(([, a], [, b]) => Number(isWork(b)) - Number(isWork(a)) || size(b) - size(a))
+}
+
+/** `2 settings, render −0.10 GHz, +8 W margin`: what a glance tells of a profile. */
+export function glanceOf({ change, settings, predicted, expectations, findings }: ChangedProfile): string {
+  if (change !== 'changed') return change
+  const parts = settings.length === 0 ? [] : [counted(settings.length, 'setting')]
+  const [first] = byLoad(predicted)
+  if (first !== undefined) {
+    const [load, rows] = first
+    const [clock, margin, die] = [
+      largest(rows, row => row.clockMhz) / 1000,
+      largest(rows, row => row.marginW),
+      largest(rows, row => row.dieC),
+    ]
+    const figures = [
+      Math.abs(clock) < 0.005 ? [] : [`${signed(clock, 2)} GHz`],
+      Math.abs(margin) < 0.5 ? [] : [`${signed(margin, 0)} W margin`],
+    ].flat()
+    const shown = figures.length > 0 || Math.abs(die) < 0.05 ? figures : [`die ${signed(die, 1)} K`]
+    if (shown.length > 0) parts.push(`${load} ${shown.join(', ')}`)
+  }
+  const lost = expectations.filter(({ before, after }) => before === 'holds' && after !== 'holds' && after !== null)
+  if (lost.length > 0)
+    parts.push(`${counted(lost.length, 'expectation')} no longer ${lost.length === 1 ? 'holds' : 'hold'}`)
+  if (findings.new.length > 0) parts.push(`${counted(findings.new.length, 'new finding')}`)
+  if (findings.gone.length > 0) parts.push(`${counted(findings.gone.length, 'finding')} gone`)
+  return parts.length === 0 ? 'small differences' : parts.join(', ')
+}
+
+/** `4.90 → 4.80`; one figure where both read the same. */
+function pairText([before, now]: Pair, scale: number, decimals: number): string {
+  const [a, b] = [before, now].map(value => column(value === null ? null : value * scale, decimals))
+  return a === b ? (a ?? noFigure) : `${a} → ${b}`
+}
+
+export const predictedHead: readonly string[] = ['load', 'cores', 'air', 'GHz', 'watts', 'die °C', 'margin W']
+
+export function predictedRow({ load, cores, airC, humidityPct, ...figures }: ChangedPrediction): readonly string[] {
+  return [
+    load,
+    cores === 0 ? noFigure : String(cores),
+    cornerText({ airC, humidityPct }),
+    pairText(figures.clockMhz, 1e-3, 2),
+    pairText(figures.powerW, 1, 1),
+    pairText(figures.dieC, 1, 1),
+    pairText(figures.marginW, 1, 0),
+  ]
+}
+
+export const settingHead: readonly string[] = ['setting', 'before', 'now']
+
+export function settingRows({ settings }: ChangedProfile): readonly (readonly string[])[] {
+  return shortened(settings).map(({ key, values }) => [key, ...values.map(value => value ?? noFigure)])
+}
+
+const verdicts: Readonly<Record<NonNullable<Verdict>, string>> = {
+  holds: 'holds',
+  failed: 'does not hold',
+  undecided: 'is undecided',
+}
+const earlier: Readonly<Record<NonNullable<Verdict>, string>> = {
+  holds: 'held',
+  failed: 'did not hold',
+  undecided: 'was undecided',
+}
+
+/** One line for each expectation with another verdict. */
+export function expectationLines({ change, expectations }: ChangedProfile): readonly string[] {
+  if (change !== 'changed') return []
+  return expectations.map(({ text, before, after }) => {
+    if (before === null) return `New: ${text}, which ${verdicts[after ?? 'undecided']}.`
+    if (after === null) return `Gone: ${text}, which ${earlier[before]}.`
+    return `${text}: ${earlier[before]}, now ${verdicts[after]}.`
+  })
+}
+
+function findingLine(word: string, { file, line, severity, code, message }: ChangedFinding): string {
+  const first = /^.*?[.:](?=\s|$)/.exec(message)?.[0] ?? message
+  return `${word} ${severity} ${code} (${file}:${line}): ${first.replace(/:$/, '.')}`
+}
+
+/** One line for each finding that came or went; with its first sentence, since the list of problems has the rest. */
+export function findingLines({ findings }: ChangedProfile): readonly string[] {
+  return [
+    ...findings.new.map(found => findingLine('New', found)),
+    ...findings.gone.map(found => findingLine('Gone:', found)),
+  ]
+}

@@ -1,0 +1,243 @@
+import { mkdirSync, rmSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { temporaryFolder } from '../harness/process.ts'
+import { commitFiles, startRepository } from '../harness/repository.ts'
+import { benchText, detent } from './helpers.ts'
+
+type Pair = readonly [number | null, number | null]
+
+interface SinceJson {
+  readonly version: number
+  readonly since: string
+  readonly profiles: readonly {
+    readonly file: string
+    readonly profile: string
+    readonly change: string
+    readonly settings: readonly {
+      readonly key: string
+      readonly before: string | null
+      readonly after: string | null
+    }[]
+    readonly predicted: readonly {
+      readonly load: string
+      readonly cores: number
+      readonly air_c: number
+      readonly humidity_pct: number
+      readonly clock_mhz: Pair
+      readonly power_w: Pair
+      readonly die_c: Pair
+      readonly margin_w: Pair
+    }[]
+    readonly expectations: readonly unknown[]
+    readonly findings: {
+      readonly new: readonly { readonly code: string }[]
+      readonly gone: readonly { readonly code: string }[]
+    }
+  }[]
+}
+
+async function since(folder: string, ...args: string[]): Promise<SinceJson> {
+  const { out, err, code } = await detent(folder, ['compare', '--output', 'json', '--since', ...args])
+  expect({ code, err }).toEqual({ code: 0, err: '' })
+  return JSON.parse(out) as SinceJson
+}
+
+interface Predicted {
+  readonly profile: string
+  readonly load: string
+  readonly clock_mhz: number
+  readonly power_w: number
+  readonly die_c: number
+  readonly margin_w: number
+}
+
+async function predicted(folder: string): Promise<ReadonlyMap<string, Predicted>> {
+  const { out } = await detent(folder, ['predict', '--output', 'json'])
+  const { predictions } = JSON.parse(out) as { predictions: readonly Predicted[] }
+  return new Map(predictions.map(row => [`${row.profile} ${row.load}`, row]))
+}
+
+const bench = benchText('  voltage { core needs + 50 mV }\n  expect work die <= 45 °C\n')
+const night = 'use "bench.detent"\n\nprofile night based-on daily {\n  steps { 1 to 4 cores 44x }\n}\n'
+const nightFile = `detent 1\n${night}`
+
+const warm = bench.replace('air 20 °C', 'air 23 °C')
+const quick = warm.replace('1 to 4 cores   46x', '1 to 4 cores   47x')
+const offset = quick.replace('+ 50 mV', '+ 60 mV')
+
+/** Ten commits, each one change. */
+const history: readonly Readonly<Record<string, string | null>>[] = [
+  { 'bench.detent': bench },
+  { 'night.detent': nightFile },
+  { 'bench.detent': `# a remark\n${bench}` },
+  { 'bench.detent': warm },
+  { 'bench.detent': quick },
+  { 'night.detent': null, 'late.detent': nightFile },
+  { 'bench.detent': offset },
+  { 'bench.detent': offset.replace('die <= 45', 'die <= 30') },
+  { 'late.detent': `${nightFile}# as before\n` },
+  { 'late.detent': null },
+]
+
+/** What holding each against the last says, worked out by hand: profiles, how they changed, which settings. */
+const steps: readonly (readonly (readonly string[])[])[] = [
+  [['night', 'new']],
+  [],
+  // Another room: its corners are others, so no figure has a partner.
+  [
+    ['daily', 'changed', 'room air'],
+    ['night', 'changed', 'room air'],
+  ],
+  [['daily', 'changed', 'steps 1 to 4 cores']],
+  // A file that is called otherwise: the name finds its profile.
+  [],
+  [
+    ['daily', 'changed', 'voltage core'],
+    ['night', 'changed', 'voltage core'],
+  ],
+  [
+    ['daily', 'changed'],
+    ['night', 'changed'],
+  ],
+  [],
+  [['night', 'gone']],
+]
+
+describe('detent compare --since', () => {
+  it('says of ten commits what a table made by hand says', async () => {
+    using folder = temporaryFolder({})
+    startRepository(folder.path)
+    let before: ReadonlyMap<string, Predicted> = new Map()
+    for (const [index, files] of history.entries()) {
+      commitFiles(folder.path, files)
+      const now = await predicted(folder.path)
+      if (index > 0) {
+        const { profiles } = await since(folder.path, 'HEAD~1')
+        const told = profiles.map(({ profile, change, settings }) => [
+          profile,
+          change,
+          ...settings.map(({ key }) => key),
+        ])
+        expect(told.sort(), `commit ${index + 1}`).toEqual(steps[index - 1])
+        for (const { profile, predicted: rows } of profiles) {
+          for (const row of rows) {
+            const [older, newer] = [before, now].map(all => all.get(`${profile} ${row.load}`))
+            // Each side is a whole prediction by itself, or nothing where that corner is not there.
+            for (const key of ['clock_mhz', 'power_w', 'die_c', 'margin_w'] as const) {
+              const [first, second] = row[key]
+              if (first !== null) expect(first).toBe(older?.[key])
+              if (second !== null) expect(second).toBe(newer?.[key])
+            }
+          }
+        }
+      }
+      before = now
+    }
+    const all = await since(folder.path, 'HEAD~9')
+    expect(all.profiles.map(({ profile, change }) => [profile, change])).toEqual([['daily', 'changed']])
+    expect(all.profiles[0]?.settings).toEqual([
+      { key: 'steps 1 to 4 cores', before: '46x', after: '47x' },
+      { key: 'voltage core', before: 'needs + 50 mV', after: 'needs + 60 mV' },
+      { key: 'room air', before: '20 °C', after: '23 °C' },
+    ])
+    expect(all.profiles[0]?.expectations).toEqual([
+      { text: 'work die <= 30 °C', before: null, after: 'failed' },
+      { text: 'work die <= 45 °C', before: 'holds', after: null },
+    ])
+    expect(all.profiles[0]?.findings.new.map(({ code }) => code)).toContain('expect-failed')
+  })
+
+  it('gives pairs of full figures, the same whether the older side is a revision or a folder', async () => {
+    using folder = temporaryFolder({ 'bench.detent': bench })
+    startRepository(folder.path)
+    commitFiles(folder.path, { 'bench.detent': bench })
+    mkdirSync(join(folder.path, '.old'))
+    writeFileSync(join(folder.path, '.old', 'bench.detent'), bench)
+    const older = await predicted(folder.path)
+    writeFileSync(join(folder.path, 'bench.detent'), bench.replace('46x', '45x'))
+    const newer = await predicted(folder.path)
+    const [git, plain] = [await since(folder.path, 'HEAD'), await since(folder.path, './.old')]
+    expect(plain.profiles).toEqual(git.profiles)
+    expect([git.since, plain.since]).toEqual(['HEAD', './.old'])
+    const row = git.profiles[0]?.predicted.find(({ load }) => load === 'work')
+    const [was, is] = [older, newer].map(all => all.get('daily work'))
+    expect(row).toEqual({
+      load: 'work',
+      cores: 4,
+      air_c: 20,
+      humidity_pct: 40,
+      clock_mhz: [was?.clock_mhz, is?.clock_mhz],
+      power_w: [was?.power_w, is?.power_w],
+      die_c: [was?.die_c, is?.die_c],
+      margin_w: [was?.margin_w, is?.margin_w],
+    })
+    // Idle runs at the same ratio as before.
+    expect(git.profiles[0]?.predicted.map(({ load }) => load)).toEqual(['work'])
+  })
+
+  it('tells in text and for a review, and fails on what is worse', async () => {
+    using folder = temporaryFolder({})
+    startRepository(folder.path)
+    commitFiles(folder.path, { 'bench.detent': bench })
+    const calm = await detent(folder.path, ['compare', '--since', 'HEAD', '--fail-on', 'worse'])
+    expect(calm).toMatchObject({ code: 0, err: '' })
+    expect(calm.out).toMatch(/^Since HEAD \([0-9a-f]{8}\): no profile differs \(1 profile\)\n/)
+    writeFileSync(join(folder.path, 'bench.detent'), bench.replace('block-resistance 0.05', 'block-resistance 0.35'))
+    const { out, code } = await detent(folder.path, ['compare', '--since', 'HEAD', '--fail-on', 'worse'])
+    expect(code).toBe(1)
+    expect(out).toMatch(/^Since HEAD \([0-9a-f]{8}\): 1 of 1 profile differs\n/)
+    expect(out).toMatch(/^cooler block-resistance +0\.05 K\/W +0\.35 K\/W$/m)
+    expect(out).toContain('work die <= 45 °C: held, now does not hold.')
+    expect(out).toContain('New error expect-failed (bench.detent:')
+    expect(await detent(folder.path, ['compare', '--since', 'HEAD'])).toMatchObject({ code: 0 })
+    const markdown = await detent(folder.path, ['compare', '--since', 'HEAD', '--output', 'markdown'])
+    expect(markdown.out).toMatch(/^# Since HEAD \([0-9a-f]{8}\): 1 of 1 profile differs\n/)
+    expect(markdown.out).toContain('\n## daily\n')
+    // Where it was worse before, nothing is worse now.
+    commitFiles(folder.path, {})
+    writeFileSync(join(folder.path, 'bench.detent'), bench)
+    expect(await detent(folder.path, ['compare', '--since', 'HEAD', '--fail-on', 'worse'])).toMatchObject({ code: 0 })
+  })
+
+  it('names profiles whose other settings change nothing', async () => {
+    using folder = temporaryFolder({ 'bench.detent': bench })
+    mkdirSync(join(folder.path, '.old'))
+    writeFileSync(
+      join(folder.path, '.old', 'bench.detent'),
+      bench.replace('  expect', '  limits { current 400 A }\n  expect'),
+    )
+    const { out } = await detent(folder.path, ['compare', '--since', './.old'])
+    expect(out).toContain('Other settings, yet the same predictions, expectations and findings: daily.')
+  })
+
+  it('chooses among the profiles, and knows those that are gone', async () => {
+    using folder = temporaryFolder({})
+    startRepository(folder.path)
+    commitFiles(folder.path, { 'bench.detent': bench, 'night.detent': nightFile })
+    rmSync(join(folder.path, 'night.detent'))
+    writeFileSync(join(folder.path, 'bench.detent'), bench.replace('46x', '45x'))
+    const changes = async (...names: string[]): Promise<readonly string[]> =>
+      (await since(folder.path, 'HEAD', ...names)).profiles.map(({ profile, change }) => `${profile} ${change}`)
+    expect(await changes()).toEqual(['daily changed', 'night gone'])
+    expect(await changes('night')).toEqual(['night gone'])
+    expect(await changes('daily', '.')).toEqual(['daily changed'])
+  })
+
+  it.each([
+    [['--since', 'nowhere'], 'There is no revision nowhere in this git repository.'],
+    [['--since', '-x'], 'There is no revision -x in this git repository.'],
+    [['--since', './nowhere'], './nowhere: there is no such file or folder'],
+    [['--since', 'HEAD', 'weekly'], 'There is no profile weekly here, neither now nor at HEAD.'],
+    [['--since', 'HEAD', 'daily@HEAD~1'], '`--since` names the revision: write daily, without `@HEAD~1`.'],
+    [['--since', 'HEAD', '--with', 'room=den'], '`--with` and `--all` do not go with `--since`.'],
+    [['daily', 'night', '--fail-on', 'worse'], '`--fail-on` goes with `--since`.'],
+  ])('refuses %j in one line', async (args, message) => {
+    using folder = temporaryFolder({})
+    startRepository(folder.path)
+    commitFiles(folder.path, { 'bench.detent': bench })
+    const { out, err, code } = await detent(folder.path, ['compare', ...args])
+    expect({ out, code }).toEqual({ out: '', code: 2 })
+    expect(err).toBe(`detent: ${message}\n`)
+  })
+})
