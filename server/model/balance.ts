@@ -86,7 +86,7 @@ export function lowestRootAbove(
     const newton = slope < 1 ? gap / (1 - slope) : Number.POSITIVE_INFINITY
     const step = exact
       ? newton
-      : clearRun(source, curve, extraW, at, gap, Math.min(newton * 1.0001, reachK, limitC - at))
+      : clearRun(source, curve, extraW, at, 1, gap, Math.min(newton * 1.0001, reachK, limitC - at))
     at += step
     if (step <= STEP_TOLERANCE * (1 + Math.abs(at))) return at
     // Newton's next step on one exponential would be about step² · growth / (1 − slope): below rounding.
@@ -97,26 +97,33 @@ export function lowestRootAbove(
   return at
 }
 
+/** Which way a search goes: up from a point with F > 0, or down from one with F < 0. */
+type Way = 1 | -1
+
 /**
- * Length of a run above `at`, at most `longest`, that holds no root. A bound drawn over too long a run is poor, so
+ * Length of a run from `at` that way, at most `longest`, that holds no root. A bound drawn over too long a run is poor, so
  * shorter runs are tried until the bound clears a fair part of its run.
+ *
+ * @param gap how far F is from zero at `at`
  */
 function clearRun(
   source: HeatSource,
   curve: PlateCurve,
   extraW: number,
   at: number,
+  way: Way,
   gap: number,
   longest: number,
 ): number {
   let run = longest
   let best = 0
   for (;;) {
-    const low = runSlope(source, curve, extraW, at, at + run)
+    const end = at + way * run
+    const low = runSlope(source, curve, extraW, way > 0 ? at : end, way > 0 ? end : at)
     if (low >= 1) return run
     if (low > Number.NEGATIVE_INFINITY) {
       best = Math.max(best, Math.min(run, gap / (1 - low)))
-    } else if (leastRhs(source, curve, extraW) > at + run) {
+    } else if (way > 0 ? leastRhs(source, curve, extraW) > end : greatestRhs(source, curve, extraW) < end) {
       // No bound on the slope, but one on the terms themselves.
       return run
     }
@@ -168,37 +175,13 @@ export function highestRootBelow(
     if (!(gap > 0)) return at
     const slope = slopeOfLast(source)
     const newton = slope < 1 ? gap / (1 - slope) : Number.POSITIVE_INFINITY
-    const step = clearRunBelow(source, curve, extraW, at, gap, Math.min(newton * 1.0001, reachK, at - fromC))
+    const step = clearRun(source, curve, extraW, at, -1, gap, Math.min(newton * 1.0001, reachK, at - fromC))
     at -= step
     if (step <= STEP_TOLERANCE * (1 + Math.abs(at))) return at < fromC ? Number.NEGATIVE_INFINITY : at
     reachK = Math.min(LONGEST_RUN_K, step * 4)
   }
   // The bottom itself may be the balance.
   return rhsC(source, curve, extraW, fromC) >= fromC ? fromC : Number.NEGATIVE_INFINITY
-}
-
-/** As `clearRun`, downward from a point with F < 0. */
-function clearRunBelow(
-  source: HeatSource,
-  curve: PlateCurve,
-  extraW: number,
-  at: number,
-  gap: number,
-  longest: number,
-): number {
-  let run = longest
-  let best = 0
-  for (;;) {
-    const low = runSlope(source, curve, extraW, at - run, at)
-    if (low >= 1) return run
-    if (low > Number.NEGATIVE_INFINITY) {
-      best = Math.max(best, Math.min(run, gap / (1 - low)))
-    } else if (greatestRhs(source, curve, extraW) < at - run) {
-      return run
-    }
-    if (best >= run * FAIR_PART || run <= STEP_TOLERANCE * (1 + Math.abs(at))) return best
-    run *= FAIR_PART
-  }
 }
 
 /** Upper bound of RHS over the run of `bounds`. */

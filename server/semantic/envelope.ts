@@ -4,7 +4,7 @@
  */
 
 import { onceFor } from '../../grammar/once.ts'
-import { type Corner, isWork, type Load, type SettledState, settleState } from '../model/index.ts'
+import { type Corner, coresOf, isWork, type Load, type SettledState, settleState } from '../model/index.ts'
 import { isSameWork, type LoadConstants, loadConstants, type WorkKind } from './constants.ts'
 import { inCorners } from './corners.ts'
 import type { Definition } from './definitions.ts'
@@ -91,3 +91,38 @@ function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
  * built-in loads. Computed when first asked for, once an evaluation. Empty where something is missing.
  */
 export const envelopeOf: (evaluation: Evaluation) => readonly EnvelopePoint[] = onceFor(compute)
+
+/** Figures that differ by less are the same, and the first of them is named. */
+export const sameValue = 1e-6
+
+/**
+ * The points with idle first, then those that a load declares, fewest cores first: of equally bad ones a person reads of
+ * what they meet first and know.
+ */
+export function declaredFirst(points: readonly EnvelopePoint[]): readonly EnvelopePoint[] {
+  const isForeign = ({ load, declared }: EnvelopePoint): boolean => {
+    return isWork(load) && declared !== undefined && (load.cores < declared.from || load.cores > declared.to)
+  }
+  const rank = (point: EnvelopePoint): number => coresOf(point.load) + (isForeign(point) ? 1e6 : 0)
+  return [...points].sort((a, b) => rank(a) - rank(b))
+}
+
+/**
+ * The worst of some points, and all that have something bad.
+ *
+ * @param badness how bad a point is; undefined where there is nothing bad about it
+ */
+export function worstPoint(
+  points: readonly EnvelopePoint[],
+  badness: (point: EnvelopePoint) => number | undefined,
+): { readonly point: EnvelopePoint; readonly value: number; readonly bad: readonly EnvelopePoint[] } | undefined {
+  let worst: { point: EnvelopePoint; value: number } | undefined
+  const bad: EnvelopePoint[] = []
+  for (const point of declaredFirst(points)) {
+    const value = badness(point)
+    if (value === undefined) continue
+    bad.push(point)
+    if (worst === undefined || value > worst.value + sameValue) worst = { point, value }
+  }
+  return worst === undefined ? undefined : { ...worst, bad }
+}

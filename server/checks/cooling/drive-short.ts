@@ -2,11 +2,11 @@ import { type Bench, isOn, type SettledState, settleState } from '../../model/in
 import type { ThermoelectricCooler } from '../../model/types.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { driveText, hasSupply } from '../../semantic/drives.ts'
-import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { type EnvelopePoint, envelopeOf, worstPoint } from '../../semantic/envelope.ts'
 import { currentText, differenceText, statedText, temperatureText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
 import { deciderWords } from '../support/deciders.ts'
-import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
+import { keyPlace, originOf } from '../support/physics-rows.ts'
 import type { Check, Severity } from '../types.ts'
 
 interface Short {

@@ -1,11 +1,11 @@
 import { type Bench, emptyPoint, isOn, prepareCurve } from '../../model/index.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { driveText, shareOf } from '../../semantic/drives.ts'
-import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { type EnvelopePoint, envelopeOf, worstPoint } from '../../semantic/envelope.ts'
 import { currentText, differenceText, percentText, plain, temperatureText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
 import { setWhole } from '../support/physics-edits.ts'
-import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
+import { keyPlace, originOf } from '../support/physics-rows.ts'
 import type { Check } from '../types.ts'
 
 /** Share of the cooling that pulses may cost before it is said. */

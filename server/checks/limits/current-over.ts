@@ -1,8 +1,7 @@
-import type { EnvelopePoint } from '../../semantic/envelope.ts'
-import { envelopeOf } from '../../semantic/envelope.ts'
+import { type EnvelopePoint, envelopeOf, worstPoint } from '../../semantic/envelope.ts'
 import { currentText, powerText, ratioText, statedText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
-import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
+import { keyPlace, originOf } from '../support/physics-rows.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
 

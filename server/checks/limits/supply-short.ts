@@ -1,8 +1,8 @@
-import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { type EnvelopePoint, envelopeOf, worstPoint } from '../../semantic/envelope.ts'
 import { powerText, statedText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
 import { sustainedFix } from '../support/physics-limits.ts'
-import { keyPlace, originOf, worstPoint } from '../support/physics-rows.ts'
+import { keyPlace, originOf } from '../support/physics-rows.ts'
 import type { Check } from '../types.ts'
 
 /** What the board's converters pass on of what they take; model section 9. */

@@ -1,8 +1,8 @@
 /** Where findings about what a load settles at stand: at the step row that covers its core count. */
 
-import { coresOf, isWork } from '../../model/index.ts'
+import { isWork } from '../../model/index.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
-import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { declaredFirst, type EnvelopePoint, envelopeOf, sameValue } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Sourced, tableRows } from '../../semantic/profile.ts'
 import type { Place } from '../types.ts'
@@ -30,21 +30,6 @@ export interface RowGroup {
   /** Those that have it, the worst first. */
   readonly bad: readonly EnvelopePoint[]
   readonly worst: EnvelopePoint
-}
-
-/** Figures that differ by less are the same, and the first of them is named. */
-const sameValue = 1e-6
-
-/**
- * The points with idle first, then those that a load declares, fewest cores first: of equally bad ones a person reads of
- * what they meet first and know.
- */
-export function declaredFirst(points: readonly EnvelopePoint[]): readonly EnvelopePoint[] {
-  const isForeign = ({ load, declared }: EnvelopePoint): boolean => {
-    return isWork(load) && declared !== undefined && (load.cores < declared.from || load.cores > declared.to)
-  }
-  const rank = (point: EnvelopePoint): number => coresOf(point.load) + (isForeign(point) ? 1e6 : 0)
-  return [...points].sort((a, b) => rank(a) - rank(b))
 }
 
 /**
@@ -86,22 +71,6 @@ export function groupByRow(
       worst,
     }
   })
-}
-
-/** The worst point of the whole envelope, for findings that stand in one place. */
-export function worstPoint(
-  points: readonly EnvelopePoint[],
-  badness: (point: EnvelopePoint) => number | undefined,
-): { readonly point: EnvelopePoint; readonly value: number; readonly bad: readonly EnvelopePoint[] } | undefined {
-  let worst: { point: EnvelopePoint; value: number } | undefined
-  const bad: EnvelopePoint[] = []
-  for (const point of declaredFirst(points)) {
-    const value = badness(point)
-    if (value === undefined) continue
-    bad.push(point)
-    if (worst === undefined || value > worst.value + sameValue) worst = { point, value }
-  }
-  return worst === undefined ? undefined : { ...worst, bad }
 }
 
 /** The place of a key of the profile, of the first of these that it has; else the profile's name. */

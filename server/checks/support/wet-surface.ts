@@ -8,7 +8,7 @@ import { isInsulated } from '../../semantic/constants.ts'
 import { drivenPlate, kindOf } from '../../semantic/coolers/index.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
 import { driveMarginK, driveText, gentlerDrive, shareOf } from '../../semantic/drives.ts'
-import type { EnvelopePoint } from '../../semantic/envelope.ts'
+import { declaredFirst, type EnvelopePoint, worstPoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { inUnit } from '../../wording/entered.ts'
 import { currentText, differenceText, statedText, temperatureText } from '../../wording/figures.ts'
@@ -16,7 +16,7 @@ import { pointWords } from '../../wording/places.ts'
 import type { Fix, Found, Severity } from '../types.ts'
 import { deciderWords } from './deciders.ts'
 import { replace, setWhole } from './physics-edits.ts'
-import { declaredFirst, keyPlace, originOf, worstPoint } from './physics-rows.ts'
+import { keyPlace, originOf } from './physics-rows.ts'
 
 /** Margin that the fixes write: the coating trade's rule of thumb, surface at least 3 K above the dew point. */
 const tradeMarginK = 3

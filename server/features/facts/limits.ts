@@ -3,7 +3,7 @@
 import { limitWords } from '../../../grammar/vocabulary/index.ts'
 import { coresOf, isWork, stepRatio } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
-import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { type EnvelopePoint, envelopeOf, worstPoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { limits, limitUnit } from '../../semantic/limiters.ts'
 import { coresText } from '../../wording/counts.ts'
@@ -12,7 +12,6 @@ import { cornerText, pointText } from '../../wording/places.ts'
 import { code, list, table } from '../markdown.ts'
 import { nothingPredicted } from './predicted.ts'
 import { type Told, told } from './told.ts'
-import { worstOf } from './worst.ts'
 
 /** So many of the loads that limits hold back are named at once. */
 const mostCaps = 2
@@ -73,7 +72,7 @@ export function limitsHover(evaluation: Evaluation, word: string | undefined): T
   })
   if (rows.length === 0) return undefined
   const cells = rows.map(row => {
-    const most = worstOf(envelopeOf(evaluation), settled => limits[row.word]?.figureOf(settled) ?? null)
+    const most = worstPoint(envelopeOf(evaluation), ({ settled }) => limits[row.word]?.figureOf(settled) ?? undefined)
     const unit = limitUnit(row.word)
     return [
       row.word,
