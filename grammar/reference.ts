@@ -7,6 +7,7 @@ import {
   findWord,
   menuSettings,
   type Place,
+  places,
   type Slot,
   spreadText,
   standsEverywhere,
@@ -15,31 +16,6 @@ import {
   wordsIn,
 } from './vocabulary/index.ts'
 import { isSingle, singleSlots } from './vocabulary/slots.ts'
-
-/** The places in the order in which a person meets them. */
-const places: readonly Place[] = [
-  'file',
-  'part',
-  'known',
-  'needs',
-  'cooler',
-  'radiator',
-  'module',
-  'room',
-  'board',
-  'menu',
-  'load',
-  'profile',
-  'steps',
-  'bands',
-  'voltage',
-  'limits',
-  'fan',
-  'also',
-  'run',
-  'log',
-  'measured',
-]
 
 /** Variants of a unit that are read as well; the rule behind them is in `canonicalUnit`. */
 function variantsOf(symbol: string): string[] {

@@ -2,31 +2,7 @@
 
 import { coolerKind } from './cooler.ts'
 import { defines, literal, reference, string } from './slots.ts'
-import type { Place, Word } from './types.ts'
-
-const everyPlace: readonly Place[] = [
-  'file',
-  'part',
-  'known',
-  'needs',
-  'cooler',
-  'module',
-  'radiator',
-  'room',
-  'board',
-  'menu',
-  'load',
-  'profile',
-  'steps',
-  'bands',
-  'voltage',
-  'limits',
-  'also',
-  'fan',
-  'run',
-  'log',
-  'measured',
-]
+import { places, type Word } from './types.ts'
 
 export const fileWords: readonly Word[] = [
   {
@@ -110,7 +86,7 @@ export const fileWords: readonly Word[] = [
   },
   {
     word: 'allow',
-    in: everyPlace,
+    in: places,
     forms: [[{ slot: 'code', name: 'code' }, string('reason')]],
     many: true,
     means: 'Accepts the findings of one check in this file or block, with the reason.',
@@ -119,7 +95,7 @@ export const fileWords: readonly Word[] = [
   },
   {
     word: 'note',
-    in: everyPlace,
+    in: places,
     forms: [[string('text')]],
     many: true,
     means: 'A remark; shown in hovers and reports.',
@@ -128,7 +104,7 @@ export const fileWords: readonly Word[] = [
   },
   {
     word: 'source',
-    in: everyPlace,
+    in: places,
     forms: [[string('text')]],
     many: true,
     means: 'Where the figures come from; shown in hovers and reports.',

@@ -11,11 +11,11 @@ import { fileWords } from './file.ts'
 import { partWords } from './part.ts'
 import { profileWords } from './profile.ts'
 import { runWords } from './run.ts'
-import type { DefinitionKind, Place, Word } from './types.ts'
+import { definitionWords, type Place, type Word } from './types.ts'
 import { usualOf } from './usual.ts'
 
 export { mostCharacters, mostInBlock, mostInherited } from './slots.ts'
-export type * from './types.ts'
+export * from './types.ts'
 
 /**
  * The vocabulary: the one table of words. The checker, completion, hover, the formatter's widths, the syntax
@@ -42,8 +42,6 @@ function withUsual(words: readonly Word[]): readonly Word[] {
 
 /** The version of the language that this table describes. */
 export const languageVersion = 1
-
-export const definitionWords: readonly DefinitionKind[] = ['part', 'cooler', 'room', 'board', 'load', 'profile', 'run']
 
 /** Loads that exist without a definition. */
 export const builtInLoads = ['idle', 'off'] as const

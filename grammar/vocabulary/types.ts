@@ -2,31 +2,37 @@
 
 import type { Dimension } from '../units/units.ts'
 
-/** The blocks of the language; a word may stand in some of them. `file` is the top level. */
-export type Place =
-  | 'file'
-  | 'part'
-  | 'known'
-  | 'needs'
-  | 'cooler'
-  | 'module'
-  | 'radiator'
-  | 'room'
-  | 'board'
-  | 'menu'
-  | 'load'
-  | 'profile'
-  | 'steps'
-  | 'bands'
-  | 'voltage'
-  | 'limits'
-  | 'also'
-  | 'fan'
-  | 'run'
-  | 'log'
-  | 'measured'
+/** The blocks of the language, in the order in which a person meets them; `file` is the top level. */
+export const places = [
+  'file',
+  'part',
+  'known',
+  'needs',
+  'cooler',
+  'radiator',
+  'module',
+  'room',
+  'board',
+  'menu',
+  'load',
+  'profile',
+  'steps',
+  'bands',
+  'voltage',
+  'limits',
+  'fan',
+  'also',
+  'run',
+  'log',
+  'measured',
+] as const
 
-export type DefinitionKind = 'part' | 'cooler' | 'room' | 'board' | 'load' | 'profile' | 'run'
+/** A block of the language; a word may stand in some of them. */
+export type Place = (typeof places)[number]
+
+/** The words that open a definition with a name. */
+export const definitionWords = ['part', 'cooler', 'room', 'board', 'load', 'profile', 'run'] as const
+export type DefinitionKind = (typeof definitionWords)[number]
 
 export type CoolerKind = 'air' | 'loop' | 'chilled' | 'thermoelectric'
 

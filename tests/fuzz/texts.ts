@@ -1,6 +1,6 @@
 /** Files that mostly mean something: whole benches with values, lines and words changed by the grammar, some of them broken. */
 import fc from 'fast-check'
-import { wordsIn } from '../../grammar/vocabulary/index.ts'
+import { places } from '../../grammar/vocabulary/index.ts'
 import { anyFile, anyText, damaged, statement } from '../grammar/arbitrary.ts'
 import { benches } from '../grammar/fixtures.ts'
 
@@ -9,24 +9,6 @@ const numbers = [
   ...['0', '1', '2', '3.5', '100', '1000', '1023', '1024', '1025', '65536', '999999999', '4294967296'],
   ...['9007199254740993', '0.0000001', '0.5', '99.999', `1${'0'.repeat(40)}`, `1${'0'.repeat(310)}`, '00012', '1,5'],
 ]
-const places = [
-  'part',
-  'cooler',
-  'module',
-  'room',
-  'board',
-  'load',
-  'profile',
-  'steps',
-  'bands',
-  'voltage',
-  'limits',
-  'fan',
-  'run',
-]
-  .map(place => place as Parameters<typeof wordsIn>[0])
-  .filter(place => wordsIn(place).length > 0)
-
 type Change =
   | { readonly kind: 'number'; readonly at: number; readonly text: string }
   | { readonly kind: 'delete' | 'double' | 'swap' | 'rename'; readonly at: number; readonly with: number }

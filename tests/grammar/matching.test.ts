@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Value } from '../../grammar/values.ts'
+import type { Place } from '../../grammar/vocabulary/index.ts'
 import { readMarked } from './helpers.ts'
 
 /** A value as the checks see it, in base units. */
@@ -22,26 +23,7 @@ function valueText(value: Value): string {
   }
 }
 
-type Block =
-  | 'part'
-  | 'needs'
-  | 'cooler'
-  | 'module'
-  | 'radiator'
-  | 'room'
-  | 'board'
-  | 'menu'
-  | 'load'
-  | 'profile'
-  | 'bands'
-  | 'steps'
-  | 'voltage'
-  | 'limits'
-  | 'fan'
-  | 'also'
-  | 'run'
-  | 'log'
-  | 'measured'
+type Block = Exclude<Place, 'file' | 'known'>
 
 const around: Readonly<Record<Block, (line: string) => string>> = {
   part: line => `part a {\n  ${line} <<\n}\n`,
