@@ -98,8 +98,8 @@ function piecesOf(text: string): readonly Piece[] {
 
 const isDefinition = ({ kind }: Piece): boolean => (definitionWords as readonly string[]).includes(kind)
 
-/** Kinds where an example states what it is about, the rest of them being the bench's. */
-const completed = new Set(['part', 'cooler', 'profile'])
+/** Kinds where an example states what it is about, the rest of them being the bench's; a load stands as it is written. */
+const completed = new Set(['part', 'cooler', 'room', 'board', 'profile'])
 
 function textOf({ head, inside }: Piece): string {
   return inside.length === 0 ? head : `${head} {\n${inside.map(({ text }) => `  ${text}\n`).join('')}}`

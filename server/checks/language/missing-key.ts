@@ -163,7 +163,7 @@ export const missingKey: Check = {
     why: 'Nothing is guessed in place of a measurement: until the value is there, every profile that rests on it has no prediction and no check of its heat or voltage.',
     remedy:
       'Measure it, or take it from a datasheet, and write it down. Only you can know the value, so the only quick fix is for the `detent` line.',
-    example: 'room garage {\n  air 18 °C to 24 °C\n}',
+    example: 'load render {\n  activity 80 %\n}',
   },
   *inChunk(chunk) {
     yield* inBlocks(chunk)

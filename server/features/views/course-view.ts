@@ -1,5 +1,6 @@
 /** A load from idle, or a run with its log, as a course over time. */
 
+import { limitWords } from '../../../grammar/vocabulary/index.ts'
 import type { FigureKind } from '../../bench/log/figures.ts'
 import type { LogSeries } from '../../bench/log/series.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
@@ -9,6 +10,7 @@ import type { SeriesPoint } from '../../charts/thin.ts'
 import { isWork, simulate, type Transient } from '../../model/index.ts'
 import { dieCeilingC } from '../../model/ratio.ts'
 import { runsCold } from '../../semantic/coolers/index.ts'
+import { limits, limitUnit } from '../../semantic/limiters.ts'
 import { fixed, plain, temperatureText } from '../../wording/figures.ts'
 import { cornerText } from '../../wording/places.ts'
 import type { Series } from '../series.ts'
@@ -109,21 +111,18 @@ function levelsOf(scene: Scene, { cores, settled }: Case): CoursePanel['levels']
   ]
 }
 
-function powerLevels(scene: Scene): CoursePanel['levels'] {
-  const { limits } = scene.bench.profile
-  const known = [
-    ['sustained-power', limits.sustainedPowerW],
-    ['burst-power', limits.burstPowerW],
-  ] as const
-  return known.flatMap(([word, at]) => {
+function powerLevels({ bench, evaluation, placeOf }: Scene): CoursePanel['levels'] {
+  const ofPower = limitWords.filter(word => limitUnit(word) === 'W')
+  return ofPower.flatMap(word => {
+    const at = limits[word]?.valueOf(bench)
     if (at === undefined) return []
-    const line = scene.evaluation.profile.inner('limits', word)
+    const line = evaluation.profile.inner('limits', word)
     return [
       {
         at,
         text: `${word} ${plain(at)} W`,
         sentence: `${word} ${plain(at)} W.`,
-        place: scene.placeOf(line?.definition, line?.match),
+        place: placeOf(line?.definition, line?.match),
         kind: 'limit' as const,
       },
     ]
