@@ -11,7 +11,10 @@ const shorter = 15_000
 /** A quadratic one takes seconds at the full length, a linear one less than a thousandth of that. */
 const mostMs = 250
 
-/** Time of the processor, and the fastest of three tries: a busy machine is not taken for a slow expression. */
+/**
+ * That none hangs is asked of the time, as an engine counts no steps of an expression: that of the processor, and the least of
+ * three tries, so that a busy machine is not taken for a slow expression.
+ */
 function timeMs(one: { readonly source: string; readonly flags: string }, text: string): number {
   let least = Number.POSITIVE_INFINITY
   for (let tries = 0; tries < 3 && least > mostMs / 10; tries++) {

@@ -78,7 +78,6 @@ describe.skipIf(process.platform === 'win32')('what is no regular file', () => {
     using folder = temporaryFolder({ 'a.detent': `${benchText()}use "pipe.use"\nuse "zero"\n${run('pipe.csv')}` })
     for (const name of ['pipe.detent', 'pipe.use', 'pipe.csv']) spawnSync('mkfifo', [join(folder.path, name)])
     symlinkSync('/dev/zero', join(folder.path, 'zero'))
-    const began = Date.now()
     const { out, err, code } = await detent(folder.path, ['check'])
     expect(err).toBe('detent: pipe.detent: it is not a regular file; left out\n')
     expect(out).toContain('`pipe.use` is not opened: it is not a regular file.')
@@ -90,7 +89,6 @@ describe.skipIf(process.platform === 'win32')('what is no regular file', () => {
       expect(one).toMatchObject({ code: 2, out: '' })
       expect(one.err).toMatch(/: (?:it is not a regular file|there is no such file or folder)\n$/)
     }
-    expect(Date.now() - began).toBeLessThan(10_000)
   })
 
   it('nor what is larger than 16 MB', async () => {
@@ -198,10 +196,8 @@ describe.skipIf(process.platform === 'win32')('the server', () => {
     const textDocument = { uri: `${root}/a.detent`, languageId: 'detent', version: 1, text }
     child.stdin.write(message({ method: 'textDocument/didOpen', params: { textDocument } }))
     await new Promise(resolve => setTimeout(resolve, 500))
-    const asked = Date.now()
     child.stdin.write(message({ id: 2, method: 'shutdown' }) + message({ method: 'exit' }))
     const [code] = await once(child, 'exit')
     expect(code).toBe(0)
-    expect(Date.now() - asked).toBeLessThan(4_000)
   })
 })

@@ -297,19 +297,20 @@ describe('whole benches', () => {
     }
   })
 
-  it('take long lines in their stride', () => {
-    const started = performance.now()
-    for (const text of [
-      `note "${'a"'.repeat(5_000)}`,
-      `part ${'a-'.repeat(5_000)}`,
-      `part a${' b'.repeat(5_000)}`,
-      '1.'.repeat(5_000),
-      '1,'.repeat(5_000),
-      '{ part a '.repeat(1_000),
-      `x${' '.repeat(10_000)}`,
-    ]) {
+  // What backtracks for ever never gets to the end of the line.
+  it.each([
+    `note "${'a"'.repeat(5_000)}`,
+    `part ${'a-'.repeat(5_000)}`,
+    `part a${' b'.repeat(5_000)}`,
+    '1.'.repeat(5_000),
+    '1,'.repeat(5_000),
+    '{ part a '.repeat(1_000),
+    `x${' '.repeat(10_000)}`,
+  ])('colour a long line to its end', text => {
+    expect(
       colour(text)
-    }
-    expect(performance.now() - started).toBeLessThan(5_000)
+        .tokens.map(one => one.text)
+        .join(''),
+    ).toBe(text)
   })
 })

