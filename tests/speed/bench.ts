@@ -1,4 +1,7 @@
-/** Prints what this machine measures: `npm run bench`. Nothing here is asserted; numbers of another machine differ. */
+/**
+ * Prints what this machine measures: `npm run bench`. Nothing here is asserted; numbers of another machine differ. With
+ * `-- --against FOLDER` another work tree of this project is measured beside it.
+ */
 
 import { availableParallelism, cpus, loadavg } from 'node:os'
 import { parseFile } from '../../grammar/file.ts'
@@ -9,7 +12,9 @@ import type { Bench } from '../../server/model/types.ts'
 import { createService, type Service } from '../../server/service.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
 import { allCores, benchWith, fanTable, plateCooler, room } from '../model/transient-bench.ts'
+import { allWanted, sampleOf, type Wanted } from '../oracle/generate.ts'
 import { measureLogs } from './logs.ts'
+import { measureAgainst } from './older.ts'
 import { integrated, iterated } from './rivals.ts'
 import { msPerCall, quantile, sortedMs, sortedMsByTurns } from './rounds.ts'
 import { benchText, longText, profileText } from './texts.ts'
@@ -56,6 +61,46 @@ function predictions(): void {
       const ratio = `${longer}; die ${apart.toExponential(1)} K beside`
       row(rival, `${(1000 / theirs).toFixed(0)} a second`, ratio)
     }
+  }
+}
+
+/** One kind of cooler and drive among the random benches of the tests' generator. */
+interface KindTimes {
+  readonly name: string
+  readonly sorted: readonly number[]
+  readonly dearest: number
+}
+
+/** Every load of the generator's benches settled from nothing, by kind of cooler and drive. */
+function timesByKind(benchesAKind: number): readonly KindTimes[] {
+  const kindOf = ({ cooler, drive }: Wanted): string => (cooler === 'thermoelectric' ? `plate, ${drive}` : cooler)
+  return [...new Set(allWanted.map(kindOf))].map(name => {
+    const seeds = allWanted.flatMap((wanted, index) =>
+      kindOf(wanted) === name
+        ? Array.from({ length: benchesAKind }, (_, turn) => ({ seed: index + turn * allWanted.length, wanted }))
+        : [],
+    )
+    const all = seeds.map(({ seed, wanted }) => ({ seed, ...sampleOf(seed, wanted) }))
+    const once = (): readonly { readonly seed: number; readonly ms: number }[] =>
+      all.map(({ seed, bench, load, corner }) => {
+        const [made, other] = [{ ...bench }, { ...load }]
+        const start = performance.now()
+        settle(made, other, corner)
+        return { seed, ms: performance.now() - start }
+      })
+    // The least of several rounds: what else the machine does is no part of a prediction.
+    const rounds = [once(), once(), once(), once(), once()].slice(1)
+    const least = all.map(({ seed }, at) => ({ seed, ms: Math.min(...rounds.map(round => round[at]?.ms ?? 0)) }))
+    const sorted = [...least].sort((a, b) => a.ms - b.ms)
+    return { name, sorted: sorted.map(({ ms }) => ms), dearest: sorted.at(-1)?.seed ?? 0 }
+  })
+}
+
+function kinds(benchesAKind: number): void {
+  say(`Settled predictions on random benches, ${3 * benchesAKind} of each kind, from nothing; the least of four rounds`)
+  for (const { name, sorted, dearest } of timesByKind(benchesAKind)) {
+    const [p99, most] = [quantile(sorted, 0.99), sorted.at(-1) ?? 0]
+    row(name, `p50 ${ms(quantile(sorted, 0.5))}`, `p99 ${ms(p99)}  max ${ms(most)} (seed ${dearest})`)
   }
 }
 
@@ -149,7 +194,16 @@ function runs(): void {
 say(`${cpus()[0]?.model ?? 'unknown processor'}, ${availableParallelism()} threads, Node ${process.version}`)
 say(`Load average at the start ${loadavg()[0]?.toFixed(1)}; medians of several rounds after a warm-up.`)
 say()
+const at = process.argv.indexOf('--against')
+const older = at < 0 ? undefined : process.argv[at + 1]
+if (older !== undefined) {
+  say(`Settled predictions against those of ${older}, by turns; medians`)
+  await measureAgainst(older, row)
+  say()
+}
 predictions()
+say()
+kinds(60)
 say()
 await edits()
 say()
