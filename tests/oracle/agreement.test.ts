@@ -85,8 +85,8 @@ describe.each(kindsOf)('$name', ({ own }) => {
 /** Coldest currents at bends and jumps of the fan table, and plates near a pair of balances. */
 const onceApart = [203, 269, 607, 662, 917, 1048, 1280, 1721, 2036, 2429, 2620, 4844]
 
-/** Of the generator as it is now: a coldest current followed to where there is none. */
-const onceApartNow = [616]
+/** Of the generator as it is now: a coldest current followed to where there is none, two coldest currents close together. */
+const onceApartNow = [616, 1547]
 
 describe('benches that once kept the two apart', () => {
   it('settle as the reference does', { timeout: 120_000 }, () => {

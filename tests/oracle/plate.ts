@@ -384,7 +384,10 @@ const coldestPlateC = (bench: Bench, cooler: ThermoelectricCooler, corner: Corne
     const high = Math.min(cooler.driveCurrentA, before.currentA + width)
     const currentA = valley(plate, low, high, 18)
     const atEnd = (end: number, bound: number): boolean => end !== bound && Math.abs(currentA - end) < width / 10
-    if (!atEnd(low, 0) && !atEnd(high, cooler.driveCurrentA)) return plate(currentA)
+    const bottomC = plate(currentA)
+    // Bends of the fan table may make another valley beside this one.
+    const isLowest = fan.length === 0 || evenly(low, high, 16).every(other => plate(other) >= bottomC - 1e-9)
+    if (isLowest && !atEnd(low, 0) && !atEnd(high, cooler.driveCurrentA)) return bottomC
   }
   const currentA = coldestCurrentA(bench, cooler, corner, heatW)
   lastColdest.set(cooler, { heatW, corner, currentA })
