@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import type { Sheet, SheetLine } from '../../server/features/sheet/types.ts'
 import { profileIn, sheetFor, sheetHtml, sheetMarkdown } from '../../server/service.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
-import { soundBench } from '../harness/sound-bench.ts'
+import { onBench, soundBench } from '../harness/sound-bench.ts'
 
 const uri = uriOf('a.detent')
 
@@ -253,6 +253,20 @@ describe('what a sheet leaves out', () => {
   it('are not failed expectations', async () => {
     const made = await sheet(`${steps}\n  voltage { core needs + 40 mV }\n  expect weave holds >= 9 GHz`)
     expect(made.errors).toEqual([])
+  })
+})
+
+describe('runs that contradict the voltages of a sheet', () => {
+  it('are each said once, however many ratios and runs there are', async () => {
+    const run = (name: string, volts: string): string =>
+      `run ${name} of daily under weave { measured { clock 4.4 GHz; voltage ${volts} V }; stopped after 3 min "crash" }\n`
+    const text = `  steps { 1 to 2 cores 46x; 3 to 4 cores 44x }\n  voltage { core needs + 0 mV }`
+    const { service } = await loadFixture(onBench(text, run('a', '1.15') + run('b', '1.16') + run('c', '1.17')))
+    const made = sheetFor(service.workspace, uri, 'daily', { evidence: service.bench.evidence })
+    const cautions = made?.cautions.filter(one => one.includes('not proven'))
+    expect(cautions).toEqual([
+      expect.stringMatching(/^The voltages from 44x on are not proven: run c stopped \(“crash”\) with 1\.170 V/),
+    ])
   })
 })
 

@@ -39,14 +39,16 @@ function reachedRatios({ predictions }: Evaluation): readonly ReachedRatio[] {
 function contradictedWords({ input }: Evaluation, evidence: PartEvidence | undefined): readonly string[] {
   const { bench } = input
   if (bench === undefined || evidence === undefined) return []
-  const lowest = new Map<Contradiction, number>()
+  // A run speaks against each ratio by itself: it is said once, with the lowest of them.
+  const lowest = new Map<Definition, Contradiction & { readonly from: number }>()
   for (const { ratio } of usedRatios(bench.part, bench.profile)) {
     const found = evidence.against(ratio, interpolateRows(bench.part.needs, ratio))
-    if (found !== undefined) lowest.set(found, Math.min(ratio, lowest.get(found) ?? ratio))
+    if (found === undefined) continue
+    lowest.set(found.definition, { ...found, from: Math.min(ratio, lowest.get(found.definition)?.from ?? ratio) })
   }
-  return [...lowest].map(
-    ([{ run, voltageV, statedV, what }, ratio]) =>
-      `The voltages from ${ratioText(ratio)} on are not proven: run ${run} stopped (“${what}”) with ${voltageText(voltageV)} at the die, where ${voltageText(statedV)} is said to be enough. Correct \`needs\` before you enter them.`,
+  return [...lowest.values()].map(
+    ({ run, voltageV, statedV, what, from }) =>
+      `The voltages from ${ratioText(from)} on are not proven: run ${run} stopped (“${what}”) with ${voltageText(voltageV)} at the die, where ${voltageText(statedV)} is said to be enough. Correct \`needs\` before you enter them.`,
   )
 }
 
