@@ -9,7 +9,7 @@ import { formatEdits } from '../../grammar/printer.ts'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench } from '../../server/model/types.ts'
-import { createService, type Service } from '../../server/service.ts'
+import { createService, nextTrials, type Service } from '../../server/service.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
 import { allCores, benchWith, fanTable, plateCooler, room } from '../model/transient-bench.ts'
 import { allWanted, sampleOf, type Wanted } from '../oracle/generate.ts'
@@ -17,7 +17,7 @@ import { measureLogs } from './logs.ts'
 import { measureAgainst } from './older.ts'
 import { integrated, iterated } from './rivals.ts'
 import { msPerCall, quantile, sortedMs, sortedMsByTurns } from './rounds.ts'
-import { benchText, longText, profileText } from './texts.ts'
+import { benchText, longText, profileText, triedText, withKnown } from './texts.ts'
 
 const say = (line = ''): void => {
   process.stdout.write(`${line}\n`)
@@ -147,6 +147,16 @@ async function edits(): Promise<void> {
   row('one file', `p50 ${ms(quantile(sorted, 0.5))}`, `p95 ${ms(quantile(sorted, 0.95))}`)
   row('', `${text.split('\n').length} lines`, `${profiles} profiles, ${found} findings`)
 
+  const seen = await Promise.all(
+    [text, withKnown(text)].map(async one => {
+      const own = createService(memoryFiles({ [uri]: one }))
+      await own.workspace.load([uri])
+      return editing(own, uri, one, middleRatio(one))
+    }),
+  )
+  const [without = 1, known = 0] = sortedMsByTurns(seen, 300).map(times => quantile(times, 0.5))
+  row('with eight `known` points, by turns', `p50 ${ms(known)}`, `${(known / without).toFixed(2)} times without`)
+
   const counts = [5, 500]
   const crowds = await Promise.all(counts.map(editingInCrowd))
   const medians = sortedMsByTurns(crowds, 300).map((times, index) => {
@@ -156,6 +166,20 @@ async function edits(): Promise<void> {
   })
   const [few = 1, many = 0] = medians
   row('500 against 5, by turns', `${(many / few).toFixed(2)} times`)
+}
+
+/** What to try next: 5 ratios and one above, 19 voltages, 3 loads, 4 durations, from 500 draws. */
+async function next(): Promise<void> {
+  say('What to try next, nothing kept from before but what trials show')
+  const uri = 'file:///bench/tried.detent'
+  const service = createService(memoryFiles({ [uri]: triedText }))
+  await service.workspace.load([uri])
+  const [evaluation] = service.evaluations(uri)
+  if (evaluation === undefined) throw new Error('no profile')
+  const evidence = service.bench.evidence(evaluation.profile.part)
+  const found = nextTrials(evaluation, evidence, 1, new Set())
+  const each = msPerCall(() => nextTrials(evaluation, evidence, 1, new Set()))
+  row('the best of some 340 voltages and loads', ms(each), `${found?.proposals.length} proposals`)
 }
 
 function texts(): void {
@@ -206,6 +230,8 @@ say()
 kinds(60)
 say()
 await edits()
+say()
+await next()
 say()
 texts()
 say()

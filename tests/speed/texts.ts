@@ -90,3 +90,48 @@ export function longText(lines: number): string {
   for (let index = 0; text.split('\n').length < lines; index++) text += profileText(index)
   return text
 }
+
+const knownRows = `  known {
+    4.40 GHz  1.055 V  190 W  66 °C   coolant 27 °C
+    4.40 GHz  1.060 V  192 W  67 °C   coolant 28 °C  vector
+    4.60 GHz  1.10 V  210 W  71 °C   air 22 °C
+    4.60 GHz  1.11 V  212 W  72 °C   air 23 °C
+    5.00 GHz  1.19 V  88 W  58 °C   cores 4  coolant 27 °C
+    5.20 GHz  1.25 V  62 W  51 °C   cores 2  coolant 27 °C
+    3.60 GHz  0.94 V  120 W   activity 0.8  air 22 °C
+    5.40 GHz  1.31 V  66 W  55 °C   cores 2  air 22 °C
+  }
+`
+
+/** A text on this bench, with eight points in its part that were seen. */
+export function withKnown(text: string): string {
+  return text.replace('  switching', `${knownRows}  switching`)
+}
+
+/** A profile of five ratios with three loads and two trials, to ask what to try next. */
+export const triedText = `${withKnown(benchText)}
+load draw { cores 12; activity 0.8 }
+
+profile ladder {
+  part willow-12
+  cooler still-pond
+  room loft
+  steps {
+    1 to 2 cores   52x
+    3 to 4 cores   50x
+    5 to 6 cores   48x
+    7 to 8 cores   46x
+    9 to 12 cores  44x
+  }
+  voltage { core needs + 20 mV }
+}
+
+run long of ladder under weave {
+  measured { clock 4.4 GHz; voltage 1.06 V }
+  held 1 h
+}
+run short of ladder under pair {
+  measured { clock 5.2 GHz; voltage 1.22 V }
+  stopped after 12 min "hang"
+}
+`

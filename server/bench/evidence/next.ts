@@ -49,6 +49,9 @@ const AFTER_STOP_MIN = 10
 const TRIAL_MIN = [10, 20, 40, 60] as const
 /** Stops are told apart by when they come: within these minutes, or between two of them and of those above. */
 const CUTS_MIN = [1, 3, ...TRIAL_MIN]
+/** Beyond this exponent a trial fails, or holds, for certain; a product of two such powers is still a number. */
+const FURTHEST_EXPONENT = 300
+const LARGEST_RATE = Math.exp(LARGEST_EXPONENT)
 /** A ratio known to this much is known well enough: nothing is gained by knowing it better. Engineering judgement. */
 const KNOWN_V = 0.007
 
@@ -57,6 +60,13 @@ interface Question {
   readonly values: Float64Array
   readonly sum: number
   readonly squares: number
+}
+
+/** What each draw has at a ratio, and exp((V − V₀)/σ), which is the same for every voltage that is tried there. */
+interface AtRatio {
+  readonly values: Float64Array
+  readonly firstV: number
+  readonly steepness: Float64Array
 }
 
 /** Weighed sums of one question. */
@@ -84,6 +94,9 @@ function spread(weight: number, sum: number, squares: number): number {
  */
 const worth = (standardUncertaintyV: number): number => 1 / Math.max(standardUncertaintyV, KNOWN_V) ** 2
 
+/** One column for each of `CUTS_MIN`. */
+type Cuts = readonly [Float64Array, Float64Array, Float64Array, Float64Array, Float64Array, Float64Array]
+
 /** Everything that weighs candidates, for one set of draws. */
 class Weighing {
   private readonly questions: readonly Question[]
@@ -93,7 +106,9 @@ class Weighing {
   private readonly now: number
   readonly nowV: number
   private readonly draws: readonly Draw[]
-  private readonly sharpnessesV: Float64Array
+  /** Draws share a few σ: each once, and which one a draw has. */
+  private readonly sharpnessesV: readonly number[]
+  private readonly sharpnessOf: Int32Array
   private readonly proofSharpnesses: number
 
   constructor(
@@ -104,7 +119,9 @@ class Weighing {
   ) {
     this.draws = draws
     this.proofSharpnesses = proofSharpnesses
-    this.sharpnessesV = Float64Array.from(draws, draw => draw.sharpnessV)
+    const sharpnesses = new Map([...new Set(draws.map(draw => draw.sharpnessV))].map((value, index) => [value, index]))
+    this.sharpnessesV = [...sharpnesses.keys()]
+    this.sharpnessOf = Int32Array.from(draws, draw => sharpnesses.get(draw.sharpnessV) as number)
     this.questions = ratios.map(ratio => questionOf(at(draws, rowRatios, ratio)))
     this.held = CUTS_MIN.map(() => new Float64Array(draws.length))
     this.moments = CUTS_MIN.map(() => new Moments(ratios.length))
@@ -113,9 +130,20 @@ class Weighing {
     this.nowV = spreads.reduce((total, one) => total + one, 0)
   }
 
-  /** Weighs all durations of one candidate. @param voltages what each draw has at its ratio */
-  weigh<C extends Candidate>(candidate: C, voltages: Float64Array, risk: number): readonly Weighed<C>[] {
-    this.survive(candidate.comparableV, voltages)
+  /** What all voltages that are tried at a ratio have in common. @param values what each draw has there */
+  atRatio(values: Float64Array): AtRatio {
+    const firstV = values[0] as number
+    const steepness = values.map((value, draw) => {
+      const sharpnessV = this.sharpnessesV[this.sharpnessOf[draw] as number] as number
+      const exponent = (value - firstV) / sharpnessV
+      return Math.exp(Math.min(FURTHEST_EXPONENT, Math.max(-FURTHEST_EXPONENT, exponent)))
+    })
+    return { values, firstV, steepness }
+  }
+
+  /** Weighs all durations of one candidate at its ratio. */
+  weigh<C extends Candidate>(candidate: C, own: AtRatio, risk: number): readonly Weighed<C>[] {
+    this.survive(candidate.comparableV, own)
     const count = this.draws.length
     const found: Weighed<C>[] = []
     for (const [index, minutes] of TRIAL_MIN.entries()) {
@@ -131,28 +159,37 @@ class Weighing {
   }
 
   /** For each draw the chance to hold until each cut, and the sums that it weighs. */
-  private survive(comparableV: number, voltages: Float64Array): void {
-    const { held, minutes, sharpnessesV, proofSharpnesses } = this
-    const [one, three, ten, twenty, forty, sixty] = held as [Float64Array, ...Float64Array[]] & readonly Float64Array[]
-    minutes.fill(0)
-    for (let draw = 0; draw < voltages.length; draw++) {
-      const sharpnessV = sharpnessesV[draw] as number
-      const exponent = ((voltages[draw] as number) - comparableV) / sharpnessV - proofSharpnesses
-      const perMin = 60 * (Math.exp(Math.min(exponent, LARGEST_EXPONENT)) / REFERENCE_S + BACKGROUND_PER_S)
+  private survive(comparableV: number, { firstV, steepness }: AtRatio): void {
+    const { held, minutes, sharpnessesV, sharpnessOf, proofSharpnesses } = this
+    const [one, three, ten, twenty, forty, sixty] = held as unknown as Cuts
+    const rates = Float64Array.from(sharpnessesV, sharpnessV => {
+      const exponent = (firstV - comparableV) / sharpnessV - proofSharpnesses
+      return Math.exp(Math.min(FURTHEST_EXPONENT, Math.max(-FURTHEST_EXPONENT, exponent)))
+    })
+    let [untilTen, untilTwenty, untilForty, untilSixty] = [0, 0, 0, 0]
+    for (let draw = 0; draw < steepness.length; draw++) {
+      const relative = (steepness[draw] as number) * (rates[sharpnessOf[draw] as number] as number)
+      const perMin = 60 * (Math.min(relative, LARGEST_RATE) / REFERENCE_S + BACKGROUND_PER_S)
       const first = Math.exp(-perMin)
-      const tenth = Math.exp(-10 * perMin)
+      const fourth = first * first * first * first
+      const tenth = fourth * fourth * first * first
       const twentieth = tenth * tenth
       const fortieth = twentieth * twentieth
+      const sixtieth = fortieth * twentieth
       one[draw] = first
-      ;(three as Float64Array)[draw] = first * first * first
-      ;(ten as Float64Array)[draw] = tenth
-      ;(twenty as Float64Array)[draw] = twentieth
-      ;(forty as Float64Array)[draw] = fortieth
-      ;(sixty as Float64Array)[draw] = fortieth * twentieth
+      three[draw] = first * first * first
+      ten[draw] = tenth
+      twenty[draw] = twentieth
+      forty[draw] = fortieth
+      sixty[draw] = sixtieth
       // The mean time to a stop, or to the end.
-      for (let cut = 2; cut < held.length; cut++)
-        minutes[cut] = (minutes[cut] as number) + (1 - ((held[cut] as Float64Array)[draw] as number)) / perMin
+      const lastsMin = 1 / perMin
+      untilTen += (1 - tenth) * lastsMin
+      untilTwenty += (1 - twentieth) * lastsMin
+      untilForty += (1 - fortieth) * lastsMin
+      untilSixty += (1 - sixtieth) * lastsMin
     }
+    minutes.set([untilTen, untilTwenty, untilForty, untilSixty], CUTS_MIN.length - TRIAL_MIN.length)
     for (const [cut, moments] of this.moments.entries()) sumUp(moments, this.questions, held[cut] as Float64Array)
   }
 
@@ -176,16 +213,16 @@ class Weighing {
   }
 
   /** A weighed candidate with all that is said of it. */
-  proposal<C extends Candidate>(weighed: Weighed<C>, voltages: Float64Array): Proposal<C> {
+  proposal<C extends Candidate>(weighed: Weighed<C>, ratio: AtRatio): Proposal<C> {
     const { candidate, minutes, cut, stopProbability, gainPerMin } = weighed
-    this.survive(candidate.comparableV, voltages)
+    this.survive(candidate.comparableV, ratio)
     const { weight, sum, squares } = this.moments[cut] as Moments
     const count = this.draws.length
-    const own = questionOf(voltages)
+    const own = questionOf(ratio.values)
     const tried = new Moments(1)
     sumUp(tried, [own], this.held[cut] as Float64Array)
     const belief = (share: number, total: number, square: number): Belief => ({
-      meanV: (voltages[0] as number) + (share > 1e-9 ? total / share : 0),
+      meanV: ratio.firstV + (share > 1e-9 ? total / share : 0),
       standardUncertaintyV: spread(share, total, square),
     })
     const [heldSum, heldSquares] = [tried.sum[0] as number, tried.squares[0] as number]
@@ -265,12 +302,12 @@ export function bestTrials<C extends Candidate>(
   { risk = 1, count = 3 }: NextOptions = {},
 ): readonly Proposal<C>[] {
   const weighing = new Weighing(draws, rowRatios, proofSharpnesses, inQuestion)
-  const places = new Map<number, Float64Array>()
+  const places = new Map<number, AtRatio>()
   const best = new Map<number, Weighed<C>>()
   for (const candidate of candidates) {
-    const voltages = places.get(candidate.ratio) ?? at(draws, rowRatios, candidate.ratio)
-    places.set(candidate.ratio, voltages)
-    for (const one of weighing.weigh(candidate, voltages, risk)) {
+    const own = places.get(candidate.ratio) ?? weighing.atRatio(at(draws, rowRatios, candidate.ratio))
+    places.set(candidate.ratio, own)
+    for (const one of weighing.weigh(candidate, own, risk)) {
       const before = best.get(candidate.ratio)
       if (one.gainPerMin > (before?.gainPerMin ?? 0)) best.set(candidate.ratio, one)
     }
@@ -278,5 +315,5 @@ export function bestTrials<C extends Candidate>(
   return [...best.values()]
     .sort((a, b) => b.gainPerMin - a.gainPerMin)
     .slice(0, count)
-    .map(one => weighing.proposal(one, places.get(one.candidate.ratio) as Float64Array))
+    .map(one => weighing.proposal(one, places.get(one.candidate.ratio) as AtRatio))
 }
