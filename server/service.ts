@@ -62,7 +62,7 @@ export {
   type TrialProposal,
 } from './features/evidence/index.ts'
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
-export { drawsText, intervalSource, type Range } from './features/intervals.ts'
+export { drawsText, intervalSource, type Range, restsOnUsual } from './features/intervals.ts'
 export { commandLink } from './features/markdown.ts'
 export { newRun, type RunChoices, runChoices, runEdit } from './features/new-run.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'

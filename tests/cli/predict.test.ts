@@ -134,7 +134,10 @@ describe('intervals', () => {
     const without = await detent(plain.path, ['predict', '--uncertainty'])
     expect(without.out).toContain('every constant of this bench is stated without ±: no intervals')
     using unknown = temporaryFolder({ 'a.detent': benchText().replace('  switching 2 nF\n', '') })
+    const hint = 'Usual values count for what is left out: --uncertainty shows how far off the figures may be.'
+    expect((await detent(unknown.path, ['predict'], { columns: 160 })).out).toContain(hint)
     const usual = await detent(unknown.path, ['predict', '--uncertainty'], { columns: 160 })
+    expect(usual.out).not.toContain(hint)
     expect(usual.out).toContain('95 % intervals from usual values; draws: 2,000 seeded draws decide')
   })
 

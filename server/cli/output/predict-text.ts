@@ -1,6 +1,14 @@
 /** Predictions for reading: tables for each profile, figures rounded to what a bench can read off. */
 
-import { drawsText, intervalSource, type PredictionFigures, type Range, runsCold, wording } from '../../service.ts'
+import {
+  drawsText,
+  intervalSource,
+  type PredictionFigures,
+  type Range,
+  restsOnUsual,
+  runsCold,
+  wording,
+} from '../../service.ts'
 import { type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import {
@@ -201,6 +209,10 @@ export function predictText(profiles: readonly PredictedProfile[], io: Io, show:
   if (cut)
     texts.push(
       wrapped('The worst corner of each load; core counts at one clock share a row. --all shows every one.', '', width),
+    )
+  if (!show.intervals && profiles.some(({ evaluation }) => restsOnUsual(evaluation)))
+    texts.push(
+      wrapped('Usual values count for what is left out: --uncertainty shows how far off the figures may be.', '', width),
     )
   return texts.join('\n')
 }

@@ -69,10 +69,23 @@ it('leads from the extension to a first own profile', { timeout: 150_000 }, asyn
   await saveAs(editor, 'mine.detent')
   await findings('1 finding')
 
-  // 2. Read what it will do
-  await goTo(editor, 44)
+  // 2. Write down what you have seen
+  await clickText(editor, '4.40 GHz')
+  await window.keyboard.press('End')
+  await typeText(editor, `\n${said('4.60 GHz  1.12 V  127 W  64 °C   air 22 °C')}`)
+  await window.keyboard.press('Escape')
+  await findings('1 finding')
+  const point = await hoverText(editor, '4.60 GHz')
+  expect(point).toContain('the model agrees with it within its uncertainty')
+  expect(point).toMatch(/127 W ± [\d.]+ W\s*\d+ W ± [\d.]+ W/)
+  await screenshot(editor, 'first-steps-known')
+  await window.keyboard.press('Escape')
+
+  // 3. Read what it will do
+  await goTo(editor, 36)
   const hover = await hoverText(editor, said('3 to 8 cores   48x'))
   expect(hover).toMatch(/all-cores \(8 cores\)/)
+  expect(hover).toMatch(/With usual values .*95 % interval/)
   expect(hover).toContain('How the clock falls')
   expect(hover).toContain('Show workings')
   await screenshot(editor, 'first-steps-hover')
@@ -80,7 +93,7 @@ it('leads from the extension to a first own profile', { timeout: 150_000 }, asyn
   expect(await hoverText(editor, '3 to 8 cores   above')).toMatch(/Clock alternates/)
   await window.keyboard.press('Escape')
 
-  // 3. Make the part yours
+  // 4. Make the part yours
   await goTo(editor, 3)
   await clickText(editor, `part ${said('my-sample')}`)
   await window.keyboard.press('F2')
@@ -91,7 +104,7 @@ it('leads from the extension to a first own profile', { timeout: 150_000 }, asyn
   await window.keyboard.press('Backspace')
   await typeText(editor, '6')
   said('`cores 6`')
-  await goTo(editor, 44)
+  await goTo(editor, 36)
   await findings('4 findings')
   await screenshot(editor, 'first-steps-findings')
   const ending = said('Let this row hold for 3 to 6 cores')
@@ -105,7 +118,7 @@ it('leads from the extension to a first own profile', { timeout: 150_000 }, asyn
   await quickFix(editor, said('Let all-cores have 6 cores').replace('all-cores', '`all-cores`'))
   await findings('ready')
 
-  // 4. Let it find a ratio
+  // 5. Let it find a ratio
   await clickText(editor, said('3 to 6 cores'))
   await window.keyboard.press('Shift+End')
   await typeText(editor, ' ')
@@ -117,10 +130,10 @@ it('leads from the extension to a first own profile', { timeout: 150_000 }, asyn
   await window.keyboard.press('Tab')
   await expect.poll(() => visibleText(editor)).toMatch(/3 to 6 cores \d+x/)
 
-  // 5. Say what you want
+  // 6. Say what you want
   await clickText(editor, said('expect two-cores holds >= 5.0 GHz'))
   await typeText(editor, `\n${said('expect all-cores holds >= 5.4 GHz')}`)
-  await findings('1 finding')
+  await findings('2 findings')
   await window.locator('.codelens-decoration').filter({ hasText: '2 of 3 expectations hold' }).waitFor()
   await window.keyboard.press('Escape')
   await screenshot(editor, 'first-steps-expectation')
@@ -129,7 +142,7 @@ it('leads from the extension to a first own profile', { timeout: 150_000 }, asyn
   await expect.poll(() => window.locator('.codicon-testing-passed-icon.testing-run-glyph').count()).toBe(4)
   await save(editor)
 
-  // 6. A second profile
+  // 7. A second profile
   await window.keyboard.press('Control+End')
   for (const line of ['profile quiet based-on first {', '  limits { die 60 °C }', '}']) said(line)
   // As a person would who types it: the editor closes the braces.
@@ -144,7 +157,7 @@ it('leads from the extension to a first own profile', { timeout: 150_000 }, asyn
   await window.locator('.tab').filter({ hasText: 'quiet (resolved).detent' }).waitFor()
   await screenshot(editor, 'first-steps-second')
 
-  // 7. At the bench
+  // 8. At the bench
   await startCommand(editor, said('Detent: Entry Sheet'))
   await window.locator('.quick-input-list .monaco-list-row').filter({ hasText: 'Every value' }).click()
   await window.locator('.tab').filter({ hasText: 'Entry sheet' }).waitFor()

@@ -15,7 +15,7 @@ import {
   visibleText,
 } from './editor.ts'
 
-/** From the bench and back, as a person sees it: a run from its log, a fit, a report; on the example bench. */
+/** From the bench and back, as a person sees it: a run from its log, a fit, trials, a report; on the example bench. */
 
 const output = join(root, 'test-output')
 
@@ -98,6 +98,38 @@ it('shows the fit before it writes it', async () => {
   await screenshot(editor, 'fit-paper')
   await found.locator('.monaco-button').filter({ hasText: 'Write into the File' }).click()
   await expect.poll(() => visibleText(editor)).toMatch(/correlated switching [a-z-]+ -?0\.\d{3}/)
+})
+
+it('shows what trials say of the voltages, from the line above them', async () => {
+  const editor = await openBench('bench.detent')
+  const { page } = editor
+  await runCommand(editor, 'View: Toggle Primary Side Bar Visibility')
+  const line = page.locator('.codelens-decoration a').filter({ hasText: /^Trials: \d of 6 rows \w+/ })
+  await line.waitFor()
+  await screenshot(editor, 'trials-line')
+  await line.click()
+  await expect.poll(() => previewText(editor), { timeout: 20_000 }).toContain('Voltages of part sample-b7')
+  const paper = await previewText(editor)
+  expect(paper).toMatch(/held 30 min at 1\.\d{3} V/)
+  expect(paper).toContain('Next trial for light-work')
+  expect(paper).toMatch(/holds with \d+ %: \d+x then takes/)
+  await screenshot(editor, 'trials-paper')
+})
+
+it('adds the trial that is picked as a run', async () => {
+  const editor = await openBench('heavy-work.detent')
+  const { page } = editor
+  await clickText(editor, 'profile heavy-work')
+  await startCommand(editor, 'Detent: Add the Next Trial')
+  const rows = page.locator('.quick-input-list .monaco-list-row')
+  const first = rows.filter({ hasText: /^\d+x with 1\.\d{3} V set under render, \d0 min/ }).first()
+  await first.waitFor()
+  expect(await page.locator('.quick-input-list').textContent()).toContain('stops with 30 % at most')
+  await screenshot(editor, 'trials-which')
+  await first.click()
+  await expect.poll(() => visibleText(editor)).toMatch(/run render-\d+x(?:-\d+)? of heavy-work under render \{/)
+  expect(await visibleText(editor)).toMatch(/# held \d0 min/)
+  await screenshot(editor, 'trials-run')
 })
 
 it('saves the report as a page with charts', { timeout: 150_000 }, async () => {

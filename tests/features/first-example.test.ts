@@ -1,0 +1,69 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { allWithIntervals, createService, type PredictionFigures } from '../../server/service.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
+import { root } from '../harness/sources.ts'
+
+/** The first example begins with what was seen, not with constants: what it predicts must be right all the same. */
+
+const first = readFileSync(join(root, 'grammar', 'examples', 'first.detent'), 'utf8')
+
+/** The constants of the invented bench on which the points of the example were read. */
+const truth = first
+  .replace(/ {2}known \{[\s\S]*?\n {2}\}\n/, '')
+  .replace(
+    '  die-limit',
+    `  needs { 40x 1.000 V; 44x 1.080 V; 48x 1.160 V; 52x 1.275 V }
+  switching 2.3 nF
+  leakage 12 W at 1.20 V 60 °C
+  leakage-doubling 30 K
+  shared-power 10 W
+  idle-power 12 W
+  package-resistance 0.10 K/W
+  core-resistance 0.50 K/W
+  die-limit`,
+  )
+  .replace('kind air { }', 'kind air { block-resistance 0.03 K/W; radiator { 30 % 0.24 K/W; 100 % 0.15 K/W } }')
+
+async function predicted(text: string): Promise<readonly PredictionFigures[]> {
+  const uri = 'file:///first/first.detent'
+  const service = createService(memoryFiles({ [uri]: text }))
+  await service.workspace.load([uri])
+  return service.evaluations(uri).flatMap(evaluation => allWithIntervals(evaluation))
+}
+
+describe('the first example', () => {
+  it('knows nothing but points that were seen, and each figure of its bench lies within its 95 % interval', async () => {
+    expect(first).not.toMatch(/switching|leakage|resistance|radiator|needs \{/)
+    const [shown, real] = await Promise.all([predicted(first), predicted(truth)])
+    expect(shown.length).toBe(6)
+    for (const [index, { load, interval }] of shown.entries()) {
+      const own = real[index] as PredictionFigures
+      expect(own.load).toBe(load)
+      for (const of of ['clock_mhz', 'power_w', 'die_c', 'plate_c', 'margin_w'] as const) {
+        const [low, high] = interval?.[of] ?? [null, null]
+        const value = own[of]
+        if (value === null) continue
+        expect(value, `${load} ${of}`).toBeGreaterThanOrEqual((low ?? Number.NEGATIVE_INFINITY) - 1e-9)
+        expect(value, `${load} ${of}`).toBeLessThanOrEqual((high ?? Number.POSITIVE_INFINITY) + 1e-9)
+      }
+    }
+  })
+
+  it('has points that its bench would give, within three reading errors', async () => {
+    const rows = [...first.matchAll(/^ {4}([\d.]+) GHz {2}([\d.]+) V {2}(\d+) W +(\d+) °C( +cores 2)?/gm)]
+    expect(rows.length).toBe(4)
+    for (const [, clock, volts, watts, celsius, two] of rows) {
+      const ratio = Number(clock) * 10
+      const text = truth
+        .replace(/steps \{[\s\S]*?\n {2}\}/, `steps { 1 to 8 cores ${ratio}x }`)
+        .replace(/bands \{[\s\S]*?\n {2}\}/, '')
+        .replace('core needs + 15 mV', `core fixed ${volts} V`)
+        .replace('20 °C to 27 °C', '22 °C')
+      const own = (await predicted(text)).find(({ load }) => load === (two === undefined ? 'all-cores' : 'two-cores'))
+      expect(Math.abs((own?.power_w ?? 0) / Number(watts) - 1), `${clock} W`).toBeLessThan(3 * 0.02)
+      expect(Math.abs((own?.die_c ?? 0) - Number(celsius)), `${clock} °C`).toBeLessThan(3 * 1.5)
+    }
+  })
+})
