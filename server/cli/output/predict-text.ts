@@ -212,7 +212,11 @@ export function predictText(profiles: readonly PredictedProfile[], io: Io, show:
     )
   if (!show.intervals && profiles.some(({ evaluation }) => restsOnUsual(evaluation)))
     texts.push(
-      wrapped('Usual values count for what is left out: --uncertainty shows how far off the figures may be.', '', width),
+      wrapped(
+        'Usual values count for what is left out: --uncertainty shows how far off the figures may be.',
+        '',
+        width,
+      ),
     )
   return texts.join('\n')
 }
