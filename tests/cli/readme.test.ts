@@ -100,4 +100,48 @@ describe('DEVELOPERS.md', () => {
     expect(named.length).toBeGreaterThan(25)
     expect(named.filter(path => !existsSync(join(root, path)))).toEqual([])
   })
+
+  /** The lines of a part of the page, from its heading to the next. */
+  const part = (heading: string): readonly string[] =>
+    readFileSync(join(root, 'DEVELOPERS.md'), 'utf8').split(`\n## ${heading}\n`)[1]?.split('\n## ')[0]?.split('\n') ??
+    []
+  /** Tests that a line names, and that are among those that run. */
+  const testsIn = (line: string): readonly string[] =>
+    [...line.matchAll(/`(tests\/[\w./-]+\.(?:test|look|spec)\.ts|tests\/fuzz\/cases\.ts)`/g)].map(
+      ([, path = '']) => path,
+    )
+
+  it('names for each fault what comes of it, and a test that there is', () => {
+    const [, , ...rows] = part('Threats and defences').filter(line => line.startsWith('|'))
+    expect(rows.length).toBeGreaterThan(25)
+    for (const row of rows) {
+      const [, fault = '', outcome = '', test = '', ...more] = row.split(/(?<!\\)\|/)
+      expect([row, more.length, fault.trim() !== '', outcome.trim() !== '']).toEqual([row, 1, true, true])
+      const named = testsIn(test)
+      // Everything in backquotes is such a test, but for a script that runs one.
+      const quoted = [...test.matchAll(/`([^`]+)`/g)].map(([, text = '']) => text)
+      expect([row, quoted.filter(text => !text.startsWith('npm run '))]).toEqual([row, named])
+      expect(named.length, row).toBeGreaterThan(0)
+      for (const path of named)
+        expect(readFileSync(join(root, path), 'utf8'), path).toMatch(/\bit(?:\.\w+)*\(|target: '/)
+    }
+  })
+
+  it('names for each invariant a test that there is', () => {
+    const numbered = part('Invariants')
+      .join('\n')
+      .split(/\n(?=\d+\. )/)
+      .filter(text => /^\d+\. /.test(text))
+    expect(numbered.length).toBeGreaterThan(20)
+    expect(numbered.filter(text => testsIn(text).length === 0)).toEqual([])
+  })
+
+  it('names scripts that there are', () => {
+    const { scripts } = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { readonly scripts: object }
+    const asked = [...readFileSync(join(root, 'DEVELOPERS.md'), 'utf8').matchAll(/npm run ([\w:]+)/g)].map(
+      ([, name]) => name,
+    )
+    expect(asked.length).toBeGreaterThan(5)
+    expect(asked.filter(name => !Object.keys(scripts).includes(name ?? ''))).toEqual([])
+  })
 })

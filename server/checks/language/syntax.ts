@@ -5,6 +5,7 @@ import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { mostCharacters } from '../../../grammar/vocabulary/index.ts'
 import { replaceFix } from '../support/edits.ts'
 import { habitualSign, helps, inBraces, lineFix, separated } from '../support/line-fixes.ts'
+import { joinedRanges } from '../support/ranges.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
 
@@ -187,8 +188,8 @@ export const syntax: Check = {
   },
   *inChunk(chunk) {
     const told = new Set(chunk.problems.flatMap(({ reason, end }) => (reason === 'trailing-point' ? [end] : [])))
-    for (const problem of chunk.problems)
-      if (!told.has(problem.start)) yield foundOf(problem, { chunk, start: problem.start, end: problem.end })
+    const first = chunk.problems.filter(({ start }) => !told.has(start))
+    yield* joinedRanges(first.map(problem => foundOf(problem, { chunk, start: problem.start, end: problem.end })))
     for (const { match } of matchesOfChunk(chunk)) {
       for (const problem of match.problems) {
         const at = { chunk, start: problem.start, end: problem.end }

@@ -6,6 +6,7 @@ import { resolveProfile } from '../../semantic/profile.ts'
 import { plain, ratioText } from '../../wording/figures.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { replaceFix } from '../support/edits.ts'
+import { joinedRanges } from '../support/ranges.ts'
 import { matchesOf, matchesOfChunk } from '../support/walk.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
 
@@ -26,10 +27,22 @@ function symbols(dimension: Dimension): string {
     .join(', ')
 }
 
+/** Kelvins from here on are counted from absolute zero: no bench is so cold, or so hot in °C. */
+const absoluteFromK = 200
+const zeroCelsiusK = 273.15
+
+/** `293 K` where a temperature is wanted, in °C with as many decimals. */
+function fromAbsolute({ dimension, found }: Problem, number: string): string | undefined {
+  if (dimension !== 'temperature' || found.symbol !== 'K' || Number(number) < absoluteFromK) return undefined
+  return `${(Number(number) - zeroCelsiusK).toFixed(number.split('.')[1]?.length ?? 0)} °C`
+}
+
 function fixFor(match: Match, problem: Problem, at: Place): readonly Fix[] {
   const { suggestion, unitStart, unitEnd } = problem
-  if (suggestion === undefined) return []
   const { chunk } = at
+  const celsius = fromAbsolute(problem, chunk.text.slice(at.start, unitStart).trim())
+  if (celsius !== undefined) return [replaceFix(`Write \`${celsius}\``, at, celsius)]
+  if (suggestion === undefined) return []
   if (suggestion !== '') {
     const text = `${chunk.text.slice(at.start, unitStart)}${suggestion}`
     return [replaceFix(`Write \`${text}\``, { chunk, start: unitStart, end: unitEnd }, suggestion)]
@@ -114,11 +127,14 @@ export const unitMismatch: Check = {
         yield both
         continue
       }
-      for (const problem of problems) {
-        if (isClockForRatio(problem)) continue
-        const at = { chunk, start: problem.start, end: problem.end }
-        yield foundOf(problem, at, fixFor(match, problem, at))
-      }
+      yield* joinedRanges(
+        problems
+          .filter(problem => !isClockForRatio(problem))
+          .map(problem => {
+            const at = { chunk, start: problem.start, end: problem.end }
+            return foundOf(problem, at, fixFor(match, problem, at))
+          }),
+      )
     }
   },
   // A clock where a ratio is wanted takes the reference of the profile's part to be understood.

@@ -8,6 +8,7 @@ import { plain, statedText } from '../../wording/figures.ts'
 import { replaceFix } from '../support/edits.ts'
 import { helps } from '../support/line-fixes.ts'
 import { headPlace } from '../support/place.ts'
+import { joinedRanges } from '../support/ranges.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
 
@@ -85,6 +86,19 @@ function asPercentage(unit: string, at: Place): readonly Fix[] {
   return helps(at.chunk, { start: at.start, end: at.end, text }) ? [replaceFix(`Write \`${text}\``, at, text)] : []
 }
 
+function* outOfBounds(chunk: Chunk, match: Match): Iterable<Found> {
+  for (const problem of match.problems) {
+    if (problem.problem !== 'value-range') continue
+    const at = { chunk, start: problem.start, end: problem.end }
+    const fixes = asPercentage(problem.unit, at)
+    yield {
+      at,
+      ...(fixes.length === 0 ? {} : { fixes }),
+      message: `\`${chunk.text.slice(at.start, at.end)}\` is impossible: the value must be ${boundsText(problem.bounds, problem.unit)}. The line is left out of every prediction; write the value you mean.`,
+    }
+  }
+}
+
 export const valueRange: Check = {
   code: 'value-range',
   severity: 'error',
@@ -101,20 +115,13 @@ export const valueRange: Check = {
       if (match.word?.block === 'part' || match.word?.block === 'cooler')
         yield* impossible(chunk, match, match.word.block)
       for (const problem of match.problems) {
-        const at = { chunk, start: problem.start, end: problem.end }
         if (problem.problem === 'too-many')
           yield {
-            at,
+            at: { chunk, start: problem.start, end: problem.end },
             message: `Not read from here on: one block may have at most ${problem.most} of these. More are a slip, and would only cost time; remove what is not needed.`,
           }
-        if (problem.problem !== 'value-range') continue
-        const fixes = asPercentage(problem.unit, at)
-        yield {
-          at,
-          ...(fixes.length === 0 ? {} : { fixes }),
-          message: `\`${chunk.text.slice(at.start, at.end)}\` is impossible: the value must be ${boundsText(problem.bounds, problem.unit)}. The line is left out of every prediction; write the value you mean.`,
-        }
       }
+      yield* joinedRanges(outOfBounds(chunk, match))
     }
   },
 }
