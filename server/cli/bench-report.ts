@@ -9,6 +9,7 @@ import { allowOutsideOption, askedFiles, loadFiles, type ReachOptions, serviceFo
 import { inputsOf } from './inputs.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { readLogs } from './logs.ts'
+import { type AsIf, asIfLines, layStatements, standInOption } from './stand-ins.ts'
 
 const examples = `
 The page is self-contained: it can be read offline, printed and sent on. Charts come first; their
@@ -18,6 +19,7 @@ Examples:
   detent report bench/ --to report.html                   every profile below a folder, with its runs
   detent report bench/ --profile winter --to winter.html  one profile
   detent report bench/ --baseline light-work --to r.html  the others compared with one
+  detent report --with 'room study { air 30 °C }' bench/  as if that stood in the files
   detent report bench/ --output markdown                  for a wiki
 `
 
@@ -26,6 +28,7 @@ interface ReportOptions extends ReachOptions {
   readonly profile: readonly string[]
   readonly baseline?: string
   readonly to?: string
+  readonly with: AsIf
 }
 
 const collect = (name: string, before: readonly string[]): readonly string[] => [...before, name]
@@ -42,12 +45,14 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
     )
     .option('--baseline <name>', 'the profile that the others are compared with')
     .option('--to <file>', 'the file to write; without it the page goes to standard output')
+    .addOption(standInOption())
     .addOption(allowOutsideOption())
     .addHelpText('after', examples)
     .action(async (paths: string[], options: ReportOptions) => {
       const asked = await askedFiles(io, paths, options)
       const service = serviceFor(asked, 'with runs')
       const files = await loadFiles(io, service, asked)
+      layStatements(service, options.with, files)
       await readLogs(service, io, files)
       const all = reportProfiles(service, files)
       const names = new Set(all.map(({ evaluation }) => evaluation.profile.definition.name))
@@ -58,7 +63,12 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
         throw new UnusableCall(`There is no profile ${unknown} here; there are ${[...names].join(', ')}.`)
       for (const { evaluation } of all) service.expectations(evaluation)
       service.runs.makeAll()
-      const making = makeReport(service, { files, profiles, ...(baseline === undefined ? {} : { baseline }) })
+      const making = makeReport(service, {
+        files,
+        profiles,
+        asIf: asIfLines(options.with),
+        ...(baseline === undefined ? {} : { baseline }),
+      })
       let step = making.next()
       while (step.done !== true) step = making.next()
       const blocks = step.value

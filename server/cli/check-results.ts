@@ -6,6 +6,7 @@ import type { Service } from '../service.ts'
 import type { Document } from '../workspace/workspace.ts'
 import type { AskedFile } from './files.ts'
 import { type Lines, linesOf } from './lines.ts'
+import type { Place } from './stand-ins.ts'
 
 /** The keys of the output contract; those that do not apply are absent. */
 export interface ReportedFinding {
@@ -77,10 +78,17 @@ const byExpectation = compare<ReportedExpectation>(
   expectation => expectation.text,
 )
 
+/** One past a place: where a stretch ends whose last character is there. */
+const after = ({ line, column }: Place): { readonly line: number; readonly column: number } => ({
+  line,
+  column: column + 1,
+})
+
 /**
  * Checks the files, which are loaded.
  * @param shown gives a file's name for the output
  * @param chances whether to work out how probable expectations are, which may take a second for each
+ * @param places where a place of a text with something laid over it really stands; undefined where it is its own
  */
 export function reportOf(
   service: Service,
@@ -88,6 +96,7 @@ export function reportOf(
   severities: Severities,
   shown: (uri: string) => string,
   chances = false,
+  places: (uri: string, offset: number) => Place | undefined = () => undefined,
 ): Report {
   const findings: ReportedFinding[] = []
   const expectations: ReportedExpectation[] = []
@@ -108,12 +117,17 @@ export function reportOf(
     if (view === undefined) continue
     const own = linesIn(view.document)
     for (const { finding, start, end } of service.findings(uri, severities)) {
-      const from = own.at(start)
-      const to = own.at(end)
+      const place = places(uri, start)
+      const from = place ?? own.at(start)
+      // The end of what comes from one text stands in it too; else the stretch ends where it begins.
+      const last = place === undefined ? undefined : places(uri, Math.max(start, end - 1))
+      const isOne = last?.argument === place?.argument && last?.uri === place?.uri
+      const to = place === undefined ? own.at(end) : isOne && last !== undefined && end > start ? after(last) : from
       const { severity, code, message, page, profile, load, room } = finding
       const reported = {
-        file,
-        ...from,
+        file: place === undefined ? file : (place.argument ?? shown(place.uri)),
+        line: from.line,
+        column: from.column,
         endLine: to.line,
         endColumn: to.column,
         severity,
@@ -125,14 +139,15 @@ export function reportOf(
         ...(room === undefined ? {} : { room }),
       }
       findings.push(reported)
-      lineTexts.set(reported, own.textOf(from.line).trim())
+      lineTexts.set(reported, own.textOf(own.at(start).line).trim())
     }
     for (const { evaluation, expectation, home, written, predicted } of service.features.expectations(uri)) {
       const probability = chances ? service.probability(evaluation, expectation) : undefined
+      const place = places(home.uri, written.start)
       const reported = {
         // An inherited expectation stands where it is written, which may be a file that was not asked for.
-        file: home === view.document ? file : shown(home.uri),
-        line: linesIn(home).at(written.start).line,
+        file: place?.argument ?? (home === view.document ? file : shown(home.uri)),
+        line: (place ?? linesIn(home).at(written.start)).line,
         profile: evaluation.profile.definition.name,
         text: expectation.text,
         predicted: expectation.predicted,

@@ -18,11 +18,13 @@ import {
 } from './files.ts'
 import { loadInput } from './input.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
+import { linesOf } from './lines.ts'
 import { readLogs } from './logs.ts'
 import { checkJson } from './output/check-json.ts'
 import { checkText } from './output/check-text.ts'
 import { checkJUnit } from './output/junit.ts'
 import { checkSarif } from './output/sarif.ts'
+import { type AsIf, asIfLines, createPlaces, layStatements, standInOption } from './stand-ins.ts'
 
 const examples = `
 A severity is set as code=level, where the level is error, warning, information, hint or off.
@@ -31,6 +33,7 @@ Examples:
   detent check                                         every profile below this folder
   detent check bench.detent profiles/                  a file, and all below a folder
   detent check --fail-on warning                       exit 1 on warnings too
+  detent check --with 'limits { current 220 A }' .     as if that stood in every profile
   detent check --severity voltage-grid=off .           leave one check out
   detent check - < winter.detent                       standard input, as if it were in this folder
   detent check --output sarif . > findings.sarif       for code scanning
@@ -74,6 +77,7 @@ interface CheckOptions extends ReachOptions {
   readonly output: string
   readonly failOn: Severity
   readonly severity: Severities
+  readonly with: AsIf
 }
 
 /** `detent check`: everything found in files and folders, and what their expectations come to. */
@@ -93,16 +97,21 @@ export function addCheck(program: Command, io: Io, finish: (code: ExitCode) => v
         .argParser(withSeverity)
         .default({}, 'their own'),
     )
+    .addOption(standInOption())
     .addOption(allowOutsideOption())
     .addHelpText('after', examples)
     .action(async (paths: string[], options: CheckOptions) => {
       const { service, files } = await opened(io, paths, options)
+      const texts = new Map([...service.workspace.documents()].map(({ uri, source }) => [uri, source.text]))
+      const overlaid = layStatements(service, options.with, files)
+      const places = createPlaces(overlaid, options.with, uri => linesOf(texts.get(uri) ?? ''))
       await readLogs(service, io, files)
       // What rests on a run over time is judged once the runs are made; asking shows which are needed.
       for (const { uri } of files) for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)
       service.runs.makeAll()
       const shown = (uri: string): string => shownPath(io, pathOfUri(uri) ?? uri)
-      const report = reportOf(service, files, options.severity, shown, options.output === 'json')
+      const report = reportOf(service, files, options.severity, shown, options.output === 'json', places)
+      if (options.output === 'text') for (const line of asIfLines(options.with)) io.out.write(`${line}\n`)
       io.out.write((outputs[options.output] ?? checkText)(report, io))
       finish(report.findings.some(finding => reaches(finding.severity, options.failOn)) ? 1 : 0)
     })

@@ -3,13 +3,14 @@
 import { type Command, Option } from 'commander'
 import type { AtRevision } from '../features/compare/run-sides.ts'
 import type { Side } from '../features/compare/types.ts'
-import { compareMarkdown, compareProfiles, runsOfSide, type StandInNames, wording } from '../service.ts'
+import { compareMarkdown, compareProfiles, runsOfSide, wording } from '../service.ts'
 import { allowOutsideOption, type ReachOptions } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import {
   type AskedProfile,
   evaluationOf,
   type Loaded,
+  layOverAsked,
   loadAsked,
   type NamedProfile,
   namesAndPaths,
@@ -19,7 +20,7 @@ import {
 import { compareJson } from './output/compare-json.ts'
 import { compareText } from './output/compare-text.ts'
 import { compareSince } from './since.ts'
-import { standInOption } from './stand-ins.ts'
+import { type AsIf, asIfLines, standInOption } from './stand-ins.ts'
 
 const examples = `
 The others are compared with the first profile. NAME@REVISION is the profile as it was in git. The first two arguments
@@ -54,7 +55,7 @@ Examples:
 
 interface CompareOptions extends ReachOptions {
   readonly output: string
-  readonly with: StandInNames
+  readonly with: AsIf
   readonly all?: true
   readonly since?: string
   readonly failOn?: string
@@ -88,7 +89,7 @@ function refuseBesideSince(profiles: readonly AskedProfile[], options: CompareOp
   if (older !== undefined) {
     throw new UnusableCall(`\`--since\` names the revision: write ${older.name}, without \`@${older.revision}\`.`)
   }
-  if (Object.keys(options.with).length > 0 || options.all !== undefined) {
+  if (options.with.texts.length > 0 || options.all !== undefined) {
     throw new UnusableCall('`--with` and `--all` do not go with `--since`.')
   }
 }
@@ -117,8 +118,9 @@ export function addCompare(program: Command, io: Io, finish: (code: ExitCode) =>
       const { profiles, paths } = namesAndPaths(io, args, 2)
       if (profiles.length < 2) throw new UnusableCall('Name at least two profiles; files and folders come after them.')
       const loaded = await loadAsked(io, paths, options)
+      layOverAsked(loaded, options.with, profiles)
       const sides: Side[] = []
-      const notes: string[] = []
+      const notes: string[] = [...asIfLines(options.with)]
       for (const { name, revision } of profiles) {
         const side =
           revision === undefined ? profileNamed(loaded, name) : await profileAtRevision(loaded, name, revision)

@@ -11,7 +11,6 @@ import {
   drawnRun,
   loadsToDraw,
   type Picture,
-  type StandInNames,
   svgFile,
   type ViewOptions,
   wording,
@@ -32,7 +31,7 @@ import {
   profileAtRevision,
   profileNamed,
 } from './named-profiles.ts'
-import { standInOption } from './stand-ins.ts'
+import { type AsIf, lay, standInOption } from './stand-ins.ts'
 
 const examples = `
 map      active cores across, die temperature up, the clock in each cell; loads are points
@@ -58,7 +57,7 @@ interface DrawOptions extends ReachOptions {
   readonly air?: number
   readonly humidity?: number
   readonly against?: string
-  readonly with: StandInNames
+  readonly with: AsIf
   readonly to?: string
 }
 
@@ -84,8 +83,8 @@ function figure(unit: string, least: number, most: number): (argument: string) =
   }
 }
 
-function drawableOf(named: NamedProfile, standIns: StandInNames): Drawable {
-  return { workspace: named.service.workspace, uri: named.uri, evaluation: evaluationOf(named, standIns) }
+function drawableOf(named: NamedProfile, asIf: AsIf): Drawable {
+  return { workspace: named.service.workspace, uri: named.uri, evaluation: evaluationOf(named, asIf) }
 }
 
 async function profileAsked(loaded: Loaded, argument: string): Promise<NamedProfile> {
@@ -135,12 +134,21 @@ async function picture(kind: Kind, loaded: Loaded, name: string, options: DrawOp
     await readLogs(loaded.service, loaded.io, loaded.files)
     return runPicture(loaded, named.name, run)
   }
+  const other = against === undefined ? undefined : await profileAsked(loaded, against)
+  const now = [named, other].filter(one => one !== undefined && one.commit === undefined) as NamedProfile[]
+  if (now.length > 0) {
+    lay(
+      loaded.service.workspace,
+      options.with,
+      now.map(({ uri }) => uri),
+      now.map(({ name }) => name),
+    )
+  }
   const drawn = drawableOf(named, options.with)
   const obstacle = wording.obstacleText(drawn.evaluation)
   if (obstacle !== undefined) throw new UnusableCall(`Profile ${named.label} is not predicted: ${obstacle}.`)
   checkLoad(drawn, load)
   const whatIf = { airC: air, humidityPct: humidity }
-  const other = against === undefined ? undefined : await profileAsked(loaded, against)
   const asked: ViewOptions = {
     size: sizes[kind],
     load,

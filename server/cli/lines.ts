@@ -1,6 +1,6 @@
 /** Lines and columns of a text, both counted from 1, columns in UTF-16 units. */
 
-interface Position {
+export interface Position {
   readonly line: number
   readonly column: number
 }

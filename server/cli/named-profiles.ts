@@ -4,13 +4,14 @@ import { existsSync } from 'node:fs'
 import { dirname, resolve } from 'node:path'
 import type { PlacedProfile } from '../features/compare/run-sides.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import { createService, didYouMean, type Service, type StandInNames } from '../service.ts'
+import { createService, didYouMean, type Service } from '../service.ts'
 import type { Bounds } from '../workspace/bounds.ts'
 import { GitTrouble, type Revision, revisionOf } from '../workspace/git.ts'
 import { pathOfUri } from '../workspace/node-files.ts'
 import { type AskedFile, askedFiles, loadFiles, type ReachOptions, serviceFor, shownPath } from './files.ts'
 import { type Io, UnusableCall } from './io.ts'
 import { linesOf } from './lines.ts'
+import { type AsIf, lay } from './stand-ins.ts'
 
 /** A loaded profile and where it stands. */
 export interface NamedProfile extends PlacedProfile {
@@ -70,14 +71,28 @@ export function namesAndPaths(
   return { profiles, paths: args.slice(end) }
 }
 
-/** A named profile evaluated, with others in the place of what it names. Errors: `UnusableCall` where a name is unknown. */
-export function evaluationOf({ service, uri, name, label }: NamedProfile, standIns: StandInNames): Evaluation {
-  const found = Object.keys(standIns).length === 0 ? service.evaluations(uri) : service.evaluationsWith(uri, standIns)
+/**
+ * A named profile evaluated, with others in the place of what it names. Over an older one the statements are laid here;
+ * over those of now they are when the files are loaded. Errors: `UnusableCall` where a name is unknown.
+ */
+export function evaluationOf({ service, uri, name, label, commit }: NamedProfile, asIf: AsIf): Evaluation {
+  if (commit !== undefined) lay(service.workspace, asIf, [uri], [name])
+  const { names } = asIf
+  const found = Object.keys(names).length === 0 ? service.evaluations(uri) : service.evaluationsWith(uri, names)
   if ('unknown' in found)
     throw new UnusableCall(`There is no ${found.unknown} in the file of ${label} or those it uses.`)
   const evaluation = found.find(({ profile }) => profile.definition.name === name)
   if (evaluation === undefined) throw new UnusableCall(`There is no profile ${label} here.`)
   return evaluation
+}
+
+/** Lays the statements of a call over the profiles that it names, or over all of its files. */
+export function layOverAsked(loaded: Loaded, asIf: AsIf, asked: readonly AskedProfile[]): void {
+  const uris = loaded.files.map(({ uri }) => uri)
+  const now = asked.filter(({ revision }) => revision === undefined).map(({ name }) => name)
+  const homes = now.map(name => profileNamed(loaded, name).uri)
+  // Where only older profiles are asked for, nothing of today's is.
+  if (asked.length === 0 || now.length > 0) lay(loaded.service.workspace, asIf, [...homes, ...uris], now)
 }
 
 /** The loaded files of these and of those that they use which define a profile of this name. */

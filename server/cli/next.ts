@@ -6,6 +6,7 @@ import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { readLogs } from './logs.ts'
 import { evaluationOf, loadAsked, profileNamed } from './named-profiles.ts'
 import { nextJson, nextText } from './output/next-output.ts'
+import { asItStands } from './stand-ins.ts'
 
 const examples = `
 Candidates are the ratios of the profile's steps and one above, under each of its loads, with voltages of the board's grid
@@ -54,7 +55,7 @@ export function addNext(program: Command, io: Io, finish: (code: ExitCode) => vo
       const loaded = await loadAsked(io, paths, call, 'with runs')
       await readLogs(loaded.service, io, loaded.files)
       const own = profileNamed(loaded, name)
-      const evaluation = evaluationOf(own, {})
+      const evaluation = evaluationOf(own, asItStands)
       const { service, file, line } = own
       const taken = [...service.workspace.documents()].flatMap(({ definitions }) =>
         definitions.filter(({ kind }) => kind === 'run').map(run => run.name),

@@ -2,7 +2,7 @@
 
 import { type Command, Option } from 'commander'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import { allFiguresOf, allWithIntervals, type Service, type StandInNames, seriesOf, wording } from '../service.ts'
+import { allFiguresOf, allWithIntervals, type Service, seriesOf, wording } from '../service.ts'
 import { durationS } from './duration.ts'
 import { type AskedFile, allowOutsideOption, type ReachOptions } from './files.ts'
 import { control, type ExitCode, type Io, UnusableCall } from './io.ts'
@@ -12,6 +12,7 @@ import {
   type AskedProfile,
   evaluationOf,
   type Loaded,
+  layOverAsked,
   loadAsked,
   namesAndPaths,
   profileAtRevision,
@@ -23,7 +24,7 @@ import { type PredictShow, predictText } from './output/predict-text.ts'
 import type { PredictedProfile, TimedProfile } from './output/predicted.ts'
 import { runsJson, runsText } from './output/runs-output.ts'
 import { seriesJson, seriesText } from './output/series-text.ts'
-import { standInOption } from './stand-ins.ts'
+import { type AsIf, asIfLines, standInOption } from './stand-ins.ts'
 import { unreadLines } from './unread-lines.ts'
 
 const examples = `
@@ -42,6 +43,7 @@ Examples:
   detent predict --all winter                          every corner and core count
   detent predict --output json . > predictions.json    all figures, unrounded, for scripts
   detent predict --with cooler=big-loop winter.detent  the same profiles on another cooler
+  detent predict --with 'room study { air 30 °C }'     the same with a statement laid over the files
   detent predict --uncertainty winter.detent           95 % intervals too, from ± and usual values
   detent predict --over 15min winter.detent            from idle: what ratio is given back, and when
   detent predict --runs runs.detent                    measured beside predicted, run by run
@@ -60,7 +62,7 @@ const timedOutputs: Readonly<Record<string, (profiles: readonly TimedProfile[], 
 
 interface PredictOptions extends ReachOptions {
   readonly output: string
-  readonly with: StandInNames
+  readonly with: AsIf
   readonly over?: number
   readonly every?: number
   readonly runs?: true
@@ -92,9 +94,9 @@ function placedIn(
 }
 
 /** The profiles of all files, in the order in which they stand there. */
-function allPlaced({ service, io, files }: Loaded, standIns: StandInNames): Placed[] {
+function allPlaced({ service, io, files }: Loaded, { names }: AsIf): Placed[] {
   return files.flatMap(({ uri, shown }: AskedFile) => {
-    const found = Object.keys(standIns).length === 0 ? service.evaluations(uri) : service.evaluationsWith(uri, standIns)
+    const found = Object.keys(names).length === 0 ? service.evaluations(uri) : service.evaluationsWith(uri, names)
     if ('unknown' in found) {
       // A file without profiles need not see the name.
       if (service.evaluations(uri).length === 0) return []
@@ -105,11 +107,11 @@ function allPlaced({ service, io, files }: Loaded, standIns: StandInNames): Plac
 }
 
 /** The profiles that were named, in the order of the call. */
-async function namedPlaced(loaded: Loaded, asked: readonly AskedProfile[], standIns: StandInNames): Promise<Placed[]> {
+async function namedPlaced(loaded: Loaded, asked: readonly AskedProfile[], asIf: AsIf): Promise<Placed[]> {
   const placed: Placed[] = []
   for (const { name, revision } of asked) {
     const named = revision === undefined ? profileNamed(loaded, name) : await profileAtRevision(loaded, name, revision)
-    const evaluation = evaluationOf(named, standIns)
+    const evaluation = evaluationOf(named, asIf)
     placed.push({ ...placedIn(named.service, loaded.io, named.uri, named.file, evaluation), name: named.label })
   }
   return placed
@@ -162,6 +164,9 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
       const { profiles: asked, paths } = namesAndPaths(io, args, 0)
       const loaded = await loadAsked(io, paths, options, 'with runs')
       const { service, files } = loaded
+      if (options.runs === true && options.with.overlays.length > 0)
+        throw new UnusableCall('A statement of --with does not go with --runs: a run was made with what it names.')
+      layOverAsked(loaded, options.with, asked)
       if (options.runs === true) {
         await readLogs(service, io, files)
         const names = new Set(
@@ -181,6 +186,7 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
       const inOrder =
         asked.length === 0 ? allPlaced(loaded, options.with) : await namedPlaced(loaded, asked, options.with)
       const profiles = options.output === 'json' ? inNameOrder(inOrder) : inOrder
+      if (options.output === 'text') for (const line of asIfLines(options.with)) io.out.write(`${line}\n`)
       if (options.over === undefined) {
         const figuresFor = options.uncertainty === true || options.output === 'json' ? allWithIntervals : allFiguresOf
         const rows = profiles.map(one => ({ ...one, rows: figuresFor(one.evaluation) }))

@@ -1,24 +1,124 @@
-/** The option `--with`. */
+/** The option `--with`: what takes the place of what stands in the files, for one call. */
 
-import { InvalidArgumentError, Option } from 'commander'
-import type { StandInNames } from '../service.ts'
+import { Option } from 'commander'
+import {
+  layOver,
+  type Overlaid,
+  type Overlay,
+  OverlayTrouble,
+  readOverlay,
+  type Service,
+  type StandInNames,
+} from '../service.ts'
+import type { Workspace } from '../workspace/workspace.ts'
+import { UnusableCall } from './io.ts'
+import { inOneLine, type Lines, linesOf, type Position } from './lines.ts'
 
 const standInKinds: readonly string[] = ['part', 'cooler', 'room', 'board']
 
-function withStandIn(argument: string, before: StandInNames): StandInNames {
-  const [kind = '', name = '', ...rest] = argument.split('=')
-  if (rest.length > 0 || name === '' || !standInKinds.includes(kind)) {
-    throw new InvalidArgumentError(`Write it as kind=name, the kind one of ${standInKinds.join(', ')}.`)
-  }
-  return { ...before, [kind]: name }
+/** What the arguments of all `--with` come to. */
+export interface AsIf {
+  /** Definitions that take the place of those a profile names. */
+  readonly names: StandInNames
+  /** Statements that are laid over the bench, in their order. */
+  readonly overlays: readonly Overlay[]
+  /** The arguments as they were written. */
+  readonly texts: readonly string[]
 }
 
-/** `--with kind=name`, as often as wanted: definitions that take the place of those a profile names. */
+export const asItStands: AsIf = { names: {}, overlays: [], texts: [] }
+
+/** Trouble with an overlay is trouble with the call. */
+function usable<T>(read: () => T): T {
+  try {
+    return read()
+  } catch (error) {
+    throw error instanceof OverlayTrouble ? new UnusableCall(inOneLine(error.message)) : error
+  }
+}
+
+function withAlso(argument: string, before: AsIf): AsIf {
+  const texts = [...before.texts, argument]
+  const [, kind = '', name = ''] = /^\s*([a-z]+)\s*=\s*(.*?)\s*$/s.exec(argument) ?? []
+  if (kind === '') {
+    const overlay = usable(() => readOverlay(argument, texts.length))
+    return { ...before, texts, overlays: [...before.overlays, overlay] }
+  }
+  if (!standInKinds.includes(kind) || !/^[a-z][a-z0-9-]*$/.test(name)) {
+    throw new UnusableCall(
+      `--with ${texts.length}: write kind=name, the kind one of ${standInKinds.join(', ')}, or a statement of the language.`,
+    )
+  }
+  return { ...before, texts, names: { ...before.names, [kind]: name } }
+}
+
+/** `--with`, as often as wanted, the later over the earlier. */
 export function standInOption(): Option {
   return new Option(
-    '--with <kind=name>',
-    'as if the profiles named another part, cooler, room or board; may be repeated',
+    '--with <statement>',
+    'as if this stood in the files: kind=name for another part, cooler, room or board, or a statement; may be repeated',
   )
-    .argParser(withStandIn)
-    .default({}, 'as they stand')
+    .argParser(withAlso)
+    .default(asItStands, 'as they stand')
+}
+
+/**
+ * Lays the statements of a call over what is loaded.
+ * @param uris the files asked for
+ * @param profiles the profiles asked for; none for all of these files
+ * Errors: `UnusableCall` where there is no place for one.
+ */
+export function lay(
+  workspace: Workspace,
+  { overlays }: AsIf,
+  uris: readonly string[],
+  profiles: readonly string[] = [],
+): Overlaid {
+  return usable(() => layOver(workspace, overlays, [...new Set(uris)], profiles))
+}
+
+/** The same with names as statements, for what judges files and not single predictions. */
+export function layStatements(
+  { workspace }: Service,
+  { names, overlays, texts }: AsIf,
+  files: readonly { readonly uri: string }[],
+): Overlaid {
+  const named = Object.entries(names).map(([kind, name]) => {
+    const number = texts.findLastIndex(text => text.trim().startsWith(kind) && text.includes('=')) + 1
+    return readOverlay(`${kind} ${name}`, number)
+  })
+  const all = [...overlays, ...named].sort((a, b) => a.number - b.number)
+  return lay(
+    workspace,
+    { names: {}, overlays: all, texts },
+    files.map(({ uri }) => uri),
+  )
+}
+
+/** What stands at the top of a text whose figures are not those of the files. */
+export function asIfLines({ texts }: AsIf): readonly string[] {
+  return texts.map((text, index) => `As if, --with ${index + 1}: ${inOneLine(text).trim()}`)
+}
+
+/** A place of an overlaid file as a person finds it: in the file as it is on disk, or in an argument. */
+export interface Place extends Position {
+  /** Of an argument `--with 2`; undefined for the file itself. */
+  readonly argument: string | undefined
+  /** Another file, whose row was taken over. */
+  readonly uri: string
+}
+
+/** Finds places of overlaid texts; `disk` has the text of a file as it was read. */
+export function createPlaces(
+  overlaid: Overlaid,
+  { texts }: AsIf,
+  disk: (uri: string) => Lines,
+): (uri: string, offset: number) => Place | undefined {
+  return (uri, offset) => {
+    const origin = overlaid.originAt(uri, offset)
+    if (origin === undefined) return undefined
+    if ('uri' in origin) return { argument: undefined, uri: origin.uri, ...disk(origin.uri).at(origin.offset) }
+    const text = texts[origin.overlay - 1] ?? ''
+    return { argument: `--with ${origin.overlay}`, uri, ...linesOf(text).at(Math.min(origin.offset, text.length)) }
+  }
 }

@@ -156,7 +156,7 @@ describe('detent compare', () => {
       ['compare', 'daily', 'night', '--with', 'room=nowhere'],
       'There is no room nowhere in the file of daily or those it uses',
     ],
-    [['compare', 'daily', 'night', '--with', 'fan=x'], 'Write it as kind=name'],
+    [['compare', 'daily', 'night', '--with', 'fan=x'], 'write kind=name'],
     [['compare', 'daily', 'night', '--output', 'html'], 'Allowed choices are'],
   ])('refuses %j in one line', async (args, message) => {
     using folder = temporaryFolder({ 'a.detent': both })

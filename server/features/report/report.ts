@@ -10,6 +10,8 @@ export interface AskedReport {
   readonly profiles: readonly string[]
   /** What the others are compared with. */
   readonly baseline?: string
+  /** What the figures rest on that stands in no file. */
+  readonly asIf?: readonly string[]
 }
 
 /** The profiles that a report can be of, with the files as they are shown. */
@@ -21,8 +23,9 @@ export function reportProfiles(
 }
 
 /** @returns the blocks, and on the way nothing; a name that is not there is passed over */
-export function makeReport(source: ReportSource, { files, profiles, baseline }: AskedReport): Making {
-  return reportBlocks(source, files, profiles, () => {
+export function* makeReport(source: ReportSource, asked: AskedReport): Making {
+  const { files, profiles, baseline, asIf = [] } = asked
+  const blocks = yield* reportBlocks(source, files, profiles, () => {
     const all = reportProfiles(source, files)
     const named = (one: string) => all.find(({ evaluation }) => evaluation.profile.definition.name === one)
     const held = baseline === undefined ? undefined : named(baseline)
@@ -31,4 +34,6 @@ export function makeReport(source: ReportSource, { files, profiles, baseline }: 
     const runs = files.flatMap(({ uri }) => source.bench.compared(uri))
     return baselineBlocks(held, others, runs)
   })
+  const [title, ...rest] = blocks
+  return title === undefined ? blocks : [title, ...asIf.map(text => ({ kind: 'text', text }) as const), ...rest]
 }

@@ -1,0 +1,267 @@
+/** Overlays laid over the documents of a workspace: definitions key by key, statements over every profile asked for. */
+
+import type { Match } from '../../../grammar/values.ts'
+import { tableWords } from '../../../grammar/vocabulary/index.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import { resolveProfile } from '../../semantic/profile.ts'
+import type { Document, Workspace } from '../../workspace/workspace.ts'
+import { edited, type Origin, originAt, type Piece, type PieceEdit, textOfPieces } from './pieces.ts'
+import { type Overlay, OverlayTrouble } from './read.ts'
+import { afterCounts, blockOf, identity, leftOf, takesOut } from './rows.ts'
+
+/** What tells where a place of an overlaid text comes from. */
+export interface Overlaid {
+  /** The origin of an offset; undefined where the text of the file is its own. */
+  originAt(uri: string, offset: number): Origin | undefined
+}
+
+/** A definition by its file, kind and name: its offsets change with each statement that is laid over it. */
+interface Target {
+  readonly uri: string
+  readonly kind: Definition['kind']
+  readonly name: string
+}
+
+const own = (text: string): Piece => ({ text, origin: undefined })
+
+function createLayer(workspace: Workspace, profiles: readonly string[], uris: readonly string[]) {
+  const made = new Map<string, readonly Piece[]>()
+  let version = 0
+
+  const documentOf = (uri: string): Document => {
+    const document = workspace.document(uri)
+    if (document === undefined) throw new Error(`${uri} is not loaded`)
+    return document
+  }
+  const piecesOf = (uri: string): readonly Piece[] =>
+    made.get(uri) ?? [{ text: documentOf(uri).source.text, origin: { uri, offset: 0 } }]
+  const apply = (uri: string, edits: readonly PieceEdit[]): void => {
+    const pieces = edited(piecesOf(uri), edits)
+    made.set(uri, pieces)
+    workspace.set(uri, textOfPieces(pieces), --version)
+  }
+  const found = ({ uri, kind, name }: Target): { readonly definition: Definition; readonly start: number } => {
+    const document = documentOf(uri)
+    const definition = document.definitions.find(one => one.kind === kind && one.name === name)
+    if (definition === undefined) throw new OverlayTrouble(`There is no ${kind} ${name} any more.`)
+    return { definition, start: document.starts.get(definition.chunk) ?? 0 }
+  }
+
+  /** Puts text before the brace that closes a block. */
+  const append = (target: Target, block: Match, pieces: readonly Piece[]): void => {
+    const { start } = found(target)
+    const close = block.statement.block?.close?.start
+    if (close === undefined) {
+      throw new OverlayTrouble(`${target.kind} ${target.name} has a block that is not closed: nothing is laid over it.`)
+    }
+    apply(target.uri, [{ start: start + close, end: start + close, pieces: [own('\n  '), ...pieces, own('\n')] }])
+  }
+
+  /** The block that a path of words leads to from a definition; made where it is not there. */
+  const blockAt = (target: Target, path: readonly string[]): Match => {
+    let { match } = found(target).definition
+    for (const [depth, word] of path.entries()) {
+      const inner = blockOf(match, word)
+      if (inner !== undefined) {
+        match = inner
+        continue
+      }
+      append(target, match, inherited(target, path.slice(0, depth + 1)) ?? [own(`${word} {\n  }`)])
+      return blockAt(target, path)
+    }
+    return match
+  }
+
+  /** The table that a profile has from the one it is based on: it counts whole, so its rows come along. */
+  const inherited = (target: Target, path: readonly string[]): readonly Piece[] | undefined => {
+    const [word] = path
+    if (target.kind !== 'profile' || path.length !== 1 || word === undefined || !tableWords.includes(word))
+      return undefined
+    const view = workspace.view(target.uri)
+    if (view === undefined) return undefined
+    const sourced = resolveProfile(view.scope, found(target).definition).key(word)
+    if (sourced === undefined) return undefined
+    const home = view.documents.find(document => document.definitions.includes(sourced.definition))
+    const start = home?.starts.get(sourced.definition.chunk)
+    if (home === undefined || start === undefined) return undefined
+    const { statement } = sourced.match
+    const from = start + statement.start
+    return [{ text: home.source.text.slice(from, start + statement.end), origin: { uri: home.uri, offset: from } }]
+  }
+
+  const piece = ({ chunk, base, number }: Overlay, start: number, end: number): Piece => ({
+    text: chunk.text.slice(start, end),
+    origin: { overlay: number, offset: start - base },
+  })
+
+  /** What stands behind the word of a block, as `return 3 K`, in place of what is there. */
+  const layHead = (overlay: Overlay, target: Target, path: readonly string[], match: Match): void => {
+    const { items, block } = match.statement
+    const last = items.at(-1)
+    if (items.length < 2 || block === undefined || last === undefined) return
+    const { start } = found(target)
+    const { items: there } = blockAt(target, path).statement
+    const [from, to] = [there[0]?.end ?? 0, there.at(-1)?.end ?? 0]
+    const text = piece(overlay, items[0]?.end ?? 0, last.end)
+    apply(target.uri, [{ start: start + from, end: start + to, pieces: [text] }])
+  }
+
+  /** One row of `steps`: of rows with some of its counts the rest stays. */
+  const layStep = (target: Target, table: Match, match: Match, text: Piece): void => {
+    const { definition, start } = found(target)
+    const source = definition.chunk.text
+    let isLaid = false
+    const edits = table.children.flatMap((row): PieceEdit[] => {
+      const rest = row.sound ? leftOf(row, match) : undefined
+      if (rest === undefined) return []
+      const { statement } = row
+      const behind = { text: source.slice(afterCounts(row), statement.end), at: start + afterCounts(row) }
+      const pieces: Piece[] = []
+      const put = (one: readonly Piece[]): void => {
+        pieces.push(...(pieces.length === 0 ? [] : [own('\n    ')]), ...one)
+      }
+      const restOf = (cores: string): readonly Piece[] => {
+        const before = originAt(piecesOf(target.uri), start + statement.start)
+        return [
+          { text: cores, origin: before },
+          { text: behind.text, origin: originAt(piecesOf(target.uri), behind.at) },
+        ]
+      }
+      const from = match.values.get('cores')
+      const lowest = from?.kind === 'counts' ? from.from : 0
+      for (const one of rest.filter(one => one.from < lowest)) put(restOf(one.cores))
+      if (!isLaid) put([text])
+      isLaid = true
+      for (const one of rest.filter(one => one.from > lowest)) put(restOf(one.cores))
+      return [{ start: start + statement.start, end: start + statement.end, pieces }]
+    })
+    if (edits.length === 0) append(target, table, [text])
+    else apply(target.uri, edits)
+  }
+
+  /** One statement in place of the one that it is the same as, else behind the others. */
+  const layStatement = (target: Target, path: readonly string[], match: Match, text: Piece): void => {
+    const block = blockAt(target, path)
+    if (match.place === 'steps' && match.word?.word === '') {
+      layStep(target, block, match, text)
+      return
+    }
+    const same = identity(match)
+    const there = same === undefined ? undefined : block.children.filter(one => identity(one) === same).at(-1)
+    if (there === undefined) {
+      if (!takesOut(match)) append(target, block, [text])
+      return
+    }
+    const { start } = found(target)
+    const { statement } = there
+    const pieces = takesOut(match) ? [] : [text]
+    apply(target.uri, [{ start: start + statement.start, end: start + statement.end, pieces }])
+  }
+
+  const lay = (overlay: Overlay, target: Target, path: readonly string[], statements: readonly Match[]): void => {
+    for (const match of statements) {
+      const { statement } = match
+      const word = match.word?.word ?? ''
+      if (statement.block === undefined) {
+        layStatement(target, path, match, piece(overlay, statement.start, statement.end))
+        continue
+      }
+      const inner = [...path, word]
+      blockAt(target, inner)
+      layHead(overlay, target, inner, match)
+      lay(overlay, target, inner, match.children)
+    }
+  }
+
+  /** The definition of a kind and name that a file sees, where it stands. */
+  const seen = (uri: string, { kind, name }: Definition): Target | undefined => {
+    const view = workspace.view(uri)
+    const definition = view?.scope.find(kind, name)
+    const home = view?.documents.find(document => definition !== undefined && document.definitions.includes(definition))
+    return home === undefined ? undefined : { uri: home.uri, kind, name }
+  }
+
+  const layDefinition = (overlay: Overlay, definition: Definition): void => {
+    const targets = new Map<string, Target>()
+    for (const uri of uris) {
+      const target = seen(uri, definition)
+      if (target !== undefined) targets.set(target.uri, target)
+    }
+    for (const target of targets.values()) {
+      const { coolerKind } = found(target).definition
+      if (definition.coolerKind !== undefined && definition.coolerKind !== coolerKind) {
+        throw new OverlayTrouble(
+          `--with ${overlay.number}: cooler ${definition.name} is of kind ${coolerKind}; another kind is another cooler, with a name of its own.`,
+        )
+      }
+      lay(overlay, target, [], overlay.statements)
+    }
+    if (targets.size > 0) return
+    if (definition.kind === 'cooler' && definition.coolerKind === undefined) {
+      throw new OverlayTrouble(
+        `--with ${overlay.number}: there is no cooler ${definition.name} in the files asked for; a new one says its kind.`,
+      )
+    }
+    // New: where a file asked for does not see it through another that has it by now.
+    for (const uri of uris) {
+      if (seen(uri, definition) !== undefined) continue
+      const end = documentOf(uri).source.text.length
+      const text = piece(overlay, overlay.base, overlay.chunk.text.length)
+      apply(uri, [{ start: end, end, pieces: [own('\n'), text, own('\n')] }])
+    }
+  }
+
+  /** A name that a profile is given is there. */
+  const checkNames = ({ number, statements, base }: Overlay, uri: string): void => {
+    for (const { word, values, statement } of statements) {
+      const kind = (['part', 'cooler', 'room', 'board'] as const).find(one => one === word?.word)
+      const name = values.get(kind ?? '')
+      if (kind === undefined || name === undefined || !('text' in name)) continue
+      if (workspace.view(uri)?.scope.find(kind, name.text) !== undefined) continue
+      throw new OverlayTrouble(
+        `--with ${number}, column ${statement.start - base + 1}: there is no ${kind} ${name.text} in the files asked for or those they use.`,
+      )
+    }
+  }
+
+  const layOverProfiles = (overlay: Overlay): void => {
+    for (const uri of uris) {
+      const names = documentOf(uri)
+        .definitions.filter(({ kind }) => kind === 'profile')
+        .map(({ name }) => name)
+      for (const name of names) {
+        if (profiles.length > 0 && !profiles.includes(name)) continue
+        checkNames(overlay, uri)
+        lay(overlay, { uri, kind: 'profile', name }, [], overlay.statements)
+      }
+    }
+  }
+
+  return {
+    lay: (overlay: Overlay): void => {
+      if (overlay.definition === undefined) layOverProfiles(overlay)
+      else layDefinition(overlay, overlay.definition)
+    },
+    originAt: (uri: string, offset: number): Origin | undefined => {
+      const pieces = made.get(uri)
+      return pieces === undefined ? undefined : originAt(pieces, offset)
+    },
+  }
+}
+
+/**
+ * Lays overlays over documents of a workspace, the later over the earlier. The files themselves are not touched.
+ * @param uris the files asked for
+ * @param profiles names of the profiles that statements are laid over; none for all of these files
+ * Errors: `OverlayTrouble` where there is no place for one.
+ */
+export function layOver(
+  workspace: Workspace,
+  overlays: readonly Overlay[],
+  uris: readonly string[],
+  profiles: readonly string[] = [],
+): Overlaid {
+  const layer = createLayer(workspace, profiles, uris)
+  for (const overlay of overlays) layer.lay(overlay)
+  return layer
+}

@@ -1,0 +1,95 @@
+/** Statements that are laid over a bench for one call: read as the language reads them; trouble has its place. */
+
+import { parseFile } from '../../../grammar/file.ts'
+import { matchChunk } from '../../../grammar/match.ts'
+import type { Chunk } from '../../../grammar/tree.ts'
+import type { Match } from '../../../grammar/values.ts'
+import { checks } from '../../checks/registry.ts'
+import { type Definition, readChunk } from '../../semantic/definitions.ts'
+
+/** What cannot be laid over: one line for a person. */
+export class OverlayTrouble extends Error {}
+
+/** One argument, read. */
+export interface Overlay {
+  /** Counted from 1. */
+  readonly number: number
+  readonly text: string
+  /** The definition that it is laid over, or that it adds; undefined where it is laid over profiles. */
+  readonly definition: Definition | undefined
+  /** Its statements, in offsets of `chunk`. */
+  readonly statements: readonly Match[]
+  readonly chunk: Chunk
+  /** Where the argument begins in the chunk. */
+  readonly base: number
+}
+
+/** Findings that say a line does not read; others judge what it says, once it is laid over. */
+const reading: ReadonlySet<string> = new Set([
+  ...['syntax', 'unknown-word', 'unit-missing', 'unit-mismatch', 'range-reversed', 'value-range'],
+])
+const readingChecks = checks.filter(({ code }) => reading.has(code))
+
+const overlaid = ['part', 'cooler', 'room', 'board', 'load'] as const
+const refused = ['detent', 'use', 'run', 'profile'] as const
+
+const [head, tail] = ['profile overlaid {\n', '\n}']
+
+function troubleAt(number: number, offset: number, message: string): OverlayTrouble {
+  return new OverlayTrouble(`--with ${number}, column ${offset + 1}: ${message}`)
+}
+
+/** The first place that does not read. A cooler that is there has its kind: the head may leave it out. */
+function firstTrouble(chunk: Chunk): { readonly start: number; readonly message: string } | undefined {
+  const [first] = chunk.statements
+  const isCooler = first?.items[0]?.kind === 'word' && first.items[0].text === 'cooler' && first.items.length === 2
+  const inHead = isCooler ? (first.block?.start ?? 0) : -1
+  const found = readingChecks
+    .flatMap(check => [...(check.inChunk?.(chunk) ?? [])])
+    .filter(({ at }) => at.start > inHead)
+  const [worst] = found.sort((a, b) => a.at.start - b.at.start)
+  return worst === undefined ? undefined : { start: worst.at.start, message: worst.message }
+}
+
+/**
+ * Reads an argument: a definition with a block, or statements of a profile.
+ * Errors: `OverlayTrouble` with the place in the argument.
+ * @param number of the argument, from 1
+ */
+export function readOverlay(text: string, number: number): Overlay {
+  const first = /^\s*([\p{L}_][\p{L}\p{N}_-]*)/u.exec(text)?.[1] ?? ''
+  if (text.trim() === '') throw troubleAt(number, 0, 'There is no statement.')
+  if ((refused as readonly string[]).includes(first)) {
+    throw troubleAt(number, text.indexOf(first), `\`${first}\` is not laid over a bench; write what stands in it.`)
+  }
+  const isDefinition = (overlaid as readonly string[]).includes(first) && text.includes('{')
+  if (first === 'load' && !isDefinition) {
+    throw troubleAt(number, text.indexOf(first), 'A load is laid over with its block: `load NAME { … }`.')
+  }
+  const [before, after] = isDefinition ? ['', ''] : [head, tail]
+  const source = parseFile(`${before}${text}${after}`)
+  const [only, more] = source.chunks
+  if (only === undefined || more !== undefined) {
+    throw troubleAt(
+      number,
+      Math.max(0, (more?.start ?? 0) - before.length),
+      'One definition an argument; give `--with` again.',
+    )
+  }
+  const { chunk } = only
+  const base = before.length
+  const trouble = firstTrouble(chunk)
+  if (trouble !== undefined) {
+    throw troubleAt(number, Math.min(Math.max(0, trouble.start - base), text.length), trouble.message)
+  }
+  const [block, ...others] = matchChunk(chunk)
+  const [extra] = others
+  if (extra !== undefined)
+    throw troubleAt(number, extra.statement.start - base, 'Only one definition fits an argument.')
+  const statements = block?.children ?? []
+  const unsound = statements.find(({ sound }) => !sound)
+  if (unsound !== undefined) throw troubleAt(number, unsound.statement.start - base, 'This does not read.')
+  const definition = isDefinition ? readChunk(chunk).definitions[0] : undefined
+  if (isDefinition && definition === undefined) throw troubleAt(number, 0, `Write it as \`${first} NAME { … }\`.`)
+  return { number, text, definition, statements, chunk, base }
+}

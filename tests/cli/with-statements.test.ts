@@ -1,0 +1,109 @@
+import { writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { temporaryFolder } from '../harness/process.ts'
+import { benchText, detent } from './helpers.ts'
+
+/** `--with` takes statements of the language: what they come to, and where trouble with them is shown. */
+
+const bench = benchText('  voltage { core needs + 50 mV }\n  expect work die <= 45 °C\n')
+
+describe('--with and a statement', () => {
+  it('gives what the same statement in the file gives, and says at the top that it does not stand there', async () => {
+    using folder = temporaryFolder({ 'a.detent': bench })
+    const call = ['predict', '--output', 'json']
+    const asIf = await detent(folder.path, [
+      ...call,
+      '--with',
+      'steps { 3 to 4 cores 44x }',
+      '--with',
+      'room den { air 30 °C }',
+    ])
+    const text = await detent(folder.path, ['predict', '--with', 'steps { 3 to 4 cores 44x }'])
+    expect(text.out).toMatch(/^As if, --with 1: steps \{ 3 to 4 cores 44x \}\nprofile daily {2}a\.detent:/)
+    const other = bench
+      .replace('1 to 4 cores   46x', '1 to 2 cores 46x\n    3 to 4 cores 44x')
+      .replace('air 20 °C', 'air 30 °C')
+    writeFileSync(join(folder.path, 'a.detent'), other)
+    const written = await detent(folder.path, call)
+    expect(asIf).toEqual(written)
+    expect(asIf.code).toBe(0)
+  })
+
+  it('is checked where it stands, in the argument', async () => {
+    using folder = temporaryFolder({ 'a.detent': bench })
+    const args = ['check', '--with', 'vector -1x', '--with', 'expect work die <= 20 °C']
+    const { out, code } = await detent(folder.path, args)
+    expect(code).toBe(1)
+    expect(out).toMatch(/^As if, --with 1: vector -1x\nAs if, --with 2: expect work die <= 20 °C\n/)
+    expect(out).toMatch(/^--with 2:1:1: error: .*\[expect-failed\]$/m)
+    const json = JSON.parse((await detent(folder.path, [...args, '--output', 'json'])).out) as {
+      findings: readonly Record<string, unknown>[]
+      expectations: readonly Record<string, unknown>[]
+    }
+    expect(json.findings.find(({ code }) => code === 'expect-failed')).toMatchObject({
+      file: '--with 2',
+      line: 1,
+      column: 1,
+      endLine: 1,
+    })
+    expect(json.expectations).toMatchObject([{ file: '--with 2', line: 1, text: 'work die <= 20 °C', holds: false }])
+  })
+
+  it('leaves findings of the file at their lines', async () => {
+    const text = bench.replace('die <= 45', 'die <= 20')
+    using folder = temporaryFolder({ 'a.detent': text })
+    const places = async (...args: string[]): Promise<readonly string[]> => {
+      const { out } = await detent(folder.path, ['check', ...args])
+      return out
+        .split('\n')
+        .filter(line => line.includes('[expect-failed]'))
+        .map(line => line.split(': ')[0] ?? '')
+    }
+    const plain = await places()
+    expect(plain).toHaveLength(1)
+    expect(await places('--with', 'room den { air 21 °C }', '--with', 'limits { current 200 A }')).toEqual(plain)
+  })
+
+  it('is part of comparison and report', async () => {
+    using folder = temporaryFolder({ 'a.detent': `${bench}\nprofile other based-on daily {\n  vector -1x\n}\n` })
+    const statement = 'steps { 1 to 4 cores 44x }'
+    const compared = await detent(folder.path, ['compare', 'daily', 'other', '--with', statement])
+    expect(compared).toMatchObject({ code: 0, err: '' })
+    expect(compared.out).toContain(`As if, --with 1: ${statement}`)
+    expect(compared.out).toMatch(/^work +4 +daily +4400 /m)
+    const report = await detent(folder.path, [
+      'report',
+      '--output',
+      'markdown',
+      '--with',
+      statement,
+      '--with',
+      'room=den',
+    ])
+    expect(report).toMatchObject({ code: 0, err: '' })
+    expect(report.out).toContain('As if, --with 1: steps')
+    expect(report.out).toContain('4400 MHz throughout')
+    expect(report.out).not.toContain('4600')
+  })
+
+  it.each([
+    [['predict', '--with', 'limits { die 95 }'], '--with 1, column 14: `95` has no unit'],
+    [
+      ['check', '--with', 'vector -1x', '--with', 'room=attic'],
+      '--with 2, column 1: there is no room attic in the files',
+    ],
+    [['report', '--with', 'profile x { }'], '--with 1, column 1: `profile` is not laid over a bench'],
+    [
+      ['predict', '--with', 'colour=red'],
+      '--with 1: write kind=name, the kind one of part, cooler, room, board, or a statement',
+    ],
+    [['predict', '--runs', '--with', 'vector -1x'], 'A statement of --with does not go with --runs'],
+  ])('is refused in one line: %j', async (args, message) => {
+    using folder = temporaryFolder({ 'a.detent': bench })
+    const { out, err, code } = await detent(folder.path, args)
+    expect({ out, code }).toEqual({ out: '', code: 2 })
+    expect(err).toMatch(/^detent: .*\n$/)
+    expect(err).toContain(message)
+  })
+})
