@@ -12,6 +12,12 @@ describe('glance', () => {
     expect(Math.max(...lines.map(line => line.length))).toBeLessThanOrEqual(80)
     expect(lines[0]).toBe('Checked 6 files, 5 profiles and 10 runs in grammar/examples/bench.')
     expect(lines.slice(1, 3).join(' ')).toMatch(/^\d+ findings .* \d+ of \d+ expectations hold\./)
+    // An example for others: most of what it is expected to do, it does.
+    const [, holding = 0, expected = 0] = (
+      /(\d+) of (\d+) expectations hold/.exec(lines.slice(1, 3).join(' ')) ?? []
+    ).map(Number)
+    expect(expected).toBeGreaterThanOrEqual(12)
+    expect(holding / expected).toBeGreaterThan(0.8)
     // One line for each kind of finding, the most severe first.
     const known = lines.filter(line => /^ {2}\S+\.detent:\d+ /.test(line))
     expect(known).toHaveLength(3)

@@ -8,14 +8,8 @@ import { root } from '../harness/sources.ts'
 import { benchText } from './helpers.ts'
 
 describe('the command as a process', () => {
-  it('checks and predicts the example bench without an error', () => {
+  it('predicts the example bench, and finds it formatted, without an error', () => {
     const folder = join(root, 'grammar', 'examples', 'bench')
-    const check = runDetent(folder, ['check', '--output', 'json'])
-    expect({ code: check.code, stderr: check.stderr }).toEqual({ code: 0, stderr: '' })
-    const { expectations } = JSON.parse(check.stdout) as { expectations: readonly { readonly holds: boolean | null }[] }
-    const holding = expectations.filter(expectation => expectation.holds === true).length
-    expect(expectations.length).toBeGreaterThanOrEqual(12)
-    expect(holding / expectations.length).toBeGreaterThan(0.8)
     expect(runDetent(folder, ['predict'])).toMatchObject({ code: 0, stderr: '' })
     expect(runDetent(folder, ['format', '--check'])).toMatchObject({ code: 0, stdout: '', stderr: '' })
   })

@@ -6,8 +6,9 @@ import type { WorkLoad } from '../../server/model/prepare.ts'
 import type { Bench, Corner, ThermoelectricCooler } from '../../server/model/types.ts'
 import { fanDutyPct, radiatorKPerW } from '../oracle/cooling.ts'
 import { balances, coreRiseK, running } from '../oracle/die.ts'
+import { constantsAt } from '../oracle/module-constants.ts'
 import { crossing, valley } from '../oracle/numeric.ts'
-import { constantsAt, feedOf, mostOf, plateAtCurrentC, targetC } from '../oracle/plate.ts'
+import { feedOf, mostOf, plateAtCurrentC, targetC } from '../oracle/plate.ts'
 import { oracleSettle } from '../oracle/settle.ts'
 
 const zeroC = 273.15

@@ -4,52 +4,10 @@
  */
 import type { Bench, Corner, ThermoelectricCooler } from '../../server/model/types.ts'
 import { fanDutyPct, passivePlate, radiatorKPerW, wetPointC } from './cooling.ts'
+import { type Constants, constantsAt } from './module-constants.ts'
 import { crossing, evenly, valley } from './numeric.ts'
 
 const zeroK = 273.15
-
-/** α, R and K of one module. */
-export interface Constants {
-  readonly seebeck: number
-  readonly ohm: number
-  readonly conductance: number
-}
-
-/** Bismuth telluride after the printed polynomials of a couple, in kelvin. */
-const seebeckOf = (t: number): number => 22224 + 930.6 * t - 0.9905 * t * t
-const ohmOf = (t: number): number => 5112 + 163.4 * t + 0.6279 * t * t
-const conductanceOf = (t: number): number => 62605 - 277.7 * t + 0.4131 * t * t
-
-const within = (kelvin: number): number => Math.min(450, Math.max(200, kelvin))
-
-/** The constants divided by their polynomials where they were stated. */
-const shares = new WeakMap<ThermoelectricCooler, Constants>()
-
-const sharesOf = (cooler: ThermoelectricCooler, constantsAtC: number): Constants => {
-  const known = shares.get(cooler)
-  if (known) return known
-  const there = within(constantsAtC + zeroK)
-  const made = {
-    seebeck: cooler.seebeckVPerK / seebeckOf(there),
-    ohm: cooler.resistanceOhm / ohmOf(there),
-    conductance: cooler.conductanceWPerK / conductanceOf(there),
-  }
-  shares.set(cooler, made)
-  return made
-}
-
-/** The constants at a mean of hot and cold side. */
-export const constantsAt = (cooler: ThermoelectricCooler, meanK: number): Constants => {
-  const { seebeckVPerK, resistanceOhm, conductanceWPerK, constantsAtC } = cooler
-  if (constantsAtC === undefined) return { seebeck: seebeckVPerK, ohm: resistanceOhm, conductance: conductanceWPerK }
-  const here = within(meanK)
-  const share = sharesOf(cooler, constantsAtC)
-  return {
-    seebeck: share.seebeck * seebeckOf(here),
-    ohm: share.ohm * ohmOf(here),
-    conductance: share.conductance * conductanceOf(here),
-  }
-}
 
 /** What drives the modules: a current that flows for a share of the time, or a voltage. */
 export type Feed =
@@ -175,21 +133,31 @@ const coolantGrid = (bench: Bench, airC: number): number[] => {
 interface Looked {
   readonly profile: Bench['profile']
   readonly airC: number
-  readonly taken: Map<string, number[]>
+  readonly taken: Map<number, number[]>
 }
 
 /** The heat that the plate takes at each point of the grid, by what drives it: it does not depend on the heat that comes. */
 const lookedAt = new WeakMap<ThermoelectricCooler, Looked>()
+
+/** Searches come back to the currents of their grids, not to those between. */
+const mostCurrents = 500
+
+/** One number for what drives the modules of a cooler under a profile, which has one voltage and one share of pulses. */
+const keyOf = (feed: Feed): number => {
+  if (feed.kind === 'voltage') return -1e6 - feed.volts
+  return feed.duty === 1 ? feed.flowingA : -1 - feed.flowingA
+}
 
 const takenOnGrid = (bench: Bench, cooler: ThermoelectricCooler, airC: number, feed: Feed): number[] => {
   const { profile } = bench
   const last = lookedAt.get(cooler)
   const looked = last?.profile === profile && last.airC === airC ? last : { profile, airC, taken: new Map() }
   lookedAt.set(cooler, looked)
-  const key = feed.kind === 'current' ? `${feed.flowingA} ${feed.duty}` : `${feed.volts} V ${feed.mostA}`
+  const key = keyOf(feed)
   const known = looked.taken.get(key)
   if (known) return known
   const made: number[] = []
+  if (looked.taken.size >= mostCurrents) looked.taken.clear()
   looked.taken.set(key, made)
   return made
 }

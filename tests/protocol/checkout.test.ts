@@ -4,7 +4,7 @@ import { bench } from '../features/bench.ts'
 import { eventually, oldCapabilities } from '../harness/client.ts'
 import { testClients } from './test-clients.ts'
 
-/** Five hundred files that change behind the editor's back, as when git checks another branch out. */
+/** Two hundred files that change behind the editor's back, as when git checks another branch out. */
 
 const folder = 'memory://bench/'
 const uriOf = (name: string): string => `${folder}${name}.detent`
@@ -20,7 +20,7 @@ function branch(ratio: string, count: number): Record<string, string> {
 }
 
 it('are all read again, the deleted ones are gone, and the open one keeps its unsaved text', async () => {
-  const files = branch('3 to 12 cores  50x', 500)
+  const files = branch('3 to 12 cores  50x', 200)
   const client = await started({ files, folders: [folder] })
   const { open, request, notify } = client
   const edited = uriOf('file-7')
@@ -30,29 +30,29 @@ it('are all read again, the deleted ones are gone, and the open one keeps its un
     return new Map(items.map(one => [one.uri, one.kind === 'full' ? one.items.map(({ code }) => code) : []]))
   }
   const before = await pull()
-  expect(before.size).toBe(501)
+  expect(before.size).toBe(201)
   expect([...before.values()].flat()).toEqual([])
 
   // The other branch leaves a gap in every file, has no file 3, and one that was not there before.
-  Object.assign(files, branch('4 to 12 cores  50x', 501))
+  Object.assign(files, branch('4 to 12 cores  50x', 201))
   delete files[uriOf('file-3')]
   const changes = [...Object.keys(files), uriOf('file-3')].map(uri => ({
     uri,
-    type: uri === uriOf('file-3') ? 3 : uri === uriOf('file-500') ? 1 : 2,
+    type: uri === uriOf('file-3') ? 3 : uri === uriOf('file-200') ? 1 : 2,
   }))
   await notify('workspace/didChangeWatchedFiles', { changes })
   // Requests may come before all is read; what is there in the end is what counts.
   let after = await pull()
-  for (const end = Date.now() + 20_000; Date.now() < end && !after.get(uriOf('file-500'))?.length; )
+  for (const end = Date.now() + 20_000; Date.now() < end && !after.get(uriOf('file-200'))?.length; )
     after = await pull()
   const gaps = [...after].filter(([, codes]) => codes.includes('steps-gap')).map(([uri]) => uri)
-  expect(gaps).toHaveLength(499)
+  expect(gaps).toHaveLength(199)
   expect(gaps).not.toContain(edited)
   expect(after.has(uriOf('file-3'))).toBe(false)
 }, 180_000)
 
 it('tell a client that cannot ask, once for each open file', async () => {
-  const files = branch('3 to 12 cores  50x', 500)
+  const files = branch('3 to 12 cores  50x', 200)
   const client = await started({ files, folders: [folder], capabilities: oldCapabilities })
   const { open, notify, published, log } = client
   const user = uriOf('user')

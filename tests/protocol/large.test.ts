@@ -38,6 +38,7 @@ const longText = (profiles: number): string =>
   benchText + Array.from({ length: profiles }, (_, index) => profileText(index)).join('')
 
 const most = 3_650
+const many = 800
 const some = 200
 
 /** The last profile leaves a gap in its steps, and in the last room a number has no unit. */
@@ -84,7 +85,7 @@ describe('answers about the whole of a long file', { timeout: 180_000 }, () => {
   it.each(methods)('%s leaves room between its definitions for what is asked meanwhile', async method => {
     client = await startClient({ folders })
     const { open, request } = client
-    await open(uri, longText(most))
+    await open(uri, longText(many))
     await request('textDocument/hover', { textDocument: { uri }, position: { line: 2, character: 6 } })
     const order: string[] = []
     const whole = request(`textDocument/${method}`, { textDocument: { uri } }).then(() => order.push(method))
