@@ -339,8 +339,17 @@ function replaceOnce(text: string, from: string, to: string): string {
   return pieces.join(to)
 }
 
+/** Most words are changed in the same bench: what comes of a text is worked out once. */
+const outcomes = new Map<string, Promise<string>>()
+
+function outcome(text: string): Promise<string> {
+  const known = outcomes.get(text) ?? workedOut(text)
+  outcomes.set(text, known)
+  return known
+}
+
 /** All that is found, predicted and judged for a text, without places, which move with any text. */
-async function outcome(text: string): Promise<string> {
+async function workedOut(text: string): Promise<string> {
   const uri = 'file:///words/main.detent'
   const service = createService(memoryFiles({ [uri]: text, 'file:///words/extra.detent': extra }))
   await service.workspace.load([uri])

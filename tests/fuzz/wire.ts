@@ -68,7 +68,7 @@ const sound: fc.Arbitrary<Call> = fc.oneof(
   ),
   request(
     'detent/report',
-    fc.string().map(one => ({ profiles: [one], charts: { script: '', style: '' } })),
+    fc.string().map(one => ({ profiles: [one], baseline: one })),
   ),
   request(
     'detent/fit',

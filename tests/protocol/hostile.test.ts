@@ -50,7 +50,7 @@ const sound: Readonly<Record<string, unknown>> = {
   'detent/runChoices': { uri, position },
   'detent/parts': {},
   'detent/fit': { uri, part: 'sample-b7' },
-  'detent/report': { profiles: ['daily'], charts: { script: 'x', style: 'y' } },
+  'detent/report': { profiles: ['daily'], baseline: 'daily' },
   'detent/runFromLog': { uri, log: 'memory://bench/a.csv', profile: 'daily', load: 'render' },
   'workspace/executeCommand': { command: 'detent.server.lookUpRevisions', arguments: [uri] },
   'detent/lookUpRevisions': { uri },
