@@ -90,23 +90,25 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
 
   const small = { size: 'small' } as const
   const { wet, target, rating } = data
+  /** Labels of lines that go right across take what room the others leave. */
+  const inTheEnd: (() => void)[] = []
   if (wet !== undefined) {
     const y = up(Math.max(leastC, wet.at))
     drawing.mark(wet, () => {
       drawing.rect({ x: plot.x, y, width: plot.width, height: bottom - y }, 'wet')
       drawing.line(plot.x, y, right, y, 'wet-line')
     })
-    later(drawing, () => drawing.label(wet.text, alongLevel(plot, y), { ...small, class: 'main-text' }))
+    inTheEnd.push(() => drawing.label(wet.text, alongLevel(plot, y), { ...small, class: 'main-text' }))
   }
   if (target !== undefined) {
     const y = up(target.at)
     drawing.mark(target, () => drawing.line(plot.x, y, right, y, 'level'))
-    later(drawing, () => drawing.label(target.text, alongLevel(plot, y), { ...small, class: 'soft' }))
+    inTheEnd.push(() => drawing.label(target.text, alongLevel(plot, y), { ...small, class: 'soft' }))
   }
   if (rating !== undefined && rating.at <= mostW) {
     const x = across(rating.at)
     drawing.mark(rating, () => drawing.line(x, plot.y, x, bottom, 'level'))
-    later(drawing, () => {
+    inTheEnd.push(() => {
       const spots = [12, bottom - plot.y - 6, 28].flatMap((y): Spot[] => [
         { x: x - 4, y: plot.y + y, anchor: 'end' },
         { x: x + 4, y: plot.y + y },
@@ -188,15 +190,8 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
       class: 'second-text',
     })
   }
-  for (const write of pending.get(drawing) ?? []) write()
+  for (const write of inTheEnd) write()
   return drawing.finish(data.title, data.figures)
-}
-
-/** Labels of lines that go right across take what room the others leave. Evicted with their drawing. */
-const pending = new WeakMap<Drawing, (() => void)[]>()
-
-function later(drawing: Drawing, write: () => void): void {
-  pending.set(drawing, [...(pending.get(drawing) ?? []), write])
 }
 
 function alongLevel({ x, width }: Box, y: number): readonly Spot[] {

@@ -40,12 +40,11 @@ function messageOf({ count }: Work): string | undefined {
   return now && `${now.done} of ${now.of} ${now.what}${now.of === 1 ? '' : 's'}`
 }
 
-let created = 0
-
 /** A token that the client knows; undefined where it shows no progress. */
-async function askedToken({ client, connection }: Session): Promise<ProgressToken | undefined> {
+async function askedToken(session: Session): Promise<ProgressToken | undefined> {
+  const { client, connection } = session
   if (!client.showsProgress) return undefined
-  const token = `detent-${++created}`
+  const token = `detent-${++session.tokens}`
   return connection.sendRequest(WorkDoneProgressCreateRequest.type, { token }).then(
     () => token,
     () => undefined,

@@ -129,6 +129,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
       },
       shown: uris => publisherOf().changed(uris, undefined),
     }),
+    tokens: 0,
     troubled: false,
   }
   const publisherOf = (): Publisher => {

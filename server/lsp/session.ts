@@ -48,6 +48,8 @@ export interface Session {
   readonly background: Background
   /** Where a person types, and what waits for that. */
   readonly typing: Typing
+  /** How many tokens the client has been asked for, to report work by. */
+  tokens: number
   /** Whether a failure has been shown to the person. */
   troubled: boolean
 }

@@ -19,7 +19,7 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { probabilityInSlices, probabilityOf } from '../../semantic/probability.ts'
-import { column, plain, rangeText } from '../../wording/figures.ts'
+import { column, fixed, percentText, plain, predictedIn, rangeText } from '../../wording/figures.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import { benchDifferences, shortened } from '../compare/settings.ts'
 import { decidedBy, intervalSource, intervalsInSlices, type Range } from '../intervals.ts'
@@ -171,10 +171,9 @@ function courseBlocks(drawn: Drawable, prediction: Prediction, series: Series, i
   const told =
     events.length === 0
       ? 'No ratio is given back.'
-      : events.map(({ t_s, what }) => `${t_s.toFixed(1)} s: ${what}`).join('; ')
+      : events.map(({ t_s, what }) => `${fixed(t_s, 1)} s: ${what}`).join('; ')
   if (events.length === 0 && Math.max(...clock_mhz) - Math.min(...clock_mhz) < flatMhz) {
-    const last = (values: readonly number[], decimals: number): string =>
-      (values.at(-1) ?? Number.NaN).toFixed(decimals)
+    const last = (values: readonly number[], decimals: number): string => column(values.at(-1), decimals)
     return [
       text(
         `${title}: ${last(clock_mhz, 0)} MHz throughout, after ${courseS / 60} min ${last(power_w, 1)} W, die ${last(die_c, 1)} °C.`,
@@ -246,9 +245,9 @@ function expectationBlocks({ evaluation, expectations: all }: Summarized): Block
     const probability = probabilityOf(evaluation, expectation)
     return [
       words,
-      predicted === null ? none : `${predicted.toPrecision(4)} ${unit}`,
+      predictedIn(predicted, unit),
       verdictText(expectation),
-      probability === undefined ? none : `${(probability * 100).toFixed(1)} %`,
+      percentText(probability === undefined ? undefined : probability * 100),
     ]
   })
   return [heading(3, 'Expectations'), table(['expected', 'predicted', 'verdict', 'probability'], rows)]
