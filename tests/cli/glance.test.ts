@@ -51,4 +51,12 @@ describe('glance', () => {
     expect(out).toContain('Nothing is predicted yet.')
     expect(out).toMatch(/^ {2}detent check$/m)
   })
+
+  it('says what it takes where there is no profile', async () => {
+    using folder = temporaryFolder({ 'a.detent': 'detent 1\n' })
+    const { code, out } = await detent(folder.path, ['glance'], { columns: 400 })
+    expect(code).toBe(0)
+    expect(out).toContain('Nothing is predicted yet: there is no profile.')
+    expect(out).toContain('`known`, what you have seen it do')
+  })
 })

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { demo, edited } from '../checks/demo.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 
-/** What trials show where the pointer is: at rows of `needs`, at the part, at a run and how it ended. */
+/** What trials show where the pointer is: at rows of `needs` and `known`, at the part, at a run and how it ended. */
 
 const code = 'needs-contradicted'
 const more = `
@@ -39,6 +39,17 @@ describe('a hover of what was tried', () => {
     const untried = await hovers(edited(demo(code), ['  stopped after 12 min "hang"', '']))
     expect(untried('sample-q4 {')).not.toContain('Trials')
     expect(untried('50x   1.220 V')).not.toContain('Trials')
+  })
+
+  it('shows at a point that was seen how sure its ratio is', async () => {
+    const known = '  known {\n    4.60 GHz  1.150 V  120 W\n    4.80 GHz  150 W  70 °C\n  }\n'
+    const hover = await hovers(demo(code).replace('  needs {', `${known}  needs {`))
+    expect(hover('4.60 GHz')).toMatch(
+      /Trials: \*\*\w+\*\*, enough with a probability of \d+ %\. It takes 1\.1\d\d V ± \d+ mV/,
+    )
+    expect(hover('4.60 GHz')).toContain('held 10 min with 1.150 V at the die (known)')
+    // Without a voltage it is no trial.
+    expect(hover('4.80 GHz')).not.toContain('Trials')
   })
 
   it('says at a run and at its end what it counts as', async () => {

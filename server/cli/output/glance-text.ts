@@ -74,6 +74,9 @@ function profileRow(name: string, row: PredictionFigures): string[] {
   return [name, cores, wording.column(row.clock_mhz, 0), wording.column(row.die_c, 1), margin, held]
 }
 
+const noProfile =
+  'Nothing is predicted yet: there is no profile. It names a part, a cooler and a room, and lists steps; the part may have nothing but its limits and `known`, what you have seen it do. The README has a first file to copy.'
+
 export function glanceText({ report, profiles, runs, paths }: Glance, io: Io): string {
   const [paint, width] = [paintFor(io, io.out), widthOf(io)]
   const folder = commonFolder(report.files)
@@ -94,13 +97,13 @@ export function glanceText({ report, profiles, runs, paths }: Glance, io: Io): s
     const row = tightest(all)
     return row === undefined ? [] : [profileRow(name, row).map(text => ({ text }))]
   })
+  const [first] = profiles
   const hidden = rows.length - mostProfiles
   const table =
     rows.length === 0
-      ? 'Nothing is predicted yet.\n'
+      ? wrapped(first === undefined ? noProfile : 'Nothing is predicted yet.', '', width)
       : `Each profile under the load that leaves the least margin, in its worst corner:\n${tableText(columns, rows.slice(0, mostProfiles), width)}${hidden > 0 ? `and ${wording.counted(hidden, 'more profile', 'more profiles')}\n` : ''}`
   const where = paths.length === 0 ? '' : ` ${paths.join(' ')}`
-  const [first] = profiles
   const hasErrors = report.findings.some(({ severity }) => severity === 'error')
   const next =
     first === undefined

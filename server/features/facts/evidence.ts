@@ -1,4 +1,5 @@
-/** What trials show, where the pointer is: at rows of `needs`, at the part, at a run and how it ended. */
+/** What trials show, where the pointer is: at rows of `needs` and `known`, at the part, at a run and how it ended. */
+import type { Match } from '../../../grammar/values.ts'
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { LedgerRow } from '../../bench/evidence/ledger.ts'
 import type { Trial } from '../../bench/evidence/trials.ts'
@@ -25,9 +26,8 @@ export function evidencePart({ definition, match }: Cursor, run: ComparedRun | u
   if (definition?.kind === 'run') return run?.predicted?.evaluation.profile.part
   if (definition?.kind !== 'part') return undefined
   const word = match?.word?.word
-  return match?.place === 'file' || match?.place === 'needs' || word === 'needs' || word === 'known'
-    ? definition
-    : undefined
+  const isTable = match?.place === 'needs' || match?.place === 'known'
+  return match?.place === 'file' || isTable || word === 'needs' || word === 'known' ? definition : undefined
 }
 
 function trialText(trial: Trial): string {
@@ -76,8 +76,15 @@ export function evidenceTold(
   run: ComparedRun | undefined,
 ): Told | undefined {
   if (definition?.kind === 'run') return run && ofRun(evidence, run.record)
-  if (match?.place !== 'needs')
+  if (match?.place !== 'needs' && match?.place !== 'known')
     return told({ lines: [`Trials: ${ledgerSummary(evidence)}.`], rest: [aboutText(evidence)] })
-  const ratio = quantity(match, 'ratio')?.value
-  return match.word?.word !== '' || ratio === undefined ? undefined : ofRow(evidence, evidence.ledger.at(ratio))
+  if (match.word?.word !== '') return undefined
+  const ratio = match.place === 'needs' ? quantity(match, 'ratio')?.value : knownRatio(evidence, match)
+  return ratio === undefined ? undefined : ofRow(evidence, evidence.ledger.at(ratio))
+}
+
+/** The ratio at which a row of `known` is a trial: where it has a clock and a voltage. */
+function knownRatio({ part }: PartEvidence, match: Match): number | undefined {
+  const clock = quantity(match, 'clock')?.value
+  return clock === undefined || quantity(match, 'voltage') === undefined ? undefined : clock / part.referenceGhz
 }
