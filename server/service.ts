@@ -66,6 +66,7 @@ export { drawsText, intervalSource, type Range, restsOnUsual } from './features/
 export { commandLink } from './features/markdown.ts'
 export { newRun, type RunChoices, runChoices, runEdit } from './features/new-run.ts'
 export { layOver, type Overlaid, type Overlay, OverlayTrouble, readOverlay } from './features/overlay/index.ts'
+export { changeText, clockShares, type Differences, type Effect, effectsOf, measureNext } from './features/per/index.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export {
   type Making,

@@ -2,7 +2,16 @@
 
 import { type Command, Option } from 'commander'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import { allFiguresOf, allWithIntervals, type Service, seriesOf, wording } from '../service.ts'
+import {
+  allFiguresOf,
+  allWithIntervals,
+  clockShares,
+  effectsOf,
+  measureNext,
+  type Service,
+  seriesOf,
+  wording,
+} from '../service.ts'
 import { durationS } from './duration.ts'
 import { type AskedFile, allowOutsideOption, type ReachOptions } from './files.ts'
 import { control, type ExitCode, type Io, UnusableCall } from './io.ts'
@@ -18,8 +27,9 @@ import {
   profileAtRevision,
   profileNamed,
 } from './named-profiles.ts'
+import { type PerProfile, perJson, perText } from './output/per-output.ts'
 import { predictJson } from './output/predict-json.ts'
-import { worstPredictions } from './output/predict-rows.ts'
+import { worstOfLoads, worstPredictions } from './output/predict-rows.ts'
 import { type PredictShow, predictText } from './output/predict-text.ts'
 import type { PredictedProfile, TimedProfile } from './output/predicted.ts'
 import { runsJson, runsText } from './output/runs-output.ts'
@@ -46,6 +56,7 @@ Examples:
   detent predict --with 'room study { air 30 °C }'     the same with a statement laid over the files
   detent predict --uncertainty winter.detent           95 % intervals too, from ± and usual values
   detent predict --over 15min winter.detent            from idle: what ratio is given back, and when
+  detent predict --per winter                          what a little more of each thing would do
   detent predict --runs runs.detent                    measured beside predicted, run by run
 `
 
@@ -66,6 +77,7 @@ interface PredictOptions extends ReachOptions {
   readonly over?: number
   readonly every?: number
   readonly runs?: true
+  readonly per?: true
   readonly uncertainty?: true
   readonly all?: true
 }
@@ -140,6 +152,33 @@ function timed(
   return { file, line, name, series, unread }
 }
 
+/** What says nothing beside `--per`. */
+function refuseBesidePer(options: PredictOptions): void {
+  const others = [
+    options.runs === true ? '--runs' : undefined,
+    options.over === undefined ? undefined : '--over',
+    options.uncertainty === true ? '--uncertainty' : undefined,
+    options.all === true ? '--all' : undefined,
+  ].filter(one => one !== undefined)
+  if (others.length > 0) throw new UnusableCall(`--per and ${others[0]} cannot be combined.`)
+}
+
+/** What a little more would do to each load of these profiles. */
+function perOf(profiles: readonly Placed[], io: Io): { readonly text: () => string; readonly json: () => string } {
+  const found: readonly PerProfile[] = profiles.map(one => ({
+    ...one,
+    loads: worstOfLoads(one.evaluation).map(prediction => ({
+      prediction,
+      effects: effectsOf(one.evaluation, prediction),
+    })),
+  }))
+  const shares = found.flatMap(({ evaluation, loads }) =>
+    loads.flatMap(({ prediction }) => clockShares(evaluation, prediction)),
+  )
+  const next = measureNext(shares)
+  return { text: () => perText(found, next, io), json: () => perJson(found, next) }
+}
+
 /** `detent predict`: what every load settles at, for every profile of files and folders. */
 export function addPredict(program: Command, io: Io, finish: (code: ExitCode) => void): void {
   program
@@ -152,6 +191,7 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
     .addOption(new Option('--every <time>', 'with --over: the time between values').argParser(durationS))
     .option('--uncertainty', 'also 95 % intervals, from ± and usual values; JSON always has them')
     .option('--all', 'every corner of the room and every core count, not only the worst')
+    .option('--per', 'what a little more of each thing would do, and which constants to measure next')
     .option('--runs', 'what the runs measured beside what is predicted for them')
     .addOption(allowOutsideOption())
     .addHelpText('after', examples)
@@ -160,6 +200,7 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
         throw new UnusableCall('--runs and --over cannot be combined.')
       if (options.uncertainty === true && (options.runs === true || options.over !== undefined))
         throw new UnusableCall('--uncertainty cannot be combined with --runs or --over.')
+      if (options.per === true) refuseBesidePer(options)
       if (options.every !== undefined && options.over === undefined) throw new UnusableCall('--every needs --over.')
       const { profiles: asked, paths } = namesAndPaths(io, args, 0)
       const loaded = await loadAsked(io, paths, options, 'with runs')
@@ -187,7 +228,10 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
         asked.length === 0 ? allPlaced(loaded, options.with) : await namedPlaced(loaded, asked, options.with)
       const profiles = options.output === 'json' ? inNameOrder(inOrder) : inOrder
       if (options.output === 'text') for (const line of asIfLines(options.with)) io.out.write(`${line}\n`)
-      if (options.over === undefined) {
+      if (options.per === true) {
+        const { text, json } = perOf(profiles, io)
+        io.out.write(options.output === 'json' ? json() : text())
+      } else if (options.over === undefined) {
         const figuresFor = options.uncertainty === true || options.output === 'json' ? allWithIntervals : allFiguresOf
         const rows = profiles.map(one => ({ ...one, rows: figuresFor(one.evaluation) }))
         io.out.write(

@@ -110,6 +110,17 @@ export function cornerCell({ row, toHumidityPct }: ShownRow): string {
   return `${wording.plain(row.air_c)} °C ${to} %`
 }
 
+/** The worst prediction of each load, over its corners and core counts; loads in the order of the file. */
+export function worstOfLoads(evaluation: Evaluation): readonly Prediction[] {
+  const worst = new Map<string, Prediction>()
+  for (const one of worstPredictions(evaluation)) {
+    const before = worst.get(one.load.name)
+    const isWorse = before === undefined || worseFirst(figuresOf(evaluation, one), figuresOf(evaluation, before)) < 0
+    if (isWorse) worst.set(one.load.name, one)
+  }
+  return [...worst.values()]
+}
+
 /** The predictions of the worst corners, loads in the order of the file, for what takes long to work out. */
 export function worstPredictions(evaluation: Evaluation): readonly Prediction[] {
   const byFigures = new Map(evaluation.predictions.map(one => [figuresOf(evaluation, one), one]))

@@ -1,0 +1,200 @@
+/** What a little more of each thing is: changes of the bench and of its air, one at a time. */
+
+import type { Bench, Cooler, Corner, Load, Part, Profile } from '../../model/index.ts'
+import { coresOf } from '../../model/index.ts'
+import { coresText } from '../../wording/counts.ts'
+import { statedText } from '../../wording/figures.ts'
+
+/** A bench in a corner. */
+export interface Setting {
+  readonly bench: Bench
+  readonly corner: Corner
+}
+
+/** One change. */
+export interface Change {
+  /** In the language's words: `air`, `limits current`, `steps 1 to 4 cores`. */
+  readonly name: string
+  readonly amount: number
+  readonly unit: string
+  /** The setting with so many times the amount more; -1 for the other side. Undefined where there is no such side. */
+  readonly apply: (setting: Setting, times: 1 | -1) => Setting | undefined
+}
+
+const percent = (value: number, amount: number, times: number): number => value * (1 + (times * amount) / 100)
+
+function change(
+  name: string,
+  amount: number,
+  unit: string,
+  apply: (setting: Setting, by: number, times: 1 | -1) => Setting | undefined,
+): Change {
+  return { name, amount, unit, apply: (setting, times) => apply(setting, times * amount, times) }
+}
+
+const withPart = (setting: Setting, part: Partial<Part>): Setting => ({
+  ...setting,
+  bench: { ...setting.bench, part: { ...setting.bench.part, ...part } },
+})
+const withCooler = (setting: Setting, cooler: Cooler): Setting => ({ ...setting, bench: { ...setting.bench, cooler } })
+const withProfile = (setting: Setting, profile: Partial<Profile>): Setting => ({
+  ...setting,
+  bench: { ...setting.bench, profile: { ...setting.bench.profile, ...profile } },
+})
+
+function airChanges({ corner }: Setting): readonly Change[] {
+  const points = Math.min(10, 100 - corner.humidityPct)
+  return [
+    change('air', 1, 'K', (setting, by) => ({
+      ...setting,
+      corner: { ...setting.corner, airC: setting.corner.airC + by },
+    })),
+    ...(points <= 0
+      ? []
+      : [
+          change('humidity', points, '%', (setting, by) => {
+            const humidityPct = setting.corner.humidityPct + by
+            return humidityPct <= 0 ? undefined : { ...setting, corner: { ...setting.corner, humidityPct } }
+          }),
+        ]),
+  ]
+}
+
+function coolerChanges({ bench: { cooler } }: Setting): readonly Change[] {
+  const share = 10
+  const block = change('block-resistance', share, '%', (setting, _, times) => {
+    const { blockResistanceKPerW } = setting.bench.cooler
+    return withCooler(setting, {
+      ...setting.bench.cooler,
+      blockResistanceKPerW: percent(blockResistanceKPerW, share, times),
+    })
+  })
+  if (cooler.kind === 'chilled') return [block]
+  const radiator = change('radiator', share, '%', (setting, _, times) => {
+    const own = setting.bench.cooler
+    if (own.kind === 'chilled') return undefined
+    const rows = own.radiator.map(row => ({ ...row, resistanceKPerW: percent(row.resistanceKPerW, share, times) }))
+    return withCooler(setting, { ...own, radiator: rows })
+  })
+  return [radiator, block]
+}
+
+/** The limits that a profile can set, each with its unit and what is little of it. */
+const limits = [
+  ['sustained-power', 'sustainedPowerW', 10, 'W'],
+  ['burst-power', 'burstPowerW', 10, 'W'],
+  ['current', 'currentA', 10, 'A'],
+  ['die', 'dieC', 2, 'K'],
+] as const
+
+function limitChanges({ bench }: Setting): readonly Change[] {
+  return limits.flatMap(([word, key, amount, unit]) => {
+    if (bench.profile.limits[key] === undefined) return []
+    return [
+      change(`limits ${word}`, amount, unit, (setting, by) => {
+        const value = (setting.bench.profile.limits[key] ?? 0) + by
+        // The part's own limit stays the highest.
+        if (value <= 0 || (key === 'dieC' && value > setting.bench.part.dieLimitC)) return undefined
+        return withProfile(setting, { limits: { ...setting.bench.profile.limits, [key]: value } })
+      }),
+    ]
+  })
+}
+
+function voltageChanges(): readonly Change[] {
+  return [
+    change('voltage', 10, 'mV', (setting, by) => {
+      const { voltage } = setting.bench.profile
+      const more = by / 1000
+      if (voltage.kind === 'fixed')
+        return withProfile(setting, { voltage: { ...voltage, voltageV: voltage.voltageV + more } })
+      return withProfile(setting, {
+        voltage: {
+          ...voltage,
+          offsetV: voltage.offsetV + more,
+          set: voltage.set.map(row => ({ ...row, voltageV: row.voltageV + more })),
+        },
+      })
+    }),
+  ]
+}
+
+/** Of the rows of `steps` those that the load runs by. */
+function stepChanges({ bench }: Setting, load: Load): readonly Change[] {
+  const { ratioStep, ratioLow, ratioHigh } = bench.part
+  const cores = coresOf(load)
+  return bench.profile.steps.flatMap((row, index) => {
+    if (cores < row.fromCores || cores > row.toCores) return []
+    return [
+      change(`steps ${coresText(row.fromCores, row.toCores)}`, ratioStep, 'x', (setting, by) => {
+        const ratio = row.ratio + by
+        if (ratio > ratioHigh || ratio < ratioLow) return undefined
+        const steps = setting.bench.profile.steps.map((one, at) => (at === index ? { ...one, ratio } : one))
+        return withProfile(setting, { steps })
+      }),
+    ]
+  })
+}
+
+function driveChanges({ bench: { cooler, profile } }: Setting): readonly Change[] {
+  if (cooler.kind !== 'thermoelectric') return []
+  const { drive } = profile
+  const most = cooler.driveCurrentA
+  switch (drive.kind) {
+    case 'fixed':
+      return [
+        change('drive', 1, 'A', (setting, by) => {
+          const currentA = drive.currentA + by
+          if (currentA < 0 || currentA > most) return undefined
+          return withProfile(setting, { drive: { ...drive, currentA } })
+        }),
+      ]
+    case 'dew':
+      return [
+        change('drive dew', 1, 'K', (setting, by) => {
+          const marginK = drive.marginK + by
+          return marginK < 0 ? undefined : withProfile(setting, { drive: { ...drive, marginK } })
+        }),
+      ]
+    case 'hold':
+      return [
+        change('drive hold', 1, 'K', (setting, by) =>
+          withProfile(setting, { drive: { ...drive, temperatureC: drive.temperatureC + by } }),
+        ),
+      ]
+    case 'full':
+    case 'supply':
+    case 'pulsed':
+    case 'off':
+      return []
+  }
+}
+
+function partChanges(): readonly Change[] {
+  return [
+    change('needs-slope', 0.1, 'mV/K', (setting, by) =>
+      withPart(setting, { needsSlopeVPerK: setting.bench.part.needsSlopeVPerK + by / 1000 }),
+    ),
+    change('leakage', 10, '%', (setting, _, times) =>
+      withPart(setting, { leakageW: percent(setting.bench.part.leakageW, 10, times) }),
+    ),
+  ]
+}
+
+/** All that applies to a load in a corner. */
+export function changesFor(setting: Setting, load: Load): readonly Change[] {
+  return [
+    ...airChanges(setting),
+    ...coolerChanges(setting),
+    ...limitChanges(setting),
+    ...(load.kind === 'work' ? voltageChanges() : []),
+    ...(load.kind === 'work' ? stepChanges(setting, load) : []),
+    ...driveChanges(setting),
+    ...partChanges(),
+  ]
+}
+
+/** `air +1 K` */
+export function changeText({ name, amount, unit }: Pick<Change, 'name' | 'amount' | 'unit'>): string {
+  return `${name} +${statedText(amount, unit)}`
+}

@@ -1,0 +1,181 @@
+import { describe, expect, it } from 'vitest'
+import { temporaryFolder } from '../harness/process.ts'
+import { benchText, detent } from './helpers.ts'
+
+/** `predict --per`: each difference is that of two predictions of the files, with and without the change. */
+
+interface Side {
+  readonly clock_mhz: number | null
+  readonly power_w: number | null
+  readonly die_c: number | null
+  readonly margin_w: number | null
+}
+
+interface PerJson {
+  readonly version: number
+  readonly per: readonly (Side & {
+    readonly file: string
+    readonly profile: string
+    readonly load: string
+    readonly change: string
+    readonly amount: number
+    readonly unit: string
+    readonly other_side: Side | null
+    readonly jump: boolean
+  })[]
+  readonly measure_next: readonly { readonly definition: string; readonly key: string; readonly share: number }[]
+}
+
+const keys = ['clock_mhz', 'power_w', 'die_c', 'margin_w'] as const
+
+const loop = benchText(
+  '  voltage { core needs + 50 mV }\n  limits { sustained-power 50 W; current 60 A; die 90 °C }\n  bands { 1 to 4 cores above 36 °C -1x }\n',
+).replace('switching 2 nF', 'switching 2 nF ± 0.1 nF')
+
+const plate = loop
+  .replace(
+    /cooler tower kind air \{[\s\S]*?\n\}/,
+    `cooler tower kind thermoelectric {
+  modules 2
+  module { at 27 °C; current 15 A; voltage 15.4 V; heat 142 W; difference 68 K }
+  drive-current 9 A
+  block-resistance 0.03 K/W
+  radiator { 100 % 0.04 K/W }
+}`,
+  )
+  .replace('  voltage {', '  drive dew + 2 K\n  voltage {')
+
+type Edits = Readonly<Record<string, readonly (readonly [from: string | RegExp, more: string, less: string])[]>>
+
+/** Each change as two edits of the file: as much more, and as much less. */
+const common: Edits = {
+  air: [['air 20 °C', 'air 21 °C', 'air 19 °C']],
+  humidity: [['humidity 40 %', 'humidity 50 %', 'humidity 30 %']],
+  'limits sustained-power': [['sustained-power 50 W', 'sustained-power 60 W', 'sustained-power 40 W']],
+  'limits current': [['current 60 A', 'current 70 A', 'current 50 A']],
+  'limits die': [['die 90 °C', 'die 92 °C', 'die 88 °C']],
+  voltage: [['needs + 50 mV', 'needs + 60 mV', 'needs + 40 mV']],
+  'steps 1 to 4 cores': [['1 to 4 cores   46x', '1 to 4 cores 47x', '1 to 4 cores 45x']],
+  'needs-slope': [['idle-power', 'needs-slope 0.1 mV/K\n  idle-power', 'needs-slope -0.1 mV/K\n  idle-power']],
+  leakage: [['leakage 8 W', 'leakage 8.8 W', 'leakage 7.2 W']],
+}
+const ofLoop: Edits = {
+  ...common,
+  radiator: [['100 % 0.1 K/W', '100 % 0.11 K/W', '100 % 0.09 K/W']],
+  'block-resistance': [['block-resistance 0.05', 'block-resistance 0.055', 'block-resistance 0.045']],
+}
+const ofPlate: Edits = {
+  ...common,
+  radiator: [['100 % 0.04 K/W', '100 % 0.044 K/W', '100 % 0.036 K/W']],
+  'block-resistance': [['block-resistance 0.03', 'block-resistance 0.033', 'block-resistance 0.027']],
+  'drive dew': [['dew + 2 K', 'dew + 3 K', 'dew + 1 K']],
+}
+
+async function predicted(text: string, load: string): Promise<Side> {
+  using own = temporaryFolder({ 'a.detent': text })
+  const answer = await detent(own.path, ['predict', '--output', 'json'])
+  const { predictions } = JSON.parse(answer.out) as { predictions: readonly (Side & { readonly load: string })[] }
+  const found = predictions.find(one => one.load === load)
+  if (found === undefined) throw new Error(`no prediction of ${load}`)
+  return found
+}
+
+async function per(text: string): Promise<PerJson> {
+  using folder = temporaryFolder({ 'a.detent': text })
+  const { out, err, code } = await detent(folder.path, ['predict', '--per', '--output', 'json'])
+  expect({ err, code }).toEqual({ err: '', code: 0 })
+  return JSON.parse(out) as PerJson
+}
+
+function edited(text: string, edits: Edits[string], side: 1 | 2): string {
+  return edits.reduce((all, edit) => {
+    expect(all).toMatch(edit[0])
+    return all.replace(edit[0], edit[side])
+  }, text)
+}
+
+describe('detent predict --per', () => {
+  it.each([
+    ['a tower', loop, ofLoop],
+    ['a plate', plate, ofPlate],
+  ])('gives differences of two predictions, on both sides: %s', async (_, text, edits) => {
+    const found = await per(text)
+    for (const load of ['work', 'idle']) {
+      const rows = found.per.filter(row => row.load === load)
+      const wanted = Object.keys(edits).filter(name => load === 'work' || !/^(?:steps|voltage)/.test(name))
+      expect(rows.map(({ change }) => change).sort()).toEqual(wanted.sort())
+      const now = await predicted(text, load)
+      for (const row of rows) {
+        const [more, less] = await Promise.all(
+          ([1, 2] as const).map(side => predicted(edited(text, edits[row.change] ?? [], side), load)),
+        )
+        for (const key of keys) {
+          const [was, is, back] = [now[key], more?.[key], less?.[key]]
+          const where = `${load}, ${row.change}, ${key}`
+          if (was === null) expect(row[key], where).toBeNull()
+          else {
+            expect(row[key], where).toBeCloseTo((is ?? Number.NaN) - was, 7)
+            expect(row.other_side?.[key], where).toBeCloseTo((back ?? Number.NaN) - was, 7)
+          }
+        }
+      }
+    }
+  })
+
+  it('sorts by the clock, then the margin, and calls two unlike sides a jump', async () => {
+    const { per: rows } = await per(loop)
+    const work = rows.filter(({ load }) => load === 'work')
+    const clocks = work.map(({ clock_mhz }) => Math.abs(clock_mhz ?? Number.NaN))
+    expect(clocks).toEqual([...clocks].sort((a, b) => b - a))
+    for (const { jump, other_side, ...more } of work) {
+      const unlike = keys.some(key => {
+        const [up, down] = [more[key] ?? 0, -(other_side?.[key] ?? 0)]
+        const [far, near] = Math.abs(up) > Math.abs(down) ? [up, down] : [down, up]
+        return (
+          Math.abs(far) > { clock_mhz: 1, power_w: 0.1, die_c: 0.05, margin_w: 0.1 }[key] &&
+          (far * near <= 0 || far / near > 2)
+        )
+      })
+      expect(jump, more.change).toBe(unlike)
+    }
+    expect(work.some(({ jump }) => jump) && work.some(({ jump }) => !jump)).toBe(true)
+  })
+
+  it('leaves out what does not apply', async () => {
+    const plain = benchText('').replace('humidity 40 %', 'humidity 100 %').replace('46x', '50x')
+    const { per: rows, measure_next: next } = await per(plain)
+    const changes = new Set(rows.map(({ change }) => change))
+    for (const name of ['humidity', 'limits current', 'limits die', 'limits sustained-power', 'drive dew'])
+      expect(changes).not.toContain(name)
+    expect(changes).toContain('air')
+    expect(rows.every(({ file, profile }) => file === 'a.detent' && profile === 'daily')).toBe(true)
+    // The steps hold whatever the constants are: no clock depends on any.
+    expect(next).toEqual([])
+  })
+
+  it('shares the variance of the clock among the constants', async () => {
+    const { measure_next: one } = await per(loop)
+    expect(one).toContainEqual({ definition: 'sample', key: 'switching', share: expect.any(Number) })
+    const two = await per(loop.replace('leakage 8 W', 'leakage 8 W ± 1 W'))
+    const shares = two.measure_next.map(({ share }) => share)
+    expect(shares.reduce((sum, share) => sum + share, 0)).toBeCloseTo(1, 12)
+    expect(shares).toEqual([...shares].sort((a, b) => b - a))
+    expect(two.measure_next.map(({ key }) => key)).toContain('leakage')
+  })
+
+  it('tells it in text', async () => {
+    using folder = temporaryFolder({ 'a.detent': loop })
+    const { out, err, code } = await detent(folder.path, ['predict', '--per', 'daily'])
+    expect({ err, code }).toEqual({ err: '', code: 0 })
+    expect(out).toMatch(/^profile daily {2}a\.detent:\d+\n {2}work \(4 cores\), at 20 °C, 40 % /)
+    expect(out).toMatch(/^change +MHz +watts +die K +margin W$/m)
+    expect(out).toMatch(/^air \+1 K +/m)
+    expect(out).toContain('Worth measuring next')
+  })
+
+  it.each(['--runs', '--uncertainty', '--all'])('is refused beside %s', async option => {
+    using folder = temporaryFolder({ 'a.detent': loop })
+    const { out, err, code } = await detent(folder.path, ['predict', '--per', option])
+    expect({ out, err, code }).toEqual({ out: '', err: `detent: --per and ${option} cannot be combined.\n`, code: 2 })
+  })
+})
