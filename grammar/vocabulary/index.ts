@@ -46,6 +46,10 @@ export const languageVersion = 1
 /** Loads that exist without a definition. */
 export const builtInLoads = ['idle', 'off'] as const
 
+export function isBuiltInLoad(name: string): boolean {
+  return builtInLoads.some(load => load === name)
+}
+
 const byPlace = new Map<Place, Map<string, Word>>()
 for (const word of vocabulary) {
   for (const place of word.in) {

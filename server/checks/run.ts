@@ -1,12 +1,11 @@
 /** Runs the checks over a file and its profiles, and merges what they find into one sorted set. */
 
-import { onceFor } from '../../grammar/once.ts'
+import { keptWhile, onceFor } from '../../grammar/once.ts'
 import type { Chunk } from '../../grammar/tree.ts'
 import { mayBeOff } from '../bench/run/compared.ts'
 import { type Allow, type Definition, mentions, readChunk } from '../semantic/definitions.ts'
 import { doubtedCode, doubtedOf } from '../semantic/doubted.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
-import type { Evidence } from '../semantic/evidence.ts'
 import { expectationsOf } from '../semantic/expectations.ts'
 import type { LoadCase } from '../semantic/input.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
@@ -59,29 +58,24 @@ function asFarAsItReads(evaluation: Evaluation): Evaluation {
   }
 }
 
-interface FoundInProfile {
-  readonly evidence: Evidence | undefined
-  readonly hits: readonly Hit[]
-}
-
 /**
  * Everything found in a profile, whatever the severities; evicted with the evaluation, replaced when the bench has shown
  * something else.
  */
-const inProfile = new WeakMap<Evaluation, FoundInProfile>()
+const inProfile = keptWhile<Evaluation, readonly Hit[]>()
 
 function findInProfile(evaluation: Evaluation, facts: BenchFacts): readonly Hit[] {
   const evidence = facts.evidence(evaluation.profile.part)
-  const before = inProfile.get(evaluation)
-  if (before !== undefined && before.evidence === evidence) return before.hits
+  const before = inProfile.of(evaluation, [evidence])
+  if (before !== undefined) return before
   const profile = evaluation.profile.definition.name
   const seen = asFarAsItReads(evaluation)
   const hits = profileChecks.flatMap(check =>
     [...(check.inProfile?.(seen, evidence) ?? [])].map(one => [check, { profile, ...one }] as const),
   )
   // What still waits for a run over time is found again when the run is there.
-  if (!expectationsOf(evaluation, evidence).some(one => one.pending)) inProfile.set(evaluation, { evidence, hits })
-  return hits
+  const isPending = expectationsOf(evaluation, evidence).some(one => one.pending)
+  return isPending ? hits : inProfile.keep(evaluation, [evidence], hits)
 }
 
 /**

@@ -5,7 +5,7 @@ import { matchChunk } from '../../grammar/match.ts'
 import type { TextEdit } from '../../grammar/printer.ts'
 import { chunkAt, type SourceFile, type Span } from '../../grammar/tree.ts'
 import type { Match } from '../../grammar/values.ts'
-import { builtInLoads } from '../../grammar/vocabulary/index.ts'
+import { builtInLoads, isBuiltInLoad } from '../../grammar/vocabulary/index.ts'
 import type { ColumnKind } from '../bench/log/mapping.ts'
 import { type Proposal, proposeMapping, runText } from '../bench/log/propose.ts'
 import type { LogSource } from '../bench/log/source.ts'
@@ -226,8 +226,7 @@ export async function newRun(workspace: Workspace, source: LogSource, asked: Ask
   if (scope.find('profile', asked.profile) === undefined) {
     return { trouble: unseen(workspace, document, 'profile', asked.profile) }
   }
-  const isKnown =
-    scope.find('load', asked.load) !== undefined || (builtInLoads as readonly string[]).includes(asked.load)
+  const isKnown = scope.find('load', asked.load) !== undefined || isBuiltInLoad(asked.load)
   if (!isKnown) return { trouble: unseen(workspace, document, 'load', asked.load) }
   const path = usePath(document.uri, log)
   if (path === undefined || resolveUri(document.uri, path) !== log) {

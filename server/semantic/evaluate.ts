@@ -1,5 +1,6 @@
 /** A profile resolved, gathered and predicted. */
 
+import { keptWhile } from '../../grammar/once.ts'
 import type { Definition } from './definitions.ts'
 import { inputOf, type ProfileInput } from './input.ts'
 import type { RunsOverTime } from './over-time.ts'
@@ -16,13 +17,8 @@ export interface Evaluation {
   readonly overTime: RunsOverTime
 }
 
-interface Known {
-  readonly rests: readonly (Definition | undefined)[]
-  readonly evaluation: Evaluation
-}
-
 /** Evicted with the profile's chunk; replaced when anything the profile rests on is another definition. */
-const known = new WeakMap<Definition, Known>()
+const known = keptWhile<Definition, Evaluation>()
 
 /** The definitions that a profile's evaluation rests on. */
 export function restsOn(profile: ResolvedProfile): readonly (Definition | undefined)[] {
@@ -33,18 +29,10 @@ export function restsOn(profile: ResolvedProfile): readonly (Definition | undefi
 export function evaluate(scope: Scope, definition: Definition): Evaluation {
   const profile = resolveProfile(scope, definition)
   const rests = restsOn(profile)
-  const before = known.get(definition)
-  if (
-    before !== undefined &&
-    before.rests.length === rests.length &&
-    before.rests.every((other, index) => other === rests[index])
-  ) {
-    return before.evaluation
-  }
+  const before = known.of(definition, rests)
+  if (before !== undefined) return before
   const input = inputOf(profile)
-  const evaluation = { profile, input, predictions: predictAll(input), overTime: scope.overTime }
-  known.set(definition, { rests, evaluation })
-  return evaluation
+  return known.keep(definition, rests, { profile, input, predictions: predictAll(input), overTime: scope.overTime })
 }
 
 /** Definitions that take the place of those a profile names. */

@@ -1,5 +1,6 @@
 /** What a profile's `expect` lines come to. */
 
+import { keptWhile } from '../../grammar/once.ts'
 import type { Item } from '../../grammar/tree.ts'
 import { fromBase } from '../../grammar/units/units.ts'
 import type { Match, Quantity } from '../../grammar/values.ts'
@@ -338,13 +339,8 @@ function wholly(input: ProfileInput, predictions: readonly Prediction[], found: 
   return { ...found, holds: null, undecided }
 }
 
-interface Known {
-  readonly evidence: Evidence | undefined
-  readonly found: readonly Expectation[]
-}
-
 /** Evicted with the evaluation; replaced when the bench has shown something else. */
-const known = new WeakMap<Evaluation, Known>()
+const known = keptWhile<Evaluation, readonly Expectation[]>()
 
 /**
  * The expectations of an evaluated profile, inherited ones among them, in the order of the profile's chain. Each is
@@ -353,14 +349,13 @@ const known = new WeakMap<Evaluation, Known>()
  * @param evidence what runs have shown of the profile's part
  */
 export function expectationsOf(evaluation: Evaluation, evidence?: Evidence): readonly Expectation[] {
-  const before = known.get(evaluation)
-  if (before !== undefined && before.evidence === evidence) return before.found
+  const before = known.of(evaluation, [evidence])
+  if (before !== undefined) return before
   const found = evaluation.profile.expectations().flatMap(sourced => {
     const question = asked(sourced)
     return question === undefined ? [] : [judge(evaluation, question, evidence)]
   })
-  if (!found.some(one => one.pending)) known.set(evaluation, { evidence, found })
-  return found
+  return found.some(one => one.pending) ? found : known.keep(evaluation, [evidence], found)
 }
 
 /** Judges the expectations of an evaluated profile by what the bench has shown. */

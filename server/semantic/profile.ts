@@ -1,7 +1,7 @@
 /** A profile with all that it starts from, its names resolved. */
 
 import type { Match, TextValue } from '../../grammar/values.ts'
-import { builtInLoads, mostInherited } from '../../grammar/vocabulary/index.ts'
+import { isBuiltInLoad, mostInherited } from '../../grammar/vocabulary/index.ts'
 import { type Definition, entries, entry, rows, text } from './definitions.ts'
 import type { Scope } from './scope.ts'
 
@@ -82,7 +82,7 @@ export function resolveProfile(scope: Scope, definition: Definition): ResolvedPr
     room: named('room'),
     board: named('board'),
     // A definition cannot take the place of a built-in load; that has a finding of its own.
-    loads: scope.all('load').filter(({ name }) => !(builtInLoads as readonly string[]).includes(name)),
+    loads: scope.all('load').filter(({ name }) => !isBuiltInLoad(name)),
     key,
     inner: (block, word) => {
       for (const { match, definition: link } of blocks(block)) {

@@ -7,10 +7,10 @@
  * fit could never bring the prediction of an older run closer.
  */
 
+import { keptWhile } from '../../../grammar/once.ts'
 import type { CoreVoltage, Part } from '../../model/types.ts'
 import { interpolateRows, isByNeeds, setVoltageRows } from '../../model/voltage.ts'
 import { partConstants } from '../../semantic/constants.ts'
-import type { Definition } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate, restsOn } from '../../semantic/evaluate.ts'
 import { inputOf } from '../../semantic/input.ts'
 import type { RunsOverTime } from '../../semantic/over-time.ts'
@@ -99,14 +99,8 @@ function isSame(a: Evaluation, b: Evaluation): boolean {
   )
 }
 
-interface Known {
-  readonly now: Evaluation | undefined
-  readonly rests: readonly (Definition | undefined)[]
-  readonly found: RunProfile
-}
-
 /** Evicted with the run's record; replaced when the profile of now, or anything that the one of then rests on, is another. */
-const known = new WeakMap<RunRecord, Known>()
+const known = keptWhile<RunRecord, RunProfile>()
 
 /**
  * The profile that a run is compared with, with its settings at the run's revision where that can be read.
@@ -131,14 +125,9 @@ export function profileOfRun(scope: Scope, record: RunRecord, revision: RunRevis
     return { evaluation: now, settings: { from: 'not-had', ...named, why } }
   }
   const profile = resolveProfile(mixed, older)
-  const rests = restsOn(profile)
-  const before = known.get(record)
-  if (
-    before?.now === now &&
-    before?.rests.length === rests.length &&
-    before.rests.every((one, index) => one === rests[index])
-  )
-    return before.found
+  const rests = [now, ...restsOn(profile)]
+  const before = known.of(record, rests)
+  if (before !== undefined) return before
   const then = evaluateThen(profile, revision.scope, scope.overTime)
   const own = revision.scope.find('profile', record.profile)
   const both = { asRun: profile, ...(own === undefined ? {} : { asKnownThen: resolveProfile(revision.scope, own) }) }
@@ -146,6 +135,5 @@ export function profileOfRun(scope: Scope, record: RunRecord, revision: RunRevis
     now !== undefined && isSame(now, then)
       ? { evaluation: now, settings: { from: 'unchanged', ...named }, ...both }
       : { evaluation: then, settings: { from: 'revision', ...named }, ...both }
-  known.set(record, { now, rests, found })
-  return found
+  return known.keep(record, rests, found)
 }

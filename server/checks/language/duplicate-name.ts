@@ -1,5 +1,5 @@
 import { onceFor } from '../../../grammar/once.ts'
-import { builtInLoads } from '../../../grammar/vocabulary/index.ts'
+import { isBuiltInLoad } from '../../../grammar/vocabulary/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Document, FileView } from '../../workspace/workspace.ts'
 import { choice, replaceFix } from '../support/edits.ts'
@@ -106,7 +106,7 @@ export const duplicateName: Check = {
   *inFile({ view }) {
     for (const definition of view.document.definitions) {
       const { kind, name } = definition
-      if (kind === 'load' && (builtInLoads as readonly string[]).includes(name)) {
+      if (kind === 'load' && isBuiltInLoad(name)) {
         yield builtIn(view, definition)
         continue
       }

@@ -1,7 +1,7 @@
 import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
-import { builtInLoads, type DefinitionKind, definitionWords } from '../../../grammar/vocabulary/index.ts'
+import { builtInLoads, type DefinitionKind, definitionWords, isBuiltInLoad } from '../../../grammar/vocabulary/index.ts'
 import { entry, rows, text } from '../../semantic/definitions.ts'
 import { resolveProfile, tableRows } from '../../semantic/profile.ts'
 import type { FileView } from '../../workspace/workspace.ts'
@@ -47,7 +47,7 @@ function namesOnBrokenHeads(view: FileView): ReadonlySet<string> {
 
 function isKnown(view: FileView, { kind, name }: Reference): boolean {
   if (view.scope.find(kind, name) !== undefined) return true
-  return kind === 'load' && (builtInLoads as readonly string[]).includes(name)
+  return kind === 'load' && isBuiltInLoad(name)
 }
 
 function unknown(view: FileView, chunk: Chunk, reference: Reference): Found {

@@ -1,7 +1,7 @@
 /** What fits the place though the vocabulary alone cannot tell: what would be an error at once is not offered. */
 
 import { matchChunk } from '../../../grammar/match.ts'
-import { builtInLoads, mostInherited } from '../../../grammar/vocabulary/index.ts'
+import { builtInLoads, isBuiltInLoad, mostInherited } from '../../../grammar/vocabulary/index.ts'
 import { coolerConstants } from '../../semantic/constants.ts'
 import { coolerKinds, drivenPlate } from '../../semantic/coolers/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
@@ -45,7 +45,7 @@ const busyFigures = new Set(['holds', 'voltage', 'current'])
 export function fitsBench(context: Context, word: string): boolean {
   const [first, load] = context.at.before
   if (first?.kind !== 'word' || first.text !== 'expect' || load?.kind !== 'word') return true
-  if (busyFigures.has(word)) return !(builtInLoads as readonly string[]).includes(load.text)
+  if (busyFigures.has(word)) return !isBuiltInLoad(load.text)
   return word !== 'drive-power' || !hasNoPlate(coolerAt(context))
 }
 

@@ -2,7 +2,7 @@
 
 import type { Chunk, Span } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
-import { builtInLoads, type DefinitionKind } from '../../../grammar/vocabulary/index.ts'
+import { type DefinitionKind, isBuiltInLoad } from '../../../grammar/vocabulary/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import type { Cursor } from '../cursor.ts'
@@ -38,7 +38,7 @@ export function namePlaces(chunk: Chunk, matches: readonly Match[]): readonly Na
 }
 
 export function isBuiltIn(kind: DefinitionKind, name: string): boolean {
-  return kind === 'load' && (builtInLoads as readonly string[]).includes(name)
+  return kind === 'load' && isBuiltInLoad(name)
 }
 
 /** What a name means in a file. The name in a definition means that definition, even where it is a second one. */
