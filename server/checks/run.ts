@@ -10,6 +10,7 @@ import { expectationsOf } from '../semantic/expectations.ts'
 import type { LoadCase } from '../semantic/input.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
 import { readsWhole, unreadOf } from '../semantic/unread.ts'
+import { withShortQuotes } from '../wording/quoted.ts'
 import type { Document, FileView } from '../workspace/workspace.ts'
 import { withoutDisagreement } from './agreement.ts'
 import { allowUnused, unusedAllow } from './language/allow-unused.ts'
@@ -225,7 +226,8 @@ export function findAll(
     const usual = check.severity === 'off' ? 'off' : (own ?? check.severity)
     const severity = severities[check.code] ?? usual
     if (severity === 'off' || accepting.length > 0) return
-    const finding = { ...rest, code: check.code, severity, page: pageOf(check.code) }
+    const message = withShortQuotes(rest.message)
+    const finding = { ...rest, message, code: check.code, severity, page: pageOf(check.code) }
     result.push({ finding, start: base + one.at.start, end: base + one.at.end })
   }
 

@@ -45,6 +45,8 @@ export function reasonOf(error: unknown): string {
       return 'the disk is full'
     case 'EROFS':
       return 'it lies on a disk that cannot be written'
+    case 'ENAMETOOLONG':
+      return 'its path is too long'
     case 'EISDIR':
       return 'it is a folder'
     case 'ELOOP':

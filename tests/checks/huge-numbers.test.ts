@@ -51,6 +51,27 @@ describe('a number beyond what a double holds', () => {
     ])
   })
 
+  it('leaves room for the verdict, in whatever message, and so does a long name or text', async () => {
+    const name = 'a'.repeat(400)
+    const texts = [
+      `load a { cores ${huge} }`,
+      `load a { activity ${huge} }`,
+      `load a { cores 1.${huge} }`,
+      `part p { die-limit ${huge} W }`,
+      `room r { air ${huge} °C to ${huge} °C }`,
+      `part p { ${name} 5 }`,
+      `part p { note “${name}” }`,
+      `part p { die-limit 9 ${'C'.repeat(400)} }`,
+      `profile b based-on ${name} { }`,
+      `allow ${name} "x"`,
+    ]
+    for (const text of texts) {
+      const messages = (await found(`detent 1\n${text}\n`)).map(({ message }) => message)
+      expect(messages.length).toBeGreaterThan(0)
+      for (const [quote] of messages.join('\n').matchAll(/`[^`\n]*`/g)) expect(quote.length, quote).toBeLessThan(62)
+    }
+  })
+
   it('as the version is a finding of its line', async () => {
     const findings = await found(first.replace('detent 1', `detent ${huge}`))
     const others = (await found(first)).map(({ code }) => code)

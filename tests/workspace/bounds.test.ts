@@ -100,6 +100,7 @@ describe.skipIf(process.platform === 'win32')('files on the disk', () => {
     expect(await readSource('/proc/self/environ')).toEqual(notRegular)
     expect(await readSource('/proc/self/fd/0')).toEqual(notRegular)
     expect(await readSource(folder.path)).toEqual({ why: 'it is a folder' })
+    expect(await readSource(join(folder.path, 'a'.repeat(300)))).toEqual({ why: 'its path is too long' })
     const log = await logsWithin(() => undefined).open(uriOfPath(pipe))
     expect(() => log?.chunks()).toThrow('it is not a regular file')
   })

@@ -1,9 +1,10 @@
 /** A fit of the runs that were made with one part. */
 
-import type { Cooler, Part } from '../../model/types.ts'
+import type { Cooler } from '../../model/types.ts'
 import { coolerConstants, partConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { UncertainConstant } from '../../semantic/gather.ts'
+import { quotedList } from '../../wording/counts.ts'
 import type { Reading, Readings } from '../log/figures.ts'
 import { bestFigure, type ComparedRun } from '../run/compared.ts'
 import type { RunPrediction } from '../run/prediction.ts'
@@ -152,6 +153,13 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
   return fit
 }
 
+function lackText(part: string, missing: readonly string[], broken: readonly string[]): string {
+  const list = (words: readonly string[]): string => quotedList([...new Set(words)])
+  return missing.length > 0
+    ? `the part ${part} lacks ${list(missing)}`
+    : `${list(broken)} of part ${part} cannot be read`
+}
+
 function fitOnce(part: Definition, runs: readonly ComparedRun[], options: RunsFitOptions): RunsFit {
   const gathered: Gathered = { points: [], skipped: [], evidence: [], noEvidence: [], used: [], coolers: new Map() }
   for (const run of runs) {
@@ -159,7 +167,7 @@ function fitOnce(part: Definition, runs: readonly ComparedRun[], options: RunsFi
     if (why !== undefined) gathered.skipped.push({ run: run.record.name, why })
   }
   const { points, skipped, evidence, noEvidence, used, coolers } = gathered
-  const value: Part | undefined = partConstants(part).value
+  const { value, missing, broken } = partConstants(part)
   const values = new Map<string, Cooler>()
   const uncertain = new Map<string, number>()
   /** `part switching` becomes `part NAME switching`. */
@@ -182,7 +190,7 @@ function fitOnce(part: Definition, runs: readonly ComparedRun[], options: RunsFi
   if (value === undefined || points.length === 0) {
     const why =
       value === undefined
-        ? `the part ${part.name} lacks something`
+        ? lackText(part.name, missing, broken)
         : runs.length === 0
           ? 'there is no run'
           : 'no run can be used'

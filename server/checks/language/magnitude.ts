@@ -1,5 +1,6 @@
 import { type Doubted, doubtedCode, unusualIn } from '../../semantic/doubted.ts'
 import { significant } from '../../wording/figures.ts'
+import { inShort } from '../../wording/quoted.ts'
 import { replaceFix } from '../support/edits.ts'
 import { probableUnits } from '../support/probable-unit.ts'
 import type { Check, Fix, Found } from '../types.ts'
@@ -50,10 +51,6 @@ function farWords(doubted: Doubted): string {
 /** So much of a value is quoted that the verdict behind it is still read. */
 const longest = 30
 
-function quoted(text: string): string {
-  return text.length <= longest ? text : `${text.slice(0, longest / 2)}…${text.slice(-longest / 3)}`
-}
-
 function foundOf(doubted: Doubted): Found {
   const { chunk, match, start, end, usual } = doubted
   const fixes = fixesFor(doubted)
@@ -63,7 +60,7 @@ function foundOf(doubted: Doubted): Found {
     fix === undefined ? 'Write the value that was meant.' : `Probably ${fix.title.replace('Write ', '')} was meant.`
   return {
     at: { chunk, start, end },
-    message: `\`${quoted(chunk.text.slice(start, end))}\` is ${farWords(doubted)} what is usual for \`${word}\` (${usual.text}). ${way} What follows from it is not judged while it stands; if it is right, say so in this block with \`allow magnitude "why"\`.`,
+    message: `\`${inShort(chunk.text.slice(start, end), longest)}\` is ${farWords(doubted)} what is usual for \`${word}\` (${usual.text}). ${way} What follows from it is not judged while it stands; if it is right, say so in this block with \`allow magnitude "why"\`.`,
     ...(fixes.length === 0 ? {} : { fixes }),
   }
 }
