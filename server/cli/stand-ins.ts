@@ -39,8 +39,10 @@ function usable<T>(read: () => T): T {
 
 function withAlso(argument: string, before: AsIf): AsIf {
   const texts = [...before.texts, argument]
-  const [, kind = '', name = ''] = /^\s*([a-z]+)\s*=\s*(.*?)\s*$/s.exec(argument) ?? []
-  if (kind === '') {
+  const equals = argument.indexOf('=')
+  const [kind, name] = [argument.slice(0, Math.max(0, equals)).trim(), argument.slice(equals + 1).trim()]
+  // A comparison has its sign behind more than one word.
+  if (!/^[a-z]+$/.test(kind)) {
     const overlay = usable(() => readOverlay(argument, texts.length))
     return { ...before, texts, overlays: [...before.overlays, overlay] }
   }
