@@ -151,6 +151,27 @@ test('a cooler far too small ends on the lowest ratio, over its limit, with the 
   expect(gap?.steps).toBeLessThan(1e-9)
 })
 
+test.each([0.9, 0.995, 1.005, 1.1])(
+  'a sustained power of %d times what the lowest ratio takes: as section 8 says',
+  share => {
+    const part = { ratioLow: 30 }
+    const least = settle(
+      benchWith({ part, profile: { steps: [{ fromCores: 1, toCores: 10, ratio: 30 }] } }),
+      allCores,
+      room,
+    )
+    const sustainedPowerW = share * (least?.powerW ?? Number.NaN)
+    const bench = quick(benchWith({ part, profile: { limits: { sustainedPowerW, sustainedOverS: 3 } } }), 0)
+    const settled = settle(bench, allCores, room)
+    if (settled === null) throw new Error('a step row covers the load')
+    expect(settled).toMatchObject({ limiter: 'sustained-power', state: share < 1 ? 'steady' : 'alternating' })
+    expect(settled.notes.sustainedOver).toBe(share < 1)
+    const gap = gaps({ name: '', bench, load: allCores, corner: room, settled })
+    expect(gap?.steps).toBeLessThan(0.1)
+    expect(gap?.kelvin).toBeLessThan(0.1)
+  },
+)
+
 describe('power that bends over the ratio', () => {
   // Above the last row of `needs` the voltage stays, and each step costs less power than below it. The controller looks at
   // the mean power alone and spreads over more ratios than the two of section 8: mean power and temperature still agree,

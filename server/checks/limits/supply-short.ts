@@ -25,7 +25,7 @@ export const supplyShort: Check = {
     if (bench === undefined || supplyW === undefined) return
     const { otherPowerW } = bench.board
     const demand = ({ powerW, driveW }: EnvelopePoint['settled']): number => {
-      return powerW === null ? 0 : (powerW + (driveW ?? 0)) / converterEfficiency + otherPowerW
+      return powerW === null ? 0 : Math.max(0, powerW + (driveW ?? 0)) / converterEfficiency + otherPowerW
     }
     const found = worstPoint(envelopeOf(evaluation), ({ settled }) => {
       const excess = demand(settled) - supplyW
