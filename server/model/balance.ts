@@ -51,10 +51,15 @@ export function coldStartC(source: HeatSource, curve: PlateCurve, extraW: number
     curve.evaluate(heatW, point)
     return point.plateC + source.packageKPerW * heatW + source.coreKPerW * source.dynamicBaseW
   }
-  boundHeat(source, Number.NEGATIVE_INFINITY, RUNAWAY_C, bounds)
-  const heatW = bounds.leastW + extraW
+  const { least } = source
+  if (Number.isNaN(least[0])) {
+    boundHeat(source, Number.NEGATIVE_INFINITY, RUNAWAY_C, bounds)
+    least[0] = bounds.leastW
+    least[1] = bounds.leastDynamicW
+  }
+  const heatW = (least[0] as number) + extraW
   curve.evaluate(heatW, point)
-  return point.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.leastDynamicW
+  return point.plateC + source.packageKPerW * heatW + source.coreKPerW * (least[1] as number)
 }
 
 /** The lowest balance in °C, the one that a cold start reaches; Infinity where there is none below `RUNAWAY_C`. */

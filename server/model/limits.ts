@@ -1,6 +1,6 @@
 /** Electrical limits: the cap of `current` and `burst-power`, and the mean of `sustained-power` (model section 8). */
 
-import { coldStartC, lowestRootAbove } from './balance.ts'
+import { coldStartC, lowestRootAbove, rhsC } from './balance.ts'
 import { emptyPoint, type PlateCurve } from './cooler/curve.ts'
 import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk } from './power.ts'
 import { type PreparedBench, type PreparedLoad, type RatioSource, ratioSource } from './prepare.ts'
@@ -164,6 +164,8 @@ export function sustainedMean(
     const { source } = sourceAt(index)
     const coldC = coldStartC(source, curve, 0)
     if (!(coldC < ceilingC) || leastPower(source, coldC, ceilingC) > sustainedW) return false
+    // What draws no more at any temperature, and cools at D, has a balance in between.
+    if (mostPower(source, coldC, ceilingC) <= sustainedW && rhsC(source, curve, 0, ceilingC) < ceilingC) return true
     const dieC = lowestRootAbove(source, curve, 0, coldC, ceilingC)
     return dieC < ceilingC && powerAtC(source, dieC) <= sustainedW
   }

@@ -5,7 +5,7 @@ import type { CoolerCurve } from './cooler/kind.ts'
 import { wetPointC } from './humidity.ts'
 import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk } from './power.ts'
 import { dieCeilingC, type Level, ladderLevels } from './ratio.ts'
-import { growthPerK, type HeatSource, noneFound } from './source.ts'
+import { growthPerK, type HeatSource, noneFound, unsought } from './source.ts'
 import type { Bench, Corner, Load, VoltageRow } from './types.ts'
 import { setVoltageRows, setVoltageV } from './voltage.ts'
 
@@ -64,8 +64,12 @@ export function prepareBench(bench: Bench): PreparedBench {
   return prepared
 }
 
-/** As `prepareBench`, for a bench that is asked about once: nothing is kept. */
-export function prepareOnce(bench: Bench): PreparedBench {
+/**
+ * As `prepareBench`, for a bench that is asked about once: nothing is kept.
+ *
+ * @param corners of a bench with the very same cooler and profile, if there is one
+ */
+export function prepareOnce(bench: Bench, corners: readonly PreparedCorner[] = []): PreparedBench {
   const { part, profile } = bench
   return {
     bench,
@@ -75,8 +79,8 @@ export function prepareOnce(bench: Bench): PreparedBench {
     growthPerK: growthPerK(part.leakageDoublingK),
     loads: [],
     nextLoad: 0,
-    corners: [],
-    nextCorner: 0,
+    corners: [...corners],
+    nextCorner: corners.length % CORNERS_KEPT,
   }
 }
 
@@ -142,6 +146,7 @@ export function ratioSource(prepared: PreparedBench, loaded: PreparedLoad, ratio
               found: noneFound(),
             },
           ],
+      least: straight ? unsought : noneFound(),
     },
   }
   loaded.byRatio.set(ratio, made)

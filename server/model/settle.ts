@@ -52,22 +52,32 @@ export function settleState(bench: Bench, load: Load, corner: Corner): SettledSt
   return found === null ? null : { ...found.figures, notes: found.notes() }
 }
 
-/**
- * As `settle`, for those who ask for figures and the margin alone, of a bench that is not asked about again: nothing is
- * kept of it.
- */
-export function settleOnce(
-  bench: Bench,
-  load: Load,
-  corner: Corner,
-): (SettledFigures & Pick<Settled, 'marginW'>) | null {
-  const found = settleHeat(prepareOnce(bench), load, corner)
-  return found === null ? null : { ...found.figures, marginW: found.marginW() }
+/** Benches that are asked about once each, in one corner. */
+export interface SettlingOnce {
+  /** Figures and the margin. */
+  withMargin(bench: Bench, load: Load): (SettledFigures & Pick<Settled, 'marginW'>) | null
+  /** Figures alone. */
+  withoutMargin(bench: Bench, load: Load): SettledFigures | null
 }
 
-/** As `settleOnce`, for those who do not ask for the margin either. */
-export function figuresOnce(bench: Bench, load: Load, corner: Corner): SettledFigures | null {
-  return settleHeat(prepareOnce(bench), load, corner)?.figures ?? null
+/**
+ * As `settle`, for many benches that are asked about once each, as draws are: nothing is kept of a bench but its cooler in
+ * the corner, for the next one with that very cooler and profile.
+ */
+export function settlingOnce(corner: Corner): SettlingOnce {
+  let before: PreparedBench | undefined
+  const found = (bench: Bench, load: Load): Found | null => {
+    const isAlike = before?.bench.cooler === bench.cooler && before.bench.profile === bench.profile
+    before = prepareOnce(bench, isAlike ? before?.corners : [])
+    return settleHeat(before, load, corner)
+  }
+  return {
+    withMargin: (bench, load) => {
+      const one = found(bench, load)
+      return one === null ? null : { ...one.figures, marginW: one.marginW() }
+    },
+    withoutMargin: (bench, load) => found(bench, load)?.figures ?? null,
+  }
 }
 
 /** A settled load whose notes and margin are found when they are asked for. */

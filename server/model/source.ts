@@ -35,6 +35,8 @@ export interface HeatSource {
   readonly coreKPerW: number
   /** Empty without a load line. */
   readonly droop: readonly DroopPart[]
+  /** The least power and dynamic power at any temperature, once they were looked for behind a load line. */
+  readonly least: Float64Array
 }
 
 /** What a source gives at one temperature; the caller's own, filled again at each look. */
@@ -47,6 +49,9 @@ export interface Heat {
 
 export const emptyHeat = (): Heat => ({ powerW: 0, dynamicW: 0, powerSlope: 0, dynamicSlope: 0 })
 
+/** Without a load line the least power is that of cold: nothing is looked for. */
+export const unsought = new Float64Array(0)
+
 /** A load whose power does not depend on temperature: `idle` at its power, `off` at 0. */
 export function constantSource(powerW: number, packageKPerW: number): HeatSource {
   return {
@@ -58,6 +63,7 @@ export function constantSource(powerW: number, packageKPerW: number): HeatSource
     packageKPerW,
     coreKPerW: 0,
     droop: [],
+    least: unsought,
   }
 }
 
@@ -76,6 +82,7 @@ export function mixedSource(first: HeatSource, second: HeatSource, share: number
       ...first.droop.map(part => ({ ...part, share: part.share * share })),
       ...second.droop.map(part => ({ ...part, share: part.share * rest })),
     ],
+    least: first.droop.length === 0 ? unsought : noneFound(),
   }
 }
 

@@ -4,12 +4,11 @@ import { onceFor } from '../../grammar/once.ts'
 import {
   type Corner,
   type FigureOf,
-  figuresOnce,
   finished,
   type Looked,
   type Propagation,
   propagateInSlices,
-  settleOnce,
+  settlingOnce,
 } from '../model/index.ts'
 import { mindsHumidity } from './drives.ts'
 import type { LoadCase, ProfileInput } from './input.ts'
@@ -67,14 +66,15 @@ export function* uncertaintyInSlices(
     standard: constants.map(unitShift),
     ...(correlation === undefined ? {} : { correlation }),
   }
+  const once = settlingOnce(corner)
   const shifted = (shifts: readonly number[]) => shiftConstants(bench, load.load, constants, shifts)
   const withMargin = (shifts: readonly number[]): Looked | null => {
     const moved = shifted(shifts)
-    return settleOnce(moved.bench, moved.load, corner)
+    return once.withMargin(moved.bench, moved.load)
   }
   const withoutMargin = (shifts: readonly number[]): Omit<Looked, 'marginW'> | null => {
     const moved = shifted(shifts)
-    return figuresOnce(moved.bench, moved.load, corner)
+    return once.withoutMargin(moved.bench, moved.load)
   }
   const propagation = yield* propagateInSlices(withMargin, spread, asksMargin ? undefined : withoutMargin)
   done.push({ corner, propagation })

@@ -1,6 +1,7 @@
+import { isDeepStrictEqual } from 'node:util'
 import { describe, expect, test } from 'vitest'
 import { DRAWS, type FigureOf, type Propagation } from '../../server/model/draws.ts'
-import { figuresOnce, settle, settleOnce } from '../../server/model/settle.ts'
+import { settle, settlingOnce } from '../../server/model/settle.ts'
 import { finished } from '../../server/model/slices.ts'
 import type { Bench, Corner, Load, Settled } from '../../server/model/types.ts'
 import { propagateInSlices } from '../../server/model/uncertainty.ts'
@@ -166,15 +167,16 @@ describe('draws without margins', () => {
   const model: Model = shifts => settle(moved(shifts), allCores, room)
   const spread = { standard: [0.05] }
   const margin: FigureOf = one => one.marginW
+  const once = settlingOnce(room)
 
   test('give the very figures of draws with them, and look for no margin until one is read', () => {
     let margins = 0
     const counted = (shifts: readonly number[]) => {
       margins += 1
-      return settleOnce(moved(shifts), allCores, room)
+      return once.withMargin(moved(shifts), allCores)
     }
     const whole = finished(propagateInSlices(model, spread))
-    const found = finished(propagateInSlices(counted, spread, shifts => figuresOnce(moved(shifts), allCores, room)))
+    const found = finished(propagateInSlices(counted, spread, shifts => once.withoutMargin(moved(shifts), allCores)))
     expect(whole.drawnFor).toBe('level')
     expect(found.drawnFor).toBe('level')
     for (const [name, figure, unbalanced] of figures) {
@@ -195,10 +197,10 @@ describe('draws without margins', () => {
       propagateInSlices(
         shifts => {
           margins += 1
-          return settleOnce(moved(shifts), allCores, room)
+          return once.withMargin(moved(shifts), allCores)
         },
         spread,
-        shifts => figuresOnce(moved(shifts), allCores, room),
+        shifts => once.withoutMargin(moved(shifts), allCores),
       ),
     )
     finished(found.marginsInSlices())
@@ -210,4 +212,22 @@ describe('draws without margins', () => {
     expect(margins).toBe(drawn)
     expect(drawn).toBeLessThan(DRAWS + 20)
   })
+})
+
+test('benches settled once each, of one cooler or of two by turns, have the figures they have alone', () => {
+  const apart: string[] = []
+  for (let seed = 0; seed < 120; seed++) {
+    const { bench, load, corner } = sampleOf(seed, allWanted[seed % allWanted.length] as (typeof allWanted)[number])
+    const once = settlingOnce(corner)
+    const other = { ...bench.cooler, ratingW: 100 }
+    for (const share of [0, 0.002, 0.004, -0.003]) {
+      const part = { ...bench.part, switchingNf: bench.part.switchingNf * (1 + share) }
+      const moved = { ...bench, part, cooler: share === 0.004 ? other : bench.cooler }
+      const { notes: _, ...alone } = settle({ ...moved }, load, corner) as Settled
+      const { marginW, ...figures } = alone
+      if (!isDeepStrictEqual(once.withoutMargin(moved, load), figures)) apart.push(`seed ${seed}, ${share}`)
+      if (!isDeepStrictEqual(once.withMargin(moved, load), alone)) apart.push(`seed ${seed}, ${share}: ${marginW} W`)
+    }
+  }
+  expect(apart).toEqual([])
 })
