@@ -86,6 +86,7 @@ export {
   type Drawable,
   drawnCooling,
   drawnCourse,
+  drawnLedger,
   drawnMap,
   drawnRun,
   hoverPicture,

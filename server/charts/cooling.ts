@@ -1,9 +1,8 @@
 /** The cooling chart: heat across, plate temperature up; where heat made meets heat carried, and what ends the margin. */
 import { scaleLinear } from 'd3-scale'
 import { line } from 'd3-shape'
-import { Drawing, type Spot, sizes } from './drawing.ts'
-import { acrossAxis, isSmallPicture, plotBox, upAxis } from './frame.ts'
-import { cutTo } from './measure.ts'
+import { Drawing, type Spot } from './drawing.ts'
+import { acrossAxis, heading, isSmallPicture, plotBox, upAxis } from './frame.ts'
 import type { Box, Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 
 interface CurvePlace {
@@ -55,7 +54,8 @@ const HEADROOM = 0.22
 export function drawCooling(data: CoolingData, options: PictureOptions): Picture {
   const drawing = new Drawing(options)
   const isSmall = isSmallPicture(options)
-  const plot = plotBox(options, 20)
+  const top = isSmall ? 0 : heading(drawing, data.title, data.note)
+  const plot = plotBox(options, 20, top)
   const right = plot.x + plot.width
   const bottom = plot.y + plot.height
   const mostW = Math.max(...data.carried.points.map(({ heatW }) => heatW), data.settled?.heatW ?? 0, 1)
@@ -77,14 +77,6 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
     .y(({ plateC }) => up(plateC))
 
   if (isSmall) drawing.text('plate °C by heat in W', { x: plot.x, y: 13 }, { size: 'small', class: 'soft' })
-  else {
-    drawing.text(
-      cutTo(data.title, sizes.title, (options.width - 16) / 1.1),
-      { x: 8, y: 18 },
-      { size: 'title', class: 'ink strong' },
-    )
-    drawing.text(cutTo(data.note, sizes.small, options.width - 16), { x: 8, y: 35 }, { size: 'small', class: 'soft' })
-  }
   upAxis(drawing, up, plot, isSmall ? '' : 'plate temperature, °C', isSmall ? 3 : 6)
   acrossAxis(drawing, across, plot, isSmall ? '' : 'heat, W', isSmall ? 5 : 8)
 

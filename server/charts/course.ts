@@ -2,8 +2,8 @@
 import { scaleLinear } from 'd3-scale'
 import { curveStepBefore, line } from 'd3-shape'
 import { Drawing, type Spot, sizes } from './drawing.ts'
-import { acrossAxis, upAxis } from './frame.ts'
-import { cutTo, textWidth } from './measure.ts'
+import { acrossAxis, heading, upAxis } from './frame.ts'
+import { textWidth } from './measure.ts'
 import type { Box, Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 import { type SeriesPoint, thinned } from './thin.ts'
 
@@ -59,18 +59,13 @@ export function drawCourse(data: CourseData, options: PictureOptions): Picture {
   // Names of lines stand at their ends.
   const names = data.panels.flatMap(({ lines }) => lines.map(({ name }) => textWidth(name, sizes.small)))
   const plot = { x: 48, width: options.width - 48 - Math.max(24, ...names.map(width => width + 14)) }
-  drawing.text(
-    cutTo(data.title, sizes.title, (options.width - 16) / 1.1),
-    { x: 8, y: 18 },
-    { size: 'title', class: 'ink strong' },
-  )
-  drawing.text(cutTo(data.note, sizes.small, options.width - 16), { x: 8, y: 35 }, { size: 'small', class: 'soft' })
+  const top = heading(drawing, data.title, data.note)
   const isLong = data.endS > 180
   const unitS = isLong ? 60 : 1
   const across = scaleLinear([0, data.endS / unitS], [plot.x, plot.x + plot.width])
   const x = (timeS: number): number => across(timeS / unitS)
-  const strips = stripsOf(data.panels, 66, options.height - 46 - 66)
-  const [top, bottom] = [66, options.height - 46]
+  const bottom = options.height - 46
+  const strips = stripsOf(data.panels, top, bottom - top)
   const { counts } = data
   if (counts !== undefined) {
     drawing.mark(counts, () =>
@@ -108,9 +103,9 @@ export function drawCourse(data: CourseData, options: PictureOptions): Picture {
     drawing.label(
       counts.text,
       [
-        { x: middle, y: 58, anchor: 'middle' },
-        { x: x(counts.toS), y: 58, anchor: 'end' },
-        { x: plot.x + plot.width, y: 58, anchor: 'end' },
+        { x: middle, y: top - 8, anchor: 'middle' },
+        { x: x(counts.toS), y: top - 8, anchor: 'end' },
+        { x: plot.x + plot.width, y: top - 8, anchor: 'end' },
       ],
       { size: 'small', class: 'third-text' },
     )

@@ -1,21 +1,43 @@
 /** The frame of a plot: grid, axes with their units, and what the scales are called. */
 import type { ScaleLinear } from 'd3-scale'
 import { type Drawing, sizes } from './drawing.ts'
-import { textWidth } from './measure.ts'
+import { textWidth, wrapped } from './measure.ts'
 import type { Box, PictureOptions } from './picture.ts'
 
 /** A small picture, as in a hover, has no title, and names its scales in one line. */
 export const isSmallPicture = ({ height }: PictureOptions): boolean => height < 200
 
+/** Strong text is this much wider. */
+const STRONG = 1.1
+
+/**
+ * Writes what a chart shows and what it is true for, in as many lines as the width takes.
+ * @returns where the plot may begin: below it and the name of its scale
+ */
+export function heading(drawing: Drawing, title: string, note: string): number {
+  const width = drawing.width - 16
+  let y = 18
+  for (const text of wrapped(title, sizes.title, width / STRONG, 2)) {
+    drawing.text(text, { x: 8, y }, { size: 'title', class: 'ink strong' })
+    y += 17
+  }
+  for (const text of wrapped(note, sizes.small, width, 3)) {
+    drawing.text(text, { x: 8, y }, { size: 'small', class: 'soft' })
+    y += 14
+  }
+  return y + 17
+}
+
 /**
  * Where the plot lies in the picture.
  * @param right what is left free beside it; in a small picture 8 pixels less
+ * @param top where it may begin; a small picture has no heading
  */
-export function plotBox(options: PictureOptions, right: number): Box {
+export function plotBox(options: PictureOptions, right: number, top: number): Box {
   const { width, height } = options
   return isSmallPicture(options)
     ? { x: 34, y: 20, width: width - 34 - (right - 8), height: height - 40 }
-    : { x: 48, y: 66, width: width - 48 - right, height: height - 112 }
+    : { x: 48, y: top, width: width - 48 - right, height: height - 46 - top }
 }
 
 /** Writes ticks of a scale without a negative zero, with the true minus. */

@@ -1,8 +1,8 @@
 /** The operating map: active cores across, die temperature up, the clock in each cell. */
 import { scaleBand, scaleLinear } from 'd3-scale'
 import { Drawing, type Spot, sizes } from './drawing.ts'
-import { isSmallPicture, plotBox, upAxis } from './frame.ts'
-import { cutTo, textWidth } from './measure.ts'
+import { heading, isSmallPicture, plotBox, upAxis } from './frame.ts'
+import { textWidth } from './measure.ts'
 import type { Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 
 /** A stretch of temperatures at which a block of core counts has one clock. */
@@ -90,7 +90,8 @@ const shades = 4
 export function drawMap(data: MapData, options: PictureOptions): Picture {
   const drawing = new Drawing(options)
   const isSmall = isSmallPicture(options)
-  const plot = plotBox(options, 16)
+  const top = isSmall ? 0 : heading(drawing, data.title, data.note)
+  const plot = plotBox(options, 16, top)
   const across = scaleBand<number>()
     .domain(Array.from({ length: data.toCores - data.fromCores + 1 }, (_, index) => data.fromCores + index))
     .range([plot.x, plot.x + plot.width])
@@ -101,14 +102,6 @@ export function drawMap(data: MapData, options: PictureOptions): Picture {
   const centre = (cores: number): number => left(cores) + across.bandwidth() / 2
   const clampC = (celsius: number): number => Math.min(highC, Math.max(lowC, celsius))
 
-  if (!isSmall) {
-    drawing.text(
-      cutTo(data.title, sizes.title, (options.width - 16) / 1.1),
-      { x: 8, y: 18 },
-      { size: 'title', class: 'ink strong' },
-    )
-    drawing.text(cutTo(data.note, sizes.small, options.width - 16), { x: 8, y: 35 }, { size: 'small', class: 'soft' })
-  }
   const ratios = [...new Set(data.blocks.flatMap(({ cells }) => cells.map(({ ratio }) => ratio)))].sort((a, b) => b - a)
   const shadeOf = (ratio: number): number =>
     ratios.length < 2 ? 0 : Math.round((ratios.indexOf(ratio) / (ratios.length - 1)) * shades)
@@ -200,7 +193,7 @@ export function drawMap(data: MapData, options: PictureOptions): Picture {
   drawPoints(drawing, data.points, centre, up, across.bandwidth(), isSmall)
   for (const write of cellLabels) write()
   if (!isSmall && data.against !== undefined) {
-    const y = 52
+    const y = plot.y - 10
     drawing.label(`dashed: ${data.against.label}`, [{ x: options.width - 8, y, anchor: 'end' }], {
       size: 'small',
       class: 'second-text',

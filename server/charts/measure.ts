@@ -40,3 +40,16 @@ export function cutTo(text: string, size: number, width: number): string {
   while (signs.length > 0 && textWidth(`${signs.join('')}…`, size) > width) signs.pop()
   return signs.length === 0 ? '' : `${signs.join('').trimEnd()}…`
 }
+
+/** Text in lines of a width, broken between words; what does not fit into so many lines is cut with …. */
+export function wrapped(text: string, size: number, width: number, most: number): readonly string[] {
+  const lines: string[] = []
+  let rest = text.split(' ')
+  while (rest.length > 0 && lines.length < most - 1) {
+    let count = 1
+    while (count < rest.length && textWidth(rest.slice(0, count + 1).join(' '), size) <= width) count++
+    lines.push(cutTo(rest.slice(0, count).join(' '), size, width))
+    rest = rest.slice(count)
+  }
+  return rest.length === 0 ? lines : [...lines, cutTo(rest.join(' '), size, width)]
+}

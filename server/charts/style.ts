@@ -90,6 +90,15 @@ export const chartStyle = `.detent-chart text{font-family:system-ui,"Segoe UI",A
 .detent-chart .ring{fill:none;stroke:var(--limit);stroke-width:2}
 .detent-chart .dots{stroke:var(--ink);stroke-opacity:.55;stroke-width:2.8;stroke-linecap:round}
 .detent-chart .stop{fill:none;stroke:var(--limit);stroke-width:1.75}
+.detent-chart .stated{stroke:var(--ink);stroke-width:1.5}
+.detent-chart .whisker{stroke:var(--second);stroke-width:1.5}
+.detent-chart .square{fill:var(--second)}
+.detent-chart .given{fill:none;stroke:var(--third);stroke-width:2}
+.detent-chart .proposal{fill:none;stroke:var(--ink);stroke-width:1.5;stroke-dasharray:2 2}
+.detent-chart .plain{stroke-width:1.5;stroke-opacity:.75}
+.detent-chart .main-shape{fill:var(--main);stroke:var(--main)}
+.detent-chart .second-shape{fill:var(--second);stroke:var(--second)}
+.detent-chart .third-shape{fill:var(--third);stroke:var(--third)}
 .detent-chart .event{stroke:var(--soft);stroke-dasharray:1 2}
 .detent-chart .hit{fill:transparent;stroke:none}
 .detent-chart .here line,.detent-chart .here path:not(.dots),.detent-chart .here circle{stroke-width:3.5}

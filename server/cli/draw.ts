@@ -7,9 +7,11 @@ import {
   didYouMean,
   drawnCooling,
   drawnCourse,
+  drawnLedger,
   drawnMap,
   drawnRun,
   loadsToDraw,
+  nextTrials,
   type Picture,
   svgFile,
   type ViewOptions,
@@ -37,6 +39,7 @@ const examples = `
 map      active cores across, die temperature up, the clock in each cell; loads are points
 cooling  heat made and heat carried: where a load settles, and what ends its margin
 course   a load from an idle bench (--load), or a run's log over its prediction (--run)
+ledger   ratio across, voltage up: trials that held or stopped, what the part is taken to need, what it is given
 
 Without --load map and cooling are drawn for full activity: every core at work, without vector work. Cooling and course
 take the corner of the room with the least margin, unless --air or --humidity say another.
@@ -48,6 +51,7 @@ Examples:
   detent draw cooling winter --load render --to c.svg      where heat made meets heat carried
   detent draw course winter --load render --to course.csv  the figures of a course, for scripts
   detent draw course heavy-work --run heavy-render > r.svg  a run's log over its prediction
+  detent draw ledger winter --to ledger.csv                what is known of the voltages, for scripts
 `
 
 interface DrawOptions extends ReachOptions {
@@ -61,13 +65,14 @@ interface DrawOptions extends ReachOptions {
   readonly to?: string
 }
 
-type Kind = 'map' | 'cooling' | 'course'
-const kinds: readonly Kind[] = ['map', 'cooling', 'course']
+type Kind = 'map' | 'cooling' | 'course' | 'ledger'
+const kinds: readonly Kind[] = ['map', 'cooling', 'course', 'ledger']
 
 const sizes: Readonly<Record<Kind, ViewOptions['size']>> = {
   map: { width: 760, height: 480 },
   cooling: { width: 760, height: 480 },
   course: { width: 760, height: 640 },
+  ledger: { width: 760, height: 480 },
 }
 
 /** A number with its unit or without. */
@@ -118,6 +123,15 @@ function runPicture({ service, files }: Loaded, profile: string, name: string): 
   return picture
 }
 
+async function ledgerPicture({ service, io, files }: Loaded, label: string, drawn: Drawable): Promise<Picture> {
+  await readLogs(service, io, files)
+  const evidence = service.bench.evidence(drawn.evaluation.profile.part)
+  const next = evidence && nextTrials(drawn.evaluation, evidence, 1, new Set())
+  const made = drawnLedger([drawn], evidence, sizes.ledger, next?.proposals)
+  if (made === undefined) throw new UnusableCall(`There is nothing to draw: the part of ${label} states no needs.`)
+  return made
+}
+
 function checkLoad({ evaluation }: Drawable, load: string | undefined): void {
   const loads = loadsToDraw(evaluation)
   if (load === undefined || loads.includes(load)) return
@@ -147,6 +161,7 @@ async function picture(kind: Kind, loaded: Loaded, name: string, options: DrawOp
   const drawn = drawableOf(named, options.with)
   const obstacle = wording.obstacleText(drawn.evaluation)
   if (obstacle !== undefined) throw new UnusableCall(`Profile ${named.label} is not predicted: ${obstacle}.`)
+  if (kind === 'ledger') return ledgerPicture(loaded, named.label, drawn)
   checkLoad(drawn, load)
   const whatIf = { airC: air, humidityPct: humidity }
   const asked: ViewOptions = {
@@ -170,9 +185,11 @@ async function picture(kind: Kind, loaded: Loaded, name: string, options: DrawOp
 }
 
 /** What does not go together. */
-function checkCall(kind: Kind, { load, run, over, against, to }: DrawOptions): void {
+function checkCall(kind: Kind, { load, run, over, air, humidity, against, to }: DrawOptions): void {
   if (kind === 'course' && (load === undefined) === (run === undefined))
     throw new UnusableCall('course takes one of --load and --run.')
+  if (kind === 'ledger' && (load !== undefined || air !== undefined || humidity !== undefined))
+    throw new UnusableCall('ledger takes neither --load nor --air or --humidity: trials were made as they were.')
   if (kind !== 'course' && run !== undefined) throw new UnusableCall('--run is for course.')
   if ((kind !== 'course' || run !== undefined) && over !== undefined)
     throw new UnusableCall('--over is for course with --load.')
@@ -185,7 +202,7 @@ function checkCall(kind: Kind, { load, run, over, against, to }: DrawOptions): v
 export function addDraw(program: Command, io: Io, finish: (code: ExitCode) => void): void {
   program
     .command('draw')
-    .description('Draw a profile: operating map, cooling chart or course over time, as SVG or CSV.')
+    .description('Draw a profile: operating map, cooling chart, course over time or ledger of voltages, as SVG or CSV.')
     .addArgument(program.createArgument('<chart>', 'what to draw').choices(kinds))
     .argument('<profile>', 'the name of the profile, or NAME@REVISION')
     .argument('[paths...]', 'files, or folders with all .detent files below them (default: this folder)')

@@ -71,8 +71,8 @@ const reasons: Readonly<Record<DrawnFor, string>> = {
   bend: 'the figures bend within two standard uncertainties',
 }
 
-/** `2,000 seeded draws` */
-export const drawsText = `${DRAWS.toLocaleString('en')} seeded draws`
+/** `2000 seeded draws` */
+export const drawsText = `${DRAWS} seeded draws`
 
 /** Whether straight lines or draws decide the intervals, and why. */
 export function decidedBy({ drawnFor }: Pick<PredictionIntervals, 'drawnFor'>): string {

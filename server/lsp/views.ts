@@ -59,7 +59,7 @@ function askedOf(given: Unknown): Omit<AskedView, 'size'> {
   const whatIf = (given.whatIf ?? {}) as Unknown
   const { kind, load } = given
   return {
-    kind: kind === 'map' || kind === 'cooling' ? kind : undefined,
+    kind: kind === 'map' || kind === 'cooling' || kind === 'ledger' ? kind : undefined,
     load: typeof load === 'string' ? load : undefined,
     whatIf: {
       airC: numberIn(whatIf.airC, -60, 80),
@@ -121,7 +121,10 @@ export const views: Feature = {
               isHere: (place: { readonly uri: string; readonly start: number; readonly end: number }) =>
                 place.uri === file.uri && place.start < Math.max(line.end, line.start + 1) && place.end >= line.start,
             }
-            const making = viewInSlices(service.workspace, file.uri, subject, { ...askedOf(given), size })
+            const making = viewInSlices(service.workspace, service.bench, file.uri, subject, {
+              ...askedOf(given),
+              size,
+            })
             for (;;) {
               const step = making.next()
               if (step.done === true)

@@ -40,6 +40,8 @@ describe('report', () => {
       'slow: operating map for full activity',
     ])
     expect(pictures.filter(label => label?.includes('tower under work'))).toHaveLength(2)
+    // Then the clocks in one plot, and the scores as gains against the baseline.
+    expect(pictures.slice(2, 4)).toEqual(['Clock by active cores', 'Scores against daily'])
     expect(page.indexOf('<svg')).toBeLessThan(page.indexOf('<table>'))
     const ids = [...page.matchAll(/ id="([^"]+)"/g)].map(([, id]) => id)
     expect(ids).toEqual([...new Set(ids)])
@@ -58,7 +60,9 @@ describe('report', () => {
       '### Settings',
       '### Expectations',
       '## Runs',
+      '### Least margin of each profile',
       '## Beside the baseline',
+      '## Constants of the bench',
       '## How the figures',
     ]) {
       expect(out).toContain(head)
@@ -101,7 +105,7 @@ describe('report', () => {
     const loads = names.map(name => `load ${name} { cores 1 }`).join('\n')
     using folder = temporaryFolder({ 'a.detent': `${benchText()}\n${loads}\n` })
     const { out } = await detent(folder.path, ['report', '--output', 'markdown'])
-    const followed = [...out.matchAll(/^(\S+) on \d+ cores .*throughout/gm)].map(([, load]) => load)
+    const followed = [...out.matchAll(/^- (\S+) on \d+ cores .*throughout/gm)].map(([, load]) => load)
     const [, told = ''] = /Not charted here, to keep the page short: ([^.]+)\./.exec(out) ?? []
     expect(followed).toHaveLength(4)
     expect([...followed, ...told.split(', ')].sort()).toEqual(['work', ...names].sort())

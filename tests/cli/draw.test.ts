@@ -41,7 +41,24 @@ describe('draw', () => {
     expect(load.out).toContain('from an idle bench')
     const run = await detent(examples, ['draw', 'course', 'heavy-work', '--run', 'heavy-render', 'bench'])
     expect([run.code, run.err]).toEqual([0, ''])
-    expect(run.out).toContain('measured over predicted')
+    expect(run.out).toContain('Dots measured, lines predicted')
+  }, 180_000)
+
+  it('draws the ledger of a part with what its profile gives, and proposals as figures', async () => {
+    using folder = temporaryFolder({})
+    const to = join(folder.path, 'ledger.csv')
+    const { code, err } = await detent(examples, ['draw', 'ledger', 'heavy-work', 'bench', '--to', to])
+    expect([code, err]).toEqual([
+      0,
+      `${to} written: sample-b7 with heavy-work: what each ratio needs, and what it is given\n`,
+    ])
+    const rows = readFileSync(to, 'utf8').trimEnd().split('\r\n')
+    expect(rows[0]).toBe('what,ratio,voltage_v,low_v,high_v,at_die_v,for_s,name')
+    const kinds = new Set(rows.slice(1).map(row => row.split(',')[0]))
+    expect([...kinds].sort()).toEqual(['given', 'held', 'next', 'stated', 'takes'])
+    const wrong = await detent(examples, ['draw', 'ledger', 'heavy-work', 'bench', '--air', '20'])
+    expect(wrong.code).toBe(2)
+    expect(wrong.err).toContain('ledger takes neither --load nor --air or --humidity')
   }, 180_000)
 
   it('takes the corner and the bench that are asked for', async () => {
@@ -69,7 +86,7 @@ describe('draw', () => {
     [['draw', 'cooling', 'winter', '--against', 'summer', 'bench'], '--against is for map.'],
     [['draw', 'map', 'winter', '--to', 'x.png', 'bench'], 'x.png: the file must end in .svg or .csv.'],
     [['draw', 'map', 'winter', '--air', 'warm', 'bench'], 'from -60 to 80'],
-    [['draw', 'dial', 'winter', 'bench'], 'Allowed choices are map, cooling, course.'],
+    [['draw', 'dial', 'winter', 'bench'], 'Allowed choices are map, cooling, course, ledger.'],
   ])('refuses %j in one line', async (args, why) => {
     const { code, out, err } = await detent(examples, args)
     expect([code, out]).toEqual([2, ''])

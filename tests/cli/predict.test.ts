@@ -128,7 +128,7 @@ describe('intervals', () => {
     using folder = temporaryFolder({ 'a.detent': uncertain(10) })
     expect((await detent(folder.path, ['predict'])).out).not.toContain('95 %')
     const { out } = await detent(folder.path, ['predict', '--uncertainty'], { columns: 160 })
-    expect(out).toContain('95 % intervals from the stated ±; draws: 2,000 seeded draws decide')
+    expect(out).toContain('95 % intervals from the stated ±; draws: 2000 seeded draws decide')
     expect(out).toMatch(/^work +4 .* 4600 +[\d.]+ to [\d.]+ +[\d.]+ to [\d.]+ +[\d.]+ to [\d.]+ +\d+ to \d+ {2}draws$/m)
     using plain = temporaryFolder({ 'a.detent': benchText() })
     const without = await detent(plain.path, ['predict', '--uncertainty'])
@@ -138,7 +138,7 @@ describe('intervals', () => {
     expect((await detent(unknown.path, ['predict'], { columns: 160 })).out).toContain(hint)
     const usual = await detent(unknown.path, ['predict', '--uncertainty'], { columns: 160 })
     expect(usual.out).not.toContain(hint)
-    expect(usual.out).toContain('95 % intervals from usual values; draws: 2,000 seeded draws decide')
+    expect(usual.out).toContain('95 % intervals from usual values; draws: 2000 seeded draws decide')
   })
 
   it('stand in the report', async () => {

@@ -24,7 +24,7 @@ describe('the hover of an expectation', () => {
       /holds with a probability of 100 %; 95 % interval 3[\d.]+ °C to 3[\d.]+ °C \(first order\)\./,
     )
     const wide = plain.replace('package-resistance 0.10 K/W', 'package-resistance 0.10 K/W ± 20 %')
-    expect(await hoverOn(wide, line)).toMatch(/95 % interval [\d.]+ °C to [\d.]+ °C \(2,000 seeded draws decide: /)
+    expect(await hoverOn(wide, line)).toMatch(/95 % interval [\d.]+ °C to [\d.]+ °C \(2000 seeded draws decide: /)
     // Switching does not move a clock that no limit touches.
     expect(await hoverOn(little, 'expect work holds')).toContain('95 % interval 4.60 GHz (first order)')
   })

@@ -69,7 +69,7 @@ describe('a load', () => {
     const spread = plain.replace(/switching ([\d.]+) nF.*/, 'switching $1 nF ± 3 %')
     expect(spread).not.toBe(plain)
     expect((await hover(spread)).shown()).toMatch(
-      /95 % interval from the stated ±: clock .*, die [\d.]+ °C to [\d.]+ °C, margin [\d.]+ W to [\d.]+ W \(2,000 seeded draws decide: a level of the ladder/,
+      /95 % interval from the stated ±: clock .*, die [\d.]+ °C to [\d.]+ °C, margin [\d.]+ W to [\d.]+ W \(2000 seeded draws decide: a level of the ladder/,
     )
     // Between two levels, and never far from them: the clock moves along a straight line.
     const little = plain.replace(/switching ([\d.]+) nF.*/, 'switching $1 nF ± 0.01 %')

@@ -212,7 +212,7 @@ describe('reading', () => {
     })
     await request('textDocument/foldingRange', { textDocument }).then(() => order.push('folds'))
     const { contents } = await shown
-    expect((contents as { value: string }).value).toContain('2,000 seeded draws')
+    expect((contents as { value: string }).value).toContain('2000 seeded draws')
     expect(order).toEqual(['folds', 'hover'])
   })
 

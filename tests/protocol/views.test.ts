@@ -67,6 +67,7 @@ describe('the picture of a place', () => {
     }
     expect(await ask('load pair')).toMatchObject({ kind: 'map', load: 'pair' })
     expect(await ask('part sample-b7 {')).toMatchObject({ kind: 'map' })
+    expect(await ask('needs {')).toMatchObject({ kind: 'ledger', profile: 'day' })
     expect(await ask('detent 1')).toEqual({ waits: null })
   })
 

@@ -23,8 +23,12 @@ export type Block =
   | { readonly kind: 'list'; readonly items: readonly string[] }
   | { readonly kind: 'table'; readonly head: readonly string[]; readonly rows: readonly (readonly string[])[] }
   | { readonly kind: 'code'; readonly text: string }
-  /** Pictures that stand side by side where there is room; what they show in figures is in the table behind them. */
-  | { readonly kind: 'pictures'; readonly pictures: readonly Picture[]; readonly chart?: Chart }
+  /** Pictures that stand side by side where there is room; what they show in figures is in tables below. */
+  | { readonly kind: 'pictures'; readonly pictures: readonly Picture[]; readonly perRow?: 2 | 3 }
+  /** The figures of a chart over time. */
+  | { readonly kind: 'chart'; readonly chart: Chart }
+  /** Something to look up: folded away on a screen, whole on paper and in text. */
+  | { readonly kind: 'behind'; readonly title: string; readonly blocks: readonly Block[] }
 
 /** Stands for a figure that does not exist. */
 export { noFigure as none } from '../../wording/figures.ts'
@@ -36,6 +40,8 @@ export const table = (head: readonly string[], rows: readonly (readonly string[]
   head,
   rows,
 })
+
+export const behind = (title: string, blocks: readonly Block[]): Block => ({ kind: 'behind', title, blocks })
 
 /** A chart is also given as a table, for paper and for those who do not see the picture: one row for so long. */
 const toldEveryS = 60
@@ -77,16 +83,19 @@ function blockMarkdown(block: Block): string {
       return tableMarkdown(block.head, block.rows)
     case 'code':
       return fenced(block.text, 'detent')
-    case 'pictures': {
-      if (block.chart === undefined) return ''
+    // A picture says nothing in text that the tables do not say.
+    case 'pictures':
+      return ''
+    case 'chart': {
       const { head, rows } = chartTable(block.chart)
       return `**${prose(block.chart.title)}**\n\n${tableMarkdown(head, rows)}`
     }
+    case 'behind':
+      return [`### ${prose(block.title)}`, ...block.blocks.map(blockMarkdown)].join('\n\n')
   }
 }
 
 export function reportMarkdown(blocks: readonly Block[]): string {
-  // A picture without a table says nothing in text that the tables do not say.
   const written = blocks.map(blockMarkdown).filter(one => one !== '')
   return `${written.join('\n\n')}\n`
 }

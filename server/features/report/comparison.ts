@@ -4,6 +4,7 @@ import type { ComparedRun } from '../../bench/run/compared.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { compareProfiles } from '../compare/compare.ts'
 import { runsOfNow } from '../compare/run-sides.ts'
+import type { Comparison } from '../compare/types.ts'
 import {
   noScores,
   predictedHead,
@@ -18,14 +19,14 @@ import {
   titleOf,
   worstText,
 } from '../compare/words.ts'
-import { type Block, heading, table, text } from './blocks.ts'
+import { type Block, behind, heading, table, text } from './blocks.ts'
 
 export interface ComparedProfile {
   readonly file: string
   readonly evaluation: Evaluation
 }
 
-function comparisonBlocks(comparison: ReturnType<typeof compareProfiles>): Block[] {
+function comparisonBlocks(comparison: Comparison): Block[] {
   const groups = scoreGroups(comparison)
   const differing = shownSettings(comparison, 'different')
   return [
@@ -40,17 +41,19 @@ function comparisonBlocks(comparison: ReturnType<typeof compareProfiles>): Block
     ]),
     differing.length === 0
       ? text(sameText(comparison))
-      : table(['setting', ...comparison.profiles], differing.map(settingRow)),
+      : behind(`Settings that differ: ${titleOf(comparison)}`, [
+          table(['setting', ...comparison.profiles], differing.map(settingRow)),
+        ]),
     ...(comparison.notes.length === 0 ? [] : [{ kind: 'list', items: comparison.notes } as const]),
   ]
 }
 
 /** The comparison of every other profile with the baseline. */
-export function baselineBlocks(
+export function baselineComparisons(
   baseline: ComparedProfile,
   others: readonly ComparedProfile[],
   runs: readonly ComparedRun[],
-): Block[] {
+): readonly Comparison[] {
   const side = ({ file, evaluation }: ComparedProfile) => {
     const label = evaluation.profile.definition.name
     const own = runs.filter(({ record }) => record.profile === label)
@@ -59,10 +62,9 @@ export function baselineBlocks(
   }
   const held = side(baseline)
   const rest = others.filter(one => one.evaluation !== baseline.evaluation)
-  return [
-    heading(2, 'Beside the baseline'),
-    ...rest.map(side).flatMap(other => {
-      return comparisonBlocks(compareProfiles([held.side, other.side], [...held.notes, ...other.notes]))
-    }),
-  ]
+  return rest.map(side).map(other => compareProfiles([held.side, other.side], [...held.notes, ...other.notes]))
+}
+
+export function baselineBlocks(comparisons: readonly Comparison[]): readonly Block[] {
+  return comparisons.length === 0 ? [] : [heading(2, 'Beside the baseline'), ...comparisons.flatMap(comparisonBlocks)]
 }

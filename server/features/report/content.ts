@@ -1,58 +1,26 @@
 /** What a report says of a bench: settings, predictions, courses, runs, and how each figure was obtained. */
 
-import type { PartEvidence } from '../../bench/evidence/evidence.ts'
-import type { ComparedRun } from '../../bench/run/compared.ts'
-import {
-  figureCells,
-  logText,
-  oddText,
-  outcomeText,
-  settingsText,
-  stretchText,
-  unsteadyText,
-} from '../../bench/run/wording.ts'
-import type { PlacedFinding } from '../../checks/run.ts'
+import type { Picture } from '../../charts/picture.ts'
 import { isWork } from '../../model/index.ts'
 import { runsCold } from '../../semantic/coolers/index.ts'
-import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { probabilityInSlices, probabilityOf } from '../../semantic/probability.ts'
-import { column, fixed, percentText, plain, predictedIn, rangeText } from '../../wording/figures.ts'
-import type { Workspace } from '../../workspace/workspace.ts'
-import { benchDifferences, shortened } from '../compare/settings.ts'
+import { column, fixed, percentText, predictedIn, rangeText } from '../../wording/figures.ts'
+import type { Comparison } from '../compare/types.ts'
 import { decidedBy, intervalSource, intervalsInSlices, type Range } from '../intervals.ts'
 import { allFiguresOf, figuresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Series, seriesOf } from '../series.ts'
-import { type Drawable, drawnCooling, drawnMaps, drawnRun, drawnSeries } from '../views/index.ts'
-import { type Block, heading, none, table, text } from './blocks.ts'
+import { type Drawable, drawnCooling, drawnSeries } from '../views/index.ts'
+import { benchBlocks } from './bench.ts'
+import { type Block, behind, heading, none, table, text } from './blocks.ts'
+import { baselineBlocks } from './comparison.ts'
 import { evidenceBlocks } from './evidence.ts'
+import { frontBlocks, type Placed } from './front.ts'
 import { overviewBlocks, type Summarized } from './overview.ts'
-
-/** Where a report has everything from. */
-export interface ReportSource {
-  readonly workspace: Workspace
-  evaluations(uri: string): readonly Evaluation[]
-  expectations(evaluation: Evaluation): readonly Expectation[]
-  findings(uri: string): readonly PlacedFinding[]
-  readonly features: { resolved(uri: string, profile: string): string | undefined }
-  readonly bench: {
-    compared(uri: string): readonly ComparedRun[]
-    evidenceInSlices(part: Definition | undefined): Generator<undefined, PartEvidence | undefined>
-  }
-}
-
-/**
- * A report in the making, a piece after the other: none takes longer than one course over time, so that other work can
- * go between.
- */
-export type Making = Generator<undefined, readonly Block[], void>
-
-export interface ReportFile {
-  readonly uri: string
-  readonly shown: string
-}
+import { runBlocks } from './runs.ts'
+import type { Making, ReportFile, ReportSource } from './source.ts'
 
 const cautions: readonly string[] = [
   "These are predictions of a simple model with the constants of this bench, not promises. The maker's limits come before every figure here.",
@@ -97,7 +65,7 @@ function* intervalBlocks(evaluation: Evaluation): Making {
     ])
   }
   if (rows.length === 0) return []
-  return [heading(3, `95 % intervals from ${intervalSource(evaluation)}`), table(intervalHead, rows)]
+  return [behind(`95 % intervals from ${intervalSource(evaluation)}`, [table(intervalHead, rows)])]
 }
 
 const plateHead = ['drive A', 'drive W', 'fan %', 'dew or frost °C']
@@ -157,29 +125,29 @@ function courses(evaluation: Evaluation): readonly Prediction[] {
   return [...chosen.values()]
 }
 
-/** How large pictures of a page are, in its own pixels. */
-const wide = { width: 720, height: 420 }
-const half = { width: 460, height: 320 }
-const tall = { width: 720, height: 520 }
+/** How large pictures of a page are, in its own pixels: two stand side by side. */
+const half = { width: 460, height: 340 }
+const tall = { width: 460, height: 420 }
 
 /** A clock that moves by less than this from beginning to end is one figure, not a chart. */
 const flatMhz = 1
 
-function courseBlocks(drawn: Drawable, prediction: Prediction, series: Series, id: string): Block[] {
+/** A load over time: a picture with its figures and its events, or a line where nothing happens. */
+interface CourseTold {
+  readonly picture: Picture | undefined
+  readonly said: string
+  readonly figures: Block | undefined
+}
+
+function courseTold(drawn: Drawable, prediction: Prediction, series: Series, id: string): CourseTold {
   const { t_s: timeS, die_c, plate_c, coolant_c, clock_mhz, power_w, events } = series
   const title = `${series.load} on ${series.cores} cores at ${series.air_c} °C and ${series.humidity_pct} %, from an idle bench`
-  const told =
-    events.length === 0
-      ? 'No ratio is given back.'
-      : events.map(({ t_s, what }) => `${fixed(t_s, 1)} s: ${what}`).join('; ')
   if (events.length === 0 && Math.max(...clock_mhz) - Math.min(...clock_mhz) < flatMhz) {
     const last = (values: readonly number[], decimals: number): string => column(values.at(-1), decimals)
-    return [
-      text(
-        `${title}: ${last(clock_mhz, 0)} MHz throughout, after ${courseS / 60} min ${last(power_w, 1)} W, die ${last(die_c, 1)} °C.`,
-      ),
-    ]
+    const said = `${title}: ${last(clock_mhz, 0)} MHz throughout, after ${courseS / 60} min ${last(power_w, 1)} W, die ${last(die_c, 1)} °C.`
+    return { picture: undefined, said, figures: undefined }
   }
+  const happened = events.map(({ t_s, what }) => `${fixed(t_s, 1)} s: ${what}`).join('; ')
   const temperatures = [
     { label: 'die', values: die_c },
     { label: 'plate', values: plate_c },
@@ -190,24 +158,19 @@ function courseBlocks(drawn: Drawable, prediction: Prediction, series: Series, i
     { unit: 'W', lines: [{ label: 'power', values: power_w }] },
     { unit: 'MHz', lines: [{ label: 'clock', values: clock_mhz }] },
   ]
-  const picture = drawnSeries(drawn, prediction, series, { ...tall, id })
-  return [
-    { kind: 'pictures', pictures: picture === undefined ? [] : [picture], chart: { title, timeS, plots } },
-    text(told),
-  ]
+  return {
+    picture: drawnSeries(drawn, prediction, series, { ...tall, id }),
+    said: `${title}: ${events.length === 0 ? 'no ratio is given back.' : `${happened}.`}`,
+    figures: { kind: 'chart', chart: { title, timeS, plots } },
+  }
 }
 
 /** Where the load with the least margin settles, and what ends it. */
-function coolingBlocks(drawn: Drawable): Block[] {
-  const worst = worstWork(drawn.evaluation)
-  const picture =
-    worst === undefined
-      ? undefined
-      : drawnCooling(drawn, {
-          size: { ...wide, id: `cooling-${drawn.evaluation.profile.definition.name}` },
-          load: worst,
-        })
-  return picture === undefined ? [] : [{ kind: 'pictures', pictures: [picture] }]
+function coolingPicture(drawn: Drawable): readonly Picture[] {
+  const load = worstWork(drawn.evaluation)
+  const id = `cooling-${drawn.evaluation.profile.definition.name}`
+  const picture = load === undefined ? undefined : drawnCooling(drawn, { size: { ...half, id }, load })
+  return picture === undefined ? [] : [picture]
 }
 
 /** The load with the least margin. */
@@ -215,19 +178,6 @@ function worstWork({ predictions }: Evaluation): string | undefined {
   const margin = ({ settled }: Prediction): number => settled.marginW ?? Number.NEGATIVE_INFINITY
   const busy = predictions.filter(({ load }) => isWork(load.load))
   return busy.toSorted((a, b) => margin(a) - margin(b))[0]?.load.name
-}
-
-/** Every profile's map at one scale. */
-function mapBlocks({ workspace }: ReportSource, all: readonly Placed[]): Block[] {
-  const pictures = drawnMaps(
-    all.map(({ uri, evaluation }) => ({ workspace, uri, evaluation })),
-    half,
-  )
-  return pictures.length === 0 ? [] : [{ kind: 'pictures', pictures }]
-}
-
-interface Placed extends Summarized {
-  readonly uri: string
 }
 
 /** The verdict, and what there is to say of it. */
@@ -265,15 +215,28 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
   const settings = source.features.resolved(uri, name)
   const intervals = yield* intervalBlocks(evaluation)
   for (const expectation of summarized.expectations) yield* probabilityInSlices(evaluation, expectation)
-  const blocks = [
+  const drawn: Drawable = { workspace, uri, evaluation }
+  const followed = courses(evaluation)
+  const told: CourseTold[] = []
+  yield
+  for (const prediction of followed.slice(0, mostCourses)) {
+    const series = seriesOf(evaluation, prediction, { overS: courseS, everyS: courseEveryS })
+    const id = `course-${name}-${prediction.load.name}`
+    if (series !== undefined) told.push(courseTold(drawn, prediction, series, id))
+    yield
+  }
+  const others = followed.slice(mostCourses).map(({ load }) => load.name)
+  const pictures = [...coolingPicture(drawn), ...told.flatMap(({ picture }) => picture ?? [])]
+  return [
     heading(2, `Profile ${name}`),
     text(`${shown}: ${rests.join(', ')}.`),
-    ...coolingBlocks({ workspace, uri, evaluation }),
-    ...(settings === undefined ? [] : [heading(3, 'Settings'), { kind: 'code', text: settings } as const]),
-    heading(3, 'What each load settles at'),
-    rows.length === 0 ? text('No prediction can be made.') : predictionTable(evaluation, rows),
-    ...intervals,
-    ...(input.assumed.length === 0 ? [] : [text(`Assumed, for lack of a value: ${input.assumed.join(', ')}.`)]),
+    ...(pictures.length === 0 ? [] : [{ kind: 'pictures', pictures } as const]),
+    ...(rows.length === 0 ? [] : [heading(3, 'The first quarter of an hour')]),
+    ...(told.length === 0 ? [] : [{ kind: 'list', items: told.map(({ said }) => said) } as const]),
+    ...(others.length === 0
+      ? []
+      : [text(`Not charted here, to keep the page short: ${others.join(', ')}. The command is \`${over}\`.`)]),
+    ...told.flatMap(({ figures }) => figures ?? []),
     ...expectationBlocks(summarized),
     ...(findings.length === 0
       ? []
@@ -284,86 +247,11 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
             items: findings.map(({ finding }) => `${finding.severity}: ${finding.message} [${finding.code}]`),
           } as const,
         ]),
-    ...(rows.length === 0 ? [] : [heading(3, 'The first quarter of an hour')]),
-  ]
-  yield
-  const followed = courses(evaluation)
-  for (const prediction of followed.slice(0, mostCourses)) {
-    const series = seriesOf(evaluation, prediction, { overS: courseS, everyS: courseEveryS })
-    if (series !== undefined)
-      blocks.push(
-        ...courseBlocks({ workspace, uri, evaluation }, prediction, series, `course-${name}-${prediction.load.name}`),
-      )
-    yield
-  }
-  const others = followed.slice(mostCourses).map(({ load }) => load.name)
-  if (others.length > 0) {
-    blocks.push(text(`Not charted here, to keep the page short: ${others.join(', ')}. The command is \`${over}\`.`))
-  }
-  return blocks
-}
-
-/** What is known of the bench by other figures now than at the run's revision. */
-function constantsThen({ asRun, asKnownThen, settings }: ComparedRun): Block[] {
-  if (asRun === undefined || asKnownThen === undefined || !('revision' in settings)) return []
-  const rows = shortened(benchDifferences([asKnownThen, asRun])).map(({ key, values }) => [
-    key,
-    ...values.map(value => value ?? none),
-  ])
-  if (rows.length === 0) return []
-  return [
-    text(`Constants that have changed since revision ${settings.revision}; the prediction uses today’s:`),
-    table(['constant', `at ${settings.revision}`, 'now'], rows),
-  ]
-}
-
-/** The air of a run, and the fan that is predicted for it. */
-function surroundings({ record, predicted, figures }: ComparedRun): string {
-  const { air, humidity } = record
-  const fan = predicted?.prediction.settled.fanPct
-  return [
-    ...(air === undefined ? [] : [`air ${plain(air.value)} °C`]),
-    ...(humidity === undefined ? [] : [`humidity ${plain(humidity.value)} %`]),
-    ...(fan === undefined || fan === null
-      ? []
-      : [`fan ${figures.fan === undefined ? 'predicted' : 'measured'} at ${column(fan, 0)} %`]),
-  ].join(', ')
-}
-
-function runBlocks(run: ComparedRun): Block[] {
-  const { record, compared, log, window, unsteady, windowS, cannot } = run
-  const words: string[] = []
-  if (record.date !== undefined) words.push(`run on ${record.date}`)
-  const around = surroundings(run)
-  if (around !== '') words.push(around)
-  const outcome = outcomeText(record)
-  if (outcome !== undefined) words.push(outcome)
-  words.push(...run.odd.map(oddText))
-  const settings = settingsText(run.settings)
-  if (settings !== undefined) words.push(settings)
-  if (log?.state === 'read') words.push(`${log.rows} rows of its log, ${log.malformed.count} not read`)
-  else if (log !== undefined) words.push(logText(log))
-  if (window !== undefined) words.push(`means from ${stretchText(run)}`)
-  else if (unsteady !== undefined) words.push(unsteadyText(unsteady, windowS))
-  if (cannot !== undefined) words.push(cannot)
-  const rows = compared.map(one => {
-    const { figure, measured, predicted, difference, uncertainty } = figureCells(one)
-    return [figure, measured, predicted, difference, uncertainty, one.off ? 'off' : '']
-  })
-  return [
-    heading(3, `Run ${record.name} of ${record.profile} under ${record.load}`),
-    ...(words.length === 0 ? [] : [text(`${words.join('; ')}.`)]),
-    rows.length === 0
-      ? text('Nothing to compare.')
-      : table(['figure', 'measured', 'predicted', 'difference', '±', ''], rows),
-    ...constantsThen(run),
-    ...(record.scores.length === 0
-      ? []
-      : [
-          text(
-            `Scores: ${record.scores.map(({ value, unit, better }) => `${value} ${unit} (${better} is better)`).join(', ')}.`,
-          ),
-        ]),
+    heading(3, 'What each load settles at'),
+    rows.length === 0 ? text('No prediction can be made.') : predictionTable(evaluation, rows),
+    ...intervals,
+    ...(input.assumed.length === 0 ? [] : [text(`Assumed, for lack of a value: ${input.assumed.join(', ')}.`)]),
+    ...(settings === undefined ? [] : [behind('Settings', [{ kind: 'code', text: settings }])]),
   ]
 }
 
@@ -377,19 +265,12 @@ const obtained: readonly string[] = [
   'Runs: means over the longest steady stretch of the log (at least as long as the bench’s slowest time constant, with no more than half a kelvin and half a percent of the power still to settle; its first two time constants are left out), or figures read off by hand. A run that names a revision is compared with what its profile set then, with today’s constants. ± is one standard uncertainty of reading, constants, air and instrument together; `off` is a difference of more than two of them.',
 ]
 
-/** A run's log over what is predicted for it, where its file is one of the report's. */
-function runPictures({ workspace, bench }: ReportSource, files: readonly ReportFile[], run: ComparedRun): Block[] {
-  const home = files.find(({ uri }) => bench.compared(uri).includes(run))
-  const picture = home && drawnRun(workspace, home.uri, run, { ...tall, id: `run-${run.record.name}` })
-  return picture === undefined ? [] : [{ kind: 'pictures', pictures: [picture] }]
-}
-
 /** The whole report but for the comparison, which stands before the last part. */
 export function* reportBlocks(
   source: ReportSource,
   files: readonly ReportFile[],
   wanted: readonly string[],
-  comparison: () => readonly Block[],
+  compared: () => readonly Comparison[],
 ): Making {
   const profiles: Block[] = []
   const all: Placed[] = []
@@ -404,23 +285,36 @@ export function* reportBlocks(
     }
   }
   const runs = files.flatMap(file =>
-    source.bench.compared(file.uri).filter(({ record }) => wanted.length === 0 || wanted.includes(record.profile)),
+    source.bench
+      .compared(file.uri)
+      .filter(({ record }) => wanted.length === 0 || wanted.includes(record.profile))
+      .map(run => ({ run, uri: file.uri })),
   )
   yield
   const voltages: Block[] = []
   for (const part of new Set(all.flatMap(({ evaluation: { profile } }) => profile.part ?? [])))
-    voltages.push(...evidenceBlocks(part.name, yield* source.bench.evidenceInSlices(part)))
+    voltages.push(
+      ...evidenceBlocks(
+        part.name,
+        yield* source.bench.evidenceInSlices(part),
+        all.flatMap(({ uri, evaluation }) =>
+          evaluation.profile.part === part ? [{ workspace: source.workspace, uri, evaluation }] : [],
+        ),
+      ),
+    )
+  const comparisons = compared()
   return [
     heading(1, 'Bench report'),
     { kind: 'caution', text: cautions.join(' ') },
-    ...mapBlocks(source, all),
+    ...frontBlocks(source.workspace, all, comparisons),
     ...overviewBlocks(all),
     ...profiles,
     ...(runs.length === 0
       ? []
-      : [heading(2, 'Runs'), ...runs.flatMap(run => [...runPictures(source, files, run), ...runBlocks(run)])]),
+      : [heading(2, 'Runs'), ...runs.flatMap(({ run, uri }) => runBlocks(source.workspace, uri, run))]),
     ...voltages,
-    ...comparison(),
+    ...baselineBlocks(comparisons),
+    ...benchBlocks(source.workspace, files, all),
     heading(2, 'How the figures were obtained'),
     { kind: 'list', items: obtained },
   ]

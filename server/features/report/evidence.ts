@@ -12,9 +12,15 @@ import {
   stopsText,
   takesText,
 } from '../evidence/words.ts'
+import { type Drawable, drawnLedger } from '../views/index.ts'
 import { type Block, heading, table, text } from './blocks.ts'
 
-export function evidenceBlocks(part: string, evidence: PartEvidence | undefined): readonly Block[] {
+/** @param drawn the profiles whose part it is: what they give it is drawn as well */
+export function evidenceBlocks(
+  part: string,
+  evidence: PartEvidence | undefined,
+  drawn: readonly Drawable[],
+): readonly Block[] {
   if (evidence === undefined) return []
   const rows = evidence.ledger.rows.map(row => [
     ratioText(row.ratio),
@@ -25,10 +31,12 @@ export function evidenceBlocks(part: string, evidence: PartEvidence | undefined)
     heldText(row),
     stopsText(row),
   ])
+  const picture = drawnLedger(drawn, evidence, { width: 720, height: 420, id: `ledger-${part}` })
   const notes = [oddText(evidence), comparableText(evidence), ...leftOutTexts(evidence).map(one => `${one}.`)]
   return [
     heading(2, `Voltages of part ${part}`),
     { kind: 'caution', text: caution },
+    ...(picture === undefined ? [] : [{ kind: 'pictures', pictures: [picture] } as const]),
     text(aboutText(evidence)),
     table(['ratio', 'stated', 'enough', 'verdict', 'takes', 'longest held', 'stops'], rows),
     ...notes.flatMap(note => (note === undefined ? [] : [text(note)])),

@@ -1,5 +1,5 @@
 /** The report of a bench: one page, or Markdown. */
 export { reportMarkdown } from './blocks.ts'
-export type { Making } from './content.ts'
 export { reportPage } from './page.ts'
 export { makeReport, reportProfiles } from './report.ts'
+export type { Making } from './source.ts'

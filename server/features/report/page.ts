@@ -26,15 +26,35 @@ p, li, h1, h2, h3 { overflow-wrap: anywhere }
 tr { break-inside: avoid }
 .caution { border: 2px solid var(--ink); padding: .4rem .8rem; margin: .6rem 0; break-inside: avoid }
 pre { background: var(--soft); padding: .8rem; overflow-x: auto; font-size: 13px }
-figure { margin: 1rem 0; break-inside: avoid }
+figure { margin: 1rem 0 }
 figure.many { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(26rem, 100%), 1fr)); gap: 1rem }
-.detent-chart { display: block; max-width: 100%; height: auto }
+figure.three { grid-template-columns: repeat(auto-fit, minmax(min(17rem, 100%), 1fr)) }
+.detent-chart { display: block; max-width: 100%; height: auto; break-inside: avoid }
+summary { cursor: pointer; font-weight: 600; margin: .6rem 0 }
 .n { text-align: right }
+@page { size: A4; margin: 11mm 12mm }
 @media print {
   :root { --ink: #000; --paper: #fff; --rule: #999; --soft: #fff }
-  body { max-width: none; margin: 0; font-size: 11px }
-  .wide { overflow: visible }
-  pre { white-space: pre-wrap; border: 1px solid var(--rule) }
+  body { max-width: none; margin: 0; padding: 0; font-size: 11px; line-height: 1.35 }
+  h1 { font-size: 20px; margin: 0 0 4px }
+  h2 { font-size: 16px; margin: 14px 0 6px }
+  h3, summary { font-size: 12.5px; margin: 8px 0 3px; break-after: avoid }
+  p, ul { margin: 4px 0 }
+  h3 + p { break-after: avoid }
+  h2.chapter { break-before: page; margin-top: 0 }
+  figure, figure.many { margin: 4px 0 }
+  figure.many { display: flex; flex-wrap: wrap; gap: 6px 3%; align-items: flex-start }
+  figure.many .detent-chart { width: 48.5% }
+  figure.three .detent-chart { width: 31.3% }
+  figure.one .detent-chart { width: 66% }
+  .caution { padding: 2px 6px; margin: 4px 0; border-width: 1px; font-size: 9px }
+  .wide { overflow: visible; margin: 4px 0 }
+  table { font-size: 9px; line-height: 1.25 }
+  th, td { padding: 1px 6px 1px 0 }
+  .words { font-size: 7px; min-width: 20rem }
+  pre { white-space: pre-wrap; border: 1px solid var(--rule); padding: 4px 8px; font-size: 7.5px; line-height: 1.3; columns: 2; margin: 4px 0 }
+  summary { list-style: none }
+  details.figures { display: none }
 }
 `
 
@@ -63,23 +83,28 @@ function tableHtml(head: readonly string[], rows: readonly (readonly string[])[]
   return `<div class="wide" role="region" aria-label="${escapedHtml(head.filter(one => one !== '').join(', '))}" tabindex="0"><table>\n<thead><tr>${cells('th', head)}</tr></thead>\n<tbody>\n${body}\n</tbody>\n</table></div>`
 }
 
-function picturesHtml(pictures: readonly Picture[], chart: Chart | undefined): string {
-  const drawn = pictures.map(svgElement).join('\n')
-  const figures = chart && chartTable(chart)
-  const behind =
-    figures === undefined
-      ? ''
-      : `<details><summary>Figures of this chart</summary>${tableHtml(figures.head, figures.rows)}</details>`
-  return `<figure${pictures.length > 1 ? ' class="many"' : ''}>${drawn}${behind}</figure>`
+function picturesHtml(pictures: readonly Picture[], perRow: 2 | 3 = 2): string {
+  const name = pictures.length < 2 ? 'one' : perRow === 3 ? 'many three' : 'many'
+  return `<figure class="${name}">${pictures.map(svgElement).join('\n')}</figure>`
+}
+
+/** A chart's values from minute to minute: on paper the chart stands for them. */
+function chartHtml(chart: Chart): string {
+  const { head, rows } = chartTable(chart)
+  return `<details class="figures"><summary>Figures: ${escapedHtml(chart.title)}</summary>${tableHtml(head, rows)}</details>`
 }
 
 /** What is folded away on a screen is shown on paper. */
 const unfolding =
   "for (const details of document.querySelectorAll('details')) addEventListener('beforeprint', () => { details.open = true; });"
 
+/** These follow what is before them, on paper as well; any other chapter begins a page. */
+const follows = /^(?:At a glance|How the figures|Constants of|Voltages of)/
+
 function blockHtml(block: Block): string {
   switch (block.kind) {
     case 'heading':
+      if (block.level === 2 && !follows.test(block.text)) return `<h2 class="chapter">${escapedHtml(block.text)}</h2>`
       return `<h${block.level}>${escapedHtml(block.text)}</h${block.level}>`
     case 'text':
       return `<p>${inline(block.text)}</p>`
@@ -92,7 +117,11 @@ function blockHtml(block: Block): string {
     case 'code':
       return `<pre>${escapedHtml(block.text)}</pre>`
     case 'pictures':
-      return picturesHtml(block.pictures, block.chart)
+      return picturesHtml(block.pictures, block.perRow)
+    case 'chart':
+      return chartHtml(block.chart)
+    case 'behind':
+      return `<details><summary>${escapedHtml(block.title)}</summary>${block.blocks.map(blockHtml).join('\n')}</details>`
   }
 }
 

@@ -1,8 +1,9 @@
 /** A report of some files. */
 
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { baselineBlocks } from './comparison.ts'
-import { type Making, type ReportFile, type ReportSource, reportBlocks } from './content.ts'
+import { baselineComparisons } from './comparison.ts'
+import { reportBlocks } from './content.ts'
+import type { Making, ReportFile, ReportSource } from './source.ts'
 
 export interface AskedReport {
   readonly files: readonly ReportFile[]
@@ -32,7 +33,7 @@ export function* makeReport(source: ReportSource, asked: AskedReport): Making {
     if (held === undefined) return []
     const others = profiles.length === 0 ? all : profiles.flatMap(one => named(one) ?? [])
     const runs = files.flatMap(({ uri }) => source.bench.compared(uri))
-    return baselineBlocks(held, others, runs)
+    return baselineComparisons(held, others, runs)
   })
   const [title, ...rest] = blocks
   return title === undefined ? blocks : [title, ...asIf.map(text => ({ kind: 'text', text }) as const), ...rest]

@@ -4,6 +4,7 @@ import { onceFor } from '../../../grammar/once.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { drawCooling } from '../../charts/cooling.ts'
 import { drawCourse } from '../../charts/course.ts'
+import { drawLedger } from '../../charts/ledger.ts'
 import { drawMap } from '../../charts/map.ts'
 import type { Picture, PictureOptions } from '../../charts/picture.ts'
 import { isWork, simulateInSlices, type Transient } from '../../model/index.ts'
@@ -17,10 +18,11 @@ import { evaluationOf, profilesOn } from '../profiles.ts'
 import { isSettled } from '../settled.ts'
 import { coolingData } from './cooling-view.ts'
 import { courseStepS, runCourse } from './course-view.ts'
+import { ledgerData } from './ledger-view.ts'
 import { mapData } from './map-view.ts'
 import { casesOf, sceneOf, type WhatIf, worstOf } from './scene.ts'
 
-export type ViewKind = 'map' | 'cooling' | 'course'
+export type ViewKind = 'map' | 'cooling' | 'course' | 'ledger'
 
 /** What is shown at a place. */
 export interface Subject {
@@ -32,6 +34,9 @@ export interface Subject {
 }
 
 const coolingWords: ReadonlySet<string> = new Set(['drive', 'fan', 'limits', 'cooler'])
+
+/** Lines of a part that trials speak of. */
+const ledgerWords: ReadonlySet<string> = new Set(['needs', 'needs-slope', 'needs-at', 'vector-needs', 'proof', 'known'])
 
 /** @returns undefined where no picture belongs to the place */
 export function subjectAt(workspace: Workspace, bench: BenchRuns, uri: string, offset: number): Subject | undefined {
@@ -47,12 +52,16 @@ export function subjectAt(workspace: Workspace, bench: BenchRuns, uri: string, o
   if (definition.kind === 'run') {
     const run = bench.compared(uri).find(({ record }) => record.definition === definition)
     const evaluation = run?.predicted?.evaluation
+    // Without a log there is no course; how it ended stands in the ledger.
+    if (evaluation !== undefined && run?.record.outcome !== undefined && run.log === undefined)
+      return { kind: 'ledger', evaluation, load: undefined, run: undefined }
     return evaluation && { kind: 'course', evaluation, load: undefined, run }
   }
   const evaluation = profilesOn(workspace, view, definition)[0]
   if (evaluation === undefined) return undefined
   const load = definition.kind === 'load' ? definition.name : undefined
-  return { kind: definition.kind === 'cooler' ? 'cooling' : 'map', evaluation, load, run: undefined }
+  const kind = definition.kind === 'cooler' ? 'cooling' : ledgerWords.has(path[1]?.word?.word ?? '') ? 'ledger' : 'map'
+  return { kind, evaluation, load, run: undefined }
 }
 
 /** Where the picture's own definitions are: the file of its profile, wherever the cursor stands. */
@@ -88,6 +97,7 @@ const runTransients = onceFor((_: ComparedRun): { made?: Transient | undefined }
 /** The picture of a place, some milliseconds at a time. */
 export function* viewInSlices(
   workspace: Workspace,
+  bench: BenchRuns,
   uri: string,
   subject: Subject,
   asked: AskedView,
@@ -112,6 +122,13 @@ export function* viewInSlices(
   if (kind === 'map') {
     const data = mapData(scene, { load })
     return data === undefined ? { waits: 'No step covers a core.' } : shown(drawMap(data, asked.size))
+  }
+  const { part } = evaluation.profile
+  if (kind === 'ledger') {
+    if (part === undefined) return { waits: 'The profile names no part.' }
+    const found = yield* bench.evidenceInSlices(part)
+    const data = ledgerData({ scenes: [scene], part, evidence: found })
+    return data.stated.length === 0 ? { waits: 'The part states no needs.' } : shown(drawLedger(data, asked.size))
   }
   if (run !== undefined) {
     const kept = runTransients(run)

@@ -294,8 +294,8 @@ export function runCourse(scene: Scene, compared: ComparedRun, made?: Transient)
       ? 'Nothing steady to compare.'
       : `Die measured ${fixed(die.measured.value, 1)} °C, predicted ${fixed(die.predicted, 1)} °C: ${fixed(die.difference, 1)} ± ${fixed(die.combinedUncertainty, 1)} K${off.length === 0 ? ', as predicted' : `; off: ${off.map(({ figure }) => figure).join(', ')}`}.`
   const course = courseOf(scene, one, {
-    title: `Run ${record.name}: ${record.profile} under ${caseName(one)}, measured over predicted`,
-    note: `${verdict} At ${cornerText(corner)}.`,
+    title: `Run ${record.name}: ${record.profile} under ${caseName(one)}`,
+    note: `Dots measured, lines predicted. ${verdict} At ${cornerText(corner)}.`,
     run,
     log: series,
     startS,

@@ -1,16 +1,22 @@
 /** Pictures of a profile and of runs: what panel, hover, report and `detent draw` show. */
 
+import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
+import { drawClocks } from '../../charts/clocks.ts'
 import { drawCooling } from '../../charts/cooling.ts'
 import { drawCourse } from '../../charts/course.ts'
+import { drawLedger } from '../../charts/ledger.ts'
 import { drawMap, mapRangeC } from '../../charts/map.ts'
 import type { Picture, PictureOptions } from '../../charts/picture.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
+import type { TrialProposal } from '../evidence/next-trial.ts'
 import type { Series } from '../series.ts'
+import { clocksData } from './clocks-view.ts'
 import { coolingData } from './cooling-view.ts'
 import { loadCourse, runCourse, seriesCourse } from './course-view.ts'
+import { ledgerData } from './ledger-view.ts'
 import { mapData } from './map-view.ts'
 import { casesOf, fullActivity, isBusy, type Scene, sceneOf, type WhatIf, worstOf } from './scene.ts'
 
@@ -82,6 +88,19 @@ export function drawnRun(
   return data && drawCourse(data, size)
 }
 
+/** What trials show of the part that profiles share, and what they give it; undefined where the part states no needs. */
+export function drawnLedger(
+  drawn: readonly Drawable[],
+  evidence: PartEvidence | undefined,
+  size: PictureOptions,
+  proposals?: readonly TrialProposal[],
+): Picture | undefined {
+  const [first, ...others] = drawn.flatMap(one => sceneFor(one) ?? [])
+  const part = first?.evaluation.profile.part
+  const data = first && part && ledgerData({ scenes: [first, ...others], part, evidence, proposals })
+  return data === undefined || data.stated.length === 0 ? undefined : drawLedger(data, size)
+}
+
 /** The maps of some profiles at one scale of temperature. */
 export function drawnMaps(drawn: readonly Drawable[], size: PictureOptions): readonly Picture[] {
   const maps = drawn.flatMap(one => {
@@ -91,6 +110,12 @@ export function drawnMaps(drawn: readonly Drawable[], size: PictureOptions): rea
   const ranges = maps.map(mapRangeC)
   const rangeC = [Math.min(...ranges.map(([low]) => low)), Math.max(...ranges.map(([, high]) => high))] as const
   return maps.map((map, index) => drawMap({ ...map, rangeC }, { ...size, id: `map-${index}` }))
+}
+
+/** Clock by active cores of some profiles in one plot; undefined where nothing settles. */
+export function drawnClocks(drawn: readonly Drawable[], size: PictureOptions): Picture | undefined {
+  const data = clocksData(drawn.flatMap(one => sceneFor(one) ?? []))
+  return data.lines.some(({ points }) => points.length > 0) ? drawClocks(data, size) : undefined
 }
 
 /** A course that was followed before. */

@@ -1,6 +1,7 @@
 import { fileURLToPath } from 'node:url'
 import { beforeAll, describe, expect, it } from 'vitest'
 import { svgDataUri } from '../../../server/charts/style.ts'
+import { drawnClocks } from '../../../server/features/views/index.ts'
 import {
   allFiguresOf,
   createService,
@@ -184,6 +185,21 @@ describe('the cooling chart', () => {
     expect(words('winter')).toMatch(/dew point \d.*|frost point/)
     expect(words('winter')).toContain('drive dew + 2 K')
     expect(words('light-work')).not.toMatch(/dew|drive/)
+  })
+})
+
+describe('the clocks of all profiles', () => {
+  it('are those that full activity settles at', () => {
+    const picture = drawnClocks(drawables, size) as Picture
+    expect(pictureFaults(picture)).toEqual([])
+    const at = (name: string) =>
+      picture.figures.rows.find(([profile, cores]) => profile === name && cores === 12)?.[4] as number
+    const cooling = drawnCooling(drawable('heavy-work'), { size }) as Picture
+    const [, ratio] = cooling.figures.rows.find(([curve]) => curve === 'settled') ?? []
+    const { referenceGhz } = (drawable('heavy-work').evaluation.input.bench as { part: { referenceGhz: number } }).part
+    expect(at('heavy-work')).toBeCloseTo((ratio as number) * referenceGhz, 6)
+    const profiles = new Set(picture.figures.rows.map(([profile]) => profile))
+    expect(profiles.size).toBe(drawables.length)
   })
 })
 

@@ -1,0 +1,43 @@
+/** The constants that a report rests on, as they are written, with where they come from: all that it takes to do it again. */
+
+import type { Definition } from '../../semantic/definitions.ts'
+import type { Workspace } from '../../workspace/workspace.ts'
+import { type Block, behind, heading } from './blocks.ts'
+import type { Placed } from './front.ts'
+import type { ReportFile } from './source.ts'
+
+/** The file that a definition stands in, and its line there, from one. */
+function placeOf(workspace: Workspace, files: readonly ReportFile[], { chunk }: Definition): string {
+  for (const document of workspace.documents()) {
+    const start = document.starts.get(chunk)
+    if (start === undefined) continue
+    const shown =
+      files.find(({ uri }) => uri === document.uri)?.shown ??
+      decodeURIComponent(document.uri.slice(document.uri.lastIndexOf('/') + 1))
+    return `${shown}, line ${document.source.text.slice(0, start).split('\n').length}`
+  }
+  return 'in no file'
+}
+
+export function benchBlocks(
+  workspace: Workspace,
+  files: readonly ReportFile[],
+  all: readonly Placed[],
+): readonly Block[] {
+  const definitions = new Set<Definition>()
+  for (const {
+    evaluation: { profile },
+  } of all) {
+    for (const one of [profile.part, profile.cooler, profile.room, profile.board, ...profile.loads])
+      if (one !== undefined) definitions.add(one)
+  }
+  if (definitions.size === 0) return []
+  return [
+    heading(2, 'Constants of the bench'),
+    ...[...definitions].map(one =>
+      behind(`${one.kind} ${one.name}: ${placeOf(workspace, files, one)}`, [
+        { kind: 'code', text: one.chunk.text.trim() },
+      ]),
+    ),
+  ]
+}

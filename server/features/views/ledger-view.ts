@@ -1,0 +1,148 @@
+/** A part's ledger as a chart: its trials, what its ratios are taken to need, and what a profile gives them. */
+
+import type { PartEvidence } from '../../bench/evidence/evidence.ts'
+import type { LedgerRow } from '../../bench/evidence/ledger.ts'
+import type { LedgerData } from '../../charts/ledger.ts'
+import type { Figures } from '../../charts/picture.ts'
+import { interpolateRows, isWork, needVoltageV } from '../../model/index.ts'
+import { type Definition, entry, quantity, rows } from '../../semantic/definitions.ts'
+import { chanceText, proofText } from '../../wording/evidence.ts'
+import { millivoltsText, ratioText, statedText, voltageText } from '../../wording/figures.ts'
+import { durationText } from '../../wording/times.ts'
+import { visible } from '../../wording/visible.ts'
+import type { TrialProposal } from '../evidence/next-trial.ts'
+import { endText, nameOf } from '../evidence/words.ts'
+import { type Case, isBusy, type Scene } from './scene.ts'
+
+/** What the ledger is drawn from. */
+interface LedgerSource {
+  /** One profile with the part, or several. */
+  readonly scenes: readonly [Scene, ...Scene[]]
+  readonly part: Definition
+  /** Undefined where nothing was tried: the stated rows and what the profile gives are drawn all the same. */
+  readonly evidence: PartEvidence | undefined
+  readonly proposals?: readonly TrialProposal[] | undefined
+}
+
+/** Both ends of an interval of 95 % of a normal distribution lie so many standard uncertainties from its middle. */
+const HALF_95 = 1.959964
+
+function statedRows(scene: Scene, part: Definition): LedgerData['stated'] {
+  const table = entry(part.match, 'needs')
+  const found = (table === undefined ? [] : rows(table)).flatMap(row => {
+    const [ratio, voltage] = [quantity(row, 'ratio')?.value, quantity(row, 'voltage')?.value]
+    if (ratio === undefined || voltage === undefined) return []
+    const sentence = `needs states ${voltageText(voltage)} for ${ratioText(ratio)}.`
+    return [{ ratio, voltageV: voltage, sentence, place: scene.placeOf(part, row) }]
+  })
+  return found.toSorted((a, b) => a.ratio - b.ratio)
+}
+
+/** Every ratio that a load of the profile runs at: the least voltage that it gets there, as `needs` counts voltages. */
+function givenVoltages({
+  bench: { part },
+  cases,
+  name,
+}: Scene): (LedgerData['given'][number] & { readonly name: string })[] {
+  const least = new Map<number, { readonly voltageV: number; readonly atDieV: number; readonly one: Case }>()
+  for (const one of cases.filter(isBusy)) {
+    const { load, settled } = one
+    const { dieC } = settled
+    if (dieC === null || !isWork(load)) continue
+    for (const { ratio, voltageV: atDieV } of settled.notes.voltages) {
+      const beyond = needVoltageV(part, ratio, dieC, load) - interpolateRows(part.needs, ratio)
+      const voltageV = atDieV - beyond
+      if (voltageV < (least.get(ratio)?.voltageV ?? Number.POSITIVE_INFINITY))
+        least.set(ratio, { voltageV, atDieV, one })
+    }
+  }
+  return [...least].map(([ratio, { voltageV, atDieV, one }]) => ({
+    ratio,
+    voltageV,
+    name,
+    sentence: `${name} gives ${voltageText(atDieV)} at the die at ${ratioText(ratio)} under ${one.name}, ${voltageText(voltageV)} as needs counts it: ${millivoltsText(voltageV - interpolateRows(part.needs, ratio))} more than stated.`,
+  }))
+}
+
+function takenRow({ ratio, proofV, standardUncertaintyV, probability, word }: LedgerRow) {
+  const half = HALF_95 * standardUncertaintyV
+  return {
+    ratio,
+    voltageV: proofV,
+    lowV: proofV - half,
+    highV: proofV + half,
+    sentence: `${ratioText(ratio)} is taken to need ${voltageText(proofV)}, in 95 of 100 cases between ${voltageText(proofV - half)} and ${voltageText(proofV + half)}; the stated row is enough with ${chanceText(probability)}: ${word}.`,
+  }
+}
+
+const head: Figures['head'] = ['what', 'ratio', 'voltage_v', 'low_v', 'high_v', 'at_die_v', 'for_s', 'name']
+
+export function ledgerData({ scenes, part, evidence, proposals = [] }: LedgerSource): LedgerData {
+  const [scene, ...others] = scenes
+  const who = others.length === 0 ? scene.name : 'the profiles'
+  const stated = statedRows(scene, part)
+  const given = scenes.flatMap(givenVoltages)
+  const taken = (evidence?.ledger.rows ?? []).map(takenRow)
+  const trials = (evidence?.trials ?? []).map(trial => ({
+    ratio: trial.ratio,
+    voltageV: trial.comparableV,
+    end: trial.end.kind,
+    forS: trial.end.kind === 'held' ? trial.end.forS : trial.end.afterS,
+    text:
+      trial.end.kind === 'held'
+        ? `held ${durationText(trial.end.forS)}`
+        : `stopped after ${durationText(trial.end.afterS)}`,
+    sentence: `${nameOf(trial)} at ${ratioText(trial.ratio)}: ${visible(endText(trial))} with ${voltageText(trial.voltageV)} at the die, ${voltageText(trial.comparableV)} as needs counts it.`,
+    place: scene.placeOf(trial.definition),
+  }))
+  const next = proposals.map(one => ({
+    ratio: one.ratio,
+    voltageV: one.comparableV,
+    text: `try ${durationText(one.forS)}`,
+    sentence: `To try next: ${ratioText(one.ratio)} with ${voltageText(one.setV)} entered, ${one.load} for ${durationText(one.forS)}.`,
+  }))
+  const proof = evidence === undefined ? undefined : proofText(evidence.proof)
+  const counted = `Voltages as needs counts them, at ${statedText(scene.bench.part.needsAtC, '°C')}.`
+  return {
+    title: `${part.name} with ${who}: what each ratio needs, and what it is given`,
+    note:
+      evidence === undefined
+        ? `Nothing was tried of this part. ${counted}`
+        : `Filled: held; crossed: stopped; larger: longer. ${counted}`,
+    trials,
+    stated,
+    taken,
+    takenText: proof === undefined ? '' : `takes ${proof}: 95 % interval`,
+    given,
+    givenText: `given by ${who}`,
+    proposals: next,
+    figures: {
+      head,
+      rows: [
+        ...(evidence?.trials ?? []).map(trial => [
+          trial.end.kind,
+          trial.ratio,
+          trial.comparableV,
+          null,
+          null,
+          trial.voltageV,
+          trial.end.kind === 'held' ? trial.end.forS : trial.end.afterS,
+          nameOf(trial),
+        ]),
+        ...stated.map(({ ratio, voltageV }) => ['stated', ratio, voltageV, null, null, null, null, part.name]),
+        ...taken.map(({ ratio, voltageV, lowV, highV }) => [
+          'takes',
+          ratio,
+          voltageV,
+          lowV,
+          highV,
+          null,
+          null,
+          part.name,
+        ]),
+        ...given.map(({ ratio, voltageV, name }) => ['given', ratio, voltageV, null, null, null, null, name]),
+        ...proposals.map(one => ['next', one.ratio, one.comparableV, null, null, null, one.forS, one.load]),
+      ],
+    },
+  }
+}
