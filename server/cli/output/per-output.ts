@@ -8,7 +8,7 @@ import type { Io } from '../io.ts'
 import { type Column, tableText, widthOf, wrapped } from './table.ts'
 
 /** The effects on one load of one profile, in its worst corner. */
-export interface PerLoad {
+interface PerLoad {
   readonly prediction: Prediction
   readonly effects: readonly Effect[]
 }

@@ -23,7 +23,7 @@ function moved(origin: Origin | undefined, by: number): Origin | undefined {
 }
 
 /** The pieces of a stretch. */
-export function cut(pieces: readonly Piece[], start: number, end: number): readonly Piece[] {
+function cut(pieces: readonly Piece[], start: number, end: number): readonly Piece[] {
   const found: Piece[] = []
   let at = 0
   for (const { text, origin } of pieces) {

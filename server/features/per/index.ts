@@ -1,3 +1,3 @@
 /** What a little more would do. */
 export { changeText } from './changes.ts'
-export { clockShares, type Differences, type Effect, effectsOf, measureNext, type ShareOfClock } from './per.ts'
+export { clockShares, type Differences, type Effect, effectsOf, measureNext } from './per.ts'
