@@ -128,7 +128,7 @@ async function nextOf(session: Session, { uri, profile: name }: Asked): Promise<
     const after = text.slice(0, edit.start) + edit.text + text.slice(edit.end)
     return {
       title: nextWords.trialText(proposal),
-      detail: nextWords.outcomeTexts(proposal).join('; '),
+      detail: nextWords.outcomesText(proposal),
       careful: isCareful,
       edit: workspaceEdit(session, [{ uri: file.uri, edits: [edit] }]),
       range: linesOf({ text: after }).range({ start: begins, end: begins + proposal.run.indexOf('{') }),

@@ -74,6 +74,9 @@ describe('what trials show', () => {
     expect(trials.length).toBeGreaterThan(1)
     const [first] = trials
     expect(first?.title).toMatch(/^4\dx with 1\.\d+ V set under weave, \d0 min$/)
+    expect(first?.detail).toMatch(
+      /^holds with \d+ %, then 1\.\d{3} V ± \d+ mV; stops with \d+ %, then 1\.\d{3} V ± \d+ mV$/,
+    )
     const [change] = first?.edit.documentChanges ?? []
     expect(JSON.stringify(change)).toMatch(/run weave-4\dx of daily under weave \{/)
     expect(first?.range.start).toEqual({ line: 13, character: 0 })
@@ -84,6 +87,7 @@ describe('what trials show', () => {
 
 interface ToldTrial {
   readonly title: string
+  readonly detail: string
   readonly edit: WorkspaceEdit
   readonly range: Range
 }

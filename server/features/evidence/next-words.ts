@@ -1,4 +1,4 @@
-/** Proposals of trials in words, for the terminal and the page. */
+/** Proposals of trials in words, for the terminal, the page and the list to pick from. */
 import type { Belief } from '../../bench/evidence/next.ts'
 import { chanceText } from '../../wording/evidence.ts'
 import { millivoltsText, ratioText, voltageText } from '../../wording/figures.ts'
@@ -26,6 +26,11 @@ export function outcomeTexts(proposal: TrialProposal): readonly string[] {
     `holds with ${chanceText(1 - stopProbability)}: ${ratioText(ratio)} then takes ${beliefText(ifHeld)}; ${all(afterHoldV)}`,
     `stops with ${chanceText(stopProbability)}: ${ratioText(ratio)} then takes ${beliefText(ifStopped)}; ${all(afterStopV)}`,
   ]
+}
+
+/** The same for a narrow line: `holds with 52 %, then 1.219 V ± 17 mV; stops with 48 %, then 1.245 V ± 13 mV` */
+export function outcomesText({ stopProbability, ifHeld, ifStopped }: TrialProposal): string {
+  return `holds with ${chanceText(1 - stopProbability)}, then ${beliefText(ifHeld)}; stops with ${chanceText(stopProbability)}, then ${beliefText(ifStopped)}`
 }
 
 /** What is known now of the profile's ratios. */

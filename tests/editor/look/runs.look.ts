@@ -110,7 +110,7 @@ it('shows what trials say of the voltages, from the line above them', async () =
   await line.click()
   await expect.poll(() => previewText(editor), { timeout: 20_000 }).toContain('Voltages of part sample-b7')
   const paper = await previewText(editor)
-  expect(paper).toMatch(/held\s30\smin\sat\s1\.\d{3}\sV/)
+  expect(paper).toMatch(/30\smin\sat\s1\.\d{3}\sV/)
   expect(paper).toContain('Next trial for light-work')
   expect(paper).toMatch(/holds\swith\s\d+\s%:\s\d+x\sthen\stakes/)
   await screenshot(editor, 'trials-paper')
