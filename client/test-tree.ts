@@ -23,7 +23,8 @@ export interface ToldExpectation {
   readonly holds: boolean | null
   /** It waits for a run over time; the server tells when that is made. */
   readonly pending?: true
-  readonly probability?: number
+  /** `83.1 %`, where constants carry `±`. */
+  readonly chance?: string
   readonly message?: string
 }
 
@@ -52,15 +53,11 @@ function rangeOf({ start, end }: Place): Range {
   return new Range(start.line, start.character, end.line, end.character)
 }
 
-function percent(share: number): string {
-  return `${Number((share * 100).toPrecision(3))} %`
-}
-
 /** What stands behind the expectation: the predicted figure, and where constants carry `±` the probability. */
-function figureText({ figure, probability, holds }: ToldExpectation): string {
+function figureText({ figure, chance, holds }: ToldExpectation): string {
   if (holds === null) return 'undecided'
-  const chance = probability === undefined ? '' : `, probability ${percent(probability)}`
-  return `${figure ?? 'no steady temperature'}${chance}`
+  const probability = chance === undefined ? '' : `, probability ${chance}`
+  return `${figure ?? 'no steady temperature'}${probability}`
 }
 
 /** Writes one verdict into a run. One that waits for a run over time is left as it is. */

@@ -2,6 +2,7 @@
 
 import type { CancellationToken, Range } from 'vscode-languageserver'
 import type { ExpectationLine } from '../features/expectations.ts'
+import { wording } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import { createSlices, type Slices } from './extent.ts'
 import type { Feature } from './feature.ts'
@@ -37,7 +38,9 @@ interface ToldExpectation {
   readonly holds: boolean | null
   /** It rests on a run over time that is being made; another message tells when it is there. */
   readonly pending?: true
+  /** That it holds, where constants carry `±`: a share, and as `83.1 %`. */
   readonly probability?: number
+  readonly chance?: string
   /** Why it does not hold or is undecided. */
   readonly message?: string
 }
@@ -68,7 +71,7 @@ function told(
     unit,
     holds,
     ...(pending ? { pending } : {}),
-    ...(probability === undefined ? {} : { probability }),
+    ...(probability === undefined ? {} : { probability, chance: wording.percentText(probability * 100) }),
     ...(message === undefined ? {} : { message }),
   }
 }
