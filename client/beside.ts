@@ -14,6 +14,9 @@ import {
 import type { BaseLanguageClient } from 'vscode-languageclient'
 import { warn } from './messages.ts'
 
+/** The command that opens the panel. */
+export const besideCommand = 'detent.showBeside'
+
 const viewType = 'detent.beside'
 const method = 'detent/view'
 
@@ -75,7 +78,8 @@ function pageOf({ webview }: WebviewPanel, folder: Uri): string {
 <button id="table" aria-pressed="false" title="The figures of the picture">Figures</button>
 <button id="svg">Save SVG</button> <button id="png">Save PNG</button> <button id="csv">Save CSV</button>
 </div>
-<p id="note" role="status"></p>
+<p id="note"></p>
+<p id="aloud" role="status"></p>
 <div id="picture" role="group" tabindex="0" aria-label="Nothing is shown yet"></div>
 <p id="said" role="status"></p>
 <details><summary>What if</summary>
@@ -196,6 +200,8 @@ function attach(client: BaseLanguageClient, panel: WebviewPanel, folder: Uri, fr
     workspace.onDidChangeTextDocument(({ document }) => {
       if (document.languageId === 'detent') soon()
     }),
+    // A log that grows is followed.
+    client.onNotification('detent/logsRead', () => soon()),
     panel.onDidChangeViewState(() => soon()),
     panel.onDidDispose(() => {
       clearTimeout(timer)

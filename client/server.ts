@@ -21,6 +21,7 @@ import {
   RevealOutputChannelOn,
   State,
 } from 'vscode-languageclient'
+import { besideCommand } from './beside.ts'
 import { closingWhole } from './offered.ts'
 import { type Pages, pageLinks } from './pages.ts'
 import { workingsCommand } from './workings.ts'
@@ -86,10 +87,10 @@ function isWorkedOn({ uri }: TextDocument): boolean {
   return folders.some(folder => folder.uri.scheme === scheme) || workspace.fs.isWritableFileSystem(scheme) === true
 }
 
-/** A hover may lead to one command, which shows text of the server and changes nothing. */
+/** A hover may lead to two commands, which show text and charts of the server and change nothing. */
 function withWorkings(hover: Hover): Hover {
   for (const content of hover.contents) {
-    if (content instanceof MarkdownString) content.isTrusted = { enabledCommands: [workingsCommand] }
+    if (content instanceof MarkdownString) content.isTrusted = { enabledCommands: [workingsCommand, besideCommand] }
   }
   return hover
 }

@@ -5,7 +5,7 @@ import type { BaseLanguageClient } from 'vscode-languageclient'
 import { warn } from './messages.ts'
 import { ask, type Paper, type Papers } from './papers.ts'
 
-/** The one command that a hover may lead to. */
+/** What a hover may lead to, beside charts. */
 export const workingsCommand = 'detent.showWorkings'
 
 interface Place {

@@ -12,6 +12,25 @@ const sliders = ['airC', 'humidityPct', 'fanPct'].map(name => ({
   words: at(`${name}-said`),
 }))
 
+/** A screen reader hears of a growing log no more often than this. */
+const aloudMs = 30_000
+let heardAt = Number.NEGATIVE_INFINITY
+let later
+
+/** Writes what is seen at once, and says it aloud when the last time is long enough ago. */
+function write(text) {
+  note.textContent = text
+  clearTimeout(later)
+  if (text === '' || text === at('aloud').textContent) return
+  const speak = () => {
+    heardAt = performance.now()
+    at('aloud').textContent = text
+  }
+  const waitMs = heardAt + aloudMs - performance.now()
+  if (waitMs <= 0) speak()
+  else later = setTimeout(speak, waitMs)
+}
+
 let view
 let chosen = -1
 let state = vscode.getState() ?? {}
@@ -74,8 +93,8 @@ function table({ head, rows }) {
 function show(shown) {
   view = shown
   document.body.classList.remove('waits')
-  note.textContent =
-    Object.keys(state.whatIf ?? {}).length > 0 ? 'What if: these conditions are not those of the file.' : ''
+  const isWhatIf = Object.keys(state.whatIf ?? {}).length > 0
+  write(isWhatIf ? 'What if: these conditions are not those of the file.' : (shown.notice ?? ''))
   sheet.replaceSync(shown.style)
   const parsed = new DOMParser().parseFromString(shown.svg, 'image/svg+xml').documentElement
   picture.replaceChildren(document.importNode(parsed, true))
@@ -129,19 +148,19 @@ at('table').addEventListener('click', () => {
 })
 for (const as of ['svg', 'csv', 'png']) at(as).addEventListener('click', () => tell({ type: 'save', as }))
 for (const { on, range, words } of sliders) {
-  const write = () => {
+  const tellValue = () => {
     words.textContent = on.checked ? `${range.value} ${range.dataset.unit}` : 'as in the file'
   }
   on.addEventListener('change', () => {
-    write()
+    tellValue()
     ask()
   })
   range.addEventListener('input', () => {
     on.checked = true
-    write()
+    tellValue()
     ask()
   })
-  write()
+  tellValue()
 }
 
 /** Draws a picture's text on a canvas, twice as large, and sends it on as PNG. */
@@ -163,7 +182,7 @@ addEventListener('message', ({ data }) => {
     show(data.view)
   } else if (data?.type === 'waits') {
     document.body.classList.add('waits')
-    note.textContent = view === undefined ? data.why : `${data.why} The last good picture stays.`
+    write(view === undefined ? data.why : `${data.why} The last good picture stays.`)
   } else if (data?.type === 'png') png(data.text)
 })
 let width = 0

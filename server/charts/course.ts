@@ -114,7 +114,7 @@ export function drawCourse(data: CourseData, options: PictureOptions): Picture {
 }
 
 /** So many numbers stand above each other without touching. */
-const ticksIn = (height: number): number => Math.max(1, Math.min(6, Math.floor(height / 26)))
+const ticksIn = (height: number): number => Math.max(2, Math.min(6, Math.floor(height / 26)))
 
 const GAP = 26
 
@@ -238,13 +238,18 @@ function drawResiduals(
   plot: Box,
   x: (timeS: number) => number,
 ): void {
-  const most = Math.max(1e-6, ...points.map(({ value }) => Math.abs(value)))
+  // The first seconds, where a die moves by tens of kelvin, would press the rest flat: what is beyond lies at the edge.
+  const sizesOf = points.map(({ value }) => Math.abs(value)).sort((a, b) => a - b)
+  const usual = sizesOf[Math.floor(sizesOf.length * 0.98)] ?? 0
+  const most = Math.max(1, Math.min(sizesOf.at(-1) ?? 0, usual * 1.5))
   const up = scaleLinear([-most * 1.1, most * 1.1], [plot.y + plot.height, plot.y])
   upAxis(drawing, up, plot, name, 2)
   drawing.line(plot.x, up(0), plot.x + plot.width, up(0), 'axis')
   drawing.mark({ sentence }, () => {
     drawing.dots(
-      thinned(points, Math.round(plot.width / 4)).map(({ at, value }) => ({ x: x(at), y: up(value) })),
+      thinned(points, Math.round(plot.width / 4)).map(({ at, value }) => {
+        return { x: x(at), y: up(Math.max(-most, Math.min(most, value))) }
+      }),
       'dots',
     )
   })

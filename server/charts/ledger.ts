@@ -62,6 +62,7 @@ export function drawLedger(data: LedgerData, options: PictureOptions): Picture {
 
   // Beside the numbers a label would read as one of them.
   drawing.keep({ x: 0, y: plot.y - 8, width: plot.x, height: plot.height + 16 })
+  drawing.keep({ x: 0, y: plot.y + plot.height - 1, width: options.width, height: 40 })
   const path = line<Placed>()
     .digits(1)
     .x(one => at(one).x)

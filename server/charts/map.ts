@@ -152,9 +152,11 @@ export function drawMap(data: MapData, options: PictureOptions): Picture {
     if (fromCores > data.fromCores) drawing.line(left(fromCores), plot.y, left(fromCores), plot.y + plot.height, 'axis')
     for (const cell of cells) {
       if (cell.fromC <= lowC) continue
+      const y = up(cell.fromC)
       drawing.mark({ sentence: cell.sentence, place: cell.place }, () =>
-        drawing.line(left(fromCores), up(cell.fromC), right(toCores), up(cell.fromC), 'edge'),
+        drawing.line(left(fromCores), y, right(toCores), y, 'edge'),
       )
+      drawing.keep({ x: left(fromCores), y: y - 1, width: right(toCores) - left(fromCores), height: 2 })
     }
   }
   for (const { fromCores, toCores, atC } of data.against?.edges ?? []) {
@@ -162,6 +164,7 @@ export function drawMap(data: MapData, options: PictureOptions): Picture {
   }
   drawCores(drawing, data, centre, plot, isSmall)
   const { ceiling } = data
+  drawing.keep({ x: plot.x, y: up(ceiling.atC) - 1.5, width: plot.width, height: 3 })
   drawing.mark(ceiling, () => {
     drawing.line(plot.x, up(ceiling.atC), plot.x + plot.width, up(ceiling.atC), 'limit')
     const y = up(ceiling.atC) - 5
@@ -186,6 +189,8 @@ export function drawMap(data: MapData, options: PictureOptions): Picture {
       [
         { x: middle, y: y + 12, anchor: 'middle' },
         { x: right(cap.toCores) - 2, y: y + 12, anchor: 'end' },
+        { x: middle, y: y - 6, anchor: 'middle' },
+        { x: right(cap.toCores), y: y - 6, anchor: 'end' },
       ],
       { size: 'small', class: 'second-text' },
     )
@@ -287,6 +292,7 @@ function drawPoints(
       { x: x - by, y: cool + by, anchor: 'end' },
       { x: x + by, y: cool + by },
     ])
-    drawing.label(text, spots, { class: 'main-text strong' })
+    const options = { class: 'main-text strong' }
+    if (!drawing.label(text, spots, options)) drawing.label(point.load, spots, options)
   }
 }

@@ -35,6 +35,8 @@ function markup(kind: MarkupKind, text: string): MarkupContent {
 
 /** Our own client's command, which opens the whole of a hover beside the text. */
 const showWorkings = 'detent.showWorkings'
+/** The same client's command, which opens the charts of a place beside the text. */
+const showBeside = 'detent.showBeside'
 /** Asked with a place, as a hover is. */
 const workingsMethod = 'detent/workings'
 
@@ -45,11 +47,14 @@ function shownText(session: Session, { file, hover: { text, answer, rest } }: Fo
   return `${answer}\n\n${commandLink('Show workings', showWorkings, [clientUri(session, file.uri), position])}`
 }
 
-/** The text with the small picture of the place, where the client shows one; the link to the workings stays last. */
-function withPicture({ client, service }: Session, file: Located, position: Position, text: string): string {
+/** The text with the small picture of the place and a way to the large one, where the client shows them; the link to the workings stays last. */
+function withPicture(session: Session, file: Located, position: Position, text: string): string {
+  const { client, service } = session
   if (!client.showsPictures || client.hoverKind !== MarkupKind.Markdown) return text
-  const picture = hoverPicture(service.workspace, file.uri, file.lines.offset(position))
-  if (picture === undefined) return text
+  const small = hoverPicture(service.workspace, file.uri, file.lines.offset(position))
+  if (small === undefined) return text
+  const large = commandLink('Show charts beside', showBeside, [clientUri(session, file.uri), position])
+  const picture = `${small}\n\n${large}`
   const link = text.lastIndexOf('\n\n[Show workings]')
   return link < 0 ? `${text}\n\n${picture}` : `${text.slice(0, link)}\n\n${picture}${text.slice(link)}`
 }

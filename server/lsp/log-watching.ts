@@ -18,6 +18,9 @@ export interface LogWatch {
   follow(): Promise<void>
 }
 
+/** Tells our own client which files see logs that were read again. */
+const logsMethod = 'detent/logsRead'
+
 /** How long the client is waited for. */
 const answerMs = 1000
 
@@ -76,6 +79,8 @@ export function createLogWatch(session: Session, publisher: () => Publisher): Lo
     const files = new Set(changed.flatMap(uri => logs.get(uri) ?? []))
     await readLogs(session, [...files])
     lastMs = Date.now() - began
+    // Our own client's charts follow a log that grows.
+    if (session.client.showsPictures) await connection.sendNotification(logsMethod, { uris: [...files] })
     publisher().changed(new Set([...files].flatMap(uri => [...affectedBy(session, uri)])), undefined)
   }
 

@@ -38,6 +38,8 @@ type View =
       readonly load: string | null
       readonly loads: readonly string[]
       readonly title: string
+      /** Of a growing log: where it settles, whether it leaves its prediction, what limit is near. */
+      readonly notice: string | null
       readonly svg: string
       readonly style: string
       readonly marks: readonly ViewMark[]
@@ -78,12 +80,12 @@ function marksOf(session: Session, { picture }: ShownView): readonly ViewMark[] 
 }
 
 function answerOf(session: Session, view: ShownView, as: unknown): View {
-  const { picture, kind, profile, load, loads } = view
+  const { picture, kind, profile, load, loads, notice } = view
   if (as === 'svg') return { text: svgFile(picture), title: picture.title }
   if (as === 'csv') return { text: csvText(picture.figures), title: picture.title }
   const { title, figures } = picture
   return {
-    ...{ kind, profile, load: load ?? null, loads, title },
+    ...{ kind, profile, load: load ?? null, loads, title, notice: notice ?? null },
     ...{ svg: svgElement(picture), style: chartStyle, marks: marksOf(session, view) },
     ...{ head: figures.head, rows: figures.rows },
   }

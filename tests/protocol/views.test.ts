@@ -144,6 +144,9 @@ describe('the picture in a hover', () => {
     expect(picture?.[1]).toBe(words)
     expect(picture?.[0].length).toBeLessThan(30_000)
     expect(atob(picture?.[2] ?? '')).toMatch(/^<svg [^>]*width="360" height="110"/)
+    // The way to the large picture: our own command by name, with the place that was asked for and nothing of the text.
+    const [, asked = ''] = /\[Show charts beside\]\(command:detent\.showBeside\?([^)]+)\)/.exec(text) ?? []
+    expect(JSON.parse(decodeURIComponent(asked))).toEqual([uri, expect.objectContaining({ line: expect.any(Number) })])
   })
 
   it('is left out for a client that does not say that it shows pictures, and where there is none', async () => {

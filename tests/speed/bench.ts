@@ -18,6 +18,7 @@ import { measureAgainst } from './older.ts'
 import { integrated, iterated } from './rivals.ts'
 import { msPerCall, quantile, sortedMs, sortedMsByTurns } from './rounds.ts'
 import { benchText, longText, profileText, triedText, withKnown } from './texts.ts'
+import { measureViews } from './views.ts'
 
 const say = (line = ''): void => {
   process.stdout.write(`${line}\n`)
@@ -238,3 +239,5 @@ say()
 runs()
 say()
 await measureLogs(100, say)
+say()
+await measureViews(say)

@@ -196,6 +196,17 @@ export function ofMeasuring(figure: FigureKind, { value, standardUncertainty }: 
   return Math.hypot(standardUncertainty, Math.max(absolute, share * Math.abs(value)))
 }
 
+/**
+ * Within this of what is predicted a measured figure is as predicted: more than chance explains lies outside. Undefined
+ * where nothing can be predicted.
+ */
+export function bandOf(figure: FigureKind, value: number, predicted: RunPrediction): number | undefined {
+  const { bench } = predicted.evaluation.input
+  if (bench === undefined) return undefined
+  const measuring = ofMeasuring(figure, { value, standardUncertainty: 0 })
+  return COVERAGE * Math.hypot(measuring, predictedUncertainty(figure, predicted, bench))
+}
+
 /** A figure as it was measured, with its instrument's error; else as it is predicted. Undefined where there is neither. */
 export function bestFigure({ predicted, figures }: ComparedRun, figure: FigureKind): Reading | undefined {
   const measured = figures[figure]

@@ -84,6 +84,8 @@ export interface ShownView {
   readonly load: string | undefined
   readonly loads: readonly string[]
   readonly picture: Picture
+  /** What a person who follows a growing log would want to hear. */
+  readonly notice: string | undefined
 }
 
 /** Why there is no picture: what was shown last may stay, marked. */
@@ -118,7 +120,9 @@ export function* viewInSlices(
   ]
   const load = asked.load !== undefined && loads.includes(asked.load) ? asked.load : subject.load
   const kind = run !== undefined ? 'course' : (asked.kind ?? subject.kind)
-  const shown = (picture: Picture): ShownView => ({ kind, profile: scene.name, load, loads, picture })
+  const shown = (picture: Picture, notice?: string): ShownView => {
+    return { kind, profile: scene.name, load, loads, picture, notice }
+  }
   if (kind === 'map') {
     const data = mapData(scene, { load })
     return data === undefined ? { waits: 'No step covers a core.' } : shown(drawMap(data, asked.size))
@@ -135,8 +139,8 @@ export function* viewInSlices(
     if (!('made' in kept)) kept.made = yield* transientOf(run)
     const data = runCourse(scene, run, kept.made)
     return data === undefined
-      ? { waits: 'The log of this run is not read.' }
-      : shown(drawCourse(data, tallEnough(asked.size)))
+      ? { waits: run.log?.state === 'read' ? 'The log has too few rows yet.' : 'The log of this run is not read.' }
+      : shown(drawCourse(data, tallEnough(asked.size)), data.notice)
   }
   const worst = worstOf(casesOf(scene, load))
   return worst === undefined

@@ -15,6 +15,7 @@ import { fixed, plain, temperatureText } from '../../wording/figures.ts'
 import { cornerText } from '../../wording/places.ts'
 import type { Series } from '../series.ts'
 import { caseName } from './case-words.ts'
+import { noticeText, settlingText } from './growing.ts'
 import { bandRow, type Case, ceilingPlace, type Scene } from './scene.ts'
 
 type Column = 'clockMhz' | 'powerW' | 'dieC' | 'plateC' | 'coolantC'
@@ -271,7 +272,11 @@ export function loadCourse(scene: Scene, one: Case, { overS }: CourseOptions): C
  * @param made what is predicted over that time, where it was made before
  * @returns undefined where there is neither log nor prediction
  */
-export function runCourse(scene: Scene, compared: ComparedRun, made?: Transient): CourseData | undefined {
+export function runCourse(
+  scene: Scene,
+  compared: ComparedRun,
+  made?: Transient,
+): (CourseData & { readonly notice: string | undefined }) | undefined {
   const { record, predicted, log, window } = compared
   const series = log?.state === 'read' ? log.series : undefined
   if (predicted === undefined || series === undefined || series.timeS.length < 2) return undefined
@@ -289,10 +294,15 @@ export function runCourse(scene: Scene, compared: ComparedRun, made?: Transient)
   const one: Case = { name: load.name, definition: load.definition, load: load.load, cores, corner, settled }
   const off = compared.compared.filter(figure => figure.off)
   const die = compared.compared.find(({ figure }) => figure === 'die')
+  const settling = settlingText(compared, series, startS)
   const verdict =
     die === undefined
-      ? 'Nothing steady to compare.'
+      ? settling === undefined
+        ? 'Nothing steady to compare.'
+        : `Not steady yet: ${settling}.`
       : `Die measured ${fixed(die.measured.value, 1)} °C, predicted ${fixed(die.predicted, 1)} °C: ${fixed(die.difference, 1)} ± ${fixed(die.combinedUncertainty, 1)} K${off.length === 0 ? ', as predicted' : `; off: ${off.map(({ figure }) => figure).join(', ')}`}.`
+  const [followed, dies] = [predictedPoints(run?.series, 'dieC', 1), measuredPoints(series, 'die', startS)]
+  const notice = noticeText(compared, dies, at => valueAt(followed, at))
   const course = courseOf(scene, one, {
     title: `Run ${record.name}: ${record.profile} under ${caseName(one)}`,
     note: `Dots measured, lines predicted. ${verdict} At ${cornerText(corner)}.`,
@@ -303,6 +313,7 @@ export function runCourse(scene: Scene, compared: ComparedRun, made?: Transient)
   })
   return {
     ...course,
+    notice: notice ?? (settling === undefined ? undefined : `It ${settling}.`),
     counts:
       window === undefined
         ? undefined

@@ -1,0 +1,81 @@
+/** What there is to say of a log while it grows: where it settles, whether it leaves its prediction, what limit is near. */
+
+import { onceFor } from '../../../grammar/once.ts'
+import type { LogSeries } from '../../bench/log/series.ts'
+import { bandOf, type ComparedRun } from '../../bench/run/compared.ts'
+import type { RunPrediction } from '../../bench/run/prediction.ts'
+import { settlingOutlook } from '../../bench/steady/outlook.ts'
+import { slowestTimeConstantS } from '../../bench/steady/time-constant.ts'
+import type { SeriesPoint } from '../../charts/thin.ts'
+import { dieCeilingC } from '../../model/ratio.ts'
+import { fixed } from '../../wording/figures.ts'
+
+/** Carrying the constants' uncertainty may take a tenth of a second. Evicted with the prediction. */
+const bands = onceFor((_: RunPrediction): { bandK?: number | undefined } => ({}))
+
+/** The latest figure is the mean of so many rows: one row alone is noise. */
+const LATEST = 5
+/** A die that is nearer to its limit than this is worth a word, in K. */
+const NEAR_LIMIT_K = 3
+
+/** `6 min`, `40 s`: as well as anybody can wait by it. */
+function waitText(waitS: number): string {
+  return waitS < 90 ? `${Math.max(10, Math.round(waitS / 10) * 10)} s` : `${Math.round(waitS / 60)} min`
+}
+
+/** A clock that moves by more than this share is another course. */
+const CHANGE = 0.02
+
+/** The first row after the clock last changed: what came before is of another course. */
+function lastChange(clock: Float64Array | undefined): number {
+  if (clock === undefined) return 0
+  const latest = clock.slice(-LATEST)
+  const now = latest.reduce((sum, value) => sum + value, 0) / latest.length
+  return clock.findLastIndex(value => Math.abs(value - now) > CHANGE * now) + 1
+}
+
+/** `settles at 71 ± 1 °C in about 6 min`; undefined where the log does not say it yet, or stands still already. */
+export function settlingText(run: ComparedRun, series: LogSeries, startS: number): string | undefined {
+  const bench = run.predicted?.evaluation.input.bench
+  const die = series.figures.die
+  if (run.window !== undefined || bench === undefined || die === undefined) return undefined
+  const from = Math.max(
+    lastChange(series.figures.clock),
+    series.timeS.findIndex(at => at >= startS),
+    0,
+  )
+  const found = settlingOutlook(
+    series.timeS.slice(from),
+    die.slice(from),
+    slowestTimeConstantS(bench, run.predicted?.settled),
+  )
+  if (found === undefined) return undefined
+  const { settlesAt, standardUncertainty, inS } = found
+  return `settles at ${fixed(settlesAt, 0)} ± ${Math.max(1, Math.ceil(standardUncertainty))} °C in about ${waitText(inS)}`
+}
+
+/** A calm notice where the die leaves the predicted band, or nears its limit; undefined where neither is so. */
+export function noticeText(
+  run: ComparedRun,
+  measured: readonly SeriesPoint[],
+  predictedAt: (timeS: number) => number | undefined,
+): string | undefined {
+  const { predicted } = run
+  const bench = predicted?.evaluation.input.bench
+  const latest = measured.slice(-LATEST)
+  const last = latest.at(-1)
+  if (predicted === undefined || bench === undefined || last === undefined) return undefined
+  const dieC = latest.reduce((sum, { value }) => sum + value, 0) / latest.length
+  const leftK = dieCeilingC(bench.part, bench.profile) - dieC
+  if (leftK < NEAR_LIMIT_K)
+    return leftK > 0
+      ? `Die ${fixed(dieC, 1)} °C, ${fixed(leftK, 1)} K below its limit.`
+      : `Die ${fixed(dieC, 1)} °C, at its limit.`
+  const expected = predictedAt(last.at)
+  if (expected === undefined) return undefined
+  const kept = bands(predicted)
+  if (!('bandK' in kept)) kept.bandK = bandOf('die', dieC, predicted)
+  const off = dieC - expected
+  if (kept.bandK === undefined || Math.abs(off) <= kept.bandK) return undefined
+  return `Die ${fixed(dieC, 1)} °C, ${fixed(Math.abs(off), 1)} K ${off > 0 ? 'above' : 'below'} what is predicted, which is good to ± ${fixed(kept.bandK, 1)} K.`
+}
