@@ -73,7 +73,8 @@ export function readQuantity(cursor: Cursor, dimension: Dimension, meant?: Unit)
     return { kind: 'quantity', value: toBase(item.value, meant), dimension, unit: meant, start, end }
   if (item.unit === undefined) {
     const next = cursor.items[cursor.at]
-    const spelled = next?.kind === 'word' ? unitLike(next.text) : undefined
+    const isMinutes = dimension === 'time' && next?.kind === 'word' && next.text === 'm'
+    const spelled = next?.kind === 'word' ? (isMinutes ? findUnit('min') : unitLike(next.text)) : undefined
     if (next?.kind === 'word' && spelled !== undefined) {
       cursor.at++
       const candidates = [spelled.symbol]

@@ -58,7 +58,12 @@ const string = createToken({
 })
 const date = createToken({ name: 'date', pattern: /\d{4}-\d{2}-\d{2}(?!\d)/ })
 const time = createToken({ name: 'time', pattern: /\d{1,2}:\d{2}(?!\d)/ })
-const number = createToken({ name: 'number', pattern: /(?:\d+(?:[.,]\d+)*[.,]?|[.,]\d+)(?:[eE][+-]?\d+)?/ })
+// A date of another notation is one thing that does not read.
+const number = createToken({
+  name: 'number',
+  pattern:
+    /\d{1,4}\/\d{1,2}\/\d{2,4}(?!\d)|\d{4}-\d{1,2}-\d{1,2}(?!\d)|(?:\d+(?:[.,]\d+)*[.,]?|[.,]\d+)(?:[eE][+-]?\d+)?/,
+})
 const plusMinus = createToken({ name: 'plus-minus', pattern: /±|\+-|\+\u2212/ })
 const compare = createToken({ name: 'compare', pattern: />=|<=|≥|≤|>|<|=/ })
 const sign = createToken({ name: 'sign', pattern: /[+\-\u2212]/ })
@@ -175,6 +180,19 @@ export const fahrenheit = /^°? *(f|fahrenheit)$/i
 const wellFormedWord = /^[a-z][a-z0-9]*(?:-[a-z0-9]+)*$/
 const wellFormedNumber = /^\d+(?:\.\d+)?$/
 
+/** A date of another notation as the language writes it; undefined where only the person knows which figure is the month. */
+function dateLike(text: string): string | undefined {
+  const [, first = '', second = '', last = ''] = /^(\d{1,4})[./-](\d\d?)[./-](\d{1,4})$/.exec(text) ?? []
+  const written = (year: string, month: string, day: string): string | undefined =>
+    Number(month) >= 1 && Number(month) <= 12 && Number(day) >= 1 && Number(day) <= 31
+      ? `${year}-${month.padStart(2, '0')}-${day.padStart(2, '0')}`
+      : undefined
+  if (first.length === 4 && last.length <= 2) return written(first, second, last)
+  if (last.length !== 4 || first.length > 2) return undefined
+  if (Number(first) > 12) return written(last, second, first)
+  return Number(second) > 12 ? written(last, first, second) : undefined
+}
+
 /** Nothing for a well-formed number, else what is wrong with it and, where one edit fixes it, how it should read. */
 function numberProblem(token: Token): SyntaxProblem | undefined {
   const { text, start, end } = token
@@ -182,10 +200,8 @@ function numberProblem(token: Token): SyntaxProblem | undefined {
   if (/^\d+,\d+$/.test(text)) return { reason: 'decimal-comma', start, end, replacement: text.replace(',', '.') }
   if (/^[.,]\d+$/.test(text)) return { reason: 'bare-point', start, end, replacement: `0.${text.slice(1)}` }
   if (/^\d+(?:\.\d+)?[.,]$/.test(text)) return { reason: 'trailing-point', start, end, replacement: text.slice(0, -1) }
-  const [, day = '', month = '', year] = /^(\d\d?)\.(\d\d?)\.(\d{4})$/.exec(text) ?? []
-  // Where either could be the month, only the person knows.
-  if (Number(day) > 12 && Number(month) <= 12)
-    return { reason: 'separator-in-number', start, end, replacement: `${year}-${month.padStart(2, '0')}-${day}` }
+  const date = dateLike(text)
+  if (date !== undefined) return { reason: 'separator-in-number', start, end, replacement: date }
   if (/e/i.test(text)) {
     const value = Number(text)
     const plain = String(value)

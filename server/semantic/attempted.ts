@@ -13,6 +13,8 @@ export function isAttempted(children: readonly Match[], word: string): boolean {
     if (child.word !== undefined) return false
     const [first, second] = child.statement.items
     if (first?.kind === 'word' && second?.kind === 'word' && `${first.text}-${second.text}` === word) return true
+    // `2 cores`: the value stands before its word.
+    if (first?.kind === 'number' && second?.kind === 'word' && second.text === word) return true
     return (first?.kind === 'word' || first?.kind === 'unknown') && nearest(first.text, [word]).length > 0
   })
 }

@@ -37,8 +37,10 @@ function collect(chunk: Chunk, match: Match, into: Doubted[]): void {
     // A single value that stands for both ends is one value.
     for (const quantity of new Set(quantities)) {
       if (!isOutside(quantity, range)) continue
-      // What stands behind `±` is not in question.
       const { start } = quantity
+      // A number that does not read has its finding, and may be another one.
+      if (chunk.problems.some(one => one.start < quantity.end && one.end > start)) continue
+      // What stands behind `±` is not in question.
       const written = chunk.text.slice(start, quantity.end)
       const end = start + (written.split(/±|\+-|\+\u2212/, 1)[0] ?? '').trimEnd().length
       into.push({ chunk, match, quantity, usual: range, start, end })

@@ -47,6 +47,10 @@ describe('a slip', () => {
     ['a share for a pure number', load('cores 4; activity 70 %'), 'unit-mismatch', load('cores 4; activity 0.7')],
     ['points for a range', load('cores 2..4'), 'syntax', load('cores 2 to 4')],
     ['a date with the day first', run('date 25.01.2026'), 'syntax', run('date 2026-01-25')],
+    ['a date with the month first', run('date 01/25/2026'), 'syntax', run('date 2026-01-25')],
+    ['a date with points', run('date 2026.1.25'), 'syntax', run('date 2026-01-25')],
+    ['a date without its zeros', run('date 2026-1-5'), 'syntax', run('date 2026-01-05')],
+    ['minutes in short', run('held 30m'), 'unknown-word', run('held 30min')],
     [
       'a block without braces',
       'detent 1\nprofile a { voltage core needs + 10 mV }\n',
@@ -87,10 +91,12 @@ describe('a slip', () => {
   })
 
   it('that could be read two ways is not fixed', async () => {
-    const [found, ...more] = await told(run('date 12.01.2026'))
-    expect(more).toEqual([])
-    expect(found?.mended).toBeUndefined()
-    expect(found?.message).toContain('year, month and day, like `2026-01-12`')
+    for (const date of ['12.01.2026', '12/01/2026', '1-2-2026', '2026/13/13']) {
+      const [found, ...more] = await told(run(`date ${date}`))
+      expect(more).toEqual([])
+      expect(found?.mended).toBeUndefined()
+      if (date !== '1-2-2026') expect(found?.message).toContain('year, month and day, like `2026-01-12`')
+    }
   })
 
   it('of a key word and a unit on one line is reported for each', async () => {

@@ -3,6 +3,7 @@ import type { Chunk, SyntaxProblem, SyntaxReason } from '../../../grammar/tree.t
 import { findUnit } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { mostCharacters } from '../../../grammar/vocabulary/index.ts'
+import { listed } from '../../wording/counts.ts'
 import { replaceFix } from '../support/edits.ts'
 import { habitualSign, helps, inBraces, lineFix, separated } from '../support/line-fixes.ts'
 import { joinedRanges } from '../support/ranges.ts'
@@ -21,7 +22,7 @@ const words: Readonly<Record<SyntaxReason, (text: string) => string>> = {
   exponent: text =>
     `\`${text}\` has an exponent; firmware fields have none. Write the number out, or take a smaller unit.`,
   'separator-in-number': text =>
-    /^\d\d?\.\d\d?\.\d{4}$/.test(text)
+    /^\d{1,4}([./-])\d\d?\1\d{1,4}$/.test(text) && /\d{4}/.test(text)
       ? `\`${text}\` is not how a date is written: year, month and day, like \`2026-01-12\`.`
       : `\`${text}\` is not a number: digits, then at most one point and more digits. Write the value you mean.`,
   'unclosed-string': () =>
@@ -125,10 +126,17 @@ function foundOf(problem: SyntaxProblem, at: Place): Found {
   return { at, message, fixes: [{ title, edits: [{ ...at, text: replacement }], preferred: true }] }
 }
 
+/** Many words one of which is wanted, each once. */
+function alternatives(what: string): string {
+  const found = new Set(Array.from(what.matchAll(/`[^`]+`/g), ([one]) => one))
+  const isList = /^(?:`[^`]+`|,|or| )+$/.test(what)
+  return isList && found.size > 2 ? listed([...found], 'or') : what
+}
+
 function matchMessage(problem: MatchProblem, text: string): string | undefined {
   switch (problem.problem) {
     case 'expected':
-      return `Expected ${problem.what} here. ${leftOut}`
+      return `Expected ${alternatives(problem.what)} here. ${leftOut}`
     case 'unexpected':
       return `\`${text}\` is more than this line can hold. The line is left out of every prediction: remove it, or put it on a line of its own.`
     case 'again':

@@ -43,9 +43,10 @@ function lackingWord(problem: Extract<MatchProblem, { problem: 'expected' }>): s
   return /^`([a-z-]+)`$/.exec(problem.what)?.[1]
 }
 
-/** A comparison as it is written elsewhere: `=>`, `at least`. */
+/** A comparison as it is written elsewhere: `=>`, `at least`, `below`. */
 function comparisons(chunk: Chunk, start: number): Edit[] {
-  const [found = '', more, least] = /^(?:(=>|at least|min)|(=<|at most|max))\s*/i.exec(chunk.text.slice(start)) ?? []
+  const [found = '', more, least] =
+    /^(?:(=>|at least|min\b|above|over)|(=<|at most|max\b|below|under))\s*/i.exec(chunk.text.slice(start)) ?? []
   const text = more !== undefined ? '>= ' : least !== undefined ? '<= ' : undefined
   return text === undefined ? [] : [{ start, end: start + found.length, text }]
 }
