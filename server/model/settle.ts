@@ -43,7 +43,7 @@ import { isAboveRows, needVoltageV } from './voltage.ts'
  */
 export function settle(bench: Bench, load: Load, corner: Corner): Settled | null {
   const found = settleHeat(prepareBench(bench), load, corner)
-  return found === null ? null : { ...found.figures, notes: found.notes(), marginW: found.marginW() }
+  return found === null ? null : Object.assign(found.figures, { notes: found.notes(), marginW: found.marginW() })
 }
 
 /** As `settle`, for those who do not ask for the margin. */

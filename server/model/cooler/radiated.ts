@@ -68,13 +68,25 @@ class RadiatedCurve implements CoolerCurve {
       out.slopeKPerW = this.lineKPerW
       return
     }
+    if (heatW === this.lastW) {
+      out.plateC = this.lastC
+      out.slopeKPerW = this.lastKPerW
+      return
+    }
     solveCoolant(this.coolant, heatW, place)
     const { overAirK, piece } = place
     out.plateC = this.coolant.airC + overAirK + this.blockKPerW * heatW
     // Below no heat, which only a margin asks about, the way goes on straight.
     out.slopeKPerW =
       piece === undefined ? Number.POSITIVE_INFINITY : 1 / heatSlope(piece, Math.max(0, overAirK)) + this.blockKPerW
+    this.lastW = heatW
+    this.lastC = out.plateC
+    this.lastKPerW = out.slopeKPerW
   }
+  /** The heat last looked at, and its answer: a search looks at the place where it stands once more for its slope. */
+  private lastW = Number.NaN
+  private lastC = 0
+  private lastKPerW = 0
 
   slopeLow(fromW: number, toW: number): number {
     let low = Number.POSITIVE_INFINITY
