@@ -24,6 +24,21 @@ room loft {
 }
 `))
 
+  it.each([
+    ['note fast', 'Expected a text in double quotes here.'],
+    ['allow frost', 'Expected a reason in double quotes here.'],
+    [
+      'expect idle >= 1 GHz',
+      'Expected `holds`, `plate`, `die`, `coolant`, `power`, `margin`, `drive-power`, `voltage`, `current` or `stable` here.',
+    ],
+  ])('says once what %s lacks', async (line, what) => {
+    const messages = foundIn(await loadFixture(`detent 1\nprofile a { ${line} }\n`))
+      .filter(({ finding }) => finding.code === 'syntax')
+      .map(({ finding }) => finding.message)
+    expect(messages).toHaveLength(1)
+    expect(messages[0]?.startsWith(what), messages[0]).toBe(true)
+  })
+
   it('fixes it', async () => {
     expect(await fixed('syntax', 'detent 1\nroom loft { air 22,5 °C; humidity 50 % }\n')).toBe(
       'detent 1\nroom loft { air 22.5 °C; humidity 50 % }\n',

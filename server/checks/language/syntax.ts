@@ -126,8 +126,10 @@ function foundOf(problem: SyntaxProblem, at: Place): Found {
   return { at, message, fixes: [{ title, edits: [{ ...at, text: replacement }], preferred: true }] }
 }
 
-/** Many words one of which is wanted, each once. */
+/** What is wanted, with its article; of many words one of which is wanted each once. */
 function alternatives(what: string): string {
+  if (what === 'what in double quotes') return 'what was seen, in double quotes,'
+  if (/^[a-z]+ in double quotes$/.test(what)) return `a ${what}`
   const found = new Set(Array.from(what.matchAll(/`[^`]+`/g), ([one]) => one))
   const isList = /^(?:`[^`]+`|,|or| )+$/.test(what)
   return isList && found.size > 2 ? listed([...found], 'or') : what

@@ -140,11 +140,13 @@ export const unitMismatch: Check = {
   // A clock where a ratio is wanted takes the reference of the profile's part to be understood.
   *inFile({ view }) {
     for (const { chunk, match } of matchesOf(view)) {
-      for (const problem of match.problems) {
-        if (problem.problem !== 'unit-mismatch' || !isClockForRatio(problem)) continue
-        const at = { chunk, start: problem.start, end: problem.end }
-        yield foundOf(problem, at, asRatio(view, problem, at))
-      }
+      const problems = match.problems.filter(one => one.problem === 'unit-mismatch').filter(isClockForRatio)
+      yield* joinedRanges(
+        problems.map(problem => {
+          const at = { chunk, start: problem.start, end: problem.end }
+          return foundOf(problem, at, asRatio(view, problem, at))
+        }),
+      )
     }
   },
 }
