@@ -6,9 +6,11 @@
 import { availableParallelism, cpus, loadavg } from 'node:os'
 import { parseFile } from '../../grammar/file.ts'
 import { formatEdits } from '../../grammar/printer.ts'
-import { settle } from '../../server/model/settle.ts'
+import { settle, settlingOnce } from '../../server/model/settle.ts'
+import { finished } from '../../server/model/slices.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench } from '../../server/model/types.ts'
+import { propagateInSlices } from '../../server/model/uncertainty.ts'
 import { createService, nextTrials, type Service } from '../../server/service.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
 import { allCores, benchWith, fanTable, plateCooler, room } from '../model/transient-bench.ts'
@@ -102,6 +104,36 @@ function kinds(benchesAKind: number): void {
   for (const { name, sorted, dearest } of timesByKind(benchesAKind)) {
     const [p99, most] = [quantile(sorted, 0.99), sorted.at(-1) ?? 0]
     row(name, `p50 ${ms(quantile(sorted, 0.5))}`, `p99 ${ms(p99)}  max ${ms(most)} (seed ${dearest})`)
+  }
+}
+
+/** What one `±` of a part costs where draws decide: 2,000 settled benches, with their margins or without. */
+function draws(): void {
+  say('An interval by 2,000 draws, one constant of the part uncertain')
+  const limits = { sustainedPowerW: 150, burstPowerW: 190, currentA: 160 }
+  const board = { loadLineOhm: 1.5e-4 }
+  const benches: readonly (readonly [string, Bench])[] = [
+    ['loop', benchWith({ profile: { fan: fanTable, limits }, board })],
+    [
+      'thermoelectric plate, dew guard',
+      benchWith({
+        cooler: plateCooler,
+        profile: { fan: fanTable, limits, drive: { kind: 'dew', marginK: 2 } },
+        board,
+      }),
+    ],
+  ]
+  for (const [name, bench] of benches) {
+    const once = settlingOnce(room)
+    const moved = ([by = 0]: readonly number[]): Bench => ({
+      ...bench,
+      part: { ...bench.part, switchingNf: bench.part.switchingNf + by },
+    })
+    const of = (shifts: readonly number[]) => once.withMargin(moved(shifts), allCores)
+    const without = (shifts: readonly number[]) => once.withoutMargin(moved(shifts), allCores)
+    const timed = (quick?: typeof without): string =>
+      ms(msPerCall(() => finished(propagateInSlices(of, { standard: [0.05] }, quick)), { rounds: 3, roundMs: 400 }))
+    row(name, timed(without), `${timed()} with margins`)
   }
 }
 
@@ -229,6 +261,8 @@ if (older !== undefined) {
 predictions()
 say()
 kinds(60)
+say()
+draws()
 say()
 await edits()
 say()
