@@ -9,6 +9,7 @@ import { type ResolvedProfile, resolveProfile } from '../../semantic/profile.ts'
 import { quotedList } from '../../wording/counts.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { replaceFix } from '../support/edits.ts'
+import { meantKey } from '../support/meant-key.ts'
 import { headPlace, namePlace } from '../support/place.ts'
 import { matchesOf, matchesOfChunk } from '../support/walk.ts'
 import type { Check, Found } from '../types.ts'
@@ -32,9 +33,10 @@ function stands(block: Match, word: string): boolean {
 }
 
 function missingWords(definition: Definition): readonly string[] {
-  const { match, kind } = definition
+  const { match, kind, chunk } = definition
   const required = wordsIn(kind).filter(word => isRequired(word, definition))
-  const lacking = required.map(word => word.word).filter(word => !stands(match, word))
+  const meant = match.children.map(child => meantKey(chunk, match, child))
+  const lacking = required.map(word => word.word).filter(word => !stands(match, word) && !meant.includes(word))
   return kind === 'part' && lacksVoltages(definition) ? [...lacking, 'needs'] : lacking
 }
 

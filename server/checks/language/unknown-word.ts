@@ -3,6 +3,7 @@ import { readChunk } from '../../semantic/definitions.ts'
 import { quotedList } from '../../wording/counts.ts'
 import { replaceFix, suggestions } from '../support/edits.ts'
 import { insertBefore } from '../support/line-fixes.ts'
+import { meantKey } from '../support/meant-key.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Found, Place } from '../types.ts'
 
@@ -26,7 +27,15 @@ function lostHead(candidates: readonly string[], at: Place): string | undefined 
   return serving.length === 1 ? serving[0] : undefined
 }
 
-function unknown(word: string, block: Block, candidates: readonly string[], at: Place, isHead: boolean): Found {
+interface Unknown {
+  readonly word: string
+  readonly place: Block
+  readonly candidates: readonly string[]
+}
+
+/** @param meant the key that is missing and could be meant, by a line whose first word is unknown */
+function unknown(problem: Unknown, at: Place, isHead: boolean, meant: () => string | undefined): Found {
+  const { word, place: block, candidates } = problem
   if (reserved.has(word)) {
     const message = `\`${word}\` is kept for a later version of the language; version ${languageVersion} has no such line. Leave it out: nothing on it is predicted.`
     return { at, message }
@@ -37,7 +46,9 @@ function unknown(word: string, block: Block, candidates: readonly string[], at: 
   // Where one word alone can stand, it is meant, however unlike what stands there; or it was left out.
   const before = only ?? (isHead && near.fixes.length === 0 ? lostHead(candidates, at) : undefined)
   const lacking = before === undefined || near.fixes.length > 0 ? [] : insertBefore(at.chunk, at.start, before)
-  const instead = only === undefined ? near.fixes : [replaceFix(`Write \`${only}\``, at, only)]
+  const key = isHead && lacking.length === 0 && near.fixes.length === 0 ? meant() : undefined
+  const other = only ?? key
+  const instead = other === undefined ? near.fixes : [replaceFix(`Write \`${other}\``, at, other)]
   const fixes = lacking.length > 0 ? lacking : instead
   const { sentence } = near
   const elsewhere = isHead ? placesOf(word) : []
@@ -45,11 +56,12 @@ function unknown(word: string, block: Block, candidates: readonly string[], at: 
     elsewhere.length === 0 || lacking.length > 0
       ? ''
       : ` It belongs ${elsewhere.length > 3 ? 'elsewhere' : elsewhere.map(whereText).join(' or ')}.`
+  const missing = key === undefined ? '' : ` Write \`${key}\`, which is missing here.`
   const left = lacking.length > 0 ? ` Put \`${before}\` before it.` : ''
   const choices = !isHead && sentence === '' && left === '' ? ` Write ${quotedList(candidates, 'or')}.` : ''
   return {
     at,
-    message: `\`${word}\` means nothing ${isHead ? whereText(block) : 'at this place'}. The line is left out of every ${block === 'menu' ? 'sheet' : 'prediction'} until it reads.${belongs}${sentence}${left}${choices}${block === 'menu' ? ' What `also` carries stands in double quotes.' : ''}`,
+    message: `\`${word}\` means nothing ${isHead ? whereText(block) : 'at this place'}. The line is left out of every ${block === 'menu' ? 'sheet' : 'prediction'} until it reads.${belongs}${sentence}${missing}${left}${choices}${block === 'menu' ? ' What `also` carries stands in double quotes.' : ''}`,
     ...(fixes.length > 0 ? { fixes } : {}),
   }
 }
@@ -65,11 +77,12 @@ export const unknownWord: Check = {
     example: 'limits {\n  dye 95 °C\n}',
   },
   *inChunk(chunk) {
-    for (const { match } of matchesOfChunk(chunk)) {
+    for (const { match, parent } of matchesOfChunk(chunk)) {
       for (const problem of match.problems) {
         if (problem.problem !== 'unknown-word') continue
         const at = { chunk, start: problem.start, end: problem.end }
-        yield unknown(problem.word, problem.place, problem.candidates, at, match.word === undefined)
+        const meant = (): string | undefined => parent && meantKey(chunk, parent, match)
+        yield unknown(problem, at, match.word === undefined, meant)
       }
     }
   },
