@@ -52,9 +52,13 @@ const relative: Capabilities = {
   },
 }
 
-async function start(capabilities: Capabilities = modernCapabilities, path = 'evening.csv'): Promise<Started> {
+async function start(
+  capabilities: Capabilities = modernCapabilities,
+  path = 'evening.csv',
+  initializationOptions: Readonly<Record<string, unknown>> = {},
+): Promise<Started> {
   folder = temporaryFolder({ 'bench.detent': bench, 'runs.detent': runs(path), [path]: good })
-  const own = await startClient({ folders: [uriOfPath(folder.path)], capabilities })
+  const own = await startClient({ folders: [uriOfPath(folder.path)], capabilities, initializationOptions })
   client = own
   const uri = uriOfPath(join(folder.path, 'runs.detent'))
   await own.open(uri, runs(path))
@@ -113,6 +117,28 @@ describe('a log that changes on disk', () => {
     await started.tell(started.csv, 2)
     await expect.poll(() => started.found(), { timeout: 60_000 }).toEqual([])
   })
+
+  it('is heard of by our own client, whose charts follow it, and by no other', async () => {
+    const heard = async (options: Readonly<Record<string, unknown>>): Promise<readonly unknown[]> => {
+      const started = await start(modernCapabilities, 'evening.csv', options)
+      const told: unknown[] = []
+      started.connection.onNotification('detent/logsRead', params => {
+        told.push(params)
+      })
+      await expect.poll(() => hoverOn(started), { timeout: 60_000 }).toContain('180')
+      writeFileSync(join(started.path, 'evening.csv'), odd)
+      await started.tell(started.csv, 2)
+      await expect.poll(() => started.found(), { timeout: 60_000 }).toEqual(['run-log'])
+      const { uri } = started
+      await client?.stop()
+      client = undefined
+      folder?.[Symbol.dispose]()
+      folder = undefined
+      return told.length === 0 ? [] : [JSON.stringify(told[0]).includes(uri.slice(uri.lastIndexOf('/')))]
+    }
+    expect(await heard({ showsPictures: true })).toEqual([true])
+    expect(await heard({})).toEqual([])
+  }, 240_000)
 
   it('goes and comes', async () => {
     const started = await start()

@@ -313,7 +313,7 @@ export function runCourse(
   })
   return {
     ...course,
-    notice: notice ?? (settling === undefined ? undefined : `It ${settling}.`),
+    notice: [notice, settling && `It ${settling}.`].filter(one => one !== undefined).join(' ') || undefined,
     counts:
       window === undefined
         ? undefined

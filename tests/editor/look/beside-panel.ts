@@ -1,0 +1,39 @@
+/** The panel beside the text, for the screen tests that look at it. */
+import { cpSync, mkdirSync, mkdtempSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import type { FrameLocator } from 'playwright-core'
+import { root } from '../../../client/scripts/editor/cache.ts'
+import { type Editor, openFolder } from './editor.ts'
+
+/** A copy of the example bench in a folder of its own. */
+export function benchFolder(settings: Readonly<Record<string, unknown>> = {}): string {
+  const output = join(root, 'test-output')
+  mkdirSync(output, { recursive: true })
+  const folder = mkdtempSync(join(output, 'workspace-'))
+  cpSync(join(root, 'grammar', 'examples', 'bench'), folder, { recursive: true })
+  if (Object.keys(settings).length > 0) {
+    mkdirSync(join(folder, '.vscode'), { recursive: true })
+    writeFileSync(join(folder, '.vscode', 'settings.json'), JSON.stringify(settings))
+  }
+  return folder
+}
+
+/** Opens a file of the folder and waits until the server has looked through it. */
+export async function openBench(file: string, folder = benchFolder()): Promise<Editor> {
+  const editor = await openFolder(folder, file)
+  await editor.page
+    .locator('[id="detent.detent.detent.status"]')
+    .filter({ hasText: /ready|finding/ })
+    .waitFor({ timeout: 40_000 })
+  return editor
+}
+
+/** What the panel that was opened last has in it. */
+export const panel = ({ page }: Editor): FrameLocator =>
+  page.frameLocator('iframe.webview.ready').last().frameLocator('#active-frame')
+
+/** Waits for the picture of this title. */
+export const shows = (editor: Editor, title: string | RegExp): Promise<void> =>
+  panel(editor)
+    .locator(typeof title === 'string' ? `body[data-shown="${title}"]` : 'body[data-shown]')
+    .waitFor({ timeout: 20_000 })
