@@ -31,9 +31,8 @@ export {
   oddText,
   outcomeText,
   settingsText,
-  stretchText,
+  settledText,
   unmeasuredText,
-  unsteadyText,
 } from './bench/run/wording.ts'
 export { pageOf } from './checks/page.ts'
 export { checks, findCheck } from './checks/registry.ts'

@@ -44,9 +44,9 @@ export const layers: readonly Layer[] = [
   {
     part: 'server/bench',
     holds:
-      'six rooms: `log` (reading), `steady` (what stands still), `run` (records, measured beside predicted), `fit`, `statistics`, `evidence` (trials, what they say of voltages, what to try next)',
+      'seven rooms: `log` (reading), `likelihood` (points and whole logs beside the model’s equations), `steady` (what a log settles at), `run` (records, measured beside predicted), `fit`, `statistics`, `evidence` (trials, what they say of voltages, what to try next)',
     parts: [...language, 'server/model', 'server/wording', 'server/semantic'],
-    packages: ['papaparse', 'ml-matrix', '@stdlib/stats-base-dists-*'],
+    packages: ['papaparse', '@stdlib/stats-base-dists-*'],
   },
   {
     part: 'server/workspace',

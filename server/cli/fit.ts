@@ -9,25 +9,27 @@ import { fitJson, fitText } from './output/fit-output.ts'
 import { writeEdits } from './write-edits.ts'
 
 const examples = `
-A fit takes the steady stretches of the runs' logs, or the figures read off by hand, and finds the constants that best
-explain power and temperatures. What the runs cannot tell apart is left alone and named. Without --write nothing is
-changed; with it the constants are written with their uncertainties and correlations.
+A fit takes all that was seen of a part: whole logs, settled or not, figures read off by hand, and the rows of known. Each
+constant starts from what is stated, with its ±, or from its usual value and spread; what the runs cannot tell keeps that,
+and the output says so. Without --write nothing is changed; with it the constants are written with their uncertainties and
+correlations.
 
-Constants: of the part switching, leakage, leakage-doubling, leakage-exponent, shared-power, package-resistance,
-core-resistance, and needs-slope from how runs ended (held for 10 min or more; stopped with words such as error, crash,
-hang, freeze or restart, and not with the die at its limit); of its coolers block-resistance and the rows of the radiator
-("radiator 20 %"; "block-resistance of NAME" where the runs have several coolers). Not fitted: idle-power, vector-needs,
-heat capacities, the modules of a plate, a chiller. A run with a \`revision\` counts with what its profile set then.
+Constants: of the part switching, leakage, leakage-doubling, leakage-exponent, shared-power, idle-power,
+package-resistance, core-resistance, die-heat, and needs-slope from how runs ended; of its coolers block-resistance, the
+rows of the radiator ("radiator 20 %"; "block-resistance of NAME" where there are several coolers), plate-heat,
+coolant-heat, and of a driven plate "module seebeck", "module resistance", "module conductance", plate-leak and leads.
+A run with a \`revision\` counts with what its profile set then.
 
 Examples:
   detent fit runs.detent
-  detent fit runs.detent --part sample-b7 --free switching,leakage --runs heavy-render,heavy-compile
-  detent fit runs.detent --part sample-b7 --write
+  detent fit runs.detent --free switching,leakage --runs heavy-render,heavy-compile
+  detent fit runs.detent --hold leakage-exponent --write
 `
 
 interface FitOptions extends ReachOptions {
   readonly part?: string
   readonly free?: string
+  readonly hold?: string
   readonly runs?: string
   readonly write?: true
   readonly output: string
@@ -63,15 +65,14 @@ function onlyPart(service: Service, file: AskedFile): string {
   return only
 }
 
-/** What `--free` may name. Errors: `UnusableCall` where it names nothing, or something that there is not. */
-function checkFree(free: readonly string[], { fittable, coolers }: RunsFit): void {
-  if (free.length === 0) throw new UnusableCall('--free names no constant: separate the names by commas.')
+/** What `--free` and `--hold` may name. Errors: `UnusableCall` where one names nothing, or something that there is not. */
+function checkNames(option: '--free' | '--hold', free: readonly string[], { fittable, coolers }: RunsFit): void {
+  if (free.length === 0) throw new UnusableCall(`${option} names no constant: separate the names by commas.`)
   const names = [...coolers.keys()]
   const isThere = (name: string): boolean =>
     fittable.includes(name) || (names.length === 1 && fittable.includes(name.replace(/ of [^ ]+$/, '')))
   const odd = free.find(name => !isThere(name))
-  // Without a run that can be used it is not known which coolers there are.
-  if (odd === undefined || (names.length === 0 && /^(?:block-resistance|radiator)\b/.test(odd))) return
+  if (odd === undefined) return
   const meant = fittable.filter(name => name.startsWith(`${odd} of `))
   if (meant.length > 0)
     throw new UnusableCall(
@@ -93,6 +94,8 @@ async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): P
     const also = sum('correlations') === 0 ? '' : ` and ${counted(sum('correlations'), 'correlation')}`
     io.err.write(`${shown}: ${counted(sum('constants'), 'constant')}${also} written\n`)
   }
+  if (files.length > 0)
+    io.err.write('What these runs tell is in the values now: fit again with new ones alone, by --runs.\n')
 }
 
 /** `detent fit`: refits the constants of a part, and of its coolers, from runs. */
@@ -102,7 +105,8 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
     .description('Refit the constants of a part from runs of the bench.')
     .argument('<file>', 'the file with the runs, or one that uses it')
     .option('--part <name>', 'the part to fit (default: the only one in the file and those it uses)')
-    .option('--free <names>', 'the constants to fit, separated by commas (default: those that the runs can tell)')
+    .option('--free <names>', 'fit these constants alone, separated by commas (default: all)')
+    .option('--hold <names>', 'leave these constants as they are stated')
     .option('--runs <names>', 'the runs to fit to, separated by commas (default: all of this part)')
     .option('--write', 'write the fitted constants into their files')
     .addOption(new Option('--output <format>', 'output format').choices(['text', 'json']).default('text'))
@@ -118,12 +122,14 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
       const runs = chosenRuns(service, file, listOf(options.runs))
       const free = listOf(options.free)
       const part = options.part ?? onlyPart(service, file)
-      const fit = service.bench.fit(file.uri, part, runs, free === undefined ? {} : { free })
+      const hold = listOf(options.hold)
+      const fit = service.bench.fit(file.uri, part, runs, { ...(free && { free }), ...(hold && { hold }) })
       if (fit === undefined) throw new UnusableCall(`There is no part ${part} in ${file.shown} or the files it uses.`)
-      if (free !== undefined) checkFree(free, fit)
+      if (free !== undefined) checkNames('--free', free, fit)
+      if (hold !== undefined) checkNames('--hold', hold, fit)
       io.out.write(options.output === 'json' ? fitJson(fit, dimension => baseUnit[dimension]) : fitText(fit, io))
       const { result, needsSlope } = fit
-      const isFitted = 'parameters' in result && result.parameters.some(({ fitted }) => fitted)
+      const isFitted = 'constants' in result && result.constants.length > 0
       const isAny = isFitted || needsSlope?.known === true
       if (options.write === true && isAny) await write(service, io, file, fit)
       finish(isAny ? 0 : 1)

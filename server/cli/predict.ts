@@ -42,9 +42,8 @@ Profile names come first, then files and folders; NAME@REVISION is the profile a
 in its worst corner of the room; --all and JSON have every corner and core count. A profile that cannot be predicted is
 named on the error output with what it lacks, and the exit code is 1.
 
-Runs are compared with the means of the longest steady stretch of their log: at least as long as the bench's slowest time
-constant, with no more than half a kelvin and half a percent of the power still to settle. Its first two time constants
-are left out, as long as at least one remains.
+Runs are compared with what their log settles at, as its own warm-up tells on the bench that is described: a short log
+has a wider ±, and it is said how many more minutes would halve that.
 
 Examples:
   detent predict                                       every profile below this folder

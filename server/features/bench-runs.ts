@@ -2,7 +2,7 @@
 
 import type { PartEvidence } from '../bench/evidence/evidence.ts'
 import type { FitEdit } from '../bench/fit/edits.ts'
-import { fitEdits } from '../bench/fit/edits.ts'
+import { fitEdits, fittedConstants } from '../bench/fit/edits.ts'
 import { fitRuns, type RunsFit, type RunsFitOptions } from '../bench/fit/runs.ts'
 import type { LogResult, ReadOptions } from '../bench/log/reader.ts'
 import { type LogSource, memoryLogs } from '../bench/log/source.ts'
@@ -11,6 +11,7 @@ import { type ComparedRun, compareRun } from '../bench/run/compared.ts'
 import { type RunRecord, runRecords } from '../bench/run/record.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import { doubtedOf } from '../semantic/doubted.ts'
+import { resolveProfile } from '../semantic/profile.ts'
 import { type Bounds, outside } from '../workspace/bounds.ts'
 import { resolveUri } from '../workspace/files.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
@@ -61,6 +62,12 @@ interface NamedLog {
 interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants' | 'correlations'> {
   readonly start: number
   readonly end: number
+}
+
+/** The coolers that the profiles on a part name. */
+function coolersOf({ scope }: FileView, part: Definition): readonly Definition[] {
+  const profiles = scope.all('profile').map(profile => resolveProfile(scope, profile))
+  return [...new Set(profiles.flatMap(one => (one.part === part && one.cooler !== undefined ? [one.cooler] : [])))]
 }
 
 /**
@@ -148,8 +155,10 @@ export function createBenchRuns(
       return part && (yield* shown.inSlices(part, runsOn(part)))
     },
     fit: (uri, part, runs, options) => {
-      const definition = workspace.view(uri)?.scope.find('part', part)
-      return definition === undefined ? undefined : fitRuns(definition, runs, options)
+      const view = workspace.view(uri)
+      const definition = view?.scope.find('part', part)
+      if (view === undefined || definition === undefined) return undefined
+      return fitRuns(definition, runs, { coolers: coolersOf(view, definition), ...options })
     },
     edits: (uri, fit) => {
       // Runs of files that use this one may have been made with coolers that it does not see.
@@ -159,7 +168,7 @@ export function createBenchRuns(
       // A part names a cooler only where its own file sees it.
       const home = documents.find(({ starts }) => starts.has(part.chunk))
       const seen = home && workspace.view(home.uri)?.scope
-      const edits = fitEdits(fit, name => seen?.find('cooler', name) === fit.coolers.get(name))
+      const edits = fitEdits(fittedConstants(fit), name => seen?.find('cooler', name) === fit.coolers.get(name))
       return documents.flatMap(document => {
         const own = edits.flatMap((edit: FitEdit) => {
           const base = document.starts.get(edit.chunk)

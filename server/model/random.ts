@@ -21,6 +21,26 @@ export function normalShareBelow(z: number): number {
   return normalCdf(z, 0, 1)
 }
 
+/** Standard normal numbers, by the polar method of Marsaglia and Bray (SIAM Review 6, 1964; cited from memory). */
+export function standardNormals(uniform: () => number): () => number {
+  let spare = Number.NaN
+  return () => {
+    if (!Number.isNaN(spare)) {
+      const found = spare
+      spare = Number.NaN
+      return found
+    }
+    for (;;) {
+      const [u, v] = [2 * uniform() - 1, 2 * uniform() - 1]
+      const square = u * u + v * v
+      if (square >= 1 || square === 0) continue
+      const factor = Math.sqrt((-2 * Math.log(square)) / square)
+      spare = v * factor
+      return u * factor
+    }
+  }
+}
+
 /**
  * Standard normal draws, one of each of `count` slices of equal share, in random order: the slices are met evenly, so a
  * few thousand draws tell more than as many independent ones (McKay, Beckman and Conover, Technometrics 21, 1979:

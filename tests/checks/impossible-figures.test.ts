@@ -127,7 +127,7 @@ describe('a column with figures that cannot be', () => {
       `the time goes on by ${text}: is the unit ${meant}? Until that is right, nothing`,
     )
     expect(findings[0]?.fixes?.[0]?.edits[0]?.text).toBe(meant)
-    expect(run.window).toBeUndefined()
+    expect(run.settled).toBeUndefined()
   })
 
   it.each([

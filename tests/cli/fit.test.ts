@@ -48,35 +48,37 @@ describe('a fit that is printed', () => {
     ])
     for (const { value, interval_95, standard_uncertainty } of parameters) {
       const [low, high] = interval_95!
-      expect((low + high) / 2).toBeCloseTo(value, 9)
-      expect((high - low) / 2).toBeGreaterThan(1.9 * standard_uncertainty!)
+      // From draws of the posterior: not quite even about the middle.
+      expect(low).toBeLessThan(value)
+      expect(high).toBeGreaterThan(value)
+      expect((high - low) / 2).toBeGreaterThan(1.6 * standard_uncertainty!)
     }
     expect(out).toMatch(/95 % interval/)
-    expect(out).toMatch(/^switching .* \d\.\d+ to \d\.\d+$/m)
+    expect(out).toMatch(/^switching .* \d\.\d+ to \d\.\d+ +\d+ %$/m)
     const [pair] = correlations
     const plain = out.replace(/\s+/g, ' ')
     expect(plain).toContain(
       Math.abs(pair!.value) < 0.5
         ? 'no two of them are strongly correlated (|r| of 0.5 or more)'
-        : `correlations of 0.5 or more: switching and shared-power ${pair!.value.toFixed(3)}; all 1 are in JSON`,
+        : `correlations of 0.5 or more: switching and shared-power ${pair!.value.toFixed(2)}; all 1 are in JSON`,
     )
-    const names = ['leakage', 'package-resistance', 'leakage-doubling', 'core-resistance', 'leakage-exponent']
+    // In the part's order, and then the coolers'.
+    const names = ['leakage', 'leakage-doubling', 'leakage-exponent', 'package-resistance', 'core-resistance']
     expect(held.map(({ name }) => name)).toEqual([...names, 'block-resistance', 'radiator 100 %'])
-    expect(plain).toContain(
-      `held at their stated values, on which the fitted ones rest: ${names.join(', ')}, block-resistance,`,
-    )
+    expect(plain).toContain(`held as stated, their ± carried to the others: ${names.join(', ')}, block-resistance,`)
   })
 
-  it('writes constants and correlations, counts each, and nothing where nothing changes', async () => {
+  it('writes constants and correlations, counts each, and says that these runs are counted now', async () => {
     using folder = temporaryFolder({ 'a.detent': bench })
     const asked = ['--free', 'switching,shared-power', '--write']
     const first = await refit(folder.path, ...asked)
-    expect(first.err).toBe('a.detent: 2 constants and 1 correlation written\n')
+    expect(first.err).toContain('a.detent: 2 constants and 1 correlation written\n')
+    expect(first.err.replace(/\s+/g, ' ')).toContain('fit again with new ones alone, by --runs')
     const text = readFileSync(join(folder.path, 'a.detent'), 'utf8')
     expect(text.match(/^ *correlated /gm)).toHaveLength(1)
-    const again = await refit(folder.path, ...asked)
-    expect(again.err).toBe('Nothing to change.\n')
-    expect(readFileSync(join(folder.path, 'a.detent'), 'utf8')).toBe(text)
+    // What is stated now is what the runs left of it: they would count twice, so the values hardly move.
+    const before = await json(folder.path, '--free', 'switching,shared-power', '--runs', 'r-0')
+    expect(before.parameters[0]!.value).toBeGreaterThan(0)
   })
 })
 
@@ -93,7 +95,7 @@ ${run('r-9', 'work', measured[0]![1]).replace('of daily', 'of second')}`
       /^detent: There is no constant magic to fit; there are switching, leakage, .*, needs-slope\.\n$/,
     ],
     [bench, ',', /^detent: --free names no constant: separate the names by commas\.\n$/],
-    [two, 'block-resistance', /say "block-resistance of tower" or "block-resistance of other"/],
+    [two, 'block-resistance', /say "block-resistance of other" or "block-resistance of tower"/],
   ] as const)('hears what is wrong with it', async (text, free, message) => {
     using folder = temporaryFolder({ 'a.detent': text })
     const { code, err } = await refit(folder.path, '--free', free)
@@ -127,17 +129,20 @@ describe('the slope of the needs', () => {
       Math.hypot(0.005, digit(0.001), ofRatio, slope * Math.hypot(1, digit(1))) / 20
     const ofReadings = Math.hypot(bound(0.001), bound(0.0004))
     expect(parameters[0]!.standard_uncertainty).toBeCloseTo(Math.hypot(0.0006 / Math.sqrt(12), ofReadings / 2), 9)
-    expect((await refit(folder.path, '--free', 'needs-slope', '--write')).err).toBe('a.detent: 1 constant written\n')
+    expect((await refit(folder.path, '--free', 'needs-slope', '--write')).err).toContain(
+      'a.detent: 1 constant written\n',
+    )
   })
 
-  it('is reported and written where nothing else can be fitted', async () => {
+  it('is reported and written beside a constant that the runs hardly tell', async () => {
     using folder = temporaryFolder({ 'a.detent': benchText() + ends })
     const asked = ['--runs', 'n-1-140,n-1-128', '--free', 'leakage-exponent,needs-slope']
     const { out, code } = await refit(folder.path, ...asked, '--output', 'json')
     const { parameters } = JSON.parse(out) as Fit
     expect(code).toBe(0)
     expect(parameters.find(({ name }) => name === 'needs-slope')).toMatchObject({ fitted: true })
-    expect((await refit(folder.path, ...asked, '--write')).err).toBe('a.detent: 1 constant written\n')
+    // Nothing is refused: the exponent keeps what was known of it, and is written with that.
+    expect((await refit(folder.path, ...asked, '--write')).err).toContain('a.detent: 2 constants written\n')
   })
 
   it('stands in JSON with the reason where it is left alone', async () => {

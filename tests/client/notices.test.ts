@@ -51,7 +51,6 @@ describe('what is bundled of others', () => {
       'internmap ISC',
       'is-fullwidth-code-point MIT',
       'minimatch BlueOak-1.0.0',
-      'ml-matrix MIT',
       'ms MIT',
       'papaparse MIT',
       'semver ISC',

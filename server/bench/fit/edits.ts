@@ -6,7 +6,7 @@ import type { Match } from '../../../grammar/values.ts'
 import { type Definition, entries, entry, pureNumber, quantity, rows } from '../../semantic/definitions.ts'
 import { correlationIn } from '../../semantic/gather.ts'
 import { withUncertainty } from '../../wording/uncertain.ts'
-import type { FittedParameter } from './fit.ts'
+import { constantKey, type FittedConstant } from './fit.ts'
 import type { RunsFit } from './runs.ts'
 
 /** In the chunk's offsets. */
@@ -18,6 +18,19 @@ export interface FitEdit {
   /** How many constants, and how many of their correlations, it writes. */
   readonly constants: number
   readonly correlations: number
+}
+
+/** What is written of a fit. */
+export interface FittedConstants extends Pick<RunsFit, 'part' | 'coolers' | 'needsSlope'> {
+  readonly constants: readonly FittedConstant[]
+  /** Of `constants`, row by row. */
+  readonly correlation: readonly (readonly number[])[]
+}
+
+/** What a fit found, as it is written; nothing where nothing was fitted. */
+export function fittedConstants({ part, coolers, needsSlope, result }: RunsFit): FittedConstants {
+  const { constants = [], correlation = [] } = 'constants' in result ? result : {}
+  return { part, coolers, needsSlope, constants, correlation }
 }
 
 /** Pairs correlated less than this are not worth a line. */
@@ -93,11 +106,14 @@ function removal(chunk: Chunk, { start, end }: Statement): FitEdit {
   return { chunk, start: from, end: end + behind, text: '', ...nothing }
 }
 
-function changesOf(parameters: readonly FittedParameter[], owner: string, target: 'part' | 'cooler'): Change[] {
-  return parameters.flatMap(({ parameter, value, standardUncertainty, fitted }): Change[] => {
-    if (!fitted || standardUncertainty === undefined) return []
-    if (parameter.target !== target || parameter.owner !== owner) return []
-    const { word, label, dimension, row } = parameter
+/** A constant that was left out, where the runs say next to nothing about it, is not worth a line. */
+const LEAST_LEARNED = 0.02
+
+function changesOf(constants: readonly FittedConstant[], owner: string, target: 'part' | 'cooler'): Change[] {
+  return constants.flatMap(({ constant, value, standardUncertainty, learned }): Change[] => {
+    if (constant.target !== target || constant.owner !== owner) return []
+    if (constant.from === 'usual' && learned < LEAST_LEARNED) return []
+    const { word, label, dimension, row } = constant
     return [{ word, label, value, standardUncertainty, dimension, ...(row === undefined ? {} : { row }) }]
   })
 }
@@ -123,26 +139,29 @@ function editsOf(definition: Definition, changes: readonly Change[]): { edits: F
   return { edits, missing }
 }
 
+/** A line tells of what a load settles at; heat capacities, modules and leads have no place in one. */
+const bearsOnSettling = ({ word }: { readonly word: string }): boolean =>
+  !/-heat$/.test(word) && !['module', 'plate-leak', 'leads'].includes(word)
+
 /**
  * The `correlated` lines of the fitted constants that stand in one definition: the part's have a constant of the part
  * before, a cooler's are of that cooler alone.
  * @param sees whether a cooler's name means something where the part stands
  */
 function correlationLines(
-  { result }: RunsFit,
+  { constants, correlation }: FittedConstants,
   { kind, name }: Definition,
   sees: (cooler: string) => boolean,
 ): string[] {
-  if (!('parameters' in result)) return []
-  const fitted = result.parameters.filter(one => one.fitted).map(({ parameter }) => parameter)
+  const fitted = constants.map(({ constant }) => constant)
   const lines: string[] = []
   fitted.forEach((first, i) => {
     fitted.forEach((second, j) => {
       const isHere = first.target === kind && first.owner === name
-      if (j <= i || !isHere) return
+      if (j <= i || !isHere || !bearsOnSettling(first) || !bearsOnSettling(second)) return
       const isApart = second.target !== kind
       if (isApart ? !sees(second.owner) : second.owner !== name) return
-      const r = result.correlation[i]?.[j] ?? 0
+      const r = correlation[i]?.[j] ?? 0
       if (!(Math.abs(r) >= LEAST_CORRELATION)) return
       const of = isApart ? ` of ${second.owner}` : ''
       // Rounded to three digits a matrix stays one that some errors can have, but for the very edge.
@@ -170,24 +189,21 @@ function outdated({ kind, name, match }: Definition, fitted: ReadonlySet<string>
  * The edits that put a fit's constants in the place of the stated ones, each with its `±`, and the correlations with
  * them. None where nothing was fitted. They do not overlap.
  */
-export function fitEdits(fit: RunsFit, sees: (cooler: string) => boolean = () => true): readonly FitEdit[] {
-  const { part, coolers, result, needsSlope } = fit
-  const parameters = 'parameters' in result ? result.parameters : []
+export function fitEdits(fit: FittedConstants, sees: (cooler: string) => boolean = () => true): readonly FitEdit[] {
+  const { part, coolers, constants, needsSlope } = fit
   const edits: FitEdit[] = []
-  const partChanges = changesOf(parameters, part.name, 'part')
+  const partChanges = changesOf(constants, part.name, 'part')
   if (needsSlope?.known === true) {
     const { valueVPerK: value, standardUncertainty } = needsSlope
     const dimension = 'voltage-per-kelvin'
     partChanges.push({ word: 'needs-slope', label: 'needs-slope', value, standardUncertainty, dimension })
   }
-  const all = parameters.flatMap(({ parameter: { target, owner, label }, fitted: isFitted }) =>
-    isFitted ? [`${target} ${owner} ${label}`] : [],
-  )
+  const all = constants.map(({ constant }) => constantKey(constant))
   const fitted = new Set([...all, ...partChanges.map(({ label }) => `part ${part.name} ${label}`)])
   edits.push(...editsIn(part, partChanges, fitted, correlationLines(fit, part, sees)))
   for (const [name, definition] of coolers) {
     const lines = correlationLines(fit, definition, sees)
-    edits.push(...editsIn(definition, changesOf(parameters, name, 'cooler'), fitted, lines))
+    edits.push(...editsIn(definition, changesOf(constants, name, 'cooler'), fitted, lines))
   }
   return edits
 }

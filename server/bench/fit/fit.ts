@@ -1,71 +1,65 @@
-/**
- * Refits constants of a part, and of its coolers, from steady points of runs.
- *
- * For each point the clock and the die voltage are taken as measured; power, current and temperatures follow from the
- * model and are compared with what was measured. Residuals of power and current share one scale, those of temperatures
- * another, and both are found from the residuals themselves (`scales.ts`): what repeats itself badly counts less,
- * whatever the sensors' own scatter is. Standard uncertainties are of first order at the solution, intervals use
- * Student's t. Constants that are not free stay at their stated values; their `±` is carried to the others. One of the
- * part's, or one that should be fitted, that bears no `±` counts as known to a quarter of itself, which is judgement.
- */
-
+/** A part's constants, and those of its coolers, fitted to everything that was seen of them. */
 import type { Cooler, Part } from '../../model/types.ts'
-import type { FigureKind } from '../log/figures.ts'
-import { type Undetermined, undetermined } from './identify.ts'
-import { constantOf, coolerParameters, type FitParameter, partParameters, withValues } from './parameters.ts'
-import { type CoolerSide, type FitPoint, inputsOf, type PointInputs, pointFigures } from './point-model.ts'
-import { fitWithScales, type Observation, type ScaledFit, type ScaledProblem } from './scales.ts'
+import { coolerConstants, partConstants } from '../../semantic/constants.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import { knownPoints } from '../../semantic/known.ts'
+import { quotedList } from '../../wording/counts.ts'
+import { benchOf } from '../likelihood/constants.ts'
+import {
+  coolerPriors,
+  NOBODY,
+  type PriorConstant,
+  partPriors,
+  usualLoop,
+  usualLoopPriors,
+} from '../likelihood/priors.ts'
+import type { Scatter } from '../likelihood/sitting.ts'
+import type { ComparedRun } from '../run/compared.ts'
+import type { Unknown } from '../statistics/independent.ts'
+import type { Posterior } from '../statistics/posterior.ts'
+import { fitEvidence } from './rounds.ts'
+import { knownSitting, type Sitting, type SittingBench, sittingOf } from './sittings.ts'
 
+/** What a fit is made of. */
 export interface FitRequest {
-  readonly part: { readonly name: string; readonly value: Part }
-  /** By name; each point's bench has one of them. */
-  readonly coolers: ReadonlyMap<string, Cooler>
-  readonly points: readonly (FitPoint & { readonly cooler: string })[]
-  /** Stated standard uncertainties of constants, by kind, owner and label: `part sample leakage`. */
-  readonly uncertain?: ReadonlyMap<string, number>
-  /** Names of the parameters to free; all of the part, and those of coolers whose plate or coolant was measured, without it. */
+  readonly part: Definition
+  /** By name: those that the runs were made with, or that the part's profiles name. */
+  readonly coolers: ReadonlyMap<string, Definition>
+  readonly runs: readonly ComparedRun[]
+  /** Names of the constants to fit; without it, all. */
   readonly free?: readonly string[]
+  /** Names of the constants to leave as they are stated. */
+  readonly hold?: readonly string[]
+  /** What is known of constants before these runs, where that is not what the files state now. */
+  readonly before?: ReadonlyMap<string, Pick<PriorConstant, 'value' | 'spread' | 'from'>>
 }
 
-export interface FittedParameter {
-  readonly parameter: FitParameter
-  /** In base units: fitted, or as stated where it was left alone. */
+export interface FittedConstant {
+  /** With what was known of it before. */
+  readonly constant: PriorConstant
+  /** In base units: the median. */
   readonly value: number
-  readonly stated: number
-  /** Only where it was fitted. */
-  readonly standardUncertainty: number | undefined
-  /** 95 %; only where it was fitted. */
-  readonly interval: readonly [low: number, high: number] | undefined
-  readonly fitted: boolean
-  /** Why it was left alone. */
-  readonly why: string | undefined
-}
-
-/** A constant that was not to be fitted, in base units, as it is stated. */
-interface HeldConstant {
-  readonly parameter: FitParameter
-  readonly value: number
-  readonly standardUncertainty: number | undefined
-}
-
-export interface PointResidual {
-  readonly run: string
-  readonly measured: Readonly<Partial<Record<FigureKind, number>>>
-  readonly predicted: Readonly<Partial<Record<FigureKind, number>>>
+  /** Of the value: its standard deviation as a share of it, times the value. */
+  readonly standardUncertainty: number
+  /** 95 %. */
+  readonly interval: readonly [low: number, high: number]
+  /** 1 − (s after / s before)², of the logarithm. */
+  readonly learned: number
 }
 
 export interface FitResult {
-  readonly parameters: readonly FittedParameter[]
-  /** The constants that were not asked for: what is fitted holds with them. */
-  readonly held: readonly HeldConstant[]
-  /** Of the fitted parameters in their order. */
+  /** The constants that something here depends on, in the part's order and then the coolers'. */
+  readonly constants: readonly FittedConstant[]
+  /** Those that stay as they are stated; what they are uncertain by is in the others' uncertainty. */
+  readonly held: readonly PriorConstant[]
+  /** Those that nothing here depends on. */
+  readonly untouched: readonly PriorConstant[]
+  /** Of `constants`, row by row. */
   readonly correlation: readonly (readonly number[])[]
-  readonly degreesOfFreedom: number
-  /** Spread of the residuals of power, and of temperatures; NaN where there are too few. */
-  readonly residualSdW: number
-  readonly residualSdK: number
-  readonly points: readonly PointResidual[]
-  /** Points that say nothing, and why. */
+  readonly scatter: Scatter
+  readonly sittings: readonly Sitting[]
+  readonly posterior: Posterior
+  /** Runs and points that say nothing, and why. */
   readonly skipped: readonly { readonly run: string; readonly why: string }[]
 }
 
@@ -75,329 +69,181 @@ export interface NoFit {
   readonly skipped: FitResult['skipped']
 }
 
-/** The parameters that a request could free, in order of importance. */
-export function fitParameters(request: FitRequest): readonly FitParameter[] {
-  const naming = request.coolers.size === 1 ? 'plain' : 'with-owner'
-  return [
-    ...partParameters(request.part.name),
-    ...[...request.coolers].flatMap(([name, cooler]) => coolerParameters(name, cooler, naming)),
-  ]
+/** All constants that such a fit could move, with what is known of them before. */
+export function fitConstants({
+  part,
+  coolers,
+  before,
+}: Pick<FitRequest, 'part' | 'coolers' | 'before'>): readonly PriorConstant[] {
+  const naming = coolers.size === 1 ? 'plain' : 'with-owner'
+  const all = [...partPriors(part), ...[...coolers.values()].flatMap(cooler => coolerPriors(cooler, naming))]
+  return all.map(one => ({ ...one, ...before?.get(constantKey(one)) }))
 }
 
-/** Those that are freed unless others are named: a cooler's only where its temperatures were measured. */
-function usualParameters(request: FitRequest): readonly FitParameter[] {
-  const seen = (owner: string, kind: 'plate' | 'coolant'): boolean =>
-    request.points.some(point => point.cooler === owner && point.measured[kind] !== undefined)
-  return fitParameters(request).filter(({ target, owner, word }) => {
-    if (target === 'part') return true
-    return word === 'block-resistance' ? seen(owner, 'plate') && seen(owner, 'coolant') : seen(owner, 'coolant')
-  })
+/** A constant apart from how it is shown: `part sample switching`. */
+export const constantKey = ({ target, owner, label }: Pick<PriorConstant, 'target' | 'owner' | 'label'>): string =>
+  `${target} ${owner} ${label}`
+
+/** A change of the residuals by less than this, in their standard deviations, within what is known of a constant. */
+const DEPENDS = 0.02
+
+/** Whether any residual depends on each unknown. */
+function dependence(
+  unknowns: readonly Unknown[],
+  sittings: readonly Sitting[],
+  mode: Float64Array,
+): readonly boolean[] {
+  const found = unknowns.map(() => false)
+  for (const { evidence } of sittings) {
+    const { size } = evidence
+    const [centre, moved] = [new Float64Array(size), new Float64Array(size)]
+    const covariance = new Float64Array(size * size)
+    if (!evidence.residuals(mode, centre)) continue
+    evidence.covariance(mode, covariance)
+    const at = Float64Array.from(mode)
+    for (const index of evidence.unknowns) {
+      if (found[index]) continue
+      at[index] = (mode[index] as number) + (unknowns[index]?.sd ?? 0)
+      const isThere = evidence.residuals(at, moved)
+      at[index] = mode[index] as number
+      found[index] =
+        !isThere ||
+        moved.some(
+          (value, row) =>
+            Math.abs(value - (centre[row] as number)) > DEPENDS * Math.sqrt(covariance[row * size + row] as number),
+        )
+    }
+  }
+  return found
 }
 
-const observedKinds = ['power', 'current', 'die', 'plate', 'coolant'] as const
+interface Gathered {
+  readonly constants: readonly PriorConstant[]
+  readonly sittings: readonly Sitting[]
+  readonly skipped: FitResult['skipped']
+}
 
-type Usable = FitRequest['points'][number] & { readonly inputs: PointInputs }
-
-/** A point needs a clock, and a power or a temperature to be compared with. */
-function usable(request: FitRequest): { readonly points: readonly Usable[]; readonly skipped: FitResult['skipped'] } {
-  const points: Usable[] = []
+function gather(request: FitRequest, value: Part): Gathered {
+  const { part, coolers, runs } = request
+  const constants = [...fitConstants(request)]
+  const values = new Map<string, Cooler>()
+  const benches = new Map<string, SittingBench>()
+  const benchFor = (name: string, cooler: Cooler | undefined): SittingBench => {
+    let bench = benches.get(name)
+    if (bench === undefined) {
+      const own = constants.flatMap((place, at) =>
+        place.target === 'part' || place.owner === name ? [{ place, at }] : [],
+      )
+      bench = { cooler, benchAt: benchOf(value, cooler, own), unknowns: own.map(({ at }) => at) }
+      benches.set(name, bench)
+    }
+    return bench
+  }
+  const sittings: Sitting[] = []
   const skipped: { run: string; why: string }[] = []
-  for (const point of request.points) {
-    const inputs = inputsOf(point)
-    if (inputs === undefined) skipped.push({ run: point.run, why: 'no clock was measured' })
-    else if (point.measured.power === undefined && point.measured.die === undefined)
-      skipped.push({ run: point.run, why: 'neither power nor die temperature was measured' })
-    else points.push({ ...point, inputs })
+  const take = (name: string, found: Sitting | string): void => {
+    if (typeof found === 'string') skipped.push({ run: name, why: found })
+    else sittings.push(found)
   }
-  return { points, skipped }
-}
-
-/** The part and the coolers at some values of the free parameters. */
-interface Trial {
-  readonly part: Part
-  readonly coolers: ReadonlyMap<string, Cooler>
-}
-
-function trialOf(request: FitRequest, free: readonly FitParameter[], values: readonly number[]): Trial {
-  const pick = (target: 'part' | 'cooler', owner: string) => {
-    const own = free.flatMap((parameter, index) =>
-      parameter.target === target && parameter.owner === owner ? [[parameter, values[index] as number] as const] : [],
+  for (const run of runs) {
+    const { cooler, part: own } = run.predicted?.evaluation.profile ?? {}
+    if (own !== undefined && own.name !== part.name) {
+      skipped.push({ run: run.record.name, why: `it was made with the part ${own.name}` })
+      continue
+    }
+    const bench = run.predicted?.evaluation.input.bench
+    if (cooler !== undefined && bench !== undefined) values.set(cooler.name, bench.cooler)
+    take(
+      run.record.name,
+      sittingOf(run, name => benchFor(name, values.get(name))),
     )
-    return [own.map(([parameter]) => parameter), own.map(([, value]) => value)] as const
   }
-  const coolers = new Map<string, Cooler>()
-  for (const [name, cooler] of request.coolers) {
-    const own = pick('cooler', name)
-    // The same object where nothing of it moves, so that what is prepared for it is found again.
-    coolers.set(name, own[0].length === 0 ? cooler : withValues(cooler, ...own))
+  const points = knownPoints(part)
+  if (points.length > 0) {
+    const [only, ...more] = coolers
+    const isPlain = only !== undefined && more.length === 0
+    const name = isPlain ? only[0] : NOBODY
+    // Nobody says under which cooler: a usual one then, and the fit says nothing about it.
+    if (!isPlain) constants.push(...usualLoopPriors())
+    const cooler = isPlain ? (values.get(name) ?? coolerConstants(only[1]).value) : usualLoop
+    for (const point of points) {
+      const shown = `known ${point.index + 1}`
+      take(shown, knownSitting(point, shown, benchFor(name, cooler), isPlain ? name : undefined))
+    }
   }
-  return { part: withValues(request.part.value, ...pick('part', request.part.name)), coolers }
+  return { constants, sittings, skipped }
 }
 
-function stated(request: FitRequest, { target, owner }: FitParameter): readonly [Part, Cooler] {
-  const cooler = request.coolers.get(target === 'cooler' ? owner : ([...request.coolers.keys()][0] as string))
-  return [request.part.value, cooler as Cooler]
+function lackText(part: string, missing: readonly string[], broken: readonly string[]): string {
+  const list = (words: readonly string[]): string => quotedList([...new Set(words)])
+  return missing.length > 0
+    ? `the part ${part} lacks ${list(missing)}`
+    : `${list(broken)} of part ${part} cannot be read`
 }
 
-interface Fit extends ScaledFit {
-  readonly free: readonly FitParameter[]
-}
-
-const byFigure: Readonly<Record<(typeof observedKinds)[number], keyof NonNullable<ReturnType<typeof pointFigures>>>> = {
-  power: 'powerW',
-  current: 'currentA',
-  die: 'dieC',
-  plate: 'plateC',
-  coolant: 'coolantC',
-}
-
-/** What is compared with the model: in `as-measured`, plate and coolant are given and not asked for. */
-function observationsOf(points: readonly Usable[], side: CoolerSide): readonly Observation[] {
-  return points.flatMap((point, index) =>
-    observedKinds.flatMap((kind): Observation[] => {
-      const reading = point.measured[kind]
-      if (reading === undefined || (side === 'as-measured' && (kind === 'plate' || kind === 'coolant'))) return []
-      return [{ point: index, kind, group: kind === 'power' || kind === 'current' ? 'electrical' : 'thermal', reading }]
-    }),
+/** Fits what was asked for. Nothing is refused: what the runs cannot tell keeps what was known of it before. */
+export function fitPart(request: FitRequest): FitResult | NoFit {
+  const { value, missing, broken } = partConstants(request.part)
+  if (value === undefined) return { why: lackText(request.part.name, missing, broken), skipped: [] }
+  const { constants, sittings, skipped } = gather(request, value)
+  if (sittings.length === 0) {
+    const why =
+      request.runs.length === 0 && skipped.length === 0 ? 'there is no run and no known point' : 'no run can be used'
+    return { why, skipped }
+  }
+  const { free, hold } = request
+  const isHeld = ({ name, owner }: PriorConstant): boolean =>
+    owner !== NOBODY && ((free !== undefined && !free.includes(name)) || hold?.includes(name) === true)
+  const unknowns = constants.map((one): Unknown => {
+    const { value: median, spread } = one
+    return { mean: Math.log(median), sd: spread, ...(isHeld(one) ? { held: true } : {}) }
+  })
+  const inOrder = sittings.toSorted((one, other) => (one.name < other.name ? -1 : 1))
+  const points = inOrder.filter(({ kind }) => kind === 'point').map(({ evidence }) => evidence)
+  const logs = inOrder.flatMap(one => (one.kind === 'log' ? [one.evidence] : []))
+  const found = fitEvidence(unknowns, points, logs)
+  if (found === undefined) return { why: 'the model has no balance at what is known of the constants', skipped }
+  const { posterior, scatter } = found
+  const depends = dependence(unknowns, sittings, posterior.mode)
+  const indices = constants.flatMap((one, index) =>
+    one.owner !== NOBODY && !isHeld(one) && depends[index] ? [index] : [],
   )
-}
-
-const sideOf = (free: readonly FitParameter[]): CoolerSide =>
-  free.some(({ target }) => target === 'cooler') ? 'predicted' : 'as-measured'
-
-/** A constant of the part that bears no `±` is known to this share of itself; judgement. */
-const UNSTATED_SHARE = 0.25
-
-const uncertaintyOf = ({ uncertain }: FitRequest, { target, owner, label }: FitParameter): number | undefined =>
-  uncertain?.get(`${target} ${owner} ${label}`)
-
-/** The same request with one constant that is held moved by its standard uncertainty; none for those that are known. */
-function movedRequests(request: FitRequest, free: readonly FitParameter[], wanted: readonly FitParameter[]) {
-  return fitParameters(request).flatMap((parameter): FitRequest[] => {
-    const value = constantOf(parameter, ...stated(request, parameter))
-    const isLoose = parameter.target === 'part' || wanted.some(({ name }) => name === parameter.name)
-    const by = uncertaintyOf(request, parameter) ?? (isLoose ? UNSTATED_SHARE * Math.abs(value) : 0)
-    if (!(by > 0) || free.some(({ name }) => name === parameter.name)) return []
-    const { part, coolers } = trialOf(request, [parameter], [value + by])
-    return [{ ...request, part: { ...request.part, value: part }, coolers }]
-  })
-}
-
-function fitOnce(
-  request: FitRequest,
-  points: readonly Usable[],
-  free: readonly FitParameter[],
-  wanted: readonly FitParameter[],
-): Fit | undefined {
-  const side = sideOf(free)
-  const observations = observationsOf(points, side)
-  const predictFrom = (
-    from: FitRequest,
-    values: readonly number[],
-    moved?: { readonly point: number; readonly inputs: PointInputs },
-  ): number[] | undefined => {
-    if (values.some((value, index) => !(value >= (free[index] as FitParameter).least))) return undefined
-    const { part, coolers } = trialOf(from, free, values)
-    const predicted: number[] = []
-    let at = 0
-    for (let index = 0; index < points.length; index++) {
-      const first = at
-      while (observations[at]?.point === index) at++
-      if (moved !== undefined && moved.point !== index) continue
-      const point = points[index] as Usable
-      const inputs = moved?.inputs ?? point.inputs
-      const figures = pointFigures(point, part, coolers.get(point.cooler) as Cooler, side, inputs)
-      if (figures === undefined) return undefined
-      for (let own = first; own < at; own++) predicted.push(figures[byFigure[(observations[own] as Observation).kind]])
-    }
-    return predicted
-  }
-  const start = free.map(parameter => constantOf(parameter, ...stated(request, parameter)))
-  const predict: ScaledProblem['predict'] = (values, moved) => predictFrom(request, values, moved)
-  const held = movedRequests(request, free, wanted).map(
-    other => (values: readonly number[]) => predictFrom(other, values),
-  )
-  const found = fitWithScales({ observations, points, predict, start, held })
-  return found && { free, ...found }
-}
-
-/** Why a parameter is left alone, in words. */
-function whyOf(found: Undetermined, names: readonly string[]): string {
-  const percent = (value: number): string => `${Math.round(100 * value)} %`
-  switch (found.reason) {
-    case 'no-effect':
-      return 'nothing in these runs depends on it'
-    case 'too-little':
-      return `these runs say too little about it: its standard uncertainty would be ${percent(found.share)} of its value`
-    case 'together': {
-      const others = found.others.map(index => names[index]).join(' and ')
-      const r = Math.min(found.correlation, 0.99999).toFixed(found.correlation > 0.999 ? 5 : 3)
-      return `cannot be separated from ${others} with these runs (multiple correlation ${r})`
-    }
-  }
-}
-
-/** Why there are too few figures; what is given rather than asked for is not among them. */
-function tooFew(points: readonly Usable[], observed: number, side: CoolerSide): string {
-  const isGiven =
-    side === 'as-measured' && points.some(({ measured: { plate, coolant } }) => (plate ?? coolant) !== undefined)
-  const figures = `${observed} figure${observed === 1 ? '' : 's'}`
-  const given = isGiven ? ' (plate and coolant are taken as given)' : ''
-  return `only ${figures} to fit to${given}, and no more figures than constants leaves nothing to judge the scatter by`
-}
-
-/**
- * Fits what the runs can tell.
- * Parameters are left alone one after the other until the rest are separable (`identify.ts`); each says why.
- */
-export function fitConstants(request: FitRequest): FitResult | NoFit {
-  const { points, skipped } = usable(request)
-  const all = fitParameters(request)
-  const wanted =
-    request.free === undefined ? usualParameters(request) : all.filter(({ name }) => request.free?.includes(name))
-  if (points.length === 0)
-    return { why: 'no run has a steady point with a clock and a power or a temperature', skipped }
-  if (wanted.length === 0) return { why: 'no parameter to fit was named', skipped }
-  const why = new Map<string, string>()
-  let free = wanted
-  let best: Fit | undefined
-  const leave = (parameter: FitParameter, reason: string): void => {
-    why.set(parameter.name, reason)
-    free = free.filter(other => other !== parameter)
-  }
-  while (free.length > 0) {
-    const last = free.at(-1) as FitParameter
-    const observed = observationsOf(points, sideOf(free)).length
-    if (observed <= free.length) {
-      leave(last, tooFew(points, observed, sideOf(free)))
-      continue
-    }
-    const tried = fitOnce(request, points, free, wanted)
-    if (tried === undefined) {
-      leave(last, 'the model has no balance at the stated constants')
-      continue
-    }
-    const { jacobian, parameters, residualSd } = tried.found
-    const spread = Number.isNaN(residualSd) ? 1 : residualSd
-    // A value that goes to nothing is judged by the one that was stated.
-    const sizes = free.map((parameter, index) =>
-      Math.max(Math.abs(parameters[index] as number), Math.abs(constantOf(parameter, ...stated(request, parameter)))),
-    )
-    const lost = undetermined({ rows: jacobian, values: sizes, residualSd: spread })
-    if (lost !== undefined) {
-      leave(
-        free[lost.index] as FitParameter,
-        whyOf(
-          lost,
-          free.map(({ name }) => name),
-        ),
-      )
-      continue
-    }
-    // Runs that contradict the stated value do know it, however near to zero it is.
-    const isAsStated = (index: number): boolean => {
-      const own = constantOf(free[index] as FitParameter, ...stated(request, free[index] as FitParameter))
-      return Math.abs((parameters[index] as number) - own) <= (tried.reachOf[index] as number)
-    }
-    const isWithin = (index: number): boolean =>
-      Math.abs(tried.beyond[index] as number) <= 1.5 * (tried.reachOf[index] as number)
-    const bound = free.findLast(({ least }, index) => {
-      const value = parameters[index] as number
-      const isAt = value - least < 1e-3 * ((sizes[index] as number) - least)
-      return isAt && (least > 0 || isAsStated(index) || !isWithin(index))
-    })
-    if (bound !== undefined) {
-      const index = free.indexOf(bound)
-      const lowest = bound.least < 1 ? 'nothing' : `its lowest value, ${bound.least}`
-      // Where it would go without the bound is within its uncertainty, or it is not.
-      leave(
-        bound,
-        isWithin(index)
-          ? `within its uncertainty these runs do not tell it from ${lowest}`
-          : `these runs would drive it to ${lowest}: something else is wrong`,
-      )
-      continue
-    }
-    // Constants held fixed and few figures make intervals wide: one that reaches from nothing to twice the value says nothing.
-    const shares = free.map((_, index) => {
-      const share = (tried.reachOf[index] as number) / Math.abs(parameters[index] as number)
-      return share > 1 && !isAsStated(index) ? 1 : share
-    })
-    if (!tried.reachOf.every(Number.isFinite)) {
-      leave(last, 'its uncertainty cannot be estimated')
-      continue
-    }
-    const widest = shares.indexOf(Math.max(...shares))
-    const share = shares[widest] as number
-    if (share > 1) {
-      const reach = `its 95 % interval is ± ${Math.round(100 * share)} % of its value`
-      leave(free[widest] as FitParameter, `these runs say too little about it: ${reach}`)
-      continue
-    }
-    if (!tried.found.converged) {
-      leave(last, 'the fit did not settle with it')
-      continue
-    }
-    best = tried
-    break
-  }
-  if (best === undefined) {
-    const reasons = [...new Set([...why.values()].reverse())].map(reason => {
-      const names = wanted.flatMap(({ name }) => (why.get(name) === reason ? [name] : []))
-      return `${names.join(', ')}: ${reason}`
-    })
-    return { why: reasons.join('; '), skipped }
-  }
-  return resultOf(request, points, skipped, wanted, best, why)
-}
-
-function resultOf(
-  request: FitRequest,
-  points: readonly Usable[],
-  skipped: FitResult['skipped'],
-  wanted: readonly FitParameter[],
-  { free, found, standardUncertainties, correlation, reachOf, sdOf }: Fit,
-  why: ReadonlyMap<string, string>,
-): FitResult {
-  const parameters = wanted.map((parameter): FittedParameter => {
-    const own = constantOf(parameter, ...stated(request, parameter))
-    const index = free.indexOf(parameter)
-    if (index < 0) {
-      const left = { value: own, standardUncertainty: undefined, interval: undefined, fitted: false }
-      return { parameter, stated: own, ...left, why: why.get(parameter.name) }
-    }
-    const value = found.parameters[index] as number
-    const u = standardUncertainties[index] as number
-    const reach = reachOf[index] as number
-    const interval = [value - reach, value + reach] as const
-    return { parameter, value, stated: own, standardUncertainty: u, interval, fitted: true, why: undefined }
-  })
-  const { part, coolers } = trialOf(request, free, found.parameters)
-  const side = sideOf(free)
-  const held = fitParameters(request).flatMap((parameter): HeldConstant[] => {
-    if (wanted.some(({ name }) => name === parameter.name)) return []
-    const own = constantOf(parameter, ...stated(request, parameter))
-    return [{ parameter, value: own, standardUncertainty: uncertaintyOf(request, parameter) }]
-  })
   return {
-    parameters,
-    held,
-    correlation,
-    degreesOfFreedom: found.degreesOfFreedom,
-    residualSdW: sdOf.electrical,
-    residualSdK: sdOf.thermal,
-    points: points.map(point => {
-      const figures = pointFigures(point, part, coolers.get(point.cooler) as Cooler, side, point.inputs)
-      const measured: Partial<Record<FigureKind, number>> = {}
-      const predicted: Partial<Record<FigureKind, number>> = {}
-      for (const kind of observedKinds) {
-        const reading = point.measured[kind]
-        const value = figures?.[byFigure[kind]]
-        if (reading !== undefined) measured[kind] = reading.value
-        if (reading !== undefined && value !== undefined && !Number.isNaN(value)) predicted[kind] = value
-      }
-      return { run: point.run, measured, predicted }
-    }),
+    constants: indices.map(index => fittedConstant(constants[index] as PriorConstant, index, posterior)),
+    held: constants.filter((one, index) => isHeld(one) && depends[index]),
+    untouched: constants.filter((one, index) => one.owner !== NOBODY && !isHeld(one) && !depends[index]),
+    correlation: indices.map(i => indices.map(j => correlationAt(posterior, i, j))),
+    scatter,
+    sittings: sittings.toSorted((a, b) => order(a) - order(b)),
+    posterior,
     skipped,
+  }
+}
+
+/** Runs before points, each in their order. */
+const order = ({ run }: Sitting): number => (run === undefined ? 1 : 0)
+
+function correlationAt({ covariance, mode }: Posterior, i: number, j: number): number {
+  const n = mode.length
+  const at = (row: number, column: number): number => covariance[row * n + column] as number
+  return i === j ? 1 : at(i, j) / Math.sqrt(at(i, i) * at(j, j))
+}
+
+function fittedConstant(
+  constant: PriorConstant,
+  index: number,
+  { mean, covariance, draws }: Posterior,
+): FittedConstant {
+  const n = mean.length
+  const value = Math.exp(mean[index] as number)
+  const spread = Math.sqrt(covariance[index * n + index] as number)
+  const sorted = Float64Array.from(draws, draw => draw[index] as number).sort()
+  const at = (share: number): number => Math.exp(sorted[Math.round(share * (sorted.length - 1))] as number)
+  return {
+    constant,
+    value,
+    standardUncertainty: value * spread,
+    interval: [at(0.025), at(0.975)],
+    learned: 1 - (spread / constant.spread) ** 2,
   }
 }

@@ -10,8 +10,7 @@ import type { Scope } from '../../semantic/scope.ts'
 import { uncertaintyOf } from '../../semantic/uncertainty.ts'
 import { type FigureKind, figureKinds, type Reading } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
-import { slowestTimeConstantS } from '../steady/time-constant.ts'
-import { type MeasuredRun, measuredRun } from './measured.ts'
+import { loggedDuty, type MeasuredRun, measuredRun, seriesOf } from './measured.ts'
 import { type OddFigure, oddFigures } from './plausible.ts'
 import type { RunPrediction } from './prediction.ts'
 import type { RunRecord } from './record.ts'
@@ -191,7 +190,7 @@ function predictedUncertainty(figure: FigureKind, predicted: RunPrediction, benc
 }
 
 /** The uncertainty of a measured figure with its instrument. */
-export function ofMeasuring(figure: FigureKind, { value, standardUncertainty }: Reading): number {
+function ofMeasuring(figure: FigureKind, { value, standardUncertainty }: Reading): number {
   const { absolute, share } = instrumentError[figure]
   return Math.hypot(standardUncertainty, Math.max(absolute, share * Math.abs(value)))
 }
@@ -248,9 +247,6 @@ function compareFigure(figure: FigureKind, measured: Reading, predicted: RunPred
   }
 }
 
-/** Where the bench cannot be predicted its slowness is not known: a loop's, by judgement. */
-const UNKNOWN_TIME_CONSTANT_S = 240
-
 interface KnownComparison extends RunExpected {
   readonly log: LogResult | undefined
   readonly run: ComparedRun
@@ -286,17 +282,21 @@ function compare(
   log: LogResult | undefined,
 ): ComparedRun {
   const asSet = typeof stated === 'string' ? undefined : stated
-  const bench = asSet?.evaluation.input.bench
-  const timeConstantS =
-    asSet !== undefined && bench !== undefined ? slowestTimeConstantS(bench, asSet.settled) : UNKNOWN_TIME_CONSTANT_S
-  const load = record.load === 'idle' || record.load === 'off' ? 'idle' : 'work'
   const odd = oddFigures(record, log, asSet)
-  const measured = measuredRun(record, log, { timeConstantS, load }, odd)
-  const duty = measured.figures.fan?.value
-  const predicted = asSet !== undefined && duty !== undefined ? atFanDuty(asSet, duty) : asSet
+  const duty = record.measured.fan ?? loggedDuty(seriesOf(log, odd))
+  const predicted = asSet !== undefined && duty !== undefined ? atFanDuty(asSet, duty.value) : asSet
+  const measured = measuredRun(record, log, predicted, odd)
   let compared: readonly ComparedFigure[] | undefined
   return {
-    ...measured,
+    record,
+    log,
+    series: measured.series,
+    get settled() {
+      return measured.settled
+    },
+    get figures() {
+      return measured.figures
+    },
     predicted,
     cannot: typeof stated === 'string' ? stated : undefined,
     settings,

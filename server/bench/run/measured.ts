@@ -1,9 +1,11 @@
 /** A run's measured figures, once its log is read. */
-
-import type { Readings } from '../log/figures.ts'
+import { figureKinds, type Reading, type Readings } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
-import { findSteady, longest, type SteadyOptions, type SteadyWindow, type Unsteady } from '../steady/stretches.ts'
+import type { LogSeries } from '../log/series.ts'
+import { type LoggedOn, type SettledLog, settledLog } from '../steady/settled-log.ts'
+import { logPointOf } from './log-point.ts'
 import type { OddFigure } from './plausible.ts'
+import type { RunPrediction } from './prediction.ts'
 import type { RunRecord } from './record.ts'
 
 /** What a run came to once its log is read: the figures that it is compared with, and how they were obtained. */
@@ -11,16 +13,11 @@ export interface MeasuredRun {
   readonly record: RunRecord
   /** Undefined where the run names no log, or it is not read yet. */
   readonly log: LogResult | undefined
-  /** The steady stretches of the log. */
-  readonly windows: readonly SteadyWindow[]
-  /** The longest of them, of those about as long the last: its means count. */
-  readonly window: SteadyWindow | undefined
-  readonly unsteady: Unsteady | undefined
-  /** Length that a steady stretch had to have, in s. */
-  readonly windowS: number | undefined
-  /** How slow the bench was taken to be when they were looked for. */
-  readonly timeConstantS: number
-  /** Figures read off by hand, and means of the window for those that were not. */
+  /** The log without figures that cannot be; undefined where there is none, or its times cannot be. */
+  readonly series: LogSeries | undefined
+  /** What the log settles at; undefined where it says nothing of that. Found when it is first asked for. */
+  readonly settled: SettledLog | undefined
+  /** Figures read off by hand, and what the log settles at for those that were not. */
   readonly figures: Readings
 }
 
@@ -33,6 +30,34 @@ function plausible<T extends object>(figures: T, odd: readonly OddFigure[], from
 }
 
 /**
+ * The log of a run as it may be used; the same object as long as the log and what is odd about it are the same.
+ * @param odd figures that cannot be
+ */
+export function seriesOf(log: LogResult | undefined, odd: readonly OddFigure[]): LogSeries | undefined {
+  // Times that cannot be say nothing.
+  const isTimed = !odd.some(({ kind, problem }) => kind === 'time' && problem === 'impossible')
+  if (log?.state !== 'read' || !isTimed || log.series.timeS.length === 0) return undefined
+  const figures = plausible(log.series.figures, odd, 'log')
+  return figures === log.series.figures ? log.series : { ...log.series, figures }
+}
+
+/** The duty of the fan over a log; undefined where it was not logged. */
+export function loggedDuty(series: LogSeries | undefined): Reading | undefined {
+  const values = series?.figures.fan?.filter(value => !Number.isNaN(value))
+  if (values === undefined || values.length === 0) return undefined
+  const sorted = values.sort()
+  return { value: sorted[sorted.length >> 1] as number, standardUncertainty: 0 }
+}
+
+function loggedOn(series: LogSeries, predicted: RunPrediction | undefined, isAirStated: boolean): LoggedOn | undefined {
+  const { bench } = predicted?.evaluation.input ?? {}
+  const { part, cooler } = predicted?.evaluation.profile ?? {}
+  if (predicted === undefined || bench === undefined || part === undefined || cooler === undefined) return undefined
+  if (predicted.load.load.kind === 'off') return undefined
+  return { point: logPointOf(series, predicted, bench, isAirStated), bench, part, cooler }
+}
+
+/**
  * The figures of a run.
  * @param odd figures that cannot be; they are left out, where they come from
  * @param log undefined where the run names none or it is not read yet: then only what was read off by hand counts
@@ -40,22 +65,31 @@ function plausible<T extends object>(figures: T, odd: readonly OddFigure[], from
 export function measuredRun(
   record: RunRecord,
   log: LogResult | undefined,
-  options: SteadyOptions,
+  predicted: RunPrediction | undefined,
   odd: readonly OddFigure[],
 ): MeasuredRun {
-  // Of times that cannot be there is no stretch.
-  const isTimed = !odd.some(({ kind, problem }) => kind === 'time' && problem === 'impossible')
-  const series = log?.state === 'read' && isTimed ? log.series : undefined
-  const steady = series && findSteady({ ...series, figures: plausible(series.figures, odd, 'log') }, options)
-  const window = longest(steady?.windows ?? [])
+  const series = seriesOf(log, odd)
+  const load = record.load === 'idle' || record.load === 'off' ? 'idle' : 'work'
+  const byHand = plausible(record.measured, odd, 'hand')
+  // Nothing is left for a log to say where all that it has was read off.
+  const isAsked = series !== undefined && figureKinds.some(kind => series.figures[kind] && byHand[kind] === undefined)
+  let settled: SettledLog | undefined | 'unknown' = 'unknown'
+  const settle = (): SettledLog | undefined => {
+    if (settled === 'unknown')
+      settled = isAsked ? settledLog(series, load, loggedOn(series, predicted, record.stated.has('air'))) : undefined
+    return settled
+  }
+  let figures: Readings | undefined
   return {
     record,
     log,
-    windows: steady?.windows ?? [],
-    window,
-    unsteady: steady?.unsteady,
-    windowS: steady?.windowS,
-    timeConstantS: options.timeConstantS,
-    figures: { ...window?.figures, ...plausible(record.measured, odd, 'hand') },
+    series,
+    get settled() {
+      return settle()
+    },
+    get figures() {
+      figures ??= { ...settle()?.figures, ...byHand }
+      return figures
+    },
   }
 }

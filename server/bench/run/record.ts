@@ -44,6 +44,8 @@ export interface RunRecord {
   readonly log: LogReference | undefined
   /** Figures read off by hand. */
   readonly measured: Readings
+  /** Those of them, and `air` and `humidity`, whose uncertainty is stated. */
+  readonly stated: ReadonlySet<FigureKind | 'air' | 'humidity'>
   readonly scores: readonly Score[]
   readonly outcome: Outcome | undefined
   readonly definition: Definition
@@ -129,6 +131,15 @@ function measuredOf(block: Match, chunk: Chunk): Readings {
   return found
 }
 
+function statedIn(run: Match): RunRecord['stated'] {
+  const table = entry(run, 'measured')
+  const has = (match: Match | undefined): boolean => (match && quantity(match)?.uncertainty) !== undefined
+  return new Set([
+    ...figureKinds.filter(kind => table !== undefined && has(entry(table, kind))),
+    ...(['air', 'humidity'] as const).filter(word => has(entry(run, word))),
+  ])
+}
+
 function read(definition: Definition): RunRecord | undefined {
   const { match, chunk, name } = definition
   const [profile, load] = [text(match, 'profile')?.text, text(match, 'load')?.text]
@@ -152,6 +163,7 @@ function read(definition: Definition): RunRecord | undefined {
     humidity: reading('humidity'),
     log: log && logOf(log),
     measured: measuredOf(match, chunk),
+    stated: statedIn(match),
     scores: entries(match, 'score').flatMap(score => {
       const value = pureNumber(score)?.value
       const [unit, better] = [text(score, 'unit')?.text, text(score, 'better')?.text]

@@ -6,7 +6,6 @@ import { decimalsOfUnit, signed } from '../../wording/figures.ts'
 import { durationText } from '../../wording/times.ts'
 import { figureUnit } from '../log/figures.ts'
 import { HEADER_WITHIN, type LogResult } from '../log/reader.ts'
-import type { Unsteady } from '../steady/stretches.ts'
 import type { ComparedFigure } from './compared.ts'
 import type { MeasuredRun } from './measured.ts'
 import type { OddFigure } from './plausible.ts'
@@ -44,12 +43,44 @@ function clockTime(seconds: number): string {
   return day === 0 ? time : `${time} of day ${day + 1}`
 }
 
-/** When a steady stretch was: as the log's clock has it, else since the log's first row. Undefined where there is none. */
-export function stretchText({ log, window }: Pick<MeasuredRun, 'log' | 'window'>): string | undefined {
-  if (window === undefined) return undefined
+/** When the load was on, at the end of a log: as the log's clock has it, else since the log's first row. Undefined without a log. */
+export function stretchText({ log, settled }: Pick<MeasuredRun, 'log' | 'settled'>): string | undefined {
+  if (settled === undefined) return undefined
   const start = log?.state === 'read' ? log.clockStartS : undefined
   const text = (seconds: number): string => (start === undefined ? sinceStart(seconds) : clockTime(start + seconds))
-  return `${text(window.fromS)} to ${text(window.toS)}`
+  return `${text(settled.fromS)} to ${text(settled.toS)}`
+}
+
+/** A die that has less than this to go has settled. */
+const SETTLED_K = 0.5
+/** A settled value that is known to less than this is worth a longer log. */
+export const LOOSE_K = 2
+
+/** A log that says nothing. */
+export const tooLittleText = 'its log is too short, or has neither power nor die temperature'
+
+/** How far a log went, and how much longer would tell more; undefined where the run has no log that was read. */
+export function settledText(run: Pick<MeasuredRun, 'log' | 'settled' | 'figures'>): string | undefined {
+  const { log, settled } = run
+  if (log?.state !== 'read' || log.rows === 0) return undefined
+  if (settled === undefined) return tooLittleText
+  const when = `under load from ${stretchText(run)}`
+  const { die } = settled.figures
+  const { toGoK } = settled
+  if (toGoK === undefined || die === undefined) return `${when}, the means of its end`
+  const known = `± ${rounded(die.standardUncertainty, 2)} K`
+  const way =
+    Math.abs(toGoK) < Math.max(SETTLED_K, die.standardUncertainty)
+      ? `the die settled (${known})`
+      : `the die has ${rounded(Math.abs(toGoK), 2)} K still to ${toGoK > 0 ? 'rise' : 'fall'} (${known})`
+  const longer = die.standardUncertainty > LOOSE_K ? longerText(settled.secondsToHalve()) : undefined
+  return `${when}, ${way}${longer === undefined ? '' : `; ${longer}`}`
+}
+
+/** How much more of the load would tell twice as well. */
+export function longerText(seconds: number | undefined): string | undefined {
+  if (seconds === undefined) return undefined
+  return `${duration(seconds)} more of it would halve that`
 }
 
 /** How a run ended: `held 30 min`, `stopped after 12 min (“hang”)`; undefined where it does not say. */
@@ -58,25 +89,6 @@ export function outcomeText({ outcome }: RunRecord): string | undefined {
   return outcome.kind === 'held'
     ? `held ${durationText(outcome.forS)}`
     : `stopped after ${durationText(outcome.afterS)} (“${outcome.what}”)`
-}
-
-/** Why no steady stretch was found. @param windowS how long one had to be */
-export function unsteadyText(unsteady: Unsteady, windowS?: number): string {
-  switch (unsteady.reason) {
-    case 'nothing-to-judge':
-      return 'its log has neither power nor die temperature'
-    case 'too-short':
-      if (!(unsteady.longestS > 0)) return 'its log has too few rows'
-      return `its log is under this load for ${duration(unsteady.longestS)} at most, and it takes ${windowS === undefined ? 'longer' : duration(windowS)} to tell that this bench stands still`
-    case 'drifting': {
-      const { figure, drift } = unsteady
-      const way = drift > 0 ? 'rise' : 'fall'
-      const unit = figureUnit[figure] === '°C' ? 'K' : figureUnit[figure]
-      return `its log never stands still: the ${figure} would ${way} by another ${rounded(Math.abs(drift), 2)} ${unit}`
-    }
-    case 'too-noisy':
-      return `the ${unsteady.figure} in its log scatters too much to tell whether it stands still`
-  }
 }
 
 /** Why a log gave no figures; `read` where it did. */

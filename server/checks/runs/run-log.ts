@@ -3,7 +3,7 @@ import { delimiterText } from '../../bench/log/mapping.ts'
 import { HEAD_CHARACTERS, HEADER_WITHIN } from '../../bench/log/reader.ts'
 import { shownCell } from '../../bench/log/sniff.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
-import { oddText, unsteadyText } from '../../bench/run/wording.ts'
+import { LOOSE_K, longerText, oddText, tooLittleText } from '../../bench/run/wording.ts'
 import { type Definition, entry } from '../../semantic/definitions.ts'
 import { namePlace, placeIn } from '../support/place.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
@@ -70,7 +70,8 @@ function* oddFigures({ record, odd }: ComparedRun): Iterable<Found> {
   }
 }
 
-function* inRun({ record, log, unsteady, windowS, odd }: ComparedRun): Iterable<Found> {
+function* inRun(run: ComparedRun): Iterable<Found> {
+  const { record, log, odd } = run
   const named = record.log
   if (named === undefined || log === undefined) return
   const { definition } = record
@@ -111,19 +112,19 @@ function* inRun({ record, log, unsteady, windowS, odd }: ComparedRun): Iterable<
   }
   const { count, first } = log.malformed
   const isMostlyLost = count >= log.rows
-  // What is wrong with columns and rows has its own findings; that nothing stands still then follows from it.
+  // What is wrong with columns and rows has its own findings; that nothing is known follows from it.
   const isOdd = odd.some(({ kind, problem, from }) => from === 'log' && (problem !== 'still' || kind === 'time'))
   const lacks = log.missingColumns.length > 0 || hasBrokenLines(definition)
-  const follows = isOdd || (isMostlyLost && count > 0) || (unsteady?.reason === 'nothing-to-judge' && lacks)
-  if (unsteady !== undefined && !follows && Object.keys(record.measured).length === 0) {
-    const isBare = log.rows === 0
-    yield {
-      at: isBare ? at : namePlace(definition),
-      load: record.load,
-      message: isBare
-        ? `The log has a header and no row below it. ${why}`
-        : `No steady stretch: ${unsteadyText(unsteady, windowS)}. ${why} Let it run for longer, or give the figures that you read off in \`measured\`.`,
-    }
+  const follows = isOdd || (isMostlyLost && count > 0)
+  if (!follows && Object.keys(record.measured).length === 0) {
+    if (log.rows === 0) yield { at, load: record.load, message: `The log has a header and no row below it. ${why}` }
+    else if (run.settled === undefined && !lacks)
+      yield {
+        at: namePlace(definition),
+        load: record.load,
+        message: `Nothing to compare: ${tooLittleText}. ${why} Log power and die for a few minutes, or give the figures that you read off in \`measured\`.`,
+      }
+    else yield* unsettled(run)
   }
   if (count > 0) {
     const lines = first.map(({ line, reason }) => `line ${line}: ${reason}`).join('; ')
@@ -137,6 +138,19 @@ function* inRun({ record, log, unsteady, windowS, odd }: ComparedRun): Iterable<
   }
 }
 
+/** A log that ends long before it settles: what it comes to, and how much longer would tell. */
+function* unsettled({ record, settled }: ComparedRun): Iterable<Found> {
+  const die = settled?.figures.die
+  if (settled?.toGoK === undefined || die === undefined || !(die.standardUncertainty > LOOSE_K)) return
+  const longer = longerText(settled.secondsToHalve())
+  yield {
+    at: namePlace(record.definition),
+    load: record.load,
+    severity: 'information',
+    message: `Known to ± ${Number(die.standardUncertainty.toPrecision(2))} K only: the die would settle at ${die.value.toFixed(0)} °C, ${settled.toGoK > 0 ? 'above' : 'below'} where the log ends.${longer === undefined ? '' : ` ${longer[0]?.toUpperCase()}${longer.slice(1)}.`}`,
+  }
+}
+
 /** Whether a line about the log does not read, which has a finding of its own. */
 function hasBrokenLines({ match }: Definition): boolean {
   return entry(match, 'log')?.children.some(({ sound }) => !sound) ?? false
@@ -147,7 +161,7 @@ export const runLog: Check = {
   severity: 'warning',
   title: 'A run without figures, or with the wrong ones',
   page: {
-    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and has a steady stretch of at least the slowest time constant of the bench. What is possible follows from the part and the prediction where they are known. Rows left out are counted, the first few named. Also reported: a `revision` that cannot be read, a figure that two columns give, a header that stands twice, a run that both held and stopped, and scores of one kind where more is better in one run and less in another.',
+    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and how well it tells what it settles at. What is possible follows from the part and the prediction where they are known. Rows left out are counted, the first few named. Also reported: a `revision` that cannot be read, a figure that two columns give, a header that stands twice, a run that both held and stopped, and scores of one kind where more is better in one run and less in another.',
     why: 'A run without figures says nothing, and a row dropped without a word shifts a mean.',
     remedy:
       'Put the log where the path says, name the columns and units as its header does, or give the figures in `measured`.',

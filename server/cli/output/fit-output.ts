@@ -5,78 +5,118 @@ import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { type Cell, tableText, widthOf, wrapped } from './table.ts'
 
-type Dimension = NonNullable<
-  Extract<RunsFit['result'], { parameters: unknown }>['parameters'][number]['parameter']['dimension']
->
+type Result = Extract<RunsFit['result'], { constants: unknown }>
+type Dimension = NonNullable<Result['constants'][number]['constant']['dimension']>
+type UnitOf = (dimension: Dimension) => string
+
+const finite = (value: number | undefined): number | null =>
+  value === undefined || !Number.isFinite(value) ? null : value
+
+function slopeJson({ part, needsSlope }: RunsFit, unitOf: UnitOf) {
+  return (
+    needsSlope && {
+      name: 'needs-slope',
+      owner: part.name,
+      before: null,
+      before_factor: null,
+      before_from: null,
+      value: needsSlope.valueVPerK,
+      standard_uncertainty: needsSlope.known ? needsSlope.standardUncertainty : null,
+      interval_95: null,
+      learned: null,
+      known: null,
+      unit: unitOf('voltage-per-kelvin'),
+      fitted: needsSlope.known,
+      why: needsSlope.known ? null : needsSlope.why,
+    }
+  )
+}
 
 /** Values are in base units, as the model counts them; figures that do not exist are null. */
-export function fitJson({ part, result, needsSlope, used }: RunsFit, unitOf: (dimension: Dimension) => string): string {
-  const finite = (value: number | undefined): number | null =>
-    value === undefined || !Number.isFinite(value) ? null : value
-  const slope = needsSlope && {
-    name: 'needs-slope',
-    owner: part.name,
-    value: needsSlope.valueVPerK,
-    standard_uncertainty: needsSlope.known ? needsSlope.standardUncertainty : null,
-    interval_95: null,
-    unit: unitOf('voltage-per-kelvin'),
-    fitted: needsSlope.known,
-    why: needsSlope.known ? null : needsSlope.why,
+export function fitJson(fit: RunsFit, unitOf: UnitOf): string {
+  const { result, used } = fit
+  const slope = slopeJson(fit, unitOf)
+  const none = {
+    scatter: null,
+    correlations: [],
+    covariance: null,
+    held: [],
+    untouched: [],
+    points: [],
+    odd: [],
+    misfiled: [],
+    runs: [],
   }
-  if (!('parameters' in result)) {
-    const parameters = slope === undefined ? [] : [slope]
-    const nothing = { parameters, residual_sd_w: null, degrees_of_freedom: 0, points: [] }
-    return `${JSON.stringify({ version: 1, ...nothing, why: result.why, skipped: result.skipped }, undefined, 2)}\n`
+  if (!('constants' in result)) {
+    const whole = {
+      version: 1,
+      parameters: slope === undefined ? [] : [slope],
+      ...none,
+      why: result.why,
+      skipped: result.skipped,
+    }
+    return `${JSON.stringify(whole, undefined, 2)}\n`
   }
-  const fitted = result.parameters.filter(one => one.fitted)
-  const parameters = result.parameters.map(
-    ({ parameter, value, standardUncertainty, interval, fitted: isFitted, why }) => ({
-      name: parameter.name,
-      owner: parameter.owner,
-      value,
-      standard_uncertainty: finite(standardUncertainty),
-      interval_95: interval === undefined ? null : interval.map(finite),
-      unit: parameter.dimension === undefined ? '' : unitOf(parameter.dimension),
-      fitted: isFitted,
-      why: why ?? null,
-    }),
-  )
-  if (slope !== undefined) parameters.push(slope)
-  const correlations = fitted.flatMap((first, row) =>
-    fitted.slice(row + 1).map((second, offset) => ({
-      first: first.parameter.name,
-      second: second.parameter.name,
-      value: result.correlation[row]?.[row + 1 + offset] ?? 0,
-    })),
-  )
-  const points = result.points.map(({ run, measured, predicted }) => ({
-    run,
-    measured_w: finite(measured.power),
-    predicted_w: finite(predicted.power),
-    measured_die_c: finite(measured.die),
-    predicted_die_c: finite(predicted.die),
+  const { constants, correlation } = result
+  const unit = (dimension: Dimension | undefined): string => (dimension === undefined ? '' : unitOf(dimension))
+  const spread = constants.map(({ value, standardUncertainty }) => standardUncertainty / value)
+  const parameters = constants.map(one => ({
+    name: one.constant.name,
+    owner: one.constant.owner,
+    before: one.constant.value,
+    before_factor: Math.exp(one.constant.spread),
+    before_from: one.constant.from,
+    value: one.value,
+    standard_uncertainty: one.standardUncertainty,
+    interval_95: one.interval,
+    learned: one.learned,
+    known: fitWords.sourceText(one, fit),
+    unit: unit(one.constant.dimension),
+    fitted: true,
+    why: null,
   }))
+  const left = (list: Result['held']) =>
+    list.map(({ name, owner, value, spread: own, dimension }) => ({
+      name,
+      owner,
+      value,
+      factor: Math.exp(own),
+      unit: unit(dimension),
+    }))
   const whole = {
     version: 1,
-    parameters,
-    correlations,
-    held: result.held.map(({ parameter, value, standardUncertainty }) => ({
-      name: parameter.name,
-      owner: parameter.owner,
-      value,
-      standard_uncertainty: finite(standardUncertainty),
-      unit: parameter.dimension === undefined ? '' : unitOf(parameter.dimension),
+    parameters: slope === undefined ? parameters : [...parameters, slope],
+    scatter: { power_pct: 100 * result.scatter.powerShare, temperature_k: result.scatter.temperatureK },
+    correlations: constants.flatMap((first, row) =>
+      constants.slice(row + 1).map((second, offset) => ({
+        first: first.constant.name,
+        second: second.constant.name,
+        value: correlation[row]?.[row + 1 + offset] ?? 0,
+      })),
+    ),
+    // Of the logarithms of the values.
+    covariance: {
+      names: constants.map(({ constant }) => constant.name),
+      rows: correlation.map((row, i) => row.map((r, j) => r * (spread[i] as number) * (spread[j] as number))),
+    },
+    held: left(result.held),
+    untouched: left(result.untouched),
+    points: fit.residuals.map(({ run, powerW, dieC }) => ({
+      run,
+      measured_w: finite(powerW?.measured),
+      predicted_w: finite(powerW?.fitted),
+      measured_die_c: finite(dieC?.measured),
+      predicted_die_c: finite(dieC?.fitted),
     })),
-    residual_sd_w: finite(result.residualSdW),
-    residual_sd_k: finite(result.residualSdK),
-    degrees_of_freedom: result.degreesOfFreedom,
-    points,
+    odd: fit.odd,
+    misfiled: fit.misfiled,
     runs: used.map(({ run, settings }) => ({
       run,
       revision: 'revision' in settings ? settings.revision : null,
       settings: settings.from,
       settings_why: settings.from === 'not-had' ? settings.why : null,
     })),
+    why: null,
     skipped: result.skipped,
   }
   return `${JSON.stringify(whole, undefined, 2)}\n`
@@ -84,15 +124,20 @@ export function fitJson({ part, result, needsSlope, used }: RunsFit, unitOf: (di
 
 const {
   aboutText,
+  byOwner,
   constantHead,
   constantRow,
   correlationText,
-  heldText,
+  countText,
+  leftTexts,
+  misfiledTexts,
+  oddTexts,
   residualHead,
   residualRow,
   settingsTexts,
   skippedTexts,
   slopeText,
+  sourceTexts,
 } = fitWords
 
 const cellsOf = (row: readonly string[]): Cell[] => row.map(text => ({ text }))
@@ -102,30 +147,33 @@ const linesOf = (texts: readonly (string | undefined)[], width: number): string 
 export function fitText(fit: RunsFit, io: Io): string {
   const { part, result } = fit
   const width = widthOf(io)
+  const paint = paintFor(io, io.out)
   const lines = (texts: readonly (string | undefined)[]): string => linesOf(texts, width)
-  const head = `${paintFor(io, io.out)('bold', `fit of part ${part.name}`)}\n`
   const slope = slopeText(fit)
   const skipped = lines(skippedTexts(fit))
-  if (!('parameters' in result)) return `${head}  nothing is fitted: ${result.why}\n${lines([slope])}${skipped}`
-  // Of the needs' slope alone there is no table.
-  if (result.parameters.length === 0) return `${head}${lines([slope])}${lines(settingsTexts(fit))}${skipped}`
-  const constants = tableText(
-    constantHead.map((word, index) => ({
-      head: word,
-      side: index === 0 || word === '' ? 'left' : 'right',
-      ...(index === 0 ? { key: true as const } : {}),
-    })),
-    result.parameters.map(one => cellsOf(constantRow(one))),
-    // Why a constant is left alone is a sentence.
-    Number.POSITIVE_INFINITY,
+  const head = `${paint('bold', `fit of part ${part.name}`)}: ${countText(fit)}\n`
+  if (!('constants' in result)) return `${head}  nothing is fitted: ${result.why}\n${lines([slope])}${skipped}`
+  const warnings = lines([...misfiledTexts(fit), ...oddTexts(fit)])
+  const heads = constantHead.map((word, index) =>
+    index === 0 ? ({ head: word, side: 'left', key: true } as const) : ({ head: word, side: 'right' } as const),
   )
+  const constants = [...byOwner(result)].map(([owner, own]) => {
+    const rows = own.map(one => cellsOf(constantRow(one, one.constant.label)))
+    return `${paint('bold', owner)}\n${tableText(heads, rows, width)}`
+  })
   const points = tableText(
     residualHead.map((word, index) =>
       index === 0 ? { head: word, side: 'left', key: true } : { head: word, side: 'right' },
     ),
-    result.points.map(one => cellsOf(residualRow(one))),
+    fit.residuals.map(one => cellsOf(residualRow(one))),
     width,
   )
-  const about = lines([aboutText(result), correlationText(result), heldText(result), slope])
-  return `${head}${constants}${about}\n${points}${lines(settingsTexts(fit))}${skipped}`
+  const about = lines([
+    aboutText(result),
+    ...sourceTexts(result, fit),
+    correlationText(result),
+    ...leftTexts(result),
+    slope,
+  ])
+  return `${head}${warnings}${constants.join('\n')}${about}\n${points}${lines(settingsTexts(fit))}${skipped}`
 }

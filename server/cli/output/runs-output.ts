@@ -8,9 +8,8 @@ import {
   oddText,
   outcomeText,
   settingsText,
-  stretchText,
+  settledText,
   unmeasuredText,
-  unsteadyText,
 } from '../../service.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
@@ -25,7 +24,7 @@ const orNull = <T>(value: T | undefined): T | null => value ?? null
 
 export function runsJson(runs: readonly ShownRun[]): string {
   const list = runs.map(({ file, run }) => {
-    const { record, predicted, compared, log, window, unsteady, windowS, settings } = run
+    const { record, predicted, compared, log, settled, settings } = run
     const read = log?.state === 'read' ? log : undefined
     return {
       file,
@@ -43,8 +42,10 @@ export function runsJson(runs: readonly ShownRun[]): string {
       log: log === undefined ? null : log.state,
       rows: orNull(read?.rows),
       malformed_rows: orNull(read?.malformed.count),
-      window_s: window === undefined ? null : [window.fromS, window.toS],
-      why: run.cannot ?? (unsteady === undefined ? null : unsteadyText(unsteady, windowS)),
+      window_s: settled === undefined ? null : [settled.fromS, settled.toS],
+      to_go_k: orNull(settled?.toGoK),
+      halved_after_s: orNull(settled?.secondsToHalve()),
+      why: run.cannot ?? (read === undefined || settled !== undefined ? null : orNull(settledText(run))),
       figures: compared.map(one => ({
         figure: one.figure,
         unit: figureUnit[one.figure],
@@ -65,7 +66,7 @@ export function runsJson(runs: readonly ShownRun[]): string {
 
 /** What there is to say of a run's log. */
 function logWords(run: ComparedRun): string[] {
-  const { log, window, unsteady, windowS } = run
+  const { log } = run
   const words: string[] = []
   if (log !== undefined && log.state !== 'read') words.push(logText(log))
   if (log?.state === 'read') {
@@ -80,9 +81,8 @@ function logWords(run: ComparedRun): string[] {
     if (gapCount > 0) words.push(`${gapCount} gap${gapCount === 1 ? '' : 's'}`)
     for (const { header } of missingColumns) words.push(`it has no column "${header}"`)
   }
-  if (window !== undefined) words.push(`steady from ${stretchText(run)}`)
-  else if (unsteady !== undefined && !(log?.state === 'read' && log.rows === 0))
-    words.push(unsteadyText(unsteady, windowS))
+  const settled = settledText(run)
+  if (settled !== undefined) words.push(settled)
   return words
 }
 

@@ -1,30 +1,17 @@
 /** Hover of a run: what was measured beside what is predicted for it, and how the measured figures were obtained. */
 
 import type { ComparedRun } from '../../bench/run/compared.ts'
-import {
-  figureCells,
-  logText,
-  oddText,
-  outcomeText,
-  settingsText,
-  stretchText,
-  unsteadyText,
-} from '../../bench/run/wording.ts'
+import { figureCells, logText, oddText, outcomeText, settingsText, settledText } from '../../bench/run/wording.ts'
 import { list, prose, table } from '../markdown.ts'
 import { type Told, told } from './told.ts'
 
 function logLines(run: ComparedRun): string[] {
-  const { log, window, unsteady, windowS } = run
+  const { log } = run
   if (log === undefined) return []
   if (log.state !== 'read') return [logText(log)]
-  const steady =
-    window === undefined
-      ? unsteady === undefined
-        ? []
-        : [unsteadyText(unsteady, windowS)]
-      : [`means of the steady stretch from ${stretchText(run)}`]
   const lost = log.malformed.count === 0 ? [] : [`${log.malformed.count} rows of the log could not be read`]
-  return [`${log.rows} rows of the log`, ...lost, ...steady]
+  const settled = settledText(run)
+  return [`${log.rows} rows of the log`, ...lost, ...(settled === undefined ? [] : [settled])]
 }
 
 export function runFigures(run: ComparedRun): Told {

@@ -7,45 +7,59 @@ import { fixed } from '../../wording/figures.ts'
 import { cellText, list, paragraphs, prose, table } from '../markdown.ts'
 import {
   aboutText,
+  byOwner,
   constantHead,
   constantRow,
   correlations,
   countText,
   differences,
-  heldText,
+  leftTexts,
+  misfiledTexts,
+  oddTexts,
   residualHead,
   residualRow,
   settingsTexts,
   skippedTexts,
   slopeText,
+  sourceText,
 } from './words.ts'
 
 const caution =
   'Fitted constants describe these runs of this sample. Beyond the clocks, voltages and temperatures of these runs they are a guess.'
 
-function fittedParts(result: FitResult): readonly (string | undefined)[] {
-  const pairs = correlations(result).map(([first, second, r]) => [first, second, fixed(r, 3)])
-  const held = heldText(result)
-  // Where all are fitted there is nothing to explain.
-  const width = result.parameters.every(one => one.fitted) ? 6 : 7
-  const constants = result.parameters.map(one => {
-    const { dimension } = one.parameter
-    const [name = '', stated = '', fitted = '', uncertainty = '', interval = '', why = ''] = constantRow(one)
-    const unit = dimension === undefined ? '' : baseUnit[dimension]
-    return [name, stated, fitted, uncertainty, interval, unit, prose(why)].slice(0, width)
-  })
-  const [constant, stated, fitted, uncertainty, interval] = constantHead
+const sentence = (text: string): string => `${text[0]?.toUpperCase()}${text.slice(1)}.`
+
+/** So many pairs are shown; the command has all of them in JSON. */
+const PAIRS = 12
+
+function fittedParts(result: FitResult, fit: RunsFit): readonly (string | undefined)[] {
+  const pairs = correlations(result)
+    .slice(0, PAIRS)
+    .map(([first, second, r]) => [first, second, fixed(r, 2)])
+  const [constant, before, after, uncertainty, interval, learned] = constantHead
+  const tables = [...byOwner(result)].flatMap(([owner, constants]) => [
+    `### ${sentence(owner).slice(0, -1)}`,
+    table(
+      [constant, before, after, uncertainty, interval, 'unit', learned, 'what is known of it now'],
+      constants.map(one => {
+        const { dimension, label } = one.constant
+        const cells = constantRow(one, label)
+        const unit = dimension === undefined ? '' : baseUnit[dimension]
+        return [...cells.slice(0, 5), unit, cells[5] ?? '', prose(sourceText(one, fit))]
+      }),
+    ),
+  ])
   return [
     '## Constants',
-    table([constant, stated, fitted, uncertainty, interval, 'unit', 'why it is left alone'].slice(0, width), constants),
-    `± is one standard uncertainty; ${aboutText(result)}.`,
-    held && `${held[0]?.toUpperCase()}${held.slice(1)}.`,
+    ...tables,
+    `± is one standard uncertainty; *learned* is by how much it narrowed, 100 % being known exactly. ${sentence(aboutText(result))}`,
+    ...leftTexts(result).map(text => prose(sentence(text))),
     '## Residuals',
     table(
       [...residualHead, 'difference W', 'difference K'],
-      result.points.map(point => [...residualRow(point), ...differences(point)].map(cellText)),
+      fit.residuals.map(point => [...residualRow(point), ...differences(point)].map(cellText)),
     ),
-    'Each steady stretch of a run is a row; a difference is measured minus fitted.',
+    'A difference is measured minus fitted, at the end of a log. Fitted is what the constants make of the other readings of the same row.',
     ...(pairs.length === 0
       ? []
       : [
@@ -54,7 +68,7 @@ function fittedParts(result: FitResult): readonly (string | undefined)[] {
             ['constant', 'with', 'r'],
             pairs.map(pair => pair.map(cellText)),
           ),
-          'Near 1 or -1 the runs determine only the two together. Correlations between constants of the part are written with them as `correlated`.',
+          'Near 1 or -1 the runs determine only the two together. Correlations are written with the constants, so that predictions know them.',
         ]),
   ]
 }
@@ -62,12 +76,14 @@ function fittedParts(result: FitResult): readonly (string | undefined)[] {
 export function fitMarkdown(fit: RunsFit): string {
   const { part, result } = fit
   const slope = slopeText(fit)
+  const warnings = [...misfiledTexts(fit), ...oddTexts(fit)]
   const notes = [...settingsTexts(fit), ...skippedTexts(fit)]
   return `${paragraphs(
     `# Fit of part ${part.name}`,
     `**Caution:** ${caution}`,
-    'parameters' in result ? `${countText(fit)}.` : `Nothing is fitted: ${prose(result.why)}.`,
-    ...('parameters' in result && result.parameters.length > 0 ? fittedParts(result) : []),
+    'constants' in result ? `${countText(fit)}.` : `Nothing is fitted: ${prose(result.why)}.`,
+    warnings.length === 0 ? undefined : list(warnings.map(prose)),
+    ...('constants' in result && result.constants.length > 0 ? fittedParts(result, fit) : []),
     slope === undefined ? undefined : `${prose(slope)}.`,
     notes.length === 0 ? undefined : '## Runs',
     notes.length === 0 ? undefined : list(notes.map(prose)),

@@ -1,11 +1,13 @@
 /** A fit in words and cells, for the terminal and for the paper. */
 
-import type { FitResult, PointResidual } from '../../bench/fit/fit.ts'
+import type { FitResult, FittedConstant } from '../../bench/fit/fit.ts'
+import type { OddReading, SittingResidual } from '../../bench/fit/residuals.ts'
 import type { RunsFit } from '../../bench/fit/runs.ts'
+import { usualScatter } from '../../bench/likelihood/sitting.ts'
 import { settingsText } from '../../bench/run/wording.ts'
 import { fixed } from '../../wording/figures.ts'
 
-export const constantHead = ['constant', 'stated', 'fitted', '±', '95 % interval', ''] as const
+export const constantHead = ['constant', 'before', 'after', '±', '95 % interval', 'learned'] as const
 export const residualHead = ['run', 'measured W', 'fitted W', 'measured die °C', 'fitted die °C'] as const
 
 const digits = (value: number, count: number): string => String(Number(value.toPrecision(count)))
@@ -17,52 +19,77 @@ function meaningful(value: number, standardUncertainty: number): string {
   return fixed(value, Math.max(0, Math.min(12, 1 - Math.floor(Math.log10(standardUncertainty)))))
 }
 
-/** Name, stated, fitted, one standard uncertainty, the interval; or why it was left alone. */
-export function constantRow({
-  parameter,
-  stated,
-  value,
-  standardUncertainty,
-  interval,
-  fitted,
-  why,
-}: FitResult['parameters'][number]): readonly string[] {
+/** The constant's name, and what it is known as before and after: value, ±, interval, and how much was learned. */
+export function constantRow(
+  { constant, value, standardUncertainty, interval, learned }: FittedConstant,
+  name: string = constant.name,
+): readonly string[] {
   return [
-    parameter.name,
-    digits(stated, 4),
-    fitted ? digits(value, 4) : '',
-    standardUncertainty === undefined ? '' : digits(standardUncertainty, 2),
-    interval === undefined ? '' : interval.map(end => meaningful(end, standardUncertainty ?? 0)).join(' to '),
-    fitted ? '' : (why ?? ''),
+    name,
+    digits(constant.value, 4),
+    meaningful(value, standardUncertainty),
+    digits(standardUncertainty, 2),
+    interval.map(end => meaningful(end, standardUncertainty)).join(' to '),
+    `${Math.max(0, Math.round(100 * learned))} %`,
   ]
 }
 
-export function residualRow({ run, measured, predicted }: PointResidual): readonly string[] {
-  const figures = [measured.power, predicted.power, measured.die, predicted.die]
-  return [run, ...figures.map(value => (value === undefined ? none : value.toFixed(1)))]
+/** The constants by what they are of, the part first. */
+export function byOwner({ constants }: FitResult): ReadonlyMap<string, readonly FittedConstant[]> {
+  const found = new Map<string, FittedConstant[]>()
+  for (const one of constants) {
+    const of = `${one.constant.target} ${one.constant.owner}`
+    found.set(of, [...(found.get(of) ?? []), one])
+  }
+  return found
+}
+
+/** From here on what is known of a constant is mostly what the runs say. */
+const MOSTLY_LEARNED = 0.5
+
+/** Where the knowledge of a constant comes from, in words. */
+export function sourceText({ constant, learned }: FittedConstant, fit: Pick<RunsFit, 'used'>): string {
+  if (learned >= MOSTLY_LEARNED) return fit.used.length === 0 ? 'from your points' : 'from your runs'
+  return constant.from === 'usual' ? 'mostly the usual value' : 'mostly as stated'
+}
+
+/** The same of all constants, one sentence for each source. */
+export function sourceTexts(result: FitResult, fit: Pick<RunsFit, 'used'>): readonly string[] {
+  const groups = new Map<string, string[]>()
+  for (const one of result.constants) {
+    const source = sourceText(one, fit)
+    groups.set(source, [...(groups.get(source) ?? []), one.constant.name])
+  }
+  return [...groups].map(([source, names]) => `${source}: ${names.join(', ')}`)
+}
+
+export function residualRow({ run, powerW, dieC }: SittingResidual): readonly string[] {
+  const figures = [powerW?.measured, powerW?.fitted, dieC?.measured, dieC?.fitted]
+  return [run, ...figures.map(value => (value === undefined || Number.isNaN(value) ? none : value.toFixed(1)))]
 }
 
 /** Measured less fitted: W of power, K of the die. */
-export function differences({ measured, predicted }: PointResidual): readonly string[] {
-  return (['power', 'die'] as const).map(kind => {
-    const [from, to] = [predicted[kind], measured[kind]]
-    if (from === undefined || to === undefined) return none
-    const text = fixed(to - from, 2)
+export function differences({ powerW, dieC }: SittingResidual): readonly string[] {
+  return [powerW, dieC].map(pair => {
+    if (pair === undefined || Number.isNaN(pair.fitted)) return none
+    const text = fixed(pair.measured - pair.fitted, 2)
     return Number(text) > 0 ? `+${text}` : text
   })
 }
 
-export function aboutText({ degreesOfFreedom, residualSdW }: FitResult): string {
-  const spread = Number.isFinite(residualSdW) ? `; residuals of power spread by ${digits(residualSdW, 2)} W` : ''
-  return `in base units (W, °C, K, nF, K/W); ${degreesOfFreedom} degree${degreesOfFreedom === 1 ? '' : 's'} of freedom${spread}`
+/** What ± is, and by how much sittings differ. */
+export function aboutText({ scatter }: FitResult): string {
+  const isUsual = scatter.powerShare === usualScatter.powerShare && scatter.temperatureK === usualScatter.temperatureK
+  const by = `${digits(scatter.temperatureK, 2)} K and ${digits(100 * scatter.powerShare, 2)} % of the power`
+  return `in base units (W, °C, K, nF, K/W, J/K); sittings differ by ${by}${isUsual ? ', as is usual' : ', as these runs show'}`
 }
 
 /** Constants are strongly correlated from here on. */
 const STRONG = 0.5
 
 /** Pairs of fitted constants by how strongly their errors are correlated. */
-export function correlations({ parameters, correlation }: FitResult): readonly (readonly [string, string, number])[] {
-  const names = parameters.filter(one => one.fitted).map(({ parameter }) => parameter.name)
+export function correlations({ constants, correlation }: FitResult): readonly (readonly [string, string, number])[] {
+  const names = constants.map(({ constant }) => constant.name)
   const pairs = names.flatMap((first, row) =>
     names.slice(row + 1).map((second, offset) => [first, second, correlation[row]?.[row + 1 + offset] ?? 0] as const),
   )
@@ -75,16 +102,35 @@ export function correlationText(result: FitResult): string | undefined {
   const strong = all.filter(([, , r]) => Math.abs(r) >= STRONG)
   if (all.length === 0) return undefined
   if (strong.length === 0) return `no two of them are strongly correlated (|r| of ${STRONG} or more)`
-  const list = strong.map(([first, second, r]) => `${first} and ${second} ${fixed(r, 3)}`).join(', ')
+  const list = strong.map(([first, second, r]) => `${first} and ${second} ${fixed(r, 2)}`).join(', ')
   return `correlations of ${STRONG} or more: ${list}; all ${all.length} are in JSON`
 }
 
-/** What was not fitted, with which the rest holds; undefined where all was. */
-export function heldText({ parameters, held }: FitResult): string | undefined {
-  const names = [...parameters.filter(one => !one.fitted), ...held].map(({ parameter }) => parameter.name)
-  return names.length === 0
-    ? undefined
-    : `held at their stated values, on which the fitted ones rest: ${names.join(', ')}`
+/** What was held, and what nothing here tells of. */
+export function leftTexts({ held, untouched }: FitResult): readonly string[] {
+  const names = (list: FitResult['held']): string => list.map(({ name }) => name).join(', ')
+  return [
+    ...(held.length === 0 ? [] : [`held as stated, their ± carried to the others: ${names(held)}`]),
+    ...(untouched.length === 0 ? [] : [`nothing here tells of ${names(untouched)}`]),
+  ]
+}
+
+/** Readings that nothing explains. */
+export function oddTexts({ odd }: Pick<RunsFit, 'odd'>): readonly string[] {
+  return odd.map(one => `odd, and counted for little: ${oddText(one)}`)
+}
+
+function oddText({ run, figure, difference, unit }: OddReading): string {
+  const by = `${digits(Math.abs(difference), 2)}${unit === '%' ? ' %' : ' K'}`
+  return `the ${figure === 'drive-voltage' ? 'drive voltage' : figure} of ${run} is ${by} ${difference > 0 ? 'above' : 'below'} what the rest explains`
+}
+
+/** Runs that were filed under the wrong profile or load. */
+export function misfiledTexts({ misfiled }: Pick<RunsFit, 'misfiled'>): readonly string[] {
+  return misfiled.map(
+    ({ run, profile, load }) =>
+      `${run} fits \`${profile}\` under \`${load}\`, a thousand times better or more than what it is filed under`,
+  )
 }
 
 /** What the ends of the runs say of the needs; undefined where it was not asked for. */
@@ -108,9 +154,15 @@ export function skippedTexts({ result }: RunsFit): readonly string[] {
   return result.skipped.map(({ run, why }) => `${run} is left out: ${why}`)
 }
 
-/** How many constants were fitted, to how many runs. */
-export function countText({ result, used, needsSlope }: RunsFit): string {
-  const ofRuns = 'parameters' in result ? result.parameters.filter(one => one.fitted).length : 0
+const counted = (count: number, word: string): string => `${count} ${word}${count === 1 ? '' : 's'}`
+
+/** How many constants were fitted, to how many runs and points. */
+export function countText({ result, used, points, needsSlope }: RunsFit): string {
+  const ofRuns = 'constants' in result ? result.constants.length : 0
   const fitted = ofRuns + (needsSlope?.known === true ? 1 : 0)
-  return `${fitted} constant${fitted === 1 ? '' : 's'} fitted to ${used.length} run${used.length === 1 ? '' : 's'}`
+  const to = [
+    ...(used.length > 0 || points === 0 ? [counted(used.length, 'run')] : []),
+    ...(points > 0 ? [counted(points, 'known point')] : []),
+  ]
+  return `${counted(fitted, 'constant')} fitted to ${to.join(' and ')}`
 }

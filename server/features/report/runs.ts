@@ -1,15 +1,7 @@
 /** What a report says of a run: its log over the prediction, and the figures side by side. */
 
 import type { ComparedRun } from '../../bench/run/compared.ts'
-import {
-  figureCells,
-  logText,
-  oddText,
-  outcomeText,
-  settingsText,
-  stretchText,
-  unsteadyText,
-} from '../../bench/run/wording.ts'
+import { figureCells, logText, oddText, outcomeText, settingsText, settledText } from '../../bench/run/wording.ts'
 import { column, plain } from '../../wording/figures.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import { benchDifferences, shortened } from '../compare/settings.ts'
@@ -46,7 +38,7 @@ function surroundings({ record, predicted, figures }: ComparedRun): string {
 }
 
 export function runBlocks(workspace: Workspace, uri: string, run: ComparedRun): Block[] {
-  const { record, compared, log, window, unsteady, windowS, cannot } = run
+  const { record, compared, log, cannot } = run
   const words: string[] = []
   if (record.date !== undefined) words.push(`run on ${record.date}`)
   const around = surroundings(run)
@@ -58,8 +50,8 @@ export function runBlocks(workspace: Workspace, uri: string, run: ComparedRun): 
   if (settings !== undefined) words.push(settings)
   if (log?.state === 'read') words.push(`${log.rows} rows of its log, ${log.malformed.count} not read`)
   else if (log !== undefined) words.push(logText(log))
-  if (window !== undefined) words.push(`means from ${stretchText(run)}`)
-  else if (unsteady !== undefined) words.push(unsteadyText(unsteady, windowS))
+  const settled = settledText(run)
+  if (settled !== undefined) words.push(settled)
   if (cannot !== undefined) words.push(cannot)
   const rows = compared.map(one => {
     const { figure, measured, predicted, difference, uncertainty } = figureCells(one)

@@ -1,10 +1,10 @@
 /** A load from idle, or a run with its log, as a course over time. */
 
 import { limitWords } from '../../../grammar/vocabulary/index.ts'
+import { loadStartS } from '../../bench/likelihood/blocks.ts'
 import type { FigureKind } from '../../bench/log/figures.ts'
 import type { LogSeries } from '../../bench/log/series.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
-import { loadStartS } from '../../bench/steady/stretches.ts'
 import type { CourseData, CourseLine, CoursePanel } from '../../charts/course.ts'
 import type { SeriesPoint } from '../../charts/thin.ts'
 import { isWork, simulate, type Transient } from '../../model/index.ts'
@@ -277,7 +277,7 @@ export function runCourse(
   compared: ComparedRun,
   made?: Transient,
 ): (CourseData & { readonly notice: string | undefined }) | undefined {
-  const { record, predicted, log, window } = compared
+  const { record, predicted, log, settled: settledLog } = compared
   const series = log?.state === 'read' ? log.series : undefined
   if (predicted === undefined || series === undefined || series.timeS.length < 2) return undefined
   const { load, corner, settled } = predicted
@@ -298,7 +298,7 @@ export function runCourse(
   const verdict =
     die === undefined
       ? settling === undefined
-        ? 'Nothing steady to compare.'
+        ? 'Nothing to compare.'
         : `Not steady yet: ${settling}.`
       : `Die measured ${fixed(die.measured.value, 1)} °C, predicted ${fixed(die.predicted, 1)} °C: ${fixed(die.difference, 1)} ± ${fixed(die.combinedUncertainty, 1)} K${off.length === 0 ? ', as predicted' : `; off: ${off.map(({ figure }) => figure).join(', ')}`}.`
   const [followed, dies] = [predictedPoints(run?.series, 'dieC', 1), measuredPoints(series, 'die', startS)]
@@ -315,13 +315,13 @@ export function runCourse(
     ...course,
     notice: [notice, settling && `It ${settling}.`].filter(one => one !== undefined).join(' ') || undefined,
     counts:
-      window === undefined
+      settledLog === undefined
         ? undefined
         : {
-            fromS: window.fromS - startS,
-            toS: window.toS - startS,
-            text: 'these means count',
-            sentence: `The means from ${fixed(window.fromS - startS, 0)} s to ${fixed(window.toS - startS, 0)} s count: nothing moves there any more.`,
+            fromS: settledLog.fromS - startS,
+            toS: settledLog.toS - startS,
+            text: 'what it settles at is told from here',
+            sentence: `What it settles at is told from ${fixed(settledLog.fromS - startS, 0)} s to ${fixed(settledLog.toS - startS, 0)} s, from how the temperatures go.`,
           },
   }
 }

@@ -34,11 +34,20 @@ function lastChange(clock: Float64Array | undefined): number {
   return clock.findLastIndex(value => Math.abs(value - now) > CHANGE * now) + 1
 }
 
+const SETTLED_K = 0.5
+
+/** Whether the die has come to where its log goes, as well as that is known. */
+function hasSettled({ settled }: ComparedRun): boolean {
+  const left = settled?.toGoK
+  const uncertainty = settled?.figures.die?.standardUncertainty
+  return left !== undefined && uncertainty !== undefined && Math.abs(left) < SETTLED_K && uncertainty < 2 * SETTLED_K
+}
+
 /** `settles at 71 ± 1 °C in about 6 min`; undefined where the log does not say it yet, or stands still already. */
 export function settlingText(run: ComparedRun, series: LogSeries, startS: number): string | undefined {
   const bench = run.predicted?.evaluation.input.bench
   const die = series.figures.die
-  if (run.window !== undefined || bench === undefined || die === undefined) return undefined
+  if (bench === undefined || die === undefined || hasSettled(run)) return undefined
   const from = Math.max(
     lastChange(series.figures.clock),
     series.timeS.findIndex(at => at >= startS),

@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest'
 import { fitEdits } from '../../../server/bench/fit/edits.ts'
-import type { FittedParameter } from '../../../server/bench/fit/fit.ts'
+import type { FittedConstant } from '../../../server/bench/fit/fit.ts'
 import { needsSlope, whyNoEvidence } from '../../../server/bench/fit/needs-slope.ts'
-import { coolerParameters, partParameters } from '../../../server/bench/fit/parameters.ts'
 import type { RunsFit } from '../../../server/bench/fit/runs.ts'
+import { coolerPlaces, partPlaces } from '../../../server/bench/likelihood/constants.ts'
+import type { PriorConstant } from '../../../server/bench/likelihood/priors.ts'
 import { applyEdits } from '../../../server/service.ts'
 import { syntaxOf } from '../../grammar/helpers.ts'
 import { loadFixture, uriOf } from '../../harness/fixture.ts'
@@ -14,7 +15,7 @@ const uri = uriOf('a.detent')
 /** What a text becomes when these values are fitted; names of radiator rows as `radiator 20 %`. */
 async function edited(
   text: string,
-  values: Readonly<Record<string, readonly [value: number, u: number]>>,
+  values: Readonly<Record<string, readonly [value: number, u: number, learned?: number]>>,
   correlation: readonly (readonly number[])[] = [],
   slope: RunsFit['needsSlope'] = undefined,
 ): Promise<string> {
@@ -23,10 +24,10 @@ async function edited(
   const part = view.scope.find('part', 'p')!
   const cooler = view.scope.find('cooler', 'c')
   const known = [
-    ...partParameters('p'),
+    ...partPlaces('p'),
     ...(cooler === undefined
       ? []
-      : coolerParameters(
+      : coolerPlaces(
           'c',
           {
             kind: 'loop',
@@ -41,18 +42,16 @@ async function edited(
           'plain',
         )),
   ]
-  const parameters = Object.entries(values).map(([name, [value, u]]): FittedParameter => {
-    const parameter = known.find(other => other.name === name)!
-    return { parameter, value, stated: 0, standardUncertainty: u, interval: [0, 0], fitted: true, why: undefined }
+  const constants = Object.entries(values).map(([name, [value, u, learned = 0.9]]): FittedConstant => {
+    const place = known.find(other => other.name === name)!
+    const constant: PriorConstant = { ...place, value: 1, spread: 0.3, from: learned < 0.9 ? 'usual' : 'stated' }
+    return { constant, value, standardUncertainty: u, interval: [0, 0], learned }
   })
-  const empty = { degreesOfFreedom: 1, residualSdW: 1, residualSdK: 1, points: [], skipped: [], held: [] }
   const edits = fitEdits({
     part,
     coolers: new Map(cooler === undefined ? [] : [['c', cooler]]),
-    used: [],
-    noEvidence: [],
-    fittable: [],
-    result: { parameters, correlation, ...empty },
+    constants,
+    correlation,
     needsSlope: slope,
   })
   const starts = view.document.starts
@@ -221,6 +220,14 @@ cooler c kind loop {
     const slope = { known: true, valueVPerK: 0.00042, standardUncertainty: 0.00003, range: [0.0003, 0.0005] } as const
     expect(await edited('part p {\n  needs-slope 0.3 mV/K\n}\n', {}, [], slope)).toBe(
       'part p {\n  needs-slope 0.420 mV/K ± 0.030 mV/K\n}\n',
+    )
+  })
+
+  it('write no line for a constant that was left out and that no run tells', async () => {
+    const text = 'part p {\n  switching 2.3 nF\n}\n'
+    const values = { switching: [2.4, 0.01], leakage: [18, 9, 0.01], 'idle-power': [13, 2, 0.4] } as const
+    expect(await edited(text, values)).toBe(
+      'part p {\n  switching 2.400 nF ± 0.010 nF\n  idle-power 13.0 W ± 2.0 W\n}\n',
     )
   })
 

@@ -4,9 +4,9 @@ import { stretchText } from '../../../server/bench/run/wording.ts'
 type Asked = Parameters<typeof stretchText>[0]
 
 const stretch = (fromS: number, toS: number, clockStartS?: number): string | undefined =>
-  stretchText({ window: { fromS, toS }, log: { state: 'read', clockStartS } } as unknown as Asked)
+  stretchText({ settled: { fromS, toS }, log: { state: 'read', clockStartS } } as unknown as Asked)
 
-describe('a steady stretch', () => {
+describe('the stretch under load', () => {
   it('counts from the log’s first row', () => {
     expect(stretch(724, 1200)).toBe('12 min 4 s to 20 min')
     expect(stretch(0, 3661.4)).toBe('0 s to 1 h 1 min 1 s')

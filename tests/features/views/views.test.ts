@@ -226,8 +226,8 @@ describe('the course', () => {
       expect(pictureFaults(beside), beside.title).toEqual([])
       expect(pictureFaults(picture), picture.title).toEqual([])
       expect(dotsIn(picture)).toBeGreaterThan(50)
-      const counts = picture.marks.some(({ sentence }) => sentence.includes('count'))
-      expect(counts, run.record.name).toBe(run.window !== undefined)
+      const counts = picture.marks.some(({ sentence }) => sentence.includes('settles at'))
+      expect(counts, run.record.name).toBe(run.settled !== undefined)
     }
   }, 180_000)
 })

@@ -1,0 +1,183 @@
+/** Runs and remembered points as evidence: what each says, with what it was read to, or why it says nothing. */
+import type { Cooler } from '../../model/types.ts'
+import { type KnownPoint, saysSomething } from '../../semantic/known.ts'
+import { type LogEvidence, logEvidence } from '../likelihood/log.ts'
+import type { LogPoint } from '../likelihood/log-point.ts'
+import {
+  type BenchAt,
+  type PointEvidence,
+  pointEvidence,
+  type SeenKind,
+  type SeenPoint,
+} from '../likelihood/seen-point.ts'
+import type { Reading, Readings } from '../log/figures.ts'
+import type { ComparedRun } from '../run/compared.ts'
+import { airOf, insteadOf, logPointOf, workOf } from '../run/log-point.ts'
+import type { RunPrediction } from '../run/prediction.ts'
+import { logText, oddText, tooLittleText, unmeasuredText } from '../run/wording.ts'
+
+/** The bench that a sitting was made on, at some values of the unknowns, and the unknowns that it depends on. */
+export interface SittingBench {
+  readonly cooler: Cooler | undefined
+  readonly benchAt: (at: ArrayLike<number>) => BenchAt
+  readonly unknowns: readonly number[]
+}
+
+export type Sitting = {
+  /** The run's name; of a remembered point its row. */
+  readonly name: string
+  /** Undefined for a remembered point. */
+  readonly run: ComparedRun | undefined
+  readonly coolerName: string | undefined
+} & (
+  | {
+      readonly kind: 'point'
+      readonly point: SeenPoint
+      readonly evidence: PointEvidence
+    }
+  | { readonly kind: 'log'; readonly point: LogPoint; readonly evidence: LogEvidence }
+)
+
+/** A clock that a profile is predicted to run at; judgement. */
+const PREDICTED_CLOCK_SHARE = 0.01
+const share = (reading: Reading, least: number): Reading => ({
+  value: reading.value,
+  standardUncertainty: Math.max(reading.standardUncertainty, least * Math.abs(reading.value)),
+})
+const atLeast = (reading: Reading, least: number): Reading => ({
+  value: reading.value,
+  standardUncertainty: Math.max(reading.standardUncertainty, least),
+})
+
+/** Figures as they are worth at least, where they were read off and nobody says how well. */
+function worth(kind: SeenKind, reading: Reading): Reading {
+  switch (kind) {
+    case 'power':
+    case 'current':
+    case 'drive':
+    case 'drive-voltage':
+      return share(reading, 0.02)
+    case 'clock':
+      return share(reading, 0.002)
+    case 'voltage':
+      return atLeast(reading, 0.008)
+    case 'die':
+      return atLeast(reading, 1.5)
+    case 'fan':
+      return atLeast(reading, 3)
+    default:
+      return atLeast(reading, 1)
+  }
+}
+
+const seen = [
+  'clock',
+  'voltage',
+  'power',
+  'current',
+  'die',
+  'plate',
+  'coolant',
+  'fan',
+  'drive',
+  'drive-voltage',
+] as const satisfies readonly SeenKind[]
+
+/** A voltage that is set for one clock, where another was measured: it differs by as large a share, one way or the other. */
+function atClock(voltage: Reading, setGhz: number | undefined, clockGhz: number | undefined): Reading {
+  if (setGhz === undefined || clockGhz === undefined) return voltage
+  const { value, standardUncertainty } = voltage
+  return { value, standardUncertainty: Math.hypot(standardUncertainty, value * (clockGhz / setGhz - 1)) }
+}
+
+/** @param stated the figures whose uncertainty the run states */
+function handPoint(
+  figures: Readings,
+  stated: ReadonlySet<string>,
+  predicted: RunPrediction,
+  isAirStated: boolean,
+): SeenPoint {
+  const readings: Partial<Record<SeenKind, Reading>> = { air: airOf(predicted, isAirStated) }
+  for (const kind of seen) {
+    const own = figures[kind]
+    if (own !== undefined) readings[kind] = stated.has(kind) ? own : worth(kind, own)
+  }
+  const instead = insteadOf(predicted)
+  if (readings.clock === undefined && instead.clockGhz !== undefined)
+    readings.clock = { value: instead.clockGhz, standardUncertainty: PREDICTED_CLOCK_SHARE * instead.clockGhz }
+  if (readings.voltage === undefined && instead.voltage !== undefined)
+    readings.voltage = atClock(instead.voltage, instead.clockGhz, readings.clock?.value)
+  if (readings.drive === undefined && instead.driveA !== undefined)
+    readings.drive = { value: instead.driveA, standardUncertainty: 0.03 * instead.driveA }
+  if (readings.drive === undefined && readings.plate === undefined && instead.plate !== undefined)
+    readings.plate = instead.plate
+  return {
+    work: workOf(predicted.load.load),
+    readings,
+    fan: predicted.evaluation.input.bench?.profile.fan ?? [],
+  }
+}
+
+/** Why a run whose figures were to come from a log has none. */
+function withoutFigures({ record, log, settled }: ComparedRun): string {
+  if (record.log === undefined) return unmeasuredText(record)
+  if (log === undefined) return 'its log is not read'
+  return log.state === 'read' && log.rows > 0 && settled === undefined ? tooLittleText : logText(log)
+}
+
+/**
+ * A run as evidence on its bench, or why it says nothing.
+ * @param predicted what is predicted for it, or for another profile and load in its place
+ */
+export function sittingOf(
+  run: ComparedRun,
+  benchFor: (cooler: string) => SittingBench,
+  predicted: RunPrediction | undefined = run.predicted,
+): Sitting | string {
+  const { record } = run
+  if (predicted === undefined) return run.cannot ?? 'it cannot be predicted'
+  const { cooler } = predicted.evaluation.profile
+  const { bench } = predicted.evaluation.input
+  if (bench === undefined || cooler === undefined) return 'it cannot be predicted'
+  if (predicted.load.load.kind === 'off') return 'a machine that is off says nothing of these constants'
+  const byHand = Object.keys(record.measured).length > 0
+  const [odd] = run.odd.filter(({ problem, from }) => problem !== 'still' && from === (byHand ? 'hand' : 'log'))
+  if (odd !== undefined) return oddText(odd)
+  const at = benchFor(cooler.name)
+  const shared = { name: record.name, run, coolerName: cooler.name }
+  const isAirStated = record.stated.has('air')
+  if (!byHand) {
+    if (run.series === undefined || at.cooler === undefined) return withoutFigures(run)
+    const point = logPointOf(run.series, predicted, bench, isAirStated)
+    const evidence = logEvidence(point, { ...at, cooler: at.cooler })
+    return evidence.size === 0 ? withoutFigures(run) : { ...shared, kind: 'log', point, evidence }
+  }
+  const point = handPoint(run.figures, record.stated, predicted, isAirStated)
+  const evidence = pointEvidence(point, at.cooler, at.benchAt, at.unknowns)
+  if (evidence.size === 0) return 'its figures say nothing of these constants'
+  return { ...shared, kind: 'point', point, evidence }
+}
+
+/** Where a remembered point does not say how fast the fan was, anything between half and full is likely. */
+const UNKNOWN_FAN: Reading = { value: 75, standardUncertainty: 20 }
+
+/** A remembered point as evidence, or why it says nothing. @param isFanKnown the cooler's radiator has one row alone */
+export function knownSitting(
+  known: KnownPoint,
+  name: string,
+  bench: SittingBench,
+  coolerName: string | undefined,
+): Sitting | string {
+  if (!saysSomething(known))
+    return 'it takes two of power, die temperature, and voltage with clock for a point to say something'
+  const { readings, cores, activity, fan } = known
+  if (cores === undefined) return 'neither it nor the part says how many cores were busy'
+  const point: SeenPoint = {
+    work: { cores, activity: activity.value, uneven: 1 },
+    readings: { ...readings, fan: fan ?? UNKNOWN_FAN },
+    fan: [],
+  }
+  const evidence = pointEvidence(point, bench.cooler, bench.benchAt, bench.unknowns)
+  if (evidence.size === 0) return 'its readings say nothing of these constants'
+  return { name, run: undefined, coolerName, kind: 'point', point, evidence }
+}

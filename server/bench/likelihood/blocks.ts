@@ -1,0 +1,275 @@
+/** A log as some dozens of means: sections of load and rest, cut into blocks. */
+
+import { GAP_FACTOR } from '../log/clock.ts'
+import type { FigureKind } from '../log/figures.ts'
+import type { LogSeries } from '../log/series.ts'
+import { upperMedianOf } from '../statistics/moments.ts'
+import { withoutSpikes } from './spikes.ts'
+
+/**
+ * A log as some dozens of means: short ones where a load begins or ends and much happens, long ones where little does. A
+ * bench answers to the mean of its power by the mean of its temperatures, so nothing is lost but what no fit asks for.
+ */
+
+export interface Block {
+  readonly fromS: number
+  readonly toS: number
+  /** Points of the series, from up to but not with. */
+  readonly from: number
+  readonly to: number
+  /** Counted from 0: a gap begins another one, whose first state is unknown again. */
+  readonly episode: number
+  /** Under the load of the run, not at rest before or after it. */
+  readonly isLoaded: boolean
+  readonly means: Readonly<Partial<Record<FigureKind, number>>>
+  /** What stands for the ends that a stage is asked from: the means themselves, or those of a longer stretch around. */
+  readonly ends: Readonly<Partial<Record<FigureKind, number>>>
+  /** Readings of each figure that are in its mean. */
+  readonly counts: Readonly<Partial<Record<FigureKind, number>>>
+  /** Mean of voltage² · clock, which dynamic power follows; NaN where not both were read. */
+  readonly dynamicV2Ghz: number
+}
+
+export interface LogBlocks {
+  /** Without spikes. */
+  readonly series: LogSeries
+  readonly blocks: readonly Block[]
+  /** For each point of the series whether it is under the load. */
+  readonly loaded: readonly boolean[]
+  readonly stepS: number
+}
+
+/** Below these spans from low to high there is no telling of load and rest: it is all one. */
+const POWER_SPAN_SHARE = 0.35
+const DIE_SPAN_K = 10
+/** Changes between rest and load that pass sooner are the load's own. */
+const LASTS_S = 20
+const LASTS_POINTS = 5
+const SECTIONS = 16
+const FIRST_S = 2
+const GROWTH = 1.5
+/** No block is longer than this share of its section. */
+const LONGEST_SHARE = 1 / 8
+const MOST_BLOCKS = 64
+
+function usualStepS({ fromS }: LogSeries): number {
+  const steps = Array.from(
+    { length: Math.max(0, fromS.length - 1) },
+    (_, at) => (fromS[at + 1] as number) - (fromS[at] as number),
+  )
+  return upperMedianOf(steps) ?? 1
+}
+
+/** What tells load from rest, the first of these that has two levels: by how much those must be apart. */
+const guides: readonly (readonly [kind: FigureKind, isApart: (low: number, high: number) => boolean])[] = [
+  ['power', (low, high) => high - low > POWER_SPAN_SHARE * high],
+  // A machine at rest may draw what a light load does.
+  ['clock', (low, high) => high - low > POWER_SPAN_SHARE * high],
+  ['die', (low, high) => high - low > DIE_SPAN_K],
+]
+
+/** A figure, and its level between rest and load; undefined where the log has only one of them. */
+function guideOf({ figures }: LogSeries): { readonly values: Float64Array; readonly level: number } | undefined {
+  for (const [kind, isApart] of guides) {
+    const values = figures[kind]
+    const sorted = values?.filter(value => !Number.isNaN(value)).sort()
+    if (values === undefined || sorted === undefined || sorted.length === 0) continue
+    const at = (share: number): number => sorted[Math.round(share * (sorted.length - 1))] as number
+    // One reading in a hundred may be a spike.
+    const [low, high] = [at(0.02), at(0.95)]
+    if (isApart(low, high)) return { values, level: (low + high) / 2 }
+    // Where the power was read a die that warms is no change of load.
+    if (kind === 'power' && figures.clock === undefined) return undefined
+    if (kind === 'clock') return undefined
+  }
+  return undefined
+}
+
+/** Points with the same flag in a row, the shortest joined to what is around it as long as one is shorter than `least`. */
+function steadied(flags: readonly boolean[], least: number): boolean[] {
+  const runs: { flag: boolean; count: number }[] = []
+  for (const flag of flags) {
+    const last = runs.at(-1)
+    if (last?.flag === flag) last.count++
+    else runs.push({ flag, count: 1 })
+  }
+  for (;;) {
+    let at = 0
+    for (let other = 1; other < runs.length; other++)
+      if ((runs[other]?.count as number) < (runs[at]?.count as number)) at = other
+    const shortest = runs[at]
+    if (shortest === undefined || runs.length < 2 || shortest.count >= least) break
+    const [before, after] = [runs[at - 1], runs[at + 1]]
+    const count = shortest.count + (before?.count ?? 0) + (after?.count ?? 0)
+    runs.splice(Math.max(0, at - 1), (before ? 1 : 0) + 1 + (after ? 1 : 0), { flag: !shortest.flag, count })
+  }
+  return runs.flatMap(({ flag, count }) => new Array<boolean>(count).fill(flag))
+}
+
+function loadedPoints(series: LogSeries, load: 'work' | 'idle', stepS: number): boolean[] {
+  const guide = guideOf(series)
+  let last = true
+  const flags = Array.from(series.timeS, (_, at) => {
+    const value = guide?.values[at] ?? Number.NaN
+    if (guide === undefined) return true
+    if (!Number.isNaN(value)) last = load === 'work' ? value >= guide.level : value < guide.level
+    return last
+  })
+  let least = Math.max(LASTS_POINTS, Math.round(LASTS_S / stepS))
+  let found = flags
+  for (;;) {
+    // What was joined stays joined: so all of it together takes no longer than once.
+    found = steadied(found, Math.min(least, Math.max(1, flags.length >> 2)))
+    const changes = found.filter((flag, at) => at > 0 && flag !== found[at - 1]).length
+    if (changes < SECTIONS || least > flags.length) break
+    least *= 2
+  }
+  // Of a load that comes and goes too fast to be followed all counts.
+  return found.includes(true) ? found : flags.map(() => true)
+}
+
+interface Section {
+  readonly from: number
+  readonly to: number
+  readonly episode: number
+  readonly isLoaded: boolean
+}
+
+function sections(series: LogSeries, loaded: readonly boolean[], stepS: number): Section[] {
+  const found: Section[] = []
+  let [from, episode] = [0, 0]
+  const count = series.timeS.length
+  for (let at = 1; at <= count; at++) {
+    const isEnd = at === count
+    const isGap =
+      !isEnd && (series.fromS[at] as number) - (series.toS[at - 1] as number) > GAP_FACTOR * Math.max(stepS, 1e-3)
+    if (!isEnd && !isGap && loaded[at] === loaded[from]) continue
+    found.push({ from, to: at, episode, isLoaded: loaded[from] as boolean })
+    from = at
+    if (isGap) episode++
+  }
+  return found
+}
+
+/** Where the blocks of a section end. */
+function ends({ from, to }: Section, stepS: number, most: number): number[] {
+  const count = to - from
+  const longest = Math.max(1, Math.ceil(count * Math.max(LONGEST_SHARE, 1.5 / most)))
+  const found: number[] = []
+  let length = Math.max(1, Math.round(FIRST_S / stepS))
+  let growth = GROWTH
+  // The first ones are dropped rather than the last where there is no room for all.
+  while (Math.log(longest / length) / Math.log(growth) > most / 2) growth *= 1.3
+  for (let at = from; at < to; ) {
+    const next = at + Math.min(longest, Math.max(1, Math.round(length)))
+    // What is left over joins the last block.
+    at = to - next < Math.min(length, longest) / 2 ? to : next
+    found.push(at)
+    length *= growth
+  }
+  return found
+}
+
+/** Halfway between a point and the one before it; half a step away from it behind a gap and at the ends. */
+function edgeS({ fromS, toS }: LogSeries, at: number, stepS: number): number {
+  const [before, own] = [toS[at - 1], fromS[at]]
+  if (own === undefined) return (before ?? 0) + stepS / 2
+  return before === undefined || own - before > GAP_FACTOR * stepS ? own - stepS / 2 : (before + own) / 2
+}
+
+function blockOf(series: LogSeries, section: Section, from: number, to: number, stepS: number): Block {
+  const means: Partial<Record<FigureKind, number>> = {}
+  const counts: Partial<Record<FigureKind, number>> = {}
+  for (const [kind, values] of Object.entries(series.figures) as [FigureKind, Float64Array][]) {
+    let [sum, count] = [0, 0]
+    for (let at = from; at < to; at++) {
+      const value = values[at] as number
+      if (Number.isNaN(value)) continue
+      sum += value
+      count++
+    }
+    if (count === 0) continue
+    means[kind] = sum / count
+    counts[kind] = count
+  }
+  const { voltage, clock } = series.figures
+  let [sum, count] = [0, 0]
+  for (let at = from; at < to; at++) {
+    const own = (voltage?.[at] ?? Number.NaN) ** 2 * (clock?.[at] ?? Number.NaN)
+    if (Number.isNaN(own)) continue
+    sum += own
+    count++
+  }
+  return {
+    fromS: edgeS(series, from, stepS),
+    toS: Math.min(edgeS(series, to, stepS), (series.toS[to - 1] as number) + stepS),
+    from,
+    to,
+    episode: section.episode,
+    isLoaded: section.isLoaded,
+    means,
+    ends: means,
+    counts,
+    dynamicV2Ghz: count === 0 ? Number.NaN : sum / count,
+  }
+}
+
+/** @param load whether the run is one of work, or of the machine at rest */
+export function logBlocks(raw: LogSeries, load: 'work' | 'idle'): LogBlocks {
+  const stepS = usualStepS(raw)
+  const loaded = loadedPoints(raw, load, stepS)
+  const all = sections(raw, loaded, stepS)
+  const figures = Object.fromEntries(
+    Object.entries(raw.figures).map(([kind, values]) => [kind, withoutSpikes(values, all)]),
+  ) as LogSeries['figures']
+  const series = { ...raw, figures }
+  const most = Math.max(3, Math.floor(MOST_BLOCKS / Math.max(1, all.length)))
+  const blocks = all.flatMap(section => {
+    let from = section.from
+    return ends(section, stepS, most).map(to => {
+      const block = blockOf(series, section, from, to, stepS)
+      from = to
+      return block
+    })
+  })
+  return { series, blocks, loaded, stepS }
+}
+
+/**
+ * Each point of the series as a block of its own, its ends on straight lines between the middles of the blocks: what
+ * residuals are correlated by is read off these.
+ */
+export function pointBlocks({ series, blocks, loaded, stepS }: LogBlocks): Block[] {
+  const middles = blocks.map(({ fromS, toS }) => (fromS + toS) / 2)
+  return blocks.flatMap((block, own) =>
+    Array.from({ length: block.to - block.from }, (_, index) => {
+      const at = block.from + index
+      const section = { from: at, to: at + 1, episode: block.episode, isLoaded: loaded[at] as boolean }
+      const point = blockOf(series, section, at, at + 1, stepS)
+      const time = series.timeS[at] as number
+      const other = own + (time < (middles[own] as number) ? -1 : 1)
+      const near = blocks[other]
+      const isOne = near !== undefined && near.episode === block.episode && near.isLoaded === block.isLoaded
+      return {
+        ...point,
+        ends: isOne ? between(block, near, time, middles[own] as number, middles[other] as number) : block.ends,
+      }
+    }),
+  )
+}
+
+function between(own: Block, near: Block, time: number, from: number, to: number): Block['ends'] {
+  const share = (time - from) / (to - from)
+  const found: Partial<Record<FigureKind, number>> = { ...own.ends }
+  for (const kind of ['plate', 'coolant'] as const) {
+    const [value, other] = [own.means[kind], near.means[kind]]
+    if (value !== undefined && other !== undefined) found[kind] = value + share * (other - value)
+  }
+  return found
+}
+
+/** When the load begins, in s since the log's first row; 0 where it is on from the first. */
+export function loadStartS(series: LogSeries, load: 'work' | 'idle'): number {
+  const first = loadedPoints(series, load, usualStepS(series)).indexOf(true)
+  return series.fromS[Math.max(0, first)] ?? 0
+}

@@ -1,0 +1,150 @@
+/** The constants that a fit can move, and the bench as a function of them. */
+
+import type { Dimension } from '../../../grammar/units/units.ts'
+import type { Cooler, Part, RadiatorPoint } from '../../model/types.ts'
+import { kindOf } from '../../semantic/coolers/index.ts'
+
+/** The constants of a bench that a fit can move, all of them positive and counted by their logarithms. */
+
+export interface BenchConstant {
+  /** As it is asked for and shown: `switching`, `radiator 20 %`; behind it `of NAME` where there are several coolers. */
+  readonly name: string
+  readonly target: 'part' | 'cooler'
+  /** The name of the part or cooler. */
+  readonly owner: string
+  /** The key word in the language. */
+  readonly word: string
+  /** As a `correlated` line names it: the key word, behind it the duty of a row or the figure of a module. */
+  readonly label: string
+  readonly field: string
+  /** For rows of the radiator: which one, by rising duty. */
+  readonly row?: number
+  /** Undefined for a pure number. */
+  readonly dimension: Dimension | undefined
+  /** Before any run: median in base units, and the standard deviation of its logarithm. */
+  readonly value: number
+  readonly spread: number
+}
+
+type Row = readonly [word: string, field: keyof Part & string, dimension: Dimension | undefined]
+
+const partRows: readonly Row[] = [
+  ['switching', 'switchingNf', 'capacitance'],
+  ['leakage', 'leakageW', 'power'],
+  ['leakage-doubling', 'leakageDoublingK', 'temperature-difference'],
+  ['leakage-exponent', 'leakageExponent', undefined],
+  ['shared-power', 'sharedPowerW', 'power'],
+  ['idle-power', 'idlePowerW', 'power'],
+  ['package-resistance', 'packageResistanceKPerW', 'thermal-resistance'],
+  ['core-resistance', 'coreResistanceKPerW', 'thermal-resistance'],
+  ['die-heat', 'dieHeatJPerK', 'heat-capacity'],
+]
+
+/** A constant without what is known of it. */
+export type ConstantPlace = Omit<BenchConstant, 'value' | 'spread'>
+
+export function partPlaces(owner: string): readonly ConstantPlace[] {
+  return partRows.map(([word, field, dimension]) => ({
+    name: word,
+    target: 'part',
+    owner,
+    word,
+    label: word,
+    field,
+    dimension,
+  }))
+}
+
+const moduleRows = [
+  ['seebeck', 'seebeckVPerK', 'voltage-per-kelvin'],
+  ['resistance', 'resistanceOhm', 'resistance'],
+  ['conductance', 'conductanceWPerK', 'thermal-conductance'],
+] as const
+
+/** @param naming `plain` where there is one cooler; `with-owner` tells those of several apart */
+export function coolerPlaces(owner: string, cooler: Cooler, naming: 'plain' | 'with-owner'): readonly ConstantPlace[] {
+  const place = (
+    word: string,
+    label: string,
+    field: string,
+    dimension: Dimension | undefined,
+    row?: number,
+  ): ConstantPlace => ({
+    name: naming === 'plain' ? label : `${label} of ${owner}`,
+    target: 'cooler',
+    owner,
+    word,
+    label,
+    field,
+    dimension,
+    ...(row === undefined ? {} : { row }),
+  })
+  const resistance = 'thermal-resistance'
+  const driven = kindOf(cooler).plateOf(cooler)
+  return [
+    place('block-resistance', 'block-resistance', 'blockResistanceKPerW', resistance),
+    ...kindOf(cooler)
+      .radiatorOf(cooler)
+      .map(({ dutyPct }, row) => place('radiator', `radiator ${dutyPct} %`, 'radiator', resistance, row)),
+    place('plate-heat', 'plate-heat', 'plateHeatJPerK', 'heat-capacity'),
+    ...('coolantHeatJPerK' in cooler
+      ? [place('coolant-heat', 'coolant-heat', 'coolantHeatJPerK', 'heat-capacity')]
+      : []),
+    ...(driven === undefined
+      ? []
+      : [
+          ...moduleRows.map(([word, field, dimension]) => place('module', `module ${word}`, field, dimension)),
+          place('plate-leak', 'plate-leak', 'plateLeakWPerK', 'thermal-conductance'),
+          place('leads', 'leads', 'leadsOhm', 'resistance'),
+        ]),
+  ]
+}
+
+type Fields = Readonly<Record<string, unknown>>
+
+/** The constant as the part or the cooler has it. */
+export function constantIn({ field, row }: ConstantPlace, target: Part | Cooler): number {
+  const found = (target as unknown as Fields)[field]
+  return row === undefined
+    ? ((found as number | undefined) ?? 0)
+    : ((found as readonly RadiatorPoint[])[row]?.resistanceKPerW ?? Number.NaN)
+}
+
+/**
+ * The bench as a function of the logarithms of its constants. The same values as last time give the same objects.
+ * @param at place of each constant in the values
+ */
+export function benchOf<P extends Part, C extends Cooler | undefined>(
+  part: P,
+  cooler: C,
+  constants: readonly { readonly place: ConstantPlace; readonly at: number }[],
+): (values: ArrayLike<number>) => { readonly part: P; readonly cooler: C } {
+  const last = new Float64Array(constants.length).fill(Number.NaN)
+  const ofPart = constants.filter(({ place }) => place.target === 'part')
+  const ofCooler = constants.filter(({ place }) => place.target === 'cooler')
+  let found: { readonly part: P; readonly cooler: C } = { part, cooler }
+  return values => {
+    let isSame = true
+    for (let index = 0; index < constants.length; index++) {
+      const own = values[(constants[index] as (typeof constants)[number]).at] as number
+      if (own !== last[index]) isSame = false
+      last[index] = own
+    }
+    if (isSame) return found
+    const nextPart = { ...part } as unknown as Record<string, unknown>
+    for (const { place, at } of ofPart) nextPart[place.field] = Math.exp(values[at] as number)
+    const nextCooler = { ...cooler } as unknown as Record<string, unknown>
+    let rows: RadiatorPoint[] | undefined
+    for (const { place, at } of ofCooler) {
+      const value = Math.exp(values[at] as number)
+      if (place.row === undefined) nextCooler[place.field] = value
+      else {
+        rows ??= (nextCooler.radiator as readonly RadiatorPoint[]).slice()
+        rows[place.row] = { dutyPct: rows[place.row]?.dutyPct ?? Number.NaN, resistanceKPerW: value }
+        nextCooler.radiator = rows
+      }
+    }
+    found = { part: nextPart as unknown as P, cooler: (cooler === undefined ? cooler : nextCooler) as unknown as C }
+    return found
+  }
+}

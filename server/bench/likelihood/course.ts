@@ -1,0 +1,232 @@
+/** The bench followed over the blocks of a log, driven by what was measured. */
+
+import { dutyAt, radiatorLaw, radiatorResistance } from '../../model/fan.ts'
+import type { ChilledCooler, Cooler, Part, ThermoelectricCooler } from '../../model/types.ts'
+import type { Block } from './blocks.ts'
+import { type Chain, createChain } from './chain.ts'
+import { createDrivenChain, type DrivenChain } from './driven.ts'
+import { AIR, type ErrorsAt, type Level, type LogPoint, levels } from './log-point.ts'
+import { coolantC as coolantOver, type Driven, drivenPlate, type LawPower, lawPower, overPlateK } from './stages.ts'
+
+/**
+ * The course of a log: the bench followed over its blocks, driven by what was measured. Each temperature is asked from the
+ * nearest end below it that was measured as well: so a wrong cooler does not bend what lies above a sensor.
+ */
+
+/** From one end upwards, and what of it is read. */
+export interface Simulation {
+  /** Level of the end: that of a sensor, or the air. */
+  readonly end: number
+  readonly levels: readonly number[]
+}
+
+export interface Course {
+  /** By level: mean over each block, as it is expected. */
+  readonly expected: readonly Float64Array[]
+  /** By how much that changes within each block, per second. */
+  readonly slopes: readonly Float64Array[]
+  readonly powerW: Float64Array
+  /** @returns false where there is no course */
+  follow(part: Part, cooler: Cooler, errors: ErrorsAt): boolean
+  /** Voltage², clock and so on of a block, as the law is asked: in `law`. */
+  askLaw(part: Part, block: Block, dieC: number, errors: ErrorsAt): boolean
+  readonly law: LawPower
+}
+
+/** The mean of voltage² · clock where both were read, moved with the voltage; else of what stands for them. */
+function dynamicOf({ dynamicV2Ghz, means }: Block, voltageV: number, clockGhz: number): number {
+  const read = means.voltage
+  if (Number.isNaN(dynamicV2Ghz) || read === undefined) return voltageV * voltageV * clockGhz
+  return dynamicV2Ghz * (voltageV / read) ** 2
+}
+
+const UNKNOWN_DIE_C = 60
+/** What modules give to the coolant depends on how warm it is: until both agree to this. */
+const COUPLED_ROUNDS = 12
+const COUPLED_W = 1e-6
+const still: Driven = { plateC: 0, outW: 0, supplyV: 0 }
+
+/**
+ * The end behind a chiller's block: its set point; beyond its capacity, where the coolant warms with the heat, the point that
+ * the plate sees through both resistances (model section 10).
+ */
+const chillerC = ({ coolantC, beyondKPerW, capacityW }: ChilledCooler, isBeyond: boolean): number =>
+  coolantC - (isBeyond ? beyondKPerW * capacityW : 0)
+
+export function createCourse(point: LogPoint, blocks: readonly Block[], simulations: readonly Simulation[]): Course {
+  const { work, instead } = point
+  const expected = levels.map(() => new Float64Array(blocks.length))
+  const slopes = levels.map(() => new Float64Array(blocks.length))
+  const powerW = new Float64Array(blocks.length)
+  /** The hottest core over the die. */
+  const coreK = new Float64Array(blocks.length)
+  const state = new Float64Array(AIR)
+  const means = new Float64Array(AIR)
+  const before = new Float64Array(AIR)
+  const law: LawPower = { dynamicW: 0, leakageW: 0, powerW: 0 }
+
+  const askLaw: Course['askLaw'] = (part, block, dieC, errors) => {
+    if (work === undefined) return false
+    const voltageV = (block.means.voltage ?? instead.voltage?.value ?? Number.NaN) + errors.of('voltage')
+    const clockGhz = block.means.clock ?? instead.clockGhz ?? Number.NaN
+    lawPower(part, work, dynamicOf(block, voltageV, clockGhz), voltageV, dieC, law)
+    return Number.isFinite(law.powerW)
+  }
+
+  const drive = (part: Part, errors: ErrorsAt): void => {
+    const share = 1 + errors.of('power')
+    for (let index = 0; index < blocks.length; index++) {
+      const block = blocks[index] as Block
+      let dynamicW = 0
+      let power = (block.means.power ?? Number.NaN) * share
+      if (work !== undefined && block.isLoaded) {
+        const isAsked = askLaw(part, block, (block.means.die ?? UNKNOWN_DIE_C) - errors.at('sensor', 0), errors)
+        if (Number.isNaN(power)) power = isAsked ? law.powerW : (instead.powerW ?? part.idlePowerW)
+        dynamicW = Math.max(0, power - part.sharedPowerW - (isAsked ? law.leakageW : 0))
+      } else if (Number.isNaN(power)) power = part.idlePowerW
+      powerW[index] = power
+      coreK[index] = overPlateK(part, work, 0, dynamicW)
+    }
+  }
+
+  /** The coolant as a driven plate would keep it, all standing still at the heat and current of a block. */
+  const drivenCoolantC = (cooler: ThermoelectricCooler, index: number, airC: number, errors: ErrorsAt): number => {
+    const block = blocks[index] as Block
+    const heatW = powerW[index] as number
+    const currentA = (block.means.drive ?? instead.driveA ?? 0) * (1 + errors.of('drive'))
+    const duty = block.means.fan ?? ((coolant: number) => dutyAt(point.fan, coolant))
+    let outW = heatW
+    let found = airC
+    for (let round = 0; round < COUPLED_ROUNDS; round++) {
+      found = coolantOver(cooler, airC, duty, outW)
+      if (!drivenPlate(cooler, airC, found, heatW, currentA, still)) return found
+      if (Math.abs(still.outW - outW) < COUPLED_W) break
+      outW = still.outW
+    }
+    return found
+  }
+
+  /** The first state of an episode: as it was read, else from what was read above it, else as if it stood still. */
+  const begin = (part: Part, cooler: Cooler, end: number, index: number, endC: number, errors: ErrorsAt): void => {
+    const block = blocks[index] as Block
+    const count = end === AIR ? ('radiator' in cooler ? 3 : 2) : end
+    const isDriven = cooler.kind === 'thermoelectric'
+    const read = (level: number): number | undefined => {
+      const value = block.means[levels[level] as Level]
+      if (value === undefined) return undefined
+      return value - errors.at('sensor', level) - (level === 0 ? (coreK[index] as number) : 0)
+    }
+    const over = [part.packageResistanceKPerW, cooler.blockResistanceKPerW].map(one => one * (powerW[index] as number))
+    for (let level = count - 1; level >= 0; level--) {
+      let value = read(level)
+      let sum = 0
+      // Through driven modules nothing is told from above.
+      for (let above = level - 1; value === undefined && above >= 0 && !(isDriven && level === 2); above--) {
+        sum += over[above] as number
+        const found = read(above)
+        if (found !== undefined) value = found - sum
+      }
+      if (value === undefined && isDriven && level === 2) value = drivenCoolantC(cooler, index, endC, errors)
+      if (value === undefined)
+        value = level === count - 1 ? endC : (state[level + 1] as number) + (over[level] as number)
+      state[level] = value
+    }
+    if (end === 2) state[2] = endC
+    for (let level = 0; level < count; level++)
+      state[level] = (state[level] as number) + errors.state(level, block.episode)
+  }
+
+  const heldC = (end: number): number => (end === 1 ? instead.plate?.value : undefined) ?? Number.NaN
+
+  const dutyOf = (block: Block, coolantC: number): number =>
+    block.means.fan ?? dutyAt(point.fan, block.ends.coolant ?? coolantC)
+
+  const chains = [1, 2, 3].map(size => createChain(size))
+  const plainChain = (part: Part, cooler: Cooler, end: number, endKPerW: number): Chain => {
+    const hasRadiator = end === AIR && 'radiator' in cooler
+    const count = end === AIR ? (hasRadiator ? 3 : 2) : end
+    const chain = chains[count - 1] as Chain
+    chain.set(
+      [part.dieHeatJPerK, cooler.plateHeatJPerK, hasRadiator ? cooler.coolantHeatJPerK : 0],
+      [part.packageResistanceKPerW, hasRadiator || end < AIR ? cooler.blockResistanceKPerW : endKPerW, endKPerW],
+    )
+    return chain
+  }
+
+  /** Whether more heat reaches a chiller's coolant than it can take: as the plate has it, at first as the power has it. */
+  const isBeyond = (cooler: ChilledCooler, index: number, episode: number, power: number): boolean => {
+    const isFirst = blocks[index]?.episode !== episode
+    const heatW = isFirst ? power : ((state[1] as number) - cooler.coolantC) / cooler.blockResistanceKPerW
+    return heatW > cooler.capacityW
+  }
+
+  const simulate = (part: Part, cooler: Cooler, { end, levels: read }: Simulation, errors: ErrorsAt): boolean => {
+    let chain: Chain | undefined
+    let driven: DrivenChain | undefined
+    let [radiatorKPerW, episode, lastEndC] = [Number.NaN, -1, Number.NaN]
+    const airC = point.air.value + errors.of('air')
+    const throughModules = cooler.kind === 'thermoelectric' && end >= 2
+    const radiator = end === AIR && 'radiator' in cooler ? radiatorLaw(cooler.radiator) : undefined
+    const driveShare = 1 + errors.of('drive')
+    for (let index = 0; index < blocks.length; index++) {
+      const block = blocks[index] as Block
+      const power = powerW[index] as number
+      let endC = airC
+      if (end < AIR) endC = (block.ends[levels[end] as Level] ?? heldC(end)) - errors.at('sensor', end)
+      else if (cooler.kind === 'chilled') endC = chillerC(cooler, isBeyond(cooler, index, episode, power))
+      // A sensor that was silent for a while stays where it was.
+      if (Number.isNaN(endC)) endC = Number.isNaN(lastEndC) ? airC : lastEndC
+      lastEndC = endC
+      if (block.episode !== episode) {
+        episode = block.episode
+        begin(part, cooler, end, index, endC, errors)
+      }
+      const resistance =
+        cooler.kind === 'chilled' && end === AIR
+          ? cooler.blockResistanceKPerW + (endC < cooler.coolantC ? cooler.beyondKPerW : 0)
+          : radiator === undefined
+            ? 0
+            : radiatorResistance(radiator, dutyOf(block, state[2] as number))
+      for (const level of read) before[level] = state[level] as number
+      const overS = block.toS - block.fromS
+      if (throughModules) {
+        driven ??= createDrivenChain(cooler, airC)
+        if (end === 2) state[2] = endC
+        const links = {
+          dieHeatJPerK: part.dieHeatJPerK,
+          packageKPerW: part.packageResistanceKPerW,
+          radiatorKPerW: resistance,
+        }
+        const currentA = (block.means.drive ?? instead.driveA ?? 0) * driveShare
+        if (!driven.advance(overS, power, currentA, links, end === 2, state, means)) return false
+      } else {
+        if (chain === undefined) chain = plainChain(part, cooler, end, resistance)
+        else if (resistance !== radiatorKPerW) chain.setEnd(resistance)
+        radiatorKPerW = resistance
+        chain.advance(overS, power, endC, state, means)
+      }
+      for (const level of read) {
+        const core = level === 0 ? (coreK[index] as number) : 0
+        const coreBefore = level > 0 ? 0 : blocks[index - 1]?.episode === episode ? (coreK[index - 1] as number) : core
+        const value = (means[level] as number) + core
+        ;(expected[level] as Float64Array)[index] = value
+        ;(slopes[level] as Float64Array)[index] =
+          ((state[level] as number) + core - (before[level] as number) - coreBefore) / overS
+        if (!Number.isFinite(value)) return false
+      }
+    }
+    return true
+  }
+
+  return {
+    expected,
+    slopes,
+    powerW,
+    law,
+    askLaw,
+    follow: (part, cooler, errors) => {
+      drive(part, errors)
+      return simulations.every(one => simulate(part, cooler, one, errors))
+    },
+  }
+}

@@ -1,0 +1,208 @@
+/** A whole log as evidence: its residuals and how they are correlated. */
+
+import { hotSideAt } from '../../model/cooler/thermoelectric/over-time.ts'
+import { emptyFlows, stackOf } from '../../model/cooler/thermoelectric/stack.ts'
+import type { Cooler, Part } from '../../model/types.ts'
+import type { Block } from './blocks.ts'
+import { type Course, createCourse } from './course.ts'
+import { firstNoises, type Noises, noiseCovariance } from './log-noise.ts'
+import {
+  type ErrorsAt,
+  errorsAt,
+  type Level,
+  type LogPoint,
+  levels,
+  type SharedError,
+  sharedErrors,
+} from './log-point.ts'
+import { type Asked, logRows, type Row } from './log-rows.ts'
+import type { BenchAt } from './seen-point.ts'
+import type { SittingEvidence } from './sitting.ts'
+import { supplyVoltage } from './stages.ts'
+
+/**
+ * A whole log as evidence: from rest through the warm-up, settled or not (model section 10 without its controller).
+ *
+ * What the course leaves over is correlated by what all readings of a log share: the first state, the air, what each
+ * sensor is off by, what this sitting has of its own. Readings in a row are correlated as their own residuals say.
+ */
+
+export interface LogEvidence extends SittingEvidence {
+  readonly point: LogPoint
+  readonly asked: Asked
+  readonly cooler: Cooler
+  readonly blocks: readonly Block[]
+  readonly rows: readonly Row[]
+  readonly errors: readonly SharedError[]
+  /** The errors at the values that they were last given. */
+  readonly errorsAt: ErrorsAt
+  readonly benchAt: (at: ArrayLike<number>) => BenchAt
+  /** The course as it was followed last. */
+  readonly course: Course
+  /** Residuals with each shared error at so many of its standard deviations. */
+  residualsWith(at: ArrayLike<number>, errors: ArrayLike<number>, out: Float64Array): boolean
+  /** Derivatives of the residuals over the shared errors, one row for each residual. */
+  sharedBy(at: ArrayLike<number>): Float64Array
+  noises: Noises
+}
+
+/**
+ * A part has more heat capacities than a model, and the power within a block is not even: so much of what a temperature
+ * passes within a block is beyond the model. Judgement.
+ */
+const UNEVEN_SHARE = 0.02
+const DIFFERENCE = 0.25
+
+/** Blocks other than the log's own: for each point, or further than it goes. */
+export interface OtherBlocks {
+  readonly blocks: readonly Block[]
+  readonly isFine: boolean
+}
+
+/** Where a log was logged: its bench at some values of the unknowns, and the unknowns that it depends on. */
+export interface LogBench {
+  readonly cooler: Cooler
+  readonly benchAt: (at: ArrayLike<number>) => BenchAt
+  readonly unknowns: readonly number[]
+}
+
+/** What can be asked of a log. */
+export function logEvidence(
+  point: LogPoint,
+  { cooler, benchAt, unknowns }: LogBench,
+  asked: Asked = 'all',
+  { blocks, isFine }: OtherBlocks = { blocks: point.blocks.blocks, isFine: false },
+): LogEvidence {
+  const { rows, simulations, seen } = logRows(point, cooler, blocks, isFine, asked)
+  const size = rows.length
+  const episodes = Math.max(-1, ...blocks.map(({ episode }) => episode)) + 1
+  const errors = sharedErrors(point, seen, episodes)
+  const shared = errors.length
+  const own = errorsAt(errors)
+  const course = createCourse(point, blocks, simulations)
+  const none = new Float64Array(shared)
+  const scratch = new Float64Array(size)
+  const modules = emptyFlows()
+
+  const temperatureRow = ({ level, end, first }: Row): number => {
+    const read = (blocks[first] as Block).means[levels[level] as Level] as number
+    let expected = (course.expected[level] as Float64Array)[first] as number
+    // A reading that follows later is of what was before.
+    expected -= own.at('time', level) * ((course.slopes[level] as Float64Array)[first] as number)
+    for (let stage = level; stage < end; stage++) expected += own.at('stage', stage)
+    return read - own.at('sensor', level) - expected
+  }
+  const powerRow = (part: Part, { first, last, weights }: Row): number => {
+    let sum = -own.of('law')
+    for (let index = first; index <= last; index++) {
+      const block = blocks[index] as Block
+      const read = block.means.die
+      const dieC = read === undefined ? dieOf(index) : read - own.at('sensor', 0)
+      course.askLaw(part, block, dieC, own)
+      sum += (weights[index - first] as number) * Math.log((course.powerW[index] as number) / course.law.powerW)
+    }
+    return sum
+  }
+  /** Where the die was not read it stands over the plate as the stages say; nothing follows it over time. */
+  const dieOf = (index: number): number => (course.expected[0] as Float64Array)[index] || 60
+
+  const driveRow = ({ cooler: at = cooler }: BenchAt, { first, last, weights }: Row): number => {
+    if (at.kind !== 'thermoelectric') return Number.NaN
+    const airC = point.air.value
+    const stack = stackOf(at, airC)
+    let sum = -own.of('drive-voltage')
+    for (let index = first; index <= last; index++) {
+      const { means } = blocks[index] as Block
+      const currentA = (means.drive as number) * (1 + own.of('drive'))
+      const coldK = (means.plate as number) - own.at('sensor', 1) - airC
+      const coolantK = (means.coolant as number) - own.at('sensor', 2) - airC
+      const hotK = hotSideAt(stack, { kind: 'constant', currentA }, coldK, coolantK, coolantK, modules)
+      const expectedV = supplyVoltage(at, modules, currentA, hotK - coldK)
+      sum += (weights[index - first] as number) * Math.log((means['drive-voltage'] as number) / expectedV)
+    }
+    return sum
+  }
+
+  const residualsWith = (at: ArrayLike<number>, values: ArrayLike<number>, out: Float64Array): boolean => {
+    const bench = benchAt(at)
+    own.set(values)
+    if (!course.follow(bench.part, bench.cooler ?? cooler, own)) return false
+    for (let index = 0; index < size; index++) {
+      const row = rows[index] as Row
+      out[index] =
+        row.sensor === 'power'
+          ? powerRow(bench.part, row)
+          : row.sensor === 'drive-voltage'
+            ? driveRow(bench, row)
+            : temperatureRow(row)
+      if (!Number.isFinite(out[index])) return false
+    }
+    return true
+  }
+
+  const sharedBy = (at: ArrayLike<number>): Float64Array => {
+    const found = new Float64Array(size * shared)
+    const values = new Float64Array(shared)
+    const [above, below] = [new Float64Array(size), new Float64Array(size)]
+    for (let index = 0; index < shared; index++) {
+      values[index] = DIFFERENCE
+      const isAbove = residualsWith(at, values, above)
+      values[index] = -DIFFERENCE
+      const isBelow = residualsWith(at, values, below)
+      values[index] = 0
+      if (!isAbove || !isBelow) continue
+      for (let row = 0; row < size; row++)
+        found[row * shared + index] = ((above[row] as number) - (below[row] as number)) / (2 * DIFFERENCE)
+    }
+    return found
+  }
+
+  const evidence: LogEvidence = {
+    isSlow: true,
+    point,
+    asked,
+    cooler,
+    blocks,
+    rows,
+    errors,
+    errorsAt: own,
+    benchAt,
+    course,
+    size,
+    unknowns,
+    residualsWith,
+    sharedBy,
+    noises: firstNoises(point),
+    hasLaw: rows.some(({ sensor }) => sensor === 'power'),
+    hasStage: rows.some(({ level }) => level >= 0),
+    scatterBy: own.scatterBy,
+    residuals: (at, out) => residualsWith(at, none, out),
+    covariance: (at, out) => {
+      noiseCovariance(rows, blocks, evidence.noises, out)
+      const shape = sharedBy(at)
+      for (let i = 0; i < size; i++)
+        for (let j = 0; j <= i; j++) {
+          let sum = out[i * size + j] as number
+          for (let k = 0; k < shared; k++) sum += (shape[i * shared + k] as number) * (shape[j * shared + k] as number)
+          out[i * size + j] = out[j * size + i] = sum
+        }
+      if (!residualsWith(at, none, scratch)) return
+      rows.forEach((row, index) => {
+        addUneven(out, size, index, passedBy(row))
+      })
+    },
+  }
+  return evidence
+
+  /** What a temperature passes within its block. */
+  function passedBy({ level, first }: Row): number {
+    if (level < 0) return 0
+    const { fromS, toS } = blocks[first] as Block
+    return ((course.slopes[level] as Float64Array)[first] as number) * (toS - fromS)
+  }
+}
+
+function addUneven(out: Float64Array, size: number, index: number, passedK: number): void {
+  const at = index * size + index
+  out[at] = (out[at] as number) + (UNEVEN_SHARE * passedK) ** 2
+}

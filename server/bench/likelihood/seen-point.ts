@@ -1,0 +1,305 @@
+/** One point that was seen as evidence: its residuals and how they are correlated. */
+
+import { dutyAt } from '../../model/fan.ts'
+import type { Cooler, FanPoint, Part } from '../../model/types.ts'
+import type { Reading } from '../log/figures.ts'
+import { type Scatter, type SittingEvidence, usualScatter } from './sitting.ts'
+import {
+  betweenSides,
+  coolantC,
+  type Driven,
+  type Duty,
+  drivenPlate,
+  type LawPower,
+  lawPower,
+  overPlateK,
+  type Work,
+} from './stages.ts'
+
+/**
+ * One point that was seen: what its readings leave over against the model's equations, each reading used where it was
+ * measured. The power law is asked at the measured voltage, clock and die temperature; each stage of the way to the air
+ * from its own two ends, at the measured power. Where an end is missing the next one that was measured stands for it, and
+ * the stages between add up. Only what was not measured is predicted.
+ */
+
+const seenKinds = [
+  'clock',
+  'voltage',
+  'power',
+  'current',
+  'die',
+  'plate',
+  'coolant',
+  'air',
+  'fan',
+  'drive',
+  'drive-voltage',
+] as const
+export type SeenKind = (typeof seenKinds)[number]
+
+export interface SeenPoint {
+  /** Undefined for a machine at rest. */
+  readonly work: Work | undefined
+  /** In base units (fan in %), each with its standard uncertainty. */
+  readonly readings: Readonly<Partial<Record<SeenKind, Reading>>>
+  /** By what the fan goes where its duty was not measured; full duty where it is empty. */
+  readonly fan: readonly FanPoint[]
+}
+
+/** What a residual of a point is of. */
+export type ResidualKind = 'power' | 'current' | 'die' | 'plate' | 'coolant' | 'drive-voltage'
+
+/** The bench at some values of the unknowns. */
+export interface BenchAt {
+  readonly part: Part
+  readonly cooler: Cooler | undefined
+}
+
+/** A die whose temperature nobody knows. */
+const UNKNOWN_DIE: Reading = { value: 60, standardUncertainty: 15 }
+
+type Values = Partial<Record<SeenKind, number>>
+
+const hasStage = (kinds: ReadonlySet<SeenKind>, upper: SeenKind, lower: readonly SeenKind[]): boolean =>
+  kinds.has(upper) && lower.some(kind => kinds.has(kind))
+
+/** Which residuals a point has. */
+function residualKinds({ readings, work }: SeenPoint, cooler: Cooler | undefined): readonly ResidualKind[] {
+  const kinds = new Set(seenKinds.filter(kind => readings[kind] !== undefined))
+  const hasLaw = work === undefined || (kinds.has('clock') && kinds.has('voltage'))
+  const isHot = kinds.has('power') || hasLaw
+  // Heat that goes through modules at a current that nobody knows cannot be followed.
+  const isBlind = cooler?.kind === 'thermoelectric' && !kinds.has('drive')
+  const isBelowKnown = cooler !== undefined && !isBlind
+  const below: readonly SeenKind[] = isBelowKnown ? ['plate', 'coolant', 'air'] : ['plate']
+  return [
+    ...(kinds.has('power') && hasLaw ? (['power'] as const) : []),
+    ...(kinds.has('current') && work !== undefined && hasLaw ? (['current'] as const) : []),
+    ...(isHot && hasStage(kinds, 'die', below) ? (['die'] as const) : []),
+    ...(isHot && isBelowKnown && hasStage(kinds, 'plate', ['coolant', 'air']) ? (['plate'] as const) : []),
+    ...(isHot && isBelowKnown && cooler.kind !== 'chilled' && hasStage(kinds, 'coolant', ['air'])
+      ? (['coolant'] as const)
+      : []),
+    ...(isHot &&
+    cooler?.kind === 'thermoelectric' &&
+    kinds.has('drive-voltage') &&
+    kinds.has('drive') &&
+    (kinds.has('coolant') || kinds.has('air'))
+      ? (['drive-voltage'] as const)
+      : []),
+  ]
+}
+
+const law: LawPower = { dynamicW: 0, leakageW: 0, powerW: 0 }
+const driven: Driven = { plateC: 0, outW: 0, supplyV: 0 }
+
+/** Coolant and plate as the stages give them from whatever was measured below; the plate's voltage where it is driven. */
+interface Below {
+  plateC: number
+  coolantC: number
+  supplyV: number
+}
+const below: Below = { plateC: 0, coolantC: 0, supplyV: Number.NaN }
+
+const COUPLED_ROUNDS = 12
+
+/**
+ * Puts the coolant as the air gives it, and the plate as the coolant gives it, into `below`.
+ * @returns false where the modules have no sound state
+ */
+function stagesBelow(cooler: Cooler, read: Values, fan: readonly FanPoint[], heatW: number): boolean {
+  const airC = read.air ?? Number.NaN
+  const duty: Duty = read.fan ?? (coolant => dutyAt(fan, coolant))
+  const fixedDuty: Duty = typeof duty === 'number' || read.coolant === undefined ? duty : dutyAt(fan, read.coolant)
+  below.supplyV = Number.NaN
+  if (cooler.kind !== 'thermoelectric') {
+    below.coolantC = coolantC(cooler, airC, fixedDuty, heatW)
+    below.plateC = (read.coolant ?? below.coolantC) + cooler.blockResistanceKPerW * heatW
+    return Number.isFinite(below.plateC) || read.coolant === undefined
+  }
+  const currentA = read.drive ?? 0
+  // The leak needs an air; without one the plate is taken to be as warm as it.
+  const leaky = Number.isNaN(airC) ? { ...cooler, plateLeakWPerK: 0 } : cooler
+  const room = Number.isNaN(airC) ? (read.coolant ?? 25) : airC
+  if (read.coolant !== undefined) {
+    if (!drivenPlate(leaky, room, read.coolant, heatW, currentA, driven)) return false
+    below.plateC = driven.plateC
+    below.supplyV = driven.supplyV
+    const outW =
+      read.plate === undefined ? driven.outW : betweenSides(leaky, room, read.plate, read.coolant, currentA).outW
+    below.coolantC = coolantC(cooler, airC, fixedDuty, outW)
+    return true
+  }
+  // What the modules give to the coolant depends on how warm it is.
+  let outW = heatW
+  for (let round = 0; round < COUPLED_ROUNDS; round++) {
+    below.coolantC = coolantC(cooler, airC, fixedDuty, outW)
+    if (!drivenPlate(leaky, room, below.coolantC, heatW, currentA, driven)) return false
+    if (Math.abs(driven.outW - outW) < 1e-7 * (1 + Math.abs(outW))) break
+    outW = driven.outW
+  }
+  below.plateC = driven.plateC
+  below.supplyV = driven.supplyV
+  return true
+}
+
+/**
+ * What the readings leave over, in the order of `residualKinds`: logarithms of power and current, kelvins, and the
+ * logarithm of a drive's voltage.
+ */
+function residualsAt(
+  point: SeenPoint,
+  kinds: readonly ResidualKind[],
+  { part, cooler }: BenchAt,
+  read: Values,
+  out: Float64Array,
+): boolean {
+  const { work } = point
+  const dieC = read.die ?? dieBy(point, part, cooler, read)
+  const knowsLaw = powersAt(part, work, read, dieC)
+  const { powerW, dynamicW } = actual
+  const needsBelow = kinds.some(
+    kind => kind !== 'power' && kind !== 'current' && !(kind === 'die' && read.plate !== undefined),
+  )
+  if (needsBelow && cooler !== undefined && !stagesBelow(cooler, read, point.fan, powerW)) return false
+  for (let at = 0; at < kinds.length; at++) {
+    switch (kinds[at]) {
+      case 'power':
+        out[at] = Math.log((read.power as number) / law.powerW)
+        break
+      case 'current': {
+        const lawA = (law.dynamicW + law.leakageW) / (read.voltage as number)
+        out[at] = Math.log((read.current as number) / lawA)
+        break
+      }
+      case 'die':
+        out[at] = dieC - (read.plate ?? below.plateC) - overPlateK(part, work, powerW, dynamicW)
+        break
+      case 'plate':
+        out[at] = (read.plate as number) - below.plateC
+        break
+      case 'coolant':
+        out[at] = (read.coolant as number) - below.coolantC
+        break
+      case 'drive-voltage':
+        out[at] = Math.log((read['drive-voltage'] as number) / below.supplyV)
+        break
+    }
+    if (!Number.isFinite(out[at])) return false
+  }
+  return knowsLaw || read.power !== undefined
+}
+
+/** The power that flows, and the dynamic part of it: measured where it was, else by the law. */
+const actual = { powerW: 0, dynamicW: 0 }
+
+/** Puts the law into `law` and the power that counts into `actual`. @returns whether the law could be asked */
+function powersAt(part: Part, work: Work | undefined, read: Values, dieC: number): boolean {
+  law.dynamicW = 0
+  law.leakageW = 0
+  law.powerW = part.idlePowerW
+  const knowsLaw = work === undefined || (read.clock !== undefined && read.voltage !== undefined)
+  if (work !== undefined && read.clock !== undefined && read.voltage !== undefined)
+    lawPower(part, work, read.voltage ** 2 * read.clock, read.voltage, dieC, law)
+  actual.powerW = read.power ?? law.powerW
+  // Of what was measured all is dynamic but the shared part and, where the law can be asked, the leakage.
+  if (work === undefined) actual.dynamicW = 0
+  else if (read.power === undefined) actual.dynamicW = law.dynamicW
+  else actual.dynamicW = Math.max(0, read.power - part.sharedPowerW - law.leakageW)
+  return knowsLaw
+}
+
+const DIE_ROUNDS = 30
+const DIE_STILL_K = 1e-8
+
+/** The die as the stages give it where it was not read; leakage and die follow from each other. */
+function dieBy({ work, fan }: SeenPoint, part: Part, cooler: Cooler | undefined, read: Values): number {
+  const isBlind = cooler?.kind === 'thermoelectric' && read.drive === undefined
+  const isBelowKnown = cooler !== undefined && !isBlind
+  const hasBelow = read.plate !== undefined || (isBelowKnown && (read.coolant ?? read.air) !== undefined)
+  let dieC = UNKNOWN_DIE.value
+  if (!hasBelow || !powersAt(part, work, read, dieC)) return dieC
+  for (let round = 0; round < DIE_ROUNDS; round++) {
+    powersAt(part, work, read, dieC)
+    const { powerW, dynamicW } = actual
+    if (read.plate === undefined && !(isBelowKnown && stagesBelow(cooler, read, fan, powerW))) return dieC
+    const next = Math.min(400, (read.plate ?? below.plateC) + overPlateK(part, work, powerW, dynamicW))
+    const isStill = Math.abs(next - dieC) < DIE_STILL_K
+    dieC = next
+    if (isStill) break
+  }
+  return dieC
+}
+
+/** Whether any reading stands in for a die that was not read. */
+const hidesDie = ({ readings }: SeenPoint, cooler: Cooler | undefined): boolean =>
+  readings.die === undefined &&
+  readings.plate === undefined &&
+  (cooler === undefined || (readings.coolant === undefined && readings.air === undefined))
+
+export interface PointEvidence extends SittingEvidence {
+  /** What each residual is of. */
+  readonly kinds: readonly ResidualKind[]
+  readonly benchAt: (at: ArrayLike<number>) => BenchAt
+}
+
+/**
+ * A point as evidence.
+ * @param benchAt the bench at some values of the unknowns
+ * @param unknowns indices of those that it depends on
+ */
+export function pointEvidence(
+  point: SeenPoint,
+  cooler: Cooler | undefined,
+  benchAt: (at: ArrayLike<number>) => BenchAt,
+  unknowns: readonly number[],
+): PointEvidence {
+  const kinds = residualKinds(point, cooler)
+  const size = kinds.length
+  // A die that nobody knows is a reading that is hardly one: its error is carried like any other's.
+  const readings = hidesDie(point, cooler) ? { ...point.readings, die: UNKNOWN_DIE } : point.readings
+  const present = seenKinds.filter(kind => readings[kind] !== undefined)
+  const read: Values = Object.fromEntries(present.map(kind => [kind, (readings[kind] as Reading).value]))
+  const residuals = (at: ArrayLike<number>, out: Float64Array): boolean =>
+    residualsAt(point, kinds, benchAt(at), read, out)
+  const isLaw = (kind: ResidualKind): boolean => kind === 'power' || kind === 'current'
+  let scatter: Scatter = usualScatter
+  return {
+    kinds,
+    benchAt,
+    size,
+    unknowns,
+    residuals,
+    hasLaw: kinds.some(isLaw),
+    hasStage: kinds.some(kind => !isLaw(kind) && kind !== 'drive-voltage'),
+    scatterBy: own => {
+      scatter = own
+    },
+    covariance: (at, out) => {
+      const bench = benchAt(at)
+      out.fill(0)
+      kinds.forEach((kind, i) => {
+        kinds.forEach((other, j) => {
+          // What else the machine does is in its power and in its current alike.
+          if (isLaw(kind) && isLaw(other)) out[i * size + j] = scatter.powerShare ** 2
+          else if (i === j && kind !== 'drive-voltage') out[i * size + j] = scatter.temperatureK ** 2
+        })
+      })
+      const [above, beneath] = [new Float64Array(size), new Float64Array(size)]
+      for (const kind of present) {
+        const { value, standardUncertainty } = readings[kind] as Reading
+        if (!(standardUncertainty > 0)) continue
+        const moved = (by: number): Values => ({ ...read, [kind]: value + by * standardUncertainty })
+        const isBoth =
+          residualsAt(point, kinds, bench, moved(0.5), above) && residualsAt(point, kinds, bench, moved(-0.5), beneath)
+        if (!isBoth) continue
+        for (let i = 0; i < size; i++)
+          for (let j = 0; j < size; j++)
+            out[i * size + j] =
+              (out[i * size + j] as number) +
+              ((above[i] as number) - (beneath[i] as number)) * ((above[j] as number) - (beneath[j] as number))
+      }
+    },
+  }
+}

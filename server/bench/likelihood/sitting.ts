@@ -1,0 +1,22 @@
+/** What one sitting at the bench has of its own: mounting, room, what else the machine does. */
+import type { Evidence } from '../statistics/independent.ts'
+
+/** One standard deviation between sittings. */
+export interface Scatter {
+  /** Of the power beside its law. */
+  readonly powerShare: number
+  /** At each stage of the way to the air. */
+  readonly temperatureK: number
+}
+
+/** Judgement: until there are enough sittings to tell. */
+export const usualScatter: Scatter = { powerShare: 0.01, temperatureK: 0.7 }
+
+/** Evidence of one sitting. */
+export interface SittingEvidence extends Evidence {
+  /** Whether it says anything of the power law, and of a stage. */
+  readonly hasLaw: boolean
+  readonly hasStage: boolean
+  /** From now on sittings differ by this; `usualScatter` before. */
+  scatterBy(scatter: Scatter): void
+}

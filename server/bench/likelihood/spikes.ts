@@ -1,0 +1,52 @@
+/** Readings that are not the figure's: single ones that stand out from all around them. */
+
+const HALF_WINDOW = 7
+/** Median of absolute deviations to a normal standard deviation. */
+const TO_SD = 1.4826
+const STANDS_OUT = 6
+/** More than this share are no spikes: the figure itself goes up and down. */
+const MOST_SHARE = 0.03
+
+const medianOf = (values: number[]): number => {
+  values.sort((a, b) => a - b)
+  const half = values.length >> 1
+  return values.length % 2 === 1
+    ? (values[half] as number)
+    : ((values[half - 1] as number) + (values[half] as number)) / 2
+}
+
+/**
+ * The same readings, section by section, NaN in the place of those that stand out from the median around them by six of their robust standard
+ * deviations while both neighbours do not (Hampel's identifier: L. Davies and U. Gather, J. Am. Stat. Assoc. 88, 1993;
+ * cited from memory). The very same array where there are none, or too many to be faults.
+ */
+export function withoutSpikes(
+  values: Float64Array,
+  sections: readonly { readonly from: number; readonly to: number }[],
+): Float64Array {
+  const n = values.length
+  const odd = new Uint8Array(n)
+  let count = 0
+  for (const { from, to } of sections)
+    for (let at = from; at < to; at++) {
+      const own = values[at] as number
+      if (Number.isNaN(own)) continue
+      const around: number[] = []
+      // Near the end of a section as many are looked at, of one side.
+      const first = Math.max(from, Math.min(at - HALF_WINDOW, to - 1 - 2 * HALF_WINDOW))
+      for (let near = first; near <= Math.min(to - 1, first + 2 * HALF_WINDOW); near++) {
+        if (near !== at && !Number.isNaN(values[near])) around.push(values[near] as number)
+      }
+      if (around.length < HALF_WINDOW) continue
+      const median = medianOf(around)
+      const spread = TO_SD * medianOf(around.map(value => Math.abs(value - median)))
+      // Where readings hardly move, one step of the sensor is no spike.
+      if (Math.abs(own - median) > Math.max(STANDS_OUT * spread, 0.02 * Math.abs(median))) {
+        odd[at] = 1
+        count++
+      }
+    }
+  if (count === 0 || count > MOST_SHARE * n) return values
+  const isAlone = (at: number): boolean => odd[at - 1] !== 1 && odd[at + 1] !== 1
+  return values.map((value, at) => (odd[at] === 1 && isAlone(at) ? Number.NaN : value))
+}

@@ -1,0 +1,142 @@
+/** The equations of the bench stage by stage: power law, die, plate, coolant. */
+
+import { inputW } from '../../model/cooler/thermoelectric/module.ts'
+import { hotSideAt } from '../../model/cooler/thermoelectric/over-time.ts'
+import { emptyFlows, type Flows, flowsUnder, stackOf, wiringOf } from '../../model/cooler/thermoelectric/stack.ts'
+import { radiatorLaw, radiatorResistance } from '../../model/fan.ts'
+import type { Cooler, Part, ThermoelectricCooler } from '../../model/types.ts'
+
+/**
+ * The bench stage by stage, each from the end that is nearer to the air: air to coolant, coolant to plate, plate to die
+ * (model sections 3 to 5). A fit asks each stage at the power that was measured, so that a wrong constant of one does not
+ * bend another.
+ */
+
+/** What the cores do; undefined for a machine at rest, which has no dynamic power. */
+export interface Work {
+  readonly cores: number
+  readonly activity: number
+  readonly uneven: number
+}
+
+/** The power law at a voltage, a clock and a die temperature. */
+export interface LawPower {
+  dynamicW: number
+  leakageW: number
+  powerW: number
+}
+
+/** @param dynamicV2Ghz the mean of voltage² · clock, which is what dynamic power follows */
+export function lawPower(
+  part: Part,
+  work: Work,
+  dynamicV2Ghz: number,
+  voltageV: number,
+  dieC: number,
+  out: LawPower,
+): void {
+  const exponent = Math.max(1, part.leakageExponent)
+  out.dynamicW = work.cores * work.activity * part.switchingNf * dynamicV2Ghz
+  out.leakageW =
+    part.leakageW * (voltageV / part.leakageAtV) ** exponent * 2 ** ((dieC - part.leakageAtC) / part.leakageDoublingK)
+  out.powerW = out.dynamicW + out.leakageW + part.sharedPowerW
+}
+
+/** By how much the die is warmer than the plate. @param dynamicW 0 for a machine at rest */
+export function overPlateK(part: Part, work: Work | undefined, powerW: number, dynamicW: number): number {
+  const ofCore = work === undefined ? 0 : (part.coreResistanceKPerW * work.uneven * dynamicW) / work.cores
+  return part.packageResistanceKPerW * powerW + ofCore
+}
+
+/** A duty in %, or how it follows from the coolant. */
+export type Duty = number | ((coolantC: number) => number)
+
+const BISECTIONS = 40
+
+/** The coolant over the air at a heat that goes into the radiator. */
+export function coolantC(cooler: Cooler, airC: number, duty: Duty, outW: number): number {
+  if (cooler.kind === 'chilled') return cooler.coolantC + cooler.beyondKPerW * Math.max(0, outW - cooler.capacityW)
+  const law = radiatorLaw(cooler.radiator)
+  if (typeof duty === 'number') return airC + radiatorResistance(law, duty) * outW
+  const at = (coolant: number): number => airC + radiatorResistance(law, duty(coolant)) * outW - coolant
+  let [low, high] = [airC, airC + law.lowResistanceKPerW * outW]
+  if (!(high > low)) return high
+  for (let round = 0; round < BISECTIONS && high - low > 1e-9; round++) {
+    const middle = (low + high) / 2
+    if (at(middle) > 0) low = middle
+    else high = middle
+  }
+  return (low + high) / 2
+}
+
+/** What a driven plate draws and gives to the coolant. */
+export interface Driven {
+  plateC: number
+  /** Into the block. */
+  outW: number
+  /** Of all modules, as the supply sees it, leads included. */
+  supplyV: number
+}
+
+const ROUNDS = 24
+const STILL_K = 1e-9
+
+/**
+ * A plate of modules above coolant of a temperature, at a heat and a current through each module.
+ * @returns false where that has no sound answer
+ */
+export function drivenPlate(
+  cooler: ThermoelectricCooler,
+  airC: number,
+  coolant: number,
+  heatW: number,
+  currentA: number,
+  out: Driven,
+): boolean {
+  const stack = stackOf(cooler, airC)
+  const law = { kind: 'constant', currentA } as const
+  const flows: Flows = emptyFlows()
+  const coolantK = coolant - airC
+  let coldK = coolantK
+  let hotK = coolantK
+  for (let round = 0; round < ROUNDS; round++) {
+    hotK = hotSideAt(stack, law, coldK, coolantK, hotK, flows)
+    const hotByCold = (stack.blockKPerW * flows.outByCold) / (1 - stack.blockKPerW * flows.outByHot)
+    const slope = flows.heatByCold + flows.heatByHot * hotByCold
+    if (!(slope > 0)) return false
+    const step = Math.max(-60, Math.min(60, (heatW - flows.heatW) / slope))
+    coldK += step
+    if (Math.abs(step) <= STILL_K) break
+  }
+  if (!(Math.abs(coldK) < 500)) return false
+  hotK = hotSideAt(stack, law, coldK, coolantK, hotK, flows)
+  out.plateC = airC + coldK
+  out.outW = flows.outW
+  out.supplyV = supplyVoltage(cooler, flows, currentA, hotK - coldK)
+  return true
+}
+
+/** The voltage that a current through each module asks of the supply. */
+export function supplyVoltage(cooler: ThermoelectricCooler, flows: Flows, currentA: number, acrossK: number): number {
+  const { series, parallel } = wiringOf(cooler)
+  return series * (flows.alpha * acrossK + currentA * flows.ohm) + (cooler.leadsOhm ?? 0) * parallel * currentA
+}
+
+/** What modules between two known sides take from the load and give to the block; the plate's leak is counted. */
+export function betweenSides(
+  cooler: ThermoelectricCooler,
+  airC: number,
+  plateC: number,
+  coolant: number,
+  currentA: number,
+): { readonly heatW: number; readonly outW: number; readonly inputW: number } {
+  const stack = stackOf(cooler, airC)
+  const flows = emptyFlows()
+  const hotK = hotSideAt(stack, { kind: 'constant', currentA }, plateC - airC, coolant - airC, coolant - airC, flows)
+  flowsUnder(stack, { kind: 'constant', currentA }, plateC - airC, hotK, flows)
+  return {
+    heatW: flows.heatW,
+    outW: flows.outW,
+    inputW: inputW(cooler.modules, flows, currentA, hotK - (plateC - airC)),
+  }
+}

@@ -1,0 +1,64 @@
+/** A run's log as it goes into a fit, with what is known of its sitting and what stands for figures that were not logged. */
+
+import { isWork } from '../../model/index.ts'
+import type { Bench, Load } from '../../model/types.ts'
+import { logBlocks } from '../likelihood/blocks.ts'
+import type { LogPoint } from '../likelihood/log-point.ts'
+import type { Work } from '../likelihood/stages.ts'
+import type { Reading } from '../log/figures.ts'
+import type { LogSeries } from '../log/series.ts'
+import type { RunPrediction } from './prediction.ts'
+
+/** What a set voltage is short of, or over, what the die gets, beside the load line; judgement. */
+const SET_VOLTAGE_V = 0.01
+/** How near a plate is kept to what is asked of it; judgement. */
+const HELD_PLATE_K = 0.7
+/** An air that nobody measured better; judgement. */
+const AIR_K = 1
+/** What a logger's sensors may be off by; judgement. */
+const offsets: LogPoint['offsets'] = {
+  die: 1,
+  plate: 0.5,
+  coolant: 0.5,
+  voltage: 0.005,
+  powerShare: 0.02,
+  driveShare: 0.02,
+}
+
+/** What the cores do; undefined for a machine at rest. */
+export function workOf(load: Load): Work | undefined {
+  return isWork(load) ? { cores: load.cores, activity: load.activity, uneven: load.uneven ?? 1 } : undefined
+}
+
+/** What stands for figures that were not measured: as they are predicted. */
+export function insteadOf({ settled }: Pick<RunPrediction, 'settled'>): LogPoint['instead'] {
+  const { clockMhz, voltageV, powerW, driveA, plateC, notes } = settled
+  const targetC = notes.plate?.targetC ?? null
+  const isHeld = targetC !== null && notes.plate?.isTargetMissed === false && plateC !== null
+  return {
+    ...(clockMhz === null ? {} : { clockGhz: clockMhz / 1000 }),
+    ...(voltageV === null ? {} : { voltage: { value: voltageV, standardUncertainty: SET_VOLTAGE_V } }),
+    ...(powerW === null ? {} : { powerW }),
+    // Under a target the current is another at each heat, and the plate as cold as was asked for where that can be met.
+    ...(driveA === null || targetC !== null ? {} : { driveA }),
+    ...(isHeld ? { plate: { value: plateC, standardUncertainty: HELD_PLATE_K } } : {}),
+  }
+}
+
+/** The air of a run. @param isStated the run says how well it is known */
+export function airOf({ corner, airUncertaintyK }: RunPrediction, isStated: boolean): Reading {
+  return { value: corner.airC, standardUncertainty: isStated ? airUncertaintyK : Math.max(AIR_K, airUncertaintyK) }
+}
+
+/** @param series without figures that cannot be */
+export function logPointOf(series: LogSeries, predicted: RunPrediction, bench: Bench, isAirStated: boolean): LogPoint {
+  const work = workOf(predicted.load.load)
+  return {
+    blocks: logBlocks(series, work === undefined ? 'idle' : 'work'),
+    work,
+    air: airOf(predicted, isAirStated),
+    fan: bench.profile.fan,
+    offsets,
+    instead: insteadOf(predicted),
+  }
+}

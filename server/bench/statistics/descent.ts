@@ -1,0 +1,165 @@
+/** The likeliest values: down the objective by its slopes, and how it curves there. */
+
+import { factor, solveLower, solveUpper } from './cholesky.ts'
+import { columns, type Unknown, type Whitened, zAt } from './independent.ts'
+import { lossWeight } from './robust.ts'
+
+/** Half the gradient, and half the second derivatives as `curvature` has them. */
+export interface Slopes {
+  readonly gradient: Float64Array
+  readonly matrix: Float64Array
+}
+
+export function slopes(
+  unknowns: readonly Unknown[],
+  free: readonly number[],
+  place: ReadonlyMap<number, number>,
+  parts: readonly Whitened[],
+  at: Float64Array,
+  standard: ArrayLike<number>,
+): Slopes {
+  const n = free.length
+  const gradient = Float64Array.from(standard)
+  const matrix = new Float64Array(n * n)
+  for (let i = 0; i < n; i++) matrix[i * n + i] = 1
+  const here = Float64Array.from(at)
+  for (const part of parts) {
+    const own = columns(part, unknowns, here)
+    zAt(part, here)
+    const pulls = part.z.map(z => lossWeight(z))
+    const weights = part.z.map(expectedWeight)
+    part.evidence.unknowns.forEach((first, a) => {
+      const i = place.get(first)
+      if (i === undefined) return
+      gradient[i] = (gradient[i] as number) + weightedProduct(own[a], part.z, pulls)
+      for (let b = 0; b <= a; b++) {
+        const j = place.get(part.evidence.unknowns[b] as number)
+        if (j === undefined) continue
+        const by = weightedProduct(own[a], own[b], weights)
+        matrix[i * n + j] = (matrix[i * n + j] as number) + by
+        if (i !== j) matrix[j * n + i] = (matrix[j * n + i] as number) + by
+      }
+    })
+  }
+  return { gradient, matrix }
+}
+
+const DESCENTS = 80
+/** Twice a log-likelihood that changes by less says nothing. */
+export const STILL = 1e-6
+export const ROUGH = 0.05
+
+/**
+ * To the lowest place of the objective by damped steps (Levenberg and Marquardt). Ours rather than a library's: those we
+ * know take plain residuals, and neither a loss nor a prior.
+ */
+export function descend(
+  objectiveAt: (standard: ArrayLike<number>) => number,
+  start: Float64Array,
+  slopesAt: (standard: ArrayLike<number>) => Slopes,
+  still: number,
+): Float64Array {
+  const n = start.length
+  let own: Float64Array = Float64Array.from(start)
+  let cost = objectiveAt(own)
+  let damping = 1e-3
+  for (let round = 0; round < DESCENTS; round++) {
+    const { gradient, matrix } = slopesAt(own)
+    let isLower = false
+    let gain = 0
+    for (let tries = 0; tries < 12 && !isLower; tries++) {
+      const damped = Float64Array.from(matrix)
+      for (let i = 0; i < n; i++) damped[i * n + i] = (matrix[i * n + i] as number) * (1 + damping)
+      const step = Float64Array.from(gradient)
+      factor(damped, n)
+      solveLower(damped, n, step)
+      solveUpper(damped, n, step)
+      const next = own.map((value, i) => value - (step[i] as number))
+      const tried = objectiveAt(next)
+      if (tried < cost) {
+        gain = cost - tried
+        own = next
+        cost = tried
+        damping = Math.max(1e-9, damping / 10)
+        isLower = true
+      } else damping *= 8
+    }
+    if (!isLower || gain < still) break
+  }
+  return own
+}
+
+/** Second derivatives of half the objective over the standardised unknowns. */
+export function curvature(
+  unknowns: readonly Unknown[],
+  free: readonly number[],
+  place: ReadonlyMap<number, number>,
+  parts: readonly Whitened[],
+  mode: Float64Array,
+): Float64Array {
+  const n = free.length
+  const out = new Float64Array(n * n)
+  for (let i = 0; i < n; i++) out[i * n + i] = 1
+  for (const part of parts) {
+    const own = columns(part, unknowns, mode)
+    zAt(part, mode)
+    const weights = part.z.map(expectedWeight)
+    part.evidence.unknowns.forEach((first, a) => {
+      const i = place.get(first)
+      part.evidence.unknowns.forEach((second, b) => {
+        const j = place.get(second)
+        if (i === undefined || j === undefined) return
+        out[i * n + j] = (out[i * n + j] as number) + weightedProduct(own[a], own[b], weights)
+      })
+    })
+  }
+  return out
+}
+
+function weightedProduct(a: Float64Array | undefined, b: Float64Array | undefined, weights: Float64Array): number {
+  let sum = 0
+  for (let row = 0; row < weights.length; row++)
+    sum += (weights[row] as number) * ((a?.[row] as number) * (b?.[row] as number))
+  return sum
+}
+
+/** Half of ρ'' is between 1.5 and below 0, and 0.9 on the average over normal errors: that, less for what is far off. */
+const expectedWeight = (z: number): number => Math.min(0.9, lossWeight(z))
+
+export interface Response {
+  /** The unknown that is held. */
+  readonly index: number
+  /** By how much each free one, standardised, moves with a standard deviation of it. */
+  readonly by: Float64Array
+}
+
+/** How the free unknowns follow those that are held: −H⁻¹ Jᵀ W J_held. */
+export function heldResponse(
+  unknowns: readonly Unknown[],
+  place: ReadonlyMap<number, number>,
+  parts: readonly Whitened[],
+  mode: Float64Array,
+  precision: Float64Array,
+): readonly Response[] {
+  const n = place.size
+  const l = Float64Array.from(precision)
+  factor(l, n)
+  return unknowns.flatMap(({ held, sd }, index): Response[] => {
+    if (!held || !(sd > 0) || n === 0) return []
+    const by = new Float64Array(n)
+    for (const part of parts) {
+      const at = part.evidence.unknowns.indexOf(index)
+      if (at < 0) continue
+      const own = columns(part, unknowns, mode)
+      zAt(part, mode)
+      const weights = part.z.map(expectedWeight)
+      part.evidence.unknowns.forEach((other, column) => {
+        const i = place.get(other)
+        if (i !== undefined) by[i] = (by[i] as number) - weightedProduct(own[column], own[at], weights)
+      })
+    }
+    solveLower(l, n, by)
+    solveUpper(l, n, by)
+    return [{ index, by }]
+  })
+}

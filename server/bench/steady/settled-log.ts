@@ -1,0 +1,151 @@
+/** A run's log brought to what it settles at, on the bench that the run was predicted on. */
+
+import type { Bench } from '../../model/types.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import { type Block, logBlocks } from '../likelihood/blocks.ts'
+import { benchOf } from '../likelihood/constants.ts'
+import type { LogPoint } from '../likelihood/log-point.ts'
+import { lastLevel } from '../likelihood/log-settled.ts'
+import { coolerPriors, type PriorConstant, partPriors } from '../likelihood/priors.ts'
+import { type FigureKind, figureKinds, type Readings } from '../log/figures.ts'
+import type { LogSeries } from '../log/series.ts'
+import { meanOfSeries } from '../statistics/series-mean.ts'
+import { fitLog, type LogFit, secondsToHalve, settledFigures } from './settled.ts'
+
+export interface SettledLog {
+  /** The last stretch under the load, in s since the log's first row. */
+  readonly fromS: number
+  readonly toS: number
+  readonly figures: Readings
+  /** By how much the die's reading has still to rise or fall; undefined where no die was logged or nothing is known of it. */
+  readonly toGoK: number | undefined
+  /** How many more seconds would halve the die's uncertainty. Undefined where nothing would. */
+  secondsToHalve(): number | undefined
+}
+
+/** What a log's temperatures depend on. */
+const thermal = new Set([
+  'package-resistance',
+  'core-resistance',
+  'block-resistance',
+  'radiator',
+  'module',
+  'plate-leak',
+  'die-heat',
+  'plate-heat',
+  'coolant-heat',
+])
+
+/** Fewer readings of the load's end than this say nothing. */
+const LEAST_READINGS = 4
+
+/** Means over the end of the log, for what does not warm up: and for all of it where no bench is known. */
+function endMeans(series: LogSeries, blocks: readonly Block[]): Readings {
+  const found: Partial<Record<FigureKind, { value: number; standardUncertainty: number }>> = {}
+  const last = lastLevel(blocks)
+  const [first, end] = [blocks[last[0]?.index ?? -1], blocks[last.at(-1)?.index ?? -1]]
+  if (first === undefined || end === undefined) return {}
+  for (const kind of figureKinds) {
+    const values = series.figures[kind]?.subarray(first.from, end.to).filter(value => !Number.isNaN(value))
+    if (values === undefined || values.length < LEAST_READINGS) continue
+    const mean = meanOfSeries(values)
+    // Readings that are all the same have no scatter to be known to.
+    const own = Number.isNaN(mean.standardUncertainty) ? mean.sd : mean.standardUncertainty
+    found[kind] = { value: mean.mean, standardUncertainty: own }
+  }
+  return found
+}
+
+/** The stretch under the load that the log ends with. */
+function lastStretch(blocks: readonly Block[]): { readonly fromS: number; readonly toS: number } | undefined {
+  const end = blocks.findLastIndex(({ isLoaded }) => isLoaded)
+  const own = blocks[end]
+  if (own === undefined) return undefined
+  let start = end
+  while (blocks[start - 1]?.isLoaded === true && blocks[start - 1]?.episode === own.episode) start--
+  return { fromS: Math.max(0, blocks[start]?.fromS ?? 0), toS: own.toS }
+}
+
+/** Where a run was made: its bench as the model counts it, and the definitions that say what is known of it. */
+export interface LoggedOn {
+  readonly point: LogPoint
+  readonly bench: Bench
+  readonly part: Definition
+  readonly cooler: Definition
+}
+
+interface Known {
+  readonly key: string
+  readonly found: SettledLog | undefined
+}
+
+/** Evicted with the log's series; replaced when anything that it rests on is another. */
+const known = new WeakMap<LogSeries, Known>()
+
+/**
+ * @param series without figures that cannot be
+ * @param on undefined where the run cannot be predicted: then what the end of the log reads counts
+ */
+export function settledLog(series: LogSeries, load: 'work' | 'idle', on: LoggedOn | undefined): SettledLog | undefined {
+  const constants = on === undefined ? [] : [...partPriors(on.part), ...coolerPriors(on.cooler, 'plain')]
+  const { blocks: _, ...rest } = on?.point ?? { blocks: undefined }
+  const key = JSON.stringify([
+    load,
+    Object.keys(series.figures),
+    rest,
+    constants.map(({ value, spread }) => [value, spread]),
+    on?.bench.part,
+    on?.bench.cooler,
+  ])
+  const before = known.get(series)
+  if (before?.key === key) return before.found
+  const found = find(series, load, on, constants)
+  known.set(series, { key, found })
+  return found
+}
+
+function find(
+  series: LogSeries,
+  load: 'work' | 'idle',
+  on: LoggedOn | undefined,
+  constants: readonly PriorConstant[],
+): SettledLog | undefined {
+  const { blocks, series: clean } = on?.point.blocks ?? logBlocks(series, load)
+  const stretch = lastStretch(blocks)
+  if (stretch === undefined) return undefined
+  const means = endMeans(clean, blocks)
+  if (Object.keys(means).length === 0) return undefined
+  const fit = on && fitOf(on, constants)
+  const settled = fit && settledFigures(fit)
+  if (fit === undefined || settled === undefined)
+    return { ...stretch, figures: means, toGoK: undefined, secondsToHalve: () => undefined }
+  const figures: Partial<Record<FigureKind, Readings[FigureKind]>> = { ...means }
+  for (const kind of ['die', 'plate', 'coolant'] as const) if (means[kind] !== undefined) figures[kind] = settled[kind]
+  if (means.power !== undefined)
+    figures.power = {
+      value: settled.power.value,
+      standardUncertainty: Math.hypot(settled.power.standardUncertainty, means.power.standardUncertainty),
+    }
+  const end = blocks.findLast(({ isLoaded }) => isLoaded)?.means.die
+  let seconds: number | undefined | 'unknown' = 'unknown'
+  return {
+    ...stretch,
+    figures: figures as Readings,
+    toGoK: means.die === undefined || end === undefined ? undefined : settled.die.value - end,
+    secondsToHalve: () => {
+      if (seconds === 'unknown') seconds = secondsToHalve(fit)
+      return seconds
+    },
+  }
+}
+
+function fitOf({ point, bench }: LoggedOn, constants: readonly PriorConstant[]): LogFit | undefined {
+  const own = constants.filter(({ word }) => thermal.has(word))
+  const benchAt = benchOf(
+    bench.part,
+    bench.cooler,
+    own.map((place, at) => ({ place, at })),
+  )
+  const unknowns = own.map(({ value, spread }) => ({ mean: Math.log(value), sd: spread }))
+  return fitLog(point, { cooler: bench.cooler, benchAt, unknowns: own.map((_, index) => index) }, unknowns)
+}

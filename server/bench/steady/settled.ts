@@ -1,0 +1,228 @@
+/** What a log settles at, whether or not it did. */
+import type { Block } from '../likelihood/blocks.ts'
+import { type LogBench, type LogEvidence, logEvidence } from '../likelihood/log.ts'
+import type { LogPoint } from '../likelihood/log-point.ts'
+import { type Settled, settledWith } from '../likelihood/log-settled.ts'
+import { likeliestErrors, noiseAfter, type SharedErrors } from '../likelihood/whitening.ts'
+import type { Reading } from '../log/figures.ts'
+import { solveLower } from '../statistics/cholesky.ts'
+import type { Unknown } from '../statistics/independent.ts'
+import { posteriorOf } from '../statistics/posterior.ts'
+
+/**
+ * A bench fitted to one log alone, its constants known as far as they are stated, and followed to where all stands still
+ * under the load of the log's end. Only where the temperatures go is asked: the power law counts as it is stated.
+ */
+export interface LogFit {
+  readonly bench: LogBench
+  readonly unknowns: readonly Unknown[]
+  readonly evidence: LogEvidence
+  /** The likeliest values of the unknowns, and how uncertain they are, row by row. */
+  readonly mode: Float64Array
+  readonly covariance: Float64Array
+}
+
+const NOISE_ROUNDS = 4
+
+/** Constants and noise found in turn, until both agree; undefined where the log says nothing of where it goes. */
+export function fitLog(point: LogPoint, bench: LogBench, unknowns: readonly Unknown[]): LogFit | undefined {
+  const evidence = logEvidence(point, bench, 'temperatures')
+  if (evidence.size === 0) return undefined
+  // It is this sitting that is asked for.
+  evidence.scatterBy({ powerShare: 0, temperatureK: 0 })
+  let start: Float64Array | undefined
+  for (let round = 1; round < NOISE_ROUNDS; round++) {
+    const rough = posteriorOf(unknowns, [evidence], { steps: 0, isRough: true, ...(start && { start }) })
+    if (rough === undefined) return undefined
+    start = rough.mode
+    evidence.noises = noiseAfter(evidence, rough.mode) ?? evidence.noises
+  }
+  const found = posteriorOf(unknowns, [evidence], { steps: 0, ...(start && { start }) })
+  return found && { bench, unknowns, evidence, mode: found.mode, covariance: found.covariance }
+}
+
+const figures = {
+  die: ({ dieC }: Settled) => dieC,
+  plate: ({ plateC }: Settled) => plateC,
+  coolant: ({ coolantC }: Settled) => coolantC,
+  power: ({ powerW }: Settled) => powerW,
+}
+export type SettledFigure = keyof typeof figures
+const kinds = Object.keys(figures) as SettledFigure[]
+
+const DIFFERENCE = 0.05
+
+export type SettledFigures = Readonly<Record<SettledFigure, Reading>>
+
+/**
+ * What the log settles at as its sensors would read it, with one standard uncertainty each, by first order: of the
+ * constants, with what the errors that all readings share come to for each of their values, and of those errors.
+ */
+export function settledFigures(fit: LogFit): SettledFigures | undefined {
+  const here = likeliestErrors(fit.evidence, fit.mode)
+  return here && figuresAt(fit, here, here.values)
+}
+
+/** @param errors the shared errors about which all is taken as straight */
+function figuresAt(
+  { evidence, mode, covariance }: Pick<LogFit, 'evidence' | 'mode' | 'covariance'>,
+  here: SharedErrors,
+  errors: Float64Array,
+): SettledFigures | undefined {
+  const centre = settledWith(evidence, mode, errors)
+  if (centre === undefined) return undefined
+  const n = mode.length
+  const { size } = evidence
+  const shared = errors.length
+  const white = whitenedShape(evidence, here)
+  const byUnknown = kinds.map(() => new Float64Array(n))
+  const moved = Float64Array.from(mode)
+  const residuals = new Float64Array(size)
+  for (let index = 0; index < n; index++) {
+    const step = DIFFERENCE * Math.sqrt(covariance[index * n + index] as number)
+    if (!(step > 0)) continue
+    const [above, below] = [step, -step].map(by => {
+      moved[index] = (mode[index] as number) + by
+      if (!evidence.residuals(moved, residuals)) return undefined
+      // The covariance held, the errors follow the residuals.
+      for (let row = 0; row < size; row++) residuals[row] = (residuals[row] as number) - (here.residuals[row] as number)
+      solveLower(here.factor, size, residuals)
+      const own = Float64Array.from(errors)
+      for (let k = 0; k < shared; k++)
+        for (let row = 0; row < size; row++)
+          own[k] = (own[k] as number) - (white[row * shared + k] as number) * (residuals[row] as number)
+      return settledWith(evidence, moved, own)
+    })
+    moved[index] = mode[index] as number
+    if (above === undefined || below === undefined) return undefined
+    kinds.forEach((kind, at) => {
+      ;(byUnknown[at] as Float64Array)[index] = (figures[kind](above) - figures[kind](below)) / (2 * step)
+    })
+  }
+  const byError = kinds.map(() => new Float64Array(shared))
+  const own = Float64Array.from(errors)
+  for (let k = 0; k < shared; k++) {
+    const [above, below] = [DIFFERENCE, -DIFFERENCE].map(by => {
+      own[k] = (errors[k] as number) + by
+      return settledWith(evidence, mode, own)
+    })
+    own[k] = errors[k] as number
+    if (above === undefined || below === undefined) return undefined
+    kinds.forEach((kind, at) => {
+      ;(byError[at] as Float64Array)[k] = (figures[kind](above) - figures[kind](below)) / (2 * DIFFERENCE)
+    })
+  }
+  const left = errorCovariance(white, size, shared)
+  return Object.fromEntries(
+    kinds.map((kind, at) => {
+      const square = quadratic(byUnknown[at] as Float64Array, covariance) + quadratic(byError[at] as Float64Array, left)
+      return [kind, { value: figures[kind](centre), standardUncertainty: Math.sqrt(Math.max(0, square)) }]
+    }),
+  ) as unknown as SettledFigures
+}
+
+/** L⁻¹ B. */
+function whitenedShape({ size, errors }: LogEvidence, { by, factor: l }: SharedErrors): Float64Array {
+  const shared = errors.length
+  const found = new Float64Array(size * shared)
+  const column = new Float64Array(size)
+  for (let k = 0; k < shared; k++) {
+    for (let row = 0; row < size; row++) column[row] = by[row * shared + k] as number
+    solveLower(l, size, column)
+    for (let row = 0; row < size; row++) found[row * shared + k] = column[row] as number
+  }
+  return found
+}
+
+/** What is left of the shared errors once the residuals are known: 1 − Bᵀ S⁻¹ B. */
+function errorCovariance(white: Float64Array, size: number, shared: number): Float64Array {
+  const found = new Float64Array(shared * shared)
+  for (let i = 0; i < shared; i++)
+    for (let j = 0; j < shared; j++) {
+      let sum = i === j ? 1 : 0
+      for (let row = 0; row < size; row++)
+        sum -= (white[row * shared + i] as number) * (white[row * shared + j] as number)
+      found[i * shared + j] = sum
+    }
+  return found
+}
+
+function quadratic(by: Float64Array, covariance: Float64Array): number {
+  const n = by.length
+  let sum = 0
+  for (let i = 0; i < n; i++)
+    for (let j = 0; j < n; j++) sum += (by[i] as number) * (by[j] as number) * (covariance[i * n + j] as number)
+  return sum
+}
+
+/** Nobody waits for longer than this. */
+const LONGEST_S = 8 * 3600
+const BISECTIONS = 12
+/** Further blocks are so long, as a share of what is added. */
+const BLOCK_SHARE = 1 / 6
+
+/**
+ * How many more seconds of the same load would halve the uncertainty of the settled die; undefined where even a day's bench
+ * would not.
+ */
+export function secondsToHalve(fit: LogFit, figure: SettledFigure = 'die'): number | undefined {
+  const here = likeliestErrors(fit.evidence, fit.mode)
+  const now = here && figuresAt(fit, here, here.values)?.[figure].standardUncertainty
+  if (here === undefined || now === undefined) return undefined
+  const after = (seconds: number): number => longerUncertainty(fit, here.values, seconds, figure) ?? now
+  let [low, high] = [0, 30]
+  while (after(high) > now / 2) {
+    low = high
+    high *= 2
+    if (high > LONGEST_S) return undefined
+  }
+  for (let round = 0; round < BISECTIONS && high - low > 0.02 * high; round++) {
+    const middle = (low + high) / 2
+    if (after(middle) > now / 2) low = middle
+    else high = middle
+  }
+  return (low + high) / 2
+}
+
+/** The uncertainty once the log has gone on for so long: it does not hang on what will be read. */
+function longerUncertainty(
+  { evidence, bench, unknowns, mode }: LogFit,
+  errors: Float64Array,
+  seconds: number,
+  figure: SettledFigure,
+): number | undefined {
+  const last = evidence.blocks.findLast(({ isLoaded }) => isLoaded)
+  if (last === undefined) return undefined
+  const stepS = evidence.point.blocks.stepS
+  const count = Math.max(1, Math.round(seconds / Math.max(stepS, BLOCK_SHARE * seconds)))
+  const longer = logEvidence(evidence.point, bench, evidence.asked, {
+    blocks: [
+      ...evidence.blocks,
+      ...Array.from({ length: count }, (_, index) => further(last, seconds / count, index, stepS)),
+    ],
+    isFine: false,
+  })
+  longer.noises = evidence.noises
+  longer.scatterBy({ powerShare: 0, temperatureK: 0 })
+  const covariance = covarianceAt(unknowns, longer, mode)
+  const here = covariance && likeliestErrors(longer, mode)
+  return (
+    covariance && here && figuresAt({ evidence: longer, mode, covariance }, here, errors)?.[figure].standardUncertainty
+  )
+}
+
+function further(last: Block, overS: number, index: number, stepS: number): Block {
+  const count = Math.max(1, Math.round(overS / stepS))
+  const counts = Object.fromEntries(Object.keys(last.counts).map(kind => [kind, count]))
+  return { ...last, fromS: last.toS + index * overS, toS: last.toS + (index + 1) * overS, counts }
+}
+
+/** The covariance that the curvature at these values gives, wherever the likeliest ones are. */
+function covarianceAt(
+  unknowns: readonly Unknown[],
+  evidence: LogEvidence,
+  mode: Float64Array,
+): Float64Array | undefined {
+  // It looks nowhere else and stays where it is.
+  return posteriorOf(unknowns, [evidence], { steps: 0, start: mode, isFixed: true })?.covariance
+}

@@ -1,0 +1,41 @@
+import { describe, expect, it } from 'vitest'
+import { fitCoverage, type Scenario } from '../../harness/fit-coverage.ts'
+
+/**
+ * Benches drawn from what is known before any run, seen in a few noisy points or short logs: the intervals have to cover what
+ * was drawn. A sample in every run; `BENCHES=1000` for all of it.
+ */
+const benches = (usual: number): number => Number(process.env.BENCHES ?? usual)
+/** Four standard errors below what is asked for. */
+const least = (asked: number, count: number): number => asked - 4 * Math.sqrt((asked * (1 - asked)) / count)
+
+describe('the intervals of a fit', () => {
+  it.each<[Scenario, number, number]>([
+    ['points', 60, 0.95],
+    ['logs', 5, 0.95],
+    ['spikes', 4, 0.92],
+    ['strong autocorrelation', 4, 0.92],
+    ['drift', 4, 0.92],
+    ['alternation', 4, 0.92],
+  ])('cover what was drawn: %s', { timeout: 600_000 }, (scenario, usual, asked) => {
+    const found = fitCoverage(scenario, benches(usual))
+    expect(found.benches).toBeGreaterThan(0.8 * benches(usual))
+    for (const { name, covered } of found.constants)
+      expect(covered / found.benches, name).toBeGreaterThan(least(asked, found.benches))
+    // The constants of one bench are no independent trials; their intervals are about a third as many.
+    const pooled = found.constants.reduce((sum, { covered }) => sum + covered, 0)
+    const count = found.benches * found.constants.length
+    expect(pooled / count).toBeGreaterThan(least(asked, count / 3))
+    expect(found.power / found.predictions).toBeGreaterThan(least(asked, found.predictions / 2))
+    expect(found.die / found.predictions).toBeGreaterThan(least(asked, found.predictions / 2))
+  })
+
+  it('are no wider than they need be', () => {
+    const { constants } = fitCoverage('points', 20)
+    const learned = (name: string): number => constants.find(one => one.name === name)!.learned
+    // Three to eight points tell most of these and nothing of heat capacities.
+    expect(learned('switching')).toBeGreaterThan(0.9)
+    expect(learned('leakage')).toBeGreaterThan(0.5)
+    expect(learned('coolant-heat')).toBeLessThan(0.1)
+  })
+})
