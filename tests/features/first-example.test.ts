@@ -2,7 +2,9 @@ import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { allWithIntervals, createService, type PredictionFigures } from '../../server/service.ts'
+import { detent } from '../cli/helpers.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
+import { temporaryFolder } from '../harness/process.ts'
 import { root } from '../harness/sources.ts'
 
 /** The first example begins with what was seen, not with constants: what it predicts must be right all the same. */
@@ -47,6 +49,27 @@ describe('the first example', () => {
         if (value === null) continue
         expect(value, `${load} ${of}`).toBeGreaterThanOrEqual((low ?? Number.NEGATIVE_INFINITY) - 1e-9)
         expect(value, `${load} ${of}`).toBeLessThanOrEqual((high ?? Number.POSITIVE_INFINITY) + 1e-9)
+      }
+    }
+  })
+
+  it('knows its bench better once its points are fitted, and is still right', { timeout: 120_000 }, async () => {
+    using folder = temporaryFolder({ 'first.detent': first })
+    expect((await detent(folder.path, ['fit', '--write', 'first.detent'])).code).toBe(0)
+    const fitted = readFileSync(join(folder.path, 'first.detent'), 'utf8')
+    const [before, after, real] = await Promise.all([predicted(first), predicted(fitted), predicted(truth)])
+    expect(after.map(({ load }) => load)).toEqual(before.map(({ load }) => load))
+    for (const [index, { load, interval }] of after.entries()) {
+      for (const of of ['power_w', 'die_c'] as const) {
+        const [low, high] = interval?.[of] ?? [Number.NaN, Number.NaN]
+        const [widestLow, widestHigh] = before[index]?.interval?.[of] ?? [Number.NaN, Number.NaN]
+        const value = real[index]?.[of] ?? Number.NaN
+        expect(value, `${load} ${of}`).toBeGreaterThanOrEqual(low ?? Number.NaN)
+        expect(value, `${load} ${of}`).toBeLessThanOrEqual(high ?? Number.NaN)
+        // No point tells of idle.
+        if (load === 'idle') continue
+        const share = ((high ?? 0) - (low ?? 0)) / ((widestHigh ?? 0) - (widestLow ?? 0))
+        expect(share, `${load} ${of}`).toBeLessThan(0.5)
       }
     }
   })

@@ -3,6 +3,7 @@
 import type { Chunk, Statement } from '../../../grammar/tree.ts'
 import { baseUnit, type Dimension, findUnit, type Unit } from '../../../grammar/units/units.ts'
 import type { Match } from '../../../grammar/values.ts'
+import { usualLeakageAt } from '../../../grammar/vocabulary/usual-values.ts'
 import { type Definition, entries, entry, pureNumber, quantity, rows } from '../../semantic/definitions.ts'
 import { correlationIn } from '../../semantic/gather.ts'
 import { withUncertainty } from '../../wording/uncertain.ts'
@@ -82,6 +83,19 @@ function insertion(
   return { chunk, start: end, end, text, ...written }
 }
 
+/** A block with nothing in it, such as that of a cooler whose constants all count as usual. */
+function filled(
+  { chunk, match }: Definition,
+  lines: readonly string[],
+  written: Pick<FitEdit, 'constants' | 'correlations'>,
+): readonly FitEdit[] {
+  const { open, close } = match.statement.block ?? {}
+  if (open === undefined || close === undefined || chunk.text.slice(open.end, close.start).trim() !== '') return []
+  const lineBreak = chunk.text.includes('\r\n') ? '\r\n' : '\n'
+  const text = `${lineBreak}${lines.map(line => `  ${line}${lineBreak}`).join('')}`
+  return [{ chunk, start: open.end, end: close.start, text, ...written }]
+}
+
 /** Behind a statement's comment, where a new line follows. */
 function lineEnd(text: string, at: number, isWholeLine: boolean): number {
   if (!isWholeLine) return at
@@ -110,22 +124,35 @@ function removal(chunk: Chunk, { start, end }: Statement): FitEdit {
 const LEAST_LEARNED = 0.02
 
 function changesOf(constants: readonly FittedConstant[], owner: string, target: 'part' | 'cooler'): Change[] {
-  return constants.flatMap(({ constant, value, standardUncertainty, learned }): Change[] => {
-    if (constant.target !== target || constant.owner !== owner) return []
-    if (constant.from === 'usual' && learned < LEAST_LEARNED) return []
-    const { word, label, dimension, row } = constant
-    return [{ word, label, value, standardUncertainty, dimension, ...(row === undefined ? {} : { row }) }]
-  })
+  const own = constants.filter(({ constant }) => constant.target === target && constant.owner === owner)
+  const isTold = ({ constant, learned }: FittedConstant): boolean =>
+    constant.from !== 'usual' || learned >= LEAST_LEARNED
+  // The rows of a table that was left out are written together, or not at all.
+  const tables = new Set(
+    own.filter(one => one.constant.row !== undefined && isTold(one)).map(({ constant }) => constant.word),
+  )
+  return own
+    .filter(one => isTold(one) || (one.constant.row !== undefined && tables.has(one.constant.word)))
+    .map(({ constant: { word, label, dimension, row }, value, standardUncertainty }) => {
+      return { word, label, value, standardUncertainty, dimension, ...(row === undefined ? {} : { row }) }
+    })
 }
+
+/** What follows the value of a word that was left out: the usual leakage holds at a voltage and a temperature. */
+const behindValue: Readonly<Record<string, string>> = { leakage: ` at ${usualLeakageAt.text}` }
 
 function editsOf(definition: Definition, changes: readonly Change[]): { edits: FitEdit[]; missing: string[] } {
   const edits: FitEdit[] = []
   const missing: string[] = []
+  const missingRows = new Map<string, string[]>()
   for (const change of changes) {
     const at = placeOf(definition, change)
     const own = at?.unit ?? (change.dimension === undefined ? undefined : findUnit(baseUnit[change.dimension]))
     const written = withUncertainty(change.value, change.standardUncertainty, own)
-    if (at === undefined) missing.push(`${change.word} ${written}`)
+    if (at === undefined && change.row !== undefined) {
+      const others = missingRows.get(change.word) ?? []
+      missingRows.set(change.word, [...others, `${change.label.slice(change.word.length + 1)} ${written}`])
+    } else if (at === undefined) missing.push(`${change.word} ${written}${behindValue[change.word] ?? ''}`)
     else if (definition.chunk.text.slice(at.start, at.end) !== written)
       edits.push({
         chunk: definition.chunk,
@@ -136,6 +163,7 @@ function editsOf(definition: Definition, changes: readonly Change[]): { edits: F
         correlations: 0,
       })
   }
+  for (const [word, rows] of missingRows) missing.push(`${word} { ${rows.join('; ')} }`)
   return { edits, missing }
 }
 
@@ -226,9 +254,9 @@ function editsIn(
   const gone = new Set(old.map(({ statement }) => statement))
   const lines = [...missing, ...correlations]
   const behind = definition.match.statement.block?.statements.findLast(statement => !gone.has(statement))
-  if (behind !== undefined && lines.length > 0) {
-    const written = { constants: missing.length, correlations: correlations.length }
-    edits.push(insertion(definition, behind, lines, written))
-  }
+  if (lines.length === 0) return edits
+  const written = { constants: missing.length, correlations: correlations.length }
+  if (behind !== undefined) edits.push(insertion(definition, behind, lines, written))
+  else edits.push(...filled(definition, lines, written))
   return edits
 }

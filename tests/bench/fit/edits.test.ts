@@ -185,7 +185,9 @@ cooler c kind loop {
         [0, 1],
       ],
     )
-    expect(after).toBe('part p { switching 2.400 nF ± 0.010 nF; shared-power 3 W; leakage 1.00 W ± 0.10 W }\n')
+    expect(after).toBe(
+      'part p { switching 2.400 nF ± 0.010 nF; shared-power 3 W; leakage 1.00 W ± 0.10 W at 1.20 V 60 °C }\n',
+    )
   })
 
   it('fit the cooler’s rows by their duty', async () => {
@@ -229,6 +231,23 @@ cooler c kind loop {
     expect(await edited(text, values)).toBe(
       'part p {\n  switching 2.400 nF ± 0.010 nF\n  idle-power 13.0 W ± 2.0 W\n}\n',
     )
+  })
+
+  it('write what was left out so that it reads: leakage with where it holds, all rows of a table, an empty block', async () => {
+    const text = 'part p {\n  cores 8\n}\ncooler c kind loop { }\n'
+    const values = {
+      leakage: [9.1, 3.1, 0.5],
+      'radiator 20 %': [0.09, 0.02, 0.01],
+      'radiator 100 %': [0.045, 0.005, 0.5],
+    } as const
+    const after = await edited(text, values)
+    expect(after).toBe(
+      'part p {\n  cores 8\n  leakage 9.1 W ± 3.1 W at 1.20 V 60 °C\n}\ncooler c kind loop {\n' +
+        '  radiator { 20 % 0.090 K/W ± 0.020 K/W; 100 % 0.0450 K/W ± 0.0050 K/W }\n}\n',
+    )
+    const codes = (await loadFixture(after)).service.findings(uri).map(({ finding }) => finding.code)
+    // The part lacks its limits; everything that was written reads.
+    expect(new Set(codes)).toEqual(new Set(['missing-key']))
   })
 
   it('are missing where nothing was fitted', async () => {
