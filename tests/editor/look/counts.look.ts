@@ -9,6 +9,10 @@ import { type Editor, openFolder, screenshot, startCommand } from './editor.ts'
 
 const output = join(root, 'test-output')
 
+/** Errors, warnings and hints of several files. */
+const codes = ['current-over', 'drive-short', 'frost', 'needs-untested', 'steps-gap', 'steps-overlap', 'unused-name']
+const names = codes.map(code => `${code}.detent`)
+
 /** What the status item says: findings, and hints apart. */
 async function inStatus({ page }: Editor): Promise<string> {
   const text = (await page.locator('[id="detent.detent.detent.status"]').textContent()) ?? ''
@@ -28,7 +32,7 @@ it('is counted alike by the status item, the list of problems, the task and the 
 }, async () => {
   mkdirSync(output, { recursive: true })
   const folder = mkdtempSync(join(output, 'workspace-'))
-  cpSync(join(root, 'grammar', 'examples', 'bench'), folder, { recursive: true })
+  for (const name of names) cpSync(join(root, 'grammar', 'examples', 'faulty', name), join(folder, name))
   mkdirSync(join(folder, '.vscode'))
   writeFileSync(
     join(folder, '.vscode', 'settings.json'),
@@ -43,7 +47,7 @@ it('is counted alike by the status item, the list of problems, the task and the 
   const others = findings.length - hints
   expect([others, hints].every(count => count > 0)).toBe(true)
 
-  const editor = await openFolder(folder, 'heavy-work.detent')
+  const editor = await openFolder(folder, 'current-over.detent')
   await expect.poll(() => inStatus(editor), { timeout: 40_000 }).toBe(`${others} and ${hints}`)
   await expect.poll(() => inProblems(editor)).toBe(others)
   await screenshot(editor, 'counts')
