@@ -48,7 +48,7 @@ function slotPieces(slot: Slot): fc.Arbitrary<readonly Piece[]> {
       if (slot.uncertain !== true) return plain
       const spread = fc
         .tuple(fc.constantFrom('±', '+-'), digits, fc.constantFrom('', '%'))
-        .map(([sign, value, unit]) => [sign, value, glue, unit])
+        .map(([sign, value, unit]): readonly Piece[] => (unit === '' ? [sign, value] : [sign, value, glue, unit]))
       return fc.oneof(
         plain,
         fc.tuple(plain, spread).map(([value, rest]) => [...value, ...rest]),
