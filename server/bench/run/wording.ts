@@ -44,7 +44,7 @@ function clockTime(seconds: number): string {
 }
 
 /** When the load was on, at the end of a log: as the log's clock has it, else since the log's first row. Undefined without a log. */
-export function stretchText({ log, settled }: Pick<MeasuredRun, 'log' | 'settled'>): string | undefined {
+function stretchText({ log, settled }: Pick<MeasuredRun, 'log' | 'settled'>): string | undefined {
   if (settled === undefined) return undefined
   const start = log?.state === 'read' ? log.clockStartS : undefined
   const text = (seconds: number): string => (start === undefined ? sinceStart(seconds) : clockTime(start + seconds))

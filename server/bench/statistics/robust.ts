@@ -6,7 +6,7 @@
 
 const DEGREES = 4
 /** At this scale errors that are normal after all get honest widths. */
-export const LOSS_SCALE = 0.9
+const LOSS_SCALE = 0.9
 
 /** Twice the negative logarithm of the density, less its value at 0: ρ(z) = 5 ln(1 + z²/(4 s²)). */
 export function loss(z: number, scale: number = LOSS_SCALE): number {

@@ -1,7 +1,6 @@
 /** The mean of correlated readings, and how sure it is. */
 
-import tQuantile from '@stdlib/stats-base-dists-t-quantile'
-import { meanOf, varianceOf } from './moments.ts'
+import { autocorrelationAt, meanOf, varianceOf } from './moments.ts'
 
 /**
  * The mean of a logged series with its uncertainty. Readings a second apart are not independent: the die's heat
@@ -42,11 +41,7 @@ function summed(values: ArrayLike<number>, mean: number): { readonly time: numbe
     own += from * from
   }
   if (n < 4 || !(own > 0)) return { time: 1, lag: 0 }
-  const at = (lag: number): number => {
-    let sum = 0
-    for (let index = 0; index + lag < n; index++) sum += (centred[index] as number) * (centred[index + lag] as number)
-    return sum / own
-  }
+  const at = (lag: number): number => autocorrelationAt(centred, lag, 0)
   let sum = 0
   let before = Number.POSITIVE_INFINITY
   let lag = 0
@@ -84,10 +79,4 @@ export function meanOfSeries(values: ArrayLike<number>): SeriesMean {
     correlationTime: time,
     standardUncertainty: Math.sqrt((unbiased * time) / n),
   }
-}
-
-/** Half the width of the mean's 95 % interval: t for as many degrees of freedom as there are independent readings less one. */
-export function halfWidth95(series: SeriesMean): number {
-  const freedom = series.effectiveN - 1
-  return freedom > 0 ? tQuantile(0.975, freedom) * series.standardUncertainty : Number.NaN
 }

@@ -1,9 +1,16 @@
+import tQuantile from '@stdlib/stats-base-dists-t-quantile'
 import { describe, expect, it } from 'vitest'
 import { gainOf } from '../../../server/bench/statistics/gain.ts'
 import { meanOf } from '../../../server/bench/statistics/moments.ts'
-import { correlationTime, halfWidth95, meanOfSeries } from '../../../server/bench/statistics/series-mean.ts'
+import { correlationTime, meanOfSeries, type SeriesMean } from '../../../server/bench/statistics/series-mean.ts'
 import { pairedTest, welchTest } from '../../../server/bench/statistics/t-tests.ts'
 import { seededNormal } from '../../harness/random.ts'
+
+/** Half the width of the mean's 95 % interval: t for as many degrees of freedom as there are independent readings less one. */
+function halfWidth95(series: SeriesMean): number {
+  const freedom = series.effectiveN - 1
+  return freedom > 0 ? tQuantile(0.975, freedom) * series.standardUncertainty : Number.NaN
+}
 
 /** First-order autoregressive readings about zero with unit spread: correlation `rho` from one to the next. */
 function correlated(n: number, rho: number, normal: () => number): Float64Array {
