@@ -6,7 +6,7 @@ import { root } from '../../../client/scripts/editor/cache.ts'
 import { type Editor, openFolder } from './editor.ts'
 
 /** A copy of the example bench in a folder of its own. */
-function benchFolder(settings: Readonly<Record<string, unknown>> = {}): string {
+export function benchFolder(settings: Readonly<Record<string, unknown>> = {}): string {
   const output = join(root, 'test-output')
   mkdirSync(output, { recursive: true })
   const folder = mkdtempSync(join(output, 'workspace-'))
