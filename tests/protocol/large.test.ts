@@ -38,7 +38,6 @@ const longText = (profiles: number): string =>
   benchText + Array.from({ length: profiles }, (_, index) => profileText(index)).join('')
 
 const most = 3_650
-const many = 800
 const some = 200
 
 /** The last profile leaves a gap in its steps, and in the last room a number has no unit. */
@@ -85,7 +84,7 @@ describe('answers about the whole of a long file', { timeout: 180_000 }, () => {
   it.each(methods)('%s leaves room between its definitions for what is asked meanwhile', async method => {
     client = await startClient({ folders })
     const { open, request } = client
-    await open(uri, longText(many))
+    await open(uri, longText(most))
     await request('textDocument/hover', { textDocument: { uri }, position: { line: 2, character: 6 } })
     const order: string[] = []
     const whole = request(`textDocument/${method}`, { textDocument: { uri } }).then(() => order.push(method))

@@ -296,11 +296,11 @@ export function runCourse(
   const die = compared.compared.find(({ figure }) => figure === 'die')
   const settling = settlingText(compared, series, startS)
   const verdict =
-    die === undefined
-      ? settling === undefined
+    settling !== undefined
+      ? `Not steady yet: ${settling}.`
+      : die === undefined
         ? 'Nothing to compare.'
-        : `Not steady yet: ${settling}.`
-      : `Die measured ${fixed(die.measured.value, 1)} °C, predicted ${fixed(die.predicted, 1)} °C: ${fixed(die.difference, 1)} ± ${fixed(die.combinedUncertainty, 1)} K${off.length === 0 ? ', as predicted' : `; off: ${off.map(({ figure }) => figure).join(', ')}`}.`
+        : `Die measured ${fixed(die.measured.value, 1)} °C, predicted ${fixed(die.predicted, 1)} °C: ${fixed(die.difference, 1)} ± ${fixed(die.combinedUncertainty, 1)} K${off.length === 0 ? ', as predicted' : `; off: ${off.map(({ figure }) => figure).join(', ')}`}.`
   const [followed, dies] = [predictedPoints(run?.series, 'dieC', 1), measuredPoints(series, 'die', startS)]
   const notice = noticeText(compared, dies, at => valueAt(followed, at))
   const course = courseOf(scene, one, {
@@ -320,8 +320,8 @@ export function runCourse(
         : {
             fromS: settledLog.fromS - startS,
             toS: settledLog.toS - startS,
-            text: 'what it settles at is told from here',
-            sentence: `What it settles at is told from ${fixed(settledLog.fromS - startS, 0)} s to ${fixed(settledLog.toS - startS, 0)} s, from how the temperatures go.`,
+            text: 'these rows count',
+            sentence: `Where it settles follows from the rows from ${fixed(settledLog.fromS - startS, 0)} s to ${fixed(settledLog.toS - startS, 0)} s.`,
           },
   }
 }

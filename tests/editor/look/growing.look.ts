@@ -45,8 +45,8 @@ it('follows a log from its first row to its settled end', async () => {
     }
     await screenshot(editor, `growing-${count}-rows`)
   }
-  await expect.poll(() => panel(editor).locator('#picture text').allTextContents()).toContain('these means count')
+  await expect.poll(() => panel(editor).locator('#picture text').allTextContents()).toContain('these rows count')
   expect((await panel(editor).locator('#picture text').allTextContents()).join(' ')).toMatch(
-    /Die measured 68\.\d °C, predicted/,
+    /Die measured (?:67\.9|68\.0) °C, predicted/,
   )
 }, 240_000)

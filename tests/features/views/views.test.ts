@@ -226,7 +226,7 @@ describe('the course', () => {
       expect(pictureFaults(beside), beside.title).toEqual([])
       expect(pictureFaults(picture), picture.title).toEqual([])
       expect(dotsIn(picture)).toBeGreaterThan(50)
-      const counts = picture.marks.some(({ sentence }) => sentence.includes('settles at'))
+      const counts = picture.marks.some(({ sentence }) => sentence.includes('follows from the rows'))
       expect(counts, run.record.name).toBe(run.settled !== undefined)
     }
   }, 180_000)
