@@ -1,5 +1,6 @@
 /** Runs of the bench for editor and command: logs and revisions looked up, comparisons, fits. */
 
+import { onceFor } from '../../grammar/once.ts'
 import type { PartEvidence } from '../bench/evidence/evidence.ts'
 import type { FitEdit } from '../bench/fit/edits.ts'
 import { fitEdits, fittedConstants } from '../bench/fit/edits.ts'
@@ -14,7 +15,7 @@ import { doubtedOf } from '../semantic/doubted.ts'
 import { resolveProfile } from '../semantic/profile.ts'
 import { type Bounds, outside } from '../workspace/bounds.ts'
 import { resolveUri } from '../workspace/files.ts'
-import type { FileView, Workspace } from '../workspace/workspace.ts'
+import type { Document, FileView, Workspace } from '../workspace/workspace.ts'
 import { createEvidenceStore } from './part-evidence.ts'
 import { createRunRevisions, type RevisionSource } from './run-revisions.ts'
 
@@ -64,6 +65,9 @@ interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants' | 'correlations'
   readonly end: number
 }
 
+/** Kept with the document. */
+const hasRuns = onceFor((document: Document): boolean => document.definitions.some(({ kind }) => kind === 'run'))
+
 /** The coolers that the profiles on a part name. */
 function coolersOf({ scope }: FileView, part: Definition): readonly Definition[] {
   const profiles = scope.all('profile').map(profile => resolveProfile(scope, profile))
@@ -110,9 +114,14 @@ export function createBenchRuns(
   }
   const shown = createEvidenceStore()
   const runsOn = (part: Definition): readonly ComparedRun[] => {
-    const home = [...workspace.documents()].find(({ starts }) => starts.has(part.chunk))
-    const ended = [...(home === undefined ? [] : [home.uri, ...workspace.usersOf(home.uri)])].flatMap(uri => {
-      const view = workspace.view(uri)
+    // Hundreds of files may use a part; what they see is put together only where a run stands.
+    const documents = [...workspace.documents()]
+    const withRuns = documents.filter(hasRuns)
+    const home = withRuns.length === 0 ? undefined : documents.find(({ starts }) => starts.has(part.chunk))
+    if (home === undefined) return []
+    const reach = new Set([home.uri, ...workspace.usersOf(home.uri)])
+    const ended = withRuns.flatMap(({ uri }) => {
+      const view = reach.has(uri) ? workspace.view(uri) : undefined
       const records = view === undefined ? [] : recordsOf(view, 'own').filter(({ outcome }) => outcome !== undefined)
       return view === undefined ? [] : records.map(record => ({ view, record }))
     })
