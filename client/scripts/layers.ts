@@ -57,7 +57,8 @@ export const layers: readonly Layer[] = [
   },
   {
     part: 'server/charts',
-    holds: 'map, cooling, course: plain data in, SVG and figures out; one drawing for panel, hover and command',
+    holds:
+      'map, cooling, course, ledger: plain data in, SVG and figures out; one drawing for panel, hover, report and command',
     parts: [],
     packages: ['d3-scale', 'd3-shape'],
   },

@@ -19,7 +19,7 @@ Examples:
   detent report bench/ --to report.html                   every profile below a folder, with its runs
   detent report bench/ --profile winter --to winter.html  one profile
   detent report bench/ --baseline light-work --to r.html  the others compared with one
-  detent report --with 'room study { air 30 °C }' bench/  as if that stood in the files
+  detent report --with 'room study { air 29 °C }' bench/  the same in a warmer room
   detent report bench/ --output markdown                  for a wiki
 `
 

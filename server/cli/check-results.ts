@@ -88,7 +88,7 @@ const after = ({ line, column }: Place): { readonly line: number; readonly colum
  * Checks the files, which are loaded.
  * @param shown gives a file's name for the output
  * @param chances whether to work out how probable expectations are, which may take a second for each
- * @param places where a place of a text with something laid over it really stands; undefined where it is its own
+ * @param places where a place of an overlaid text really stands; undefined where that is the file itself
  */
 export function reportOf(
   service: Service,

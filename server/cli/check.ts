@@ -33,7 +33,7 @@ Examples:
   detent check                                         every profile below this folder
   detent check bench.detent profiles/                  a file, and all below a folder
   detent check --fail-on warning                       exit 1 on warnings too
-  detent check --with 'limits { current 220 A }' .     as if that stood in every profile
+  detent check --with 'limits { current 190 A }' .     with another limit in every profile, written nowhere
   detent check --severity voltage-grid=off .           leave one check out
   detent check - < winter.detent                       standard input, as if it were in this folder
   detent check --output sarif . > findings.sarif       for code scanning

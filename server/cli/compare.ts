@@ -35,7 +35,7 @@ is new.
 
 With \`--since\` the bench is compared with itself as it was: at a git revision, or in a folder (what begins with \`.\` or
 \`/\`). Shown are the profiles whose predictions, expectations or findings differ, constants of the bench included;
-named profiles choose among them. Logs are read on neither side.
+named profiles choose among them. Neither side reads logs.
 
 JSON with \`--since\`: version, since, profiles (file, profile, change, settings, predicted, expectations, findings);
 predicted has pairs of before and now, change is new, gone or changed.
@@ -89,9 +89,7 @@ function refuseBesideSince(profiles: readonly AskedProfile[], options: CompareOp
   if (older !== undefined) {
     throw new UnusableCall(`\`--since\` names the revision: write ${older.name}, without \`@${older.revision}\`.`)
   }
-  if (options.with.texts.length > 0 || options.all !== undefined) {
-    throw new UnusableCall('`--with` and `--all` do not go with `--since`.')
-  }
+  if (options.all !== undefined) throw new UnusableCall('`--all` does not go with `--since`.')
 }
 
 /** `detent compare`: profiles side by side. */

@@ -9,9 +9,9 @@ import { fitJson, fitText } from './output/fit-output.ts'
 import { writeEdits } from './write-edits.ts'
 
 const examples = `
-A fit takes all that was seen of a part: whole logs, settled or not, figures read off by hand, and the rows of known. Each
-constant starts from what is stated, with its ±, or from its usual value and spread; what the runs cannot tell keeps that,
-and the output says so. Without --write nothing is changed; with it the constants are written with their uncertainties and
+A fit uses everything measured on a part: whole logs, settled or not, figures read off by hand, and the rows of known.
+Each constant starts from what is stated, with its ±, or from its usual value and spread. A constant that the runs do not
+determine keeps that, and the output says so. Without --write nothing is changed; with it the constants are written with their uncertainties and
 correlations.
 
 Constants: of the part switching, leakage, leakage-doubling, leakage-exponent, shared-power, idle-power,
@@ -94,8 +94,7 @@ async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): P
     const also = sum('correlations') === 0 ? '' : ` and ${counted(sum('correlations'), 'correlation')}`
     io.err.write(`${shown}: ${counted(sum('constants'), 'constant')}${also} written\n`)
   }
-  if (files.length > 0)
-    io.err.write('What these runs tell is in the values now: fit again with new ones alone, by --runs.\n')
+  if (files.length > 0) io.err.write('The values now contain these runs: fit next time with new runs alone (--runs).\n')
 }
 
 /** `detent fit`: refits the constants of a part, and of its coolers, from runs. */
@@ -105,7 +104,7 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
     .description('Refit the constants of a part from runs of the bench.')
     .argument('<file>', 'the file with the runs, or one that uses it')
     .option('--part <name>', 'the part to fit (default: the only one in the file and those it uses)')
-    .option('--free <names>', 'fit these constants alone, separated by commas (default: all)')
+    .option('--free <names>', 'fit only these constants, separated by commas (default: all)')
     .option('--hold <names>', 'leave these constants as they are stated')
     .option('--runs <names>', 'the runs to fit to, separated by commas (default: all of this part)')
     .option('--write', 'write the fitted constants into their files')

@@ -72,8 +72,8 @@ export function namesAndPaths(
 }
 
 /**
- * A named profile evaluated, with others in the place of what it names. Over an older one the statements are laid here;
- * over those of now they are when the files are loaded. Errors: `UnusableCall` where a name is unknown.
+ * A named profile evaluated, with others in the place of what it names. Overlays are applied here to an older profile, and
+ * to those of now when the files are loaded. Errors: `UnusableCall` where a name is unknown.
  */
 export function evaluationOf({ service, uri, name, label, commit }: NamedProfile, asIf: AsIf): Evaluation {
   if (commit !== undefined) lay(service.workspace, asIf, [uri], [name])
@@ -86,7 +86,7 @@ export function evaluationOf({ service, uri, name, label, commit }: NamedProfile
   return evaluation
 }
 
-/** Lays the statements of a call over the profiles that it names, or over all of its files. */
+/** Applies the overlays of a call to the profiles that it names, or to all of its files. */
 export function layOverAsked(loaded: Loaded, asIf: AsIf, asked: readonly AskedProfile[]): void {
   const uris = loaded.files.map(({ uri }) => uri)
   const now = asked.filter(({ revision }) => revision === undefined).map(({ name }) => name)

@@ -42,8 +42,8 @@ Profile names come first, then files and folders; NAME@REVISION is the profile a
 in its worst corner of the room; --all and JSON have every corner and core count. A profile that cannot be predicted is
 named on the error output with what it lacks, and the exit code is 1.
 
-Runs are compared with what their log settles at, as its own warm-up tells on the bench that is described: a short log
-has a wider ±, and it is said how many more minutes would halve that.
+A run is compared with what its log settles at, which the model works out from the warm-up where the log ends too soon:
+a short log has a wider ±, and the output says how many more minutes would halve it.
 
 Examples:
   detent predict                                       every profile below this folder
@@ -52,10 +52,10 @@ Examples:
   detent predict --all winter                          every corner and core count
   detent predict --output json . > predictions.json    all figures, unrounded, for scripts
   detent predict --with cooler=big-loop winter.detent  the same profiles on another cooler
-  detent predict --with 'room study { air 30 °C }'     the same with a statement laid over the files
+  detent predict --with 'room study { air 29 °C }'     the same in a warmer room, written nowhere
   detent predict --uncertainty winter.detent           95 % intervals too, from ± and usual values
   detent predict --over 15min winter.detent            from idle: what ratio is given back, and when
-  detent predict --per winter                          what a little more of each thing would do
+  detent predict --per winter                          what a small change of each setting or constant would do
   detent predict --runs runs.detent                    measured beside predicted, run by run
 `
 
@@ -162,7 +162,7 @@ function refuseBesidePer(options: PredictOptions): void {
   if (others.length > 0) throw new UnusableCall(`--per and ${others[0]} cannot be combined.`)
 }
 
-/** What a little more would do to each load of these profiles. */
+/** What small changes would do to each load of these profiles. */
 function perOf(profiles: readonly Placed[], io: Io): { readonly text: () => string; readonly json: () => string } {
   const found: readonly PerProfile[] = profiles.map(one => ({
     ...one,
@@ -190,7 +190,7 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
     .addOption(new Option('--every <time>', 'with --over: the time between values').argParser(durationS))
     .option('--uncertainty', 'also 95 % intervals, from ± and usual values; JSON always has them')
     .option('--all', 'every corner of the room and every core count, not only the worst')
-    .option('--per', 'what a little more of each thing would do, and which constants to measure next')
+    .option('--per', 'what a small change of each setting or constant would do, and what to measure next')
     .option('--runs', 'what the runs measured beside what is predicted for them')
     .addOption(allowOutsideOption())
     .addHelpText('after', examples)
@@ -205,7 +205,7 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
       const loaded = await loadAsked(io, paths, options, 'with runs')
       const { service, files } = loaded
       if (options.runs === true && options.with.overlays.length > 0)
-        throw new UnusableCall('A statement of --with does not go with --runs: a run was made with what it names.')
+        throw new UnusableCall('--runs takes no statements of --with: a run was made with the settings that it names.')
       layOverAsked(loaded, options.with, asked)
       if (options.runs === true) {
         await readLogs(service, io, files)

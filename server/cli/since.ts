@@ -8,12 +8,14 @@ import { type AskedFile, askedFiles, loadFiles, type ReachOptions, serviceFor, s
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { type AskedProfile, openRevision } from './named-profiles.ts'
 import { sinceJson, sinceText } from './output/since-output.ts'
+import { type AsIf, asIfLines, layStatements } from './stand-ins.ts'
 
 /** What begins like a path is a folder; all else is whatever git takes for a commit. */
 const folderForm = /^(?:[./\\]|[A-Za-z]:[\\/])/
 
-/** A side as the comparison sees it; expectations over time are made where they are asked for. */
-function sideOf(service: Service, files: SinceSide['files']): SinceSide {
+/** A side as the comparison sees it, overlaid; expectations over time are made where they are asked for. */
+function sideOf(service: Service, files: SinceSide['files'], asIf: AsIf): SinceSide {
+  layStatements(service, asIf, files)
   for (const { uri } of files) for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)
   service.runs.makeAll()
   return { ...service, files }
@@ -34,14 +36,14 @@ function topOf(io: Io, paths: readonly string[], files: readonly AskedFile[]): s
 
 const slashed = (path: string): string => path.split(sep).join('/')
 
-async function olderFolder(io: Io, since: string, top: string, options: ReachOptions): Promise<Older> {
+async function olderFolder(io: Io, since: string, top: string, options: SinceOptions): Promise<Older> {
   const folder = resolve(io.folder, since)
   const asked = await askedFiles(io, [since], options)
   const service = serviceFor(asked, 'without runs')
   const files = await loadFiles(io, service, asked)
   // Named as they would be beside today's, so that the two find each other.
   const named = files.map(({ uri, path }) => ({ uri, name: shownPath(io, resolve(top, relative(folder, path))) }))
-  return { side: sideOf(service, named), name: slashed(since) }
+  return { side: sideOf(service, named, options.with), name: slashed(since) }
 }
 
 async function olderRevision(
@@ -51,6 +53,7 @@ async function olderRevision(
   isWhole: boolean,
   files: readonly AskedFile[],
   bounds: Parameters<typeof createService>[4],
+  asIf: AsIf,
 ): Promise<Older> {
   const { commit, files: older, profilesBelow } = await openRevision(top, since)
   const service = createService(older, undefined, undefined, undefined, bounds)
@@ -60,13 +63,14 @@ async function olderRevision(
   await service.workspace.load(uris)
   const there = uris.filter(uri => service.workspace.document(uri) !== undefined)
   const named = there.map(uri => ({ uri, name: shownPath(io, pathOfUri(uri) ?? uri) }))
-  return { side: sideOf(service, named), name: `${since} (${commit.slice(0, 8)})` }
+  return { side: sideOf(service, named, asIf), name: `${since} (${commit.slice(0, 8)})` }
 }
 
 export interface SinceOptions extends ReachOptions {
   readonly since: string
   readonly output: string
   readonly failOn?: string
+  readonly with: AsIf
 }
 
 /** Prints what differs. @returns the exit code: 1 where something is worse and that was asked about */
@@ -84,10 +88,11 @@ export async function compareSince(
   const { since } = options
   const older = folderForm.test(since)
     ? await olderFolder(io, since, top, options)
-    : await olderRevision(io, since, top, isWhole, files, asked.bounds)
+    : await olderRevision(io, since, top, isWhole, files, asked.bounds, options.with)
   const now = sideOf(
     service,
     files.map(({ uri, shown }) => ({ uri, name: shown })),
+    options.with,
   )
   const names = profiles.map(({ name }) => name)
   for (const name of names) {
@@ -97,8 +102,9 @@ export async function compareSince(
     if (!isThere) throw new UnusableCall(`There is no profile ${name} here, neither now nor at ${since}.`)
   }
   const found = changesSince(older.side, now, names)
+  if (options.output === 'text') for (const line of asIfLines(options.with)) io.out.write(`${line}\n`)
   if (options.output === 'json') io.out.write(sinceJson(found, since))
-  else if (options.output === 'markdown') io.out.write(sinceMarkdown(found, older.name))
+  else if (options.output === 'markdown') io.out.write(sinceMarkdown(found, older.name, asIfLines(options.with)))
   else io.out.write(sinceText(found, older.name, io))
   return options.failOn === 'worse' && isWorse(found) ? 1 : 0
 }

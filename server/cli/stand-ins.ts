@@ -1,4 +1,4 @@
-/** The option `--with`: what takes the place of what stands in the files, for one call. */
+/** The option `--with`: statements that overlay the files for one call. */
 
 import { Option } from 'commander'
 import {
@@ -20,7 +20,7 @@ const standInKinds: readonly string[] = ['part', 'cooler', 'room', 'board']
 export interface AsIf {
   /** Definitions that take the place of those a profile names. */
   readonly names: StandInNames
-  /** Statements that are laid over the bench, in their order. */
+  /** Statements that overlay the bench, in their order. */
   readonly overlays: readonly Overlay[]
   /** The arguments as they were written. */
   readonly texts: readonly string[]
@@ -54,18 +54,18 @@ function withAlso(argument: string, before: AsIf): AsIf {
   return { ...before, texts, names: { ...before.names, [kind]: name } }
 }
 
-/** `--with`, as often as wanted, the later over the earlier. */
+/** `--with`, as often as wanted; the later wins. */
 export function standInOption(): Option {
   return new Option(
     '--with <statement>',
-    'as if this stood in the files: kind=name for another part, cooler, room or board, or a statement; may be repeated',
+    'overlay the files for this call: kind=name for another part, cooler, room or board, or any statement; may be repeated',
   )
     .argParser(withAlso)
     .default(asItStands, 'as they stand')
 }
 
 /**
- * Lays the statements of a call over what is loaded.
+ * Applies the statements of a call to what is loaded.
  * @param uris the files asked for
  * @param profiles the profiles asked for; none for all of these files
  * Errors: `UnusableCall` where there is no place for one.
@@ -99,7 +99,7 @@ export function layStatements(
 
 /** What stands at the top of a text whose figures are not those of the files. */
 export function asIfLines({ texts }: AsIf): readonly string[] {
-  return texts.map((text, index) => `As if, --with ${index + 1}: ${inOneLine(text).trim()}`)
+  return texts.map((text, index) => `Overlay --with ${index + 1}: ${inOneLine(text).trim()}`)
 }
 
 /** A place of an overlaid file as a person finds it: in the file as it is on disk, or in an argument. */

@@ -188,7 +188,7 @@ describe('detent compare --since', () => {
     expect(code).toBe(1)
     expect(out).toMatch(/^Since HEAD \([0-9a-f]{8}\): 1 of 1 profile differs\n/)
     expect(out).toMatch(/^cooler block-resistance +0\.05 K\/W +0\.35 K\/W$/m)
-    expect(out).toContain('work die <= 45 °C: held, now does not hold.')
+    expect(out).toContain('work die <= 45 °C: held before, fails now.')
     expect(out).toContain('New error expect-failed (bench.detent:')
     expect(await detent(folder.path, ['compare', '--since', 'HEAD'])).toMatchObject({ code: 0 })
     const markdown = await detent(folder.path, ['compare', '--since', 'HEAD', '--output', 'markdown'])
@@ -200,6 +200,35 @@ describe('detent compare --since', () => {
     expect(await detent(folder.path, ['compare', '--since', 'HEAD', '--fail-on', 'worse'])).toMatchObject({ code: 0 })
   })
 
+  it('overlays both sides', async () => {
+    using folder = temporaryFolder({})
+    startRepository(folder.path)
+    commitFiles(folder.path, { 'bench.detent': bench })
+    writeFileSync(join(folder.path, 'bench.detent'), bench.replace('46x', '45x'))
+    const [plain, same, warm] = [
+      await since(folder.path, 'HEAD'),
+      await since(folder.path, 'HEAD', '--with', 'steps { 1 to 4 cores 44x }'),
+      await since(folder.path, 'HEAD', '--with', 'room den { air 28 °C }'),
+    ]
+    // With one ratio on both sides nothing differs any more.
+    expect(same.profiles).toEqual([])
+    const work = ({ profiles }: SinceJson) => profiles[0]?.predicted.find(({ load }) => load === 'work')
+    expect([plain, warm].map(one => work(one)?.air_c)).toEqual([20, 28])
+    expect(work(warm)?.clock_mhz).toEqual(work(plain)?.clock_mhz)
+    for (const output of ['text', 'markdown']) {
+      const { out } = await detent(folder.path, [
+        'compare',
+        '--since',
+        'HEAD',
+        '--output',
+        output,
+        '--with',
+        'vector -1x',
+      ])
+      expect(out).toContain('Overlay --with 1: vector -1x')
+    }
+  })
+
   it('names profiles whose other settings change nothing', async () => {
     using folder = temporaryFolder({ 'bench.detent': bench })
     mkdirSync(join(folder.path, '.old'))
@@ -208,7 +237,7 @@ describe('detent compare --since', () => {
       bench.replace('  expect', '  limits { current 400 A }\n  expect'),
     )
     const { out } = await detent(folder.path, ['compare', '--since', './.old'])
-    expect(out).toContain('Other settings, yet the same predictions, expectations and findings: daily.')
+    expect(out).toContain('Settings differ, but no prediction, expectation or finding: daily.')
   })
 
   it('chooses among the profiles, and knows those that are gone', async () => {
@@ -230,7 +259,11 @@ describe('detent compare --since', () => {
     [['--since', './nowhere'], './nowhere: there is no such file or folder'],
     [['--since', 'HEAD', 'weekly'], 'There is no profile weekly here, neither now nor at HEAD.'],
     [['--since', 'HEAD', 'daily@HEAD~1'], '`--since` names the revision: write daily, without `@HEAD~1`.'],
-    [['--since', 'HEAD', '--with', 'room=den'], '`--with` and `--all` do not go with `--since`.'],
+    [['--since', 'HEAD', '--all'], '`--all` does not go with `--since`.'],
+    [
+      ['--since', 'HEAD', '--with', 'room=attic'],
+      '--with 1, column 1: there is no room attic in the files asked for or those they use.',
+    ],
     [['daily', 'night', '--fail-on', 'worse'], '`--fail-on` goes with `--since`.'],
   ])('refuses %j in one line', async (args, message) => {
     using folder = temporaryFolder({})

@@ -20,7 +20,7 @@ describe('--with and a statement', () => {
       'room den { air 30 °C }',
     ])
     const text = await detent(folder.path, ['predict', '--with', 'steps { 3 to 4 cores 44x }'])
-    expect(text.out).toMatch(/^As if, --with 1: steps \{ 3 to 4 cores 44x \}\nprofile daily {2}a\.detent:/)
+    expect(text.out).toMatch(/^Overlay --with 1: steps \{ 3 to 4 cores 44x \}\nprofile daily {2}a\.detent:/)
     const other = bench
       .replace('1 to 4 cores   46x', '1 to 2 cores 46x\n    3 to 4 cores 44x')
       .replace('air 20 °C', 'air 30 °C')
@@ -35,7 +35,7 @@ describe('--with and a statement', () => {
     const args = ['check', '--with', 'vector -1x', '--with', 'expect work die <= 20 °C']
     const { out, code } = await detent(folder.path, args)
     expect(code).toBe(1)
-    expect(out).toMatch(/^As if, --with 1: vector -1x\nAs if, --with 2: expect work die <= 20 °C\n/)
+    expect(out).toMatch(/^Overlay --with 1: vector -1x\nOverlay --with 2: expect work die <= 20 °C\n/)
     expect(out).toMatch(/^--with 2:1:1: error: .*\[expect-failed\]$/m)
     const json = JSON.parse((await detent(folder.path, [...args, '--output', 'json'])).out) as {
       findings: readonly Record<string, unknown>[]
@@ -70,7 +70,7 @@ describe('--with and a statement', () => {
     const statement = 'steps { 1 to 4 cores 44x }'
     const compared = await detent(folder.path, ['compare', 'daily', 'other', '--with', statement])
     expect(compared).toMatchObject({ code: 0, err: '' })
-    expect(compared.out).toContain(`As if, --with 1: ${statement}`)
+    expect(compared.out).toContain(`Overlay --with 1: ${statement}`)
     expect(compared.out).toMatch(/^work +4 +daily +4400 /m)
     const report = await detent(folder.path, [
       'report',
@@ -82,7 +82,7 @@ describe('--with and a statement', () => {
       'room=den',
     ])
     expect(report).toMatchObject({ code: 0, err: '' })
-    expect(report.out).toContain('As if, --with 1: steps')
+    expect(report.out).toContain('Overlay --with 1: steps')
     expect(report.out).toContain('4400 MHz throughout')
     expect(report.out).not.toContain('4600')
   })
@@ -93,12 +93,12 @@ describe('--with and a statement', () => {
       ['check', '--with', 'vector -1x', '--with', 'room=attic'],
       '--with 2, column 1: there is no room attic in the files',
     ],
-    [['report', '--with', 'profile x { }'], '--with 1, column 1: `profile` is not laid over a bench'],
+    [['report', '--with', 'profile x { }'], '--with 1, column 1: `profile` cannot be overlaid'],
     [
       ['predict', '--with', 'colour=red'],
       '--with 1: write kind=name, the kind one of part, cooler, room, board, or a statement',
     ],
-    [['predict', '--runs', '--with', 'vector -1x'], 'A statement of --with does not go with --runs'],
+    [['predict', '--runs', '--with', 'vector -1x'], '--runs takes no statements of --with'],
   ])('is refused in one line: %j', async (args, message) => {
     using folder = temporaryFolder({ 'a.detent': bench })
     const { out, err, code } = await detent(folder.path, args)

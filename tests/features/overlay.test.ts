@@ -4,7 +4,7 @@ import { allFiguresOf, createService, type Service } from '../../server/service.
 import { memoryFiles } from '../harness/file-systems.ts'
 import { bench } from './bench.ts'
 
-/** A statement laid over a bench is worth what the same statement written into the files is. */
+/** An overlaid statement has the effect of the same statement written into the files. */
 
 const benchUri = 'memory://w/bench.detent'
 const ownUri = 'memory://w/own.detent'
@@ -75,7 +75,7 @@ function replaced(text: string, ...pairs: readonly (readonly [string, string])[]
 
 const nightTail = 'limits { current 160 A }\n'
 
-describe('a statement laid over a bench', () => {
+describe('an overlaid statement', () => {
   it.each<[name: string, statements: readonly string[], own: string, shared?: string]>([
     ['a key in place of one', ['cooler te-plate'], replaced(profiles, ['cooler big-loop', 'cooler te-plate'])],
     ['a key that is not there', ['vector -2x'], replaced(profiles, ['  expect', '  vector -2x\n  expect'])],
@@ -159,7 +159,7 @@ describe('a statement laid over a bench', () => {
       profiles,
       bench.replace('100 % 0.045 K/W', '100 % 0.060 K/W'),
     ],
-  ])('is worth what it is in the file: %s', async (_, statements, own, shared = bench) => {
+  ])('does what it does in the file: %s', async (_, statements, own, shared = bench) => {
     const [laid, written, plain] = [
       judged(await overlaid(...statements)),
       judged(await load(own, shared)),
@@ -174,7 +174,7 @@ describe('a statement laid over a bench', () => {
     expect(judged(laid)).toEqual(judged(await load(profiles)))
   })
 
-  it('is laid over the profiles asked for alone', async () => {
+  it('changes only the profiles asked for', async () => {
     const service = await load(profiles)
     layOver(service.workspace, [readOverlay('vector -2x', 1)], [ownUri], ['night'])
     const written = await load(replaced(profiles, [nightTail, `${nightTail}  vector -2x\n`]))
@@ -205,17 +205,17 @@ describe('a statement laid over a bench', () => {
   })
 })
 
-describe('a statement that cannot be laid over', () => {
+describe('a statement that cannot be overlaid', () => {
   it.each([
-    ['profile x { vector -1x }', '--with 3, column 1: `profile` is not laid over a bench'],
-    ['  use "a.detent"', '--with 3, column 3: `use` is not laid over a bench'],
-    ['detent 1', '--with 3, column 1: `detent` is not laid over a bench'],
-    ['run a of b under c { }', '--with 3, column 1: `run` is not laid over a bench'],
-    ['load full', '--with 3, column 1: A load is laid over with its block'],
-    ['', '--with 3, column 1: There is no statement.'],
+    ['profile x { vector -1x }', '--with 3, column 1: `profile` cannot be overlaid'],
+    ['  use "a.detent"', '--with 3, column 3: `use` cannot be overlaid'],
+    ['detent 1', '--with 3, column 1: `detent` cannot be overlaid'],
+    ['run a of b under c { }', '--with 3, column 1: `run` cannot be overlaid'],
+    ['load full', '--with 3, column 1: A load needs its block'],
+    ['', '--with 3, column 1: No statement given.'],
     ['limits { die 95 }', '--with 3, column 14: `95` has no unit'],
     ['stepz { }', '--with 3, column 1: `stepz` means nothing'],
-    ['room a {\n air 20 °C }\nroom b { air 20 °C }', '--with 3, column 23: One definition an argument'],
+    ['room a {\n air 20 °C }\nroom b { air 20 °C }', '--with 3, column 23: Only one definition fits here'],
     ['limits { die 95 °C', '--with 3, column 8: This `{` is never closed.'],
     ['vector -1x }', '--with 3, column 12:'],
   ])('is refused at its place: %j', (text, message) => {

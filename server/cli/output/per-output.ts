@@ -66,7 +66,7 @@ function cells(name: string, { clockMhz, powerW, dieC, marginW }: Differences): 
   return [{ text: name }, figure(clockMhz, 0), figure(powerW, 1), figure(dieC, 2), figure(marginW, 1)]
 }
 
-/** Changes that nothing shows of are one line below the table. */
+/** Changes without any visible effect are one line below the table. */
 function isNothing({ more, isJump }: Effect): boolean {
   const { clockMhz, powerW, dieC, marginW } = more
   const none = (value: number | null, least: number): boolean => value !== null && Math.abs(value) < least
@@ -92,7 +92,7 @@ function loadText({ prediction, effects }: PerLoad, io: Io): string {
   const rows = shown.flatMap(({ change, more, less, isJump }) => {
     const text = changeText(change)
     if (!isJump || less === null) return [cells(text, more)]
-    return [cells(`${text}, a jump`, more), cells(`  as much less`, less)]
+    return [cells(`${text}, a jump`, more), cells('  the other way', less)]
   })
   const still = effects.filter(isNothing).map(({ change }) => changeText(change))
   return [
@@ -114,9 +114,9 @@ export function perText(profiles: readonly PerProfile[], shares: Shares, io: Io)
   const rest = shares.length - named.length
   const next =
     named.length === 0
-      ? 'No constant that is known with ± or left out moves a clock.'
+      ? 'No uncertain constant moves a clock.'
       : `Worth measuring next, by their share of the clocks' variance: ${named.join(', ')}${rest === 0 ? '' : ` and ${rest} more`}.`
   const what =
-    'Differences from the figures now, each change by itself, in the worst corner of each load. A jump: as much less does not do the opposite, since a step, a band or a limit lies between.'
+    'Differences from the figures now, each change by itself, in the worst corner of each load. A jump: the opposite change does not have the opposite effect, because a step, a band or a limit lies between.'
   return `${blocks.join('\n')}\n${wrapped(next, '', width)}${wrapped(what, '', width)}`
 }

@@ -1,4 +1,4 @@
-/** Overlays laid over the documents of a workspace: definitions key by key, statements over every profile asked for. */
+/** Applies overlays to the documents of a workspace: to definitions key by key, to every profile asked for. */
 
 import type { Match } from '../../../grammar/values.ts'
 import { tableWords } from '../../../grammar/vocabulary/index.ts'
@@ -15,7 +15,7 @@ export interface Overlaid {
   originAt(uri: string, offset: number): Origin | undefined
 }
 
-/** A definition by its file, kind and name: its offsets change with each statement that is laid over it. */
+/** A definition by its file, kind and name: each statement that is applied moves its offsets. */
 interface Target {
   readonly uri: string
   readonly kind: Definition['kind']
@@ -52,7 +52,9 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
     const { start } = found(target)
     const close = block.statement.block?.close?.start
     if (close === undefined) {
-      throw new OverlayTrouble(`${target.kind} ${target.name} has a block that is not closed: nothing is laid over it.`)
+      throw new OverlayTrouble(
+        `${target.kind} ${target.name} has a block that is not closed, so it cannot be overlaid.`,
+      )
     }
     apply(target.uri, [{ start: start + close, end: start + close, pieces: [own('\n  '), ...pieces, own('\n')] }])
   }
@@ -191,7 +193,7 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
       const { coolerKind } = found(target).definition
       if (definition.coolerKind !== undefined && definition.coolerKind !== coolerKind) {
         throw new OverlayTrouble(
-          `--with ${overlay.number}: cooler ${definition.name} is of kind ${coolerKind}; another kind is another cooler, with a name of its own.`,
+          `--with ${overlay.number}: cooler ${definition.name} is of kind ${coolerKind}; a cooler of another kind needs a name of its own.`,
         )
       }
       lay(overlay, target, [], overlay.statements)
@@ -250,9 +252,9 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
 }
 
 /**
- * Lays overlays over documents of a workspace, the later over the earlier. The files themselves are not touched.
+ * Applies overlays to documents of a workspace, in their order. The files themselves are not touched.
  * @param uris the files asked for
- * @param profiles names of the profiles that statements are laid over; none for all of these files
+ * @param profiles names of the profiles that statements change; none for all of these files
  * Errors: `OverlayTrouble` where there is no place for one.
  */
 export function layOver(

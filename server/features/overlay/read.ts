@@ -1,4 +1,4 @@
-/** Statements that are laid over a bench for one call: read as the language reads them; trouble has its place. */
+/** Statements that overlay a bench for one call, read as the language reads them; each error names its place. */
 
 import { parseFile } from '../../../grammar/file.ts'
 import { matchChunk } from '../../../grammar/match.ts'
@@ -7,7 +7,7 @@ import type { Match } from '../../../grammar/values.ts'
 import { checks } from '../../checks/registry.ts'
 import { type Definition, readChunk } from '../../semantic/definitions.ts'
 
-/** What cannot be laid over: one line for a person. */
+/** An overlay that cannot be used: one line for a person. */
 export class OverlayTrouble extends Error {}
 
 /** One argument, read. */
@@ -15,7 +15,7 @@ export interface Overlay {
   /** Counted from 1. */
   readonly number: number
   readonly text: string
-  /** The definition that it is laid over, or that it adds; undefined where it is laid over profiles. */
+  /** The definition that it changes or adds; undefined where it changes profiles. */
   readonly definition: Definition | undefined
   /** Its statements, in offsets of `chunk`. */
   readonly statements: readonly Match[]
@@ -24,7 +24,7 @@ export interface Overlay {
   readonly base: number
 }
 
-/** Findings that say a line does not read; others judge what it says, once it is laid over. */
+/** Findings that say a line cannot be read; others judge what it says, once it is in place. */
 const reading: ReadonlySet<string> = new Set([
   ...['syntax', 'unknown-word', 'unit-missing', 'unit-mismatch', 'range-reversed', 'value-range'],
 ])
@@ -58,13 +58,13 @@ function firstTrouble(chunk: Chunk): { readonly start: number; readonly message:
  */
 export function readOverlay(text: string, number: number): Overlay {
   const first = /^\s*([\p{L}_][\p{L}\p{N}_-]*)/u.exec(text)?.[1] ?? ''
-  if (text.trim() === '') throw troubleAt(number, 0, 'There is no statement.')
+  if (text.trim() === '') throw troubleAt(number, 0, 'No statement given.')
   if ((refused as readonly string[]).includes(first)) {
-    throw troubleAt(number, text.indexOf(first), `\`${first}\` is not laid over a bench; write what stands in it.`)
+    throw troubleAt(number, text.indexOf(first), `\`${first}\` cannot be overlaid: write its statements instead.`)
   }
   const isDefinition = (overlaid as readonly string[]).includes(first) && text.includes('{')
   if (first === 'load' && !isDefinition) {
-    throw troubleAt(number, text.indexOf(first), 'A load is laid over with its block: `load NAME { … }`.')
+    throw troubleAt(number, text.indexOf(first), 'A load needs its block: `load NAME { … }`.')
   }
   const [before, after] = isDefinition ? ['', ''] : [head, tail]
   const source = parseFile(`${before}${text}${after}`)
@@ -73,7 +73,7 @@ export function readOverlay(text: string, number: number): Overlay {
     throw troubleAt(
       number,
       Math.max(0, (more?.start ?? 0) - before.length),
-      'One definition an argument; give `--with` again.',
+      'Only one definition fits here: put the next in a `--with` of its own.',
     )
   }
   const { chunk } = only
@@ -85,10 +85,14 @@ export function readOverlay(text: string, number: number): Overlay {
   const [block, ...others] = matchChunk(chunk)
   const [extra] = others
   if (extra !== undefined)
-    throw troubleAt(number, extra.statement.start - base, 'Only one definition fits an argument.')
+    throw troubleAt(
+      number,
+      extra.statement.start - base,
+      'Only one definition fits here: put the next in a `--with` of its own.',
+    )
   const statements = block?.children ?? []
   const unsound = statements.find(({ sound }) => !sound)
-  if (unsound !== undefined) throw troubleAt(number, unsound.statement.start - base, 'This does not read.')
+  if (unsound !== undefined) throw troubleAt(number, unsound.statement.start - base, 'This cannot be read.')
   const definition = isDefinition ? readChunk(chunk).definitions[0] : undefined
   if (isDefinition && definition === undefined) throw troubleAt(number, 0, `Write it as \`${first} NAME { … }\`.`)
   return { number, text, definition, statements, chunk, base }

@@ -1,11 +1,11 @@
-/** How rows of a table are laid over others: by their core counts, their threshold, or their first cell. */
+/** Which row of a table another replaces: by core counts, threshold or first cell. */
 
 import type { Match } from '../../../grammar/values.ts'
 import { counts, type Definition, quantity } from '../../semantic/definitions.ts'
 import { expectationKey } from '../../semantic/profile.ts'
 import { coresText } from '../../wording/counts.ts'
 
-/** What one statement of a block is told from the others by; undefined where each stands for itself. */
+/** What identifies a statement in its block; undefined where each stands for itself. */
 export function identity(match: Match): string | undefined {
   const word = match.word?.word ?? ''
   if (word === 'expect') return `expect ${expectationKey(match)}`

@@ -1,4 +1,4 @@
-/** What a little more of each thing is: changes of the bench and of its air, one at a time. */
+/** Small changes of the bench and of its air, one at a time. */
 
 import type { Bench, Cooler, Corner, Load, Part, Profile } from '../../model/index.ts'
 import { coresOf } from '../../model/index.ts'

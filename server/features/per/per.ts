@@ -1,4 +1,4 @@
-/** What a little more of each thing would do to a load, and which constants are worth measuring next. */
+/** What small changes would do to a load, and which constants are worth measuring next. */
 
 import { type Settled, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'

@@ -34,12 +34,15 @@ function profileMarkdown(profile: ChangedProfile): string {
   )
 }
 
-/** @param since what the older side is called */
-export function sinceMarkdown(found: Since, since: string): string {
+/**
+ * @param since what the older side is called
+ * @param asIf what overlays both sides
+ */
+export function sinceMarkdown(found: Since, since: string, asIf: readonly string[] = []): string {
   return `${paragraphs(
     `# ${escaped(`Since ${since}: ${titleOf(found)}`)}`,
     `**Caution:** ${caution}`,
-    ...notesOf(found).map(prose),
+    ...[...asIf, ...notesOf(found)].map(prose),
     ...found.profiles.map(profileMarkdown),
   )}\n`
 }

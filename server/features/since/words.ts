@@ -7,7 +7,7 @@ import { shortened } from '../compare/settings.ts'
 import type { ChangedFinding, ChangedPrediction, ChangedProfile, Pair, Since, Verdict } from './types.ts'
 
 export const caution =
-  'Predictions on both sides; the makers’ limits, local codes and licensed practice come before any of these figures.'
+  'Both sides are predictions; the makers’ limits, local codes and licensed practice come before any of these figures.'
 
 /** `2 of 5 profiles differ` */
 export function titleOf({ profiles, paired }: Since): string {
@@ -22,7 +22,7 @@ export function titleOf({ profiles, paired }: Since): string {
 /** What a person must know to read the rest. */
 export function notesOf({ withoutEffect }: Since): readonly string[] {
   if (withoutEffect.length === 0) return []
-  return [`Other settings, yet the same predictions, expectations and findings: ${withoutEffect.join(', ')}.`]
+  return [`Settings differ, but no prediction, expectation or finding: ${withoutEffect.join(', ')}.`]
 }
 
 function difference([before, now]: Pair): number | undefined {
@@ -101,12 +101,12 @@ export function settingRows({ settings }: ChangedProfile): readonly (readonly st
 
 const verdicts: Readonly<Record<NonNullable<Verdict>, string>> = {
   holds: 'holds',
-  failed: 'does not hold',
+  failed: 'fails',
   undecided: 'is undecided',
 }
 const earlier: Readonly<Record<NonNullable<Verdict>, string>> = {
   holds: 'held',
-  failed: 'did not hold',
+  failed: 'failed',
   undecided: 'was undecided',
 }
 
@@ -116,7 +116,7 @@ export function expectationLines({ change, expectations }: ChangedProfile): read
   return expectations.map(({ text, before, after }) => {
     if (before === null) return `New: ${text}, which ${verdicts[after ?? 'undecided']}.`
     if (after === null) return `Gone: ${text}, which ${earlier[before]}.`
-    return `${text}: ${earlier[before]}, now ${verdicts[after]}.`
+    return `${text}: ${earlier[before]} before, ${verdicts[after]} now.`
   })
 }
 
