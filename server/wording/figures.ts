@@ -51,6 +51,16 @@ export function signed(value: number, decimals: number): string {
   return Number(text) > 0 ? `+${text}` : text
 }
 
+/** A number with at most so many significant digits. */
+export function rounded(value: number, digits: number): string {
+  return plain(Number(value.toPrecision(digits)))
+}
+
+/** Decimals that a standard uncertainty leaves a meaning: to its second digit, and no more than `most`. */
+export function decimalsKnown(standardUncertainty: number, most: number): number {
+  return Math.max(0, Math.min(most, 1 - Math.floor(Math.log10(standardUncertainty))))
+}
+
 /** A number that was written by a person, without digits that only binary arithmetic put there. */
 export function plain(value: number): string {
   const text = String(Number(value.toPrecision(12)))
@@ -71,7 +81,7 @@ export function clockText(mhz: Figure): string {
 
 /** A ratio as `54x`; a mean between two ratios to four digits. */
 export function ratioText(value: Figure): string {
-  return written(value, number => `${plain(Number(number.toPrecision(4)))}x`)
+  return written(value, number => `${rounded(number, 4)}x`)
 }
 
 /** A temperature in °C as `71.2 °C`. */
@@ -115,7 +125,7 @@ export function millivoltsText(volts: Figure): string {
 
 /** A share in percent as `55 %` or `62.5 %`. */
 export function percentText(value: Figure): string {
-  return written(value, number => `${plain(Number(number.toPrecision(3)))} %`)
+  return written(value, number => `${rounded(number, 3)} %`)
 }
 
 /** A thermal resistance in K/W as `0.110 K/W`. */

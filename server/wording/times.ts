@@ -17,6 +17,11 @@ export function durationText(seconds: number): string {
     .join(' ')
 }
 
+/** `40 s`, `6 min`: as well as anybody can wait by it. */
+export function waitText(seconds: number): string {
+  return seconds < 90 ? `${Math.max(10, Math.round(seconds / 10) * 10)} s` : `${Math.round(seconds / 60)} min`
+}
+
 /** `7:12`: minutes and seconds, for a column. */
 export function clockTime(seconds: number): string {
   const whole = Math.round(seconds)

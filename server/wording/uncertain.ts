@@ -1,6 +1,7 @@
 /** A value with its uncertainty, as one writes them down. */
 
 import { fromBase, type Unit } from '../../grammar/units/units.ts'
+import { decimalsKnown } from './figures.ts'
 
 /**
  * A value with its uncertainty as one writes them down: two digits of the uncertainty, the value to the same place.
@@ -13,7 +14,7 @@ export function withUncertainty(value: number, standardUncertainty: number, unit
   if (!Number.isFinite(own) || !Number.isFinite(spread))
     throw new RangeError(`${own} ± ${spread} is no figure to write`)
   const symbol = unit === undefined ? '' : ` ${unit.symbol}`
-  const digits = spread > 0 ? Math.max(0, 1 - Math.floor(Math.log10(spread))) : 6
+  const digits = spread > 0 ? decimalsKnown(spread, 12) : 6
   // Rounding up may bring one digit more than two; that does no harm.
-  return `${own.toFixed(Math.min(digits, 12))}${symbol} ± ${spread.toFixed(Math.min(digits, 12))}${symbol}`
+  return `${own.toFixed(digits)}${symbol} ± ${spread.toFixed(digits)}${symbol}`
 }

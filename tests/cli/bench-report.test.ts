@@ -47,7 +47,7 @@ describe('report', () => {
     expect(ids).toEqual([...new Set(ids)])
     // A course that is flat is one line of text.
     expect(page.replaceAll('\u00a0', ' ')).toMatch(
-      /work on 4 cores at 20 °C and 40 %, from an idle bench: \d+ MHz throughout/,
+      /work on 4 cores at 20 °C air and 40 % humidity, from an idle bench: \d+ MHz throughout/,
     )
   })
 
@@ -105,7 +105,7 @@ describe('report', () => {
     const loads = names.map(name => `load ${name} { cores 1 }`).join('\n')
     using folder = temporaryFolder({ 'a.detent': `${benchText()}\n${loads}\n` })
     const { out } = await detent(folder.path, ['report', '--output', 'markdown'])
-    const followed = [...out.matchAll(/^- (\S+) on \d+ cores .*throughout/gm)].map(([, load]) => load)
+    const followed = [...out.matchAll(/^- (\S+) on \d+ cores? .*throughout/gm)].map(([, load]) => load)
     const [, told = ''] = /Not charted here, to keep the page short: ([^.]+)\./.exec(out) ?? []
     expect(followed).toHaveLength(4)
     expect([...followed, ...told.split(', ')].sort()).toEqual(['work', ...names].sort())

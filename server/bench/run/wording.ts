@@ -2,8 +2,8 @@
 
 import { fromBase, type Unit } from '../../../grammar/units/units.ts'
 import { mentions } from '../../semantic/definitions.ts'
-import { decimalsOfUnit, signed } from '../../wording/figures.ts'
-import { durationText } from '../../wording/times.ts'
+import { decimalsOfUnit, fixed, rounded, signed } from '../../wording/figures.ts'
+import { durationText, waitText } from '../../wording/times.ts'
 import { figureUnit } from '../log/figures.ts'
 import { HEADER_WITHIN, type LogResult } from '../log/reader.ts'
 import type { ComparedFigure } from './compared.ts'
@@ -12,27 +12,8 @@ import type { OddFigure } from './plausible.ts'
 import type { RunRecord } from './record.ts'
 import type { RunSettings } from './settings.ts'
 
-function rounded(value: number, digits: number): string {
-  return String(Number(value.toPrecision(digits)))
-}
-
-function duration(seconds: number): string {
-  return seconds < 120 ? `${Math.round(seconds)} s` : `${Math.round(seconds / 60)} min`
-}
-
 /** A time since a log's first row, to the second: `12 min 4 s`. */
-function sinceStart(seconds: number): string {
-  const whole = Math.round(seconds)
-  const parts = [
-    [Math.floor(whole / 3600), 'h'],
-    [Math.floor(whole / 60) % 60, 'min'],
-    [whole % 60, 's'],
-  ] as const
-  const first = parts.findIndex(([count]) => count > 0)
-  if (first < 0) return '0 s'
-  const shown = parts.slice(first).filter(([count]) => count > 0)
-  return shown.map(([count, unit]) => `${count} ${unit}`).join(' ')
-}
+const sinceStart = (seconds: number): string => durationText(Math.round(seconds))
 
 /** A time of the log's clock; behind the first midnight with the day. */
 function clockTime(seconds: number): string {
@@ -77,10 +58,10 @@ export function settledText(run: Pick<MeasuredRun, 'log' | 'settled' | 'figures'
   return `${when}, ${way}${longer === undefined ? '' : `; ${longer}`}`
 }
 
-/** How much more of the load would tell twice as well. */
+/** How much more of the load would tell twice as well: `12 min more would halve the ±`. */
 export function longerText(seconds: number | undefined): string | undefined {
   if (seconds === undefined) return undefined
-  return `${duration(seconds)} more of it would halve that`
+  return `${waitText(seconds)} more would halve the ±`
 }
 
 /** How a run ended: `held 30 min`, `stopped after 12 min (“hang”)`; undefined where it does not say. */
@@ -113,7 +94,7 @@ export function unmeasuredText({ definition }: RunRecord): string {
 }
 
 function grouped(value: number): string {
-  const [whole = '', rest] = String(Number(value.toPrecision(3))).split('.')
+  const [whole = '', rest] = rounded(value, 3).split('.')
   let text = whole
   // Not a number with an exponent.
   if (/^-?\d+$/.test(whole))
@@ -179,9 +160,9 @@ export function figureCells({
   const places = decimalsOfUnit(unit)
   return {
     figure,
-    measured: `${measured.value.toFixed(places)} ${unit}`,
-    predicted: `${predicted.toFixed(places)} ${unit}`,
+    measured: `${fixed(measured.value, places)} ${unit}`,
+    predicted: `${fixed(predicted, places)} ${unit}`,
     difference: signed(difference, places),
-    uncertainty: combinedUncertainty.toFixed(places),
+    uncertainty: fixed(combinedUncertainty, places),
   }
 }

@@ -2,14 +2,14 @@ import { figureUnit } from '../../bench/log/figures.ts'
 import { type ComparedFigure, type ComparedRun, mayBeOff } from '../../bench/run/compared.ts'
 import { entry } from '../../semantic/definitions.ts'
 import { doubtedOf } from '../../semantic/doubted.ts'
+import { decimalsKnown, fixed } from '../../wording/figures.ts'
 import { namePlace, placeIn } from '../support/place.ts'
 import type { Check } from '../types.ts'
 
 function figureText({ figure, measured, predicted, combinedUncertainty }: ComparedFigure): string {
   const unit = figureUnit[figure]
   // Two digits of the uncertainty are all that the figures are worth.
-  const digits = Math.max(0, 1 - Math.floor(Math.log10(combinedUncertainty)))
-  const show = (value: number): string => value.toFixed(Math.min(6, digits))
+  const show = (value: number): string => fixed(value, decimalsKnown(combinedUncertainty, 6))
   return `${figure} ${show(measured.value)} ${unit} where ${show(predicted)} ${unit} is predicted, ± ${show(combinedUncertainty)}`
 }
 

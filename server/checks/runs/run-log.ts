@@ -5,6 +5,7 @@ import { shownCell } from '../../bench/log/sniff.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { LOOSE_K, longerText, oddText, tooLittleText } from '../../bench/run/wording.ts'
 import { type Definition, entry } from '../../semantic/definitions.ts'
+import { fixed, rounded } from '../../wording/figures.ts'
 import { namePlace, placeIn } from '../support/place.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
 import { contraryScores, inRecord } from './run-record.ts'
@@ -147,7 +148,7 @@ function* unsettled({ record, settled }: ComparedRun): Iterable<Found> {
     at: namePlace(record.definition),
     load: record.load,
     severity: 'information',
-    message: `Known to ± ${Number(die.standardUncertainty.toPrecision(2))} K only: the die would settle at ${die.value.toFixed(0)} °C, ${settled.toGoK > 0 ? 'above' : 'below'} where the log ends.${longer === undefined ? '' : ` ${longer[0]?.toUpperCase()}${longer.slice(1)}.`}`,
+    message: `Known only to ± ${rounded(die.standardUncertainty, 2)} K: the die would settle at ${fixed(die.value, 0)} °C, ${settled.toGoK > 0 ? 'above' : 'below'} where the log ends.${longer === undefined ? '' : ` ${longer}.`}`,
   }
 }
 

@@ -1,6 +1,6 @@
 /** The words of a comparison, the same on a terminal and in the editor. */
 
-import { column, noFigure, signed, significant, withoutZeros } from '../../wording/figures.ts'
+import { column, decimalsKnown, fixed, noFigure, signed, significant, withoutZeros } from '../../wording/figures.ts'
 import { shortened } from './settings.ts'
 import type { ComparedSetting, Comparison, ScoreComparison, WorstCase } from './types.ts'
 
@@ -11,11 +11,11 @@ const span = ([low, high]: readonly [number, number]): string => `${percent(low)
 /** Numbers of scores are written as far as the spread leaves them meaning. */
 function scoreText(value: number, sd: number | null): string {
   if (sd === null || sd === 0) return withoutZeros(significant(value, 6))
-  return value.toFixed(Math.max(0, Math.min(6, 1 - Math.floor(Math.log10(sd)))))
+  return fixed(value, decimalsKnown(sd, 6))
 }
 
 function probability(p: number): string {
-  return p < 0.001 ? 'p < 0.001' : `p = ${p.toFixed(p < 0.1 ? 3 : 2)}`
+  return p < 0.001 ? 'p < 0.001' : `p = ${fixed(p, p < 0.1 ? 3 : 2)}`
 }
 
 /** Whether the difference is more than noise, in plain words. */

@@ -2,6 +2,7 @@
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { LedgerRow, LedgerWord } from '../../bench/evidence/ledger.ts'
 import type { Trial } from '../../bench/evidence/trials.ts'
+import { counted } from '../../wording/counts.ts'
 import { proofText } from '../../wording/evidence.ts'
 import { millivoltsText, noFigure, statedText, voltageText } from '../../wording/figures.ts'
 import { durationText } from '../../wording/times.ts'
@@ -18,8 +19,6 @@ export const meanings: Readonly<Record<LedgerWord, string>> = {
   likely: 'more likely enough than not',
   doubtful: 'more likely too little than enough',
 }
-
-const counted = (count: number, word: string): string => `${count} ${word}${count === 1 ? '' : 's'}`
 
 /** `1.221 V ± 9.0 mV` */
 export function takesText({ proofV, standardUncertaintyV }: LedgerRow): string {
@@ -85,5 +84,5 @@ export function ledgerSummary({ ledger, part }: PartEvidence): string {
   const [first, ...others] = [...counts].sort((a, b) => b[1] - a[1])
   if (first === undefined) return ''
   const more = others.map(([word, count]) => `, ${count} ${word}`).join('')
-  return `${first[1]} of ${rows.length} row${rows.length === 1 ? '' : 's'} ${first[0]}${more}`
+  return `${first[1]} of ${counted(rows.length, 'row')} ${first[0]}${more}`
 }

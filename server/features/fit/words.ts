@@ -5,18 +5,15 @@ import type { OddReading, SittingResidual } from '../../bench/fit/residuals.ts'
 import type { RunsFit } from '../../bench/fit/runs.ts'
 import { usualScatter } from '../../bench/likelihood/sitting.ts'
 import { settingsText } from '../../bench/run/wording.ts'
-import { fixed } from '../../wording/figures.ts'
+import { counted } from '../../wording/counts.ts'
+import { column, decimalsKnown, fixed, noFigure, rounded, signed } from '../../wording/figures.ts'
 
 export const constantHead = ['constant', 'before', 'after', '±', '95 % interval', 'learned'] as const
 export const residualHead = ['run', 'measured W', 'fitted W', 'measured die °C', 'fitted die °C'] as const
 
-const digits = (value: number, count: number): string => String(Number(value.toPrecision(count)))
-const none = '–'
-
 /** As far as its standard uncertainty gives digits a meaning: two of those. */
 function meaningful(value: number, standardUncertainty: number): string {
-  if (!(standardUncertainty > 0)) return digits(value, 4)
-  return fixed(value, Math.max(0, Math.min(12, 1 - Math.floor(Math.log10(standardUncertainty)))))
+  return standardUncertainty > 0 ? fixed(value, decimalsKnown(standardUncertainty, 12)) : rounded(value, 4)
 }
 
 /** The constant's name, and what it is known as before and after: value, ±, interval, and how much was learned. */
@@ -26,9 +23,9 @@ export function constantRow(
 ): readonly string[] {
   return [
     name,
-    digits(constant.value, 4),
+    rounded(constant.value, 4),
     meaningful(value, standardUncertainty),
-    digits(standardUncertainty, 2),
+    rounded(standardUncertainty, 2),
     interval.map(end => meaningful(end, standardUncertainty)).join(' to '),
     `${Math.max(0, Math.round(100 * learned))} %`,
   ]
@@ -65,22 +62,20 @@ export function sourceTexts(result: FitResult, fit: Pick<RunsFit, 'used'>): read
 
 export function residualRow({ run, powerW, dieC }: SittingResidual): readonly string[] {
   const figures = [powerW?.measured, powerW?.fitted, dieC?.measured, dieC?.fitted]
-  return [run, ...figures.map(value => (value === undefined || Number.isNaN(value) ? none : value.toFixed(1)))]
+  return [run, ...figures.map(value => column(value, 1))]
 }
 
 /** Measured less fitted: W of power, K of the die. */
 export function differences({ powerW, dieC }: SittingResidual): readonly string[] {
   return [powerW, dieC].map(pair => {
-    if (pair === undefined || Number.isNaN(pair.fitted)) return none
-    const text = fixed(pair.measured - pair.fitted, 2)
-    return Number(text) > 0 ? `+${text}` : text
+    return pair === undefined || Number.isNaN(pair.fitted) ? noFigure : signed(pair.measured - pair.fitted, 2)
   })
 }
 
 /** What ± is, and by how much sittings differ. */
 export function aboutText({ scatter }: FitResult): string {
   const isUsual = scatter.powerShare === usualScatter.powerShare && scatter.temperatureK === usualScatter.temperatureK
-  const by = `${digits(scatter.temperatureK, 2)} K and ${digits(100 * scatter.powerShare, 2)} % of the power`
+  const by = `${rounded(scatter.temperatureK, 2)} K and ${rounded(100 * scatter.powerShare, 2)} % of the power`
   return `in base units (W, °C, K, nF, K/W, J/K); sittings differ by ${by}${isUsual ? ', as is usual' : ', as these runs show'}`
 }
 
@@ -121,7 +116,7 @@ export function oddTexts({ odd }: Pick<RunsFit, 'odd'>): readonly string[] {
 }
 
 function oddText({ run, figure, difference, unit }: OddReading): string {
-  const by = `${digits(Math.abs(difference), 2)}${unit === '%' ? ' %' : ' K'}`
+  const by = `${rounded(Math.abs(difference), 2)}${unit === '%' ? ' %' : ' K'}`
   return `the ${figure === 'drive-voltage' ? 'drive voltage' : figure} of ${run} is ${by} ${difference > 0 ? 'above' : 'below'} what the rest explains`
 }
 
@@ -140,7 +135,7 @@ export function slopeText({ needsSlope, noEvidence }: RunsFit): string | undefin
   const also = list === '' ? '' : `; not counted: ${list}`
   if (!needsSlope.known) return `needs-slope is left alone: ${needsSlope.why}${also}`
   const { valueVPerK, standardUncertainty } = needsSlope
-  return `needs-slope ${digits(valueVPerK * 1000, 3)} mV/K ± ${digits(standardUncertainty * 1000, 2)} mV/K, from how runs ended${also}`
+  return `needs-slope ${rounded(valueVPerK * 1000, 3)} mV/K ± ${rounded(standardUncertainty * 1000, 2)} mV/K, from how runs ended${also}`
 }
 
 /** The runs that are compared with other settings than those of now, and why. */
@@ -153,8 +148,6 @@ export function settingsTexts({ used }: RunsFit): readonly string[] {
 export function skippedTexts({ result }: RunsFit): readonly string[] {
   return result.skipped.map(({ run, why }) => `${run} is left out: ${why}`)
 }
-
-const counted = (count: number, word: string): string => `${count} ${word}${count === 1 ? '' : 's'}`
 
 /** How many constants were fitted, to how many runs and points. */
 export function countText({ result, used, points, needsSlope }: RunsFit): string {

@@ -1,6 +1,7 @@
 /** A report as blocks, which both the page and the Markdown are written from. */
 
 import type { Picture } from '../../charts/picture.ts'
+import { column } from '../../wording/figures.ts'
 import { cellText, fenced, narrowTables, prose } from '../markdown.ts'
 
 interface Plot {
@@ -59,7 +60,7 @@ export function chartTable({ timeS, plots }: Chart): {
   const columns = plots.flatMap(({ unit, lines }) => lines.map(line => ({ ...line, unit })))
   const rows = picks.map(at => [
     `${Math.floor((timeS[at] ?? 0) / 60)}:${String(Math.round((timeS[at] ?? 0) % 60)).padStart(2, '0')}`,
-    ...columns.map(({ values, unit }) => (values[at] ?? Number.NaN).toFixed(unit === 'MHz' ? 0 : 1)),
+    ...columns.map(({ values, unit }) => column(values[at], unit === 'MHz' ? 0 : 1)),
   ])
   return { head: ['min:s', ...columns.map(({ label, unit }) => `${label}, ${unit}`)], rows }
 }

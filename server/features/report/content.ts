@@ -7,7 +7,10 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { probabilityInSlices, probabilityOf } from '../../semantic/probability.ts'
-import { column, fixed, percentText, predictedIn, rangeText } from '../../wording/figures.ts'
+import { coresText } from '../../wording/counts.ts'
+import { column, percentText, predictedIn, rangeText } from '../../wording/figures.ts'
+import { cornerText, cornerWords } from '../../wording/places.ts'
+import { durationText } from '../../wording/times.ts'
 import type { Comparison } from '../compare/types.ts'
 import { decidedBy, intervalSource, intervalsInSlices, type Range } from '../intervals.ts'
 import { allFiguresOf, figuresOf, type PredictionFigures } from '../prediction-figures.ts'
@@ -17,7 +20,7 @@ import { benchBlocks } from './bench.ts'
 import { type Block, behind, heading, none, table, text } from './blocks.ts'
 import { baselineBlocks } from './comparison.ts'
 import { evidenceBlocks } from './evidence.ts'
-import { frontBlocks, type Placed } from './front.ts'
+import { frontBlocks, leastMargin, type Placed } from './front.ts'
 import { overviewBlocks, type Summarized } from './overview.ts'
 import { runBlocks } from './runs.ts'
 import type { Making, ReportFile, ReportSource } from './source.ts'
@@ -93,7 +96,7 @@ function predictionRow(row: PredictionFigures): string[] {
   return [
     row.load,
     row.cores === 0 ? none : String(row.cores),
-    `${row.air_c} °C, ${row.humidity_pct} %`,
+    cornerText({ airC: row.air_c, humidityPct: row.humidity_pct }),
     column(row.clock_mhz, 0),
     column(row.voltage_v, 3),
     column(row.power_w, 1),
@@ -141,13 +144,15 @@ interface CourseTold {
 
 function courseTold(drawn: Drawable, prediction: Prediction, series: Series, id: string): CourseTold {
   const { t_s: timeS, die_c, plate_c, coolant_c, clock_mhz, power_w, events } = series
-  const title = `${series.load} on ${series.cores} cores at ${series.air_c} °C and ${series.humidity_pct} %, from an idle bench`
+  const title = `${series.load} on ${coresText(series.cores)} ${cornerWords(prediction.corner)}, from an idle bench`
   if (events.length === 0 && Math.max(...clock_mhz) - Math.min(...clock_mhz) < flatMhz) {
     const last = (values: readonly number[], decimals: number): string => column(values.at(-1), decimals)
     const said = `${title}: ${last(clock_mhz, 0)} MHz throughout, after ${courseS / 60} min ${last(power_w, 1)} W, die ${last(die_c, 1)} °C.`
     return { picture: undefined, said, figures: undefined }
   }
-  const happened = events.map(({ t_s, what }) => `${fixed(t_s, 1)} s: ${what}`).join('; ')
+  const happened = events
+    .map(({ t_s, what }) => `after ${durationText(t_s)} ${what.replace(/: (.+)$/, ' ($1)')}`)
+    .join('; ')
   const temperatures = [
     { label: 'die', values: die_c },
     { label: 'plate', values: plate_c },
@@ -167,17 +172,10 @@ function courseTold(drawn: Drawable, prediction: Prediction, series: Series, id:
 
 /** Where the load with the least margin settles, and what ends it. */
 function coolingPicture(drawn: Drawable): readonly Picture[] {
-  const load = worstWork(drawn.evaluation)
+  const load = leastMargin(drawn.evaluation)?.load.name
   const id = `cooling-${drawn.evaluation.profile.definition.name}`
   const picture = load === undefined ? undefined : drawnCooling(drawn, { size: { ...half, id }, load })
   return picture === undefined ? [] : [picture]
-}
-
-/** The load with the least margin. */
-function worstWork({ predictions }: Evaluation): string | undefined {
-  const margin = ({ settled }: Prediction): number => settled.marginW ?? Number.NEGATIVE_INFINITY
-  const busy = predictions.filter(({ load }) => isWork(load.load))
-  return busy.toSorted((a, b) => margin(a) - margin(b))[0]?.load.name
 }
 
 /** The verdict, and what there is to say of it. */

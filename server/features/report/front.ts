@@ -3,8 +3,10 @@
 import { drawGains, type GainRow } from '../../charts/gains.ts'
 import type { Picture } from '../../charts/picture.ts'
 import { isWork } from '../../model/index.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { column } from '../../wording/figures.ts'
+import { cornerText } from '../../wording/places.ts'
 import { visible } from '../../wording/visible.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import type { Comparison } from '../compare/types.ts'
@@ -61,11 +63,14 @@ function gainsPicture(comparisons: readonly Comparison[]): Picture | undefined {
 
 const marginHead = ['profile', 'load', 'cores', 'air, humidity', 'MHz', 'die °C', 'margin W', 'limiter', 'state']
 
-/** Of each profile the load and corner with the least margin; one that runs away has none. */
-function marginRow({ evaluation }: Placed): readonly string[][] {
+/** The load and corner with the least margin; one that runs away has none and comes first. */
+export function leastMargin({ predictions }: Evaluation): Prediction | undefined {
   const margin = ({ settled }: Prediction): number => settled.marginW ?? Number.NEGATIVE_INFINITY
-  const busy = evaluation.predictions.filter(({ load }) => isWork(load.load))
-  const worst = busy.toSorted((a, b) => margin(a) - margin(b))[0]
+  return predictions.filter(({ load }) => isWork(load.load)).toSorted((a, b) => margin(a) - margin(b))[0]
+}
+
+function marginRow({ evaluation }: Placed): readonly string[][] {
+  const worst = leastMargin(evaluation)
   if (worst === undefined) return []
   const row = figuresOf(evaluation, worst)
   return [
@@ -73,7 +78,7 @@ function marginRow({ evaluation }: Placed): readonly string[][] {
       evaluation.profile.definition.name,
       row.load,
       row.cores === 0 ? none : String(row.cores),
-      `${row.air_c} °C, ${row.humidity_pct} %`,
+      cornerText(worst.corner),
       column(row.clock_mhz, 0),
       column(row.die_c, 1),
       column(row.margin_w, 0),

@@ -3,6 +3,7 @@
 import type { PlacedFinding } from '../../checks/run.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
+import { column } from '../../wording/figures.ts'
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Block, heading, none, table } from './blocks.ts'
 
@@ -35,7 +36,7 @@ function extreme(
 ): string {
   const values = rows.map(row => row[figure])
   const known = values.filter(value => value !== null)
-  return known.length === 0 || known.length < values.length ? none : of(...known).toFixed(decimals)
+  return known.length === 0 || known.length < values.length ? none : column(of(...known), decimals)
 }
 
 function loadRow(profile: string, load: string, rows: readonly PredictionFigures[]): string[] {

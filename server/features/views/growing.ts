@@ -9,6 +9,7 @@ import { slowestTimeConstantS } from '../../bench/steady/time-constant.ts'
 import type { SeriesPoint } from '../../charts/thin.ts'
 import { dieCeilingC } from '../../model/ratio.ts'
 import { fixed } from '../../wording/figures.ts'
+import { waitText } from '../../wording/times.ts'
 
 /** Carrying the constants' uncertainty may take a tenth of a second. Evicted with the prediction. */
 const bands = onceFor((_: RunPrediction): { bandK?: number | undefined } => ({}))
@@ -17,11 +18,6 @@ const bands = onceFor((_: RunPrediction): { bandK?: number | undefined } => ({})
 const LATEST = 5
 /** A die that is nearer to its limit than this is worth a word, in K. */
 const NEAR_LIMIT_K = 3
-
-/** `6 min`, `40 s`: as well as anybody can wait by it. */
-function waitText(waitS: number): string {
-  return waitS < 90 ? `${Math.max(10, Math.round(waitS / 10) * 10)} s` : `${Math.round(waitS / 60)} min`
-}
 
 /** A clock that moves by more than this share is another course. */
 const CHANGE = 0.02
