@@ -58,7 +58,7 @@ export const layers: readonly Layer[] = [
   {
     part: 'server/charts',
     holds:
-      'map, cooling, course, ledger: plain data in, SVG and figures out; one drawing for panel, hover, report and command',
+      'map, cooling, course, ledger, clocks, gains: plain data in, SVG and figures out; one drawing for panel, hover, report and command',
     parts: [],
     packages: ['d3-scale', 'd3-shape'],
   },

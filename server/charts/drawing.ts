@@ -1,5 +1,5 @@
 /** The sheet that a chart is drawn on: shapes, labels that keep clear of each other, and marks. */
-import { textWidth } from './measure.ts'
+import { STRONG, textWidth } from './measure.ts'
 import {
   type Box,
   type Figures,
@@ -66,9 +66,6 @@ function tag(name: string, attributes: Attributes, inner?: string): string {
 /** How far above and below its base line text reaches, in its size. */
 const ASCENT = 0.8
 const DESCENT = 0.22
-
-/** Strong text is this much wider. */
-const STRONG = 1.1
 
 function boxOf(text: string, { x, y, anchor = 'start' }: Spot, options: LabelOptions): LabelBox {
   const em = sizes[options.size ?? 'label']

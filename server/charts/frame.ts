@@ -1,14 +1,11 @@
 /** The frame of a plot: grid, axes with their units, and what the scales are called. */
 import type { ScaleLinear } from 'd3-scale'
 import { type Drawing, sizes } from './drawing.ts'
-import { textWidth, wrapped } from './measure.ts'
+import { STRONG, textWidth, wrapped } from './measure.ts'
 import type { Box, PictureOptions } from './picture.ts'
 
 /** A small picture, as in a hover, has no title, and names its scales in one line. */
 export const isSmallPicture = ({ height }: PictureOptions): boolean => height < 200
-
-/** Strong text is this much wider. */
-const STRONG = 1.1
 
 /**
  * Writes what a chart shows and what it is true for, in as many lines as the width takes.

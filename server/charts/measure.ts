@@ -26,6 +26,9 @@ const usual = 556
 /** Some screens show a wider sans-serif than that. */
 const spare = 1.14
 
+/** Strong text is this much wider. */
+export const STRONG = 1.16
+
 /** The width of a line of text in the units of its size. */
 export function textWidth(text: string, size: number): number {
   let sum = 0

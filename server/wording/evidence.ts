@@ -2,9 +2,9 @@
 import { percentText } from './figures.ts'
 import { durationText } from './times.ts'
 
-/** `1 h with 95 %` */
+/** `1 h with 95 % probability` */
 export function proofText({ probability, forS }: { readonly probability: number; readonly forS: number }): string {
-  return `${durationText(forS)} with ${percentText(100 * probability)}`
+  return `${durationText(forS)} with ${percentText(100 * probability)} probability`
 }
 
 /** A probability in whole percent; what is all but certain is not said to be certain. */

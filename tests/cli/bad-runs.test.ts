@@ -165,7 +165,8 @@ const cases: Readonly<Record<string, Case>> = {
     log: `t,package,hot\n${Array.from({ length: 400 }, (_, t) => `${t},${50 + t / 4},${30 + t / 8}`).join('\n')}\n`,
     under: 'evening',
     severity: 'information',
-    message: /^Known only to ± \d\.\d K: the die would settle at \d+ °C, above where the log ends\. \d+ min more would halve the ±\.$/,
+    message:
+      /^Known only to ± \d\.\d K: the die would settle at \d+ °C, above where the log ends\. \d+ min more would halve the ±\.$/,
     runs: /the die has \d+(\.\d)? K still to rise \(± \d\.\d K\)/,
     fit: /fitted to 1 run/,
   },

@@ -47,7 +47,7 @@ export function aboutText({ proof, trials, leftOut }: PartEvidence): string {
   const known = trials.filter(({ run }) => run === undefined).length
   const seen = known === 0 ? '' : `, ${known} of them from \`known\``
   const out = leftOut.length === 0 ? '' : ` ${counted(leftOut.length, 'run')} not counted.`
-  return `Enough means that it holds ${proofText(proof)} probability. ${counted(trials.length, 'trial')}: ${held} held${seen}, ${trials.length - held} stopped.${out}`
+  return `Enough means that it holds ${proofText(proof)}. ${counted(trials.length, 'trial')}: ${held} held${seen}, ${trials.length - held} stopped.${out}`
 }
 
 /** How voltages are made comparable. */

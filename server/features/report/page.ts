@@ -66,9 +66,7 @@ const isFigure = (cell: string): boolean => cell === '' || cell === none || figu
 
 function tableHtml(head: readonly string[], rows: readonly (readonly string[])[]): string {
   // A column of figures, or of nothing, ends on its right side.
-  const isFigures = head.map(
-    (_, at) => rows.some(row => figure.test(row[at] ?? '')) && rows.every(row => isFigure(row[at] ?? '')),
-  )
+  const isFigures = head.map((_, at) => rows.every(row => isFigure(row[at] ?? '')))
   const classOf = (one: string, at: number): string =>
     one.length > longCell ? ' class="words"' : isFigures[at] === true ? ' class="n"' : ''
   const cells = (tag: string, row: readonly string[]): string =>

@@ -107,12 +107,12 @@ export function ledgerData({ scenes, part, evidence, proposals = [] }: LedgerSou
     title: `${part.name} with ${who}: what each ratio needs, and what it is given`,
     note:
       evidence === undefined
-        ? `Nothing was tried of this part. ${counted}`
-        : `Filled: held; crossed: stopped; larger: longer. ${counted}`,
+        ? `No trial of this part yet. ${counted}`
+        : `Filled dots held, crossed ones stopped; larger ones ran longer. Bars: 95 % intervals. ${counted}`,
     trials,
     stated,
     taken,
-    takenText: proof === undefined ? '' : `takes ${proof}: 95 % interval`,
+    takenText: proof === undefined ? '' : `needed for ${proof}`,
     given,
     givenText: `given by ${who}`,
     proposals: next,

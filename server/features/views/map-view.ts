@@ -225,7 +225,7 @@ export function mapData(scene: Scene, { load, against, onlyCores }: MapOptions =
   const lost = busy.filter(({ settled }) => settled.dieC === null).map(caseName)
   return {
     title: `${scene.name}: operating map for ${isAll ? fullActivity : load}${scene.isWhatIf ? ' (what if)' : ''}`,
-    note: `Cells: clock by active cores and die temperature. Points: loads at ${rooms}${lost.length === 0 ? '' : `; not drawn, runaway: ${[...new Set(lost)].join(', ')}`}.`,
+    note: `Cells: clock in GHz by active cores and die temperature. Points: loads at ${rooms}${lost.length === 0 ? '' : `; not drawn, runaway: ${[...new Set(lost)].join(', ')}`}.`,
     fromCores: least,
     toCores: most,
     blocks,
