@@ -26,7 +26,7 @@ interface TrialItem extends QuickPickItem {
 const wanted: Wanted = {
   isMeant: () => true,
   none: 'There is no part in these files.',
-  which: 'Pick the part whose voltages are shown',
+  which: 'Show which part’s voltages?',
   describe: ({ runs }) => `${runs} run${runs === 1 ? '' : 's'} with measured figures`,
 }
 
@@ -66,7 +66,7 @@ export async function addNextTrial(client: BaseLanguageClient, file: unknown, pr
     return items.length === 0 ? [] : [{ label: title, kind: QuickPickItemKind.Separator }, ...items]
   }
   const picked = await window.showQuickPick(
-    [...itemsOf(false, 'stops with more than 30 %'), ...itemsOf(true, 'stops with 30 % at most')],
+    [...itemsOf(false, 'more than 30 % likely to stop'), ...itemsOf(true, 'at most 30 % likely to stop')],
     { title: `Next trial for ${own.profile}`, placeHolder: found.known, matchOnDetail: true },
   )
   if (picked?.trial === undefined || !(await (await keepEdit(client, picked.trial.edit)).apply())) return

@@ -27,7 +27,7 @@ describe('drive-short', () => {
 
   it('finds a fixed current that the supply does not have', async () => {
     const fixed = edited(demo(code), ['drive supply 28 V', 'drive fixed 5 A'])
-    expect(await messageOf(code, fixed)).toContain('`drive fixed 5 A` takes 5.00 A, it gives 4 A at most')
+    expect(await messageOf(code, fixed)).toContain('`drive fixed 5 A` takes 5.00 A, more than `supply-limit 4 A`.')
     expect(await placesOf(code, edited(fixed, ['fixed 5 A', 'fixed 4 A']))).toEqual([])
   })
 

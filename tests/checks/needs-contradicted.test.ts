@@ -37,7 +37,7 @@ run c of daily under weave { stopped after 2 h "restart" }`
   it('names the run, what was seen and the voltage', async () => {
     const [row, atRun] = await found(`--- a.detent\n${withMarks(demo(code))}`)
     expect(row?.message).toMatch(
-      /^Need contradicted: 50x takes more than 1\.220 V. Run `evening` stopped after 12 min \(“hang”\) with 1\.235 V at the die\. By all trials 50x takes 1\.25\d V ± 1\d mV to hold 1 h with 95 %\./,
+      /^Need contradicted: 50x takes more than 1\.220 V. Run `evening` stopped after 12 min \(“hang”\) with 1\.235 V at the die\. After all trials 50x takes 1\.25\d V ± 1\d mV to hold 1 h with 95 % probability\./,
     )
     expect(atRun?.message).toMatch(
       /^This stop contradicts `needs` of part `sample-q4`: 1\.235 V at the die \(measured\)/,
@@ -115,7 +115,7 @@ run c of daily under weave { stopped after 2 h "restart" }`
     expect(one?.undecided).toBe('run `evening` stopped at 50x with 1.235 V at the die, where `needs` asks for 1.220 V')
     expect(service.features.lenses(uriOf('a.detent'))[0]?.text).toBe('0 of 1 expectation holds, 1 undecided')
     expect(service.probability(evaluation, one as NonNullable<typeof one>)).toBeUndefined()
-    // At a voltage that is likely enough by all trials it is held all the same.
+    // At a voltage that is likely enough after all trials it is held all the same.
     const more = edited(expected, ['needs + 15 mV', 'needs + 30 mV'])
     expect((await judged(more)).one?.holds).toBe(null)
     const proven = `${more}${run('quiet', '  measured { voltage 1.250 V }\n  held 2 h')}`

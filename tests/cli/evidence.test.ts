@@ -105,7 +105,7 @@ describe('detent next', () => {
     expect(code).toBe(0)
     expect(out).toMatch(/^daily {2}a\.detent:\d+\n {2}Known now: 46x ± 2\d mV; 2\d mV in total\.$/m)
     expect(out).toMatch(/^1 {2}4[67]x with 1\.\d+ V set under (work|light), \d0 min$/m)
-    expect(out).toMatch(/^ {3}holds with \d+ %: 4[67]x then takes 1\.\d\d\d V ± \d+ mV; all ratios ± \d+ mV in total$/m)
+    expect(out).toMatch(/^ {3}holds \(\d+ %\): 4[67]x then takes 1\.\d\d\d V ± \d+ mV; all ratios ± \d+ mV in total$/m)
     expect(out).toMatch(/^ {5}# held \d+ min$/m)
     expect(
       Math.max(

@@ -157,7 +157,7 @@ describe('the slope of the needs', () => {
     expect(parameters.at(-1)?.why).toContain('it takes a run that held for 10 min or more')
     const { out, code } = await refit(folder.path, '--free', 'needs-slope')
     expect(code).toBe(1)
-    expect(out.replace(/\s+/g, ' ')).toContain('not counted: n-1-128 (“power cut” need not be for want of voltage)')
+    expect(out.replace(/\s+/g, ' ')).toContain('not counted: n-1-128 (“power cut” need not be for lack of voltage)')
   })
 })
 

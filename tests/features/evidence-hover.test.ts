@@ -58,6 +58,6 @@ describe('a hover of what was tried', () => {
     expect(hover('evening of')).toContain(own)
     expect(hover('stopped after 12 min')).toContain(own)
     expect(hover('pumped of')).toContain('No trial of the voltage: its words name another cause')
-    expect(hover('stopped after 9 min')).toContain('Probably not the voltage, by all that held.')
+    expect(hover('stopped after 9 min')).toContain('Probably not the voltage, given all that held.')
   })
 })

@@ -75,7 +75,7 @@ describe('what trials show', () => {
     const [first] = trials
     expect(first?.title).toMatch(/^4\dx with 1\.\d+ V set under weave, \d0 min$/)
     expect(first?.detail).toMatch(
-      /^holds with \d+ %, then 1\.\d{3} V ± \d+ mV; stops with \d+ %, then 1\.\d{3} V ± \d+ mV$/,
+      /^holds \(\d+ %\): then 1\.\d{3} V ± \d+ mV; stops \(\d+ %\): then 1\.\d{3} V ± \d+ mV$/,
     )
     const [change] = first?.edit.documentChanges ?? []
     expect(JSON.stringify(change)).toMatch(/run weave-4\dx of daily under weave \{/)

@@ -1,5 +1,5 @@
 /**
- * The rate at which a part fails for want of voltage: steep and log-linear in the voltage, with a floor of stops that
+ * The rate at which a part fails for lack of voltage: steep and log-linear in the voltage, with a floor of stops that
  * are not the voltage's.
  */
 import type { Proof } from '../../semantic/proof.ts'

@@ -10,7 +10,7 @@ import type { Outcome } from '../run/record.ts'
  * How much more voltage is needed per kelvin, from runs that held and runs that did not.
  *
  * A run that held had at least what was needed, V ≥ needs(r) + s·(T − T_needs) (and `vector-needs` under a vector load);
- * one that stopped for want of voltage had less. Each run so bounds the slope s from one side, and all together leave a
+ * one that stopped for lack of voltage had less. Each run so bounds the slope s from one side, and all together leave a
  * range. Within it no value is likelier than another: its middle, with the range over √12 (JCGM 100:2008, 4.3.7), and
  * the uncertainties of the two readings that bound it, each of which moves the middle by half of itself.
  */
@@ -33,7 +33,7 @@ const shortage = /\b(?:hang|hung|fr[eo]+ze|crash|error|fault|wrong|mismatch|corr
 /** Why a run's end says nothing of the voltage needed; undefined where it does. */
 export function whyNoEvidence(outcome: Outcome, dieC: number, part: Part): string | undefined {
   if (outcome.kind === 'held') return outcome.forS < HELD_FROM_S ? 'it held for less than 10 min' : undefined
-  if (!shortage.test(outcome.what)) return `“${outcome.what}” need not be for want of voltage`
+  if (!shortage.test(outcome.what)) return `“${outcome.what}” need not be for lack of voltage`
   return dieC >= part.dieLimitC ? 'it stopped with the die at its limit' : undefined
 }
 

@@ -34,7 +34,7 @@ export type RunSettings =
   | { readonly from: 'unchanged'; readonly revision: string }
   | { readonly from: 'revision'; readonly revision: string }
   | { readonly from: 'pending'; readonly revision: string }
-  /** Those of now, for want of the revision. */
+  /** Those of now, for lack of the revision. */
   | { readonly from: 'not-had'; readonly revision: string; readonly why: string; readonly isNowhere?: true }
 
 export interface RunProfile {

@@ -40,7 +40,7 @@ function beyondSupply(bench: Bench, plate: ThermoelectricCooler, { settled }: En
   return {
     badness: drawnA - supplyLimitA,
     severity: 'warning',
-    words: `Supply too weak: \`drive ${driveText(bench.profile.drive)}\` takes ${currentText(drawnA)}, it gives ${statedText(supplyLimitA, 'A')} at most. The plate will be warmer than predicted. Lower \`drive-current\`, wire more modules in series, or take a stronger supply.`,
+    words: `Supply too weak: \`drive ${driveText(bench.profile.drive)}\` takes ${currentText(drawnA)}, more than \`supply-limit ${statedText(supplyLimitA, 'A')}\`. The plate will be warmer than predicted. Lower \`drive-current\`, wire more modules in series, or take a stronger supply.`,
   }
 }
 
@@ -60,7 +60,7 @@ function beyondCurrent(bench: Bench, plate: ThermoelectricCooler, point: Envelop
   return {
     badness: plateC - targetC,
     severity: 'information',
-    words: `Target missed for want of current: \`drive-current ${statedText(plate.driveCurrentA, 'A')}\` leaves the plate ${differenceText(plateC - targetC)} above the ${temperatureText(targetC)} that \`drive ${driveText(bench.profile.drive)}\` asks for; ${currentText(neededA)} would reach it.${decided} Raise it only as far as the makers of modules and supply allow.`,
+    words: `Target missed, too little current: \`drive-current ${statedText(plate.driveCurrentA, 'A')}\` leaves the plate ${differenceText(plateC - targetC)} above the ${temperatureText(targetC)} that \`drive ${driveText(bench.profile.drive)}\` asks for; ${currentText(neededA)} would reach it.${decided} Raise it only as far as the makers of modules and supply allow.`,
   }
 }
 

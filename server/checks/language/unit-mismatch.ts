@@ -104,7 +104,7 @@ function swapped(chunk: Chunk, [first, second, ...more]: readonly Problem[]): Fo
   const at = { chunk, start: first.start, end: second.end }
   return {
     at,
-    message: `The two values stand the wrong way round: first ${dimensionName[second.found.dimension]}, then ${dimensionName[first.found.dimension]}. The line is left out of every prediction. Write \`${written}\`.`,
+    message: `The two values are swapped: ${dimensionName[second.found.dimension]} comes first, then ${dimensionName[first.found.dimension]}. The line is left out of every prediction. Write \`${written}\`.`,
     fixes: [replaceFix(`Write \`${written}\``, at, written)],
   }
 }

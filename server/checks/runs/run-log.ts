@@ -162,7 +162,7 @@ export const runLog: Check = {
   severity: 'warning',
   title: 'A run without figures, or with the wrong ones',
   page: {
-    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and how well it tells what it settles at. What is possible follows from the part and the prediction where they are known. Rows left out are counted, the first few named. Also reported: a `revision` that cannot be read, a figure that two columns give, a header that stands twice, a run that both held and stopped, and scores of one kind where more is better in one run and less in another.',
+    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and is long enough to show where it settles. What is possible follows from the part and the prediction where they are known. Rows left out are counted, the first few named. Also reported: a `revision` that cannot be read, a figure that two columns give, a header that stands twice, a run that both held and stopped, and scores of one kind where more is better in one run and less in another.',
     why: 'A run without figures says nothing, and a row dropped without a word shifts a mean.',
     remedy:
       'Put the log where the path says, name the columns and units as its header does, or give the figures in `measured`.',

@@ -49,7 +49,7 @@ function* atRows({ view, evidence }: FileContext): Iterable<Found> {
           : `the line up to ${ratioText(ratio)} is too low`
       yield {
         at: headPlace(part, row),
-        message: `Need contradicted: ${claim}. Run \`${found.run}\` stopped${at} ${ending(found)} with ${voltageText(found.voltageV)} at the die. By all trials ${ratioText(tried)} takes ${voltageText(proofV)} ± ${millivoltsText(standardUncertaintyV)} to hold ${proofText(known.proof)}. Clocks at that voltage do not count as held. ${remedy}`,
+        message: `Need contradicted: ${claim}. Run \`${found.run}\` stopped${at} ${ending(found)} with ${voltageText(found.voltageV)} at the die. After all trials ${ratioText(tried)} takes ${voltageText(proofV)} ± ${millivoltsText(standardUncertaintyV)} to hold ${proofText(known.proof)}. Clocks at that voltage do not count as held. ${remedy}`,
         fixes: fixOf(part, ratio, against, known),
       }
     }

@@ -23,14 +23,14 @@ export function outcomeTexts(proposal: TrialProposal): readonly string[] {
   const { stopProbability, afterHoldV, afterStopV, ifHeld, ifStopped, ratio } = proposal
   const all = (sum: number): string => `all ratios ± ${millivoltsText(sum)} in total`
   return [
-    `holds with ${chanceText(1 - stopProbability)}: ${ratioText(ratio)} then takes ${beliefText(ifHeld)}; ${all(afterHoldV)}`,
-    `stops with ${chanceText(stopProbability)}: ${ratioText(ratio)} then takes ${beliefText(ifStopped)}; ${all(afterStopV)}`,
+    `holds (${chanceText(1 - stopProbability)}): ${ratioText(ratio)} then takes ${beliefText(ifHeld)}; ${all(afterHoldV)}`,
+    `stops (${chanceText(stopProbability)}): ${ratioText(ratio)} then takes ${beliefText(ifStopped)}; ${all(afterStopV)}`,
   ]
 }
 
-/** The same for a narrow line: `holds with 52 %, then 1.219 V ± 17 mV; stops with 48 %, then 1.245 V ± 13 mV` */
+/** The same for a narrow line: `holds (52 %): then 1.219 V ± 17 mV; stops (48 %): then 1.245 V ± 13 mV` */
 export function outcomesText({ stopProbability, ifHeld, ifStopped }: TrialProposal): string {
-  return `holds with ${chanceText(1 - stopProbability)}, then ${beliefText(ifHeld)}; stops with ${chanceText(stopProbability)}, then ${beliefText(ifStopped)}`
+  return `holds (${chanceText(1 - stopProbability)}): then ${beliefText(ifHeld)}; stops (${chanceText(stopProbability)}): then ${beliefText(ifStopped)}`
 }
 
 /** What is known now of the profile's ratios. */

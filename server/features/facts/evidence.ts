@@ -61,10 +61,10 @@ function ofRun(evidence: PartEvidence, { definition }: ComparedRun['record']): T
   const against = evidence.of(definition) === undefined ? '' : ' It contradicts `needs`.'
   return told({
     lines: [
-      `A trial at ${ratioText(trial.ratio)} with ${voltageText(trial.voltageV)} at the die, where ${voltageText(trial.statedV)} is stated.${odd ? ' Probably not the voltage, by all that held.' : against}`,
+      `A trial at ${ratioText(trial.ratio)} with ${voltageText(trial.voltageV)} at the die, where ${voltageText(trial.statedV)} is stated.${odd ? ' Probably not the voltage, given all that held.' : against}`,
     ],
     rest: [
-      `By all trials ${ratioText(row.ratio)} takes ${takesText(row)}: ${voltageText(row.statedV)} is enough with a probability of ${chanceText(row.probability)} (${row.word}).`,
+      `After all trials ${ratioText(row.ratio)} takes ${takesText(row)}: ${voltageText(row.statedV)} is enough with a probability of ${chanceText(row.probability)} (${row.word}).`,
     ],
   })
 }

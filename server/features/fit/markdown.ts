@@ -40,7 +40,7 @@ function fittedParts(result: FitResult, fit: RunsFit): readonly (string | undefi
   const tables = [...byOwner(result)].flatMap(([owner, constants]) => [
     `### ${sentence(owner).slice(0, -1)}`,
     table(
-      [constant, before, after, uncertainty, interval, 'unit', learned, 'what is known of it now'],
+      [constant, before, after, uncertainty, interval, 'unit', learned, 'known'],
       constants.map(one => {
         const { dimension, label } = one.constant
         const cells = constantRow(one, label)
@@ -52,14 +52,14 @@ function fittedParts(result: FitResult, fit: RunsFit): readonly (string | undefi
   return [
     '## Constants',
     ...tables,
-    `± is one standard uncertainty; *learned* is by how much it narrowed, 100 % being known exactly. ${sentence(aboutText(result))}`,
+    `± is one standard uncertainty; *learned* is how much narrower it became: 100 % would be exact. ${sentence(aboutText(result))}`,
     ...leftTexts(result).map(text => prose(sentence(text))),
     '## Residuals',
     table(
       [...residualHead, 'difference W', 'difference K'],
       fit.residuals.map(point => [...residualRow(point), ...differences(point)].map(cellText)),
     ),
-    'A difference is measured minus fitted, at the end of a log. Fitted is what the constants make of the other readings of the same row.',
+    'A difference is measured minus fitted, at the end of a log. *fitted* is what the constants predict from the other readings of the same row.',
     ...(pairs.length === 0
       ? []
       : [
@@ -68,7 +68,7 @@ function fittedParts(result: FitResult, fit: RunsFit): readonly (string | undefi
             ['constant', 'with', 'r'],
             pairs.map(pair => pair.map(cellText)),
           ),
-          'Near 1 or -1 the runs determine only the two together. Correlations are written with the constants, so that predictions know them.',
+          'Near 1 or -1 the runs determine only the two together. Correlations are written with the constants, so that predictions use them.',
         ]),
   ]
 }

@@ -101,18 +101,18 @@ export function correlationText(result: FitResult): string | undefined {
   return `correlations of ${STRONG} or more: ${list}; all ${all.length} are in JSON`
 }
 
-/** What was held, and what nothing here tells of. */
+/** What was held, and what nothing was learned of. */
 export function leftTexts({ held, untouched }: FitResult): readonly string[] {
   const names = (list: FitResult['held']): string => list.map(({ name }) => name).join(', ')
   return [
     ...(held.length === 0 ? [] : [`held as stated, their ± carried to the others: ${names(held)}`]),
-    ...(untouched.length === 0 ? [] : [`nothing here tells of ${names(untouched)}`]),
+    ...(untouched.length === 0 ? [] : [`nothing was learned of ${names(untouched)}`]),
   ]
 }
 
 /** Readings that nothing explains. */
 export function oddTexts({ odd }: Pick<RunsFit, 'odd'>): readonly string[] {
-  return odd.map(one => `odd, and counted for little: ${oddText(one)}`)
+  return odd.map(one => `odd, so it counts little: ${oddText(one)}`)
 }
 
 function oddText({ run, figure, difference, unit }: OddReading): string {
@@ -124,7 +124,7 @@ function oddText({ run, figure, difference, unit }: OddReading): string {
 export function misfiledTexts({ misfiled }: Pick<RunsFit, 'misfiled'>): readonly string[] {
   return misfiled.map(
     ({ run, profile, load }) =>
-      `${run} fits \`${profile}\` under \`${load}\`, a thousand times better or more than what it is filed under`,
+      `${run} fits \`${profile}\` under \`${load}\` at least a thousand times better than what it is filed under`,
   )
 }
 

@@ -260,7 +260,7 @@ const obtained: readonly string[] = [
   'Voltages by trials: exponential survival with a rate that is log-linear in the voltage; a stop is known to the minute, one stop in 200 h is not the voltage’s, and a stated row counts as known to 25 mV (engineering judgement, no source).',
   'Dew point: Magnus form of WMO Guide No. 8 Annex 4.B over water, over ice below 0 °C.',
   'Charts over time: die, plate and coolant as three heat capacities, with a controller that acts every 10 ms (model section 10). Clock and power are means between two points.',
-  'Runs: what the log settles at, as its own warm-up tells on the bench that is described, or figures read off by hand. A run that names a revision is compared with what its profile set then, with today’s constants. ± is one standard uncertainty of reading, constants, air and instrument together; `off` is a difference of more than two of them.',
+  'Runs: where the log settles, worked out from its warm-up on the bench as described, or figures read off by hand. A run that names a revision is compared with what its profile set then, with today’s constants. ± is one standard uncertainty of reading, constants, air and instrument together; `off` is a difference of more than two of them.',
 ]
 
 /** The whole report but for the comparison, which stands before the last part. */

@@ -58,7 +58,7 @@ function triedFacts({ input }: Evaluation, evidence: PartEvidence | undefined): 
   if (bench === undefined || evidence === undefined) return []
   return usedRatios(bench.part, bench.profile).map(({ ratio }) => {
     const row = evidence.ledger.at(ratio)
-    const text = `${row.word}: ${voltageText(row.statedV)} is enough with a probability of ${chanceText(row.probability)}; by all trials it takes ${takesText(row)}`
+    const text = `${row.word}: ${voltageText(row.statedV)} is enough with a probability of ${chanceText(row.probability)}; after all trials it takes ${takesText(row)}`
     return { name: `need at ${ratioText(ratio)}`, text }
   })
 }

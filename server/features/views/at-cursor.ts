@@ -139,7 +139,10 @@ export function* viewInSlices(
     if (!('made' in kept)) kept.made = yield* transientOf(run)
     const data = runCourse(scene, run, kept.made)
     return data === undefined
-      ? { waits: run.log?.state === 'read' ? 'The log has too few rows yet.' : 'The log of this run is not read.' }
+      ? {
+          waits:
+            run.log?.state === 'read' ? 'The log does not have enough rows yet.' : 'The log of this run is not read.',
+        }
       : shown(drawCourse(data, tallEnough(asked.size)), data.notice)
   }
   const worst = worstOf(casesOf(scene, load))

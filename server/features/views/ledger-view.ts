@@ -38,6 +38,8 @@ function statedRows(scene: Scene, part: Definition): LedgerData['stated'] {
   return found.toSorted((a, b) => a.ratio - b.ratio)
 }
 
+const fromStated = (byV: number): string => `${millivoltsText(Math.abs(byV))} ${byV < 0 ? 'less' : 'more'} than stated`
+
 /** Every ratio that a load of the profile runs at: the least voltage that it gets there, as `needs` counts voltages. */
 function givenVoltages({
   bench: { part },
@@ -60,7 +62,7 @@ function givenVoltages({
     ratio,
     voltageV,
     name,
-    sentence: `${name} gives ${voltageText(atDieV)} at the die at ${ratioText(ratio)} under ${one.name}, ${voltageText(voltageV)} as needs counts it: ${millivoltsText(voltageV - interpolateRows(part.needs, ratio))} more than stated.`,
+    sentence: `${name} gives ${voltageText(atDieV)} at the die at ${ratioText(ratio)} under ${one.name}, ${voltageText(voltageV)} as needs counts it: ${fromStated(voltageV - interpolateRows(part.needs, ratio))}.`,
   }))
 }
 
@@ -71,7 +73,7 @@ function takenRow({ ratio, proofV, standardUncertaintyV, probability, word }: Le
     voltageV: proofV,
     lowV: proofV - half,
     highV: proofV + half,
-    sentence: `${ratioText(ratio)} is taken to need ${voltageText(proofV)}, in 95 of 100 cases between ${voltageText(proofV - half)} and ${voltageText(proofV + half)}; the stated row is enough with ${chanceText(probability)}: ${word}.`,
+    sentence: `${ratioText(ratio)} is taken to need ${voltageText(proofV)}, in 95 of 100 cases between ${voltageText(proofV - half)} and ${voltageText(proofV + half)}; the stated row is enough with a probability of ${chanceText(probability)}: ${word}.`,
   }
 }
 

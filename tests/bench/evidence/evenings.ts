@@ -50,7 +50,7 @@ interface Trial {
   readonly forS: number
 }
 
-/** What is tried next, by all that is known. */
+/** What is tried next, from all that is known. */
 export type Chooser = (known: Posterior, trials: readonly VoltageTrial[]) => Trial | undefined
 
 const PROOF_SHARPNESSES = Math.log(1) - Math.log(-Math.log(0.95))

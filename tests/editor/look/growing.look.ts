@@ -30,7 +30,7 @@ it('follows a log from its first row to its settled end', async () => {
   await editor.page.keyboard.press('Enter')
   await runCommand(editor, 'Detent: Show Charts Beside')
   const note = panel(editor).locator('#note')
-  await expect.poll(() => note.textContent({ timeout: 20_000 })).toBe('The log has too few rows yet.')
+  await expect.poll(() => note.textContent({ timeout: 20_000 })).toBe('The log does not have enough rows yet.')
   await screenshot(editor, 'growing-1-row')
 
   let before = 0

@@ -124,7 +124,7 @@ it('adds the trial that is picked as a run', async () => {
   const rows = page.locator('.quick-input-list .monaco-list-row')
   const first = rows.filter({ hasText: /\d+x with \d\.\d{3} V set under [a-z-]+, \d0 min/ }).first()
   await first.waitFor()
-  expect(await page.locator('.quick-input-list').textContent()).toContain('stops with 30 % at most')
+  expect(await page.locator('.quick-input-list').textContent()).toContain('at most 30 % likely to stop')
   await screenshot(editor, 'trials-which')
   await first.click()
   await expect.poll(() => visibleText(editor)).toMatch(/run [a-z-]+-\d+x(?:-\d+)? of heavy-work under [a-z-]+ \{/)

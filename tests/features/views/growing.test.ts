@@ -56,7 +56,7 @@ const words = ({ picture }: Grown): string => picture?.labels.map(({ text }) => 
 
 describe('a log that grows', () => {
   it('has too few rows at first, says where it settles on the way, and what counts at the end', async () => {
-    expect((await grown(1)).shown).toEqual({ waits: 'The log has too few rows yet.' })
+    expect((await grown(1)).shown).toEqual({ waits: 'The log does not have enough rows yet.' })
     const half = await grown(126)
     expect(words(half)).toMatch(/Not steady yet: settles at \d+ ± \d+ °C in about \d+ (?:min|s)\./)
     expect('notice' in half.shown && half.shown.notice).toMatch(/It settles at \d+ ± \d+ °C in about/)
