@@ -4,7 +4,8 @@ import type { Scatter } from '../likelihood/sitting.ts'
 import { likeliestErrors } from '../likelihood/whitening.ts'
 import type { ComparedRun } from '../run/compared.ts'
 import type { RunPrediction } from '../run/prediction.ts'
-import { factor, solveLower } from '../statistics/cholesky.ts'
+import { solveLower } from '../statistics/cholesky.ts'
+import { factorCovariance } from '../statistics/independent.ts'
 import type { Posterior } from '../statistics/posterior.ts'
 import { loss } from '../statistics/robust.ts'
 import type { Sitting } from './sittings.ts'
@@ -18,7 +19,7 @@ export interface Misfiled {
 
 /** Another profile and load is named where it makes the run so many times likelier. */
 const LIKELIER = 1000
-/** A clock is held to this share of itself, a set voltage reaches the die to so many volts; judgement. */
+/** A clock is held to this share of itself, a set voltage reaches the die to so many volts; engineering judgement. */
 const CLOCK_SHARE = 0.004
 const VOLTAGE_V = 0.012
 
@@ -29,7 +30,7 @@ function misfit({ evidence }: Sitting, mode: Float64Array): number {
   const covariance = new Float64Array(size * size)
   if (!evidence.residuals(mode, z)) return Number.POSITIVE_INFINITY
   evidence.covariance(mode, covariance)
-  if (!factor(covariance, size)) return Number.POSITIVE_INFINITY
+  if (!factorCovariance(covariance, size)) return Number.POSITIVE_INFINITY
   solveLower(covariance, size, z)
   let sum = 0
   for (let row = 0; row < size; row++)

@@ -1,16 +1,13 @@
-/** Constants, noise of logs and scatter between sittings found in turn, until all agree. */
+/** Constants, noise of logs and scatter between sittings, each found as the others leave it, in turn until all agree. */
 
 import type { LogEvidence } from '../likelihood/log.ts'
 import { type Scatter, type SittingEvidence, usualScatter } from '../likelihood/sitting.ts'
 import { noiseAfter } from '../likelihood/whitening.ts'
 import { factor, solveLower } from '../statistics/cholesky.ts'
-import type { Unknown } from '../statistics/independent.ts'
+import { EXPECTED_WEIGHT } from '../statistics/descent.ts'
+import { factorCovariance, type Unknown } from '../statistics/independent.ts'
 import { type Posterior, type PosteriorOptions, posteriorOf } from '../statistics/posterior.ts'
 import { loss } from '../statistics/robust.ts'
-
-/**
- * Constants, the noise of each log and the scatter between sittings found together: each as the others leave it, in turn.
- */
 
 export interface EvidenceFit {
   readonly posterior: Posterior
@@ -18,12 +15,12 @@ export interface EvidenceFit {
 }
 
 const ROUNDS = 4
-/** From so many sittings on their scatter is told from themselves. */
+/** From so many sittings on they show their own scatter; engineering judgement. */
 const TELLING_SITTINGS = 5
-/** Before that, and beside it: what scatter may be, as a factor of the usual one. Judgement. */
+/** One geometric standard deviation of the scatter about the usual one, before any sitting; engineering judgement. */
 const SCATTER_FACTOR = 2
 const SEARCH = { factor: 8, steps: 14 }
-/** Scatter that moves by less than this share is found. */
+/** Scatter that moves by less than this share has come to rest. */
 const STILL = 0.03
 
 /**
@@ -146,8 +143,7 @@ function marginal(
         scatter.powerShare ** 2 * (byKind.powerShare[index] as number) +
         scatter.temperatureK ** 2 * (byKind.temperatureK[index] as number),
     )
-    for (let i = 0; i < size; i++) l[i * size + i] = (l[i * size + i] as number) * (1 + 1e-10) + 1e-18
-    if (!factor(l, size)) return Number.POSITIVE_INFINITY
+    if (!factorCovariance(l, size)) return Number.POSITIVE_INFINITY
     const z = Float64Array.from(residuals)
     solveLower(l, size, z)
     for (let i = 0; i < size; i++) sum += loss(z[i] as number) + 2 * Math.log(l[i * size + i] as number)
@@ -161,7 +157,7 @@ function marginal(
         if (second > first) return
         let product = 0
         for (let row = 0; row < size; row++) product += (white[a]?.[row] as number) * (white[b]?.[row] as number)
-        precision[first * n + second] = (precision[first * n + second] as number) + EXPECTED * product
+        precision[first * n + second] = (precision[first * n + second] as number) + EXPECTED_WEIGHT * product
       })
     })
   }
@@ -169,9 +165,6 @@ function marginal(
   for (let i = 0; i < n; i++) sum += 2 * Math.log(precision[i * n + i] as number)
   return sum
 }
-
-/** The mean of half the loss's second derivative over normal errors. */
-const EXPECTED = 0.9
 
 /** Where a function of a factor is lowest, by golden sections of its logarithm. */
 function lowest(of: (factor: number) => number): number {

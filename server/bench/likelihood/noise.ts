@@ -1,8 +1,8 @@
 /** How the readings of one sensor scatter, and how much of that is left in the next reading. */
 
+import { SD_PER_MEDIAN_DEVIATION } from '../statistics/moments.ts'
 import { correlationTime } from '../statistics/series-mean.ts'
 
-/** How readings of one sensor scatter, and how much of it is left in the next reading. */
 export interface Noise {
   /** Standard deviation of one reading. */
   readonly sd: number
@@ -10,7 +10,7 @@ export interface Noise {
   readonly kept: number
 }
 
-/** A share of the readings is taken up by what was fitted to them. */
+/** As many independent readings are taken up by what was fitted to them; engineering judgement. */
 const FITTED = 3
 const MOST_KEPT = 0.9995
 
@@ -31,10 +31,10 @@ export function noiseOf(residuals: ArrayLike<number>, least: number): Noise {
   return { sd: Math.max(least, Math.sqrt(squares / freedom)), kept }
 }
 
-/** Before any fit readings are taken to be correlated like this: as those of most loggers do. */
+/** Correlation of neighbouring readings before any fit, about that of most loggers; engineering judgement. */
 const FIRST_KEPT = 0.8
 
-/** Before any fit: the spread that the steps from reading to reading come to. */
+/** The noise before any fit, from the steps between one reading and the next. */
 export function firstNoise(values: ArrayLike<number>, least: number): Noise {
   const steps: number[] = []
   for (let at = 1; at < values.length; at++) {
@@ -43,7 +43,7 @@ export function firstNoise(values: ArrayLike<number>, least: number): Noise {
   }
   steps.sort((a, b) => a - b)
   const middle = steps[steps.length >> 1] ?? 0
-  return { sd: Math.max(least, (1.4826 * middle) / Math.sqrt(2 * (1 - FIRST_KEPT))), kept: FIRST_KEPT }
+  return { sd: Math.max(least, (SD_PER_MEDIAN_DEVIATION * middle) / Math.sqrt(2 * (1 - FIRST_KEPT))), kept: FIRST_KEPT }
 }
 
 /** Some readings in a row: how many, and how many readings of the same sensor come before them. */

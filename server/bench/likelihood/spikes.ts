@@ -1,10 +1,11 @@
 /** Readings that are not the figure's: single ones that stand out from all around them. */
 
+import { SD_PER_MEDIAN_DEVIATION } from '../statistics/moments.ts'
+
+/** Window and limits are engineering judgement. */
 const HALF_WINDOW = 7
-/** Median of absolute deviations to a normal standard deviation. */
-const TO_SD = 1.4826
 const STANDS_OUT = 6
-/** More than this share are no spikes: the figure itself goes up and down. */
+/** Where more than this share stands out the figure itself goes up and down: those are not spikes. */
 const MOST_SHARE = 0.03
 
 const medianOf = (values: number[]): number => {
@@ -16,9 +17,9 @@ const medianOf = (values: number[]): number => {
 }
 
 /**
- * The same readings, section by section, NaN in the place of those that stand out from the median around them by six of their robust standard
- * deviations while both neighbours do not (Hampel's identifier: L. Davies and U. Gather, J. Am. Stat. Assoc. 88, 1993;
- * cited from memory). The very same array where there are none, or too many to be faults.
+ * The same readings, section by section, with NaN in the place of those that stand out from the median around them by six
+ * of their robust standard deviations while both neighbours do not (Hampel's identifier: L. Davies and U. Gather, J. Am.
+ * Stat. Assoc. 88, 1993; cited from memory). The very same array where there are none, or too many to be faults.
  */
 export function withoutSpikes(
   values: Float64Array,
@@ -39,7 +40,7 @@ export function withoutSpikes(
       }
       if (around.length < HALF_WINDOW) continue
       const median = medianOf(around)
-      const spread = TO_SD * medianOf(around.map(value => Math.abs(value - median)))
+      const spread = SD_PER_MEDIAN_DEVIATION * medianOf(around.map(value => Math.abs(value - median)))
       // Where readings hardly move, one step of the sensor is no spike.
       if (Math.abs(own - median) > Math.max(STANDS_OUT * spread, 0.02 * Math.abs(median))) {
         odd[at] = 1

@@ -1,13 +1,12 @@
-/** What all readings of a log share, once the constants are known, and the noise that is left then. */
+/** The errors that all readings of a log share once the constants are known, and the noise that is left then. */
 
-import { factor, solveLower, solveUpper } from '../statistics/cholesky.ts'
+import { solveLower, solveUpper } from '../statistics/cholesky.ts'
+import { factorCovariance } from '../statistics/independent.ts'
 import { type Block, pointBlocks } from './blocks.ts'
 import { type LogEvidence, logEvidence } from './log.ts'
 import { leastNoise, type Noises } from './log-noise.ts'
 import { levels, type Sensor, sensors } from './log-point.ts'
 import { type Noise, noiseOf } from './noise.ts'
-
-/** What the shared errors of a log come to once the constants are known, and the noise that is left then. */
 
 /** The likeliest shared errors in their standard deviations: −Bᵀ S⁻¹ r. Undefined where the model says nothing. */
 export function likeliestErrors(evidence: LogEvidence, at: ArrayLike<number>): SharedErrors | undefined {
@@ -17,7 +16,7 @@ export function likeliestErrors(evidence: LogEvidence, at: ArrayLike<number>): S
   const covariance = new Float64Array(size * size)
   if (!evidence.residuals(at, residuals)) return undefined
   evidence.covariance(at, covariance)
-  if (!factor(covariance, size)) return undefined
+  if (!factorCovariance(covariance, size)) return undefined
   const by = evidence.sharedBy(at)
   const solved = Float64Array.from(residuals)
   solveLower(covariance, size, solved)

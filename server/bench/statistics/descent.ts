@@ -4,9 +4,10 @@ import { factor, solveLower, solveUpper } from './cholesky.ts'
 import { columns, type Unknown, type Whitened, zAt } from './independent.ts'
 import { lossWeight } from './robust.ts'
 
-/** Half the gradient, and half the second derivatives as `curvature` has them. */
+/** Of half the objective over the standardised unknowns. */
 export interface Slopes {
   readonly gradient: Float64Array
+  /** Second derivatives, as they are expected for normal errors. */
   readonly matrix: Float64Array
 }
 
@@ -45,7 +46,7 @@ export function slopes(
 }
 
 const DESCENTS = 80
-/** Twice a log-likelihood that changes by less says nothing. */
+/** The objective has come to rest where it falls by less than this; the rough limit serves a round that others follow. */
 export const STILL = 1e-6
 export const ROUGH = 0.05
 
@@ -89,33 +90,6 @@ export function descend(
   return own
 }
 
-/** Second derivatives of half the objective over the standardised unknowns. */
-export function curvature(
-  unknowns: readonly Unknown[],
-  free: readonly number[],
-  place: ReadonlyMap<number, number>,
-  parts: readonly Whitened[],
-  mode: Float64Array,
-): Float64Array {
-  const n = free.length
-  const out = new Float64Array(n * n)
-  for (let i = 0; i < n; i++) out[i * n + i] = 1
-  for (const part of parts) {
-    const own = columns(part, unknowns, mode)
-    zAt(part, mode)
-    const weights = part.z.map(expectedWeight)
-    part.evidence.unknowns.forEach((first, a) => {
-      const i = place.get(first)
-      part.evidence.unknowns.forEach((second, b) => {
-        const j = place.get(second)
-        if (i === undefined || j === undefined) return
-        out[i * n + j] = (out[i * n + j] as number) + weightedProduct(own[a], own[b], weights)
-      })
-    })
-  }
-  return out
-}
-
 function weightedProduct(a: Float64Array | undefined, b: Float64Array | undefined, weights: Float64Array): number {
   let sum = 0
   for (let row = 0; row < weights.length; row++)
@@ -123,8 +97,10 @@ function weightedProduct(a: Float64Array | undefined, b: Float64Array | undefine
   return sum
 }
 
-/** Half of ρ'' is between 1.5 and below 0, and 0.9 on the average over normal errors: that, less for what is far off. */
-const expectedWeight = (z: number): number => Math.min(0.9, lossWeight(z))
+/** The mean of ρ''/2, half the loss's second derivative, over normal errors. */
+export const EXPECTED_WEIGHT = 0.9
+/** ρ''/2 itself runs from 1.5 to below 0; its mean keeps the matrix positive, and less for what is far off weighs that down. */
+const expectedWeight = (z: number): number => Math.min(EXPECTED_WEIGHT, lossWeight(z))
 
 export interface Response {
   /** The unknown that is held. */

@@ -32,13 +32,22 @@ export interface Whitened {
   readonly z: Float64Array
 }
 
-/** The covariance at these values, factored; a residual without any error gets next to none, so that the factor exists. */
+/**
+ * Puts the factor of a covariance of residuals in its place; a residual without any error gets next to none, so that the
+ * factor exists.
+ * @returns false where there is none all the same
+ */
+export function factorCovariance(a: Float64Array, n: number): boolean {
+  for (let i = 0; i < n; i++) a[i * n + i] = (a[i * n + i] as number) * (1 + 1e-10) + 1e-18
+  return factor(a, n)
+}
+
+/** The covariance at these values, factored. */
 export function whitened(evidence: Evidence, at: ArrayLike<number>, into?: Whitened): Whitened {
   const n = evidence.size
   const own = into ?? { evidence, factor: new Float64Array(n * n), z: new Float64Array(n) }
   evidence.covariance(at, own.factor)
-  for (let i = 0; i < n; i++) own.factor[i * n + i] = (own.factor[i * n + i] as number) * (1 + 1e-10) + 1e-18
-  if (!factor(own.factor, n)) throw new RangeError('a covariance of residuals is not positive')
+  if (!factorCovariance(own.factor, n)) throw new RangeError('a covariance of residuals is not positive')
   return own
 }
 

@@ -26,6 +26,9 @@ export function upperMedianOf(values: readonly number[]): number | undefined {
   return values.toSorted((a, b) => a - b)[values.length >> 1]
 }
 
+/** Standard deviations of a normal law in the median of its absolute deviations: 1/Φ⁻¹(3/4). */
+export const SD_PER_MEDIAN_DEVIATION = 1.4826
+
 /** Variance with n − 1 below the line, in two passes with the correction of Chan, Golub and LeVeque; NaN for fewer than two. */
 export function varianceOf(values: ArrayLike<number>, mean: number = meanOf(values)): number {
   const n = values.length

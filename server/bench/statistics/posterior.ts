@@ -1,14 +1,14 @@
 /** The posterior of unknown constants: likeliest values, spreads and draws. */
 
 import { seededUniform, standardNormals } from '../../model/random.ts'
-import { curvature, descend, heldResponse, type Response, ROUGH, STILL, slopes } from './descent.ts'
+import { descend, heldResponse, type Response, ROUGH, STILL, slopes } from './descent.ts'
 import { type Evidence, type Unknown, whitened, zAt } from './independent.ts'
 import { quickObjective } from './quick-objective.ts'
 import { loss } from './robust.ts'
 import { type Walk, type WalkOptions, walkOf } from './walk.ts'
 
 /**
- * What evidence tells of unknown constants: twice the negative logarithm of their posterior is
+ * What evidence says of unknown constants: twice the negative logarithm of their posterior is
  *
  *   Σ over constants ((x − x₀)/s)² + Σ over residuals ρ(z)
  *
@@ -30,8 +30,6 @@ export interface Posterior {
   readonly independent: ReadonlyMap<Evidence, Float64Array>
   /** Twice the negative logarithm at the mode. */
   readonly objective: number
-  /** Share of the walk's steps that were taken. */
-  readonly acceptance: number
 }
 
 export interface PosteriorOptions extends WalkOptions {
@@ -98,7 +96,7 @@ export function posteriorOf(
     for (const part of parts) whitened(part.evidence, values(standard), part)
   }
   const mode = Float64Array.from(values(standard))
-  const precision = curvature(unknowns, free, place, parts, mode)
+  const { matrix: precision } = slopes(unknowns, free, place, parts, mode, standard)
   const response = heldResponse(unknowns, place, parts, mode, precision)
   for (const part of parts) zAt(part, mode)
   const independent = new Map(parts.map(({ evidence: own, z }) => [own, Float64Array.from(z)]))
@@ -126,7 +124,6 @@ export function posteriorOf(
     draws,
     independent,
     objective: objectiveAt(standard),
-    acceptance: walk.acceptance,
   }
 }
 

@@ -4,6 +4,7 @@ import { seededUniform, standardNormals } from '../../model/random.ts'
 import { factor, inverseOf, solveUpper } from './cholesky.ts'
 
 const STEPS = 8000
+/** One in so many steps is kept as a draw. */
 const THIN = 8
 const BURN_IN = 800
 
@@ -12,8 +13,6 @@ export interface WalkOptions {
   readonly seed?: number
   /** 0 for no walk: then mean and covariance are those of the curvature, and there are no draws. */
   readonly steps?: number
-  /** One in so many steps is kept as a draw. */
-  readonly thin?: number
 }
 
 export interface Walk {
@@ -21,7 +20,6 @@ export interface Walk {
   readonly mean: Float64Array
   readonly covariance: Float64Array
   readonly draws: readonly Float64Array[]
-  readonly acceptance: number
 }
 
 /** The reference is wider than the curvature says by this, so that the walk reaches the tails. */
@@ -47,18 +45,16 @@ export function walkOf(
   objectiveAt: (standard: ArrayLike<number>) => number,
   mode: ArrayLike<number>,
   precision: Float64Array,
-  { seed = 1, steps = STEPS, thin = THIN }: WalkOptions,
+  { seed = 1, steps = STEPS }: WalkOptions,
   exactAt?: (standard: ArrayLike<number>) => number,
 ): Walk {
   const n = mode.length
   const mean = new Float64Array(n)
   const covariance = new Float64Array(n * n)
-  if (n === 0)
-    return { mean, covariance, draws: Array.from({ length: Math.floor(steps / thin) }, () => mean), acceptance: 1 }
+  if (n === 0) return { mean, covariance, draws: Array.from({ length: Math.floor(steps / THIN) }, () => mean) }
   const shape = Float64Array.from(precision)
   if (!factor(shape, n)) throw new RangeError('the curvature of a posterior is not positive')
-  if (steps === 0)
-    return { mean: Float64Array.from(mode), covariance: inverseOf(shape, n), draws: [], acceptance: Number.NaN }
+  if (steps === 0) return { mean: Float64Array.from(mode), covariance: inverseOf(shape, n), draws: [] }
   const uniform = seededUniform(seed)
   const normal = standardNormals(uniform)
   let [own, next] = [new Float64Array(n), new Float64Array(n)]
@@ -76,7 +72,6 @@ export function walkOf(
   }
   let excess = excessOf(own)
   const here = Float64Array.from(at)
-  let taken = 0
   /** Where the last stretch of quick steps began: what is exact less what is quick decides whether all of it is taken. */
   const start = {
     own: Float64Array.from(own),
@@ -112,9 +107,8 @@ export function walkOf(
       ;[own, next] = [next, own]
       excess = tried
       here.set(at)
-      if (step >= 0) taken++
     }
-    if (step % thin !== 0) continue
+    if (step % THIN !== 0) continue
     judged()
     if (step < 0) continue
     count++
@@ -133,5 +127,5 @@ export function walkOf(
       covariance[i * n + j] = covariance[j * n + i] = value
     }
   for (let i = 0; i < n; i++) mean[i] = (mean[i] as number) + (mode[i] as number)
-  return { mean, covariance, draws, acceptance: taken / steps }
+  return { mean, covariance, draws }
 }
