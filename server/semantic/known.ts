@@ -30,7 +30,7 @@ export interface KnownPoint {
   readonly match: Match
 }
 
-/** Standard uncertainties of what is remembered or read off: absolute, or a share of the value. */
+/** Standard uncertainties of what is remembered or read off: absolute, or a share of the value. Engineering judgement. */
 const usual: Readonly<Record<KnownFigure | 'fan' | 'activity', readonly [absolute: number, share: number]>> = {
   clock: [0, 0.002],
   voltage: [0.008, 0],
@@ -43,13 +43,18 @@ const usual: Readonly<Record<KnownFigure | 'fan' | 'activity', readonly [absolut
   activity: [0, 0],
 }
 
+/** One standard uncertainty of a figure that was remembered or read off, where nobody says how well; in its base unit. */
+export function usualUncertainty(name: keyof typeof usual, value: number): number {
+  const [absolute, share] = usual[name]
+  return Math.max(absolute, share * Math.abs(value))
+}
+
 function readingOf(row: Match, name: keyof typeof usual): KnownReading | undefined {
   const found = quantity(row, name) ?? pureNumber(row, name)
   if (found === undefined) return undefined
-  const [absolute, share] = usual[name]
   const { value, uncertainty } = found
   const isStated = uncertainty !== undefined && uncertainty > 0
-  return { value, standardUncertainty: isStated ? uncertainty : Math.max(absolute, share * Math.abs(value)), isStated }
+  return { value, standardUncertainty: isStated ? uncertainty : usualUncertainty(name, value), isStated }
 }
 
 function pointOf(row: Match, index: number, partCores: number | undefined): KnownPoint {

@@ -120,19 +120,19 @@ function removal(chunk: Chunk, { start, end }: Statement): FitEdit {
   return { chunk, start: from, end: end + behind, text: '', ...nothing }
 }
 
-/** A constant that was left out, where the runs say next to nothing about it, is not worth a line. */
+/** A constant that was left out and of which less than this share was learned is not worth a line; engineering judgement. */
 const LEAST_LEARNED = 0.02
 
 function changesOf(constants: readonly FittedConstant[], owner: string, target: 'part' | 'cooler'): Change[] {
   const own = constants.filter(({ constant }) => constant.target === target && constant.owner === owner)
-  const isTold = ({ constant, learned }: FittedConstant): boolean =>
+  const isWorthIt = ({ constant, learned }: FittedConstant): boolean =>
     constant.from !== 'usual' || learned >= LEAST_LEARNED
   // The rows of a table that was left out are written together, or not at all.
   const tables = new Set(
-    own.filter(one => one.constant.row !== undefined && isTold(one)).map(({ constant }) => constant.word),
+    own.filter(one => one.constant.row !== undefined && isWorthIt(one)).map(({ constant }) => constant.word),
   )
   return own
-    .filter(one => isTold(one) || (one.constant.row !== undefined && tables.has(one.constant.word)))
+    .filter(one => isWorthIt(one) || (one.constant.row !== undefined && tables.has(one.constant.word)))
     .map(({ constant: { word, label, dimension, row }, value, standardUncertainty }) => {
       return { word, label, value, standardUncertainty, dimension, ...(row === undefined ? {} : { row }) }
     })
@@ -167,7 +167,7 @@ function editsOf(definition: Definition, changes: readonly Change[]): { edits: F
   return { edits, missing }
 }
 
-/** A line tells of what a load settles at; heat capacities, modules and leads have no place in one. */
+/** A `correlated` line serves what a load settles at: none is written of heat capacities, of modules and of leads. */
 const bearsOnSettling = ({ word }: { readonly word: string }): boolean =>
   !/-heat$/.test(word) && !['module', 'plate-leak', 'leads'].includes(word)
 

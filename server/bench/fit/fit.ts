@@ -50,7 +50,7 @@ export interface FittedConstant {
 export interface FitResult {
   /** The constants that something here depends on, in the part's order and then the coolers'. */
   readonly constants: readonly FittedConstant[]
-  /** Those that stay as they are stated; what they are uncertain by is in the others' uncertainty. */
+  /** Those that stay as they are stated; their uncertainty is in that of the others. */
   readonly held: readonly PriorConstant[]
   /** Those that nothing here depends on. */
   readonly untouched: readonly PriorConstant[]
@@ -80,11 +80,14 @@ export function fitConstants({
   return all.map(one => ({ ...one, ...before?.get(constantKey(one)) }))
 }
 
-/** A constant apart from how it is shown: `part sample switching`. */
+/** The key of a constant, however it is shown: `part sample switching`. */
 export const constantKey = ({ target, owner, label }: Pick<PriorConstant, 'target' | 'owner' | 'label'>): string =>
   `${target} ${owner} ${label}`
 
-/** A change of the residuals by less than this, in their standard deviations, within what is known of a constant. */
+/**
+ * A constant matters where one standard deviation of what is known of it moves a residual by more than this share of the
+ * residual's own. Engineering judgement.
+ */
 const DEPENDS = 0.02
 
 /** Whether any residual depends on each unknown. */
@@ -163,7 +166,7 @@ function gather(request: FitRequest, value: Part): Gathered {
     const [only, ...more] = coolers
     const isPlain = only !== undefined && more.length === 0
     const name = isPlain ? only[0] : NOBODY
-    // Nobody says under which cooler: a usual one then, and the fit says nothing about it.
+    // Nobody says under which cooler, so a usual one counts, and the fit says nothing about it.
     if (!isPlain) constants.push(...usualLoopPriors())
     const cooler = isPlain ? (values.get(name) ?? coolerConstants(only[1]).value) : usualLoop
     for (const point of points) {
@@ -181,7 +184,7 @@ function lackText(part: string, missing: readonly string[], broken: readonly str
     : `${list(broken)} of part ${part} cannot be read`
 }
 
-/** Fits what was asked for. Nothing is refused: what the runs cannot tell keeps what was known of it before. */
+/** Fits what was asked for. Nothing is refused: a constant that the runs do not show keeps what was known of it before. */
 export function fitPart(request: FitRequest): FitResult | NoFit {
   const { value, missing, broken } = partConstants(request.part)
   if (value === undefined) return { why: lackText(request.part.name, missing, broken), skipped: [] }

@@ -1,6 +1,6 @@
-/** What each run and point reads beside what the fitted bench makes of it, and which readings are odd. */
+/** What each run and point reads beside what the fitted bench gives for it, and which readings are odd. */
 import type { LogEvidence } from '../likelihood/log.ts'
-import { lastLevel } from '../likelihood/log-settled.ts'
+import { endMean, lastLevel } from '../likelihood/log-settled.ts'
 import type { ResidualKind } from '../likelihood/seen-point.ts'
 import { likeliestErrors } from '../likelihood/whitening.ts'
 import type { Posterior } from '../statistics/posterior.ts'
@@ -8,7 +8,7 @@ import type { Sitting } from './sittings.ts'
 
 export interface SittingResidual {
   readonly run: string
-  /** Measured, and as the fitted constants make it from the other readings; undefined where it was not measured. */
+  /** Measured, and as the fitted constants give it from the other readings; undefined where it was not measured. */
   readonly powerW: Pair | undefined
   readonly dieC: Pair | undefined
 }
@@ -27,7 +27,7 @@ export interface OddReading {
   readonly unit: '%' | 'K'
 }
 
-/** From so many of its standard deviations on a reading is odd. */
+/** A reading is odd beyond so many of its standard deviations; engineering judgement. */
 const ODD = 3
 
 const isShare = (figure: ResidualKind): boolean =>
@@ -59,19 +59,15 @@ export function residualOf(sitting: Sitting, { mode }: Posterior): SittingResidu
 
 const pair = (measured: number, fitted: number | undefined): Pair => ({ measured, fitted: fitted ?? Number.NaN })
 
-/** What a log's end reads of a figure, and leaves over. */
+/** What the end of a log reads of a figure, and the residual there. */
 function endOf(
   { blocks, rows }: LogEvidence,
   figure: 'power' | 'die',
   residuals: Float64Array,
 ): { readonly measured: number; readonly residual: number } | undefined {
-  const last = lastLevel(blocks)
-  const measured = last.reduce(
-    (sum, { index, weight }) => sum + weight * (blocks[index]?.means[figure] ?? Number.NaN),
-    0,
-  )
-  if (Number.isNaN(measured)) return undefined
-  const from = last[0]?.index ?? 0
+  const measured = endMean(blocks, figure)
+  if (measured === undefined) return undefined
+  const from = lastLevel(blocks)[0]?.index ?? 0
   let [sum, count] = [0, 0]
   rows.forEach(({ sensor, last: end }, index) => {
     if (sensor !== figure || end < from) return
@@ -107,7 +103,7 @@ function odd(run: string, figure: ResidualKind, residual: number): OddReading {
     : { run, figure, difference: residual, unit: 'K' }
 }
 
-/** Of a log it is what all its readings share that is odd: what a sensor is off by and what the sitting has of its own. */
+/** Odd figures of a log: those whose shared errors, of the sensor and of the sitting, are together too large. */
 function oddOfLog(run: string, evidence: LogEvidence, { mode }: Posterior): readonly OddReading[] {
   const found = likeliestErrors(evidence, mode)
   if (found === undefined) return []

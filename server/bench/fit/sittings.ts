@@ -1,6 +1,6 @@
 /** Runs and remembered points as evidence: what each says, with what it was read to, or why it says nothing. */
 import type { Cooler } from '../../model/types.ts'
-import { type KnownPoint, saysSomething } from '../../semantic/known.ts'
+import { type KnownPoint, saysSomething, usualUncertainty } from '../../semantic/known.ts'
 import { type LogEvidence, logEvidence } from '../likelihood/log.ts'
 import type { LogPoint } from '../likelihood/log-point.ts'
 import {
@@ -10,7 +10,7 @@ import {
   type SeenKind,
   type SeenPoint,
 } from '../likelihood/seen-point.ts'
-import type { Reading, Readings } from '../log/figures.ts'
+import { figureKinds, type Reading, type Readings } from '../log/figures.ts'
 import type { ComparedRun } from '../run/compared.ts'
 import { airOf, insteadOf, logPointOf, workOf } from '../run/log-point.ts'
 import type { RunPrediction } from '../run/prediction.ts'
@@ -38,52 +38,20 @@ export type Sitting = {
   | { readonly kind: 'log'; readonly point: LogPoint; readonly evidence: LogEvidence }
 )
 
-/** A clock that a profile is predicted to run at; judgement. */
+/** How well a predicted clock and drive are known; engineering judgement. */
 const PREDICTED_CLOCK_SHARE = 0.01
-const share = (reading: Reading, least: number): Reading => ({
-  value: reading.value,
-  standardUncertainty: Math.max(reading.standardUncertainty, least * Math.abs(reading.value)),
-})
-const atLeast = (reading: Reading, least: number): Reading => ({
-  value: reading.value,
-  standardUncertainty: Math.max(reading.standardUncertainty, least),
-})
+const PREDICTED_DRIVE_SHARE = 0.03
 
-/** Figures as they are worth at least, where they were read off and nobody says how well. */
-function worth(kind: SeenKind, reading: Reading): Reading {
-  switch (kind) {
-    case 'power':
-    case 'current':
-    case 'drive':
-    case 'drive-voltage':
-      return share(reading, 0.02)
-    case 'clock':
-      return share(reading, 0.002)
-    case 'voltage':
-      return atLeast(reading, 0.008)
-    case 'die':
-      return atLeast(reading, 1.5)
-    case 'fan':
-      return atLeast(reading, 3)
-    default:
-      return atLeast(reading, 1)
-  }
+/** Figures that are worth as much as power: supplies show current and voltage as well as meters show power. Judgement. */
+const asPower: ReadonlySet<SeenKind> = new Set(['current', 'drive', 'drive-voltage'])
+
+/** A figure with at least the uncertainty that it has where it was read off and nobody says how well. */
+function worth(kind: SeenKind, { value, standardUncertainty }: Reading): Reading {
+  const name = asPower.has(kind) ? 'power' : (kind as Exclude<SeenKind, 'current' | 'drive' | 'drive-voltage'>)
+  return { value, standardUncertainty: Math.max(standardUncertainty, usualUncertainty(name, value)) }
 }
 
-const seen = [
-  'clock',
-  'voltage',
-  'power',
-  'current',
-  'die',
-  'plate',
-  'coolant',
-  'fan',
-  'drive',
-  'drive-voltage',
-] as const satisfies readonly SeenKind[]
-
-/** A voltage that is set for one clock, where another was measured: it differs by as large a share, one way or the other. */
+/** A voltage that is set for one clock, where another was measured: uncertain by the share that the clocks are apart. */
 function atClock(voltage: Reading, setGhz: number | undefined, clockGhz: number | undefined): Reading {
   if (setGhz === undefined || clockGhz === undefined) return voltage
   const { value, standardUncertainty } = voltage
@@ -98,7 +66,7 @@ function handPoint(
   isAirStated: boolean,
 ): SeenPoint {
   const readings: Partial<Record<SeenKind, Reading>> = { air: airOf(predicted, isAirStated) }
-  for (const kind of seen) {
+  for (const kind of figureKinds) {
     const own = figures[kind]
     if (own !== undefined) readings[kind] = stated.has(kind) ? own : worth(kind, own)
   }
@@ -108,7 +76,7 @@ function handPoint(
   if (readings.voltage === undefined && instead.voltage !== undefined)
     readings.voltage = atClock(instead.voltage, instead.clockGhz, readings.clock?.value)
   if (readings.drive === undefined && instead.driveA !== undefined)
-    readings.drive = { value: instead.driveA, standardUncertainty: 0.03 * instead.driveA }
+    readings.drive = { value: instead.driveA, standardUncertainty: PREDICTED_DRIVE_SHARE * instead.driveA }
   if (readings.drive === undefined && readings.plate === undefined && instead.plate !== undefined)
     readings.plate = instead.plate
   return {
@@ -158,10 +126,10 @@ export function sittingOf(
   return { ...shared, kind: 'point', point, evidence }
 }
 
-/** Where a remembered point does not say how fast the fan was, anything between half and full is likely. */
+/** Where a remembered point does not say how fast the fan was, half to full is likely; engineering judgement. */
 const UNKNOWN_FAN: Reading = { value: 75, standardUncertainty: 20 }
 
-/** A remembered point as evidence, or why it says nothing. @param isFanKnown the cooler's radiator has one row alone */
+/** A remembered point as evidence, or why it says nothing. */
 export function knownSitting(
   known: KnownPoint,
   name: string,

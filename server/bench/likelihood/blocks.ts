@@ -1,15 +1,14 @@
-/** A log as some dozens of means: sections of load and rest, cut into blocks. */
+/**
+ * A log as some dozens of means, in sections of load and rest: short ones where a load begins or ends and much happens,
+ * long ones where little does. A linear bench answers to the mean of its power by the mean of its temperatures, so that
+ * means keep all that a fit asks for.
+ */
 
 import { GAP_FACTOR } from '../log/clock.ts'
 import type { FigureKind } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import { upperMedianOf } from '../statistics/moments.ts'
 import { withoutSpikes } from './spikes.ts'
-
-/**
- * A log as some dozens of means: short ones where a load begins or ends and much happens, long ones where little does. A
- * bench answers to the mean of its power by the mean of its temperatures, so nothing is lost but what no fit asks for.
- */
 
 export interface Block {
   readonly fromS: number
@@ -22,7 +21,7 @@ export interface Block {
   /** Under the load of the run, not at rest before or after it. */
   readonly isLoaded: boolean
   readonly means: Readonly<Partial<Record<FigureKind, number>>>
-  /** What stands for the ends that a stage is asked from: the means themselves, or those of a longer stretch around. */
+  /** Temperatures at the ends of stages: the means themselves, or for a single point those of the block around it. */
   readonly ends: Readonly<Partial<Record<FigureKind, number>>>
   /** Readings of each figure that are in its mean. */
   readonly counts: Readonly<Partial<Record<FigureKind, number>>>
@@ -39,10 +38,10 @@ export interface LogBlocks {
   readonly stepS: number
 }
 
-/** Below these spans from low to high there is no telling of load and rest: it is all one. */
+/** Below these spans from low to high load and rest are not told apart: all is one. These limits are engineering judgement. */
 const POWER_SPAN_SHARE = 0.35
 const DIE_SPAN_K = 10
-/** Changes between rest and load that pass sooner are the load's own. */
+/** Changes between rest and load that last less than this are the load's own. */
 const LASTS_S = 20
 const LASTS_POINTS = 5
 const SECTIONS = 16
@@ -60,7 +59,7 @@ function usualStepS({ fromS }: LogSeries): number {
   return upperMedianOf(steps) ?? 1
 }
 
-/** What tells load from rest, the first of these that has two levels: by how much those must be apart. */
+/** Load is told from rest by the first of these that has two levels; each with how far apart those must be. */
 const guides: readonly (readonly [kind: FigureKind, isApart: (low: number, high: number) => boolean])[] = [
   ['power', (low, high) => high - low > POWER_SPAN_SHARE * high],
   // A machine at rest may draw what a light load does.
@@ -78,14 +77,14 @@ function guideOf({ figures }: LogSeries): { readonly values: Float64Array; reado
     // One reading in a hundred may be a spike.
     const [low, high] = [at(0.02), at(0.95)]
     if (isApart(low, high)) return { values, level: (low + high) / 2 }
-    // Where the power was read a die that warms is no change of load.
+    // Where the power was read, a die that warms is not a change of load.
     if (kind === 'power' && figures.clock === undefined) return undefined
     if (kind === 'clock') return undefined
   }
   return undefined
 }
 
-/** Points with the same flag in a row, the shortest joined to what is around it as long as one is shorter than `least`. */
+/** The flags with runs shorter than `least` turned over, the shortest first, so that each joins its neighbours. */
 function steadied(flags: readonly boolean[], least: number): boolean[] {
   const runs: { flag: boolean; count: number }[] = []
   for (const flag of flags) {
@@ -124,7 +123,7 @@ function loadedPoints(series: LogSeries, load: 'work' | 'idle', stepS: number): 
     if (changes < SECTIONS || least > flags.length) break
     least *= 2
   }
-  // Of a load that comes and goes too fast to be followed all counts.
+  // Where a load comes and goes too fast to be followed, all of it counts.
   return found.includes(true) ? found : flags.map(() => true)
 }
 
@@ -158,7 +157,7 @@ function ends({ from, to }: Section, stepS: number, most: number): number[] {
   const found: number[] = []
   let length = Math.max(1, Math.round(FIRST_S / stepS))
   let growth = GROWTH
-  // The first ones are dropped rather than the last where there is no room for all.
+  // Where there is no room for all, blocks grow faster.
   while (Math.log(longest / length) / Math.log(growth) > most / 2) growth *= 1.3
   for (let at = from; at < to; ) {
     const next = at + Math.min(longest, Math.max(1, Math.round(length)))
@@ -236,8 +235,8 @@ export function logBlocks(raw: LogSeries, load: 'work' | 'idle'): LogBlocks {
 }
 
 /**
- * Each point of the series as a block of its own, its ends on straight lines between the middles of the blocks: what
- * residuals are correlated by is read off these.
+ * Each point of the series as a block of its own, its ends on straight lines between the middles of the blocks: from these
+ * the correlation of residuals is estimated.
  */
 export function pointBlocks({ series, blocks, loaded, stepS }: LogBlocks): Block[] {
   const middles = blocks.map(({ fromS, toS }) => (fromS + toS) / 2)

@@ -1,10 +1,8 @@
-/** The constants that a fit can move, and the bench as a function of them. */
+/** The constants of a bench that a fit can move, all positive and counted by their logarithms, and the bench as a function of them. */
 
 import type { Dimension } from '../../../grammar/units/units.ts'
 import type { Cooler, Part, RadiatorPoint } from '../../model/types.ts'
 import { kindOf } from '../../semantic/coolers/index.ts'
-
-/** The constants of a bench that a fit can move, all of them positive and counted by their logarithms. */
 
 export interface BenchConstant {
   /** As it is asked for and shown: `switching`, `radiator 20 %`; behind it `of NAME` where there are several coolers. */

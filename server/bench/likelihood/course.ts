@@ -1,4 +1,7 @@
-/** The bench followed over the blocks of a log, driven by what was measured. */
+/**
+ * The course of a log: the bench followed over its blocks, driven by what was measured. Each temperature is asked from the
+ * nearest end below it that was measured as well, so that a wrong cooler does not bend what lies above a sensor.
+ */
 
 import { dutyAt, radiatorLaw, radiatorResistance } from '../../model/fan.ts'
 import type { ChilledCooler, Cooler, Part, ThermoelectricCooler } from '../../model/types.ts'
@@ -6,14 +9,10 @@ import type { Block } from './blocks.ts'
 import { type Chain, createChain } from './chain.ts'
 import { createDrivenChain, type DrivenChain } from './driven.ts'
 import { AIR, type ErrorsAt, type Level, type LogPoint, levels } from './log-point.ts'
-import { coolantC as coolantOver, type Driven, drivenPlate, type LawPower, lawPower, overPlateK } from './stages.ts'
+import { UNKNOWN_DIE_C } from './sitting.ts'
+import { type Driven, drivenCoolantC, type LawPower, lawPower, overPlateK } from './stages.ts'
 
-/**
- * The course of a log: the bench followed over its blocks, driven by what was measured. Each temperature is asked from the
- * nearest end below it that was measured as well: so a wrong cooler does not bend what lies above a sensor.
- */
-
-/** From one end upwards, and what of it is read. */
+/** From one end upwards, and the levels that are read. */
 export interface Simulation {
   /** Level of the end: that of a sensor, or the air. */
   readonly end: number
@@ -28,22 +27,18 @@ export interface Course {
   readonly powerW: Float64Array
   /** @returns false where there is no course */
   follow(part: Part, cooler: Cooler, errors: ErrorsAt): boolean
-  /** Voltage², clock and so on of a block, as the law is asked: in `law`. */
+  /** Puts the power law at a block's voltage and clock and a die temperature into `law`. @returns false where there is none */
   askLaw(part: Part, block: Block, dieC: number, errors: ErrorsAt): boolean
   readonly law: LawPower
 }
 
-/** The mean of voltage² · clock where both were read, moved with the voltage; else of what stands for them. */
+/** The mean of voltage² · clock where both were read, moved with the voltage; else from what stands for them. */
 function dynamicOf({ dynamicV2Ghz, means }: Block, voltageV: number, clockGhz: number): number {
   const read = means.voltage
   if (Number.isNaN(dynamicV2Ghz) || read === undefined) return voltageV * voltageV * clockGhz
   return dynamicV2Ghz * (voltageV / read) ** 2
 }
 
-const UNKNOWN_DIE_C = 60
-/** What modules give to the coolant depends on how warm it is: until both agree to this. */
-const COUPLED_ROUNDS = 12
-const COUPLED_W = 1e-6
 const still: Driven = { plateC: 0, outW: 0, supplyV: 0 }
 
 /**
@@ -89,24 +84,16 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
     }
   }
 
-  /** The coolant as a driven plate would keep it, all standing still at the heat and current of a block. */
-  const drivenCoolantC = (cooler: ThermoelectricCooler, index: number, airC: number, errors: ErrorsAt): number => {
+  /** The coolant as a driven plate would keep it at rest, at the heat and current of a block; the air's where it has none. */
+  const restingCoolantC = (cooler: ThermoelectricCooler, index: number, airC: number, errors: ErrorsAt): number => {
     const block = blocks[index] as Block
     const heatW = powerW[index] as number
     const currentA = (block.means.drive ?? instead.driveA ?? 0) * (1 + errors.of('drive'))
     const duty = block.means.fan ?? ((coolant: number) => dutyAt(point.fan, coolant))
-    let outW = heatW
-    let found = airC
-    for (let round = 0; round < COUPLED_ROUNDS; round++) {
-      found = coolantOver(cooler, airC, duty, outW)
-      if (!drivenPlate(cooler, airC, found, heatW, currentA, still)) return found
-      if (Math.abs(still.outW - outW) < COUPLED_W) break
-      outW = still.outW
-    }
-    return found
+    return drivenCoolantC(cooler, airC, duty, heatW, currentA, 0, still) ?? airC
   }
 
-  /** The first state of an episode: as it was read, else from what was read above it, else as if it stood still. */
+  /** The first state of an episode: as it was read, else from what was read above it, else at rest. */
   const begin = (part: Part, cooler: Cooler, end: number, index: number, endC: number, errors: ErrorsAt): void => {
     const block = blocks[index] as Block
     const count = end === AIR ? ('radiator' in cooler ? 3 : 2) : end
@@ -120,13 +107,13 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
     for (let level = count - 1; level >= 0; level--) {
       let value = read(level)
       let sum = 0
-      // Through driven modules nothing is told from above.
+      // Through driven modules nothing follows from what was read above.
       for (let above = level - 1; value === undefined && above >= 0 && !(isDriven && level === 2); above--) {
         sum += over[above] as number
         const found = read(above)
         if (found !== undefined) value = found - sum
       }
-      if (value === undefined && isDriven && level === 2) value = drivenCoolantC(cooler, index, endC, errors)
+      if (value === undefined && isDriven && level === 2) value = restingCoolantC(cooler, index, endC, errors)
       if (value === undefined)
         value = level === count - 1 ? endC : (state[level + 1] as number) + (over[level] as number)
       state[level] = value

@@ -1,13 +1,11 @@
-/** Heat through driven modules over a stretch of time. */
+/**
+ * Heat on its way through driven modules: die, plate and coolant over a stretch of time, with power and current the same
+ * all over it (model section 10). The modules count as linear within each of a few steps.
+ */
 
 import { hotSideAt } from '../../model/cooler/thermoelectric/over-time.ts'
 import { emptyFlows, type Stack, stackOf } from '../../model/cooler/thermoelectric/stack.ts'
 import type { ThermoelectricCooler } from '../../model/types.ts'
-
-/**
- * Heat on its way through driven modules: die, plate and coolant over a stretch of time, power and current being the same
- * all over it (model section 10). The modules are taken as straight within each of a few steps.
- */
 
 interface DrivenLinks {
   readonly dieHeatJPerK: number
@@ -17,7 +15,10 @@ interface DrivenLinks {
 
 /** Steps of a stretch: short ones first, where what is quick happens. */
 const SHARES = [0.05, 0.15, 0.3, 0.5]
-/** Of the diagonally implicit method of second order that forgets what is stiff. */
+/**
+ * Of the L-stable diagonally implicit Runge-Kutta method of second order with two stages (R. Alexander, SIAM J. Numer.
+ * Anal. 14, 1977; cited from memory).
+ */
 const GAMMA = 1 - Math.SQRT1_2
 
 export interface DrivenChain {

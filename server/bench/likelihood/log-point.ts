@@ -20,9 +20,9 @@ export interface LogPoint {
   /** Undefined for a machine at rest. */
   readonly work: Work | undefined
   readonly air: Reading
-  /** By what the fan goes where its duty was not measured. */
+  /** The fan's table, for where its duty was not measured. */
   readonly fan: readonly FanPoint[]
-  /** What each sensor may be off by over the whole log: kelvins, volts; shares of power, drive and its voltage. */
+  /** The error that each sensor may have over the whole log: kelvins, volts; shares of power, drive and its voltage. */
   readonly offsets: Readonly<Record<Level | 'voltage', number>> & {
     readonly powerShare: number
     readonly driveShare: number
@@ -39,19 +39,23 @@ export interface LogPoint {
   }
 }
 
+type SingleError = 'power' | 'voltage' | 'air' | 'law' | 'drive' | 'drive-voltage'
+/** The error of a sensor; what this sitting has of its own at the stage below; how much later it follows the power. */
+const levelErrors = ['sensor', 'stage', 'time'] as const
+type LevelError = (typeof levelErrors)[number]
+
 /** What all readings of a log, or all of one episode, share; each counted in its own standard deviations. */
 export type SharedError =
-  | { readonly of: 'power' | 'voltage' | 'air' | 'law' | 'drive' | 'drive-voltage'; readonly sd: number }
-  /** What a sensor is off by; what this sitting has of its own at the stage below; how much later it follows the power. */
-  | { readonly of: 'sensor' | 'stage' | 'time'; readonly level: number; readonly sd: number }
+  | { readonly of: SingleError; readonly sd: number }
+  | { readonly of: LevelError; readonly level: number; readonly sd: number }
   | { readonly of: 'state'; readonly level: number; readonly episode: number; readonly sd: number }
 
-/** The first state is known to its readings within this. */
+/** The first state is as it was read within this; engineering judgement. */
 const FIRST_STATE_K = 8
-/** A sensor is read, or follows, so much earlier or later than the power. */
+/** A sensor is read, or follows, so much earlier or later than the power; engineering judgement. */
 const LEAST_TIME_S = 1
 
-/** Whether what the plate is held at stands for its temperature, as nothing logged tells better. */
+/** Whether what the plate is held at stands for its temperature: neither that nor the drive was logged. */
 export function isHeldPlate({ blocks: { series }, instead }: LogPoint): boolean {
   return instead.plate !== undefined && series.figures.plate === undefined && series.figures.drive === undefined
 }
@@ -61,7 +65,7 @@ export function isDriveKnown({ blocks: { series }, instead }: LogPoint): boolean
   return instead.driveA !== undefined || series.figures.drive !== undefined
 }
 
-/** The shared errors of a log, those that are nothing left out. @param seen levels that were measured */
+/** The shared errors of a log, without those that are zero. @param seen levels that were measured */
 export function sharedErrors(point: LogPoint, seen: readonly number[], episodes: number): readonly SharedError[] {
   const { offsets, instead, air, blocks } = point
   const isLogged = blocks.series.figures.voltage !== undefined
@@ -88,8 +92,8 @@ export function sharedErrors(point: LogPoint, seen: readonly number[], episodes:
 
 /** The shared errors at some values, by what they are of; 0 where there is none. */
 export interface ErrorsAt {
-  of(kind: 'power' | 'voltage' | 'air' | 'law' | 'drive' | 'drive-voltage'): number
-  at(kind: 'sensor' | 'stage' | 'time', level: number): number
+  of(kind: SingleError): number
+  at(kind: LevelError, level: number): number
   state(level: number, episode: number): number
   /** Takes other values, in standard deviations. */
   set(values: ArrayLike<number>): void
@@ -112,8 +116,8 @@ export function errorsAt(errors: readonly SharedError[]): ErrorsAt {
     index === undefined ? 0 : (own[index] as number) * (sds[index] as number)
   /** By kind and level, so that no name is put together while a course is followed. */
   const places = Object.fromEntries(
-    (['sensor', 'stage', 'time'] as const).map(kind => [kind, [0, 1, 2].map(level => byLevel.get(`${kind} ${level}`))]),
-  ) as Record<'sensor' | 'stage' | 'time', (number | undefined)[]>
+    levelErrors.map(kind => [kind, [0, 1, 2].map(level => byLevel.get(`${kind} ${level}`))]),
+  ) as Record<LevelError, (number | undefined)[]>
   return {
     of: kind => value(single.get(kind)),
     at: (kind, level) => value(places[kind][level]),

@@ -23,7 +23,7 @@ export interface LogRows {
   readonly seen: readonly number[]
 }
 
-/** The laws change with the temperature alone, and that slowly: so many groups of blocks show it. */
+/** The laws change slowly, with the temperature alone: so many groups of blocks show it. Engineering judgement. */
 const LAW_GROUPS = 12
 
 function lawRows(
@@ -55,7 +55,7 @@ function lawRows(
   return rows
 }
 
-/** What is asked of a log: all that it says, or where its temperatures go alone. */
+/** What is asked of a log: all that it says, or its temperatures alone. */
 export type Asked = 'all' | 'temperatures'
 
 /** @param isFine each point is a block of its own: nothing is grouped */
@@ -72,7 +72,7 @@ export function logRows(
     level => blocks.some(block => has(block, level)) && !(level === 2 && cooler.kind === 'chilled'),
   )
   const isHeld = cooler.kind === 'thermoelectric' && isHeldPlate(point)
-  // Heat that goes through modules at a current that nobody knows cannot be followed: above the plate alone, then.
+  // Heat through modules cannot be followed while their current is unknown: then only what lies above the plate counts.
   const isBlind = cooler.kind === 'thermoelectric' && !isDriveKnown(point)
   const seen = isBlind ? logged.filter(level => level === 0 && (isHeld || logged.includes(1))) : logged
   const endOf = (level: number): number => {
@@ -83,7 +83,7 @@ export function logRows(
     end,
     levels: seen.filter(level => endOf(level) === end),
   }))
-  // The end of a log comes first: what its residuals share is told from where all stands still, not from the first seconds.
+  // The last block comes first, so that shared errors are read off the steady end and not off the first seconds.
   const rows: Row[] = seen.flatMap(level => {
     const end = endOf(level)
     return blocks.toReversed().flatMap((block, back): Row[] => {

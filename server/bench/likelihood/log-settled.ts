@@ -1,12 +1,13 @@
-/** Where a log would have come to: all stands still under the load as it was at the end of the log. */
+/** The temperatures that a log would have come to: at rest, under the load as it was at its end. */
 import { dutyAt } from '../../model/fan.ts'
 import type { FigureKind } from '../log/figures.ts'
 import type { Block } from './blocks.ts'
 import type { LogEvidence } from './log.ts'
 import { isDriveKnown } from './log-point.ts'
-import { coolantC as coolantOver, type Driven, type Duty, drivenPlate, overPlateK } from './stages.ts'
+import { UNKNOWN_DIE_C } from './sitting.ts'
+import { coolantC as coolantOver, type Driven, type Duty, drivenCoolantC, overPlateK } from './stages.ts'
 
-/** What the sensors read then: °C and W. */
+/** What the sensors would read: °C and W. */
 export interface Settled {
   readonly dieC: number
   readonly plateC: number
@@ -16,10 +17,9 @@ export interface Settled {
 
 const ROUNDS = 300
 const STILL_K = 1e-9
-const COUPLED_ROUNDS = 12
-/** Blocks at the end whose power is this near to the last one's are of its level. */
+/** Blocks whose power is within this share of the last one's are of its level; engineering judgement. */
 const ONE_LEVEL = 0.03
-/** So much of the last stretch under the load, at most, says at what it ends. */
+/** At most this share of the last stretch under the load counts as its end; engineering judgement. */
 const LAST_SHARE = 0.5
 
 interface Weighed {
@@ -27,13 +27,21 @@ interface Weighed {
   readonly weight: number
 }
 
-/** The blocks at the end of the log's last stretch under the load, with shares that add up to one. */
-export function lastLevel(blocks: readonly Block[]): readonly Weighed[] {
+/** First and last block of the log's last stretch under the load; undefined where it never was. */
+export function lastLoaded(blocks: readonly Block[]): { readonly start: number; readonly end: number } | undefined {
   const end = blocks.findLastIndex(({ isLoaded }) => isLoaded)
-  const own = blocks[end]
-  if (own === undefined) return []
+  if (end < 0) return undefined
   let start = end
-  while (blocks[start - 1]?.isLoaded === true && blocks[start - 1]?.episode === own.episode) start--
+  while (blocks[start - 1]?.isLoaded === true && blocks[start - 1]?.episode === blocks[end]?.episode) start--
+  return { start, end }
+}
+
+/** The blocks at the end of that stretch, with shares that add up to one. */
+export function lastLevel(blocks: readonly Block[]): readonly Weighed[] {
+  const stretch = lastLoaded(blocks)
+  if (stretch === undefined) return []
+  const { start, end } = stretch
+  const own = blocks[end] as Block
   const whole = own.toS - (blocks[start] as Block).fromS
   let first = end
   while (first > start) {
@@ -59,7 +67,7 @@ const driven: Driven = { plateC: 0, outW: 0, supplyV: 0 }
 
 /**
  * @param values shared errors, in their standard deviations
- * @returns undefined where nothing stands still there
+ * @returns undefined where the bench has no balance there
  */
 export function settledWith(
   evidence: LogEvidence,
@@ -81,25 +89,27 @@ export function settledWith(
   const currentA = (mean(index => blocks[index]?.means.drive ?? point.instead.driveA ?? 0) || 0) * (1 + own.of('drive'))
   const fanPct = mean(index => blocks[index]?.means.fan)
   const duty: Duty = Number.isNaN(fanPct) ? coolant => dutyAt(point.fan, coolant) : fanPct
-  /** The law over the blocks at the end, the die as warm as it would be; at the logged temperatures without one. */
+  /** The law over the blocks at the end, at a die temperature; without one at those that were logged. */
   const lawW = (dieC: number | undefined): { readonly powerW: number; readonly leakageW: number } | undefined => {
     let [powerW, leakageW] = [0, 0]
     for (const { index, weight } of last) {
       const block = blocks[index] as Block
       const logged =
-        block.means.die === undefined ? course.expected[0]?.[index] || 60 : block.means.die - own.at('sensor', 0)
+        block.means.die === undefined
+          ? course.expected[0]?.[index] || UNKNOWN_DIE_C
+          : block.means.die - own.at('sensor', 0)
       if (!course.askLaw(part, block, dieC ?? logged, own)) return undefined
       powerW += weight * course.law.powerW
       leakageW += weight * course.law.leakageW
     }
     return { powerW, leakageW }
   }
-  // What holds the plate is not known: it stays where it was read, or is held.
+  // Where nobody knows what drives the plate it stays where it was read, or is held.
   const isBlind = cooler.kind === 'thermoelectric' && !isDriveKnown(point)
   const readPlateC = mean(index => blocks[index]?.means.plate)
   const then = lawW(undefined)
   let dieC = mean(index => blocks[index]?.means.die)
-  if (Number.isNaN(dieC)) dieC = 60
+  if (Number.isNaN(dieC)) dieC = UNKNOWN_DIE_C
   for (let round = 0; round < ROUNDS; round++) {
     const law = then && lawW(dieC)
     const powerW = measuredW * (then === undefined || law === undefined ? 1 : law.powerW / then.powerW)
@@ -110,13 +120,9 @@ export function settledWith(
       plateC =
         (Number.isNaN(readPlateC) ? (point.instead.plate?.value ?? Number.NaN) : readPlateC) - own.at('sensor', 1)
     } else if (cooler.kind === 'thermoelectric') {
-      let outW = powerW
-      for (let coupled = 0; coupled < COUPLED_ROUNDS; coupled++) {
-        coolantC = coolantOver(cooler, airC, duty, outW) + own.at('stage', 2)
-        if (!drivenPlate(cooler, airC, coolantC, powerW, currentA, driven)) return undefined
-        if (Math.abs(driven.outW - outW) < 1e-7 * (1 + Math.abs(outW))) break
-        outW = driven.outW
-      }
+      const found = drivenCoolantC(cooler, airC, duty, powerW, currentA, own.at('stage', 2), driven)
+      if (found === undefined) return undefined
+      coolantC = found
       plateC = driven.plateC
     }
     if (!isBlind) plateC += own.at('stage', 1)

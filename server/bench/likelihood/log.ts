@@ -1,4 +1,9 @@
-/** A whole log as evidence: its residuals and how they are correlated. */
+/**
+ * A whole log as evidence: from rest through the warm-up, settled or not (model section 10 without its controller).
+ *
+ * Its residuals are correlated by what all readings of a log share: the first state, the air, the error of each sensor,
+ * what this sitting has of its own. Readings in a row are correlated as their own residuals say.
+ */
 
 import { hotSideAt } from '../../model/cooler/thermoelectric/over-time.ts'
 import { emptyFlows, stackOf } from '../../model/cooler/thermoelectric/stack.ts'
@@ -17,15 +22,8 @@ import {
 } from './log-point.ts'
 import { type Asked, logRows, type Row } from './log-rows.ts'
 import type { BenchAt } from './seen-point.ts'
-import type { SittingEvidence } from './sitting.ts'
+import { type SittingEvidence, UNKNOWN_DIE_C } from './sitting.ts'
 import { supplyVoltage } from './stages.ts'
-
-/**
- * A whole log as evidence: from rest through the warm-up, settled or not (model section 10 without its controller).
- *
- * What the course leaves over is correlated by what all readings of a log share: the first state, the air, what each
- * sensor is off by, what this sitting has of its own. Readings in a row are correlated as their own residuals say.
- */
 
 export interface LogEvidence extends SittingEvidence {
   readonly point: LogPoint
@@ -47,8 +45,8 @@ export interface LogEvidence extends SittingEvidence {
 }
 
 /**
- * A part has more heat capacities than a model, and the power within a block is not even: so much of what a temperature
- * passes within a block is beyond the model. Judgement.
+ * A part has more heat capacities than the model, and the power within a block is not even: this share of a temperature's
+ * change within its block is beyond the model. Engineering judgement.
  */
 const UNEVEN_SHARE = 0.02
 const DIFFERENCE = 0.25
@@ -87,7 +85,7 @@ export function logEvidence(
   const temperatureRow = ({ level, end, first }: Row): number => {
     const read = (blocks[first] as Block).means[levels[level] as Level] as number
     let expected = (course.expected[level] as Float64Array)[first] as number
-    // A reading that follows later is of what was before.
+    // A sensor that lags reads what was before.
     expected -= own.at('time', level) * ((course.slopes[level] as Float64Array)[first] as number)
     for (let stage = level; stage < end; stage++) expected += own.at('stage', stage)
     return read - own.at('sensor', level) - expected
@@ -104,7 +102,7 @@ export function logEvidence(
     return sum
   }
   /** Where the die was not read it stands over the plate as the stages say; nothing follows it over time. */
-  const dieOf = (index: number): number => (course.expected[0] as Float64Array)[index] || 60
+  const dieOf = (index: number): number => (course.expected[0] as Float64Array)[index] || UNKNOWN_DIE_C
 
   const driveRow = ({ cooler: at = cooler }: BenchAt, { first, last, weights }: Row): number => {
     if (at.kind !== 'thermoelectric') return Number.NaN
@@ -194,7 +192,7 @@ export function logEvidence(
   }
   return evidence
 
-  /** What a temperature passes within its block. */
+  /** By how much a temperature changes within its block. */
   function passedBy({ level, first }: Row): number {
     if (level < 0) return 0
     const { fromS, toS } = blocks[first] as Block

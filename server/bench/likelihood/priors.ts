@@ -12,11 +12,11 @@ export interface PriorConstant extends BenchConstant {
   readonly from: 'stated' | 'usual'
 }
 
-/** Datasheets of modules differ from the modules by this factor; judgement. */
+/** Datasheets of modules differ from the modules by this factor; engineering judgement. */
 const MODULE_SPREAD = 1.1
-/** What few people know at all is known to this factor once it is stated. */
+/** A constant without a usual value is known to this factor once it is stated; engineering judgement. */
 const STATED_SPREAD = 1.5
-/** Plates leak and leads resist something, whether or not anybody says so: judgement. */
+/** Plates leak and leads resist something, whether or not anybody says so; engineering judgement. */
 const unstated: Readonly<Record<string, readonly [value: number, factor: number]>> = {
   'plate-leak': [0.15, 3],
   leads: [0.01, 3],
@@ -29,7 +29,7 @@ function keySpread({ target, word }: ConstantPlace, definition: Definition): num
   return usualValueOf(target, word, definition.coolerKind)?.spread ?? STATED_SPREAD
 }
 
-/** The logarithm's standard deviation as the uncertain constants have it; several figures of a datasheet add up. */
+/** The logarithm's standard deviation, from what is uncertain of the constant; several figures of a datasheet add up. */
 function uncertainSpread(
   place: ConstantPlace,
   value: number,
@@ -55,7 +55,7 @@ function priorOf(
   if (own !== undefined) return [{ ...place, value, spread: own.spread, from: own.isUsual ? 'usual' : 'stated' }]
   const none = unstated[place.word]
   if (value === 0 && none !== undefined) return [{ ...place, value: none[0], spread: Math.log(none[1]), from: 'usual' }]
-  // Of what is said to be nothing no factor is anything.
+  // A constant of zero stays zero, by whatever factor it is multiplied.
   if (!(value > 0)) return []
   return [{ ...place, value, spread: Math.log(keySpread(place, definition)), from: 'stated' }]
 }

@@ -1,53 +1,40 @@
-/** One point that was seen as evidence: its residuals and how they are correlated. */
+/**
+ * One point that was seen, as evidence: the difference between its readings and the model's equations, each reading used
+ * where it was measured. The power law is asked at the measured voltage, clock and die temperature; each stage of the way
+ * to the air from its own two ends, at the measured power. Where an end is missing the next one that was measured stands
+ * for it, and the stages between add up. Only what was not measured is predicted.
+ */
 
 import { dutyAt } from '../../model/fan.ts'
 import type { Cooler, FanPoint, Part } from '../../model/types.ts'
-import type { Reading } from '../log/figures.ts'
-import { type Scatter, type SittingEvidence, usualScatter } from './sitting.ts'
+import { type FigureKind, figureKinds, type Reading } from '../log/figures.ts'
+import { type Scatter, type SittingEvidence, UNKNOWN_DIE_C, usualScatter } from './sitting.ts'
 import {
-  betweenSides,
   coolantC,
   type Driven,
   type Duty,
+  drivenCoolantC,
   drivenPlate,
   type LawPower,
   lawPower,
+  outBetween,
   overPlateK,
   type Work,
 } from './stages.ts'
 
-/**
- * One point that was seen: what its readings leave over against the model's equations, each reading used where it was
- * measured. The power law is asked at the measured voltage, clock and die temperature; each stage of the way to the air
- * from its own two ends, at the measured power. Where an end is missing the next one that was measured stands for it, and
- * the stages between add up. Only what was not measured is predicted.
- */
-
-const seenKinds = [
-  'clock',
-  'voltage',
-  'power',
-  'current',
-  'die',
-  'plate',
-  'coolant',
-  'air',
-  'fan',
-  'drive',
-  'drive-voltage',
-] as const
-export type SeenKind = (typeof seenKinds)[number]
+export type SeenKind = FigureKind | 'air'
+const seenKinds: readonly SeenKind[] = [...figureKinds, 'air']
 
 export interface SeenPoint {
   /** Undefined for a machine at rest. */
   readonly work: Work | undefined
   /** In base units (fan in %), each with its standard uncertainty. */
   readonly readings: Readonly<Partial<Record<SeenKind, Reading>>>
-  /** By what the fan goes where its duty was not measured; full duty where it is empty. */
+  /** The fan's table, for where its duty was not measured; full duty where it is empty. */
   readonly fan: readonly FanPoint[]
 }
 
-/** What a residual of a point is of. */
+/** The figures of a point that have a residual. */
 export type ResidualKind = 'power' | 'current' | 'die' | 'plate' | 'coolant' | 'drive-voltage'
 
 /** The bench at some values of the unknowns. */
@@ -56,8 +43,8 @@ export interface BenchAt {
   readonly cooler: Cooler | undefined
 }
 
-/** A die whose temperature nobody knows. */
-const UNKNOWN_DIE: Reading = { value: 60, standardUncertainty: 15 }
+/** A die whose temperature nobody knows; engineering judgement. */
+const UNKNOWN_DIE: Reading = { value: UNKNOWN_DIE_C, standardUncertainty: 15 }
 
 type Values = Partial<Record<SeenKind, number>>
 
@@ -69,7 +56,7 @@ function residualKinds({ readings, work }: SeenPoint, cooler: Cooler | undefined
   const kinds = new Set(seenKinds.filter(kind => readings[kind] !== undefined))
   const hasLaw = work === undefined || (kinds.has('clock') && kinds.has('voltage'))
   const isHot = kinds.has('power') || hasLaw
-  // Heat that goes through modules at a current that nobody knows cannot be followed.
+  // Heat through modules cannot be followed while their current is unknown.
   const isBlind = cooler?.kind === 'thermoelectric' && !kinds.has('drive')
   const isBelowKnown = cooler !== undefined && !isBlind
   const below: readonly SeenKind[] = isBelowKnown ? ['plate', 'coolant', 'air'] : ['plate']
@@ -102,8 +89,6 @@ interface Below {
 }
 const below: Below = { plateC: 0, coolantC: 0, supplyV: Number.NaN }
 
-const COUPLED_ROUNDS = 12
-
 /**
  * Puts the coolant as the air gives it, and the plate as the coolant gives it, into `below`.
  * @returns false where the modules have no sound state
@@ -126,27 +111,21 @@ function stagesBelow(cooler: Cooler, read: Values, fan: readonly FanPoint[], hea
     if (!drivenPlate(leaky, room, read.coolant, heatW, currentA, driven)) return false
     below.plateC = driven.plateC
     below.supplyV = driven.supplyV
-    const outW =
-      read.plate === undefined ? driven.outW : betweenSides(leaky, room, read.plate, read.coolant, currentA).outW
+    const outW = read.plate === undefined ? driven.outW : outBetween(leaky, room, read.plate, read.coolant, currentA)
     below.coolantC = coolantC(cooler, airC, fixedDuty, outW)
     return true
   }
-  // What the modules give to the coolant depends on how warm it is.
-  let outW = heatW
-  for (let round = 0; round < COUPLED_ROUNDS; round++) {
-    below.coolantC = coolantC(cooler, airC, fixedDuty, outW)
-    if (!drivenPlate(leaky, room, below.coolantC, heatW, currentA, driven)) return false
-    if (Math.abs(driven.outW - outW) < 1e-7 * (1 + Math.abs(outW))) break
-    outW = driven.outW
-  }
+  const found = drivenCoolantC(cooler, airC, fixedDuty, heatW, currentA, 0, driven)
+  if (found === undefined) return false
+  below.coolantC = found
   below.plateC = driven.plateC
   below.supplyV = driven.supplyV
   return true
 }
 
 /**
- * What the readings leave over, in the order of `residualKinds`: logarithms of power and current, kelvins, and the
- * logarithm of a drive's voltage.
+ * Measured less expected, in the order of `residualKinds`: logarithms of power and current, kelvins, and the logarithm of
+ * a drive's voltage.
  */
 function residualsAt(
   point: SeenPoint,
@@ -203,7 +182,7 @@ function powersAt(part: Part, work: Work | undefined, read: Values, dieC: number
   if (work !== undefined && read.clock !== undefined && read.voltage !== undefined)
     lawPower(part, work, read.voltage ** 2 * read.clock, read.voltage, dieC, law)
   actual.powerW = read.power ?? law.powerW
-  // Of what was measured all is dynamic but the shared part and, where the law can be asked, the leakage.
+  // The measured power is dynamic but for the shared part and, where the law can be asked, the leakage.
   if (work === undefined) actual.dynamicW = 0
   else if (read.power === undefined) actual.dynamicW = law.dynamicW
   else actual.dynamicW = Math.max(0, read.power - part.sharedPowerW - law.leakageW)
@@ -232,7 +211,7 @@ function dieBy({ work, fan }: SeenPoint, part: Part, cooler: Cooler | undefined,
   return dieC
 }
 
-/** Whether any reading stands in for a die that was not read. */
+/** Whether the die was not read, and nothing was that it could be worked out from. */
 const hidesDie = ({ readings }: SeenPoint, cooler: Cooler | undefined): boolean =>
   readings.die === undefined &&
   readings.plate === undefined &&
@@ -257,7 +236,7 @@ export function pointEvidence(
 ): PointEvidence {
   const kinds = residualKinds(point, cooler)
   const size = kinds.length
-  // A die that nobody knows is a reading that is hardly one: its error is carried like any other's.
+  // A die that nobody knows counts as a reading with a wide error, carried like any other's.
   const readings = hidesDie(point, cooler) ? { ...point.readings, die: UNKNOWN_DIE } : point.readings
   const present = seenKinds.filter(kind => readings[kind] !== undefined)
   const read: Values = Object.fromEntries(present.map(kind => [kind, (readings[kind] as Reading).value]))
@@ -281,7 +260,7 @@ export function pointEvidence(
       out.fill(0)
       kinds.forEach((kind, i) => {
         kinds.forEach((other, j) => {
-          // What else the machine does is in its power and in its current alike.
+          // Whatever else the machine does shows in its power and in its current alike.
           if (isLaw(kind) && isLaw(other)) out[i * size + j] = scatter.powerShare ** 2
           else if (i === j && kind !== 'drive-voltage') out[i * size + j] = scatter.temperatureK ** 2
         })

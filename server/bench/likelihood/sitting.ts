@@ -1,6 +1,9 @@
 /** What one sitting at the bench has of its own: mounting, room, what else the machine does. */
 import type { Evidence } from '../statistics/independent.ts'
 
+/** A die whose temperature nobody knows, in °C; engineering judgement. */
+export const UNKNOWN_DIE_C = 60
+
 /** One standard deviation between sittings. */
 export interface Scatter {
   /** Of the power beside its law. */
@@ -9,7 +12,7 @@ export interface Scatter {
   readonly temperatureK: number
 }
 
-/** Judgement: until there are enough sittings to tell. */
+/** Until there are enough sittings to tell; engineering judgement. */
 export const usualScatter: Scatter = { powerShare: 0.01, temperatureK: 0.7 }
 
 /** Evidence of one sitting. */

@@ -1,16 +1,14 @@
-/** The equations of the bench stage by stage: power law, die, plate, coolant. */
-
-import { inputW } from '../../model/cooler/thermoelectric/module.ts'
-import { hotSideAt } from '../../model/cooler/thermoelectric/over-time.ts'
-import { emptyFlows, type Flows, flowsUnder, stackOf, wiringOf } from '../../model/cooler/thermoelectric/stack.ts'
-import { radiatorLaw, radiatorResistance } from '../../model/fan.ts'
-import type { Cooler, Part, ThermoelectricCooler } from '../../model/types.ts'
-
 /**
  * The bench stage by stage, each from the end that is nearer to the air: air to coolant, coolant to plate, plate to die
  * (model sections 3 to 5). A fit asks each stage at the power that was measured, so that a wrong constant of one does not
  * bend another.
  */
+
+import { hotSideAt } from '../../model/cooler/thermoelectric/over-time.ts'
+import { emptyFlows, type Flows, stackOf, wiringOf } from '../../model/cooler/thermoelectric/stack.ts'
+import { radiatorLaw, radiatorResistance } from '../../model/fan.ts'
+import { coreRiseKPerW } from '../../model/power.ts'
+import type { Cooler, Part, ThermoelectricCooler } from '../../model/types.ts'
 
 /** What the cores do; undefined for a machine at rest, which has no dynamic power. */
 export interface Work {
@@ -44,8 +42,7 @@ export function lawPower(
 
 /** By how much the die is warmer than the plate. @param dynamicW 0 for a machine at rest */
 export function overPlateK(part: Part, work: Work | undefined, powerW: number, dynamicW: number): number {
-  const ofCore = work === undefined ? 0 : (part.coreResistanceKPerW * work.uneven * dynamicW) / work.cores
-  return part.packageResistanceKPerW * powerW + ofCore
+  return part.packageResistanceKPerW * powerW + (work === undefined ? 0 : coreRiseKPerW(part, work) * dynamicW)
 }
 
 /** A duty in %, or how it follows from the coolant. */
@@ -122,21 +119,44 @@ export function supplyVoltage(cooler: ThermoelectricCooler, flows: Flows, curren
   return series * (flows.alpha * acrossK + currentA * flows.ohm) + (cooler.leadsOhm ?? 0) * parallel * currentA
 }
 
-/** What modules between two known sides take from the load and give to the block; the plate's leak is counted. */
-export function betweenSides(
+const COUPLED_ROUNDS = 12
+const COUPLED_SHARE = 1e-7
+
+/**
+ * Coolant and driven plate together, since what the modules give to the coolant depends on how warm it is.
+ * @param overK by how much the coolant is warmer than its stage says
+ * @returns the coolant in °C, `out` left at it; undefined where the modules have no sound state
+ */
+export function drivenCoolantC(
+  cooler: ThermoelectricCooler,
+  airC: number,
+  duty: Duty,
+  heatW: number,
+  currentA: number,
+  overK: number,
+  out: Driven,
+): number | undefined {
+  let outW = heatW
+  let found = airC
+  for (let round = 0; round < COUPLED_ROUNDS; round++) {
+    found = coolantC(cooler, airC, duty, outW) + overK
+    if (!drivenPlate(cooler, airC, found, heatW, currentA, out)) return undefined
+    if (Math.abs(out.outW - outW) < COUPLED_SHARE * (1 + Math.abs(outW))) break
+    outW = out.outW
+  }
+  return found
+}
+
+/** What modules between two known sides give to the block, in W. */
+export function outBetween(
   cooler: ThermoelectricCooler,
   airC: number,
   plateC: number,
   coolant: number,
   currentA: number,
-): { readonly heatW: number; readonly outW: number; readonly inputW: number } {
-  const stack = stackOf(cooler, airC)
+): number {
   const flows = emptyFlows()
-  const hotK = hotSideAt(stack, { kind: 'constant', currentA }, plateC - airC, coolant - airC, coolant - airC, flows)
-  flowsUnder(stack, { kind: 'constant', currentA }, plateC - airC, hotK, flows)
-  return {
-    heatW: flows.heatW,
-    outW: flows.outW,
-    inputW: inputW(cooler.modules, flows, currentA, hotK - (plateC - airC)),
-  }
+  const coolantK = coolant - airC
+  hotSideAt(stackOf(cooler, airC), { kind: 'constant', currentA }, plateC - airC, coolantK, coolantK, flows)
+  return flows.outW
 }

@@ -9,13 +9,13 @@ import type { Reading } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import type { RunPrediction } from './prediction.ts'
 
-/** What a set voltage is short of, or over, what the die gets, beside the load line; judgement. */
+/** How far the die's voltage is from the set one, besides the load line; engineering judgement. */
 const SET_VOLTAGE_V = 0.01
-/** How near a plate is kept to what is asked of it; judgement. */
+/** How near a plate is kept to what is asked of it; engineering judgement. */
 const HELD_PLATE_K = 0.7
-/** An air that nobody measured better; judgement. */
+/** An air that nobody measured better; engineering judgement. */
 const AIR_K = 1
-/** What a logger's sensors may be off by; judgement. */
+/** The error that a logger's sensors may have: K, V and shares; engineering judgement. */
 const offsets: LogPoint['offsets'] = {
   die: 1,
   plate: 0.5,
@@ -39,7 +39,7 @@ export function insteadOf({ settled }: Pick<RunPrediction, 'settled'>): LogPoint
     ...(clockMhz === null ? {} : { clockGhz: clockMhz / 1000 }),
     ...(voltageV === null ? {} : { voltage: { value: voltageV, standardUncertainty: SET_VOLTAGE_V } }),
     ...(powerW === null ? {} : { powerW }),
-    // Under a target the current is another at each heat, and the plate as cold as was asked for where that can be met.
+    // Under a target the current changes with the heat; the plate is as cold as was asked for where that can be met.
     ...(driveA === null || targetC !== null ? {} : { driveA }),
     ...(isHeld ? { plate: { value: plateC, standardUncertainty: HELD_PLATE_K } } : {}),
   }

@@ -5,7 +5,7 @@ import type { Definition } from '../../semantic/definitions.ts'
 import { type Block, logBlocks } from '../likelihood/blocks.ts'
 import { benchOf } from '../likelihood/constants.ts'
 import type { LogPoint } from '../likelihood/log-point.ts'
-import { lastLevel } from '../likelihood/log-settled.ts'
+import { lastLevel, lastLoaded } from '../likelihood/log-settled.ts'
 import { coolerPriors, type PriorConstant, partPriors } from '../likelihood/priors.ts'
 import { type FigureKind, figureKinds, type Readings } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
@@ -58,12 +58,10 @@ function endMeans(series: LogSeries, blocks: readonly Block[]): Readings {
 
 /** The stretch under the load that the log ends with. */
 function lastStretch(blocks: readonly Block[]): { readonly fromS: number; readonly toS: number } | undefined {
-  const end = blocks.findLastIndex(({ isLoaded }) => isLoaded)
-  const own = blocks[end]
-  if (own === undefined) return undefined
-  let start = end
-  while (blocks[start - 1]?.isLoaded === true && blocks[start - 1]?.episode === own.episode) start--
-  return { fromS: Math.max(0, blocks[start]?.fromS ?? 0), toS: own.toS }
+  const found = lastLoaded(blocks)
+  if (found === undefined) return undefined
+  const [first, last] = [blocks[found.start] as Block, blocks[found.end] as Block]
+  return { fromS: Math.max(0, first.fromS), toS: last.toS }
 }
 
 /** Where a run was made: its bench as the model counts it, and the definitions that say what is known of it. */

@@ -11,7 +11,7 @@ import { posteriorOf } from '../statistics/posterior.ts'
 
 /**
  * A bench fitted to one log alone, its constants known as far as they are stated, and followed to where all stands still
- * under the load of the log's end. Only where the temperatures go is asked: the power law counts as it is stated.
+ * under the load of the log's end. Temperatures alone are fitted: the power law counts as it is stated.
  */
 export interface LogFit {
   readonly bench: LogBench
@@ -24,11 +24,11 @@ export interface LogFit {
 
 const NOISE_ROUNDS = 4
 
-/** Constants and noise found in turn, until both agree; undefined where the log says nothing of where it goes. */
+/** Constants and noise found in turn, until both agree; undefined where the log has no temperature that can be followed. */
 export function fitLog(point: LogPoint, bench: LogBench, unknowns: readonly Unknown[]): LogFit | undefined {
   const evidence = logEvidence(point, bench, 'temperatures')
   if (evidence.size === 0) return undefined
-  // It is this sitting that is asked for.
+  // What is asked is where this sitting ends: scatter between sittings does not count.
   evidence.scatterBy({ powerShare: 0, temperatureK: 0 })
   let start: Float64Array | undefined
   for (let round = 1; round < NOISE_ROUNDS; round++) {
@@ -47,7 +47,7 @@ const figures = {
   coolant: ({ coolantC }: Settled) => coolantC,
   power: ({ powerW }: Settled) => powerW,
 }
-export type SettledFigure = keyof typeof figures
+type SettledFigure = keyof typeof figures
 const kinds = Object.keys(figures) as SettledFigure[]
 
 const DIFFERENCE = 0.05
@@ -155,21 +155,21 @@ function quadratic(by: Float64Array, covariance: Float64Array): number {
   return sum
 }
 
-/** Nobody waits for longer than this. */
+/** Nobody waits for longer than this; engineering judgement. */
 const LONGEST_S = 8 * 3600
 const BISECTIONS = 12
 /** Further blocks are so long, as a share of what is added. */
 const BLOCK_SHARE = 1 / 6
 
 /**
- * How many more seconds of the same load would halve the uncertainty of the settled die; undefined where even a day's bench
- * would not.
+ * How many more seconds of the same load would halve the uncertainty of the settled die; undefined where even eight
+ * hours would not.
  */
-export function secondsToHalve(fit: LogFit, figure: SettledFigure = 'die'): number | undefined {
+export function secondsToHalve(fit: LogFit): number | undefined {
   const here = likeliestErrors(fit.evidence, fit.mode)
-  const now = here && figuresAt(fit, here, here.values)?.[figure].standardUncertainty
+  const now = here && figuresAt(fit, here, here.values)?.die.standardUncertainty
   if (here === undefined || now === undefined) return undefined
-  const after = (seconds: number): number => longerUncertainty(fit, here.values, seconds, figure) ?? now
+  const after = (seconds: number): number => longerUncertainty(fit, here.values, seconds) ?? now
   let [low, high] = [0, 30]
   while (after(high) > now / 2) {
     low = high
@@ -184,12 +184,11 @@ export function secondsToHalve(fit: LogFit, figure: SettledFigure = 'die'): numb
   return (low + high) / 2
 }
 
-/** The uncertainty once the log has gone on for so long: it does not hang on what will be read. */
+/** The die's uncertainty once the log has gone on for so long: it does not depend on what will be read. */
 function longerUncertainty(
   { evidence, bench, unknowns, mode }: LogFit,
   errors: Float64Array,
   seconds: number,
-  figure: SettledFigure,
 ): number | undefined {
   const last = evidence.blocks.findLast(({ isLoaded }) => isLoaded)
   if (last === undefined) return undefined
@@ -206,9 +205,7 @@ function longerUncertainty(
   longer.scatterBy({ powerShare: 0, temperatureK: 0 })
   const covariance = covarianceAt(unknowns, longer, mode)
   const here = covariance && likeliestErrors(longer, mode)
-  return (
-    covariance && here && figuresAt({ evidence: longer, mode, covariance }, here, errors)?.[figure].standardUncertainty
-  )
+  return covariance && here && figuresAt({ evidence: longer, mode, covariance }, here, errors)?.die.standardUncertainty
 }
 
 function further(last: Block, overS: number, index: number, stepS: number): Block {
