@@ -1,88 +1,50 @@
-/** Benches drawn from what is known before any run, and points seen on them. */
-
-import type { BenchConstant } from '../../server/bench/likelihood/constants.ts'
-import { benchOf, coolerPlaces, partPlaces } from '../../server/bench/likelihood/constants.ts'
-import type { SeenKind, SeenPoint } from '../../server/bench/likelihood/seen-point.ts'
-import { usualScatter } from '../../server/bench/likelihood/sitting.ts'
-import { seededUniform, standardNormals } from '../../server/model/random.ts'
-import type { LoopCooler, Part } from '../../server/model/types.ts'
-
 /**
  * Benches whose constants are drawn from what is known before any run, and points seen on them with noise: the truth that
  * a fit from those same priors has to cover.
  */
 
-const CORES = 12
+import { usualAmount, usualRadiator, usualValueOf } from '../../grammar/vocabulary/usual-values.ts'
+import {
+  type BenchConstant,
+  benchOf,
+  type ConstantPlace,
+  coolerPlaces,
+  partPlaces,
+} from '../../server/bench/likelihood/constants.ts'
+import { usualLoop } from '../../server/bench/likelihood/priors.ts'
+import type { SeenKind, SeenPoint } from '../../server/bench/likelihood/seen-point.ts'
+import { usualScatter } from '../../server/bench/likelihood/sitting.ts'
+import { seededUniform, standardNormals } from '../../server/model/random.ts'
+import type { LoopCooler, Part } from '../../server/model/types.ts'
+import { usualUncertainty } from '../../server/semantic/known.ts'
+import { makePart } from './make.ts'
 
-/** Median and factor of each constant before any run. */
-const priors: Readonly<Record<string, readonly [value: number, factor: number]>> = {
-  switching: [2, 1.4],
-  leakage: [1.5 * CORES, 1.8],
-  'leakage-doubling': [28, 1.25],
-  'leakage-exponent': [3, 1.25],
-  'shared-power': [6 + 0.5 * CORES, 1.6],
-  'idle-power': [6 + 0.6 * CORES, 1.6],
-  'package-resistance': [0.09, 1.4],
-  'core-resistance': [0.5, 1.5],
-  'die-heat': [12, 1.6],
-  'block-resistance': [0.04, 1.5],
-  'radiator 25 %': [0.08, 1.5],
-  'radiator 100 %': [0.04, 1.5],
-  'plate-heat': [150, 1.6],
-  'coolant-heat': [3000, 2],
+export const CORES = 12
+
+/** Median and spread of the logarithm of a constant before any run. */
+export function priorOf({ target, word, row = 0 }: ConstantPlace): Pick<BenchConstant, 'value' | 'spread'> {
+  const usual = word === 'radiator' ? usualRadiator.loop[row]?.resistance : usualValueOf(target, word, 'loop')
+  if (usual === undefined) throw new Error(`${word} has no usual value`)
+  return { value: usualAmount(usual, CORES), spread: Math.log(usual.spread) }
 }
 
-export const plainPart: Part = {
+/** A part of usual constants. */
+export const usualPart: Part = makePart({
   cores: CORES,
-  referenceGhz: 0.1,
   ratioLow: 8,
-  ratioHigh: 60,
-  ratioStep: 1,
-  dieLimitC: 100,
-  needs: [
-    { ratio: 30, voltageV: 0.85 },
-    { ratio: 55, voltageV: 1.36 },
-  ],
-  needsAtC: 60,
-  needsSlopeVPerK: 0,
-  vectorNeedsV: 0,
-  switchingNf: 2,
-  leakageW: 18,
-  leakageAtV: 1.2,
-  leakageAtC: 60,
-  leakageDoublingK: 28,
-  leakageExponent: 3,
-  sharedPowerW: 12,
-  idlePowerW: 13,
-  packageResistanceKPerW: 0.09,
-  coreResistanceKPerW: 0.5,
-  dieHeatJPerK: 12,
-}
-
-export const plainLoop: LoopCooler = {
-  kind: 'loop',
-  blockResistanceKPerW: 0.04,
-  radiator: [
-    { dutyPct: 25, resistanceKPerW: 0.08 },
-    { dutyPct: 100, resistanceKPerW: 0.04 },
-  ],
-  plateHeatJPerK: 150,
-  coolantHeatJPerK: 3000,
-}
+  ...Object.fromEntries(partPlaces('sample').map(place => [place.field, priorOf(place).value])),
+})
 
 /** All constants of the drawn benches, with their priors. */
 export const drawnConstants: readonly BenchConstant[] = [
   ...partPlaces('sample'),
-  ...coolerPlaces('big-loop', plainLoop, 'plain'),
-].map(place => {
-  const [value, factor] = priors[place.name] as readonly [number, number]
-  return { ...place, value, spread: Math.log(factor) }
-})
+  ...coolerPlaces('big-loop', usualLoop, 'plain'),
+].map(place => ({ ...place, ...priorOf(place) }))
 
 /** The bench at logarithms of all constants. */
 export const benchAt: (at: ArrayLike<number>) => { readonly part: Part; readonly cooler: LoopCooler } = benchOf(
-  plainPart,
-  plainLoop,
+  usualPart,
+  usualLoop,
   drawnConstants.map((place, at) => ({ place, at })),
 )
 
@@ -167,16 +129,9 @@ export function drawnSetting({ uniform, normal }: Draws): Setting {
   }
 }
 
-/** Default errors of readings, and what may be missing of each point. */
-const errors: Readonly<Partial<Record<SeenKind, readonly [absolute: number, share: number, present: number]>>> = {
-  clock: [0, 0.002, 1],
-  voltage: [0.008, 0, 1],
-  power: [0, 0.02, 0.95],
-  die: [1.5, 0, 0.95],
-  plate: [1, 0, 0.25],
-  coolant: [1, 0, 0.5],
-  air: [1, 0, 0.9],
-}
+/** The share of points that have each reading. */
+const present = { clock: 1, voltage: 1, power: 0.95, die: 0.95, plate: 0.25, coolant: 0.5, air: 0.9 } as const
+type Present = keyof typeof present
 
 export const drawnSitting = ({ normal }: Draws): Sitting => {
   const { powerShare, temperatureK } = usualScatter
@@ -190,7 +145,7 @@ export const drawnSitting = ({ normal }: Draws): Sitting => {
 export function seenPoint(truth: ReturnType<typeof benchAt>, setting: Setting, draws: Draws): SeenPoint | undefined {
   const state = stateOf(truth, setting, drawnSitting(draws))
   if (state === undefined) return undefined
-  const values: Partial<Record<SeenKind, number>> = {
+  const values: Readonly<Record<Present, number>> = {
     clock: setting.clockGhz,
     voltage: setting.voltageV,
     power: state.powerW,
@@ -200,12 +155,11 @@ export function seenPoint(truth: ReturnType<typeof benchAt>, setting: Setting, d
     air: setting.airC,
   }
   const readings: Partial<Record<SeenKind, { value: number; standardUncertainty: number }>> = {}
-  for (const kind of Object.keys(errors) as SeenKind[]) {
-    const [absolute, share, present] = errors[kind] as readonly [number, number, number]
-    const value = values[kind] as number
-    const own = Math.max(absolute, share * value)
+  for (const kind of Object.keys(present) as Present[]) {
+    const value = values[kind]
+    const own = usualUncertainty(kind, value)
     const read = value + own * draws.normal()
-    if (draws.uniform() < present) readings[kind] = { value: read, standardUncertainty: own }
+    if (draws.uniform() < present[kind]) readings[kind] = { value: read, standardUncertainty: own }
   }
   const work = { cores: setting.cores, activity: 1, uneven: 1 }
   const fan = { value: setting.dutyPct, standardUncertainty: 0 }

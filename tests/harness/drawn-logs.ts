@@ -1,52 +1,37 @@
-/** Logs of drawn benches, followed by short steps and read with noise. */
+/** Logs of a slow loop that is heated by a step of power: followed by short steps, then read with noise. */
 
 import { logBlocks } from '../../server/bench/likelihood/blocks.ts'
-import type { BenchConstant } from '../../server/bench/likelihood/constants.ts'
-import { benchOf, coolerPlaces, partPlaces } from '../../server/bench/likelihood/constants.ts'
+import {
+  type BenchConstant,
+  benchOf,
+  constantIn,
+  coolerPlaces,
+  partPlaces,
+} from '../../server/bench/likelihood/constants.ts'
 import type { LogPoint } from '../../server/bench/likelihood/log-point.ts'
+import { usualLoop } from '../../server/bench/likelihood/priors.ts'
 import type { FigureKind } from '../../server/bench/log/figures.ts'
 import type { LogSeries } from '../../server/bench/log/series.ts'
 import type { LoopCooler, Part } from '../../server/model/types.ts'
-import { type Draws, plainLoop, plainPart, type Setting, type Sitting } from './drawn-benches.ts'
-
-/** Logs of a slow loop that is heated by a step of power: followed by short steps, then read with noise. */
+import { CORES, type Draws, priorOf, type Setting, type Sitting, usualPart } from './drawn-benches.ts'
 
 /** A part that leaks little, so that the step stays a step. */
-const quietPart: Part = { ...plainPart, leakageW: 5 }
+const quietPart: Part = { ...usualPart, leakageW: 5 }
 
 /** Its tank was measured with a jug. */
 export const slowLoop: LoopCooler = {
-  ...plainLoop,
+  ...usualLoop,
   radiator: [{ dutyPct: 100, resistanceKPerW: 0.09 }],
   coolantHeatJPerK: 8000,
 }
-
-const factors: Readonly<Record<string, number>> = {
-  switching: 1.4,
-  leakage: 1.8,
-  'leakage-doubling': 1.25,
-  'leakage-exponent': 1.25,
-  'shared-power': 1.6,
-  'idle-power': 1.6,
-  'package-resistance': 1.4,
-  'core-resistance': 1.5,
-  'die-heat': 1.6,
-  'block-resistance': 1.5,
-  'radiator 100 %': 1.5,
-  'plate-heat': 1.6,
-  'coolant-heat': 2,
-}
-
-const fieldOf = (target: Part | LoopCooler, { field, row }: { field: string; row?: number }): number =>
-  row === undefined ? (target as never)[field] : slowLoop.radiator[row]!.resistanceKPerW
 
 export const logConstants: readonly BenchConstant[] = [
   ...partPlaces('sample'),
   ...coolerPlaces('slow-loop', slowLoop, 'plain'),
 ].map(place => ({
   ...place,
-  value: fieldOf(place.target === 'part' ? quietPart : slowLoop, place),
-  spread: Math.log(factors[place.name] as number),
+  value: constantIn(place, place.target === 'part' ? quietPart : slowLoop),
+  spread: priorOf(place).spread,
 }))
 
 /** The bench at logarithms of all constants. */
@@ -216,8 +201,6 @@ export function heatedLog(
     airC,
   }
 }
-
-const CORES = 12
 
 export interface SteppedLog extends DrawnLog {
   /** What the die's sensor reads once all stands still. */

@@ -1,6 +1,7 @@
 /** How often fits cover the constants of drawn benches, and what those do at settings that were not measured. */
 import { fitEvidence } from '../../server/bench/fit/rounds.ts'
 import { type LogEvidence, logEvidence } from '../../server/bench/likelihood/log.ts'
+import { usualLoop } from '../../server/bench/likelihood/priors.ts'
 import { type PointEvidence, pointEvidence } from '../../server/bench/likelihood/seen-point.ts'
 import {
   benchAt,
@@ -10,7 +11,6 @@ import {
   drawnSitting,
   drawnTruth,
   drawsFrom,
-  plainLoop,
   seenPoint,
   stateOf,
 } from './drawn-benches.ts'
@@ -65,7 +65,7 @@ function logOf(
     voltage: log.series.figures.voltage!.map(value => value + voltageV),
   }
   const point = logPointOf({ ...log, series: { ...log.series, figures } }, draws, setting.cores)
-  return logEvidence(point, { cooler: plainLoop, benchAt, unknowns: all })
+  return logEvidence(point, { cooler: usualLoop, benchAt, unknowns: all })
 }
 
 /** The 2.5th and the 97.5th of a hundred. */
@@ -91,7 +91,7 @@ export function fitCoverage(scenario: Scenario, count: number, from = 1): FitCov
       const setting = drawnSetting(draws)
       if (more === undefined || draws.uniform() < 0.5) {
         const point = seenPoint(bench, setting, draws)
-        if (point !== undefined) points.push(pointEvidence(point, plainLoop, benchAt, all))
+        if (point !== undefined) points.push(pointEvidence(point, usualLoop, benchAt, all))
       } else {
         const log = logOf(bench, setting, draws, more)
         if (log !== undefined) logs.push(log)

@@ -105,7 +105,7 @@ function faultsOf(
 
 const never = (): boolean => false
 
-/** The limiter that belongs to an answer, if it is another one. */
+/** What is wrong with the limiter of an answer, if it is not the wanted one. */
 const misnamed = (found: Settled, wanted: Settled['limiter']): string | undefined =>
   found.limiter === wanted ? undefined : `limited by ${found.limiter} instead of ${wanted}`
 
@@ -126,11 +126,11 @@ describe('a limit swept across the value at which it begins to decide', () => {
   it('sustained power: the clock follows it down to the lowest ratio, and stays there', { timeout: 300_000 }, () => {
     const faults = samples.flatMap(of => {
       const freeW = of.free.powerW as number
-      const lowest = { ...of.bench.part, ratioLow: of.bench.part.ratioLow }
+      const { ratioLow } = of.bench.part
       const crawling = settled(
         {
           ...of.bench,
-          profile: { ...of.bench.profile, steps: [{ fromCores: 1, toCores: 999, ratio: lowest.ratioLow }] },
+          profile: { ...of.bench.profile, steps: [{ fromCores: 1, toCores: 999, ratio: ratioLow }] },
         },
         of,
       )
@@ -147,7 +147,7 @@ describe('a limit swept across the value at which it begins to decide', () => {
         const isLowest = found.notes.sustainedOver
         if (isLowest !== value < leastW - TRACE * leastW && Math.abs(value - leastW) > TRACE * leastW)
           return `sustained-over is ${isLowest}, the lowest ratio takes ${leastW} W`
-        if (isLowest) return found.ratio === lowest.ratioLow ? undefined : `${found.ratio}x is not the lowest ratio`
+        if (isLowest) return found.ratio === ratioLow ? undefined : `${found.ratio}x is not the lowest ratio`
         return Math.abs((found.powerW ?? 0) - value) <= TRACE * value ? undefined : `${found.powerW} W is not the limit`
       }
       const at = (sustainedPowerW: number): Settled => settled(limited(of, { sustainedPowerW }), of)
@@ -252,7 +252,7 @@ describe('what a supply of the plate can give, swept across what its voltage ask
       : []
   })
 
-  const close = (one: Settled, other: Settled): boolean =>
+  const areApart = (one: Settled, other: Settled): boolean =>
     Math.abs((one.driveA ?? 0) - (other.driveA ?? 0)) > 0.005 || apart(one, other)
 
   function faultsAlong(
@@ -272,7 +272,7 @@ describe('what a supply of the plate can give, swept across what its voltage ask
       if (before !== undefined) {
         if ((found.driveA ?? 0) < (before.found.driveA ?? 0) - TRACE)
           faults.push(`seed ${seed}, ${name} ${value}: less current`)
-        const jump = jumpBetween(at, close, before.value, value)
+        const jump = jumpBetween(at, areApart, before.value, value)
         if (jump !== undefined && !isFold(...jump)) faults.push(`seed ${seed}, ${name} ${value}: jumps`)
       }
       before = { value, found }

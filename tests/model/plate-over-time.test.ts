@@ -2,21 +2,10 @@ import { describe, expect, test } from 'vitest'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Drive, ThermoelectricCooler } from '../../server/model/types.ts'
-import { allCores, benchWith, fanTable, plateCooler, room } from './transient-bench.ts'
+import { allCores, benchWith, fanTable, realPlate, room } from './transient-bench.ts'
 
-/** A plate with all that a real one has, and little heat to store, so that it comes to rest soon. */
-const cooler: ThermoelectricCooler = {
-  ...plateCooler,
-  constantsAtC: -7,
-  plateLeakWPerK: 0.6,
-  modules: 4,
-  wiringSeries: 2,
-  wiringParallel: 2,
-  leadsOhm: 0.02,
-  supplyLimitA: 11,
-  coolantHeatJPerK: 200,
-  plateHeatJPerK: 60,
-}
+/** It stores little heat, so that it comes to rest soon. */
+const cooler: ThermoelectricCooler = { ...realPlate, supplyLimitA: 11, coolantHeatJPerK: 200, plateHeatJPerK: 60 }
 
 const drives: readonly (readonly [string, Drive])[] = [
   ['full', { kind: 'full' }],

@@ -30,6 +30,17 @@ export const plateCooler: ThermoelectricCooler = makePlate({
   driveWhenOff: false,
 })
 
+/** A plate with all that a real one has. */
+export const realPlate: ThermoelectricCooler = {
+  ...plateCooler,
+  constantsAtC: -7,
+  plateLeakWPerK: 0.6,
+  modules: 4,
+  wiringSeries: 2,
+  wiringParallel: 2,
+  leadsOhm: 0.02,
+}
+
 export const fanTable = [
   { coolantC: 24, dutyPct: 25 },
   { coolantC: 34, dutyPct: 55 },

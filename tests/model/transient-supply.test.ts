@@ -3,7 +3,7 @@ import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, ThermoelectricCooler } from '../../server/model/types.ts'
 import { constantsAt } from '../oracle/module-constants.ts'
-import { allCores, benchWith, fanTable, plateCooler, room } from './transient-bench.ts'
+import { allCores, benchWith, fanTable, realPlate, room } from './transient-bench.ts'
 import { solveByOdex } from './transient-odex.ts'
 import { rates } from './transient-oracle.ts'
 
@@ -13,17 +13,7 @@ import { rates } from './transient-oracle.ts'
  */
 
 const zeroC = 273.15
-const cooler: ThermoelectricCooler = {
-  ...plateCooler,
-  constantsAtC: -7,
-  plateLeakWPerK: 0.6,
-  modules: 4,
-  wiringSeries: 2,
-  wiringParallel: 2,
-  leadsOhm: 0.02,
-  plateHeatJPerK: 30,
-  coolantHeatJPerK: 80,
-}
+const cooler: ThermoelectricCooler = { ...realPlate, plateHeatJPerK: 30, coolantHeatJPerK: 80 }
 
 /** The current through a module at a voltage U = S·(α(Th − Tc) + iR) + r·P·i, and at least 0, by halving. */
 function drivenA(of: ThermoelectricCooler, volts: number, plateC: number, coolantC: number): number {

@@ -10,7 +10,10 @@ export interface Constants {
   readonly conductance: number
 }
 
-/** Bismuth telluride after the printed polynomials of a couple, in kelvin. */
+/**
+ * Bismuth telluride after the printed polynomials of a couple, in kelvin; only their shape counts. The source stands beside
+ * the same coefficients in `server/model/cooler/thermoelectric/stack.ts`.
+ */
 const seebeckOf = (t: number): number => 22224 + 930.6 * t - 0.9905 * t * t
 const ohmOf = (t: number): number => 5112 + 163.4 * t + 0.6279 * t * t
 const conductanceOf = (t: number): number => 62605 - 277.7 * t + 0.4131 * t * t

@@ -1,9 +1,11 @@
 import { describe, expect, test } from 'vitest'
+import { fitRuns } from '../../server/bench/fit/runs.ts'
 import { moduleFromDatasheet } from '../../server/model/cooler/thermoelectric/module.ts'
 import { powerAt } from '../../server/model/power.ts'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, Cooler, Limits, Part } from '../../server/model/types.ts'
+import { loadFixture, uriOf } from '../harness/fixture.ts'
 import { makeBoard, makeLoop, makePart, makePlate, makeProfile } from '../harness/make.ts'
 
 /** Common practice, no source: what people who run such machines report to each other. No figure here is citable. */
@@ -61,6 +63,27 @@ function fitted(sharedPowerW: number): Part {
 }
 
 describe('one ten-core part at three settings (common practice, no source)', () => {
+  test('a fit of the rows of `known` alone: each within 1 %', async () => {
+    const rows = reported.map(([ghz, volts, watts, dieC]) => `${ghz} GHz ${volts} V ${watts} W ${dieC} °C vector`)
+    const { service } = await loadFixture(`detent 1
+
+part p {
+  cores ${cores}
+  reference 100 MHz
+  ratio 8x to 60x
+  core-voltage 0.7 V to 1.5 V
+  die-limit 105 °C
+  known { ${rows.join('; ')} }
+}
+`)
+    const part = service.workspace.view(uriOf('a.detent'))?.scope.find('part', 'p')
+    if (part === undefined) throw new Error('no part')
+    const { residuals } = fitRuns(part, [])
+    expect(residuals).toHaveLength(reported.length)
+    for (const { powerW } of residuals)
+      expect(Math.abs((powerW?.fitted ?? Number.NaN) / (powerW?.measured ?? Number.NaN) - 1)).toBeLessThan(0.01)
+  })
+
   test.each([8, 10, 12])(
     'section 3, doubling 28 K and exponent 3, shared power %d W: each within 1 %',
     sharedPowerW => {

@@ -1,6 +1,6 @@
 /** What is known of each constant of a part and of its coolers before any run. */
 import { usualRadiator, usualValueOf } from '../../../grammar/vocabulary/usual-values.ts'
-import type { Cooler } from '../../model/types.ts'
+import type { LoopCooler } from '../../model/types.ts'
 import { coolerConstants, partConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { UncertainConstant } from '../../semantic/gather.ts'
@@ -80,7 +80,7 @@ export function coolerPriors(definition: Definition, naming: 'plain' | 'with-own
 export const NOBODY = ''
 
 /** A loop of usual constants, for points that were seen under a cooler that nobody describes. */
-export const usualLoop: Cooler = {
+export const usualLoop: LoopCooler = {
   kind: 'loop',
   blockResistanceKPerW: usualValueOf('cooler', 'block-resistance')?.base ?? Number.NaN,
   radiator: usualRadiator.loop.map(({ dutyPct, resistance }) => ({ dutyPct, resistanceKPerW: resistance.base })),

@@ -22,6 +22,9 @@ describe('the intervals of a fit', () => {
     expect(found.benches).toBeGreaterThan(0.8 * benches(usual))
     for (const { name, covered } of found.constants)
       expect(covered / found.benches, name).toBeGreaterThan(least(asked, found.benches))
+    // A quarter of the ± is asked for; one bench is off by about one.
+    for (const { name, bias } of found.constants)
+      expect(Math.abs(bias), name).toBeLessThan(0.25 + 4 / Math.sqrt(found.benches))
     // The constants of one bench are no independent trials; their intervals are about a third as many.
     const pooled = found.constants.reduce((sum, { covered }) => sum + covered, 0)
     const count = found.benches * found.constants.length

@@ -200,27 +200,3 @@ run c of q under half { air 22 °C; measured { clock 4.6 GHz; voltage 1.15 V; po
     })
   })
 })
-
-describe('points of common practice', () => {
-  // Common practice, no source: one ten-core part under a vector load.
-  it('come back within 1 % from known rows alone', async () => {
-    const text = `detent 1
-
-part p {
-  cores 10
-  reference 100 MHz
-  ratio 8x to 60x
-  core-voltage 0.7 V to 1.5 V
-  die-limit 105 °C
-  known {
-    3.75 GHz 1.017 V 127 W 56 °C vector
-    4.9 GHz 1.278 V 285 W 83 °C vector
-    5.0 GHz 1.307 V 312 W 87 °C vector
-  }
-}
-`
-    const fit = await fitOf(text)
-    expect(fit.residuals).toHaveLength(3)
-    for (const { powerW } of fit.residuals) expect(Math.abs(powerW!.fitted / powerW!.measured - 1)).toBeLessThan(0.01)
-  })
-})
