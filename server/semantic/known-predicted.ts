@@ -55,8 +55,8 @@ function wayOf(
   const block = kind.plateToCoolantKPerW(cooler)
   if (block === undefined) return undefined
   if (readings.coolant !== undefined) return ['coolant', packageResistanceKPerW + block]
-  if (readings.air === undefined || kind.radiatorOf(cooler).length === 0) return undefined
-  return ['air', packageResistanceKPerW + kind.wayToAir(cooler, dutyPct ?? 100).plateKPerW]
+  const toAir = readings.air && kind.plateToAirKPerW(cooler, dutyPct ?? 100)
+  return toAir === undefined ? undefined : ['air', packageResistanceKPerW + toAir]
 }
 
 function dieOf(inputs: Inputs, load: Load, dutyPct: number | undefined): number | undefined {

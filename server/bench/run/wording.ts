@@ -6,6 +6,7 @@ import { decimalsOfUnit, fixed, rounded, signed } from '../../wording/figures.ts
 import { durationText, waitText } from '../../wording/times.ts'
 import { figureUnit } from '../log/figures.ts'
 import { HEADER_WITHIN, type LogResult } from '../log/reader.ts'
+import { hasSettled } from '../steady/settled-log.ts'
 import type { ComparedFigure } from './compared.ts'
 import type { MeasuredRun } from './measured.ts'
 import type { OddFigure } from './plausible.ts'
@@ -32,8 +33,6 @@ function stretchText({ log, settled }: Pick<MeasuredRun, 'log' | 'settled'>): st
   return `${text(settled.fromS)} to ${text(settled.toS)}`
 }
 
-/** A die that has less than this to go has settled. */
-const SETTLED_K = 0.5
 /** A settled value that is known to less than this is worth a longer log. */
 export const LOOSE_K = 2
 
@@ -50,10 +49,9 @@ export function settledText(run: Pick<MeasuredRun, 'log' | 'settled' | 'figures'
   const { toGoK } = settled
   if (toGoK === undefined || die === undefined) return `${when}, the means of its end`
   const known = `± ${rounded(die.standardUncertainty, 2)} K`
-  const way =
-    Math.abs(toGoK) < Math.max(SETTLED_K, die.standardUncertainty)
-      ? `the die settled (${known})`
-      : `the die has ${rounded(Math.abs(toGoK), 2)} K still to ${toGoK > 0 ? 'rise' : 'fall'} (${known})`
+  const way = hasSettled(settled)
+    ? `the die settled (${known})`
+    : `the die has ${rounded(Math.abs(toGoK), 2)} K still to ${toGoK > 0 ? 'rise' : 'fall'} (${known})`
   const longer = die.standardUncertainty > LOOSE_K ? longerText(settled.secondsToHalve()) : undefined
   return `${when}, ${way}${longer === undefined ? '' : `; ${longer}`}`
 }

@@ -11,6 +11,7 @@ import { type FigureKind, figureKinds, type Readings } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import { meanOfSeries } from '../statistics/series-mean.ts'
 import { fitLog, type LogFit, secondsToHalve, settledFigures } from './settled.ts'
+import { secondsToSettle } from './wait.ts'
 
 export interface SettledLog {
   /** The last stretch under the load, in s since the log's first row. */
@@ -21,6 +22,16 @@ export interface SettledLog {
   readonly toGoK: number | undefined
   /** How many more seconds would halve the die's uncertainty. Undefined where nothing would. */
   secondsToHalve(): number | undefined
+  /** How many more seconds bring the die within `SETTLED_K` of where it settles. Undefined where that is not known. */
+  secondsToSettle(): number | undefined
+}
+
+/** A die that has less than this to go has settled. */
+export const SETTLED_K = 0.5
+
+/** Whether the die has come to where it settles, as well as that is known. */
+export function hasSettled({ toGoK, figures: { die } }: Pick<SettledLog, 'toGoK' | 'figures'>): boolean {
+  return toGoK !== undefined && Math.abs(toGoK) < Math.max(SETTLED_K, die?.standardUncertainty ?? 0)
 }
 
 /** What a log's temperatures depend on. */
@@ -116,7 +127,7 @@ function find(
   const fit = on && fitOf(on, constants)
   const settled = fit && settledFigures(fit)
   if (fit === undefined || settled === undefined)
-    return { ...stretch, figures: means, toGoK: undefined, secondsToHalve: () => undefined }
+    return { ...stretch, figures: means, toGoK: undefined, secondsToHalve: nothing, secondsToSettle: nothing }
   const figures: Partial<Record<FigureKind, Readings[FigureKind]>> = { ...means }
   for (const kind of ['die', 'plate', 'coolant'] as const) if (means[kind] !== undefined) figures[kind] = settled[kind]
   if (means.power !== undefined)
@@ -125,15 +136,23 @@ function find(
       standardUncertainty: Math.hypot(settled.power.standardUncertainty, means.power.standardUncertainty),
     }
   const end = blocks.findLast(({ isLoaded }) => isLoaded)?.means.die
-  let seconds: number | undefined | 'unknown' = 'unknown'
   return {
     ...stretch,
     figures: figures as Readings,
     toGoK: means.die === undefined || end === undefined ? undefined : settled.die.value - end,
-    secondsToHalve: () => {
-      if (seconds === 'unknown') seconds = secondsToHalve(fit)
-      return seconds
-    },
+    secondsToHalve: once(() => secondsToHalve(fit)),
+    secondsToSettle: once(() => secondsToSettle(fit, SETTLED_K)),
+  }
+}
+
+const nothing = (): undefined => undefined
+
+/** The same answer every time, found when it is first asked for. */
+function once<T>(find: () => T): () => T {
+  let found: { readonly answer: T } | undefined
+  return () => {
+    found ??= { answer: find() }
+    return found.answer
   }
 }
 

@@ -156,7 +156,7 @@ function quadratic(by: Float64Array, covariance: Float64Array): number {
 }
 
 /** Nobody waits for longer than this; engineering judgement. */
-const LONGEST_S = 8 * 3600
+export const LONGEST_S = 8 * 3600
 const BISECTIONS = 12
 /** Further blocks are so long, as a share of what is added. */
 const BLOCK_SHARE = 1 / 6

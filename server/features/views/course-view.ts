@@ -294,7 +294,7 @@ export function runCourse(
   const one: Case = { name: load.name, definition: load.definition, load: load.load, cores, corner, settled }
   const off = compared.compared.filter(figure => figure.off)
   const die = compared.compared.find(({ figure }) => figure === 'die')
-  const settling = settlingText(compared, series, startS)
+  const settling = settlingText(compared)
   const verdict =
     settling !== undefined
       ? `Not steady yet: ${settling}.`

@@ -1,11 +1,9 @@
 /** What there is to say of a log while it grows: where it settles, whether it leaves its prediction, what limit is near. */
 
 import { onceFor } from '../../../grammar/once.ts'
-import type { LogSeries } from '../../bench/log/series.ts'
 import { bandOf, type ComparedRun } from '../../bench/run/compared.ts'
 import type { RunPrediction } from '../../bench/run/prediction.ts'
-import { settlingOutlook } from '../../bench/steady/outlook.ts'
-import { slowestTimeConstantS } from '../../bench/steady/time-constant.ts'
+import { hasSettled } from '../../bench/steady/settled-log.ts'
 import type { SeriesPoint } from '../../charts/thin.ts'
 import { dieCeilingC } from '../../model/ratio.ts'
 import { fixed } from '../../wording/figures.ts'
@@ -19,44 +17,17 @@ const LATEST = 5
 /** A die that is nearer to its limit than this is worth a word, in K. */
 const NEAR_LIMIT_K = 3
 
-/** A clock that moves by more than this share is another course. */
-const CHANGE = 0.02
-
-/** The first row after the clock last changed: what came before is of another course. */
-function lastChange(clock: Float64Array | undefined): number {
-  if (clock === undefined) return 0
-  const latest = clock.slice(-LATEST)
-  const now = latest.reduce((sum, value) => sum + value, 0) / latest.length
-  return clock.findLastIndex(value => Math.abs(value - now) > CHANGE * now) + 1
-}
-
-const SETTLED_K = 0.5
-
-/** Whether the die has come to where its log goes, as well as that is known. */
-function hasSettled({ settled }: ComparedRun): boolean {
-  const left = settled?.toGoK
-  const uncertainty = settled?.figures.die?.standardUncertainty
-  return left !== undefined && uncertainty !== undefined && Math.abs(left) < SETTLED_K && uncertainty < 2 * SETTLED_K
-}
+/** A level that is known less well than this says nothing to a person who waits, in K. */
+const VAGUE_K = 4
 
 /** `settles at 71 ± 1 °C in about 6 min`; undefined where the log does not say it yet, or stands still already. */
-export function settlingText(run: ComparedRun, series: LogSeries, startS: number): string | undefined {
-  const bench = run.predicted?.evaluation.input.bench
-  const die = series.figures.die
-  if (bench === undefined || die === undefined || hasSettled(run)) return undefined
-  const from = Math.max(
-    lastChange(series.figures.clock),
-    series.timeS.findIndex(at => at >= startS),
-    0,
-  )
-  const found = settlingOutlook(
-    series.timeS.slice(from),
-    die.slice(from),
-    slowestTimeConstantS(bench, run.predicted?.settled),
-  )
-  if (found === undefined) return undefined
-  const { settlesAt, standardUncertainty, inS } = found
-  return `settles at ${fixed(settlesAt, 0)} ± ${Math.max(1, Math.ceil(standardUncertainty))} °C in about ${waitText(inS)}`
+export function settlingText({ settled }: ComparedRun): string | undefined {
+  const die = settled?.figures.die
+  if (settled?.toGoK === undefined || die === undefined || hasSettled(settled)) return undefined
+  const { value, standardUncertainty } = die
+  const waitS = standardUncertainty > VAGUE_K ? undefined : settled.secondsToSettle()
+  if (waitS === undefined) return undefined
+  return `settles at ${fixed(value, 0)} ± ${Math.max(1, Math.ceil(standardUncertainty))} °C in about ${waitText(waitS)}`
 }
 
 /** A calm notice where the die leaves the predicted band, or nears its limit; undefined where neither is so. */

@@ -26,9 +26,5 @@ export const chilled: CoolerKindFacts<ChilledCooler> = {
       : { name: 'plate', temperatureC: plateC }
   },
   plateToCoolantKPerW: ({ blockResistanceKPerW }) => blockResistanceKPerW,
-  // What the chiller holds is no further away than its own rise beyond the capacity.
-  wayToAir: ({ blockResistanceKPerW, beyondKPerW }) => ({
-    plateKPerW: blockResistanceKPerW + beyondKPerW,
-    behind: [],
-  }),
+  plateToAirKPerW: () => undefined,
 }

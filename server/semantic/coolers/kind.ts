@@ -11,14 +11,6 @@ interface ColdestSurface {
   readonly temperatureC: number
 }
 
-/** The resistances that heat passes on its way to the air, and the heat capacities on that way. */
-interface WayToAir {
-  /** From the plate to the air (chilled: to the chiller), in K/W. */
-  readonly plateKPerW: number
-  /** Of every heat capacity behind the plate: the capacity in J/K, and the resistance from it to the air in K/W. */
-  readonly behind: readonly (readonly [heatJPerK: number, resistanceKPerW: number])[]
-}
-
 /**
  * A kind of cooler. Methods are asked with coolers of their own kind alone; `kindOf` in `index.ts` makes sure of that.
  */
@@ -45,6 +37,6 @@ export interface CoolerKindFacts<C extends Cooler = Cooler> {
   coldestSurface(settled: Pick<Settled, 'plateC' | 'coolantC'>): ColdestSurface | undefined
   /** Resistance from plate to coolant, in K/W; undefined where more than a resistance stands between them. */
   plateToCoolantKPerW(cooler: C): number | undefined
-  /** @param fanPct duty of the fan */
-  wayToAir(cooler: C, fanPct: number): WayToAir
+  /** Resistance from plate to air, in K/W; undefined where more than a resistance stands between them. @param fanPct duty of the fan */
+  plateToAirKPerW(cooler: C, fanPct: number): number | undefined
 }

@@ -22,10 +22,8 @@ function radiating(kind: LoopCooler['kind']): CoolerKindFacts<LoopCooler> {
     radiatorOf: ({ radiator }) => radiator,
     coldestSurface: ({ plateC }) => (plateC === null ? undefined : { name: 'plate', temperatureC: plateC }),
     plateToCoolantKPerW: ({ blockResistanceKPerW }) => blockResistanceKPerW,
-    wayToAir: ({ radiator, blockResistanceKPerW, coolantHeatJPerK }, fanPct) => {
-      const radiatorKPerW = radiatorAt(radiator, fanPct)
-      return { plateKPerW: radiatorKPerW + blockResistanceKPerW, behind: [[coolantHeatJPerK, radiatorKPerW]] }
-    },
+    plateToAirKPerW: ({ radiator, blockResistanceKPerW }, fanPct) =>
+      radiatorAt(radiator, fanPct) + blockResistanceKPerW,
   }
 }
 

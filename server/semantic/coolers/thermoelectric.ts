@@ -4,7 +4,7 @@ import { entry, mentions, pureNumber, text } from '../definitions.ts'
 import { type Gathering, noteMissing, numberOf, optionalNumber } from '../gather.ts'
 import { moduleValues } from '../module.ts'
 import type { CoolerKindFacts, SharedConstants } from './kind.ts'
-import { radiatorAt, radiatorPoints } from './radiator.ts'
+import { radiatorPoints } from './radiator.ts'
 
 function drivenWhenOff(gathering: Gathering): boolean {
   const stated = entry(gathering.block, 'drive-when-off')
@@ -57,10 +57,5 @@ export const thermoelectric: CoolerKindFacts<ThermoelectricCooler> = {
   radiatorOf: ({ radiator }) => radiator,
   coldestSurface: ({ plateC }) => (plateC === null ? undefined : { name: 'plate', temperatureC: plateC }),
   plateToCoolantKPerW: () => undefined,
-  wayToAir: ({ radiator, blockResistanceKPerW, coolantHeatJPerK, modules, conductanceWPerK }, fanPct) => {
-    const radiatorKPerW = radiatorAt(radiator, fanPct)
-    // Heat leaves the plate through the modules by conduction at least.
-    const plateKPerW = radiatorKPerW + blockResistanceKPerW + 1 / (modules * conductanceWPerK)
-    return { plateKPerW, behind: [[coolantHeatJPerK, radiatorKPerW]] }
-  },
+  plateToAirKPerW: () => undefined,
 }

@@ -2,7 +2,8 @@ import { describe, expect, it } from 'vitest'
 import { logBlocks } from '../../../server/bench/likelihood/blocks.ts'
 import type { LogSeries } from '../../../server/bench/log/series.ts'
 import { fitLog, type LogFit, secondsToHalve, settledFigures } from '../../../server/bench/steady/settled.ts'
-import { settledLog } from '../../../server/bench/steady/settled-log.ts'
+import { SETTLED_K, settledLog } from '../../../server/bench/steady/settled-log.ts'
+import { secondsToSettle } from '../../../server/bench/steady/wait.ts'
 import { drawsFrom } from '../../harness/drawn-benches.ts'
 import {
   type HeatOptions,
@@ -106,6 +107,33 @@ describe('what a log settles at', () => {
     // What is said is rather too long than too short: a longer log also tells its own noise better.
     expect(median(early)).toBeGreaterThan(0.25)
     expect(median(late)).toBeLessThan(0.5)
+  })
+})
+
+describe('the wait until a log settles', () => {
+  it('is as long as the same bench takes without noise', { timeout: 600_000 }, () => {
+    const rounds = logs(5)
+    const shares: number[] = []
+    for (let seed = 1; seed <= rounds; seed++) {
+      const { fitted, truth } = caseOf(seed, { seconds: 1200, sensors: ['die', 'coolant'] })
+      const quiet = steppedLog(truth, {
+        draws: drawsFrom(seed + 1000),
+        ...{ seconds: 7200, sensors: ['die'], noiseK: 0, noiseW: 0 },
+      })
+      const reached = quiet.series.figures.die!.findIndex(die => Math.abs(die - quiet.settledDieC) < SETTLED_K)
+      expect(reached).toBeGreaterThan(1230)
+      shares.push(secondsToSettle(fitted(), SETTLED_K)! / (reached - 1230))
+    }
+    expect(median(shares)).toBeGreaterThan(0.75)
+    expect(median(shares)).toBeLessThan(1.33)
+  })
+
+  it('is over at once for a log that has settled, and longer the earlier it is asked for', () => {
+    const { fitted } = caseOf(2, { seconds: 7200, sensors: ['die', 'coolant'] })
+    expect(secondsToSettle(fitted(), SETTLED_K)).toBe(0)
+    const [early, late] = [900, 1500].map(seconds => secondsToSettle(fitted(seconds), SETTLED_K)!)
+    expect(early! - late!).toBeGreaterThan(300)
+    expect(early! - late!).toBeLessThan(900)
   })
 })
 
