@@ -18,7 +18,7 @@ import { CORES, type Draws, priorOf, type Setting, type Sitting, usualPart } fro
 /** A part that leaks little, so that the step stays a step. */
 const quietPart: Part = { ...usualPart, leakageW: 5 }
 
-/** Its tank was measured with a jug. */
+/** A loop with a large tank. */
 export const slowLoop: LoopCooler = {
   ...usualLoop,
   radiator: [{ dutyPct: 100, resistanceKPerW: 0.09 }],

@@ -68,7 +68,7 @@ function logOf(
   return logEvidence(point, { cooler: usualLoop, benchAt, unknowns: all })
 }
 
-/** The 2.5th and the 97.5th of a hundred. */
+/** Whether the 95 % interval of the values has the truth. */
 function covers(values: number[], truth: number): boolean {
   values.sort((a, b) => a - b)
   const at = (share: number): number => values[Math.round(share * (values.length - 1))]!

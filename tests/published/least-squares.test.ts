@@ -253,7 +253,7 @@ describe('the GUM, H.3', () => {
 
 describe('a robust regression', () => {
   // Brownlee's stack-loss data (K. A. Brownlee, Statistical Theory and Methodology, 1965); Student's t with 4 degrees of
-  // freedom, scale by maximum likelihood: figures recomputed for the project's check values.
+  // freedom, scale by maximum likelihood. The fitted figures are not printed there: they were recomputed by other code.
   const rows = [
     [80, 27, 89, 42],
     [80, 27, 88, 37],

@@ -2,7 +2,7 @@
 import { BACKGROUND_PER_S, failuresPerS, LARGEST_EXPONENT, REFERENCE_S, type VoltageTrial } from './hazard.ts'
 import { logLikelihoodOfEnd, STOP_KNOWN_TO_S, type TrialEnd } from './survival.ts'
 
-/** What was survived before it is in the sum of all. */
+/** The last minute of a stop; the time before it is in the sum of all. */
 const lastMinute: TrialEnd = { kind: 'stopped', afterS: STOP_KNOWN_TO_S }
 
 /** Trials at one ratio, summed up for one σ. */

@@ -120,7 +120,7 @@ function removal(chunk: Chunk, { start, end }: Statement): FitEdit {
   return { chunk, start: from, end: end + behind, text: '', ...nothing }
 }
 
-/** A constant that was left out and of which less than this share was learned is not worth a line; engineering judgement. */
+/** A constant that was left out is worth a line from this share on of what the runs teach about it; engineering judgement. */
 const LEAST_LEARNED = 0.02
 
 function changesOf(constants: readonly FittedConstant[], owner: string, target: 'part' | 'cooler'): Change[] {

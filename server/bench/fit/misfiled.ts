@@ -60,8 +60,8 @@ function measuredSettings(sitting: Sitting): Settings {
 }
 
 /**
- * How much of a run's misfit another profile and load could take away, at most: what its settings are off by, and what the
- * shared errors of its log, or the readings of a point, had to take up. The scatter from reading to reading stays.
+ * The most that another profile and load could take off a run's misfit, apart from its settings: what the shared errors of its
+ * log, or the readings of a point, had to absorb. The scatter from reading to reading stays.
  */
 function excess(sitting: Sitting, mode: Float64Array, independent: Float64Array | undefined): number {
   if (sitting.kind === 'point') return (independent ?? new Float64Array(0)).reduce((sum, z) => sum + loss(z), 0)

@@ -136,8 +136,7 @@ export function knownSitting(
   bench: SittingBench,
   coolerName: string | undefined,
 ): Sitting | string {
-  if (!saysSomething(known))
-    return 'it takes two of power, die temperature, and voltage with clock for a point to say something'
+  if (!saysSomething(known)) return 'it has fewer than two of power, die temperature, and voltage with clock'
   const { readings, cores, activity, fan } = known
   if (cores === undefined) return 'neither it nor the part says how many cores were busy'
   const point: SeenPoint = {

@@ -82,7 +82,7 @@ export function noiseAfter(evidence: LogEvidence, at: ArrayLike<number>): Noises
   }
   return noise
 
-  /** What the reading of a stage's end is off by: it is missing in the stage. */
+  /** The error of the reading at a stage's end, by which the stage is too short. */
   function ofEnd({ end }: LogEvidence['rows'][number], time: number): number {
     const sensor = levels[end]
     if (sensor === undefined) return 0

@@ -9,7 +9,7 @@ import type { Reading } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import type { RunPrediction } from './prediction.ts'
 
-/** How far the die's voltage is from the set one, besides the load line; engineering judgement. */
+/** How far the die's voltage is from the set one, apart from the load line; engineering judgement. */
 const SET_VOLTAGE_V = 0.01
 /** How near a plate is kept to what is asked of it; engineering judgement. */
 const HELD_PLATE_K = 0.7

@@ -71,7 +71,7 @@ export function measuredRun(
   const series = seriesOf(log, odd)
   const load = record.load === 'idle' || record.load === 'off' ? 'idle' : 'work'
   const byHand = plausible(record.measured, odd, 'hand')
-  // Nothing is left for a log to say where all that it has was read off.
+  // The log has nothing to add where all its figures were read off by hand.
   const isAsked = series !== undefined && figureKinds.some(kind => series.figures[kind] && byHand[kind] === undefined)
   let settled: SettledLog | undefined | 'unknown' = 'unknown'
   const settle = (): SettledLog | undefined => {

@@ -6,7 +6,7 @@ export interface Unknown {
   /** Before any evidence: normal, with this mean and standard deviation. */
   readonly mean: number
   readonly sd: number
-  /** It stays at its mean; what it is uncertain by is carried to the others by first order. */
+  /** It stays at its mean; its uncertainty is carried to the others to first order. */
   readonly held?: true
 }
 
@@ -15,7 +15,7 @@ export interface Evidence {
   readonly size: number
   /** Indices of the unknowns that the residuals depend on. */
   readonly unknowns: readonly number[]
-  /** They take long to find: the walk may use a series of second order where that comes to the same. */
+  /** The residuals take long to find: the walk may use a series of second order in their place where both agree. */
   readonly isSlow?: true
   /** Measured less expected, at some values of all unknowns; false where the model says nothing there. */
   residuals(at: ArrayLike<number>, out: Float64Array): boolean

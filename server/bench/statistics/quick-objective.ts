@@ -1,4 +1,4 @@
-/** Slow evidence as a series of second order about the likeliest values, where that comes to the same. */
+/** A series of second order about the likeliest values in place of slow evidence, where both agree. */
 
 import { seededUniform, standardNormals } from '../../model/random.ts'
 import { factor, inverseOf, solveUpper } from './cholesky.ts'
@@ -6,10 +6,10 @@ import { type Unknown, type Whitened, zAt } from './independent.ts'
 import { loss } from './robust.ts'
 
 const TRIALS = 12
-/** Twice a log-likelihood that a series has wrong by this on the average over the posterior is as good as the right one. */
+/** A series may have twice the log-likelihood wrong by this, the root of the mean square over the posterior. Judgement. */
 const SERIES_AGREES = 0.6
 
-/** The objective with series in the place of slow evidence, where they come to the same. */
+/** The objective with series in place of slow evidence, where both agree. */
 export function quickObjective(
   unknowns: readonly Unknown[],
   free: readonly number[],

@@ -26,7 +26,7 @@ export interface Walk {
 const WIDER = 1.15
 /** Steps that keep the law of the curvature: across the whole posterior, and half of it. */
 const KEEPING = [1, 0.55]
-/** Plain steps, which find back from tails that the curvature knows nothing of, as shares of the best length for a normal law. */
+/** Plain steps, which find the way back from tails that the curvature does not describe, as shares of the best length for a normal law. */
 const PLAIN = [1, 0.4, 2.2]
 /** Of a plain step in one dimension (G. O. Roberts and J. S. Rosenthal, Statistical Science 16, 2001; cited from memory). */
 const BEST_LENGTH = 2.38

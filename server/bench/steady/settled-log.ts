@@ -27,7 +27,7 @@ export interface SettledLog {
 }
 
 /** A die that has less than this to go has settled. */
-export const SETTLED_K = 0.5
+const SETTLED_K = 0.5
 
 /** Whether the die has come to where it settles, as well as that is known. */
 export function hasSettled({ toGoK, figures: { die } }: Pick<SettledLog, 'toGoK' | 'figures'>): boolean {
@@ -50,7 +50,7 @@ const thermal = new Set([
 /** Fewer readings of the load's end than this say nothing. */
 const LEAST_READINGS = 4
 
-/** Means over the end of the log, for what does not warm up: and for all of it where no bench is known. */
+/** Means over the end of the log: of figures that do not warm up, and of all where no bench is known. */
 function endMeans(series: LogSeries, blocks: readonly Block[]): Readings {
   const found: Partial<Record<FigureKind, { value: number; standardUncertainty: number }>> = {}
   const last = lastLevel(blocks)
@@ -60,7 +60,7 @@ function endMeans(series: LogSeries, blocks: readonly Block[]): Readings {
     const values = series.figures[kind]?.subarray(first.from, end.to).filter(value => !Number.isNaN(value))
     if (values === undefined || values.length < LEAST_READINGS) continue
     const mean = meanOfSeries(values)
-    // Readings that are all the same have no scatter to be known to.
+    // Where readings are too few or too even for an uncertainty, their spread stands for it.
     const own = Number.isNaN(mean.standardUncertainty) ? mean.sd : mean.standardUncertainty
     found[kind] = { value: mean.mean, standardUncertainty: own }
   }

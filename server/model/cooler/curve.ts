@@ -23,7 +23,7 @@ export interface PlateCurve {
   readonly lineKPerW: number
   /** The slope never falls: Newton's method from below is exact on the whole curve. */
   readonly convex: boolean
-  /** Said where a prediction begins, so that no answer depends on what was asked for another. */
+  /** Called where a prediction begins, so that no answer depends on what was asked for another. */
   begin(): void
   /** Puts plate temperature and slope at a heat into `out`. */
   evaluate(heatW: number, out: CurvePoint): void

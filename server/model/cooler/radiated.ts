@@ -59,7 +59,7 @@ class RadiatedCurve implements CoolerCurve {
   }
 
   begin(): void {
-    // Nothing is kept from look to look.
+    // The look that is kept has the same answer in every prediction.
   }
 
   evaluate(heatW: number, out: CurvePoint): void {

@@ -102,7 +102,7 @@ export function evening(sample: Sample, choose: Chooser, seed: number): Evening 
   return { hours: minutes / 60, trials: trials.length, stops, covered, done: isDone() }
 }
 
-/** What `detent next` would propose: on a grid of 5 mV, three loads that want up to 8 mV more. */
+/** What `detent next` would propose: on a grid of 5 mV, under one load. */
 export function proposing(risk: number, draws = 500): Chooser {
   return known => {
     const candidates = [...ratios, ratios.at(-1)! + 1].flatMap(ratio => {

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { logBlocks } from '../../../server/bench/likelihood/blocks.ts'
 import type { LogSeries } from '../../../server/bench/log/series.ts'
 import { fitLog, type LogFit, secondsToHalve, settledFigures } from '../../../server/bench/steady/settled.ts'
-import { SETTLED_K, settledLog } from '../../../server/bench/steady/settled-log.ts'
+import { settledLog } from '../../../server/bench/steady/settled-log.ts'
 import { secondsToSettle } from '../../../server/bench/steady/wait.ts'
 import { drawsFrom } from '../../harness/drawn-benches.ts'
 import {
@@ -109,6 +109,9 @@ describe('what a log settles at', () => {
     expect(median(late)).toBeLessThan(0.5)
   })
 })
+
+/** A die that is so near to its end has settled. */
+const SETTLED_K = 0.5
 
 describe('the wait until a log settles', () => {
   it('is as long as the same bench takes without noise', { timeout: 600_000 }, () => {

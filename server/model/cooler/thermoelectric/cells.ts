@@ -19,8 +19,8 @@ const LEAST_PART = 1e-3
 /** So many series are tried on one curve; one whose bends or rounding need more is searched exactly. */
 const MOST_SERIES = 64
 /**
- * So many looks of a prediction take a search of a few steps each. Those who take more have series laid down, each of which
- * costs as much as a dozen looks.
+ * A prediction takes so many looks by search, of a few steps each. Beyond that series are laid down, each of which costs as
+ * much as a dozen looks.
  */
 const FEW_LOOKS = 32
 /** So many looks are remembered: a search asks for the ends of its runs again and again. */
