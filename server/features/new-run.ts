@@ -10,7 +10,7 @@ import type { ColumnKind } from '../bench/log/mapping.ts'
 import { type Proposal, proposeMapping, runText } from '../bench/log/propose.ts'
 import type { LogSource } from '../bench/log/source.ts'
 import { readChunk } from '../semantic/definitions.ts'
-import { normalizeUri, resolveUri } from '../workspace/files.ts'
+import { fileName, normalizeUri, resolveUri } from '../workspace/files.ts'
 import type { Document, FileView, Workspace } from '../workspace/workspace.ts'
 import { usePath } from './uses.ts'
 
@@ -58,19 +58,9 @@ export function runChoices({ document, scope }: FileView, offset: number): RunCh
   }
 }
 
-/** The last part of an address, as a person reads it. */
-function shownName(uri: string): string {
-  const last = uri.split('/').at(-1) ?? uri
-  try {
-    return decodeURIComponent(last)
-  } catch {
-    return last
-  }
-}
-
 /** A name made of the log's, which no run of the loaded files has yet. */
 function freshName(workspace: Workspace, log: string): string {
-  const words = shownName(log)
+  const words = fileName(log)
     .replace(/\.[^.]*$/, '')
     .normalize('NFKD')
     .toLowerCase()
@@ -94,9 +84,9 @@ function unseen(workspace: Workspace, document: Document, kind: 'profile' | 'loa
     const path = usePath(document.uri, other.uri)
     if (path === undefined || other === document) continue
     const use = `use "${path.replaceAll('"', '""')}"`
-    return `The ${kind} ${name} is in ${shownName(other.uri)}: write ${use} into ${shownName(document.uri)} first.`
+    return `The ${kind} ${name} is in ${fileName(other.uri)}: write ${use} into ${fileName(document.uri)} first.`
   }
-  return `There is no ${kind} ${name} in ${shownName(document.uri)} or the files it uses.`
+  return `There is no ${kind} ${name} in ${fileName(document.uri)} or the files it uses.`
 }
 
 /** The end of the line that an offset is in, without its line end. */
@@ -190,19 +180,19 @@ function toldOf(name: string, proposal: Proposal): Pick<NewRun, 'told' | 'doubtf
 
 /** Reads the head of a log. Returns a sentence where nothing can be proposed. */
 async function proposalFor(source: LogSource, log: string): Promise<Proposal | string> {
-  let why = `There is no file ${shownName(log)}, or it cannot be read here.`
+  let why = `There is no file ${fileName(log)}, or it cannot be read here.`
   const noting: LogSource = {
     open: async uri => {
       const file = await source.open(uri)
       if (file === undefined) return undefined
-      why = `Nothing at the start of ${shownName(log)} looks like a table with a column for clock, voltage, power or temperature.`
+      why = `Nothing at the start of ${fileName(log)} looks like a table with a column for clock, voltage, power or temperature.`
       return {
         size: file.size,
         chunks: async function* () {
           try {
             yield* file.chunks()
           } catch (error) {
-            why = `${shownName(log)} cannot be read: ${error instanceof Error ? error.message : String(error)}.`
+            why = `${fileName(log)} cannot be read: ${error instanceof Error ? error.message : String(error)}.`
             throw error
           }
         },
@@ -231,7 +221,7 @@ export async function newRun(workspace: Workspace, source: LogSource, asked: Ask
   const path = usePath(document.uri, log)
   if (path === undefined || resolveUri(document.uri, path) !== log) {
     return {
-      trouble: `A run names its log by a path relative to its own file, and there is none from ${shownName(document.uri)} to ${shownName(log)}. Save the file beside the log first.`,
+      trouble: `A run names its log by a path relative to its own file, and there is none from ${fileName(document.uri)} to ${fileName(log)}. Save the file beside the log first.`,
     }
   }
   const name = freshName(workspace, log)
@@ -242,7 +232,7 @@ export async function newRun(workspace: Workspace, source: LogSource, asked: Ask
   const at = readBack(document, edit, begins, name)
   if (at === undefined) {
     return {
-      trouble: `The run cannot be added to ${shownName(document.uri)}: fix the errors above its place first.`,
+      trouble: `The run cannot be added to ${fileName(document.uri)}: fix the errors above its place first.`,
     }
   }
   return { name, edit, at, ...toldOf(name, proposal) }

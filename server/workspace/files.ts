@@ -51,6 +51,16 @@ export function resolveUri(from: string, path: string): string | undefined {
   }
 }
 
+/** The last part of an address, as a person reads it. */
+export function fileName(uri: string): string {
+  const last = uri.slice(uri.lastIndexOf('/') + 1)
+  try {
+    return decodeURIComponent(last)
+  } catch {
+    return last
+  }
+}
+
 /** One spelling of an address, so that the same file is never held twice. */
 export function normalizeUri(uri: string): string {
   if (!uri.includes('://')) return uri

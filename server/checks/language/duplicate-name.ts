@@ -1,15 +1,12 @@
 import { onceFor } from '../../../grammar/once.ts'
 import { isBuiltInLoad } from '../../../grammar/vocabulary/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
+import { fileName } from '../../workspace/files.ts'
 import type { Document, FileView } from '../../workspace/workspace.ts'
 import { choice, replaceFix } from '../support/edits.ts'
 import { namePlace } from '../support/place.ts'
 import { reachedFrom } from '../support/reach.ts'
 import type { Check, Fix, Found } from '../types.ts'
-
-function fileName(document: Document): string {
-  return decodeURIComponent(document.uri.slice(document.uri.lastIndexOf('/') + 1))
-}
 
 /** A name near this one that no definition of the kind has. */
 function freeName(view: FileView, definition: Definition): string {
@@ -49,7 +46,7 @@ function twice(view: FileView, definition: Definition, first: Definition): Found
 function twiceInUsed(view: FileView, definition: Definition, where: Document): Found {
   return {
     at: namePlace(definition),
-    message: `Second ${definition.kind} \`${definition.name}\`: ${fileName(where)}, which this file uses, has one too. Here this one counts, in that file the other: one name for two things. Give this one another name, or remove one of the two.`,
+    message: `Second ${definition.kind} \`${definition.name}\`: ${fileName(where.uri)}, which this file uses, has one too. Here this one counts, in that file the other: one name for two things. Give this one another name, or remove one of the two.`,
     fixes: renameFix(view, definition),
   }
 }
@@ -72,7 +69,7 @@ function* betweenUses(view: FileView): Iterable<Found> {
         if (reached.some(other => other.files.has(before) && other.files.has(document))) continue
         yield {
           at: { chunk: use.chunk, start: use.start, end: use.end },
-          message: `Second ${kind} \`${name}\`: this brings in one from ${fileName(document)}, and ${fileName(before)} already has one. The first one counts: give one of them another name.`,
+          message: `Second ${kind} \`${name}\`: this brings in one from ${fileName(document.uri)}, and ${fileName(before.uri)} already has one. The first one counts: give one of them another name.`,
         }
       }
     }

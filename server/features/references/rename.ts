@@ -2,6 +2,7 @@
 
 import type { Span } from '../../../grammar/tree.ts'
 import type { DefinitionKind } from '../../../grammar/vocabulary/index.ts'
+import { fileName } from '../../workspace/files.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import type { FileEdits } from '../actions.ts'
 import { nameAt, usesOf } from './find.ts'
@@ -44,7 +45,7 @@ export function rename(workspace: Workspace, uri: string, offset: number, name: 
   const clash = taken(workspace, seeing, kind, name)
   if (clash !== undefined) {
     return {
-      refused: `A ${kind} is already called “${name}” in ${decodeURIComponent(clash.split('/').at(-1) ?? clash)} or a file it uses.`,
+      refused: `A ${kind} is already called “${name}” in ${fileName(clash)} or a file it uses.`,
     }
   }
   const byFile = new Map<string, { start: number; end: number; text: string }[]>()

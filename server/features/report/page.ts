@@ -13,7 +13,7 @@ function inline(text: string): string {
 const style = `
 :root { color-scheme: light dark; --ink: #1c1c1c; --paper: #fff; --rule: #bbb; --soft: #f2f2f2 }
 @media (prefers-color-scheme: dark) { :root { --ink: #e6e6e6; --paper: #1b1b1b; --rule: #555; --soft: #2a2a2a } }
-body { font: 15px/1.5 system-ui, sans-serif; color: var(--ink); background: var(--paper); max-width: 62rem; margin: 2rem auto; padding: 0 1rem }
+body { font: 15px/1.5 system-ui, sans-serif; color: var(--ink); background: var(--paper); max-width: 70rem; margin: 2rem auto; padding: 0 1rem }
 h1, h2, h3 { line-height: 1.2; break-after: avoid }
 h2 { border-bottom: 1px solid var(--rule); margin-top: 2.5rem }
 *, ::before { box-sizing: border-box }
@@ -23,6 +23,7 @@ table { border-collapse: collapse; font-variant-numeric: tabular-nums; break-ins
 th, td { border-bottom: 1px solid var(--rule); padding: .15rem .7rem .15rem 0; text-align: left; vertical-align: top; white-space: nowrap }
 .words { white-space: normal; min-width: 16rem }
 p, li, h1, h2, h3 { overflow-wrap: anywhere }
+p, li { max-width: 62rem }
 tr { break-inside: avoid }
 .caution { border: 2px solid var(--ink); padding: .4rem .8rem; margin: .6rem 0; break-inside: avoid }
 pre { background: var(--soft); padding: .8rem; overflow-x: auto; font-size: 13px }
