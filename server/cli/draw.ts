@@ -89,7 +89,7 @@ function figure(unit: string, least: number, most: number): (argument: string) =
 }
 
 function drawableOf(named: NamedProfile, asIf: AsIf): Drawable {
-  return { workspace: named.service.workspace, uri: named.uri, evaluation: evaluationOf(named, asIf) }
+  return { workspace: named.service.workspace, evaluation: evaluationOf(named, asIf) }
 }
 
 async function profileAsked(loaded: Loaded, argument: string): Promise<NamedProfile> {
@@ -102,22 +102,21 @@ async function profileAsked(loaded: Loaded, argument: string): Promise<NamedProf
 }
 
 function runPicture({ service, files }: Loaded, profile: string, name: string): Picture {
-  const all = files.flatMap(({ uri }) => service.bench.compared(uri).map(run => ({ uri, run })))
-  const own = all.filter(({ run }) => run.record.profile === profile)
-  const found = own.find(({ run }) => run.record.name === name)
+  const all = files.flatMap(({ uri }) => service.bench.compared(uri))
+  const own = all.filter(({ record }) => record.profile === profile)
+  const found = own.find(({ record }) => record.name === name)
   if (found === undefined) {
-    const names = own.map(({ run }) => run.record.name)
+    const names = own.map(({ record }) => record.name)
     const meant = didYouMean(name, names)[0]
     const rest = names.length === 0 ? `${profile} has no run here` : `the runs of ${profile} are ${names.join(', ')}`
     throw new UnusableCall(
       `There is no run ${name} of ${profile}${meant === undefined ? `; ${rest}.` : `; did you mean ${meant}?`}`,
     )
   }
-  const picture = drawnRun(service.workspace, found.uri, found.run, sizes.course)
+  const picture = drawnRun(service.workspace, found, sizes.course)
   if (picture === undefined) {
     const why =
-      found.run.cannot ??
-      (found.run.log?.state === 'read' ? 'its log has too few rows' : 'it has no log that can be read')
+      found.cannot ?? (found.log?.state === 'read' ? 'its log has too few rows' : 'it has no log that can be read')
     throw new UnusableCall(`Run ${name} is not drawn: ${why}.`)
   }
   return picture

@@ -21,7 +21,7 @@ import { normalShareBelow } from './random.ts'
 const judged: readonly Carried[] = carried.filter(key => key !== 'driveA' && key !== 'driveV')
 
 /** Coverage factor of a 95 % interval of a normal distribution. */
-const COVERAGE = 1.959963984540054
+export const COVERAGE = 1.959963984540054
 /** Share of its standard uncertainty by which a figure may bend over two standard uncertainties of a constant. */
 const STRAIGHT = 0.1
 /** A bend below this share of the figure, or of one unit of it, is the solver's own error. */

@@ -1,9 +1,10 @@
 /** The constants that a report rests on, as they are written, with where they come from: all that it takes to do it again. */
 
 import type { Definition } from '../../semantic/definitions.ts'
+import { fileName } from '../../workspace/files.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import { type Block, behind, heading } from './blocks.ts'
-import type { Placed } from './front.ts'
+import type { Summarized } from './overview.ts'
 import type { ReportFile } from './source.ts'
 
 /** The file that a definition stands in, and its line there, from one. */
@@ -11,9 +12,7 @@ function placeOf(workspace: Workspace, files: readonly ReportFile[], { chunk }: 
   for (const document of workspace.documents()) {
     const start = document.starts.get(chunk)
     if (start === undefined) continue
-    const shown =
-      files.find(({ uri }) => uri === document.uri)?.shown ??
-      decodeURIComponent(document.uri.slice(document.uri.lastIndexOf('/') + 1))
+    const shown = files.find(({ uri }) => uri === document.uri)?.shown ?? fileName(document.uri)
     return `${shown}, line ${document.source.text.slice(0, start).split('\n').length}`
   }
   return 'in no file'
@@ -22,7 +21,7 @@ function placeOf(workspace: Workspace, files: readonly ReportFile[], { chunk }: 
 export function benchBlocks(
   workspace: Workspace,
   files: readonly ReportFile[],
-  all: readonly Placed[],
+  all: readonly Summarized[],
 ): readonly Block[] {
   const definitions = new Set<Definition>()
   for (const {

@@ -20,7 +20,7 @@ import { benchBlocks } from './bench.ts'
 import { type Block, behind, heading, none, table, text } from './blocks.ts'
 import { baselineBlocks } from './comparison.ts'
 import { evidenceBlocks } from './evidence.ts'
-import { frontBlocks, leastMargin, type Placed } from './front.ts'
+import { frontBlocks, leastMargin } from './front.ts'
 import { overviewBlocks, type Summarized } from './overview.ts'
 import { runBlocks } from './runs.ts'
 import type { Making, ReportFile, ReportSource } from './source.ts'
@@ -213,7 +213,7 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
   const settings = source.features.resolved(uri, name)
   const intervals = yield* intervalBlocks(evaluation)
   for (const expectation of summarized.expectations) yield* probabilityInSlices(evaluation, expectation)
-  const drawn: Drawable = { workspace, uri, evaluation }
+  const drawn: Drawable = { workspace, evaluation }
   const followed = courses(evaluation)
   const told: CourseTold[] = []
   yield
@@ -271,22 +271,19 @@ export function* reportBlocks(
   compared: () => readonly Comparison[],
 ): Making {
   const profiles: Block[] = []
-  const all: Placed[] = []
+  const all: Summarized[] = []
   for (const { uri, shown } of files) {
     for (const evaluation of source.evaluations(uri)) {
       const { name } = evaluation.profile.definition
       if (wanted.length > 0 && !wanted.includes(name)) continue
       const findings = source.findings(uri).filter(({ finding }) => finding.profile === name)
-      const one = { uri, shown, evaluation, expectations: source.expectations(evaluation), findings }
+      const one = { shown, evaluation, expectations: source.expectations(evaluation), findings }
       all.push(one)
       profiles.push(...(yield* profileBlocks(source, uri, one)))
     }
   }
   const runs = files.flatMap(file =>
-    source.bench
-      .compared(file.uri)
-      .filter(({ record }) => wanted.length === 0 || wanted.includes(record.profile))
-      .map(run => ({ run, uri: file.uri })),
+    source.bench.compared(file.uri).filter(({ record }) => wanted.length === 0 || wanted.includes(record.profile)),
   )
   yield
   const voltages: Block[] = []
@@ -295,8 +292,8 @@ export function* reportBlocks(
       ...evidenceBlocks(
         part.name,
         yield* source.bench.evidenceInSlices(part),
-        all.flatMap(({ uri, evaluation }) =>
-          evaluation.profile.part === part ? [{ workspace: source.workspace, uri, evaluation }] : [],
+        all.flatMap(({ evaluation }) =>
+          evaluation.profile.part === part ? [{ workspace: source.workspace, evaluation }] : [],
         ),
       ),
     )
@@ -307,9 +304,7 @@ export function* reportBlocks(
     ...frontBlocks(source.workspace, all, comparisons),
     ...overviewBlocks(all),
     ...profiles,
-    ...(runs.length === 0
-      ? []
-      : [heading(2, 'Runs'), ...runs.flatMap(({ run, uri }) => runBlocks(source.workspace, uri, run))]),
+    ...(runs.length === 0 ? [] : [heading(2, 'Runs'), ...runs.flatMap(run => runBlocks(source.workspace, run))]),
     ...voltages,
     ...baselineBlocks(comparisons),
     ...benchBlocks(source.workspace, files, all),

@@ -16,10 +16,6 @@ import { type Drawable, drawnClocks, drawnMaps } from '../views/index.ts'
 import { type Block, heading, none, table } from './blocks.ts'
 import type { Summarized } from './overview.ts'
 
-export interface Placed extends Summarized {
-  readonly uri: string
-}
-
 const small = { width: 380, height: 264 }
 const half = { width: 460, height: 264 }
 
@@ -69,7 +65,7 @@ export function leastMargin({ predictions }: Evaluation): Prediction | undefined
   return predictions.filter(({ load }) => isWork(load.load)).toSorted((a, b) => margin(a) - margin(b))[0]
 }
 
-function marginRow({ evaluation }: Placed): readonly string[][] {
+function marginRow({ evaluation }: Summarized): readonly string[][] {
   const worst = leastMargin(evaluation)
   if (worst === undefined) return []
   const row = figuresOf(evaluation, worst)
@@ -90,10 +86,10 @@ function marginRow({ evaluation }: Placed): readonly string[][] {
 
 export function frontBlocks(
   workspace: Workspace,
-  all: readonly Placed[],
+  all: readonly Summarized[],
   comparisons: readonly Comparison[],
 ): readonly Block[] {
-  const drawn = all.map(({ uri, evaluation }): Drawable => ({ workspace, uri, evaluation }))
+  const drawn = all.map(({ evaluation }): Drawable => ({ workspace, evaluation }))
   const maps = drawnMaps(drawn, small)
   const below = [drawnClocks(drawn, { ...half, id: 'clocks' }), gainsPicture(comparisons)]
   const plots = below.filter(picture => picture !== undefined)

@@ -37,7 +37,7 @@ function surroundings({ record, predicted, figures }: ComparedRun): string {
   ].join(', ')
 }
 
-export function runBlocks(workspace: Workspace, uri: string, run: ComparedRun): Block[] {
+export function runBlocks(workspace: Workspace, run: ComparedRun): Block[] {
   const { record, compared, log, cannot } = run
   const words: string[] = []
   if (record.date !== undefined) words.push(`run on ${record.date}`)
@@ -60,7 +60,7 @@ export function runBlocks(workspace: Workspace, uri: string, run: ComparedRun): 
   return [
     heading(3, `Run ${record.name} of ${record.profile} under ${record.load}`),
     ...(words.length === 0 ? [] : [text(`${words.join('; ')}.`)]),
-    ...runPictures(workspace, uri, run),
+    ...runPictures(workspace, run),
     rows.length === 0
       ? text('Nothing to compare.')
       : table(['figure', 'measured', 'predicted', 'difference', '±', ''], rows),
@@ -76,7 +76,7 @@ export function runBlocks(workspace: Workspace, uri: string, run: ComparedRun): 
 }
 
 /** A run's log over what is predicted for it; nothing where it has no log to draw. */
-function runPictures(workspace: Workspace, uri: string, run: ComparedRun): Block[] {
-  const picture = drawnRun(workspace, uri, run, { ...size, id: `run-${run.record.name}` })
+function runPictures(workspace: Workspace, run: ComparedRun): Block[] {
+  const picture = drawnRun(workspace, run, { ...size, id: `run-${run.record.name}` })
   return picture === undefined ? [] : [{ kind: 'pictures', pictures: [picture] }]
 }

@@ -112,7 +112,7 @@ export function* viewInSlices(
   const home = homeOf(workspace, view, evaluation)
   if (!isSettled(home, evaluation) || unreadWith(evaluation.profile).length > 0)
     return { waits: 'A line does not read.' }
-  const scene = sceneOf(home, evaluation, asked.whatIf)
+  const scene = sceneOf(workspace, evaluation, asked.whatIf)
   if (scene === undefined) return { waits: 'The bench is not complete.' }
   const loads = [
     'full activity',

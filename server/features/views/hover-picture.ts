@@ -4,7 +4,7 @@ import { drawMap } from '../../charts/map.ts'
 import { svgDataUri } from '../../charts/style.ts'
 import { counts } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import type { FileView, Workspace } from '../../workspace/workspace.ts'
+import type { Workspace } from '../../workspace/workspace.ts'
 import { cursorAt } from '../cursor.ts'
 import { prose } from '../markdown.ts'
 import { evaluationOf, profilesOn } from '../profiles.ts'
@@ -18,8 +18,8 @@ const size = { width: 360, height: 110, id: 'hover' }
 /** A longer hover is slow to show. */
 const mostBytes = 30_000
 
-function ofCooler(view: FileView, evaluation: Evaluation | undefined) {
-  const scene = evaluation && sceneOf(view, evaluation)
+function ofCooler(workspace: Workspace, evaluation: Evaluation | undefined) {
+  const scene = evaluation && sceneOf(workspace, evaluation)
   const worst = scene && worstOf(casesOf(scene, undefined))
   return worst && drawCooling(coolingData(scene, worst), size)
 }
@@ -39,10 +39,10 @@ export function hoverPicture(workspace: Workspace, uri: string, offset: number):
         ? definition
         : undefined
   let picture: ReturnType<typeof ofCooler>
-  if (cooler !== undefined) picture = ofCooler(view, own ?? profilesOn(workspace, view, cooler)[0])
+  if (cooler !== undefined) picture = ofCooler(workspace, own ?? profilesOn(workspace, view, cooler)[0])
   else if (own !== undefined && match?.place === 'steps' && match.word?.word === '' && match.sound) {
     const range = counts(match, 'cores')
-    const scene = sceneOf(view, own)
+    const scene = sceneOf(workspace, own)
     const data = scene && range && mapData(scene, { onlyCores: [range.from, range.to] })
     picture = data && drawMap(data, size)
   }

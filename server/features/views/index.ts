@@ -25,10 +25,9 @@ export { chartStyle, svgElement, svgFile } from '../../charts/style.ts'
 export { type AskedView, type ShownView, subjectAt, type ViewKind, viewInSlices } from './at-cursor.ts'
 export { hoverPicture } from './hover-picture.ts'
 
-/** A profile and the file whose names it is read with. */
+/** A profile and the workspace that it stands in. */
 export interface Drawable {
   readonly workspace: Workspace
-  readonly uri: string
   readonly evaluation: Evaluation
 }
 
@@ -42,8 +41,8 @@ export interface ViewOptions {
   readonly overS?: number | undefined
 }
 
-function sceneFor({ workspace, uri, evaluation }: Drawable, whatIf?: WhatIf): Scene | undefined {
-  return sceneOf(workspace.view(uri), evaluation, whatIf)
+function sceneFor({ workspace, evaluation }: Drawable, whatIf?: WhatIf): Scene | undefined {
+  return sceneOf(workspace, evaluation, whatIf)
 }
 
 /** How long a load is followed from idle where nobody says. */
@@ -76,14 +75,9 @@ export function drawnCourse(
 }
 
 /** A run's log over its prediction; undefined where there is no log to draw. */
-export function drawnRun(
-  workspace: Workspace,
-  uri: string,
-  run: ComparedRun,
-  size: PictureOptions,
-): Picture | undefined {
+export function drawnRun(workspace: Workspace, run: ComparedRun, size: PictureOptions): Picture | undefined {
   const evaluation = run.predicted?.evaluation
-  const scene = evaluation && sceneFor({ workspace, uri, evaluation })
+  const scene = evaluation && sceneFor({ workspace, evaluation })
   const data = scene && runCourse(scene, run)
   return data && drawCourse(data, size)
 }
@@ -120,12 +114,12 @@ export function drawnClocks(drawn: readonly Drawable[], size: PictureOptions): P
 
 /** A course that was followed before. */
 export function drawnSeries(
-  { workspace, uri, evaluation }: Drawable,
+  { workspace, evaluation }: Drawable,
   { load, corner, settled }: Prediction,
   series: Series,
   size: PictureOptions,
 ): Picture | undefined {
-  const scene = sceneFor({ workspace, uri, evaluation })
+  const scene = sceneFor({ workspace, evaluation })
   const one = { ...load, cores: series.cores, corner, settled }
   return scene && drawCourse(seriesCourse(scene, one, series), size)
 }

@@ -4,7 +4,7 @@ import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { LedgerRow } from '../../bench/evidence/ledger.ts'
 import type { LedgerData } from '../../charts/ledger.ts'
 import type { Figures } from '../../charts/picture.ts'
-import { interpolateRows, isWork, needVoltageV } from '../../model/index.ts'
+import { COVERAGE, interpolateRows, isWork, needVoltageV } from '../../model/index.ts'
 import { type Definition, entry, quantity, rows } from '../../semantic/definitions.ts'
 import { chanceText, proofText } from '../../wording/evidence.ts'
 import { millivoltsText, ratioText, statedText, voltageText } from '../../wording/figures.ts'
@@ -23,9 +23,6 @@ interface LedgerSource {
   readonly evidence: PartEvidence | undefined
   readonly proposals?: readonly TrialProposal[] | undefined
 }
-
-/** Both ends of an interval of 95 % of a normal distribution lie so many standard uncertainties from its middle. */
-const HALF_95 = 1.959964
 
 function statedRows(scene: Scene, part: Definition): LedgerData['stated'] {
   const table = entry(part.match, 'needs')
@@ -67,7 +64,7 @@ function givenVoltages({
 }
 
 function takenRow({ ratio, proofV, standardUncertaintyV, probability, word }: LedgerRow) {
-  const half = HALF_95 * standardUncertaintyV
+  const half = COVERAGE * standardUncertaintyV
   return {
     ratio,
     voltageV: proofV,

@@ -7,7 +7,7 @@ import { loadConstants } from '../../semantic/constants.ts'
 import { counts, type Definition, quantity } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Sourced, tableRows } from '../../semantic/profile.ts'
-import type { FileView } from '../../workspace/workspace.ts'
+import type { Workspace } from '../../workspace/workspace.ts'
 
 /** Conditions in the place of those that stand in the file. */
 export interface WhatIf {
@@ -40,10 +40,14 @@ export interface Scene {
 /** The name under which every core at work, without vector work, is asked for. */
 export const fullActivity = 'full activity'
 
-/** A stretch of a definition in the offsets of its file; undefined where no file of the view has it. */
-function placeIn(view: FileView | undefined, definition: Definition | undefined, match?: Match): MarkPlace | undefined {
-  if (view === undefined || definition === undefined) return undefined
-  const document = view.documents.find(({ starts }) => starts.has(definition.chunk))
+/** A stretch of a definition in the offsets of its file, which the profile's own need not see: a trial may stand anywhere. */
+function placeIn(
+  workspace: Workspace,
+  definition: Definition | undefined,
+  match: Match | undefined,
+): MarkPlace | undefined {
+  if (definition === undefined) return undefined
+  const document = [...workspace.documents()].find(({ starts }) => starts.has(definition.chunk))
   const base = document?.starts.get(definition.chunk)
   if (document === undefined || base === undefined) return undefined
   const items = match?.statement.items ?? []
@@ -60,7 +64,7 @@ const same = (corner: Corner, whatIf: WhatIf): Corner => ({
 })
 
 /** @returns undefined where the profile cannot be predicted */
-export function sceneOf(view: FileView | undefined, evaluation: Evaluation, whatIf: WhatIf = {}): Scene | undefined {
+export function sceneOf(workspace: Workspace, evaluation: Evaluation, whatIf: WhatIf = {}): Scene | undefined {
   const { input, predictions, profile } = evaluation
   if (input.bench === undefined || input.corners.length === 0) return undefined
   const isWhatIf = Object.values(whatIf).some(value => value !== undefined)
@@ -81,7 +85,7 @@ export function sceneOf(view: FileView | undefined, evaluation: Evaluation, what
     : predictions.map(({ load: { name, definition, load }, corner, settled }) => {
         return { name, definition, load, cores: coresOf(load), corner, settled }
       })
-  const placeOf: Scene['placeOf'] = (definition, match) => placeIn(view, definition, match)
+  const placeOf: Scene['placeOf'] = (definition, match) => placeIn(workspace, definition, match)
   return { evaluation, name: profile.definition.name, bench, corners, cases, isWhatIf, placeOf }
 }
 

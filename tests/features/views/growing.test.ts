@@ -49,7 +49,7 @@ async function grown(count: number): Promise<Grown> {
   const making = viewInSlices(service.workspace, service.bench, uri, subject, { size })
   let step = making.next()
   while (step.done !== true) step = making.next()
-  return { run, picture: drawnRun(service.workspace, uri, run, size), shown: step.value }
+  return { run, picture: drawnRun(service.workspace, run, size), shown: step.value }
 }
 
 const words = ({ picture }: Grown): string => picture?.labels.map(({ text }) => text).join(' ') ?? ''

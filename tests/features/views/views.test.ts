@@ -34,7 +34,7 @@ beforeAll(async () => {
   await service.workspace.load([...names.map(name => uriOfPath(`${folder}${name}.detent`)), runsFile])
   drawables = names.flatMap(name => {
     const uri = uriOfPath(`${folder}${name}.detent`)
-    return service.evaluations(uri).map(evaluation => ({ workspace: service.workspace, uri, evaluation }))
+    return service.evaluations(uri).map(evaluation => ({ workspace: service.workspace, evaluation }))
   })
 })
 
@@ -221,8 +221,8 @@ describe('the course', () => {
     const runs = service.bench.compared(runsFile).filter(({ record }) => wanted.includes(record.name))
     expect(runs).toHaveLength(2)
     for (const run of runs) {
-      const picture = drawnRun(service.workspace, runsFile, run, { width: 760, height: 640 }) as Picture
-      const beside = drawnRun(service.workspace, runsFile, run, { width: 440, height: 506 }) as Picture
+      const picture = drawnRun(service.workspace, run, { width: 760, height: 640 }) as Picture
+      const beside = drawnRun(service.workspace, run, { width: 440, height: 506 }) as Picture
       expect(pictureFaults(beside), beside.title).toEqual([])
       expect(pictureFaults(picture), picture.title).toEqual([])
       expect(dotsIn(picture)).toBeGreaterThan(50)
