@@ -106,7 +106,10 @@ describe('detent next', () => {
     expect(out).toMatch(/^daily {2}a\.detent:\d+\n {2}Known now: 46x ± 2\d mV; 2\d mV in total\.$/m)
     expect(out).toMatch(/^1 {2}4[67]x with 1\.\d+ V set under (work|light), \d0 min$/m)
     expect(out).toMatch(/^ {3}holds \(\d+ %\): 4[67]x then takes 1\.\d\d\d V ± \d+ mV; all ratios ± \d+ mV in total$/m)
-    expect(out).toMatch(/^ {5}# held \d+ min$/m)
+    // The two ends to choose from can both be: what stops does so before it would have held.
+    const ends = [...out.matchAll(/^ {5}# held (\d+) min\n {5}# stopped after (\d+) min "/gm)]
+    expect(ends.length).toBeGreaterThan(0)
+    for (const [, held, stopped] of ends) expect(Number(stopped)).toBeLessThan(Number(held))
     expect(
       Math.max(
         ...out

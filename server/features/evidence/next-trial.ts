@@ -49,7 +49,7 @@ function runText(profile: string, proposal: Proposal<BenchCandidate>, referenceG
     '  # Then write down what you measured, and one of the two ends:',
     `  # measured { clock ${clock}; voltage ${voltageText(dieV)}; die ${statedText(Math.round(dieC), '°C')} }   (predicted)`,
     `  # held ${durationText(forS)}`,
-    '  # stopped after 12 min "what was seen"',
+    '  # stopped after 4 min "what was seen"',
     '}',
     '',
   ].join('\n')
