@@ -50,7 +50,7 @@ describe('the hover of a point', () => {
     const leakage = 8 * (1.15 / 1.1) ** 3 * 2 ** (4 / 28)
     const power = 4 * 2 * 1.15 ** 2 * 4.6 + leakage + 8
     const [seen, predicted, off, from] = cells(text, 'power')
-    expect(seen).toBe('60.0 W ± 1.20 W')
+    expect(seen).toBe('60.0 W ± 1.2 W')
     expect(first(predicted)).toBeCloseTo(power, 1)
     expect(off).toMatch(/below$/)
     expect(from).toBe('clock, voltage and die')

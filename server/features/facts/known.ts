@@ -1,4 +1,5 @@
 /** Hover of a row of `known`: what the model makes of the point, beside what was seen. */
+import { findUnit } from '../../../grammar/units/units.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { interpolateRows, isAboveRows } from '../../model/index.ts'
 import { partConstants } from '../../semantic/constants.ts'
@@ -10,12 +11,12 @@ import { coresText, listed } from '../../wording/counts.ts'
 import {
   differenceText,
   millivoltsText,
-  powerText,
   ratioText,
   significant,
   temperatureText,
   voltageText,
 } from '../../wording/figures.ts'
+import { withUncertainty } from '../../wording/uncertain.ts'
 import { code, table } from '../markdown.ts'
 import { type Told, told } from './told.ts'
 
@@ -35,7 +36,7 @@ const OFF = 2
 
 function write({ figure }: KnownComparison, value: number, uncertainty: number): string {
   return figure === 'power'
-    ? `${powerText(value)} ± ${powerText(uncertainty)}`
+    ? withUncertainty(value, uncertainty, findUnit('W'))
     : `${temperatureText(value)} ± ${differenceText(uncertainty)}`
 }
 
