@@ -70,40 +70,46 @@ const apart = (one: Settled, other: Settled): boolean =>
   Math.abs((one.dieC ?? 0) - (other.dieC ?? 0)) > DIE_K ||
   Math.abs((one.clockMhz ?? 0) - (other.clockMhz ?? 0)) > CLOCK_MHZ
 
-/** What is wrong along a sweep upward; `named` says what is wrong with one answer. */
-function faultsOf(
-  of: Sample,
-  name: string,
-  span: readonly [number, number],
-  at: (value: number) => Settled,
-  named: (value: number, found: Settled) => string | undefined,
-  jumpAllowed: (one: Settled, other: Settled) => boolean,
-): string[] {
+interface Sweep {
+  readonly seed: number
+  readonly name: string
+  readonly span: readonly [from: number, to: number]
+  readonly at: (value: number) => Settled
+  /** What is wrong with one answer. */
+  readonly fault: (value: number, found: Settled) => string | undefined
+  /** What may not fall on the way up. */
+  readonly rising: (found: Settled) => number
+  /** Whether two neighbours are too far apart to lie on one course. */
+  readonly jumps?: (one: Settled, other: Settled) => boolean
+  readonly mayJump?: (one: Settled, other: Settled) => boolean
+}
+
+/** What is wrong along a sweep upward. */
+function faultsOf({ seed, name, span, at, fault, rising, jumps = apart, mayJump = isFold }: Sweep): string[] {
   const faults: string[] = []
   const say = (value: number, what: string): void => {
-    faults.push(`seed ${of.seed}, ${name} ${value}: ${what}`)
+    faults.push(`seed ${seed}, ${name} ${value}: ${what}`)
   }
-  let before: Settled | undefined
-  let beforeValue = span[0]
+  let before: { readonly value: number; readonly found: Settled } | undefined
   for (let step = 0; step <= STEPS; step++) {
     const value = span[0] + ((span[1] - span[0]) * step) / STEPS
     const found = at(value)
-    const what = named(value, found)
+    const what = fault(value, found)
     if (what !== undefined) say(value, what)
     if (before !== undefined) {
-      const [slow, fast] = [before.clockMhz ?? 0, found.clockMhz ?? 0]
-      if (fast < slow - TRACE * slow) say(value, `${fast} MHz, but ${slow} MHz at ${beforeValue}`)
-      const jump = jumpBetween(at, apart, beforeValue, value)
-      if (jump !== undefined && !isFold(...jump) && !jumpAllowed(...jump))
+      const [less, more] = [rising(before.found), rising(found)]
+      if (more < less - TRACE) say(value, `${more}, but ${less} at ${before.value}`)
+      const jump = jumpBetween(at, jumps, before.value, value)
+      if (jump !== undefined && !mayJump(...jump))
         say(value, `jumps from ${jump[0].clockMhz} to ${jump[1].clockMhz} MHz, ${jump[0].dieC} to ${jump[1].dieC} °C`)
     }
-    before = found
-    beforeValue = value
+    before = { value, found }
   }
   return faults
 }
 
-const never = (): boolean => false
+const clockGhz = (found: Settled): number => (found.clockMhz ?? 0) / 1000
+const driveA = (found: Settled): number => found.driveA ?? 0
 
 /** What is wrong with the limiter of an answer, if it is not the wanted one. */
 const misnamed = (found: Settled, wanted: Settled['limiter']): string | undefined =>
@@ -151,7 +157,8 @@ describe('a limit swept across the value at which it begins to decide', () => {
         return Math.abs((found.powerW ?? 0) - value) <= TRACE * value ? undefined : `${found.powerW} W is not the limit`
       }
       const at = (sustainedPowerW: number): Settled => settled(limited(of, { sustainedPowerW }), of)
-      return faultsOf(of, 'sustained-power', [0.8 * leastW, 1.1 * freeW], at, named, never)
+      const span = [0.8 * leastW, 1.1 * freeW] as const
+      return faultsOf({ seed: of.seed, name: 'sustained-power', span, at, fault: named, rising: clockGhz })
     })
     expect(faults).toEqual([])
   })
@@ -180,7 +187,7 @@ describe('a limit swept across the value at which it begins to decide', () => {
       }
       const at = (dieC: number): Settled => settled(limited(of, { dieC }), of)
       const span = [freeC - 25, Math.min(freeC + 5, of.bench.part.dieLimitC)] as const
-      return faultsOf(of, 'die', span, at, named, never)
+      return faultsOf({ seed: of.seed, name: 'die', span, at, fault: named, rising: clockGhz })
     })
     expect(faults).toEqual([])
   })
@@ -225,7 +232,15 @@ describe('a limit swept across the value at which it begins to decide', () => {
             if (takesAlone(ratio) < figure(other) * (1 - TRACE)) return false
           return true
         }
-        return faultsOf(of, limiter, [0.3 * free, 1.1 * free], at, named, oneStep)
+        return faultsOf({
+          seed: of.seed,
+          name: limiter,
+          span: [0.3 * free, 1.1 * free],
+          at,
+          fault: named,
+          rising: clockGhz,
+          mayJump: (one, other) => isFold(one, other) || oneStep(one, other),
+        })
       })
       expect(faults).toEqual([])
     },
@@ -252,33 +267,8 @@ describe('what a supply of the plate can give, swept across what its voltage ask
       : []
   })
 
-  const areApart = (one: Settled, other: Settled): boolean =>
-    Math.abs((one.driveA ?? 0) - (other.driveA ?? 0)) > 0.005 || apart(one, other)
-
-  function faultsAlong(
-    seed: number,
-    name: string,
-    span: readonly [number, number],
-    at: (value: number) => Settled,
-    fault: (value: number, found: Settled) => string | undefined,
-  ): string[] {
-    const faults: string[] = []
-    let before: { readonly value: number; readonly found: Settled } | undefined
-    for (let step = 0; step <= STEPS; step++) {
-      const value = span[0] + ((span[1] - span[0]) * step) / STEPS
-      const found = at(value)
-      const what = fault(value, found)
-      if (what !== undefined) faults.push(`seed ${seed}, ${name} ${value}: ${what}`)
-      if (before !== undefined) {
-        if ((found.driveA ?? 0) < (before.found.driveA ?? 0) - TRACE)
-          faults.push(`seed ${seed}, ${name} ${value}: less current`)
-        const jump = jumpBetween(at, areApart, before.value, value)
-        if (jump !== undefined && !isFold(...jump)) faults.push(`seed ${seed}, ${name} ${value}: jumps`)
-      }
-      before = { value, found }
-    }
-    return faults
-  }
+  const jumps = (one: Settled, other: Settled): boolean =>
+    Math.abs(driveA(one) - driveA(other)) > 0.005 || apart(one, other)
 
   it('is there to be swept', () => {
     expect(plates.length).toBeGreaterThan(20)
@@ -297,15 +287,15 @@ describe('what a supply of the plate can give, swept across what its voltage ask
     const faults = plates.flatMap(({ of, bare, withU, voltageV, free }) => {
       const freeA = free.driveA as number
       const at = (moduleA: number): Settled => settled(withU(limit(bare, moduleA), voltageV), of)
-      const fault = (value: number, { notes, driveA, state }: Settled): string | undefined => {
+      const fault = (value: number, { notes, driveA: flowing, state }: Settled): string | undefined => {
         if (state === 'runaway' || Math.abs(value - freeA) < TRACE * freeA) return undefined
         const isBound = value < freeA
         const by = notes.plate?.boundBy
         if (state === 'steady' && by !== (isBound ? name : 'none')) return `bound by ${by}`
-        if (isBound && by === name && Math.abs((driveA ?? 0) - value) > TRACE) return `${driveA} A is not the limit`
+        if (isBound && by === name && Math.abs((flowing ?? 0) - value) > TRACE) return `${flowing} A is not the limit`
         return undefined
       }
-      return faultsAlong(of.seed, name, [0.5 * freeA, 1.3 * freeA], at, fault)
+      return faultsOf({ seed: of.seed, name, span: [0.5 * freeA, 1.3 * freeA], at, fault, rising: driveA, jumps })
     })
     expect(faults).toEqual([])
   })
@@ -315,18 +305,19 @@ describe('what a supply of the plate can give, swept across what its voltage ask
     const faults = plates.flatMap(({ of, bare, withU, voltageV, free }) => {
       const plate = { ...bare, driveCurrentA: 1.2 * (free.driveA as number) }
       const at = (volts: number): Settled => settled(withU(plate, volts), of)
-      const fault = (_value: number, { notes, driveA, state }: Settled): string | undefined => {
+      const fault = (_value: number, { notes, driveA: flowing, state }: Settled): string | undefined => {
         if (state === 'runaway' || notes.plate === null) return undefined
         const { boundBy } = notes.plate
         if (boundBy === 'no-current') none++
         else if (boundBy === 'none') some++
         else most++
-        const is = driveA ?? Number.NaN
+        const is = flowing ?? Number.NaN
         if (boundBy === 'no-current') return is === 0 ? undefined : `${is} A without current`
         if (boundBy === 'none') return is >= 0 && is <= plate.driveCurrentA ? undefined : `${is} A`
         return is === plate.driveCurrentA ? undefined : `${is} A is not the limit`
       }
-      return faultsAlong(of.seed, 'voltage', [-1, 1.6 * voltageV], at, fault)
+      const span = [-1, 1.6 * voltageV] as const
+      return faultsOf({ seed: of.seed, name: 'voltage', span, at, fault, rising: driveA, jumps })
     })
     expect(faults).toEqual([])
     expect(Math.min(none, some, most)).toBeGreaterThan(10)
