@@ -10,8 +10,8 @@ import { coolerPriors, type PriorConstant, partPriors } from '../likelihood/prio
 import { type FigureKind, figureKinds, type Readings } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import { meanOfSeries } from '../statistics/series-mean.ts'
-import { fitLog, type LogFit, secondsToHalve, settledFigures } from './settled.ts'
-import { secondsToSettle } from './wait.ts'
+import { fitLog, type LogFit, settledFigures } from './settled.ts'
+import { secondsToHalve, secondsToSettle } from './wait.ts'
 
 export interface SettledLog {
   /** The last stretch under the load, in s since the log's first row. */

@@ -1,5 +1,4 @@
 /** What a log settles at, whether or not it did. */
-import type { Block } from '../likelihood/blocks.ts'
 import { type LogBench, type LogEvidence, logEvidence } from '../likelihood/log.ts'
 import type { LogPoint } from '../likelihood/log-point.ts'
 import { type Settled, settledWith } from '../likelihood/log-settled.ts'
@@ -64,7 +63,7 @@ export function settledFigures(fit: LogFit): SettledFigures | undefined {
 }
 
 /** @param errors the shared errors about which all is taken as straight */
-function figuresAt(
+export function figuresAt(
   { evidence, mode, covariance }: Pick<LogFit, 'evidence' | 'mode' | 'covariance'>,
   here: SharedErrors,
   errors: Float64Array,
@@ -153,73 +152,4 @@ function quadratic(by: Float64Array, covariance: Float64Array): number {
   for (let i = 0; i < n; i++)
     for (let j = 0; j < n; j++) sum += (by[i] as number) * (by[j] as number) * (covariance[i * n + j] as number)
   return sum
-}
-
-/** Nobody waits for longer than this; engineering judgement. */
-export const LONGEST_S = 8 * 3600
-const BISECTIONS = 12
-/** Further blocks are so long, as a share of what is added. */
-const BLOCK_SHARE = 1 / 6
-
-/**
- * How many more seconds of the same load would halve the uncertainty of the settled die; undefined where even eight
- * hours would not.
- */
-export function secondsToHalve(fit: LogFit): number | undefined {
-  const here = likeliestErrors(fit.evidence, fit.mode)
-  const now = here && figuresAt(fit, here, here.values)?.die.standardUncertainty
-  if (here === undefined || now === undefined) return undefined
-  const after = (seconds: number): number => longerUncertainty(fit, here.values, seconds) ?? now
-  let [low, high] = [0, 30]
-  while (after(high) > now / 2) {
-    low = high
-    high *= 2
-    if (high > LONGEST_S) return undefined
-  }
-  for (let round = 0; round < BISECTIONS && high - low > 0.02 * high; round++) {
-    const middle = (low + high) / 2
-    if (after(middle) > now / 2) low = middle
-    else high = middle
-  }
-  return (low + high) / 2
-}
-
-/** The die's uncertainty once the log has gone on for so long: it does not depend on what will be read. */
-function longerUncertainty(
-  { evidence, bench, unknowns, mode }: LogFit,
-  errors: Float64Array,
-  seconds: number,
-): number | undefined {
-  const last = evidence.blocks.findLast(({ isLoaded }) => isLoaded)
-  if (last === undefined) return undefined
-  const stepS = evidence.point.blocks.stepS
-  const count = Math.max(1, Math.round(seconds / Math.max(stepS, BLOCK_SHARE * seconds)))
-  const longer = logEvidence(evidence.point, bench, evidence.asked, {
-    blocks: [
-      ...evidence.blocks,
-      ...Array.from({ length: count }, (_, index) => further(last, seconds / count, index, stepS)),
-    ],
-    isFine: false,
-  })
-  longer.noises = evidence.noises
-  longer.scatterBy({ powerShare: 0, temperatureK: 0 })
-  const covariance = covarianceAt(unknowns, longer, mode)
-  const here = covariance && likeliestErrors(longer, mode)
-  return covariance && here && figuresAt({ evidence: longer, mode, covariance }, here, errors)?.die.standardUncertainty
-}
-
-function further(last: Block, overS: number, index: number, stepS: number): Block {
-  const count = Math.max(1, Math.round(overS / stepS))
-  const counts = Object.fromEntries(Object.keys(last.counts).map(kind => [kind, count]))
-  return { ...last, fromS: last.toS + index * overS, toS: last.toS + (index + 1) * overS, counts }
-}
-
-/** The covariance that the curvature at these values gives, wherever the likeliest ones are. */
-function covarianceAt(
-  unknowns: readonly Unknown[],
-  evidence: LogEvidence,
-  mode: Float64Array,
-): Float64Array | undefined {
-  // It looks nowhere else and stays where it is.
-  return posteriorOf(unknowns, [evidence], { steps: 0, start: mode, isFixed: true })?.covariance
 }
