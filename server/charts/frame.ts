@@ -46,6 +46,24 @@ function tickText(scale: ScaleLinear<number, number>, count: number): (value: nu
   }
 }
 
+/**
+ * The numbers of a scale that goes up, at least two where it is high enough: one alone is no scale. In a low strip every
+ * second of finer ones, zero among them.
+ */
+function numbersOf(scale: ScaleLinear<number, number>, count: number): readonly [count: number, values: number[]] {
+  for (const finer of [count, count + 1, count + 2, count + 3]) {
+    const all = scale.ticks(finer)
+    const zero = Math.max(0, all.indexOf(0))
+    for (const step of [1, 2]) {
+      const values = all.filter((_, index) => (index - zero) % step === 0)
+      const [first, second] = values
+      const pitch = first === undefined || second === undefined ? 0 : Math.abs(scale(second) - scale(first))
+      if (pitch > sizes.small * 1.2) return [finer, values]
+    }
+  }
+  return [count, scale.ticks(count)]
+}
+
 /** Draws the scale that goes up, with a grid; its name stands above it, where it reads as it is. */
 export function upAxis(
   drawing: Drawing,
@@ -54,8 +72,9 @@ export function upAxis(
   name: string,
   count: number,
 ): void {
-  const write = tickText(scale, count)
-  for (const value of scale.ticks(count)) {
+  const [fine, values] = numbersOf(scale, count)
+  const write = tickText(scale, fine)
+  for (const value of values) {
     const y = scale(value)
     drawing.line(plot.x, y, plot.x + plot.width, y, 'grid')
     drawing.text(

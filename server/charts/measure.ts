@@ -44,10 +44,13 @@ export function cutTo(text: string, size: number, width: number): string {
   return signs.length === 0 ? '' : `${signs.join('').trimEnd()}…`
 }
 
+/** Where a line may end: not between a number and its unit. */
+const breaks = / (?<!\d (?=[%°\p{L}]))/u
+
 /** Text in lines of a width, broken between words; what does not fit into so many lines is cut with …. */
 export function wrapped(text: string, size: number, width: number, most: number): readonly string[] {
   const lines: string[] = []
-  let rest = text.split(' ')
+  let rest = text.split(breaks)
   while (rest.length > 0 && lines.length < most - 1) {
     let count = 1
     while (count < rest.length && textWidth(rest.slice(0, count + 1).join(' '), size) <= width) count++

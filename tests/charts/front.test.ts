@@ -89,4 +89,13 @@ describe('text in several lines', () => {
     expect(wrapped(text, 11, 150, 2)[1]).toMatch(/…$/)
     expect(wrapped('short', 11, 150, 3)).toEqual(['short'])
   })
+
+  it('keeps a number and its unit together, however narrow the line', () => {
+    const text = 'At 22.5 °C, 45 % on 12 cores; 2.9 ± 1.2 K.'
+    for (let width = 20; width < 240; width += 5) {
+      const lines = wrapped(text, 11, width, 20)
+      expect(lines.every(line => !/^(?:°C|%|cores|K)/.test(line))).toBe(true)
+    }
+    expect(wrapped(text, 11, 100, 20).join(' ')).toBe(text)
+  })
 })

@@ -203,6 +203,19 @@ describe('the clocks of all profiles', () => {
   })
 })
 
+/** How many numbers each strip has on its scale: one alone is none. */
+function numbersByStrip({ labels }: Picture): readonly number[] {
+  const tops = labels
+    .filter(({ text }) => /^(?:clock|power|temperature|die, measured).*, /.test(text))
+    .map(({ y }) => y)
+  const numbers = labels.filter(({ text, x, width }) => /^−?\d[\d.]*$/.test(text) && x + width < 48)
+  expect(tops.length).toBeGreaterThan(3)
+  return tops.map(top => {
+    const next = Math.min(...tops.filter(other => other > top), Number.POSITIVE_INFINITY)
+    return numbers.filter(({ y }) => y > top && y < next).length
+  })
+}
+
 describe('the course', () => {
   it('of a load has clear labels, and its events where they happen', () => {
     for (const name of ['winter', 'light-work']) {
@@ -225,6 +238,7 @@ describe('the course', () => {
       const beside = drawnRun(service.workspace, run, { width: 440, height: 506 }) as Picture
       expect(pictureFaults(beside), beside.title).toEqual([])
       expect(pictureFaults(picture), picture.title).toEqual([])
+      for (const one of [picture, beside]) expect(Math.min(...numbersByStrip(one)), one.title).toBeGreaterThan(1)
       expect(dotsIn(picture)).toBeGreaterThan(50)
       const counts = picture.marks.some(({ sentence }) => sentence.includes('follows from the rows'))
       expect(counts, run.record.name).toBe(run.settled !== undefined)
