@@ -62,7 +62,7 @@ run second of daily under work { held 90 s }
     expect(report.out).toMatch(/\| 46x +\| 1\.120 V \| \d+ % +\| contradicted \|/)
     const sheet = await detent(folder.path, ['sheet', 'daily'])
     expect(sheet.out).toMatch(
-      /need at 46x: contradicted: 1\.120 V is enough with a probability of\s+\d+ %; by all\s+trials it\s+takes\s+1\.1\d\d V ±/,
+      /need at 46x: contradicted: 1\.120 V is enough with a probability of\s+\d+ %; after all\s+trials it\s+takes\s+1\.1\d\d V ±/,
     )
     expect(sheet.out).toMatch(/are not proven: run first stopped \(“hang”\) with 1\.130 V at the\s+die/)
   })

@@ -73,7 +73,7 @@ describe('a fit that is printed', () => {
     const asked = ['--free', 'switching,shared-power', '--write']
     const first = await refit(folder.path, ...asked)
     expect(first.err).toContain('a.detent: 2 constants and 1 correlation written\n')
-    expect(first.err.replace(/\s+/g, ' ')).toContain('fit again with new ones alone, by --runs')
+    expect(first.err.replace(/\s+/g, ' ')).toContain('fit next time with new runs alone (--runs)')
     const text = readFileSync(join(folder.path, 'a.detent'), 'utf8')
     expect(text.match(/^ *correlated /gm)).toHaveLength(1)
     // What is stated now is what the runs left of it: they would count twice, so the values hardly move.

@@ -112,7 +112,7 @@ it('shows what trials say of the voltages, from the line above them', async () =
   const paper = await previewText(editor)
   expect(paper).toMatch(/30\smin\sat\s1\.\d{3}\sV/)
   expect(paper).toContain('Next trial for light-work')
-  expect(paper).toMatch(/holds\swith\s\d+\s%:\s\d+x\sthen\stakes/)
+  expect(paper).toMatch(/holds\s\(\d+\s%\):\s\d+x\sthen\stakes/)
   await screenshot(editor, 'trials-paper')
 })
 
