@@ -46,16 +46,18 @@ function tickText(scale: ScaleLinear<number, number>, count: number): (value: nu
   }
 }
 
+const everySecond = (all: readonly number[], from: number): number[] => all.filter((_, index) => index % 2 === from)
+
 /**
  * The numbers of a scale that goes up, at least two where it is high enough: one alone is no scale. In a low strip every
- * second of finer ones, zero among them.
+ * second of finer ones, zero among them where that leaves two.
  */
 function numbersOf(scale: ScaleLinear<number, number>, count: number): readonly [count: number, values: number[]] {
   for (const finer of [count, count + 1, count + 2, count + 3]) {
     const all = scale.ticks(finer)
     const zero = Math.max(0, all.indexOf(0))
-    for (const step of [1, 2]) {
-      const values = all.filter((_, index) => (index - zero) % step === 0)
+    const chosen = [all, everySecond(all, zero % 2), everySecond(all, (zero + 1) % 2)]
+    for (const values of chosen) {
       const [first, second] = values
       const pitch = first === undefined || second === undefined ? 0 : Math.abs(scale(second) - scale(first))
       if (pitch > sizes.small * 1.2) return [finer, values]

@@ -203,7 +203,7 @@ describe('the clocks of all profiles', () => {
   })
 })
 
-/** How many numbers each strip has on its scale: one alone is none. */
+/** How many numbers each strip has on its scale: one alone is no scale. */
 function numbersByStrip({ labels }: Picture): readonly number[] {
   const tops = labels
     .filter(({ text }) => /^(?:clock|power|temperature|die, measured).*, /.test(text))
