@@ -64,7 +64,15 @@ export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit
 export { drawsText, intervalSource, type Range, restsOnUsual } from './features/intervals.ts'
 export { commandLink } from './features/markdown.ts'
 export { newRun, type RunChoices, runChoices, runEdit } from './features/new-run.ts'
-export { layOver, type Overlaid, type Overlay, OverlayTrouble, readOverlay } from './features/overlay/index.ts'
+export {
+  isOverlaid,
+  layOver,
+  type Overlay,
+  OverlayTrouble,
+  overlayName,
+  readOverlay,
+  shownPlace,
+} from './features/overlay/index.ts'
 export { changeText, clockShares, type Differences, type Effect, effectsOf, measureNext } from './features/per/index.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export {

@@ -2,11 +2,10 @@
 
 import type { Severities } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
-import type { Service } from '../service.ts'
+import { isOverlaid, overlayName, type Service, shownPlace } from '../service.ts'
 import type { Document } from '../workspace/workspace.ts'
 import type { AskedFile } from './files.ts'
-import { type Lines, linesOf } from './lines.ts'
-import type { Place } from './stand-ins.ts'
+import { type Lines, linesOf, type Position } from './lines.ts'
 
 /** The keys of the output contract; those that do not apply are absent. */
 export interface ReportedFinding {
@@ -79,7 +78,7 @@ const byExpectation = compare<ReportedExpectation>(
 )
 
 /** One past a place: where a stretch ends whose last character is there. */
-const after = ({ line, column }: Place): { readonly line: number; readonly column: number } => ({
+const after = ({ line, column }: Position): Position => ({
   line,
   column: column + 1,
 })
@@ -88,7 +87,6 @@ const after = ({ line, column }: Place): { readonly line: number; readonly colum
  * Checks the files, which are loaded.
  * @param shown gives a file's name for the output
  * @param chances whether to work out how probable expectations are, which may take a second for each
- * @param places where a place of an overlaid text really stands; undefined where that is the file itself
  */
 export function reportOf(
   service: Service,
@@ -96,7 +94,6 @@ export function reportOf(
   severities: Severities,
   shown: (uri: string) => string,
   chances = false,
-  places: (uri: string, offset: number) => Place | undefined = () => undefined,
 ): Report {
   const findings: ReportedFinding[] = []
   const expectations: ReportedExpectation[] = []
@@ -117,15 +114,15 @@ export function reportOf(
     if (view === undefined) continue
     const own = linesIn(view.document)
     for (const { finding, start, end } of service.findings(uri, severities)) {
-      const place = places(uri, start)
+      const place = isOverlaid(view.document) ? shownPlace(view.document, start) : undefined
       const from = place ?? own.at(start)
       // The end of what comes from one text stands in it too; else the stretch ends where it begins.
-      const last = place === undefined ? undefined : places(uri, Math.max(start, end - 1))
-      const isOne = last?.argument === place?.argument && last?.uri === place?.uri
+      const last = place === undefined ? undefined : shownPlace(view.document, Math.max(start, end - 1))
+      const isOne = last?.overlay === place?.overlay && last?.uri === place?.uri
       const to = place === undefined ? own.at(end) : isOne && last !== undefined && end > start ? after(last) : from
       const { severity, code, message, page, profile, load, room } = finding
       const reported = {
-        file: place === undefined ? file : (place.argument ?? shown(place.uri)),
+        file: place === undefined ? file : place.overlay === undefined ? shown(place.uri) : overlayName(place.overlay),
         line: from.line,
         column: from.column,
         endLine: to.line,
@@ -143,10 +140,11 @@ export function reportOf(
     }
     for (const { evaluation, expectation, home, written, predicted } of service.features.expectations(uri)) {
       const probability = chances ? service.probability(evaluation, expectation) : undefined
-      const place = places(home.uri, written.start)
+      const place = isOverlaid(home) ? shownPlace(home, written.start) : undefined
+      const isOwn = home === view.document
       const reported = {
         // An inherited expectation stands where it is written, which may be a file that was not asked for.
-        file: place?.argument ?? (home === view.document ? file : shown(home.uri)),
+        file: place?.overlay !== undefined ? overlayName(place.overlay) : isOwn ? file : shown(home.uri),
         line: (place ?? linesIn(home).at(written.start)).line,
         profile: evaluation.profile.definition.name,
         text: expectation.text,

@@ -18,13 +18,12 @@ import {
 } from './files.ts'
 import { loadInput } from './input.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
-import { linesOf } from './lines.ts'
 import { readLogs } from './logs.ts'
 import { checkJson } from './output/check-json.ts'
 import { checkText } from './output/check-text.ts'
 import { checkJUnit } from './output/junit.ts'
 import { checkSarif } from './output/sarif.ts'
-import { type AsIf, asIfLines, createPlaces, layStatements, standInOption } from './stand-ins.ts'
+import { type AsIf, asIfLines, layStatements, standInOption } from './stand-ins.ts'
 
 const examples = `
 A severity is set as code=level, where the level is error, warning, information, hint or off.
@@ -102,15 +101,13 @@ export function addCheck(program: Command, io: Io, finish: (code: ExitCode) => v
     .addHelpText('after', examples)
     .action(async (paths: string[], options: CheckOptions) => {
       const { service, files } = await opened(io, paths, options)
-      const texts = new Map([...service.workspace.documents()].map(({ uri, source }) => [uri, source.text]))
-      const overlaid = layStatements(service, options.with, files)
-      const places = createPlaces(overlaid, options.with, uri => linesOf(texts.get(uri) ?? ''))
+      layStatements(service, options.with, files)
       await readLogs(service, io, files)
       // What rests on a run over time is judged once the runs are made; asking shows which are needed.
       for (const { uri } of files) for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)
       service.runs.makeAll()
       const shown = (uri: string): string => shownPath(io, pathOfUri(uri) ?? uri)
-      const report = reportOf(service, files, options.severity, shown, options.output === 'json', places)
+      const report = reportOf(service, files, options.severity, shown, options.output === 'json')
       if (options.output === 'text') for (const line of asIfLines(options.with)) io.out.write(`${line}\n`)
       io.out.write((outputs[options.output] ?? checkText)(report, io))
       finish(report.findings.some(finding => reaches(finding.severity, options.failOn)) ? 1 : 0)

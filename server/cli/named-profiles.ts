@@ -4,13 +4,12 @@ import { existsSync } from 'node:fs'
 import { dirname, resolve } from 'node:path'
 import type { PlacedProfile } from '../features/compare/run-sides.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import { createService, didYouMean, type Service } from '../service.ts'
+import { createService, didYouMean, type Service, shownPlace } from '../service.ts'
 import type { Bounds } from '../workspace/bounds.ts'
 import { GitTrouble, type Revision, revisionOf } from '../workspace/git.ts'
 import { pathOfUri } from '../workspace/node-files.ts'
 import { type AskedFile, askedFiles, loadFiles, type ReachOptions, serviceFor, shownPath } from './files.ts'
 import { type Io, UnusableCall } from './io.ts'
-import { linesOf } from './lines.ts'
 import { type AsIf, lay } from './stand-ins.ts'
 
 /** A loaded profile and where it stands. */
@@ -122,7 +121,7 @@ function placed(
     workspace: service.workspace,
     uri,
     file: shownPath(io, pathOfUri(uri) ?? uri),
-    line: linesOf(document?.source.text ?? '').at(offset).line,
+    line: document === undefined ? 1 : shownPlace(document, offset).line,
     commit: revision?.commit,
   }
 }

@@ -10,12 +10,12 @@ import {
   measureNext,
   type Service,
   seriesOf,
+  shownPlace,
   wording,
 } from '../service.ts'
 import { durationS } from './duration.ts'
 import { type AskedFile, allowOutsideOption, type ReachOptions } from './files.ts'
 import { control, type ExitCode, type Io, UnusableCall } from './io.ts'
-import { linesOf } from './lines.ts'
 import { readLogs } from './logs.ts'
 import {
   type AskedProfile,
@@ -100,7 +100,7 @@ function placedIn(
   const { definition } = evaluation.profile
   const document = service.workspace.document(uri)
   const at = (document?.starts.get(definition.chunk) ?? 0) + definition.nameSpan.start
-  const { line } = linesOf(document?.source.text ?? '').at(at)
+  const line = document === undefined ? 1 : shownPlace(document, at).line
   return { file, line, name: definition.name, evaluation, unread: unreadLines(service, io, uri, evaluation), at }
 }
 

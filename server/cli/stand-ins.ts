@@ -1,18 +1,10 @@
 /** The option `--with`: statements that overlay the files for one call. */
 
 import { Option } from 'commander'
-import {
-  layOver,
-  type Overlaid,
-  type Overlay,
-  OverlayTrouble,
-  readOverlay,
-  type Service,
-  type StandInNames,
-} from '../service.ts'
+import { layOver, type Overlay, OverlayTrouble, readOverlay, type Service, type StandInNames } from '../service.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import { UnusableCall } from './io.ts'
-import { inOneLine, type Lines, linesOf, type Position } from './lines.ts'
+import { inOneLine } from './lines.ts'
 
 const standInKinds: readonly string[] = ['part', 'cooler', 'room', 'board']
 
@@ -75,8 +67,8 @@ export function lay(
   { overlays }: AsIf,
   uris: readonly string[],
   profiles: readonly string[] = [],
-): Overlaid {
-  return usable(() => layOver(workspace, overlays, [...new Set(uris)], profiles))
+): void {
+  usable(() => layOver(workspace, overlays, [...new Set(uris)], profiles))
 }
 
 /** The same with names as statements, for what judges files and not single predictions. */
@@ -84,13 +76,13 @@ export function layStatements(
   { workspace }: Service,
   { names, overlays, texts }: AsIf,
   files: readonly { readonly uri: string }[],
-): Overlaid {
+): void {
   const named = Object.entries(names).map(([kind, name]) => {
     const number = texts.findLastIndex(text => text.trim().startsWith(kind) && text.includes('=')) + 1
     return readOverlay(`${kind} ${name}`, number)
   })
   const all = [...overlays, ...named].sort((a, b) => a.number - b.number)
-  return lay(
+  lay(
     workspace,
     { names: {}, overlays: all, texts },
     files.map(({ uri }) => uri),
@@ -100,27 +92,4 @@ export function layStatements(
 /** What stands at the top of a text whose figures are not those of the files. */
 export function asIfLines({ texts }: AsIf): readonly string[] {
   return texts.map((text, index) => `Overlay --with ${index + 1}: ${inOneLine(text).trim()}`)
-}
-
-/** A place of an overlaid file as a person finds it: in the file as it is on disk, or in an argument. */
-export interface Place extends Position {
-  /** Of an argument `--with 2`; undefined for the file itself. */
-  readonly argument: string | undefined
-  /** Another file, whose row was taken over. */
-  readonly uri: string
-}
-
-/** Finds places of overlaid texts; `disk` has the text of a file as it was read. */
-export function createPlaces(
-  overlaid: Overlaid,
-  { texts }: AsIf,
-  disk: (uri: string) => Lines,
-): (uri: string, offset: number) => Place | undefined {
-  return (uri, offset) => {
-    const origin = overlaid.originAt(uri, offset)
-    if (origin === undefined) return undefined
-    if ('uri' in origin) return { argument: undefined, uri: origin.uri, ...disk(origin.uri).at(origin.offset) }
-    const text = texts[origin.overlay - 1] ?? ''
-    return { argument: `--with ${origin.overlay}`, uri, ...linesOf(text).at(Math.min(origin.offset, text.length)) }
-  }
 }

@@ -2,11 +2,10 @@
 
 import type { Chunk } from '../../grammar/tree.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import { doubtedOf, type Service, unreadWith } from '../service.ts'
+import { doubtedOf, overlayName, type Service, shownPlace, unreadWith } from '../service.ts'
 import { pathOfUri } from '../workspace/node-files.ts'
 import { shownPath } from './files.ts'
 import type { Io } from './io.ts'
-import { linesOf } from './lines.ts'
 
 type Spot = { readonly chunk: Chunk; readonly start: number }
 
@@ -14,13 +13,14 @@ type Spot = { readonly chunk: Chunk; readonly start: number }
 function linesText(service: Service, io: Io, uri: string, spots: readonly Spot[]): string | undefined {
   const byFile = new Map<string, Set<number>>()
   for (const document of spots.length === 0 ? [] : (service.workspace.view(uri)?.documents ?? [])) {
-    const lines = linesOf(document.source.text)
     for (const { chunk, start } of spots) {
       const base = document.starts.get(chunk)
       if (base === undefined) continue
-      const name = document.uri === uri ? '' : ` of ${shownPath(io, pathOfUri(document.uri) ?? document.uri)}`
+      const place = shownPlace(document, base + start)
+      const file = place.uri === uri ? '' : ` of ${shownPath(io, pathOfUri(place.uri) ?? place.uri)}`
+      const name = place.overlay === undefined ? file : ` of ${overlayName(place.overlay)}`
       const numbers = byFile.get(name) ?? new Set()
-      byFile.set(name, numbers.add(lines.at(base + start).line))
+      byFile.set(name, numbers.add(place.line))
     }
   }
   const parts = [...byFile].map(([name, numbers]) => {

@@ -8,6 +8,7 @@ import { headSpan } from '../checks/support/place.ts'
 import { type Definition, entries, rows } from '../semantic/definitions.ts'
 import { type ResolvedProfile, resolveProfile, type Sourced } from '../semantic/profile.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
+import { overlayName, shownPlace } from './overlay/index.ts'
 import { usePath } from './uses.ts'
 
 interface Writer {
@@ -19,9 +20,10 @@ interface Writer {
 function originOf({ view, profile }: Writer, definition: Definition, match: Match): string {
   const home = view.documents.find(document => document.starts.has(definition.chunk)) ?? view.document
   const offset = (home.starts.get(definition.chunk) ?? 0) + match.statement.start
-  const line = home.source.text.slice(0, offset).split(/\r\n|\r|\n/).length
+  const { uri, overlay, line } = shownPlace(home, offset)
+  if (overlay !== undefined) return `# ${definition.name}, ${overlayName(overlay)}`
   const own = view.documents.find(document => document.starts.has(profile.definition.chunk)) ?? view.document
-  const file = home === own ? '' : `${usePath(own.uri, home.uri) ?? home.uri} `
+  const file = uri === own.uri ? '' : `${usePath(own.uri, uri) ?? uri} `
   return `# ${definition.name}, ${file}line ${line}`
 }
 

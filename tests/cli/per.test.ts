@@ -45,6 +45,12 @@ const plate = loop
   )
   .replace('  voltage {', '  drive dew + 2 K\n  voltage {')
 
+/** A voltage row of its own, and the other power limit. */
+const setRow = benchText('  voltage { core needs + 50 mV; set 46x 1.180 V }\n  limits { burst-power 45 W }\n')
+const fixed = benchText('  voltage { core fixed 1.200 V }\n')
+const fixedDrive = plate.replace('drive dew + 2 K', 'drive fixed 5 A')
+const heldDrive = plate.replace('drive dew + 2 K', 'drive hold 18 °C')
+
 type Edits = Readonly<Record<string, readonly (readonly [from: string | RegExp, more: string, less: string])[]>>
 
 /** Each change as two edits of the file: as much more, and as much less. */
@@ -70,6 +76,28 @@ const ofPlate: Edits = {
   'block-resistance': [['block-resistance 0.03', 'block-resistance 0.033', 'block-resistance 0.027']],
   'drive dew': [['dew + 2 K', 'dew + 3 K', 'dew + 1 K']],
 }
+
+const ofPlain: Edits = {
+  air: common.air ?? [],
+  humidity: common.humidity ?? [],
+  'steps 1 to 4 cores': common['steps 1 to 4 cores'] ?? [],
+  'needs-slope': common['needs-slope'] ?? [],
+  leakage: common.leakage ?? [],
+  radiator: ofLoop.radiator ?? [],
+  'block-resistance': ofLoop['block-resistance'] ?? [],
+}
+const ofSetRow: Edits = {
+  ...ofPlain,
+  voltage: [
+    ['needs + 50 mV', 'needs + 60 mV', 'needs + 40 mV'],
+    ['46x 1.180 V', '46x 1.190 V', '46x 1.170 V'],
+  ],
+  'limits burst-power': [['burst-power 45 W', 'burst-power 55 W', 'burst-power 35 W']],
+}
+const ofFixed: Edits = { ...ofPlain, voltage: [['core fixed 1.200 V', 'core fixed 1.210 V', 'core fixed 1.190 V']] }
+const { 'drive dew': _, ...ofAnyPlate } = ofPlate
+const ofFixedDrive: Edits = { ...ofAnyPlate, drive: [['drive fixed 5 A', 'drive fixed 6 A', 'drive fixed 4 A']] }
+const ofHeldDrive: Edits = { ...ofAnyPlate, 'drive hold': [['hold 18 °C', 'hold 19 °C', 'hold 17 °C']] }
 
 async function predicted(text: string, load: string): Promise<Side> {
   using own = temporaryFolder({ 'a.detent': text })
@@ -98,6 +126,10 @@ describe('detent predict --per', () => {
   it.each([
     ['a tower', loop, ofLoop],
     ['a plate', plate, ofPlate],
+    ['a row of set, and a burst limit', setRow, ofSetRow],
+    ['a fixed voltage', fixed, ofFixed],
+    ['a fixed drive', fixedDrive, ofFixedDrive],
+    ['a held plate', heldDrive, ofHeldDrive],
   ])('gives differences of two predictions, on both sides: %s', async (_, text, edits) => {
     const found = await per(text)
     for (const load of ['work', 'idle']) {
@@ -120,6 +152,14 @@ describe('detent predict --per', () => {
         }
       }
     }
+  })
+
+  it('is compared for every kind of change that there is', () => {
+    const edits = [ofLoop, ofPlate, ofSetRow, ofFixed, ofFixedDrive, ofHeldDrive]
+    const kinds = new Set(edits.flatMap(one => Object.keys(one)).map(name => name.replace(/^steps .*/, 'steps')))
+    const all = ['air', 'humidity', 'radiator', 'block-resistance', 'voltage', 'steps', 'needs-slope', 'leakage']
+    const limits = ['sustained-power', 'burst-power', 'current', 'die'].map(name => `limits ${name}`)
+    expect([...kinds].sort()).toEqual([...all, ...limits, 'drive', 'drive dew', 'drive hold'].sort())
   })
 
   it('sorts by the clock, then the margin, and calls two unlike sides a jump', async () => {

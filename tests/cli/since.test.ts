@@ -46,6 +46,7 @@ async function since(folder: string, ...args: string[]): Promise<SinceJson> {
 interface Predicted {
   readonly profile: string
   readonly load: string
+  readonly air_c: number
   readonly clock_mhz: number
   readonly power_w: number
   readonly die_c: number
@@ -78,6 +79,19 @@ const history: readonly Readonly<Record<string, string | null>>[] = [
   { 'bench.detent': offset.replace('die <= 45', 'die <= 30') },
   { 'late.detent': `${nightFile}# as before\n` },
   { 'late.detent': null },
+]
+
+/** Of each the clock of `work` before and now in MHz, by hand: the ratio times the reference of 100 MHz. */
+const clocks: readonly Readonly<Record<string, Pair>>[] = [
+  { night: [null, 4400] },
+  {},
+  { daily: [4600, 4600], night: [4400, 4400] },
+  { daily: [4600, 4700] },
+  {},
+  { daily: [4700, 4700], night: [4400, 4400] },
+  {},
+  {},
+  { night: [4400, null] },
 ]
 
 /** What holding each against the last says, worked out by hand: profiles, how they changed, which settings. */
@@ -120,6 +134,27 @@ describe('detent compare --since', () => {
           ...settings.map(({ key }) => key),
         ])
         expect(told.sort(), `commit ${index + 1}`).toEqual(steps[index - 1])
+        const ofWork = profiles.flatMap(({ profile, predicted: rows }) => {
+          const own = rows.filter(({ load }) => load === 'work').map(({ clock_mhz }) => clock_mhz)
+          // Another room has another corner: what was in the old one, and what is in the new one.
+          const pair = [0, 1].map(side => own.map(one => one[side]).find(one => one !== null) ?? null)
+          return own.length === 0
+            ? []
+            : [[profile, pair.map(mhz => (mhz === null ? null : Number(mhz.toPrecision(12))))]]
+        })
+        expect(Object.fromEntries(ofWork), `commit ${index + 1}`).toEqual(clocks[index - 1])
+        // Every case that two predictions give differently is there, and no other.
+        const differing = [...new Set([...before.keys(), ...now.keys()])].filter(key => {
+          const [older, newer] = [before.get(key), now.get(key)]
+          return (
+            older?.air_c !== newer?.air_c ||
+            (['clock_mhz', 'power_w', 'die_c', 'margin_w'] as const).some(
+              figure => Math.abs((older?.[figure] ?? 0) - (newer?.[figure] ?? 0)) > 1e-3,
+            )
+          )
+        })
+        const shown = profiles.flatMap(one => one.predicted.map(({ load }) => `${one.profile} ${load}`))
+        expect([...new Set(shown)].sort(), `commit ${index + 1}`).toEqual(differing.sort())
         for (const { profile, predicted: rows } of profiles) {
           for (const row of rows) {
             const [older, newer] = [before, now].map(all => all.get(`${profile} ${row.load}`))

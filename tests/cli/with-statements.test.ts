@@ -65,6 +65,30 @@ describe('--with and a statement', () => {
     expect(await places('--with', 'room den { air 21 °C }', '--with', 'limits { current 200 A }')).toEqual(plain)
   })
 
+  it('leaves every output the lines of the file as it is on disk', async () => {
+    // Behind what makes the overlaid text longer.
+    const text = `${bench}\nprofile other based-on daily {\n  vector -1x\n  expect work die <= 21 °C\n}\n`
+    using folder = temporaryFolder({ 'a.detent': text })
+    const longer = ['--with', 'limits {\n  current 200 A\n}\n', '--with', 'room den {\n  air 21 °C\n}']
+    const lineOf = (mark: string): number => text.slice(0, text.indexOf(mark)).split('\n').length
+    const checked = await detent(folder.path, ['check', ...longer, '--output', 'json'])
+    const { findings } = JSON.parse(checked.out) as {
+      findings: readonly { code: string; file: string; line: number }[]
+    }
+    const failed = findings.filter(({ code }) => code === 'expect-failed')
+    expect(failed).toMatchObject([{ file: 'a.detent', line: lineOf('  expect work die <= 21') }])
+    const predicted = await detent(folder.path, ['predict', ...longer])
+    expect(predicted.out).toContain(`profile other  a.detent:${lineOf('profile other')}\n`)
+    const named = await detent(folder.path, ['predict', 'other', ...longer])
+    expect(named.out).toContain(`profile other  a.detent:${lineOf('profile other')}\n`)
+    const report = await detent(folder.path, ['report', '--output', 'markdown', ...longer])
+    expect(report.out).toMatch(
+      new RegExp(`expect work die <= 21 °C +# other, line ${lineOf('  expect work die <= 21')}\n`),
+    )
+    expect(report.out).toMatch(/current 200 A +# daily, --with 1\n/)
+    expect(report.out).toContain(`cooler tower: a.detent, line ${lineOf('cooler tower kind')}`)
+  })
+
   it('is part of comparison and report', async () => {
     using folder = temporaryFolder({ 'a.detent': `${bench}\nprofile other based-on daily {\n  vector -1x\n}\n` })
     const statement = 'steps { 1 to 4 cores 44x }'

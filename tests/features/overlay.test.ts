@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { layOver, OverlayTrouble, readOverlay } from '../../server/features/overlay/index.ts'
+import { layOver, OverlayTrouble, readOverlay, shownPlace } from '../../server/features/overlay/index.ts'
 import { allFiguresOf, createService, type Service } from '../../server/service.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
 import { bench } from './bench.ts'
@@ -71,6 +71,19 @@ function replaced(text: string, ...pairs: readonly (readonly [string, string])[]
     expect(all).toContain(from)
     return all.replace(from, to)
   }, text)
+}
+
+function lineOf(text: string, mark: string): { readonly line: number; readonly column: number } {
+  const before = text.slice(0, text.indexOf(mark)).split('\n')
+  return { line: before.length, column: (before.at(-1)?.length ?? 0) + 1 }
+}
+
+/** Where the first such text stands for a person, behind another in the overlaid file. */
+function placeOf({ workspace }: Service, mark: string, behind = 'detent 1') {
+  const document = workspace.document(ownUri)
+  const at = document?.source.text.indexOf(mark, document.source.text.indexOf(behind)) ?? -1
+  if (document === undefined || at < 0) throw new Error(`${mark} does not stand there`)
+  return shownPlace(document, at)
 }
 
 const nightTail = 'limits { current 160 A }\n'
@@ -183,25 +196,38 @@ describe('an overlaid statement', () => {
 
   it('knows where each stretch comes from', async () => {
     const service = await load(profiles)
-    const overlay = readOverlay('limits { burst-power 250 W }', 1)
-    const { originAt } = layOver(service.workspace, [overlay], [ownUri])
-    const text = service.workspace.document(ownUri)?.source.text ?? ''
-    expect(originAt(ownUri, text.indexOf('burst-power 250 W'))).toEqual({
-      overlay: 1,
-      offset: overlay.text.indexOf('burst'),
-    })
+    const overlays = ['vector -1x', 'limits { burst-power 250 W }\ndrive off'].map((text, index) =>
+      readOverlay(text, index + 1),
+    )
+    layOver(service.workspace, overlays, [ownUri])
+    expect(placeOf(service, 'burst-power 250 W')).toEqual({ uri: ownUri, overlay: 2, line: 1, column: 10 })
+    expect(placeOf(service, 'drive off')).toEqual({ uri: ownUri, overlay: 2, line: 2, column: 1 })
     for (const mark of ['profile day', 'expect full', 'profile night', 'load light']) {
-      expect(originAt(ownUri, text.indexOf(mark)), mark).toEqual({ uri: ownUri, offset: profiles.indexOf(mark) })
+      expect(placeOf(service, mark), mark).toEqual({ uri: ownUri, overlay: undefined, ...lineOf(profiles, mark) })
     }
-    expect(originAt(benchUri, 5)).toBeUndefined()
+    const other = service.workspace.document(benchUri)
+    if (other === undefined) throw new Error('the bench is not loaded')
+    expect(shownPlace(other, other.source.text.indexOf('cooler'))).toEqual({
+      uri: benchUri,
+      overlay: undefined,
+      ...lineOf(bench, 'cooler'),
+    })
+  })
+
+  it('has the block that is made for it at its place as well', async () => {
+    const service = await load(profiles.replace('  limits { current 160 A }\n', '  vector -1x\n'))
+    layOver(service.workspace, [readOverlay('limits { current 150 A }', 1)], [ownUri], ['night'])
+    expect(placeOf(service, 'limits', 'profile night')).toMatchObject({ overlay: 1, line: 1, column: 1 })
   })
 
   it('says of a table that was taken over where its rows stand', async () => {
     const service = await load(profiles)
-    const { originAt } = layOver(service.workspace, [readOverlay('steps { 1 core 55x }', 1)], [ownUri], ['night'])
-    const text = service.workspace.document(ownUri)?.source.text ?? ''
-    const taken = text.indexOf('5 to 12 cores', text.indexOf('profile night'))
-    expect(originAt(ownUri, taken)).toEqual({ uri: ownUri, offset: profiles.indexOf('5 to 12 cores') })
+    layOver(service.workspace, [readOverlay('steps { 1 core 55x }', 1)], [ownUri], ['night'])
+    expect(placeOf(service, '5 to 12 cores', 'profile night')).toEqual({
+      uri: ownUri,
+      overlay: undefined,
+      ...lineOf(profiles, '5 to 12 cores'),
+    })
   })
 })
 

@@ -6,14 +6,9 @@ import type { Definition } from '../../semantic/definitions.ts'
 import { resolveProfile } from '../../semantic/profile.ts'
 import type { Document, Workspace } from '../../workspace/workspace.ts'
 import { edited, type Origin, originAt, type Piece, type PieceEdit, textOfPieces } from './pieces.ts'
+import { notePlaces } from './places.ts'
 import { type Overlay, OverlayTrouble } from './read.ts'
 import { afterCounts, blockOf, identity, leftOf, takesOut } from './rows.ts'
-
-/** What tells where a place of an overlaid text comes from. */
-export interface Overlaid {
-  /** The origin of an offset; undefined where the text of the file is its own. */
-  originAt(uri: string, offset: number): Origin | undefined
-}
 
 /** A definition by its file, kind and name: each statement that is applied moves its offsets. */
 interface Target {
@@ -26,6 +21,7 @@ const own = (text: string): Piece => ({ text, origin: undefined })
 
 function createLayer(workspace: Workspace, profiles: readonly string[], uris: readonly string[]) {
   const made = new Map<string, readonly Piece[]>()
+  const before = new Map<string, string>()
   let version = 0
 
   const documentOf = (uri: string): Document => {
@@ -36,6 +32,7 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
   const piecesOf = (uri: string): readonly Piece[] =>
     made.get(uri) ?? [{ text: documentOf(uri).source.text, origin: { uri, offset: 0 } }]
   const apply = (uri: string, edits: readonly PieceEdit[]): void => {
+    if (!before.has(uri)) before.set(uri, documentOf(uri).source.text)
     const pieces = edited(piecesOf(uri), edits)
     made.set(uri, pieces)
     workspace.set(uri, textOfPieces(pieces), --version)
@@ -59,8 +56,8 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
     apply(target.uri, [{ start: start + close, end: start + close, pieces: [own('\n  '), ...pieces, own('\n')] }])
   }
 
-  /** The block that a path of words leads to from a definition; made where it is not there. */
-  const blockAt = (target: Target, path: readonly string[]): Match => {
+  /** The block that a path of words leads to from a definition; made where it is not there, for what stands at `origin`. */
+  const blockAt = (target: Target, path: readonly string[], origin: Origin): Match => {
     let { match } = found(target).definition
     for (const [depth, word] of path.entries()) {
       const inner = blockOf(match, word)
@@ -68,8 +65,8 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
         match = inner
         continue
       }
-      append(target, match, inherited(target, path.slice(0, depth + 1)) ?? [own(`${word} {\n  }`)])
-      return blockAt(target, path)
+      append(target, match, inherited(target, path.slice(0, depth + 1)) ?? [{ text: `${word} {\n  }`, origin }])
+      return blockAt(target, path, origin)
     }
     return match
   }
@@ -96,13 +93,18 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
     origin: { overlay: number, offset: start - base },
   })
 
+  const originOf = ({ base, number }: Overlay, { statement }: Match): Origin => ({
+    overlay: number,
+    offset: statement.start - base,
+  })
+
   /** What stands behind the word of a block, as `return 3 K`, in place of what is there. */
   const layHead = (overlay: Overlay, target: Target, path: readonly string[], match: Match): void => {
     const { items, block } = match.statement
     const last = items.at(-1)
     if (items.length < 2 || block === undefined || last === undefined) return
     const { start } = found(target)
-    const { items: there } = blockAt(target, path).statement
+    const { items: there } = blockAt(target, path, originOf(overlay, match)).statement
     const [from, to] = [there[0]?.end ?? 0, there.at(-1)?.end ?? 0]
     const text = piece(overlay, items[0]?.end ?? 0, last.end)
     apply(target.uri, [{ start: start + from, end: start + to, pieces: [text] }])
@@ -142,8 +144,10 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
   }
 
   /** One statement in place of the one that it is the same as, else behind the others. */
-  const layStatement = (target: Target, path: readonly string[], match: Match, text: Piece): void => {
-    const block = blockAt(target, path)
+  const layStatement = (overlay: Overlay, target: Target, path: readonly string[], match: Match): void => {
+    const { statement: laid } = match
+    const text = piece(overlay, laid.start, laid.end)
+    const block = blockAt(target, path, originOf(overlay, match))
     if (match.place === 'steps' && match.word?.word === '') {
       layStep(target, block, match, text)
       return
@@ -165,11 +169,11 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
       const { statement } = match
       const word = match.word?.word ?? ''
       if (statement.block === undefined) {
-        layStatement(target, path, match, piece(overlay, statement.start, statement.end))
+        layStatement(overlay, target, path, match)
         continue
       }
       const inner = [...path, word]
-      blockAt(target, inner)
+      blockAt(target, inner, originOf(overlay, match))
       layHead(overlay, target, inner, match)
       lay(overlay, target, inner, match.children)
     }
@@ -193,7 +197,8 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
       const { coolerKind } = found(target).definition
       if (definition.coolerKind !== undefined && definition.coolerKind !== coolerKind) {
         throw new OverlayTrouble(
-          `--with ${overlay.number}: cooler ${definition.name} is of kind ${coolerKind}; a cooler of another kind needs a name of its own.`,
+          `cooler ${definition.name} is of kind ${coolerKind}; a cooler of another kind needs a name of its own.`,
+          overlay.number,
         )
       }
       lay(overlay, target, [], overlay.statements)
@@ -201,7 +206,8 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
     if (targets.size > 0) return
     if (definition.kind === 'cooler' && definition.coolerKind === undefined) {
       throw new OverlayTrouble(
-        `--with ${overlay.number}: there is no cooler ${definition.name} in the files asked for; a new one says its kind.`,
+        `there is no cooler ${definition.name} in the files asked for; a new one says its kind.`,
+        overlay.number,
       )
     }
     // New: where a file asked for does not see it through another that has it by now.
@@ -221,7 +227,9 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
       if (kind === undefined || name === undefined || !('text' in name)) continue
       if (workspace.view(uri)?.scope.find(kind, name.text) !== undefined) continue
       throw new OverlayTrouble(
-        `--with ${number}, column ${statement.start - base + 1}: there is no ${kind} ${name.text} in the files asked for or those they use.`,
+        `there is no ${kind} ${name.text} in the files asked for or those they use.`,
+        number,
+        statement.start - base,
       )
     }
   }
@@ -244,15 +252,19 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
       if (overlay.definition === undefined) layOverProfiles(overlay)
       else layDefinition(overlay, overlay.definition)
     },
-    originAt: (uri: string, offset: number): Origin | undefined => {
-      const pieces = made.get(uri)
-      return pieces === undefined ? undefined : originAt(pieces, offset)
+    /** Notes where every place of the overlaid texts comes from. */
+    note: (overlays: readonly Overlay[]): void => {
+      const texts = new Map([...workspace.documents()].map(({ uri, source }) => [uri, before.get(uri) ?? source.text]))
+      const arguments_ = new Map(overlays.map(({ number, text }) => [number, text]))
+      for (const [uri, pieces] of made)
+        notePlaces(documentOf(uri), offset => originAt(pieces, offset), texts, arguments_)
     },
   }
 }
 
 /**
- * Applies overlays to documents of a workspace, in their order. The files themselves are not touched.
+ * Applies overlays to documents of a workspace, in their order, and notes where each place comes from (`shownPlace`). The
+ * files themselves are not touched.
  * @param uris the files asked for
  * @param profiles names of the profiles that statements change; none for all of these files
  * Errors: `OverlayTrouble` where there is no place for one.
@@ -262,8 +274,8 @@ export function layOver(
   overlays: readonly Overlay[],
   uris: readonly string[],
   profiles: readonly string[] = [],
-): Overlaid {
+): void {
   const layer = createLayer(workspace, profiles, uris)
   for (const overlay of overlays) layer.lay(overlay)
-  return layer
+  layer.note(overlays)
 }

@@ -1,3 +1,4 @@
 /** Statements that overlay a bench for one call and are written nowhere. */
-export { layOver, type Overlaid } from './apply.ts'
+export { layOver } from './apply.ts'
+export { isOverlaid, overlayName, shownPlace } from './places.ts'
 export { type Overlay, OverlayTrouble, readOverlay } from './read.ts'

@@ -6,9 +6,25 @@ import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { checks } from '../../checks/registry.ts'
 import { type Definition, readChunk } from '../../semantic/definitions.ts'
+import { overlayName } from './places.ts'
 
-/** An overlay that cannot be used: one line for a person. */
-export class OverlayTrouble extends Error {}
+/** An overlay that cannot be used: one line for a person, which names the place. */
+export class OverlayTrouble extends Error {
+  /** The line without its place. */
+  readonly plain: string
+  /** The overlay, from 1; undefined where no single one is meant. */
+  readonly number: number | undefined
+  /** Where in its text; undefined where all of it is meant. */
+  readonly offset: number | undefined
+
+  constructor(plain: string, number?: number, offset?: number) {
+    const column = offset === undefined ? '' : `, column ${offset + 1}`
+    super(number === undefined ? plain : `${overlayName(number)}${column}: ${plain}`)
+    this.plain = plain
+    this.number = number
+    this.offset = offset
+  }
+}
 
 /** One argument, read. */
 export interface Overlay {
@@ -33,10 +49,12 @@ const readingChecks = checks.filter(({ code }) => reading.has(code))
 const overlaid = ['part', 'cooler', 'room', 'board', 'load'] as const
 const refused = ['detent', 'use', 'run', 'profile'] as const
 
+const onlyOne = 'Only one definition fits here: the next needs one of its own.'
+
 const [head, tail] = ['profile overlaid {\n', '\n}']
 
 function troubleAt(number: number, offset: number, message: string): OverlayTrouble {
-  return new OverlayTrouble(`--with ${number}, column ${offset + 1}: ${message}`)
+  return new OverlayTrouble(message, number, offset)
 }
 
 /** The first place that does not read. A cooler that is there has its kind: the head may leave it out. */
@@ -70,11 +88,7 @@ export function readOverlay(text: string, number: number): Overlay {
   const source = parseFile(`${before}${text}${after}`)
   const [only, more] = source.chunks
   if (only === undefined || more !== undefined) {
-    throw troubleAt(
-      number,
-      Math.max(0, (more?.start ?? 0) - before.length),
-      'Only one definition fits here: put the next in a `--with` of its own.',
-    )
+    throw troubleAt(number, Math.max(0, (more?.start ?? 0) - before.length), onlyOne)
   }
   const { chunk } = only
   const base = before.length
@@ -84,12 +98,7 @@ export function readOverlay(text: string, number: number): Overlay {
   }
   const [block, ...others] = matchChunk(chunk)
   const [extra] = others
-  if (extra !== undefined)
-    throw troubleAt(
-      number,
-      extra.statement.start - base,
-      'Only one definition fits here: put the next in a `--with` of its own.',
-    )
+  if (extra !== undefined) throw troubleAt(number, extra.statement.start - base, onlyOne)
   const statements = block?.children ?? []
   const unsound = statements.find(({ sound }) => !sound)
   if (unsound !== undefined) throw troubleAt(number, unsound.statement.start - base, 'This cannot be read.')

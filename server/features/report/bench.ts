@@ -3,6 +3,7 @@
 import type { Definition } from '../../semantic/definitions.ts'
 import { fileName } from '../../workspace/files.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
+import { overlayName, shownPlace } from '../overlay/index.ts'
 import { type Block, behind, heading } from './blocks.ts'
 import type { Summarized } from './overview.ts'
 import type { ReportFile } from './source.ts'
@@ -12,8 +13,9 @@ function placeOf(workspace: Workspace, files: readonly ReportFile[], { chunk }: 
   for (const document of workspace.documents()) {
     const start = document.starts.get(chunk)
     if (start === undefined) continue
-    const shown = files.find(({ uri }) => uri === document.uri)?.shown ?? fileName(document.uri)
-    return `${shown}, line ${document.source.text.slice(0, start).split('\n').length}`
+    const { uri, overlay, line } = shownPlace(document, start)
+    if (overlay !== undefined) return overlayName(overlay)
+    return `${files.find(one => one.uri === uri)?.shown ?? fileName(uri)}, line ${line}`
   }
   return 'in no file'
 }

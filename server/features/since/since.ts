@@ -5,6 +5,7 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import { comparedSettings } from '../compare/settings.ts'
 import type { ComparedSetting } from '../compare/types.ts'
+import { overlayName, shownPlace } from '../overlay/index.ts'
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Paired, type Placed, pairsOf } from './pairs.ts'
 import type {
@@ -109,10 +110,10 @@ function createFinder(side: SinceSide): (placed: Placed | undefined) => readonly
         const { at, code, severity, message, profile, load } = finding
         if (!rests.has(at.chunk) || (profile !== undefined && profile !== placed.name)) return []
         const text = document.source.text.slice(0, start)
-        const line = text.split('\n').length
+        const { uri, overlay, line } = shownPlace(document, start)
         const row = document.source.text.slice(text.lastIndexOf('\n') + 1).split('\n')[0] ?? ''
         const found = {
-          file: names.get(document.uri) ?? placed.file,
+          file: overlay === undefined ? (names.get(uri) ?? placed.file) : overlayName(overlay),
           line,
           severity,
           code,
