@@ -5,9 +5,9 @@
 import type { WorkLoad } from '../../server/model/prepare.ts'
 import type { Bench, Corner, ThermoelectricCooler } from '../../server/model/types.ts'
 import { fanDutyPct, radiatorKPerW } from '../oracle/cooling.ts'
-import { balances, coreRiseK, running } from '../oracle/die.ts'
 import { constantsAt } from '../oracle/module-constants.ts'
 import { crossing, valley } from '../oracle/numeric.ts'
+import { balancesPlain, runningPlain } from '../oracle/plain.ts'
 import { feedOf, mostOf, plateAtCurrentC, targetC } from '../oracle/plate.ts'
 import { oracleSettle } from '../oracle/settle.ts'
 
@@ -30,12 +30,12 @@ interface OracleTick {
 /** Temperature of the hottest core and power at a ratio, from die and lid, by plain repetition. */
 export function coreAt(bench: Bench, load: WorkLoad, ratio: number, dieAndLidC: number) {
   let hottestC = dieAndLidC
-  let figures = running(bench, load, ratio, hottestC)
+  let figures = runningPlain(bench, load, ratio, hottestC)
   for (let round = 0; round < 60; round++) {
-    const next = dieAndLidC + coreRiseK(bench, load, figures.dynamicW)
+    const next = dieAndLidC + figures.riseK
     if (next === hottestC) break
     hottestC = next
-    figures = running(bench, load, ratio, hottestC)
+    figures = runningPlain(bench, load, ratio, hottestC)
   }
   return { hottestC, powerW: figures.powerW, dynamicW: figures.dynamicW }
 }
@@ -194,8 +194,8 @@ function capOf(bench: Bench, load: WorkLoad, corner: Corner, first: number, ceil
   for (let count = 0; ; count++) {
     const ratio = stepsDown(bench, first, count)
     if (ratio <= bench.part.ratioLow) return ratio
-    const dieC = balances(bench, corner, load, ratio).roots[0] ?? Number.POSITIVE_INFINITY
-    const at = running(bench, load, ratio, Math.min(dieC, ceilingC))
+    const dieC = balancesPlain(bench, corner, load, ratio).roots[0] ?? Number.POSITIVE_INFINITY
+    const at = runningPlain(bench, load, ratio, Math.min(dieC, ceilingC))
     if (at.currentA <= currentA && at.powerW <= burstPowerW) return ratio
   }
 }

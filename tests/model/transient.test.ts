@@ -6,8 +6,8 @@ import { settle } from '../../server/model/settle.ts'
 import { createNetwork, DIE, STATE_SIZE } from '../../server/model/transient/network.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import { integrate } from '../harness/integrate.ts'
-import { running } from '../oracle/die.ts'
 import { sampleOf, wantedOf } from '../oracle/generate.ts'
+import { runningPlain } from '../oracle/plain.ts'
 import { allCores, benchWith, fanTable, plateCooler, room } from './transient-bench.ts'
 
 const throttled = benchWith({ profile: { limits: { dieC: 64 }, fan: fanTable } })
@@ -22,7 +22,7 @@ describe('the start', () => {
     expect(run?.series.coolantC[0]).toBe(idle?.coolantC)
     expect(run?.series.clockMhz[0]).toBe(4900)
     // The load's own rise of the hottest core is there at once.
-    const dynamicW = running(throttled, allCores, 49, idle?.dieC ?? 0).dynamicW
+    const dynamicW = runningPlain(throttled, allCores, 49, idle?.dieC ?? 0).dynamicW
     expect(run?.series.dieC[0]).toBeCloseTo((idle?.dieC ?? 0) + (0.4 * dynamicW) / 10, 9)
   })
   test('is not there where no step covers the load, or where idle itself has no steady state', () => {
@@ -151,7 +151,7 @@ describe('the pieces', () => {
     for (const dieAndLidC of [20, 60, 61, 110, 150, 20]) {
       const { powerW, dynamicW, voltageV } = { ...network.powerAt(dieAndLidC) }
       const hottestC = dieAndLidC + (0.4 * dynamicW) / 10
-      const theirs = running(bench, allCores, 49, hottestC)
+      const theirs = runningPlain(bench, allCores, 49, hottestC)
       expect(powerW / theirs.powerW).toBeCloseTo(1, 9)
       expect(voltageV).toBeCloseTo(theirs.dieV, 9)
       const state = Float64Array.from([dieAndLidC, 40, 30, 50, 0])

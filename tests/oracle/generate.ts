@@ -20,8 +20,9 @@ import type {
   RadiatorPoint,
   ThermoelectricCooler,
 } from '../../server/model/types.ts'
-import { running, type Work } from './die.ts'
-import { levelsOf } from './levels.ts'
+import { chipOf, taskOf, type Work } from './chip.ts'
+import { running } from './die.ts'
+import { ceilingRatios } from './levels.ts'
 
 /** A small generator of uniform numbers in [0, 1) (mulberry32, public domain). */
 export const randomFrom = (seed: number): (() => number) => {
@@ -78,7 +79,7 @@ export interface Sample {
 }
 
 /** Random choices drawn from one seed. */
-interface Dice {
+export interface Dice {
   /** A number between two bounds, written with so many decimals, as a person would type it. */
   between(low: number, high: number, decimals: number): number
   whole(low: number, high: number): number
@@ -86,7 +87,7 @@ interface Dice {
   pick<T>(from: readonly T[]): T
 }
 
-const diceFrom = (seed: number): Dice => {
+export const diceFrom = (seed: number): Dice => {
   const random = randomFrom(seed)
   return {
     between: (low, high, decimals) => Number((low + (high - low) * random()).toFixed(decimals)),
@@ -230,7 +231,7 @@ const extended = (more: Dice, bench: Bench, wanted: Wanted, isWild: boolean): Be
 }
 
 /** Band rows around the temperature where the first level would settle. */
-const bandsOf = (dice: Dice, cores: number, aroundC: number, ratioStep: number): BandRow[] => {
+export const bandsOf = (dice: Dice, cores: number, aroundC: number, ratioStep: number): BandRow[] => {
   const rows: BandRow[] = []
   let aboveC = aroundC - (dice.chance(0.6) ? dice.between(0.1, 4, 1) : dice.between(2, 14, 1))
   let drop = 0
@@ -243,7 +244,7 @@ const bandsOf = (dice: Dice, cores: number, aroundC: number, ratioStep: number):
 }
 
 /** A value at some share of the way from one figure to another. */
-const between = (dice: Dice, from: number, to: number, lowShare: number, highShare: number): number =>
+export const between = (dice: Dice, from: number, to: number, lowShare: number, highShare: number): number =>
   Number((from + (to - from) * dice.between(lowShare, highShare, 4)).toFixed(1))
 
 /**
@@ -251,16 +252,21 @@ const between = (dice: Dice, from: number, to: number, lowShare: number, highSha
  * times as quick as the reference; a limit laid elsewhere would be as good a sample.
  */
 const unheld = (bench: Bench, corner: Corner, load: Work) => {
-  const levels = levelsOf(bench, load)
+  const chip = chipOf(bench)
+  const task = taskOf(load)
   const prepared = prepareBench(bench)
   const loaded = prepareLoad(prepared, load)
   const { curve } = prepareCorner(prepared, corner)
+  const figuresAt = (ratio: number, dieC: number) => {
+    const { powerW, rails } = running(chip, task, [ratio], dieC)
+    return { powerW, currentA: rails[0]?.currentA ?? 0 }
+  }
   const at = (ratio: number) => {
     const rootC = lowestRoot(ratioSource(prepared, loaded, ratio).source, curve, 0)
     const dieC = Number.isFinite(rootC) ? rootC : undefined
-    return { dieC, figures: running(bench, load, ratio, Math.min(dieC ?? 85, bench.part.dieLimitC)) }
+    return { dieC, figures: figuresAt(ratio, Math.min(dieC ?? 85, bench.part.dieLimitC)) }
   }
-  return { first: at(levels[0]?.ratio ?? 0), lowest: at(bench.part.ratioLow) }
+  return { first: at(ceilingRatios(chip, task, 0)[0] ?? 0), lowest: at(bench.part.ratioLow) }
 }
 
 export const sampleOf = (seed: number, wanted: Wanted, isPlain = false): Sample => {

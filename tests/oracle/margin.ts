@@ -7,14 +7,14 @@ export interface Heated {
   /** The power at which the load settled: the margin is never below minus this. */
   readonly settledW: number
   readonly ceilingC: number
-  /** θ_core · P_dyn / n at a die temperature, shares held. */
-  readonly coreRiseK: (dieC: number) => number
+  /** H at a die temperature, shares held. */
+  readonly riseK: (dieC: number) => number
   /** P(T), shares held. */
   readonly powerW: (dieC: number) => number
 }
 
 /**
- * The largest x for which T_plate(P(T) + x) + θ_package (P(T) + x) + θ_core P_dyn/n = T has a root at or below D.
+ * The largest x for which T_plate(P(T) + x) + θ_package (P(T) + x) + H = T has a root at or below D.
  *
  * Every heat Q gives one die temperature T(Q), and x = Q − P(T(Q)) is what
  * was added to make that heat: so the largest x over all Q with T(Q) ≤ D is
@@ -25,8 +25,8 @@ export const largestExtraHeatW = (bench: Bench, corner: Corner, heated: Heated):
   const dieAt = (heatW: number): number => {
     const baseC = plateTemperatureC(bench, corner, heatW) + bench.part.packageResistanceKPerW * heatW
     if (!Number.isFinite(baseC)) return Number.POSITIVE_INFINITY
-    const tooLow = (dieC: number): number => baseC + heated.coreRiseK(dieC) - dieC
-    const riseK = heated.coreRiseK(baseC)
+    const tooLow = (dieC: number): number => baseC + heated.riseK(dieC) - dieC
+    const riseK = heated.riseK(baseC)
     // A load line makes the dynamic power fall with temperature, never rise.
     if (tooLow(baseC + riseK) >= 0) return baseC + riseK
     return crossing(tooLow, baseC, baseC + riseK)

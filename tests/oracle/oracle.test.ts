@@ -5,11 +5,13 @@
  */
 import { describe, expect, it } from 'vitest'
 import type { Bench, Load, Part } from '../../server/model/types.ts'
+import { chipOf, taskOf } from './chip.ts'
 import { passivePlate, radiatorKPerW, wetPointC } from './cooling.ts'
-import { balances, running, setVoltageV } from './die.ts'
+import { setVoltageV } from './die.ts'
 import { levelsOf } from './levels.ts'
 import { allRoots, evenly, valley } from './numeric.ts'
 import { all, corner, loop, withPart, withProfile } from './paper-bench.ts'
+import { balancesPlain, runningPlain } from './plain.ts'
 import { oracleSettle } from './settle.ts'
 
 // Eight cores at 5 GHz, 1.2 V and 2 nF.
@@ -107,20 +109,22 @@ describe('without leakage, on a loop', () => {
 })
 
 describe('voltage', () => {
+  const setV = ({ part, profile, board }: Bench, ratio: number): number =>
+    setVoltageV({ ...part, ...profile }, board, ratio)
   it('rounds to a microvolt, then to the step, halves upward', () => {
     const bench = (voltageV: number): Bench => ({
       ...withProfile({ voltage: { kind: 'fixed', voltageV } }),
       board: { loadLineOhm: 0, otherPowerW: 50, coreVoltageStepV: 0.005 },
     })
-    expect(setVoltageV(bench(1.2025), 50)).toBe(1.205)
-    expect(setVoltageV(bench(1.2024994), 50)).toBe(1.2)
-    expect(setVoltageV(bench(1.2024996), 50)).toBe(1.205)
+    expect(setV(bench(1.2025), 50)).toBe(1.205)
+    expect(setV(bench(1.2024994), 50)).toBe(1.2)
+    expect(setV(bench(1.2024996), 50)).toBe(1.205)
   })
   it('lays set rows over the needs, without the offset', () => {
     const bench = withProfile({ voltage: { kind: 'needs', offsetV: 0.01, set: [{ ratio: 50, voltageV: 1.3 }] } })
-    expect(setVoltageV(bench, 45)).toBeCloseTo((1.01 + 1.3) / 2, 12)
-    expect(setVoltageV(bench, 30)).toBeCloseTo(1.01, 12)
-    expect(setVoltageV(bench, 55)).toBeCloseTo(1.3, 12)
+    expect(setV(bench, 45)).toBeCloseTo((1.01 + 1.3) / 2, 12)
+    expect(setV(bench, 30)).toBeCloseTo(1.01, 12)
+    expect(setV(bench, 55)).toBeCloseTo(1.3, 12)
   })
   it('solves the load line where it has a closed form', () => {
     const conductance = (dynamicW / 1.44) * 1
@@ -130,7 +134,7 @@ describe('voltage', () => {
         board: { loadLineOhm: 4e-4, otherPowerW: 50 },
       }
       const warm = 20 * 2 ** ((65 - 25) / 25)
-      const got = running(bench, { kind: 'work', cores: 8, activity: 1, vector: false }, 50, 65)
+      const got = runningPlain(bench, { kind: 'work', cores: 8, activity: 1, vector: false }, 50, 65)
       const expected =
         exponent === 1
           ? (1.2 - (4e-4 * warm) / 1.2) / (1 + 4e-4 * conductance)
@@ -154,7 +158,7 @@ describe('thermal runaway', () => {
     expect(got.dieC).toBeCloseTo(53.9179983605, 9)
     expect(got.powerW).toBeCloseTo(144.589991802, 8)
     expect(got.notes.slope).toBeCloseTo(0.24725942, 6)
-    const { roots } = balances(hot({}), corner, { kind: 'work', cores: 8, activity: 0, vector: false }, 50)
+    const { roots } = balancesPlain(hot({}), corner, { kind: 'work', cores: 8, activity: 0, vector: false }, 50)
     expect(roots).toHaveLength(2)
     expect(roots[1]).toBeCloseTo(138.78034018, 7)
   })
@@ -278,13 +282,16 @@ describe('the ladder', () => {
         vectorDrop: 2,
       }),
     }
-    const levels = levelsOf(bench, { kind: 'work', cores: 8, activity: 1, vector: true })
+    const levels = levelsOf(chipOf(bench), taskOf({ kind: 'work', cores: 8, activity: 1, vector: true }), {
+      count: 0,
+      limiter: null,
+    })
     expect(levels).toEqual([
-      { ratio: 48, enteredC: Number.NEGATIVE_INFINITY, limiter: 'vector' },
-      { ratio: 45, enteredC: 60, limiter: 'band' },
-      { ratio: 12, enteredC: 80, limiter: 'band' },
-      { ratio: 11, enteredC: 110, limiter: 'die-limit' },
-      { ratio: 10, enteredC: 110, limiter: 'die-limit' },
+      { ratios: [48], enteredC: Number.NEGATIVE_INFINITY, returnK: 0, limiter: 'vector', givenBack: 0 },
+      { ratios: [45], enteredC: 60, returnK: 0, limiter: 'band', givenBack: 0 },
+      { ratios: [12], enteredC: 80, returnK: 0, limiter: 'band', givenBack: 0 },
+      { ratios: [11], enteredC: 110, returnK: 0, limiter: 'die-limit', givenBack: 37 },
+      { ratios: [10], enteredC: 110, returnK: 0, limiter: 'die-limit', givenBack: 38 },
     ])
   })
 })

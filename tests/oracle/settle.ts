@@ -9,10 +9,11 @@ import type {
   SettledNotes,
   ThermoelectricCooler,
 } from '../../server/model/types.ts'
+import { type Chip, chipOf, firstActive, type Ratios, type Task, taskOf } from './chip.ts'
 import { fanDutyPct, passivePlate, wetPointC } from './cooling.ts'
-import { coreRiseK, hottestC, needVoltageV, rightHandSideC, running } from './die.ts'
-import { lowestHeld, meanOf, sustainedOf, walk } from './ladder.ts'
-import { type Case, capOf, dieCeilingC, isBelow, levelsOf, merged } from './levels.ts'
+import { hottestC, needVoltageV, type Running, rightHandSideC, running } from './die.ts'
+import { lowestHeld, meanOf, type Outcome, type Settling, sustainedOf, walk } from './ladder.ts'
+import { type Case, capOf, caseOf, dieCeilingC, isBelow, levelsOf } from './levels.ts'
 import { largestExtraHeatW } from './margin.ts'
 import {
   coldestCurrentA,
@@ -25,8 +26,26 @@ import {
   targetC,
 } from './plate.ts'
 
+/** One group's figures; null where it is idle, but for what its rail and its leakage come to. */
+export interface OracleGroup {
+  readonly cores: number
+  readonly ratio: number | null
+  readonly ratioLow: number | null
+  readonly ratioHigh: number | null
+  readonly clockMhz: number | null
+  readonly setV: number
+  readonly voltageV: number
+  readonly needV: number | null
+  readonly dynamicW: number
+  readonly leakageW: number
+  readonly currentA: number
+  readonly coreC: number | null
+}
+
 export interface OracleSettled extends Omit<Settled, 'notes' | 'driveV'> {
   readonly notes: Partial<SettledNotes>
+  /** By group; empty where nothing settles or nothing works. */
+  readonly groups: readonly OracleGroup[]
   /** How near, in its own unit, the nearest comparison was to going the other way. */
   readonly edge: number
 }
@@ -43,6 +62,7 @@ const nothing = {
   dynamicW: null,
   leakageW: null,
   currentA: null,
+  groups: [],
 } as const
 
 /** Figures and notes of a thermoelectric plate at a heat. */
@@ -140,7 +160,7 @@ const restResult = (bench: Bench, corner: Corner, powerW: number): OracleSettled
     marginW: largestExtraHeatW(bench, corner, {
       settledW: powerW,
       ceilingC,
-      coreRiseK: () => 0,
+      riseK: () => 0,
       powerW: () => powerW,
     }),
     notes,
@@ -148,66 +168,99 @@ const restResult = (bench: Bench, corner: Corner, powerW: number): OracleSettled
   }
 }
 
-/** What a load settles at, found the slow way. */
+/** One group at what the whole settled at. */
+const groupAt = (here: Case, mean: Running, high: Ratios, low: Ratios, dieC: number, index: number): OracleGroup => {
+  const { chip, task } = here
+  const group = chip.groups[index]
+  const own = mean.groups[index]
+  const rail = group && mean.rails[group.rail]
+  if (!group || !own || !rail) throw new Error('a group has its figures')
+  const ratioHigh = high[index] ?? null
+  return {
+    cores: task.cores[index] ?? 0,
+    ratio: ratioHigh === null ? null : own.clockGhz / chip.bench.part.referenceGhz,
+    ratioLow: low[index] ?? null,
+    ratioHigh,
+    clockMhz: ratioHigh === null ? null : own.clockGhz * 1000,
+    setV: rail.setV,
+    voltageV: rail.dieV,
+    needV: ratioHigh === null ? null : needVoltageV(group, task, ratioHigh, dieC),
+    dynamicW: own.dynamicW,
+    leakageW: own.leakageW,
+    currentA: rail.currentA,
+    coreC: ratioHigh === null ? null : dieC - mean.riseK + own.riseK,
+  }
+}
+
+/** Set, die and needed voltage of one group at one level. */
+const voltagesAt = (here: Case, index: number, ratios: Ratios, dieC: number) => {
+  const { chip, task } = here
+  const group = chip.groups[index]
+  const ratio = ratios[index] ?? null
+  const rail = group && running(chip, task, ratios, dieC).rails[group.rail]
+  if (!group || !rail || ratio === null) throw new Error('an active group has a ratio')
+  return { ratio, setV: rail.setV, voltageV: rail.dieV, needV: needVoltageV(group, task, ratio, dieC) }
+}
+
+/** What the controller comes to rest at, before any figure is worked out. */
+export const outcomeOf = (here: Case): { outcome: Outcome; sustainedOver: boolean; currentOver: boolean } => {
+  const cap = capOf(here)
+  const outcome = walk(here, levelsOf(here.chip, here.task, cap))
+  const currentOver = cap.over
+  const limitW = here.bench.profile.limits.sustainedPowerW
+  const isOver = (): boolean =>
+    limitW !== undefined &&
+    (outcome.kind === 'runaway' || isBelow(here, limitW, meanOf(here, outcome, outcome.dieC).powerW))
+  if (limitW === undefined || !isOver()) return { outcome, sustainedOver: false, currentOver }
+  const sustained = sustainedOf(here, cap, limitW)
+  return { outcome: sustained ?? lowestHeld(here, cap), sustainedOver: sustained === undefined, currentOver }
+}
+
+/** The slope of RHS on both sides of a balance, where they agree. */
+const slopeOf = (here: Case, settled: Settling, high: Ratios): Partial<SettledNotes> => {
+  const { chip, corner, task } = here
+  const over = (fromC: number, toC: number): number =>
+    (rightHandSideC(chip, corner, task, high, toC) - rightHandSideC(chip, corner, task, high, fromC)) / (toC - fromC)
+  const before = over(settled.dieC - 0.05, settled.dieC)
+  const after = over(settled.dieC, settled.dieC + 0.05)
+  return settled.kind === 'steady' && Math.abs(before - after) < 5e-3 ? { slope: (before + after) / 2 } : {}
+}
+
+/** What a plain part's load settles at, found the slow way. */
 export const oracleSettle = (bench: Bench, load: Load, corner: Corner): OracleSettled => {
   if (load.kind === 'idle') return restResult(bench, corner, bench.part.idlePowerW)
   if (load.kind === 'off') return restResult(bench, corner, 0)
-  const here: Case = { bench, corner, load, known: new Map(), gaps: [] }
+  return settleTask(chipOf(bench), taskOf(load), corner)
+}
+
+/** What work on a chip settles at; the figures of no group stand for the first that works. */
+export const settleTask = (chip: Chip, task: Task, corner: Corner): OracleSettled => {
+  const here = caseOf(chip, task, corner)
+  const { bench } = chip
   const wetC = wetPointC(corner)
-  const plain = levelsOf(bench, load)
-  const first = plain[0]
-  if (!first) throw new Error('a ladder has a level')
-  const cap = capOf(here, first.ratio)
-  const levels = merged(
-    plain.map((level, index) => {
-      const limiter = index === 0 && cap.limiter !== null ? cap.limiter : level.limiter
-      return { ...level, ratio: Math.min(level.ratio, cap.ratio), limiter }
-    }),
-  )
-  let outcome = walk(here, levels)
-  let sustainedOver = false
-  const limitW = bench.profile.limits.sustainedPowerW
-  if (limitW !== undefined) {
-    const isOver = outcome.kind === 'runaway' || isBelow(here, limitW, meanOf(here, outcome, outcome.dieC).powerW)
-    if (isOver) {
-      const sustained = sustainedOf(here, cap.ratio, limitW)
-      sustainedOver = sustained === undefined
-      outcome = sustained ?? lowestHeld(here)
-    }
-  }
+  const { outcome, ...overs } = outcomeOf(here)
   const edge = (): number => Math.min(Number.POSITIVE_INFINITY, ...here.gaps)
-  const common = { sustainedOver, currentOver: cap.over }
-  if (outcome.kind === 'runaway') {
-    return { ...runawayResult(wetC, outcome.limiter, common), edge: edge() }
-  }
+  if (outcome.kind === 'runaway') return { ...runawayResult(wetC, outcome.limiter, overs), edge: edge() }
   const settled = outcome
-  const dieC = settled.dieC
+  const { dieC } = settled
   const mean = meanOf(here, settled, dieC)
-  const high = settled.kind === 'steady' ? settled.ratio : settled.high
-  const low = settled.kind === 'steady' ? settled.ratio : settled.low
+  const high = settled.kind === 'steady' ? settled.ratios : settled.high
+  const low = settled.kind === 'steady' ? settled.ratios : settled.low
   const { figures, notes } = coolerFigures(bench, corner, mean.powerW)
-  const slopeOver = (fromC: number, toC: number): number =>
-    (rightHandSideC(bench, corner, load, high, toC) - rightHandSideC(bench, corner, load, high, fromC)) / (toC - fromC)
-  const before = slopeOver(dieC - 0.05, dieC)
-  const after = slopeOver(dieC, dieC + 0.05)
-  const isSmooth = settled.kind === 'steady' && Math.abs(before - after) < 5e-3
-  const ratios = settled.kind === 'steady' ? [high] : [high, low]
+  const groups = chip.groups.map((_, index) => groupAt(here, mean, high, low, dieC, index))
+  const first = firstActive(task)
+  const named = groups[first]
+  if (!named) throw new Error('work has active cores')
+  const { ratio, ratioLow, ratioHigh, clockMhz, setV, voltageV, needV, currentA } = named
   return {
     ...figures,
     state: settled.state,
     limiter: settled.limiter,
-    ratio: mean.clockGhz / bench.part.referenceGhz,
-    ratioLow: low,
-    ratioHigh: high,
+    ...{ ratio, ratioLow, ratioHigh, clockMhz, setV, voltageV, needV, currentA },
     shareHigh: settled.kind === 'steady' ? 1 : settled.shareHigh,
-    clockMhz: mean.clockGhz * 1000,
-    setV: mean.setV,
-    voltageV: mean.dieV,
-    needV: needVoltageV(bench, load, high, dieC),
     powerW: mean.powerW,
     dynamicW: mean.dynamicW,
     leakageW: mean.leakageW,
-    currentA: mean.currentA,
     dieC,
     wetC,
     marginW:
@@ -216,18 +269,16 @@ export const oracleSettle = (bench: Bench, load: Load, corner: Corner): OracleSe
         : largestExtraHeatW(bench, corner, {
             settledW: mean.powerW,
             ceilingC: dieCeilingC(bench),
-            coreRiseK: at => coreRiseK(bench, load, meanOf(here, settled, at).dynamicW),
+            riseK: at => meanOf(here, settled, at).riseK,
             powerW: at => meanOf(here, settled, at).powerW,
           }),
+    groups,
     notes: {
       ...notes,
-      ...common,
-      ...(isSmooth ? { slope: (before + after) / 2 } : {}),
+      ...overs,
+      ...slopeOf(here, settled, high),
       ...(settled.kind === 'alternating' && settled.atC !== null ? { alternatesAtC: settled.atC } : {}),
-      voltages: ratios.map(ratio => {
-        const at = running(bench, load, ratio, dieC)
-        return { ratio, setV: at.setV, voltageV: at.dieV, needV: needVoltageV(bench, load, ratio, dieC) }
-      }),
+      voltages: (settled.kind === 'steady' ? [high] : [high, low]).map(ratios => voltagesAt(here, first, ratios, dieC)),
     },
     edge: edge(),
   }
