@@ -2,16 +2,16 @@ import { describe, expect, test } from 'vitest'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench } from '../../server/model/types.ts'
+import { coreAtPlain, ratesPlain } from '../oracle/plain.ts'
 import { allCores, benchWith, fanTable, loopCooler, plateCooler, room } from './transient-bench.ts'
 import { solveByOdex } from './transient-odex.ts'
-import { coreAt, rates } from './transient-oracle.ts'
 
 /** Section 10's equations at one held ratio and current by the package `odex`, from the run's own start. */
 function byOdex(bench: Bench, currentA: number, start: number[], overS: number) {
   const ratio = 49
   const y = solveByOdex(
     ([die = 0, plate = 0, coolant = 0, sensed = 0]) => {
-      const at = rates(bench, allCores, room, ratio, { i: currentA, duty: 1 }, { die, plate, coolant, sensed })
+      const at = ratesPlain(bench, allCores, room, ratio, { i: currentA, duty: 1 }, { die, plate, coolant, sensed })
       return [at.die, at.plate, at.coolant, at.sensed, at.powerW]
     },
     [...start, 0],
@@ -19,7 +19,7 @@ function byOdex(bench: Bench, currentA: number, start: number[], overS: number) 
     1e-10,
   )
   const [die = 0, plate = 0, coolant = 0, , energyJ = 0] = y
-  return { hottestC: coreAt(bench, allCores, ratio, die).hottestC, plate, coolant, energyJ }
+  return { hottestC: coreAtPlain(bench, allCores, ratio, die).hottestC, plate, coolant, energyJ }
 }
 
 describe('the network at a held ratio against an independent integration', () => {

@@ -4,8 +4,8 @@ import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, Corner } from '../../server/model/types.ts'
 import { sampleOf, wantedOf } from '../oracle/generate.ts'
+import { plainRun } from '../oracle/plain.ts'
 import { allCores, benchWith, fanTable, plateCooler, room } from './transient-bench.ts'
-import { oracleRun } from './transient-oracle.ts'
 
 interface Case {
   readonly bench: Bench
@@ -26,7 +26,7 @@ function quickCase(seed: number): Case | undefined {
   return { bench: { ...bench, cooler, profile: { ...bench.profile, limits } }, load, corner }
 }
 
-describe('tick by tick against section 10 spelled out in steps of 1 ms', () => {
+describe('tick by tick against section 10 spelled out', () => {
   const overS = 6
   const seen = new Map<string, number>()
   const compared = { ticks: 0, changes: 0 }
@@ -37,7 +37,7 @@ describe('tick by tick against section 10 spelled out in steps of 1 ms', () => {
     const { bench, load, corner } = made
     const run = simulate(bench, load, corner, { overS, sampleS: 0.01 })
     if (run === undefined) return
-    const { cap, ticks } = oracleRun(bench, load, corner, overS)
+    const { cap, ticks } = plainRun(bench, load, corner, overS)
     expect(run.endS).toBeCloseTo(ticks.at(-1)?.timeS ?? 0, 9)
     expect(run.series.timeS).toHaveLength(ticks.length + 1)
     const { referenceGhz } = bench.part
@@ -102,7 +102,7 @@ describe('a plate that runs away', () => {
   test('reaches its die limit, gives ratio back and trips when the reference does', () => {
     expect(settle(bench, allCores, room)?.state).toBe('runaway')
     const run = simulate(bench, allCores, room, { overS: 300 })
-    const { cap, ticks } = oracleRun(bench, allCores, room, 300)
+    const { cap, ticks } = plainRun(bench, allCores, room, 300)
     const reached = ticks.find(tick => tick.dieC >= 100)?.timeS ?? 0
     const dropped = ticks.findIndex(tick => tick.ratio < cap) * 0.01
     expect(reached).toBeGreaterThan(20)

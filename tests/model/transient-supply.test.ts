@@ -3,9 +3,9 @@ import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, ThermoelectricCooler } from '../../server/model/types.ts'
 import { constantsAt } from '../oracle/module-constants.ts'
+import { ratesPlain } from '../oracle/plain.ts'
 import { allCores, benchWith, fanTable, realPlate, room } from './transient-bench.ts'
 import { solveByOdex } from './transient-odex.ts'
-import { rates } from './transient-oracle.ts'
 
 /**
  * The current under `drive supply` over time (model section 10): at each tick the one that the voltage drives with plate
@@ -88,7 +88,7 @@ describe('a supply over time, tick by tick', () => {
       off.current = Math.max(off.current, Math.abs((run.series.driveA[tick] as number) - i))
       const [nextDie, nextPlate, nextCoolant] = solveByOdex(
         ([d = 0, p = 0, c = 0]) => {
-          const at = rates(bench, allCores, room, 49, { i, duty: 1 }, { die: d, plate: p, coolant: c, sensed: d })
+          const at = ratesPlain(bench, allCores, room, 49, { i, duty: 1 }, { die: d, plate: p, coolant: c, sensed: d })
           return [at.die, at.plate, at.coolant]
         },
         [die, plate, coolant],

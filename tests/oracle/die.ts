@@ -50,7 +50,7 @@ export const needVoltageV = (group: Group, task: Task, ratio: number, dieC: numb
   group.needsSlopeVPerK * (dieC - group.needsAtC) +
   (task.vector ? group.vectorNeedsV : 0)
 
-export interface GroupRunning {
+interface GroupRunning {
   readonly clockGhz: number
   readonly dynamicW: number
   readonly leakageW: number
@@ -58,7 +58,7 @@ export interface GroupRunning {
   readonly riseK: number
 }
 
-export interface RailRunning {
+interface RailRunning {
   readonly setV: number
   readonly dieV: number
   readonly currentA: number
