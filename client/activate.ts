@@ -19,6 +19,7 @@ import { followTrust, lookUpRevisions } from './revisions.ts'
 import { addRun } from './runs.ts'
 import { createServer, type MakeClient, type Server } from './server.ts'
 import { saveSheet, showSheet } from './sheet.ts'
+import { showSmallChanges } from './small-changes.ts'
 import { createStatus } from './status.ts'
 import { createTests } from './tests.ts'
 import { showWorkings } from './workings.ts'
@@ -81,6 +82,9 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
     ),
     commands.registerCommand('detent.addNextTrial', (file?: unknown, profile?: unknown) =>
       addNextTrial(made.client, file, profile),
+    ),
+    commands.registerCommand('detent.showSmallChanges', (file?: unknown, profile?: unknown) =>
+      showSmallChanges(made.client, papers, file, profile),
     ),
     commands.registerCommand('detent.benchReport', (profiles?: unknown, baseline?: unknown, target?: unknown) =>
       benchReport(made.client, papers, { profiles, baseline, target }),

@@ -73,7 +73,14 @@ export {
   readOverlay,
   shownPlace,
 } from './features/overlay/index.ts'
-export { changeText, clockShares, type Differences, type Effect, effectsOf, measureNext } from './features/per/index.ts'
+export {
+  changeText,
+  type Differences,
+  type PerProfile,
+  perInSlices,
+  perMarkdown,
+  perWords,
+} from './features/per/index.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export {
   type Making,
@@ -107,6 +114,12 @@ export {
   type ViewOptions,
   viewInSlices,
 } from './features/views/index.ts'
+export {
+  inFileOrder,
+  worseFirst,
+  worstCorners,
+  worstPredictions,
+} from './features/worst-corners.ts'
 export { runsCold } from './semantic/coolers/index.ts'
 export { doubtedOf } from './semantic/doubted.ts'
 export { unreadWith } from './semantic/unread.ts'

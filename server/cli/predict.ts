@@ -5,13 +5,13 @@ import type { Evaluation } from '../semantic/evaluate.ts'
 import {
   allFiguresOf,
   allWithIntervals,
-  clockShares,
-  effectsOf,
-  measureNext,
+  perInSlices,
+  perWords,
   type Service,
   seriesOf,
   shownPlace,
   wording,
+  worstPredictions,
 } from '../service.ts'
 import { durationS } from './duration.ts'
 import { type AskedFile, allowOutsideOption, type ReachOptions } from './files.ts'
@@ -27,9 +27,8 @@ import {
   profileAtRevision,
   profileNamed,
 } from './named-profiles.ts'
-import { type PerProfile, perJson, perText } from './output/per-output.ts'
+import { type PlacedPer, perJson, perText } from './output/per-output.ts'
 import { predictJson } from './output/predict-json.ts'
-import { worstOfLoads, worstPredictions } from './output/predict-rows.ts'
 import { type PredictShow, predictText } from './output/predict-text.ts'
 import type { PredictedProfile, TimedProfile } from './output/predicted.ts'
 import { runsJson, runsText } from './output/runs-output.ts'
@@ -162,19 +161,17 @@ function refuseBesidePer(options: PredictOptions): void {
   if (others.length > 0) throw new UnusableCall(`--per and ${others[0]} cannot be combined.`)
 }
 
+/** A work in slices, all at once. */
+function all<T>(slices: Generator<undefined, T>): T {
+  let step = slices.next()
+  while (step.done !== true) step = slices.next()
+  return step.value
+}
+
 /** What small changes would do to each load of these profiles. */
 function perOf(profiles: readonly Placed[], io: Io): { readonly text: () => string; readonly json: () => string } {
-  const found: readonly PerProfile[] = profiles.map(one => ({
-    ...one,
-    loads: worstOfLoads(one.evaluation).map(prediction => ({
-      prediction,
-      effects: effectsOf(one.evaluation, prediction),
-    })),
-  }))
-  const shares = found.flatMap(({ evaluation, loads }) =>
-    loads.flatMap(({ prediction }) => clockShares(evaluation, prediction)),
-  )
-  const next = measureNext(shares)
+  const found: readonly PlacedPer[] = profiles.map(one => ({ ...one, ...all(perInSlices(one.evaluation)) }))
+  const next = perWords.measureNext(found.flatMap(({ shares }) => shares))
   return { text: () => perText(found, next, io), json: () => perJson(found, next) }
 }
 

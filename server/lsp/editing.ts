@@ -19,6 +19,7 @@ import { fitWork } from './log-reading.ts'
 import { telling } from './progress.ts'
 import { revisionsFor } from './revisions.ts'
 import { answering, clientUri, type Located, loaded, located, type Session } from './session.ts'
+import { showKind, smallChangeActions } from './small-changes.ts'
 
 /**
  * The lines that a range is on, from the start of the first to the end of the last. An editor that selects a line whole
@@ -204,7 +205,7 @@ export const quickFixes: Feature = {
     client.takesCodeActions
       ? {
           codeActionProvider: {
-            codeActionKinds: [CodeActionKind.QuickFix, ...(client.resolvesCodeActions ? [fitKind] : [])],
+            codeActionKinds: [CodeActionKind.QuickFix, ...(client.resolvesCodeActions ? [fitKind] : []), showKind],
             resolveProvider: client.resolvesCodeActions,
           },
         }
@@ -214,11 +215,12 @@ export const quickFixes: Feature = {
     connection.onCodeAction(
       answering(session, 'Quick fixes', null, async ({ textDocument, range, context }) => {
         const file = await loaded(session, textDocument)
-        const [fixes, fits] = [CodeActionKind.QuickFix, fitKind].map(kind => wants(context.only, kind))
-        if (file === undefined || !(fixes || fits)) return null
+        const [fixes, fits, shows] = [CodeActionKind.QuickFix, fitKind, showKind].map(kind => wants(context.only, kind))
+        if (file === undefined || !(fixes || fits || shows)) return null
         return [
           ...(fixes ? await actionsFor(session, file, range) : []),
           ...(fits ? await fitsFor(session, file, range) : []),
+          ...(shows ? smallChangeActions(session, file, range) : []),
         ]
       }),
     )

@@ -1,8 +1,9 @@
 /** The revisions that runs name are looked up where a person asks, since that starts git: never by opening or typing. */
 
-import { type CodeLens, ErrorCodes, LSPErrorCodes, ResponseError } from 'vscode-languageserver'
+import type { CodeLens, ResponseError } from 'vscode-languageserver'
 import { type LoadOptions, runsToLookUp, wording } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
+import { serverCommands } from './commands.ts'
 import type { Publisher } from './diagnostics.ts'
 import type { Feature } from './feature.ts'
 import { failed, NoPaper, orTrouble, type Trouble } from './papers.ts'
@@ -12,8 +13,6 @@ import { answering, clientUri, guarded, type Located, loaded, type Session } fro
 const lookUpMethod = 'detent/lookUpRevisions'
 /** Our own client says that the person trusts the workspace by now. */
 const trustMethod = 'detent/trust'
-/** For clients without a command of their own for it; its argument is the file. */
-const serverCommand = 'detent.server.lookUpRevisions'
 /** Our own client's. */
 const clientCommand = 'detent.lookUpRevisions'
 
@@ -24,11 +23,6 @@ export function revisionsFor(session: Session): NonNullable<LoadOptions['revisio
   return session.revisionOf !== undefined && session.isTrusted ? 'look-up' : 'as-known'
 }
 
-const noSuchCommand = new ResponseError<never>(
-  ErrorCodes.InvalidParams,
-  `the one command is ${serverCommand}, and its argument is the address of a file`,
-)
-
 interface LookedUp {
   /** Runs that name a revision, and how many of those could not be read. */
   readonly runs: number
@@ -37,7 +31,7 @@ interface LookedUp {
 
 export function revisionLensesOf(session: Session, { uri, lines }: Located): CodeLens[] {
   if (session.revisionOf === undefined) return []
-  const command = session.client.looksUpRevisions ? clientCommand : serverCommand
+  const command = session.client.looksUpRevisions ? clientCommand : serverCommands.lookUpRevisions
   return runsToLookUp(session.service.workspace, session.service.bench, uri).map(({ revision, start, end }) => ({
     range: lines.range({ start, end }),
     command: session.isTrusted
@@ -48,8 +42,8 @@ export function revisionLensesOf(session: Session, { uri, lines }: Located): Cod
 
 export function revisions(publisher: () => Publisher): Feature {
   return {
-    advertise: client =>
-      client.looksUpRevisions ? {} : { executeCommandProvider: { commands: [serverCommand], workDoneProgress: false } },
+    // Nothing of the protocol's own: there is a request, and a command of the server.
+    advertise: () => ({}),
     register: session => {
       const { connection, service } = session
       /** One at a time for a file: whoever asks meanwhile gets the same answer. Each goes when it is answered. */
@@ -79,18 +73,11 @@ export function revisions(publisher: () => Publisher): Feature {
           once(asked?.uri),
         ),
       )
-      if (!session.client.looksUpRevisions) {
-        connection.onExecuteCommand(
-          answering(session, 'Looking up revisions', null, async ({ command, arguments: given }) => {
-            const [uri]: readonly unknown[] = Array.isArray(given) ? given : []
-            if (command !== serverCommand || typeof uri !== 'string') throw noSuchCommand
-            const found = await once(uri)
-            // An editor shows why a command that a person gave has failed.
-            if ('trouble' in found) throw new ResponseError(LSPErrorCodes.RequestFailed, found.trouble)
-            return null
-          }),
-        )
-      }
+      session.commands.set(serverCommands.lookUpRevisions, async ([uri]) => {
+        const found = await once(uri)
+        if ('trouble' in found) throw new NoPaper(found.trouble)
+        return null
+      })
       connection.onNotification(
         trustMethod,
         guarded(session, 'Noting the trust', (told: { readonly isTrusted?: unknown } | null) => {

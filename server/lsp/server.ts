@@ -13,6 +13,7 @@ import { benchRuns } from './bench-runs.ts'
 import { inlayHints, lenses } from './beside.ts'
 import { readClient } from './client.ts'
 import { semanticTokens } from './colours.ts'
+import { commands } from './commands.ts'
 import { createPublisher, type Publisher, pulledDiagnostics } from './diagnostics.ts'
 import { documentSync } from './documents.ts'
 import { formatting, quickFixes } from './editing.ts'
@@ -30,6 +31,7 @@ import { resolvedProfiles } from './resolved.ts'
 import { notTrusted, revisions } from './revisions.ts'
 import type { Session } from './session.ts'
 import { readSettings, type Settings } from './settings.ts'
+import { smallChanges } from './small-changes.ts'
 import { folding, outline } from './structure.ts'
 import { createTyping } from './typing.ts'
 import { views } from './views.ts'
@@ -129,6 +131,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
       },
       shown: uris => publisherOf().changed(uris, undefined),
     }),
+    commands: new Map(),
     tokens: 0,
     troubled: false,
   }
@@ -166,6 +169,8 @@ export function serve(connection: Connection, options: ServerOptions): void {
     revisions(publisherOf),
     report,
     views,
+    smallChanges,
+    commands,
   ]
   connection.onInitialize((params: InitializeParams): InitializeResult => {
     const client = readClient(params)

@@ -14,6 +14,9 @@ import { type Lines, linesOf } from './positions.ts'
 import type { Settings } from './settings.ts'
 import type { Typing } from './typing.ts'
 
+/** Takes the arguments as a client gave them. Errors: `NoPaper` with one line for a person. */
+export type ServerCommand = (args: readonly unknown[], token: CancellationToken) => Promise<string | null>
+
 /** What all handlers share. One session serves one client. */
 export interface Session {
   readonly connection: Connection
@@ -48,6 +51,8 @@ export interface Session {
   readonly background: Background
   /** Where a person types, and what waits for that. */
   readonly typing: Typing
+  /** What the server does at a command of a client without commands of its own, by the command's name. */
+  readonly commands: Map<string, ServerCommand>
   /** How many tokens the client has been asked for, to report work by. */
   tokens: number
   /** Whether a failure has been shown to the person. */

@@ -1,12 +1,12 @@
 /** A first look at a bench, in one screen. */
 
 import { posix } from 'node:path'
-import { type PredictionFigures, wording } from '../../service.ts'
+import { type PredictionFigures, wording, worseFirst } from '../../service.ts'
 import { type Report, type ReportedFinding, severityOrder } from '../check-results.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { colours, summary } from './check-text.ts'
-import { worseFirst } from './predict-rows.ts'
+
 import { type Column, tableText, widthOf, wrapped } from './table.ts'
 
 export interface Glance {

@@ -2,26 +2,19 @@
 
 import {
   drawsText,
+  inFileOrder,
   intervalSource,
   type PredictionFigures,
   type Range,
   restsOnUsual,
   runsCold,
   wording,
+  worseFirst,
+  worstCorners,
 } from '../../service.ts'
 import { type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
-import {
-  coresCell,
-  cornerCell,
-  inFileOrder,
-  mergedCounts,
-  mergedHumidities,
-  type ShownRow,
-  wetterFirst,
-  worseFirst,
-  worstCorners,
-} from './predict-rows.ts'
+import { coresCell, cornerCell, mergedCounts, mergedHumidities, type ShownRow, wetterFirst } from './predict-rows.ts'
 import type { PredictedProfile } from './predicted.ts'
 import { type Cell, type Column, tableText, widthOf, wrapped } from './table.ts'
 

@@ -1,3 +1,5 @@
 /** What small changes would do. */
 export { changeText } from './changes.ts'
-export { clockShares, type Differences, type Effect, effectsOf, measureNext } from './per.ts'
+export { perMarkdown } from './markdown.ts'
+export { type Differences, type PerProfile, perInSlices } from './per.ts'
+export * as perWords from './words.ts'

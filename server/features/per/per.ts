@@ -4,6 +4,7 @@ import { type Settled, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { settlingConstants, shiftConstants, unitShift } from '../../semantic/shifts.ts'
+import { worstOfLoads } from '../worst-corners.ts'
 import { type Change, changesFor } from './changes.ts'
 
 /** Differences from the figures now; null where one side has no such figure. */
@@ -74,7 +75,7 @@ function effectOf(evaluation: Evaluation, prediction: Prediction, change: Change
 }
 
 /** What each change does to a load in a corner: what moves the clock most first, then what moves the margin. */
-export function effectsOf(evaluation: Evaluation, prediction: Prediction): readonly Effect[] {
+function effectsOf(evaluation: Evaluation, prediction: Prediction): readonly Effect[] {
   const { bench } = evaluation.input
   if (bench === undefined) return []
   const { load, corner } = prediction
@@ -91,7 +92,7 @@ export function effectsOf(evaluation: Evaluation, prediction: Prediction): reado
 }
 
 /** The variance of a load's clock by each constant with `±` or a usual value: to first order, each by itself. */
-export function clockShares({ input, profile }: Evaluation, { load, corner }: Prediction): readonly ShareOfClock[] {
+function clockShares({ input, profile }: Evaluation, { load, corner }: Prediction): readonly ShareOfClock[] {
   const { bench } = input
   if (bench === undefined || load.load.kind !== 'work') return []
   const constants = settlingConstants(input, load.name)
@@ -125,4 +126,28 @@ export function measureNext(
     .filter(({ variance }) => variance > 0)
     .sort((a, b) => b.variance - a.variance)
     .map(({ definition, key, variance }) => ({ definition, key, share: variance / total }))
+}
+
+/** The effects on one load, in its worst corner. */
+export interface PerLoad {
+  readonly prediction: Prediction
+  readonly effects: readonly Effect[]
+}
+
+export interface PerProfile {
+  readonly loads: readonly PerLoad[]
+  readonly shares: readonly ShareOfClock[]
+}
+
+/** What small changes would do to each load of a profile, and whose uncertainty counts; one load a step. */
+export function* perInSlices(evaluation: Evaluation): Generator<undefined, PerProfile> {
+  const loads: PerLoad[] = []
+  const shares: ShareOfClock[] = []
+  for (const prediction of worstOfLoads(evaluation)) {
+    loads.push({ prediction, effects: effectsOf(evaluation, prediction) })
+    yield
+    shares.push(...clockShares(evaluation, prediction))
+    yield
+  }
+  return { loads, shares }
 }
