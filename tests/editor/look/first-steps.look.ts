@@ -77,7 +77,7 @@ it('leads from the extension to a first own profile', { timeout: 150_000 }, asyn
   await findings('1 finding')
   const point = await hoverText(editor, '4.60 GHz')
   expect(point).toContain('the model agrees with it within its uncertainty')
-  expect(point).toMatch(/127 W ± [\d.]+ W\s*\d+ W ± [\d.]+ W/)
+  expect(point).toMatch(/127\.\d W ± [\d.]+ W\s*\d+ W ± [\d.]+ W/)
   await screenshot(editor, 'first-steps-known')
   await window.keyboard.press('Escape')
 
