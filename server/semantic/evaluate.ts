@@ -17,22 +17,45 @@ export interface Evaluation {
   readonly overTime: RunsOverTime
 }
 
-/** Evicted with the profile's chunk; replaced when anything the profile rests on is another definition. */
-const known = keptWhile<Definition, Evaluation>()
+/**
+ * Evicted with the profile's chunk; replaced when what it is made of is another definition. Files see a profile with
+ * different loads, a run's file with its own: there is one evaluation for each such set, a few at most.
+ */
+const known = keptWhile<Definition, readonly Evaluation[]>()
+
+/** So many sets of loads are kept apart; beyond that the oldest is evicted. */
+const KEPT = 4
+
+/** What a profile is made of. */
+function madeOf({ chain, part, cooler, room, board }: ResolvedProfile): readonly (Definition | undefined)[] {
+  return [...chain, part, cooler, room, board]
+}
 
 /** The definitions that a profile's evaluation rests on. */
 export function restsOn(profile: ResolvedProfile): readonly (Definition | undefined)[] {
-  return [...profile.chain, profile.part, profile.cooler, profile.room, profile.board, ...profile.loads]
+  return [...madeOf(profile), ...profile.loads]
 }
+
+/** Whether two sets have the very same loads where they have one of a name: neither is from before an edit of the other. */
+function agree(some: readonly Definition[], others: readonly Definition[]): boolean {
+  return some.every(load => others.every(other => other.name !== load.name || other === load))
+}
+
+const isSame = (some: readonly Definition[], others: readonly Definition[]): boolean =>
+  some.length === others.length && some.every((load, index) => load === others[index])
 
 /** Evaluates a profile in its file's scope, or returns the evaluation made before where nothing it rests on changed. */
 export function evaluate(scope: Scope, definition: Definition): Evaluation {
   const profile = resolveProfile(scope, definition)
-  const rests = restsOn(profile)
-  const before = known.of(definition, rests)
-  if (before !== undefined) return before
+  const rests = madeOf(profile)
+  const before = known.of(definition, rests) ?? []
+  const same = before.find(one => isSame(one.profile.loads, profile.loads))
+  if (same !== undefined) return same
   const input = inputOf(profile)
-  return known.keep(definition, rests, { profile, input, predictions: predictAll(input), overTime: scope.overTime })
+  const made = { profile, input, predictions: predictAll(input), overTime: scope.overTime }
+  const others = before.filter(one => agree(one.profile.loads, profile.loads)).slice(0, KEPT - 1)
+  known.keep(definition, rests, [made, ...others])
+  return made
 }
 
 /** Definitions that take the place of those a profile names. */

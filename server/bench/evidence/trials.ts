@@ -2,7 +2,7 @@
 import { interpolateRows, isWork, needVoltageV, type Part } from '../../model/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { hasOperatingPoint, knownPoints } from '../../semantic/known.ts'
-import { bestFigure, type ComparedRun } from '../run/compared.ts'
+import { bestValue, type ComparedRun } from '../run/compared.ts'
 import type { Outcome } from '../run/record.ts'
 import type { VoltageTrial } from './hazard.ts'
 
@@ -64,7 +64,7 @@ export function trialOf(run: ComparedRun, part: Part): Trial | NoTrial | undefin
   const load = predicted?.load.load
   if (load === undefined) return none(run.cannot ?? 'it cannot be predicted')
   if (!isWork(load)) return none('no core was at work')
-  const [clock, voltage, die] = (['clock', 'voltage', 'die'] as const).map(figure => bestFigure(run, figure)?.value)
+  const [clock, voltage, die] = (['clock', 'voltage', 'die'] as const).map(figure => bestValue(run, figure))
   if (clock === undefined || voltage === undefined || die === undefined)
     return none('there is no clock, voltage or die temperature of it')
   const other = otherEnd(outcome, die, part)

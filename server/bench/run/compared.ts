@@ -206,13 +206,20 @@ export function bandOf(figure: FigureKind, value: number, predicted: RunPredicti
   return COVERAGE * Math.hypot(measuring, predictedUncertainty(figure, predicted, bench))
 }
 
-/** A figure as it was measured, with its instrument's error; else as it is predicted. Undefined where there is neither. */
-export function bestFigure({ predicted, figures }: ComparedRun, figure: FigureKind): Reading | undefined {
+/** The value of a figure as it was measured; else as it is predicted. Undefined where there is neither. */
+export function bestValue({ predicted, figures }: ComparedRun, figure: FigureKind): number | undefined {
+  const value = predicted === undefined ? null : predictedFigure(figure, predicted.settled)
+  return figures[figure]?.value ?? value ?? undefined
+}
+
+/** The same with its uncertainty, a measured one's with its instrument's: of a prediction it may take a second. */
+export function bestFigure(run: ComparedRun, figure: FigureKind): Reading | undefined {
+  const { predicted, figures } = run
   const measured = figures[figure]
   if (measured !== undefined) return { value: measured.value, standardUncertainty: ofMeasuring(figure, measured) }
   const { bench } = predicted?.evaluation.input ?? {}
-  const value = predicted === undefined ? null : predictedFigure(figure, predicted.settled)
-  if (predicted === undefined || bench === undefined || value === null) return undefined
+  const value = bestValue(run, figure)
+  if (predicted === undefined || bench === undefined || value === undefined) return undefined
   return { value, standardUncertainty: predictedUncertainty(figure, predicted, bench) }
 }
 

@@ -35,6 +35,14 @@ const rowsOf = ({ figures }: Picture, what: string): readonly Readonly<Record<st
     .map(row => Object.fromEntries(figures.head.map((name, at) => [name, row[at]])))
 
 describe('the ledger of the example bench', () => {
+  it('rests on what was found before, whichever file was asked about in between', () => {
+    const { part } = drawn.evaluation.profile
+    const before = service.bench.evidence(part)
+    for (const { uri } of service.workspace.documents()) service.evaluations(uri)
+    expect(service.bench.evidence(part)).toBe(before)
+    expect(before?.trials.length).toBeGreaterThan(1)
+  })
+
   it('has the figures of the evidence, digit by digit, and clear labels', () => {
     const evidence = service.bench.evidence(drawn.evaluation.profile.part)
     const rows = evidence?.ledger.rows ?? []
