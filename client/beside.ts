@@ -101,10 +101,24 @@ const restMs = 30
 const mostFailures = 5
 const againMs = 800
 
-/** One panel: asks the server, and does what its page says. */
-function attach(client: BaseLanguageClient, panel: WebviewPanel, folder: Uri, from: Place | undefined): void {
+/** The size of the panel that was seen last: a new one is likely to have it. */
+let usualSize: Unknown = { width: 620, height: 440 }
+
+/**
+ * One panel: asks the server, and does what its page says.
+ * @param isNew nothing was picked in it yet: its first picture is asked for while the editor still makes its page
+ */
+function attach(
+  client: BaseLanguageClient,
+  panel: WebviewPanel,
+  folder: Uri,
+  from: Place | undefined,
+  isNew: boolean,
+): void {
   let place = from
-  let asked: Unknown = {}
+  let asked: Unknown = isNew ? usualSize : {}
+  /** The title of the picture that the page has. */
+  let shown = ''
   let isPinned = false
   let isReady = false
   let number = 0
@@ -118,19 +132,25 @@ function attach(client: BaseLanguageClient, panel: WebviewPanel, folder: Uri, fr
       textDocument: { uri: place?.uri },
       position: place?.position,
     })
+  const show = async (view: Unknown): Promise<void> => {
+    const { waits, trouble } = view
+    const why = typeof trouble === 'string' ? trouble : waits
+    if (why === undefined) {
+      panel.title = `Beside: ${String(view.profile)}`
+      shown = String(view.title)
+      // What takes long follows.
+      if (view.isFirst === true) soon()
+      await panel.webview.postMessage({ type: 'view', view, place })
+    } else if (typeof why === 'string') await panel.webview.postMessage({ type: 'waits', why })
+  }
   const refresh = async (): Promise<void> => {
     if (place === undefined || !isReady || !panel.visible) return
     const own = ++number
     try {
-      const view = await request({})
+      const view = await request({ shown })
       // An answer to what is asked no more.
       if (own !== number) return
-      const { waits, trouble } = view
-      const why = typeof trouble === 'string' ? trouble : waits
-      if (why === undefined) {
-        panel.title = `Beside: ${String(view.profile)}`
-        await panel.webview.postMessage({ type: 'view', view, place })
-      } else if (typeof why === 'string') await panel.webview.postMessage({ type: 'waits', why })
+      await show(view)
       failures = 0
     } catch (error) {
       // The text changed meanwhile, or the server is starting again: it is asked once more.
@@ -140,9 +160,16 @@ function attach(client: BaseLanguageClient, panel: WebviewPanel, folder: Uri, fr
       else await panel.webview.postMessage({ type: 'waits', why: 'There is no answer; the output has the details.' })
     }
   }
+  // Without an answer it is asked for in the usual way.
+  const early = isNew && place !== undefined ? request({ shown }).catch(() => undefined) : undefined
   const soon = (): void => {
     clearTimeout(timer)
     timer = setTimeout(() => void refresh(), restMs)
+  }
+  const ask = (message: Unknown): void => {
+    asked = sizeAndLoad(message)
+    usualSize = { width: message.width, height: message.height }
+    soon()
   }
   const save = async (as: unknown): Promise<void> => {
     const file = await request({ as: as === 'csv' ? 'csv' : 'svg' })
@@ -156,12 +183,11 @@ function attach(client: BaseLanguageClient, panel: WebviewPanel, folder: Uri, fr
         isReady = true
         place ??= placeIn(message.place) ?? placeOf(window.activeTextEditor)
         isPinned = message.isPinned === true
-        asked = sizeAndLoad(message)
-        soon()
+        ask(message)
+        await early?.then(view => (view === undefined || shown !== '' ? undefined : show(view)))
         break
       case 'ask':
-        asked = sizeAndLoad(message)
-        soon()
+        ask(message)
         break
       case 'pin':
         isPinned = message.isPinned === true
@@ -245,7 +271,7 @@ function open(client: BaseLanguageClient, folder: Uri, place: Place | undefined)
     { viewColumn: ViewColumn.Beside, preserveFocus: true },
     { enableScripts: true, localResourceRoots: [folder] },
   )
-  attach(client, panel, folder, place)
+  attach(client, panel, folder, place, true)
 }
 
 const folderOf = (extension: Uri): Uri => Uri.joinPath(extension, 'client', 'views')
@@ -261,7 +287,7 @@ export function showBeside(client: BaseLanguageClient, extension: Uri, file?: un
 export function restoreBeside(client: BaseLanguageClient, { extensionUri }: ExtensionContext): Disposable {
   return window.registerWebviewPanelSerializer(viewType, {
     deserializeWebviewPanel: async (panel: WebviewPanel, state: unknown) => {
-      attach(client, panel, folderOf(extensionUri), placeIn((state as Unknown | undefined)?.place))
+      attach(client, panel, folderOf(extensionUri), placeIn((state as Unknown | undefined)?.place), false)
     },
   })
 }

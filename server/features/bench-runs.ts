@@ -43,6 +43,8 @@ export interface BenchRuns {
   evidence(part: Definition | undefined): PartEvidence | undefined
   /** The same, a few milliseconds at a time. */
   evidenceInSlices(part: Definition | undefined): Generator<undefined, PartEvidence | undefined>
+  /** Whether that was found before, and takes no time any more. */
+  hasEvidence(part: Definition): boolean
   /** Refits a part's constants from runs; undefined where the file sees no such part. */
   fit(uri: string, part: string, runs: readonly ComparedRun[], options?: RunsFitOptions): RunsFit | undefined
   /** The lines that a fit changes, by file, in offsets of the file's text and in order. */
@@ -163,6 +165,7 @@ export function createBenchRuns(
     evidenceInSlices: function* (part) {
       return part && (yield* shown.inSlices(part, runsOn(part)))
     },
+    hasEvidence: part => shown.isFound(part, runsOn(part)),
     fit: (uri, part, runs, options) => {
       const view = workspace.view(uri)
       const definition = view?.scope.find('part', part)

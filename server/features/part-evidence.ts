@@ -14,13 +14,18 @@ export interface EvidenceStore {
   of(part: Definition, runs: readonly ComparedRun[]): PartEvidence | undefined
   /** The same, with all that costs time made in slices. */
   inSlices(part: Definition, runs: readonly ComparedRun[]): Generator<undefined, PartEvidence | undefined>
+  /** Whether it was found before and takes no time any more. */
+  isFound(part: Definition, runs: readonly ComparedRun[]): boolean
 }
 
 interface Known {
   readonly runs: readonly ComparedRun[]
   readonly evidence: PartEvidence | undefined
   readonly posterior: () => Generator<undefined, Posterior>
+  isFound: boolean
 }
+
+type Shown = Pick<Known, 'evidence' | 'posterior'>
 
 /** So many posteriors are kept by what they rest on; typing in a part or a run makes new objects of the same content. */
 const KEPT = 8
@@ -45,21 +50,26 @@ export function createEvidenceStore(): EvidenceStore {
   }
   /** Evicted with the part's chunk; replaced when a run of it is another. */
   const known = new WeakMap<Definition, Known>()
-  const knownOf = (definition: Definition, runs: readonly ComparedRun[]): Known => {
+  const knownBefore = (definition: Definition, runs: readonly ComparedRun[]): Known | undefined => {
     const before = known.get(definition)
-    if (before?.runs.length === runs.length && before.runs.every((run, index) => run === runs[index])) return before
+    const isSame = before?.runs.length === runs.length && before.runs.every((run, index) => run === runs[index])
+    return isSame ? before : undefined
+  }
+  const knownOf = (definition: Definition, runs: readonly ComparedRun[]): Known => {
+    const before = knownBefore(definition, runs)
+    if (before !== undefined) return before
     const { value: part } = partConstants(definition)
-    const made = { runs, ...(part === undefined ? nothing : shown(definition, part, runs)) }
+    const made = { runs, isFound: false, ...(part === undefined ? nothing : shown(definition, part, runs)) }
     known.set(definition, made)
     return made
   }
-  const nothing: Omit<Known, 'runs'> = {
+  const nothing: Shown = {
     evidence: undefined,
     posterior: () => {
       throw new Error('nothing was tried')
     },
   }
-  const shown = (definition: Definition, part: Part, runs: readonly ComparedRun[]): Omit<Known, 'runs'> => {
+  const shown = (definition: Definition, part: Part, runs: readonly ComparedRun[]): Shown => {
     const trials = [...knownTrials(definition, part)]
     const leftOut: NoTrial[] = []
     for (const run of runs) {
@@ -76,9 +86,11 @@ export function createEvidenceStore(): EvidenceStore {
   return {
     of: (part, runs) => knownOf(part, runs).evidence,
     inSlices: function* (part, runs) {
-      const { evidence, posterior } = knownOf(part, runs)
-      if (evidence !== undefined) yield* posterior()
-      return evidence
+      const found = knownOf(part, runs)
+      if (found.evidence !== undefined) yield* found.posterior()
+      found.isFound = true
+      return found.evidence
     },
+    isFound: (part, runs) => knownBefore(part, runs)?.isFound === true,
   }
 }

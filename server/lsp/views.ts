@@ -40,6 +40,8 @@ type View =
       readonly title: string
       /** Of a growing log: where it settles, whether it leaves its prediction, what limit is near. */
       readonly notice: string | null
+      /** Present where what takes long is not in it yet: it is in the answer to one more request, with `shown`, its title. */
+      readonly isFirst?: true
       readonly svg: string
       readonly style: string
       readonly marks: readonly ViewMark[]
@@ -59,10 +61,11 @@ function numberIn(value: unknown, least: number, most: number): number | undefin
 
 function askedOf(given: Unknown): Omit<AskedView, 'size'> {
   const whatIf = (given.whatIf ?? {}) as Unknown
-  const { kind, load } = given
+  const { kind, load, shown } = given
   return {
     kind: kind === 'map' || kind === 'cooling' || kind === 'ledger' ? kind : undefined,
     load: typeof load === 'string' ? load : undefined,
+    shown: typeof shown === 'string' ? shown : undefined,
     whatIf: {
       airC: numberIn(whatIf.airC, -60, 80),
       humidityPct: numberIn(whatIf.humidityPct, 1, 100),
@@ -80,12 +83,13 @@ function marksOf(session: Session, { picture }: ShownView): readonly ViewMark[] 
 }
 
 function answerOf(session: Session, view: ShownView, as: unknown): View {
-  const { picture, kind, profile, load, loads, notice } = view
+  const { picture, kind, profile, load, loads, notice, isFirst } = view
   if (as === 'svg') return { text: svgFile(picture), title: picture.title }
   if (as === 'csv') return { text: csvText(picture.figures), title: picture.title }
   const { title, figures } = picture
   return {
     ...{ kind, profile, load: load ?? null, loads, title, notice: notice ?? null },
+    ...(isFirst ? { isFirst } : {}),
     ...{ svg: svgElement(picture), style: chartStyle, marks: marksOf(session, view) },
     ...{ head: figures.head, rows: figures.rows },
   }

@@ -1,3 +1,4 @@
+import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
 import { uriOfPath } from '../../server/workspace/node-files.ts'
@@ -11,6 +12,7 @@ interface View {
   readonly profile?: string
   readonly title?: string
   readonly svg?: string
+  readonly isFirst?: boolean
   readonly style?: string
   readonly text?: string
   readonly loads?: readonly string[]
@@ -106,6 +108,35 @@ describe('the picture of a place', () => {
     const { ask } = await start()
     const { svg } = await ask('steps {', { width: 1e9, height: -5, load: 7, whatIf: 'x', kind: {} })
     expect(svg).toMatch(/viewBox="0 0 4000 240"/)
+  })
+
+  it('comes first without what takes long, where that is welcome, and whole when it is asked for again', async () => {
+    const folder = join(root, 'grammar/examples/bench')
+    client = await startClient({ folders: [uriOfPath(folder)] })
+    const request = client.request
+    await request('detent/profiles', {})
+    const at = (file: string, line: number, more: object = {}): Promise<View> => {
+      const textDocument = { uri: uriOfPath(join(folder, file)) }
+      return request('detent/view', { textDocument, position: { line, character: 4 }, ...more })
+    }
+    const lineOf = (file: string, part: string): number =>
+      readFileSync(join(folder, file), 'utf8')
+        .split('\n')
+        .findIndex(line => line.startsWith(part))
+    const run = lineOf('runs.detent', 'run light-browse')
+    const first = await at('runs.detent', run, { shown: '' })
+    expect(first).toMatchObject({ kind: 'course', isFirst: true })
+    expect(first.svg).toContain('class="dots"')
+    expect(first.svg).not.toContain('Dots measured, lines predicted')
+    const whole = await at('runs.detent', run, { shown: first.title })
+    expect(whole.isFirst).toBeUndefined()
+    expect(whole.title).toBe(first.title)
+    expect(whole.svg).toContain('Dots measured, lines predicted')
+    // Once it is made, it is the first.
+    expect((await at('runs.detent', run, { shown: '' })).svg).toBe(whole.svg)
+    // A file is never half of it.
+    const other = lineOf('runs.detent', 'run light-compile')
+    expect((await at('runs.detent', other, { as: 'csv' })).text).toContain('predicted')
   })
 
   it('is what the command draws', async () => {

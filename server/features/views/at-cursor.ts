@@ -9,6 +9,7 @@ import { drawMap } from '../../charts/map.ts'
 import type { Picture, PictureOptions } from '../../charts/picture.ts'
 import { isWork, simulateInSlices, type Transient } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
 import { unreadWith } from '../../semantic/unread.ts'
 import { obstacleText } from '../../wording/missing.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
@@ -17,7 +18,7 @@ import { cursorAt } from '../cursor.ts'
 import { evaluationOf, profilesOn } from '../profiles.ts'
 import { isSettled } from '../settled.ts'
 import { coolingData } from './cooling-view.ts'
-import { courseStepS, runCourse } from './course-view.ts'
+import { courseStepS, logCourse, runCourse } from './course-view.ts'
 import { ledgerData } from './ledger-view.ts'
 import { mapData } from './map-view.ts'
 import { casesOf, sceneOf, type WhatIf, worstOf } from './scene.ts'
@@ -75,6 +76,8 @@ export interface AskedView {
   readonly kind?: ViewKind | undefined
   readonly load?: string | undefined
   readonly whatIf?: WhatIf | undefined
+  /** A first picture without what takes long is welcome, unless the one with this title is shown already. */
+  readonly shown?: string | undefined
   readonly size: PictureOptions
 }
 
@@ -86,6 +89,8 @@ export interface ShownView {
   readonly picture: Picture
   /** What a person who follows a growing log would want to hear. */
   readonly notice: string | undefined
+  /** What takes long is not in it yet: worth asking once more. */
+  readonly isFirst: boolean
 }
 
 /** Why there is no picture: what was shown last may stay, marked. */
@@ -120,8 +125,8 @@ export function* viewInSlices(
   ]
   const load = asked.load !== undefined && loads.includes(asked.load) ? asked.load : subject.load
   const kind = run !== undefined ? 'course' : (asked.kind ?? subject.kind)
-  const shown = (picture: Picture, notice?: string): ShownView => {
-    return { kind, profile: scene.name, load, loads, picture, notice }
+  const shown = (picture: Picture, notice?: string, isFirst = false): ShownView => {
+    return { kind, profile: scene.name, load, loads, picture, notice, isFirst }
   }
   if (kind === 'map') {
     const data = mapData(scene, { load })
@@ -130,13 +135,24 @@ export function* viewInSlices(
   const { part } = evaluation.profile
   if (kind === 'ledger') {
     if (part === undefined) return { waits: 'The profile names no part.' }
-    const found = yield* bench.evidenceInSlices(part)
-    const data = ledgerData({ scenes: [scene], part, evidence: found })
-    return data.stated.length === 0 ? { waits: 'The part states no needs.' } : shown(drawLedger(data, asked.size))
+    const first =
+      asked.shown === undefined || bench.hasEvidence(part)
+        ? undefined
+        : ledgerData({ scenes: [scene], part, evidence: undefined, isFirst: true })
+    const isFirst = first !== undefined && first.title !== asked.shown
+    const data = isFirst ? first : ledgerData({ scenes: [scene], part, evidence: yield* bench.evidenceInSlices(part) })
+    if (data.stated.length === 0) return { waits: 'The part states no needs.' }
+    return shown(drawLedger(data, asked.size), undefined, isFirst)
   }
   if (run !== undefined) {
     const kept = runTransients(run)
+    const first = 'made' in kept || asked.shown === undefined ? undefined : logCourse(scene, run)
+    if (first !== undefined && first.title !== asked.shown)
+      return shown(drawCourse(first, tallEnough(asked.size)), undefined, true)
     if (!('made' in kept)) kept.made = yield* transientOf(run)
+    // The verdict asks for it, and would make it without a pause.
+    if (run.predicted !== undefined)
+      yield* uncertaintyInSlices(run.predicted.evaluation.input, run.predicted.prediction, false)
     const data = runCourse(scene, run, kept.made)
     return data === undefined
       ? {

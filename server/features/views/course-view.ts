@@ -130,6 +130,10 @@ function powerLevels({ bench, evaluation, placeOf }: Scene): CoursePanel['levels
   })
 }
 
+const residualsOf = (points: readonly SeriesPoint[]): NonNullable<CoursePanel['residuals']> => {
+  return { name: 'die, measured less predicted, K', points, sentence: 'Die temperature, measured less predicted.' }
+}
+
 /** What is predicted over time. */
 interface Followed {
   readonly series: Readonly<Record<'timeS' | Column, readonly number[]>>
@@ -178,14 +182,7 @@ function courseOf(scene: Scene, one: Case, { title, note, run, log, startS, endS
       name,
       lines: own,
       levels,
-      residuals:
-        residuals.length === 0
-          ? undefined
-          : {
-              name: 'die, measured less predicted, K',
-              points: residuals,
-              sentence: 'Die temperature, measured less predicted.',
-            },
+      residuals: residuals.length === 0 ? undefined : residualsOf(residuals),
     }
   })
   const events = run?.events ?? []
@@ -267,6 +264,33 @@ export function loadCourse(scene: Scene, one: Case, { overS }: CourseOptions): C
   return courseOf(scene, one, { title, note, run, log: undefined, startS: 0, endS: run.endS })
 }
 
+/** What a run's course is drawn from: its load, how long it lasted, and its log; undefined without a log. */
+function runFrame({ record, predicted, log }: ComparedRun) {
+  const series = log?.state === 'read' ? log.series : undefined
+  if (predicted === undefined || series === undefined || series.timeS.length < 2) return undefined
+  const { load, corner, settled } = predicted
+  const isBusy = isWork(load.load)
+  const startS = loadStartS(series, isBusy ? 'work' : 'idle')
+  const endS = Math.max(1, (series.toS.at(-1) ?? 0) - startS)
+  const cores = isWork(load.load) ? load.load.cores : 0
+  const one: Case = { name: load.name, definition: load.definition, load: load.load, cores, corner, settled }
+  const title = `Run ${record.name}: ${record.profile} under ${caseName(one)}`
+  return { predicted, one, drawn: { title, log: series, startS, endS } }
+}
+
+/** The log alone, for as long as what is predicted for it is being worked out; undefined where there is no log. */
+export function logCourse(scene: Scene, compared: ComparedRun): CourseData | undefined {
+  const frame = runFrame(compared)
+  if (frame === undefined) return undefined
+  const note = `Dots measured; what is predicted follows. At ${cornerText(frame.one.corner)}.`
+  const course = courseOf(scene, frame.one, { ...frame.drawn, note, run: undefined })
+  // What comes takes its place already.
+  const panels = course.panels.map(panel => {
+    return panel.lines.some(({ name }) => name === 'die') ? { ...panel, residuals: residualsOf([]) } : panel
+  })
+  return { ...course, panels }
+}
+
 /**
  * A run's log over what is predicted for it.
  * @param made what is predicted over that time, where it was made before
@@ -277,21 +301,18 @@ export function runCourse(
   compared: ComparedRun,
   made?: Transient,
 ): (CourseData & { readonly notice: string | undefined }) | undefined {
-  const { record, predicted, log, settled: settledLog } = compared
-  const series = log?.state === 'read' ? log.series : undefined
-  if (predicted === undefined || series === undefined || series.timeS.length < 2) return undefined
-  const { load, corner, settled } = predicted
-  const isBusy = isWork(load.load)
-  const startS = loadStartS(series, isBusy ? 'work' : 'idle')
-  const endS = Math.max(1, (series.toS.at(-1) ?? 0) - startS)
+  const frame = runFrame(compared)
+  if (frame === undefined) return undefined
+  const { predicted, one, drawn } = frame
+  const { log: series, startS, endS } = drawn
+  const { settled: settledLog } = compared
+  const { load, corner } = predicted
   const { bench } = predicted.evaluation.input
   const run =
     made ??
     (bench === undefined || !isWork(load.load)
       ? undefined
       : simulate(bench, load.load, corner, { overS: endS, sampleS: courseStepS(endS) }))
-  const cores = isWork(load.load) ? load.load.cores : 0
-  const one: Case = { name: load.name, definition: load.definition, load: load.load, cores, corner, settled }
   const off = compared.compared.filter(figure => figure.off)
   const die = compared.compared.find(({ figure }) => figure === 'die')
   const settling = settlingText(compared)
@@ -303,14 +324,8 @@ export function runCourse(
         : `Die measured ${fixed(die.measured.value, 1)} °C, predicted ${fixed(die.predicted, 1)} °C: ${fixed(die.difference, 1)} ± ${fixed(die.combinedUncertainty, 1)} K${off.length === 0 ? ', as predicted' : `; off: ${off.map(({ figure }) => figure).join(', ')}`}.`
   const [followed, dies] = [predictedPoints(run?.series, 'dieC', 1), measuredPoints(series, 'die', startS)]
   const notice = noticeText(compared, dies, at => valueAt(followed, at))
-  const course = courseOf(scene, one, {
-    title: `Run ${record.name}: ${record.profile} under ${caseName(one)}`,
-    note: `Dots measured, lines predicted. ${verdict} At ${cornerText(corner)}.`,
-    run,
-    log: series,
-    startS,
-    endS,
-  })
+  const note = `Dots measured, lines predicted. ${verdict} At ${cornerText(corner)}.`
+  const course = courseOf(scene, one, { ...drawn, note, run })
   return {
     ...course,
     notice: [notice, settling && `It ${settling}.`].filter(one => one !== undefined).join(' ') || undefined,

@@ -21,6 +21,8 @@ interface LedgerSource {
   readonly part: Definition
   /** Undefined where nothing was tried: the stated rows and what the profile gives are drawn all the same. */
   readonly evidence: PartEvidence | undefined
+  /** What was tried is still being worked out. */
+  readonly isFirst?: boolean
   readonly proposals?: readonly TrialProposal[] | undefined
 }
 
@@ -76,7 +78,7 @@ function takenRow({ ratio, proofV, standardUncertaintyV, probability, word }: Le
 
 const head: Figures['head'] = ['what', 'ratio', 'voltage_v', 'low_v', 'high_v', 'at_die_v', 'for_s', 'name']
 
-export function ledgerData({ scenes, part, evidence, proposals = [] }: LedgerSource): LedgerData {
+export function ledgerData({ scenes, part, evidence, isFirst = false, proposals = [] }: LedgerSource): LedgerData {
   const [scene, ...others] = scenes
   const who = others.length === 0 ? scene.name : 'the profiles'
   const stated = statedRows(scene, part)
@@ -106,7 +108,7 @@ export function ledgerData({ scenes, part, evidence, proposals = [] }: LedgerSou
     title: `${part.name} with ${who}: what each ratio needs, and what it is given`,
     note:
       evidence === undefined
-        ? `No trial of this part yet. ${counted}`
+        ? `${isFirst ? 'What trials show follows.' : 'No trial of this part yet.'} ${counted}`
         : `Filled dots held, crossed ones stopped; larger ones ran longer. Bars: 95 % intervals. ${counted}`,
     trials,
     stated,
