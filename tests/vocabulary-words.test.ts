@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { vocabulary, type Word } from '../grammar/vocabulary/index.ts'
 import { runRecords } from '../server/bench/run/record.ts'
+import { fittedRecord } from '../server/semantic/fitted.ts'
 import { allFiguresOf, createService } from '../server/service.ts'
 import { memoryFiles } from './harness/file-systems.ts'
 
@@ -37,6 +38,12 @@ part sample {
   package-resistance 0.11 K/W
   core-resistance 0.55 K/W
   die-heat 12 J/K
+}
+
+fitted sample {
+  constant switching 2.21 nF ± 0.1 nF from 2 nF ± 0.6 nF usual
+  counted evening
+  correlated switching shared-power -0.4
 }
 
 cooler stack kind thermoelectric {
@@ -292,6 +299,13 @@ const changes: Readonly<Record<string, Change>> = {
   'profile fan': change('  fan {\n    24 °C   25 %\n    40 °C   100 %\n  }\n', ''),
   'fan row': change('24 °C   25 %', '24 °C   40 %'),
   'part correlated': change('correlated switching leakage -0.5', 'correlated switching leakage 0.9', ...spread),
+  'file fitted': change('fitted sample {', 'fitted simple {'),
+  'fitted constant': change('from 2 nF ± 0.6 nF usual', 'from 2 nF ± 0.7 nF usual'),
+  'fitted counted': change('counted evening', 'counted morning'),
+  'fitted correlated': change('switching shared-power -0.4', 'switching shared-power 0.4', ...spread, [
+    'shared-power 12 W',
+    'shared-power 12 W ± 4 W',
+  ]),
   'file run': change('run evening of', 'run morning of'),
   'run revision': change('revision "3fa81c0"', 'revision "4fa81c0"'),
   'run air': change('air 21.5 °C', 'air 22.5 °C'),
@@ -376,7 +390,14 @@ async function workedOut(text: string): Promise<string> {
       },
     }),
   )
-  return JSON.stringify({ findings, profiles, runs }, undefined, 1)
+  // The same goes for what a fit starts from.
+  const definitions = service.workspace.document(uri)?.definitions ?? []
+  const fitted = definitions.flatMap(one => {
+    const { constants, runs: counted } = fittedRecord(one)
+    const numbers = constants.map(({ key, after, before, wasUsual }) => ({ key, after, before, wasUsual }))
+    return one.kind === 'fitted' ? [{ of: one.name, numbers, counted }] : []
+  })
+  return JSON.stringify({ findings, profiles, runs, fitted }, undefined, 1)
 }
 
 async function beforeAndAfter({ from, to, first = [] }: Change): Promise<readonly [string, string]> {

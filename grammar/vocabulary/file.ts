@@ -85,6 +85,16 @@ export const fileWords: readonly Word[] = [
     example: 'run by-hand of daily under render { measured { power 182 W; die 64 °C } }',
   },
   {
+    word: 'fitted',
+    in: ['file'],
+    forms: [[{ slot: 'reference', name: 'name', kind: 'part' }]],
+    block: 'fitted',
+    many: true,
+    means:
+      'What a fit has found of a part and its coolers beside their values, in a file of its own that the part’s file uses: written by a fit, not by hand.',
+    example: 'fitted sample-b7 { correlated switching leakage -0.93 }',
+  },
+  {
     word: 'allow',
     in: places,
     forms: [[{ slot: 'code', name: 'code' }, string('reason')]],

@@ -8,6 +8,7 @@
 import { boardWords, loadWords, roomWords } from './bench.ts'
 import { coolerWords } from './cooler.ts'
 import { fileWords } from './file.ts'
+import { fittedWords } from './fitted.ts'
 import { partWords } from './part.ts'
 import { profileWords } from './profile.ts'
 import { runWords } from './run.ts'
@@ -30,6 +31,7 @@ export const vocabulary: readonly Word[] = withUsual([
   ...loadWords,
   ...profileWords,
   ...runWords,
+  ...fittedWords,
 ])
 
 /** Words whose values usually lie in a range have it with them. */

@@ -23,7 +23,7 @@ import type { Slot, Word } from './types.ts'
 import { usualOfPart } from './usual-values.ts'
 
 /** Constants of the part that may carry `±`, and so may be correlated. */
-const uncertainConstants = [
+export const uncertainConstants = [
   'switching',
   'leakage',
   'leakage-doubling',
@@ -37,7 +37,7 @@ const uncertainConstants = [
   'die-heat',
 ]
 
-const ofCooler = [literal('of'), reference('cooler')]
+export const ofCooler = [literal('of'), reference('cooler')]
 
 const judgement = 'engineering judgement, no source'
 

@@ -11,8 +11,9 @@ import { writeEdits } from './write-edits.ts'
 const examples = `
 A fit uses everything measured on a part: whole logs, settled or not, figures read off by hand, and the rows of known.
 Each constant starts from what is stated, with its ±, or from its usual value and spread. A constant that the runs do not
-determine keeps that, and the output says so. Without --write nothing is changed; with it the constants are written with their uncertainties and
-correlations.
+determine keeps that, and the output says so. Without --write nothing is changed; with it the constants are written with their uncertainties,
+and PART.fitted.detent beside the part's file gets what was known before the runs, the runs, and the correlations. The
+next fit starts from there, so no run counts twice.
 
 Constants: of the part switching, leakage, leakage-doubling, leakage-exponent, shared-power, idle-power,
 package-resistance, core-resistance, die-heat, and needs-slope from how runs ended; of its coolers block-resistance, the
@@ -85,16 +86,23 @@ const counted = (count: number, word: string): string => `${count} ${word}${coun
 
 /** Writes the changed constants into their files, each whole or not at all. */
 async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): Promise<void> {
-  const files = service.bench.edits(file.uri, fit)
-  if (files.length === 0) io.err.write('Nothing to change.\n')
-  for (const { uri, edits } of files) {
-    const shown = await writeEdits(service, io, uri, edits)
+  await service.bench.loadCompanion(fit)
+  // What is new comes first: nothing uses a file that could not be written.
+  const files = service.bench.edits(file.uri, fit).toSorted((a, b) => Number(b.isNew) - Number(a.isNew))
+  if (files.length === 0) io.err.write('Nothing to change: the values contain these runs already.\n')
+  for (const { uri, edits, isNew } of files) {
+    const shown = await writeEdits(service, io, uri, edits, isNew)
     if (shown === undefined) continue
     const sum = (of: 'constants' | 'correlations'): number => edits.reduce((total, edit) => total + edit[of], 0)
-    const also = sum('correlations') === 0 ? '' : ` and ${counted(sum('correlations'), 'correlation')}`
-    io.err.write(`${shown}: ${counted(sum('constants'), 'constant')}${also} written\n`)
+    const [constants, correlations] = [sum('constants'), sum('correlations')]
+    const what = [
+      ...(constants > 0 ? [counted(constants, 'constant')] : []),
+      ...(correlations > 0 ? [counted(correlations, 'correlation')] : []),
+    ]
+    io.err.write(`${shown}: ${what.length === 0 ? 'changed' : `${what.join(' and ')} written`}\n`)
   }
-  if (files.length > 0) io.err.write('The values now contain these runs: fit next time with new runs alone (--runs).\n')
+  if (files.length > 0)
+    io.err.write(`${fit.part.name}.fitted.detent has what was known before, so the next fit counts no run twice.\n`)
 }
 
 /** `detent fit`: refits the constants of a part, and of its coolers, from runs. */

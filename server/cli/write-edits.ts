@@ -13,6 +13,7 @@ interface Edit {
 
 /**
  * Makes edits of a loaded file and writes it.
+ * @param isNew there is no such file yet, and the edits are of an empty text
  * @returns the file as outputs show it; undefined where it is not on this disk
  * Errors: `UnusableCall` where it cannot be written, or changed meanwhile.
  */
@@ -21,19 +22,29 @@ export async function writeEdits(
   io: Io,
   uri: string,
   edits: readonly Edit[],
+  isNew = false,
 ): Promise<string | undefined> {
   const path = pathOfUri(uri)
-  const document = service.workspace.document(uri)
-  if (path === undefined || document === undefined) return undefined
+  if (path === undefined) return undefined
   const shown = shownPath(io, path)
-  const written = applyEdits(document.source.text, edits)
+  if (isNew) {
+    await written(shown, () => writeWhole(path, formattedText(applyEdits('', edits)), { isNew: true }))
+    return shown
+  }
+  const document = service.workspace.document(uri)
+  if (document === undefined) return undefined
+  const made = applyEdits(document.source.text, edits)
   // A file that was formatted stays so: longer values push their comments.
-  const text = service.formatting(uri).length === 0 ? formattedText(written) : written
+  const text = service.formatting(uri).length === 0 ? formattedText(made) : made
   if (document.invalidAt !== undefined) throw new UnusableCall(`${shown}: not written: it is not valid UTF-8`)
+  await written(shown, () => writeWhole(path, text, { text: document.source.text }))
+  return shown
+}
+
+async function written(shown: string, write: () => Promise<void>): Promise<void> {
   try {
-    await writeWhole(path, text, { text: document.source.text })
+    await write()
   } catch (error) {
     throw new UnusableCall(`${shown}: not written: ${reasonOf(error)}`)
   }
-  return shown
 }

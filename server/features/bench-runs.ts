@@ -2,8 +2,8 @@
 
 import { onceFor } from '../../grammar/once.ts'
 import type { PartEvidence } from '../bench/evidence/evidence.ts'
-import type { FitEdit } from '../bench/fit/edits.ts'
-import { fitEdits, fittedConstants } from '../bench/fit/edits.ts'
+import { companionBlock, companionHead, saysTheSame } from '../bench/fit/companion.ts'
+import { type FitEdit, fitEdits, fittedConstants } from '../bench/fit/edits.ts'
 import { fitRuns, type RunsFit, type RunsFitOptions } from '../bench/fit/runs.ts'
 import type { LogResult, ReadOptions } from '../bench/log/reader.ts'
 import { type LogSource, memoryLogs } from '../bench/log/source.ts'
@@ -18,6 +18,7 @@ import { resolveUri } from '../workspace/files.ts'
 import type { Document, FileView, Workspace } from '../workspace/workspace.ts'
 import { createEvidenceStore } from './part-evidence.ts'
 import { createRunRevisions, type RevisionSource } from './run-revisions.ts'
+import { addUse } from './uses.ts'
 
 /** Runs of the bench with their logs: measured beside predicted, and fits. */
 export interface BenchRuns {
@@ -47,8 +48,14 @@ export interface BenchRuns {
   hasEvidence(part: Definition): boolean
   /** Refits a part's constants from runs; undefined where the file sees no such part. */
   fit(uri: string, part: string, runs: readonly ComparedRun[], options?: RunsFitOptions): RunsFit | undefined
-  /** The lines that a fit changes, by file, in offsets of the file's text and in order. */
-  edits(uri: string, fit: RunsFit): readonly { readonly uri: string; readonly edits: readonly PlacedEdit[] }[]
+  /**
+   * The lines that a fit changes, by file, in offsets of the file's text and in order; the part's companion is among the
+   * files.
+   * @param options `intoHome`: no file can be made, so what belongs into it goes behind the part’s own text
+   */
+  edits(uri: string, fit: RunsFit, options?: { readonly intoHome?: boolean }): readonly FittedFile[]
+  /** Reads the file that is the part's companion, where there is one that its file does not use. */
+  loadCompanion(fit: RunsFit): Promise<void>
 }
 
 export interface LoadOptions extends ReadOptions {
@@ -62,9 +69,19 @@ interface NamedLog {
   readonly reading: LogResult | undefined
 }
 
-interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants' | 'correlations'> {
+interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants'> {
   readonly start: number
   readonly end: number
+  /** How many correlations it writes. */
+  readonly correlations: number
+}
+
+/** A file that a fit changes. */
+interface FittedFile {
+  readonly uri: string
+  readonly edits: readonly PlacedEdit[]
+  /** There is no such file yet. */
+  readonly isNew: boolean
 }
 
 /** Kept with the document. */
@@ -170,26 +187,84 @@ export function createBenchRuns(
       const view = workspace.view(uri)
       const definition = view?.scope.find('part', part)
       if (view === undefined || definition === undefined) return undefined
-      return fitRuns(definition, runs, { coolers: coolersOf(view, definition), ...options })
+      const companion = view.scope.find('fitted', part)
+      return fitRuns(definition, runs, {
+        coolers: coolersOf(view, definition),
+        ...(companion && { companion }),
+        ...options,
+      })
     },
-    edits: (uri, fit) => {
+    loadCompanion: async fit => {
+      const home = [...workspace.documents()].find(({ starts }) => starts.has(fit.part.chunk))
+      const address = home && companionUri(home, fit.part)
+      if (address !== undefined && home !== undefined && bounds(home.uri, address)) await workspace.load([address])
+    },
+    edits: (uri, fit, options) => {
       // Runs of files that use this one may have been made with coolers that it does not see.
       const views = [uri, ...workspace.usersOf(uri)].flatMap(one => workspace.view(one) ?? [])
       const documents = [...new Set(views.flatMap(view => view.documents))]
-      const { part } = fit
-      // A part names a cooler only where its own file sees it.
-      const home = documents.find(({ starts }) => starts.has(part.chunk))
-      const seen = home && workspace.view(home.uri)?.scope
-      const edits = fitEdits(fittedConstants(fit), name => seen?.find('cooler', name) === fit.coolers.get(name))
-      return documents.flatMap(document => {
-        const own = edits.flatMap((edit: FitEdit) => {
-          const base = document.starts.get(edit.chunk)
-          const { constants, correlations, text } = edit
-          const [start, end] = [edit.start, edit.end].map(at => (base ?? 0) + at) as [number, number]
-          return base === undefined ? [] : [{ start, end, text, constants, correlations }]
+      const found = fittedConstants(fit)
+      const isSame = saysTheSame(found, fit.companion)
+      const constants = isSame ? { ...found, constants: [], correlation: [] } : found
+      const { edits, written } = fitEdits(constants)
+      const own = documents.flatMap(document => {
+        const placed = edits.flatMap(({ chunk, start, end, text, constants: count }: FitEdit): PlacedEdit[] => {
+          const base = document.starts.get(chunk)
+          if (base === undefined) return []
+          return [{ start: base + start, end: base + end, text, constants: count, correlations: 0 }]
         })
-        return own.length === 0 ? [] : [{ uri: document.uri, edits: own.sort((a, b) => a.start - b.start) }]
+        return placed.length === 0 ? [] : [{ uri: document.uri, edits: placed, isNew: false }]
       })
+      const block = isSame ? undefined : companionBlock(constants, written, fit.companion)
+      const beside = companionEdits(workspace, documents, fit, block, options?.intoHome === true)
+      const byUri = new Map<string, FittedFile>()
+      for (const file of [...own, ...beside]) {
+        const all = [...(byUri.get(file.uri)?.edits ?? []), ...file.edits]
+        byUri.set(file.uri, { ...file, edits: all.sort((a, b) => a.start - b.start) })
+      }
+      return [...byUri.values()]
     },
   }
+}
+
+/** The edits of the part's companion, and the `use` that brings it in. */
+function companionEdits(
+  workspace: Workspace,
+  documents: readonly Document[],
+  { part, companion }: RunsFit,
+  block: { readonly text: string; readonly correlations: number } | undefined,
+  intoHome: boolean,
+): readonly FittedFile[] {
+  const home = documents.find(({ starts }) => starts.has(part.chunk))
+  if (home === undefined || block === undefined) return []
+  const uri = intoHome ? home.uri : companionUri(home, part)
+  if (uri === undefined) return []
+  const counts = { constants: 0, correlations: block.correlations }
+  const old = workspace.document(uri)
+  // The block that is seen, or one in a file that nothing uses.
+  const before = companion ?? old?.definitions.find(({ kind, name }) => kind === 'fitted' && name === part.name)
+  const there =
+    before && [...documents, ...(old === undefined ? [] : [old])].find(({ starts }) => starts.has(before.chunk))
+  const use = { ...addUse(home, companionPath(part)), constants: 0, correlations: 0 }
+  const isUsed = intoHome || companion !== undefined || home.useUris.includes(uri)
+  const used: readonly FittedFile[] = isUsed ? [] : [{ uri: home.uri, edits: [use], isNew: false }]
+  if (before !== undefined && there !== undefined) {
+    const base = there.starts.get(before.chunk) ?? 0
+    const { start, end } = before.match.statement
+    if (isWrittenAs(before.chunk.text.slice(start, end), block.text)) return used
+    const edit = { start: base + start, end: base + end, text: block.text, ...counts }
+    return [...used, { uri: there.uri, edits: [edit], isNew: false }]
+  }
+  const at = old?.source.text.length ?? 0
+  const text = `${old === undefined ? companionHead : ''}\n${block.text}\n`
+  return [...used, { uri, edits: [{ start: at, end: at, text, ...counts }], isNew: old === undefined }]
+}
+
+const companionPath = ({ name }: Definition): string => `${name}.fitted.detent`
+const companionUri = (home: Document, part: Definition): string | undefined => resolveUri(home.uri, companionPath(part))
+
+/** Whether a text says the same, however it is laid out. */
+function isWrittenAs(before: string, after: string): boolean {
+  const [one, other] = [before, after].map(text => text.replace(/\s+/g, ' '))
+  return one === other
 }

@@ -117,7 +117,8 @@ async function fitted(session: Session, { uri, part, workDoneToken }: Asked): Pr
       fitPart(workspace, bench, file.uri, part, revisionsFor(session)),
     ))
   if (file === undefined || fit === undefined) throw new NoPaper(`There is no part ${part} in its file any more.`)
-  const edits = bench.edits(file.uri, fit)
+  await bench.loadCompanion(fit)
+  const edits = bench.edits(file.uri, fit, { intoHome: !session.client.makesFiles })
   const edit = edits.length === 0 ? {} : { edit: workspaceEdit(session, edits) }
   return { markdown: unbroken(fitMarkdown(fit)), told: fitWords.countText(fit), ...edit }
 }

@@ -19,6 +19,8 @@ export interface Client {
   readonly takesCodeActions: boolean
   readonly resolvesCodeActions: boolean
   readonly takesDocumentChanges: boolean
+  /** An edit may make a file. */
+  readonly makesFiles: boolean
   readonly nestsSymbols: boolean
   readonly foldLimit: number
   readonly asksConfiguration: boolean
@@ -112,6 +114,9 @@ export function readClient(params: InitializeParams): Client {
     resolvesCompletion: resolves(textDocument?.completion?.completionItem?.resolveSupport?.properties, 'documentation'),
     takesCodeActions: action?.codeActionLiteralSupport !== undefined,
     resolvesCodeActions: action?.dataSupport === true && resolves(action.resolveSupport?.properties, 'edit'),
+    makesFiles:
+      workspace?.workspaceEdit?.documentChanges === true &&
+      workspace.workspaceEdit.resourceOperations?.includes('create') === true,
     takesDocumentChanges: workspace?.workspaceEdit?.documentChanges === true,
     nestsSymbols: textDocument?.documentSymbol?.hierarchicalDocumentSymbolSupport === true,
     foldLimit: textDocument?.foldingRange?.rangeLimit ?? Number.POSITIVE_INFINITY,

@@ -3,9 +3,11 @@
 import {
   type CodeAction,
   CodeActionKind,
+  type CreateFile,
   MessageType,
   type Range,
   ShowMessageNotification,
+  type TextDocumentEdit,
   type TextEdit,
   type WorkspaceEdit,
 } from 'vscode-languageserver'
@@ -74,15 +76,31 @@ export const formatting: Feature = {
 }
 
 /** Edits as the client takes them: for the versions that they were made for, where it can tell versions apart. */
-export function workspaceEdit(session: Session, files: readonly FileEdits[]): WorkspaceEdit {
-  const converted = files.flatMap(({ uri, edits }) => {
+export function workspaceEdit(
+  session: Session,
+  files: readonly (FileEdits & { readonly isNew?: boolean })[],
+): WorkspaceEdit {
+  // Only a client that makes files is given one.
+  const created = files.flatMap(({ uri, edits, isNew }): (CreateFile | TextDocumentEdit)[] => {
+    if (isNew !== true) return []
+    const address = clientUri(session, uri)
+    const start = { line: 0, character: 0 }
+    const list = edits.map(({ text }) => ({ range: { start, end: start }, newText: text }))
+    return [
+      { kind: 'create', uri: address, options: { overwrite: false, ignoreIfExists: false } },
+      { textDocument: { uri: address, version: null }, edits: list },
+    ]
+  })
+  const converted = files.flatMap(({ uri, edits, isNew }) => {
+    if (isNew === true) return []
     const file = located(session, uri)
     if (file === undefined) return []
     const list = edits.map(({ start, end, text }) => ({ range: file.lines.range({ start, end }), newText: text }))
     return [{ uri: clientUri(session, file.uri), version: session.open.get(file.uri)?.version ?? null, edits: list }]
   })
   if (session.client.takesDocumentChanges) {
-    return { documentChanges: converted.map(({ uri, version, edits }) => ({ textDocument: { uri, version }, edits })) }
+    const changed = converted.map(({ uri, version, edits }) => ({ textDocument: { uri, version }, edits }))
+    return { documentChanges: [...created, ...changed] }
   }
   return { changes: Object.fromEntries(converted.map(({ uri, edits }) => [uri, edits])) }
 }
@@ -187,8 +205,9 @@ async function resolvedFit(session: Session, action: CodeAction, data: FitData):
   const fit = await telling(session, fitWork(session, data.uri, data.part), () =>
     fitPart(workspace, bench, data.uri, data.part, revisionsFor(session)),
   )
+  if (fit !== undefined) await bench.loadCompanion(fit)
   if (fit === undefined || versionOf(session, data.uri) !== data.version) return action
-  const edits = bench.edits(data.uri, fit)
+  const edits = bench.edits(data.uri, fit, { intoHome: !session.client.makesFiles })
   if (edits.length > 0) return { ...action, edit: workspaceEdit(session, edits) }
   // Nothing can be fitted: what would be silence says why.
   if (session.client.showsPapers) {

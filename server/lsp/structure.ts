@@ -23,6 +23,7 @@ export const symbolKinds: Readonly<Record<OutlineSymbol['kind'], SymbolKind>> = 
   load: SymbolKind.Function,
   profile: SymbolKind.Interface,
   run: SymbolKind.Event,
+  fitted: SymbolKind.Constant,
   key: SymbolKind.Property,
   table: SymbolKind.Array,
 }

@@ -27,8 +27,9 @@ const known = keptWhile<Definition, readonly Evaluation[]>()
 const KEPT = 4
 
 /** What a profile is made of. */
-function madeOf({ chain, part, cooler, room, board }: ResolvedProfile): readonly (Definition | undefined)[] {
-  return [...chain, part, cooler, room, board]
+function madeOf(profile: ResolvedProfile): readonly (Definition | undefined)[] {
+  const { chain, part, fitted, cooler, room, board } = profile
+  return [...chain, part, fitted, cooler, room, board]
 }
 
 /** The definitions that a profile's evaluation rests on. */
@@ -63,7 +64,8 @@ export type StandIns = Partial<Readonly<Record<'part' | 'cooler' | 'room' | 'boa
 
 /** Evaluates a profile as if it named other definitions; nothing is kept. */
 export function evaluateWith(scope: Scope, definition: Definition, standIns: StandIns): Evaluation {
-  const profile = { ...resolveProfile(scope, definition), ...standIns }
+  const resolved = { ...resolveProfile(scope, definition), ...standIns }
+  const profile = { ...resolved, fitted: resolved.part && scope.find('fitted', resolved.part.name) }
   const input = inputOf(profile)
   return { profile, input, predictions: predictAll(input), overTime: scope.overTime }
 }

@@ -40,19 +40,23 @@ export interface Correlation {
   readonly first: string
   readonly second: string
   readonly coefficient: number
-  /** The cooler whose constant the second is, where a part names one. */
+  /** The cooler whose constant the second is, or both are, where a line names one. */
   readonly cooler?: string
 }
 
+const ofCoolers: readonly string[] = ['block-resistance', 'radiator']
+
 /** What a `correlated` line says; undefined where it does not read. */
 export function correlationIn(line: Match, place: Place): Correlation | undefined {
+  const firstWord = text(line, 'first')?.text ?? ''
+  const firstOf = place !== 'fitted' ? place : ofCoolers.includes(firstWord) ? 'cooler' : 'part'
   const nameOf = (word: string, duty: string, owner: string): string | undefined => {
     const [found, row] = [text(line, word)?.text, quantity(line, duty)?.value]
     return found && `${owner} ${found}${row === undefined ? '' : ` ${row} %`}`
   }
   const cooler = text(line, 'cooler')?.text
-  const first = nameOf('first', 'first-duty', place)
-  const second = nameOf('second', 'duty', cooler === undefined ? place : 'cooler')
+  const first = nameOf('first', 'first-duty', firstOf)
+  const second = nameOf('second', 'duty', cooler === undefined ? firstOf : 'cooler')
   const coefficient = pureNumber(line)?.value
   if (first === undefined || second === undefined || coefficient === undefined) return undefined
   return { first, second, coefficient, ...(cooler === undefined ? {} : { cooler }) }

@@ -14,6 +14,7 @@ import {
 import { drivenPlate } from './coolers/index.ts'
 import type { Definition } from './definitions.ts'
 import { hasSupply, supplyWords } from './drives.ts'
+import { fittedRecord } from './fitted.ts'
 import type { Correlation, UncertainConstant } from './gather.ts'
 import type { ResolvedProfile } from './profile.ts'
 import { settingsOf } from './settings.ts'
@@ -142,6 +143,7 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
     ...settings.assumed,
     ...standIns(unreadOf(profile), isStated),
   ])
+  const isHere = ({ cooler: named }: Correlation): boolean => named === undefined || named === profile.cooler?.name
   return {
     bench: blocking === 0 ? benchForSteps : undefined,
     benchForSteps,
@@ -151,8 +153,10 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
     assumed: [...assumed].sort(),
     loadAssumed: new Map(profile.loads.map(load => [load.name, assumedIn(load)])),
     uncertain: [...(part?.uncertain ?? []), ...(cooler?.uncertain ?? []), ...(board?.uncertain ?? [])],
+    // Of two lines for one pair the last counts.
     correlated: [
-      ...(part?.correlated ?? []).filter(one => one.cooler === undefined || one.cooler === profile.cooler?.name),
+      ...(profile.fitted === undefined ? [] : fittedRecord(profile.fitted).correlated).filter(isHere),
+      ...(part?.correlated ?? []).filter(isHere),
       ...(cooler?.correlated ?? []),
     ],
     loadUncertain: new Map(profile.loads.map(load => [load.name, loadConstants(load).uncertain])),

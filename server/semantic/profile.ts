@@ -18,6 +18,8 @@ export interface ResolvedProfile {
   /** Where `based-on` does not lead to a profile, leads back, or leads on and on. */
   readonly broken: 'unknown' | 'cycle' | 'deep' | undefined
   readonly part: Definition | undefined
+  /** What a fit has found of the part beside its values. */
+  readonly fitted: Definition | undefined
   readonly cooler: Definition | undefined
   readonly room: Definition | undefined
   readonly board: Definition | undefined
@@ -73,11 +75,13 @@ export function resolveProfile(scope: Scope, definition: Definition): ResolvedPr
     const name = found === undefined ? undefined : text(found.match, kind)?.text
     return name === undefined ? undefined : scope.find(kind, name)
   }
+  const part = named('part')
   return {
     definition,
     chain,
     broken,
-    part: named('part'),
+    part,
+    fitted: part && scope.find('fitted', part.name),
     cooler: named('cooler'),
     room: named('room'),
     board: named('board'),

@@ -16,6 +16,8 @@ export type Before =
   /** The file as it was read: whatever was saved since is not lost. A byte order mark stays. */
   | { readonly text: string }
   | { readonly bytes: Uint8Array }
+  /** Nothing: a file that is there stays. */
+  | { readonly isNew: true }
   /** A page that is made afresh each time: whatever is there, but for these, which it was made from. */
   | { readonly inputs: readonly string[] }
 
@@ -33,6 +35,11 @@ function textOf(bytes: Uint8Array): string {
 /** The text as it is written: with the byte order mark that the file had. */
 async function checked(target: string, text: string, before: Before): Promise<string> {
   if ('inputs' in before) return text
+  if ('isNew' in before) {
+    const old = await lstat(target).catch(() => undefined)
+    if (old !== undefined) throw new NotWritten('a file of that name is there already')
+    return text
+  }
   const now = await readFile(target)
   if ('bytes' in before) {
     textOf(now)

@@ -68,17 +68,79 @@ describe('a fit that is printed', () => {
     expect(plain).toContain(`held as stated, their ± carried to the others: ${names.join(', ')}, block-resistance,`)
   })
 
-  it('writes constants and correlations, counts each, and says that these runs are counted now', async () => {
+  it('writes constants into their files, and beside them what was known before, the runs and the correlations', async () => {
     using folder = temporaryFolder({ 'a.detent': bench })
     const asked = ['--free', 'switching,shared-power', '--write']
     const first = await refit(folder.path, ...asked)
-    expect(first.err).toContain('a.detent: 2 constants and 1 correlation written\n')
-    expect(first.err.replace(/\s+/g, ' ')).toContain('fit next time with new runs alone (--runs)')
+    expect(first.err).toContain('a.detent: 2 constants written\n')
+    expect(first.err).toContain('sample.fitted.detent: 1 correlation written\n')
     const text = readFileSync(join(folder.path, 'a.detent'), 'utf8')
-    expect(text.match(/^ *correlated /gm)).toHaveLength(1)
-    // What is stated now is what the runs left of it: they would count twice, so the values hardly move.
-    const before = await json(folder.path, '--free', 'switching,shared-power', '--runs', 'r-0')
-    expect(before.parameters[0]!.value).toBeGreaterThan(0)
+    expect(text).not.toContain('correlated')
+    expect(text).toContain('use "sample.fitted.detent"\n')
+    const beside = readFileSync(join(folder.path, 'sample.fitted.detent'), 'utf8')
+    expect(beside.match(/^ *correlated switching shared-power -0\.\d{3}$/gm)).toHaveLength(1)
+    expect(beside.match(/^ *counted r-\d$/gm)).toHaveLength(4)
+    expect(await detent(folder.path, ['check', '.'])).toMatchObject({ out: expect.not.stringContaining('error') })
+  })
+})
+
+describe('a second fit', () => {
+  const free = ['--free', 'switching,shared-power']
+  const read = (folder: string): readonly string[] =>
+    ['a.detent', 'sample.fitted.detent'].map(name => readFileSync(join(folder, name), 'utf8'))
+
+  it('of the same runs changes nothing', async () => {
+    using folder = temporaryFolder({ 'a.detent': bench })
+    await refit(folder.path, ...free, '--write')
+    const first = read(folder.path)
+    const again = await refit(folder.path, ...free, '--write')
+    expect(again.err).toBe('Nothing to change: the values contain these runs already.\n')
+    expect(read(folder.path)).toEqual(first)
+  })
+
+  it('with another run finds what one fit of them all finds', async () => {
+    const more = run('r-9', 'half', 'clock 4.600 GHz; voltage 1.060 V; power 31.2 W; die 28.9 °C')
+    using folder = temporaryFolder({ 'a.detent': bench })
+    await refit(folder.path, ...free, '--write')
+    const [now, beside] = read(folder.path)
+    using later = temporaryFolder({ 'a.detent': now! + more, 'sample.fitted.detent': beside! })
+    using whole = temporaryFolder({ 'a.detent': bench + more })
+    const [onward, atOnce] = [await json(later.path, ...free), await json(whole.path, ...free)]
+    expect(atOnce.parameters).toHaveLength(2)
+    atOnce.parameters.forEach(({ value, standard_uncertainty: u }, at) => {
+      const other = onward.parameters[at]!
+      expect(Math.abs(other.value - value)).toBeLessThan(0.1 * u!)
+      expect(other.standard_uncertainty! / u!).toBeCloseTo(1, 1)
+    })
+  })
+
+  it('says which runs count no more, and what was changed by hand', async () => {
+    using folder = temporaryFolder({ 'a.detent': bench })
+    await refit(folder.path, ...free, '--write')
+    const [now, beside] = read(folder.path)
+    const changed = now!.replace(/switching \S+ nF/, 'switching 2.05 nF')
+    expect(changed).not.toBe(now)
+    using later = temporaryFolder({ 'a.detent': changed, 'sample.fitted.detent': beside! })
+    const { out } = await refit(later.path, ...free, '--runs', 'r-0,r-1,r-2')
+    const plain = out.replace(/\s+/g, ' ')
+    expect(plain).toContain('r-3 is in the values so far, and does not count here')
+    expect(plain).toContain('changed by hand since a fit wrote it, so what is stated counts as known before: switching')
+    expect(out).toMatch(/^switching +2\.05 /m)
+  })
+
+  it('keeps what else stands in the file, and takes one up that nothing uses', async () => {
+    using folder = temporaryFolder({ 'a.detent': bench, 'sample.fitted.detent': '\u0000' })
+    await refit(folder.path, ...free, '--write')
+    expect(read(folder.path)[1]).toContain('\u0000')
+    expect(read(folder.path)[1]).toContain('fitted sample {')
+    const [now, beside] = read(folder.path)
+    using later = temporaryFolder({
+      'a.detent': now!.replace('use "sample.fitted.detent"\n', ''),
+      'sample.fitted.detent': beside!,
+    })
+    await refit(later.path, ...free, '--write')
+    expect(read(later.path)[0]).toContain('use "sample.fitted.detent"\n')
+    expect(read(later.path)[1]!.match(/^fitted sample/gm)).toHaveLength(1)
   })
 })
 

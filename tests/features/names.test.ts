@@ -53,6 +53,23 @@ profile s { room shed }
   it('of a second definition of a name are only itself', () =>
     checkReferences('room shed { }\nroom [[$0shed]] { }\nprofile q { room shed }\n'))
 
+  it('of a part and a cooler are in what a fit has left beside them, which sees neither', () =>
+    checkReferences(`--- s.fitted.detent
+fitted s { correlated package-resistance block-resistance of [[pipe]] -0.5; counted r }
+--- bench.detent
+use "s.fitted.detent"
+part s { cores 4 }
+cooler [[$0pipe]] kind air { }
+`))
+
+  it('of a part are asked for from what a fit has left', () =>
+    checkReferences(`--- bench.detent
+use "s.fitted.detent"
+part [[s]] { cores 4 }
+--- s.fitted.detent
+fitted [[$0s]] { counted r }
+`))
+
   it('are missing on a key word', () => checkReferences('room shed { a$0ir 20 °C }\n'))
 })
 

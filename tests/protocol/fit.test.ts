@@ -1,7 +1,7 @@
 import { cpSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
-import type { CodeAction, TextDocumentEdit } from 'vscode-languageserver/node'
+import type { CodeAction, CreateFile, TextDocumentEdit } from 'vscode-languageserver/node'
 import { TextDocument } from 'vscode-languageserver-textdocument'
 import { formattedText } from '../../server/service.ts'
 import { uriOfPath } from '../../server/workspace/node-files.ts'
@@ -63,15 +63,30 @@ async function actionsAt({ request, uri, text }: Started, piece: string, more: o
 }
 
 /** What the command writes into a copy of its own. */
-function writtenByCommand(): string {
+function writtenByCommand(): readonly [part: string, companion: string] {
   using copy = exampleCopy()
   const { code } = runDetent(copy.path, ['fit', 'runs.detent', '--part', 'sample-b7', '--write'])
   expect(code).toBe(0)
-  return readFileSync(join(copy.path, 'bench.detent'), 'utf8')
+  const read = (name: string): string => readFileSync(join(copy.path, name), 'utf8')
+  return [read('bench.detent'), read('sample-b7.fitted.detent')]
 }
 
-function applied(text: string, changes: readonly TextDocumentEdit[] | undefined, uri: string): string {
-  const edits = changes?.filter(one => one.textDocument.uri === uri).flatMap(one => one.edits) ?? []
+/** A client whose edits may make files. */
+const makesFiles: ClientOptions = {
+  capabilities: {
+    ...modernCapabilities,
+    workspace: {
+      ...modernCapabilities.workspace,
+      workspaceEdit: { documentChanges: true, resourceOperations: ['create'] },
+    },
+  },
+}
+
+function applied(text: string, changes: readonly (TextDocumentEdit | CreateFile)[] | undefined, uri: string): string {
+  const edits =
+    changes
+      ?.filter((one): one is TextDocumentEdit => 'textDocument' in one && one.textDocument.uri === uri)
+      .flatMap(one => one.edits) ?? []
   return TextDocument.applyEdits(TextDocument.create(uri, 'detent', 1, text), edits as never)
 }
 
@@ -90,16 +105,40 @@ describe('the fit among the actions of a part', () => {
   })
 
   it('writes, once it is chosen, what the command writes, for the version that is open', async () => {
+    const started = await start(makesFiles)
+    const { request, uri, text, path } = started
+    const [action] = await actionsAt(started, 'part sample')
+    const { edit } = await request<CodeAction>('codeAction/resolve', action)
+    const changes = edit?.documentChanges as (TextDocumentEdit | CreateFile)[] | undefined
+    const beside = uriOfPath(join(path, 'sample-b7.fitted.detent'))
+    const create = { kind: 'create', uri: beside, options: { overwrite: false, ignoreIfExists: false } }
+    expect(changes?.map(one => ('kind' in one ? one : one.textDocument))).toEqual([
+      create,
+      { uri: beside, version: null },
+      { uri, version: 5 },
+    ])
+    const after = formattedText(applied(text, changes, uri))
+    expect(after).toMatch(/switching +2\.\d+ nF ± 0\.0\d+ nF/)
+    const companion = formattedText(applied('', changes, beside))
+    expect(companion).toMatch(/correlated leakage leakage-doubling 0\.9\d{2}/)
+    expect([after, companion]).toEqual(writtenByCommand())
+  })
+
+  it('puts what belongs beside the part behind its own text, where the client makes no files', async () => {
     const started = await start()
     const { request, uri, text } = started
     const [action] = await actionsAt(started, 'part sample')
     const { edit } = await request<CodeAction>('codeAction/resolve', action)
     const changes = edit?.documentChanges as TextDocumentEdit[] | undefined
     expect(changes?.map(one => one.textDocument)).toEqual([{ uri, version: 5 }])
-    const after = formattedText(applied(text, changes, uri))
-    expect(after).toMatch(/switching +2\.\d+ nF ± 0\.0\d+ nF/)
-    expect(after).toMatch(/correlated leakage leakage-doubling 0\.9\d{2}/)
-    expect(after).toBe(writtenByCommand())
+    const after = applied(text, changes, uri)
+    expect(after).not.toContain('sample-b7.fitted.detent')
+    expect(after).toMatch(/\}\n\nfitted sample-b7 \{\n/)
+    await started.change(uri, 6, [{ text: after }])
+    // What it rests on reads, and a fit of the same runs has nothing to write.
+    const second = await request<Fit>('detent/fit', { uri, part: 'sample-b7' })
+    expect(second.markdown).toContain('Starts from what was known before the runs in the values')
+    expect(second.edit).toBeUndefined()
   })
 
   it('is no edit for a text that changed meanwhile', async () => {
@@ -164,7 +203,7 @@ interface Fit {
 
 describe('the fit as a paper', () => {
   it('has constants, residuals and correlations, and the edit to be made once it was seen', async () => {
-    const { request, uri, text } = await start()
+    const { request, uri, text } = await start(makesFiles)
     const { markdown, told, edit } = await request<Fit>('detent/fit', { uri, part: 'sample-b7' })
     expect(told).toMatch(/^\d+ constants fitted to 10 runs$/)
     expect(markdown).toMatch(/^# Fit of part sample-b7\n/)
@@ -172,7 +211,7 @@ describe('the fit as a paper', () => {
     expect(markdown).toMatch(/\| winter-render +\| 240\.0 /)
     expect(markdown).toMatch(/\| leakage +\| leakage-doubling +\| 0\.9\d+ +\|/)
     expect(markdown).toContain('needs-slope is left alone')
-    expect(formattedText(applied(text, edit?.documentChanges, uri))).toBe(writtenByCommand())
+    expect(formattedText(applied(text, edit?.documentChanges, uri))).toBe(writtenByCommand()[0])
   })
 
   it('reaches coolers in files that the part does not see', async () => {

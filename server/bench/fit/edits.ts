@@ -1,4 +1,4 @@
-/** The fitted constants as edits of the lines that state them, with `±` and correlations. */
+/** The fitted constants as edits of the lines that state them, with `±`. */
 
 import type { Chunk, Statement } from '../../../grammar/tree.ts'
 import { baseUnit, type Dimension, findUnit, type Unit } from '../../../grammar/units/units.ts'
@@ -16,9 +16,8 @@ export interface FitEdit {
   readonly start: number
   readonly end: number
   readonly text: string
-  /** How many constants, and how many of their correlations, it writes. */
+  /** How many constants it writes. */
   readonly constants: number
-  readonly correlations: number
 }
 
 /** What is written of a fit. */
@@ -26,18 +25,34 @@ export interface FittedConstants extends Pick<RunsFit, 'part' | 'coolers' | 'nee
   readonly constants: readonly FittedConstant[]
   /** Of `constants`, row by row. */
   readonly correlation: readonly (readonly number[])[]
+  /** The names of the runs that counted. */
+  readonly runs: readonly string[]
 }
 
 /** What a fit found, as it is written; nothing where nothing was fitted. */
-export function fittedConstants({ part, coolers, needsSlope, result }: RunsFit): FittedConstants {
+export function fittedConstants({ part, coolers, needsSlope, result, used }: RunsFit): FittedConstants {
   const { constants = [], correlation = [] } = 'constants' in result ? result : {}
-  return { part, coolers, needsSlope, constants, correlation }
+  return { part, coolers, needsSlope, constants, correlation, runs: used.map(({ run }) => run) }
 }
 
-/** Pairs correlated less than this are not worth a line. */
-const LEAST_CORRELATION = 0.05
+/** A constant as it stands in the files after a fit. */
+export interface WrittenConstant {
+  readonly fitted: FittedConstant
+  /** Value and `±`. */
+  readonly text: string
+  /** Undefined for a pure number. */
+  readonly unit: Unit | undefined
+}
+
+export interface FitEdits {
+  readonly edits: readonly FitEdit[]
+  /** In the order of the part's constants and then the coolers'. */
+  readonly written: readonly WrittenConstant[]
+}
 
 interface Change {
+  /** Undefined for the slope of the needs, which has no prior. */
+  readonly fitted?: FittedConstant
   readonly word: string
   readonly label: string
   readonly value: number
@@ -50,10 +65,15 @@ interface Change {
 /** The statement whose value a change replaces, and the value's place in it. */
 function placeOf(
   definition: Definition,
-  { word, row }: Change,
+  { word, label, row }: Pick<Change, 'word' | 'label' | 'row'>,
 ): { start: number; end: number; unit: Unit | undefined } | undefined {
   const found = entry(definition.match, word)
   if (found === undefined) return undefined
+  if (word === 'module') {
+    const figure = entry(found, label.slice('module '.length))
+    const own = figure && quantity(figure)
+    return own && { start: own.start, end: own.end, unit: own.unit }
+  }
   if (row !== undefined) {
     const sorted = rows(found).toSorted((a, b) => (quantity(a, 'duty')?.value ?? 0) - (quantity(b, 'duty')?.value ?? 0))
     const own = sorted[row] && quantity(sorted[row], 'resistance')
@@ -65,12 +85,7 @@ function placeOf(
   return pure && { start: pure.start, end: pure.end, unit: undefined }
 }
 
-function insertion(
-  definition: Definition,
-  behind: Statement,
-  lines: readonly string[],
-  written: Pick<FitEdit, 'constants' | 'correlations'>,
-): FitEdit {
+function insertion(definition: Definition, behind: Statement, lines: readonly string[]): FitEdit {
   const { chunk } = definition
   const from =
     Math.max(chunk.text.lastIndexOf('\n', behind.start - 1), chunk.text.lastIndexOf('\r', behind.start - 1)) + 1
@@ -80,20 +95,16 @@ function insertion(
   const lineBreak = chunk.text.includes('\r\n') ? '\r\n' : '\n'
   const text = lines.map(line => (isWholeLine ? `${lineBreak}${before}${line}` : `; ${line}`)).join('')
   const end = lineEnd(chunk.text, behind.end, isWholeLine)
-  return { chunk, start: end, end, text, ...written }
+  return { chunk, start: end, end, text, constants: lines.length }
 }
 
 /** A block with nothing in it, such as that of a cooler whose constants all count as usual. */
-function filled(
-  { chunk, match }: Definition,
-  lines: readonly string[],
-  written: Pick<FitEdit, 'constants' | 'correlations'>,
-): readonly FitEdit[] {
+function filled({ chunk, match }: Definition, lines: readonly string[]): readonly FitEdit[] {
   const { open, close } = match.statement.block ?? {}
   if (open === undefined || close === undefined || chunk.text.slice(open.end, close.start).trim() !== '') return []
   const lineBreak = chunk.text.includes('\r\n') ? '\r\n' : '\n'
   const text = `${lineBreak}${lines.map(line => `  ${line}${lineBreak}`).join('')}`
-  return [{ chunk, start: open.end, end: close.start, text, ...written }]
+  return [{ chunk, start: open.end, end: close.start, text, constants: lines.length }]
 }
 
 /** Behind a statement's comment, where a new line follows. */
@@ -102,8 +113,6 @@ function lineEnd(text: string, at: number, isWholeLine: boolean): number {
   const end = text.slice(at).search(/\r|\n/)
   return end < 0 ? text.length : at + end
 }
-
-const nothing = { constants: 0, correlations: 0 }
 
 /** A whole line with its line end, or a statement with the `;` behind or before it. */
 function removal(chunk: Chunk, { start, end }: Statement): FitEdit {
@@ -114,41 +123,65 @@ function removal(chunk: Chunk, { start, end }: Statement): FitEdit {
   if (isWholeLine) {
     const to = lineEnd(text, end, true)
     const after = text.startsWith('\r\n', to) ? to + 2 : Math.min(text.length, to + 1)
-    return { chunk, start: from, end: after, text: '', ...nothing }
+    return { chunk, start: from, end: after, text: '', constants: 0 }
   }
   const behind = /^\s*;/.exec(text.slice(end))?.[0].length ?? 0
-  return { chunk, start: from, end: end + behind, text: '', ...nothing }
+  return { chunk, start: from, end: end + behind, text: '', constants: 0 }
 }
 
 /** A constant that was left out is worth a line from this share on of what the runs teach about it; engineering judgement. */
 const LEAST_LEARNED = 0.02
 
-function changesOf(constants: readonly FittedConstant[], owner: string, target: 'part' | 'cooler'): Change[] {
+function changesOf(
+  constants: readonly FittedConstant[],
+  definition: Definition,
+  target: 'part' | 'cooler',
+  owner = definition.name,
+): Change[] {
   const own = constants.filter(({ constant }) => constant.target === target && constant.owner === owner)
-  const isWorthIt = ({ constant, learned }: FittedConstant): boolean =>
-    constant.from !== 'usual' || learned >= LEAST_LEARNED
+  const isWorthIt = (one: FittedConstant): boolean => {
+    const { word, from } = one.constant
+    // The figures of a module are written where they stand; beside those of its datasheet they would contradict it.
+    if (word === 'module') return placeOf(definition, changeOf(one)) !== undefined
+    // What an earlier fit has written stays written.
+    const stands = entry(definition.match, word) !== undefined
+    return from !== 'usual' || stands || one.learned >= LEAST_LEARNED
+  }
   // The rows of a table that was left out are written together, or not at all.
   const tables = new Set(
     own.filter(one => one.constant.row !== undefined && isWorthIt(one)).map(({ constant }) => constant.word),
   )
   return own
     .filter(one => isWorthIt(one) || (one.constant.row !== undefined && tables.has(one.constant.word)))
-    .map(({ constant: { word, label, dimension, row }, value, standardUncertainty }) => {
-      return { word, label, value, standardUncertainty, dimension, ...(row === undefined ? {} : { row }) }
-    })
+    .map(changeOf)
+}
+
+function changeOf(fitted: FittedConstant): Change {
+  const { constant, value, standardUncertainty } = fitted
+  const { word, label, dimension, row } = constant
+  return { fitted, word, label, value, standardUncertainty, dimension, ...(row === undefined ? {} : { row }) }
 }
 
 /** What follows the value of a word that was left out: the usual leakage holds at a voltage and a temperature. */
 const behindValue: Readonly<Record<string, string>> = { leakage: ` at ${usualLeakageAt.text}` }
 
-function editsOf(definition: Definition, changes: readonly Change[]): { edits: FitEdit[]; missing: string[] } {
+interface ChangeEdits {
+  readonly edits: FitEdit[]
+  /** The lines of what is not stated. */
+  readonly missing: string[]
+  readonly written: WrittenConstant[]
+}
+
+function editsOf(definition: Definition, changes: readonly Change[]): ChangeEdits {
   const edits: FitEdit[] = []
+  const all: WrittenConstant[] = []
   const missing: string[] = []
   const missingRows = new Map<string, string[]>()
   for (const change of changes) {
     const at = placeOf(definition, change)
     const own = at?.unit ?? (change.dimension === undefined ? undefined : findUnit(baseUnit[change.dimension]))
     const written = withUncertainty(change.value, change.standardUncertainty, own)
+    if (change.fitted !== undefined) all.push({ fitted: change.fitted, text: written, unit: own })
     if (at === undefined && change.row !== undefined) {
       const others = missingRows.get(change.word) ?? []
       missingRows.set(change.word, [...others, `${change.label.slice(change.word.length + 1)} ${written}`])
@@ -160,44 +193,10 @@ function editsOf(definition: Definition, changes: readonly Change[]): { edits: F
         end: at.end,
         text: written,
         constants: 1,
-        correlations: 0,
       })
   }
   for (const [word, rows] of missingRows) missing.push(`${word} { ${rows.join('; ')} }`)
-  return { edits, missing }
-}
-
-/** A `correlated` line serves what a load settles at: none is written of heat capacities, of modules and of leads. */
-const bearsOnSettling = ({ word }: { readonly word: string }): boolean =>
-  !/-heat$/.test(word) && !['module', 'plate-leak', 'leads'].includes(word)
-
-/**
- * The `correlated` lines of the fitted constants that stand in one definition: the part's have a constant of the part
- * before, a cooler's are of that cooler alone.
- * @param sees whether a cooler's name means something where the part stands
- */
-function correlationLines(
-  { constants, correlation }: FittedConstants,
-  { kind, name }: Definition,
-  sees: (cooler: string) => boolean,
-): string[] {
-  const fitted = constants.map(({ constant }) => constant)
-  const lines: string[] = []
-  fitted.forEach((first, i) => {
-    fitted.forEach((second, j) => {
-      const isHere = first.target === kind && first.owner === name
-      if (j <= i || !isHere || !bearsOnSettling(first) || !bearsOnSettling(second)) return
-      const isApart = second.target !== kind
-      if (isApart ? !sees(second.owner) : second.owner !== name) return
-      const r = correlation[i]?.[j] ?? 0
-      if (!(Math.abs(r) >= LEAST_CORRELATION)) return
-      const of = isApart ? ` of ${second.owner}` : ''
-      // Rounded to three digits a matrix stays one that some errors can have, but for the very edge.
-      const written = Math.max(-0.999, Math.min(0.999, r)).toFixed(3)
-      lines.push(`correlated ${first.label} ${second.label}${of} ${written}`)
-    })
-  })
-  return lines
+  return { edits, missing, written: all }
 }
 
 /**
@@ -214,13 +213,12 @@ function outdated({ kind, name, match }: Definition, fitted: ReadonlySet<string>
 }
 
 /**
- * The edits that put a fit's constants in the place of the stated ones, each with its `±`, and the correlations with
- * them. None where nothing was fitted. They do not overlap.
+ * The edits that put a fit's constants in the place of the stated ones, each with its `±`, and what the companion file says
+ * of each constant that is written. None where nothing was fitted. They do not overlap.
  */
-export function fitEdits(fit: FittedConstants, sees: (cooler: string) => boolean = () => true): readonly FitEdit[] {
+export function fitEdits(fit: FittedConstants): FitEdits {
   const { part, coolers, constants, needsSlope } = fit
-  const edits: FitEdit[] = []
-  const partChanges = changesOf(constants, part.name, 'part')
+  const partChanges = changesOf(constants, part, 'part')
   if (needsSlope?.known === true) {
     const { valueVPerK: value, standardUncertainty } = needsSlope
     const dimension = 'voltage-per-kelvin'
@@ -228,35 +226,23 @@ export function fitEdits(fit: FittedConstants, sees: (cooler: string) => boolean
   }
   const all = constants.map(({ constant }) => constantKey(constant))
   const fitted = new Set([...all, ...partChanges.map(({ label }) => `part ${part.name} ${label}`)])
-  edits.push(...editsIn(part, partChanges, fitted, correlationLines(fit, part, sees)))
-  for (const [name, definition] of coolers) {
-    const lines = correlationLines(fit, definition, sees)
-    edits.push(...editsIn(definition, changesOf(constants, name, 'cooler'), fitted, lines))
-  }
-  return edits
+  const found = [editsIn(part, partChanges, fitted)]
+  for (const [name, definition] of coolers)
+    found.push(editsIn(definition, changesOf(constants, definition, 'cooler', name), fitted))
+  return { edits: found.flatMap(one => one.edits), written: found.flatMap(one => one.written) }
 }
 
-/** The changed constants of one definition, and its correlations in the place of those that are out of date. */
-function editsIn(
-  definition: Definition,
-  changes: readonly Change[],
-  fitted: ReadonlySet<string>,
-  correlations: readonly string[],
-): FitEdit[] {
-  const { edits, missing } = editsOf(definition, changes)
+/** The changed constants of one definition; correlations of them that stand there are out of date. */
+function editsIn(definition: Definition, changes: readonly Change[], fitted: ReadonlySet<string>): FitEdits {
+  const { edits, missing, written } = editsOf(definition, changes)
   const old = outdated(definition, fitted)
   const { chunk } = definition
-  const isAsBefore =
-    missing.length === 0 &&
-    old.map(({ statement: { start, end } }) => chunk.text.slice(start, end)).join('\n') === correlations.join('\n')
-  if (isAsBefore) return edits
   edits.push(...old.map(match => removal(chunk, match.statement)))
   const gone = new Set(old.map(({ statement }) => statement))
-  const lines = [...missing, ...correlations]
   const behind = definition.match.statement.block?.statements.findLast(statement => !gone.has(statement))
-  if (lines.length === 0) return edits
-  const written = { constants: missing.length, correlations: correlations.length }
-  if (behind !== undefined) edits.push(insertion(definition, behind, lines, written))
-  else edits.push(...filled(definition, lines, written))
-  return edits
+  if (missing.length > 0) {
+    if (behind !== undefined) edits.push(insertion(definition, behind, missing))
+    else edits.push(...filled(definition, missing))
+  }
+  return { edits, written }
 }

@@ -3,6 +3,7 @@ import { isWork } from '../../model/index.ts'
 import { partConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { doubtedOf } from '../../semantic/doubted.ts'
+import { fittedRecord } from '../../semantic/fitted.ts'
 import { predictOne } from '../../semantic/predict.ts'
 import type { Reading } from '../log/figures.ts'
 import { bestFigure, type ComparedRun } from '../run/compared.ts'
@@ -11,6 +12,7 @@ import type { RunSettings } from '../run/settings.ts'
 import { type FitResult, fitConstants, fitPart, type NoFit } from './fit.ts'
 import { type Alternative, type Misfiled, misfiled } from './misfiled.ts'
 import { type NeedsEvidence, type NeedsSlope, needsSlope, whyNoEvidence } from './needs-slope.ts'
+import { remembered } from './remembered.ts'
 import { type OddReading, oddReadings, residualOf, type SittingResidual } from './residuals.ts'
 import { sittingOf } from './sittings.ts'
 
@@ -32,6 +34,12 @@ export interface RunsFit {
   readonly needsSlope: NeedsSlope | undefined
   /** Runs whose end says nothing of the needs, and why. */
   readonly noEvidence: readonly { readonly run: string; readonly why: string }[]
+  /** What an earlier fit has left beside the values. */
+  readonly companion: Definition | undefined
+  /** Runs that the values contain so far, and that do not count here. */
+  readonly forgotten: readonly string[]
+  /** Constants that were changed by hand since a fit wrote them: they start from what is stated now. */
+  readonly changed: readonly string[]
   /** The names of all constants that could be fitted. */
   readonly fittable: readonly string[]
 }
@@ -43,6 +51,8 @@ export interface RunsFitOptions {
   readonly hold?: readonly string[]
   /** The coolers that the part's profiles name: its known points were seen under the only one of them. */
   readonly coolers?: readonly Definition[]
+  /** What an earlier fit has left beside the values: this one starts from what was known before that. */
+  readonly companion?: Definition
 }
 
 const slopeName = 'needs-slope'
@@ -93,12 +103,17 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
           value,
           ends.flatMap(({ found }) => (typeof found === 'string' ? [] : [found])),
         )
-  const request = { part, coolers, runs, ...(free && { free }), ...(hold && { hold }) }
+  const stated = fitConstants({ part, coolers })
+  // What is held stays as it is stated now, runs and all.
+  const moving = stated.filter(({ name }) => free?.includes(name) !== false && hold?.includes(name) !== true)
+  const { before, changed } = remembered(moving, options.companion)
+  const request = { part, coolers, runs, before, ...(free && { free }), ...(hold && { hold }) }
   const result = fitPart(request)
   const sittings = 'sittings' in result ? result.sittings : []
   const used = sittings.flatMap(({ run }) =>
     run === undefined ? [] : [{ run: run.record.name, settings: run.settings }],
   )
+  const counted = options.companion === undefined ? [] : fittedRecord(options.companion).runs
   return {
     part,
     coolers,
@@ -110,7 +125,10 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
     points: sittings.length - used.length,
     needsSlope: slope,
     noEvidence: ends.flatMap(({ run, found }) => (typeof found === 'string' ? [{ run, why: found }] : [])),
-    fittable: [...fitConstants(request).map(({ name }) => name), slopeName],
+    companion: options.companion,
+    forgotten: before.size === 0 ? [] : counted.filter(name => !used.some(({ run }) => run === name)),
+    changed,
+    fittable: [...stated.map(({ name }) => name), slopeName],
   }
 }
 

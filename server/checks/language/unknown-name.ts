@@ -106,6 +106,8 @@ export const unknownName: Check = {
     if (!usedByOthers) yield* inMenus(view)
     let broken: ReadonlySet<string> | undefined
     for (const { chunk, match } of matchesOf(view)) {
+      // What a fit has left is read beside the part, whose file uses it and not the other way.
+      if (match.place === 'fitted' || match.word?.word === 'fitted') continue
       for (const reference of referencesOf(match)) {
         if (isKnown(view, reference)) continue
         broken ??= namesOnBrokenHeads(view)

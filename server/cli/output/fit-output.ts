@@ -45,6 +45,8 @@ export function fitJson(fit: RunsFit, unitOf: UnitOf): string {
     points: [],
     odd: [],
     misfiled: [],
+    forgotten: [],
+    changed: [],
     runs: [],
   }
   if (!('constants' in result)) {
@@ -110,6 +112,9 @@ export function fitJson(fit: RunsFit, unitOf: UnitOf): string {
     })),
     odd: fit.odd,
     misfiled: fit.misfiled,
+    // What an earlier fit has counted and this one has not, and what was changed by hand since.
+    forgotten: fit.forgotten,
+    changed: fit.changed,
     runs: used.map(({ run, settings }) => ({
       run,
       revision: 'revision' in settings ? settings.revision : null,
@@ -129,6 +134,7 @@ const {
   constantRow,
   correlationText,
   countText,
+  earlierTexts,
   leftTexts,
   misfiledTexts,
   oddTexts,
@@ -170,6 +176,7 @@ export function fitText(fit: RunsFit, io: Io): string {
   )
   const about = lines([
     aboutText(result),
+    ...earlierTexts(fit),
     ...sourceTexts(result, fit),
     correlationText(result),
     ...leftTexts(result),

@@ -4,7 +4,9 @@ import { boardConstants, coolerConstants, loadConstants, partConstants, roomCorn
 import { type Definition, text } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
 import type { Judge } from '../../semantic/expectations.ts'
+import { fittedRecord } from '../../semantic/fitted.ts'
 import type { UsualFigures } from '../../semantic/gather.ts'
+import { counted } from '../../wording/counts.ts'
 import { plain } from '../../wording/figures.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { code, table } from '../markdown.ts'
@@ -43,6 +45,11 @@ function runFacts({ match }: Definition): string | undefined {
   return profile === undefined || load === undefined ? undefined : `of ${code(profile)} under ${code(load)}`
 }
 
+function fittedFacts(definition: Definition): string {
+  const { constants, runs } = fittedRecord(definition)
+  return `${counted(constants.length, 'constant')} as a fit of ${counted(runs.length, 'run')} wrote them`
+}
+
 /** One line about a definition, for hovers, completion and symbols. */
 function factsOf(definition: Definition): string | undefined {
   switch (definition.kind) {
@@ -60,6 +67,8 @@ function factsOf(definition: Definition): string | undefined {
       return profileFacts(definition)
     case 'run':
       return runFacts(definition)
+    case 'fitted':
+      return fittedFacts(definition)
   }
 }
 
@@ -143,6 +152,7 @@ export function figuresOf(
     case 'profile':
       return profileFigures(evaluate(homeOf(workspace, view, definition).scope, definition), judge)
     case 'run':
+    case 'fitted':
       return undefined
   }
 }

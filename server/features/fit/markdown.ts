@@ -13,6 +13,7 @@ import {
   correlations,
   countText,
   differences,
+  earlierTexts,
   leftTexts,
   misfiledTexts,
   oddTexts,
@@ -53,7 +54,7 @@ function fittedParts(result: FitResult, fit: RunsFit): readonly (string | undefi
     '## Constants',
     ...tables,
     `± is one standard uncertainty; *learned* is how much narrower it became: 100 % would be exact. ${sentence(aboutText(result))}`,
-    ...leftTexts(result).map(text => prose(sentence(text))),
+    ...[...earlierTexts(fit), ...leftTexts(result)].map(text => prose(sentence(text))),
     '## Residuals',
     table(
       [...residualHead, 'difference W', 'difference K'],
@@ -68,7 +69,7 @@ function fittedParts(result: FitResult, fit: RunsFit): readonly (string | undefi
             ['constant', 'with', 'r'],
             pairs.map(pair => pair.map(cellText)),
           ),
-          'Near 1 or -1 the runs determine only the two together. Correlations are written with the constants, so that predictions use them.',
+          'Near 1 or -1 the runs determine only the two together. Correlations are written into the file beside the part’s, so that predictions use them.',
         ]),
   ]
 }

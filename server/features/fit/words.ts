@@ -110,6 +110,17 @@ export function leftTexts({ held, untouched }: FitResult): readonly string[] {
   ]
 }
 
+/** What an earlier fit has to do with this one. */
+export function earlierTexts({ companion, forgotten, changed, part }: RunsFit): readonly string[] {
+  if (companion === undefined) return []
+  const hand = `changed by hand since a fit wrote ${changed.length === 1 ? 'it' : 'them'}`
+  return [
+    `starts from what was known before the runs in the values, as ${part.name}.fitted.detent has it`,
+    ...forgotten.map(run => `${run} is in the values so far, and does not count here`),
+    ...(changed.length === 0 ? [] : [`${hand}, so what is stated counts as known before: ${changed.join(', ')}`]),
+  ]
+}
+
 /** Readings that nothing explains. */
 export function oddTexts({ odd }: Pick<RunsFit, 'odd'>): readonly string[] {
   return odd.map(one => `odd, so it counts little: ${oddText(one)}`)

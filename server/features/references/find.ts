@@ -3,7 +3,7 @@
 import { matchChunk } from '../../../grammar/match.ts'
 import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk, Span } from '../../../grammar/tree.ts'
-import type { Definition } from '../../semantic/definitions.ts'
+import { type Definition, readChunk } from '../../semantic/definitions.ts'
 import type { Document, FileView, Workspace } from '../../workspace/workspace.ts'
 import { cursorAt } from '../cursor.ts'
 import { type NamePlace, namePlaces, type Reference, referenceAt, resolve } from './reference.ts'
@@ -19,12 +19,23 @@ export interface NameUse extends FilePlace {
 
 const placesOf = onceFor((chunk: Chunk): readonly NamePlace[] => namePlaces(chunk, matchChunk(chunk)))
 
-function usesIn(view: FileView, definition: Definition): readonly NameUse[] {
+/** What a name means; what a fit has left beside a part means what the files that use it see. */
+function meaningOf(workspace: Workspace, view: FileView, place: NamePlace): Definition | undefined {
+  const found = resolve(view, place)
+  if (found !== undefined || !readChunk(place.chunk).definitions.some(({ kind }) => kind === 'fitted')) return found
+  for (const user of workspace.usersOf(view.document.uri)) {
+    const seen = workspace.view(user)?.scope.find(place.kind, place.name)
+    if (seen !== undefined) return seen
+  }
+  return undefined
+}
+
+function usesIn(workspace: Workspace, view: FileView, definition: Definition): readonly NameUse[] {
   const { uri, source } = view.document
   return source.chunks.flatMap(({ chunk, start }) =>
     placesOf(chunk)
       .filter(place => place.kind === definition.kind && place.name === definition.name)
-      .filter(place => resolve(view, place) === definition)
+      .filter(place => meaningOf(workspace, view, place) === definition)
       .map(place => ({ uri, role: place.role, start: start + place.start, end: start + place.end })),
   )
 }
@@ -33,7 +44,7 @@ function usesIn(view: FileView, definition: Definition): readonly NameUse[] {
 export function usesOf(workspace: Workspace, definition: Definition): readonly NameUse[] {
   const all = [...workspace.documents()].flatMap(({ uri }) => {
     const view = workspace.view(uri)
-    return view === undefined ? [] : usesIn(view, definition)
+    return view === undefined ? [] : usesIn(workspace, view, definition)
   })
   return all.sort((a, b) => (a.uri < b.uri ? -1 : a.uri > b.uri ? 1 : a.start - b.start))
 }
@@ -47,14 +58,15 @@ export function nameAt(
   const view = workspace.view(uri)
   if (view === undefined) return undefined
   const cursor = cursorAt(view, offset)
-  const reference = referenceAt(cursor)
-  if (reference === undefined) return undefined
+  const found = referenceAt(cursor)
+  if (found === undefined) return undefined
+  const reference = { ...found, definition: found.definition ?? meaningOf(workspace, view, found) }
   const span = { start: cursor.base + reference.start, end: cursor.base + reference.end }
   return { view, reference, span }
 }
 
-function homeOf(view: FileView, definition: Definition): Document | undefined {
-  return view.documents.find(document => document.definitions.includes(definition))
+function homeOf(workspace: Workspace, view: FileView, definition: Definition): Document | undefined {
+  return [...view.documents, ...workspace.documents()].find(document => document.definitions.includes(definition))
 }
 
 export interface DefinitionPlace {
@@ -73,7 +85,7 @@ export function definitionAt(workspace: Workspace, uri: string, offset: number):
   if (found === undefined) return usedFileAt(workspace, uri, offset)
   const { view, reference, span } = found
   const { definition } = reference
-  const home = definition === undefined ? undefined : homeOf(view, definition)
+  const home = definition === undefined ? undefined : homeOf(workspace, view, definition)
   const base = definition === undefined ? undefined : home?.starts.get(definition.chunk)
   if (definition === undefined || home === undefined || base === undefined) return undefined
   const { statement } = definition.match

@@ -16,7 +16,6 @@ const uri = uriOf('a.detent')
 async function edited(
   text: string,
   values: Readonly<Record<string, readonly [value: number, u: number, learned?: number]>>,
-  correlation: readonly (readonly number[])[] = [],
   slope: RunsFit['needsSlope'] = undefined,
 ): Promise<string> {
   const { service } = await loadFixture(text)
@@ -47,12 +46,13 @@ async function edited(
     const constant: PriorConstant = { ...place, value: 1, spread: 0.3, from: learned < 0.9 ? 'usual' : 'stated' }
     return { constant, value, standardUncertainty: u, interval: [0, 0], learned }
   })
-  const edits = fitEdits({
+  const { edits } = fitEdits({
     part,
     coolers: new Map(cooler === undefined ? [] : [['c', cooler]]),
     constants,
-    correlation,
+    correlation: [],
     needsSlope: slope,
+    runs: [],
   })
   const starts = view.document.starts
   const placed = edits
@@ -90,7 +90,7 @@ describe('the edits of a fit', () => {
 `)
   })
 
-  it('keep what part and cooler have in common: in the part with the cooler’s name, in the cooler its own', async () => {
+  it('take correlations of part and cooler away, which are out of date, and leave those of another cooler', async () => {
     const text = `part p {
   package-resistance 0.1 K/W
   correlated package-resistance radiator 20 % of c 0.5
@@ -113,17 +113,10 @@ cooler c kind loop {
       'radiator 20 %': [0.081, 0.001],
       'radiator 100 %': [0.039, 0.001],
     } as const
-    const after = await edited(text, fitted, [
-      [1, -0.72, 0.2, 0.01],
-      [-0.72, 1, -0.4, -0.5],
-      [0.2, -0.4, 1, 0.6],
-      [0.01, -0.5, 0.6, 1],
-    ])
+    const after = await edited(text, fitted)
     expect(after).toBe(`part p {
   package-resistance 0.1100 K/W ± 0.0010 K/W
   correlated leakage block-resistance of d 0.5
-  correlated package-resistance block-resistance of c -0.720
-  correlated package-resistance radiator 20 % of c 0.200
 }
 
 cooler c kind loop {
@@ -132,24 +125,17 @@ cooler c kind loop {
     20 %  0.0810 K/W ± 0.0010 K/W
     100 % 0.0390 K/W ± 0.0010 K/W
   }
-  correlated block-resistance radiator 20 % -0.400
-  correlated block-resistance radiator 100 % -0.500
-  correlated radiator 20 % radiator 100 % 0.600
 }
 `)
   })
 
-  it('add a line for what stood there by default, and the correlations', async () => {
+  it('add a line for what stood there by default', async () => {
     const text = 'part p {\n  switching 2.3 nF\n  leakage 18 W at 1.15 V 60 °C           # a remark\n}\n'
-    const after = await edited(text, { switching: [2.4, 0.01], 'leakage-doubling': [27.41, 0.42] }, [
-      [1, -0.9312],
-      [-0.9312, 1],
-    ])
+    const after = await edited(text, { switching: [2.4, 0.01], 'leakage-doubling': [27.41, 0.42] })
     expect(after).toBe(`part p {
   switching 2.400 nF ± 0.010 nF
   leakage 18 W at 1.15 V 60 °C           # a remark
   leakage-doubling 27.41 K ± 0.42 K
-  correlated switching leakage-doubling -0.931
 }
 `)
   })
@@ -163,28 +149,20 @@ cooler c kind loop {
   correlated leakage idle-power 0.2
 }
 `
-    const after = await edited(text, { switching: [2.4, 0.01], leakage: [20, 1] }, [
-      [1, -0.9],
-      [-0.9, 1],
-    ])
+    const after = await edited(text, { switching: [2.4, 0.01], leakage: [20, 1] })
     expect(after).toBe(`part p {
   switching 2.400 nF ± 0.010 nF
   leakage 20.0 W ± 1.0 W at 1.15 V 60 °C
   correlated idle-power vector-needs 0.3
-  correlated switching leakage -0.900
 }
 `)
   })
 
   it('fit a part on one line', async () => {
-    const after = await edited(
-      'part p { switching 2.3 nF; shared-power 3 W }\n',
-      { switching: [2.4, 0.01], leakage: [1, 0.1] },
-      [
-        [1, 0],
-        [0, 1],
-      ],
-    )
+    const after = await edited('part p { switching 2.3 nF; shared-power 3 W }\n', {
+      switching: [2.4, 0.01],
+      leakage: [1, 0.1],
+    })
     expect(after).toBe(
       'part p { switching 2.400 nF ± 0.010 nF; shared-power 3 W; leakage 1.00 W ± 0.10 W at 1.20 V 60 °C }\n',
     )
@@ -220,7 +198,7 @@ cooler c kind loop {
 
   it('have the slope of the needs', async () => {
     const slope = { known: true, valueVPerK: 0.00042, standardUncertainty: 0.00003, range: [0.0003, 0.0005] } as const
-    expect(await edited('part p {\n  needs-slope 0.3 mV/K\n}\n', {}, [], slope)).toBe(
+    expect(await edited('part p {\n  needs-slope 0.3 mV/K\n}\n', {}, slope)).toBe(
       'part p {\n  needs-slope 0.420 mV/K ± 0.030 mV/K\n}\n',
     )
   })

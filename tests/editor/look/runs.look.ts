@@ -83,7 +83,9 @@ it('offers the fit on the name of the part', async () => {
   await offeredFix(editor, 'Fit sample-b7 to its 10 runs')
   await screenshot(editor, 'fit-action')
   await page.keyboard.press('Enter')
-  await expect.poll(() => visibleText(editor), { timeout: 15_000 }).toMatch(/correlated switching [a-z-]+ -?0\.\d{3}/)
+  await expect.poll(() => visibleText(editor), { timeout: 15_000 }).toMatch(/switching\s+2\.\d+\snF\s±\s0\.0\d+\snF/)
+  // The correlations go into a file beside it.
+  expect(await visibleText(editor)).toContain('use "sample-b7.fitted.detent"')
   await screenshot(editor, 'fit-written')
 })
 
@@ -97,7 +99,8 @@ it('shows the fit before it writes it', async () => {
   await found.waitFor()
   await screenshot(editor, 'fit-paper')
   await found.locator('.monaco-button').filter({ hasText: 'Write into the File' }).click()
-  await expect.poll(() => visibleText(editor)).toMatch(/correlated switching [a-z-]+ -?0\.\d{3}/)
+  await expect.poll(() => visibleText(editor)).toMatch(/switching\s+2\.\d+\snF\s±\s0\.0\d+\snF/)
+  expect(await visibleText(editor)).toContain('use "sample-b7.fitted.detent"')
 })
 
 it('shows what trials say of the voltages, from the line above them', async () => {

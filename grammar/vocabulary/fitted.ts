@@ -1,0 +1,79 @@
+/** Words of `fitted`: what a fit keeps beside the constants of a part, in a file of its own. */
+
+import type { Dimension } from '../units/units.ts'
+import { ofCooler, uncertainConstants } from './part.ts'
+import { choice, coefficient, constant, literal, notNegative, optional, reference, rowOf } from './slots.ts'
+import type { Form, Slot, Word } from './types.ts'
+
+const resistances = ['package-resistance', 'core-resistance']
+
+/** The value that stands in the part or the cooler now, and what was known of it before the runs. */
+function moved(head: readonly Slot[], of: (name: string) => Slot): Form {
+  return [...head, of('value'), literal('from'), of('before'), optional(choice('prior', 'usual'))]
+}
+
+const withUnit =
+  (dimension: Dimension) =>
+  (name: string): Slot =>
+    constant(name, dimension, notNegative)
+const pure = (name: string): Slot => ({ slot: 'number', name, uncertain: true, bounds: { min: 0 } })
+const ofPart = (words: readonly string[], of: (name: string) => Slot): Form => moved([choice('constant', ...words)], of)
+const ofThe = (words: readonly string[], of: (name: string) => Slot, ...row: Slot[]): Form =>
+  moved([choice('constant', ...words), ...row, ...ofCooler], of)
+
+export const fittedWords: readonly Word[] = [
+  {
+    word: 'constant',
+    in: ['fitted'],
+    forms: [
+      ofPart(['switching'], withUnit('capacitance')),
+      ofPart(['leakage', 'shared-power', 'idle-power'], withUnit('power')),
+      ofPart(['leakage-doubling'], withUnit('temperature-difference')),
+      ofPart(['leakage-exponent'], pure),
+      ofPart(resistances, withUnit('thermal-resistance')),
+      ofPart(['die-heat'], withUnit('heat-capacity')),
+      ofThe(['block-resistance'], withUnit('thermal-resistance')),
+      ofThe(['radiator'], withUnit('thermal-resistance'), rowOf('duty')),
+      ofThe(['plate-heat', 'coolant-heat'], withUnit('heat-capacity')),
+      ofThe(['plate-leak'], withUnit('thermal-conductance')),
+      ofThe(['leads'], withUnit('resistance')),
+    ],
+    many: true,
+    means:
+      'A constant as a fit wrote it, and behind `from` what was known of it before any run counted, `usual` where nothing was stated. The next fit starts from there, so that no run counts twice; where the part says something else by now, it starts from what the part says.',
+    source: 'Bayes: a likelihood counts once',
+    example: 'constant switching 2.143 nF ± 0.031 nF from 2 nF ± 0.673 nF usual',
+  },
+  {
+    word: 'counted',
+    in: ['fitted'],
+    forms: [[reference('run')]],
+    many: true,
+    means: 'A run that the fitted values contain. A fit without it says so.',
+    example: 'counted heavy-render',
+  },
+  {
+    word: 'correlated',
+    in: ['fitted'],
+    forms: [
+      [choice('first', ...uncertainConstants), choice('second', ...uncertainConstants), coefficient],
+      [choice('first', ...uncertainConstants), choice('second', 'block-resistance'), ...ofCooler, coefficient],
+      [choice('first', ...uncertainConstants), choice('second', 'radiator'), rowOf('duty'), ...ofCooler, coefficient],
+      [choice('first', 'block-resistance'), choice('second', 'radiator'), rowOf('duty'), ...ofCooler, coefficient],
+      [
+        choice('first', 'radiator'),
+        rowOf('first-duty'),
+        choice('second', 'radiator'),
+        rowOf('duty'),
+        ...ofCooler,
+        coefficient,
+      ],
+    ],
+    many: true,
+    default: { text: 'constants are taken as independent' },
+    means:
+      'The correlation coefficient of the errors of two constants with `±`, of the part or of one of its coolers; the line then counts for profiles with that cooler. What part and cooler themselves say of a pair counts before it.',
+    source: 'model section 11; JCGM 100:2008, 5.2',
+    example: 'correlated package-resistance block-resistance of big-loop -0.65',
+  },
+]
