@@ -6,7 +6,7 @@ import { type AskedFile, allowOutsideOption, askedFiles, loadFiles, type ReachOp
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { readLogs } from './logs.ts'
 import { fitJson, fitText } from './output/fit-output.ts'
-import { writeEdits } from './write-edits.ts'
+import { removeWritten, writeEdits } from './write-edits.ts'
 
 const examples = `
 A fit uses everything measured on a part: whole logs, settled or not, figures read off by hand, and the rows of known.
@@ -87,20 +87,30 @@ const counted = (count: number, word: string): string => `${count} ${word}${coun
 /** Writes the changed constants into their files, each whole or not at all. */
 async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): Promise<void> {
   await service.bench.loadCompanion(fit)
-  // What is new comes first: nothing uses a file that could not be written.
+  // What is new comes first, since the others use it, and goes again where one of them is not written.
   const files = service.bench.edits(file.uri, fit).toSorted((a, b) => Number(b.isNew) - Number(a.isNew))
+  const made: string[] = []
+  const told: string[] = []
   if (files.length === 0) io.err.write('Nothing to change: the values contain these runs already.\n')
-  for (const { uri, edits, isNew } of files) {
-    const shown = await writeEdits(service, io, uri, edits, isNew)
-    if (shown === undefined) continue
-    const sum = (of: 'constants' | 'correlations'): number => edits.reduce((total, edit) => total + edit[of], 0)
-    const [constants, correlations] = [sum('constants'), sum('correlations')]
-    const what = [
-      ...(constants > 0 ? [counted(constants, 'constant')] : []),
-      ...(correlations > 0 ? [counted(correlations, 'correlation')] : []),
-    ]
-    io.err.write(`${shown}: ${what.length === 0 ? 'changed' : `${what.join(' and ')} written`}\n`)
+  try {
+    for (const { uri, edits, isNew } of files) {
+      const shown = await writeEdits(service, io, uri, edits, isNew)
+      if (shown === undefined) continue
+      if (isNew) made.push(uri)
+      const sum = (of: 'constants' | 'correlations'): number => edits.reduce((total, edit) => total + edit[of], 0)
+      const [constants, correlations] = [sum('constants'), sum('correlations')]
+      const what = [
+        ...(constants > 0 ? [counted(constants, 'constant')] : []),
+        ...(correlations > 0 ? [counted(correlations, 'correlation')] : []),
+      ]
+      told.push(`${shown}: ${what.length === 0 ? '' : `${what.join(' and ')} `}written\n`)
+    }
+  } catch (error) {
+    for (const uri of made) await removeWritten(uri)
+    io.err.write(told.slice(made.length).join(''))
+    throw error
   }
+  io.err.write(told.join(''))
   if (files.length > 0)
     io.err.write(`${fit.part.name}.fitted.detent has what was known before, so the next fit counts no run twice.\n`)
 }

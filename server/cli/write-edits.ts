@@ -1,4 +1,5 @@
 /** The one way in which sub-commands change a file of the bench: whole or not at all, over the text that was read. */
+import { unlink } from 'node:fs/promises'
 import { applyEdits, formattedText, type Service } from '../service.ts'
 import { pathOfUri, reasonOf } from '../workspace/node-files.ts'
 import { writeWhole } from '../workspace/writer.ts'
@@ -39,6 +40,12 @@ export async function writeEdits(
   if (document.invalidAt !== undefined) throw new UnusableCall(`${shown}: not written: it is not valid UTF-8`)
   await written(shown, () => writeWhole(path, text, { text: document.source.text }))
   return shown
+}
+
+/** Takes a file away that `writeEdits` has just made. */
+export async function removeWritten(uri: string): Promise<void> {
+  const path = pathOfUri(uri)
+  if (path !== undefined) await unlink(path).catch(() => undefined)
 }
 
 async function written(shown: string, write: () => Promise<void>): Promise<void> {
