@@ -58,6 +58,10 @@ export function describeSlot(slot: Slot): string {
       return slot.kind.toUpperCase()
     case 'defines':
       return 'NAME'
+    case 'part-name': {
+      const name = slot.of === 'either' ? 'GROUP|RAIL' : slot.of.toUpperCase()
+      return slot.after === true ? `[${name}]` : name
+    }
     case 'string':
       return `"${slot.name.toUpperCase()}"`
     case 'compare':

@@ -15,6 +15,7 @@ import {
   takeMinus,
   takeWord,
 } from './cursor.ts'
+import { isNameAfter } from './names-after.ts'
 import type { Item, Span, Statement } from './tree.ts'
 import { baseUnit, type Dimension, dimensionName, findUnit, type Unit, unitLike } from './units/units.ts'
 import type { CountRange, MatchProblem, SlotItems, Value } from './values.ts'
@@ -219,7 +220,7 @@ function readValue(
       }
     }
     case 'count-range':
-      return readCounts(cursor, slot.bounds, slot.name)
+      return readCounts(cursor, cursor.values.has('group') ? slot.named : slot.bounds, slot.name)
     case 'cores': {
       const counts = readCounts(cursor, slot.bounds, slot.name)
       if (counts === undefined) return undefined
@@ -239,6 +240,8 @@ function readValue(
       return readText(cursor, 'word', 'name', `the name of a ${slot.kind}`)
     case 'defines':
       return readText(cursor, 'word', 'name', `a name for this ${slot.kind}`)
+    case 'part-name':
+      return readText(cursor, 'word', 'name', `the name of a ${slot.of}`)
     case 'string':
       return readText(cursor, 'string', 'string', `${slot.name} in double quotes`)
     case 'compare':
@@ -251,9 +254,12 @@ function readValue(
 }
 
 function fillSlots(cursor: Cursor, slots: readonly Slot[]): void {
-  for (const slot of slots) {
+  for (const [index, slot] of slots.entries()) {
     if (cursor.stopped) return
     const from = cursor.at
+    if (slot.slot === 'part-name' && slot.after === true) {
+      if (!isNameAfter(cursor.items, from, slots.slice(index + 1))) continue
+    }
     if (slot.slot === 'optional') {
       if (cursor.at < cursor.items.length) fillSlots(cursor, slot.slots)
       continue

@@ -42,6 +42,12 @@ const seen: readonly [string, string] = [
   '  known { 5 GHz 1.29 V }',
 ]
 
+/** The part's cores as two kinds, and a load that keeps both busy. */
+const grouped: readonly [string, string] = [
+  '  needs-at 60 °C\n',
+  '  needs-at 60 °C\n  group broad { cores 4 }\n  group slim { cores 4; switching 1.0 nF }\n',
+]
+
 /** Two uncertain constants, and an expectation that they decide. */
 const spread: readonly (readonly [string, string])[] = [
   ['switching 2.2 nF', 'switching 2.2 nF ± 0.1 nF'],
@@ -62,6 +68,11 @@ const changes: Readonly<Record<string, Change>> = {
   'file profile': change('profile daily {', 'profile weekly {'),
   'any allow': change('allow unused-name', 'allow steps-gap'),
   'part cores': change('cores 8\n  reference', 'cores 10\n  reference'),
+  'part group': change('\n  group slim { cores 4; switching 1.0 nF }', '\n  group slim { cores 4 }', grouped),
+  'group rail': change('switching 1.0 nF; rail side }', 'switching 1.0 nF }', grouped, [
+    'switching 1.0 nF }',
+    'needs { 40x 1.10 V; 54x 1.36 V }; switching 1.0 nF; rail side }',
+  ]),
   'part reference': change('reference 100 MHz', 'reference 101 MHz'),
   'part ratio': change('ratio 8x to 60x', 'ratio 8x to 51x'),
   'part ratio-step': change('ratio-step 1x', 'ratio-step 0.5x'),

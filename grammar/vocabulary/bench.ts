@@ -1,6 +1,6 @@
 /** Words of `room`, `board` and `load`. */
 
-import { coreCount, notNegative, positive, setting, string, yesNo } from './slots.ts'
+import { busyCount, coreCount, notNegative, ofGroup, ofRail, positive, setting, string, yesNo } from './slots.ts'
 import type { Word } from './types.ts'
 
 export const roomWords: readonly Word[] = [
@@ -28,7 +28,7 @@ export const boardWords: readonly Word[] = [
   {
     word: 'core-voltage-step',
     in: ['board'],
-    forms: [[setting('value', 'voltage', positive)]],
+    forms: [[ofRail, setting('value', 'voltage', positive)]],
     default: { text: 'no grid' },
     means: 'The grid of core voltages that the board accepts.',
     source: 'model section 2',
@@ -37,7 +37,9 @@ export const boardWords: readonly Word[] = [
   {
     word: 'load-line',
     in: ['board'],
-    forms: [[{ slot: 'quantity', name: 'value', dimension: 'resistance', uncertain: true, bounds: notNegative }]],
+    forms: [
+      [ofRail, { slot: 'quantity', name: 'value', dimension: 'resistance', uncertain: true, bounds: notNegative }],
+    ],
     default: { text: '0 mΩ', value: 0 },
     means: 'By how much the die voltage falls below the set voltage per ampere.',
     source: 'model section 2',
@@ -76,7 +78,12 @@ export const boardWords: readonly Word[] = [
     word: '',
     in: ['menu'],
     forms: [
-      [{ slot: 'setting', name: 'setting' }, string('page'), string('field')],
+      [
+        { slot: 'setting', name: 'setting' },
+        { slot: 'part-name', name: 'group', of: 'either', after: true },
+        string('page'),
+        string('field'),
+      ],
       [string('setting'), string('page'), string('field')],
     ],
     means:
@@ -90,15 +97,16 @@ export const loadWords: readonly Word[] = [
   {
     word: 'cores',
     in: ['load'],
-    forms: [[{ slot: 'count-range', name: 'value', bounds: coreCount }]],
+    forms: [[ofGroup, { slot: 'count-range', name: 'value', bounds: coreCount, named: busyCount }]],
     required: true,
-    means: 'How many cores the load keeps busy; a range stands for every count in it.',
+    means:
+      'How many cores the load keeps busy; a range stands for every count in it. Of a part with groups one number fills them in their order; `cores wide 4` and the like, one line for each busy group, say which.',
     example: 'cores 1 to 8',
   },
   {
     word: 'activity',
     in: ['load'],
-    forms: [[{ slot: 'number', name: 'value', bounds: { above: 0, max: 4 }, uncertain: true }]],
+    forms: [[ofGroup, { slot: 'number', name: 'value', bounds: { above: 0, max: 4 }, uncertain: true }]],
     default: { text: '1', value: 1 },
     means: 'How hard a busy core switches, against the load at which the switched capacitance was measured.',
     source: 'model section 3',

@@ -61,11 +61,33 @@ const known = anyOrder(
 export const partWords: readonly Word[] = [
   {
     word: 'cores',
-    in: ['part'],
+    in: ['part', 'group'],
     forms: [[{ slot: 'number', name: 'value', whole: true, bounds: coreCount }]],
     required: true,
-    means: 'How many cores the part has.',
+    means: 'How many cores the part has, or the group.',
     example: 'cores 12',
+  },
+  {
+    word: 'group',
+    in: ['part'],
+    forms: [[{ slot: 'part-name', name: 'name', of: 'group' }]],
+    block: 'group',
+    many: true,
+    default: { text: 'all cores are alike' },
+    means:
+      'Cores of one kind, with what is their own. What it leaves out it takes from the part; `leakage` of the part is that of all groups without one of their own, shared out by cores. A name behind a word of a profile, a load or an expectation (`steps wide { … }`) says that it is for that group alone.',
+    source: 'model section 1',
+    example: 'group wide { cores 8; switching 2.4 nF }',
+  },
+  {
+    word: 'rail',
+    in: ['group'],
+    forms: [[{ slot: 'part-name', name: 'value', of: 'rail' }]],
+    default: { text: 'main' },
+    means:
+      'The supply rail of the group. Groups on one rail have one voltage, that of the group that asks for most; load line, voltage step and current limit hold for each rail by itself.',
+    source: 'model section 2',
+    example: 'rail side',
   },
   {
     word: 'reference',
@@ -77,7 +99,7 @@ export const partWords: readonly Word[] = [
   },
   {
     word: 'ratio',
-    in: ['part'],
+    in: ['part', 'group'],
     forms: [[{ slot: 'range', name: 'value', dimension: 'ratio', bounds: ratioBounds }]],
     required: true,
     means: 'The lowest and the highest ratio the part accepts.',
@@ -93,7 +115,7 @@ export const partWords: readonly Word[] = [
   },
   {
     word: 'core-voltage',
-    in: ['part'],
+    in: ['part', 'group'],
     forms: [[{ slot: 'range', name: 'value', dimension: 'voltage', bounds: positive }]],
     required: true,
     means: 'The lowest and the highest core voltage you allow for this part.',
@@ -141,7 +163,7 @@ export const partWords: readonly Word[] = [
   },
   {
     word: 'needs',
-    in: ['part'],
+    in: ['part', 'group'],
     forms: [[]],
     block: 'needs',
     default: { text: 'the voltages of `known`' },
@@ -158,7 +180,7 @@ export const partWords: readonly Word[] = [
   },
   {
     word: 'needs-at',
-    in: ['part'],
+    in: ['part', 'group'],
     forms: [[setting('value', 'temperature', benchTemperature)]],
     default: { text: '60 °C', value: 60 },
     means: 'The die temperature at which the needed voltages were measured.',
@@ -167,7 +189,7 @@ export const partWords: readonly Word[] = [
   },
   {
     word: 'needs-slope',
-    in: ['part'],
+    in: ['part', 'group'],
     forms: [[constant('value', 'voltage-per-kelvin')]],
     default: { text: '0 mV/K', value: 0 },
     means: 'How much more voltage is needed per kelvin above that temperature.',
@@ -176,7 +198,7 @@ export const partWords: readonly Word[] = [
   },
   {
     word: 'vector-needs',
-    in: ['part'],
+    in: ['part', 'group'],
     forms: [[constant('value', 'voltage')]],
     default: { text: '0 mV', value: 0 },
     means: 'How much more voltage is needed under vector loads.',
@@ -196,7 +218,7 @@ export const partWords: readonly Word[] = [
   },
   {
     word: 'switching',
-    in: ['part'],
+    in: ['part', 'group'],
     forms: [[constant('value', 'capacitance', positive)]],
     default: usualOfPart('switching'),
     means: 'Effective switched capacitance of one core at activity 1: P = cores · activity · C · V² · f.',
@@ -205,7 +227,7 @@ export const partWords: readonly Word[] = [
   },
   {
     word: 'leakage',
-    in: ['part'],
+    in: ['part', 'group'],
     forms: [
       [
         constant('power', 'power', notNegative),
@@ -215,7 +237,7 @@ export const partWords: readonly Word[] = [
       ],
     ],
     default: usualOfPart('leakage'),
-    means: 'Leakage power of the part at a stated voltage and temperature.',
+    means: 'Leakage power of the part, or of the group, at a stated voltage and temperature.',
     source: 'model section 3; a parameter to fit, not a constant of nature',
     example: 'leakage 16 W at 1.20 V 60 °C',
   },
@@ -266,7 +288,7 @@ export const partWords: readonly Word[] = [
   },
   {
     word: 'core-resistance',
-    in: ['part'],
+    in: ['part', 'group'],
     forms: [[constant('value', 'thermal-resistance', notNegative)]],
     default: usualOfPart('core-resistance'),
     means: "One core's own thermal resistance to the die, its share of the switching power through it.",

@@ -10,6 +10,8 @@ import {
   heldTime,
   literal,
   notNegative,
+  ofGroup,
+  ofRail,
   optional,
   positive,
   ratioBounds,
@@ -46,7 +48,7 @@ export const profileWords: readonly Word[] = [
   {
     word: 'steps',
     in: ['profile'],
-    forms: [[]],
+    forms: [[ofGroup]],
     block: 'steps',
     required: true,
     means: 'The ratio by the number of active cores.',
@@ -64,7 +66,7 @@ export const profileWords: readonly Word[] = [
   {
     word: 'bands',
     in: ['profile'],
-    forms: [[literal('return'), setting('return', 'temperature-difference', notNegative)], []],
+    forms: [[ofGroup, literal('return'), setting('return', 'temperature-difference', notNegative)], [ofGroup]],
     block: 'bands',
     default: { text: 'none' },
     means:
@@ -90,7 +92,7 @@ export const profileWords: readonly Word[] = [
   {
     word: 'vector',
     in: ['profile'],
-    forms: [[givenBack('value')]],
+    forms: [[ofGroup, givenBack('value')]],
     default: { text: '-0x', value: 0 },
     means: 'Ratio given back under vector loads.',
     source: 'model section 1',
@@ -112,11 +114,12 @@ export const profileWords: readonly Word[] = [
     in: ['voltage'],
     forms: [
       [
+        ofGroup,
         literal('needs'),
         { slot: 'signed', name: 'offset', dimension: 'voltage', signs: '+-', layout: 'spaced', bounds: notNegative },
       ],
-      [literal('needs')],
-      [literal('fixed'), setting('fixed', 'voltage', positive)],
+      [ofGroup, literal('needs')],
+      [ofGroup, literal('fixed'), setting('fixed', 'voltage', positive)],
     ],
     default: { text: 'needs' },
     means: 'The set voltage: what the part needs, with an offset, or one fixed value for all ratios.',
@@ -127,7 +130,7 @@ export const profileWords: readonly Word[] = [
   {
     word: 'set',
     in: ['voltage'],
-    forms: [[setting('ratio', 'ratio', ratioBounds), setting('voltage', 'voltage', positive)]],
+    forms: [[ofGroup, setting('ratio', 'ratio', ratioBounds), setting('voltage', 'voltage', positive)]],
     many: true,
     means: 'The voltage entered for one ratio, as it stands, without the offset.',
     source: 'model section 2',
@@ -174,9 +177,9 @@ export const profileWords: readonly Word[] = [
   {
     word: 'current',
     in: ['limits'],
-    forms: [[setting('value', 'current', positive)]],
+    forms: [[ofRail, setting('value', 'current', positive)]],
     default: { text: 'none' },
-    means: 'The core current allowed at any instant.',
+    means: 'The core current allowed at any instant, of each supply rail by itself.',
     source: 'model section 8',
     example: 'current 180 A',
   },
@@ -256,6 +259,7 @@ export const profileWords: readonly Word[] = [
       [
         reference('load'),
         literal('holds'),
+        ofGroup,
         compare,
         setting('clock', 'frequency', positive),
         optional(literal('for'), setting('for', 'time', followedTime)),
@@ -275,8 +279,8 @@ export const profileWords: readonly Word[] = [
         setting('temperature', 'temperature', benchTemperature),
       ],
       [reference('load'), choice('figure', 'power', 'margin', 'drive-power'), compare, setting('power', 'power')],
-      [reference('load'), choice('figure', 'voltage'), compare, setting('voltage', 'voltage')],
-      [reference('load'), choice('figure', 'current'), compare, setting('current', 'current')],
+      [reference('load'), choice('figure', 'voltage'), ofGroup, compare, setting('voltage', 'voltage')],
+      [reference('load'), choice('figure', 'current'), ofGroup, compare, setting('current', 'current')],
       [
         reference('load'),
         literal('stable'),

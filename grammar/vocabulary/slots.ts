@@ -9,6 +9,10 @@ export const yesNo = choice('value', 'yes', 'no')
 export const string = (name: string): Slot => ({ slot: 'string', name })
 export const reference = (kind: DefinitionKind): Slot => ({ slot: 'reference', name: kind, kind })
 export const defines = (kind: DefinitionKind): Slot => ({ slot: 'defines', name: 'name', kind })
+/** The group that a statement is for, where it is for one alone. */
+export const ofGroup: Slot = { slot: 'part-name', name: 'group', of: 'group', after: true }
+/** The supply rail that a statement is for, where it is for one alone. */
+export const ofRail: Slot = { slot: 'part-name', name: 'rail', of: 'rail', after: true }
 export const unitOf = (dimension: Dimension): Slot => ({ slot: 'unit', name: 'unit', dimension })
 export const optional = (...slots: Slot[]): Slot => ({ slot: 'optional', slots })
 export const anyOrder = (...forms: Form[]): Slot => ({ slot: 'any-order', forms })
@@ -48,6 +52,8 @@ export const rowOf = (name: string): Slot => setting(name, 'percent', { above: 0
 /** Cores of a part and of anything that is counted by them: far beyond any processor, and few enough to be gone through. */
 const mostCores = 1024
 export const coreCount: Bounds = { min: 1, max: mostCores }
+/** Cores that a load keeps busy; of one group among several it may be none. */
+export const busyCount: Bounds = { min: 0, max: mostCores }
 /** So many statements of one word, and so many rows of a table, are read in one block. */
 export const mostInBlock = 1024
 /** Of a longer file no more lines are read: each character may be a token, and a token takes some hundred bytes. */

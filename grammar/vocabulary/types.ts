@@ -6,6 +6,7 @@ import type { Dimension } from '../units/units.ts'
 export const places = [
   'file',
   'part',
+  'group',
   'known',
   'needs',
   'cooler',
@@ -85,7 +86,12 @@ export type Slot =
   /** A date, and a time of day behind it where one is given. */
   | (Named & { readonly slot: 'date' })
   /** `8` or `1 to 8`, pure whole numbers. */
-  | (Named & { readonly slot: 'count-range'; readonly bounds?: Bounds })
+  | (Named & {
+      readonly slot: 'count-range'
+      readonly bounds?: Bounds
+      /** What counts in place of `bounds` behind the name of a group. */
+      readonly named?: Bounds
+    })
   /** `3 cores` or `1 to 2 cores`. */
   | (Named & { readonly slot: 'cores'; readonly bounds: Bounds })
   /** A sign and a quantity; `signs` tells which signs may stand. `spaced` signs have a space behind them. */
@@ -100,6 +106,11 @@ export type Slot =
   | (Named & { readonly slot: 'reference'; readonly kind: DefinitionKind })
   /** The name that this statement defines. */
   | (Named & { readonly slot: 'defines'; readonly kind: DefinitionKind })
+  /**
+   * The name of a group of cores or of a supply rail of the part. With `after` it stands behind a key word, for that group
+   * or rail alone, and may be left out: it is there where one word more stands than without it.
+   */
+  | (Named & { readonly slot: 'part-name'; readonly of: 'group' | 'rail' | 'either'; readonly after?: true })
   | (Named & { readonly slot: 'string' })
   | (Named & { readonly slot: 'compare' })
   /** The code of a check. */

@@ -7,7 +7,7 @@ import { type Allow, type Definition, mentions, readChunk } from '../semantic/de
 import { doubtedCode, doubtedOf } from '../semantic/doubted.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import { expectationsOf } from '../semantic/expectations.ts'
-import type { LoadCase } from '../semantic/input.ts'
+import type { LoadCase } from '../semantic/load-cases.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
 import { readsWhole, unreadOf } from '../semantic/unread.ts'
 import { withShortQuotes } from '../wording/quoted.ts'

@@ -3,7 +3,7 @@
  * doubles, never rounded; figures that do not exist are null; every key is always there.
  */
 
-import { coresOf } from '../model/index.ts'
+import { coresOf, type SettledGroup } from '../model/index.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import type { Prediction } from '../semantic/predict.ts'
 import { type IntervalFigures, intervalsOf } from './intervals.ts'
@@ -12,6 +12,24 @@ import { type IntervalFigures, intervalsOf } from './intervals.ts'
 interface IntervalKeys {
   readonly interval: IntervalFigures
   readonly interval_by: 'first-order' | 'draws'
+}
+
+/** One group of cores; voltages and current are those of its supply rail. */
+export interface GroupFigures {
+  readonly group: string
+  readonly cores: number
+  readonly ratio: number | null
+  readonly ratio_low: number | null
+  readonly ratio_high: number | null
+  readonly clock_mhz: number | null
+  readonly set_v: number | null
+  readonly voltage_v: number | null
+  readonly need_v: number | null
+  readonly dynamic_w: number | null
+  readonly leakage_w: number | null
+  readonly current_a: number | null
+  /** The hottest core of the group; `die_c` is that of all. */
+  readonly core_c: number | null
 }
 
 /** One load at one core count in one corner of the room. */
@@ -45,8 +63,28 @@ export interface PredictionFigures extends Partial<IntervalKeys> {
   readonly drive_w: number | null
   readonly wet_c: number
   readonly margin_w: number | null
+  /** In the part's order; absent where all cores are alike. */
+  readonly groups?: readonly GroupFigures[]
   /** The defaults that took a missing value's place, in the language's own spelling. */
   readonly assumed: readonly string[]
+}
+
+function groupFigures(settled: SettledGroup): GroupFigures {
+  return {
+    group: settled.group,
+    cores: settled.cores,
+    ratio: settled.ratio,
+    ratio_low: settled.ratioLow,
+    ratio_high: settled.ratioHigh,
+    clock_mhz: settled.clockMhz,
+    set_v: settled.setV,
+    voltage_v: settled.voltageV,
+    need_v: settled.needV,
+    dynamic_w: settled.dynamicW,
+    leakage_w: settled.leakageW,
+    current_a: settled.currentA,
+    core_c: settled.coreC,
+  }
 }
 
 /** One prediction of a profile under the names of the output contract. */
@@ -81,6 +119,7 @@ export function figuresOf({ profile }: Evaluation, prediction: Prediction): Pred
     drive_w: settled.driveW,
     wet_c: settled.wetC,
     margin_w: settled.marginW,
+    ...(settled.groups === undefined ? {} : { groups: settled.groups.map(groupFigures) }),
     assumed,
   }
 }

@@ -5,7 +5,7 @@ import { coresOf, isWork } from '../model/index.ts'
 import type { Corner, Settled } from '../model/types.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
-import type { LoadCase } from '../semantic/input.ts'
+import type { LoadCase } from '../semantic/load-cases.ts'
 import type { Prediction } from '../semantic/predict.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
 

@@ -27,7 +27,7 @@ export function rhsC(source: HeatSource, curve: PlateCurve, extraW: number, dieC
   heatOf(source, dieC, heat)
   const heatW = heat.powerW + extraW
   curve.evaluate(heatW, point)
-  return point.plateC + source.packageKPerW * heatW + source.coreKPerW * heat.dynamicW
+  return point.plateC + source.packageKPerW * heatW + source.coreKPerW * heat.hotW
 }
 
 /** dRHS/dT at a temperature. */
@@ -38,10 +38,10 @@ export function rhsSlope(source: HeatSource, curve: PlateCurve, extraW: number, 
 
 /** Slope of RHS at the point of the last `rhsC`. */
 function slopeOfLast({ packageKPerW, coreKPerW }: HeatSource): number {
-  const { powerSlope, dynamicSlope } = heat
+  const { powerSlope, hotSlope } = heat
   // A flat power meets a jump of the plate without moving, so the jump's infinite slope does not count.
   const heated = powerSlope === 0 ? 0 : (point.slopeKPerW + packageKPerW) * powerSlope
-  return heated + coreKPerW * dynamicSlope
+  return heated + coreKPerW * hotSlope
 }
 
 /** A temperature that no balance lies below. */
@@ -49,13 +49,13 @@ export function coldStartC(source: HeatSource, curve: PlateCurve, extraW: number
   if (source.droop.length === 0) {
     const heatW = source.baseW + extraW
     curve.evaluate(heatW, point)
-    return point.plateC + source.packageKPerW * heatW + source.coreKPerW * source.dynamicBaseW
+    return point.plateC + source.packageKPerW * heatW + source.coreKPerW * source.hotBaseW
   }
   const { least } = source
   if (Number.isNaN(least[0])) {
     boundHeat(source, Number.NEGATIVE_INFINITY, RUNAWAY_C, bounds)
     least[0] = bounds.leastW
-    least[1] = bounds.leastDynamicW
+    least[1] = bounds.leastHotW
   }
   const heatW = (least[0] as number) + extraW
   curve.evaluate(heatW, point)
@@ -141,13 +141,13 @@ function clearRun(
 function leastRhs(source: HeatSource, curve: PlateCurve, extraW: number): number {
   const heatW = bounds.leastW + extraW
   curve.evaluate(heatW, point)
-  return point.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.leastDynamicW
+  return point.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.leastHotW
 }
 
 /** A lower bound on dRHS/dT between two temperatures; `bounds` keeps the ranges it was drawn from. */
 function runSlope(source: HeatSource, curve: PlateCurve, extraW: number, fromC: number, toC: number): number {
   boundHeat(source, fromC, toC, bounds)
-  const core = source.coreKPerW * bounds.dynamicSlope
+  const core = source.coreKPerW * bounds.hotSlope
   if (bounds.powerSlope === 0) return core
   if (bounds.powerSlope > 0) {
     const plate = curve.slopeLow(bounds.leastW + extraW, bounds.mostW + extraW)
@@ -193,5 +193,5 @@ export function highestRootBelow(
 function greatestRhs(source: HeatSource, curve: PlateCurve, extraW: number): number {
   const heatW = bounds.mostW + extraW
   curve.evaluate(heatW, point)
-  return point.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.mostDynamicW
+  return point.plateC + source.packageKPerW * heatW + source.coreKPerW * bounds.mostHotW
 }

@@ -25,20 +25,16 @@ export type Settlement =
  * Walks down the levels as a machine does that starts cold.
  *
  * @param levels fastest first, at least one
- * @param ceilingC D, at which the levels after the last band are entered
- * @param returnK how far below its threshold a band is left again
- * @param sourceOf the load at a level's ratio
+ * @param sourceOf the load at a level's ratios
  */
 export function walkLadder(
   curve: PlateCurve,
   levels: readonly Level[],
-  ceilingC: number,
-  returnK: number,
-  sourceOf: (ratio: number) => HeatSource,
+  sourceOf: (ratios: readonly number[]) => HeatSource,
 ): Settlement {
   let index = 0
   let level = levels[0] as Level
-  let source = sourceOf(level.ratio)
+  let source = sourceOf(level.ratios)
   // A balance at or beyond the next threshold is left for the next level, wherever it lies: it is not looked for.
   const untilC = (): number => Math.min(RUNAWAY_C, levels[index + 1]?.enteredC ?? RUNAWAY_C)
   let dieC = lowestRootAbove(source, curve, 0, coldStartC(source, curve, 0), untilC())
@@ -48,12 +44,12 @@ export function walkLadder(
       return dieC < Number.POSITIVE_INFINITY ? { kind: 'single', level, dieC } : { kind: 'runaway', level }
     }
     const thresholdC = next.enteredC
-    const slower = sourceOf(next.ratio)
+    const slower = sourceOf(next.ratios)
     if (rhsC(slower, curve, 0, thresholdC) >= thresholdC) {
       index++
       dieC = lowestRootAbove(slower, curve, 0, thresholdC, untilC())
     } else {
-      const backK = thresholdC < ceilingC ? returnK : 0
+      const backK = next.returnK
       const rested =
         backK > 0 ? highestRootBelow(slower, curve, 0, thresholdC, thresholdC - backK) : Number.NEGATIVE_INFINITY
       if (rested === Number.NEGATIVE_INFINITY) {
@@ -75,16 +71,16 @@ export function walkLadder(
  */
 function shareAt(fast: HeatSource, slow: HeatSource, curve: PlateCurve, dieC: number): number {
   heatOf(fast, dieC, heat)
-  const { powerW: fastW, dynamicW: fastDynamicW } = heat
+  const { powerW: fastW, hotW: fastHotW } = heat
   heatOf(slow, dieC, heat)
-  const { powerW: slowW, dynamicW: slowDynamicW } = heat
+  const { powerW: slowW, hotW: slowHotW } = heat
   const powerStep = fastW - slowW
-  const dynamicStep = fastDynamicW - slowDynamicW
+  const hotStep = fastHotW - slowHotW
   const { packageKPerW, coreKPerW } = slow
   const overAt = (share: number): number => {
     const heatW = slowW + share * powerStep
     curve.evaluate(heatW, point)
-    return point.plateC + packageKPerW * heatW + coreKPerW * (slowDynamicW + share * dynamicStep) - dieC
+    return point.plateC + packageKPerW * heatW + coreKPerW * (slowHotW + share * hotStep) - dieC
   }
   const atSlow = overAt(0)
   if (atSlow > 0) return 0
@@ -93,7 +89,7 @@ function shareAt(fast: HeatSource, slow: HeatSource, curve: PlateCurve, dieC: nu
   return rootBetween(
     (share, out) => {
       out.value = overAt(share)
-      out.slope = (point.slopeKPerW + packageKPerW) * powerStep + coreKPerW * dynamicStep
+      out.slope = (point.slopeKPerW + packageKPerW) * powerStep + coreKPerW * hotStep
     },
     0,
     1,

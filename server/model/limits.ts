@@ -2,9 +2,18 @@
 
 import { coldStartC, lowestRootAbove, rhsC } from './balance.ts'
 import { emptyPoint, type PlateCurve } from './cooler/curve.ts'
-import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk } from './power.ts'
-import { type PreparedBench, type PreparedLoad, type RatioSource, ratioSource } from './prepare.ts'
-import { cappedLevels, type Level, ratioStepCount, ratioStepsDown } from './ratio.ts'
+import { leakageWPerVk } from './power.ts'
+import {
+  lowestRatios,
+  type PreparedBench,
+  type PreparedLoad,
+  type PreparedRail,
+  type RatioSource,
+  ratioSource,
+  ratiosDown,
+  stepsDown,
+} from './prepare.ts'
+import { cappedLevels, type Level } from './ratio.ts'
 import { rootBetween } from './root.ts'
 import { boundHeat, droopVoltage, emptyBounds, emptyHeat, growthAt, type HeatSource, heatOf } from './source.ts'
 import { dieVoltageV, leakageA } from './voltage.ts'
@@ -19,17 +28,32 @@ const heat = emptyHeat()
 const bounds = emptyBounds()
 const point = emptyPoint()
 
-/** Current in A at a die temperature: through the load line all that is not shared power. */
-function currentAt(prepared: PreparedBench, at: RatioSource, dieC: number): number {
-  const { source } = at
-  const droop = source.droop[0]
-  if (droop === undefined) {
-    heatOf(source, dieC, heat)
-    return (heat.powerW - prepared.bench.part.sharedPowerW) / at.setV
+/** Current in A of a supply rail at a die temperature: through its load line, all that is not shared power. */
+function currentAt(
+  prepared: PreparedBench,
+  { source, railSetV, railDynamicWPerV2 }: RatioSource,
+  rail: number,
+  dieC: number,
+): number {
+  const droop = source.droop[rail]
+  const setV = railSetV[rail] as number
+  if (droop !== undefined) {
+    const leakage = droop.leakageWPerVk * growthAt(source, dieC)
+    const volts = droopVoltage(droop, leakage)
+    return droop.dynamicWPerV2 * volts + leakageA(volts, setV, droop.loadLineOhm, leakage, droop.exponent)
   }
-  const leakage = droop.leakageWPerVk * growthAt(source, dieC)
-  const volts = droopVoltage(droop, leakage)
-  return droop.dynamicWPerV2 * volts + leakageA(volts, droop.setV, droop.loadLineOhm, leakage, droop.exponent)
+  if (prepared.rails.length === 1) {
+    heatOf(source, dieC, heat)
+    return (heat.powerW - prepared.bench.part.sharedPowerW) / setV
+  }
+  const { leakageWPerVk } = prepared.rails[rail] as PreparedRail
+  const leakage = leakageWPerVk * growthAt(source, dieC)
+  return (railDynamicWPerV2[rail] as number) * setV + leakage * setV ** (prepared.bench.part.leakageExponent - 1)
+}
+
+/** Whether a supply rail's current is above its limit at a die temperature. */
+function exceedsCurrent(prepared: PreparedBench, at: RatioSource, dieC: number): boolean {
+  return prepared.rails.some(({ mostA }, rail) => mostA !== undefined && currentAt(prepared, at, rail, dieC) > mostA)
 }
 
 function powerAtC(source: HeatSource, dieC: number): number {
@@ -39,22 +63,21 @@ function powerAtC(source: HeatSource, dieC: number): number {
 
 /** Which of the two limits that hold at every instant a ratio breaks, `current` first; undefined where it keeps both. */
 function brokenBy(prepared: PreparedBench, curve: PlateCurve, at: RatioSource): 'current' | 'burst-power' | undefined {
-  const { currentA, burstPowerW } = prepared.bench.profile.limits
+  const { burstPowerW } = prepared.bench.profile.limits
   const judgedC = Math.min(rootBelow(at.source, curve, prepared.ceilingC), prepared.ceilingC)
-  if (currentA !== undefined && currentAt(prepared, at, judgedC) > currentA) return 'current'
+  if (exceedsCurrent(prepared, at, judgedC)) return 'current'
   return burstPowerW !== undefined && powerAtC(at.source, judgedC) > burstPowerW ? 'burst-power' : undefined
 }
 
 /** Whether a ratio keeps both; mostly known without its balance, from what it draws with the die cold and at D. */
 function keepsLimits(prepared: PreparedBench, curve: PlateCurve, at: RatioSource): boolean {
-  const { currentA, burstPowerW } = prepared.bench.profile.limits
-  const mostA = currentA ?? Number.POSITIVE_INFINITY
+  const { burstPowerW } = prepared.bench.profile.limits
   const mostW = burstPowerW ?? Number.POSITIVE_INFINITY
   const { ceilingC } = prepared
   const coldC = Math.min(coldStartC(at.source, curve, 0), ceilingC)
   // Current rises with temperature; so does power without a load line, and behind one it has a bound.
-  if (currentAt(prepared, at, ceilingC) <= mostA && mostPower(at.source, coldC, ceilingC) <= mostW) return true
-  if (currentAt(prepared, at, coldC) > mostA || leastPower(at.source, coldC, ceilingC) > mostW) return false
+  if (!exceedsCurrent(prepared, at, ceilingC) && mostPower(at.source, coldC, ceilingC) <= mostW) return true
+  if (exceedsCurrent(prepared, at, coldC) || leastPower(at.source, coldC, ceilingC) > mostW) return false
   return brokenBy(prepared, curve, at) === undefined
 }
 
@@ -65,8 +88,15 @@ function mostPower(source: HeatSource, fromC: number, ceilingC: number): number 
   return bounds.mostW
 }
 
-/** The least power anywhere from a temperature up to D: over temperature it has one maximum at most, and no minimum between. */
+/**
+ * A power that none from a temperature up to D is below. On one rail it has one maximum at most over temperature, and no
+ * minimum between; the sum of several has a bound.
+ */
 function leastPower(source: HeatSource, fromC: number, ceilingC: number): number {
+  if (source.droop.length > 1) {
+    boundHeat(source, fromC, ceilingC, bounds)
+    return bounds.leastW
+  }
   return Math.min(powerAtC(source, fromC), powerAtC(source, ceilingC))
 }
 
@@ -83,16 +113,29 @@ function rootBelow(source: HeatSource, curve: PlateCurve, limitC: number): numbe
  * beyond which more current would mean less power. That share of V_set is least with the most dynamic power and leakage
  * and at one end of the voltages.
  */
-function risesWithRatio(prepared: PreparedBench, loaded: PreparedLoad, fromRatio: number, hottestC: number): boolean {
-  const { bench, setRows } = prepared
-  const { part, board } = bench
-  if (setRows.some((row, index) => row.voltageV < (setRows[index - 1]?.voltageV ?? 0))) return false
-  if (board.loadLineOhm === 0) return true
-  const leakage = leakageWPerVk(part, hottestC)
-  const dynamic = dynamicWPerV2(part, loaded.load.cores, loaded.load.activity, fromRatio)
-  return [part.ratioLow, fromRatio].every(ratio => {
-    const { setV } = ratioSource(prepared, loaded, ratio)
-    return 2 * dieVoltageV(setV, board.loadLineOhm, dynamic, leakage, part.leakageExponent) >= setV
+function risesWithRatio(
+  prepared: PreparedBench,
+  loaded: PreparedLoad,
+  fromRatios: readonly number[],
+  hottestC: number,
+): boolean {
+  const falls = loaded.groups.some(({ prepared: { setRows } }) =>
+    setRows.some((row, index) => row.voltageV < (setRows[index - 1]?.voltageV ?? 0)),
+  )
+  if (falls) return false
+  if (prepared.isStraight) return true
+  const { part } = prepared.bench
+  const dynamics = ratioSource(prepared, loaded, fromRatios).railDynamicWPerV2
+  const ends = [lowestRatios(loaded), fromRatios].map(ratios => ratioSource(prepared, loaded, ratios))
+  return prepared.rails.every(({ board, groups }, rail) => {
+    const dynamic = dynamics[rail] as number
+    // A rail without active cores draws the same at every ratio.
+    if (dynamic === 0) return true
+    const leakage = groups.reduce((sum, group) => sum + leakageWPerVk(group.part, hottestC), 0)
+    return ends.every(({ railSetV }) => {
+      const setV = railSetV[rail] as number
+      return 2 * dieVoltageV(setV, board.loadLineOhm, dynamic, leakage, part.leakageExponent) >= setV
+    })
   })
 }
 
@@ -114,23 +157,25 @@ function highestServing(count: number, isHalved: boolean, serves: (index: number
 /** The levels under the highest ratio, in ratio-steps down from the first level, that keeps both limits. */
 export function capLevels(prepared: PreparedBench, loaded: PreparedLoad, curve: PlateCurve): Capped {
   const { levels } = loaded
-  const { part, profile } = prepared.bench
+  const { burstPowerW } = prepared.bench.profile.limits
   const first = levels[0]
-  if (first === undefined || (profile.limits.currentA === undefined && profile.limits.burstPowerW === undefined)) {
+  if (first === undefined || (burstPowerW === undefined && prepared.rails.every(({ mostA }) => mostA === undefined))) {
     return { levels, isOver: false }
   }
-  const count = ratioStepCount(part, first.ratio)
-  const at = (index: number): RatioSource => ratioSource(prepared, loaded, ratioStepsDown(part, first.ratio, index))
-  const isHalved = risesWithRatio(prepared, loaded, first.ratio, prepared.ceilingC)
+  const count = stepsDown(loaded, first.ratios)
+  const ratiosAt = (index: number): readonly number[] => ratiosDown(loaded, first.ratios, index)
+  const at = (index: number): RatioSource => ratioSource(prepared, loaded, ratiosAt(index))
+  const isHalved = risesWithRatio(prepared, loaded, first.ratios, prepared.ceilingC)
   const found = highestServing(count, isHalved, index => keepsLimits(prepared, curve, at(index)))
   if (found === 0) return { levels, isOver: false }
   // What the next ratio up breaks names the limiter; where none serves, the lowest one is held.
   const limiter = brokenBy(prepared, curve, at(Math.max(0, Math.min(found, count) - 1))) ?? first.limiter
   if (found <= count) {
-    return { levels: cappedLevels(levels, ratioStepsDown(part, first.ratio, found), limiter), isOver: false }
+    return { levels: cappedLevels(levels, ratiosAt(found), limiter, loaded.returnsK), isOver: false }
   }
-  const lowest = Math.min(first.ratio, part.ratioLow)
-  return { levels: [{ ratio: lowest, enteredC: Number.NEGATIVE_INFINITY, limiter }], isOver: true }
+  const lowest = lowestRatios(loaded).map((ratio, index) => Math.min(first.ratios[index] as number, ratio))
+  const held = { ratio: lowest[0] as number, ratios: lowest, enteredC: Number.NEGATIVE_INFINITY, limiter, returnK: 0 }
+  return { levels: [held], isOver: true }
 }
 
 /** The clock alternating between two ratio-steps at a mean power of exactly S. */
@@ -142,7 +187,7 @@ export interface SustainedMean {
 }
 
 /**
- * The highest ratio, in ratio-steps down from `capRatio`, whose lowest balance exists, is below D, draws no more
+ * The highest ratio, in ratio-steps down from `capRatios`, whose lowest balance exists, is below D, draws no more
  * than S and gives shares within 0 to 1 with the ratio-step above it; undefined where none serves. The cap itself
  * has no permitted step above it, so the search begins one step below.
  */
@@ -150,16 +195,16 @@ export function sustainedMean(
   prepared: PreparedBench,
   loaded: PreparedLoad,
   curve: PlateCurve,
-  capRatio: number,
+  capRatios: readonly number[],
   sustainedW: number,
 ): SustainedMean | undefined {
   const { ceilingC } = prepared
   const { part } = prepared.bench
-  const count = ratioStepCount(part, capRatio)
+  const count = stepsDown(loaded, capRatios)
   curve.evaluate(sustainedW, point)
   const baseC = point.plateC + part.packageResistanceKPerW * sustainedW
   if (!Number.isFinite(baseC)) return undefined
-  const sourceAt = (index: number): RatioSource => ratioSource(prepared, loaded, ratioStepsDown(part, capRatio, index))
+  const sourceAt = (index: number): RatioSource => ratioSource(prepared, loaded, ratiosDown(loaded, capRatios, index))
   const keeps = (index: number): boolean => {
     const { source } = sourceAt(index)
     const coldC = coldStartC(source, curve, 0)
@@ -169,7 +214,7 @@ export function sustainedMean(
     const dieC = lowestRootAbove(source, curve, 0, coldC, ceilingC)
     return dieC < ceilingC && powerAtC(source, dieC) <= sustainedW
   }
-  const rises = (hottestC: number): boolean => risesWithRatio(prepared, loaded, capRatio, hottestC)
+  const rises = (hottestC: number): boolean => risesWithRatio(prepared, loaded, capRatios, hottestC)
   const from = 1 + highestServing(count - 1, rises(ceilingC), index => keeps(index + 1))
   const meanOf = (index: number): SustainedMean => {
     const [fast, slow] = [sourceAt(index - 1), sourceAt(index)]
@@ -181,7 +226,7 @@ export function sustainedMean(
   const within = ({ shareFast, ...mean }: SustainedMean): SustainedMean => {
     return { ...mean, shareFast: Math.min(1, Math.max(0, shareFast)) }
   }
-  const hottestC = baseC + coreRiseKPerW(part, loaded.load) * sustainedW
+  const hottestC = baseC + loaded.coreKPerW * sustainedW
   if (from <= count && rises(Math.max(ceilingC, hottestC))) {
     // The first two that come down to the mean; where even the faster one of these is below it, so are all that follow.
     const found = from + highestServing(count - from, true, index => isReached(meanOf(from + index)))
@@ -210,12 +255,12 @@ function meanAt(
   const { coreKPerW } = slow.source
   const dieC = rootBetween(
     (at, out) => {
-      out.value = at - baseC - coreKPerW * meanDynamic(fast.source, slow.source, at, sustainedW)
+      out.value = at - baseC - coreKPerW * meanHot(fast.source, slow.source, at, sustainedW)
       out.slope = Number.NaN
     },
     baseC,
     baseC + coreKPerW * sustainedW,
-    baseC + coreKPerW * meanDynamic(fast.source, slow.source, baseC, sustainedW),
+    baseC + coreKPerW * meanHot(fast.source, slow.source, baseC, sustainedW),
   )
   return { dieC, shareFast: shareForPower(fast.source, slow.source, dieC, sustainedW) }
 }
@@ -226,10 +271,10 @@ function shareForPower(fast: HeatSource, slow: HeatSource, dieC: number, powerW:
   return (powerW - slowW) / (powerAtC(fast, dieC) - slowW)
 }
 
-function meanDynamic(fast: HeatSource, slow: HeatSource, dieC: number, powerW: number): number {
+function meanHot(fast: HeatSource, slow: HeatSource, dieC: number, powerW: number): number {
   heatOf(fast, dieC, heat)
-  const { powerW: fastW, dynamicW: fastDynamicW } = heat
+  const { powerW: fastW, hotW: fastHotW } = heat
   heatOf(slow, dieC, heat)
   const share = Math.min(1, Math.max(0, (powerW - heat.powerW) / (fastW - heat.powerW)))
-  return heat.dynamicW + share * (fastDynamicW - heat.dynamicW)
+  return heat.hotW + share * (fastHotW - heat.hotW)
 }

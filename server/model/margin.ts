@@ -15,8 +15,8 @@ const heat = emptyHeat()
  */
 function extraAt(source: HeatSource, curve: PlateCurve, dieC: number): number {
   heatOf(source, dieC, heat)
-  const { powerW, dynamicW } = heat
-  return curve.heatAt(source.packageKPerW, dieC - source.coreKPerW * dynamicW) - powerW
+  const { powerW, hotW } = heat
+  return curve.heatAt(source.packageKPerW, dieC - source.coreKPerW * hotW) - powerW
 }
 
 /**

@@ -26,7 +26,10 @@ export function dynamicWPerV2(part: Part, cores: number, activity: number, ratio
  * By how many kelvin a watt of all cores' dynamic power lifts the hottest core over the die: θ_core · u / n, u being
  * the load's unevenness (model section 4).
  */
-export function coreRiseKPerW(part: Part, load: { readonly cores: number; readonly uneven?: number }): number {
+export function coreRiseKPerW(
+  part: Pick<Part, 'coreResistanceKPerW'>,
+  load: { readonly cores: number; readonly uneven?: number },
+): number {
   return (part.coreResistanceKPerW * (load.uneven ?? 1)) / load.cores
 }
 

@@ -7,8 +7,10 @@ import { type Settlement, walkLadder } from './ladder.ts'
 import { capLevels, sustainedMean } from './limits.ts'
 import { isWork, restPowerW } from './loads.ts'
 import { marginW } from './margin.ts'
-import { type PowerPoint, powerAt } from './power.ts'
+import { pointAt } from './point.ts'
+import type { PowerPoint } from './power.ts'
 import {
+  lowestRatios,
   type PreparedBench,
   type PreparedCorner,
   type PreparedLoad,
@@ -19,6 +21,8 @@ import {
   type RatioSource,
   ratioSource,
 } from './prepare.ts'
+import type { Level } from './ratio.ts'
+import { groupNotes, groupsWithout, settledGroups } from './settled-groups.ts'
 import { constantSource, emptyHeat, type HeatSource, heatOf, mixedSource } from './source.ts'
 import type {
   Bench,
@@ -102,17 +106,15 @@ function settleHeat(prepared: PreparedBench, load: Load, corner: Corner): Found 
   const loaded = prepareLoad(prepared, load)
   const first = loaded.levels[0]
   if (first === undefined) return null
-  const needsShort = isAboveRows(bench.part.needs, first.ratio)
+  const needsShort = loaded.groups.some((one, at) => isAboveRows(one.prepared.part.needs, first.ratios[at] as number))
   const capped = capLevels(prepared, loaded, cornered.curve)
-  const settlement = walkLadder(cornered.curve, capped.levels, prepared.ceilingC, bench.profile.returnK, ratio => {
-    return ratioSource(prepared, loaded, ratio).source
-  })
+  const settlement = walkLadder(cornered.curve, capped.levels, ratios => ratioSource(prepared, loaded, ratios).source)
   const flags = { needsShort, currentOver: capped.isOver, sustainedOver: false }
   let held = holdLadder(prepared, loaded, settlement)
   const sustainedW = bench.profile.limits.sustainedPowerW
   if (sustainedW !== undefined && !(held.state !== 'runaway' && meanPower(held) <= sustainedW)) {
-    const capRatio = capped.levels[0]?.ratio ?? first.ratio
-    const mean = sustainedMean(prepared, loaded, cornered.curve, capRatio, sustainedW)
+    const capRatios = capped.levels[0]?.ratios ?? first.ratios
+    const mean = sustainedMean(prepared, loaded, cornered.curve, capRatios, sustainedW)
     flags.sustainedOver = mean === undefined
     held =
       mean === undefined
@@ -120,8 +122,8 @@ function settleHeat(prepared: PreparedBench, load: Load, corner: Corner): Found 
         : { state: 'alternating', limiter: 'sustained-power', ...mean, thresholdC: null }
   }
   return held.state === 'runaway'
-    ? nothingSteady(cornered, held.limiter, flags)
-    : describe(prepared, loaded, cornered, flags, held)
+    ? nothingSteady(cornered, held.limiter, flags, groupsWithout(prepared, loaded))
+    : describe(prepared, loaded, cornered, flags, held, capped.levels)
 }
 
 /** No steady state, and what the ladder ended with. */
@@ -148,7 +150,7 @@ function holdLadder(prepared: PreparedBench, loaded: PreparedLoad, settlement: S
   const { dieC } = settlement
   if (settlement.kind === 'single') {
     const { level } = settlement
-    const at = ratioSource(prepared, loaded, level.ratio)
+    const at = ratioSource(prepared, loaded, level.ratios)
     const below = level.limiter === 'die-limit' ? 'throttled' : 'steady'
     const state = dieC < prepared.ceilingC ? below : 'over-limit'
     return { state, limiter: level.limiter, fast: at, slow: at, dieC, shareFast: 1, thresholdC: null }
@@ -158,8 +160,8 @@ function holdLadder(prepared: PreparedBench, loaded: PreparedLoad, settlement: S
   return {
     state: throttled ? 'throttled' : 'alternating',
     limiter: throttled ? 'die-limit' : slow.limiter,
-    fast: ratioSource(prepared, loaded, fast.ratio),
-    slow: ratioSource(prepared, loaded, slow.ratio),
+    fast: ratioSource(prepared, loaded, fast.ratios),
+    slow: ratioSource(prepared, loaded, slow.ratios),
     dieC,
     shareFast,
     thresholdC,
@@ -169,7 +171,7 @@ function holdLadder(prepared: PreparedBench, loaded: PreparedLoad, settlement: S
 /** Where no ratio keeps the sustained power the part gives back all it can, and stays there (section 8). */
 function holdLowest(prepared: PreparedBench, loaded: PreparedLoad, cornered: PreparedCorner): Held | RunAway {
   const limiter = 'sustained-power'
-  const at = ratioSource(prepared, loaded, prepared.bench.part.ratioLow)
+  const at = ratioSource(prepared, loaded, lowestRatios(loaded))
   const dieC = lowestRoot(at.source, cornered.curve, 0)
   if (dieC === Number.POSITIVE_INFINITY) return { state: 'runaway', limiter }
   const state = dieC < prepared.ceilingC ? 'steady' : 'over-limit'
@@ -190,13 +192,15 @@ function describe(
   cornered: PreparedCorner,
   flags: Flags,
   held: Held,
+  levels: readonly Level[],
 ): Found {
-  const { part, board } = prepared.bench
+  const { part } = prepared.bench
   const { load } = loaded
+  const lead = loaded.groups[0]?.prepared.part ?? part
   const { state, limiter, fast, slow, dieC, shareFast } = held
   const single = fast === slow
-  const fastPoint = powerAt(part, load, fast.setV, board.loadLineOhm, fast.ratio, dieC)
-  const slowPoint = single ? fastPoint : powerAt(part, load, slow.setV, board.loadLineOhm, slow.ratio, dieC)
+  const fastPoint = pointAt(prepared, loaded, fast, dieC)
+  const slowPoint = single ? fastPoint : pointAt(prepared, loaded, slow, dieC)
   const rest = 1 - shareFast
   const mean = (of: (point: PowerPoint) => number) =>
     single ? of(fastPoint) : shareFast * of(fastPoint) + rest * of(slowPoint)
@@ -204,10 +208,10 @@ function describe(
   const powerW = mean(point => point.powerW)
   // Leakage that doubles within a hair's breadth has a balance between two numbers next to each other, and no plate there.
   cornered.curve.evaluate(powerW, point)
-  if (!Number.isFinite(point.plateC)) return nothingSteady(cornered, limiter, flags)
+  if (!Number.isFinite(point.plateC)) return nothingSteady(cornered, limiter, flags, groupsWithout(prepared, loaded))
   const source = single ? fast.source : mixedSource(fast.source, slow.source, shareFast)
   const cooling = cornered.curve.figuresAt(powerW)
-  const needV = needVoltageV(part, fast.ratio, dieC, load)
+  const needV = needVoltageV(lead, fast.ratio, dieC, load)
   const figures = {
     state,
     limiter,
@@ -226,6 +230,9 @@ function describe(
     dieC,
     ...coolerSide(cooling),
     wetC: cornered.wetC,
+    ...(part.groups === undefined
+      ? {}
+      : { groups: settledGroups(prepared, loaded, { ...held, fastPoint, slowPoint }) }),
   }
   return {
     figures,
@@ -233,12 +240,16 @@ function describe(
       const slope = rhsSlope(source, cornered.curve, 0, dieC)
       const voltages = [{ ratio: fast.ratio, setV: fast.setV, voltageV: fastPoint.voltageV, needV }]
       if (!single) {
-        const slowNeedV = needVoltageV(part, slow.ratio, dieC, load)
+        const slowNeedV = needVoltageV(lead, slow.ratio, dieC, load)
         voltages.push({ ratio: slow.ratio, setV: slow.setV, voltageV: slowPoint.voltageV, needV: slowNeedV })
       }
       const { fanBelowData } = cooling
       const ofCooler = cornered.curve.notesAt(powerW)
-      return { slope, alternatesAtC: held.thresholdC, ...flags, fanBelowData, ...ofCooler, voltages }
+      const groups =
+        part.groups === undefined
+          ? {}
+          : { groups: groupNotes(prepared, loaded, { ...held, fastPoint, slowPoint }, levels) }
+      return { slope, alternatesAtC: held.thresholdC, ...flags, fanBelowData, ...ofCooler, voltages, ...groups }
     },
     marginW: () => (state === 'throttled' ? 0 : marginOf(prepared, cornered, source, powerW, dieC)),
   }
@@ -249,7 +260,8 @@ function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, power
   const source = constantSource(powerW, prepared.bench.part.packageResistanceKPerW)
   const flags = { needsShort: false, currentOver: false, sustainedOver: false }
   const dieC = lowestRoot(source, cornered.curve, 0)
-  if (dieC === Number.POSITIVE_INFINITY) return nothingSteady(cornered, 'none', flags)
+  const groups = groupsWithout(prepared)
+  if (dieC === Number.POSITIVE_INFINITY) return nothingSteady(cornered, 'none', flags, groups)
   const cooling = cornered.curve.figuresAt(powerW)
   const figures: SettledFigures = {
     ...nothing,
@@ -259,6 +271,7 @@ function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, power
     dieC,
     ...coolerSide(cooling),
     wetC: cornered.wetC,
+    ...groups,
   }
   return {
     figures,
@@ -304,9 +317,14 @@ const nothing = {
 } as const
 
 /** Thermal runaway: no figure exists but the wet point of the air. */
-function nothingSteady(cornered: PreparedCorner, limiter: Limiter, flags: Flags): Found {
+function nothingSteady(
+  cornered: PreparedCorner,
+  limiter: Limiter,
+  flags: Flags,
+  groups: Pick<SettledFigures, 'groups'>,
+): Found {
   return {
-    figures: { ...nothing, state: 'runaway', limiter, wetC: cornered.wetC },
+    figures: { ...nothing, state: 'runaway', limiter, wetC: cornered.wetC, ...groups },
     notes: () => ({ ...flags, slope: null, alternatesAtC: null, fanBelowData: false, ...unnoted, voltages: [] }),
     marginW: () => null,
   }

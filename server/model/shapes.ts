@@ -7,6 +7,7 @@ import { isWork, restPowerW } from './loads.ts'
 import {
   type PreparedBench,
   type PreparedCorner,
+  type PreparedLoad,
   prepareBench,
   prepareCorner,
   prepareLoad,
@@ -64,7 +65,7 @@ function madeBy(source: HeatSource, extraW: number, fromC: number, toC: number):
     const dieC = fromC + ((toC - fromC) * index) / SAMPLES
     heatOf(source, dieC, heat)
     const heatW = heat.powerW + extraW
-    return { heatW, dieC, plateC: dieC - source.packageKPerW * heatW - source.coreKPerW * heat.dynamicW }
+    return { heatW, dieC, plateC: dieC - source.packageKPerW * heatW - source.coreKPerW * heat.hotW }
   })
 }
 
@@ -80,12 +81,25 @@ function edgeOf(source: HeatSource, curve: PlateCurve, ceilingC: number, marginW
   return Number.isFinite(point.plateC) ? { heatW, dieC, plateC: point.plateC, by } : undefined
 }
 
+/** The ratios of the load's groups at one end of what it settles at; the lowest where it settles nowhere. */
+function endOf(
+  { bench: { part } }: PreparedBench,
+  { groups }: PreparedLoad,
+  settled: Pick<Settled, 'ratioHigh' | 'ratioLow' | 'groups'>,
+  end: 'ratioHigh' | 'ratioLow',
+): readonly number[] {
+  return groups.map(({ index, prepared }) => {
+    const found = part.groups === undefined ? settled[end] : settled.groups?.[index]?.[end]
+    return found ?? prepared.part.ratioLow
+  })
+}
+
 /** The ratios in question: where a cold start begins, and where it ends. */
 function sourcesOf(
   prepared: PreparedBench,
   cornered: PreparedCorner,
   load: Load,
-  settled: Pick<Settled, 'ratioHigh' | 'ratioLow'>,
+  settled: Pick<Settled, 'ratioHigh' | 'ratioLow' | 'groups'>,
 ): { readonly ratio: number | undefined; readonly source: HeatSource }[] {
   const { part } = prepared.bench
   if (!isWork(load)) {
@@ -93,9 +107,11 @@ function sourcesOf(
   }
   const loaded = prepareLoad(prepared, load)
   const first = capLevels(prepared, loaded, cornered.curve).levels[0]
-  const ends = [settled.ratioHigh ?? part.ratioLow, settled.ratioLow ?? part.ratioLow]
-  const ratios = [...new Set([...(first === undefined ? [] : [first.ratio]), ...ends])]
-  return ratios.map(ratio => ({ ratio, source: ratioSource(prepared, loaded, ratio).source }))
+  const ends = [endOf(prepared, loaded, settled, 'ratioHigh'), endOf(prepared, loaded, settled, 'ratioLow')]
+  const all = [...(first === undefined ? [] : [first.ratios]), ...ends].map(ratios =>
+    ratioSource(prepared, loaded, ratios),
+  )
+  return [...new Set(all)]
 }
 
 /**

@@ -7,12 +7,16 @@ import { dieVoltageV, leakageA } from './voltage.ts'
 
 const LN2 = Math.LN2
 
-/** The same load behind a load line: voltage, and with it all power, depends on the temperature. */
+/** A supply rail behind a load line: voltage, and with it all power, depends on the temperature. */
 export interface DroopPart {
   readonly share: number
+  /** It is a further rail of the same level as the part before it: of all of these the hottest core counts. */
+  readonly isBeside: boolean
   readonly setV: number
   readonly loadLineOhm: number
   readonly dynamicWPerV2: number
+  /** As `hotBaseW` of the source, for each V². */
+  readonly hotWPerV2: number
   /** Leakage in W/V^k at the source's `leakageAtC`. */
   readonly leakageWPerVk: number
   readonly exponent: number
@@ -28,26 +32,30 @@ export interface HeatSource {
   readonly leakageAtC: number
   /** ln 2 over the doubling interval, 1/K. */
   readonly growthPerK: number
-  /** Dynamic power without load line. */
-  readonly dynamicBaseW: number
+  /**
+   * What lifts the hottest core over the die, without load line: for one group of cores its dynamic power. Of several the
+   * one whose θ_core · P_dyn / n is largest counts, as the power that would do the same at `coreKPerW`.
+   */
+  readonly hotBaseW: number
   readonly packageKPerW: number
-  /** θ_core · u / n, u being how uneven the load is. */
+  /** θ_core · u / n, u being how uneven the load is; of several groups the largest. */
   readonly coreKPerW: number
-  /** Empty without a load line. */
+  /** One for each supply rail and level; empty without a load line. */
   readonly droop: readonly DroopPart[]
-  /** The least power and dynamic power at any temperature, once they were looked for behind a load line. */
+  /** The least power and hot power at any temperature, once they were looked for behind a load line. */
   readonly least: Float64Array
 }
 
 /** What a source gives at one temperature; the caller's own, filled again at each look. */
 export interface Heat {
   powerW: number
-  dynamicW: number
+  /** What lifts the hottest core: `coreKPerW` times this is its rise over the die. */
+  hotW: number
   powerSlope: number
-  dynamicSlope: number
+  hotSlope: number
 }
 
-export const emptyHeat = (): Heat => ({ powerW: 0, dynamicW: 0, powerSlope: 0, dynamicSlope: 0 })
+export const emptyHeat = (): Heat => ({ powerW: 0, hotW: 0, powerSlope: 0, hotSlope: 0 })
 
 /** Without a load line the least power is that of cold: nothing is looked for. */
 export const unsought = new Float64Array(0)
@@ -59,7 +67,7 @@ export function constantSource(powerW: number, packageKPerW: number): HeatSource
     leakageW: 0,
     leakageAtC: 0,
     growthPerK: 0,
-    dynamicBaseW: 0,
+    hotBaseW: 0,
     packageKPerW,
     coreKPerW: 0,
     droop: [],
@@ -75,7 +83,7 @@ export function mixedSource(first: HeatSource, second: HeatSource, share: number
     leakageW: share * first.leakageW + rest * second.leakageW,
     leakageAtC: first.leakageAtC,
     growthPerK: first.growthPerK,
-    dynamicBaseW: share * first.dynamicBaseW + rest * second.dynamicBaseW,
+    hotBaseW: share * first.hotBaseW + rest * second.hotBaseW,
     packageKPerW: first.packageKPerW,
     coreKPerW: first.coreKPerW,
     droop: [
@@ -112,14 +120,16 @@ export function droopVoltage(part: DroopPart, leakage: number): number {
 /** Nothing found yet: a voltage is never looked for behind a leakage that is no number. */
 export const noneFound = (): Float64Array => new Float64Array(4).fill(Number.NaN)
 
-/** Puts power, dynamic power and their slopes over temperature at `dieC` into `out`. */
+/** Puts power, hot power and their slopes over temperature at `dieC` into `out`. */
 export function heatOf(source: HeatSource, dieC: number, out: Heat): void {
   const growth = growthAt(source, dieC)
   const leakage = source.leakageW * growth
   out.powerW = source.baseW + leakage
   out.powerSlope = source.growthPerK * leakage
-  out.dynamicW = source.dynamicBaseW
-  out.dynamicSlope = 0
+  out.hotW = source.hotBaseW
+  out.hotSlope = 0
+  let levelW = 0
+  let levelSlope = 0
   for (const part of source.droop) {
     const perVk = part.leakageWPerVk * growth
     const volts = droopVoltage(part, perVk)
@@ -128,9 +138,20 @@ export function heatOf(source: HeatSource, dieC: number, out: Heat): void {
     const slopes = volts * (1 + part.loadLineOhm * part.dynamicWPerV2) + part.loadLineOhm * (part.exponent - 1) * leakA
     const weight = volts > 0 ? (source.growthPerK * leakA * volts) / slopes : 0
     out.powerW += part.share * (dynamicW + leakA * volts)
-    out.dynamicW += part.share * dynamicW
     out.powerSlope += part.share * weight * (2 * volts - part.setV)
-    out.dynamicSlope -= part.share * weight * 2 * part.dynamicWPerV2 * part.loadLineOhm * volts
+    const hotW = part.hotWPerV2 * volts * volts
+    const hotSlope = part.share * weight * 2 * part.hotWPerV2 * part.loadLineOhm * volts
+    if (!part.isBeside) {
+      out.hotW += part.share * hotW
+      out.hotSlope -= hotSlope
+      levelW = hotW
+      levelSlope = hotSlope
+    } else if (hotW > levelW) {
+      out.hotW += part.share * (hotW - levelW)
+      out.hotSlope -= hotSlope - levelSlope
+      levelW = hotW
+      levelSlope = hotSlope
+    }
   }
 }
 
@@ -140,15 +161,15 @@ export interface HeatBounds {
   leastW: number
   /** Greatest power anywhere in the run. */
   mostW: number
-  leastDynamicW: number
-  mostDynamicW: number
+  leastHotW: number
+  mostHotW: number
   /** No slope of the power in the run is smaller. */
   powerSlope: number
-  dynamicSlope: number
+  hotSlope: number
 }
 
 export function emptyBounds(): HeatBounds {
-  return { leastW: 0, mostW: 0, leastDynamicW: 0, mostDynamicW: 0, powerSlope: 0, dynamicSlope: 0 }
+  return { leastW: 0, mostW: 0, leastHotW: 0, mostHotW: 0, powerSlope: 0, hotSlope: 0 }
 }
 
 /**
@@ -157,18 +178,22 @@ export function emptyBounds(): HeatBounds {
  *
  *     dP/dT = W · (2V − V_set),  dP_dyn/dT = −2 A R V · W,  W = growth / ((1 + RA)/J + R(k − 1)/V),
  *
- * with factors that are monotone in V, so that the values at the two ends bound it.
+ * with factors that are monotone in V, so that the values at the two ends bound it. Where several rails make one level,
+ * the hottest core is that of the rail that lifts it most; its bounds are the largest of theirs, its slope the least.
  */
 export function boundHeat(source: HeatSource, fromC: number, toC: number, out: HeatBounds): void {
   const cold = growthAt(source, fromC)
   const warm = growthAt(source, toC)
   out.leastW = source.baseW + source.leakageW * cold
   out.mostW = source.baseW + source.leakageW * warm
-  out.leastDynamicW = out.mostDynamicW = source.dynamicBaseW
+  out.leastHotW = out.mostHotW = source.hotBaseW
   out.powerSlope = source.growthPerK * source.leakageW * cold
-  out.dynamicSlope = 0
+  out.hotSlope = 0
   for (const part of source.droop) boundDroop(source, part, cold, warm, out)
 }
+
+/** Bounds of the hottest core over the rails of the level that is being gone through. */
+const level = { leastW: 0, mostW: 0, slope: 0 }
 
 function boundDroop(source: HeatSource, part: DroopPart, cold: number, warm: number, out: HeatBounds): void {
   const { loadLineOhm, dynamicWPerV2, exponent, setV, share } = part
@@ -181,8 +206,6 @@ function boundDroop(source: HeatSource, part: DroopPart, cold: number, warm: num
   const turns = highV > setV / 2 && lowV < setV / 2
   out.leastW += share * Math.min(coldW, warmW)
   out.mostW += share * (turns ? (setV * setV) / (4 * loadLineOhm) : Math.max(coldW, warmW))
-  out.leastDynamicW += share * dynamicWPerV2 * lowV * lowV
-  out.mostDynamicW += share * dynamicWPerV2 * highV * highV
   const linear = 1 + loadLineOhm * dynamicWPerV2
   const bend = loadLineOhm * (exponent - 1)
   // W rises with J and with V; over the run J rises while V falls, so each bound takes the end that suits it.
@@ -190,5 +213,21 @@ function boundDroop(source: HeatSource, part: DroopPart, cold: number, warm: num
   const most = highV > 0 && highA > 0 ? source.growthPerK / (linear / highA + bend / highV) : 0
   const lean = 2 * lowV - setV
   out.powerSlope += share * (lean >= 0 ? least : most) * lean
-  out.dynamicSlope -= share * most * 2 * dynamicWPerV2 * loadLineOhm * highV
+  const leastHotW = share * part.hotWPerV2 * lowV * lowV
+  const mostHotW = share * part.hotWPerV2 * highV * highV
+  const hotSlope = share * most * 2 * part.hotWPerV2 * loadLineOhm * highV
+  if (!part.isBeside) level.leastW = level.mostW = level.slope = 0
+  if (leastHotW > level.leastW) {
+    out.leastHotW += leastHotW - level.leastW
+    level.leastW = leastHotW
+  }
+  if (mostHotW > level.mostW) {
+    out.mostHotW += mostHotW - level.mostW
+    level.mostW = mostHotW
+  }
+  // What is no number must not be lost.
+  if (!(hotSlope <= level.slope)) {
+    out.hotSlope -= hotSlope - level.slope
+    level.slope = hotSlope
+  }
 }

@@ -9,32 +9,49 @@ export interface VoltageRow {
   readonly voltageV: number
 }
 
-/** One processor sample (model section 1 to 4). */
-export interface Part {
+/** What cores of one kind have of their own (model sections 1 to 4). A plain part is a part of one such group. */
+export interface CoreGroup {
   readonly cores: number
-  readonly referenceGhz: number
   readonly ratioLow: number
   readonly ratioHigh: number
-  readonly ratioStep: number
-  readonly dieLimitC: number
-  /** Absent: die ceiling of the profile + 10 K (section 10). */
-  readonly tripC?: number
   /** Sorted by rising ratio, at least one row. */
   readonly needs: readonly VoltageRow[]
   readonly needsAtC: number
   readonly needsSlopeVPerK: number
   readonly vectorNeedsV: number
   readonly switchingNf: number
+  /** Leakage of all cores of the group, active or not. */
   readonly leakageW: number
   readonly leakageAtV: number
   readonly leakageAtC: number
+  readonly coreResistanceKPerW: number
+}
+
+/** One of several groups of a part. */
+export interface NamedGroup extends CoreGroup {
+  readonly name: string
+  /** The supply rail that it is on; groups with the same name here share one voltage. */
+  readonly rail: string
+}
+
+/**
+ * One processor sample (model section 1 to 4). Of a part with `groups` what stands here of a group's own is the first
+ * one's, but for `cores` and `leakageW`, which are those of all; the model reads the groups.
+ */
+export interface Part extends CoreGroup {
+  readonly referenceGhz: number
+  readonly ratioStep: number
+  readonly dieLimitC: number
+  /** Absent: die ceiling of the profile + 10 K (section 10). */
+  readonly tripC?: number
   readonly leakageDoublingK: number
   readonly leakageExponent: number
   readonly sharedPowerW: number
   readonly idlePowerW: number
   readonly packageResistanceKPerW: number
-  readonly coreResistanceKPerW: number
   readonly dieHeatJPerK: number
+  /** Kinds of cores in the part's order; absent where all are alike. */
+  readonly groups?: readonly NamedGroup[]
 }
 
 export interface RadiatorPoint {
@@ -142,10 +159,13 @@ export interface Limits {
   /** Time constant of the sustained-power average (section 10). */
   readonly sustainedOverS?: number
   readonly burstPowerW?: number
+  /** Of each supply rail that has none of its own in `railCurrentA`. */
   readonly currentA?: number
+  readonly railCurrentA?: Readonly<Record<string, number>>
 }
 
-export interface Profile {
+/** What a profile sets for one group of cores. */
+export interface GroupSettings {
   readonly steps: readonly StepRow[]
   readonly bands: readonly BandRow[]
   /** `bands return 3 K`: a band is left this many kelvin below its threshold. */
@@ -153,6 +173,12 @@ export interface Profile {
   /** Ratio given back under vector loads; positive. */
   readonly vectorDrop: number
   readonly voltage: CoreVoltage
+}
+
+/** What is set for a group stands here where the part is plain, and for the first group where it has several. */
+export interface Profile extends GroupSettings {
+  /** In the order of the part's groups; absent where all cores are alike. */
+  readonly groups?: readonly GroupSettings[]
   readonly limits: Limits
   readonly drive: Drive
   /** By coolant temperature, sorted; empty means 100 %. */
@@ -162,16 +188,27 @@ export interface Profile {
 export interface Board {
   readonly coreVoltageStepV?: number
   readonly loadLineOhm: number
+  /** Supply rails that have a step or a load line of their own, by their names. */
+  readonly rails?: Readonly<Record<string, { readonly coreVoltageStepV?: number; readonly loadLineOhm?: number }>>
   readonly supplyW?: number
   readonly otherPowerW: number
+}
+
+/** What a load asks of one group of cores; idle with none. */
+export interface GroupLoad {
+  readonly cores: number
+  readonly activity: number
 }
 
 /** A load with one core count (a load over a range of counts is several of these). */
 export type Load =
   | {
       readonly kind: 'work'
+      /** Of all groups together. */
       readonly cores: number
       readonly activity: number
+      /** In the order of the part's groups; absent: they are filled in that order, each to its last core. */
+      readonly groups?: readonly GroupLoad[]
       readonly vector: boolean
       /** The hottest core's own rise over the mean core's, at least 1; absent: 1 (model section 4). */
       readonly uneven?: number
@@ -196,13 +233,35 @@ export interface Bench {
 export type State = 'steady' | 'alternating' | 'throttled' | 'over-limit' | 'runaway'
 export type Limiter = 'step' | 'band' | 'vector' | 'sustained-power' | 'burst-power' | 'current' | 'die-limit' | 'none'
 
+/** What one group of cores does under a load. Where it is idle, only voltages, leakage and current exist. */
+export interface SettledGroup {
+  readonly group: string
+  readonly cores: number
+  readonly ratio: number | null
+  readonly ratioLow: number | null
+  readonly ratioHigh: number | null
+  readonly clockMhz: number | null
+  /** Voltages and current are those of the group's supply rail. */
+  readonly setV: number | null
+  readonly voltageV: number | null
+  readonly needV: number | null
+  readonly dynamicW: number | null
+  readonly leakageW: number | null
+  readonly currentA: number | null
+  /** The hottest core of the group; `dieC` is that of all. */
+  readonly coreC: number | null
+}
+
 /**
  * What a load settles at in one corner (section 7 and the output contract).
- * Figures that do not exist are null.
+ * Figures that do not exist are null. Of a part with groups ratios, clock, voltages and current are those of the first
+ * group that has active cores.
  */
 export interface Settled {
   readonly state: State
   readonly limiter: Limiter
+  /** In the part's order; absent where all cores are alike. */
+  readonly groups?: readonly SettledGroup[]
   /** Mean clock over reference. */
   readonly ratio: number | null
   readonly ratioLow: number | null
@@ -285,11 +344,27 @@ export interface SettledNotes {
   readonly coldestPlateC: number | null
   /** What a thermoelectric plate does beyond that; null for every other cooler, and where nothing is steady. */
   readonly plate: PlateNotes | null
-  /** For alternating results: die voltage and need at each of the two ratios, faster first. One entry when steady. */
-  readonly voltages: readonly {
-    readonly ratio: number
-    readonly setV: number
-    readonly voltageV: number
-    readonly needV: number
-  }[]
+  /**
+   * For alternating results: die voltage and need at each of the two ratios, faster first. One entry when steady. Of a
+   * part with groups those of the first that has active cores.
+   */
+  readonly voltages: readonly VoltageNote[]
+  /** The same for each group, in the part's order; absent where all cores are alike. */
+  readonly groups?: readonly GroupNotes[]
+}
+
+/** What one ratio is given and needs. */
+export interface VoltageNote {
+  readonly ratio: number
+  readonly setV: number
+  readonly voltageV: number
+  readonly needV: number
+}
+
+/** What a check wants to know of one group of cores. */
+export interface GroupNotes {
+  /** Empty where the group is idle. */
+  readonly voltages: readonly VoltageNote[]
+  /** What lowers this group; `step` where nothing does, `none` where it is idle. */
+  readonly limiter: Limiter
 }

@@ -72,7 +72,11 @@ export function roundToStep(voltageV: number, stepV: number | undefined): number
 }
 
 /** Set voltage in V at a ratio from rows of `setVoltageRows`, rounded as the board rounds. */
-export function setVoltageV(rows: readonly VoltageRow[], board: Board, ratio: number): number {
+export function setVoltageV(
+  rows: readonly VoltageRow[],
+  board: Pick<Board, 'coreVoltageStepV'>,
+  ratio: number,
+): number {
   return roundToStep(interpolateRows(rows, ratio), board.coreVoltageStepV)
 }
 

@@ -1,6 +1,7 @@
 /** Definitions of the bench as plain numbers for the model. */
 
 import { onceFor } from '../../grammar/once.ts'
+import type { Match } from '../../grammar/values.ts'
 import { usualLeakageAt, usualText, usualValueOf } from '../../grammar/vocabulary/usual-values.ts'
 import type { Board, Cooler, Corner, Load, Part, VoltageRow } from '../model/types.ts'
 import { coolerKinds } from './coolers/index.ts'
@@ -11,6 +12,8 @@ import {
   entries,
   entry,
   mentions,
+  nameAfter,
+  pureNumber,
   quantity,
   range,
   rows,
@@ -31,7 +34,8 @@ import {
   type UncertainConstant,
   type UsualFigures,
 } from './gather.ts'
-import { knownPoints, needsOfKnown } from './known.ts'
+import { type GroupBlock, groupBlocks, readGroups, totalsOf } from './group-constants.ts'
+import { type KnownPoint, knownPoints, needsOfKnown } from './known.ts'
 
 export interface Constants<T> {
   /** Undefined where something required is missing or in error. */
@@ -65,10 +69,10 @@ type NeedsFacts = Pick<
   'referenceGhz' | 'ratioLow' | 'ratioHigh' | 'ratioStep' | 'needsAtC' | 'needsSlopeVPerK' | 'vectorNeedsV'
 >
 
-function needsRows(gathering: Gathering, definition: Definition, facts: NeedsFacts): VoltageRow[] {
+function needsRows(gathering: Gathering, points: readonly KnownPoint[], facts: NeedsFacts): VoltageRow[] {
   const table = entry(gathering.block, 'needs')
   if (table === undefined)
-    return mentions(gathering.block, 'needs') ? brokenNeeds(gathering) : seenNeeds(gathering, definition, facts)
+    return mentions(gathering.block, 'needs') ? brokenNeeds(gathering) : seenNeeds(gathering, points, facts)
   const result = rows(table).map(row => ({
     ratio: quantity(row, 'ratio')?.value ?? Number.NaN,
     voltageV: quantity(row, 'voltage')?.value ?? Number.NaN,
@@ -90,10 +94,10 @@ function brokenNeeds(gathering: Gathering): VoltageRow[] {
 }
 
 /** Voltages that were seen to be enough stand for `needs`; where there is none, it is missing. */
-function seenNeeds(gathering: Gathering, definition: Definition, facts: NeedsFacts): VoltageRow[] {
+function seenNeeds(gathering: Gathering, points: readonly KnownPoint[], facts: NeedsFacts): VoltageRow[] {
   const { referenceGhz, ratioLow, ratioHigh, ratioStep, needsAtC, needsSlopeVPerK, vectorNeedsV } = facts
   const found = needsOfKnown(
-    knownPoints(definition),
+    points,
     clockGhz => {
       const ratio = Number((Math.round(clockGhz / referenceGhz / ratioStep) * ratioStep).toFixed(6))
       return ratio < ratioLow || ratio > ratioHigh ? undefined : ratio
@@ -128,11 +132,46 @@ function leakageOf(gathering: Gathering): Leakage {
   return { leakageW: number('power'), leakageAtV: number('voltage'), leakageAtC: number('temperature') }
 }
 
+/** What is the die's own, whatever cores it has. */
+function dieOf(gathering: Gathering, tripC: number | undefined) {
+  const number = (word: string, field: string): number => numberOf(gathering, word, field)
+  return {
+    dieLimitC: number('die-limit', 'dieLimitC'),
+    ...(tripC === undefined ? {} : { tripC }),
+    leakageDoublingK: number('leakage-doubling', 'leakageDoublingK'),
+    leakageExponent: number('leakage-exponent', 'leakageExponent'),
+    sharedPowerW: number('shared-power', 'sharedPowerW'),
+    idlePowerW: number('idle-power', 'idlePowerW'),
+    packageResistanceKPerW: number('package-resistance', 'packageResistanceKPerW'),
+    dieHeatJPerK: number('die-heat', 'dieHeatJPerK'),
+  }
+}
+
+/** A part whose cores are of several kinds. */
+function groupedPart(gathering: Gathering, definition: Definition, blocks: readonly GroupBlock[]): Part | undefined {
+  const number = (word: string, field: string): number => numberOf(gathering, word, field)
+  correlations(gathering)
+  const tripC = optionalNumber(gathering, 'trip')
+  if (tripC === undefined) gathering.assumed.push('trip the die ceiling + 10 K')
+  const clocked = { referenceGhz: number('reference', 'referenceGhz'), ratioStep: number('ratio-step', 'ratioStep') }
+  const points = knownPoints(definition)
+  const groups = readGroups(gathering, blocks, {
+    leakage: leakageOf,
+    // A point without names fills the groups in their order: its clock is that of the first.
+    needs: (from, group, index) => needsRows(from, index === 0 ? points : [], { ...clocked, ...group }),
+  })
+  const die = dieOf({ ...gathering, cores: groups.reduce((sum, { cores }) => sum + cores, 0) }, tripC)
+  const totals = totalsOf(groups, die)
+  return totals && { ...clocked, ...totals, ...die, groups }
+}
+
 export const partConstants = onceFor<Definition, Constants<Part>>(definition => {
   const { match } = definition
   const gathering = gatherFrom(match, 'part', 'part')
   const number = (word: string, field: string): number => numberOf(gathering, word, field)
   return constants(gathering, () => {
+    const blocks = groupBlocks(match)
+    if (blocks.length > 0) return groupedPart(gathering, definition, blocks)
     const ratio = required(gathering, 'ratio')
     const ratios = ratio && range(ratio)
     required(gathering, 'core-voltage')
@@ -153,7 +192,7 @@ export const partConstants = onceFor<Definition, Constants<Part>>(definition => 
       ...facts,
       dieLimitC: number('die-limit', 'dieLimitC'),
       ...(tripC === undefined ? {} : { tripC }),
-      needs: needsRows(gathering, definition, facts),
+      needs: needsRows(gathering, knownPoints(definition), facts),
       switchingNf: number('switching', 'switchingNf'),
       ...leakageOf(gathering),
       leakageDoublingK: number('leakage-doubling', 'leakageDoublingK'),
@@ -186,15 +225,36 @@ export const boardConstants = onceFor<Definition, Constants<Board>>(({ match }) 
   const gathering = gatherFrom(match, 'board', 'board')
   return constants(gathering, () => {
     const coreVoltageStepV = optionalNumber(gathering, 'core-voltage-step')
+    const rails = boardRails(gathering)
     const supplyW = optionalNumber(gathering, 'supply')
     return {
       ...(coreVoltageStepV === undefined ? {} : { coreVoltageStepV }),
       ...(supplyW === undefined ? {} : { supplyW }),
       loadLineOhm: numberOf(gathering, 'load-line', 'loadLineOhm'),
+      ...(rails === undefined ? {} : { rails }),
       otherPowerW: numberOf(gathering, 'other-power', 'otherPowerW'),
     }
   })
 })
+
+/** What a board says of single supply rails. */
+function boardRails(gathering: Gathering): Board['rails'] {
+  const { block } = gathering
+  const lines = [...entries(block, 'load-line'), ...entries(block, 'core-voltage-step')]
+  const names = new Set(lines.flatMap(line => nameAfter(line) ?? []))
+  if (names.size === 0) return undefined
+  const railOf = (name: string): NonNullable<Board['rails']>[string] => {
+    const line = entry(block, 'load-line', name)
+    const step = entry(block, 'core-voltage-step', name)
+    const [ohm, volts] = [line && quantity(line), step && quantity(step)]
+    noteUncertain(gathering, `load-line of ${name}`, ohm?.uncertainty, [{ field: 'loadLineOhm', of: name, per: 1 }])
+    return {
+      ...(ohm === undefined ? {} : { loadLineOhm: ohm.value }),
+      ...(volts === undefined ? {} : { coreVoltageStepV: volts.value }),
+    }
+  }
+  return Object.fromEntries([...names].map(name => [name, railOf(name)]))
+}
 
 /** Without a board: no grid, no load line, the supply not judged. */
 export const noBoard: Board = {
@@ -219,30 +279,68 @@ export const roomCorners = onceFor<Definition, Constants<readonly Corner[]>>(({ 
 })
 
 /** What a load does to each core that it keeps busy: all of it but how many those are. */
-export type WorkKind = Required<Omit<Extract<Load, { readonly kind: 'work' }>, 'kind' | 'cores'>>
+export type WorkKind = Required<Omit<Extract<Load, { readonly kind: 'work' }>, 'kind' | 'cores' | 'groups'>>
+
+/** How many cores of one group a load keeps busy. */
+export interface GroupCounts {
+  readonly group: string
+  readonly from: number
+  readonly to: number
+}
 
 /** A declared load: every core count in its range. */
 export interface LoadConstants {
+  /** Of all groups together. */
   readonly fromCores: number
   readonly toCores: number
+  /** Where it says so of each group by its name; empty: the groups are filled in their order. */
+  readonly groups: readonly GroupCounts[]
   readonly work: WorkKind
+  /** Activities of single groups. */
+  readonly activities: ReadonlyMap<string, number>
+}
+
+function groupCounts(block: Match): readonly GroupCounts[] {
+  const found = new Map<string, GroupCounts>()
+  for (const line of entries(block, 'cores')) {
+    const [group, range] = [nameAfter(line), counts(line)]
+    if (group !== undefined && range !== undefined) found.set(group, { group, from: range.from, to: range.to })
+  }
+  return [...found.values()]
+}
+
+function groupActivities(gathering: Gathering): ReadonlyMap<string, number> {
+  const found = new Map<string, number>()
+  for (const line of entries(gathering.block, 'activity')) {
+    const [group, value] = [nameAfter(line), pureNumber(line)]
+    if (group === undefined || value === undefined) continue
+    found.set(group, value.value)
+    const changes = [{ field: 'activity', of: group, per: 1 }]
+    noteUncertain(gathering, `activity of ${group}`, value.uncertainty, changes)
+  }
+  return found
 }
 
 export const loadConstants = onceFor<Definition, Constants<LoadConstants>>(({ match }) => {
   const gathering = gatherFrom(match, 'load', 'load')
   return constants(gathering, () => {
-    const cores = required(gathering, 'cores')
+    const groups = groupCounts(match)
+    const cores = groups.length > 0 ? undefined : required(gathering, 'cores')
     const range = cores && counts(cores)
+    const sum = (of: (one: GroupCounts) => number): number | undefined =>
+      groups.length === 0 ? undefined : groups.reduce((all, one) => all + of(one), 0)
     const vector = entry(match, 'vector')
     if (vector === undefined) gathering.assumed.push('vector no')
     return {
-      fromCores: range?.from ?? Number.NaN,
-      toCores: range?.to ?? Number.NaN,
+      fromCores: sum(({ from }) => from) ?? range?.from ?? Number.NaN,
+      toCores: sum(({ to }) => to) ?? range?.to ?? Number.NaN,
+      groups,
       work: {
         activity: numberOf(gathering, 'activity', 'activity'),
         vector: vector !== undefined && text(vector, 'value')?.text === 'yes',
         uneven: numberOf(gathering, 'uneven', 'uneven'),
       },
+      activities: groupActivities(gathering),
     }
   })
 })

@@ -114,19 +114,27 @@ export const readChunk = onceFor((chunk: Chunk): ChunkReading => {
   return { definitions, uses, allows, versions }
 })
 
-/** The statements of a block with this key word, sound ones only, in order. */
+/** The group or supply rail that a statement is for, by the name behind its key word; undefined where it has none. */
+export function nameAfter(match: Match): string | undefined {
+  return (textOf(match, 'group') ?? textOf(match, 'rail'))?.text
+}
+
+/** The statements of a block with this key word, sound ones only, in order; those for one group among them. */
 export function entries(block: Match, word: string): readonly Match[] {
   return block.children.filter(child => child.sound && child.word?.word === word)
 }
 
-/** The statement with this key word; where it is given twice, the last counts. */
-export function entry(block: Match, word: string): Match | undefined {
-  return entries(block, word).at(-1)
+/**
+ * The statement with this key word; where it is given twice, the last counts.
+ * @param name of the group or rail that it is for: without one, that which is for none in particular
+ */
+export function entry(block: Match, word: string, name?: string): Match | undefined {
+  return block.children.findLast(child => child.sound && child.word?.word === word && nameAfter(child) === name)
 }
 
-/** Whether the key word stands in the block at all, even on a line in error. */
+/** Whether the key word stands in the block, even on a line in error, other than for one group or rail alone. */
 export function mentions(block: Match, word: string): boolean {
-  return block.children.some(child => child.word?.word === word)
+  return block.children.some(child => child.word?.word === word && !(child.sound && nameAfter(child) !== undefined))
 }
 
 /** The sound rows of a table. */

@@ -9,6 +9,8 @@ import { defaultOf, entry, mentions, pureNumber, quantity, text } from './defini
 export interface FieldChange {
   readonly target: 'part' | 'cooler' | 'board' | 'load'
   readonly field: string
+  /** The group of the part, or the supply rail of the board, that the field is of; absent: the whole definition. */
+  readonly of?: string
   /** For fields that are tables: the row, and the column in it. */
   readonly row?: { readonly index: number; readonly column: string }
   readonly per: number

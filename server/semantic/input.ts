@@ -1,7 +1,7 @@
 /** Everything the model needs for one profile, or what is missing for it. */
 
 import type { DefinitionKind } from '../../grammar/vocabulary/index.ts'
-import type { Bench, Corner, Load } from '../model/types.ts'
+import type { Bench, Corner, Part } from '../model/types.ts'
 import {
   boardConstants,
   type Constants,
@@ -12,20 +12,14 @@ import {
   roomCorners,
 } from './constants.ts'
 import { drivenPlate } from './coolers/index.ts'
-import type { Definition } from './definitions.ts'
+import { type Definition, entries } from './definitions.ts'
 import { hasSupply, supplyWords } from './drives.ts'
 import { fittedRecord } from './fitted.ts'
 import type { Correlation, UncertainConstant } from './gather.ts'
+import { casesOf, type LoadCase } from './load-cases.ts'
 import type { ResolvedProfile } from './profile.ts'
 import { settingsOf } from './settings.ts'
 import { readStateOf, standIns, unreadOf } from './unread.ts'
-
-export interface LoadCase {
-  readonly name: string
-  /** Absent for the built-in loads. */
-  readonly definition: Definition | undefined
-  readonly load: Load
-}
 
 /** Something without which no prediction can be made. */
 interface Missing {
@@ -64,20 +58,30 @@ function collectMissing<T>(
 }
 
 /** The load cases of a bench: each declared load at each of its core counts that the part has, then the built-in ones. */
-function loadCases(profile: ResolvedProfile, cores: number, offStaysDriven: boolean, missing: Missing[]): LoadCase[] {
+function loadCases(profile: ResolvedProfile, part: Part, offStaysDriven: boolean, missing: Missing[]): LoadCase[] {
   const cases: LoadCase[] = []
   for (const definition of profile.loads) {
     const constants = loadConstants(definition)
     collectMissing('load', definition, constants, missing)
-    if (constants.value === undefined) continue
-    const { fromCores, toCores, work } = constants.value
-    for (let count = fromCores; count <= Math.min(toCores, cores); count++) {
-      cases.push({ name: definition.name, definition, load: { kind: 'work', cores: count, ...work } })
-    }
+    cases.push(...casesOf(part, definition))
   }
   cases.push({ name: 'idle', definition: undefined, load: { kind: 'idle' } })
   if (offStaysDriven) cases.push({ name: 'off', definition: undefined, load: { kind: 'off' } })
   return cases
+}
+
+/** The uncertain constants of a load that count on a part: activities of its groups, and of those that state none. */
+function uncertainOn(part: Part | undefined, load: Definition): readonly UncertainConstant[] {
+  const { uncertain, value } = loadConstants(load)
+  const names = part?.groups?.map(({ name }) => name) ?? []
+  const heirs = names.filter(name => value?.activities.has(name) !== true)
+  return uncertain.flatMap(one => {
+    const changes = one.changes.flatMap(change => {
+      if (change.of !== undefined) return names.includes(change.of) ? [change] : []
+      return change.field === 'activity' ? [change, ...heirs.map(of => ({ ...change, of }))] : [change]
+    })
+    return changes.length === 0 ? [] : [{ ...one, changes }]
+  })
 }
 
 function assumedIn(load: Definition): readonly string[] {
@@ -113,14 +117,19 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
   const room = named('room', roomCorners)
   const board = named('board', boardConstants)
   const settings = settingsOf(profile)
-  if (settings.profile.steps.length === 0) {
-    missing.push({ kind: 'profile', definition: own, word: 'steps', broken: profile.key('steps') !== undefined })
+  if ([settings.profile, ...(settings.profile.groups ?? [])].every(({ steps }) => steps.length === 0)) {
+    missing.push({
+      kind: 'profile',
+      definition: own,
+      word: 'steps',
+      broken: profile.chain.some(link => entries(link.match, 'steps').length > 0),
+    })
   }
   const partValue = part?.value
   const coolerValue = cooler?.value
   const offStaysDriven = coolerValue !== undefined && drivenPlate(coolerValue)?.driveWhenOff === true
   const blocking = missing.length
-  const loads = partValue === undefined ? [] : loadCases(profile, partValue.cores, offStaysDriven, missing)
+  const loads = partValue === undefined ? [] : loadCases(profile, partValue, offStaysDriven, missing)
   const withoutSteps = missing.slice(0, blocking).every(({ kind, word }) => kind === 'profile' && word === 'steps')
   const complete =
     partValue !== undefined &&
@@ -159,6 +168,6 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
       ...(part?.correlated ?? []).filter(isHere),
       ...(cooler?.correlated ?? []),
     ],
-    loadUncertain: new Map(profile.loads.map(load => [load.name, loadConstants(load).uncertain])),
+    loadUncertain: new Map(profile.loads.map(load => [load.name, uncertainOn(partValue, load)])),
   }
 }

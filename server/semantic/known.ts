@@ -2,6 +2,7 @@
 import { onceFor } from '../../grammar/once.ts'
 import type { Match } from '../../grammar/values.ts'
 import { type Definition, entry, pureNumber, quantity, rows } from './definitions.ts'
+import { coresIn } from './group-constants.ts'
 
 /** A value in its base unit with one standard uncertainty. */
 export interface KnownReading {
@@ -76,8 +77,7 @@ function pointOf(row: Match, index: number, partCores: number | undefined): Know
 
 /** Every point of a part that reads, in the order of its rows; whether it says anything is `saysSomething`. */
 export const knownPoints: (part: Definition) => readonly KnownPoint[] = onceFor(({ match }) => {
-  const cores = entry(match, 'cores')
-  const count = cores && pureNumber(cores)?.value
+  const count = coresIn(match)
   const table = entry(match, 'known')
   return table === undefined ? [] : rows(table).map((row, index) => pointOf(row, index, count))
 })

@@ -61,6 +61,6 @@ export const limits: Readonly<Record<string, LimitFacts>> = {
 
 /** The base unit of a limit, from its form in the vocabulary. */
 export function limitUnit(word: string): string {
-  const slot = findWord('limits', word)?.forms[0]?.[0]
+  const slot = findWord('limits', word)?.forms[0]?.find(one => one.slot === 'quantity')
   return slot?.slot === 'quantity' ? baseUnit[slot.dimension] : ''
 }

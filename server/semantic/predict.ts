@@ -1,8 +1,9 @@
 /** What every load of a profile settles at in every corner. */
 
-import { type Bench, type Corner, coresOf, type Settled, settle } from '../model/index.ts'
+import { type Bench, type Corner, coresOf, type GroupLoad, isWork, type Settled, settle } from '../model/index.ts'
 import { inCorners } from './corners.ts'
-import type { LoadCase, ProfileInput } from './input.ts'
+import type { ProfileInput } from './input.ts'
+import type { LoadCase } from './load-cases.ts'
 
 /** What every load of a profile settles at in every corner of its room. */
 export interface Prediction {
@@ -23,7 +24,9 @@ export function predictOne(
   return settled === null ? undefined : { load, corner, settled, assumed }
 }
 
-/** All predictions of a profile, sorted by load, cores and corner. Empty where something is missing. */
+const groupsIn = ({ load: { load } }: Prediction): readonly GroupLoad[] => (isWork(load) ? (load.groups ?? []) : [])
+
+/** All predictions of a profile, sorted by load, cores, those of each group and corner. Empty where something is missing. */
 export function predictAll(input: ProfileInput): readonly Prediction[] {
   const { bench } = input
   if (bench === undefined) return []
@@ -38,11 +41,19 @@ export function predictAll(input: ProfileInput): readonly Prediction[] {
     })
   }
   const cores = (prediction: Prediction): number => coresOf(prediction.load.load)
+  const byGroups = (a: Prediction, b: Prediction): number => {
+    for (const [index, { cores: own }] of groupsIn(a).entries()) {
+      const difference = own - (groupsIn(b)[index]?.cores ?? 0)
+      if (difference !== 0) return difference
+    }
+    return 0
+  }
   const byName = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0)
   return predictions.sort(
     (a, b) =>
       byName(a.load.name, b.load.name) ||
       cores(a) - cores(b) ||
+      byGroups(a, b) ||
       a.corner.airC - b.corner.airC ||
       a.corner.humidityPct - b.corner.humidityPct,
   )

@@ -2,7 +2,7 @@
 
 import type { Match, TextValue } from '../../grammar/values.ts'
 import { isBuiltInLoad, mostInherited } from '../../grammar/vocabulary/index.ts'
-import { type Definition, entries, entry, rows, text } from './definitions.ts'
+import { type Definition, entries, entry, nameAfter, rows, text } from './definitions.ts'
 import type { Scope } from './scope.ts'
 
 /** A statement and the profile that states it. */
@@ -25,12 +25,15 @@ export interface ResolvedProfile {
   readonly board: Definition | undefined
   /** Every load that the profile's file declares or uses. */
   readonly loads: readonly Definition[]
-  /** The statement of a key or table that counts: the nearest one along the chain. */
-  key(word: string): Sourced | undefined
-  /** A key inside `limits` or `voltage`: the nearest one along the chain. */
-  inner(block: 'limits' | 'voltage', word: string): Sourced | undefined
-  /** The `set` rows of the nearest profile that has any. */
-  setRows(): readonly Sourced[]
+  /**
+   * The statement of a key or table that counts: the nearest one along the chain.
+   * @param name of a group: its own, or else the one for every group; without, the latter
+   */
+  key(word: string, name?: string): Sourced | undefined
+  /** A key inside `limits` or `voltage`: the nearest one along the chain. @param name of a group or rail, as for `key` */
+  inner(block: 'limits' | 'voltage', word: string, name?: string): Sourced | undefined
+  /** The `set` rows of the nearest profile that has any. @param name of a group, as for `key` */
+  setRows(name?: string): readonly Sourced[]
   /** Expectations of the chain; one for the same load and figure replaces an inherited one. */
   expectations(): readonly Sourced[]
 }
@@ -52,24 +55,40 @@ function chainOf(scope: Scope, definition: Definition): Pick<ResolvedProfile, 'c
 export function expectationKey(match: Match): string {
   const figure = (text(match, 'figure') as TextValue | undefined)?.text
   const about = figure ?? (match.values.has('clock') ? 'holds' : 'above-dew')
-  return `${text(match, 'load')?.text} ${about} ${text(match, 'compare')?.text ?? ''}`
+  const group = nameAfter(match)
+  const which = group === undefined ? '' : ` of ${group}`
+  return `${text(match, 'load')?.text} ${about}${which} ${text(match, 'compare')?.text ?? ''}`
 }
 
 /** Resolves a profile in the scope of its own file. */
 export function resolveProfile(scope: Scope, definition: Definition): ResolvedProfile {
   const { chain, broken } = chainOf(scope, definition)
-  const key = (word: string): Sourced | undefined => {
+  const key = (word: string, name?: string): Sourced | undefined => {
     for (const link of chain) {
-      const match = entry(link.match, word)
+      const match = entry(link.match, word, name)
       if (match !== undefined) return { match, definition: link }
     }
-    return undefined
+    return name === undefined ? undefined : key(word)
   }
   const blocks = (word: string): Sourced[] =>
     chain.flatMap(link => {
       const match = entry(link.match, word)
       return match === undefined ? [] : [{ match, definition: link }]
     })
+  const inInner = (block: 'limits' | 'voltage', word: string, name?: string): Sourced | undefined => {
+    for (const { match, definition: link } of blocks(block)) {
+      const found = entry(match, word, name)
+      if (found !== undefined) return { match: found, definition: link }
+    }
+    return name === undefined ? undefined : inInner(block, word)
+  }
+  const setRowsOf = (name?: string): readonly Sourced[] => {
+    for (const { match, definition: link } of blocks('voltage')) {
+      const found = entries(match, 'set').filter(row => nameAfter(row) === name)
+      if (found.length > 0) return found.map(row => ({ match: row, definition: link }))
+    }
+    return name === undefined ? [] : setRowsOf()
+  }
   const named = (kind: 'part' | 'cooler' | 'room' | 'board'): Definition | undefined => {
     const found = key(kind)
     const name = found === undefined ? undefined : text(found.match, kind)?.text
@@ -88,20 +107,8 @@ export function resolveProfile(scope: Scope, definition: Definition): ResolvedPr
     // A definition cannot take the place of a built-in load; that has a finding of its own.
     loads: scope.all('load').filter(({ name }) => !isBuiltInLoad(name)),
     key,
-    inner: (block, word) => {
-      for (const { match, definition: link } of blocks(block)) {
-        const found = entry(match, word)
-        if (found !== undefined) return { match: found, definition: link }
-      }
-      return undefined
-    },
-    setRows: () => {
-      for (const { match, definition: link } of blocks('voltage')) {
-        const found = entries(match, 'set')
-        if (found.length > 0) return found.map(row => ({ match: row, definition: link }))
-      }
-      return []
-    },
+    inner: inInner,
+    setRows: setRowsOf,
     expectations: () => {
       const seen = new Set<string>()
       const result: Sourced[] = []
@@ -115,8 +122,8 @@ export function resolveProfile(scope: Scope, definition: Definition): ResolvedPr
   }
 }
 
-/** The sound rows of a profile's table, of the nearest profile that has the table. */
-export function tableRows(profile: ResolvedProfile, word: string): readonly Sourced[] {
-  const table = profile.key(word)
+/** The sound rows of a profile's table, of the nearest profile that has the table. @param name of a group, as for `key` */
+export function tableRows(profile: ResolvedProfile, word: string, name?: string): readonly Sourced[] {
+  const table = profile.key(word, name)
   return table === undefined ? [] : rows(table.match).map(match => ({ match, definition: table.definition }))
 }

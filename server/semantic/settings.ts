@@ -1,23 +1,24 @@
 /** A resolved profile's own settings as plain numbers for the model. */
 
-import type { BandRow, CoreVoltage, Drive, FanPoint, Limits, Profile, StepRow } from '../model/types.ts'
+import type { BandRow, CoreVoltage, Drive, FanPoint, GroupSettings, Limits, Profile, StepRow } from '../model/types.ts'
 import { coolerKinds } from './coolers/index.ts'
-import { counts, defaultOf, quantity } from './definitions.ts'
+import { counts, defaultOf, nameAfter, quantity } from './definitions.ts'
 import { driveIn } from './drives.ts'
+import { type PartNames, partNames } from './part-names.ts'
 import { type ResolvedProfile, tableRows } from './profile.ts'
 
 const nan = Number.NaN
 
-function stepRows(profile: ResolvedProfile): StepRow[] {
-  return tableRows(profile, 'steps').map(({ match }) => ({
+function stepRows(profile: ResolvedProfile, group: string | undefined): StepRow[] {
+  return tableRows(profile, 'steps', group).map(({ match }) => ({
     fromCores: counts(match, 'cores')?.from ?? nan,
     toCores: counts(match, 'cores')?.to ?? nan,
     ratio: quantity(match, 'ratio')?.value ?? nan,
   }))
 }
 
-function bandRows(profile: ResolvedProfile): BandRow[] {
-  return tableRows(profile, 'bands').map(({ match }) => ({
+function bandRows(profile: ResolvedProfile, group: string | undefined): BandRow[] {
+  return tableRows(profile, 'bands', group).map(({ match }) => ({
     fromCores: counts(match, 'cores')?.from ?? nan,
     toCores: counts(match, 'cores')?.to ?? nan,
     aboveC: quantity(match, 'above')?.value ?? nan,
@@ -25,12 +26,12 @@ function bandRows(profile: ResolvedProfile): BandRow[] {
   }))
 }
 
-function coreVoltage(profile: ResolvedProfile, assumed: string[]): CoreVoltage {
-  const core = profile.inner('voltage', 'core')
-  if (core === undefined) assumed.push('core needs')
+function coreVoltage(profile: ResolvedProfile, group: string | undefined, assumed: string[]): CoreVoltage {
+  const core = profile.inner('voltage', 'core', group)
+  if (core === undefined) assumed.push(forGroup('core', group, 'needs'))
   const fixed = core && quantity(core.match, 'fixed')
   if (fixed !== undefined) return { kind: 'fixed', voltageV: fixed.value }
-  const set = profile.setRows().map(({ match }) => ({
+  const set = profile.setRows(group).map(({ match }) => ({
     ratio: quantity(match, 'ratio')?.value ?? nan,
     voltageV: quantity(match, 'voltage')?.value ?? nan,
   }))
@@ -41,7 +42,12 @@ function coreVoltage(profile: ResolvedProfile, assumed: string[]): CoreVoltage {
 /** The averaging time of `sustained-power` where the profile does not state one. */
 export const defaultSustainedOverS = 30
 
-function limits(profile: ResolvedProfile, assumed: string[]): Limits {
+/** A default in the language's spelling, for the group that takes it. */
+function forGroup(word: string, group: string | undefined, value: string): string {
+  return group === undefined ? `${word} ${value}` : `${word} ${group} ${value}`
+}
+
+function limits(profile: ResolvedProfile, rails: readonly string[], assumed: string[]): Limits {
   const value = (word: string): number | undefined => {
     const found = profile.inner('limits', word)
     return found && quantity(found.match)?.value
@@ -56,7 +62,15 @@ function limits(profile: ResolvedProfile, assumed: string[]): Limits {
     burstPowerW: value('burst-power'),
     currentA: value('current'),
   }
-  return Object.fromEntries(Object.entries(given).filter(([, number]) => number !== undefined))
+  const ofRails = rails.flatMap(rail => {
+    const found = profile.inner('limits', 'current', rail)
+    const own = found !== undefined && nameAfter(found.match) === rail ? quantity(found.match)?.value : undefined
+    return own === undefined ? [] : [[rail, own] as const]
+  })
+  return {
+    ...Object.fromEntries(Object.entries(given).filter(([, number]) => number !== undefined)),
+    ...(ofRails.length === 0 ? {} : { railCurrentA: Object.fromEntries(ofRails) }),
+  }
 }
 
 function drive(profile: ResolvedProfile, assumed: string[]): Drive {
@@ -83,21 +97,35 @@ export interface Settings {
   readonly assumed: readonly string[]
 }
 
-/** The settings of a profile; defaults that took a value's place are named in `assumed`. */
-export function settingsOf(profile: ResolvedProfile): Settings {
-  const assumed: string[] = []
-  const bands = profile.key('bands')
-  const vector = profile.key('vector')
-  if (vector === undefined) assumed.push('vector -0x')
-  const settings: Profile = {
-    steps: stepRows(profile),
-    bands: bandRows(profile),
+/** What the profile sets for one group; without one, for every group. */
+function groupSettings(profile: ResolvedProfile, group: string | undefined, assumed: string[]): GroupSettings {
+  const bands = profile.key('bands', group)
+  const vector = profile.key('vector', group)
+  if (vector === undefined) assumed.push(forGroup('vector', group, '-0x'))
+  return {
+    steps: stepRows(profile, group),
+    bands: bandRows(profile, group),
     returnK: (bands && quantity(bands.match, 'return')?.value) ?? 0,
     vectorDrop: (vector && quantity(vector.match)?.value) ?? 0,
-    voltage: coreVoltage(profile, assumed),
-    limits: limits(profile, assumed),
+    voltage: coreVoltage(profile, group, assumed),
+  }
+}
+
+/**
+ * The settings of a profile; defaults that took a value's place are named in `assumed`.
+ * @param groups names of the part's groups in its order, and of their supply rails; none where its cores are alike
+ */
+export function settingsOf(profile: ResolvedProfile, { groups, rails }: PartNames = partNames(profile.part)): Settings {
+  const assumed: string[] = []
+  const [first = groupSettings(profile, undefined, assumed), ...others] = groups.map(name =>
+    groupSettings(profile, name, assumed),
+  )
+  const settings: Profile = {
+    ...first,
+    limits: limits(profile, rails, assumed),
     drive: drive(profile, assumed),
     fan: fan(profile, assumed),
+    ...(groups.length === 0 ? {} : { groups: [first, ...others] }),
   }
   return { profile: settings, assumed }
 }

@@ -1,5 +1,5 @@
 /** The uncertain constants of a bench: which bear on a load, how they are correlated, and the bench with each moved. */
-import type { Bench, Load } from '../model/index.ts'
+import { type Bench, isWork, type Load } from '../model/index.ts'
 import type { Correlation, FieldChange, UncertainConstant } from './gather.ts'
 import type { ProfileInput } from './input.ts'
 
@@ -38,6 +38,27 @@ function changed<T extends object>(
   return { ...target, [field]: rows }
 }
 
+/** The same in one of a part's groups, or in what a load asks of it. */
+function inGroup<T extends { readonly groups?: readonly object[] }>(
+  target: T,
+  index: number,
+  change: FieldChange,
+  move: (name: string, value: number) => number,
+): T {
+  if (target.groups?.[index] === undefined) return target
+  return { ...target, groups: target.groups.map((group, at) => (at === index ? changed(group, change, move) : group)) }
+}
+
+function inRail(
+  board: Bench['board'],
+  rail: string,
+  change: FieldChange,
+  move: (name: string, value: number) => number,
+): Bench['board'] {
+  const own = board.rails?.[rail]
+  return own === undefined ? board : { ...board, rails: { ...board.rails, [rail]: changed(own, change, move) } }
+}
+
 /** How far a constant is moved by one standard uncertainty: of those with a spread, its logarithm. */
 export function unitShift({ standardUncertainty, spread }: UncertainConstant): number {
   return spread === undefined ? standardUncertainty : Math.log(spread)
@@ -58,7 +79,13 @@ export function shiftConstants(
     for (const change of constant.changes) {
       const move = (name: string, value: number): number =>
         moved(name, value, constant.spread === undefined ? change.per * by : value * Math.expm1(by))
-      if (change.target === 'part') part = changed(part, change, move)
+      const { of } = change
+      if (of !== undefined) {
+        const index = part.groups?.findIndex(({ name }) => name === of) ?? -1
+        if (change.target === 'part') part = inGroup(part, index, change, move)
+        else if (change.target === 'board') board = inRail(board, of, change, move)
+        else if (change.target === 'load' && isWork(movedLoad)) movedLoad = inGroup(movedLoad, index, change, move)
+      } else if (change.target === 'part') part = changed(part, change, move)
       else if (change.target === 'cooler') cooler = changed(cooler, change, move)
       else if (change.target === 'board') board = changed(board, change, move)
       else movedLoad = changed(movedLoad, change, move)

@@ -11,7 +11,8 @@ import {
   settlingOnce,
 } from '../model/index.ts'
 import { mindsHumidity } from './drives.ts'
-import type { LoadCase, ProfileInput } from './input.ts'
+import type { ProfileInput } from './input.ts'
+import type { LoadCase } from './load-cases.ts'
 import type { Prediction } from './predict.ts'
 import { correlationOf, settlingConstants, shiftConstants, unitShift } from './shifts.ts'
 

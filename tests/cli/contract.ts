@@ -1,6 +1,6 @@
 /** The output contract, written out by hand: what others may rely on in the JSON outputs. */
 
-type Kind = 'string' | 'number' | 'boolean' | 'null' | 'strings' | 'object' | 'ends'
+type Kind = 'string' | 'number' | 'boolean' | 'null' | 'strings' | 'object' | 'objects' | 'ends'
 
 type Shape = Readonly<Record<string, readonly Kind[]>>
 
@@ -62,8 +62,23 @@ const predictionKeys: Shape = {
   assumed: ['strings'],
 }
 
-/** Both are absent where no constant carries `±`. */
-const predictionOptional: Shape = { interval: ['object'], interval_by: ['string'] }
+/** The first is there for a part with groups; the others are absent where no constant carries `±`. */
+const predictionOptional: Shape = { groups: ['objects'], interval: ['object'], interval_by: ['string'] }
+const groupKeys: Shape = {
+  group: ['string'],
+  cores: ['number'],
+  ratio: figure,
+  ratio_low: figure,
+  ratio_high: figure,
+  clock_mhz: figure,
+  set_v: figure,
+  voltage_v: figure,
+  need_v: figure,
+  dynamic_w: figure,
+  leakage_w: figure,
+  current_a: figure,
+  core_c: figure,
+}
 const ends: readonly Kind[] = ['ends', 'null']
 const intervalKeys: Shape = { clock_mhz: ends, power_w: ends, die_c: ends, plate_c: ends, margin_w: ends }
 
@@ -71,7 +86,8 @@ function kindOf(value: unknown): Kind | 'other' {
   if (value === null) return 'null'
   if (Array.isArray(value)) {
     if (value.length === 2 && value.every(item => item === null || typeof item === 'number')) return 'ends'
-    return value.every(item => typeof item === 'string') ? 'strings' : 'other'
+    if (value.every(item => typeof item === 'string')) return 'strings'
+    return value.every(item => kindOf(item) === 'object') ? 'objects' : 'other'
   }
   if (typeof value === 'object') return 'object'
   const type = typeof value
@@ -138,6 +154,9 @@ export function predictFaults(value: unknown): string[] {
     if (interval_by !== undefined && interval_by !== 'first-order' && interval_by !== 'draws')
       faults.push(`${where}: interval by ${interval_by}`)
     if (!states.includes(String(state))) faults.push(`${where}: state ${state}`)
+    listOf(prediction, 'groups').forEach((group, at) => {
+      faults.push(...faultsOf(`${where}: group ${at}`, group, groupKeys))
+    })
     if (!limiters.includes(String(limiter))) faults.push(`${where}: limiter ${limiter}`)
   })
   return faults

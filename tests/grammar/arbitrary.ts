@@ -66,6 +66,13 @@ function slotPieces(slot: Slot): fc.Arbitrary<readonly Piece[]> {
       return fc.constantFrom(...unitsOf(slot.dimension)).map(({ symbol }) => [symbol])
     case 'date':
       return fc.constantFrom(['2026-01-12'], ['2026-02-28', '21:40'])
+    case 'part-name':
+      return slot.after === true
+        ? fc.oneof(
+            fc.constant([]),
+            name.map(one => [one]),
+          )
+        : name.map(one => [one])
     case 'count-range':
       return fc.constantFrom(['3'], ['1', 'to', '4'])
     case 'cores':

@@ -27,6 +27,7 @@ type Block = Exclude<Place, 'file' | 'known'>
 
 const around: Readonly<Record<Block, (line: string) => string>> = {
   part: line => `part a {\n  ${line} <<\n}\n`,
+  group: line => `part a {\n  group b {\n    ${line} <<\n  }\n}\n`,
   needs: line => `part a {\n  needs {\n    ${line} <<\n  }\n}\n`,
   cooler: line => `cooler a kind loop {\n  ${line} <<\n}\n`,
   module: line => `cooler a kind thermoelectric {\n  module {\n    ${line} <<\n  }\n}\n`,

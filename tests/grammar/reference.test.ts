@@ -113,26 +113,29 @@ describe('descriptions of forms', () => {
     ['part', 'leakage', 'leakage POWER at VOLTAGE TEMPERATURE'],
     ['part', 'ratio', 'ratio RATIO to RATIO'],
     ['room', 'air', 'air TEMPERATURE [to TEMPERATURE]'],
-    ['load', 'cores', 'cores COUNT [to COUNT]'],
+    ['load', 'cores', 'cores [GROUP] COUNT [to COUNT]'],
     ['steps', '', 'COUNT [to COUNT] cores RATIO'],
     ['bands', '', 'COUNT [to COUNT] cores above TEMPERATURE -RATIO'],
-    ['profile', 'bands', 'bands [return DIFFERENCE] { … }'],
+    ['profile', 'bands', 'bands [GROUP] [return DIFFERENCE] { … }'],
     [
       'profile',
       'drive',
       'drive dew + DIFFERENCE | hold TEMPERATURE | fixed CURRENT | supply VOLTAGE | pulsed PERCENT | full | off',
     ],
-    ['voltage', 'core', 'core needs [+|- VOLTAGE] | fixed VOLTAGE'],
+    ['voltage', 'core', 'core [GROUP] needs [+|- VOLTAGE] | [GROUP] fixed VOLTAGE'],
     ['limits', 'sustained-power', 'sustained-power POWER [over TIME]'],
     ['file', 'profile', 'profile NAME [based-on PROFILE] { … }'],
     ['file', 'allow', 'allow CODE "REASON"'],
-    ['menu', '', 'SETTING "PAGE" "FIELD" | "SETTING" "PAGE" "FIELD"'],
+    ['menu', '', 'SETTING [GROUP|RAIL] "PAGE" "FIELD" | "SETTING" "PAGE" "FIELD"'],
   ] as const)('in %s: %s', (place, word, expected) => {
     expect(form(place, word)).toBe(expected)
   })
 
   it('come one by one as well', () => {
-    expect(describeForms(findWord('voltage', 'core')!)).toEqual(['core needs [+|- VOLTAGE]', 'core fixed VOLTAGE'])
+    expect(describeForms(findWord('voltage', 'core')!)).toEqual([
+      'core [GROUP] needs [+|- VOLTAGE]',
+      'core [GROUP] fixed VOLTAGE',
+    ])
   })
 
   it('leave no slot of the vocabulary without one', () => {

@@ -16,7 +16,7 @@ function runawayCase(steadyW: number, leakageW: number, doublingK: number, resis
     leakageW,
     leakageAtC: 25,
     growthPerK: growthPerK(doublingK),
-    dynamicBaseW: 0,
+    hotBaseW: 0,
     packageKPerW: resistance / 2,
     coreKPerW: 0,
     droop: [],
@@ -30,7 +30,7 @@ function runawayCase(steadyW: number, leakageW: number, doublingK: number, resis
 function running(bench: Bench, corner: Corner, ratio = 50): { source: HeatSource; curve: PlateCurve } {
   const prepared = prepareBench(bench)
   const loaded = prepareLoad(prepared, work as WorkLoad)
-  return { source: ratioSource(prepared, loaded, ratio).source, curve: prepareCorner(prepared, corner).curve }
+  return { source: ratioSource(prepared, loaded, [ratio]).source, curve: prepareCorner(prepared, corner).curve }
 }
 
 describe('exact balances of an exponential leakage (Lambert W, 30-digit arithmetic)', () => {

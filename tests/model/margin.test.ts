@@ -17,7 +17,7 @@ function settled(bench: Bench, load: Load = work, where: Corner = corner): Settl
 function heatedC(bench: Bench, where: Corner, held: Settled, extraW: number): number {
   const prepared = prepareBench(bench)
   const loaded = prepareLoad(prepared, work as WorkLoad)
-  const at = (ratio: number | null) => ratioSource(prepared, loaded, ratio ?? Number.NaN).source
+  const at = (ratio: number | null) => ratioSource(prepared, loaded, [ratio ?? Number.NaN]).source
   const source = mixedSource(at(held.ratioHigh), at(held.ratioLow), held.shareHigh ?? 1)
   return lowestRoot(source, prepareCorner(prepared, where).curve, extraW)
 }

@@ -146,7 +146,7 @@ describe('the pieces', () => {
     const bench = benchWith({ part: { leakageExponent, leakageW: 60 }, board: { loadLineOhm: 0.0011 } })
     const network = createNetwork(bench, allCores, room)
     const prepared = prepareBench(bench)
-    const { setV } = ratioSource(prepared, prepareLoad(prepared, allCores), 49)
+    const { setV } = ratioSource(prepared, prepareLoad(prepared, allCores), [49])
     network.holdRatio(49, setV)
     for (const dieAndLidC of [20, 60, 61, 110, 150, 20]) {
       const { powerW, dynamicW, voltageV } = { ...network.powerAt(dieAndLidC) }

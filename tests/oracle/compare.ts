@@ -6,7 +6,7 @@ const relative = 1e-6
 const zeroCelsiusK = 273.15
 
 /** `driveV` is compared among the notes of the plate. */
-type Figure = Exclude<keyof Settled, 'notes' | 'state' | 'limiter' | 'driveV'>
+type Figure = Exclude<keyof Settled, 'notes' | 'state' | 'limiter' | 'driveV' | 'groups'>
 
 /** How far each figure may be off, from the reference's own value and the power that flows. */
 const allowance: Record<Figure, (value: number, powerW: number) => number> = {

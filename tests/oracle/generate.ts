@@ -262,7 +262,7 @@ const unheld = (bench: Bench, corner: Corner, load: Work) => {
     return { powerW, currentA: rails[0]?.currentA ?? 0 }
   }
   const at = (ratio: number) => {
-    const rootC = lowestRoot(ratioSource(prepared, loaded, ratio).source, curve, 0)
+    const rootC = lowestRoot(ratioSource(prepared, loaded, [ratio]).source, curve, 0)
     const dieC = Number.isFinite(rootC) ? rootC : undefined
     return { dieC, figures: figuresAt(ratio, Math.min(dieC ?? 85, bench.part.dieLimitC)) }
   }

@@ -27,7 +27,7 @@ import {
 } from './plate.ts'
 
 /** One group's figures; null where it is idle, but for what its rail and its leakage come to. */
-interface OracleGroup {
+export interface OracleGroup {
   readonly cores: number
   readonly ratio: number | null
   readonly ratioLow: number | null
@@ -42,7 +42,7 @@ interface OracleGroup {
   readonly coreC: number | null
 }
 
-export interface OracleSettled extends Omit<Settled, 'notes' | 'driveV'> {
+export interface OracleSettled extends Omit<Settled, 'notes' | 'driveV' | 'groups'> {
   readonly notes: Partial<SettledNotes>
   /** By group; empty where nothing settles or nothing works. */
   readonly groups: readonly OracleGroup[]

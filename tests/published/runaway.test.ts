@@ -39,7 +39,7 @@ function benchOf({ steadyW, leakageW, atC, doublingK, resistanceKPerW }: Case): 
 function balanceOf(bench: Bench, airC: number) {
   const prepared = prepareBench(bench)
   const { curve } = prepareCorner(prepared, airAt(airC))
-  const { source } = ratioSource(prepared, prepareLoad(prepared, oneCore), 10)
+  const { source } = ratioSource(prepared, prepareLoad(prepared, oneCore), [10])
   return { source, curve }
 }
 

@@ -3,7 +3,7 @@
 import { type Bench, type Corner, type Figures, type Interval, isWork, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { figureOf } from '../../semantic/expectations.ts'
-import type { LoadCase } from '../../semantic/input.ts'
+import type { LoadCase } from '../../semantic/load-cases.ts'
 import { predictOne } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'

@@ -2,7 +2,7 @@
 
 import type { Corner, Settled } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import type { LoadCase } from '../../semantic/input.ts'
+import type { LoadCase } from '../../semantic/load-cases.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 
 export interface RunPrediction {

@@ -52,7 +52,7 @@ function latchOf(bench: Bench, prediction: Prediction): Latch | undefined {
     const { enteredC } = next
     // A slower ratio rests cooler still: where the faster one lies below the return, so does the slower.
     if (next.limiter !== 'band' || dieC < enteredC - returnK) break
-    const { source } = ratioSource(prepared, loaded, next.ratio)
+    const { source } = ratioSource(prepared, loaded, next.ratios)
     if (rhsC(source, curve, 0, enteredC) >= enteredC) continue
     const restC = highestRootBelow(source, curve, 0, enteredC, enteredC - returnK)
     if (restC === Number.NEGATIVE_INFINITY) continue

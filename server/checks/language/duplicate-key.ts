@@ -1,6 +1,7 @@
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match, Value } from '../../../grammar/values.ts'
 import type { Place } from '../../../grammar/vocabulary/index.ts'
+import { entry, nameAfter, text } from '../../semantic/definitions.ts'
 import { correlationIn } from '../../semantic/gather.ts'
 import { choice, removeFix } from '../support/edits.ts'
 import { headPlace } from '../support/place.ts'
@@ -34,8 +35,15 @@ function keyOf(match: Match): { readonly key: string; readonly shown: string; re
   }
   const naming = word.word === '' ? namingCell[match.place] : word.word === 'set' ? 'ratio' : undefined
   const cell = naming === undefined ? undefined : match.values.get(naming)
-  if (cell !== undefined) return { key: `${word.word} ${valueKey(cell)}`, shown: valueKey(cell), isRow: true }
-  return word.word === '' || word.many === true ? undefined : { key: word.word, shown: word.word, isRow: false }
+  // The key is the word with the name behind it.
+  const after = nameAfter(match)
+  const name = [word.word, ...(after === undefined ? [] : [after])].join(' ')
+  if (cell !== undefined) return { key: `${name} ${valueKey(cell)}`, shown: valueKey(cell), isRow: true }
+  if (word.word === 'group') {
+    const shown = `group ${text(match, 'name')?.text}`
+    return { key: shown, shown, isRow: false }
+  }
+  return word.word === '' || word.many === true ? undefined : { key: name, shown: name, isRow: false }
 }
 
 /** Key words of a block that stand twice, the ones that do not count; and rows whose name stands above already. */
@@ -48,7 +56,7 @@ function* inBlock(chunk: Chunk, statements: readonly Match[]): Iterable<Found> {
     seen.set(own.key, match)
     if (before === undefined) continue
     if (own.isRow) {
-      const cell = match.slots[0]
+      const cell = match.slots.find(({ slot }) => slot.slot !== 'part-name')
       const shown =
         cell === undefined
           ? own.shown
@@ -75,18 +83,35 @@ function* inBlock(chunk: Chunk, statements: readonly Match[]): Iterable<Found> {
   }
 }
 
+/** A load says how many cores it keeps busy altogether, or how many of each group: not both. */
+function* bothForms(chunk: Chunk, load: Match): Iterable<Found> {
+  const all = entry(load, 'cores')
+  const named = load.children.find(line => line.sound && line.word?.word === 'cores' && nameAfter(line) !== undefined)
+  if (all === undefined || named === undefined) return
+  const group = nameAfter(named)
+  yield {
+    at: headPlace({ chunk }, all),
+    message: `\`cores\` is given for the load as a whole and for \`${group}\`: the lines with a name count, and this one changes nothing. Remove it, or remove those with a name.`,
+    fixes: [removeFix('Remove this one, which does not count', chunk, all.statement)],
+    related: [{ at: headPlace({ chunk }, named), message: 'One that counts' }],
+  }
+}
+
 export const duplicateKey: Check = {
   code: 'duplicate-key',
   severity: 'warning',
   title: 'A key given twice in one block',
   page: {
-    what: 'A key that a block can hold once, given again; two rows of one table, or two `set` lines, for the same point; and a file used twice.',
+    what: 'A key that a block can hold once, given again, for one group of cores or all; `cores` of a load both with and without names of groups; two rows of one table, or two `set` lines, for the same point; and a file used twice.',
     why: 'The last line of a key counts. Edit the other one, and nothing changes at the bench.',
     remedy: 'Keep the line you mean. The quick fix removes the one that does not count.',
     example: 'limits {\n  die 95 °C\n  current 180 A\n  die 90 °C\n}',
   },
   *inChunk(chunk) {
-    for (const { match } of matchesOfChunk(chunk)) yield* inBlock(chunk, match.children)
+    for (const { match } of matchesOfChunk(chunk)) {
+      yield* inBlock(chunk, match.children)
+      if (match.word?.block === 'load') yield* bothForms(chunk, match)
+    }
   },
   *inFile({ view }) {
     const versions = [...matchesOf(view)].filter(

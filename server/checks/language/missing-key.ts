@@ -29,20 +29,29 @@ function isRequired(word: Word, definition: Definition): boolean {
 }
 
 function stands(block: Match, word: string): boolean {
-  return mentions(block, word) || isAttempted(block.children, word)
+  return mentions(block, word) || entries(block, word).length > 0 || isAttempted(block.children, word)
 }
 
 function missingWords(definition: Definition): readonly string[] {
   const { match, kind, chunk } = definition
   const required = wordsIn(kind).filter(word => isRequired(word, definition))
   const meant = match.children.map(child => meantKey(chunk, match, child))
-  const lacking = required.map(word => word.word).filter(word => !stands(match, word) && !meant.includes(word))
+  const lacking = required
+    .map(word => word.word)
+    .filter(word => !stands(match, word) && !meant.includes(word) && !eachGroupStates(definition, word))
   return kind === 'part' && lacksVoltages(definition) ? [...lacking, 'needs'] : lacking
+}
+
+/** Whether every group of a part says it, so that the part need not. */
+function eachGroupStates({ kind, match }: Definition, word: string): boolean {
+  const groups = kind === 'part' ? entries(match, 'group') : []
+  return groups.length > 0 && groups.every(group => stands(group, word))
 }
 
 /** Whether nothing says what voltages a part needs: neither `needs` nor a row of `known` with voltage and clock. */
 function lacksVoltages(part: Definition): boolean {
-  if (stands(part.match, 'needs') || knownPoints(part).some(hasOperatingPoint)) return false
+  if (stands(part.match, 'needs') || eachGroupStates(part, 'needs') || knownPoints(part).some(hasOperatingPoint))
+    return false
   // A row that does not read has a finding of its own.
   return !entries(part.match, 'known').some(({ children }) => children.some(row => !row.sound))
 }

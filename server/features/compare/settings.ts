@@ -86,7 +86,9 @@ function collect({ text }: Pick<Chunk, 'text'>, block: Match, before: string, in
     const { items } = match.statement
     // What may stand several times is told apart by all but its value.
     const isOneOfMany = match.word?.many === true && match.statement.block === undefined
-    const named = word === '' ? (match.slots[0]?.to ?? 0) : isOneOfMany ? items.length - 1 : 1
+    const [leading] = match.slots
+    const head = leading?.slot.slot === 'part-name' ? leading.to : 1
+    const named = word === '' ? (leading?.to ?? 0) : isOneOfMany ? items.length - 1 : head
     const cut = (from: number, to: number): string => {
       const [first, last] = [items[from], items[to - 1]]
       if (first === undefined || last === undefined || to <= from) return ''

@@ -62,7 +62,8 @@ function exampleSnippet(word: Word, place: Place, names: (kind: DefinitionKind) 
 
 /** A head with an open block behind it. */
 function blockSnippet(word: Word, names: (kind: DefinitionKind) => readonly string[]): Insertion {
-  const [form = []] = [...word.forms].sort((a, b) => a.length - b.length)
+  const [shortest = []] = [...word.forms].sort((a, b) => a.length - b.length)
+  const form = shortest.filter(slot => slot.slot !== 'part-name' || slot.after !== true)
   let count = 0
   const parts = form.map(slot => {
     if (slot.slot === 'literal') return slot.word

@@ -138,6 +138,8 @@ function stepOf(slot: Exclude<Slot, { slot: 'optional' | 'any-order' }>): Step {
       return take('word', { want: 'name', kind: slot.kind })
     case 'defines':
       return take('word', { want: 'new-name' })
+    case 'part-name':
+      return take('word', { want: 'new-name' })
     case 'string':
       return take('string', { want: 'string', name: slot.name })
     case 'compare':
@@ -204,6 +206,10 @@ function formStep(slots: readonly Slot[], rest: Step): Step {
       formStep(slot.slots, (_items, at) => ({ at })),
       following,
     )
+  if (slot.slot === 'part-name' && slot.after === true) {
+    // A word that fits what follows is no name.
+    return (items, at) => following(items, at) ?? (items[at]?.kind === 'word' ? following(items, at + 1) : undefined)
+  }
   if (slot.slot === 'any-order') return inAnyOrder(slot.forms, following)
   if ((slot.slot === 'quantity' || slot.slot === 'number') && slot.uncertain === true) {
     const dimension = slot.slot === 'quantity' ? slot.dimension : undefined

@@ -1,7 +1,7 @@
 /** Which row of a table another replaces: by core counts, threshold or first cell. */
 
 import type { Match } from '../../../grammar/values.ts'
-import { counts, type Definition, quantity } from '../../semantic/definitions.ts'
+import { counts, type Definition, nameAfter, quantity } from '../../semantic/definitions.ts'
 import { expectationKey } from '../../semantic/profile.ts'
 import { coresText } from '../../wording/counts.ts'
 
@@ -9,16 +9,17 @@ import { coresText } from '../../wording/counts.ts'
 export function identity(match: Match): string | undefined {
   const word = match.word?.word ?? ''
   if (word === 'expect') return `expect ${expectationKey(match)}`
-  if (word !== '' && match.word?.many !== true) return word
+  const name = nameAfter(match)
+  if (word !== '' && match.word?.many !== true) return name === undefined ? word : `${word} ${name}`
   if (match.place === 'bands') {
     const cores = counts(match, 'cores')
     return `${cores?.from} ${cores?.to} ${quantity(match, 'above')?.value}`
   }
   if (word !== '' && word !== 'set') return undefined
-  const slot = match.slots[0]?.slot
+  const slot = match.slots.find(one => one.slot.slot !== 'part-name')?.slot
   const value = slot !== undefined && 'name' in slot ? match.values.get(slot.name) : undefined
   if (value === undefined) return undefined
-  return `${word} ${JSON.stringify('value' in value ? value.value : 'text' in value ? value.text : [value.kind])}`
+  return `${word} ${name ?? ''} ${JSON.stringify('value' in value ? value.value : 'text' in value ? value.text : [value.kind])}`
 }
 
 /** A row of `bands` that gives nothing back takes the row of its counts and threshold out. */

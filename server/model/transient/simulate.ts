@@ -62,7 +62,7 @@ export function* simulateInSlices(
   const ticks = Math.max(1, Math.round(options.overS / tickS))
   const network = createNetwork(bench, load, corner)
   const probe = createNetwork(bench, load, corner)
-  const setVOf = (ratio: number): number => ratioSource(prepared, loaded, ratio).setV
+  const setVOf = (ratio: number): number => ratioSource(prepared, loaded, [ratio]).setV
   const powerAtRatio = (ratio: number, dieAndLidC: number): number => {
     probe.holdRatio(ratio, setVOf(ratio))
     return probe.powerAt(dieAndLidC).powerW

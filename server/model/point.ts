@@ -1,0 +1,63 @@
+/** Voltages, powers and currents of a load at held ratios and a die temperature, by supply rail and by group. */
+
+import { dynamicWPerV2, leakageWPerVk, type PowerPoint } from './power.ts'
+import type { PreparedBench, PreparedLoad, RatioSource } from './prepare.ts'
+import { dieVoltageV, leakageA } from './voltage.ts'
+
+/** What a load draws; voltage and current are those of the first group that has active cores. */
+export interface LoadPoint extends PowerPoint {
+  /** Of each group in the part's order; empty where all cores are alike. */
+  readonly groups: readonly PowerPoint[]
+}
+
+/** What a load draws at held ratios (model sections 2 and 3). @param dieC temperature of the hottest core in °C */
+export function pointAt(prepared: PreparedBench, loaded: PreparedLoad, at: RatioSource, dieC: number): LoadPoint {
+  const { part } = prepared.bench
+  const lead = loaded.groups[0]?.prepared.rail ?? 0
+  const groups: PowerPoint[] = part.groups === undefined ? noGroups : new Array(prepared.groups.length)
+  let [voltageV, currentA, dynamicW, leakageW] = [0, 0, 0, 0]
+  for (let rail = 0; rail < prepared.rails.length; rail++) {
+    const setV = at.railSetV[rail] as number
+    const dynamic = at.railDynamicWPerV2[rail] as number
+    const { board } = prepared.rails[rail] as PreparedBench['rails'][number]
+    let leakage = 0
+    for (const group of prepared.groups) if (group.rail === rail) leakage += leakageWPerVk(group.part, dieC)
+    const volts = dieVoltageV(setV, board.loadLineOhm, dynamic, leakage, part.leakageExponent)
+    const leakA = leakageA(volts, setV, board.loadLineOhm, leakage, part.leakageExponent)
+    const amperes = dynamic * volts + leakA
+    dynamicW += dynamic * volts * volts
+    leakageW += leakA * volts
+    if (rail === lead) {
+      voltageV = volts
+      currentA = amperes
+    }
+    if (part.groups !== undefined)
+      shareOut(prepared, loaded, at, { rail, dieC, voltageV: volts, currentA: amperes }, leakA / leakage, groups)
+  }
+  return { voltageV, dynamicW, leakageW, powerW: dynamicW + leakageW + part.sharedPowerW, currentA, groups }
+}
+
+const noGroups: PowerPoint[] = []
+
+/** Puts what each group of a rail draws at its place. @param perVk amperes of leakage for each W/V^k */
+function shareOut(
+  { groups }: PreparedBench,
+  loaded: PreparedLoad,
+  { ratios }: RatioSource,
+  { rail, dieC, voltageV, currentA }: { rail: number; dieC: number; voltageV: number; currentA: number },
+  perVk: number,
+  out: PowerPoint[],
+): void {
+  groups.forEach((group, index) => {
+    if (group.rail !== rail) return
+    const busy = loaded.groups.findIndex(one => one.index === index)
+    const own = loaded.groups[busy]
+    const dynamicW =
+      own === undefined
+        ? 0
+        : dynamicWPerV2(own.prepared.part, own.cores, own.activity, ratios[busy] as number) * voltageV * voltageV
+    // Leakage beyond any number is nobody's in particular.
+    const leakageW = leakageWPerVk(group.part, dieC) * (Number.isFinite(perVk) ? perVk : 0) * voltageV
+    out[index] = { voltageV, dynamicW, leakageW, powerW: dynamicW + leakageW, currentA }
+  })
+}

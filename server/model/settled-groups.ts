@@ -1,0 +1,133 @@
+/** What each group of cores does under a settled load (model, outputs by group). */
+
+import { groupLoads } from './groups.ts'
+import type { LoadPoint } from './point.ts'
+import type { PowerPoint } from './power.ts'
+import type { BusyGroup, PreparedBench, PreparedLoad, RatioSource } from './prepare.ts'
+import type { Level } from './ratio.ts'
+import type { GroupNotes, Limiter, NamedGroup, Settled, SettledGroup, VoltageNote } from './types.ts'
+import { needVoltageV, RATIO_TOLERANCE } from './voltage.ts'
+
+/** A settled clock: at one level (`fast` and `slow` the same, share 1) or between two. */
+interface HeldLoad {
+  readonly limiter: Limiter
+  readonly fast: RatioSource
+  readonly slow: RatioSource
+  readonly dieC: number
+  readonly shareFast: number
+  readonly fastPoint: LoadPoint
+  readonly slowPoint: LoadPoint
+}
+
+const nothing = {
+  ratio: null,
+  ratioLow: null,
+  ratioHigh: null,
+  clockMhz: null,
+  setV: null,
+  voltageV: null,
+  needV: null,
+  dynamicW: null,
+  leakageW: null,
+  currentA: null,
+  coreC: null,
+} as const
+
+/** Groups of a load that settles at nothing or has no clock: names and counts alone. @param loaded absent at rest */
+export function groupsWithout({ bench }: PreparedBench, loaded?: PreparedLoad): Pick<Settled, 'groups'> {
+  const { groups } = bench.part
+  if (groups === undefined) return {}
+  const loads = loaded === undefined ? [] : groupLoads(bench.part, loaded.load)
+  return { groups: groups.map(({ name }, index) => ({ group: name, cores: loads[index]?.cores ?? 0, ...nothing })) }
+}
+
+/** By how many kelvin a group's own hottest core is over the die. */
+function riseOf({ riseKPerW, index }: BusyGroup, { groups }: LoadPoint): number {
+  return riseKPerW * (groups[index] as PowerPoint).dynamicW
+}
+
+/** The figures of each group, in the part's order. */
+export function settledGroups(prepared: PreparedBench, loaded: PreparedLoad, held: HeldLoad): readonly SettledGroup[] {
+  const { part } = prepared.bench
+  const { fast, slow, fastPoint, slowPoint, shareFast, dieC } = held
+  const rest = 1 - shareFast
+  const mean = (of: (point: LoadPoint) => number): number =>
+    fastPoint === slowPoint ? of(fastPoint) : shareFast * of(fastPoint) + rest * of(slowPoint)
+  const riseK = mean(point => Math.max(...loaded.groups.map(one => riseOf(one, point))))
+  return (part.groups as readonly NamedGroup[]).map(({ name }, index): SettledGroup => {
+    const at = loaded.groups.findIndex(one => one.index === index)
+    const busy = loaded.groups[at]
+    const setV = fast.railSetV[prepared.groups[index]?.rail as number] as number
+    const own = (point: LoadPoint): PowerPoint => point.groups[index] as PowerPoint
+    const drawn = {
+      setV,
+      voltageV: mean(point => own(point).voltageV),
+      dynamicW: mean(point => own(point).dynamicW),
+      leakageW: mean(point => own(point).leakageW),
+      currentA: mean(point => own(point).currentA),
+    }
+    if (busy === undefined) return { group: name, cores: 0, ...nothing, ...drawn }
+    const [ratioHigh, ratioLow] = [fast.ratios[at] as number, slow.ratios[at] as number]
+    const ratio = fast === slow ? ratioHigh : shareFast * ratioHigh + rest * ratioLow
+    return {
+      group: name,
+      cores: busy.cores,
+      ratio,
+      ratioLow,
+      ratioHigh,
+      clockMhz: ratio * part.referenceGhz * 1000,
+      needV: needVoltageV(busy.prepared.part, ratioHigh, dieC, loaded.load),
+      coreC: dieC + (mean(point => riseOf(busy, point)) - riseK),
+      ...drawn,
+    }
+  })
+}
+
+/** What checks want to know of each group, in the part's order. @param levels of the load, under its cap */
+export function groupNotes(
+  prepared: PreparedBench,
+  loaded: PreparedLoad,
+  held: HeldLoad,
+  levels: readonly Level[],
+): readonly GroupNotes[] {
+  const { fast, slow, fastPoint, slowPoint, dieC } = held
+  return prepared.groups.map(({ part, rail }, index): GroupNotes => {
+    const at = loaded.groups.findIndex(one => one.index === index)
+    if (at < 0) return { voltages: [], limiter: 'none' }
+    const noteOf = (source: RatioSource, point: LoadPoint): VoltageNote => {
+      const ratio = source.ratios[at] as number
+      const setV = source.railSetV[rail] as number
+      const { voltageV } = point.groups[index] as PowerPoint
+      return { ratio, setV, voltageV, needV: needVoltageV(part, ratio, dieC, loaded.load) }
+    }
+    const voltages = [noteOf(fast, fastPoint), ...(fast === slow ? [] : [noteOf(slow, slowPoint)])]
+    return { voltages, limiter: limiterOf(loaded, held, levels, at) }
+  })
+}
+
+/** What lowers one group of a load to where it is held. @param at its place among the groups with active cores */
+function limiterOf(
+  { load, groups }: PreparedLoad,
+  { slow, limiter }: HeldLoad,
+  levels: readonly Level[],
+  at: number,
+): Limiter {
+  const { cores, prepared } = groups[at] as BusyGroup
+  const { settings } = prepared
+  const ratio = slow.ratios[at] as number
+  const first = levels[0]?.ratios[at] as number
+  const row = settings.steps.find(({ fromCores, toCores }) => cores >= fromCores && cores <= toCores)
+  const step = row?.ratio ?? first
+  const uncapped = Math.max(prepared.part.ratioLow, step - (load.vector ? settings.vectorDrop : 0))
+  let found: Limiter = uncapped < step - RATIO_TOLERANCE && load.vector && settings.vectorDrop > 0 ? 'vector' : 'step'
+  if (ratio >= uncapped - RATIO_TOLERANCE) return found
+  if (limiter === 'sustained-power') return ratio < first - RATIO_TOLERANCE ? limiter : (levels[0]?.limiter ?? found)
+  let before = uncapped
+  for (const level of levels) {
+    const own = level.ratios[at] as number
+    if (own < before - RATIO_TOLERANCE) found = level.limiter
+    before = own
+    if (own <= ratio + RATIO_TOLERANCE) break
+  }
+  return found
+}

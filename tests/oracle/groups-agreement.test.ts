@@ -1,0 +1,83 @@
+/**
+ * The model compared with the slow reference on random chips of two and three groups, on one and two rails, with every
+ * cooler, drive and fan. `GROUP_SEEDS=2000` in the environment asks for a longer run.
+ */
+import { afterAll, describe, expect, it } from 'vitest'
+import { settle } from '../../server/model/index.ts'
+import type { Settled, SettledGroup } from '../../server/model/types.ts'
+import { benchOf, loadOf } from './as-bench.ts'
+import { differences } from './compare.ts'
+import { allWanted, wantedOf } from './generate.ts'
+import { groupSampleOf } from './generate-groups.ts'
+import { type OracleSettled, settleTask } from './settle.ts'
+
+const asked = process.env.GROUP_SEEDS
+const seeds = asked === undefined ? 60 : Number(asked)
+const relative = 1e-6
+/** A decision this narrow may fall either way in floating point. */
+const knifeEdge = 1e-9
+
+const allowance: Record<Exclude<keyof SettledGroup, 'group'>, (value: number, powerW: number) => number> = {
+  cores: () => 0,
+  ratio: value => relative * value,
+  ratioLow: () => 1e-9,
+  ratioHigh: () => 1e-9,
+  clockMhz: value => relative * value,
+  setV: () => 1e-9,
+  voltageV: value => relative * value + 1e-9,
+  needV: value => relative * value,
+  dynamicW: (_value, powerW) => relative * powerW,
+  leakageW: (_value, powerW) => relative * powerW,
+  currentA: value => relative * value + 1e-9,
+  coreC: value => relative * (value + 273.15),
+}
+
+const groupDifferences = (got: Settled, expected: OracleSettled): string[] =>
+  expected.groups.flatMap((theirs, index) => {
+    const ours = got.groups?.[index]
+    if (ours === undefined) return [`group ${index} is missing`]
+    const powerW = Math.max(10, expected.powerW ?? 0)
+    return (Object.keys(allowance) as (keyof typeof allowance)[]).flatMap(name => {
+      const [mine, other] = [ours[name], theirs[name]]
+      if (mine === null || other === null ? mine === other : Math.abs(mine - other) <= allowance[name](other, powerW))
+        return []
+      return [`group ${index} ${name}: ${mine} instead of ${other}`]
+    })
+  })
+
+const seen = new Map<string, number>()
+let compared = 0
+let skipped = 0
+
+const disagreement = (seed: number): string | undefined => {
+  const { chip, task, corner } = groupSampleOf(seed, wantedOf(seed))
+  const expected = settleTask(chip, task, corner)
+  const got = settle(benchOf(chip), loadOf(task), corner)
+  compared++
+  if (got === null) return `seed ${seed}: nothing settles`
+  const key = `${expected.state} ${expected.limiter}`
+  seen.set(key, (seen.get(key) ?? 0) + 1)
+  const found = [...differences(got, expected), ...groupDifferences(got, expected)]
+  if (found.length === 0) return undefined
+  if (expected.edge < knifeEdge) {
+    skipped++
+    return undefined
+  }
+  return `seed ${seed} (${expected.state} ${expected.limiter}, edge ${expected.edge}): ${found.join('; ')}`
+}
+
+describe('groups, as the reference has them', () => {
+  it(`agree on ${seeds} chips`, () => {
+    const found = Array.from({ length: seeds }, (_, seed) => disagreement(seed)).filter(one => one !== undefined)
+    expect(found).toEqual([])
+    expect(allWanted.length).toBeLessThanOrEqual(seeds)
+  }, 3_600_000)
+
+  afterAll(() => {
+    expect(compared).toBe(seeds)
+    expect(skipped / compared).toBeLessThan(0.02)
+    const kinds = [...seen.keys()].map(key => key.split(' ')[0])
+    for (const state of ['steady', 'alternating', 'throttled', 'over-limit']) expect(kinds).toContain(state)
+    process.stdout.write(`${[...seen].map(([key, count]) => `${key}: ${count}`).join(', ')}; at an edge: ${skipped}\n`)
+  })
+})
