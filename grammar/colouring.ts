@@ -56,7 +56,9 @@ function literals(): { keys: string[]; values: string[] } {
 
 /** Key words that a name of a definition follows, other than the definitions themselves. */
 function referring(): string[] {
-  return vocabulary.filter(word => word.forms.some(form => form[0]?.slot === 'reference')).map(word => word.word)
+  return vocabulary
+    .filter(word => word.word !== '' && word.forms.some(form => form[0]?.slot === 'reference'))
+    .map(word => word.word)
 }
 
 /** A unit's symbol with its variants, as a pattern. */

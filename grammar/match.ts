@@ -25,17 +25,31 @@ interface Entry {
 /** The words with which a row can begin. */
 const rowWords = onceFor((row: Word): readonly string[] => row.forms.flatMap(wordsInAnyOrder))
 
+/**
+ * Whether a row that begins with a name stands here: its second item tells it from a line with a key word, so that a name
+ * may be one.
+ */
+function beginsNamed(row: Word, { items: [first, second, ...more] }: Statement): 'yes' | 'perhaps' | 'no' {
+  if (first?.kind !== 'word' || row.forms.some(([slot]) => slot?.slot !== 'reference')) return 'no'
+  const behind = row.forms.flatMap(([, slot]) => (slot?.slot === 'literal' ? [slot.word] : []))
+  if (second?.kind === 'number' || (second?.kind === 'word' && behind.includes(second.text))) return 'yes'
+  return second === undefined || more.some(item => item.kind === 'compare') ? 'perhaps' : 'no'
+}
+
 function findEntry(place: Place, statement: Statement): Entry | undefined {
   const first = statement.items[0]
+  const row = findWord(place, '')
+  const named = row === undefined ? 'no' : beginsNamed(row, statement)
+  if (row !== undefined && named === 'yes') return { word: row, skip: 0 }
   if (first?.kind === 'word') {
     const keyed = findWord(place, first.text)
     if (keyed !== undefined) return { word: keyed, skip: 1 }
   }
-  const row = findWord(place, '')
   if (row === undefined) return undefined
   // A row that does not begin as its table's rows do is an unknown word, not a broken row.
   const begins = row.forms[0]?.[0]?.slot
-  const fits = first?.kind !== 'word' || begins === 'setting' || rowWords(row).includes(first.text)
+  const fits =
+    first?.kind !== 'word' || begins === 'setting' || named === 'perhaps' || rowWords(row).includes(first.text)
   return fits ? { word: row, skip: 0 } : undefined
 }
 

@@ -47,6 +47,15 @@ export {
   runsOfSide,
 } from './features/compare/index.ts'
 export {
+  courseAnswers,
+  courseFigures,
+  courseSeries,
+  eventText,
+  type FollowedCourse,
+  followAll,
+  loadNameOf,
+} from './features/courses.ts'
+export {
   evidenceLenses,
   evidenceMarkdown,
   evidenceWords,

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { vocabulary, type Word } from '../grammar/vocabulary/index.ts'
 import { runRecords } from '../server/bench/run/record.ts'
 import { fittedRecord } from '../server/semantic/fitted.ts'
-import { allFiguresOf, createService } from '../server/service.ts'
+import { allFiguresOf, courseFigures, createService, followAll } from '../server/service.ts'
 import { memoryFiles } from './harness/file-systems.ts'
 import { bench, extra } from './harness/words-bench.ts'
 
@@ -47,6 +47,15 @@ const grouped: readonly [string, string] = [
   '  needs-at 60 °C\n',
   '  needs-at 60 °C\n  group broad { cores 4 }\n  group slim { cores 4; switching 1.0 nF }\n',
 ]
+/** A short evening in the bench. */
+const evening = (...lines: string[]): readonly [string, string] => [
+  'run evening of',
+  `course night {\n  ${lines.join('\n  ')}\n}\n\nrun evening of`,
+]
+const night = evening('start room', 'idle 10 s', 'all 20 s', 'idle 10 s')
+/** Something fails under a settled load. */
+const failing = (fault: string): readonly [string, string] =>
+  evening('start settled all', 'all 5 s', `fault ${fault}`, 'all 20 s')
 
 /** Two uncertain constants, and an expectation that they decide. */
 const spread: readonly (readonly [string, string])[] = [
@@ -142,6 +151,14 @@ const changes: Readonly<Record<string, Change>> = {
     '  plate-leak 0.4 W/K\n  drive-when-off no',
   ]),
   'cooler drive-when-off': change('drive-when-off no', 'drive-when-off yes'),
+  'cooler drive-lag': change('drive-lag 20 s', 'drive-lag 10 s', night, [
+    '  drive-when-off no',
+    '  drive-lag 20 s\n  drive-when-off no',
+  ]),
+  'file course': change('course night {', 'course day {', night),
+  'course start': change('start room', 'start idle', night),
+  'course row': change('all 20 s', 'all 25 s', night),
+  'course fault': change('fault pump 40 %', 'fault pump 20 %', failing('pump 40 %')),
   'module at': change('at 27 °C', 'at 50 °C', driven),
   'module current': change('current 15 A', 'current 14 A', driven),
   'module voltage': change('voltage 15.4 V', 'voltage 15 V', driven),
@@ -264,6 +281,10 @@ async function workedOut(text: string): Promise<string> {
     judged: service
       .expectations(evaluation)
       .map(one => ({ predicted: one.predicted, holds: one.holds, probability: service.probability(evaluation, one) })),
+    courses: evaluation.profile.courses.map(course => {
+      const followed = followAll(evaluation, course)
+      return followed.at.map(one => courseFigures(followed, one, () => 0))
+    }),
   }))
   // Runs change no prediction; what they change is the record that predictions are compared with.
   const runs = runRecords(service.workspace.document(uri)?.definitions ?? []).map(
@@ -341,5 +362,47 @@ describe('every word of the vocabulary', () => {
   it.each(Object.keys(carried))('%s: another value changes nothing that is predicted', async key => {
     const [before, after] = await beforeAndAfter(carried[key]!)
     expect(after).toBe(before)
+  })
+})
+
+describe('a course', () => {
+  const cases: Readonly<Record<string, Change>> = {
+    'from what a load has settled at': change('start settled all', 'start idle', failing('pump 100 %')),
+    'of another load': change('all 20 s', 'pair 20 s', night),
+    'that waits for a warmer plate': change(
+      'until plate <= 16',
+      'until plate <= 19',
+      evening('start room', 'idle until plate <= 16 °C'),
+    ),
+    'that waits for the die': change('until die >= 30', 'until die >= 35', evening('all until die >= 30 °C')),
+    'that waits for the coolant': change(
+      'until coolant >= 22',
+      'until coolant >= 23',
+      evening('all until coolant >= 22 °C'),
+    ),
+    'that waits the other way': change('until die >= 30', 'until die <= 30', evening('all until die >= 30 °C')),
+    'that waits longer': change('within 10 s', 'within 20 s', evening('idle until die >= 90 °C within 10 s')),
+    'with its fan at another duty': change('fault fan 40 %', 'fault fan 10 %', failing('fan 40 %')),
+    'with its fan below what was measured': change('fault fan 10 %', 'fault fan 0 %', failing('fan 10 %')),
+    'with a dirtier radiator': change('fault radiator 150 %', 'fault radiator 200 %', failing('radiator 150 %')),
+    'with its drive off': change('fault drive off', 'fault drive on', failing('drive off')),
+    'with a weaker chiller': change('fault chiller 50 %', 'fault chiller 20 %', ...chilled, failing('chiller 50 %')),
+    'that is off': change('off 10 s', 'idle 10 s', evening('all 20 s', 'off 10 s')),
+    'whose plate stays driven while off': change(
+      'drive-when-off no',
+      'drive-when-off yes',
+      evening('all 20 s', 'off 10 s'),
+    ),
+  }
+  it.each(Object.keys(cases))('%s comes to something else', async key => {
+    const courses = async (text: string): Promise<string> => {
+      const { profiles } = JSON.parse(await outcome(text)) as { readonly profiles: readonly { courses: unknown }[] }
+      return JSON.stringify(profiles[0]?.courses)
+    }
+    const { from, to, first = [] } = cases[key]!
+    const before = first.reduce((text, [old, fresh]) => replaceOnce(text, old, fresh), bench)
+    const found = await courses(before)
+    expect(found).toContain('"end_s"')
+    expect(await courses(replaceOnce(before, from, to))).not.toBe(found)
   })
 })

@@ -235,6 +235,17 @@ export const coolerWords: readonly Word[] = [
     caution: 'A driven plate without heat gets colder than at any other time: judge it for condensation and frost.',
   },
   {
+    word: 'drive-lag',
+    in: ['cooler'],
+    kinds: ['thermoelectric'],
+    forms: [[setting('value', 'time', notNegative)]],
+    default: { text: '0 s', value: 0 },
+    means:
+      'How slowly the current follows what the drive asks for, as the time constant of a first-order lag. It changes what happens over time alone: a slow drive lets the plate undershoot when a load ends.',
+    source: 'model section 10, courses',
+    example: 'drive-lag 20 s',
+  },
+  {
     word: 'at',
     in: ['module'],
     forms: [[setting('value', 'temperature', benchTemperature)]],

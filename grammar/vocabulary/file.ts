@@ -95,6 +95,16 @@ export const fileWords: readonly Word[] = [
     example: 'fitted sample-b7 { correlated switching leakage -0.93 }',
   },
   {
+    word: 'course',
+    in: ['file'],
+    forms: [[defines('course')]],
+    block: 'course',
+    many: true,
+    means:
+      'A whole evening: load after load from power-on, with what fails on the way. The one block whose order counts.',
+    example: 'course warm-up { start room; idle until plate <= 14 °C within 40 min; render 10 min }',
+  },
+  {
     word: 'allow',
     in: places,
     forms: [[{ slot: 'code', name: 'code' }, string('reason')]],

@@ -7,6 +7,7 @@
 
 import { boardWords, loadWords, roomWords } from './bench.ts'
 import { coolerWords } from './cooler.ts'
+import { courseWords } from './course.ts'
 import { fileWords } from './file.ts'
 import { fittedWords } from './fitted.ts'
 import { partWords } from './part.ts'
@@ -32,6 +33,7 @@ export const vocabulary: readonly Word[] = withUsual([
   ...profileWords,
   ...runWords,
   ...fittedWords,
+  ...courseWords,
 ])
 
 /** Words whose values usually lie in a range have it with them. */

@@ -27,13 +27,24 @@ export const places = [
   'log',
   'measured',
   'fitted',
+  'course',
 ] as const
 
 /** A block of the language; a word may stand in some of them. */
 export type Place = (typeof places)[number]
 
 /** The words that open a definition with a name. */
-export const definitionWords = ['part', 'cooler', 'room', 'board', 'load', 'profile', 'run', 'fitted'] as const
+export const definitionWords = [
+  'part',
+  'cooler',
+  'room',
+  'board',
+  'load',
+  'profile',
+  'run',
+  'fitted',
+  'course',
+] as const
 export type DefinitionKind = (typeof definitionWords)[number]
 
 export type CoolerKind = 'air' | 'loop' | 'chilled' | 'thermoelectric'

@@ -5,6 +5,8 @@ import type { Evaluation } from '../semantic/evaluate.ts'
 import {
   allFiguresOf,
   allWithIntervals,
+  didYouMean,
+  followAll,
   perInSlices,
   perWords,
   type Service,
@@ -27,6 +29,7 @@ import {
   profileAtRevision,
   profileNamed,
 } from './named-profiles.ts'
+import { coursesJson, coursesText, type PlacedCourse } from './output/course-output.ts'
 import { type PlacedPer, perJson, perText } from './output/per-output.ts'
 import { predictJson } from './output/predict-json.ts'
 import { type PredictShow, predictText } from './output/predict-text.ts'
@@ -54,6 +57,7 @@ Examples:
   detent predict --with 'room study { air 29 °C }'     the same in a warmer room, written nowhere
   detent predict --uncertainty winter.detent           95 % intervals too, from ± and usual values
   detent predict --over 15min winter.detent            from idle: what ratio is given back, and when
+  detent predict --course evening winter               a whole evening, step by step
   detent predict --per winter                          what a small change of each setting or constant would do
   detent predict --runs runs.detent                    measured beside predicted, run by run
 `
@@ -76,6 +80,7 @@ interface PredictOptions extends ReachOptions {
   readonly every?: number
   readonly runs?: true
   readonly per?: true
+  readonly course?: string
   readonly uncertainty?: true
   readonly all?: true
 }
@@ -150,6 +155,49 @@ function timed(
   return { file, line, name, series, unread }
 }
 
+/** The course of this name on each of these profiles whose files have it. Errors: `UnusableCall` where none has. */
+function coursesOf(
+  { service }: Loaded,
+  profiles: readonly Placed[],
+  name: string,
+  everyS: number | undefined,
+): readonly PlacedCourse[] {
+  const { workspace } = service
+  const seen = profiles.flatMap(one => {
+    const definition = one.evaluation.profile.courses.find(each => each.name === name)
+    return definition === undefined ? [] : [{ ...one, definition }]
+  })
+  if (seen.length === 0) {
+    const names = [...new Set(profiles.flatMap(one => one.evaluation.profile.courses.map(each => each.name)))]
+    const meant = didYouMean(name, names)[0]
+    const there =
+      names.length === 0 ? 'none is defined' : `there ${names.length === 1 ? 'is' : 'are'} ${names.join(', ')}`
+    const hint = meant === undefined ? there : `did you mean ${meant}?`
+    throw new UnusableCall(`There is no course ${name} that these profiles see: ${hint}`)
+  }
+  return seen.map(({ definition, ...one }) => {
+    const followed = followAll(one.evaluation, definition, everyS)
+    const document = [...workspace.documents()].find(each => each.definitions.includes(definition))
+    const start = document?.starts.get(definition.chunk) ?? 0
+    return {
+      ...one,
+      followed,
+      lineOf: offset => (document === undefined ? 1 : shownPlace(document, start + offset).line),
+    }
+  })
+}
+
+/** What says nothing beside `--course`. */
+function refuseBesideCourse(options: PredictOptions): void {
+  const others = [
+    options.runs === true ? '--runs' : undefined,
+    options.over === undefined ? undefined : '--over',
+    options.per === true ? '--per' : undefined,
+    options.uncertainty === true ? '--uncertainty' : undefined,
+  ].filter(one => one !== undefined)
+  if (others.length > 0) throw new UnusableCall(`--course and ${others[0]} cannot be combined.`)
+}
+
 /** What says nothing beside `--per`. */
 function refuseBesidePer(options: PredictOptions): void {
   const others = [
@@ -184,7 +232,8 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
     .addOption(new Option('--output <format>', 'output format').choices(Object.keys(outputs)).default('text'))
     .addOption(standInOption())
     .addOption(new Option('--over <time>', 'follow each load from idle for this long').argParser(durationS))
-    .addOption(new Option('--every <time>', 'with --over: the time between values').argParser(durationS))
+    .addOption(new Option('--every <time>', 'with --over or --course: the time between values').argParser(durationS))
+    .option('--course <name>', 'follow a course from its start: loads, faults and what comes of them')
     .option('--uncertainty', 'also 95 % intervals, from ± and usual values; JSON always has them')
     .option('--all', 'every corner of the room and every core count, not only the worst')
     .option('--per', 'what a small change of each setting or constant would do, and what to measure next')
@@ -196,8 +245,10 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
         throw new UnusableCall('--runs and --over cannot be combined.')
       if (options.uncertainty === true && (options.runs === true || options.over !== undefined))
         throw new UnusableCall('--uncertainty cannot be combined with --runs or --over.')
+      if (options.course !== undefined) refuseBesideCourse(options)
       if (options.per === true) refuseBesidePer(options)
-      if (options.every !== undefined && options.over === undefined) throw new UnusableCall('--every needs --over.')
+      if (options.every !== undefined && options.over === undefined && options.course === undefined)
+        throw new UnusableCall('--every needs --over or --course.')
       const { profiles: asked, paths } = namesAndPaths(io, args, 0)
       const loaded = await loadAsked(io, paths, options, 'with runs')
       const { service, files } = loaded
@@ -224,7 +275,29 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
         asked.length === 0 ? allPlaced(loaded, options.with) : await namedPlaced(loaded, asked, options.with)
       const profiles = options.output === 'json' ? inNameOrder(inOrder) : inOrder
       if (options.output === 'text') for (const line of asIfLines(options.with)) io.out.write(`${line}\n`)
-      if (options.per === true) {
+      let stuck: readonly string[] = []
+      if (options.course !== undefined) {
+        const predicted = profiles.filter(({ evaluation }) => evaluation.input.bench !== undefined)
+        const courses = coursesOf(
+          loaded,
+          profiles.length > 0 && predicted.length === 0 ? profiles : predicted,
+          options.course,
+          options.every,
+        )
+        const isAll = options.all === true
+        const write =
+          options.output === 'json'
+            ? coursesJson(courses, options.every !== undefined)
+            : coursesText(courses, io, isAll)
+        io.out.write(write)
+        stuck = courses.flatMap(({ file, line, name, followed }) =>
+          followed.undecided === undefined || followed.evaluation.input.bench === undefined
+            ? []
+            : [
+                `${file}:${line}: course ${options.course} of profile ${name} is not followed: ${followed.undecided}.\n`,
+              ],
+        )
+      } else if (options.per === true) {
         const { text, json } = perOf(profiles, io)
         io.out.write(options.output === 'json' ? json() : text())
       } else if (options.over === undefined) {
@@ -246,8 +319,8 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
         const why = wording.obstacleText(evaluation)
         return why === undefined ? [] : `${file}:${line}: profile ${name} is not predicted: ${why}.\n`
       })
-      for (const obstacle of obstacles) io.err.write(obstacle)
-      finish(obstacles.length > 0 ? 1 : 0)
+      for (const obstacle of [...obstacles, ...stuck]) io.err.write(obstacle)
+      finish(obstacles.length + stuck.length > 0 ? 1 : 0)
     })
 }
 

@@ -24,6 +24,7 @@ export const symbolKinds: Readonly<Record<OutlineSymbol['kind'], SymbolKind>> = 
   profile: SymbolKind.Interface,
   run: SymbolKind.Event,
   fitted: SymbolKind.Constant,
+  course: SymbolKind.Enum,
   key: SymbolKind.Property,
   table: SymbolKind.Array,
 }

@@ -7,6 +7,7 @@
 
 export * from './balance.ts'
 export * from './cooler/curve.ts'
+export * from './cooler/faults.ts'
 export * from './cooler/index.ts'
 
 export * from './cooler/thermoelectric/module.ts'
@@ -27,6 +28,8 @@ export * from './settle.ts'
 export * from './shapes.ts'
 export * from './slices.ts'
 export * from './source.ts'
+export * from './transient/course.ts'
+export * from './transient/course-types.ts'
 export * from './transient/record.ts'
 export * from './transient/simulate.ts'
 export * from './types.ts'

@@ -103,6 +103,8 @@ export interface ThermoelectricCooler {
   /** Most current that the supply gives to all rows together; absent: no such limit. */
   readonly supplyLimitA?: number
   readonly driveWhenOff: boolean
+  /** The current goes to what the drive asks for with this first-order lag over time; absent: 0, at once. */
+  readonly driveLagS?: number
   readonly blockResistanceKPerW: number
   readonly radiator: readonly RadiatorPoint[]
   readonly plateHeatJPerK: number

@@ -51,10 +51,12 @@ export function evaluate(scope: Scope, definition: Definition): Evaluation {
   const rests = madeOf(profile)
   const before = known.of(definition, rests) ?? []
   const same = before.find(one => isSame(one.profile.loads, profile.loads))
-  if (same !== undefined) return same
-  const input = inputOf(profile)
-  const made = { profile, input, predictions: predictAll(input), overTime: scope.overTime }
-  const others = before.filter(one => agree(one.profile.loads, profile.loads)).slice(0, KEPT - 1)
+  if (same !== undefined && isSame(same.profile.courses, profile.courses)) return same
+  const input = same?.input ?? inputOf(profile)
+  // A course changes no prediction of a load: what was predicted, and its runs over time, are kept.
+  const predictions = same?.predictions ?? predictAll(input)
+  const made = { profile, input, predictions, overTime: scope.overTime }
+  const others = before.filter(one => one !== same && agree(one.profile.loads, profile.loads)).slice(0, KEPT - 1)
   known.keep(definition, rests, [made, ...others])
   return made
 }

@@ -4,23 +4,35 @@
  * once; an editor makes them little by little whenever it has nothing better to do, and asks again.
  */
 
-import { type Bench, type Corner, isWork, type Load, simulateInSlices, type Transient } from '../model/index.ts'
+import {
+  type Bench,
+  type Corner,
+  type Course,
+  type CourseNotRun,
+  type CourseRun,
+  followCourseInSlices,
+  isWork,
+  type Load,
+  simulateInSlices,
+  type Transient,
+} from '../model/index.ts'
 import { mindsHumidity } from './drives.ts'
 
-type WorkLoad = Extract<Load, { kind: 'work' }>
+/** A run in slices, whatever it comes to. */
+type Slices = Generator<undefined, unknown, undefined>
 
 interface Wanted {
   readonly bench: Bench
-  readonly load: WorkLoad
-  readonly corner: Corner
-  readonly seconds: number
   readonly key: string
+  readonly begin: () => Slices
 }
 
 /** The runs over time of one service: what is made, what is asked for, and the one that is being made. */
 export interface RunsOverTime {
   /** The run of a load from steady idle, or `pending`; undefined where the load cannot be run at all. */
   run(bench: Bench, load: Load, corner: Corner, seconds: number): Transient | undefined | 'pending'
+  /** A course from its start to its end, or `pending`. */
+  course(bench: Bench, course: Course, corner: Corner): CourseRun | CourseNotRun | 'pending'
   /** How many runs were asked for and not made. */
   pending(): number
   /** Works on the pending runs for about so many milliseconds; one that is not done by then goes on next time. */
@@ -33,39 +45,44 @@ export interface RunsOverTime {
 
 export function createRunsOverTime(): RunsOverTime {
   /** Evicted with the bench's input, which a changed constant or setting replaces. */
-  const made = new WeakMap<Bench, Map<string, { readonly transient: Transient | undefined }>>()
+  const made = new WeakMap<Bench, Map<string, { readonly found: unknown }>>()
   /** Evicted likewise. */
   const benchNumbers = new WeakMap<Bench, number>()
   /** Asked for and not made; emptied by `forget`. */
   const wanted = new Map<string, Wanted>()
   let benches = 0
   /** The run that is being made; let go when it is done or another is begun. */
-  let begun: { readonly key: string; readonly slices: ReturnType<typeof simulateInSlices> } | undefined
+  let begun: { readonly key: string; readonly slices: Slices } | undefined
 
-  const keyOf = (bench: Bench, load: WorkLoad, corner: Corner, seconds: number): string => {
+  const numberOf = (bench: Bench): number => {
     let number = benchNumbers.get(bench)
     if (number === undefined) {
       number = benches++
       benchNumbers.set(bench, number)
     }
-    const { cores, activity, vector, uneven = 1 } = load
-    return [number, cores, activity, vector, uneven, corner.airC, corner.humidityPct, seconds].join(' ')
+    return number
   }
 
-  const keep = ({ bench, key }: Wanted, transient: Transient | undefined): void => {
+  const keep = ({ bench, key }: Wanted, found: unknown): void => {
     wanted.delete(key)
     begun = undefined
-    const runs = made.get(bench) ?? new Map<string, { readonly transient: Transient | undefined }>()
-    runs.set(key, { transient })
+    const runs = made.get(bench) ?? new Map<string, { readonly found: unknown }>()
+    runs.set(key, { found })
     made.set(bench, runs)
+  }
+
+  /** What was made under a key, which only one kind of run has; else it is asked for. */
+  const ask = <T>(bench: Bench, key: string, begin: () => Generator<undefined, T, undefined>): T | 'pending' => {
+    const known = made.get(bench)?.get(key)
+    if (known !== undefined) return known.found as T
+    wanted.set(key, { bench, key, begin })
+    return 'pending'
   }
 
   const makeSome = (forMs: number): void => {
     const end = performance.now() + forMs
     for (const next of wanted.values()) {
-      if (begun?.key !== next.key) {
-        begun = { key: next.key, slices: simulateInSlices(next.bench, next.load, next.corner, { overS: next.seconds }) }
-      }
+      if (begun?.key !== next.key) begun = { key: next.key, slices: next.begin() }
       for (;;) {
         const { done, value } = begun.slices.next()
         if (done === true) {
@@ -81,11 +98,14 @@ export function createRunsOverTime(): RunsOverTime {
   return {
     run: (bench, load, corner, seconds) => {
       if (!isWork(load)) return undefined
-      const key = keyOf(bench, load, corner, seconds)
-      const known = made.get(bench)?.get(key)
-      if (known !== undefined) return known.transient
-      wanted.set(key, { bench, load, corner, seconds, key })
-      return 'pending'
+      const { cores, activity, vector, uneven = 1 } = load
+      const { airC, humidityPct } = corner
+      const key = [numberOf(bench), cores, activity, vector, uneven, airC, humidityPct, seconds].join(' ')
+      return ask(bench, key, () => simulateInSlices(bench, load, corner, { overS: seconds }))
+    },
+    course: (bench, course, corner) => {
+      const key = `${numberOf(bench)} course ${corner.airC} ${corner.humidityPct} ${JSON.stringify(course)}`
+      return ask(bench, key, () => followCourseInSlices(bench, course, corner))
     },
     pending: () => wanted.size,
     makeSome,

@@ -13,6 +13,8 @@ export interface Sourced {
 
 export interface ResolvedProfile {
   readonly definition: Definition
+  /** Every course that the profile's file declares or uses. */
+  readonly courses: readonly Definition[]
   /** The profile itself first, then the one it starts from, and so on. */
   readonly chain: readonly Definition[]
   /** Where `based-on` does not lead to a profile, leads back, or leads on and on. */
@@ -97,6 +99,7 @@ export function resolveProfile(scope: Scope, definition: Definition): ResolvedPr
   const part = named('part')
   return {
     definition,
+    courses: scope.all('course'),
     chain,
     broken,
     part,

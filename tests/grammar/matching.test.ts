@@ -46,6 +46,7 @@ const around: Readonly<Record<Block, (line: string) => string>> = {
   run: line => `run a of b under c {\n  ${line} <<\n}\n`,
   log: line => `run a of b under c {\n  log "x.csv" {\n    ${line} <<\n  }\n}\n`,
   fitted: line => `fitted a {\n  ${line} <<\n}\n`,
+  course: line => `course a {\n  ${line} <<\n}\n`,
   measured: line => `run a of b under c {\n  measured {\n    ${line} <<\n  }\n}\n`,
 }
 

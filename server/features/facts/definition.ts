@@ -14,6 +14,7 @@ import { profilesOn, profilesSeeing } from '../profiles.ts'
 import { assumedText, remarks } from '../word-text.ts'
 import { boardFacts, boardFigures } from './board.ts'
 import { coolerFacts, coolerFigures } from './cooler.ts'
+import { courseFacts } from './course.ts'
 import { loadFacts, loadFigures } from './load.ts'
 import { partFacts, partFigures } from './part.ts'
 import { roomFigures } from './room.ts'
@@ -69,6 +70,8 @@ function factsOf(definition: Definition): string | undefined {
       return runFacts(definition)
     case 'fitted':
       return fittedFacts(definition)
+    case 'course':
+      return courseFacts(definition)
   }
 }
 
@@ -153,6 +156,7 @@ export function figuresOf(
       return profileFigures(evaluate(homeOf(workspace, view, definition).scope, definition), judge)
     case 'run':
     case 'fitted':
+    case 'course':
       return undefined
   }
 }

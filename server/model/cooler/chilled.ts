@@ -3,6 +3,7 @@
 import { dutyAt } from '../fan.ts'
 import type { ChilledCooler, FanPoint } from '../types.ts'
 import type { CurvePoint } from './curve.ts'
+import { blockAt } from './faults.ts'
 import { heatAtOn } from './heat-at.ts'
 import {
   type CoolerCurve,
@@ -101,4 +102,12 @@ export const chilled: CoolerModel<ChilledCooler> = {
   curve: (cooler, profile, _corner, sibling) => sibling ?? new ChilledCurve(cooler, profile.fan),
   side: sideOf,
   drive: () => noDrive,
+  faults: ['pump', 'chiller'],
+  faulty: (cooler, faults) => ({
+    ...cooler,
+    blockResistanceKPerW: blockAt(cooler, faults),
+    capacityW: (cooler.capacityW * faults.chillerPct) / 100,
+  }),
+  isDrivenOff: () => false,
+  driveLagS: () => 0,
 }

@@ -2,14 +2,15 @@
 
 import type { Cooler, Corner, Profile } from '../types.ts'
 import { chilled } from './chilled.ts'
+import type { Faults, FaultWord } from './faults.ts'
 import type { CoolerCurve, CoolerModel, CoolerSide, DriveRule } from './kind.ts'
-import { radiated } from './radiated.ts'
+import { aired, radiated } from './radiated.ts'
 import { thermoelectric } from './thermoelectric/kind.ts'
 
 /** What each kind answers for itself; a new kind does not compile without its line here. */
 const kinds: { readonly [K in Cooler['kind']]: CoolerModel<Extract<Cooler, { kind: K }>> } = {
   loop: radiated,
-  air: radiated,
+  air: aired,
   chilled,
   thermoelectric,
 }
@@ -38,4 +39,24 @@ export function createSide(cooler: Cooler, profile: Set, corner: Corner): Cooler
 /** The drive of a bench in one corner, from tick to tick. */
 export function createDrive(cooler: Cooler, profile: Set, corner: Corner, curve: CoolerCurve): DriveRule {
   return modelOf(cooler).drive(cooler, profile, corner, curve)
+}
+
+/** What of a cooler can fail. */
+export function faultsOf(cooler: Cooler): readonly FaultWord[] {
+  return modelOf(cooler).faults
+}
+
+/** A cooler with faults; the very same without. */
+export function faultyCooler(cooler: Cooler, faults: Faults): Cooler {
+  return modelOf(cooler).faulty(cooler, faults)
+}
+
+/** Whether its plate stays driven while the machine is off. */
+export function isDrivenOff(cooler: Cooler): boolean {
+  return modelOf(cooler).isDrivenOff(cooler)
+}
+
+/** How slowly its drive follows, in s; 0 where at once. */
+export function driveLagS(cooler: Cooler): number {
+  return modelOf(cooler).driveLagS(cooler)
 }

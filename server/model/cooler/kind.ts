@@ -1,7 +1,8 @@
 /** What every kind of cooler answers for itself: its curve, its figures at a heat, and how it stores and passes heat over time. */
 
-import type { Corner, PlateNotes, Profile } from '../types.ts'
+import type { Cooler, Corner, PlateNotes, Profile } from '../types.ts'
 import type { PlateCurve } from './curve.ts'
+import type { Faults, FaultWord } from './faults.ts'
 
 /** Everything about a cooler at one heat, for the final figures rather than for the search (model section 5). */
 export interface CoolerFigures {
@@ -49,6 +50,26 @@ export interface HeatFlow {
   storedByCoolant: number
 }
 
+/** The same where the hot side of modules stores heat of its own: `gained` is what stays in it. */
+export interface HotFlow extends HeatFlow {
+  takenByHot: number
+  storedByHot: number
+  gainedW: number
+  gainedByPlate: number
+  gainedByCoolant: number
+  gainedByHot: number
+}
+
+/** The hot side of modules as a state of its own, in which it can store heat. */
+export interface HotSide {
+  readonly heatJPerK: number
+  flowAt(plateC: number, coolantC: number, hotC: number, out: HotFlow): void
+  /** Its temperature where it stores nothing. */
+  quasiC(plateC: number, coolantC: number): number
+  /** Electrical input at the current held. */
+  inputW(plateC: number, hotC: number): number
+}
+
 /** The cooler's side of a bench over time, below the plate (model section 10). */
 export interface CoolerSide {
   /** Heat capacity of the coolant in J/K; 1 where the coolant is no state of its own. */
@@ -63,6 +84,8 @@ export interface CoolerSide {
   meanA(): number
   /** Electrical input at the current held. */
   inputW(plateC: number, coolantC: number): number
+  /** Of modules alone. */
+  readonly hotSide?: HotSide
 }
 
 /** The drive from tick to tick. */
@@ -71,6 +94,8 @@ export interface DriveRule {
   readonly isMoving: boolean
   /** The current for the heat that now flows into the plate, and the plate and coolant as they now are. */
   currentA(heatW: number, plateC: number, coolantC: number): number
+  /** The same where the hot side stores heat of its own and is at `hotC`; absent where that changes nothing. */
+  currentBesideA?(heatW: number, plateC: number, coolantC: number, hotC: number): number
 }
 
 /** One kind of cooler. */
@@ -79,6 +104,14 @@ export interface CoolerModel<C> {
   curve(cooler: C, profile: Pick<Profile, 'fan' | 'drive'>, corner: Corner, sibling?: CoolerCurve): CoolerCurve
   side(cooler: C, profile: Pick<Profile, 'fan' | 'drive'>, corner: Corner): CoolerSide
   drive(cooler: C, profile: Pick<Profile, 'fan' | 'drive'>, corner: Corner, curve: CoolerCurve): DriveRule
+  /** What of it can fail. */
+  readonly faults: readonly FaultWord[]
+  /** The cooler with these faults. */
+  faulty(cooler: C, faults: Faults): Cooler
+  /** Whether its plate stays driven while the machine is off. */
+  isDrivenOff(cooler: C): boolean
+  /** How slowly its drive follows, in s; 0 where at once. */
+  driveLagS(cooler: C): number
 }
 
 /** The drive of whatever has nothing to drive. */

@@ -13,6 +13,7 @@ import {
 } from '../fan.ts'
 import type { Corner, FanPoint, LoopCooler, Profile } from '../types.ts'
 import type { CurvePoint } from './curve.ts'
+import { blockAt, radiatorAt } from './faults.ts'
 import { heatAtOn } from './heat-at.ts'
 import {
   type CoolerCurve,
@@ -153,4 +154,16 @@ export const radiated: CoolerModel<LoopCooler> = {
   curve: (cooler, profile, corner, sibling) => sibling ?? new RadiatedCurve(cooler, profile.fan, corner.airC),
   side: sideOf,
   drive: () => noDrive,
+  faults: ['pump', 'fan', 'radiator'],
+  faulty: (cooler, faults) => ({
+    ...cooler,
+    // Air has no pump.
+    ...(cooler.kind === 'air' ? {} : { blockResistanceKPerW: blockAt(cooler, faults) }),
+    radiator: radiatorAt(cooler.radiator, faults),
+  }),
+  isDrivenOff: () => false,
+  driveLagS: () => 0,
 }
+
+/** Kind `air`: nothing is pumped. */
+export const aired: CoolerModel<LoopCooler> = { ...radiated, faults: ['fan', 'radiator'] }

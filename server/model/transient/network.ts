@@ -4,10 +4,10 @@
  */
 
 import { createSide } from '../cooler/index.ts'
-import type { HeatFlow } from '../cooler/kind.ts'
+import type { HeatFlow, HotFlow } from '../cooler/kind.ts'
+import { isWork, restPowerW } from '../loads.ts'
 import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk, type PowerPoint } from '../power.ts'
-import type { WorkLoad } from '../prepare.ts'
-import type { Bench, Corner } from '../types.ts'
+import type { Bench, Corner, Load } from '../types.ts'
 import { dieVoltageV } from '../voltage.ts'
 import type { System } from './rodas.ts'
 
@@ -18,11 +18,15 @@ export const COOLANT = 2
 export const SENSED = 3
 export const ENERGY = 4
 export const STATE_SIZE = 5
+/** The modules' hot side where it stores heat of its own: after a fault of the pump. */
+export const HOT = 5
 
 /** The sensor follows the hottest core with this first-order lag. */
 const SENSOR_LAG_S = 0.1
 
 export interface Network extends System {
+  /** Whether modules stand between plate and coolant, which draw power and have a hot side. */
+  readonly hasModules: boolean
   /** Holds another ratio at this set voltage. */
   holdRatio(ratio: number, setV: number): void
   /** Holds another current through the thermoelectric modules, or pulses of that height. */
@@ -35,6 +39,8 @@ export interface Network extends System {
   hottestC(dieAndLidC: number): number
   /** Electrical input of the thermoelectric plate at the held current. */
   driveW(state: Float64Array): number
+  /** The modules' hot side where it stores no heat, at the held current; the coolant where there are no modules. */
+  quasiHotC(plateC: number, coolantC: number): number
   /** Coolant temperature, which for a chilled loop is not a state of its own. */
   coolantC(state: Float64Array): number
 }
@@ -47,12 +53,15 @@ interface Mutable {
   currentA: number
 }
 
-export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Network {
+/** @param hotStores whether the modules' hot side is a state of its own, `HOT` */
+export function createNetwork(bench: Bench, load: Load, corner: Corner, hotStores = false): Network {
   const { part, cooler, board } = bench
-  const { leakageExponent, packageResistanceKPerW: packageKPerW, sharedPowerW } = part
-  const coreKPerW = coreRiseKPerW(part, load)
-  const loadLineOhm = board.loadLineOhm
-  const leakageAtZero = leakageWPerVk(part, 0)
+  const { leakageExponent, packageResistanceKPerW: packageKPerW } = part
+  // Where no core is at work there is no voltage: the machine draws what it draws.
+  const sharedPowerW = isWork(load) ? part.sharedPowerW : restPowerW(load, part)
+  const coreKPerW = isWork(load) ? coreRiseKPerW(part, load) : 0
+  const loadLineOhm = isWork(load) ? board.loadLineOhm : 0
+  const leakageAtZero = isWork(load) ? leakageWPerVk(part, 0) : 0
   const logLeakageAtZero = Math.log(leakageAtZero)
   const growthPerK = Math.LN2 / part.leakageDoublingK
   const side = createSide(cooler, bench.profile, corner)
@@ -67,6 +76,17 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
   const dieHeat = part.dieHeatJPerK
   const plateHeat = cooler.plateHeatJPerK
   const coolantHeat = side.coolantHeatJPerK
+  const hotSide = hotStores ? side.hotSide : undefined
+  const size = hotSide === undefined ? STATE_SIZE : STATE_SIZE + 1
+  const hotFlow: HotFlow = {
+    ...flow,
+    takenByHot: 0,
+    storedByHot: 0,
+    gainedW: 0,
+    gainedByPlate: 0,
+    gainedByCoolant: 0,
+    gainedByHot: 0,
+  }
 
   let setV = 0
   let dynamicPerV2 = 0
@@ -153,6 +173,13 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
     out[DIE] = (powerW - intoPlateW) / dieHeat
     out[SENSED] = (hottest - (y[SENSED] as number)) / SENSOR_LAG_S
     out[ENERGY] = powerW
+    if (hotSide !== undefined) {
+      hotSide.flowAt(plateC, y[COOLANT] as number, y[HOT] as number, hotFlow)
+      out[PLATE] = (intoPlateW - hotFlow.takenW) / plateHeat
+      out[COOLANT] = hotFlow.storedW / coolantHeat
+      out[HOT] = hotFlow.gainedW / hotSide.heatJPerK
+      return
+    }
     side.flowAt(plateC, y[COOLANT] as number, flow)
     out[PLATE] = (intoPlateW - flow.takenW) / plateHeat
     out[COOLANT] = flow.storedW / coolantHeat
@@ -161,7 +188,7 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
   const jacobian = (y: Float64Array, out: Float64Array): void => {
     out.fill(0)
     const set = (row: number, column: number, value: number): void => {
-      out[row * STATE_SIZE + column] = value
+      out[row * size + column] = value
     }
     const dieC = y[DIE] as number
     const { voltageV, leakageW } = powerAt(dieC)
@@ -176,6 +203,20 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
     set(SENSED, SENSED, -1 / SENSOR_LAG_S)
     set(ENERGY, DIE, slope)
     set(PLATE, DIE, 1 / packageKPerW / plateHeat)
+    if (hotSide !== undefined) {
+      hotSide.flowAt(y[PLATE] as number, y[COOLANT] as number, y[HOT] as number, hotFlow)
+      const heat = hotSide.heatJPerK
+      set(PLATE, PLATE, (-1 / packageKPerW - hotFlow.takenByPlate) / plateHeat)
+      set(PLATE, COOLANT, -hotFlow.takenByCoolant / plateHeat)
+      set(PLATE, HOT, -hotFlow.takenByHot / plateHeat)
+      set(COOLANT, PLATE, hotFlow.storedByPlate / coolantHeat)
+      set(COOLANT, COOLANT, hotFlow.storedByCoolant / coolantHeat)
+      set(COOLANT, HOT, hotFlow.storedByHot / coolantHeat)
+      set(HOT, PLATE, hotFlow.gainedByPlate / heat)
+      set(HOT, COOLANT, hotFlow.gainedByCoolant / heat)
+      set(HOT, HOT, hotFlow.gainedByHot / heat)
+      return
+    }
     side.flowAt(y[PLATE] as number, y[COOLANT] as number, flow)
     set(PLATE, PLATE, (-1 / packageKPerW - flow.takenByPlate) / plateHeat)
     set(PLATE, COOLANT, -flow.takenByCoolant / plateHeat)
@@ -184,7 +225,8 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
   }
 
   return {
-    size: STATE_SIZE,
+    size,
+    hasModules: side.hotSide !== undefined,
     derivative,
     jacobian,
     powerAt,
@@ -192,7 +234,7 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
       // Behind a load line the droop of the ratio before is a good first guess.
       const kept = setV > 0 && loadLineOhm > 0 ? point.voltageV / setV : 1
       setV = volts
-      dynamicPerV2 = dynamicWPerV2(part, load.cores, load.activity, ratio)
+      dynamicPerV2 = isWork(load) ? dynamicWPerV2(part, load.cores, load.activity, ratio) : 0
       leakageAtZeroW = leakageAtZero * setV ** leakageExponent
       lastC = Number.NaN
       lastSlope = 0
@@ -202,7 +244,11 @@ export function createNetwork(bench: Bench, load: WorkLoad, corner: Corner): Net
     holdCurrent: side.hold,
     driveA: side.meanA,
     hottestC: dieAndLidC => dieAndLidC + coreKPerW * powerAt(dieAndLidC).dynamicW,
-    driveW: y => side.inputW(y[PLATE] as number, y[COOLANT] as number),
+    driveW: y => {
+      const [plateC, coolantC] = [y[PLATE] as number, y[COOLANT] as number]
+      return hotSide === undefined ? side.inputW(plateC, coolantC) : hotSide.inputW(plateC, y[HOT] as number)
+    },
+    quasiHotC: (plateC, coolantC) => side.hotSide?.quasiC(plateC, coolantC) ?? coolantC,
     coolantC: y => side.coolantC(y[PLATE] as number, y[COOLANT] as number),
   }
 }

@@ -4,7 +4,7 @@ import type { Decision } from './control.ts'
 import { DIE, type Network, PLATE } from './network.ts'
 
 /** Clock and power are means since the sample before; temperatures and current are those of the instant. */
-interface Series {
+export interface Series {
   readonly timeS: number[]
   readonly clockMhz: number[]
   readonly powerW: number[]
@@ -40,7 +40,7 @@ export interface Transient {
   readonly late: { readonly clockMhz: number; readonly powerW: number; readonly dieC: number } | null
 }
 
-interface Moment {
+export interface Moment {
   readonly decision: Decision
   readonly bandAboveC: number | null
   readonly state: Float64Array
@@ -56,6 +56,10 @@ export interface Recorder {
   look(moment: Moment): void
   sample(moment: Moment): void
   trip(tripC: number): void
+}
+
+/** The recorder of a load from idle. */
+interface LoadRecorder extends Recorder {
   finish(): Transient
 }
 
@@ -66,7 +70,7 @@ export interface RecorderSetup {
   readonly sampleTicks: number
 }
 
-const reasons = {
+export const reasons = {
   band: (above: number | null) => `ratio given back: band above ${above} °C`,
   'die-limit': () => 'ratio given back: die limit',
   'sustained-power': () => 'ratio given back: sustained power',
@@ -75,7 +79,7 @@ const reasons = {
 /** The sliding second of `holds … for`. */
 const WINDOW_S = 1
 
-export function createRecorder(setup: RecorderSetup, ceilingC: number): Recorder {
+export function createRecorder(setup: RecorderSetup, ceilingC: number): LoadRecorder {
   const { referenceMhz, tickS, ticks, sampleTicks } = setup
   const series: Series = { timeS: [], clockMhz: [], powerW: [], dieC: [], plateC: [], coolantC: [], driveA: [] }
   const events: TransientEvent[] = []

@@ -39,6 +39,7 @@ function read(gathering: Gathering, shared: SharedConstants): ThermoelectricCool
     ...(supplyLimitA === undefined ? {} : { supplyLimitA }),
     plateLeakWPerK: numberOf(gathering, 'plate-leak', 'plateLeakWPerK'),
     driveWhenOff: drivenWhenOff(gathering),
+    driveLagS: numberOf(gathering, 'drive-lag', 'driveLagS'),
     radiator: radiatorPoints(gathering, 'thermoelectric'),
     coolantHeatJPerK: numberOf(gathering, 'coolant-heat', 'coolantHeatJPerK', 'thermoelectric'),
     ...shared,

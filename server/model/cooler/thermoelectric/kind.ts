@@ -4,6 +4,7 @@ import { fanState, prepareCoolant, type RadiatorLaw, radiatorFlow, radiatorLaw }
 import { wetPointC } from '../../humidity.ts'
 import type { Corner, Drive, PlateNotes, Profile, ThermoelectricCooler } from '../../types.ts'
 import { type CurvePoint, RUNAWAY_C } from '../curve.ts'
+import { blockAt, radiatorAt } from '../faults.ts'
 import {
   type CoolerCurve,
   type CoolerFigures,
@@ -11,6 +12,7 @@ import {
   type CoolerNotes,
   type CoolerSide,
   type DriveRule,
+  LEAST_BLOCK_K_PER_W,
   noDrive,
 } from '../kind.ts'
 import { coldestAt } from './coldest.ts'
@@ -20,7 +22,7 @@ import { type Field, stateOf } from './held.ts'
 import { inputW } from './module.ts'
 import { currentForTarget, hotSideAt } from './over-time.ts'
 import { sectionsOf } from './path.ts'
-import { emptyFlows, lawOf, stackOf, wiringOf } from './stack.ts'
+import { emptyFlows, flowsUnder, lawOf, stackOf, wiringOf } from './stack.ts'
 import { TargetCurve } from './target.ts'
 
 type Set = Pick<Profile, 'fan' | 'drive'>
@@ -225,6 +227,7 @@ function sideOf(cooler: ThermoelectricCooler, { fan, drive }: Set, { airC }: Cor
   const flows = emptyFlows()
   const radiator = { heatW: 0, slopeWPerK: 0 }
   const held = { kind: 'constant' as const, currentA: 0 }
+  const blockKPerW = Math.max(stack.blockKPerW, LEAST_BLOCK_K_PER_W)
   let hotK = 0
   return {
     coolantHeatJPerK: cooler.coolantHeatJPerK,
@@ -251,6 +254,33 @@ function sideOf(cooler: ThermoelectricCooler, { fan, drive }: Set, { airC }: Cor
       const leadsW = drive.kind === 'supply' ? leadsInputW(cooler, held.currentA) : 0
       return inputW(cooler.modules, flows, held.currentA, hotK - (plateC - airC)) + leadsW
     },
+    hotSide: {
+      // Engineering judgement: the block on their hot side is taken to be like the plate on their cold one.
+      heatJPerK: cooler.plateHeatJPerK,
+      flowAt: (plateC, coolantC, hotC, out) => {
+        flowsUnder(stack, held, plateC - airC, hotC - airC, flows)
+        radiatorFlow(law, fan, airC, coolantC, radiator)
+        const givenW = (hotC - coolantC) / blockKPerW
+        out.takenW = flows.heatW
+        out.takenByPlate = flows.heatByCold
+        out.takenByCoolant = 0
+        out.takenByHot = flows.heatByHot
+        out.storedW = givenW - radiator.heatW
+        out.storedByPlate = 0
+        out.storedByCoolant = -1 / blockKPerW - radiator.slopeWPerK
+        out.storedByHot = 1 / blockKPerW
+        out.gainedW = flows.outW - givenW
+        out.gainedByPlate = flows.outByCold
+        out.gainedByCoolant = 1 / blockKPerW
+        out.gainedByHot = flows.outByHot - 1 / blockKPerW
+      },
+      quasiC: (plateC, coolantC) => airC + hotSideAt(stack, held, plateC - airC, coolantC - airC, hotK, flows),
+      inputW: (plateC, hotC) => {
+        flowsUnder(stack, held, plateC - airC, hotC - airC, flows)
+        const leadsW = drive.kind === 'supply' ? leadsInputW(cooler, held.currentA) : 0
+        return inputW(cooler.modules, flows, held.currentA, hotC - plateC) + leadsW
+      },
+    },
   }
 }
 
@@ -267,6 +297,10 @@ function driveOf(cooler: ThermoelectricCooler, { drive }: Set, { airC }: Corner,
       isMoving: true,
       currentA: (_heatW, plateC, coolantC) => {
         hotK = hotSideAt(stack, law, plateC - airC, coolantC - airC, hotK, flows)
+        return flows.currentA
+      },
+      currentBesideA: (_heatW, plateC, _coolantC, hotC) => {
+        flowsUnder(stack, law, plateC - airC, hotC - airC, flows)
         return flows.currentA
       },
     }
@@ -293,4 +327,12 @@ export const thermoelectric: CoolerModel<ThermoelectricCooler> = {
   },
   side: sideOf,
   drive: driveOf,
+  faults: ['pump', 'fan', 'radiator', 'drive'],
+  faulty: (cooler, faults) => ({
+    ...cooler,
+    blockResistanceKPerW: blockAt(cooler, faults),
+    radiator: radiatorAt(cooler.radiator, faults),
+  }),
+  isDrivenOff: ({ driveWhenOff }) => driveWhenOff,
+  driveLagS: ({ driveLagS }) => driveLagS ?? 0,
 }

@@ -1,0 +1,109 @@
+/** A whole evening on the bench, as the model takes it and as it gives it back. */
+
+import type { FaultWord } from '../cooler/faults.ts'
+import type { Load } from '../types.ts'
+import type { Series } from './record.ts'
+
+/** A temperature that a step waits for. */
+export type WaitedFigure = 'die' | 'plate' | 'coolant'
+
+/** How a step ends. */
+export type StepUntil =
+  | { readonly kind: 'time'; readonly forS: number }
+  | {
+      readonly kind: 'temperature'
+      readonly figure: WaitedFigure
+      readonly compare: '<=' | '>='
+      readonly temperatureC: number
+      /** It is waited for no longer than this. */
+      readonly withinS: number
+    }
+
+export interface StepLine {
+  readonly kind: 'step'
+  readonly load: Load
+  readonly until: StepUntil
+}
+
+/** From its place in the course on. `pct` is what is left, in percent; of the radiator's resistance what it is times. */
+export type FaultLine =
+  | { readonly kind: 'fault'; readonly word: Exclude<FaultWord, 'drive'>; readonly pct: number }
+  | { readonly kind: 'fault'; readonly word: 'drive'; readonly isOn: boolean }
+
+export type CourseStart =
+  /** All at the temperature of the air, the machine and the drive on from t = 0. */
+  | { readonly kind: 'room' }
+  /** What a load settles at; idle where nothing is said. */
+  | { readonly kind: 'settled'; readonly load: Load }
+
+export interface Course {
+  readonly start: CourseStart
+  /** In their order. */
+  readonly lines: readonly (StepLine | FaultLine)[]
+}
+
+export interface CourseOptions {
+  /** How often the controller looks; 10 ms unless said otherwise. */
+  readonly tickS?: number
+  /** Distance of the samples of the series; 1 s unless said otherwise. */
+  readonly sampleS?: number
+}
+
+/** A value and when it was. */
+export interface Extreme {
+  readonly value: number
+  readonly timeS: number
+}
+
+/** Figures of a course whose lowest and highest values are kept. */
+export const courseFigures = ['die', 'plate', 'coolant', 'power', 'voltage', 'current', 'drive-power'] as const
+export type CourseFigure = (typeof courseFigures)[number]
+
+/** Lowest and highest of each figure; absent where the figure never was. `clock` is over every full second within a step. */
+export type Extremes = ReadonlyMap<CourseFigure | 'clock', { readonly low: Extreme; readonly high: Extreme }>
+
+/** `time`: it had its time; `reached`: what it waited for came; `waited`: it did not come; `trip`: the machine stopped. */
+export type StepEnded = 'time' | 'reached' | 'waited' | 'trip'
+
+export interface CourseStep {
+  /** Which of the course's lines. */
+  readonly line: number
+  readonly load: Load
+  readonly startS: number
+  readonly endS: number
+  readonly ended: StepEnded
+  readonly extremes: Extremes
+  /** At its end. */
+  readonly endDieC: number
+  readonly endPlateC: number
+  readonly endCoolantC: number
+}
+
+export interface CourseEvent {
+  readonly timeS: number
+  /** Which of the course's lines was at work. */
+  readonly line: number
+  readonly kind: 'band' | 'die-limit' | 'sustained-power' | 'trip' | 'fault' | 'waited'
+  readonly what: string
+}
+
+export interface CourseRun {
+  readonly endS: number
+  /** When the machine stopped; null where it never did. */
+  readonly tripS: number | null
+  /** When the last fault before that, or before the end, began; null without one. */
+  readonly faultS: number | null
+  /** The steps that were begun. */
+  readonly steps: readonly CourseStep[]
+  readonly events: readonly CourseEvent[]
+  readonly extremes: Extremes
+  readonly series: Series
+}
+
+/** A course that cannot be followed, and why. */
+export interface CourseNotRun {
+  /** `start`: what it starts from is over its limit or has no balance; `steps`: no row of `steps` covers the load's cores. */
+  readonly undecided: 'start' | 'steps'
+  /** The load that it fails at. */
+  readonly load: Load
+}
