@@ -7,12 +7,15 @@ import { evaluations, findAll, type PlacedFinding, prepareFindings, type Severit
 import type { BenchFacts } from './checks/types.ts'
 import { type BenchRuns, createBenchRuns } from './features/bench-runs.ts'
 import { createFeatures, type Features } from './features/index.ts'
+import { type Reach, reachInSlices } from './features/reach/index.ts'
 import type { RevisionSource } from './features/run-revisions.ts'
+import { finished } from './model/slices.ts'
 import type { Definition } from './semantic/definitions.ts'
 import { type Evaluation, evaluateWith, type StandIns } from './semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from './semantic/expectations.ts'
 import type { RunsOverTime } from './semantic/over-time.ts'
 import { probabilityInSlices, probabilityOf } from './semantic/probability.ts'
+import type { Sourced } from './semantic/profile.ts'
 import type { Bounds } from './workspace/bounds.ts'
 import type { FileSystem } from './workspace/files.ts'
 import { createWorkspace, type Extent, type Workspace } from './workspace/workspace.ts'
@@ -79,6 +82,8 @@ export {
   type Overlay,
   OverlayTrouble,
   overlayName,
+  type ReadExpectation,
+  readExpectation,
   readOverlay,
   shownPlace,
 } from './features/overlay/index.ts'
@@ -91,6 +96,7 @@ export {
   perWords,
 } from './features/per/index.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
+export { type Reach, type ReachAnswer, type ReachChange, ReachTrouble, reachWords } from './features/reach/index.ts'
 export {
   type Making,
   makeReport,
@@ -230,6 +236,16 @@ export function createService(
       return document === undefined ? [] : formatEdits(document.source)
     },
   }
+}
+
+/**
+ * What it would take for an expectation of a profile to hold, in one go: seconds.
+ * Errors: `ReachTrouble`.
+ */
+export function reachAll(service: Service, uri: string, profile: string, sourced: Sourced): Reach {
+  return finished(
+    reachInSlices(service.workspace, uri, profile, sourced, { evidence: service.bench.evidence, severities: {} }),
+  )
 }
 
 /** A text as the formatter writes it. */

@@ -19,6 +19,7 @@ import { addLanguageServer } from './language-server.ts'
 import { inOneLine } from './lines.ts'
 import { addNext } from './next.ts'
 import { addPredict } from './predict.ts'
+import { addReach } from './reach.ts'
 import { addSheet } from './sheet.ts'
 import { packageVersion } from './version.ts'
 
@@ -68,6 +69,7 @@ function createProgram(io: Io, finish: (code: ExitCode) => void): Command {
   addFit(program, io, finish)
   addEvidence(program, io, finish)
   addNext(program, io, finish)
+  addReach(program, io, finish)
   addDraw(program, io, finish)
   addReport(program, io, finish)
   addLanguageServer(program)

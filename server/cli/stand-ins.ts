@@ -76,6 +76,7 @@ export function layStatements(
   { workspace }: Service,
   { names, overlays, texts }: AsIf,
   files: readonly { readonly uri: string }[],
+  profiles: readonly string[] = [],
 ): void {
   const named = Object.entries(names).map(([kind, name]) => {
     const number = texts.findLastIndex(text => text.trim().startsWith(kind) && text.includes('=')) + 1
@@ -86,6 +87,7 @@ export function layStatements(
     workspace,
     { names: {}, overlays: all, texts },
     files.map(({ uri }) => uri),
+    profiles,
   )
 }
 

@@ -36,7 +36,7 @@ function touchedLines(text: string, edits: readonly TextEdit[]): readonly Stretc
 const moved = ({ start, end, text }: TextEdit, by: number): TextEdit => ({ start: start + by, end: end + by, text })
 
 /** The smallest single edit that makes one text of another; undefined where they are the same. */
-function difference(before: string, after: string): TextEdit | undefined {
+export function difference(before: string, after: string): TextEdit | undefined {
   if (before === after) return undefined
   const shorter = Math.min(before.length, after.length)
   let start = 0

@@ -358,5 +358,15 @@ export function expectationsOf(evaluation: Evaluation, evidence?: Evidence): rea
   return found.some(one => one.pending) ? found : known.keep(evaluation, [evidence], found)
 }
 
+/** Judges one expectation by itself, whether or not the profile states it; undefined where the line does not read. */
+export function expectationOf(
+  evaluation: Evaluation,
+  sourced: Sourced,
+  evidence: Evidence | undefined,
+): Expectation | undefined {
+  const question = asked(sourced)
+  return question === undefined ? undefined : judge(evaluation, question, evidence)
+}
+
 /** Judges the expectations of an evaluated profile by what the bench has shown. */
 export type Judge = (evaluation: Evaluation) => readonly Expectation[]

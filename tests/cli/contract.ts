@@ -244,3 +244,41 @@ export function nextFaults(value: unknown): string[] {
   })
   return faults
 }
+
+const reachChangeKeys: Shape = {
+  kind: ['string'],
+  file: ['string'],
+  line: ['number'],
+  from: ['number', 'string'],
+  to: ['number', 'string'],
+  unit: ['string', 'null'],
+  asks: ['number'],
+}
+const reachAnswerKeys: Shape = { ...reachChangeKeys, bench: ['boolean'], predicted: figure }
+const reachCostKeys: Shape = { load: ['string'], clock_mhz: ['number'] }
+
+/** What is wrong with the JSON of `reach`; nothing where it keeps the contract. */
+export function reachFaults(value: unknown): string[] {
+  const { now, answers, pairs, looked, ...rest } = value as Record<string, unknown>
+  const faults = faultsOf('reach', rest, { version: ['number'], profile: ['string'], expectation: ['string'] })
+  faults.push(...faultsOf('now', now, { predicted: figure, unit: ['string'], holds: ['boolean', 'null'] }))
+  if (looked !== undefined) faults.push(...faultsOf('looked', looked, { asks: ['number'], cut: ['boolean'] }))
+  const costs = (where: string, one: unknown): void => {
+    for (const cost of listOf(one, 'costs')) faults.push(...faultsOf(`${where}: cost`, cost, reachCostKeys))
+  }
+  if (!Array.isArray(answers) || !Array.isArray(pairs)) return [...faults, 'answers or pairs is no list']
+  answers.forEach((answer, index) => {
+    const { costs: _, ...own } = answer as Record<string, unknown>
+    faults.push(...faultsOf(`answer ${index}`, own, reachAnswerKeys))
+    costs(`answer ${index}`, answer)
+  })
+  pairs.forEach((pair, index) => {
+    const { costs: _, changes, ...own } = pair as Record<string, unknown>
+    faults.push(...faultsOf(`pair ${index}`, own, { asks: ['number'], predicted: figure }))
+    costs(`pair ${index}`, pair)
+    for (const change of changes as readonly unknown[]) {
+      faults.push(...faultsOf(`pair ${index}: change`, change, reachChangeKeys))
+    }
+  })
+  return faults
+}

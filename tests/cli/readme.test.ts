@@ -24,7 +24,8 @@ function shownCalls(): Shown[] {
       .filter(call => call.startsWith('detent '))
       .map(call => {
         const [line = '', ...output] = call.split('\n')
-        return { args: line.trim().split(' ').slice(1), output: output.join('\n') }
+        const args = line.match(/'[^']*'|\S+/g) ?? []
+        return { args: args.slice(1).map(arg => arg.replace(/^'(.*)'$/, '$1')), output: output.join('\n') }
       }),
   )
 }

@@ -7,6 +7,7 @@ import type { Match } from '../../../grammar/values.ts'
 import { checks } from '../../checks/registry.ts'
 import { type Definition, readChunk } from '../../semantic/definitions.ts'
 import { overlayName } from './places.ts'
+import type { Sourced } from '../../semantic/profile.ts'
 
 /** An overlay that cannot be used: one line for a person, which names the place. */
 export class OverlayTrouble extends Error {
@@ -53,7 +54,7 @@ const onlyOne = 'Only one definition fits here: the next needs one of its own.'
 
 const [head, tail] = ['profile overlaid {\n', '\n}']
 
-function troubleAt(number: number, offset: number, message: string): OverlayTrouble {
+function troubleAt(number: number | undefined, offset: number, message: string): OverlayTrouble {
   return new OverlayTrouble(message, number, offset)
 }
 
@@ -67,6 +68,42 @@ function firstTrouble(chunk: Chunk): { readonly start: number; readonly message:
     .filter(({ at }) => at.start > inHead)
   const [worst] = found.sort((a, b) => a.at.start - b.at.start)
   return worst === undefined ? undefined : { start: worst.at.start, message: worst.message }
+}
+
+interface Reading {
+  readonly chunk: Chunk
+  readonly statements: readonly Match[]
+  /** Where the argument begins in the chunk. */
+  readonly base: number
+}
+
+/**
+ * Reads an argument between two texts that make a definition of it.
+ * @param number of the overlay, from 1; undefined for what is none
+ */
+function readBetween(text: string, [before, after]: readonly [string, string], number: number | undefined): Reading {
+  const source = parseFile(`${before}${text}${after}`)
+  const [only, more] = source.chunks
+  if (only === undefined || more !== undefined) {
+    throw troubleAt(number, Math.max(0, (more?.start ?? 0) - before.length), onlyOne)
+  }
+  const { chunk } = only
+  const base = before.length
+  const trouble = firstTrouble(chunk)
+  if (trouble !== undefined) {
+    throw troubleAt(number, Math.min(Math.max(0, trouble.start - base), text.length), trouble.message)
+  }
+  const [block, ...others] = matchChunk(chunk)
+  const [extra] = others
+  if (extra !== undefined) {
+    throw troubleAt(number, extra.statement.start - base, onlyOne)
+  }
+  const statements = block?.children ?? []
+  const unsound = statements.find(({ sound }) => !sound)
+  if (unsound !== undefined) {
+    throw troubleAt(number, Math.max(0, unsound.statement.start - base), 'This cannot be read.')
+  }
+  return { chunk, statements, base }
 }
 
 /**
@@ -84,25 +121,30 @@ export function readOverlay(text: string, number: number): Overlay {
   if (first === 'load' && !isDefinition) {
     throw troubleAt(number, text.indexOf(first), 'A load needs its block: `load NAME { … }`.')
   }
-  const [before, after] = isDefinition ? ['', ''] : [head, tail]
-  const source = parseFile(`${before}${text}${after}`)
-  const [only, more] = source.chunks
-  if (only === undefined || more !== undefined) {
-    throw troubleAt(number, Math.max(0, (more?.start ?? 0) - before.length), onlyOne)
-  }
-  const { chunk } = only
-  const base = before.length
-  const trouble = firstTrouble(chunk)
-  if (trouble !== undefined) {
-    throw troubleAt(number, Math.min(Math.max(0, trouble.start - base), text.length), trouble.message)
-  }
-  const [block, ...others] = matchChunk(chunk)
-  const [extra] = others
-  if (extra !== undefined) throw troubleAt(number, extra.statement.start - base, onlyOne)
-  const statements = block?.children ?? []
-  const unsound = statements.find(({ sound }) => !sound)
-  if (unsound !== undefined) throw troubleAt(number, unsound.statement.start - base, 'This cannot be read.')
-  const definition = isDefinition ? readChunk(chunk).definitions[0] : undefined
+  const reading = readBetween(text, isDefinition ? ['', ''] : [head, tail], number)
+  const definition = isDefinition ? readChunk(reading.chunk).definitions[0] : undefined
   if (isDefinition && definition === undefined) throw troubleAt(number, 0, `Write it as \`${first} NAME { … }\`.`)
-  return { number, text, definition, statements, chunk, base }
+  return { number, text, definition, ...reading }
+}
+
+/** An expectation in a profile of its own. */
+export interface ReadExpectation {
+  readonly sourced: Sourced
+  /** The column of the argument, from 1, at an offset of the expectation's chunk. */
+  columnAt(offset: number): number
+}
+
+/**
+ * Reads what stands behind `expect`, or with it.
+ * Errors: `OverlayTrouble` with the place in the argument.
+ */
+export function readExpectation(text: string): ReadExpectation {
+  const isWhole = /^\s*expect\s/.test(text)
+  if (text.trim() === '') throw troubleAt(undefined, 0, 'None is given: write it as behind `expect`.')
+  const { chunk, statements, base } = readBetween(text, [isWhole ? head : `${head}expect `, tail], undefined)
+  const [match, more] = statements
+  const [definition] = readChunk(chunk).definitions
+  if (match === undefined || definition === undefined) throw troubleAt(undefined, 0, 'This cannot be read.')
+  if (more !== undefined) throw troubleAt(undefined, text.length, 'Name one expectation alone.')
+  return { sourced: { match, definition }, columnAt: offset => offset - base + 1 }
 }

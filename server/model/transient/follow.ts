@@ -53,6 +53,8 @@ export interface Stretch {
    * the last tick: the next stretch does.
    */
   readonly isReached?: (state: Float64Array, hottestC: number) => boolean
+  /** Asked between steps; true leaves the stretch there, because what comes after it is not asked for. */
+  readonly isEnough?: () => boolean
 }
 
 export type StretchEnd = 'time' | 'reached' | 'trip'
@@ -63,7 +65,7 @@ export function* followStretch(
   stretch: Stretch,
   recorder: Recorder,
 ): Generator<undefined, StretchEnd, undefined> {
-  const { network, controller, drive, packageKPerW, tripC, tickS, forget, ticks, setVOf, isReached } = stretch
+  const { network, controller, drive, packageKPerW, tripC, tickS, forget, ticks, setVOf, isReached, isEnough } = stretch
   const { y } = machine
   const { size } = network
   const stepper = createStepper(network, tolerances)
@@ -127,7 +129,7 @@ export function* followStretch(
   let quiet = 0
   let steps = 0
   let sliceTick = 0
-  while (tick < ticks) {
+  while (tick < ticks && isEnough?.() !== true) {
     if (++steps >= STEPS_A_SLICE || tick - sliceTick >= TICKS_A_SLICE) {
       yield
       steps = 0

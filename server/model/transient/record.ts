@@ -60,6 +60,8 @@ export interface Recorder {
 
 /** The recorder of a load from idle. */
 interface LoadRecorder extends Recorder {
+  /** The slowest full second so far; infinite before the first is over. */
+  lowestSecondMhz(): number
   finish(): Transient
 }
 
@@ -157,6 +159,7 @@ export function createRecorder(setup: RecorderSetup, ceilingC: number): LoadReco
       }
     },
     wantsSample: () => passed % sampleTicks === 0,
+    lowestSecondMhz: () => (lowest / windowTicks) * referenceMhz,
     look,
     sample: moment => {
       if (sinceTicks === 0) return

@@ -25,6 +25,8 @@ export interface TransientOptions {
   readonly tickS?: number
   /** Distance of the samples of the series; 1 s unless said otherwise. */
   readonly sampleS?: number
+  /** The run ends once a full second was slower than this, in MHz: what comes after it is not asked for. */
+  readonly endsBelowMhz?: number
 }
 
 export const DEFAULT_TICK_S = 0.01
@@ -101,6 +103,7 @@ export function* simulateInSlices(
     },
     prepared.ceilingC,
   )
+  const { endsBelowMhz = 0 } = options
   yield* followStretch(
     machine,
     {
@@ -113,6 +116,7 @@ export function* simulateInSlices(
       tickS,
       forget: forgetOf(bench, tickS),
       ticks,
+      isEnough: () => recorder.lowestSecondMhz() < endsBelowMhz,
     },
     recorder,
   )

@@ -1,0 +1,212 @@
+/** Voltages, limits and the drive of a profile. */
+
+import { setWhole, stateIn } from '../../../checks/support/physics-edits.ts'
+import { coreNeedsText } from '../../../checks/support/physics-voltage.ts'
+import { settingPlace } from '../../../checks/support/place.ts'
+import type { FixEdit } from '../../../checks/types.ts'
+import type { Drive, Limits } from '../../../model/index.ts'
+import { coreVoltageRange } from '../../../semantic/constants.ts'
+import { entry, quantity } from '../../../semantic/definitions.ts'
+import { driveText } from '../../../semantic/drives.ts'
+import type { Evaluation } from '../../../semantic/evaluate.ts'
+import { statedText } from '../../../wording/figures.ts'
+import type { FoundLever, ReachKind } from '../types.ts'
+import { inSettings, outward, restate, written } from './moves.ts'
+
+const list = (edit: FixEdit | undefined): readonly FixEdit[] => (edit === undefined ? [] : [edit])
+
+/** The offset or the fixed voltage, and each `set` row. */
+export function voltageLevers({ profile, input }: Evaluation): readonly FoundLever[] {
+  const { bench } = input
+  if (bench === undefined) return []
+  const range = profile.part && coreVoltageRange(profile.part)
+  const grain = { one: 0.01, grain: bench.board.coreVoltageStepV ?? 0.005 }
+  const within = range === undefined ? grain : { ...grain, high: range.highV }
+  const { voltage } = bench.profile
+  const core = profile.inner('voltage', 'core')
+  const place = settingPlace(profile, core ?? profile.key('voltage'))
+  if (voltage.kind === 'fixed') {
+    const stated = core && quantity(core.match, 'fixed')
+    if (core === undefined || stated === undefined) return []
+    const moves = outward(voltage.voltageV, within, to => {
+      const { text, value } = written(stated, to)
+      return {
+        to,
+        edits: restate(profile, core, 'voltage', [{ start: stated.start, end: stated.end, text }]),
+        numbers: inSettings(() => ({ voltage: { kind: 'fixed', voltageV: value } })),
+      }
+    })
+    const from = voltage.voltageV
+    return [{ kind: 'fixed-voltage', name: 'voltage core fixed', place, from, unit: 'V', isBench: false, moves }]
+  }
+  const offsets = outward(voltage.offsetV, grain, to => ({
+    to,
+    edits: list(setWhole(profile, core, 'voltage', coreNeedsText(to))),
+    numbers: inSettings(() => ({ voltage: { ...voltage, offsetV: to } })),
+  }))
+  return [
+    {
+      kind: 'voltage-offset',
+      name: 'voltage core needs',
+      place,
+      from: voltage.offsetV,
+      unit: 'V',
+      isBench: false,
+      moves: offsets,
+    },
+    ...setLevers({ profile, input } as Evaluation, within),
+  ]
+}
+
+function setLevers({ profile }: Evaluation, grain: Parameters<typeof outward>[1]): readonly FoundLever[] {
+  const rows = profile.setRows()
+  return rows.flatMap((row): FoundLever[] => {
+    const [ratio, stated] = [quantity(row.match, 'ratio'), quantity(row.match, 'voltage')]
+    if (ratio === undefined || stated === undefined) return []
+    const isOwn = row.definition === profile.definition
+    /** Own `set` rows take the place of all inherited ones, so the others come along. */
+    const others = (text: string): string =>
+      rows
+        .map(one => {
+          const { start, end } = one.match.statement
+          const whole = one.definition.chunk.text
+          return one === row
+            ? whole.slice(start, stated.start) + text + whole.slice(stated.end, end)
+            : whole.slice(start, end)
+        })
+        .join('\n')
+    const moves = outward(stated.value, grain, to => {
+      const { text, value } = written(stated, to)
+      return {
+        to,
+        edits: isOwn
+          ? restate(profile, row, 'voltage', [{ start: stated.start, end: stated.end, text }])
+          : list(stateIn(profile.definition, 'voltage', others(text))),
+        numbers: inSettings(({ voltage }) =>
+          voltage.kind === 'fixed'
+            ? {}
+            : {
+                voltage: {
+                  ...voltage,
+                  set: voltage.set.map(one => (one.ratio === ratio.value ? { ...one, voltageV: value } : one)),
+                },
+              },
+        ),
+      }
+    })
+    const name = `voltage set ${statedText(ratio.value, 'x')}`
+    const place = settingPlace(profile, row)
+    return [{ kind: 'set', name, place, from: stated.value, unit: 'V', isBench: false, moves }]
+  })
+}
+
+interface LimitKind {
+  readonly word: string
+  readonly key: Exclude<keyof Limits, 'sustainedOverS'>
+  readonly kind: ReachKind
+  readonly one: number
+  readonly unit: string
+}
+
+const limitKinds: readonly LimitKind[] = [
+  { word: 'sustained-power', key: 'sustainedPowerW', kind: 'sustained-power', one: 10, unit: 'W' },
+  { word: 'burst-power', key: 'burstPowerW', kind: 'burst-power', one: 10, unit: 'W' },
+  { word: 'current', key: 'currentA', kind: 'current', one: 10, unit: 'A' },
+  { word: 'die', key: 'dieC', kind: 'die', one: 2, unit: '°C' },
+]
+
+/** The limits that the profile sets, and the die limit, which is the part's where it sets none. */
+export function limitLevers({ profile, input }: Evaluation): readonly FoundLever[] {
+  const { bench } = input
+  if (bench === undefined) return []
+  return limitKinds.flatMap(({ word, key, kind, one, unit }): FoundLever[] => {
+    const sourced = profile.inner('limits', word)
+    const stated = sourced && quantity(sourced.match)
+    const from = stated?.value ?? (key === 'dieC' ? bench.part.dieLimitC : undefined)
+    if (from === undefined) return []
+    const grain = { one, grain: 1, ...(key === 'dieC' ? { high: bench.part.dieLimitC } : { low: 1 }) }
+    const moves = outward(from, grain, to => {
+      const found = stated === undefined ? { text: statedText(to, unit), value: to } : written(stated, to)
+      return {
+        to,
+        edits:
+          sourced === undefined || stated === undefined
+            ? list(setWhole(profile, undefined, 'limits', `${word} ${found.text}`))
+            : restate(profile, sourced, 'limits', [{ start: stated.start, end: stated.end, text: found.text }]),
+        numbers: inSettings(({ limits }) => ({ limits: { ...limits, [key]: found.value } })),
+      }
+    })
+    const place = settingPlace(profile, sourced ?? profile.key('limits'))
+    return [{ kind, name: `limits ${word}`, place, from, unit, isBench: false, moves }]
+  })
+}
+
+/** What a drive can be set to, where it is a number with a unit. */
+interface DriveValue {
+  readonly kind: ReachKind
+  readonly from: number
+  readonly unit: string
+  readonly grain: Parameters<typeof outward>[1]
+  readonly at: (value: number) => Drive
+}
+
+function driveValue({ profile, input }: Evaluation): DriveValue | undefined {
+  const { bench } = input
+  if (bench?.cooler.kind !== 'thermoelectric') return undefined
+  const { drive } = bench.profile
+  const kelvin = { one: 1, grain: 0.5 }
+  const tenths = { one: 1, grain: 0.1, low: 0 }
+  switch (drive.kind) {
+    case 'dew': {
+      const at = (marginK: number): Drive => ({ kind: 'dew', marginK })
+      return { kind: 'dew-margin', from: drive.marginK, unit: 'K', grain: { ...kelvin, low: 0 }, at }
+    }
+    case 'hold': {
+      const at = (temperatureC: number): Drive => ({ kind: 'hold', temperatureC })
+      return {
+        kind: 'held-temperature',
+        from: drive.temperatureC,
+        unit: '°C',
+        grain: { ...kelvin, low: -60, high: 100 },
+        at,
+      }
+    }
+    case 'fixed': {
+      const module = profile.cooler && entry(profile.cooler.match, 'module')
+      const current = module && entry(module, 'current')
+      // More than `drive-current` never flows, and the module's own current comes before it.
+      const high = Math.min(
+        (current && quantity(current)?.value) ?? Number.POSITIVE_INFINITY,
+        bench.cooler.driveCurrentA,
+      )
+      const at = (currentA: number): Drive => ({ kind: 'fixed', currentA })
+      return { kind: 'drive-current', from: drive.currentA, unit: 'A', grain: { ...tenths, high }, at }
+    }
+    case 'supply': {
+      const at = (voltageV: number): Drive => ({ kind: 'supply', voltageV })
+      return { kind: 'drive-voltage', from: drive.voltageV, unit: 'V', grain: tenths, at }
+    }
+    case 'full':
+    case 'pulsed':
+    case 'off':
+      return undefined
+  }
+}
+
+export function driveLevers(evaluation: Evaluation): readonly FoundLever[] {
+  const found = driveValue(evaluation)
+  if (found === undefined) return []
+  const { profile } = evaluation
+  const sourced = profile.key('drive')
+  const moves = outward(found.from, found.grain, to => {
+    const drive = found.at(to)
+    return {
+      to,
+      edits: list(setWhole(profile, sourced, undefined, `drive ${driveText(drive)}`)),
+      numbers: inSettings(() => ({ drive })),
+    }
+  })
+  const { kind, from, unit } = found
+  const name = `drive ${driveText(found.at(from)).split(' ')[0]}`
+  return [{ kind, name, place: settingPlace(profile, sourced), from, unit, isBench: false, moves }]
+}

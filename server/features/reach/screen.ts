@@ -1,0 +1,137 @@
+/** Whether a change could do at all, from its numbers alone: told much sooner than by its text, which decides. */
+
+import { type Bench, type Corner, isWork, type Load, settle, simulateInSlices } from '../../model/index.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Evidence } from '../../semantic/evidence.ts'
+import { type Expectation, figureOf, meets } from '../../semantic/expectations.ts'
+import { warmCorners } from '../../semantic/over-time.ts'
+import { stablePct } from '../../semantic/stable.ts'
+import type { InSlices } from './trials.ts'
+import type { Numbers } from './types.ts'
+
+/** What numbers alone tell. What passes all of it is still checked by its text. */
+export interface Screen {
+  /** False where a settled load is sure to fail what is asked, or what held before. */
+  settled(numbers: Numbers): boolean
+  /** For how long what is asked lasts, in s, roughly; undefined where it is not to hold for a time. */
+  readonly lasts: ((numbers: Numbers) => InSlices<number>) | undefined
+  /** What lasts this long, in s, by a rough look is worth a full check. */
+  readonly enoughS: number
+  /** False where a clock that was held for a time no longer is. Undefined numbers tell nothing. */
+  keeps(numbers: Numbers | undefined): InSlices<boolean>
+}
+
+interface Case {
+  readonly load: Load
+  /** Which of the corners, counted from the warmest. */
+  readonly fromEnd: number
+}
+
+type WorkLoad = Extract<Load, { readonly kind: 'work' }>
+
+/** A settled figure: the case that failed last is looked at first, for it is the likeliest to fail again. */
+function settledScreen(
+  loads: readonly Load[],
+  { figure, compare, target, forS }: Expectation,
+  evidence: Evidence | undefined,
+): (numbers: Numbers) => boolean {
+  const order: Case[] = []
+  let known = 0
+  const isFine = (bench: Bench, load: Load, corner: Corner): boolean => {
+    const settled = settle(bench, load, corner)
+    if (settled === null) return false
+    const value = figure === 'stable' ? stablePct(bench.part, settled, forS ?? 0, evidence) : figureOf(figure, settled)
+    return typeof value === 'number' && meets(value, compare, target)
+  }
+  return ({ bench, corners }) => {
+    for (; known < corners.length; known++) for (const load of loads) order.push({ load, fromEnd: known })
+    for (const [index, one] of order.entries()) {
+      const corner = corners[corners.length - 1 - one.fromEnd]
+      if (corner === undefined || isFine(bench, one.load, corner)) continue
+      order.splice(index, 1)
+      order.unshift(one)
+      return false
+    }
+    return true
+  }
+}
+
+/** How often the controller decides: as the model's does, or roughly, which takes a quarter of the time. */
+type Tick = 'exact' | 'rough'
+const roughTickS = 0.1
+/** What is that much too short by a rough look may be long enough. */
+const roughShare = 0.05
+
+/** A clock that alternates is as much slower in its slowest second as a decision that comes too late gives back. */
+function roughMhz({ part, profile }: Bench): number {
+  const deepest = Math.max(part.ratioStep, ...profile.bands.map(({ drop }) => drop))
+  return 1.5 * roughTickS * deepest * part.referenceGhz * 1000
+}
+
+/** For how long a clock is held, in s: a run is left as soon as one second is too slow. */
+function lastingLook(
+  loads: readonly WorkLoad[],
+  { target }: Expectation,
+  forS: number,
+  tick: Tick,
+): (numbers: Numbers) => InSlices<number> {
+  return function* ({ bench, corners }) {
+    const isExact = tick === 'exact'
+    const leastMhz = target.value * 1000 * (1 - 1e-6) - (isExact ? 0 : roughMhz(bench))
+    const options = { overS: forS, sampleS: forS, endsBelowMhz: leastMhz, ...(isExact ? {} : { tickS: roughTickS }) }
+    let least = forS
+    for (const corner of warmCorners(bench, corners)) {
+      for (const load of loads) {
+        const run = yield* simulateInSlices(bench, load, corner, options)
+        if (run === undefined) return 0
+        const isHeld = !run.tripped && run.lowestSecondMhz >= leastMhz
+        least = Math.min(least, isHeld ? run.endS : Math.min(run.endS, forS * (1 - 1e-6)))
+      }
+    }
+    return least
+  }
+}
+
+/** What takes long to find comes last. */
+const weight = ({ figure }: Expectation): number => (figure === 'margin' ? 1 : 0)
+
+/**
+ * @param evaluation of the profile as it is
+ * @param asked what is to hold
+ * @param holding what holds now and must go on holding
+ * @param evidence what trials of the part show
+ */
+export function createScreen(
+  evaluation: Evaluation,
+  asked: Expectation,
+  holding: readonly Expectation[],
+  evidence: Evidence | undefined,
+): Screen {
+  const loadsOf = ({ load }: Expectation): readonly Load[] =>
+    evaluation.input.loads.filter(({ name }) => name === load).map(one => one.load)
+  const lasting = ({ forS, figure }: Expectation): boolean => forS !== undefined && figure !== 'stable'
+  const look = (one: Expectation, tick: Tick): ((numbers: Numbers) => InSlices<number>) | undefined => {
+    const work = loadsOf(one).filter(isWork)
+    // A run that is to be slow tells nothing before its end.
+    const isTold = lasting(one) && one.compare === '>=' && work.length > 0
+    return isTold ? lastingLook(work, one, one.forS ?? 0, tick) : undefined
+  }
+  const settled = [asked, ...holding.toSorted((a, b) => weight(a) - weight(b))].flatMap(one =>
+    lasting(one) && loadsOf(one).some(isWork) ? [] : [settledScreen(loadsOf(one), one, evidence)],
+  )
+  const lasts = look(asked, 'rough')
+  const kept = holding.flatMap(one => {
+    const found = look(one, 'exact')
+    return found === undefined ? [] : [{ lasts: found, forS: one.forS ?? 0 }]
+  })
+  return {
+    settled: numbers => settled.every(isFine => isFine(numbers)),
+    lasts,
+    enoughS: (asked.forS ?? 0) * (1 - roughShare),
+    keeps: function* (numbers) {
+      if (numbers === undefined) return true
+      for (const { lasts: own, forS } of kept) if ((yield* own(numbers)) < forS * (1 - 1e-9)) return false
+      return true
+    },
+  }
+}

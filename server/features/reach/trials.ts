@@ -1,0 +1,325 @@
+/** A bench of its own on which changes are tried: the files in use stay as they are. */
+
+import { applyEdits, type TextEdit } from '../../../grammar/printer.ts'
+import { evaluations, findAll, prepareFindings, type Severities } from '../../checks/run.ts'
+import { usedRatios } from '../../checks/support/physics-voltage.ts'
+import type { BenchFacts, FixEdit } from '../../checks/types.ts'
+import { coresOf } from '../../model/index.ts'
+import { coreVoltageRange } from '../../semantic/constants.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
+import type { Evidence } from '../../semantic/evidence.ts'
+import { type Expectation, expectationOf, expectationsOf } from '../../semantic/expectations.ts'
+import type { Sourced } from '../../semantic/profile.ts'
+import type { Scope } from '../../semantic/scope.ts'
+import { createWorkspace, type Document, type Workspace } from '../../workspace/workspace.ts'
+import type { FileEdits } from '../actions.ts'
+import { formattedEdits } from '../formatted-edits.ts'
+import type { LostClock } from './types.ts'
+
+/** What the bench is judged by beside its files. */
+export interface TrialFacts {
+  /** What runs have shown of a part; they were made with the bench as it is, and stay. */
+  readonly evidence: BenchFacts['evidence']
+  readonly severities: Severities
+}
+
+/** Work that is left for a while at each `yield`. */
+export type InSlices<T> = Generator<undefined, T>
+
+/** What a full check of a file says, as far as a change must not make it worse. */
+interface Verdicts {
+  /** Expectations that hold, by file, profile and text. */
+  readonly holding: ReadonlySet<string>
+  /** Errors and warnings by what they are about. */
+  readonly findings: ReadonlyMap<string, number>
+}
+
+/** What came of a change that is an answer. */
+export interface Verified {
+  readonly predicted: number | null
+  readonly costs: readonly LostClock[]
+}
+
+export interface Trials {
+  /** The profile as it is, on this bench. */
+  readonly base: Evaluation
+  readonly scope: Scope
+  /** What trials show of the profile's part. */
+  readonly evidence: Evidence | undefined
+  /** The expectation now. */
+  now(): InSlices<Expectation | undefined>
+  /** The profile's expectations that hold as it is. */
+  holding(): InSlices<readonly Expectation[]>
+  /** The edits of a fix, the lines they touch formatted, for the text as it is; undefined where they fit no file. */
+  placed(edits: readonly FixEdit[]): readonly FileEdits[] | undefined
+  /** The profile in the text that edits make of the present one. Only one such text stands at a time. */
+  tried(edits: readonly FileEdits[]): { readonly evaluation: Evaluation; readonly scope: Scope } | undefined
+  /**
+   * A full check of what edits make of the files; undefined where it is not an answer.
+   * @param keeps a look at what is held for a time, taken before the runs of the full check are made
+   */
+  verified(edits: readonly FileEdits[], keeps: () => InSlices<boolean>): InSlices<Verified | undefined>
+  /** The text of a file as it is in use. */
+  originalText(uri: string): string
+  documentOf(place: { readonly chunk: FixEdit['chunk'] }): Document | undefined
+}
+
+const sliceMs = 5
+
+/** All that a file's profiles may lead to, and all that may lead to it. */
+function connected(workspace: Workspace, uri: string): readonly Document[] {
+  const found = new Map<string, Document>()
+  const wanted = [uri]
+  for (let next = wanted.pop(); next !== undefined; next = wanted.pop()) {
+    const view = workspace.view(next)
+    if (view === undefined || found.has(view.document.uri)) continue
+    found.set(view.document.uri, view.document)
+    wanted.push(...view.documents.map(document => document.uri), ...workspace.usersOf(next))
+  }
+  return [...found.values()]
+}
+
+/** The word that a line begins with: lines and figures move, this stays. */
+function firstWordAt(text: string, offset: number): string {
+  const start = text.lastIndexOf('\n', offset - 1) + 1
+  return /^\s*(\S*)/.exec(text.slice(start, start + 200))?.[1] ?? ''
+}
+
+/**
+ * @param live the documents in use, which are copied
+ * @param question the expectation, stated in a profile of its own
+ */
+export function* createTrials(
+  live: Workspace,
+  uri: string,
+  profile: string,
+  question: Sourced,
+  { evidence: evidenceOf, severities }: TrialFacts,
+): InSlices<Trials | undefined> {
+  const copies = connected(live, uri)
+  const workspace = createWorkspace({ read: async () => undefined })
+  let version = 0
+  for (const document of copies) {
+    workspace.set(document.uri, document.source.text, version)
+    yield
+  }
+  const originals = new Map(copies.map(document => [document.uri, workspace.document(document.uri) ?? document]))
+  /** Files whose text is another one just now. */
+  const changed = new Set<string>()
+
+  /** Runs know parts by their definitions in the files in use. */
+  const liveParts = new Map(
+    copies.flatMap(({ definitions }) =>
+      definitions.flatMap(one => (one.kind === 'part' ? [[one.chunk.text, one] as const] : [])),
+    ),
+  )
+  const evidence = (part: Definition | undefined): ReturnType<BenchFacts['evidence']> =>
+    part && evidenceOf(liveParts.get(part.chunk.text))
+  const facts: BenchFacts = {
+    // Runs were made with the bench as it is; what a changed one would make of them is no fault of it.
+    runs: [],
+    evidence,
+    // biome-ignore lint/correctness/useYield: it was made before
+    evidenceInSlices: function* (part) {
+      return evidence(part)
+    },
+  }
+
+  const set = (edits: readonly FileEdits[]): void => {
+    // Runs that the text before asked for are of no use to this one.
+    workspace.overTime.forget()
+    const wanted = new Set(edits.map(one => one.uri))
+    for (const one of changed) {
+      const text = originals.get(one)?.source.text
+      if (!wanted.has(one) && text !== undefined) workspace.set(one, text, ++version)
+    }
+    changed.clear()
+    for (const { uri: at, edits: list } of edits) {
+      const text = originals.get(at)?.source.text
+      if (text === undefined) continue
+      workspace.set(at, applyEdits(text, list), ++version)
+      changed.add(at)
+    }
+  }
+  const current = (): { readonly evaluation: Evaluation; readonly scope: Scope } | undefined => {
+    const view = workspace.view(uri)
+    const definition = view?.document.definitions.find(one => one.kind === 'profile' && one.name === profile)
+    if (view === undefined || definition === undefined) return undefined
+    return { evaluation: evaluate(view.scope, definition), scope: view.scope }
+  }
+
+  function* made<T>(ask: () => T, isPending: (found: T) => boolean): InSlices<T> {
+    for (;;) {
+      const found = ask()
+      if (!isPending(found)) return found
+      while (workspace.overTime.pending() > 0) {
+        workspace.overTime.makeSome(sliceMs)
+        yield
+      }
+    }
+  }
+  const judged = (evaluation: Evaluation): InSlices<Expectation | undefined> =>
+    made(
+      () => expectationOf(evaluation, question, evidence(evaluation.profile.part)),
+      found => found?.pending === true,
+    )
+
+  const expectations = (evaluation: Evaluation): InSlices<readonly Expectation[]> =>
+    made(
+      () => expectationsOf(evaluation, evidence(evaluation.profile.part)),
+      found => found.some(one => one.pending === true),
+    )
+
+  const affected = (uris: Iterable<string>): readonly string[] =>
+    [...new Set([...uris].flatMap(one => [one, ...workspace.usersOf(one)]))].sort()
+
+  const keyOf = (at: string, evaluation: Evaluation, { text }: Expectation): string =>
+    `${at}\n${evaluation.profile.definition.name}\n${text}`
+
+  function* findingsOf(at: string): InSlices<Verdicts['findings']> {
+    const found = new Map<string, number>()
+    const view = workspace.view(at)
+    if (view === undefined) return found
+    for (const _ of prepareFindings(view, facts)) yield
+    for (const { finding, start } of findAll(view, workspace.usersOf(at).length > 0, severities, facts)) {
+      const { severity, code, profile: own = '', load = '' } = finding
+      if (severity !== 'error' && severity !== 'warning') continue
+      const key = [code, own, load, firstWordAt(view.document.source.text, start)].join('\n')
+      found.set(key, (found.get(key) ?? 0) + 1)
+    }
+    yield
+    return found
+  }
+
+  function* holdingIn(at: string): InSlices<Verdicts['holding']> {
+    const found = new Set<string>()
+    const view = workspace.view(at)
+    for (const evaluation of view === undefined ? [] : evaluations(view)) {
+      for (const one of yield* expectations(evaluation)) if (one.holds === true) found.add(keyOf(at, evaluation, one))
+      yield
+    }
+    return found
+  }
+
+  const before = new Map<string, Verdicts>()
+  function* verdictsBefore(uris: readonly string[]): InSlices<void> {
+    const missing = uris.filter(one => !before.has(one))
+    if (missing.length === 0) return
+    set([])
+    for (const one of missing) before.set(one, { holding: yield* holdingIn(one), findings: yield* findingsOf(one) })
+  }
+
+  /** Whether any expectation that holds now, and needs no run over time, would not hold. */
+  const losesAtOnce = (evaluation: Evaluation, holding: Verdicts['holding']): boolean =>
+    expectationsOf(evaluation, evidence(evaluation.profile.part)).some(
+      one => one.pending !== true && one.holds !== true && holding.has(keyOf(uri, evaluation, one)),
+    )
+
+  /** Whether no error and no warning is new in these files, as far as it is known by now. */
+  function* bringsNone(uris: readonly string[]): InSlices<boolean> {
+    for (const one of uris) {
+      const known = before.get(one)?.findings
+      for (const [key, count] of yield* findingsOf(one)) if (count > (known?.get(key) ?? 0)) return false
+    }
+    return true
+  }
+
+  const first = current()
+  if (first === undefined) return undefined
+  const base = first.evaluation
+
+  function* verified(edits: readonly FileEdits[], keeps: () => InSlices<boolean>): InSlices<Verified | undefined> {
+    const uris = affected(edits.map(one => one.uri))
+    yield* verdictsBefore([...new Set([...uris, uri])])
+    set(edits)
+    const then = current()
+    if (then === undefined || raisesVoltage(base, then.evaluation)) return undefined
+    yield
+    const { evaluation } = then
+    const soon = expectationOf(evaluation, question, evidence(evaluation.profile.part))
+    if (soon?.pending !== true && soon?.holds !== true) return undefined
+    if (losesAtOnce(evaluation, before.get(uri)?.holding ?? new Set())) return undefined
+    // Runs over time take longest: they are made once all else is well, and then all is looked at again.
+    if (!(yield* bringsNone(uris)) || !(yield* keeps())) return undefined
+    const found = yield* judged(evaluation)
+    if (found?.holds !== true) return undefined
+    for (const one of uris) {
+      const holding = yield* holdingIn(one)
+      for (const key of before.get(one)?.holding ?? []) if (!holding.has(key)) return undefined
+    }
+    if (!(yield* bringsNone(uris))) return undefined
+    return { predicted: found.predicted, costs: lostClocks(base, evaluation, found.load) }
+  }
+
+  return {
+    base,
+    scope: first.scope,
+    evidence: evidence(base.profile.part),
+    now: function* () {
+      set([])
+      const found = current()
+      return found && (yield* judged(found.evaluation))
+    },
+    holding: function* () {
+      set([])
+      const evaluation = current()?.evaluation
+      const list = evaluation && (yield* expectations(evaluation))
+      return (list ?? []).filter(({ holds }) => holds === true)
+    },
+    placed: edits => {
+      const byFile = new Map<Document, TextEdit[]>()
+      for (const { chunk, start, end, text } of edits) {
+        const document = [...originals.values(), ...workspace.documents()].find(one => one.starts.has(chunk))
+        const offset = document?.starts.get(chunk)
+        if (document === undefined || offset === undefined) return undefined
+        const list = byFile.get(document) ?? []
+        list.push({ start: offset + start, end: offset + end, text })
+        byFile.set(document, list)
+      }
+      return [...byFile].map(([document, list]) => {
+        list.sort((a, b) => a.start - b.start)
+        return { uri: document.uri, edits: formattedEdits(document.source, list) }
+      })
+    },
+    tried: edits => {
+      set(edits)
+      return current()
+    },
+    verified,
+    originalText: at => originals.get(at)?.source.text ?? '',
+    documentOf: ({ chunk }) => [...originals.values()].find(one => one.starts.has(chunk)),
+  }
+}
+
+/** Whether a set voltage that the profile may come to lies above what the part allows, and above what it was. */
+function raisesVoltage(before: Evaluation, then: Evaluation): boolean {
+  const range = then.profile.part && coreVoltageRange(then.profile.part)
+  const highest = (evaluation: Evaluation): number => {
+    const { bench } = evaluation.input
+    return bench === undefined ? 0 : Math.max(0, ...usedRatios(evaluation, bench).map(({ setV }) => setV))
+  }
+  if (range === undefined) return false
+  const thenV = highest(then)
+  return thenV > range.highV * (1 + 1e-6) && thenV > highest(before) + 1e-9
+}
+
+/** What other loads lose of their clock where they lose most of it. */
+function lostClocks(before: Evaluation, then: Evaluation, load: string): readonly LostClock[] {
+  const most = new Map<string, number>()
+  const { corners } = then.input
+  for (const one of before.predictions) {
+    const { name } = one.load
+    if (name === load || one.settled.clockMhz === null) continue
+    // The warmest corners stand last, whether or not there are as many.
+    const fromEnd = before.input.corners.length - before.input.corners.indexOf(one.corner)
+    const corner = corners[corners.length - fromEnd] ?? corners[0]
+    const same = then.predictions.find(
+      other =>
+        other.load.name === name && coresOf(other.load.load) === coresOf(one.load.load) && other.corner === corner,
+    )
+    const lost = one.settled.clockMhz - (same?.settled.clockMhz ?? 0)
+    if (lost > 1e-6) most.set(name, Math.max(lost, most.get(name) ?? 0))
+  }
+  return [...most].map(([name, clockMhz]) => ({ load: name, clockMhz })).sort((a, b) => (a.load < b.load ? -1 : 1))
+}
