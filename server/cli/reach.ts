@@ -2,11 +2,13 @@
 import { type Command, Option } from 'commander'
 import {
   OverlayTrouble,
+  overlayName,
   type Reach,
   ReachTrouble,
   type ReadExpectation,
   reachAll,
   readExpectation,
+  shownPlace,
 } from '../service.ts'
 import { pathOfUri } from '../workspace/node-files.ts'
 import { allowOutsideOption, type ReachOptions, shownPath } from './files.ts'

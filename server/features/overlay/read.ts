@@ -6,8 +6,8 @@ import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { checks } from '../../checks/registry.ts'
 import { type Definition, readChunk } from '../../semantic/definitions.ts'
-import { overlayName } from './places.ts'
 import type { Sourced } from '../../semantic/profile.ts'
+import { overlayName } from './places.ts'
 
 /** An overlay that cannot be used: one line for a person, which names the place. */
 export class OverlayTrouble extends Error {
