@@ -5,7 +5,7 @@ import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { widthOf, wrapped } from './table.ts'
 
-/** Where the value of a change stands, or where it is to be written. */
+/** Where the value of a change stands, or where it would be written. */
 export type PlaceOf = (change: ReachChange) => { readonly file: string; readonly line: number }
 
 /** @param at file and line of the profile's name */

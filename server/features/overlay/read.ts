@@ -79,7 +79,7 @@ interface Reading {
 
 /**
  * Reads an argument between two texts that make a definition of it.
- * @param number of the overlay, from 1; undefined for what is none
+ * @param number of the overlay, from 1; undefined for another argument
  */
 function readBetween(text: string, [before, after]: readonly [string, string], number: number | undefined): Reading {
   const source = parseFile(`${before}${text}${after}`)

@@ -1,4 +1,4 @@
-/** Whether a change could do at all, from its numbers alone: told much sooner than by its text, which decides. */
+/** Whether a change could do at all, from its numbers alone: much faster than by its text, which decides. */
 
 import { type Bench, type Corner, isWork, type Load, settle, simulateInSlices } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -13,7 +13,7 @@ import type { Numbers } from './types.ts'
 export interface Screen {
   /** False where a settled load is sure to fail what is asked, or what held before. */
   settled(numbers: Numbers): boolean
-  /** For how long what is asked lasts, in s, roughly; undefined where it is not to hold for a time. */
+  /** For how long what is asked lasts, in s, roughly; undefined where no time is asked for. */
   readonly lasts: ((numbers: Numbers) => InSlices<number>) | undefined
   /** What lasts this long, in s, by a rough look is worth a full check. */
   readonly enoughS: number
@@ -112,7 +112,7 @@ export function createScreen(
   const lasting = ({ forS, figure }: Expectation): boolean => forS !== undefined && figure !== 'stable'
   const look = (one: Expectation, tick: Tick): ((numbers: Numbers) => InSlices<number>) | undefined => {
     const work = loadsOf(one).filter(isWork)
-    // A run that is to be slow tells nothing before its end.
+    // A run that should be slow says nothing before its end.
     const isTold = lasting(one) && one.compare === '>=' && work.length > 0
     return isTold ? lastingLook(work, one, one.forS ?? 0, tick) : undefined
   }

@@ -45,7 +45,7 @@ function isMonotone(values: readonly number[]): boolean {
 }
 
 /**
- * The changes to one side that are worth trying where a clock is to be held for a time. Runs take long, so whole steps of
+ * The changes to one side that are worth trying where a clock should be held for a time. Runs take long, so whole steps of
  * *one* are looked at first. Where how long it lasts goes one way over all of them, an answer can only lie just before the
  * first that does; where it turns, every change of the grain is looked at.
  */

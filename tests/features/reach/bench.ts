@@ -1,4 +1,4 @@
-/** An invented bench as text, each value of which a test can change, and the full check of such a text. */
+/** An invented bench as text; a test can change each value. And the full check of such a text. */
 
 import { readExpectation } from '../../../server/features/overlay/index.ts'
 import { type Reach, reachAll, type Service } from '../../../server/service.ts'

@@ -88,7 +88,7 @@ function rewritten({ match, definition }: Sourced, changes: readonly Rewrite[]):
 }
 
 /**
- * Writes stretches of a statement anew in the profile itself: where it inherits the statement, it states all of it.
+ * Rewrites stretches of a statement in the profile itself: where it inherits the statement, it states all of it.
  * @param changes in order
  */
 export function restate(

@@ -64,7 +64,7 @@ export function bandLevers({ profile, input }: Evaluation, counts: Counts): read
     const dropGrain = { one: part.ratioStep, grain: part.ratioStep, low: 0 }
     const drops = outward(row.drop, dropGrain, to => {
       const { text, value } = written(drop, to)
-      // A row that gives nothing back is none.
+      // A row that gives nothing back is taken out.
       const change =
         to === 0
           ? { ...removalSpan(row.sourced.definition.chunk, match.statement), text: '' }
