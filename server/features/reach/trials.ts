@@ -29,9 +29,9 @@ export type InSlices<T> = Generator<undefined, T>
 
 /** What a full check of a file says, as far as a change must not make it worse. */
 interface Verdicts {
-  /** Expectations that hold, by file, profile and text. */
-  readonly holding: ReadonlySet<string>
-  /** Errors and warnings by what they are about. */
+  /** Expectations by file, profile and text: 2 holds, 1 is undecided, 0 does not hold. */
+  readonly expectations: ReadonlyMap<string, number>
+  /** Errors and warnings by what they are about, those of expectations left out. */
   readonly findings: ReadonlyMap<string, number>
 }
 
@@ -79,6 +79,13 @@ function connected(workspace: Workspace, uri: string): readonly Document[] {
   }
   return [...found.values()]
 }
+
+/**
+ * A profile that starts from another is not reported where both fail alike, so a finding may appear where the other is put
+ * right. Expectations are compared by what they come to.
+ */
+const ofExpectations: ReadonlySet<string> = new Set(['expect-failed', 'expect-undecided'])
+const rankOf = ({ holds }: Expectation): number => (holds === true ? 2 : holds === null ? 1 : 0)
 
 /** The word that a line begins with: lines and figures move, this stays. */
 function firstWordAt(text: string, offset: number): string {
@@ -184,7 +191,7 @@ export function* createTrials(
     for (const _ of prepareFindings(view, facts)) yield
     for (const { finding, start } of findAll(view, workspace.usersOf(at).length > 0, severities, facts)) {
       const { severity, code, profile: own = '', load = '' } = finding
-      if (severity !== 'error' && severity !== 'warning') continue
+      if ((severity !== 'error' && severity !== 'warning') || ofExpectations.has(code)) continue
       const key = [code, own, load, firstWordAt(view.document.source.text, start)].join('\n')
       found.set(key, (found.get(key) ?? 0) + 1)
     }
@@ -192,11 +199,11 @@ export function* createTrials(
     return found
   }
 
-  function* holdingIn(at: string): InSlices<Verdicts['holding']> {
-    const found = new Set<string>()
+  function* expectationsIn(at: string): InSlices<Verdicts['expectations']> {
+    const found = new Map<string, number>()
     const view = workspace.view(at)
     for (const evaluation of view === undefined ? [] : evaluations(view)) {
-      for (const one of yield* expectations(evaluation)) if (one.holds === true) found.add(keyOf(at, evaluation, one))
+      for (const one of yield* expectations(evaluation)) found.set(keyOf(at, evaluation, one), rankOf(one))
       yield
     }
     return found
@@ -207,13 +214,15 @@ export function* createTrials(
     const missing = uris.filter(one => !before.has(one))
     if (missing.length === 0) return
     set([])
-    for (const one of missing) before.set(one, { holding: yield* holdingIn(one), findings: yield* findingsOf(one) })
+    for (const one of missing)
+      before.set(one, { expectations: yield* expectationsIn(one), findings: yield* findingsOf(one) })
   }
 
-  /** Whether any expectation that holds now, and needs no run over time, would not hold. */
-  const losesAtOnce = (evaluation: Evaluation, holding: Verdicts['holding']): boolean =>
+  /** Whether any expectation of the profile that needs no run over time would be worse. */
+  const losesAtOnce = (evaluation: Evaluation): boolean =>
     expectationsOf(evaluation, evidence(evaluation.profile.part)).some(
-      one => one.pending !== true && one.holds !== true && holding.has(keyOf(uri, evaluation, one)),
+      one =>
+        one.pending !== true && rankOf(one) < (before.get(uri)?.expectations.get(keyOf(uri, evaluation, one)) ?? 0),
     )
 
   /** Whether no error and no warning is new in these files, as far as it is known by now. */
@@ -239,14 +248,14 @@ export function* createTrials(
     const { evaluation } = then
     const soon = expectationOf(evaluation, question, evidence(evaluation.profile.part))
     if (soon?.pending !== true && soon?.holds !== true) return undefined
-    if (losesAtOnce(evaluation, before.get(uri)?.holding ?? new Set())) return undefined
+    if (losesAtOnce(evaluation)) return undefined
     // Runs over time take longest: they are made once all else is well, and then all is looked at again.
     if (!(yield* bringsNone(uris)) || !(yield* keeps())) return undefined
     const found = yield* judged(evaluation)
     if (found?.holds !== true) return undefined
     for (const one of uris) {
-      const holding = yield* holdingIn(one)
-      for (const key of before.get(one)?.holding ?? []) if (!holding.has(key)) return undefined
+      const ranks = yield* expectationsIn(one)
+      for (const [key, rank] of before.get(one)?.expectations ?? []) if ((ranks.get(key) ?? 0) < rank) return undefined
     }
     if (!(yield* bringsNone(uris))) return undefined
     return { predicted: found.predicted, costs: lostClocks(base, evaluation, found.load) }
