@@ -33,6 +33,7 @@ function write(text) {
 
 let view
 let chosen = -1
+let chosenBy = 'key'
 let state = vscode.getState() ?? {}
 
 const tell = message => vscode.postMessage(message)
@@ -42,11 +43,10 @@ function keep(more) {
 }
 
 function size() {
-  const width = Math.max(320, Math.round(document.documentElement.clientWidth - 16))
-  return {
-    width,
-    height: Math.round(Math.min(width * 0.66, Math.max(300, document.documentElement.clientHeight - 150))),
-  }
+  const { clientWidth, clientHeight } = document.documentElement
+  const width = Math.max(320, Math.round(clientWidth - 16))
+  // A narrow picture is taller than wide: its labels need the room.
+  return { width, height: Math.round(Math.min(Math.max(width * 0.66, 400), Math.max(300, clientHeight - 150))) }
 }
 
 function whatIf() {
@@ -60,11 +60,12 @@ function ask() {
 
 const groups = () => [...picture.querySelectorAll('.mark')]
 
-function choose(index, how) {
+function choose(index, by) {
   const all = groups()
   if (all.length === 0) return
   chosen = (index + all.length) % all.length
-  for (const [number, one] of all.entries()) one.classList.toggle('chosen', how === 'by key' && number === chosen)
+  chosenBy = by
+  for (const [number, one] of all.entries()) one.classList.toggle('chosen', by === 'key' && number === chosen)
   said.textContent = view.marks[Number(all[chosen].dataset.mark)]?.sentence ?? ''
 }
 
@@ -91,6 +92,8 @@ function table({ head, rows }) {
 }
 
 function show(shown) {
+  // A newer picture of the same leaves the mark that was stepped to.
+  const stays = view?.title === shown.title && chosen < shown.marks.length ? chosen : -1
   view = shown
   document.body.classList.remove('waits')
   const isWhatIf = Object.keys(state.whatIf ?? {}).length > 0
@@ -113,21 +116,22 @@ function show(shown) {
   if (!figures.hidden) figures.replaceChildren(table(shown))
   chosen = -1
   said.textContent = ''
+  if (stays >= 0) choose(stays, chosenBy)
   document.body.dataset.shown = shown.title
 }
 
 picture.addEventListener('keydown', event => {
   const steps = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }
-  if (event.key in steps) choose(chosen < 0 && steps[event.key] < 0 ? -1 : chosen + steps[event.key], 'by key')
-  else if (event.key === 'Home') choose(0, 'by key')
-  else if (event.key === 'End') choose(-1, 'by key')
+  if (event.key in steps) choose(chosen < 0 && steps[event.key] < 0 ? -1 : chosen + steps[event.key], 'key')
+  else if (event.key === 'Home') choose(0, 'key')
+  else if (event.key === 'End') choose(-1, 'key')
   else if (event.key === 'Enter' && chosen >= 0) go(groups()[chosen])
   else return
   event.preventDefault()
 })
 picture.addEventListener('pointermove', event => {
   const group = event.target.closest?.('.mark')
-  if (group !== null && group !== undefined) choose(groups().indexOf(group), 'by pointer')
+  if (group !== null && group !== undefined) choose(groups().indexOf(group), 'pointer')
 })
 picture.addEventListener('click', event => go(event.target.closest?.('.mark')))
 load.addEventListener('change', () => {

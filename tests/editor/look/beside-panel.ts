@@ -32,8 +32,6 @@ export async function openBench(file: string, folder = benchFolder()): Promise<E
 export const panel = ({ page }: Editor): FrameLocator =>
   page.frameLocator('iframe.webview.ready').last().frameLocator('#active-frame')
 
-/** Waits for the picture of this title. */
-export const shows = (editor: Editor, title: string | RegExp): Promise<void> =>
-  panel(editor)
-    .locator(typeof title === 'string' ? `body[data-shown="${title}"]` : 'body[data-shown]')
-    .waitFor({ timeout: 20_000 })
+/** Waits for the picture whose title begins so. */
+export const shows = (editor: Editor, title: string): Promise<void> =>
+  panel(editor).locator(`body[data-shown^="${title}"]`).waitFor({ timeout: 20_000 })
