@@ -239,13 +239,22 @@ export function createService(
 }
 
 /**
- * What it would take for an expectation of a profile to hold, in one go: seconds.
+ * What it would take for an expectation of a profile to hold, a few milliseconds at a time.
  * Errors: `ReachTrouble`.
  */
+export function reachSlices(
+  { workspace, bench }: Service,
+  uri: string,
+  profile: string,
+  sourced: Sourced,
+  severities: Severities = {},
+): Generator<undefined, Reach> {
+  return reachInSlices(workspace, uri, profile, sourced, { evidence: bench.evidence, severities })
+}
+
+/** The same in one go: seconds. */
 export function reachAll(service: Service, uri: string, profile: string, sourced: Sourced): Reach {
-  return finished(
-    reachInSlices(service.workspace, uri, profile, sourced, { evidence: service.bench.evidence, severities: {} }),
-  )
+  return finished(reachSlices(service, uri, profile, sourced))
 }
 
 /** A text as the formatter writes it. */

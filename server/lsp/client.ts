@@ -19,6 +19,8 @@ export interface Client {
   readonly takesCodeActions: boolean
   readonly resolvesCodeActions: boolean
   readonly takesDocumentChanges: boolean
+  /** It shows the edits that ask for it before they count. */
+  readonly confirmsEdits: boolean
   /** An edit may make a file. */
   readonly makesFiles: boolean
   readonly nestsSymbols: boolean
@@ -114,6 +116,9 @@ export function readClient(params: InitializeParams): Client {
     resolvesCompletion: resolves(textDocument?.completion?.completionItem?.resolveSupport?.properties, 'documentation'),
     takesCodeActions: action?.codeActionLiteralSupport !== undefined,
     resolvesCodeActions: action?.dataSupport === true && resolves(action.resolveSupport?.properties, 'edit'),
+    confirmsEdits:
+      workspace?.workspaceEdit?.documentChanges === true &&
+      workspace.workspaceEdit.changeAnnotationSupport !== undefined,
     makesFiles:
       workspace?.workspaceEdit?.documentChanges === true &&
       workspace.workspaceEdit.resourceOperations?.includes('create') === true,

@@ -13,6 +13,7 @@ import { answering, type Session } from './session.ts'
 export const serverCommands = {
   lookUpRevisions: 'detent.server.lookUpRevisions',
   smallChanges: 'detent.server.smallChanges',
+  reach: 'detent.server.reach',
 } as const
 
 /** Our own client has commands of its own, and requests beneath them. */

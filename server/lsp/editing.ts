@@ -19,6 +19,7 @@ import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
 import { fitWork } from './log-reading.ts'
 import { telling } from './progress.ts'
+import { type ReachData, reachActions, reachKind, registerReach, resolvedReach } from './reach.ts'
 import { revisionsFor } from './revisions.ts'
 import { answering, clientUri, type Located, loaded, located, type Session } from './session.ts'
 import { showKind, smallChangeActions } from './small-changes.ts'
@@ -231,22 +232,25 @@ export const quickFixes: Feature = {
       : undefined,
   register: session => {
     const { connection } = session
+    registerReach(session)
     connection.onCodeAction(
       answering(session, 'Quick fixes', null, async ({ textDocument, range, context }) => {
         const file = await loaded(session, textDocument)
         const [fixes, fits, shows] = [CodeActionKind.QuickFix, fitKind, showKind].map(kind => wants(context.only, kind))
-        if (file === undefined || !(fixes || fits || shows)) return null
+        if (file === undefined || !(fixes || fits || shows || wants(context.only, reachKind))) return null
         return [
           ...(fixes ? await actionsFor(session, file, range) : []),
           ...(fits ? await fitsFor(session, file, range) : []),
           ...(shows ? smallChangeActions(session, file, range) : []),
+          ...(await reachActions(session, file, range, kind => wants(context.only, kind), workspaceEdit)),
         ]
       }),
     )
     if (!session.client.resolvesCodeActions) return
     connection.onCodeActionResolve((action, token) =>
       answering(session, 'Quick fix', action, async () => {
-        const data = action.data as FixData | FitData | undefined
+        const data = action.data as FixData | FitData | ReachData | undefined
+        if (data !== undefined && 'reach' in data) return resolvedReach(session, action, data, workspaceEdit, token)
         if (data !== undefined && 'part' in data) return resolvedFit(session, action, data)
         const edit = data === undefined ? undefined : await editOf(session, data)
         return edit === undefined ? action : { ...action, edit }

@@ -76,6 +76,33 @@ export function verdictText(reach: Reach): string {
   return `Nothing alone does it. The least that two settings together ask for is ${looked.asks}:`
 }
 
+/** An answer in one line. */
+export const answerText = (answer: ReachAnswer, unit: string): string =>
+  `${changesText(answer)}: ${outcomeText(answer, unit)}`
+
+/** Where a change is made, as outputs show places. */
+type PlaceText = (change: ReachChange) => string
+
+function withPlace(answer: ReachAnswer, unit: string, placeOf: PlaceText): string {
+  return `${answerText(answer, unit)}; ${[...new Set(answer.changes.map(placeOf))].join(', ')}`
+}
+
+/** All that was found in a few words: of the answers those that are least, the bench named with its place. */
+export function gistText(reach: Reach, placeOf: PlaceText): string {
+  const all = [...reach.answers, ...reach.pairs]
+  const bench = all.find(({ changes }) => changes.some(({ isBench }) => isBench))
+  const setting = all.find(({ changes }) => changes.every(({ isBench }) => !isBench))
+  const least = [setting, bench].flatMap(one => (one === undefined ? [] : [withPlace(one, reach.now.unit, placeOf)]))
+  return [nowText(reach), verdictText(reach), ...least.map(text => `${text}.`)].join(' ')
+}
+
+/** All that was found, a line for each. */
+export function listText(reach: Reach, placeOf: PlaceText): string {
+  const lines = [...reach.answers, ...reach.pairs].map(one => `- ${withPlace(one, reach.now.unit, placeOf)}`)
+  const caution = cautionText(reach)
+  return [nowText(reach), verdictText(reach), ...lines, ...(caution === undefined ? [] : [caution])].join('\n')
+}
+
 /** Settings with which more is asked of the part than before. */
 const hotter: ReadonlySet<ReachKind> = new Set<ReachKind>([
   ...(['step', 'voltage-offset', 'set', 'fixed-voltage', 'sustained-power', 'burst-power'] as const),

@@ -1,0 +1,138 @@
+import { describe, expect, it } from 'vitest'
+import {
+  CancellationTokenSource,
+  type CodeAction,
+  CodeActionResolveRequest,
+  type TextDocumentEdit,
+} from 'vscode-languageserver/node'
+import { TextDocument } from 'vscode-languageserver-textdocument'
+import { benchWith, checkedText } from '../features/reach/bench.ts'
+import { type ClientOptions, modernCapabilities, oldCapabilities, type TestClient } from '../harness/client.ts'
+import { testClients } from './test-clients.ts'
+
+const folder = 'memory://bench/'
+const uri = `${folder}tuned.detent`
+const failing = 'sort holds >= 4.4 GHz'
+const holding = 'sort die <= 80 °C'
+const several = 'sort power <= 47 W'
+const text = benchWith({ limits: 'die 92 °C; burst-power 52 W' }, failing, holding, several)
+
+const started = testClients()
+
+async function start(options: ClientOptions = {}): Promise<TestClient> {
+  const client = await started({ folders: [folder], files: { [uri]: text }, ...options })
+  await client.open(uri, text, 3)
+  return client
+}
+
+const previews: ClientOptions = {
+  capabilities: {
+    ...modernCapabilities,
+    workspace: {
+      ...modernCapabilities.workspace,
+      workspaceEdit: { documentChanges: true, changeAnnotationSupport: { groupsOnLabel: false } },
+    },
+  },
+}
+
+function paramsAt(expectation: string, only?: readonly string[]) {
+  const document = TextDocument.create('', '', 0, text)
+  const start = document.positionAt(text.indexOf(`expect ${expectation}`) + 3)
+  const context = { diagnostics: [], ...(only === undefined ? {} : { only: [...only] }) }
+  return { textDocument: { uri }, range: { start, end: start }, context }
+}
+
+async function actionsOf(
+  { request }: TestClient,
+  expectation: string,
+  only?: readonly string[],
+): Promise<CodeAction[]> {
+  return (await request<CodeAction[] | null>('textDocument/codeAction', paramsAt(expectation, only))) ?? []
+}
+
+const findTitle = (expectation: string): string => `Find the smallest change with which \`${expectation}\` holds`
+
+async function findAction(client: TestClient, expectation: string): Promise<CodeAction> {
+  const action = (await actionsOf(client, expectation)).find(({ title }) => title === findTitle(expectation))
+  if (action === undefined) throw new Error('no such action')
+  return action
+}
+
+const said = ({ log }: TestClient): string =>
+  JSON.stringify(log.filter(({ message }) => JSON.stringify(message).includes('window/showMessage')))
+
+describe('what an expectation would take', () => {
+  it('is worked out once it is chosen, and is an edit that a person sees first', async () => {
+    const client = await start(previews)
+    const action = await findAction(client, failing)
+    expect(action).toMatchObject({ kind: 'quickfix', diagnostics: [{ code: 'expect-failed', source: 'detent' }] })
+    expect(action).not.toHaveProperty('edit')
+    const { edit } = await client.request<CodeAction>('codeAction/resolve', action)
+    const [change] = (edit?.documentChanges ?? []) as TextDocumentEdit[]
+    expect(change?.textDocument).toEqual({ uri, version: 3 })
+    expect(Object.values(edit?.changeAnnotations ?? {})).toMatchObject([{ needsConfirmation: true }])
+    expect(change?.edits.every(one => 'annotationId' in one)).toBe(true)
+    const document = TextDocument.create(uri, 'detent', 3, text)
+    const then = TextDocument.applyEdits(document, (change?.edits ?? []) as never)
+    expect(then).not.toBe(text)
+    const { holding: holds } = await checkedText(then)
+    expect([...holds].sort()).toEqual([`tuned: ${holding}`, `tuned: ${failing}`].sort())
+    expect(said(client)).toMatch(/Does not hold: .*would do, each alone.*limits burst-power 52 W → .*tuned\.detent:\d+/)
+  })
+
+  it('stands among the actions of the line once it is found, each answer by itself', async () => {
+    const client = await start(previews)
+    await client.request('codeAction/resolve', await findAction(client, several))
+    const actions = await actionsOf(client, several, ['quickfix'])
+    const answers = actions.filter(({ title }) => title.includes(' then, asks '))
+    expect(answers.length).toBeGreaterThan(1)
+    expect(answers.every(({ edit }) => edit !== undefined)).toBe(true)
+    expect(actions.some(({ title }) => title === findTitle(several))).toBe(false)
+    // Another text may take something else.
+    await client.change(uri, 4, [{ text: `${text}# a word\n` }])
+    await findAction(client, several)
+  })
+
+  it('is nothing where it holds, and says so', async () => {
+    const client = await start()
+    const action = await findAction(client, holding)
+    expect(action.kind).toBe('refactor.rewrite')
+    const resolved = await client.request<CodeAction>('codeAction/resolve', action)
+    expect(resolved).not.toHaveProperty('edit')
+    expect(said(client)).toContain('Holds already: `sort die <= 80 °C`')
+  })
+
+  it('is the text of a command for a client that resolves nothing', async () => {
+    const client = await start({
+      capabilities: {
+        ...oldCapabilities,
+        textDocument: {
+          ...oldCapabilities.textDocument,
+          codeAction: { codeActionLiteralSupport: { codeActionKind: { valueSet: ['quickfix'] } } },
+        },
+      },
+    })
+    const action = await findAction(client, failing)
+    expect(action.command).toMatchObject({ command: 'detent.server.reach', arguments: [uri, 'tuned', failing] })
+    const found = await client.request<string>('workspace/executeCommand', {
+      command: action.command?.command,
+      arguments: action.command?.arguments,
+    })
+    expect(found).toMatch(/^Does not hold: `sort holds >= 4\.4 GHz`/)
+    expect(found).toMatch(/^- limits burst-power 52 W → \d+ W: .*; tuned\.detent:\d+$/m)
+    expect(found).toMatch(/^- load sort 4 cores → \d cores: /m)
+  })
+
+  it('is taken back, and is not for a text that changed meanwhile', async () => {
+    const client = await start()
+    const { connection } = client
+    const action = await findAction(client, failing)
+    const source = new CancellationTokenSource()
+    const running = connection.sendRequest(CodeActionResolveRequest.type, action, source.token)
+    source.cancel()
+    await expect(running).rejects.toMatchObject({ code: -32800 })
+    const again = connection.sendRequest(CodeActionResolveRequest.type, action)
+    await client.change(uri, 4, [{ text: text.replace('burst-power 52 W', 'burst-power 51 W') }])
+    await expect(again).rejects.toMatchObject({ code: -32801 })
+  })
+})
