@@ -3,10 +3,11 @@
 import { keptWhile, onceFor } from '../../grammar/once.ts'
 import type { Chunk } from '../../grammar/tree.ts'
 import { mayBeOff } from '../bench/run/compared.ts'
-import { type Allow, type Definition, mentions, readChunk } from '../semantic/definitions.ts'
+import { type Allow, type Definition, mentions, nameAfter, readChunk } from '../semantic/definitions.ts'
 import { doubtedCode, doubtedOf } from '../semantic/doubted.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import { expectationsOf } from '../semantic/expectations.ts'
+import { type GroupView, groupViews } from '../semantic/group-view.ts'
 import type { LoadCase } from '../semantic/load-cases.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
 import { readsWhole, unreadOf } from '../semantic/unread.ts'
@@ -30,7 +31,7 @@ export interface PlacedFinding {
 type Hit = readonly [Check, Found]
 
 const chunkChecks = checks.filter(check => check.inChunk !== undefined)
-const profileChecks = checks.filter(check => check.inProfile !== undefined)
+const profileChecks = checks.filter(check => check.inProfile !== undefined || check.inGroup !== undefined)
 const fileChecks = checks.filter(check => check.inFile !== undefined)
 const codes = checks.map(check => check.code)
 
@@ -65,14 +66,34 @@ function asFarAsItReads(evaluation: Evaluation): Evaluation {
  */
 const inProfile = keptWhile<Evaluation, readonly Hit[]>()
 
+/** What a check finds of each group of cores; what it says of all of them in the same words is said once. */
+function byGroup({ inGroup }: Check, views: readonly GroupView[]): readonly Found[] {
+  if (inGroup === undefined) return []
+  const found = views.map(view => [...inGroup(view)])
+  const isSame = (a: Found, b: Found): boolean =>
+    a.message === b.message && a.at.chunk === b.at.chunk && a.at.start === b.at.start && a.at.end === b.at.end
+  return found.flatMap((own, index) =>
+    own.flatMap(one => {
+      const group = views[index]?.group
+      if (group === undefined) return one
+      if (!found.every(other => other.some(same => isSame(same, one))))
+        return { ...one, group, message: `${group}: ${one.message}` }
+      return index === 0 ? one : []
+    }),
+  )
+}
+
 function findInProfile(evaluation: Evaluation, facts: BenchFacts): readonly Hit[] {
   const evidence = facts.evidence(evaluation.profile.part)
   const before = inProfile.of(evaluation, [evidence])
   if (before !== undefined) return before
   const profile = evaluation.profile.definition.name
   const seen = asFarAsItReads(evaluation)
+  const views = groupViews(seen.profile)
   const hits = profileChecks.flatMap(check =>
-    [...(check.inProfile?.(seen, evidence) ?? [])].map(one => [check, { profile, ...one }] as const),
+    [...(check.inProfile?.(seen, evidence) ?? []), ...byGroup(check, views)].map(
+      one => [check, { profile, ...one }] as const,
+    ),
   )
   // What still waits for a run over time is found again when the run is there.
   const isPending = expectationsOf(evaluation, evidence).some(one => one.pending)
@@ -153,7 +174,7 @@ function inheritedAllows({ profile }: Evaluation): readonly Allow[] {
       if (!standsIn(allow, link)) return false
       if (allow.covers?.start === link.match.statement.start) return true
       const table = link.match.children.find(child => child.statement.start === allow.covers?.start)
-      return table?.word !== undefined && profile.key(table.word.word)?.definition === link
+      return table?.word !== undefined && profile.key(table.word.word, nameAfter(table))?.definition === link
     }),
   )
 }
@@ -169,7 +190,7 @@ function isWorthTelling(allow: Allow, document: Document, isPredicted: boolean, 
   const check = findCheck(allow.code)
   if (check === undefined || check === allowUnused) return false
   // What cannot be predicted now may well be found again once the line that is being written reads.
-  if (check.inProfile !== undefined && !isPredicted) return false
+  if ((check.inProfile ?? check.inGroup) !== undefined && !isPredicted) return false
   // A profile of another file may start from this one.
   const inProfileBlock = document.definitions.some(other => other.kind === 'profile' && standsIn(allow, other))
   return !(usedByOthers && inProfileBlock)

@@ -6,6 +6,7 @@ import type { ComparedRun } from '../bench/run/compared.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import type { Evidence } from '../semantic/evidence.ts'
+import type { GroupView } from '../semantic/group-view.ts'
 import type { FileView } from '../workspace/workspace.ts'
 
 export type Severity = 'error' | 'warning' | 'information' | 'hint'
@@ -37,6 +38,8 @@ export interface Found {
   readonly profile?: string
   readonly load?: string
   readonly room?: string
+  /** The group of cores that it is about, on a part that has several. */
+  readonly group?: string
   readonly fixes?: readonly Fix[]
   readonly related?: readonly { readonly at: Place; readonly message: string }[]
 }
@@ -93,6 +96,8 @@ export interface Check {
   /** For what one definition's text alone decides; found once for a chunk, and kept while its text stands. */
   readonly inChunk?: (chunk: Chunk) => Iterable<Found>
   readonly inFile?: (context: FileContext) => Iterable<Found>
+  /** For what each group of cores decides by its own rows and counts: its message then begins with the group's name. */
+  readonly inGroup?: (profile: GroupView) => Iterable<Found>
   /** @param evidence what trials show of the voltages of the profile's part */
   readonly inProfile?: (context: ProfileContext, evidence?: Evidence) => Iterable<Found>
 }

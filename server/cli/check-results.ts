@@ -22,6 +22,7 @@ export interface ReportedFinding {
   readonly profile?: string
   readonly load?: string
   readonly room?: string
+  readonly group?: string
 }
 
 export interface ReportedExpectation {
@@ -120,7 +121,7 @@ export function reportOf(
       const last = place === undefined ? undefined : shownPlace(view.document, Math.max(start, end - 1))
       const isOne = last?.overlay === place?.overlay && last?.uri === place?.uri
       const to = place === undefined ? own.at(end) : isOne && last !== undefined && end > start ? after(last) : from
-      const { severity, code, message, page, profile, load, room } = finding
+      const { severity, code, message, page, profile, load, room, group } = finding
       const reported = {
         file: place === undefined ? file : place.overlay === undefined ? shown(place.uri) : overlayName(place.overlay),
         line: from.line,
@@ -134,6 +135,7 @@ export function reportOf(
         ...(profile === undefined ? {} : { profile }),
         ...(load === undefined ? {} : { load }),
         ...(room === undefined ? {} : { room }),
+        ...(group === undefined ? {} : { group }),
       }
       findings.push(reported)
       lineTexts.set(reported, own.textOf(own.at(start).line).trim())

@@ -1,8 +1,11 @@
 /** Settings of a profile and of its part, read one by one: these checks work on a bench that is not complete yet. */
 
 import type { Span } from '../../grammar/tree.ts'
+import type { Match } from '../../grammar/values.ts'
 import { isAttempted } from './attempted.ts'
 import { counts, entry, mentions, pureNumber, quantity, range } from './definitions.ts'
+import { coresIn, groupBlocks } from './group-constants.ts'
+import type { GroupView } from './group-view.ts'
 import { type ResolvedProfile, type Sourced, tableRows } from './profile.ts'
 
 /** Ratios are written in decimals; two that agree this closely are the same. */
@@ -86,17 +89,38 @@ export function missingCounts(
   return found
 }
 
-/** How many cores the profile's part has, if that is known. */
-export function partCores(profile: ResolvedProfile): number | undefined {
-  const found = profile.part && entry(profile.part.match, 'cores')
+/** A profile, or what one group of its part's cores sees of it. */
+type Seen = ResolvedProfile & Partial<Pick<GroupView, 'group'>>
+
+/** What the part states of the cores: in the group's block where that has the word, else of all. */
+function ofCores({ part, group }: Seen, word: string): Match | undefined {
+  if (part === undefined) return undefined
+  const block = group === undefined ? undefined : groupBlocks(part.match).find(({ name }) => name === group)?.block
+  const own = block && entry(block, word)
+  return own ?? (block !== undefined && mentions(block, word) ? undefined : entry(part.match, word))
+}
+
+/** How many cores the profile's part has, or those of the group that it is seen for; undefined where that is not known. */
+export function partCores(profile: Seen): number | undefined {
+  const { part, group } = profile
+  if (part === undefined) return undefined
+  if (group === undefined) return coresIn(part.match)
+  const found = ofCores(profile, 'cores')
   return found && pureNumber(found)?.value
 }
 
-/** The lowest and the highest ratio of the profile's part, if they are known. */
-export function partRatios(profile: ResolvedProfile): { readonly low: number; readonly high: number } | undefined {
-  const found = profile.part && entry(profile.part.match, 'ratio')
+/** The lowest and the highest ratio of the profile's part, or of the group that it is seen for, if they are known. */
+export function partRatios(profile: Seen): { readonly low: number; readonly high: number } | undefined {
+  const found = ofCores(profile, 'ratio')
   const value = found && range(found)
   return value && { low: value.low.value, high: value.high.value }
+}
+
+/** The core voltages that the profile's part allows, or the group that it is seen for, if they are known. */
+export function partVoltages(profile: Seen): { readonly lowV: number; readonly highV: number } | undefined {
+  const found = ofCores(profile, 'core-voltage')
+  const value = found && range(found)
+  return value && { lowV: value.low.value, highV: value.high.value }
 }
 
 /** The ratio step of the profile's part; the default of 1x where it states none. */

@@ -52,7 +52,7 @@ export const bandNoEffect: Check = {
       'Remove it, or let it give back more than the rows that already act. Where two rows stand in the wrong order, a quick fix swaps what they give back.',
     example: 'bands {\n  1 to 8 cores   above 60 °C  -2x\n  1 to 8 cores   above 70 °C  -1x\n}',
   },
-  *inProfile({ profile }) {
+  *inGroup(profile) {
     if (!isOwnMistake(profile, 'bands')) return
     const rows = bandsRows(profile)
     const cores = partCores(profile) ?? Number.POSITIVE_INFINITY

@@ -1,5 +1,6 @@
 import { type BandsRow, bandsRows, coveredCounts, missingCounts, partCores } from '../../semantic/profile-values.ts'
 import { activeCoresText, coresText } from '../../wording/counts.ts'
+import { holderText } from '../support/group-words.ts'
 import { isOwn, isOwnMistake, settingPlace } from '../support/place.ts'
 import type { Check, Fix } from '../types.ts'
 
@@ -37,7 +38,7 @@ export const bandsMissingCores: Check = {
       'Add rows for the missing counts, or widen the ones beside them. If the gap is meant, accept it with `allow`.',
     example: 'bands {\n  1 to 2 cores   above 60 °C  -1x\n}',
   },
-  *inProfile({ profile }) {
+  *inGroup(profile) {
     const cores = partCores(profile)
     const table = profile.key('bands')
     const covered = table && coveredCounts(table)
@@ -48,7 +49,7 @@ export const bandsMissingCores: Check = {
       const fixes = isOwn(profile, table) ? fixesFor(rows, gap) : []
       yield {
         at: settingPlace(profile, table),
-        message: `No band covers ${activeCoresText(gap.from, gap.to)} of the part's ${cores}. With that many nothing is given back before the die limit: add a row, or widen a neighbouring one.`,
+        message: `No band covers ${activeCoresText(gap.from, gap.to)} of ${holderText(profile)}'s ${cores}. With that many nothing is given back before the die limit: add a row, or widen a neighbouring one.`,
         ...(fixes.length > 0 ? { fixes } : {}),
       }
     }

@@ -46,7 +46,7 @@ export const ratioGrid: Check = {
     remedy: 'Take a multiple of the step. The quick fix takes the nearest; between two equally near ones, the slower.',
     example: 'part small { ratio-step 0.5x }\n\nprofile daily {\n  part small\n  steps { 1 to 8 cores 49.7x }\n}',
   },
-  *inProfile({ profile }) {
+  *inGroup(profile) {
     const step = partRatioStep(profile)
     if (step === undefined || !(step > 0)) return
     const ratios = partRatios(profile)

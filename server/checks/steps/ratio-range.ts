@@ -1,5 +1,5 @@
 import { quantity } from '../../semantic/definitions.ts'
-import type { ResolvedProfile } from '../../semantic/profile.ts'
+import type { GroupView } from '../../semantic/group-view.ts'
 import {
   bandsRows,
   partRatioStep,
@@ -10,6 +10,7 @@ import {
 } from '../../semantic/profile-values.ts'
 import { statedText } from '../../wording/figures.ts'
 import { replaceFix } from '../support/edits.ts'
+import { holderText } from '../support/group-words.ts'
 import { isOwn, isOwnMistake, settingPlace } from '../support/place.ts'
 import type { Check, Fix, Found } from '../types.ts'
 import { isOnGrid } from './ratio-grid.ts'
@@ -23,7 +24,7 @@ function rangeText({ low, high }: Ratios): string {
   return `${statedText(low, 'x')} to ${statedText(high, 'x')}`
 }
 
-function* inSteps(profile: ResolvedProfile, ratios: Ratios): Iterable<Found> {
+function* inSteps(profile: GroupView, ratios: Ratios): Iterable<Found> {
   if (!isOwnMistake(profile, 'steps', 'part')) return
   const step = partRatioStep(profile) || 1
   for (const row of stepsRows(profile)) {
@@ -34,18 +35,18 @@ function* inSteps(profile: ResolvedProfile, ratios: Ratios): Iterable<Found> {
     const fix: Fix = replaceFix(`Write \`${text}\``, { chunk, ...row.ratioSpan }, text)
     yield {
       at: settingPlace(profile, row.sourced),
-      message: `${statedText(row.ratio, 'x')} is outside the part's range of ${rangeText(ratios)}. The firmware will refuse it or take another value: stay within the range.${isOnGrid(row.ratio, step) ? '' : ` It is not a multiple of the ratio step of ${statedText(step, 'x')} either.`}`,
+      message: `${statedText(row.ratio, 'x')} is outside ${holderText(profile)}'s range of ${rangeText(ratios)}. The firmware will refuse it or take another value: stay within the range.${isOnGrid(row.ratio, step) ? '' : ` It is not a multiple of the ratio step of ${statedText(step, 'x')} either.`}`,
       ...(isOwn(profile, row.sourced) ? { fixes: [fix] } : {}),
     }
   }
 }
 
 /** What lies below the lowest ratio is cut off there: the row gives back less than it says. */
-function cut(result: number, from: string, low: number): string {
-  return `Below the lowest ratio: ${from} leaves ${statedText(result, 'x')}, and the part goes no lower than ${statedText(low, 'x')}. Less is given back than this line says, and it helps less than it seems to.`
+function cut(holder: string, result: number, from: string, low: number): string {
+  return `Below the lowest ratio: ${from} leaves ${statedText(result, 'x')}, and ${holder} goes no lower than ${statedText(low, 'x')}. Less is given back than this line says, and it helps less than it seems to.`
 }
 
-function* inVector(profile: ResolvedProfile, low: number): Iterable<Found> {
+function* inVector(profile: GroupView, low: number): Iterable<Found> {
   const vector = profile.key('vector')
   const amount = vectorDrop(profile)
   const steps = stepsRows(profile).map(row => row.ratio)
@@ -58,6 +59,7 @@ function* inVector(profile: ResolvedProfile, low: number): Iterable<Found> {
     at: settingPlace(profile, vector),
     severity: 'warning',
     message: cut(
+      holderText(profile),
       lowest - amount,
       `giving back ${statedText(amount, 'x')} from the step of ${statedText(lowest, 'x')}`,
       low,
@@ -72,7 +74,7 @@ function* inVector(profile: ResolvedProfile, low: number): Iterable<Found> {
   }
 }
 
-function* inBands(profile: ResolvedProfile, low: number): Iterable<Found> {
+function* inBands(profile: GroupView, low: number): Iterable<Found> {
   if (!isOwnMistake(profile, 'bands', 'vector', 'steps', 'part')) return
   const steps = stepsRows(profile)
   const vector = vectorDrop(profile)
@@ -93,7 +95,7 @@ function* inBands(profile: ResolvedProfile, low: number): Iterable<Found> {
     yield {
       at: settingPlace(profile, row.sourced),
       severity: 'warning',
-      message: cut(result, from, low),
+      message: cut(holderText(profile), result, from, low),
       ...(isOwn(profile, row.sourced) && isOneStep
         ? { fixes: [replaceFix(`Write \`${text}\``, { chunk, ...row.dropSpan }, text)] }
         : {}),
@@ -112,7 +114,7 @@ export const ratioRange: Check = {
       'Stay within the range. The quick fix takes its nearest end; a band over several steps has none, because lessening it would change the other steps too.',
     example: 'part small { ratio 8x to 58x }\n\nprofile daily {\n  part small\n  steps { 1 to 8 cores 60x }\n}',
   },
-  *inProfile({ profile }) {
+  *inGroup(profile) {
     const ratios = partRatios(profile)
     if (ratios === undefined) return
     yield* inSteps(profile, ratios)

@@ -2,6 +2,7 @@ import { coveredCounts, missingCounts, partCores, type StepsRow, stepsRows } fro
 import { activeCoresText, coresText } from '../../wording/counts.ts'
 import { statedText } from '../../wording/figures.ts'
 import { choice, replaceFix } from '../support/edits.ts'
+import { holderText } from '../support/group-words.ts'
 import { isOwn, isOwnMistake, settingPlace } from '../support/place.ts'
 import type { Check, Fix, Place } from '../types.ts'
 
@@ -39,7 +40,7 @@ export const stepsGap: Check = {
       'Add a row, or widen one beside the gap. The quick fix offers both neighbours, the one with the lower ratio first.',
     example: 'steps {\n  1 to 2 cores   57x\n  5 to 8 cores   49x\n}',
   },
-  *inProfile({ profile }) {
+  *inGroup(profile) {
     const cores = partCores(profile)
     const table = profile.key('steps')
     const covered = table && coveredCounts(table)
@@ -51,7 +52,7 @@ export const stepsGap: Check = {
       const fixes = isOwn(profile, table) ? fixesFor(rows, gap) : []
       yield {
         at: settingPlace(profile, beside?.sourced ?? table),
-        message: `No ratio for ${activeCoresText(gap.from, gap.to)} of the part's ${cores}. The firmware would put a value of its own there, and nothing can be predicted for it: add a row, or widen one beside the gap.`,
+        message: `No ratio for ${activeCoresText(gap.from, gap.to)} of ${holderText(profile)}'s ${cores}. The firmware would put a value of its own there, and nothing can be predicted for it: add a row, or widen one beside the gap.`,
         ...(fixes.length > 0 ? { fixes } : {}),
       }
     }

@@ -31,7 +31,7 @@ export const stepsOverlap: Check = {
     remedy: 'Let each count stand in one row. The quick fix leaves the counts to the row above.',
     example: 'steps {\n  1 to 4 cores   57x\n  4 to 8 cores   49x\n}',
   },
-  *inProfile({ profile }) {
+  *inGroup(profile) {
     if (!isOwnMistake(profile, 'steps')) return
     const rows = stepsRows(profile)
     for (const [index, row] of rows.entries()) {

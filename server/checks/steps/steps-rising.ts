@@ -16,7 +16,7 @@ export const stepsRising: Check = {
       'Swap the two ratios if they are mixed up, or lower the later one. The quick fix lowers it to the earlier row; it never raises a ratio.',
     example: 'steps {\n  1 to 4 cores   49x\n  5 to 8 cores   57x\n}',
   },
-  *inProfile({ profile }) {
+  *inGroup(profile) {
     if (!isOwnMistake(profile, 'steps')) return
     const rows = stepsRows(profile).toSorted((a, b) => a.from - b.from)
     let lowest = rows[0]

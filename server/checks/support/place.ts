@@ -3,7 +3,7 @@
 import type { Item, Span, Statement } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { changesNoPrediction } from '../../../grammar/vocabulary/index.ts'
-import { type Definition, mentions } from '../../semantic/definitions.ts'
+import { type Definition, entry, mentions } from '../../semantic/definitions.ts'
 import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
 import type { Place } from '../types.ts'
 
@@ -44,9 +44,12 @@ export function isOwn(profile: ResolvedProfile, sourced: Sourced | undefined): b
  * Whether a finding that rests on these settings alone is this profile's own. A profile that inherits all of
  * them has them from one that has the same finding, and the same mistake is reported once.
  */
-export function isOwnMistake(profile: ResolvedProfile, ...words: readonly string[]): boolean {
-  const own = profile.definition
-  return profile.chain.length === 1 || words.some(word => mentions(own.match, word))
+export function isOwnMistake(
+  { definition: { match }, chain, group }: ResolvedProfile & { readonly group?: string | undefined },
+  ...words: readonly string[]
+): boolean {
+  const states = (word: string): boolean => group !== undefined && entry(match, word, group) !== undefined
+  return chain.length === 1 || words.some(word => mentions(match, word) || states(word))
 }
 
 /** Whether a value is misspelt, so that what it is read as is a guess; that has a finding of its own. */

@@ -1,4 +1,4 @@
-import { entry, quantity, rows } from '../../semantic/definitions.ts'
+import { entries, entry, quantity, rows, text } from '../../semantic/definitions.ts'
 import { isDoubted } from '../../semantic/doubted.ts'
 import { millivoltsText, ratioText, voltageText } from '../../wording/figures.ts'
 import { headPlace } from '../support/place.ts'
@@ -18,26 +18,34 @@ export const needsFalling: Check = {
   *inFile({ view }) {
     for (const definition of view.document.definitions) {
       if (definition.kind !== 'part') continue
-      const table = entry(definition.match, 'needs')
-      if (table === undefined) continue
-      const read = rows(table)
-        .filter(match => !isDoubted(definition.chunk, match))
-        .flatMap(match => {
-          const ratio = quantity(match, 'ratio')?.value
-          const voltageV = quantity(match, 'voltage')?.value
-          return ratio === undefined || voltageV === undefined ? [] : [{ match, ratio, voltageV }]
-        })
-        .sort((a, b) => a.ratio - b.ratio)
-      for (const [index, row] of read.entries()) {
-        const before = read[index - 1]
-        if (before === undefined) continue
-        const isSame = Math.abs(row.ratio - before.ratio) < 1e-9
-        const differs = Math.abs(row.voltageV - before.voltageV) > 1e-9
-        if (isSame ? !differs : row.voltageV >= before.voltageV - 1e-9) continue
-        const message = isSame
-          ? `Two needs for ${ratioText(row.ratio)}: ${voltageText(before.voltageV)} and ${voltageText(row.voltageV)}. Only one can be what this sample needs: measure it again and keep one row.`
-          : `Need falls with ratio: ${ratioText(row.ratio)} has ${voltageText(row.voltageV)}, ${millivoltsText(before.voltageV - row.voltageV)} less than the slower ${ratioText(before.ratio)}. One of the two is wrong, and voltages between them are read from it: measure both again.`
-        yield { at: headPlace(definition, row.match), message }
+      const tables = [definition.match, ...entries(definition.match, 'group')].flatMap(block => {
+        const table = entry(block, 'needs')
+        return table === undefined ? [] : { table, group: text(block, 'name')?.text }
+      })
+      for (const { table, group } of tables) {
+        const read = rows(table)
+          .filter(match => !isDoubted(definition.chunk, match))
+          .flatMap(match => {
+            const ratio = quantity(match, 'ratio')?.value
+            const voltageV = quantity(match, 'voltage')?.value
+            return ratio === undefined || voltageV === undefined ? [] : [{ match, ratio, voltageV }]
+          })
+          .sort((a, b) => a.ratio - b.ratio)
+        for (const [index, row] of read.entries()) {
+          const before = read[index - 1]
+          if (before === undefined) continue
+          const isSame = Math.abs(row.ratio - before.ratio) < 1e-9
+          const differs = Math.abs(row.voltageV - before.voltageV) > 1e-9
+          if (isSame ? !differs : row.voltageV >= before.voltageV - 1e-9) continue
+          const message = isSame
+            ? `Two needs for ${ratioText(row.ratio)}: ${voltageText(before.voltageV)} and ${voltageText(row.voltageV)}. Only one can be what this sample needs: measure it again and keep one row.`
+            : `Need falls with ratio: ${ratioText(row.ratio)} has ${voltageText(row.voltageV)}, ${millivoltsText(before.voltageV - row.voltageV)} less than the slower ${ratioText(before.ratio)}. One of the two is wrong, and voltages between them are read from it: measure both again.`
+          yield {
+            at: headPlace(definition, row.match),
+            message: `${group === undefined ? '' : `${group}: `}${message}`,
+            ...(group === undefined ? {} : { group }),
+          }
+        }
       }
     }
   },

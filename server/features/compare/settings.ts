@@ -3,9 +3,12 @@
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match, Value } from '../../../grammar/values.ts'
 import { limitWords, profileSettings, remarkWords } from '../../../grammar/vocabulary/index.ts'
+import { groupSettings } from '../../model/index.ts'
 import type { CoreVoltage } from '../../model/types.ts'
 import { type Definition, quantity } from '../../semantic/definitions.ts'
 import { driveText } from '../../semantic/drives.ts'
+import { type GroupView, groupViews } from '../../semantic/group-view.ts'
+import { partNames } from '../../semantic/part-names.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { settingsOf } from '../../semantic/settings.ts'
 import { coresText } from '../../wording/counts.ts'
@@ -38,15 +41,17 @@ function coreText(voltage: CoreVoltage): string {
   }
 }
 
-function voltageValues(profile: ResolvedProfile): readonly (readonly [string, string])[] {
+function voltageValues(profile: GroupView): readonly (readonly [string, string])[] {
   const core = profile.inner('voltage', 'core')
-  const { voltage } = settingsOf(profile).profile
+  const named = profile.group === undefined ? '' : ` ${profile.group}`
+  const settings = settingsOf(profile).profile
+  const { voltage } = groupSettings(settings, Math.max(0, partNames(profile.part).groups.indexOf(profile.group ?? '')))
   const rows = profile.setRows().flatMap(({ match }) => {
     const [ratio, volts] = [quantity(match, 'ratio'), quantity(match, 'voltage')]
     if (ratio === undefined || volts === undefined) return []
-    return [[`voltage set ${withUnit(ratio.value, 'x')}`, withUnit(volts.value, 'V')] as const]
+    return [[`voltage set${named} ${withUnit(ratio.value, 'x')}`, withUnit(volts.value, 'V')] as const]
   })
-  return [...(core === undefined ? [] : [['voltage core', coreText(voltage)] as const]), ...rows]
+  return [...(core === undefined ? [] : [[`voltage core${named}`, coreText(voltage)] as const]), ...rows]
 }
 
 /** The settings that a profile states. */
@@ -60,7 +65,7 @@ function statedSettings(profile: ResolvedProfile): ReadonlyMap<string, string> {
     if (setting === 'drive' || setting === 'core-voltage') continue
     found.set(keyOf(setting, row), asked)
   }
-  for (const [key, text] of voltageValues(profile)) found.set(key, text)
+  for (const view of groupViews(profile)) for (const [key, text] of voltageValues(view)) found.set(key, text)
   if (profile.key('drive') !== undefined) found.set('drive', driveText(settingsOf(profile).profile.drive))
   return found
 }
@@ -133,11 +138,17 @@ function groupedSteps(rows: readonly ComparedSetting[]): readonly ComparedSettin
   for (const row of rows) {
     const count = stepCount(row)
     const last = grouped.at(-1)
-    const follows = count > 1 && last?.to === count - 1 && last.row.values.join('\n') === row.values.join('\n')
+    const follows =
+      count > 1 &&
+      last?.to === count - 1 &&
+      stepsGroup(last.row) === stepsGroup(row) &&
+      last.row.values.join('\n') === row.values.join('\n')
     if (last !== undefined && follows) last.to = count
     else grouped.push({ from: count, to: count, row })
   }
-  return grouped.map(({ from, to, row }) => (from === 0 ? row : { ...row, key: `steps ${coresText(from, to)}` }))
+  return grouped.map(({ from, to, row }) =>
+    from === 0 ? row : { ...row, key: `steps ${stepsGroup(row)}${coresText(from, to)}` },
+  )
 }
 
 /**
@@ -155,7 +166,9 @@ export function comparedSettings(profiles: readonly ResolvedProfile[]): readonly
       }),
     ),
   )
-  const inOrder = [...settings].sort((a, b) => rank(a) - rank(b) || stepCount(a) - stepCount(b))
+  const groups = [...new Set(profiles.flatMap(({ part }) => partNames(part).groups))]
+  const order = (row: ComparedSetting): number => groups.indexOf(stepsGroup(row).trimEnd())
+  const inOrder = [...settings].sort((a, b) => rank(a) - rank(b) || order(a) - order(b) || stepCount(a) - stepCount(b))
   return [...groupedSteps(inOrder), ...benchDifferences(profiles)]
 }
 
@@ -164,9 +177,14 @@ function rank({ key }: ComparedSetting): number {
   return profileSettings.indexOf(key.split(' ')[0] ?? '')
 }
 
+/** The group of cores that a row of steps is for, with a space behind it; empty where it is for all. */
+function stepsGroup({ key }: ComparedSetting): string {
+  return /^steps (\S+ )\d+ cores?$/.exec(key)?.[1] ?? ''
+}
+
 /** So do core counts; everything else keeps its place. */
 function stepCount({ key }: ComparedSetting): number {
-  return Number(/^steps (\d+) cores?$/.exec(key)?.[1] ?? 0)
+  return Number(/^steps (?:\S+ )?(\d+) cores?$/.exec(key)?.[1] ?? 0)
 }
 
 /** Constants of the bench that bear one name in all of these profiles and are not the same. */

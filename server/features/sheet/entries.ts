@@ -1,12 +1,15 @@
 /** Every setting of a profile as the values that are entered for it, in the language's order. */
 
 import { limitWords, mostInherited } from '../../../grammar/vocabulary/index.ts'
-import type { Board, Profile } from '../../model/types.ts'
+import { groupSettings, partOfGroup } from '../../model/index.ts'
+import type { Board, GroupSettings } from '../../model/types.ts'
 import { boardConstants, partConstants } from '../../semantic/constants.ts'
 import { coolerKinds } from '../../semantic/coolers/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import { driveText } from '../../semantic/drives.ts'
+import { type GroupView, groupViews, isForEvery } from '../../semantic/group-view.ts'
 import { limitUnit } from '../../semantic/limiters.ts'
+import { partNames } from '../../semantic/part-names.ts'
 import { type ResolvedProfile, tableRows } from '../../semantic/profile.ts'
 import { bandsRows, partCores, partRatioStep, partRatios, stepsRows } from '../../semantic/profile-values.ts'
 import { defaultSustainedOverS, settingsOf } from '../../semantic/settings.ts'
@@ -23,6 +26,19 @@ export interface ProfileEntries {
   readonly incomplete: readonly string[]
 }
 
+function addOnce(list: string[], text: string): void {
+  if (!list.includes(text)) list.push(text)
+}
+
+/** The place of the group in the part's order; 0 where all cores are alike. */
+function groupIndex({ part, group }: GroupView): number {
+  return group === undefined ? 0 : partNames(part).groups.indexOf(group)
+}
+
+function settingsOfGroup(view: GroupView): GroupSettings {
+  return groupSettings(settingsOf(view).profile, groupIndex(view))
+}
+
 interface Collecting {
   readonly profile: ResolvedProfile
   readonly entries: SheetEntry[]
@@ -32,15 +48,16 @@ interface Collecting {
   readonly step: number | undefined
 }
 
-function outsideNotes({ profile }: Collecting, ratio: number): readonly string[] {
+function outsideNotes(profile: GroupView, ratio: number): readonly string[] {
   const range = partRatios(profile)
   if (range === undefined || (ratio >= range.low - 1e-9 && ratio <= range.high + 1e-9)) return []
-  return [`outside the part's ${withUnit(range.low, 'x')} to ${withUnit(range.high, 'x')}: do not enter it`]
+  return [
+    `outside ${profile.group ?? 'the part'}'s ${withUnit(range.low, 'x')} to ${withUnit(range.high, 'x')}: do not enter it`,
+  ]
 }
 
 /** One entry for each core count: that is how firmware asks for them, and how a slip shows. */
-function collectSteps(into: Collecting): void {
-  const { profile, entries, leftOut, step } = into
+function collectSteps({ entries, leftOut, step }: Collecting, profile: GroupView): void {
   const all = stepsRows(profile)
   const most = partCores(profile) ?? Math.max(0, ...all.map(row => row.to))
   const taken = new Set<number>()
@@ -55,7 +72,7 @@ function collectSteps(into: Collecting): void {
       }
       taken.add(count)
       const enter = step === undefined ? ratio : ratioOnGrid(ratio, step)
-      const notes = outsideNotes(into, enter)
+      const notes = outsideNotes(profile, enter)
       byCount.set(
         count,
         numberEntry({ setting: 'steps', row: coresText(count), asked: ratio, enter, unit: 'x', notes }),
@@ -66,12 +83,17 @@ function collectSteps(into: Collecting): void {
       const which = coresText(first, covered.at(-1))
       leftOut.push({ text: rowText, why: `for ${which} an earlier row counts` })
     }
-    if (to > most) leftOut.push({ text: rowText, why: `the part has ${coresText(most)}, so no more are entered` })
+    // Rows of a table for every group may be for a larger one.
+    if (to > most && !isForEvery(profile, profile.key('steps')))
+      leftOut.push({
+        text: rowText,
+        why: `${profile.group ?? 'the part'} has ${coresText(most)}, so no more are entered`,
+      })
   }
   entries.push(...[...byCount].sort(([a], [b]) => a - b).map(([, entry]) => entry))
 }
 
-function collectBands({ profile, entries, leftOut, step }: Collecting): void {
+function collectBands({ entries, leftOut, step }: Collecting, profile: GroupView): void {
   const deepest = new Map<string, { readonly drop: number; readonly entry: SheetEntry }>()
   for (const { from, to, aboveC, drop, sourced } of bandsRows(profile)) {
     const row = `${coresText(from, to)} above ${withUnit(aboveC, '°C')}`
@@ -106,7 +128,7 @@ function givenBack(setting: string, row: string, drop: number, enter: number): S
   }
 }
 
-function collectVector({ profile, entries, step }: Collecting): void {
+function collectVector({ entries, step }: Collecting, profile: GroupView): void {
   const found = profile.key('vector')
   const drop = found && quantity(found.match)?.value
   if (drop !== undefined)
@@ -114,7 +136,7 @@ function collectVector({ profile, entries, step }: Collecting): void {
 }
 
 /** The profile's ratios as they are entered, since those are the ratios that need a voltage. */
-function onGrid(profile: Profile, step: number | undefined): Profile {
+function onGrid(profile: GroupSettings, step: number | undefined): GroupSettings {
   if (step === undefined) return profile
   return {
     ...profile,
@@ -124,13 +146,13 @@ function onGrid(profile: Profile, step: number | undefined): Profile {
   }
 }
 
-function collectVoltage(collecting: Collecting): void {
-  const { profile, entries, leftOut, incomplete } = collecting
+function collectVoltage(collecting: Collecting, profile: GroupView): void {
+  const { entries, leftOut, incomplete } = collecting
   const board = profile.board && boardConstants(profile.board).value
   if (profile.board !== undefined && board === undefined) {
-    incomplete.push(`board ${profile.board.name} does not read, so no voltage is rounded to its grid`)
+    addOnce(incomplete, `board ${profile.board.name} does not read, so no voltage is rounded to its grid`)
   }
-  const { voltage } = settingsOf(profile).profile
+  const { voltage } = settingsOfGroup(profile)
   switch (voltage.kind) {
     case 'fixed':
       entries.push(fixedVoltage(profile, board, voltage.voltageV))
@@ -139,11 +161,15 @@ function collectVoltage(collecting: Collecting): void {
       }
       return
     case 'needs':
-      collectByNeeds(collecting, board)
+      collectByNeeds(collecting, profile, board)
   }
 }
 
-function collectByNeeds({ profile, entries, leftOut, incomplete, step }: Collecting, board: Board | undefined): void {
+function collectByNeeds(
+  { entries, leftOut, incomplete, step }: Collecting,
+  profile: GroupView,
+  board: Board | undefined,
+): void {
   const setRows = profile.setRows()
   const seen: number[] = []
   for (const { definition, match } of setRows) {
@@ -154,7 +180,8 @@ function collectByNeeds({ profile, entries, leftOut, incomplete, step }: Collect
   }
   const part = profile.part && partConstants(profile.part)
   if (part?.value !== undefined) {
-    entries.push(...voltagePerRatio(profile, part.value, onGrid(settingsOf(profile).profile, step), board))
+    const group = partOfGroup(part.value, groupIndex(profile))
+    entries.push(...voltagePerRatio(profile, group, onGrid(settingsOfGroup(profile), step), board))
     return
   }
   const lacks =
@@ -163,7 +190,7 @@ function collectByNeeds({ profile, entries, leftOut, incomplete, step }: Collect
       : `the part lacks ${[...part.missing, ...part.broken].join(', ')}`
   const core = profile.inner('voltage', 'core')
   const why = `${lacks}, so no voltage can be worked out`
-  incomplete.push(`core voltage: ${why}`)
+  addOnce(incomplete, `core voltage: ${why}`)
   if (core !== undefined) leftOut.push({ text: written(core.definition.chunk, core.match), why })
   for (const { definition, match } of setRows) leftOut.push({ text: written(definition.chunk, match), why })
 }
@@ -224,13 +251,26 @@ function collectAlso({ profile, entries, leftOut }: Collecting): void {
   leftOut.push(...repeated)
 }
 
+/** Collects what one group of cores is entered with; its rows begin with its name. */
+function collectOf(into: Collecting, view: GroupView, collect: (into: Collecting, view: GroupView) => void): void {
+  const { group } = view
+  const own: Collecting = { ...into, entries: [], leftOut: [] }
+  collect(own, view)
+  const named = (entry: SheetEntry): SheetEntry =>
+    group === undefined ? entry : { ...entry, group, row: entry.row === '' ? group : `${group} ${entry.row}` }
+  into.entries.push(...own.entries.map(named))
+  for (const one of own.leftOut) {
+    if (!into.leftOut.some(({ text, why }) => text === one.text && why === one.why)) into.leftOut.push(one)
+  }
+}
+
 /** The values of a profile, each once, and what of it is not entered. */
 export function profileEntries(profile: ResolvedProfile): ProfileEntries {
   const into: Collecting = { profile, entries: [], leftOut: [], incomplete: [], step: partRatioStep(profile) }
-  collectSteps(into)
-  collectBands(into)
-  collectVector(into)
-  collectVoltage(into)
+  const views = groupViews(profile)
+  for (const collect of [collectSteps, collectBands, collectVector, collectVoltage]) {
+    for (const view of views) collectOf(into, view, collect)
+  }
   collectLimits(into)
   collectDrive(into)
   collectFan(into)

@@ -1,16 +1,24 @@
 /** What the values rest on, and what must be said beside them. */
 
 import { findWord, type Place } from '../../../grammar/vocabulary/index.ts'
-import { boardConstants, coolerConstants, coreVoltageRange } from '../../semantic/constants.ts'
+import { boardConstants, coolerConstants } from '../../semantic/constants.ts'
 import { coolerKinds, drivenPlate } from '../../semantic/coolers/index.ts'
-import { entry, quantity } from '../../semantic/definitions.ts'
+import { type Definition, entry, quantity } from '../../semantic/definitions.ts'
 import { shareOf } from '../../semantic/drives.ts'
+import { type GroupView, groupViews } from '../../semantic/group-view.ts'
+import { groupsByRail } from '../../semantic/part-names.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
-import { partRatioStep, partRatios } from '../../semantic/profile-values.ts'
+import { partRatioStep, partRatios, partVoltages } from '../../semantic/profile-values.ts'
 import { settingsOf } from '../../semantic/settings.ts'
+import { listed } from '../../wording/counts.ts'
 import { plain } from '../../wording/figures.ts'
 import { volts, withUnit } from './numbers.ts'
 import type { SheetEntry, SheetFact } from './types.ts'
+
+/** Supply rails that several groups of cores are on. */
+function sharedRails(part: Definition | undefined): readonly (readonly [rail: string, groups: readonly string[]])[] {
+  return [...groupsByRail(part)].filter(([, groups]) => groups.length > 1)
+}
 
 export function sheetFacts(profile: ResolvedProfile): readonly SheetFact[] {
   const facts: SheetFact[] = []
@@ -29,13 +37,27 @@ export function sheetFacts(profile: ResolvedProfile): readonly SheetFact[] {
     )
   }
   const { part, cooler } = profile
-  const range = part && coreVoltageRange(part)
-  if (range !== undefined) add('core voltages of the part', `${volts(range.lowV)} to ${volts(range.highV)}`)
-  const ratios = partRatios(profile)
   const step = partRatioStep(profile)
-  if (ratios !== undefined) {
+  const shared = partVoltages(profile)
+  const ownVoltages = (view: GroupView): typeof shared => {
+    const own = partVoltages(view)
+    return own?.lowV === shared?.lowV && own?.highV === shared?.highV ? undefined : own
+  }
+  if (shared !== undefined) add('core voltages of the part', `${volts(shared.lowV)} to ${volts(shared.highV)}`)
+  for (const view of groupViews(profile)) {
+    const whose = view.group ?? 'the part'
+    const range = ownVoltages(view)
+    if (range !== undefined) add(`core voltages of ${whose}`, `${volts(range.lowV)} to ${volts(range.highV)}`)
+    const ratios = partRatios(view)
+    if (ratios === undefined) continue
     const steps = step === undefined ? '' : ` in steps of ${withUnit(step, 'x')}`
-    add('ratios of the part', `${withUnit(ratios.low, 'x')} to ${withUnit(ratios.high, 'x')}${steps}`)
+    add(`ratios of ${whose}`, `${withUnit(ratios.low, 'x')} to ${withUnit(ratios.high, 'x')}${steps}`)
+  }
+  for (const [rail, groups] of sharedRails(part)) {
+    add(
+      `rail ${rail}, shared by ${listed(groups)}`,
+      'it gives the highest voltage that one of its active groups asks for, a fixed one always',
+    )
   }
   const dieLimit = part && entry(part.match, 'die-limit')
   const dieLimitC = dieLimit && quantity(dieLimit)?.value
@@ -54,19 +76,25 @@ export function sheetFacts(profile: ResolvedProfile): readonly SheetFact[] {
 
 export interface ReachedRatio {
   readonly load: string
+  /** On a part that has several kinds of cores. */
+  readonly group: string | undefined
   readonly ratio: number
 }
 
 /** Where limits take a load below every ratio that a voltage is entered for: the sheet is silent about what holds there. */
 export function reachedFacts(entries: readonly SheetEntry[], reached: readonly ReachedRatio[]): readonly SheetFact[] {
-  const ratios = entries.filter(({ setting }) => setting === 'core-voltage').map(({ row }) => Number.parseFloat(row))
-  const lowest = Math.min(...ratios)
-  const below = reached.filter(({ ratio }) => ratio < lowest - 1e-6)
-  // One voltage for all ratios has no ratio in its row.
-  if (below.length === 0 || ratios.length === 0) return []
-  const loads = below.map(({ load, ratio }) => `${load} to ${withUnit(ratio, 'x')}`).join(', ')
-  const text = `limits take ${loads}; the voltage there is the board's own straight line: check it before you trust it`
-  return [{ name: `below ${withUnit(lowest, 'x')}, the lowest ratio with a voltage here`, text }]
+  const voltages = entries.filter(({ setting }) => setting === 'core-voltage')
+  return [...new Set(voltages.map(({ group }) => group))].flatMap(group => {
+    // One voltage for all ratios has no ratio in its row.
+    const ratios = voltages.flatMap(own => (own.group === group ? (/([\d.]+)x$/.exec(own.row)?.[1] ?? []) : []))
+    const lowest = Math.min(...ratios.map(Number))
+    const below = reached.filter(own => own.group === group && own.ratio < lowest - 1e-6)
+    if (below.length === 0 || ratios.length === 0) return []
+    const loads = below.map(({ load, ratio }) => `${load} to ${withUnit(ratio, 'x')}`).join(', ')
+    const text = `limits take ${loads}; the voltage there is the board's own straight line: check it before you trust it`
+    const of = group === undefined ? '' : ` of ${group}`
+    return { name: `below ${withUnit(lowest, 'x')}, the lowest ratio${of} with a voltage here`, text }
+  })
 }
 
 /** What the other profile rests on instead: its values belong to another bench. */

@@ -27,12 +27,15 @@ export function profileIn(workspace: Workspace, uri: string, name: string): Reso
 
 /** The lowest ratio that each load comes to at any core count and in any corner. */
 function reachedRatios({ predictions }: Evaluation): readonly ReachedRatio[] {
-  const lowest = new Map<string, number>()
+  const lowest = new Map<string, ReachedRatio>()
   for (const { load, settled } of predictions) {
-    const { ratioLow } = settled
-    if (ratioLow !== null) lowest.set(load.name, Math.min(ratioLow, lowest.get(load.name) ?? ratioLow))
+    for (const { group, ratioLow } of settled.groups ?? [{ group: undefined, ratioLow: settled.ratioLow }]) {
+      const key = `${load.name}\n${group ?? ''}`
+      if (ratioLow === null || ratioLow >= (lowest.get(key)?.ratio ?? Number.POSITIVE_INFINITY)) continue
+      lowest.set(key, { load: load.name, group, ratio: ratioLow })
+    }
   }
-  return [...lowest].map(([load, ratio]) => ({ load, ratio }))
+  return [...lowest.values()]
 }
 
 /** The runs that stopped at voltages that this profile counts on, and the lowest ratio that each speaks against. */

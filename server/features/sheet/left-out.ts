@@ -3,7 +3,7 @@
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { enteredWords, limitWords, mergedWords, tableWords } from '../../../grammar/vocabulary/index.ts'
-import { entries, entry, rows, text } from '../../semantic/definitions.ts'
+import { entries, entry, nameAfter, rows, text } from '../../semantic/definitions.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { LeftOut } from './types.ts'
 
@@ -27,14 +27,15 @@ export function linesInError(profile: ResolvedProfile): readonly LeftOut[] {
       const word = child.word?.word ?? ''
       if (word !== '' && !enteredWords.includes(word)) continue
       const isMerged = mergedWords.includes(word)
-      if (!isMerged && word !== '' && nearer.some(other => entry(other.match, word) !== undefined)) continue
+      const name = nameAfter(child)
+      if (!isMerged && word !== '' && nearer.some(other => entry(other.match, word, name) !== undefined)) continue
       if (!child.sound) leaveOut(child)
-      else if (isMerged || (tableWords.includes(word) && profile.key(word)?.match === child)) {
+      else if (isMerged || (tableWords.includes(word) && profile.key(word, name)?.match === child)) {
         for (const inner of child.children) {
           const key = inner.word?.word ?? ''
           const isShadowed = nearer.some(other => {
             const block = entry(other.match, word)
-            return block !== undefined && key !== '' && entry(block, key) !== undefined
+            return block !== undefined && key !== '' && entry(block, key, nameAfter(inner)) !== undefined
           })
           if (!inner.sound && !(isMerged && isShadowed)) leaveOut(inner)
         }
@@ -50,13 +51,17 @@ export function givenAgain(profile: ResolvedProfile): readonly LeftOut[] {
   for (const link of profile.chain) {
     const inBlock = (block: Match, words: readonly string[]): void => {
       for (const word of words) {
-        for (const match of entries(block, word).slice(0, -1)) {
+        const all = entries(block, word)
+        for (const match of all) {
+          // One for another group or rail is no repetition.
+          if (all.findLast(other => nameAfter(other) === nameAfter(match)) === match) continue
           found.push({ text: written(link.chunk, match), why: 'it is given again below, and the last one counts' })
         }
       }
     }
     // A key of a base that is given again nearer is no part of this profile, once or twice.
-    const counts = (word: string): boolean => profile.key(word)?.definition === link
+    const counts = (word: string): boolean =>
+      entries(link.match, word).some(match => profile.key(word, nameAfter(match))?.match === match)
     inBlock(
       link.match,
       enteredWords.filter(word => !mergedWords.includes(word) && counts(word)),

@@ -1,6 +1,6 @@
 /** The board's menu: the person's own pages and fields, in their own order. */
 
-import { type Definition, entry, rows, text } from '../../semantic/definitions.ts'
+import { type Definition, entry, nameAfter, rows, text } from '../../semantic/definitions.ts'
 import type { SheetEntry } from './types.ts'
 
 export interface MenuField {
@@ -11,9 +11,16 @@ export interface MenuField {
   readonly field: string
 }
 
-/** What a menu row or an entry is looked up by. */
-export function menuKey({ setting, row }: Pick<SheetEntry, 'setting' | 'row'>): string {
-  return setting === 'also' ? `also ${row}` : setting
+const keyOf = (setting: string, name: string | undefined): string =>
+  name === undefined ? setting : `${setting} ${name}`
+
+/** What an entry is looked up by: the field for its group of cores where the menu has one, else the one for every group. */
+export function menuKey(
+  fields: readonly MenuField[],
+  { setting, row, group }: Pick<SheetEntry, 'setting' | 'row' | 'group'>,
+): string {
+  const named = keyOf(setting, setting === 'also' ? row : group)
+  return setting === 'also' || fields.some(({ key }) => key === named) ? named : setting
 }
 
 /** The fields of a board's menu in its order; of two for one setting the last counts. None where it states no menu. */
@@ -23,12 +30,12 @@ export function menuFields(board: Definition | undefined): readonly MenuField[] 
   for (const row of table === undefined ? [] : rows(table)) {
     const named = text(row, 'setting')
     if (named === undefined) continue
-    const setting = named.kind === 'string' ? 'also' : named.text
-    const key = menuKey({ setting, row: named.text })
+    const group = nameAfter(row)
+    const key = named.kind === 'string' ? keyOf('also', named.text) : keyOf(named.text, group)
     fields.delete(key)
     fields.set(key, {
       key,
-      setting: named.text,
+      setting: keyOf(named.text, group),
       page: text(row, 'page')?.text ?? '',
       field: text(row, 'field')?.text ?? '',
     })

@@ -53,11 +53,11 @@ function pagesOf(listed: Difference['listed'], fields: readonly MenuField[]): re
   }
   for (const { page } of fields) if (!pages.has(page)) pages.set(page, [])
   for (const { key, page, field } of fields) {
-    for (const { entry, before } of listed) if (menuKey(entry) === key) add(page, { ...entry, field, before })
+    for (const { entry, before } of listed) if (menuKey(fields, entry) === key) add(page, { ...entry, field, before })
   }
   const covered = new Set(fields.map(({ key }) => key))
   for (const { entry, before } of listed) {
-    if (!covered.has(menuKey(entry))) add(undefined, { ...entry, field: undefined, before })
+    if (!covered.has(menuKey(fields, entry))) add(undefined, { ...entry, field: undefined, before })
   }
   let number = 0
   return [...pages].flatMap(([page, lines]) =>
@@ -82,7 +82,7 @@ function goneWithLabels(
 ): readonly Gone[] {
   const tables = new Set(own.flatMap(({ setting, row }) => (row === '' ? [] : setting)))
   return gone.map(entry => {
-    const label = fields.find(({ key }) => key === menuKey(entry))
+    const label = fields.find(({ key }) => key === menuKey(fields, entry))
     return {
       setting: entry.setting,
       row: entry.row,
@@ -106,7 +106,7 @@ export function sheetOf(
     other === undefined
       ? { listed: own.entries.map(entry => ({ entry, before: undefined })), unchanged: 0, gone: [] }
       : differenceOf(own.entries, other.entries)
-  const stated = new Set(own.entries.map(menuKey))
+  const stated = new Set(own.entries.map(entry => menuKey(fields, entry)))
   const start: SheetFrom | undefined = from && {
     label: from.label,
     unchanged: difference.unchanged,

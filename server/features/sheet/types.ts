@@ -2,9 +2,11 @@
 
 /** One value to enter. */
 export interface SheetEntry {
+  /** The group of cores that it is for, whose name `row` begins with; absent where it is for all. */
+  readonly group?: string
   /** The setting's word in the language, or `also` for a setting in the person's own words. */
   readonly setting: string
-  /** What the value is for, where one setting has several: `3 cores`, `57x`, `at 24 °C`; else empty. */
+  /** What the value is for, where one setting has several: `3 cores`, `wide 3 cores`, `57x`, `at 24 °C`; else empty. */
   readonly row: string
   /** As the profile has it or as it follows from it, before any rounding. */
   readonly asked: string

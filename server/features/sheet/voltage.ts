@@ -13,9 +13,9 @@ import {
   setVoltageRows,
   stepRatio,
 } from '../../model/index.ts'
-import type { Board, Part, Profile } from '../../model/types.ts'
-import { coreVoltageRange } from '../../semantic/constants.ts'
-import type { ResolvedProfile } from '../../semantic/profile.ts'
+import type { Board, GroupSettings, Part } from '../../model/types.ts'
+import type { GroupView } from '../../semantic/group-view.ts'
+import { partVoltages } from '../../semantic/profile-values.ts'
 import { numberEntry, withUnit } from './numbers.ts'
 import type { SheetEntry } from './types.ts'
 
@@ -28,7 +28,7 @@ interface UsedRatio {
 }
 
 /** The ratios that a profile can run at by its own settings, fastest first, each once. */
-export function usedRatios(part: Part, profile: Profile): readonly UsedRatio[] {
+export function usedRatios(part: Part, profile: GroupSettings): readonly UsedRatio[] {
   const found: UsedRatio[] = []
   const add = (ratio: number, by: UsedRatio['by']): void => {
     if (!found.some(other => Math.abs(other.ratio - ratio) <= sameRatio)) found.push({ ratio, by })
@@ -51,7 +51,7 @@ export function usedRatios(part: Part, profile: Profile): readonly UsedRatio[] {
 }
 
 /** What is given back in turn as the die warms: a row above which a deeper one holds already is never seen. */
-function deepening(bands: Profile['bands']): readonly number[] {
+function deepening(bands: GroupSettings['bands']): readonly number[] {
   const drops: number[] = []
   for (const row of [...bands].sort((a, b) => a.aboveC - b.aboveC || b.drop - a.drop)) {
     if (row.drop > (drops.at(-1) ?? 0)) drops.push(row.drop)
@@ -67,16 +67,18 @@ function byText(by: UsedRatio['by']): readonly string[] {
 /** A voltage that is worked out has as many digits as the arithmetic gives it; without a grid it is cut to millivolts. */
 const withoutGridV = 0.001
 
-function rangeNotes(profile: ResolvedProfile, enterV: number): readonly string[] {
-  const range = profile.part && coreVoltageRange(profile.part)
+function rangeNotes(profile: GroupView, enterV: number): readonly string[] {
+  const range = partVoltages(profile)
   if (range === undefined) return []
   const side = enterV > range.highV + 1e-9 ? 'above' : enterV < range.lowV - 1e-9 ? 'below' : undefined
   if (side === undefined) return []
-  return [`${side} the part's ${withUnit(range.lowV, 'V')} to ${withUnit(range.highV, 'V')}: do not enter it`]
+  return [
+    `${side} ${profile.group ?? 'the part'}'s ${withUnit(range.lowV, 'V')} to ${withUnit(range.highV, 'V')}: do not enter it`,
+  ]
 }
 
 /** The entry of one fixed core voltage. */
-export function fixedVoltage(profile: ResolvedProfile, board: Board | undefined, voltageV: number): SheetEntry {
+export function fixedVoltage(profile: GroupView, board: Board | undefined, voltageV: number): SheetEntry {
   const enter = roundToStep(voltageV, board?.coreVoltageStepV)
   return numberEntry({
     setting: 'core-voltage',
@@ -90,9 +92,9 @@ export function fixedVoltage(profile: ResolvedProfile, board: Board | undefined,
 
 /** An entry for each used ratio. */
 export function voltagePerRatio(
-  resolved: ResolvedProfile,
+  resolved: GroupView,
   part: Part,
-  profile: Profile,
+  profile: GroupSettings,
   board: Board | undefined,
 ): readonly SheetEntry[] {
   if (!isByNeeds(profile.voltage)) return []
