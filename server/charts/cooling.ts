@@ -260,13 +260,14 @@ function drawMargin(
     drawing.path(`M${to} ${y - 5}L${to} ${y + 5}`, 'edge')
   })
   const middle = (from + to) / 2
-  drawing.label(
-    margin.text,
-    [-6, 14, -20, 28].flatMap((by): Spot[] => [
-      { x: middle, y: y + by, anchor: 'middle' },
-      { x: to + 5, y: y + 4 },
-      { x: to, y: y + by, anchor: 'end' },
-    ]),
-    { size: 'small', class: 'ink' },
-  )
+  const spots = [-6, 14, -20, 28].flatMap((by): Spot[] => [
+    { x: middle, y: y + by, anchor: 'middle' },
+    { x: to + 5, y: y + 4 },
+    { x: to, y: y + by, anchor: 'end' },
+    { x: from + 8, y: y + by },
+    { x: to + 5, y: y + by },
+  ])
+  // Where there is little room the figure by itself stands at its length.
+  for (const text of [margin.text, margin.text.replace(/^margin /, '')])
+    if (drawing.label(text, spots, { size: 'small', class: 'ink' })) return
 }

@@ -82,6 +82,7 @@ export class Drawing {
   readonly #parts: string[] = []
   readonly #labels: LabelBox[] = []
   readonly #kept: Box[] = []
+  readonly #avoided: Box[] = []
   readonly #marks: Mark[] = []
   #needsHatch = false
 
@@ -141,6 +142,11 @@ export class Drawing {
     this.#kept.push(box)
   }
 
+  /** Labels take a place here only where there is no other: a thin line behind letters can be read through. */
+  avoid(box: Box): void {
+    this.#avoided.push(box)
+  }
+
   isFree(box: Box): boolean {
     const inside = box.x >= 0 && box.y >= 0 && box.x + box.width <= this.width && box.y + box.height <= this.height
     return inside && ![...this.#labels, ...this.#kept].some(other => overlaps(box, other))
@@ -166,7 +172,9 @@ export class Drawing {
    * @returns whether it is written
    */
   label(text: string, spots: readonly Spot[], options: LabelOptions = {}): boolean {
-    const spot = spots.find(one => this.isFree(boxOf(text, one, options)))
+    const free = spots.filter(one => this.isFree(boxOf(text, one, options)))
+    const isClear = (one: Spot): boolean => !this.#avoided.some(other => overlaps(boxOf(text, one, options), other))
+    const spot = free.find(isClear) ?? free[0]
     if (spot !== undefined) this.text(text, spot, options)
     return spot !== undefined
   }

@@ -149,7 +149,10 @@ export function drawMap(data: MapData, options: PictureOptions): Picture {
     )
   }
   for (const { fromCores, toCores, cells } of data.blocks) {
-    if (fromCores > data.fromCores) drawing.line(left(fromCores), plot.y, left(fromCores), plot.y + plot.height, 'axis')
+    if (fromCores > data.fromCores) {
+      drawing.line(left(fromCores), plot.y, left(fromCores), plot.y + plot.height, 'axis')
+      drawing.avoid({ x: left(fromCores) - 1, y: plot.y, width: 2, height: plot.height })
+    }
     for (const cell of cells) {
       if (cell.fromC <= lowC) continue
       const y = up(cell.fromC)

@@ -22,7 +22,7 @@ import { type Fold, folds, regions } from './folding.ts'
 import { type Hint, hints, hintText } from './hints.ts'
 import { type Hover, hover } from './hover/hover.ts'
 import { prepareHover } from './hover/prepare.ts'
-import { type Lens, lenses, type ResolvedLens, resolvedLenses } from './lenses.ts'
+import { chartLenses, type Lens, lenses, type ResolvedLens, resolvedLenses } from './lenses.ts'
 import { type FileLink, fileLinks } from './links.ts'
 import { editsForMoves, type Move } from './moves.ts'
 import type { Piece } from './pieces.ts'
@@ -66,6 +66,8 @@ export interface Features {
   hintText(uri: string, hint: Pick<Hint, 'kind' | 'key'>): string | undefined
   lenses(uri: string): readonly Lens[]
   resolvedLenses(uri: string): readonly ResolvedLens[]
+  /** Where a line above leads to the charts. */
+  chartLenses(uri: string): readonly Span[]
   /** A profile with all that it starts from, written out; undefined where the file has none of that name. */
   resolved(uri: string, profile: string): string | undefined
   /** Every expectation of a file's profiles and what it comes to. */
@@ -155,6 +157,7 @@ export function createFeatures(workspace: Workspace, bench: BenchRuns, judge: Ju
     hintText: (uri, hint) => hintText(workspace, uri, hint, judge),
     lenses: uri => lenses(workspace, uri, judge),
     resolvedLenses: uri => resolvedLenses(workspace, uri),
+    chartLenses: uri => chartLenses(workspace, bench, uri),
     resolved: (uri, profile) => resolvedText(workspace, uri, profile),
     expectations: uri => expectationLines(workspace, uri, judge),
   }

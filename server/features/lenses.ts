@@ -1,10 +1,11 @@
-/** Lines above profiles: how many expectations hold, and the way to all settings. */
+/** Lines above profiles and runs: how many expectations hold, the way to all settings, the way to the charts. */
 
 import type { Span } from '../../grammar/tree.ts'
 import { mentions } from '../semantic/definitions.ts'
 import { evaluate } from '../semantic/evaluate.ts'
 import type { Judge } from '../semantic/expectations.ts'
 import type { Workspace } from '../workspace/workspace.ts'
+import type { BenchRuns } from './bench-runs.ts'
 import { expectationsText } from './facts/definition.ts'
 import { isSettled } from './settled.ts'
 
@@ -20,6 +21,26 @@ export function resolvedLenses(workspace: Workspace, uri: string): readonly Reso
     if (basedOn === undefined || base === undefined) return []
     return [{ start: base + start, end: base + end, profile: name }]
   })
+}
+
+/**
+ * The ways to the charts: at profiles that have a line above them for what they expect, so that none appears where a profile
+ * is being typed, and at runs whose log is read.
+ */
+export function chartLenses(workspace: Workspace, bench: BenchRuns, uri: string): readonly Span[] {
+  const view = workspace.view(uri)
+  if (view === undefined) return []
+  const profiles = view.predicted.filter(definition => {
+    const { profile, input } = evaluate(view.scope, definition)
+    return input.bench !== undefined && profile.chain.some(link => mentions(link.match, 'expect'))
+  })
+  const runs = bench.compared(uri).filter(({ log, predicted }) => log?.state === 'read' && predicted !== undefined)
+  return [...profiles, ...runs.map(({ record }) => record.definition)].flatMap(
+    ({ chunk, nameSpan: { start, end } }) => {
+      const base = view.document.starts.get(chunk)
+      return base === undefined ? [] : [{ start: base + start, end: base + end }]
+    },
+  )
 }
 
 /** A line above each profile that expects something: how many of its expectations hold. */

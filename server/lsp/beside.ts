@@ -6,6 +6,7 @@ import type { Hint } from '../features/hints.ts'
 import type { Lens } from '../features/lenses.ts'
 import { trialLensesOf } from './evidence.ts'
 import type { Feature } from './feature.ts'
+import { showBeside } from './hover-completion.ts'
 import { revisionLensesOf } from './revisions.ts'
 import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
 
@@ -101,6 +102,15 @@ function resolvedLensesOf(session: Session, { uri, lines }: Located): CodeLens[]
   }))
 }
 
+function chartLensesOf(session: Session, { uri, lines }: Located): CodeLens[] {
+  if (!session.client.showsPictures) return []
+  return session.service.features.chartLenses(uri).map(lens => {
+    const range = lines.range(lens)
+    const title = 'Charts'
+    return { range, command: { title, command: showBeside, arguments: [clientUri(session, uri), range.start] } }
+  })
+}
+
 export const lenses: Feature = {
   advertise: client => (client.takesCodeLenses ? { codeLensProvider: { resolveProvider: false } } : undefined),
   register: session => {
@@ -116,7 +126,8 @@ export const lenses: Feature = {
           const wanted = await session.settingsOf(file.uri)
           const resolved = wanted.resolvedProfileLenses ? resolvedLensesOf(session, file) : []
           const trials = wanted.trialLenses ? await trialLensesOf(session, file) : []
-          const others = [...resolved, ...trials, ...revisionLensesOf(session, file)]
+          const charts = wanted.chartLenses ? chartLensesOf(session, file) : []
+          const others = [...resolved, ...trials, ...revisionLensesOf(session, file), ...charts]
           if (!wanted.expectationLenses) return others
           const verdicts = session.service.features.lenses(file.uri).map((lens): CodeLens => {
             const { text } = remember(session.open.get(file.uri), lens.profile, lens)

@@ -36,7 +36,7 @@ function markup(kind: MarkupKind, text: string): MarkupContent {
 /** Our own client's command, which opens the whole of a hover beside the text. */
 const showWorkings = 'detent.showWorkings'
 /** The same client's command, which opens the charts of a place beside the text. */
-const showBeside = 'detent.showBeside'
+export const showBeside = 'detent.showBeside'
 /** Asked with a place, as a hover is. */
 const workingsMethod = 'detent/workings'
 

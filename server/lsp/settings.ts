@@ -10,6 +10,7 @@ export interface Settings {
   readonly expectationLenses: boolean
   readonly resolvedProfileLenses: boolean
   readonly trialLenses: boolean
+  readonly chartLenses: boolean
 }
 
 const severityWords = ['error', 'warning', 'information', 'hint', 'off'] as const
@@ -35,5 +36,6 @@ export function readSettings(section: unknown): Settings {
     expectationLenses: on('codeLens', 'expectations'),
     resolvedProfileLenses: on('codeLens', 'resolvedProfile'),
     trialLenses: on('codeLens', 'trials'),
+    chartLenses: on('codeLens', 'charts'),
   }
 }

@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
+import type { CodeLens } from 'vscode-languageserver/node'
 import { uriOfPath } from '../../server/workspace/node-files.ts'
 import { bench } from '../features/bench.ts'
 import { startClient, type TestClient } from '../harness/client.ts'
@@ -149,6 +150,37 @@ describe('the picture of a place', () => {
     const { text } = await client.request<View>('detent/view', { ...asked, as: 'svg', kind: 'map' })
     // The line of the cursor is marked beside the text alone.
     expect(text?.replaceAll('mark here', 'mark')).toBe(runDetent(folder, ['draw', 'map', 'light-work']).stdout)
+  })
+})
+
+describe('the way to the charts', () => {
+  const titles = async (options: Readonly<Record<string, unknown>>, more: object = {}): Promise<unknown> => {
+    const text = `${bench}${profile.replace('drive dew', 'expect pair holds >= 4 GHz\n  drive dew')}`
+    client = await startClient({
+      folders: ['memory://bench/'],
+      files: { [uri]: text },
+      initializationOptions: options,
+      ...more,
+    })
+    await client.connection.sendNotification('textDocument/didOpen', {
+      textDocument: { uri, languageId: 'detent', version: 1, text },
+    })
+    const lenses = await client.request<CodeLens[]>('textDocument/codeLens', { textDocument: { uri } })
+    const line = text.split('\n').findIndex(one => one.startsWith('profile day'))
+    const found = lenses.filter(({ command }) => command?.title === 'Charts')
+    for (const one of found) {
+      expect(one.command?.command).toBe('detent.showBeside')
+      expect(one.command?.arguments).toEqual([uri, { line, character: 'profile '.length }])
+    }
+    return found.length
+  }
+
+  it('stands above a profile that expects something, for the client that opens it, unless it is turned off', async () => {
+    expect(await titles({ showsPictures: true })).toBe(1)
+    await client?.stop()
+    expect(await titles({})).toBe(0)
+    await client?.stop()
+    expect(await titles({ showsPictures: true }, { settings: () => ({ codeLens: { charts: false } }) })).toBe(0)
   })
 })
 

@@ -18,6 +18,8 @@ import type { Summarized } from './overview.ts'
 
 const small = { width: 380, height: 264 }
 const half = { width: 460, height: 264 }
+/** By itself in its row, so that its letters are as large as the others'. */
+const whole = { width: 700, height: 264 }
 
 /** The gains of every profile's scores against the baseline; undefined where nothing was scored on both sides. */
 function gainsPicture(comparisons: readonly Comparison[]): Picture | undefined {
@@ -91,7 +93,8 @@ export function frontBlocks(
 ): readonly Block[] {
   const drawn = all.map(({ evaluation }): Drawable => ({ workspace, evaluation }))
   const maps = drawnMaps(drawn, small)
-  const below = [drawnClocks(drawn, { ...half, id: 'clocks' }), gainsPicture(comparisons)]
+  const gains = gainsPicture(comparisons)
+  const below = [drawnClocks(drawn, { ...(gains === undefined ? whole : half), id: 'clocks' }), gains]
   const plots = below.filter(picture => picture !== undefined)
   const rows = all.flatMap(marginRow)
   return [
