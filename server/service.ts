@@ -96,6 +96,18 @@ export {
   perWords,
 } from './features/per/index.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
+export {
+  acceptedCodes,
+  bandRowsOf,
+  noProposalText,
+  nothingAsked,
+  type Proposal,
+  type ProposeOptions,
+  planEdits,
+  proposeInSlices,
+  proposeWords,
+  unwritableText,
+} from './features/propose/index.ts'
 export { type Reach, type ReachAnswer, type ReachChange, ReachTrouble, reachWords } from './features/reach/index.ts'
 export {
   type Making,
@@ -133,6 +145,7 @@ export {
   inFileOrder,
   worseFirst,
   worstCorners,
+  worstOfLoads,
   worstPredictions,
 } from './features/worst-corners.ts'
 export { runsCold } from './semantic/coolers/index.ts'

@@ -13,7 +13,7 @@ export interface Layer {
 
 const language = ['grammar/units', 'grammar/vocabulary', 'grammar']
 const figures = [...language, 'server/model', 'server/wording', 'server/semantic', 'server/bench', 'server/workspace']
-const service = [...figures, 'server/charts', 'server/checks', 'server/features']
+const service = [...figures, 'server/planning', 'server/charts', 'server/checks', 'server/features']
 
 export const layers: readonly Layer[] = [
   { part: 'grammar/units', holds: 'units, dimensions, conversions', parts: [] },
@@ -56,6 +56,11 @@ export const layers: readonly Layer[] = [
     packages: ['node:*'],
   },
   {
+    part: 'server/planning',
+    holds: 'the search for steps and bands over an interface that predicts and judges; plain data in and out',
+    parts: [],
+  },
+  {
     part: 'server/charts',
     holds:
       'map, cooling, course, ledger, clocks, gains: plain data in, SVG and figures out; one drawing for panel, hover, report and command',
@@ -67,7 +72,7 @@ export const layers: readonly Layer[] = [
     part: 'server/features',
     holds:
       'one file or folder for each thing an editor asks, the report among them; `facts`, what is said about a definition, a row or a load wherever it is shown; plain data out',
-    parts: [...figures, 'server/charts', 'server/checks'],
+    parts: [...figures, 'server/planning', 'server/charts', 'server/checks'],
   },
   { part: 'server/service.ts', holds: 'the façade: the one door for the next two', parts: service },
   {

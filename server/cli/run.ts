@@ -19,6 +19,7 @@ import { addLanguageServer } from './language-server.ts'
 import { inOneLine } from './lines.ts'
 import { addNext } from './next.ts'
 import { addPredict } from './predict.ts'
+import { addPropose } from './propose.ts'
 import { addReach } from './reach.ts'
 import { addSheet } from './sheet.ts'
 import { packageVersion } from './version.ts'
@@ -35,6 +36,7 @@ Examples:
   detent check                      check every profile below this folder
   detent predict winter.detent      what each load settles at
   detent compare winter summer      two profiles side by side
+  detent propose winter             the highest steps, and the fewest bands, that hold everywhere
   detent sheet winter               what to enter into the firmware
   detent format --check .           fail where a file is not formatted
 `
@@ -70,6 +72,7 @@ function createProgram(io: Io, finish: (code: ExitCode) => void): Command {
   addEvidence(program, io, finish)
   addNext(program, io, finish)
   addReach(program, io, finish)
+  addPropose(program, io, finish)
   addDraw(program, io, finish)
   addReport(program, io, finish)
   addLanguageServer(program)

@@ -94,8 +94,8 @@ function cholesky(correlation: readonly (readonly number[])[]): number[][] {
   return factor
 }
 
-/** The shifts of every draw, one function of the draw's number. */
-function shiftsOf({ standard, correlation }: Spread): (draw: number) => number[] {
+/** The shifts of every one of `DRAWS` draws, one function of the draw's number. */
+export function shiftsOf({ standard, correlation }: Spread): (draw: number) => number[] {
   const uniform = seededUniform(SEED)
   const rows = standard.map(() => stratifiedNormal(DRAWS, uniform))
   const factor = correlation === undefined ? undefined : cholesky(correlation)

@@ -20,6 +20,7 @@ import {
   prepareOnce,
   type RatioSource,
   ratioSource,
+  type WorkLoad,
 } from './prepare.ts'
 import type { Level } from './ratio.ts'
 import { groupNotes, groupsWithout, settledGroups } from './settled-groups.ts'
@@ -29,6 +30,7 @@ import type {
   Corner,
   Limiter,
   Load,
+  Profile,
   Settled,
   SettledFigures,
   SettledNotes,
@@ -75,7 +77,7 @@ export interface SettlingOnce {
  */
 export function settlingOnce(corner: Corner): SettlingOnce {
   let before: PreparedBench | undefined
-  const found = (bench: Bench, load: Load): Found | null => {
+  const found = (bench: Bench, load: Load): SettledInParts | null => {
     const isAlike = before?.bench.cooler === bench.cooler && before.bench.profile === bench.profile
     before = prepareOnce(bench, isAlike ? before?.corners : [])
     return settleHeat(before, load, corner)
@@ -89,14 +91,39 @@ export function settlingOnce(corner: Corner): SettlingOnce {
   }
 }
 
+/** What of a profile a search for steps and bands changes. */
+export type Ladder = Pick<Profile, 'steps' | 'bands' | 'returnK'>
+
+/**
+ * As `settle`, for profiles of a part whose cores are all alike that differ from one in steps, bands and `return` alone:
+ * what the cooler does in a corner, and what a load draws at a ratio, is found once.
+ */
+export function settlingLadders(
+  bench: Bench,
+): (ladder: Ladder, load: WorkLoad, corner: Corner) => SettledInParts | null {
+  const prepared = prepareBench(bench)
+  /** Evicted with the load. */
+  const drawn = new WeakMap<WorkLoad, PreparedLoad['byRatio']>()
+  return (ladder, load, corner) => {
+    const own = { ...bench, profile: { ...bench.profile, ...ladder } }
+    const byRatio: PreparedLoad['byRatio'] = drawn.get(load) ?? new Map()
+    drawn.set(load, byRatio)
+    const groups = prepared.groups.map(group => ({ ...group, settings: own.profile }))
+    const corners = [prepareCorner(prepared, corner)]
+    const like: PreparedBench = { ...prepared, bench: own, groups, loads: [], nextLoad: 0, corners, nextCorner: 1 }
+    like.loads[0] = { ...prepareLoad(like, load), byRatio }
+    return settleHeat(like, load, corner)
+  }
+}
+
 /** A settled load whose notes and margin are found when they are asked for. */
-interface Found {
+export interface SettledInParts {
   readonly figures: SettledFigures
   readonly notes: () => SettledNotes
   readonly marginW: () => number | null
 }
 
-function settleHeat(prepared: PreparedBench, load: Load, corner: Corner): Found | null {
+function settleHeat(prepared: PreparedBench, load: Load, corner: Corner): SettledInParts | null {
   const { bench } = prepared
   const cornered = prepareCorner(prepared, corner)
   cornered.curve.begin()
@@ -193,7 +220,7 @@ function describe(
   flags: Flags,
   held: Held,
   levels: readonly Level[],
-): Found {
+): SettledInParts {
   const { part } = prepared.bench
   const { load } = loaded
   const lead = loaded.groups[0]?.prepared.part ?? part
@@ -256,7 +283,7 @@ function describe(
 }
 
 /** `idle` at its power and `off` at none: no ratio, no leakage feedback, nothing that limits. */
-function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, powerW: number): Found {
+function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, powerW: number): SettledInParts {
   const source = constantSource(powerW, prepared.bench.part.packageResistanceKPerW)
   const flags = { needsShort: false, currentOver: false, sustainedOver: false }
   const dieC = lowestRoot(source, cornered.curve, 0)
@@ -322,7 +349,7 @@ function nothingSteady(
   limiter: Limiter,
   flags: Flags,
   groups: Pick<SettledFigures, 'groups'>,
-): Found {
+): SettledInParts {
   return {
     figures: { ...nothing, state: 'runaway', limiter, wetC: cornered.wetC, ...groups },
     notes: () => ({ ...flags, slope: null, alternatesAtC: null, fanBelowData: false, ...unnoted, voltages: [] }),

@@ -189,7 +189,11 @@ function isWhole(input: ProfileInput, predictions: readonly Prediction[]): boole
 }
 
 /** How the sliding second of a run compares with a clock in GHz. */
-function overTime(transient: Transient, seconds: number, target: Quantity): { value: number; lastsS: number } {
+export function clockOverTime(
+  transient: Transient,
+  seconds: number,
+  target: Quantity,
+): { value: number; lastsS: number } {
   // A machine that has stopped holds nothing.
   if (transient.tripped || transient.endS < seconds * (1 - 1e-9)) {
     const slow = firstBelow(transient, target)
@@ -223,7 +227,7 @@ function judgeOverTime(
       const undecided = `\`${question.load}\` cannot be started: idle itself has no steady temperature there`
       return { ...question, predicted: null, holds: null, worst: prediction, undecided }
     } else {
-      const { value, lastsS } = overTime(transient, seconds, question.target)
+      const { value, lastsS } = clockOverTime(transient, seconds, question.target)
       const isWorse = worst === undefined || (question.compare === '>=' ? value < worst.value : value > worst.value)
       if (isWorse)
         worst = { value, lastsS, predicted: fromBase(value, question.target.unit), worst: prediction, transient }

@@ -18,7 +18,7 @@ import { hasOwnPredictions, isOwn, settingPlace } from '../support/place.ts'
 import type { Check, Fix } from '../types.ts'
 
 /** A band that, once entered, is not left again while the load lasts. */
-interface Latch {
+export interface Latch {
   readonly prediction: Prediction
   readonly enteredC: number
   /** Where the die comes to rest at the band's ratio. */
@@ -30,7 +30,8 @@ interface Latch {
   readonly way: 'from-cold' | 'after-warmth'
 }
 
-function latchOf(bench: Bench, prediction: Prediction): Latch | undefined {
+/** The band that a settled load does not come back from; undefined where it comes back from all. */
+export function latchOf(bench: Bench, prediction: Prediction): Latch | undefined {
   const { load, corner, settled } = prediction
   const { returnK } = bench.profile
   const { dieC, ratio } = settled

@@ -12,7 +12,7 @@ import type { Check } from '../types.ts'
  * By how many kelvin the plate is warmer than the hot side of driven modules; undefined where it is colder, and where it
  * is held that warm on purpose (model section 9).
  */
-function plateOverHot({ plateC, driveA, notes }: EnvelopePoint['settled']): number | undefined {
+export function plateOverHot({ plateC, driveA, notes }: EnvelopePoint['settled']): number | undefined {
   if (plateC === null || notes.hotC === null || driveA === null || !(driveA > 0)) return undefined
   const { plate } = notes
   if (plate !== null && plate.targetC !== null && !plate.isTargetMissed) return undefined

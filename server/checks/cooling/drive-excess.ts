@@ -16,7 +16,7 @@ import type { Check, Fix } from '../types.ts'
  * By how many amperes the plate is driven past the current that makes it coldest, of pulses their height past the coldest
  * height; undefined where it is not.
  */
-function excess({ notes }: EnvelopePoint['settled']): number | undefined {
+export function excessA({ notes }: EnvelopePoint['settled']): number | undefined {
   if (notes.plate === null || notes.coldestA === null) return undefined
   const { flowingA } = notes.plate
   return flowingA > notes.coldestA * (1 + 1e-6) + 1e-9 ? flowingA - notes.coldestA : undefined
@@ -25,7 +25,7 @@ function excess({ notes }: EnvelopePoint['settled']): number | undefined {
 function isPastNowhere(other: Bench, bad: readonly EnvelopePoint[]): boolean {
   return bad.every(point => {
     const settled = settleState(other, point.load, point.corner)
-    return settled !== null && settled.driveA !== null && excess(settled) === undefined
+    return settled !== null && settled.driveA !== null && excessA(settled) === undefined
   })
 }
 
@@ -91,13 +91,13 @@ export const driveExcess: Check = {
     const { bench } = evaluation.input
     if (bench === undefined) return
     const points = envelopeOf(evaluation).filter(point => isOn(point.load))
-    const found = worstPoint(points, ({ settled }) => excess(settled))
+    const found = worstPoint(points, ({ settled }) => excessA(settled))
     if (found === undefined) return
     const { point, bad } = found
     const { plateC, notes } = point.settled
     const flowingA = notes.plate?.flowingA ?? 0
     const pulses = shareOf(bench.profile.drive) === 1 ? '' : ' in pulses'
-    const decided = deciderWords(bench, point, settled => excess(settled) === undefined, 'not be past the coldest')
+    const decided = deciderWords(bench, point, settled => excessA(settled) === undefined, 'not be past the coldest')
     const { words, fixes } = wayOut(evaluation, bench, bad)
     yield {
       at: keyPlace(evaluation, 'drive', 'cooler'),

@@ -17,7 +17,11 @@ interface Short {
 }
 
 /** A supply that keeps its voltage, and is stopped by a limit on the way. */
-function boundSupply(bench: Bench, plate: ThermoelectricCooler, { settled }: EnvelopePoint): Short | undefined {
+function boundSupply(
+  bench: Bench,
+  plate: ThermoelectricCooler,
+  { settled }: Pick<EnvelopePoint, 'settled'>,
+): Short | undefined {
   const { notes, plateC } = settled
   const by = notes.plate?.boundBy
   if (notes.plate === null || plateC === null || (by !== 'drive-current' && by !== 'supply-limit')) return undefined
@@ -33,7 +37,11 @@ function boundSupply(bench: Bench, plate: ThermoelectricCooler, { settled }: Env
 }
 
 /** A current that the supply of the plate cannot give, whatever asks for it. */
-function beyondSupply(bench: Bench, plate: ThermoelectricCooler, { settled }: EnvelopePoint): Short | undefined {
+function beyondSupply(
+  bench: Bench,
+  plate: ThermoelectricCooler,
+  { settled }: Pick<EnvelopePoint, 'settled'>,
+): Short | undefined {
   const drawnA = settled.notes.plate?.supplyA
   const { supplyLimitA } = plate
   if (drawnA === undefined || supplyLimitA === undefined || !(drawnA > supplyLimitA * (1 + 1e-6))) return undefined
@@ -64,10 +72,19 @@ function beyondCurrent(bench: Bench, plate: ThermoelectricCooler, point: Envelop
   }
 }
 
+/** What of the supply itself is too weak at a point; what more current would reach is another matter. */
+export function weakSupplyAt(
+  bench: Bench,
+  plate: ThermoelectricCooler,
+  point: Pick<EnvelopePoint, 'settled'>,
+): Short | undefined {
+  return hasSupply(bench.profile.drive) ? boundSupply(bench, plate, point) : beyondSupply(bench, plate, point)
+}
+
 /** What of the supply falls short at a point. */
 function shortAt(bench: Bench, plate: ThermoelectricCooler, point: EnvelopePoint): Short | undefined {
-  if (hasSupply(bench.profile.drive)) return boundSupply(bench, plate, point)
-  return beyondSupply(bench, plate, point) ?? beyondCurrent(bench, plate, point)
+  const weak = weakSupplyAt(bench, plate, point)
+  return weak ?? (hasSupply(bench.profile.drive) ? undefined : beyondCurrent(bench, plate, point))
 }
 
 export const driveShort: Check = {

@@ -1,3 +1,4 @@
+import type { Board } from '../../model/types.ts'
 import { type EnvelopePoint, envelopeOf, worstPoint } from '../../semantic/envelope.ts'
 import { powerText, statedText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
@@ -7,6 +8,11 @@ import type { Check } from '../types.ts'
 
 /** What the board's converters pass on of what they take; model section 9. */
 const converterEfficiency = 0.9
+
+/** What part and plate together take from the supply, with the converters' losses and what else hangs on it, in W. */
+export function demandW({ otherPowerW }: Board, { powerW, driveW }: EnvelopePoint['settled']): number {
+  return powerW === null ? 0 : Math.max(0, powerW + (driveW ?? 0)) / converterEfficiency + otherPowerW
+}
 
 export const supplyShort: Check = {
   code: 'supply-short',
@@ -24,9 +30,7 @@ export const supplyShort: Check = {
     const supplyW = bench?.board.supplyW
     if (bench === undefined || supplyW === undefined) return
     const { otherPowerW } = bench.board
-    const demand = ({ powerW, driveW }: EnvelopePoint['settled']): number => {
-      return powerW === null ? 0 : Math.max(0, powerW + (driveW ?? 0)) / converterEfficiency + otherPowerW
-    }
+    const demand = (settled: EnvelopePoint['settled']): number => demandW(bench.board, settled)
     const found = worstPoint(envelopeOf(evaluation), ({ settled }) => {
       const excess = demand(settled) - supplyW
       return excess > 1e-6 * supplyW ? excess : undefined

@@ -38,7 +38,7 @@ function shortfallK(bench: Bench, settled: EnvelopePoint['settled']): number | u
 }
 
 /** Whether a surface has the finding, and is below 0 °C (`frost`) or not (`wet`). */
-function wetness(bench: Bench, settled: EnvelopePoint['settled']): 'wet' | 'frost' | undefined {
+export function wetness(bench: Bench, settled: EnvelopePoint['settled']): 'wet' | 'frost' | undefined {
   if (shortfallK(bench, settled) === undefined) return undefined
   return (coldestSurfaceC(bench, settled) ?? 0) < -toleranceK ? 'frost' : 'wet'
 }

@@ -1,0 +1,146 @@
+/** Proposes the steps and bands of a profile: the highest steps, and the fewest rows of bands, that hold everywhere. */
+import type { PartEvidence } from '../../bench/evidence/evidence.ts'
+import type { Bench } from '../../model/index.ts'
+import { type Failure, type NoPlan, type Plan, planSteps } from '../../planning/index.ts'
+import { doubtedOf, doubtedText } from '../../semantic/doubted.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { type Expectation, expectationsOf } from '../../semantic/expectations.ts'
+import { createRunsOverTime } from '../../semantic/over-time.ts'
+import { predictAll } from '../../semantic/predict.ts'
+import { unreadText, unreadWith } from '../../semantic/unread.ts'
+import { listed } from '../../wording/counts.ts'
+import { brokenText, missingText } from '../../wording/missing.ts'
+import type { ProposeOptions } from './asked.ts'
+import { chancesOf } from './chance.ts'
+import { createJudges, ratiosOf } from './judge.ts'
+
+/** An expectation that no plan meets. */
+export interface Unmet {
+  readonly expectation: Expectation
+  /** What comes of it with the plan, or why it cannot be judged. */
+  readonly why: string
+}
+
+export interface Proposal {
+  readonly profile: string
+  readonly plan: Plan | NoPlan
+  readonly unmet: readonly Unmet[]
+  /** The profile as it would be; undefined where there is no plan. */
+  readonly proposed: Evaluation | undefined
+}
+
+/** Why nothing can be proposed for a profile, in words that follow "because"; undefined where something may be. */
+export function noProposalText(
+  { profile, input }: Evaluation,
+  options: ProposeOptions,
+  evidence: PartEvidence | undefined,
+): string | undefined {
+  const broken = brokenText(profile.broken)
+  if (broken !== undefined) return broken
+  const lacks = input.missing.filter(({ kind, word }) => !(kind === 'profile' && word === 'steps') && kind !== 'load')
+  if (lacks.length > 0) return listed([...new Set(lacks.map(missingText))])
+  const bench = input.benchForSteps
+  if (bench === undefined) return 'the bench is incomplete'
+  if (bench.part.groups !== undefined)
+    return `part \`${profile.part?.name}\` has groups of cores, and only parts whose cores are all alike are planned`
+  const [unread] = unreadWith(profile)
+  if (unread !== undefined) return `\`${unreadText(unread)}\` does not read`
+  const [doubted] = doubtedOf(profile)
+  if (doubted !== undefined) return `\`${doubtedText(doubted)}\` is far from what is usual`
+  if (ratiosOf(bench).length === 0) return 'the part has no ratio on the grid of its `ratio-step`'
+  const names = new Set(profile.loads.map(({ name }) => name))
+  const unknown = [...options.weights.keys(), ...options.yields].find(name => !names.has(name))
+  if (unknown !== undefined) return `there is no load ${unknown} in its file or those that it uses`
+  if (options.stable !== undefined && evidence === undefined)
+    return `nothing was tried of part \`${profile.part?.name}\`, so there is nothing that --stable could go by`
+  return undefined
+}
+
+/** The profile as it would be with other steps and bands. */
+function withLadder(evaluation: Evaluation, bench: Bench, ladder: Partial<Bench['profile']>): Evaluation {
+  const own = { ...bench, profile: { ...bench.profile, ...ladder } }
+  const input = { ...evaluation.input, bench: own, benchForSteps: own }
+  return { profile: evaluation.profile, input, predictions: predictAll(input), overTime: createRunsOverTime() }
+}
+
+/**
+ * The expectations under a plan that do not hold. Those over time were followed in the search itself, without a `return`:
+ * with one they are followed again.
+ */
+function notHolding(
+  evaluation: Evaluation,
+  evidence: PartEvidence | undefined,
+  isFollowed: boolean,
+): readonly Expectation[] {
+  const first = expectationsOf(evaluation, evidence)
+  if (first.some(({ pending }) => pending) && !isFollowed) evaluation.overTime.makeAll()
+  return expectationsOf(evaluation, evidence).filter(({ holds, pending }) => holds !== true && pending !== true)
+}
+
+function ladderOfPlan({ rows, returnK }: Plan): Pick<Bench['profile'], 'steps' | 'bands' | 'returnK'> {
+  return {
+    steps: rows.map(({ from, to, ratio }) => ({ fromCores: from, toCores: to, ratio })),
+    bands: rows.flatMap(({ from, to, bands }) => bands.map(link => ({ fromCores: from, toCores: to, ...link }))),
+    returnK,
+  }
+}
+
+const isWorkExpectation = (evaluation: Evaluation, { load }: Expectation): boolean =>
+  evaluation.input.loads.some(one => one.name === load && one.load.kind === 'work')
+
+/**
+ * The proposal for a profile that `noProposalText` has nothing against, a few milliseconds at a time.
+ * @param evidence what trials of the part show
+ * @param allowed codes of findings that the profile accepts
+ */
+export function* proposeInSlices(
+  evaluation: Evaluation,
+  options: ProposeOptions,
+  evidence: PartEvidence | undefined,
+  allowed: ReadonlySet<string>,
+): Generator<undefined, Proposal> {
+  const bench = evaluation.input.benchForSteps
+  if (bench === undefined) throw new Error('the profile has no bench')
+  const { cores } = bench.part
+  const lowest = ratiosOf(bench)[0] ?? bench.part.ratioLow
+  const plain = withLadder(evaluation, bench, { steps: [{ fromCores: 1, toCores: cores, ratio: lowest }], bands: [] })
+  yield
+  const chance = options.probability === undefined ? undefined : chancesOf(evaluation, bench, options.probability)
+  const judges = createJudges({ evaluation, bench, options, evidence, allowed, chance })
+  const all = expectationsOf(plain, evidence).filter(one => isWorkExpectation(plain, one))
+  const plannedFor = function* (expectations: readonly Expectation[]): Generator<undefined, Plan | NoPlan> {
+    return yield* planSteps(judges(expectations), { rows: options.rows, bands: options.bands })
+  }
+  let plan = yield* plannedFor(all)
+  const left: { readonly expectation: Expectation; readonly failure: Failure }[] = []
+  if (plan.kind === 'none' && all.length > 0) {
+    plan = yield* plannedFor([])
+    const kept: Expectation[] = []
+    for (const expectation of plan.kind === 'none' ? [] : all) {
+      const found = yield* plannedFor([...kept, expectation])
+      if (found.kind === 'plan') {
+        kept.push(expectation)
+        plan = found
+      } else left.push({ expectation, failure: found.failure })
+    }
+  }
+  const proposed = plan.kind === 'none' ? undefined : withLadder(evaluation, bench, ladderOfPlan(plan))
+  const { name } = evaluation.profile.definition
+  if (proposed === undefined) return { profile: name, plan, unmet: [], proposed }
+  yield
+  const isFollowed = left.length === 0 && plan.kind === 'plan' && plan.returnK === 0
+  const unmet = notHolding(proposed, evidence, isFollowed).map(expectation => {
+    const failure = left.find(one => one.expectation.text === expectation.text)?.failure
+    const why =
+      failure === undefined
+        ? (expectation.undecided ?? 'it does not hold, whatever the steps and bands')
+        : failureWords(failure)
+    return { expectation, why }
+  })
+  return { profile: name, plan, unmet, proposed }
+}
+
+function failureWords({ load, cores, airC, words }: Failure): string {
+  const where = load === null ? '' : ` (${load}, ${cores} cores${airC === null ? '' : `, ${airC} °C air`})`
+  return `with it, one step ${words}${where}`
+}

@@ -1,0 +1,108 @@
+/** Whether the voltages of a step and its bands are allowed, and enough. */
+
+import type { PartEvidence } from '../../bench/evidence/evidence.ts'
+import { sharpnessesAbove } from '../../bench/evidence/hazard.ts'
+import {
+  type Bench,
+  interpolateRows,
+  isAboveRows,
+  ratioAfter,
+  type SettledState,
+  setVoltageRows,
+  setVoltageV,
+} from '../../model/index.ts'
+import type { Failure, Link } from '../../planning/index.ts'
+import type { Proof } from '../../semantic/proof.ts'
+import { proofText } from '../../wording/evidence.ts'
+import { ratioText, temperatureText, voltageText } from '../../wording/figures.ts'
+
+/** A failure that is not yet anybody's. */
+export type Fault = Pick<Failure, 'by' | 'figure' | 'value' | 'allowed' | 'unit' | 'words'>
+
+const tolerance = 1e-6
+
+/** The voltages that a step and its bands ask for, by every load, against what the part takes and what was measured. */
+export function rangeFault(
+  bench: Bench,
+  range: { readonly lowV: number; readonly highV: number } | undefined,
+  hasVector: boolean,
+  ratio: number,
+  bands: readonly Link[],
+): Fault | undefined {
+  const { part, profile, board } = bench
+  const rows = setVoltageRows(part, profile.voltage)
+  const drops = [0, ...bands.map(({ drop }) => drop)]
+  const vectors = hasVector && profile.vectorDrop > 0 ? [0, profile.vectorDrop] : [0]
+  for (const drop of drops) {
+    for (const vector of vectors) {
+      const isVectorLow = ratio - vector < part.ratioLow - 1e-9
+      if (drop > 0 && !isVectorLow && ratio - drop - vector < part.ratioLow - 1e-9)
+        return {
+          by: 'ratio',
+          figure: 'ratio',
+          value: ratio - drop - vector,
+          allowed: part.ratioLow,
+          unit: 'x',
+          words: `would have a band below the part's lowest ratio`,
+        }
+      const used = ratioAfter(part, ratio, vector, drop)
+      const setV = setVoltageV(rows, board, used)
+      if (range === undefined || Math.max(setV - range.highV, range.lowV - setV) <= tolerance * range.highV) continue
+      const allowed = setV > range.highV ? range.highV : range.lowV
+      const at = Math.abs(used - ratio) < 1e-9 ? '' : ` at ${ratioText(used)}`
+      const words = `would need ${voltageText(setV)}${at}, allowed ${voltageText(allowed)}`
+      return { by: 'voltage', figure: 'set_v', value: setV, allowed, unit: 'V', words }
+    }
+  }
+  const last = part.needs.at(-1)
+  if (last === undefined || !isAboveRows(part.needs, ratio)) return undefined
+  const words = `is beyond ${ratioText(last.ratio)}, the last row of \`needs\`: what it takes was not measured`
+  return { by: 'needs', figure: 'ratio', value: ratio, allowed: last.ratio, unit: 'x', words }
+}
+
+/** What trials ask for at a ratio, in V at the temperature of `needs`. */
+export type AskedV = (ratio: number) => number
+
+/** The voltage that trials ask for so that a load holds for a time with a probability. */
+export function askedByTrials({ ledger }: PartEvidence, proof: Proof): AskedV {
+  // The posterior is of the part's own proof; another lies so many σ above or below it.
+  const more = sharpnessesAbove(proof) - ledger.posterior.proofSharpnesses
+  const { meanV: sharpnessV } = ledger.posterior.sharpness
+  return ratio => ledger.at(ratio).proofV + more * sharpnessV
+}
+
+/** What speaks against the voltages that a settled case runs at, worked out when it is asked for. */
+export function needFault(
+  bench: Bench,
+  { notes: { voltages }, dieC }: SettledState,
+  evidence: PartEvidence | undefined,
+  asked: { readonly proof: Proof; readonly volts: AskedV } | undefined,
+): (() => Fault) | undefined {
+  const { part } = bench
+  for (const { ratio, voltageV, needV } of voltages) {
+    const at = (): string => `at ${ratioText(ratio)} and ${temperatureText(dieC)}`
+    const fault = (by: Fault['by'], allowed: number, words: () => string) => (): Fault => {
+      return { by, figure: 'voltage_v', value: voltageV, allowed, unit: 'V', words: words() }
+    }
+    if (needV - voltageV > tolerance * needV) {
+      const words = (): string =>
+        `would leave the die ${voltageText(voltageV)} ${at()}, where it needs ${voltageText(needV)}`
+      return fault('needs', needV, words)
+    }
+    const more = needV - interpolateRows(part.needs, ratio)
+    const comparableV = voltageV - more
+    const found = evidence?.against(ratio, comparableV)
+    if (found !== undefined) {
+      const words = (): string =>
+        `is contradicted: run \`${found.run}\` stopped at ${ratioText(found.ratio)} with ${voltageText(found.voltageV)} at the die`
+      return fault('stable', (evidence?.ledger.at(ratio).proofV ?? 0) + more, words)
+    }
+    const askedV = asked?.volts(ratio)
+    if (asked !== undefined && askedV !== undefined && askedV - comparableV > tolerance * askedV) {
+      const words = (): string =>
+        `would take ${voltageText(askedV + more)} ${at()} to hold ${proofText(asked.proof)}, and the die gets ${voltageText(voltageV)}`
+      return fault('stable', askedV + more, words)
+    }
+  }
+  return undefined
+}

@@ -1,0 +1,53 @@
+/** A proposal in words. */
+import type { Failure, NoPlan, Plan, PlannedRow } from '../../planning/index.ts'
+import { coresText } from '../../wording/counts.ts'
+import { plain, ratioText, statedText } from '../../wording/figures.ts'
+import type { Unmet } from './propose.ts'
+import { bandRowsOf } from './rows.ts'
+
+/** `(render, 12 cores, 26 °C air)`, with a space before it; nothing where no load decides. */
+function caseText({ load, cores, airC }: Failure): string {
+  if (load === null) return ''
+  return ` (${load}, ${coresText(cores)}${airC === null ? '' : `, ${plain(airC)} °C air`})`
+}
+
+/** What one ratio-step more would come to: `51x would need 1.262 V, allowed 1.250 V (render, 12 cores, 26 °C air)`. */
+function failureText(ratio: number, failure: Failure): string {
+  return `${ratioText(ratio)} ${failure.words}${caseText(failure)}`
+}
+
+/** `50x at 9 to 12 cores: 51x would need 1.262 V, allowed 1.250 V (render, 12 cores, 26 °C air)` */
+export function rowText({ from, to, ratio, next }: PlannedRow, ratioStep: number): string {
+  return `${ratioText(ratio)} at ${coresText(from, to)}: ${failureText(ratio + ratioStep, next)}`
+}
+
+/** The rows of bands, one a line; none where there is none. */
+export function bandTexts(plan: Plan): readonly string[] {
+  return bandRowsOf(plan).map(
+    ({ from, to, aboveC, drop }) =>
+      `${coresText(from, to)} above ${statedText(aboveC, '°C')}: -${statedText(drop, 'x')}`,
+  )
+}
+
+/** What the `return` of the bands does. */
+export function returnText({ returnK, isFast, rows }: Plan): string | undefined {
+  if (rows.every(({ bands }) => bands.length === 0)) return undefined
+  if (isFast)
+    return `Return ${statedText(returnK, 'K')}, the widest that every case comes back from: a clock still goes back and forth more often than every 5 s.`
+  return returnK === 0
+    ? 'No return: no clock goes back and forth more often than every 5 s without it.'
+    : `Return ${statedText(returnK, 'K')}: the smallest with which no clock goes back and forth more often than every 5 s.`
+}
+
+/** Why nothing is proposed. */
+export function noPlanText({ ratio, cores, failure }: NoPlan): string {
+  return `Nothing can be proposed: with ${coresText(cores)} busy not even ${failureText(ratio, failure)}.`
+}
+
+export function unmetText({ expectation, why }: Unmet): string {
+  return `Not met by any steps and bands, and left out: \`expect ${expectation.text}\`; ${why}.`
+}
+
+/** Beside every proposal. */
+export const proposeCaution =
+  "These are predictions: prove each step with a run before you rely on it, and stay within the maker's limits."

@@ -1,0 +1,86 @@
+/** How often a clock goes back and forth at a band, followed from where the load settles (model section 10). */
+
+import { createDrive } from '../cooler/index.ts'
+import { coreRiseKPerW } from '../power.ts'
+import { prepareBench, prepareCorner, prepareLoad, ratioSource, type WorkLoad } from '../prepare.ts'
+import type { Bench, Corner, SettledFigures } from '../types.ts'
+import { createController, freshState } from './control.ts'
+import { COOLANT, createNetwork, DIE, ENERGY, PLATE, SENSED, STATE_SIZE } from './network.ts'
+import { createStepper, nextStep } from './rodas.ts'
+
+const TICK_S = 0.01
+const tolerances = { relative: 1e-7, absolute: 1e-7 }
+/** The first times after the start, which is a mean and no moment of a real run, are not counted. */
+const SKIPPED = 1
+const COUNTED = 3
+
+/**
+ * The mean time in s from one drop of the clock to the next, of a load that alternates at a band; undefined where it takes
+ * longer than `mostS`.
+ * @param settled what the load settles at, with power and temperatures
+ */
+export function bandPeriodS(
+  bench: Bench,
+  load: WorkLoad,
+  corner: Corner,
+  settled: SettledFigures,
+  mostS: number,
+): number | undefined {
+  const { dieC, plateC, dynamicW, powerW } = settled
+  if (dieC === null || plateC === null || dynamicW === null || powerW === null) return undefined
+  const prepared = prepareBench(bench)
+  const cornered = prepareCorner(prepared, corner)
+  const loaded = prepareLoad(prepared, load)
+  const network = createNetwork(bench, load, corner)
+  const probe = createNetwork(bench, load, corner)
+  const setVOf = (ratio: number): number => ratioSource(prepared, loaded, [ratio]).setV
+  const powerAtRatio = (ratio: number, dieAndLidC: number): number => {
+    probe.holdRatio(ratio, setVOf(ratio))
+    return probe.powerAt(dieAndLidC).powerW
+  }
+  const controller = createController(prepared, loaded, cornered, powerAtRatio, freshState(bench.profile.bands))
+  const stepper = createStepper(network, tolerances)
+  const drive = createDrive(bench.cooler, bench.profile, corner, cornered.curve)
+  const overS = bench.profile.limits.sustainedOverS ?? 30
+  const forget = -Math.expm1(-TICK_S / overS)
+  const y = new Float64Array(STATE_SIZE)
+  y[DIE] = dieC - coreRiseKPerW(bench.part, load) * dynamicW
+  y[PLATE] = plateC
+  y[COOLANT] = settled.coolantC ?? plateC
+  y[SENSED] = dieC
+  let meanW = powerW
+  let decision = controller.look(dieC, meanW, y[DIE])
+  const hold = (): void => {
+    const heatW = ((y[DIE] as number) - (y[PLATE] as number)) / bench.part.packageResistanceKPerW
+    network.holdRatio(decision.ratio, setVOf(decision.ratio))
+    network.holdCurrent(drive.currentA(heatW, y[PLATE] as number, network.coolantC(y)))
+    stepper.restart()
+  }
+  hold()
+  const drops: number[] = []
+  let h = TICK_S
+  for (let tick = 1; ; tick++) {
+    const nowS = tick * TICK_S
+    if (nowS - (drops.at(-1) ?? 0) > mostS) return undefined
+    y[ENERGY] = 0
+    for (let left = TICK_S; left > 0; ) {
+      const step = Math.min(h, left)
+      const error = stepper.tryStep(y, step)
+      h = nextStep(step, error)
+      if (!(h > 1e-9)) return undefined
+      if (!(error <= 1)) continue
+      y.set(stepper.end)
+      left = step === left ? 0 : left - step
+    }
+    h = Math.max(h, TICK_S / 4)
+    meanW += ((y[ENERGY] as number) / TICK_S - meanW) * forget
+    const next = controller.look(y[SENSED] as number, meanW, y[DIE] as number)
+    if (next.ratio < decision.ratio) drops.push(nowS)
+    const isChanged = next.ratio !== decision.ratio
+    decision = next
+    if (isChanged || drive.isMoving) hold()
+    const [first, last] = [drops[SKIPPED], drops.at(-1)]
+    if (drops.length > SKIPPED + COUNTED && first !== undefined && last !== undefined)
+      return (last - first) / (drops.length - 1 - SKIPPED)
+  }
+}

@@ -1,0 +1,221 @@
+import { readFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { plannedText } from '../harness/planned-benches.ts'
+import { temporaryFolder } from '../harness/process.ts'
+import { benchText, detent } from './helpers.ts'
+
+/** `detent propose`: what it prints, writes and refuses. */
+
+interface ProposeJson {
+  readonly version: number
+  readonly profile: string
+  readonly rows: readonly {
+    readonly group: null
+    readonly from: number
+    readonly to: number
+    readonly ratio: number
+    readonly decided_by: string
+    readonly next_fails: Readonly<Record<string, unknown>>
+  }[]
+  readonly bands: readonly {
+    readonly from: number
+    readonly to: number
+    readonly above_c: number
+    readonly drop: number
+  }[]
+  readonly return_k: number | null
+  readonly unmet: readonly { readonly text: string; readonly file: string; readonly line: number }[]
+  readonly before: readonly Readonly<Record<string, unknown>>[]
+  readonly predicted: readonly Readonly<Record<string, unknown>>[]
+}
+
+const warm = benchText('  voltage { core needs + 30 mV }\n  limits { sustained-power 52 W; die 70 °C }\n')
+
+function folderWith(text: string): string {
+  return temporaryFolder({ 'a.detent': text }).path
+}
+
+async function json(text: string, ...args: readonly string[]): Promise<{ value: ProposeJson; code: number }> {
+  const call = await detent(folderWith(text), ['propose', 'daily', '--output', 'json', ...args])
+  expect(call.err).toBe('')
+  return { value: JSON.parse(call.out) as ProposeJson, code: call.code }
+}
+
+describe('detent propose', () => {
+  it('says what decides each row, in words and in figures', async () => {
+    const call = await detent(folderWith(warm), ['propose', 'daily'])
+    const { value, code } = await json(warm)
+    expect([call.code, code]).toEqual([0, 0])
+    expect(value.rows[0]?.from).toBe(1)
+    expect(value.rows.at(-1)?.to).toBe(4)
+    for (const row of value.rows) {
+      expect(Object.keys(row)).toEqual(['group', 'from', 'to', 'ratio', 'decided_by', 'next_fails'])
+      expect(Object.keys(row.next_fails)).toEqual([
+        'load',
+        'cores',
+        'air_c',
+        'humidity_pct',
+        'figure',
+        'value',
+        'allowed',
+        'unit',
+      ])
+      const counts = row.from === row.to ? `${row.from} core` : `${row.from} to ${row.to} cores`
+      expect(call.out.replace(/\s+/g, ' ')).toContain(`${row.ratio}x at ${counts}`)
+    }
+    expect(value.rows.map(row => row.decided_by)).toContain('sustained-power')
+  })
+
+  it('gives the predictions before and after as predict does', async () => {
+    const folder = folderWith(warm)
+    const call = await detent(folder, ['propose', 'daily', '--output', 'json'])
+    const { before } = JSON.parse(call.out) as ProposeJson
+    const predicted = await detent(folder, ['predict', 'daily', '--output', 'json'])
+    expect(before).toEqual(JSON.parse(predicted.out).predictions)
+    await detent(folder, ['propose', 'daily', '--write'])
+    const after = await detent(folder, ['predict', 'daily', '--output', 'json'])
+    expect((JSON.parse(call.out) as ProposeJson).predicted).toEqual(JSON.parse(after.out).predictions)
+  })
+
+  it('writes into the profile itself, leaves its base, and has nothing to change then', async () => {
+    const text = `${warm}\nprofile night based-on daily {\n  limits { sustained-power 40 W }   # quiet\n}\n`
+    const folder = folderWith(text)
+    const call = await detent(folder, ['propose', 'night', '--write'])
+    expect(call).toMatchObject({ code: 0, err: 'a.detent: steps and bands of night written\n' })
+    const written = readFileSync(join(folder, 'a.detent'), 'utf8')
+    expect(written.startsWith(warm)).toBe(true)
+    expect(written.slice(warm.length)).toContain('steps {')
+    expect(written).toContain('# quiet')
+    const again = await detent(folder, ['propose', 'night', '--write'])
+    expect(again).toMatchObject({ code: 0, err: 'Nothing to change.\n' })
+    expect(readFileSync(join(folder, 'a.detent'), 'utf8')).toBe(written)
+  })
+
+  it('keeps comments: of rows that stay at their rows, of rows that go above the table', async () => {
+    const { value } = await json(warm)
+    const [first] = value.rows
+    const row = first?.from === first?.to ? `${first?.from} core` : `${first?.from} to ${first?.to} cores`
+    const text = warm.replace(
+      /steps \{[^}]*\}/,
+      `steps {   # by busy cores\n    # the quick ones\n    ${row}   ${first?.ratio}x   # proven in May\n    2 to 4 cores   20x   # a guess\n  }`,
+    )
+    const folder = folderWith(text)
+    await detent(folder, ['propose', 'daily', '--write'])
+    const written = readFileSync(join(folder, 'a.detent'), 'utf8')
+    expect(written).toMatch(/ {2}# a guess\n {2}steps \{ +# by busy cores\n/)
+    expect(written).toMatch(new RegExp(`# the quick ones\\n +${row} +${first?.ratio}x +# proven in May\\n`))
+    expect(written.match(/#/g)?.length).toBe(text.match(/#/g)?.length)
+  })
+
+  it('writes nothing into what does not read', async () => {
+    const text = warm.replace('  voltage {', '  nonsense 3\n  voltage {')
+    const folder = folderWith(text)
+    const call = await detent(folder, ['propose', 'daily', '--write'])
+    expect(call.code).toBe(2)
+    expect(call.out).toBe('')
+    expect(call.err).toMatch(/^detent: Noth.*\n$/)
+    expect(readFileSync(join(folder, 'a.detent'), 'utf8')).toBe(text)
+  })
+
+  it('takes at most so many rows', async () => {
+    const { value } = await json(warm, '--rows', '1')
+    expect(value.rows.map(({ from, to }) => [from, to])).toEqual([[1, 4]])
+    const all = await json(warm)
+    expect(value.rows[0]?.ratio).toBe(all.value.rows.at(-1)?.ratio)
+  })
+
+  it('keeps the die where it is asked to', async () => {
+    const free = await json(warm)
+    const hottest = Math.max(...free.value.predicted.map(one => one.die_c as number))
+    const limit = Math.floor(hottest) - 3
+    const { value } = await json(warm, '--die', `${limit} °C`)
+    const after = value.predicted.map(one => one.die_c as number)
+    expect(Math.max(...after)).toBeLessThanOrEqual(limit + 1e-6)
+    expect(Math.max(...after)).toBeGreaterThan(limit - 15)
+  })
+
+  it('leaves the margin that is asked for', async () => {
+    const free = await json(warm)
+    const least = Math.min(...free.value.predicted.map(one => one.margin_w as number))
+    const { value } = await json(warm, '--margin', `${Math.ceil(least) + 5} W`)
+    const after = value.predicted.filter(one => one.cores !== 0).map(one => one.margin_w as number)
+    expect(Math.min(...after)).toBeGreaterThanOrEqual(Math.ceil(least) + 5 - 1e-3)
+    const lower = (rows: ProposeJson['rows']): number =>
+      rows.reduce((sum, row) => sum + row.ratio * (row.to - row.from + 1), 0)
+    expect(lower(value.rows)).toBeLessThanOrEqual(lower(free.value.rows))
+  })
+
+  it('names an expectation that no plan meets, and leaves it out', async () => {
+    const text = warm.replace('  voltage {', '  expect work holds >= 5.9 GHz\n  voltage {')
+    const name = /load ([a-z-]+)/.exec(warm)?.[1] ?? ''
+    const { value, code } = await json(text.replace('expect work', `expect ${name}`))
+    expect(code).toBe(1)
+    expect(value.unmet.map(one => one.text)).toEqual([`${name} holds >= 5.9 GHz`])
+    expect(value.rows).toEqual((await json(warm)).value.rows)
+  })
+
+  it('says what decides where nothing is carried', async () => {
+    const text = warm.replace('die 70 °C', 'die 22 °C')
+    const call = await detent(folderWith(text), ['propose', 'daily'])
+    expect(call.code).toBe(1)
+    expect(call.out).toContain('Nothing can be proposed')
+    expect(call.out).toMatch(/would bring the die to\s/)
+    const { value } = await json(text)
+    expect([value.rows, value.bands, value.predicted, value.return_k]).toEqual([[], [], [], null])
+  })
+
+  it('needs no steps in the profile', async () => {
+    const text = warm.replace(/ {2}steps \{[^}]*\}\n/, '')
+    const { value, code } = await json(text)
+    expect(code).toBe(0)
+    expect(value.rows).toEqual((await json(warm)).value.rows)
+    expect(value.before).toEqual([])
+  })
+
+  it('overlays the bench', async () => {
+    const { value } = await json(warm, '--with', 'limits { sustained-power 42 W }')
+    const { value: own } = await json(warm.replace('sustained-power 52 W', 'sustained-power 42 W'))
+    expect(value.rows.map(({ ratio }) => ratio)).toEqual(own.rows.map(({ ratio }) => ratio))
+    expect(value.rows).not.toEqual((await json(warm)).value.rows)
+  })
+
+  it('gives the same plan for the same input', async () => {
+    const folder = folderWith(plannedText(4))
+    const [a, b] = [0, 1].map(() => detent(folder, ['propose', 'planned', '--output', 'json']))
+    expect(await a).toEqual(await b)
+  })
+
+  it.each([
+    [['--weight', 'render'], 'Write a load and its weight'],
+    [['--weight', 'nobody=2'], 'there is no load nobody'],
+    [['--yield', 'nobody'], 'there is no load nobody'],
+    [['--margin', '40 °C'], "such as '40 W'"],
+    [['--die', '85 K'], "such as '85 °C'"],
+    [['--stable', '95 %'], "such as '95 % for 1 h'"],
+    [['--stable', '95 % for 1 h'], 'nothing was tried of part'],
+    [['--probability', '95'], 'between 0 and 1'],
+    [['--rows', '0'], 'at least 1'],
+    [['--bands', '-1'], 'at least 0'],
+    [['--write', '--with', 'limits { die 60 °C }'], '--write and --with cannot be combined'],
+  ])('refuses %j in one line', async (args, why) => {
+    const folder = folderWith(warm)
+    const call = await detent(folder, ['propose', 'daily', ...args])
+    expect(call.code).toBe(2)
+    expect(call.out).toBe('')
+    expect(call.err).toContain(why)
+    expect(call.err.trimEnd().split('\n')).toHaveLength(1)
+    expect(readFileSync(join(folder, 'a.detent'), 'utf8')).toBe(warm)
+  })
+
+  it('refuses a profile that cannot be predicted, or is not there', async () => {
+    const broken = await detent(folderWith(warm.replace(/ {2}room .*\n/, '')), ['propose', 'daily'])
+    expect(broken).toMatchObject({ code: 2, out: '', err: expect.stringContaining('the profile has no `room`') })
+    const unknown = await detent(folderWith(warm), ['propose', 'nightly'])
+    expect(unknown).toMatchObject({
+      code: 2,
+      out: '',
+      err: expect.stringContaining('There is no profile nightly here'),
+    })
+  })
+})
