@@ -22,6 +22,7 @@ import { saveSheet, showSheet } from './sheet.ts'
 import { showSmallChanges } from './small-changes.ts'
 import { createStatus } from './status.ts'
 import { createTests } from './tests.ts'
+import { createWhatIf } from './what-if.ts'
 import { showWorkings } from './workings.ts'
 
 /** Opens the example as a new file, so that it can be changed freely. */
@@ -50,6 +51,7 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
   const pages = await readPages(Uri.joinPath(extensionUri, 'grammar', 'reference', 'checks.md'))
   const made = createServer(makeClient, pages, state => status.show(state))
   const papers = createPapers()
+  const whatIf = createWhatIf(made.client, papers)
   server = made
   subscriptions.push(
     status,
@@ -83,6 +85,10 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
     commands.registerCommand('detent.addNextTrial', (file?: unknown, profile?: unknown) =>
       addNextTrial(made.client, file, profile),
     ),
+    whatIf,
+    commands.registerCommand('detent.whatIf', (file?: unknown, profile?: unknown) => whatIf.open(file, profile)),
+    commands.registerCommand('detent.closeWhatIf', () => whatIf.close()),
+    commands.registerCommand('detent.showWhatIf', () => whatIf.showAll()),
     commands.registerCommand('detent.showSmallChanges', (file?: unknown, profile?: unknown) =>
       showSmallChanges(made.client, papers, file, profile),
     ),

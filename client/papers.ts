@@ -36,19 +36,26 @@ const scheme = 'detent-paper'
 export interface Papers extends TextDocumentContentProvider {
   /** Shows a paper under this title; one of the same title takes its place. */
   show(title: string, paper: Paper): Promise<void>
+  /** Gives one that is shown another text, and stays behind what a person looks at. */
+  update(title: string, paper: Paper): void
 }
 
 export function createPapers(): Papers {
   /** As many as the person has asked for titles; small texts. */
   const texts = new Map<string, string>()
   const changed = new EventEmitter<Uri>()
+  const update = (title: string, { markdown }: Paper): Uri => {
+    const uri = Uri.from({ scheme, path: `/${title}.md` })
+    texts.set(uri.path, markdown)
+    changed.fire(uri)
+    return uri
+  }
   return {
     onDidChange: changed.event,
     provideTextDocumentContent: uri => texts.get(uri.path) ?? '',
-    show: async (title, { markdown }) => {
-      const uri = Uri.from({ scheme, path: `/${title}.md` })
-      texts.set(uri.path, markdown)
-      changed.fire(uri)
+    update,
+    show: async (title, paper) => {
+      const uri = update(title, paper)
       await commands.executeCommand('markdown.showPreviewToSide', uri)
     },
   }

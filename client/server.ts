@@ -24,6 +24,7 @@ import {
 import { besideCommand } from './beside.ts'
 import { closingWhole } from './offered.ts'
 import { type Pages, pageLinks } from './pages.ts'
+import { whatIfScheme } from './what-if.ts'
 import { workingsCommand } from './workings.ts'
 
 /** What the status item shows. */
@@ -82,6 +83,8 @@ function createErrorHandler(
  */
 function isWorkedOn({ uri }: TextDocument): boolean {
   const { scheme } = uri
+  // Statements of a field are no file of the language.
+  if (scheme === whatIfScheme) return false
   if (scheme === 'file' || scheme === 'untitled') return true
   const folders = workspace.workspaceFolders ?? []
   return folders.some(folder => folder.uri.scheme === scheme) || workspace.fs.isWritableFileSystem(scheme) === true

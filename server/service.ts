@@ -119,7 +119,7 @@ export {
 export { runsToLookUp } from './features/run-lenses.ts'
 export { type Series, seriesOf } from './features/series.ts'
 export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './features/sheet/index.ts'
-export { changesSince, isWorse, sinceMarkdown, sinceWords } from './features/since/index.ts'
+export { changesSince, isWorse, sinceMarkdown, sinceWords, whatIfMarkdown } from './features/since/index.ts'
 export {
   type AskedView,
   chartStyle,
@@ -141,6 +141,16 @@ export {
   type ViewOptions,
   viewInSlices,
 } from './features/views/index.ts'
+export {
+  type FieldTrouble,
+  fieldCompletions,
+  fieldInFile,
+  inField,
+  overlayLines,
+  statementsOf,
+  type WhatIf,
+  whatIf,
+} from './features/what-if/index.ts'
 export {
   inFileOrder,
   worseFirst,

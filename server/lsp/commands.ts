@@ -14,6 +14,7 @@ export const serverCommands = {
   lookUpRevisions: 'detent.server.lookUpRevisions',
   smallChanges: 'detent.server.smallChanges',
   reach: 'detent.server.reach',
+  whatIf: 'detent.server.whatIf',
 } as const
 
 /** Our own client has commands of its own, and requests beneath them. */

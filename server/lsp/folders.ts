@@ -55,6 +55,16 @@ export function openPlaces(session: Opened): OpenPlaces {
   return { folders: [...session.folders, ...aloneIn(session)], files: [...session.open.keys()] }
 }
 
+/** A file as pages name it: by its way from the folder. */
+export function shownPath({ folders }: Pick<Opened, 'folders'>, uri: string): string {
+  const path = placeIn(folders, uri)?.path ?? uri.slice(uri.lastIndexOf('/') + 1)
+  try {
+    return decodeURIComponent(path)
+  } catch {
+    return path
+  }
+}
+
 function schemeOf(uri: string): string {
   return uri.slice(0, Math.max(0, uri.indexOf(':'))).toLowerCase()
 }

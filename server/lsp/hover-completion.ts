@@ -150,7 +150,12 @@ const completionKinds: Readonly<Record<Completion['kind'], CompletionItemKind>> 
   file: CompletionItemKind.File,
 }
 
-function completionItem(session: Session, { lines }: Located, one: Completion, index: number): CompletionItem {
+export function completionItem(
+  session: Session,
+  lines: Located['lines'],
+  one: Completion,
+  index: number,
+): CompletionItem {
   const { client, service } = session
   const snippet = client.takesSnippets ? one.snippet : undefined
   const documentation =
@@ -173,6 +178,10 @@ function completionItem(session: Session, { lines }: Located, one: Completion, i
 
 const triggers: Readonly<Record<string, CompletionTrigger>> = { ' ': 'space', '"': 'quote' }
 
+export function completionTrigger(character: unknown): CompletionTrigger {
+  return triggers[typeof character === 'string' ? character : ''] ?? 'invoked'
+}
+
 export const completion: Feature = {
   advertise: client => ({
     completionProvider: { triggerCharacters: Object.keys(triggers), resolveProvider: client.resolvesCompletion },
@@ -182,10 +191,10 @@ export const completion: Feature = {
       answering(session, 'Completion', null, async ({ textDocument, position, context }) => {
         const file = await loaded(session, textDocument)
         if (file === undefined) return null
-        const trigger = triggers[context?.triggerCharacter ?? ''] ?? 'invoked'
+        const trigger = completionTrigger(context?.triggerCharacter)
         const found = session.service.features.completions(file.uri, file.lines.offset(position), trigger)
         // Asked for again with every letter: what is whole by then must not keep a list open.
-        const items = found.map((one, index) => completionItem(session, file, one, index))
+        const items = found.map((one, index) => completionItem(session, file.lines, one, index))
         return { isIncomplete: items.length > 0, items }
       }),
     )

@@ -3,7 +3,7 @@
 import type { CancellationToken, ResponseError } from 'vscode-languageserver'
 import { type Making, makeReport, reportMarkdown, reportPage, reportProfiles, unbroken } from '../service.ts'
 import type { Feature } from './feature.ts'
-import { placeIn } from './folders.ts'
+import { shownPath } from './folders.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { type Count, tellingOthers, tokenIn, type Work } from './progress.ts'
 import { revisionsFor } from './revisions.ts'
@@ -25,16 +25,6 @@ interface Asked {
 
 /** How long runs over time are worked on before messages are let in. */
 const sliceMs = 8
-
-/** A file as the page names it: by its way from the folder. */
-function shownPath({ folders }: Session, uri: string): string {
-  const path = placeIn(folders, uri)?.path ?? uri.slice(uri.lastIndexOf('/') + 1)
-  try {
-    return decodeURIComponent(path)
-  } catch {
-    return path
-  }
-}
 
 /** Lets messages in between the pieces. */
 async function made(making: Making, token: CancellationToken) {

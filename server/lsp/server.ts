@@ -36,6 +36,7 @@ import { folding, outline } from './structure.ts'
 import { createTyping } from './typing.ts'
 import { views } from './views.ts'
 import { watching } from './watching.ts'
+import { whatIfs } from './what-if.ts'
 
 export interface ServerOptions {
   readonly version: string
@@ -170,6 +171,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     report,
     views,
     smallChanges,
+    whatIfs,
     commands,
   ]
   connection.onInitialize((params: InitializeParams): InitializeResult => {

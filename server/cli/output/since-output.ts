@@ -58,9 +58,9 @@ export function sinceJson({ profiles }: Since, since: string): string {
 export function sinceText(found: Since, since: string, io: Io): string {
   const [paint, width] = [paintFor(io, io.out), widthOf(io)]
   const profileText = (profile: ChangedProfile): string => {
-    const lines = [...sinceWords.expectationLines(profile), ...sinceWords.findingLines(profile)]
+    const lines = [...sinceWords.expectationLines(profile, sinceWords.sinceSides), ...sinceWords.findingLines(profile)]
     const tables = [
-      table(sinceWords.settingHead, sinceWords.settingRows(profile), width),
+      table(sinceWords.settingHead(sinceWords.sinceSides), sinceWords.settingRows(profile), width),
       table(sinceWords.predictedHead, profile.predicted.map(sinceWords.predictedRow), width),
       lines.map(line => wrapped(line, '  ', width)).join(''),
     ]

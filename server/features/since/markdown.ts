@@ -10,9 +10,12 @@ import {
   notesOf,
   predictedHead,
   predictedRow,
+  type Sides,
   settingHead,
   settingRows,
+  sinceSides,
   titleOf,
+  whatIfSides,
 } from './words.ts'
 
 function tableOf(head: readonly string[], rows: readonly (readonly string[])[]): string | undefined {
@@ -23,12 +26,12 @@ function tableOf(head: readonly string[], rows: readonly (readonly string[])[]):
   )
 }
 
-function profileMarkdown(profile: ChangedProfile): string {
-  const lines = [...expectationLines(profile), ...findingLines(profile)]
+function profileMarkdown(profile: ChangedProfile, sides: Sides): string {
+  const lines = [...expectationLines(profile, sides), ...findingLines(profile)]
   return paragraphs(
     `## ${escaped(profile.profile)}`,
     `${escaped(profile.file)}: ${prose(glanceOf(profile))}`,
-    tableOf(settingHead, settingRows(profile)),
+    tableOf(settingHead(sides), settingRows(profile)),
     tableOf(predictedHead, profile.predicted.map(predictedRow)),
     lines.length === 0 ? undefined : list(lines.map(prose)),
   )
@@ -43,6 +46,16 @@ export function sinceMarkdown(found: Since, since: string, asIf: readonly string
     `# ${escaped(`Since ${since}: ${titleOf(found)}`)}`,
     `**Caution:** ${caution}`,
     ...[...asIf, ...notesOf(found)].map(prose),
-    ...found.profiles.map(profileMarkdown),
+    ...found.profiles.map(one => profileMarkdown(one, sinceSides)),
+  )}\n`
+}
+
+/** What statements that are written nowhere would change, as a page beside the text. @param asIf lines that name them */
+export function whatIfMarkdown(found: Since, asIf: readonly string[]): string {
+  return `${paragraphs(
+    `# ${escaped(`What if: ${titleOf(found)}`)}`,
+    ...[...asIf, ...notesOf(found)].map(prose),
+    `**Caution:** ${caution}`,
+    ...found.profiles.map(one => profileMarkdown(one, whatIfSides)),
   )}\n`
 }

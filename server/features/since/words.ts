@@ -9,6 +9,13 @@ import type { ChangedFinding, ChangedPrediction, ChangedProfile, Pair, Since, Ve
 export const caution =
   'Both sides are predictions; the makers’ limits, local codes and licensed practice come before any of these figures.'
 
+/** How the two sides are spoken of. */
+export interface Sides {
+  readonly heads: readonly [before: string, now: string]
+  /** An expectation with another verdict. */
+  verdicts(text: string, before: NonNullable<Verdict>, now: NonNullable<Verdict>): string
+}
+
 /** `2 of 5 profiles differ` */
 export function titleOf({ profiles, paired }: Since): string {
   const fresh = profiles.filter(({ change }) => change === 'new').length
@@ -93,7 +100,7 @@ export function predictedRow({ load, cores, airC, humidityPct, ...figures }: Cha
   ]
 }
 
-export const settingHead: readonly string[] = ['setting', 'before', 'now']
+export const settingHead = ({ heads }: Sides): readonly string[] => ['setting', ...heads]
 
 export function settingRows({ settings }: ChangedProfile): readonly (readonly string[])[] {
   return shortened(settings).map(({ key, values }) => [key, ...values.map(value => value ?? noFigure)])
@@ -110,13 +117,31 @@ const earlier: Readonly<Record<NonNullable<Verdict>, string>> = {
   undecided: 'was undecided',
 }
 
+const then: Readonly<Record<NonNullable<Verdict>, string>> = {
+  holds: 'would hold',
+  failed: 'would fail',
+  undecided: 'would be undecided',
+}
+
+/** Then and now. */
+export const sinceSides: Sides = {
+  heads: ['before', 'now'],
+  verdicts: (text, before, now) => `${text}: ${earlier[before]} before, ${verdicts[now]} now.`,
+}
+
+/** Now, and with statements that are written nowhere. */
+export const whatIfSides: Sides = {
+  heads: ['now', 'what if'],
+  verdicts: (text, before, now) => `${text}: ${verdicts[before]} now, ${then[now]}.`,
+}
+
 /** One line for each expectation with another verdict. */
-export function expectationLines({ change, expectations }: ChangedProfile): readonly string[] {
+export function expectationLines({ change, expectations }: ChangedProfile, sides: Sides): readonly string[] {
   if (change !== 'changed') return []
   return expectations.map(({ text, before, after }) => {
     if (before === null) return `New: ${text}, which ${verdicts[after ?? 'undecided']}.`
     if (after === null) return `Gone: ${text}, which ${earlier[before]}.`
-    return `${text}: ${earlier[before]} before, ${verdicts[after]} now.`
+    return sides.verdicts(text, before, after)
   })
 }
 

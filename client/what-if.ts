@@ -1,0 +1,304 @@
+/**
+ * What If: a field for statements that are written nowhere, below the text; what they would change stands beside the
+ * lines of the text until the field is closed.
+ */
+
+import {
+  CodeLens,
+  type CompletionItem,
+  CompletionList,
+  commands,
+  Diagnostic,
+  DiagnosticSeverity,
+  type Disposable,
+  EventEmitter,
+  type FileSystemProvider,
+  FileType,
+  languages,
+  type Position,
+  Range,
+  type Tab,
+  type TextDocument,
+  ThemeColor,
+  Uri,
+  ViewColumn,
+  window,
+  workspace,
+} from 'vscode'
+import type { BaseLanguageClient } from 'vscode-languageclient'
+import { warn } from './messages.ts'
+import { closingWhole } from './offered.ts'
+import type { Papers } from './papers.ts'
+
+/** The field is a document of its own, in memory: it is never a file. */
+export const whatIfScheme = 'detent-what-if'
+
+interface Told {
+  readonly markdown?: string
+  readonly glances?: readonly { readonly profile: string; readonly text: string }[]
+  readonly marks?: readonly { readonly uri: string; readonly line: number; readonly text: string }[]
+  readonly unread?: { readonly range: ProtocolRange; readonly message: string }
+  readonly trouble?: string
+}
+
+interface ProtocolRange {
+  readonly start: { readonly line: number; readonly character: number }
+  readonly end: { readonly line: number; readonly character: number }
+}
+
+/** What is asked about. */
+interface Subject {
+  readonly uri: string
+  readonly profile: string | undefined
+}
+
+/** Keeps the text of the field in memory. */
+function createMemory(): FileSystemProvider & { set(uri: Uri, text: string): void } {
+  const texts = new Map<string, Uint8Array>()
+  const changed = new EventEmitter<never[]>()
+  const bytesOf = (uri: Uri): Uint8Array => texts.get(uri.path) ?? new Uint8Array()
+  return {
+    onDidChangeFile: changed.event,
+    watch: () => ({ dispose: () => undefined }),
+    stat: uri => ({ type: FileType.File, ctime: 0, mtime: Date.now(), size: bytesOf(uri).length }),
+    readDirectory: () => [],
+    createDirectory: () => undefined,
+    readFile: bytesOf,
+    writeFile: (uri, content) => {
+      texts.set(uri.path, content)
+    },
+    delete: uri => {
+      texts.delete(uri.path)
+    },
+    rename: () => undefined,
+    set: (uri, text) => {
+      texts.set(uri.path, new TextEncoder().encode(text))
+    },
+  }
+}
+
+/** How long the keys rest before the effect is asked for. */
+const restMs = 150
+
+function rangeOf({ start, end }: ProtocolRange): Range {
+  return new Range(start.line, start.character, end.line, end.character)
+}
+
+/** The profile around the cursor, by the outline's ranges. */
+async function profileAt(document: TextDocument, at: Position): Promise<string | undefined> {
+  const symbols = await commands.executeCommand<
+    readonly { readonly name: string; readonly detail: string; readonly kind: number; readonly range: Range }[]
+  >('vscode.executeDocumentSymbolProvider', document.uri)
+  return (symbols ?? []).find(({ kind, range }) => kind === profileKind && range.contains(at))?.name
+}
+
+const profileKind = 10
+
+export interface WhatIfs extends Disposable {
+  /** Opens the field for a profile; without one, for that at the cursor, or for all of the file. */
+  open(file: unknown, profile: unknown): Promise<void>
+  close(): Promise<void>
+  /** Shows all that would change, as a page. */
+  showAll(): Promise<void>
+}
+
+export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIfs {
+  const memory = createMemory()
+  const problems = languages.createDiagnosticCollection('detent-what-if')
+  const decoration = window.createTextEditorDecorationType({
+    after: { color: new ThemeColor('editorInfo.foreground'), fontStyle: 'italic', margin: '0 0 0 2em' },
+    isWholeLine: true,
+  })
+  const lensesChanged = new EventEmitter<void>()
+  const whole = closingWhole()
+  let field: Uri | undefined
+  let subject: Subject | undefined
+  let told: Told = {}
+  let shown: Told = {}
+  let timer: ReturnType<typeof setTimeout> | undefined
+  let number = 0
+  let isPageShown = false
+  let isMoving = false
+
+  const isField = (uri: Uri): boolean => uri.scheme === whatIfScheme
+  const tabOf = (): Tab | undefined =>
+    window.tabGroups.all
+      .flatMap(({ tabs }) => tabs)
+      .find(({ input }) => ((input ?? {}) as { readonly uri?: Uri }).uri?.toString() === field?.toString())
+  const documentOf = (): TextDocument | undefined =>
+    workspace.textDocuments.find(({ uri }) => uri.toString() === field?.toString())
+  const draw = (): void => {
+    for (const editor of window.visibleTextEditors) {
+      if (editor.document.languageId !== 'detent' || isField(editor.document.uri)) continue
+      const byLine = new Map<number, string[]>()
+      for (const { uri, line, text } of shown.marks ?? []) {
+        if (Uri.parse(uri).toString() !== editor.document.uri.toString()) continue
+        byLine.set(line, [...(byLine.get(line) ?? []), text])
+      }
+      editor.setDecorations(
+        decoration,
+        [...byLine].map(([line, texts]) => {
+          const { range } = editor.document.lineAt(Math.min(line, editor.document.lineCount - 1))
+          return { range, renderOptions: { after: { contentText: `what if: ${texts.join('; ')}` } } }
+        }),
+      )
+    }
+  }
+  const titleOf = ({ profile }: Subject): string => `What if ${profile ?? 'all profiles'}`
+  const page = async (): Promise<void> => {
+    if (subject === undefined || shown.markdown === undefined) return
+    isPageShown = true
+    await papers.show(titleOf(subject), { markdown: shown.markdown })
+  }
+  const refresh = async (): Promise<void> => {
+    const document = documentOf()
+    if (document === undefined || subject === undefined) return
+    const own = ++number
+    try {
+      const asked = { ...subject, field: document.getText() }
+      const found = await client.sendRequest<Told>('detent/whatIf', asked)
+      if (own !== number) return
+      told = found
+      // While a statement is being typed the last effect stays, and the line above the field says so.
+      if (found.marks !== undefined) shown = found
+      const { unread } = found
+      problems.set(
+        document.uri,
+        unread === undefined ? [] : [new Diagnostic(rangeOf(unread.range), unread.message, DiagnosticSeverity.Error)],
+      )
+    } catch (error) {
+      if (own !== number) return
+      told = { trouble: 'There is no answer; the output has the details.' }
+      client.outputChannel.appendLine(`What If: ${error instanceof Error ? error.message : error}`)
+    }
+    draw()
+    lensesChanged.fire()
+    if (isPageShown && subject !== undefined && shown.markdown !== undefined)
+      papers.update(titleOf(subject), { markdown: shown.markdown })
+  }
+  const soon = (): void => {
+    clearTimeout(timer)
+    timer = setTimeout(() => void refresh(), restMs)
+  }
+  const forget = (): void => {
+    clearTimeout(timer)
+    number++
+    field = undefined
+    subject = undefined
+    told = {}
+    shown = {}
+    isPageShown = false
+    problems.clear()
+    draw()
+    void commands.executeCommand('setContext', 'detent.isWhatIf', false)
+  }
+  const lensesOf = (): readonly string[] => {
+    if (told.trouble !== undefined) return [told.trouble]
+    if (told.unread !== undefined) return ['Does not read yet; what is shown beside the text is the last that did']
+    const glances = told.glances ?? []
+    if (glances.length > 3) {
+      const changed = glances.filter(({ text }) => text !== 'nothing changes')
+      return [`Not written · ${changed.length} of ${glances.length} profiles would differ`]
+    }
+    return glances.map(({ profile, text }) => `Not written · ${profile}: ${text}`)
+  }
+  const disposables: Disposable[] = [
+    problems,
+    decoration,
+    lensesChanged,
+    workspace.registerFileSystemProvider(whatIfScheme, memory, { isCaseSensitive: true }),
+    languages.registerCodeLensProvider(
+      { scheme: whatIfScheme },
+      {
+        onDidChangeCodeLenses: lensesChanged.event,
+        provideCodeLenses: () => {
+          const top = new Range(0, 0, 0, 0)
+          const said = lensesOf().map(title => new CodeLens(top, { title, command: 'detent.showWhatIf' }))
+          return [
+            ...said,
+            new CodeLens(top, { title: 'Show all', command: 'detent.showWhatIf' }),
+            new CodeLens(top, { title: 'Close', command: 'detent.closeWhatIf' }),
+          ]
+        },
+      },
+    ),
+    languages.registerCompletionItemProvider(
+      { scheme: whatIfScheme },
+      {
+        provideCompletionItems: (document, position, token, context) =>
+          whole(document, position, context, token, async () => {
+            if (subject === undefined) return []
+            const items = await client.sendRequest<
+              Parameters<typeof client.protocol2CodeConverter.asCompletionResult>[0]
+            >('detent/whatIfCompletion', {
+              ...subject,
+              field: document.getText(),
+              position: { line: position.line, character: position.character },
+              trigger: context.triggerCharacter,
+            })
+            const found = await client.protocol2CodeConverter.asCompletionResult(items)
+            const list: CompletionItem[] = Array.isArray(found) ? found : (found?.items ?? [])
+            return new CompletionList(list, list.length > 0)
+          }),
+      },
+      ' ',
+      '"',
+    ),
+    workspace.onDidChangeTextDocument(({ document, contentChanges }) => {
+      if (field === undefined || contentChanges.length === 0) return
+      if (document.uri.toString() === field.toString()) {
+        soon()
+        // Kept as it is typed, so that closing asks for nothing.
+        void document.save()
+      } else if (document.languageId === 'detent') soon()
+    }),
+    window.onDidChangeVisibleTextEditors(draw),
+    window.tabGroups.onDidChangeTabs(({ closed }) => {
+      // A tab that moves to another group is closed in the one and opened in the other.
+      if (field !== undefined && !isMoving && closed.length > 0 && tabOf() === undefined) forget()
+    }),
+  ]
+  return {
+    open: async (file, profile) => {
+      const editor = window.activeTextEditor
+      const isGiven = typeof file === 'string'
+      if (
+        !isGiven &&
+        (editor === undefined || editor.document.languageId !== 'detent' || isField(editor.document.uri))
+      ) {
+        warn('Place the cursor in a Detent file.')
+        return
+      }
+      const document = isGiven ? await workspace.openTextDocument(Uri.parse(file, true)) : editor?.document
+      if (document === undefined) return
+      const name =
+        typeof profile === 'string'
+          ? profile
+          : isGiven || editor === undefined
+            ? undefined
+            : await profileAt(document, editor.selection.active)
+      forget()
+      subject = { uri: document.uri.toString(), profile: name }
+      field = Uri.from({ scheme: whatIfScheme, path: `/${titleOf(subject)}.detent` })
+      memory.set(field, '')
+      void commands.executeCommand('setContext', 'detent.isWhatIf', true)
+      const own = await workspace.openTextDocument(field)
+      await window.showTextDocument(own, { viewColumn: ViewColumn.Active, preview: false })
+      isMoving = true
+      await commands.executeCommand('workbench.action.moveEditorToBelowGroup')
+      isMoving = false
+      soon()
+    },
+    close: async () => {
+      const tab = field === undefined ? undefined : tabOf()
+      await documentOf()?.save()
+      if (tab === undefined) forget()
+      else await window.tabGroups.close(tab)
+    },
+    showAll: page,
+    dispose: () => {
+      clearTimeout(timer)
+      for (const one of disposables) one.dispose()
+    },
+  }
+}

@@ -1,0 +1,67 @@
+/** A bench of its own with the texts as they are now: overlaid, or compared with an older one. It reads no logs. */
+
+import { createService, type Service } from '../service.ts'
+import { boundsOf } from './folders.ts'
+import { breath, type Session } from './session.ts'
+
+export interface Shadow {
+  readonly service: Service
+  /** Gives these files, and all that they use, the texts of now. */
+  sync(uris: readonly string[]): Promise<void>
+}
+
+export function createShadow(session: Session): Shadow {
+  const { workspace } = session.service
+  const service = createService(
+    {
+      read: async uri => {
+        const document = workspace.document(uri)
+        return document === undefined ? session.files.read(uri) : new TextEncoder().encode(document.source.text)
+      },
+    },
+    undefined,
+    undefined,
+    undefined,
+    boundsOf(() => session),
+  )
+  const own = service.workspace
+  let version = 0
+  return {
+    service,
+    sync: async uris => {
+      for (let isSame = false; !isSame; ) {
+        isSame = true
+        // What was missing may be there by now.
+        const missing = uris.flatMap(uri => own.view(uri)?.uses ?? []).filter(({ state }) => state === 'missing')
+        own.forget(missing.flatMap(({ uri }) => uri ?? []))
+        await own.load(uris)
+        for (const { uri, source } of uris.flatMap(one => own.view(one)?.documents ?? [])) {
+          const now = workspace.document(uri)?.source.text
+          if (now === undefined || now === source.text) continue
+          own.set(uri, now, ++version)
+          isSame = false
+        }
+      }
+    },
+  }
+}
+
+/** How long runs over time are worked on before messages are let in. */
+const sliceMs = 8
+
+/** Makes what the expectations and findings of files rest on, in slices. @returns false where nobody waits any more */
+export async function makeAll(service: Service, uris: readonly string[], isStale: () => boolean): Promise<boolean> {
+  for (const uri of uris) {
+    for (const _ of service.prepareFindings(uri)) {
+      await breath()
+      if (isStale()) return false
+    }
+    for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)
+  }
+  while (service.runs.pending() > 0) {
+    service.runs.makeSome(sliceMs)
+    await breath()
+    if (isStale()) return false
+  }
+  return true
+}
