@@ -19,7 +19,7 @@ import {
   setting,
   string,
 } from './slots.ts'
-import type { Slot, Word } from './types.ts'
+import type { Form, Slot, Word } from './types.ts'
 
 const cores: Slot = { slot: 'cores', name: 'cores', bounds: coreCount }
 const compare: Slot = { slot: 'compare', name: 'compare' }
@@ -31,6 +31,9 @@ const givenBack = (name: string): Slot => ({
   layout: 'attached',
   bounds: notNegative,
 })
+
+/** What is expected of a course, since a load may have its name. */
+const ofCourse: Form = [literal('course'), reference('course')]
 
 export const profileWords: readonly Word[] = [
   ...(['part', 'cooler', 'room', 'board'] as const).map(
@@ -289,10 +292,29 @@ export const profileWords: readonly Word[] = [
         literal('for'),
         setting('for', 'time', heldTime),
       ],
+      [...ofCourse, literal('holds'), compare, setting('clock', 'frequency', positive)],
+      [...ofCourse, literal('trips'), literal('after'), compare, setting('trips', 'time', followedTime)],
+      [
+        ...ofCourse,
+        literal('plate'),
+        literal('above'),
+        literal('dew'),
+        literal('by'),
+        setting('above-dew', 'temperature-difference'),
+      ],
+      [
+        ...ofCourse,
+        choice('figure', 'die', 'plate', 'coolant'),
+        compare,
+        setting('temperature', 'temperature', benchTemperature),
+      ],
+      [...ofCourse, choice('figure', 'power', 'drive-power'), compare, setting('power', 'power')],
+      [...ofCourse, choice('figure', 'voltage'), compare, setting('voltage', 'voltage')],
+      [...ofCourse, choice('figure', 'current'), compare, setting('current', 'current')],
     ],
     many: true,
     means:
-      'What you expect of a load; checked at the worst corner of the room. `stable` is judged by what trials of the part show of its voltage.',
+      'What you expect of a load; checked at the worst corner of the room. `stable` is judged by what trials of the part show of its voltage. What is expected of a course is judged from its start to its end; `trips after` counts from the last fault.',
     source: 'model sections 7, 10 and 11',
     judges: true,
     example: 'expect render holds >= 4.7 GHz for 12 min',

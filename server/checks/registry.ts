@@ -7,6 +7,7 @@
 
 import { bandsChecks } from './bands/index.ts'
 import { coolingChecks } from './cooling/index.ts'
+import { courseChecks } from './courses/index.ts'
 import { expectChecks } from './expect/index.ts'
 import { languageChecks } from './language/index.ts'
 import { limitsChecks } from './limits/index.ts'
@@ -24,6 +25,7 @@ export const checks: readonly Check[] = [
   ...limitsChecks,
   ...coolingChecks,
   ...expectChecks,
+  ...courseChecks,
   ...runsChecks,
 ]
 

@@ -37,6 +37,7 @@ export interface Found {
   readonly severity?: Severity
   readonly profile?: string
   readonly load?: string
+  readonly course?: string
   readonly room?: string
   /** The group of cores that it is about, on a part that has several. */
   readonly group?: string

@@ -21,6 +21,7 @@ export interface ReportedFinding {
   readonly page: string
   readonly profile?: string
   readonly load?: string
+  readonly course?: string
   readonly room?: string
   readonly group?: string
 }
@@ -35,6 +36,8 @@ export interface ReportedExpectation {
   readonly unit: string
   /** Null where it cannot be decided. */
   readonly holds: boolean | null
+  /** The course that it is about; absent for a load. */
+  readonly course?: string
   readonly probability?: number
 }
 
@@ -121,7 +124,7 @@ export function reportOf(
       const last = place === undefined ? undefined : shownPlace(view.document, Math.max(start, end - 1))
       const isOne = last?.overlay === place?.overlay && last?.uri === place?.uri
       const to = place === undefined ? own.at(end) : isOne && last !== undefined && end > start ? after(last) : from
-      const { severity, code, message, page, profile, load, room, group } = finding
+      const { severity, code, message, page, profile, load, course, room, group } = finding
       const reported = {
         file: place === undefined ? file : place.overlay === undefined ? shown(place.uri) : overlayName(place.overlay),
         line: from.line,
@@ -134,6 +137,7 @@ export function reportOf(
         page,
         ...(profile === undefined ? {} : { profile }),
         ...(load === undefined ? {} : { load }),
+        ...(course === undefined ? {} : { course }),
         ...(room === undefined ? {} : { room }),
         ...(group === undefined ? {} : { group }),
       }
@@ -153,6 +157,7 @@ export function reportOf(
         predicted: expectation.predicted,
         unit: expectation.unit,
         holds: expectation.holds,
+        ...(expectation.course === undefined ? {} : { course: expectation.course }),
         ...(probability === undefined ? {} : { probability }),
       }
       expectations.push(reported)

@@ -1,6 +1,7 @@
 /** The expectations of a file's profiles and what they come to: for `check`, and for editors that show them as tests. */
 
 import type { Span } from '../../grammar/tree.ts'
+import { failedCourseText } from '../checks/support/course-words.ts'
 import { expectedText, failedText, predictedText } from '../checks/support/expect-words.ts'
 import { settingPlace } from '../checks/support/place.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
@@ -27,8 +28,9 @@ export interface ExpectationLine {
 }
 
 function whyNot(evaluation: Evaluation, expectation: Expectation): string | undefined {
-  const { holds, worst, undecided } = expectation
+  const { holds, worst, undecided, courseWorst } = expectation
   if (holds === true) return undefined
+  if (holds === false && courseWorst !== undefined) return failedCourseText(expectation)
   return holds === false && worst !== undefined ? failedText(evaluation, expectation, worst) : undecided
 }
 

@@ -8,12 +8,15 @@ import { type Bench, dieCeilingC, type Figures, isWork, type Transient } from '.
 import { brokenText, missingText } from '../wording/missing.ts'
 import { loadConstants } from './constants.ts'
 import { drivenPlate } from './coolers/index.ts'
+import { judgeCourse } from './course-expectations.ts'
 import { quantity, text } from './definitions.ts'
 import { doubtedOf, doubtedText, isDoubted } from './doubted.ts'
 import { hasTarget } from './drives.ts'
 import type { Evaluation } from './evaluate.ts'
 import type { Evidence } from './evidence.ts'
+import type { Asked, Expectation, ExpectedFigure } from './expectation.ts'
 import type { ProfileInput } from './input.ts'
+import { meets, toleranceOf } from './judging.ts'
 import { warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
@@ -21,58 +24,7 @@ import { stablePct } from './stable.ts'
 import { readStateOf, unreadOf, unreadText } from './unread.ts'
 import { ratioDoubt, type VoltageDoubt, voltageDoubt } from './voltage-doubt.ts'
 
-/** What an `expect` line is about. */
-export type ExpectedFigure =
-  | 'clock'
-  | 'above-dew'
-  | 'die'
-  | 'plate'
-  | 'coolant'
-  | 'power'
-  | 'margin'
-  | 'drive-power'
-  | 'voltage'
-  | 'current'
-  | 'stable'
-
-/** What a profile's `expect` lines come to. */
-export interface Expectation {
-  readonly sourced: Sourced
-  /** The line without `expect`, in the one spelling. */
-  readonly text: string
-  readonly load: string
-  readonly figure: ExpectedFigure
-  /** `>=`: at least; `<=`: at most. */
-  readonly compare: '>=' | '<='
-  /** The figure asked for, as it stands in the line. */
-  readonly target: Quantity
-  /** How long it is to hold, in s; undefined for the steady state. */
-  readonly forS: number | undefined
-  /** The figure that decides, in `unit`; null where there is none. */
-  readonly predicted: number | null
-  /** The unit that the line is written in. */
-  readonly unit: string
-  /** Null where it cannot be decided. */
-  readonly holds: boolean | null
-  /** The prediction that decides: the worst core count and corner for this expectation. */
-  readonly worst: Prediction | undefined
-  /** Why it is undecided, in words for the message. */
-  readonly undecided?: string
-  /** What is doubtful where the figure would do, but the load would not run at the voltage it is given. */
-  readonly doubt?: VoltageDoubt
-  /** The drive holds the plate at exactly what is asked: nothing is left over, and a sensor's error decides. */
-  readonly exact?: true
-  /** The die would reach this temperature, at which the machine stops, in °C: then no clock is held. */
-  readonly stopsAtC?: number
-  /** It rests on a run over time that is not made yet. */
-  readonly pending?: true
-  /** Where it is to hold for a time and does not: how long it lasts, in s. */
-  readonly lastsS?: number
-  /** The run that decides one that is to hold for a time. */
-  readonly transient?: Transient
-}
-
-type Asked = Pick<Expectation, 'sourced' | 'text' | 'load' | 'figure' | 'compare' | 'target' | 'forS' | 'unit'>
+export type { Expectation, ExpectedFigure } from './expectation.ts'
 
 function itemText(item: Item): string {
   switch (item.kind) {
@@ -100,20 +52,22 @@ function expectationText(match: Match): string {
   return line
 }
 
-const targets = ['clock', 'above-dew', 'stable', 'temperature', 'power', 'voltage', 'current'] as const
+const targets = ['clock', 'above-dew', 'stable', 'temperature', 'power', 'voltage', 'current', 'trips'] as const
 /** Figures that are named by what they are compared with. */
-const ownFigures: readonly string[] = ['clock', 'above-dew', 'stable']
+const ownFigures: readonly string[] = ['clock', 'above-dew', 'stable', 'trips']
 
 function asked(sourced: Sourced): Asked | undefined {
   const { match } = sourced
   const name = targets.find(target => match.values.has(target))
   const target = name === undefined ? undefined : quantity(match, name)
-  const load = text(match, 'load')?.text
+  const course = text(match, 'course')?.text
+  const load = course === undefined ? text(match, 'load')?.text : ''
   if (name === undefined || target === undefined || load === undefined) return undefined
   const figure = (ownFigures.includes(name) ? name : text(match, 'figure')?.text) as ExpectedFigure
   const compare = text(match, 'compare')?.text === '<=' ? '<=' : '>='
   const forS = quantity(match, 'for')?.value
-  return { sourced, text: expectationText(match), load, figure, compare, target, forS, unit: target.unit.symbol }
+  const about = course === undefined ? { load } : { load, course }
+  return { sourced, text: expectationText(match), ...about, figure, compare, target, forS, unit: target.unit.symbol }
 }
 
 /** A figure of a settled load in its dimension's base unit; null where it does not exist, or is not the model's. */
@@ -140,20 +94,9 @@ export function figureOf(figure: ExpectedFigure, settled: Figures): number | nul
     case 'current':
       return settled.currentA
     case 'stable':
+    case 'trips':
       return null
   }
-}
-
-/** How far a figure may lie on the wrong side of what is asked, in base units: 1e-6 relative, 1e-6 K for temperatures. */
-export function toleranceOf({ dimension, value }: Quantity): number {
-  const thermal = dimension === 'temperature' || dimension === 'temperature-difference'
-  return thermal ? 1e-6 : 1e-6 * Math.abs(value)
-}
-
-/** Whether a figure in base units meets what is asked, within the tolerance. */
-export function meets(value: number, compare: '>=' | '<=', target: Quantity): boolean {
-  const tolerance = toleranceOf(target)
-  return compare === '>=' ? value >= target.value - tolerance : value <= target.value + tolerance
 }
 
 function whyNothing(evaluation: Evaluation, load: string): string {
@@ -294,6 +237,7 @@ function startDoubt(
 }
 
 function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | undefined): Expectation {
+  if (question.course !== undefined) return judgeCourse(evaluation, question, evidence)
   const { input } = evaluation
   const { load, figure, compare, target, forS } = question
   const undecided = (why: string): Expectation => {

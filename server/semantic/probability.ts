@@ -5,7 +5,8 @@
 
 import { finished } from '../model/index.ts'
 import type { Evaluation } from './evaluate.ts'
-import { type Expectation, figureOf, toleranceOf } from './expectations.ts'
+import { type Expectation, figureOf } from './expectations.ts'
+import { toleranceOf } from './judging.ts'
 import { uncertaintyInSlices } from './uncertainty.ts'
 
 /** Evicted with the expectation. */

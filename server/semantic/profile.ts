@@ -56,10 +56,12 @@ function chainOf(scope: Scope, definition: Definition): Pick<ResolvedProfile, 'c
 /** What an expectation is about: one for the same load and figure replaces it. */
 export function expectationKey(match: Match): string {
   const figure = (text(match, 'figure') as TextValue | undefined)?.text
-  const about = figure ?? (match.values.has('clock') ? 'holds' : 'above-dew')
+  const clockOr = match.values.has('clock') ? 'holds' : 'above-dew'
+  const about = figure ?? (match.values.has('trips') ? 'trips' : clockOr)
   const group = nameAfter(match)
   const which = group === undefined ? '' : ` of ${group}`
-  return `${text(match, 'load')?.text} ${about}${which} ${text(match, 'compare')?.text ?? ''}`
+  const course = text(match, 'course')?.text
+  return `${course === undefined ? text(match, 'load')?.text : `course ${course}`} ${about}${which} ${text(match, 'compare')?.text ?? ''}`
 }
 
 /** Resolves a profile in the scope of its own file. */

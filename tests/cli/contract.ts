@@ -15,7 +15,7 @@ const findingKeys: Shape = {
   message: ['string'],
   page: ['string'],
 }
-const findingOptional: Shape = { profile: ['string'], load: ['string'], room: ['string'] }
+const findingOptional: Shape = { profile: ['string'], load: ['string'], course: ['string'], room: ['string'] }
 
 const expectationKeys: Shape = {
   file: ['string'],
@@ -26,7 +26,7 @@ const expectationKeys: Shape = {
   unit: ['string'],
   holds: ['boolean', 'null'],
 }
-const expectationOptional: Shape = { probability: ['number'] }
+const expectationOptional: Shape = { course: ['string'], probability: ['number'] }
 
 const figure: readonly Kind[] = ['number', 'null']
 const predictionKeys: Shape = {

@@ -64,6 +64,10 @@ export interface FoundInFile {
 }
 
 export function foundIn(loaded: LoadedFixture, severities: Severities = {}): readonly FoundInFile[] {
+  const { service } = loaded
+  // What rests on a run over time is found once the run is there.
+  for (const uri of Object.keys(loaded.files)) service.findings(uri, severities)
+  service.runs.makeAll()
   return Object.keys(loaded.files).flatMap(uri =>
     loaded.service
       .findings(uri, severities)

@@ -1,6 +1,7 @@
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../semantic/expectations.ts'
 import { rounded } from '../../wording/entered.ts'
+import { failedCourseText } from '../support/course-words.ts'
 import { decimalsFor, failedText } from '../support/expect-words.ts'
 import { replace, stateIn } from '../support/physics-edits.ts'
 import { settingPlace } from '../support/place.ts'
@@ -11,6 +12,7 @@ function writePredicted({ profile }: Evaluation, expectation: Expectation): Fix 
   const { predicted, compare, target, unit, sourced, text } = expectation
   // Whatever is expected of a machine that stops, it does not hold it.
   if (predicted === null || expectation.stopsAtC !== undefined) return undefined
+  if (expectation.figure === 'clock' && expectation.courseWorst?.tripS != null) return undefined
   const number = rounded(predicted, decimalsFor(expectation), compare === '>=' ? 'down' : 'up')
   // Clocks, currents and powers of a load make no sense at zero or below.
   const isThermal = target.dimension === 'temperature' || target.dimension === 'temperature-difference'
@@ -37,7 +39,19 @@ export const expectFailed: Check = {
   *inProfile(evaluation, evidence) {
     const room = evaluation.profile.room?.name
     for (const expectation of expectationsOf(evaluation, evidence)) {
-      if (expectation.holds !== false || expectation.worst === undefined) continue
+      if (expectation.holds !== false) continue
+      if (expectation.courseWorst !== undefined && expectation.course !== undefined) {
+        const fix = writePredicted(evaluation, expectation)
+        yield {
+          at: settingPlace(evaluation.profile, expectation.sourced),
+          course: expectation.course,
+          ...(room === undefined ? {} : { room }),
+          message: failedCourseText(expectation),
+          ...(expectation.predicted === null ? {} : { fixes: fix === undefined ? [] : [fix] }),
+        }
+        continue
+      }
+      if (expectation.worst === undefined) continue
       const { worst, load, sourced } = expectation
       const fix = writePredicted(evaluation, expectation)
       yield {

@@ -23,16 +23,22 @@ export const expectUndecided: Check = {
     if (profile.broken !== undefined) return
     if (unreadOf(profile).length > 0 || (input.bench === undefined && input.missing.some(missing => missing.broken)))
       return
-    for (const { holds, pending, undecided, doubt, sourced, load, text } of expectationsOf(evaluation, evidence)) {
+    for (const { holds, pending, undecided, doubt, sourced, load, course, text } of expectationsOf(
+      evaluation,
+      evidence,
+    )) {
       // A run that is being made will decide it in a moment; until then there is nothing to say.
       if (holds !== null || pending) continue
       // These have a finding at the setting that is to blame, in the same profile.
       if (doubt?.code === 'voltage-short' || doubt?.code === 'needs-short') continue
-      const isKnown = profile.loads.some(other => other.name === load) || builtInLoads.some(name => name === load)
+      const isKnown =
+        course === undefined
+          ? profile.loads.some(other => other.name === load) || builtInLoads.some(name => name === load)
+          : profile.courses.some(other => other.name === course)
       if (!isKnown || isDoubted(sourced.definition.chunk, sourced.match)) continue
       yield {
         at: settingPlace(profile, sourced),
-        load,
+        ...(course === undefined ? { load } : { course }),
         message:
           doubt === undefined
             ? `\`${text}\` cannot be judged: ${undecided ?? 'there is no prediction'}. Do not take it as met: give what is missing, or expect something else.`

@@ -61,7 +61,9 @@ function unknown(view: FileView, chunk: Chunk, reference: Reference): Found {
       ? `\`${name}\` is a ${others.join(' and a ')}; this takes a ${kind}.`
       : `No ${kind} is called \`${name}\`, here or in the files that this one uses.`
   const why =
-    kind === 'load' ? 'What is expected of it cannot be judged.' : 'Until it is known nothing can be predicted.'
+    kind === 'load' || kind === 'course'
+      ? 'What is expected of it cannot be judged.'
+      : 'Until it is known nothing can be predicted.'
   const remedy = known.length === 0 ? ` There is no ${kind} yet: define one, or \`use\` the file that has it.` : ''
   return { at, message: `${found} ${why}${sentence}${remedy}`, ...(fixes.length > 0 ? { fixes } : {}) }
 }
@@ -96,7 +98,7 @@ export const unknownName: Check = {
   severity: 'error',
   title: 'A name that nothing has',
   page: {
-    what: 'Information: a setting in the `menu` of a board that no profile here with that board carries in `also`. Error: a reference to a part, cooler, room, board, load or profile that neither this file nor a file it uses defines; also one to a definition of another kind. Nothing is said while a used file is missing: the name may stand there.',
+    what: 'Information: a setting in the `menu` of a board that no profile here with that board carries in `also`. Error: a reference to a part, cooler, room, board, load, profile or course that neither this file nor a file it uses defines; also one to a definition of another kind. Nothing is said while a used file is missing: the name may stand there.',
     why: 'A profile whose part or cooler is not known cannot be predicted at all.',
     remedy: 'Take the name that the message suggests, define it, or `use` the file that has it.',
     example: 'room garage {\n  air 20 °C\n  humidity 50 %\n}\n\nprofile daily {\n  room garaje\n}',

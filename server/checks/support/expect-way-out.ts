@@ -2,7 +2,8 @@
 
 import { isWork, ratioStepCount, type SettledState, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { type Expectation, figureOf, meets } from '../../semantic/expectations.ts'
+import { type Expectation, figureOf } from '../../semantic/expectations.ts'
+import { meets } from '../../semantic/judging.ts'
 import { powerText, ratioText, statedText } from '../../wording/figures.ts'
 import { deciderWords } from './deciders.ts'
 

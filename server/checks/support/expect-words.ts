@@ -26,6 +26,7 @@ const verbs: Readonly<Record<ExpectedFigure, string>> = {
   voltage: 'gives the die',
   current: 'draws',
   stable: 'is stable with',
+  trips: 'trips after',
 }
 
 /** What a figure is called in a verdict. */
@@ -41,12 +42,13 @@ const names: Readonly<Record<ExpectedFigure, string>> = {
   voltage: 'Voltage',
   current: 'Current',
   stable: 'Stability',
+  trips: 'Trip',
 }
 
 /** Decimals that a figure is worth, in the unit it is written in. */
 export function decimalsFor(expectation: Expectation): number {
   const { target, unit } = expectation
-  const usual: Readonly<Record<string, number>> = { GHz: 2, V: 3, '°C': 1, K: 1, kW: 3, W: 0, A: 0 }
+  const usual: Readonly<Record<string, number>> = { GHz: 2, V: 3, '°C': 1, K: 1, kW: 3, W: 0, A: 0, s: 0, min: 1 }
   return Math.max(decimalsOf(expectation.sourced.definition, target), usual[unit] ?? 0)
 }
 

@@ -40,9 +40,9 @@ function fingerprints(report: Report): Map<ReportedFinding, string> {
   const seen = new Map<string, number>()
   const result = new Map<ReportedFinding, string>()
   for (const finding of report.findings) {
-    const { code, file, profile = '', load = '', room = '' } = finding
+    const { code, file, profile = '', load = '', course = '', room = '' } = finding
     const text = report.lineTexts.get(finding)?.replace(/\s+/g, ' ') ?? ''
-    const key = JSON.stringify([code, file, profile, load, room, text])
+    const key = JSON.stringify([code, file, profile, load, room, text, ...(course === '' ? [] : [course])])
     const count = seen.get(key) ?? 0
     seen.set(key, count + 1)
     result.set(finding, createHash('sha256').update(`${key}${count}`).digest('hex').slice(0, 32))
@@ -53,7 +53,7 @@ function fingerprints(report: Report): Map<ReportedFinding, string> {
 const addressOf = (file: string): string => file.split('/').map(encodeURIComponent).join('/')
 
 function resultOf(finding: ReportedFinding, ruleIndex: number, fingerprint: string): Result {
-  const { code, severity, message, file, line, column, endLine, endColumn, profile, load, room } = finding
+  const { code, severity, message, file, line, column, endLine, endColumn, profile, load, course, room } = finding
   return {
     ruleId: code,
     ruleIndex,
@@ -72,6 +72,7 @@ function resultOf(finding: ReportedFinding, ruleIndex: number, fingerprint: stri
     properties: {
       severity,
       ...(load === undefined ? {} : { load }),
+      ...(course === undefined ? {} : { course }),
       ...(room === undefined ? {} : { room }),
     },
   }

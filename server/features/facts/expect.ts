@@ -8,7 +8,7 @@ import { probabilityOf } from '../../semantic/probability.ts'
 import { uncertaintyOf } from '../../semantic/uncertainty.ts'
 import { settledCell } from '../../wording/cells.ts'
 import { percentText, predictedIn, rangeText } from '../../wording/figures.ts'
-import { whereText } from '../../wording/places.ts'
+import { cornerText, whereText } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
 import { decidedBy, intervalSource } from '../intervals.ts'
 import { code, list } from '../markdown.ts'
@@ -36,8 +36,8 @@ function spareText({ predicted, target, compare, unit, exact }: Expectation): st
 
 /** What a run over time says: how long it lasts, and what happens on the way. */
 function runTold({ forS, lastsS, transient, pending }: Expectation): Told {
-  if (forS === undefined) return told({})
   if (pending) return told({ lines: ['The run over time is being made; look again in a moment.'] })
+  if (forS === undefined) return told({})
   if (transient === undefined) return told({})
   const { events, lowestSecondS, tripped, endS } = transient
   const lasts = lastsS === undefined ? 'It lasts to the end' : `It lasts ${durationText(lastsS)}`
@@ -68,7 +68,12 @@ export function expectHover(evaluation: Evaluation, match: Match, judge: Judge):
   if (found === undefined) return told({ lines: [nothingPredicted(evaluation)] })
   const { predicted, unit, worst, undecided, pending } = found
   const figure = predicted === null ? undefined : `Predicted: **${predictedIn(predicted, unit)}**${spareText(found)}`
-  const where = worst === undefined ? '' : `${figure === undefined ? 'Decided by' : ', decided by'} ${whereText(worst)}`
+  const { courseWorst } = found
+  const during = courseWorst && `: ${cornerText(courseWorst.corner)}, after ${durationText(courseWorst.timeS)}`
+  const at = figure === undefined ? 'Decided by' : ', decided by'
+  const ofCourse = during === undefined ? '' : `${at} course ${code(found.course ?? '')}${during}`
+  const where =
+    worst === undefined ? ofCourse : `${figure === undefined ? 'Decided by' : ', decided by'} ${whereText(worst)}`
   const steady = worst === undefined ? undefined : `There it settles at ${settledCell(worst.settled)}.`
   const { bench } = evaluation.input
   const lines = worst === undefined || bench === undefined ? [] : workedLines(bench, worst, found.figure)

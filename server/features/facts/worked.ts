@@ -112,6 +112,8 @@ export function workedLines(bench: Bench, prediction: Prediction, figure: Expect
           'margin = the largest constant heat that could be added with a balance still at or below the die limit',
           dieLine(bench, prediction),
         ]
+      case 'trips':
+        return []
       case 'plate':
       case 'coolant':
         return [powerLine(bench, prediction), driveLine(bench, prediction)]

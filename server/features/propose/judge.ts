@@ -18,7 +18,8 @@ import {
 import type { Failure, Judge, Link, Verdict } from '../../planning/index.ts'
 import { coreVoltageRange, isInsulated, loadConstants } from '../../semantic/constants.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { clockOverTime, type Expectation, figureOf, meets } from '../../semantic/expectations.ts'
+import { clockOverTime, type Expectation, figureOf } from '../../semantic/expectations.ts'
+import { meets } from '../../semantic/judging.ts'
 import { warmCorners } from '../../semantic/over-time.ts'
 import { stablePct } from '../../semantic/stable.ts'
 import {
