@@ -2,7 +2,7 @@
 
 import { coldStartC, highestRootBelow, lowestRootAbove, rhsC } from './balance.ts'
 import { emptyPoint, type PlateCurve, RUNAWAY_C } from './cooler/curve.ts'
-import type { Level } from './ratio.ts'
+import type { Level, Levels } from './ratio.ts'
 import { rootBetween } from './root.ts'
 import { emptyHeat, type HeatSource, heatOf } from './source.ts'
 
@@ -24,22 +24,22 @@ export type Settlement =
 /**
  * Walks down the levels as a machine does that starts cold.
  *
- * @param levels fastest first, at least one
+ * @param levels of the ladder, at least one
  * @param sourceOf the load at a level's ratios
  */
 export function walkLadder(
   curve: PlateCurve,
-  levels: readonly Level[],
+  levels: Levels,
   sourceOf: (ratios: readonly number[]) => HeatSource,
 ): Settlement {
   let index = 0
-  let level = levels[0] as Level
+  let level = levels.at(0) as Level
   let source = sourceOf(level.ratios)
   // A balance at or beyond the next threshold is left for the next level, wherever it lies: it is not looked for.
-  const untilC = (): number => Math.min(RUNAWAY_C, levels[index + 1]?.enteredC ?? RUNAWAY_C)
+  const untilC = (): number => Math.min(RUNAWAY_C, levels.at(index + 1)?.enteredC ?? RUNAWAY_C)
   let dieC = lowestRootAbove(source, curve, 0, coldStartC(source, curve, 0), untilC())
   for (;;) {
-    const next = levels[index + 1]
+    const next = levels.at(index + 1)
     if (next === undefined || dieC < next.enteredC) {
       return dieC < Number.POSITIVE_INFINITY ? { kind: 'single', level, dieC } : { kind: 'runaway', level }
     }

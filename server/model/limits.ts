@@ -13,13 +13,13 @@ import {
   ratiosDown,
   stepsDown,
 } from './prepare.ts'
-import { cappedLevels, type Level } from './ratio.ts'
+import { cappedLadder, heldAt, type Levels } from './ratio.ts'
 import { rootBetween } from './root.ts'
 import { boundHeat, droopVoltage, emptyBounds, emptyHeat, growthAt, type HeatSource, heatOf } from './source.ts'
 import { dieVoltageV, leakageA } from './voltage.ts'
 
 export interface Capped {
-  readonly levels: readonly Level[]
+  readonly levels: Levels
   /** Even the lowest ratio breaks `current` or `burst-power`. */
   readonly isOver: boolean
 }
@@ -53,7 +53,13 @@ function currentAt(
 
 /** Whether a supply rail's current is above its limit at a die temperature. */
 function exceedsCurrent(prepared: PreparedBench, at: RatioSource, dieC: number): boolean {
-  return prepared.rails.some(({ mostA }, rail) => mostA !== undefined && currentAt(prepared, at, rail, dieC) > mostA)
+  if (!prepared.isLimited) return false
+  const { rails } = prepared
+  for (let rail = 0; rail < rails.length; rail++) {
+    const { mostA } = rails[rail] as PreparedRail
+    if (mostA !== undefined && currentAt(prepared, at, rail, dieC) > mostA) return true
+  }
+  return false
 }
 
 function powerAtC(source: HeatSource, dieC: number): number {
@@ -119,10 +125,10 @@ function risesWithRatio(
   fromRatios: readonly number[],
   hottestC: number,
 ): boolean {
-  const falls = loaded.groups.some(({ prepared: { setRows } }) =>
-    setRows.some((row, index) => row.voltageV < (setRows[index - 1]?.voltageV ?? 0)),
-  )
-  if (falls) return false
+  for (const { prepared: group } of loaded.groups) {
+    const { setRows } = group
+    if (setRows.some((row, index) => row.voltageV < (setRows[index - 1]?.voltageV ?? 0))) return false
+  }
   if (prepared.isStraight) return true
   const { part } = prepared.bench
   const dynamics = ratioSource(prepared, loaded, fromRatios).railDynamicWPerV2
@@ -156,10 +162,10 @@ function highestServing(count: number, isHalved: boolean, serves: (index: number
 
 /** The levels under the highest ratio, in ratio-steps down from the first level, that keeps both limits. */
 export function capLevels(prepared: PreparedBench, loaded: PreparedLoad, curve: PlateCurve): Capped {
-  const { levels } = loaded
+  const { ladder: levels } = loaded
   const { burstPowerW } = prepared.bench.profile.limits
-  const first = levels[0]
-  if (first === undefined || (burstPowerW === undefined && prepared.rails.every(({ mostA }) => mostA === undefined))) {
+  const first = levels.at(0)
+  if (first === undefined || (burstPowerW === undefined && !prepared.isLimited)) {
     return { levels, isOver: false }
   }
   const count = stepsDown(loaded, first.ratios)
@@ -171,11 +177,10 @@ export function capLevels(prepared: PreparedBench, loaded: PreparedLoad, curve: 
   // What the next ratio up breaks names the limiter; where none serves, the lowest one is held.
   const limiter = brokenBy(prepared, curve, at(Math.max(0, Math.min(found, count) - 1))) ?? first.limiter
   if (found <= count) {
-    return { levels: cappedLevels(levels, ratiosAt(found), limiter, loaded.returnsK), isOver: false }
+    return { levels: cappedLadder(levels, ratiosAt(found), limiter, loaded.returnsK), isOver: false }
   }
   const lowest = lowestRatios(loaded).map((ratio, index) => Math.min(first.ratios[index] as number, ratio))
-  const held = { ratio: lowest[0] as number, ratios: lowest, enteredC: Number.NEGATIVE_INFINITY, limiter, returnK: 0 }
-  return { levels: [held], isOver: true }
+  return { levels: heldAt(lowest, limiter), isOver: true }
 }
 
 /** The clock alternating between two ratio-steps at a mean power of exactly S. */

@@ -15,7 +15,10 @@ export function pointAt(prepared: PreparedBench, loaded: PreparedLoad, at: Ratio
   const { part } = prepared.bench
   const lead = loaded.groups[0]?.prepared.rail ?? 0
   const groups: PowerPoint[] = part.groups === undefined ? noGroups : new Array(prepared.groups.length)
-  let [voltageV, currentA, dynamicW, leakageW] = [0, 0, 0, 0]
+  let voltageV = 0
+  let currentA = 0
+  let dynamicW = 0
+  let leakageW = 0
   for (let rail = 0; rail < prepared.rails.length; rail++) {
     const setV = at.railSetV[rail] as number
     const dynamic = at.railDynamicWPerV2[rail] as number

@@ -2,12 +2,12 @@
 
 import { prepareCurve } from './cooler/index.ts'
 import type { CoolerCurve } from './cooler/kind.ts'
-import { type ActiveGroup, activeGroups, groupSettings, groupsOf, partOfGroup } from './groups.ts'
+import { type ActiveGroup, activeGroups, groupSettings, partOfGroup } from './groups.ts'
 import { wetPointC } from './humidity.ts'
 import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk } from './power.ts'
-import { dieCeilingC, type Level, ladderLevels, ratioStepCount, ratioStepsDown } from './ratio.ts'
+import { dieCeilingC, type Levels, ladderOf, ratioStepCount, ratioStepsDown } from './ratio.ts'
 import { type DroopPart, growthPerK, type HeatSource, noneFound, unsought } from './source.ts'
-import type { Bench, Board, Corner, GroupSettings, Load, Part, VoltageRow } from './types.ts'
+import type { Bench, Board, Corner, GroupSettings, Load, NamedGroup, Part, VoltageRow } from './types.ts'
 import { setVoltageRows, setVoltageV } from './voltage.ts'
 
 export type WorkLoad = Extract<Load, { kind: 'work' }>
@@ -42,8 +42,8 @@ export interface PreparedLoad {
   readonly coreKPerW: number
   /** `return` of each of these groups. */
   readonly returnsK: readonly number[]
-  /** Empty where no step row covers the load. */
-  readonly levels: readonly Level[]
+  /** Without a level where no step row covers the load. */
+  readonly ladder: Levels
   readonly byRatio: Map<number | string, RatioSource>
 }
 
@@ -82,6 +82,8 @@ export interface PreparedBench {
   readonly rails: readonly PreparedRail[]
   /** No rail has a load line. */
   readonly isStraight: boolean
+  /** A rail has a current limit. */
+  readonly isLimited: boolean
   readonly growthPerK: number
   /** The loads last asked for; the oldest is overwritten. */
   readonly loads: PreparedLoad[]
@@ -115,23 +117,20 @@ export function prepareBench(bench: Bench): PreparedBench {
  */
 export function prepareOnce(bench: Bench, corners: readonly PreparedCorner[] = []): PreparedBench {
   const { part, profile } = bench
-  const names = part.groups?.map(({ rail }) => rail) ?? [mainRail]
-  const railNames = names.length === 1 ? names : [...new Set(names)]
-  const groups = groupsOf(part).map((_, index): PreparedGroup => {
-    const own = partOfGroup(part, index)
-    const settings = groupSettings(profile, index)
-    const rail = railNames.indexOf(names[index] as string)
-    return { part: own, settings, setRows: setVoltageRows(own, settings.voltage), rail }
-  })
-  const rails = railNames.map((name, rail) =>
-    prepareRail(bench, name, groups.length === 1 ? groups : groups.filter(one => one.rail === rail)),
-  )
+  const groups = part.groups === undefined ? [prepareGroup(bench, 0, 0)] : prepareGroups(bench, part.groups)
+  const rails = railNames(part.groups).map((name, rail) => prepareRail(bench, name, rail, groups))
+  let [isStraight, isLimited] = [true, false]
+  for (const { board, mostA } of rails) {
+    if (board.loadLineOhm !== 0) isStraight = false
+    if (mostA !== undefined) isLimited = true
+  }
   return {
     bench,
     ceilingC: dieCeilingC(part, profile),
     groups,
     rails,
-    isStraight: rails.every(({ board }) => board.loadLineOhm === 0),
+    isStraight,
+    isLimited,
     growthPerK: growthPerK(part.leakageDoublingK),
     loads: [],
     nextLoad: 0,
@@ -140,12 +139,34 @@ export function prepareOnce(bench: Bench, corners: readonly PreparedCorner[] = [
   }
 }
 
-/** The rail of groups that state none. */
+/** The rail of groups that state none, and of a plain part. */
 const mainRail = 'main'
+const onlyMain: readonly string[] = [mainRail]
 
-function prepareRail({ part, board, profile }: Bench, name: string, groups: readonly PreparedGroup[]): PreparedRail {
+function railNames(groups: Part['groups']): readonly string[] {
+  return groups === undefined ? onlyMain : [...new Set(groups.map(({ rail }) => rail))]
+}
+
+function prepareGroup({ part, profile }: Bench, index: number, rail: number): PreparedGroup {
+  const own = partOfGroup(part, index)
+  const settings = groupSettings(profile, index)
+  return { part: own, settings, setRows: setVoltageRows(own, settings.voltage), rail }
+}
+
+function prepareGroups(bench: Bench, groups: readonly NamedGroup[]): readonly PreparedGroup[] {
+  const names = railNames(groups)
+  return groups.map(({ rail }, index) => prepareGroup(bench, index, names.indexOf(rail)))
+}
+
+function prepareRail(
+  { part, board, profile }: Bench,
+  name: string,
+  rail: number,
+  all: readonly PreparedGroup[],
+): PreparedRail {
   const own = board.rails?.[name]
   const { railCurrentA, currentA } = profile.limits
+  const groups = all.length === 1 ? all : all.filter(group => group.rail === rail)
   let leakage = 0
   for (const group of groups) leakage += leakageWPerVk(group.part, part.leakageAtC)
   return {
@@ -179,22 +200,26 @@ export function prepareLoad(prepared: PreparedBench, load: WorkLoad): PreparedLo
   for (const known of prepared.loads) if (known.load === load) return known
   const { part, profile } = prepared.bench
   const active = activeGroups(part, load)
-  const rises = active.map(({ index, cores }) => {
-    const { coreResistanceKPerW } = (prepared.groups[index] as PreparedGroup).part
-    return coreRiseKPerW({ coreResistanceKPerW }, { ...load, cores })
-  })
-  const coreKPerW = Math.max(0, ...rises)
-  const groups = active.map((one, at): BusyGroup => {
-    const riseKPerW = rises[at] as number
+  const returnsK: number[] = []
+  let coreKPerW = 0
+  for (const { index, cores } of active) {
+    const group = prepared.groups[index] as PreparedGroup
+    coreKPerW = Math.max(coreKPerW, riseOf(group, load, cores))
+    returnsK.push(group.settings.returnK)
+  }
+  const groups: BusyGroup[] = []
+  for (const { index, cores, activity } of active) {
+    const group = prepared.groups[index] as PreparedGroup
+    const riseKPerW = riseOf(group, load, cores)
     const riseShare = riseKPerW === coreKPerW ? 1 : riseKPerW / coreKPerW
-    return { ...one, prepared: prepared.groups[one.index] as PreparedGroup, riseShare, riseKPerW }
-  })
+    groups.push({ index, cores, activity, prepared: group, riseShare, riseKPerW })
+  }
   const made: PreparedLoad = {
     load,
     groups,
     coreKPerW,
-    returnsK: groups.map(one => one.prepared.settings.returnK),
-    levels: ladderLevels(part, profile, load),
+    returnsK,
+    ladder: ladderOf(part, profile, load),
     byRatio: new Map(),
   }
   prepared.loads[prepared.nextLoad] = made
@@ -202,14 +227,26 @@ export function prepareLoad(prepared: PreparedBench, load: WorkLoad): PreparedLo
   return made
 }
 
+function riseOf({ part }: PreparedGroup, { uneven }: WorkLoad, cores: number): number {
+  return coreRiseKPerW(part, uneven === undefined ? { cores } : { cores, uneven })
+}
+
 /** The ratios of a load's groups so many ratio-steps below others, none below its lowest (model section 7, ceilings). */
 export function ratiosDown({ groups }: PreparedLoad, from: readonly number[], count: number): readonly number[] {
-  return groups.map(({ prepared: { part } }, at) => ratioStepsDown(part, from[at] as number, count))
+  const ratios: number[] = []
+  for (let at = 0; at < groups.length; at++) {
+    ratios.push(ratioStepsDown((groups[at] as BusyGroup).prepared.part, from[at] as number, count))
+  }
+  return ratios
 }
 
 /** In how many ratio-steps all groups of a load are at their lowest ratios. */
 export function stepsDown({ groups }: PreparedLoad, from: readonly number[]): number {
-  return Math.max(...groups.map(({ prepared: { part } }, at) => ratioStepCount(part, from[at] as number)))
+  let most = 0
+  for (let at = 0; at < groups.length; at++) {
+    most = Math.max(most, ratioStepCount((groups[at] as BusyGroup).prepared.part, from[at] as number))
+  }
+  return most
 }
 
 /** The lowest ratios of a load's groups. */
@@ -223,57 +260,58 @@ export function lowestRatios({ groups }: PreparedLoad): readonly number[] {
  */
 function railSetV(
   prepared: PreparedBench,
-  loaded: PreparedLoad,
+  busy: readonly BusyGroup[],
   ratios: readonly number[],
-  { groups, board }: PreparedRail,
+  place: number,
 ): number {
+  const { groups, board } = prepared.rails[place] as PreparedRail
   let most = Number.NEGATIVE_INFINITY
-  loaded.groups.forEach((one, at) => {
-    if (one.prepared.rail !== groups[0]?.rail) return
-    most = Math.max(most, setVoltageV(one.prepared.setRows, board, ratios[at] as number))
-  })
+  for (let at = 0; at < busy.length; at++) {
+    const { rail, setRows } = (busy[at] as BusyGroup).prepared
+    if (rail === place) most = Math.max(most, setVoltageV(setRows, board, ratios[at] as number))
+  }
   if (prepared.groups.length === 1) return most
-  const fixed = groups.filter(({ settings }) => settings.voltage.kind === 'fixed')
-  for (const { setRows, part } of fixed) most = Math.max(most, setVoltageV(setRows, board, part.ratioLow))
+  for (const { settings, setRows, part } of groups) {
+    if (settings.voltage.kind === 'fixed') most = Math.max(most, setVoltageV(setRows, board, part.ratioLow))
+  }
   if (most > Number.NEGATIVE_INFINITY) return most
-  return Math.max(...groups.map(({ setRows, part }) => setVoltageV(setRows, board, part.ratioLow)))
+  for (const { setRows, part } of groups) most = Math.max(most, setVoltageV(setRows, board, part.ratioLow))
+  return most
 }
-
-const keyOf = (ratios: readonly number[]): number | string =>
-  ratios.length === 1 ? (ratios[0] as number) : ratios.join(' ')
 
 /** The load at one ratio for each group as a source of heat. */
 export function ratioSource(prepared: PreparedBench, loaded: PreparedLoad, ratios: readonly number[]): RatioSource {
-  const key = keyOf(ratios)
+  const key = ratios.length === 1 ? (ratios[0] as number) : ratios.join(' ')
   const known = loaded.byRatio.get(key)
   if (known !== undefined) return known
   const { rails, isStraight, bench } = prepared
   const { part } = bench
-  const setVs = rails.map(rail => railSetV(prepared, loaded, ratios, rail))
-  const dynamics = loaded.groups.map(({ prepared: { part: own }, cores, activity }, at) =>
-    dynamicWPerV2(own, cores, activity, ratios[at] as number),
-  )
+  const { groups } = loaded
+  const setVs: number[] = []
+  const dynamics: number[] = []
   const droop: DroopPart[] = []
   let dynamicBaseW = 0
   let leakageW = 0
   let hotBaseW = 0
-  const railDynamics: number[] = []
-  rails.forEach((rail, place) => {
-    const setV = setVs[place] as number
+  for (let place = 0; place < rails.length; place++) {
+    const rail = rails[place] as PreparedRail
+    const setV = railSetV(prepared, groups, ratios, place)
     let dynamic = 0
     let hot = 0
-    loaded.groups.forEach((one, at) => {
-      if (one.prepared.rail !== place) return
-      const own = dynamics[at] as number
+    for (let at = 0; at < groups.length; at++) {
+      const { prepared: group, cores, activity, riseShare } = groups[at] as BusyGroup
+      if (group.rail !== place) continue
+      const own = dynamicWPerV2(group.part, cores, activity, ratios[at] as number)
       dynamic += own
-      hot = Math.max(hot, own * one.riseShare)
-    })
-    railDynamics.push(dynamic)
+      hot = Math.max(hot, own * riseShare)
+    }
+    setVs.push(setV)
+    dynamics.push(dynamic)
     if (isStraight) {
       dynamicBaseW += dynamic * setV * setV
       leakageW += rail.leakageWPerVk * setV ** part.leakageExponent
       hotBaseW = Math.max(hotBaseW, hot * setV * setV)
-      return
+      continue
     }
     droop.push({
       share: 1,
@@ -286,13 +324,13 @@ export function ratioSource(prepared: PreparedBench, loaded: PreparedLoad, ratio
       exponent: part.leakageExponent,
       found: noneFound(),
     })
-  })
+  }
   const made: RatioSource = {
     ratio: ratios[0] as number,
     ratios,
-    setV: setVs[loaded.groups[0]?.prepared.rail ?? 0] as number,
+    setV: setVs[(groups[0] as BusyGroup).prepared.rail] as number,
     railSetV: setVs,
-    railDynamicWPerV2: railDynamics,
+    railDynamicWPerV2: dynamics,
     source: {
       baseW: part.sharedPowerW + dynamicBaseW,
       leakageW,

@@ -81,74 +81,123 @@ function largestReturn(ratios: readonly number[], before: readonly number[], ret
 
 /** A group that has active cores, with what the ladder asks of it. */
 interface Climber {
-  readonly low: Pick<Part, 'ratioLow' | 'ratioStep'>
   readonly group: CoreGroup
+  readonly low: Pick<Part, 'ratioLow' | 'ratioStep'>
   readonly settings: GroupSettings
   readonly cores: number
   readonly step: number
   readonly vectorX: number
 }
 
-function climbers(part: Part, profile: Profile, load: LadderLoad): readonly Climber[] | undefined {
+function climbers(part: Part, profile: Profile, load: LadderLoad): readonly Climber[] {
   const groups = groupsOf(part)
   const found: Climber[] = []
   for (const { index, cores } of activeGroups(part, load)) {
     const group = groups[index] as CoreGroup
     const settings = groupSettings(profile, index)
     const step = stepRatio(settings, cores)
-    if (step === undefined) return undefined
-    const low = { ratioLow: group.ratioLow, ratioStep: part.ratioStep }
-    found.push({ low, group, settings, cores, step, vectorX: load.vector ? settings.vectorDrop : 0 })
+    if (step === undefined) return []
+    const low = part.groups === undefined ? part : { ratioLow: group.ratioLow, ratioStep: part.ratioStep }
+    found.push({ group, low, settings, cores, step, vectorX: load.vector ? settings.vectorDrop : 0 })
   }
-  return found.length === 0 ? undefined : found
+  return found
 }
 
 type LadderLoad = Asked & { readonly vector: boolean }
 
-/**
- * Levels of the ladder, fastest first, before any electrical limit; empty where no step row covers an active group of the
- * load. What lowers no group, because a deeper row or the lowest ratio already holds, makes no level.
- */
-export function ladderLevels(part: Part, profile: Profile, load: LadderLoad): readonly Level[] {
-  const found = climbers(part, profile, load)
-  if (found === undefined) return []
-  const ceilingC = dieCeilingC(part, profile)
-  const returnsK = found.map(({ settings }) => settings.returnK)
-  const first = found.map(({ group, step, vectorX }) => ratioAfter(group, step, vectorX, 0))
-  const slowed = found.some(({ step, vectorX }, at) => (first[at] as number) < step - RATIO_TOLERANCE && vectorX > 0)
-  const levels: Level[] = [
-    {
-      ratio: first[0] as number,
-      ratios: first,
-      enteredC: Number.NEGATIVE_INFINITY,
-      limiter: slowed ? 'vector' : 'step',
-      returnK: 0,
+/** Levels, fastest first. Those at D are made when they are asked for: most loads never come to them. */
+export interface Levels {
+  /** The level at a place; undefined beyond the last one, and everywhere where no step row covers an active group. */
+  at(index: number): Level | undefined
+  all(): readonly Level[]
+}
+
+function ladder(made: Level[], more: () => Level | undefined): Levels {
+  const at = (index: number): Level | undefined => {
+    while (made.length <= index) {
+      const next = more()
+      if (next === undefined) return undefined
+      made.push(next)
+    }
+    return made[index]
+  }
+  return {
+    at,
+    all: () => {
+      at(Number.POSITIVE_INFINITY)
+      return made
     },
-  ]
-  let before: readonly number[] = first
-  for (const enteredC of thresholdsOf(found, ceilingC)) {
-    const ratios = found.map(({ group, settings, cores, step, vectorX }) =>
-      ratioAfter(group, step, vectorX, dropAt(settings, cores, enteredC)),
-    )
-    if (!lowersAny(ratios, before)) continue
-    const returnK = largestReturn(ratios, before, returnsK)
-    levels.push({ ratio: ratios[0] as number, ratios, enteredC, limiter: 'band', returnK })
-    before = ratios
   }
-  // One ceiling comes down over all groups, and one that is deep in its bands waits for it. It waits for a plain part's
-  // cores as well; they are counted from their last band, which off the grid of ratios is what they go on from.
-  const from = part.groups === undefined ? before : first
+}
+
+const noLadder: Levels = { at: () => undefined, all: () => [] }
+
+/** The ratios of the groups once bands of some temperature are in. @param dieC −Infinity for none */
+function bandedRatios(found: readonly Climber[], dieC: number): number[] {
+  const ratios: number[] = []
+  for (const { group, settings, cores, step, vectorX } of found) {
+    ratios.push(ratioAfter(group, step, vectorX, dropAt(settings, cores, dieC)))
+  }
+  return ratios
+}
+
+/**
+ * The ladder of a load before any electrical limit. What lowers no group, because a deeper row or the lowest ratio already
+ * holds, makes no level.
+ */
+export function ladderOf(part: Part, profile: Profile, load: LadderLoad): Levels {
+  const found = climbers(part, profile, load)
+  if (found.length === 0) return noLadder
+  const ceilingC = dieCeilingC(part, profile)
+  const first = bandedRatios(found, Number.NEGATIVE_INFINITY)
+  let limiter: Limiter = 'step'
+  for (let at = 0; at < found.length; at++) {
+    const { step, vectorX } = found[at] as Climber
+    if ((first[at] as number) < step - RATIO_TOLERANCE && vectorX > 0) limiter = 'vector'
+  }
+  const made = [levelAt(first, Number.NEGATIVE_INFINITY, limiter, 0)]
+  let before = first
+  const thresholds = thresholdsOf(found, ceilingC)
+  if (thresholds.length > 0) {
+    const returnsK = found.map(({ settings }) => settings.returnK)
+    for (const enteredC of thresholds) {
+      const ratios = bandedRatios(found, enteredC)
+      if (!lowersAny(ratios, before)) continue
+      made.push(levelAt(ratios, enteredC, 'band', largestReturn(ratios, before, returnsK)))
+      before = ratios
+    }
+  }
+  // One ceiling comes down over all groups, and one that is deep in its bands waits for it. So would a plain part's cores,
+  // but they are counted from their last band: off the grid of ratios that is where they go on from.
   const banded = before
-  const count = Math.max(...found.map(({ low }, at) => ratioStepCount(low, from[at] as number)))
-  for (let index = 1; index <= count; index++) {
-    const ratios = found.map(({ low }, at) =>
-      Math.min(banded[at] as number, ratioStepsDown(low, from[at] as number, index)),
-    )
-    if (!lowersAny(ratios, before)) continue
-    levels.push({ ratio: ratios[0] as number, ratios, enteredC: ceilingC, limiter: 'die-limit', returnK: 0 })
-    before = ratios
+  const from = part.groups === undefined ? banded : first
+  let count = 0
+  for (let at = 0; at < found.length; at++) {
+    count = Math.max(count, ratioStepCount((found[at] as Climber).low, from[at] as number))
   }
-  return levels
+  let index = 0
+  return ladder(made, () => {
+    while (++index <= count) {
+      const ratios: number[] = []
+      for (let at = 0; at < found.length; at++) {
+        const down = ratioStepsDown((found[at] as Climber).low, from[at] as number, index)
+        ratios.push(Math.min(banded[at] as number, down))
+      }
+      if (!lowersAny(ratios, before)) continue
+      before = ratios
+      return levelAt(ratios, ceilingC, 'die-limit', 0)
+    }
+    return undefined
+  })
+}
+
+function levelAt(ratios: readonly number[], enteredC: number, limiter: Limiter, returnK: number): Level {
+  return { ratio: ratios[0] as number, ratios, enteredC, limiter, returnK }
+}
+
+/** Levels of a ladder, fastest first, before any electrical limit; empty where no step row covers an active group. */
+export function ladderLevels(part: Part, profile: Profile, load: LadderLoad): readonly Level[] {
+  return ladderOf(part, profile, load).all()
 }
 
 /** Thresholds of the bands below D that cover the load's counts, in rising order. */
@@ -159,33 +208,42 @@ function thresholdsOf(found: readonly Climber[], ceilingC: number): readonly num
       if (cores >= row.fromCores && cores <= row.toCores && row.aboveC < ceilingC) all.push(row.aboveC)
     }
   }
-  return all.sort((a, b) => a - b)
+  return all.length > 1 ? all.sort((a, b) => a - b) : all
 }
 
 /**
- * The levels under a cap: every level above it is lowered to it, and levels that become equal are merged with
- * the earlier limiter kept. A first level that had to come down is limited by what set the cap.
+ * The ladder under a cap: every level above it is lowered to it, and levels that become equal are merged with the earlier
+ * limiter kept. A first level that had to come down is limited by what set the cap.
  *
  * @param returnsK of each group that has active cores
  */
-export function cappedLevels(
-  levels: readonly Level[],
+export function cappedLadder(
+  whole: Levels,
   capRatios: readonly number[],
   limiter: Limiter,
   returnsK: readonly number[],
-): readonly Level[] {
-  const first = levels[0]
-  if (first === undefined || !lowersAny(capRatios, first.ratios)) return levels
-  const capped: Level[] = [
-    { ratio: capRatios[0] as number, ratios: capRatios, enteredC: first.enteredC, limiter, returnK: 0 },
-  ]
+): Levels {
+  const first = whole.at(0)
+  if (first === undefined || !lowersAny(capRatios, first.ratios)) return whole
   let before = capRatios
-  for (const level of levels) {
-    const ratios = level.ratios.map((ratio, at) => Math.min(ratio, capRatios[at] as number))
-    if (!lowersAny(ratios, before)) continue
-    const returnK = level.limiter === 'band' ? largestReturn(ratios, before, returnsK) : level.returnK
-    capped.push({ ...level, ratio: ratios[0] as number, ratios, returnK })
-    before = ratios
-  }
-  return capped
+  let index = 0
+  return ladder([levelAt(capRatios, first.enteredC, limiter, 0)], () => {
+    for (;;) {
+      const level = whole.at(index++)
+      if (level === undefined) return undefined
+      const ratios: number[] = []
+      for (let at = 0; at < capRatios.length; at++) {
+        ratios.push(Math.min(level.ratios[at] as number, capRatios[at] as number))
+      }
+      if (!lowersAny(ratios, before)) continue
+      const returnK = level.limiter === 'band' ? largestReturn(ratios, before, returnsK) : level.returnK
+      before = ratios
+      return levelAt(ratios, level.enteredC, level.limiter, returnK)
+    }
+  })
+}
+
+/** A ladder of one level alone. */
+export function heldAt(ratios: readonly number[], limiter: Limiter): Levels {
+  return ladder([levelAt(ratios, Number.NEGATIVE_INFINITY, limiter, 0)], () => undefined)
 }

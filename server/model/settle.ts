@@ -10,6 +10,7 @@ import { marginW } from './margin.ts'
 import { pointAt } from './point.ts'
 import type { PowerPoint } from './power.ts'
 import {
+  type BusyGroup,
   lowestRatios,
   type PreparedBench,
   type PreparedCorner,
@@ -22,7 +23,7 @@ import {
   ratioSource,
   type WorkLoad,
 } from './prepare.ts'
-import type { Level } from './ratio.ts'
+import type { Levels } from './ratio.ts'
 import { groupNotes, groupsWithout, settledGroups } from './settled-groups.ts'
 import { constantSource, emptyHeat, type HeatSource, heatOf, mixedSource } from './source.ts'
 import type {
@@ -51,7 +52,7 @@ export function settle(bench: Bench, load: Load, corner: Corner): Settled | null
   const found = settleHeat(prepareBench(bench), load, corner)
   if (found === null) return null
   // The figures are this call's own; a copy of them would take as long as a tenth of the rest.
-  const settled = found.figures as { -readonly [Key in keyof Settled]: Settled[Key] }
+  const settled = found.figures as Mutable<Settled>
   settled.notes = found.notes()
   settled.marginW = found.marginW()
   return settled
@@ -116,6 +117,8 @@ export function settlingLadders(
   }
 }
 
+type Mutable<T> = { -readonly [Key in keyof T]: T[Key] }
+
 /** A settled load whose notes and margin are found when they are asked for. */
 export interface SettledInParts {
   readonly figures: SettledFigures
@@ -131,16 +134,20 @@ function settleHeat(prepared: PreparedBench, load: Load, corner: Corner): Settle
     return settleConstant(prepared, cornered, restPowerW(load, bench.part))
   }
   const loaded = prepareLoad(prepared, load)
-  const first = loaded.levels[0]
+  const first = loaded.ladder.at(0)
   if (first === undefined) return null
-  const needsShort = loaded.groups.some((one, at) => isAboveRows(one.prepared.part.needs, first.ratios[at] as number))
+  let needsShort = false
+  for (let at = 0; at < loaded.groups.length; at++) {
+    const { needs } = (loaded.groups[at] as BusyGroup).prepared.part
+    if (isAboveRows(needs, first.ratios[at] as number)) needsShort = true
+  }
   const capped = capLevels(prepared, loaded, cornered.curve)
   const settlement = walkLadder(cornered.curve, capped.levels, ratios => ratioSource(prepared, loaded, ratios).source)
   const flags = { needsShort, currentOver: capped.isOver, sustainedOver: false }
   let held = holdLadder(prepared, loaded, settlement)
   const sustainedW = bench.profile.limits.sustainedPowerW
   if (sustainedW !== undefined && !(held.state !== 'runaway' && meanPower(held) <= sustainedW)) {
-    const capRatios = capped.levels[0]?.ratios ?? first.ratios
+    const capRatios = capped.levels.at(0)?.ratios ?? first.ratios
     const mean = sustainedMean(prepared, loaded, cornered.curve, capRatios, sustainedW)
     flags.sustainedOver = mean === undefined
     held =
@@ -219,7 +226,7 @@ function describe(
   cornered: PreparedCorner,
   flags: Flags,
   held: Held,
-  levels: readonly Level[],
+  levels: Levels,
 ): SettledInParts {
   const { part } = prepared.bench
   const { load } = loaded
@@ -239,7 +246,7 @@ function describe(
   const source = single ? fast.source : mixedSource(fast.source, slow.source, shareFast)
   const cooling = cornered.curve.figuresAt(powerW)
   const needV = needVoltageV(lead, fast.ratio, dieC, load)
-  const figures = {
+  const figures: Mutable<SettledFigures> = {
     state,
     limiter,
     ratio,
@@ -257,10 +264,8 @@ function describe(
     dieC,
     ...coolerSide(cooling),
     wetC: cornered.wetC,
-    ...(part.groups === undefined
-      ? {}
-      : { groups: settledGroups(prepared, loaded, { ...held, fastPoint, slowPoint }) }),
   }
+  if (part.groups !== undefined) figures.groups = settledGroups(prepared, loaded, { ...held, fastPoint, slowPoint })
   return {
     figures,
     notes: () => {
@@ -272,11 +277,9 @@ function describe(
       }
       const { fanBelowData } = cooling
       const ofCooler = cornered.curve.notesAt(powerW)
-      const groups =
-        part.groups === undefined
-          ? {}
-          : { groups: groupNotes(prepared, loaded, { ...held, fastPoint, slowPoint }, levels) }
-      return { slope, alternatesAtC: held.thresholdC, ...flags, fanBelowData, ...ofCooler, voltages, ...groups }
+      const all = { slope, alternatesAtC: held.thresholdC, ...flags, fanBelowData, ...ofCooler, voltages }
+      if (part.groups === undefined) return all
+      return { ...all, groups: groupNotes(prepared, loaded, { ...held, fastPoint, slowPoint }, levels.all()) }
     },
     marginW: () => (state === 'throttled' ? 0 : marginOf(prepared, cornered, source, powerW, dieC)),
   }

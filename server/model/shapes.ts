@@ -21,7 +21,7 @@ import type { Bench, Corner, Load, Settled } from './types.ts'
 /** The levels of a load in a corner, fastest first, under the caps of `current` and `burst-power`; none where no step covers it. */
 export function levelsIn(bench: Bench, load: WorkLoad, corner: Corner): readonly Level[] {
   const prepared = prepareBench(bench)
-  return capLevels(prepared, prepareLoad(prepared, load), prepareCorner(prepared, corner).curve).levels
+  return capLevels(prepared, prepareLoad(prepared, load), prepareCorner(prepared, corner).curve).levels.all()
 }
 
 /** A place on a curve of heat and plate temperature. */
@@ -106,7 +106,7 @@ function sourcesOf(
     return [{ ratio: undefined, source: constantSource(restPowerW(load, part), part.packageResistanceKPerW) }]
   }
   const loaded = prepareLoad(prepared, load)
-  const first = capLevels(prepared, loaded, cornered.curve).levels[0]
+  const first = capLevels(prepared, loaded, cornered.curve).levels.at(0)
   const ends = [endOf(prepared, loaded, settled, 'ratioHigh'), endOf(prepared, loaded, settled, 'ratioLow')]
   const all = [...(first === undefined ? [] : [first.ratios]), ...ends].map(ratios =>
     ratioSource(prepared, loaded, ratios),

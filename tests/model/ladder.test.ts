@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
-import { cappedLevels, ladderLevels, ratioStepsDown, stepRatio } from '../../server/model/ratio.ts'
+import { cappedLadder, ladderLevels, ladderOf, ratioStepsDown, stepRatio } from '../../server/model/ratio.ts'
 import { settle } from '../../server/model/settle.ts'
 import type { BandRow, Bench, Corner, Load, Settled } from '../../server/model/types.ts'
 import { benches, benchWith, corner, corners, part, profile, work } from './benches.ts'
@@ -69,14 +69,14 @@ describe('levels', () => {
   })
 
   it('under a cap are lowered to it and merged, with the earlier limiter kept', () => {
-    const levels = ladderLevels({ ...part, ratioLow: 44 }, { ...profile, bands: [band(60, 1), band(70, 4)] }, all)
-    expect(cappedLevels(levels, [48], 'current', [0])).toMatchObject([
+    const levels = ladderOf({ ...part, ratioLow: 44 }, { ...profile, bands: [band(60, 1), band(70, 4)] }, all)
+    expect(cappedLadder(levels, [48], 'current', [0]).all()).toMatchObject([
       { ratio: 48, enteredC: Number.NEGATIVE_INFINITY, limiter: 'current' },
       { ratio: 46, enteredC: 70, limiter: 'band' },
       { ratio: 45, enteredC: 100, limiter: 'die-limit' },
       { ratio: 44, enteredC: 100, limiter: 'die-limit' },
     ])
-    expect(cappedLevels(levels, [50], 'current', [0])).toBe(levels)
+    expect(cappedLadder(levels, [50], 'current', [0])).toBe(levels)
   })
 
   it('step down on the grid of the ratio they start from', () => {

@@ -16,7 +16,7 @@ export const sameC = 1e-6
 /** The levels that a load walks down, fastest first, under the electrical limits (model sections 7 and 8). */
 export function levelsUnderCap(bench: Bench, load: WorkLoad, corner: Corner): readonly Level[] {
   const prepared = prepareBench(bench)
-  return capLevels(prepared, prepareLoad(prepared, load), prepareCorner(prepared, corner).curve).levels
+  return capLevels(prepared, prepareLoad(prepared, load), prepareCorner(prepared, corner).curve).levels.all()
 }
 
 /** The row of `bands` that sets a level: of those that cover the count and begin there, the deepest. */

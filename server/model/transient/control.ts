@@ -57,7 +57,7 @@ export function topOf(
   const { load } = loaded
   const step = stepRatio(profile, load.cores) ?? part.ratioLow
   const vectorX = load.vector ? profile.vectorDrop : 0
-  const capRatio = capLevels(prepared, loaded, cornered.curve).levels[0]?.ratio ?? part.ratioLow
+  const capRatio = capLevels(prepared, loaded, cornered.curve).levels.at(0)?.ratio ?? part.ratioLow
   const topRatio = Math.min(capRatio, ratioAfter(part, step, vectorX, 0))
   return { topRatio, lowest: ratioStepCount(part, topRatio) }
 }

@@ -69,7 +69,9 @@ function giveBack(
   const isPower = limiter === 'sustained-power'
   const level = isPower
     ? undefined
-    : capLevels(prepared, loaded, cornered.curve).levels.find(one => Math.abs(one.ratio - heldRatio) < RATIO_TOLERANCE)
+    : capLevels(prepared, loaded, cornered.curve)
+        .levels.all()
+        .find(one => Math.abs(one.ratio - heldRatio) < RATIO_TOLERANCE)
   const inToC = Math.max(dieC, level?.enteredC ?? dieC)
   for (const [index, { aboveC }] of profile.bands.entries()) controls.bandIsIn[index] = aboveC <= inToC
   const count = ratioStepCount(part, topRatio)

@@ -87,7 +87,7 @@ export function* followCourseInSlices(
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
   for (const line of course.lines) {
-    if (line.kind === 'step' && isWork(line.load) && prepareLoad(prepared, line.load).levels.length === 0) {
+    if (line.kind === 'step' && isWork(line.load) && prepareLoad(prepared, line.load).ladder.at(0) === undefined) {
       return { undecided: 'steps', load: line.load }
     }
   }

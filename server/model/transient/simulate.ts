@@ -84,7 +84,7 @@ export function* simulateInSlices(
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
   const idle = settle(bench, { kind: 'idle' }, corner)
-  const hasStep = prepareLoad(prepared, load).levels.length > 0
+  const hasStep = prepareLoad(prepared, load).ladder.at(0) !== undefined
   if (!hasStep || idle === null || idle.dieC === null || idle.plateC === null) return undefined
   const tickS = options.tickS ?? DEFAULT_TICK_S
   const ticks = Math.max(1, Math.round(options.overS / tickS))
