@@ -1,6 +1,7 @@
 /** Whether a change could do at all, from its numbers alone: much faster than by its text, which decides. */
 
 import { type Bench, type Corner, isWork, type Load, settle, simulateInSlices } from '../../model/index.ts'
+import { nameAfter } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Evidence } from '../../semantic/evidence.ts'
 import { type Expectation, figureOf } from '../../semantic/expectations.ts'
@@ -114,11 +115,14 @@ export function createScreen(
   const look = (one: Expectation, tick: Tick): ((numbers: Numbers) => InSlices<number>) | undefined => {
     const work = loadsOf(one).filter(isWork)
     // A run that should be slow says nothing before its end.
-    const isTold = lasting(one) && one.compare === '>=' && work.length > 0
-    return isTold ? lastingLook(work, one, one.forS ?? 0, tick) : undefined
+    const isRun = lasting(one) && one.compare === '>=' && work.length > 0 && isTold(one)
+    return isRun ? lastingLook(work, one, one.forS ?? 0, tick) : undefined
   }
+  // What is asked of one group alone, or of a course, is told by the full check.
+  const isTold = ({ sourced: { match } }: Expectation): boolean =>
+    nameAfter(match) === undefined && match.values.get('course') === undefined
   const settled = [asked, ...holding.toSorted((a, b) => weight(a) - weight(b))].flatMap(one =>
-    lasting(one) && loadsOf(one).some(isWork) ? [] : [settledScreen(loadsOf(one), one, evidence)],
+    !isTold(one) || (lasting(one) && loadsOf(one).some(isWork)) ? [] : [settledScreen(loadsOf(one), one, evidence)],
   )
   const lasts = look(asked, 'rough')
   const kept = holding.flatMap(one => {

@@ -3,11 +3,20 @@
 import { setWhole } from '../../../checks/support/physics-edits.ts'
 import { namePlace, placeIn } from '../../../checks/support/place.ts'
 import type { Cooler, Corner } from '../../../model/index.ts'
-import { counts, type Definition, entry, quantity, range, rows } from '../../../semantic/definitions.ts'
+import {
+  counts,
+  type Definition,
+  entries,
+  entry,
+  nameAfter,
+  quantity,
+  range,
+  rows,
+} from '../../../semantic/definitions.ts'
 import type { Evaluation } from '../../../semantic/evaluate.ts'
 import type { Scope } from '../../../semantic/scope.ts'
 import type { FoundLever, Numbers } from '../types.ts'
-import { outward, valueSpan, written } from './moves.ts'
+import { outward, valueSpan, wordOf, written } from './moves.ts'
 
 /** The corners of a room that is as warm as this at its warm end. */
 function withWarmEnd(corners: readonly Corner[], lowC: number, highC: number): readonly Corner[] {
@@ -103,20 +112,24 @@ function blockLevers(cooler: Definition): readonly FoundLever[] {
   return [{ kind: 'block-resistance', name, place, from: now, unit: 'K/W', isBench: true, moves }]
 }
 
-/** How many cores the load keeps busy at most. */
+/** How many cores the load keeps busy at most, of each group that it names. */
 export function loadLevers({ input }: Evaluation, load: Definition | undefined): readonly FoundLever[] {
-  const match = load && entry(load.match, 'cores')
-  const stated = match && counts(match)
-  const most = input.bench?.part.cores
-  if (load === undefined || stated === undefined || most === undefined) return []
-  const isOne = stated.from === stated.to
-  const moves = outward(stated.to, { one: 1, grain: 1, low: isOne ? 1 : stated.from, high: most }, to => {
-    const text = isOne || to === stated.from ? `${to}` : `${stated.from} to ${to}`
-    return { to, edits: [{ chunk: load.chunk, start: stated.start, end: stated.end, text }] }
+  const part = input.bench?.part
+  if (load === undefined || part === undefined) return []
+  return entries(load.match, 'cores').flatMap((match): FoundLever[] => {
+    const stated = counts(match)
+    if (stated === undefined) return []
+    const group = nameAfter(match)
+    const most = part.groups?.find(({ name }) => name === group)?.cores ?? part.cores
+    const isOne = stated.from === stated.to
+    const moves = outward(stated.to, { one: 1, grain: 1, low: isOne ? 1 : stated.from, high: most }, to => {
+      const text = isOne || to === stated.from ? `${to}` : `${stated.from} to ${to}`
+      return { to, edits: [{ chunk: load.chunk, start: stated.start, end: stated.end, text }] }
+    })
+    const name = `load ${wordOf(load.name, group)}`
+    const place = placeIn(load, stated)
+    return [{ kind: 'load-cores', name, place, from: stated.to, unit: 'cores', isBench: true, moves }]
   })
-  const name = `load ${load.name}`
-  const place = placeIn(load, stated)
-  return [{ kind: 'load-cores', name, place, from: stated.to, unit: 'cores', isBench: true, moves }]
 }
 
 /** Changing the cooler is a job for an evening. */

@@ -15,9 +15,11 @@ import { bandLevers, fanLevers, returnLevers, stepLevers } from './tables.ts'
  */
 export function leversOf(evaluation: Evaluation, scope: Scope, load: string): readonly Lever[] {
   const cases = evaluation.input.loads.filter(({ name }) => name === load)
-  const counts = new Set(cases.flatMap(one => (isWork(one.load) ? one.load.cores : [])))
+  const work = cases.map(one => one.load).filter(isWork)
+  const counts = (group: number): ReadonlySet<number> =>
+    new Set(work.map(one => one.groups?.[group]?.cores ?? (group === 0 ? one.cores : 0)).filter(count => count > 0))
   const ofWork =
-    counts.size === 0
+    work.length === 0
       ? []
       : [
           ...stepLevers(evaluation, counts),

@@ -9,94 +9,105 @@ import { coreVoltageRange } from '../../../semantic/constants.ts'
 import { entry, quantity } from '../../../semantic/definitions.ts'
 import { driveText } from '../../../semantic/drives.ts'
 import type { Evaluation } from '../../../semantic/evaluate.ts'
+import type { ResolvedProfile, Sourced } from '../../../semantic/profile.ts'
 import { statedText } from '../../../wording/figures.ts'
 import type { FoundLever, ReachKind } from '../types.ts'
-import { inSettings, outward, restate, written } from './moves.ts'
+import { forGroups, inGroups, inSettings, outward, restate, wordOf, written } from './moves.ts'
 
 const list = (edit: FixEdit | undefined): readonly FixEdit[] => (edit === undefined ? [] : [edit])
 
-/** The offset or the fixed voltage, and each `set` row. */
+/** Of each group the offset or the fixed voltage, and each `set` row. */
 export function voltageLevers({ profile, input }: Evaluation): readonly FoundLever[] {
   const { bench } = input
   if (bench === undefined) return []
   const range = profile.part && coreVoltageRange(profile.part)
   const grain = { one: 0.01, grain: bench.board.coreVoltageStepV ?? 0.005 }
   const within = range === undefined ? grain : { ...grain, high: range.highV }
-  const { voltage } = bench.profile
-  const core = profile.inner('voltage', 'core')
-  const place = settingPlace(profile, core ?? profile.key('voltage'))
-  if (voltage.kind === 'fixed') {
-    const stated = core && quantity(core.match, 'fixed')
-    if (core === undefined || stated === undefined) return []
-    const moves = outward(voltage.voltageV, within, to => {
-      const { text, value } = written(stated, to)
-      return {
-        to,
-        edits: restate(profile, core, 'voltage', [{ start: stated.start, end: stated.end, text }]),
-        numbers: inSettings(() => ({ voltage: { kind: 'fixed', voltageV: value } })),
-      }
-    })
-    const from = voltage.voltageV
-    return [{ kind: 'fixed-voltage', name: 'voltage core fixed', place, from, unit: 'V', isBench: false, moves }]
-  }
-  const offsets = outward(voltage.offsetV, grain, to => ({
-    to,
-    edits: list(setWhole(profile, core, 'voltage', coreNeedsText(to))),
-    numbers: inSettings(() => ({ voltage: { ...voltage, offsetV: to } })),
-  }))
   return [
-    {
-      kind: 'voltage-offset',
-      name: 'voltage core needs',
-      place,
-      from: voltage.offsetV,
-      unit: 'V',
-      isBench: false,
-      moves: offsets,
-    },
-    ...setLevers({ profile, input } as Evaluation, within),
+    ...forGroups(profile, name => profile.inner('voltage', 'core', name)).flatMap(({ sourced, groups, stated }) => {
+      const { voltage } = bench.profile.groups?.[groups[0] ?? 0] ?? bench.profile
+      if (voltage.kind === 'fixed') return fixedLevers(profile, sourced, groups, stated, within)
+      const place = settingPlace(profile, sourced ?? profile.key('voltage'))
+      const moves = outward(voltage.offsetV, grain, to => ({
+        to,
+        edits: list(setWhole(profile, sourced, 'voltage', coreNeedsText(to).replace('core', wordOf('core', stated)))),
+        numbers: inGroups(groups, one =>
+          one.voltage.kind === 'fixed' ? {} : { voltage: { ...one.voltage, offsetV: to } },
+        ),
+      }))
+      const name = `voltage ${wordOf('core', stated)} needs`
+      const from = voltage.offsetV
+      return [{ kind: 'voltage-offset' as const, name, place, from, unit: 'V', isBench: false, moves }]
+    }),
+    ...forGroups(profile, name => profile.setRows(name)[0]).flatMap(({ groups, name, stated }) =>
+      setLevers(profile, profile.setRows(name), groups, stated, within),
+    ),
   ]
 }
 
-function setLevers({ profile }: Evaluation, grain: Parameters<typeof outward>[1]): readonly FoundLever[] {
-  const rows = profile.setRows()
+type Range = Parameters<typeof outward>[1]
+
+function fixedLevers(
+  profile: ResolvedProfile,
+  core: Sourced | undefined,
+  groups: readonly number[],
+  stated: string | undefined,
+  grain: Range,
+): FoundLever[] {
+  const fixed = core && quantity(core.match, 'fixed')
+  if (core === undefined || fixed === undefined) return []
+  const moves = outward(fixed.value, grain, to => {
+    const { text, value } = written(fixed, to)
+    return {
+      to,
+      edits: restate(profile, core, 'voltage', [{ start: fixed.start, end: fixed.end, text }]),
+      numbers: inGroups(groups, () => ({ voltage: { kind: 'fixed', voltageV: value } })),
+    }
+  })
+  const name = `voltage ${wordOf('core', stated)} fixed`
+  const place = settingPlace(profile, core)
+  return [{ kind: 'fixed-voltage', name, place, from: fixed.value, unit: 'V', isBench: false, moves }]
+}
+
+function setLevers(
+  profile: ResolvedProfile,
+  rows: readonly Sourced[],
+  groups: readonly number[],
+  stated: string | undefined,
+  grain: Range,
+): FoundLever[] {
   return rows.flatMap((row): FoundLever[] => {
-    const [ratio, stated] = [quantity(row.match, 'ratio'), quantity(row.match, 'voltage')]
-    if (ratio === undefined || stated === undefined) return []
+    const [ratio, volts] = [quantity(row.match, 'ratio'), quantity(row.match, 'voltage')]
+    if (ratio === undefined || volts === undefined) return []
     const isOwn = row.definition === profile.definition
     /** Own `set` rows take the place of all inherited ones, so the others come along. */
-    const others = (text: string): string =>
+    const all = (text: string): string =>
       rows
         .map(one => {
           const { start, end } = one.match.statement
           const whole = one.definition.chunk.text
           return one === row
-            ? whole.slice(start, stated.start) + text + whole.slice(stated.end, end)
+            ? whole.slice(start, volts.start) + text + whole.slice(volts.end, end)
             : whole.slice(start, end)
         })
         .join('\n')
-    const moves = outward(stated.value, grain, to => {
-      const { text, value } = written(stated, to)
+    const moves = outward(volts.value, grain, to => {
+      const { text, value } = written(volts, to)
       return {
         to,
         edits: isOwn
-          ? restate(profile, row, 'voltage', [{ start: stated.start, end: stated.end, text }])
-          : list(stateIn(profile.definition, 'voltage', others(text))),
-        numbers: inSettings(({ voltage }) =>
-          voltage.kind === 'fixed'
-            ? {}
-            : {
-                voltage: {
-                  ...voltage,
-                  set: voltage.set.map(one => (one.ratio === ratio.value ? { ...one, voltageV: value } : one)),
-                },
-              },
-        ),
+          ? restate(profile, row, 'voltage', [{ start: volts.start, end: volts.end, text }])
+          : list(stateIn(profile.definition, 'voltage', all(text))),
+        numbers: inGroups(groups, ({ voltage }) => {
+          if (voltage.kind === 'fixed') return {}
+          const set = voltage.set.map(one => (one.ratio === ratio.value ? { ...one, voltageV: value } : one))
+          return { voltage: { ...voltage, set } }
+        }),
       }
     })
-    const name = `voltage set ${statedText(ratio.value, 'x')}`
+    const name = `voltage ${wordOf('set', stated)} ${statedText(ratio.value, 'x')}`
     const place = settingPlace(profile, row)
-    return [{ kind: 'set', name, place, from: stated.value, unit: 'V', isBench: false, moves }]
+    return [{ kind: 'set', name, place, from: volts.value, unit: 'V', isBench: false, moves }]
   })
 }
 

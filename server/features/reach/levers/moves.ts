@@ -5,7 +5,9 @@ import { fromBase, toBase } from '../../../../grammar/units/units.ts'
 import type { Quantity } from '../../../../grammar/values.ts'
 import { replace, stateIn } from '../../../checks/support/physics-edits.ts'
 import type { FixEdit } from '../../../checks/types.ts'
-import type { Profile } from '../../../model/index.ts'
+import type { GroupSettings, Profile } from '../../../model/index.ts'
+import { nameAfter } from '../../../semantic/definitions.ts'
+import { partNames } from '../../../semantic/part-names.ts'
 import type { ResolvedProfile, Sourced } from '../../../semantic/profile.ts'
 import { withoutZeros } from '../../../wording/figures.ts'
 import type { Move, Numbers } from '../types.ts'
@@ -55,6 +57,53 @@ export function inSettings(change: (profile: Profile) => Partial<Profile>): (num
     return { ...numbers, bench: { ...numbers.bench, profile: { ...profile, ...change(profile) } } }
   }
 }
+
+/**
+ * A change of what is set for some groups of cores.
+ * @param groups by their place in the part; the first stands for all cores of a plain part
+ */
+export function inGroups(
+  groups: readonly number[],
+  change: (settings: GroupSettings) => Partial<GroupSettings>,
+): (numbers: Numbers) => Numbers {
+  return inSettings(profile => {
+    // What is set for the first group stands in the profile itself as well.
+    const own = groups.includes(0) ? change(profile) : {}
+    if (profile.groups === undefined) return own
+    return { ...own, groups: profile.groups.map((one, at) => (groups.includes(at) ? { ...one, ...change(one) } : one)) }
+  })
+}
+
+/** A statement, and the groups that it counts for. */
+export interface ForGroups {
+  readonly sourced: Sourced | undefined
+  /** By their place in the part. */
+  readonly groups: readonly number[]
+  /** The name that it is found by; undefined for a plain part. */
+  readonly name: string | undefined
+  /** The name that it states; undefined where it is for every group. */
+  readonly stated: string | undefined
+}
+
+/** Each statement of its kind once, with the groups that it counts for. */
+export function forGroups(
+  { part }: ResolvedProfile,
+  find: (name: string | undefined) => Sourced | undefined,
+): readonly ForGroups[] {
+  const { groups: names } = partNames(part)
+  const found: { sourced: Sourced | undefined; groups: number[]; name: string | undefined }[] = []
+  for (const [index, name] of (names.length === 0 ? [undefined] : names).entries()) {
+    const sourced = find(name)
+    const same = found.find(one => one.sourced?.match === sourced?.match)
+    if (same === undefined) found.push({ sourced, groups: [index], name })
+    else same.groups.push(index)
+  }
+  return found.map(one => ({ ...one, stated: one.sourced && nameAfter(one.sourced.match) }))
+}
+
+/** A key word with the name of a group behind it, where there is one. */
+export const wordOf = (word: string, stated: string | undefined): string =>
+  stated === undefined ? word : `${word} ${stated}`
 
 /** A value in the unit of another as the language writes it, and what that reads as in the base unit. */
 export function written(
