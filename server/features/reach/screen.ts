@@ -118,7 +118,7 @@ export function createScreen(
     const isRun = lasting(one) && one.compare === '>=' && work.length > 0 && isTold(one)
     return isRun ? lastingLook(work, one, one.forS ?? 0, tick) : undefined
   }
-  // What is asked of one group alone, or of a course, is told by the full check.
+  // What is asked of one group alone, or of a course, is decided by the full check.
   const isTold = ({ sourced: { match } }: Expectation): boolean =>
     nameAfter(match) === undefined && match.values.get('course') === undefined
   const settled = [asked, ...holding.toSorted((a, b) => weight(a) - weight(b))].flatMap(one =>

@@ -19,7 +19,7 @@ function valueText({ kind, unit }: ReachChange, value: ReachValue): string {
 }
 
 /** What changes and how far: `steps 9 to 12 cores 49x → 47x`. */
-export function changeText(change: ReachChange): string {
+function changeText(change: ReachChange): string {
   const to = valueText(change, change.to)
   if (change.kind === 'cooler') return `cooler ${valueText(change, change.from)} → ${to}`
   // All rows move by the same: there is no one value to start from.
@@ -31,7 +31,7 @@ export function changeText(change: ReachChange): string {
 export const changesText = ({ changes }: ReachAnswer): string => changes.map(changeText).join(', ')
 
 /** What other loads pay; undefined where they pay nothing. */
-export function costsText(costs: readonly LostClock[]): string | undefined {
+function costsText(costs: readonly LostClock[]): string | undefined {
   if (costs.length === 0) return undefined
   const lost = costs.map(({ load, clockMhz }) => `${load} ${clockText(clockMhz)}`)
   return `lost elsewhere: ${listed(lost)}`
