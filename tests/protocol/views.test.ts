@@ -135,6 +135,15 @@ describe('the picture of a place', () => {
     expect(whole.svg).toContain('Dots measured, lines predicted')
     // Once it is made, it is the first.
     expect((await at('runs.detent', run, { shown: '' })).svg).toBe(whole.svg)
+    const needs = lineOf('bench.detent', '  needs {')
+    const ledger = await at('bench.detent', needs, { shown: '' })
+    const tried = ledger.isFirst ? await at('bench.detent', needs, { shown: ledger.title }) : ledger
+    const sentences = tried.marks?.map(({ sentence }) => sentence) ?? []
+    for (const what of [/held 30 min/, /^To try next: \d/])
+      expect(
+        sentences.some(one => what.test(one)),
+        String(what),
+      ).toBe(true)
     // A file is never half of it.
     const other = lineOf('runs.detent', 'run light-compile')
     expect((await at('runs.detent', other, { as: 'csv' })).text).toContain('predicted')

@@ -1,13 +1,15 @@
 /** Which picture belongs to a place of a file: the panel beside the text follows the cursor. */
 
-import { onceFor } from '../../../grammar/once.ts'
+import { keptWhile, onceFor } from '../../../grammar/once.ts'
+import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { drawCooling } from '../../charts/cooling.ts'
 import { drawCourse } from '../../charts/course.ts'
-import { drawLedger } from '../../charts/ledger.ts'
+import { drawLedger, type LedgerData } from '../../charts/ledger.ts'
 import { drawMap } from '../../charts/map.ts'
 import type { Picture, PictureOptions } from '../../charts/picture.ts'
 import { isWork, simulateInSlices, type Transient } from '../../model/index.ts'
+import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
 import { unreadWith } from '../../semantic/unread.ts'
@@ -15,13 +17,14 @@ import { obstacleText } from '../../wording/missing.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import type { BenchRuns } from '../bench-runs.ts'
 import { cursorAt } from '../cursor.ts'
+import { nextTrials, type TrialProposal } from '../evidence/next-trial.ts'
 import { evaluationOf, profilesOn } from '../profiles.ts'
 import { isSettled } from '../settled.ts'
 import { coolingData } from './cooling-view.ts'
 import { courseStepS, logCourse, runCourse } from './course-view.ts'
 import { ledgerData } from './ledger-view.ts'
 import { mapData } from './map-view.ts'
-import { casesOf, sceneOf, type WhatIf, worstOf } from './scene.ts'
+import { casesOf, type Scene, sceneOf, type WhatIf, worstOf } from './scene.ts'
 
 export type ViewKind = 'map' | 'cooling' | 'course' | 'ledger'
 
@@ -140,7 +143,8 @@ export function* viewInSlices(
         ? undefined
         : ledgerData({ scenes: [scene], part, evidence: undefined, isFirst: true })
     const isFirst = first !== undefined && first.title !== asked.shown
-    const data = isFirst ? first : ledgerData({ scenes: [scene], part, evidence: yield* bench.evidenceInSlices(part) })
+    const found = isFirst ? undefined : yield* bench.evidenceInSlices(part)
+    const data = first !== undefined && isFirst ? first : ledgerOf(scene, part, found)
     if (data.stated.length === 0) return { waits: 'The part states no needs.' }
     return shown(drawLedger(data, asked.size), undefined, isFirst)
   }
@@ -165,6 +169,18 @@ export function* viewInSlices(
   return worst === undefined
     ? { waits: 'No step covers the load.' }
     : shown(drawCooling(coolingData(scene, worst), asked.size))
+}
+
+/** Evicted with the evaluation; replaced when anything that was tried is another. */
+const nextOf = keptWhile<Evaluation, readonly TrialProposal[]>()
+
+/** The ledger with what to try next, whatever its risk: the picture shows where it lies. */
+function ledgerOf(scene: Scene, part: Definition, evidence: PartEvidence | undefined): LedgerData {
+  const { evaluation } = scene
+  const kept = nextOf.of(evaluation, [evidence])
+  const next = kept ?? (evidence === undefined ? [] : (nextTrials(evaluation, evidence, 1, new Set())?.proposals ?? []))
+  if (kept === undefined) nextOf.keep(evaluation, [evidence], next)
+  return ledgerData({ scenes: [scene], part, evidence, proposals: next })
 }
 
 /** Panels one below the other take room, whatever the shape of what shows them. */
