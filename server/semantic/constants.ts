@@ -281,6 +281,9 @@ export const roomCorners = onceFor<Definition, Constants<readonly Corner[]>>(({ 
 /** What a load does to each core that it keeps busy: all of it but how many those are. */
 export type WorkKind = Required<Omit<Extract<Load, { readonly kind: 'work' }>, 'kind' | 'cores' | 'groups'>>
 
+/** How a load keeps the part busy, whatever its core counts. */
+export type BusyKind = Pick<LoadConstants, 'work' | 'activities'>
+
 /** How many cores of one group a load keeps busy. */
 export interface GroupCounts {
   readonly group: string
@@ -346,8 +349,11 @@ export const loadConstants = onceFor<Definition, Constants<LoadConstants>>(({ ma
 })
 
 /** Whether two loads differ in nothing but their core counts. */
-export function isSameWork(a: WorkKind, b: WorkKind): boolean {
-  return a.activity === b.activity && a.vector === b.vector && a.uneven === b.uneven
+export function isSameWork(a: BusyKind, b: BusyKind): boolean {
+  const [one, other] = [a.work, b.work]
+  if (one.activity !== other.activity || one.vector !== other.vector || one.uneven !== other.uneven) return false
+  const { activities } = a
+  return activities.size === b.activities.size && [...activities].every(([of, value]) => b.activities.get(of) === value)
 }
 
 /** A number of the part that has no place in the model's input: the allowed core voltages. */

@@ -4,11 +4,23 @@
  */
 
 import { onceFor } from '../../grammar/once.ts'
-import { type Corner, coresOf, isWork, type Load, type SettledState, settleState } from '../model/index.ts'
-import { isSameWork, type LoadConstants, loadConstants, type WorkKind } from './constants.ts'
+import {
+  type Bench,
+  type Corner,
+  coresOf,
+  groupSettings,
+  isWork,
+  type Load,
+  type SettledState,
+  settleState,
+} from '../model/index.ts'
+import type { Part, Profile } from '../model/types.ts'
+import { activeCoresText, listed } from '../wording/counts.ts'
+import { isSameWork, type LoadConstants, loadConstants } from './constants.ts'
 import { inCorners } from './corners.ts'
 import type { Definition } from './definitions.ts'
 import type { Evaluation } from './evaluate.ts'
+import { loadAt, pointsOf } from './load-cases.ts'
 
 /** One load at one core count in one corner. */
 export interface EnvelopePoint {
@@ -19,6 +31,9 @@ export interface EnvelopePoint {
   /** The core counts that the load declares; undefined for the built-in loads. */
   readonly declared: { readonly from: number; readonly to: number } | undefined
   readonly load: Load
+  /** Of a part with groups: how many cores of each are active, in words, and whether the load declares other numbers. */
+  readonly active?: string
+  readonly isForeign?: boolean
   readonly corner: Corner
   /** Without its margin, which no check of the whole envelope asks for. */
   readonly settled: SettledState
@@ -26,26 +41,80 @@ export interface EnvelopePoint {
 
 /** Loads that differ in nothing but their core counts. */
 interface Kind {
-  readonly work: WorkKind
-  readonly loads: { readonly definition: Definition; readonly constants: LoadConstants }[]
+  readonly loads: {
+    readonly definition: Definition
+    readonly constants: LoadConstants
+    /** Core counts that it declares, of each group in the part's order. */
+    readonly points: readonly (readonly number[])[]
+  }[]
 }
 
-function kindsOf(definitions: readonly Definition[]): Kind[] {
+function kindsOf(definitions: readonly Definition[], part: Part): Kind[] {
   const kinds: Kind[] = []
   for (const definition of definitions) {
     const constants = loadConstants(definition).value
-    if (constants === undefined) continue
-    const { work } = constants
-    const same = kinds.find(kind => isSameWork(kind.work, work))
-    if (same === undefined) kinds.push({ work, loads: [{ definition, constants }] })
-    else same.loads.push({ definition, constants })
+    // A load that is left out on this part is not looked at with other counts either.
+    const points = constants && pointsOf(part, constants)
+    if (constants === undefined || points === undefined || typeof points === 'string') continue
+    const same = kinds.find(({ loads }) => loads[0] !== undefined && isSameWork(loads[0].constants, constants))
+    if (same === undefined) kinds.push({ loads: [{ definition, constants, points }] })
+    else same.loads.push({ definition, constants, points })
   }
   return kinds
 }
 
-/** How far a core count lies outside what a load declares; 0 inside. */
-function distance(constants: LoadConstants, cores: number): number {
-  return Math.max(0, constants.fromCores - cores, cores - constants.toCores)
+/** How far a core count lies outside what a load declares, or the nearest of its points on a part with groups; 0 inside. */
+function distance(part: Part, { constants, points }: Kind['loads'][number], point: readonly number[]): number {
+  const [cores = 0] = point
+  if (part.groups === undefined) return Math.max(0, constants.fromCores - cores, cores - constants.toCores)
+  const away = (other: readonly number[]): number =>
+    other.reduce((sum, own, index) => sum + Math.abs(own - (point[index] as number)), 0)
+  return Math.min(...points.map(away))
+}
+
+const total = (point: readonly number[]): number => point.reduce((sum, own) => sum + own, 0)
+
+/** Every count of a group with the others idle and with the others full, and each mix of none and the ends of rows. */
+function groupPoints(groups: NonNullable<Part['groups']>, profile: Profile): readonly (readonly number[])[] {
+  const found = new Map<string, readonly number[]>()
+  const add = (point: readonly number[]): void => {
+    if (total(point) > 0) found.set(point.join(' '), point)
+  }
+  groups.forEach((own, at) => {
+    for (let count = 1; count <= own.cores; count++) {
+      add(groups.map((_, index) => (index === at ? count : 0)))
+      add(groups.map(({ cores }, index) => (index === at ? count : cores)))
+    }
+  })
+  let mixes: readonly (readonly number[])[] = [[]]
+  groups.forEach(({ cores }, index) => {
+    const { steps, bands } = groupSettings(profile, index)
+    const ends = [...steps, ...bands].flatMap(({ fromCores, toCores }) => [fromCores, Math.min(toCores, cores)])
+    const counts = [0, ...new Set(ends.filter(count => count >= 1 && count <= cores))]
+    mixes = mixes.flatMap(mix => counts.map(count => [...mix, count]))
+  })
+  mixes.forEach(add)
+  return [...found.values()].sort((a, b) => total(a) - total(b))
+}
+
+/** The numbers of active cores, of each group in the part's order, that a profile is looked at with. */
+function countsOf({ part, profile }: Bench): readonly (readonly number[])[] {
+  if (part.groups !== undefined) return groupPoints(part.groups, profile)
+  return Array.from({ length: part.cores }, (_, index) => [index + 1])
+}
+
+/** `3 active cores of wide and 2 of dense`; undefined where all cores are alike. */
+function activeWords({ groups }: Part, point: readonly number[]): string | undefined {
+  const busy = (groups ?? []).flatMap(({ name }, index) => {
+    const cores = point[index] ?? 0
+    return cores > 0 ? [[name, cores] as const] : []
+  })
+  return groups && listed(busy.map(([name, cores], at) => `${at === 0 ? activeCoresText(cores) : cores} of ${name}`))
+}
+
+/** How many cores of each group a load keeps busy; of a plain part all of them. */
+function pointIn(load: Extract<Load, { readonly kind: 'work' }>): readonly number[] {
+  return load.groups?.map(({ cores }) => cores) ?? [load.cores]
 }
 
 function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
@@ -55,27 +124,33 @@ function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
   const known = new Map<string, SettledState[]>()
   for (const { load, settled } of predictions) {
     if (!isWork(load.load)) continue
-    const key = `${load.name} ${load.load.cores}`
+    const key = `${load.name} ${pointIn(load.load).join(' ')}`
     const list = known.get(key)
     if (list === undefined) known.set(key, [settled])
     else list.push(settled)
   }
-  for (const { work, loads } of kindsOf(profile.loads)) {
-    for (let cores = 1; cores <= bench.part.cores; cores++) {
-      const { definition, constants } = loads.reduce((best, other) =>
-        distance(other.constants, cores) < distance(best.constants, cores) ? other : best,
-      )
-      const load: Load = { kind: 'work', cores, ...work }
+  const { part } = bench
+  const looked = countsOf(bench)
+  for (const { loads } of kindsOf(profile.loads, part)) {
+    for (const at of looked) {
+      const away = loads.map(load => distance(part, load, at))
+      const nearest = away.indexOf(Math.min(...away))
+      const { definition, constants } = loads[nearest] as Kind['loads'][number]
+      const load = loadAt(part, constants, at)
       // Predictions stand in the order of the corners.
-      const before = distance(constants, cores) === 0 ? known.get(`${definition.name} ${cores}`) : undefined
+      const before = away[nearest] === 0 ? known.get(`${definition.name} ${at.join(' ')}`) : undefined
       const settled =
         before?.length === corners.length
           ? before
           : inCorners(bench, corners, corner => settleState(bench, load, corner))
       const declared = { from: constants.fromCores, to: constants.toCores }
+      const active = activeWords(part, at)
+      const isForeign = (away[nearest] as number) > 0
       corners.forEach((corner, index) => {
         const one = settled[index]
-        if (one !== undefined) points.push({ name: definition.name, definition, declared, load, corner, settled: one })
+        if (one === undefined) return
+        const point = { name: definition.name, definition, declared, load, corner, settled: one }
+        points.push(active === undefined ? point : { ...point, active, isForeign })
       })
     }
   }
@@ -100,7 +175,8 @@ export const sameValue = 1e-6
  * what they meet first and know.
  */
 export function declaredFirst(points: readonly EnvelopePoint[]): readonly EnvelopePoint[] {
-  const isForeign = ({ load, declared }: EnvelopePoint): boolean => {
+  const isForeign = ({ load, declared, isForeign: known }: EnvelopePoint): boolean => {
+    if (known !== undefined) return known
     return isWork(load) && declared !== undefined && (load.cores < declared.from || load.cores > declared.to)
   }
   const rank = (point: EnvelopePoint): number => coresOf(point.load) + (isForeign(point) ? 1e6 : 0)

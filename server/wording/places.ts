@@ -15,6 +15,9 @@ export interface NamedLoad {
 export interface LoadPoint extends NamedLoad {
   readonly corner: Corner
   readonly declared?: { readonly from: number; readonly to: number } | undefined
+  /** On a part with groups: `3 active cores of wide and 2 of dense`, and whether the load declares other numbers. */
+  readonly active?: string
+  readonly isForeign?: boolean
 }
 
 /** `18 °C, 40 %`: a corner as it was written. */
@@ -27,7 +30,8 @@ export function loadText({ name, cores: count }: { readonly name: string; readon
   return count === 0 ? name : `${name} (${coresText(count)})`
 }
 
-function isDeclared({ load, declared }: LoadPoint): boolean {
+function isDeclared({ load, declared, isForeign }: LoadPoint): boolean {
+  if (isForeign !== undefined) return !isForeign
   return !isWork(load) || declared === undefined || (load.cores >= declared.from && load.cores <= declared.to)
 }
 
@@ -42,7 +46,7 @@ export function pointText(point: LoadPoint): string {
   const at = `at ${cornerText(corner)}`
   if (!isWork(load)) return `${name}, ${at}`
   const undeclared = isDeclared(point) ? '' : `, declared as ${declaredText(point)}`
-  return `${name} (${coresText(load.cores)}${undeclared}), ${at}`
+  return `${name} (${point.active ?? coresText(load.cores)}${undeclared}), ${at}`
 }
 
 /** `at 24 °C air and 55 % humidity` */
@@ -51,8 +55,8 @@ export function cornerWords({ airC, humidityPct }: Corner): string {
 }
 
 /** `` `render` on 12 active cores`` */
-function caseWords({ name, load }: NamedLoad): string {
-  return isWork(load) ? `\`${name}\` on ${activeCoresText(load.cores)}` : `\`${name}\``
+function caseWords({ name, load, active }: LoadPoint): string {
+  return isWork(load) ? `\`${name}\` on ${active ?? activeCoresText(load.cores)}` : `\`${name}\``
 }
 
 /** `` `render` on 5 active cores (declared as 1 to 4; the scheduler may keep any number busy) at 24 °C air and 55 % humidity``. */

@@ -80,3 +80,59 @@ it('finds a need of a group that falls as its ratio rises', async () => {
   )
   expect(found[0]?.message).toMatch(/^small: Need falls with ratio/)
 })
+
+it('holds what one group asks for against the range of every group on its rail', async () => {
+  const found = await check(
+    file(
+      twoGroups(`${soundSteps}
+  voltage {
+    set broad 53x 1.350 V
+    ^^^^^^^^^^^^^^^^^^^^^ voltage-range
+    set broad 50x 1.250 V
+    set small 40x 1.360 V
+    ^^^^^^^^^^^^^^^^^^^^^ voltage-range
+  }`),
+    ),
+    { only: ['voltage-range'] },
+  )
+  expect(found.map(({ group }) => group)).toEqual(['broad', 'small'])
+  expect(found[0]?.message).toMatch(/^broad: Voltage 10 mV too high: 1\.350 V at 53x, small on the same rail allows/)
+  expect(found[1]?.message).toMatch(/^small: Voltage 20 mV too high: 1\.360 V at 40x, the group allows/)
+  const apart = twoGroups(`${soundSteps}\n  voltage { set broad 53x 1.350 V }`).replace(
+    'cores 10\n',
+    'cores 10\n    rail second\n',
+  )
+  expect(apart).toContain('rail second')
+  await check(file(apart), { only: ['voltage-range'] })
+})
+
+it('says which group gets less than it needs', async () => {
+  const found = await check(
+    file(
+      twoGroups(`${soundSteps}
+  voltage {
+    core needs + 20 mV
+    core small needs - 30 mV
+    ^^^^^^^^^^^^^^^^^^^^^^^^ voltage-short
+  }`),
+    ),
+    { only: ['voltage-short'] },
+  )
+  expect(found[0]?.message).toMatch(/^small: Voltage 30 mV short at 40x: /)
+  expect(found[0]?.message).toMatch(/active cores? of small/)
+})
+
+it('holds a voltage against the grid of its own rail', async () => {
+  const board = 'board bench-top {\n  core-voltage-step 10 mV\n  core-voltage-step second 5 mV\n}\n'
+  const onRails = twoGroups(
+    `${soundSteps}
+  board bench-top
+  voltage {
+    set broad 53x 1.335 V
+    ^^^^^^^^^^^^^^^^^^^^^ voltage-grid
+    set small 40x 1.205 V
+  }`,
+    board,
+  ).replace('cores 10\n', 'cores 10\n    rail second\n')
+  await check(file(onRails), { only: ['voltage-grid'] })
+})

@@ -32,7 +32,7 @@ it('has every value of the profile, and says of none that it is given again', as
   expect(sheet?.leftOut).toEqual([])
   expect(sheet?.incomplete).toEqual([])
   const facts = (sheet?.facts ?? []).map(({ name, text }) => `${name}: ${text}`)
-  expect(facts).toContain('core voltages of small: 0.700 V to 1.300 V')
+  expect(facts).toContain('core voltages of small: 0.700 V to 1.340 V')
   expect(facts).toContain('ratios of small: 8x to 42x in steps of 1x')
   expect(facts.filter(fact => fact.startsWith('rail main, shared by broad and small'))).toHaveLength(1)
 })

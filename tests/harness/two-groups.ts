@@ -12,7 +12,7 @@ part otter-r3 {
   group small {
     cores 10
     ratio 8x to 42x
-    core-voltage 0.70 V to 1.30 V
+    core-voltage 0.70 V to 1.34 V
     needs { 33x 0.990 V; 40x 1.195 V }
     switching 0.75 nF
     core-resistance 0.85 K/W

@@ -4,6 +4,7 @@ import { isWork } from '../../model/index.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
 import { declaredFirst, type EnvelopePoint, envelopeOf, sameValue } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { groupViews } from '../../semantic/group-view.ts'
 import { type Sourced, tableRows } from '../../semantic/profile.ts'
 import type { Place } from '../types.ts'
 import { namePlace, settingPlace } from './place.ts'
@@ -14,6 +15,16 @@ export function stepRow({ profile }: Evaluation, cores: number): Sourced | undef
     const range = counts(match, 'cores')
     return range !== undefined && cores >= range.from && cores <= range.to
   })
+}
+
+/** The same for a load: on a part with groups the row of the first one that has active cores. */
+function rowOfLoad(evaluation: Evaluation, load: EnvelopePoint['load']): Sourced | undefined {
+  if (!isWork(load)) return undefined
+  const at = load.groups?.findIndex(({ cores }) => cores > 0) ?? -1
+  const busy = load.groups?.[at]
+  if (busy === undefined) return stepRow(evaluation, load.cores)
+  const profile = groupViews(evaluation.profile)[at]
+  return profile && stepRow({ ...evaluation, profile }, busy.cores)
 }
 
 /** The ratio of a step row as written. */
@@ -46,11 +57,12 @@ export function groupByRow(
     return value === undefined ? [] : [{ point, value }]
   })
   if (found.length === 0) return []
-  const rows = new Map<number, Sourced | undefined>()
+  const rows = new Map<string, Sourced | undefined>()
   const rowOf = ({ load }: EnvelopePoint): Sourced | undefined => {
     if (!isWork(load)) return undefined
-    if (!rows.has(load.cores)) rows.set(load.cores, stepRow(evaluation, load.cores))
-    return rows.get(load.cores)
+    const key = load.groups?.map(({ cores }) => cores).join(' ') ?? `${load.cores}`
+    if (!rows.has(key)) rows.set(key, rowOfLoad(evaluation, load))
+    return rows.get(key)
   }
   const groups = new Map<Sourced['match'] | undefined, { row: Sourced | undefined; bad: typeof found }>()
   for (const one of found) {

@@ -1,6 +1,7 @@
 import { roundToStep } from '../../model/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { groupViews } from '../../semantic/group-view.ts'
 import type { Sourced } from '../../semantic/profile.ts'
 import { statedText } from '../../wording/figures.ts'
 import { decimalsOf } from '../support/physics-edits.ts'
@@ -34,6 +35,8 @@ function* offGrid(
   }
 }
 
+const asVoltage = (sourced: Sourced) => [sourced, 'voltage'] as const
+
 export const voltageGrid: Check = {
   code: 'voltage-grid',
   severity: 'warning',
@@ -47,11 +50,19 @@ export const voltageGrid: Check = {
   },
   *inProfile(evaluation) {
     const { profile, input } = evaluation
-    const stepV = input.bench?.board.coreVoltageStepV
-    if (stepV === undefined) return
-    const core = profile.inner('voltage', 'core')
-    const isFixed = core !== undefined && quantity(core.match, 'fixed') !== undefined
-    if (isFixed) yield* offGrid(evaluation, core, 'fixed', stepV)
-    for (const row of profile.setRows()) yield* offGrid(evaluation, row, 'voltage', stepV)
+    const { board, part } = input.bench ?? {}
+    const seen = new Set<Sourced['match']>()
+    for (const [index, view] of groupViews(profile).entries()) {
+      const rail = part?.groups?.[index]?.rail
+      const own = rail === undefined ? undefined : board?.rails?.[rail]
+      const stepV = own?.coreVoltageStepV ?? board?.coreVoltageStepV
+      if (stepV === undefined) continue
+      const core = view.inner('voltage', 'core')
+      const rows = [...(core === undefined ? [] : [[core, 'fixed'] as const]), ...view.setRows().map(asVoltage)]
+      for (const [sourced, name] of rows) {
+        if (!seen.has(sourced.match)) yield* offGrid(evaluation, sourced, name, stepV)
+        seen.add(sourced.match)
+      }
+    }
   },
 }

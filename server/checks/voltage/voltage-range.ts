@@ -12,6 +12,7 @@ import { coreVoltageRange } from '../../semantic/constants.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { millivoltsText, ratioText, voltageText } from '../../wording/figures.ts'
+import { type GroupVoltage, groupVoltages } from '../support/group-voltages.ts'
 import { rowRatio, stepRow } from '../support/physics-rows.ts'
 import {
   coreNeedsText,
@@ -27,7 +28,7 @@ import {
 import { settingPlace } from '../support/place.ts'
 import { servingFixedV, servingOffsetV, servingRowV } from '../support/serving-voltage.ts'
 import { lowerStep } from '../support/what-if.ts'
-import type { Check, Fix, Place } from '../types.ts'
+import type { Check, Fix, Found, Place } from '../types.ts'
 
 type Range = { readonly lowV: number; readonly highV: number }
 
@@ -116,6 +117,26 @@ function offsetWayOut(
   return isHigh ? lowerRatio(evaluation, bench, range, worst) : { words: '', fix: undefined }
 }
 
+/** The same of a part with groups: what one of them asks for reaches every group on its rail. */
+function* byGroup(evaluation: Evaluation, bench: Bench): Iterable<Found> {
+  const worst = new Map<string, { readonly found: GroupVoltage; readonly by: number }>()
+  for (const found of groupVoltages(evaluation, bench)) {
+    const by = outsideBy(found.range, found.setV)
+    const key = `${found.at.start} ${found.at.end} ${found.group}`
+    if (by !== undefined && by > (worst.get(key)?.by ?? 0)) worst.set(key, { found, by })
+  }
+  for (const { found, by } of worst.values()) {
+    const { at, group, ratio, setV, holder, range } = found
+    const isHigh = setV > range.highV
+    const whose = holder === group ? 'the group allows' : `${holder} on the same rail allows`
+    yield {
+      at,
+      group,
+      message: `${group}: Voltage ${millivoltsText(by)} too ${isHigh ? 'high' : 'low'}: ${voltageText(setV)} at ${ratioText(ratio)}, ${whose} ${rangeWords(range)}. ${isHigh ? 'Too much voltage ages or kills the part' : 'Too little may not start, or fail without warning'}: set another voltage for this ratio, or take a ${isHigh ? 'lower' : 'higher'} one. The maker's limit comes first.`,
+    }
+  }
+}
+
 export const voltageRange: Check = {
   code: 'voltage-range',
   severity: 'error',
@@ -133,7 +154,8 @@ export const voltageRange: Check = {
     const { profile, input } = evaluation
     const { bench } = input
     const range = profile.part && coreVoltageRange(profile.part)
-    if (bench === undefined || range === undefined) return
+    if (bench?.part.groups !== undefined) yield* byGroup(evaluation, bench)
+    if (bench === undefined || bench.part.groups !== undefined || range === undefined) return
     const used = usedRatios(evaluation, bench)
     const worst = new Map<string, { at: Place; used: UsedRatio; by: number }>()
     const note = (at: Place, one: UsedRatio): void => {

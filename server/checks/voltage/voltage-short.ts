@@ -14,6 +14,7 @@ import type { Sourced } from '../../semantic/profile.ts'
 import { givenVolts, neededVolts } from '../../wording/entered.ts'
 import { millivoltsText, ratioText, temperatureText, voltageText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
+import { type GroupShort, groupShorts } from '../support/group-voltages.ts'
 import { stateIn } from '../support/physics-edits.ts'
 import { originOf } from '../support/physics-rows.ts'
 import {
@@ -27,7 +28,7 @@ import {
   voltagePlace,
 } from '../support/physics-voltage.ts'
 import { raiseThatHolds, type Short, servingFixedV, shortsOf } from '../support/serving-voltage.ts'
-import type { Check, Fix, Place } from '../types.ts'
+import type { Check, Fix, Found, Place } from '../types.ts'
 
 interface Answer {
   /** What to write, in the language's spelling. */
@@ -133,6 +134,25 @@ function dangerOf(byV: number): string {
   return byV < 0.02 ? 'enough for silent errors and a rare crash' : 'enough for crashes and silent errors'
 }
 
+/** The same of a part with groups: each needs its own, and gets what its rail gives. */
+function* byGroup(evaluation: Evaluation, bench: Bench): Iterable<Found> {
+  const worst = new Map<string, GroupShort>()
+  for (const short of groupShorts(evaluation, bench)) {
+    const key = `${short.at.start} ${short.at.end} ${short.view.group}`
+    if (short.byV > (worst.get(key)?.byV ?? 0)) worst.set(key, short)
+  }
+  for (const { at, view, point, note, byV } of worst.values()) {
+    const { ratio, setV, voltageV, needV } = note
+    const lost = setV - voltageV > 5e-5 ? `, the load line takes ${millivoltsText(setV - voltageV)}` : ''
+    yield {
+      at,
+      ...originOf(evaluation, point),
+      ...(view.group === undefined ? {} : { group: view.group }),
+      message: `${view.group}: Voltage ${millivoltsText(byV)} short at ${ratioText(ratio)}: ${pointWords(point)}. The die gets ${givenVolts(voltageV)} of the ${voltageText(setV)} set${lost}, and the group needs ${neededVolts(needV)} at ${temperatureText(point.settled.dieC ?? 0)}: ${dangerOf(byV)}. Set more for this group within the maker's limit, or lower its step for these cores.`,
+    }
+  }
+}
+
 export const voltageShort: Check = {
   code: 'voltage-short',
   severity: 'error',
@@ -148,7 +168,8 @@ export const voltageShort: Check = {
   },
   *inProfile(evaluation) {
     const { bench } = evaluation.input
-    if (bench === undefined) return
+    if (bench?.part.groups !== undefined) yield* byGroup(evaluation, bench)
+    if (bench === undefined || bench.part.groups !== undefined) return
     const places = new Map<string, { at: Place; shorts: Short[]; worst: Short }>()
     for (const point of envelopeOf(evaluation)) {
       for (const short of shortsOf(point)) {

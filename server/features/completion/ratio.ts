@@ -3,16 +3,21 @@
 import { isBeyondRows } from '../../checks/support/physics-voltage.ts'
 import {
   type Bench,
+  benchOfGroup,
   type Load,
   ratioStepCount,
   ratioStepsDown,
   type SettledState,
   settleState,
 } from '../../model/index.ts'
-import { coreVoltageRange, isSameWork, loadConstants, type WorkKind } from '../../semantic/constants.ts'
+import type { Part } from '../../model/types.ts'
+import { type BusyKind, isSameWork, loadConstants } from '../../semantic/constants.ts'
 import { inCorners } from '../../semantic/corners.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { groupViews } from '../../semantic/group-view.ts'
 import { isOwnRatio } from '../../semantic/limiters.ts'
+import { loadAt } from '../../semantic/load-cases.ts'
+import { partVoltages } from '../../semantic/profile-values.ts'
 import { ratioText } from '../../wording/figures.ts'
 import { limiterText } from '../../wording/limiters.ts'
 
@@ -48,20 +53,35 @@ function obstacle(settled: SettledState, highestV: number | undefined): string |
   return undefined
 }
 
-/** The bench with this ratio for these core counts. */
-function withStep(bench: Bench, { from, to }: CoreCounts, ratio: number): Bench {
-  const steps = [{ fromCores: from, toCores: to, ratio }, ...bench.profile.steps]
-  return { ...bench, profile: { ...bench.profile, steps } }
+/** The bench with this ratio for these core counts. @param group its place in the order of a part that has groups */
+function withStep(bench: Bench, { from, to }: CoreCounts, ratio: number, group: number): Bench {
+  const { profile } = bench
+  const own = { fromCores: from, toCores: to, ratio }
+  const first = { ...bench, profile: { ...profile, steps: [own, ...profile.steps] } }
+  if (profile.groups === undefined) return first
+  const groups = profile.groups.map((settings, index) =>
+    index === group ? { ...settings, steps: [own, ...settings.steps] } : settings,
+  )
+  return { ...bench, profile: { ...(group === 0 ? first.profile : profile), groups } }
+}
+
+/** A load on so many cores; of a part with groups on those of one alone. */
+function loadOn(part: Part, kind: BusyKind, cores: number, group: number): Load {
+  return loadAt(
+    part,
+    { ...kind, fromCores: cores, toCores: cores, groups: [] },
+    part.groups?.map((_, index) => (index === group ? cores : 0)) ?? [cores],
+  )
 }
 
 /** The kinds of load that the profile knows, without their core counts; plain full work where it knows none. */
-function kindsOf({ profile }: Evaluation): readonly WorkKind[] {
-  const kinds: WorkKind[] = []
+function kindsOf({ profile }: Evaluation): readonly BusyKind[] {
+  const kinds: BusyKind[] = []
   for (const load of profile.loads) {
-    const work = loadConstants(load).value?.work
-    if (work !== undefined && !kinds.some(kind => isSameWork(kind, work))) kinds.push(work)
+    const { value } = loadConstants(load)
+    if (value !== undefined && !kinds.some(kind => isSameWork(kind, value))) kinds.push(value)
   }
-  return kinds.length === 0 ? [{ activity: 1, vector: false, uneven: 1 }] : kinds
+  return kinds.length === 0 ? [{ work: { activity: 1, vector: false, uneven: 1 }, activities: new Map() }] : kinds
 }
 
 /**
@@ -69,36 +89,40 @@ function kindsOf({ profile }: Evaluation): readonly WorkKind[] {
  * corner of the room: within the part and its measured needs, no limit giving ratio back, and the die getting what it
  * needs. Undefined where nothing can be predicted, which is something else than that none holds.
  * @param atMost no more than this, such as what fewer cores have
+ * @param group place of the group, in the part's order, whose counts they are: then the others are idle
  */
 export function ratioThatHolds(
   evaluation: Evaluation,
   counts: CoreCounts,
   atMost: number,
+  group = 0,
 ): HeldRatio | NoneHeld | undefined {
   const bench = evaluation.input.benchForSteps
   const { profile } = evaluation
   if (bench === undefined || profile.part === undefined || counts.from > counts.to) return undefined
-  const { part } = bench
-  const highestV = coreVoltageRange(profile.part)?.highV
+  const alone = benchOfGroup(bench, group)
+  const { part } = alone
+  const highestV = partVoltages(groupViews(profile)[group] ?? profile)?.highV
   const kinds = kindsOf(evaluation)
 
   const obstacleAt = (ratio: number, cores: number): string | undefined => {
-    if (isBeyondRows(bench, ratio)) return 'more than was measured'
-    const stepped = withStep(bench, counts, ratio)
+    if (isBeyondRows(alone, ratio)) return 'more than was measured'
+    const stepped = withStep(bench, counts, ratio, group)
     for (const kind of kinds) {
-      const load: Load = { kind: 'work', cores, ...kind }
+      const load = loadOn(bench.part, kind, cores, group)
       for (const settled of inCorners(stepped, evaluation.input.corners, one => settleState(stepped, load, one))) {
         const found = settled === undefined ? 'nothing to predict' : obstacle(settled, highestV)
-        if (found !== undefined) return found === shortVoltage && kind.vector ? `${found} under vector loads` : found
+        if (found !== undefined)
+          return found === shortVoltage && kind.work.vector ? `${found} under vector loads` : found
       }
     }
     return undefined
   }
   const bandsActAt = (ratio: number): boolean => {
-    const stepped = withStep(bench, counts, ratio)
+    const stepped = withStep(bench, counts, ratio, group)
     // The most cores are the warmest, and so the first to come to a band.
     return kinds.some(kind => {
-      const load: Load = { kind: 'work', cores: counts.to, ...kind }
+      const load = loadOn(bench.part, kind, counts.to, group)
       const settled = inCorners(stepped, evaluation.input.corners, one => settleState(stepped, load, one))
       return settled.some(one => one?.limiter === 'band')
     })

@@ -3,8 +3,9 @@
 import type { Item } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { findWord } from '../../../grammar/vocabulary/index.ts'
+import { partOfGroup } from '../../model/index.ts'
 import { partConstants } from '../../semantic/constants.ts'
-import { rows } from '../../semantic/definitions.ts'
+import { nameAfter, rows } from '../../semantic/definitions.ts'
 import { evaluate } from '../../semantic/evaluate.ts'
 import { resolveProfile } from '../../semantic/profile.ts'
 import { plain } from '../../wording/figures.ts'
@@ -16,11 +17,19 @@ import type { Completion, Context } from './types.ts'
 function tableContext({ view, at }: Context, all: readonly Match[]): TableContext {
   const owner = view.document.definitions.find(definition => definition.match === at.around[0])
   if (owner?.kind !== 'profile') return { part: undefined, all, held: () => undefined }
-  const { part } = resolveProfile(view.scope, owner)
+  const profile = resolveProfile(view.scope, owner)
+  const part = profile.part && partConstants(profile.part).value
+  const table = at.around.at(-1)
+  const name = table && nameAfter(table)
+  const group = part?.groups?.findIndex(one => one.name === name) ?? 0
+  if (part?.groups !== undefined && group < 0) {
+    // A table for every group goes as far as the largest; no one ratio holds for all of them.
+    return { part: { ...part, cores: Math.max(...part.groups.map(({ cores }) => cores)) }, all, held: () => undefined }
+  }
   return {
-    part: part === undefined ? undefined : partConstants(part).value,
+    part: part && partOfGroup(part, group),
     all,
-    held: (counts, atMost) => ratioThatHolds(evaluate(view.scope, owner), counts, atMost),
+    held: (counts, atMost) => ratioThatHolds(evaluate(view.scope, owner), counts, atMost, group),
   }
 }
 
