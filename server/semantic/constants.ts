@@ -348,12 +348,16 @@ export const loadConstants = onceFor<Definition, Constants<LoadConstants>>(({ ma
   })
 })
 
+/** Whether two loads differ in nothing but their core counts, on a part whose cores are alike. */
+export function isSameWork(a: WorkKind, b: WorkKind): boolean {
+  return a.activity === b.activity && a.vector === b.vector && a.uneven === b.uneven
+}
+
 /** Whether two loads differ in nothing but their core counts. */
-export function isSameWork(a: BusyKind, b: BusyKind): boolean {
-  const [one, other] = [a.work, b.work]
-  if (one.activity !== other.activity || one.vector !== other.vector || one.uneven !== other.uneven) return false
+export function isSameKind(a: BusyKind, b: BusyKind): boolean {
   const { activities } = a
-  return activities.size === b.activities.size && [...activities].every(([of, value]) => b.activities.get(of) === value)
+  if (!isSameWork(a.work, b.work) || activities.size !== b.activities.size) return false
+  return [...activities].every(([of, value]) => b.activities.get(of) === value)
 }
 
 /** A number of the part that has no place in the model's input: the allowed core voltages. */

@@ -16,7 +16,7 @@ import {
 } from '../model/index.ts'
 import type { Part, Profile } from '../model/types.ts'
 import { activeCoresText, listed } from '../wording/counts.ts'
-import { isSameWork, type LoadConstants, loadConstants } from './constants.ts'
+import { isSameKind, type LoadConstants, loadConstants } from './constants.ts'
 import { inCorners } from './corners.ts'
 import type { Definition } from './definitions.ts'
 import type { Evaluation } from './evaluate.ts'
@@ -56,7 +56,7 @@ function kindsOf(definitions: readonly Definition[], part: Part): Kind[] {
     // A load that is left out on this part is not looked at with other counts either.
     const points = constants && pointsOf(part, constants)
     if (constants === undefined || points === undefined || typeof points === 'string') continue
-    const same = kinds.find(({ loads }) => loads[0] !== undefined && isSameWork(loads[0].constants, constants))
+    const same = kinds.find(({ loads }) => loads[0] !== undefined && isSameKind(loads[0].constants, constants))
     if (same === undefined) kinds.push({ loads: [{ definition, constants, points }] })
     else same.loads.push({ definition, constants, points })
   }

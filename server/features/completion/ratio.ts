@@ -11,7 +11,7 @@ import {
   settleState,
 } from '../../model/index.ts'
 import type { Part } from '../../model/types.ts'
-import { type BusyKind, isSameWork, loadConstants } from '../../semantic/constants.ts'
+import { type BusyKind, isSameKind, loadConstants } from '../../semantic/constants.ts'
 import { inCorners } from '../../semantic/corners.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { groupViews } from '../../semantic/group-view.ts'
@@ -79,7 +79,7 @@ function kindsOf({ profile }: Evaluation): readonly BusyKind[] {
   const kinds: BusyKind[] = []
   for (const load of profile.loads) {
     const { value } = loadConstants(load)
-    if (value !== undefined && !kinds.some(kind => isSameWork(kind, value))) kinds.push(value)
+    if (value !== undefined && !kinds.some(kind => isSameKind(kind, value))) kinds.push(value)
   }
   return kinds.length === 0 ? [{ work: { activity: 1, vector: false, uneven: 1 }, activities: new Map() }] : kinds
 }
