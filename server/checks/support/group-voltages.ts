@@ -50,7 +50,7 @@ function* askedOf(evaluation: Evaluation, bench: Bench): Iterable<{ ratio: numbe
   for (const { ratio } of profile.voltage.set) yield { ratio, cores: 0, setV: setVoltageV(rows, board, ratio) }
 }
 
-/** Everything that the groups of a bench ask for, held against the range of every group on the same rail. */
+/** What each group of a bench is set to, beside the range of every group on the same rail. */
 export function* groupVoltages(evaluation: Evaluation, bench: Bench): Iterable<GroupVoltage> {
   const groups = bench.part.groups ?? []
   const views = groupViews(evaluation.profile)
