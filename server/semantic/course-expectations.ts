@@ -82,7 +82,7 @@ function clockDoubt(
 
 /** Judges what is expected of a course. `pending` until its runs are made. */
 export function judgeCourse(evaluation: Evaluation, question: Asked, evidence: Evidence | undefined): Expectation {
-  const { course: name, figure, compare, target } = question
+  const { course: name } = question
   const undecided = (why: string): Expectation => {
     return { ...question, predicted: null, holds: null, worst: undefined, undecided: why }
   }
@@ -96,6 +96,21 @@ export function judgeCourse(evaluation: Evaluation, question: Asked, evidence: E
   const at = courseRuns(evaluation, resolved)
   if (at === 'pending') return { ...undecided('the course is being followed'), pending: true }
   if ('undecided' in at) return undecided(at.undecided)
+  return judgeRuns(evaluation, question, resolved, at, evidence)
+}
+
+/** Judges what is expected of a course by its runs in every corner of the room. */
+export function judgeRuns(
+  evaluation: Evaluation,
+  question: Asked,
+  resolved: ResolvedCourse,
+  at: readonly CourseAt[],
+  evidence: Evidence | undefined,
+): Expectation {
+  const { figure, compare, target } = question
+  const undecided = (why: string): Expectation => {
+    return { ...question, predicted: null, holds: null, worst: undefined, undecided: why }
+  }
   if (figure === 'trips') return judgeTrip(question, resolved, at)
   let worst: (Value & { readonly one: CourseAt }) | undefined
   for (const one of at) {

@@ -1,9 +1,11 @@
 /** Two settings changed together, where nothing alone is an answer. */
 
 import { applyEdits } from '../../../grammar/printer.ts'
+import type { Expectation } from '../../semantic/expectations.ts'
 import type { FileEdits } from '../actions.ts'
 import { difference } from '../formatted-edits.ts'
 import { leversOf } from './levers/index.ts'
+import { loadsFor } from './of-course.ts'
 import type { Screen } from './screen.ts'
 import { changeOf } from './singles.ts'
 import type { InSlices, Trials } from './trials.ts'
@@ -49,12 +51,14 @@ const inOrder = (pair: readonly [Half, Half]): readonly Half[] =>
 const isRemoval = ({ lever, move }: Half): boolean => lever.kind === 'band-drop' && move.to === 0
 
 /** The text that both changes make, one after the other, as edits of the text as it is. */
-function together(trials: Trials, load: string, pair: readonly [Half, Half]): readonly FileEdits[] | undefined {
+function together(trials: Trials, asked: Expectation, pair: readonly [Half, Half]): readonly FileEdits[] | undefined {
   const [first, second] = inOrder(pair)
   const one = first && trials.placed(first.move.edits)
   const middle = one && trials.tried(one)
   if (middle === undefined || second === undefined) return undefined
-  const again = leversOf(middle.evaluation, middle.scope, load).find(({ id }) => id === second.lever.id)
+  const again = leversOf(middle.evaluation, middle.scope, loadsFor(middle.evaluation, asked)).find(
+    ({ id }) => id === second.lever.id,
+  )
   const move = again?.moves.find(({ to }) => to === second.move.to)
   const two = move && trials.placed(move.edits)
   if (one === undefined || two === undefined) return undefined
@@ -80,7 +84,7 @@ export function* leastPairs(
   trials: Trials,
   screen: Screen,
   levers: readonly Lever[],
-  load: string,
+  asked: Expectation,
   withinMs: number,
 ): InSlices<FoundPairs> {
   const end = performance.now() + withinMs
@@ -95,8 +99,8 @@ export function* leastPairs(
       const numbers = b.move.numbers(a.move.numbers({ bench, corners }))
       yield
       if (!screen.settled(numbers)) continue
-      if (screen.lasts !== undefined && (yield* screen.lasts(numbers)) < screen.enoughS) continue
-      const edits = together(trials, load, pair)
+      if (screen.lasts !== undefined && (yield* screen.lasts(numbers)) < screen.enough) continue
+      const edits = together(trials, asked, pair)
       const verified = edits && (yield* trials.verified(edits, () => screen.keeps(numbers)))
       if (edits === undefined || verified === undefined) continue
       const changes = pair.map(({ lever, move }) => changeOf(trials, lever, move))

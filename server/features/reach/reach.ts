@@ -11,6 +11,7 @@ import { listed } from '../../wording/counts.ts'
 import { obstacleText } from '../../wording/missing.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import { leversOf } from './levers/index.ts'
+import { loadsFor } from './of-course.ts'
 import { leastPairs } from './pairs.ts'
 import { createScreen } from './screen.ts'
 import { lostMhz, nearest } from './singles.ts'
@@ -59,7 +60,14 @@ function obstacle({ base }: Trials): string | undefined {
 
 /** Errors: `ReachTrouble` where there is no load of the name that the expectation has. */
 function checkLoad({ base }: Trials, { match }: Sourced): void {
-  const load = text(match, 'load')
+  const course = text(match, 'course')
+  const courses = base.profile.courses.map(({ name }) => name)
+  if (course !== undefined && !courses.includes(course.text)) {
+    const near = didYouMean(course.text, courses)[0]
+    const end = near === undefined ? '.' : `; did you mean ${near}?`
+    throw new ReachTrouble(`There is no course ${course.text} here${end}`, course.start)
+  }
+  const load = course === undefined ? text(match, 'load') : undefined
   const names = [...base.profile.loads.map(({ name }) => name), ...builtInLoads]
   if (load === undefined || names.includes(load.text)) return
   const meant = didYouMean(load.text, names)[0]
@@ -99,7 +107,7 @@ export function* reachInSlices(
     now: { predicted: now.predicted, unit: now.unit, holds: now.holds },
   }
   if (now.holds === true) return { ...found, answers: [], pairs: [] }
-  const levers = leversOf(trials.base, trials.scope, now.load)
+  const levers = leversOf(trials.base, trials.scope, loadsFor(trials.base, now))
   const screen = createScreen(trials.base, now, yield* trials.holding(), trials.evidence)
   const answers: ReachAnswer[] = []
   for (const lever of levers) {
@@ -108,6 +116,6 @@ export function* reachInSlices(
   }
   answers.sort(asTheyCount)
   if (answers.length > 0) return { ...found, answers, pairs: [] }
-  const { pairs, looked } = yield* leastPairs(trials, screen, levers, now.load, pairsWithinMs)
+  const { pairs, looked } = yield* leastPairs(trials, screen, levers, now, pairsWithinMs)
   return { ...found, answers, pairs: [...pairs].sort(asTheyCount), looked }
 }

@@ -8,6 +8,7 @@ import { type Expectation, figureOf } from '../../semantic/expectations.ts'
 import { meets } from '../../semantic/judging.ts'
 import { warmCorners } from '../../semantic/over-time.ts'
 import { stablePct } from '../../semantic/stable.ts'
+import { courseLook, courseSlack } from './of-course.ts'
 import type { InSlices } from './trials.ts'
 import type { Numbers } from './types.ts'
 
@@ -15,10 +16,13 @@ import type { Numbers } from './types.ts'
 export interface Screen {
   /** False where a settled load is sure to fail what is asked, or what held before. */
   settled(numbers: Numbers): boolean
-  /** For how long what is asked lasts, in s, roughly; undefined where no time is asked for. */
+  /**
+   * Roughly, for how long what is asked lasts, in s, or how far above what is asked a course comes; undefined where it is
+   * asked of what a load settles at.
+   */
   readonly lasts: ((numbers: Numbers) => InSlices<number>) | undefined
-  /** What lasts this long, in s, by a rough look is worth a full check. */
-  readonly enoughS: number
+  /** What comes this far by a rough look is worth a full check. */
+  readonly enough: number
   /** False where a clock that was held for a time no longer is. Undefined numbers tell nothing. */
   keeps(numbers: Numbers | undefined): InSlices<boolean>
 }
@@ -124,7 +128,9 @@ export function createScreen(
   const settled = [asked, ...holding.toSorted((a, b) => weight(a) - weight(b))].flatMap(one =>
     !isTold(one) || (lasting(one) && loadsOf(one).some(isWork)) ? [] : [settledScreen(loadsOf(one), one, evidence)],
   )
-  const lasts = look(asked, 'rough')
+  const { bench } = evaluation.input
+  const slack = courseSlack(asked, bench === undefined ? 0 : roughMhz(bench) / 1000)
+  const lasts = asked.course === undefined ? look(asked, 'rough') : courseLook(evaluation, asked, roughTickS)
   const kept = holding.flatMap(one => {
     const found = look(one, 'exact')
     return found === undefined ? [] : [{ lasts: found, forS: one.forS ?? 0 }]
@@ -132,7 +138,7 @@ export function createScreen(
   return {
     settled: numbers => settled.every(isFine => isFine(numbers)),
     lasts,
-    enoughS: (asked.forS ?? 0) * (1 - roughShare),
+    enough: asked.course === undefined ? (asked.forS ?? 0) * (1 - roughShare) : -slack,
     keeps: function* (numbers) {
       if (numbers === undefined) return true
       for (const { lasts: own, forS } of kept) if ((yield* own(numbers)) < forS * (1 - 1e-9)) return false

@@ -23,15 +23,14 @@ function* checked(trials: Trials, screen: Screen, base: Numbers, move: Move): In
   return placed === undefined || verified === undefined ? undefined : { ...verified, edits: placed }
 }
 
-/** How long what is asked lasts with each change of one value, looked up once. */
+/** How far what is asked comes with each change of one value, looked up once. */
 type Lasting = (move: Move) => InSlices<number>
 
 function createLasting(base: Numbers, screen: Screen): Lasting {
   const known = new Map<Move, number>()
   return function* (move) {
     const before = known.get(move)
-    if (before !== undefined || move.numbers === undefined || screen.lasts === undefined)
-      return before ?? screen.enoughS
+    if (before !== undefined || move.numbers === undefined || screen.lasts === undefined) return before ?? screen.enough
     const found = yield* screen.lasts(move.numbers(base))
     known.set(move, found)
     return found
@@ -40,8 +39,8 @@ function createLasting(base: Numbers, screen: Screen): Lasting {
 
 /** Whether what is looked at outward only ever gets better, or only ever worse. */
 function isMonotone(values: readonly number[]): boolean {
-  const rises = values.slice(1).map((value, index) => value - (values[index] ?? value))
-  return rises.every(rise => rise >= 0) || rises.every(rise => rise <= 0)
+  const pairs = values.slice(1).map((value, index) => [values[index] ?? value, value] as const)
+  return pairs.every(([a, b]) => b >= a) || pairs.every(([a, b]) => b <= a)
 }
 
 /**
@@ -52,7 +51,7 @@ function isMonotone(values: readonly number[]): boolean {
 function* worthTrying(
   moves: readonly Move[],
   lastsNow: number,
-  enoughS: number,
+  enough: number,
   lasting: Lasting,
 ): InSlices<readonly Move[]> {
   const ends: number[] = [lastsNow]
@@ -61,7 +60,7 @@ function* worthTrying(
     if (!Number.isInteger(move.asks) && index < moves.length - 1) continue
     const lasts = yield* lasting(move)
     ends.push(lasts)
-    if (lasts >= enoughS) return isMonotone(ends) ? moves.slice(from) : moves
+    if (lasts >= enough) return isMonotone(ends) ? moves.slice(from) : moves
     from = index + 1
   }
   return isMonotone(ends) ? [] : moves
@@ -82,7 +81,7 @@ export function* nearest(trials: Trials, screen: Screen, lever: Lever): InSlices
     candidates.push(...lever.moves)
   } else {
     const now = yield* screen.lasts(base)
-    for (const moves of sides) candidates.push(...(yield* worthTrying(moves, now, screen.enoughS, lasting)))
+    for (const moves of sides) candidates.push(...(yield* worthTrying(moves, now, screen.enough, lasting)))
   }
   let found: { readonly move: Move; readonly attempt: Attempt } | undefined
   for (const move of candidates.sort(outward)) {
@@ -90,7 +89,7 @@ export function* nearest(trials: Trials, screen: Screen, lever: Lever): InSlices
     yield
     if (move.numbers !== undefined) {
       const numbers = move.numbers(base)
-      if (!screen.settled(numbers) || (yield* lasting(move)) < screen.enoughS) continue
+      if (!screen.settled(numbers) || (yield* lasting(move)) < screen.enough) continue
     }
     const attempt = yield* checked(trials, screen, base, move)
     if (attempt === undefined || (found !== undefined && lostMhz(found.attempt.costs) <= lostMhz(attempt.costs)))

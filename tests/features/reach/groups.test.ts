@@ -79,7 +79,11 @@ describe('a part with groups', () => {
     const evaluation = evaluate(view.scope, definition)
     const { bench, corners } = evaluation.input
     if (bench === undefined) throw new Error('not predicted')
-    const levers = leversOf(evaluation, view.scope, 'both')
+    const levers = leversOf(
+      evaluation,
+      view.scope,
+      evaluation.input.loads.filter(({ name }) => name === 'both'),
+    )
     const names = levers.map(({ name }) => name)
     expect(names).toEqual(
       expect.arrayContaining([

@@ -38,7 +38,11 @@ describe('the numbers that a change is looked at by', () => {
     const definition = view?.document.definitions.find(({ name }) => name === 'tuned')
     if (view === undefined || definition === undefined) throw new Error('not loaded')
     const base = evaluate(view.scope, definition)
-    const levers = leversOf(base, view.scope, 'sort')
+    const levers = leversOf(
+      base,
+      view.scope,
+      base.input.loads.filter(({ name }) => name === 'sort'),
+    )
     let compared = 0
     const tried = async (move: Move): Promise<unknown> => {
       const edits = move.edits.map(({ chunk, start, end, text: inserted }) => {
@@ -85,7 +89,9 @@ describe('an answer', () => {
     const view = service.workspace.view(uriOf('a.detent'))
     const definition = view?.document.definitions.find(({ name }) => name === 'tuned')
     if (view === undefined || definition === undefined) throw new Error('not loaded')
-    const levers = leversOf(evaluate(view.scope, definition), view.scope, 'sort')
+    const base = evaluate(view.scope, definition)
+    const cases = base.input.loads.filter(({ name }) => name === 'sort')
+    const levers = leversOf(base, view.scope, cases)
     const highest = (kind: string): number =>
       Math.max(...levers.filter(one => one.kind === kind).flatMap(({ moves }) => moves.map(({ to }) => Number(to))))
     expect([highest('die'), highest('step')]).toEqual([95, 50])
@@ -146,6 +152,28 @@ describe('an answer', () => {
     expect(to).toBeGreaterThan(50)
     expect((await checkedText(benchWith(values(to), expectation))).holding).toContain(`tuned: ${expectation}`)
     expect((await checkedText(benchWith(values(to - 1), expectation))).holding).not.toContain(`tuned: ${expectation}`)
+  })
+})
+
+describe('a course', () => {
+  const course = 'course shift {\n  idle 5 s\n  sort 40 s\n}\n'
+  const asked = 'course shift die <= 38 °C'
+  const at = (step: number): string => `${benchWith({ step: `${step}x` }, asked)}\n${course}`
+
+  it('is reached by settings of its loads, checked from start to end', async () => {
+    const reach = await reachOf(at(44), asked)
+    expect(reach.now.holds).toBe(false)
+    const [change] = reach.answers.find(({ changes }) => changes[0]?.kind === 'step')?.changes ?? []
+    const to = Number(change?.to)
+    expect(to).toBeLessThan(44)
+    expect((await checkedText(at(to))).holding).toContain(`tuned: ${asked}`)
+    expect((await checkedText(at(to + 1))).holding).not.toContain(`tuned: ${asked}`)
+  })
+
+  it('is named, or there is none', async () => {
+    await expect(reachOf(at(44), 'course shfit die <= 38 °C')).rejects.toThrow(
+      'There is no course shfit here; did you mean shift?',
+    )
   })
 })
 

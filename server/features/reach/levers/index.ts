@@ -2,6 +2,7 @@
 
 import { isWork } from '../../../model/index.ts'
 import type { Evaluation } from '../../../semantic/evaluate.ts'
+import type { LoadCase } from '../../../semantic/load-cases.ts'
 import type { Scope } from '../../../semantic/scope.ts'
 import type { Lever, ReachKind } from '../types.ts'
 import { coolerLevers, loadLevers, otherCoolers, roomLevers } from './bench.ts'
@@ -10,11 +11,10 @@ import { bandLevers, fanLevers, returnLevers, stepLevers } from './tables.ts'
 
 /**
  * The values that may be changed, those without any change left out.
- * @param load whose expectation it is: rows of other core counts than its own change nothing for it, nor does any
- * ratio or core voltage for a load without a core at work
+ * @param cases the loads whose expectation it is: rows of other core counts than theirs change nothing for it, nor does
+ * any ratio or core voltage for a load without a core at work
  */
-export function leversOf(evaluation: Evaluation, scope: Scope, load: string): readonly Lever[] {
-  const cases = evaluation.input.loads.filter(({ name }) => name === load)
+export function leversOf(evaluation: Evaluation, scope: Scope, cases: readonly LoadCase[]): readonly Lever[] {
   const work = cases.map(one => one.load).filter(isWork)
   const counts = (group: number): ReadonlySet<number> =>
     new Set(work.map(one => one.groups?.[group]?.cores ?? (group === 0 ? one.cores : 0)).filter(count => count > 0))
@@ -27,7 +27,7 @@ export function leversOf(evaluation: Evaluation, scope: Scope, load: string): re
           ...returnLevers(evaluation),
           ...voltageLevers(evaluation),
         ]
-  const definition = cases[0]?.definition
+  const definitions = [...new Set(cases.map(({ definition }) => definition))]
   const all = [
     ...ofWork,
     // The die limit decides the margin of a load without a core at work as well.
@@ -36,7 +36,7 @@ export function leversOf(evaluation: Evaluation, scope: Scope, load: string): re
     ...driveLevers(evaluation),
     ...roomLevers(evaluation),
     ...coolerLevers(evaluation),
-    ...loadLevers(evaluation, definition),
+    ...definitions.flatMap(definition => loadLevers(evaluation, definition)),
     ...otherCoolers(evaluation, scope),
   ]
   const numbers = new Map<ReachKind, number>()
