@@ -72,7 +72,7 @@ function clockDoubt(
   for (const { load } of run.steps) {
     if (!isWork(load)) continue
     const settled = predictions.find(one => one.load.load === load && one.corner === corner)?.settled
-    const found = settled && voltageDoubt(part, settled.notes.voltages, evidence)
+    const found = settled && voltageDoubt(part, settled.notes, evidence)
     if (found !== undefined) return found
   }
   const fastestMhz = run.extremes.get('clock')?.high.value ?? 0

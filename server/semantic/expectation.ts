@@ -46,6 +46,8 @@ export interface Expectation {
   readonly compare: '>=' | '<='
   /** The figure asked for, as it stands in the line. */
   readonly target: Quantity
+  /** The group of cores that it is about; undefined: the first that has active cores. */
+  readonly group: string | undefined
   /** How long it is to hold, in s; undefined for the steady state. */
   readonly forS: number | undefined
   /** The figure that decides, in `unit`; null where there is none. */
@@ -76,5 +78,5 @@ export interface Expectation {
 
 export type Asked = Pick<
   Expectation,
-  'sourced' | 'text' | 'load' | 'course' | 'figure' | 'compare' | 'target' | 'forS' | 'unit'
+  'sourced' | 'text' | 'load' | 'course' | 'figure' | 'compare' | 'target' | 'group' | 'forS' | 'unit'
 >

@@ -4,12 +4,12 @@ import { keptWhile } from '../../grammar/once.ts'
 import type { Item } from '../../grammar/tree.ts'
 import { fromBase } from '../../grammar/units/units.ts'
 import type { Match, Quantity } from '../../grammar/values.ts'
-import { type Bench, dieCeilingC, type Figures, isWork, type Transient } from '../model/index.ts'
+import { type Bench, dieCeilingC, type Figures, isWork, type Settled, type Transient } from '../model/index.ts'
 import { brokenText, missingText } from '../wording/missing.ts'
 import { loadConstants } from './constants.ts'
 import { drivenPlate } from './coolers/index.ts'
 import { judgeCourse } from './course-expectations.ts'
-import { quantity, text } from './definitions.ts'
+import { nameAfter, quantity, text } from './definitions.ts'
 import { doubtedOf, doubtedText, isDoubted } from './doubted.ts'
 import { hasTarget } from './drives.ts'
 import type { Evaluation } from './evaluate.ts'
@@ -17,6 +17,7 @@ import type { Evidence } from './evidence.ts'
 import type { Asked, Expectation, ExpectedFigure } from './expectation.ts'
 import type { ProfileInput } from './input.ts'
 import { meets, toleranceOf } from './judging.ts'
+import { declaredPoints, mostPoints, pointsOf } from './load-cases.ts'
 import { warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
@@ -67,14 +68,32 @@ function asked(sourced: Sourced): Asked | undefined {
   const compare = text(match, 'compare')?.text === '<=' ? '<=' : '>='
   const forS = quantity(match, 'for')?.value
   const about = course === undefined ? { load } : { load, course }
-  return { sourced, text: expectationText(match), ...about, figure, compare, target, forS, unit: target.unit.symbol }
+  return {
+    sourced,
+    text: expectationText(match),
+    ...about,
+    figure,
+    compare,
+    target,
+    group: nameAfter(match),
+    forS,
+    unit: target.unit.symbol,
+  }
 }
 
-/** A figure of a settled load in its dimension's base unit; null where it does not exist, or is not the model's. */
-export function figureOf(figure: ExpectedFigure, settled: Figures): number | null {
+/**
+ * A figure of a settled load in its dimension's base unit; null where it does not exist, or is not the model's.
+ * @param group that it is about; undefined: the first that has active cores
+ */
+export function figureOf(
+  figure: ExpectedFigure,
+  settled: Figures & Pick<Settled, 'groups'>,
+  group?: string,
+): number | null {
+  const own = group === undefined ? settled : settled.groups?.find(one => one.group === group)
   switch (figure) {
     case 'clock':
-      return settled.clockMhz === null ? null : settled.clockMhz / 1000
+      return own?.clockMhz == null ? null : own.clockMhz / 1000
     case 'above-dew':
       return settled.plateC === null ? null : settled.plateC - settled.wetC
     case 'die':
@@ -90,9 +109,9 @@ export function figureOf(figure: ExpectedFigure, settled: Figures): number | nul
     case 'drive-power':
       return settled.driveW
     case 'voltage':
-      return settled.voltageV
+      return own?.voltageV ?? null
     case 'current':
-      return settled.currentA
+      return own?.currentA ?? null
     case 'stable':
     case 'trips':
       return null
@@ -109,7 +128,11 @@ function whyNothing(evaluation: Evaluation, load: string): string {
   if (first !== undefined) return lacks.length === 1 ? missingText(first) : `${missingText(first)}, and more`
   if (load === 'off') return 'the plate is not driven when the machine is off: the cooler says no `drive-when-off yes`'
   if (definition === undefined) return `no load is called \`${load}\``
-  const from = loadConstants(definition).value?.fromCores ?? 0
+  const constants = loadConstants(definition).value
+  const points = constants && input.bench && pointsOf(input.bench.part, constants)
+  if (points === 'unknown-group') return 'it keeps cores of a group busy that the part does not have'
+  if (points === 'too-many') return `it stands for more than ${mostPoints} points, which are not predicted`
+  const from = constants?.fromCores ?? 0
   if (from > (input.bench?.part.cores ?? 0)) return 'the load asks for more cores than the part has'
   return 'no row of `steps` covers its core counts'
 }
@@ -128,7 +151,7 @@ function isWhole(input: ProfileInput, predictions: readonly Prediction[]): boole
   if (definition === undefined) return true
   const constants = loadConstants(definition).value
   if (constants === undefined) return false
-  return predictions.length === (constants.toCores - constants.fromCores + 1) * input.corners.length
+  return predictions.length === declaredPoints(constants) * input.corners.length
 }
 
 /** How the sliding second of a run compares with a clock in GHz. */
@@ -218,7 +241,7 @@ function doubted(
   const stop = found.transient === undefined ? stopOf(bench, predictions) : undefined
   if (stop !== undefined) return { ...found, ...stop, holds: false }
   for (const { settled } of predictions) {
-    const doubt = voltageDoubt(bench.part, settled.notes.voltages, evidence) ?? startDoubt(bench, found, evidence)
+    const doubt = voltageDoubt(bench.part, settled.notes, evidence) ?? startDoubt(bench, found, evidence)
     if (doubt !== undefined) return { ...found, holds: null, doubt, undecided: doubt.why }
   }
   return found
@@ -236,6 +259,11 @@ function startDoubt(
   return ratio > 0 ? ratioDoubt(part, ratio, evidence) : undefined
 }
 
+/** Whether a group has active cores at a prediction's counts. */
+function isBusy({ settled }: Prediction, group: string): boolean {
+  return (settled.groups?.find(one => one.group === group)?.cores ?? 0) > 0
+}
+
 function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | undefined): Expectation {
   if (question.course !== undefined) return judgeCourse(evaluation, question, evidence)
   const { input } = evaluation
@@ -243,9 +271,15 @@ function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | und
   const undecided = (why: string): Expectation => {
     return { ...question, predicted: null, holds: null, worst: undefined, undecided: why }
   }
-  const predictions = evaluation.predictions.filter(prediction => prediction.load.name === load)
+  const all = evaluation.predictions.filter(prediction => prediction.load.name === load)
   const { bench } = input
-  if (predictions.length === 0 || bench === undefined) return undecided(whyNothing(evaluation, load))
+  if (all.length === 0 || bench === undefined) return undecided(whyNothing(evaluation, load))
+  const { group } = question
+  if (group !== undefined && bench.part.groups?.some(({ name }) => name === group) !== true)
+    return undecided(`the part has no group \`${group}\``)
+  // Counts at which the group is idle say nothing of it.
+  const predictions = group === undefined ? all : all.filter(prediction => isBusy(prediction, group))
+  if (predictions.length === 0) return undecided(`group \`${group}\` is idle under \`${load}\``)
   const definition = predictions[0]?.load.definition
   const [unread] = [...unreadOf(evaluation.profile), ...(definition ? readStateOf(definition.chunk).unread : [])]
   // What stands in its place is nobody's bench.
@@ -256,13 +290,15 @@ function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | und
   if (isDoubted(home.chunk, match)) return undecided('what it asks for is far from what is usual')
   const first = predictions[0]?.load.load
   if (forS !== undefined && figure !== 'stable' && first !== undefined && isWork(first)) {
+    if (bench.part.groups !== undefined) return undecided('a part with groups is not followed over time')
     const found = judgeOverTime(evaluation, question, predictions, bench, forS)
-    return wholly(input, predictions, doubted(bench, predictions, evidence, found))
+    return wholly(input, all, doubted(bench, predictions, evidence, found))
   }
   let worst: { readonly prediction: Prediction; readonly value: number } | undefined
   for (const prediction of predictions) {
     const { settled } = prediction
-    const value = figure === 'stable' ? stablePct(bench.part, settled, forS ?? 0, evidence) : figureOf(figure, settled)
+    const value =
+      figure === 'stable' ? stablePct(bench.part, settled, forS ?? 0, evidence) : figureOf(figure, settled, group)
     if (value !== null && typeof value === 'object') return undecided(value.undecided)
     if (value === null) {
       if (settled.state !== 'runaway') return undecided(whyAbsent(figure, load))
@@ -277,7 +313,7 @@ function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | und
   const predicted = fromBase(worst.value, target.unit)
   const isExact = holds && isHeldAt(bench, figure) && Math.abs(worst.value - target.value) <= toleranceOf(target)
   const found = { ...question, predicted, holds, worst: worst.prediction, ...(isExact ? { exact: true as const } : {}) }
-  return wholly(input, predictions, doubted(bench, predictions, evidence, found))
+  return wholly(input, all, doubted(bench, predictions, evidence, found))
 }
 
 /** One that holds wherever it can be judged, but cannot be judged at every core count, is undecided. */

@@ -80,3 +80,10 @@ export function casesOf(part: Part, definition: Definition): readonly LoadCase[]
   if (constants === undefined || points === undefined || typeof points === 'string') return []
   return points.map(point => ({ name: definition.name, definition, load: loadAt(part, constants, point) }))
 }
+
+/** How many points a load declares, whatever part it meets. */
+export function declaredPoints({ fromCores, toCores, groups }: LoadConstants): number {
+  if (groups.length === 0) return toCores - fromCores + 1
+  const all = groups.reduce((product, { from, to }) => product * (to - from + 1), 1)
+  return groups.every(({ from }) => from === 0) ? all - 1 : all
+}

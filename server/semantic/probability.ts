@@ -26,6 +26,8 @@ export function* probabilityInSlices(
   if (holds === null || stopsAtC !== undefined) return undefined
   // A probability by itself; what constants are uncertain by is not in it.
   if (figure === 'stable') return undefined
+  // What a group's own figure is uncertain by is not carried through.
+  if (expectation.group !== undefined) return undefined
   const before = known.get(expectation)
   if (before !== undefined) return before.probability
   const carried = yield* uncertaintyInSlices(input, worst, figure === 'margin')

@@ -19,6 +19,8 @@ export function stablePct(
   forS: number,
   evidence: Evidence | undefined,
 ): number | Untold | null {
+  if (part.groups !== undefined)
+    return { undecided: 'what trials show of a part with groups is not known group by group' }
   let least: number | null = null
   for (const { ratio, voltageV, needV } of voltages) {
     const beyond = ratioDoubt(part, ratio, undefined)

@@ -1,6 +1,13 @@
 /** Whether a load would run at all at the voltage that it is given. */
 
-import { interpolateRows, isAboveRows, type Part, type SettledState } from '../model/index.ts'
+import {
+  interpolateRows,
+  isAboveRows,
+  type Part,
+  partOfGroup,
+  type SettledState,
+  type VoltageNote,
+} from '../model/index.ts'
 import { givenVolts } from '../wording/entered.ts'
 import { millivoltsText, ratioText, voltageText } from '../wording/figures.ts'
 import type { Evidence } from './evidence.ts'
@@ -19,10 +26,24 @@ export interface VoltageDoubt {
 /** The same allowance as the finding of too little voltage has. */
 const tolerance = 1e-6
 
-/** What speaks against the voltages that a settled load runs at; undefined where nothing does. */
+/** What speaks against the voltages that a settled load runs at, of each group of cores; undefined where nothing does. */
 export function voltageDoubt(
   part: Part,
-  voltages: SettledState['notes']['voltages'],
+  { voltages, groups }: Pick<SettledState['notes'], 'voltages' | 'groups'>,
+  evidence: Evidence | undefined,
+): VoltageDoubt | undefined {
+  if (groups === undefined) return doubtOf(part, voltages, evidence)
+  for (const [index, own] of groups.entries()) {
+    // What trials show is known of the part as a whole, not of one of its groups.
+    const found = doubtOf(partOfGroup(part, index), own.voltages, undefined)
+    if (found !== undefined) return { ...found, why: `${found.why} (group \`${part.groups?.[index]?.name}\`)` }
+  }
+  return undefined
+}
+
+function doubtOf(
+  part: Part,
+  voltages: readonly VoltageNote[],
   evidence: Evidence | undefined,
 ): VoltageDoubt | undefined {
   for (const { ratio } of voltages) {

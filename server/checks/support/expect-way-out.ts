@@ -20,7 +20,7 @@ function lowerRatio(evaluation: Evaluation, expectation: Expectation): string {
     const ratio = step - count * part.ratioStep
     const steps = [{ fromCores: load.cores, toCores: load.cores, ratio }, ...profile.steps]
     const settled = settle({ ...bench, profile: { ...profile, steps } }, load, worst.corner)
-    const value = settled === null ? null : figureOf(figure, settled)
+    const value = settled === null ? null : figureOf(figure, settled, expectation.group)
     return { isFine: value !== null && meets(value, compare, target), powerW: settled?.powerW ?? null }
   }
   let low = 0

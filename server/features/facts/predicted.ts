@@ -86,7 +86,7 @@ function highestOf(
 /** Whether the voltages of the slowest point are enough by what was measured: a clock that is not given is no answer. */
 function doubtLine({ evaluation, prediction }: Found): string | undefined {
   const { bench } = evaluation.input
-  const doubt = bench && voltageDoubt(bench.part, prediction.settled.notes.voltages, undefined)
+  const doubt = bench && voltageDoubt(bench.part, prediction.settled.notes, undefined)
   return doubt && `Do not count on that clock: ${prose(doubt.why)}.`
 }
 

@@ -102,8 +102,10 @@ export interface CourseRun {
 
 /** A course that cannot be followed, and why. */
 export interface CourseNotRun {
-  /** `start`: what it starts from is over its limit or has no balance; `steps`: no row of `steps` covers the load's cores. */
-  readonly undecided: 'start' | 'steps'
+  /**
+   * `start`: what it starts from is over its limit or has no balance; `steps`: no row of `steps` covers the load's cores;
+   * `groups`: the part's cores are of several kinds. */
+  readonly undecided: 'start' | 'steps' | 'groups'
   /** The load that it fails at. */
   readonly load: Load
 }

@@ -86,6 +86,9 @@ export function* followCourseInSlices(
 ): Generator<undefined, CourseRun | CourseNotRun, undefined> {
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
+  const [firstStep] = course.lines.flatMap(line => (line.kind === 'step' ? [line.load] : []))
+  // One ratio and one voltage are followed; a part with groups has several.
+  if (bench.part.groups !== undefined) return { undecided: 'groups', load: firstStep ?? { kind: 'idle' } }
   for (const line of course.lines) {
     if (line.kind === 'step' && isWork(line.load) && prepareLoad(prepared, line.load).ladder.at(0) === undefined) {
       return { undecided: 'steps', load: line.load }

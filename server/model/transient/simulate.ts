@@ -81,6 +81,8 @@ export function* simulateInSlices(
   corner: Corner,
   options: TransientOptions,
 ): Generator<undefined, Transient | undefined, undefined> {
+  // One ratio and one voltage are followed; a part with groups has several.
+  if (bench.part.groups !== undefined) return undefined
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
   const idle = settle(bench, { kind: 'idle' }, corner)

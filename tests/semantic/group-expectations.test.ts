@@ -1,0 +1,63 @@
+import { describe, expect, it } from 'vitest'
+import { createService } from '../../server/service.ts'
+import { memoryFiles } from '../harness/file-systems.ts'
+import { soundSteps, twoGroups } from '../harness/two-groups.ts'
+
+/** What the expectations of a profile on the two-group bench come to, by their lines. */
+async function judged(lines: readonly string[], more = '') {
+  const uri = 'file:///bench/a.detent'
+  const text = twoGroups(`${soundSteps}\n${lines.map(line => `  expect ${line}`).join('\n')}`, more)
+  const service = createService(memoryFiles({ [uri]: text }))
+  await service.workspace.load([uri])
+  const [evaluation] = service.evaluations(uri)
+  if (evaluation === undefined) throw new Error('the bench has one profile')
+  return new Map(service.expectations(evaluation).map(one => [one.text, one]))
+}
+
+describe('expectations of a part with groups', () => {
+  it('speak of the named group, and without a name of the first that has active cores', async () => {
+    const found = await judged([
+      'whole holds >= 4.9 GHz',
+      'whole holds small >= 3.9 GHz',
+      'whole holds small >= 4.1 GHz',
+    ])
+    expect(found.get('whole holds >= 4.9 GHz')).toMatchObject({ holds: true, predicted: expect.closeTo(5, 9) })
+    expect(found.get('whole holds small >= 3.9 GHz')).toMatchObject({ holds: true, predicted: expect.closeTo(4, 9) })
+  })
+
+  it('of two for one load the group tells them apart', async () => {
+    const found = await judged(['whole holds broad >= 4 GHz', 'whole holds small >= 4.5 GHz'])
+    expect([...found.values()].map(({ holds }) => holds)).toEqual([true, false])
+  })
+
+  it('voltage and current are those of the group’s rail', async () => {
+    const found = await judged(['whole voltage small <= 1.30 V', 'whole current small <= 300 A'])
+    for (const { holds, predicted } of found.values()) {
+      expect(holds).toBe(true)
+      expect(predicted).toBeGreaterThan(0)
+    }
+  })
+
+  it('pass over counts at which the group is idle, and are undecided where all are', async () => {
+    const spread = 'load spread { cores broad 2; cores small 0 to 3; activity 1.0 }\n'
+    const found = await judged(['few holds small >= 3 GHz', 'spread holds small >= 3 GHz'], spread)
+    expect(found.get('few holds small >= 3 GHz')).toMatchObject({
+      holds: null,
+      undecided: 'group `small` is idle under `few`',
+    })
+    expect(found.get('spread holds small >= 3 GHz')).toMatchObject({ holds: true, predicted: expect.closeTo(4, 9) })
+  })
+
+  it('of a load left out are undecided and say why', async () => {
+    const strange = 'load strange { cores tiny 2; activity 1.0 }\n'
+    const found = await judged(['strange holds >= 3 GHz', 'whole holds tiny >= 3 GHz'], strange)
+    expect(found.get('strange holds >= 3 GHz')).toMatchObject({
+      holds: null,
+      undecided: 'it keeps cores of a group busy that the part does not have',
+    })
+    expect(found.get('whole holds tiny >= 3 GHz')).toMatchObject({
+      holds: null,
+      undecided: 'the part has no group `tiny`',
+    })
+  })
+})
