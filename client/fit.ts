@@ -1,7 +1,7 @@
 /** A part's constants fitted to its runs: shown first, written into the files if the person wants them. */
 
 import { ProgressLocation, window } from 'vscode'
-import type { BaseLanguageClient } from 'vscode-languageclient'
+import { type BaseLanguageClient, WorkDoneProgress } from 'vscode-languageclient'
 import { keepEdit, type MadeEdit } from './edits.ts'
 import { withoutLinks } from './messages.ts'
 import { ask, type Paper, type Papers } from './papers.ts'
@@ -21,6 +21,9 @@ const wanted: Wanted = {
 
 const write = 'Write into the File'
 
+/** Tells the reports of one fit from those of another. */
+let asked = 0
+
 /**
  * Shows the fit of a part beside the text.
  * @param file the address of the part's file; without it and the name, the part is looked for at the cursor
@@ -30,8 +33,22 @@ export async function fitPart(client: BaseLanguageClient, papers: Papers, file: 
     typeof file === 'string' && typeof part === 'string' ? { uri: file, part } : await chosenPart(client, wanted)
   if (given === undefined) return
   const { uri, part: name } = given
-  const progress = { location: ProgressLocation.Window, title: `Fitting ${name} to its runs` }
-  const fit = await window.withProgress(progress, () => ask<Fit>(client, 'detent/fit', { uri, part: name }))
+  const progress = {
+    location: ProgressLocation.Notification,
+    title: `Fitting ${name} to its runs`,
+    cancellable: true,
+  }
+  const fit = await window.withProgress(progress, async (shown, token) => {
+    const workDoneToken = `fit-${++asked}`
+    const listening = client.onProgress(WorkDoneProgress.type, workDoneToken, ({ message }) => {
+      if (message !== undefined) shown.report({ message })
+    })
+    try {
+      return await ask<Fit>(client, 'detent/fit', { uri, part: name, workDoneToken }, token)
+    } finally {
+      listening.dispose()
+    }
+  })
   if (fit === undefined) return
   // The texts that the fit is of are noted before the person has time to change them.
   const kept = fit.edit && (await keepEdit(client, fit.edit))

@@ -86,7 +86,7 @@ const counted = (count: number, word: string): string => `${count} ${word}${coun
 
 /** Writes the changed constants into their files, each whole or not at all. */
 async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): Promise<void> {
-  await service.bench.loadCompanion(fit)
+  await service.bench.loadCompanion(fit.part)
   // What is new comes first, since the others use it, and goes again where one of them is not written.
   const files = service.bench.edits(file.uri, fit).toSorted((a, b) => Number(b.isNew) - Number(a.isNew))
   const made: string[] = []

@@ -4,12 +4,14 @@ import { onceFor } from '../../grammar/once.ts'
 import type { PartEvidence } from '../bench/evidence/evidence.ts'
 import { companionBlock, companionHead, saysTheSame } from '../bench/fit/companion.ts'
 import { type FitEdit, fitEdits, fittedConstants } from '../bench/fit/edits.ts'
-import { fitRuns, type RunsFit, type RunsFitOptions } from '../bench/fit/runs.ts'
+import type { TellSteps } from '../bench/fit/rounds.ts'
+import { fitRunsInSlices, type RunsFit, type RunsFitOptions } from '../bench/fit/runs.ts'
 import type { LogResult, ReadOptions } from '../bench/log/reader.ts'
 import { type LogSource, memoryLogs } from '../bench/log/source.ts'
 import { createLogStore } from '../bench/log/store.ts'
 import { type ComparedRun, compareRun } from '../bench/run/compared.ts'
 import { type RunRecord, runRecords } from '../bench/run/record.ts'
+import { finished } from '../model/index.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import { doubtedOf } from '../semantic/doubted.ts'
 import { resolveProfile } from '../semantic/profile.ts'
@@ -48,6 +50,15 @@ export interface BenchRuns {
   hasEvidence(part: Definition): boolean
   /** Refits a part's constants from runs; undefined where the file sees no such part. */
   fit(uri: string, part: string, runs: readonly ComparedRun[], options?: RunsFitOptions): RunsFit | undefined
+  /** The same, a few looks at a log at a time. @param tell hears how far it is */
+  fitInSlices(
+    uri: string,
+    part: string,
+    runs: readonly ComparedRun[],
+    tell?: TellSteps,
+  ): Generator<undefined, RunsFit | undefined>
+  /** The runs of a file beside their predictions, one at a time. */
+  comparedInSlices(uri: string): Generator<undefined, readonly ComparedRun[]>
   /**
    * The lines that a fit changes, by file, in offsets of the file's text and in order; the part's companion is among the
    * files.
@@ -55,7 +66,7 @@ export interface BenchRuns {
    */
   edits(uri: string, fit: RunsFit, options?: { readonly intoHome?: boolean }): readonly FittedFile[]
   /** Reads the file that is the part's companion, where there is one that its file does not use. */
-  loadCompanion(fit: RunsFit): Promise<void>
+  loadCompanion(part: Definition): Promise<void>
 }
 
 export interface LoadOptions extends ReadOptions {
@@ -151,6 +162,20 @@ export function createBenchRuns(
         return profile?.part === part && doubtedOf(profile).length === 0
       })
   }
+  const fitInSlices = function* (
+    uri: string,
+    part: string,
+    runs: readonly ComparedRun[],
+    options?: RunsFitOptions,
+    tell?: TellSteps,
+  ): Generator<undefined, RunsFit | undefined> {
+    const view = workspace.view(uri)
+    const definition = view?.scope.find('part', part)
+    if (view === undefined || definition === undefined) return undefined
+    const companion = view.scope.find('fitted', part)
+    const own = { coolers: coolersOf(view, definition), ...(companion && { companion }), ...options }
+    return yield* fitRunsInSlices(definition, runs, own, tell)
+  }
   return {
     loadLogs: async (uri, options) => {
       const view = workspace.view(uri)
@@ -183,20 +208,20 @@ export function createBenchRuns(
       return part && (yield* shown.inSlices(part, runsOn(part)))
     },
     hasEvidence: part => shown.isFound(part, runsOn(part)),
-    fit: (uri, part, runs, options) => {
+    fit: (...given) => finished(fitInSlices(...given)),
+    fitInSlices: (uri, part, runs, tell) => fitInSlices(uri, part, runs, undefined, tell),
+    comparedInSlices: function* (uri) {
       const view = workspace.view(uri)
-      const definition = view?.scope.find('part', part)
-      if (view === undefined || definition === undefined) return undefined
-      const companion = view.scope.find('fitted', part)
-      return fitRuns(definition, runs, {
-        coolers: coolersOf(view, definition),
-        ...(companion && { companion }),
-        ...options,
-      })
+      const found: ComparedRun[] = []
+      for (const record of view === undefined ? [] : recordsOf(view, 'own')) {
+        if (view !== undefined) found.push(comparedOf(view, record))
+        yield
+      }
+      return found
     },
-    loadCompanion: async fit => {
-      const home = [...workspace.documents()].find(({ starts }) => starts.has(fit.part.chunk))
-      const address = home && companionUri(home, fit.part)
+    loadCompanion: async part => {
+      const home = [...workspace.documents()].find(({ starts }) => starts.has(part.chunk))
+      const address = home && companionUri(home, part)
       if (address !== undefined && home !== undefined && bounds(home.uri, address)) await workspace.load([address])
     },
     edits: (uri, fit, options) => {

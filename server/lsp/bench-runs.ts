@@ -1,17 +1,16 @@
 /** Runs of the bench for our own client: written from their logs, and parts fitted to them. */
 
-import type { Position, Range, ResponseError, WorkspaceEdit } from 'vscode-languageserver'
-import { fitMarkdown, fitPart, fitWords, newRun, partsOf, type RunChoices, runChoices, unbroken } from '../service.ts'
+import type { CancellationToken, Position, Range, ResponseError, WorkspaceEdit } from 'vscode-languageserver'
+import { fitMarkdown, fitWords, newRun, partsOf, type RunChoices, runChoices, unbroken } from '../service.ts'
 import { outside } from '../workspace/bounds.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import { workspaceEdit } from './editing.ts'
 import type { Feature } from './feature.ts'
 import { boundsOf } from './folders.ts'
-import { fitWork } from './log-reading.ts'
+import { fitInTurns } from './log-reading.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { linesOf } from './positions.ts'
 import { telling, tellingOthers, tokenIn, type Work } from './progress.ts'
-import { revisionsFor } from './revisions.ts'
 import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
 
 /** Asked with a file and a place in it: what a run can be of, and under which load. */
@@ -104,20 +103,22 @@ async function parts(session: Session): Promise<readonly ToldPart[]> {
   return found.sort((a, b) => b.runs - a.runs || order(a.part, b.part) || order(a.uri, b.uri))
 }
 
-async function fitted(session: Session, { uri, part, workDoneToken }: Asked): Promise<ToldFit> {
+async function fitted(
+  session: Session,
+  { uri, part, workDoneToken }: Asked,
+  token: CancellationToken,
+): Promise<ToldFit> {
   if (typeof uri !== 'string' || typeof part !== 'string') throw new NoPaper('No part is named.')
   if (!session.readsLogs()) throw new NoPaper('Logs cannot be read here.')
   // Runs may stand in any file that uses this one.
   await loadAll(session)
   const file = await loaded(session, { uri })
   const { workspace, bench } = session.service
-  const fit =
-    file &&
-    (await tellingOthers(session, fitWork(session, file.uri, part, workDoneToken), () =>
-      fitPart(workspace, bench, file.uri, part, revisionsFor(session)),
-    ))
-  if (file === undefined || fit === undefined) throw new NoPaper(`There is no part ${part} in its file any more.`)
-  await bench.loadCompanion(fit)
+  const turns = file && fitInTurns(session, file.uri, part, { token, workDoneToken })
+  const fit = turns && (await tellingOthers(session, turns.work, turns.make))
+  if (file === undefined || !partsOf(workspace, file.uri).some(one => one.part.name === part))
+    throw new NoPaper(`There is no part ${part} in its file any more.`)
+  if (fit === undefined) throw new NoPaper('A file was changed while the fit was made: ask for it again.')
   const edits = bench.edits(file.uri, fit, { intoHome: !session.client.makesFiles })
   const edit = edits.length === 0 ? {} : { edit: workspaceEdit(session, edits) }
   return { markdown: unbroken(fitMarkdown(fit)), told: fitWords.countText(fit), ...edit }
@@ -150,7 +151,7 @@ export const benchRuns: Feature = {
         session,
         'Fitting',
         failed,
-        afterBreath((asked: Asked | null) => orTrouble(() => fitted(session, asked ?? {}))),
+        afterBreath((asked: Asked | null, token) => orTrouble(() => fitted(session, asked ?? {}, token))),
       ),
     )
   },

@@ -1,6 +1,7 @@
 /** What changes a person's text: formatting and quick fixes. */
 
 import {
+  type CancellationToken,
   type CodeAction,
   CodeActionKind,
   type CreateFile,
@@ -13,14 +14,13 @@ import {
 } from 'vscode-languageserver'
 import type { Span } from '../../grammar/tree.ts'
 import type { FileEdits } from '../features/actions.ts'
-import { fitPart, fitWords, partsAt, partsOf } from '../service.ts'
+import { fitWords, partsAt, partsOf } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
-import { fitWork } from './log-reading.ts'
+import { fitInTurns } from './log-reading.ts'
 import { telling } from './progress.ts'
 import { type ReachData, reachActions, reachKind, registerReach, resolvedReach } from './reach.ts'
-import { revisionsFor } from './revisions.ts'
 import { answering, clientUri, type Located, loaded, located, type Session } from './session.ts'
 import { showKind, smallChangeActions } from './small-changes.ts'
 
@@ -201,12 +201,15 @@ async function fitsFor(session: Session, file: Located, range: Range): Promise<C
   })
 }
 
-async function resolvedFit(session: Session, action: CodeAction, data: FitData): Promise<CodeAction> {
-  const { workspace, bench } = session.service
-  const fit = await telling(session, fitWork(session, data.uri, data.part), () =>
-    fitPart(workspace, bench, data.uri, data.part, revisionsFor(session)),
-  )
-  if (fit !== undefined) await bench.loadCompanion(fit)
+async function resolvedFit(
+  session: Session,
+  action: CodeAction,
+  data: FitData,
+  token: CancellationToken,
+): Promise<CodeAction> {
+  const { bench } = session.service
+  const { work, make } = fitInTurns(session, data.uri, data.part, { token })
+  const fit = await telling(session, work, make)
   if (fit === undefined || versionOf(session, data.uri) !== data.version) return action
   const edits = bench.edits(data.uri, fit, { intoHome: !session.client.makesFiles })
   if (edits.length > 0) return { ...action, edit: workspaceEdit(session, edits) }
@@ -251,7 +254,7 @@ export const quickFixes: Feature = {
       answering(session, 'Quick fix', action, async () => {
         const data = action.data as FixData | FitData | ReachData | undefined
         if (data !== undefined && 'reach' in data) return resolvedReach(session, action, data, workspaceEdit, token)
-        if (data !== undefined && 'part' in data) return resolvedFit(session, action, data)
+        if (data !== undefined && 'part' in data) return resolvedFit(session, action, data, token)
         const edit = data === undefined ? undefined : await editOf(session, data)
         return edit === undefined ? action : { ...action, edit }
       })(action, token),

@@ -33,11 +33,12 @@ export interface Slices {
   rest(): Promise<void>
 }
 
-export function createSlices(): Slices {
+/** @param lastMs how long work goes on at a time */
+export function createSlices(lastMs = sliceMs): Slices {
   let since = performance.now()
   return {
     rest: async () => {
-      if (performance.now() - since < sliceMs) return
+      if (performance.now() - since < lastMs) return
       await breath()
       since = performance.now()
     },

@@ -1,8 +1,11 @@
 /** Logs are read while nobody waits, or for a paper; a large one takes seconds. */
 
-import { partsOf } from '../service.ts'
+import type { CancellationToken } from 'vscode-languageserver'
+import { fitPart, partsOf, type RunsFit } from '../service.ts'
+import { createSlices } from './extent.ts'
 import { type Count, telling, tokenIn, type Work } from './progress.ts'
-import type { Session } from './session.ts'
+import { revisionsFor } from './revisions.ts'
+import { cancelled, type Session } from './session.ts'
 
 /** How many of the logs that files see are read. */
 function logCount({ service }: Session, files: readonly string[]): Count | undefined {
@@ -27,8 +30,34 @@ export function hasUnreadLogs({ service }: Session, uri: string): boolean {
   return hasRuns && service.bench.compared(uri).some(run => run.record.log !== undefined && run.log === undefined)
 }
 
-/** The fit of a part to its runs, whose logs are read first. */
-export function fitWork(session: Session, uri: string, part: string, workDoneToken?: unknown): Work {
+/** Fits go on for so long at a time; a look at a long log takes two milliseconds more. */
+const fitSliceMs = 5
+
+/**
+ * The fit of a part to its runs, whose logs are read first; made in slices, and ended where it is taken back.
+ * @returns undefined where there is no such part, or a text that it rests on has changed meanwhile
+ */
+export function fitInTurns(
+  session: Session,
+  uri: string,
+  part: string,
+  { token, workDoneToken }: { readonly token: CancellationToken; readonly workDoneToken?: unknown },
+): { readonly work: Work; readonly make: () => Promise<RunsFit | undefined> } {
+  const { workspace, bench } = session.service
   const files = partsOf(session.service.workspace, uri).find(one => one.part.name === part)?.files ?? []
-  return { title: `Fitting ${part}`, count: () => logCount(session, files), given: tokenIn(workDoneToken) }
+  let steps: Count | undefined
+  const slices = createSlices(fitSliceMs)
+  const make = (): Promise<RunsFit | undefined> =>
+    fitPart(workspace, bench, uri, part, {
+      revisions: revisionsFor(session),
+      rest: async () => {
+        await slices.rest()
+        if (token.isCancellationRequested) throw cancelled
+      },
+      tell: (done, of) => {
+        steps = { done, of, what: 'step' }
+      },
+    })
+  const count = (): Count | undefined => steps ?? logCount(session, files)
+  return { work: { title: `Fitting ${part}`, count, given: tokenIn(workDoneToken) }, make }
 }

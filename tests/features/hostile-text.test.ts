@@ -176,7 +176,11 @@ describe('what is shown of a bench', () => {
     markdown.push(compareMarkdown(compareProfiles(sides, [...notes, text]), 'all'))
     const sheet = sheetFor(workspace, uri, 'daily', { severities: {} })
     markdown.push(sheetMarkdown(sheet!))
-    const fit = await fitPart(workspace, bench, uri, 'sample', 'as-known')
+    const fit = await fitPart(workspace, bench, uri, 'sample', {
+      revisions: 'as-known',
+      rest: async () => undefined,
+      tell: () => undefined,
+    })
     if (fit !== undefined) markdown.push(fitMarkdown(fit))
     const making = makeReport(service, { files: [{ uri, shown: `${text}.detent` }], profiles: [], baseline: 'daily' })
     let step = making.next()

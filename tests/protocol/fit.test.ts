@@ -1,7 +1,13 @@
 import { cpSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
-import type { CodeAction, CreateFile, TextDocumentEdit } from 'vscode-languageserver/node'
+import {
+  CancellationTokenSource,
+  type CodeAction,
+  type CreateFile,
+  LSPErrorCodes,
+  type TextDocumentEdit,
+} from 'vscode-languageserver/node'
 import { TextDocument } from 'vscode-languageserver-textdocument'
 import { formattedText } from '../../server/service.ts'
 import { uriOfPath } from '../../server/workspace/node-files.ts'
@@ -232,6 +238,30 @@ describe('the fit as a paper', () => {
       { uri, version: 6 },
       { uri: coolers, version: 1 },
     ])
+  })
+
+  it('is made between other answers: what is asked later is answered before', async () => {
+    const { request, uri, text } = await start()
+    const order: string[] = []
+    const fit = request<Fit>('detent/fit', { uri, part: 'sample-b7' }).then(() => order.push('fit'))
+    const position = rangeOf(text, 'switching').start
+    // Each is asked once the one before is answered: the fit lets all of them in between.
+    for (let count = 0; count < 5; count++) {
+      await request('textDocument/hover', { textDocument: { uri }, position })
+      order.push('hover')
+    }
+    await fit
+    expect(order).toEqual(['hover', 'hover', 'hover', 'hover', 'hover', 'fit'])
+  })
+
+  it('ends where it is taken back', async () => {
+    const { connection, request, uri, text } = await start()
+    const position = rangeOf(text, 'switching').start
+    const source = new CancellationTokenSource()
+    const asked = connection.sendRequest('detent/fit', { uri, part: 'sample-b7' }, source.token)
+    for (let count = 0; count < 5; count++) await request('textDocument/hover', { textDocument: { uri }, position })
+    source.cancel()
+    await expect(asked).rejects.toMatchObject({ code: LSPErrorCodes.RequestCancelled })
   })
 
   it('is asked for by the list of parts, the ones with runs first', async () => {

@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest'
 import { factor, inverseOf } from '../../server/bench/statistics/cholesky.ts'
 import { descend } from '../../server/bench/statistics/descent.ts'
 import { posteriorOf } from '../../server/bench/statistics/posterior.ts'
+import { finished } from '../../server/model/slices.ts'
 
 /**
  * The way down to the likeliest values, for normal errors and without a prior: least squares. Against NIST's reference data
@@ -35,6 +36,12 @@ interface LeastSquares {
   readonly degreesOfFreedom: number
 }
 
+const inOne = <A, R>(of: (at: A) => R) =>
+  // biome-ignore lint/correctness/useYield: it is quick
+  function* (at: A): Generator<undefined, R> {
+    return of(at)
+  }
+
 const CUBE_ROOT_OF_EPSILON = 6e-6
 
 function fitLeastSquares({ residuals, jacobian }: Problem, start: readonly number[]): LeastSquares {
@@ -62,7 +69,7 @@ function fitLeastSquares({ residuals, jacobian }: Problem, start: readonly numbe
   }
   let found: Float64Array = Float64Array.from(start)
   // As often as a fit goes down again while its covariances are found.
-  for (let round = 0; round < 8; round++) found = descend(cost, found, slopesAt, 0)
+  for (let round = 0; round < 8; round++) found = finished(descend(inOne(cost), found, inOne(slopesAt), 0))
   const { matrix } = slopesAt(found)
   expect(factor(matrix, n)).toBe(true)
   const inverse = inverseOf(matrix, n)

@@ -15,9 +15,9 @@ import {
 } from '../likelihood/priors.ts'
 import type { Scatter } from '../likelihood/sitting.ts'
 import type { ComparedRun } from '../run/compared.ts'
-import type { Unknown } from '../statistics/independent.ts'
+import type { Slices, Unknown } from '../statistics/independent.ts'
 import type { Posterior } from '../statistics/posterior.ts'
-import { fitEvidence } from './rounds.ts'
+import { fitEvidenceInSlices, type TellSteps } from './rounds.ts'
 import { knownSitting, type Sitting, type SittingBench, sittingOf } from './sittings.ts'
 
 /** What a fit is made of. */
@@ -91,23 +91,25 @@ export const constantKey = ({ target, owner, label }: Pick<PriorConstant, 'targe
 const DEPENDS = 0.02
 
 /** Whether any residual depends on each unknown. */
-function dependence(
+function* dependence(
   unknowns: readonly Unknown[],
   sittings: readonly Sitting[],
   mode: Float64Array,
-): readonly boolean[] {
+): Slices<readonly boolean[]> {
   const found = unknowns.map(() => false)
   for (const { evidence } of sittings) {
     const { size } = evidence
     const [centre, moved] = [new Float64Array(size), new Float64Array(size)]
     const covariance = new Float64Array(size * size)
     if (!evidence.residuals(mode, centre)) continue
+    yield* evidence.prepare?.(mode) ?? []
     evidence.covariance(mode, covariance)
     const at = Float64Array.from(mode)
     for (const index of evidence.unknowns) {
       if (found[index]) continue
       at[index] = (mode[index] as number) + (unknowns[index]?.sd ?? 0)
       const isThere = evidence.residuals(at, moved)
+      yield
       at[index] = mode[index] as number
       found[index] =
         !isThere ||
@@ -126,7 +128,7 @@ interface Gathered {
   readonly skipped: FitResult['skipped']
 }
 
-function gather(request: FitRequest, value: Part): Gathered {
+function* gather(request: FitRequest, value: Part): Slices<Gathered> {
   const { part, coolers, runs } = request
   const constants = [...fitConstants(request)]
   const values = new Map<string, Cooler>()
@@ -160,6 +162,7 @@ function gather(request: FitRequest, value: Part): Gathered {
       run.record.name,
       sittingOf(run, name => benchFor(name, values.get(name))),
     )
+    yield
   }
   const points = knownPoints(part)
   if (points.length > 0) {
@@ -184,11 +187,11 @@ function lackText(part: string, missing: readonly string[], broken: readonly str
     : `${list(broken)} of part ${part} cannot be read`
 }
 
-/** Fits what was asked for. Nothing is refused: a constant that the runs do not show keeps what was known of it before. */
-export function fitPart(request: FitRequest): FitResult | NoFit {
+/** Fits what was asked for, in slices. Nothing is refused: a constant that the runs do not show keeps what was known of it before. */
+export function* fitPart(request: FitRequest, tell?: TellSteps): Slices<FitResult | NoFit> {
   const { value, missing, broken } = partConstants(request.part)
   if (value === undefined) return { why: lackText(request.part.name, missing, broken), skipped: [] }
-  const { constants, sittings, skipped } = gather(request, value)
+  const { constants, sittings, skipped } = yield* gather(request, value)
   if (sittings.length === 0) {
     const why =
       request.runs.length === 0 && skipped.length === 0 ? 'there is no run and no known point' : 'no run can be used'
@@ -204,10 +207,10 @@ export function fitPart(request: FitRequest): FitResult | NoFit {
   const inOrder = sittings.toSorted((one, other) => (one.name < other.name ? -1 : 1))
   const points = inOrder.filter(({ kind }) => kind === 'point').map(({ evidence }) => evidence)
   const logs = inOrder.flatMap(one => (one.kind === 'log' ? [one.evidence] : []))
-  const found = fitEvidence(unknowns, points, logs)
+  const found = yield* fitEvidenceInSlices(unknowns, points, logs, {}, tell)
   if (found === undefined) return { why: 'the model has no balance at what is known of the constants', skipped }
   const { posterior, scatter } = found
-  const depends = dependence(unknowns, sittings, posterior.mode)
+  const depends = yield* dependence(unknowns, sittings, posterior.mode)
   const indices = constants.flatMap((one, index) =>
     one.owner !== NOBODY && !isHeld(one) && depends[index] ? [index] : [],
   )

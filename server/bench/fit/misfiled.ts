@@ -5,7 +5,7 @@ import { likeliestErrors } from '../likelihood/whitening.ts'
 import type { ComparedRun } from '../run/compared.ts'
 import type { RunPrediction } from '../run/prediction.ts'
 import { solveLower } from '../statistics/cholesky.ts'
-import { factorCovariance } from '../statistics/independent.ts'
+import { factorCovariance, type Slices } from '../statistics/independent.ts'
 import type { Posterior } from '../statistics/posterior.ts'
 import { loss } from '../statistics/robust.ts'
 import type { Sitting } from './sittings.ts'
@@ -24,11 +24,12 @@ const CLOCK_SHARE = 0.004
 const VOLTAGE_V = 0.012
 
 /** Twice the negative logarithm of the likelihood of a run on a bench whose constants are known. */
-function misfit({ evidence }: Sitting, mode: Float64Array): number {
+function* misfit({ evidence }: Sitting, mode: Float64Array): Slices<number> {
   const { size } = evidence
   const z = new Float64Array(size)
   const covariance = new Float64Array(size * size)
   if (!evidence.residuals(mode, z)) return Number.POSITIVE_INFINITY
+  yield* evidence.prepare?.(mode) ?? []
   evidence.covariance(mode, covariance)
   if (!factorCovariance(covariance, size)) return Number.POSITIVE_INFINITY
   solveLower(covariance, size, z)
@@ -73,33 +74,38 @@ function excess(sitting: Sitting, mode: Float64Array, independent: Float64Array 
  * @param others predictions of the run for the other profiles and loads that runs were made with, by names
  * @param sittingFor the run as evidence under another prediction; undefined where it says nothing there
  */
-export function misfiled(
+export function* misfiled(
   sittings: readonly Sitting[],
   { posterior, scatter }: { readonly posterior: Posterior; readonly scatter: Scatter },
-  others: (run: ComparedRun) => readonly Alternative[],
+  others: (run: ComparedRun) => Iterable<Alternative>,
   sittingFor: (run: ComparedRun, predicted: RunPrediction) => Sitting | undefined,
-): readonly Misfiled[] {
-  return sittings.flatMap((sitting): Misfiled[] => {
+): Slices<readonly Misfiled[]> {
+  const found: Misfiled[] = []
+  for (const sitting of sittings) {
+    yield
     const { run } = sitting
-    if (run?.predicted === undefined) return []
+    if (run?.predicted === undefined) continue
     const settings = measuredSettings(sitting)
     const ofSettings = settingsMisfit(settings, run.predicted)
     const independent = posterior.independent.get(sitting.evidence)
-    if (ofSettings + excess(sitting, posterior.mode, independent) < 2 * Math.log(LIKELIER)) return []
-    const own = misfit(sitting, posterior.mode) + ofSettings
+    yield* sitting.evidence.prepare?.(posterior.mode) ?? []
+    if (ofSettings + excess(sitting, posterior.mode, independent) < 2 * Math.log(LIKELIER)) continue
+    const own = (yield* misfit(sitting, posterior.mode)) + ofSettings
     let best: { readonly sum: number; readonly other: Alternative } | undefined
     for (const other of others(run)) {
+      yield
       const tried = sittingFor(run, other.predicted)
       // With other residuals, or fewer of them, nothing is compared.
       if (tried === undefined || tried.evidence.size !== sitting.evidence.size) continue
       if (tried.kind === 'log' && sitting.kind === 'log') tried.evidence.noises = sitting.evidence.noises
       tried.evidence.scatterBy(scatter)
-      const sum = misfit(tried, posterior.mode) + settingsMisfit(settings, other.predicted)
+      const sum = (yield* misfit(tried, posterior.mode)) + settingsMisfit(settings, other.predicted)
       if (best === undefined || sum < best.sum) best = { sum, other }
     }
-    if (best === undefined || own - best.sum < 2 * Math.log(LIKELIER)) return []
-    return [{ run: run.record.name, profile: best.other.profile, load: best.other.load }]
-  })
+    if (best === undefined || own - best.sum < 2 * Math.log(LIKELIER)) continue
+    found.push({ run: run.record.name, profile: best.other.profile, load: best.other.load })
+  }
+  return found
 }
 
 /** A profile and a load that another run was made with, and what they are predicted to do in the run's air. */

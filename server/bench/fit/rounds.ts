@@ -1,12 +1,13 @@
 /** Constants, noise of logs and scatter between sittings, each found as the others leave it, in turn until all agree. */
 
+import { finished } from '../../model/slices.ts'
 import type { LogEvidence } from '../likelihood/log.ts'
 import { type Scatter, type SittingEvidence, usualScatter } from '../likelihood/sitting.ts'
 import { noiseAfter } from '../likelihood/whitening.ts'
 import { factor, solveLower } from '../statistics/cholesky.ts'
 import { EXPECTED_WEIGHT } from '../statistics/descent.ts'
-import { factorCovariance, type Unknown } from '../statistics/independent.ts'
-import { type Posterior, type PosteriorOptions, posteriorOf } from '../statistics/posterior.ts'
+import { factorCovariance, type Slices, type Unknown } from '../statistics/independent.ts'
+import { type Posterior, type PosteriorOptions, posteriorInSlices } from '../statistics/posterior.ts'
 import { loss } from '../statistics/robust.ts'
 
 export interface EvidenceFit {
@@ -23,27 +24,42 @@ const SEARCH = { factor: 8, steps: 14 }
 /** Scatter that moves by less than this share has come to rest. */
 const STILL = 0.03
 
+/** How far a fit is: so many of its steps are done. */
+export type TellSteps = (done: number, of: number) => void
+
+/** The same at once. */
+export const fitEvidence = (...given: Parameters<typeof fitEvidenceInSlices>): EvidenceFit | undefined =>
+  finished(fitEvidenceInSlices(...given))
+
 /**
  * @param points what was seen and read off by hand
  * @param logs whole logs
  * @returns undefined where the model says nothing at the means of the unknowns
  */
-export function fitEvidence(
+export function* fitEvidenceInSlices(
   unknowns: readonly Unknown[],
   points: readonly SittingEvidence[],
   logs: readonly LogEvidence[],
   options: PosteriorOptions = {},
-): EvidenceFit | undefined {
+  tell: TellSteps = () => undefined,
+): Slices<EvidenceFit | undefined> {
   const all = [...points, ...logs]
   let scatter = usualScatter
   let found: Posterior | undefined
   for (const one of all) one.scatterBy(scatter)
   for (let round = 0; round < ROUNDS; round++) {
-    const rough = posteriorOf(unknowns, all, { steps: 0, isRough: true, ...(found && { start: found.mode }) })
+    tell(round, ROUNDS + 1)
+    const rough = yield* posteriorInSlices(unknowns, all, {
+      steps: 0,
+      isRough: true,
+      ...(found && { start: found.mode }),
+    })
     if (rough === undefined) return undefined
     found = rough
-    for (const log of logs) log.noises = noiseAfter(log, rough.mode) ?? log.noises
-    const next = scatterOf(unknowns, all, rough, scatter)
+    for (const log of logs) {
+      log.noises = (yield* noiseAfter(log, rough.mode)) ?? log.noises
+    }
+    const next = yield* scatterOf(unknowns, all, rough, scatter)
     const isStill = (['powerShare', 'temperatureK'] as const).every(
       key => Math.abs(Math.log(next[key] / scatter[key])) < STILL,
     )
@@ -51,7 +67,8 @@ export function fitEvidence(
     for (const one of all) one.scatterBy(scatter)
     if (logs.length === 0 && isStill) break
   }
-  const posterior = posteriorOf(unknowns, all, { ...options, ...(found && { start: found.mode }) })
+  tell(ROUNDS, ROUNDS + 1)
+  const posterior = yield* posteriorInSlices(unknowns, all, { ...options, ...(found && { start: found.mode }) })
   return posterior && { posterior, scatter }
 }
 
@@ -67,32 +84,39 @@ interface Parts {
 
 const DIFFERENCE = 1e-3
 
-function partsOf(unknowns: readonly Unknown[], evidence: SittingEvidence, mode: Float64Array): Parts | undefined {
+function* partsOf(
+  unknowns: readonly Unknown[],
+  evidence: SittingEvidence,
+  mode: Float64Array,
+): Slices<Parts | undefined> {
   const { size } = evidence
   const residuals = new Float64Array(size)
   if (!evidence.residuals(mode, residuals)) return undefined
-  const covarianceAt = (scatter: Scatter): Float64Array => {
+  const covarianceAt = function* (scatter: Scatter): Slices<Float64Array> {
     const out = new Float64Array(size * size)
     evidence.scatterBy(scatter)
+    yield* evidence.prepare?.(mode) ?? []
     evidence.covariance(mode, out)
     return out
   }
-  const bare = covarianceAt({ powerShare: 0, temperatureK: 0 })
+  const bare = yield* covarianceAt({ powerShare: 0, temperatureK: 0 })
   const less = (whole: Float64Array, by: number): Float64Array =>
     whole.map((value, index) => (value - (bare[index] as number)) / by)
   const byKind = {
-    powerShare: less(covarianceAt({ powerShare: 0.01, temperatureK: 0 }), 1e-4),
-    temperatureK: less(covarianceAt({ powerShare: 0, temperatureK: 1 }), 1),
+    powerShare: less(yield* covarianceAt({ powerShare: 0.01, temperatureK: 0 }), 1e-4),
+    temperatureK: less(yield* covarianceAt({ powerShare: 0, temperatureK: 1 }), 1),
   }
   const moved = Float64Array.from(mode)
-  const slopes = evidence.unknowns.map(index => {
+  const slopes: Float64Array[] = []
+  for (const index of evidence.unknowns) {
     const { sd } = unknowns[index] as Unknown
     const own = new Float64Array(size)
     moved[index] = (mode[index] as number) + DIFFERENCE * sd
     const isThere = sd > 0 && evidence.residuals(moved, own)
     moved[index] = mode[index] as number
-    return own.map((value, row) => (isThere ? (value - (residuals[row] as number)) / DIFFERENCE : 0))
-  })
+    slopes.push(own.map((value, row) => (isThere ? (value - (residuals[row] as number)) / DIFFERENCE : 0)))
+    if (evidence.isSlow) yield
+  }
   return { size, residuals, bare, byKind, slopes }
 }
 
@@ -100,29 +124,30 @@ function partsOf(unknowns: readonly Unknown[], evidence: SittingEvidence, mode: 
  * The scatter that makes all residuals likeliest, what the constants took of them put back: twice the negative logarithm of
  * the marginal likelihood by Laplace's method, Σ ρ(z) + ln det S + ln det H, with a prior of its own.
  */
-function scatterOf(
+function* scatterOf(
   unknowns: readonly Unknown[],
   all: readonly SittingEvidence[],
   { mode }: Posterior,
   before: Scatter,
-): Scatter {
+): Slices<Scatter> {
   const counts = {
     powerShare: all.filter(({ hasLaw }) => hasLaw).length,
     temperatureK: all.filter(({ hasStage }) => hasStage).length,
   }
   const kinds = (['powerShare', 'temperatureK'] as const).filter(kind => counts[kind] >= TELLING_SITTINGS)
   if (kinds.length === 0) return usualScatter
-  const parts = all.flatMap(one => {
-    const own = partsOf(unknowns, one, mode)
-    return own === undefined ? [] : [{ ...own, unknowns: one.unknowns }]
-  })
+  const parts: (Parts & { readonly unknowns: readonly number[] })[] = []
+  for (const one of all) {
+    const own = yield* partsOf(unknowns, one, mode)
+    if (own !== undefined) parts.push({ ...own, unknowns: one.unknowns })
+  }
   let scatter = before
   for (const kind of kinds) {
     const at = (factor: number): number => {
       const tried = { ...scatter, [kind]: usualScatter[kind] * factor }
       return marginal(unknowns, parts, tried) + (Math.log(factor) / Math.log(SCATTER_FACTOR)) ** 2
     }
-    scatter = { ...scatter, [kind]: usualScatter[kind] * lowest(at) }
+    scatter = { ...scatter, [kind]: usualScatter[kind] * (yield* lowest(at)) }
   }
   return scatter
 }
@@ -167,12 +192,13 @@ function marginal(
 }
 
 /** Where a function of a factor is lowest, by golden sections of its logarithm. */
-function lowest(of: (factor: number) => number): number {
+function* lowest(of: (factor: number) => number): Slices<number> {
   const golden = (Math.sqrt(5) - 1) / 2
   let [low, high] = [-Math.log(SEARCH.factor), Math.log(SEARCH.factor)]
   let [a, b] = [high - golden * (high - low), low + golden * (high - low)]
   let [atA, atB] = [of(Math.exp(a)), of(Math.exp(b))]
   for (let step = 0; step < SEARCH.steps; step++) {
+    yield
     if (atA < atB) {
       high = b
       ;[b, atB] = [a, atA]

@@ -1,19 +1,21 @@
 /** A fit of everything that was seen of a part: the runs that were made with it, and its known points. */
-import { isWork } from '../../model/index.ts'
+import { finished, isWork } from '../../model/index.ts'
 import { partConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { doubtedOf } from '../../semantic/doubted.ts'
 import { fittedRecord } from '../../semantic/fitted.ts'
 import { predictOne } from '../../semantic/predict.ts'
 import type { Reading } from '../log/figures.ts'
-import { bestFigure, type ComparedRun } from '../run/compared.ts'
+import { bestFigureInSlices, type ComparedRun } from '../run/compared.ts'
 import type { RunPrediction } from '../run/prediction.ts'
 import type { RunSettings } from '../run/settings.ts'
+import type { Slices } from '../statistics/independent.ts'
 import { type FitResult, fitConstants, fitPart, type NoFit } from './fit.ts'
 import { type Alternative, type Misfiled, misfiled } from './misfiled.ts'
 import { type NeedsEvidence, type NeedsSlope, needsSlope, whyNoEvidence } from './needs-slope.ts'
 import { remembered } from './remembered.ts'
 import { type OddReading, oddReadings, residualOf, type SittingResidual } from './residuals.ts'
+import type { TellSteps } from './rounds.ts'
 import { sittingOf } from './sittings.ts'
 
 export interface RunsFit {
@@ -58,12 +60,14 @@ export interface RunsFitOptions {
 const slopeName = 'needs-slope'
 
 /** What a run says of the voltage needed: how it ended, at which voltage and temperature. Or why it says nothing of it. */
-function evidenceOf(run: ComparedRun): NeedsEvidence | string | undefined {
+function* evidenceOf(run: ComparedRun): Slices<NeedsEvidence | string | undefined> {
   const { record, predicted } = run
   const load = predicted?.load.load
   const { part } = predicted?.evaluation.input.bench ?? {}
   if (record.outcome === undefined || load === undefined || !isWork(load) || part === undefined) return undefined
-  const [clock, voltage, die] = (['clock', 'voltage', 'die'] as const).map(figure => bestFigure(run, figure))
+  const clock = yield* bestFigureInSlices(run, 'clock')
+  const voltage = yield* bestFigureInSlices(run, 'voltage')
+  const die = yield* bestFigureInSlices(run, 'die')
   if (clock === undefined || voltage === undefined || die === undefined) return undefined
   const [value, standardUncertainty] = [clock.value, clock.standardUncertainty].map(ghz => ghz / part.referenceGhz)
   const ratio = { value, standardUncertainty } as Reading
@@ -81,7 +85,19 @@ function fullNames(names: readonly string[] | undefined, coolers: ReadonlyMap<st
   )
 }
 
-export function fitRuns(part: Definition, runs: readonly ComparedRun[], options: RunsFitOptions = {}): RunsFit {
+/** A fit at once: seconds, where there are many logs. */
+export const fitRuns = (...given: Parameters<typeof fitRunsInSlices>): RunsFit => finished(fitRunsInSlices(...given))
+
+/**
+ * A fit, a few looks at a log at a time.
+ * @param tell hears how far it is
+ */
+export function* fitRunsInSlices(
+  part: Definition,
+  runs: readonly ComparedRun[],
+  options: RunsFitOptions = {},
+  tell?: TellSteps,
+): Slices<RunsFit> {
   const found = new Map((options.coolers ?? []).map(one => [one.name, one]))
   for (const { predicted } of runs) {
     const { cooler, part: own } = predicted?.evaluation.profile ?? {}
@@ -91,10 +107,13 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
   const coolers = new Map([...found].sort(([one], [other]) => (one < other ? -1 : 1)))
   const [free, hold] = [fullNames(options.free, coolers), fullNames(options.hold, coolers)]
   const { value } = partConstants(part)
-  const ends = runs.flatMap(run => {
-    const end = run.predicted?.evaluation.profile.part?.name === part.name ? evidenceOf(run) : undefined
-    return end === undefined ? [] : [{ run: run.record.name, found: end }]
-  })
+  const ends: { readonly run: string; readonly found: NeedsEvidence | string }[] = []
+  for (const run of runs) {
+    const isOwn = run.predicted?.evaluation.profile.part?.name === part.name
+    const end = isOwn ? yield* evidenceOf(run) : undefined
+    if (end !== undefined) ends.push({ run: run.record.name, found: end })
+    yield
+  }
   const asksSlope = (free === undefined || free.includes(slopeName)) && hold?.includes(slopeName) !== true
   const slope =
     value === undefined || !asksSlope
@@ -108,7 +127,7 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
   const moving = stated.filter(({ name }) => free?.includes(name) !== false && hold?.includes(name) !== true)
   const { before, changed } = remembered(moving, options.companion)
   const request = { part, coolers, runs, before, ...(free && { free }), ...(hold && { hold }) }
-  const result = fitPart(request)
+  const result = yield* fitPart(request, tell)
   const sittings = 'sittings' in result ? result.sittings : []
   const used = sittings.flatMap(({ run }) =>
     run === undefined ? [] : [{ run: run.record.name, settings: run.settings }],
@@ -118,9 +137,9 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
     part,
     coolers,
     result,
-    residuals: 'sittings' in result ? sittings.map(one => residualOf(one, result.posterior)) : [],
-    odd: 'sittings' in result ? oddIn(result) : [],
-    misfiled: 'sittings' in result ? misfiledIn(result, runs) : [],
+    residuals: 'sittings' in result ? yield* residualsIn(result) : [],
+    odd: 'sittings' in result ? yield* oddIn(result) : [],
+    misfiled: 'sittings' in result ? yield* misfiledIn(result, runs) : [],
     used,
     points: sittings.length - used.length,
     needsSlope: slope,
@@ -132,31 +151,45 @@ export function fitRuns(part: Definition, runs: readonly ComparedRun[], options:
   }
 }
 
-function oddIn({ sittings, posterior }: FitResult): readonly OddReading[] {
-  return sittings.flatMap(sitting => {
+function* residualsIn({ sittings, posterior }: FitResult): Slices<readonly SittingResidual[]> {
+  const found: SittingResidual[] = []
+  for (const one of sittings) {
+    found.push(residualOf(one, posterior))
+    yield
+  }
+  return found
+}
+
+function* oddIn({ sittings, posterior }: FitResult): Slices<readonly OddReading[]> {
+  const found: OddReading[] = []
+  for (const sitting of sittings) {
     const independent = posterior.independent.get(sitting.evidence)
-    return independent === undefined ? [] : oddReadings(sitting, independent, posterior)
-  })
+    yield* sitting.evidence.prepare?.(posterior.mode) ?? []
+    if (independent !== undefined) found.push(...oddReadings(sitting, independent, posterior))
+    yield
+  }
+  return found
 }
 
 /** Compares each run with what the profiles and loads of the others are predicted to do in its own air. */
-function misfiledIn(result: FitResult, runs: readonly ComparedRun[]): readonly Misfiled[] {
+function* misfiledIn(result: FitResult, runs: readonly ComparedRun[]): Slices<readonly Misfiled[]> {
   const { sittings } = result
   const made = runs.flatMap(({ record, predicted }) => (predicted === undefined ? [] : [{ record, predicted }]))
   const byName = new Map(
     made.map(({ record: { profile, load }, predicted }) => [`${profile} ${load}`, { profile, load, predicted }]),
   )
-  const others = (run: ComparedRun): readonly Alternative[] =>
-    [...byName.values()].flatMap(({ profile, load, predicted }): Alternative[] => {
-      if (profile === run.record.profile && load === run.record.load) return []
-      if (doubtedOf(predicted.evaluation.profile).length > 0) return []
+  const others = function* (run: ComparedRun): Generator<Alternative> {
+    for (const { profile, load, predicted } of byName.values()) {
+      if (profile === run.record.profile && load === run.record.load) continue
+      if (doubtedOf(predicted.evaluation.profile).length > 0) continue
       const moved = inAirOf(run, predicted)
-      return moved === undefined ? [] : [{ profile, load, predicted: moved }]
-    })
+      if (moved !== undefined) yield { profile, load, predicted: moved }
+    }
+  }
   const benches = new Map(
     sittings.flatMap(one => (one.coolerName === undefined ? [] : [[one.coolerName, one] as const])),
   )
-  return misfiled(sittings, result, others, (run, predicted) => {
+  return yield* misfiled(sittings, result, others, (run, predicted) => {
     const cooler = predicted.evaluation.profile.cooler?.name
     const bench = cooler === undefined ? undefined : benches.get(cooler)
     if (bench === undefined) return undefined

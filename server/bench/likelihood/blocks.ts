@@ -4,6 +4,7 @@
  * means keep all that a fit asks for.
  */
 
+import { onceFor } from '../../../grammar/once.ts'
 import { GAP_FACTOR } from '../log/clock.ts'
 import type { FigureKind } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
@@ -214,7 +215,15 @@ function blockOf(series: LogSeries, section: Section, from: number, to: number, 
 }
 
 /** @param load whether the run is one of work, or of the machine at rest */
-export function logBlocks(raw: LogSeries, load: 'work' | 'idle'): LogBlocks {
+export const logBlocks = (raw: LogSeries, load: 'work' | 'idle'): LogBlocks => blocksOf[load](raw)
+
+/** Evicted with the series. */
+const blocksOf = {
+  work: onceFor((raw: LogSeries) => blocksUnder(raw, 'work')),
+  idle: onceFor((raw: LogSeries) => blocksUnder(raw, 'idle')),
+}
+
+function blocksUnder(raw: LogSeries, load: 'work' | 'idle'): LogBlocks {
   const stepS = usualStepS(raw)
   const loaded = loadedPoints(raw, load, stepS)
   const all = sections(raw, loaded, stepS)
@@ -236,9 +245,9 @@ export function logBlocks(raw: LogSeries, load: 'work' | 'idle'): LogBlocks {
 
 /**
  * Each point of the series as a block of its own, its ends on straight lines between the middles of the blocks: from these
- * the correlation of residuals is estimated.
+ * the correlation of residuals is estimated. Evicted with the blocks.
  */
-export function pointBlocks({ series, blocks, loaded, stepS }: LogBlocks): Block[] {
+export const pointBlocks = onceFor(({ series, blocks, loaded, stepS }: LogBlocks): readonly Block[] => {
   const middles = blocks.map(({ fromS, toS }) => (fromS + toS) / 2)
   return blocks.flatMap((block, own) =>
     Array.from({ length: block.to - block.from }, (_, index) => {
@@ -255,7 +264,7 @@ export function pointBlocks({ series, blocks, loaded, stepS }: LogBlocks): Block
       }
     }),
   )
-}
+})
 
 function between(own: Block, near: Block, time: number, from: number, to: number): Block['ends'] {
   const share = (time - from) / (to - from)

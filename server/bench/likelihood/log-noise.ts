@@ -2,7 +2,7 @@
 import type { Block } from './blocks.ts'
 import { type Level, type LogPoint, levels, type Sensor, sensors } from './log-point.ts'
 import type { Row } from './log-rows.ts'
-import { firstNoise, meansCovariance, type Noise } from './noise.ts'
+import { firstNoise, meansCovariance, type Noise, type Stretch } from './noise.ts'
 
 export type Noises = Readonly<Partial<Record<Sensor, Noise>>>
 
@@ -51,16 +51,21 @@ export function noiseCovariance(
       }),
     )
   }
-  const stretch = (sensor: Sensor, { first, last }: Row) => {
+  const stretchOf = (sensor: Sensor, { first, last }: Row): Stretch => {
     let count = 0
     for (let index = first; index <= last; index++) count += blocks[index]?.counts[sensor] ?? 0
     return { count, before: before.get(sensor)?.[first] as number }
   }
+  /** Looked up for each pair of rows. */
+  const stretches = new Map(
+    sensors.map(sensor => [sensor, noises[sensor] && new Map(rows.map(row => [row, stretchOf(sensor, row)]))]),
+  )
   const between = (sensor: Sensor, a: Row, b: Row): number => {
     const own = noises[sensor]
-    if (own === undefined) return 0
+    const all = stretches.get(sensor)
+    if (own === undefined || all === undefined) return 0
     const [early, late] = a.first <= b.first ? [a, b] : [b, a]
-    return meansCovariance(own, stretch(sensor, early), stretch(sensor, late))
+    return meansCovariance(own, all.get(early) as Stretch, all.get(late) as Stretch)
   }
   for (let i = 0; i < size; i++) {
     const a = rows[i] as Row

@@ -7,7 +7,9 @@
 
 import { hotSideAt } from '../../model/cooler/thermoelectric/over-time.ts'
 import { emptyFlows, stackOf } from '../../model/cooler/thermoelectric/stack.ts'
+import { finished } from '../../model/slices.ts'
 import type { Cooler, Part } from '../../model/types.ts'
+import type { Slices } from '../statistics/independent.ts'
 import type { Block } from './blocks.ts'
 import { type Course, createCourse } from './course.ts'
 import { firstNoises, type Noises, noiseCovariance } from './log-noise.ts'
@@ -138,7 +140,12 @@ export function logEvidence(
     return true
   }
 
-  const sharedBy = (at: ArrayLike<number>): Float64Array => {
+  /** What was found last, until a scatter or the values are others. */
+  let prepared: { readonly at: Float64Array; readonly shape: Float64Array } | undefined
+  const sharedBy = (at: ArrayLike<number>): Float64Array => finished(sharedInSlices(at))
+
+  function* sharedInSlices(at: ArrayLike<number>): Slices<Float64Array> {
+    if (prepared?.at.every((value, index) => value === at[index])) return prepared.shape
     const found = new Float64Array(size * shared)
     const values = new Float64Array(shared)
     const [above, below] = [new Float64Array(size), new Float64Array(size)]
@@ -148,10 +155,12 @@ export function logEvidence(
       values[index] = -DIFFERENCE
       const isBelow = residualsWith(at, values, below)
       values[index] = 0
+      yield
       if (!isAbove || !isBelow) continue
       for (let row = 0; row < size; row++)
         found[row * shared + index] = ((above[row] as number) - (below[row] as number)) / (2 * DIFFERENCE)
     }
+    prepared = { at: Float64Array.from(at), shape: found }
     return found
   }
 
@@ -173,7 +182,13 @@ export function logEvidence(
     noises: firstNoises(point),
     hasLaw: rows.some(({ sensor }) => sensor === 'power'),
     hasStage: rows.some(({ level }) => level >= 0),
-    scatterBy: own.scatterBy,
+    scatterBy: scatter => {
+      own.scatterBy(scatter)
+      prepared = undefined
+    },
+    prepare: function* (at) {
+      yield* sharedInSlices(at)
+    },
     residuals: (at, out) => residualsWith(at, none, out),
     covariance: (at, out) => {
       noiseCovariance(rows, blocks, evidence.noises, out)

@@ -1,7 +1,7 @@
 /** The errors that all readings of a log share once the constants are known, and the noise that is left then. */
 
 import { solveLower, solveUpper } from '../statistics/cholesky.ts'
-import { factorCovariance } from '../statistics/independent.ts'
+import { factorCovariance, type Slices } from '../statistics/independent.ts'
 import { type Block, pointBlocks } from './blocks.ts'
 import { type LogEvidence, logEvidence } from './log.ts'
 import { leastNoise, type Noises } from './log-noise.ts'
@@ -41,14 +41,18 @@ export interface SharedErrors {
  * The noise of each sensor, read off what a fit leaves over from reading to reading: with the constants where they are, and
  * the errors that all readings share taken off.
  */
-export function noiseAfter(evidence: LogEvidence, at: ArrayLike<number>): Noises | undefined {
+export function* noiseAfter(evidence: LogEvidence, at: ArrayLike<number>): Slices<Noises | undefined> {
   const { point, rows } = evidence
   const shared = evidence.errors.length
+  yield* evidence.prepare?.(at) ?? []
   const found = likeliestErrors(evidence, at)
   if (found === undefined) return undefined
+  yield
   const fine = fineOf(evidence)
+  yield
   const left = new Float64Array(fine.size)
   if (!fine.residuals(at, left)) return undefined
+  yield
   const { blocks } = point.blocks
   const middle = (index: number): number => {
     const block = blocks[index]
@@ -79,6 +83,7 @@ export function noiseAfter(evidence: LogEvidence, at: ArrayLike<number>): Noises
       series.push((left[index] as number) + straight(times, shifts, (fromS + toS) / 2) + ofEnd(row, (fromS + toS) / 2))
     })
     noise[sensor] = noiseOf(series, leastNoise[sensor])
+    yield
   }
   return noise
 

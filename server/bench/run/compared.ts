@@ -1,13 +1,13 @@
 /** Measured beside predicted, for one run. */
 
-import { type Bench, type Corner, type Figures, type Interval, isWork, settle } from '../../model/index.ts'
+import { type Bench, type Corner, type Figures, finished, type Interval, isWork, settle } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { figureOf } from '../../semantic/expectations.ts'
 import type { LoadCase } from '../../semantic/load-cases.ts'
 import { predictOne } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'
-import { uncertaintyOf } from '../../semantic/uncertainty.ts'
+import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
 import { type FigureKind, figureKinds, type Reading } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
 import { loggedDuty, type MeasuredRun, measuredRun, seriesOf } from './measured.ts'
@@ -177,9 +177,16 @@ function ofConstants({ value, standardUncertainty, low, high }: Interval): numbe
 }
 
 /** One standard uncertainty of a predicted figure. */
-function predictedUncertainty(figure: FigureKind, predicted: RunPrediction, bench: Bench): number {
+const predictedUncertainty = (figure: FigureKind, predicted: RunPrediction, bench: Bench): number =>
+  finished(uncertaintyOfFigure(figure, predicted, bench))
+
+function* uncertaintyOfFigure(
+  figure: FigureKind,
+  predicted: RunPrediction,
+  bench: Bench,
+): Generator<undefined, number> {
   const { evaluation, prediction, load, corner, airUncertaintyK } = predicted
-  const carried = uncertaintyOf(evaluation.input, prediction)
+  const carried = yield* uncertaintyInSlices(evaluation.input, prediction, false)
   const constants = carried === undefined ? 0 : ofConstants(carried.interval(one => predictedFigure(figure, one)))
   if (airUncertaintyK === 0) return constants
   const [low, high] = [-airUncertaintyK, airUncertaintyK].map(by => {
@@ -213,14 +220,15 @@ export function bestValue({ predicted, figures }: ComparedRun, figure: FigureKin
 }
 
 /** The same with its uncertainty, a measured one's with its instrument's: of a prediction it may take a second. */
-export function bestFigure(run: ComparedRun, figure: FigureKind): Reading | undefined {
+export function* bestFigureInSlices(run: ComparedRun, figure: FigureKind): Generator<undefined, Reading | undefined> {
+  yield* run.settleInSlices()
   const { predicted, figures } = run
   const measured = figures[figure]
   if (measured !== undefined) return { value: measured.value, standardUncertainty: ofMeasuring(figure, measured) }
   const { bench } = predicted?.evaluation.input ?? {}
   const value = bestValue(run, figure)
   if (predicted === undefined || bench === undefined || value === undefined) return undefined
-  return { value, standardUncertainty: predictedUncertainty(figure, predicted, bench) }
+  return { value, standardUncertainty: yield* uncertaintyOfFigure(figure, predicted, bench) }
 }
 
 /**
@@ -298,6 +306,7 @@ function compare(
     record,
     log,
     series: measured.series,
+    settleInSlices: measured.settleInSlices,
     get settled() {
       return measured.settled
     },

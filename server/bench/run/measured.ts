@@ -1,8 +1,10 @@
 /** A run's measured figures, once its log is read. */
+import { finished } from '../../model/index.ts'
 import { figureKinds, type Reading, type Readings } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
 import type { LogSeries } from '../log/series.ts'
-import { type LoggedOn, type SettledLog, settledLog } from '../steady/settled-log.ts'
+import type { Slices } from '../statistics/independent.ts'
+import { type LoggedOn, type SettledLog, settledLogInSlices } from '../steady/settled-log.ts'
 import { logPointOf } from './log-point.ts'
 import type { OddFigure } from './plausible.ts'
 import type { RunPrediction } from './prediction.ts'
@@ -17,6 +19,8 @@ export interface MeasuredRun {
   readonly series: LogSeries | undefined
   /** What the log settles at; undefined where it says nothing of that. Found when it is first asked for. */
   readonly settled: SettledLog | undefined
+  /** Finds what the log settles at, a few looks at it at a time. */
+  settleInSlices(): Slices<void>
   /** Figures read off by hand, and what the log settles at for those that were not. */
   readonly figures: Readings
 }
@@ -74,16 +78,23 @@ export function measuredRun(
   // The log has nothing to add where all its figures were read off by hand.
   const isAsked = series !== undefined && figureKinds.some(kind => series.figures[kind] && byHand[kind] === undefined)
   let settled: SettledLog | undefined | 'unknown' = 'unknown'
-  const settle = (): SettledLog | undefined => {
-    if (settled === 'unknown')
-      settled = isAsked ? settledLog(series, load, loggedOn(series, predicted, record.stated.has('air'))) : undefined
-    return settled
+  const settle = (): SettledLog | undefined => finished(settleInSlices())
+  const settleInSlices = function* (): Slices<SettledLog | undefined> {
+    if (settled !== 'unknown') return settled
+    const found = isAsked
+      ? yield* settledLogInSlices(series, load, loggedOn(series, predicted, record.stated.has('air')))
+      : undefined
+    settled = found
+    return found
   }
   let figures: Readings | undefined
   return {
     record,
     log,
     series,
+    settleInSlices: function* () {
+      yield* settleInSlices()
+    },
     get settled() {
       return settle()
     },

@@ -1,7 +1,7 @@
 /** The likeliest values: down the objective by its slopes, and how it curves there. */
 
 import { factor, solveLower, solveUpper } from './cholesky.ts'
-import { columns, type Unknown, type Whitened, zAt } from './independent.ts'
+import { columns, type Slices, type Unknown, type Whitened, zAt } from './independent.ts'
 import { lossWeight } from './robust.ts'
 
 /** Of half the objective over the standardised unknowns. */
@@ -11,21 +11,21 @@ export interface Slopes {
   readonly matrix: Float64Array
 }
 
-export function slopes(
+export function* slopes(
   unknowns: readonly Unknown[],
   free: readonly number[],
   place: ReadonlyMap<number, number>,
   parts: readonly Whitened[],
   at: Float64Array,
   standard: ArrayLike<number>,
-): Slopes {
+): Slices<Slopes> {
   const n = free.length
   const gradient = Float64Array.from(standard)
   const matrix = new Float64Array(n * n)
   for (let i = 0; i < n; i++) matrix[i * n + i] = 1
   const here = Float64Array.from(at)
   for (const part of parts) {
-    const own = columns(part, unknowns, here)
+    const own = yield* columns(part, unknowns, here)
     zAt(part, here)
     const pulls = part.z.map(z => lossWeight(z))
     const weights = part.z.map(expectedWeight)
@@ -45,6 +45,9 @@ export function slopes(
   return { gradient, matrix }
 }
 
+/** Twice the negative logarithm over the standardised unknowns. */
+export type Objective = (standard: ArrayLike<number>) => Slices<number>
+
 const DESCENTS = 80
 /** The objective has come to rest where it falls by less than this; the rough limit serves a round that others follow. */
 export const STILL = 1e-6
@@ -54,18 +57,18 @@ export const ROUGH = 0.05
  * To the lowest place of the objective by damped steps (Levenberg and Marquardt). Ours rather than a library's: those we
  * know take plain residuals, and neither a loss nor a prior.
  */
-export function descend(
-  objectiveAt: (standard: ArrayLike<number>) => number,
+export function* descend(
+  objectiveAt: Objective,
   start: Float64Array,
-  slopesAt: (standard: ArrayLike<number>) => Slopes,
+  slopesAt: (standard: ArrayLike<number>) => Slices<Slopes>,
   still: number,
-): Float64Array {
+): Slices<Float64Array> {
   const n = start.length
   let own: Float64Array = Float64Array.from(start)
-  let cost = objectiveAt(own)
+  let cost = yield* objectiveAt(own)
   let damping = 1e-3
   for (let round = 0; round < DESCENTS; round++) {
-    const { gradient, matrix } = slopesAt(own)
+    const { gradient, matrix } = yield* slopesAt(own)
     let isLower = false
     let gain = 0
     for (let tries = 0; tries < 12 && !isLower; tries++) {
@@ -76,7 +79,7 @@ export function descend(
       solveLower(damped, n, step)
       solveUpper(damped, n, step)
       const next = own.map((value, i) => value - (step[i] as number))
-      const tried = objectiveAt(next)
+      const tried = yield* objectiveAt(next)
       if (tried < cost) {
         gain = cost - tried
         own = next
@@ -110,23 +113,24 @@ export interface Response {
 }
 
 /** How the free unknowns follow those that are held: −H⁻¹ Jᵀ W J_held. */
-export function heldResponse(
+export function* heldResponse(
   unknowns: readonly Unknown[],
   place: ReadonlyMap<number, number>,
   parts: readonly Whitened[],
   mode: Float64Array,
   precision: Float64Array,
-): readonly Response[] {
+): Slices<readonly Response[]> {
   const n = place.size
   const l = Float64Array.from(precision)
   factor(l, n)
-  return unknowns.flatMap(({ held, sd }, index): Response[] => {
-    if (!held || !(sd > 0) || n === 0) return []
+  const found: Response[] = []
+  for (const [index, { held, sd }] of unknowns.entries()) {
+    if (!held || !(sd > 0) || n === 0) continue
     const by = new Float64Array(n)
     for (const part of parts) {
       const at = part.evidence.unknowns.indexOf(index)
       if (at < 0) continue
-      const own = columns(part, unknowns, mode)
+      const own = yield* columns(part, unknowns, mode)
       zAt(part, mode)
       const weights = part.z.map(expectedWeight)
       part.evidence.unknowns.forEach((other, column) => {
@@ -136,6 +140,7 @@ export function heldResponse(
     }
     solveLower(l, n, by)
     solveUpper(l, n, by)
-    return [{ index, by }]
-  })
+    found.push({ index, by })
+  }
+  return found
 }

@@ -19,6 +19,8 @@ export interface Evidence {
   readonly isSlow?: true
   /** Measured less expected, at some values of all unknowns; false where the model says nothing there. */
   residuals(at: ArrayLike<number>, out: Float64Array): boolean
+  /** Finds in slices what their covariance at some values rests on, where that takes long. */
+  prepare?(at: ArrayLike<number>): Slices<void>
   /** Their covariance at some values, row by row. */
   covariance(at: ArrayLike<number>, out: Float64Array): void
 }
@@ -42,8 +44,14 @@ export function factorCovariance(a: Float64Array, n: number): boolean {
   return factor(a, n)
 }
 
+/** The same in slices. */
+export function* whitenedInSlices(evidence: Evidence, at: ArrayLike<number>, into?: Whitened): Slices<Whitened> {
+  yield* evidence.prepare?.(at) ?? []
+  return whitened(evidence, at, into)
+}
+
 /** The covariance at these values, factored. */
-export function whitened(evidence: Evidence, at: ArrayLike<number>, into?: Whitened): Whitened {
+function whitened(evidence: Evidence, at: ArrayLike<number>, into?: Whitened): Whitened {
   const n = evidence.size
   const own = into ?? { evidence, factor: new Float64Array(n * n), z: new Float64Array(n) }
   evidence.covariance(at, own.factor)
@@ -57,25 +65,41 @@ export function zAt({ evidence, factor: l, z }: Whitened, at: ArrayLike<number>)
   return true
 }
 
+/** Work in slices: at each place where it may pause, what is slow was looked at twice at the most. */
+export type Slices<T> = Generator<undefined, T>
+
 /** Derivatives of the independent residuals over the standardised unknowns: one column for each that the evidence has. */
-export function columns(own: Whitened, unknowns: readonly Unknown[], at: Float64Array): Float64Array[] {
+export function* columns(own: Whitened, unknowns: readonly Unknown[], at: Float64Array): Slices<Float64Array[]> {
   const moved = Float64Array.from(at)
-  return own.evidence.unknowns.map(index => {
-    const { sd } = unknowns[index] as Unknown
-    const width = DIFFERENCE * sd
-    const centre = at[index] as number
-    moved[index] = centre + width
-    const isAbove = zAt(own, moved)
-    const above = Float64Array.from(own.z)
-    moved[index] = centre - width
-    const isBelow = zAt(own, moved)
-    const below = Float64Array.from(own.z)
-    moved[index] = centre
-    if (isAbove && isBelow) return above.map((value, row) => (value - (below[row] as number)) / (2 * DIFFERENCE))
-    // Where the model says nothing on one side the other serves; on neither, nothing is known.
-    if (!isAbove && !isBelow) return new Float64Array(above.length)
-    zAt(own, moved)
-    const sign = isAbove ? 1 : -1
-    return (isAbove ? above : below).map((value, row) => (sign * (value - (own.z[row] as number))) / DIFFERENCE)
-  })
+  const found: Float64Array[] = []
+  for (const index of own.evidence.unknowns) {
+    found.push(columnOf(own, unknowns, at, moved, index))
+    if (own.evidence.isSlow) yield
+  }
+  return found
+}
+
+function columnOf(
+  own: Whitened,
+  unknowns: readonly Unknown[],
+  at: Float64Array,
+  moved: Float64Array,
+  index: number,
+): Float64Array {
+  const { sd } = unknowns[index] as Unknown
+  const width = DIFFERENCE * sd
+  const centre = at[index] as number
+  moved[index] = centre + width
+  const isAbove = zAt(own, moved)
+  const above = Float64Array.from(own.z)
+  moved[index] = centre - width
+  const isBelow = zAt(own, moved)
+  const below = Float64Array.from(own.z)
+  moved[index] = centre
+  if (isAbove && isBelow) return above.map((value, row) => (value - (below[row] as number)) / (2 * DIFFERENCE))
+  // Where the model says nothing on one side the other serves; on neither, nothing is known.
+  if (!isAbove && !isBelow) return new Float64Array(above.length)
+  zAt(own, moved)
+  const sign = isAbove ? 1 : -1
+  return (isAbove ? above : below).map((value, row) => (sign * (value - (own.z[row] as number))) / DIFFERENCE)
 }

@@ -1,8 +1,9 @@
 /** The posterior of unknown constants: likeliest values, spreads and draws. */
 
 import { seededUniform, standardNormals } from '../../model/random.ts'
-import { descend, heldResponse, type Response, ROUGH, STILL, slopes } from './descent.ts'
-import { type Evidence, type Unknown, whitened, zAt } from './independent.ts'
+import { finished } from '../../model/slices.ts'
+import { descend, heldResponse, type Objective, type Response, ROUGH, STILL, slopes } from './descent.ts'
+import { type Evidence, type Slices, type Unknown, type Whitened, whitenedInSlices, zAt } from './independent.ts'
 import { quickObjective } from './quick-objective.ts'
 import { loss } from './robust.ts'
 import { type Walk, type WalkOptions, walkOf } from './walk.ts'
@@ -47,11 +48,15 @@ const ROUGH_ROUNDS = 2
 const AGREES = 3e-3
 
 /** @returns undefined where the model says nothing at the means */
-export function posteriorOf(
+export const posteriorOf = (...given: Parameters<typeof posteriorInSlices>): Posterior | undefined =>
+  finished(posteriorInSlices(...given))
+
+/** The same, a few looks at what is slow at a time. */
+export function* posteriorInSlices(
   unknowns: readonly Unknown[],
   all: readonly Evidence[],
   options: PosteriorOptions = {},
-): Posterior | undefined {
+): Slices<Posterior | undefined> {
   const free = unknowns.flatMap(({ held, sd }, index) => (held || !(sd > 0) ? [] : [index]))
   const place = new Map(free.map((index, column) => [index, column]))
   const evidence = all.filter(({ size }) => size > 0)
@@ -67,21 +72,23 @@ export function posteriorOf(
     const { mean, sd } = unknowns[index] as Unknown
     return ((options.start?.[index] ?? mean) - mean) / sd
   })
-  const parts = evidence.map(one => whitened(one, values(standard)))
-  const objectiveAt = (from: ArrayLike<number>): number => {
+  const parts: Whitened[] = []
+  for (const one of evidence) parts.push(yield* whitenedInSlices(one, values(standard)))
+  const objectiveAt: Objective = function* (from) {
     let sum = 0
     for (let column = 0; column < free.length; column++) sum += (from[column] as number) ** 2
     const here = values(from)
     for (const part of parts) {
       if (!zAt(part, here)) return Number.POSITIVE_INFINITY
       for (let row = 0; row < part.z.length; row++) sum += loss(part.z[row] as number)
+      if (part.evidence.isSlow) yield
     }
     return sum
   }
-  if (!Number.isFinite(objectiveAt(standard))) return undefined
+  if (!Number.isFinite(yield* objectiveAt(standard))) return undefined
   const rounds = options.isFixed ? 0 : options.isRough ? ROUGH_ROUNDS : COVARIANCE_ROUNDS
   for (let round = 0; round < rounds; round++) {
-    const found = descend(
+    const found = yield* descend(
       objectiveAt,
       standard,
       from => slopes(unknowns, free, place, parts, values(from), from),
@@ -93,15 +100,22 @@ export function posteriorOf(
     )
     standard = found
     if (moved < AGREES) break
-    for (const part of parts) whitened(part.evidence, values(standard), part)
+    for (const part of parts) {
+      yield* whitenedInSlices(part.evidence, values(standard), part)
+      yield
+    }
   }
   const mode = Float64Array.from(values(standard))
-  const { matrix: precision } = slopes(unknowns, free, place, parts, mode, standard)
-  const response = heldResponse(unknowns, place, parts, mode, precision)
-  for (const part of parts) zAt(part, mode)
+  const { matrix: precision } = yield* slopes(unknowns, free, place, parts, mode, standard)
+  const response = yield* heldResponse(unknowns, place, parts, mode, precision)
+  for (const part of parts) {
+    zAt(part, mode)
+    yield
+  }
   const independent = new Map(parts.map(({ evidence: own, z }) => [own, Float64Array.from(z)]))
-  const quick = options.steps === 0 ? objectiveAt : quickObjective(unknowns, free, parts, mode, precision, objectiveAt)
-  const walk = walkOf(quick, standard, precision, options, quick === objectiveAt ? undefined : objectiveAt)
+  const quick =
+    options.steps === 0 ? objectiveAt : yield* quickObjective(unknowns, free, parts, mode, precision, objectiveAt)
+  const walk = yield* walkOf(quick, standard, precision, options, quick === objectiveAt ? undefined : objectiveAt)
   const carried = seededUniform((options.seed ?? 1) + 7919)
   const normals = standardNormals(carried)
   const whole = (drawn: Float64Array): Float64Array => {
@@ -123,7 +137,7 @@ export function posteriorOf(
     ...moments(unknowns, free, walk, response),
     draws,
     independent,
-    objective: objectiveAt(standard),
+    objective: yield* objectiveAt(standard),
   }
 }
 

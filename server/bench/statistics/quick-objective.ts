@@ -2,7 +2,8 @@
 
 import { seededUniform, standardNormals } from '../../model/random.ts'
 import { factor, inverseOf, solveUpper } from './cholesky.ts'
-import { type Unknown, type Whitened, zAt } from './independent.ts'
+import type { Objective } from './descent.ts'
+import { type Slices, type Unknown, type Whitened, zAt } from './independent.ts'
 import { loss } from './robust.ts'
 
 const TRIALS = 12
@@ -10,14 +11,14 @@ const TRIALS = 12
 const SERIES_AGREES = 0.6
 
 /** The objective with series in place of slow evidence, where both agree. */
-export function quickObjective(
+export function* quickObjective(
   unknowns: readonly Unknown[],
   free: readonly number[],
   parts: readonly Whitened[],
   mode: Float64Array,
   precision: Float64Array,
-  exact: (standard: ArrayLike<number>) => number,
-): (standard: ArrayLike<number>) => number {
+  exact: Objective,
+): Slices<Objective> {
   if (!parts.some(({ evidence }) => evidence.isSlow)) return exact
   const n = free.length
   const shape = Float64Array.from(precision)
@@ -38,19 +39,22 @@ export function quickObjective(
     return at
   })
   const lossOf = (z: Float64Array): number => z.reduce((sum, one) => sum + loss(one), 0)
-  const all = parts.map(part => {
-    const own = part.evidence.isSlow ? seriesOf(part, mode, spreads) : undefined
-    if (own === undefined) return undefined
+  const all: (Series | undefined)[] = []
+  for (const part of parts) {
+    const own = part.evidence.isSlow ? yield* seriesOf(part, mode, spreads) : undefined
+    all.push(own)
+    if (own === undefined) continue
     let squares = 0
     for (const at of trials) {
       own.zAt(at, part.z)
       const quick = lossOf(part.z)
       squares += zAt(part, at) ? (quick - lossOf(part.z)) ** 2 : Number.POSITIVE_INFINITY
+      yield
     }
-    return squares < TRIALS * SERIES_AGREES ** 2 ? own : undefined
-  })
+    if (!(squares < TRIALS * SERIES_AGREES ** 2)) all[all.length - 1] = undefined
+  }
   const at = Float64Array.from(mode)
-  return standard => {
+  return function* (standard) {
     let sum = 0
     free.forEach((index, column) => {
       const own = standard[column] as number
@@ -62,7 +66,10 @@ export function quickObjective(
       const part = parts[index] as Whitened
       const quick = all[index]
       if (quick !== undefined) quick.zAt(at, part.z)
-      else if (!zAt(part, at)) return Number.POSITIVE_INFINITY
+      else {
+        if (!zAt(part, at)) return Number.POSITIVE_INFINITY
+        if (part.evidence.isSlow) yield
+      }
       for (let row = 0; row < part.z.length; row++) sum += loss(part.z[row] as number)
     }
     return sum
@@ -77,7 +84,7 @@ interface Series {
 const NEGLIGIBLE = 2e-3
 
 /** Second order about the mode, by differences as wide as the posterior; undefined where the model says nothing so far off. */
-function seriesOf(part: Whitened, mode: Float64Array, spreads: Float64Array): Series | undefined {
+function* seriesOf(part: Whitened, mode: Float64Array, spreads: Float64Array): Slices<Series | undefined> {
   const dims = part.evidence.unknowns.filter(index => (spreads[index] as number) > 0)
   const size = part.evidence.size
   const at = Float64Array.from(mode)
@@ -89,8 +96,13 @@ function seriesOf(part: Whitened, mode: Float64Array, spreads: Float64Array): Se
   }
   const centre = look()
   if (centre === undefined) return undefined
-  const ups = dims.map(index => look([index, 1]))
-  const downs = dims.map(index => look([index, -1]))
+  const ups: (Float64Array | undefined)[] = []
+  const downs: (Float64Array | undefined)[] = []
+  for (const index of dims) {
+    ups.push(look([index, 1]))
+    downs.push(look([index, -1]))
+    yield
+  }
   /** Coefficients: for each dimension the slope, then for each pair the curvature. */
   const rows: Float64Array[] = []
   for (let i = 0; i < dims.length; i++) {
@@ -106,6 +118,7 @@ function seriesOf(part: Whitened, mode: Float64Array, spreads: Float64Array): Se
         continue
       }
       const both = look([dims[i] as number, 1], [dims[j] as number, 1])
+      yield
       if (both === undefined) return undefined
       const other = ups[j] as Float64Array
       rows.push(

@@ -2,6 +2,8 @@
 
 import { seededUniform, standardNormals } from '../../model/random.ts'
 import { factor, inverseOf, solveUpper } from './cholesky.ts'
+import type { Objective } from './descent.ts'
+import type { Slices } from './independent.ts'
 
 const STEPS = 8000
 /** One in so many steps is kept as a draw. */
@@ -41,13 +43,13 @@ const squareOf = (xi: Float64Array): number => xi.reduce((sum, one) => sum + one
  * Christen and C. Fox, J. Comput. Graph. Stat. 14, 2005). Both cited from memory.
  * @param exactAt undefined where `objectiveAt` is exact
  */
-export function walkOf(
-  objectiveAt: (standard: ArrayLike<number>) => number,
+export function* walkOf(
+  objectiveAt: Objective,
   mode: ArrayLike<number>,
   precision: Float64Array,
   { seed = 1, steps = STEPS }: WalkOptions,
-  exactAt?: (standard: ArrayLike<number>) => number,
-): Walk {
+  exactAt?: Objective,
+): Slices<Walk> {
   const n = mode.length
   const mean = new Float64Array(n)
   const covariance = new Float64Array(n * n)
@@ -60,7 +62,7 @@ export function walkOf(
   let [own, next] = [new Float64Array(n), new Float64Array(n)]
   const at = new Float64Array(n)
   /** What decides: the objective without the part that the reference stands for. */
-  const excessOf = (xi: Float64Array): number => {
+  const excessOf = function* (xi: Float64Array): Slices<number> {
     at.set(xi)
     solveUpper(shape, n, at)
     let square = 0
@@ -68,20 +70,20 @@ export function walkOf(
       square += (xi[i] as number) ** 2
       at[i] = (mode[i] as number) + Math.sqrt(WIDER) * (at[i] as number)
     }
-    return objectiveAt(at) - square
+    return (yield* objectiveAt(at)) - square
   }
-  let excess = excessOf(own)
+  let excess = yield* excessOf(own)
   const here = Float64Array.from(at)
   /** Where the last stretch of quick steps began: what is exact less what is quick decides whether all of it is taken. */
   const start = {
     own: Float64Array.from(own),
     here: Float64Array.from(at),
     excess,
-    beyond: exactAt ? exactAt(at) - objectiveAt(at) : 0,
+    beyond: exactAt ? (yield* exactAt(at)) - (yield* objectiveAt(at)) : 0,
   }
-  const judged = (): void => {
+  const judged = function* (): Slices<void> {
     if (exactAt === undefined) return
-    const beyond = exactAt(here) - objectiveAt(here)
+    const beyond = (yield* exactAt(here)) - (yield* objectiveAt(here))
     if (Math.log(uniform()) < (start.beyond - beyond) / 2) {
       start.own.set(own)
       start.here.set(here)
@@ -101,7 +103,7 @@ export function walkOf(
     const length = plain === undefined ? (KEEPING[turn] as number) : (plain * BEST_LENGTH) / Math.sqrt(n)
     const keep = plain === undefined ? Math.sqrt(1 - length * length) : 1
     for (let i = 0; i < n; i++) next[i] = keep * (own[i] as number) + length * normal()
-    const tried = excessOf(next)
+    const tried = yield* excessOf(next)
     const gain = excess - tried + (plain === undefined ? 0 : squareOf(own) - squareOf(next))
     if (Math.log(uniform()) < gain / 2) {
       ;[own, next] = [next, own]
@@ -109,7 +111,8 @@ export function walkOf(
       here.set(at)
     }
     if (step % THIN !== 0) continue
-    judged()
+    yield* judged()
+    yield
     if (step < 0) continue
     count++
     draws.push(Float64Array.from(here))

@@ -1,5 +1,6 @@
 /** A run's log brought to what it settles at, on the bench that the run was predicted on. */
 
+import { finished } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { type Block, logBlocks } from '../likelihood/blocks.ts'
@@ -9,8 +10,9 @@ import { lastLevel, lastLoaded } from '../likelihood/log-settled.ts'
 import { coolerPriors, type PriorConstant, partPriors } from '../likelihood/priors.ts'
 import { type FigureKind, figureKinds, type Readings } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
+import type { Slices } from '../statistics/independent.ts'
 import { meanOfSeries } from '../statistics/series-mean.ts'
-import { fitLog, type LogFit, settledFigures } from './settled.ts'
+import { fitLogInSlices, type LogFit, settledFigures } from './settled.ts'
 import { secondsToHalve, secondsToSettle } from './wait.ts'
 
 export interface SettledLog {
@@ -95,7 +97,15 @@ const known = new WeakMap<LogSeries, Known>()
  * @param series without figures that cannot be
  * @param on undefined where the run cannot be predicted: then what the end of the log reads counts
  */
-export function settledLog(series: LogSeries, load: 'work' | 'idle', on: LoggedOn | undefined): SettledLog | undefined {
+export const settledLog = (...given: Parameters<typeof settledLogInSlices>): SettledLog | undefined =>
+  finished(settledLogInSlices(...given))
+
+/** The same, a few looks at the log at a time. */
+export function* settledLogInSlices(
+  series: LogSeries,
+  load: 'work' | 'idle',
+  on: LoggedOn | undefined,
+): Slices<SettledLog | undefined> {
   const constants = on === undefined ? [] : [...partPriors(on.part), ...coolerPriors(on.cooler, 'plain')]
   const { blocks: _, ...rest } = on?.point ?? { blocks: undefined }
   const key = JSON.stringify([
@@ -108,23 +118,23 @@ export function settledLog(series: LogSeries, load: 'work' | 'idle', on: LoggedO
   ])
   const before = known.get(series)
   if (before?.key === key) return before.found
-  const found = find(series, load, on, constants)
+  const found = yield* find(series, load, on, constants)
   known.set(series, { key, found })
   return found
 }
 
-function find(
+function* find(
   series: LogSeries,
   load: 'work' | 'idle',
   on: LoggedOn | undefined,
   constants: readonly PriorConstant[],
-): SettledLog | undefined {
+): Slices<SettledLog | undefined> {
   const { blocks, series: clean } = on?.point.blocks ?? logBlocks(series, load)
   const stretch = lastStretch(blocks)
   if (stretch === undefined) return undefined
   const means = endMeans(clean, blocks)
   if (Object.keys(means).length === 0) return undefined
-  const fit = on && fitOf(on, constants)
+  const fit = on && (yield* fitOf(on, constants))
   const settled = fit && settledFigures(fit)
   if (fit === undefined || settled === undefined)
     return { ...stretch, figures: means, toGoK: undefined, secondsToHalve: nothing, secondsToSettle: nothing }
@@ -156,7 +166,7 @@ function once<T>(find: () => T): () => T {
   }
 }
 
-function fitOf({ point, bench }: LoggedOn, constants: readonly PriorConstant[]): LogFit | undefined {
+function* fitOf({ point, bench }: LoggedOn, constants: readonly PriorConstant[]): Slices<LogFit | undefined> {
   const own = constants.filter(({ word }) => thermal.has(word))
   const benchAt = benchOf(
     bench.part,
@@ -164,5 +174,9 @@ function fitOf({ point, bench }: LoggedOn, constants: readonly PriorConstant[]):
     own.map((place, at) => ({ place, at })),
   )
   const unknowns = own.map(({ value, spread }) => ({ mean: Math.log(value), sd: spread }))
-  return fitLog(point, { cooler: bench.cooler, benchAt, unknowns: own.map((_, index) => index) }, unknowns)
+  return yield* fitLogInSlices(
+    point,
+    { cooler: bench.cooler, benchAt, unknowns: own.map((_, index) => index) },
+    unknowns,
+  )
 }

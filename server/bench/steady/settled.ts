@@ -1,12 +1,13 @@
 /** What a log settles at, whether or not it did. */
+import { finished } from '../../model/slices.ts'
 import { type LogBench, type LogEvidence, logEvidence } from '../likelihood/log.ts'
 import type { LogPoint } from '../likelihood/log-point.ts'
 import { type Settled, settledWith } from '../likelihood/log-settled.ts'
 import { likeliestErrors, noiseAfter, type SharedErrors } from '../likelihood/whitening.ts'
 import type { Reading } from '../log/figures.ts'
 import { solveLower } from '../statistics/cholesky.ts'
-import type { Unknown } from '../statistics/independent.ts'
-import { posteriorOf } from '../statistics/posterior.ts'
+import type { Slices, Unknown } from '../statistics/independent.ts'
+import { posteriorInSlices } from '../statistics/posterior.ts'
 
 /**
  * A bench fitted to one log alone, its constants known as far as they are stated, and followed to where all stands still
@@ -24,19 +25,28 @@ export interface LogFit {
 const NOISE_ROUNDS = 4
 
 /** Constants and noise found in turn, until both agree; undefined where the log has no temperature that can be followed. */
-export function fitLog(point: LogPoint, bench: LogBench, unknowns: readonly Unknown[]): LogFit | undefined {
+export const fitLog = (...given: Parameters<typeof fitLogInSlices>): LogFit | undefined =>
+  finished(fitLogInSlices(...given))
+
+/** The same, a few looks at the log at a time. */
+export function* fitLogInSlices(
+  point: LogPoint,
+  bench: LogBench,
+  unknowns: readonly Unknown[],
+): Slices<LogFit | undefined> {
   const evidence = logEvidence(point, bench, 'temperatures')
   if (evidence.size === 0) return undefined
   // What is asked is where this sitting ends: scatter between sittings does not count.
   evidence.scatterBy({ powerShare: 0, temperatureK: 0 })
   let start: Float64Array | undefined
   for (let round = 1; round < NOISE_ROUNDS; round++) {
-    const rough = posteriorOf(unknowns, [evidence], { steps: 0, isRough: true, ...(start && { start }) })
+    const rough = yield* posteriorInSlices(unknowns, [evidence], { steps: 0, isRough: true, ...(start && { start }) })
     if (rough === undefined) return undefined
     start = rough.mode
-    evidence.noises = noiseAfter(evidence, rough.mode) ?? evidence.noises
+    evidence.noises = (yield* noiseAfter(evidence, rough.mode)) ?? evidence.noises
   }
-  const found = posteriorOf(unknowns, [evidence], { steps: 0, ...(start && { start }) })
+  const found = yield* posteriorInSlices(unknowns, [evidence], { steps: 0, ...(start && { start }) })
+  if (found !== undefined) yield* evidence.prepare?.(found.mode) ?? []
   return found && { bench, unknowns, evidence, mode: found.mode, covariance: found.covariance }
 }
 
