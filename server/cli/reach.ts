@@ -46,6 +46,7 @@ Examples:
   detent reach winter 'render holds >= 4.9 GHz for 30 min'    what a faster clock would take
   detent reach winter 'idle plate above dew by 3 K' bench/    a drier plate
   detent reach winter 'render die <= 80 °C' --with room=garage-summer
+  detent reach winter 'course evening die <= 85 °C'           from the start of a course to its end
 `
 
 interface ReachCall extends ReachOptions {

@@ -17,6 +17,7 @@ import { allCores, benchWith, fanTable, plateCooler, room } from '../model/trans
 import { allWanted, sampleOf, type Wanted } from '../oracle/generate.ts'
 import { measureLogs } from './logs.ts'
 import { measureAgainst } from './older.ts'
+import { measureReach } from './reach.ts'
 import { integrated, iterated } from './rivals.ts'
 import { msPerCall, quantile, sortedMs, sortedMsByTurns } from './rounds.ts'
 import { benchText, longText, profileText, triedText, withKnown } from './texts.ts'
@@ -275,3 +276,4 @@ say()
 await measureLogs(100, say)
 say()
 await measureViews(say)
+await measureReach(say)

@@ -116,6 +116,6 @@ export function* reachInSlices(
   }
   answers.sort(asTheyCount)
   if (answers.length > 0) return { ...found, answers, pairs: [] }
-  const { pairs, looked } = yield* leastPairs(trials, screen, levers, now, pairsWithinMs)
+  const { pairs, looked } = yield* leastPairs(trials, screen, levers, now, facts.pairsWithinMs ?? pairsWithinMs)
   return { ...found, answers, pairs: [...pairs].sort(asTheyCount), looked }
 }

@@ -22,6 +22,8 @@ export interface TrialFacts {
   /** What runs have shown of a part; they were made with the bench as it is, and stay. */
   readonly evidence: BenchFacts['evidence']
   readonly severities: Severities
+  /** How long pairs are looked for; 20 s unless said otherwise. */
+  readonly pairsWithinMs?: number
 }
 
 /** Work that is left for a while at each `yield`. */

@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest'
+import { reachInSlices } from '../../../server/features/reach/index.ts'
 import { leversOf } from '../../../server/features/reach/levers/index.ts'
 import type { Move, Reach } from '../../../server/features/reach/types.ts'
+import { finished } from '../../../server/model/index.ts'
 import { evaluate } from '../../../server/semantic/evaluate.ts'
-import { applyEdits } from '../../../server/service.ts'
+import { applyEdits, reachWords, readExpectation } from '../../../server/service.ts'
 import { loadFixture, uriOf } from '../../harness/fixture.ts'
 import { benchWith, checkedText, newIn, reachOf } from './bench.ts'
 
@@ -198,5 +200,19 @@ describe('pairs', () => {
     expect((await checkedText(then)).holding).toContain(`tuned: ${expectation}`)
     const [watts = 0] = pair?.changes.flatMap(({ kind, to }) => (kind === 'burst-power' ? [Number(to)] : [])) ?? []
     expect((await checkedText(at(46, watts - 10))).holding).not.toContain(`tuned: ${expectation}`)
+  })
+
+  it('are left when the time is up, and it is said how far they were tried', async () => {
+    const { service } = await loadFixture(at(44, 52))
+    const sourced = readExpectation(expectation).sourced
+    const facts = { evidence: service.bench.evidence, severities: {} }
+    const uri = uriOf('a.detent')
+    const reach = finished(reachInSlices(service.workspace, uri, 'tuned', sourced, { ...facts, pairsWithinMs: 0 }))
+    // A load of fewer cores is an answer of the bench there, so pairs are not looked for; without it they are.
+    expect(reach.looked).toBeUndefined()
+    const ranged = (await loadFixture(at(44, 52).replace('cores 4; activity', 'cores 3 to 4; activity'))).service
+    const cut = finished(reachInSlices(ranged.workspace, uri, 'tuned', sourced, { ...facts, pairsWithinMs: 0 }))
+    expect(cut.looked).toEqual({ asks: 1, isCut: true })
+    expect(reachWords.verdictText(cut)).toContain('no pair of settings could be tried in full before 20 s were up')
   })
 })
