@@ -99,9 +99,9 @@ board b {
     for (const setting of [...menuSettings, '"memory clock"']) expect(await check(menu(setting))).toEqual([])
   })
 
-  it('says of a reserved word that it is kept', async () => {
+  it('says where a word stands that is not of this block', async () => {
     const [finding] = await checkWords('detent 1\ngroup small { }\n^^^^^ unknown-word\n')
-    expect(finding?.message).toContain('kept for a later version')
+    expect(finding?.message).toContain('`part`')
   })
 
   it('puts in a word that was left out', async () => {

@@ -6,6 +6,7 @@ import { entry, rows, text } from '../../semantic/definitions.ts'
 import { resolveProfile, tableRows } from '../../semantic/profile.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { suggestions } from '../support/edits.ts'
+import { unknownPartNames } from '../support/names-of-parts.ts'
 import { isComplete } from '../support/reach.ts'
 import { matchesOf } from '../support/walk.ts'
 import type { Check, Found } from '../types.ts'
@@ -98,7 +99,7 @@ export const unknownName: Check = {
   severity: 'error',
   title: 'A name that nothing has',
   page: {
-    what: 'Information: a setting in the `menu` of a board that no profile here with that board carries in `also`. Error: a reference to a part, cooler, room, board, load, profile or course that neither this file nor a file it uses defines; also one to a definition of another kind. Nothing is said while a used file is missing: the name may stand there.',
+    what: 'Information: a setting in the `menu` of a board that no profile here with that board carries in `also`. Error: a reference to a part, cooler, room, board, load, profile or course that neither this file nor a file it uses defines; also one to a definition of another kind; and the name of a group of cores or of a supply rail that the profile’s part lacks, or in a load or board that no part in sight has. Nothing is said while a used file is missing: the name may stand there.',
     why: 'A profile whose part or cooler is not known cannot be predicted at all.',
     remedy: 'Take the name that the message suggests, define it, or `use` the file that has it.',
     example: 'room garage {\n  air 20 °C\n  humidity 50 %\n}\n\nprofile daily {\n  room garaje\n}',
@@ -106,6 +107,7 @@ export const unknownName: Check = {
   *inFile({ view, usedByOthers }) {
     if (!isComplete(view)) return
     if (!usedByOthers) yield* inMenus(view)
+    yield* unknownPartNames(view)
     let broken: ReadonlySet<string> | undefined
     for (const { chunk, match } of matchesOf(view)) {
       // What a fit has left is read beside the part, whose file uses it and not the other way.

@@ -1,4 +1,4 @@
-import { type Place as Block, languageVersion, placesOf } from '../../../grammar/vocabulary/index.ts'
+import { type Place as Block, placesOf } from '../../../grammar/vocabulary/index.ts'
 import { readChunk } from '../../semantic/definitions.ts'
 import { quotedList } from '../../wording/counts.ts'
 import { replaceFix, suggestions } from '../support/edits.ts'
@@ -6,9 +6,6 @@ import { insertBefore } from '../support/line-fixes.ts'
 import { meantKey } from '../support/meant-key.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Found, Place } from '../types.ts'
-
-/** Kept for cores of unlike kinds. */
-const reserved = new Set(['group'])
 
 function whereText(block: Block): string {
   return block === 'file' ? 'at the top level' : `in \`${block}\``
@@ -36,10 +33,6 @@ interface Unknown {
 /** @param meant the key that is missing and could be meant, by a line whose first word is unknown */
 function unknown(problem: Unknown, at: Place, isHead: boolean, meant: () => string | undefined): Found {
   const { word, place: block, candidates } = problem
-  if (reserved.has(word)) {
-    const message = `\`${word}\` is kept for a later version of the language; version ${languageVersion} has no such line. Leave it out: nothing on it is predicted.`
-    return { at, message }
-  }
   const answer = candidates.includes('yes') && candidates.includes('no') ? answerMeant(word) : undefined
   const near = suggestions(answer ?? word, answer === undefined ? candidates : [answer], at)
   const only = isHead || candidates.length !== 1 ? undefined : candidates[0]

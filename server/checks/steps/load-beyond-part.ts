@@ -1,22 +1,40 @@
+import type { Part } from '../../model/types.ts'
+import { loadConstants } from '../../semantic/constants.ts'
 import { counts, entry } from '../../semantic/definitions.ts'
+import { mostPoints, pointsOf } from '../../semantic/load-cases.ts'
+import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { partCores } from '../../semantic/profile-values.ts'
 import { coresText } from '../../wording/counts.ts'
 import { choice, replaceFix } from '../support/edits.ts'
 import { isOwnMistake, placeIn, settingPlace } from '../support/place.ts'
-import type { Check, Fix } from '../types.ts'
+import type { Check, Fix, Found } from '../types.ts'
+
+/** A grid of counts that is too wide to be predicted. */
+function* tooManyPoints(profile: ResolvedProfile, part: Part): Iterable<Found> {
+  for (const load of profile.loads) {
+    const constants = loadConstants(load).value
+    if (constants === undefined || pointsOf(part, constants) !== 'too-many') continue
+    yield {
+      at: settingPlace(profile, profile.key('part')),
+      message: `Too many points: the counts of the load \`${load.name}\` make more than ${mostPoints} combinations of groups, and it is not predicted. Let its groups have narrower ranges.`,
+      load: load.name,
+    }
+  }
+}
 
 export const loadBeyondPart: Check = {
   code: 'load-beyond-part',
   severity: 'warning',
   title: 'A load that keeps more cores busy than there are',
   page: {
-    what: 'A load whose core counts go beyond the cores of the part that a profile names.',
+    what: 'A load whose core counts go beyond the cores of the part that a profile names; and one whose ranges by group make more than 1,000 combinations.',
     why: 'Counts that the part does not have are not predicted, so an expectation on them is never judged.',
     remedy:
       'Give the load counts that the part has, or name the right part. The quick fix lets the load end at the last core. A load kept for another part can stay: accept the finding with `allow`.',
     example: 'part small { cores 8 }\n\nload render { cores 12 }\n\nprofile daily {\n  part small\n}',
   },
-  *inProfile({ profile }) {
+  *inProfile({ profile, input }) {
+    if (input.bench !== undefined && isOwnMistake(profile, 'part')) yield* tooManyPoints(profile, input.bench.part)
     const cores = partCores(profile)
     if (cores === undefined || !isOwnMistake(profile, 'part')) return
     for (const load of profile.loads) {

@@ -1,0 +1,61 @@
+/** Names of groups of cores and of supply rails that no part in question has. */
+
+import type { Span } from '../../../grammar/tree.ts'
+import type { Match } from '../../../grammar/values.ts'
+import { type Definition, text } from '../../semantic/definitions.ts'
+import { partNames } from '../../semantic/part-names.ts'
+import { resolveProfile } from '../../semantic/profile.ts'
+import { quotedList } from '../../wording/counts.ts'
+import type { FileView } from '../../workspace/workspace.ts'
+import type { Found } from '../types.ts'
+import { suggestions } from './edits.ts'
+
+interface NamePlace extends Span {
+  readonly name: string
+  readonly of: 'group' | 'rail' | 'either'
+}
+
+function* namesIn(match: Match): Iterable<NamePlace> {
+  for (const { slot } of match.slots) {
+    if (slot.slot !== 'part-name' || slot.after !== true) continue
+    const value = text(match, slot.name)
+    if (value !== undefined) yield { name: value.text, of: slot.of, start: value.start, end: value.end }
+  }
+  for (const child of match.children) yield* namesIn(child)
+}
+
+/** The parts whose names count for a definition: a profile's own, or all in sight for what serves many. */
+function partsFor({ scope }: FileView, definition: Definition): readonly Definition[] {
+  const own = definition.kind === 'profile' ? resolveProfile(scope, definition) : undefined
+  if (own?.part !== undefined) return [own.part]
+  // A part that is named and not known has a finding of its own.
+  return own?.key('part') === undefined ? scope.all('part') : []
+}
+
+/** Names behind key words that no part in question has. */
+export function* unknownPartNames(view: FileView): Iterable<Found> {
+  for (const definition of view.document.definitions) {
+    const places = [...namesIn(definition.match)]
+    if (places.length === 0) continue
+    const parts = partsFor(view, definition)
+    if (parts.length === 0) continue
+    const names = parts.map(part => partNames(part))
+    const rails = new Set(['main', ...names.flatMap(one => one.rails)])
+    const groups = new Set(names.flatMap(one => one.groups))
+    for (const { name, of, start, end } of places) {
+      const known = of === 'rail' ? rails : of === 'group' ? groups : new Set([...groups, ...rails])
+      if (known.has(name)) continue
+      const at = { chunk: definition.chunk, start, end }
+      const what = of === 'rail' ? 'supply rail' : 'group'
+      const whose = parts.length === 1 ? `The part \`${parts[0]?.name}\` has` : 'No part here has'
+      const not = parts.length === 1 ? 'no' : 'a'
+      const has = known.size === 0 ? 'its cores are all alike' : `there are ${quotedList([...known])}`
+      const { sentence, fixes } = suggestions(name, known, at)
+      yield {
+        at,
+        message: `${whose} ${not} ${what} called \`${name}\`: ${parts.length === 1 || known.size > 0 ? has : 'their cores are all alike'}. The line does nothing: correct the name, or remove the line.${sentence}`,
+        ...(fixes.length > 0 ? { fixes } : {}),
+      }
+    }
+  }
+}
