@@ -1,7 +1,6 @@
 /** Whether a change could do at all, from its numbers alone: much faster than by its text, which decides. */
 
 import { type Bench, type Corner, isWork, type Load, settle, simulateInSlices } from '../../model/index.ts'
-import { nameAfter } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Evidence } from '../../semantic/evidence.ts'
 import { type Expectation, figureOf } from '../../semantic/expectations.ts'
@@ -38,7 +37,7 @@ type WorkLoad = Extract<Load, { readonly kind: 'work' }>
 /** A settled figure: the case that failed last is looked at first, for it is the likeliest to fail again. */
 function settledScreen(
   loads: readonly Load[],
-  { figure, compare, target, forS }: Expectation,
+  { figure, compare, target, forS, group }: Expectation,
   evidence: Evidence | undefined,
 ): (numbers: Numbers) => boolean {
   const order: Case[] = []
@@ -46,7 +45,10 @@ function settledScreen(
   const isFine = (bench: Bench, load: Load, corner: Corner): boolean => {
     const settled = settle(bench, load, corner)
     if (settled === null) return false
-    const value = figure === 'stable' ? stablePct(bench.part, settled, forS ?? 0, evidence) : figureOf(figure, settled)
+    // Counts at which the group is idle say nothing of it.
+    if (group !== undefined && settled.groups?.find(one => one.group === group)?.cores === 0) return true
+    const value =
+      figure === 'stable' ? stablePct(bench.part, settled, forS ?? 0, evidence) : figureOf(figure, settled, group)
     return typeof value === 'number' && meets(value, compare, target)
   }
   return ({ bench, corners }) => {
@@ -122,9 +124,8 @@ export function createScreen(
     const isRun = lasting(one) && one.compare === '>=' && work.length > 0 && isTold(one)
     return isRun ? lastingLook(work, one, one.forS ?? 0, tick) : undefined
   }
-  // What is asked of one group alone, or of a course, is decided by the full check.
-  const isTold = ({ sourced: { match } }: Expectation): boolean =>
-    nameAfter(match) === undefined && match.values.get('course') === undefined
+  // What is asked of a course is decided by the full check.
+  const isTold = ({ course }: Expectation): boolean => course === undefined
   const settled = [asked, ...holding.toSorted((a, b) => weight(a) - weight(b))].flatMap(one =>
     !isTold(one) || (lasting(one) && loadsOf(one).some(isWork)) ? [] : [settledScreen(loadsOf(one), one, evidence)],
   )

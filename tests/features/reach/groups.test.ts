@@ -131,4 +131,13 @@ describe('a part with groups', () => {
     expect(then).toBe(text(`${answer?.changes[0]?.to}x`))
     expect(newIn((await checkedText(then)).bad, (await checkedText(base)).bad)).toEqual([])
   })
+
+  it('reaches what is asked of one group', async () => {
+    const base = text('38x')
+    const reach = await reachOf(base, 'both holds small >= 3.9 GHz')
+    expect(reach.now.holds).toBe(false)
+    const answer = reach.answers.find(({ changes }) => changes[0]?.kind === 'step')
+    expect(answer?.changes).toMatchObject([{ name: 'steps small 1 to 6 cores', from: 38, to: 39 }])
+    expect(applyEdits(base, answer?.edits.flatMap(({ edits }) => edits) ?? [])).toBe(text('39x'))
+  })
 })
