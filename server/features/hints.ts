@@ -3,13 +3,14 @@
 import type { Match } from '../../grammar/values.ts'
 import { dewPointC, wetPointC } from '../model/index.ts'
 import { roomCorners } from '../semantic/constants.ts'
-import { counts, type Definition, entry } from '../semantic/definitions.ts'
+import { counts, type Definition, entries, entry, nameAfter } from '../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import type { Judge } from '../semantic/expectations.ts'
 import type { Prediction } from '../semantic/predict.ts'
 import { clockText, temperatureText } from '../wording/figures.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
 import { definitionHover } from './facts/definition.ts'
+import { evaluationOfGroup, groupsOfRow } from './facts/group.ts'
 import { stepRowHover } from './facts/steps.ts'
 import { answerOf } from './facts/told.ts'
 import { activeCores, highest } from './profiles.ts'
@@ -34,7 +35,9 @@ function lineEnd(text: string, offset: number): number {
 }
 
 /** The prediction with the lowest clock among the loads that a row covers. */
-function slowest(evaluation: Evaluation, row: Match): Prediction | undefined {
+function slowest(whole: Evaluation, row: Match): Prediction | undefined {
+  const [group] = groupsOfRow(whole.profile, row)
+  const evaluation = group === undefined ? whole : evaluationOfGroup(whole, group)
   const range = counts(row, 'cores')
   if (!row.sound || range === undefined) return undefined
   const covered = evaluation.predictions.filter(({ load }) => {
@@ -61,12 +64,20 @@ function rowsByKey(table: Match): ReadonlyMap<string, Match> {
   return found
 }
 
+/** The rows of the tables of steps that a profile states itself, those for a group of cores under its name. */
+function stepRows(definition: Definition): readonly (readonly [key: string, row: Match])[] {
+  const names = [...new Set(entries(definition.match, 'steps').map(nameAfter))]
+  return names.flatMap(name => {
+    const table = entry(definition.match, 'steps', name)
+    if (table === undefined) return []
+    return [...rowsByKey(table)].map(([key, row]) => [name === undefined ? key : `${name} ${key}`, row] as const)
+  })
+}
+
 function stepHints(view: FileView, evaluation: Evaluation, base: number): readonly Hint[] {
-  const table = entry(evaluation.profile.definition.match, 'steps')
-  if (table === undefined) return []
   const { definition } = evaluation.profile
   const settled = isSettled(view, evaluation)
-  return [...rowsByKey(table)].flatMap(([key, row]): Hint[] => {
+  return stepRows(definition).flatMap(([key, row]): Hint[] => {
     const place = {
       offset: lineEnd(view.document.source.text, base + row.statement.end),
       key: `${definition.name} ${key}`,
@@ -83,9 +94,8 @@ function stepHints(view: FileView, evaluation: Evaluation, base: number): readon
 /** What stands behind the figure of a row: whose clock it is, and what each load comes to. The row's own hover has more. */
 function stepText(evaluation: Evaluation, key: string): string | undefined {
   const { definition } = evaluation.profile
-  const table = entry(definition.match, 'steps')
-  if (table === undefined || evaluation.input.bench === undefined) return undefined
-  const row = [...rowsByKey(table)].find(([one]) => `${definition.name} ${one}` === key)?.[1]
+  if (evaluation.input.bench === undefined) return undefined
+  const row = stepRows(definition).find(([one]) => `${definition.name} ${one}` === key)?.[1]
   const found = row && slowest(evaluation, row)
   if (row === undefined || found === undefined) return undefined
   const shown = stepRowHover(evaluation, row)

@@ -1,7 +1,7 @@
 /** Hover of a part and its keys: what its figures come to with all cores busy. */
 
 import type { Match } from '../../../grammar/values.ts'
-import { leakageWPerVk, powerAt, setVoltageRows, setVoltageV } from '../../model/index.ts'
+import { groupSettings, leakageWPerVk, partOfGroup, powerAt, setVoltageRows, setVoltageV } from '../../model/index.ts'
 import type { Part } from '../../model/types.ts'
 import { coreVoltageRange, partConstants } from '../../semantic/constants.ts'
 import { type Definition, quantity as quantityOf } from '../../semantic/definitions.ts'
@@ -10,6 +10,7 @@ import { coresText } from '../../wording/counts.ts'
 import {
   clockText,
   millivoltsText,
+  noFigure,
   plain,
   powerText,
   quantityText,
@@ -18,6 +19,7 @@ import {
   voltageText,
 } from '../../wording/figures.ts'
 import { code, shortened, table } from '../markdown.ts'
+import { groupAround } from './group.ts'
 import { type Told, told } from './told.ts'
 
 export function partFacts(definition: Definition): string | undefined {
@@ -32,6 +34,7 @@ export function partFacts(definition: Definition): string | undefined {
 export function partFigures(definition: Definition): Told | undefined {
   const { value: part } = partConstants(definition)
   if (part === undefined) return undefined
+  if (part.groups !== undefined) return groupFigures(part.groups, part)
   const rows = part.needs.map(row => {
     const all = powerAt(part, { cores: part.cores, activity: 1 }, row.voltageV, 0, row.ratio, part.needsAtC)
     return [
@@ -54,15 +57,27 @@ export function partFigures(definition: Definition): Told | undefined {
   })
 }
 
+/** The groups of a part: how many cores each has, and the fastest of them that was measured. */
+function groupFigures(groups: NonNullable<Part['groups']>, { referenceGhz }: Part): Told {
+  const rows = groups.map(({ name, cores, rail, needs }) => {
+    const top = needs.at(-1)
+    const fastest =
+      top && `${ratioText(top.ratio)} (${clockText(top.ratio * referenceGhz * 1000)}), ${voltageText(top.voltageV)}`
+    return [name, String(cores), fastest ?? noFigure, rail]
+  })
+  return told({ tables: [table(['Group', 'Cores', 'Fastest measured, needs', 'Rail'], rows)] })
+}
+
 /** Leakage in W at a voltage and a die temperature. */
 function leakageAt(part: Part, volts: number, dieC: number): number {
   return leakageWPerVk(part, dieC) * volts ** part.leakageExponent
 }
 
 /** What one key of a part comes to, in a line; nothing for keys that say it themselves. */
-export function partKeyFigure(definition: Definition, word: string): string | undefined {
-  const { value: part } = partConstants(definition)
-  if (part === undefined) return undefined
+export function partKeyFigure(definition: Definition, word: string, match?: Match): string | undefined {
+  const { value: whole } = partConstants(definition)
+  if (whole === undefined) return undefined
+  const part = match === undefined ? whole : partOfGroup(whole, groupAround(whole, definition.match, match))
   const { leakageAtV, leakageAtC, dieLimitC, referenceGhz } = part
   switch (word) {
     case 'reference':
@@ -102,7 +117,9 @@ export function needsRowHover(
   evaluations: readonly Evaluation[],
 ): Told | undefined {
   const [ratioX, needV] = [quantityOf(row, 'ratio')?.value, quantityOf(row, 'voltage')?.value]
-  const { value: part } = partConstants(definition)
+  const { value: whole } = partConstants(definition)
+  const index = whole === undefined ? 0 : groupAround(whole, definition.match, row)
+  const part = whole && partOfGroup(whole, index)
   if (!row.sound || ratioX === undefined || needV === undefined) return undefined
   const title = `**${ratioText(ratioX)} needs ${voltageText(needV)}** at the die, part ${code(definition.name)}`
   if (part === undefined) return told({ lines: [title] })
@@ -114,7 +131,8 @@ export function needsRowHover(
   const { rows, more } = shortened(
     evaluations.flatMap(({ profile, input }) => {
       if (input.bench === undefined) return []
-      const setV = setVoltageV(setVoltageRows(part, input.bench.profile.voltage), input.bench.board, ratioX)
+      const { voltage } = groupSettings(input.bench.profile, index)
+      const setV = setVoltageV(setVoltageRows(part, voltage), input.bench.board, ratioX)
       return [[profile.definition.name, voltageText(setV), millivoltsText(setV - needV)]]
     }),
     mostProfiles,

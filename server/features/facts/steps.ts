@@ -7,10 +7,11 @@ import type { Bench } from '../../model/types.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
-import { coresText } from '../../wording/counts.ts'
+import { coresText, listed } from '../../wording/counts.ts'
 import { clockText, plain, ratioText, temperatureText, voltageText } from '../../wording/figures.ts'
 import { code, list, paragraphs } from '../markdown.ts'
 import { type LoadAtCount, loadsWithin } from '../profiles.ts'
+import { evaluationOfGroup, groupsOfRow } from './group.ts'
 import { assumedFor, nothingPredicted, predictedLoads, widestShown } from './predicted.ts'
 import { type Told, together, told } from './told.ts'
 
@@ -69,12 +70,28 @@ function countsOf(bench: Bench, range: CountRange, ratioX: number): number[] {
   return found
 }
 
-export function stepRowHover(evaluation: Evaluation, row: Match): Told | undefined {
+/** The evaluation that a row speaks of, with a line that says for which cores; of a table for several groups the first's. */
+function seenFrom(
+  evaluation: Evaluation,
+  row: Match,
+): { readonly evaluation: Evaluation; readonly group: string | undefined; readonly others: string | undefined } {
+  const [group, ...others] = groupsOfRow(evaluation.profile, row)
+  if (group === undefined) return { evaluation, group, others: undefined }
+  return {
+    evaluation: evaluationOfGroup(evaluation, group),
+    group,
+    others: others.length === 0 ? undefined : `The row holds for ${listed(others)} too.`,
+  }
+}
+
+export function stepRowHover(whole: Evaluation, row: Match): Told | undefined {
+  const { evaluation, group, others } = seenFrom(whole, row)
   const range = counts(row, 'cores')
   const ratioX = quantity(row, 'ratio')?.value
   if (!row.sound || range === undefined || ratioX === undefined) return undefined
   const { bench } = evaluation.input
-  const title = `**${coresText(range.from, range.to)} at ${ratioText(ratioX)}**, profile ${code(evaluation.profile.definition.name)}`
+  const of = group === undefined ? '' : ` of ${group}`
+  const title = `**${coresText(range.from, range.to)}${of} at ${ratioText(ratioX)}**, profile ${code(evaluation.profile.definition.name)}`
   if (bench === undefined) return told({ lines: [title, nothingPredicted(evaluation)] })
   const covered = countsOf(bench, range, ratioX)
   if (covered.length === 0)
@@ -85,11 +102,13 @@ export function stepRowHover(evaluation: Evaluation, row: Match): Told | undefin
   const loads = loadsWithin(evaluation, count => covered.includes(count))
   const ways = falls(bench, covered).map(fall => fallText(bench, fall))
   return together(
-    told({ lines: [`${title}: ${clockText(ratioX * bench.part.referenceGhz * 1000)}, set ${voltageText(setV)}`] }),
+    told({
+      lines: [`${title}: ${clockText(ratioX * bench.part.referenceGhz * 1000)}, set ${voltageText(setV)}`, others],
+    }),
     loads.length === 0
       ? told({
           lines: [
-            `No declared load keeps ${coresText(range.from, range.to)} busy, so there is nothing to predict for this row.`,
+            `No declared load keeps ${coresText(range.from, range.to)}${of} busy, so there is nothing to predict for this row.`,
           ],
         })
       : predictedLoads(evaluation, loads),
@@ -112,8 +131,10 @@ function loadsOfRow(evaluation: Evaluation, row: Match): readonly LoadAtCount[] 
 /** The prediction of a profile whose interval a hover shows, which takes draws: on a row of a table, or on all loads. */
 export function openPrediction(evaluation: Evaluation, match: Match | undefined): Prediction | undefined {
   const word = match?.word?.word
-  if (match !== undefined && word === '' && (match.place === 'steps' || match.place === 'bands'))
-    return widestShown(evaluation, loadsOfRow(evaluation, match))
+  const isRow = match !== undefined && word === '' && (match.place === 'steps' || match.place === 'bands')
+  // What a group's row shows has no interval.
+  if (isRow && groupsOfRow(evaluation.profile, match).length > 0) return undefined
+  if (isRow) return widestShown(evaluation, loadsOfRow(evaluation, match))
   const isOfAll = word === undefined || ['profile', 'steps', 'bands'].includes(word)
   return isOfAll
     ? widestShown(
@@ -133,13 +154,14 @@ export function allLoadsHover(evaluation: Evaluation): Told {
 }
 
 /** A row of `bands`: which clock it leads to, and which loads get there. */
-export function bandRowHover(evaluation: Evaluation, row: Match): Told | undefined {
+export function bandRowHover(whole: Evaluation, row: Match): Told | undefined {
+  const { evaluation, group, others } = seenFrom(whole, row)
   const range = counts(row, 'cores')
   const above = quantity(row, 'above')?.value
   const drop = quantity(row, 'drop')?.value
   const { bench } = evaluation.input
   if (!row.sound || range === undefined || above === undefined || drop === undefined) return undefined
-  const title = `**${ratioText(drop)} less from ${plain(above)} °C**, ${coresText(range.from, range.to)}`
+  const title = `**${ratioText(drop)} less from ${plain(above)} °C**, ${coresText(range.from, range.to)}${group === undefined ? '' : ` of ${group}`}`
   if (bench === undefined) return told({ lines: [title, nothingPredicted(evaluation)] })
   const { part, profile } = bench
   const steps = new Set<number>()
@@ -158,7 +180,7 @@ export function bandRowHover(evaluation: Evaluation, row: Match): Told | undefin
       : 'Left again as soon as the die is below it: the clock then alternates there.'
   const loads = loadsWithin(evaluation, count => count >= range.from && count <= range.to)
   return together(
-    told({ lines: [title, changes.length === 0 ? undefined : `${changes.join('; ')}.`, back] }),
+    told({ lines: [title, changes.length === 0 ? undefined : `${changes.join('; ')}.`, back, others] }),
     loads.length === 0
       ? told({ lines: ['No declared load keeps these cores busy.'] })
       : predictedLoads(evaluation, loads),

@@ -102,7 +102,7 @@ function definitionFigures(
       if (match.place === 'needs') return needsRowHover(definition, match, profilesOn(workspace, view, definition))
       return word.word === 'needs' || word.word === 'cores'
         ? figuresOf(workspace, view, definition, judge)
-        : told({ lines: [partKeyFigure(definition, word.word)] })
+        : told({ lines: [partKeyFigure(definition, word.word, match)] })
     default:
       return figuresOf(workspace, view, definition, judge)
   }
