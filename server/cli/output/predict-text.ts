@@ -121,6 +121,18 @@ function plateText(profile: PredictedProfile, show: PredictShow, paint: Paint, w
   return tableText(plateColumns, tableRows(profile, show, wetterFirst, cellsOf), width)
 }
 
+/** What each group of cores does; nothing where all cores are alike. The figures above are those of the first busy one. */
+function groupText(profile: PredictedProfile, show: PredictShow, width: number): string {
+  const names = profile.rows.find(({ groups }) => groups !== undefined)?.groups?.map(({ group }) => group) ?? []
+  if (names.length === 0) return ''
+  const cellsOf = ({ groups = [] }: PredictionFigures): Cell[] =>
+    groups.map(({ cores, clock_mhz }) => ({
+      text: clock_mhz === null ? wording.noFigure : `${cores} at ${wording.column(clock_mhz, 0)}`,
+    }))
+  const groupColumns = names.map(name => ({ head: `${name} MHz`, side: 'right' as const }))
+  return tableText([...keys, ...groupColumns], tableRows(profile, show, worseFirst, cellsOf), width)
+}
+
 const intervalColumns: readonly Column[] = [
   ...keys,
   { head: 'MHz', side: 'right' },
@@ -183,6 +195,7 @@ function profileText(profile: PredictedProfile, show: PredictShow, paint: Paint,
       tableRows(profile, show, worseFirst, row => figureCells(row, paint)),
       width,
     ),
+    groupText(profile, show, width),
     plateText(profile, show, paint, width),
     show.intervals ? intervalText(profile, show, width) : '',
     assumed === '' ? '' : wrapped(`assumed: ${assumed}`, '  ', width),

@@ -187,7 +187,7 @@ function isAmong(loads: readonly LoadAtCount[]): (prediction: Prediction) => boo
  * take the place of constants. Stated ones leave it within what the load's own hover shows.
  */
 export function widestShown(evaluation: Evaluation, loads: readonly LoadAtCount[]): Prediction | undefined {
-  // The figures of one group are no prediction to draw anew.
+  // The figures of one group are no prediction that draws can be made of.
   const isOfGroup = 'group' in evaluation.profile && evaluation.profile.group !== undefined
   if (isOfGroup || !restsOnUsual(evaluation)) return undefined
   const { prediction } = highestOf([evaluation], isAmong(loads), slowness) ?? {}
