@@ -46,3 +46,17 @@ describe('a load of many combinations', () => {
     expect(await found(wide, 'load-beyond-part')).toEqual([expect.stringContaining('Too many points')])
   })
 })
+
+describe('what is said for every group', () => {
+  it('is found where each group has its own', async () => {
+    const each = `${soundSteps}\n  vector broad -1x\n  vector small -1x`
+    expect(await found(twoGroups(each), 'key-unused-here')).toEqual([])
+    expect(await found(twoGroups(`${each}\n  vector -2x`), 'key-unused-here')).toEqual([
+      expect.stringContaining('Every group has its own `vector`'),
+    ])
+    const part = twoGroups(soundSteps).replace('  reference 100 MHz', '  switching 2 nF\n  reference 100 MHz')
+    expect(await found(part, 'key-unused-here')).toEqual([
+      expect.stringContaining('Every group has its own `switching`'),
+    ])
+  })
+})

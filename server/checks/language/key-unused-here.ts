@@ -10,6 +10,7 @@ import { quotedList } from '../../wording/counts.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { removalSpan, removeFix } from '../support/edits.ts'
 import { headPlace, isOwn } from '../support/place.ts'
+import { untakenInPart, untakenInProfile } from '../support/untaken-keys.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, FileContext, Found } from '../types.ts'
 
@@ -118,7 +119,7 @@ export const keyUnusedHere: Check = {
   severity: 'information',
   title: 'A line that changes nothing on this bench',
   page: {
-    what: 'A key that the cooler of this kind does not use, `drive` without a thermoelectric plate, a `fan` table with chilled coolant, `set` rows beside one fixed voltage, `wiring` and `leads` of a plate that nothing drives with `drive supply`, `constants-at` beside datasheet figures, and `correlated` for a constant without `±` or with itself.',
+    what: 'A key that the cooler of this kind does not use, `drive` without a thermoelectric plate, a `fan` table with chilled coolant, `set` rows beside one fixed voltage, `wiring` and `leads` of a plate that nothing drives with `drive supply`, `constants-at` beside datasheet figures, what is stated for every group of cores where each group has its own, and `correlated` for a constant without `±` or with itself.',
     why: 'The line looks like a setting but has no effect.',
     remedy: 'Remove it, or correct the kind of the cooler if that is what is wrong.',
     example: 'cooler big-loop kind loop {\n  capacity 350 W\n}',
@@ -141,11 +142,13 @@ export const keyUnusedHere: Check = {
       yield* unusedCorrelations(context.view, definition)
       yield* unusedSupply(context, definition)
       yield* unusedTemperature(definition)
+      yield* untakenInPart(definition)
     }
   },
   *inProfile({ profile }) {
     // A line that does not read may be the one that names the cooler.
     if (profile.definition.match.children.some(child => !child.sound)) return
+    yield* untakenInProfile(profile)
     const kind = profile.cooler?.coolerKind
     const drive = profile.key('drive')
     if (drive !== undefined && isOwn(profile, drive) && kind !== undefined && !coolerKinds[kind].isDriven) {
