@@ -205,7 +205,7 @@ function attach(
       case 'png':
         if (typeof message.data === 'string') {
           const bytes = Uint8Array.from(atob(message.data), sign => sign.charCodeAt(0))
-          await write(panel.title.replace(/^Beside: /, ''), 'png', bytes)
+          await write(shown, 'png', bytes)
         }
     }
   }

@@ -81,3 +81,45 @@ it.each(widths)(
   },
   180_000,
 )
+
+/** What A4 with the margins of the page leaves, in CSS pixels of 1/96 inch. */
+const sheetPx = { width: ((210 - 24) / 25.4) * 96, height: ((297 - 22) / 25.4) * 96 }
+
+const pagesIn = (pdf: Buffer): number => pdf.toString('latin1').match(/\/Type\s*\/Page\b(?!s)/g)?.length ?? 0
+
+it('the report is printed with no chart cut by the end of a sheet, a profile on two sheets at most', async () => {
+  report ??= pageOf('report', 'bench', '--profile', 'heavy-work', ...baseline)
+  const page = await openAlone(await report, Math.round(sheetPx.width))
+  await page.emulateMedia({ media: 'print' })
+  const charts = await page.evaluate<{ height: number; rule: string }[]>(`
+    [...document.querySelectorAll('.detent-chart')].map(chart => ({
+      height: chart.getBoundingClientRect().height,
+      rule: getComputedStyle(chart).breakInside,
+    }))`)
+  expect(charts.length).toBeGreaterThan(8)
+  for (const { height, rule } of charts) {
+    // What fits on a sheet and may not be broken is whole.
+    expect(rule).toBe('avoid')
+    expect(height).toBeGreaterThan(60)
+    expect(height).toBeLessThan(sheetPx.height)
+  }
+  await page.pdf({ path: join(root, 'test-output', 'report.pdf'), preferCSSPageSize: true })
+  const chapters = await page.evaluate<string[]>(
+    "[...document.querySelectorAll('h2.chapter')].map(head => head.textContent)",
+  )
+  const profiles = chapters.filter(head => head.startsWith('Profile '))
+  expect(profiles).toHaveLength(2)
+  for (const profile of profiles) {
+    await page.evaluate<void>(`{
+      let own = false
+      for (const one of document.querySelector('h2.chapter').parentElement.children) {
+        if (one.matches('h2')) own = one.textContent === ${JSON.stringify(profile)}
+        one.style.display = own ? '' : 'none'
+      }
+    }`)
+    const sheets = pagesIn(await page.pdf({ preferCSSPageSize: true }))
+    expect(sheets, profile).toBeGreaterThan(0)
+    expect(sheets, profile).toBeLessThanOrEqual(2)
+  }
+  await page.context().close()
+}, 180_000)

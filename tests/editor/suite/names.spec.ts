@@ -64,7 +64,7 @@ describe('beside the text', () => {
     )
     assert.deepEqual(
       lenses.map(lens => lens.command?.title),
-      ['1 of 1 expectation holds'],
+      ['1 of 1 expectation holds', 'Charts'],
     )
     const whole = new vscode.Range(0, 0, document.lineCount, 0)
     const hints = await vscode.commands.executeCommand<vscode.InlayHint[]>(
