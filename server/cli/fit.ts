@@ -103,7 +103,10 @@ async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): P
         ...(constants > 0 ? [counted(constants, 'constant')] : []),
         ...(correlations > 0 ? [counted(correlations, 'correlation')] : []),
       ]
-      told.push(`${shown}: ${what.length === 0 ? '' : `${what.join(' and ')} `}written\n`)
+      const guesses = edits.flatMap(({ guess }) =>
+        guess === undefined ? [] : [`${shown}: the comment still calls ${guess.label} a guess: "${guess.comment}"\n`],
+      )
+      told.push(`${shown}: ${what.length === 0 ? '' : `${what.join(' and ')} `}written\n`, ...guesses)
     }
   } catch (error) {
     for (const uri of made) await removeWritten(uri)

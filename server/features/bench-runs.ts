@@ -80,7 +80,7 @@ interface NamedLog {
   readonly reading: LogResult | undefined
 }
 
-interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants'> {
+interface PlacedEdit extends Pick<FitEdit, 'text' | 'constants' | 'guess'> {
   readonly start: number
   readonly end: number
   /** How many correlations it writes. */
@@ -233,10 +233,10 @@ export function createBenchRuns(
       const constants = isSame ? { ...found, constants: [], correlation: [] } : found
       const { edits, written } = fitEdits(constants)
       const own = documents.flatMap(document => {
-        const placed = edits.flatMap(({ chunk, start, end, text, constants: count }: FitEdit): PlacedEdit[] => {
+        const placed = edits.flatMap(({ chunk, start, end, constants: count, ...rest }: FitEdit): PlacedEdit[] => {
           const base = document.starts.get(chunk)
           if (base === undefined) return []
-          return [{ start: base + start, end: base + end, text, constants: count, correlations: 0 }]
+          return [{ ...rest, start: base + start, end: base + end, constants: count, correlations: 0 }]
         })
         return placed.length === 0 ? [] : [{ uri: document.uri, edits: placed, isNew: false }]
       })

@@ -114,6 +114,12 @@ describe('a second fit', () => {
     })
   })
 
+  it('points out a comment that calls a replaced value a guess', async () => {
+    using folder = temporaryFolder({ 'a.detent': bench.replace(/(\n *switching \S+ nF[^\n]*)/, '$1 # a rough guess') })
+    const { err } = await refit(folder.path, ...free, '--write')
+    expect(err).toContain('a.detent: the comment still calls switching a guess: "a rough guess"\n')
+  })
+
   it('says which runs count no more, and what was changed by hand', async () => {
     using folder = temporaryFolder({ 'a.detent': bench })
     await refit(folder.path, ...free, '--write')

@@ -18,6 +18,8 @@ export interface FitEdit {
   readonly text: string
   /** How many constants it writes. */
   readonly constants: number
+  /** The comment on the line, where it calls the value a guess, which it was. */
+  readonly guess?: { readonly label: string; readonly comment: string }
 }
 
 /** What is written of a fit. */
@@ -165,6 +167,14 @@ function changeOf(fitted: FittedConstant): Change {
 /** What follows the value of a word that was left out: the usual leakage holds at a voltage and a temperature. */
 const behindValue: Readonly<Record<string, string>> = { leakage: ` at ${usualLeakageAt.text}` }
 
+const guessed = /\b(?:guess\w*|estimat\w*|assum\w*|rough\w*|perhaps|probably|unsure|rule of thumb)\b/i
+
+/** What the comment behind a value says, where it calls the value a guess. */
+function guessAt(text: string, end: number, label: string): Pick<FitEdit, 'guess'> {
+  const comment = /^[^#"\r\n]*#\s*([^\r\n]*)/.exec(text.slice(end))?.[1]?.trim()
+  return comment !== undefined && guessed.test(comment) ? { guess: { label, comment } } : {}
+}
+
 interface ChangeEdits {
   readonly edits: FitEdit[]
   /** The lines of what is not stated. */
@@ -193,6 +203,7 @@ function editsOf(definition: Definition, changes: readonly Change[]): ChangeEdit
         end: at.end,
         text: written,
         constants: 1,
+        ...guessAt(definition.chunk.text, at.end, change.label),
       })
   }
   for (const [word, rows] of missingRows) missing.push(`${word} { ${rows.join('; ')} }`)

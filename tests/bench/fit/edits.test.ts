@@ -129,6 +129,21 @@ cooler c kind loop {
 `)
   })
 
+  it('point out comments that call a replaced value a guess', async () => {
+    const text = 'part p {\n  switching 2.3 nF   # my guess\n  leakage 18 W at 1.15 V 60 °C # read off\n}\n'
+    const { service } = await loadFixture(text)
+    const part = service.workspace.view(uri)!.scope.find('part', 'p')!
+    const constants = partPlaces('p')
+      .slice(0, 2)
+      .map((place): FittedConstant => {
+        const constant: PriorConstant = { ...place, value: 1, spread: 0.3, from: 'stated' }
+        return { constant, value: 2.4, standardUncertainty: 0.1, interval: [0, 0], learned: 0.9 }
+      })
+    const request = { part, coolers: new Map(), constants, correlation: [], needsSlope: undefined, runs: [] }
+    const { edits } = fitEdits(request)
+    expect(edits.map(({ guess }) => guess)).toEqual([{ label: 'switching', comment: 'my guess' }, undefined])
+  })
+
   it('add a line for what stood there by default', async () => {
     const text = 'part p {\n  switching 2.3 nF\n  leakage 18 W at 1.15 V 60 °C           # a remark\n}\n'
     const after = await edited(text, { switching: [2.4, 0.01], 'leakage-doubling': [27.41, 0.42] })
