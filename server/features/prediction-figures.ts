@@ -15,7 +15,7 @@ interface IntervalKeys {
 }
 
 /** One group of cores; voltages and current are those of its supply rail. */
-export interface GroupFigures {
+interface GroupFigures {
   readonly group: string
   readonly cores: number
   readonly ratio: number | null

@@ -48,7 +48,7 @@ export interface PreparedLoad {
 }
 
 /** One kind of cores on a bench. */
-export interface PreparedGroup {
+interface PreparedGroup {
   /** As a part of its own. */
   readonly part: Part
   readonly settings: GroupSettings

@@ -27,7 +27,7 @@ import {
 } from './plate.ts'
 
 /** One group's figures; null where it is idle, but for what its rail and its leakage come to. */
-export interface OracleGroup {
+interface OracleGroup {
   readonly cores: number
   readonly ratio: number | null
   readonly ratioLow: number | null
