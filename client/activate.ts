@@ -19,6 +19,7 @@ import { followTrust, lookUpRevisions } from './revisions.ts'
 import { addRun } from './runs.ts'
 import { createServer, type MakeClient, type Server } from './server.ts'
 import { saveSheet, showSheet } from './sheet.ts'
+import { compareSince, lookUpSince } from './since.ts'
 import { showSmallChanges } from './small-changes.ts'
 import { createStatus } from './status.ts'
 import { createTests } from './tests.ts'
@@ -89,6 +90,10 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
     commands.registerCommand('detent.whatIf', (file?: unknown, profile?: unknown) => whatIf.open(file, profile)),
     commands.registerCommand('detent.closeWhatIf', () => whatIf.close()),
     commands.registerCommand('detent.showWhatIf', () => whatIf.showAll()),
+    commands.registerCommand('detent.lookUpSince', (file?: unknown) => lookUpSince(made.client, file)),
+    commands.registerCommand('detent.compareSince', (file?: unknown, profile?: unknown, revision?: unknown) =>
+      compareSince(made.client, papers, file, profile, revision),
+    ),
     commands.registerCommand('detent.showSmallChanges', (file?: unknown, profile?: unknown) =>
       showSmallChanges(made.client, papers, file, profile),
     ),

@@ -5,7 +5,6 @@ import type { BaseLanguageClient } from 'vscode-languageclient'
 import {
   type AskedProfile,
   ask,
-  askRevision,
   givenProfile,
   knownProfiles,
   type Paper,
@@ -13,6 +12,7 @@ import {
   type ProfileItem,
   profileItems,
 } from './papers.ts'
+import { chosenCommit } from './since.ts'
 
 /** What the profile is compared with; undefined where the person turns back. */
 async function chosenOthers(
@@ -29,7 +29,7 @@ async function chosenOthers(
   if (picked === undefined || picked.length === 0) return undefined
   const others = picked.flatMap(({ asked }) => asked ?? [])
   if (!picked.includes(older)) return others
-  const revision = await askRevision(own)
+  const revision = await chosenCommit(client, own.uri, `${own.profile} as it was`)
   return revision === undefined ? undefined : [{ ...own, revision }, ...others]
 }
 

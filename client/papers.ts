@@ -108,15 +108,6 @@ export function profileItems({ profiles }: KnownProfiles, own: AskedProfile): re
     .map(asked => ({ label: asked.profile, description: workspace.asRelativePath(Uri.parse(asked.uri)), asked }))
 }
 
-/** A git revision, typed by the person. */
-export function askRevision({ profile }: AskedProfile): Thenable<string | undefined> {
-  return window.showInputBox({
-    title: `${profile} as it was at a git revision: a commit, a tag or a branch, such as HEAD~1`,
-    value: 'HEAD',
-    validateInput: text => (text.trim() === '' ? 'Name a revision.' : undefined),
-  })
-}
-
 /** Where a page is saved, under a name made of its title; undefined where the person turns back. */
 export function chosenPage(title: string, asked: string): Thenable<Uri | undefined> {
   const folder = workspace.workspaceFolders?.[0]?.uri

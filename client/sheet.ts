@@ -5,7 +5,6 @@ import type { BaseLanguageClient } from 'vscode-languageclient'
 import {
   type AskedProfile,
   ask,
-  askRevision,
   chosenPage,
   givenProfile,
   knownProfiles,
@@ -15,6 +14,7 @@ import {
   profileItems,
   savePage,
 } from './papers.ts'
+import { chosenCommit } from './since.ts'
 
 /** Which values are wanted: all, or those that differ from another profile; undefined where the person turns back. */
 async function chosenStart(
@@ -31,7 +31,7 @@ async function chosenStart(
   })
   if (picked === undefined) return undefined
   if (picked === older) {
-    const revision = await askRevision(own)
+    const revision = await chosenCommit(client, own.uri, `What has changed of ${own.profile} since`)
     return revision === undefined ? undefined : { from: { ...own, revision } }
   }
   return picked.asked === undefined ? {} : { from: picked.asked }

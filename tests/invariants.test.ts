@@ -58,7 +58,7 @@ describe('nothing of a workspace is executed', () => {
     const asking = shipped.filter(one => /\bgit\.ask\(/.test(one.text))
     expect(asking.map(({ path }) => path)).toEqual(['server/workspace/git.ts'])
     const lists = [...(asking[0]?.text ?? '').matchAll(/\[\s*'([a-z]+-[a-z]+)'/g)].map(found => found[1])
-    expect(new Set(lists)).toEqual(new Set(['rev-parse', 'cat-file', 'ls-tree']))
+    expect(new Set(lists)).toEqual(new Set(['rev-parse', 'rev-list', 'cat-file', 'ls-tree']))
     expect(lists).toHaveLength([...(asking[0]?.text ?? '').matchAll(/\bgit\.ask\(/g)].length)
   })
 

@@ -4,11 +4,13 @@ import { type CodeLens, type InlayHint, MarkupKind } from 'vscode-languageserver
 import type { TextDocument } from 'vscode-languageserver-textdocument'
 import type { Hint } from '../features/hints.ts'
 import type { Lens } from '../features/lenses.ts'
+import type { Publisher } from './diagnostics.ts'
 import { trialLensesOf } from './evidence.ts'
 import type { Feature } from './feature.ts'
 import { showBeside } from './hover-completion.ts'
 import { revisionLensesOf } from './revisions.ts'
 import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
+import { sinceLensesOf } from './since.ts'
 
 /**
  * What was shown last of a document while all that it rests on read, so that nothing comes, goes or changes while a
@@ -111,7 +113,7 @@ function chartLensesOf(session: Session, { uri, lines }: Located): CodeLens[] {
   })
 }
 
-export const lenses: Feature = {
+export const lenses = (publisher: () => Publisher): Feature => ({
   advertise: client => (client.takesCodeLenses ? { codeLensProvider: { resolveProvider: false } } : undefined),
   register: session => {
     const remember = createMemory<Lens>()
@@ -127,7 +129,9 @@ export const lenses: Feature = {
           const resolved = wanted.resolvedProfileLenses ? resolvedLensesOf(session, file) : []
           const trials = wanted.trialLenses ? await trialLensesOf(session, file) : []
           const charts = wanted.chartLenses ? chartLensesOf(session, file) : []
-          const others = [...resolved, ...trials, ...revisionLensesOf(session, file), ...charts]
+          const shown = (): void => publisher().changed([file.uri], undefined)
+          const older = wanted.sinceLenses ? sinceLensesOf(session, file, shown) : []
+          const others = [...resolved, ...trials, ...revisionLensesOf(session, file), ...charts, ...older]
           if (!wanted.expectationLenses) return others
           const verdicts = session.service.features.lenses(file.uri).map((lens): CodeLens => {
             const { text } = remember(session.open.get(file.uri), lens.profile, lens)
@@ -143,4 +147,4 @@ export const lenses: Feature = {
       ),
     )
   },
-}
+})

@@ -15,6 +15,7 @@ export const serverCommands = {
   smallChanges: 'detent.server.smallChanges',
   reach: 'detent.server.reach',
   whatIf: 'detent.server.whatIf',
+  since: 'detent.server.since',
 } as const
 
 /** Our own client has commands of its own, and requests beneath them. */

@@ -1,8 +1,10 @@
 /** The files of the machine on which the server runs. */
 
 import { readdir } from 'node:fs/promises'
-import { join } from 'node:path'
+import { dirname, join } from 'node:path'
+import { isNetworkPath } from '../workspace/files.ts'
 import { revisionAround } from '../workspace/git.ts'
+import { isInRepository } from '../workspace/git-program.ts'
 import { filesWithin, logsWithin, pathOfUri, type Reach, uriOfPath } from '../workspace/node-files.ts'
 import type { Disk, OpenPlaces } from './files.ts'
 
@@ -35,6 +37,10 @@ export function createDisk(open: () => OpenPlaces): Disk {
     read: filesWithin(reach).read,
     logs: logsWithin(reach),
     revisionOf: revisionAround,
+    isInRepository: uri => {
+      const path = pathOfUri(uri)
+      return path !== undefined && !isNetworkPath(path) && isInRepository(dirname(path))
+    },
     find: async folder => {
       const path = pathOfUri(folder)
       if (path === undefined) return []

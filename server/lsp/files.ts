@@ -30,6 +30,8 @@ export interface OpenPlaces {
 export interface Disk extends ClientFiles {
   /** Whether an address names a place on this disk. */
   has(uri: string): boolean
+  /** Whether a file lies in a git repository: looked at alone, git is not started. */
+  isInRepository(uri: string): boolean
   /** The files of the git repository that a file belongs to, at a revision. Rejects with one line for a person. */
   revisionOf(uri: string, revision: string): Promise<Revision>
 }

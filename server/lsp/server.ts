@@ -31,6 +31,7 @@ import { resolvedProfiles } from './resolved.ts'
 import { notTrusted, revisions } from './revisions.ts'
 import type { Session } from './session.ts'
 import { readSettings, type Settings } from './settings.ts'
+import { since } from './since.ts'
 import { smallChanges } from './small-changes.ts'
 import { folding, outline } from './structure.ts'
 import { createTyping } from './typing.ts'
@@ -113,6 +114,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     readsLogs: () => disk !== undefined || session.client.readsFiles,
     followLogs: () => Promise.resolve(),
     revisionOf,
+    isInRepository: uri => disk?.isInRepository(uri) === true,
     isTrusted: false,
     background: createBackground(service.runs, () => tellAll(session, publisherOf().changed)),
     files,
@@ -160,7 +162,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     fileRenames,
     semanticTokens,
     inlayHints,
-    lenses,
+    lenses(publisherOf),
     expectations,
     resolvedProfiles,
     papers,
@@ -172,6 +174,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     views,
     smallChanges,
     whatIfs,
+    since(publisherOf),
     commands,
   ]
   connection.onInitialize((params: InitializeParams): InitializeResult => {

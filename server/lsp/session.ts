@@ -41,6 +41,8 @@ export interface Session {
   readonly changed: Set<(uris: readonly string[]) => void>
   /** Older texts of files, where the server can have them. */
   readonly revisionOf: Disk['revisionOf'] | undefined
+  /** Whether a file lies in a git repository; git is not started for that. */
+  readonly isInRepository: (uri: string) => boolean
   /** Whether git may be started. */
   isTrusted: boolean
   /** Whether there is a place that logs are read from. */

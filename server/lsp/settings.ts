@@ -10,6 +10,7 @@ export interface Settings {
   readonly expectationLenses: boolean
   readonly resolvedProfileLenses: boolean
   readonly trialLenses: boolean
+  readonly sinceLenses: boolean
   readonly chartLenses: boolean
 }
 
@@ -36,6 +37,7 @@ export function readSettings(section: unknown): Settings {
     expectationLenses: on('codeLens', 'expectations'),
     resolvedProfileLenses: on('codeLens', 'resolvedProfile'),
     trialLenses: on('codeLens', 'trials'),
+    sinceLenses: on('codeLens', 'since'),
     chartLenses: on('codeLens', 'charts'),
   }
 }

@@ -34,6 +34,11 @@ function isBelow(path: string, folder: string): boolean {
   return way === '' || !(/^\.\.(?:[\\/]|$)/.test(way) || isAbsolute(way))
 }
 
+/** Whether a folder is one of a repository: looked at alone, nothing is started. */
+export function isInRepository(folder: string): boolean {
+  return existsSync(join(topOf(folder), '.git'))
+}
+
 /** The folder that a repository's own folder stands in, above or at this one; else this one. */
 function topOf(folder: string): string {
   for (let at = folder; ; at = dirname(at)) {

@@ -10,7 +10,7 @@ import { pathOfUri, uriOfPath } from './node-files.ts'
 export { GitTrouble } from './git-program.ts'
 
 /**
- * Older texts of files, out of git. Only what reads git's own store is called (`rev-parse`, `cat-file`, `ls-tree`), by a
+ * Older texts of files, out of git. Only what reads git's own store is called (`rev-parse`, `rev-list`, `cat-file`, `ls-tree`), by a
  * list of arguments, without a shell; nothing that a repository can configure is run by these.
  */
 
@@ -20,6 +20,17 @@ const longestRevision = 200
 
 const machineGit = createGit(process.env)
 
+/** A commit, for a list to choose from. */
+export interface Commit {
+  /** Its whole name. */
+  readonly name: string
+  readonly subject: string
+  /** Seconds since 1970. */
+  readonly time_s: number
+  /** Branches and tags that name it. */
+  readonly refs: string
+}
+
 /** Files as they were at one revision. */
 export interface Revision {
   /** The whole name of the commit. */
@@ -27,6 +38,10 @@ export interface Revision {
   readonly files: FileSystem
   /** Addresses of the profile files below a folder of the repository, given by its path or address, sorted. */
   profilesBelow(folder: string): Promise<readonly string[]>
+  /** Whether a file, by its address, lies in the repository at all, then or now. */
+  holds(uri: string): Promise<boolean>
+  /** The commits that lead to it, itself first. @param skip so many are passed over @param most so many are given */
+  commits(skip: number, most: number): Promise<readonly Commit[]>
 }
 
 /** The nearest folder above a path that is there now: a file may have gone since. */
@@ -113,6 +128,25 @@ export async function revisionOf(folder: string, revision: string, git: GitProgr
           return failed
         }
       },
+    },
+    holds: async uri => {
+      const path = pathOfUri(uri)
+      return path !== undefined && (await inside(path).catch(() => undefined)) !== undefined
+    },
+    commits: async (skip, most) => {
+      const form = '--format=%H%x00%ct%x00%D%x00%s'
+      const asked = ['rev-list', `--skip=${skip}`, `--max-count=${most}`, form, commit, '--']
+      const { code, out, err } = await git.ask(root, asked, mostListBytes)
+      if (code !== 0) throw new GitTrouble(`The commits cannot be listed: ${firstLine(err)}.`)
+      // Each is two lines: its name by itself, then what was asked for.
+      return out
+        .toString('utf8')
+        .split('\n')
+        .flatMap(line => {
+          const [name, time, refs, subject] = line.split('\0')
+          if (name === undefined || time === undefined || refs === undefined || subject === undefined) return []
+          return [{ name, subject, time_s: Number(time), refs }]
+        })
     },
     profilesBelow: async below => {
       const name = relative(root, await realpath(pathOfUri(below) ?? below))
