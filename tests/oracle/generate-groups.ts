@@ -82,7 +82,7 @@ const taskFor = (dice: Dice, groups: readonly Group[]): Task => {
 }
 
 /** Where a task would settle so many ratio-steps down, roughly: the place round which limits are laid. */
-const roughly = (chip: Chip, task: Task, corner: Corner, count: number): { dieC: number; at: Running } => {
+export const roughly = (chip: Chip, task: Task, corner: Corner, count: number): { dieC: number; at: Running } => {
   const ratios = ceilingRatios(chip, task, count)
   const packageKPerW = chip.bench.part.packageResistanceKPerW
   let dieC = -20

@@ -5,12 +5,19 @@ import { crossing, valley } from '../numeric.ts'
 import { feedOf, mostOf, plateAtCurrentC, targetC } from '../plate.ts'
 import { type Fed, flows, hotSide, leakIn, zeroC } from './network.ts'
 
+/** The temperatures beside the modules now; `hotC` where the hot side stores heat, else it follows from the coolant. */
+interface Beside {
+  readonly plateC: number
+  readonly coolantC: number
+  readonly hotC: number | undefined
+}
+
 /** A constant voltage drives what the temperatures of now let it, within its bounds. */
-const suppliedA = (cooler: ThermoelectricCooler, volts: number, plateC: number, coolantC: number): number => {
+const suppliedA = (cooler: ThermoelectricCooler, volts: number, { plateC, coolantC, hotC }: Beside): number => {
   const { wiringSeries: series = cooler.modules, wiringParallel: parallel = 1, leadsOhm = 0 } = cooler
   const missing = (i: number): number => {
     const plateK = plateC + zeroC
-    const hotK = hotSide(cooler, { i, duty: 1 }, plateK, coolantC + zeroC)
+    const hotK = hotC === undefined ? hotSide(cooler, { i, duty: 1 }, plateK, coolantC + zeroC) : hotC + zeroC
     const { seebeck, ohm } = constantsAt(cooler, (plateK + hotK) / 2)
     return series * (seebeck * (hotK - plateK) + i * ohm) + leadsOhm * parallel * i - volts
   }
@@ -19,7 +26,10 @@ const suppliedA = (cooler: ThermoelectricCooler, volts: number, plateC: number, 
   return missing(mostA) <= 0 ? mostA : crossing(missing, 0, mostA)
 }
 
-/** The lower of section 5's current for the heat and the current that holds the plate at its target now. */
+/**
+ * The lower of section 5's current for the heat and the current that holds the plate at its target with the coolant of now,
+ * the hot side following it at once (as the text has it), whether or not it stores heat.
+ */
 const targetA = (
   bench: Bench,
   cooler: ThermoelectricCooler,
@@ -51,13 +61,13 @@ const targetA = (
 }
 
 /** What the drive feeds the modules by section 10, without lag. */
-export const fedBy = (bench: Bench, corner: Corner, heatW: number, plateC: number, coolantC: number): Fed => {
+export const fedBy = (bench: Bench, corner: Corner, heatW: number, beside: Beside): Fed => {
   const { cooler, profile } = bench
   if (cooler.kind !== 'thermoelectric') return { i: 0, duty: 1 }
   const { drive } = profile
-  if (drive.kind === 'supply') return { i: suppliedA(cooler, drive.voltageV, plateC, coolantC), duty: 1 }
+  if (drive.kind === 'supply') return { i: suppliedA(cooler, drive.voltageV, beside), duty: 1 }
   if (drive.kind === 'dew' || drive.kind === 'hold')
-    return { i: targetA(bench, cooler, corner, heatW, coolantC), duty: 1 }
+    return { i: targetA(bench, cooler, corner, heatW, beside.coolantC), duty: 1 }
   const feed = feedOf(bench, cooler, corner, heatW)
   if (feed.kind !== 'current') throw new Error('only a supply feeds a voltage')
   return { i: feed.flowingA, duty: feed.duty }

@@ -25,6 +25,8 @@ interface Tick {
   readonly dieC: number
   readonly plateC: number
   readonly coolantC: number
+  /** Of modules whose hot side stores heat; null where it follows at once. */
+  readonly hotC: number | null
   /** Mean current through one module during the tick. */
   readonly currentA: number
 }
@@ -75,6 +77,12 @@ class CourseReference {
     return this.#ticks
   }
 
+  /** The temperatures of the instant, the load of before still there. */
+  now(): Pick<Tick, 'dieC' | 'plateC' | 'coolantC'> {
+    const dieC = this.#ticks.at(-1)?.dieC ?? this.#t.sensed
+    return { dieC, plateC: this.#t.plate, coolantC: this.#coolantC() }
+  }
+
   #coolantC(): number {
     const { bench } = this.#left
     return bench.cooler.kind === 'chilled' ? chilledC(bench, this.#t.plate) : this.#t.coolant
@@ -106,7 +114,11 @@ class CourseReference {
       return { i: 0, duty: 1 }
     }
     const heatW = (this.#t.die - this.#t.plate) / bench.part.packageResistanceKPerW
-    const asked = fedBy(bench, this.#corner, heatW, this.#t.plate, this.#coolantC())
+    const asked = fedBy(bench, this.#corner, heatW, {
+      plateC: this.#t.plate,
+      coolantC: this.#coolantC(),
+      hotC: this.#storesHot ? this.#t.hot : undefined,
+    })
     const share = this.#lagS > 0 ? 1 - Math.exp(-this.#tickS / this.#lagS) : 1
     this.#currentA += (asked.i - this.#currentA) * share
     return { i: this.#currentA, duty: asked.duty }
@@ -139,6 +151,7 @@ class CourseReference {
       dieC: coreAt(this.#left, doing, ratios, t.die).hottestC,
       plateC: t.plate,
       coolantC: this.#coolantC(),
+      hotC: this.#storesHot ? t.hot : null,
       currentA: this.#fed.duty * this.#fed.i,
     }
     this.#ticks.push(done)
@@ -146,9 +159,9 @@ class CourseReference {
   }
 }
 
-const isReached = ({ until }: StepLine, tick: Tick): boolean => {
+const isReached = ({ until }: StepLine, at: Pick<Tick, 'dieC' | 'plateC' | 'coolantC'>): boolean => {
   if (!until) return false
-  const now = { die: tick.dieC, plate: tick.plateC, coolant: tick.coolantC }[until.of]
+  const now = { die: at.dieC, plate: at.plateC, coolant: at.coolantC }[until.of]
   return until.direction === 'at-most' ? now <= until.targetC + reachedWithinK : now >= until.targetC - reachedWithinK
 }
 
@@ -172,8 +185,10 @@ export const courseRun = (
     }
     const from = reference.ticks.length
     const most = Math.round(line.lastsS / tickS)
-    let ended: StepEnd['ended'] = line.until ? 'waited' : 'time'
-    for (let count = 0; count < most; count++) {
+    // It is looked at from the first tick on: what is there already takes no time.
+    const isThere = isReached(line, reference.now())
+    let ended: StepEnd['ended'] = isThere ? 'reached' : line.until ? 'waited' : 'time'
+    for (let count = 0; count < most && !isThere; count++) {
       const tick = reference.tick(line.doing)
       if (tick.dieC >= tripC) ended = 'trip'
       else if (isReached(line, tick)) ended = 'reached'

@@ -38,8 +38,7 @@ export const begun = (chip: Chip, corner: Corner, start: Start): Begun | undefin
   const settled: OracleSettled =
     doing.kind === 'work' ? settleTask(chip, doing.task, corner) : oracleSettle(bench, doing, corner)
   const { dieC, plateC, coolantC, powerW, state } = settled
-  if (dieC === null || plateC === null || powerW === null || (start.kind === 'settled' && state === 'over-limit'))
-    return undefined
+  if (dieC === null || plateC === null || powerW === null || state === 'over-limit') return undefined
   const coolant = coolantC ?? plateC
   const { hot, currentA } = plateAtRest(chip, corner, powerW, coolant, true)
   if (doing.kind !== 'work')
