@@ -102,7 +102,11 @@ export const levelsOf = (chip: Chip, task: Task, cap: Pick<Cap, 'count' | 'limit
   const { groups, bench } = chip
   const ceilingC = dieCeilingC(bench)
   const capped = ceilingRatios(chip, task, cap.count)
-  const isVector = task.vector && groups.some((group, index) => (task.cores[index] ?? 0) > 0 && group.vectorDrop > 0)
+  // A group that stands at its lowest ratio anyway is lowered by nothing.
+  const isVector = ratiosOf(chip, task, (group, cores) => {
+    const full = fullRatio(group, task, cores)
+    return full + (task.vector ? group.vectorDrop : 0) - Math.max(group.ratioLow, full)
+  }).some(lowered => lowered !== null && lowered > nearly)
   const first: Level = {
     ratios: capped,
     enteredC: Number.NEGATIVE_INFINITY,
