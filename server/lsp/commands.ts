@@ -16,6 +16,7 @@ export const serverCommands = {
   reach: 'detent.server.reach',
   whatIf: 'detent.server.whatIf',
   since: 'detent.server.since',
+  propose: 'detent.server.propose',
 } as const
 
 /** Our own client has commands of its own, and requests beneath them. */

@@ -20,6 +20,7 @@ import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
 import { fitInTurns } from './log-reading.ts'
 import { telling } from './progress.ts'
+import { type ProposeData, proposeActions, registerPropose, resolvedProposal } from './propose.ts'
 import { type ReachData, reachActions, reachKind, registerReach, resolvedReach } from './reach.ts'
 import { answering, clientUri, type Located, loaded, located, type Session } from './session.ts'
 import { showKind, smallChangeActions } from './small-changes.ts'
@@ -236,6 +237,7 @@ export const quickFixes: Feature = {
   register: session => {
     const { connection } = session
     registerReach(session)
+    registerPropose(session)
     connection.onCodeAction(
       answering(session, 'Quick fixes', null, async ({ textDocument, range, context }) => {
         const file = await loaded(session, textDocument)
@@ -244,6 +246,7 @@ export const quickFixes: Feature = {
         return [
           ...(fixes ? await actionsFor(session, file, range) : []),
           ...(fits ? await fitsFor(session, file, range) : []),
+          ...(fits ? proposeActions(session, file, range) : []),
           ...(shows ? smallChangeActions(session, file, range) : []),
           ...(await reachActions(session, file, range, kind => wants(context.only, kind), workspaceEdit)),
         ]
@@ -252,8 +255,10 @@ export const quickFixes: Feature = {
     if (!session.client.resolvesCodeActions) return
     connection.onCodeActionResolve((action, token) =>
       answering(session, 'Quick fix', action, async () => {
-        const data = action.data as FixData | FitData | ReachData | undefined
+        const data = action.data as FixData | FitData | ReachData | ProposeData | undefined
         if (data !== undefined && 'reach' in data) return resolvedReach(session, action, data, workspaceEdit, token)
+        if (data !== undefined && 'propose' in data)
+          return resolvedProposal(session, action, data, workspaceEdit, token)
         if (data !== undefined && 'part' in data) return resolvedFit(session, action, data, token)
         const edit = data === undefined ? undefined : await editOf(session, data)
         return edit === undefined ? action : { ...action, edit }

@@ -49,7 +49,8 @@ const keyOf = (profile: string, expectation: string): string => `${profile}\n${e
 /** The edits of a change for the version that they were made for; a person sees them before they count, where the client can. */
 export type MakeEdit = (session: Session, files: ReachAnswer['edits']) => WorkspaceEdit
 
-function withPreview({ client }: Session, edit: WorkspaceEdit, label: string): WorkspaceEdit {
+/** An edit that a person sees and accepts before it counts, where the client can show it so. */
+export function withPreview({ client }: Session, edit: WorkspaceEdit, label: string): WorkspaceEdit {
   if (!client.confirmsEdits || edit.documentChanges === undefined) return edit
   const documentChanges = (edit.documentChanges as TextDocumentEdit[]).map(change => ({
     ...change,

@@ -51,3 +51,18 @@ export function unmetText({ expectation, why }: Unmet): string {
 /** Beside every proposal. */
 export const proposeCaution =
   "These are predictions: prove each step with a run before you rely on it, and stay within the maker's limits."
+
+/** A proposal in a few lines: its rows and what decides them, its bands, what is not met. */
+export function gistTexts(
+  { plan, unmet }: { readonly plan: Plan | NoPlan; readonly unmet: readonly Unmet[] },
+  ratioStep: number,
+): readonly string[] {
+  if (plan.kind === 'none') return [noPlanText(plan)]
+  const bands = bandTexts(plan)
+  return [
+    ...plan.rows.map(row => `${rowText(row, ratioStep)}.`),
+    bands.length === 0 ? 'No bands.' : `Bands: ${bands.join('; ')}.`,
+    ...unmet.map(unmetText),
+    proposeCaution,
+  ]
+}
