@@ -88,7 +88,6 @@ export {
   shownPlace,
 } from './features/overlay/index.ts'
 export {
-  changeText,
   type Differences,
   type PerProfile,
   perInSlices,

@@ -15,7 +15,7 @@ import type { Settings } from './settings.ts'
 import type { Typing } from './typing.ts'
 
 /** Takes the arguments as a client gave them. Errors: `NoPaper` with one line for a person. */
-export type ServerCommand = (args: readonly unknown[], token: CancellationToken) => Promise<string | null>
+type ServerCommand = (args: readonly unknown[], token: CancellationToken) => Promise<string | null>
 
 /** What all handlers share. One session serves one client. */
 export interface Session {

@@ -21,7 +21,7 @@ const longestRevision = 200
 const machineGit = createGit(process.env)
 
 /** A commit, for a list to choose from. */
-export interface Commit {
+interface Commit {
   /** Its whole name. */
   readonly name: string
   readonly subject: string

@@ -1,5 +1,4 @@
 /** What small changes would do. */
-export { changeText } from './changes.ts'
 export { perMarkdown } from './markdown.ts'
 export { type Differences, type PerProfile, perInSlices } from './per.ts'
 export * as perWords from './words.ts'

@@ -15,7 +15,7 @@ export interface WhatIfSide extends SinceSide {
 }
 
 /** What stands beside a line of a file. */
-export interface Mark {
+interface Mark {
   readonly uri: string
   /** An offset of the line, in the file as it is. */
   readonly offset: number

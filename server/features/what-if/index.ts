@@ -1,4 +1,4 @@
 /** What statements that are written nowhere would change. */
 export { fieldCompletions, fieldInFile } from './completion.ts'
-export { overlayLines, type WhatIf, type WhatIfSide, whatIf } from './effect.ts'
+export { overlayLines, type WhatIf, whatIf } from './effect.ts'
 export { type FieldTrouble, inField, statementsOf } from './statements.ts'
