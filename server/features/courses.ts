@@ -27,7 +27,7 @@ import { cornerText } from '../wording/places.ts'
 import { durationText } from '../wording/times.ts'
 
 /** A step of a course, by the output contract: full doubles, null where a figure does not exist. */
-export interface CourseStepFigures {
+interface CourseStepFigures {
   /** Its line in the course's file, from 1. */
   readonly line: number
   readonly load: string
@@ -153,14 +153,6 @@ export function courseSeries(
     drive_a: hasPlate ? series.driveA : series.driveA.map(() => null),
     events: run.events.map(one => ({ t_s: one.timeS, what: eventText(resolved.lines, one) })),
   }
-}
-
-/** The line of a step as it stands in the text, on one line. */
-export function stepText({ definition, lines }: ResolvedCourse, line: number): string {
-  const statement = lines[line]?.match.statement
-  const [first, last] = [statement?.items[0], statement?.items.at(-1)]
-  if (first === undefined || last === undefined) return ''
-  return definition.chunk.text.slice(first.start, last.end).trim().replace(/\s+/g, ' ')
 }
 
 /** The corner with the largest of a figure; undefined where none has it. */

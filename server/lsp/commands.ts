@@ -20,7 +20,7 @@ export const serverCommands = {
 } as const
 
 /** Our own client has commands of its own, and requests beneath them. */
-export const takesServerCommands = (client: Client): boolean => !client.looksUpRevisions
+const takesServerCommands = (client: Client): boolean => !client.looksUpRevisions
 
 /** A line for a person, in whatever way the client shows messages. */
 export function say({ connection }: Session, text: string): void {

@@ -42,7 +42,7 @@ export function courseLines({ match }: Definition): readonly CourseLine[] {
 }
 
 /** What a step waits for. */
-export function untilOf(match: Match): StepUntil | undefined {
+function untilOf(match: Match): StepUntil | undefined {
   const time = quantity(match, 'time')
   if (time !== undefined) return { kind: 'time', forS: time.value }
   const temperature = quantity(match, 'temperature')
@@ -65,7 +65,7 @@ export function longestOf(course: Definition): number {
   }, 0)
 }
 
-export function faultOf(match: Match): FaultLine | undefined {
+function faultOf(match: Match): FaultLine | undefined {
   const drive = text(match, 'drive')?.text
   if (drive !== undefined) return { kind: 'fault', word: 'drive', isOn: drive === 'on' }
   const word = text(match, 'fault')?.text

@@ -8,7 +8,7 @@ import type { Sourced } from './profile.ts'
 import type { VoltageDoubt } from './voltage-doubt.ts'
 
 /** Where and when a course decides an expectation. */
-export interface CourseWorst {
+interface CourseWorst {
   readonly corner: Corner
   readonly timeS: number
   /** When the machine stopped there; null where it does not. */

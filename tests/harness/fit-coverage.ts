@@ -1,8 +1,9 @@
 /** How often fits cover the constants of drawn benches, and what those do at settings that were not measured. */
-import { fitEvidence } from '../../server/bench/fit/rounds.ts'
+
 import { type LogEvidence, logEvidence } from '../../server/bench/likelihood/log.ts'
 import { usualLoop } from '../../server/bench/likelihood/priors.ts'
 import { type PointEvidence, pointEvidence } from '../../server/bench/likelihood/seen-point.ts'
+import { fitEvidence } from './at-once.ts'
 import {
   benchAt,
   type Draws,

@@ -1,10 +1,10 @@
 import { describe, expect, test } from 'vitest'
-import { fitRuns } from '../../server/bench/fit/runs.ts'
 import { moduleFromDatasheet } from '../../server/model/cooler/thermoelectric/module.ts'
 import { powerAt } from '../../server/model/power.ts'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, Cooler, Limits, Part } from '../../server/model/types.ts'
+import { fitRuns } from '../harness/at-once.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 import { makeBoard, makeLoop, makePart, makePlate, makeProfile } from '../harness/make.ts'
 

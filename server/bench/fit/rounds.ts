@@ -1,6 +1,5 @@
 /** Constants, noise of logs and scatter between sittings, each found as the others leave it, in turn until all agree. */
 
-import { finished } from '../../model/slices.ts'
 import type { LogEvidence } from '../likelihood/log.ts'
 import { type Scatter, type SittingEvidence, usualScatter } from '../likelihood/sitting.ts'
 import { noiseAfter } from '../likelihood/whitening.ts'
@@ -26,10 +25,6 @@ const STILL = 0.03
 
 /** How far a fit is: so many of its steps are done. */
 export type TellSteps = (done: number, of: number) => void
-
-/** The same at once. */
-export const fitEvidence = (...given: Parameters<typeof fitEvidenceInSlices>): EvidenceFit | undefined =>
-  finished(fitEvidenceInSlices(...given))
 
 /**
  * @param points what was seen and read off by hand

@@ -1,5 +1,5 @@
 /** A fit of everything that was seen of a part: the runs that were made with it, and its known points. */
-import { finished, isWork } from '../../model/index.ts'
+import { isWork } from '../../model/index.ts'
 import { partConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { doubtedOf } from '../../semantic/doubted.ts'
@@ -84,9 +84,6 @@ function fullNames(names: readonly string[] | undefined, coolers: ReadonlyMap<st
       : name,
   )
 }
-
-/** A fit at once: seconds, where there are many logs. */
-export const fitRuns = (...given: Parameters<typeof fitRunsInSlices>): RunsFit => finished(fitRunsInSlices(...given))
 
 /**
  * A fit, a few looks at a log at a time.

@@ -1,6 +1,5 @@
 /** A run's log brought to what it settles at, on the bench that the run was predicted on. */
 
-import { finished } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { type Block, logBlocks } from '../likelihood/blocks.ts'
@@ -94,13 +93,10 @@ interface Known {
 const known = new WeakMap<LogSeries, Known>()
 
 /**
+ * What a log settles at, a few looks at a time.
  * @param series without figures that cannot be
  * @param on undefined where the run cannot be predicted: then what the end of the log reads counts
  */
-export const settledLog = (...given: Parameters<typeof settledLogInSlices>): SettledLog | undefined =>
-  finished(settledLogInSlices(...given))
-
-/** The same, a few looks at the log at a time. */
 export function* settledLogInSlices(
   series: LogSeries,
   load: 'work' | 'idle',

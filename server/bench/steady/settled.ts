@@ -1,5 +1,4 @@
 /** What a log settles at, whether or not it did. */
-import { finished } from '../../model/slices.ts'
 import { type LogBench, type LogEvidence, logEvidence } from '../likelihood/log.ts'
 import type { LogPoint } from '../likelihood/log-point.ts'
 import { type Settled, settledWith } from '../likelihood/log-settled.ts'
@@ -25,10 +24,6 @@ export interface LogFit {
 const NOISE_ROUNDS = 4
 
 /** Constants and noise found in turn, until both agree; undefined where the log has no temperature that can be followed. */
-export const fitLog = (...given: Parameters<typeof fitLogInSlices>): LogFit | undefined =>
-  finished(fitLogInSlices(...given))
-
-/** The same, a few looks at the log at a time. */
 export function* fitLogInSlices(
   point: LogPoint,
   bench: LogBench,

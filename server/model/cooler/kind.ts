@@ -61,7 +61,7 @@ export interface HotFlow extends HeatFlow {
 }
 
 /** The hot side of modules as a state of its own, in which it can store heat. */
-export interface HotSide {
+interface HotSide {
   readonly heatJPerK: number
   flowAt(plateC: number, coolantC: number, hotC: number, out: HotFlow): void
   /** Its temperature where it stores nothing. */

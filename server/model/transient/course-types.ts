@@ -5,7 +5,7 @@ import type { Load } from '../types.ts'
 import type { Series } from './record.ts'
 
 /** A temperature that a step waits for. */
-export type WaitedFigure = 'die' | 'plate' | 'coolant'
+type WaitedFigure = 'die' | 'plate' | 'coolant'
 
 /** How a step ends. */
 export type StepUntil =
@@ -56,7 +56,7 @@ export interface Extreme {
 }
 
 /** Figures of a course whose lowest and highest values are kept. */
-export const courseFigures = ['die', 'plate', 'coolant', 'power', 'voltage', 'current', 'drive-power'] as const
+const courseFigures = ['die', 'plate', 'coolant', 'power', 'voltage', 'current', 'drive-power'] as const
 export type CourseFigure = (typeof courseFigures)[number]
 
 /** Lowest and highest of each figure; absent where the figure never was. `clock` is over every full second within a step. */

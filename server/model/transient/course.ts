@@ -23,10 +23,10 @@ import type { Moment } from './record.ts'
 import { DEFAULT_SAMPLE_S, DEFAULT_TICK_S, forgetOf, tripOf, workController } from './simulate.ts'
 
 /** A temperature that is waited for counts as reached this near: a drive that holds its target only approaches it. */
-export const REACHED_WITHIN_K = 0.1
+const REACHED_WITHIN_K = 0.1
 
 /** The faults with one more line. */
-export function withFault(faults: Faults, line: FaultLine): Faults {
+function withFault(faults: Faults, line: FaultLine): Faults {
   switch (line.word) {
     case 'pump':
       return { ...faults, pumpPct: line.pct }

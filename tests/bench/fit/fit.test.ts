@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { FitResult, FittedConstant } from '../../../server/bench/fit/fit.ts'
-import { fitRuns, type RunsFit, type RunsFitOptions } from '../../../server/bench/fit/runs.ts'
+import type { RunsFit, RunsFitOptions } from '../../../server/bench/fit/runs.ts'
+import { fitRuns } from '../../harness/at-once.ts'
 import { loadFixture, uriOf } from '../../harness/fixture.ts'
 
 const uri = uriOf('a.detent')

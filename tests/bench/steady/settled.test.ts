@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest'
 import { logBlocks } from '../../../server/bench/likelihood/blocks.ts'
 import type { LogSeries } from '../../../server/bench/log/series.ts'
-import { fitLog, type LogFit, settledFigures } from '../../../server/bench/steady/settled.ts'
-import { settledLog } from '../../../server/bench/steady/settled-log.ts'
+import { type LogFit, settledFigures } from '../../../server/bench/steady/settled.ts'
 import { secondsToHalve, secondsToSettle } from '../../../server/bench/steady/wait.ts'
+import { fitLog, settledLog } from '../../harness/at-once.ts'
 import { drawsFrom } from '../../harness/drawn-benches.ts'
 import {
   type HeatOptions,
