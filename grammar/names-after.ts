@@ -16,7 +16,13 @@ function wordsBefore(slots: readonly Slot[]): number {
 export function isNameAfter(items: readonly Item[], at: number, slots: readonly Slot[]): boolean {
   let words = 0
   while (items[at + words]?.kind === 'word') words++
+  const name = items[at]
+  // `>` and `=>` are words of no name.
+  if (name?.kind !== 'word' || !/^[a-z]/i.test(name.text)) return false
   // Behind a form's last slot it is the only word left; before others, one that something follows.
   if (slots.length === 0) return words === 1 && items.length === at + 1
+  // A comparison stands behind the name at once: `holds at least 5 GHz` has a slip, and no name.
+  const next = items[at + 1]?.kind
+  if (slots[0]?.slot === 'compare' && (next === 'word' || next === 'number')) return false
   return words > wordsBefore(slots) && items.length > at + 1
 }

@@ -75,7 +75,7 @@ const also = (name: string, before: readonly string[]): readonly string[] => [..
 const quantityOf =
   (dimension: string, example: string) =>
   (text: string): number => {
-    const [, sign, number, symbol] = /^\s*(-?)(\d+(?:\.\d+)?)\s*(\S+)\s*$/.exec(text) ?? []
+    const [, sign, number, symbol] = /^(-?)(\d+(?:\.\d+)?)\s*([^\s\d.]\S*)$/.exec(text.trim()) ?? []
     const unit = findUnit(symbol ?? '')
     if (number === undefined || unit?.dimension !== dimension)
       throw new InvalidArgumentError(`Write a number with its unit, such as '${example}'.`)
@@ -84,7 +84,7 @@ const quantityOf =
   }
 
 function stableOf(text: string): ProposeOptions['stable'] {
-  const [, percent, time] = /^\s*(\d+(?:\.\d+)?)\s*%\s+for\s+(.+)$/.exec(text) ?? []
+  const [, percent, time] = /^(\d+(?:\.\d+)?)\s*%\s+for\s+(\S.*)$/.exec(text.trim()) ?? []
   const probability = Number(percent) / 100
   if (time === undefined || !(probability > 0 && probability < 1))
     throw new InvalidArgumentError("Write how probable and for how long, such as '95 % for 1 h'.")
@@ -92,7 +92,7 @@ function stableOf(text: string): ProposeOptions['stable'] {
 }
 
 function shareOf(text: string): number {
-  const share = /^\d*\.?\d+$/.test(text.trim()) ? Number(text) : Number.NaN
+  const share = /^\d*(?:\.\d+)?$/.test(text.trim()) ? Number(text) : Number.NaN
   if (!(share > 0 && share < 1)) throw new InvalidArgumentError('It is a number between 0 and 1, such as 0.95.')
   return share
 }

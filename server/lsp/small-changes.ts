@@ -5,6 +5,7 @@ import { type PerProfile, perInSlices, perMarkdown, perWords, unbroken, wording 
 import { say, serverCommands } from './commands.ts'
 import { createSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
+import { isWorkedOn } from './folders.ts'
 import { failed, NoPaper, orTrouble, type Paper, type Trouble } from './papers.ts'
 import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
 
@@ -41,6 +42,7 @@ async function markdownOf(session: Session, uri: unknown, name: unknown): Promis
 
 /** On a profile's name: the way to its table. */
 export function smallChangeActions(session: Session, file: Located, range: Range): CodeAction[] {
+  if (!isWorkedOn(session, file.uri)) return []
   const { start, end } = file.lines.span(range)
   const command = session.client.showsPapers ? showSmallChanges : serverCommands.smallChanges
   return file.document.definitions.flatMap(({ kind, name, nameSpan, chunk }): CodeAction[] => {

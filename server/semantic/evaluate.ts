@@ -50,13 +50,17 @@ export function evaluate(scope: Scope, definition: Definition): Evaluation {
   const profile = resolveProfile(scope, definition)
   const rests = madeOf(profile)
   const before = known.of(definition, rests) ?? []
-  const same = before.find(one => isSame(one.profile.loads, profile.loads))
-  if (same !== undefined && isSame(same.profile.courses, profile.courses)) return same
+  const alike = before.filter(one => isSame(one.profile.loads, profile.loads))
+  const found = alike.find(one => isSame(one.profile.courses, profile.courses))
+  if (found !== undefined) return found
+  const [same] = alike
   const input = same?.input ?? inputOf(profile)
   // A course changes no prediction of a load: what was predicted, and its runs over time, are kept.
   const predictions = same?.predictions ?? predictAll(input)
   const made = { profile, input, predictions, overTime: scope.overTime }
-  const others = before.filter(one => one !== same && agree(one.profile.loads, profile.loads)).slice(0, KEPT - 1)
+  const isCurrent = (one: ResolvedProfile): boolean =>
+    agree(one.loads, profile.loads) && agree(one.courses, profile.courses)
+  const others = before.filter(one => isCurrent(one.profile)).slice(0, KEPT - 1)
   known.keep(definition, rests, [made, ...others])
   return made
 }

@@ -28,9 +28,10 @@ const truth = first
   )
   .replace('kind air { }', 'kind air { block-resistance 0.03 K/W; radiator { 30 % 0.24 K/W; 100 % 0.15 K/W } }')
 
-async function predicted(text: string): Promise<readonly PredictionFigures[]> {
+/** @param beside the file that a fit has written beside it */
+async function predicted(text: string, beside = ''): Promise<readonly PredictionFigures[]> {
   const uri = 'file:///first/first.detent'
-  const service = createService(memoryFiles({ [uri]: text }))
+  const service = createService(memoryFiles({ [uri]: text, 'file:///first/my-sample.fitted.detent': beside }))
   await service.workspace.load([uri])
   return service.evaluations(uri).flatMap(evaluation => allWithIntervals(evaluation))
 }
@@ -56,8 +57,10 @@ describe('the first example', () => {
   it('knows its bench better once its points are fitted, and is still right', { timeout: 120_000 }, async () => {
     using folder = temporaryFolder({ 'first.detent': first })
     expect((await detent(folder.path, ['fit', '--write', 'first.detent'])).code).toBe(0)
-    const fitted = readFileSync(join(folder.path, 'first.detent'), 'utf8')
-    const [before, after, real] = await Promise.all([predicted(first), predicted(fitted), predicted(truth)])
+    const [fitted = '', beside] = ['first.detent', 'my-sample.fitted.detent'].map(name =>
+      readFileSync(join(folder.path, name), 'utf8'),
+    )
+    const [before, after, real] = await Promise.all([predicted(first), predicted(fitted, beside), predicted(truth)])
     expect(after.map(({ load }) => load)).toEqual(before.map(({ load }) => load))
     for (const [index, { load, interval }] of after.entries()) {
       for (const of of ['power_w', 'die_c'] as const) {

@@ -86,7 +86,9 @@ export function reachedFacts(entries: readonly SheetEntry[], reached: readonly R
   const voltages = entries.filter(({ setting }) => setting === 'core-voltage')
   return [...new Set(voltages.map(({ group }) => group))].flatMap(group => {
     // One voltage for all ratios has no ratio in its row.
-    const ratios = voltages.flatMap(own => (own.group === group ? (/([\d.]+)x$/.exec(own.row)?.[1] ?? []) : []))
+    const ratios = voltages.flatMap(own =>
+      own.group === group ? (/(?:^| )(\d[\d.]*)x$/.exec(own.row)?.[1] ?? []) : [],
+    )
     const lowest = Math.min(...ratios.map(Number))
     const below = reached.filter(own => own.group === group && own.ratio < lowest - 1e-6)
     if (below.length === 0 || ratios.length === 0) return []

@@ -16,6 +16,11 @@ export interface FieldTrouble {
   readonly message: string
 }
 
+/** Whether nothing but remarks stands there. */
+function isRemark(text: string): boolean {
+  return text.split(/[\r\n]/).every(line => /^\s*(?:#|$)/.test(line))
+}
+
 /** Statements end with their line, those with a block with the line that closes it. Lines with a remark alone do not count. */
 export function statementsOf(field: string): readonly FieldStatement[] {
   const found: FieldStatement[] = []
@@ -24,7 +29,7 @@ export function statementsOf(field: string): readonly FieldStatement[] {
   const end = (at: number): void => {
     const text = field.slice(start, at)
     const first = /[^\s]/.exec(text)
-    if (first !== null && !/^\s*(?:#.*\s*)*$/.test(text)) {
+    if (first !== null && !isRemark(text)) {
       found.push({ text: text.slice(first.index).trimEnd(), start: start + first.index })
     }
     start = at

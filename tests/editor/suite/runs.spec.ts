@@ -81,8 +81,11 @@ describe('a fit', () => {
     const edit = actions[0]?.edit
     assert.ok(edit)
     assert.deepEqual(
-      edit.entries().map(([uri]) => uri.toString()),
-      [document.uri.toString()],
+      edit
+        .entries()
+        .map(([uri]) => uri.path.slice(uri.path.lastIndexOf('/') + 1))
+        .sort(),
+      [document.uri.path.slice(document.uri.path.lastIndexOf('/') + 1), 'rig-one.fitted.detent'],
     )
     await vscode.workspace.applyEdit(edit)
     assert.match(document.getText(), /\n {2}switching +2\.\d+ nF ± 0\.\d+ nF\n/)
