@@ -9,6 +9,15 @@ function addressOf(file: string, profile: string): Uri {
   return Uri.from({ scheme, path: `/${profile} (resolved).detent`, query: `profile=${profile}&file=${file}` })
 }
 
+/** The profiles of a file, as its outline has them. */
+export async function profilesOf(uri: Uri): Promise<readonly DocumentSymbol[]> {
+  const symbols = await commands.executeCommand<DocumentSymbol[] | undefined>(
+    'vscode.executeDocumentSymbolProvider',
+    uri,
+  )
+  return (symbols ?? []).filter(({ kind }) => kind === SymbolKind.Interface)
+}
+
 /** The profile around the cursor, the only one of the file, or the one that is chosen. */
 export async function chosenProfile(): Promise<{ readonly file: string; readonly profile: string } | undefined> {
   const editor = window.activeTextEditor
@@ -17,9 +26,7 @@ export async function chosenProfile(): Promise<{ readonly file: string; readonly
     return undefined
   }
   const { uri } = editor.document
-  const symbols =
-    (await commands.executeCommand<DocumentSymbol[] | undefined>('vscode.executeDocumentSymbolProvider', uri)) ?? []
-  const profiles = symbols.filter(({ kind }) => kind === SymbolKind.Interface)
+  const profiles = await profilesOf(uri)
   const around = profiles.find(({ range }) => range.contains(editor.selection.active))
   const names = profiles.map(({ name }) => name)
   const [only] = names

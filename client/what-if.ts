@@ -29,6 +29,7 @@ import type { BaseLanguageClient } from 'vscode-languageclient'
 import { warn } from './messages.ts'
 import { closingWhole } from './offered.ts'
 import type { Papers } from './papers.ts'
+import { profilesOf } from './resolved.ts'
 
 /** The field is a document of its own, in memory: it is never a file. */
 export const whatIfScheme = 'detent-what-if'
@@ -54,26 +55,31 @@ interface Subject {
 
 /** Keeps the text of the field in memory. */
 function createMemory(): FileSystemProvider & { set(uri: Uri, text: string): void } {
-  const texts = new Map<string, Uint8Array>()
+  // A file's time moves with its text alone: else the editor takes each save for one that meets another's.
+  const texts = new Map<string, { readonly content: Uint8Array; readonly mtime: number }>()
   const changed = new EventEmitter<never[]>()
-  const bytesOf = (uri: Uri): Uint8Array => texts.get(uri.path) ?? new Uint8Array()
+  const bytesOf = (uri: Uri): Uint8Array => texts.get(uri.path)?.content ?? new Uint8Array()
+  const keep = (uri: Uri, content: Uint8Array): void => {
+    texts.set(uri.path, { content, mtime: Date.now() })
+  }
   return {
     onDidChangeFile: changed.event,
     watch: () => ({ dispose: () => undefined }),
-    stat: uri => ({ type: FileType.File, ctime: 0, mtime: Date.now(), size: bytesOf(uri).length }),
+    stat: uri => ({
+      type: FileType.File,
+      ctime: 0,
+      mtime: texts.get(uri.path)?.mtime ?? 0,
+      size: bytesOf(uri).length,
+    }),
     readDirectory: () => [],
     createDirectory: () => undefined,
     readFile: bytesOf,
-    writeFile: (uri, content) => {
-      texts.set(uri.path, content)
-    },
+    writeFile: keep,
     delete: uri => {
       texts.delete(uri.path)
     },
     rename: () => undefined,
-    set: (uri, text) => {
-      texts.set(uri.path, new TextEncoder().encode(text))
-    },
+    set: (uri, text) => keep(uri, new TextEncoder().encode(text)),
   }
 }
 
@@ -84,15 +90,10 @@ function rangeOf({ start, end }: ProtocolRange): Range {
   return new Range(start.line, start.character, end.line, end.character)
 }
 
-/** The profile around the cursor, by the outline's ranges. */
-async function profileAt(document: TextDocument, at: Position): Promise<string | undefined> {
-  const symbols = await commands.executeCommand<
-    readonly { readonly name: string; readonly detail: string; readonly kind: number; readonly range: Range }[]
-  >('vscode.executeDocumentSymbolProvider', document.uri)
-  return (symbols ?? []).find(({ kind, range }) => kind === profileKind && range.contains(at))?.name
+/** The profile around the cursor. */
+async function profileAt({ uri }: TextDocument, at: Position): Promise<string | undefined> {
+  return (await profilesOf(uri)).find(({ range }) => range.contains(at))?.name
 }
-
-const profileKind = 10
 
 export interface WhatIfs extends Disposable {
   /** Opens the field for a profile; without one, for that at the cursor, or for all of the file. */
