@@ -60,6 +60,18 @@ describe('What If', () => {
     expect(await client.diagnostics(uri)).toEqual([])
   })
 
+  it('holds the worst corner of another room against the worst of this one', async () => {
+    const client = await start()
+    const margins = async (field: string): Promise<readonly number[]> => {
+      const { glances } = await ask(client, field, 'daily')
+      return [...(glances[0]?.text ?? '').matchAll(/(-?\d+) W margin/g)].map(([, watts]) => Number(watts))
+    }
+    const [warmer = Number.NaN] = await margins('room garage { air 35 °C }\n')
+    const [cooler = Number.NaN] = await margins('room garage { air 5 °C }\n')
+    expect(warmer).toBeLessThan(-5)
+    expect(cooler).toBeGreaterThan(5)
+  })
+
   it('takes statements line by line, the later over the earlier, for all profiles where none is named', async () => {
     const client = await start()
     const { glances, markdown } = await ask(client, 'vector -1x\n\nroom garage {\n  air 35 °C\n}\nvector -2x\n')

@@ -36,9 +36,22 @@ function difference([before, now]: Pair): number | undefined {
   return before === null || now === null ? undefined : now - before
 }
 
+/** Differences of a figure; where the room has other corners, that between the worst of those that only one side has. */
+interface Figure {
+  readonly of: (row: ChangedPrediction) => Pair
+  readonly worst: (...values: readonly number[]) => number
+}
+
+const clock: Figure = { of: row => row.clockMhz, worst: Math.min }
+const margin: Figure = { of: row => row.marginW, worst: Math.min }
+const die: Figure = { of: row => row.dieC, worst: Math.max }
+
 /** The largest difference of a figure, with its sign. */
-function largest(rows: readonly ChangedPrediction[], figure: (row: ChangedPrediction) => Pair): number {
-  const all = rows.flatMap(row => difference(figure(row)) ?? [])
+function largest(rows: readonly ChangedPrediction[], { of, worst }: Figure): number {
+  const all = rows.flatMap(row => difference(of(row)) ?? [])
+  const alone = [0, 1].map(side => rows.map(of).flatMap(pair => (pair[1 - side] === null ? (pair[side] ?? []) : [])))
+  const [before = [], now = []] = alone
+  if (before.length > 0 && now.length > 0) all.push(worst(...now) - worst(...before))
   return all.reduce((most, one) => (Math.abs(one) > Math.abs(most) ? one : most), 0)
 }
 
@@ -48,7 +61,7 @@ function byLoad(rows: readonly ChangedPrediction[]): readonly (readonly [string,
     load => [load, rows.filter(row => row.load === load)] as const,
   )
   const size = (own: readonly ChangedPrediction[]): number =>
-    Math.abs(largest(own, row => row.clockMhz)) * 1e3 + Math.abs(largest(own, row => row.marginW))
+    Math.abs(largest(own, clock)) * 1e3 + Math.abs(largest(own, margin))
   const isWork = (own: readonly ChangedPrediction[]): boolean => own.some(({ cores }) => cores > 0)
   return loads.sort(([, a], [, b]) => Number(isWork(b)) - Number(isWork(a)) || size(b) - size(a))
 }
@@ -60,16 +73,12 @@ export function glanceOf({ change, settings, predicted, expectations, findings }
   const [first] = byLoad(predicted)
   if (first !== undefined) {
     const [load, rows] = first
-    const [clock, margin, die] = [
-      largest(rows, row => row.clockMhz) / 1000,
-      largest(rows, row => row.marginW),
-      largest(rows, row => row.dieC),
-    ]
+    const [ghz, watts, kelvin] = [largest(rows, clock) / 1000, largest(rows, margin), largest(rows, die)]
     const figures = [
-      Math.abs(clock) < 0.005 ? [] : [`${signed(clock, 2)} GHz`],
-      Math.abs(margin) < 0.5 ? [] : [`${signed(margin, 0)} W margin`],
+      Math.abs(ghz) < 0.005 ? [] : [`${signed(ghz, 2)} GHz`],
+      Math.abs(watts) < 0.5 ? [] : [`${signed(watts, 0)} W margin`],
     ].flat()
-    const shown = figures.length > 0 || Math.abs(die) < 0.05 ? figures : [`die ${signed(die, 1)} K`]
+    const shown = figures.length > 0 || Math.abs(kelvin) < 0.05 ? figures : [`die ${signed(kelvin, 1)} K`]
     if (shown.length > 0) parts.push(`${load} ${shown.join(', ')}`)
   }
   const lost = expectations.filter(({ before, after }) => before === 'holds' && after !== 'holds' && after !== null)
