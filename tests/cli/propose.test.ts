@@ -1,8 +1,8 @@
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { describe, expect, it } from 'vitest'
+import { afterAll, describe, expect, it } from 'vitest'
 import { plannedText } from '../harness/planned-benches.ts'
-import { temporaryFolder } from '../harness/process.ts'
+import { type TemporaryFolder, temporaryFolder } from '../harness/process.ts'
 import { benchText, detent } from './helpers.ts'
 
 /** `detent propose`: what it prints, writes and refuses. */
@@ -32,8 +32,15 @@ interface ProposeJson {
 
 const warm = benchText('  voltage { core needs + 30 mV }\n  limits { sustained-power 52 W; die 70 °C }\n')
 
+const folders: TemporaryFolder[] = []
+afterAll(() => {
+  for (const folder of folders) folder[Symbol.dispose]()
+})
+
 function folderWith(text: string): string {
-  return temporaryFolder({ 'a.detent': text }).path
+  const folder = temporaryFolder({ 'a.detent': text })
+  folders.push(folder)
+  return folder.path
 }
 
 async function json(text: string, ...args: readonly string[]): Promise<{ value: ProposeJson; code: number }> {
