@@ -151,9 +151,9 @@ const changes: Readonly<Record<string, Change>> = {
     '  plate-leak 0.4 W/K\n  drive-when-off no',
   ]),
   'cooler drive-when-off': change('drive-when-off no', 'drive-when-off yes'),
-  'cooler drive-lag': change('drive-lag 20 s', 'drive-lag 10 s', night, [
+  'cooler drive-lag': change('drive-lag 15 s', 'drive-lag 10 s', night, [
     '  drive-when-off no',
-    '  drive-lag 20 s\n  drive-when-off no',
+    '  drive-lag 15 s\n  drive-when-off no',
   ]),
   'file course': change('course night {', 'course day {', night),
   'course start': change('start room', 'start idle', night),

@@ -100,7 +100,7 @@ export const loadWords: readonly Word[] = [
     forms: [[ofGroup, { slot: 'count-range', name: 'value', bounds: coreCount, named: busyCount }]],
     required: true,
     means:
-      'How many cores the load keeps busy; a range stands for every count in it. Of a part with groups one number fills them in their order; `cores wide 4` and the like, one line for each busy group, say which.',
+      'How many cores the load keeps busy; a range stands for every count in it. Of a part with groups one number fills them in their order; `cores broad 4` and the like, one line for each busy group, say which.',
     example: 'cores 1 to 8',
   },
   {

@@ -243,7 +243,7 @@ export const coolerWords: readonly Word[] = [
     means:
       'How slowly the current follows what the drive asks for, as the time constant of a first-order lag. It changes what happens over time alone: a slow drive lets the plate undershoot when a load ends.',
     source: 'model section 10, courses',
-    example: 'drive-lag 20 s',
+    example: 'drive-lag 15 s',
   },
   {
     word: 'at',

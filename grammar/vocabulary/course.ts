@@ -35,7 +35,7 @@ export const courseWords: readonly Word[] = [
     means:
       'A step: a load for a time, or until a temperature is reached to 0.1 K, which is waited for 30 min unless `within` says otherwise. A load with a range of cores runs on the most of them.',
     source: 'model section 10',
-    example: 'render 12 min',
+    example: 'render 8 min',
   },
   {
     word: 'fault',

@@ -102,7 +102,7 @@ export const fileWords: readonly Word[] = [
     many: true,
     means:
       'A whole evening: load after load from power-on, with what fails on the way. The one block whose order counts.',
-    example: 'course warm-up { start room; idle until plate <= 14 °C within 40 min; render 10 min }',
+    example: 'course warm-up { start room; idle until plate <= 14 °C within 35 min; render 8 min }',
   },
   {
     word: 'allow',

@@ -75,9 +75,9 @@ export const partWords: readonly Word[] = [
     many: true,
     default: { text: 'all cores are alike' },
     means:
-      'Cores of one kind, with what is their own. What it leaves out it takes from the part; `leakage` of the part is that of all groups without one of their own, shared out by cores. A name behind a word of a profile, a load or an expectation (`steps wide { … }`) says that it is for that group alone.',
+      'Cores of one kind, with what is their own. What it leaves out it takes from the part; `leakage` of the part is that of all groups without one of their own, shared out by cores. A name behind a word of a profile, a load or an expectation (`steps broad { … }`) says that it is for that group alone.',
     source: 'model section 1',
-    example: 'group wide { cores 8; switching 2.4 nF }',
+    example: 'group broad { cores 6; switching 2.1 nF }',
   },
   {
     word: 'rail',

@@ -57,7 +57,7 @@ Examples:
   detent predict --with 'room study { air 29 °C }'     the same in a warmer room, written nowhere
   detent predict --uncertainty winter.detent           95 % intervals too, from ± and usual values
   detent predict --over 15min winter.detent            from idle: what ratio is given back, and when
-  detent predict --course evening winter               a whole evening, step by step
+  detent predict --course session winter               a whole session, step by step
   detent predict --per winter                          what a small change of each setting or constant would do
   detent predict --runs runs.detent                    measured beside predicted, run by run
 `

@@ -43,10 +43,10 @@ costs), and where pairs were looked for looked (asks: all pairs up to that sum; 
 fan are points of every row, of a radiator percent of every row; of a cooler they are names.
 
 Examples:
-  detent reach winter 'render holds >= 4.9 GHz for 30 min'    what a faster clock would take
+  detent reach winter 'render holds >= 4.8 GHz for 20 min'    what a faster clock would take
   detent reach winter 'idle plate above dew by 3 K' bench/    a drier plate
   detent reach winter 'render die <= 80 °C' --with room=garage-summer
-  detent reach winter 'course evening die <= 85 °C'           from the start of a course to its end
+  detent reach winter 'course session die <= 82 °C'           from the start of a course to its end
 `
 
 interface ReachCall extends ReachOptions {

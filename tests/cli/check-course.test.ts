@@ -4,7 +4,7 @@ import { checkFaults } from './contract.ts'
 import { benchText, detent } from './helpers.ts'
 
 const courses = `
-course evening {
+course session {
   start room
   work 20 s
   idle 10 s
@@ -48,36 +48,36 @@ async function verdictOf(line: string, change?: (text: string) => string): Promi
 
 describe('what is expected of a course', () => {
   it.each([
-    ['expect course evening die <= 200 °C', true],
-    ['expect course evening die <= 25 °C', false],
-    ['expect course evening plate <= 200 °C', true],
-    ['expect course evening plate above dew by 1 K', true],
-    ['expect course evening plate above dew by 90 K', false],
-    ['expect course evening coolant >= 10 °C', true],
-    ['expect course evening power <= 500 W', true],
-    ['expect course evening power <= 10 W', false],
-    ['expect course evening voltage >= 1 V', true],
-    ['expect course evening current <= 1 A', false],
-    ['expect course evening holds >= 1 GHz', true],
-    ['expect course evening holds >= 5.9 GHz', false],
-    ['expect course evening trips after >= 10 s', true],
-    ['expect course evening trips after <= 10 s', false],
-    ['expect course evening trips after >= 2 min', null],
-    ['expect course evening drive-power <= 100 W', null],
+    ['expect course session die <= 200 °C', true],
+    ['expect course session die <= 25 °C', false],
+    ['expect course session plate <= 200 °C', true],
+    ['expect course session plate above dew by 1 K', true],
+    ['expect course session plate above dew by 90 K', false],
+    ['expect course session coolant >= 10 °C', true],
+    ['expect course session power <= 500 W', true],
+    ['expect course session power <= 10 W', false],
+    ['expect course session voltage >= 1 V', true],
+    ['expect course session current <= 1 A', false],
+    ['expect course session holds >= 1 GHz', true],
+    ['expect course session holds >= 5.9 GHz', false],
+    ['expect course session trips after >= 10 s', true],
+    ['expect course session trips after <= 10 s', false],
+    ['expect course session trips after >= 2 min', null],
+    ['expect course session drive-power <= 100 W', null],
     ['expect course rest holds >= 1 GHz', null],
   ])('%s: %s', async (line, holds) => {
     expect(await verdictOf(line)).toBe(holds)
   })
 
   it('is named in expectations and findings, without a probability', async () => {
-    const report = await checked(['expect course evening die <= 25 °C', 'expect course stuck die <= 95 °C'])
+    const report = await checked(['expect course session die <= 25 °C', 'expect course stuck die <= 95 °C'])
     expect(checkFaults(report)).toEqual([])
-    expect(report.expectations.map(one => one.course)).toEqual(['evening', 'stuck'])
+    expect(report.expectations.map(one => one.course)).toEqual(['session', 'stuck'])
     expect(report.expectations.every(one => one.probability === undefined)).toBe(true)
     const found = report.findings.filter(one => one.course !== undefined)
     expect(found.map(one => `${one.code} ${one.course}`).sort()).toEqual([
       'course-waits stuck',
-      'expect-failed evening',
+      'expect-failed session',
     ])
     expect(found.find(one => one.code === 'course-waits')?.message).toMatch(/was at \d.* and would settle at \d/)
   })
@@ -95,17 +95,17 @@ describe('what is expected of a course', () => {
   })
 
   it('is apart from what is expected of a load of that name', async () => {
-    const named = (text: string): string => text.replaceAll('load work', 'load evening').replaceAll('work', 'evening')
+    const named = (text: string): string => text.replaceAll('load work', 'load session').replaceAll('work', 'session')
     using folder = temporaryFolder({
       'a.detent':
-        named(benchText('expect evening die <= 200 °C\n  expect course evening die <= 20 °C\n')) +
-        'course evening { evening 5 s }\n',
+        named(benchText('expect session die <= 200 °C\n  expect course session die <= 20 °C\n')) +
+        'course session { session 5 s }\n',
     })
     const { out } = await detent(folder.path, ['check', '--output', 'json'])
     const { expectations } = JSON.parse(out) as Report
     expect(expectations.map(one => [one.course, one.holds])).toEqual([
       [undefined, true],
-      ['evening', false],
+      ['session', false],
     ])
   })
 

@@ -3,7 +3,7 @@ import { temporaryFolder } from '../harness/process.ts'
 import { benchText, detent } from './helpers.ts'
 
 const courses = `
-course evening {
+course session {
   start room
   work until coolant >= 22 °C within 2 min
   work 20 s
@@ -35,7 +35,7 @@ const stepKeys = [
 describe('predict --course', () => {
   it('gives every step of every corner, by the contract', async () => {
     using folder = temporaryFolder({ 'a.detent': benchText() + courses })
-    const { out, code } = await detent(folder.path, ['predict', '--course', 'evening', '--output', 'json'])
+    const { out, code } = await detent(folder.path, ['predict', '--course', 'session', '--output', 'json'])
     expect(code).toBe(0)
     const { courses: found, version } = JSON.parse(out) as { version: number; courses: readonly Found[] }
     expect(version).toBe(1)
@@ -85,9 +85,9 @@ describe('predict --course', () => {
 
   it.each([
     [['--course', 'days'], 1, 'may last 25 h, and 24 h is the most'],
-    [['--course', 'evenin'], 2, 'There is no course evenin that these profiles see: did you mean evening?'],
-    [['--course', 'evening', '--runs'], 2, '--course and --runs cannot be combined'],
-    [['--course', 'evening', '--over', '5min'], 2, '--course and --over cannot be combined'],
+    [['--course', 'sessio'], 2, 'There is no course sessio that these profiles see: did you mean session?'],
+    [['--course', 'session', '--runs'], 2, '--course and --runs cannot be combined'],
+    [['--course', 'session', '--over', '5min'], 2, '--course and --over cannot be combined'],
   ])('%j is one message', async (args, exit, message) => {
     using folder = temporaryFolder({ 'a.detent': benchText() + courses })
     const { out, err, code } = await detent(folder.path, ['predict', ...args])
