@@ -43,7 +43,7 @@ before and predicted (as predict), and stuck (as next_fails, with cores and rati
 Examples:
   detent propose winter                                the highest steps that hold, and why not higher
   detent propose winter --weight render=2 --rows 3     three rows, render counting twice
-  detent propose winter --margin '40 W' --die '85 °C'  with so much left to the limit, and the die no hotter
+  detent propose winter --margin '35 W' --die '82 °C'  with so much left to the limit, and the die no hotter
   detent propose winter --stable '95 % for 1 h'        at voltages that trials bear out
   detent propose winter --yield stress --bands 1       one row of bands, and stress may lose ratio everywhere
   detent propose winter --write                        put it into the profile
@@ -136,10 +136,10 @@ export function addPropose(program: Command, io: Io, finish: (code: ExitCode) =>
         .default(nothingAsked.weights, 'each load 1'),
     )
     .addOption(
-      new Option('--margin <power>', 'what must be left to the die limit').argParser(quantityOf('power', '40 W')),
+      new Option('--margin <power>', 'what must be left to the die limit').argParser(quantityOf('power', '35 W')),
     )
     .addOption(
-      new Option('--die <temperature>', 'what the die stays at or below').argParser(quantityOf('temperature', '85 °C')),
+      new Option('--die <temperature>', 'what the die stays at or below').argParser(quantityOf('temperature', '82 °C')),
     )
     .addOption(new Option('--stable <proof>', 'at the voltages that trials ask for: P % for TIME').argParser(stableOf))
     .addOption(

@@ -20,9 +20,9 @@ import { type PlaceOf, reachJson, reachText } from './output/reach-output.ts'
 import { type AsIf, asIfLines, layStatements, standInOption } from './stand-ins.ts'
 
 const examples = `
-Each value is changed by itself, outward from what it is and both ways, up to ten times what counts as one; shown is the
-nearest change with which the expectation holds, no other stops holding and no error or warning is new. Every answer is a
-full check of the text that it makes, but for runs: they were made with the bench as it is. asks is the amount over one:
+Changes each value by itself, both ways from what it is, up to ten times what counts as one, and shows the nearest change
+with which the expectation holds, no other stops holding and no error or warning is new. Every answer is checked in full,
+as the text that it makes, but for runs: they were made with the bench as it is. asks is the change divided by one:
 
   step, ratio given back    1 ratio-step             held plate, its margin   1 K in 0.5 K
   band threshold, return    2 K in 1 K               room's warm end          1 K in 0.5 K

@@ -270,7 +270,7 @@ function undershootAnswers(
     const belowK = targetC === undefined ? 0 : targetC - lowC
     const target = belowK > NOTHING_K ? `${differenceText(belowK)} below its target, ` : ''
     const name = loadNameOf(resolved.lines[index])
-    const when = afterS >= 1 ? ` ${durationText(afterS)} later` : ''
+    const when = afterS >= 1 ? ` within ${durationText(afterS)}` : ''
     return [
       `When ${name} ends the plate falls to ${temperatureText(lowC)}${when}: ${target}${wet}, at ${cornerText(corner)}.`,
     ]

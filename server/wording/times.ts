@@ -22,8 +22,9 @@ export function waitText(seconds: number): string {
   return seconds < 90 ? `${Math.max(10, Math.round(seconds / 10) * 10)} s` : `${Math.round(seconds / 60)} min`
 }
 
-/** `7:12`: minutes and seconds, for a column. */
+/** `7:12`: minutes and seconds, for a column; cut to the second as durations are. */
 export function clockTime(seconds: number): string {
-  const whole = Math.round(seconds)
+  // Sums of ticks may fall short of a whole second by a rounding error.
+  const whole = Math.floor(seconds + 1e-6)
   return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`
 }

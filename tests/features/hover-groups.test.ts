@@ -18,7 +18,7 @@ const hoverAt = (mark: string): ReturnType<typeof hoverIn> => {
 
 it('a row of steps speaks of its own group: its clock, its voltage, the loads that keep it busy', async () => {
   const { answer, predictions } = await hoverAt('1 to 10 cores  40x')
-  expect(answer).toMatch(/^\*\*1 to 10 cores of small at 40x\*\*, profile `day`: 4\.00 GHz, set 1\.205 V/)
+  expect(answer).toMatch(/^\*\*1 to 10 cores of group small at 40x\*\*, profile `day`: 4\.00 GHz, set 1\.205 V/)
   const shown = rows(answer).map(([name, clock]) => `${name} ${clock}`)
   // What keeps only the broad ones busy is not of this row.
   expect(shown).toEqual(['25 °C, 48 % Clock', 'mix (3 cores) 4.00 GHz', 'whole (10 cores) 4.00 GHz'])
@@ -29,7 +29,7 @@ it('a row of steps speaks of its own group: its clock, its voltage, the loads th
 
 it('a band speaks of its own group', async () => {
   const { answer } = await hoverAt('1 to 10 cores above')
-  expect(answer).toContain('**2x less from 70 °C**, 1 to 10 cores of small')
+  expect(answer).toContain('**2x less from 70 °C**, 1 to 10 cores of group small')
   expect(answer).toContain('40x becomes 38x: 4.00 GHz to 3.80 GHz')
 })
 

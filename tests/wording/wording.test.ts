@@ -31,6 +31,8 @@ describe('times', () => {
     [durationText(3600), '1 h'],
     [durationText(3725), '1 h 2 min 5 s'],
     [clockTime(432), '7:12'],
+    [clockTime(28.7), '0:28'],
+    [clockTime(39.999_999_999_9), '0:40'],
   ])('%s is %s', (written, wanted) => {
     expect(written).toBe(wanted)
   })

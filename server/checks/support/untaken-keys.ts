@@ -14,7 +14,7 @@ function found(definition: Definition, match: Match, what: string): Found {
   const { chunk } = definition
   return {
     at: headPlace({ chunk }, match),
-    message: `Every group has its own \`${what}\`, so this one is taken by none. The line changes nothing: remove it.`,
+    message: `Every group has its own \`${what}\`, so none takes this one. The line changes nothing: remove it.`,
     fixes: [removeFix('Remove it', chunk, match.statement)],
   }
 }

@@ -38,7 +38,7 @@ const columns: readonly Column[] = [
 ]
 
 const legend =
-  'Each step: lowest clock over a second, highest power, hottest die, coldest plate, and that above the wet point.'
+  'Each step: lowest clock over a second, highest power, hottest die, coldest plate, and the least that the plate was above the wet point.'
 
 /** Corners whose figures differ in more than the wet point; of those that do not, the most humid. */
 function shownCorners(at: readonly CourseAt[]): readonly CourseAt[] {
@@ -63,7 +63,7 @@ function cornerTable({ resolved, ...rest }: FollowedCourse, one: CourseAt, width
   )
   const events = one.run.events.filter(({ kind }) => kind !== 'waited')
   const list = events.map(event => `${wording.clockTime(event.timeS)} ${eventText(resolved.lines, event)}`).join('; ')
-  const head = `at ${wording.cornerText(one.corner)}, wet point ${wording.temperatureText(one.wetC)}, to ${wording.durationText(one.run.endS)}\n`
+  const head = `at ${wording.cornerText(one.corner)}, wet point ${wording.temperatureText(one.wetC)}: ends after ${wording.durationText(one.run.endS)}\n`
   return `${head}${tableText(columns, rows, width)}${list === '' ? '' : wrapped(list, '  ', width)}`
 }
 

@@ -90,7 +90,7 @@ export function stepRowHover(whole: Evaluation, row: Match): Told | undefined {
   const ratioX = quantity(row, 'ratio')?.value
   if (!row.sound || range === undefined || ratioX === undefined) return undefined
   const { bench } = evaluation.input
-  const of = group === undefined ? '' : ` of ${group}`
+  const of = group === undefined ? '' : ` of group ${group}`
   const title = `**${coresText(range.from, range.to)}${of} at ${ratioText(ratioX)}**, profile ${code(evaluation.profile.definition.name)}`
   if (bench === undefined) return told({ lines: [title, nothingPredicted(evaluation)] })
   const covered = countsOf(bench, range, ratioX)
@@ -161,7 +161,7 @@ export function bandRowHover(whole: Evaluation, row: Match): Told | undefined {
   const drop = quantity(row, 'drop')?.value
   const { bench } = evaluation.input
   if (!row.sound || range === undefined || above === undefined || drop === undefined) return undefined
-  const title = `**${ratioText(drop)} less from ${plain(above)} °C**, ${coresText(range.from, range.to)}${group === undefined ? '' : ` of ${group}`}`
+  const title = `**${ratioText(drop)} less from ${plain(above)} °C**, ${coresText(range.from, range.to)}${group === undefined ? '' : ` of group ${group}`}`
   if (bench === undefined) return told({ lines: [title, nothingPredicted(evaluation)] })
   const { part, profile } = bench
   const steps = new Set<number>()

@@ -33,10 +33,10 @@ export function bandTexts(plan: Plan): readonly string[] {
 export function returnText({ returnK, isFast, rows }: Plan): string | undefined {
   if (rows.every(({ bands }) => bands.length === 0)) return undefined
   if (isFast)
-    return `Return ${statedText(returnK, 'K')}, the widest that every case comes back from: a clock still goes back and forth more often than every 5 s.`
+    return `Return ${statedText(returnK, 'K')}, the widest that does not latch: a clock still alternates more often than every 5 s.`
   return returnK === 0
-    ? 'No return: no clock goes back and forth more often than every 5 s without it.'
-    : `Return ${statedText(returnK, 'K')}: the smallest with which no clock goes back and forth more often than every 5 s.`
+    ? 'No return: without one no clock alternates more often than every 5 s.'
+    : `Return ${statedText(returnK, 'K')}: the smallest with which no clock alternates more often than every 5 s.`
 }
 
 /** Why nothing is proposed. */

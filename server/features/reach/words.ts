@@ -63,10 +63,11 @@ export function verdictText(reach: Reach): string {
   if (answers.length > 0) {
     const settings = answers.filter(({ changes }) => changes.every(({ isBench }) => !isBench)).length
     const bench = answers.length - settings
+    const anyOf = (count: number): string => (count === 1 ? '' : 'any one of ')
     const changes = `${counted(bench, 'change')} of the bench`
-    if (settings === 0) return `No setting alone does it; ${changes} would.`
-    if (bench === 0) return `${counted(settings, 'setting')} would do, each alone.`
-    return `${counted(settings, 'setting')} or ${changes} would do, each alone.`
+    if (settings === 0) return `No setting alone does it; ${anyOf(bench)}${changes} would.`
+    if (bench > 0) return `Any one of these would do it: ${counted(settings, 'setting')}, ${changes}.`
+    return settings === 1 ? '1 setting alone would do it.' : `Any one of ${settings} settings would do it.`
   }
   if (looked === undefined) return 'Nothing alone does it.'
   if (pairs.length === 0) {

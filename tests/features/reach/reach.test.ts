@@ -157,6 +157,27 @@ describe('an answer', () => {
   })
 })
 
+describe('the verdict', () => {
+  it.each([
+    [1, 0, '1 setting alone would do it.'],
+    [3, 0, 'Any one of 3 settings would do it.'],
+    [0, 1, 'No setting alone does it; 1 change of the bench would.'],
+    [0, 2, 'No setting alone does it; any one of 2 changes of the bench would.'],
+    [2, 1, 'Any one of these would do it: 2 settings, 1 change of the bench.'],
+  ])('of %d settings and %d changes of the bench', async (settings, changes, text) => {
+    const reach = await reachOf(benchWith({}), 'sort holds >= 4.6 GHz')
+    const [setting, change] = [false, true].map(isBench =>
+      reach.answers.find(one => one.changes.every(each => each.isBench === isBench)),
+    )
+    if (setting === undefined || change === undefined) throw new Error('the bench has an answer of each')
+    const answers = [
+      ...Array.from({ length: settings }, () => setting),
+      ...Array.from({ length: changes }, () => change),
+    ]
+    expect(reachWords.verdictText({ ...reach, answers })).toBe(text)
+  })
+})
+
 describe('a course', () => {
   const course = 'course shift {\n  idle 5 s\n  sort 40 s\n}\n'
   const asked = 'course shift die <= 38 °C'
