@@ -195,7 +195,7 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
   }
   const lensesOf = (): readonly string[] => {
     if (told.trouble !== undefined) return [told.trouble]
-    if (told.unread !== undefined) return ['Does not read yet; what is shown beside the text is the last that did']
+    if (told.unread !== undefined) return ['Does not read yet: what stands beside the text is from before']
     const glances = told.glances ?? []
     if (glances.length > 3) {
       const changed = glances.filter(({ text }) => text !== 'nothing changes')

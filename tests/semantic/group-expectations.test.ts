@@ -32,6 +32,7 @@ describe('expectations of a part with groups', () => {
 
   it('voltage and current are those of the group’s rail', async () => {
     const found = await judged(['whole voltage small <= 1.30 V', 'whole current small <= 300 A'])
+    expect(found.size).toBe(2)
     for (const { holds, predicted } of found.values()) {
       expect(holds).toBe(true)
       expect(predicted).toBeGreaterThan(0)
