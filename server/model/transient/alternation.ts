@@ -2,13 +2,13 @@
 
 import { createDrive } from '../cooler/index.ts'
 import { coreRiseKPerW } from '../power.ts'
-import { prepareBench, prepareCorner, prepareLoad, ratioSource, type WorkLoad } from '../prepare.ts'
+import { prepareBench, prepareCorner, type WorkLoad } from '../prepare.ts'
 import type { Bench, Corner, SettledFigures } from '../types.ts'
-import { createController, freshState } from './control.ts'
+import { freshState } from './control.ts'
 import { COOLANT, createNetwork, DIE, ENERGY, PLATE, SENSED, STATE_SIZE } from './network.ts'
 import { createStepper, nextStep } from './rodas.ts'
+import { forgetOf, DEFAULT_TICK_S as TICK_S, workController } from './simulate.ts'
 
-const TICK_S = 0.01
 const tolerances = { relative: 1e-7, absolute: 1e-7 }
 /** The first times after the start, which is a mean and no moment of a real run, are not counted. */
 const SKIPPED = 1
@@ -30,19 +30,12 @@ export function bandPeriodS(
   if (dieC === null || plateC === null || dynamicW === null || powerW === null) return undefined
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
-  const loaded = prepareLoad(prepared, load)
   const network = createNetwork(bench, load, corner)
-  const probe = createNetwork(bench, load, corner)
-  const setVOf = (ratio: number): number => ratioSource(prepared, loaded, [ratio]).setV
-  const powerAtRatio = (ratio: number, dieAndLidC: number): number => {
-    probe.holdRatio(ratio, setVOf(ratio))
-    return probe.powerAt(dieAndLidC).powerW
-  }
-  const controller = createController(prepared, loaded, cornered, powerAtRatio, freshState(bench.profile.bands))
+  const state = freshState(bench.profile.bands)
+  const { controller, setVOf } = workController(prepared, load, cornered, corner, state)
   const stepper = createStepper(network, tolerances)
   const drive = createDrive(bench.cooler, bench.profile, corner, cornered.curve)
-  const overS = bench.profile.limits.sustainedOverS ?? 30
-  const forget = -Math.expm1(-TICK_S / overS)
+  const forget = forgetOf(bench, TICK_S)
   const y = new Float64Array(STATE_SIZE)
   y[DIE] = dieC - coreRiseKPerW(bench.part, load) * dynamicW
   y[PLATE] = plateC
