@@ -12,7 +12,7 @@ import {
   wording,
 } from '../service.ts'
 import { workspaceEdit } from './editing.ts'
-import { createSlices } from './extent.ts'
+import { finishedInSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { readLogs } from './log-reading.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Paper, type Trouble } from './papers.ts'
@@ -49,20 +49,11 @@ interface Asked {
   readonly profile?: unknown
 }
 
-const finishedIn = async <T>(slices: Generator<undefined, T>): Promise<T> => {
-  const rests = createSlices()
-  for (;;) {
-    const { done, value } = slices.next()
-    if (done === true) return value
-    await rests.rest()
-  }
-}
-
 /** The lines above what is stated of voltages, for the one client that can go on from there. */
 export async function trialLensesOf(session: Session, { uri, lines }: Located): Promise<CodeLens[]> {
   if (!session.client.showsPapers) return []
   const { workspace, bench } = session.service
-  const found = await finishedIn(evidenceLenses(workspace, bench, uri))
+  const found = await finishedInSlices(evidenceLenses(workspace, bench, uri))
   return found.map(lens => ({
     range: lines.range(lens),
     command: {
@@ -96,7 +87,7 @@ async function evidencePaper(session: Session, { uri, part: name }: Asked): Prom
   const { workspace, bench } = service
   const part = file?.document.definitions.find(one => one.kind === 'part' && one.name === name)
   if (file === undefined || part === undefined) throw new NoPaper(`There is no part ${name} in its file any more.`)
-  await finishedIn(bench.evidenceInSlices(part))
+  await finishedInSlices(bench.evidenceInSlices(part))
   const ledger = partLedgers(workspace, bench, [file.uri]).find(one => one.part === part)
   if (ledger === undefined) throw new NoPaper(`There is no part ${name} in its file any more.`)
   const taken = namesOfRuns(session)
@@ -117,7 +108,7 @@ async function nextOf(session: Session, { uri, profile: name }: Asked): Promise<
     file && session.service.evaluations(file.uri).find(({ profile }) => profile.definition.name === name)
   if (file === undefined || evaluation === undefined)
     throw new NoPaper(`There is no profile ${name} in its file any more.`)
-  const evidence = await finishedIn(session.service.bench.evidenceInSlices(evaluation.profile.part))
+  const evidence = await finishedInSlices(session.service.bench.evidenceInSlices(evaluation.profile.part))
   const taken = namesOfRuns(session)
   const [any, careful] = [1, CAREFUL_RISK].map(risk => nextTrials(evaluation, evidence, risk, taken))
   if (any === undefined || careful === undefined)

@@ -46,6 +46,20 @@ export function createSlices(lastMs = sliceMs): Slices {
 }
 
 /**
+ * What work in slices comes to, with messages let in between.
+ * @param check throws where nobody waits for it any more
+ */
+export async function finishedInSlices<T>(work: Generator<undefined, T>, check?: () => void): Promise<T> {
+  const slices = createSlices()
+  for (;;) {
+    const { done, value } = work.next()
+    if (done === true) return value
+    await slices.rest()
+    check?.()
+  }
+}
+
+/**
  * Makes what the findings of a file rest on, in slices.
  * @param isStale whether nobody waits for the findings any more
  */

@@ -18,7 +18,7 @@ import {
 } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import { say, serverCommands } from './commands.ts'
-import { createSlices } from './extent.ts'
+import { finishedInSlices } from './extent.ts'
 import { isWorkedOn } from './folders.ts'
 import { NoPaper } from './papers.ts'
 import { telling } from './progress.ts'
@@ -77,23 +77,18 @@ async function proposed(session: Session, uri: string, name: unknown, token: Can
   const { workspace, bench } = service
   const view = workspace.view(uri)
   const evaluation = evaluationOf(session, uri, name)
-  const slices = createSlices()
-  const finished = async <T>(work: Generator<undefined, T>): Promise<T> => {
-    for (;;) {
-      const { done, value } = work.next()
-      if (done === true) return value
-      await slices.rest()
-      if (token.isCancellationRequested) throw cancelled
-      if (workspace.view(uri) !== view) throw modified
-    }
+  const checkWanted = (): void => {
+    if (token.isCancellationRequested) throw cancelled
+    if (workspace.view(uri) !== view) throw modified
   }
-  const evidence = await finished(bench.evidenceInSlices(evaluation.profile.part))
+  const evidence = await finishedInSlices(bench.evidenceInSlices(evaluation.profile.part), checkWanted)
   const obstacle = noProposalText(evaluation, nothingAsked, evidence)
   if (obstacle !== undefined || view === undefined)
     throw new NoPaper(`Nothing can be proposed for ${String(name)}, because ${obstacle ?? 'it is not loaded'}.`)
   const allowed = acceptedCodes(view, evaluation.profile)
   const work = { title: `Looking for steps and bands for ${String(name)}`, count: () => undefined }
-  return telling(session, work, () => finished(proposeInSlices(evaluation, nothingAsked, evidence, allowed)))
+  const slices = proposeInSlices(evaluation, nothingAsked, evidence, allowed)
+  return telling(session, work, () => finishedInSlices(slices, checkWanted))
 }
 
 /** The action with the edit that puts the proposal into the profile; what decides its rows is said. */

@@ -23,7 +23,7 @@ import {
 import { normalizeUri } from '../workspace/files.ts'
 import type { FileView } from '../workspace/workspace.ts'
 import { say, serverCommands } from './commands.ts'
-import { createSlices } from './extent.ts'
+import { finishedInSlices } from './extent.ts'
 import { isWorkedOn } from './folders.ts'
 import { NoPaper } from './papers.ts'
 import { telling } from './progress.ts'
@@ -85,17 +85,14 @@ async function reached(
   const known = view && found.get(view)?.get(key)
   if (known !== undefined) return known
   const { severities } = await session.settingsOf(uri)
-  const slices = createSlices()
+  const checkWanted = (): void => {
+    if (token.isCancellationRequested) throw cancelled
+    if (service.workspace.view(uri) !== view) throw modified
+  }
   const work = { title: `Finding what \`${expectation.text}\` would take`, count: () => undefined }
-  const reach = await telling(session, work, async () => {
-    for (const steps = reachSlices(service, uri, name, expectation.sourced, severities); ; ) {
-      const { done, value } = steps.next()
-      if (done === true) return value
-      await slices.rest()
-      if (token.isCancellationRequested) throw cancelled
-      if (service.workspace.view(uri) !== view) throw modified
-    }
-  })
+  const reach = await telling(session, work, () =>
+    finishedInSlices(reachSlices(service, uri, name, expectation.sourced, severities), checkWanted),
+  )
   if (view !== undefined) found.set(view, (found.get(view) ?? new Map<string, Reach>()).set(key, reach))
   return reach
 }

@@ -3,7 +3,7 @@
 import type { CodeAction, CodeActionKind, Range, ResponseError } from 'vscode-languageserver'
 import { type PerProfile, perInSlices, perMarkdown, perWords, unbroken, wording } from '../service.ts'
 import { say, serverCommands } from './commands.ts'
-import { createSlices } from './extent.ts'
+import { finishedInSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
 import { failed, NoPaper, orTrouble, type Paper, type Trouble } from './papers.ts'
@@ -26,12 +26,7 @@ async function changesOf(session: Session, uri: unknown, name: unknown): Promise
   if (evaluation === undefined) throw new NoPaper(`There is no profile ${name} in its file any more.`)
   const obstacle = wording.obstacleText(evaluation)
   if (obstacle !== undefined) throw new NoPaper(`Profile ${name} is not predicted: ${obstacle}.`)
-  const slices = createSlices()
-  for (const work = perInSlices(evaluation); ; ) {
-    const { done, value } = work.next()
-    if (done === true) return value
-    await slices.rest()
-  }
+  return finishedInSlices(perInSlices(evaluation))
 }
 
 async function markdownOf(session: Session, uri: unknown, name: unknown): Promise<{ text: string; gist: string }> {
