@@ -157,6 +157,7 @@ export {
   worstOfLoads,
   worstPredictions,
 } from './features/worst-corners.ts'
+export { finished } from './model/slices.ts'
 export { runsCold } from './semantic/coolers/index.ts'
 export { doubtedOf } from './semantic/doubted.ts'
 export { unreadWith } from './semantic/unread.ts'

@@ -2,7 +2,7 @@
 
 import { resolve } from 'node:path'
 import { type Command, Option } from 'commander'
-import { makeReport, reportMarkdown, reportPage, reportProfiles } from '../service.ts'
+import { finished, makeReport, reportMarkdown, reportPage, reportProfiles } from '../service.ts'
 import { reasonOf } from '../workspace/node-files.ts'
 import { writeWhole } from '../workspace/writer.ts'
 import { allowOutsideOption, askedFiles, loadFiles, type ReachOptions, serviceFor } from './files.ts'
@@ -69,9 +69,7 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
         asIf: asIfLines(options.with),
         ...(baseline === undefined ? {} : { baseline }),
       })
-      let step = making.next()
-      while (step.done !== true) step = making.next()
-      const blocks = step.value
+      const blocks = finished(making)
       const page = options.output === 'html' ? await reportPage('Bench report', blocks) : reportMarkdown(blocks)
       if (options.to === undefined) io.out.write(page)
       else {

@@ -6,6 +6,7 @@ import {
   allFiguresOf,
   allWithIntervals,
   didYouMean,
+  finished,
   followAll,
   perInSlices,
   perWords,
@@ -187,38 +188,15 @@ function coursesOf(
   })
 }
 
-/** What says nothing beside `--course`. */
-function refuseBesideCourse(options: PredictOptions): void {
-  const others = [
-    options.runs === true ? '--runs' : undefined,
-    options.over === undefined ? undefined : '--over',
-    options.per === true ? '--per' : undefined,
-    options.uncertainty === true ? '--uncertainty' : undefined,
-  ].filter(one => one !== undefined)
-  if (others.length > 0) throw new UnusableCall(`--course and ${others[0]} cannot be combined.`)
-}
-
-/** What says nothing beside `--per`. */
-function refuseBesidePer(options: PredictOptions): void {
-  const others = [
-    options.runs === true ? '--runs' : undefined,
-    options.over === undefined ? undefined : '--over',
-    options.uncertainty === true ? '--uncertainty' : undefined,
-    options.all === true ? '--all' : undefined,
-  ].filter(one => one !== undefined)
-  if (others.length > 0) throw new UnusableCall(`--per and ${others[0]} cannot be combined.`)
-}
-
-/** A work in slices, all at once. */
-function all<T>(slices: Generator<undefined, T>): T {
-  let step = slices.next()
-  while (step.done !== true) step = slices.next()
-  return step.value
+/** Refuses the first of other options that are given and say nothing beside one. */
+function refuseBeside(option: string, options: PredictOptions, others: readonly (keyof PredictOptions)[]): void {
+  const other = others.find(one => options[one] !== undefined)
+  if (other !== undefined) throw new UnusableCall(`${option} and --${other} cannot be combined.`)
 }
 
 /** What small changes would do to each load of these profiles. */
 function perOf(profiles: readonly Placed[], io: Io): { readonly text: () => string; readonly json: () => string } {
-  const found: readonly PlacedPer[] = profiles.map(one => ({ ...one, ...all(perInSlices(one.evaluation)) }))
+  const found: readonly PlacedPer[] = profiles.map(one => ({ ...one, ...finished(perInSlices(one.evaluation)) }))
   const next = perWords.measureNext(found.flatMap(({ shares }) => shares))
   return { text: () => perText(found, next, io), json: () => perJson(found, next) }
 }
@@ -245,8 +223,8 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
         throw new UnusableCall('--runs and --over cannot be combined.')
       if (options.uncertainty === true && (options.runs === true || options.over !== undefined))
         throw new UnusableCall('--uncertainty cannot be combined with --runs or --over.')
-      if (options.course !== undefined) refuseBesideCourse(options)
-      if (options.per === true) refuseBesidePer(options)
+      if (options.course !== undefined) refuseBeside('--course', options, ['runs', 'over', 'per', 'uncertainty'])
+      if (options.per === true) refuseBeside('--per', options, ['runs', 'over', 'uncertainty', 'all'])
       if (options.every !== undefined && options.over === undefined && options.course === undefined)
         throw new UnusableCall('--every needs --over or --course.')
       const { profiles: asked, paths } = namesAndPaths(io, args, 0)
