@@ -23,3 +23,8 @@ export function paintFor(io: Io, output: Output): Paint {
     return coloured ? `${control(`\u001b[${on}m`)}${text}${control(`\u001b[${off}m`)}` : text
   }
 }
+
+/** The line above what is said of something: its name, and where it stands. */
+export function headText(paint: Paint, name: string, place: string): string {
+  return `${paint('bold', name)}  ${paint('dim', place)}\n`
+}

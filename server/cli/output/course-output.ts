@@ -10,7 +10,7 @@ import {
   loadNameOf,
   wording,
 } from '../../service.ts'
-import { paintFor } from '../colour.ts'
+import { headText, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { type Column, tableText, widthOf, wrapped } from './table.ts'
 
@@ -74,7 +74,7 @@ export function coursesText(courses: readonly PlacedCourse[], io: Io, all: boole
     .filter(({ followed }) => followed.undecided === undefined)
     .map(({ file, line, name, followed, unread }) => {
       const course = followed.resolved.definition.name
-      const head = `${paint('bold', `course ${course} of profile ${name}`)}  ${paint('dim', `${file}:${line}`)}\n`
+      const head = headText(paint, `course ${course} of profile ${name}`, `${file}:${line}`)
       const without = unread === undefined ? '' : wrapped(unread, '  ', width)
       const answers = courseAnswers(followed).map(answer => wrapped(answer, '  ', width))
       const tables = (all ? followed.at : shownCorners(followed.at)).map(one => cornerTable(followed, one, width))

@@ -1,7 +1,7 @@
 /** A part's ledger for a terminal and for scripts. */
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import { type NextTrials, nothingText, type PartLedger, wording, evidenceWords as words } from '../../service.ts'
-import { type Paint, paintFor } from '../colour.ts'
+import { headText, type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { proposalsJson } from './next-output.ts'
 import { type Cell, type Column, tableText, widthOf, wrapped } from './table.ts'
@@ -44,7 +44,7 @@ export function evidenceText({ part, evidence }: PartLedger, at: string, io: Io)
   const paint = paintFor(io, io.out)
   const width = widthOf(io)
   const line = (text: string | undefined): string => (text === undefined ? '' : wrapped(text, '  ', width))
-  const head = `${paint('bold', part.name)}  ${paint('dim', at)}\n`
+  const head = headText(paint, part.name, at)
   if (evidence === undefined) return `${head}${line(nothingText(part.name))}`
   const { rows } = evidence.ledger
   const shown = [...new Set(rows.map(({ word }) => word))]

@@ -1,6 +1,6 @@
 /** Proposals of trials for a terminal and for scripts. */
 import { type NextTrials, nextWords as words } from '../../service.ts'
-import { paintFor } from '../colour.ts'
+import { headText, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { widthOf, wrapped } from './table.ts'
 
@@ -18,7 +18,7 @@ export function nextText(next: NextTrials, at: string, io: Io): string {
     ].join(''),
   )
   return [
-    `${paint('bold', next.profile)}  ${paint('dim', at)}\n${line(words.knownText(next))}`,
+    `${headText(paint, next.profile, at)}${line(words.knownText(next))}`,
     ...(proposals.length === 0 ? [line(words.noProposalText(next))] : proposals),
     [words.predictedText(next), words.unreachedText(next), `Caution: ${words.nextCaution}`]
       .map(text => line(text))

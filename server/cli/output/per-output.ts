@@ -1,7 +1,7 @@
 /** What `predict --per` prints: for a person and for scripts. */
 
 import { type Differences, type PerProfile, perWords, wording } from '../../service.ts'
-import { paintFor } from '../colour.ts'
+import { headText, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { type Column, tableText, widthOf, wrapped } from './table.ts'
 
@@ -47,7 +47,7 @@ function loadText({ prediction, effects }: PerProfile['loads'][number], io: Io):
   const rows = perWords.rows(effects).map(row => row.map(text => ({ text })))
   const still = perWords.stillText(effects)
   return [
-    `  ${paint('bold', wording.whereText(prediction))}  ${paint('dim', perWords.nowText(prediction))}\n`,
+    `  ${headText(paint, wording.whereText(prediction), perWords.nowText(prediction))}`,
     tableText(columns, rows, width),
     still === undefined ? '' : wrapped(still, '  ', width),
   ].join('')
@@ -56,7 +56,7 @@ function loadText({ prediction, effects }: PerProfile['loads'][number], io: Io):
 export function perText(profiles: readonly PlacedPer[], shares: perWords.Shares, io: Io): string {
   const [paint, width] = [paintFor(io, io.out), widthOf(io)]
   const blocks = profiles.map(({ file, line, name, loads }) => {
-    const head = `${paint('bold', `profile ${name}`)}  ${paint('dim', `${file}:${line}`)}\n`
+    const head = headText(paint, `profile ${name}`, `${file}:${line}`)
     return `${head}${loads.map(one => loadText(one, io)).join('\n')}`
   })
   return `${blocks.join('\n')}\n${wrapped(perWords.nextText(shares), '', width)}${wrapped(perWords.what, '', width)}`

@@ -12,7 +12,7 @@ import {
   worseFirst,
   worstCorners,
 } from '../../service.ts'
-import { type Paint, paintFor } from '../colour.ts'
+import { headText, type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { coresCell, cornerCell, mergedCounts, mergedHumidities, type ShownRow, wetterFirst } from './predict-rows.ts'
 import type { PredictedProfile } from './predicted.ts'
@@ -183,7 +183,7 @@ function profileText(profile: PredictedProfile, show: PredictShow, paint: Paint,
   const { file, line, evaluation, rows, unread } = profile
   const { definition, part, cooler, room, board } = evaluation.profile
   const rests = [part, cooler, room, board].flatMap(one => (one === undefined ? [] : `${one.kind} ${one.name}`))
-  const head = `${paint('bold', `profile ${definition.name}`)}  ${paint('dim', `${file}:${line}`)}\n`
+  const head = headText(paint, `profile ${definition.name}`, `${file}:${line}`)
   if (rows.length === 0) return `${head}  no prediction\n`
   const assumed = assumedText(rows)
   return [

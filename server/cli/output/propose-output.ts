@@ -12,7 +12,7 @@ import {
   worstOfLoads,
 } from '../../service.ts'
 import { pathOfUri } from '../../workspace/node-files.ts'
-import { paintFor } from '../colour.ts'
+import { headText, paintFor } from '../colour.ts'
 import { shownPath } from '../files.ts'
 import type { Io } from '../io.ts'
 import { linesOf } from '../lines.ts'
@@ -66,7 +66,7 @@ export function proposeText({ file, line, evaluation, proposal, service: _ }: Pl
   const width = widthOf(io)
   const { plan, unmet, proposed, profile } = proposal
   const told = (text: string, indent = '  '): string => wrapped(text, indent, width)
-  const head = `${paint('bold', profile)}  ${paint('dim', `${file}:${line}`)}\n`
+  const head = headText(paint, profile, `${file}:${line}`)
   if (plan.kind === 'none') return `${head}${told(words.noPlanText(plan))}`
   const ratioStep = evaluation.input.benchForSteps?.part.ratioStep ?? 1
   const bands = words.bandTexts(plan)

@@ -1,7 +1,7 @@
 /** What it would take, for a terminal and for scripts. */
 
 import { type Reach, type ReachAnswer, type ReachChange, reachWords as words } from '../../service.ts'
-import { paintFor } from '../colour.ts'
+import { headText, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import { widthOf, wrapped } from './table.ts'
 
@@ -26,7 +26,7 @@ export function reachText(reach: Reach, at: string, placeOf: PlaceOf, io: Io): s
     answers.length === 0 ? '' : `\n${paint('bold', title)}\n${answers.map(answerText).join('')}`
   const caution = words.cautionText(reach)
   return [
-    `${paint('bold', `profile ${reach.profile}`)}  ${paint('dim', at)}\n`,
+    headText(paint, `profile ${reach.profile}`, at),
     wrapped(words.nowText(reach), '', width),
     wrapped(words.verdictText(reach), '', width),
     part(

@@ -1,7 +1,7 @@
 /** Runs over time for reading: where each begins and ends, and what happens on the way. */
 
 import { type Series, wording } from '../../service.ts'
-import { paintFor } from '../colour.ts'
+import { headText, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import type { TimedProfile } from './predicted.ts'
 import { type Column, tableText, widthOf, wrapped } from './table.ts'
@@ -54,7 +54,7 @@ export function seriesText(profiles: readonly TimedProfile[], io: Io): string {
   const [paint, width] = [paintFor(io, io.out), widthOf(io)]
   return profiles
     .map(({ file, line, name, series, unread }) => {
-      const head = `${paint('bold', `profile ${name}`)}  ${paint('dim', `${file}:${line}`)}\n`
+      const head = headText(paint, `profile ${name}`, `${file}:${line}`)
       if (series.length === 0) return `${head}  no run\n`
       const without = unread === undefined ? '' : wrapped(unread, '  ', width)
       return `${head}${without}${tableText(columns, series.map(rowOf), width)}${series.map(one => laterEvents(one, width)).join('')}`

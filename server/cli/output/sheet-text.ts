@@ -2,7 +2,7 @@
 
 import type { Sheet, SheetLine } from '../../features/sheet/types.ts'
 import { sheetWords } from '../../service.ts'
-import { type Paint, paintFor } from '../colour.ts'
+import { headText, type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
 import type { PlacedSheet } from './sheet-json.ts'
 import { type Cell, type Column, tableText, wrapped } from './table.ts'
@@ -45,7 +45,7 @@ function partsOf(sheet: Sheet, at: string, paint: Paint): readonly string[] {
   const trouble = sheetWords.troubles(sheet).map(line => wrapped(line, '  ', width))
   return [
     [
-      `${paint('bold', sheetWords.titleOf(sheet))}  ${paint('dim', at)}\n`,
+      headText(paint, sheetWords.titleOf(sheet), at),
       ...(rests === '' ? [] : [wrapped(rests, '  ', width)]),
       ...opening,
     ].join(''),
