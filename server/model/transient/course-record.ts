@@ -2,10 +2,8 @@
 
 import type { CourseEvent, CourseFigure, CourseStep, Extreme, Extremes, StepEnded, StepLine } from './course-types.ts'
 import { DIE, type Network, PLATE } from './network.ts'
-import { type Moment, type Recorder, reasons, type Series } from './record.ts'
+import { addSample, emptySeries, type Moment, type Recorder, reasons, type Series, ticksS, WINDOW_S } from './record.ts'
 
-/** The sliding second that a clock is held over. */
-const WINDOW_S = 1
 /** What the drive takes is looked at so often: it takes a search, and changes slowly. */
 const DRIVE_EVERY_S = 0.1
 
@@ -69,7 +67,7 @@ export function createCourseRecorder(
   sampleTicks: number,
   ceilingC: number,
 ): CourseRecorder {
-  const series: Series = { timeS: [], clockMhz: [], powerW: [], dieC: [], plateC: [], coolantC: [], driveA: [] }
+  const series = emptySeries()
   const steps: CourseStep[] = []
   const events: CourseEvent[] = []
   const windowTicks = Math.max(1, Math.round(WINDOW_S / tickS))
@@ -80,23 +78,15 @@ export function createCourseRecorder(
   let current: { line: number; step: StepLine; network: Network; startS: number; kept: Kept } | undefined
   let second: Second = { ring: new Float64Array(windowTicks), sum: 0, passed: 0 }
 
-  /** To the nanosecond, so that the third tick of 0.1 s is 0.3 s and not a trace beside it. */
-  const nowS = (): number => Math.round(passed * tickS * 1e9) / 1e9
+  const nowS = (): number => ticksS(passed, tickS)
   const note = (kind: CourseEvent['kind'], line: number, what: string): void => {
     // Within a step each thing is said once; a fault is said whenever it is stated.
     if (kind !== 'fault' && seen.has(what)) return
     seen.add(what)
     events.push({ timeS: nowS(), line, kind, what })
   }
-  /** @param clockMhz not a number where no core was at work */
-  const push = ({ state, network }: Moment, clockMhz: number, powerW: number): void => {
-    series.timeS.push(nowS())
-    series.clockMhz.push(clockMhz)
-    series.powerW.push(powerW)
-    series.dieC.push(network.hottestC(state[DIE] as number))
-    series.plateC.push(state[PLATE] as number)
-    series.coolantC.push(network.coolantC(state))
-    series.driveA.push(network.driveA())
+  const push = (moment: Moment, clockMhz: number, powerW: number): void => {
+    addSample(series, nowS(), moment, clockMhz, powerW)
   }
   const sample = (moment: Moment): void => {
     if (since.ticks === 0) return

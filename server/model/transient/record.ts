@@ -14,6 +14,32 @@ export interface Series {
   readonly driveA: number[]
 }
 
+export function emptySeries(): Series {
+  return { timeS: [], clockMhz: [], powerW: [], dieC: [], plateC: [], coolantC: [], driveA: [] }
+}
+
+/** Adds a sample. @param clockMhz not a number where no core was at work */
+export function addSample(
+  series: Series,
+  timeS: number,
+  { state, network }: Moment,
+  clockMhz: number,
+  powerW: number,
+): void {
+  series.timeS.push(timeS)
+  series.clockMhz.push(clockMhz)
+  series.powerW.push(powerW)
+  series.dieC.push(network.hottestC(state[DIE] as number))
+  series.plateC.push(state[PLATE] as number)
+  series.coolantC.push(network.coolantC(state))
+  series.driveA.push(network.driveA())
+}
+
+/** How long so many ticks take, in s: to the nanosecond, so that the third tick of 0.1 s is 0.3 s and not a trace beside it. */
+export function ticksS(ticks: number, tickS: number): number {
+  return Math.round(ticks * tickS * 1e9) / 1e9
+}
+
 interface TransientEvent {
   readonly timeS: number
   readonly kind: 'band' | 'die-limit' | 'sustained-power' | 'trip'
@@ -78,12 +104,12 @@ export const reasons = {
   'sustained-power': () => 'ratio given back: sustained power',
 }
 
-/** The sliding second of `holds … for`. */
-const WINDOW_S = 1
+/** The sliding second that a clock is held over. */
+export const WINDOW_S = 1
 
 export function createRecorder(setup: RecorderSetup, ceilingC: number): LoadRecorder {
   const { referenceMhz, tickS, ticks, sampleTicks } = setup
-  const series: Series = { timeS: [], clockMhz: [], powerW: [], dieC: [], plateC: [], coolantC: [], driveA: [] }
+  const series = emptySeries()
   const events: TransientEvent[] = []
   const seen = new Set<string>()
   const windowTicks = Math.max(1, Math.min(ticks, Math.round(WINDOW_S / tickS)))
@@ -102,8 +128,7 @@ export function createRecorder(setup: RecorderSetup, ceilingC: number): LoadReco
   let dieLimitS: number | null = null
   let tripped = false
 
-  /** To the nanosecond, so that the third tick of 0.1 s is 0.3 s and not a trace beside it. */
-  const timeOf = (ticksPassed: number): number => Math.round(ticksPassed * tickS * 1e9) / 1e9
+  const timeOf = (ticksPassed: number): number => ticksS(ticksPassed, tickS)
   const note = (timeS: number, kind: TransientEvent['kind'], what: string): void => {
     if (seen.has(what)) return
     seen.add(what)
@@ -116,14 +141,7 @@ export function createRecorder(setup: RecorderSetup, ceilingC: number): LoadReco
     note(timeS, decision.by, reasons[decision.by](bandAboveC))
   }
   const push = (moment: Moment, clockMhz: number, powerW: number): void => {
-    const { state, network } = moment
-    series.timeS.push(timeOf(passed))
-    series.clockMhz.push(clockMhz)
-    series.powerW.push(powerW)
-    series.dieC.push(network.hottestC(state[DIE] as number))
-    series.plateC.push(state[PLATE] as number)
-    series.coolantC.push(network.coolantC(state))
-    series.driveA.push(network.driveA())
+    addSample(series, timeOf(passed), moment, clockMhz, powerW)
   }
 
   return {
