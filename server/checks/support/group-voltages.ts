@@ -5,19 +5,16 @@ import {
   benchOfGroup,
   isByNeeds,
   isWork,
-  ladderLevels,
   setVoltageRows,
   setVoltageV,
-  stepRatio,
   type VoltageNote,
 } from '../../model/index.ts'
-import { loadConstants } from '../../semantic/constants.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type GroupView, groupViews } from '../../semantic/group-view.ts'
 import { partVoltages } from '../../semantic/profile-values.ts'
 import type { Place } from '../types.ts'
-import { voltagePlace } from './physics-voltage.ts'
+import { ratiosOfSteps, type UsedRatio, voltagePlace } from './physics-voltage.ts'
 
 /** A ratio of a group with what is set for it, and the rail's range that it is furthest outside of. */
 export interface GroupVoltage {
@@ -31,21 +28,10 @@ export interface GroupVoltage {
 }
 
 /** The ratios that one group is asked for, and what is set for each, with a count that brings it there. */
-function* askedOf(evaluation: Evaluation, bench: Bench): Iterable<{ ratio: number; cores: number; setV: number }> {
+function* askedOf(evaluation: Evaluation, bench: Bench): Iterable<UsedRatio> {
   const { part, profile, board } = bench
   const rows = setVoltageRows(part, profile.voltage)
-  const vectors = new Set([
-    false,
-    ...evaluation.profile.loads.map(one => loadConstants(one).value?.work.vector ?? false),
-  ])
-  for (let cores = 1; cores <= part.cores; cores++) {
-    if (stepRatio(profile, cores) === undefined) continue
-    for (const vector of vectors) {
-      for (const { ratio, limiter } of ladderLevels(part, profile, { cores, vector })) {
-        if (limiter !== 'die-limit') yield { ratio, cores, setV: setVoltageV(rows, board, ratio) }
-      }
-    }
-  }
+  for (const asked of ratiosOfSteps(evaluation, bench)) yield { ...asked, setV: setVoltageV(rows, board, asked.ratio) }
   if (!isByNeeds(profile.voltage)) return
   for (const { ratio } of profile.voltage.set) yield { ratio, cores: 0, setV: setVoltageV(rows, board, ratio) }
 }

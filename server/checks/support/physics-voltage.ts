@@ -56,6 +56,22 @@ export interface UsedRatio {
   readonly setV: number
 }
 
+/** The ratios that the steps of a bench ask for, less what bands and vector loads give back, with the counts that do. */
+export function* ratiosOfSteps(
+  { profile: { loads } }: Evaluation,
+  { part, profile }: Bench,
+): Iterable<Omit<UsedRatio, 'setV'>> {
+  const vectors = new Set([false, ...loads.map(load => loadConstants(load).value?.work.vector ?? false)])
+  for (let cores = 1; cores <= part.cores; cores++) {
+    if (stepRatio(profile, cores) === undefined) continue
+    for (const vector of vectors) {
+      for (const { ratio, limiter } of ladderLevels(part, profile, { cores, vector })) {
+        if (limiter !== 'die-limit') yield { ratio, cores }
+      }
+    }
+  }
+}
+
 /**
  * Every ratio that the profile asks for: steps, less what bands and vector loads give back; and those that the
  * predictions settle at, however they came to them.
@@ -67,18 +83,7 @@ export function usedRatios(evaluation: Evaluation, bench: Bench): readonly UsedR
     const key = Math.round(ratio / RATIO_TOLERANCE) * RATIO_TOLERANCE
     if (!used.has(key)) used.set(key, cores)
   }
-  const vectors = new Set([
-    false,
-    ...evaluation.profile.loads.map(load => loadConstants(load).value?.work.vector ?? false),
-  ])
-  for (let cores = 1; cores <= part.cores; cores++) {
-    if (stepRatio(profile, cores) === undefined) continue
-    for (const vector of vectors) {
-      for (const level of ladderLevels(part, profile, { cores, vector })) {
-        if (level.limiter !== 'die-limit') note(level.ratio, cores)
-      }
-    }
-  }
+  for (const { ratio, cores } of ratiosOfSteps(evaluation, bench)) note(ratio, cores)
   for (const { load, settled } of envelopeOf(evaluation)) {
     if (isWork(load)) for (const { ratio } of settled.notes.voltages) note(ratio, load.cores)
   }
