@@ -140,7 +140,7 @@ export function prepareOnce(bench: Bench, corners: readonly PreparedCorner[] = [
 }
 
 /** The rail of groups that state none, and of a plain part. */
-const mainRail = 'main'
+export const mainRail = 'main'
 const onlyMain: readonly string[] = [mainRail]
 
 function railNames(groups: Part['groups']): readonly string[] {

@@ -4,7 +4,7 @@ import { groupLoads } from './groups.ts'
 import type { LoadPoint } from './point.ts'
 import type { PowerPoint } from './power.ts'
 import type { BusyGroup, PreparedBench, PreparedLoad, RatioSource } from './prepare.ts'
-import type { Level } from './ratio.ts'
+import { type Level, stepRatio } from './ratio.ts'
 import type { GroupNotes, Limiter, NamedGroup, Settled, SettledGroup, VoltageNote } from './types.ts'
 import { needVoltageV, RATIO_TOLERANCE } from './voltage.ts'
 
@@ -116,8 +116,7 @@ function limiterOf(
   const { settings } = prepared
   const ratio = slow.ratios[at] as number
   const first = levels[0]?.ratios[at] as number
-  const row = settings.steps.find(({ fromCores, toCores }) => cores >= fromCores && cores <= toCores)
-  const step = row?.ratio ?? first
+  const step = stepRatio(settings, cores) ?? first
   const uncapped = Math.max(prepared.part.ratioLow, step - (load.vector ? settings.vectorDrop : 0))
   let found: Limiter = uncapped < step - RATIO_TOLERANCE && load.vector && settings.vectorDrop > 0 ? 'vector' : 'step'
   if (ratio >= uncapped - RATIO_TOLERANCE) return found

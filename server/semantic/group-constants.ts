@@ -1,10 +1,9 @@
 /** The groups of a part as plain numbers: what each states, and what it takes from the part. */
 
 import type { Match } from '../../grammar/values.ts'
-import type { NamedGroup, Part, VoltageRow } from '../model/types.ts'
+import { mainRail, type NamedGroup, type Part, type VoltageRow } from '../model/index.ts'
 import { entries, entry, mentions, pureNumber, range, text } from './definitions.ts'
 import { type Gathering, numberOf, required, type UncertainConstant } from './gather.ts'
-import { mainRail } from './part-names.ts'
 
 /** A group's block and name. */
 export interface GroupBlock {

@@ -2,6 +2,7 @@
 
 import { onceFor } from '../../grammar/once.ts'
 import type { Match } from '../../grammar/values.ts'
+import { mainRail } from '../model/index.ts'
 import { type Definition, entries, entry, text } from './definitions.ts'
 
 /** In the part's order, each once. */
@@ -10,9 +11,6 @@ export interface PartNames {
   readonly groups: readonly string[]
   readonly rails: readonly string[]
 }
-
-/** The rail of groups that state none. */
-export const mainRail = 'main'
 
 const none: PartNames = { groups: [], rails: [] }
 

@@ -1,10 +1,10 @@
-import { dieCeilingC, isWork } from '../../model/index.ts'
+import { dieCeilingC, isWork, levelsIn } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { type BandsRow, bandsRows, sameRatio } from '../../semantic/profile-values.ts'
 import { statedText, temperatureText } from '../../wording/figures.ts'
 import { choice, removeFix } from '../support/edits.ts'
-import { levelsUnderCap, sameC } from '../support/ladder-facts.ts'
+import { sameC } from '../support/ladder-facts.ts'
 import { hasOwnPredictions, isOwn, settingPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
 
@@ -17,7 +17,7 @@ function isReached(bench: Bench, row: BandsRow, { load, corner, settled }: Predi
   if (settled.notes.alternatesAtC !== null && settled.notes.alternatesAtC >= row.aboveC) return true
   // A band that holds within its return has been entered, although the die is cooler than its threshold now.
   if (limiter !== 'band' || ratioLow === null) return false
-  const level = levelsUnderCap(bench, load.load, corner).find(({ ratio }) => Math.abs(ratio - ratioLow) <= sameRatio)
+  const level = levelsIn(bench, load.load, corner).find(({ ratio }) => Math.abs(ratio - ratioLow) <= sameRatio)
   return level !== undefined && level.enteredC >= row.aboveC
 }
 

@@ -1,6 +1,7 @@
 import {
   highestRootBelow,
   isWork,
+  levelsIn,
   prepareBench,
   prepareCorner,
   prepareLoad,
@@ -13,7 +14,7 @@ import type { Prediction } from '../../semantic/predict.ts'
 import { type BandsRow, sameRatio } from '../../semantic/profile-values.ts'
 import { ratioText, statedText, temperatureText } from '../../wording/figures.ts'
 import { replaceFix } from '../support/edits.ts'
-import { caseText, levelsUnderCap, moreCases, rowOf, sameC } from '../support/ladder-facts.ts'
+import { caseText, moreCases, rowOf, sameC } from '../support/ladder-facts.ts'
 import { hasOwnPredictions, isOwn, settingPlace } from '../support/place.ts'
 import type { Check, Fix } from '../types.ts'
 
@@ -36,7 +37,7 @@ export function latchOf(bench: Bench, prediction: Prediction): Latch | undefined
   const { returnK } = bench.profile
   const { dieC, ratio } = settled
   if (!isWork(load.load) || settled.state !== 'steady' || dieC === null || ratio === null) return undefined
-  const levels = levelsUnderCap(bench, load.load, corner)
+  const levels = levelsIn(bench, load.load, corner)
   const index = levels.findIndex(level => Math.abs(level.ratio - ratio) <= sameRatio)
   const level = levels[index]
   if (level === undefined) return undefined

@@ -1,6 +1,6 @@
 /** What would make a failed expectation hold, tried out at the prediction that decides it. */
 
-import { isWork, ratioStepCount, type SettledState, settle } from '../../model/index.ts'
+import { isWork, ratioStepCount, type SettledState, settle, stepRatio } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, figureOf } from '../../semantic/expectations.ts'
 import { meets } from '../../semantic/judging.ts'
@@ -14,7 +14,7 @@ function lowerRatio(evaluation: Evaluation, expectation: Expectation): string {
   const load = worst?.load.load
   if (bench === undefined || worst === undefined || load === undefined || !isWork(load)) return ''
   const { part, profile } = bench
-  const step = profile.steps.find(row => load.cores >= row.fromCores && load.cores <= row.toCores)?.ratio
+  const step = stepRatio(profile, load.cores)
   if (step === undefined) return ''
   const at = (count: number): { isFine: boolean; powerW: number | null } => {
     const ratio = step - count * part.ratioStep

@@ -1,23 +1,14 @@
 /** What the checks of bands want to know of the ladder that a prediction walked. */
 
-import { capLevels, isWork, type Level, prepareBench, prepareCorner, prepareLoad } from '../../model/index.ts'
-import type { Bench, Corner, Load } from '../../model/types.ts'
+import { isWork } from '../../model/index.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { type BandsRow, bandsRows } from '../../semantic/profile-values.ts'
 import { coresText } from '../../wording/counts.ts'
 import { statedText } from '../../wording/figures.ts'
 
-export type WorkLoad = Extract<Load, { kind: 'work' }>
-
 /** Temperatures are compared to this many kelvin. */
 export const sameC = 1e-6
-
-/** The levels that a load walks down, fastest first, under the electrical limits (model sections 7 and 8). */
-export function levelsUnderCap(bench: Bench, load: WorkLoad, corner: Corner): readonly Level[] {
-  const prepared = prepareBench(bench)
-  return capLevels(prepared, prepareLoad(prepared, load), prepareCorner(prepared, corner).curve).levels.all()
-}
 
 /** The row of `bands` that sets a level: of those that cover the count and begin there, the deepest. */
 export function rowOf(profile: ResolvedProfile, cores: number, enteredC: number): BandsRow | undefined {

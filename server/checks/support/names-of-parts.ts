@@ -2,6 +2,7 @@
 
 import type { Span } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
+import { mainRail } from '../../model/index.ts'
 import { type Definition, text } from '../../semantic/definitions.ts'
 import { partNames } from '../../semantic/part-names.ts'
 import { resolveProfile } from '../../semantic/profile.ts'
@@ -40,7 +41,7 @@ export function* unknownPartNames(view: FileView): Iterable<Found> {
     const parts = partsFor(view, definition)
     if (parts.length === 0) continue
     const names = parts.map(part => partNames(part))
-    const rails = new Set(['main', ...names.flatMap(one => one.rails)])
+    const rails = new Set([mainRail, ...names.flatMap(one => one.rails)])
     const groups = new Set(names.flatMap(one => one.groups))
     for (const { name, of, start, end } of places) {
       const known = of === 'rail' ? rails : of === 'group' ? groups : new Set([...groups, ...rails])
