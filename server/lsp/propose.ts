@@ -2,7 +2,6 @@
 
 import { type CancellationToken, type CodeAction, CodeActionKind, type Range } from 'vscode-languageserver'
 import type { Span } from '../../grammar/tree.ts'
-import type { Match } from '../../grammar/values.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import {
@@ -41,19 +40,13 @@ function placesOf({ match, nameSpan }: Definition): readonly Span[] {
   return [nameSpan, ...tables.map(({ statement }) => statement)]
 }
 
-/** What does not read is not rewritten. */
-function readsWhole({ chunk, match }: Definition): boolean {
-  const isSound = ({ sound, children }: Match): boolean => sound && children.every(isSound)
-  return chunk.problems.length === 0 && isSound(match)
-}
-
 /** On a profile's name and on its tables of steps and bands. */
 export function proposeActions(session: Session, file: Located, range: Range): CodeAction[] {
   if (!isWorkedOn(session, file.uri)) return []
   const { start, end } = file.lines.span(range)
   return file.document.definitions.flatMap((definition): CodeAction[] => {
     const base = file.document.starts.get(definition.chunk)
-    if (definition.kind !== 'profile' || base === undefined || !readsWhole(definition)) return []
+    if (definition.kind !== 'profile' || base === undefined || unwritableText({ definition }) !== undefined) return []
     if (!placesOf(definition).some(one => start <= base + one.end && end >= base + one.start)) return []
     const { name } = definition
     const title = `Propose steps and bands for ${name}`

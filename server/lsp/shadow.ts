@@ -1,6 +1,7 @@
 /** A bench of its own with the texts as they are now: overlaid, or compared with an older one. It reads no logs. */
 
 import { createService, type Service } from '../service.ts'
+import type { FileSystem } from '../workspace/files.ts'
 import { boundsOf } from './folders.ts'
 import { breath, type Session } from './session.ts'
 
@@ -10,20 +11,25 @@ export interface Shadow {
   sync(uris: readonly string[]): Promise<void>
 }
 
-export function createShadow(session: Session): Shadow {
-  const { workspace } = session.service
-  const service = createService(
-    {
-      read: async uri => {
-        const document = workspace.document(uri)
-        return document === undefined ? session.files.read(uri) : new TextEncoder().encode(document.source.text)
-      },
-    },
+/** A bench of its own that reads these files, within the bounds of the session, and no logs. */
+export function benchFrom(session: Session, files: FileSystem): Service {
+  return createService(
+    files,
     undefined,
     undefined,
     undefined,
     boundsOf(() => session),
   )
+}
+
+export function createShadow(session: Session): Shadow {
+  const { workspace } = session.service
+  const service = benchFrom(session, {
+    read: async uri => {
+      const document = workspace.document(uri)
+      return document === undefined ? session.files.read(uri) : new TextEncoder().encode(document.source.text)
+    },
+  })
   const own = service.workspace
   let version = 0
   return {

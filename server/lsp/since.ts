@@ -2,18 +2,18 @@
 
 import type { CancellationToken, CodeLens, ResponseError } from 'vscode-languageserver'
 import type { SinceSide } from '../features/since/types.ts'
-import { changesSince, createService, type Service, sinceMarkdown, sinceWords, unbroken, wording } from '../service.ts'
+import { changesSince, type Service, sinceMarkdown, sinceWords, unbroken, wording } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { FileView } from '../workspace/workspace.ts'
 import { say, serverCommands } from './commands.ts'
 import type { Publisher } from './diagnostics.ts'
 import type { Feature } from './feature.ts'
-import { boundsOf, placeIn, shownPath } from './folders.ts'
+import { placeIn, shownPath } from './folders.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Paper, type Trouble } from './papers.ts'
 import { tellingOthers, tokenIn } from './progress.ts'
 import { notTrusted } from './revisions.ts'
 import { answering, cancelled, clientUri, type Located, loaded, type Session } from './session.ts'
-import { createShadow, makeAll, type Shadow } from './shadow.ts'
+import { benchFrom, createShadow, makeAll, type Shadow } from './shadow.ts'
 
 /** Asked with a file: looks up its profiles at the last commit, and shows above them what has changed. */
 const lookUpMethod = 'detent/lookUpSince'
@@ -136,13 +136,7 @@ async function lookUp(session: Session, asked: unknown): Promise<LookedUp> {
   const file = await loaded(session, { uri: asked })
   if (file === undefined) throw new NoPaper('The file is not open here.')
   const { files, profilesBelow } = await opened(session, file.uri, lastCommit)
-  const older = createService(
-    files,
-    undefined,
-    undefined,
-    undefined,
-    boundsOf(() => session),
-  )
+  const older = benchFrom(session, files)
   await older.workspace.load([file.uri])
   const then = new Set(namesIn(older, file.uri))
   // One that is not there may have stood in another file.
@@ -151,9 +145,8 @@ async function lookUp(session: Session, asked: unknown): Promise<LookedUp> {
   }
   const all = [...older.workspace.documents()].map(({ uri }) => uri)
   await makeAll(older, all, () => false)
-  const watched: Watched = {
-    ...{ older, now: createShadow(session), view: undefined, glances: new Map(), isRunning: false },
-  }
+  const now = createShadow(session)
+  const watched: Watched = { older, now, view: undefined, glances: new Map(), isRunning: false }
   watchedIn(session).set(file.uri, watched)
   await renew(session, watched, file.uri)
   return { profiles: [...watched.glances].map(([profile, text]) => ({ profile, text })) }
@@ -172,13 +165,7 @@ async function sincePaper(
   const file = await loaded(session, { uri })
   if (file === undefined) throw new NoPaper('The file is not open here.')
   const { commit, files, profilesBelow, holds } = await opened(session, file.uri, revision)
-  const older = createService(
-    files,
-    undefined,
-    undefined,
-    undefined,
-    boundsOf(() => session),
-  )
+  const older = benchFrom(session, files)
   const folder = placeIn(session.folders, file.uri)?.folder
   const around = [...session.open.keys(), ...session.found].filter(
     one => folder !== undefined && placeIn(session.folders, one)?.folder === folder,

@@ -70,7 +70,7 @@ function isSame(profile: ResolvedProfile, table: Table, returnK: number): boolea
 }
 
 /** Where a profile does not read, in words; undefined where it reads whole. Nothing is written into what does not. */
-export function unwritableText({ definition }: ResolvedProfile): string | undefined {
+export function unwritableText({ definition }: Pick<ResolvedProfile, 'definition'>): string | undefined {
   const { chunk } = definition
   const isSound = (match: Match): boolean => match.sound && match.children.every(isSound)
   if (chunk.problems.length > 0 || !matchChunk(chunk).every(isSound)) return 'a line of it does not read'
