@@ -10,10 +10,10 @@ import {
   wetPointC,
 } from '../model/index.ts'
 import { drivenPlate, runsCold } from '../semantic/coolers/index.ts'
+import { distinctCorners } from '../semantic/corners.ts'
 import {
   type CourseAt,
   type CourseLine,
-  distinctCorners,
   idleFaults,
   notRunText,
   type ResolvedCourse,

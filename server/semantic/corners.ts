@@ -1,4 +1,4 @@
-/** What a load settles at in each corner of a room, without asking the model twice for the same. */
+/** The corners of a room, without asking the model twice for the same. */
 
 import { type Bench, type Corner, type SettledState, wetPointC } from '../model/index.ts'
 import { mindsHumidity } from './drives.ts'
@@ -21,5 +21,18 @@ export function inCorners<S extends SettledState>(
     const settled = before === null ? null : settle(corner)
     byAir.set(airC, settled)
     return settled ?? undefined
+  })
+}
+
+/** The corners of a room that differ in more than the wet point, each with those that are like it. */
+export function distinctCorners(
+  bench: Bench,
+  corners: readonly Corner[],
+): readonly { readonly corner: Corner; readonly alike: readonly Corner[] }[] {
+  if (mindsHumidity(bench)) return corners.map(corner => ({ corner, alike: [corner] }))
+  const airs = [...new Set(corners.map(({ airC }) => airC))]
+  return airs.map(airC => {
+    const alike = corners.filter(one => one.airC === airC)
+    return { corner: alike[0] as Corner, alike }
   })
 }

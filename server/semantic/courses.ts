@@ -16,8 +16,8 @@ import {
 } from '../model/index.ts'
 import { durationText } from '../wording/times.ts'
 import { loadConstants } from './constants.ts'
+import { distinctCorners } from './corners.ts'
 import { type Definition, entry, quantity, text } from './definitions.ts'
-import { mindsHumidity } from './drives.ts'
 import type { Evaluation } from './evaluate.ts'
 import type { ProfileInput } from './input.ts'
 import { readStateOf, unreadText } from './unread.ts'
@@ -157,19 +157,6 @@ export interface CourseAt {
   readonly corner: Corner
   readonly wetC: number
   readonly run: CourseRun
-}
-
-/** The corners of a room that differ in more than the wet point, each with those that are like it. */
-export function distinctCorners(
-  bench: Bench,
-  corners: readonly Corner[],
-): readonly { readonly corner: Corner; readonly alike: readonly Corner[] }[] {
-  if (mindsHumidity(bench)) return corners.map(corner => ({ corner, alike: [corner] }))
-  const airs = [...new Set(corners.map(({ airC }) => airC))]
-  return airs.map(airC => {
-    const alike = corners.filter(one => one.airC === airC)
-    return { corner: alike[0] as Corner, alike }
-  })
 }
 
 /** Why a course cannot be followed on a bench. */

@@ -2,7 +2,7 @@
 import { type Bench, type Corner, isWork, type Load, wetPointC } from '../../model/index.ts'
 import type { Case } from '../../planning/index.ts'
 import { isSameWork, loadConstants, type WorkKind } from '../../semantic/constants.ts'
-import { mindsHumidity } from '../../semantic/drives.ts'
+import { distinctCorners } from '../../semantic/corners.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 
 type WorkLoad = Extract<Load, { kind: 'work' }>
@@ -36,21 +36,12 @@ export interface Cases {
 
 /** Corners that differ in humidity alone are one where the drive does not mind it; the coolest air first. */
 function airsOf(bench: Bench, corners: readonly Corner[]): readonly Air[] {
-  const mindful = mindsHumidity(bench)
-  const byKey = new Map<string, { corner: Corner; wetC: number[]; humidityPct: number[] }>()
-  for (const corner of corners) {
-    const key = mindful ? `${corner.airC} ${corner.humidityPct}` : String(corner.airC)
-    const wetC = wetPointC(corner.airC, corner.humidityPct)
-    const before = byKey.get(key)
-    if (before === undefined) byKey.set(key, { corner, wetC: [wetC], humidityPct: [corner.humidityPct] })
-    else {
-      before.wetC.push(wetC)
-      before.humidityPct.push(corner.humidityPct)
-    }
-  }
-  return [...byKey.values()].sort(
-    (a, b) => a.corner.airC - b.corner.airC || a.corner.humidityPct - b.corner.humidityPct,
-  )
+  const airs = distinctCorners(bench, corners).map(({ corner, alike }) => ({
+    corner,
+    wetC: alike.map(({ airC, humidityPct }) => wetPointC(airC, humidityPct)),
+    humidityPct: alike.map(({ humidityPct }) => humidityPct),
+  }))
+  return airs.sort((a, b) => a.corner.airC - b.corner.airC || a.corner.humidityPct - b.corner.humidityPct)
 }
 
 export interface CaseOptions {

@@ -2,8 +2,9 @@
 
 import { toBase } from '../../../grammar/units/units.ts'
 import { followCourseInSlices, wetPointC } from '../../model/index.ts'
+import { distinctCorners } from '../../semantic/corners.ts'
 import { judgeRuns } from '../../semantic/course-expectations.ts'
-import { type CourseAt, distinctCorners, type ResolvedCourse, resolveCourse } from '../../semantic/courses.ts'
+import { type CourseAt, type ResolvedCourse, resolveCourse } from '../../semantic/courses.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { LoadCase } from '../../semantic/load-cases.ts'
