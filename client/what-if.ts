@@ -53,33 +53,26 @@ interface Subject {
   readonly profile: string | undefined
 }
 
-/** Keeps the text of the field in memory. */
-function createMemory(): FileSystemProvider & { set(uri: Uri, text: string): void } {
-  // A file's time moves with its text alone: else the editor takes each save for one that meets another's.
-  const texts = new Map<string, { readonly content: Uint8Array; readonly mtime: number }>()
+/** Keeps the text of fields in memory. */
+function createMemory(): FileSystemProvider {
+  const texts = new Map<string, Uint8Array>()
   const changed = new EventEmitter<never[]>()
-  const bytesOf = (uri: Uri): Uint8Array => texts.get(uri.path)?.content ?? new Uint8Array()
-  const keep = (uri: Uri, content: Uint8Array): void => {
-    texts.set(uri.path, { content, mtime: Date.now() })
-  }
+  const textOf = (uri: Uri): Uint8Array => texts.get(uri.toString()) ?? new Uint8Array()
   return {
     onDidChangeFile: changed.event,
     watch: () => ({ dispose: () => undefined }),
-    stat: uri => ({
-      type: FileType.File,
-      ctime: 0,
-      mtime: texts.get(uri.path)?.mtime ?? 0,
-      size: bytesOf(uri).length,
-    }),
+    // The time of a field never moves: the editor refuses a save where it is later than the one it read.
+    stat: uri => ({ type: FileType.File, ctime: 0, mtime: 0, size: textOf(uri).length }),
     readDirectory: () => [],
     createDirectory: () => undefined,
-    readFile: bytesOf,
-    writeFile: keep,
+    readFile: textOf,
+    writeFile: (uri, content) => {
+      texts.set(uri.toString(), content)
+    },
     delete: uri => {
-      texts.delete(uri.path)
+      texts.delete(uri.toString())
     },
     rename: () => undefined,
-    set: (uri, text) => keep(uri, new TextEncoder().encode(text)),
   }
 }
 
@@ -118,6 +111,7 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
   let shown: Told = {}
   let timer: ReturnType<typeof setTimeout> | undefined
   let number = 0
+  let opened = 0
   let isPageShown = false
   let isMoving = false
 
@@ -184,6 +178,7 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
   const forget = (): void => {
     clearTimeout(timer)
     number++
+    if (field !== undefined) memory.delete(field, { recursive: false })
     field = undefined
     subject = undefined
     told = {}
@@ -280,8 +275,8 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
             : await profileAt(document, editor.selection.active)
       forget()
       subject = { uri: document.uri.toString(), profile: name }
-      field = Uri.from({ scheme: whatIfScheme, path: `/${titleOf(subject)}.detent` })
-      memory.set(field, '')
+      // Each opening is a document of its own: the editor may still keep the last one, with its text.
+      field = Uri.from({ scheme: whatIfScheme, path: `/${titleOf(subject)}.detent`, query: `${++opened}` })
       void commands.executeCommand('setContext', 'detent.isWhatIf', true)
       const own = await workspace.openTextDocument(field)
       await window.showTextDocument(own, { viewColumn: ViewColumn.Active, preview: false })
