@@ -16,6 +16,16 @@ export interface IntervalFigures {
   readonly die_c: Range | null
   readonly plate_c: Range | null
   readonly margin_w: Range | null
+  /** In the part's order; absent where all cores are alike. */
+  readonly groups?: readonly GroupIntervals[]
+}
+
+interface GroupIntervals {
+  readonly group: string
+  readonly clock_mhz: Range | null
+  readonly voltage_v: Range | null
+  readonly current_a: Range | null
+  readonly core_c: Range | null
 }
 
 interface PredictionIntervals {
@@ -40,8 +50,26 @@ export function* intervalsInSlices(
       die_c: range(one => one.dieC, 'above'),
       plate_c: range(one => one.plateC, 'above'),
       margin_w: range(one => one.marginW, 'below'),
+      ...groupIntervals(prediction, range),
     },
     drawnFor: carried.drawnFor,
+  }
+}
+
+/** The intervals of each group; a figure that it has not, as the clock of an idle one, is null. */
+function groupIntervals(
+  { settled: { groups } }: Prediction,
+  range: (figure: FigureOf, unbalanced: 'above' | 'below') => Range | null,
+): Pick<IntervalFigures, 'groups'> {
+  if (groups === undefined) return {}
+  return {
+    groups: groups.map(({ group, cores }, index) => ({
+      group,
+      clock_mhz: cores === 0 ? null : range(one => one.groups?.[index]?.clockMhz ?? null, 'below'),
+      voltage_v: range(one => one.groups?.[index]?.voltageV ?? null, 'above'),
+      current_a: range(one => one.groups?.[index]?.currentA ?? null, 'above'),
+      core_c: cores === 0 ? null : range(one => one.groups?.[index]?.coreC ?? null, 'above'),
+    })),
   }
 }
 

@@ -5,7 +5,7 @@
 
 import { seededUniform, stratifiedNormal } from './random.ts'
 import { finished } from './slices.ts'
-import type { Settled } from './types.ts'
+import type { Settled, SettledGroup } from './types.ts'
 
 /** A constant's standard uncertainty, in the order of the shifts handed to the model. */
 export interface Spread {
@@ -31,10 +31,14 @@ export const carried = [
 ] as const
 export type Carried = (typeof carried)[number]
 
-export type Figures = Pick<Settled, Carried | 'wetC'>
+/** Those of one group of cores. */
+export const carriedOfGroup = ['clockMhz', 'voltageV', 'currentA', 'coreC'] as const
+type CarriedGroup = Pick<SettledGroup, 'group' | (typeof carriedOfGroup)[number]>
+
+export type Figures = Pick<Settled, Carried | 'wetC'> & { readonly groups?: readonly CarriedGroup[] }
 
 /** What is looked at of a settled load. */
-export type Looked = Figures & Pick<Settled, 'state' | 'limiter' | 'ratioLow' | 'ratioHigh'>
+export type Looked = Omit<Figures, 'groups'> & Pick<Settled, 'state' | 'limiter' | 'ratioLow' | 'ratioHigh' | 'groups'>
 
 /** What the model gives when each constant is moved by its shift; null where nothing can be settled. */
 export type Shifted<Of = Looked> = (shifts: readonly number[]) => Of | null
@@ -137,9 +141,11 @@ export function* drawnInSlices(
   const shifts = shiftsOf(spread)
   const kept = Object.fromEntries(carried.map(key => [key, new Float64Array(DRAWS)])) as Record<Carried, Float64Array>
   const others = carried.filter(key => key !== 'marginW')
+  const groups = groupsOfDraws(nominal)
   let hasMargins = withoutMargin === undefined
   yield* eachDraw(withoutMargin ?? model, shifts, (draw, settled) => {
     for (const key of others) kept[key][draw] = settled?.[key] ?? Number.NaN
+    groups?.keep(draw, settled)
     if (hasMargins) kept.marginW[draw] = (settled as Looked | null)?.marginW ?? Number.NaN
   })
   function* marginsInSlices(): Generator<undefined, void> {
@@ -159,6 +165,7 @@ export function* drawnInSlices(
   const valuesOf = (figure: FigureOf): Float64Array => {
     let draw = 0
     const figures = { wetC: nominal?.wetC ?? 0 } as { -readonly [Key in keyof Figures]: Figures[Key] }
+    if (groups !== undefined) figures.groups = groups.figures
     Object.defineProperty(figures, 'marginW', {
       enumerable: true,
       get: () => {
@@ -169,6 +176,7 @@ export function* drawnInSlices(
     return Float64Array.from({ length: DRAWS }, (_, index) => {
       draw = index
       for (const key of others) figures[key] = at(key, draw)
+      groups?.take(draw)
       return figure(figures) ?? Number.NaN
     })
   }
@@ -183,6 +191,38 @@ export function* drawnInSlices(
       // A comparison with NaN is false: without a balance nothing passes.
       const passed = valuesOf(figure).filter(one => (side === '>=' ? one >= limit : one <= limit))
       return passed.length / DRAWS
+    },
+  }
+}
+
+/** The figures of each group in every draw; undefined where all cores are alike. */
+function groupsOfDraws(nominal: Looked | null) {
+  const names = nominal?.groups?.map(({ group }) => group)
+  if (names === undefined) return undefined
+  const width = carriedOfGroup.length
+  const kept = names.map(() => new Float64Array(DRAWS * width))
+  const none = { clockMhz: null, voltageV: null, currentA: null, coreC: null }
+  const figures = names.map((group): { -readonly [Key in keyof CarriedGroup]: CarriedGroup[Key] } => ({
+    group,
+    ...none,
+  }))
+  return {
+    /** Those of the draw that was taken last. */
+    figures,
+    keep: (draw: number, settled: Pick<Looked, 'groups'> | null): void => {
+      kept.forEach((own, index) => {
+        carriedOfGroup.forEach((key, column) => {
+          own[draw * width + column] = settled?.groups?.[index]?.[key] ?? Number.NaN
+        })
+      })
+    },
+    take: (draw: number): void => {
+      figures.forEach((own, index) => {
+        carriedOfGroup.forEach((key, column) => {
+          const value = kept[index]?.[draw * width + column] as number
+          own[key] = Number.isNaN(value) ? null : value
+        })
+      })
     },
   }
 }

@@ -7,6 +7,7 @@
 import {
   type Carried,
   carried,
+  carriedOfGroup,
   type DrawnFor,
   drawnInSlices,
   type FigureOf,
@@ -27,8 +28,12 @@ const STRAIGHT = 0.1
 /** A bend below this share of the figure, or of one unit of it, is the solver's own error. */
 const RESOLVED = 1e-6
 
-const shape = (settled: Looked | null): string =>
-  settled === null ? 'none' : `${settled.state} ${settled.limiter} ${settled.ratioLow} ${settled.ratioHigh}`
+function shape(settled: Looked | null): string {
+  if (settled === null) return 'none'
+  const { state, limiter, ratioLow, ratioHigh, groups = [] } = settled
+  const ofGroups = groups.map(one => ` ${one.ratioLow} ${one.ratioHigh}`).join('')
+  return `${state} ${limiter} ${ratioLow} ${ratioHigh}${ofGroups}`
+}
 
 /** The model's answers with constants moved so many standard uncertainties one way and the other. */
 interface Pair {
@@ -65,8 +70,8 @@ function uncertaintyOf(slopes: readonly number[], { correlation }: Spread): numb
 }
 
 /** Whether a figure leaves its straight line between the two sides of a pair. */
-function bends(key: Carried, nominal: number, { by, above, below }: Pair, uncertainty: number): boolean {
-  const [high, low] = [above?.[key] ?? null, below?.[key] ?? null]
+function bends(figure: FigureOf, nominal: number, { by, above, below }: Pair, uncertainty: number): boolean {
+  const [high, low] = [above && figure(above), below && figure(below)]
   if (high === null || low === null) return true
   const straight = STRAIGHT * (by / 2) ** 2 * uncertainty
   return Math.abs(high + low - 2 * nominal) > Math.max(straight, RESOLVED * Math.max(1, Math.abs(nominal)))
@@ -76,6 +81,17 @@ const figureOf =
   (key: Carried): FigureOf =>
   figures =>
     figures[key]
+
+/** What is carried of each group of cores; none where all are alike. */
+function figuresOfGroups({ groups = [] }: Looked): readonly FigureOf[] {
+  return groups.flatMap((_, index) =>
+    carriedOfGroup.map(
+      (key): FigureOf =>
+        figures =>
+          figures.groups?.[index]?.[key] ?? null,
+    ),
+  )
+}
 
 /** Three standard uncertainties of a figure away, where its constants most likely take it; none where none moves it. */
 function alongSteepest(model: Shifted, looks: Looks, spread: Spread, key: Carried): readonly Pair[] {
@@ -99,11 +115,11 @@ function whyNotStraight(model: Shifted, looks: Looks, spread: Spread): DrawnFor 
   const settled = pairs.flatMap(({ above, below }) => [above, below])
   if (settled.some(one => one === null || one.state === 'runaway')) return 'no-balance'
   if (settled.some(one => shape(one) !== usual)) return 'level'
-  const isBent = judged.some(key => {
-    const value = nominal[key]
+  const isBent = [...judged.map(figureOf), ...figuresOfGroups(nominal)].some(figure => {
+    const value = figure(nominal)
     if (value === null) return false
-    const uncertainty = uncertaintyOf(slopesOf(looks, figureOf(key)), spread)
-    return pairs.some(pair => pair.by > 1 && bends(key, value, pair, uncertainty))
+    const uncertainty = uncertaintyOf(slopesOf(looks, figure), spread)
+    return pairs.some(pair => pair.by > 1 && bends(figure, value, pair, uncertainty))
   })
   return isBent ? 'bend' : undefined
 }

@@ -4,7 +4,7 @@ import { keptWhile } from '../../grammar/once.ts'
 import type { Item } from '../../grammar/tree.ts'
 import { fromBase } from '../../grammar/units/units.ts'
 import type { Match, Quantity } from '../../grammar/values.ts'
-import { type Bench, dieCeilingC, type Figures, isWork, type Settled, type Transient } from '../model/index.ts'
+import { type Bench, dieCeilingC, type Figures, isWork, type Transient } from '../model/index.ts'
 import { brokenText, missingText } from '../wording/missing.ts'
 import { loadConstants } from './constants.ts'
 import { drivenPlate } from './coolers/index.ts'
@@ -85,11 +85,7 @@ function asked(sourced: Sourced): Asked | undefined {
  * A figure of a settled load in its dimension's base unit; null where it does not exist, or is not the model's.
  * @param group that it is about; undefined: the first that has active cores
  */
-export function figureOf(
-  figure: ExpectedFigure,
-  settled: Figures & Pick<Settled, 'groups'>,
-  group?: string,
-): number | null {
+export function figureOf(figure: ExpectedFigure, settled: Figures, group?: string): number | null {
   const own = group === undefined ? settled : settled.groups?.find(one => one.group === group)
   switch (figure) {
     case 'clock':

@@ -20,20 +20,18 @@ export function* probabilityInSlices(
   { input }: Evaluation,
   expectation: Expectation,
 ): Generator<undefined, number | undefined> {
-  const { worst, figure, compare, target, predicted, transient, holds, stopsAtC } = expectation
+  const { worst, figure, group, compare, target, predicted, transient, holds, stopsAtC } = expectation
   if (worst === undefined || predicted === null || transient !== undefined) return undefined
   // What is undecided has no probability to go with it, and a machine that stops holds nothing.
   if (holds === null || stopsAtC !== undefined) return undefined
   // A probability by itself; what constants are uncertain by is not in it.
   if (figure === 'stable') return undefined
-  // What a group's own figure is uncertain by is not carried through.
-  if (expectation.group !== undefined) return undefined
   const before = known.get(expectation)
   if (before !== undefined) return before.probability
   const carried = yield* uncertaintyInSlices(input, worst, figure === 'margin')
   // The verdict's own tolerance: else what holds exactly would hold with a probability of nothing.
   const limit = target.value + (compare === '>=' ? -1 : 1) * toleranceOf(target)
-  const probability = carried?.probability(settled => figureOf(figure, settled), compare, limit)
+  const probability = carried?.probability(settled => figureOf(figure, settled, group), compare, limit)
   known.set(expectation, { probability })
   return probability
 }

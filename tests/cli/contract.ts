@@ -81,6 +81,13 @@ const groupKeys: Shape = {
 }
 const ends: readonly Kind[] = ['ends', 'null']
 const intervalKeys: Shape = { clock_mhz: ends, power_w: ends, die_c: ends, plate_c: ends, margin_w: ends }
+const groupIntervalKeys: Shape = {
+  group: ['string'],
+  clock_mhz: ends,
+  voltage_v: ends,
+  current_a: ends,
+  core_c: ends,
+}
 
 function kindOf(value: unknown): Kind | 'other' {
   if (value === null) return 'null'
@@ -92,6 +99,12 @@ function kindOf(value: unknown): Kind | 'other' {
   if (typeof value === 'object') return 'object'
   const type = typeof value
   return type === 'string' || type === 'number' || type === 'boolean' ? type : 'other'
+}
+
+function intervalFaults(where: string, interval: unknown): string[] {
+  const { groups = [] } = interval as { readonly groups?: readonly unknown[] }
+  const ofGroups = groups.flatMap((one, index) => faultsOf(`${where} of group ${index}`, one, groupIntervalKeys))
+  return [...faultsOf(where, interval, intervalKeys, { groups: ['objects'] }), ...ofGroups]
 }
 
 /** What is wrong with an object, one line each. */
@@ -150,7 +163,7 @@ export function predictFaults(value: unknown): string[] {
     const where = `prediction ${index}`
     faults.push(...faultsOf(where, prediction, predictionKeys, predictionOptional))
     const { state, limiter, interval, interval_by } = prediction as Record<string, unknown>
-    if (interval !== undefined) faults.push(...faultsOf(`${where}: interval`, interval, intervalKeys))
+    if (interval !== undefined) faults.push(...intervalFaults(`${where}: interval`, interval))
     if (interval_by !== undefined && interval_by !== 'first-order' && interval_by !== 'draws')
       faults.push(`${where}: interval by ${interval_by}`)
     if (!states.includes(String(state))) faults.push(`${where}: state ${state}`)

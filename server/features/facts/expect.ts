@@ -53,11 +53,11 @@ function runTold({ forS, lastsS, transient, pending }: Expectation): Told {
 
 /** What `±` on the constants makes of it: how probable it is, and the interval of its figure. */
 function uncertaintyText(evaluation: Evaluation, found: Expectation): string | undefined {
-  const { worst, figure, compare, target, unit } = found
+  const { worst, figure, group, compare, target, unit } = found
   const probability = probabilityOf(evaluation, found)
   const carried = worst === undefined ? undefined : uncertaintyOf(evaluation.input, worst)
   if (probability === undefined || carried === undefined) return undefined
-  const { low, high } = carried.interval(one => figureOf(figure, one), compare === '>=' ? 'below' : 'above')
+  const { low, high } = carried.interval(one => figureOf(figure, one, group), compare === '>=' ? 'below' : 'above')
   const range = rangeText([low, high], value => predictedIn(fromBase(value, target.unit), unit))
   const source = intervalSource(evaluation, worst?.load.name)
   return `With ${source} it holds with a probability of ${percentText(probability * 100)}; 95 % interval ${range} (${decidedBy(carried)}).`
