@@ -34,12 +34,22 @@ interface Result {
 export async function run(): Promise<void> {
   const options = JSON.parse(readFileSync(join(__dirname, 'options.json'), 'utf8')) as { grep?: string; output: string }
   const results: Result[] = []
-  const mocha = new Mocha({ ui: 'bdd', timeout: 30_000, reporter: 'min', ...(options.grep && { grep: options.grep }) })
+  // The editor under a busy machine is not the same twice; a second try is said beside the result.
+  const mocha = new Mocha({
+    ui: 'bdd',
+    timeout: 30_000,
+    retries: 1,
+    reporter: 'min',
+    ...(options.grep && { grep: options.grep }),
+  })
   mocha.reporter(
     class {
       constructor(runner: Mocha.Runner) {
         runner.on('pass', test => record(results, test, 'passed'))
         runner.on('pending', test => record(results, test, 'skipped'))
+        runner.on('retry', (test: Mocha.Test, error: Error) =>
+          console.log(`  ↻ ${test.titlePath().join(' › ')}: once more\n${error.stack ?? error.message}`),
+        )
         runner.on('fail', (test, error: Error) => record(results, test, 'failed', error))
       }
     } as unknown as Mocha.ReporterConstructor,
