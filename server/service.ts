@@ -129,6 +129,7 @@ export {
   drawnLedger,
   drawnMap,
   drawnRun,
+  drawnWholeCourse,
   hoverPicture,
   loadsToDraw,
   type Picture,

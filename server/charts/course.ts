@@ -5,11 +5,11 @@ import { Drawing, type Spot, sizes } from './drawing.ts'
 import { acrossAxis, heading, upAxis } from './frame.ts'
 import { textWidth } from './measure.ts'
 import type { Box, Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
-import { type SeriesPoint, thinned } from './thin.ts'
+import { type SeriesPoint, thinned, unbroken } from './thin.ts'
 
 export interface CourseLine {
   readonly name: string
-  /** Predicted, by time in s. */
+  /** Predicted, by time in s; NaN where there is no such figure, as of the clock while no core is at work. */
   readonly predicted: readonly SeriesPoint[]
   /** Measured; drawn as dots. */
   readonly measured: readonly SeriesPoint[]
@@ -37,7 +37,12 @@ export interface CourseData {
   readonly title: string
   readonly note: string
   readonly panels: readonly CoursePanel[]
-  readonly events: readonly { readonly atS: number; readonly text: string; readonly sentence: string }[]
+  readonly events: readonly {
+    readonly atS: number
+    readonly text: string
+    readonly sentence: string
+    readonly place?: MarkPlace | undefined
+  }[]
   /** The stretch of a log whose means count. */
   readonly counts?:
     | { readonly fromS: number; readonly toS: number; readonly text: string; readonly sentence: string }
@@ -88,8 +93,8 @@ export function drawCourse(data: CourseData, options: PictureOptions): Picture {
     axis(residual, true)
     drawResiduals(drawing, panel.residuals, { ...plot, ...residual }, x)
   })
-  for (const { atS, text, sentence } of data.events) {
-    drawing.mark({ sentence }, () => drawing.line(x(atS), top, x(atS), bottom, 'event'))
+  for (const { atS, text, sentence, place } of data.events) {
+    drawing.mark({ sentence, place }, () => drawing.line(x(atS), top, x(atS), bottom, 'event'))
     const spots = strips.flatMap(({ main }) =>
       [main.height - 8, 14, main.height - 22, 28].flatMap((by): Spot[] => [
         { x: x(atS) + 4, y: main.y + by },
@@ -146,9 +151,13 @@ function drawPanel(
   plot: Box,
   x: (timeS: number) => number,
 ): void {
-  const values = lines.flatMap(({ predicted, measured }) => [...predicted, ...measured].map(({ value }) => value))
-  if (values.length === 0) return
-  const [least, most] = [Math.min(...values), Math.max(...values)]
+  let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY]
+  // A day has too many values to be given to a function one by one.
+  for (const { value } of lines.flatMap(({ predicted, measured }) => [...predicted, ...measured])) {
+    if (value < least) least = value
+    if (value > most) most = value
+  }
+  if (least > most) return
   const span = Math.max(most - least, Math.abs(most) * 0.02, 1e-6)
   // Levels near what happens are shown; one far away would press the course flat.
   const near = levels.filter(({ at }) => at > least - span * 0.6 && at < most + span * 0.6)
@@ -185,9 +194,10 @@ function drawPanel(
         thinned(one.measured, Math.round(columns / 2)).map(({ at, value }) => ({ x: x(at), y: up(value) })),
         'dots',
       )
-      drawing.path(draw([...thinned(one.predicted, columns)]), kind)
+      const paths = unbroken(one.predicted).map(points => draw([...thinned(points, columns)]) ?? '')
+      drawing.path(paths.join(''), kind)
     })
-    const end = one.predicted.at(-1) ?? one.measured.at(-1)
+    const end = one.predicted.findLast(({ value }) => !Number.isNaN(value)) ?? one.measured.at(-1)
     if (end !== undefined && lines.length > 1) ends.push({ name: one.name, y: up(end.value), kind })
     keepClear(drawing, one, x, up)
   })
@@ -222,7 +232,7 @@ function keepClear(
   x: (timeS: number) => number,
   up: (value: number) => number,
 ): void {
-  for (const points of [predicted, measured]) {
+  for (const points of [...unbroken(predicted), measured]) {
     const places = thinned(points, 80).map(({ at, value }) => ({ x: x(at), y: up(value) }))
     for (const [index, place] of places.entries()) {
       const next = places[index + 1] ?? place

@@ -30,3 +30,18 @@ export function thinned(points: readonly SeriesPoint[], stretches: number): read
   }
   return kept
 }
+
+/** The stretches of a line in which it has values. */
+export function unbroken(points: readonly SeriesPoint[]): readonly (readonly SeriesPoint[])[] {
+  const found: SeriesPoint[][] = []
+  let isOpen = false
+  for (const point of points) {
+    if (Number.isNaN(point.value)) isOpen = false
+    else if (isOpen) found.at(-1)?.push(point)
+    else {
+      found.push([point])
+      isOpen = true
+    }
+  }
+  return found
+}

@@ -10,6 +10,7 @@ import {
   drawnLedger,
   drawnMap,
   drawnRun,
+  drawnWholeCourse,
   loadsToDraw,
   nextTrials,
   type Picture,
@@ -38,7 +39,7 @@ import { type AsIf, lay, standInOption } from './stand-ins.ts'
 const examples = `
 map      active cores across, die temperature up, the clock in each cell; loads are points
 cooling  heat made and heat carried: where a load settles, and what ends its margin
-course   a load from an idle bench (--load), or a run's log over its prediction (--run)
+course   a load from an idle bench (--load), a course (--course), or a run's log over its prediction (--run)
 ledger   ratio across, voltage up: trials that held or stopped, what the part is taken to need, what it is given
 
 Without --load map and cooling are drawn for full activity: every core at work, without vector work. Cooling and course
@@ -50,12 +51,14 @@ Examples:
   detent draw map winter --against winter@HEAD~1 --to m.svg  beside the profile as it was
   detent draw cooling winter --load render --to c.svg      where heat made meets heat carried
   detent draw course winter --load render --to course.csv  the figures of a course, for scripts
+  detent draw course winter --course evening > e.svg       a whole evening, step by step
   detent draw course heavy-work --run heavy-render > r.svg  a run's log over its prediction
   detent draw ledger winter --to ledger.csv                what is known of the voltages, for scripts
 `
 
 interface DrawOptions extends ReachOptions {
   readonly load?: string
+  readonly course?: string
   readonly run?: string
   readonly over?: number
   readonly air?: number
@@ -131,6 +134,20 @@ async function ledgerPicture({ service, io, files }: Loaded, label: string, draw
   return made
 }
 
+function coursePicture(label: string, drawn: Drawable, name: string, asked: ViewOptions): Picture {
+  const names = drawn.evaluation.profile.courses.map(one => one.name)
+  if (!names.includes(name)) {
+    const meant = didYouMean(name, names)[0]
+    const rest = names.length === 0 ? `${label} sees none` : `${label} sees ${names.join(', ')}`
+    throw new UnusableCall(
+      `There is no course ${name}${meant === undefined ? `: ${rest}.` : `; did you mean ${meant}?`}`,
+    )
+  }
+  const made = drawnWholeCourse(drawn, name, asked)
+  if (typeof made === 'string') throw new UnusableCall(`Course ${name} of ${label} is not drawn: ${made}.`)
+  return made
+}
+
 function checkLoad({ evaluation }: Drawable, load: string | undefined): void {
   const loads = loadsToDraw(evaluation)
   if (load === undefined || loads.includes(load)) return
@@ -141,7 +158,7 @@ function checkLoad({ evaluation }: Drawable, load: string | undefined): void {
 }
 
 async function picture(kind: Kind, loaded: Loaded, name: string, options: DrawOptions): Promise<Picture> {
-  const { load, run, over, air, humidity, against } = options
+  const { load, course, run, over, air, humidity, against } = options
   const named = await profileAsked(loaded, name)
   if (run !== undefined) {
     await readLogs(loaded.service, loaded.io, loaded.files)
@@ -170,6 +187,7 @@ async function picture(kind: Kind, loaded: Loaded, name: string, options: DrawOp
     against: other && { ...drawableOf(other, options.with), label: other.label },
     overS: over,
   }
+  if (course !== undefined) return coursePicture(named.label, drawn, course, asked)
   const made =
     kind === 'map'
       ? drawnMap(drawn, asked)
@@ -184,13 +202,14 @@ async function picture(kind: Kind, loaded: Loaded, name: string, options: DrawOp
 }
 
 /** What does not go together. */
-function checkCall(kind: Kind, { load, run, over, air, humidity, against, to }: DrawOptions): void {
-  if (kind === 'course' && (load === undefined) === (run === undefined))
-    throw new UnusableCall('course takes one of --load and --run.')
+function checkCall(kind: Kind, { load, course, run, over, air, humidity, against, to }: DrawOptions): void {
+  if (kind === 'course' && [load, course, run].filter(one => one !== undefined).length !== 1)
+    throw new UnusableCall('course takes one of --load, --course and --run.')
   if (kind === 'ledger' && (load !== undefined || air !== undefined || humidity !== undefined))
     throw new UnusableCall('ledger takes neither --load nor --air or --humidity: trials were made as they were.')
   if (kind !== 'course' && run !== undefined) throw new UnusableCall('--run is for course.')
-  if ((kind !== 'course' || run !== undefined) && over !== undefined)
+  if (kind !== 'course' && course !== undefined) throw new UnusableCall('--course is for the chart of that name.')
+  if ((kind !== 'course' || load === undefined) && over !== undefined)
     throw new UnusableCall('--over is for course with --load.')
   if (kind !== 'map' && against !== undefined) throw new UnusableCall('--against is for map.')
   if (to !== undefined && !/\.(?:svg|csv)$/i.test(to))
@@ -206,6 +225,7 @@ export function addDraw(program: Command, io: Io, finish: (code: ExitCode) => vo
     .argument('<profile>', 'the name of the profile, or NAME@REVISION')
     .argument('[paths...]', 'files, or folders with all .detent files below them (default: this folder)')
     .option('--load <name>', 'the load to draw (default for map and cooling: full activity)')
+    .option('--course <name>', 'with course: a course that the profile sees, in the corner where it goes worst')
     .option('--run <name>', 'with course: a run of the profile, its log over the prediction')
     .addOption(
       new Option('--over <time>', 'with course: how long the load is followed (default: 15min)').argParser(durationS),

@@ -23,8 +23,8 @@ export function profilesSeeing(workspace: Workspace, view: FileView): readonly E
 /** Those of the profiles that rest on a definition. */
 export function profilesOn(workspace: Workspace, view: FileView, definition: Definition): readonly Evaluation[] {
   return profilesSeeing(workspace, view).filter(({ profile }) => {
-    const { part, cooler, room, board, loads, chain } = profile
-    return [part, cooler, room, board, ...loads, ...chain.slice(1)].includes(definition)
+    const { part, cooler, room, board, loads, courses, chain } = profile
+    return [part, cooler, room, board, ...loads, ...courses, ...chain.slice(1)].includes(definition)
   })
 }
 

@@ -44,6 +44,39 @@ describe('draw', () => {
     expect(run.out).toContain('Dots measured, lines predicted')
   }, 180_000)
 
+  it('draws a course with the figures of predict --course, in the corner where it goes worst', async () => {
+    using folder = temporaryFolder({
+      'a.detent': `${benchText()}course warm { start room; idle 20 s; work 40 s; idle 10 s }\n`,
+    })
+    const drawn = await detent(folder.path, ['draw', 'course', 'daily', '--course', 'warm', '--to', 'c.csv'])
+    expect([drawn.code, drawn.err]).toEqual([0, 'c.csv written: daily: course warm\n'])
+    const [head = '', ...rows] = readFileSync(join(folder.path, 'c.csv'), 'utf8').trimEnd().split('\r\n')
+    expect(head).toMatch(/^t_s,/)
+    const { out } = await detent(folder.path, [
+      'predict',
+      '--course',
+      'warm',
+      'daily',
+      '--every',
+      '1s',
+      '--output',
+      'json',
+    ])
+    const { courses, series } = JSON.parse(out) as {
+      courses: { air_c: number; steps: { die_high_c: number }[] }[]
+      series: Record<string, (number | null)[]>[]
+    }
+    const hottest = courses.map(({ steps }) => Math.max(...steps.map(one => one.die_high_c)))
+    const worst = hottest.indexOf(Math.max(...hottest))
+    const { t_s: times = [], clock_mhz: clocks = [] } = series[worst] ?? {}
+    expect(rows.map(row => row.split(',')[0])).toEqual(times.map(String))
+    // Nothing is drawn of a clock while no core is at work.
+    expect(rows.map(row => row.split(',')[1] === '')).toEqual(clocks.map(clock => clock === null))
+    expect(clocks).toContain(null)
+    const wrong = await detent(folder.path, ['draw', 'course', 'daily', '--course', 'warn'])
+    expect([wrong.code, wrong.err]).toEqual([2, 'detent: There is no course warn; did you mean warm?\n'])
+  })
+
   it('draws the ledger of a part with what its profile gives, and proposals as figures', async () => {
     using folder = temporaryFolder({})
     const to = join(folder.path, 'ledger.csv')
@@ -80,9 +113,14 @@ describe('draw', () => {
   it.each([
     [['draw', 'map', 'nobody', 'bench'], 'There is no profile nobody here'],
     [['draw', 'map', 'winter', '--load', 'rendr', 'bench'], 'There is no load rendr here; did you mean render?'],
-    [['draw', 'course', 'winter', 'bench'], 'course takes one of --load and --run.'],
+    [['draw', 'course', 'winter', 'bench'], 'course takes one of --load, --course and --run.'],
     [['draw', 'course', 'winter', '--run', 'nothing', 'bench'], 'There is no run nothing of winter'],
     [['draw', 'map', 'winter', '--run', 'x', 'bench'], '--run is for course.'],
+    [['draw', 'map', 'winter', '--course', 'x', 'bench'], '--course is for the chart of that name.'],
+    [
+      ['draw', 'course', 'winter', '--course', 'x', '--load', 'y', 'bench'],
+      'course takes one of --load, --course and --run.',
+    ],
     [['draw', 'cooling', 'winter', '--against', 'summer', 'bench'], '--against is for map.'],
     [['draw', 'map', 'winter', '--to', 'x.png', 'bench'], 'x.png: the file must end in .svg or .csv.'],
     [['draw', 'map', 'winter', '--air', 'warm', 'bench'], 'from -60 to 80'],

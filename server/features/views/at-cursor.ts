@@ -25,6 +25,7 @@ import { courseStepS, logCourse, runCourse } from './course-view.ts'
 import { ledgerData } from './ledger-view.ts'
 import { mapData } from './map-view.ts'
 import { casesOf, type Scene, sceneOf, type WhatIf, worstOf } from './scene.ts'
+import { wholeCourseInSlices } from './whole-course.ts'
 
 export type ViewKind = 'map' | 'cooling' | 'course' | 'ledger'
 
@@ -35,6 +36,8 @@ export interface Subject {
   /** The load that the place is about. */
   readonly load: string | undefined
   readonly run: ComparedRun | undefined
+  /** The course that the place is about. */
+  readonly course?: Definition
 }
 
 const coolingWords: ReadonlySet<string> = new Set(['drive', 'fan', 'limits', 'cooler'])
@@ -63,6 +66,9 @@ export function subjectAt(workspace: Workspace, bench: BenchRuns, uri: string, o
   }
   const evaluation = profilesOn(workspace, view, definition)[0]
   if (evaluation === undefined) return undefined
+  if (definition.kind === 'course') {
+    return { kind: 'course', evaluation, load: undefined, run: undefined, course: definition }
+  }
   const load = definition.kind === 'load' ? definition.name : undefined
   const kind = definition.kind === 'cooler' ? 'cooling' : ledgerWords.has(path[1]?.word?.word ?? '') ? 'ledger' : 'map'
   return { kind, evaluation, load, run: undefined }
@@ -127,7 +133,7 @@ export function* viewInSlices(
     ...new Set(evaluation.input.loads.flatMap(one => (one.definition === undefined ? [] : [one.name]))),
   ]
   const load = asked.load !== undefined && loads.includes(asked.load) ? asked.load : subject.load
-  const kind = run !== undefined ? 'course' : (asked.kind ?? subject.kind)
+  const kind = run !== undefined || subject.course !== undefined ? 'course' : (asked.kind ?? subject.kind)
   const shown = (picture: Picture, notice?: string, isFirst = false): ShownView => {
     return { kind, profile: scene.name, load, loads, picture, notice, isFirst }
   }
@@ -164,6 +170,12 @@ export function* viewInSlices(
             run.log?.state === 'read' ? 'The log does not have enough rows yet.' : 'The log of this run is not read.',
         }
       : shown(drawCourse(data, tallEnough(asked.size)), data.notice)
+  }
+  if (subject.course !== undefined) {
+    const data = yield* wholeCourseInSlices(scene, subject.course)
+    return typeof data === 'string'
+      ? { waits: `Not followed: ${data}.` }
+      : shown(drawCourse(data, tallEnough(asked.size)))
   }
   const worst = worstOf(casesOf(scene, load))
   return worst === undefined

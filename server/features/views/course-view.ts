@@ -1,4 +1,4 @@
-/** A load from idle, or a run with its log, as a course over time. */
+/** What is predicted over time, and a log beside it, as a chart: a load from idle, or a run. */
 
 import { limitWords } from '../../../grammar/vocabulary/index.ts'
 import { loadStartS } from '../../bench/likelihood/blocks.ts'
@@ -6,6 +6,7 @@ import type { FigureKind } from '../../bench/log/figures.ts'
 import type { LogSeries } from '../../bench/log/series.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import type { CourseData, CourseLine, CoursePanel } from '../../charts/course.ts'
+import type { MarkPlace } from '../../charts/picture.ts'
 import type { SeriesPoint } from '../../charts/thin.ts'
 import { isWork, simulate, type Transient } from '../../model/index.ts'
 import { dieCeilingC } from '../../model/ratio.ts'
@@ -42,10 +43,11 @@ function predictedPoints(
   factor: number,
 ): readonly SeriesPoint[] {
   if (series === undefined) return []
-  return series.timeS.flatMap((at, index) => {
+  const points = series.timeS.map((at, index) => {
     const value = series[column][index]
-    return value === undefined || !Number.isFinite(value) ? [] : [{ at, value: value * factor }]
+    return { at, value: value === undefined || !Number.isFinite(value) ? Number.NaN : value * factor }
   })
+  return points.some(({ value }) => !Number.isNaN(value)) ? points : []
 }
 
 function measuredPoints(log: LogSeries | undefined, figure: FigureKind, startS: number): readonly SeriesPoint[] {
@@ -71,15 +73,24 @@ function valueAt(points: readonly SeriesPoint[], at: number): number | undefined
   return a.value + ((b.value - a.value) * (at - a.at)) / (b.at - a.at || 1)
 }
 
-function levelsOf(scene: Scene, { cores, settled }: Case): CoursePanel['levels'] {
+/** What levels of temperature depend on: the core counts that are at work, and the air's wet point. */
+export interface At {
+  readonly counts: readonly number[]
+  readonly wetC: number
+}
+
+const ofCase = ({ cores, settled }: Case): At => ({ counts: [cores], wetC: settled.wetC })
+
+function levelsOf(scene: Scene, { counts, wetC }: At): CoursePanel['levels'] {
   const { bench } = scene
   const ceilingC = dieCeilingC(bench.part, bench.profile)
-  const thresholds = [
-    ...new Set(
-      bench.profile.bands.filter(one => cores >= one.fromCores && cores <= one.toCores).map(one => one.aboveC),
-    ),
-  ]
-  const wetName = settled.wetC < 0 ? 'frost point' : 'dew point'
+  const thresholds = new Map(
+    bench.profile.bands.flatMap(({ fromCores, toCores, aboveC }) => {
+      const cores = counts.find(count => count >= fromCores && count <= toCores)
+      return cores === undefined ? [] : [[aboveC, cores] as const]
+    }),
+  )
+  const wetName = wetC < 0 ? 'frost point' : 'dew point'
   return [
     {
       at: ceilingC,
@@ -88,7 +99,7 @@ function levelsOf(scene: Scene, { cores, settled }: Case): CoursePanel['levels']
       place: ceilingPlace(scene),
       kind: 'limit',
     },
-    ...thresholds.map(at => {
+    ...[...thresholds].map(([at, cores]) => {
       const row = bandRow(scene, cores, at)
       return {
         at,
@@ -101,9 +112,9 @@ function levelsOf(scene: Scene, { cores, settled }: Case): CoursePanel['levels']
     ...(runsCold(bench.cooler)
       ? [
           {
-            at: settled.wetC,
-            text: `${wetName} ${temperatureText(settled.wetC)}`,
-            sentence: `${wetName} ${temperatureText(settled.wetC)}.`,
+            at: wetC,
+            text: `${wetName} ${temperatureText(wetC)}`,
+            sentence: `${wetName} ${temperatureText(wetC)}.`,
             place: undefined,
             kind: 'wet' as const,
           },
@@ -135,9 +146,15 @@ const residualsOf = (points: readonly SeriesPoint[]): NonNullable<CoursePanel['r
 }
 
 /** What is predicted over time. */
-interface Followed {
+export interface Followed {
   readonly series: Readonly<Record<'timeS' | Column, readonly number[]>>
-  readonly events: readonly { readonly timeS: number; readonly what: string }[]
+  readonly events: readonly {
+    readonly timeS: number
+    readonly what: string
+    /** What its line is called; what happens, without it. */
+    readonly text?: string
+    readonly place?: MarkPlace | undefined
+  }[]
 }
 
 interface Drawn {
@@ -149,13 +166,19 @@ interface Drawn {
   readonly endS: number
 }
 
-function courseOf(scene: Scene, one: Case, { title, note, run, log, startS, endS }: Drawn): Omit<CourseData, 'counts'> {
+export function courseOf(
+  scene: Scene,
+  where: At,
+  { title, note, run, log, startS, endS }: Drawn,
+): Omit<CourseData, 'counts'> {
   const lines = columns.flatMap(({ panel, name, unit, column, figure, factor }) => {
     // A run's prediction may have been followed for longer than its load lasted.
     const predicted = predictedPoints(run?.series, column, factor).filter(({ at }) => at <= endS)
     const measured = measuredPoints(log, figure, startS)
     if (predicted.length === 0 && measured.length === 0) return []
-    const values = (predicted.length > 0 ? predicted : measured).map(({ value }) => value)
+    const values = (predicted.length > 0 ? predicted : measured)
+      .map(({ value }) => value)
+      .filter(value => !Number.isNaN(value))
     const places = unit === 'GHz' ? 2 : 1
     const span = `${fixed(Math.min(...values), places)} to ${fixed(Math.max(...values), places)} ${unit}`
     const line: CourseLine = {
@@ -170,11 +193,11 @@ function courseOf(scene: Scene, one: Case, { title, note, run, log, startS, endS
     const own = lines.filter(({ panel }) => panel === name).map(({ line }) => line)
     const die = own.find(line => line.name === 'die')
     const residuals = (die?.measured ?? []).flatMap(({ at, value }) => {
-      const predicted = valueAt(die?.predicted ?? [], at)
-      return predicted === undefined ? [] : [{ at, value: value - predicted }]
+      const predicted = valueAt(die?.predicted ?? [], at) ?? Number.NaN
+      return Number.isNaN(predicted) ? [] : [{ at, value: value - predicted }]
     })
     const levels = name.startsWith('temperature')
-      ? levelsOf(scene, one)
+      ? levelsOf(scene, where)
       : name.startsWith('power')
         ? powerLevels(scene)
         : []
@@ -191,10 +214,11 @@ function courseOf(scene: Scene, one: Case, { title, note, run, log, startS, endS
     title,
     note,
     panels,
-    events: events.map(({ timeS, what }) => ({
+    events: events.map(({ timeS, what, text, place }) => ({
       atS: timeS,
-      text: what.replace('ratio given back: ', ''),
+      text: text ?? what.replace('ratio given back: ', ''),
       sentence: `At ${fixed(timeS, 1)} s: ${what}.`,
+      place,
     })),
     endS,
     figures: {
@@ -206,7 +230,7 @@ function courseOf(scene: Scene, one: Case, { title, note, run, log, startS, endS
       rows: [
         ...times.map((at, index) => [
           at,
-          ...lines.map(({ line }) => line.predicted[index]?.value ?? null),
+          ...lines.map(({ line }) => numberOrNull(line.predicted[index]?.value)),
           ...(log === undefined ? [] : ['predicted']),
         ]),
         ...(log === undefined ? [] : measuredRows(log, startS)),
@@ -214,6 +238,9 @@ function courseOf(scene: Scene, one: Case, { title, note, run, log, startS, endS
     },
   }
 }
+
+const numberOrNull = (value: number | undefined): number | null =>
+  value === undefined || Number.isNaN(value) ? null : value
 
 function measuredRows(log: LogSeries, startS: number): (string | number | null)[][] {
   const present = columns.filter(({ figure }) => log.figures[figure] !== undefined)
@@ -250,7 +277,7 @@ export function seriesCourse(scene: Scene, one: Case, series: Series): CourseDat
   }
   const title = `${scene.name}: ${caseName(one)} from an idle bench`
   const note = `At ${cornerText(one.corner)}. Clock and power are means between two values.`
-  return courseOf(scene, one, { title, note, run, log: undefined, startS: 0, endS: series.t_s.at(-1) ?? 1 })
+  return courseOf(scene, ofCase(one), { title, note, run, log: undefined, startS: 0, endS: series.t_s.at(-1) ?? 1 })
 }
 
 /** A load from an idle bench; undefined for one without work, and where idle has no steady state. */
@@ -261,7 +288,7 @@ export function loadCourse(scene: Scene, one: Case, { overS }: CourseOptions): C
   const title = `${scene.name}: ${caseName(one)} from an idle bench${scene.isWhatIf ? ' (what if)' : ''}`
   const stopped = run.tripped ? ' The machine stops.' : ''
   const note = `At ${cornerText(one.corner)}. Clock and power are means between two values.${stopped}`
-  return courseOf(scene, one, { title, note, run, log: undefined, startS: 0, endS: run.endS })
+  return courseOf(scene, ofCase(one), { title, note, run, log: undefined, startS: 0, endS: run.endS })
 }
 
 /** What a run's course is drawn from: its load, how long it lasted, and its log; undefined without a log. */
@@ -283,7 +310,7 @@ export function logCourse(scene: Scene, compared: ComparedRun): CourseData | und
   const frame = runFrame(compared)
   if (frame === undefined) return undefined
   const note = `Dots measured; what is predicted follows. At ${cornerText(frame.one.corner)}.`
-  const course = courseOf(scene, frame.one, { ...frame.drawn, note, run: undefined })
+  const course = courseOf(scene, ofCase(frame.one), { ...frame.drawn, note, run: undefined })
   // What comes takes its place already.
   const panels = course.panels.map(panel => {
     return panel.lines.some(({ name }) => name === 'die') ? { ...panel, residuals: residualsOf([]) } : panel
@@ -325,7 +352,7 @@ export function runCourse(
   const [followed, dies] = [predictedPoints(run?.series, 'dieC', 1), measuredPoints(series, 'die', startS)]
   const notice = noticeText(compared, dies, at => valueAt(followed, at))
   const note = `Dots measured, lines predicted. ${verdict} At ${cornerText(corner)}.`
-  const course = courseOf(scene, one, { ...drawn, note, run })
+  const course = courseOf(scene, ofCase(one), { ...drawn, note, run })
   return {
     ...course,
     notice: [notice, settling && `It ${settling}.`].filter(one => one !== undefined).join(' ') || undefined,

@@ -8,6 +8,7 @@ import { drawCourse } from '../../charts/course.ts'
 import { drawLedger } from '../../charts/ledger.ts'
 import { drawMap, mapRangeC } from '../../charts/map.ts'
 import type { Picture, PictureOptions } from '../../charts/picture.ts'
+import { finished } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
@@ -19,6 +20,7 @@ import { loadCourse, runCourse, seriesCourse } from './course-view.ts'
 import { ledgerData } from './ledger-view.ts'
 import { mapData } from './map-view.ts'
 import { casesOf, fullActivity, isBusy, type Scene, sceneOf, type WhatIf, worstOf } from './scene.ts'
+import { wholeCourseInSlices } from './whole-course.ts'
 
 export { csvText, type Picture, type PictureOptions } from '../../charts/picture.ts'
 export { chartStyle, svgElement, svgFile } from '../../charts/style.ts'
@@ -72,6 +74,18 @@ export function drawnCourse(
   const worst = scene && worstOf(casesOf(scene, load).filter(isBusy))
   const data = worst && loadCourse(scene, worst, { overS })
   return data && drawCourse(data, size)
+}
+
+/**
+ * A course that the profile sees, in the corner where it goes worst; or why there is no picture.
+ * @param name of a course that the profile's file sees
+ */
+export function drawnWholeCourse(drawn: Drawable, name: string, { size, whatIf }: ViewOptions): Picture | string {
+  const scene = sceneFor(drawn, whatIf)
+  const definition = drawn.evaluation.profile.courses.find(one => one.name === name)
+  if (scene === undefined || definition === undefined) return `no course is called ${name}`
+  const data = finished(wholeCourseInSlices(scene, definition))
+  return typeof data === 'string' ? data : drawCourse(data, size)
 }
 
 /** A run's log over its prediction; undefined where there is no log to draw. */

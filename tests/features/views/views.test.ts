@@ -10,9 +10,11 @@ import {
   drawnCourse,
   drawnMap,
   drawnRun,
+  drawnWholeCourse,
   loadsToDraw,
   type Picture,
   type Service,
+  subjectAt,
   svgFile,
 } from '../../../server/service.ts'
 import { nodeFiles, uriOfPath } from '../../../server/workspace/node-files.ts'
@@ -226,6 +228,24 @@ describe('the course', () => {
     const winter = drawnCourse(drawable('winter'), { size, load: 'render' }) as Picture
     expect(winter.marks.some(({ sentence }) => /^At [\d.]+ s: ratio given back/.test(sentence))).toBe(true)
   })
+
+  it('of a whole course names its steps and faults, each at its line, and breaks off where no core is at work', () => {
+    const uri = uriOfPath(`${folder}plate-stack.detent`)
+    const text = service.workspace.document(uri)?.source.text ?? ''
+    for (const each of [{ width: 760, height: 640 }, narrow]) {
+      // One corner of the room: a course takes a while.
+      const whatIf = { airC: 26, humidityPct: 55 }
+      const picture = drawnWholeCourse(drawable('summer'), 'pump-stops', { size: each, whatIf })
+      if (typeof picture === 'string') throw new Error(picture)
+      expect(pictureFaults(picture), picture.title).toEqual([])
+      const fault = picture.marks.find(({ sentence }) => /^At [\d.]+ s: pump at 0 %/.test(sentence))
+      expect(text.slice(fault?.place?.start, fault?.place?.end)).toBe('fault pump 0 %')
+      expect(picture.marks.some(({ sentence }) => /^At 0\.0 s: render begins/.test(sentence))).toBe(true)
+    }
+    expect(drawnWholeCourse(drawable('summer'), 'nowhere', { size })).toBe('no course is called nowhere')
+    const subject = subjectAt(service.workspace, service.bench, uri, text.indexOf('fault pump 0 %'))
+    expect([subject?.kind, subject?.course?.name]).toEqual(['course', 'pump-stops'])
+  }, 60_000)
 
   it('of a run has the log as dots over the prediction, and the stretch that counts', async () => {
     await service.bench.loadLogs(runsFile)

@@ -1,0 +1,86 @@
+/** A course of a profile as a chart: in the corner of the room where it goes worst, with its steps and faults named. */
+
+import type { CourseData } from '../../charts/course.ts'
+import { type Bench, type CourseStep, followCourseInSlices, isWork, wetPointC } from '../../model/index.ts'
+import {
+  type CourseAt,
+  distinctCorners,
+  longestOf,
+  notRunText,
+  type ResolvedCourse,
+  resolveCourse,
+} from '../../semantic/courses.ts'
+import type { Definition } from '../../semantic/definitions.ts'
+import { cornerText } from '../../wording/places.ts'
+import { eventText, loadNameOf } from '../courses.ts'
+import { courseOf, courseStepS, type Followed } from './course-view.ts'
+import type { Scene } from './scene.ts'
+
+/** One that stops is worse than one that does not, then the one that stops sooner, then the hotter one. */
+function isWorse(one: CourseAt, other: CourseAt): boolean {
+  const [own, its] = [one, other].map(({ run }) => run.tripS ?? Number.POSITIVE_INFINITY) as [number, number]
+  if (own !== its) return own < its
+  const [die, otherDie] = [one, other].map(({ run }) => run.extremes.get('die')?.high.value ?? 0) as [number, number]
+  return die > otherDie
+}
+
+/** Evicted with the bench's input, which a changed constant or setting replaces. */
+const followed = new WeakMap<Bench, Map<string, CourseAt | string>>()
+
+/** A course in the corner where it goes worst, or why it cannot be followed. */
+function* worstInSlices(scene: Scene, resolved: ResolvedCourse): Generator<undefined, CourseAt | string> {
+  if ('undecided' in resolved) return resolved.undecided
+  const { bench, corners } = scene
+  const key = JSON.stringify([resolved.course, corners])
+  const before = followed.get(bench)?.get(key)
+  if (before !== undefined) return before
+  const sampleS = courseStepS(longestOf(resolved.definition))
+  let worst: CourseAt | string = 'the room has no corner'
+  for (const { alike } of distinctCorners(bench, corners)) {
+    const wets = alike.map(corner => ({ corner, wetC: wetPointC(corner.airC, corner.humidityPct) }))
+    const wettest = wets.reduce((best, one) => (one.wetC > best.wetC ? one : best))
+    const run = yield* followCourseInSlices(bench, resolved.course, wettest.corner, { sampleS })
+    if ('undecided' in run) return notRunText(run, resolved.definition.name)
+    const one = { ...wettest, run }
+    if (typeof worst === 'string' || isWorse(one, worst)) worst = one
+  }
+  const kept = followed.get(bench) ?? new Map<string, CourseAt | string>()
+  followed.set(bench, kept.set(key, worst))
+  return worst
+}
+
+/** Where each step begins, and what happens in it, at the lines that say so. */
+function eventsOf(scene: Scene, { definition, lines }: ResolvedCourse, { run }: CourseAt): Followed['events'] {
+  const placeOf = (line: number) => scene.placeOf(definition, lines[line]?.match)
+  const begins = run.steps.map(({ line, startS }: CourseStep) => {
+    const text = loadNameOf(lines[line])
+    return { timeS: startS, what: `${text} begins`, text, place: placeOf(line) }
+  })
+  const others = run.events.map(one => {
+    const text = one.what.replace('ratio given back: ', '')
+    return { timeS: one.timeS, what: eventText(lines, one), text, place: placeOf(one.line) }
+  })
+  return [...begins, ...others].sort((a, b) => a.timeS - b.timeS)
+}
+
+/** The chart of a course, or why there is none, in words that follow "because". A slice takes well below a millisecond. */
+export function* wholeCourseInSlices(scene: Scene, definition: Definition): Generator<undefined, CourseData | string> {
+  const resolved = resolveCourse(scene.evaluation, definition)
+  const worst = yield* worstInSlices(scene, resolved)
+  if (typeof worst === 'string') return worst
+  const { run, corner, wetC } = worst
+  const stopped = run.tripS === null ? '' : ' The machine stops.'
+  const counts = run.steps.flatMap(({ load }) => (isWork(load) ? [load.cores] : []))
+  return courseOf(
+    scene,
+    { counts: [...new Set(counts)], wetC },
+    {
+      title: `${scene.name}: course ${definition.name}${scene.isWhatIf ? ' (what if)' : ''}`,
+      note: `At ${cornerText(corner)}. Clock and power are means between two values.${stopped}`,
+      run: { series: run.series, events: eventsOf(scene, resolved, worst) },
+      log: undefined,
+      startS: 0,
+      endS: Math.max(1, run.endS),
+    },
+  )
+}
