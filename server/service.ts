@@ -27,14 +27,17 @@ export { baseUnit, findUnit, toBase } from '../grammar/units/units.ts'
 export type { RunsFit } from './bench/fit/runs.ts'
 export { figureUnit } from './bench/log/figures.ts'
 export type { LogFile, LogSource } from './bench/log/source.ts'
-export type { ComparedRun } from './bench/run/compared.ts'
+export { type ComparedFigure, type ComparedRun, figuresOfCourse } from './bench/run/compared.ts'
+export { underText } from './bench/run/record.ts'
 export {
+  courseLogText,
   figureCells,
   logText,
   oddText,
   outcomeText,
   settingsText,
   settledText,
+  stepName,
   unmeasuredText,
 } from './bench/run/wording.ts'
 export { pageOf } from './checks/page.ts'

@@ -78,10 +78,14 @@ export const fileWords: readonly Word[] = [
   {
     word: 'run',
     in: ['file'],
-    forms: [[defines('run'), literal('of'), reference('profile'), literal('under'), reference('load')]],
+    forms: [
+      [defines('run'), literal('of'), reference('profile'), literal('under'), reference('load')],
+      [defines('run'), literal('of'), reference('profile'), literal('under'), literal('course'), reference('course')],
+    ],
     block: 'run',
     many: true,
-    means: 'What was measured on the bench with a profile under a load: a log, figures read off by hand, scores.',
+    means:
+      'What was measured on the bench with a profile under a load: a log, figures read off by hand, scores. Under a course: the log of a whole evening, whose steps are found by their power.',
     example: 'run by-hand of daily under render { measured { power 182 W; die 64 °C } }',
   },
   {

@@ -8,7 +8,7 @@ import { writeWhole } from '../workspace/writer.ts'
 import { allowOutsideOption, askedFiles, loadFiles, type ReachOptions, serviceFor } from './files.ts'
 import { inputsOf } from './inputs.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
-import { readLogs } from './logs.ts'
+import { askForCourses, readLogs } from './logs.ts'
 import { type AsIf, asIfLines, layStatements, standInOption } from './stand-ins.ts'
 
 const examples = `
@@ -62,6 +62,10 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
       if (unknown !== undefined)
         throw new UnusableCall(`There is no profile ${unknown} here; there are ${[...names].join(', ')}.`)
       for (const { evaluation } of all) service.expectations(evaluation)
+      askForCourses(
+        service,
+        files.map(({ uri }) => uri),
+      )
       service.runs.makeAll()
       const making = makeReport(service, {
         files,

@@ -18,7 +18,7 @@ import {
 } from './files.ts'
 import { loadInput } from './input.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
-import { readLogs } from './logs.ts'
+import { askForCourses, readLogs } from './logs.ts'
 import { checkJson } from './output/check-json.ts'
 import { checkText } from './output/check-text.ts'
 import { checkJUnit } from './output/junit.ts'
@@ -105,6 +105,10 @@ export function addCheck(program: Command, io: Io, finish: (code: ExitCode) => v
       await readLogs(service, io, files)
       // What rests on a run over time is judged once the runs are made; asking shows which are needed.
       for (const { uri } of files) for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)
+      askForCourses(
+        service,
+        files.map(({ uri }) => uri),
+      )
       service.runs.makeAll()
       const shown = (uri: string): string => shownPath(io, pathOfUri(uri) ?? uri)
       const report = reportOf(service, files, options.severity, shown, options.output === 'json')

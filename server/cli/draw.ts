@@ -24,7 +24,7 @@ import { durationS } from './duration.ts'
 import { allowOutsideOption, type ReachOptions } from './files.ts'
 import { inputsOf } from './inputs.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
-import { readLogs } from './logs.ts'
+import { askForCourses, readLogs } from './logs.ts'
 import {
   evaluationOf,
   type Loaded,
@@ -116,10 +116,17 @@ function runPicture({ service, files }: Loaded, profile: string, name: string): 
       `There is no run ${name} of ${profile}${meant === undefined ? `; ${rest}.` : `; did you mean ${meant}?`}`,
     )
   }
+  askForCourses(
+    service,
+    files.map(({ uri }) => uri),
+  )
+  service.runs.makeAll()
   const picture = drawnRun(service.workspace, found, sizes.course)
   if (picture === undefined) {
     const why =
-      found.cannot ?? (found.log?.state === 'read' ? 'its log has too few rows' : 'it has no log that can be read')
+      found.cannot ??
+      (typeof found.courseLog === 'string' ? found.courseLog : undefined) ??
+      (found.log?.state === 'read' ? 'its log has too few rows' : 'it has no log that can be read')
     throw new UnusableCall(`Run ${name} is not drawn: ${why}.`)
   }
   return picture

@@ -26,3 +26,9 @@ export async function readLogs(service: Service, io: Io, files: readonly AskedFi
   for (const { uri } of files) await service.bench.loadLogs(uri, { onProgress, revisions: 'look-up' })
   if (shown) io.err.write(control('\r\u001b[K'))
 }
+
+/** Asks for the courses that runs of these files are compared with: they are followed with all that is pending. */
+export function askForCourses({ bench }: Service, uris: readonly string[]): void {
+  for (const uri of uris)
+    for (const { courseLog } of bench.compared(uri)) if (typeof courseLog === 'object') courseLog.followed()
+}

@@ -19,7 +19,7 @@ import {
 import { durationS } from './duration.ts'
 import { type AskedFile, allowOutsideOption, type ReachOptions } from './files.ts'
 import { control, type ExitCode, type Io, UnusableCall } from './io.ts'
-import { readLogs } from './logs.ts'
+import { askForCourses, readLogs } from './logs.ts'
 import {
   type AskedProfile,
   evaluationOf,
@@ -245,6 +245,12 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
         const runs = files
           .flatMap(({ uri, shown }) => service.bench.compared(uri).map(run => ({ file: shown, run })))
           .filter(({ run }) => names.size === 0 || names.has(run.record.profile))
+        // A run under a course is compared with the course as it was logged, which is followed first.
+        askForCourses(
+          service,
+          files.map(({ uri }) => uri),
+        )
+        service.runs.makeAll()
         io.out.write(options.output === 'json' ? runsJson(runs) : runsText(runs, io))
         finish(0)
         return

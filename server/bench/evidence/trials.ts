@@ -61,6 +61,7 @@ export function trialOf(run: ComparedRun, part: Part): Trial | NoTrial | undefin
   const { outcome } = record
   if (outcome === undefined) return undefined
   const none = (why: string): NoTrial => ({ run: record.name, definition: record.definition, why })
+  if (record.course !== undefined) return none('it was made under a course, with several loads')
   const load = predicted?.load.load
   if (load === undefined) return none(run.cannot ?? 'it cannot be predicted')
   if (!isWork(load)) return none('no core was at work')

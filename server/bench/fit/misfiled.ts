@@ -84,7 +84,8 @@ export function* misfiled(
   for (const sitting of sittings) {
     yield
     const { run } = sitting
-    if (run?.predicted === undefined) continue
+    // A course has several loads; nothing else is compared with it.
+    if (run?.predicted === undefined || run.predicted.ofCourse !== undefined) continue
     const settings = measuredSettings(sitting)
     const ofSettings = settingsMisfit(settings, run.predicted)
     const independent = posterior.independent.get(sitting.evidence)

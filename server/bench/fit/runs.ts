@@ -65,6 +65,7 @@ function* evidenceOf(run: ComparedRun): Slices<NeedsEvidence | string | undefine
   const load = predicted?.load.load
   const { part } = predicted?.evaluation.input.bench ?? {}
   if (record.outcome === undefined || load === undefined || !isWork(load) || part === undefined) return undefined
+  if (record.course !== undefined) return 'it was made under a course, and its end says nothing of one load'
   const clock = yield* bestFigureInSlices(run, 'clock')
   const voltage = yield* bestFigureInSlices(run, 'voltage')
   const die = yield* bestFigureInSlices(run, 'die')
@@ -171,7 +172,9 @@ function* oddIn({ sittings, posterior }: FitResult): Slices<readonly OddReading[
 /** Compares each run with what the profiles and loads of the others are predicted to do in its own air. */
 function* misfiledIn(result: FitResult, runs: readonly ComparedRun[]): Slices<readonly Misfiled[]> {
   const { sittings } = result
-  const made = runs.flatMap(({ record, predicted }) => (predicted === undefined ? [] : [{ record, predicted }]))
+  const made = runs.flatMap(({ record, predicted }) =>
+    predicted === undefined || predicted.ofCourse !== undefined ? [] : [{ record, predicted }],
+  )
   const byName = new Map(
     made.map(({ record: { profile, load }, predicted }) => [`${profile} ${load}`, { profile, load, predicted }]),
   )

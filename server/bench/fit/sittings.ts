@@ -12,7 +12,7 @@ import {
 } from '../likelihood/seen-point.ts'
 import { figureKinds, type Reading, type Readings } from '../log/figures.ts'
 import type { ComparedRun } from '../run/compared.ts'
-import { airOf, insteadOf, logPointOf, workOf } from '../run/log-point.ts'
+import { airOf, coursePointOf, insteadOf, logPointOf, workOf } from '../run/log-point.ts'
 import type { RunPrediction } from '../run/prediction.ts'
 import { logText, oddText, tooLittleText, unmeasuredText } from '../run/wording.ts'
 
@@ -111,12 +111,18 @@ export function sittingOf(
   const byHand = Object.keys(record.measured).length > 0
   const [odd] = run.odd.filter(({ problem, from }) => problem !== 'still' && from === (byHand ? 'hand' : 'log'))
   if (odd !== undefined) return oddText(odd)
+  if (predicted.ofCourse !== undefined && byHand) return 'figures read off by hand are those of a load, not of a course'
   const at = benchFor(cooler.name)
   const shared = { name: record.name, run, coolerName: cooler.name }
   const isAirStated = record.stated.has('air')
   if (!byHand) {
     if (run.series === undefined || at.cooler === undefined) return withoutFigures(run)
-    const point = logPointOf(run.series, predicted, bench, isAirStated)
+    const { courseLog } = run
+    if (typeof courseLog === 'string') return courseLog
+    const point =
+      courseLog === undefined
+        ? logPointOf(run.series, predicted, bench, isAirStated)
+        : coursePointOf(run.series, courseLog.steps, predicted, bench, isAirStated)
     const evidence = logEvidence(point, { ...at, cooler: at.cooler })
     return evidence.size === 0 ? withoutFigures(run) : { ...shared, kind: 'log', point, evidence }
   }

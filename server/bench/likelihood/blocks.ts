@@ -6,10 +6,11 @@
 
 import { onceFor } from '../../../grammar/once.ts'
 import { GAP_FACTOR } from '../log/clock.ts'
-import type { FigureKind } from '../log/figures.ts'
+import type { FigureKind, Reading } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import { upperMedianOf } from '../statistics/moments.ts'
 import { withoutSpikes } from './spikes.ts'
+import type { Work } from './stages.ts'
 
 export interface Block {
   readonly fromS: number
@@ -26,8 +27,26 @@ export interface Block {
   readonly ends: Readonly<Partial<Record<FigureKind, number>>>
   /** Readings of each figure that are in its mean. */
   readonly counts: Readonly<Partial<Record<FigureKind, number>>>
+  /** In the log of a course: what was at work. */
+  readonly under?: Under
   /** Mean of voltage² · clock, which dynamic power follows; NaN where not both were read. */
   readonly dynamicV2Ghz: number
+}
+
+/** What was at work in a block of a course's log, and what stands for figures that were not logged. */
+export interface Under {
+  /** Undefined at rest. */
+  readonly work: Work | undefined
+  readonly clockGhz?: number
+  readonly voltage?: Reading
+  readonly powerW?: number
+}
+
+/** Points of a log from up to but not with, and what was at work there. */
+interface Stretch {
+  readonly from: number
+  readonly to: number
+  readonly under: Under
 }
 
 export interface LogBlocks {
@@ -133,6 +152,12 @@ interface Section {
   readonly to: number
   readonly episode: number
   readonly isLoaded: boolean
+  readonly under?: Under | undefined
+}
+
+/** Whether rows are missing before a point. */
+function isGap({ fromS, toS }: LogSeries, at: number, stepS: number): boolean {
+  return at > 0 && (fromS[at] as number) - (toS[at - 1] as number) > GAP_FACTOR * Math.max(stepS, 1e-3)
 }
 
 function sections(series: LogSeries, loaded: readonly boolean[], stepS: number): Section[] {
@@ -141,12 +166,11 @@ function sections(series: LogSeries, loaded: readonly boolean[], stepS: number):
   const count = series.timeS.length
   for (let at = 1; at <= count; at++) {
     const isEnd = at === count
-    const isGap =
-      !isEnd && (series.fromS[at] as number) - (series.toS[at - 1] as number) > GAP_FACTOR * Math.max(stepS, 1e-3)
-    if (!isEnd && !isGap && loaded[at] === loaded[from]) continue
+    const isBehindGap = !isEnd && isGap(series, at, stepS)
+    if (!isEnd && !isBehindGap && loaded[at] === loaded[from]) continue
     found.push({ from, to: at, episode, isLoaded: loaded[from] as boolean })
     from = at
-    if (isGap) episode++
+    if (isBehindGap) episode++
   }
   return found
 }
@@ -211,6 +235,7 @@ function blockOf(series: LogSeries, section: Section, from: number, to: number, 
     ends: means,
     counts,
     dynamicV2Ghz: count === 0 ? Number.NaN : sum / count,
+    ...(section.under && { under: section.under }),
   }
 }
 
@@ -226,7 +251,32 @@ const blocksOf = {
 function blocksUnder(raw: LogSeries, load: 'work' | 'idle'): LogBlocks {
   const stepS = usualStepS(raw)
   const loaded = loadedPoints(raw, load, stepS)
-  const all = sections(raw, loaded, stepS)
+  return blocksIn(raw, sections(raw, loaded, stepS), loaded, stepS)
+}
+
+/** The log of a course. @param stretches in their order; what lies between them does not count */
+export function courseBlocks(raw: LogSeries, stretches: readonly Stretch[]): LogBlocks {
+  const stepS = usualStepS(raw)
+  const loaded = new Array<boolean>(raw.timeS.length).fill(false)
+  const all: Section[] = []
+  let episode = -1
+  for (const { from, to, under } of stretches) {
+    const isLoaded = under.work !== undefined
+    loaded.fill(isLoaded, from, to)
+    let first = from
+    for (let at = from; at <= to; at++) {
+      if (at < to && (at === from || !isGap(raw, at, stepS))) continue
+      if (at === first) continue
+      // Behind a gap, or what does not count, the state is unknown again.
+      if (all.at(-1)?.to !== first || isGap(raw, first, stepS)) episode++
+      all.push({ from: first, to: at, episode, isLoaded, under })
+      first = at
+    }
+  }
+  return blocksIn(raw, all, loaded, stepS)
+}
+
+function blocksIn(raw: LogSeries, all: readonly Section[], loaded: readonly boolean[], stepS: number): LogBlocks {
   const figures = Object.fromEntries(
     Object.entries(raw.figures).map(([kind, values]) => [kind, withoutSpikes(values, all)]),
   ) as LogSeries['figures']
@@ -252,12 +302,14 @@ export const pointBlocks = onceFor(({ series, blocks, loaded, stepS }: LogBlocks
   return blocks.flatMap((block, own) =>
     Array.from({ length: block.to - block.from }, (_, index) => {
       const at = block.from + index
-      const section = { from: at, to: at + 1, episode: block.episode, isLoaded: loaded[at] as boolean }
+      const { episode, under } = block
+      const section = { from: at, to: at + 1, episode, isLoaded: loaded[at] as boolean, under }
       const point = blockOf(series, section, at, at + 1, stepS)
       const time = series.timeS[at] as number
       const other = own + (time < (middles[own] as number) ? -1 : 1)
       const near = blocks[other]
-      const isOne = near !== undefined && near.episode === block.episode && near.isLoaded === block.isLoaded
+      const isOne =
+        near !== undefined && near.episode === episode && near.isLoaded === block.isLoaded && near.under === under
       return {
         ...point,
         ends: isOne ? between(block, near, time, middles[own] as number, middles[other] as number) : block.ends,

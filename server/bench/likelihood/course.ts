@@ -5,7 +5,7 @@
 
 import { dutyAt, radiatorLaw, radiatorResistance } from '../../model/fan.ts'
 import type { ChilledCooler, Cooler, Part, ThermoelectricCooler } from '../../model/types.ts'
-import type { Block } from './blocks.ts'
+import type { Block, Under } from './blocks.ts'
 import { type Chain, createChain } from './chain.ts'
 import { createDrivenChain, type DrivenChain } from './driven.ts'
 import { AIR, type ErrorsAt, type Level, type LogPoint, levels } from './log-point.ts'
@@ -49,7 +49,10 @@ const chillerC = ({ coolantC, beyondKPerW, capacityW }: ChilledCooler, isBeyond:
   coolantC - (isBeyond ? beyondKPerW * capacityW : 0)
 
 export function createCourse(point: LogPoint, blocks: readonly Block[], simulations: readonly Simulation[]): Course {
-  const { work, instead } = point
+  const { instead } = point
+  const whole: Under = { work: point.work, ...instead }
+  /** What was at work in a block, and what stands for what was not logged there. */
+  const underOf = ({ under }: Block): Under => under ?? whole
   const expected = levels.map(() => new Float64Array(blocks.length))
   const slopes = levels.map(() => new Float64Array(blocks.length))
   const powerW = new Float64Array(blocks.length)
@@ -61,9 +64,10 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
   const law: LawPower = { dynamicW: 0, leakageW: 0, powerW: 0 }
 
   const askLaw: Course['askLaw'] = (part, block, dieC, errors) => {
+    const { work, voltage, clockGhz: clock } = underOf(block)
     if (work === undefined) return false
-    const voltageV = (block.means.voltage ?? instead.voltage?.value ?? Number.NaN) + errors.of('voltage')
-    const clockGhz = block.means.clock ?? instead.clockGhz ?? Number.NaN
+    const voltageV = (block.means.voltage ?? voltage?.value ?? Number.NaN) + errors.of('voltage')
+    const clockGhz = block.means.clock ?? clock ?? Number.NaN
     lawPower(part, work, dynamicOf(block, voltageV, clockGhz), voltageV, dieC, law)
     return Number.isFinite(law.powerW)
   }
@@ -73,10 +77,11 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
     for (let index = 0; index < blocks.length; index++) {
       const block = blocks[index] as Block
       let dynamicW = 0
+      const { work, powerW: usualW } = underOf(block)
       let power = (block.means.power ?? Number.NaN) * share
       if (work !== undefined && block.isLoaded) {
         const isAsked = askLaw(part, block, (block.means.die ?? UNKNOWN_DIE_C) - errors.at('sensor', 0), errors)
-        if (Number.isNaN(power)) power = isAsked ? law.powerW : (instead.powerW ?? part.idlePowerW)
+        if (Number.isNaN(power)) power = isAsked ? law.powerW : (usualW ?? part.idlePowerW)
         dynamicW = Math.max(0, power - part.sharedPowerW - (isAsked ? law.leakageW : 0))
       } else if (Number.isNaN(power)) power = part.idlePowerW
       powerW[index] = power

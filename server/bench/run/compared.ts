@@ -1,15 +1,27 @@
 /** Measured beside predicted, for one run. */
 
-import { type Bench, type Corner, type Figures, finished, type Interval, isWork, settle } from '../../model/index.ts'
+import {
+  type Bench,
+  type Corner,
+  type Figures,
+  finished,
+  type Interval,
+  isWork,
+  type Load,
+  settle,
+} from '../../model/index.ts'
+import { resolveCourse } from '../../semantic/courses.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { figureOf } from '../../semantic/expectations.ts'
 import type { LoadCase } from '../../semantic/load-cases.ts'
-import { predictOne } from '../../semantic/predict.ts'
+import { type Prediction, predictOne } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'
 import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
 import { type FigureKind, figureKinds, type Reading } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
+import { type CourseLog, courseLogOf } from './course-compared.ts'
+import type { LoggedStep } from './course-log.ts'
 import { loggedDuty, type MeasuredRun, measuredRun, seriesOf } from './measured.ts'
 import { type OddFigure, oddFigures } from './plausible.ts'
 import type { RunPrediction } from './prediction.ts'
@@ -43,6 +55,8 @@ export interface ComparedRun extends MeasuredRun {
   readonly asRun: ResolvedProfile | undefined
   /** The same with the constants of the bench as they were known then. */
   readonly asKnownThen: ResolvedProfile | undefined
+  /** Of a run under a course: where its steps are in the log, or why they are not found. */
+  readonly courseLog: CourseLog | string | undefined
   /** Found when it is first asked for: carrying the constants' uncertainty may take a tenth of a second. */
   readonly compared: readonly ComparedFigure[]
 }
@@ -147,7 +161,8 @@ function predictIn(evaluation: Evaluation, record: RunRecord): RunPrediction | s
   const { bench, corners, loads } = evaluation.input
   if (bench === undefined || corners.length === 0) return `${record.profile} cannot be predicted`
   const assumed: string[] = []
-  const load = loadOf(record, loads, assumed)
+  const load = record.course === undefined ? loadOf(record, loads, assumed) : undefined
+  if (record.course !== undefined) return courseOf(evaluation, record)
   if (load === undefined && record.load === 'off') return 'its cooler does not say `drive-when-off yes`'
   if (load === undefined) return `there is no load ${record.load} that the part can run`
   const { air, humidity } = cornerOf(record, corners, assumed)
@@ -156,6 +171,43 @@ function predictIn(evaluation: Evaluation, record: RunRecord): RunPrediction | s
   if (prediction === undefined) return `no step of ${record.profile} covers the cores of ${record.load}`
   const { settled } = prediction
   return { evaluation, load, corner, airUncertaintyK: air.standardUncertainty, settled, prediction, assumed }
+}
+
+/** What a course comes to in the air of a run: its loads there, with the one that takes most power in front. */
+function courseOf(evaluation: Evaluation, record: RunRecord): RunPrediction | string {
+  const { input, profile } = evaluation
+  const { bench, corners, loads } = input
+  const definition = profile.courses.find(({ name }) => name === record.course)
+  if (definition === undefined) return `there is no course ${record.course}`
+  const resolved = resolveCourse(evaluation, definition)
+  if ('undecided' in resolved) return resolved.undecided
+  if (bench === undefined) return `${record.profile} cannot be predicted`
+  const assumed: string[] = []
+  const { air, humidity } = cornerOf(record, corners, assumed)
+  const corner = { airC: air.value, humidityPct: humidity.value }
+  const { course } = resolved
+  const begin = course.start.kind === 'settled' ? [course.start.load] : []
+  const wanted: readonly Load[] = [...begin, ...course.lines.flatMap(line => (line.kind === 'step' ? [line.load] : []))]
+  const settled = new Map<Load, Prediction>()
+  for (const load of [...wanted, { kind: 'idle' } as const]) {
+    if (settled.has(load)) continue
+    // Those that are built in are made afresh for each line.
+    const found = loads.find(one => one.load === load || (!isWork(load) && one.load.kind === load.kind))
+    const made = predictOne(bench, found ?? { name: load.kind, definition: undefined, load }, corner, input.assumed)
+    if (made !== undefined) settled.set(load, made)
+  }
+  const powerOf = (one: Prediction): number => one.settled.powerW ?? 0
+  const prediction = [...settled.values()].reduce((best, one) => (powerOf(one) > powerOf(best) ? one : best))
+  return {
+    evaluation,
+    load: prediction.load,
+    corner,
+    airUncertaintyK: air.standardUncertainty,
+    settled: prediction.settled,
+    prediction,
+    assumed,
+    ofCourse: { resolved, course, settled },
+  }
 }
 
 /** The prediction at a fan duty that was measured, which counts in place of what the profile's table gives. */
@@ -235,7 +287,13 @@ export function* bestFigureInSlices(run: ComparedRun, figure: FigureKind): Gener
  * Whether any figure may be off at all: one that is within its own uncertainty is so with the prediction's added. Quick,
  * where `compared` is not.
  */
-export function mayBeOff({ predicted, figures }: ComparedRun): boolean {
+export function mayBeOff({ predicted, figures, courseLog }: ComparedRun): boolean {
+  if (typeof courseLog === 'object') {
+    const means = courseLog.means() ?? []
+    return means.some(({ figure, measured: value, predicted: at }) => {
+      return Math.abs(value - at) > COVERAGE * ofMeasuring(figure, { value, standardUncertainty: 0 })
+    })
+  }
   return figureKinds.some(figure => {
     const reading = figures[figure]
     const value = predicted === undefined ? null : predictedFigure(figure, predicted.settled)
@@ -260,6 +318,41 @@ function compareFigure(figure: FigureKind, measured: Reading, predicted: RunPred
     combinedUncertainty,
     off: Math.abs(difference) > COVERAGE * combinedUncertainty,
   }
+}
+
+/**
+ * The means of a course's log beside those of what is predicted, over all of it or over one step; undefined while that is
+ * being followed. What the constants leave uncertain is taken as it is of the loads once they have settled, weighed by
+ * how long each was at work: all constants act in every step alike.
+ */
+export function figuresOfCourse(
+  predicted: RunPrediction,
+  log: CourseLog | string | undefined,
+  step?: LoggedStep,
+): readonly ComparedFigure[] | undefined {
+  const { bench } = predicted.evaluation.input
+  const { ofCourse } = predicted
+  if (typeof log !== 'object' || bench === undefined || ofCourse === undefined) return []
+  const means = log.means(step)
+  const steps = step === undefined ? log.steps : [step]
+  const rows = steps.reduce((sum, { from, to }) => sum + to - from, 0)
+  return means?.map(({ figure, measured: value, predicted: at }) => {
+    let own = 0
+    const known = new Map<Prediction, number>()
+    for (const { load, from, to } of steps) {
+      const prediction = ofCourse.settled.get(load)
+      if (prediction === undefined || predictedFigure(figure, prediction.settled) === null) continue
+      const made = { ...predicted, load: prediction.load, settled: prediction.settled, prediction }
+      const found = known.get(prediction) ?? predictedUncertainty(figure, made, bench)
+      known.set(prediction, found)
+      own += ((to - from) / rows) * found
+    }
+    const measured = { value, standardUncertainty: 0 }
+    const combinedUncertainty = Math.hypot(ofMeasuring(figure, measured), own)
+    const difference = value - at
+    const off = Math.abs(difference) > COVERAGE * combinedUncertainty
+    return { figure, measured, predicted: at, predictedUncertainty: own, difference, combinedUncertainty, off }
+  })
 }
 
 interface KnownComparison extends RunExpected {
@@ -299,9 +392,18 @@ function compare(
   const asSet = typeof stated === 'string' ? undefined : stated
   const odd = oddFigures(record, log, asSet)
   const duty = record.measured.fan ?? loggedDuty(seriesOf(log, odd))
-  const predicted = asSet !== undefined && duty !== undefined ? atFanDuty(asSet, duty.value) : asSet
+  const isOne = asSet !== undefined && asSet.ofCourse === undefined
+  const predicted = isOne && duty !== undefined ? atFanDuty(asSet, duty.value) : asSet
   const measured = measuredRun(record, log, predicted, odd)
   let compared: readonly ComparedFigure[] | undefined
+  let courseLog: CourseLog | string | undefined | 'unknown' = 'unknown'
+  const logOfCourse = (): CourseLog | string | undefined => {
+    const { bench } = predicted?.evaluation.input ?? {}
+    if (courseLog !== 'unknown') return courseLog
+    const isThere = predicted?.ofCourse !== undefined && bench !== undefined && measured.series !== undefined
+    courseLog = isThere ? courseLogOf(measured.series, predicted, bench) : undefined
+    return courseLog
+  }
   return {
     record,
     log,
@@ -319,7 +421,15 @@ function compare(
     asRun,
     asKnownThen,
     odd,
+    get courseLog() {
+      return logOfCourse()
+    },
     get compared() {
+      if (predicted?.ofCourse !== undefined) {
+        compared ??= figuresOfCourse(predicted, logOfCourse())
+        // While it is being followed there is nothing to keep.
+        return compared ?? []
+      }
       compared ??=
         predicted === undefined
           ? []

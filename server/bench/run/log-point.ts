@@ -2,11 +2,12 @@
 
 import { isWork } from '../../model/index.ts'
 import type { Bench, Load } from '../../model/types.ts'
-import { logBlocks } from '../likelihood/blocks.ts'
+import { courseBlocks, logBlocks, type Under } from '../likelihood/blocks.ts'
 import type { LogPoint } from '../likelihood/log-point.ts'
 import type { Work } from '../likelihood/stages.ts'
 import type { Reading } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
+import type { LoggedStep } from './course-log.ts'
 import type { RunPrediction } from './prediction.ts'
 
 /** How far the die's voltage is from the set one, apart from the load line; engineering judgement. */
@@ -60,5 +61,48 @@ export function logPointOf(series: LogSeries, predicted: RunPrediction, bench: B
     fan: bench.profile.fan,
     offsets,
     instead: insteadOf(predicted),
+  }
+}
+
+/**
+ * The log of a run under a course, each block under the load that was at work. What comes from a fault on does not count,
+ * since the cooler is another one there; nor does a machine that is off, whose sensors say nothing.
+ */
+export function coursePointOf(
+  series: LogSeries,
+  steps: readonly LoggedStep[],
+  predicted: RunPrediction,
+  bench: Bench,
+  isAirStated: boolean,
+): LogPoint {
+  const { ofCourse } = predicted
+  const fault = ofCourse?.course.lines.findIndex(({ kind }) => kind === 'fault') ?? -1
+  const unders = new Map<Load, Under>()
+  const underOf = (load: Load): Under => {
+    const found = ofCourse?.settled.get(load)
+    const { clockGhz, voltage, powerW } = found === undefined ? {} : insteadOf(found)
+    const made: Under = {
+      work: workOf(load),
+      ...(clockGhz !== undefined && { clockGhz }),
+      ...(voltage !== undefined && { voltage }),
+      ...(powerW !== undefined && { powerW }),
+    }
+    const known = unders.get(load) ?? made
+    unders.set(load, known)
+    return known
+  }
+  const counted = steps.filter(({ line, load }) => load.kind !== 'off' && (fault < 0 || line < fault))
+  // A plate that is still getting cold is not what it is held at.
+  const { plate: _, ...instead } = insteadOf(predicted)
+  return {
+    blocks: courseBlocks(
+      series,
+      counted.map(({ from, to, load }) => ({ from, to, under: underOf(load) })),
+    ),
+    work: workOf(predicted.load.load),
+    air: airOf(predicted, isAirStated),
+    fan: bench.profile.fan,
+    offsets,
+    instead,
   }
 }

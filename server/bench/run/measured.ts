@@ -76,7 +76,11 @@ export function measuredRun(
   const load = record.load === 'idle' || record.load === 'off' ? 'idle' : 'work'
   const byHand = plausible(record.measured, odd, 'hand')
   // The log has nothing to add where all its figures were read off by hand.
-  const isAsked = series !== undefined && figureKinds.some(kind => series.figures[kind] && byHand[kind] === undefined)
+  // A course does not settle: it is compared as a whole.
+  const isAsked =
+    record.course === undefined &&
+    series !== undefined &&
+    figureKinds.some(kind => series.figures[kind] && byHand[kind] === undefined)
   let settled: SettledLog | undefined | 'unknown' = 'unknown'
   const settle = (): SettledLog | undefined => finished(settleInSlices())
   const settleInSlices = function* (): Slices<SettledLog | undefined> {

@@ -35,7 +35,9 @@ export type Outcome =
 export interface RunRecord {
   readonly name: string
   readonly profile: string
+  /** Empty for a run under a course. */
   readonly load: string
+  readonly course: string | undefined
   /** `2026-01-12` or `2026-01-12 21:40`. */
   readonly date: string | undefined
   readonly revision: string | undefined
@@ -142,7 +144,8 @@ function statedIn(run: Match): RunRecord['stated'] {
 
 function read(definition: Definition): RunRecord | undefined {
   const { match, chunk, name } = definition
-  const [profile, load] = [text(match, 'profile')?.text, text(match, 'load')?.text]
+  const [profile, course] = [text(match, 'profile')?.text, text(match, 'course')?.text]
+  const load = course === undefined ? text(match, 'load')?.text : ''
   if (definition.kind !== 'run' || profile === undefined || load === undefined) return undefined
   const one = (word: string, value = 'value'): string | undefined => {
     const found = entry(match, word)
@@ -157,6 +160,7 @@ function read(definition: Definition): RunRecord | undefined {
     name,
     profile,
     load,
+    course,
     date: one('date'),
     revision: one('revision', 'revision'),
     air: reading('air'),
@@ -180,4 +184,14 @@ const runRecord: (definition: Definition) => RunRecord | undefined = onceFor(rea
 /** The records of the runs among some definitions, in their order. */
 export function runRecords(definitions: Iterable<Definition>): readonly RunRecord[] {
   return [...definitions].flatMap(definition => runRecord(definition) ?? [])
+}
+
+/** What a run was made under, as its head names it: `render`, `course evening`. */
+export function underText({ load, course }: Pick<RunRecord, 'load' | 'course'>): string {
+  return course === undefined ? load : `course ${course}`
+}
+
+/** The same for a finding of a run. */
+export function madeUnder({ load, course }: Pick<RunRecord, 'load' | 'course'>): { load: string } | { course: string } {
+  return course === undefined ? { load } : { course }
 }

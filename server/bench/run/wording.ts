@@ -1,13 +1,14 @@
 /** A run in the words of messages and tables: its figures beside their predictions, and what can be wrong with its log. */
 
 import { fromBase, type Unit } from '../../../grammar/units/units.ts'
-import { mentions } from '../../semantic/definitions.ts'
+import type { CourseLine } from '../../semantic/courses.ts'
+import { mentions, text } from '../../semantic/definitions.ts'
 import { decimalsOfUnit, fixed, rounded, signed } from '../../wording/figures.ts'
 import { durationText, waitText } from '../../wording/times.ts'
 import { figureUnit } from '../log/figures.ts'
 import { HEADER_WITHIN, type LogResult } from '../log/reader.ts'
 import { hasSettled } from '../steady/settled-log.ts'
-import type { ComparedFigure } from './compared.ts'
+import type { ComparedFigure, ComparedRun } from './compared.ts'
 import type { MeasuredRun } from './measured.ts'
 import type { OddFigure } from './plausible.ts'
 import type { RunRecord } from './record.ts'
@@ -29,8 +30,8 @@ function clockTime(seconds: number): string {
 function stretchText({ log, settled }: Pick<MeasuredRun, 'log' | 'settled'>): string | undefined {
   if (settled === undefined) return undefined
   const start = log?.state === 'read' ? log.clockStartS : undefined
-  const text = (seconds: number): string => (start === undefined ? sinceStart(seconds) : clockTime(start + seconds))
-  return `${text(settled.fromS)} to ${text(settled.toS)}`
+  const at = (seconds: number): string => (start === undefined ? sinceStart(seconds) : clockTime(start + seconds))
+  return `${at(settled.fromS)} to ${at(settled.toS)}`
 }
 
 /** A settled value that is known to less than this is worth a longer log. */
@@ -40,8 +41,9 @@ export const LOOSE_K = 2
 export const tooLittleText = 'its log is too short, or has neither power nor die temperature'
 
 /** How far a log went, and how much longer would tell more; undefined where the run has no log that was read. */
-export function settledText(run: Pick<MeasuredRun, 'log' | 'settled' | 'figures'>): string | undefined {
-  const { log, settled } = run
+export function settledText(run: Pick<MeasuredRun, 'record' | 'log' | 'settled' | 'figures'>): string | undefined {
+  const { log, settled, record } = run
+  if (record.course !== undefined) return undefined
   if (log?.state !== 'read' || log.rows === 0) return undefined
   if (settled === undefined) return tooLittleText
   const when = `under load from ${stretchText(run)}`
@@ -54,6 +56,24 @@ export function settledText(run: Pick<MeasuredRun, 'log' | 'settled' | 'figures'
     : `the die has ${rounded(Math.abs(toGoK), 2)} K still to ${toGoK > 0 ? 'rise' : 'fall'} (${known})`
   const longer = die.standardUncertainty > LOOSE_K ? longerText(settled.secondsToHalve()) : undefined
   return `${when}, ${way}${longer === undefined ? '' : `; ${longer}`}`
+}
+
+/** Which steps of a course its log has, and for how long; why they are not found; undefined for a run under a load. */
+export function courseLogText({ courseLog, predicted, series }: ComparedRun): string | undefined {
+  if (courseLog === undefined || typeof courseLog === 'string') return courseLog
+  const lines = predicted?.ofCourse?.resolved.lines ?? []
+  const stepCount = lines.filter(({ kind }) => kind === 'step').length
+  const found = courseLog.steps.map(({ line, from, to }) => {
+    const name = stepName(lines[line])
+    return `${name} ${sinceStart((series?.toS[to - 1] ?? 0) - (series?.fromS[from] ?? 0))}`
+  })
+  const count = found.length === stepCount ? '' : `${found.length} of ${stepCount} `
+  return `${count}steps by their power: ${found.join(', ')}`
+}
+
+/** The load of a step as its line names it. */
+export function stepName(line: CourseLine | undefined): string {
+  return line === undefined ? '' : (text(line.match, 'load')?.text ?? '')
 }
 
 /** How much more of the load would tell twice as well: `12 min more would halve the ±`. */

@@ -1,5 +1,6 @@
 import { figureUnit } from '../../bench/log/figures.ts'
 import { type ComparedFigure, type ComparedRun, mayBeOff } from '../../bench/run/compared.ts'
+import { madeUnder } from '../../bench/run/record.ts'
 import { entry } from '../../semantic/definitions.ts'
 import { doubtedOf } from '../../semantic/doubted.ts'
 import { decimalsKnown, fixed } from '../../wording/figures.ts'
@@ -57,7 +58,7 @@ export const predictionOff: Check = {
         at: own === undefined ? namePlace(definition) : placeIn(definition, own.statement),
         message: `Run \`${run.record.name}\` is not as predicted: ${off.map(figureText).join('; ')}. ${settingsWords(run)}The bench differs from its description, or was run differently: check what you entered, then refit the constants from several runs.`,
         profile: run.record.profile,
-        load: run.record.load,
+        ...madeUnder(run.record),
       }
     }
   },

@@ -3,6 +3,7 @@ import { delimiterText } from '../../bench/log/mapping.ts'
 import { HEAD_CHARACTERS, HEADER_WITHIN } from '../../bench/log/reader.ts'
 import { shownCell } from '../../bench/log/sniff.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
+import { madeUnder } from '../../bench/run/record.ts'
 import { LOOSE_K, longerText, oddText, tooLittleText } from '../../bench/run/wording.ts'
 import { type Definition, entry } from '../../semantic/definitions.ts'
 import { fixed, rounded } from '../../wording/figures.ts'
@@ -60,7 +61,7 @@ function* oddFigures({ record, odd }: ComparedRun): Iterable<Found> {
     const advice = isCelsius ? ' Temperatures are read in °C; a log in °F or K has to be converted.' : ''
     yield {
       at: placeIn(definition, figure.span),
-      load: record.load,
+      ...madeUnder(record),
       ...(problem === 'still' ? { severity: 'information' } : {}),
       message:
         problem === 'still'
@@ -79,7 +80,7 @@ function* inRun(run: ComparedRun): Iterable<Found> {
   const at = placeIn(definition, named.pathSpan)
   if (log.state === 'missing' || log.state === 'unreadable') {
     const words = log.state === 'missing' ? 'There is no such file' : `It cannot be read: ${log.why}`
-    yield { at, load: record.load, message: `${words}. ${why} Paths are relative to this file.` }
+    yield { at, ...madeUnder(record), message: `${words}. ${why} Paths are relative to this file.` }
     return
   }
   if (log.state === 'no-header') {
@@ -90,7 +91,7 @@ function* inRun(run: ComparedRun): Iterable<Found> {
     const advice = isApart
       ? ' Check `delimiter`.'
       : ` The header is looked for in the first ${HEADER_WITHIN} lines and ${HEAD_CHARACTERS / 1024} K characters.`
-    yield { at, load: record.load, message: `${what}, which has ${list}${mark}. ${why}${advice}` }
+    yield { at, ...madeUnder(record), message: `${what}, which has ${list}${mark}. ${why}${advice}` }
     return
   }
   for (const { kind, header } of log.missingColumns) {
@@ -101,7 +102,7 @@ function* inRun(run: ComparedRun): Iterable<Found> {
     const follows = kind === 'time' ? 'Until then its rows count as 1 s apart.' : 'This figure is not compared.'
     yield {
       at: place,
-      load: record.load,
+      ...madeUnder(record),
       message: `The log has no column "${header}"; it has ${headerList(log.headers)}.${ask} ${follows}`,
       fixes: headerFix(place, header, meant),
     }
@@ -109,7 +110,7 @@ function* inRun(run: ComparedRun): Iterable<Found> {
   for (const { header, headerSpan } of named.columns) {
     if (!log.twice.includes(header)) continue
     const message = `"${header}" stands more than once in the log's header. The first is taken: check that it is the one you mean, or give the columns different names.`
-    yield { at: placeIn(definition, headerSpan), load: record.load, message }
+    yield { at: placeIn(definition, headerSpan), ...madeUnder(record), message }
   }
   const { count, first } = log.malformed
   const isMostlyLost = count >= log.rows
@@ -118,11 +119,13 @@ function* inRun(run: ComparedRun): Iterable<Found> {
   const lacks = log.missingColumns.length > 0 || hasBrokenLines(definition)
   const follows = isOdd || (isMostlyLost && count > 0)
   if (!follows && Object.keys(record.measured).length === 0) {
-    if (log.rows === 0) yield { at, load: record.load, message: `The log has a header and no row below it. ${why}` }
-    else if (run.settled === undefined && !lacks)
+    if (log.rows === 0) yield { at, ...madeUnder(record), message: `The log has a header and no row below it. ${why}` }
+    else if (typeof run.courseLog === 'string' && !lacks)
+      yield { at: namePlace(definition), ...madeUnder(record), message: `Nothing to compare: ${run.courseLog}. ${why}` }
+    else if (record.course === undefined && run.settled === undefined && !lacks)
       yield {
         at: namePlace(definition),
-        load: record.load,
+        ...madeUnder(record),
         message: `Nothing to compare: ${tooLittleText}. ${why} Log power and die for a few minutes, or give the figures that you read off in \`measured\`.`,
       }
     else yield* unsettled(run)
@@ -132,7 +135,7 @@ function* inRun(run: ComparedRun): Iterable<Found> {
     const more = count > first.length ? ` and ${count - first.length} more` : ''
     yield {
       at,
-      load: record.load,
+      ...madeUnder(record),
       ...(isMostlyLost ? {} : { severity: 'information' }),
       message: `${count} of ${count + log.rows} rows of the log were left out (${lines}${more}). ${isMostlyLost ? 'That is most of it: check `delimiter`, `decimal` and the columns.' : 'The means are made without them.'}`,
     }
@@ -146,7 +149,7 @@ function* unsettled({ record, settled }: ComparedRun): Iterable<Found> {
   const longer = longerText(settled.secondsToHalve())
   yield {
     at: namePlace(record.definition),
-    load: record.load,
+    ...madeUnder(record),
     severity: 'information',
     message: `Known only to ± ${rounded(die.standardUncertainty, 2)} K: the die would settle at ${fixed(die.value, 0)} °C, ${settled.toGoK > 0 ? 'above' : 'below'} where the log ends.${longer === undefined ? '' : ` ${longer}.`}`,
   }
@@ -162,7 +165,7 @@ export const runLog: Check = {
   severity: 'warning',
   title: 'A run without figures, or with the wrong ones',
   page: {
-    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and is long enough to show where it settles. What is possible follows from the part and the prediction where they are known. Rows left out are counted, the first few named. Also reported: a `revision` that cannot be read, a figure that two columns give, a header that stands twice, a run that both held and stopped, and scores of one kind where more is better in one run and less in another.',
+    what: 'The log of each `run`: whether it is there and can be read, has the columns that are named, with figures that can be in their units, and is long enough to show where it settles. What is possible follows from the part and the prediction where they are known. Rows left out are counted, the first few named. Also reported: a `revision` that cannot be read, a figure that two columns give, a header that stands twice, a run that both held and stopped, scores of one kind where more is better in one run and less in another, and a run under a course whose steps cannot be found in its log, or that gives figures read off by hand.',
     why: 'A run without figures says nothing, and a row dropped without a word shifts a mean.',
     remedy:
       'Put the log where the path says, name the columns and units as its header does, or give the figures in `measured`.',

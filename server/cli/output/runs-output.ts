@@ -1,14 +1,19 @@
 /** Runs beside their predictions, for reading and for scripts. */
 
 import {
+  type ComparedFigure,
   type ComparedRun,
+  courseLogText,
   figureCells,
+  figuresOfCourse,
   figureUnit,
   logText,
   oddText,
   outcomeText,
   settingsText,
   settledText,
+  stepName,
+  underText,
   unmeasuredText,
 } from '../../service.ts'
 import { paintFor } from '../colour.ts'
@@ -30,7 +35,8 @@ export function runsJson(runs: readonly ShownRun[]): string {
       file,
       run: record.name,
       profile: record.profile,
-      load: record.load,
+      load: record.course === undefined ? record.load : null,
+      course: orNull(record.course),
       revision: orNull(record.revision),
       settings: settings.from,
       settings_why: settings.from === 'not-had' ? settings.why : null,
@@ -46,22 +52,38 @@ export function runsJson(runs: readonly ShownRun[]): string {
       to_go_k: orNull(settled?.toGoK),
       halved_after_s: orNull(settled?.secondsToHalve()),
       why: run.cannot ?? (read === undefined || settled !== undefined ? null : orNull(settledText(run))),
-      figures: compared.map(one => ({
-        figure: one.figure,
-        unit: figureUnit[one.figure],
-        measured: one.measured.value,
-        measured_uncertainty: one.measured.standardUncertainty,
-        predicted: one.predicted,
-        predicted_uncertainty: one.predictedUncertainty,
-        difference: one.difference,
-        combined_uncertainty: one.combinedUncertainty,
-        off: one.off,
-      })),
+      figures: compared.map(figureJson),
+      steps: stepsJson(run),
       odd: run.odd.map(oddText),
       assumed: [...(predicted?.assumed ?? []), ...(read?.assumed ?? [])],
     }
   })
   return `${JSON.stringify({ version: 1, runs: list }, undefined, 2)}\n`
+}
+
+function figureJson(one: ComparedFigure) {
+  return {
+    figure: one.figure,
+    unit: figureUnit[one.figure],
+    measured: one.measured.value,
+    measured_uncertainty: one.measured.standardUncertainty,
+    predicted: one.predicted,
+    predicted_uncertainty: one.predictedUncertainty,
+    difference: one.difference,
+    combined_uncertainty: one.combinedUncertainty,
+    off: one.off,
+  }
+}
+
+/** The steps of a course that were found in the log, in s since its first row; null for a run under a load. */
+function stepsJson({ courseLog, predicted, series }: ComparedRun) {
+  if (courseLog === undefined || typeof courseLog === 'string' || predicted === undefined) return null
+  return courseLog.steps.map(step => ({
+    load: stepName(predicted.ofCourse?.resolved.lines[step.line]),
+    start_s: series?.fromS[step.from] ?? null,
+    end_s: series?.toS[step.to - 1] ?? null,
+    figures: (figuresOfCourse(predicted, courseLog, step) ?? []).map(figureJson),
+  }))
 }
 
 /** What there is to say of a run's log. */
@@ -83,7 +105,23 @@ function logWords(run: ComparedRun): string[] {
   }
   const settled = settledText(run)
   if (settled !== undefined) words.push(settled)
+  const steps = courseLogText(run)
+  if (steps !== undefined) words.push(steps)
   return words
+}
+
+/** What is off in each step of a course. */
+function stepsText({ courseLog, predicted }: ComparedRun, width: number): string {
+  if (courseLog === undefined || typeof courseLog === 'string' || predicted === undefined) return ''
+  const lines = courseLog.steps.map(step => {
+    const name = stepName(predicted.ofCourse?.resolved.lines[step.line])
+    const cells = (figuresOfCourse(predicted, courseLog, step) ?? []).map(one => {
+      const { figure, measured, difference, uncertainty } = figureCells(one)
+      return `${figure} ${measured} (${difference} ± ${uncertainty}${one.off ? ', off' : ''})`
+    })
+    return wrapped(`${name}: ${cells.join(', ')}`, '  ', width)
+  })
+  return lines.length === 0 ? '' : `  by step, measured less predicted:\n${lines.join('')}`
 }
 
 export function runsText(runs: readonly ShownRun[], io: Io): string {
@@ -92,7 +130,7 @@ export function runsText(runs: readonly ShownRun[], io: Io): string {
   return runs
     .map(({ file, run }) => {
       const { record, compared, predicted, cannot } = run
-      const head = `${paint('bold', `run ${record.name}`)} of ${record.profile} under ${record.load}  ${paint('dim', file)}\n`
+      const head = `${paint('bold', `run ${record.name}`)} of ${record.profile} under ${underText(record)}  ${paint('dim', file)}\n`
       const known = [outcomeText(record), cannot, settingsText(run.settings), ...run.odd.map(oddText)].filter(
         one => one !== undefined,
       )
@@ -117,7 +155,7 @@ export function runsText(runs: readonly ShownRun[], io: Io): string {
         }),
         width,
       )
-      return `${head}${about}${table}`
+      return `${head}${about}${table}${stepsText(run, width)}`
     })
     .join('\n')
 }

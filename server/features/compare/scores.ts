@@ -1,6 +1,6 @@
 /** Measured scores of profiles side by side. Scores are compared under one load, in one unit, one direction. */
 
-import type { RunRecord } from '../../bench/run/record.ts'
+import { type RunRecord, underText } from '../../bench/run/record.ts'
 import { type Better, gainOf } from '../../bench/statistics/gain.ts'
 import { deviationOf, meanOf } from '../../bench/statistics/moments.ts'
 import type { ScoreComparison, Side } from './types.ts'
@@ -17,8 +17,9 @@ type RunScores = readonly { readonly date: string | undefined; readonly values: 
 function groupsOf(sides: readonly Side[]): readonly Group[] {
   const found = new Map<string, Group>()
   for (const { runs } of sides) {
-    for (const { load, scores } of runs) {
-      for (const { unit, better } of scores) found.set(JSON.stringify([load, unit, better]), { load, unit, better })
+    for (const run of runs) {
+      const load = underText(run)
+      for (const { unit, better } of run.scores) found.set(JSON.stringify([load, unit, better]), { load, unit, better })
     }
   }
   const order = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 : 0)
@@ -28,7 +29,7 @@ function groupsOf(sides: readonly Side[]): readonly Group[] {
 function scoresOf(runs: readonly RunRecord[], { load, unit, better }: Group): RunScores {
   const own = runs.flatMap(run => {
     const values = run.scores.filter(score => score.unit === unit && score.better === better).map(({ value }) => value)
-    return run.load === load && values.length > 0 ? [{ date: run.date, values }] : []
+    return underText(run) === load && values.length > 0 ? [{ date: run.date, values }] : []
   })
   return own.sort((a, b) => ((a.date ?? '') < (b.date ?? '') ? -1 : (a.date ?? '') > (b.date ?? '') ? 1 : 0))
 }

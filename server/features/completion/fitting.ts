@@ -44,8 +44,9 @@ const busyFigures = new Set(['holds', 'voltage', 'current'])
 /** Whether a word that may follow in `expect` asks for a figure that there is. */
 export function fitsBench(context: Context, word: string): boolean {
   const [first, load] = context.at.before
-  // A bench without courses expects nothing of one.
-  if (first?.kind === 'word' && first.text === 'expect' && load === undefined && word === 'course')
+  // A bench without courses expects nothing of one, and was not run under one.
+  const isCourse = first?.kind === 'word' && word === 'course'
+  if (isCourse && (first.text === 'run' || (first.text === 'expect' && load === undefined)))
     return context.view.scope.all('course').length > 0
   if (first?.kind !== 'word' || first.text !== 'expect' || load?.kind !== 'word') return true
   if (busyFigures.has(word)) return !isBuiltInLoad(load.text)

@@ -42,8 +42,9 @@ function roomFacts(room: Definition): string | undefined {
 }
 
 function runFacts({ match }: Definition): string | undefined {
-  const [profile, load] = [text(match, 'profile')?.text, text(match, 'load')?.text]
-  return profile === undefined || load === undefined ? undefined : `of ${code(profile)} under ${code(load)}`
+  const [profile, load, course] = ['profile', 'load', 'course'].map(one => text(match, one)?.text)
+  const under = course === undefined ? load && code(load) : `course ${code(course)}`
+  return profile === undefined || under === undefined ? undefined : `of ${code(profile)} under ${under}`
 }
 
 function fittedFacts(definition: Definition): string {

@@ -1,7 +1,15 @@
 /** Hover of a run: what was measured beside what is predicted for it, and how the measured figures were obtained. */
 
 import type { ComparedRun } from '../../bench/run/compared.ts'
-import { figureCells, logText, oddText, outcomeText, settingsText, settledText } from '../../bench/run/wording.ts'
+import {
+  courseLogText,
+  figureCells,
+  logText,
+  oddText,
+  outcomeText,
+  settingsText,
+  settledText,
+} from '../../bench/run/wording.ts'
 import { list, prose, table } from '../markdown.ts'
 import { type Told, told } from './told.ts'
 
@@ -11,7 +19,13 @@ function logLines(run: ComparedRun): string[] {
   if (log.state !== 'read') return [logText(log)]
   const lost = log.malformed.count === 0 ? [] : [`${log.malformed.count} rows of the log could not be read`]
   const settled = settledText(run)
-  return [`${log.rows} rows of the log`, ...lost, ...(settled === undefined ? [] : [settled])]
+  const steps = courseLogText(run)
+  return [
+    `${log.rows} rows of the log`,
+    ...lost,
+    ...(settled === undefined ? [] : [settled]),
+    ...(steps === undefined ? [] : [steps]),
+  ]
 }
 
 export function runFigures(run: ComparedRun): Told {

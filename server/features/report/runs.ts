@@ -1,7 +1,16 @@
 /** What a report says of a run: its log over the prediction, and the figures side by side. */
 
 import type { ComparedRun } from '../../bench/run/compared.ts'
-import { figureCells, logText, oddText, outcomeText, settingsText, settledText } from '../../bench/run/wording.ts'
+import { underText } from '../../bench/run/record.ts'
+import {
+  courseLogText,
+  figureCells,
+  logText,
+  oddText,
+  outcomeText,
+  settingsText,
+  settledText,
+} from '../../bench/run/wording.ts'
 import { column, plain } from '../../wording/figures.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import { benchDifferences, shortened } from '../compare/settings.ts'
@@ -52,13 +61,15 @@ export function runBlocks(workspace: Workspace, run: ComparedRun): Block[] {
   else if (log !== undefined) words.push(logText(log))
   const settled = settledText(run)
   if (settled !== undefined) words.push(settled)
+  const steps = courseLogText(run)
+  if (steps !== undefined) words.push(steps)
   if (cannot !== undefined) words.push(cannot)
   const rows = compared.map(one => {
     const { figure, measured, predicted, difference, uncertainty } = figureCells(one)
     return [figure, measured, predicted, difference, uncertainty, one.off ? 'off' : '']
   })
   return [
-    heading(3, `Run ${record.name} of ${record.profile} under ${record.load}`),
+    heading(3, `Run ${record.name} of ${record.profile} under ${underText(record)}`),
     ...(words.length === 0 ? [] : [text(`${words.join('; ')}.`)]),
     ...runPictures(workspace, run),
     rows.length === 0

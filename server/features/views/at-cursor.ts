@@ -25,7 +25,7 @@ import { courseStepS, logCourse, runCourse } from './course-view.ts'
 import { ledgerData } from './ledger-view.ts'
 import { mapData } from './map-view.ts'
 import { casesOf, type Scene, sceneOf, type WhatIf, worstOf } from './scene.ts'
-import { wholeCourseInSlices } from './whole-course.ts'
+import { courseRunData, wholeCourseInSlices } from './whole-course.ts'
 
 export type ViewKind = 'map' | 'cooling' | 'course' | 'ledger'
 
@@ -107,6 +107,9 @@ export interface Waiting {
   readonly waits: string
 }
 
+/** A course is followed for so long at a time. */
+const SLICE_MS = 4
+
 /** Kept with the run, which another log or prediction replaces. */
 const runTransients = onceFor((_: ComparedRun): { made?: Transient | undefined } => ({}))
 
@@ -153,6 +156,19 @@ export function* viewInSlices(
     const data = first !== undefined && isFirst ? first : ledgerOf(scene, part, found)
     if (data.stated.length === 0) return { waits: 'The part states no needs.' }
     return shown(drawLedger(data, asked.size), undefined, isFirst)
+  }
+  if (run?.predicted?.ofCourse !== undefined) {
+    let data = courseRunData(scene, run)
+    // It is followed little by little; asked again the picture has it.
+    const { overTime } = evaluation
+    for (let isFirst = data?.isFirst; isFirst === true && asked.shown === data?.title; isFirst = data?.isFirst) {
+      overTime.makeSome(SLICE_MS)
+      yield
+      data = courseRunData(scene, run)
+    }
+    if (data !== undefined) return shown(drawCourse(data, tallEnough(asked.size)), undefined, data.isFirst)
+    const why = typeof run.courseLog === 'string' ? `Not compared: ${run.courseLog}.` : undefined
+    return { waits: why ?? 'The log of this run is not read.' }
   }
   if (run !== undefined) {
     const kept = runTransients(run)

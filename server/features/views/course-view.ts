@@ -74,7 +74,7 @@ function valueAt(points: readonly SeriesPoint[], at: number): number | undefined
 }
 
 /** What levels of temperature depend on: the core counts that are at work, and the air's wet point. */
-export interface At {
+interface At {
   readonly counts: readonly number[]
   readonly wetC: number
 }

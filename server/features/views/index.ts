@@ -20,7 +20,7 @@ import { loadCourse, runCourse, seriesCourse } from './course-view.ts'
 import { ledgerData } from './ledger-view.ts'
 import { mapData } from './map-view.ts'
 import { casesOf, fullActivity, isBusy, type Scene, sceneOf, type WhatIf, worstOf } from './scene.ts'
-import { wholeCourseInSlices } from './whole-course.ts'
+import { courseRunData, wholeCourseInSlices } from './whole-course.ts'
 
 export { csvText, type Picture, type PictureOptions } from '../../charts/picture.ts'
 export { chartStyle, svgElement, svgFile } from '../../charts/style.ts'
@@ -92,7 +92,8 @@ export function drawnWholeCourse(drawn: Drawable, name: string, { size, whatIf }
 export function drawnRun(workspace: Workspace, run: ComparedRun, size: PictureOptions): Picture | undefined {
   const evaluation = run.predicted?.evaluation
   const scene = evaluation && sceneFor({ workspace, evaluation })
-  const data = scene && runCourse(scene, run)
+  const isCourse = run.predicted?.ofCourse !== undefined
+  const data = scene && (isCourse ? courseRunData(scene, run) : runCourse(scene, run))
   return data && drawCourse(data, size)
 }
 

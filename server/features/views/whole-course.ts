@@ -1,5 +1,6 @@
 /** A course of a profile as a chart: in the corner of the room where it goes worst, with its steps and faults named. */
 
+import type { ComparedRun } from '../../bench/run/compared.ts'
 import type { CourseData } from '../../charts/course.ts'
 import { type Bench, type CourseStep, followCourseInSlices, isWork, wetPointC } from '../../model/index.ts'
 import {
@@ -11,6 +12,7 @@ import {
   resolveCourse,
 } from '../../semantic/courses.ts'
 import type { Definition } from '../../semantic/definitions.ts'
+import { fixed } from '../../wording/figures.ts'
 import { cornerText } from '../../wording/places.ts'
 import { eventText, loadNameOf } from '../courses.ts'
 import { courseOf, courseStepS, type Followed } from './course-view.ts'
@@ -84,3 +86,49 @@ export function* wholeCourseInSlices(scene: Scene, definition: Definition): Gene
     },
   )
 }
+
+/**
+ * The log of a run under a course over what is predicted for it, its steps as long as they were logged; undefined where
+ * there is no log, or its steps are not found in it.
+ * @returns the log alone for as long as the course is being followed
+ */
+export function courseRunData(scene: Scene, compared: ComparedRun): (CourseData & { isFirst: boolean }) | undefined {
+  const { record, predicted, courseLog, series } = compared
+  const { ofCourse, corner } = predicted ?? {}
+  if (typeof courseLog !== 'object' || ofCourse === undefined || corner === undefined || series === undefined)
+    return undefined
+  const run = courseLog.followed()
+  const isFirst = run === 'pending'
+  const made = run === 'pending' || 'undecided' in run ? undefined : run
+  const { steps, startS, endS } = courseLog
+  const { definition, lines } = ofCourse.resolved
+  const begins = steps.map(({ line, from }) => {
+    const text = loadNameOf(lines[line])
+    const place = scene.placeOf(definition, lines[line]?.match)
+    return { timeS: (series.fromS[from] ?? 0) - startS, what: `${text} begins`, text, place }
+  })
+  const die = compared.compared.find(({ figure }) => figure === 'die')
+  const off = compared.compared.filter(figure => figure.off).map(({ figure }) => figure)
+  const verdict =
+    die === undefined
+      ? ''
+      : ` Die over all of it ${fixed(die.difference, 1)} ± ${fixed(die.combinedUncertainty, 1)} K from what is predicted${off.length === 0 ? '' : `; off: ${off.join(', ')}`}.`
+  const counts = steps.flatMap(({ load }) => (isWork(load) ? [load.cores] : []))
+  const course = courseOf(
+    scene,
+    { counts: [...new Set(counts)], wetC: wetPointC(corner.airC, corner.humidityPct) },
+    {
+      title: `Run ${record.name}: ${record.profile} under course ${definition.name}`,
+      note: isFirst
+        ? `Dots measured; what is predicted follows. At ${cornerText(corner)}.`
+        : `Dots measured, lines predicted.${verdict} At ${cornerText(corner)}.`,
+      run: { series: made?.series ?? noSeries, events: begins },
+      log: series,
+      startS,
+      endS: Math.max(1, endS - startS),
+    },
+  )
+  return { ...course, isFirst }
+}
+
+const noSeries: Followed['series'] = { timeS: [], clockMhz: [], powerW: [], dieC: [], plateC: [], coolantC: [] }

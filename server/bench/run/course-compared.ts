@@ -1,0 +1,104 @@
+/** A run under a course beside its prediction: the whole log, and each of its steps. */
+
+import type { Bench, CourseNotRun, CourseRun } from '../../model/index.ts'
+import { type FigureKind, figureKinds } from '../log/figures.ts'
+import type { LogSeries } from '../log/series.ts'
+import { asLogged, type LoggedStep, loggedSteps } from './course-log.ts'
+import type { RunPrediction } from './prediction.ts'
+
+/** Figures of a course over time: the series of the model, and by what its values are multiplied. */
+const series = {
+  clock: ['clockMhz', 1e-3],
+  power: ['powerW', 1],
+  die: ['dieC', 1],
+  plate: ['plateC', 1],
+  coolant: ['coolantC', 1],
+} as const
+type OverTime = keyof typeof series
+const isOverTime = (figure: FigureKind): figure is OverTime => figure in series
+
+/** Means of a figure over the rows at which there is both. */
+interface CourseMeans {
+  readonly figure: FigureKind
+  readonly measured: number
+  readonly predicted: number
+}
+
+export interface CourseLog {
+  readonly steps: readonly LoggedStep[]
+  /** When the course begins, in s since the log's first row. */
+  readonly startS: number
+  readonly endS: number
+  /** What is predicted, its steps as long as they were logged; `pending` while that is being followed. */
+  followed(): CourseRun | CourseNotRun | 'pending'
+  /** Over all steps, or over one. Undefined while pending. */
+  means(step?: LoggedStep): readonly CourseMeans[] | undefined
+}
+
+/** The log of a run under a course, or why its steps cannot be told apart. */
+export function courseLogOf(log: LogSeries, predicted: RunPrediction, bench: Bench): CourseLog | string {
+  const { ofCourse, corner, evaluation } = predicted
+  if (ofCourse === undefined) return 'it was made under one load'
+  const settledW = (load: { readonly kind: string }): number | undefined => {
+    const found = [...ofCourse.settled].find(([one]) => one === load || (one.kind !== 'work' && one.kind === load.kind))
+    return found?.[1].settled.powerW ?? undefined
+  }
+  const steps = loggedSteps(log, ofCourse.course, settledW)
+  if (typeof steps === 'string') return steps
+  const [first, last] = [steps[0], steps.at(-1)]
+  if (first === undefined || last === undefined) return 'no step of the course is found in its log'
+  const course = asLogged(ofCourse.course, steps, log)
+  // It began between two rows.
+  const [before, begun] = [log.toS[first.from - 1], log.fromS[first.from] as number]
+  const startS = before === undefined ? begun : (before + begun) / 2
+  const followed = () => evaluation.overTime.course(bench, course, corner)
+  const known = new Map<LoggedStep | undefined, readonly CourseMeans[]>()
+  return {
+    steps,
+    startS,
+    endS: log.toS[last.to - 1] as number,
+    followed,
+    means: step => {
+      const before = known.get(step)
+      if (before !== undefined) return before
+      const run = followed()
+      if (run === 'pending') return undefined
+      const found = 'undecided' in run ? [] : meansOf(log, run, step === undefined ? steps : [step], startS)
+      known.set(step, found)
+      return found
+    },
+  }
+}
+
+/** The value of a series at a time, straight between two of its values; NaN where there is none. */
+function valueAt(timeS: readonly number[], values: readonly number[], at: number): number {
+  let [low, high] = [0, timeS.length - 1]
+  if (high < 1 || at < (timeS[0] as number) || at > (timeS[high] as number)) return Number.NaN
+  while (high - low > 1) {
+    const middle = (low + high) >> 1
+    if ((timeS[middle] as number) <= at) low = middle
+    else high = middle
+  }
+  const [from, to] = [timeS[low] as number, timeS[high] as number]
+  const [a, b] = [values[low] as number, values[high] as number]
+  return a + ((b - a) * (at - from)) / (to - from || 1)
+}
+
+function meansOf(log: LogSeries, run: CourseRun, steps: readonly LoggedStep[], startS: number): readonly CourseMeans[] {
+  return figureKinds.flatMap((figure): CourseMeans[] => {
+    const read = log.figures[figure]
+    if (read === undefined || !isOverTime(figure)) return []
+    const [name, factor] = series[figure]
+    let [measured, predicted, count] = [0, 0, 0]
+    for (const { from, to } of steps) {
+      for (let at = from; at < to; at++) {
+        const value = factor * valueAt(run.series.timeS, run.series[name], (log.timeS[at] as number) - startS)
+        if (Number.isNaN(value) || Number.isNaN(read[at] as number)) continue
+        measured += read[at] as number
+        predicted += value
+        count++
+      }
+    }
+    return count === 0 ? [] : [{ figure, measured: measured / count, predicted: predicted / count }]
+  })
+}
