@@ -1,10 +1,16 @@
 /** What is said about a course wherever it is shown. */
 
-import { courseLines, longestOf } from '../../semantic/courses.ts'
+import type { Match } from '../../../grammar/values.ts'
+import type { CourseStep } from '../../model/index.ts'
+import { courseLines, courseRuns, longestOf, resolveCourse } from '../../semantic/courses.ts'
 import { type Definition, entry, text } from '../../semantic/definitions.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
 import { counted } from '../../wording/counts.ts'
+import { clockText, temperatureText } from '../../wording/figures.ts'
 import { durationText } from '../../wording/times.ts'
-import { code } from '../markdown.ts'
+import { courseAnswers, type FollowedCourse } from '../courses.ts'
+import { code, list, prose, table } from '../markdown.ts'
+import { type Told, told } from './told.ts'
 
 /** Where it starts, how many steps it has, and how long it lasts at the most. */
 export function courseFacts(course: Definition): string {
@@ -16,3 +22,119 @@ export function courseFacts(course: Definition): string {
     from === undefined ? `from ${code(settled ?? '')} settled` : from === 'room' ? 'from power-on' : 'from idle'
   return `${begin}, ${counted(steps, 'step')}, ${durationText(longestOf(course))} at the most`
 }
+
+/** A course on the first profile that sees it, where it has been followed; else why there is none, in a sentence. */
+function followedFor(evaluations: readonly Evaluation[], course: Definition): FollowedCourse | string | undefined {
+  const [evaluation] = evaluations
+  if (evaluation === undefined) return undefined
+  const resolved = resolveCourse(evaluation, course)
+  const at = courseRuns(evaluation, resolved)
+  if (at === 'pending') return 'The course is being followed; look again in a moment.'
+  if ('undecided' in at) return `Not followed: ${at.undecided}.`
+  return { evaluation, resolved, at, undecided: undefined }
+}
+
+/** Follows the course that a hover shows, some milliseconds at a time; the hover then finds it made. */
+export function* followForHover(evaluations: readonly Evaluation[], course: Definition): Generator<undefined, void> {
+  const [evaluation] = evaluations
+  if (evaluation === undefined) return
+  while (courseRuns(evaluation, resolveCourse(evaluation, course)) === 'pending') {
+    evaluation.overTime.makeSome(SLICE_MS)
+    yield
+  }
+}
+
+/** A course is followed for so long at a time. */
+const SLICE_MS = 3
+
+/** Of a step in all corners of the room: the range of a figure, undefined where it has none. */
+function rangeOf(
+  steps: readonly CourseStep[],
+  of: (step: CourseStep) => number | undefined,
+): [number, number] | undefined {
+  const values = steps.flatMap(step => of(step) ?? [])
+  return values.length === 0 ? undefined : [Math.min(...values), Math.max(...values)]
+}
+
+function spanText(range: [number, number] | undefined, text: (value: number) => string): string {
+  if (range === undefined) return ''
+  const [low, high] = range.map(text) as [string, string]
+  return low === high ? low : `${low} to ${high}`
+}
+
+/** How a step goes over the corners of the room. */
+function stepCells(steps: readonly CourseStep[]): readonly string[] {
+  const lasts = spanText(
+    rangeOf(steps, ({ startS, endS }) => endS - startS),
+    durationText,
+  )
+  const stops = steps.some(({ ended }) => ended === 'trip') ? ', stops' : ''
+  const waits = steps.some(({ ended }) => ended === 'waited') ? ', not reached' : ''
+  return [
+    `${lasts}${waits}${stops}`,
+    spanText(
+      rangeOf(steps, ({ extremes }) => extremes.get('clock')?.low.value),
+      clockText,
+    ),
+    spanText(
+      rangeOf(steps, ({ extremes }) => extremes.get('die')?.high.value),
+      temperatureText,
+    ),
+    spanText(
+      rangeOf(steps, ({ extremes }) => extremes.get('plate')?.low.value),
+      temperatureText,
+    ),
+  ]
+}
+
+const head = ['Lasts', 'Lowest clock', 'Hottest die', 'Coldest plate']
+const overCorners = 'Over the corners of the room.'
+
+/** What a course comes to: what a person asks of it, then each step. A table of a hover has four columns at most. */
+export function courseTold(evaluations: readonly Evaluation[], course: Definition): Told | undefined {
+  const followed = followedFor(evaluations, course)
+  if (followed === undefined || typeof followed === 'string') return followed && told({ lines: [prose(followed)] })
+  const { evaluation, resolved, at } = followed
+  const rows = resolved.lines.flatMap(({ kind, match }, line) => {
+    const steps = at.flatMap(({ run }) => run.steps.find(step => step.line === line) ?? [])
+    return kind === 'fault' || steps.length === 0
+      ? []
+      : [[text(match, 'load')?.text ?? '', ...stepCells(steps).slice(0, 3)]]
+  })
+  return told({
+    lines: [`On profile ${code(evaluation.profile.definition.name)}:`],
+    tables: [list(courseAnswers(followed).map(prose)), table(['Step', ...head.slice(0, 3)], rows)],
+    rest: [overCorners],
+  })
+}
+
+/** What one step of a course comes to, and what happens in it; of a fault, what follows up to the next step's end. */
+export function courseStepTold(evaluations: readonly Evaluation[], course: Definition, match: Match): Told | undefined {
+  const followed = followedFor(evaluations, course)
+  if (followed === undefined || typeof followed === 'string') return followed && told({ lines: [prose(followed)] })
+  const { evaluation, resolved, at } = followed
+  const own = resolved.lines.findIndex(one => one.match === match)
+  const line = resolved.lines.findIndex(({ kind }, index) => index >= own && kind === 'step')
+  const steps = at.flatMap(({ run }) => run.steps.find(step => step.line === line) ?? [])
+  if (own < 0 || steps.length === 0) {
+    const why = own < 0 || line < 0 ? undefined : 'The course does not come to this step: the machine stops before it.'
+    return told({ lines: [why] })
+  }
+  const events = at.flatMap(({ run }) =>
+    run.events
+      .filter(one => one.line === line)
+      .map(({ what, timeS }) => ({ what, timeS: timeS - startOf(run.steps, line) })),
+  )
+  const kinds = [...new Set(events.map(({ what }) => what))].map(what => {
+    const soonest = Math.min(...events.flatMap(one => (one.what === what ? [one.timeS] : [])))
+    return `${what}: soonest ${durationText(soonest)} after its begin`
+  })
+  return told({
+    lines: [`On profile ${code(evaluation.profile.definition.name)}:`],
+    tables: [table(head, [stepCells(steps)]), list(kinds.map(prose))],
+    rest: [overCorners],
+  })
+}
+
+const startOf = (steps: readonly CourseStep[], line: number): number =>
+  steps.find(one => one.line === line)?.startS ?? 0

@@ -14,7 +14,7 @@ import { profilesOn, profilesSeeing } from '../profiles.ts'
 import { assumedText, remarks } from '../word-text.ts'
 import { boardFacts, boardFigures } from './board.ts'
 import { coolerFacts, coolerFigures } from './cooler.ts'
-import { courseFacts } from './course.ts'
+import { courseFacts, courseTold } from './course.ts'
 import { loadFacts, loadFigures } from './load.ts'
 import { partFacts, partFigures } from './part.ts'
 import { roomFigures } from './room.ts'
@@ -155,9 +155,10 @@ export function figuresOf(
       return loadFigures(profilesOn(workspace, view, definition), definition.name)
     case 'profile':
       return profileFigures(evaluate(homeOf(workspace, view, definition).scope, definition), judge)
+    case 'course':
+      return courseTold(profilesOn(workspace, view, definition), definition)
     case 'run':
     case 'fitted':
-    case 'course':
       return undefined
   }
 }

@@ -10,6 +10,7 @@ import type { Judge } from '../../semantic/expectations.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
 import { type Cursor, cursorAt } from '../cursor.ts'
 import { coolerKeyFigure } from '../facts/cooler.ts'
+import { courseStepTold } from '../facts/course.ts'
 import { builtInLoadHover, definitionHover, figuresOf } from '../facts/definition.ts'
 import { driveHover } from '../facts/drive.ts'
 import { expectHover } from '../facts/expect.ts'
@@ -97,6 +98,10 @@ function definitionFigures(
       return word.word === 'module' || match.place === 'module'
         ? moduleHover(definition)
         : coolerKeyFigure(definition, word.word, profilesOn(workspace, view, definition))
+    case 'course':
+      return match.place === 'course' && (word.word === '' || word.word === 'fault')
+        ? courseStepTold(profilesOn(workspace, view, definition), definition, match)
+        : figuresOf(workspace, view, definition, judge)
     case 'part':
       if (match.place === 'known') return knownRowHover(definition, match, profilesOn(workspace, view, definition))
       if (match.place === 'needs') return needsRowHover(definition, match, profilesOn(workspace, view, definition))
@@ -185,9 +190,16 @@ export function hover(
   const reference = referenceAt(cursor)
   if (reference !== undefined) {
     const { kind, name, definition } = reference
-    if (definition !== undefined) return hoverOf(own, definitionHover(workspace, view, definition, judge))
+    // The load of a step: how the step goes, then the load.
+    const { definition: course } = cursor
+    const step =
+      course?.kind === 'course' && match.word?.word === ''
+        ? courseStepTold(profilesOn(workspace, view, course), course, match)
+        : undefined
+    if (definition !== undefined)
+      return hoverOf(own, together(step, definitionHover(workspace, view, definition, judge)))
     if (kind === 'load' && (name === 'idle' || name === 'off')) {
-      return hoverOf(own, builtInLoadHover(workspace, view, name))
+      return hoverOf(own, together(step, builtInLoadHover(workspace, view, name)))
     }
     return hoverOf(own, told({ lines: [`No ${kind} is called ${code(name)} in this file or those it uses.`] }))
   }
