@@ -56,6 +56,9 @@ export function noProposalText(
   return undefined
 }
 
+/** Runs over time are made for so long at a time. */
+const SLICE_MS = 4
+
 /** The profile as it would be with other steps and bands. */
 function withLadder(evaluation: Evaluation, bench: Bench, ladder: Partial<Bench['profile']>): Evaluation {
   const own = { ...bench, profile: { ...bench.profile, ...ladder } }
@@ -65,15 +68,20 @@ function withLadder(evaluation: Evaluation, bench: Bench, ladder: Partial<Bench[
 
 /**
  * The expectations under a plan that do not hold. Those over time were followed in the search itself, without a `return`:
- * with one they are followed again.
+ * with one they are followed again. The search does not follow courses.
  */
-function notHolding(
+function* notHolding(
   evaluation: Evaluation,
   evidence: PartEvidence | undefined,
   isFollowed: boolean,
-): readonly Expectation[] {
-  const first = expectationsOf(evaluation, evidence)
-  if (first.some(({ pending }) => pending) && !isFollowed) evaluation.overTime.makeAll()
+): Generator<undefined, readonly Expectation[]> {
+  const isLeft = ({ pending, course }: Expectation): boolean =>
+    pending === true && (!isFollowed || course !== undefined)
+  // What was followed in the search need not be; where anything else is asked for, all that is pending is made.
+  while (expectationsOf(evaluation, evidence).some(isLeft)) {
+    evaluation.overTime.makeSome(SLICE_MS)
+    yield
+  }
   return expectationsOf(evaluation, evidence).filter(({ holds, pending }) => holds !== true && pending !== true)
 }
 
@@ -129,11 +137,14 @@ export function* proposeInSlices(
   if (proposed === undefined) return { profile: name, plan, unmet: [], proposed }
   yield
   const isFollowed = left.length === 0 && plan.kind === 'plan' && plan.returnK === 0
-  const unmet = notHolding(proposed, evidence, isFollowed).map(expectation => {
+  const unmet = (yield* notHolding(proposed, evidence, isFollowed)).map(expectation => {
     const failure = left.find(one => one.expectation.text === expectation.text)?.failure
+    const isCourse = expectation.course !== undefined
     const why =
       failure === undefined
-        ? (expectation.undecided ?? 'it does not hold, whatever the steps and bands')
+        ? (expectation.undecided ??
+          (isCourse ? 'it does not hold with these steps, and the search does not plan for courses' : undefined) ??
+          'it does not hold, whatever the steps and bands')
         : failureWords(failure)
     return { expectation, why }
   })

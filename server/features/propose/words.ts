@@ -45,7 +45,7 @@ export function noPlanText({ ratio, cores, failure }: NoPlan): string {
 }
 
 export function unmetText({ expectation, why }: Unmet): string {
-  return `Not met by any steps and bands, and left out: \`expect ${expectation.text}\`; ${why}.`
+  return `${expectation.course === undefined ? 'Not met by any steps and bands, and left out' : 'Not met'}: \`expect ${expectation.text}\`; ${why}.`
 }
 
 /** Beside every proposal. */
