@@ -400,8 +400,9 @@ function compare(
   const logOfCourse = (): CourseLog | string | undefined => {
     const { bench } = predicted?.evaluation.input ?? {}
     if (courseLog !== 'unknown') return courseLog
-    const isThere = predicted?.ofCourse !== undefined && bench !== undefined && measured.series !== undefined
-    courseLog = isThere ? courseLogOf(measured.series, predicted, bench) : undefined
+    const { series } = measured
+    if (predicted?.ofCourse === undefined || bench === undefined || series === undefined) courseLog = undefined
+    else courseLog = courseLogOf(series, predicted, bench)
     return courseLog
   }
   return {

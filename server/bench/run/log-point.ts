@@ -80,7 +80,8 @@ export function coursePointOf(
   const unders = new Map<Load, Under>()
   const underOf = (load: Load): Under => {
     const found = ofCourse?.settled.get(load)
-    const { clockGhz, voltage, powerW } = found === undefined ? {} : insteadOf(found)
+    const instead: LogPoint['instead'] = found === undefined ? {} : insteadOf(found)
+    const { clockGhz, voltage, powerW } = instead
     const made: Under = {
       work: workOf(load),
       ...(clockGhz !== undefined && { clockGhz }),

@@ -161,7 +161,8 @@ export function* viewInSlices(
     let data = courseRunData(scene, run)
     // It is followed little by little; asked again the picture has it.
     const { overTime } = evaluation
-    for (let isFirst = data?.isFirst; isFirst === true && asked.shown === data?.title; isFirst = data?.isFirst) {
+    const isWelcome = asked.shown !== undefined && asked.shown !== data?.title
+    while (!isWelcome && data?.isFirst === true) {
       overTime.makeSome(SLICE_MS)
       yield
       data = courseRunData(scene, run)
