@@ -51,7 +51,7 @@ Examples:
   detent draw map winter --against winter@HEAD~1 --to m.svg  beside the profile as it was
   detent draw cooling winter --load render --to c.svg      where heat made meets heat carried
   detent draw course winter --load render --to course.csv  the figures of a course, for scripts
-  detent draw course winter --course evening > e.svg       a whole evening, step by step
+  detent draw course winter --course session > s.svg       a whole course, step by step
   detent draw course heavy-work --run heavy-render > r.svg  a run's log over its prediction
   detent draw ledger winter --to ledger.csv                what is known of the voltages, for scripts
 `

@@ -18,7 +18,7 @@ course broken { idle 20 s; light 1 min; fault fan 0 %; work 2 min; idle 1 min }
 `
 const columns = `column time "t" s; column clock "clock" MHz; column power "power" W; column die "die" °C`
 const run = (course: string, body = `log "a.csv" { ${columns} }`): string =>
-  `run told of daily under course ${course} {\n  air 20 °C\n  humidity 40 %\n  ${body}\n}\n`
+  `run walked of daily under course ${course} {\n  air 20 °C\n  humidity 40 %\n  ${body}\n}\n`
 
 interface Figure {
   readonly figure: string
@@ -70,7 +70,7 @@ describe('a run under a course', () => {
     const { code, out } = await detent(folder.path, ['check'])
     expect([code, out.trim()]).toEqual([0, 'Nothing found in 1 file.'])
     const text = await detent(folder.path, ['predict', '--runs'])
-    expect(text.out).toContain('run told of daily under course evening')
+    expect(text.out).toContain('run walked of daily under course evening')
     expect(text.out).toContain('by step, measured less predicted')
   })
 
@@ -115,8 +115,8 @@ describe('a run under a course', () => {
 
   it('is drawn: the log over the course as it was lived', async () => {
     using folder = await logged(run('evening'))
-    const drawn = await detent(folder.path, ['draw', 'course', 'daily', '--run', 'told', '--to', 'o.csv'])
-    expect([drawn.code, drawn.err]).toEqual([0, 'o.csv written: Run told: daily under course evening\n'])
+    const drawn = await detent(folder.path, ['draw', 'course', 'daily', '--run', 'walked', '--to', 'o.csv'])
+    expect([drawn.code, drawn.err]).toEqual([0, 'o.csv written: Run walked: daily under course evening\n'])
     const rows = readFileSync(join(folder.path, 'o.csv'), 'utf8').trimEnd().split('\r\n')
     expect(rows.some(row => row.endsWith('measured'))).toBe(true)
     expect(rows.some(row => row.endsWith('predicted'))).toBe(true)

@@ -95,11 +95,11 @@ export function logRows(
   })
   if (asked === 'temperatures') return { rows, simulations, seen }
   const groups = isFine ? Number.POSITIVE_INFINITY : LAW_GROUPS
-  const asksLaw = ({ means, isLoaded, under = instead }: Block): boolean =>
+  const asksLaw = ({ means, isLoaded, under }: Block): boolean =>
     isLoaded &&
     means.power !== undefined &&
-    (means.voltage ?? under.voltage) !== undefined &&
-    (means.clock ?? under.clockGhz) !== undefined
+    (means.voltage ?? (under ?? instead).voltage) !== undefined &&
+    (means.clock ?? (under ?? instead).clockGhz) !== undefined
   if (work !== undefined) rows.push(...lawRows('power', blocks, groups, asksLaw).reverse())
   const asksModules = (block: Block): boolean =>
     block.means['drive-voltage'] !== undefined && block.means.drive !== undefined && has(block, 1) && has(block, 2)

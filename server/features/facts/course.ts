@@ -93,7 +93,8 @@ const overCorners = 'Over the corners of the room.'
 /** What a course comes to: what a person asks of it, then each step. A table of a hover has four columns at most. */
 export function courseTold(evaluations: readonly Evaluation[], course: Definition): Told | undefined {
   const followed = followedFor(evaluations, course)
-  if (followed === undefined || typeof followed === 'string') return followed && told({ lines: [prose(followed)] })
+  if (followed === undefined) return undefined
+  if (typeof followed === 'string') return told({ lines: [prose(followed)] })
   const { evaluation, resolved, at } = followed
   const rows = resolved.lines.flatMap(({ kind, match }, line) => {
     const steps = at.flatMap(({ run }) => run.steps.find(step => step.line === line) ?? [])
@@ -111,7 +112,8 @@ export function courseTold(evaluations: readonly Evaluation[], course: Definitio
 /** What one step of a course comes to, and what happens in it; of a fault, what follows up to the next step's end. */
 export function courseStepTold(evaluations: readonly Evaluation[], course: Definition, match: Match): Told | undefined {
   const followed = followedFor(evaluations, course)
-  if (followed === undefined || typeof followed === 'string') return followed && told({ lines: [prose(followed)] })
+  if (followed === undefined) return undefined
+  if (typeof followed === 'string') return told({ lines: [prose(followed)] })
   const { evaluation, resolved, at } = followed
   const own = resolved.lines.findIndex(one => one.match === match)
   const line = resolved.lines.findIndex(({ kind }, index) => index >= own && kind === 'step')

@@ -3,14 +3,8 @@
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import type { CourseData } from '../../charts/course.ts'
 import { type Bench, type CourseStep, followCourseInSlices, isWork, wetPointC } from '../../model/index.ts'
-import {
-  type CourseAt,
-  distinctCorners,
-  longestOf,
-  notRunText,
-  type ResolvedCourse,
-  resolveCourse,
-} from '../../semantic/courses.ts'
+import { distinctCorners } from '../../semantic/corners.ts'
+import { type CourseAt, longestOf, notRunText, type ResolvedCourse, resolveCourse } from '../../semantic/courses.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { fixed } from '../../wording/figures.ts'
 import { cornerText } from '../../wording/places.ts'

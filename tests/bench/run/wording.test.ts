@@ -5,6 +5,7 @@ type Asked = Parameters<typeof settledText>[0]
 
 const stretch = (fromS: number, toS: number, clockStartS?: number): string | undefined =>
   settledText({
+    record: { load: 'render' },
     settled: { fromS, toS, figures: {} },
     log: { state: 'read', rows: 9, clockStartS },
   } as unknown as Asked)

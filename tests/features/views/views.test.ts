@@ -235,16 +235,16 @@ describe('the course', () => {
     for (const each of [{ width: 760, height: 640 }, narrow]) {
       // One corner of the room: a course takes a while.
       const whatIf = { airC: 26, humidityPct: 55 }
-      const picture = drawnWholeCourse(drawable('summer'), 'pump-stops', { size: each, whatIf })
+      const picture = drawnWholeCourse(drawable('summer'), 'no-flow', { size: each, whatIf })
       if (typeof picture === 'string') throw new Error(picture)
       expect(pictureFaults(picture), picture.title).toEqual([])
       const fault = picture.marks.find(({ sentence }) => /^At [\d.]+ s: pump at 0 %/.test(sentence))
       expect(text.slice(fault?.place?.start, fault?.place?.end)).toBe('fault pump 0 %')
-      expect(picture.marks.some(({ sentence }) => /^At 0\.0 s: render begins/.test(sentence))).toBe(true)
+      expect(picture.marks.some(({ sentence }) => /^At 0\.0 s: compile begins/.test(sentence))).toBe(true)
     }
     expect(drawnWholeCourse(drawable('summer'), 'nowhere', { size })).toBe('no course is called nowhere')
     const subject = subjectAt(service.workspace, service.bench, uri, text.indexOf('fault pump 0 %'))
-    expect([subject?.kind, subject?.course?.name]).toEqual(['course', 'pump-stops'])
+    expect([subject?.kind, subject?.course?.name]).toEqual(['course', 'no-flow'])
   }, 60_000)
 
   it('of a run has the log as dots over the prediction, and the stretch that counts', async () => {
