@@ -61,6 +61,28 @@ function referring(): string[] {
     .map(word => word.word)
 }
 
+/** Key words behind which the name of a group or rail may stand, and the words that may stand there without one. */
+function naming(): { words: string[]; others: string[] } {
+  const words = vocabulary.filter(({ forms }) => forms.some(([first]) => first?.slot === 'part-name'))
+  const names = new Set(words.map(({ word }) => word))
+  const others = vocabulary
+    .filter(({ word }) => names.has(word))
+    .flatMap(({ forms }) => forms.flatMap(form => form.find(({ slot }) => slot !== 'part-name') ?? []))
+    .flatMap(slot => (slot.slot === 'literal' ? [slot.word] : slot.slot === 'choice' ? slot.words : []))
+  return { words: [...names], others }
+}
+
+/** What is asked of one group by its name: words before such a name that are no key word. */
+function asked(): string[] {
+  return vocabulary.flatMap(({ word, forms }) =>
+    forms.flatMap(form => {
+      const at = form.findIndex(slot => slot.slot === 'part-name')
+      const before = word === '' || at < 1 ? undefined : form[at - 1]
+      return before?.slot === 'literal' ? [before.word] : before?.slot === 'choice' ? before.words : []
+    }),
+  )
+}
+
 /** A unit's symbol with its variants, as a pattern. */
 function unitPattern(): string {
   const degree = '(?:[°º]C|degC|℃)'
@@ -96,6 +118,8 @@ function rules(): readonly Rule[] {
   const choices = allSlots().flatMap(slot => (slot.slot === 'choice' ? slot.words : []))
   const keyWords = vocabulary.map(word => word.word).filter(word => word !== '')
   const kinds = anyOf(definitionWords)
+  const { words: named, others } = naming()
+  const groupName = 'variable.other.reference.detent'
   return [
     commentBeforeBrace,
     { name: 'comment.line.number-sign.detent', match: '#.*$' },
@@ -125,6 +149,14 @@ function rules(): readonly Rule[] {
     {
       match: `${statementStart}(${anyOf(referring())})${wordEnd}(?:\\s+(${name}))?`,
       captures: { 1: { name: 'keyword.other.detent' }, 2: { name: 'variable.other.reference.detent' } },
+    },
+    {
+      match: `${statementStart}(${anyOf(named)})${wordEnd}\\s+(?!${anyOf(others)}${wordEnd})(${name})`,
+      captures: { 1: { name: 'keyword.other.detent' }, 2: { name: groupName } },
+    },
+    {
+      match: `(${anyOf(asked())})${wordEnd}\\s+(${name})(?=\\s*[<>≤≥])`,
+      captures: { 1: { name: 'keyword.other.detent' }, 2: { name: groupName } },
     },
     {
       match: `${statementStart}(allow)${wordEnd}(?:\\s+(${name}))?`,

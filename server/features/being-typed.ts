@@ -9,6 +9,7 @@ import { findWord, menuSettings, type Word, wordsIn } from '../../grammar/vocabu
 import { languageChecks } from '../checks/language/index.ts'
 import { checks } from '../checks/registry.ts'
 import type { PlacedFinding } from '../checks/run.ts'
+import { partNames } from '../semantic/part-names.ts'
 import type { Document, FileView, Workspace } from '../workspace/workspace.ts'
 import { typingPlace } from './completion/place.ts'
 import { filterTextOf } from './completion/spellings.ts'
@@ -32,6 +33,8 @@ const begunDate = /^\d{1,4}(?:-\d{0,2}){0,2}$|^\d{1,2}:\d{0,2}$/
 /** Signs that are begun with one of their letters. */
 const begunPlusMinus = /^(?:±|\+|\+-|\+\/|\+\/-)$/
 
+const isNameBegun = (run: string): boolean => /^[a-z][a-z0-9-]*$/.test(run)
+
 const begins =
   (run: string) =>
   (word: string): boolean =>
@@ -52,8 +55,14 @@ function canBegin(view: FileView, wanted: Wanted, run: string): boolean {
         view.scope.all(wanted.kind).some(({ name }) => isBegin(name)) ||
         (wanted.kind === 'load' && ['idle', 'off'].some(isBegin))
       )
+    case 'part-name':
+      if (wanted.isStated) return isNameBegun(run)
+      return view.scope.all('part').some(part => {
+        const { groups, rails } = partNames(part)
+        return [...groups, ...rails].some(isBegin)
+      })
     case 'new-name':
-      return /^[a-z][a-z0-9-]*$/.test(run)
+      return isNameBegun(run)
     case 'number':
       return begunNumber.test(run) || begunDate.test(run)
     case 'compare':

@@ -20,6 +20,7 @@ const meanings: Readonly<Record<string, TokenMeaning>> = {
   choice: 'choice',
   reference: 'name',
   defines: 'name',
+  'part-name': 'name',
   code: 'code',
   setting: 'code',
 }
@@ -35,7 +36,8 @@ function collect(match: Match, into: MeaningToken[]): void {
     const meaning = meanings[slot.slot]
     const item = items[from]
     if (meaning === undefined || item?.kind !== 'word') continue
-    into.push({ meaning, defines: slot.slot === 'defines', start: item.start, end: item.end })
+    const isGroup = slot.slot === 'part-name' && slot.of === 'group' && slot.after !== true
+    into.push({ meaning, defines: slot.slot === 'defines' || isGroup, start: item.start, end: item.end })
   }
   for (const child of match.children) collect(child, into)
 }

@@ -86,7 +86,7 @@ describe('whole definitions', () => {
 
   it('are formatted, and together make a bench without an error, which predicts', async () => {
     const items = await whole('$0')
-    expect(items).toHaveLength(7)
+    expect(items).toHaveLength(8)
     const texts = items.map(({ text, snippet }) => {
       expect(filled(snippet ?? '')).toBe(text)
       expect(format(parseFile(`${text}\n`))).toBe(`${text}\n`)

@@ -58,6 +58,29 @@ describe('colours', () => {
     check('cores 12   # of "them" 5 V', `cores:${key}`, `12:${number}`, '# of "them" 5 V:comment.line.number-sign')
   })
 
+  it('names of groups and rails behind their word', () => {
+    const named = (text: string): string => `${text}:variable.other.reference`
+    check('group tall {', `group:${key}`, named('tall'), begin)
+    check('steps tall {', `steps:${key}`, named('tall'), begin)
+    check('bands tall return 2 K {', `bands:${key}`, named('tall'), `return:${key}`, `2:${number}`, `K:${unit}`, begin)
+    check('bands return 2 K {', `bands:${key}`, `return:${key}`, `2:${number}`, `K:${unit}`, begin)
+    check('core tall needs', `core:${key}`, named('tall'), `needs:${key}`)
+    check('core needs', `core:${key}`, `needs:${key}`)
+    check('set tall 50x 1.2 V', `set:${key}`, named('tall'), `50:${number}`, `x:${unit}`, `1.2:${number}`, `V:${unit}`)
+    check('load-line side 1 mΩ', `load-line:${key}`, named('side'), `1:${number}`, `mΩ:${unit}`)
+    check('vector yes', `vector:${key}`, 'yes:constant.language')
+    check(
+      'expect mix holds tall >= 5 GHz',
+      `expect:${key}`,
+      named('mix'),
+      `holds:${key}`,
+      named('tall'),
+      '>=:keyword.operator.comparison',
+      `5:${number}`,
+      `GHz:${unit}`,
+    )
+  })
+
   it('a closing brace that the editor set behind a comment, which Enter takes from there', () => {
     const comment = (text: string): string => `${text}:comment.line.number-sign`
     check('needs { # what held}', `needs:${key}`, begin, comment('# what held'), end)

@@ -26,7 +26,7 @@ function* namesIn(match: Match): Iterable<NamePlace> {
 }
 
 /** The parts whose names count for a definition: a profile's own, or all in sight for what serves many. */
-function partsFor({ scope }: FileView, definition: Definition): readonly Definition[] {
+export function partsFor({ scope }: FileView, definition: Definition): readonly Definition[] {
   const own = definition.kind === 'profile' ? resolveProfile(scope, definition) : undefined
   if (own?.part !== undefined) return [own.part]
   // A part that is named and not known has a finding of its own.

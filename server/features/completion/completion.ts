@@ -20,6 +20,7 @@ import { paragraphs } from '../markdown.ts'
 import { addUse, usePath } from '../uses.ts'
 import { wordText } from '../word-text.ts'
 import { builtInLoadsAt, fitsBase, fitsBench, isFirst, wordsBeside } from './fitting.ts'
+import { groupNames, hasUnsaidName } from './part-names.ts'
 import { typingPlace } from './place.ts'
 import { insertionOf } from './snippet.ts'
 import { filterTextOf } from './spellings.ts'
@@ -39,7 +40,7 @@ function keyWords(context: Context): readonly Completion[] {
   const coolerKind = view.document.definitions.find(definition => definition.match === at.around[0])?.coolerKind
   const fits = (word: Word): boolean =>
     word.word !== '' &&
-    (word.many === true || !present.has(word.word)) &&
+    (word.many === true || !present.has(word.word) || hasUnsaidName(context, word)) &&
     (word.word !== 'detent' || isFirst(context)) &&
     (word.kinds === undefined || coolerKind === undefined || word.kinds.includes(coolerKind))
   return wordsIn(at.place)
@@ -136,6 +137,8 @@ function wantedItems(context: Context, wanted: Wanted): readonly Completion[] {
     }
     case 'name':
       return names(context, wanted.kind)
+    case 'part-name':
+      return groupNames(context, wanted.of).map(({ name, of, part }) => word(name, 'name', 1, `${of} of ${part}`))
     case 'compare':
       return [word('>=', 'word', 1, 'at least'), word('<=', 'word', 2, 'at most')]
     case 'sign':

@@ -4,6 +4,7 @@
  */
 
 import type { DefinitionKind } from '../../../grammar/vocabulary/index.ts'
+import { partOfGroup } from '../../model/index.ts'
 import type { Part } from '../../model/types.ts'
 import { partConstants } from '../../semantic/constants.ts'
 import { plain } from '../../wording/figures.ts'
@@ -35,6 +36,24 @@ const part = `part <my-part> {
   known {
     <4.80> GHz  <1.160> V  <150> W  <75> °C   air <22> °C
   }
+}`
+
+const partOfTwo = `part <my-mixed-part> {
+  group <broad> {
+    cores <4>
+    ratio <8>x to <54>x
+    needs { <44>x <1.08> V; <50>x <1.24> V }
+    switching <2.0> nF
+  }
+  group <small> {
+    cores <8>
+    ratio <8>x to <42>x
+    needs { <32>x <1.00> V; <38>x <1.16> V }
+    switching <0.8> nF
+  }
+  reference <100> MHz
+  core-voltage <0.65> V to <1.40> V
+  die-limit <95> °C
 }`
 
 /** All that counts for it may be left out. */
@@ -69,6 +88,13 @@ function stepRows(known: Part | undefined): readonly string[] {
   return [row('1 to <2> cores', 12, few), row(`<3> to <${cores}> cores`, `3 to ${cores} cores`.length, all)]
 }
 
+/** The table of steps, or one for each group of cores. */
+function stepTables(part: Part | undefined): readonly string[] {
+  const table = (head: string, rows: readonly string[]): string[] => [`  ${head} {`, ...rows, '  }']
+  if (part?.groups === undefined) return table('steps', stepRows(part))
+  return part.groups.flatMap(({ name }, index) => table(`steps ${name}`, stepRows(partOfGroup(part, index))))
+}
+
 function profile({ names, has, part }: Known): string {
   const constants = part()
   return [
@@ -77,9 +103,7 @@ function profile({ names, has, part }: Known): string {
     `  cooler ${names('cooler', 'my-loop')}`,
     `  room ${names('room', 'my-room')}`,
     ...(has('board') ? [`  board ${names('board', '')}`] : []),
-    '  steps {',
-    ...stepRows(constants),
-    '  }',
+    ...stepTables(constants),
     '  voltage { core needs + <20> mV }',
     '  limits {',
     `    die <${plain((constants?.dieLimitC ?? 95) - 5)}> °C`,
@@ -98,6 +122,7 @@ const run = ({
 
 const templates: readonly Template[] = [
   { kind: 'part', label: 'part with all it needs', text: () => part },
+  { kind: 'part', label: 'part with cores of two kinds', text: () => partOfTwo },
   { kind: 'cooler', label: 'cooler of air or liquid', text: () => loop },
   { kind: 'cooler', label: 'cooler with a chiller', text: () => chilled },
   { kind: 'cooler', label: 'cooler with thermoelectric modules', text: () => thermoelectric },

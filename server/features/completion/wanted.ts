@@ -11,6 +11,8 @@ export type Wanted =
   | { readonly want: 'number' }
   | { readonly want: 'name'; readonly kind: DefinitionKind }
   | { readonly want: 'new-name' }
+  /** The name of a group of cores or of a supply rail; `isStated`: where the part gives it, so that it may be a new one. */
+  | { readonly want: 'part-name'; readonly of: 'group' | 'rail' | 'either'; readonly isStated: boolean }
   | { readonly want: 'string'; readonly name: string }
   | { readonly want: 'compare' }
   | { readonly want: 'sign'; readonly signs: '+' | '-' | '+-' }
@@ -139,7 +141,11 @@ function stepOf(slot: Exclude<Slot, { slot: 'optional' | 'any-order' }>): Step {
     case 'defines':
       return take('word', { want: 'new-name' })
     case 'part-name':
-      return take('word', { want: 'new-name' })
+      // Groups may share a rail; each has a name of its own.
+      return take(
+        'word',
+        slot.of === 'group' ? { want: 'new-name' } : { want: 'part-name', of: slot.of, isStated: true },
+      )
     case 'string':
       return take('string', { want: 'string', name: slot.name })
     case 'compare':
@@ -208,7 +214,12 @@ function formStep(slots: readonly Slot[], rest: Step): Step {
     )
   if (slot.slot === 'part-name' && slot.after === true) {
     // A word that fits what follows is no name.
-    return (items, at) => following(items, at) ?? (items[at]?.kind === 'word' ? following(items, at + 1) : undefined)
+    return (items, at) => {
+      const without = following(items, at)
+      if (at < items.length) return without ?? (items[at]?.kind === 'word' ? following(items, at + 1) : undefined)
+      const others = without !== undefined && 'wanted' in without ? without.wanted : []
+      return { wanted: [{ want: 'part-name', of: slot.of, isStated: false }, ...others] }
+    }
   }
   if (slot.slot === 'any-order') return inAnyOrder(slot.forms, following)
   if ((slot.slot === 'quantity' || slot.slot === 'number') && slot.uncertain === true) {

@@ -6,16 +6,16 @@ import type { Chunk, Span } from '../../../grammar/tree.ts'
 import { type Definition, readChunk } from '../../semantic/definitions.ts'
 import type { Document, FileView, Workspace } from '../../workspace/workspace.ts'
 import { cursorAt } from '../cursor.ts'
-import { type NamePlace, namePlaces, type Reference, referenceAt, resolve } from './reference.ts'
-
-/** A place in some file, in the offsets of its text. */
-interface FilePlace extends Span {
-  readonly uri: string
-}
-
-export interface NameUse extends FilePlace {
-  readonly role: NamePlace['role']
-}
+import { partNameAt, partNameDefinition, usesOfPartName } from './part-names.ts'
+import {
+  type DefinitionPlace,
+  type NamePlace,
+  type NameUse,
+  namePlaces,
+  type Reference,
+  referenceAt,
+  resolve,
+} from './reference.ts'
 
 const placesOf = onceFor((chunk: Chunk): readonly NamePlace[] => namePlaces(chunk, matchChunk(chunk)))
 
@@ -69,20 +69,10 @@ function homeOf(workspace: Workspace, view: FileView, definition: Definition): D
   return [...view.documents, ...workspace.documents()].find(document => document.definitions.includes(definition))
 }
 
-export interface DefinitionPlace {
-  /** The stretch of the asking file that the answer is about. */
-  readonly origin: Span
-  readonly uri: string
-  /** The whole definition. */
-  readonly whole: Span
-  /** Its name. */
-  readonly name: Span
-}
-
 /** Where the name at a place is defined; for the path of a `use` line, the beginning of that file. */
 export function definitionAt(workspace: Workspace, uri: string, offset: number): DefinitionPlace | undefined {
   const found = nameAt(workspace, uri, offset)
-  if (found === undefined) return usedFileAt(workspace, uri, offset)
+  if (found === undefined) return partNameDefinition(workspace, uri, offset) ?? usedFileAt(workspace, uri, offset)
   const { view, reference, span } = found
   const { definition } = reference
   const home = definition === undefined ? undefined : homeOf(workspace, view, definition)
@@ -112,7 +102,10 @@ function usedFileAt(workspace: Workspace, uri: string, offset: number): Definiti
 /** Every place that means what the name at a place means. */
 export function referencesAt(workspace: Workspace, uri: string, offset: number): readonly NameUse[] {
   const found = nameAt(workspace, uri, offset)
-  if (found === undefined) return []
+  if (found === undefined) {
+    const part = partNameAt(workspace, uri, offset)
+    return part === undefined ? [] : usesOfPartName(workspace, part.meaning)
+  }
   const { view, reference } = found
   return reference.definition === undefined ? sameNames(view, reference) : usesOf(workspace, reference.definition)
 }

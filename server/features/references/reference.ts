@@ -14,6 +14,25 @@ export interface NamePlace extends Span {
   readonly role: 'definition' | 'reference'
 }
 
+/** A place in some file, in the offsets of its text. */
+interface FilePlace extends Span {
+  readonly uri: string
+}
+
+export interface NameUse extends FilePlace {
+  readonly role: NamePlace['role']
+}
+
+export interface DefinitionPlace {
+  /** The stretch of the asking file that the answer is about. */
+  readonly origin: Span
+  readonly uri: string
+  /** The whole definition. */
+  readonly whole: Span
+  /** Its name. */
+  readonly name: Span
+}
+
 export interface Reference extends NamePlace {
   /** What the name means in the file's scope; undefined for built-in loads and unknown names. */
   readonly definition: Definition | undefined
