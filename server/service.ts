@@ -100,6 +100,7 @@ export {
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
 export {
   acceptedCodes,
+  asksOfTrials,
   bandRowsOf,
   noProposalText,
   nothingAsked,

@@ -2,6 +2,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander'
 import {
   acceptedCodes,
+  asksOfTrials,
   findUnit,
   noProposalText,
   nothingAsked,
@@ -166,15 +167,17 @@ export function addPropose(program: Command, io: Io, finish: (code: ExitCode) =>
         throw new UnusableCall('--write and --with cannot be combined: what is overlaid is written nowhere.')
       const loaded = await loadAsked(io, paths, call, 'with runs')
       layOverAsked(loaded, call.with, [{ name, revision: undefined }])
-      await readLogs(loaded.service, io, loaded.files)
       const own = profileNamed(loaded, name)
       const evaluation = evaluationOf(own, call.with)
       const { service, uri, file } = own
+      // Runs are read only where they can decide: their logs may be large.
+      const doRunsCount = call.stable !== undefined || asksOfTrials(evaluation) || service.bench.hasStopped()
+      if (doRunsCount) await readLogs(service, io, loaded.files)
       const { workspace, bench } = service
       const document = workspace.document(uri)
       const view = workspace.view(uri)
       if (document === undefined || view === undefined) throw new UnusableCall(`There is no profile ${name} here.`)
-      const evidence = bench.evidence(evaluation.profile.part)
+      const evidence = doRunsCount ? bench.evidence(evaluation.profile.part) : undefined
       const options: ProposeOptions = {
         weights: call.weight,
         yields: new Set(call.yield),

@@ -46,6 +46,8 @@ export interface BenchRuns {
   evidence(part: Definition | undefined): PartEvidence | undefined
   /** The same, a few milliseconds at a time. */
   evidenceInSlices(part: Definition | undefined): Generator<undefined, PartEvidence | undefined>
+  /** Whether any run stopped, by what it says, its log unread: only such a one speaks against a voltage. */
+  hasStopped(): boolean
   /** Whether that was found before, and takes no time any more. */
   hasEvidence(part: Definition): boolean
   /** Refits a part's constants from runs; undefined where the file sees no such part. */
@@ -207,6 +209,10 @@ export function createBenchRuns(
     evidenceInSlices: function* (part) {
       return part && (yield* shown.inSlices(part, runsOn(part)))
     },
+    hasStopped: () =>
+      [...workspace.documents()]
+        .filter(hasRuns)
+        .some(({ definitions }) => runRecords(definitions).some(({ outcome }) => outcome?.kind === 'stopped')),
     hasEvidence: part => shown.isFound(part, runsOn(part)),
     fit: (...given) => finished(fitInSlices(...given)),
     fitInSlices: (uri, part, runs, tell) => fitInSlices(uri, part, runs, undefined, tell),

@@ -16,6 +16,7 @@ import {
 import { cappedLadder, heldAt, type Levels } from './ratio.ts'
 import { rootBetween } from './root.ts'
 import { boundHeat, droopVoltage, emptyBounds, emptyHeat, growthAt, type HeatSource, heatOf } from './source.ts'
+import type { Limiter } from './types.ts'
 import { dieVoltageV, leakageA } from './voltage.ts'
 
 export interface Capped {
@@ -160,8 +161,31 @@ function highestServing(count: number, isHalved: boolean, serves: (index: number
   return high
 }
 
-/** The levels under the highest ratio, in ratio-steps down from the first level, that keeps both limits. */
-export function capLevels(prepared: PreparedBench, loaded: PreparedLoad, curve: PlateCurve): Capped {
+/** The highest ratio that keeps both limits: how many steps down, beyond their count where none does, and what names it. */
+interface Cap {
+  readonly found: number
+  readonly limiter: Limiter | undefined
+}
+
+/** What the limits of a load in one corner come to, by the ratios that it starts from, whatever its bands are. */
+export interface KeptLimits {
+  readonly caps: Map<string, Cap>
+  readonly means: Map<string, SustainedMean | undefined>
+}
+
+/** What was found before under these ratios, else what is found now. */
+function keptOr<T>(known: Map<string, T> | undefined, ratios: readonly number[], find: () => T): T {
+  if (known === undefined) return find()
+  const key = ratios.join(' ')
+  if (!known.has(key)) known.set(key, find())
+  return known.get(key) as T
+}
+
+/**
+ * The levels under the highest ratio, in ratio-steps down from the first level, that keeps both limits.
+ * @param kept what was found before for this load, in this corner, with other bands
+ */
+export function capLevels(prepared: PreparedBench, loaded: PreparedLoad, curve: PlateCurve, kept?: KeptLimits): Capped {
   const { ladder: levels } = loaded
   const { burstPowerW } = prepared.bench.profile.limits
   const first = levels.at(0)
@@ -171,11 +195,16 @@ export function capLevels(prepared: PreparedBench, loaded: PreparedLoad, curve: 
   const count = stepsDown(loaded, first.ratios)
   const ratiosAt = (index: number): readonly number[] => ratiosDown(loaded, first.ratios, index)
   const at = (index: number): RatioSource => ratioSource(prepared, loaded, ratiosAt(index))
-  const isHalved = risesWithRatio(prepared, loaded, first.ratios, prepared.ceilingC)
-  const found = highestServing(count, isHalved, index => keepsLimits(prepared, curve, at(index)))
+  const cap = keptOr(kept?.caps, first.ratios, (): Cap => {
+    const isHalved = risesWithRatio(prepared, loaded, first.ratios, prepared.ceilingC)
+    const highest = highestServing(count, isHalved, index => keepsLimits(prepared, curve, at(index)))
+    // What the next ratio up breaks names the limiter; where none serves, the lowest one is held.
+    const broken = highest === 0 ? undefined : brokenBy(prepared, curve, at(Math.max(0, Math.min(highest, count) - 1)))
+    return { found: highest, limiter: broken }
+  })
+  const { found } = cap
   if (found === 0) return { levels, isOver: false }
-  // What the next ratio up breaks names the limiter; where none serves, the lowest one is held.
-  const limiter = brokenBy(prepared, curve, at(Math.max(0, Math.min(found, count) - 1))) ?? first.limiter
+  const limiter = cap.limiter ?? first.limiter
   if (found <= count) {
     return { levels: cappedLadder(levels, ratiosAt(found), limiter, loaded.returnsK), isOver: false }
   }
@@ -195,8 +224,20 @@ export interface SustainedMean {
  * The highest ratio, in ratio-steps down from `capRatios`, whose lowest balance exists, is below D, draws no more
  * than S and gives shares within 0 to 1 with the ratio-step above it; undefined where none serves. The cap itself
  * has no permitted step above it, so the search begins one step below.
+ * @param kept what was found before for this load, in this corner, with other bands
  */
 export function sustainedMean(
+  prepared: PreparedBench,
+  loaded: PreparedLoad,
+  curve: PlateCurve,
+  capRatios: readonly number[],
+  sustainedW: number,
+  kept?: KeptLimits,
+): SustainedMean | undefined {
+  return keptOr(kept?.means, capRatios, () => findMean(prepared, loaded, curve, capRatios, sustainedW))
+}
+
+function findMean(
   prepared: PreparedBench,
   loaded: PreparedLoad,
   curve: PlateCurve,

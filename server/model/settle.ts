@@ -3,8 +3,9 @@
 import { lowestRoot, rhsSlope } from './balance.ts'
 import { emptyPoint } from './cooler/curve.ts'
 import { type CoolerFigures, unnoted } from './cooler/kind.ts'
+import { groupSettings } from './groups.ts'
 import { type Settlement, walkLadder } from './ladder.ts'
-import { capLevels, sustainedMean } from './limits.ts'
+import { capLevels, type KeptLimits, sustainedMean } from './limits.ts'
 import { isWork, restPowerW } from './loads.ts'
 import { marginW } from './margin.ts'
 import { pointAt } from './point.ts'
@@ -93,29 +94,34 @@ export function settlingOnce(corner: Corner): SettlingOnce {
 }
 
 /** What of a profile a search for steps and bands changes. */
-export type Ladder = Pick<Profile, 'steps' | 'bands' | 'returnK'>
+export type Ladder = Pick<Profile, 'steps' | 'bands' | 'returnK' | 'groups'>
 
 /**
- * As `settle`, for profiles of a part whose cores are all alike that differ from one in steps, bands and `return` alone:
- * what the cooler does in a corner, and what a load draws at a ratio, is found once.
+ * As `settle`, for profiles that differ from one in steps, bands and `return` alone, its groups' among them: what the cooler
+ * does in a corner, what a load draws at a ratio, and what the limits let it run are found once.
  */
 export function settlingLadders(
   bench: Bench,
 ): (ladder: Ladder, load: WorkLoad, corner: Corner) => SettledInParts | null {
   const prepared = prepareBench(bench)
   /** Evicted with the load. */
-  const drawn = new WeakMap<WorkLoad, PreparedLoad['byRatio']>()
+  const known = new WeakMap<WorkLoad, { readonly byRatio: PreparedLoad['byRatio']; readonly limits: LimitsByCorner }>()
   return (ladder, load, corner) => {
     const own = { ...bench, profile: { ...bench.profile, ...ladder } }
-    const byRatio: PreparedLoad['byRatio'] = drawn.get(load) ?? new Map()
-    drawn.set(load, byRatio)
-    const groups = prepared.groups.map(group => ({ ...group, settings: own.profile }))
+    const { byRatio, limits } = known.get(load) ?? { byRatio: new Map(), limits: new Map() }
+    known.set(load, { byRatio, limits })
+    const place = `${corner.airC} ${corner.humidityPct}`
+    const kept = limits.get(place) ?? { caps: new Map(), means: new Map() }
+    limits.set(place, kept)
+    const groups = prepared.groups.map((group, index) => ({ ...group, settings: groupSettings(own.profile, index) }))
     const corners = [prepareCorner(prepared, corner)]
     const like: PreparedBench = { ...prepared, bench: own, groups, loads: [], nextLoad: 0, corners, nextCorner: 1 }
     like.loads[0] = { ...prepareLoad(like, load), byRatio }
-    return settleHeat(like, load, corner)
+    return settleHeat(like, load, corner, kept)
   }
 }
+
+type LimitsByCorner = Map<string, KeptLimits>
 
 type Mutable<T> = { -readonly [Key in keyof T]: T[Key] }
 
@@ -126,7 +132,7 @@ export interface SettledInParts {
   readonly marginW: () => number | null
 }
 
-function settleHeat(prepared: PreparedBench, load: Load, corner: Corner): SettledInParts | null {
+function settleHeat(prepared: PreparedBench, load: Load, corner: Corner, kept?: KeptLimits): SettledInParts | null {
   const { bench } = prepared
   const cornered = prepareCorner(prepared, corner)
   cornered.curve.begin()
@@ -141,14 +147,14 @@ function settleHeat(prepared: PreparedBench, load: Load, corner: Corner): Settle
     const { needs } = (loaded.groups[at] as BusyGroup).prepared.part
     if (isAboveRows(needs, first.ratios[at] as number)) needsShort = true
   }
-  const capped = capLevels(prepared, loaded, cornered.curve)
+  const capped = capLevels(prepared, loaded, cornered.curve, kept)
   const settlement = walkLadder(cornered.curve, capped.levels, ratios => ratioSource(prepared, loaded, ratios).source)
   const flags = { needsShort, currentOver: capped.isOver, sustainedOver: false }
   let held = holdLadder(prepared, loaded, settlement)
   const sustainedW = bench.profile.limits.sustainedPowerW
   if (sustainedW !== undefined && !(held.state !== 'runaway' && meanPower(held) <= sustainedW)) {
     const capRatios = capped.levels.at(0)?.ratios ?? first.ratios
-    const mean = sustainedMean(prepared, loaded, cornered.curve, capRatios, sustainedW)
+    const mean = sustainedMean(prepared, loaded, cornered.curve, capRatios, sustainedW, kept)
     flags.sustainedOver = mean === undefined
     held =
       mean === undefined

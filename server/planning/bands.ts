@@ -146,43 +146,83 @@ export function* bandsFor<C extends Case>(
 
   if (failing([]) === undefined && (yield* confirmed({ links: [] }))) return { links: [] }
   const grid = most > 0 ? gridOf(judge, cases, ratio) : []
-  const best = upperMhz(judge, cases, shares, outcomes, ratio)
+  const search: Search = {
+    grid,
+    most,
+    upperMhz: upperMhz(judge, cases, shares, outcomes, ratio),
+    failing,
+    settledC: (index, links) => outcomes[index]?.(links).settledC ?? 0,
+    described,
+    confirmed,
+  }
+  const quick = yield* searchedSets(search, true)
+  // What was left out counted on the best set at first sight; where that one does not hold, all are looked at.
+  const isBestConfirmed = quick.every(({ found, bestMhz }) => found.length === 0 || bestMhz === found[0]?.clockMhz)
+  const bySize = isBestConfirmed ? quick : yield* searchedSets(search, false)
+  const chosen = yield* chosenOf(bySize)
+  return chosen ?? { failure: yield* mostGivenBack(judge, cases, ratio, grid, outcomes) }
+}
+
+interface Search {
+  readonly grid: readonly Link[]
+  readonly most: number
+  /** What no mean clock can be above. */
+  readonly upperMhz: number
+  /** The first case that is not sound under a set. */
+  failing(links: readonly Link[]): number | undefined
+  settledC(index: number, links: readonly Link[]): number
+  described(links: readonly Link[]): Found
+  confirmed(bands: Bands): Generator<undefined, boolean>
+}
+
+const keyOf = (links: readonly Link[]): string => links.map(({ aboveC, drop }) => `${aboveC}/${drop}`).join(' ')
+
+/**
+ * The sound sets by size.
+ * @param isQuick leaves out what cannot be chosen: a row that acts earlier gives back for longer, so once a set is too far
+ * below the best, its last row is not tried at lower thresholds
+ */
+function* searchedSets(search: Search, isQuick: boolean): Generator<undefined, Sized[]> {
+  const { grid, most, failing, settledC, described, confirmed } = search
   const bySize: Sized[] = []
   const soundKeys = new Set<string>()
-  const keyOf = (links: readonly Link[]): string => links.map(({ aboveC, drop }) => `${aboveC}/${drop}`).join(' ')
+  let bestMhz = Number.NEGATIVE_INFINITY
   let open: (readonly Link[])[] = [[]]
+  let looked = 0
   for (let size = 1; size <= most && open.length > 0; size++) {
     const [sound, next]: [Found[], (readonly Link[])[]] = [[], []]
-    let looked = 0
     for (const prefix of open) {
       const last = prefix.at(-1)
+      /** Drops that are not worth a lower threshold. */
+      const spent = new Set<number>()
       for (const link of grid) {
         if (last !== undefined && (link.aboveC <= last.aboveC || link.drop <= last.drop)) continue
+        if (spent.has(link.drop)) continue
         const links = [...prefix, link]
-        if (size > 1 && isWider(links, soundKeys, keyOf)) continue
-        if (++looked % 64 === 0) yield
+        if (size > 1 && isWider(links, soundKeys)) continue
+        if (++looked % 16 === 0) yield
         const index = failing(links)
-        if (index === undefined) sound.push(described(links))
+        if (index === undefined) {
+          const found = described(links)
+          sound.push(found)
+          bestMhz = Math.max(bestMhz, found.clockMhz)
+          if (isQuick && found.clockMhz < bestMhz - WORTH_MHZ - CLOSE_MHZ) spent.add(link.drop)
+        }
         // What came to rest below the next threshold stays as it is, whatever is added.
-        else if ((outcomes[index]?.(links).settledC ?? 0) >= link.aboveC + 1 && size < most) next.push(links)
+        else if (settledC(index, links) >= link.aboveC + 1 && size < most) next.push(links)
       }
     }
     for (const { links } of sound) soundKeys.add(keyOf(links))
     bySize.push(yield* sizedOf(sound, confirmed))
     // No row more could be worth it.
-    if ((bySize.at(-1)?.bestMhz ?? 0) >= best - WORTH_MHZ) break
+    if ((bySize.at(-1)?.bestMhz ?? 0) >= search.upperMhz - WORTH_MHZ) break
     open = next
   }
-  const chosen = yield* chosenOf(bySize)
-  return chosen ?? { failure: yield* mostGivenBack(judge, cases, ratio, grid, outcomes) }
+  return bySize
 }
 
 /** Whether one of its rows can be left out. */
-function isWider(
-  links: readonly Link[],
-  sound: ReadonlySet<string>,
-  keyOf: (links: readonly Link[]) => string,
-): boolean {
+function isWider(links: readonly Link[], sound: ReadonlySet<string>): boolean {
   const subsets = 2 ** links.length - 1
   for (let subset = 1; subset < subsets; subset++) {
     if (sound.has(keyOf(links.filter((_, index) => (subset >> index) & 1)))) return true

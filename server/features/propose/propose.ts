@@ -29,6 +29,11 @@ export interface Proposal {
   readonly proposed: Evaluation | undefined
 }
 
+/** Whether an expectation of a profile is about what trials show. */
+export function asksOfTrials(evaluation: Evaluation): boolean {
+  return expectationsOf(evaluation, undefined).some(({ figure }) => figure === 'stable')
+}
+
 /** Why nothing can be proposed for a profile, in words that follow "because"; undefined where something may be. */
 export function noProposalText(
   { profile, input }: Evaluation,
