@@ -1,0 +1,182 @@
+/** The first table's rows that are measured in this process: whole texts, one edit, and the model alone. */
+
+import { parseFile } from '../../../grammar/file.ts'
+import { formatEdits } from '../../../grammar/printer.ts'
+import { settle } from '../../../server/model/settle.ts'
+import type { Bench } from '../../../server/model/types.ts'
+import { createService, type Service } from '../../../server/service.ts'
+import { memoryFiles } from '../../harness/file-systems.ts'
+import { allCores, benchWith, room } from '../../model/transient-bench.ts'
+import { integrated } from '../rivals.ts'
+import { benchText, longText, profileText } from '../texts.ts'
+import { byTurns, ratioOf, type Spread, spreadOf } from './measure.ts'
+import { editsOfTwin, findingsOfTwin } from './peer.ts'
+import type { Size } from './size.ts'
+import { compared, type Row } from './table.ts'
+import { twinText } from './twin.ts'
+
+/** How many profiles stand in a text. */
+const profilesIn = (text: string): number => text.split('\nprofile ').length - 1
+
+/** Where the last digit of the middle profile's all-core ratio stands. */
+export function middleRatio(text: string): number {
+  const middle = text.indexOf('\nprofile', Math.floor(text.length / 2))
+  return text.indexOf('46x', middle) + 1
+}
+
+const upTo = (count: number): readonly number[] => Array.from({ length: count }, (_, index) => index)
+
+/** A text and its twin, with as many profiles in both. */
+export function pairOf(lines: number): { readonly ours: string; readonly theirs: string } {
+  const ours = longText(lines)
+  return { ours, theirs: twinText(upTo(profilesIn(ours))) }
+}
+
+const uri = 'file:///bench/long.detent'
+
+/** Findings of files that were never read before. */
+async function checked(files: Readonly<Record<string, string>>): Promise<Service> {
+  const service = createService(memoryFiles(files))
+  await service.workspace.load(Object.keys(files))
+  for (const each of Object.keys(files)) service.findings(each)
+  return service
+}
+
+interface Folder {
+  readonly ours: Readonly<Record<string, string>>
+  readonly theirs: readonly string[]
+}
+
+/** Twenty files that use one, of 10,000 lines together; `loads` stand in each. */
+function folderOf(size: Size, loads: string): Folder {
+  const each = Math.floor(profilesIn(longText(size.lines)) / 20)
+  const parts = upTo(20).map(file => upTo(each).map(index => file * each + index))
+  const ours: Record<string, string> = { 'file:///bench/bench.detent': benchText }
+  for (const [file, indexes] of parts.entries())
+    ours[`file:///bench/file-${file}.detent`] =
+      `detent 1\nuse "bench.detent"\n${loads}${indexes.map(profileText).join('')}`
+  return { ours, theirs: [twinText([]), ...parts.map(indexes => twinText(indexes, 'bench.json'))] }
+}
+
+/** Another text each time: nothing that was made of the one before is of use. */
+const renamed = (text: string, call: number): string => text.replaceAll('willow-12', `willow-${12 + call}`)
+
+async function whole(size: Size): Promise<Row> {
+  const { ours, theirs } = pairOf(size.lines)
+  const [a, b] = await byTurns(
+    [call => checked({ [uri]: renamed(ours, call) }), call => findingsOfTwin(renamed(theirs, call))],
+    size.rounds,
+  )
+  return compared('parse + check', a, b, 1)
+}
+
+async function folder(size: Size, name: string, loads: string, goal: number): Promise<Row> {
+  const { ours, theirs } = folderOf(size, loads)
+  let predictions = 0
+  const [a, b] = await byTurns(
+    [
+      async call => {
+        const files = Object.entries(ours).map(([key, text]) => [key, renamed(text, call)] as const)
+        const service = await checked(Object.fromEntries(files))
+        predictions = files
+          .flatMap(([key]) => service.evaluations(key))
+          .reduce((sum, evaluation) => sum + evaluation.predictions.length, 0)
+      },
+      async call => {
+        for (const text of theirs) await findingsOfTwin(renamed(text, call))
+      },
+    ],
+    size.rounds,
+  )
+  return compared(`${name}, ${predictions.toLocaleString('en')} predictions`, a, b, goal)
+}
+
+async function edit(size: Size): Promise<Row> {
+  const { ours, theirs } = pairOf(size.lines)
+  const service = await checked({ [uri]: ours })
+  const changed = (text: string, call: number): string => {
+    const at = middleRatio(text)
+    return `${text.slice(0, at)}${3 + (call % 5)}${text.slice(at + 1)}`
+  }
+  const [a, b] = await byTurns(
+    [
+      call => {
+        service.workspace.set(uri, changed(ours, call), call + 2)
+        service.findings(uri)
+      },
+      call => findingsOfTwin(changed(theirs, call)),
+    ],
+    4 * size.rounds,
+  )
+  return compared('one character to fresh findings, in process', a, b, 0.1)
+}
+
+async function format(size: Size): Promise<Row> {
+  const ours = longText(size.lines)
+  const laidOut = JSON.stringify(JSON.parse(twinText(upTo(profilesIn(ours)))), undefined, 2)
+  const [a, b] = await byTurns(
+    [
+      call => {
+        if (formatEdits(parseFile(renamed(ours, call))).length > 0) throw new Error('laid out already')
+      },
+      call => {
+        if (editsOfTwin(renamed(laidOut, call)) > 0) throw new Error('laid out already')
+      },
+    ],
+    size.rounds,
+  )
+  return compared('format, nothing to change', a, b, 1)
+}
+
+/** Another bench each time, as after an edit, so that nothing prepared before is of use. */
+const fresh = (bench: Bench, call: number): Bench => ({
+  ...bench,
+  part: { ...bench.part, switchingNf: bench.part.switchingNf * (1 + (call % 1000) * 1e-6) },
+})
+
+/** Settled predictions a second, and how many times as many as by the integrator. */
+function model(size: Size): readonly Row[] {
+  const bench = benchWith()
+  const volts = settle(bench, allCores, room)?.setV ?? 0
+  const perSecond = (work: (call: number) => unknown, calls: number): number => {
+    const cpu = process.threadCpuUsage()
+    for (let call = 0; call < calls; call++) work(call)
+    const { user, system } = process.threadCpuUsage(cpu)
+    return calls / ((user + system) / 1e6)
+  }
+  const rates: { ours: number; theirs: number }[] = []
+  for (let round = 0; round < 2 * size.rounds; round++) {
+    const ours = perSecond(call => settle(fresh(bench, call), { ...allCores }, room), 20_000)
+    const theirs = perSecond(call => integrated(fresh(bench, call), room, 49, volts), 30)
+    // The first half warms up.
+    if (round >= size.rounds) rates.push({ ours, theirs })
+  }
+  const row = (name: string, value: Spread, goal: number, unit: string): Row => ({
+    name,
+    value,
+    goal,
+    unit,
+    better: 'more',
+    beside: `${size.rounds} rounds, processor time`,
+  })
+  const [ours, theirs] = [spreadOf(rates.map(rate => rate.ours)), spreadOf(rates.map(rate => rate.theirs))]
+  return [
+    row('settled predictions, new loop bench each', ours, 400_000, 'a second'),
+    row('the same against the integrator `odex`', ratioOf(ours, theirs), 1000, 'times'),
+  ]
+}
+
+/** Every core count of two kinds of work more, which brings the folder to some 25,000 predictions. */
+const manyLoads = `
+load climb { cores 1 to 12; activity 0.7 }
+load crawl { cores 1 to 2; activity 0.4 }
+`
+
+export async function inProcess(size: Size, say: (row: Row) => void): Promise<void> {
+  say(await whole(size))
+  say(await folder(size, '20 files with links', '', 1))
+  say(await folder(size, '20 files', manyLoads, 8))
+  say(await edit(size))
+  say(await format(size))
+  for (const row of model(size)) say(row)
+}
