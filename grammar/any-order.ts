@@ -64,7 +64,7 @@ function swappedAt(cursor: Cursor, open: readonly Form[]): MatchProblem | undefi
   const [word, behind] = [cursor.items[at + 1], cursor.items[at + 2]]
   if (word?.kind !== 'word') return undefined
   const name = word.text === 'core' ? 'cores' : word.text
-  const [, slot] = open.find(form => form.length > 1 && beginnings(form).includes(name)) ?? []
+  const slot = open.find(form => form.length > 1 && beginnings(form).includes(name))?.at(-1)
   if (!takes(slot, value) || takes(slot, behind) || behind?.kind === 'sign') return undefined
   const { start } = cursor.items[cursor.at] as Item
   const number = spell(cursor, { start, end: value.end })

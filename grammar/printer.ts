@@ -54,7 +54,7 @@ function collectRules(chunk: Chunk): Rules {
     const { statement } = match
     if (match.sound) rules.read.add(statement.start)
     let cellStart = 0
-    for (const { slot, from, to } of match.slots) {
+    for (const [index, { slot, from, to }] of match.slots.entries()) {
       const first = statement.items[from]
       const last = statement.items[to - 1]
       if (first === undefined || last === undefined) continue
@@ -68,7 +68,9 @@ function collectRules(chunk: Chunk): Rules {
       ) {
         rules.cells.set(last.end, { width: slot.width, start: statement.items[cellStart]?.start ?? first.start })
       }
-      if (slot.slot !== 'literal') cellStart = to
+      // A name behind a word is one cell with it.
+      const isBehindWord = slot.slot === 'part-name' && match.slots[index - 1]?.slot.slot === 'literal'
+      if (slot.slot !== 'literal' && !isBehindWord) cellStart = to
     }
     const block = statement.block
     const manyLines =

@@ -1,6 +1,17 @@
 /** Words of `run`, its log and its measured figures. */
 
-import { benchTemperature, choice, constant, literal, notNegative, positive, setting, string, unitOf } from './slots.ts'
+import {
+  benchTemperature,
+  choice,
+  constant,
+  literal,
+  notNegative,
+  ofGroup,
+  positive,
+  setting,
+  string,
+  unitOf,
+} from './slots.ts'
 import type { Form, Word } from './types.ts'
 
 const column = (dimension: Parameters<typeof unitOf>[0], ...kinds: string[]): Form => [
@@ -9,10 +20,18 @@ const column = (dimension: Parameters<typeof unitOf>[0], ...kinds: string[]): Fo
   unitOf(dimension),
 ]
 
-const measured = (word: string, slot: Form[number], means: string, example: string): Word => ({
+/** Of one group of cores by its name, else of the first that has active cores. */
+const columnOfGroup = (dimension: Parameters<typeof unitOf>[0], kind: string): Form => [
+  choice('kind', kind),
+  ofGroup,
+  string('header'),
+  unitOf(dimension),
+]
+
+const measured = (word: string, slot: Form[number], means: string, example: string, ...name: Form): Word => ({
   word,
   in: ['measured'],
-  forms: [[slot]],
+  forms: [[...name, slot]],
   means,
   example,
 })
@@ -65,8 +84,9 @@ export const runWords: readonly Word[] = [
     in: ['log'],
     forms: [
       column('time', 'time'),
-      column('frequency', 'clock'),
-      column('voltage', 'voltage', 'drive-voltage'),
+      columnOfGroup('frequency', 'clock'),
+      columnOfGroup('voltage', 'voltage'),
+      column('voltage', 'drive-voltage'),
       column('power', 'power'),
       column('temperature', 'die', 'plate', 'coolant'),
       column('current', 'current', 'drive'),
@@ -75,7 +95,7 @@ export const runWords: readonly Word[] = [
     required: true,
     many: true,
     means:
-      "A column: what it is, its header as the log has it, and the unit its numbers are in. `voltage` is that at the die, `power` and `current` are those of the whole part, `die` is the hottest core; `drive` is the current through each module of the plate, `drive-voltage` that at its supply, `fan` the duty of the fans, which counts in place of the profile's table. A time may also be a time of day (with a date before it, in a column `Date`, or without one), hours that run on, or minutes with seconds (`12:05`); its unit then does not count.",
+      "A column: what it is, its header as the log has it, and the unit its numbers are in. `voltage` is that at the die, `power` and `current` are those of the whole part, `die` is the hottest core; `drive` is the current through each module of the plate, `drive-voltage` that at its supply, `fan` the duty of the fans, which counts in place of the profile's table. A name behind `clock` or `voltage` says of which group of cores it is; without one it is that of the first group at work. A time may also be a time of day (with a date before it, in a column `Date`, or without one), hours that run on, or minutes with seconds (`12:05`); its unit then does not count.",
     example: 'column die "hot spot" °C',
   },
   {
@@ -102,13 +122,30 @@ export const runWords: readonly Word[] = [
     means: 'Figures read off by hand once nothing was changing. They take precedence over those of a log.',
     example: 'measured { clock 4.71 GHz; voltage 1.231 V; power 182 W; die 64 °C }',
   },
-  measured('clock', constant('value', 'frequency', positive), 'The mean clock of the busy cores.', 'clock 4.71 GHz'),
-  measured('voltage', constant('value', 'voltage', positive), 'The voltage at the die.', 'voltage 1.231 V'),
+  measured(
+    'clock',
+    constant('value', 'frequency', positive),
+    'The mean clock of the busy cores: of the group that a name behind it says, without one of the first group at work.',
+    'clock 4.71 GHz',
+    ofGroup,
+  ),
+  measured(
+    'voltage',
+    constant('value', 'voltage', positive),
+    'The voltage at the die: of the group that a name behind it says, without one of the first group at work.',
+    'voltage 1.231 V',
+    ofGroup,
+  ),
   measured('power', constant('value', 'power', notNegative), 'The power of the whole part.', 'power 182 W'),
   measured('die', constant('value', 'temperature', benchTemperature), 'The hottest core.', 'die 64 °C'),
   measured('plate', constant('value', 'temperature', benchTemperature), 'The cold plate.', 'plate 41.5 °C'),
   measured('coolant', constant('value', 'temperature', benchTemperature), 'The coolant.', 'coolant 33 °C'),
-  measured('current', constant('value', 'current', notNegative), 'The current of the cores.', 'current 138 A'),
+  measured(
+    'current',
+    constant('value', 'current', notNegative),
+    'The current of the cores, of all supply rails together.',
+    'current 138 A',
+  ),
   measured(
     'drive',
     constant('value', 'current', notNegative),

@@ -35,7 +35,7 @@ import {
   type UsualFigures,
 } from './gather.ts'
 import { type GroupBlock, groupBlocks, readGroups, totalsOf } from './group-constants.ts'
-import { type KnownPoint, knownPoints, needsOfKnown } from './known.ts'
+import { type KnownPoint, knownPoints, leadOf, needsOfKnown } from './known.ts'
 
 export interface Constants<T> {
   /** Undefined where something required is missing or in error. */
@@ -157,8 +157,13 @@ function groupedPart(gathering: Gathering, definition: Definition, blocks: reado
   const points = knownPoints(definition)
   const groups = readGroups(gathering, blocks, {
     leakage: leakageOf,
-    // A point without names fills the groups in their order: its clock is that of the first.
-    needs: (from, group, index) => needsRows(from, index === 0 ? points : [], { ...clocked, ...group }),
+    // The clock and voltage of a point are those of its first group at work.
+    needs: (from, group) =>
+      needsRows(
+        from,
+        points.filter(point => leadOf(point, blocks)?.name === group.name),
+        { ...clocked, ...group },
+      ),
   })
   const die = dieOf({ ...gathering, cores: groups.reduce((sum, { cores }) => sum + cores, 0) }, tripC)
   const totals = totalsOf(groups, die)

@@ -74,8 +74,7 @@ type Leakage = Pick<Part, 'leakageW' | 'leakageAtV' | 'leakageAtC'>
 /** What reads the words that are more than a number. */
 export interface GroupReaders {
   readonly leakage: (from: Gathering) => Leakage
-  /** @param index of the group in the part's order */
-  readonly needs: (from: Gathering, group: Omit<NamedGroup, 'needs'>, index: number) => readonly VoltageRow[]
+  readonly needs: (from: Gathering, group: Omit<NamedGroup, 'needs'>) => readonly VoltageRow[]
 }
 
 /** The groups of a part; where something is missing or broken that is noted. */
@@ -125,7 +124,7 @@ export function readGroups(
     const isOwn = mentions(block, 'needs')
     const uncertain: UncertainConstant[] = []
     const from = { ...counted, uncertain, ...(isOwn ? { block } : {}) }
-    const needs = readers.needs(from, group, index)
+    const needs = readers.needs(from, group)
     // Rows of the part that several groups take are one constant each.
     for (const one of ofGroups(uncertain, [name], isOwn)) addTo(gathering.uncertain, one)
     return { ...group, needs }

@@ -1,8 +1,9 @@
 /** What was seen of a part: the rows of `known` as plain points, each reading with its standard uncertainty. */
 import { onceFor } from '../../grammar/once.ts'
 import type { Match } from '../../grammar/values.ts'
-import { type Definition, entry, pureNumber, quantity, rows } from './definitions.ts'
-import { coresIn } from './group-constants.ts'
+import type { Asked, Part } from '../model/index.ts'
+import { type Definition, entry, nameAfter, pureNumber, quantity, rows } from './definitions.ts'
+import { coresIn, groupBlocks } from './group-constants.ts'
 
 /** A value in its base unit with one standard uncertainty. */
 export interface KnownReading {
@@ -22,6 +23,8 @@ export interface KnownPoint {
   readonly readings: Readonly<Partial<Record<KnownFigure, KnownReading>>>
   /** How many cores were busy; undefined where neither the row nor the part says so. */
   readonly cores: number | undefined
+  /** The group that they are all of; undefined: groups are filled in the part's order, to the last core unless said. */
+  readonly group: string | undefined
   /** 1 where the row does not say. */
   readonly activity: KnownReading
   readonly vector: boolean
@@ -68,6 +71,7 @@ function pointOf(row: Match, index: number, partCores: number | undefined): Know
     index,
     readings,
     cores: pureNumber(row, 'cores')?.value ?? partCores,
+    group: nameAfter(row),
     activity: readingOf(row, 'activity') ?? { value: 1, standardUncertainty: 0, isStated: false },
     vector: row.values.has('vector'),
     fan: readingOf(row, 'fan'),
@@ -75,12 +79,41 @@ function pointOf(row: Match, index: number, partCores: number | undefined): Know
   }
 }
 
-/** Every point of a part that reads, in the order of its rows; whether it says anything is `saysSomething`. */
+/**
+ * Every point of a part that reads, in the order of its rows; whether it says anything is `saysSomething`. One of a group
+ * that the part does not have says nothing of it and is left out.
+ */
 export const knownPoints: (part: Definition) => readonly KnownPoint[] = onceFor(({ match }) => {
   const count = coresIn(match)
   const table = entry(match, 'known')
-  return table === undefined ? [] : rows(table).map((row, index) => pointOf(row, index, count))
+  const groups = groupBlocks(match).map(({ name }) => name)
+  const isOfPart = (row: Match): boolean => {
+    const group = nameAfter(row)
+    return group === undefined || groups.includes(group)
+  }
+  return table === undefined
+    ? []
+    : rows(table)
+        .filter(isOfPart)
+        .map((row, index) => pointOf(row, index, count))
 })
+
+/** The group whose clock and voltage a point has: the first with active cores. @param groups of the part, in its order */
+export function leadOf<T extends { readonly name: string }>(
+  { group }: KnownPoint,
+  groups: readonly T[],
+): T | undefined {
+  return group === undefined ? groups[0] : groups.find(({ name }) => name === group)
+}
+
+/** What a point asked of the cores of a part. @returns undefined where nobody says how many they were */
+export function askedOf({ cores, group, activity }: KnownPoint, part: Part): Asked | undefined {
+  if (cores === undefined) return undefined
+  const own = { cores, activity: activity.value }
+  if (group === undefined || part.groups === undefined) return own
+  const groups = part.groups.map(({ name }) => ({ ...own, cores: name === group ? cores : 0 }))
+  return { ...own, groups }
+}
 
 /** Whether a point says which voltage was enough for which clock. */
 export function hasOperatingPoint({ readings: { clock, voltage } }: KnownPoint): boolean {

@@ -6,7 +6,7 @@
 
 import { onceFor } from '../../../grammar/once.ts'
 import { GAP_FACTOR } from '../log/clock.ts'
-import type { FigureKind, Reading } from '../log/figures.ts'
+import type { Figure, FigureKind, Reading } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import { upperMedianOf } from '../statistics/moments.ts'
 import { withoutSpikes } from './spikes.ts'
@@ -22,11 +22,11 @@ export interface Block {
   readonly episode: number
   /** Under the load of the run, not at rest before or after it. */
   readonly isLoaded: boolean
-  readonly means: Readonly<Partial<Record<FigureKind, number>>>
+  readonly means: Readonly<Partial<Record<Figure, number>>>
   /** Temperatures at the ends of stages: the means themselves, or for a single point those of the block around it. */
-  readonly ends: Readonly<Partial<Record<FigureKind, number>>>
+  readonly ends: Readonly<Partial<Record<Figure, number>>>
   /** Readings of each figure that are in its mean. */
-  readonly counts: Readonly<Partial<Record<FigureKind, number>>>
+  readonly counts: Readonly<Partial<Record<Figure, number>>>
   /** In the log of a course: what was at work. */
   readonly under?: Under
   /** Mean of voltage² · clock, which dynamic power follows; NaN where not both were read. */
@@ -202,9 +202,9 @@ function edgeS({ fromS, toS }: LogSeries, at: number, stepS: number): number {
 }
 
 function blockOf(series: LogSeries, section: Section, from: number, to: number, stepS: number): Block {
-  const means: Partial<Record<FigureKind, number>> = {}
-  const counts: Partial<Record<FigureKind, number>> = {}
-  for (const [kind, values] of Object.entries(series.figures) as [FigureKind, Float64Array][]) {
+  const means: Partial<Record<Figure, number>> = {}
+  const counts: Partial<Record<Figure, number>> = {}
+  for (const [kind, values] of Object.entries(series.figures) as [Figure, Float64Array][]) {
     let [sum, count] = [0, 0]
     for (let at = from; at < to; at++) {
       const value = values[at] as number
@@ -320,7 +320,7 @@ export const pointBlocks = onceFor(({ series, blocks, loaded, stepS }: LogBlocks
 
 function between(own: Block, near: Block, time: number, from: number, to: number): Block['ends'] {
   const share = (time - from) / (to - from)
-  const found: Partial<Record<FigureKind, number>> = { ...own.ends }
+  const found: Partial<Record<Figure, number>> = { ...own.ends }
   for (const kind of ['plate', 'coolant'] as const) {
     const [value, other] = [own.means[kind], near.means[kind]]
     if (value !== undefined && other !== undefined) found[kind] = value + share * (other - value)

@@ -2,9 +2,9 @@
 
 import type { Span } from '../../../grammar/tree.ts'
 import type { Unit } from '../../../grammar/units/units.ts'
-import type { FigureKind } from './figures.ts'
+import type { Figure } from './figures.ts'
 
-export type ColumnKind = FigureKind | 'time'
+export type ColumnKind = Figure | 'time'
 
 /** One column of a log. */
 export interface LogColumn {

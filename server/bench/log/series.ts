@@ -1,6 +1,6 @@
 /** A log as a series of bounded length. */
 
-import type { FigureKind } from './figures.ts'
+import type { ByFigure, Figure } from './figures.ts'
 
 /**
  * A log as a series that never grows beyond a fixed number of points: each is the mean of as many rows as the log's
@@ -14,7 +14,7 @@ export interface LogSeries {
   readonly fromS: Float64Array
   readonly toS: Float64Array
   /** By figure, in base units; NaN where no row of the point had a value. */
-  readonly figures: Readonly<Partial<Record<FigureKind, Float64Array>>>
+  readonly figures: Readonly<ByFigure<Float64Array>>
   /** How many rows a point stands for, but for the last one before a gap. */
   readonly rowsPerPoint: number
 }
@@ -30,7 +30,7 @@ export interface SeriesBuilder {
 }
 
 /** @param capacity an even number of points at most */
-export function createSeries(kinds: readonly FigureKind[], capacity: number = SERIES_POINTS): SeriesBuilder {
+export function createSeries(kinds: readonly Figure[], capacity: number = SERIES_POINTS): SeriesBuilder {
   const width = kinds.length
   const [from, to, times] = [new Float64Array(capacity), new Float64Array(capacity), new Float64Array(capacity)]
   const rows = new Float64Array(capacity)
@@ -99,7 +99,7 @@ export function createSeries(kinds: readonly FigureKind[], capacity: number = SE
           const n = count[at * stride + column] as number
           return n === 0 ? Number.NaN : (total[at * stride + column] as number) / n
         })
-      const figures: Partial<Record<FigureKind, Float64Array>> = {}
+      const figures: ByFigure<Float64Array> = {}
       kinds.forEach((kind, column) => {
         figures[kind] = mean(sums, counts, width, column)
       })

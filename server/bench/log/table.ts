@@ -3,7 +3,7 @@
 import { findUnit } from '../../../grammar/units/units.ts'
 import { createDays, isNothing, timeStamp, valueIn } from './cells.ts'
 import { createClock, type LogGap, type TimedRow } from './clock.ts'
-import { type FigureKind, figureKinds } from './figures.ts'
+import { type Figure, figuresIn } from './figures.ts'
 import type { ColumnKind, DecimalMark, LogMapping } from './mapping.ts'
 import type { Cells } from './rows.ts'
 import { createSeries, type LogSeries } from './series.ts'
@@ -31,7 +31,7 @@ export interface TableReading {
   readonly gaps: readonly LogGap[]
   readonly gapCount: number
   /** Rows without a value, by figure. */
-  readonly empty: Readonly<Partial<Record<FigureKind, number>>>
+  readonly empty: Readonly<Partial<Record<Figure, number>>>
   /** Columns of the mapping that the header does not have. */
   readonly missingColumns: readonly { readonly kind: ColumnKind; readonly header: string }[]
   /** Headers of the mapping that stand more than once: the first counts. */
@@ -90,8 +90,8 @@ export function createTable(
 ): LogTable {
   const headers = mapping.columns.map(column => column.header)
   const present = findHeaders(header.cells, headers)
-  const kinds = figureKinds.filter(kind =>
-    mapping.columns.some((column, index) => column.kind === kind && (present[index] as number) >= 0),
+  const kinds = figuresIn(
+    mapping.columns.flatMap(({ kind }, index) => (kind !== 'time' && (present[index] as number) >= 0 ? [kind] : [])),
   )
   const columnsOf = (cells: readonly string[]): readonly Column[] => {
     const at = findHeaders(cells, headers)

@@ -8,6 +8,7 @@ import {
   type Interval,
   isWork,
   type Load,
+  type Part,
   settle,
 } from '../../model/index.ts'
 import { resolveCourse } from '../../semantic/courses.ts'
@@ -18,7 +19,7 @@ import { type Prediction, predictOne } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'
 import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
-import { type FigureKind, figureKinds, type Reading } from '../log/figures.ts'
+import { type Figure, type FigureKind, figuresIn, groupOfFigure, kindOfFigure, type Reading } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
 import { type CourseLog, courseLogOf } from './course-compared.ts'
 import type { LoggedStep } from './course-log.ts'
@@ -29,7 +30,7 @@ import type { RunRecord } from './record.ts'
 import { profileOfRun, type RunRevision, type RunSettings } from './settings.ts'
 
 export interface ComparedFigure {
-  readonly figure: FigureKind
+  readonly figure: Figure
   readonly measured: Reading
   /** At the run's own air and humidity. */
   readonly predicted: number
@@ -82,17 +83,27 @@ const instrumentError: Readonly<Record<FigureKind, { readonly absolute: number; 
 const COVERAGE = 2
 
 /** The figure as it is predicted, in the base unit of what is measured; a fan's duty that was measured is predicted with. */
-function predictedFigure(figure: FigureKind, settled: Figures): number | null {
-  switch (figure) {
+function predictedFigure(figure: Figure, settled: Figures, part: Part | undefined): number | null {
+  const kind = kindOfFigure(figure)
+  switch (kind) {
     case 'drive':
       return settled.driveA
     case 'drive-voltage':
       return settled.driveV
     case 'fan':
       return null
+    case 'current':
+      return currentOf(settled, part)
     default:
-      return figureOf(figure, settled)
+      return figureOf(kind, settled, groupOfFigure(figure))
   }
+}
+
+/** The current of the whole part: that of all its supply rails together. */
+function currentOf({ currentA, groups }: Figures, part: Part | undefined): number | null {
+  if (groups === undefined || part?.groups === undefined) return currentA
+  const byRail = new Map(part.groups.map(({ rail }, index) => [rail, groups[index]?.currentA ?? null]))
+  return [...byRail.values()].reduce((sum, own) => (sum === null || own === null ? null : sum + own), 0)
 }
 
 /** A range as one value with the uncertainty of anything between its ends being as likely (JCGM 100:2008, 4.3.7). */
@@ -229,28 +240,25 @@ function ofConstants({ value, standardUncertainty, low, high }: Interval): numbe
 }
 
 /** One standard uncertainty of a predicted figure. */
-const predictedUncertainty = (figure: FigureKind, predicted: RunPrediction, bench: Bench): number =>
+const predictedUncertainty = (figure: Figure, predicted: RunPrediction, bench: Bench): number =>
   finished(uncertaintyOfFigure(figure, predicted, bench))
 
-function* uncertaintyOfFigure(
-  figure: FigureKind,
-  predicted: RunPrediction,
-  bench: Bench,
-): Generator<undefined, number> {
+function* uncertaintyOfFigure(figure: Figure, predicted: RunPrediction, bench: Bench): Generator<undefined, number> {
   const { evaluation, prediction, load, corner, airUncertaintyK } = predicted
   const carried = yield* uncertaintyInSlices(evaluation.input, prediction, false)
-  const constants = carried === undefined ? 0 : ofConstants(carried.interval(one => predictedFigure(figure, one)))
+  const constants =
+    carried === undefined ? 0 : ofConstants(carried.interval(one => predictedFigure(figure, one, bench.part)))
   if (airUncertaintyK === 0) return constants
   const [low, high] = [-airUncertaintyK, airUncertaintyK].map(by => {
     const moved = settle(bench, load.load, { ...corner, airC: corner.airC + by })
-    return moved === null ? null : predictedFigure(figure, moved)
+    return moved === null ? null : predictedFigure(figure, moved, bench.part)
   })
   return Math.hypot(constants, typeof low === 'number' && typeof high === 'number' ? (high - low) / 2 : 0)
 }
 
 /** The uncertainty of a measured figure with its instrument. */
-function ofMeasuring(figure: FigureKind, { value, standardUncertainty }: Reading): number {
-  const { absolute, share } = instrumentError[figure]
+function ofMeasuring(figure: Figure, { value, standardUncertainty }: Reading): number {
+  const { absolute, share } = instrumentError[kindOfFigure(figure)]
   return Math.hypot(standardUncertainty, Math.max(absolute, share * Math.abs(value)))
 }
 
@@ -258,7 +266,7 @@ function ofMeasuring(figure: FigureKind, { value, standardUncertainty }: Reading
  * Within this of what is predicted a measured figure is as predicted: more than chance explains lies outside. Undefined
  * where nothing can be predicted.
  */
-export function bandOf(figure: FigureKind, value: number, predicted: RunPrediction): number | undefined {
+export function bandOf(figure: Figure, value: number, predicted: RunPrediction): number | undefined {
   const { bench } = predicted.evaluation.input
   if (bench === undefined) return undefined
   const measuring = ofMeasuring(figure, { value, standardUncertainty: 0 })
@@ -266,13 +274,14 @@ export function bandOf(figure: FigureKind, value: number, predicted: RunPredicti
 }
 
 /** The value of a figure as it was measured; else as it is predicted. Undefined where there is neither. */
-export function bestValue({ predicted, figures }: ComparedRun, figure: FigureKind): number | undefined {
-  const value = predicted === undefined ? null : predictedFigure(figure, predicted.settled)
+export function bestValue({ predicted, figures }: ComparedRun, figure: Figure): number | undefined {
+  const value =
+    predicted === undefined ? null : predictedFigure(figure, predicted.settled, predicted.evaluation.input.bench?.part)
   return figures[figure]?.value ?? value ?? undefined
 }
 
 /** The same with its uncertainty, a measured one's with its instrument's: of a prediction it may take a second. */
-export function* bestFigureInSlices(run: ComparedRun, figure: FigureKind): Generator<undefined, Reading | undefined> {
+export function* bestFigureInSlices(run: ComparedRun, figure: Figure): Generator<undefined, Reading | undefined> {
   yield* run.settleInSlices()
   const { predicted, figures } = run
   const measured = figures[figure]
@@ -294,16 +303,19 @@ export function mayBeOff({ predicted, figures, courseLog }: ComparedRun): boolea
       return Math.abs(value - at) > COVERAGE * ofMeasuring(figure, { value, standardUncertainty: 0 })
     })
   }
-  return figureKinds.some(figure => {
+  return figuresIn(Object.keys(figures)).some(figure => {
     const reading = figures[figure]
-    const value = predicted === undefined ? null : predictedFigure(figure, predicted.settled)
+    const value =
+      predicted === undefined
+        ? null
+        : predictedFigure(figure, predicted.settled, predicted.evaluation.input.bench?.part)
     if (reading === undefined || value === null) return false
     return Math.abs(reading.value - value) > COVERAGE * ofMeasuring(figure, reading)
   })
 }
 
-function compareFigure(figure: FigureKind, measured: Reading, predicted: RunPrediction): ComparedFigure | undefined {
-  const value = predictedFigure(figure, predicted.settled)
+function compareFigure(figure: Figure, measured: Reading, predicted: RunPrediction): ComparedFigure | undefined {
+  const value = predictedFigure(figure, predicted.settled, predicted.evaluation.input.bench?.part)
   const { bench } = predicted.evaluation.input
   if (value === null || bench === undefined) return undefined
   const own = predictedUncertainty(figure, predicted, bench)
@@ -341,7 +353,7 @@ export function figuresOfCourse(
     const known = new Map<Prediction, number>()
     for (const { load, from, to } of steps) {
       const prediction = ofCourse.settled.get(load)
-      if (prediction === undefined || predictedFigure(figure, prediction.settled) === null) continue
+      if (prediction === undefined || predictedFigure(figure, prediction.settled, bench.part) === null) continue
       const made = { ...predicted, load: prediction.load, settled: prediction.settled, prediction }
       const found = known.get(prediction) ?? predictedUncertainty(figure, made, bench)
       known.set(prediction, found)
@@ -434,7 +446,7 @@ function compare(
       compared ??=
         predicted === undefined
           ? []
-          : figureKinds.flatMap(figure => {
+          : figuresIn(Object.keys(measured.figures)).flatMap(figure => {
               const reading = measured.figures[figure]
               return reading === undefined ? [] : (compareFigure(figure, reading, predicted) ?? [])
             })

@@ -1,6 +1,6 @@
 /** A run's measured figures, once its log is read. */
 import { finished } from '../../model/index.ts'
-import { figureKinds, type Reading, type Readings } from '../log/figures.ts'
+import { figuresIn, type Reading, type Readings } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
 import type { LogSeries } from '../log/series.ts'
 import type { Slices } from '../statistics/independent.ts'
@@ -80,7 +80,7 @@ export function measuredRun(
   const isAsked =
     record.course === undefined &&
     series !== undefined &&
-    figureKinds.some(kind => series.figures[kind] && byHand[kind] === undefined)
+    figuresIn(Object.keys(series.figures)).some(figure => byHand[figure] === undefined)
   let settled: SettledLog | undefined | 'unknown' = 'unknown'
   const settle = (): SettledLog | undefined => finished(settleInSlices())
   const settleInSlices = function* (): Slices<SettledLog | undefined> {

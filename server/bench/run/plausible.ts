@@ -2,15 +2,15 @@
 
 import type { Span } from '../../../grammar/tree.ts'
 import { fromBase, toBase, type Unit, unitsOf } from '../../../grammar/units/units.ts'
-import { isWork } from '../../model/index.ts'
+import { groupsOf, isWork } from '../../model/index.ts'
 import { coreVoltageRange } from '../../semantic/constants.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
-import { type FigureKind, figureKinds } from '../log/figures.ts'
+import { type Figure, type FigureKind, groupOfFigure, kindOfFigure } from '../log/figures.ts'
 import type { ColumnKind } from '../log/mapping.ts'
 import type { LogResult, ReadLog } from '../log/reader.ts'
 import { upperMedianOf } from '../statistics/moments.ts'
 import type { RunPrediction } from './prediction.ts'
-import type { Outcome, RunRecord } from './record.ts'
+import { measuredLines, type Outcome, type RunRecord } from './record.ts'
 
 export interface OddFigure {
   readonly kind: ColumnKind
@@ -39,16 +39,23 @@ const BEYOND_TRIP_K = 5
 type Limits = readonly [low: number, high: number]
 
 /** What a figure can be under the load, from the part where it is known, else from what any bench does. */
-function limitsOf(kind: FigureKind, predicted: RunPrediction | undefined): Limits {
+function limitsOf(figure: Figure, predicted: RunPrediction | undefined): Limits {
   const { bench } = predicted?.evaluation.input ?? {}
   const part = bench?.part
+  const kind = kindOfFigure(figure)
   const around = (value: number | null | undefined, otherwise: Limits): Limits =>
     value == null || !(value > 0) ? otherwise : [value / FACTOR, value * FACTOR]
   switch (kind) {
     case 'clock': {
       if (part === undefined) return [0.05, 10]
-      const low = predicted !== undefined && isWork(predicted.load.load) ? part.ratioLow / MARGIN : 0
-      return [low * part.referenceGhz, part.ratioHigh * MARGIN * part.referenceGhz]
+      const group = groupOfFigure(figure)
+      const named = groupsOf(part).filter(one => group === undefined || ('name' in one && one.name === group))
+      // What no group is called says nothing of the unit.
+      const among = named.length === 0 ? groupsOf(part) : named
+      const isBusy = predicted !== undefined && isWork(predicted.load.load)
+      const low = isBusy ? Math.min(...among.map(({ ratioLow }) => ratioLow)) / MARGIN : 0
+      const high = Math.max(...among.map(({ ratioHigh }) => ratioHigh)) * MARGIN
+      return [low * part.referenceGhz, high * part.referenceGhz]
     }
     case 'voltage': {
       const owner = predicted?.evaluation.profile.part
@@ -157,7 +164,7 @@ function oddColumns(record: RunRecord, log: ReadLog, predicted: RunPrediction | 
     if (seen === undefined) return odd('empty', [Number.NaN, Number.NaN], limits)
     if (!canBe(seen, limits)) return odd('impossible', seen, limits)
     // What is set may well stand still; heat never does.
-    const isSteady = set.has(kind)
+    const isSteady = set.has(kindOfFigure(kind))
     const first = values[0]
     return !isSteady && rows >= STILL_FROM && values.every(value => value === first) ? odd('still', seen, limits) : []
   })
@@ -165,10 +172,9 @@ function oddColumns(record: RunRecord, log: ReadLog, predicted: RunPrediction | 
 
 function oddByHand(record: RunRecord, predicted: RunPrediction | undefined): readonly OddFigure[] {
   const table = entry(record.definition.match, 'measured')
-  return figureKinds.flatMap((kind): OddFigure[] => {
-    const line = table && entry(table, kind)
-    const found = line && quantity(line)
-    if (line === undefined || found === undefined) return []
+  return [...(table === undefined ? [] : measuredLines(table))].flatMap(([kind, line]): OddFigure[] => {
+    const found = quantity(line)
+    if (found === undefined) return []
     const seen: Limits = [found.value, found.value]
     const limits = limitsOf(kind, predicted)
     if (canBe(seen, limits)) return []

@@ -3,8 +3,8 @@
 import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk, Span } from '../../../grammar/tree.ts'
 import type { Match, Quantity } from '../../../grammar/values.ts'
-import { type Definition, entries, entry, pureNumber, quantity, text } from '../../semantic/definitions.ts'
-import { type FigureKind, figureKinds, type Reading, type Readings } from '../log/figures.ts'
+import { type Definition, entries, entry, nameAfter, pureNumber, quantity, text } from '../../semantic/definitions.ts'
+import { type ByFigure, type Figure, figuresIn, type Reading, type Readings } from '../log/figures.ts'
 import {
   type ColumnKind,
   canSeparate,
@@ -47,7 +47,7 @@ export interface RunRecord {
   /** Figures read off by hand. */
   readonly measured: Readings
   /** Those of them, and `air` and `humidity`, whose uncertainty is stated. */
-  readonly stated: ReadonlySet<FigureKind | 'air' | 'humidity'>
+  readonly stated: ReadonlySet<Figure | 'air' | 'humidity'>
   readonly scores: readonly Score[]
   readonly outcome: Outcome | undefined
   readonly definition: Definition
@@ -88,7 +88,7 @@ function logOf(match: Match): LogReference | undefined {
     const { start, end } = column.statement
     return [
       {
-        kind: kind.text as ColumnKind,
+        kind: figureOf(kind.text, column) as ColumnKind,
         header: header.text,
         unit: unit.unit,
         span: { start, end },
@@ -124,20 +124,36 @@ function outcomeOf(block: Match): Outcome | undefined {
 function measuredOf(block: Match, chunk: Chunk): Readings {
   const table = entry(block, 'measured')
   if (table === undefined) return {}
-  const found: Partial<Record<FigureKind, Reading>> = {}
-  for (const kind of figureKinds) {
-    const match = entry(table, kind)
-    const reading = match && readingOf(match, chunk)
-    if (reading !== undefined) found[kind] = reading
+  const found: ByFigure<Reading> = {}
+  for (const [figure, match] of measuredLines(table)) {
+    const reading = readingOf(match, chunk)
+    if (reading !== undefined) found[figure] = reading
   }
   return found
+}
+
+/** A figure of the group that the line names, if it does. */
+const figureOf = (kind: string, line: Match): string => {
+  const group = nameAfter(line)
+  return group === undefined ? kind : `${kind} ${group}`
+}
+
+/** The lines of `measured` by what they give, in the order in which figures are shown; of two of one figure the last. */
+export function measuredLines(table: Match): ReadonlyMap<Figure, Match> {
+  const lines = new Map(
+    table.children.flatMap(line => {
+      const word = line.sound ? line.word?.word : undefined
+      return word === undefined ? [] : [[figureOf(word, line), line] as const]
+    }),
+  )
+  return new Map(figuresIn(lines.keys()).map(figure => [figure, lines.get(figure) as Match]))
 }
 
 function statedIn(run: Match): RunRecord['stated'] {
   const table = entry(run, 'measured')
   const has = (match: Match | undefined): boolean => (match && quantity(match)?.uncertainty) !== undefined
   return new Set([
-    ...figureKinds.filter(kind => table !== undefined && has(entry(table, kind))),
+    ...[...(table === undefined ? [] : measuredLines(table))].flatMap(([figure, line]) => (has(line) ? [figure] : [])),
     ...(['air', 'humidity'] as const).filter(word => has(entry(run, word))),
   ])
 }

@@ -5,7 +5,7 @@ import type { CourseLine } from '../../semantic/courses.ts'
 import { mentions, text } from '../../semantic/definitions.ts'
 import { decimalsOfUnit, fixed, rounded, signed } from '../../wording/figures.ts'
 import { durationText, waitText } from '../../wording/times.ts'
-import { figureUnit } from '../log/figures.ts'
+import { type Figure, figureUnit, groupOfFigure, kindOfFigure } from '../log/figures.ts'
 import { HEADER_WITHIN, type LogResult } from '../log/reader.ts'
 import { hasSettled } from '../steady/settled-log.ts'
 import type { ComparedFigure, ComparedRun } from './compared.ts'
@@ -125,9 +125,15 @@ function between([low, high]: readonly [number, number], unit: Unit): string {
   return from === to ? `${from} ${unit.symbol}` : `${from} to ${to} ${unit.symbol}`
 }
 
+/** A figure in words: `clock`, `clock of small`. */
+export function figureText(figure: Figure): string {
+  const group = groupOfFigure(figure)
+  return group === undefined ? figure : `${kindOfFigure(figure)} of ${group}`
+}
+
 /** What is odd about a figure, and which unit it may be in. */
 export function oddText({ kind, problem, seen, limits, unit, others }: OddFigure): string {
-  const what = `the ${kind}`
+  const what = `the ${kind === 'time' ? kind : figureText(kind)}`
   if (problem === 'empty') return `${what} has no value in any row`
   if (problem === 'still') return `${what} reads ${kind === 'time' ? 'the same' : between(seen, unit)} in every row`
   const meant = others.map(other => other.symbol).join(' or ')
@@ -174,10 +180,10 @@ export function figureCells({
   difference,
   combinedUncertainty,
 }: ComparedFigure): FigureCells {
-  const unit = figureUnit[figure]
+  const unit = figureUnit[kindOfFigure(figure)]
   const places = decimalsOfUnit(unit)
   return {
-    figure,
+    figure: figureText(figure),
     measured: `${fixed(measured.value, places)} ${unit}`,
     predicted: `${fixed(predicted, places)} ${unit}`,
     difference: signed(difference, places),

@@ -7,7 +7,7 @@ import { benchOf } from '../likelihood/constants.ts'
 import type { LogPoint } from '../likelihood/log-point.ts'
 import { lastLevel, lastLoaded } from '../likelihood/log-settled.ts'
 import { coolerPriors, type PriorConstant, partPriors } from '../likelihood/priors.ts'
-import { type FigureKind, figureKinds, type Readings } from '../log/figures.ts'
+import { type ByFigure, figuresIn, type Reading, type Readings } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import type { Slices } from '../statistics/independent.ts'
 import { meanOfSeries } from '../statistics/series-mean.ts'
@@ -53,11 +53,11 @@ const LEAST_READINGS = 4
 
 /** Means over the end of the log: of figures that do not warm up, and of all where no bench is known. */
 function endMeans(series: LogSeries, blocks: readonly Block[]): Readings {
-  const found: Partial<Record<FigureKind, { value: number; standardUncertainty: number }>> = {}
+  const found: ByFigure<Reading> = {}
   const last = lastLevel(blocks)
   const [first, end] = [blocks[last[0]?.index ?? -1], blocks[last.at(-1)?.index ?? -1]]
   if (first === undefined || end === undefined) return {}
-  for (const kind of figureKinds) {
+  for (const kind of figuresIn(Object.keys(series.figures))) {
     const values = series.figures[kind]?.subarray(first.from, end.to).filter(value => !Number.isNaN(value))
     if (values === undefined || values.length < LEAST_READINGS) continue
     const mean = meanOfSeries(values)
@@ -134,7 +134,7 @@ function* find(
   const settled = fit && settledFigures(fit)
   if (fit === undefined || settled === undefined)
     return { ...stretch, figures: means, toGoK: undefined, secondsToHalve: nothing, secondsToSettle: nothing }
-  const figures: Partial<Record<FigureKind, Readings[FigureKind]>> = { ...means }
+  const figures: ByFigure<Reading> = { ...means }
   for (const kind of ['die', 'plate', 'coolant'] as const) if (means[kind] !== undefined) figures[kind] = settled[kind]
   if (means.power !== undefined)
     figures.power = {

@@ -1,6 +1,7 @@
 import type { Match } from '../../../grammar/values.ts'
 import { type Definition, entry, pureNumber, quantity, range } from '../../semantic/definitions.ts'
-import { type KnownPoint, knownPoints } from '../../semantic/known.ts'
+import { coresIn, groupBlocks } from '../../semantic/group-constants.ts'
+import { type KnownPoint, knownPoints, leadOf } from '../../semantic/known.ts'
 import { coresText } from '../../wording/counts.ts'
 import { clockText, ratioText, temperatureText } from '../../wording/figures.ts'
 import { replaceFix } from '../support/edits.ts'
@@ -20,13 +21,20 @@ const number = (block: Match, word: string): number | undefined => {
   return found && (quantity(found) ?? pureNumber(found))?.value
 }
 
+/** The lines of the group that a point's clock is of, behind them the part's, which count where it has none. */
+function blocksOf(match: Match, point: KnownPoint): readonly Match[] {
+  const lead = leadOf(point, groupBlocks(match))
+  return lead === undefined ? [match] : [lead.block, match]
+}
+
 function* coresOf({ chunk, match }: Definition, point: KnownPoint): Iterable<Found> {
-  const cores = number(match, 'cores')
+  const ofGroup = point.group === undefined ? undefined : blocksOf(match, point).map(block => number(block, 'cores'))
+  const cores = ofGroup === undefined ? coresIn(match) : ofGroup.find(count => count !== undefined)
   const stated = pureNumber(point.match, 'cores')
   if (cores === undefined || stated === undefined || stated.value <= cores) return
   yield {
     at: placeIn({ chunk }, stated),
-    message: `More cores than the part has: ${coresText(stated.value)} were busy here, of ${cores}. The point tells nothing of this part; say how many were, or leave the word out for all of them.`,
+    message: `More cores than the ${point.group === undefined ? 'part' : 'group'} has: ${coresText(stated.value)} were busy here, of ${cores}. The point tells nothing of this part; say how many were, or leave the word out for all of them.`,
     fixes: [replaceFix(`Write \`${cores}\``, { chunk, start: stated.start, end: stated.end }, `${cores}`)],
   }
 }
@@ -34,7 +42,7 @@ function* coresOf({ chunk, match }: Definition, point: KnownPoint): Iterable<Fou
 function* clockOf({ chunk, match }: Definition, point: KnownPoint): Iterable<Found> {
   const written = quantity(point.match, 'clock')
   const referenceGhz = number(match, 'reference')
-  const ratio = entry(match, 'ratio')
+  const ratio = blocksOf(match, point).flatMap(block => entry(block, 'ratio') ?? [])[0]
   const ratios = ratio && range(ratio)
   if (written === undefined || referenceGhz === undefined || ratios === undefined) return
   const own = written.value / referenceGhz
@@ -42,7 +50,7 @@ function* clockOf({ chunk, match }: Definition, point: KnownPoint): Iterable<Fou
   if (own >= low * (1 - CLOCK_SHARE) && own <= high * (1 + CLOCK_SHARE)) return
   yield {
     at: placeIn({ chunk }, written),
-    message: `No ratio of the part gives this clock: ${ratioText(low)} to ${ratioText(high)} are ${clockText(low * referenceGhz * 1000)} to ${clockText(high * referenceGhz * 1000)}. Check the number and its unit, \`ratio\` and \`reference\`.`,
+    message: `No ratio of the ${groupBlocks(match).length === 0 ? 'part' : `group \`${leadOf(point, groupBlocks(match))?.name}\``} gives this clock: ${ratioText(low)} to ${ratioText(high)} are ${clockText(low * referenceGhz * 1000)} to ${clockText(high * referenceGhz * 1000)}. Check the number and its unit, \`ratio\` and \`reference\`.`,
   }
 }
 

@@ -1,6 +1,7 @@
-import { figureUnit } from '../../bench/log/figures.ts'
+import { figureUnit, kindOfFigure } from '../../bench/log/figures.ts'
 import { type ComparedFigure, type ComparedRun, mayBeOff } from '../../bench/run/compared.ts'
 import { madeUnder } from '../../bench/run/record.ts'
+import { figureText as named } from '../../bench/run/wording.ts'
 import { entry } from '../../semantic/definitions.ts'
 import { doubtedOf } from '../../semantic/doubted.ts'
 import { decimalsKnown, fixed } from '../../wording/figures.ts'
@@ -8,10 +9,10 @@ import { namePlace, placeIn } from '../support/place.ts'
 import type { Check } from '../types.ts'
 
 function figureText({ figure, measured, predicted, combinedUncertainty }: ComparedFigure): string {
-  const unit = figureUnit[figure]
+  const unit = figureUnit[kindOfFigure(figure)]
   // Two digits of the uncertainty are all that the figures are worth.
   const show = (value: number): string => fixed(value, decimalsKnown(combinedUncertainty, 6))
-  return `${figure} ${show(measured.value)} ${unit} where ${show(predicted)} ${unit} is predicted, ± ${show(combinedUncertainty)}`
+  return `${named(figure)} ${show(measured.value)} ${unit} where ${show(predicted)} ${unit} is predicted, ± ${show(combinedUncertainty)}`
 }
 
 /** Whose settings those are, where that is not plain. */
@@ -27,7 +28,7 @@ function settingsWords({ settings }: ComparedRun): string {
  */
 function isTrialElsewhere({ record }: ComparedRun, off: readonly ComparedFigure[]): boolean {
   const isTrial = record.outcome !== undefined && record.log === undefined
-  return isTrial && off.some(({ figure }) => figure === 'clock' || figure === 'voltage')
+  return isTrial && off.some(({ figure }) => ['clock', 'voltage'].includes(kindOfFigure(figure)))
 }
 
 export const predictionOff: Check = {

@@ -3,6 +3,7 @@
 import { canSeparate } from '../../bench/log/mapping.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { madeUnder, underText } from '../../bench/run/record.ts'
+import { figureText } from '../../bench/run/wording.ts'
 import { entries, entry, text } from '../../semantic/definitions.ts'
 import { headPlace, namePlace, placeIn } from '../support/place.ts'
 import type { Found } from '../types.ts'
@@ -61,7 +62,7 @@ export function* inRecord({ record, settings, cannot }: ComparedRun): Iterable<F
   const kinds = new Set<string>()
   for (const { kind, span } of record.log?.columns ?? []) {
     if (kinds.has(kind)) {
-      const message = `Another column already gives the ${kind}. Only one can count: remove the other, or say what this one is.`
+      const message = `Another column already gives the ${kind === 'time' ? kind : figureText(kind)}. Only one can count: remove the other, or say what this one is.`
       yield { at: placeIn(definition, span), ...under, message }
     }
     kinds.add(kind)

@@ -25,12 +25,24 @@ function* namesIn(match: Match): Iterable<NamePlace> {
   for (const child of match.children) yield* namesIn(child)
 }
 
-/** The parts whose names count for a definition: a profile's own, or all in sight for what serves many. */
+/**
+ * The parts whose names count for a definition: a part itself, a profile's own, that of a run's profile, or all in sight
+ * for what serves many.
+ */
 export function partsFor({ scope }: FileView, definition: Definition): readonly Definition[] {
-  const own = definition.kind === 'profile' ? resolveProfile(scope, definition) : undefined
+  if (definition.kind === 'part') return [definition]
+  const profile = definition.kind === 'run' ? profileOf(scope, definition) : definition
+  // A profile that is named and not known has a finding of its own.
+  if (profile === undefined) return []
+  const own = profile.kind === 'profile' ? resolveProfile(scope, profile) : undefined
   if (own?.part !== undefined) return [own.part]
   // A part that is named and not known has a finding of its own.
   return own?.key('part') === undefined ? scope.all('part') : []
+}
+
+function profileOf(scope: FileView['scope'], run: Definition): Definition | undefined {
+  const name = text(run.match, 'profile')?.text
+  return name === undefined ? undefined : scope.find('profile', name)
 }
 
 /** Names behind key words that no part in question has. */

@@ -7,6 +7,8 @@ import {
   figureCells,
   figuresOfCourse,
   figureUnit,
+  groupOfFigure,
+  kindOfFigure,
   logText,
   oddText,
   outcomeText,
@@ -62,9 +64,11 @@ export function runsJson(runs: readonly ShownRun[]): string {
 }
 
 function figureJson(one: ComparedFigure) {
+  const [kind, group] = [kindOfFigure(one.figure), groupOfFigure(one.figure)]
   return {
-    figure: one.figure,
-    unit: figureUnit[one.figure],
+    figure: kind,
+    ...(group === undefined ? {} : { group }),
+    unit: figureUnit[kind],
     measured: one.measured.value,
     measured_uncertainty: one.measured.standardUncertainty,
     predicted: one.predicted,
