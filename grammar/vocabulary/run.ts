@@ -95,7 +95,7 @@ export const runWords: readonly Word[] = [
     required: true,
     many: true,
     means:
-      "A column: what it is, its header as the log has it, and the unit its numbers are in. `voltage` is that at the die, `power` and `current` are those of the whole part, `die` is the hottest core; `drive` is the current through each module of the plate, `drive-voltage` that at its supply, `fan` the duty of the fans, which counts in place of the profile's table. A name behind `clock` or `voltage` says of which group of cores it is; without one it is that of the first group at work. A time may also be a time of day (with a date before it, in a column `Date`, or without one), hours that run on, or minutes with seconds (`12:05`); its unit then does not count.",
+      "A column: what it is, its header as the log has it, and the unit its numbers are in. `voltage` is that at the die, `power` and `current` are those of the whole part, `die` is the hottest core; `drive` is the current through each module of the plate, `drive-voltage` that at its supply, `fan` the duty of the fans, which counts in place of the profile's table. A name behind `clock` or `voltage` is that of the group of cores that they are of; without one they are of the first group at work. A time may also be a time of day (with a date before it, in a column `Date`, or without one), hours that run on, or minutes with seconds (`12:05`); its unit then does not count.",
     example: 'column die "hot spot" °C',
   },
   {

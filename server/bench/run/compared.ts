@@ -1,30 +1,20 @@
 /** Measured beside predicted, for one run. */
 
-import {
-  type Bench,
-  type Corner,
-  type Figures,
-  finished,
-  type Interval,
-  isWork,
-  type Load,
-  type Part,
-  settle,
-} from '../../model/index.ts'
+import { type Bench, type Corner, finished, type Interval, isWork, type Load, settle } from '../../model/index.ts'
 import { resolveCourse } from '../../semantic/courses.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { figureOf } from '../../semantic/expectations.ts'
 import type { LoadCase } from '../../semantic/load-cases.ts'
 import { type Prediction, predictOne } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'
 import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
-import { type Figure, type FigureKind, figuresIn, groupOfFigure, kindOfFigure, type Reading } from '../log/figures.ts'
+import { type Figure, type FigureKind, figuresIn, kindOfFigure, type Reading } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
 import { type CourseLog, courseLogOf } from './course-compared.ts'
 import type { LoggedStep } from './course-log.ts'
 import { loggedDuty, type MeasuredRun, measuredRun, seriesOf } from './measured.ts'
 import { type OddFigure, oddFigures } from './plausible.ts'
+import { predictedFigure } from './predicted-figure.ts'
 import type { RunPrediction } from './prediction.ts'
 import type { RunRecord } from './record.ts'
 import { profileOfRun, type RunRevision, type RunSettings } from './settings.ts'
@@ -81,30 +71,6 @@ const instrumentError: Readonly<Record<FigureKind, { readonly absolute: number; 
 
 /** Chance does not explain a difference of more standard uncertainties than this. */
 const COVERAGE = 2
-
-/** The figure as it is predicted, in the base unit of what is measured; a fan's duty that was measured is predicted with. */
-function predictedFigure(figure: Figure, settled: Figures, part: Part | undefined): number | null {
-  const kind = kindOfFigure(figure)
-  switch (kind) {
-    case 'drive':
-      return settled.driveA
-    case 'drive-voltage':
-      return settled.driveV
-    case 'fan':
-      return null
-    case 'current':
-      return currentOf(settled, part)
-    default:
-      return figureOf(kind, settled, groupOfFigure(figure))
-  }
-}
-
-/** The current of the whole part: that of all its supply rails together. */
-function currentOf({ currentA, groups }: Figures, part: Part | undefined): number | null {
-  if (groups === undefined || part?.groups === undefined) return currentA
-  const byRail = new Map(part.groups.map(({ rail }, index) => [rail, groups[index]?.currentA ?? null]))
-  return [...byRail.values()].reduce((sum, own) => (sum === null || own === null ? null : sum + own), 0)
-}
 
 /** A range as one value with the uncertainty of anything between its ends being as likely (JCGM 100:2008, 4.3.7). */
 function middle(low: number, high: number): Reading {
