@@ -179,8 +179,26 @@ export function declaredFirst(points: readonly EnvelopePoint[]): readonly Envelo
     if (known !== undefined) return known
     return isWork(load) && declared !== undefined && (load.cores < declared.from || load.cores > declared.to)
   }
-  const rank = (point: EnvelopePoint): number => coresOf(point.load) + (isForeign(point) ? 1e6 : 0)
-  return [...points].sort((a, b) => rank(a) - rank(b))
+  const ranked = points.map(point => ({ point, rank: coresOf(point.load) + (isForeign(point) ? 1e6 : 0) }))
+  return ranked.sort((a, b) => a.rank - b.rank).map(({ point }) => point)
+}
+
+/**
+ * The points that have something bad, in the order of `declaredFirst`, and how bad each is. Only these are put in order:
+ * most often there are none.
+ *
+ * @param badness how bad a point is; undefined where there is nothing bad about it
+ */
+export function badAmong(
+  points: readonly EnvelopePoint[],
+  badness: (point: EnvelopePoint) => number | undefined,
+): { readonly bad: readonly EnvelopePoint[]; readonly values: ReadonlyMap<EnvelopePoint, number> } {
+  const values = new Map<EnvelopePoint, number>()
+  for (const point of points) {
+    const value = badness(point)
+    if (value !== undefined) values.set(point, value)
+  }
+  return { bad: declaredFirst([...values.keys()]), values }
 }
 
 /**
@@ -192,12 +210,10 @@ export function worstPoint(
   points: readonly EnvelopePoint[],
   badness: (point: EnvelopePoint) => number | undefined,
 ): { readonly point: EnvelopePoint; readonly value: number; readonly bad: readonly EnvelopePoint[] } | undefined {
+  const { bad, values } = badAmong(points, badness)
   let worst: { point: EnvelopePoint; value: number } | undefined
-  const bad: EnvelopePoint[] = []
-  for (const point of declaredFirst(points)) {
-    const value = badness(point)
-    if (value === undefined) continue
-    bad.push(point)
+  for (const point of bad) {
+    const value = values.get(point) as number
     if (worst === undefined || value > worst.value + sameValue) worst = { point, value }
   }
   return worst === undefined ? undefined : { ...worst, bad }

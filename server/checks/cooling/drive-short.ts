@@ -1,3 +1,4 @@
+import { onceFor } from '../../../grammar/once.ts'
 import { type Bench, isOn, type SettledState, settleState } from '../../model/index.ts'
 import type { ThermoelectricCooler } from '../../model/types.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
@@ -12,8 +13,8 @@ import type { Check, Severity } from '../types.ts'
 interface Short {
   readonly badness: number
   readonly severity: Severity
-  /** What is asked for and not given, and what to do. */
-  readonly words: string
+  /** What is asked for and not given, and what to do; asked for the worst point alone. */
+  readonly words: () => string
 }
 
 /** A supply that keeps its voltage, and is stopped by a limit on the way. */
@@ -25,6 +26,7 @@ function boundSupply(
   const { notes, plateC } = settled
   const by = notes.plate?.boundBy
   if (notes.plate === null || plateC === null || (by !== 'drive-current' && by !== 'supply-limit')) return undefined
+  const { flowingA } = notes.plate
   const limit =
     by === 'supply-limit'
       ? `\`supply-limit ${statedText(plate.supplyLimitA ?? 0, 'A')}\``
@@ -32,7 +34,8 @@ function boundSupply(
   return {
     badness: settled.powerW ?? 0,
     severity: 'warning',
-    words: `Voltage not reached: \`drive ${driveText(bench.profile.drive)}\` is held at ${currentText(notes.plate.flowingA)} a module by ${limit}, and the plate stands at ${temperatureText(plateC)}. The supply lowers its own voltage there; turning its knob up changes nothing. Set less voltage, or raise the limit as far as the makers of supply and modules allow.`,
+    words: () =>
+      `Voltage not reached: \`drive ${driveText(bench.profile.drive)}\` is held at ${currentText(flowingA)} a module by ${limit}, and the plate stands at ${temperatureText(plateC)}. The supply lowers its own voltage there; turning its knob up changes nothing. Set less voltage, or raise the limit as far as the makers of supply and modules allow.`,
   }
 }
 
@@ -48,9 +51,16 @@ function beyondSupply(
   return {
     badness: drawnA - supplyLimitA,
     severity: 'warning',
-    words: `Supply too weak: \`drive ${driveText(bench.profile.drive)}\` takes ${currentText(drawnA)}, more than \`supply-limit ${statedText(supplyLimitA, 'A')}\`. The plate will be warmer than predicted. Lower \`drive-current\`, wire more modules in series, or take a stronger supply.`,
+    words: () =>
+      `Supply too weak: \`drive ${driveText(bench.profile.drive)}\` takes ${currentText(drawnA)}, more than \`supply-limit ${statedText(supplyLimitA, 'A')}\`. The plate will be warmer than predicted. Lower \`drive-current\`, wire more modules in series, or take a stronger supply.`,
   }
 }
+
+/** The same bench with eight times the current, prepared once for all points. */
+const strongerOf = onceFor((bench: Bench): Bench => {
+  const plate = drivenPlate(bench.cooler)
+  return plate === undefined ? bench : { ...bench, cooler: { ...plate, driveCurrentA: 8 * plate.driveCurrentA } }
+})
 
 /** A target that more current would reach, were it not for `drive-current`. */
 function beyondCurrent(bench: Bench, plate: ThermoelectricCooler, point: EnvelopePoint): Short | undefined {
@@ -59,16 +69,15 @@ function beyondCurrent(bench: Bench, plate: ThermoelectricCooler, point: Envelop
   if (targetC == null || plateC === null || notes.plate?.isTargetMissed !== true) return undefined
   if (notes.plate.flowingA < plate.driveCurrentA * (1 - 1e-9)) return undefined
   // So much current is past the coldest of any module; the drive never goes beyond that.
-  const other = { ...bench, cooler: { ...plate, driveCurrentA: 8 * plate.driveCurrentA } }
-  const reached = settleState(other, point.load, point.corner)
+  const reached = settleState(strongerOf(bench), point.load, point.corner)
   const neededA = reached?.notes.plate?.isTargetMissed === false ? reached.driveA : null
   if (neededA === null) return undefined
   const isFine = (settled: SettledState): boolean => settled.notes.plate?.isTargetMissed === false
-  const decided = deciderWords(bench, point, isFine)
   return {
     badness: plateC - targetC,
     severity: 'information',
-    words: `Target missed, too little current: \`drive-current ${statedText(plate.driveCurrentA, 'A')}\` leaves the plate ${differenceText(plateC - targetC)} above the ${temperatureText(targetC)} that \`drive ${driveText(bench.profile.drive)}\` asks for; ${currentText(neededA)} would reach it.${decided} Raise it only as far as the makers of modules and supply allow.`,
+    words: () =>
+      `Target missed, too little current: \`drive-current ${statedText(plate.driveCurrentA, 'A')}\` leaves the plate ${differenceText(plateC - targetC)} above the ${temperatureText(targetC)} that \`drive ${driveText(bench.profile.drive)}\` asks for; ${currentText(neededA)} would reach it.${deciderWords(bench, point, isFine)} Raise it only as far as the makers of modules and supply allow.`,
   }
 }
 
@@ -111,7 +120,7 @@ export const driveShort: Check = {
       at: keyPlace(evaluation, 'drive', 'cooler'),
       ...originOf(evaluation, found.point),
       severity: short.severity,
-      message: `${short.words} That is for ${pointWords(found.point)}.`,
+      message: `${short.words()} That is for ${pointWords(found.point)}.`,
     }
   },
 }

@@ -2,7 +2,7 @@
 
 import { isWork } from '../../model/index.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
-import { declaredFirst, type EnvelopePoint, envelopeOf, sameValue } from '../../semantic/envelope.ts'
+import { badAmong, type EnvelopePoint, envelopeOf, sameValue } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { groupViews } from '../../semantic/group-view.ts'
 import { type Sourced, tableRows } from '../../semantic/profile.ts'
@@ -52,11 +52,9 @@ export function groupByRow(
   evaluation: Evaluation,
   badness: (point: EnvelopePoint) => number | undefined,
 ): readonly RowGroup[] {
-  const found = declaredFirst(envelopeOf(evaluation)).flatMap(point => {
-    const value = badness(point)
-    return value === undefined ? [] : [{ point, value }]
-  })
-  if (found.length === 0) return []
+  const { bad, values } = badAmong(envelopeOf(evaluation), badness)
+  if (bad.length === 0) return []
+  const found = bad.map(point => ({ point, value: values.get(point) as number }))
   const rows = new Map<string, Sourced | undefined>()
   const rowOf = ({ load }: EnvelopePoint): Sourced | undefined => {
     if (!isWork(load)) return undefined
