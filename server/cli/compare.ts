@@ -40,9 +40,10 @@ named profiles choose among them. Neither side reads logs.
 JSON with \`--since\`: version, since, profiles (file, profile, change, settings, predicted, expectations, findings);
 predicted has pairs of before and now, change is new, gone or changed.
 
-JSON: version, profiles, predicted (file, and the keys of predict), scores (load, unit, better, profile, n, mean, sd,
-gain_pct, interval_pct, p, method, verdict), settings (key, values in the order of the profiles). Methods: none, welch or
-paired; verdict is baseline, better, worse, not-shown or too-few.
+JSON: version, profiles, predicted (file, and the keys of predict), expectations (text, values in the order of the
+profiles: holds, predicted, unit, undecided), scores (load, unit, better, profile, n, mean, sd, gain_pct, interval_pct, p,
+method, verdict), settings (key, values in the order of the profiles). Methods: none, welch or paired; verdict is
+baseline, better, worse, not-shown or too-few.
 
 Examples:
   detent compare winter summer                         side by side: predicted, measured, set
@@ -124,7 +125,11 @@ export function addCompare(program: Command, io: Io, finish: (code: ExitCode) =>
           revision === undefined ? profileNamed(loaded, name) : await profileAtRevision(loaded, name, revision)
         if (sides.some(({ label }) => label === side.label)) throw new UnusableCall(`${side.label} is named twice.`)
         const { runs, notes: own } = await runsOfSide(presentOf(loaded, name), side, atRevision(loaded, name))
-        sides.push({ label: side.label, file: side.file, evaluation: evaluationOf(side, options.with), runs })
+        const evaluation = evaluationOf(side, options.with)
+        side.service.expectations(evaluation)
+        side.service.runs.makeAll()
+        const expectations = side.service.expectations(evaluation)
+        sides.push({ label: side.label, file: side.file, evaluation, expectations, runs })
         notes.push(...own)
       }
       const comparison = compareProfiles(sides, notes)

@@ -18,6 +18,7 @@ import {
 import { normalizeUri } from '../workspace/files.ts'
 import type { Feature } from './feature.ts'
 import { answering, clientUri, loaded, type Session } from './session.ts'
+import { makeRuns } from './shadow.ts'
 
 /** Asked with nothing: the profiles of all files, and whether older revisions can be read. */
 const profilesMethod = 'detent/profiles'
@@ -135,7 +136,11 @@ async function sideOf(session: Session, asked: AskedProfile): Promise<{ side: Si
   const { runs, notes } = await runsOfSide(now, placed, atRevision)
   const evaluation = placed.service.evaluations(placed.uri).find(one => one.profile.definition.name === placed.name)
   if (evaluation === undefined) throw new NoPaper(`There is no profile ${placed.label} in its file any more.`)
-  return { side: { label: placed.label, file: clientUri(session, placed.uri), evaluation, runs }, notes }
+  placed.service.expectations(evaluation)
+  await makeRuns(placed.service, () => false)
+  const expectations = placed.service.expectations(evaluation)
+  const file = clientUri(session, placed.uri)
+  return { side: { label: placed.label, file, evaluation, expectations, runs }, notes }
 }
 
 async function comparePaper(session: Session, asked: unknown): Promise<Paper> {

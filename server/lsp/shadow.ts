@@ -55,6 +55,16 @@ export function createShadow(session: Session): Shadow {
 /** How long runs over time are worked on before messages are let in. */
 const sliceMs = 8
 
+/** Makes the runs over time that are waited for, in slices. @returns false where nobody waits any more */
+export async function makeRuns({ runs }: Service, isStale: () => boolean): Promise<boolean> {
+  while (runs.pending() > 0) {
+    runs.makeSome(sliceMs)
+    await breath()
+    if (isStale()) return false
+  }
+  return true
+}
+
 /** Makes what the expectations and findings of files rest on, in slices. @returns false where nobody waits any more */
 export async function makeAll(service: Service, uris: readonly string[], isStale: () => boolean): Promise<boolean> {
   for (const uri of uris) {
@@ -64,10 +74,5 @@ export async function makeAll(service: Service, uris: readonly string[], isStale
     }
     for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)
   }
-  while (service.runs.pending() > 0) {
-    service.runs.makeSome(sliceMs)
-    await breath()
-    if (isStale()) return false
-  }
-  return true
+  return makeRuns(service, isStale)
 }

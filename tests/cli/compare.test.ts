@@ -54,7 +54,7 @@ describe('detent compare', () => {
   it('gives JSON by the contract', async () => {
     using folder = temporaryFolder({ 'a.detent': both + run('one', 'daily', 100) + run('two', 'night', 90) })
     const value = await json(folder.path, 'daily', 'night')
-    expect(Object.keys(value)).toEqual(['version', 'profiles', 'predicted', 'scores', 'settings'])
+    expect(Object.keys(value)).toEqual(['version', 'profiles', 'predicted', 'expectations', 'scores', 'settings'])
     expect(value.version).toBe(1)
     expect(value.profiles).toEqual(['daily', 'night'])
     const { out } = await detent(folder.path, ['predict', '--output', 'json'])
@@ -103,6 +103,47 @@ describe('detent compare', () => {
       key: 'part',
       values: ['sample', 'sample'],
     })
+  })
+
+  it('shows what is expected of each, of courses and over time too, by the figures of predict', async () => {
+    const asked = [
+      'expect work holds >= 4.5 GHz',
+      'expect work holds >= 4.3 GHz for 2 min',
+      'expect course day die <= 90 °C',
+      'expect course day trips after >= 60 s',
+    ]
+    const course = '\ncourse day { idle 20 s; work 60 s }\n'
+    const own = night.replace('}\n}', '}\n  expect work power <= 1 W\n}')
+    using folder = temporaryFolder({
+      'a.detent': benchText(`  voltage { core needs + 50 mV }\n  ${asked.join('\n  ')}\n`) + course + own,
+    })
+    const { out } = await detent(folder.path, ['compare', 'daily', 'night', '--output', 'json'])
+    const { expectations } = JSON.parse(out) as {
+      expectations: readonly {
+        text: string
+        values: readonly ({ holds: boolean | null; predicted: number } | null)[]
+      }[]
+    }
+    expect(
+      expectations.map(({ text, values }) => [text, ...values.map(one => (one === null ? null : one.holds))]),
+    ).toEqual([
+      ['work holds >= 4.5 GHz', true, false],
+      ['work holds >= 4.3 GHz for 2 min', true, true],
+      ['course day die <= 90 °C', true, true],
+      ['course day trips after >= 60 s', true, true],
+      ['work power <= 1 W', null, false],
+    ])
+    const clock = expectations[0]?.values.map(one => one?.predicted)
+    expect(clock?.[0]).toBeCloseTo(4.6, 9)
+    expect(clock?.[1]).toBeCloseTo(4.4, 9)
+    const text = await detent(folder.path, ['compare', 'daily', 'night'])
+    expect(text.out).toMatch(
+      /^Expected\nexpected +daily +night\nwork holds >= 4\.5 GHz +holds: 4\.60 GHz +does not hold: 4\.40 GHz$/m,
+    )
+    expect(text.out).toMatch(/^work power <= 1 W +– +does not hold: /m)
+    const markdown = await detent(folder.path, ['compare', 'daily', 'night', '--output', 'markdown'])
+    expect(markdown.out).toMatch(/^## Expected$/m)
+    expect(markdown.out).toMatch(/^\| course day die \S{2,5} 90.°C +\| holds: /m)
   })
 
   it('takes three profiles, and files behind them', async () => {

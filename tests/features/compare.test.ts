@@ -29,7 +29,13 @@ async function sides(runs = '', bench = soundBench, text = profiles): Promise<re
   const { service } = await loadFixture(`--- a.detent\ndetent 1\nuse "bench.detent"\n\n${text}\n${runs}\n${bench}`)
   return service.evaluations(uri).map(evaluation => {
     const { name } = evaluation.profile.definition
-    return { label: name, file: 'a.detent', evaluation, runs: runsOfProfile(service.workspace, uri, name) }
+    return {
+      label: name,
+      file: 'a.detent',
+      evaluation,
+      expectations: service.expectations(evaluation),
+      runs: runsOfProfile(service.workspace, uri, name),
+    }
   })
 }
 

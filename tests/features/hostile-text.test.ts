@@ -170,8 +170,14 @@ describe('what is shown of a bench', () => {
     const [daily, other] = service.evaluations(uri)
     const { runs, notes } = await runsOfSide(placed, placed, async () => undefined)
     const sides = [
-      { label: 'daily', file: 'a.detent', evaluation: daily!, runs },
-      { label: `other@${text}`, file: 'a.detent', evaluation: other!, runs: [] },
+      { label: 'daily', file: 'a.detent', evaluation: daily!, expectations: service.expectations(daily!), runs },
+      {
+        label: `other@${text}`,
+        file: 'a.detent',
+        evaluation: other!,
+        expectations: service.expectations(other!),
+        runs: [],
+      },
     ]
     markdown.push(compareMarkdown(compareProfiles(sides, [...notes, text]), 'all'))
     const sheet = sheetFor(workspace, uri, 'daily', { severities: {} })

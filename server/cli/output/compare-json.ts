@@ -3,11 +3,13 @@
 import type { Comparison } from '../../features/compare/types.ts'
 
 /** A comparison for scripts. Numbers are full doubles; every key is always there, and what does not exist is null. */
-export function compareJson({ profiles, predicted, scores, settings }: Comparison, show: 'all' | 'different'): string {
+export function compareJson(comparison: Comparison, show: 'all' | 'different'): string {
+  const { profiles, predicted, expectations, scores, settings } = comparison
   const value = {
     version: 1,
     profiles,
     predicted: predicted.map(({ load, profile, file, ...figures }) => ({ load, profile, file, ...figures })),
+    expectations,
     scores: scores.map(score => ({
       load: score.load,
       unit: score.unit,

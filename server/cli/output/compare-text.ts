@@ -56,6 +56,17 @@ function scoresText(comparison: Comparison, paint: Paint, width: number): string
     .join('\n')
 }
 
+function expectedText(comparison: Comparison, width: number): string {
+  const [first, ...profiles] = compareWords.expectedHead(comparison)
+  const heads: readonly Column[] = [
+    { head: first ?? '', side: 'left', key: true },
+    ...profiles.map(head => ({ head, side: 'left' }) as const),
+  ]
+  const rows = comparison.expectations.map(row => plain(compareWords.expectedRow(row)))
+  const sentences = compareWords.undecidedSentences(comparison).map(line => wrapped(line, '  ', width))
+  return `${tableText(heads, rows, width)}${sentences.join('')}`
+}
+
 function settingsText(comparison: Comparison, show: 'all' | 'different', width: number): string {
   const rows = compareWords.shownSettings(comparison, show)
   const heads: readonly Column[] = [
@@ -75,7 +86,7 @@ function settingsText(comparison: Comparison, show: 'all' | 'different', width: 
 
 export function compareText(comparison: Comparison, show: 'all' | 'different', io: Io): string {
   const [paint, width] = [paintFor(io, io.out), widthOf(io)]
-  const { worst, notes } = comparison
+  const { worst, expectations, notes } = comparison
   const predicted =
     worst.length === 0
       ? '  Nothing is predicted.\n'
@@ -83,6 +94,7 @@ export function compareText(comparison: Comparison, show: 'all' | 'different', i
   return [
     `${paint('bold', compareWords.titleOf(comparison))}\n${wrapped(`Caution: ${compareWords.caution}`, '  ', width)}${notes.map(note => wrapped(note, '  ', width)).join('')}`,
     `${paint('bold', 'Predicted')}  ${paint('dim', compareWords.worstText)}\n${predicted}`,
+    ...(expectations.length === 0 ? [] : [`${paint('bold', 'Expected')}\n${expectedText(comparison, width)}`]),
     `${paint('bold', 'Measured')}\n${scoresText(comparison, paint, width)}`,
     `${paint('bold', 'Settings')}\n${settingsText(comparison, show, width)}`,
   ].join('\n')

@@ -3,7 +3,7 @@
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { comparedScores } from './scores.ts'
 import { comparedSettings } from './settings.ts'
-import type { ComparedSetting, Comparison, ScoreComparison, Side, WorstCase } from './types.ts'
+import type { ComparedExpectation, ComparedSetting, Comparison, ScoreComparison, Side, WorstCase } from './types.ts'
 
 /** The more severe first. */
 const states: readonly string[] = ['runaway', 'over-limit', 'throttled', 'alternating', 'steady']
@@ -60,6 +60,20 @@ function worstCases(
       return { ...worst, clockGainPct: both ? 100 * (clockMhz / baseline - 1) : undefined }
     })
   })
+}
+
+/** Each expectation once, in the order in which the profiles state them. */
+function comparedExpectations(sides: readonly Side[]): readonly ComparedExpectation[] {
+  const texts = new Set(sides.flatMap(({ expectations }) => expectations.map(({ text }) => text)))
+  return [...texts].map(text => ({
+    text,
+    values: sides.map(({ expectations }) => {
+      const own = expectations.find(one => one.text === text)
+      if (own === undefined) return null
+      const { holds, predicted, unit, undecided } = own
+      return { holds, predicted, unit, undecided: holds === null ? (undecided ?? '') : null }
+    }),
+  }))
 }
 
 /** Rooms that are not one: the figures differ by them too. */
@@ -129,6 +143,7 @@ export function compareProfiles(sides: readonly Side[], notes: readonly string[]
     profiles: labels,
     predicted: inOrder,
     worst: worstCases(figures, labels),
+    expectations: comparedExpectations(sides),
     scores,
     settings,
     notes: [

@@ -4,6 +4,8 @@ import { cellText, escaped, list, narrowTables, paragraphs, prose } from '../mar
 import type { Comparison } from './types.ts'
 import {
   caution,
+  expectedHead,
+  expectedRow,
   noScores,
   predictedHead,
   predictedRow,
@@ -15,6 +17,7 @@ import {
   settingRow,
   shownSettings,
   titleOf,
+  undecidedSentences,
   worstText,
 } from './words.ts'
 
@@ -24,7 +27,7 @@ function cells(row: readonly string[]): readonly string[] {
 }
 
 export function compareMarkdown(comparison: Comparison, show: 'all' | 'different' = 'different'): string {
-  const { profiles, worst, notes } = comparison
+  const { profiles, worst, expectations, notes } = comparison
   const settings = shownSettings(comparison, show)
   const scores = scoreGroups(comparison).map(({ title, rows }) =>
     paragraphs(
@@ -48,6 +51,16 @@ export function compareMarkdown(comparison: Comparison, show: 'all' | 'different
           predictedHead,
           worst.map(row => cells(predictedRow(row))),
         ),
+    ...(expectations.length === 0
+      ? []
+      : [
+          '## Expected',
+          narrowTables(
+            expectedHead(comparison),
+            expectations.map(row => cells(expectedRow(row))),
+          ),
+          list(undecidedSentences(comparison).map(prose)),
+        ]),
     '## Measured',
     ...(scores.length === 0 ? [noScores] : scores),
     '## Settings',

@@ -3,6 +3,7 @@
 import type { RunRecord } from '../../bench/run/record.ts'
 import type { Better, GainMethod, GainVerdict } from '../../bench/statistics/gain.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Expectation } from '../../semantic/expectations.ts'
 import type { PredictionFigures } from '../prediction-figures.ts'
 
 /** One profile of a comparison. */
@@ -12,6 +13,8 @@ export interface Side {
   /** The file's path as outputs show it. */
   readonly file: string
   readonly evaluation: Evaluation
+  /** What its expectations come to, those of courses among them. */
+  readonly expectations: readonly Expectation[]
   /** The runs that were made with these settings. */
   readonly runs: readonly RunRecord[]
 }
@@ -67,6 +70,23 @@ export interface ScoreComparison {
   readonly days: number | undefined
 }
 
+/** What one expectation comes to for a profile. */
+export interface ExpectedOutcome {
+  /** Null where it cannot be decided. */
+  readonly holds: boolean | null
+  /** The figure that decides, in `unit`; null where there is none. */
+  readonly predicted: number | null
+  readonly unit: string
+  /** Why it is undecided. */
+  readonly undecided: string | null
+}
+
+/** One expectation of all profiles, in their order; null where a profile does not have it. */
+export interface ComparedExpectation {
+  readonly text: string
+  readonly values: readonly (ExpectedOutcome | null)[]
+}
+
 /** One setting of all profiles, in their order; null where one does not state it. */
 export interface ComparedSetting {
   readonly key: string
@@ -78,6 +98,7 @@ export interface Comparison {
   readonly profiles: readonly string[]
   readonly predicted: readonly ComparedPrediction[]
   readonly worst: readonly WorstCase[]
+  readonly expectations: readonly ComparedExpectation[]
   readonly scores: readonly ScoreComparison[]
   readonly settings: readonly ComparedSetting[]
   /** Whatever must be known to read it. */

@@ -1,8 +1,24 @@
 /** The words of a comparison, the same on a terminal and in the editor. */
 
-import { column, decimalsKnown, fixed, noFigure, signed, significant, withoutZeros } from '../../wording/figures.ts'
+import {
+  column,
+  decimalsKnown,
+  fixed,
+  noFigure,
+  predictedIn,
+  signed,
+  significant,
+  withoutZeros,
+} from '../../wording/figures.ts'
 import { shortened } from './settings.ts'
-import type { ComparedSetting, Comparison, ScoreComparison, WorstCase } from './types.ts'
+import type {
+  ComparedExpectation,
+  ComparedSetting,
+  Comparison,
+  ExpectedOutcome,
+  ScoreComparison,
+  WorstCase,
+} from './types.ts'
 
 const percent = (value: number): string => `${signed(value, Math.abs(value) < 0.1 ? 2 : 1)} %`
 
@@ -71,6 +87,31 @@ export function predictedRow(row: WorstCase): readonly string[] {
     limiter,
     state,
   ]
+}
+
+function outcomeText(outcome: ExpectedOutcome | null): string {
+  if (outcome === null) return noFigure
+  const { holds, predicted, unit } = outcome
+  if (holds === null) return 'undecided'
+  const verdict = holds ? 'holds' : 'does not hold'
+  return predicted === null ? verdict : `${verdict}: ${predictedIn(predicted, unit)}`
+}
+
+export const expectedHead = ({ profiles }: Comparison): readonly string[] => ['expected', ...profiles]
+
+export function expectedRow({ text, values }: ComparedExpectation): readonly string[] {
+  return [text, ...values.map(outcomeText)]
+}
+
+/** Why expectations are undecided: one sentence for each reason. */
+export function undecidedSentences({ profiles, expectations }: Comparison): readonly string[] {
+  return expectations.flatMap(({ text, values }) =>
+    values.flatMap((one, index) =>
+      one === null || one.holds !== null || one.undecided === ''
+        ? []
+        : [`Undecided for ${profiles[index]}: \`${text}\`, because ${one.undecided}.`],
+    ),
+  )
 }
 
 export const scoreHead: readonly string[] = ['profile', 'scores', 'mean', 'spread', 'gain', '95 % interval', 'verdict']

@@ -2,10 +2,13 @@
 
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Expectation } from '../../semantic/expectations.ts'
 import { compareProfiles } from '../compare/compare.ts'
 import { runsOfNow } from '../compare/run-sides.ts'
 import type { Comparison } from '../compare/types.ts'
 import {
+  expectedHead,
+  expectedRow,
   noScores,
   predictedHead,
   predictedRow,
@@ -33,6 +36,9 @@ function comparisonBlocks(comparison: Comparison): Block[] {
     heading(3, titleOf(comparison)),
     table(predictedHead, comparison.worst.map(predictedRow)),
     text(worstText),
+    ...(comparison.expectations.length === 0
+      ? []
+      : [table(expectedHead(comparison), comparison.expectations.map(expectedRow))]),
     ...(groups.length === 0 ? [text(noScores)] : []),
     ...groups.flatMap(({ title, rows }): Block[] => [
       text(`${title}:`),
@@ -53,12 +59,13 @@ export function baselineComparisons(
   baseline: ComparedProfile,
   others: readonly ComparedProfile[],
   runs: readonly ComparedRun[],
+  expectations: (evaluation: Evaluation) => readonly Expectation[],
 ): readonly Comparison[] {
   const side = ({ file, evaluation }: ComparedProfile) => {
     const label = evaluation.profile.definition.name
     const own = runs.filter(({ record }) => record.profile === label)
     const { runs: counted, notes } = runsOfNow(label, evaluation.profile, own)
-    return { notes, side: { label, file, evaluation, runs: counted } }
+    return { notes, side: { label, file, evaluation, expectations: expectations(evaluation), runs: counted } }
   }
   const held = side(baseline)
   const rest = others.filter(one => one.evaluation !== baseline.evaluation)

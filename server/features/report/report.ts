@@ -33,7 +33,7 @@ export function* makeReport(source: ReportSource, asked: AskedReport): Making {
     if (held === undefined) return []
     const others = profiles.length === 0 ? all : profiles.flatMap(one => named(one) ?? [])
     const runs = files.flatMap(({ uri }) => source.bench.compared(uri))
-    return baselineComparisons(held, others, runs)
+    return baselineComparisons(held, others, runs, source.expectations)
   })
   const [title, ...rest] = blocks
   return title === undefined ? blocks : [title, ...asIf.map(text => ({ kind: 'text', text }) as const), ...rest]
