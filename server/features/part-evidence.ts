@@ -20,12 +20,23 @@ export interface EvidenceStore {
 
 interface Known {
   readonly runs: readonly ComparedRun[]
+  /** What the runs and known points come to as trials; runs that are no trial among them. */
+  readonly trials: readonly (Trial | NoTrial)[]
   readonly evidence: PartEvidence | undefined
   readonly posterior: () => Generator<undefined, Posterior>
   isFound: boolean
 }
 
-type Shown = Pick<Known, 'evidence' | 'posterior'>
+type Shown = Pick<Known, 'trials' | 'evidence' | 'posterior'>
+
+/** Whether two lists of trials stand at the same places and say the same. */
+function saySame(some: readonly (Trial | NoTrial)[], others: readonly (Trial | NoTrial)[]): boolean {
+  const content = (one: Trial | NoTrial | undefined): string => JSON.stringify({ ...one, definition: undefined })
+  return (
+    some.length === others.length &&
+    some.every((one, at) => one.definition === others[at]?.definition && content(one) === content(others[at]))
+  )
+}
 
 /** So many posteriors are kept by what they rest on; typing in a part or a run makes new objects of the same content. */
 const KEPT = 8
@@ -59,11 +70,16 @@ export function createEvidenceStore(): EvidenceStore {
     const before = knownBefore(definition, runs)
     if (before !== undefined) return before
     const { value: part } = partConstants(definition)
-    const made = { runs, isFound: false, ...(part === undefined ? nothing : shown(definition, part, runs)) }
+    const found = part === undefined ? nothing : shown(definition, part, runs)
+    // Runs that were compared again may well say the same: then what rests on the evidence stays.
+    const earlier = known.get(definition)
+    const isSame = earlier !== undefined && saySame(earlier.trials, found.trials)
+    const made = isSame ? { ...earlier, runs } : { ...found, runs, isFound: false }
     known.set(definition, made)
     return made
   }
   const nothing: Shown = {
+    trials: [],
     evidence: undefined,
     posterior: () => {
       throw new Error('nothing was tried')
@@ -78,10 +94,11 @@ export function createEvidenceStore(): EvidenceStore {
       if ('why' in found) leftOut.push(found)
       else trials.push(found)
     }
-    if (trials.length === 0 || part.needs.length === 0) return nothing
+    const all = [...trials, ...leftOut]
+    if (trials.length === 0 || part.needs.length === 0) return { ...nothing, trials: all }
     const proof = proofOf(definition)
     const posterior = () => posteriorOf(part, trials, proof)
-    return { evidence: evidenceOf(part, trials, leftOut, proof, () => finished(posterior())), posterior }
+    return { trials: all, evidence: evidenceOf(part, trials, leftOut, proof, () => finished(posterior())), posterior }
   }
   return {
     of: (part, runs) => knownOf(part, runs).evidence,

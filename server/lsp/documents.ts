@@ -5,7 +5,7 @@ import { TextDocument } from 'vscode-languageserver-textdocument'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Publisher } from './diagnostics.ts'
 import type { Feature } from './feature.ts'
-import { readLogs } from './log-reading.ts'
+import { hasUnreadLogs, readLogs } from './log-reading.ts'
 import { guarded, reportTrouble, type Session } from './session.ts'
 import { cursorAfter, settledFindings } from './typing.ts'
 
@@ -24,10 +24,7 @@ export function affectedBy(session: Session, uri: string): Set<string> {
 
 /** Logs that the runs of a file name are read while nobody waits; findings that rest on them follow. */
 function followLogs(session: Session, publisher: Publisher, key: string): void {
-  const { bench } = session.service
-  const unread = (): number =>
-    bench.compared(key).filter(run => run.record.log !== undefined && run.log === undefined).length
-  if (!session.readsLogs() || unread() === 0) return
+  if (!session.readsLogs() || !hasUnreadLogs(session, key)) return
   const read = async (): Promise<void> => {
     await session.followLogs()
     await readLogs(session, [key])

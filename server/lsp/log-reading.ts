@@ -26,8 +26,7 @@ export async function readLogs(session: Session, files: readonly string[]): Prom
 
 /** Whether a file has runs whose logs are not read yet. */
 export function hasUnreadLogs({ service }: Session, uri: string): boolean {
-  const hasRuns = service.workspace.document(uri)?.definitions.some(({ kind }) => kind === 'run') === true
-  return hasRuns && service.bench.compared(uri).some(run => run.record.log !== undefined && run.log === undefined)
+  return service.bench.logs(uri, 'own').some(({ reading }) => reading === undefined)
 }
 
 /** Fits go on for so long at a time; a look at a long log takes two milliseconds more. */

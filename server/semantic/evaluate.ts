@@ -54,7 +54,7 @@ export function evaluate(scope: Scope, definition: Definition): Evaluation {
   const found = alike.find(one => isSame(one.profile.courses, profile.courses))
   if (found !== undefined) return found
   const [same] = alike
-  const input = same?.input ?? inputOf(profile)
+  const input = same?.input ?? inputOf(profile, before[0]?.input)
   // A course changes no prediction of a load: what was predicted, and its runs over time, are kept.
   const predictions = same?.predictions ?? predictAll(input)
   const made = { profile, input, predictions, overTime: scope.overTime }

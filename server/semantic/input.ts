@@ -57,6 +57,9 @@ function collectMissing<T>(
   for (const word of constants.broken) into.push({ kind, definition, word, broken: true })
 }
 
+const idle: LoadCase = { name: 'idle', definition: undefined, load: { kind: 'idle' } }
+const off: LoadCase = { name: 'off', definition: undefined, load: { kind: 'off' } }
+
 /** The load cases of a bench: each declared load at each of its core counts that the part has, then the built-in ones. */
 function loadCases(profile: ResolvedProfile, part: Part, offStaysDriven: boolean, missing: Missing[]): LoadCase[] {
   const cases: LoadCase[] = []
@@ -65,8 +68,8 @@ function loadCases(profile: ResolvedProfile, part: Part, offStaysDriven: boolean
     collectMissing('load', definition, constants, missing)
     cases.push(...casesOf(part, definition))
   }
-  cases.push({ name: 'idle', definition: undefined, load: { kind: 'idle' } })
-  if (offStaysDriven) cases.push({ name: 'off', definition: undefined, load: { kind: 'off' } })
+  cases.push(idle)
+  if (offStaysDriven) cases.push(off)
   return cases
 }
 
@@ -88,8 +91,12 @@ function assumedIn(load: Definition): readonly string[] {
   return [...new Set([...loadConstants(load).assumed, ...standIns(readStateOf(load.chunk).unread, () => false)])]
 }
 
-/** Gathers the input of a profile. Whatever is missing is listed; then there is no bench and nothing is predicted. */
-export function inputOf(profile: ResolvedProfile): ProfileInput {
+/**
+ * Gathers the input of a profile. Whatever is missing is listed; then there is no bench and nothing is predicted.
+ * @param before its input with other loads, all else that it is made of the very same: what no load changes is taken from
+ * there, and with its bench all that was ever predicted on it
+ */
+export function inputOf(profile: ResolvedProfile, before?: ProfileInput): ProfileInput {
   const missing: Missing[] = []
   const own = profile.definition
   const named = <T>(
@@ -138,7 +145,12 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
     withoutSteps &&
     profile.broken === undefined
   const benchForSteps = complete
-    ? { part: partValue, cooler: coolerValue, profile: settings.profile, board: board?.value ?? noBoard }
+    ? (before?.benchForSteps ?? {
+        part: partValue,
+        cooler: coolerValue,
+        profile: settings.profile,
+        board: board?.value ?? noBoard,
+      })
     : undefined
   const isStated = (word: string): boolean =>
     [profile.key(word), profile.inner('limits', word), profile.inner('voltage', word)].some(one => one !== undefined)
@@ -159,11 +171,15 @@ export function inputOf(profile: ResolvedProfile): ProfileInput {
     corners: room?.value ?? [],
     loads,
     missing,
-    assumed: [...assumed].sort(),
+    assumed: before?.assumed ?? [...assumed].sort(),
     loadAssumed: new Map(profile.loads.map(load => [load.name, assumedIn(load)])),
-    uncertain: [...(part?.uncertain ?? []), ...(cooler?.uncertain ?? []), ...(board?.uncertain ?? [])],
+    uncertain: before?.uncertain ?? [
+      ...(part?.uncertain ?? []),
+      ...(cooler?.uncertain ?? []),
+      ...(board?.uncertain ?? []),
+    ],
     // Of two lines for one pair the last counts.
-    correlated: [
+    correlated: before?.correlated ?? [
       ...(profile.fitted === undefined ? [] : fittedRecord(profile.fitted).correlated).filter(isHere),
       ...(part?.correlated ?? []).filter(isHere),
       ...(cooler?.correlated ?? []),

@@ -1,5 +1,6 @@
 /** The core counts that a profile's loads stand for on its part. */
 
+import { onceFor } from '../../grammar/once.ts'
 import type { GroupLoad, Load, Part } from '../model/types.ts'
 import { type LoadConstants, loadConstants } from './constants.ts'
 import type { Definition } from './definitions.ts'
@@ -73,13 +74,18 @@ export function pointsOf(part: Part, constants: LoadConstants): readonly Point[]
   return points
 }
 
-/** The cases of a declared load; none where it does not read or is left out. */
-export function casesOf(part: Part, definition: Definition): readonly LoadCase[] {
-  const constants = loadConstants(definition).value
-  const points = constants && pointsOf(part, constants)
-  if (constants === undefined || points === undefined || typeof points === 'string') return []
-  return points.map(point => ({ name: definition.name, definition, load: loadAt(part, constants, point) }))
-}
+/** The cases of a declared load, the very same each time; none where it does not read or is left out. */
+export const casesOf = (part: Part, definition: Definition): readonly LoadCase[] => casesOn(part)(definition)
+
+/** Evicted with the part's constants or the load's chunk. */
+const casesOn = onceFor((part: Part) =>
+  onceFor((definition: Definition): readonly LoadCase[] => {
+    const constants = loadConstants(definition).value
+    const points = constants && pointsOf(part, constants)
+    if (constants === undefined || points === undefined || typeof points === 'string') return []
+    return points.map(point => ({ name: definition.name, definition, load: loadAt(part, constants, point) }))
+  }),
+)
 
 /** How many points a load declares, whatever part it meets. */
 export function declaredPoints({ fromCores, toCores, groups }: LoadConstants): number {

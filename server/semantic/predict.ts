@@ -1,5 +1,6 @@
 /** What every load of a profile settles at in every corner. */
 
+import { keptWhile, onceFor } from '../../grammar/once.ts'
 import { type Bench, type Corner, coresOf, type GroupLoad, isWork, type Settled, settle } from '../model/index.ts'
 import { inCorners } from './corners.ts'
 import type { ProfileInput } from './input.ts'
@@ -26,19 +27,29 @@ export function predictOne(
 
 const groupsIn = ({ load: { load } }: Prediction): readonly GroupLoad[] => (isWork(load) ? (load.groups ?? []) : [])
 
+/** Evicted with the bench or the load's case; an edit of one load leaves what was predicted of the others. */
+const predictedOn = onceFor((_bench: Bench) => keptWhile<LoadCase, readonly Prediction[]>())
+
+/** What one load settles at in every corner. */
+function predictLoad(input: ProfileInput, bench: Bench, load: LoadCase): readonly Prediction[] {
+  const own = load.definition === undefined ? [] : (input.loadAssumed.get(load.name) ?? [])
+  const assumed = own.length === 0 ? input.assumed : [...input.assumed, ...own].sort()
+  const settled = inCorners(bench, input.corners, corner => settle(bench, load.load, corner))
+  return input.corners.flatMap((corner, index) => {
+    const one = settled[index]
+    return one === undefined ? [] : { load, corner, settled: one, assumed }
+  })
+}
+
 /** All predictions of a profile, sorted by load, cores, those of each group and corner. Empty where something is missing. */
 export function predictAll(input: ProfileInput): readonly Prediction[] {
   const { bench } = input
   if (bench === undefined) return []
   const predictions: Prediction[] = []
   for (const load of input.loads) {
-    const own = load.definition === undefined ? [] : (input.loadAssumed.get(load.name) ?? [])
-    const assumed = own.length === 0 ? input.assumed : [...input.assumed, ...own].sort()
-    const settled = inCorners(bench, input.corners, corner => settle(bench, load.load, corner))
-    input.corners.forEach((corner, index) => {
-      const one = settled[index]
-      if (one !== undefined) predictions.push({ load, corner, settled: one, assumed })
-    })
+    const kept = predictedOn(bench)
+    const rests = [input.corners, input.assumed]
+    predictions.push(...(kept.of(load, rests) ?? kept.keep(load, rests, predictLoad(input, bench, load))))
   }
   const cores = (prediction: Prediction): number => coresOf(prediction.load.load)
   const byGroups = (a: Prediction, b: Prediction): number => {

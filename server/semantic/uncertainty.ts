@@ -2,6 +2,7 @@
 
 import { onceFor } from '../../grammar/once.ts'
 import {
+  type Bench,
   type Corner,
   type FigureOf,
   finished,
@@ -31,13 +32,16 @@ function inCorner(propagation: Propagation, wetC: number): Propagation {
   }
 }
 
-interface Carried {
+/** So many airs of one load on one bench are kept; beyond that the oldest is evicted. A room has four corners, runs have their own. */
+const KEPT = 32
+
+interface Carried extends Pick<ProfileInput, 'uncertain' | 'correlated'> {
   readonly corner: Corner
   readonly propagation: Propagation
 }
 
-/** What was carried before; evicted with the profile's input or with the load's case. One case's draws take 140 kB. */
-const carriedIn = onceFor((_input: ProfileInput) => onceFor((_load: LoadCase): Carried[] => []))
+/** What was carried before; evicted with the bench or with the load's case. One case's draws take 140 kB. */
+const carriedOn = onceFor((_bench: Bench) => onceFor((_load: LoadCase): Carried[] => []))
 
 /**
  * The uncertainty of one prediction, a few milliseconds at a time; undefined where no constant carries any.
@@ -54,9 +58,14 @@ export function* uncertaintyInSlices(
   if (bench === undefined || constants.length === 0) return undefined
   const { load, corner, settled } = prediction
   const mindful = mindsHumidity(bench)
-  const done = carriedIn(input)(load)
+  const { uncertain, correlated } = input
+  const done = carriedOn(bench)(load)
   const before = done.find(
-    one => one.corner.airC === corner.airC && (!mindful || one.corner.humidityPct === corner.humidityPct),
+    one =>
+      one.uncertain === uncertain &&
+      one.correlated === correlated &&
+      one.corner.airC === corner.airC &&
+      (!mindful || one.corner.humidityPct === corner.humidityPct),
   )
   if (before !== undefined) {
     if (asksMargin) yield* before.propagation.marginsInSlices()
@@ -78,7 +87,8 @@ export function* uncertaintyInSlices(
     return once.withoutMargin(moved.bench, moved.load)
   }
   const propagation = yield* propagateInSlices(withMargin, spread, asksMargin ? undefined : withoutMargin)
-  done.push({ corner, propagation })
+  done.push({ uncertain, correlated, corner, propagation })
+  if (done.length > KEPT) done.shift()
   return propagation
 }
 

@@ -1,4 +1,4 @@
-import { expect, it } from 'vitest'
+import { describe, expect, it } from 'vitest'
 import { createService } from '../../server/service.ts'
 import { bench } from '../features/bench.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
@@ -61,4 +61,63 @@ it('keeps what it made of a text that some clients send twice', () => {
   // Another version is another document: edits name the version that they are for.
   expect(service.workspace.set(uri, bench, 4)).toMatchObject({ version: 4 })
   expect(service.workspace.set(uri, `${bench}\n`, 4).source.text).toBe(`${bench}\n`)
+})
+
+describe('typing in a file of runs', () => {
+  const runs = `detent 1
+use "bench.detent"
+${profile('p')}
+load extra { cores 4; activity 0.5 }
+run early of p under render {
+  air 21 °C
+  measured { power 150 W; die 71 °C }
+}
+run late of p under render {
+  air 22 °C
+  measured { power 150 W; die 71 °C }
+}
+`
+  const uri = uriOf('runs')
+  const opened = async () => {
+    const service = createService(memoryFiles({ [uriOf('bench')]: bench, [uri]: runs }))
+    await service.workspace.load([uri])
+    const predicted = () => service.bench.compared(uri).map(run => run.predicted?.prediction)
+    return { service, predicted, type: (text: string, version: number) => service.workspace.set(uri, text, version) }
+  }
+
+  it('predicts no run again for what changes no prediction', async () => {
+    const { predicted, type } = await opened()
+    const before = predicted()
+    expect(before.every(one => one !== undefined)).toBe(true)
+    type(runs.replace('  air 21 °C', '  # a remark\n  air 21 °C'), 1)
+    expect(predicted().every((one, index) => one === before[index])).toBe(true)
+    type(runs.replace('71 °C', '72 °C'), 2)
+    expect(predicted().every((one, index) => one === before[index])).toBe(true)
+    type(runs.replace('air 21 °C', 'air 25 °C'), 3)
+    const [early, late] = predicted()
+    expect(early).not.toBe(before[0])
+    expect(early?.settled.dieC).toBeGreaterThan(before[0]?.settled.dieC ?? 0)
+    expect(late).toBe(before[1])
+  })
+
+  it('predicts one load again where one is edited, and says of it what a fresh reading says', async () => {
+    const { service, predicted, type } = await opened()
+    const of = (load: string) => service.evaluations(uri)[0]?.predictions.filter(one => one.load.name === load) ?? []
+    const [render, extra, before] = [of('render'), of('extra'), predicted()]
+    expect(extra).not.toEqual([])
+    const text = runs.replace('activity 0.5', 'activity 0.9')
+    type(text, 1)
+    expect(of('render').every((one, index) => one === render[index])).toBe(true)
+    expect(predicted().every((one, index) => one === before[index])).toBe(true)
+    expect(of('extra')[0]?.settled.powerW).toBeGreaterThan(extra[0]?.settled.powerW ?? 0)
+    const fresh = createService(memoryFiles({ [uriOf('bench')]: bench, [uri]: text }))
+    await fresh.workspace.load([uri])
+    expect(of('extra').map(one => one.settled)).toEqual(
+      fresh
+        .evaluations(uri)[0]
+        ?.predictions.filter(one => one.load.name === 'extra')
+        .map(one => one.settled),
+    )
+    expect(service.findings(uri)).toEqual(fresh.findings(uri))
+  })
 })

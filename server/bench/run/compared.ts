@@ -1,10 +1,12 @@
 /** Measured beside predicted, for one run. */
 
+import { onceFor } from '../../../grammar/once.ts'
 import { type Bench, type Corner, finished, type Interval, isWork, type Load, settle } from '../../model/index.ts'
 import { resolveCourse } from '../../semantic/courses.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { ProfileInput } from '../../semantic/input.ts'
 import type { LoadCase } from '../../semantic/load-cases.ts'
-import { type Prediction, predictOne } from '../../semantic/predict.ts'
+import type { Prediction } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'
 import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
@@ -12,6 +14,7 @@ import { type Figure, type FigureKind, figuresIn, kindOfFigure, type Reading } f
 import type { LogResult } from '../log/reader.ts'
 import { type CourseLog, courseLogOf } from './course-compared.ts'
 import type { LoggedStep } from './course-log.ts'
+import { benchAt, predictedAt } from './kept-predictions.ts'
 import { loggedDuty, type MeasuredRun, measuredRun, seriesOf } from './measured.ts'
 import { type OddFigure, oddFigures } from './plausible.ts'
 import { predictedFigure } from './predicted-figure.ts'
@@ -144,7 +147,7 @@ function predictIn(evaluation: Evaluation, record: RunRecord): RunPrediction | s
   if (load === undefined) return `there is no load ${record.load} that the part can run`
   const { air, humidity } = cornerOf(record, corners, assumed)
   const corner = { airC: air.value, humidityPct: humidity.value }
-  const prediction = predictOne(bench, load, corner, evaluation.input.assumed)
+  const prediction = predictedAt(bench, load, corner, evaluation.input.assumed)
   if (prediction === undefined) return `no step of ${record.profile} covers the cores of ${record.load}`
   const { settled } = prediction
   return { evaluation, load, corner, airUncertaintyK: air.standardUncertainty, settled, prediction, assumed }
@@ -170,7 +173,7 @@ function courseOf(evaluation: Evaluation, record: RunRecord): RunPrediction | st
     if (settled.has(load)) continue
     // Those that are built in are made afresh for each line.
     const found = loads.find(one => one.load === load || (!isWork(load) && one.load.kind === load.kind))
-    const made = predictOne(bench, found ?? { name: load.kind, definition: undefined, load }, corner, input.assumed)
+    const made = predictedAt(bench, found ?? { name: load.kind, definition: undefined, load }, corner, input.assumed)
     if (made !== undefined) settled.set(load, made)
   }
   const powerOf = (one: Prediction): number => one.settled.powerW ?? 0
@@ -192,11 +195,12 @@ function atFanDuty(predicted: RunPrediction, dutyPct: number): RunPrediction {
   const { evaluation, prediction } = predicted
   const { bench } = evaluation.input
   if (bench === undefined) return predicted
-  const profile = { ...bench.profile, fan: [{ coolantC: 0, dutyPct }] }
-  const driven = { ...evaluation, input: { ...evaluation.input, bench: { ...bench, profile } } }
+  const driven = benchAt(bench, dutyPct)
   const assumed = prediction.assumed.filter(one => !one.startsWith('fan '))
-  const made = predictOne({ ...bench, profile }, predicted.load, predicted.corner, assumed)
-  return made === undefined ? predicted : { ...predicted, evaluation: driven, settled: made.settled, prediction: made }
+  const made = predictedAt(driven, predicted.load, predicted.corner, assumed)
+  if (made === undefined) return predicted
+  const atDuty = { ...evaluation, input: { ...evaluation.input, bench: driven } }
+  return { ...predicted, evaluation: atDuty, settled: made.settled, prediction: made }
 }
 
 /** One standard uncertainty by the constants; where draws have no balance, by the end of the interval that there is. */
@@ -209,7 +213,26 @@ function ofConstants({ value, standardUncertainty, low, high }: Interval): numbe
 const predictedUncertainty = (figure: Figure, predicted: RunPrediction, bench: Bench): number =>
   finished(uncertaintyOfFigure(figure, predicted, bench))
 
+/** What was carried of each figure. */
+const carriedFigures = onceFor((_prediction: Prediction) => new Map<Figure, CarriedFigure>())
+
+interface CarriedFigure extends Pick<ProfileInput, 'uncertain' | 'correlated'> {
+  readonly airUncertaintyK: number
+  readonly standardUncertainty: number
+}
+
 function* uncertaintyOfFigure(figure: Figure, predicted: RunPrediction, bench: Bench): Generator<undefined, number> {
+  const { prediction, airUncertaintyK, evaluation } = predicted
+  const { uncertain, correlated } = evaluation.input
+  const before = carriedFigures(prediction).get(figure)
+  const isSame = before?.uncertain === uncertain && before.correlated === correlated
+  if (isSame && before.airUncertaintyK === airUncertaintyK) return before.standardUncertainty
+  const standardUncertainty = yield* carryFigure(figure, predicted, bench)
+  carriedFigures(prediction).set(figure, { uncertain, correlated, airUncertaintyK, standardUncertainty })
+  return standardUncertainty
+}
+
+function* carryFigure(figure: Figure, predicted: RunPrediction, bench: Bench): Generator<undefined, number> {
   const { evaluation, prediction, load, corner, airUncertaintyK } = predicted
   const carried = yield* uncertaintyInSlices(evaluation.input, prediction, false)
   const constants =

@@ -1,4 +1,6 @@
 /** A run's measured figures, once its log is read. */
+
+import { onceFor } from '../../../grammar/once.ts'
 import { finished } from '../../model/index.ts'
 import { figuresIn, type Reading, type Readings } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
@@ -47,11 +49,15 @@ export function seriesOf(log: LogResult | undefined, odd: readonly OddFigure[]):
 
 /** The duty of the fan over a log; undefined where it was not logged. */
 export function loggedDuty(series: LogSeries | undefined): Reading | undefined {
-  const values = series?.figures.fan?.filter(value => !Number.isNaN(value))
-  if (values === undefined || values.length === 0) return undefined
+  return series?.figures.fan && dutyOf(series.figures.fan)
+}
+
+const dutyOf = onceFor((fan: Float64Array): Reading | undefined => {
+  const values = fan.filter(value => !Number.isNaN(value))
+  if (values.length === 0) return undefined
   const sorted = values.sort()
   return { value: sorted[sorted.length >> 1] as number, standardUncertainty: 0 }
-}
+})
 
 function loggedOn(series: LogSeries, predicted: RunPrediction | undefined, isAirStated: boolean): LoggedOn | undefined {
   const { bench } = predicted?.evaluation.input ?? {}

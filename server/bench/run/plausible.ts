@@ -1,5 +1,6 @@
 /** Figures that cannot be: a column whose unit is another, a sensor that gives nothing or stands still. */
 
+import { onceFor } from '../../../grammar/once.ts'
 import type { Span } from '../../../grammar/tree.ts'
 import { fromBase, toBase, type Unit, unitsOf } from '../../../grammar/units/units.ts'
 import { groupsOf, isWork } from '../../model/index.ts'
@@ -78,11 +79,11 @@ function limitsOf(figure: Figure, predicted: RunPrediction | undefined): Limits 
 }
 
 /** Nearly all of the readings lie between; undefined where there are none. A spike says nothing of the unit. */
-function spanOf(values: Float64Array): Limits | undefined {
+const spanOf = onceFor((values: Float64Array): Limits | undefined => {
   const sorted = values.filter(value => !Number.isNaN(value)).sort()
   const at = (share: number): number => sorted[Math.round(share * (sorted.length - 1))] as number
   return sorted.length === 0 ? undefined : [at(0.02), at(0.98)]
-}
+})
 
 /** Whether readings can be: the highest is that of the load, and nothing that is counted falls below nothing. */
 function canBe([low, high]: Limits, limits: Limits): boolean {
@@ -104,11 +105,11 @@ const STEP_S: Limits = [0.002, 120]
 const LENGTH_S: Limits = [10, 7 * 86_400]
 
 /** The usual step from row to row, and what all rows take at it; gaps are no part of that. */
-function timesOf({ series, rows }: ReadLog): Limits {
+const timesOf = onceFor(({ series, rows }: ReadLog): Limits => {
   const steps = Array.from(series.fromS.subarray(1), (from, at) => from - (series.fromS[at] as number))
   const step = (upperMedianOf(steps) ?? 0) / series.rowsPerPoint
   return [step, step * (rows - 1)]
-}
+})
 
 const within = (value: number, [low, high]: Limits): boolean => value >= low && value <= high
 
