@@ -3,6 +3,7 @@
 import { type LogEvidence, logEvidence } from '../../server/bench/likelihood/log.ts'
 import { usualLoop } from '../../server/bench/likelihood/priors.ts'
 import { type PointEvidence, pointEvidence } from '../../server/bench/likelihood/seen-point.ts'
+import { usualWarming } from '../../server/bench/likelihood/sitting.ts'
 import { fitEvidence } from './at-once.ts'
 import {
   benchAt,
@@ -44,7 +45,7 @@ export interface FitCoverage {
   readonly die: number
 }
 
-const unknowns = drawnConstants.map(({ value, spread }) => ({ mean: Math.log(value), sd: spread }))
+const unknowns = [...drawnConstants.map(({ value, spread }) => ({ mean: Math.log(value), sd: spread })), usualWarming]
 const all = drawnConstants.map((_, index) => index)
 const sensorSets = [['die'], ['die', 'coolant'], ['die', 'plate', 'coolant']] as const
 
@@ -66,7 +67,7 @@ function logOf(
     voltage: log.series.figures.voltage!.map(value => value + voltageV),
   }
   const point = logPointOf({ ...log, series: { ...log.series, figures } }, draws, setting.cores)
-  return logEvidence(point, { cooler: usualLoop, benchAt, unknowns: all })
+  return logEvidence(point, { cooler: usualLoop, benchAt, unknowns: all, warming: all.length })
 }
 
 /** Whether the 95 % interval of the values has the truth. */
@@ -112,7 +113,7 @@ export function fitCoverage(scenario: Scenario, count: number, from = 1): FitCov
         )
       )
         one.covered++
-      const sd = Math.sqrt(posterior.covariance[index * all.length + index]!)
+      const sd = Math.sqrt(posterior.covariance[index * unknowns.length + index]!)
       one.bias += (posterior.mean[index]! - own) / sd
       one.learned += 1 - (sd / unknowns[index]!.sd) ** 2
     })

@@ -13,7 +13,7 @@ import {
   usualLoop,
   usualLoopPriors,
 } from '../likelihood/priors.ts'
-import type { Scatter } from '../likelihood/sitting.ts'
+import { type Scatter, usualWarming } from '../likelihood/sitting.ts'
 import type { ComparedRun } from '../run/compared.ts'
 import type { Slices, Unknown } from '../statistics/independent.ts'
 import type { Posterior } from '../statistics/posterior.ts'
@@ -133,13 +133,23 @@ function* gather(request: FitRequest, value: Part): Slices<Gathered> {
   const constants = [...fitConstants(request)]
   const values = new Map<string, Cooler>()
   const benches = new Map<string, SittingBench>()
+  const points = knownPoints(part)
+  const [only, ...more] = coolers
+  const isPlain = only !== undefined && more.length === 0
+  // Nobody says under which cooler known points were seen, so a usual one counts, and the fit says nothing about it.
+  if (points.length > 0 && !isPlain) constants.push(...usualLoopPriors())
   const benchFor = (name: string, cooler: Cooler | undefined): SittingBench => {
     let bench = benches.get(name)
     if (bench === undefined) {
       const own = constants.flatMap((place, at) =>
         place.target === 'part' || place.owner === name ? [{ place, at }] : [],
       )
-      bench = { cooler, benchAt: benchOf(value, cooler, own), unknowns: own.map(({ at }) => at) }
+      bench = {
+        cooler,
+        benchAt: benchOf(value, cooler, own),
+        unknowns: own.map(({ at }) => at),
+        warming: constants.length,
+      }
       benches.set(name, bench)
     }
     return bench
@@ -164,13 +174,8 @@ function* gather(request: FitRequest, value: Part): Slices<Gathered> {
     )
     yield
   }
-  const points = knownPoints(part)
   if (points.length > 0) {
-    const [only, ...more] = coolers
-    const isPlain = only !== undefined && more.length === 0
     const name = isPlain ? only[0] : NOBODY
-    // Nobody says under which cooler, so a usual one counts, and the fit says nothing about it.
-    if (!isPlain) constants.push(...usualLoopPriors())
     const cooler = isPlain ? (values.get(name) ?? coolerConstants(only[1]).value) : usualLoop
     for (const point of points) {
       const shown = `known ${point.index + 1}`
@@ -200,10 +205,12 @@ export function* fitPart(request: FitRequest, tell?: TellSteps): Slices<FitResul
   const { free, hold } = request
   const isHeld = ({ name, owner }: PriorConstant): boolean =>
     owner !== NOBODY && ((free !== undefined && !free.includes(name)) || hold?.includes(name) === true)
-  const unknowns = constants.map((one): Unknown => {
+  const isAnyLogged = sittings.some(({ kind }) => kind === 'log')
+  const ofConstants = constants.map((one): Unknown => {
     const { value: median, spread } = one
     return { mean: Math.log(median), sd: spread, ...(isHeld(one) ? { held: true } : {}) }
   })
+  const unknowns = isAnyLogged ? [...ofConstants, usualWarming] : ofConstants
   const inOrder = sittings.toSorted((one, other) => (one.name < other.name ? -1 : 1))
   const points = inOrder.filter(({ kind }) => kind === 'point').map(({ evidence }) => evidence)
   const logs = inOrder.flatMap(one => (one.kind === 'log' ? [one.evidence] : []))

@@ -86,7 +86,6 @@ function* partsOf(
 ): Slices<Parts | undefined> {
   const { size } = evidence
   const residuals = new Float64Array(size)
-  if (!evidence.residuals(mode, residuals)) return undefined
   const covarianceAt = function* (scatter: Scatter): Slices<Float64Array> {
     const out = new Float64Array(size * size)
     evidence.scatterBy(scatter)
@@ -101,6 +100,7 @@ function* partsOf(
     powerShare: less(yield* covarianceAt({ powerShare: 0.01, temperatureK: 0 }), 1e-4),
     temperatureK: less(yield* covarianceAt({ powerShare: 0, temperatureK: 1 }), 1),
   }
+  if (!evidence.residuals(mode, residuals)) return undefined
   const moved = Float64Array.from(mode)
   const slopes: Float64Array[] = []
   for (const index of evidence.unknowns) {

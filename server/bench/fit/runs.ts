@@ -189,6 +189,7 @@ function* misfiledIn(result: FitResult, runs: readonly ComparedRun[]): Slices<re
   const benches = new Map(
     sittings.flatMap(one => (one.coolerName === undefined ? [] : [[one.coolerName, one] as const])),
   )
+  const warming = sittings.flatMap(one => (one.kind === 'log' ? [one.evidence.warming] : []))[0]
   return yield* misfiled(sittings, result, others, (run, predicted) => {
     const cooler = predicted.evaluation.profile.cooler?.name
     const bench = cooler === undefined ? undefined : benches.get(cooler)
@@ -196,7 +197,7 @@ function* misfiledIn(result: FitResult, runs: readonly ComparedRun[]): Slices<re
     const { benchAt, unknowns } = bench.evidence
     const found = sittingOf(
       run,
-      () => ({ cooler: predicted.evaluation.input.bench?.cooler, benchAt, unknowns }),
+      () => ({ cooler: predicted.evaluation.input.bench?.cooler, benchAt, unknowns, warming }),
       predicted,
     )
     return typeof found === 'string' ? undefined : found

@@ -21,6 +21,8 @@ export interface SittingBench {
   readonly cooler: Cooler | undefined
   readonly benchAt: (at: ArrayLike<number>) => BenchAt
   readonly unknowns: readonly number[]
+  /** Index of the unknown by which the room warms over each log. */
+  readonly warming?: number | undefined
 }
 
 export type Sitting = {

@@ -25,8 +25,11 @@ export interface Course {
   /** By how much that changes within each block, per second. */
   readonly slopes: readonly Float64Array[]
   readonly powerW: Float64Array
-  /** @returns false where there is no course */
-  follow(part: Part, cooler: Cooler, errors: ErrorsAt): boolean
+  /**
+   * @param warmingK by how much the room warms over each log of the bench, beside what this one has of its own
+   * @returns false where there is no course
+   */
+  follow(part: Part, cooler: Cooler, errors: ErrorsAt, warmingK?: number): boolean
   /** Puts the power law at a block's voltage and clock and a die temperature into `law`. @returns false where there is none */
   askLaw(part: Part, block: Block, dieC: number, errors: ErrorsAt): boolean
   readonly law: LawPower
@@ -152,17 +155,30 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
     return heatW > cooler.capacityW
   }
 
-  const simulate = (part: Part, cooler: Cooler, { end, levels: read }: Simulation, errors: ErrorsAt): boolean => {
+  /** Where each block is in the log: -0.5 at its begin, 0.5 at its end and after it. */
+  const [beginS, endS] = [point.blocks.blocks[0]?.fromS ?? 0, point.blocks.blocks.at(-1)?.toS ?? 1]
+  const places = Float64Array.from(blocks, ({ fromS, toS }) =>
+    Math.min(0.5, ((fromS + toS) / 2 - beginS) / (endS - beginS) - 0.5),
+  )
+
+  const simulate = (
+    part: Part,
+    cooler: Cooler,
+    { end, levels: read }: Simulation,
+    errors: ErrorsAt,
+    warmingK: number,
+  ): boolean => {
     let chain: Chain | undefined
     let driven: DrivenChain | undefined
     let [radiatorKPerW, episode, lastEndC] = [Number.NaN, -1, Number.NaN]
-    const airC = point.air.value + errors.of('air')
+    const meanAirC = point.air.value + errors.of('air')
     const throughModules = cooler.kind === 'thermoelectric' && end >= 2
     const radiator = end === AIR && 'radiator' in cooler ? radiatorLaw(cooler.radiator) : undefined
     const driveShare = 1 + errors.of('drive')
     for (let index = 0; index < blocks.length; index++) {
       const block = blocks[index] as Block
       const power = powerW[index] as number
+      const airC = meanAirC + warmingK * (places[index] as number)
       let endC = airC
       if (end < AIR) endC = (block.ends[levels[end] as Level] ?? heldC(end)) - errors.at('sensor', end)
       else if (cooler.kind === 'chilled') endC = chillerC(cooler, isBeyond(cooler, index, episode, power))
@@ -182,7 +198,7 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
       for (const level of read) before[level] = state[level] as number
       const overS = block.toS - block.fromS
       if (throughModules) {
-        driven ??= createDrivenChain(cooler, airC)
+        driven ??= createDrivenChain(cooler, meanAirC)
         if (end === 2) state[2] = endC
         const links = {
           dieHeatJPerK: part.dieHeatJPerK,
@@ -216,9 +232,10 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
     powerW,
     law,
     askLaw,
-    follow: (part, cooler, errors) => {
+    follow: (part, cooler, errors, warmingK = 0) => {
       drive(part, errors)
-      return simulations.every(one => simulate(part, cooler, one, errors))
+      const ownK = warmingK + errors.of('warming')
+      return simulations.every(one => simulate(part, cooler, one, errors, ownK))
     },
   }
 }

@@ -39,7 +39,7 @@ export interface LogPoint {
   }
 }
 
-type SingleError = 'power' | 'voltage' | 'air' | 'law' | 'drive' | 'drive-voltage'
+type SingleError = 'power' | 'voltage' | 'air' | 'warming' | 'law' | 'drive' | 'drive-voltage'
 /** The error of a sensor; what this sitting has of its own at the stage below; how much later it follows the power. */
 const levelErrors = ['sensor', 'stage', 'time'] as const
 type LevelError = (typeof levelErrors)[number]
@@ -52,6 +52,8 @@ export type SharedError =
 
 /** The first state is as it was read within this; engineering judgement. */
 const FIRST_STATE_K = 8
+/** By so much more or less than the others does a room warm over one log; engineering judgement. */
+const OWN_WARMING_K = 0.5
 /** A sensor is read, or follows, so much earlier or later than the power; engineering judgement. */
 const LEAST_TIME_S = 1
 
@@ -74,6 +76,7 @@ export function sharedErrors(point: LogPoint, seen: readonly number[], episodes:
     { of: 'power', sd: offsets.powerShare },
     { of: 'voltage', sd: isLogged ? offsets.voltage : (instead.voltage?.standardUncertainty ?? 0) },
     { of: 'air', sd: air.standardUncertainty },
+    { of: 'warming', sd: OWN_WARMING_K },
     { of: 'law', sd: usualScatter.powerShare },
     { of: 'drive', sd: offsets.driveShare },
     { of: 'drive-voltage', sd: offsets.driveShare },

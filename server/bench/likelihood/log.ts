@@ -9,6 +9,7 @@ import { hotSideAt } from '../../model/cooler/thermoelectric/over-time.ts'
 import { emptyFlows, stackOf } from '../../model/cooler/thermoelectric/stack.ts'
 import { finished } from '../../model/slices.ts'
 import type { Cooler, Part } from '../../model/types.ts'
+import { solveLower, solveUpper } from '../statistics/cholesky.ts'
 import type { Slices } from '../statistics/independent.ts'
 import type { Block } from './blocks.ts'
 import { type Course, createCourse } from './course.ts'
@@ -37,6 +38,7 @@ export interface LogEvidence extends SittingEvidence {
   /** The errors at the values that they were last given. */
   readonly errorsAt: ErrorsAt
   readonly benchAt: (at: ArrayLike<number>) => BenchAt
+  readonly warming?: number | undefined
   /** The course as it was followed last. */
   readonly course: Course
   /** Residuals with each shared error at so many of its standard deviations. */
@@ -64,17 +66,20 @@ export interface LogBench {
   readonly cooler: Cooler
   readonly benchAt: (at: ArrayLike<number>) => BenchAt
   readonly unknowns: readonly number[]
+  /** Index of the unknown by which the room warms over each log; without it a log has its own warming alone. */
+  readonly warming?: number | undefined
 }
 
 /** What can be asked of a log. */
 export function logEvidence(
   point: LogPoint,
-  { cooler, benchAt, unknowns }: LogBench,
+  { cooler, benchAt, unknowns: constants, warming }: LogBench,
   asked: Asked = 'all',
   { blocks, isFine }: OtherBlocks = { blocks: point.blocks.blocks, isFine: false },
 ): LogEvidence {
   const { rows, simulations, seen } = logRows(point, cooler, blocks, isFine, asked)
   const size = rows.length
+  const unknowns = warming === undefined || constants.includes(warming) ? constants : [...constants, warming]
   const episodes = Math.max(-1, ...blocks.map(({ episode }) => episode)) + 1
   const errors = sharedErrors(point, seen, episodes)
   const shared = errors.length
@@ -82,6 +87,9 @@ export function logEvidence(
   const course = createCourse(point, blocks, simulations)
   const none = new Float64Array(shared)
   const scratch = new Float64Array(size)
+  /** The shared errors about which residuals are reckoned, and what those come to in each residual where they were found. */
+  const centre = new Float64Array(shared)
+  const shift = new Float64Array(size)
   const modules = emptyFlows()
 
   const temperatureRow = ({ level, end, first }: Row): number => {
@@ -126,7 +134,7 @@ export function logEvidence(
   const residualsWith = (at: ArrayLike<number>, values: ArrayLike<number>, out: Float64Array): boolean => {
     const bench = benchAt(at)
     own.set(values)
-    if (!course.follow(bench.part, bench.cooler ?? cooler, own)) return false
+    if (!course.follow(bench.part, bench.cooler ?? cooler, own, warming === undefined ? 0 : at[warming])) return false
     for (let index = 0; index < size; index++) {
       const row = rows[index] as Row
       out[index] =
@@ -169,6 +177,7 @@ export function logEvidence(
     point,
     asked,
     cooler,
+    warming,
     blocks,
     rows,
     errors,
@@ -185,11 +194,27 @@ export function logEvidence(
     scatterBy: scatter => {
       own.scatterBy(scatter)
       prepared = undefined
+      centre.fill(0)
+      shift.fill(0)
+    },
+    centreAt: (at, l) => {
+      if (!residualsWith(at, none, scratch)) return
+      const shape = sharedBy(at)
+      centre.set(likeliestOf(shape, scratch, l, shared))
+      for (let row = 0; row < size; row++) {
+        let sum = 0
+        for (let k = 0; k < shared; k++) sum += (shape[row * shared + k] as number) * (centre[k] as number)
+        shift[row] = sum
+      }
     },
     prepare: function* (at) {
       yield* sharedInSlices(at)
     },
-    residuals: (at, out) => residualsWith(at, none, out),
+    residuals: (at, out) => {
+      if (!residualsWith(at, centre, out)) return false
+      for (let row = 0; row < size; row++) out[row] = (out[row] as number) - (shift[row] as number)
+      return true
+    },
     covariance: (at, out) => {
       noiseCovariance(rows, blocks, evidence.noises, out)
       const shape = sharedBy(at)
@@ -213,6 +238,19 @@ export function logEvidence(
     const { fromS, toS } = blocks[first] as Block
     return ((course.slopes[level] as Float64Array)[first] as number) * (toS - fromS)
   }
+}
+
+/** The likeliest shared errors in their standard deviations, −Bᵀ S⁻¹ r. @param l lower factor of S */
+export function likeliestOf(by: Float64Array, residuals: Float64Array, l: Float64Array, shared: number): Float64Array {
+  const size = residuals.length
+  const solved = Float64Array.from(residuals)
+  solveLower(l, size, solved)
+  solveUpper(l, size, solved)
+  const values = new Float64Array(shared)
+  for (let k = 0; k < shared; k++)
+    for (let row = 0; row < size; row++)
+      values[k] = (values[k] as number) - (by[row * shared + k] as number) * (solved[row] as number)
+  return values
 }
 
 function addUneven(out: Float64Array, size: number, index: number, passedK: number): void {

@@ -2,6 +2,7 @@
 
 import { SD_PER_MEDIAN_DEVIATION } from '../statistics/moments.ts'
 import { correlationTime } from '../statistics/series-mean.ts'
+import { firstOrderAbout } from './first-order.ts'
 
 export interface Noise {
   /** Standard deviation of one reading. */
@@ -15,20 +16,22 @@ const FITTED = 3
 const MOST_KEPT = 0.9995
 
 /**
- * The noise that residuals show: their spread, and the correlation that makes their integrated autocorrelation time that
- * of a first-order process. Both are freed of what a fit and a short series take from them.
+ * The noise that residuals show: their spread, and their correlation as that of a first-order process, each as likely as it
+ * is beside what a fit took from them. Where their own autocorrelation time says more, the noise is not of first order, and
+ * that counts.
  */
 export function noiseOf(residuals: ArrayLike<number>, least: number): Noise {
   const n = residuals.length
   let squares = 0
   for (let at = 0; at < n; at++) squares += (residuals[at] as number) ** 2
   if (n < 4) return { sd: Math.max(least, Math.sqrt(squares / Math.max(1, n))), kept: 0 }
-  const found = correlationTime(residuals, 0)
-  // Correlations of few independent readings come out too small, by about four of them in the number of those.
-  const time = Math.min(n, found * (1 + (4 * found) / n))
-  const freedom = Math.max(n / 4, n - FITTED * time)
-  const kept = Math.min(MOST_KEPT, (time - 1) / (time + 1))
-  return { sd: Math.max(least, Math.sqrt(squares / freedom)), kept }
+  const own = Math.min(n, correlationTime(residuals, 0))
+  const ownVariance = squares / Math.max(n / 4, n - FITTED * own)
+  const first = firstOrderAbout(residuals)
+  const isFirst = first.longVariance >= ownVariance * own
+  const time = isFirst ? first.time : own
+  const variance = isFirst ? first.longVariance / time : ownVariance
+  return { sd: Math.max(least, Math.sqrt(variance)), kept: Math.min(MOST_KEPT, (time - 1) / (time + 1)) }
 }
 
 /** Correlation of neighbouring readings before any fit, about that of most loggers; engineering judgement. */

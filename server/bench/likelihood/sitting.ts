@@ -4,6 +4,12 @@ import type { Evidence } from '../statistics/independent.ts'
 /** A die whose temperature nobody knows, in °C; engineering judgement. */
 export const UNKNOWN_DIE_C = 60
 
+/**
+ * By how much a room warms over a log of a bench, K: one unknown of all logs, since what warms it is the same each time.
+ * Engineering judgement.
+ */
+export const usualWarming = { mean: 0, sd: 2 } as const
+
 /** One standard deviation between sittings. */
 export interface Scatter {
   /** Of the power beside its law. */

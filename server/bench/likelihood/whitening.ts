@@ -1,9 +1,8 @@
 /** The errors that all readings of a log share once the constants are known, and the noise that is left then. */
 
-import { solveLower, solveUpper } from '../statistics/cholesky.ts'
 import { factorCovariance, type Slices } from '../statistics/independent.ts'
 import { type Block, pointBlocks } from './blocks.ts'
-import { type LogEvidence, logEvidence } from './log.ts'
+import { type LogEvidence, likeliestOf, logEvidence } from './log.ts'
 import { leastNoise, type Noises } from './log-noise.ts'
 import { levels, type Sensor, sensors } from './log-point.ts'
 import { type Noise, noiseOf } from './noise.ts'
@@ -14,17 +13,11 @@ export function likeliestErrors(evidence: LogEvidence, at: ArrayLike<number>): S
   const shared = evidence.errors.length
   const residuals = new Float64Array(size)
   const covariance = new Float64Array(size * size)
-  if (!evidence.residuals(at, residuals)) return undefined
+  if (!evidence.residualsWith(at, new Float64Array(shared), residuals)) return undefined
   evidence.covariance(at, covariance)
   if (!factorCovariance(covariance, size)) return undefined
   const by = evidence.sharedBy(at)
-  const solved = Float64Array.from(residuals)
-  solveLower(covariance, size, solved)
-  solveUpper(covariance, size, solved)
-  const values = new Float64Array(shared)
-  for (let k = 0; k < shared; k++)
-    for (let row = 0; row < size; row++)
-      values[k] = (values[k] as number) - (by[row * shared + k] as number) * (solved[row] as number)
+  const values = likeliestOf(by, residuals, covariance, shared)
   return { values, by, residuals, factor: covariance }
 }
 

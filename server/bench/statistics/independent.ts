@@ -21,6 +21,11 @@ export interface Evidence {
   residuals(at: ArrayLike<number>, out: Float64Array): boolean
   /** Finds in slices what their covariance at some values rests on, where that takes long. */
   prepare?(at: ArrayLike<number>): Slices<void>
+  /**
+   * Until the scatter changes, residuals are reckoned about what these residuals and this factor of their covariance make
+   * likeliest of the errors that they share.
+   */
+  centreAt?(at: ArrayLike<number>, factor: Float64Array): void
   /** Their covariance at some values, row by row. */
   covariance(at: ArrayLike<number>, out: Float64Array): void
 }
@@ -56,6 +61,7 @@ function whitened(evidence: Evidence, at: ArrayLike<number>, into?: Whitened): W
   const own = into ?? { evidence, factor: new Float64Array(n * n), z: new Float64Array(n) }
   evidence.covariance(at, own.factor)
   if (!factorCovariance(own.factor, n)) throw new RangeError('a covariance of residuals is not positive')
+  evidence.centreAt?.(at, own.factor)
   return own
 }
 

@@ -81,7 +81,8 @@ export function figuresAt(
   const white = whitenedShape(evidence, here)
   const byUnknown = kinds.map(() => new Float64Array(n))
   const moved = Float64Array.from(mode)
-  const residuals = new Float64Array(size)
+  const [residuals, atMode] = [new Float64Array(size), new Float64Array(size)]
+  if (!evidence.residuals(mode, atMode)) return undefined
   for (let index = 0; index < n; index++) {
     const step = DIFFERENCE * Math.sqrt(covariance[index * n + index] as number)
     if (!(step > 0)) continue
@@ -89,7 +90,7 @@ export function figuresAt(
       moved[index] = (mode[index] as number) + by
       if (!evidence.residuals(moved, residuals)) return undefined
       // The covariance held, the errors follow the residuals.
-      for (let row = 0; row < size; row++) residuals[row] = (residuals[row] as number) - (here.residuals[row] as number)
+      for (let row = 0; row < size; row++) residuals[row] = (residuals[row] as number) - (atMode[row] as number)
       solveLower(here.factor, size, residuals)
       const own = Float64Array.from(errors)
       for (let k = 0; k < shared; k++)

@@ -4,9 +4,7 @@ import { fitCoverage, type Scenario } from '../../harness/fit-coverage.ts'
 /**
  * Benches drawn from what is known before any run, seen in a few noisy points or short logs: the intervals have to cover what
  * was drawn. A sample in every run; `BENCHES=1000` for all of it.
- *
- * Not met: a room that warms by 2 K within each of a bench's short logs passes for a larger coolant. On 60 benches the heat
- * capacity of the coolant was off by 2.3 times its ± and covered 0.40, all constants together 0.88.
+ * A room that warms by 2 K within each of a bench's short logs must not pass for a larger coolant.
  */
 const benches = (usual: number): number => Number(process.env.BENCHES ?? usual)
 /** Four standard errors below what is asked for. */
@@ -18,7 +16,7 @@ describe('the intervals of a fit', () => {
     ['logs', 5, 0.95],
     ['spikes', 4, 0.92],
     ['strong autocorrelation', 4, 0.92],
-    ['drift', 4, 0.92],
+    ['drift', 8, 0.92],
     ['alternation', 4, 0.92],
   ])('cover what was drawn: %s', { timeout: 600_000 }, (scenario, usual, asked) => {
     const found = fitCoverage(scenario, benches(usual))
@@ -26,9 +24,8 @@ describe('the intervals of a fit', () => {
     for (const { name, covered } of found.constants)
       expect(covered / found.benches, name).toBeGreaterThan(least(asked, found.benches))
     // A quarter of the ± is asked for; one bench is off by about one.
-    if (scenario !== 'drift')
-      for (const { name, bias } of found.constants)
-        expect(Math.abs(bias), name).toBeLessThan(0.25 + 4 / Math.sqrt(found.benches))
+    for (const { name, bias } of found.constants)
+      expect(Math.abs(bias), name).toBeLessThan(0.25 + 4 / Math.sqrt(found.benches))
     // The constants of one bench are no independent trials; their intervals are about a third as many.
     const pooled = found.constants.reduce((sum, { covered }) => sum + covered, 0)
     const count = found.benches * found.constants.length
