@@ -102,7 +102,7 @@ export function* leastPairs(
       if (screen.lasts !== undefined && (yield* screen.lasts(numbers)) < screen.enough) continue
       const edits = together(trials, asked, pair)
       const verified = edits && (yield* trials.verified(edits, () => screen.keeps(numbers)))
-      if (edits === undefined || verified === undefined) continue
+      if (edits === undefined || verified === undefined || 'refused' in verified) continue
       const changes = pair.map(({ lever, move }) => changeOf(trials, lever, move))
       pairs.push({ changes, asks, edits, ...verified })
     }

@@ -22,7 +22,7 @@ export interface Screen {
   readonly lasts: ((numbers: Numbers) => InSlices<number>) | undefined
   /** What comes this far by a rough look is worth a full check. */
   readonly enough: number
-  /** False where a clock that was held for a time no longer is. Undefined numbers tell nothing. */
+  /** False where a clock that was held for a time no longer is, by a rough look. Undefined numbers tell nothing. */
   keeps(numbers: Numbers | undefined): InSlices<boolean>
 }
 
@@ -64,8 +64,7 @@ function settledScreen(
   }
 }
 
-/** How often the controller decides: as the model's does, or roughly, which takes a quarter of the time. */
-type Tick = 'exact' | 'rough'
+/** How often the controller decides in a rough look, in s: more seldom than the model's, which takes a quarter of the time. */
 const roughTickS = 0.1
 /** What is that much too short by a rough look may be long enough. */
 const roughShare = 0.05
@@ -76,17 +75,30 @@ function roughMhz({ part, profile }: Bench): number {
   return 1.5 * roughTickS * deepest * part.referenceGhz * 1000
 }
 
+/**
+ * A clock that is to be held for a time, from what the load settles at alone: false where nothing but the step keeps it
+ * slower, for a load never runs faster than that.
+ */
+function steppedScreen(loads: readonly WorkLoad[], { target }: Expectation): (numbers: Numbers) => boolean {
+  return ({ bench, corners }) =>
+    warmCorners(bench, corners).every(corner =>
+      loads.every(load => {
+        const settled = settle(bench, load, corner)
+        const isStepped = settled?.limiter === 'step' || settled?.limiter === 'vector'
+        return !isStepped || (settled.clockMhz ?? 0) >= target.value * 1000 * (1 - 1e-6)
+      }),
+    )
+}
+
 /** For how long a clock is held, in s: a run is left as soon as one second is too slow. */
 function lastingLook(
   loads: readonly WorkLoad[],
   { target }: Expectation,
   forS: number,
-  tick: Tick,
 ): (numbers: Numbers) => InSlices<number> {
   return function* ({ bench, corners }) {
-    const isExact = tick === 'exact'
-    const leastMhz = target.value * 1000 * (1 - 1e-6) - (isExact ? 0 : roughMhz(bench))
-    const options = { overS: forS, sampleS: forS, endsBelowMhz: leastMhz, ...(isExact ? {} : { tickS: roughTickS }) }
+    const leastMhz = target.value * 1000 * (1 - 1e-6) - roughMhz(bench)
+    const options = { overS: forS, sampleS: forS, endsBelowMhz: leastMhz, tickS: roughTickS }
     let least = forS
     for (const corner of warmCorners(bench, corners)) {
       for (const load of loads) {
@@ -118,31 +130,36 @@ export function createScreen(
   const loadsOf = ({ load }: Expectation): readonly Load[] =>
     evaluation.input.loads.filter(({ name }) => name === load).map(one => one.load)
   const lasting = ({ forS, figure }: Expectation): boolean => forS !== undefined && figure !== 'stable'
-  const look = (one: Expectation, tick: Tick): ((numbers: Numbers) => InSlices<number>) | undefined => {
-    const work = loadsOf(one).filter(isWork)
-    // A run that should be slow says nothing before its end.
-    const isRun = lasting(one) && one.compare === '>=' && work.length > 0 && isTold(one)
-    return isRun ? lastingLook(work, one, one.forS ?? 0, tick) : undefined
+  /** The loads whose clock is to be held for a time; a run that should be slow says nothing before its end. */
+  const runsOf = (one: Expectation): readonly WorkLoad[] =>
+    lasting(one) && one.compare === '>=' && isTold(one) ? loadsOf(one).filter(isWork) : []
+  const look = (one: Expectation): ((numbers: Numbers) => InSlices<number>) | undefined => {
+    const work = runsOf(one)
+    return work.length === 0 ? undefined : lastingLook(work, one, one.forS ?? 0)
   }
   // What is asked of a course is decided by the full check.
   const isTold = ({ course }: Expectation): boolean => course === undefined
   const settled = [asked, ...holding.toSorted((a, b) => weight(a) - weight(b))].flatMap(one =>
     !isTold(one) || (lasting(one) && loadsOf(one).some(isWork)) ? [] : [settledScreen(loadsOf(one), one, evidence)],
   )
+  const stepped = holding.flatMap(one => {
+    const work = one.group === undefined ? runsOf(one) : []
+    return work.length === 0 ? [] : [steppedScreen(work, one)]
+  })
   const { bench } = evaluation.input
   const slack = courseSlack(asked, bench === undefined ? 0 : roughMhz(bench) / 1000)
-  const lasts = asked.course === undefined ? look(asked, 'rough') : courseLook(evaluation, asked, roughTickS)
+  const lasts = asked.course === undefined ? look(asked) : courseLook(evaluation, asked, roughTickS)
   const kept = holding.flatMap(one => {
-    const found = look(one, 'exact')
+    const found = look(one)
     return found === undefined ? [] : [{ lasts: found, forS: one.forS ?? 0 }]
   })
   return {
-    settled: numbers => settled.every(isFine => isFine(numbers)),
+    settled: numbers => [...settled, ...stepped].every(isFine => isFine(numbers)),
     lasts,
     enough: asked.course === undefined ? (asked.forS ?? 0) * (1 - roughShare) : -slack,
     keeps: function* (numbers) {
       if (numbers === undefined) return true
-      for (const { lasts: own, forS } of kept) if ((yield* own(numbers)) < forS * (1 - 1e-9)) return false
+      for (const { lasts: own, forS } of kept) if ((yield* own(numbers)) < forS * (1 - roughShare)) return false
       return true
     },
   }

@@ -1,7 +1,7 @@
 /** The smallest change of each value by itself: outward in its grain, each answer checked in full. */
 
 import type { Screen } from './screen.ts'
-import type { InSlices, Trials, Verified } from './trials.ts'
+import type { InSlices, Refused, Trials, Verified } from './trials.ts'
 import type { Lever, LostClock, Move, Numbers, ReachAnswer, ReachChange } from './types.ts'
 
 /** What other loads lose altogether, in MHz. */
@@ -14,13 +14,39 @@ export function changeOf(trials: Trials, { kind, name, from, unit, isBench, plac
 }
 
 type Attempt = Verified & Pick<ReachAnswer, 'edits'>
+type Check = (move: Move) => InSlices<Attempt | Refused>
 
-function* checked(trials: Trials, screen: Screen, base: Numbers, move: Move): InSlices<Attempt | undefined> {
-  const { numbers } = move
-  const placed = trials.placed(move.edits)
-  const keeps = (): InSlices<boolean> => screen.keeps(numbers?.(base))
-  const verified = placed && (yield* trials.verified(placed, keeps))
-  return placed === undefined || verified === undefined ? undefined : { ...verified, edits: placed }
+/** The full check of a change of one value, made once. */
+function createCheck(trials: Trials, screen: Screen, base: Numbers): Check {
+  const known = new Map<Move, Attempt | Refused>()
+  return function* (move) {
+    const before = known.get(move)
+    if (before !== undefined) return before
+    const placed = trials.placed(move.edits)
+    const keeps = (): InSlices<boolean> => screen.keeps(move.numbers?.(base))
+    const verified = placed === undefined ? { refused: 'place' } : yield* trials.verified(placed, keeps)
+    const found = placed === undefined || 'refused' in verified ? (verified as Refused) : { ...verified, edits: placed }
+    known.set(move, found)
+    return found
+  }
+}
+
+/** A side with so many changes or fewer is checked one by one. */
+const FEW = 4
+
+/**
+ * Whether no change to one side can be an answer: the nearest, the farthest and two in between are refused for the same
+ * reason.
+ * @param moves those that do what is asked, outward; the nearest was refused
+ */
+function* isRefusedThroughout(moves: readonly Move[], why: string, check: Check): InSlices<boolean> {
+  if (moves.length <= FEW) return false
+  for (const share of [1, 2 / 3, 1 / 3]) {
+    const one = moves[Math.round((moves.length - 1) * share)] as Move
+    const found = yield* check(one)
+    if (!('refused' in found) || found.refused !== why) return false
+  }
+  return true
 }
 
 /** How far what is asked comes with each change of one value, looked up once. */
@@ -83,17 +109,32 @@ export function* nearest(trials: Trials, screen: Screen, lever: Lever): InSlices
     const now = yield* screen.lasts(base)
     for (const moves of sides) candidates.push(...(yield* worthTrying(moves, now, screen.enough, lasting)))
   }
+  const check = createCheck(trials, screen, base)
+  const does = function* (move: Move): InSlices<boolean> {
+    const { numbers } = move
+    return numbers === undefined || (screen.settled(numbers(base)) && (yield* lasting(move)) >= screen.enough)
+  }
   let found: { readonly move: Move; readonly attempt: Attempt } | undefined
-  for (const move of candidates.sort(outward)) {
+  candidates.sort(outward)
+  const looked = new Set<number>()
+  const hopeless = new Set<number>()
+  for (const move of candidates) {
     if (found !== undefined && move.asks > found.move.asks) break
+    if (hopeless.has(move.side)) continue
     yield
-    if (move.numbers !== undefined) {
-      const numbers = move.numbers(base)
-      if (!screen.settled(numbers) || (yield* lasting(move)) < screen.enough) continue
-    }
-    const attempt = yield* checked(trials, screen, base, move)
-    if (attempt === undefined || (found !== undefined && lostMhz(found.attempt.costs) <= lostMhz(attempt.costs)))
+    if (!(yield* does(move))) continue
+    const attempt = yield* check(move)
+    if ('refused' in attempt) {
+      if (looked.has(move.side) || move.numbers === undefined) continue
+      looked.add(move.side)
+      const further: Move[] = [move]
+      for (const one of candidates) {
+        if (one.side === move.side && one.asks > move.asks && (yield* does(one))) further.push(one)
+      }
+      if (yield* isRefusedThroughout(further, attempt.refused, check)) hopeless.add(move.side)
       continue
+    }
+    if (found !== undefined && lostMhz(found.attempt.costs) <= lostMhz(attempt.costs)) continue
     found = { move, attempt }
   }
   if (found === undefined) return undefined
@@ -103,8 +144,8 @@ export function* nearest(trials: Trials, screen: Screen, lever: Lever): InSlices
   for (let index = side.indexOf(first) - 1; index >= 0; index--) {
     const move = side[index]
     if (move?.numbers === undefined || !screen.settled(move.numbers(base))) break
-    const attempt = yield* checked(trials, screen, base, move)
-    if (attempt === undefined) break
+    const attempt = yield* check(move)
+    if ('refused' in attempt) break
     found = { move, attempt }
   }
   const { move, attempt } = found

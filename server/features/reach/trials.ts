@@ -37,6 +37,11 @@ interface Verdicts {
   readonly findings: ReadonlyMap<string, number>
 }
 
+/** Why a change is no answer: changes that are refused for the same reason are refused alike. */
+export interface Refused {
+  readonly refused: string
+}
+
 /** What came of a change that is an answer. */
 export interface Verified {
   readonly predicted: number | null
@@ -58,10 +63,10 @@ export interface Trials {
   /** The profile in the text that edits make of the present one. Only one such text stands at a time. */
   tried(edits: readonly FileEdits[]): { readonly evaluation: Evaluation; readonly scope: Scope } | undefined
   /**
-   * A full check of what edits make of the files; undefined where it is not an answer.
+   * A full check of what edits make of the files.
    * @param keeps a look at what is held for a time, taken before the runs of the full check are made
    */
-  verified(edits: readonly FileEdits[], keeps: () => InSlices<boolean>): InSlices<Verified | undefined>
+  verified(edits: readonly FileEdits[], keeps: () => InSlices<boolean>): InSlices<Verified | Refused>
   /** The text of a file as it is in use. */
   originalText(uri: string): string
   documentOf(place: { readonly chunk: FixEdit['chunk'] }): Document | undefined
@@ -227,39 +232,46 @@ export function* createTrials(
         one.pending !== true && rankOf(one) < (before.get(uri)?.expectations.get(keyOf(uri, evaluation, one)) ?? 0),
     )
 
-  /** Whether no error and no warning is new in these files, as far as it is known by now. */
-  function* bringsNone(uris: readonly string[]): InSlices<boolean> {
+  /** The first error or warning that is new in these files, as far as it is known by now. */
+  function* newFinding(uris: readonly string[]): InSlices<string | undefined> {
     for (const one of uris) {
       const known = before.get(one)?.findings
-      for (const [key, count] of yield* findingsOf(one)) if (count > (known?.get(key) ?? 0)) return false
+      for (const [key, count] of yield* findingsOf(one)) if (count > (known?.get(key) ?? 0)) return key
     }
-    return true
+    return undefined
   }
 
   const first = current()
   if (first === undefined) return undefined
   const base = first.evaluation
+  let highestNow: number | undefined
 
-  function* verified(edits: readonly FileEdits[], keeps: () => InSlices<boolean>): InSlices<Verified | undefined> {
+  function* verified(edits: readonly FileEdits[], keeps: () => InSlices<boolean>): InSlices<Verified | Refused> {
     const uris = affected(edits.map(one => one.uri))
     yield* verdictsBefore([...new Set([...uris, uri])])
+    highestNow ??= highestSetV(base)
     set(edits)
     const then = current()
-    if (then === undefined || raisesVoltage(base, then.evaluation)) return undefined
-    yield
+    if (then === undefined) return { refused: 'profile' }
     const { evaluation } = then
+    if (raisesVoltage(highestNow, evaluation)) return { refused: 'voltage' }
+    yield
     const soon = expectationOf(evaluation, question, evidence(evaluation.profile.part))
-    if (soon?.pending !== true && soon?.holds !== true) return undefined
-    if (losesAtOnce(evaluation)) return undefined
-    // Runs over time take longest: they are made once all else is well, and then all is looked at again.
-    if (!(yield* bringsNone(uris)) || !(yield* keeps())) return undefined
+    if (soon?.pending !== true && soon?.holds !== true) return { refused: 'asked' }
+    if (losesAtOnce(evaluation)) return { refused: 'expectations' }
+    // Runs over time take longest: they are looked at roughly first, and made once all else is well; then all is looked at again.
+    if (!(yield* keeps())) return { refused: 'clocks over time' }
+    const soonNew = yield* newFinding(uris)
+    if (soonNew !== undefined) return { refused: soonNew }
     const found = yield* judged(evaluation)
-    if (found?.holds !== true) return undefined
+    if (found?.holds !== true) return { refused: 'asked' }
     for (const one of uris) {
       const ranks = yield* expectationsIn(one)
-      for (const [key, rank] of before.get(one)?.expectations ?? []) if ((ranks.get(key) ?? 0) < rank) return undefined
+      for (const [key, rank] of before.get(one)?.expectations ?? [])
+        if ((ranks.get(key) ?? 0) < rank) return { refused: 'expectations' }
     }
-    if (!(yield* bringsNone(uris))) return undefined
+    const lateNew = yield* newFinding(uris)
+    if (lateNew !== undefined) return { refused: lateNew }
     return { predicted: found.predicted, costs: lostClocks(base, evaluation, found.load) }
   }
 
@@ -303,16 +315,18 @@ export function* createTrials(
   }
 }
 
+/** The highest set voltage that a profile may come to, in V. */
+function highestSetV(evaluation: Evaluation): number {
+  const { bench } = evaluation.input
+  return bench === undefined ? 0 : Math.max(0, ...usedRatios(evaluation, bench).map(({ setV }) => setV))
+}
+
 /** Whether a set voltage that the profile may come to lies above what the part allows, and above what it was. */
-function raisesVoltage(before: Evaluation, then: Evaluation): boolean {
+function raisesVoltage(beforeV: number, then: Evaluation): boolean {
   const range = then.profile.part && coreVoltageRange(then.profile.part)
-  const highest = (evaluation: Evaluation): number => {
-    const { bench } = evaluation.input
-    return bench === undefined ? 0 : Math.max(0, ...usedRatios(evaluation, bench).map(({ setV }) => setV))
-  }
   if (range === undefined) return false
-  const thenV = highest(then)
-  return thenV > range.highV * (1 + 1e-6) && thenV > highest(before) + 1e-9
+  const thenV = highestSetV(then)
+  return thenV > range.highV * (1 + 1e-6) && thenV > beforeV + 1e-9
 }
 
 /** What other loads lose of their clock where they lose most of it. */
