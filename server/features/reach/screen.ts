@@ -76,7 +76,7 @@ function roughMhz({ part, profile }: Bench): number {
 }
 
 /**
- * A clock that is to be held for a time, from what the load settles at alone: false where nothing but the step keeps it
+ * A clock that should be held for a time, from what the load settles at alone: false where nothing but the step keeps it
  * slower, for a load never runs faster than that.
  */
 function steppedScreen(loads: readonly WorkLoad[], { target }: Expectation): (numbers: Numbers) => boolean {
