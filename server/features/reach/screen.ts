@@ -130,7 +130,7 @@ export function createScreen(
   const loadsOf = ({ load }: Expectation): readonly Load[] =>
     evaluation.input.loads.filter(({ name }) => name === load).map(one => one.load)
   const lasting = ({ forS, figure }: Expectation): boolean => forS !== undefined && figure !== 'stable'
-  /** The loads whose clock is to be held for a time; a run that should be slow says nothing before its end. */
+  /** The loads whose clock should be held for a time; a run that should be slow says nothing before its end. */
   const runsOf = (one: Expectation): readonly WorkLoad[] =>
     lasting(one) && one.compare === '>=' && isTold(one) ? loadsOf(one).filter(isWork) : []
   const look = (one: Expectation): ((numbers: Numbers) => InSlices<number>) | undefined => {
