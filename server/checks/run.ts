@@ -126,7 +126,8 @@ export function evaluations(view: FileView): readonly Evaluation[] {
 }
 
 /** Makes what the findings of a file rest on, one profile a step, so that other work goes between; all of it is kept. */
-export function* prepareFindings(view: FileView, facts: BenchFacts): Iterable<void> {
+export function* prepareFindings(view: FileView, shown: BenchFacts): Iterable<void> {
+  const facts = lookedUpOnce(shown)
   for (const part of view.document.definitions) if (part.kind === 'part') yield* facts.evidenceInSlices(part)
   for (const definition of view.predicted) {
     const evaluation = evaluate(view.scope, definition)
@@ -169,6 +170,7 @@ function standsIn(allow: Allow, definition: Definition): boolean {
  * table is inherited.
  */
 function inheritedAllows({ profile }: Evaluation): readonly Allow[] {
+  if (profile.chain.length === 1) return []
   return profile.chain.slice(1).flatMap(link =>
     readChunk(link.chunk).allows.filter(allow => {
       if (!standsIn(allow, link)) return false
@@ -212,20 +214,48 @@ function inOrder(a: PlacedFinding, b: PlacedFinding): number {
   return a.start - b.start || a.end - b.end || rank[a.finding.severity] - rank[b.finding.severity] || byCode
 }
 
+/** Evicted with what was found; replaced when its severity is another. */
+const findings = keptWhile<Found, Finding>()
+
+/** What a check found, as it is published. */
+function findingOf(check: Check, one: Found, severity: Severity): Finding {
+  const rests = [check, severity]
+  const before = findings.of(one, rests)
+  if (before !== undefined) return before
+  const message = withShortQuotes(one.message)
+  return findings.keep(one, rests, { ...one, message, code: check.code, severity, page: pageOf(check.code) })
+}
+
+/** The same facts for work that looks at each profile of a file: what is shown of a part is looked up once. */
+function lookedUpOnce(facts: BenchFacts): BenchFacts {
+  const evidence = onceFor((part: Definition) => facts.evidence(part))
+  const inSlices = new Set<Definition>()
+  return {
+    ...facts,
+    evidence: part => part && evidence(part),
+    evidenceInSlices: function* (part) {
+      if (part === undefined) return undefined
+      if (!inSlices.has(part)) yield* facts.evidenceInSlices(part)
+      inSlices.add(part)
+      return evidence(part)
+    },
+  }
+}
+
 /**
  * All findings of one file.
  * @param severities severities that differ from the checks' own, by code; `off` leaves a check out.
- * @param facts what the bench has shown
+ * @param shown what the bench has shown
  */
 export function findAll(
   view: FileView,
   usedByOthers: boolean,
   severities: Severities = {},
-  facts: BenchFacts = nothingShown,
+  shown: BenchFacts = nothingShown,
 ): readonly PlacedFinding[] {
+  const facts = lookedUpOnce(shown)
   const { document } = view
-  const { chunks } = document.source
-  const allows = chunks.flatMap(({ chunk }) => readChunk(chunk).allows)
+  const { allows } = document
   const allowsOf = new Map<string, Allow[]>()
   for (const allow of allows) {
     const same = allowsOf.get(allow.code)
@@ -236,7 +266,6 @@ export function findAll(
   const result: PlacedFinding[] = []
 
   const publish = ([check, one]: Hit, inherited: readonly Allow[] = []): void => {
-    const { severity: own, ...rest } = one
     const base = document.starts.get(one.at.chunk)
     if (base === undefined) return
     const accepting = [
@@ -244,15 +273,14 @@ export function findAll(
       ...inherited.filter(allow => allow.code === check.code),
     ]
     for (const allow of accepting) used.add(allow)
-    const usual = check.severity === 'off' ? 'off' : (own ?? check.severity)
+    const usual = check.severity === 'off' ? 'off' : (one.severity ?? check.severity)
     const severity = severities[check.code] ?? usual
     if (severity === 'off' || accepting.length > 0) return
-    const message = withShortQuotes(rest.message)
-    const finding = { ...rest, message, code: check.code, severity, page: pageOf(check.code) }
+    const finding = findingOf(check, one, severity)
     result.push({ finding, start: base + one.at.start, end: base + one.at.end })
   }
 
-  for (const { chunk } of chunks) for (const hit of findInChunk(chunk)) publish(hit)
+  for (const { chunk } of document.source.chunks) for (const hit of findInChunk(chunk)) publish(hit)
   const context = { view, usedByOthers, codes, ...facts }
   for (const check of fileChecks) for (const one of check.inFile?.(context) ?? []) publish([check, one])
   const profiles = evaluations(view)
@@ -262,13 +290,14 @@ export function findAll(
     const inherited = inheritedAllows(evaluation)
     for (const hit of findOwnInProfile(view, evaluation, facts)) publish(hit, inherited)
   }
-  const stated = document.definitions.filter(({ kind }) => kind === 'profile').length
-  const isPredicted =
-    profiles.length === stated &&
-    profiles.every(one => one.input.bench !== undefined && unreadOf(one.profile).length === 0 && !isWithheld(one))
-  for (const allow of allows) {
-    if (used.has(allow) || !isWorthTelling(allow, document, isPredicted, usedByOthers)) continue
-    publish([allowUnused, unusedAllow(allow)])
+  const left = allows.filter(allow => !used.has(allow))
+  if (left.length > 0) {
+    const stated = document.definitions.filter(({ kind }) => kind === 'profile').length
+    const isPredicted =
+      profiles.length === stated &&
+      profiles.every(one => one.input.bench !== undefined && unreadOf(one.profile).length === 0 && !isWithheld(one))
+    for (const allow of left)
+      if (isWorthTelling(allow, document, isPredicted, usedByOthers)) publish([allowUnused, unusedAllow(allow)])
   }
   return withoutDisagreement(result.sort(inOrder))
 }

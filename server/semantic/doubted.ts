@@ -68,8 +68,8 @@ const doubtedIn: (chunk: Chunk) => readonly Doubted[] = onceFor(chunk => {
 })
 
 /** What is doubted of all that a profile's predictions rest on; its expectations are not among them. */
-export function doubtedOf({ chain, part, cooler, room, board }: ResolvedProfile): readonly Doubted[] {
-  return [...chain, part, cooler, room, board].flatMap(one =>
+export const doubtedOf = onceFor(({ chain, part, cooler, room, board }: ResolvedProfile): readonly Doubted[] =>
+  [...chain, part, cooler, room, board].flatMap(one =>
     one === undefined
       ? []
       : doubtedIn(one.chunk).filter(({ match, start, end }) => {
@@ -78,8 +78,8 @@ export function doubtedOf({ chain, part, cooler, room, board }: ResolvedProfile)
           const isMemory = match.place === 'known' && mentions(one.match, 'needs')
           return isOwn && !isMemory && match.word?.word !== 'expect'
         }),
-  )
-}
+  ),
+)
 
 /** Whether something of this statement itself is doubted. */
 export function isDoubted(chunk: Chunk, match: Match): boolean {

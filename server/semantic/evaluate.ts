@@ -23,6 +23,9 @@ export interface Evaluation {
  */
 const known = keptWhile<Definition, readonly Evaluation[]>()
 
+/** Evicted with the resolved profile. */
+const evaluated = new WeakMap<ResolvedProfile, Evaluation>()
+
 /** So many sets of loads are kept apart; beyond that the oldest is evicted. */
 const KEPT = 4
 
@@ -48,6 +51,15 @@ const isSame = (some: readonly Definition[], others: readonly Definition[]): boo
 /** Evaluates a profile in its file's scope, or returns the evaluation made before where nothing it rests on changed. */
 export function evaluate(scope: Scope, definition: Definition): Evaluation {
   const profile = resolveProfile(scope, definition)
+  const kept = evaluated.get(profile)
+  if (kept !== undefined) return kept
+  const evaluation = evaluateResolved(scope, profile)
+  evaluated.set(profile, evaluation)
+  return evaluation
+}
+
+function evaluateResolved(scope: Scope, profile: ResolvedProfile): Evaluation {
+  const { definition } = profile
   const rests = madeOf(profile)
   const before = known.of(definition, rests) ?? []
   const alike = before.filter(one => isSame(one.profile.loads, profile.loads))

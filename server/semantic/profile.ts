@@ -3,6 +3,7 @@
 import type { Match, TextValue } from '../../grammar/values.ts'
 import { isBuiltInLoad, mostInherited } from '../../grammar/vocabulary/index.ts'
 import { type Definition, entries, entry, nameAfter, rows, text } from './definitions.ts'
+import { keptByNames } from './kept-by-names.ts'
 import type { Scope } from './scope.ts'
 
 /** A statement and the profile that states it. */
@@ -64,8 +65,10 @@ export function expectationKey(match: Match): string {
   return `${course === undefined ? text(match, 'load')?.text : `course ${course}`} ${about}${which} ${text(match, 'compare')?.text ?? ''}`
 }
 
-/** Resolves a profile in the scope of its own file. */
-export function resolveProfile(scope: Scope, definition: Definition): ResolvedProfile {
+/** Resolves a profile in the scope of its own file: the very same object while no name in it leads elsewhere. */
+export const resolveProfile: (scope: Scope, definition: Definition) => ResolvedProfile = keptByNames(resolve)
+
+function resolve(scope: Scope, definition: Definition): ResolvedProfile {
   const { chain, broken } = chainOf(scope, definition)
   const key = (word: string, name?: string): Sourced | undefined => {
     for (const link of chain) {

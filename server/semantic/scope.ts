@@ -6,6 +6,8 @@ import type { RunsOverTime } from './over-time.ts'
 
 /** The definitions that a file sees: its own and those of the files it uses, directly or through others. */
 export interface Scope {
+  /** A number of its own: no other scope has it. */
+  readonly id: number
   /** Where runs over time are asked for. */
   readonly overTime: RunsOverTime
   /** The first definition of this kind and name, or undefined. */
@@ -14,7 +16,13 @@ export interface Scope {
   all(kind: DefinitionKind): readonly Definition[]
 }
 
-export function createScope(definitions: Iterable<Definition>, overTime: RunsOverTime): Scope {
+const none: readonly Definition[] = []
+
+let scopes = 0
+export const nextScopeId = (): number => ++scopes
+
+/** @param before a scope whose lists are taken over where they are the same: what rests on a list then sees that at once */
+export function createScope(definitions: Iterable<Definition>, overTime: RunsOverTime, before?: Scope): Scope {
   const byKind = new Map<DefinitionKind, Map<string, Definition>>()
   for (const definition of definitions) {
     let names = byKind.get(definition.kind)
@@ -25,10 +33,16 @@ export function createScope(definitions: Iterable<Definition>, overTime: RunsOve
     if (!names.has(definition.name)) names.set(definition.name, definition)
   }
   const lists = new Map<DefinitionKind, readonly Definition[]>()
-  for (const [kind, names] of byKind) lists.set(kind, [...names.values()])
+  for (const [kind, names] of byKind) {
+    const list = [...names.values()]
+    const earlier = before?.all(kind) ?? []
+    const isSame = earlier.length === list.length && list.every((one, index) => one === earlier[index])
+    lists.set(kind, isSame ? earlier : list)
+  }
   return {
+    id: nextScopeId(),
     overTime,
     find: (kind, name) => byKind.get(kind)?.get(name),
-    all: kind => lists.get(kind) ?? [],
+    all: kind => lists.get(kind) ?? none,
   }
 }

@@ -7,7 +7,7 @@
 
 import { parseFile } from '../../grammar/file.ts'
 import type { Chunk, SourceFile } from '../../grammar/tree.ts'
-import { type Definition, readChunk, type Use } from '../semantic/definitions.ts'
+import { type Allow, type Definition, readChunk, type Use } from '../semantic/definitions.ts'
 import { createRunsOverTime, type RunsOverTime } from '../semantic/over-time.ts'
 import { createScope, type Scope } from '../semantic/scope.ts'
 import { type Bounds, outside } from './bounds.ts'
@@ -23,6 +23,7 @@ export interface Document {
   readonly starts: ReadonlyMap<Chunk, number>
   readonly definitions: readonly Definition[]
   readonly uses: readonly Use[]
+  readonly allows: readonly Allow[]
   /** The addresses that the uses name, in their order; undefined for a path that leads nowhere, or may not be followed. */
   readonly useUris: readonly (string | undefined)[]
 }
@@ -71,6 +72,7 @@ function createDocument(
     starts: new Map(source.chunks.map(({ chunk, start }) => [chunk, start])),
     definitions: readings.flatMap(reading => reading.definitions),
     uses,
+    allows: readings.flatMap(reading => reading.allows),
     useUris: same ? previous.useUris : useUrisOf(uri, uses, bounds),
   }
 }
@@ -250,7 +252,12 @@ export function createWorkspace(
     return { use, uri, state: uri === from.uri || circle.has(uri) ? 'cycle' : 'found' }
   }
 
-  const createView = (own: Document, uses: readonly ResolvedUse[], documents: readonly Document[]): FileView => {
+  const createView = (
+    own: Document,
+    uses: readonly ResolvedUse[],
+    documents: readonly Document[],
+    before: FileView | undefined,
+  ): FileView => {
     const tooLong = isLonger(own.source.text, extent.predictedLines)
     return {
       document: own,
@@ -259,6 +266,7 @@ export function createWorkspace(
       scope: createScope(
         documents.flatMap(other => other.definitions),
         overTime,
+        before?.scope,
       ),
       predicted: tooLong ? [] : own.definitions.filter(({ kind }) => kind === 'profile'),
     }
@@ -279,7 +287,7 @@ export function createWorkspace(
       before.documents.length === documents.length &&
       before.documents.every((other, index) => other === documents[index]) &&
       before.uses.every((other, index) => other.state === uses[index]?.state && other.why === uses[index]?.why)
-    const current = same ? before : createView(own, uses, documents)
+    const current = same ? before : createView(own, uses, documents, before)
     views.set(own.uri, { view: current, state })
     return current
   }

@@ -121,3 +121,84 @@ run late of p under render {
     expect(service.findings(uri)).toEqual(fresh.findings(uri))
   })
 })
+
+describe('findings after an edit', () => {
+  const first = `detent 1
+
+${bench.replace(/^detent 1\s*/, '')}
+room attic { air 26 °C; humidity 50 % }
+${profile('day')}
+profile night based-on day { drive off; expect render die <= 90 °C }
+profile late based-on night { vector -1x; allow steps-gap "so it is" }
+`
+  /** What is replaced by what, one after the other: names come, go, lead elsewhere and come back. */
+  const edits: readonly (readonly [string, string])[] = [
+    ['room garage\n', 'room attic\n'],
+    ['room attic\n', 'room shed\n'],
+    ['room attic {', 'room shed {'],
+    ['room shed\n', 'room garage\n'],
+    ['profile late based-on night', 'profile late based-on late'],
+    ['profile late based-on late', 'profile late based-on day'],
+    ['part sample-b7 {', 'part other {'],
+    ['part other {', 'part sample-b7 {'],
+    ['detent 1\n', ''],
+    ['profile night', 'room garage { air 20 °C; humidity 50 % }\nprofile night'],
+    ['3 to 12 cores  50x', '3 to 11 cores  50x'],
+    ['load pair {', 'load pairs {'],
+    ['  room garage\n', ''],
+    ['cooler big-loop\n', 'cooler te-plate\n'],
+    ['load pairs { cores 2; activity 0.9 }', 'load pairs { cores 2; activity 9 }'],
+    ['room shed { air', 'rroom shed { air'],
+    ['drive off;', 'room shed; drive off;'],
+    ['57x', '5.7 GHz'],
+  ]
+
+  it('are those of a fresh reading, whatever led elsewhere', async () => {
+    const uri = uriOf('all')
+    const service = createService(memoryFiles({ [uri]: first }))
+    await service.workspace.load([uri])
+    let text = first
+    const plain = (one: ReturnType<typeof createService>) =>
+      one.findings(uri).map(({ start, end, finding }) => [start, end, finding.code, finding.severity, finding.message])
+    const seen = new Set<string>()
+    for (const [index, [before, after]] of edits.entries()) {
+      expect(text).toContain(before)
+      text = text.replace(before, after)
+      service.workspace.set(uri, text, index + 1)
+      const fresh = createService(memoryFiles({ [uri]: text }))
+      await fresh.workspace.load([uri])
+      const found = plain(service)
+      expect(found, `${before} by ${after}`).toEqual(plain(fresh))
+      for (const [, , code] of found) seen.add(String(code))
+    }
+    // What looks at more than one definition was found on the way.
+    for (const code of [
+      'unknown-name',
+      'unused-name',
+      'missing-key',
+      'based-on-cycle',
+      'duplicate-name',
+      'steps-gap',
+      'unit-mismatch',
+    ])
+      expect([...seen]).toContain(code)
+  })
+
+  it('resolve a profile again only where a name in it leads elsewhere', async () => {
+    const uri = uriOf('all')
+    const service = createService(memoryFiles({ [uri]: first }))
+    await service.workspace.load([uri])
+    const resolved = () => service.evaluations(uri).map(({ profile: one }) => one)
+    const before = resolved()
+    service.workspace.set(uri, first.replace('air 26 °C', 'air 27 °C'), 1)
+    expect(resolved().every((one, index) => one === before[index])).toBe(true)
+    service.workspace.set(
+      uri,
+      first.replace('profile night based-on day { ', 'profile night based-on day { vector -1x; '),
+      2,
+    )
+    const after = resolved()
+    expect(after.map((one, index) => one === before[index])).toEqual([true, false, false])
+    expect(after[2]?.chain[1]).toBe(after[1]?.definition)
+  })
+})

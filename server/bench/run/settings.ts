@@ -15,7 +15,7 @@ import { type Evaluation, evaluate, restsOn } from '../../semantic/evaluate.ts'
 import { inputOf } from '../../semantic/input.ts'
 import type { RunsOverTime } from '../../semantic/over-time.ts'
 import { type ResolvedProfile, resolveProfile } from '../../semantic/profile.ts'
-import type { Scope } from '../../semantic/scope.ts'
+import { nextScopeId, type Scope } from '../../semantic/scope.ts'
 import type { RunRecord } from './record.ts'
 
 /** What is known of the revision that a run names. */
@@ -50,6 +50,7 @@ export interface RunProfile {
 /** Profiles of then among the definitions of now; what is gone since is found as it was. */
 function mixedScope(now: Scope, then: Scope): Scope {
   return {
+    id: nextScopeId(),
     overTime: now.overTime,
     find: (kind, name) =>
       kind === 'profile' ? then.find(kind, name) : (now.find(kind, name) ?? then.find(kind, name)),

@@ -63,7 +63,8 @@ export const basedOnCycle: Check = {
     example: 'profile day based-on night { drive full }\nprofile night based-on day { drive off }',
   },
   *inFile({ view: { document, scope } }) {
-    const profiles = document.definitions.filter(({ kind }) => kind === 'profile')
+    // One that starts from no other is in no circle, and is found on the way of those that start from it.
+    const profiles = document.definitions.filter(({ basedOn }) => basedOn !== undefined)
     const { circles, depths } = chainsOf(scope, profiles)
     const order = new Map(profiles.map((profile, index) => [profile, index]))
     for (const circle of circles) {

@@ -107,7 +107,8 @@ export const duplicateName: Check = {
         yield builtIn(view, definition)
         continue
       }
-      const own = firstIn(view.document, kind, name)
+      // What the file itself defines comes before what it uses.
+      const own = view.scope.find(kind, name)
       if (own !== undefined && own !== definition) yield twice(view, definition, own)
       else {
         for (const document of view.documents) {

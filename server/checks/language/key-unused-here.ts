@@ -82,26 +82,25 @@ function uncertainIn(definition: Definition): readonly { readonly name: string }
 function* unusedSupply({ view, usedByOthers }: FileContext, definition: Definition): Iterable<Found> {
   const { coolerKind, match, chunk, name } = definition
   if (usedByOthers || coolerKind === undefined || !coolerKinds[coolerKind].isDriven) return
-  if (entry(match, 'supply-limit') !== undefined) return
+  const lines = supplyWords.flatMap(word => entry(match, word) ?? [])
+  if (lines.length === 0 || entry(match, 'supply-limit') !== undefined) return
   const users = view.document.definitions
     .filter(({ kind }) => kind === 'profile')
     .map(one => resolveProfile(view.scope, one))
     .filter(profile => profile.cooler === definition)
   if (users.length === 0 || users.some(profile => hasSupply(settingsOf(profile).profile.drive))) return
-  for (const word of supplyWords) {
-    const line = entry(match, word)
-    if (line === undefined) continue
+  for (const line of lines) {
     yield {
       at: headPlace({ chunk }, line),
-      message: `No profile here drives \`${name}\` with \`drive supply\`, so \`${word}\` changes no prediction; only the amperes and volts on the entry sheet count with it. Remove the line, or write \`drive supply\` where the supply keeps its voltage.`,
+      message: `No profile here drives \`${name}\` with \`drive supply\`, so \`${line.word?.word}\` changes no prediction; only the amperes and volts on the entry sheet count with it. Remove the line, or write \`drive supply\` where the supply keeps its voltage.`,
       fixes: [removeFix('Remove it', chunk, line.statement)],
     }
   }
 }
 
 /** A temperature beside constants that are drawn from the datasheet: those have one of their own. */
-function* unusedTemperature({ match, chunk }: Definition): Iterable<Found> {
-  const module = entry(match, 'module')
+function* unusedTemperature({ kind, match, chunk }: Definition): Iterable<Found> {
+  const module = kind !== 'cooler' ? undefined : entry(match, 'module')
   const line = module && entry(module, 'constants-at')
   if (module === undefined || line === undefined) return
   if (['seebeck', 'resistance', 'conductance'].every(word => entry(module, word) !== undefined)) return

@@ -1,3 +1,4 @@
+import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { languageVersion, type Word, wordsIn } from '../../../grammar/vocabulary/index.ts'
@@ -11,7 +12,7 @@ import type { FileView } from '../../workspace/workspace.ts'
 import { replaceFix } from '../support/edits.ts'
 import { meantKey } from '../support/meant-key.ts'
 import { headPlace, namePlace } from '../support/place.ts'
-import { matchesOf, matchesOfChunk } from '../support/walk.ts'
+import { matchesOfChunk, topLevelOf, versionsOf } from '../support/walk.ts'
 import type { Check, Found } from '../types.ts'
 
 /** Where braces were lost, a key may stand in another block than the one it was written in. */
@@ -32,7 +33,7 @@ function stands(block: Match, word: string): boolean {
   return mentions(block, word) || entries(block, word).length > 0 || isAttempted(block.children, word)
 }
 
-function missingWords(definition: Definition): readonly string[] {
+const missingWords = onceFor((definition: Definition): readonly string[] => {
   const { match, kind, chunk } = definition
   const required = wordsIn(kind).filter(word => isRequired(word, definition))
   const meant = match.children.map(child => meantKey(chunk, match, child))
@@ -40,7 +41,7 @@ function missingWords(definition: Definition): readonly string[] {
     .map(word => word.word)
     .filter(word => !stands(match, word) && !meant.includes(word) && !eachGroupStates(definition, word))
   return kind === 'part' && lacksVoltages(definition) ? [...lacking, 'needs'] : lacking
-}
+})
 
 /** Whether every group of a part says it, so that the part need not. */
 function eachGroupStates({ kind, match }: Definition, word: string): boolean {
@@ -112,11 +113,11 @@ function* inBlocks(chunk: Chunk): Iterable<Found> {
 }
 
 /** What no profile of the chain states, although predictions need it. */
-function missingInProfile(profile: ResolvedProfile): readonly string[] {
+const missingInProfile = onceFor((profile: ResolvedProfile): readonly string[] => {
   if (profile.broken !== undefined || !profile.chain.every(isWhole)) return []
   const required = wordsIn('profile').filter(word => word.required === true)
   return required.map(word => word.word).filter(word => !profile.chain.some(link => stands(link.match, word)))
-}
+})
 
 /**
  * Reported once for each mistake: at the profile that starts the chain. Where another that starts from it states the
@@ -125,11 +126,11 @@ function missingInProfile(profile: ResolvedProfile): readonly string[] {
 function* inProfiles(view: FileView, usedByOthers: boolean): Iterable<Found> {
   const own = view.document.definitions.filter(({ kind }) => kind === 'profile')
   const profiles = own.map(definition => resolveProfile(view.scope, definition))
+  if (profiles.every(profile => missingInProfile(profile).length === 0)) return
   const lacking = new Map(profiles.map(profile => [profile.definition, missingInProfile(profile)]))
+  const starting = onceFor((base: Definition) => profiles.filter(({ chain }) => chain.indexOf(base) > 0))
   const isCompleted = (base: Definition, word: string): boolean =>
-    profiles.some(
-      ({ chain, definition }) => chain.indexOf(base) > 0 && lacking.get(definition)?.includes(word) === false,
-    )
+    starting(base).some(({ definition }) => lacking.get(definition)?.includes(word) === false)
   for (const { definition, chain } of profiles) {
     const told = (lacking.get(definition) ?? []).filter(
       word => !chain.slice(1).some(base => lacking.get(base)?.includes(word) && !isCompleted(base, word)),
@@ -152,11 +153,16 @@ function* inProfiles(view: FileView, usedByOthers: boolean): Iterable<Found> {
 
 function* versionLine(view: FileView): Iterable<Found> {
   const top = view.document.source.chunks[0]?.chunk
-  const statements = [...matchesOf(view)].filter(({ match }) => match.place === 'file')
-  const first = statements[0]
-  if (top === undefined || first === undefined) return
-  const all = statements.map(({ match }) => match)
-  if (all.some(match => match.word?.word === 'detent') || isAttempted(all, 'detent')) return
+  const [first] = topLevelOf(view)
+  const [version] = versionsOf(view)
+  if (top === undefined || first === undefined || version !== undefined) return
+  if (
+    isAttempted(
+      [...topLevelOf(view)].map(({ match }) => match),
+      'detent',
+    )
+  )
+    return
   const line = `detent ${languageVersion}`
   yield {
     at: headPlace(first, first.match),

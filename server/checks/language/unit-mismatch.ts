@@ -1,3 +1,4 @@
+import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk } from '../../../grammar/tree.ts'
 import { type Dimension, dimensionName, toBase, unitsOf } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
@@ -7,7 +8,7 @@ import { plain, ratioText } from '../../wording/figures.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { replaceFix } from '../support/edits.ts'
 import { joinedRanges } from '../support/ranges.ts'
-import { matchesOf, matchesOfChunk } from '../support/walk.ts'
+import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
 
 type Problem = Extract<MatchProblem, { problem: 'unit-mismatch' }>
@@ -66,6 +67,13 @@ function why(problem: Problem): string {
 function isClockForRatio({ dimension, found }: Problem): boolean {
   return dimension === 'ratio' && found.dimension === 'frequency'
 }
+
+/** Those of each statement of a chunk that has any. */
+const clocksForRatios = onceFor((chunk: Chunk): readonly (readonly Problem[])[] =>
+  matchesOfChunk(chunk)
+    .map(({ match }) => match.problems.filter(one => one.problem === 'unit-mismatch').filter(isClockForRatio))
+    .filter(problems => problems.length > 0),
+)
 
 /** The ratio that makes a clock, where the part's reference gives a whole step of it. */
 function asRatio({ scope, document }: FileView, { unitStart, found }: Problem, at: Place): readonly Fix[] {
@@ -139,14 +147,15 @@ export const unitMismatch: Check = {
   },
   // A clock where a ratio is wanted takes the reference of the profile's part to be understood.
   *inFile({ view }) {
-    for (const { chunk, match } of matchesOf(view)) {
-      const problems = match.problems.filter(one => one.problem === 'unit-mismatch').filter(isClockForRatio)
-      yield* joinedRanges(
-        problems.map(problem => {
-          const at = { chunk, start: problem.start, end: problem.end }
-          return foundOf(problem, at, asRatio(view, problem, at))
-        }),
-      )
+    for (const { chunk } of view.document.source.chunks) {
+      for (const problems of clocksForRatios(chunk)) {
+        yield* joinedRanges(
+          problems.map(problem => {
+            const at = { chunk, start: problem.start, end: problem.end }
+            return foundOf(problem, at, asRatio(view, problem, at))
+          }),
+        )
+      }
     }
   },
 }

@@ -8,7 +8,7 @@ import type { FileView } from '../../workspace/workspace.ts'
 import { suggestions } from '../support/edits.ts'
 import { unknownPartNames } from '../support/names-of-parts.ts'
 import { isComplete } from '../support/reach.ts'
-import { matchesOf } from '../support/walk.ts'
+import { matchesOfChunk, topLevelOf } from '../support/walk.ts'
 import type { Check, Found } from '../types.ts'
 
 export interface Reference {
@@ -33,12 +33,19 @@ const referencesIn = onceFor((match: Match): readonly Reference[] =>
   }),
 )
 
+/** The names that a chunk refers to. What a fit has left is read beside the part, whose file uses it and not the other way. */
+export const referencesInChunk = onceFor((chunk: Chunk): readonly Reference[] =>
+  matchesOfChunk(chunk).flatMap(({ match }) =>
+    match.place === 'fitted' || match.word?.word === 'fitted' ? none : referencesOf(match),
+  ),
+)
+
 /** Names on top-level lines whose first word does not read: `parrt sample { … }` has a finding of its own. */
 function namesOnBrokenHeads(view: FileView): ReadonlySet<string> {
   const names = new Set<string>()
-  for (const { match } of matchesOf(view)) {
+  for (const { match } of topLevelOf(view)) {
     const second = match.statement.items[1]
-    if (match.place !== 'file' || second?.kind !== 'word') continue
+    if (second?.kind !== 'word') continue
     if (match.word === undefined) names.add(second.text)
     // A word that is not a name yet has a finding of its own, whose fix is the name that was meant.
     else if (/[^a-z0-9-]/.test(second.text)) names.add(second.text.toLowerCase().replaceAll('_', '-'))
@@ -71,13 +78,14 @@ function unknown(view: FileView, chunk: Chunk, reference: Reference): Found {
 
 /** Settings in the person's own words that a board has a field for, and no profile on it carries. */
 function* inMenus(view: FileView): Iterable<Found> {
-  const profiles = view.document.definitions
-    .filter(({ kind }) => kind === 'profile')
-    .map(one => resolveProfile(view.scope, one))
   for (const board of view.document.definitions) {
     const menu = board.kind === 'board' ? entry(board.match, 'menu') : undefined
-    const users = profiles.filter(profile => profile.board === board)
-    if (menu === undefined || users.length === 0) continue
+    if (menu === undefined) continue
+    const users = view.document.definitions
+      .filter(({ kind }) => kind === 'profile')
+      .map(one => resolveProfile(view.scope, one))
+      .filter(profile => profile.board === board)
+    if (users.length === 0) continue
     const carried = users.flatMap(user => tableRows(user, 'also').map(row => text(row.match, 'setting')?.text ?? ''))
     for (const row of rows(menu)) {
       const name = text(row, 'setting')
@@ -109,10 +117,8 @@ export const unknownName: Check = {
     if (!usedByOthers) yield* inMenus(view)
     yield* unknownPartNames(view)
     let broken: ReadonlySet<string> | undefined
-    for (const { chunk, match } of matchesOf(view)) {
-      // What a fit has left is read beside the part, whose file uses it and not the other way.
-      if (match.place === 'fitted' || match.word?.word === 'fitted') continue
-      for (const reference of referencesOf(match)) {
+    for (const { chunk } of view.document.source.chunks) {
+      for (const reference of referencesInChunk(chunk)) {
         if (isKnown(view, reference)) continue
         broken ??= namesOnBrokenHeads(view)
         if (!broken.has(reference.name)) yield unknown(view, chunk, reference)

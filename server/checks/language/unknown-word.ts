@@ -1,5 +1,4 @@
 import { type Place as Block, placesOf } from '../../../grammar/vocabulary/index.ts'
-import { readChunk } from '../../semantic/definitions.ts'
 import { quotedList } from '../../wording/counts.ts'
 import { replaceFix, suggestions } from '../support/edits.ts'
 import { insertBefore } from '../support/line-fixes.ts'
@@ -80,16 +79,14 @@ export const unknownWord: Check = {
     }
   },
   *inFile({ view, codes }) {
-    for (const { chunk } of view.document.source.chunks) {
-      for (const { code, codeSpan } of readChunk(chunk).allows) {
-        if (codes.includes(code)) continue
-        const at = { chunk, ...codeSpan }
-        const { sentence, fixes } = suggestions(code, codes, at)
-        yield {
-          at,
-          message: `No check is called \`${code}\`, so this line accepts nothing.${sentence}${sentence === '' ? ' Take the code from the finding it is meant for.' : ''}`,
-          ...(fixes.length > 0 ? { fixes } : {}),
-        }
+    for (const { code, codeSpan, chunk } of view.document.allows) {
+      if (codes.includes(code)) continue
+      const at = { chunk, ...codeSpan }
+      const { sentence, fixes } = suggestions(code, codes, at)
+      yield {
+        at,
+        message: `No check is called \`${code}\`, so this line accepts nothing.${sentence}${sentence === '' ? ' Take the code from the finding it is meant for.' : ''}`,
+        ...(fixes.length > 0 ? { fixes } : {}),
       }
     }
   },

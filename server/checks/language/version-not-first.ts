@@ -1,6 +1,6 @@
 import { removalSpan } from '../support/edits.ts'
 import { headPlace } from '../support/place.ts'
-import { matchesOf } from '../support/walk.ts'
+import { topLevelOf, versionsOf } from '../support/walk.ts'
 import type { Check } from '../types.ts'
 
 export const versionNotFirst: Check = {
@@ -14,10 +14,9 @@ export const versionNotFirst: Check = {
     example: 'use "bench.detent"\ndetent 1',
   },
   *inFile({ view }) {
-    const [first, ...others] = [...matchesOf(view)].filter(({ match }) => match.place === 'file')
-    const top = view.document.source.chunks[0]
-    if (first === undefined || top === undefined || first.match.word?.word === 'detent') return
-    const version = others.find(({ match }) => match.word?.word === 'detent')
+    const [first] = topLevelOf(view)
+    if (first === undefined || first.match.word?.word === 'detent') return
+    const [version] = versionsOf(view)
     if (version === undefined) return
     const { chunk, match } = version
     const line = chunk.text.slice(match.statement.start, match.statement.end)

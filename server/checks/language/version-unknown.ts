@@ -1,6 +1,7 @@
 import { languageVersion } from '../../../grammar/vocabulary/index.ts'
-import { pureNumber, readChunk } from '../../semantic/definitions.ts'
+import { pureNumber } from '../../semantic/definitions.ts'
 import { choice, replaceFix } from '../support/edits.ts'
+import { versionsOf } from '../support/walk.ts'
 import type { Check } from '../types.ts'
 
 export const versionUnknown: Check = {
@@ -14,16 +15,14 @@ export const versionUnknown: Check = {
     example: 'detent 7',
   },
   *inFile({ view }) {
-    for (const { chunk } of view.document.source.chunks) {
-      for (const match of readChunk(chunk).versions) {
-        const version = match.sound ? pureNumber(match, 'version') : undefined
-        if (version === undefined || version.value === languageVersion) continue
-        const at = { chunk, start: version.start, end: version.end }
-        yield {
-          at,
-          message: `Unknown version ${version.value}: this tool knows version ${languageVersion} of the language. Words may mean something else in the other, so do not rely on the figures: use a tool that knows it, or write ${languageVersion} if that is what you mean.`,
-          fixes: [choice(replaceFix(`Write \`${languageVersion}\``, at, String(languageVersion)))],
-        }
+    for (const { chunk, match } of versionsOf(view)) {
+      const version = match.sound ? pureNumber(match, 'version') : undefined
+      if (version === undefined || version.value === languageVersion) continue
+      const at = { chunk, start: version.start, end: version.end }
+      yield {
+        at,
+        message: `Unknown version ${version.value}: this tool knows version ${languageVersion} of the language. Words may mean something else in the other, so do not rely on the figures: use a tool that knows it, or write ${languageVersion} if that is what you mean.`,
+        fixes: [choice(replaceFix(`Write \`${languageVersion}\``, at, String(languageVersion)))],
       }
     }
   },

@@ -1,5 +1,6 @@
 /** Names of groups of cores and of supply rails that no part in question has. */
 
+import { onceFor } from '../../../grammar/once.ts'
 import type { Span } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { mainRail } from '../../model/index.ts'
@@ -25,6 +26,8 @@ function* namesIn(match: Match): Iterable<NamePlace> {
   for (const child of match.children) yield* namesIn(child)
 }
 
+const placesIn = onceFor(({ match }: Definition): readonly NamePlace[] => [...namesIn(match)])
+
 /**
  * The parts whose names count for a definition: a part itself, a profile's own, that of a run's profile, or all in sight
  * for what serves many.
@@ -48,7 +51,7 @@ function profileOf(scope: FileView['scope'], run: Definition): Definition | unde
 /** Names behind key words that no part in question has. */
 export function* unknownPartNames(view: FileView): Iterable<Found> {
   for (const definition of view.document.definitions) {
-    const places = [...namesIn(definition.match)]
+    const places = placesIn(definition)
     if (places.length === 0) continue
     const parts = partsFor(view, definition)
     if (parts.length === 0) continue

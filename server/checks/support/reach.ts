@@ -1,6 +1,7 @@
 /** Which files a view reaches, and whether all of them are there. */
 
 import { matchChunk } from '../../../grammar/match.ts'
+import { onceFor } from '../../../grammar/once.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { resolveUri } from '../../workspace/files.ts'
 import type { Document, FileView } from '../../workspace/workspace.ts'
@@ -10,6 +11,11 @@ function maybeUse(match: Match): boolean {
   if (match.word === undefined) return match.statement.items[1]?.kind === 'string'
   return match.word.word === 'use' && !match.values.has('path')
 }
+
+/** Kept with the document. */
+const hasMaybeUse = onceFor(({ source }: Document): boolean =>
+  source.chunks.some(({ chunk }) => matchChunk(chunk).some(maybeUse)),
+)
 
 /**
  * Whether every file that the view's files use was found and every `use` reads; where one does not, a name may
@@ -22,7 +28,7 @@ export function isComplete(view: FileView): boolean {
       const uri = resolveUri(document.uri, use.path)
       return uri !== undefined && there.has(uri)
     })
-    return areThere && !document.source.chunks.some(({ chunk }) => matchChunk(chunk).some(maybeUse))
+    return areThere && !hasMaybeUse(document)
   })
 }
 

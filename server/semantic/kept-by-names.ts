@@ -1,0 +1,72 @@
+/**
+ * Work that looks names up, kept as long as each of them leads where it led. Two things always hold:
+ *
+ * 1. What is kept rests on its key, on the names that were looked up while it was made, and on nothing else: the work is
+ *    given a scope that writes down what is asked of it.
+ * 2. It is given back only where every one of those names leads to the very same definitions in the scope at hand. That is
+ *    looked up once for each scope, so an edit costs a few look-ups for each thing kept, and work for what they change.
+ */
+
+import type { DefinitionKind } from '../../grammar/vocabulary/index.ts'
+import type { Definition } from './definitions.ts'
+import type { Scope } from './scope.ts'
+
+interface Read {
+  readonly kind: DefinitionKind
+  /** Undefined where all of the kind were asked for. */
+  readonly name: string | undefined
+  readonly found: Definition | readonly Definition[] | undefined
+}
+
+interface Kept<V> {
+  readonly reads: readonly Read[]
+  readonly made: V
+  /** The scope in which that was last found to be right. */
+  scopeId: number
+}
+
+function recording(scope: Scope, into: Read[]): Scope {
+  return {
+    id: scope.id,
+    overTime: scope.overTime,
+    find: (kind, name) => {
+      const found = scope.find(kind, name)
+      into.push({ kind, name, found })
+      return found
+    },
+    all: kind => {
+      const found = scope.all(kind)
+      into.push({ kind, name: undefined, found })
+      return found
+    },
+  }
+}
+
+function isSame(some: readonly Definition[], others: readonly Definition[]): boolean {
+  return some === others || (some.length === others.length && some.every((one, index) => one === others[index]))
+}
+
+/** Whether a name leads where it led. */
+function holds(scope: Scope, { kind, name, found }: Read): boolean {
+  return name === undefined ? isSame(scope.all(kind), found as readonly Definition[]) : scope.find(kind, name) === found
+}
+
+/**
+ * Makes a function whose answer is kept with its key.
+ * @param make may look names up while it runs, and not later
+ */
+export function keptByNames<K extends object, V>(make: (scope: Scope, key: K) => V): (scope: Scope, key: K) => V {
+  /** Evicted with the key; replaced where a name leads elsewhere. */
+  const kept = new WeakMap<K, Kept<V>>()
+  return (scope, key) => {
+    const before = kept.get(key)
+    if (before !== undefined && (before.scopeId === scope.id || before.reads.every(read => holds(scope, read)))) {
+      before.scopeId = scope.id
+      return before.made
+    }
+    const reads: Read[] = []
+    const made = make(recording(scope, reads), key)
+    kept.set(key, { reads, made, scopeId: scope.id })
+    return made
+  }
+}
