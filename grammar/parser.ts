@@ -3,12 +3,33 @@
  * braces the layout has balanced, so that any text gives a tree.
  */
 
-import { EmbeddedActionsParser, EOF, type IToken, type TokenType } from 'chevrotain'
+import { createToken, EmbeddedActionsParser, EOF, type IToken, type TokenType } from 'chevrotain'
 import { type LayoutToken, layOut } from './layout.ts'
-import { lex, stringText, tokenTypes } from './tokens.ts'
-import type { Block, Chunk, Item, Statement, SyntaxProblem, Token } from './tree.ts'
+import { lex, stringText } from './tokens.ts'
+import type { Block, Chunk, Item, Statement, SyntaxProblem, Token, TokenKind } from './tree.ts'
 
 type StreamToken = IToken & { readonly own: Token; readonly virtual: boolean }
+
+const typed = (name: TokenKind): TokenType => createToken({ name })
+
+/** The parser's names of what the lexer finds; braces may be virtual, which the layout adds where one was lost. */
+const tokenTypes = {
+  newline: typed('newline'),
+  comment: typed('comment'),
+  string: typed('string'),
+  date: typed('date'),
+  time: typed('time'),
+  unit: typed('unit'),
+  number: typed('number'),
+  'plus-minus': typed('plus-minus'),
+  compare: typed('compare'),
+  sign: typed('sign'),
+  word: typed('word'),
+  open: typed('open'),
+  close: typed('close'),
+  separator: typed('separator'),
+  unknown: typed('unknown'),
+} as const satisfies Record<TokenKind, TokenType>
 
 /** A number's digits as a double. A malformed number is read as what was evidently meant, or as NaN. */
 function numberValue(text: string): number {

@@ -1,32 +1,22 @@
 /**
- * The lexer. Every pattern is free of nested repeats, so that half-typed text never makes it backtrack;
- * the last pattern takes any character, so that lexing cannot fail.
+ * The lexer: one pass over the text, kinds of tokens tried by the first character. Every pattern is free of nested
+ * repeats, so that half-typed text never makes it backtrack; the last takes any character, so that lexing cannot fail.
  */
 
-import { type CustomPatternMatcherReturn, createToken, type IToken, Lexer, type TokenType } from 'chevrotain'
 import type { SyntaxProblem, Token, TokenKind } from './tree.ts'
 import { canonicalUnit, findUnit, unitLike } from './units/units.ts'
 
-type Matcher = (text: string, offset: number) => CustomPatternMatcherReturn | null
+/** Where a token that begins at an offset ends; the offset itself where none of its kind does. */
+type Matcher = (text: string, offset: number, before: Token | undefined) => number
 
-/** Unicode classes are beyond Chevrotain's own analysis of patterns, hence sticky expressions of our own. */
+function endOf(expression: RegExp, text: string, offset: number): number {
+  expression.lastIndex = offset
+  return expression.test(text) ? expression.lastIndex : offset
+}
+
 function sticky(expression: RegExp): Matcher {
-  return (text, offset) => {
-    expression.lastIndex = offset
-    return expression.exec(text) as CustomPatternMatcherReturn | null
-  }
+  return (text, offset) => endOf(expression, text, offset)
 }
-
-/**
- * Chevrotain tries only the patterns that can begin with a character if every pattern says how it begins;
- * those matched by a function of ours must say it themselves. Everything from the first non-ASCII letter on
- * counts as a letter here: a hint may be too wide, never too narrow.
- */
-function codes(from: number, to: number): number[] {
-  return Array.from({ length: to - from + 1 }, (_, index) => from + index)
-}
-const beyondAscii = codes(0x80, 0xffff)
-const asciiLetters = [...codes(0x41, 0x5a), ...codes(0x61, 0x7a)]
 
 const spaces = /[ \t\v\f\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000\ufeff]+/
 
@@ -41,66 +31,77 @@ export function isLineEnd(code: number): boolean {
   return code === 10 || code === 13
 }
 
-const space = createToken({
-  name: 'space',
-  pattern: spaces,
-  group: Lexer.SKIPPED,
-})
-const newline = createToken({ name: 'newline', pattern: /\r\n|\r|\n/, line_breaks: true })
+const newline = sticky(/\r\n|\r|\n/y)
 // `//` begins a comment elsewhere: what stands behind it is read as one, and the spelling is a finding.
-const comment = createToken({ name: 'comment', pattern: /#[^\r\n]*|\/\/[^\r\n]*/ })
+const comment = sticky(/#[^\r\n]*|\/\/[^\r\n]*/y)
 // Quotes of other notations enclose a text as well, where they are closed; the spelling is a finding.
-const string = createToken({
-  name: 'string',
-  pattern:
-    /"[^"\r\n]*(?:""[^"\r\n]*)*"?|[\u201c\u201d\u201e\u00ab][^\r\n"\u201c\u201d\u201e\u00ab\u00bb]*[\u201c\u201d\u00bb"]|[\u2018\u201a][^\r\n"\u2018\u2019\u201a]*[\u2018\u2019]|'[^\r\n'"]*'/,
-  line_breaks: false,
-})
-const date = createToken({ name: 'date', pattern: /\d{4}-\d{2}-\d{2}(?!\d)/ })
-const time = createToken({ name: 'time', pattern: /\d{1,2}:\d{2}(?!\d)/ })
+const string = sticky(
+  /"[^"\r\n]*(?:""[^"\r\n]*)*"?|[\u201c\u201d\u201e\u00ab][^\r\n"\u201c\u201d\u201e\u00ab\u00bb]*[\u201c\u201d\u00bb"]|[\u2018\u201a][^\r\n"\u2018\u2019\u201a]*[\u2018\u2019]|'[^\r\n'"]*'/y,
+)
+const wholeDate = /\d{4}-\d{2}-\d{2}(?!\d)/y
+const date: Matcher = (text, offset) => (text.charCodeAt(offset + 4) === 0x2d ? endOf(wholeDate, text, offset) : offset)
+const wholeTime = /\d{1,2}:\d{2}(?!\d)/y
+const time: Matcher = (text, offset) => {
+  const mayBe = text.charCodeAt(offset + 1) === 0x3a || text.charCodeAt(offset + 2) === 0x3a
+  return mayBe ? endOf(wholeTime, text, offset) : offset
+}
 // A date of another notation is one thing that does not read.
-const number = createToken({
-  name: 'number',
-  pattern:
-    /\d{1,4}\/\d{1,2}\/\d{2,4}(?!\d)|\d{4}-\d{1,2}-\d{1,2}(?!\d)|(?:\d+(?:[.,]\d+)*[.,]?|[.,]\d+)(?:[eE][+-]?\d+)?/,
-})
-const plusMinus = createToken({ name: 'plus-minus', pattern: /±|\+-|\+\u2212/ })
-const compare = createToken({ name: 'compare', pattern: />=|<=|≥|≤|>|<|=/ })
-const sign = createToken({ name: 'sign', pattern: /[+\-\u2212]/ })
+const oddNumber =
+  /\d{1,4}\/\d{1,2}\/\d{2,4}(?!\d)|\d{4}-\d{1,2}-\d{1,2}(?!\d)|(?:\d+(?:[.,]\d+)*[.,]?|[.,]\d+)(?:[eE][+-]?\d+)?/y
+const plusMinus = sticky(/±|\+-|\+\u2212/y)
+const compare = sticky(/>=|<=|≥|≤|>|<|=/y)
+const sign = sticky(/[+\-\u2212]/y)
 const unitWord = /[A-Za-z\u00b5\u03bc\u03a9\u2126°℃º]+(?:\/[A-Za-z°℃º]+)?/y
+const wordOfAnyScript = /[\p{L}_][\p{L}\p{N}_]*(?:-[\p{L}\p{N}_]+)*/uy
+const unknown = sticky(/[^\p{L}\p{N}\s_"#{};+\-\u2212±<>=≤≥.,]+|[\uD800-\uDBFF][\uDC00-\uDFFF]|[\s\S]/uy)
 
-const plainWord = sticky(/[\p{L}_][\p{L}\p{N}_]*(?:-[\p{L}\p{N}_]+)*/uy)
+const isDigit = (code: number): boolean => code >= 0x30 && code <= 0x39
+const isLetter = (code: number): boolean => (code >= 0x61 && code <= 0x7a) || (code >= 0x41 && code <= 0x5a)
+const isInWord = (code: number): boolean => isLetter(code) || isDigit(code) || code === 0x5f
+const isBeyondAscii = (code: number): boolean => code >= 0x80
+
+/** Most numbers are digits alone, or with one point among them. */
+const number: Matcher = (text, offset) => {
+  let end = offset
+  while (isDigit(text.charCodeAt(end))) end++
+  if (text.charCodeAt(end) === 0x2e && end > offset && isDigit(text.charCodeAt(end + 1))) {
+    do end++
+    while (isDigit(text.charCodeAt(end)))
+  }
+  const isPlain = end > offset && !goesOnAsNumber.has(text.charCodeAt(end))
+  return isPlain ? end : endOf(oddNumber, text, offset)
+}
+const goesOnAsNumber: ReadonlySet<number> = new Set([...'.,/-eE'].map(one => one.charCodeAt(0)))
+
+/** Most words are of ASCII letters. */
+const plainWord: Matcher = (text, offset) => {
+  const first = text.charCodeAt(offset)
+  let end = offset
+  if (isLetter(first) || first === 0x5f) {
+    for (;;) {
+      do end++
+      while (isInWord(text.charCodeAt(end)))
+      if (text.charCodeAt(end) !== 0x2d || !isInWord(text.charCodeAt(end + 1))) break
+    }
+    const next = text.charCodeAt(end)
+    if (!isBeyondAscii(next) && !(next === 0x2d && isBeyondAscii(text.charCodeAt(end + 1)))) return end
+  }
+  return endOf(wordOfAnyScript, text, offset)
+}
 
 /** `degrees C`, `° Celsius`: a unit of two words. */
 const spokenDegrees = sticky(/(?:deg(?:rees?)?|°) {0,2}c(?:elsius)?(?![\p{L}\p{N}_/-])/iuy)
 
 /** A word; behind a number also a unit of two words or signs that has another spelling, so that it has one finding. */
-function matchWord(text: string, offset: number, matched: IToken[]): CustomPatternMatcherReturn | null {
-  const before = matched[matched.length - 1]
-  if (before !== undefined && before.tokenType === number) {
-    unitWord.lastIndex = offset
-    const found = unitWord.exec(text)
-    if (found !== null && isOddUnit(found[0])) return found as CustomPatternMatcherReturn
-    const degrees = spokenDegrees(text, offset)
-    if (degrees !== null) return degrees
+const word: Matcher = (text, offset, before) => {
+  if (before?.kind === 'number') {
+    const end = endOf(unitWord, text, offset)
+    if (end > offset && isOddUnit(text.slice(offset, end))) return end
+    const degrees = spokenDegrees(text, offset, before)
+    if (degrees > offset) return degrees
   }
-  return plainWord(text, offset)
+  return plainWord(text, offset, before)
 }
-const word = createToken({
-  name: 'word',
-  pattern: matchWord,
-  start_chars_hint: [...asciiLetters, 0x5f, ...beyondAscii],
-  line_breaks: false,
-})
-const open = createToken({ name: 'open', pattern: /\{/ })
-const close = createToken({ name: 'close', pattern: /\}/ })
-const separator = createToken({ name: 'separator', pattern: /;/ })
-const unknown = createToken({
-  name: 'unknown',
-  pattern: sticky(/[^\p{L}\p{N}\s_"#{};+\-\u2212±<>=≤≥.,]+|[\uD800-\uDBFF][\uDC00-\uDFFF]|[\s\S]/uy),
-  start_chars_hint: codes(0, 0xffff),
-  line_breaks: false,
-})
 
 /** A word goes on after what could be a unit: `min-power`, but not `°C-1x`. */
 const goesOn = /^(?:[\p{L}\p{N}_]|-\p{L})/u
@@ -111,55 +112,49 @@ function isOddUnit(text: string): boolean {
 }
 
 /** A unit is the next word after a number, or after a string, if the unit table knows it; `x` and `%` end at any non-letter. */
-function matchUnit(text: string, offset: number, matched: IToken[]): CustomPatternMatcherReturn | null {
-  const before = matched[matched.length - 1]
-  if (before === undefined || (before.tokenType !== number && before.tokenType !== string)) return null
+const unit: Matcher = (text, offset, before) => {
+  if (before?.kind !== 'number' && before?.kind !== 'string') return offset
   const first = text.charCodeAt(offset)
-  if (first === 0x25) return ['%'] as unknown as CustomPatternMatcherReturn
-  if (first === 0x78 && !/\p{L}/u.test(text.charAt(offset + 1))) return ['x'] as unknown as CustomPatternMatcherReturn
-  unitWord.lastIndex = offset
-  const found = unitWord.exec(text)
-  if (found === null) return null
-  const following = text.slice(offset + found[0].length, offset + found[0].length + 2)
-  if (findUnit(found[0]) !== undefined && !goesOn.test(following)) return found as CustomPatternMatcherReturn
-  if (isOddUnit(found[0])) return null
-  const slash = found[0].indexOf('/')
-  if (slash < 0) return null
-  const head = found[0].slice(0, slash)
-  return findUnit(head) === undefined ? null : ([head] as unknown as CustomPatternMatcherReturn)
+  if (first === 0x25) return offset + 1
+  if (first === 0x78 && !/\p{L}/u.test(text.charAt(offset + 1))) return offset + 1
+  const end = endOf(unitWord, text, offset)
+  if (end === offset) return offset
+  const found = text.slice(offset, end)
+  if (findUnit(found) !== undefined && !goesOn.test(text.slice(end, end + 2))) return end
+  if (isOddUnit(found)) return offset
+  const slash = found.indexOf('/')
+  return slash < 0 || findUnit(found.slice(0, slash)) === undefined ? offset : offset + slash
 }
-const unit = createToken({
-  name: 'unit',
-  pattern: matchUnit,
-  start_chars_hint: ['%', ...asciiLetters, ...beyondAscii],
-  line_breaks: false,
-})
 
-/** Virtual braces that the layout adds where a brace was lost. */
-export const tokenTypes = {
-  newline,
-  comment,
-  string,
-  date,
-  time,
-  unit,
-  number,
-  'plus-minus': plusMinus,
-  compare,
-  sign,
-  word,
-  open,
-  close,
-  separator,
-  unknown,
-} as const satisfies Record<TokenKind, TokenType>
+const one: Matcher = (_text, offset) => offset + 1
 
-const lexer = new Lexer([space, ...Object.values(tokenTypes)], {
-  positionTracking: 'onlyOffset',
-  ensureOptimizations: true,
-  // The catch-all pattern makes lexing errors impossible, so the lexer's own recovery is not needed.
-  recoveryEnabled: false,
-})
+type Candidate = readonly [kind: TokenKind, matches: Matcher]
+
+/** What can begin with a character, in the order in which it is tried; the first that matches is the token. */
+function candidatesOf(code: number): readonly Candidate[] {
+  const first = String.fromCharCode(code)
+  const all: readonly (readonly [begins: boolean, ...Candidate])[] = [
+    [isLineEnd(code), 'newline', newline],
+    [first === '#' || first === '/', 'comment', comment],
+    [isBeyondAscii(code) || first === '"' || first === "'", 'string', string],
+    [isDigit(code), 'date', date],
+    [isDigit(code), 'time', time],
+    [isBeyondAscii(code) || isLetter(code) || first === '%', 'unit', unit],
+    [isDigit(code) || first === '.' || first === ',', 'number', number],
+    [isBeyondAscii(code) || first === '+', 'plus-minus', plusMinus],
+    [isBeyondAscii(code) || '<>='.includes(first), 'compare', compare],
+    [isBeyondAscii(code) || first === '+' || first === '-', 'sign', sign],
+    [isBeyondAscii(code) || isLetter(code) || first === '_', 'word', word],
+    [first === '{', 'open', one],
+    [first === '}', 'close', one],
+    [first === ';', 'separator', one],
+    [true, 'unknown', unknown],
+  ]
+  return all.flatMap(([begins, kind, matches]) => (begins ? [[kind, matches]] : []))
+}
+
+const ofAscii = Array.from({ length: 0x80 }, (_, code) => candidatesOf(code))
+const ofOthers = candidatesOf(0x80)
 
 const canonicalSigns: Readonly<Record<string, string>> = {
   '\u2212': '-',
@@ -251,20 +246,28 @@ export interface LexResult {
 export function lex(text: string): LexResult {
   const tokens: Token[] = []
   const problems: SyntaxProblem[] = []
-  for (const raw of lexer.tokenize(text).tokens) {
-    const kind = raw.tokenType.name as TokenKind
-    const before = tokens[tokens.length - 1]
-    const afterOne = kind === 'word' && raw.image === 'cores' && before?.text === '1'
-    const token: Token = {
-      kind,
-      text: raw.image,
-      canonical: afterOne ? 'core' : canonicalText(kind, raw.image),
-      start: raw.startOffset,
-      end: raw.startOffset + raw.image.length,
+  let before: Token | undefined
+  for (let start = 0; start < text.length; ) {
+    const code = text.charCodeAt(start)
+    if (isSpace(code)) {
+      start++
+      continue
     }
+    let [kind, end]: [TokenKind, number] = ['unknown', start]
+    for (const [own, matches] of ofAscii[code] ?? ofOthers) {
+      kind = own
+      end = matches(text, start, before)
+      if (end > start) break
+    }
+    const image = text.slice(start, end)
+    const afterOne = kind === 'word' && image === 'cores' && before?.text === '1'
+    const canonical = afterOne ? 'core' : canonicalText(kind, image)
+    const token: Token = { kind, text: image, canonical, start, end }
     tokens.push(token)
     const problem = tokenProblem(token, before)
     if (problem !== undefined) problems.push(problem)
+    before = token
+    start = end
   }
   return { tokens, problems }
 }
