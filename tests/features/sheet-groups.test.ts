@@ -49,6 +49,49 @@ it('takes the field of the menu for the group, else the one for every group', as
   expect(lines.some(line => line.startsWith('Power | Volts | small 40x'))).toBe(true)
 })
 
+const rails = `board bench-top {
+  core-voltage-step 5 mV
+  core-voltage-step side 20 mV
+  load-line 0.2 mΩ
+  load-line side 0.6 mΩ
+  menu { core-voltage main "Power" "First"; core-voltage side "Power" "Second"; current side "Power" "Second, A" }
+}
+`
+const onTwoRails = (settings: string): string =>
+  twoGroups(`${soundSteps}\n${voltage}\n  board bench-top\n${settings}`, rails).replace(
+    'switching 0.75 nF',
+    'switching 0.75 nF\n    rail side',
+  )
+
+it('enters what is set for each supply rail by itself: its voltages on its own grid, its current', async () => {
+  const { service } = await loadFixture(`--- a.detent\n${onTwoRails('  limits { current 120 A; current side 40 A }')}`)
+  const sheet = sheetFor(service.workspace, uri, 'day')
+  const lines = (sheet?.pages ?? []).flatMap(({ lines }) =>
+    lines.map(({ field, setting, row, enter, rail }) => [field ?? setting, row, enter, rail].join(' | ')),
+  )
+  expect(lines).toContain('First | broad 53x | 1.335 V | main')
+  // 1.207 V on steps of 20 mV.
+  expect(lines).toContain('Second | small 40x | 1.200 V | side')
+  expect(lines).toContain('current | main | 120 A | main')
+  expect(lines).toContain('Second, A | side | 40 A | side')
+  expect(sheet?.untouched).toEqual([])
+  const facts = (sheet?.facts ?? []).map(({ name, text }) => `${name}: ${text}`)
+  expect(facts).toContain('grid of core voltages on rail side: 20 mV')
+  expect(facts).toContain('load line on rail main used in the predictions: 0.2 mΩ')
+})
+
+it('tells profiles apart by the current of one rail alone', async () => {
+  const text = onTwoRails('  limits { current 120 A; current side 40 A }')
+  const { service } = await loadFixture(
+    `--- a.detent\n${text}profile night based-on day { limits { current side 35 A } }\n`,
+  )
+  const profiles = ['day', 'night'].flatMap(name => profileIn(service.workspace, uri, name) ?? [])
+  const different = comparedSettings(profiles).filter(({ isSame }) => !isSame)
+  expect(different.map(({ key, values }) => `${key}: ${values.join(' / ')}`)).toEqual([
+    'limits current side: 40 A / 35 A',
+  ])
+})
+
 it('compares what two profiles set group by group', async () => {
   const { service } = await loadFixture(
     `--- a.detent\n${twoGroups(`${soundSteps}\n${voltage}`)}profile night based-on day {

@@ -10,7 +10,7 @@ export interface PlacedSheet {
   readonly sheet: Sheet
 }
 
-/** Every key but `group` is always there; what does not apply is null, or an empty list. */
+/** Every key but `group` and `rail` is always there; what does not apply is null, or an empty list. */
 export function sheetJson({ file, sheet }: PlacedSheet): string {
   const { from } = sheet
   const value = {
@@ -30,6 +30,7 @@ export function sheetJson({ file, sheet }: PlacedSheet): string {
         field: line.field ?? null,
         setting: line.setting,
         ...(line.group === undefined ? {} : { group: line.group }),
+        ...(line.rail === undefined ? {} : { rail: line.rail }),
         row: line.row,
         asked: line.asked,
         enter: line.enter,

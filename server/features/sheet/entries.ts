@@ -9,7 +9,7 @@ import { quantity } from '../../semantic/definitions.ts'
 import { driveText } from '../../semantic/drives.ts'
 import { type GroupView, groupViews, isForEvery } from '../../semantic/group-view.ts'
 import { limitUnit } from '../../semantic/limiters.ts'
-import { partNames } from '../../semantic/part-names.ts'
+import { groupsByRail, partNames } from '../../semantic/part-names.ts'
 import { type ResolvedProfile, tableRows } from '../../semantic/profile.ts'
 import { bandsRows, partCores, partRatioStep, partRatios, stepsRows } from '../../semantic/profile-values.ts'
 import { defaultSustainedOverS, settingsOf } from '../../semantic/settings.ts'
@@ -33,6 +33,11 @@ function addOnce(list: string[], text: string): void {
 /** The place of the group in the part's order; 0 where all cores are alike. */
 function groupIndex({ part, group }: GroupView): number {
   return group === undefined ? 0 : partNames(part).groups.indexOf(group)
+}
+
+/** The supply rail of the group; undefined where all cores are alike. */
+function railOf({ part, group }: GroupView): string | undefined {
+  return [...groupsByRail(part)].find(([, groups]) => group !== undefined && groups.includes(group))?.[0]
 }
 
 function settingsOfGroup(view: GroupView): GroupSettings {
@@ -148,7 +153,10 @@ function onGrid(profile: GroupSettings, step: number | undefined): GroupSettings
 
 function collectVoltage(collecting: Collecting, profile: GroupView): void {
   const { entries, leftOut, incomplete } = collecting
-  const board = profile.board && boardConstants(profile.board).value
+  const stated = profile.board && boardConstants(profile.board).value
+  const rail = railOf(profile)
+  // The step of the group's own rail, where the board states one.
+  const board = stated === undefined || rail === undefined ? stated : { ...stated, ...stated.rails?.[rail] }
   if (profile.board !== undefined && board === undefined) {
     addOnce(incomplete, `board ${profile.board.name} does not read, so no voltage is rounded to its grid`)
   }
@@ -195,8 +203,24 @@ function collectByNeeds(
   for (const { definition, match } of setRows) leftOut.push({ text: written(definition.chunk, match), why })
 }
 
-function collectLimits({ profile, entries }: Collecting): void {
+/** The current of each supply rail by itself, where the part has several: its own, or the one for all of them. */
+function collectRailCurrents({ profile, entries }: Collecting): void {
+  for (const rail of partNames(profile.part).rails) {
+    const found = profile.inner('limits', 'current', rail) ?? profile.inner('limits', 'current')
+    const asked = found && quantity(found.match)?.value
+    if (asked !== undefined)
+      entries.push({ ...numberEntry({ setting: 'current', row: rail, asked, unit: limitUnit('current') }), rail })
+  }
+}
+
+function collectLimits(collecting: Collecting): void {
+  const { profile, entries } = collecting
+  const byRail = partNames(profile.part).rails.length > 1
   for (const word of limitWords) {
+    if (word === 'current' && byRail) {
+      collectRailCurrents(collecting)
+      continue
+    }
     const found = profile.inner('limits', word)
     const value = found && quantity(found.match)
     if (found === undefined || value === undefined) continue
@@ -256,8 +280,12 @@ function collectOf(into: Collecting, view: GroupView, collect: (into: Collecting
   const { group } = view
   const own: Collecting = { ...into, entries: [], leftOut: [] }
   collect(own, view)
-  const named = (entry: SheetEntry): SheetEntry =>
-    group === undefined ? entry : { ...entry, group, row: entry.row === '' ? group : `${group} ${entry.row}` }
+  const rail = railOf(view)
+  const named = (entry: SheetEntry): SheetEntry => {
+    if (group === undefined) return entry
+    const ofRail = entry.setting === 'core-voltage' && rail !== undefined ? { rail } : {}
+    return { ...entry, group, ...ofRail, row: entry.row === '' ? group : `${group} ${entry.row}` }
+  }
   into.entries.push(...own.entries.map(named))
   for (const one of own.leftOut) {
     if (!into.leftOut.some(({ text, why }) => text === one.text && why === one.why)) into.leftOut.push(one)

@@ -6,7 +6,7 @@ import { coolerKinds, drivenPlate } from '../../semantic/coolers/index.ts'
 import { type Definition, entry, quantity } from '../../semantic/definitions.ts'
 import { shareOf } from '../../semantic/drives.ts'
 import { type GroupView, groupViews } from '../../semantic/group-view.ts'
-import { groupsByRail } from '../../semantic/part-names.ts'
+import { groupsByRail, partNames } from '../../semantic/part-names.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { partRatioStep, partRatios, partVoltages } from '../../semantic/profile-values.ts'
 import { settingsOf } from '../../semantic/settings.ts'
@@ -28,9 +28,15 @@ export function sheetFacts(profile: ResolvedProfile): readonly SheetFact[] {
   const board = profile.board && boardConstants(profile.board).value
   if (board !== undefined) {
     const { coreVoltageStepV, loadLineOhm, supplyW, otherPowerW } = board
-    const grid = coreVoltageStepV === undefined ? 'none stated' : `${plain(coreVoltageStepV * 1000)} mV`
-    add('grid of core voltages', grid)
-    add('load line used in the predictions', `${plain(loadLineOhm * 1000)} mΩ`)
+    const { rails } = partNames(profile.part)
+    const whose = (rail: string | undefined): string => (rail === undefined ? '' : ` on rail ${rail}`)
+    for (const rail of rails.length < 2 ? [undefined] : rails) {
+      const own = rail === undefined ? undefined : board.rails?.[rail]
+      const stepV = own?.coreVoltageStepV ?? coreVoltageStepV
+      const ohm = own?.loadLineOhm ?? loadLineOhm
+      add(`grid of core voltages${whose(rail)}`, stepV === undefined ? 'none stated' : `${plain(stepV * 1000)} mV`)
+      add(`load line${whose(rail)} used in the predictions`, `${plain(ohm * 1000)} mΩ`)
+    }
     add(
       'supply',
       supplyW === undefined ? 'not stated' : `${plain(supplyW)} W, ${plain(otherPowerW)} W of it for the rest`,

@@ -14,13 +14,17 @@ export interface MenuField {
 const keyOf = (setting: string, name: string | undefined): string =>
   name === undefined ? setting : `${setting} ${name}`
 
-/** What an entry is looked up by: the field for its group of cores where the menu has one, else the one for every group. */
+/**
+ * What an entry is looked up by: the field for its group of cores where the menu has one, else that for its supply rail,
+ * else the one for all.
+ */
 export function menuKey(
   fields: readonly MenuField[],
-  { setting, row, group }: Pick<SheetEntry, 'setting' | 'row' | 'group'>,
+  { setting, row, group, rail }: Pick<SheetEntry, 'setting' | 'row' | 'group' | 'rail'>,
 ): string {
-  const named = keyOf(setting, setting === 'also' ? row : group)
-  return setting === 'also' || fields.some(({ key }) => key === named) ? named : setting
+  if (setting === 'also') return keyOf(setting, row)
+  const named = [group, rail].flatMap(name => (name === undefined ? [] : keyOf(setting, name)))
+  return named.find(name => fields.some(({ key }) => key === name)) ?? setting
 }
 
 /** The fields of a board's menu in its order; of two for one setting the last counts. None where it states no menu. */

@@ -4,6 +4,8 @@
 export interface SheetEntry {
   /** The group of cores that it is for, whose name `row` begins with; absent where it is for all. */
   readonly group?: string
+  /** The supply rail that it is for, where the part has several or the group is on one; absent where rails make no difference. */
+  readonly rail?: string
   /** The setting's word in the language, or `also` for a setting in the person's own words. */
   readonly setting: string
   /** What the value is for, where one setting has several: `3 cores`, `wide 3 cores`, `57x`, `at 24 °C`; else empty. */
