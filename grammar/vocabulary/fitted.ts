@@ -1,7 +1,7 @@
 /** Words of `fitted`: what a fit keeps beside the constants of a part, in a file of its own. */
 
 import type { Dimension } from '../units/units.ts'
-import { ofCooler, uncertainConstants } from './part.ts'
+import { correlatedForms, ofCooler, ofTheGroup } from './part.ts'
 import { choice, coefficient, constant, literal, notNegative, optional, reference, rowOf } from './slots.ts'
 import type { Form, Slot, Word } from './types.ts'
 
@@ -18,6 +18,9 @@ const withUnit =
     constant(name, dimension, notNegative)
 const pure = (name: string): Slot => ({ slot: 'number', name, uncertain: true, bounds: { min: 0 } })
 const ofPart = (words: readonly string[], of: (name: string) => Slot): Form => moved([choice('constant', ...words)], of)
+/** The same as one group has it. */
+const ofGroup = (word: string, of: (name: string) => Slot): Form =>
+  moved([choice('constant', word), ...ofTheGroup('group')], of)
 const ofThe = (words: readonly string[], of: (name: string) => Slot, ...row: Slot[]): Form =>
   moved([choice('constant', ...words), ...row, ...ofCooler], of)
 
@@ -32,6 +35,9 @@ export const fittedWords: readonly Word[] = [
       ofPart(['leakage-exponent'], pure),
       ofPart(resistances, withUnit('thermal-resistance')),
       ofPart(['die-heat'], withUnit('heat-capacity')),
+      ofGroup('switching', withUnit('capacitance')),
+      ofGroup('leakage', withUnit('power')),
+      ofGroup('core-resistance', withUnit('thermal-resistance')),
       ofThe(['block-resistance'], withUnit('thermal-resistance')),
       ofThe(['radiator'], withUnit('thermal-resistance'), rowOf('duty')),
       ofThe(['plate-heat', 'coolant-heat'], withUnit('heat-capacity')),
@@ -56,9 +62,7 @@ export const fittedWords: readonly Word[] = [
     word: 'correlated',
     in: ['fitted'],
     forms: [
-      [choice('first', ...uncertainConstants), choice('second', ...uncertainConstants), coefficient],
-      [choice('first', ...uncertainConstants), choice('second', 'block-resistance'), ...ofCooler, coefficient],
-      [choice('first', ...uncertainConstants), choice('second', 'radiator'), rowOf('duty'), ...ofCooler, coefficient],
+      ...correlatedForms(),
       [choice('first', 'block-resistance'), choice('second', 'radiator'), rowOf('duty'), ...ofCooler, coefficient],
       [
         choice('first', 'radiator'),

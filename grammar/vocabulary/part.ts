@@ -20,7 +20,7 @@ import {
   rowOf,
   setting,
 } from './slots.ts'
-import type { Slot, Word } from './types.ts'
+import type { Form, Slot, Word } from './types.ts'
 import { usualOfPart } from './usual-values.ts'
 
 /** Constants of the part that may carry `±`, and so may be correlated. */
@@ -38,7 +38,31 @@ export const uncertainConstants = [
   'die-heat',
 ]
 
+/** Those of them that a group of cores may have of its own. */
+const ofOneGroup = ['switching', 'leakage', 'core-resistance', 'needs-slope', 'vector-needs']
+
 export const ofCooler = [literal('of'), reference('cooler')]
+/** The group whose own constant is meant. @param name of the slot */
+export const ofTheGroup = (name: string): Slot[] => [
+  literal('of'),
+  { slot: 'part-name', name, of: 'group', after: true },
+]
+
+/** A constant of the part, or of one of its groups: each way in which it may be named. */
+function partConstant(which: 'first' | 'second'): readonly Slot[][] {
+  return [[choice(which, ...uncertainConstants)], [choice(which, ...ofOneGroup), ...ofTheGroup(`${which}-group`)]]
+}
+
+/** What may be correlated: two constants of the part or its groups, or one of them and one of a cooler. */
+export function correlatedForms(): readonly Form[] {
+  const ofCoolers: readonly Slot[][] = [
+    [choice('second', 'block-resistance'), ...ofCooler],
+    [choice('second', 'radiator'), rowOf('duty'), ...ofCooler],
+  ]
+  return partConstant('first').flatMap(first =>
+    [...partConstant('second'), ...ofCoolers].map(second => [...first, ...second, coefficient]),
+  )
+}
 
 const judgement = 'engineering judgement, no source'
 
@@ -308,15 +332,11 @@ export const partWords: readonly Word[] = [
   {
     word: 'correlated',
     in: ['part'],
-    forms: [
-      [choice('first', ...uncertainConstants), choice('second', ...uncertainConstants), coefficient],
-      [choice('first', ...uncertainConstants), choice('second', 'block-resistance'), ...ofCooler, coefficient],
-      [choice('first', ...uncertainConstants), choice('second', 'radiator'), rowOf('duty'), ...ofCooler, coefficient],
-    ],
+    forms: correlatedForms(),
     many: true,
     default: { text: 'constants are taken as independent' },
     means:
-      'The correlation coefficient of the errors of two constants with `±`, as a fit gives it. A fit knows sums better than their parts, and intervals are narrower with it. The second may be a constant of a cooler; the line then counts for profiles with that cooler.',
+      'The correlation coefficient of the errors of two constants with `±`, as a fit gives it. A fit knows sums better than their parts, and intervals are narrower with it. A name behind `of` is that of the group whose own constant is meant. The second may be a constant of a cooler; the line then counts for profiles with that cooler.',
     source: 'model section 11; JCGM 100:2008, 5.2',
     example: 'correlated switching leakage -0.93',
   },

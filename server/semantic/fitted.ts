@@ -41,10 +41,11 @@ export const fittedRecord = onceFor((definition: Definition): FittedRecord => {
   const { match, name } = definition
   const constants = entries(match, 'constant').flatMap((line): FittedLine[] => {
     const [word, cooler, duty] = [text(line, 'constant'), text(line, 'cooler'), quantity(line, 'duty')]
+    const group = text(line, 'group')
     const [after, before] = [knownIn(line, 'value'), knownIn(line, 'before')]
     if (word === undefined || after === undefined || before === undefined) return []
     const owner = cooler === undefined ? `part ${name}` : `cooler ${cooler.text}`
-    const key = `${owner} ${word.text}${duty === undefined ? '' : ` ${duty.value} %`}`
+    const key = `${owner} ${word.text}${duty === undefined ? '' : ` ${duty.value} %`}${group === undefined ? '' : ` of ${group.text}`}`
     return [{ key, after, before, wasUsual: text(line, 'prior') !== undefined, line }]
   })
   return {

@@ -54,7 +54,9 @@ export function correlationIn(line: Match, place: Place): Correlation | undefine
   const firstOf = place !== 'fitted' ? place : ofCoolers.includes(firstWord) ? 'cooler' : 'part'
   const nameOf = (word: string, duty: string, owner: string): string | undefined => {
     const [found, row] = [text(line, word)?.text, quantity(line, duty)?.value]
-    return found && `${owner} ${found}${row === undefined ? '' : ` ${row} %`}`
+    const group = text(line, `${word}-group`)?.text
+    const of = group === undefined ? '' : ` of ${group}`
+    return found && `${owner} ${found}${row === undefined ? '' : ` ${row} %`}${of}`
   }
   const cooler = text(line, 'cooler')?.text
   const first = nameOf('first', 'first-duty', firstOf)

@@ -1,11 +1,12 @@
 /** What the model makes of a point that was seen: each reading from the others of the same moment, and how far off it is. */
-import { coreRiseKPerW, powerAt, seededUniform, stratifiedNormal } from '../model/index.ts'
+import { activeGroups, coreRiseKPerW, partOfGroup, powerAt, seededUniform, stratifiedNormal } from '../model/index.ts'
 import type { Bench, Cooler, Part } from '../model/types.ts'
 import { coolerConstants, noBoard, partConstants } from './constants.ts'
 import { kindOf } from './coolers/index.ts'
 import type { Definition } from './definitions.ts'
 import type { UncertainConstant } from './gather.ts'
-import type { KnownFigure, KnownPoint, KnownReading } from './known.ts'
+import { totalsOf } from './group-constants.ts'
+import { askedOf, type KnownFigure, type KnownPoint, type KnownReading } from './known.ts'
 import { shiftConstants, unitShift } from './shifts.ts'
 
 export interface KnownComparison {
@@ -32,6 +33,14 @@ interface Inputs {
   readonly cooler: Cooler | undefined
   readonly readings: Readonly<Partial<Record<KnownFigure, number>>>
   readonly activity: number
+}
+
+/** A part with one group at work: a plain one with that group's constants and the leakage of all. */
+function alone(part: Part, index: number): Part {
+  const totals = part.groups && totalsOf(part.groups, part)
+  if (totals === undefined) return part
+  const { leakageW, leakageAtV, leakageAtC } = totals
+  return { ...partOfGroup(part, index), leakageW, leakageAtV, leakageAtC }
 }
 
 type Load = Pick<KnownPoint, 'vector'> & { readonly cores: number }
@@ -103,6 +112,10 @@ export function compareKnown(
   const { value: part, uncertain } = partConstants(definition)
   const { cores } = point
   if (part === undefined || cores === undefined) return []
+  const asked = askedOf(point, part)
+  const [busy, another] = asked === undefined ? [] : activeGroups(part, asked)
+  // Of several groups at work the row has the clock of one.
+  if (busy === undefined || another !== undefined) return []
   const cooling = coolerDefinition && coolerConstants(coolerDefinition)
   const cooler = cooling?.value
   const load = { cores, vector: point.vector }
@@ -134,7 +147,7 @@ export function compareKnown(
     const { fan } = point
     const dutyPct = fan && Math.min(100, Math.max(1, fan.value + z(spare + 2) * fan.standardUncertainty))
     const own = cooler === undefined ? undefined : moved.cooler
-    return { inputs: { part: moved.part, cooler: own, readings, activity }, dutyPct }
+    return { inputs: { part: alone(moved.part, busy.index), cooler: own, readings, activity }, dutyPct }
   }
   return (['power', 'die'] as const).flatMap((figure): KnownComparison[] => {
     const seen = point.readings[figure]

@@ -82,4 +82,17 @@ describe('what is uncertain of one group', () => {
     expect(probability).toBeGreaterThan(0.4)
     expect(probability).toBeLessThan(0.99)
   })
+
+  it('goes together with another’s where a `correlated` line names both groups', async () => {
+    const widthOf = async (coefficient: string) => {
+      const text = benchText('0.75 nF ± 0.03 nF')
+        .replace('switching 2.2 nF', 'switching 2.2 nF ± 0.08 nF')
+        .replace('  reference', `  correlated switching of broad switching of small ${coefficient}\n  reference`)
+      const { evaluation } = await bench(text)
+      const [low, high] = allWithIntervals(evaluation).find(({ load }) => load === 'whole')?.interval?.power_w ?? []
+      return (high ?? Number.NaN) - (low ?? Number.NaN)
+    }
+    const [together, apart] = [await widthOf('0.9'), await widthOf('-0.9')]
+    expect(together / apart).toBeGreaterThan(2)
+  })
 })

@@ -6,6 +6,7 @@ import type { Match } from '../../../grammar/values.ts'
 import { usualLeakageAt } from '../../../grammar/vocabulary/usual-values.ts'
 import { type Definition, entries, entry, pureNumber, quantity, rows } from '../../semantic/definitions.ts'
 import { correlationIn } from '../../semantic/gather.ts'
+import { groupBlocks } from '../../semantic/group-constants.ts'
 import { withUncertainty } from '../../wording/uncertain.ts'
 import { constantKey, type FittedConstant } from './fit.ts'
 import type { RunsFit } from './runs.ts'
@@ -57,6 +58,8 @@ interface Change {
   readonly fitted?: FittedConstant
   readonly word: string
   readonly label: string
+  /** The group in whose block it stands. */
+  readonly group?: string
   readonly value: number
   readonly standardUncertainty: number
   readonly dimension: Dimension | undefined
@@ -64,12 +67,17 @@ interface Change {
   readonly row?: number
 }
 
+/** The block that a constant stands in. @param group undefined: that of the definition itself */
+function blockOf({ match }: Definition, group: string | undefined): Match {
+  return groupBlocks(match).find(({ name }) => name === group)?.block ?? match
+}
+
 /** The statement whose value a change replaces, and the value's place in it. */
 function placeOf(
   definition: Definition,
-  { word, label, row }: Pick<Change, 'word' | 'label' | 'row'>,
+  { word, label, row, group }: Pick<Change, 'word' | 'label' | 'row' | 'group'>,
 ): { start: number; end: number; unit: Unit | undefined } | undefined {
-  const found = entry(definition.match, word)
+  const found = entry(blockOf(definition, group), word)
   if (found === undefined) return undefined
   if (word === 'module') {
     const figure = entry(found, label.slice('module '.length))
@@ -101,7 +109,7 @@ function insertion(definition: Definition, behind: Statement, lines: readonly st
 }
 
 /** A block with nothing in it, such as that of a cooler whose constants all count as usual. */
-function filled({ chunk, match }: Definition, lines: readonly string[]): readonly FitEdit[] {
+function filled({ chunk }: Definition, match: Match, lines: readonly string[]): readonly FitEdit[] {
   const { open, close } = match.statement.block ?? {}
   if (open === undefined || close === undefined || chunk.text.slice(open.end, close.start).trim() !== '') return []
   const lineBreak = chunk.text.includes('\r\n') ? '\r\n' : '\n'
@@ -146,7 +154,7 @@ function changesOf(
     // The figures of a module are written where they stand; beside those of its datasheet they would contradict it.
     if (word === 'module') return placeOf(definition, changeOf(one)) !== undefined
     // What an earlier fit has written stays written.
-    const stands = entry(definition.match, word) !== undefined
+    const stands = entry(blockOf(definition, one.constant.group), word) !== undefined
     return from !== 'usual' || stands || one.learned >= LEAST_LEARNED
   }
   // The rows of a table that was left out are written together, or not at all.
@@ -160,8 +168,9 @@ function changesOf(
 
 function changeOf(fitted: FittedConstant): Change {
   const { constant, value, standardUncertainty } = fitted
-  const { word, label, dimension, row } = constant
-  return { fitted, word, label, value, standardUncertainty, dimension, ...(row === undefined ? {} : { row }) }
+  const { word, label, dimension, row, group } = constant
+  const where = { ...(row === undefined ? {} : { row }), ...(group === undefined ? {} : { group }) }
+  return { fitted, word, label, value, standardUncertainty, dimension, ...where }
 }
 
 /** What follows the value of a word that was left out: the usual leakage holds at a voltage and a temperature. */
@@ -245,15 +254,24 @@ export function fitEdits(fit: FittedConstants): FitEdits {
 
 /** The changed constants of one definition; correlations of them that stand there are out of date. */
 function editsIn(definition: Definition, changes: readonly Change[], fitted: ReadonlySet<string>): FitEdits {
-  const { edits, missing, written } = editsOf(definition, changes)
   const old = outdated(definition, fitted)
   const { chunk } = definition
-  edits.push(...old.map(match => removal(chunk, match.statement)))
+  const edits = old.map(match => removal(chunk, match.statement))
   const gone = new Set(old.map(({ statement }) => statement))
-  const behind = definition.match.statement.block?.statements.findLast(statement => !gone.has(statement))
-  if (missing.length > 0) {
-    if (behind !== undefined) edits.push(insertion(definition, behind, missing))
-    else edits.push(...filled(definition, missing))
+  const written: WrittenConstant[] = []
+  const groups = new Set([undefined, ...changes.map(({ group }) => group)])
+  for (const group of groups) {
+    const own = editsOf(
+      definition,
+      changes.filter(change => change.group === group),
+    )
+    edits.push(...own.edits)
+    written.push(...own.written)
+    if (own.missing.length === 0) continue
+    const block = blockOf(definition, group)
+    const behind = block.statement.block?.statements.findLast(statement => !gone.has(statement))
+    if (behind !== undefined) edits.push(insertion(definition, behind, own.missing))
+    else edits.push(...filled(definition, block, own.missing))
   }
   return { edits, written }
 }

@@ -179,7 +179,7 @@ function* gather(request: FitRequest, value: Part): Slices<Gathered> {
     const cooler = isPlain ? (values.get(name) ?? coolerConstants(only[1]).value) : usualLoop
     for (const point of points) {
       const shown = `known ${point.index + 1}`
-      take(shown, knownSitting(point, shown, benchFor(name, cooler), isPlain ? name : undefined))
+      take(shown, knownSitting(point, value, shown, benchFor(name, cooler), isPlain ? name : undefined))
     }
   }
   return { constants, sittings, skipped }

@@ -1,6 +1,6 @@
 /** Runs and remembered points as evidence: what each says, with what it was read to, or why it says nothing. */
-import type { Cooler } from '../../model/types.ts'
-import { type KnownPoint, saysSomething, usualUncertainty } from '../../semantic/known.ts'
+import { type Cooler, isWork, type Part } from '../../model/index.ts'
+import { askedOf, type KnownPoint, saysSomething, usualUncertainty } from '../../semantic/known.ts'
 import { type LogEvidence, logEvidence } from '../likelihood/log.ts'
 import type { LogPoint } from '../likelihood/log-point.ts'
 import {
@@ -9,10 +9,12 @@ import {
   pointEvidence,
   type SeenKind,
   type SeenPoint,
+  type SeenReadings,
 } from '../likelihood/seen-point.ts'
-import { figureKinds, type Reading, type Readings } from '../log/figures.ts'
+import { type FigureKind, figuresIn, kindOfFigure, type Reading, type Readings } from '../log/figures.ts'
 import type { ComparedRun } from '../run/compared.ts'
-import { airOf, coursePointOf, insteadOf, logPointOf, workOf } from '../run/log-point.ts'
+import { fillGroups, groupWorkOf, withLead } from '../run/group-work.ts'
+import { airOf, coursePointOf, insteadOf, logPointOf, SET_VOLTAGE_V, workOf } from '../run/log-point.ts'
 import type { RunPrediction } from '../run/prediction.ts'
 import { logText, oddText, tooLittleText, unmeasuredText } from '../run/wording.ts'
 
@@ -49,7 +51,10 @@ const asPower: ReadonlySet<SeenKind> = new Set(['current', 'drive', 'drive-volta
 
 /** A figure with at least the uncertainty that it has where it was read off and nobody says how well. */
 function worth(kind: SeenKind, { value, standardUncertainty }: Reading): Reading {
-  const name = asPower.has(kind) ? 'power' : (kind as Exclude<SeenKind, 'current' | 'drive' | 'drive-voltage'>)
+  const plain = kind === 'air' ? kind : kindOfFigure(kind)
+  const name = asPower.has(plain)
+    ? 'power'
+    : (plain as Exclude<FigureKind | 'air', 'current' | 'drive' | 'drive-voltage'>)
   return { value, standardUncertainty: Math.max(standardUncertainty, usualUncertainty(name, value)) }
 }
 
@@ -67,11 +72,14 @@ function handPoint(
   predicted: RunPrediction,
   isAirStated: boolean,
 ): SeenPoint {
-  const readings: Partial<Record<SeenKind, Reading>> = { air: airOf(predicted, isAirStated) }
-  for (const kind of figureKinds) {
+  const readings: SeenReadings = { air: airOf(predicted, isAirStated) }
+  for (const kind of figuresIn(Object.keys(figures))) {
     const own = figures[kind]
     if (own !== undefined) readings[kind] = stated.has(kind) ? own : worth(kind, own)
   }
+  const { part, profile } = predicted.evaluation.input.bench ?? {}
+  const { load } = predicted.load
+  if (part !== undefined && isWork(load)) withLead(readings, part, load)
   const instead = insteadOf(predicted)
   if (readings.clock === undefined && instead.clockGhz !== undefined)
     readings.clock = { value: instead.clockGhz, standardUncertainty: PREDICTED_CLOCK_SHARE * instead.clockGhz }
@@ -81,11 +89,13 @@ function handPoint(
     readings.drive = { value: instead.driveA, standardUncertainty: PREDICTED_DRIVE_SHARE * instead.driveA }
   if (readings.drive === undefined && readings.plate === undefined && instead.plate !== undefined)
     readings.plate = instead.plate
-  return {
-    work: workOf(predicted.load.load),
-    readings,
-    fan: predicted.evaluation.input.bench?.profile.fan ?? [],
-  }
+  const work = workOf(
+    load,
+    one => part && groupWorkOf(part, one, figure => readings[figure] !== undefined, predicted.settled),
+  )
+  if (part !== undefined && work?.groups !== undefined)
+    fillGroups(readings, work.groups, part, { clockShare: PREDICTED_CLOCK_SHARE, voltageV: SET_VOLTAGE_V })
+  return { work, readings, fan: profile?.fan ?? [] }
 }
 
 /** Why a run whose figures were to come from a log has none. */
@@ -140,18 +150,20 @@ const UNKNOWN_FAN: Reading = { value: 75, standardUncertainty: 20 }
 /** A remembered point as evidence, or why it says nothing. */
 export function knownSitting(
   known: KnownPoint,
+  part: Part,
   name: string,
   bench: SittingBench,
   coolerName: string | undefined,
 ): Sitting | string {
   if (!saysSomething(known)) return 'it has fewer than two of power, die temperature, and voltage with clock'
-  const { readings, cores, activity, fan } = known
-  if (cores === undefined) return 'neither it nor the part says how many cores were busy'
-  const point: SeenPoint = {
-    work: { cores, activity: activity.value, uneven: 1 },
-    readings: { ...readings, fan: fan ?? UNKNOWN_FAN },
-    fan: [],
-  }
+  const { cores, activity, fan } = known
+  const asked = askedOf(known, part)
+  if (cores === undefined || asked === undefined) return 'neither it nor the part says how many cores were busy'
+  const readings: SeenReadings = { ...known.readings, fan: fan ?? UNKNOWN_FAN }
+  const groups = groupWorkOf(part, asked, figure => readings[figure] !== undefined)
+  if (groups !== undefined) fillGroups(readings, groups, part, { clockShare: 0, voltageV: 0 })
+  const work = { cores, activity: activity.value, uneven: 1, ...(groups && { groups }) }
+  const point: SeenPoint = { work, readings, fan: [] }
   const evidence = pointEvidence(point, bench.cooler, bench.benchAt, bench.unknowns)
   if (evidence.size === 0) return 'its readings say nothing of these constants'
   return { name, run: undefined, coolerName, kind: 'point', point, evidence }

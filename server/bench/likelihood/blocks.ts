@@ -10,7 +10,7 @@ import type { Figure, FigureKind, Reading } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import { upperMedianOf } from '../statistics/moments.ts'
 import { withoutSpikes } from './spikes.ts'
-import type { Work } from './stages.ts'
+import type { Work } from './work.ts'
 
 export interface Block {
   readonly fromS: number

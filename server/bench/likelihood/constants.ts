@@ -17,6 +17,10 @@ export interface BenchConstant {
   readonly field: string
   /** For rows of the radiator: which one, by rising duty. */
   readonly row?: number
+  /** Of a part with groups: those whose field it is, by their places, and which share of it each has. */
+  readonly groups?: readonly { readonly index: number; readonly share: number }[]
+  /** The group in whose block it stands; absent: in that of the part itself. */
+  readonly group?: string
   /** Undefined for a pure number. */
   readonly dimension: Dimension | undefined
   /** Before any run: median in base units, and the standard deviation of its logarithm. */
@@ -41,16 +45,39 @@ const partRows: readonly Row[] = [
 /** A constant without what is known of it. */
 export type ConstantPlace = Omit<BenchConstant, 'value' | 'spread'>
 
-export function partPlaces(owner: string): readonly ConstantPlace[] {
-  return partRows.map(([word, field, dimension]) => ({
-    name: word,
-    target: 'part',
-    owner,
-    word,
-    label: word,
-    field,
-    dimension,
-  }))
+/** What each group of cores may have of its own. */
+const ofGroups = new Set(['switching', 'leakage', 'core-resistance'])
+
+/**
+ * The constants of a part. What several groups take from the part is one constant where the part states it; what nobody
+ * states is usual of each group by itself.
+ * @param states whether the block of a group, or of the part without one, states a word
+ */
+export function partPlaces(
+  owner: string,
+  { groups = [] }: Pick<Part, 'groups'> = {},
+  states: (word: string, group?: string) => boolean = () => true,
+): readonly ConstantPlace[] {
+  const place = ([word, field, dimension]: Row): ConstantPlace => {
+    return { name: word, target: 'part', owner, word, label: word, field, dimension }
+  }
+  return partRows.flatMap((row): readonly ConstantPlace[] => {
+    const [word] = row
+    if (groups.length === 0 || !ofGroups.has(word)) return [place(row)]
+    const all = groups.map(({ name, cores }, index) => ({ name, cores, index, isOwn: states(word, name) }))
+    const heirs = all.filter(({ isOwn }) => !isOwn)
+    const isShared = heirs.length > 0 && states(word)
+    // The part's leakage is shared out by cores; all else is the same in each group.
+    const cores = heirs.reduce((sum, one) => sum + one.cores, 0)
+    const shareOf = (own: number): number => (word === 'leakage' ? own / cores : 1)
+    const shared = heirs.map(({ index, cores: own }) => ({ index, share: shareOf(own) }))
+    const single = all.flatMap(({ name, index, isOwn }): ConstantPlace[] => {
+      if (!isOwn && isShared) return []
+      const label = `${word} of ${name}`
+      return [{ ...place(row), name: label, label, group: name, groups: [{ index, share: 1 }] }]
+    })
+    return [...(isShared ? [{ ...place(row), groups: shared }] : []), ...single]
+  })
 }
 
 const moduleRows = [
@@ -101,7 +128,10 @@ export function coolerPlaces(owner: string, cooler: Cooler, naming: 'plain' | 'w
 type Fields = Readonly<Record<string, unknown>>
 
 /** The constant as the part or the cooler has it. */
-export function constantIn({ field, row }: ConstantPlace, target: Part | Cooler): number {
+export function constantIn({ field, row, groups }: ConstantPlace, target: Part | Cooler): number {
+  const [first] = groups ?? []
+  const own = first && 'groups' in target ? target.groups?.[first.index] : undefined
+  if (first !== undefined && own !== undefined) return ((own as unknown as Fields)[field] as number) / first.share
   const found = (target as unknown as Fields)[field]
   return row === undefined
     ? ((found as number | undefined) ?? 0)
@@ -130,7 +160,17 @@ export function benchOf<P extends Part, C extends Cooler | undefined>(
     }
     if (isSame) return found
     const nextPart = { ...part } as unknown as Record<string, unknown>
-    for (const { place, at } of ofPart) nextPart[place.field] = Math.exp(values[at] as number)
+    let groups: Record<string, unknown>[] | undefined
+    for (const { place, at } of ofPart) {
+      const value = Math.exp(values[at] as number)
+      if (place.groups === undefined) nextPart[place.field] = value
+      else {
+        groups ??= (part.groups ?? []).map(group => ({ ...group }))
+        for (const { index, share } of place.groups)
+          (groups[index] as Record<string, unknown>)[place.field] = share * value
+      }
+    }
+    if (groups !== undefined) nextPart.groups = groups
     const nextCooler = { ...cooler } as unknown as Record<string, unknown>
     let rows: RadiatorPoint[] | undefined
     for (const { place, at } of ofCooler) {

@@ -8,9 +8,11 @@ import type { ChilledCooler, Cooler, Part, ThermoelectricCooler } from '../../mo
 import type { Block, Under } from './blocks.ts'
 import { type Chain, createChain } from './chain.ts'
 import { createDrivenChain, type DrivenChain } from './driven.ts'
+import { groupLawPower } from './group-law.ts'
 import { AIR, type ErrorsAt, type Level, type LogPoint, levels } from './log-point.ts'
 import { UNKNOWN_DIE_C } from './sitting.ts'
-import { type Driven, drivenCoolantC, type LawPower, lawPower, overPlateK } from './stages.ts'
+import { type Driven, drivenCoolantC, lawPower, overPlateK, riseKPerWOf } from './stages.ts'
+import { emptyLaw, type GroupWork, type LawPower, type Work } from './work.ts'
 
 /** From one end upwards, and the levels that are read. */
 export interface Simulation {
@@ -64,16 +66,55 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
   const state = new Float64Array(AIR)
   const means = new Float64Array(AIR)
   const before = new Float64Array(AIR)
-  const law: LawPower = { dynamicW: 0, leakageW: 0, powerW: 0 }
+  const law: LawPower = emptyLaw()
+  const volts: number[] = []
+  const v2Ghz: number[] = []
 
   const askLaw: Course['askLaw'] = (part, block, dieC, errors) => {
     const { work, voltage, clockGhz: clock } = underOf(block)
     if (work === undefined) return false
     const voltageV = (block.means.voltage ?? voltage?.value ?? Number.NaN) + errors.of('voltage')
     const clockGhz = block.means.clock ?? clock ?? Number.NaN
-    lawPower(part, work, dynamicOf(block, voltageV, clockGhz), voltageV, dieC, law)
+    if (work.groups === undefined) lawPower(part, work, dynamicOf(block, voltageV, clockGhz), voltageV, dieC, law)
+    else {
+      work.groups.forEach((group, index) => {
+        const read = block.means[group.voltage] ?? (group.voltage === 'voltage' ? voltage?.value : undefined)
+        const own = (read ?? group.insteadV ?? Number.NaN) + errors.of('voltage')
+        volts[index] = own
+        v2Ghz[index] = group.cores === 0 ? 0 : groupDynamicOf(block, group, own)
+      })
+      groupLawPower(part, work, v2Ghz, volts, dieC, law)
+    }
     return Number.isFinite(law.powerW)
   }
+
+  /** The rise as the law has it, where it could be asked last. */
+  const riseOf = (part: Part, work: Work | undefined): number =>
+    work?.groups !== undefined && Number.isFinite(law.powerW) ? law.riseKPerW : riseKPerWOf(part, work)
+
+  /** As `dynamicOf`, of one group: by its own columns, alternating ones too. Found once for each block. */
+  const groupDynamicOf = (block: Block, { clock, voltage, insteadGhz }: GroupWork, voltageV: number): number => {
+    const read = block.means[voltage]
+    const [clocks, voltages] = [point.blocks.series.figures[clock], point.blocks.series.figures[voltage]]
+    if (read === undefined || clocks === undefined || voltages === undefined)
+      return voltageV * voltageV * (block.means[clock] ?? insteadGhz ?? Number.NaN)
+    const known = dynamics.get(block) ?? new Map<string, number>()
+    dynamics.set(block, known)
+    let mean = known.get(clock)
+    if (mean === undefined) {
+      let [sum, count] = [0, 0]
+      for (let at = block.from; at < block.to; at++) {
+        const own = (voltages[at] as number) ** 2 * (clocks[at] as number)
+        if (Number.isNaN(own)) continue
+        sum += own
+        count++
+      }
+      mean = count === 0 ? read * read * (block.means[clock] ?? insteadGhz ?? Number.NaN) : sum / count
+      known.set(clock, mean)
+    }
+    return mean * (voltageV / read) ** 2
+  }
+  const dynamics = new Map<Block, Map<string, number>>()
 
   const drive = (part: Part, errors: ErrorsAt): void => {
     const share = 1 + errors.of('power')
@@ -88,7 +129,7 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
         dynamicW = Math.max(0, power - part.sharedPowerW - (isAsked ? law.leakageW : 0))
       } else if (Number.isNaN(power)) power = part.idlePowerW
       powerW[index] = power
-      coreK[index] = overPlateK(part, work, 0, dynamicW)
+      coreK[index] = overPlateK(part, dynamicW > 0 ? riseOf(part, work) : 0, 0, dynamicW)
     }
   }
 

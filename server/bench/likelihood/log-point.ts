@@ -3,7 +3,7 @@ import type { FanPoint } from '../../model/types.ts'
 import type { Reading } from '../log/figures.ts'
 import type { LogBlocks } from './blocks.ts'
 import { type Scatter, usualScatter } from './sitting.ts'
-import type { Work } from './stages.ts'
+import type { Work } from './work.ts'
 
 /** The temperatures that are followed, from the die to the air. */
 export const levels = ['die', 'plate', 'coolant'] as const

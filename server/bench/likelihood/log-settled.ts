@@ -5,7 +5,7 @@ import type { Block } from './blocks.ts'
 import type { LogEvidence } from './log.ts'
 import { isDriveKnown } from './log-point.ts'
 import { UNKNOWN_DIE_C } from './sitting.ts'
-import { coolantC as coolantOver, type Driven, type Duty, drivenCoolantC, overPlateK } from './stages.ts'
+import { coolantC as coolantOver, type Driven, type Duty, drivenCoolantC, overPlateK, riseKPerWOf } from './stages.ts'
 
 /** What the sensors would read: °C and W. */
 export interface Settled {
@@ -113,6 +113,7 @@ export function settledWith(
   for (let round = 0; round < ROUNDS; round++) {
     const law = then && lawW(dieC)
     const powerW = measuredW * (then === undefined || law === undefined ? 1 : law.powerW / then.powerW)
+    const riseKPerW = law !== undefined && work?.groups !== undefined ? course.law.riseKPerW : riseKPerWOf(part, work)
     const dynamicW = work === undefined ? 0 : Math.max(0, powerW - part.sharedPowerW - (law?.leakageW ?? 0))
     let coolantC = coolantOver(cooler, airC, duty, powerW) + own.at('stage', 2)
     let plateC = coolantC + cooler.blockResistanceKPerW * powerW
@@ -126,7 +127,7 @@ export function settledWith(
       plateC = driven.plateC
     }
     if (!isBlind) plateC += own.at('stage', 1)
-    const next = plateC + overPlateK(part, work, powerW, dynamicW) + own.at('stage', 0)
+    const next = plateC + overPlateK(part, riseKPerW, powerW, dynamicW) + own.at('stage', 0)
     if (!(Math.abs(next) < 400)) return undefined
     const isStill = Math.abs(next - dieC) < STILL_K
     dieC = next

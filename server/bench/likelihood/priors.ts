@@ -2,8 +2,9 @@
 import { usualRadiator, usualValueOf } from '../../../grammar/vocabulary/usual-values.ts'
 import type { LoopCooler } from '../../model/types.ts'
 import { coolerConstants, partConstants } from '../../semantic/constants.ts'
-import type { Definition } from '../../semantic/definitions.ts'
+import { type Definition, mentions } from '../../semantic/definitions.ts'
 import type { UncertainConstant } from '../../semantic/gather.ts'
+import { groupBlocks } from '../../semantic/group-constants.ts'
 import { type BenchConstant, type ConstantPlace, constantIn, coolerPlaces, partPlaces } from './constants.ts'
 
 /** A constant with what is known of it. */
@@ -35,7 +36,10 @@ function uncertainSpread(
   value: number,
   uncertain: readonly UncertainConstant[],
 ): { readonly spread: number; readonly isUsual: boolean } | undefined {
-  const own = uncertain.find(({ name }) => name === `${place.target} ${place.label}`)
+  const named = (label: string): UncertainConstant | undefined =>
+    uncertain.find(({ name }) => name === `${place.target} ${label}`)
+  // What nobody states is noted for all groups together.
+  const own = named(place.label) ?? (place.group === undefined ? undefined : named(place.word))
   if (own?.spread !== undefined) return { spread: Math.log(own.spread), isUsual: true }
   if (own !== undefined) return { spread: own.standardUncertainty / value, isUsual: false }
   if (place.word !== 'module') return undefined
@@ -64,7 +68,12 @@ function priorOf(
 export function partPriors(definition: Definition): readonly PriorConstant[] {
   const { value, uncertain } = partConstants(definition)
   if (value === undefined) return []
-  return partPlaces(definition.name).flatMap(place => priorOf(place, constantIn(place, value), definition, uncertain))
+  const { match } = definition
+  const blocks = new Map(groupBlocks(match).map(({ name, block }) => [name, block]))
+  const states = (word: string, group?: string): boolean => mentions((group && blocks.get(group)) || match, word)
+  return partPlaces(definition.name, value, states).flatMap(place =>
+    priorOf(place, constantIn(place, value), definition, uncertain),
+  )
 }
 
 /** @param naming `plain` where there is one cooler */

@@ -7,7 +7,8 @@
 
 import { dutyAt } from '../../model/fan.ts'
 import type { Cooler, FanPoint, Part } from '../../model/types.ts'
-import { type FigureKind, figureKinds, type Reading } from '../log/figures.ts'
+import { type ByFigure, type Figure, figureKinds, type Reading } from '../log/figures.ts'
+import { groupLawPower } from './group-law.ts'
 import { type Scatter, type SittingEvidence, UNKNOWN_DIE_C, usualScatter } from './sitting.ts'
 import {
   coolantC,
@@ -15,21 +16,24 @@ import {
   type Duty,
   drivenCoolantC,
   drivenPlate,
-  type LawPower,
   lawPower,
   outBetween,
   overPlateK,
-  type Work,
+  riseKPerWOf,
 } from './stages.ts'
+import { emptyLaw, type LawPower, type Work } from './work.ts'
 
-export type SeenKind = FigureKind | 'air'
+export type SeenKind = Figure | 'air'
 const seenKinds: readonly SeenKind[] = [...figureKinds, 'air']
+
+/** Readings of a point. */
+export type SeenReadings = ByFigure<Reading> & { air?: Reading }
 
 export interface SeenPoint {
   /** Undefined for a machine at rest. */
   readonly work: Work | undefined
   /** In base units (fan in %), each with its standard uncertainty. */
-  readonly readings: Readonly<Partial<Record<SeenKind, Reading>>>
+  readonly readings: Readonly<SeenReadings>
   /** The fan's table, for where its duty was not measured; full duty where it is empty. */
   readonly fan: readonly FanPoint[]
 }
@@ -46,7 +50,7 @@ export interface BenchAt {
 /** A die whose temperature nobody knows; engineering judgement. */
 const UNKNOWN_DIE: Reading = { value: UNKNOWN_DIE_C, standardUncertainty: 15 }
 
-type Values = Partial<Record<SeenKind, number>>
+type Values = ByFigure<number> & { air?: number }
 
 const hasStage = (kinds: ReadonlySet<SeenKind>, upper: SeenKind, lower: readonly SeenKind[]): boolean =>
   kinds.has(upper) && lower.some(kind => kinds.has(kind))
@@ -78,7 +82,10 @@ function residualKinds({ readings, work }: SeenPoint, cooler: Cooler | undefined
   ]
 }
 
-const law: LawPower = { dynamicW: 0, leakageW: 0, powerW: 0 }
+const law: LawPower = emptyLaw()
+/** Of each group, for one look at the law. */
+const v2Ghz: number[] = []
+const volts: number[] = []
 const driven: Driven = { plateC: 0, outW: 0, supplyV: 0 }
 
 /** Coolant and plate as the stages give them from whatever was measured below; the plate's voltage where it is driven. */
@@ -148,12 +155,11 @@ function residualsAt(
         out[at] = Math.log((read.power as number) / law.powerW)
         break
       case 'current': {
-        const lawA = (law.dynamicW + law.leakageW) / (read.voltage as number)
-        out[at] = Math.log((read.current as number) / lawA)
+        out[at] = Math.log((read.current as number) / law.currentA)
         break
       }
       case 'die':
-        out[at] = dieC - (read.plate ?? below.plateC) - overPlateK(part, work, powerW, dynamicW)
+        out[at] = dieC - (read.plate ?? below.plateC) - overPlateK(part, law.riseKPerW, powerW, dynamicW)
         break
       case 'plate':
         out[at] = (read.plate as number) - below.plateC
@@ -178,9 +184,19 @@ function powersAt(part: Part, work: Work | undefined, read: Values, dieC: number
   law.dynamicW = 0
   law.leakageW = 0
   law.powerW = part.idlePowerW
+  law.riseKPerW = riseKPerWOf(part, work)
   const knowsLaw = work === undefined || (read.clock !== undefined && read.voltage !== undefined)
-  if (work !== undefined && read.clock !== undefined && read.voltage !== undefined)
-    lawPower(part, work, read.voltage ** 2 * read.clock, read.voltage, dieC, law)
+  if (work !== undefined && read.clock !== undefined && read.voltage !== undefined) {
+    if (work.groups === undefined) lawPower(part, work, read.voltage ** 2 * read.clock, read.voltage, dieC, law)
+    else {
+      work.groups.forEach(({ cores, clock, voltage }, index) => {
+        const own = read[voltage] as number
+        volts[index] = own
+        v2Ghz[index] = cores === 0 ? 0 : own ** 2 * (read[clock] as number)
+      })
+      groupLawPower(part, work, v2Ghz, volts, dieC, law)
+    }
+  }
   actual.powerW = read.power ?? law.powerW
   // The measured power is dynamic but for the shared part and, where the law can be asked, the leakage.
   if (work === undefined) actual.dynamicW = 0
@@ -203,7 +219,7 @@ function dieBy({ work, fan }: SeenPoint, part: Part, cooler: Cooler | undefined,
     powersAt(part, work, read, dieC)
     const { powerW, dynamicW } = actual
     if (read.plate === undefined && !(isBelowKnown && stagesBelow(cooler, read, fan, powerW))) return dieC
-    const next = Math.min(400, (read.plate ?? below.plateC) + overPlateK(part, work, powerW, dynamicW))
+    const next = Math.min(400, (read.plate ?? below.plateC) + overPlateK(part, law.riseKPerW, powerW, dynamicW))
     const isStill = Math.abs(next - dieC) < DIE_STILL_K
     dieC = next
     if (isStill) break
@@ -238,7 +254,10 @@ export function pointEvidence(
   const size = kinds.length
   // A die that nobody knows counts as a reading with a wide error, carried like any other's.
   const readings = hidesDie(point, cooler) ? { ...point.readings, die: UNKNOWN_DIE } : point.readings
-  const present = seenKinds.filter(kind => readings[kind] !== undefined)
+  // Of what was read of single groups only what the law asks for counts.
+  const ofGroups = new Set(point.work?.groups?.flatMap(({ clock, voltage }) => [clock, voltage]))
+  for (const kind of seenKinds) ofGroups.delete(kind as 'clock')
+  const present = [...seenKinds, ...ofGroups].filter(kind => readings[kind] !== undefined)
   const read: Values = Object.fromEntries(present.map(kind => [kind, (readings[kind] as Reading).value]))
   const residuals = (at: ArrayLike<number>, out: Float64Array): boolean =>
     residualsAt(point, kinds, benchAt(at), read, out)

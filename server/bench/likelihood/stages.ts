@@ -9,19 +9,13 @@ import { emptyFlows, type Flows, stackOf, wiringOf } from '../../model/cooler/th
 import { radiatorLaw, radiatorResistance } from '../../model/fan.ts'
 import { coreRiseKPerW } from '../../model/power.ts'
 import type { Cooler, Part, ThermoelectricCooler } from '../../model/types.ts'
+import { unknownRiseKPerW } from './group-law.ts'
+import type { LawPower, Work } from './work.ts'
 
-/** What the cores do; undefined for a machine at rest, which has no dynamic power. */
-export interface Work {
-  readonly cores: number
-  readonly activity: number
-  readonly uneven: number
-}
-
-/** The power law at a voltage, a clock and a die temperature. */
-export interface LawPower {
-  dynamicW: number
-  leakageW: number
-  powerW: number
+/** The rise of the hottest core where the law cannot be asked; none at rest. */
+export function riseKPerWOf(part: Part, work: Work | undefined): number {
+  if (work === undefined) return 0
+  return part.groups === undefined ? coreRiseKPerW(part, work) : unknownRiseKPerW(part, work)
 }
 
 /** @param dynamicV2Ghz the mean of voltage² · clock, which is what dynamic power follows */
@@ -38,11 +32,13 @@ export function lawPower(
   out.leakageW =
     part.leakageW * (voltageV / part.leakageAtV) ** exponent * 2 ** ((dieC - part.leakageAtC) / part.leakageDoublingK)
   out.powerW = out.dynamicW + out.leakageW + part.sharedPowerW
+  out.currentA = (out.dynamicW + out.leakageW) / voltageV
+  out.riseKPerW = coreRiseKPerW(part, work)
 }
 
 /** By how much the die is warmer than the plate. @param dynamicW 0 for a machine at rest */
-export function overPlateK(part: Part, work: Work | undefined, powerW: number, dynamicW: number): number {
-  return part.packageResistanceKPerW * powerW + (work === undefined ? 0 : coreRiseKPerW(part, work) * dynamicW)
+export function overPlateK(part: Part, riseKPerW: number, powerW: number, dynamicW: number): number {
+  return part.packageResistanceKPerW * powerW + riseKPerW * dynamicW
 }
 
 /** A duty in %, or how it follows from the coolant. */

@@ -1,17 +1,18 @@
 /** A run's log as it goes into a fit, with what is known of its sitting and what stands for figures that were not logged. */
 
-import { isWork } from '../../model/index.ts'
-import type { Bench, Load } from '../../model/types.ts'
+import { isWork, type WorkLoad } from '../../model/index.ts'
+import type { Bench, Load, Settled } from '../../model/types.ts'
 import { courseBlocks, logBlocks, type Under } from '../likelihood/blocks.ts'
 import type { LogPoint } from '../likelihood/log-point.ts'
-import type { Work } from '../likelihood/stages.ts'
+import type { Work } from '../likelihood/work.ts'
 import type { Reading } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import type { LoggedStep } from './course-log.ts'
+import { groupWorkOf } from './group-work.ts'
 import type { RunPrediction } from './prediction.ts'
 
 /** How far the die's voltage is from the set one, apart from the load line; engineering judgement. */
-const SET_VOLTAGE_V = 0.01
+export const SET_VOLTAGE_V = 0.01
 /** How near a plate is kept to what is asked of it; engineering judgement. */
 const HELD_PLATE_K = 0.7
 /** An air that nobody measured better; engineering judgement. */
@@ -27,9 +28,18 @@ const offsets: LogPoint['offsets'] = {
 }
 
 /** What the cores do; undefined for a machine at rest. */
-export function workOf(load: Load): Work | undefined {
-  return isWork(load) ? { cores: load.cores, activity: load.activity, uneven: load.uneven ?? 1 } : undefined
+export function workOf(load: Load, groups?: (load: WorkLoad) => Work['groups']): Work | undefined {
+  if (!isWork(load)) return undefined
+  const own = groups?.(load)
+  const work = { cores: load.cores, activity: load.activity, uneven: load.uneven ?? 1 }
+  return own === undefined ? work : { ...work, groups: own }
 }
+
+/** What the groups of a part do in a log, and what is predicted for what it does not have. */
+const groupsIn =
+  ({ figures }: LogSeries, { part }: Bench, settled: Settled | undefined) =>
+  (load: WorkLoad): Work['groups'] =>
+    groupWorkOf(part, load, figure => figures[figure] !== undefined, settled)
 
 /** What stands for figures that were not measured: as they are predicted. */
 export function insteadOf({ settled }: Pick<RunPrediction, 'settled'>): LogPoint['instead'] {
@@ -53,7 +63,7 @@ export function airOf({ corner, airUncertaintyK }: RunPrediction, isStated: bool
 
 /** @param series without figures that cannot be */
 export function logPointOf(series: LogSeries, predicted: RunPrediction, bench: Bench, isAirStated: boolean): LogPoint {
-  const work = workOf(predicted.load.load)
+  const work = workOf(predicted.load.load, groupsIn(series, bench, predicted.settled))
   return {
     blocks: logBlocks(series, work === undefined ? 'idle' : 'work'),
     work,
@@ -83,7 +93,7 @@ export function coursePointOf(
     const instead: LogPoint['instead'] = found === undefined ? {} : insteadOf(found)
     const { clockGhz, voltage, powerW } = instead
     const made: Under = {
-      work: workOf(load),
+      work: workOf(load, groupsIn(series, bench, found?.settled)),
       ...(clockGhz !== undefined && { clockGhz }),
       ...(voltage !== undefined && { voltage }),
       ...(powerW !== undefined && { powerW }),
@@ -100,7 +110,7 @@ export function coursePointOf(
       series,
       counted.map(({ from, to, load }) => ({ from, to, under: underOf(load) })),
     ),
-    work: workOf(predicted.load.load),
+    work: workOf(predicted.load.load, groupsIn(series, bench, predicted.settled)),
     air: airOf(predicted, isAirStated),
     fan: bench.profile.fan,
     offsets,

@@ -34,6 +34,7 @@ const placesIn = onceFor(({ match }: Definition): readonly NamePlace[] => [...na
  */
 export function partsFor({ scope }: FileView, definition: Definition): readonly Definition[] {
   if (definition.kind === 'part') return [definition]
+  if (definition.kind === 'fitted') return [scope.find('part', definition.name) ?? []].flat()
   const profile = definition.kind === 'run' ? profileOf(scope, definition) : definition
   // A profile that is named and not known has a finding of its own.
   if (profile === undefined) return []

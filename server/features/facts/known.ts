@@ -1,11 +1,12 @@
 /** Hover of a row of `known`: what the model makes of the point, beside what was seen. */
 import { findUnit } from '../../../grammar/units/units.ts'
 import type { Match } from '../../../grammar/values.ts'
-import { interpolateRows, isAboveRows } from '../../model/index.ts'
+import { interpolateRows, isAboveRows, partOfGroup } from '../../model/index.ts'
 import { partConstants } from '../../semantic/constants.ts'
 import { type Definition, mentions } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { hasOperatingPoint, type KnownPoint, knownPoints, saysSomething } from '../../semantic/known.ts'
+import { groupBlocks } from '../../semantic/group-constants.ts'
+import { hasOperatingPoint, type KnownPoint, knownPoints, leadOf, saysSomething } from '../../semantic/known.ts'
 import { compareKnown, type KnownComparison } from '../../semantic/known-predicted.ts'
 import { coresText, listed } from '../../wording/counts.ts'
 import {
@@ -61,11 +62,17 @@ function verdict(compared: readonly KnownComparison[]): string {
 }
 
 /** What its voltage says of `needs`; nothing where `needs` is made of such voltages. */
-function needText(part: Definition, { readings: { clock, voltage, die }, vector }: KnownPoint): string | undefined {
-  const { value } = partConstants(part)
+function needText(part: Definition, point: KnownPoint): string | undefined {
+  const { clock, voltage, die } = point.readings
+  const { vector } = point
+  const whole = partConstants(part).value
+  const blocks = groupBlocks(part.match)
+  const lead = leadOf(point, blocks)
+  const index = whole?.groups?.findIndex(({ name }) => name === lead?.name) ?? -1
+  const value = whole && partOfGroup(whole, index)
   if (value === undefined || clock === undefined || voltage === undefined) return undefined
   const ratio = clock.value / value.referenceGhz
-  if (!mentions(part.match, 'needs'))
+  if (!(lead !== undefined && mentions(lead.block, 'needs')) && !mentions(part.match, 'needs'))
     return `It held ${voltageText(voltage.value)} at ${ratioText(Number(ratio.toFixed(2)))}: with no \`needs\` here, that is what the ratio is taken to need.`
   if (isAboveRows(value.needs, ratio)) return 'Its ratio is above the last row of `needs`, which says nothing of it.'
   const dieC = die?.value ?? value.needsAtC
@@ -90,7 +97,7 @@ export function knownRowHover(part: Definition, match: Match, evaluations: reado
   const coolers = coolersOf(evaluations)
   const [cooler] = coolers
   const compared = compareKnown(part, point, cooler)
-  const load = `${point.cores === undefined ? 'all cores' : coresText(point.cores)}${point.vector ? ', vector' : ''}`
+  const load = `${point.cores === undefined ? 'all cores' : coresText(point.cores)}${point.group === undefined ? '' : ` of group ${code(point.group)}`}${point.vector ? ', vector' : ''}`
   const title = `**A point that was seen** of part ${code(part.name)}, ${load}`
   if (compared.length === 0) {
     const why = saysSomething(point)

@@ -4,6 +4,7 @@ import { runRecords } from '../../../server/bench/run/record.ts'
 import { runsJson, runsText } from '../../../server/cli/output/runs-output.ts'
 import { partConstants } from '../../../server/semantic/constants.ts'
 import { knownPoints } from '../../../server/semantic/known.ts'
+import { compareKnown } from '../../../server/semantic/known-predicted.ts'
 import { createService, formattedText } from '../../../server/service.ts'
 import { findingsOf } from '../../checks/demo.ts'
 import { memoryFiles } from '../../harness/file-systems.ts'
@@ -160,6 +161,24 @@ describe('a remembered point of one group', () => {
     expect(await messages('5 GHz 1.2 V cores small 2')).toEqual([
       expect.stringMatching(/^No ratio of the group `small` gives this clock/),
     ])
+  })
+
+  it('is predicted from the constants of its own group', async () => {
+    const predictedW = async (switching: string) => {
+      const text = withKnown('4 GHz 1.2 V 60 W 50 °C cores small 4').replace(
+        'switching 0.75 nF',
+        `switching ${switching}`,
+      )
+      const part = await partOf(text)
+      const [point] = knownPoints(part)
+      return point && compareKnown(part, point, undefined)[0]?.predicted
+    }
+    // Four cores at 4 GHz and 1.2 V: 23.04 W for each nanofarad.
+    const [one, other] = [await predictedW('0.75 nF'), await predictedW('0.85 nF')]
+    expect((other ?? Number.NaN) - (one ?? Number.NaN)).toBeCloseTo(2.304, 6)
+    // With all cores at work the clock of the other group is missing.
+    const part = await partOf(withKnown('5 GHz 1.2 V 160 W 70 °C'))
+    expect(compareKnown(part, knownPoints(part)[0]!, undefined)).toEqual([])
   })
 
   it('is laid out in the cells of its table', () => {
