@@ -130,7 +130,9 @@ export function addEvidence(program: Command, io: Io, finish: (code: ExitCode) =
       }
       if (options.write === true) for (const one of ledgers) await write(service, io, one)
       const isContradicted = ledgers.some(({ evidence }) =>
-        evidence?.ledger.rows.some(({ word }) => word === 'contradicted'),
+        [...(evidence?.groups?.values() ?? (evidence === undefined ? [] : [evidence]))].some(own =>
+          own.ledger.rows.some(({ word }) => word === 'contradicted'),
+        ),
       )
       finish(isContradicted || ledgers.every(({ evidence }) => evidence === undefined) ? 1 : 0)
     })

@@ -1,10 +1,10 @@
 /** What runs and known points show of parts' voltages, kept as long as nothing of it changes. */
-import { evidenceOf, type PartEvidence } from '../bench/evidence/evidence.ts'
+import { evidenceOf, evidenceOfGroups, type PartEvidence } from '../bench/evidence/evidence.ts'
 import { countingTrials } from '../bench/evidence/ledger.ts'
 import { type Posterior, posteriorInSlices } from '../bench/evidence/posterior.ts'
-import { knownTrials, type NoTrial, type Trial, trialOf } from '../bench/evidence/trials.ts'
+import { knownTrials, type NoTrial, type Trial, trialsOf } from '../bench/evidence/trials.ts'
 import type { ComparedRun } from '../bench/run/compared.ts'
-import { finished, type Part } from '../model/index.ts'
+import { finished, type Part, partOfGroup } from '../model/index.ts'
 import { partConstants } from '../semantic/constants.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import { type Proof, proofOf } from '../semantic/proof.ts'
@@ -89,16 +89,44 @@ export function createEvidenceStore(): EvidenceStore {
     const trials = [...knownTrials(definition, part)]
     const leftOut: NoTrial[] = []
     for (const run of runs) {
-      const found = trialOf(run, part)
-      if (found === undefined) continue
-      if ('why' in found) leftOut.push(found)
-      else trials.push(found)
+      for (const found of trialsOf(run, part)) {
+        if ('why' in found) leftOut.push(found)
+        else trials.push(found)
+      }
     }
     const all = [...trials, ...leftOut]
-    if (trials.length === 0 || part.needs.length === 0) return { ...nothing, trials: all }
     const proof = proofOf(definition)
+    if (part.groups !== undefined) return ofGroups(part, all, proof)
+    if (trials.length === 0 || part.needs.length === 0) return { ...nothing, trials: all }
     const posterior = () => posteriorOf(part, trials, proof)
-    return { trials: all, evidence: evidenceOf(part, trials, leftOut, proof, () => finished(posterior())), posterior }
+    const evidence = evidenceOf(part, trials, leftOut, proof, () => finished(posterior()))
+    return { trials: all, evidence, posterior }
+  }
+  /** Each group by its own trials. */
+  const ofGroups = (part: Part, all: Known['trials'], proof: Proof): Shown => {
+    const leftOut = all.filter(one => 'why' in one)
+    const made: (() => Generator<undefined, Posterior>)[] = []
+    const groups = new Map<string, PartEvidence>()
+    part.groups?.forEach(({ name }, index) => {
+      const trials = all.flatMap(one => ('why' in one || one.group !== name ? [] : [one]))
+      const own = partOfGroup(part, index)
+      if (trials.length === 0 || own.needs.length === 0) return
+      const posterior = () => posteriorOf(own, trials, proof)
+      made.push(posterior)
+      groups.set(
+        name,
+        evidenceOf(own, trials, groups.size === 0 ? leftOut : [], proof, () => finished(posterior())),
+      )
+    })
+    const evidence = evidenceOfGroups(groups, leftOut)
+    const [first, ...others] = made
+    if (evidence === undefined || first === undefined) return { ...nothing, trials: all }
+    const posterior = function* (): Generator<undefined, Posterior> {
+      const found = yield* first()
+      for (const other of others) yield* other()
+      return found
+    }
+    return { trials: all, evidence, posterior }
   }
   return {
     of: (part, runs) => knownOf(part, runs).evidence,

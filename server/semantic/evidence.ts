@@ -20,6 +20,8 @@ export interface Contradiction {
 
 /** The evidence on one part. The same object as long as nothing of it changed. */
 export interface Evidence {
+  /** The same of one group of cores, where they are of several kinds; undefined where nothing was tried of it. */
+  ofGroup(name: string): Evidence | undefined
   /**
    * The run that speaks against a voltage at a ratio; undefined where none does, or where the voltage is likely enough
    * all the same.

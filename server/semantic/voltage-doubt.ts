@@ -34,9 +34,9 @@ export function voltageDoubt(
 ): VoltageDoubt | undefined {
   if (groups === undefined) return doubtOf(part, voltages, evidence)
   for (const [index, own] of groups.entries()) {
-    // What trials show is known of the part as a whole, not of one of its groups.
-    const found = doubtOf(partOfGroup(part, index), own.voltages, undefined)
-    if (found !== undefined) return { ...found, why: `${found.why} (group \`${part.groups?.[index]?.name}\`)` }
+    const name = part.groups?.[index]?.name ?? ''
+    const found = doubtOf(partOfGroup(part, index), own.voltages, evidence?.ofGroup(name))
+    if (found !== undefined) return { ...found, why: `${found.why} (group \`${name}\`)` }
   }
   return undefined
 }

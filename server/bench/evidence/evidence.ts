@@ -8,6 +8,9 @@ import { type Posterior, posteriorOf } from './posterior.ts'
 import type { NoTrial, Trial } from './trials.ts'
 
 export interface PartEvidence extends Evidence {
+  /** Of a part with groups, those of them that something was tried of; this evidence is then that of the first of them. */
+  readonly groups?: ReadonlyMap<string, PartEvidence>
+  ofGroup(name: string): PartEvidence | undefined
   readonly part: Part
   readonly proof: Proof
   readonly trials: readonly Trial[]
@@ -63,6 +66,7 @@ export function evidenceOf(
   // Beyond the last row nothing is stated that a run could speak against.
   const isStated = (ratio: number): boolean => !isAboveRows(part.needs, ratio - halfStep)
   return {
+    ofGroup: () => undefined,
     part,
     proof,
     trials,
@@ -97,5 +101,31 @@ export function evidenceOf(
       return speaks ? contradictionOf(trial) : undefined
     },
     trial: run => trials.find(one => one.definition === run),
+  }
+}
+
+/**
+ * The evidence of a part with groups, from that of each that something was tried of; undefined where there is none.
+ * @param leftOut runs that are no trial of any group
+ */
+export function evidenceOfGroups(
+  groups: ReadonlyMap<string, PartEvidence>,
+  leftOut: readonly NoTrial[],
+): PartEvidence | undefined {
+  const all = [...groups.values()]
+  const [first] = all
+  if (first === undefined) return undefined
+  const among = <T>(of: (one: PartEvidence) => T | undefined): T | undefined =>
+    all.map(of).find(found => found !== undefined)
+  return {
+    ...first,
+    get ledger() {
+      return first.ledger
+    },
+    groups,
+    leftOut,
+    ofGroup: name => groups.get(name),
+    of: run => among(one => one.of(run)),
+    trial: run => among(one => one.trial(run)),
   }
 }

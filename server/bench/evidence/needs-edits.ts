@@ -1,7 +1,7 @@
 /** Rows of `needs` as the ledger has them, as edits of the lines that state them. */
 import type { Chunk } from '../../../grammar/tree.ts'
 import { fromBase } from '../../../grammar/units/units.ts'
-import type { Quantity } from '../../../grammar/values.ts'
+import type { Match, Quantity } from '../../../grammar/values.ts'
 import { coreVoltageRange } from '../../semantic/constants.ts'
 import { type Definition, entry, quantity, rows } from '../../semantic/definitions.ts'
 import type { LedgerRow } from './ledger.ts'
@@ -29,9 +29,13 @@ function written({ proofV, standardUncertaintyV }: LedgerRow, { unit }: Quantity
 /**
  * The edits that state the ledger's voltages with their `±`. Undefined where one of them is beyond what is allowed for
  * the part: it is too fast a ratio then, not too low a row.
+ * @param table of the group whose rows they are; the part's own where it is not given
  */
-export function needsEdits(part: Definition, found: readonly LedgerRow[]): readonly NeedsEdit[] | undefined {
-  const table = entry(part.match, 'needs')
+export function needsEdits(
+  part: Definition,
+  found: readonly LedgerRow[],
+  table: Match | undefined = entry(part.match, 'needs'),
+): readonly NeedsEdit[] | undefined {
   const highest = coreVoltageRange(part)?.highV ?? Number.POSITIVE_INFINITY
   if (table === undefined || found.some(({ proofV }) => proofV > highest)) return undefined
   return rows(table).flatMap(row => {

@@ -1,5 +1,6 @@
-import type { ContradictedRow, PartEvidence } from '../../bench/evidence/evidence.ts'
+import type { ContradictedRow } from '../../bench/evidence/evidence.ts'
 import { needsEdits } from '../../bench/evidence/needs-edits.ts'
+import { hasNeeds, type NeedsTable, needsTables } from '../../bench/evidence/needs-tables.ts'
 import { type Definition, entry, quantity, rows } from '../../semantic/definitions.ts'
 import type { Contradiction } from '../../semantic/evidence.ts'
 import { proofText } from '../../wording/evidence.ts'
@@ -17,12 +18,19 @@ function ending({ afterS, what }: Contradiction): string {
 }
 
 /** The row as the ledger has it; with it the one below where a ratio between them was tried. */
-function fixOf(part: Definition, ratio: number, { row }: ContradictedRow, { ledger }: PartEvidence): readonly Fix[] {
+function fixOf(
+  part: Definition,
+  ratio: number,
+  { row }: ContradictedRow,
+  { table, evidence: { ledger }, isShared }: NeedsTable,
+): readonly Fix[] {
+  if (isShared) return []
   const ratios = ledger.posterior.rows.map(one => one.ratio)
   const below = row.ratio < ratio ? ratios.findLast(one => one < ratio) : undefined
   const edits = needsEdits(
     part,
     [ratio, ...(below === undefined ? [] : [below])].map(one => ledger.at(one)),
+    table,
   )
   if (edits === undefined || edits.length === 0) return []
   const title = `Write ${edits.map(({ text }) => text).join(' and ')}, as the trials have it`
@@ -32,26 +40,31 @@ function fixOf(part: Definition, ratio: number, { row }: ContradictedRow, { ledg
 /** At the rows of `needs` that a run speaks against. */
 function* atRows({ view, evidence }: FileContext): Iterable<Found> {
   for (const part of view.document.definitions) {
-    const table = part.kind === 'part' ? entry(part.match, 'needs') : undefined
-    const known = table === undefined ? undefined : evidence(part)
-    if (table === undefined || known === undefined) continue
-    for (const row of rows(table)) {
-      const ratio = quantity(row, 'ratio')?.value
-      const statedV = quantity(row, 'voltage')?.value
-      const against = ratio === undefined ? undefined : known.againstRow(ratio)
-      if (ratio === undefined || statedV === undefined || against === undefined) continue
-      const { found } = against
-      const { ratio: tried, proofV, standardUncertaintyV } = against.row
-      const at = Math.abs(found.ratio - ratio) < 0.05 ? '' : ` at ${ratioText(found.ratio)}`
-      const claim =
-        Math.abs(tried - ratio) < 0.05
-          ? `${ratioText(ratio)} takes more than ${voltageText(statedV)}`
-          : `the line up to ${ratioText(ratio)} is too low`
-      yield {
-        at: headPlace(part, row),
-        message: `Need contradicted: ${claim}. Run \`${found.run}\` stopped${at} ${ending(found)} with ${voltageText(found.voltageV)} at the die. After all trials ${ratioText(tried)} takes ${voltageText(proofV)} ± ${millivoltsText(standardUncertaintyV)} to hold ${proofText(known.proof)}. Clocks at that voltage do not count as held. ${remedy}`,
-        fixes: fixOf(part, ratio, against, known),
-      }
+    if (part.kind === 'part' && hasNeeds(part))
+      for (const one of needsTables(part, evidence(part))) yield* inTable(part, one)
+  }
+}
+
+function* inTable(part: Definition, one: NeedsTable): Iterable<Found> {
+  const { table, evidence: known, group } = one
+  const of = group === undefined ? '' : ` of group \`${group}\``
+  for (const row of rows(table)) {
+    const ratio = quantity(row, 'ratio')?.value
+    const statedV = quantity(row, 'voltage')?.value
+    const against = ratio === undefined ? undefined : known.againstRow(ratio)
+    if (ratio === undefined || statedV === undefined || against === undefined) continue
+    const { found } = against
+    const { ratio: tried, proofV, standardUncertaintyV } = against.row
+    const at = Math.abs(found.ratio - ratio) < 0.05 ? '' : ` at ${ratioText(found.ratio)}`
+    const claim =
+      Math.abs(tried - ratio) < 0.05
+        ? `${ratioText(ratio)}${of} takes more than ${voltageText(statedV)}`
+        : `the line up to ${ratioText(ratio)}${of} is too low`
+    yield {
+      at: headPlace(part, row),
+      message: `Need contradicted: ${claim}. Run \`${found.run}\` stopped${at} ${ending(found)} with ${voltageText(found.voltageV)} at the die. After all trials ${ratioText(tried)} takes ${voltageText(proofV)} ± ${millivoltsText(standardUncertaintyV)} to hold ${proofText(known.proof)}. Clocks at that voltage do not count as held. ${remedy}`,
+      ...(group === undefined ? {} : { group }),
+      fixes: fixOf(part, ratio, against, one),
     }
   }
 }

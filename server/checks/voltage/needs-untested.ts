@@ -1,4 +1,5 @@
-import { entry, quantity, rows } from '../../semantic/definitions.ts'
+import { hasNeeds, needsTables } from '../../bench/evidence/needs-tables.ts'
+import { quantity, rows } from '../../semantic/definitions.ts'
 import { ratioText, voltageText } from '../../wording/figures.ts'
 import { headPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
@@ -16,15 +17,17 @@ export const needsUntested: Check = {
   },
   *inFile({ view, evidence }) {
     for (const part of view.document.definitions) {
-      const table = part.kind === 'part' ? entry(part.match, 'needs') : undefined
-      const known = table === undefined ? undefined : evidence(part)
-      if (table === undefined || known === undefined) continue
-      for (const row of rows(table)) {
-        const [ratio, voltage] = [quantity(row, 'ratio')?.value, quantity(row, 'voltage')?.value]
-        if (ratio === undefined || voltage === undefined || known.ledger.at(ratio).word !== 'untested') continue
-        yield {
-          at: headPlace(part, row),
-          message: `Need untested: no trial has come near ${ratioText(ratio)}. That ${voltageText(voltage)} is enough is what was written down. Run a load there, and write down how long it held; \`detent next\` proposes what to run.`,
+      if (part.kind !== 'part' || !hasNeeds(part)) continue
+      for (const { table, evidence: known, group } of needsTables(part, evidence(part))) {
+        for (const row of rows(table)) {
+          const [ratio, voltage] = [quantity(row, 'ratio')?.value, quantity(row, 'voltage')?.value]
+          if (ratio === undefined || voltage === undefined || known.ledger.at(ratio).word !== 'untested') continue
+          const of = group === undefined ? '' : ` of group \`${group}\``
+          yield {
+            at: headPlace(part, row),
+            ...(group === undefined ? {} : { group }),
+            message: `Need untested: no trial has come near ${ratioText(ratio)}${of}. That ${voltageText(voltage)} is enough is what was written down. Run a load there, and write down how long it held; \`detent next\` proposes what to run.`,
+          }
         }
       }
     }

@@ -46,6 +46,21 @@ export function evidenceText({ part, evidence }: PartLedger, at: string, io: Io)
   const line = (text: string | undefined): string => (text === undefined ? '' : wrapped(text, '  ', width))
   const head = headText(paint, part.name, at)
   if (evidence === undefined) return `${head}${line(nothingText(part.name))}`
+  const groups = [...(evidence.groups ?? [])]
+  if (groups.length > 0) {
+    const [first] = groups
+    return groups
+      .map(([name, own]) => `${own === first?.[1] ? head : ''}${ledgerText(own, io, `group ${name}`)}`)
+      .join('\n')
+  }
+  return `${head}${ledgerText(evidence, io)}`
+}
+
+/** What trials show of cores of one kind. @param title where there are others */
+function ledgerText(evidence: PartEvidence, io: Io, title?: string): string {
+  const paint = paintFor(io, io.out)
+  const width = widthOf(io)
+  const line = (text: string | undefined): string => (text === undefined ? '' : wrapped(text, '  ', width))
   const { rows } = evidence.ledger
   const shown = [...new Set(rows.map(({ word }) => word))]
   const trials = words.sortedTrials(evidence).map(trial =>
@@ -54,7 +69,7 @@ export function evidenceText({ part, evidence }: PartLedger, at: string, io: Io)
     })),
   )
   return [
-    `${head}${line(words.aboutText(evidence))}`,
+    `${title === undefined ? '' : `${paint('bold', title)}\n`}${line(words.aboutText(evidence))}`,
     tableText(
       ledgerColumns,
       rows.map(row => ledgerRow(row, paint)),
@@ -66,23 +81,34 @@ export function evidenceText({ part, evidence }: PartLedger, at: string, io: Io)
   ].join('\n')
 }
 
-/** Every key is always there; what there is not is null. */
+type NamedLedger = readonly [group: string | undefined, own: PartEvidence]
+
+/** The ledger of each group that something was tried of; without a name where all cores are alike. */
+function ledgersOf(evidence: PartEvidence | undefined): readonly NamedLedger[] {
+  if (evidence === undefined) return []
+  return evidence.groups === undefined ? [[undefined, evidence]] : [...evidence.groups]
+}
+
+/** Every key is always there, `group` and its sharpness where there are groups; what there is not is null. */
 export function evidenceJson({ part, evidence }: PartLedger, next: readonly NextTrials[]): string {
   const value = {
     version: 1,
     part: part.name,
     sharpness_v: evidence === undefined ? null : evidence.ledger.posterior.sharpness.medianV,
-    rows: (evidence?.ledger.rows ?? []).map(row => ({
-      ratio: row.ratio,
-      stated_v: row.statedV,
-      v95_v: row.proofV,
-      standard_uncertainty_v: row.standardUncertaintyV,
-      probability: row.probability,
-      held_s: row.heldS ?? null,
-      held_v: row.heldV ?? null,
-      stops: row.stops,
-      word: row.word,
-    })),
+    rows: ledgersOf(evidence).flatMap(([group, own]) =>
+      own.ledger.rows.map(row => ({
+        ...(group === undefined ? {} : { group, sharpness_v: own.ledger.posterior.sharpness.medianV }),
+        ratio: row.ratio,
+        stated_v: row.statedV,
+        v95_v: row.proofV,
+        standard_uncertainty_v: row.standardUncertaintyV,
+        probability: row.probability,
+        held_s: row.heldS ?? null,
+        held_v: row.heldV ?? null,
+        stops: row.stops,
+        word: row.word,
+      })),
+    ),
     next: next.flatMap(proposalsJson),
   }
   return `${JSON.stringify(value, undefined, 2)}\n`

@@ -1,6 +1,7 @@
 /** The parts of files with what trials show of them, and the rows that this would write. */
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import { type NeedsEdit, needsEdits } from '../../bench/evidence/needs-edits.ts'
+import { needsTables } from '../../bench/evidence/needs-tables.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import type { BenchRuns } from '../bench-runs.ts'
@@ -35,8 +36,12 @@ export interface LedgerEdit {
 export function ledgerEdits(workspace: Workspace, { uri, part, evidence }: PartLedger): readonly LedgerEdit[] {
   const base = workspace.document(uri)?.starts.get(part.chunk)
   if (base === undefined || evidence === undefined) return []
-  const told = evidence.ledger.rows.filter(({ word }) => word !== 'untested' && word !== 'unclear')
-  return (needsEdits(part, told) ?? []).map(({ start, end, text }: NeedsEdit) => {
-    return { start: base + start, end: base + end, text }
+  return needsTables(part, evidence).flatMap(({ table, evidence: own, isShared }) => {
+    // What one of several groups needs is no row for all of them.
+    if (isShared) return []
+    const told = own.ledger.rows.filter(({ word }) => word !== 'untested' && word !== 'unclear')
+    return (needsEdits(part, told, table) ?? []).map(({ start, end, text }: NeedsEdit) => {
+      return { start: base + start, end: base + end, text }
+    })
   })
 }

@@ -30,6 +30,11 @@ import {
 } from './words.ts'
 
 function ledgerParts(evidence: PartEvidence): readonly (string | undefined)[] {
+  if (evidence.groups === undefined) return ofOneKind(evidence)
+  return [...evidence.groups].flatMap(([name, own]) => [`## Group ${name}`, ...ofOneKind(own)])
+}
+
+function ofOneKind(evidence: PartEvidence): readonly (string | undefined)[] {
   const { rows } = evidence.ledger
   const words = [...new Set(rows.map(({ word }) => word))]
   const left = leftOutTexts(evidence)

@@ -77,8 +77,9 @@ export function leftOutTexts({ leftOut }: PartEvidence): readonly string[] {
 }
 
 /** How many rows there are of each word: `2 of 6 rows proven, 1 contradicted`. */
-export function ledgerSummary({ ledger, part }: PartEvidence): string {
-  const rows = part.needs.map(({ ratio }) => ledger.at(ratio))
+export function ledgerSummary(evidence: PartEvidence): string {
+  const all = evidence.groups === undefined ? [evidence] : [...evidence.groups.values()]
+  const rows = all.flatMap(({ ledger, part }) => part.needs.map(({ ratio }) => ledger.at(ratio)))
   const counts = new Map<string, number>()
   for (const { word } of rows) counts.set(word, (counts.get(word) ?? 0) + 1)
   const [first, ...others] = [...counts].sort((a, b) => b[1] - a[1])

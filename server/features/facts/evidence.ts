@@ -2,9 +2,12 @@
 import type { Match } from '../../../grammar/values.ts'
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { LedgerRow } from '../../bench/evidence/ledger.ts'
+import { needsTables } from '../../bench/evidence/needs-tables.ts'
 import type { Trial } from '../../bench/evidence/trials.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
-import { type Definition, quantity } from '../../semantic/definitions.ts'
+import { type Definition, quantity, rows } from '../../semantic/definitions.ts'
+import { groupBlocks } from '../../semantic/group-constants.ts'
+import { knownPoints, leadOf } from '../../semantic/known.ts'
 import { chanceText } from '../../wording/evidence.ts'
 import { ratioText, voltageText } from '../../wording/figures.ts'
 import type { Cursor } from '../cursor.ts'
@@ -51,9 +54,10 @@ function ofRow(evidence: PartEvidence, row: LedgerRow): Told {
   })
 }
 
-function ofRun(evidence: PartEvidence, { definition }: ComparedRun['record']): Told | undefined {
-  const trial = evidence.trial(definition)
-  const out = evidence.leftOut.find(one => one.definition === definition)
+function ofRun(whole: PartEvidence, { definition }: ComparedRun['record']): Told | undefined {
+  const trial = whole.trial(definition)
+  const evidence = (trial?.group === undefined ? undefined : whole.ofGroup(trial.group)) ?? whole
+  const out = whole.leftOut.find(one => one.definition === definition)
   if (out !== undefined) return told({ lines: [`No trial of the voltage: ${prose(out.why)}.`] })
   if (trial === undefined) return undefined
   const row = evidence.ledger.at(trial.ratio)
@@ -79,8 +83,20 @@ export function evidenceTold(
   if (match?.place !== 'needs' && match?.place !== 'known')
     return told({ lines: [`Trials: ${ledgerSummary(evidence)}.`], rest: [aboutText(evidence)] })
   if (match.word?.word !== '') return undefined
-  const ratio = match.place === 'needs' ? quantity(match, 'ratio')?.value : knownRatio(evidence, match)
-  return ratio === undefined ? undefined : ofRow(evidence, evidence.ledger.at(ratio))
+  const own = definition === undefined ? undefined : evidenceAt(evidence, definition, match)
+  if (own === undefined) return undefined
+  const ratio = match.place === 'needs' ? quantity(match, 'ratio')?.value : knownRatio(own, match)
+  return ratio === undefined ? undefined : ofRow(own, own.ledger.at(ratio))
+}
+
+/** The evidence that a row of `needs` or `known` is about: that of its group, where cores are of several kinds. */
+function evidenceAt(evidence: PartEvidence, part: Definition, match: Match): PartEvidence | undefined {
+  if (evidence.groups === undefined) return evidence
+  if (match.place === 'needs')
+    return needsTables(part, evidence).find(({ table }) => rows(table).includes(match))?.evidence
+  const point = knownPoints(part).find(one => one.match === match)
+  const lead = point && leadOf(point, groupBlocks(part.match))
+  return lead && evidence.ofGroup(lead.name)
 }
 
 /** The ratio at which a row of `known` is a trial: where it has a clock and a voltage. */

@@ -2,7 +2,7 @@
 
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { Severities } from '../../checks/run.ts'
-import { interpolateRows } from '../../model/index.ts'
+import { type Bench, benchOfGroup, interpolateRows } from '../../model/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
 import type { Contradiction } from '../../semantic/evidence.ts'
@@ -44,10 +44,12 @@ function contradictedWords({ input }: Evaluation, evidence: PartEvidence | undef
   if (bench === undefined || evidence === undefined) return []
   // A run speaks against each ratio by itself: it is said once, with the lowest of them.
   const lowest = new Map<Definition, Contradiction & { readonly from: number }>()
-  for (const { ratio } of usedRatios(bench.part, bench.profile)) {
-    const found = evidence.against(ratio, interpolateRows(bench.part.needs, ratio))
-    if (found === undefined) continue
-    lowest.set(found.definition, { ...found, from: Math.min(ratio, lowest.get(found.definition)?.from ?? ratio) })
+  for (const { part, profile, evidence: own } of ofEachGroup(bench, evidence)) {
+    for (const { ratio } of usedRatios(part, profile)) {
+      const found = own.against(ratio, interpolateRows(part.needs, ratio))
+      if (found === undefined) continue
+      lowest.set(found.definition, { ...found, from: Math.min(ratio, lowest.get(found.definition)?.from ?? ratio) })
+    }
   }
   return [...lowest.values()].map(
     ({ run, voltageV, statedV, what, from }) =>
@@ -59,10 +61,27 @@ function contradictedWords({ input }: Evaluation, evidence: PartEvidence | undef
 function triedFacts({ input }: Evaluation, evidence: PartEvidence | undefined): readonly SheetFact[] {
   const { bench } = input
   if (bench === undefined || evidence === undefined) return []
-  return usedRatios(bench.part, bench.profile).map(({ ratio }) => {
-    const row = evidence.ledger.at(ratio)
-    const text = `${row.word}: ${voltageText(row.statedV)} is enough with a probability of ${chanceText(row.probability)}; after all trials it takes ${takesText(row)}`
-    return { name: `need at ${ratioText(ratio)}`, text }
+  return ofEachGroup(bench, evidence).flatMap(({ part, profile, evidence: own, group }) =>
+    usedRatios(part, profile).map(({ ratio }) => {
+      const row = own.ledger.at(ratio)
+      const text = `${row.word}: ${voltageText(row.statedV)} is enough with a probability of ${chanceText(row.probability)}; after all trials it takes ${takesText(row)}`
+      return { name: `need at ${ratioText(ratio)}${group === undefined ? '' : ` of ${group}`}`, text }
+    }),
+  )
+}
+
+interface GroupEvidence extends Pick<Bench, 'part' | 'profile'> {
+  readonly evidence: PartEvidence
+  readonly group: string | undefined
+}
+
+/** A bench for each group of cores that something was tried of; as it is where all are alike. */
+function ofEachGroup(bench: Bench, evidence: PartEvidence): readonly GroupEvidence[] {
+  const { groups } = bench.part
+  if (groups === undefined) return [{ ...bench, evidence, group: undefined }]
+  return groups.flatMap(({ name }, index): GroupEvidence[] => {
+    const own = evidence.ofGroup(name)
+    return own === undefined ? [] : [{ ...benchOfGroup(bench, index), evidence: own, group: name }]
   })
 }
 
