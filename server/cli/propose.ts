@@ -28,6 +28,9 @@ expectations. Judged is each declared load at its core counts, and a load of ful
 the room. A step is the highest ratio that the loads run themselves, within all limits, in the coolest corner at least; bands
 give back what the warmer corners and the fuller loads do not take. Each row says what keeps it from one step more.
 
+Groups of cores share the heat: each group has the rows that it carries with the others idle, lower where loads with several at
+work ask for it; no row alone could rise.
+
 A load that should not hold a step down is named with --yield: bands may give back under it everywhere. --weight says how
 much a load counts in the mean clock that bands are chosen by, and where --rows makes rows share a step.
 Without --stable a ratio that a run speaks against is ruled out, and \`needs\` counts as it stands; with it each ratio must

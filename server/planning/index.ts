@@ -1,4 +1,6 @@
 /** The door of planning: the search for steps and bands. */
+export { planGroups } from './groups.ts'
+export type { GroupsJudge, MixedCase, Settings } from './groups-view.ts'
 export { planSteps } from './plan.ts'
 export type {
   Case,

@@ -94,7 +94,7 @@ function* withBands<C extends Case>(
 }
 
 /** Of the failures of several corners the one that comes nearest to none. */
-function mildest(failures: readonly Failure[]): Failure {
+export function mildest(failures: readonly Failure[]): Failure {
   const excess = ({ value, allowed }: Failure): number =>
     value === null || allowed === null
       ? Number.POSITIVE_INFINITY
@@ -126,7 +126,7 @@ function* whyNotHigher<C extends Case>(
   throw new Error(`${row.from} to ${row.to} cores could go to ${next}x`)
 }
 
-const limitOf = (
+export const limitOf = (
   by: 'ratio' | 'count-below',
   cores: number,
   value: number,

@@ -123,6 +123,8 @@ export interface StepRow {
 
 /** A row of steps with its bands and what decides it. */
 export interface PlannedRow extends StepRow {
+  /** The group of cores that it is of; absent where all are alike. */
+  readonly group?: string
   readonly bands: readonly Link[]
   /** Why one ratio-step more would not do. */
   readonly next: Failure

@@ -40,8 +40,8 @@ function countsRow(sourced: Sourced): CountsRow | undefined {
 }
 
 /** The sound rows of `steps`, in the order of the text. */
-export function stepsRows(profile: ResolvedProfile): readonly StepsRow[] {
-  return tableRows(profile, 'steps').flatMap(sourced => {
+export function stepsRows(profile: ResolvedProfile, group?: string): readonly StepsRow[] {
+  return tableRows(profile, 'steps', group).flatMap(sourced => {
     const row = countsRow(sourced)
     const ratio = quantity(sourced.match, 'ratio')
     return row === undefined || ratio === undefined ? [] : [{ ...row, ratio: ratio.value, ratioSpan: spanOf(ratio) }]
@@ -49,8 +49,8 @@ export function stepsRows(profile: ResolvedProfile): readonly StepsRow[] {
 }
 
 /** The sound rows of `bands`, in the order of the text. */
-export function bandsRows(profile: ResolvedProfile): readonly BandsRow[] {
-  return tableRows(profile, 'bands').flatMap(sourced => {
+export function bandsRows(profile: ResolvedProfile, group?: string): readonly BandsRow[] {
+  return tableRows(profile, 'bands', group).flatMap(sourced => {
     const row = countsRow(sourced)
     const above = quantity(sourced.match, 'above')
     const drop = quantity(sourced.match, 'drop')

@@ -112,15 +112,21 @@ export function proposeJson({ file, evaluation, proposal, service }: PlacedPropo
     version: 1,
     file,
     profile,
-    rows: rows.map(({ from, to, ratio, next }) => ({
-      group: null,
+    rows: rows.map(({ group, from, to, ratio, next }) => ({
+      group: group ?? null,
       from,
       to,
       ratio,
       decided_by: next.by,
       next_fails: failsJson(next),
     })),
-    bands: bandRowsOf({ rows }).map(({ from, to, aboveC, drop }) => ({ group: null, from, to, above_c: aboveC, drop })),
+    bands: bandRowsOf({ rows }).map(({ group, from, to, aboveC, drop }) => ({
+      group: group ?? null,
+      from,
+      to,
+      above_c: aboveC,
+      drop,
+    })),
     return_k: plan.kind === 'none' ? null : plan.returnK,
     unmet: unmet.map(({ expectation, why }) => ({
       ...placeOf(service, io, expectation.sourced.definition, expectation.sourced.match.statement.start),

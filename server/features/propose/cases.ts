@@ -1,9 +1,10 @@
 /** The cases that a plan is judged by: declared loads at their counts, and a load of full activity at each count. */
-import { type Bench, type Corner, isWork, type Load, wetPointC } from '../../model/index.ts'
-import type { Case } from '../../planning/index.ts'
-import { isSameWork, loadConstants, type WorkKind } from '../../semantic/constants.ts'
+import { type Bench, type Corner, groupLoads, isWork, type Load, wetPointC } from '../../model/index.ts'
+import type { MixedCase } from '../../planning/index.ts'
+import { isSameWork, type LoadConstants, loadConstants, type WorkKind } from '../../semantic/constants.ts'
 import { distinctCorners } from '../../semantic/corners.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { loadAt } from '../../semantic/load-cases.ts'
 
 type WorkLoad = Extract<Load, { kind: 'work' }>
 
@@ -19,7 +20,7 @@ export interface Air {
 }
 
 /** A load at a count in the air of one or more corners. */
-export interface BenchCase extends Case {
+export interface BenchCase extends MixedCase {
   readonly name: string
   readonly load: WorkLoad
   readonly air: Air
@@ -50,6 +51,93 @@ export interface CaseOptions {
   readonly yields: ReadonlySet<string>
 }
 
+/** The counts of a part with groups that are looked at: each count of a group with the others idle, and with them full. */
+function fullPoints(groups: NonNullable<Bench['part']['groups']>): readonly (readonly number[])[] {
+  const found = new Map<string, readonly number[]>()
+  for (const [at, { cores }] of groups.entries()) {
+    for (let count = 1; count <= cores; count++) {
+      for (const isFull of [false, true]) {
+        const point = groups.map((other, index) => (index === at ? count : isFull ? other.cores : 0))
+        found.set(point.join(' '), point)
+      }
+    }
+  }
+  return [...found.values()]
+}
+
+export interface GroupCases {
+  readonly cases: readonly BenchCase[]
+  /** Each kind of load at mixes of counts where rows of groups begin and end, and with one group alone. */
+  beyond(ends: readonly (readonly number[])[]): readonly BenchCase[]
+}
+
+/** The cases of a part with groups: declared loads, and a load of full activity at the counts above. */
+export function groupCasesOf({ profile, input }: Evaluation, bench: Bench, options: CaseOptions): GroupCases {
+  const groups = bench.part.groups ?? []
+  const airs = airsOf(bench, input.corners)
+  const corners = airs.reduce((sum, { wetC }) => sum + wetC.length, 0)
+  const of = (name: string, load: WorkLoad, counts: readonly number[], rest: Partial<BenchCase>): BenchCase[] =>
+    airs.map((air, corner) => ({
+      cores: load.cores,
+      counts,
+      corner,
+      name,
+      load,
+      air,
+      yields: false,
+      standsIn: false,
+      judged: 'whole',
+      ...rest,
+      weight: ((rest.weight ?? 0) * air.wetC.length) / corners,
+      weightElse: ((rest.weightElse ?? 0) * air.wetC.length) / corners,
+    }))
+  const declared = input.loads.flatMap(({ name, load }) => (isWork(load) ? [{ name, load }] : []))
+  const countsOf = (name: string): number => declared.filter(one => one.name === name).length
+  const own = declared.flatMap(({ name, load }) =>
+    of(
+      name,
+      load,
+      groupLoads(bench.part, load).map(({ cores }) => cores),
+      { weight: (options.weights.get(name) ?? 1) / countsOf(name), yields: options.yields.has(name) },
+    ),
+  )
+  const kinds = profile.loads.flatMap(load => {
+    const { value } = loadConstants(load)
+    return value === undefined ? [] : [{ name: load.name, value }]
+  })
+  const vector = kinds.some(({ value }) => value.work.vector)
+  const full = fullPoints(groups).flatMap(point => {
+    const cores = total(point)
+    const loads = point.map(count => ({ cores: count, activity: 1 }))
+    const load: WorkLoad = { kind: 'work', cores, activity: 1, vector, groups: loads }
+    const isAlone = point.filter(count => count > 0).length === 1
+    return of(fullActivity, load, point, { weightElse: isAlone ? 1 : 0, yields: true, standsIn: isAlone })
+  })
+  /** By load and counts, so that what was settled of one is found again. */
+  const made = new Map<string, readonly BenchCase[]>()
+  const known = new Set(own.map(({ name, counts }) => `${name} ${counts.join(' ')}`))
+  const at = (name: string, value: LoadConstants, point: readonly number[]): readonly BenchCase[] => {
+    const key = `${name} ${point.join(' ')}`
+    if (known.has(key)) return []
+    const load = loadAt(bench.part, value, point)
+    const found = made.get(key) ?? (isWork(load) ? of(name, load, point, { yields: true, judged: 'checked' }) : [])
+    made.set(key, found)
+    return found
+  }
+  return {
+    cases: [...own, ...full],
+    beyond: ends => {
+      const points = new Map(fullPoints(groups).map(point => [point.join(' '), point]))
+      let mixes: readonly (readonly number[])[] = [[]]
+      for (const own of ends) mixes = mixes.flatMap(mix => [0, ...own].map(count => [...mix, count]))
+      for (const mix of mixes) if (total(mix) > 0) points.set(mix.join(' '), mix)
+      return [...points.values()].flatMap(point => kinds.flatMap(({ name, value }) => at(name, value, point)))
+    },
+  }
+}
+
+const total = (point: readonly number[]): number => point.reduce((sum, count) => sum + count, 0)
+
 function kindsOf(works: readonly WorkKind[]): readonly WorkKind[] {
   return works.filter((work, index) => works.findIndex(other => isSameWork(work, other)) === index)
 }
@@ -69,6 +157,7 @@ export function casesOf({ profile, input }: Evaluation, bench: Bench, options: C
     const of = (name: string, load: WorkLoad, rest: Partial<BenchCase>): BenchCase[] =>
       airs.map((air, corner) => ({
         cores: count,
+        counts: [count],
         corner,
         name,
         load,

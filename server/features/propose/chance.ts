@@ -2,7 +2,7 @@
 import { type Bench, DRAWS, settlingLadders, shiftsOf } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { correlationOf, settlingConstants, shiftConstants, unitShift } from '../../semantic/shifts.ts'
-import { type ChanceOf, seenOf } from './judge.ts'
+import { type ChanceOf, seenOf } from './faults.ts'
 
 /** So many draws a slice: a millisecond or two. */
 const SLICE = 32

@@ -21,6 +21,8 @@ interface Row {
 
 interface Table {
   readonly word: 'steps' | 'bands'
+  /** The group of cores that it is for; undefined where all are alike. */
+  readonly group: string | undefined
   readonly head: string
   readonly rows: readonly Row[]
 }
@@ -28,44 +30,54 @@ interface Table {
 const keyOf = (from: number, to: number, ...values: readonly number[]): string =>
   [from, to, ...values.map(value => value.toFixed(6))].join(' ')
 
-function stepsTable({ rows }: Plan): Table {
+/** The word of a table and the name behind it. */
+const headOf = (word: Table['word'], group: string | undefined): string => [word, group].filter(Boolean).join(' ')
+
+function stepsTable({ rows }: Plan, group: string | undefined): Table {
   return {
     word: 'steps',
-    head: 'steps {',
-    rows: rows.map(({ from, to, ratio }) => ({
-      key: keyOf(from, to, ratio),
-      text: `${coresText(from, to)}   ${statedText(ratio, 'x')}`,
-    })),
+    group,
+    head: `${headOf('steps', group)} {`,
+    rows: rows
+      .filter(row => row.group === group)
+      .map(({ from, to, ratio }) => ({
+        key: keyOf(from, to, ratio),
+        text: `${coresText(from, to)}   ${statedText(ratio, 'x')}`,
+      })),
   }
 }
 
-function bandsTable(plan: Plan): Table {
+function bandsTable(plan: Plan, group: string | undefined): Table {
   const { returnK } = plan
+  const head = headOf('bands', group)
   return {
     word: 'bands',
-    head: returnK > 0 ? `bands return ${statedText(returnK, 'K')} {` : 'bands {',
-    rows: bandRowsOf(plan).map(({ from, to, aboveC, drop }) => ({
-      key: keyOf(from, to, aboveC, drop),
-      text: `${coresText(from, to)}   above ${statedText(aboveC, '°C')}  -${statedText(drop, 'x')}`,
-    })),
+    group,
+    head: returnK > 0 ? `${head} return ${statedText(returnK, 'K')} {` : `${head} {`,
+    rows: bandRowsOf(plan)
+      .filter(row => row.group === group)
+      .map(({ from, to, aboveC, drop }) => ({
+        key: keyOf(from, to, aboveC, drop),
+        text: `${coresText(from, to)}   above ${statedText(aboveC, '°C')}  -${statedText(drop, 'x')}`,
+      })),
   }
 }
 
 /** The keys of the rows that count for a profile now, its own or inherited. */
-function keysNow(profile: ResolvedProfile, word: Table['word']): readonly string[] {
-  if (word === 'steps') return stepsRows(profile).map(({ from, to, ratio }) => keyOf(from, to, ratio))
-  return bandsRows(profile).map(({ from, to, aboveC, drop }) => keyOf(from, to, aboveC, drop))
+function keysNow(profile: ResolvedProfile, { word, group }: Table): readonly string[] {
+  if (word === 'steps') return stepsRows(profile, group).map(({ from, to, ratio }) => keyOf(from, to, ratio))
+  return bandsRows(profile, group).map(({ from, to, aboveC, drop }) => keyOf(from, to, aboveC, drop))
 }
 
-function returnNow(profile: ResolvedProfile): number {
-  const bands = profile.key('bands')
+function returnNow(profile: ResolvedProfile, group: string | undefined): number {
+  const bands = profile.key('bands', group)
   return (bands && quantity(bands.match, 'return')?.value) ?? 0
 }
 
 /** Whether a table says what is proposed already. */
 function isSame(profile: ResolvedProfile, table: Table, returnK: number): boolean {
-  const now = keysNow(profile, table.word)
-  const isReturnSame = table.word === 'steps' || now.length === 0 || returnNow(profile) === returnK
+  const now = keysNow(profile, table)
+  const isReturnSame = table.word === 'steps' || now.length === 0 || returnNow(profile, table.group) === returnK
   return isReturnSame && now.length === table.rows.length && now.every((key, index) => key === table.rows[index]?.key)
 }
 
@@ -162,18 +174,23 @@ export function planEdits(document: Document, profile: ResolvedProfile, plan: Pl
   const own = match.statement
   const newline = text.includes('\r\n') ? '\r\n' : '\n'
   const isOneLine = !text.slice(own.block?.start ?? 0, own.block?.end ?? 0).includes('\n')
-  for (const table of [stepsTable(plan), bandsTable(plan)]) {
+  const groups: readonly (string | undefined)[] = [...new Set(plan.rows.map(({ group }) => group))]
+  for (const table of groups.flatMap(group => [stepsTable(plan, group), bandsTable(plan, group)])) {
+    const { word, group } = table
     if (isSame(profile, table, plan.returnK)) continue
-    const there = entry(match, table.word)
-    const inherited = profile.chain.slice(1).some(link => entry(link.match, table.word) !== undefined)
+    const there = entry(match, word, group)
+    // A table of a group takes the place of one for all, wherever that stands.
+    const isElse = group !== undefined && profile.key(word, group) !== undefined
+    const inherited = isElse || profile.chain.slice(1).some(link => entry(link.match, word, group) !== undefined)
     const mayGo = table.rows.length === 0 && !inherited
+    if (there === undefined && table.rows.length === 0 && !inherited) continue
     if (there === undefined) {
       if (isOneLine) appended.push(`${table.head} ${table.rows.map(row => row.text).join('; ')} }`)
       else appended.push(table.head, ...table.rows.map(row => `  ${row.text}`), '}')
       continue
     }
     const { start, end } = there.statement
-    const rows = (table.word === 'steps' ? stepsRows(profile) : bandsRows(profile)) as readonly CountsRow[]
+    const rows = (word === 'steps' ? stepsRows(profile, group) : bandsRows(profile, group)) as readonly CountsRow[]
     const { above, lines, isEmpty, head } = linesOf(table, text, tokens, there, rows)
     const lineStart = text.lastIndexOf('\n', start - 1) + 1
     const indent = text.slice(lineStart, start)

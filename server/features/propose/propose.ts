@@ -1,7 +1,7 @@
 /** Proposes the steps and bands of a profile: the highest steps, and the fewest rows of bands, that hold everywhere. */
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
-import type { Bench } from '../../model/index.ts'
-import { type Failure, type NoPlan, type Plan, planSteps } from '../../planning/index.ts'
+import { type Bench, benchOfGroup, groupSettings, groupsOf, type Ladder } from '../../model/index.ts'
+import { type Failure, type NoPlan, type Plan, planGroups, planSteps } from '../../planning/index.ts'
 import { doubtedOf, doubtedText } from '../../semantic/doubted.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../semantic/expectations.ts'
@@ -12,7 +12,9 @@ import { listed } from '../../wording/counts.ts'
 import { brokenText, missingText } from '../../wording/missing.ts'
 import type { ProposeOptions } from './asked.ts'
 import { chancesOf } from './chance.ts'
-import { createJudges, ratiosOf } from './judge.ts'
+import { lowestLadder, ratiosOf } from './faults.ts'
+import { createGroupsJudges } from './group-judge.ts'
+import { createJudges } from './judge.ts'
 
 /** An expectation that no plan meets. */
 export interface Unmet {
@@ -46,13 +48,15 @@ export function noProposalText(
   if (lacks.length > 0) return listed([...new Set(lacks.map(missingText))])
   const bench = input.benchForSteps
   if (bench === undefined) return 'the bench is incomplete'
-  if (bench.part.groups !== undefined)
-    return `part \`${profile.part?.name}\` has groups of cores, and only parts whose cores are all alike are planned`
+  const hasGroups = bench.part.groups !== undefined
+  if (hasGroups && (options.stable !== undefined || options.probability !== undefined))
+    return `part \`${profile.part?.name}\` has groups of cores, for which --stable and --probability are not worked out`
   const [unread] = unreadWith(profile)
   if (unread !== undefined) return `\`${unreadText(unread)}\` does not read`
   const [doubted] = doubtedOf(profile)
   if (doubted !== undefined) return `\`${doubtedText(doubted)}\` is far from what is usual`
-  if (ratiosOf(bench).length === 0) return 'the part has no ratio on the grid of its `ratio-step`'
+  if (groupsOf(bench.part).some((_, index) => ratiosOf(benchOfGroup(bench, index)).length === 0))
+    return 'the part has no ratio on the grid of its `ratio-step`'
   const names = new Set(profile.loads.map(({ name }) => name))
   const unknown = [...options.weights.keys(), ...options.yields].find(name => !names.has(name))
   if (unknown !== undefined) return `there is no load ${unknown} in its file or those that it uses`
@@ -90,12 +94,19 @@ function* notHolding(
   return expectationsOf(evaluation, evidence).filter(({ holds, pending }) => holds !== true && pending !== true)
 }
 
-function ladderOfPlan({ rows, returnK }: Plan): Pick<Bench['profile'], 'steps' | 'bands' | 'returnK'> {
-  return {
-    steps: rows.map(({ from, to, ratio }) => ({ fromCores: from, toCores: to, ratio })),
-    bands: rows.flatMap(({ from, to, bands }) => bands.map(link => ({ fromCores: from, toCores: to, ...link }))),
+function ladderOfPlan(bench: Bench, { rows, returnK }: Plan): Ladder {
+  const of = (own: Plan['rows']): Pick<Ladder, 'steps' | 'bands' | 'returnK'> => ({
+    steps: own.map(({ from, to, ratio }) => ({ fromCores: from, toCores: to, ratio })),
+    bands: own.flatMap(({ from, to, bands }) => bands.map(link => ({ fromCores: from, toCores: to, ...link }))),
     returnK,
-  }
+  })
+  const groups = bench.part.groups?.map(({ name }, index) => ({
+    ...groupSettings(bench.profile, index),
+    ...of(rows.filter(({ group }) => group === name)),
+  }))
+  const [first] = groups ?? []
+  if (groups === undefined || first === undefined) return of(rows)
+  return { steps: first.steps, bands: first.bands, returnK, groups }
 }
 
 const isWorkExpectation = (evaluation: Evaluation, { load }: Expectation): boolean =>
@@ -114,15 +125,24 @@ export function* proposeInSlices(
 ): Generator<undefined, Proposal> {
   const bench = evaluation.input.benchForSteps
   if (bench === undefined) throw new Error('the profile has no bench')
-  const { cores } = bench.part
+  const { cores, groups } = bench.part
   const lowest = ratiosOf(bench)[0] ?? bench.part.ratioLow
-  const plain = withLadder(evaluation, bench, { steps: [{ fromCores: 1, toCores: cores, ratio: lowest }], bands: [] })
+  const low = groups === undefined ? { steps: [{ fromCores: 1, toCores: cores, ratio: lowest }], bands: [] } : undefined
+  const plain = withLadder(evaluation, bench, low ?? lowestLadder(bench))
   yield
   const chance = options.probability === undefined ? undefined : chancesOf(evaluation, bench, options.probability)
-  const judges = createJudges({ evaluation, bench, options, evidence, allowed, chance })
-  const all = expectationsOf(plain, evidence).filter(one => isWorkExpectation(plain, one))
+  const given = { evaluation, bench, options, evidence, allowed, chance }
+  const counts = { rows: options.rows, bands: options.bands }
+  // Groups are planned by what loads settle at: their clocks over time are looked at afterwards.
+  const isPlanned = (one: Expectation): boolean =>
+    isWorkExpectation(plain, one) && (groups === undefined || one.forS === undefined)
+  const all = expectationsOf(plain, evidence).filter(isPlanned)
+  const judges = groups === undefined ? createJudges(given) : undefined
+  const grouped = groups === undefined ? undefined : createGroupsJudges(given)
   const plannedFor = function* (expectations: readonly Expectation[]): Generator<undefined, Plan | NoPlan> {
-    return yield* planSteps(judges(expectations), { rows: options.rows, bands: options.bands })
+    if (grouped !== undefined) return yield* planGroups(grouped(expectations), counts)
+    if (judges === undefined) throw new Error('there is nobody to judge')
+    return yield* planSteps(judges(expectations), counts)
   }
   let plan = yield* plannedFor(all)
   const left: { readonly expectation: Expectation; readonly failure: Failure }[] = []
@@ -137,11 +157,11 @@ export function* proposeInSlices(
       } else left.push({ expectation, failure: found.failure })
     }
   }
-  const proposed = plan.kind === 'none' ? undefined : withLadder(evaluation, bench, ladderOfPlan(plan))
+  const proposed = plan.kind === 'none' ? undefined : withLadder(evaluation, bench, ladderOfPlan(bench, plan))
   const { name } = evaluation.profile.definition
   if (proposed === undefined) return { profile: name, plan, unmet: [], proposed }
   yield
-  const isFollowed = left.length === 0 && plan.kind === 'plan' && plan.returnK === 0
+  const isFollowed = left.length === 0 && plan.kind === 'plan' && plan.returnK === 0 && groups === undefined
   const unmet = (yield* notHolding(proposed, evidence, isFollowed)).map(expectation => {
     const failure = left.find(one => one.expectation.text === expectation.text)?.failure
     const isCourse = expectation.course !== undefined

@@ -2,6 +2,8 @@
 import type { Plan } from '../../planning/index.ts'
 
 export interface BandRow {
+  /** The group of cores; undefined where all are alike. */
+  readonly group: string | undefined
   readonly from: number
   readonly to: number
   readonly aboveC: number
@@ -9,14 +11,15 @@ export interface BandRow {
 }
 
 export function bandRowsOf({ rows }: Pick<Plan, 'rows'>): readonly BandRow[] {
-  const found: { from: number; to: number; links: Plan['rows'][number]['bands'] }[] = []
+  const found: { group: string | undefined; from: number; to: number; links: Plan['rows'][number]['bands'] }[] = []
   const textOf = (links: Plan['rows'][number]['bands']): string =>
     links.map(({ aboveC, drop }) => `${aboveC} ${drop}`).join('; ')
-  for (const { from, to, bands } of rows) {
+  for (const { group, from, to, bands } of rows) {
     if (bands.length === 0) continue
     const last = found.at(-1)
-    if (last !== undefined && last.to === from - 1 && textOf(last.links) === textOf(bands)) last.to = to
-    else found.push({ from, to, links: bands })
+    if (last !== undefined && last.group === group && last.to === from - 1 && textOf(last.links) === textOf(bands))
+      last.to = to
+    else found.push({ group, from, to, links: bands })
   }
-  return found.flatMap(({ from, to, links }) => links.map(link => ({ from, to, ...link })))
+  return found.flatMap(({ links, ...counts }) => links.map(link => ({ ...counts, ...link })))
 }

@@ -6,6 +6,7 @@ import {
   type Bench,
   interpolateRows,
   isAboveRows,
+  partOfGroup,
   ratioAfter,
   type SettledState,
   setVoltageRows,
@@ -71,8 +72,31 @@ export function askedByTrials({ ledger }: PartEvidence, proof: Proof): AskedV {
   return ratio => ledger.at(ratio).proofV + more * sharpnessV
 }
 
-/** What speaks against the voltages that a settled case runs at, worked out when it is asked for. */
-export function needFault(
+/** What speaks against the voltages that a settled case runs at, group by group, worked out when it is asked for. */
+export function needFaults(
+  bench: Bench,
+  settled: SettledState,
+  evidence: PartEvidence | undefined,
+  asked: { readonly proof: Proof; readonly volts: AskedV } | undefined,
+): (() => Fault) | undefined {
+  const { groups } = settled.notes
+  if (groups === undefined) return needFault(bench, settled, evidence, asked)
+  for (const [index, { voltages }] of groups.entries()) {
+    if (voltages.length === 0) continue
+    const part = partOfGroup(bench.part, index)
+    // What trials show of a part with groups is not known group by group.
+    const found = needFault(
+      { ...bench, part },
+      { ...settled, notes: { ...settled.notes, voltages } },
+      undefined,
+      undefined,
+    )
+    if (found !== undefined) return found
+  }
+  return undefined
+}
+
+function needFault(
   bench: Bench,
   { notes: { voltages }, dieC }: SettledState,
   evidence: PartEvidence | undefined,

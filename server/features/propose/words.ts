@@ -17,21 +17,24 @@ function failureText(ratio: number, failure: Failure): string {
 }
 
 /** `50x at 9 to 12 cores: 51x would need 1.262 V, allowed 1.250 V (render, 12 cores, 26 °C air)` */
-export function rowText({ from, to, ratio, next }: PlannedRow, ratioStep: number): string {
-  return `${ratioText(ratio)} at ${coresText(from, to)}: ${failureText(ratio + ratioStep, next)}`
+export function rowText({ group, from, to, ratio, next }: PlannedRow, ratioStep: number): string {
+  const whose = group === undefined ? '' : `${group}: `
+  return `${whose}${ratioText(ratio)} at ${coresText(from, to)}: ${failureText(ratio + ratioStep, next)}`
 }
 
 /** The rows of bands, one a line; none where there is none. */
 export function bandTexts(plan: Plan): readonly string[] {
   return bandRowsOf(plan).map(
-    ({ from, to, aboveC, drop }) =>
-      `${coresText(from, to)} above ${statedText(aboveC, '°C')}: -${statedText(drop, 'x')}`,
+    ({ group, from, to, aboveC, drop }) =>
+      `${group === undefined ? '' : `${group}: `}${coresText(from, to)} above ${statedText(aboveC, '°C')}: -${statedText(drop, 'x')}`,
   )
 }
 
 /** What the `return` of the bands does. */
 export function returnText({ returnK, isFast, rows }: Plan): string | undefined {
   if (rows.every(({ bands }) => bands.length === 0)) return undefined
+  if (rows.some(({ group }) => group !== undefined))
+    return `Return ${statedText(returnK, 'K')}: how often clocks of groups alternate is not followed, and with it no band latches.`
   if (isFast)
     return `Return ${statedText(returnK, 'K')}, the widest that does not latch: a clock still alternates more often than every 5 s.`
   return returnK === 0

@@ -1,0 +1,230 @@
+/** Predicts and judges the cases of a profile of a part with groups of cores, for the search. */
+
+import { latchOf } from '../../checks/bands/return-latches.ts'
+import {
+  benchOfGroup,
+  type CoreGroup,
+  groupSettings,
+  type Ladder,
+  partOfGroup,
+  ratioAfter,
+  type SettledFigures,
+} from '../../model/index.ts'
+import type { Failure, GroupsJudge, Settings, Verdict } from '../../planning/index.ts'
+import { loadConstants } from '../../semantic/constants.ts'
+import type { Expectation } from '../../semantic/expectations.ts'
+import { groupViews } from '../../semantic/group-view.ts'
+import { partVoltages } from '../../semantic/profile-values.ts'
+import { currentText, powerText, ratioText, statedText } from '../../wording/figures.ts'
+import { type BenchCase, groupCasesOf } from './cases.ts'
+import { createFaults, type JudgeInput, lowestLadder, ratiosOf, type Seen, seenOf } from './faults.ts'
+import { type Fault, rangeFault } from './voltages.ts'
+
+/** The widest `return` that is tried, in K. */
+const WIDEST_K = 5
+
+interface Range {
+  readonly lowV: number
+  readonly highV: number
+}
+
+/** Makes judges of one profile that differ in the expectations they mind; what was settled is shared. */
+export function createGroupsJudges(
+  input: JudgeInput,
+): (expectations: readonly Expectation[]) => GroupsJudge<BenchCase> {
+  const { evaluation, bench, options, allowed } = input
+  const { part, profile } = bench
+  const groups = part.groups ?? []
+  const referenceMhz = part.referenceGhz * 1000
+  const faults = createFaults(input)
+  const { settle, unlimited, ceilingC, faultOf, usualOf, blame } = faults
+  const { cases, beyond } = groupCasesOf(evaluation, bench, options)
+  const hasVector = evaluation.profile.loads.some(load => loadConstants(load).value?.work.vector === true)
+  /** What every group on a group's rail allows: what one of them asks for reaches them all. */
+  const ranges = groups.map(({ rail }): Range | undefined => {
+    const views = groupViews(evaluation.profile).filter((_, index) => groups[index]?.rail === rail)
+    const all = views.flatMap(view => partVoltages(view) ?? [])
+    if (all.length === 0) return undefined
+    return { lowV: Math.max(...all.map(one => one.lowV)), highV: Math.min(...all.map(one => one.highV)) }
+  })
+  const benches = groups.map((_, index) => benchOfGroup(bench, index))
+  const ratios = benches.map(ratiosOf)
+  const vectorOf = (group: number, { load }: BenchCase): number =>
+    load.vector ? groupSettings(profile, group).vectorDrop : 0
+
+  const ladderFor = (settings: Settings, isBanded: boolean, returnK = 0): Ladder => {
+    const low = lowestLadder(bench)
+    const own = (low.groups ?? []).map((group, index) => {
+      const setting = settings[index]
+      if (setting === undefined) return group
+      const counts = { fromCores: 1, toCores: groups[index]?.cores ?? 0 }
+      const bands = isBanded ? setting.bands.map(link => ({ ...counts, ...link })) : []
+      return { ...group, steps: [{ ...counts, ratio: setting.ratio }], bands, returnK }
+    })
+    return { ...low, steps: own[0]?.steps ?? [], bands: own[0]?.bands ?? [], returnK, groups: own }
+  }
+
+  const statics = new Map<string, Fault | undefined>()
+  /** What is wrong with a group's step and bands by themselves; too little voltage is not, where its lowest ratio has as little. */
+  const staticFault = (group: number, { ratio, bands }: NonNullable<Settings[number]>): Fault | undefined => {
+    const key = `${group} ${ratio} ${bands.map(({ drop }) => drop).join(' ')}`
+    if (statics.has(key)) return statics.get(key)
+    const own = benches[group] as typeof bench
+    const range = ranges[group]
+    const lowFault = rangeFault(own, range, hasVector, (ratios[group] as readonly number[])[0] as number, [])
+    const isLowUsual = lowFault?.by === 'voltage' && (lowFault.value ?? 0) < (lowFault.allowed ?? 0)
+    const found = rangeFault(own, isLowUsual && range ? { ...range, lowV: 0 } : range, hasVector, ratio, bands)
+    const kept = found?.by === 'ratio' && allowed.has('ratio-range') ? undefined : found
+    statics.set(key, kept)
+    return kept
+  }
+
+  /** What keeps a case from running its steps, in the order in which limits act. */
+  const heldBy = (one: BenchCase, settings: Settings, { figures }: Seen): (() => Fault) | undefined => {
+    for (const [group, setting] of settings.entries()) {
+      if (setting === undefined) continue
+      const wanted = ratioAfter(groups[group] as CoreGroup, setting.ratio, vectorOf(group, one), 0)
+      if ((figures.groups?.[group]?.ratioHigh ?? 0) < wanted - 1e-9) return () => beyondLimit(one, settings, figures)
+    }
+    return undefined
+  }
+
+  const beyondLimit = (one: BenchCase, settings: Settings, figures: SettledFigures): Fault => {
+    const { currentA, railCurrentA, burstPowerW, sustainedPowerW } = profile.limits
+    const free = unlimited()(ladderFor(settings, false), one.load, one.air.corner)?.figures
+    for (const [group, { rail }] of groups.entries()) {
+      const allowedA = railCurrentA?.[rail] ?? currentA
+      const value = free?.groups?.[group]?.currentA ?? null
+      if (allowedA === undefined || value === null || value <= allowedA) continue
+      const words = `would draw ${currentText(value)}, allowed ${statedText(allowedA, 'A')}`
+      return { by: 'current', figure: 'current_a', value, allowed: allowedA, unit: 'A', words }
+    }
+    const value = free?.powerW ?? null
+    const isBurst = burstPowerW !== undefined && (figures.limiter === 'burst-power' || (value ?? 0) > burstPowerW)
+    const by = isBurst ? 'burst-power' : 'sustained-power'
+    const allowedW = (isBurst ? burstPowerW : sustainedPowerW) ?? null
+    const words = `would take ${powerText(value)}, allowed ${powerText(allowedW)} (\`${by}\`)`
+    return { by, figure: 'power_w', value, allowed: allowedW, unit: 'W', words }
+  }
+
+  const settled = new Map<BenchCase, Map<string, Seen>>()
+  const seenAt = (one: BenchCase, settings: Settings): Seen => {
+    const own = settled.get(one) ?? new Map<string, Seen>()
+    settled.set(one, own)
+    const isBare = settings.every(setting => (setting?.bands.length ?? 0) === 0)
+    const key = isBare ? settings.map(setting => setting?.ratio ?? '').join(' ') : ''
+    const before = isBare ? own.get(key) : undefined
+    if (before !== undefined) return before
+    const seen = seenOf(settle(ladderFor(settings, true), one.load, one.air.corner))
+    if (seen === undefined) throw new Error(`no step covers ${one.counts.join(' and ')} cores`)
+    if (isBare) own.set(key, seen)
+    return seen
+  }
+
+  /** The mean over busy cores, in MHz. */
+  const meanMhz = (of: (group: number) => number, { counts }: BenchCase): number => {
+    const all = counts.reduce((sum, count) => sum + count, 0)
+    return counts.reduce((sum, count, group) => sum + (count === 0 ? 0 : (count * of(group)) / all), 0)
+  }
+
+  /** With each busy group's ratio in front: `wide 51x and dense 40x`. */
+  const ratiosText = (settings: Settings): string =>
+    settings
+      .flatMap((setting, group) =>
+        setting === undefined ? [] : [`${groups[group]?.name} at ${ratioText(setting.ratio)}`],
+      )
+      .join(', ')
+
+  return expectations => {
+    const blamed = (one: BenchCase, settings: Settings, fault: ReturnType<() => Fault>): Failure => {
+      const isMixed = one.counts.filter(count => count > 0).length > 1
+      const failure = blame(one, fault)
+      return isMixed ? { ...failure, words: `${failure.words}, with ${ratiosText(settings)}` } : failure
+    }
+    const judge = (one: BenchCase, settings: Settings): Verdict => {
+      for (const [group, setting] of settings.entries()) {
+        const fault = setting && staticFault(group, setting)
+        if (fault === undefined) continue
+        const failure = (): Failure => blamed(one, settings, fault)
+        const nothing = { held: undefined, clockMhz: 0, alternates: false, dieC: null, passed: false }
+        return { failure, ...nothing, settledC: Number.NEGATIVE_INFINITY }
+      }
+      const seen = seenAt(one, settings)
+      const { state, limiter, dieC, groups: own } = seen.figures
+      const found = faultOf(
+        one,
+        () => ladderFor(settings, false),
+        seen,
+        expectations,
+        () => usualOf(one),
+        bench,
+      )
+      const isBare = settings.every(setting => (setting?.bands.length ?? 0) === 0)
+      const held = found === undefined && isBare ? heldBy(one, settings, seen) : undefined
+      const byPower = limiter === 'sustained-power'
+      const isRest = (state === 'steady' || state === 'alternating') && !byPower
+      return {
+        failure: found && (() => blamed(one, settings, found())),
+        held: held && (() => blamed(one, settings, held())),
+        clockMhz: meanMhz(group => own?.[group]?.clockMhz ?? 0, one),
+        alternates: state === 'alternating' && limiter === 'band',
+        dieC,
+        settledC: isRest ? (dieC ?? Number.POSITIVE_INFINITY) : Number.POSITIVE_INFINITY,
+        passed: !isRest && !byPower,
+      }
+    }
+    return {
+      groups: groups.map(({ name, cores }, index) => {
+        return { name, cores, ratios: ratios[index] as readonly number[], ratioStep: part.ratioStep }
+      }),
+      ceilingC,
+      cases,
+      beyond: steps => beyond(steps.map(rows => [...new Set(rows.flatMap(({ from, to }) => [from, to]))])),
+      judge,
+      fastestMhz: (one, settings) =>
+        meanMhz(group => {
+          const ratio = settings[group]?.ratio ?? 0
+          return ratioAfter(partOfGroup(part, group), ratio, vectorOf(group, one), 0) * referenceMhz
+        }, one),
+      powerW: (one, settings) => {
+        const bare = settings.map(setting => setting && { ...setting, bands: [] })
+        return seenAt(one, bare).figures.powerW ?? undefined
+      },
+      /** How often clocks of groups alternate is not followed: `return` stays as it is, or the widest below it that does not latch. */
+      *returnFor(settingsOf) {
+        const now = Math.min(WIDEST_K, Math.max(0, ...groups.map((_, index) => groupSettings(profile, index).returnK)))
+        const widths = [now, ...Array.from({ length: Math.ceil(now) }, (_, index) => Math.ceil(now) - 1 - index)]
+        for (const returnK of widths) {
+          let serves = true
+          for (const one of cases) {
+            const settings = settingsOf(one)
+            if (settings.every(setting => (setting?.bands.length ?? 0) === 0)) continue
+            const ladder = ladderFor(settings, true, returnK)
+            const own = { ...bench, profile: { ...profile, ...ladder } }
+            const seen = seenOf(settle(ladder, one.load, one.air.corner))
+            yield
+            if (seen === undefined) continue
+            const fault = faultOf(
+              one,
+              () => ladderFor(settings, false),
+              seen,
+              expectations,
+              () => usualOf(one),
+              own,
+            )
+            const prediction = {
+              load: { name: one.name, definition: undefined, load: one.load },
+              corner: one.air.corner,
+              settled: { ...seen.state(), marginW: null },
+              assumed: [],
+            }
+            serves = fault === undefined && latchOf(own, prediction) === undefined
+            if (!serves) break
+          }
+          if (serves || returnK === 0) return { returnK, isFast: false }
+        }
+        return { returnK: 0, isFast: false }
+      },
+    }
+  }
+}
