@@ -42,8 +42,7 @@ export function* groupVoltages(evaluation: Evaluation, bench: Bench): Iterable<G
   const views = groupViews(evaluation.profile)
   for (const [index, { name, rail }] of groups.entries()) {
     const view = views[index] as GroupView
-    const alone = benchOfGroup(bench, index)
-    const own = { ...alone, board: boardOf(alone, rail) }
+    const own = groupBench(bench, index)
     const seen: Evaluation = { ...evaluation, profile: view }
     const ranges = groups.flatMap((other, at) => {
       const range = other.rail === rail ? partVoltages(views[at] as GroupView) : undefined
@@ -56,9 +55,11 @@ export function* groupVoltages(evaluation: Evaluation, bench: Bench): Iterable<G
   }
 }
 
-/** The board as the rail has it: its own step and load line, else those of all rails. */
-function boardOf({ board }: Bench, rail: string): Bench['board'] {
-  return { ...board, ...board.rails?.[rail] }
+/** The bench as one group has it, on the board as its rail does: its own step and load line, else those of all rails. */
+export function groupBench(bench: Bench, index: number): Bench {
+  const rail = bench.part.groups?.[index]?.rail ?? ''
+  const alone = benchOfGroup(bench, index)
+  return { ...alone, board: { ...alone.board, ...alone.board.rails?.[rail] } }
 }
 
 /** A group that gets less than it needs at one ratio of one load. */

@@ -11,7 +11,9 @@ import {
 import { coreVoltageRange } from '../../semantic/constants.ts'
 import { quantity } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { groupViews } from '../../semantic/group-view.ts'
 import { millivoltsText, ratioText, voltageText } from '../../wording/figures.ts'
+import { servingGroup } from '../support/group-voltage-fix.ts'
 import { type GroupVoltage, groupVoltages } from '../support/group-voltages.ts'
 import { rowRatio, stepRow } from '../support/physics-rows.ts'
 import {
@@ -128,11 +130,18 @@ function* byGroup(evaluation: Evaluation, bench: Bench): Iterable<Found> {
   for (const { found, by } of worst.values()) {
     const { at, group, ratio, setV, holder, range } = found
     const isHigh = setV > range.highV
+    const view = groupViews(evaluation.profile).find(one => one.group === group)
+    const answer = view && servingGroup(evaluation, bench, view, ratio, 'least')
+    const way =
+      answer === undefined
+        ? `set another voltage for this ratio, or take a ${isHigh ? 'lower' : 'higher'} one`
+        : `\`${answer.words}\` is the least that serves`
     const whose = holder === group ? 'the group allows' : `${holder} on the same rail allows`
     yield {
       at,
       group,
-      message: `${group}: Voltage ${millivoltsText(by)} too ${isHigh ? 'high' : 'low'}: ${voltageText(setV)} at ${ratioText(ratio)}, ${whose} ${rangeWords(range)}. ${isHigh ? 'Too much voltage ages or kills the part' : 'Too little may not start, or fail without warning'}: set another voltage for this ratio, or take a ${isHigh ? 'lower' : 'higher'} one. The maker's limit comes first.`,
+      message: `${group}: Voltage ${millivoltsText(by)} too ${isHigh ? 'high' : 'low'}: ${voltageText(setV)} at ${ratioText(ratio)}, ${whose} ${rangeWords(range)}. ${isHigh ? 'Too much voltage ages or kills the part' : 'Too little may not start, or fail without warning'}: ${way}. The maker's limit comes first.`,
+      fixes: answer === undefined ? [] : [answer.fix],
     }
   }
 }

@@ -14,6 +14,7 @@ import type { Sourced } from '../../semantic/profile.ts'
 import { givenVolts, neededVolts } from '../../wording/entered.ts'
 import { millivoltsText, ratioText, temperatureText, voltageText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
+import { servingGroup } from '../support/group-voltage-fix.ts'
 import { type GroupShort, groupShorts } from '../support/group-voltages.ts'
 import { stateIn } from '../support/physics-edits.ts'
 import { originOf } from '../support/physics-rows.ts'
@@ -143,12 +144,18 @@ function* byGroup(evaluation: Evaluation, bench: Bench): Iterable<Found> {
   }
   for (const { at, view, point, note, byV } of worst.values()) {
     const { ratio, setV, voltageV, needV } = note
+    const answer = servingGroup(evaluation, bench, view, ratio, 'set')
+    const way =
+      answer === undefined
+        ? "Set more for this group within the maker's limit, or lower its step for these cores."
+        : `\`${answer.words}\` would do by the model; the maker's limit comes first.`
     const lost = setV - voltageV > 5e-5 ? `, the load line takes ${millivoltsText(setV - voltageV)}` : ''
     yield {
       at,
       ...originOf(evaluation, point),
       ...(view.group === undefined ? {} : { group: view.group }),
-      message: `${view.group}: Voltage ${millivoltsText(byV)} short at ${ratioText(ratio)}: ${pointWords(point)}. The die gets ${givenVolts(voltageV)} of the ${voltageText(setV)} set${lost}, and the group needs ${neededVolts(needV)} at ${temperatureText(point.settled.dieC ?? 0)}: ${dangerOf(byV)}. Set more for this group within the maker's limit, or lower its step for these cores.`,
+      message: `${view.group}: Voltage ${millivoltsText(byV)} short at ${ratioText(ratio)}: ${pointWords(point)}. The die gets ${givenVolts(voltageV)} of the ${voltageText(setV)} set${lost}, and the group needs ${neededVolts(needV)} at ${temperatureText(point.settled.dieC ?? 0)}: ${dangerOf(byV)}. ${way}`,
+      fixes: answer === undefined ? [] : [answer.fix],
     }
   }
 }
