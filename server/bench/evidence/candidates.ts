@@ -1,14 +1,18 @@
 /** What could be tried on a bench: its ratios, the voltages of its board around what each takes, its loads. */
 import {
+  activeGroups,
   type Bench,
+  benchOfGroup,
   type Corner,
   interpolateRows,
   isWork,
   type Load,
+  partOfGroup,
   roundToStep,
   type SettledState,
   settleState,
   stepRatio,
+  type WorkLoad,
 } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { PartEvidence } from './evidence.ts'
@@ -53,26 +57,33 @@ function stepRatios({ part, profile }: Bench): readonly number[] {
   return [...found].sort((a, b) => a - b)
 }
 
-/** Each load that works, at the most cores that it has. */
-function workLoads({ input }: Evaluation): readonly { readonly name: string; readonly load: Load }[] {
+/** Each load that works, at the most cores that it has; of groups, each that keeps this one busy and no other. */
+function workLoads(
+  { input }: Evaluation,
+  index: number | undefined,
+): readonly { readonly name: string; readonly load: Load }[] {
   const most = new Map<string, Load>()
-  for (const { name, load } of input.loads) if (isWork(load)) most.set(name, load)
+  const isAlone = (load: WorkLoad): boolean => {
+    if (index === undefined || input.bench === undefined) return true
+    const [busy, another] = activeGroups(input.bench.part, load)
+    return busy?.index === index && another === undefined
+  }
+  for (const { name, load } of input.loads) if (isWork(load) && isAlone(load)) most.set(name, load)
   return [...most].map(([name, load]) => ({ name, load }))
 }
 
 /** The bench with one ratio and one voltage for everything, its limits as they are. */
-function heldAt(bench: Bench, ratio: number, setV: number): Bench {
+function heldAt(bench: Bench, ratio: number, setV: number, index: number | undefined): Bench {
   const { part, profile } = bench
-  return {
-    ...bench,
-    profile: {
-      ...profile,
-      steps: [{ fromCores: 1, toCores: part.cores, ratio }],
-      bands: [],
-      vectorDrop: 0,
-      voltage: { kind: 'fixed', voltageV: setV },
-    },
-  }
+  const held = {
+    steps: [{ fromCores: 1, toCores: part.cores, ratio }],
+    bands: [],
+    vectorDrop: 0,
+    voltage: { kind: 'fixed', voltageV: setV },
+  } as const
+  if (index === undefined) return { ...bench, profile: { ...profile, ...held } }
+  const groups = (profile.groups ?? []).map((own, at) => (at === index ? { ...own, ...held } : own))
+  return { ...bench, profile: { ...profile, ...(index === 0 ? held : {}), groups } }
 }
 
 interface Point {
@@ -83,12 +94,21 @@ interface Point {
 }
 
 /** What a voltage comes to at a ratio under a load; undefined where limits do not let it run there. */
-function pointAt(bench: Bench, load: Load, corner: Corner, ratio: number, setV: number): Point | undefined {
-  const settled: SettledState | null = settleState(heldAt(bench, ratio, setV), load, corner)
-  const [own] = settled?.notes.voltages ?? []
+function pointAt(
+  bench: Bench,
+  load: Load,
+  corner: Corner,
+  ratio: number,
+  setV: number,
+  index: number | undefined,
+): Point | undefined {
+  const settled: SettledState | null = settleState(heldAt(bench, ratio, setV, index), load, corner)
+  const notes = index === undefined ? settled?.notes : settled?.notes.groups?.[index]
+  const [own] = notes?.voltages ?? []
   if (settled?.state !== 'steady' || own === undefined || Math.abs(own.ratio - ratio) > 1e-9) return undefined
   if (settled.dieC === null || settled.dieC >= bench.part.dieLimitC) return undefined
-  const beyondV = own.needV - interpolateRows(bench.part.needs, ratio)
+  const { needs } = partOfGroup(bench.part, index ?? 0)
+  const beyondV = own.needV - interpolateRows(needs, ratio)
   return { setV, comparableV: own.voltageV - beyondV, dieV: own.voltageV, dieC: settled.dieC }
 }
 
@@ -103,8 +123,15 @@ function through(points: readonly [Point, Point, Point], of: 'comparableV' | 'di
 }
 
 /** Voltages of the board's grid between two of them, both within what is allowed for the part. */
-function gridBetween(bench: Bench, lowV: number, highV: number, range: Range | undefined): readonly number[] {
-  const stepV = bench.board.coreVoltageStepV ?? USUAL_STEP_V
+function gridBetween(
+  { board, part }: Bench,
+  lowV: number,
+  highV: number,
+  range: Range | undefined,
+  index: number | undefined,
+): readonly number[] {
+  const rail = index === undefined ? undefined : board.rails?.[part.groups?.[index]?.rail ?? '']
+  const stepV = rail?.coreVoltageStepV ?? board.coreVoltageStepV ?? USUAL_STEP_V
   const found: number[] = []
   for (let at = Math.ceil(lowV / stepV - 1e-9); at * stepV <= highV + 1e-9; at++) {
     const setV = roundToStep(at * stepV, stepV)
@@ -126,19 +153,20 @@ function atRatio(
   ratio: number,
   takesV: number,
   range: Range | undefined,
+  index: number | undefined,
 ): readonly BenchCandidate[] | undefined {
   const highest = range?.highV ?? Number.POSITIVE_INFINITY
-  const first = pointAt(bench, load, corner, ratio, Math.min(takesV, highest))
+  const first = pointAt(bench, load, corner, ratio, Math.min(takesV, highest), index)
   if (first === undefined) return undefined
   // The load line and the temperature take some of it: the middle is where the die has what the ratio is taken to need.
   const middleV = Math.min(2 * takesV - first.comparableV, highest)
   const points = [middleV - BELOW_V, middleV, Math.min(middleV + ABOVE_V, highest + ABOVE_V / 10)].map(setV =>
-    pointAt(bench, load, corner, ratio, setV),
+    pointAt(bench, load, corner, ratio, setV, index),
   )
   const [low, middle, high] = points
   if (low === undefined || middle === undefined || high === undefined) return undefined
   const three = [low, middle, high] as const
-  return gridBetween(bench, low.setV, Math.min(high.setV, highest), range).map(setV => ({
+  return gridBetween(bench, low.setV, Math.min(high.setV, highest), range, index).map(setV => ({
     ratio,
     load: name,
     cores: isWork(load) ? load.cores : 0,
@@ -153,24 +181,27 @@ function atRatio(
  * The trials that a profile's bench could run: the ratios of its steps and one above, under each load at the most cores
  * that it has, with set voltages from 60 mV below to 30 mV above what the ratio is taken to need, none beyond what is
  * allowed for the part, and none where a limit would give ratio back. Undefined where nothing can be predicted.
- * @param range the core voltages that are allowed for the part
+ * @param range the core voltages that are allowed for the part, or on the group's rail
+ * @param index of the group, where cores are of several kinds
  */
 export function candidatesOf(
   evaluation: Evaluation,
   evidence: PartEvidence,
   range: Range | undefined,
+  index?: number,
 ): Candidates | undefined {
   const { bench, corners } = evaluation.input
   const [coolest, ...others] = corners
   if (bench === undefined || coolest === undefined || bench.part.needs.length === 0) return undefined
   const corner = others.reduce((warmest, one) => (one.airC >= warmest.airC ? one : warmest), coolest)
-  const ratios = stepRatios(bench)
+  const own = index === undefined ? bench : benchOfGroup(bench, index)
+  const ratios = stepRatios(own)
   const above = (ratios.at(-1) ?? 0) + bench.part.ratioStep
   const unreached: Unreached[] = []
   const candidates: BenchCandidate[] = []
-  for (const { name, load } of workLoads(evaluation)) {
-    for (const ratio of above <= bench.part.ratioHigh + 1e-9 ? [...ratios, above] : ratios) {
-      const found = atRatio(bench, load, name, corner, ratio, evidence.ledger.at(ratio).proofV, range)
+  for (const { name, load } of workLoads(evaluation, index)) {
+    for (const ratio of above <= own.part.ratioHigh + 1e-9 ? [...ratios, above] : ratios) {
+      const found = atRatio(bench, load, name, corner, ratio, evidence.ledger.at(ratio).proofV, range, index)
       if (found === undefined) unreached.push({ ratio, load: name })
       else candidates.push(...found)
     }

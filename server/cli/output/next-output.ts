@@ -32,6 +32,7 @@ export function proposalsJson({ profile, proposals }: NextTrials): readonly obje
     profile,
     load: one.load,
     cores: one.cores,
+    ...(one.group === undefined ? {} : { group: one.group }),
     ratio: one.ratio,
     set_v: one.setV,
     voltage_v: one.dieV,
@@ -50,8 +51,14 @@ export function proposalsJson({ profile, proposals }: NextTrials): readonly obje
 
 /** @param file as outputs show it */
 export function nextJson(next: NextTrials, file: string): string {
-  const rows = next.rows.map(({ ratio, proofV, standardUncertaintyV, word }) => {
-    return { ratio, v95_v: proofV, standard_uncertainty_v: standardUncertaintyV, word }
+  const rows = next.rows.map(({ group, ratio, proofV, standardUncertaintyV, word }) => {
+    return {
+      ...(group === undefined ? {} : { group }),
+      ratio,
+      v95_v: proofV,
+      standard_uncertainty_v: standardUncertaintyV,
+      word,
+    }
   })
   const value = { version: 1, file, profile: next.profile, part: next.part, rows, next: proposalsJson(next) }
   return `${JSON.stringify(value, undefined, 2)}\n`

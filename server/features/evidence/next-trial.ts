@@ -3,10 +3,13 @@ import { type BenchCandidate, candidatesOf, type Unreached } from '../../bench/e
 import { nothingTried, type PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { LedgerRow } from '../../bench/evidence/ledger.ts'
 import { bestTrials, type Outlook, type Proposal } from '../../bench/evidence/next.ts'
-import { type Corner, seededUniform } from '../../model/index.ts'
+import { type Bench, type Corner, partOfGroup, seededUniform } from '../../model/index.ts'
 import { coreVoltageRange } from '../../semantic/constants.ts'
+import type { Definition } from '../../semantic/definitions.ts'
 import { doubtedOf } from '../../semantic/doubted.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { type GroupView, groupViews } from '../../semantic/group-view.ts'
+import { partVoltages } from '../../semantic/profile-values.ts'
 import { proofOf } from '../../semantic/proof.ts'
 import { unreadOf } from '../../semantic/unread.ts'
 import { clockText, ratioText, statedText, voltageText } from '../../wording/figures.ts'
@@ -14,17 +17,24 @@ import { obstacleText } from '../../wording/missing.ts'
 import { durationText } from '../../wording/times.ts'
 
 export interface TrialProposal extends BenchCandidate, Outlook {
+  /** The group of cores that it is a trial of; absent where all are alike. */
+  readonly group?: string
   /** As a `run` block, which counts as nothing until it is filled in. */
   readonly run: string
 }
+
+/** What is known now of a ratio, with its group where cores are of several kinds. */
+type KnownRow = LedgerRow & { readonly group?: string }
 
 export interface NextTrials {
   readonly profile: string
   readonly part: string
   /** The ratios of the profile's steps, as they are known now. */
-  readonly rows: readonly LedgerRow[]
+  readonly rows: readonly KnownRow[]
   readonly proposals: readonly TrialProposal[]
   readonly unreached: readonly Unreached[]
+  /** Groups of cores that no load keeps busy alone: a stop with others at work would be nobody's. */
+  readonly neverAlone: readonly string[]
   readonly corner: Corner
 }
 
@@ -40,12 +50,17 @@ function runName({ ratio, load }: BenchCandidate, taken: ReadonlySet<string>): s
   }
 }
 
-function runText(profile: string, proposal: Proposal<BenchCandidate>, referenceGhz: number, name: string): string {
-  const { ratio, setV, load, forS, cores, dieV, dieC } = proposal
+function runText(
+  profile: string,
+  proposal: Proposal<BenchCandidate> & { readonly group?: string },
+  referenceGhz: number,
+  name: string,
+): string {
+  const { ratio, setV, load, forS, cores, dieV, dieC, group } = proposal
   const clock = clockText(ratio * referenceGhz * 1000)
   return [
     `run ${name} of ${profile} under ${load} {`,
-    `  # Enter ${ratioText(ratio)} for ${cores} cores and ${voltageText(setV)}; run ${load} for ${durationText(forS)}, or until it stops.`,
+    `  # Enter ${ratioText(ratio)} for ${cores} cores${group === undefined ? '' : ` of ${group}`} and ${voltageText(setV)}; run ${load} for ${durationText(forS)}, or until it stops.`,
     '  # Then write down what you measured, and one of the two ends:',
     `  # measured { clock ${clock}; voltage ${voltageText(dieV)}; die ${statedText(Math.round(dieC), '°C')} }   (predicted)`,
     `  # held ${durationText(forS)}`,
@@ -79,24 +94,72 @@ export function nextTrials(
   const { profile, input } = evaluation
   const { part } = profile
   if (part === undefined || input.bench === undefined || noTrialText(evaluation) !== undefined) return undefined
-  const known = evidence ?? nothingTried(input.bench.part, proofOf(part))
-  const found = candidatesOf(evaluation, known, coreVoltageRange(part))
+  const names = new Set(taken)
+  const found = groupViews(profile).flatMap(view => ofCores(evaluation, part, evidence, risk, view) ?? [])
+  const [first] = found
+  if (first === undefined) return undefined
+  const best = found
+    .flatMap(({ proposals }) => proposals)
+    .toSorted((a, b) => b.gainPerMin - a.gainPerMin)
+    .slice(0, MOST)
+  return {
+    profile: profile.definition.name,
+    part: part.name,
+    rows: found.flatMap(({ rows }) => rows),
+    proposals: best.map(proposal => {
+      const name = runName(proposal, names)
+      names.add(name)
+      return { ...proposal, run: runText(profile.definition.name, proposal, input.bench?.part.referenceGhz ?? 0, name) }
+    }),
+    unreached: found.flatMap(({ unreached }) => unreached),
+    neverAlone: found.flatMap(({ neverAlone }) => neverAlone),
+    corner: first.corner,
+  }
+}
+
+/** Proposals of one call. */
+const MOST = 3
+
+interface OfCores extends Pick<NextTrials, 'rows' | 'unreached' | 'neverAlone' | 'corner'> {
+  readonly proposals: readonly (Proposal<BenchCandidate> & { readonly group?: string })[]
+}
+
+/** The best trials for cores of one kind: all of a part, or those of one group. */
+function ofCores(
+  evaluation: Evaluation,
+  part: Definition,
+  evidence: PartEvidence | undefined,
+  risk: number,
+  view: GroupView,
+): OfCores | undefined {
+  const { bench } = evaluation.input
+  if (bench === undefined) return undefined
+  const index = bench.part.groups?.findIndex(({ name }) => name === view.group)
+  const own = view.group === undefined ? evidence : evidence?.ofGroup(view.group)
+  const known = own ?? nothingTried(partOfGroup(bench.part, index ?? 0), proofOf(part))
+  const range = index === undefined ? coreVoltageRange(part) : railRange(evaluation, bench, index)
+  const found = candidatesOf(evaluation, known, range, index)
   if (found === undefined) return undefined
   const { posterior } = known.ledger
   const rowRatios = posterior.rows.map(({ ratio }) => ratio)
   const draws = posterior.draws(DRAWS, seededUniform(1))
   const best = bestTrials(draws, rowRatios, posterior.proofSharpnesses, found.ratios, found.candidates, { risk })
-  const names = new Set(taken)
+  const named = view.group === undefined ? {} : { group: view.group }
   return {
-    profile: profile.definition.name,
-    part: part.name,
-    rows: found.ratios.map(ratio => known.ledger.at(ratio)),
-    proposals: best.map(proposal => {
-      const name = runName(proposal, names)
-      names.add(name)
-      return { ...proposal, run: runText(profile.definition.name, proposal, known.part.referenceGhz, name) }
-    }),
+    rows: found.ratios.map(ratio => ({ ...known.ledger.at(ratio), ...named })),
+    proposals: best.map(one => ({ ...one, ...named })),
     unreached: found.unreached,
+    neverAlone: view.group !== undefined && found.candidates.length + found.unreached.length === 0 ? [view.group] : [],
     corner: found.corner,
   }
+}
+
+/** The voltages that every group on a group's rail allows. */
+function railRange(evaluation: Evaluation, { part }: Bench, index: number): ReturnType<typeof coreVoltageRange> {
+  const rail = part.groups?.[index]?.rail
+  const ranges = groupViews(evaluation.profile).flatMap((view, at) =>
+    part.groups?.[at]?.rail === rail ? (partVoltages(view) ?? []) : [],
+  )
+  if (ranges.length === 0) return undefined
+  return { lowV: Math.max(...ranges.map(one => one.lowV)), highV: Math.min(...ranges.map(one => one.highV)) }
 }

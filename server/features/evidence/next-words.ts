@@ -14,8 +14,8 @@ function beliefText({ meanV, standardUncertaintyV }: Belief): string {
 }
 
 /** `49x with 1.245 V set under render, 40 min` */
-export function trialText({ ratio, setV, load, forS }: TrialProposal): string {
-  return `${ratioText(ratio)} with ${voltageText(setV)} set under ${load}, ${durationText(forS)}`
+export function trialText({ ratio, setV, load, forS, group }: TrialProposal): string {
+  return `${ratioText(ratio)}${group === undefined ? '' : ` of ${group}`} with ${voltageText(setV)} set under ${load}, ${durationText(forS)}`
 }
 
 /** What is known after either end. */
@@ -36,12 +36,26 @@ export function outcomesText({ stopProbability, ifHeld, ifStopped }: TrialPropos
 /** What is known now of the profile's ratios. */
 export function knownText({ rows }: NextTrials): string {
   const sum = rows.reduce((total, row) => total + row.standardUncertaintyV, 0)
-  const each = rows.map(row => `${ratioText(row.ratio)} ± ${millivoltsText(row.standardUncertaintyV)}`).join(', ')
+  const each = rows
+    .map(
+      row =>
+        `${ratioText(row.ratio)}${row.group === undefined ? '' : ` of ${row.group}`} ± ${millivoltsText(row.standardUncertaintyV)}`,
+    )
+    .join(', ')
   return `Known now: ${each}; ${millivoltsText(sum)} in total.`
 }
 
 /** Why there is no proposal, or none for some ratios; undefined where there is nothing to say. */
-export function unreachedText({ unreached }: NextTrials): string | undefined {
+export function unreachedText({ unreached, neverAlone }: NextTrials): string | undefined {
+  const alone = neverAlone.map(
+    group => `No load keeps group ${group} busy alone, without which a stop is nobody’s: give it one to try it.`,
+  )
+  const limited = limitedText(unreached)
+  const all = [...alone, ...(limited === undefined ? [] : [limited])]
+  return all.length === 0 ? undefined : all.join(' ')
+}
+
+function limitedText(unreached: NextTrials['unreached']): string | undefined {
   if (unreached.length === 0) return undefined
   const list = unreached.map(({ ratio, load }) => `${ratioText(ratio)} under ${load}`).join(', ')
   return `Not proposed, because a limit of the bench or the allowed core voltage comes first: ${list}.`

@@ -78,7 +78,10 @@ function takenRow({ ratio, proofV, standardUncertaintyV, probability, word }: Le
 
 const head: Figures['head'] = ['what', 'ratio', 'voltage_v', 'low_v', 'high_v', 'at_die_v', 'for_s', 'name']
 
-export function ledgerData({ scenes, part, evidence, isFirst = false, proposals = [] }: LedgerSource): LedgerData {
+export function ledgerData({ scenes, part, evidence, isFirst = false, proposals: all = [] }: LedgerSource): LedgerData {
+  // The ledger of one group has the proposals of that group.
+  const shown = evidence?.trials[0]?.group
+  const proposals = shown === undefined ? all : all.filter(({ group }) => group === shown)
   const [scene, ...others] = scenes
   const who = others.length === 0 ? scene.name : 'the profiles'
   const stated = statedRows(scene, part)
