@@ -2,7 +2,7 @@
 import { scaleBand, scaleLinear } from 'd3-scale'
 import { Drawing, type Spot, sizes } from './drawing.ts'
 import { heading, isSmallPicture, plotBox, upAxis } from './frame.ts'
-import { textWidth } from './measure.ts'
+import { cutTo, textWidth } from './measure.ts'
 import type { Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 
 /** A stretch of temperatures at which a block of core counts has one clock. */
@@ -30,6 +30,8 @@ export interface MapBlock {
 /** A load at one core count in the coolest and the warmest corner. */
 export interface MapPoint {
   readonly cores: number
+  /** Where cores are of several kinds, the one that is counted. */
+  readonly group?: string | undefined
   /** Undefined where no load declares it and it is only passed through. */
   readonly load: string | undefined
   readonly coolC: number
@@ -47,6 +49,11 @@ export interface MapEdge {
   readonly atC: number
 }
 
+interface MapGroup {
+  readonly name: string
+  readonly columns: readonly { readonly at: number; readonly cores: number }[]
+}
+
 export interface MapData {
   readonly title: string
   /** What the cells are true for. */
@@ -54,6 +61,8 @@ export interface MapData {
   /** The core counts that are drawn. */
   readonly fromCores: number
   readonly toCores: number
+  /** Groups of cores one after the other: then every count of cores is a place on the axis, and this says which. */
+  readonly groups?: readonly MapGroup[] | undefined
   readonly blocks: readonly MapBlock[]
   readonly points: readonly MapPoint[]
   readonly ceiling: {
@@ -216,7 +225,7 @@ function plainRatio(ratio: number): string {
 
 function drawCores(
   drawing: Drawing,
-  { fromCores, toCores }: Pick<MapData, 'fromCores' | 'toCores'>,
+  { fromCores, toCores, groups }: Pick<MapData, 'fromCores' | 'toCores' | 'groups'>,
   centre: (cores: number) => number,
   plot: { readonly x: number; readonly y: number; readonly width: number; readonly height: number },
   isSmall: boolean,
@@ -224,18 +233,26 @@ function drawCores(
   const bottom = plot.y + plot.height
   drawing.line(plot.x, bottom, plot.x + plot.width, bottom, 'axis')
   let free = Number.NEGATIVE_INFINITY
+  const counts = new Map(groups?.flatMap(({ columns }) => columns.map(({ at, cores }) => [at, cores])))
   for (let count = fromCores; count <= toCores; count++) {
-    const half = textWidth(String(count), sizes.small) / 2
+    const text = String(counts.get(count) ?? count)
+    const half = textWidth(text, sizes.small) / 2
     if (centre(count) - half < free) continue
     free = centre(count) + half + 5
-    drawing.text(
-      String(count),
-      { x: centre(count), y: bottom + 14, anchor: 'middle' },
-      { size: 'small', class: 'soft' },
-    )
+    drawing.text(text, { x: centre(count), y: bottom + 14, anchor: 'middle' }, { size: 'small', class: 'soft' })
   }
   if (isSmall) {
     drawing.text('die °C by active cores', { x: plot.x, y: 13 }, { size: 'small', class: 'soft' })
+  } else if (groups !== undefined) {
+    for (const { name, columns } of groups) {
+      const [first, last] = [columns[0], columns.at(-1)]
+      if (first === undefined || last === undefined) continue
+      const x = (centre(first.at) + centre(last.at)) / 2
+      const width = (centre(last.at) - centre(first.at)) * (columns.length / Math.max(1, columns.length - 1))
+      const whole = `active cores of ${name}`
+      const text = textWidth(whole, sizes.small) < width - 6 ? whole : cutTo(name, sizes.small, Math.max(20, width - 6))
+      drawing.text(text, { x, y: bottom + 32, anchor: 'middle' }, { size: 'small', class: 'soft' })
+    }
   } else {
     drawing.text(
       'active cores',
@@ -277,10 +294,11 @@ function drawPoints(
   }
   if (isSmall) return
   const named = new Set<string>()
-  // The last core count of a load carries its name.
+  // The last core count of a load carries its name, in each group of cores.
   for (const { point, x, cool, warm } of placed.toReversed()) {
-    if (point.load === undefined || named.has(point.load)) continue
-    named.add(point.load)
+    const key = `${point.load} ${point.group ?? ''}`
+    if (point.load === undefined || named.has(key)) continue
+    named.add(key)
     const text = point.worst === undefined ? point.load : `${point.load}: ${point.worst}`
     const middle = (cool + warm) / 2 + 4
     const spots: Spot[] = [12, 16, 24].flatMap((by): Spot[] => [

@@ -55,7 +55,7 @@ function groupLoadsOf(groups: NonNullable<Part['groups']>, point: Point, constan
 }
 
 /** A load at some counts of its groups. @param point busy cores of each group, in the part's order */
-export function loadAt(part: Part, constants: LoadConstants, point: Point): Load {
+export function loadAt(part: Part, constants: LoadConstants, point: Point): Extract<Load, { kind: 'work' }> {
   const cores = point.reduce((sum, own) => sum + own, 0)
   const { work } = constants
   if (part.groups === undefined) return { kind: 'work', cores, ...work }

@@ -58,14 +58,27 @@ export function caseRow({ name, cores, corner, settled }: Case): Figures['rows']
 export const caseName = ({ name, cores }: Pick<Case, 'name' | 'cores'>): string =>
   cores === 0 ? name : `${name} on ${coresText(cores)}`
 
+/** Clock and voltage, of each busy group of cores where there are several kinds. */
+function clocksAndVoltages({ groups, clockMhz, voltageV }: Case['settled']): readonly string[] {
+  const both = (clock: number | null, voltage: number | null): string[] => [
+    ...(clock === null ? [] : [clockText(clock)]),
+    ...(voltage === null ? [] : [voltageText(voltage)]),
+  ]
+  if (groups === undefined) return both(clockMhz, voltageV)
+  return groups.flatMap(own =>
+    own.clockMhz === null
+      ? []
+      : [`${coresText(own.cores)} of ${own.group} at ${both(own.clockMhz, own.voltageV).join(' and ')}`],
+  )
+}
+
 /** Every figure of a case in one sentence. */
 export function caseSentence(one: Case): string {
   const { settled, corner } = one
   const where = `${caseName(one)} ${cornerWords(corner)}`
   if (settled.state === 'runaway') return `${where}: no steady state, thermal runaway.`
   const figures = [
-    ...(settled.clockMhz === null ? [] : [clockText(settled.clockMhz)]),
-    ...(settled.voltageV === null ? [] : [voltageText(settled.voltageV)]),
+    ...clocksAndVoltages(settled),
     powerText(settled.powerW),
     ...(settled.currentA === null ? [] : [currentText(settled.currentA)]),
     `die ${temperatureText(settled.dieC)}`,

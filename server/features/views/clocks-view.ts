@@ -4,24 +4,33 @@ import { settleState } from '../../model/index.ts'
 import { coresText } from '../../wording/counts.ts'
 import { clockText, temperatureText } from '../../wording/figures.ts'
 import { cornerText } from '../../wording/places.ts'
+import { coreSlots, kindOf, loadOn } from './core-slots.ts'
 import type { Scene } from './scene.ts'
 
-/** Full activity in the warmest corner of each profile's room, where it settles. */
+/** Full activity in the warmest corner of each profile's room, where it settles; a line for each group of cores. */
 export function clocksData(scenes: readonly Scene[]): ClocksData {
-  const all = scenes.map(scene => {
+  const all = scenes.flatMap(scene => {
     const { bench, corners, name } = scene
     const corner = corners.reduce((a, b) => (b.airC >= a.airC ? b : a))
-    const points = Array.from({ length: bench.part.cores }, (_, index) => index + 1).flatMap(cores => {
-      const settled = settleState(bench, { kind: 'work', activity: 1, vector: false, cores }, corner)
-      if (settled === null || settled.clockMhz === null || settled.dieC === null) return []
-      const sentence = `${name} on ${coresText(cores)} at ${cornerText(corner)}: ${clockText(settled.clockMhz)}, die ${temperatureText(settled.dieC)}.`
-      return [{ cores, clockGhz: settled.clockMhz / 1000, dieC: settled.dieC, corner, sentence }]
+    const kind = kindOf(scene, undefined)
+    const slots = coreSlots(scene)
+    return [...new Set(slots.map(({ group }) => group))].map(group => {
+      const points = slots.flatMap(slot => {
+        const { cores } = slot
+        const load = slot.group !== group || kind === undefined ? undefined : loadOn(scene, kind, slot)
+        const settled = load === undefined ? null : settleState(bench, load, corner)
+        if (settled === null || settled.clockMhz === null || settled.dieC === null) return []
+        const whose = group === undefined ? coresText(cores) : `${coresText(cores)} of ${group}`
+        const sentence = `${name} on ${whose} at ${cornerText(corner)}: ${clockText(settled.clockMhz)}, die ${temperatureText(settled.dieC)}.`
+        return [{ cores, clockGhz: settled.clockMhz / 1000, dieC: settled.dieC, corner, sentence }]
+      })
+      return { name: group === undefined ? name : `${name} ${group}`, points }
     })
-    return { name, points }
   })
+  const isGrouped = scenes.some(({ bench }) => bench.part.groups !== undefined)
   return {
     title: 'Clock by active cores',
-    note: 'Full activity, settled, in the warmest corner of each room.',
+    note: `Full activity${isGrouped ? ' of one group, the others idle' : ''}, settled, in the warmest corner of each room.`,
     lines: all,
     figures: {
       head: ['profile', 'cores', 'air_c', 'humidity_pct', 'clock_ghz', 'die_c'],

@@ -6,6 +6,7 @@ import { counts } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import { cursorAt } from '../cursor.ts'
+import { groupsOfRow } from '../facts/group.ts'
 import { prose } from '../markdown.ts'
 import { evaluationOf, profilesOn } from '../profiles.ts'
 import { referenceAt } from '../references/reference.ts'
@@ -43,7 +44,9 @@ export function hoverPicture(workspace: Workspace, uri: string, offset: number):
   else if (own !== undefined && match?.place === 'steps' && match.word?.word === '' && match.sound) {
     const range = counts(match, 'cores')
     const scene = sceneOf(workspace, own)
-    const data = scene && range && mapData(scene, { onlyCores: [range.from, range.to] })
+    const groups = groupsOfRow(own.profile, match)
+    const onlyGroups = groups.length === 0 ? undefined : groups
+    const data = scene && range && mapData(scene, { onlyCores: [range.from, range.to], onlyGroups })
     picture = data && drawMap(data, size)
   }
   if (picture === undefined) return undefined

@@ -7,54 +7,50 @@ import { clockText, differenceText, plain, powerText, ratioText, temperatureText
 import { limiterName } from '../../wording/limiters.ts'
 import { cornerText } from '../../wording/places.ts'
 import { caseHead, caseName, caseRow, caseSentence } from './case-words.ts'
-import {
-  bandRow,
-  type Case,
-  ceilingPlace,
-  fullActivity,
-  isBusy,
-  type Scene,
-  stepRow,
-  workOf,
-  worstOf,
-} from './scene.ts'
-
-type Work = NonNullable<ReturnType<typeof workOf>>
+import { type CoreSlot, coreSlots, kindOf, type LoadKind, loadOn, slotOf, slotsOf } from './core-slots.ts'
+import { bandRow, type Case, ceilingPlace, fullActivity, isBusy, type Scene, stepRow, worstOf } from './scene.ts'
 
 interface Column {
-  readonly cores: number
+  readonly slot: CoreSlot
   readonly levels: readonly Level[]
 }
 
 /** What each core count does as the die warms, up to the ceiling; caps are those of the warmest corner. */
-function columnsOf(scene: Scene, work: Work): readonly Column[] {
+function columnsOf(scene: Scene, kind: LoadKind, slots: readonly CoreSlot[]): readonly Column[] {
   const { bench, corners } = scene
   const warmest = corners.reduce((a, b) => (b.airC >= a.airC ? b : a))
-  return Array.from({ length: bench.part.cores }, (_, index) => {
-    const cores = index + 1
-    const levels = levelsIn(bench, { ...work, cores }, warmest).filter(({ limiter }) => limiter !== 'die-limit')
-    return { cores, levels }
+  return slots.map(slot => {
+    const load = loadOn(scene, kind, slot)
+    const all = load === undefined ? [] : levelsIn(bench, load, warmest)
+    return { slot, levels: all.filter(({ limiter }) => limiter !== 'die-limit') }
   })
 }
 
-function keyOf(scene: Scene, { cores, levels }: Column): string {
+function keyOf(scene: Scene, { slot, levels }: Column): string {
+  const { cores, group } = slot
   // Two rows that happen to agree are two lines of the file.
-  const row = stepRow(scene, cores)
+  const row = stepRow(scene, cores, group)
   const rows = levels.map(
-    ({ enteredC, ratio }) => `${ratio} ${enteredC} ${bandRow(scene, cores, enteredC)?.match.statement.start}`,
+    ({ enteredC, ratio }) => `${ratio} ${enteredC} ${bandRow(scene, cores, enteredC, group)?.match.statement.start}`,
   )
-  return `${row?.match.statement.start} ${rows.join('; ')}`
+  return `${group ?? ''} ${row?.match.statement.start} ${rows.join('; ')}`
 }
 
-function blockOf(scene: Scene, { levels }: Column, fromCores: number, toCores: number): MapBlock {
+/** `3 to 4 cores`, `3 to 4 cores of small`. */
+function whichCores(from: CoreSlot, to: CoreSlot): string {
+  const counted = coresText(from.cores, to.cores)
+  return from.group === undefined ? counted : `${counted} of ${from.group}`
+}
+
+function blockOf(scene: Scene, { slot, levels }: Column, last: CoreSlot): MapBlock {
   const { bench } = scene
   const ceilingC = dieCeilingC(bench.part, bench.profile)
-  const { returnK } = bench.profile
-  const which = coresText(fromCores, toCores)
+  const which = whichCores(slot, last)
   const cells = levels.map((level, index) => {
     const toC = levels[index + 1]?.enteredC ?? ceilingC
     const clock = clockText(level.ratio * bench.part.referenceGhz * 1000)
-    const row = index === 0 ? stepRow(scene, fromCores) : bandRow(scene, fromCores, level.enteredC)
+    const { cores, group } = slot
+    const row = index === 0 ? stepRow(scene, cores, group) : bandRow(scene, cores, level.enteredC, group)
     const where = index === 0 ? `below ${plain(toC)} °C` : `from ${plain(level.enteredC)} °C to ${plain(toC)} °C`
     const sentence = `${which} ${where}: ${clock} (${ratioText(level.ratio)}), held by ${limiterName(level.limiter)}.`
     return {
@@ -66,7 +62,7 @@ function blockOf(scene: Scene, { levels }: Column, fromCores: number, toCores: n
       place: scene.placeOf(row?.definition, row?.match),
     }
   })
-  const returns = levels.slice(1).flatMap(({ enteredC }) =>
+  const returns = levels.slice(1).flatMap(({ enteredC, returnK }) =>
     returnK > 0
       ? [
           {
@@ -77,7 +73,7 @@ function blockOf(scene: Scene, { levels }: Column, fromCores: number, toCores: n
         ]
       : [],
   )
-  return { fromCores, toCores, cells, returns }
+  return { fromCores: slot.at, toCores: last.at, cells, returns }
 }
 
 function blocksOf(scene: Scene, columns: readonly Column[]): readonly MapBlock[] {
@@ -86,7 +82,7 @@ function blocksOf(scene: Scene, columns: readonly Column[]): readonly MapBlock[]
     const first = columns[from] as Column
     let to = from
     while (to + 1 < columns.length && keyOf(scene, columns[to + 1] as Column) === keyOf(scene, first)) to++
-    if (first.levels.length > 0) blocks.push(blockOf(scene, first, from + 1, to + 1))
+    if (first.levels.length > 0) blocks.push(blockOf(scene, first, (columns[to] as Column).slot))
     from = to + 1
   }
   return blocks
@@ -100,18 +96,21 @@ function capsOf(scene: Scene, columns: readonly Column[]): MapData['caps'] {
     sentence: string
     place: ReturnType<Scene['placeOf']>
   }[] = []
-  for (const { cores, levels } of columns) {
+  for (const { slot, levels } of columns) {
     const first = levels[0]
     if (first === undefined || (first.limiter !== 'current' && first.limiter !== 'burst-power')) continue
     const text = `capped by ${limiterName(first.limiter)}`
-    const sentence = `${limiterName(first.limiter)} caps it at ${ratioText(first.ratio)} in the warmest corner.`
+    const whose = slot.group === undefined ? 'it' : slot.group
+    const sentence = `${limiterName(first.limiter)} caps ${whose} at ${ratioText(first.ratio)} in the warmest corner.`
     const last = caps.at(-1)
-    if (last?.sentence === sentence && last.toCores === cores - 1) last.toCores = cores
+    if (last?.sentence === sentence && last.toCores === slot.at - 1) last.toCores = slot.at
     else {
-      const line = scene.evaluation.profile.inner('limits', first.limiter)
+      const { profile } = scene.evaluation
+      const named = slot.rail === undefined ? undefined : profile.inner('limits', first.limiter, slot.rail)
+      const line = named ?? profile.inner('limits', first.limiter)
       caps.push({
-        fromCores: cores,
-        toCores: cores,
+        fromCores: slot.at,
+        toCores: slot.at,
         text,
         sentence,
         place: scene.placeOf(line?.definition, line?.match),
@@ -131,43 +130,54 @@ function diesOf(
     : [Math.min(...(dies as number[])), Math.max(...(dies as number[]))]
 }
 
-function declaredPoints(scene: Scene, wanted: readonly Case[]): readonly MapPoint[] {
+function declaredPoints(scene: Scene, wanted: readonly Case[], slots: readonly CoreSlot[]): readonly MapPoint[] {
   const worst = worstOf(wanted)
-  const keys = [...new Set(wanted.map(({ name, cores }) => `${cores} ${name}`))]
-  return keys.flatMap((key): MapPoint[] => {
-    const cases = wanted.filter(({ name, cores }) => `${cores} ${name}` === key)
+  const bySlot = new Map<string, { readonly slot: CoreSlot; readonly cases: Case[] }>()
+  for (const one of wanted) {
+    for (const slot of slotsOf(one, slots)) {
+      const key = `${slot.at} ${one.name}`
+      const found = bySlot.get(key) ?? { slot, cases: [] }
+      found.cases.push(one)
+      bySlot.set(key, found)
+    }
+  }
+  return [...bySlot.values()].flatMap(({ slot, cases }): MapPoint[] => {
     const [dies, hottest] = [diesOf(cases), worstOf(cases)]
     if (dies === undefined || hottest === undefined) return []
     const margin =
       hottest === worst && hottest.settled.marginW !== null ? `margin ${powerText(hottest.settled.marginW)}` : undefined
-    const { name, cores, definition } = hottest
     return [
       {
-        cores,
-        load: name,
+        cores: slot.at,
+        group: slot.group,
+        load: hottest.name,
         coolC: dies[0],
         warmC: dies[1],
         worst: margin,
         sentence: caseSentence(hottest),
-        place: scene.placeOf(definition),
+        place: scene.placeOf(hottest.definition),
       },
     ]
   })
 }
 
-function passedPoints(scene: Scene, work: Work, declared: readonly MapPoint[]): readonly MapPoint[] {
+function passedPoints(
+  scene: Scene,
+  kind: LoadKind,
+  slots: readonly CoreSlot[],
+  declared: readonly MapPoint[],
+): readonly MapPoint[] {
   const { bench, corners } = scene
-  const points: MapPoint[] = []
-  for (let cores = 1; cores <= bench.part.cores; cores++) {
-    if (declared.some(point => point.cores === cores)) continue
-    const settled = corners.flatMap(corner => settleState(bench, { ...work, cores }, corner) ?? [])
+  return slots.flatMap((slot): MapPoint[] => {
+    const load = declared.some(point => point.cores === slot.at) ? undefined : loadOn(scene, kind, slot)
+    if (load === undefined) return []
+    const settled = corners.flatMap(corner => settleState(bench, load, corner) ?? [])
     const dies = diesOf(settled.map(one => ({ settled: one })))
-    if (dies === undefined) continue
+    if (dies === undefined) return []
     const clocks = settled.map(({ clockMhz }) => clockMhz ?? 0)
-    const sentence = `On ${coresText(cores)}, which no load declares: die ${temperatureText(dies[0])} to ${temperatureText(dies[1])}, clock ${clockText(Math.min(...clocks))} at least.`
-    points.push({ cores, load: undefined, coolC: dies[0], warmC: dies[1], sentence })
-  }
-  return points
+    const sentence = `On ${whichCores(slot, slot)}, which no load declares: die ${temperatureText(dies[0])} to ${temperatureText(dies[1])}, clock ${clockText(Math.min(...clocks))} at least.`
+    return [{ cores: slot.at, group: slot.group, load: undefined, coolC: dies[0], warmC: dies[1], sentence }]
+  })
 }
 
 export interface MapOptions {
@@ -175,43 +185,51 @@ export interface MapOptions {
   readonly load?: string | undefined
   /** Only these core counts. */
   readonly onlyCores?: readonly [from: number, to: number] | undefined
+  /** Of these groups alone. */
+  readonly onlyGroups?: readonly string[] | undefined
   readonly against?: { readonly label: string; readonly scene: Scene } | undefined
 }
 
-function edgesOf(scene: Scene, work: Work): readonly MapEdge[] {
+/** The edges of another profile at the core counts that it has as well. */
+function edgesOf(scene: Scene, kind: LoadKind, slots: readonly CoreSlot[]): readonly MapEdge[] {
   const { bench } = scene
-  const blocks = blocksOf(scene, columnsOf(scene, work))
-  const ceiling = { fromCores: 1, toCores: bench.part.cores, atC: dieCeilingC(bench.part, bench.profile) }
+  const own = slots.filter(slot => slotOf(scene, slot) !== undefined)
+  const [first, last] = [own[0], own.at(-1)]
+  if (first === undefined || last === undefined) return []
   return [
-    ...blocks.flatMap(({ fromCores, toCores, cells }) =>
+    ...blocksOf(scene, columnsOf(scene, kind, own)).flatMap(({ fromCores, toCores, cells }) =>
       cells.slice(1).map(({ fromC }) => ({ fromCores, toCores, atC: fromC })),
     ),
-    ceiling,
+    { fromCores: first.at, toCores: last.at, atC: dieCeilingC(bench.part, bench.profile) },
   ]
 }
 
-/** @returns undefined where the load is not declared, or no step covers any core */
-export function mapData(scene: Scene, { load, against, onlyCores }: MapOptions = {}): MapData | undefined {
-  const work = workOf(scene, load)
-  if (work === undefined) return undefined
-  const { bench, corners, cases } = scene
-  const columns = columnsOf(scene, work)
-  const [least, most] = [onlyCores?.[0] ?? 1, Math.min(onlyCores?.[1] ?? bench.part.cores, bench.part.cores)]
-  const isDrawn = ({ fromCores, toCores }: { fromCores: number; toCores: number }): boolean =>
-    toCores >= least && fromCores <= most
-  const clipped = <T extends { readonly fromCores: number; readonly toCores: number }>(one: T): T => ({
-    ...one,
-    fromCores: Math.max(least, one.fromCores),
-    toCores: Math.min(most, one.toCores),
+/** The stretches of the map that belong to one group each; undefined where all cores are alike. */
+function groupsOf(slots: readonly CoreSlot[]): MapData['groups'] {
+  const names = [...new Set(slots.flatMap(({ group }) => group ?? []))]
+  if (names.length === 0) return undefined
+  return names.map(name => {
+    const own = slots.filter(({ group }) => group === name)
+    return { name, columns: own.map(({ at, cores }) => ({ at, cores })) }
   })
-  const blocks = blocksOf(scene, columns).filter(isDrawn).map(clipped)
-  if (blocks.length === 0) return undefined
+}
+
+/** @returns undefined where the load is not declared, or no step covers any core */
+export function mapData(scene: Scene, { load, against, onlyCores, onlyGroups }: MapOptions = {}): MapData | undefined {
+  const kind = kindOf(scene, load)
+  if (kind === undefined) return undefined
+  const { bench, corners, cases } = scene
+  const slots = coreSlots(scene, onlyCores, onlyGroups)
+  const columns = columnsOf(scene, kind, slots)
+  const blocks = blocksOf(scene, columns)
+  const [least, most] = [slots[0]?.at, slots.at(-1)?.at]
+  if (blocks.length === 0 || least === undefined || most === undefined) return undefined
   const isAll = load === undefined || load === fullActivity
   const busy = cases.filter(isBusy)
-  const declared = declaredPoints(scene, isAll ? busy : busy.filter(({ name }) => name === load))
-  const passed = passedPoints(scene, work, declared)
+  const declared = declaredPoints(scene, isAll ? busy : busy.filter(({ name }) => name === load), slots)
+  const passed = passedPoints(scene, kind, slots, declared)
   const rest = diesOf(cases.filter(one => !isBusy(one) && one.name === 'idle'))
-  const points = [...declared, ...passed].filter(({ cores }) => cores >= least && cores <= most)
+  const points = [...declared, ...passed]
   const high = Math.max(...points.map(({ warmC }) => warmC))
   const low = rest?.[0]
   const ceilingC = dieCeilingC(bench.part, bench.profile)
@@ -225,9 +243,10 @@ export function mapData(scene: Scene, { load, against, onlyCores }: MapOptions =
   const lost = busy.filter(({ settled }) => settled.dieC === null).map(caseName)
   return {
     title: `${scene.name}: operating map for ${isAll ? fullActivity : load}${scene.isWhatIf ? ' (what if)' : ''}`,
-    note: `Cells: clock in GHz by active cores and die temperature. Points: loads at ${rooms}${lost.length === 0 ? '' : `; not drawn, runaway: ${[...new Set(lost)].join(', ')}`}.`,
+    note: `Cells: clock in GHz by active cores${bench.part.groups === undefined ? '' : ' of each group'} and die temperature. Points: loads at ${rooms}${lost.length === 0 ? '' : `; not drawn, runaway: ${[...new Set(lost)].join(', ')}`}.`,
     fromCores: least,
     toCores: most,
+    groups: groupsOf(slots),
     blocks,
     points,
     ceiling: {
@@ -236,9 +255,9 @@ export function mapData(scene: Scene, { load, against, onlyCores }: MapOptions =
       sentence: `Die limit ${plain(ceilingC)} °C: above it ratio is given back ${ratioText(bench.part.ratioStep)} at a time${high < ceilingC ? `; the hottest load stays ${differenceText(ceilingC - high)} below` : ''}.`,
       place: ceilingPlace(scene),
     },
-    caps: capsOf(scene, columns).filter(isDrawn).map(clipped),
+    caps: capsOf(scene, columns),
     reachedC: low === undefined || !Number.isFinite(high) ? undefined : [low, Math.max(low, high)],
-    against: against && { label: against.label, edges: edgesOf(against.scene, work).filter(isDrawn).map(clipped) },
+    against: against && { label: against.label, edges: edgesOf(against.scene, kind, slots) },
     figures: {
       head: caseHead,
       rows: (isAll ? cases : cases.filter(({ name, load: one }) => name === load || !isWork(one))).map(caseRow),

@@ -90,7 +90,7 @@ export function sceneOf(workspace: Workspace, evaluation: Evaluation, whatIf: Wh
 }
 
 /** The load of this name as work on any number of cores; full activity without a name; undefined where there is none. */
-export function workOf(
+function workOf(
   { evaluation }: Scene,
   name: string | undefined,
 ): Omit<Extract<Load, { kind: 'work' }>, 'cores'> | undefined {
@@ -132,17 +132,22 @@ export function worstOf(cases: readonly Case[]): Case | undefined {
 
 export const isBusy = ({ load }: Case): boolean => isWork(load)
 
-/** The row of `steps` that a core count has its ratio from. */
-export function stepRow({ evaluation: { profile } }: Scene, cores: number): Sourced | undefined {
-  return tableRows(profile, 'steps').find(({ match }) => {
+/** The row of `steps` that a core count has its ratio from. @param group whose count it is */
+export function stepRow({ evaluation: { profile } }: Scene, cores: number, group?: string): Sourced | undefined {
+  return tableRows(profile, 'steps', group).find(({ match }) => {
     const range = counts(match, 'cores')
     return range !== undefined && cores >= range.from && cores <= range.to
   })
 }
 
 /** The row of `bands` that a core count has this threshold from: of some the one that gives back most. */
-export function bandRow({ evaluation: { profile } }: Scene, cores: number, aboveC: number): Sourced | undefined {
-  const found = tableRows(profile, 'bands').filter(({ match }) => {
+export function bandRow(
+  { evaluation: { profile } }: Scene,
+  cores: number,
+  aboveC: number,
+  group?: string,
+): Sourced | undefined {
+  const found = tableRows(profile, 'bands', group).filter(({ match }) => {
     const range = counts(match, 'cores')
     return range !== undefined && cores >= range.from && cores <= range.to && quantity(match, 'above')?.value === aboveC
   })
