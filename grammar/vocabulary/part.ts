@@ -24,7 +24,7 @@ import type { Form, Slot, Word } from './types.ts'
 import { usualOfPart } from './usual-values.ts'
 
 /** Constants of the part that may carry `±`, and so may be correlated. */
-export const uncertainConstants = [
+const uncertainConstants = [
   'switching',
   'leakage',
   'leakage-doubling',

@@ -65,7 +65,10 @@ function doubtOf(
 
 /** What speaks against a ratio by itself, whatever voltage it is given. */
 export function ratioDoubt(part: Part, ratio: number, evidence: Evidence | undefined): VoltageDoubt | undefined {
-  return unmeasured(part, ratio) ?? contradicted(part, ratio, interpolateRows(part.needs, ratio), evidence)
+  // Of a part with groups it is a ratio of the first, whose rows stand in the part.
+  const [first] = part.groups ?? []
+  const own = first === undefined ? evidence : evidence?.ofGroup(first.name)
+  return unmeasured(part, ratio) ?? contradicted(part, ratio, interpolateRows(part.needs, ratio), own)
 }
 
 function unmeasured(part: Part, ratio: number): VoltageDoubt | undefined {

@@ -5,6 +5,7 @@ import { nodeFiles, uriOfPath } from '../../server/workspace/node-files.ts'
 import { nodeLogs } from '../harness/file-systems.ts'
 import { temporaryFolder } from '../harness/process.ts'
 import { commitFiles, startRepository } from '../harness/repository.ts'
+import { twoGroups } from '../harness/two-groups.ts'
 import { benchText, detent } from './helpers.ts'
 
 /** Runs are compared with what their profile set when they were made. */
@@ -130,6 +131,21 @@ describe('a run with a revision', () => {
     // 46x lay six tenths of the way from 1.000 V to 1.200 V then, and was measured since.
     expect(predictedOf(old, 'voltage')).toBeCloseTo(1.14, 9)
     expect(predictedOf(recent, 'voltage')).toBeCloseTo(1.07, 9)
+  })
+
+  it('had them group by group, where cores are of several kinds', async () => {
+    using folder = temporaryFolder({})
+    startRepository(folder.path)
+    const steps = '  steps broad { 1 to 4 cores 46x }\n  steps small { 1 to 10 cores 40x }'
+    const bench = twoGroups(steps).replace('cores 10\n', 'cores 10\n    rail side\n')
+    const better = bench.replace('33x 0.990 V; 40x 1.195 V', '33x 0.970 V; 40x 1.150 V')
+    const evening = (revision: string): string =>
+      run('old', revision, 'voltage small 1.195 V').replace('of daily under work', 'of day under whole')
+    const then = commitFiles(folder.path, { 'bench.detent': bench })
+    commitFiles(folder.path, { 'bench.detent': better + evening(then) })
+    const [old] = await runsOf(folder.path)
+    // What the firmware had for the small cores then, and not what they are known to need now.
+    expect(predictedOf(old, 'voltage')).toBeCloseTo(1.195, 9)
   })
 
   it('that cannot be read is compared with now, and it is said at the run', async () => {

@@ -8,6 +8,7 @@
  */
 
 import { keptWhile } from '../../../grammar/once.ts'
+import { partOfGroup } from '../../model/index.ts'
 import type { CoreVoltage, Part } from '../../model/types.ts'
 import { interpolateRows, isByNeeds, setVoltageRows } from '../../model/voltage.ts'
 import { partConstants } from '../../semantic/constants.ts'
@@ -82,10 +83,17 @@ function evaluateThen(profile: ResolvedProfile, then: Scope, overTime: RunsOverT
   const { bench } = input
   const partThen = profile.part && then.find('part', profile.part.name)
   if (bench === undefined) return { profile, input, predictions: [], overTime }
-  const voltage = voltageOfThen(bench.profile.voltage, partThen && partConstants(partThen).value, bench.part)
+  const stood = partThen && partConstants(partThen).value
+  const voltage = voltageOfThen(bench.profile.voltage, stood, bench.part)
+  const groups = bench.profile.groups?.map((own, index) => {
+    const name = bench.part.groups?.[index]?.name
+    const at = stood?.groups?.findIndex(group => group.name === name) ?? -1
+    const before = stood === undefined || at < 0 ? undefined : partOfGroup(stood, at)
+    return { ...own, voltage: voltageOfThen(own.voltage, before, partOfGroup(bench.part, index)) }
+  })
   return {
     profile,
-    input: { ...input, bench: { ...bench, profile: { ...bench.profile, voltage } } },
+    input: { ...input, bench: { ...bench, profile: { ...bench.profile, voltage, ...(groups && { groups }) } } },
     predictions: [],
     overTime,
   }
