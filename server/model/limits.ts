@@ -4,19 +4,21 @@ import { coldStartC, lowestRootAbove, rhsC } from './balance.ts'
 import { emptyPoint, type PlateCurve } from './cooler/curve.ts'
 import { leakageWPerVk } from './power.ts'
 import {
+  type BusyGroup,
   lowestRatios,
   type PreparedBench,
   type PreparedLoad,
   type PreparedRail,
   type RatioSource,
+  railOf,
   ratioSource,
-  ratiosDown,
+  sourceDown,
   stepsDown,
 } from './prepare.ts'
 import { cappedLadder, heldAt, type Levels } from './ratio.ts'
 import { rootBetween } from './root.ts'
 import { boundHeat, droopVoltage, emptyBounds, emptyHeat, growthAt, type HeatSource, heatOf } from './source.ts'
-import type { Limiter } from './types.ts'
+import type { Limiter, VoltageRow } from './types.ts'
 import { dieVoltageV, leakageA } from './voltage.ts'
 
 export interface Capped {
@@ -30,14 +32,10 @@ const bounds = emptyBounds()
 const point = emptyPoint()
 
 /** Current in A of a supply rail at a die temperature: through its load line, all that is not shared power. */
-function currentAt(
-  prepared: PreparedBench,
-  { source, railSetV, railDynamicWPerV2 }: RatioSource,
-  rail: number,
-  dieC: number,
-): number {
+function currentAt(prepared: PreparedBench, at: RatioSource, rail: number, dieC: number): number {
+  const { source } = at
   const droop = source.droop[rail]
-  const setV = railSetV[rail] as number
+  const { setV, dynamicWPerV2 } = railOf(at, rail)
   if (droop !== undefined) {
     const leakage = droop.leakageWPerVk * growthAt(source, dieC)
     const volts = droopVoltage(droop, leakage)
@@ -49,7 +47,7 @@ function currentAt(
   }
   const { leakageWPerVk } = prepared.rails[rail] as PreparedRail
   const leakage = leakageWPerVk * growthAt(source, dieC)
-  return (railDynamicWPerV2[rail] as number) * setV + leakage * setV ** (prepared.bench.part.leakageExponent - 1)
+  return dynamicWPerV2 * setV + leakage * setV ** (prepared.bench.part.leakageExponent - 1)
 }
 
 /** Whether a supply rail's current is above its limit at a die temperature. */
@@ -126,24 +124,33 @@ function risesWithRatio(
   fromRatios: readonly number[],
   hottestC: number,
 ): boolean {
-  for (const { prepared: group } of loaded.groups) {
-    const { setRows } = group
-    if (setRows.some((row, index) => row.voltageV < (setRows[index - 1]?.voltageV ?? 0))) return false
+  const { groups } = loaded
+  for (let at = 0; at < groups.length; at++) {
+    const { setRows } = (groups[at] as BusyGroup).prepared
+    for (let row = 1; row < setRows.length; row++) {
+      if ((setRows[row] as VoltageRow).voltageV < (setRows[row - 1] as VoltageRow).voltageV) return false
+    }
   }
   if (prepared.isStraight) return true
-  const { part } = prepared.bench
-  const dynamics = ratioSource(prepared, loaded, fromRatios).railDynamicWPerV2
-  const ends = [lowestRatios(loaded), fromRatios].map(ratios => ratioSource(prepared, loaded, ratios))
-  return prepared.rails.every(({ board, groups }, rail) => {
-    const dynamic = dynamics[rail] as number
+  const { leakageExponent } = prepared.bench.part
+  const highest = ratioSource(prepared, loaded, fromRatios)
+  const lowest = sourceDown(prepared, loaded, fromRatios, Number.POSITIVE_INFINITY)
+  for (let place = 0; place < prepared.rails.length; place++) {
+    const { board, groups: onRail } = prepared.rails[place] as PreparedRail
+    const dynamic = railOf(highest, place).dynamicWPerV2
     // A rail without active cores draws the same at every ratio.
-    if (dynamic === 0) return true
-    const leakage = groups.reduce((sum, group) => sum + leakageWPerVk(group.part, hottestC), 0)
-    return ends.every(({ railSetV }) => {
-      const setV = railSetV[rail] as number
-      return 2 * dieVoltageV(setV, board.loadLineOhm, dynamic, leakage, part.leakageExponent) >= setV
-    })
-  })
+    if (dynamic === 0) continue
+    let leakage = 0
+    for (let at = 0; at < onRail.length; at++) {
+      leakage += leakageWPerVk((onRail[at] as PreparedRail['groups'][number]).part, hottestC)
+    }
+    const keepsHalf = (at: RatioSource): boolean => {
+      const { setV } = railOf(at, place)
+      return 2 * dieVoltageV(setV, board.loadLineOhm, dynamic, leakage, leakageExponent) >= setV
+    }
+    if (!keepsHalf(lowest) || !keepsHalf(highest)) return false
+  }
+  return true
 }
 
 /**
@@ -193,8 +200,7 @@ export function capLevels(prepared: PreparedBench, loaded: PreparedLoad, curve: 
     return { levels, isOver: false }
   }
   const count = stepsDown(loaded, first.ratios)
-  const ratiosAt = (index: number): readonly number[] => ratiosDown(loaded, first.ratios, index)
-  const at = (index: number): RatioSource => ratioSource(prepared, loaded, ratiosAt(index))
+  const at = (index: number): RatioSource => sourceDown(prepared, loaded, first.ratios, index)
   const cap = keptOr(kept?.caps, first.ratios, (): Cap => {
     const isHalved = risesWithRatio(prepared, loaded, first.ratios, prepared.ceilingC)
     const highest = highestServing(count, isHalved, index => keepsLimits(prepared, curve, at(index)))
@@ -206,7 +212,7 @@ export function capLevels(prepared: PreparedBench, loaded: PreparedLoad, curve: 
   if (found === 0) return { levels, isOver: false }
   const limiter = cap.limiter ?? first.limiter
   if (found <= count) {
-    return { levels: cappedLadder(levels, ratiosAt(found), limiter, loaded.returnsK), isOver: false }
+    return { levels: cappedLadder(levels, at(found).ratios, limiter, loaded.returnsK), isOver: false }
   }
   const lowest = lowestRatios(loaded).map((ratio, index) => Math.min(first.ratios[index] as number, ratio))
   return { levels: heldAt(lowest, limiter), isOver: true }
@@ -250,7 +256,7 @@ function findMean(
   curve.evaluate(sustainedW, point)
   const baseC = point.plateC + part.packageResistanceKPerW * sustainedW
   if (!Number.isFinite(baseC)) return undefined
-  const sourceAt = (index: number): RatioSource => ratioSource(prepared, loaded, ratiosDown(loaded, capRatios, index))
+  const sourceAt = (index: number): RatioSource => sourceDown(prepared, loaded, capRatios, index)
   const keeps = (index: number): boolean => {
     const { source } = sourceAt(index)
     const coldC = coldStartC(source, curve, 0)

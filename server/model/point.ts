@@ -1,7 +1,7 @@
 /** Voltages, powers and currents of a load at held ratios and a die temperature, by supply rail and by group. */
 
 import { dynamicWPerV2, leakageWPerVk, type PowerPoint } from './power.ts'
-import type { PreparedBench, PreparedLoad, RatioSource } from './prepare.ts'
+import { type PreparedBench, type PreparedLoad, type PreparedRail, type RatioSource, railOf } from './prepare.ts'
 import { dieVoltageV, leakageA } from './voltage.ts'
 
 /** What a load draws; voltage and current are those of the first group that has active cores. */
@@ -13,16 +13,16 @@ export interface LoadPoint extends PowerPoint {
 /** What a load draws at held ratios (model sections 2 and 3). @param dieC temperature of the hottest core in °C */
 export function pointAt(prepared: PreparedBench, loaded: PreparedLoad, at: RatioSource, dieC: number): LoadPoint {
   const { part } = prepared.bench
+  if (part.groups === undefined) return plainPoint(prepared, at, dieC)
   const lead = loaded.groups[0]?.prepared.rail ?? 0
-  const groups: PowerPoint[] = part.groups === undefined ? noGroups : new Array(prepared.groups.length)
+  const groups: PowerPoint[] = new Array(prepared.groups.length)
   let voltageV = 0
   let currentA = 0
   let dynamicW = 0
   let leakageW = 0
   for (let rail = 0; rail < prepared.rails.length; rail++) {
-    const setV = at.railSetV[rail] as number
-    const dynamic = at.railDynamicWPerV2[rail] as number
-    const { board } = prepared.rails[rail] as PreparedBench['rails'][number]
+    const { setV, dynamicWPerV2: dynamic } = railOf(at, rail)
+    const { board } = prepared.rails[rail] as PreparedRail
     let leakage = 0
     for (const group of prepared.groups) if (group.rail === rail) leakage += leakageWPerVk(group.part, dieC)
     const volts = dieVoltageV(setV, board.loadLineOhm, dynamic, leakage, part.leakageExponent)
@@ -34,13 +34,26 @@ export function pointAt(prepared: PreparedBench, loaded: PreparedLoad, at: Ratio
       voltageV = volts
       currentA = amperes
     }
-    if (part.groups !== undefined)
-      shareOut(prepared, loaded, at, { rail, dieC, voltageV: volts, currentA: amperes }, leakA / leakage, groups)
+    shareOut(prepared, loaded, at, { rail, dieC, voltageV: volts, currentA: amperes }, leakA / leakage, groups)
   }
   return { voltageV, dynamicW, leakageW, powerW: dynamicW + leakageW + part.sharedPowerW, currentA, groups }
 }
 
 const noGroups: PowerPoint[] = []
+
+/** Of a plain part: one rail with nothing to share out. */
+function plainPoint({ bench, rails }: PreparedBench, at: RatioSource, dieC: number): LoadPoint {
+  const { part } = bench
+  const { board } = rails[0] as PreparedRail
+  const { setV, dynamicWPerV2: dynamic } = at
+  const leakage = leakageWPerVk(part, dieC)
+  const voltageV = dieVoltageV(setV, board.loadLineOhm, dynamic, leakage, part.leakageExponent)
+  const leakA = leakageA(voltageV, setV, board.loadLineOhm, leakage, part.leakageExponent)
+  const dynamicW = dynamic * voltageV * voltageV
+  const leakageW = leakA * voltageV
+  const currentA = dynamic * voltageV + leakA
+  return { voltageV, dynamicW, leakageW, powerW: dynamicW + leakageW + part.sharedPowerW, currentA, groups: noGroups }
+}
 
 /** Puts what each group of a rail draws at its place. @param perVk amperes of leakage for each W/V^k */
 function shareOut(

@@ -17,12 +17,24 @@ export interface RatioSource {
   /** Of the first of these groups. */
   readonly ratio: number
   readonly ratios: readonly number[]
-  /** Of the first of these groups. */
+  /** Of the supply rail of the first of these groups. */
   readonly setV: number
-  /** Of each supply rail: its set voltage, and what its active cores draw in W/V². */
-  readonly railSetV: readonly number[]
-  readonly railDynamicWPerV2: readonly number[]
+  /** What its active cores draw in W/V². */
+  readonly dynamicWPerV2: number
+  /** The same of each supply rail; absent where there is one alone. */
+  readonly rails: readonly RailDraw[] | undefined
   readonly source: HeatSource
+}
+
+/** What a supply rail is set to, and what its active cores draw. */
+interface RailDraw {
+  readonly setV: number
+  readonly dynamicWPerV2: number
+}
+
+/** What the supply rail at a place is set to and draws while a load is held. */
+export function railOf(at: RatioSource, place: number): RailDraw {
+  return at.rails === undefined ? at : (at.rails[place] as RailDraw)
 }
 
 /** A group that a load keeps busy. */
@@ -198,6 +210,28 @@ export function prepareCorner(prepared: PreparedBench, corner: Corner): Prepared
 
 export function prepareLoad(prepared: PreparedBench, load: WorkLoad): PreparedLoad {
   for (const known of prepared.loads) if (known.load === load) return known
+  const made = prepared.bench.part.groups === undefined ? loadOfPlain(prepared, load) : loadOfGroups(prepared, load)
+  prepared.loads[prepared.nextLoad] = made
+  prepared.nextLoad = (prepared.nextLoad + 1) % LOADS_KEPT
+  return made
+}
+
+/** Of a plain part all cores are its one group: no list is gone through. */
+function loadOfPlain({ bench, groups }: PreparedBench, load: WorkLoad): PreparedLoad {
+  const group = groups[0] as PreparedGroup
+  const { cores, activity } = load
+  const riseKPerW = coreRiseKPerW(group.part, load)
+  return {
+    load,
+    groups: [{ index: 0, cores, activity, prepared: group, riseShare: 1, riseKPerW }],
+    coreKPerW: riseKPerW,
+    returnsK: [group.settings.returnK],
+    ladder: ladderOf(bench.part, bench.profile, load),
+    byRatio: new Map(),
+  }
+}
+
+function loadOfGroups(prepared: PreparedBench, load: WorkLoad): PreparedLoad {
   const { part, profile } = prepared.bench
   const active = activeGroups(part, load)
   const returnsK: number[] = []
@@ -214,17 +248,7 @@ export function prepareLoad(prepared: PreparedBench, load: WorkLoad): PreparedLo
     const riseShare = riseKPerW === coreKPerW ? 1 : riseKPerW / coreKPerW
     groups.push({ index, cores, activity, prepared: group, riseShare, riseKPerW })
   }
-  const made: PreparedLoad = {
-    load,
-    groups,
-    coreKPerW,
-    returnsK,
-    ladder: ladderOf(part, profile, load),
-    byRatio: new Map(),
-  }
-  prepared.loads[prepared.nextLoad] = made
-  prepared.nextLoad = (prepared.nextLoad + 1) % LOADS_KEPT
-  return made
+  return { load, groups, coreKPerW, returnsK, ladder: ladderOf(part, profile, load), byRatio: new Map() }
 }
 
 function riseOf({ part }: PreparedGroup, { uneven }: WorkLoad, cores: number): number {
@@ -284,53 +308,110 @@ export function ratioSource(prepared: PreparedBench, loaded: PreparedLoad, ratio
   const key = ratios.length === 1 ? (ratios[0] as number) : ratios.join(' ')
   const known = loaded.byRatio.get(key)
   if (known !== undefined) return known
+  const made = prepared.rails.length === 1 ? onOneRail(prepared, loaded, ratios) : onRails(prepared, loaded, ratios)
+  loaded.byRatio.set(key, made)
+  return made
+}
+
+/** As `ratioSource`, so many ratio-steps below others. A search asks again and again: of one group no list is made. */
+export function sourceDown(
+  prepared: PreparedBench,
+  loaded: PreparedLoad,
+  from: readonly number[],
+  count: number,
+): RatioSource {
+  if (from.length === 1) {
+    const ratio = ratioStepsDown((loaded.groups[0] as BusyGroup).prepared.part, from[0] as number, count)
+    return loaded.byRatio.get(ratio) ?? ratioSource(prepared, loaded, [ratio])
+  }
+  return ratioSource(prepared, loaded, ratiosDown(loaded, from, count))
+}
+
+/** What the groups of a load that are on one rail draw for each V², and what of it lifts the hottest core. */
+const drawn = { dynamic: 0, hot: 0 }
+
+function drawOn({ groups }: PreparedLoad, ratios: readonly number[], place: number): void {
+  drawn.dynamic = drawn.hot = 0
+  for (let at = 0; at < groups.length; at++) {
+    const { prepared: group, cores, activity, riseShare } = groups[at] as BusyGroup
+    if (group.rail !== place) continue
+    const own = dynamicWPerV2(group.part, cores, activity, ratios[at] as number)
+    drawn.dynamic += own
+    drawn.hot = Math.max(drawn.hot, own * riseShare)
+  }
+}
+
+function droopOf({ part }: Bench, rail: PreparedRail, place: number, setV: number): DroopPart {
+  return {
+    share: 1,
+    isBeside: place > 0,
+    setV,
+    loadLineOhm: rail.board.loadLineOhm,
+    dynamicWPerV2: drawn.dynamic,
+    hotWPerV2: drawn.hot,
+    leakageWPerVk: rail.leakageWPerVk,
+    exponent: part.leakageExponent,
+    found: noneFound(),
+  }
+}
+
+const noDroop: readonly DroopPart[] = []
+
+function onOneRail(prepared: PreparedBench, loaded: PreparedLoad, ratios: readonly number[]): RatioSource {
+  const { isStraight, bench } = prepared
+  const { part } = bench
+  const rail = prepared.rails[0] as PreparedRail
+  const setV = railSetV(prepared, loaded.groups, ratios, 0)
+  drawOn(loaded, ratios, 0)
+  const { dynamic } = drawn
+  const dynamicBaseW = isStraight ? dynamic * setV * setV : 0
+  return {
+    ratio: ratios[0] as number,
+    ratios,
+    setV,
+    dynamicWPerV2: dynamic,
+    rails: undefined,
+    source: {
+      baseW: part.sharedPowerW + dynamicBaseW,
+      leakageW: isStraight ? rail.leakageWPerVk * setV ** part.leakageExponent : 0,
+      leakageAtC: part.leakageAtC,
+      growthPerK: prepared.growthPerK,
+      hotBaseW: isStraight ? drawn.hot * setV * setV : 0,
+      packageKPerW: part.packageResistanceKPerW,
+      coreKPerW: loaded.coreKPerW,
+      droop: isStraight ? noDroop : [droopOf(bench, rail, 0, setV)],
+      least: isStraight ? unsought : noneFound(),
+    },
+  }
+}
+
+function onRails(prepared: PreparedBench, loaded: PreparedLoad, ratios: readonly number[]): RatioSource {
   const { rails, isStraight, bench } = prepared
   const { part } = bench
-  const { groups } = loaded
-  const setVs: number[] = []
-  const dynamics: number[] = []
+  const draws: RailDraw[] = []
   const droop: DroopPart[] = []
   let dynamicBaseW = 0
   let leakageW = 0
   let hotBaseW = 0
   for (let place = 0; place < rails.length; place++) {
     const rail = rails[place] as PreparedRail
-    const setV = railSetV(prepared, groups, ratios, place)
-    let dynamic = 0
-    let hot = 0
-    for (let at = 0; at < groups.length; at++) {
-      const { prepared: group, cores, activity, riseShare } = groups[at] as BusyGroup
-      if (group.rail !== place) continue
-      const own = dynamicWPerV2(group.part, cores, activity, ratios[at] as number)
-      dynamic += own
-      hot = Math.max(hot, own * riseShare)
-    }
-    setVs.push(setV)
-    dynamics.push(dynamic)
+    const setV = railSetV(prepared, loaded.groups, ratios, place)
+    drawOn(loaded, ratios, place)
+    const { dynamic, hot } = drawn
+    draws.push({ setV, dynamicWPerV2: dynamic })
     if (isStraight) {
       dynamicBaseW += dynamic * setV * setV
       leakageW += rail.leakageWPerVk * setV ** part.leakageExponent
       hotBaseW = Math.max(hotBaseW, hot * setV * setV)
-      continue
-    }
-    droop.push({
-      share: 1,
-      isBeside: place > 0,
-      setV,
-      loadLineOhm: rail.board.loadLineOhm,
-      dynamicWPerV2: dynamic,
-      hotWPerV2: hot,
-      leakageWPerVk: rail.leakageWPerVk,
-      exponent: part.leakageExponent,
-      found: noneFound(),
-    })
+    } else droop.push(droopOf(bench, rail, place, setV))
   }
-  const made: RatioSource = {
+  const lead = draws[(loaded.groups[0] as BusyGroup).prepared.rail] as RailDraw
+  return {
     ratio: ratios[0] as number,
     ratios,
-    setV: setVs[(groups[0] as BusyGroup).prepared.rail] as number,
-    railSetV: setVs,
-    railDynamicWPerV2: dynamics,
+    setV: lead.setV,
+    dynamicWPerV2: lead.dynamicWPerV2,
+    rails: draws,
     source: {
       baseW: part.sharedPowerW + dynamicBaseW,
       leakageW,
@@ -343,6 +424,4 @@ export function ratioSource(prepared: PreparedBench, loaded: PreparedLoad, ratio
       least: isStraight ? unsought : noneFound(),
     },
   }
-  loaded.byRatio.set(key, made)
-  return made
 }

@@ -90,6 +90,13 @@ interface Climber {
 }
 
 function climbers(part: Part, profile: Profile, load: LadderLoad): readonly Climber[] {
+  // Of a plain part no list is gone through: a load that is asked about once is prepared once.
+  if (part.groups === undefined) {
+    const step = stepRatio(profile, load.cores)
+    if (step === undefined) return []
+    const vectorX = load.vector ? profile.vectorDrop : 0
+    return [{ group: part, low: part, settings: profile, cores: load.cores, step, vectorX }]
+  }
   const groups = groupsOf(part)
   const found: Climber[] = []
   for (const { index, cores } of activeGroups(part, load)) {
@@ -97,7 +104,7 @@ function climbers(part: Part, profile: Profile, load: LadderLoad): readonly Clim
     const settings = groupSettings(profile, index)
     const step = stepRatio(settings, cores)
     if (step === undefined) return []
-    const low = part.groups === undefined ? part : { ratioLow: group.ratioLow, ratioStep: part.ratioStep }
+    const low = { ratioLow: group.ratioLow, ratioStep: part.ratioStep }
     found.push({ group, low, settings, cores, step, vectorX: load.vector ? settings.vectorDrop : 0 })
   }
   return found

@@ -3,7 +3,7 @@
 import { groupLoads } from './groups.ts'
 import type { LoadPoint } from './point.ts'
 import type { PowerPoint } from './power.ts'
-import type { BusyGroup, PreparedBench, PreparedLoad, RatioSource } from './prepare.ts'
+import { type BusyGroup, type PreparedBench, type PreparedLoad, type RatioSource, railOf } from './prepare.ts'
 import { type Level, stepRatio } from './ratio.ts'
 import type { GroupNotes, Limiter, NamedGroup, Settled, SettledGroup, VoltageNote } from './types.ts'
 import { needVoltageV, RATIO_TOLERANCE } from './voltage.ts'
@@ -57,7 +57,7 @@ export function settledGroups(prepared: PreparedBench, loaded: PreparedLoad, hel
   return (part.groups as readonly NamedGroup[]).map(({ name }, index): SettledGroup => {
     const at = loaded.groups.findIndex(one => one.index === index)
     const busy = loaded.groups[at]
-    const setV = fast.railSetV[prepared.groups[index]?.rail as number] as number
+    const { setV } = railOf(fast, prepared.groups[index]?.rail as number)
     const own = (point: LoadPoint): PowerPoint => point.groups[index] as PowerPoint
     const drawn = {
       setV,
@@ -96,7 +96,7 @@ export function groupNotes(
     if (at < 0) return { voltages: [], limiter: 'none' }
     const noteOf = (source: RatioSource, point: LoadPoint): VoltageNote => {
       const ratio = source.ratios[at] as number
-      const setV = source.railSetV[rail] as number
+      const { setV } = railOf(source, rail)
       const { voltageV } = point.groups[index] as PowerPoint
       return { ratio, setV, voltageV, needV: needVoltageV(part, ratio, dieC, loaded.load) }
     }

@@ -128,26 +128,35 @@ export function heatOf(source: HeatSource, dieC: number, out: Heat): void {
   out.powerSlope = source.growthPerK * leakage
   out.hotW = source.hotBaseW
   out.hotSlope = 0
+  const { droop } = source
+  // Without a load line this is all: most looks end here.
+  if (droop.length > 0) addDroop(source, droop, growth, out)
+}
+
+function addDroop({ growthPerK }: HeatSource, droop: readonly DroopPart[], growth: number, out: Heat): void {
   let levelW = 0
   let levelSlope = 0
-  for (const part of source.droop) {
+  for (let at = 0; at < droop.length; at++) {
+    const part = droop[at] as DroopPart
+    const { share, setV, loadLineOhm, dynamicWPerV2, hotWPerV2, exponent } = part
     const perVk = part.leakageWPerVk * growth
     const volts = droopVoltage(part, perVk)
-    const leakA = leakageA(volts, part.setV, part.loadLineOhm, perVk, part.exponent)
-    const dynamicW = part.dynamicWPerV2 * volts * volts
-    const slopes = volts * (1 + part.loadLineOhm * part.dynamicWPerV2) + part.loadLineOhm * (part.exponent - 1) * leakA
-    const weight = volts > 0 ? (source.growthPerK * leakA * volts) / slopes : 0
-    out.powerW += part.share * (dynamicW + leakA * volts)
-    out.powerSlope += part.share * weight * (2 * volts - part.setV)
-    const hotW = part.hotWPerV2 * volts * volts
-    const hotSlope = part.share * weight * 2 * part.hotWPerV2 * part.loadLineOhm * volts
+    const leakA = leakageA(volts, setV, loadLineOhm, perVk, exponent)
+    const squared = volts * volts
+    const dynamicW = dynamicWPerV2 * squared
+    const slopes = volts * (1 + loadLineOhm * dynamicWPerV2) + loadLineOhm * (exponent - 1) * leakA
+    const weight = volts > 0 ? (growthPerK * leakA * volts) / slopes : 0
+    const hotW = hotWPerV2 * squared
+    const hotSlope = share * weight * 2 * hotWPerV2 * loadLineOhm * volts
+    out.powerW += share * (dynamicW + leakA * volts)
+    out.powerSlope += share * weight * (2 * volts - setV)
     if (!part.isBeside) {
-      out.hotW += part.share * hotW
+      out.hotW += share * hotW
       out.hotSlope -= hotSlope
       levelW = hotW
       levelSlope = hotSlope
     } else if (hotW > levelW) {
-      out.hotW += part.share * (hotW - levelW)
+      out.hotW += share * (hotW - levelW)
       out.hotSlope -= hotSlope - levelSlope
       levelW = hotW
       levelSlope = hotSlope
@@ -189,7 +198,8 @@ export function boundHeat(source: HeatSource, fromC: number, toC: number, out: H
   out.leastHotW = out.mostHotW = source.hotBaseW
   out.powerSlope = source.growthPerK * source.leakageW * cold
   out.hotSlope = 0
-  for (const part of source.droop) boundDroop(source, part, cold, warm, out)
+  const { droop } = source
+  for (let at = 0; at < droop.length; at++) boundDroop(source, droop[at] as DroopPart, cold, warm, out)
 }
 
 /** Bounds of the hottest core over the rails of the level that is being gone through. */
@@ -216,7 +226,15 @@ function boundDroop(source: HeatSource, part: DroopPart, cold: number, warm: num
   const leastHotW = share * part.hotWPerV2 * lowV * lowV
   const mostHotW = share * part.hotWPerV2 * highV * highV
   const hotSlope = share * most * 2 * part.hotWPerV2 * loadLineOhm * highV
-  if (!part.isBeside) level.leastW = level.mostW = level.slope = 0
+  if (!part.isBeside) {
+    out.leastHotW += leastHotW
+    out.mostHotW += mostHotW
+    out.hotSlope -= hotSlope
+    level.leastW = leastHotW
+    level.mostW = mostHotW
+    level.slope = hotSlope
+    return
+  }
   if (leastHotW > level.leastW) {
     out.leastHotW += leastHotW - level.leastW
     level.leastW = leastHotW
