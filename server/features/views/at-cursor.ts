@@ -154,7 +154,10 @@ export function* viewInSlices(
     const isFirst = first !== undefined && first.title !== asked.shown
     const found = isFirst ? undefined : yield* bench.evidenceInSlices(part)
     const data = first !== undefined && isFirst ? first : ledgerOf(scene, part, found)
-    if (data.stated.length === 0) return { waits: 'The part states no needs.' }
+    if (data.stated.length === 0) {
+      const isGrouped = scene.bench.part.groups !== undefined
+      return { waits: isGrouped ? 'The needs of groups have no ledger chart yet.' : 'The part states no needs.' }
+    }
     return shown(drawLedger(data, asked.size), undefined, isFirst)
   }
   if (run?.predicted?.ofCourse !== undefined) {
