@@ -43,10 +43,7 @@ const ofOneGroup = ['switching', 'leakage', 'core-resistance', 'needs-slope', 'v
 
 export const ofCooler = [literal('of'), reference('cooler')]
 /** The group whose own constant is meant. @param name of the slot */
-export const ofTheGroup = (name: string): Slot[] => [
-  literal('of'),
-  { slot: 'part-name', name, of: 'group', after: true },
-]
+export const ofTheGroup = (name: string): Slot[] => [literal('of'), { slot: 'part-name', name, of: 'group' }]
 
 /** A constant of the part, or of one of its groups: each way in which it may be named. */
 function partConstant(which: 'first' | 'second'): readonly Slot[][] {

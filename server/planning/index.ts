@@ -3,7 +3,6 @@ export { planGroups } from './groups.ts'
 export type { GroupsJudge, MixedCase, Settings } from './groups-view.ts'
 export { planSteps } from './plan.ts'
 export type {
-  Case,
   DecidedBy,
   Failure,
   Judge,

@@ -426,6 +426,6 @@ describe('correlations', () => {
     })
     check('part', 'correlated switching leakage 0.5', { first: 'word switching', second: 'word leakage', value: '0.5' })
     checkProblems('part', 'correlated switching leakage -1.2', 'value-range "1.2" {"min":-1,"max":1}')
-    checkProblems('part', 'correlated switching leakage + 0.5', 'expected "+" a number')
+    checkProblems('part', 'correlated switching leakage + 0.5', 'expected "+" a number, or `of`')
   })
 })

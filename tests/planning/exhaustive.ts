@@ -2,7 +2,7 @@
  * The search for steps and bands as its text says it, by trying everything: slow, and without a thought. It shares nothing
  * with the search itself but the judge.
  */
-import type { Case, Judge, Link } from '../../server/planning/index.ts'
+import type { Case, Judge, Link } from '../../server/planning/types.ts'
 
 interface Row {
   readonly from: number

@@ -34,7 +34,7 @@ const referencesIn = onceFor((match: Match): readonly Reference[] =>
 )
 
 /** The names that a chunk refers to. What a fit has left is read beside the part, whose file uses it and not the other way. */
-export const referencesInChunk = onceFor((chunk: Chunk): readonly Reference[] =>
+const referencesInChunk = onceFor((chunk: Chunk): readonly Reference[] =>
   matchesOfChunk(chunk).flatMap(({ match }) =>
     match.place === 'fitted' || match.word?.word === 'fitted' ? none : referencesOf(match),
   ),

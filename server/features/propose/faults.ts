@@ -44,7 +44,7 @@ export interface JudgeInput {
 }
 
 /** A fault that is worked out when it is asked for: most are only counted. */
-export type LazyFault = () => Fault & { readonly humidityPct?: number }
+type LazyFault = () => Fault & { readonly humidityPct?: number }
 
 /** The share of draws of the constants in which a case is sound, as far as it matters. */
 export type ChanceOf = (
@@ -52,7 +52,7 @@ export type ChanceOf = (
   isSound: (bench: Bench, load: BenchCase['load'], settle: (ladder: Ladder) => Seen | undefined) => boolean,
 ) => Generator<undefined, number>
 
-export const once = <T>(make: () => T): (() => T) => {
+const once = <T>(make: () => T): (() => T) => {
   let made: { readonly value: T } | undefined
   return () => {
     made ??= { value: make() }
