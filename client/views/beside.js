@@ -151,7 +151,13 @@ at('table').addEventListener('click', () => {
   if (!figures.hidden && view !== undefined) figures.replaceChildren(table(view))
 })
 for (const as of ['svg', 'csv', 'png']) at(as).addEventListener('click', () => tell({ type: 'save', as }))
-for (const { on, range, words } of sliders) {
+for (const { name, on, range, words } of sliders) {
+  const before = state.whatIf?.[name]
+  // Hidden or loaded again, the page is made anew: it is as it was left.
+  if (Number.isFinite(before)) {
+    on.checked = true
+    range.value = String(before)
+  }
   const tellValue = () => {
     words.textContent = on.checked ? `${range.value} ${range.dataset.unit}` : 'as in the file'
   }
@@ -198,4 +204,11 @@ new ResizeObserver(() => {
   waiting = setTimeout(ask, 120)
 }).observe(document.documentElement)
 if (state.isPinned === true) pin.setAttribute('aria-pressed', 'true')
-tell({ type: 'ready', isPinned: state.isPinned === true, place: state.place, load: state.load, ...size() })
+tell({
+  type: 'ready',
+  isPinned: state.isPinned === true,
+  place: state.place,
+  load: state.load,
+  whatIf: whatIf(),
+  ...size(),
+})

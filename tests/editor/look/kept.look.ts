@@ -1,10 +1,10 @@
-/** What is kept of the panel beside the text: its pictures as files, the picture that was pinned. */
+/** What is kept of the panel beside the text: its pictures as files, the picture that was pinned, all of it after a reload. */
 import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { expect, it } from 'vitest'
 import { detent } from '../../cli/helpers.ts'
 import { openBench, panel, shows } from './beside-panel.ts'
-import { clickText, type Editor, screenshot } from './editor.ts'
+import { clickText, type Editor, openFolder, screenshot } from './editor.ts'
 
 const map = 'winter: operating map for full activity'
 
@@ -23,7 +23,7 @@ async function saved(editor: Editor, as: 'svg' | 'png' | 'csv'): Promise<Buffer>
   return readFileSync(path)
 }
 
-it('opens by the line above a profile, is saved, and stays where it is pinned', async () => {
+it('opens by the line above a profile, is saved, pinned, and as it was after a reload', async () => {
   const editor = await openBench('plate-stack.detent')
   const { page, folder } = editor
   await page.locator('.codelens-decoration a', { hasText: 'Charts' }).first().click()
@@ -48,6 +48,23 @@ it('opens by the line above a profile, is saved, and stays where it is pinned', 
   await clickText(editor, 'drive dew + 2 K')
   await panel(editor).locator('#load').selectOption('render')
   await shows(editor, 'winter: operating map for render')
+  await panel(editor).locator('summary').click()
+  await panel(editor).locator('#airC-on').check()
+  const note = panel(editor).locator('#note')
+  await expect.poll(() => note.textContent()).toContain('What if')
+  // An editor in a browser keeps what its panels have every five seconds, whenever it has nothing else to do.
+  await page.waitForTimeout(12_000)
+
+  // Opened as it was left, with no file asked for.
+  await openFolder(folder)
+  const again = panel(editor).locator('body[data-shown^="winter: operating map for render"]')
+  await again.waitFor({ timeout: 60_000 })
   expect(await pin.getAttribute('aria-pressed')).toBe('true')
-  await screenshot(editor, 'beside-pinned')
-}, 180_000)
+  expect(await panel(editor).locator('#airC-on').isChecked()).toBe(true)
+  await expect.poll(() => note.textContent()).toContain('What if')
+  await screenshot(editor, 'beside-reloaded')
+  // No longer pinned, it follows the cursor again.
+  await pin.click()
+  await clickText(editor, 'drive dew + 2 K')
+  await shows(editor, 'winter: plate-stack under render')
+}, 240_000)
