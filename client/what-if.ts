@@ -210,10 +210,11 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
         provideCodeLenses: () => {
           const top = new Range(0, 0, 0, 0)
           const said = lensesOf().map(title => new CodeLens(top, { title, command: 'detent.showWhatIf' }))
+          // What is said is as long as it is: in a narrow column its end is cut, and nothing else.
           return [
-            ...said,
-            new CodeLens(top, { title: 'Show all', command: 'detent.showWhatIf' }),
             new CodeLens(top, { title: 'Close', command: 'detent.closeWhatIf' }),
+            new CodeLens(top, { title: 'Show all', command: 'detent.showWhatIf' }),
+            ...said,
           ]
         },
       },
