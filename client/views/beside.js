@@ -153,7 +153,7 @@ at('table').addEventListener('click', () => {
 for (const as of ['svg', 'csv', 'png']) at(as).addEventListener('click', () => tell({ type: 'save', as }))
 for (const { name, on, range, words } of sliders) {
   const before = state.whatIf?.[name]
-  // Hidden or loaded again, the page is made anew: it is as it was left.
+  // A page that was hidden or loaded again starts from what was kept.
   if (Number.isFinite(before)) {
     on.checked = true
     range.value = String(before)
