@@ -1,5 +1,7 @@
 /** Figures at the end of lines: the predicted clock of a step, the dew point of a room. What is behind them is looked up. */
 
+import { onceFor } from '../../grammar/once.ts'
+import type { Chunk, Span } from '../../grammar/tree.ts'
 import type { Match } from '../../grammar/values.ts'
 import { dewPointC, wetPointC } from '../model/index.ts'
 import { roomCorners } from '../semantic/constants.ts'
@@ -74,21 +76,25 @@ function stepRows(definition: Definition): readonly (readonly [key: string, row:
   })
 }
 
-function stepHints(view: FileView, evaluation: Evaluation, base: number): readonly Hint[] {
+/** The clock of each row of steps, its place counted from where the chunk begins; kept with the evaluation. */
+const rowClocks = onceFor((evaluation: Evaluation): readonly Pick<Hint, 'offset' | 'key' | 'label'>[] => {
   const { definition } = evaluation.profile
-  const settled = isSettled(view, evaluation)
-  return stepRows(definition).flatMap(([key, row]): Hint[] => {
-    const place = {
-      offset: lineEnd(view.document.source.text, base + row.statement.end),
-      key: `${definition.name} ${key}`,
-      kind: 'clock' as const,
-      settled,
-    }
+  return stepRows(definition).map(([key, row]) => {
     const found = evaluation.input.bench === undefined ? undefined : slowest(evaluation, row)
-    // A row that no load reaches has no figure; one that does not read now may have had one.
-    if (found === undefined) return settled ? [] : [{ ...place, label: undefined }]
-    return [{ ...place, label: clockText(found.settled.clockMhz) }]
+    return {
+      offset: lineEnd(definition.chunk.text, row.statement.end),
+      key: `${definition.name} ${key}`,
+      label: found && clockText(found.settled.clockMhz),
+    }
   })
+})
+
+function stepHints(view: FileView, evaluation: Evaluation, base: number): readonly Hint[] {
+  const settled = isSettled(view, evaluation)
+  return rowClocks(evaluation).flatMap(({ offset, key, label }): Hint[] =>
+    // A row that no load reaches has no figure; one that does not read now may have had one.
+    label === undefined && settled ? [] : [{ offset: base + offset, key, label, kind: 'clock', settled }],
+  )
 }
 
 /** What stands behind the figure of a row: whose clock it is, and what each load comes to. The row's own hover has more. */
@@ -102,25 +108,32 @@ function stepText(evaluation: Evaluation, key: string): string | undefined {
   return shown && answerOf(shown)
 }
 
-function roomHint(text: string, room: Definition, base: number): readonly Hint[] {
+function roomHint(room: Definition, base: number): readonly Hint[] {
   const corners = roomCorners(room).value
   if (corners === undefined || corners.length === 0) return []
   const points = corners.map(({ airC, humidityPct }) => wetPointC(airC, humidityPct))
   const [low, high] = [Math.min(...points), Math.max(...points)].map(temperatureText)
   const dew = corners.every(({ airC, humidityPct }) => dewPointC(airC, humidityPct) >= 0)
   const label = `${dew ? 'dew' : 'dew or frost'} point ${low === high ? low : `${low} to ${high}`}`
-  return [{ offset: lineEnd(text, base + room.nameSpan.end), label, key: room.name, kind: 'dew', settled: true }]
+  return [
+    { offset: base + lineEnd(room.chunk.text, room.nameSpan.end), label, key: room.name, kind: 'dew', settled: true },
+  ]
 }
 
-/** The hints of a file, in order. */
-export function hints(workspace: Workspace, uri: string): readonly Hint[] {
+/**
+ * The hints of a file, in order.
+ * @param within the stretch that is visible: of definitions outside of it nothing is predicted for their sake
+ */
+export function hints(workspace: Workspace, uri: string, within?: Span): readonly Hint[] {
   const view = workspace.view(uri)
   if (view === undefined) return []
+  const isWithin = (base: number, { text }: Chunk): boolean =>
+    within === undefined || (base <= within.end && base + text.length >= within.start)
   const predicted = new Set(view.predicted)
   const found = view.document.definitions.flatMap(definition => {
     const base = view.document.starts.get(definition.chunk)
-    if (base === undefined) return []
-    if (definition.kind === 'room') return roomHint(view.document.source.text, definition, base)
+    if (base === undefined || !isWithin(base, definition.chunk)) return []
+    if (definition.kind === 'room') return roomHint(definition, base)
     return predicted.has(definition) ? stepHints(view, evaluate(view.scope, definition), base) : []
   })
   return found.sort((a, b) => a.offset - b.offset)

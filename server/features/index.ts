@@ -62,7 +62,7 @@ export interface Features {
   meaningTokens(uri: string): Iterable<Piece<MeaningToken>>
   selectionSpans(uri: string, offset: number): readonly Span[]
   fileLinks(uri: string): readonly FileLink[]
-  hints(uri: string): readonly Hint[]
+  hints(uri: string, within?: Span): readonly Hint[]
   /** What stands behind a hint, as Markdown. */
   hintText(uri: string, hint: Pick<Hint, 'kind' | 'key'>): string | undefined
   lenses(uri: string): readonly Lens[]
@@ -154,7 +154,7 @@ export function createFeatures(workspace: Workspace, bench: BenchRuns, judge: Ju
     meaningTokens: uri => meaningTokens(workspace, uri),
     selectionSpans: (uri, offset) => selectionSpans(workspace, uri, offset),
     fileLinks: uri => fileLinks(workspace, bench, uri),
-    hints: uri => hints(workspace, uri),
+    hints: (uri, within) => hints(workspace, uri, within),
     hintText: (uri, hint) => hintText(workspace, uri, hint, judge),
     lenses: uri => lenses(workspace, uri, judge),
     resolvedLenses: uri => resolvedLenses(workspace, uri),

@@ -3,12 +3,15 @@
 import { onceFor } from '../../grammar/once.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import { type Evaluation, restsOn } from '../semantic/evaluate.ts'
+import type { ResolvedProfile } from '../semantic/profile.ts'
 import { readStateOf, readsWhole } from '../semantic/unread.ts'
-import type { FileView } from '../workspace/workspace.ts'
+import type { Document, FileView } from '../workspace/workspace.ts'
 
 /** Whether a file that the view sees has lost a definition. */
-const hasLostDefinition = onceFor((view: FileView): boolean =>
-  view.documents.some(({ starts }) => [...starts.keys()].some(chunk => readStateOf(chunk).lostDefinition)),
+const hasLostDefinition = onceFor((view: FileView): boolean => view.documents.some(hasLostOne))
+
+const hasLostOne = onceFor(({ source }: Document): boolean =>
+  source.chunks.some(({ chunk }) => readStateOf(chunk).lostDefinition),
 )
 
 /** An expectation that is being typed changes no figure, but how many of them hold. */
@@ -17,6 +20,9 @@ const isTyped = (definition: Definition): boolean =>
 
 /** Whether what a profile comes to can be relied on; where not, what was shown last of it may stay. */
 export function isSettled(view: FileView, { input, profile }: Evaluation): boolean {
-  if (input.bench === undefined || hasLostDefinition(view)) return false
-  return restsOn(profile).every(one => one === undefined || (readsWhole(one) && !isTyped(one)))
+  return input.bench !== undefined && !hasLostDefinition(view) && allReads(profile)
 }
+
+const allReads = onceFor((profile: ResolvedProfile): boolean =>
+  restsOn(profile).every(one => one === undefined || (readsWhole(one) && !isTyped(one))),
+)

@@ -57,7 +57,7 @@ export const inlayHints: Feature = {
           if (file === undefined) return null
           const settings = await session.settingsOf(file.uri)
           const { start, end } = file.lines.span(range)
-          return session.service.features.hints(file.uri).flatMap((hint): InlayHint[] => {
+          return session.service.features.hints(file.uri, { start, end }).flatMap((hint): InlayHint[] => {
             const wanted = hint.kind === 'clock' ? settings.predictedClockHints : settings.dewPointHints
             const { label } = remember(session.open.get(file.uri), `${hint.kind} ${hint.key}`, hint)
             if (!wanted || label === undefined || hint.offset < start || hint.offset > end) return []
