@@ -4,7 +4,7 @@ import { loadAtCursor } from '../harness/fixture.ts'
 import { rows } from './hovered.ts'
 
 const course = `
-course evening {
+course stint {
   start room
   idle 20 s
   work until die >= 30 °C within 1 min
@@ -30,9 +30,10 @@ async function hoverAt(mark: string) {
 
 describe('the hover of a course', () => {
   it('waits for nothing, then says each step with its figures', async () => {
-    const { before, text } = await hoverAt('evening {')
+    const { before, text } = await hoverAt('stint {')
     expect(before).toContain('The course is being followed; look again in a moment.')
     expect(text).toContain('from power-on, 4 steps')
+    expect(text).toContain('The machine does not stop.')
     const [head = [], ...steps] = rows(text)
     expect(head).toEqual(['Step', 'Lasts', 'Lowest clock', 'Hottest die'])
     expect(steps.map(([name]) => name)).toEqual(['idle', 'work', 'work', 'off'])
@@ -43,7 +44,7 @@ describe('the hover of a course', () => {
   })
 
   it('of a step says that step alone, on its load and on its time', async () => {
-    const whole = rows((await hoverAt('evening {')).text)
+    const whole = rows((await hoverAt('stint {')).text)
     const onTime = await hoverAt('30 s\n  off')
     const [, step = []] = rows(onTime.text)
     expect(step.slice(0, 3)).toEqual(whole[3]?.slice(1))
@@ -63,7 +64,7 @@ describe('completion in and of courses', () => {
     const { service, cursor } = await loadAtCursor(text)
     return service.features.completions(cursor.uri, cursor.offset, 'invoked').map(({ label }) => label)
   }
-  const inCourse = (line: string) => labelsIn(`${benchText()}course evening {\n  ${line}\n  idle 3 min\n}\n`)
+  const inCourse = (line: string) => labelsIn(`${benchText()}course stint {\n  ${line}\n  idle 3 min\n}\n`)
 
   it('goes along a step, loads first', async () => {
     expect((await inCourse('$0')).slice(0, 3)).toEqual(['idle', 'off', 'work'])
@@ -75,7 +76,7 @@ describe('completion in and of courses', () => {
 
   it('offers a run to be under a course where there is one', async () => {
     const run = 'run a of daily under $0'
-    expect(await labelsIn(`${benchText()}course evening {\n  idle 3 min\n}\n${run}`)).toContain('course')
+    expect(await labelsIn(`${benchText()}course stint {\n  idle 3 min\n}\n${run}`)).toContain('course')
     expect(await labelsIn(`${benchText()}${run}`)).not.toContain('course')
   })
 })

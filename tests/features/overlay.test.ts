@@ -235,6 +235,7 @@ describe('a statement that cannot be overlaid', () => {
   it.each([
     ['profile x { vector -1x }', '--with 3, column 1: `profile` cannot be overlaid'],
     ['  use "a.detent"', '--with 3, column 3: `use` cannot be overlaid'],
+    ['course day { idle 1 min }', '--with 3, column 1: A course cannot be overlaid'],
     ['detent 1', '--with 3, column 1: `detent` cannot be overlaid'],
     ['run a of b under c { }', '--with 3, column 1: `run` cannot be overlaid'],
     ['load full', '--with 3, column 1: A load needs its block'],

@@ -102,9 +102,10 @@ export function courseTold(evaluations: readonly Evaluation[], course: Definitio
       ? []
       : [[text(match, 'load')?.text ?? '', ...stepCells(steps).slice(0, 3)]]
   })
+  const calm = at.every(({ run }) => run.tripS === null) ? ['The machine does not stop.'] : []
   return told({
     lines: [`On profile ${code(evaluation.profile.definition.name)}:`],
-    tables: [list(courseAnswers(followed).map(prose)), table(['Step', ...head.slice(0, 3)], rows)],
+    tables: [list([...calm, ...courseAnswers(followed)].map(prose)), table(['Step', ...head.slice(0, 3)], rows)],
     rest: [overCorners],
   })
 }
@@ -129,7 +130,7 @@ export function courseStepTold(evaluations: readonly Evaluation[], course: Defin
   )
   const kinds = [...new Set(events.map(({ what }) => what))].map(what => {
     const soonest = Math.min(...events.flatMap(one => (one.what === what ? [one.timeS] : [])))
-    return `${what}: soonest ${durationText(soonest)} after its begin`
+    return `${what}: soonest ${durationText(soonest)} after it begins`
   })
   return told({
     lines: [`On profile ${code(evaluation.profile.definition.name)}:`],

@@ -117,6 +117,9 @@ export function readOverlay(text: string, number: number): Overlay {
   if ((refused as readonly string[]).includes(first)) {
     throw troubleAt(number, text.indexOf(first), `\`${first}\` cannot be overlaid: write its statements instead.`)
   }
+  if (first === 'course' && text.includes('{')) {
+    throw troubleAt(number, text.indexOf(first), 'A course cannot be overlaid, since it counts whole: change its file.')
+  }
   const isDefinition = (overlaid as readonly string[]).includes(first) && text.includes('{')
   if (first === 'load' && !isDefinition) {
     throw troubleAt(number, text.indexOf(first), 'A load needs its block: `load NAME { … }`.')
