@@ -103,7 +103,7 @@ function countsOf({ part, profile }: Bench): readonly (readonly number[])[] {
   return Array.from({ length: part.cores }, (_, index) => [index + 1])
 }
 
-/** `3 active cores of wide and 2 of dense`; undefined where all cores are alike. */
+/** `3 active cores of broad and 2 of small`; undefined where all cores are alike. */
 function activeWords({ groups }: Part, point: readonly number[]): string | undefined {
   const busy = (groups ?? []).flatMap(({ name }, index) => {
     const cores = point[index] ?? 0

@@ -15,9 +15,14 @@ export interface NamedLoad {
 export interface LoadPoint extends NamedLoad {
   readonly corner: Corner
   readonly declared?: { readonly from: number; readonly to: number } | undefined
-  /** On a part with groups: `3 active cores of wide and 2 of dense`, and whether the load declares other numbers. */
+  /** On a part with groups: `3 active cores of broad and 2 of small`, and whether the load declares other numbers. */
   readonly active?: string
   readonly isForeign?: boolean
+}
+
+/** ` of small` behind what is of one group of cores; nothing where all cores are alike. */
+export function ofGroupText(group: string | undefined): string {
+  return group === undefined ? '' : ` of ${group}`
 }
 
 /** `18 °C, 40 %`: a corner as it was written. */

@@ -1,4 +1,5 @@
 /** What to run tonight: the trials that tell most of a profile's voltages, each as a run to fill in. */
+
 import { type BenchCandidate, candidatesOf, type Unreached } from '../../bench/evidence/candidates.ts'
 import { nothingTried, type PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { LedgerRow } from '../../bench/evidence/ledger.ts'
@@ -14,6 +15,7 @@ import { proofOf } from '../../semantic/proof.ts'
 import { unreadOf } from '../../semantic/unread.ts'
 import { clockText, ratioText, statedText, voltageText } from '../../wording/figures.ts'
 import { obstacleText } from '../../wording/missing.ts'
+import { ofGroupText } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
 
 export interface TrialProposal extends BenchCandidate, Outlook {
@@ -60,7 +62,7 @@ function runText(
   const clock = clockText(ratio * referenceGhz * 1000)
   return [
     `run ${name} of ${profile} under ${load} {`,
-    `  # Enter ${ratioText(ratio)} for ${cores} cores${group === undefined ? '' : ` of ${group}`} and ${voltageText(setV)}; run ${load} for ${durationText(forS)}, or until it stops.`,
+    `  # Enter ${ratioText(ratio)} for ${cores} cores${ofGroupText(group)} and ${voltageText(setV)}; run ${load} for ${durationText(forS)}, or until it stops.`,
     '  # Then write down what you measured, and one of the two ends:',
     `  # measured { clock ${clock}; voltage ${voltageText(dieV)}; die ${statedText(Math.round(dieC), '°C')} }   (predicted)`,
     `  # held ${durationText(forS)}`,

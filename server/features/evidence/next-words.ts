@@ -2,7 +2,7 @@
 import type { Belief } from '../../bench/evidence/next.ts'
 import { chanceText } from '../../wording/evidence.ts'
 import { millivoltsText, ratioText, voltageText } from '../../wording/figures.ts'
-import { cornerWords } from '../../wording/places.ts'
+import { cornerWords, ofGroupText } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
 import type { NextTrials, TrialProposal } from './next-trial.ts'
 
@@ -15,7 +15,7 @@ function beliefText({ meanV, standardUncertaintyV }: Belief): string {
 
 /** `49x with 1.245 V set under render, 40 min` */
 export function trialText({ ratio, setV, load, forS, group }: TrialProposal): string {
-  return `${ratioText(ratio)}${group === undefined ? '' : ` of ${group}`} with ${voltageText(setV)} set under ${load}, ${durationText(forS)}`
+  return `${ratioText(ratio)}${ofGroupText(group)} with ${voltageText(setV)} set under ${load}, ${durationText(forS)}`
 }
 
 /** What is known after either end. */
@@ -37,10 +37,7 @@ export function outcomesText({ stopProbability, ifHeld, ifStopped }: TrialPropos
 export function knownText({ rows }: NextTrials): string {
   const sum = rows.reduce((total, row) => total + row.standardUncertaintyV, 0)
   const each = rows
-    .map(
-      row =>
-        `${ratioText(row.ratio)}${row.group === undefined ? '' : ` of ${row.group}`} ± ${millivoltsText(row.standardUncertaintyV)}`,
-    )
+    .map(row => `${ratioText(row.ratio)}${ofGroupText(row.group)} ± ${millivoltsText(row.standardUncertaintyV)}`)
     .join(', ')
   return `Known now: ${each}; ${millivoltsText(sum)} in total.`
 }

@@ -99,7 +99,7 @@ export interface Faults {
   /** The same without limits of current and power. */
   readonly unlimited: () => ReturnType<typeof settlingLadders>
   readonly ceilingC: number
-  /** The first of what is wrong with a settled case, in the order in which it counts. */
+  /** The first of what is wrong with a settled case, in the order of `DecidedBy`. */
   readonly faultOf: (
     one: BenchCase,
     /** Without bands. */
@@ -222,18 +222,7 @@ export function createFaults({ evaluation, bench, options, evidence, allowed }: 
     return undefined
   }
 
-  /**
-   * The first of what is wrong with a settled case, in the order of `DecidedBy`.
-   * @param steps without bands
-   */
-  const faultOf = (
-    one: BenchCase,
-    steps: () => Ladder,
-    seen: Seen,
-    expectations: readonly Expectation[],
-    usualHere: () => ReadonlySet<string>,
-    at: Bench,
-  ): LazyFault | undefined => {
+  const faultOf: Faults['faultOf'] = (one, steps, seen, expectations, usualHere, at) => {
     const isWhole = one.judged === 'whole'
     const early =
       seen.figures.state === 'runaway' ? undefined : needFaults(at, seen.state(), evidence, isWhole ? asked : undefined)

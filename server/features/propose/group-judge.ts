@@ -127,7 +127,7 @@ export function createGroupsJudges(
     return counts.reduce((sum, count, group) => sum + (count === 0 ? 0 : (count * of(group)) / all), 0)
   }
 
-  /** With each busy group's ratio in front: `wide 51x and dense 40x`. */
+  /** Each busy group's ratio: `broad at 51x, small at 40x`. */
   const ratiosText = (settings: Settings): string =>
     settings
       .flatMap((setting, group) =>
@@ -136,6 +136,10 @@ export function createGroupsJudges(
       .join(', ')
 
   return expectations => {
+    const faultAt = (one: BenchCase, settings: Settings, seen: Seen, at: typeof bench): ReturnType<typeof faultOf> => {
+      const steps = (): Ladder => ladderFor(settings, false)
+      return faultOf(one, steps, seen, expectations, () => usualOf(one), at)
+    }
     const blamed = (one: BenchCase, settings: Settings, fault: ReturnType<() => Fault>): Failure => {
       const isMixed = one.counts.filter(count => count > 0).length > 1
       const failure = blame(one, fault)
@@ -151,14 +155,7 @@ export function createGroupsJudges(
       }
       const seen = seenAt(one, settings)
       const { state, limiter, dieC, groups: own } = seen.figures
-      const found = faultOf(
-        one,
-        () => ladderFor(settings, false),
-        seen,
-        expectations,
-        () => usualOf(one),
-        bench,
-      )
+      const found = faultAt(one, settings, seen, bench)
       const isBare = settings.every(setting => (setting?.bands.length ?? 0) === 0)
       const held = found === undefined && isBare ? heldBy(one, settings, seen) : undefined
       const byPower = limiter === 'sustained-power'
@@ -204,14 +201,7 @@ export function createGroupsJudges(
             const seen = seenOf(settle(ladder, one.load, one.air.corner))
             yield
             if (seen === undefined) continue
-            const fault = faultOf(
-              one,
-              () => ladderFor(settings, false),
-              seen,
-              expectations,
-              () => usualOf(one),
-              own,
-            )
+            const fault = faultAt(one, settings, seen, own)
             const prediction = {
               load: { name: one.name, definition: undefined, load: one.load },
               corner: one.air.corner,

@@ -12,6 +12,7 @@ import { partRatioStep, partRatios, partVoltages } from '../../semantic/profile-
 import { settingsOf } from '../../semantic/settings.ts'
 import { listed } from '../../wording/counts.ts'
 import { plain } from '../../wording/figures.ts'
+import { ofGroupText } from '../../wording/places.ts'
 import { volts, withUnit } from './numbers.ts'
 import type { SheetEntry, SheetFact } from './types.ts'
 
@@ -100,8 +101,7 @@ export function reachedFacts(entries: readonly SheetEntry[], reached: readonly R
     if (below.length === 0 || ratios.length === 0) return []
     const loads = below.map(({ load, ratio }) => `${load} to ${withUnit(ratio, 'x')}`).join(', ')
     const text = `limits take ${loads}; the voltage there is the board's own straight line: check it before you trust it`
-    const of = group === undefined ? '' : ` of ${group}`
-    return { name: `below ${withUnit(lowest, 'x')}, the lowest ratio${of} with a voltage here`, text }
+    return { name: `below ${withUnit(lowest, 'x')}, the lowest ratio${ofGroupText(group)} with a voltage here`, text }
   })
 }
 

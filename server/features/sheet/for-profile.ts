@@ -9,6 +9,7 @@ import type { Contradiction } from '../../semantic/evidence.ts'
 import { type ResolvedProfile, resolveProfile } from '../../semantic/profile.ts'
 import { chanceText } from '../../wording/evidence.ts'
 import { ratioText, voltageText } from '../../wording/figures.ts'
+import { ofGroupText } from '../../wording/places.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 import { takesText } from '../evidence/words.ts'
 import { errorsOf } from './errors.ts'
@@ -65,7 +66,7 @@ function triedFacts({ input }: Evaluation, evidence: PartEvidence | undefined): 
     usedRatios(part, profile).map(({ ratio }) => {
       const row = own.ledger.at(ratio)
       const text = `${row.word}: ${voltageText(row.statedV)} is enough with a probability of ${chanceText(row.probability)}; after all trials it takes ${takesText(row)}`
-      return { name: `need at ${ratioText(ratio)}${group === undefined ? '' : ` of ${group}`}`, text }
+      return { name: `need at ${ratioText(ratio)}${ofGroupText(group)}`, text }
     }),
   )
 }

@@ -8,7 +8,7 @@ export interface SheetEntry {
   readonly rail?: string
   /** The setting's word in the language, or `also` for a setting in the person's own words. */
   readonly setting: string
-  /** What the value is for, where one setting has several: `3 cores`, `wide 3 cores`, `57x`, `at 24 °C`; else empty. */
+  /** What the value is for, where one setting has several: `3 cores`, `broad 3 cores`, `57x`, `at 24 °C`; else empty. */
   readonly row: string
   /** As the profile has it or as it follows from it, before any rounding. */
   readonly asked: string
