@@ -3,10 +3,10 @@ import { temporaryFolder } from '../harness/process.ts'
 import { benchText, detent } from './helpers.ts'
 
 describe('propose beside an expectation of a course', () => {
-  const course = '\ncourse evening { idle 20 s; work 60 s }\n'
+  const course = '\ncourse stint { idle 20 s; work 60 s }\n'
   const proposed = async (limit: string) => {
     using folder = temporaryFolder({
-      'a.detent': benchText(`  expect course evening die <= ${limit}\n`) + course,
+      'a.detent': benchText(`  expect course stint die <= ${limit}\n`) + course,
     })
     return await detent(folder.path, ['propose', 'daily'])
   }
@@ -14,7 +14,7 @@ describe('propose beside an expectation of a course', () => {
   it('names it where it does not hold with the steps proposed, and exits with 1', async () => {
     const { code, out } = await proposed('36 °C')
     expect(code).toBe(1)
-    expect(out.replace(/\s+/g, ' ')).toContain('course evening die <= 36 °C')
+    expect(out.replace(/\s+/g, ' ')).toContain('course stint die <= 36 °C')
     expect(out.replace(/\s+/g, ' ')).toContain('the search does not plan for courses')
   })
 

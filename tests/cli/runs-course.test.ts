@@ -13,7 +13,7 @@ const loads = 'load work { cores 4; activity 0.8 }'
 const bench = benchText().replace(loads, `${loads}\nload light { cores 1; activity 0.4 }`)
 const courses = `
 course lived { idle 40 s; light 90 s; work 160 s; idle 70 s }
-course evening { idle 20 s; light 1 min; work until die >= 40 °C within 2 min; idle 1 min }
+course stint { idle 20 s; light 1 min; work until die >= 40 °C within 2 min; idle 1 min }
 course broken { idle 20 s; light 1 min; fault fan 0 %; work 2 min; idle 1 min }
 `
 const columns = `column time "t" s; column clock "clock" MHz; column power "power" W; column die "die" °C`
@@ -52,9 +52,9 @@ async function runIn(folder: string): Promise<Run> {
 
 describe('a run under a course', () => {
   it('finds each step in the log, whatever its time, and is as predicted over all of them and in each', async () => {
-    using folder = await logged(run('evening'))
+    using folder = await logged(run('stint'))
     const told = await runIn(folder.path)
-    expect([told.load, told.course]).toEqual([null, 'evening'])
+    expect([told.load, told.course]).toEqual([null, 'stint'])
     // What comes before the stated 20 s of the first step is not of the course.
     expect(told.steps?.map(step => [step.load, step.start_s, step.end_s])).toEqual([
       ['idle', 20, 39],
@@ -70,20 +70,20 @@ describe('a run under a course', () => {
     const { code, out } = await detent(folder.path, ['check'])
     expect([code, out.trim()]).toEqual([0, 'Nothing found in 1 file.'])
     const text = await detent(folder.path, ['predict', '--runs'])
-    expect(text.out).toContain('run walked of daily under course evening')
+    expect(text.out).toContain('run walked of daily under course stint')
     expect(text.out).toContain('by step, measured less predicted')
   })
 
   it('is off on another bench, says so once, and a fit learns from all its steps', async () => {
     const other = bench.replace('block-resistance 0.05 K/W', 'block-resistance 0.2 K/W')
-    using folder = await logged(run('evening'), other)
+    using folder = await logged(run('stint'), other)
     const off = (await runIn(folder.path)).figures.filter(one => one.off)
     expect(off.map(({ figure }) => figure)).toEqual(['die'])
     const { out } = await detent(folder.path, ['check', '--output', 'json'])
     const { findings } = JSON.parse(out) as { findings: { code: string; course?: string; load?: string }[] }
     const found = findings.filter(({ code }) => code === 'prediction-off')
     expect(found).toHaveLength(1)
-    expect(found[0]).toMatchObject({ course: 'evening' })
+    expect(found[0]).toMatchObject({ course: 'stint' })
     const fit = await detent(folder.path, ['fit', 'a.detent', '--output', 'json'])
     const { parameters } = JSON.parse(fit.out) as { parameters: { name: string; value: number }[] }
     const block = parameters.find(({ name }) => name.startsWith('block-resistance'))
@@ -92,7 +92,7 @@ describe('a run under a course', () => {
   }, 60_000)
 
   it('counts in a fit up to a fault alone, since the cooler is another one from there on', async () => {
-    using whole = await logged(run('evening'))
+    using whole = await logged(run('stint'))
     using broken = await logged(run('broken'))
     const learned = async (folder: string): Promise<number> => {
       const { out } = await detent(folder, ['fit', 'a.detent', '--output', 'json'])
@@ -103,10 +103,10 @@ describe('a run under a course', () => {
   }, 60_000)
 
   it('says in one finding that steps cannot be found without power, and that figures by hand say nothing', async () => {
-    using blind = await logged(run('evening', 'log "a.csv" { column time "t" s; column die "die" °C }'))
+    using blind = await logged(run('stint', 'log "a.csv" { column time "t" s; column die "die" °C }'))
     const { out } = await detent(blind.path, ['check'])
     expect(out).toContain('Nothing to compare: its log has no power, by which the steps of the course are told apart')
-    writeFileSync(join(blind.path, 'a.detent'), bench + courses + run('evening', 'measured { power 50 W; die 36 °C }'))
+    writeFileSync(join(blind.path, 'a.detent'), bench + courses + run('stint', 'measured { power 50 W; die 36 °C }'))
     const byHand = await detent(blind.path, ['check'])
     expect(byHand.out).toContain('Figures read off by hand say nothing of a course')
     const fit = await detent(blind.path, ['fit', 'a.detent'])
@@ -114,9 +114,9 @@ describe('a run under a course', () => {
   })
 
   it('is drawn: the log over the course as it was lived', async () => {
-    using folder = await logged(run('evening'))
+    using folder = await logged(run('stint'))
     const drawn = await detent(folder.path, ['draw', 'course', 'daily', '--run', 'walked', '--to', 'o.csv'])
-    expect([drawn.code, drawn.err]).toEqual([0, 'o.csv written: Run walked: daily under course evening\n'])
+    expect([drawn.code, drawn.err]).toEqual([0, 'o.csv written: Run walked: daily under course stint\n'])
     const rows = readFileSync(join(folder.path, 'o.csv'), 'utf8').trimEnd().split('\r\n')
     expect(rows.some(row => row.endsWith('measured'))).toBe(true)
     expect(rows.some(row => row.endsWith('predicted'))).toBe(true)

@@ -1,4 +1,4 @@
-/** Texts of any length on one invented bench, without a finding in them. */
+/** Texts of any length on one invented bench. */
 
 export const benchText = `detent 1
 

@@ -202,7 +202,7 @@ export function runRecords(definitions: Iterable<Definition>): readonly RunRecor
   return [...definitions].flatMap(definition => runRecord(definition) ?? [])
 }
 
-/** What a run was made under, as its head names it: `render`, `course evening`. */
+/** What a run was made under, as its head names it: `render`, `course session`. */
 export function underText({ load, course }: Pick<RunRecord, 'load' | 'course'>): string {
   return course === undefined ? load : `course ${course}`
 }
