@@ -26,8 +26,13 @@ function severityText({ severity }: Check): string {
   return severity === 'off' ? 'off unless switched on' : severity
 }
 
+function exampleLink(name: string): string {
+  return `[faulty/${name}.detent](../examples/faulty/${name}.detent)`
+}
+
 function section(check: Check): string {
   const { code, title, page } = check
+  const ofGroup = page.hasGroupExample ? `; of a part with groups of cores: ${exampleLink(`${code}-of-group`)}` : ''
   return [
     `## ${code}`,
     wrapped(`**${title}.** Severity: ${severityText(check)}.`),
@@ -35,7 +40,7 @@ function section(check: Check): string {
     wrapped(`*Why it matters.* ${page.why}`),
     wrapped(`*What to do.* ${page.remedy}`),
     `\`\`\`detent\n${page.example}\n\`\`\``,
-    `A whole file with this finding: [faulty/${code}.detent](../examples/faulty/${code}.detent)`,
+    wrapped(`A whole file with this finding: ${exampleLink(code)}${ofGroup}`),
   ].join('\n\n')
 }
 

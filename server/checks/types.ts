@@ -88,6 +88,8 @@ export interface Check {
     readonly remedy: string
     /** A file, or part of one, that has the finding. */
     readonly example: string
+    /** Whether a faulty example of a part with groups of cores stands beside the check's own. */
+    readonly hasGroupExample?: true
   }
   /**
    * The settings in which the mistake is made, where it is made in a few alone: a profile that inherits all of them from

@@ -59,6 +59,42 @@ export const limits: Readonly<Record<string, LimitFacts>> = {
   },
 }
 
+/** A limit as it holds on a bench. */
+export interface LimitRow {
+  readonly word: string
+  /** Where the part has several supply rails and the limit holds for each by itself: the one in question. */
+  readonly rail?: string
+  /** In base units. */
+  readonly value: number
+  /** The figure that it limits. */
+  readonly figureOf: (settled: SettledState) => number | null
+}
+
+/** What a word of `limits` comes to: one row, or with `current` one for each supply rail that has a limit. */
+export function limitRows(bench: Bench, word: string): readonly LimitRow[] {
+  const facts = limits[word]
+  if (facts === undefined) return []
+  const { groups } = bench.part
+  if (word !== 'current' || groups === undefined) {
+    const value = facts.valueOf(bench)
+    return value === undefined ? [] : [{ word, value, figureOf: facts.figureOf }]
+  }
+  const { currentA, railCurrentA } = bench.profile.limits
+  const rails = [...new Set(groups.map(({ rail }) => rail))]
+  return rails.flatMap(rail => {
+    const value = railCurrentA?.[rail] ?? currentA
+    // Groups on one rail all state the current of that rail.
+    const at = groups.findIndex(group => group.rail === rail)
+    const figureOf = (settled: SettledState): number | null => settled.groups?.[at]?.currentA ?? null
+    return value === undefined ? [] : [{ word, ...(rails.length > 1 && { rail }), value, figureOf }]
+  })
+}
+
+/** `current`, or `current side` where it is of one supply rail of several. */
+export function limitText({ word, rail }: LimitRow): string {
+  return rail === undefined ? word : `${word} ${rail}`
+}
+
 /** The base unit of a limit, from its form in the vocabulary. */
 export function limitUnit(word: string): string {
   const slot = findWord('limits', word)?.forms[0]?.find(one => one.slot === 'quantity')

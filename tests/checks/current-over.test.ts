@@ -1,4 +1,6 @@
 import { describe, expect, it } from 'vitest'
+import { check } from '../harness/check.ts'
+import { soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { demo, edited, messageOf, placesOf } from './demo.ts'
 
 const code = 'current-over'
@@ -20,5 +22,22 @@ describe('current-over', () => {
     const text = edited(demo(code), ['current 10 A', 'burst-power 20 W'])
     expect(await placesOf(code, text)).toEqual(['burst-power 20 W'])
     expect(await placesOf(code, edited(text, ['20 W', '30 W']))).toEqual([])
+  })
+
+  it('judges the current of each supply rail by the limit that is its own', async () => {
+    const bench = (limits: string): string =>
+      `--- a.detent\n${twoGroups(`${soundSteps}\n  limits {\n${limits}\n  }`).replace('cores 10\n', 'cores 10\n    rail second\n')}`
+    const [found] = await check(
+      bench('    current 150 A\n    current second 4 A\n    ^^^^^^^^^^^^^^^^^^ current-over'),
+      {
+        only: [code],
+      },
+    )
+    expect(found?.message).toMatch(/^`current second` exceeded by \d\.\d\d A: .* from rail second at /)
+    await check(bench('    current 4 A\n    ^^^^^^^^^^^ current-over\n    current second 20 A'), { only: [code] })
+    await check(bench('    current 150 A\n    current second 20 A'), { only: [code] })
+    // One line for both rails is judged on each.
+    const both = await check(bench('    current 4 A\n    ^^^^^^^^^^^ current-over, current-over'), { only: [code] })
+    expect(both.map(({ message }) => /from rail (\S+)/.exec(message)?.[1])).toEqual(['main', 'second'])
   })
 })

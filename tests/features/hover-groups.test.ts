@@ -58,3 +58,24 @@ it('figures stand behind the rows of each group', async () => {
     'day small 1: 4.00 GHz',
   ])
 })
+
+it('a limit on current stands beside the current of its own rail, and says whose clock it holds back', async () => {
+  const railed = twoGroups(
+    `${soundSteps}
+  voltage { core needs + 20 mV }
+  limits { current 60 A; current second 16 A }`,
+  ).replace('cores 10\n', 'cores 10\n    rail second\n')
+  const offset = railed.indexOf('limits {')
+  const { answer, predictions } = await hoverIn(`--- a.detent\n${railed.slice(0, offset)}$0${railed.slice(offset)}`)
+  const [main, second] = rows(answer)
+    .filter(([word]) => word?.startsWith('current'))
+    .map(([word, limit]) => [word, limit])
+  expect([main, second]).toEqual([
+    ['current main', '60 A'],
+    ['current second', '16 A'],
+  ])
+  const whole = predictions.find(({ load }) => load.name === 'whole')?.settled
+  expect(whole?.limiter).toBe('current')
+  expect(whole?.groups?.[1]?.currentA).toBeLessThanOrEqual(16)
+  expect(answer).toMatch(/`current` holds back whole on .* GHz to .* GHz of broad, with /)
+})

@@ -37,6 +37,7 @@ export const bandsMissingCores: Check = {
     remedy:
       'Add rows for the missing counts, or widen the ones beside them. If the gap is meant, accept it with `allow`.',
     example: 'bands {\n  1 to 2 cores   above 60 °C  -1x\n}',
+    hasGroupExample: true,
   },
   *inGroup(profile) {
     const cores = partCores(profile)

@@ -15,6 +15,7 @@ export const expectUndecided: Check = {
     remedy:
       'Give what is missing, or expect something that the model predicts. There is no quick fix: what to expect is your decision.',
     example: 'profile daily {\n  expect idle holds >= 3.0 GHz          # idle has no clock in the model\n}',
+    hasGroupExample: true,
   },
   *inProfile(evaluation, evidence) {
     const { profile, input } = evaluation

@@ -1,9 +1,24 @@
 import { limitWords } from '../../../grammar/vocabulary/index.ts'
 import { isWork } from '../../model/index.ts'
+import { nameAfter } from '../../semantic/definitions.ts'
 import { envelopeOf } from '../../semantic/envelope.ts'
 import { type LimitFacts, limits } from '../../semantic/limiters.ts'
+import { partNames } from '../../semantic/part-names.ts'
+import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
+
+/** The lines of a limit: one for all, or with `current` also those of single supply rails. */
+function rowsOf(profile: ResolvedProfile, word: string): readonly Sourced[] {
+  const rails = word === 'current' ? partNames(profile.part).rails : []
+  const found = [undefined, ...rails].flatMap(rail => profile.inner('limits', word, rail) ?? [])
+  return found.filter(({ match }, index) => found.findIndex(other => other.match === match) === index)
+}
+
+const ofRail = ({ match }: Sourced): string => {
+  const rail = nameAfter(match)
+  return rail === undefined ? '' : ` ${rail}`
+}
 
 export const limitIdle: Check = {
   code: 'limit-idle',
@@ -23,13 +38,13 @@ export const limitIdle: Check = {
     const acts = ({ limiter, isExceeded }: LimitFacts): boolean =>
       points.some(({ settled }) => settled.limiter === limiter || isExceeded(settled))
     for (const word of limitWords) {
-      const sourced = profile.inner('limits', word)
       const facts = limits[word]
-      if (sourced === undefined || facts === undefined || acts(facts)) continue
-      yield {
-        at: settingPlace(profile, sourced),
-        message: `\`${word}\` never acts: it holds back no load at any number of active cores in any corner of the room. Leave it if it is a safety net; if it was meant to act, it is too high.`,
-      }
+      if (facts === undefined || acts(facts)) continue
+      for (const sourced of rowsOf(profile, word))
+        yield {
+          at: settingPlace(profile, sourced),
+          message: `\`${word}${ofRail(sourced)}\` never acts: it holds back no load at any number of active cores in any corner of the room. Leave it if it is a safety net; if it was meant to act, it is too high.`,
+        }
     }
   },
 }

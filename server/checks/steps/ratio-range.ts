@@ -113,6 +113,7 @@ export const ratioRange: Check = {
     remedy:
       'Stay within the range. The quick fix takes its nearest end; a band over several steps has none, because lessening it would change the other steps too.',
     example: 'part small { ratio 8x to 58x }\n\nprofile daily {\n  part small\n  steps { 1 to 8 cores 60x }\n}',
+    hasGroupExample: true,
   },
   *inGroup(profile) {
     const ratios = partRatios(profile)

@@ -39,6 +39,7 @@ export const stepsGap: Check = {
     remedy:
       'Add a row, or widen one beside the gap. The quick fix offers both neighbours, the one with the lower ratio first.',
     example: 'steps {\n  1 to 2 cores   57x\n  5 to 8 cores   49x\n}',
+    hasGroupExample: true,
   },
   *inGroup(profile) {
     const cores = partCores(profile)

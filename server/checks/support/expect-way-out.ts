@@ -4,6 +4,7 @@ import { isWork, ratioStepCount, type SettledState, settle, stepRatio } from '..
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, figureOf } from '../../semantic/expectations.ts'
 import { meets } from '../../semantic/judging.ts'
+import { limitRows } from '../../semantic/limiters.ts'
 import { powerText, ratioText, statedText } from '../../wording/figures.ts'
 import { deciderWords } from './deciders.ts'
 
@@ -45,7 +46,7 @@ function higherClock(evaluation: Evaluation, expectation: Expectation): string {
   const { settled } = worst
   const { referenceGhz, ratioStep } = bench.part
   const wanted = Math.ceil(target.value / referenceGhz / ratioStep - 1e-6) * ratioStep
-  const { sustainedPowerW, burstPowerW, currentA } = bench.profile.limits
+  const { sustainedPowerW, burstPowerW } = bench.profile.limits
   const coolerWords = 'less voltage, or less resistance between die and air'
   switch (settled.limiter) {
     case 'step':
@@ -65,7 +66,7 @@ function higherClock(evaluation: Evaluation, expectation: Expectation): string {
         ? ''
         : ` It takes more than \`burst-power ${statedText(burstPowerW, 'W')}\`, or less voltage.`
     case 'current':
-      return currentA === undefined
+      return limitRows(bench, 'current').length === 0
         ? ''
         : ' It takes less voltage; the limit on current is for the makers of board and part to raise.'
     case 'none':

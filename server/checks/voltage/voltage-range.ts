@@ -158,6 +158,7 @@ export const voltageRange: Check = {
       "A voltage inside the range; if the ratio needs more, a lower ratio. The range is yours to write, the maker's limit is not: it comes first.",
     example:
       'part sample-c2 {\n  core-voltage 0.65 V to 1.45 V\n}\nprofile daily {\n  voltage { core fixed 1.52 V }\n}',
+    hasGroupExample: true,
   },
   *inProfile(evaluation) {
     const { profile, input } = evaluation

@@ -172,6 +172,7 @@ export const voltageShort: Check = {
       "More set voltage, as the message says, as long as it stays inside `core-voltage` and the maker's limit; otherwise a lower ratio for these cores.",
     example:
       'board bench-board {\n  load-line 0.4 mΩ                      # 97 A: 39 mV\n}\nprofile daily {\n  voltage { core needs + 10 mV }\n}',
+    hasGroupExample: true,
   },
   *inProfile(evaluation) {
     const { bench } = evaluation.input

@@ -1,14 +1,14 @@
 /** Hover of `limits`: each limit beside the highest figure that any load reaches on any core count, and what it caps. */
 
 import { limitWords } from '../../../grammar/vocabulary/index.ts'
-import { coresOf, isWork, stepRatio } from '../../model/index.ts'
+import { activeGroups, coresOf, groupSettings, isWork, stepRatio } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
 import { type EnvelopePoint, envelopeOf, worstPoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { limits, limitUnit } from '../../semantic/limiters.ts'
+import { limitRows, limits, limitText, limitUnit } from '../../semantic/limiters.ts'
 import { coresText } from '../../wording/counts.ts'
 import { clockText, noFigure, predictedIn, statedText } from '../../wording/figures.ts'
-import { cornerText, pointText } from '../../wording/places.ts'
+import { cornerText, ofGroupText, pointText } from '../../wording/places.ts'
 import { code, list, table } from '../markdown.ts'
 import { nothingPredicted } from './predicted.ts'
 import { type Told, told } from './told.ts'
@@ -16,11 +16,13 @@ import { type Told, told } from './told.ts'
 /** So many of the loads that limits hold back are named at once. */
 const mostCaps = 2
 
-/** The clock that the step of a load asks for, in MHz. */
+/** The clock that the step of a load asks for, of the first group at work, in MHz. */
 function askedMhz({ part, profile }: Bench, { load }: EnvelopePoint): number | undefined {
   if (!isWork(load)) return undefined
-  const step = stepRatio(profile, load.cores)
-  return step === undefined ? undefined : (step - (load.vector ? profile.vectorDrop : 0)) * part.referenceGhz * 1000
+  const [lead] = activeGroups(part, load)
+  const own = groupSettings(profile, lead?.index ?? 0)
+  const step = stepRatio(own, lead?.cores ?? load.cores)
+  return step === undefined ? undefined : (step - (load.vector ? own.vectorDrop : 0)) * part.referenceGhz * 1000
 }
 
 /** `1 core`, `2 to 4 and 12 cores`. */
@@ -54,7 +56,9 @@ function capsText(evaluation: Evaluation, bench: Bench, word: string): readonly 
     const loss = (point: EnvelopePoint): number => (askedMhz(bench, point) ?? 0) - (point.settled.clockMhz ?? 0)
     const most = points.reduce((best, point) => (loss(point) > loss(best) ? point : best))
     const asked = askedMhz(bench, most)
-    const worst = `from ${clockText(asked)} to ${clockText(most.settled.clockMhz)}, with ${coresText(busy(most))} at ${cornerText(most.corner)}`
+    const lead = isWork(most.load) ? activeGroups(bench.part, most.load)[0] : undefined
+    const whose = ofGroupText(bench.part.groups?.[lead?.index ?? 0]?.name)
+    const worst = `from ${clockText(asked)} to ${clockText(most.settled.clockMhz)}${whose}, with ${most.active ?? coresText(busy(most))} at ${cornerText(most.corner)}`
     return [`${code(word)} holds back ${name} on ${countsText(counts)}, at most ${worst}`]
   })
 }
@@ -67,21 +71,20 @@ export function limitsHover(evaluation: Evaluation, word: string | undefined): T
   const { bench } = evaluation.input
   if (bench === undefined) return told({ lines: [nothingPredicted(evaluation)] })
   const rows = limitWords.flatMap(limit => {
-    const value = limits[limit]?.valueOf(bench)
-    return value === undefined || (word !== undefined && word !== limit) ? [] : [{ word: limit, value }]
+    return word !== undefined && word !== limit ? [] : limitRows(bench, limit)
   })
   if (rows.length === 0) return undefined
   const cells = rows.map(row => {
-    const most = worstPoint(envelopeOf(evaluation), ({ settled }) => limits[row.word]?.figureOf(settled) ?? undefined)
+    const most = worstPoint(envelopeOf(evaluation), ({ settled }) => row.figureOf(settled) ?? undefined)
     const unit = limitUnit(row.word)
     return [
-      row.word,
+      limitText(row),
       statedText(row.value, unit),
       predictedIn(most?.value, unit),
       most === undefined ? noFigure : pointText(most.point),
     ]
   })
-  const caps = rows.flatMap(row => capsText(evaluation, bench, row.word))
+  const caps = [...new Set(rows.map(row => row.word))].flatMap(one => capsText(evaluation, bench, one))
   const none = word === undefined ? 'They hold back no load' : 'It holds back no load'
   return told({
     lines: [

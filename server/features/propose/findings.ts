@@ -9,6 +9,7 @@ import { wetness } from '../../checks/support/wet-surface.ts'
 import type { Bench, SettledState } from '../../model/index.ts'
 import type { DecidedBy } from '../../planning/index.ts'
 import { drivenPlate, kindOf } from '../../semantic/coolers/index.ts'
+import { limitRows } from '../../semantic/limiters.ts'
 import { currentText, differenceText, fixed, powerText, statedText, temperatureText } from '../../wording/figures.ts'
 import type { Air } from './cases.ts'
 
@@ -46,11 +47,12 @@ export function findingsOf(
   }
   const { limits } = bench.profile
   if (notes.currentOver) {
-    const by = limits.currentA !== undefined && (settled.currentA ?? 0) > limits.currentA ? 'current' : 'burst-power'
+    const over = limitRows(bench, 'current').find(row => (row.figureOf(settled) ?? 0) > row.value)
+    const by = over === undefined ? 'burst-power' : 'current'
     const [figure, value, allowed, unit] =
-      by === 'current'
-        ? (['current_a', settled.currentA, limits.currentA ?? null, 'A'] as const)
-        : (['power_w', powerW, limits.burstPowerW ?? null, 'W'] as const)
+      over === undefined
+        ? (['power_w', powerW, limits.burstPowerW ?? null, 'W'] as const)
+        : (['current_a', over.figureOf(settled), over.value, 'A'] as const)
     note('current-over', by, [figure, value, allowed, unit], () => `would be over \`${by}\` at every ratio`)
   }
   if (notes.sustainedOver) {
