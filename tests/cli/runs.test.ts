@@ -114,6 +114,12 @@ describe('fit', () => {
         why: string | null
       }[]
       scatter: { power_pct: number; temperature_k: number }
+      room_warming: {
+        value_k: number
+        standard_uncertainty_k: number
+        interval_95_k: [number, number]
+        learned: number
+      }
       points: { run: string; measured_w: number; predicted_w: number }[]
     }
     const switching = fit.parameters.find(({ name }) => name === 'switching')
@@ -123,6 +129,12 @@ describe('fit', () => {
       expect(one.fitted ? one.why : (one.why ?? '').length > 0).toBe(one.fitted ? null : true)
     expect(fit.scatter.power_pct).toBeGreaterThan(0)
     expect(fit.scatter.power_pct).toBeLessThan(2)
+    // The room of these logs keeps its temperature.
+    const { value_k, standard_uncertainty_k, interval_95_k, learned } = fit.room_warming
+    expect(Math.abs(value_k)).toBeLessThan(3 * standard_uncertainty_k)
+    expect(interval_95_k[0]).toBeLessThan(0)
+    expect(interval_95_k[1]).toBeGreaterThan(0)
+    expect(learned).toBeGreaterThan(0.9)
     // By hand no voltage was read, at a clock that the profile does not set: 6 W of what is fitted there are that.
     for (const { run, measured_w, predicted_w } of fit.points)
       if (run !== 'light-by-hand') expect(Math.abs(measured_w - predicted_w), run).toBeLessThan(3)

@@ -19,7 +19,7 @@ import {
 import { type HeatOptions, heatedLog, logPointOf } from './drawn-logs.ts'
 
 /** What is seen of each bench: points alone, or half of them short logs, of one kind. */
-const scenarios = {
+export const scenarios = {
   points: undefined,
   logs: {},
   spikes: { spikes: 0.01 },
@@ -28,6 +28,19 @@ const scenarios = {
   alternation: { swing: 0.02 },
 } as const satisfies Readonly<Record<string, Partial<HeatOptions> | undefined>>
 export type Scenario = keyof typeof scenarios
+
+/** What the fit of one bench came to beside the truth. */
+export interface BenchFit {
+  /** By constant: (found − true)/±, whether the 95 % interval has the true value, and what was learned. */
+  readonly z: readonly number[]
+  readonly covered: readonly boolean[]
+  readonly learned: readonly number[]
+  /** At settings that were not measured: whether the intervals of power and die have the true values. */
+  readonly power: readonly boolean[]
+  readonly die: readonly boolean[]
+  /** Whether the 95 % interval has by how much the room warmed; undefined without logs. */
+  readonly warming: boolean | undefined
+}
 
 export interface FitCoverage {
   readonly benches: number
@@ -43,6 +56,9 @@ export interface FitCoverage {
   /** Of those, intervals that have the true value. */
   readonly power: number
   readonly die: number
+  /** Benches with logs, and intervals of the room's warming among them that have the true value. */
+  readonly logged: number
+  readonly warming: number
 }
 
 const unknowns = [...drawnConstants.map(({ value, spread }) => ({ mean: Math.log(value), sd: spread })), usualWarming]
@@ -77,86 +93,86 @@ function covers(values: number[], truth: number): boolean {
   return truth >= at(0.025) && truth <= at(0.975)
 }
 
-/** @param from first seed */
-export function fitCoverage(scenario: Scenario, count: number, from = 1): FitCoverage {
-  const more = scenarios[scenario]
-  const constants = drawnConstants.map(({ name }) => ({ name, covered: 0, bias: 0, learned: 0 }))
-  let [benches, predictions, power, die] = [0, 0, 0, 0]
-  for (let seed = from; seed < from + count; seed++) {
-    const draws = drawsFrom(seed)
-    const truth = drawnTruth(draws)
-    const bench = benchAt(truth)
-    const points: PointEvidence[] = []
-    const logs: LogEvidence[] = []
-    const wanted = 3 + Math.floor(6 * draws.uniform())
-    for (let round = 0; round < 400 && points.length + logs.length < wanted; round++) {
-      const setting = drawnSetting(draws)
-      if (more === undefined || draws.uniform() < 0.5) {
-        const point = seenPoint(bench, setting, draws)
-        if (point !== undefined) points.push(pointEvidence(point, usualLoop, benchAt, all))
-      } else {
-        const log = logOf(bench, setting, draws, more)
-        if (log !== undefined) logs.push(log)
-      }
-    }
-    // A bench that boils over at nearly every setting.
-    if (points.length + logs.length < 3) continue
-    const posterior = fitEvidence(unknowns, points, logs, { seed })?.posterior
-    if (posterior === undefined) throw new Error(`bench ${seed} has no fit`)
-    benches++
-    constants.forEach((one, index) => {
-      const own = truth[index]!
-      if (
-        covers(
-          posterior.draws.map(draw => draw[index]!),
-          own,
-        )
-      )
-        one.covered++
-      const sd = Math.sqrt(posterior.covariance[index * unknowns.length + index]!)
-      one.bias += (posterior.mean[index]! - own) / sd
-      one.learned += 1 - (sd / unknowns[index]!.sd) ** 2
-    })
-    for (let round = 0; round < 3; round++) {
-      const setting = drawnSetting(draws)
-      const state = stateOf(bench, setting)
-      if (state === undefined) continue
-      predictions++
-      // Without a balance it is hotter than any.
-      const states = posterior.draws.filter((_, at) => at % 4 === 0).map(draw => stateOf(benchAt(draw), setting))
-      if (
-        covers(
-          states.map(one => one?.powerW ?? 1e9),
-          state.powerW,
-        )
-      )
-        power++
-      if (
-        covers(
-          states.map(one => one?.dieC ?? 1e9),
-          state.dieC,
-        )
-      )
-        die++
+/** Draws a bench and what is seen of it, and fits that; undefined where the bench boils over at nearly every setting. */
+export function benchFit(scenario: Scenario, seed: number): BenchFit | undefined {
+  const more: Partial<HeatOptions> | undefined = scenarios[scenario]
+  const draws = drawsFrom(seed)
+  const truth = drawnTruth(draws)
+  const bench = benchAt(truth)
+  const points: PointEvidence[] = []
+  const logs: LogEvidence[] = []
+  const wanted = 3 + Math.floor(6 * draws.uniform())
+  for (let round = 0; round < 400 && points.length + logs.length < wanted; round++) {
+    const setting = drawnSetting(draws)
+    if (more === undefined || draws.uniform() < 0.5) {
+      const point = seenPoint(bench, setting, draws)
+      if (point !== undefined) points.push(pointEvidence(point, usualLoop, benchAt, all))
+    } else {
+      const log = logOf(bench, setting, draws, more)
+      if (log !== undefined) logs.push(log)
     }
   }
-  const means = constants.map(one => ({ ...one, bias: one.bias / benches, learned: one.learned / benches }))
-  return { benches, constants: means, predictions, power, die }
+  if (points.length + logs.length < 3) return undefined
+  const posterior = fitEvidence(unknowns, points, logs, { seed })?.posterior
+  if (posterior === undefined) throw new Error(`bench ${seed} has no fit`)
+  const spreads = all.map(index => Math.sqrt(posterior.covariance[index * unknowns.length + index]!))
+  const [power, die]: [boolean[], boolean[]] = [[], []]
+  for (let round = 0; round < 3; round++) {
+    const setting = drawnSetting(draws)
+    const state = stateOf(bench, setting)
+    if (state === undefined) continue
+    // Without a balance it is hotter than any.
+    const states = posterior.draws.filter((_, at) => at % 4 === 0).map(draw => stateOf(benchAt(draw), setting))
+    const has = (kind: 'powerW' | 'dieC'): boolean =>
+      covers(
+        states.map(one => one?.[kind] ?? 1e9),
+        state[kind],
+      )
+    power.push(has('powerW'))
+    die.push(has('dieC'))
+  }
+  return {
+    z: all.map(index => (posterior.mean[index]! - truth[index]!) / spreads[index]!),
+    covered: all.map(index =>
+      covers(
+        posterior.draws.map(draw => draw[index]!),
+        truth[index]!,
+      ),
+    ),
+    learned: all.map(index => 1 - (spreads[index]! / unknowns[index]!.sd) ** 2),
+    power,
+    die,
+    warming:
+      logs.length === 0
+        ? undefined
+        : covers(
+            posterior.draws.map(draw => draw[all.length]!),
+            more?.driftK ?? 0,
+          ),
+  }
 }
 
-if (import.meta.main) {
-  const [scenario = 'points', count = '40', from = '1'] = process.argv.slice(2)
-  const start = process.cpuUsage().user
-  const found = fitCoverage(scenario as Scenario, Number(count), Number(from))
-  for (const { name, covered, bias, learned } of found.constants) {
-    const share = (covered / found.benches).toFixed(3)
-    console.log(`${name.padEnd(20)} ${share}  bias ${bias.toFixed(2)}  learned ${learned.toFixed(2)}`)
+/** What the fits of many benches come to together. */
+export function coverageOf(fits: readonly BenchFit[]): FitCoverage {
+  const mean = (of: (fit: BenchFit) => number): number => fits.reduce((sum, fit) => sum + of(fit), 0) / fits.length
+  const hits = (of: (fit: BenchFit) => readonly boolean[]): number => fits.flatMap(of).filter(Boolean).length
+  return {
+    benches: fits.length,
+    constants: drawnConstants.map(({ name }, index) => ({
+      name,
+      covered: fits.filter(fit => fit.covered[index]).length,
+      bias: mean(fit => fit.z[index]!),
+      learned: mean(fit => fit.learned[index]!),
+    })),
+    predictions: fits.flatMap(fit => fit.power).length,
+    power: hits(fit => fit.power),
+    die: hits(fit => fit.die),
+    logged: fits.filter(fit => fit.warming !== undefined).length,
+    warming: hits(fit => [fit.warming === true]),
   }
-  const { benches, predictions, power, die } = found
-  const share = (hits: number): string => (hits / predictions).toFixed(3)
-  const pooled = found.constants.reduce((sum, { covered }) => sum + covered, 0) / benches / found.constants.length
-  const seconds = (process.cpuUsage().user - start) / 1e6 / benches
-  console.log(
-    `${benches} benches: all ${pooled.toFixed(3)}, power ${share(power)}, die ${share(die)}, ${seconds.toFixed(2)} s`,
-  )
+}
+
+/** @param from first seed */
+export function fitCoverage(scenario: Scenario, count: number, from = 1): FitCoverage {
+  return coverageOf(Array.from({ length: count }, (_, at) => benchFit(scenario, from + at) ?? []).flat())
 }

@@ -47,6 +47,16 @@ export interface FittedConstant {
   readonly learned: number
 }
 
+/** By how much the room warmed from the begin of a log to its end, as all logs have it together. */
+export interface RoomWarming {
+  readonly valueK: number
+  readonly standardUncertaintyK: number
+  /** 95 %. */
+  readonly intervalK: readonly [low: number, high: number]
+  /** 1 − (s after / s before)². */
+  readonly learned: number
+}
+
 export interface FitResult {
   /** The constants that something here depends on, in the part's order and then the coolers'. */
   readonly constants: readonly FittedConstant[]
@@ -57,6 +67,8 @@ export interface FitResult {
   /** Of `constants`, row by row. */
   readonly correlation: readonly (readonly number[])[]
   readonly scatter: Scatter
+  /** Undefined without logs. */
+  readonly warming: RoomWarming | undefined
   readonly sittings: readonly Sitting[]
   readonly posterior: Posterior
   /** Runs and points that say nothing, and why. */
@@ -227,6 +239,7 @@ export function* fitPart(request: FitRequest, tell?: TellSteps): Slices<FitResul
     untouched: constants.filter((one, index) => one.owner !== NOBODY && !isHeld(one) && !depends[index]),
     correlation: indices.map(i => indices.map(j => correlationAt(posterior, i, j))),
     scatter,
+    warming: isAnyLogged ? warmingIn(posterior, constants.length) : undefined,
     sittings: sittings.toSorted((a, b) => order(a) - order(b)),
     posterior,
     skipped,
@@ -242,21 +255,28 @@ function correlationAt({ covariance, mode }: Posterior, i: number, j: number): n
   return i === j ? 1 : at(i, j) / Math.sqrt(at(i, i) * at(j, j))
 }
 
-function fittedConstant(
-  constant: PriorConstant,
-  index: number,
-  { mean, covariance, draws }: Posterior,
-): FittedConstant {
-  const n = mean.length
-  const value = Math.exp(mean[index] as number)
-  const spread = Math.sqrt(covariance[index * n + index] as number)
+/** What is known of one unknown in its own scale. */
+function knownOf(index: number, { mean, covariance, draws }: Posterior) {
   const sorted = Float64Array.from(draws, draw => draw[index] as number).sort()
-  const at = (share: number): number => Math.exp(sorted[Math.round(share * (sorted.length - 1))] as number)
+  const at = (share: number): number => sorted[Math.round(share * (sorted.length - 1))] as number
+  const spread = Math.sqrt(covariance[index * mean.length + index] as number)
+  return { value: mean[index] as number, spread, interval: [at(0.025), at(0.975)] as const }
+}
+
+function fittedConstant(constant: PriorConstant, index: number, posterior: Posterior): FittedConstant {
+  const { value: log, spread, interval } = knownOf(index, posterior)
+  const value = Math.exp(log)
   return {
     constant,
     value,
     standardUncertainty: value * spread,
-    interval: [at(0.025), at(0.975)],
+    interval: [Math.exp(interval[0]), Math.exp(interval[1])],
     learned: 1 - (spread / constant.spread) ** 2,
   }
+}
+
+function warmingIn(posterior: Posterior, index: number): RoomWarming {
+  const { value, spread, interval } = knownOf(index, posterior)
+  const learned = 1 - (spread / usualWarming.sd) ** 2
+  return { valueK: value, standardUncertaintyK: spread, intervalK: interval, learned }
 }

@@ -38,6 +38,7 @@ export function fitJson(fit: RunsFit, unitOf: UnitOf): string {
   const slope = slopeJson(fit, unitOf)
   const none = {
     scatter: null,
+    room_warming: null,
     correlations: [],
     covariance: null,
     held: [],
@@ -59,7 +60,7 @@ export function fitJson(fit: RunsFit, unitOf: UnitOf): string {
     }
     return `${JSON.stringify(whole, undefined, 2)}\n`
   }
-  const { constants, correlation } = result
+  const { constants, correlation, warming } = result
   const unit = (dimension: Dimension | undefined): string => (dimension === undefined ? '' : unitOf(dimension))
   const spread = constants.map(({ value, standardUncertainty }) => standardUncertainty / value)
   const parameters = constants.map(one => ({
@@ -89,6 +90,16 @@ export function fitJson(fit: RunsFit, unitOf: UnitOf): string {
     version: 1,
     parameters: slope === undefined ? parameters : [...parameters, slope],
     scatter: { power_pct: 100 * result.scatter.powerShare, temperature_k: result.scatter.temperatureK },
+    // From the begin of each log to its end.
+    room_warming:
+      warming === undefined
+        ? null
+        : {
+            value_k: warming.valueK,
+            standard_uncertainty_k: warming.standardUncertaintyK,
+            interval_95_k: warming.intervalK,
+            learned: warming.learned,
+          },
     correlations: constants.flatMap((first, row) =>
       constants.slice(row + 1).map((second, offset) => ({
         first: first.constant.name,
@@ -144,6 +155,7 @@ const {
   skippedTexts,
   slopeText,
   sourceTexts,
+  warmingText,
 } = fitWords
 
 const cellsOf = (row: readonly string[]): Cell[] => row.map(text => ({ text }))
@@ -176,6 +188,7 @@ export function fitText(fit: RunsFit, io: Io): string {
   )
   const about = lines([
     aboutText(result),
+    ...[warmingText(result) ?? []].flat(),
     ...earlierTexts(fit),
     ...sourceTexts(result, fit),
     correlationText(result),

@@ -23,6 +23,7 @@ import {
   skippedTexts,
   slopeText,
   sourceText,
+  warmingText,
 } from './words.ts'
 
 const caution =
@@ -54,7 +55,9 @@ function fittedParts(result: FitResult, fit: RunsFit): readonly (string | undefi
     '## Constants',
     ...tables,
     `± is one standard uncertainty; *learned* is how much narrower it became: 100 % would be exact. ${sentence(aboutText(result))}`,
-    ...[...earlierTexts(fit), ...leftTexts(result)].map(text => prose(sentence(text))),
+    ...[warmingText(result) ?? [], ...earlierTexts(fit), ...leftTexts(result)]
+      .flat()
+      .map(text => prose(sentence(text))),
     '## Residuals',
     table(
       [...residualHead, 'difference W', 'difference K'],

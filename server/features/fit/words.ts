@@ -79,6 +79,20 @@ export function aboutText({ scatter }: FitResult): string {
   return `in base units (W, °C, K, nF, K/W, J/K); sittings differ by ${by}${isUsual ? ', as is usual' : ', as these runs show'}`
 }
 
+/** Less than this share is nothing that logs tell of their room. */
+const LEAST_TOLD = 0.1
+
+/** By how much the room warmed while it was logged; undefined without logs. */
+export function warmingText({ warming }: FitResult): string | undefined {
+  if (warming === undefined) return undefined
+  const { valueK, standardUncertaintyK: u, learned } = warming
+  if (learned < LEAST_TOLD) return 'the logs do not tell whether the room warmed; the ± allow for 2 K over each log'
+  const by = (kelvins: number): string => `${meaningful(kelvins, u)} K ± ${rounded(u, 2)} K`
+  if (Math.abs(valueK) < u) return `the room kept its temperature over each log (${by(valueK)})`
+  const way = valueK < 0 ? 'cooled' : 'warmed'
+  return `the room ${way} by ${by(Math.abs(valueK))} over each log, which no constant has to explain`
+}
+
 /** Constants are strongly correlated from here on. */
 const STRONG = 0.5
 

@@ -1,0 +1,25 @@
+import { describe, expect, it } from 'vitest'
+import type { FitResult, RoomWarming } from '../../server/bench/fit/fit.ts'
+import { warmingText } from '../../server/features/fit/words.ts'
+
+const said = (valueK: number, standardUncertaintyK: number): string | undefined => {
+  const learned = 1 - (standardUncertaintyK / 2) ** 2
+  const warming: RoomWarming = { valueK, standardUncertaintyK, intervalK: [valueK - 1, valueK + 1], learned }
+  return warmingText({ warming } as FitResult)
+}
+
+describe('what a fit says of the room', () => {
+  it('is how far it warmed or cooled, with its ±', () => {
+    expect(said(1.84, 0.31)).toBe('the room warmed by 1.84 K ± 0.31 K over each log, which no constant has to explain')
+    expect(said(-1.2, 0.4)).toContain('the room cooled by 1.20 K ± 0.4 K over each log')
+  })
+
+  it('is that it stayed the same, or that nothing tells', () => {
+    expect(said(-0.1, 0.22)).toBe('the room kept its temperature over each log (-0.10 K ± 0.22 K)')
+    expect(said(0.3, 1.95)).toMatch(/^the logs do not tell whether the room warmed/)
+  })
+
+  it('is nothing without logs', () => {
+    expect(warmingText({ warming: undefined } as FitResult)).toBeUndefined()
+  })
+})
