@@ -30,6 +30,37 @@ describe('--with and a statement', () => {
     expect(asIf.code).toBe(0)
   })
 
+  it('lays lines over a course, for predict, check and the expectations of it', async () => {
+    const courses = '\ncourse stint {\n  idle 10 s\n  work 20 s\n}\n'
+    const text = benchText('  expect course stint die <= 30 °C\n') + courses
+    using folder = temporaryFolder({ 'a.detent': text })
+    const asIf = ['--with', 'course stint { fault fan 0 %; work 2 min }']
+    const both = async () => [
+      await detent(folder.path, ['predict', '--course', 'stint', '--output', 'json', ...asIf]),
+      await detent(folder.path, ['check', '--output', 'json', ...asIf]),
+    ]
+    const [laid, judged] = await both()
+    const { courses: found } = JSON.parse(laid?.out ?? '') as { courses: readonly { steps: readonly object[] }[] }
+    // Lines are those of where each stands: of the argument, or of the file.
+    expect(found[0]?.steps).toMatchObject([
+      { line: text.split('\n').indexOf('  idle 10 s') + 1, load: 'idle', start_s: 0, end_s: 10 },
+      { line: 1, load: 'work', start_s: 10, end_s: 130 },
+    ])
+    const shown = await detent(folder.path, ['predict', '--course', 'stint', ...asIf])
+    expect(shown.out).toMatch(/^Overlay --with 1: course stint \{ fault fan 0 %; work 2 min \}\n/)
+    expect(shown.out).toContain('0:10 fan at 0 %')
+    writeFileSync(join(folder.path, 'a.detent'), text.replace('  work 20 s', '  fault fan 0 %; work 2 min'))
+    const unlined = (out = ''): unknown =>
+      JSON.parse(out.replace(/"(?:line|endLine|column|endColumn)":\d+/g, '"line":0'))
+    const [written, checked] = [
+      await detent(folder.path, ['predict', '--course', 'stint', '--output', 'json']),
+      await detent(folder.path, ['check', '--output', 'json']),
+    ]
+    expect(unlined(laid?.out)).toEqual(unlined(written.out))
+    expect(unlined(judged?.out)).toEqual(unlined(checked.out))
+    expect([laid?.code, judged?.code]).toEqual([0, 1])
+  })
+
   it('is checked where it stands, in the argument', async () => {
     using folder = temporaryFolder({ 'a.detent': bench })
     const args = ['check', '--with', 'vector -1x', '--with', 'expect work die <= 20 °C']
@@ -117,6 +148,8 @@ describe('--with and a statement', () => {
       ['check', '--with', 'vector -1x', '--with', 'room=attic'],
       '--with 2, column 1: there is no room attic in the files',
     ],
+    [['predict', '--course', 'stint', '--with', 'course stint { work 90 h }'], '--with 1, column 21: '],
+    [['predict', '--course', 'stint', '--with', 'course stint'], '--with 1, column 1: A course needs its block'],
     [['report', '--with', 'profile x { }'], '--with 1, column 1: `profile` cannot be overlaid'],
     [
       ['predict', '--with', 'colour=red'],

@@ -235,7 +235,11 @@ describe('a statement that cannot be overlaid', () => {
   it.each([
     ['profile x { vector -1x }', '--with 3, column 1: `profile` cannot be overlaid'],
     ['  use "a.detent"', '--with 3, column 3: `use` cannot be overlaid'],
-    ['course day { idle 1 min }', '--with 3, column 1: A course cannot be overlaid'],
+    ['course day', '--with 3, column 1: A course needs its block: `course NAME { … }`.'],
+    ['course { idle 1 min }', '--with 3, column 1: Expected a name for this course'],
+    ['course day { idle 1 min; work }', '--with 3, column 26:'],
+    ['course day { work until plate <= 12 }', '--with 3, column 34: `12` has no unit'],
+    ['course day { work 90 h }', '--with 3, column 19:'],
     ['detent 1', '--with 3, column 1: `detent` cannot be overlaid'],
     ['run a of b under c { }', '--with 3, column 1: `run` cannot be overlaid'],
     ['load full', '--with 3, column 1: A load needs its block'],

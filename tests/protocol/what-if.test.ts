@@ -131,6 +131,10 @@ describe('What If', () => {
     expect(await labels(client, 'room |', 'daily')).toContain('garage')
     expect(await labels(client, 'room garage {\n  |\n}', 'daily')).toContain('humidity')
     expect(await labels(client, 'limits { die 95 |', 'daily')).toContain('°C')
+    expect(first).toContain('course')
+    expect(await labels(client, 'course late { |', 'daily')).toEqual(
+      expect.arrayContaining(['start', 'fault', 'render']),
+    )
     // The file itself is as it was.
     expect((await ask(client, '', 'daily')).glances).toEqual([{ profile: 'daily', text: 'nothing changes' }])
   })

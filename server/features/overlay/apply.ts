@@ -5,6 +5,7 @@ import { tableWords } from '../../../grammar/vocabulary/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { resolveProfile } from '../../semantic/profile.ts'
 import type { Document, Workspace } from '../../workspace/workspace.ts'
+import { coursePlaces } from './course.ts'
 import { edited, type Origin, originAt, type Piece, type PieceEdit, textOfPieces } from './pieces.ts'
 import { notePlaces } from './places.ts'
 import { type Overlay, OverlayTrouble } from './read.ts'
@@ -164,6 +165,33 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
     apply(target.uri, [{ start: start + statement.start, end: start + statement.end, pieces }])
   }
 
+  /** The lines of a course, in whose block the order counts. */
+  const layCourse = (overlay: Overlay, target: Target): void => {
+    const { definition, start } = found(target)
+    const course = definition.match
+    const last: (readonly Piece[])[] = []
+    const edits: PieceEdit[] = []
+    for (const { where, line, laid } of coursePlaces(course, overlay.statements)) {
+      const texts = laid.map(({ statement }) => piece(overlay, statement.start, statement.end))
+      if (where === 'end' || line === undefined) {
+        last.push(...texts.map(text => [text]))
+        continue
+      }
+      const { statement } = line
+      const [from, to] = [
+        start + (where === 'behind' ? statement.end : statement.start),
+        start + (where === 'before' ? statement.start : statement.end),
+      ]
+      const gap = own('\n  ')
+      const pieces = texts.flatMap(text =>
+        where === 'before' ? [text, gap] : where === 'behind' ? [gap, text] : [text],
+      )
+      edits.push({ start: from, end: to, pieces })
+    }
+    apply(target.uri, edits)
+    for (const pieces of last) append(target, found(target).definition.match, pieces)
+  }
+
   const lay = (overlay: Overlay, target: Target, path: readonly string[], statements: readonly Match[]): void => {
     for (const match of statements) {
       const { statement } = match
@@ -201,7 +229,8 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
           overlay.number,
         )
       }
-      lay(overlay, target, [], overlay.statements)
+      if (target.kind === 'course') layCourse(overlay, target)
+      else lay(overlay, target, [], overlay.statements)
     }
     if (targets.size > 0) return
     if (definition.kind === 'cooler' && definition.coolerKind === undefined) {

@@ -47,7 +47,7 @@ const reading: ReadonlySet<string> = new Set([
 ])
 const readingChecks = checks.filter(({ code }) => reading.has(code))
 
-const overlaid = ['part', 'cooler', 'room', 'board', 'load'] as const
+const overlaid = ['part', 'cooler', 'room', 'board', 'load', 'course'] as const
 const refused = ['detent', 'use', 'run', 'profile'] as const
 
 const onlyOne = 'Only one definition fits here: the next needs one of its own.'
@@ -117,12 +117,9 @@ export function readOverlay(text: string, number: number): Overlay {
   if ((refused as readonly string[]).includes(first)) {
     throw troubleAt(number, text.indexOf(first), `\`${first}\` cannot be overlaid: write its statements instead.`)
   }
-  if (first === 'course' && text.includes('{')) {
-    throw troubleAt(number, text.indexOf(first), 'A course cannot be overlaid, since it counts whole: change its file.')
-  }
   const isDefinition = (overlaid as readonly string[]).includes(first) && text.includes('{')
-  if (first === 'load' && !isDefinition) {
-    throw troubleAt(number, text.indexOf(first), 'A load needs its block: `load NAME { … }`.')
+  if ((first === 'load' || first === 'course') && !isDefinition) {
+    throw troubleAt(number, text.indexOf(first), `A ${first} needs its block: \`${first} NAME { … }\`.`)
   }
   const reading = readBetween(text, isDefinition ? ['', ''] : [head, tail], number)
   const definition = isDefinition ? readChunk(reading.chunk).definitions[0] : undefined

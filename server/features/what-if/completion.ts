@@ -4,8 +4,8 @@ import type { Completion, CompletionTrigger } from '../completion/types.ts'
 import { statementsOf } from './statements.ts'
 
 /** Definitions that a field may begin with, beside what stands in a profile. */
-const definitions = ['part', 'cooler', 'room', 'board', 'load'] as const
-const definitionHead = /^(?:part|cooler|room|board|load)\b[^\n]*\{/
+const definitions = ['part', 'cooler', 'room', 'board', 'load', 'course'] as const
+const definitionHead = /^(?:part|cooler|room|board|load|course)\b[^\n]*\{/
 
 /** A text with the statement at the cursor in it, as the language has it. */
 export interface FieldInFile {
