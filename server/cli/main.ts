@@ -1,4 +1,5 @@
 /** The `detent` command. */
+import './compile-cache.ts'
 import { processIo } from './io.ts'
 import { run } from './run.ts'
 

@@ -1,4 +1,5 @@
-import { readFileSync } from 'node:fs'
+import { spawnSync } from 'node:child_process'
+import { existsSync, readFileSync, statSync } from 'node:fs'
 import { isBuiltin } from 'node:module'
 import { join } from 'node:path'
 import { createContext, runInContext } from 'node:vm'
@@ -56,6 +57,28 @@ describe('the bundles for hosts without Node', () => {
     }
     expect(bundles['server.cjs']).toContain('server/service.ts')
     expect(bundles['detent.cjs']).toContain('server/lsp/disk.ts')
+  })
+})
+
+describe.skipIf(process.platform !== 'linux')('what is compiled of the command', () => {
+  const helpIn = (cache: string, more: Readonly<Record<string, string>> = {}): string => {
+    const env = { PATH: process.env.PATH, XDG_CACHE_HOME: cache, ...more }
+    return spawnSync(process.execPath, [join(folder.path, 'detent.cjs'), '--help'], { env, encoding: 'utf8' }).stdout
+  }
+
+  it("is kept in the person's own folder, which nobody else may write to", () => {
+    using cache = temporaryFolder({})
+    const first = helpIn(cache.path)
+    expect(first).toContain('language-server')
+    expect(statSync(join(cache.path, 'detent')).mode & 0o022).toBe(0)
+    expect(helpIn(cache.path)).toBe(first)
+  })
+
+  it('is not kept where that is turned off, and a folder that cannot be made is left alone', () => {
+    using cache = temporaryFolder({ file: '' })
+    expect(helpIn(cache.path, { NODE_DISABLE_COMPILE_CACHE: '1' })).not.toBe('')
+    expect(existsSync(join(cache.path, 'detent'))).toBe(false)
+    expect(helpIn(join(cache.path, 'file'))).toContain('language-server')
   })
 })
 
