@@ -129,7 +129,13 @@ export function entries(block: Match, word: string): readonly Match[] {
  * @param name of the group or rail that it is for: without one, that which is for none in particular
  */
 export function entry(block: Match, word: string, name?: string): Match | undefined {
-  return block.children.findLast(child => child.sound && child.word?.word === word && nameAfter(child) === name)
+  const { children } = block
+  // Asked more often than anything else of a text.
+  for (let at = children.length - 1; at >= 0; at--) {
+    const child = children[at] as Match
+    if (child.word?.word === word && child.sound && nameAfter(child) === name) return child
+  }
+  return undefined
 }
 
 /** Whether the key word stands in the block, even on a line in error, other than for one group or rail alone. */

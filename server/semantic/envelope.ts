@@ -3,12 +3,13 @@
  * passes through all of them, and a profile that holds at 4 and at 8 cores may fail at 5.
  */
 
-import { onceFor } from '../../grammar/once.ts'
+import { keptWhile, onceFor } from '../../grammar/once.ts'
 import {
   type Bench,
   type Corner,
   coresOf,
   groupSettings,
+  isOn,
   isWork,
   type Load,
   type SettledState,
@@ -161,11 +162,46 @@ function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
   return points
 }
 
+/** Evicted with the predictions, which profiles on one bench share; replaced when they see other loads. */
+const computed = keptWhile<Evaluation['predictions'], readonly EnvelopePoint[]>()
+
 /**
  * Every core count that a step row covers, for every kind of load among those declared, in every corner, and the
- * built-in loads. Computed when first asked for, once an evaluation. Empty where something is missing.
+ * built-in loads. Computed when first asked for, once for profiles on one bench. Empty where something is missing.
  */
-export const envelopeOf: (evaluation: Evaluation) => readonly EnvelopePoint[] = onceFor(compute)
+export const envelopeOf: (evaluation: Evaluation) => readonly EnvelopePoint[] = onceFor(evaluation => {
+  const { profile, input, predictions } = evaluation
+  const rests = [input.bench, input.corners, ...profile.loads]
+  return computed.of(predictions, rests) ?? computed.keep(predictions, rests, compute(evaluation))
+})
+
+/**
+ * What is found among the points of an envelope, once for all profiles that share it.
+ * @param find may rest on the bench, its points and the loads, never on what else a profile states
+ */
+export function onceAmong<V>(
+  find: (bench: Bench, points: readonly EnvelopePoint[], evaluation: Evaluation) => V,
+): (evaluation: Evaluation) => V | undefined {
+  /** Evicted with the envelope. */
+  const kept = new WeakMap<readonly EnvelopePoint[], { readonly found: V }>()
+  return evaluation => {
+    const { bench } = evaluation.input
+    if (bench === undefined) return undefined
+    const points = envelopeOf(evaluation)
+    const before = kept.get(points)
+    if (before !== undefined) return before.found
+    const found = find(bench, points, evaluation)
+    kept.set(points, { found })
+    return found
+  }
+}
+
+const drivenAmong = onceAmong((_, points) => points.filter(point => isOn(point.load)))
+
+/** The points at which the machine is on. */
+export function pointsWhileOn(evaluation: Evaluation): readonly EnvelopePoint[] {
+  return drivenAmong(evaluation) ?? []
+}
 
 /** Figures that differ by less are the same, and the first of them is named. */
 export const sameValue = 1e-6

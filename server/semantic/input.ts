@@ -19,6 +19,7 @@ import type { Correlation, UncertainConstant } from './gather.ts'
 import { casesOf, type LoadCase } from './load-cases.ts'
 import type { ResolvedProfile } from './profile.ts'
 import { settingsOf } from './settings.ts'
+import { sharedBench } from './shared-bench.ts'
 import { readStateOf, standIns, unreadOf } from './unread.ts'
 
 /** Something without which no prediction can be made. */
@@ -144,20 +145,12 @@ export function inputOf(profile: ResolvedProfile, before?: ProfileInput): Profil
     room?.value !== undefined &&
     withoutSteps &&
     profile.broken === undefined
-  const benchForSteps = complete
-    ? (before?.benchForSteps ?? {
-        part: partValue,
-        cooler: coolerValue,
-        profile: settings.profile,
-        board: board?.value ?? noBoard,
-      })
-    : undefined
   const isStated = (word: string): boolean =>
     [profile.key(word), profile.inner('limits', word), profile.inner('voltage', word)].some(one => one !== undefined)
   // Defaults of the supply stand for nothing where the drive does not ask for a voltage.
   const counts = (assumed: string): boolean =>
     hasSupply(settings.profile.drive) || !supplyWords.some(word => assumed.startsWith(`${word} `))
-  const assumed = new Set([
+  const stoodIn = new Set([
     ...(part?.assumed ?? []),
     ...(cooler?.assumed ?? []).filter(one => counts(one)),
     ...(board?.assumed ?? []),
@@ -165,14 +158,8 @@ export function inputOf(profile: ResolvedProfile, before?: ProfileInput): Profil
     ...standIns(unreadOf(profile), isStated),
   ])
   const isHere = ({ cooler: named }: Correlation): boolean => named === undefined || named === profile.cooler?.name
-  return {
-    bench: blocking === 0 ? benchForSteps : undefined,
-    benchForSteps,
-    corners: room?.value ?? [],
-    loads,
-    missing,
-    assumed: before?.assumed ?? [...assumed].sort(),
-    loadAssumed: new Map(profile.loads.map(load => [load.name, assumedIn(load)])),
+  const lists = {
+    assumed: before?.assumed ?? [...stoodIn].sort(),
     uncertain: before?.uncertain ?? [
       ...(part?.uncertain ?? []),
       ...(cooler?.uncertain ?? []),
@@ -184,6 +171,27 @@ export function inputOf(profile: ResolvedProfile, before?: ProfileInput): Profil
       ...(part?.correlated ?? []).filter(isHere),
       ...(cooler?.correlated ?? []),
     ],
+  }
+  const made = complete
+    ? (before?.benchForSteps ?? {
+        part: partValue,
+        cooler: coolerValue,
+        profile: settings.profile,
+        board: board?.value ?? noBoard,
+      })
+    : undefined
+  const shared = made && sharedBench({ ...lists, bench: made, board: profile.board, fitted: profile.fitted })
+  const { assumed, uncertain, correlated } = shared ?? lists
+  return {
+    bench: blocking === 0 ? shared?.bench : undefined,
+    benchForSteps: shared?.bench,
+    corners: room?.value ?? [],
+    loads,
+    missing,
+    assumed,
+    loadAssumed: new Map(profile.loads.map(load => [load.name, assumedIn(load)])),
+    uncertain,
+    correlated,
     loadUncertain: new Map(profile.loads.map(load => [load.name, uncertainOn(partValue, load)])),
   }
 }

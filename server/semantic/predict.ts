@@ -41,10 +41,18 @@ function predictLoad(input: ProfileInput, bench: Bench, load: LoadCase): readonl
   })
 }
 
+/** All predictions on a bench; evicted with it. */
+const allOn = keptWhile<Bench, readonly Prediction[]>()
+
 /** All predictions of a profile, sorted by load, cores, those of each group and corner. Empty where something is missing. */
 export function predictAll(input: ProfileInput): readonly Prediction[] {
   const { bench } = input
   if (bench === undefined) return []
+  const rests = [input.corners, input.assumed, ...input.loads]
+  return allOn.of(bench, rests) ?? allOn.keep(bench, rests, sorted(input, bench))
+}
+
+function sorted(input: ProfileInput, bench: Bench): readonly Prediction[] {
   const predictions: Prediction[] = []
   for (const load of input.loads) {
     const kept = predictedOn(bench)

@@ -1,5 +1,4 @@
-import { isOn } from '../../model/index.ts'
-import { envelopeOf } from '../../semantic/envelope.ts'
+import { pointsWhileOn } from '../../semantic/envelope.ts'
 import { wetFinding } from '../support/wet-surface.ts'
 import type { Check } from '../types.ts'
 
@@ -16,7 +15,7 @@ export const condensation: Check = {
       'profile cold {\n  cooler te-plate\n  room garage                           # 24 °C, 55 %: dew point 14.4 °C\n  drive hold 8 °C\n}',
   },
   *inProfile(evaluation) {
-    const points = envelopeOf(evaluation).filter(point => isOn(point.load))
+    const points = pointsWhileOn(evaluation)
     const found = wetFinding(evaluation, points, 'wet')
     if (found !== undefined) yield found
   },

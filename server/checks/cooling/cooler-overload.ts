@@ -1,5 +1,5 @@
 import type { SettledState } from '../../model/index.ts'
-import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
+import { badAmong, type EnvelopePoint, envelopeOf, onceAmong } from '../../semantic/envelope.ts'
 import { differenceText, powerText, statedText, temperatureText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
 import { deciderWords } from '../support/deciders.ts'
@@ -18,6 +18,8 @@ export function plateOverHot({ plateC, driveA, notes }: EnvelopePoint['settled']
   if (plate !== null && plate.targetC !== null && !plate.isTargetMissed) return undefined
   return plateC >= notes.hotC + 1e-6 ? plateC - notes.hotC : undefined
 }
+
+const warmAmong = onceAmong((_, points) => badAmong(points, ({ settled }) => plateOverHot(settled)))
 
 export const coolerOverload: Check = {
   code: 'cooler-overload',
@@ -45,7 +47,7 @@ export const coolerOverload: Check = {
         everywhere.length === 0
           ? { words: '', fixes: [] }
           : sustainedFix(evaluation, everywhere, ratingW, settled => (settled.powerW ?? 0) - ratingW)
-      for (const { worst, at } of groupByRow(evaluation, over)) {
+      for (const { worst, at } of groupByRow(evaluation, badAmong(envelopeOf(evaluation), over))) {
         yield {
           at,
           ...originOf(evaluation, worst),
@@ -54,8 +56,7 @@ export const coolerOverload: Check = {
         }
       }
     }
-    const groups = groupByRow(evaluation, ({ settled }) => plateOverHot(settled))
-    for (const group of groups) {
+    for (const group of groupByRow(evaluation, warmAmong(evaluation))) {
       const { worst, at } = group
       // One finding in one place: where the rating speaks already, it says the same with watts.
       if (ratingW !== undefined && (worst.settled.powerW ?? 0) > ratingW * (1 + 1e-6)) continue

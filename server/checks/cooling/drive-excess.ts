@@ -1,8 +1,8 @@
-import { type Bench, isOn, settleState } from '../../model/index.ts'
+import { type Bench, settleState } from '../../model/index.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
 import { driveText, gentlerDrive, shareOf } from '../../semantic/drives.ts'
-import { type EnvelopePoint, envelopeOf, worstPoint } from '../../semantic/envelope.ts'
+import { type EnvelopePoint, pointsWhileOn, worstPoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { inUnit } from '../../wording/entered.ts'
 import { currentText, statedText, temperatureText } from '../../wording/figures.ts'
@@ -90,7 +90,7 @@ export const driveExcess: Check = {
   *inProfile(evaluation) {
     const { bench } = evaluation.input
     if (bench === undefined) return
-    const points = envelopeOf(evaluation).filter(point => isOn(point.load))
+    const points = pointsWhileOn(evaluation)
     const found = worstPoint(points, ({ settled }) => excessA(settled))
     if (found === undefined) return
     const { point, bad } = found

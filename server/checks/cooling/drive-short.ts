@@ -3,7 +3,7 @@ import { type Bench, isOn, type SettledState, settleState } from '../../model/in
 import type { ThermoelectricCooler } from '../../model/types.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { driveText, hasSupply } from '../../semantic/drives.ts'
-import { type EnvelopePoint, envelopeOf, worstPoint } from '../../semantic/envelope.ts'
+import { type EnvelopePoint, onceAmong, worstPoint } from '../../semantic/envelope.ts'
 import { currentText, differenceText, statedText, temperatureText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
 import { deciderWords } from '../support/deciders.ts'
@@ -96,6 +96,17 @@ function shortAt(bench: Bench, plate: ThermoelectricCooler, point: EnvelopePoint
   return weak ?? (hasSupply(bench.profile.drive) ? undefined : beyondCurrent(bench, plate, point))
 }
 
+/** The worst of them, in words, where there is one. */
+const shortAmong = onceAmong((bench, points) => {
+  const plate = drivenPlate(bench.cooler)
+  if (plate === undefined) return undefined
+  const driven = points.filter(({ load }) => isOn(load))
+  const found = worstPoint(driven, point => shortAt(bench, plate, point)?.badness)
+  const short = found && shortAt(bench, plate, found.point)
+  if (found === undefined || short === undefined) return undefined
+  return { point: found.point, severity: short.severity, words: short.words() }
+})
+
 export const driveShort: Check = {
   code: 'drive-short',
   severity: 'warning',
@@ -109,18 +120,14 @@ export const driveShort: Check = {
       'cooler te-plate kind thermoelectric {\n  supply-limit 4 A                      # 40 V would drive all 7 A\n}\nprofile daily {\n  drive supply 40 V\n}',
   },
   *inProfile(evaluation) {
-    const { bench } = evaluation.input
-    const plate = bench && drivenPlate(bench.cooler)
-    if (bench === undefined || plate === undefined) return
-    const points = envelopeOf(evaluation).filter(point => isOn(point.load))
-    const found = worstPoint(points, point => shortAt(bench, plate, point)?.badness)
-    const short = found && shortAt(bench, plate, found.point)
-    if (found === undefined || short === undefined) return
+    const found = shortAmong(evaluation)
+    if (found === undefined) return
+    const { point, severity, words } = found
     yield {
       at: keyPlace(evaluation, 'drive', 'cooler'),
-      ...originOf(evaluation, found.point),
-      severity: short.severity,
-      message: `${short.words()} That is for ${pointWords(found.point)}.`,
+      ...originOf(evaluation, point),
+      severity,
+      message: `${words} That is for ${pointWords(point)}.`,
     }
   },
 }

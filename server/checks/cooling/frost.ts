@@ -1,5 +1,4 @@
-import { isOn } from '../../model/index.ts'
-import { envelopeOf } from '../../semantic/envelope.ts'
+import { pointsWhileOn } from '../../semantic/envelope.ts'
 import { wetFinding } from '../support/wet-surface.ts'
 import type { Check } from '../types.ts'
 
@@ -16,7 +15,7 @@ export const frost: Check = {
       'profile bitter {\n  cooler te-plate\n  room cellar\n  drive full                            # idle: the plate falls to -29 °C\n}',
   },
   *inProfile(evaluation) {
-    const points = envelopeOf(evaluation).filter(point => isOn(point.load))
+    const points = pointsWhileOn(evaluation)
     const found = wetFinding(evaluation, points, 'frost')
     if (found !== undefined) yield found
   },

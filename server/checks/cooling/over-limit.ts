@@ -1,5 +1,6 @@
 import { type Bench, dieCeilingC, settle } from '../../model/index.ts'
 import { quantity } from '../../semantic/definitions.ts'
+import { badAmong, onceAmong } from '../../semantic/envelope.ts'
 import { inUnit } from '../../wording/entered.ts'
 import { differenceText, powerText, statedText, temperatureText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
@@ -8,6 +9,13 @@ import { replace } from '../support/physics-edits.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
 import { settleAgain, withLimits } from '../support/what-if.ts'
 import type { Check, Fix } from '../types.ts'
+
+const hotAmong = onceAmong((bench, points) => {
+  const ceilingC = dieCeilingC(bench.part, bench.profile)
+  return badAmong(points, ({ settled }) =>
+    settled.state === 'over-limit' && settled.dieC !== null ? settled.dieC - ceilingC : undefined,
+  )
+})
 
 export const overLimit: Check = {
   code: 'over-limit',
@@ -25,10 +33,7 @@ export const overLimit: Check = {
     const { bench } = evaluation.input
     if (bench === undefined) return
     const ceilingC = dieCeilingC(bench.part, bench.profile)
-    const groups = groupByRow(evaluation, ({ settled }) => {
-      return settled.state === 'over-limit' && settled.dieC !== null ? settled.dieC - ceilingC : undefined
-    })
-    for (const group of groups) {
+    for (const group of groupByRow(evaluation, hotAmong(evaluation))) {
       const { worst, at } = group
       const dieC = worst.settled.dieC ?? 0
       const margin = settle(bench, worst.load, worst.corner)?.marginW ?? null

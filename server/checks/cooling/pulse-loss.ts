@@ -1,7 +1,7 @@
-import { type Bench, emptyPoint, isOn, prepareCurve } from '../../model/index.ts'
+import { type Bench, emptyPoint, prepareCurve } from '../../model/index.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { driveText, shareOf } from '../../semantic/drives.ts'
-import { type EnvelopePoint, envelopeOf, worstPoint } from '../../semantic/envelope.ts'
+import { type EnvelopePoint, pointsWhileOn, worstPoint } from '../../semantic/envelope.ts'
 import { currentText, differenceText, percentText, plain, temperatureText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
 import { setWhole } from '../support/physics-edits.ts'
@@ -46,7 +46,7 @@ export const pulseLoss: Check = {
     if (bench === undefined || plate === undefined) return
     const share = shareOf(bench.profile.drive)
     if (share === 1) return
-    const points = envelopeOf(evaluation).filter(point => isOn(point.load))
+    const points = pointsWhileOn(evaluation)
     const found = worstPoint(points, point => {
       const cost = costAt(bench, point)
       return cost !== undefined && cost > tolerated * (1 + 1e-6) ? cost : undefined

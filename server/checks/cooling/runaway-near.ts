@@ -1,4 +1,5 @@
 import type { SettledState } from '../../model/index.ts'
+import { badAmong, onceAmong } from '../../semantic/envelope.ts'
 import { differenceText, fixed, temperatureText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
 import { deciderWords } from '../support/deciders.ts'
@@ -8,6 +9,11 @@ import type { Check } from '../types.ts'
 
 /** Slope of the heat balance above which it is called near; model section 9. */
 export const nearSlope = 0.7
+
+const slopeOver = (slope: number | null): number | undefined =>
+  slope !== null && slope > nearSlope * (1 + 1e-6) ? slope : undefined
+
+const steepAmong = onceAmong((_, points) => badAmong(points, ({ settled }) => slopeOver(settled.notes.slope)))
 
 export const runawayNear: Check = {
   code: 'runaway-near',
@@ -22,10 +28,7 @@ export const runawayNear: Check = {
       'profile daily {\n  part leaky                            # leakage that doubles every 12 K\n  cooler small-loop\n  room cellar                           # 8 °C\n  steps { 1 to 8 cores 52x }\n}',
   },
   *inProfile(evaluation) {
-    const slopeOver = (slope: number | null): number | undefined => {
-      return slope !== null && slope > nearSlope * (1 + 1e-6) ? slope : undefined
-    }
-    for (const group of groupByRow(evaluation, ({ settled }) => slopeOver(settled.notes.slope))) {
+    for (const group of groupByRow(evaluation, steepAmong(evaluation))) {
       const { worst, at, points } = group
       // Where the same step runs away with another load or core count, that is the finding.
       if (points.some(({ settled }) => settled.state === 'runaway')) continue

@@ -1,6 +1,6 @@
 import { coresOf, settle } from '../../model/index.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
-import type { EnvelopePoint } from '../../semantic/envelope.ts'
+import { badAmong, type EnvelopePoint, onceAmong } from '../../semantic/envelope.ts'
 import { pointWords } from '../../wording/places.ts'
 import { deciderWords } from '../support/deciders.ts'
 import { groupByRow, originOf } from '../support/physics-rows.ts'
@@ -22,6 +22,13 @@ const plateWayOut = ' Lower the drive current, or give block and radiator less r
 const noWayOut =
   ' No step settles at a safe distance: the cooler has too much resistance for this part, or the plate is driven past its coldest current.'
 
+const lostAmong = onceAmong((_, points) =>
+  // Nothing is known of such a point but how far it got; the most cores in the warmest air are named.
+  badAmong(points, ({ settled, load, corner }) =>
+    settled.state === 'runaway' ? coresOf(load) * 1000 + corner.airC : undefined,
+  ),
+)
+
 export const thermalRunaway: Check = {
   code: 'thermal-runaway',
   severity: 'error',
@@ -35,12 +42,7 @@ export const thermalRunaway: Check = {
       'profile daily {\n  part leaky                            # leakage that doubles every 12 K\n  cooler small-loop                     # 0.9 K/W\n  room attic                            # 38 °C\n  steps { 1 to 8 cores 52x }\n}',
   },
   *inProfile(evaluation) {
-    const groups = groupByRow(evaluation, ({ settled, load, corner }) => {
-      if (settled.state !== 'runaway') return undefined
-      // Nothing is known of it but how far it got; the most cores in the warmest air are named.
-      return coresOf(load) * 1000 + corner.airC
-    })
-    for (const group of groups) {
+    for (const group of groupByRow(evaluation, lostAmong(evaluation))) {
       const { worst, at } = group
       // A step that only just comes to rest would be the next finding.
       const out = stepWayOut(evaluation, group, ({ state, notes }) => {

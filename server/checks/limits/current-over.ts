@@ -1,10 +1,12 @@
-import { envelopeOf, worstPoint } from '../../semantic/envelope.ts'
+import { onceAmong, worstPoint } from '../../semantic/envelope.ts'
 import { limitRows, limitText } from '../../semantic/limiters.ts'
 import { currentText, powerText, ratioText, statedText } from '../../wording/figures.ts'
 import { pointWords } from '../../wording/places.ts'
 import { keyPlace, originOf } from '../support/physics-rows.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
+
+const overAmong = onceAmong((_, points) => points.filter(({ settled }) => settled.notes.currentOver))
 
 export const currentOver: Check = {
   code: 'current-over',
@@ -22,7 +24,7 @@ export const currentOver: Check = {
   *inProfile(evaluation) {
     const { bench } = evaluation.input
     if (bench === undefined) return
-    const points = envelopeOf(evaluation).filter(({ settled }) => settled.notes.currentOver)
+    const points = overAmong(evaluation) ?? []
     for (const row of ['current', 'burst-power'].flatMap(word => limitRows(bench, word))) {
       const { word, rail, value: limit } = row
       const found = worstPoint(points, ({ settled }) => {

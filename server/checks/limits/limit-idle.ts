@@ -1,7 +1,7 @@
 import { limitWords } from '../../../grammar/vocabulary/index.ts'
 import { isWork } from '../../model/index.ts'
 import { nameAfter } from '../../semantic/definitions.ts'
-import { envelopeOf } from '../../semantic/envelope.ts'
+import { onceAmong } from '../../semantic/envelope.ts'
 import { type LimitFacts, limits } from '../../semantic/limiters.ts'
 import { partNames } from '../../semantic/part-names.ts'
 import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
@@ -20,6 +20,15 @@ const ofRail = ({ match }: Sourced): string => {
   return rail === undefined ? '' : ` ${rail}`
 }
 
+/** The limits that act somewhere; undefined where no load is predicted. */
+const actingAmong = onceAmong((_, points): ReadonlySet<LimitFacts> | undefined => {
+  const work = points.filter(({ load }) => isWork(load))
+  const acts = ({ limiter, isExceeded }: LimitFacts): boolean =>
+    work.some(({ settled }) => settled.limiter === limiter || isExceeded(settled))
+  const all = Object.values(limits)
+  return work.length === 0 ? undefined : new Set(all.filter(one => acts(one)))
+})
+
 export const limitIdle: Check = {
   code: 'limit-idle',
   severity: 'off',
@@ -33,13 +42,11 @@ export const limitIdle: Check = {
   },
   *inProfile(evaluation) {
     const { profile } = evaluation
-    const points = envelopeOf(evaluation).filter(point => isWork(point.load))
-    if (points.length === 0) return
-    const acts = ({ limiter, isExceeded }: LimitFacts): boolean =>
-      points.some(({ settled }) => settled.limiter === limiter || isExceeded(settled))
+    const acting = actingAmong(evaluation)
+    if (acting === undefined) return
     for (const word of limitWords) {
       const facts = limits[word]
-      if (facts === undefined || acts(facts)) continue
+      if (facts === undefined || acting.has(facts)) continue
       for (const sourced of rowsOf(profile, word))
         yield {
           at: settingPlace(profile, sourced),

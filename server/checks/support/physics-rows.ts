@@ -2,7 +2,7 @@
 
 import { isWork } from '../../model/index.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
-import { badAmong, type EnvelopePoint, envelopeOf, sameValue } from '../../semantic/envelope.ts'
+import { type badAmong, type EnvelopePoint, envelopeOf, sameValue } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { groupViews } from '../../semantic/group-view.ts'
 import { type Sourced, tableRows } from '../../semantic/profile.ts'
@@ -46,14 +46,14 @@ export interface RowGroup {
 /**
  * The points of the envelope that have a finding, by the row that decides them, each group with its worst point.
  *
- * @param badness how bad a point is; undefined where there is no finding
+ * @param among those that have it, of `badAmong`
  */
 export function groupByRow(
   evaluation: Evaluation,
-  badness: (point: EnvelopePoint) => number | undefined,
+  among: ReturnType<typeof badAmong> | undefined,
 ): readonly RowGroup[] {
-  const { bad, values } = badAmong(envelopeOf(evaluation), badness)
-  if (bad.length === 0) return []
+  if (among === undefined || among.bad.length === 0) return []
+  const { bad, values } = among
   const found = bad.map(point => ({ point, value: values.get(point) as number }))
   const rows = new Map<string, Sourced | undefined>()
   const rowOf = ({ load }: EnvelopePoint): Sourced | undefined => {

@@ -14,7 +14,7 @@ import {
 } from '../../model/index.ts'
 import { loadConstants } from '../../semantic/constants.ts'
 import { quantity } from '../../semantic/definitions.ts'
-import { envelopeOf } from '../../semantic/envelope.ts'
+import { onceAmong } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Sourced } from '../../semantic/profile.ts'
 import { inUnit, rounded } from '../../wording/entered.ts'
@@ -76,7 +76,11 @@ export function* ratiosOfSteps(
  * Every ratio that the profile asks for: steps, less what bands and vector loads give back; and those that the
  * predictions settle at, however they came to them.
  */
-export function usedRatios(evaluation: Evaluation, bench: Bench): readonly UsedRatio[] {
+export function usedRatios(evaluation: Evaluation): readonly UsedRatio[] {
+  return ratiosAmong(evaluation) ?? []
+}
+
+const ratiosAmong = onceAmong((bench, points, evaluation): readonly UsedRatio[] => {
   const { part, profile } = bench
   const used = new Map<number, number>()
   const note = (ratio: number, cores: number): void => {
@@ -84,12 +88,12 @@ export function usedRatios(evaluation: Evaluation, bench: Bench): readonly UsedR
     if (!used.has(key)) used.set(key, cores)
   }
   for (const { ratio, cores } of ratiosOfSteps(evaluation, bench)) note(ratio, cores)
-  for (const { load, settled } of envelopeOf(evaluation)) {
+  for (const { load, settled } of points) {
     if (isWork(load)) for (const { ratio } of settled.notes.voltages) note(ratio, load.cores)
   }
   const rows = setVoltageRows(part, profile.voltage)
   return [...used].map(([ratio, cores]) => ({ ratio, cores, setV: setVoltageV(rows, bench.board, ratio) }))
-}
+})
 
 /** The step in which voltages are written: the board's, or 1 mV. */
 export function writingStepV(bench: Bench): number {

@@ -65,7 +65,7 @@ function neediest(evaluation: Evaluation): readonly Short[] {
 
 /** The least fixed voltage in V that serves every ratio the profile uses. */
 export function servingFixedV(evaluation: Evaluation, bench: Bench): number | undefined {
-  const needs = usedRatios(evaluation, bench).map(({ ratio }) => interpolateRows(bench.part.needs, ratio))
+  const needs = usedRatios(evaluation).map(({ ratio }) => interpolateRows(bench.part.needs, ratio))
   const startV = toStep(bench, Math.max(...needs), 'up')
   if (!Number.isFinite(startV)) return undefined
   const raised = (byV: number): CoreVoltage => ({ kind: 'fixed', voltageV: startV + byV })

@@ -3,6 +3,7 @@
  * wet point, plus the margin asked for: the `M` of `drive dew + M`, and nothing where the profile asks for none.
  */
 
+import { keptWhile } from '../../../grammar/once.ts'
 import { type Bench, type Drive, type SettledState, settle } from '../../model/index.ts'
 import { isInsulated } from '../../semantic/constants.ts'
 import { drivenPlate, kindOf } from '../../semantic/coolers/index.ts'
@@ -91,6 +92,14 @@ function warmerCoolant({ profile }: Evaluation, bench: Bench, bad: readonly Enve
 
 /** In each corner the point with the coldest surface: it alone decides whether the corner has water or ice. */
 function coldestByCorner(bench: Bench, points: readonly EnvelopePoint[]): readonly EnvelopePoint[] {
+  const before = coldestOf.of(points, [bench])
+  return before ?? coldestOf.keep(points, [bench], findColdest(bench, points))
+}
+
+/** Evicted with the points, which profiles on one bench share. */
+const coldestOf = keptWhile<readonly EnvelopePoint[], readonly EnvelopePoint[]>()
+
+function findColdest(bench: Bench, points: readonly EnvelopePoint[]): readonly EnvelopePoint[] {
   const coldest = new Map<string, { point: EnvelopePoint; surfaceC: number }>()
   for (const point of declaredFirst(points)) {
     const surfaceC = coldestSurfaceC(bench, point.settled)

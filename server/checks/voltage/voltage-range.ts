@@ -166,21 +166,27 @@ export const voltageRange: Check = {
     const range = profile.part && coreVoltageRange(profile.part)
     if (bench?.part.groups !== undefined) yield* byGroup(evaluation, bench)
     if (bench === undefined || bench.part.groups !== undefined || range === undefined) return
-    const used = usedRatios(evaluation, bench)
+    const used = usedRatios(evaluation)
     const worst = new Map<string, { at: Place; used: UsedRatio; by: number }>()
-    const note = (at: Place, one: UsedRatio): void => {
+    const note = (placeOf: () => Place, one: UsedRatio): void => {
       const by = outsideBy(range, one.setV)
+      if (by === undefined) return
+      const at = placeOf()
       const key = `${at.start} ${at.end}`
       const before = worst.get(key)
-      if (by !== undefined && (before === undefined || by > before.by)) worst.set(key, { at, used: one, by })
+      if (before === undefined || by > before.by) worst.set(key, { at, used: one, by })
     }
-    for (const one of used) note(voltagePlace(evaluation, bench, one.ratio, one.cores), one)
+    for (const one of used) note(() => voltagePlace(evaluation, bench, one.ratio, one.cores), one)
     if (isByNeeds(bench.profile.voltage)) {
       for (const row of profile.setRows()) {
         const ratio = quantity(row.match, 'ratio')?.value
         const voltageV = quantity(row.match, 'voltage')?.value
         if (ratio === undefined || voltageV === undefined) continue
-        note(settingPlace(profile, row), { ratio, cores: 0, setV: roundToStep(voltageV, bench.board.coreVoltageStepV) })
+        note(() => settingPlace(profile, row), {
+          ratio,
+          cores: 0,
+          setV: roundToStep(voltageV, bench.board.coreVoltageStepV),
+        })
       }
     }
     for (const { at, used: one, by } of worst.values()) {

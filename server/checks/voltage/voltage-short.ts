@@ -8,7 +8,7 @@ import {
 } from '../../model/index.ts'
 import { coreVoltageRange } from '../../semantic/constants.ts'
 import { quantity } from '../../semantic/definitions.ts'
-import { envelopeOf } from '../../semantic/envelope.ts'
+import { onceAmong } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Sourced } from '../../semantic/profile.ts'
 import { givenVolts, neededVolts } from '../../wording/entered.ts'
@@ -94,7 +94,7 @@ function needsAnswer(
   const free = (ratio: number): boolean => decidingRow(evaluation, bench, ratio) === undefined
   const byV = raiseThatHolds(bench, shorts, raised, free)
   if (byV === undefined) return undefined
-  const used = usedRatios(evaluation, bench)
+  const used = usedRatios(evaluation)
   const highest = used.filter(one => free(one.ratio)).reduce((most, one) => (one.setV > most.setV ? one : most))
   const highestV = roundToStep(highest.setV + startV + byV - voltage.offsetV, bench.board.coreVoltageStepV)
   const offsetV = startV + byV
@@ -160,6 +160,8 @@ function* byGroup(evaluation: Evaluation, bench: Bench): Iterable<Found> {
   }
 }
 
+const shortsAmong = onceAmong((_, points) => points.flatMap(point => shortsOf(point)))
+
 export const voltageShort: Check = {
   code: 'voltage-short',
   severity: 'error',
@@ -179,17 +181,14 @@ export const voltageShort: Check = {
     if (bench?.part.groups !== undefined) yield* byGroup(evaluation, bench)
     if (bench === undefined || bench.part.groups !== undefined) return
     const places = new Map<string, { at: Place; shorts: Short[]; worst: Short }>()
-    for (const point of envelopeOf(evaluation)) {
-      for (const short of shortsOf(point)) {
-        const cores = coresOf(point.load)
-        const at = voltagePlace(evaluation, bench, short.at.ratio, cores)
-        const key = `${at.start} ${at.end}`
-        const before = places.get(key)
-        if (before === undefined) places.set(key, { at, shorts: [short], worst: short })
-        else {
-          before.shorts.push(short)
-          if (short.byV > before.worst.byV) before.worst = short
-        }
+    for (const short of shortsAmong(evaluation) ?? []) {
+      const at = voltagePlace(evaluation, bench, short.at.ratio, coresOf(short.point.load))
+      const key = `${at.start} ${at.end}`
+      const before = places.get(key)
+      if (before === undefined) places.set(key, { at, shorts: [short], worst: short })
+      else {
+        before.shorts.push(short)
+        if (short.byV > before.worst.byV) before.worst = short
       }
     }
     // An offset is one setting for all ratios without a row of their own, wherever their findings stand.

@@ -318,7 +318,7 @@ export function* createTrials(
 /** The highest set voltage that a profile may come to, in V. */
 function highestSetV(evaluation: Evaluation): number {
   const { bench } = evaluation.input
-  return bench === undefined ? 0 : Math.max(0, ...usedRatios(evaluation, bench).map(({ setV }) => setV))
+  return bench === undefined ? 0 : Math.max(0, ...usedRatios(evaluation).map(({ setV }) => setV))
 }
 
 /** Whether a set voltage that the profile may come to lies above what the part allows, and above what it was. */

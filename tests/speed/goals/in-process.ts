@@ -48,39 +48,47 @@ interface Folder {
 }
 
 /** Twenty files that use one, of 10,000 lines together; `loads` stand in each. */
-function folderOf(size: Size, loads: string): Folder {
+function folderOf(size: Size, loads: string, sustainedW?: (index: number) => number): Folder {
   const each = Math.floor(profilesIn(longText(size.lines)) / 20)
   const parts = upTo(20).map(file => upTo(each).map(index => file * each + index))
   const ours: Record<string, string> = { 'file:///bench/bench.detent': benchText }
   for (const [file, indexes] of parts.entries())
     ours[`file:///bench/file-${file}.detent`] =
-      `detent 1\nuse "bench.detent"\n${loads}${indexes.map(profileText).join('')}`
-  return { ours, theirs: [twinText([]), ...parts.map(indexes => twinText(indexes, 'bench.json'))] }
+      `detent 1\nuse "bench.detent"\n${loads}${indexes.map(index => profileText(index, sustainedW?.(index))).join('')}`
+  return { ours, theirs: [twinText([]), ...parts.map(indexes => twinText(indexes, 'bench.json', sustainedW))] }
 }
 
 /** Another text each time: nothing that was made of the one before is of use. */
 const renamed = (text: string, call: number): string => text.replaceAll('willow-12', `willow-${12 + call}`)
 
-async function whole(size: Size): Promise<Row> {
-  const { ours, theirs } = pairOf(size.lines)
+/** A sustained power for each profile: with it no two come to the same numbers, and each is predicted by itself. */
+const ownW = (index: number): number => 210 + index
+
+/** As `pairOf`, every profile with a number of its own. */
+function unlikePairOf(lines: number): { readonly ours: string; readonly theirs: string } {
+  const indexes = upTo(profilesIn(longText(lines)))
+  const ours = benchText + indexes.map(index => profileText(index, ownW(index))).join('')
+  return { ours, theirs: twinText(indexes, undefined, ownW) }
+}
+
+async function whole(size: Size, name: string, { ours, theirs }: ReturnType<typeof pairOf>): Promise<Row> {
   const [a, b] = await byTurns(
     [call => checked({ [uri]: renamed(ours, call) }), call => findingsOfTwin(renamed(theirs, call))],
     size.rounds,
   )
-  return compared('parse + check', a, b, 1)
+  return compared(name, a, b, 1)
 }
 
-async function folder(size: Size, name: string, loads: string, goal: number): Promise<Row> {
-  const { ours, theirs } = folderOf(size, loads)
-  let predictions = 0
+async function folder(size: Size, name: string, { ours, theirs }: Folder, goal: number): Promise<Row> {
+  let [predictions, distinct] = [0, 0]
   const [a, b] = await byTurns(
     [
       async call => {
         const files = Object.entries(ours).map(([key, text]) => [key, renamed(text, call)] as const)
         const service = await checked(Object.fromEntries(files))
-        predictions = files
-          .flatMap(([key]) => service.evaluations(key))
-          .reduce((sum, evaluation) => sum + evaluation.predictions.length, 0)
+        const all = files.flatMap(([key]) => service.evaluations(key)).flatMap(evaluation => evaluation.predictions)
+        predictions = all.length
+        distinct = new Set(all).size
       },
       async call => {
         for (const text of theirs) await findingsOfTwin(renamed(text, call))
@@ -88,7 +96,8 @@ async function folder(size: Size, name: string, loads: string, goal: number): Pr
     ],
     size.rounds,
   )
-  return compared(`${name}, ${predictions.toLocaleString('en')} predictions`, a, b, goal)
+  const shared = distinct === predictions ? '' : `, ${distinct.toLocaleString('en')} of them distinct`
+  return compared(`${name}, ${predictions.toLocaleString('en')} predictions${shared}`, a, b, goal)
 }
 
 async function edit(size: Size): Promise<Row> {
@@ -173,9 +182,11 @@ load crawl { cores 1 to 2; activity 0.4 }
 `
 
 export async function inProcess(size: Size, say: (row: Row) => void): Promise<void> {
-  say(await whole(size))
-  say(await folder(size, '20 files with links', '', 1))
-  say(await folder(size, '20 files', manyLoads, 8))
+  say(await whole(size, 'parse + check', pairOf(size.lines)))
+  say(await whole(size, 'the same, no two profiles alike', unlikePairOf(size.lines)))
+  say(await folder(size, '20 files with links', folderOf(size, ''), 1))
+  say(await folder(size, '20 files', folderOf(size, manyLoads), 8))
+  say(await folder(size, 'the same, no two profiles alike', folderOf(size, manyLoads, ownW), 8))
   say(await edit(size))
   say(await format(size))
   for (const row of model(size)) say(row)

@@ -193,7 +193,7 @@ const bench = {
   },
 }
 
-function profileOf(index: number): object {
+function profileOf(index: number, sustainedW: number): object {
   const onPlate = index % 2 === 0
   return {
     part: 'willow-12',
@@ -209,7 +209,7 @@ function profileOf(index: number): object {
     ],
     vector: '-1x',
     voltage: { core: 'needs + 20 mV' },
-    limits: { die_c: 92, sustained_power_w: 210, over_s: 75 },
+    limits: { die_c: 92, sustained_power_w: sustainedW, over_s: 75 },
     ...(onPlate ? { drive: 'dew + 2 K' } : {}),
     fan: [
       { coolant_c: 24, duty_percent: 25 },
@@ -235,8 +235,12 @@ function written(value: unknown, indent: number): string {
 }
 
 /** A file of profiles alone, which uses another, or of the bench with profiles behind it. */
-export function twinText(profiles: readonly number[], use?: string): string {
-  const own = Object.fromEntries(profiles.map(index => [`bench-run-${index}`, profileOf(index)]))
+export function twinText(
+  profiles: readonly number[],
+  use?: string,
+  sustainedW: (index: number) => number = () => 210,
+): string {
+  const own = Object.fromEntries(profiles.map(index => [`bench-run-${index}`, profileOf(index, sustainedW(index))]))
   const head = use === undefined ? { detent: 1, ...bench } : { detent: 1, use: [use] }
   return `${written({ ...head, ...(profiles.length === 0 ? {} : { profiles: own }) }, 0)}\n`
 }
