@@ -205,19 +205,18 @@ export interface Service {
   formatting(uri: string): readonly TextEdit[]
 }
 
-/**
- * @param logs where the logs of runs are read from; without it none is read, and nothing is said of them
- * @param extent what is done with files of a great many lines; without it they are as any other
- * @param revisions where the profiles of runs are read as they were; without it runs are compared with those of now
- * @param bounds which file may lead to which, by `use` and `log`; without it any to any
- */
-export function createService(
-  files: FileSystem,
-  logs?: LogSource,
-  extent?: Extent,
-  revisions?: RevisionSource,
-  bounds?: Bounds,
-): Service {
+export interface ServiceOptions {
+  /** Where the logs of runs are read from; without it none is read, and nothing is said of them. */
+  readonly logs?: LogSource | undefined
+  /** What is done with files of a great many lines; without it they are as any other. */
+  readonly extent?: Extent | undefined
+  /** Where the profiles of runs are read as they were; without it runs are compared with those of now. */
+  readonly revisions?: RevisionSource | undefined
+  /** Which file may lead to which, by `use` and `log`; without it any to any. */
+  readonly bounds?: Bounds | undefined
+}
+
+export function createService(files: FileSystem, { logs, extent, revisions, bounds }: ServiceOptions = {}): Service {
   const workspace = createWorkspace(files, extent, bounds)
   const bench = createBenchRuns(workspace, logs, revisions, bounds)
   const judge = (evaluation: Evaluation): readonly Expectation[] =>

@@ -137,8 +137,8 @@ export function askedInput(io: Io, options: ReachOptions): Asked {
 export function serviceFor({ reach, bounds }: Asked, runs: 'with runs' | 'without runs'): Service {
   const within = (): Reach | undefined => reach
   const files = filesWithin(within)
-  if (runs === 'without runs') return createService(files, undefined, undefined, undefined, bounds)
-  return createService(files, logsWithin(within), undefined, revisionAround, bounds)
+  if (runs === 'without runs') return createService(files, { bounds })
+  return createService(files, { logs: logsWithin(within), revisions: revisionAround, bounds })
 }
 
 /** The profile files that stand beside these: whether one of them uses a file decides whether a name is unused. */

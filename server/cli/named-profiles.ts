@@ -184,7 +184,7 @@ export async function profileAtRevision(loaded: Loaded, name: string, revision: 
     files: older,
     profilesBelow,
   } = await openRevision(path === undefined ? io.folder : dirname(path), revision)
-  const service = createService(older, undefined, undefined, undefined, loaded.bounds)
+  const service = createService(older, { bounds: loaded.bounds })
   const candidates = async (): Promise<readonly string[]> => {
     await service.workspace.load(now)
     const same = filesWith(service, now, name).filter(uri => now.includes(uri))

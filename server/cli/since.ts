@@ -2,7 +2,7 @@
 
 import { relative, resolve, sep } from 'node:path'
 import type { SinceSide } from '../features/since/types.ts'
-import { changesSince, createService, isWorse, type Service, sinceMarkdown } from '../service.ts'
+import { changesSince, createService, isWorse, type Service, type ServiceOptions, sinceMarkdown } from '../service.ts'
 import { pathOfUri } from '../workspace/node-files.ts'
 import { type AskedFile, askedFiles, loadFiles, type ReachOptions, serviceFor, shownPath } from './files.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
@@ -52,11 +52,11 @@ async function olderRevision(
   top: string,
   isWhole: boolean,
   files: readonly AskedFile[],
-  bounds: Parameters<typeof createService>[4],
+  bounds: ServiceOptions['bounds'],
   asIf: AsIf,
 ): Promise<Older> {
   const { commit, files: older, profilesBelow } = await openRevision(top, since)
-  const service = createService(older, undefined, undefined, undefined, bounds)
+  const service = createService(older, { bounds })
   const now = files.map(({ uri }) => uri)
   // A folder that is asked for as a whole has what is gone since as well.
   const uris = isWhole ? [...new Set([...now, ...(await profilesBelow(top))])].sort() : now

@@ -101,13 +101,12 @@ export function serve(connection: Connection, options: ServerOptions): void {
       if (!session.isTrusted) throw new Error(notTrusted)
       return disk.revisionOf(uri, revision)
     })
-  const service = createService(
-    files,
-    files.logs,
+  const service = createService(files, {
+    logs: files.logs,
     extent,
-    revisionOf,
-    boundsOf(() => session),
-  )
+    revisions: revisionOf,
+    bounds: boundsOf(() => session),
+  })
   const session: Session = {
     connection,
     service,

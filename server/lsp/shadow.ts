@@ -13,13 +13,7 @@ export interface Shadow {
 
 /** A bench of its own that reads these files, within the bounds of the session, and no logs. */
 export function benchFrom(session: Session, files: FileSystem): Service {
-  return createService(
-    files,
-    undefined,
-    undefined,
-    undefined,
-    boundsOf(() => session),
-  )
+  return createService(files, { bounds: boundsOf(() => session) })
 }
 
 export function createShadow(session: Session): Shadow {

@@ -15,6 +15,12 @@ export function groupSettings(profile: Profile, index: number): GroupSettings {
   return profile.groups?.[index] ?? profile
 }
 
+/** The board as a rail has it: its own step and load line, else those of all rails. */
+export function boardOfRail(board: Bench['board'], rail: string): Bench['board'] {
+  const own = board.rails?.[rail]
+  return own === undefined ? board : { ...board, ...own }
+}
+
 /** A part as if the cores of one of its groups were all that it has: a plain part with that group's constants. */
 export function partOfGroup(part: Part, index: number): Part {
   const group = part.groups?.[index]

@@ -2,6 +2,7 @@
 
 import { coldStartC, lowestRootAbove, rhsC } from './balance.ts'
 import { emptyPoint, type PlateCurve } from './cooler/curve.ts'
+import { firstServing } from './first-serving.ts'
 import { leakageWPerVk } from './power.ts'
 import {
   type BusyGroup,
@@ -158,14 +159,11 @@ function risesWithRatio(
  * keeps, else one after the other. `count` + 1 where none does.
  */
 function highestServing(count: number, isHalved: boolean, serves: (index: number) => boolean): number {
-  let low = -1
-  let high = count + 1
-  while (high - low > 1) {
-    const middle = isHalved && low >= 0 ? (low + high) >> 1 : low + 1
-    if (serves(middle)) high = middle
-    else low = middle
-  }
-  return high
+  if (serves(0)) return 0
+  if (isHalved) return firstServing(0, count + 1, serves)
+  let found = 1
+  while (found <= count && !serves(found)) found++
+  return found
 }
 
 /** The highest ratio that keeps both limits: how many steps down, beyond their count where none does, and what names it. */

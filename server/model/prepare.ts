@@ -2,7 +2,7 @@
 
 import { prepareCurve } from './cooler/index.ts'
 import type { CoolerCurve } from './cooler/kind.ts'
-import { type ActiveGroup, activeGroups, groupSettings, partOfGroup } from './groups.ts'
+import { type ActiveGroup, activeGroups, boardOfRail, groupSettings, partOfGroup } from './groups.ts'
 import { wetPointC } from './humidity.ts'
 import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk } from './power.ts'
 import { dieCeilingC, type Levels, ladderOf, ratioStepCount, ratioStepsDown } from './ratio.ts'
@@ -176,14 +176,13 @@ function prepareRail(
   rail: number,
   all: readonly PreparedGroup[],
 ): PreparedRail {
-  const own = board.rails?.[name]
   const { railCurrentA, currentA } = profile.limits
   const groups = all.length === 1 ? all : all.filter(group => group.rail === rail)
   let leakage = 0
   for (const group of groups) leakage += leakageWPerVk(group.part, part.leakageAtC)
   return {
     groups,
-    board: own === undefined ? board : { ...board, ...own },
+    board: boardOfRail(board, name),
     mostA: railCurrentA?.[name] ?? currentA,
     leakageWPerVk: leakage,
   }

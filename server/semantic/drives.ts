@@ -1,6 +1,7 @@
 /** The ways a profile can drive a thermoelectric plate: each answers for itself, apart from its physics. */
 
 import type { Match } from '../../grammar/values.ts'
+import { firstServing } from '../model/first-serving.ts'
 import { wetPointC } from '../model/index.ts'
 import type { Bench, Corner, Drive } from '../model/types.ts'
 import { plain } from '../wording/figures.ts'
@@ -175,15 +176,8 @@ export function mindsHumidity({ cooler, profile }: Bench): boolean {
 export function gentlerDrive(drive: Drive, isFine: (gentler: Drive) => boolean): Drive | undefined {
   const { knob } = of(drive)
   if (knob === undefined) return undefined
-  let high = Math.ceil(knob.value(drive) / knob.step - 1e-9)
-  let low = 0
+  const own = Math.ceil(knob.value(drive) / knob.step - 1e-9)
   const at = (steps: number): Drive => knob.at(Number((steps * knob.step).toFixed(6)))
-  if (high < 2 || !isFine(at(1))) return undefined
-  low = 1
-  while (high - low > 1) {
-    const middle = (low + high) >> 1
-    if (isFine(at(middle))) low = middle
-    else high = middle
-  }
-  return at(low)
+  if (own < 2 || !isFine(at(1))) return undefined
+  return at(firstServing(1, own, steps => !isFine(at(steps))) - 1)
 }

@@ -22,7 +22,7 @@ interface Checked {
 
 async function checked(text: string): Promise<Checked> {
   const uri = 'file:///bench/a.detent'
-  const service = createService(memoryFiles({ [uri]: text }), memoryLogs({}))
+  const service = createService(memoryFiles({ [uri]: text }), { logs: memoryLogs({}) })
   await service.workspace.load([uri])
   const found = service.findings(uri).map(({ finding }) => finding)
   const own = found.filter(({ code }) => code !== 'unused-name')

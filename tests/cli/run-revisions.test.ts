@@ -223,9 +223,12 @@ describe('revisions of runs', () => {
     const runs = ['a', 'b', 'c'].map(name => run(name, then, clock)).join('')
     commitFiles(folder.path, { 'bench.detent': slower + runs + run('d', 'HEAD', clock) })
     const asked: string[] = []
-    const service = createService(nodeFiles, nodeLogs, undefined, (uri, revision) => {
-      asked.push(revision)
-      return revisionAround(uri, revision)
+    const service = createService(nodeFiles, {
+      logs: nodeLogs,
+      revisions: (uri, revision) => {
+        asked.push(revision)
+        return revisionAround(uri, revision)
+      },
     })
     const uri = uriOfPath(`${folder.path}/bench.detent`)
     await service.workspace.load([uri])

@@ -14,7 +14,7 @@ const uri = uriOfPath(benchPath)
 
 /** Fits, and calls on the way whenever other work may come between. @returns the fit, its pauses and what it said of its steps */
 async function fitted(between: (pauses: number, service: ReturnType<typeof createService>) => void) {
-  const service = createService(nodeFiles, nodeLogs)
+  const service = createService(nodeFiles, { logs: nodeLogs })
   await service.workspace.load([uriOfPath(`${folder}runs.detent`)])
   let pauses = 0
   const told: string[] = []

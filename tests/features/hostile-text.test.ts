@@ -157,7 +157,7 @@ describe('what is shown of a bench', () => {
     const header = /[",]/.test(text) ? quoted(text) : text
     const logs = memoryLogs({ 'mem://x/log.csv': `${header},other\n${'90,52\n'.repeat(40)}` })
     const older = async () => Promise.reject(new Error(`There is no revision ${text} here.`))
-    const service = createService(memoryFiles({ [uri]: source }), logs, undefined, older)
+    const service = createService(memoryFiles({ [uri]: source }), { logs, revisions: older })
     await service.workspace.load([uri])
     await service.bench.loadLogs(uri, { revisions: 'look-up' })
     const { workspace, bench } = service

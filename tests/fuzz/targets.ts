@@ -44,7 +44,7 @@ const features = target(
   'features',
   fc.tuple(someFile, fc.array(fc.nat(), { maxLength: 6 })),
   async ([text, offsets]) => {
-    const service = createService(memoryFiles({ [uri]: text }), memoryLogs({}))
+    const service = createService(memoryFiles({ [uri]: text }), { logs: memoryLogs({}) })
     await service.workspace.load([uri])
     askAll(service, uri, text, offsets)
   },

@@ -59,7 +59,7 @@ export interface LoadedFixture extends Fixture {
 /** A fixture with all its files loaded. */
 export async function loadFixture(text: string): Promise<LoadedFixture> {
   const fixture = parseFixture(text)
-  const service = createService(memoryFiles(fixture.files), memoryLogs(fixture.files))
+  const service = createService(memoryFiles(fixture.files), { logs: memoryLogs(fixture.files) })
   await service.workspace.load(Object.keys(fixture.files))
   for (const uri of Object.keys(fixture.files)) await service.bench.loadLogs(uri)
   return { ...fixture, service, text: uri => fixture.files[uri] ?? '' }

@@ -61,7 +61,7 @@ if (process.argv[1] === fileURLToPath(import.meta.url)) {
         return [format(file), parseFile(`${job.text} `, file)]
       }
     const uri = 'file:///bench/a.detent'
-    const service = createService(memoryFiles({ [uri]: job.text }), memoryLogs({}))
+    const service = createService(memoryFiles({ [uri]: job.text }), { logs: memoryLogs({}) })
     if (job.what === 'complete') {
       await service.workspace.load([uri])
       return () => service.features.completions(uri, job.offset, 'space')

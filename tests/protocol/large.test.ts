@@ -192,7 +192,7 @@ describe('the limit', () => {
     const text = longText(10)
     const of = async (predictedLines?: number): Promise<number> => {
       const files = memoryFiles({ [uri]: text })
-      const service = createService(files, undefined, predictedLines === undefined ? undefined : { predictedLines })
+      const service = createService(files, { extent: predictedLines === undefined ? undefined : { predictedLines } })
       await service.workspace.load([uri])
       return service.evaluations(uri).length
     }

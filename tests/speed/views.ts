@@ -134,7 +134,7 @@ async function asked(say: Say): Promise<void> {
     ['ledger', 'bench', 'needs {'],
     ['course of a run', 'runs', 'run heavy-render'],
   ] as const
-  const service = createService(nodeFiles, nodeLogs)
+  const service = createService(nodeFiles, { logs: nodeLogs })
   await service.workspace.load(['plate-stack', 'heavy-work', 'bench', 'runs'].map(uriOf))
   await service.bench.loadLogs(uriOf('runs'))
   for (const [name, file, place] of places) {

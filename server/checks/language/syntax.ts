@@ -3,6 +3,7 @@ import type { Chunk, SyntaxProblem, SyntaxReason } from '../../../grammar/tree.t
 import { findUnit } from '../../../grammar/units/units.ts'
 import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { mostCharacters } from '../../../grammar/vocabulary/index.ts'
+import { firstServing } from '../../model/first-serving.ts'
 import { listed } from '../../wording/counts.ts'
 import { replaceFix } from '../support/edits.ts'
 import { habitualSign, helps, inBraces, lineFix, separated } from '../support/line-fixes.ts'
@@ -167,13 +168,8 @@ function matchFixes(match: Match, problem: MatchProblem, at: Place): readonly Fi
 
 /** Whether something that does not read begins within a stretch; problems stand in the order of their places. */
 function hasProblem({ problems }: Chunk, from: number, to: number): boolean {
-  let [low, high] = [0, problems.length]
-  while (low < high) {
-    const middle = (low + high) >> 1
-    if ((problems[middle]?.start ?? 0) < from) low = middle + 1
-    else high = middle
-  }
-  return (problems[low]?.start ?? Number.POSITIVE_INFINITY) <= to
+  const first = firstServing(-1, problems.length, index => (problems[index]?.start ?? 0) >= from)
+  return (problems[first]?.start ?? Number.POSITIVE_INFINITY) <= to
 }
 
 export const syntax: Check = {

@@ -1,5 +1,6 @@
 /** What would make a failed expectation hold, tried out at the prediction that decides it. */
 
+import { firstServing } from '../../model/first-serving.ts'
 import { isWork, ratioStepCount, type SettledState, settle, stepRatio } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, figureOf } from '../../semantic/expectations.ts'
@@ -24,14 +25,9 @@ function lowerRatio(evaluation: Evaluation, expectation: Expectation): string {
     const value = settled === null ? null : figureOf(figure, settled, expectation.group)
     return { isFine: value !== null && meets(value, compare, target), powerW: settled?.powerW ?? null }
   }
-  let low = 0
-  let high = Math.floor(ratioStepCount(part, step))
-  if (high < 1 || !at(high).isFine) return ''
-  while (high - low > 1) {
-    const middle = (low + high) >> 1
-    if (at(middle).isFine) high = middle
-    else low = middle
-  }
+  const most = Math.floor(ratioStepCount(part, step))
+  if (most < 1 || !at(most).isFine) return ''
+  const high = firstServing(0, most, count => at(count).isFine)
   const before = worst.settled.powerW
   const after = at(high).powerW
   const less = before !== null && after !== null && before > after ? `, ${powerText(before - after)} less` : ''

@@ -3,6 +3,7 @@
 import {
   type Bench,
   benchOfGroup,
+  boardOfRail,
   isByNeeds,
   isWork,
   setVoltageRows,
@@ -59,7 +60,7 @@ export function* groupVoltages(evaluation: Evaluation, bench: Bench): Iterable<G
 export function groupBench(bench: Bench, index: number): Bench {
   const rail = bench.part.groups?.[index]?.rail ?? ''
   const alone = benchOfGroup(bench, index)
-  return { ...alone, board: { ...alone.board, ...alone.board.rails?.[rail] } }
+  return { ...alone, board: boardOfRail(alone.board, rail) }
 }
 
 /** A group that gets less than it needs at one ratio of one load. */

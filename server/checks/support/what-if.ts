@@ -1,5 +1,6 @@
 /** The way out of a finding, found by trying it: another step, another limit, another voltage. */
 
+import { firstServing } from '../../model/first-serving.ts'
 import {
   type Bench,
   type CoreVoltage,
@@ -65,13 +66,7 @@ function stepThatHolds(
   const isFine = (settled: SettledState | undefined): boolean => settled !== undefined && holds(settled)
   const most = Math.floor(ratioStepCount(part, ratio))
   if (most < 1 || !isFine(tryStep(most, worst))) return undefined
-  let low = 0
-  let high = most
-  while (high - low > 1) {
-    const middle = (low + high) >> 1
-    if (isFine(tryStep(middle, worst))) high = middle
-    else low = middle
-  }
+  let high = firstServing(0, most, steps => isFine(tryStep(steps, worst)))
   const others = bad.slice(0, pointsVerified)
   while (high <= most && !others.every(point => isFine(tryStep(high, point)))) high++
   const settled = high <= most ? tryStep(high, worst) : undefined

@@ -1,6 +1,7 @@
 /** The ratio that a row of `steps` could have. */
 
 import { isBeyondRows } from '../../checks/support/physics-voltage.ts'
+import { firstServing } from '../../model/first-serving.ts'
 import {
   type Bench,
   benchOfGroup,
@@ -141,13 +142,7 @@ export function ratioThatHolds(
   if (highest < part.ratioLow) return { none: 'fewer cores are as slow as the part goes' }
   const last = ratioStepCount(part, highest)
   const ratioAt = (steps: number): number => ratioStepsDown(part, highest, steps)
-  let low = -1
-  let high = last + 1
-  while (high - low > 1) {
-    const middle = (low + high) >> 1
-    if (obstacleAt(ratioAt(middle), counts.to) === undefined) high = middle
-    else low = middle
-  }
+  let high = firstServing(-1, last + 1, steps => obstacleAt(ratioAt(steps), counts.to) === undefined)
   while (high <= last && anyObstacle(ratioAt(high)) !== undefined) high++
   if (high > last) return { none: anyObstacle(ratioAt(last)) ?? '' }
   const ratio = ratioAt(high)

@@ -8,6 +8,7 @@ import type { ComparedRun } from '../../bench/run/compared.ts'
 import type { CourseData, CourseLine, CoursePanel } from '../../charts/course.ts'
 import type { MarkPlace } from '../../charts/picture.ts'
 import type { SeriesPoint } from '../../charts/thin.ts'
+import { firstServing } from '../../model/first-serving.ts'
 import { isWork, simulate, type Transient } from '../../model/index.ts'
 import { dieCeilingC } from '../../model/ratio.ts'
 import { runsCold } from '../../semantic/coolers/index.ts'
@@ -62,14 +63,10 @@ function measuredPoints(log: LogSeries | undefined, figure: FigureKind, startS: 
 
 /** The value of a line at a time, straight between two points. */
 function valueAt(points: readonly SeriesPoint[], at: number): number | undefined {
-  let [low, high] = [0, points.length - 1]
-  if (high < 1 || at < (points[0] as SeriesPoint).at || at > (points[high] as SeriesPoint).at) return undefined
-  while (high - low > 1) {
-    const middle = (low + high) >> 1
-    if ((points[middle] as SeriesPoint).at <= at) low = middle
-    else high = middle
-  }
-  const [a, b] = [points[low] as SeriesPoint, points[high] as SeriesPoint]
+  const last = points.length - 1
+  if (last < 1 || at < (points[0] as SeriesPoint).at || at > (points[last] as SeriesPoint).at) return undefined
+  const next = firstServing(0, last, index => (points[index] as SeriesPoint).at > at)
+  const [a, b] = [points[next - 1] as SeriesPoint, points[next] as SeriesPoint]
   return a.value + ((b.value - a.value) * (at - a.at)) / (b.at - a.at || 1)
 }
 

@@ -38,7 +38,7 @@ interface Grown {
 /** The run with so many rows of its log. */
 async function grown(count: number): Promise<Grown> {
   writeFileSync(join(folder.path, 'logs', 'light-compile.csv'), `${rows.slice(0, 1 + count).join('\n')}\n`)
-  const service = createService(nodeFiles, nodeLogs)
+  const service = createService(nodeFiles, { logs: nodeLogs })
   const uri = uriOfPath(join(folder.path, 'runs.detent'))
   await service.workspace.load([uri])
   await service.bench.loadLogs(uri)

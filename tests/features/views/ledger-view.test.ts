@@ -20,7 +20,7 @@ let service: Service
 let drawn: Drawable
 
 beforeAll(async () => {
-  service = createService(nodeFiles, nodeLogs)
+  service = createService(nodeFiles, { logs: nodeLogs })
   const [uri, runs] = [uriOfPath(`${folder}heavy-work.detent`), uriOfPath(`${folder}runs.detent`)]
   await service.workspace.load([uri, runs])
   await service.bench.loadLogs(runs)

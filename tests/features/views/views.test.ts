@@ -32,7 +32,7 @@ let drawables: readonly Drawable[]
 const runsFile = uriOfPath(`${folder}runs.detent`)
 
 beforeAll(async () => {
-  service = createService(nodeFiles, nodeLogs)
+  service = createService(nodeFiles, { logs: nodeLogs })
   await service.workspace.load([...names.map(name => uriOfPath(`${folder}${name}.detent`)), runsFile])
   drawables = names.flatMap(name => {
     const uri = uriOfPath(`${folder}${name}.detent`)
