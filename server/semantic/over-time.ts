@@ -27,6 +27,9 @@ interface Wanted {
   readonly begin: () => Slices
 }
 
+/** What is made while a person waits is made for so many milliseconds at a time, with messages let in between. */
+export const overTimeSliceMs = 4
+
 /** The runs over time of one service: what is made, what is asked for, and the one that is being made. */
 export interface RunsOverTime {
   /** The run of a load from steady idle, or `pending`; undefined where the load cannot be run at all. */

@@ -1,5 +1,6 @@
 /** A run under a course beside its prediction: the whole log, and each of its steps. */
 
+import { firstServing } from '../../model/first-serving.ts'
 import type { Bench, CourseNotRun, CourseRun } from '../../model/index.ts'
 import { type FigureKind, figureKinds } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
@@ -72,13 +73,10 @@ export function courseLogOf(log: LogSeries, predicted: RunPrediction, bench: Ben
 
 /** The value of a series at a time, straight between two of its values; NaN where there is none. */
 function valueAt(timeS: readonly number[], values: readonly number[], at: number): number {
-  let [low, high] = [0, timeS.length - 1]
-  if (high < 1 || at < (timeS[0] as number) || at > (timeS[high] as number)) return Number.NaN
-  while (high - low > 1) {
-    const middle = (low + high) >> 1
-    if ((timeS[middle] as number) <= at) low = middle
-    else high = middle
-  }
+  const last = timeS.length - 1
+  if (last < 1 || at < (timeS[0] as number) || at > (timeS[last] as number)) return Number.NaN
+  const high = firstServing(0, last, index => (timeS[index] as number) > at)
+  const low = high - 1
   const [from, to] = [timeS[low] as number, timeS[high] as number]
   const [a, b] = [values[low] as number, values[high] as number]
   return a + ((b - a) * (at - from)) / (to - from || 1)

@@ -5,6 +5,7 @@ import type { CourseStep } from '../../model/index.ts'
 import { courseLines, courseRuns, longestOf, resolveCourse } from '../../semantic/courses.ts'
 import { type Definition, entry, text } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { overTimeSliceMs } from '../../semantic/over-time.ts'
 import { counted } from '../../wording/counts.ts'
 import { clockText, temperatureText } from '../../wording/figures.ts'
 import { durationText } from '../../wording/times.ts'
@@ -39,13 +40,10 @@ export function* followForHover(evaluations: readonly Evaluation[], course: Defi
   const [evaluation] = evaluations
   if (evaluation === undefined) return
   while (courseRuns(evaluation, resolveCourse(evaluation, course)) === 'pending') {
-    evaluation.overTime.makeSome(SLICE_MS)
+    evaluation.overTime.makeSome(overTimeSliceMs)
     yield
   }
 }
-
-/** A course is followed for so long at a time. */
-const SLICE_MS = 3
 
 /** Of a step in all corners of the room: the range of a figure, undefined where it has none. */
 function rangeOf(

@@ -5,7 +5,7 @@ import { type Failure, type NoPlan, type Plan, planGroups, planSteps } from '../
 import { doubtedOf, doubtedText } from '../../semantic/doubted.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../semantic/expectations.ts'
-import { createRunsOverTime } from '../../semantic/over-time.ts'
+import { createRunsOverTime, overTimeSliceMs } from '../../semantic/over-time.ts'
 import { predictAll } from '../../semantic/predict.ts'
 import { unreadText, unreadWith } from '../../semantic/unread.ts'
 import { listed } from '../../wording/counts.ts'
@@ -65,9 +65,6 @@ export function noProposalText(
   return undefined
 }
 
-/** Runs over time are made for so long at a time. */
-const SLICE_MS = 4
-
 /** The profile as it would be with other steps and bands. */
 function withLadder(evaluation: Evaluation, bench: Bench, ladder: Partial<Bench['profile']>): Evaluation {
   const own = { ...bench, profile: { ...bench.profile, ...ladder } }
@@ -88,7 +85,7 @@ function* notHolding(
     pending === true && (!isFollowed || course !== undefined)
   // What was followed in the search need not be; where anything else is asked for, all that is pending is made.
   while (expectationsOf(evaluation, evidence).some(isLeft)) {
-    evaluation.overTime.makeSome(SLICE_MS)
+    evaluation.overTime.makeSome(overTimeSliceMs)
     yield
   }
   return expectationsOf(evaluation, evidence).filter(({ holds, pending }) => holds !== true && pending !== true)

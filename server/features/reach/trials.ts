@@ -10,10 +10,12 @@ import type { Definition } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
 import type { Evidence } from '../../semantic/evidence.ts'
 import { type Expectation, expectationOf, expectationsOf } from '../../semantic/expectations.ts'
+import { overTimeSliceMs } from '../../semantic/over-time.ts'
 import type { Sourced } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'
 import { createWorkspace, type Document, type Workspace } from '../../workspace/workspace.ts'
 import type { FileEdits } from '../actions.ts'
+import { subjectOf } from '../finding-subject.ts'
 import { formattedEdits } from '../formatted-edits.ts'
 import type { LostClock } from './types.ts'
 
@@ -72,8 +74,6 @@ export interface Trials {
   documentOf(place: { readonly chunk: FixEdit['chunk'] }): Document | undefined
 }
 
-const sliceMs = 5
-
 /** All that a file's profiles may lead to, and all that may lead to it. */
 function connected(workspace: Workspace, uri: string): readonly Document[] {
   const found = new Map<string, Document>()
@@ -93,12 +93,6 @@ function connected(workspace: Workspace, uri: string): readonly Document[] {
  */
 const ofExpectations: ReadonlySet<string> = new Set(['expect-failed', 'expect-undecided'])
 const rankOf = ({ holds }: Expectation): number => (holds === true ? 2 : holds === null ? 1 : 0)
-
-/** The word that a line begins with: lines and figures move, this stays. */
-function firstWordAt(text: string, offset: number): string {
-  const start = text.lastIndexOf('\n', offset - 1) + 1
-  return /^\s*(\S*)/.exec(text.slice(start, start + 200))?.[1] ?? ''
-}
 
 /**
  * @param live the documents in use, which are copied
@@ -168,7 +162,7 @@ export function* createTrials(
       const found = ask()
       if (!isPending(found)) return found
       while (workspace.overTime.pending() > 0) {
-        workspace.overTime.makeSome(sliceMs)
+        workspace.overTime.makeSome(overTimeSliceMs)
         yield
       }
     }
@@ -197,9 +191,9 @@ export function* createTrials(
     if (view === undefined) return found
     for (const _ of prepareFindings(view, facts)) yield
     for (const { finding, start } of findAll(view, workspace.usersOf(at).length > 0, severities, facts)) {
-      const { severity, code, profile: own = '', load = '' } = finding
+      const { severity, code, profile: own = '' } = finding
       if ((severity !== 'error' && severity !== 'warning') || ofExpectations.has(code)) continue
-      const key = [code, own, load, firstWordAt(view.document.source.text, start)].join('\n')
+      const key = `${own}\n${subjectOf(finding, view.document.source.text, start)}`
       found.set(key, (found.get(key) ?? 0) + 1)
     }
     yield

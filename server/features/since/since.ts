@@ -5,6 +5,7 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import { comparedSettings } from '../compare/settings.ts'
 import type { ComparedSetting } from '../compare/types.ts'
+import { subjectOf } from '../finding-subject.ts'
 import { overlayName, shownPlace } from '../overlay/index.ts'
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Paired, type Placed, pairsOf } from './pairs.ts'
@@ -109,9 +110,7 @@ function createFinder(side: SinceSide): (placed: Placed | undefined) => readonly
       listOf(document.uri).flatMap(({ finding, start }) => {
         const { at, code, severity, message, profile, load } = finding
         if (!rests.has(at.chunk) || (profile !== undefined && profile !== placed.name)) return []
-        const text = document.source.text.slice(0, start)
         const { uri, overlay, line } = shownPlace(document, start)
-        const row = document.source.text.slice(text.lastIndexOf('\n') + 1).split('\n')[0] ?? ''
         const found = {
           file: overlay === undefined ? (names.get(uri) ?? placed.file) : overlayName(overlay),
           line,
@@ -120,7 +119,7 @@ function createFinder(side: SinceSide): (placed: Placed | undefined) => readonly
           message,
           ...(load === undefined ? {} : { load }),
         }
-        return [{ found, subject: `${code} ${load ?? ''} ${row.trim().split(/\s/)[0] ?? ''}` }]
+        return [{ found, subject: subjectOf(finding, document.source.text, start) }]
       }),
     )
   }

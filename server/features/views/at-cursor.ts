@@ -11,6 +11,7 @@ import type { Picture, PictureOptions } from '../../charts/picture.ts'
 import { isWork, simulateInSlices, type Transient } from '../../model/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { overTimeSliceMs } from '../../semantic/over-time.ts'
 import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
 import { unreadWith } from '../../semantic/unread.ts'
 import { obstacleText } from '../../wording/missing.ts'
@@ -107,9 +108,6 @@ export interface Waiting {
   readonly waits: string
 }
 
-/** A course is followed for so long at a time. */
-const SLICE_MS = 4
-
 /** Kept with the run, which another log or prediction replaces. */
 const runTransients = onceFor((_: ComparedRun): { made?: Transient | undefined } => ({}))
 
@@ -166,7 +164,7 @@ export function* viewInSlices(
     const { overTime } = evaluation
     const isWelcome = asked.shown !== undefined && asked.shown !== data?.title
     while (!isWelcome && data?.isFirst === true) {
-      overTime.makeSome(SLICE_MS)
+      overTime.makeSome(overTimeSliceMs)
       yield
       data = courseRunData(scene, run)
     }
