@@ -292,7 +292,7 @@ export const profileWords: readonly Word[] = [
         literal('for'),
         setting('for', 'time', heldTime),
       ],
-      [...ofCourse, literal('holds'), compare, setting('clock', 'frequency', positive)],
+      [...ofCourse, literal('holds'), ofGroup, compare, setting('clock', 'frequency', positive)],
       [...ofCourse, literal('trips'), literal('after'), compare, setting('trips', 'time', followedTime)],
       [
         ...ofCourse,
@@ -309,8 +309,8 @@ export const profileWords: readonly Word[] = [
         setting('temperature', 'temperature', benchTemperature),
       ],
       [...ofCourse, choice('figure', 'power', 'drive-power'), compare, setting('power', 'power')],
-      [...ofCourse, choice('figure', 'voltage'), compare, setting('voltage', 'voltage')],
-      [...ofCourse, choice('figure', 'current'), compare, setting('current', 'current')],
+      [...ofCourse, choice('figure', 'voltage'), ofGroup, compare, setting('voltage', 'voltage')],
+      [...ofCourse, choice('figure', 'current'), ofGroup, compare, setting('current', 'current')],
     ],
     many: true,
     means:

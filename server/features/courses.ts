@@ -25,6 +25,7 @@ import type { Evaluation } from '../semantic/evaluate.ts'
 import { differenceText, temperatureText } from '../wording/figures.ts'
 import { cornerText } from '../wording/places.ts'
 import { durationText } from '../wording/times.ts'
+import { groupCounts, groupSeries } from './series.ts'
 
 /** A step of a course, by the output contract: full doubles, null where a figure does not exist. */
 interface CourseStepFigures {
@@ -40,6 +41,8 @@ interface CourseStepFigures {
   readonly plate_low_c: number | null
   readonly coolant_high_c: number | null
   readonly above_wet_low_k: number | null
+  /** In the part's order; absent where all cores are alike. */
+  readonly groups?: readonly { readonly group: string; readonly cores: number; readonly clock_low_mhz: number | null }[]
 }
 
 /** A course in one corner, by the output contract. */
@@ -118,11 +121,23 @@ export function courseFigures(
         plate_low_c: plateC,
         coolant_high_c: highOf(step.extremes, 'coolant'),
         above_wet_low_k: plateC === null ? null : plateC - wetC,
+        ...stepGroups(evaluation, step),
       }
     }),
     events: run.events.map(one => ({ t_s: one.timeS, what: eventText(lines, one) })),
     assumed,
   }
+}
+
+/** The lowest clock of each group of cores in a step; nothing where all cores are alike. */
+function stepGroups({ input }: Evaluation, { load, groups }: CourseStep): Pick<CourseStepFigures, 'groups'> {
+  const counts = input.bench && groupCounts(input.bench.part, load)
+  if (counts === undefined) return {}
+  const lowest = (name: string): number | null => {
+    const own = groups?.find(({ group }) => group === name)
+    return own === undefined ? null : lowOf(own.extremes, 'clock')
+  }
+  return { groups: counts.map(one => ({ ...one, clock_low_mhz: lowest(one.group) })) }
 }
 
 /** What happens, with the load that was at work. */
@@ -151,6 +166,7 @@ export function courseSeries(
     plate_c: series.plateC,
     coolant_c: series.coolantC,
     drive_a: hasPlate ? series.driveA : series.driveA.map(() => null),
+    ...groupSeries(series),
     events: run.events.map(one => ({ t_s: one.timeS, what: eventText(resolved.lines, one) })),
   }
 }

@@ -255,7 +255,7 @@ function riseOf({ part }: PreparedGroup, { uneven }: WorkLoad, cores: number): n
 }
 
 /** The ratios of a load's groups so many ratio-steps below others, none below its lowest (model section 7, ceilings). */
-function ratiosDown({ groups }: PreparedLoad, from: readonly number[], count: number): readonly number[] {
+export function ratiosDown({ groups }: PreparedLoad, from: readonly number[], count: number): readonly number[] {
   const ratios: number[] = []
   for (let at = 0; at < groups.length; at++) {
     ratios.push(ratioStepsDown((groups[at] as BusyGroup).prepared.part, from[at] as number, count))

@@ -62,7 +62,7 @@ export function ratioStepCount(
 }
 
 /** Whether any ratio is below its counterpart. */
-function lowersAny(ratios: readonly number[], before: readonly number[]): boolean {
+export function lowersAny(ratios: readonly number[], before: readonly number[]): boolean {
   for (let index = 0; index < ratios.length; index++) {
     if ((ratios[index] as number) < (before[index] as number) - RATIO_TOLERANCE) return true
   }

@@ -3,8 +3,16 @@
 import { groupLoads } from './groups.ts'
 import type { LoadPoint } from './point.ts'
 import type { PowerPoint } from './power.ts'
-import { type BusyGroup, type PreparedBench, type PreparedLoad, type RatioSource, railOf } from './prepare.ts'
+import {
+  type BusyGroup,
+  type PreparedBench,
+  type PreparedLoad,
+  type RatioSource,
+  railOf,
+  ratioSource,
+} from './prepare.ts'
 import { type Level, stepRatio } from './ratio.ts'
+import { emptyHeat, heatOf } from './source.ts'
 import type { GroupNotes, Limiter, NamedGroup, Settled, SettledGroup, VoltageNote } from './types.ts'
 import { needVoltageV, RATIO_TOLERANCE } from './voltage.ts'
 
@@ -40,6 +48,38 @@ export function groupsWithout({ bench }: PreparedBench, loaded?: PreparedLoad): 
   const loads = loaded === undefined ? [] : groupLoads(bench.part, loaded.load)
   return { groups: groups.map(({ name }, index) => ({ group: name, cores: loads[index]?.cores ?? 0, ...nothing })) }
 }
+
+/** The ratios of a load's groups at one end of what it settles at; the lowest where it settles nowhere. */
+export function heldRatios(
+  { bench: { part } }: PreparedBench,
+  { groups }: PreparedLoad,
+  settled: Pick<Settled, 'ratioHigh' | 'ratioLow' | 'groups'>,
+  end: 'ratioHigh' | 'ratioLow',
+): readonly number[] {
+  return groups.map(({ index, prepared }) => {
+    const found = part.groups === undefined ? settled[end] : settled.groups?.[index]?.[end]
+    return found ?? prepared.part.ratioLow
+  })
+}
+
+/** By how many kelvin the hottest core of a settled load is over the die: the mean of two levels by their shares. */
+export function settledRiseK(
+  prepared: PreparedBench,
+  loaded: PreparedLoad,
+  settled: Pick<Settled, 'ratioHigh' | 'ratioLow' | 'groups' | 'shareHigh' | 'dynamicW'>,
+  dieC: number,
+): number {
+  // Of cores that are all alike the dynamic power says it.
+  if (prepared.bench.part.groups === undefined) return loaded.coreKPerW * (settled.dynamicW ?? 0)
+  const hotAt = (end: 'ratioHigh' | 'ratioLow'): number => {
+    heatOf(ratioSource(prepared, loaded, heldRatios(prepared, loaded, settled, end)).source, dieC, heat)
+    return heat.hotW
+  }
+  const share = settled.shareHigh ?? 1
+  return loaded.coreKPerW * (share * hotAt('ratioHigh') + (1 - share) * hotAt('ratioLow'))
+}
+
+const heat = emptyHeat()
 
 /** By how many kelvin a group's own hottest core is over the die. */
 function riseOf({ riseKPerW, index }: BusyGroup, { groups }: LoadPoint): number {

@@ -7,7 +7,6 @@ import { isWork, restPowerW } from './loads.ts'
 import {
   type PreparedBench,
   type PreparedCorner,
-  type PreparedLoad,
   prepareBench,
   prepareCorner,
   prepareLoad,
@@ -15,6 +14,7 @@ import {
   type WorkLoad,
 } from './prepare.ts'
 import type { Level } from './ratio.ts'
+import { heldRatios } from './settled-groups.ts'
 import { constantSource, emptyHeat, type HeatSource, heatOf, mixedSource } from './source.ts'
 import type { Bench, Corner, Load, Settled } from './types.ts'
 
@@ -81,19 +81,6 @@ function edgeOf(source: HeatSource, curve: PlateCurve, ceilingC: number, marginW
   return Number.isFinite(point.plateC) ? { heatW, dieC, plateC: point.plateC, by } : undefined
 }
 
-/** The ratios of the load's groups at one end of what it settles at; the lowest where it settles nowhere. */
-function endOf(
-  { bench: { part } }: PreparedBench,
-  { groups }: PreparedLoad,
-  settled: Pick<Settled, 'ratioHigh' | 'ratioLow' | 'groups'>,
-  end: 'ratioHigh' | 'ratioLow',
-): readonly number[] {
-  return groups.map(({ index, prepared }) => {
-    const found = part.groups === undefined ? settled[end] : settled.groups?.[index]?.[end]
-    return found ?? prepared.part.ratioLow
-  })
-}
-
 /** The ratios in question: where a cold start begins, and where it ends. */
 function sourcesOf(
   prepared: PreparedBench,
@@ -107,7 +94,7 @@ function sourcesOf(
   }
   const loaded = prepareLoad(prepared, load)
   const first = capLevels(prepared, loaded, cornered.curve).levels.at(0)
-  const ends = [endOf(prepared, loaded, settled, 'ratioHigh'), endOf(prepared, loaded, settled, 'ratioLow')]
+  const ends = [heldRatios(prepared, loaded, settled, 'ratioHigh'), heldRatios(prepared, loaded, settled, 'ratioLow')]
   const all = [...(first === undefined ? [] : [first.ratios]), ...ends].map(ratios =>
     ratioSource(prepared, loaded, ratios),
   )

@@ -1,7 +1,7 @@
 /** What is expected of a course: judged from its start to its end, in every corner of the room. */
 
 import { fromBase } from '../../grammar/units/units.ts'
-import { isWork } from '../model/index.ts'
+import { type Extremes, isWork } from '../model/index.ts'
 import { type CourseAt, courseRuns, type ResolvedCourse, resolveCourse } from './courses.ts'
 import { doubtedOf, doubtedText } from './doubted.ts'
 import type { Evaluation } from './evaluate.ts'
@@ -9,22 +9,27 @@ import type { Evidence } from './evidence.ts'
 import type { Asked, Expectation } from './expectation.ts'
 import { meets } from './judging.ts'
 import { unreadOf, unreadText } from './unread.ts'
-import { ratioDoubt, voltageDoubt } from './voltage-doubt.ts'
+import { fastestDoubt, voltageDoubt } from './voltage-doubt.ts'
 
 interface Value {
   readonly value: number
   readonly timeS: number
 }
 
+/** Figures that each group of cores has of its own. */
+const ownFigures: readonly Asked['figure'][] = ['clock', 'voltage', 'current']
+
 /** A figure of a course in one corner, in base units; undefined where it never was. */
-function figureIn({ figure, compare }: Asked, { run, wetC }: CourseAt): Value | undefined {
+function figureIn({ figure, compare, group }: Asked, { run, wetC }: CourseAt): Value | undefined {
   const side = compare === '>=' ? 'low' : 'high'
   if (figure === 'above-dew') {
     const plate = run.extremes.get('plate')?.low
     return plate && { value: plate.value - wetC, timeS: plate.timeS }
   }
   if (figure === 'margin' || figure === 'stable' || figure === 'trips') return undefined
-  const found = run.extremes.get(figure)?.[side]
+  const isOwn = group !== undefined && ownFigures.includes(figure)
+  const extremes = isOwn ? run.groups?.find(one => one.group === group)?.extremes : run.extremes
+  const found = extremes?.get(figure)?.[side]
   return found && (figure === 'clock' ? { ...found, value: found.value / 1000 } : found)
 }
 
@@ -75,9 +80,9 @@ function clockDoubt(
     const found = settled && voltageDoubt(part, settled.notes, evidence)
     if (found !== undefined) return found
   }
-  const fastestMhz = run.extremes.get('clock')?.high.value ?? 0
-  const ratio = Math.round(fastestMhz / 1000 / part.referenceGhz / part.ratioStep) * part.ratioStep
-  return ratio > 0 ? ratioDoubt(part, ratio, evidence) : undefined
+  const fastestOf = (extremes: Extremes | undefined): number => extremes?.get('clock')?.high.value ?? 0
+  const groupsMhz = part.groups?.map(({ name }) => fastestOf(run.groups?.find(one => one.group === name)?.extremes))
+  return fastestDoubt(part, groupsMhz, fastestOf(run.extremes), evidence)
 }
 
 /** Judges what is expected of a course. `pending` until its runs are made. */
@@ -88,6 +93,9 @@ export function judgeCourse(evaluation: Evaluation, question: Asked, evidence: E
   }
   const definition = evaluation.profile.courses.find(one => one.name === name)
   if (definition === undefined) return undecided(`no course is called \`${name ?? ''}\``)
+  const { group } = question
+  if (group !== undefined && evaluation.input.bench?.part.groups?.some(one => one.name === group) === false)
+    return undecided(`the part has no group \`${group}\``)
   const [unread] = unreadOf(evaluation.profile)
   if (unread !== undefined) return undecided(`\`${unreadText(unread)}\` does not read`)
   const [unusual] = doubtedOf(evaluation.profile)
@@ -115,7 +123,7 @@ export function judgeRuns(
   let worst: (Value & { readonly one: CourseAt }) | undefined
   for (const one of at) {
     const found = figureIn(question, one)
-    if (found === undefined) return undecided(whyAbsent(figure))
+    if (found === undefined) return undecided(whyAbsent(question))
     const stops = figure === 'clock' && one.run.tripS !== null
     const isWorse = worst === undefined || (compare === '>=' ? found.value < worst.value : found.value > worst.value)
     if (stops) {
@@ -139,7 +147,8 @@ export function judgeRuns(
   return found
 }
 
-function whyAbsent(figure: Asked['figure']): string {
+function whyAbsent({ figure, group, course }: Asked): string {
   if (figure === 'drive-power') return 'there is no thermoelectric plate to drive'
+  if (group !== undefined) return `group \`${group}\` is idle throughout \`${course ?? ''}\``
   return 'no step of the course has a core at work'
 }

@@ -161,7 +161,6 @@ export interface CourseAt {
 
 /** Why a course cannot be followed on a bench. */
 export function notRunText({ undecided, load }: CourseNotRun, name: string): string {
-  if (undecided === 'groups') return `a part with groups is not followed over time, and \`${name}\` is`
   if (undecided === 'steps') return `no row of \`steps\` covers the ${coresOf(load)} cores of a load of \`${name}\``
   const what = load.kind === 'work' ? 'the load that it starts from' : `\`${load.kind}\``
   return `course \`${name}\` cannot start: ${what} is over the die limit or has no steady temperature there`

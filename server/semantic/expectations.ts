@@ -4,7 +4,7 @@ import { keptWhile } from '../../grammar/once.ts'
 import type { Item } from '../../grammar/tree.ts'
 import { fromBase } from '../../grammar/units/units.ts'
 import type { Match, Quantity } from '../../grammar/values.ts'
-import { type Bench, dieCeilingC, type Figures, isWork, type Transient } from '../model/index.ts'
+import { type Bench, type ClockOverTime, dieCeilingC, type Figures, isWork, type Transient } from '../model/index.ts'
 import { brokenText, missingText } from '../wording/missing.ts'
 import { loadConstants } from './constants.ts'
 import { drivenPlate } from './coolers/index.ts'
@@ -18,12 +18,12 @@ import type { Asked, Expectation, ExpectedFigure } from './expectation.ts'
 import type { ProfileInput } from './input.ts'
 import { meets, toleranceOf } from './judging.ts'
 import { declaredPoints, mostPoints, pointsOf } from './load-cases.ts'
-import { warmCorners } from './over-time.ts'
+import { clockOf, warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
 import { stablePct } from './stable.ts'
 import { readStateOf, unreadOf, unreadText } from './unread.ts'
-import { ratioDoubt, type VoltageDoubt, voltageDoubt } from './voltage-doubt.ts'
+import { fastestDoubt, type VoltageDoubt, voltageDoubt } from './voltage-doubt.ts'
 
 export type { Expectation, ExpectedFigure } from './expectation.ts'
 
@@ -150,23 +150,28 @@ function isWhole(input: ProfileInput, predictions: readonly Prediction[]): boole
   return predictions.length === declaredPoints(constants) * input.corners.length
 }
 
-/** How the sliding second of a run compares with a clock in GHz. */
+/**
+ * How the sliding second of a run compares with a clock in GHz.
+ * @param group whose clock; undefined: the first that has active cores
+ */
 export function clockOverTime(
   transient: Transient,
   seconds: number,
   target: Quantity,
+  group: string | undefined,
 ): { value: number; lastsS: number } {
+  const clock = clockOf(transient, group)
+  const slow = clock && firstBelow(clock, target)
   // A machine that has stopped holds nothing.
-  if (transient.tripped || transient.endS < seconds * (1 - 1e-9)) {
-    const slow = firstBelow(transient, target)
+  if (clock === undefined || transient.tripped || transient.endS < seconds * (1 - 1e-9)) {
     return { value: 0, lastsS: Math.min(transient.endS, slow ?? transient.endS) }
   }
-  return { value: transient.lowestSecondMhz / 1000, lastsS: firstBelow(transient, target) ?? seconds }
+  return { value: clock.lowestSecondMhz / 1000, lastsS: slow ?? seconds }
 }
 
 /** When the sliding second first falls below the clock, 0 where the first one does; undefined where it never does. */
-function firstBelow(transient: Transient, target: Quantity): number | undefined {
-  const timeS = transient.slowerSeconds.find(({ clockMhz }) => !meets(clockMhz / 1000, '>=', target))?.timeS
+function firstBelow({ slowerSeconds }: ClockOverTime, target: Quantity): number | undefined {
+  const timeS = slowerSeconds.find(({ clockMhz }) => !meets(clockMhz / 1000, '>=', target))?.timeS
   return timeS !== undefined && timeS <= 1 + 1e-6 ? 0 : timeS
 }
 
@@ -189,7 +194,7 @@ function judgeOverTime(
       const undecided = `\`${question.load}\` cannot be started: idle itself has no steady temperature there`
       return { ...question, predicted: null, holds: null, worst: prediction, undecided }
     } else {
-      const { value, lastsS } = clockOverTime(transient, seconds, question.target)
+      const { value, lastsS } = clockOverTime(transient, seconds, question.target, question.group)
       const isWorse = worst === undefined || (question.compare === '>=' ? value < worst.value : value > worst.value)
       if (isWorse)
         worst = { value, lastsS, predicted: fromBase(value, question.target.unit), worst: prediction, transient }
@@ -250,10 +255,18 @@ function startDoubt(
   evidence: Evidence | undefined,
 ): VoltageDoubt | undefined {
   if (transient === undefined) return undefined
-  const fastestMhz = transient.series.clockMhz.reduce((most, one) => Math.max(most, one), 0)
-  const ratio = Math.round(fastestMhz / 1000 / part.referenceGhz / part.ratioStep) * part.ratioStep
-  return ratio > 0 ? ratioDoubt(part, ratio, evidence) : undefined
+  const { groups, clockMhz } = transient.series
+  return fastestDoubt(
+    part,
+    groups?.map(one => fastestOf(one.clockMhz)),
+    fastestOf(clockMhz),
+    evidence,
+  )
 }
+
+/** The fastest clock of a series; 0 where there is none. */
+const fastestOf = (clockMhz: readonly number[]): number =>
+  clockMhz.reduce((most, one) => (Number.isNaN(one) ? most : Math.max(most, one)), 0)
 
 /** Whether a group has active cores at a prediction's counts. */
 function isBusy({ settled }: Prediction, group: string): boolean {
@@ -286,7 +299,6 @@ function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | und
   if (isDoubted(home.chunk, match)) return undecided('what it asks for is far from what is usual')
   const first = predictions[0]?.load.load
   if (forS !== undefined && figure !== 'stable' && first !== undefined && isWork(first)) {
-    if (bench.part.groups !== undefined) return undecided('a part with groups is not followed over time')
     const found = judgeOverTime(evaluation, question, predictions, bench, forS)
     return wholly(input, all, doubted(bench, predictions, evidence, found))
   }

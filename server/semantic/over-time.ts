@@ -6,6 +6,7 @@
 
 import {
   type Bench,
+  type ClockOverTime,
   type Corner,
   type Course,
   type CourseNotRun,
@@ -101,9 +102,10 @@ export function createRunsOverTime(): RunsOverTime {
   return {
     run: (bench, load, corner, seconds) => {
       if (!isWork(load)) return undefined
-      const { cores, activity, vector, uneven = 1 } = load
+      const { cores, activity, vector, uneven = 1, groups } = load
       const { airC, humidityPct } = corner
-      const key = [numberOf(bench), cores, activity, vector, uneven, airC, humidityPct, seconds].join(' ')
+      const spread = groups === undefined ? '' : groups.map(own => `${own.cores}×${own.activity}`).join('+')
+      const key = [numberOf(bench), cores, activity, vector, uneven, airC, humidityPct, seconds, spread].join(' ')
       return ask(bench, key, () => simulateInSlices(bench, load, corner, { overS: seconds }))
     },
     course: (bench, course, corner) => {
@@ -115,6 +117,11 @@ export function createRunsOverTime(): RunsOverTime {
     makeAll: () => makeSome(Number.POSITIVE_INFINITY),
     forget: () => wanted.clear(),
   }
+}
+
+/** The clock of a group of cores in a run; undefined where it is idle. @param group undefined: the first that is busy */
+export function clockOf(transient: Transient, group: string | undefined): ClockOverTime | undefined {
+  return group === undefined ? transient : transient.groups?.find(one => one.group === group)
 }
 
 /**

@@ -34,9 +34,8 @@ export function voltageDoubt(
 ): VoltageDoubt | undefined {
   if (groups === undefined) return doubtOf(part, voltages, evidence)
   for (const [index, own] of groups.entries()) {
-    const name = part.groups?.[index]?.name ?? ''
-    const found = doubtOf(partOfGroup(part, index), own.voltages, evidence?.ofGroup(name))
-    if (found !== undefined) return { ...found, why: `${found.why} (group \`${name}\`)` }
+    const found = doubtOf(partOfGroup(part, index), own.voltages, evidence?.ofGroup(part.groups?.[index]?.name ?? ''))
+    if (found !== undefined) return inGroup(part, index, found)
   }
   return undefined
 }
@@ -61,6 +60,34 @@ function doubtOf(
     if (found !== undefined) return found
   }
   return undefined
+}
+
+/**
+ * What speaks against the fastest clocks of a run over time, in MHz, each by itself and whatever voltage it is given.
+ * @param groupsMhz of each group of the part, 0 where it never runs; undefined where all cores are alike
+ */
+export function fastestDoubt(
+  part: Part,
+  groupsMhz: readonly number[] | undefined,
+  wholeMhz: number,
+  evidence: Evidence | undefined,
+): VoltageDoubt | undefined {
+  const doubtAt = (own: Part, clockMhz: number, known: Evidence | undefined): VoltageDoubt | undefined => {
+    const ratio = Math.round(clockMhz / 1000 / part.referenceGhz / part.ratioStep) * part.ratioStep
+    return ratio > 0 ? ratioDoubt(own, ratio, known) : undefined
+  }
+  if (groupsMhz === undefined) return doubtAt(part, wholeMhz, evidence)
+  for (const [index, clockMhz] of groupsMhz.entries()) {
+    const known = evidence?.ofGroup(part.groups?.[index]?.name ?? '')
+    const found = doubtAt(partOfGroup(part, index), clockMhz, known)
+    if (found !== undefined) return inGroup(part, index, found)
+  }
+  return undefined
+}
+
+/** The same doubt, of one of a part's groups. */
+function inGroup({ groups }: Part, index: number, found: VoltageDoubt): VoltageDoubt {
+  return { ...found, why: `${found.why} (group \`${groups?.[index]?.name}\`)` }
 }
 
 /** What speaks against a ratio by itself, whatever voltage it is given. */

@@ -147,7 +147,7 @@ describe('the pieces', () => {
     const network = createNetwork(bench, allCores, room)
     const prepared = prepareBench(bench)
     const { setV } = ratioSource(prepared, prepareLoad(prepared, allCores), [49])
-    network.holdRatio(49, setV)
+    network.holdRatios([49], [setV])
     for (const dieAndLidC of [20, 60, 61, 110, 150, 20]) {
       const { powerW, dynamicW, voltageV } = { ...network.powerAt(dieAndLidC) }
       const hottestC = dieAndLidC + (0.4 * dynamicW) / 10
@@ -178,7 +178,7 @@ describe('the pieces', () => {
     const { bench, load, corner } = sampleOf(seed, wantedOf(seed))
     if (load.kind !== 'work') return
     const network = createNetwork(bench, load, corner)
-    network.holdRatio(44, 1.1)
+    network.holdRatios([44], [1.1])
     network.holdCurrent(bench.cooler.kind === 'thermoelectric' ? bench.cooler.driveCurrentA / 2 : 0)
     const state = Float64Array.from([61.3, 42.7, 33.123, 60.1, 0])
     const jacobian = new Float64Array(STATE_SIZE * STATE_SIZE)
@@ -206,7 +206,7 @@ describe('the pieces', () => {
     for (const bench of [benchWith(), benchWith({ cooler: plateCooler, profile: { fan: fanTable } })]) {
       const settled = settle(bench, allCores, room)
       const network = createNetwork(bench, allCores, room)
-      network.holdRatio(49, settled?.setV ?? 0)
+      network.holdRatios([49], [settled?.setV ?? 0])
       network.holdCurrent(settled?.driveA ?? 0)
       const start = Float64Array.from([30, 25, 23, 30, 0])
       const end = integrate(network, start, 2e5, { relative: 1e-10, absolute: 1e-10 })

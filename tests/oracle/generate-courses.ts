@@ -6,7 +6,7 @@ import type { Bench, Corner, Drive } from '../../server/model/types.ts'
 import { type Chip, chipOf, type Task, taskOf } from './chip.ts'
 import type { Course, Doing, FaultLine, Start, StepLine } from './course/course.ts'
 import { type Dice, diceFrom, sampleOf, wantedOf } from './generate.ts'
-import { roughly } from './generate-groups.ts'
+import { groupSampleOf, roughly } from './generate-groups.ts'
 
 export interface CourseSample {
   readonly chip: Chip
@@ -96,4 +96,10 @@ const courseOn = (seed: number, from: Chip, task: Task, corner: Corner): CourseS
 export const plainCourseOf = (seed: number): CourseSample | undefined => {
   const { bench, load, corner } = sampleOf(seed, wantedOf(seed))
   return load.kind === 'work' ? courseOn(seed, chipOf(bench), taskOf(load), corner) : undefined
+}
+
+/** A course on a part of two or three groups. */
+export const groupCourseOf = (seed: number): CourseSample => {
+  const { chip, task, corner } = groupSampleOf(seed, wantedOf(seed))
+  return courseOn(seed, chip, task, corner)
 }

@@ -73,7 +73,7 @@ describe('a chip that starts up: Incropera, Fundamentals of Heat and Mass Transf
 /** The network's state after a time, from a die at `dieC` and everything else at the air's temperature. */
 function after(bench: Bench, dieC: number, airC: number, seconds: number): Float64Array {
   const network = createNetwork(bench, oneCore, airAt(airC))
-  network.holdRatio(10, 1)
+  network.holdRatios([10], [1])
   const start = new Float64Array(STATE_SIZE)
   start.fill(airC)
   start[DIE] = dieC

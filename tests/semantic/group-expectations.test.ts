@@ -11,6 +11,8 @@ async function judged(lines: readonly string[], more = '') {
   await service.workspace.load([uri])
   const [evaluation] = service.evaluations(uri)
   if (evaluation === undefined) throw new Error('the bench has one profile')
+  service.expectations(evaluation)
+  service.runs.makeAll()
   return new Map(service.expectations(evaluation).map(one => [one.text, one]))
 }
 
@@ -57,6 +59,58 @@ describe('expectations of a part with groups', () => {
       undecided: 'it keeps cores of a group busy that the part does not have',
     })
     expect(found.get('whole holds tiny >= 3 GHz')).toMatchObject({
+      holds: null,
+      undecided: 'the part has no group `tiny`',
+    })
+  })
+
+  it('hold for a time as the clock of the named group does', async () => {
+    const found = await judged([
+      'whole holds >= 4.9 GHz for 1 min',
+      'whole holds small >= 3.9 GHz for 1 min',
+      'whole holds small >= 4.1 GHz for 1 min',
+      'few holds small >= 3 GHz for 1 min',
+    ])
+    expect(found.get('whole holds >= 4.9 GHz for 1 min')).toMatchObject({
+      holds: true,
+      predicted: expect.closeTo(5, 9),
+    })
+    expect(found.get('whole holds small >= 3.9 GHz for 1 min')).toMatchObject({
+      holds: true,
+      predicted: expect.closeTo(4, 9),
+    })
+    expect(found.get('whole holds small >= 4.1 GHz for 1 min')).toMatchObject({ holds: false, lastsS: 0 })
+    expect(found.get('few holds small >= 3 GHz for 1 min')).toMatchObject({
+      holds: null,
+      undecided: 'group `small` is idle under `few`',
+    })
+  })
+
+  it('of a course speak of the named group', async () => {
+    const evening = 'course evening { start room; few 2 s; whole 4 s }\ncourse quiet { few 2 s }\n'
+    const found = await judged(
+      [
+        'course evening holds >= 4.9 GHz',
+        'course evening holds small >= 3.9 GHz',
+        'course evening holds small >= 4.1 GHz',
+        'course evening current small <= 400 A',
+        'course quiet holds small >= 3 GHz',
+        'course evening holds tiny >= 3 GHz',
+      ],
+      evening,
+    )
+    expect(found.get('course evening holds >= 4.9 GHz')).toMatchObject({ holds: true, predicted: expect.closeTo(5, 9) })
+    expect(found.get('course evening holds small >= 3.9 GHz')).toMatchObject({
+      holds: true,
+      predicted: expect.closeTo(4, 9),
+    })
+    expect(found.get('course evening holds small >= 4.1 GHz')).toMatchObject({ holds: false })
+    expect(found.get('course evening current small <= 400 A')?.predicted).toBeGreaterThan(10)
+    expect(found.get('course quiet holds small >= 3 GHz')).toMatchObject({
+      holds: null,
+      undecided: 'group `small` is idle throughout `quiet`',
+    })
+    expect(found.get('course evening holds tiny >= 3 GHz')).toMatchObject({
       holds: null,
       undecided: 'the part has no group `tiny`',
     })

@@ -4,6 +4,7 @@ import { fromBase } from '../../../grammar/units/units.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, figureOf, type Judge } from '../../semantic/expectations.ts'
+import { clockOf } from '../../semantic/over-time.ts'
 import { probabilityOf } from '../../semantic/probability.ts'
 import { uncertaintyOf } from '../../semantic/uncertainty.ts'
 import { settledCell } from '../../wording/cells.ts'
@@ -35,11 +36,12 @@ function spareText({ predicted, target, compare, unit, exact }: Expectation): st
 }
 
 /** What a run over time says: how long it lasts, and what happens on the way. */
-function runTold({ forS, lastsS, transient, pending }: Expectation): Told {
+function runTold({ forS, lastsS, transient, pending, group }: Expectation): Told {
   if (pending) return told({ lines: ['The run over time is being made; look again in a moment.'] })
   if (forS === undefined) return told({})
   if (transient === undefined) return told({})
-  const { events, lowestSecondS, tripped, endS } = transient
+  const { events, tripped, endS } = transient
+  const { lowestSecondS } = clockOf(transient, group) ?? transient
   const lasts = lastsS === undefined ? 'It lasts to the end' : `It lasts ${durationText(lastsS)}`
   const trip = tripped ? `; the machine stops after ${durationText(endS)}` : ''
   const first = events.slice(0, mostEvents).map(({ timeS, what }) => `${durationText(timeS)} ${what}`)

@@ -28,7 +28,7 @@ const FAST_S = 5
 /** The clock of the slowest second in GHz, 0 where the machine stops; of a run that was ended for one, of that one. */
 function lowestGhz(run: Transient, forS: number, target: Quantity, endsBelowMhz: number): number {
   const isEnded = !run.tripped && run.lowestSecondMhz < endsBelowMhz
-  return isEnded ? run.lowestSecondMhz / 1000 : clockOverTime(run, forS, target).value
+  return isEnded ? run.lowestSecondMhz / 1000 : clockOverTime(run, forS, target, undefined).value
 }
 
 /** Makes judges of one profile that differ in the expectations they mind; what was settled is shared. */

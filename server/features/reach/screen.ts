@@ -1,11 +1,19 @@
 /** Whether a change could do at all, from its numbers alone: much faster than by its text, which decides. */
 
-import { type Bench, type Corner, isWork, type Load, settle, simulateInSlices } from '../../model/index.ts'
+import {
+  activeGroups,
+  type Bench,
+  type Corner,
+  isWork,
+  type Load,
+  settle,
+  simulateInSlices,
+} from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Evidence } from '../../semantic/evidence.ts'
 import { type Expectation, figureOf } from '../../semantic/expectations.ts'
 import { meets } from '../../semantic/judging.ts'
-import { warmCorners } from '../../semantic/over-time.ts'
+import { clockOf, warmCorners } from '../../semantic/over-time.ts'
 import { stablePct } from '../../semantic/stable.ts'
 import { courseLook, courseSlack } from './of-course.ts'
 import type { InSlices } from './trials.ts'
@@ -71,21 +79,30 @@ const roughShare = 0.05
 
 /** A clock that alternates is as much slower in its slowest second as a decision that comes too late gives back. */
 function roughMhz({ part, profile }: Bench): number {
-  const deepest = Math.max(part.ratioStep, ...profile.bands.map(({ drop }) => drop))
+  const bands = [profile, ...(profile.groups ?? [])].flatMap(own => own.bands)
+  const deepest = Math.max(part.ratioStep, ...bands.map(({ drop }) => drop))
   return 1.5 * roughTickS * deepest * part.referenceGhz * 1000
+}
+
+/** Whether a load gives a group of cores work: counts at which it is idle say nothing of it. */
+function keepsBusy({ part }: Bench, load: WorkLoad, group: string | undefined): boolean {
+  return group === undefined || activeGroups(part, load).some(({ index }) => part.groups?.[index]?.name === group)
 }
 
 /**
  * A clock that should be held for a time, from what the load settles at alone: false where nothing but the step keeps it
  * slower, for a load never runs faster than that.
  */
-function steppedScreen(loads: readonly WorkLoad[], { target }: Expectation): (numbers: Numbers) => boolean {
+function steppedScreen(loads: readonly WorkLoad[], { target, group }: Expectation): (numbers: Numbers) => boolean {
   return ({ bench, corners }) =>
     warmCorners(bench, corners).every(corner =>
       loads.every(load => {
         const settled = settle(bench, load, corner)
-        const isStepped = settled?.limiter === 'step' || settled?.limiter === 'vector'
-        return !isStepped || (settled.clockMhz ?? 0) >= target.value * 1000 * (1 - 1e-6)
+        const place = settled?.groups?.findIndex(own => own.group === group) ?? -1
+        const own = group === undefined ? settled : settled?.groups?.[place]
+        const limiter = group === undefined ? settled?.limiter : settled?.notes.groups?.[place]?.limiter
+        const isStepped = limiter === 'step' || limiter === 'vector'
+        return !isStepped || (own?.clockMhz ?? 0) >= target.value * 1000 * (1 - 1e-6)
       }),
     )
 }
@@ -93,18 +110,21 @@ function steppedScreen(loads: readonly WorkLoad[], { target }: Expectation): (nu
 /** For how long a clock is held, in s: a run is left as soon as one second is too slow. */
 function lastingLook(
   loads: readonly WorkLoad[],
-  { target }: Expectation,
+  { target, group }: Expectation,
   forS: number,
 ): (numbers: Numbers) => InSlices<number> {
   return function* ({ bench, corners }) {
     const leastMhz = target.value * 1000 * (1 - 1e-6) - roughMhz(bench)
-    const options = { overS: forS, sampleS: forS, endsBelowMhz: leastMhz, tickS: roughTickS }
+    const ofGroup = group === undefined ? {} : { ofGroup: group }
+    const options = { overS: forS, sampleS: forS, endsBelowMhz: leastMhz, tickS: roughTickS, ...ofGroup }
     let least = forS
     for (const corner of warmCorners(bench, corners)) {
       for (const load of loads) {
+        if (!keepsBusy(bench, load, group)) continue
         const run = yield* simulateInSlices(bench, load, corner, options)
         if (run === undefined) return 0
-        const isHeld = !run.tripped && run.lowestSecondMhz >= leastMhz
+        const slowestMhz = clockOf(run, group)?.lowestSecondMhz ?? 0
+        const isHeld = !run.tripped && slowestMhz >= leastMhz
         least = Math.min(least, isHeld ? run.endS : Math.min(run.endS, forS * (1 - 1e-6)))
       }
     }

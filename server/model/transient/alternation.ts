@@ -1,10 +1,10 @@
 /** How often a clock goes back and forth at a band, followed from where the load settles (model section 10). */
 
 import { createDrive } from '../cooler/index.ts'
-import { coreRiseKPerW } from '../power.ts'
-import { prepareBench, prepareCorner, type WorkLoad } from '../prepare.ts'
+import { prepareBench, prepareCorner, prepareLoad, type WorkLoad } from '../prepare.ts'
+import { settledRiseK } from '../settled-groups.ts'
 import type { Bench, Corner, SettledFigures } from '../types.ts'
-import { freshState } from './control.ts'
+import { type Decision, freshState } from './control.ts'
 import { COOLANT, createNetwork, DIE, ENERGY, PLATE, SENSED, STATE_SIZE } from './network.ts'
 import { createStepper, nextStep } from './rodas.ts'
 import { forgetOf, DEFAULT_TICK_S as TICK_S, workController } from './simulate.ts'
@@ -26,18 +26,17 @@ export function bandPeriodS(
   settled: SettledFigures,
   mostS: number,
 ): number | undefined {
-  const { dieC, plateC, dynamicW, powerW } = settled
-  if (dieC === null || plateC === null || dynamicW === null || powerW === null) return undefined
+  const { dieC, plateC, powerW } = settled
+  if (dieC === null || plateC === null || powerW === null) return undefined
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
   const network = createNetwork(bench, load, corner)
-  const state = freshState(bench.profile.bands)
-  const { controller, setVOf } = workController(prepared, load, cornered, corner, state)
+  const { controller, setVsOf } = workController(prepared, load, cornered, corner, freshState(prepared))
   const stepper = createStepper(network, tolerances)
   const drive = createDrive(bench.cooler, bench.profile, corner, cornered.curve)
   const forget = forgetOf(bench, TICK_S)
   const y = new Float64Array(STATE_SIZE)
-  y[DIE] = dieC - coreRiseKPerW(bench.part, load) * dynamicW
+  y[DIE] = dieC - settledRiseK(prepared, prepareLoad(prepared, load), settled, dieC)
   y[PLATE] = plateC
   y[COOLANT] = settled.coolantC ?? plateC
   y[SENSED] = dieC
@@ -45,7 +44,7 @@ export function bandPeriodS(
   let decision = controller.look(dieC, meanW, y[DIE])
   const hold = (): void => {
     const heatW = ((y[DIE] as number) - (y[PLATE] as number)) / bench.part.packageResistanceKPerW
-    network.holdRatio(decision.ratio, setVOf(decision.ratio))
+    network.holdRatios(decision.ratios, setVsOf(decision.ratios))
     network.holdCurrent(drive.currentA(heatW, y[PLATE] as number, network.coolantC(y)))
     stepper.restart()
   }
@@ -68,8 +67,8 @@ export function bandPeriodS(
     h = Math.max(h, TICK_S / 4)
     meanW += ((y[ENERGY] as number) / TICK_S - meanW) * forget
     const next = controller.look(y[SENSED] as number, meanW, y[DIE] as number)
-    if (next.ratio < decision.ratio) drops.push(nowS)
-    const isChanged = next.ratio !== decision.ratio
+    const isChanged = next.ratios !== decision.ratios
+    if (isChanged && isLower(next, decision)) drops.push(nowS)
     decision = next
     if (isChanged || drive.isMoving) hold()
     const [first, last] = [drops[SKIPPED], drops.at(-1)]
@@ -77,3 +76,7 @@ export function bandPeriodS(
       return (last - first) / (drops.length - 1 - SKIPPED)
   }
 }
+
+/** Whether any group is slower after one look than after another. */
+const isLower = ({ ratios }: Decision, before: Decision): boolean =>
+  ratios.some((ratio, at) => ratio < (before.ratios[at] as number))

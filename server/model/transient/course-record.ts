@@ -1,8 +1,22 @@
 /** Keeps what a course is asked for: each step's figures, what happens, and one series over all of it. */
 
-import type { CourseEvent, CourseFigure, CourseStep, Extreme, Extremes, StepEnded, StepLine } from './course-types.ts'
+import { activeGroups } from '../groups.ts'
+import { isWork } from '../loads.ts'
+import type { Part } from '../types.ts'
+import { timeOf, WINDOW_S } from './clock.ts'
+import type { Decision } from './control.ts'
+import type {
+  CourseEvent,
+  CourseFigure,
+  CourseStep,
+  Extreme,
+  Extremes,
+  GroupExtremes,
+  StepEnded,
+  StepLine,
+} from './course-types.ts'
 import { DIE, type Network, PLATE } from './network.ts'
-import { addSample, emptySeries, type Moment, type Recorder, reasons, type Series, ticksS, WINDOW_S } from './record.ts'
+import { addSample, emptySeries, givenBackText, type Place, type Recorder, type Series } from './record.ts'
 
 /** What the drive takes is looked at so often: it takes a search, and changes slowly. */
 const DRIVE_EVERY_S = 0.1
@@ -20,16 +34,34 @@ function keep(into: Kept, figure: CourseFigure | 'clock', value: number, timeS: 
   if (value > known.high.value) known.high = { value, timeS }
 }
 
-/** The extremes of all steps together. */
-export function joined(steps: readonly CourseStep[]): Extremes {
+/** Puts extremes into others. */
+function joinInto(all: Kept, extremes: Extremes): void {
+  for (const [figure, { low, high }] of extremes) {
+    keep(all, figure, low.value, low.timeS)
+    keep(all, figure, high.value, high.timeS)
+  }
+}
+
+/** The extremes of all steps together, and those of each group of cores that was at work. */
+export function joined(steps: readonly CourseStep[]): {
+  readonly extremes: Extremes
+  readonly groups?: readonly GroupExtremes[]
+} {
   const all: Kept = new Map()
-  for (const { extremes } of steps) {
-    for (const [figure, { low, high }] of extremes) {
-      keep(all, figure, low.value, low.timeS)
-      keep(all, figure, high.value, high.timeS)
+  const ofGroups = new Map<string, Kept>()
+  let hasGroups = false
+  for (const { extremes, groups } of steps) {
+    joinInto(all, extremes)
+    if (groups === undefined) continue
+    hasGroups = true
+    for (const { group, extremes: own } of groups) {
+      const kept: Kept = ofGroups.get(group) ?? new Map()
+      ofGroups.set(group, kept)
+      joinInto(kept, own)
     }
   }
-  return all
+  if (!hasGroups) return { extremes: all }
+  return { extremes: all, groups: [...ofGroups].map(([group, extremes]) => ({ group, extremes })) }
 }
 
 export interface CourseRecorder extends Recorder {
@@ -54,64 +86,137 @@ export interface CourseRecorder extends Recorder {
   readonly series: Series
 }
 
-/** The sliding second over one step. */
+/** The sliding second of one group of cores over one step. */
 interface Second {
   readonly ring: Float64Array
   sum: number
   passed: number
 }
 
-export function createCourseRecorder(
-  referenceMhz: number,
-  tickS: number,
-  sampleTicks: number,
-  ceilingC: number,
-): CourseRecorder {
-  const series = emptySeries()
+/** A group that the step keeps busy: its place in the part, its sliding second and its own extremes. */
+interface BusyClock {
+  readonly index: number
+  readonly second: Second
+  readonly kept: Kept
+}
+
+interface CurrentStep {
+  readonly line: number
+  readonly step: StepLine
+  readonly network: Network
+  readonly startS: number
+  readonly kept: Kept
+  /** In the part's order; empty where no core is at work. */
+  readonly busy: readonly BusyClock[]
+}
+
+/** A mean clock since the sample before, over the ticks in which there was one. */
+interface SinceSample {
+  ratio: number
+  ticks: number
+}
+
+export function createCourseRecorder(part: Part, tickS: number, sampleTicks: number, ceilingC: number): CourseRecorder {
+  const referenceMhz = part.referenceGhz * 1000
+  const names = part.groups?.map(({ name }) => name)
+  const series = emptySeries(names)
   const steps: CourseStep[] = []
   const events: CourseEvent[] = []
   const windowTicks = Math.max(1, Math.round(WINDOW_S / tickS))
   const driveTicks = Math.max(1, Math.round(DRIVE_EVERY_S / tickS))
+  const since = { ratio: 0, ticks: 0 }
+  const groupsSince: SinceSample[] = (names ?? []).map(() => ({ ratio: 0, ticks: 0 }))
   let passed = 0
-  let since = { ratio: 0, workTicks: 0, energyJ: 0, ticks: 0 }
+  let sinceEnergyJ = 0
+  let sinceTicks = 0
   let seen = new Set<string>()
-  let current: { line: number; step: StepLine; network: Network; startS: number; kept: Kept } | undefined
-  let second: Second = { ring: new Float64Array(windowTicks), sum: 0, passed: 0 }
+  let current: CurrentStep | undefined
+  let noted: Decision['givenBack'] | undefined
 
-  const nowS = (): number => ticksS(passed, tickS)
+  const nowS = (): number => timeOf(passed, tickS)
   const note = (kind: CourseEvent['kind'], line: number, what: string): void => {
     // Within a step each thing is said once; a fault is said whenever it is stated.
     if (kind !== 'fault' && seen.has(what)) return
     seen.add(what)
     events.push({ timeS: nowS(), line, kind, what })
   }
-  const push = (moment: Moment, clockMhz: number, powerW: number): void => {
-    addSample(series, nowS(), moment, clockMhz, powerW)
+  const busyOf = ({ load }: StepLine): readonly BusyClock[] =>
+    isWork(load)
+      ? activeGroups(part, load).map(({ index }) => ({
+          index,
+          second: { ring: new Float64Array(windowTicks), sum: 0, passed: 0 },
+          kept: new Map(),
+        }))
+      : []
+  /** Not a number where no core was at work; what is counted begins again. */
+  const meanMhz = (one: SinceSample): number => {
+    const mean = (one.ratio / one.ticks) * referenceMhz
+    one.ratio = one.ticks = 0
+    return mean
   }
-  const sample = (moment: Moment): void => {
-    if (since.ticks === 0) return
-    push(moment, (since.ratio / since.workTicks) * referenceMhz, since.energyJ / (since.ticks * tickS))
-    since = { ratio: 0, workTicks: 0, energyJ: 0, ticks: 0 }
+  const push = (place: Place, clockMhz: number, powerW: number): void => {
+    addSample(series, nowS(), place, clockMhz, powerW)
+  }
+  const sample = (place: Place): void => {
+    if (sinceTicks === 0) return
+    push(place, meanMhz(since), sinceEnergyJ / (sinceTicks * tickS))
+    for (const [index, { clockMhz }] of (series.groups ?? []).entries()) {
+      clockMhz.push(meanMhz(groupsSince[index] as SinceSample))
+    }
+    sinceEnergyJ = sinceTicks = 0
   }
   const watch = (state: Float64Array, hottestC: number): void => {
     if (current === undefined) return
-    const { kept, network, step } = current
+    const { kept, network, busy } = current
     const timeS = nowS()
     const point = network.powerAt(state[DIE] as number)
     keep(kept, 'die', hottestC, timeS)
     keep(kept, 'plate', state[PLATE] as number, timeS)
     keep(kept, 'coolant', network.coolantC(state), timeS)
     keep(kept, 'power', point.powerW, timeS)
-    if (step.load.kind === 'work') {
+    if (busy.length > 0) {
       keep(kept, 'voltage', point.voltageV, timeS)
       keep(kept, 'current', point.currentA, timeS)
     }
+    if (names !== undefined) {
+      for (let at = 0; at < busy.length; at++) {
+        const { kept: own } = busy[at] as BusyClock
+        const { voltageV, currentA } = network.supplyOf(at)
+        keep(own, 'voltage', voltageV, timeS)
+        keep(own, 'current', currentA, timeS)
+      }
+    }
     if (network.hasModules && passed % driveTicks === 0) keep(kept, 'drive-power', network.driveW(state), timeS)
   }
-  const keepClock = (): void => {
-    if (current === undefined || current.step.load.kind !== 'work' || second.passed === 0) return
-    const ticks = Math.min(second.passed, windowTicks)
-    keep(current.kept, 'clock', (second.sum / ticks) * referenceMhz, nowS())
+  const keepClock = (into: Kept, { sum, passed: ticks }: Second): void => {
+    if (ticks > 0) keep(into, 'clock', (sum / Math.min(ticks, windowTicks)) * referenceMhz, nowS())
+  }
+  /** The sliding seconds of the step now, of the first group with active cores and of each. */
+  const keepClocks = ({ kept, busy }: CurrentStep): void => {
+    const [first] = busy
+    if (first === undefined) return
+    keepClock(kept, first.second)
+    if (names !== undefined) for (const { kept: own, second } of busy) keepClock(own, second)
+  }
+  const tickClocks = (at: CurrentStep, ratios: readonly number[]): void => {
+    const { busy } = at
+    for (let place = 0; place < busy.length; place++) {
+      const { index, second } = busy[place] as BusyClock
+      const ratio = ratios[place] as number
+      const slot = second.passed % windowTicks
+      second.sum += ratio - (second.ring[slot] as number)
+      second.ring[slot] = ratio
+      second.passed++
+      const own = groupsSince[index]
+      if (own === undefined) continue
+      own.ratio += ratio
+      own.ticks++
+    }
+    const [first] = busy
+    if (first === undefined) return
+    since.ratio += ratios[0] as number
+    since.ticks++
+    if (first.second.passed >= windowTicks) keepClocks(at)
   }
 
   return {
@@ -122,32 +227,29 @@ export function createCourseRecorder(
     note,
     begin: (line, step, network) => {
       seen = new Set()
-      second = { ring: new Float64Array(windowTicks), sum: 0, passed: 0 }
-      current = { line, step, network, startS: nowS(), kept: new Map() }
+      noted = undefined
+      current = { line, step, network, startS: nowS(), kept: new Map(), busy: busyOf(step) }
     },
     start: moment => {
-      const { state, network } = moment
+      const { state, network, decision } = moment
       const dieC = state[DIE] as number
       watch(state, network.hottestC(dieC))
-      lookAt(moment)
+      lookAt(decision)
       // The tick at which one step ends and the next begins is the next one's.
       if (passed % sampleTicks === 0) sample(moment)
       if (passed === 0 && series.timeS.length === 0) {
-        const isWork = current?.step.load.kind === 'work'
-        push(moment, isWork ? moment.decision.ratio * referenceMhz : Number.NaN, network.powerAt(dieC).powerW)
+        const mhz = (ratio = Number.NaN): number => ratio * referenceMhz
+        push(moment, mhz(decision.ratios[0]), network.powerAt(dieC).powerW)
+        series.groups?.forEach(({ clockMhz }, index) => {
+          clockMhz.push(mhz(decision.ratios[current?.busy.findIndex(one => one.index === index) ?? -1]))
+        })
       }
     },
-    tick: (ratio, energyJ, hottestC) => {
-      const slot = second.passed % windowTicks
-      second.sum += ratio - (second.ring[slot] as number)
-      second.ring[slot] = ratio
-      second.passed++
+    tick: (ratios, energyJ, hottestC) => {
       passed++
-      since.ratio += ratio
-      if (current?.step.load.kind === 'work') since.workTicks++
-      since.energyJ += energyJ
-      since.ticks++
-      if (second.passed >= windowTicks) keepClock()
+      sinceEnergyJ += energyJ
+      sinceTicks++
+      if (current !== undefined) tickClocks(current, ratios)
       if (hottestC >= ceilingC) note('die-limit', current?.line ?? 0, 'die limit reached')
     },
     watch,
@@ -157,10 +259,11 @@ export function createCourseRecorder(
     trip: tripC => note('trip', current?.line ?? 0, `the machine stops: trip at ${tripC} °C`),
     end: (ended, state, hottestC) => {
       if (current === undefined) return
+      const { line, step, network, startS, kept, busy } = current
       // A step shorter than a second is its own second.
-      if (second.passed < windowTicks) keepClock()
-      const { line, step, network, startS, kept } = current
+      if (busy[0] !== undefined && busy[0].second.passed < windowTicks) keepClocks(current)
       if (network.hasModules && Number.isFinite(state[DIE])) keep(kept, 'drive-power', network.driveW(state), nowS())
+      const ofGroups = names && busy.map(({ index, kept: own }) => ({ group: names[index] ?? '', extremes: own }))
       steps.push({
         line,
         load: step.load,
@@ -168,6 +271,7 @@ export function createCourseRecorder(
         endS: nowS(),
         ended,
         extremes: kept,
+        ...(ofGroups === undefined ? {} : { groups: ofGroups }),
         endDieC: hottestC,
         endPlateC: state[PLATE] as number,
         endCoolantC: network.coolantC(state),
@@ -180,11 +284,15 @@ export function createCourseRecorder(
       keep(kept, 'plate', plateC, timeS)
       keep(kept, 'coolant', coolantC, timeS)
       const ends = { endDieC: dieC, endPlateC: plateC, endCoolantC: coolantC }
-      steps.push({ line, load, startS: timeS, endS: timeS, ended: 'reached', extremes: kept, ...ends })
+      const noGroups = names === undefined ? {} : { groups: [] }
+      steps.push({ line, load, startS: timeS, endS: timeS, ended: 'reached', extremes: kept, ...noGroups, ...ends })
     },
   }
 
-  function lookAt({ decision, bandAboveC }: Moment): void {
-    if (decision.by !== 'none') note(decision.by, current?.line ?? 0, reasons[decision.by](bandAboveC))
+  function lookAt(decision: Decision): void {
+    const { givenBack } = decision
+    if (givenBack.length === 0 || givenBack === noted) return
+    noted = givenBack
+    for (const why of givenBack) note(why.by, current?.line ?? 0, givenBackText(why))
   }
 }

@@ -3,12 +3,11 @@
 import { isDrivenOff } from '../cooler/index.ts'
 import { capLevels } from '../limits.ts'
 import { isOn, isWork } from '../loads.ts'
-import { coreRiseKPerW } from '../power.ts'
-import { type PreparedBench, type PreparedCorner, prepareLoad, type WorkLoad } from '../prepare.ts'
-import { ratioStepCount, ratioStepsDown } from '../ratio.ts'
+import { type PreparedBench, type PreparedCorner, type PreparedLoad, prepareLoad, ratiosDown } from '../prepare.ts'
+import { lowersAny } from '../ratio.ts'
 import { settle } from '../settle.ts'
+import { heldRatios, settledRiseK } from '../settled-groups.ts'
 import type { Corner, Settled } from '../types.ts'
-import { RATIO_TOLERANCE } from '../voltage.ts'
 import { type ControllerState, freshState, topOf } from './control.ts'
 import type { CourseNotRun, CourseStart } from './course-types.ts'
 import type { Machine } from './follow.ts'
@@ -28,7 +27,7 @@ export function courseStart(
   corner: Corner,
 ): Begun | CourseNotRun {
   const { bench } = prepared
-  const controls = freshState(bench.profile.bands)
+  const controls = freshState(prepared)
   if (start.kind === 'room') {
     const { airC } = corner
     const y = new Float64Array(STATE_SIZE).fill(airC)
@@ -44,39 +43,50 @@ export function courseStart(
   if (state === 'runaway' || state === 'over-limit' || dieC === null || plateC === null || powerW === null)
     return { undecided: 'start', load }
   const y = new Float64Array(STATE_SIZE)
-  y[DIE] = isWork(load) ? dieC - coreRiseKPerW(bench.part, load) * (settled.dynamicW ?? 0) : dieC
+  y[DIE] = dieC
   y[PLATE] = plateC
   y[COOLANT] = settled.coolantC ?? plateC
   y[SENSED] = dieC
-  if (isWork(load)) giveBack(prepared, cornered, load, settled, dieC, controls)
+  if (isWork(load)) {
+    const loaded = prepareLoad(prepared, load)
+    y[DIE] = dieC - settledRiseK(prepared, loaded, settled, dieC)
+    giveBack(prepared, cornered, loaded, settled, dieC, controls)
+  }
   const currentA = settled.notes.plate?.flowingA ?? 0
-  return { machine: { y, meanW: powerW, currentA }, controls, dieC }
+  const { sustainedPowerW } = bench.profile.limits
+  // A mean that is exactly the limit is not left to rounding: the ceiling looks at which side of it the mean is.
+  const isAtLimit = state === 'alternating' && settled.limiter === 'sustained-power'
+  return { machine: { y, meanW: isAtLimit ? (sustainedPowerW ?? powerW) : powerW, currentA }, controls, dieC }
 }
 
 /** Bands and ceilings as at the level that a load is steady on, or at the slower of the two that it alternates between. */
 function giveBack(
   prepared: PreparedBench,
   cornered: PreparedCorner,
-  load: WorkLoad,
-  { limiter, ratioLow }: Settled,
+  loaded: PreparedLoad,
+  settled: Settled,
   dieC: number,
   controls: ControllerState,
 ): void {
-  const { part, profile } = prepared.bench
-  const loaded = prepareLoad(prepared, load)
-  const heldRatio = ratioLow ?? part.ratioLow
-  const { topRatio } = topOf(prepared, loaded, cornered)
+  const { limiter } = settled
+  const held = heldRatios(prepared, loaded, settled, 'ratioLow')
+  const { topRatios, lowest } = topOf(prepared, loaded, cornered)
   const isPower = limiter === 'sustained-power'
-  const level = isPower
-    ? undefined
-    : capLevels(prepared, loaded, cornered.curve)
-        .levels.all()
-        .find(one => Math.abs(one.ratio - heldRatio) < RATIO_TOLERANCE)
+  const levels = isPower ? [] : capLevels(prepared, loaded, cornered.curve).levels.all()
+  const level = levels.find(({ ratios }) => !lowersAny(ratios, held) && !lowersAny(held, ratios))
   const inToC = Math.max(dieC, level?.enteredC ?? dieC)
-  for (const [index, { aboveC }] of profile.bands.entries()) controls.bandIsIn[index] = aboveC <= inToC
-  const count = ratioStepCount(part, topRatio)
+  for (const [index, { settings }] of prepared.groups.entries()) {
+    const isIn = controls.bandIsIn[index] ?? []
+    for (const [row, { aboveC }] of settings.bands.entries()) isIn[row] = aboveC <= inToC
+  }
+  // A group that is deep in its bands has nothing given back to a ceiling that has not come down to it.
+  const banded = levels.findLast(one => one.limiter !== 'die-limit')?.ratios ?? topRatios
   let steps = 0
-  while (steps < count && ratioStepsDown(part, topRatio, steps) > heldRatio + RATIO_TOLERANCE) steps++
+  const isAbove = (): boolean =>
+    ratiosDown(loaded, topRatios, steps).some((ratio, at) => {
+      return lowersAny([held[at] as number], [Math.min(ratio, banded[at] as number)])
+    })
+  while (steps < lowest && isAbove()) steps++
   if (isPower) controls.powerSteps = steps
   else if (level?.limiter === 'die-limit') controls.dieSteps = steps
   controls.beforeC = dieC

@@ -62,6 +62,12 @@ export type CourseFigure = (typeof courseFigures)[number]
 /** Lowest and highest of each figure; absent where the figure never was. `clock` is over every full second within a step. */
 export type Extremes = ReadonlyMap<CourseFigure | 'clock', { readonly low: Extreme; readonly high: Extreme }>
 
+/** `clock`, `voltage` and `current` of one of several groups of cores, those of the whole being the first group's at work. */
+export interface GroupExtremes {
+  readonly group: string
+  readonly extremes: Extremes
+}
+
 /** `time`: it had its time; `reached`: what it waited for came; `waited`: it did not come; `trip`: the machine stopped. */
 export type StepEnded = 'time' | 'reached' | 'waited' | 'trip'
 
@@ -73,6 +79,8 @@ export interface CourseStep {
   readonly endS: number
   readonly ended: StepEnded
   readonly extremes: Extremes
+  /** The groups that it keeps busy, in the part's order; absent where all cores are alike. */
+  readonly groups?: readonly GroupExtremes[]
   /** At its end. */
   readonly endDieC: number
   readonly endPlateC: number
@@ -97,15 +105,18 @@ export interface CourseRun {
   readonly steps: readonly CourseStep[]
   readonly events: readonly CourseEvent[]
   readonly extremes: Extremes
+  /** The groups that were ever at work; absent where all cores are alike. */
+  readonly groups?: readonly GroupExtremes[]
   readonly series: Series
 }
 
 /** A course that cannot be followed, and why. */
 export interface CourseNotRun {
   /**
-   * `start`: what it starts from is over its limit or has no balance; `steps`: no row of `steps` covers the load's cores;
-   * `groups`: the part's cores are of several kinds. */
-  readonly undecided: 'start' | 'steps' | 'groups'
+   * `start`: what it starts from is over its limit or has no balance; `steps`: no row of `steps` covers the cores of the
+   * load, of each group that it keeps busy.
+   */
+  readonly undecided: 'start' | 'steps'
   /** The load that it fails at. */
   readonly load: Load
 }

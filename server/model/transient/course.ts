@@ -19,7 +19,7 @@ import { courseStart } from './course-start.ts'
 import type { Course, CourseNotRun, CourseOptions, CourseRun, FaultLine, StepEnded, StepUntil } from './course-types.ts'
 import { followStretch, type Machine, type Stretch } from './follow.ts'
 import { COOLANT, createNetwork, HOT, type Network, PLATE, STATE_SIZE } from './network.ts'
-import type { Moment } from './record.ts'
+import type { Place } from './record.ts'
 import { DEFAULT_SAMPLE_S, DEFAULT_TICK_S, forgetOf, tripOf, workController } from './simulate.ts'
 
 /** A temperature that is waited for counts as reached this near: a drive that holds its target only approaches it. */
@@ -86,9 +86,6 @@ export function* followCourseInSlices(
 ): Generator<undefined, CourseRun | CourseNotRun, undefined> {
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
-  const [firstStep] = course.lines.flatMap(line => (line.kind === 'step' ? [line.load] : []))
-  // One ratio and one voltage are followed; a part with groups has several.
-  if (bench.part.groups !== undefined) return { undecided: 'groups', load: firstStep ?? { kind: 'idle' } }
   for (const line of course.lines) {
     if (line.kind === 'step' && isWork(line.load) && prepareLoad(prepared, line.load).ladder.at(0) === undefined) {
       return { undecided: 'steps', load: line.load }
@@ -99,7 +96,7 @@ export function* followCourseInSlices(
   const { machine, controls } = begun
   const tickS = options.tickS ?? DEFAULT_TICK_S
   const sampleTicks = Math.max(1, Math.round((options.sampleS ?? DEFAULT_SAMPLE_S) / tickS))
-  const recorder = createCourseRecorder(bench.part.referenceGhz * 1000, tickS, sampleTicks, prepared.ceilingC)
+  const recorder = createCourseRecorder(bench.part, tickS, sampleTicks, prepared.ceilingC)
   const coolingOf = coolings(prepared, cornered, corner)
   let { dieC } = begun
   let faults = noFaults
@@ -108,7 +105,7 @@ export function* followCourseInSlices(
   let trippedS: number | null = null
   /** Of the step before: what the hot side begins with once it stores heat. */
   let before: Network | undefined
-  let last: Moment | undefined
+  let last: Place | undefined
 
   for (const [index, line] of course.lines.entries()) {
     if (line.kind === 'fault') {
@@ -135,7 +132,7 @@ export function* followCourseInSlices(
         ? workController(prepared, line.load, cornered, corner, controls)
         : {
             controller: createRestingController(prepared, controls, restPowerW(line.load, bench.part)),
-            setVOf: () => 0,
+            setVsOf: () => [],
           }),
       ...cooling,
       packageKPerW: bench.part.packageResistanceKPerW,
@@ -161,7 +158,7 @@ export function* followCourseInSlices(
       recorder.note('waited', index, `${until.figure} ${until.compare} ${until.temperatureC} °C is not reached`)
     }
     recorder.end(ended, machine.y, dieC)
-    last = { decision: { ratio: 0, by: 'none' }, bandAboveC: null, state: machine.y, network }
+    last = { state: machine.y, network }
     if (how === 'trip') {
       trippedS = recorder.nowS()
       break
@@ -169,7 +166,7 @@ export function* followCourseInSlices(
   }
   if (last !== undefined) recorder.sample(last)
   const { steps, events, series } = recorder
-  return { endS: recorder.nowS(), tripS: trippedS, faultS, steps, events, extremes: joined(steps), series }
+  return { endS: recorder.nowS(), tripS: trippedS, faultS, steps, events, ...joined(steps), series }
 }
 
 function ticksOf(until: StepUntil, tickS: number): number {

@@ -47,7 +47,8 @@ export interface Stretch {
   readonly forget: number
   /** At most so many ticks. */
   readonly ticks: number
-  readonly setVOf: (ratio: number) => number
+  /** Set voltage of each supply rail at the ratios of the groups that have active cores. */
+  readonly setVsOf: (ratios: readonly number[]) => ArrayLike<number>
   /**
    * Asked at every tick after the first; true ends the stretch there. Where it is given the controller does not look at
    * the last tick: the next stretch does.
@@ -65,7 +66,8 @@ export function* followStretch(
   stretch: Stretch,
   recorder: Recorder,
 ): Generator<undefined, StretchEnd, undefined> {
-  const { network, controller, drive, packageKPerW, tripC, tickS, forget, ticks, setVOf, isReached, isEnough } = stretch
+  const { network, controller, drive, packageKPerW, tripC, tickS, forget, ticks, setVsOf, isReached, isEnough } =
+    stretch
   const { y } = machine
   const { size } = network
   const stepper = createStepper(network, tolerances)
@@ -74,7 +76,7 @@ export function* followStretch(
   const lagShare = stretch.lagS > 0 ? -Math.expm1(-tickS / stretch.lagS) : 1
 
   const hold = (decision: Decision): void => {
-    network.holdRatio(decision.ratio, setVOf(decision.ratio))
+    network.holdRatios(decision.ratios, setVsOf(decision.ratios))
     network.holdCurrent(machine.currentA)
     stepper.restart()
   }
@@ -124,7 +126,7 @@ export function* followStretch(
   let everyTick = driveOn()
   hold(decision)
   const suitsExplicit = explicit.suits(y, tickS)
-  recorder.start({ decision, bandAboveC: controller.bandAboveC(), state: y, network })
+  recorder.start({ decision, state: y, network })
   let free = tickS
   let quiet = 0
   let steps = 0
@@ -158,7 +160,7 @@ export function* followStretch(
         machine.meanW += ((drawn - energy) / tickS - machine.meanW) * forget
         const dieC = stepper.at(DIE, s)
         const hottestC = network.hottestC(dieC)
-        recorder.tick(decision.ratio, drawn - energy, hottestC)
+        recorder.tick(decision.ratios, drawn - energy, hottestC)
         energy = drawn
         trips = !(hottestC < tripC)
         if (isReached !== undefined) {
@@ -167,13 +169,13 @@ export function* followStretch(
           ends = reached || tick + inside === ticks
         }
         if (!ends) next = controller.look(stepper.at(SENSED, s), machine.meanW, dieC)
-        if (next.ratio !== decision.ratio || trips || ends) {
+        if (next.ratios !== decision.ratios || trips || ends) {
           passed = inside
           break
         }
         if (inside < wanted && recorder.wantsSample()) {
           for (let index = 0; index < size; index++) within[index] = stepper.at(index, s)
-          recorder.sample({ decision, bandAboveC: controller.bandAboveC(), state: within, network })
+          recorder.sample({ state: within, network })
         }
       }
       if (passed === wanted) y.set(stepper.end)
@@ -189,7 +191,7 @@ export function* followStretch(
       const drawn = y[ENERGY] as number
       machine.meanW += (drawn / tickS - machine.meanW) * forget
       const hottestC = network.hottestC(y[DIE] as number)
-      recorder.tick(decision.ratio, drawn, hottestC)
+      recorder.tick(decision.ratios, drawn, hottestC)
       trips = !(hottestC < tripC)
       if (isReached !== undefined) {
         reached = isReached(y, hottestC)
@@ -200,7 +202,7 @@ export function* followStretch(
     tick += passed
     if (trips) {
       recorder.trip(tripC)
-      if (Number.isFinite(y[DIE])) recorder.sample({ decision, bandAboveC: null, state: y, network })
+      if (Number.isFinite(y[DIE])) recorder.sample({ state: y, network })
       return 'trip'
     }
     if (ends) {
@@ -208,16 +210,15 @@ export function* followStretch(
     }
     const moves = everyTick
     if (moves) everyTick = driveOn()
-    const changed = next.ratio !== decision.ratio
+    const changed = next.ratios !== decision.ratios
     if (changed) {
       free = tickS
       quiet = 0
     }
     decision = next
     if (changed || moves) hold(decision)
-    const now = { decision, bandAboveC: controller.bandAboveC(), state: y, network }
-    recorder.look(now)
-    if (recorder.wantsSample() || tick === ticks) recorder.sample(now)
+    recorder.look(decision)
+    if (recorder.wantsSample() || tick === ticks) recorder.sample({ state: y, network })
   }
   return 'time'
 }

@@ -1,14 +1,14 @@
 /**
- * The bench as a network of heat capacities at one held ratio and one held drive current (model section 10).
- * The controller changes ratio and current between steps; the network itself knows no time.
+ * The bench as a network of heat capacities at held ratios and one held drive current (model section 10).
+ * The controller changes ratios and current between steps; the network itself knows no time.
  */
 
 import { createSide } from '../cooler/index.ts'
 import type { HeatFlow, HotFlow } from '../cooler/kind.ts'
-import { isWork, restPowerW } from '../loads.ts'
-import { coreRiseKPerW, dynamicWPerV2, leakageWPerVk, type PowerPoint } from '../power.ts'
+import type { PowerPoint } from '../power.ts'
 import type { Bench, Corner, Load } from '../types.ts'
-import { dieVoltageV } from '../voltage.ts'
+import { createDie } from './die.ts'
+import type { Supply } from './draw.ts'
 import type { System } from './rodas.ts'
 
 /** Places in the state vector: die and lid, plate, coolant, sensed temperature, heat drawn since the start in J. */
@@ -27,15 +27,20 @@ const SENSOR_LAG_S = 0.1
 export interface Network extends System {
   /** Whether modules stand between plate and coolant, which draw power and have a hot side. */
   readonly hasModules: boolean
-  /** Holds another ratio at this set voltage. */
-  holdRatio(ratio: number, setV: number): void
+  /** Holds other ratios, one for each group that has active cores, at these set voltages, one for each supply rail. */
+  holdRatios(ratios: readonly number[], railSetV: ArrayLike<number>): void
   /** Holds another current through the thermoelectric modules, or pulses of that height. */
   holdCurrent(currentA: number): void
   /** Mean of the current held. */
   driveA(): number
-  /** What the load draws at the held ratio while die and lid are at this temperature; the same object each time. */
+  /**
+   * What the load draws at the held ratios while die and lid are at this temperature; the same object each time. Voltage
+   * and current are those of the first group that has active cores.
+   */
   powerAt(dieAndLidC: number): PowerPoint
-  /** Temperature of the hottest core at the held ratio. */
+  /** The supply of a group at the last `powerAt`. @param at its place among those that have active cores */
+  supplyOf(at: number): Supply
+  /** Temperature of the hottest core at the held ratios. */
   hottestC(dieAndLidC: number): number
   /** Electrical input of the thermoelectric plate at the held current. */
   driveW(state: Float64Array): number
@@ -45,25 +50,12 @@ export interface Network extends System {
   coolantC(state: Float64Array): number
 }
 
-interface Mutable {
-  voltageV: number
-  dynamicW: number
-  leakageW: number
-  powerW: number
-  currentA: number
-}
-
 /** @param hotStores whether the modules' hot side is a state of its own, `HOT` */
 export function createNetwork(bench: Bench, load: Load, corner: Corner, hotStores = false): Network {
-  const { part, cooler, board } = bench
-  const { leakageExponent, packageResistanceKPerW: packageKPerW } = part
-  // Where no core is at work there is no voltage: the machine draws what it draws.
-  const sharedPowerW = isWork(load) ? part.sharedPowerW : restPowerW(load, part)
-  const coreKPerW = isWork(load) ? coreRiseKPerW(part, load) : 0
-  const loadLineOhm = isWork(load) ? board.loadLineOhm : 0
-  const leakageAtZero = isWork(load) ? leakageWPerVk(part, 0) : 0
-  const logLeakageAtZero = Math.log(leakageAtZero)
-  const growthPerK = Math.LN2 / part.leakageDoublingK
+  const { part, cooler } = bench
+  const { packageResistanceKPerW: packageKPerW } = part
+  const die = createDie(bench, load)
+  const { powerAt, coreKPerW } = die
   const side = createSide(cooler, bench.profile, corner)
   const flow: HeatFlow = {
     takenW: 0,
@@ -88,88 +80,12 @@ export function createNetwork(bench: Bench, load: Load, corner: Corner, hotStore
     gainedByHot: 0,
   }
 
-  let setV = 0
-  let dynamicPerV2 = 0
-  let leakageAtZeroW = 0
-  // Temperature of the last `powerAt` at the held ratio, and dV/dT there.
-  let lastC = Number.NaN
-  let lastSlope = 0
-  const point: Mutable = { voltageV: 0, dynamicW: 0, leakageW: 0, powerW: 0, currentA: 0 }
-
-  /**
-   * Behind a load line voltage and leakage depend on each other, and through the core's own rise on the dynamic
-   * power: (1 + RA)·V + R·L·e^(g(T_b + θAV²))·V^(k−1) = V_set, A and L as in `dieVoltageV`. The left side rises
-   * with V; Newton's steps start from the voltage of the last call, which is near.
-   */
-  const solveDroop = (dieAndLidC: number): boolean => {
-    const linear = 1 + loadLineOhm * dynamicPerV2
-    let volts = point.voltageV + (Number.isNaN(lastC) ? 0 : lastSlope * (dieAndLidC - lastC))
-    for (let round = 0; round < 12; round++) {
-      const dynamicW = dynamicPerV2 * volts * volts
-      const hottestC = dieAndLidC + coreKPerW * dynamicW
-      const leakA = Math.exp(growthPerK * hottestC + logLeakageAtZero + (leakageExponent - 1) * Math.log(volts))
-      const growth = leakageExponent - 1 + 2 * growthPerK * coreKPerW * dynamicW
-      const slope = linear + (loadLineOhm * leakA * growth) / volts
-      const step = (setV - linear * volts - loadLineOhm * leakA) / slope
-      const next = volts + step
-      if (!(next > 0 && next <= setV)) return false
-      volts = next
-      // The step after this one would be this one squared times the droop's share of the voltage: below rounding.
-      if (Math.abs(step) <= 1e-7 * volts) {
-        point.voltageV = volts
-        point.dynamicW = dynamicPerV2 * volts * volts
-        point.leakageW = (leakA + (leakA * growth * step) / volts) * volts
-        lastSlope = (-loadLineOhm * growthPerK * leakA) / slope
-        return true
-      }
-    }
-    return false
-  }
-
-  /** The same by plain repetition from the load line's closed solution: slower, and never at a loss. */
-  const repeatDroop = (dieAndLidC: number): void => {
-    let dynamicW = dynamicPerV2 * setV * setV
-    for (let round = 0; round < 100; round++) {
-      const leakage = leakageAtZero * Math.exp(growthPerK * (dieAndLidC + coreKPerW * dynamicW))
-      const voltageV = dieVoltageV(setV, loadLineOhm, dynamicPerV2, leakage, leakageExponent)
-      const next = dynamicPerV2 * voltageV * voltageV
-      const settled = Math.abs(next - dynamicW) <= 1e-13 * (1 + next)
-      dynamicW = next
-      point.voltageV = voltageV
-      point.leakageW = leakage * voltageV ** leakageExponent
-      if (settled) break
-    }
-    point.dynamicW = dynamicW
-  }
-
-  const powerAt = (dieAndLidC: number): PowerPoint => {
-    // The end of one tick is the beginning of the next and is asked for again.
-    if (dieAndLidC === lastC) return point
-    if (loadLineOhm === 0) {
-      point.leakageW = leakageAtZeroW * Math.exp(growthPerK * (dieAndLidC + coreKPerW * point.dynamicW))
-    } else if (!solveDroop(dieAndLidC)) repeatDroop(dieAndLidC)
-    point.powerW = point.dynamicW + point.leakageW + sharedPowerW
-    point.currentA = point.voltageV > 0 ? (point.dynamicW + point.leakageW) / point.voltageV : 0
-    lastC = dieAndLidC
-    return point
-  }
-
-  /** dV/dT_b behind the load line at the point of the last `powerAt`; 0 without one. */
-  const voltageSlope = (): number => {
-    if (loadLineOhm === 0 || !(point.voltageV > 0)) return 0
-    const { voltageV, dynamicW, leakageW } = point
-    const leakA = leakageW / voltageV
-    const growth = leakageExponent - 1 + 2 * growthPerK * coreKPerW * dynamicW
-    const slope = 1 + loadLineOhm * dynamicPerV2 + (loadLineOhm * leakA * growth) / voltageV
-    return (-loadLineOhm * growthPerK * leakA) / slope
-  }
-
   const derivative = (y: Float64Array, out: Float64Array): void => {
     const dieC = y[DIE] as number
     const plateC = y[PLATE] as number
-    const { powerW, dynamicW } = powerAt(dieC)
+    const { powerW, hotW } = powerAt(dieC)
     const intoPlateW = (dieC - plateC) / packageKPerW
-    const hottest = dieC + coreKPerW * dynamicW
+    const hottest = dieC + coreKPerW * hotW
     out[DIE] = (powerW - intoPlateW) / dieHeat
     out[SENSED] = (hottest - (y[SENSED] as number)) / SENSOR_LAG_S
     out[ENERGY] = powerW
@@ -191,12 +107,8 @@ export function createNetwork(bench: Bench, load: Load, corner: Corner, hotStore
       out[row * size + column] = value
     }
     const dieC = y[DIE] as number
-    const { voltageV, leakageW } = powerAt(dieC)
-    const perVolt = voltageSlope()
-    const dynamicSlope = 2 * dynamicPerV2 * voltageV * perVolt
-    const hottestSlope = 1 + coreKPerW * dynamicSlope
-    const leakageSlope = leakageW * (growthPerK * hottestSlope + (leakageExponent * perVolt) / (voltageV || 1))
-    const slope = dynamicSlope + leakageSlope
+    powerAt(dieC)
+    const { powerSlope: slope, hottestSlope } = die.slopes()
     set(DIE, DIE, (slope - 1 / packageKPerW) / dieHeat)
     set(DIE, PLATE, 1 / packageKPerW / dieHeat)
     set(SENSED, DIE, hottestSlope / SENSOR_LAG_S)
@@ -230,20 +142,11 @@ export function createNetwork(bench: Bench, load: Load, corner: Corner, hotStore
     derivative,
     jacobian,
     powerAt,
-    holdRatio: (ratio, volts) => {
-      // Behind a load line the droop of the ratio before is a good first guess.
-      const kept = setV > 0 && loadLineOhm > 0 ? point.voltageV / setV : 1
-      setV = volts
-      dynamicPerV2 = isWork(load) ? dynamicWPerV2(part, load.cores, load.activity, ratio) : 0
-      leakageAtZeroW = leakageAtZero * setV ** leakageExponent
-      lastC = Number.NaN
-      lastSlope = 0
-      point.voltageV = kept * setV
-      point.dynamicW = dynamicPerV2 * setV * setV
-    },
+    supplyOf: die.supplyOf,
+    holdRatios: die.hold,
     holdCurrent: side.hold,
     driveA: side.meanA,
-    hottestC: dieAndLidC => dieAndLidC + coreKPerW * powerAt(dieAndLidC).dynamicW,
+    hottestC: dieAndLidC => dieAndLidC + coreKPerW * powerAt(dieAndLidC).hotW,
     driveW: y => {
       const [plateC, coolantC] = [y[PLATE] as number, y[COOLANT] as number]
       return hotSide === undefined ? side.inputW(plateC, coolantC) : hotSide.inputW(plateC, y[HOT] as number)

@@ -1,28 +1,41 @@
 /** Keeps what a transient run is asked for: the series, the events, the means and the sliding second. */
 
-import type { Decision } from './control.ts'
+import { type ClockOverTime, type ClockSetup, createClock, lateFrom, type RunClock, timeOf } from './clock.ts'
+import type { Decision, GivenBack } from './control.ts'
 import { DIE, type Network, PLATE } from './network.ts'
+
+/** The clock of one group of cores over time. */
+interface GroupSeries {
+  readonly group: string
+  /** Not a number while it is idle. */
+  readonly clockMhz: number[]
+}
 
 /** Clock and power are means since the sample before; temperatures and current are those of the instant. */
 export interface Series {
   readonly timeS: number[]
+  /** Of the first group that has active cores. */
   readonly clockMhz: number[]
   readonly powerW: number[]
   readonly dieC: number[]
   readonly plateC: number[]
   readonly coolantC: number[]
   readonly driveA: number[]
+  /** In the part's order; absent where all cores are alike. */
+  readonly groups?: readonly GroupSeries[]
 }
 
-export function emptySeries(): Series {
-  return { timeS: [], clockMhz: [], powerW: [], dieC: [], plateC: [], coolantC: [], driveA: [] }
+/** Nothing measured yet. @param groups names of the part's groups; absent where all cores are alike */
+export function emptySeries(groups: readonly string[] | undefined): Series {
+  const figures = { timeS: [], clockMhz: [], powerW: [], dieC: [], plateC: [], coolantC: [], driveA: [] }
+  return groups === undefined ? figures : { ...figures, groups: groups.map(group => ({ group, clockMhz: [] })) }
 }
 
-/** Adds a sample. @param clockMhz not a number where no core was at work */
+/** Adds a sample, but for the clocks of groups. @param clockMhz not a number where no core was at work */
 export function addSample(
   series: Series,
   timeS: number,
-  { state, network }: Moment,
+  { state, network }: Place,
   clockMhz: number,
   powerW: number,
 ): void {
@@ -35,18 +48,21 @@ export function addSample(
   series.driveA.push(network.driveA())
 }
 
-/** How long so many ticks take, in s: to the nanosecond, so that the third tick of 0.1 s is 0.3 s and not a trace beside it. */
-export function ticksS(ticks: number, tickS: number): number {
-  return Math.round(ticks * tickS * 1e9) / 1e9
-}
-
 interface TransientEvent {
   readonly timeS: number
   readonly kind: 'band' | 'die-limit' | 'sustained-power' | 'trip'
   readonly what: string
 }
 
-export interface Transient {
+/** What a run comes to for one of several groups of cores. */
+interface TransientGroup extends ClockOverTime {
+  readonly group: string
+  /** Mean over the last fifth of the time asked for; null where the machine stopped before. */
+  readonly lateMhz: number | null
+}
+
+/** Clocks are those of the first group that has active cores. */
+export interface Transient extends ClockOverTime {
   readonly series: Series
   readonly events: readonly TransientEvent[]
   /** When the run ended: the time asked for, or the trip. */
@@ -56,159 +72,170 @@ export interface Transient {
   readonly firstDropS: number | null
   /** First time that the hottest core reached the die ceiling; null where it never did. */
   readonly dieLimitS: number | null
-  /** Lowest mean clock over any full second, in MHz; the whole run where it is shorter. */
-  readonly lowestSecondMhz: number
-  /** When that second ended. */
-  readonly lowestSecondS: number
-  /** Each second that was slower than all before it: when it ended, and its mean clock in MHz. */
-  readonly slowerSeconds: readonly { readonly timeS: number; readonly clockMhz: number }[]
   /** Means over the last fifth of the time asked for; null where the machine stopped before. */
   readonly late: { readonly clockMhz: number; readonly powerW: number; readonly dieC: number } | null
+  /** The groups that have active cores, in the part's order; absent where all cores are alike. */
+  readonly groups?: readonly TransientGroup[]
 }
 
-export interface Moment {
-  readonly decision: Decision
-  readonly bandAboveC: number | null
+/** The machine at an instant. */
+export interface Place {
   readonly state: Float64Array
   readonly network: Network
 }
 
+export interface Moment extends Place {
+  readonly decision: Decision
+}
+
 export interface Recorder {
   start(moment: Moment): void
-  /** One tick has passed at this ratio, drawing this energy, ending at this temperature. */
-  tick(ratio: number, energyJ: number, hottestC: number): void
+  /** One tick has passed at these ratios, drawing this energy, ending at this temperature. */
+  tick(ratios: readonly number[], energyJ: number, hottestC: number): void
   /** Whether the tick just passed is one of the series. */
   wantsSample(): boolean
-  look(moment: Moment): void
-  sample(moment: Moment): void
+  /** The controller has looked. */
+  look(decision: Decision): void
+  sample(place: Place): void
   trip(tripC: number): void
 }
 
 /** The recorder of a load from idle. */
 interface LoadRecorder extends Recorder {
-  /** The slowest full second so far; infinite before the first is over. */
-  lowestSecondMhz(): number
+  /** The slowest full second so far; infinite before the first is over. @param group undefined: the first that is busy */
+  lowestSecondMhz(group?: string): number
   finish(): Transient
 }
 
-export interface RecorderSetup {
-  readonly referenceMhz: number
-  readonly tickS: number
-  readonly ticks: number
+export interface RecorderSetup extends ClockSetup {
   readonly sampleTicks: number
+  /** Names of the part's groups in its order; absent where all cores are alike. */
+  readonly groups: readonly string[] | undefined
+  /** Which of them have active cores. */
+  readonly busy: readonly number[]
 }
 
-export const reasons = {
-  band: (above: number | null) => `ratio given back: band above ${above} °C`,
-  'die-limit': () => 'ratio given back: die limit',
-  'sustained-power': () => 'ratio given back: sustained power',
+const reasons = {
+  band: (above: number | null) => `band above ${above} °C`,
+  'die-limit': () => 'die limit',
+  'sustained-power': () => 'sustained power',
 }
 
-/** The sliding second that a clock is held over. */
-export const WINDOW_S = 1
+/** What happens when a ratio is given back, in words. */
+export function givenBackText({ by, aboveC, group }: GivenBack): string {
+  return `ratio ${group === undefined ? '' : `of ${group} `}given back: ${reasons[by](aboveC)}`
+}
 
 export function createRecorder(setup: RecorderSetup, ceilingC: number): LoadRecorder {
-  const { referenceMhz, tickS, ticks, sampleTicks } = setup
-  const series = emptySeries()
+  const { referenceMhz, tickS, ticks, sampleTicks, groups: names, busy } = setup
+  const series = emptySeries(names)
   const events: TransientEvent[] = []
   const seen = new Set<string>()
-  const windowTicks = Math.max(1, Math.min(ticks, Math.round(WINDOW_S / tickS)))
-  const ring = new Float64Array(windowTicks)
-  const lateFrom = ticks - Math.max(1, Math.round(ticks / 5))
-  const late = { ratio: 0, energyJ: 0, hottest: 0, ticks: 0 }
+  const clocks = busy.map(() => createClock(setup))
+  const first = clocks[0] as RunClock
+  const from = lateFrom(ticks)
+  const late = { energyJ: 0, hottest: 0, ticks: 0 }
   let passed = 0
-  let windowSum = 0
-  let lowest = Number.POSITIVE_INFINITY
-  let lowestTick = 0
-  const slowerSeconds: { timeS: number; clockMhz: number }[] = []
-  let sinceRatio = 0
   let sinceEnergy = 0
   let sinceTicks = 0
   let firstDropS: number | null = null
   let dieLimitS: number | null = null
   let tripped = false
+  let noted: readonly GivenBack[] | undefined
 
-  const timeOf = (ticksPassed: number): number => ticksS(ticksPassed, tickS)
   const note = (timeS: number, kind: TransientEvent['kind'], what: string): void => {
     if (seen.has(what)) return
     seen.add(what)
     events.push({ timeS, kind, what })
   }
-  const look = ({ decision, bandAboveC }: Moment): void => {
-    if (decision.by === 'none') return
-    const timeS = timeOf(passed)
-    firstDropS ??= timeS
-    note(timeS, decision.by, reasons[decision.by](bandAboveC))
+  const look = (decision: Decision): void => {
+    const { givenBack } = decision
+    if (givenBack.length === 0 || givenBack === noted) return
+    noted = givenBack
+    for (const why of givenBack) {
+      const timeS = timeOf(passed, tickS)
+      firstDropS ??= timeS
+      note(timeS, why.by, givenBackText(why))
+    }
   }
-  const push = (moment: Moment, clockMhz: number, powerW: number): void => {
-    addSample(series, timeOf(passed), moment, clockMhz, powerW)
+  /** @param clocksMhz of the groups that have active cores */
+  const push = (place: Place, clocksMhz: readonly number[], powerW: number): void => {
+    addSample(series, timeOf(passed, tickS), place, clocksMhz[0] as number, powerW)
+    for (const [index, { clockMhz }] of (series.groups ?? []).entries()) {
+      clockMhz.push(clocksMhz[busy.indexOf(index)] ?? Number.NaN)
+    }
   }
+  const ofGroups = (): readonly TransientGroup[] =>
+    busy.map((index, at) => {
+      const clock = clocks[at] as RunClock
+      const lateMhz = late.ticks === 0 ? null : clock.lateMhz()
+      return { group: names?.[index] ?? '', ...clock.finish(), lateMhz }
+    })
 
   return {
     start: moment => {
-      look(moment)
-      push(moment, moment.decision.ratio * referenceMhz, moment.network.powerAt(moment.state[DIE] as number).powerW)
+      const { decision, network, state } = moment
+      look(decision)
+      const { powerW } = network.powerAt(state[DIE] as number)
+      push(
+        moment,
+        decision.ratios.map(ratio => ratio * referenceMhz),
+        powerW,
+      )
     },
-    tick: (ratio, energyJ, hottestC) => {
-      const slot = passed % windowTicks
-      windowSum += ratio - (ring[slot] as number)
-      ring[slot] = ratio
+    tick: (ratios, energyJ, hottestC) => {
+      for (let at = 0; at < clocks.length; at++) (clocks[at] as RunClock).tick(ratios[at] as number)
       passed++
-      sinceRatio += ratio
       sinceEnergy += energyJ
       sinceTicks++
-      if (passed >= windowTicks && windowSum < lowest) {
-        // Sums of ratios carry rounding noise; a second that is slower by that alone is not.
-        if (windowSum < lowest - 1e-6) {
-          slowerSeconds.push({ timeS: timeOf(passed), clockMhz: (windowSum / windowTicks) * referenceMhz })
-        }
-        lowest = windowSum
-        lowestTick = passed
-      }
-      if (passed > lateFrom) {
-        late.ratio += ratio
+      if (passed > from) {
         late.energyJ += energyJ
         late.hottest += hottestC
         late.ticks++
       }
       if (dieLimitS === null && hottestC >= ceilingC) {
-        dieLimitS = timeOf(passed)
+        dieLimitS = timeOf(passed, tickS)
         note(dieLimitS, 'die-limit', 'die limit reached')
       }
     },
     wantsSample: () => passed % sampleTicks === 0,
-    lowestSecondMhz: () => (lowest / windowTicks) * referenceMhz,
+    lowestSecondMhz: group => {
+      const at = group === undefined ? 0 : busy.findIndex(index => names?.[index] === group)
+      return clocks[at]?.lowestSecondMhz() ?? Number.POSITIVE_INFINITY
+    },
     look,
-    sample: moment => {
+    sample: place => {
       if (sinceTicks === 0) return
-      push(moment, (sinceRatio / sinceTicks) * referenceMhz, sinceEnergy / (sinceTicks * tickS))
-      sinceRatio = sinceEnergy = sinceTicks = 0
+      push(
+        place,
+        clocks.map(clock => clock.sinceMhz()),
+        sinceEnergy / (sinceTicks * tickS),
+      )
+      sinceEnergy = sinceTicks = 0
     },
     trip: tripC => {
       tripped = true
-      note(timeOf(passed), 'trip', `the machine stops: trip at ${tripC} °C`)
+      note(timeOf(passed, tickS), 'trip', `the machine stops: trip at ${tripC} °C`)
     },
     finish: () => {
-      const full = Number.isFinite(lowest)
       const { ticks: lateTicks } = late
       return {
         series,
         events,
-        endS: timeOf(passed),
+        endS: timeOf(passed, tickS),
         tripped,
         firstDropS,
         dieLimitS,
-        lowestSecondMhz: (full ? lowest / windowTicks : windowSum / Math.max(1, passed)) * referenceMhz,
-        slowerSeconds,
-        lowestSecondS: timeOf(full ? lowestTick : passed),
+        ...first.finish(),
         late:
           lateTicks === 0
             ? null
             : {
-                clockMhz: (late.ratio / lateTicks) * referenceMhz,
+                clockMhz: first.lateMhz(),
                 powerW: late.energyJ / (lateTicks * tickS),
                 dieC: late.hottest / lateTicks,
               },
+        ...(names === undefined ? {} : { groups: ofGroups() }),
       }
     },
   }

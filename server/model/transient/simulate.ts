@@ -1,12 +1,15 @@
 /** A load from the moment it starts on an idle bench: clock, power and temperatures over time (model section 10). */
 
 import { createDrive, driveLagS } from '../cooler/index.ts'
+import { activeGroups } from '../groups.ts'
 import {
   type PreparedBench,
   type PreparedCorner,
   prepareBench,
   prepareCorner,
   prepareLoad,
+  type RatioSource,
+  railOf,
   ratioSource,
   type WorkLoad,
 } from '../prepare.ts'
@@ -27,6 +30,8 @@ export interface TransientOptions {
   readonly sampleS?: number
   /** The run ends once a full second was slower than this, in MHz: what comes after it is not asked for. */
   readonly endsBelowMhz?: number
+  /** The group of cores that `endsBelowMhz` is about; the first that has active cores unless said otherwise. */
+  readonly ofGroup?: string
 }
 
 export const DEFAULT_TICK_S = 0.01
@@ -35,7 +40,7 @@ const DEFAULT_SUSTAINED_OVER_S = 30
 
 /**
  * Follows a load from steady idle.
- * @returns undefined where no step row covers the load's active cores, or where idle itself has no steady state
+ * @returns undefined where no step row covers the active cores of a group, or where idle itself has no steady state
  */
 export function simulate(
   bench: Bench,
@@ -56,22 +61,30 @@ export function forgetOf({ profile }: Bench, tickS: number): number {
   return -Math.expm1(-tickS / (profile.limits.sustainedOverS ?? DEFAULT_SUSTAINED_OVER_S))
 }
 
-/** The controller of a load at work, and the set voltage of each ratio. */
+/** The controller of a load at work, and the set voltages of the supply rails at its ratios. */
 export function workController(
   prepared: PreparedBench,
   load: WorkLoad,
   cornered: PreparedCorner,
   corner: Corner,
   state: ControllerState,
-): { readonly controller: Controller; readonly setVOf: (ratio: number) => number } {
+): { readonly controller: Controller; readonly setVsOf: (ratios: readonly number[]) => ArrayLike<number> } {
   const loaded = prepareLoad(prepared, load)
   const probe = createNetwork(prepared.bench, load, corner)
-  const setVOf = (ratio: number): number => ratioSource(prepared, loaded, [ratio]).setV
-  const powerAtRatio = (ratio: number, dieAndLidC: number): number => {
-    probe.holdRatio(ratio, setVOf(ratio))
+  const setVs = new Float64Array(prepared.rails.length)
+  // A clock goes back and forth many times a second: the same list is filled again.
+  const setVsAt = (at: RatioSource): ArrayLike<number> => {
+    for (let rail = 0; rail < setVs.length; rail++) setVs[rail] = railOf(at, rail).setV
+    return setVs
+  }
+  const powerAtSource = (at: RatioSource, dieAndLidC: number): number => {
+    probe.holdRatios(at.ratios, setVsAt(at))
     return probe.powerAt(dieAndLidC).powerW
   }
-  return { controller: createController(prepared, loaded, cornered, powerAtRatio, state), setVOf }
+  return {
+    controller: createController(prepared, loaded, cornered, powerAtSource, state),
+    setVsOf: ratios => setVsAt(ratioSource(prepared, loaded, ratios)),
+  }
 }
 
 /** As `simulate`, for those who have something else to do meanwhile: each slice takes well below a millisecond. */
@@ -81,8 +94,6 @@ export function* simulateInSlices(
   corner: Corner,
   options: TransientOptions,
 ): Generator<undefined, Transient | undefined, undefined> {
-  // One ratio and one voltage are followed; a part with groups has several.
-  if (bench.part.groups !== undefined) return undefined
   const prepared = prepareBench(bench)
   const cornered = prepareCorner(prepared, corner)
   const idle = settle(bench, { kind: 'idle' }, corner)
@@ -102,15 +113,17 @@ export function* simulateInSlices(
       tickS,
       ticks,
       sampleTicks: Math.max(1, Math.round((options.sampleS ?? DEFAULT_SAMPLE_S) / tickS)),
+      groups: bench.part.groups?.map(({ name }) => name),
+      busy: activeGroups(bench.part, load).map(({ index }) => index),
     },
     prepared.ceilingC,
   )
-  const { endsBelowMhz = 0 } = options
+  const { endsBelowMhz = 0, ofGroup } = options
   yield* followStretch(
     machine,
     {
       network: createNetwork(bench, load, corner),
-      ...workController(prepared, load, cornered, corner, freshState(bench.profile.bands)),
+      ...workController(prepared, load, cornered, corner, freshState(prepared)),
       drive: createDrive(bench.cooler, bench.profile, corner, cornered.curve),
       lagS: driveLagS(bench.cooler),
       packageKPerW: bench.part.packageResistanceKPerW,
@@ -118,7 +131,7 @@ export function* simulateInSlices(
       tickS,
       forget: forgetOf(bench, tickS),
       ticks,
-      isEnough: () => recorder.lowestSecondMhz() < endsBelowMhz,
+      isEnough: () => recorder.lowestSecondMhz(ofGroup) < endsBelowMhz,
     },
     recorder,
   )

@@ -48,5 +48,8 @@ export const begun = (chip: Chip, corner: Corner, start: Start): Begun | undefin
   if (outcome.kind === 'runaway') return undefined
   const { riseK } = meanOf(here, outcome, dieC)
   const t = { die: dieC - riseK, plate: plateC, coolant, hot, sensed: dieC }
-  return { t, averageW: powerW, currentA, inForce: outcome.inForce }
+  // Section 8: where the clock alternates for the sake of `sustained-power`, its mean is exactly the limit.
+  const isShared = outcome.kind === 'alternating' && outcome.limiter === 'sustained-power'
+  const { sustainedPowerW = powerW } = bench.profile.limits
+  return { t, averageW: isShared ? sustainedPowerW : powerW, currentA, inForce: outcome.inForce }
 }
