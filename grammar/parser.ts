@@ -6,37 +6,30 @@
 import { createToken, EmbeddedActionsParser, EOF, type IToken, type TokenType } from 'chevrotain'
 import { type LayoutToken, layOut } from './layout.ts'
 import { lex, stringText } from './tokens.ts'
-import type { Block, Chunk, Item, Statement, SyntaxProblem, Token, TokenKind } from './tree.ts'
+import type { Block, Chunk, Item, Statement, SyntaxProblem, Token } from './tree.ts'
 
-type StreamToken = IToken & { readonly own: Token; readonly virtual: boolean }
+/** What the parser is given: the items of a statement together, and what stands between statements. */
+type StreamToken = IToken & { readonly own: Token; readonly virtual: boolean; readonly items: readonly Item[] }
 
-const typed = (name: TokenKind): TokenType => createToken({ name })
-
-/** The parser's names of what the lexer finds; braces may be virtual, which the layout adds where one was lost. */
+/**
+ * The parser's names of what it is given. Braces may be virtual, which the layout adds where one was lost. The end of a line
+ * is given only where a block behind it would be taken for that of the line.
+ */
 const tokenTypes = {
-  newline: typed('newline'),
-  comment: typed('comment'),
-  string: typed('string'),
-  date: typed('date'),
-  time: typed('time'),
-  unit: typed('unit'),
-  number: typed('number'),
-  'plus-minus': typed('plus-minus'),
-  compare: typed('compare'),
-  sign: typed('sign'),
-  word: typed('word'),
-  open: typed('open'),
-  close: typed('close'),
-  separator: typed('separator'),
-  unknown: typed('unknown'),
-} as const satisfies Record<TokenKind, TokenType>
+  items: createToken({ name: 'items' }),
+  end: createToken({ name: 'end' }),
+  open: createToken({ name: 'open' }),
+  close: createToken({ name: 'close' }),
+}
 
 /** A number's digits as a double. A malformed number is read as what was evidently meant, or as NaN. */
 function numberValue(text: string): number {
+  const read = Number(text)
+  if (!Number.isNaN(read)) return read
   if (/^\d+,\d+$/.test(text)) return Number(text.replace(',', '.'))
-  if (/^[.,]\d+$/.test(text)) return Number(`0.${text.slice(1)}`)
-  if (/^\d+(?:\.\d+)?[.,]$/.test(text)) return Number(text.slice(0, -1))
-  return Number(text)
+  if (/^,\d+$/.test(text)) return Number(`0.${text.slice(1)}`)
+  if (/^\d+(?:\.\d+)?,$/.test(text)) return Number(text.slice(0, -1))
+  return Number.NaN
 }
 
 function itemOf(token: Token, unit: Token | undefined): Item {
@@ -66,44 +59,21 @@ function itemOf(token: Token, unit: Token | undefined): Item {
   }
 }
 
-const itemTypes = ['word', 'string', 'sign', 'plus-minus', 'compare', 'date', 'time', 'unknown', 'unit'] as const
-
 class StatementParser extends EmbeddedActionsParser {
   readonly chunk: (idxInCallingRule?: number, ...args: unknown[]) => Statement[]
 
   constructor() {
-    super([...Object.values(tokenTypes)], { recoveryEnabled: false, maxLookahead: 1, skipValidations: false })
-    const own = (token: IToken): Token => (token as StreamToken).own
-
-    // Alternatives that close over nothing of one run are made once: a rule is run for every item of a text.
-    const itemAlternatives = [
-      {
-        ALT: (): Item => {
-          const number = own(this.CONSUME(tokenTypes.number))
-          const unit = this.OPTION(takeUnit)
-          return this.ACTION(() => itemOf(number, unit))
-        },
-      },
-      ...itemTypes.map((kind, index) => ({
-        ALT: (): Item => {
-          const token = own(this.consume(index + 1, tokenTypes[kind] as TokenType))
-          return this.ACTION(() => itemOf(token, undefined))
-        },
-      })),
-    ]
-    const takeUnit = (): Token => own(this.CONSUME1(tokenTypes.unit))
-    const item = this.RULE('item', (): Item => this.OR(itemAlternatives))
+    // No two alternatives begin alike, so there is nothing to look for at each start.
+    super(Object.values(tokenTypes), { recoveryEnabled: false, maxLookahead: 1, skipValidations: true })
 
     const statement: (idx?: number) => Statement = this.RULE('statement', (): Statement => {
-      const items: Item[] = []
+      let items: readonly Item[] = []
       let body: Block | undefined
       this.OR([
         {
           ALT: () => {
-            this.AT_LEAST_ONE(() => {
-              const next = this.SUBRULE(item)
-              this.ACTION(() => items.push(next))
-            })
+            const read = this.CONSUME(tokenTypes.items) as StreamToken
+            items = read.items
             this.OPTION(() => {
               body = this.SUBRULE(block)
             })
@@ -126,8 +96,7 @@ class StatementParser extends EmbeddedActionsParser {
       const statements: Statement[] = []
       this.MANY(() => {
         this.OR([
-          { ALT: () => this.CONSUME(tokenTypes.newline) },
-          { ALT: () => this.CONSUME(tokenTypes.separator) },
+          { ALT: () => this.CONSUME(tokenTypes.end) },
           {
             ALT: () => {
               const next = this.SUBRULE(statement)
@@ -164,41 +133,63 @@ class StatementParser extends EmbeddedActionsParser {
 /** One parser serves all: it keeps no state between runs. */
 const parser = new StatementParser()
 
+const isItem = ({ kind }: Token): boolean =>
+  kind !== 'newline' && kind !== 'separator' && kind !== 'open' && kind !== 'close'
+
+const noItems: readonly Item[] = []
+
+function given(type: TokenType, own: Token, virtual: boolean, items = noItems): StreamToken {
+  return {
+    image: own.text,
+    startOffset: own.start,
+    endOffset: own.end - 1,
+    tokenType: type,
+    tokenTypeIdx: type.tokenTypeIdx as number,
+    own,
+    virtual,
+    items,
+  } as StreamToken
+}
+
+/** What counts for the tree: all but comments and stray braces. */
+function structural(layout: readonly LayoutToken[]): LayoutToken[] {
+  return layout.filter(({ token, role }) => role !== 'stray' && token.kind !== 'comment')
+}
+
 function toStream(layout: readonly LayoutToken[]): StreamToken[] {
   const stream: StreamToken[] = []
-  for (const { token, role } of layout) {
-    if (role === 'stray' || token.kind === 'comment') continue
-    const type = tokenTypes[token.kind]
-    stream.push({
-      image: token.text,
-      startOffset: token.start,
-      endOffset: token.end - 1,
-      tokenType: type,
-      tokenTypeIdx: type.tokenTypeIdx as number,
-      own: token,
-      virtual: role === 'virtual',
-    } as StreamToken)
+  for (let at = 0; at < layout.length; at++) {
+    const { token, role } = layout[at] as LayoutToken
+    if (isItem(token)) {
+      const items: Item[] = []
+      for (let next: Token | undefined = token; next !== undefined && isItem(next); next = layout[at]?.token) {
+        const behind = layout[++at]?.token
+        const unit = next.kind === 'number' && behind?.kind === 'unit' ? behind : undefined
+        if (unit !== undefined) at++
+        items.push(itemOf(next, unit))
+      }
+      at--
+      stream.push(given(tokenTypes.items, token, false, items))
+    } else if (token.kind === 'open') stream.push(given(tokenTypes.open, token, role === 'virtual'))
+    else if (token.kind === 'close') stream.push(given(tokenTypes.close, token, role === 'virtual'))
+    else if (layout[at + 1]?.token.kind === 'open') stream.push(given(tokenTypes.end, token, false))
   }
   return stream
 }
 
 /** Two statements that share a line without `;` between them, and blocks that nothing heads. */
-function separationProblems(stream: readonly StreamToken[]): SyntaxProblem[] {
+function separationProblems(layout: readonly LayoutToken[]): SyntaxProblem[] {
   const problems: SyntaxProblem[] = []
-  const starters = new Set<string>(['number', ...itemTypes])
-  stream.forEach((token, index) => {
-    const before = stream[index - 1]
-    if (before === undefined) {
-      if (token.own.kind === 'open')
-        problems.push({ reason: 'block-without-head', start: token.own.start, end: token.own.end })
-      return
-    }
-    const { start, end, kind } = token.own
-    if (before.own.kind === 'close' && starters.has(kind) && !before.virtual)
+  let before: LayoutToken | undefined
+  for (const one of layout) {
+    const { token } = one
+    const { start, end } = token
+    if (token.kind === 'open') {
+      if (before === undefined || !isItem(before.token)) problems.push({ reason: 'block-without-head', start, end })
+    } else if (before?.token.kind === 'close' && before.role !== 'virtual' && isItem(token))
       problems.push({ reason: 'missing-line-end', start, end })
-    const headless = ['open', 'close', 'newline', 'separator'].includes(before.own.kind)
-    if (kind === 'open' && headless) problems.push({ reason: 'block-without-head', start, end })
-  })
+    before = one
+  }
   return problems
 }
 
@@ -209,11 +200,11 @@ function separationProblems(stream: readonly StreamToken[]): SyntaxProblem[] {
 export function parseChunk(text: string, opensBlock: (first: string, second: string | undefined) => boolean): Chunk {
   const { tokens, problems } = lex(text)
   const layout = layOut(text, tokens, opensBlock)
-  const stream = toStream(layout.stream)
-  parser.input = stream
+  const found = structural(layout.stream)
+  parser.input = toStream(found)
   const statements = parser.chunk()
   const failure = parser.errors[0]
   if (failure !== undefined) throw new Error(`The balanced stream did not parse: ${failure.message}`)
-  const all = [...problems, ...layout.problems, ...separationProblems(stream)].sort((a, b) => a.start - b.start)
+  const all = [...problems, ...layout.problems, ...separationProblems(found)].sort((a, b) => a.start - b.start)
   return { text, tokens, statements, problems: all }
 }
