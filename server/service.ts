@@ -53,12 +53,15 @@ export {
   runsOfSide,
 } from './features/compare/index.ts'
 export {
+  type CourseProgress,
   courseAnswers,
   courseFigures,
+  courseGlance,
   courseSeries,
   eventText,
   type FollowedCourse,
   followAll,
+  followAllInSlices,
   loadNameOf,
 } from './features/courses.ts'
 export {
@@ -75,6 +78,7 @@ export {
   partLedgers,
   type TrialProposal,
 } from './features/evidence/index.ts'
+export { courseMarkdown } from './features/facts/course.ts'
 export { fitMarkdown, fitPart, fitWords, partsAt, partsOf } from './features/fit/index.ts'
 export { drawsText, intervalSource, type Range, restsOnUsual } from './features/intervals.ts'
 export { commandLink } from './features/markdown.ts'
@@ -98,6 +102,7 @@ export {
   perWords,
 } from './features/per/index.ts'
 export { allFiguresOf, allWithIntervals, figuresOf, type PredictionFigures } from './features/prediction-figures.ts'
+export { profilesOn } from './features/profiles.ts'
 export {
   acceptedCodes,
   asksOfTrials,

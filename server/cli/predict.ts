@@ -7,7 +7,6 @@ import {
   allWithIntervals,
   didYouMean,
   finished,
-  followAll,
   perInSlices,
   perWords,
   type Service,
@@ -18,6 +17,7 @@ import {
 } from '../service.ts'
 import { durationS } from './duration.ts'
 import { type AskedFile, allowOutsideOption, type ReachOptions } from './files.ts'
+import { followedInSight } from './follow-course.ts'
 import { control, type ExitCode, type Io, UnusableCall } from './io.ts'
 import { askForCourses, readLogs } from './logs.ts'
 import {
@@ -158,7 +158,7 @@ function timed(
 
 /** The course of this name on each of these profiles whose files have it. Errors: `UnusableCall` where none has. */
 function coursesOf(
-  { service }: Loaded,
+  { service, io }: Loaded,
   profiles: readonly Placed[],
   name: string,
   everyS: number | undefined,
@@ -177,7 +177,7 @@ function coursesOf(
     throw new UnusableCall(`There is no course ${name} that these profiles see: ${hint}`)
   }
   return seen.map(({ definition, ...one }) => {
-    const followed = followAll(one.evaluation, definition, everyS)
+    const followed = followedInSight(io, one.name, one.evaluation, definition, everyS)
     const document = [...workspace.documents()].find(each => each.definitions.includes(definition))
     const start = document?.starts.get(definition.chunk) ?? 0
     return {

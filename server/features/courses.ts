@@ -4,17 +4,19 @@ import {
   type CourseRun,
   type CourseStep,
   type Extremes,
-  followCourse,
+  followCourseInSlices,
   isWork,
   type Series as ModelSeries,
   wetPointC,
 } from '../model/index.ts'
+import { finished } from '../model/slices.ts'
 import { drivenPlate, runsCold } from '../semantic/coolers/index.ts'
 import { distinctCorners } from '../semantic/corners.ts'
 import {
   type CourseAt,
   type CourseLine,
   idleFaults,
+  longestOf,
   notRunText,
   type ResolvedCourse,
   resolveCourse,
@@ -67,15 +69,43 @@ export interface FollowedCourse {
   readonly undecided: string | undefined
 }
 
+/** How far a course is followed: which of the corners, from 1, and how much of the time that it may last at the most. */
+export interface CourseProgress {
+  readonly corner: number
+  readonly corners: number
+  readonly passedS: number
+  readonly longestS: number
+}
+
+interface FollowOptions {
+  /** Distance of the values of its series, in s. */
+  readonly everyS?: number | undefined
+  readonly tell?: ((progress: CourseProgress) => void) | undefined
+}
+
 /** Follows a course in every corner of a profile's room, at once. @param everyS distance of the values of its series */
 export function followAll(evaluation: Evaluation, definition: Definition, everyS?: number): FollowedCourse {
+  return finished(followAllInSlices(evaluation, definition, { everyS }))
+}
+
+/** The same for those who have something else to do meanwhile. */
+export function* followAllInSlices(
+  evaluation: Evaluation,
+  definition: Definition,
+  { everyS, tell }: FollowOptions = {},
+): Generator<undefined, FollowedCourse> {
   const resolved = resolveCourse(evaluation, definition)
   const { bench, corners } = evaluation.input
   if ('undecided' in resolved) return { evaluation, resolved, at: [], undecided: resolved.undecided }
   if (bench === undefined) return { evaluation, resolved, at: [], undecided: 'the profile is not predicted' }
   const at: CourseAt[] = []
-  for (const { corner, alike } of distinctCorners(bench, corners)) {
-    const run = followCourse(bench, resolved.course, corner, everyS === undefined ? {} : { sampleS: everyS })
+  const distinct = [...distinctCorners(bench, corners)]
+  const longestS = longestOf(definition)
+  for (const [index, { corner, alike }] of distinct.entries()) {
+    const run = yield* followCourseInSlices(bench, resolved.course, corner, {
+      ...(everyS === undefined ? {} : { sampleS: everyS }),
+      passed: passedS => tell?.({ corner: index + 1, corners: distinct.length, passedS, longestS }),
+    })
     if ('undecided' in run) return { evaluation, resolved, at: [], undecided: notRunText(run, definition.name) }
     for (const one of alike) at.push({ corner: one, wetC: wetPointC(one.airC, one.humidityPct), run })
   }
@@ -305,4 +335,27 @@ function faultAnswers({ input }: Evaluation, { definition, lines }: ResolvedCour
   return idle.length === faults.length
     ? nothing
     : [...nothing, 'What a fault leaves of a cooler is engineering judgement, not measured on this bench.']
+}
+
+/** `7 min to 34 min`; one where both read the same. */
+function spanText(low: number, high: number, text: (value: number) => string): string {
+  const [from, to] = [text(low), text(high)]
+  return from === to ? from : `${from} to ${to}`
+}
+
+/** What a course comes to over the corners of the room, in one line. */
+export function courseGlance(at: readonly CourseAt[]): string {
+  const values = (of: (one: CourseAt) => number | null | undefined): readonly number[] =>
+    at.flatMap(one => of(one) ?? [])
+  const trips = values(({ run }) => run.tripS)
+  const ends = values(({ run }) => run.endS)
+  const dies = values(({ run }) => run.extremes.get('die')?.high.value)
+  const plates = values(({ run }) => run.extremes.get('plate')?.low.value)
+  return [
+    trips.length > 0
+      ? `stops after ${durationText(Math.min(...trips))}`
+      : `ends after ${spanText(Math.min(...ends), Math.max(...ends), durationText)}`,
+    ...(dies.length > 0 ? [`die up to ${temperatureText(Math.max(...dies))}`] : []),
+    ...(plates.length > 0 ? [`plate down to ${temperatureText(Math.min(...plates))}`] : []),
+  ].join(', ')
 }

@@ -22,7 +22,15 @@ import { type Fold, folds, regions } from './folding.ts'
 import { type Hint, hints, hintText } from './hints.ts'
 import { type Hover, hover } from './hover/hover.ts'
 import { prepareHover } from './hover/prepare.ts'
-import { chartLenses, type Lens, lenses, type ResolvedLens, resolvedLenses } from './lenses.ts'
+import {
+  type ChartLens,
+  chartLenses,
+  courseLenses,
+  type Lens,
+  lenses,
+  type ResolvedLens,
+  resolvedLenses,
+} from './lenses.ts'
 import { type FileLink, fileLinks } from './links.ts'
 import { editsForMoves, type Move } from './moves.ts'
 import type { Piece } from './pieces.ts'
@@ -68,7 +76,8 @@ export interface Features {
   lenses(uri: string): readonly Lens[]
   resolvedLenses(uri: string): readonly ResolvedLens[]
   /** Where a line above leads to the charts. */
-  chartLenses(uri: string): readonly Span[]
+  chartLenses(uri: string): readonly ChartLens[]
+  courseLenses(uri: string): readonly ChartLens[]
   /** A profile with all that it starts from, written out; undefined where the file has none of that name. */
   resolved(uri: string, profile: string): string | undefined
   /** Every expectation of a file's profiles and what it comes to. */
@@ -159,6 +168,7 @@ export function createFeatures(workspace: Workspace, bench: BenchRuns, judge: Ju
     lenses: uri => lenses(workspace, uri, judge),
     resolvedLenses: uri => resolvedLenses(workspace, uri),
     chartLenses: uri => chartLenses(workspace, bench, uri),
+    courseLenses: uri => courseLenses(workspace, uri),
     resolved: (uri, profile) => resolvedText(workspace, uri, profile),
     expectations: uri => expectationLines(workspace, uri, judge),
   }

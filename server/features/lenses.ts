@@ -1,12 +1,14 @@
-/** Lines above profiles and runs: how many expectations hold, the way to all settings, the way to the charts. */
+/** Lines above profiles, courses and runs: how many expectations hold, the way to all settings, the way to the charts. */
 
 import type { Span } from '../../grammar/tree.ts'
+import { courseLines } from '../semantic/courses.ts'
 import { mentions } from '../semantic/definitions.ts'
 import { evaluate } from '../semantic/evaluate.ts'
 import type { Judge } from '../semantic/expectations.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import type { BenchRuns } from './bench-runs.ts'
 import { expectationsText } from './facts/definition.ts'
+import { profilesOn } from './profiles.ts'
 import { isSettled } from './settled.ts'
 
 /** What stands above a profile that starts from another: a way to all its settings. */
@@ -23,11 +25,30 @@ export function resolvedLenses(workspace: Workspace, uri: string): readonly Reso
   })
 }
 
+/** A way to charts; that of a course names it. */
+export interface ChartLens extends Span {
+  readonly course?: string
+}
+
+/** The courses with a step that a profile which is predicted sees. */
+export function courseLenses(workspace: Workspace, uri: string): readonly ChartLens[] {
+  const view = workspace.view(uri)
+  if (view === undefined) return []
+  return view.document.definitions.flatMap((definition): ChartLens[] => {
+    const { kind, name, chunk, nameSpan } = definition
+    const base = view.document.starts.get(chunk)
+    if (kind !== 'course' || base === undefined) return []
+    if (!courseLines(definition).some(line => line.kind === 'step')) return []
+    if (!profilesOn(workspace, view, definition).some(({ input }) => input.bench !== undefined)) return []
+    return [{ start: base + nameSpan.start, end: base + nameSpan.end, course: name }]
+  })
+}
+
 /**
  * The ways to the charts: at profiles that have a line above them for what they expect, so that none appears where a profile
- * is being typed, and at runs whose log is read.
+ * is being typed, at runs whose log is read, and at courses.
  */
-export function chartLenses(workspace: Workspace, bench: BenchRuns, uri: string): readonly Span[] {
+export function chartLenses(workspace: Workspace, bench: BenchRuns, uri: string): readonly ChartLens[] {
   const view = workspace.view(uri)
   if (view === undefined) return []
   const profiles = view.predicted.filter(definition => {
@@ -35,12 +56,13 @@ export function chartLenses(workspace: Workspace, bench: BenchRuns, uri: string)
     return input.bench !== undefined && profile.chain.some(link => mentions(link.match, 'expect'))
   })
   const runs = bench.compared(uri).filter(({ log, predicted }) => log?.state === 'read' && predicted !== undefined)
-  return [...profiles, ...runs.map(({ record }) => record.definition)].flatMap(
-    ({ chunk, nameSpan: { start, end } }) => {
+  const others = [...profiles, ...runs.map(({ record }) => record.definition)].flatMap(
+    ({ chunk, nameSpan: { start, end } }): ChartLens[] => {
       const base = view.document.starts.get(chunk)
       return base === undefined ? [] : [{ start: base + start, end: base + end }]
     },
   )
+  return [...others, ...courseLenses(workspace, uri)]
 }
 
 /** A line above each profile that expects something: how many of its expectations hold. */

@@ -4,6 +4,7 @@ import { type CodeLens, type InlayHint, MarkupKind } from 'vscode-languageserver
 import type { TextDocument } from 'vscode-languageserver-textdocument'
 import type { Hint } from '../features/hints.ts'
 import type { Lens } from '../features/lenses.ts'
+import { courseLensesOf } from './courses.ts'
 import type { Publisher } from './diagnostics.ts'
 import { trialLensesOf } from './evidence.ts'
 import type { Feature } from './feature.ts'
@@ -104,8 +105,9 @@ function resolvedLensesOf(session: Session, { uri, lines }: Located): CodeLens[]
   }))
 }
 
-function chartLensesOf(session: Session, { uri, lines }: Located): CodeLens[] {
-  if (!session.client.showsPictures) return []
+function chartLensesOf(session: Session, file: Located): CodeLens[] {
+  const { uri, lines } = file
+  if (!session.client.showsPictures) return courseLensesOf(session, file)
   return session.service.features.chartLenses(uri).map(lens => {
     const range = lines.range(lens)
     const title = 'Charts'

@@ -17,6 +17,7 @@ export const serverCommands = {
   whatIf: 'detent.server.whatIf',
   since: 'detent.server.since',
   propose: 'detent.server.propose',
+  course: 'detent.server.course',
 } as const
 
 /** Our own client has commands of its own, and requests beneath them. */

@@ -16,6 +16,7 @@ import type { Span } from '../../grammar/tree.ts'
 import type { FileEdits } from '../features/actions.ts'
 import { fitWords, partsAt, partsOf } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
+import { courseActions } from './courses.ts'
 import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
 import { fitInTurns } from './log-reading.ts'
@@ -247,7 +248,7 @@ export const quickFixes: Feature = {
           ...(fixes ? await actionsFor(session, file, range) : []),
           ...(fits ? await fitsFor(session, file, range) : []),
           ...(fits ? proposeActions(session, file, range) : []),
-          ...(shows ? smallChangeActions(session, file, range) : []),
+          ...(shows ? [...smallChangeActions(session, file, range), ...courseActions(session, file, range)] : []),
           ...(await reachActions(session, file, range, kind => wants(context.only, kind), workspaceEdit)),
         ]
       }),

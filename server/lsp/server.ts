@@ -14,6 +14,7 @@ import { inlayHints, lenses } from './beside.ts'
 import { readClient } from './client.ts'
 import { semanticTokens } from './colours.ts'
 import { commands } from './commands.ts'
+import { courses } from './courses.ts'
 import { createPublisher, type Publisher, pulledDiagnostics } from './diagnostics.ts'
 import { documentSync } from './documents.ts'
 import { formatting, quickFixes } from './editing.ts'
@@ -172,6 +173,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     report,
     views,
     smallChanges,
+    courses,
     whatIfs,
     since(publisherOf),
     commands,

@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest'
+import { describe, expect, it, vi } from 'vitest'
 import { temporaryFolder } from '../harness/process.ts'
 import { benchText, detent } from './helpers.ts'
 
@@ -81,6 +81,24 @@ describe('predict --course', () => {
     expect(code).toBe(0)
     expect(out).toContain('idle until die >= 90 °C: not reached within 5 s')
     expect(out).toContain('`fault chiller` does nothing here')
+  })
+
+  it('shows a person how far it is, and leaves nothing of that', async () => {
+    using folder = temporaryFolder({ 'a.detent': benchText() + courses })
+    let now = 0
+    const clock = vi.spyOn(performance, 'now').mockImplementation(() => {
+      now += 500
+      return now
+    })
+    const { out, err } = await detent(folder.path, ['predict', '--course', 'session'], { terminal: true })
+    clock.mockRestore()
+    const clear = '\u001b[K'
+    const told = err.split('\r').slice(1)
+    expect(told.length).toBeGreaterThan(2)
+    expect(told.at(-1)).toBe(clear)
+    for (const one of told.slice(0, -1)) expect(one).toMatch(/^daily: course session, corner 1 of 1, \d+ % /)
+    expect(out).toContain('course session of profile daily')
+    expect((await detent(folder.path, ['predict', '--course', 'session'])).err).toBe('')
   })
 
   it.each([

@@ -10,8 +10,8 @@ import { counted } from '../../wording/counts.ts'
 import { clockText, temperatureText } from '../../wording/figures.ts'
 import { durationText } from '../../wording/times.ts'
 import { courseAnswers, type FollowedCourse } from '../courses.ts'
-import { code, list, prose, table } from '../markdown.ts'
-import { type Told, told } from './told.ts'
+import { code, escaped, list, paragraphs, prose, table } from '../markdown.ts'
+import { type Told, told, wholeOf } from './told.ts'
 
 /** Where it starts, how many steps it has, and how long it lasts at the most. */
 export function courseFacts(course: Definition): string {
@@ -93,6 +93,16 @@ export function courseTold(evaluations: readonly Evaluation[], course: Definitio
   const followed = followedFor(evaluations, course)
   if (followed === undefined) return undefined
   if (typeof followed === 'string') return told({ lines: [prose(followed)] })
+  return wholeTold(followed)
+}
+
+/** A course that has been followed on a profile, as a text of its own. */
+export function courseMarkdown(followed: FollowedCourse): string {
+  const { definition } = followed.resolved
+  return `${paragraphs(`# Course ${escaped(definition.name)}`, wholeOf(wholeTold(followed)))}\n`
+}
+
+function wholeTold(followed: FollowedCourse): Told {
   const { evaluation, resolved, at } = followed
   const rows = resolved.lines.flatMap(({ kind, match }, line) => {
     const steps = at.flatMap(({ run }) => run.steps.find(step => step.line === line) ?? [])

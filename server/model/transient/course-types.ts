@@ -47,6 +47,8 @@ export interface CourseOptions {
   readonly tickS?: number
   /** Distance of the samples of the series; 1 s unless said otherwise. */
   readonly sampleS?: number
+  /** Called now and then with the time of the course that has been followed, in s. */
+  readonly passed?: (timeS: number) => void
 }
 
 /** A value and when it was. */

@@ -151,7 +151,13 @@ export function* followCourseInSlices(
       },
     }
     recorder.begin(index, line, network)
-    const how = yield* followStretch(machine, stretch, recorder)
+    const following = followStretch(machine, stretch, recorder)
+    let slice = following.next()
+    for (; slice.done !== true; slice = following.next()) {
+      options.passed?.(recorder.nowS())
+      yield
+    }
+    const how = slice.value
     before = network
     const ended: StepEnded = how === 'time' && until.kind === 'temperature' ? 'waited' : how
     if (ended === 'waited' && until.kind === 'temperature') {

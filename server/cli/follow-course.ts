@@ -1,0 +1,31 @@
+/** A course of the command: a person at the terminal sees how far it is followed. */
+
+import type { Definition } from '../semantic/definitions.ts'
+import type { Evaluation } from '../semantic/evaluate.ts'
+import { type CourseProgress, type FollowedCourse, finished, followAll, followAllInSlices } from '../service.ts'
+import { control, type Io } from './io.ts'
+
+/** How often a person at the terminal sees how far it is. */
+const tellMs = 200
+
+/** Follows a course; a person at the terminal sees how far it is, and can end the command at any time. */
+export function followedInSight(
+  io: Io,
+  name: string,
+  evaluation: Evaluation,
+  definition: Definition,
+  everyS: number | undefined,
+): FollowedCourse {
+  if (!io.err.isTerminal) return followAll(evaluation, definition, everyS)
+  let toldMs = performance.now()
+  const tell = ({ corner, corners, passedS, longestS }: CourseProgress): void => {
+    if (performance.now() - toldMs < tellMs) return
+    toldMs = performance.now()
+    const share = `${Math.floor((100 * passedS) / longestS)} %`
+    const line = `${name}: course ${definition.name}, corner ${corner} of ${corners}, ${share}`
+    io.err.write(`${control('\r')}${line} ${control('\u001b[K')}`)
+  }
+  const followed = finished(followAllInSlices(evaluation, definition, { everyS, tell }))
+  io.err.write(control('\r\u001b[K'))
+  return followed
+}
