@@ -31,6 +31,9 @@ give back what the warmer corners and the fuller loads do not take. Each row say
 Groups of cores share the heat: each group has the rows that it carries with the others idle, lower where loads with several at
 work ask for it; no row alone could rise.
 
+What is expected of a course is kept as well: the load that runs when it fails is held to a lower die temperature or clock, by
+as little as does it, and its row says so.
+
 A load that should not hold a step down is named with --yield: bands may give back under it everywhere. --weight says how
 much a load counts in the mean clock that bands are chosen by, and where --rows makes rows share a step.
 Without --stable a ratio that a run speaks against is ruled out, and \`needs\` counts as it stands; with it each ratio must

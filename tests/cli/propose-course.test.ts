@@ -11,15 +11,22 @@ describe('propose beside an expectation of a course', () => {
     return await detent(folder.path, ['propose', 'daily'])
   }
 
-  it('names it where it does not hold with the steps proposed, and exits with 1', async () => {
-    const { code, out } = await proposed('36 °C')
-    expect(code).toBe(1)
-    expect(out.replace(/\s+/g, ' ')).toContain('course stint die <= 36 °C')
-    expect(out.replace(/\s+/g, ' ')).toContain('the search does not plan for courses')
+  it('keeps it with a margin, and says what the margin is for', async () => {
+    const free = await proposed('60 °C')
+    expect([free.code, free.out.includes('course')]).toEqual([0, false])
+    const { code, out } = await proposed('37 °C')
+    expect(code).toBe(0)
+    expect(out.replace(/\s+/g, ' ')).toMatch(
+      /would settle (with the die )?at .*`expect course stint die <= 37 °C` holds only where/,
+    )
+    expect(out.split('\n').slice(1)).not.toEqual(free.out.split('\n').slice(1))
   })
 
-  it('says nothing of it where it holds', async () => {
-    const { code, out } = await proposed('60 °C')
-    expect([code, out.includes('course')]).toEqual([0, false])
+  it('names it where no step is low enough, and exits with 1', async () => {
+    const { code, out } = await proposed('21 °C')
+    expect(code).toBe(1)
+    expect(out.replace(/\s+/g, ' ')).toContain(
+      'Not met by any steps and bands, and left out: `expect course stint die <= 21 °C`',
+    )
   })
 })

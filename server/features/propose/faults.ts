@@ -32,6 +32,16 @@ export interface Seen {
   readonly marginW: () => number | null
 }
 
+/** An expectation of a load that a plan minds. */
+export interface Minded extends Expectation {
+  /** It is of the load with so many cores of each group alone. */
+  readonly counts?: readonly number[]
+  /** It is of what bands keep, not of what a step carries without any. */
+  readonly isOfBands?: boolean
+  /** What it is asked for, where the profile does not state it: a sentence. */
+  readonly why?: string
+}
+
 export interface JudgeInput {
   readonly evaluation: Evaluation
   readonly bench: Bench
@@ -105,7 +115,7 @@ export interface Faults {
     /** Without bands. */
     steps: () => Ladder,
     seen: Seen,
-    expectations: readonly Expectation[],
+    expectations: readonly Minded[],
     usualHere: () => ReadonlySet<string>,
     at: Bench,
   ) => LazyFault | undefined
@@ -113,6 +123,12 @@ export interface Faults {
   readonly usualOf: (one: BenchCase) => ReadonlySet<string>
   readonly blame: (one: BenchCase, fault: ReturnType<LazyFault>) => Failure
   readonly isBehindInsulation: boolean
+}
+
+/** What keeps a step from being higher where an expectation does. */
+function keptWords({ figure, text, why }: Minded, reached: string | undefined): string {
+  if (why === undefined) return `would not keep \`expect ${text}\`${reached === undefined ? '' : ` (${reached})`}`
+  return `would settle ${figure === 'die' ? 'with the die ' : ''}at ${reached ?? 'no figure'}: ${why}`
 }
 
 export function createFaults({ evaluation, bench, options, evidence, allowed }: JudgeInput): Faults {
@@ -195,8 +211,8 @@ export function createFaults({ evaluation, bench, options, evidence, allowed }: 
     }
   }
 
-  const expectationFault = (expectation: Expectation, one: BenchCase, seen: Seen): LazyFault | undefined => {
-    const { figure, compare, target, forS, unit, text, group } = expectation
+  const expectationFault = (expectation: Minded, one: BenchCase, seen: Seen): LazyFault | undefined => {
+    const { figure, compare, target, forS, unit, group } = expectation
     const fault =
       (value: number | null): LazyFault =>
       () => ({
@@ -205,7 +221,7 @@ export function createFaults({ evaluation, bench, options, evidence, allowed }: 
         value: value === null ? null : fromBase(value, target.unit),
         allowed: fromBase(target.value, target.unit),
         unit,
-        words: `would not keep \`expect ${text}\`${value === null ? '' : ` (${predictedIn(fromBase(value, target.unit), unit)})`}`,
+        words: keptWords(expectation, value === null ? undefined : predictedIn(fromBase(value, target.unit), unit)),
       })
     if (figure === 'stable') {
       const found = stablePct(part, seen.state(), forS ?? 0, evidence)
@@ -235,6 +251,7 @@ export function createFaults({ evaluation, bench, options, evidence, allowed }: 
     for (const expectation of isWhole ? expectations : []) {
       if (expectation.load !== one.name || one.name === fullActivity) continue
       if (expectation.forS !== undefined && expectation.figure !== 'stable') continue
+      if (expectation.counts?.some((count, group) => count !== one.counts[group]) === true) continue
       const fault = expectationFault(expectation, one, seen)
       if (fault !== undefined) return fault
     }

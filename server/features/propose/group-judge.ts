@@ -12,12 +12,11 @@ import {
 } from '../../model/index.ts'
 import type { Failure, GroupsJudge, Settings, Verdict } from '../../planning/index.ts'
 import { loadConstants } from '../../semantic/constants.ts'
-import type { Expectation } from '../../semantic/expectations.ts'
 import { groupViews } from '../../semantic/group-view.ts'
 import { partVoltages } from '../../semantic/profile-values.ts'
 import { currentText, powerText, ratioText, statedText } from '../../wording/figures.ts'
 import { type BenchCase, groupCasesOf } from './cases.ts'
-import { createFaults, type JudgeInput, lowestLadder, ratiosOf, type Seen, seenOf } from './faults.ts'
+import { createFaults, type JudgeInput, lowestLadder, type Minded, ratiosOf, type Seen, seenOf } from './faults.ts'
 import { type Fault, rangeFault } from './voltages.ts'
 
 /** The widest `return` that is tried, in K. */
@@ -29,9 +28,7 @@ interface Range {
 }
 
 /** Makes judges of one profile that differ in the expectations they mind; what was settled is shared. */
-export function createGroupsJudges(
-  input: JudgeInput,
-): (expectations: readonly Expectation[]) => GroupsJudge<BenchCase> {
+export function createGroupsJudges(input: JudgeInput): (expectations: readonly Minded[]) => GroupsJudge<BenchCase> {
   const { evaluation, bench, options, allowed } = input
   const { part, profile } = bench
   const groups = part.groups ?? []

@@ -13,12 +13,12 @@ import {
 } from '../../model/index.ts'
 import type { Failure, Judge, Link, Verdict } from '../../planning/index.ts'
 import { coreVoltageRange, loadConstants } from '../../semantic/constants.ts'
-import { clockOverTime, type Expectation } from '../../semantic/expectations.ts'
+import { clockOverTime } from '../../semantic/expectations.ts'
 import { meets } from '../../semantic/judging.ts'
 import { warmCorners } from '../../semantic/over-time.ts'
 import { clockText, currentText, powerText, ratioText, statedText, trimmed } from '../../wording/figures.ts'
 import { type BenchCase, casesOf, fullActivity } from './cases.ts'
-import { createFaults, type JudgeInput, ladderOf, ratiosOf, type Seen, seenOf } from './faults.ts'
+import { createFaults, type JudgeInput, ladderOf, type Minded, ratiosOf, type Seen, seenOf } from './faults.ts'
 import { findingsOf } from './findings.ts'
 import { type Fault, rangeFault } from './voltages.ts'
 
@@ -32,7 +32,7 @@ function lowestGhz(run: Transient, forS: number, target: Quantity, endsBelowMhz:
 }
 
 /** Makes judges of one profile that differ in the expectations they mind; what was settled is shared. */
-export function createJudges(input: JudgeInput): (expectations: readonly Expectation[]) => Judge<BenchCase> {
+export function createJudges(input: JudgeInput): (expectations: readonly Minded[]) => Judge<BenchCase> {
   const { evaluation, bench, options, allowed, chance } = input
   const { part } = bench
   const { profile } = evaluation
@@ -97,6 +97,8 @@ export function createJudges(input: JudgeInput): (expectations: readonly Expecta
   }
 
   return expectations => {
+    /** What a step without bands is judged by: bands are for the rest. */
+    const bare = expectations.filter(({ isOfBands }) => isOfBands !== true)
     const judge = (one: BenchCase, ratio: number, bands: readonly Link[]): Verdict => {
       const fault = staticFault(ratio, bands)
       if (fault !== undefined) {
@@ -114,7 +116,8 @@ export function createJudges(input: JudgeInput): (expectations: readonly Expecta
       const seen = seenAt(one, ratio, bands)
       if (seen === undefined) throw new Error(`no step covers ${one.cores} cores`)
       const { state, limiter, dieC, clockMhz } = seen.figures
-      const found = faultOf(one, bandless(one, ratio), seen, expectations, () => usualOf(one), bench)
+      const minded = bands.length === 0 ? bare : expectations
+      const found = faultOf(one, bandless(one, ratio), seen, minded, () => usualOf(one), bench)
       const held = found === undefined && bands.length === 0 ? heldBy(one, ratio, seen) : undefined
       const byPower = limiter === 'sustained-power'
       const isRest = (state === 'steady' || state === 'alternating') && !byPower
@@ -206,6 +209,13 @@ export function createJudges(input: JudgeInput): (expectations: readonly Expecta
       fastestMhz: (one, ratio) =>
         ratioAfter(part, ratio, one.load.vector ? bench.profile.vectorDrop : 0, 0) * part.referenceGhz * 1000,
       *confirm(all, ratio, bands, scope) {
+        if (scope === 'row' && bands.length === 0 && bare.length < expectations.length) {
+          for (const one of all) {
+            const seen = seenAt(one, ratio, bands)
+            const fault = seen && faultOf(one, bandless(one, ratio), seen, expectations, () => usualOf(one), bench)
+            if (fault !== undefined) return blame(one, fault())
+          }
+        }
         const counts = new Set(all.map(({ cores }) => cores))
         if (scope === 'row') {
           for (const cores of counts) {

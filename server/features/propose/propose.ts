@@ -1,6 +1,6 @@
 /** Proposes the steps and bands of a profile: the highest steps, and the fewest rows of bands, that hold everywhere. */
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
-import { type Bench, benchOfGroup, groupSettings, groupsOf, type Ladder } from '../../model/index.ts'
+import { type Bench, benchOfGroup, type Corner, groupSettings, groupsOf, type Ladder } from '../../model/index.ts'
 import { type Failure, type NoPlan, type Plan, planGroups, planSteps } from '../../planning/index.ts'
 import { doubtedOf, doubtedText } from '../../semantic/doubted.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -12,9 +12,10 @@ import { listed } from '../../wording/counts.ts'
 import { brokenText, missingText } from '../../wording/missing.ts'
 import type { ProposeOptions } from './asked.ts'
 import { chancesOf } from './chance.ts'
-import { lowestLadder, ratiosOf } from './faults.ts'
+import { lowestLadder, type Minded, ratiosOf } from './faults.ts'
 import { createGroupsJudges } from './group-judge.ts'
 import { createJudges } from './judge.ts'
+import { isFollowed, keeping } from './margins.ts'
 
 /** An expectation that no plan meets. */
 export interface Unmet {
@@ -66,25 +67,28 @@ export function noProposalText(
 }
 
 /** The profile as it would be with other steps and bands. */
-function withLadder(evaluation: Evaluation, bench: Bench, ladder: Partial<Bench['profile']>): Evaluation {
+function withLadder(
+  evaluation: Evaluation,
+  bench: Bench,
+  ladder: Partial<Bench['profile']>,
+  corners: readonly Corner[] = evaluation.input.corners,
+): Evaluation {
   const own = { ...bench, profile: { ...bench.profile, ...ladder } }
-  const input = { ...evaluation.input, bench: own, benchForSteps: own }
+  const input = { ...evaluation.input, bench: own, benchForSteps: own, corners }
   return { profile: evaluation.profile, input, predictions: predictAll(input), overTime: createRunsOverTime() }
 }
 
 /**
  * The expectations under a plan that do not hold. Those over time were followed in the search itself, without a `return`:
- * with one they are followed again. The search does not follow courses.
+ * with one they are followed again.
  */
 function* notHolding(
   evaluation: Evaluation,
   evidence: PartEvidence | undefined,
-  isFollowed: boolean,
+  wasFollowed: boolean,
 ): Generator<undefined, readonly Expectation[]> {
-  const isLeft = ({ pending, course }: Expectation): boolean =>
-    pending === true && (!isFollowed || course !== undefined)
   // What was followed in the search need not be; where anything else is asked for, all that is pending is made.
-  while (expectationsOf(evaluation, evidence).some(isLeft)) {
+  while (expectationsOf(evaluation, evidence).some(({ pending }) => pending === true) && !wasFollowed) {
     evaluation.overTime.makeSome(overTimeSliceMs)
     yield
   }
@@ -130,18 +134,18 @@ export function* proposeInSlices(
   const chance = options.probability === undefined ? undefined : chancesOf(evaluation, bench, options.probability)
   const given = { evaluation, bench, options, evidence, allowed, chance }
   const counts = { rows: options.rows, bands: options.bands }
-  // Groups are planned by what loads settle at: their clocks over time are looked at afterwards.
-  const isPlanned = (one: Expectation): boolean =>
-    isWorkExpectation(plain, one) && (groups === undefined || one.forS === undefined)
-  const all = expectationsOf(plain, evidence).filter(isPlanned)
+  const stated = expectationsOf(plain, evidence)
+  const all = stated.filter(one => isWorkExpectation(plain, one) && !isFollowed(one, bench))
+  const followed = stated.filter(one => isFollowed(one, bench))
   const judges = groups === undefined ? createJudges(given) : undefined
   const grouped = groups === undefined ? undefined : createGroupsJudges(given)
-  const plannedFor = function* (expectations: readonly Expectation[]): Generator<undefined, Plan | NoPlan> {
+  const plannedFor = function* (expectations: readonly Minded[]): Generator<undefined, Plan | NoPlan> {
     if (grouped !== undefined) return yield* planGroups(grouped(expectations), counts)
     if (judges === undefined) throw new Error('there is nobody to judge')
     return yield* planSteps(judges(expectations), counts)
   }
   let plan = yield* plannedFor(all)
+  let minded: readonly Expectation[] = all
   const left: { readonly expectation: Expectation; readonly failure: Failure }[] = []
   if (plan.kind === 'none' && all.length > 0) {
     plan = yield* plannedFor([])
@@ -153,20 +157,39 @@ export function* proposeInSlices(
         plan = found
       } else left.push({ expectation, failure: found.failure })
     }
+    minded = kept
   }
-  const proposed = plan.kind === 'none' ? undefined : withLadder(evaluation, bench, ladderOfPlan(bench, plan))
+  const under = (found: Plan, corners?: readonly Corner[]): Evaluation =>
+    withLadder(evaluation, bench, ladderOfPlan(bench, found), corners)
+  let proposed = plan.kind === 'none' ? undefined : under(plan)
+  let unkept: ReadonlyMap<Expectation, Failure | undefined> = new Map()
+  if (plan.kind === 'plan' && followed.length > 0) {
+    const planned = (margins: readonly Minded[]) => plannedFor([...minded, ...margins])
+    const search = {
+      evaluation,
+      bench,
+      evidence,
+      followed,
+      lowest: plain,
+      planned,
+      under,
+      isBanded: options.bands > 0 && groups === undefined,
+    }
+    const kept = yield* keeping(search, plan)
+    plan = kept.plan
+    proposed = kept.proposed
+    unkept = kept.unkept
+  }
   const { name } = evaluation.profile.definition
   if (proposed === undefined) return { profile: name, plan, unmet: [], proposed }
   yield
-  const isFollowed = left.length === 0 && plan.kind === 'plan' && plan.returnK === 0 && groups === undefined
-  const unmet = (yield* notHolding(proposed, evidence, isFollowed)).map(expectation => {
-    const failure = left.find(one => one.expectation.text === expectation.text)?.failure
-    const isCourse = expectation.course !== undefined
+  const wasFollowed = left.length === 0 && plan.kind === 'plan' && plan.returnK === 0
+  const unmet = (yield* notHolding(proposed, evidence, wasFollowed)).map(expectation => {
+    const isSame = (one: Expectation): boolean => one.text === expectation.text
+    const failure = left.find(one => isSame(one.expectation))?.failure ?? [...unkept].find(([one]) => isSame(one))?.[1]
     const why =
       failure === undefined
-        ? (expectation.undecided ??
-          (isCourse ? 'it does not hold with these steps, and the search does not plan for courses' : undefined) ??
-          'it does not hold, whatever the steps and bands')
+        ? (expectation.undecided ?? 'it does not hold, whatever the steps and bands')
         : failureWords(failure)
     return { expectation, why }
   })

@@ -48,7 +48,7 @@ export function noPlanText({ ratio, cores, failure }: NoPlan): string {
 }
 
 export function unmetText({ expectation, why }: Unmet): string {
-  return `${expectation.course === undefined ? 'Not met by any steps and bands, and left out' : 'Not met'}: \`expect ${expectation.text}\`; ${why}.`
+  return `Not met by any steps and bands, and left out: \`expect ${expectation.text}\`; ${why}.`
 }
 
 /** Beside every proposal. */
