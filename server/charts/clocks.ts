@@ -38,7 +38,7 @@ export function drawClocks(data: ClocksData, options: PictureOptions): Picture {
   const drawing = new Drawing(options)
   const lines = data.lines.filter(({ points }) => points.length > 0)
   const widest = Math.max(0, ...lines.map(({ name }) => textWidth(name, sizes.small)))
-  const plot = plotBox(options, Math.min(options.width * 0.34, widest + 26), heading(drawing, data.title, data.note))
+  const plot = plotBox(options, Math.min(options.width * 0.42, widest + 26), heading(drawing, data.title, data.note))
   const all = lines.flatMap(({ points }) => points)
   const most = Math.max(2, ...all.map(({ cores }) => cores))
   const clocks = all.map(({ clockGhz }) => clockGhz)

@@ -2,7 +2,8 @@
 import { scaleLinear } from 'd3-scale'
 import { line } from 'd3-shape'
 import { Drawing, type Spot } from './drawing.ts'
-import { acrossAxis, heading, isSmallPicture, plotBox, upAxis } from './frame.ts'
+import { acrossAxis, heading, isSmallPicture, keepScales, plotBox, upAxis } from './frame.ts'
+import { shorter } from './measure.ts'
 import type { Box, Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 
 interface CurvePlace {
@@ -51,6 +52,9 @@ export interface CoolingData {
 /** The made curves leave the picture upwards; as much as this of them is shown above what matters. */
 const HEADROOM = 0.22
 
+/** Curves are kept clear in pieces of this length. */
+const PIECE = 6
+
 export function drawCooling(data: CoolingData, options: PictureOptions): Picture {
   const drawing = new Drawing(options)
   const isSmall = isSmallPicture(options)
@@ -66,7 +70,9 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
   const [lowC, highC] = [Math.min(...matter), Math.max(...matter)]
   const span = Math.max(8, highC - lowC)
   const across = scaleLinear([0, mostW], [plot.x, right])
-  const up = scaleLinear([lowC - span * 0.12, highC + span * HEADROOM], [bottom, plot.y])
+  // Below a dew point there is room for its name.
+  const floor = data.wet === undefined ? 0.12 : Math.max(0.12, (22 / plot.height) * (1 + HEADROOM))
+  const up = scaleLinear([lowC - span * floor, highC + span * HEADROOM], [bottom, plot.y])
   const [leastC = 0, mostC = 0] = up.domain()
   const isInside = ({ heatW, plateC }: CurvePlace): boolean =>
     heatW >= 0 && heatW <= mostW && plateC >= leastC && plateC <= mostC
@@ -78,7 +84,14 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
 
   if (isSmall) drawing.text('plate °C by heat in W', { x: plot.x, y: 13 }, { size: 'small', class: 'soft' })
   upAxis(drawing, up, plot, isSmall ? '' : 'plate temperature, °C', isSmall ? 3 : 6)
-  acrossAxis(drawing, across, plot, isSmall ? '' : 'heat, W', isSmall ? 5 : 8)
+  acrossAxis(
+    drawing,
+    across,
+    plot,
+    isSmall ? '' : 'heat, W',
+    isSmall ? 5 : Math.max(4, Math.min(8, Math.round(plot.width / 45))),
+  )
+  keepScales(drawing, plot)
 
   const small = { size: 'small' } as const
   const { wet, target, rating } = data
@@ -90,7 +103,9 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
       drawing.rect({ x: plot.x, y, width: plot.width, height: bottom - y }, 'wet')
       drawing.line(plot.x, y, right, y, 'wet-line')
     })
-    inTheEnd.push(() => drawing.label(wet.text, alongLevel(plot, y), { ...small, class: 'main-text' }))
+    inTheEnd.push(() =>
+      shorter(wet.text).some(text => drawing.label(text, alongLevel(plot, y), { ...small, class: 'main-text' })),
+    )
   }
   if (target !== undefined) {
     const y = up(target.at)
@@ -109,10 +124,10 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
     })
   }
   for (const level of [wet?.at, target?.at]) {
-    if (level !== undefined) drawing.keep({ x: plot.x, y: up(level) - 1, width: plot.width, height: 2 })
+    if (level !== undefined) drawing.avoid({ x: plot.x, y: up(level) - 1, width: plot.width, height: 2 })
   }
   if (rating !== undefined && rating.at <= mostW)
-    drawing.keep({ x: across(rating.at) - 1, y: plot.y, width: 2, height: plot.height })
+    drawing.avoid({ x: across(rating.at) - 1, y: plot.y, width: 2, height: plot.height })
   drawing.path(curve([...data.moved]), 'moved')
   const last = data.made.length - 1
   data.made.forEach((made, index) => {
@@ -120,12 +135,12 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
   })
   drawing.mark(data.carried, () => drawing.path(curve([...data.carried.points]), 'main'))
   // Labels keep clear of the curves.
-  for (const points of [data.carried.points, data.moved, ...data.made.map(one => one.points)])
-    keepClear(drawing, points.filter(isInside), across, up)
+  for (const points of [data.carried.points, ...data.made.map(one => one.points)])
+    for (const box of alongBoxes(points.filter(isInside), across, up)) drawing.keep(box)
+  for (const box of alongBoxes(data.moved.filter(isInside), across, up)) drawing.avoid(box)
 
-  if (data.margin !== undefined && data.settled !== undefined) drawMargin(drawing, data, across, up, right)
-  if (data.edge !== undefined && isInside(data.edge)) {
-    const { edge } = data
+  const edge = data.edge !== undefined && isInside(data.edge) ? data.edge : undefined
+  if (edge !== undefined) {
     const [x, y] = [across(edge.heatW), up(edge.plateC)]
     drawing.mark(edge, () => {
       drawing.line(x, y, x, bottom, 'limit')
@@ -133,6 +148,14 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
     })
     drawing.keep({ x: x - 6, y: y - 6, width: 12, height: 12 })
     drawing.keep({ x: x - 1, y, width: 2, height: bottom - y })
+  }
+  if (data.settled !== undefined) {
+    const [x, y] = [across(data.settled.heatW), up(data.settled.plateC)]
+    drawing.keep({ x: x - 6, y: y - 6, width: 12, height: 12 })
+  }
+  if (data.margin !== undefined && data.settled !== undefined) drawMargin(drawing, data, across, up, right)
+  if (edge !== undefined) {
+    const [x, y] = [across(edge.heatW), up(edge.plateC)]
     const spots: Spot[] = [bottom - 8, bottom - 26, bottom - 44, y + 24, y + 44].flatMap((base): Spot[] => [
       { x: x + 5, y: base },
       { x: x - 5, y: base, anchor: 'end' },
@@ -141,19 +164,26 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
     ])
     drawing.label(edge.text, spots, { ...small, class: 'limit-text strong' })
   }
-  for (const current of isSmall ? [] : data.currents) {
+  const currents = isSmall ? [] : data.currents
+  for (const current of currents) {
     const [x, y] = [across(current.heatW), up(current.plateC)]
     drawing.mark(current, () => drawing.circle(x, y, 2.5, 'hollow'))
-    drawing.label(
-      current.text,
-      [
-        { x, y: y - 8, anchor: 'middle' },
-        { x: x - 6, y: y - 8, anchor: 'end' },
-        { x: x + 6, y: y + 16 },
-        { x: x + 14, y: y + 22 },
-      ],
-      { ...small, class: 'main-text' },
-    )
+    drawing.keep({ x: x - 3, y: y - 3, width: 6, height: 6 })
+  }
+  const writeCurrents = (): void => {
+    for (const current of currents) {
+      const [x, y] = [across(current.heatW), up(current.plateC)]
+      drawing.label(
+        current.text,
+        [
+          { x, y: y - 8, anchor: 'middle' },
+          { x: x - 6, y: y - 8, anchor: 'end' },
+          { x: x + 6, y: y + 16 },
+          { x: x + 14, y: y + 22 },
+        ],
+        { ...small, class: 'main-text' },
+      )
+    }
   }
   if (data.settled !== undefined) {
     const { settled } = data
@@ -162,16 +192,13 @@ export function drawCooling(data: CoolingData, options: PictureOptions): Picture
       drawing.circle(x, y, isSmall ? 3.5 : 5, 'point')
       drawing.rect({ x: x - 8, y: y - 8, width: 16, height: 16 }, 'hit')
     })
-    drawing.keep({ x: x - 6, y: y - 6, width: 12, height: 12 })
-    const spots: Spot[] = [10, 16, 24, 34].flatMap((by): Spot[] => [
-      { x: x - by, y: y - 4, anchor: 'end' },
-      { x: x - by, y: y - by, anchor: 'end' },
-      { x: x + by, y: y + by },
-      { x: x + by, y: y - by },
-      { x, y: y + by + 8, anchor: 'middle' },
-    ])
-    drawing.label(settled.text, spots, { ...(isSmall ? small : {}), class: 'strong' })
+    const spots = around(x, y)
+    const options = { ...(isSmall ? small : {}), class: 'strong' }
+    // Where there is little room heat and temperature stand below each other.
+    if (!drawing.label(settled.text, spots, options))
+      drawing.label(settled.text.replace(', ', '\n'), spots, { ...small, class: 'strong' })
   }
+  writeCurrents()
   drawing.label(data.carried.text, alongCurve(data.carried.points.filter(isInside), across, up, 'below'), {
     ...small,
     class: 'main-text',
@@ -190,8 +217,7 @@ function alongLevel({ x, width }: Box, y: number): readonly Spot[] {
   return [-5, 14].flatMap((by): Spot[] => [
     { x: x + width - 5, y: y + by, anchor: 'end' },
     { x: x + 5, y: y + by },
-    { x: x + width / 2, y: y + by, anchor: 'middle' },
-    { x: x + width / 4, y: y + by, anchor: 'middle' },
+    ...[0.5, 0.25, 0.75, 0.38, 0.62].map((part): Spot => ({ x: x + width * part, y: y + by, anchor: 'middle' })),
   ])
 }
 
@@ -224,23 +250,47 @@ function alongCurve(
   })
 }
 
-function keepClear(
-  drawing: Drawing,
+/** Where a curve runs, in pieces so short that labels may stand in its corners. */
+function alongBoxes(
   points: readonly CurvePlace[],
   across: (heatW: number) => number,
   up: (plateC: number) => number,
-): void {
-  for (const [index, point] of points.entries()) {
-    const next = points[index + 1]
-    if (next === undefined) continue
-    const [x1, y1, x2, y2] = [across(point.heatW), up(point.plateC), across(next.heatW), up(next.plateC)]
-    drawing.keep({
-      x: Math.min(x1, x2) - 1,
-      y: Math.min(y1, y2) - 1,
-      width: Math.abs(x2 - x1) + 2,
-      height: Math.abs(y2 - y1) + 2,
+): readonly Box[] {
+  return points.slice(1).flatMap((to, index) => {
+    const from = points[index] ?? to
+    const [x, y] = [across(from.heatW), up(from.plateC)]
+    const [width, height] = [across(to.heatW) - x, up(to.plateC) - y]
+    const count = Math.max(1, Math.ceil(Math.max(Math.abs(width), Math.abs(height)) / PIECE))
+    return Array.from({ length: count }, (_, part): Box => {
+      const [left, top] = [
+        x + (width * (part + (width < 0 ? 1 : 0))) / count,
+        y + (height * (part + (height < 0 ? 1 : 0))) / count,
+      ]
+      return { x: left - 1, y: top - 1, width: Math.abs(width) / count + 2, height: Math.abs(height) / count + 2 }
     })
-  }
+  })
+}
+
+/** Places around a point, the nearest first. */
+function around(x: number, y: number): readonly Spot[] {
+  const rows = [0, 1, 2, 3, 4, 5, 6, 7, 8, 9]
+  return rows.flatMap(row =>
+    (row === 0 ? [4] : [4 - 8 * row, 4 + 8 * row]).flatMap((by): Spot[] => {
+      const aside = row < 2 ? 10 : 4
+      const beside: Spot[] = [
+        { x: x - aside, y: y + by, anchor: 'end' },
+        { x: x + aside, y: y + by },
+      ]
+      return row < 2
+        ? beside
+        : [
+            ...beside,
+            { x, y: y + by, anchor: 'middle' },
+            { x: x - 30, y: y + by, anchor: 'end' },
+            { x: x + 30, y: y + by },
+          ]
+    }),
+  )
 }
 
 /** The margin as a length from the settled heat on, with its figure. */
@@ -259,8 +309,10 @@ function drawMargin(
     drawing.line(from, y, to, y, 'edge')
     drawing.path(`M${to} ${y - 5}L${to} ${y + 5}`, 'edge')
   })
+  drawing.keep({ x: from, y: y - 1, width: to - from, height: 2 })
+  drawing.keep({ x: to - 1, y: y - 5, width: 2, height: 10 })
   const middle = (from + to) / 2
-  const spots = [-6, 14, -20, 28].flatMap((by): Spot[] => [
+  const spots = [-6, 14, -20, 28, -34, 42].flatMap((by): Spot[] => [
     { x: middle, y: y + by, anchor: 'middle' },
     { x: to + 5, y: y + 4 },
     { x: to, y: y + by, anchor: 'end' },

@@ -3,7 +3,7 @@ import { scaleLinear } from 'd3-scale'
 import { curveStepBefore, line } from 'd3-shape'
 import { Drawing, type Spot, sizes } from './drawing.ts'
 import { acrossAxis, heading, upAxis } from './frame.ts'
-import { textWidth } from './measure.ts'
+import { shorter, textWidth } from './measure.ts'
 import type { Box, Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 import { type SeriesPoint, thinned, unbroken } from './thin.ts'
 
@@ -72,6 +72,9 @@ export function drawCourse(data: CourseData, options: PictureOptions): Picture {
   const bottom = options.height - 46
   const strips = stripsOf(data.panels, top, bottom - top)
   const { counts } = data
+  for (const { main } of strips) drawing.keep({ x: 0, y: main.y, width: plot.x, height: main.height })
+  drawing.keep({ x: 0, y: bottom - 1, width: plot.x + plot.width, height: 40 })
+  for (const { atS } of data.events) drawing.avoid({ x: x(atS) - 1, y: top, width: 2, height: bottom - top })
   if (counts !== undefined) {
     drawing.mark(counts, () =>
       drawing.rect(
@@ -93,16 +96,14 @@ export function drawCourse(data: CourseData, options: PictureOptions): Picture {
     axis(residual, true)
     drawResiduals(drawing, panel.residuals, { ...plot, ...residual }, x)
   })
-  for (const { atS, text, sentence, place } of data.events) {
-    drawing.mark({ sentence, place }, () => drawing.line(x(atS), top, x(atS), bottom, 'event'))
-    const spots = strips.flatMap(({ main }) =>
-      [main.height - 8, 14, main.height - 22, 28].flatMap((by): Spot[] => [
-        { x: x(atS) + 4, y: main.y + by },
-        { x: x(atS) - 4, y: main.y + by, anchor: 'end' },
-      ]),
-    )
-    drawing.label(text, spots, { size: 'small', class: 'soft' })
+  // The strips' names stand between them.
+  const through = strips.flatMap(({ main, residual }) => [main, ...(residual === undefined ? [] : [residual])])
+  for (const { atS, sentence, place } of data.events) {
+    drawing.mark({ sentence, place }, () => {
+      for (const { y, height } of through) drawing.line(x(atS), y, x(atS), y + height, 'event')
+    })
   }
+  nameEvents(drawing, data.events, strips, x)
   if (counts !== undefined) {
     const middle = (x(counts.fromS) + x(counts.toS)) / 2
     drawing.label(
@@ -116,6 +117,30 @@ export function drawCourse(data: CourseData, options: PictureOptions): Picture {
     )
   }
   return drawing.finish(data.title, data.figures)
+}
+
+/** Writes what events are called beside their lines; of some alike that lie close together, once, at the first. */
+function nameEvents(
+  drawing: Drawing,
+  events: CourseData['events'],
+  strips: readonly { readonly main: Strip }[],
+  x: (timeS: number) => number,
+): void {
+  const named = new Map<string, number>()
+  for (const { atS, text } of events) {
+    const before = named.get(text)
+    const at = x(atS)
+    if (before !== undefined && at - before < textWidth(text, sizes.small) + 8) continue
+    const spots = strips.flatMap(({ main }) =>
+      Array.from({ length: Math.max(1, Math.floor((main.height - 8) / 14)) }, (_, row) => row).flatMap(
+        (row): Spot[] => [
+          { x: at + 4, y: main.y + main.height - 8 - row * 14 },
+          { x: at - 4, y: main.y + main.height - 8 - row * 14, anchor: 'end' },
+        ],
+      ),
+    )
+    if (drawing.label(text, spots, { size: 'small', class: 'soft' })) named.set(text, at)
+  }
 }
 
 /** So many numbers stand above each other without touching. */
@@ -162,10 +187,11 @@ function drawPanel(
   // Levels near what happens are shown; one far away would press the course flat.
   const near = levels.filter(({ at }) => at > least - span * 0.6 && at < most + span * 0.6)
   const all = [...near.map(({ at }) => at), least, most]
-  const up = scaleLinear(
-    [Math.min(...all) - span * 0.08, Math.max(...all) + span * 0.12],
-    [plot.y + plot.height, plot.y],
-  )
+  const [lowest, highest] = [Math.min(...all), Math.max(...all)]
+  // Below the lowest line there is room for its name.
+  const isLevelLowest = near.some(({ at }) => at === lowest)
+  const below = isLevelLowest ? Math.max(span * 0.08, ((highest - lowest) * 19) / plot.height) : span * 0.08
+  const up = scaleLinear([lowest - below, highest + span * 0.12], [plot.y + plot.height, plot.y])
   upAxis(drawing, up, plot, name, ticksIn(plot.height))
   const right = plot.x + plot.width
   for (const level of near) {
@@ -173,6 +199,7 @@ function drawPanel(
     drawing.mark(level, () =>
       drawing.line(plot.x, y, right, y, level.kind === 'limit' ? 'limit' : level.kind === 'wet' ? 'wet-line' : 'level'),
     )
+    drawing.keep({ x: plot.x, y: y - 1, width: plot.width, height: 2 })
   }
   const columns = Math.round(plot.width / 2)
   const shape = line<SeriesPoint>()
@@ -201,27 +228,32 @@ function drawPanel(
     if (end !== undefined && lines.length > 1) ends.push({ name: one.name, y: up(end.value), kind })
     keepClear(drawing, one, x, up)
   })
-  // Names at the ends keep a line's height between them.
+  // Names at the ends keep a line's height between them, and stay beside their panel.
   let free = Number.NEGATIVE_INFINITY
-  for (const { name: text, y, kind } of ends.sort((a, b) => a.y - b.y)) {
-    const base = Math.max(y + 4, free + 13)
+  const lowestBase = plot.y + plot.height + 4
+  for (const [at, { name: text, y, kind }] of ends.sort((a, b) => a.y - b.y).entries()) {
+    const base = Math.max(Math.min(y + 4, lowestBase - (ends.length - 1 - at) * 13), free + 13)
     free = base
     drawing.text(text, { x: right + 6, y: base }, { size: 'small', class: `${kind}-text` })
   }
   for (const level of near) {
     const y = up(level.at)
-    // A label stays within its panel: above or below its line.
+    // A label stays at its panel and next to its own line: another line between them would take it.
+    const isOwn = (by: number): boolean =>
+      near.every(other => other === level || (up(other.at) - y) * by < 0 || Math.abs(up(other.at) - y) > Math.abs(by))
     const spots = [-4, 13, -12, 22].flatMap((by): Spot[] =>
-      y + by - 9 < plot.y - 4 || y + by > plot.y + plot.height
+      y + by - 9 < plot.y - 16 || y + by > plot.y + plot.height - 3 || !isOwn(by)
         ? []
         : [
             { x: right - 4, y: y + by, anchor: 'end' },
             { x: plot.x + 4, y: y + by },
-            { x: plot.x + plot.width * 0.3, y: y + by, anchor: 'middle' },
-            { x: plot.x + plot.width * 0.55, y: y + by, anchor: 'middle' },
+            ...[0.3, 0.55, 0.7, 0.42].map(
+              (part): Spot => ({ x: plot.x + plot.width * part, y: y + by, anchor: 'middle' }),
+            ),
           ],
     )
-    drawing.label(level.text, spots, { size: 'small', class: level.kind === 'limit' ? 'limit-text' : 'soft' })
+    const options = { size: 'small', class: level.kind === 'limit' ? 'limit-text' : 'soft' } as const
+    shorter(level.text).some(text => drawing.label(text, spots, options))
   }
 }
 

@@ -66,6 +66,8 @@ function tag(name: string, attributes: Attributes, inner?: string): string {
 /** How far above and below its base line text reaches, in its size. */
 const ASCENT = 0.8
 const DESCENT = 0.22
+/** So far from each other labels stand at least. */
+const APART = 4
 
 function boxOf(text: string, { x, y, anchor = 'start' }: Spot, options: LabelOptions): LabelBox {
   const em = sizes[options.size ?? 'label']
@@ -149,7 +151,11 @@ export class Drawing {
 
   isFree(box: Box): boolean {
     const inside = box.x >= 0 && box.y >= 0 && box.x + box.width <= this.width && box.y + box.height <= this.height
-    return inside && ![...this.#labels, ...this.#kept].some(other => overlaps(box, other))
+    // Two labels side by side would read as one without room between them.
+    const wide = { ...box, x: box.x - APART, width: box.width + 2 * APART }
+    return (
+      inside && !this.#labels.some(other => overlaps(wide, other)) && !this.#kept.some(other => overlaps(box, other))
+    )
   }
 
   /** Writes text where it is wanted, whatever else stands there. */
@@ -168,15 +174,29 @@ export class Drawing {
   }
 
   /**
-   * Writes text at the first of some places where it is free; where none is, it is left to the marks and the table.
+   * Writes text at the first of some places where it is free; where none is, it is left to the marks and the table. Over a
+   * thin line it has an edge of the paper's colour, so that the line ends beside the letters.
+   * @param text several lines stand below each other, the first at the place
    * @returns whether it is written
    */
   label(text: string, spots: readonly Spot[], options: LabelOptions = {}): boolean {
-    const free = spots.filter(one => this.isFree(boxOf(text, one, options)))
-    const isClear = (one: Spot): boolean => !this.#avoided.some(other => overlaps(boxOf(text, one, options), other))
-    const spot = free.find(isClear) ?? free[0]
-    if (spot !== undefined) this.text(text, spot, options)
-    return spot !== undefined
+    const lines = text.split('\n')
+    const pitch = sizes[options.size ?? 'label'] * 1.15
+    const lineAt = (spot: Spot, index: number): Spot => ({ ...spot, y: spot.y + index * pitch })
+    let best: { readonly spot: Spot; readonly crossed: number } | undefined
+    for (const spot of spots) {
+      const boxes = lines.map((line, index) => boxOf(line, lineAt(spot, index), options))
+      if (!boxes.every(box => this.isFree(box))) continue
+      const crossed = this.#avoided.filter(other => boxes.some(box => overlaps(box, other))).length
+      if (best === undefined || crossed < best.crossed) best = { spot, crossed }
+      if (crossed === 0) break
+    }
+    if (best === undefined) return false
+    const { class: name = 'ink' } = options
+    const { spot, crossed } = best
+    for (const [index, line] of lines.entries())
+      this.text(line, lineAt(spot, index), crossed === 0 ? options : { ...options, class: `${name} over` })
+    return true
   }
 
   finish(title: string, figures: Figures): Picture {

@@ -14,7 +14,7 @@ export const isSmallPicture = ({ height }: PictureOptions): boolean => height < 
 export function heading(drawing: Drawing, title: string, note: string): number {
   const width = drawing.width - 16
   let y = 18
-  for (const text of wrapped(title, sizes.title, width / STRONG, 2)) {
+  for (const text of wrapped(title, sizes.title, width / STRONG, 3)) {
     drawing.text(text, { x: 8, y }, { size: 'title', class: 'ink strong' })
     y += 17
   }
@@ -35,6 +35,12 @@ export function plotBox(options: PictureOptions, right: number, top: number): Bo
   return isSmallPicture(options)
     ? { x: 34, y: 20, width: width - 34 - (right - 8), height: height - 40 }
     : { x: 48, y: top, width: width - 48 - right, height: height - 46 - top }
+}
+
+/** Keeps labels away from the numbers of both scales: beside them a label would read as one of them. */
+export function keepScales(drawing: Drawing, { x, y, width, height }: Box): void {
+  drawing.keep({ x: 0, y, width: x, height: height + 8 })
+  drawing.keep({ x: 0, y: y + height - 1, width: x + width, height: 40 })
 }
 
 /** Writes ticks of a scale without a negative zero, with the true minus. */

@@ -2,7 +2,7 @@
 import { scaleLinear } from 'd3-scale'
 import { line } from 'd3-shape'
 import { Drawing, type Spot } from './drawing.ts'
-import { acrossAxis, heading, plotBox, upAxis } from './frame.ts'
+import { acrossAxis, heading, keepScales, plotBox, upAxis } from './frame.ts'
 import type { Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 
 /** Something at a ratio and a voltage that says its figures. */
@@ -29,6 +29,8 @@ export interface LedgerData {
   /** What each ratio is taken to need, and both ends of its interval in V. */
   readonly taken: readonly (Placed & { readonly lowV: number; readonly highV: number })[]
   readonly takenText: string
+  /** The same where there is little room. */
+  readonly takenShort: string
   /** What a profile gives at the die. */
   readonly given: readonly Placed[]
   readonly givenText: string
@@ -60,9 +62,7 @@ export function drawLedger(data: LedgerData, options: PictureOptions): Picture {
   upAxis(drawing, up, plot, 'voltage at the die, V', 7)
   acrossAxis(drawing, across, plot, 'ratio, x', Math.max(3, Math.round(plot.width / 70)))
 
-  // Beside the numbers a label would read as one of them.
-  drawing.keep({ x: 0, y: plot.y - 8, width: plot.x, height: plot.height + 16 })
-  drawing.keep({ x: 0, y: plot.y + plot.height - 1, width: options.width, height: 40 })
+  keepScales(drawing, plot)
   const path = line<Placed>()
     .digits(1)
     .x(one => at(one).x)
@@ -125,16 +125,16 @@ export function drawLedger(data: LedgerData, options: PictureOptions): Picture {
   for (const { text, ...one } of trials) drawing.label(text, beside(at(one)), { size: 'small', class: 'main-text' })
   for (const { text, ...one } of proposals) drawing.label(text, beside(at(one)), { size: 'small', class: 'ink' })
   const named = [
-    { text: 'stated in needs', of: stated, class: 'ink', aside: 0 },
-    { text: data.takenText, of: taken, class: 'second-text', aside: -ASIDE },
-    { text: data.givenText, of: given, class: 'third-text', aside: ASIDE },
+    { texts: ['stated in needs'], of: stated, class: 'ink', aside: 0 },
+    { texts: [data.takenText, data.takenShort], of: taken, class: 'second-text', aside: -ASIDE },
+    { texts: [data.givenText], of: given, class: 'third-text', aside: ASIDE },
   ]
-  for (const { text, of, class: name, aside } of named) {
+  for (const { texts, of, class: name, aside } of named) {
     // From the outer ends inwards, where the picture is emptiest.
     const spots = of
       .toSorted((a, b) => Math.abs(b.ratio - (least + most) / 2) - Math.abs(a.ratio - (least + most) / 2))
       .flatMap(one => beside({ x: at(one).x + aside, y: at(one).y }))
-    if (of.length > 0) drawing.label(text, spots, { size: 'small', class: name })
+    if (of.length > 0) texts.some(text => drawing.label(text, spots, { size: 'small', class: name }))
   }
   return drawing.finish(data.title, data.figures)
 }

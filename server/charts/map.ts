@@ -1,7 +1,8 @@
 /** The operating map: active cores across, die temperature up, the clock in each cell. */
 import { scaleBand, scaleLinear } from 'd3-scale'
 import { Drawing, type Spot, sizes } from './drawing.ts'
-import { heading, isSmallPicture, plotBox, upAxis } from './frame.ts'
+import { heading, isSmallPicture, keepScales, plotBox, upAxis } from './frame.ts'
+import { drawPoints, type MapPoint, namePoints } from './map-points.ts'
 import { cutTo, textWidth } from './measure.ts'
 import type { Figures, MarkPlace, Picture, PictureOptions } from './picture.ts'
 
@@ -25,21 +26,6 @@ export interface MapBlock {
   readonly cells: readonly MapCell[]
   /** Where a band that was entered is left again, by the cell that it leads to. */
   readonly returns: readonly { readonly fromC: number; readonly toC: number; readonly sentence: string }[]
-}
-
-/** A load at one core count in the coolest and the warmest corner. */
-export interface MapPoint {
-  readonly cores: number
-  /** Where cores are of several kinds, the one that is counted. */
-  readonly group?: string | undefined
-  /** Undefined where no load declares it and it is only passed through. */
-  readonly load: string | undefined
-  readonly coolC: number
-  readonly warmC: number
-  /** The least margin of all: it has a ring. */
-  readonly worst?: string | undefined
-  readonly sentence: string
-  readonly place?: MarkPlace | undefined
 }
 
 /** A horizontal line that belongs to some core counts. */
@@ -126,7 +112,7 @@ export function drawMap(data: MapData, options: PictureOptions): Picture {
         for (const text of texts) {
           if (textWidth(text, sizes.label) > width - 6 || bottom - top < 15) continue
           // Points stand at the centre of their cores: a label looks for room beside them.
-          const spots = [0.5, 0.25, 0.75, 0.12, 0.88].flatMap((part): Spot[] => {
+          const spots = [0.5, 0.25, 0.75, 0.37, 0.63, 0.12, 0.88].flatMap((part): Spot[] => {
             const y = top + (bottom - top) * part + 4
             if (y - 10 < top || y + 3 > bottom) return []
             const half = textWidth(text, sizes.label) / 2
@@ -172,29 +158,30 @@ export function drawMap(data: MapData, options: PictureOptions): Picture {
     }
   }
   for (const { fromCores, toCores, atC } of data.against?.edges ?? []) {
-    if (atC > lowC && atC < highC) drawing.line(left(fromCores), up(atC), right(toCores), up(atC), 'thin')
+    if (atC <= lowC || atC >= highC) continue
+    const [x, y] = [left(fromCores), up(atC)]
+    drawing.line(x, y, right(toCores), y, 'thin')
+    drawing.avoid({ x, y: y - 1, width: right(toCores) - x, height: 2 })
   }
   drawCores(drawing, data, centre, plot, isSmall)
+  keepScales(drawing, plot)
   const { ceiling } = data
   drawing.keep({ x: plot.x, y: up(ceiling.atC) - 1.5, width: plot.width, height: 3 })
-  drawing.mark(ceiling, () => {
-    drawing.line(plot.x, up(ceiling.atC), plot.x + plot.width, up(ceiling.atC), 'limit')
-    const y = up(ceiling.atC) - 5
-    drawing.label(
-      ceiling.text,
-      [
-        { x: plot.x + 5, y },
-        { x: plot.x + plot.width - 5, y, anchor: 'end' },
-      ],
-      {
-        size: 'small',
-        class: 'limit-text',
-      },
-    )
-  })
+  drawing.mark(ceiling, () => drawing.line(plot.x, up(ceiling.atC), plot.x + plot.width, up(ceiling.atC), 'limit'))
+  const placed = drawPoints(drawing, data.points, centre, up, across.bandwidth(), isSmall)
+  const ends = [plot.x + 5, plot.x + plot.width - 5, plot.x + plot.width / 2]
+  const besideCeiling = [-5, 14].flatMap((by): Spot[] =>
+    (['start', 'end', 'middle'] as const).map((anchor, index) => ({
+      x: ends[index] ?? 0,
+      y: up(ceiling.atC) + by,
+      anchor,
+    })),
+  )
+  drawing.label(ceiling.text, besideCeiling, { size: 'small', class: 'limit-text' })
   for (const cap of data.caps) {
     const y = plot.y + 2
     drawing.mark(cap, () => drawing.line(left(cap.fromCores), y, right(cap.toCores), y, 'cap'))
+    drawing.keep({ x: left(cap.fromCores), y: y - 1, width: right(cap.toCores) - left(cap.fromCores), height: 2 })
     const middle = (left(cap.fromCores) + right(cap.toCores)) / 2
     drawing.label(
       cap.text,
@@ -207,7 +194,7 @@ export function drawMap(data: MapData, options: PictureOptions): Picture {
       { size: 'small', class: 'second-text' },
     )
   }
-  drawPoints(drawing, data.points, centre, up, across.bandwidth(), isSmall)
+  if (!isSmall) namePoints(drawing, placed)
   for (const write of cellLabels) write()
   if (!isSmall && data.against !== undefined) {
     const y = plot.y - 10
@@ -259,61 +246,5 @@ function drawCores(
       { x: plot.x + plot.width, y: bottom + 32, anchor: 'end' },
       { size: 'small', class: 'soft' },
     )
-  }
-}
-
-function drawPoints(
-  drawing: Drawing,
-  points: readonly MapPoint[],
-  centre: (cores: number) => number,
-  up: (celsius: number) => number,
-  bandwidth: number,
-  isSmall: boolean,
-): void {
-  const declared = points.filter(({ load }) => load !== undefined)
-  const placed = points.map(point => {
-    const beside = declared.filter(({ cores }) => cores === point.cores)
-    const index = beside.indexOf(point)
-    // Loads at one core count stand side by side, what is only passed through between them.
-    const shift =
-      point.load === undefined || beside.length < 2 ? 0 : ((index + 0.5) / beside.length - 0.5) * bandwidth * 0.7
-    return { point, x: centre(point.cores) + shift, cool: up(point.coolC), warm: up(point.warmC) }
-  })
-  for (const { point, x, cool, warm } of placed) {
-    const isPassed = point.load === undefined
-    const r = isPassed ? 2.5 : isSmall ? 3 : 4.5
-    drawing.mark(point, () => {
-      drawing.line(x, cool, x, warm, isPassed ? 'passed' : 'joined')
-      drawing.circle(x, cool, r, isPassed ? 'hollow' : 'point')
-      drawing.circle(x, warm, r, isPassed ? 'hollow' : 'point')
-      if (point.worst !== undefined) drawing.circle(x, warm, isSmall ? 5.5 : 8.5, 'ring')
-      drawing.rect({ x: x - 6, y: warm - 6, width: 12, height: cool - warm + 12 }, 'hit')
-    })
-    drawing.keep({ x: x - r - 1, y: warm - r - 1, width: 2 * r + 2, height: cool - warm + 2 * r + 2 })
-    if (point.worst !== undefined) drawing.keep({ x: x - 9.5, y: warm - 9.5, width: 19, height: 19 })
-  }
-  if (isSmall) return
-  const named = new Set<string>()
-  // The last core count of a load carries its name, in each group of cores.
-  for (const { point, x, cool, warm } of placed.toReversed()) {
-    const key = `${point.load} ${point.group ?? ''}`
-    if (point.load === undefined || named.has(key)) continue
-    named.add(key)
-    const text = point.worst === undefined ? point.load : `${point.load}: ${point.worst}`
-    const middle = (cool + warm) / 2 + 4
-    const spots: Spot[] = [12, 16, 24].flatMap((by): Spot[] => [
-      { x: x - by, y: warm + 4, anchor: 'end' },
-      { x: x + by, y: warm + 4 },
-      { x: x - by, y: middle, anchor: 'end' },
-      { x: x + by, y: middle },
-      { x: x + 8, y: warm - by, anchor: 'end' },
-      { x: x - 8, y: warm - by },
-      { x, y: warm - by, anchor: 'middle' },
-      { x, y: cool + by + 6, anchor: 'middle' },
-      { x: x - by, y: cool + by, anchor: 'end' },
-      { x: x + by, y: cool + by },
-    ])
-    const options = { class: 'main-text strong' }
-    if (!drawing.label(text, spots, options)) drawing.label(point.load, spots, options)
   }
 }

@@ -59,3 +59,9 @@ export function wrapped(text: string, size: number, width: number, most: number)
   }
   return rest.length === 0 ? lines : [...lines, cutTo(rest.join(' '), size, width)]
 }
+
+/** What a line is called, then the same with less: `dew point 8.8 °C`, `dew 8.8 °C`, `8.8 °C`. */
+export function shorter(text: string): readonly string[] {
+  const words = text.split(' ')
+  return [...new Set([text, text.replace(' point', ''), words.slice(-2).join(' ')])]
+}

@@ -59,6 +59,7 @@ const asVariables = (palette: Palette): string => names.map(name => `--${name}:$
 export const chartStyle = `.detent-chart text{font-family:system-ui,"Segoe UI",Arial,"Liberation Sans",sans-serif;fill:var(--ink)}
 .detent-chart .soft{fill:var(--soft)}
 .detent-chart .strong{font-weight:600}
+.detent-chart .over{paint-order:stroke;stroke:var(--paper);stroke-width:3;stroke-linejoin:round}
 .detent-chart .limit-text{fill:var(--limit)}
 .detent-chart .main-text{fill:var(--main)}
 .detent-chart .second-text{fill:var(--second)}

@@ -25,6 +25,7 @@ const data: LedgerData = {
   ],
   taken: [{ ratio: 45, voltageV: 1.06, lowV: 1.02, highV: 1.1, sentence: 'taken' }],
   takenText: 'takes',
+  takenShort: 'takes',
   given: [{ ratio: 45, voltageV: 1.12, sentence: 'given' }],
   givenText: 'given',
   proposals: [{ ratio: 49, voltageV: 1.15, text: 'try 10 min', sentence: 'to try' }],

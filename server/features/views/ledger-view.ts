@@ -117,6 +117,7 @@ export function ledgerData({ scenes, part, evidence, isFirst = false, proposals:
     stated,
     taken,
     takenText: proof === undefined ? '' : `needed for ${proof}`,
+    takenShort: 'needed',
     given,
     givenText: `given by ${who}`,
     proposals: next,

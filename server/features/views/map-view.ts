@@ -1,5 +1,6 @@
 /** A profile as an operating map. */
-import type { MapBlock, MapData, MapEdge, MapPoint } from '../../charts/map.ts'
+import type { MapBlock, MapData, MapEdge } from '../../charts/map.ts'
+import type { MapPoint } from '../../charts/map-points.ts'
 import { isWork, type Level, levelsIn, settleState } from '../../model/index.ts'
 import { dieCeilingC } from '../../model/ratio.ts'
 import { coresText } from '../../wording/counts.ts'
