@@ -89,7 +89,7 @@ describe('labels lie clear of each other and of lines, and inside the picture', 
     'in every chart of the example %s, narrow to wide',
     async (example, names) => {
       const folder = fileURLToPath(new URL(`../../../grammar/examples/${example}/`, import.meta.url))
-      const service = createService(nodeFiles, nodeLogs)
+      const service = createService(nodeFiles, { logs: nodeLogs })
       const uris = names.map(name => uriOfPath(`${folder}${name}.detent`))
       await service.workspace.load(uris)
       for (const uri of uris) await service.bench.loadLogs(uri)
