@@ -1,11 +1,15 @@
 /**
- * The whole test run: types, lint, unused code and build one after the other, then unit and editor tests. A step that fails
- * does not stop the next one, so that one run shows all there is to fix; one that hangs is ended and fails.
+ * The test run: types, lint, unused code and build one after the other, then unit and editor tests side by side. A step
+ * that fails does not stop the next one, so that one run shows all there is to fix; one that hangs is ended and fails.
+ *
+ * The usual run takes samples of what is tried on many random benches, and those screen tests that no other test stands for.
+ * With --whole (`npm run test:whole`), or DETENT_WHOLE=1 in the environment, it is all of them. Which was run is said before the last line.
  *
  * The last line is `N passed, N failed, N skipped`. With CI=true a skipped editor test is a failure.
  */
 import { spawn } from 'node:child_process'
-import { existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs'
+import { closeSync, existsSync, mkdirSync, openSync, readdirSync, readFileSync, rmSync } from 'node:fs'
+import { setPriority } from 'node:os'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { type Counts, readVitestCounts } from './editor/counts.ts'
@@ -15,24 +19,41 @@ const output = join(root, 'test-output')
 const unitResults = join(output, 'unit-results.json')
 const editorSummary = join(output, 'editor-summary.json')
 const strict = process.env.CI === 'true'
+const isWhole = process.argv.includes('--whole') || process.env.DETENT_WHOLE === '1'
+if (isWhole) process.env.DETENT_WHOLE = '1'
 
 /** Far above what any step takes, so that a step that hangs says so before whoever waits for the whole run gives up. */
 const limitMin = 35
 
 const running = new Set<number>()
 
-/** Runs a script of the packages or of the project and gives its exit code, or null where it was ended. */
-async function run(title: string, call: readonly string[]): Promise<number | null> {
-  console.log(`\n── ${title}`)
+interface Beside {
+  readonly heldIn?: string
+  readonly givesWay?: boolean
+}
+
+/**
+ * Runs a script of the packages or of the project and gives its exit code, or null where it was ended.
+ * @param beside for one that runs beside another: a file that holds what it prints until it has ended, or that it gives way
+ */
+async function run(title: string, call: readonly string[], beside: Beside = {}): Promise<number | null> {
+  const { heldIn } = beside
+  console.log(
+    `\n── ${title}${heldIn === undefined ? '' : ' (beside the next step; what they print follows at their end)'}`,
+  )
   const start = Date.now()
+  const held = heldIn === undefined ? undefined : openSync(heldIn, 'w')
   const [script = '', ...args] = call
   const child = spawn(process.execPath, [join(root, script), ...args], {
     cwd: root,
-    stdio: ['ignore', 'inherit', 'inherit'],
+    stdio: ['ignore', held ?? 'inherit', held ?? 'inherit'],
     // A group of its own, so that ending the step ends what it started.
     detached: process.platform !== 'win32',
   })
-  if (child.pid !== undefined) running.add(child.pid)
+  if (child.pid !== undefined) {
+    running.add(child.pid)
+    if (beside.givesWay === true) setPriority(child.pid, 10)
+  }
   const status = await new Promise<number | null>(done => {
     const limit = setTimeout(() => {
       console.log(`── ${title}: ended after ${limitMin} min`)
@@ -48,6 +69,8 @@ async function run(title: string, call: readonly string[]): Promise<number | nul
     child.once('exit', over)
   })
   if (child.pid !== undefined) running.delete(child.pid)
+  if (held !== undefined) closeSync(held)
+  if (heldIn !== undefined) console.log(readFileSync(heldIn, 'utf8'))
   const seconds = ((Date.now() - start) / 1000).toFixed(1)
   console.log(`── ${title}: ${status === 0 ? 'ok' : 'FAILED'} in ${seconds} s`)
   return status
@@ -82,9 +105,22 @@ const unitCall = [
   ...['node_modules/vitest/vitest.mjs', 'run', '--config', 'tests/vitest.config.ts'],
   ...['--reporter=default', '--reporter=json', `--outputFile.json=${unitResults}`],
 ]
-const unitStatus = await run('unit tests', unitCall)
-// Not beside the unit tests: a browser that draws in software takes a core, and judges what a person would see in time.
-const editorStatus = await run('editor tests', ['tests/editor/run.ts'])
+/**
+ * The screen tests of a usual run: what is seen and typed in a file, beside it and in the lists of the editor. The others
+ * go ways that tests of the protocol and of the extension's host go as well, for pictures, or one by one through menus.
+ */
+const usualLooks = [
+  ...['open', 'language', 'typing', 'calm', 'beside', 'what-if', 'tests', 'counts', 'course', 'growing', 'pages'],
+]
+const looks = isWhole ? [] : usualLooks.flatMap(name => ['--look', `/${name}.look.ts`])
+const allLooks = readdirSync(join(root, 'tests', 'editor', 'look')).filter(name => name.endsWith('.look.ts')).length
+const [editorStatus, unitStatus] = await Promise.all([
+  run('editor tests', ['tests/editor/run.ts', '--built', ...looks], {
+    heldIn: join(output, 'all-editor.log'),
+  }),
+  // The browser, which draws in software, judges what a person would see in time.
+  run('unit tests', unitCall, { givesWay: true }),
+])
 const unit = readVitestCounts('unit', unitResults, unitStatus, 0)
 const editor = existsSync(editorSummary) ? (JSON.parse(readFileSync(editorSummary, 'utf8')) as Counts[]) : []
 
@@ -96,6 +132,11 @@ const skippedFailures = strict ? skippedInEditor : 0
 const failed = sum('failed') + brokenSteps + brokenEditor + skippedFailures
 
 console.log('')
+console.log(
+  isWhole
+    ? 'The whole: every screen test, all random benches.'
+    : `${usualLooks.length} of ${allLooks} files of screen tests, samples of random benches; npm run test:whole runs all.`,
+)
 if (brokenSteps > 0)
   console.log(`${brokenSteps} of types, lint, unused code and build failed: each counts as one failure.`)
 if (skippedInEditor > 0) {

@@ -82,9 +82,13 @@ export async function packFolder(folder: string, packagePath: string): Promise<U
   return bytes
 }
 
-/** Builds, packs and gives the path. Errors: rejects when the file is too large. */
-export async function packExtension(): Promise<string> {
-  await buildBundles('shipped')
+/**
+ * Packs what is shipped and gives the path.
+ * @param isBuilt whether the bundles are built already
+ * Errors: rejects when the file is too large.
+ */
+export async function packExtension(isBuilt = false): Promise<string> {
+  if (!isBuilt) await buildBundles('shipped')
   const manifest = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as { name: string; version: string }
   mkdirSync(join(root, 'dist'), { recursive: true })
   const packagePath = join(root, 'dist', `${manifest.name}-${manifest.version}.vsix`)

@@ -1,7 +1,7 @@
 /** Builds bundles that share modules: what two would hold, the later one takes from the first. */
 
 import { realpathSync } from 'node:fs'
-import { join, resolve } from 'node:path'
+import { basename, dirname, join, parse, resolve } from 'node:path'
 import { type BuildOptions, build, type Metafile, type Plugin } from 'esbuild'
 
 /**
@@ -43,15 +43,34 @@ function realPath(folder: string, path: string): string {
   }
 }
 
+/** The library that a path of `node_modules` lies in, or an import names. */
+const libraryOf = (path: string): string | undefined =>
+  /^(?:.*node_modules\/)?(@[^/]+\/[^/]+|[^@./][^/]*)/.exec(path)?.[1]
+
+/**
+ * Whether an import may lead to one of the paths, by its last word or by its library alone. The bundler looks at the disk
+ * afresh for every import that it is asked about: several milliseconds for each of thousands.
+ */
+function mayLeadTo(paths: readonly string[]): (path: string) => boolean {
+  const words = new Set(paths.flatMap(path => [parse(path).name, basename(dirname(path))]))
+  const libraries = new Set(paths.filter(path => path.includes('node_modules/')).map(libraryOf))
+  return path =>
+    /(?:^|\/)\.{0,2}$/.test(path) ||
+    words.has(parse(path).name) ||
+    words.has(basename(path)) ||
+    (!path.startsWith('.') && libraries.has(libraryOf(path)))
+}
+
 /** Modules that a bundle asks of the one that it takes from, instead of holding them. */
 function takenFrom(from: string, cuts: readonly string[], folder: string): Plugin {
   const paths = new Map(cuts.map(path => [realPath(folder, path), path]))
+  const isWorthAsking = mayLeadTo(cuts)
   return {
     name: 'taken from the other bundle',
     setup: bundler => {
       bundler.onResolve({ filter: /^whole-bundle$/ }, () => ({ path: from, external: true }))
       bundler.onResolve({ filter: /./ }, async ({ path, pluginData, ...rest }) => {
-        if (pluginData === asked || rest.kind === 'entry-point') return undefined
+        if (pluginData === asked || rest.kind === 'entry-point' || !isWorthAsking(path)) return undefined
         const found = await bundler.resolve(path, { ...rest, pluginData: asked })
         const shared = paths.get(realPath(folder, found.path))
         return shared === undefined ? undefined : { path: shared, namespace: 'whole' }
@@ -104,11 +123,15 @@ export async function buildShared(
   into: string,
 ): Promise<BundleInputs> {
   const folder = common.absWorkingDir
-  const whole = new Map<string, Metafile>()
-  for (const { name, entry, options } of bundles) {
-    const all: BuildOptions = { ...common, ...options, entryPoints: [entry], outdir: into, write: false }
-    whole.set(name, (await build({ ...all, metafile: true })).metafile)
-  }
+  // What each imports is all that is asked of these.
+  const looked = await Promise.all(
+    bundles.map(async ({ name, entry, options }) => {
+      const all: BuildOptions = { ...common, ...options, entryPoints: [entry], outdir: into, write: false }
+      const { metafile } = await build({ ...all, minify: false, sourcemap: false, metafile: true })
+      return [name, metafile] as const
+    }),
+  )
+  const whole = new Map<string, Metafile>(looked)
   /** What each bundle takes from the one before it, and what it gives to those behind it; the last ones first. */
   const taken = new Map<string, readonly string[]>()
   const given = new Map<string, Set<string>>()

@@ -99,11 +99,21 @@ const { 'drive dew': _, ...ofAnyPlate } = ofPlate
 const ofFixedDrive: Edits = { ...ofAnyPlate, drive: [['drive fixed 5 A', 'drive fixed 6 A', 'drive fixed 4 A']] }
 const ofHeldDrive: Edits = { ...ofAnyPlate, 'drive hold': [['hold 18 °C', 'hold 19 °C', 'hold 17 °C']] }
 
-async function predicted(text: string, load: string): Promise<Side> {
+type Predictions = readonly (Side & { readonly load: string })[]
+
+/** Every load of a text at once, since each text is asked about all of them. */
+const known = new Map<string, Promise<Predictions>>()
+
+async function predictionsOf(text: string): Promise<Predictions> {
   using own = temporaryFolder({ 'a.detent': text })
   const answer = await detent(own.path, ['predict', '--output', 'json'])
-  const { predictions } = JSON.parse(answer.out) as { predictions: readonly (Side & { readonly load: string })[] }
-  const found = predictions.find(one => one.load === load)
+  return (JSON.parse(answer.out) as { predictions: Predictions }).predictions
+}
+
+async function predicted(text: string, load: string): Promise<Side> {
+  const asked = known.get(text) ?? predictionsOf(text)
+  known.set(text, asked)
+  const found = (await asked).find(one => one.load === load)
   if (found === undefined) throw new Error(`no prediction of ${load}`)
   return found
 }

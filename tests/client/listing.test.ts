@@ -1,19 +1,24 @@
-import { readFileSync } from 'node:fs'
+import { cpSync, mkdirSync, readFileSync } from 'node:fs'
 import { dirname, join, posix } from 'node:path'
 import { listFiles } from '@vscode/vsce'
 import { beforeAll, describe, expect, it } from 'vitest'
 import { listingPage } from '../../client/scripts/package.ts'
-import { root } from '../harness/sources.ts'
+import { temporaryFolder } from '../harness/process.ts'
+import { projectPaths, root } from '../harness/sources.ts'
 
 /** Pages that the packed extension shows: every link and picture leads to something in the package. */
 
 let packed: ReadonlySet<string>
 
-/** As the extension is packed; the library's types leave the page out. */
-const packing = { cwd: root, packagedDependencies: [], readmePath: listingPage } as Parameters<typeof listFiles>[0]
-
+/** As the extension is packed, without what git ignores; the library's types leave the page out. */
 beforeAll(async () => {
-  packed = new Set(await listFiles(packing))
+  using folder = temporaryFolder({})
+  for (const path of projectPaths().filter(one => !/^(?:tests|server)\//.test(one))) {
+    mkdirSync(join(folder.path, dirname(path)), { recursive: true })
+    cpSync(join(root, path), join(folder.path, path))
+  }
+  const packing = { cwd: folder.path, packagedDependencies: [], readmePath: listingPage }
+  packed = new Set(await listFiles(packing as Parameters<typeof listFiles>[0]))
 }, 180_000)
 
 const read = (path: string): string => readFileSync(join(root, path), 'utf8')

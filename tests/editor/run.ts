@@ -2,7 +2,8 @@
  * Runs the tests that need a real editor: the suite inside the extension host, then the screen tests against the packed
  * extension, which use one server and one browser; and last the scenario of an old client in Neovim.
  *
- * Usage: node tests/editor/run.ts [--only suite|web|screen|neovim]… [--grep TEXT] [--look NAME]…
+ * Usage: node tests/editor/run.ts [--only suite|web|screen|neovim]… [--grep TEXT] [--look NAME]… [--built]
+ * With --built the bundles in dist are taken as they are.
  *
  * The suite runs in the served editor; in a desktop VS Code where DETENT_DESKTOP_EDITOR=1 asks for one, and wherever the
  * served one is missing. DETENT_DESKTOP_EDITOR_PATH names its program, else one is downloaded.
@@ -29,6 +30,7 @@ const { values: options } = parseArgs({
     only: { type: 'string', multiple: true },
     grep: { type: 'string' },
     look: { type: 'string', multiple: true },
+    built: { type: 'boolean', default: false },
   },
 })
 
@@ -55,7 +57,7 @@ for (const name of readdirSync(output).filter(name => /^(editor-|screen|workspac
   rmSync(join(output, name), { recursive: true, force: true, maxRetries: 3 })
 }
 
-const vsix = await packExtension()
+const vsix = await packExtension(options.built)
 await Promise.all([bundleSuite(), bundleWebSuite()])
 const desktop = desktopEditor()
 const counts = [...(await runAll()), ...(isAsked('neovim') ? [runNeovim(process.env)] : [])]

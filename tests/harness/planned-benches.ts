@@ -7,9 +7,10 @@ import type { Judge } from '../../server/planning/index.ts'
 import type { Evaluation } from '../../server/semantic/evaluate.ts'
 import { expectationsOf } from '../../server/semantic/expectations.ts'
 import { loadFixture } from './fixture.ts'
+import { sampled } from './sampled.ts'
 
-/** How many benches a property is tried on; a long run asks for more. */
-export const benchCount = (usual: number): number => Number(process.env.PLANNED_BENCHES ?? usual)
+/** How many benches a property is tried on; a long run asks for more with `PLANNED_BENCHES`. */
+export const benchCount = (usual: number, whole = usual): number => sampled('PLANNED_BENCHES', { usual, whole })
 
 /** A bench of two to four cores and few ratios, on which limits, voltages and temperatures decide by turns. */
 export function plannedText(seed: number, profile = ''): string {

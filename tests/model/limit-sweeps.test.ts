@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { settle } from '../../server/model/settle.ts'
 import type { Bench, Corner, Limits, Load, Settled, ThermoelectricCooler } from '../../server/model/types.ts'
+import { leastOf, sampled } from '../harness/sampled.ts'
 import { allWanted, sampleOf } from '../oracle/generate.ts'
 
 /**
@@ -16,7 +17,7 @@ interface Sample {
   readonly free: Settled
 }
 
-const BENCHES_A_KIND = 4
+const BENCHES_A_KIND = sampled('BENCHES_A_KIND', { usual: 2, whole: 4 })
 const STEPS = 10
 /** Differences below these between neighbours are no jump, as in the sweeps of air and drive. */
 const DIE_K = 0.02
@@ -125,7 +126,7 @@ const note = (name: string, does: boolean): void => {
 
 describe('a limit swept across the value at which it begins to decide', () => {
   it('is there to be swept: benches of every kind settle without one', () => {
-    expect(samples.length).toBeGreaterThan(60)
+    expect(samples.length).toBeGreaterThan(leastOf(60, 0.5))
     expect(new Set(samples.map(({ bench }) => bench.cooler.kind)).size).toBe(4)
   })
 
@@ -271,7 +272,7 @@ describe('what a supply of the plate can give, swept across what its voltage ask
     Math.abs(driveA(one) - driveA(other)) > 0.005 || apart(one, other)
 
   it('is there to be swept', () => {
-    expect(plates.length).toBeGreaterThan(20)
+    expect(plates.length).toBeGreaterThan(leastOf(20, 0.5))
   })
 
   it.each([
@@ -320,7 +321,7 @@ describe('what a supply of the plate can give, swept across what its voltage ask
       return faultsOf({ seed: of.seed, name: 'voltage', span, at, fault, rising: driveA, jumps })
     })
     expect(faults).toEqual([])
-    expect(Math.min(none, some, most)).toBeGreaterThan(10)
+    expect(Math.min(none, some, most)).toBeGreaterThan(leastOf(10, 0.5))
   })
 })
 
@@ -328,8 +329,8 @@ describe('every limit', () => {
   it('decided in part of its sweep and not in the other', () => {
     expect([...decided.keys()].sort()).toEqual(['burst-power', 'current', 'die', 'sustained'])
     for (const [name, [does, doesNot]] of decided) {
-      expect(does, name).toBeGreaterThan(200)
-      expect(doesNot, name).toBeGreaterThan(50)
+      expect(does, name).toBeGreaterThan(leastOf(200, 0.5))
+      expect(doesNot, name).toBeGreaterThan(leastOf(50, 0.5))
     }
   })
 })

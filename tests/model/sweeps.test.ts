@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { settle } from '../../server/model/settle.ts'
 import type { Bench, Corner, Drive, Load, Settled, ThermoelectricCooler } from '../../server/model/types.ts'
+import { leastOf, sampled } from '../harness/sampled.ts'
 import { sampleOf, wantedOf } from '../oracle/generate.ts'
 
 /** One quantity of a bench, swept from one value to another. */
@@ -90,10 +91,11 @@ function nameOf(one: Settled, other: Settled, bench: Bench): string | undefined 
 }
 
 describe('fine steps of air, humidity, power limit and drive', () => {
-  it('make no jump that has no name, on 300 benches', { timeout: 600_000 }, () => {
+  const benches = sampled('SWEPT_BENCHES', { usual: 100, whole: 300 })
+  it('make no jump that has no name, on random benches', { timeout: 600_000 }, () => {
     const named = new Map<string, number>()
     const unnamed: string[] = []
-    for (let seed = 0; seed < 300; seed++) {
+    for (let seed = 0; seed < benches; seed++) {
       const { bench: plain, load, corner } = sampleOf(seed, wantedOf(seed))
       const bench = madeReal(plain, seed)
       for (const sweep of sweepsOf(bench, load, corner)) {
@@ -129,6 +131,6 @@ describe('fine steps of air, humidity, power limit and drive', () => {
     }
     expect(unnamed).toEqual([])
     // Folds and levels are there to be met: the sweep sees what it is about.
-    expect([...named.values()].reduce((sum, count) => sum + count, 0)).toBeGreaterThan(8)
+    expect([...named.values()].reduce((sum, count) => sum + count, 0)).toBeGreaterThan(leastOf(8, 0.25))
   })
 })

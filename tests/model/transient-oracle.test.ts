@@ -3,6 +3,7 @@ import type { WorkLoad } from '../../server/model/prepare.ts'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench, Corner } from '../../server/model/types.ts'
+import { isWhole } from '../harness/sampled.ts'
 import { sampleOf, wantedOf } from '../oracle/generate.ts'
 import { plainRun } from '../oracle/plain.ts'
 import { allCores, benchWith, fanTable, plateCooler, room } from './transient-bench.ts'
@@ -30,7 +31,11 @@ describe('tick by tick against section 10 spelled out', () => {
   const seen = new Map<string, number>()
   const compared = { ticks: 0, changes: 0 }
 
-  test.each(Array.from({ length: 60 }, (_, index) => index))('generated bench %d', seed => {
+  // Those on which the reference takes longest are for a whole run.
+  const slow = [15, 16, 17, 19, 47, 49]
+  const seeds = Array.from({ length: 60 }, (_, seed) => seed).filter(seed => isWhole || !slow.includes(seed))
+
+  test.each(seeds)('generated bench %d', seed => {
     const made = quickCase(seed)
     if (made === undefined) return
     const { bench, load, corner } = made

@@ -1,9 +1,10 @@
 /**
- * The model compared with the slow reference on some hundreds of random benches of every cooler, drive and fan, wild ones
- * among them. `ORACLE_SEEDS=3000` in the environment asks for a longer run.
+ * The model compared with the slow reference on some two hundred random benches of every cooler, drive and fan, wild ones
+ * among them. `npm run test:whole` takes twice as many, `ORACLE_SEEDS=3000` any number.
  */
 import { afterAll, describe, expect, it } from 'vitest'
 import { type Bench, type Load, settle } from '../../server/model/index.ts'
+import { isWhole, leastOf } from '../harness/sampled.ts'
 import { differences } from './compare.ts'
 import {
   addTo,
@@ -23,7 +24,8 @@ const asked = process.env.ORACLE_SEEDS
 /** How many of each kind: a target takes the reference some hundred times as long as a stated current. */
 const turnsOf = ({ drive }: Wanted, index: number): number => {
   if (asked !== undefined) return Math.ceil((Number(asked) - index) / kinds)
-  return drive === 'dew' || drive === 'hold' ? 3 : 9
+  const [ofTarget, ofCurrent] = isWhole ? [3, 9] : [1, 4]
+  return drive === 'dew' || drive === 'hold' ? ofTarget : ofCurrent
 }
 
 const seedsOf = (wanted: Wanted, index: number): readonly number[] =>
@@ -120,7 +122,7 @@ describe('the samples', () => {
     ['bound by supply-limit', 2],
     ['target missed', 4],
   ])('reach %s', (key, atLeast) => {
-    expect(reached.get(key) ?? 0, `\n${printed(reached)}\n`).toBeGreaterThanOrEqual(atLeast)
+    expect(reached.get(key) ?? 0, `\n${printed(reached)}\n`).toBeGreaterThanOrEqual(leastOf(atLeast, 0.3))
   })
   it('stand on a knife edge next to never', () => {
     expect(compared).toBe(seeds + onceApart.length + onceApartNow.length)

@@ -4,6 +4,7 @@
  * `COURSE_SEEDS=100` in the environment asks for a longer run.
  */
 import { afterAll, describe, expect, test } from 'vitest'
+import { isWhole, leastOf } from '../harness/sampled.ts'
 import { courseDifferences, groupDoor, plainDoor } from './course-compare.ts'
 import { type Histogram, printed } from './generate.ts'
 import { groupCourseOf, plainCourseOf } from './generate-courses.ts'
@@ -13,7 +14,13 @@ const asked = process.env.COURSE_SEEDS
 const reached: Histogram = new Map()
 const reachedByGroups: Histogram = new Map()
 
-const seeds = Array.from({ length: Number(asked ?? 45) }, (_, index) => index)
+/** All seeds in a whole run; in a usual one without those on which the reference takes longest. */
+const seedsWithout = (slow: readonly number[]): readonly number[] =>
+  Array.from({ length: Number(asked ?? 45) }, (_, index) => index).filter(
+    seed => isWhole || asked !== undefined || !slow.includes(seed),
+  )
+const seeds = seedsWithout([17, 19])
+const groupSeeds = seedsWithout([15, 16, 17, 18, 19, 20])
 /** Without the seeds whose bench only rests. */
 const samples = seeds.flatMap(seed => {
   const sample = plainCourseOf(seed)
@@ -31,7 +38,7 @@ describe('courses on plain parts', () => {
 })
 
 describe('courses on parts with groups', () => {
-  test.each(seeds)('bench %d', { timeout: 120_000 }, seed => {
+  test.each(groupSeeds)('bench %d', { timeout: 120_000 }, seed => {
     expect(courseDifferences(groupCourseOf(seed), groupDoor, reachedByGroups)).toEqual([])
   })
 })
@@ -66,7 +73,7 @@ test.each([
   ['one group alone changed', 20],
 ])('the samples of groups reach %s', (key, atLeast) => {
   const text = `\n${printed(reachedByGroups)}\n`
-  expect(reachedByGroups.get(key) ?? 0, text).toBeGreaterThanOrEqual(atLeast)
+  expect(reachedByGroups.get(key) ?? 0, text).toBeGreaterThanOrEqual(leastOf(atLeast, 0.7))
 })
 
 afterAll(() => {

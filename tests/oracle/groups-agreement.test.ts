@@ -5,6 +5,7 @@
 import { afterAll, describe, expect, it } from 'vitest'
 import { settle } from '../../server/model/index.ts'
 import type { Settled, SettledGroup } from '../../server/model/types.ts'
+import { isWhole } from '../harness/sampled.ts'
 import { benchOf, loadOf } from './as-bench.ts'
 import { differences } from './compare.ts'
 import { allWanted, wantedOf } from './generate.ts'
@@ -12,7 +13,12 @@ import { groupSampleOf } from './generate-groups.ts'
 import { type OracleSettled, settleTask } from './settle.ts'
 
 const asked = process.env.GROUP_SEEDS
-const seeds = asked === undefined ? 60 : Number(asked)
+const count = asked === undefined ? 60 : Number(asked)
+/** A target takes the reference some hundred times as long: a usual run leaves out every second of them. */
+const isSlow = (seed: number): boolean => ['dew', 'hold'].includes(wantedOf(seed).drive)
+const seeds = Array.from({ length: count }, (_, seed) => seed).filter(
+  seed => isWhole || asked !== undefined || seed % 2 === 0 || !isSlow(seed),
+)
 const relative = 1e-6
 /** A decision this narrow may fall either way in floating point. */
 const knifeEdge = 1e-9
@@ -67,14 +73,14 @@ const disagreement = (seed: number): string | undefined => {
 }
 
 describe('groups, as the reference has them', () => {
-  it(`agree on ${seeds} chips`, () => {
-    const found = Array.from({ length: seeds }, (_, seed) => disagreement(seed)).filter(one => one !== undefined)
+  it(`agree on ${seeds.length} chips`, () => {
+    const found = seeds.map(disagreement).filter(one => one !== undefined)
     expect(found).toEqual([])
-    expect(allWanted.length).toBeLessThanOrEqual(seeds)
+    expect(allWanted.length).toBeLessThanOrEqual(count)
   }, 3_600_000)
 
   afterAll(() => {
-    expect(compared).toBe(seeds)
+    expect(compared).toBe(seeds.length)
     expect(skipped / compared).toBeLessThan(0.02)
     const kinds = [...seen.keys()].map(key => key.split(' ')[0])
     for (const state of ['steady', 'alternating', 'throttled', 'over-limit']) expect(kinds).toContain(state)

@@ -10,7 +10,7 @@ import { groupsJudgeOf, plannedGroupsText } from '../harness/planned-groups.ts'
 
 type Case = GroupsJudge['cases'][number]
 
-const seeds = Array.from({ length: benchCount(12) }, (_, index) => index)
+const seeds = Array.from({ length: benchCount(6, 12) }, (_, index) => index)
 
 /** The ratio of each count of a group, none above that of fewer cores. */
 function ladders(ratios: readonly number[], cores: number): readonly (readonly number[])[] {

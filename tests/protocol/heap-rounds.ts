@@ -32,9 +32,9 @@ async function ask(uri: string): Promise<void> {
   }
 }
 
-/** 200 files, each with a name that never was before. */
+/** 100 files, each with a name that never was before. */
 async function files(round: number): Promise<void> {
-  for (let index = 0; index < 200; index++) {
+  for (let index = 0; index < 100; index++) {
     const uri = `memory://many/round-${round}/file-${index}.detent`
     await client.open(uri, `${text}load extra-${round}-${index} { cores 1 }\n`)
     await ask(uri)

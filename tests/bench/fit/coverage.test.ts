@@ -1,26 +1,37 @@
 import { describe, expect, it } from 'vitest'
-import { fitCoverage, type Scenario } from '../../harness/fit-coverage.ts'
+import { type FitCoverage, fitCoverage, type Scenario } from '../../harness/fit-coverage.ts'
+import { isWhole, sampled } from '../../harness/sampled.ts'
 
 /**
  * Benches drawn from what is known before any run, seen in a few noisy points or short logs: the intervals have to cover what
- * was drawn. A sample in every run; `BENCHES=1000` for all of it.
+ * was drawn. A few benches of the simple kinds in every run, all kinds in a whole one; `BENCHES=1000` for any number.
  * A room that warms by 2 K within each of a bench's short logs must not pass for a larger coolant.
  */
-const benches = (usual: number): number => Number(process.env.BENCHES ?? usual)
+const known = new Map<string, FitCoverage>()
+const coverageOf = (scenario: Scenario, count: number): FitCoverage => {
+  const key = `${scenario} ${count}`
+  const coverage = known.get(key) ?? fitCoverage(scenario, count)
+  known.set(key, coverage)
+  return coverage
+}
 /** Four standard errors below what is asked for. */
 const least = (asked: number, count: number): number => asked - 4 * Math.sqrt((asked * (1 - asked)) / count)
 
 describe('the intervals of a fit', () => {
-  it.each<[Scenario, number, number]>([
-    ['points', 60, 0.95],
-    ['logs', 5, 0.95],
-    ['spikes', 4, 0.92],
-    ['strong autocorrelation', 4, 0.92],
-    ['drift', 8, 0.92],
-    ['alternation', 4, 0.92],
-  ])('cover what was drawn: %s', { timeout: 600_000 }, (scenario, usual, asked) => {
-    const found = fitCoverage(scenario, benches(usual))
-    expect(found.benches).toBeGreaterThan(0.8 * benches(usual))
+  const usual: [Scenario, number, number][] = [
+    ['points', sampled('BENCHES', { usual: 30, whole: 60 }), 0.95],
+    ['logs', sampled('BENCHES', { usual: 2, whole: 5 }), 0.95],
+    ['drift', sampled('BENCHES', { usual: 2, whole: 8 }), 0.92],
+  ]
+  const rest: [Scenario, number, number][] = [
+    ['spikes', sampled('BENCHES', { usual: 0, whole: 4 }), 0.92],
+    ['strong autocorrelation', sampled('BENCHES', { usual: 0, whole: 4 }), 0.92],
+    ['alternation', sampled('BENCHES', { usual: 0, whole: 4 }), 0.92],
+  ]
+  const scenarios = [...usual, ...(isWhole || process.env.BENCHES !== undefined ? rest : [])]
+  it.each(scenarios)('cover what was drawn: %s', { timeout: 600_000 }, (scenario, number, asked) => {
+    const found = coverageOf(scenario, number)
+    expect(found.benches).toBeGreaterThan(0.8 * number)
     for (const { name, covered } of found.constants)
       expect(covered / found.benches, name).toBeGreaterThan(least(asked, found.benches))
     // A quarter of the ± is asked for; one bench is off by about one.
@@ -37,7 +48,7 @@ describe('the intervals of a fit', () => {
   })
 
   it('are no wider than they need be', () => {
-    const { constants } = fitCoverage('points', 20)
+    const { constants } = coverageOf('points', sampled('BENCHES', { usual: 30, whole: 60 }))
     const learned = (name: string): number => constants.find(one => one.name === name)!.learned
     // Three to eight points tell most of these and nothing of heat capacities.
     expect(learned('switching')).toBeGreaterThan(0.9)

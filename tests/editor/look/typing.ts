@@ -57,8 +57,11 @@ function repeated(text: string, seen: Set<string>): ReadonlySet<number> {
   return lines
 }
 
-/** Each kind of statement of the example bench once, the files behind one another; of long texts only what is tricky. */
-export function eachStatement(): string {
+/**
+ * Each kind of statement of the example bench once, the files behind one another; of long texts only what is tricky.
+ * @param most ends behind the definition with which it becomes longer than so many characters
+ */
+export function eachStatement(most = Number.POSITIVE_INFINITY): string {
   const seen = new Set<string>()
   const kept = [...exampleBench().values()].flatMap(text => {
     const dropped = repeated(text, seen)
@@ -71,7 +74,18 @@ export function eachStatement(): string {
       .replaceAll(/"[^"]{12,}"/g, '"an {a}"')
       .replace(/ {2,}#.*/, comment => (comments++ < 3 ? comment.replace(/ +# (.{8}).*/, '  # $1') : '')),
   )
-  return `# the whole language\n${short.join('\n')}\n\n# end\n`
+  return `# the whole language\n${wholeDefinitions(short, most).join('\n')}\n\n# end\n`
+}
+
+function wholeDefinitions(lines: readonly string[], most: number): readonly string[] {
+  let [length, depth] = [0, 0]
+  const last = lines.findIndex(line => {
+    const bare = line.replace(/"[^"]*"|#.*/g, '')
+    length += line.length + 1
+    depth += bare.split('{').length - bare.split('}').length
+    return depth === 0 && length > most
+  })
+  return last < 0 ? lines : lines.slice(0, last + 1)
 }
 
 /** Pauses of a quick typist in milliseconds, in a fixed but uneven order. */
