@@ -4,19 +4,9 @@ import { coldStartC, lowestRootAbove, rhsC } from './balance.ts'
 import { emptyPoint, type PlateCurve } from './cooler/curve.ts'
 import { firstServing } from './first-serving.ts'
 import { leakageWPerVk } from './power.ts'
-import {
-  type BusyGroup,
-  lowestRatios,
-  type PreparedBench,
-  type PreparedLoad,
-  type PreparedRail,
-  type RatioSource,
-  railOf,
-  ratioSource,
-  sourceDown,
-  stepsDown,
-} from './prepare.ts'
+import type { BusyGroup, PreparedBench, PreparedLoad, PreparedRail, RatioSource } from './prepare.ts'
 import { cappedLadder, heldAt, type Levels } from './ratio.ts'
+import { lowestRatios, railOf, ratioSource, sourceDown, stepsDown } from './ratio-source.ts'
 import { rootBetween } from './root.ts'
 import { boundHeat, droopVoltage, emptyBounds, emptyHeat, growthAt, type HeatSource, heatOf } from './source.ts'
 import type { Limiter, VoltageRow } from './types.ts'

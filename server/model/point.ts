@@ -1,7 +1,8 @@
 /** Voltages, powers and currents of a load at held ratios and a die temperature, by supply rail and by group. */
 
 import { dynamicWPerV2, leakageWPerVk, type PowerPoint } from './power.ts'
-import { type PreparedBench, type PreparedLoad, type PreparedRail, type RatioSource, railOf } from './prepare.ts'
+import type { PreparedBench, PreparedLoad, PreparedRail, RatioSource } from './prepare.ts'
+import { railOf } from './ratio-source.ts'
 import { dieVoltageV, leakageA } from './voltage.ts'
 
 /** What a load draws; voltage and current are those of the first group that has active cores. */

@@ -12,7 +12,6 @@ import { pointAt } from './point.ts'
 import type { PowerPoint } from './power.ts'
 import {
   type BusyGroup,
-  lowestRatios,
   type PreparedBench,
   type PreparedCorner,
   type PreparedLoad,
@@ -21,10 +20,10 @@ import {
   prepareLoad,
   prepareOnce,
   type RatioSource,
-  ratioSource,
   type WorkLoad,
 } from './prepare.ts'
 import type { Levels } from './ratio.ts'
+import { lowestRatios, ratioSource } from './ratio-source.ts'
 import { groupNotes, groupsWithout, settledGroups } from './settled-groups.ts'
 import { constantSource, emptyHeat, type HeatSource, heatOf, mixedSource } from './source.ts'
 import type {

@@ -3,15 +3,9 @@
 import { groupLoads } from './groups.ts'
 import type { LoadPoint } from './point.ts'
 import type { PowerPoint } from './power.ts'
-import {
-  type BusyGroup,
-  type PreparedBench,
-  type PreparedLoad,
-  type RatioSource,
-  railOf,
-  ratioSource,
-} from './prepare.ts'
+import type { BusyGroup, PreparedBench, PreparedLoad, RatioSource } from './prepare.ts'
 import { type Level, stepRatio } from './ratio.ts'
+import { railOf, ratioSource } from './ratio-source.ts'
 import { emptyHeat, heatOf } from './source.ts'
 import type { GroupNotes, Limiter, NamedGroup, Settled, SettledGroup, VoltageNote } from './types.ts'
 import { needVoltageV, RATIO_TOLERANCE } from './voltage.ts'

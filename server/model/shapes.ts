@@ -10,10 +10,10 @@ import {
   prepareBench,
   prepareCorner,
   prepareLoad,
-  ratioSource,
   type WorkLoad,
 } from './prepare.ts'
 import type { Level } from './ratio.ts'
+import { ratioSource } from './ratio-source.ts'
 import { heldRatios } from './settled-groups.ts'
 import { constantSource, emptyHeat, type HeatSource, heatOf, mixedSource } from './source.ts'
 import type { Bench, Corner, Load, Settled } from './types.ts'

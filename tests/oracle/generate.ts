@@ -4,7 +4,8 @@
  * limits, throttling and runaway are really reached.
  */
 import { lowestRoot } from '../../server/model/balance.ts'
-import { prepareBench, prepareCorner, prepareLoad, ratioSource } from '../../server/model/prepare.ts'
+import { prepareBench, prepareCorner, prepareLoad } from '../../server/model/prepare.ts'
+import { ratioSource } from '../../server/model/ratio-source.ts'
 import type {
   BandRow,
   Bench,

@@ -4,17 +4,9 @@
  */
 
 import { capLevels } from '../limits.ts'
-import {
-  type BusyGroup,
-  lowestRatios,
-  type PreparedBench,
-  type PreparedCorner,
-  type PreparedLoad,
-  type RatioSource,
-  sourceDown,
-  stepsDown,
-} from '../prepare.ts'
+import type { BusyGroup, PreparedBench, PreparedCorner, PreparedLoad, RatioSource } from '../prepare.ts'
 import { ratioAfter, ratioStepCount, ratioStepsDown, stepRatio } from '../ratio.ts'
+import { lowestRatios, sourceDown, stepsDown } from '../ratio-source.ts'
 import type { BandRow, Part } from '../types.ts'
 
 /** What lowers a group of cores. */

@@ -9,10 +9,9 @@ import {
   prepareCorner,
   prepareLoad,
   type RatioSource,
-  railOf,
-  ratioSource,
   type WorkLoad,
 } from '../prepare.ts'
+import { railOf, ratioSource } from '../ratio-source.ts'
 import { settle } from '../settle.ts'
 import { finished } from '../slices.ts'
 import type { Bench, Corner } from '../types.ts'
