@@ -84,12 +84,16 @@ function depthOf(text: string, start: number, end: number): number {
   return depth
 }
 
-/** Offsets at which the chunks of a text begin; the first is always 0; none beyond the end of what is read. */
-function chunkStarts(text: string, endOfRead: number): number[] {
-  const starts = [0]
+/**
+ * Offsets at which the chunks of a text begin; none beyond the end of what is read.
+ * @param from one of them, which is the first; what stands before it changes nothing behind it
+ * @param isKnown whether what follows from an offset on is known: then it is the last
+ */
+function chunkStarts(text: string, endOfRead: number, from = 0, isKnown: (start: number) => boolean = () => false) {
+  const starts = [from]
   let depth = 0
-  let countedTo = 0
-  for (let start = 0; start < endOfRead; ) {
+  let countedTo = from
+  for (let start = from; start < endOfRead; ) {
     const line = lineAt(text, start)
     definitionHead.lastIndex = line.first
     if (definitionHead.test(text)) {
@@ -102,7 +106,10 @@ function chunkStarts(text: string, endOfRead: number): number[] {
         opens = depth <= 0
       }
       if (opens) {
-        if (start > 0) starts.push(start)
+        if (start > from) {
+          starts.push(start)
+          if (isKnown(start)) break
+        }
         depth = 0
         countedTo = start
       }
@@ -133,24 +140,62 @@ function unreadChunk(text: string): Chunk {
 
 const isRead = ({ problems }: Chunk): boolean => problems[0]?.reason !== 'too-long'
 
-/**
- * Parses a file. Never throws.
- * @param previous an earlier version of the same file; its chunks with equal text are reused as they are.
- */
-export function parseFile(text: string, previous?: SourceFile): SourceFile {
+/** Chunks of a text, each taken from those that are given where one has the same text. */
+function chunksAt(text: string, starts: readonly number[], end: number, given: readonly PlacedChunk[]): PlacedChunk[] {
   const reusable = new Map<string, Chunk[]>()
-  for (const { chunk } of previous?.chunks ?? []) {
+  for (const { chunk } of given) {
     if (!isRead(chunk)) continue
     const same = reusable.get(chunk.text)
     if (same === undefined) reusable.set(chunk.text, [chunk])
     else same.push(chunk)
   }
-  const end = readEnd(text)
-  const starts = end === 0 && text.length > 0 ? [] : chunkStarts(text, end)
-  const chunks = starts.map((start, index): PlacedChunk => {
+  return starts.map((start, index): PlacedChunk => {
     const own = text.slice(start, starts[index + 1] ?? end)
     return { start, chunk: reusable.get(own)?.pop() ?? parseChunk(own, opensBlock) }
   })
+}
+
+/** How many chunks at the beginning of a text are as they were. */
+function sameAtFront(text: string, chunks: readonly PlacedChunk[]): number {
+  const first = chunks.findIndex(({ start, chunk }) => !text.startsWith(chunk.text, start))
+  return first < 0 ? chunks.length : first
+}
+
+/** The first of the chunks up to the end of a text that are as they were, so many signs further on. */
+function sameAtBack(text: string, chunks: readonly PlacedChunk[], by: number): number {
+  return chunks.findLastIndex(({ start, chunk }) => start + by < 0 || !text.startsWith(chunk.text, start + by)) + 1
+}
+
+/**
+ * A text that was edited: only what stands between the chunks that stayed is looked through. Where a chunk begins is seen in
+ * its own text and, where that is blank behind its head, in the first line of the next; so two chunks before the edit are
+ * looked through again, and behind it all follows from the first beginning that is one as before.
+ */
+function parseEdited(text: string, { text: before, chunks }: SourceFile): SourceFile {
+  const by = text.length - before.length
+  const front = Math.max(0, sameAtFront(text, chunks) - 2)
+  const back = new Map<number, number>()
+  for (let at = Math.max(front + 1, sameAtBack(text, chunks, by)); at < chunks.length; at++)
+    back.set((chunks[at] as PlacedChunk).start + by, at)
+  const starts = chunkStarts(text, text.length, chunks[front]?.start ?? 0, start => back.has(start))
+  const behind = back.get(starts.at(-1) as number)
+  const end = behind === undefined ? text.length : (starts.pop() as number)
+  const rest = behind === undefined ? [] : chunks.slice(behind)
+  const between = chunksAt(text, starts, end, chunks.slice(front, behind))
+  const moved = by === 0 ? rest : rest.map(({ start, chunk }) => ({ start: start + by, chunk }))
+  return { text, chunks: [...chunks.slice(0, front), ...between, ...moved] }
+}
+
+/**
+ * Parses a file. Never throws.
+ * @param previous an earlier version of the same file; its chunks with equal text are reused as they are.
+ */
+export function parseFile(text: string, previous?: SourceFile): SourceFile {
+  const end = readEnd(text)
+  const isWhole = end === text.length && previous?.chunks.every(({ chunk }) => isRead(chunk)) === true
+  if (isWhole && previous.chunks.length > 0) return parseEdited(text, previous)
+  const starts = end === 0 && text.length > 0 ? [] : chunkStarts(text, end)
+  const chunks = chunksAt(text, starts, end, previous?.chunks ?? [])
   if (end < text.length) chunks.push({ start: end, chunk: unreadChunk(text.slice(end)) })
   return { text, chunks }
 }

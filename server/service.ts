@@ -1,6 +1,7 @@
 /** The façade: the one door for the language server and the command. */
 
 import { parseFile } from '../grammar/file.ts'
+import { keptWhile } from '../grammar/once.ts'
 import { format, formatEdits, type TextEdit } from '../grammar/printer.ts'
 import type { LogSource } from './bench/log/source.ts'
 import { evaluations, findAll, type PlacedFinding, prepareFindings, type Severities } from './checks/run.ts'
@@ -18,7 +19,7 @@ import { probabilityInSlices, probabilityOf } from './semantic/probability.ts'
 import type { Sourced } from './semantic/profile.ts'
 import type { Bounds } from './workspace/bounds.ts'
 import type { FileSystem } from './workspace/files.ts'
-import { createWorkspace, type Extent, type Workspace } from './workspace/workspace.ts'
+import { createWorkspace, type Extent, type FileView, type Workspace } from './workspace/workspace.ts'
 
 export { didYouMean } from '../grammar/nearest.ts'
 export { onceFor } from '../grammar/once.ts'
@@ -221,6 +222,11 @@ export interface ServiceOptions {
   readonly bounds?: Bounds | undefined
 }
 
+const usualSeverities: Severities = {}
+
+/** Evicted with the view, so with any change of what the file sees; asked for by findings and by the fixes for them. */
+const found = keptWhile<FileView, readonly PlacedFinding[]>()
+
 export function createService(files: FileSystem, { logs, extent, revisions, bounds }: ServiceOptions = {}): Service {
   const workspace = createWorkspace(files, extent, bounds)
   const bench = createBenchRuns(workspace, logs, revisions, bounds)
@@ -231,14 +237,24 @@ export function createService(files: FileSystem, { logs, extent, revisions, boun
     evidence: bench.evidence,
     evidenceInSlices: bench.evidenceInSlices,
   })
+  const findings = (uri: string, severities = usualSeverities): readonly PlacedFinding[] => {
+    const view = workspace.view(uri)
+    if (view === undefined) return []
+    const usedByOthers = workspace.usersOf(uri).length > 0
+    const facts = factsOf(uri)
+    const shown = view.scope.all('part').map(part => facts.evidence(part))
+    const rests = [severities, usedByOthers, ...facts.runs, ...shown]
+    const before = found.of(view, rests)
+    if (before !== undefined) return before
+    const made = findAll(view, usedByOthers, severities, facts)
+    // What waits for a run over time is found again once the run is made.
+    return workspace.overTime.pending() === 0 ? found.keep(view, rests, made) : made
+  }
   return {
     workspace,
-    features: createFeatures(workspace, bench, judge),
+    features: createFeatures(workspace, bench, judge, findings),
     bench,
-    findings: (uri, severities) => {
-      const view = workspace.view(uri)
-      return view === undefined ? [] : findAll(view, workspace.usersOf(uri).length > 0, severities, factsOf(uri))
-    },
+    findings,
     prepareFindings: uri => {
       const view = workspace.view(uri)
       return view === undefined ? [] : prepareFindings(view, factsOf(uri))

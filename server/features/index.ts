@@ -2,8 +2,7 @@
 
 import type { Span } from '../../grammar/tree.ts'
 import type { ComparedRun } from '../bench/run/compared.ts'
-import type { Severities } from '../checks/run.ts'
-import { findAll } from '../checks/run.ts'
+import type { PlacedFinding, Severities } from '../checks/run.ts'
 import { entry } from '../semantic/definitions.ts'
 import type { Judge } from '../semantic/expectations.ts'
 import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
@@ -119,7 +118,13 @@ function* prepareAll(
   yield* prepareHover(workspace, uri, offset, judge)
 }
 
-export function createFeatures(workspace: Workspace, bench: BenchRuns, judge: Judge): Features {
+/** @param findings what is found in a file under these severities */
+export function createFeatures(
+  workspace: Workspace,
+  bench: BenchRuns,
+  judge: Judge,
+  findings: (uri: string, severities: Severities) => readonly PlacedFinding[],
+): Features {
   return {
     hover: (uri, offset) => {
       const view = workspace.view(uri)
@@ -146,13 +151,7 @@ export function createFeatures(workspace: Workspace, bench: BenchRuns, judge: Ju
     documentSymbols: uri => documentSymbols(workspace, uri),
     folds: uri => folds(workspace, uri),
     regions: uri => regions(workspace, uri),
-    quickFixes: (uri, start, end, severities) => {
-      const view = workspace.view(uri)
-      if (view === undefined) return []
-      const { evidence, evidenceInSlices } = bench
-      const facts = { runs: bench.compared(uri), evidence, evidenceInSlices }
-      return quickFixes(findAll(view, workspace.usersOf(uri).length > 0, severities, facts), start, end)
-    },
+    quickFixes: (uri, start, end, severities) => quickFixes(findings(uri, severities), start, end),
     fixEdits: (uri, fix) => fixEdits(workspace, uri, fix.finding, fix.index),
     definition: (uri, offset) => definitionAt(workspace, uri, offset),
     references: (uri, offset) => referencesAt(workspace, uri, offset),

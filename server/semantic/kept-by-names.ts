@@ -28,6 +28,8 @@ interface Kept<V> {
 function recording(scope: Scope, into: Read[]): Scope {
   return {
     id: scope.id,
+    // Nobody who is given this scope may rest on it: what is kept is looked up name by name.
+    names: {},
     overTime: scope.overTime,
     find: (kind, name) => {
       const found = scope.find(kind, name)

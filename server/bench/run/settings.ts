@@ -52,6 +52,7 @@ export interface RunProfile {
 function mixedScope(now: Scope, then: Scope): Scope {
   return {
     id: nextScopeId(),
+    names: {},
     overTime: now.overTime,
     find: (kind, name) =>
       kind === 'profile' ? then.find(kind, name) : (now.find(kind, name) ?? then.find(kind, name)),

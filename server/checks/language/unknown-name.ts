@@ -1,4 +1,4 @@
-import { onceFor } from '../../../grammar/once.ts'
+import { keptWhile, onceFor } from '../../../grammar/once.ts'
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { builtInLoads, type DefinitionKind, definitionWords, isBuiltInLoad } from '../../../grammar/vocabulary/index.ts'
@@ -56,6 +56,17 @@ function namesOnBrokenHeads(view: FileView): ReadonlySet<string> {
 function isKnown(view: FileView, { kind, name }: Reference): boolean {
   if (view.scope.find(kind, name) !== undefined) return true
   return kind === 'load' && isBuiltInLoad(name)
+}
+
+/** The names of a chunk that nothing has; evicted with it, replaced where a name came or went. */
+const unknownKept = keptWhile<Chunk, readonly Reference[]>()
+
+function unknownIn(view: FileView, chunk: Chunk): readonly Reference[] {
+  const rests = [view.scope.names]
+  const before = unknownKept.of(chunk, rests)
+  if (before !== undefined) return before
+  const found = referencesInChunk(chunk).filter(reference => !isKnown(view, reference))
+  return unknownKept.keep(chunk, rests, found.length === 0 ? none : found)
 }
 
 function unknown(view: FileView, chunk: Chunk, reference: Reference): Found {
@@ -118,8 +129,7 @@ export const unknownName: Check = {
     yield* unknownPartNames(view)
     let broken: ReadonlySet<string> | undefined
     for (const { chunk } of view.document.source.chunks) {
-      for (const reference of referencesInChunk(chunk)) {
-        if (isKnown(view, reference)) continue
+      for (const reference of unknownIn(view, chunk)) {
         broken ??= namesOnBrokenHeads(view)
         if (!broken.has(reference.name)) yield unknown(view, chunk, reference)
       }
