@@ -2,8 +2,10 @@
 
 import { onceFor } from '../../grammar/once.ts'
 import type { PartEvidence } from '../bench/evidence/evidence.ts'
+import { carriedOver } from '../bench/fit/carried.ts'
 import { companionBlock, companionHead, saysTheSame } from '../bench/fit/companion.ts'
-import { type FitEdit, fitEdits, fittedConstants } from '../bench/fit/edits.ts'
+import { type FitEdit, fitEdits, fittedConstants, type WrittenConstant } from '../bench/fit/edits.ts'
+import { constantKey, fitConstants } from '../bench/fit/fit.ts'
 import type { TellSteps } from '../bench/fit/rounds.ts'
 import { fitRunsInSlices, type RunsFit, type RunsFitOptions } from '../bench/fit/runs.ts'
 import type { LogResult, ReadOptions } from '../bench/log/reader.ts'
@@ -237,8 +239,9 @@ export function createBenchRuns(
       const found = fittedConstants(fit)
       const isSame = saysTheSame(found, fit.companion)
       const constants = isSame ? { ...found, constants: [], correlation: [] } : found
-      const { edits, written } = fitEdits(constants)
-      const own = documents.flatMap(document => {
+      const { edits: changes, written } = fitEdits(constants)
+      const edits = [...changes, ...carriedInto(workspace, fit, written)]
+      const own = [...new Set([...documents, ...workspace.documents()])].flatMap(document => {
         const placed = edits.flatMap(({ chunk, start, end, constants: count, ...rest }: FitEdit): PlacedEdit[] => {
           const base = document.starts.get(chunk)
           if (base === undefined) return []
@@ -256,6 +259,16 @@ export function createBenchRuns(
       return [...byUri.values()]
     },
   }
+}
+
+/** The edits of other parts' companions, which share a cooler with the part. */
+function carriedInto(workspace: Workspace, { part, coolers }: RunsFit, written: readonly WrittenConstant[]) {
+  const companions = [...workspace.documents()].flatMap(({ definitions }) =>
+    definitions.filter(({ kind, name }) => kind === 'fitted' && name !== part.name),
+  )
+  if (companions.length === 0) return []
+  const stated = new Map(fitConstants({ part, coolers }).map(one => [constantKey(one), one]))
+  return carriedOver(companions, written, stated)
 }
 
 /** The edits of the part's companion, and the `use` that brings it in. */

@@ -117,6 +117,7 @@ export function heatedLog(
   const { draws, seconds, sensors, restS = 30, stepS = 1, noiseK = 0.3, noiseW = 0.8, kept = 0.9 } = options
   const { driftK = 0, spikes = 0, swing = 0 } = options
   const { powerShare, stagesK } = options.sitting ?? { powerShare: 0, stagesK: [0, 0, 0] }
+  const overK = stagesK[0] + stagesK[1] + stagesK[2]
   const { normal, uniform } = draws
   const offsets = options.offsets ?? { die: normal(), plate: normal(), coolant: normal() }
   const [low, high] = [cooler.radiator[0]!, cooler.radiator.at(-1)!]
@@ -160,9 +161,9 @@ export function heatedLog(
     let [power, die, plate, coolant] = [0, 0, 0, 0]
     for (let fine = 0; fine < steps; fine++) {
       const hot = b + (part.coreResistanceKPerW * dynamicW) / cores
-      const flow = isLoaded ? (dynamicW + leakW(hot + stagesK[0], volts) + part.sharedPowerW) * (1 + powerShare) : idleW
+      const flow = isLoaded ? (dynamicW + leakW(hot + overK, volts) + part.sharedPowerW) * (1 + powerShare) : idleW
       const rise = isLoaded
-        ? (part.coreResistanceKPerW * (flow - part.sharedPowerW - leakW(hot + stagesK[0], volts))) / cores
+        ? (part.coreResistanceKPerW * (flow - part.sharedPowerW - leakW(hot + overK, volts))) / cores
         : 0
       const [before, colder] = [b, p]
       // Implicit for the quick ones, which are far quicker than the step.

@@ -68,7 +68,7 @@ function correlationLines({ constants, correlation }: FittedConstants): string[]
 }
 
 /** What was known before, to six digits: it is read back, not looked at. */
-function knownText({ value, spread }: PriorConstant, unit: Unit | undefined): string {
+export function knownText({ value, spread }: Pick<PriorConstant, 'value' | 'spread'>, unit: Unit | undefined): string {
   const symbol = unit === undefined ? '' : ` ${unit.symbol}`
   const figure = (base: number): string =>
     `${Number((unit === undefined ? base : fromBase(base, unit)).toPrecision(6))}${symbol}`

@@ -1,7 +1,7 @@
 /** What was known of constants before the runs that their values contain, from what an earlier fit has left. */
 
 import type { Definition } from '../../semantic/definitions.ts'
-import { fittedRecord } from '../../semantic/fitted.ts'
+import { type FittedLine, fittedRecord } from '../../semantic/fitted.ts'
 import type { PriorConstant } from '../likelihood/priors.ts'
 import { constantKey } from './fit.ts'
 
@@ -16,6 +16,10 @@ export interface Remembered {
 const SAME = 1e-9
 const isSame = (a: number, b: number): boolean => Math.abs(a - b) <= SAME * Math.abs(b)
 
+/** Whether a constant stands as a fit wrote it. */
+export const isWritten = ({ value, spread }: Pick<PriorConstant, 'value' | 'spread'>, { after }: FittedLine): boolean =>
+  isSame(value, after.value) && isSame(spread, after.standardUncertainty / after.value)
+
 /** What was known of constants before the runs that their values contain. @param constants as they are stated now */
 export function remembered(constants: readonly PriorConstant[], companion: Definition | undefined): Remembered {
   const before = new Map<string, Pick<PriorConstant, 'value' | 'spread' | 'from'>>()
@@ -24,8 +28,8 @@ export function remembered(constants: readonly PriorConstant[], companion: Defin
   for (const constant of constants) {
     const line = lines.get(constantKey(constant))
     if (line === undefined) continue
-    const { after, before: known, wasUsual } = line
-    if (isSame(constant.value, after.value) && isSame(constant.spread, after.standardUncertainty / after.value)) {
+    const { before: known, wasUsual } = line
+    if (isWritten(constant, line)) {
       const spread = known.standardUncertainty / known.value
       before.set(line.key, { value: known.value, spread, from: wasUsual ? 'usual' : 'stated' })
     } else changed.push(constant.name)

@@ -17,11 +17,12 @@ export interface Chain {
   /**
    * Carries the state over a stretch.
    * @param powerW into the first of them
-   * @param endC temperature behind the last resistance
+   * @param endC mean temperature behind the last resistance
+   * @param endKPerS by how much that changes, evenly
    * @param state in °C, moved to the end of the stretch
    * @param means of each over the stretch
    */
-  advance(overS: number, powerW: number, endC: number, state: Float64Array, means: Float64Array): void
+  advance(overS: number, powerW: number, endC: number, endKPerS: number, state: Float64Array, means: Float64Array): void
 }
 
 /** A chain of one to three heat capacities in J/K, die first; resistances in K/W, from each to the next, the last to the end. */
@@ -38,6 +39,9 @@ export function createChain(size: number): Chain {
   const scratch = new Float64Array(size * size)
   /** From each capacity to the end. */
   const below = new Float64Array(size)
+  /** How far each lags behind an end that changes evenly, in s: what it stores has to flow through the resistances below. */
+  const lag = new Float64Array(size)
+  const steady = new Float64Array(size)
   const own = new Float64Array(size)
 
   const solve = (): void => {
@@ -54,10 +58,16 @@ export function createChain(size: number): Chain {
     }
     turned(matrix, shapes, size, scratch, rates)
     diagonalise(rates, shapes, size)
+    let stored = 0
+    for (let i = 0; i < size; i++) {
+      stored += capacity[i] as number
+      lag[i] = stored * (resistance[i] as number)
+    }
     let sum = 0
     for (let i = size - 1; i >= 0; i--) {
       sum += resistance[i] as number
       below[i] = sum
+      if (i + 1 < size) lag[i] = (lag[i] as number) + (lag[i + 1] as number)
     }
   }
   return {
@@ -75,19 +85,22 @@ export function createChain(size: number): Chain {
       resistance[size - 1] = resistanceKPerW
       solve()
     },
-    advance: (overS, powerW, endC, state, means) => {
+    advance: (overS, powerW, endC, endKPerS, state, means) => {
+      const half = (endKPerS * overS) / 2
+      // Where each would be in the middle of the stretch if it had gone on for ever.
+      for (let i = 0; i < size; i++) steady[i] = endC + (below[i] as number) * powerW - (lag[i] as number) * endKPerS
       for (let k = 0; k < size; k++) {
         let sum = 0
         for (let i = 0; i < size; i++)
           sum +=
             (shapes[i * size + k] as number) *
             (root[i] as number) *
-            ((state[i] as number) - endC - (below[i] as number) * powerW)
+            ((state[i] as number) - (steady[i] as number) + half)
         own[k] = sum
       }
       for (let i = 0; i < size; i++) {
-        state[i] = endC + (below[i] as number) * powerW
-        means[i] = state[i] as number
+        state[i] = (steady[i] as number) + half
+        means[i] = steady[i] as number
       }
       for (let k = 0; k < size; k++) {
         const reach = (rates[k * size + k] as number) * overS

@@ -202,6 +202,13 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
     Math.min(0.5, ((fromS + toS) / 2 - beginS) / (endS - beginS) - 0.5),
   )
 
+  /** By level that is an end: how it changes within each block, which what is above it follows with a lag. */
+  const rates = levels.map((level, at) =>
+    simulations.some(({ end }) => end === at) ? endRates(blocks, level) : new Float64Array(0),
+  )
+  const airKPerS = (cooler: Cooler, warmingK: number): number =>
+    cooler.kind === 'chilled' ? 0 : warmingK / (endS - beginS)
+
   const simulate = (
     part: Part,
     cooler: Cooler,
@@ -252,7 +259,8 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
         if (chain === undefined) chain = plainChain(part, cooler, end, resistance)
         else if (resistance !== radiatorKPerW) chain.setEnd(resistance)
         radiatorKPerW = resistance
-        chain.advance(overS, power, endC, state, means)
+        const endKPerS = end === AIR ? airKPerS(cooler, warmingK) : ((rates[end] as Float64Array)[index] as number)
+        chain.advance(overS, power, endC, endKPerS, state, means)
       }
       for (const level of read) {
         const core = level === 0 ? (coreK[index] as number) : 0
@@ -279,4 +287,22 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
       return simulations.every(one => simulate(part, cooler, one, errors, ownK))
     },
   }
+}
+
+/** K/s within each block: between the middles of its neighbours, or to the one neighbour where a load or an episode begins or ends. */
+function endRates(blocks: readonly Block[], level: Level): Float64Array {
+  const isOne = (block: Block, near: Block | undefined): near is Block =>
+    near !== undefined &&
+    near.episode === block.episode &&
+    near.isLoaded === block.isLoaded &&
+    near.under === block.under &&
+    near.ends[level] !== undefined
+  const middle = ({ fromS, toS }: Block): number => (fromS + toS) / 2
+  return Float64Array.from(blocks, (block, index) => {
+    if (block.ends[level] === undefined) return 0
+    const [before, after] = [blocks[index - 1], blocks[index + 1]]
+    const from = isOne(block, before) ? before : block
+    const to = isOne(block, after) ? after : block
+    return from === to ? 0 : ((to.ends[level] as number) - (from.ends[level] as number)) / (middle(to) - middle(from))
+  })
 }

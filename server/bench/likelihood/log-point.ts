@@ -54,8 +54,10 @@ export type SharedError =
 const FIRST_STATE_K = 8
 /** By so much more or less than the others does a room warm over one log; engineering judgement. */
 const OWN_WARMING_K = 0.5
-/** A sensor is read, or follows, so much earlier or later than the power; engineering judgement. */
-const LEAST_TIME_S = 1
+/** A sensor follows so much earlier or later than the power; engineering judgement. */
+const LAG_S = 1
+/** And is read at some moment of its step: the standard deviation of an even law, as a share of its width. */
+const WITHIN_STEP = 1 / Math.sqrt(12)
 
 /** Whether what the plate is held at stands for its temperature: neither that nor the drive was logged. */
 export function isHeldPlate({ blocks: { series }, instead }: LogPoint): boolean {
@@ -84,7 +86,7 @@ export function sharedErrors(point: LogPoint, seen: readonly number[], episodes:
     ...seen.flatMap((level): SharedError[] => [
       { of: 'sensor', level, sd: offsets[levels[level] as Level] },
       { of: 'stage', level, sd: usualScatter.temperatureK },
-      { of: 'time', level, sd: Math.max(LEAST_TIME_S, blocks.stepS) },
+      { of: 'time', level, sd: Math.hypot(LAG_S, WITHIN_STEP * blocks.stepS) },
     ]),
     ...Array.from({ length: episodes }, (_, episode) =>
       [0, 1, 2].map((level): SharedError => ({ of: 'state', level, episode, sd: FIRST_STATE_K })),

@@ -19,7 +19,8 @@ const medianOf = (values: number[]): number => {
 /**
  * The same readings, section by section, with NaN in the place of those that stand out from the median around them by six
  * of their robust standard deviations while both neighbours do not (Hampel's identifier: L. Davies and U. Gather, J. Am.
- * Stat. Assoc. 88, 1993; cited from memory). The very same array where there are none, or too many to be faults.
+ * Stat. Assoc. 88, 1993; cited from memory). One that lies between its two neighbours is kept. The very same array where
+ * there are none, or too many to be faults.
  */
 export function withoutSpikes(
   values: Float64Array,
@@ -49,5 +50,10 @@ export function withoutSpikes(
     }
   if (count === 0 || count > MOST_SHARE * n) return values
   const isAlone = (at: number): boolean => odd[at - 1] !== 1 && odd[at + 1] !== 1
-  return values.map((value, at) => (odd[at] === 1 && isAlone(at) ? Number.NaN : value))
+  // On its way from one level to another, as the first reading under a load is.
+  const isOnItsWay = (at: number): boolean => {
+    const [before, own, after] = [at - 1, at, at + 1].map(one => values[one] as number) as [number, number, number]
+    return (before < own && own < after) || (before > own && own > after)
+  }
+  return values.map((value, at) => (odd[at] === 1 && isAlone(at) && !isOnItsWay(at) ? Number.NaN : value))
 }

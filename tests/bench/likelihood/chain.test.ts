@@ -8,6 +8,7 @@ function byShortSteps(
   overS: number,
   powerW: number,
   endC: number,
+  endKPerS: number,
   start: readonly number[],
 ): { readonly state: number[]; readonly means: number[] } {
   const steps = 400_000
@@ -15,9 +16,10 @@ function byShortSteps(
   let state = [...start]
   const means = start.map(() => 0)
   for (let step = 0; step < steps; step++) {
+    const end = endC + endKPerS * ((step + 0.5) * h - overS / 2)
     const next = state.map((own, i) => {
       const before = i === 0 ? powerW : ((state[i - 1] as number) - own) / (r[i - 1] as number)
-      const after = (own - (state[i + 1] ?? endC)) / (r[i] as number)
+      const after = (own - (state[i + 1] ?? end)) / (r[i] as number)
       return own + (h / (c[i] as number)) * (before - after)
     })
     means.forEach((mean, i) => {
@@ -42,14 +44,16 @@ describe('heat in a chain', () => {
   ])('of %j J/K goes as short steps have it', (capacities, resistances) => {
     const size = capacities.length
     const start = [30, 27, 25].slice(0, size)
-    const exact = byShortSteps(capacities, resistances, 20, 230, 22, start)
     const chain = createChain(size)
     chain.set(capacities, resistances)
-    const [state, means] = [Float64Array.from(start), new Float64Array(size)]
-    chain.advance(20, 230, 22, state, means)
-    for (let i = 0; i < size; i++) {
-      expect(state[i]).toBeCloseTo(exact.state[i]!, 3)
-      expect(means[i]).toBeCloseTo(exact.means[i]!, 3)
+    for (const endKPerS of [0, 0.3]) {
+      const exact = byShortSteps(capacities, resistances, 20, 230, 22, endKPerS, start)
+      const [state, means] = [Float64Array.from(start), new Float64Array(size)]
+      chain.advance(20, 230, 22, endKPerS, state, means)
+      for (let i = 0; i < size; i++) {
+        expect(state[i]).toBeCloseTo(exact.state[i]!, 3)
+        expect(means[i]).toBeCloseTo(exact.means[i]!, 3)
+      }
     }
   })
 
@@ -57,7 +61,7 @@ describe('heat in a chain', () => {
     const chain = createChain(1)
     chain.set([10], [0.5])
     const [state, means] = [Float64Array.of(20), new Float64Array(1)]
-    chain.advance(5, 100, 20, state, means)
+    chain.advance(5, 100, 20, 0, state, means)
     expect(state[0]).toBeCloseTo(20 + 50 * (1 - Math.exp(-1)), 10)
     expect(means[0]).toBeCloseTo(20 + 50 * Math.exp(-1), 10)
   })
@@ -69,7 +73,7 @@ describe('heat in a chain', () => {
     other.set([14, 160, 5200], [0.11, 0.04, 0.038])
     const after = [one, other].map(chain => {
       const [state, means] = [Float64Array.of(30, 27, 25), new Float64Array(3)]
-      chain.advance(60, 230, 22, state, means)
+      chain.advance(60, 230, 22, 0, state, means)
       return [...state, ...means]
     })
     after[0]!.forEach((value, index) => {
@@ -81,7 +85,7 @@ describe('heat in a chain', () => {
     const chain = createChain(2)
     chain.set([14, 160], [0.1, 0.05])
     const [state, means] = [Float64Array.of(20, 20), new Float64Array(2)]
-    chain.advance(1e6, 200, 20, state, means)
+    chain.advance(1e6, 200, 20, 0, state, means)
     expect([...state]).toEqual([expect.closeTo(50, 9), expect.closeTo(30, 9)])
   })
 
