@@ -20,6 +20,8 @@ export interface CoursePanel {
   /** With its unit: `power, W`. */
   readonly name: string
   readonly lines: readonly CourseLine[]
+  /** Its values are means since the value before, and are drawn as steps. */
+  readonly isStepped: boolean
   readonly levels: readonly {
     readonly at: number
     readonly text: string
@@ -172,7 +174,7 @@ function stripsOf(
 
 function drawPanel(
   drawing: Drawing,
-  { name, lines, levels }: CoursePanel,
+  { name, lines, levels, isStepped }: CoursePanel,
   plot: Box,
   x: (timeS: number) => number,
 ): void {
@@ -215,7 +217,7 @@ function drawPanel(
   const ends: { readonly name: string; readonly y: number; readonly kind: (typeof classes)[number] }[] = []
   lines.forEach((one, index) => {
     const kind = classes[index % classes.length] as (typeof classes)[number]
-    const draw = lines.length === 1 ? stepped : shape
+    const draw = isStepped ? stepped : shape
     drawing.mark(one, () => {
       drawing.dots(
         thinned(one.measured, Math.round(columns / 2)).map(({ at, value }) => ({ x: x(at), y: up(value) })),

@@ -137,11 +137,7 @@ async function ledgerPicture({ service, io, files }: Loaded, label: string, draw
   const evidence = service.bench.evidence(drawn.evaluation.profile.part)
   const next = evidence && nextTrials(drawn.evaluation, evidence, 1, new Set())
   const made = drawnLedger([drawn], evidence, sizes.ledger, next?.proposals)
-  if (made === undefined) {
-    const isGrouped = drawn.evaluation.input.bench?.part.groups !== undefined
-    const why = isGrouped ? 'has its needs in its groups, which have no ledger chart yet' : 'states no needs'
-    throw new UnusableCall(`There is nothing to draw: the part of ${label} ${why}.`)
-  }
+  if (made === undefined) throw new UnusableCall(`There is nothing to draw: the part of ${label} states no needs.`)
   return made
 }
 

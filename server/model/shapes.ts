@@ -31,8 +31,8 @@ interface HeatPoint {
 }
 
 interface MadeCurve {
-  /** Undefined for a load without a clock. */
-  readonly ratio: number | undefined
+  /** Of each group that has active cores, in the part's order; empty for a load without a clock. */
+  readonly ratios: readonly number[]
   readonly points: readonly (HeatPoint & { readonly dieC: number })[]
 }
 
@@ -81,24 +81,29 @@ function edgeOf(source: HeatSource, curve: PlateCurve, ceilingC: number, marginW
   return Number.isFinite(point.plateC) ? { heatW, dieC, plateC: point.plateC, by } : undefined
 }
 
-/** The ratios in question: where a cold start begins, and where it ends. */
+interface Made {
+  readonly ratios: readonly number[]
+  readonly source: HeatSource
+}
+
+/** The ratios in question, where a cold start begins, and where it ends: at the faster and the slower of two. */
 function sourcesOf(
   prepared: PreparedBench,
   cornered: PreparedCorner,
   load: Load,
   settled: Pick<Settled, 'ratioHigh' | 'ratioLow' | 'groups'>,
-): { readonly ratio: number | undefined; readonly source: HeatSource }[] {
+): { readonly sources: readonly Made[]; readonly fast: Made; readonly slow: Made } {
   const { part } = prepared.bench
   if (!isWork(load)) {
-    return [{ ratio: undefined, source: constantSource(restPowerW(load, part), part.packageResistanceKPerW) }]
+    const rest = { ratios: [], source: constantSource(restPowerW(load, part), part.packageResistanceKPerW) }
+    return { sources: [rest], fast: rest, slow: rest }
   }
   const loaded = prepareLoad(prepared, load)
   const first = capLevels(prepared, loaded, cornered.curve).levels.at(0)
-  const ends = [heldRatios(prepared, loaded, settled, 'ratioHigh'), heldRatios(prepared, loaded, settled, 'ratioLow')]
-  const all = [...(first === undefined ? [] : [first.ratios]), ...ends].map(ratios =>
-    ratioSource(prepared, loaded, ratios),
-  )
-  return [...new Set(all)]
+  const fast = ratioSource(prepared, loaded, heldRatios(prepared, loaded, settled, 'ratioHigh'))
+  const slow = ratioSource(prepared, loaded, heldRatios(prepared, loaded, settled, 'ratioLow'))
+  const begin = first === undefined ? [] : [ratioSource(prepared, loaded, first.ratios)]
+  return { sources: [...new Set([...begin, fast, slow])], fast, slow }
 }
 
 /**
@@ -111,15 +116,10 @@ export function coolingShape(bench: Bench, load: Load, corner: Corner, settled: 
   const { curve } = cornered
   curve.begin()
   const { ceilingC } = prepared
-  const sources = sourcesOf(prepared, cornered, load, settled)
-  const [fast, slow] = [sources.find(one => one.ratio === (settled.ratioHigh ?? undefined)), sources.at(-1)]
+  const { sources, fast, slow } = sourcesOf(prepared, cornered, load, settled)
   const { shareHigh, marginW, powerW } = settled
-  const last =
-    fast !== undefined && slow !== undefined && shareHigh !== null && shareHigh < 1
-      ? mixedSource(fast.source, slow.source, shareHigh)
-      : slow?.source
-  const edge =
-    last === undefined || marginW === null || powerW === null ? undefined : edgeOf(last, curve, ceilingC, marginW)
+  const last = shareHigh !== null && shareHigh < 1 ? mixedSource(fast.source, slow.source, shareHigh) : slow.source
+  const edge = marginW === null || powerW === null ? undefined : edgeOf(last, curve, ceilingC, marginW)
   const mostW = Math.max(1, (powerW ?? 0) * 1.25, (edge?.heatW ?? 0) * 1.24, (bench.cooler.ratingW ?? 0) * 1.05)
   const point = emptyPoint()
   const carried: CoolingShape['carried'][number][] = []
@@ -130,7 +130,7 @@ export function coolingShape(bench: Bench, load: Load, corner: Corner, settled: 
     carried.push({ heatW, plateC: point.plateC, driveA: curve.figuresAt(heatW).driveA })
   }
   const coldC = Math.min(corner.airC, ...carried.map(({ plateC }) => plateC)) - 5
-  const made = sources.map(({ ratio, source }) => ({ ratio, points: madeBy(source, 0, coldC, ceilingC) }))
-  const isMoved = last !== undefined && marginW !== null && marginW > 0
+  const made = sources.map(({ ratios, source }) => ({ ratios, points: madeBy(source, 0, coldC, ceilingC) }))
+  const isMoved = marginW !== null && marginW > 0
   return { carried, made, moved: isMoved ? madeBy(last, marginW, coldC, ceilingC) : [], edge }
 }

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { benchText } from '../cli/helpers.ts'
 import { loadAtCursor } from '../harness/fixture.ts'
+import { soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { rows } from './hovered.ts'
 
 const course = `
@@ -15,8 +16,7 @@ course stint {
 `
 
 /** The hover before a mark, made ready as an editor does it; and what there was before. */
-async function hoverAt(mark: string) {
-  const whole = benchText() + course
+async function hoverAt(mark: string, whole = benchText() + course) {
   const offset = whole.lastIndexOf(mark)
   const { service, cursor } = await loadAtCursor(`${whole.slice(0, offset)}$0${whole.slice(offset)}`)
   const before = service.features.hover(cursor.uri, cursor.offset)?.text ?? ''
@@ -51,6 +51,12 @@ describe('the hover of a course', () => {
     const onLoad = await hoverAt('work 30 s')
     expect(onLoad.text).toContain('load **work**')
     expect(rows(onLoad.text)[1]).toEqual(step)
+  })
+
+  it('says the lowest clock of each group of cores that a step keeps busy', async () => {
+    const whole = twoGroups(soundSteps, 'course stint { few 5 s; whole 5 s; idle 5 s }\n')
+    const [, ...steps] = rows((await hoverAt('stint {', whole)).text)
+    expect(steps.map(cells => cells[2])).toEqual(['5.30 GHz broad', '5.00 GHz broad, 4.00 GHz small', ''])
   })
 
   it('of a fault says how the step behind it goes', async () => {

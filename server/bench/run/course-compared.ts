@@ -2,7 +2,7 @@
 
 import { firstServing } from '../../model/first-serving.ts'
 import type { Bench, CourseNotRun, CourseRun } from '../../model/index.ts'
-import { type FigureKind, figureKinds } from '../log/figures.ts'
+import { type Figure, type FigureKind, figuresIn, groupOfFigure, kindOfFigure } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import { asLogged, type LoggedStep, loggedSteps } from './course-log.ts'
 import type { RunPrediction } from './prediction.ts'
@@ -20,7 +20,7 @@ const isOverTime = (figure: FigureKind): figure is OverTime => figure in series
 
 /** Means of a figure over the rows at which there is both. */
 interface CourseMeans {
-  readonly figure: FigureKind
+  readonly figure: Figure
   readonly measured: number
   readonly predicted: number
 }
@@ -82,15 +82,29 @@ function valueAt(timeS: readonly number[], values: readonly number[], at: number
   return a + ((b - a) * (at - from)) / (to - from || 1)
 }
 
+/** A figure of a course over time, and by what its values are multiplied; undefined where it is not followed. */
+function followedOf(
+  { series: all }: CourseRun,
+  figure: Figure,
+): { readonly values: readonly number[]; readonly factor: number } | undefined {
+  const [kind, group] = [kindOfFigure(figure), groupOfFigure(figure)]
+  if (!isOverTime(kind)) return undefined
+  const [name, factor] = series[kind]
+  if (group === undefined) return { values: all[name], factor }
+  const own = kind === 'clock' ? all.groups?.find(one => one.group === group) : undefined
+  return own && { values: own.clockMhz, factor }
+}
+
 function meansOf(log: LogSeries, run: CourseRun, steps: readonly LoggedStep[], startS: number): readonly CourseMeans[] {
-  return figureKinds.flatMap((figure): CourseMeans[] => {
+  return figuresIn(Object.keys(log.figures)).flatMap((figure): CourseMeans[] => {
     const read = log.figures[figure]
-    if (read === undefined || !isOverTime(figure)) return []
-    const [name, factor] = series[figure]
+    const followed = followedOf(run, figure)
+    if (read === undefined || followed === undefined) return []
+    const { values, factor } = followed
     let [measured, predicted, count] = [0, 0, 0]
     for (const { from, to } of steps) {
       for (let at = from; at < to; at++) {
-        const value = factor * valueAt(run.series.timeS, run.series[name], (log.timeS[at] as number) - startS)
+        const value = factor * valueAt(run.series.timeS, values, (log.timeS[at] as number) - startS)
         if (Number.isNaN(value) || Number.isNaN(read[at] as number)) continue
         measured += read[at] as number
         predicted += value

@@ -25,12 +25,13 @@ export interface PlacedCourse {
   readonly lineOf: (offset: number) => number
 }
 
-const columns: readonly Column[] = [
+/** @param groups names of the part's groups of cores, each with a clock of its own; none where all cores are alike */
+const columnsOf = (groups: readonly string[]): readonly Column[] => [
   { head: 'from', side: 'right', key: true },
   { head: 'to', side: 'right' },
   { head: 'load', side: 'left', key: true },
   { head: 'ends', side: 'left' },
-  { head: 'low MHz', side: 'right' },
+  ...(groups.length === 0 ? ['low'] : groups).map((head): Column => ({ head: `${head} MHz`, side: 'right' })),
   { head: 'high W', side: 'right' },
   { head: 'die °C', side: 'right' },
   { head: 'plate °C', side: 'right' },
@@ -48,13 +49,14 @@ function shownCorners(at: readonly CourseAt[]): readonly CourseAt[] {
 function cornerTable({ resolved, ...rest }: FollowedCourse, one: CourseAt, width: number): string {
   const { steps } = courseFigures({ resolved, ...rest }, one, () => 0)
   const { column } = wording
+  const groups = steps[0]?.groups?.map(({ group }) => group) ?? []
   const rows = steps.map((step, index) =>
     [
       wording.clockTime(step.start_s),
       wording.clockTime(step.end_s),
       loadNameOf(resolved.lines[one.run.steps[index]?.line ?? -1]),
       step.ended === 'waited' ? 'not reached' : step.ended,
-      step.clock_low_mhz === null ? '' : column(step.clock_low_mhz, 0),
+      ...(step.groups ?? [step]).map(own => (own.clock_low_mhz === null ? '' : column(own.clock_low_mhz, 0))),
       column(step.power_high_w, 1),
       column(step.die_high_c, 1),
       column(step.plate_low_c, 1),
@@ -64,7 +66,7 @@ function cornerTable({ resolved, ...rest }: FollowedCourse, one: CourseAt, width
   const events = one.run.events.filter(({ kind }) => kind !== 'waited')
   const list = events.map(event => `${wording.clockTime(event.timeS)} ${eventText(resolved.lines, event)}`).join('; ')
   const head = `at ${wording.cornerText(one.corner)}, wet point ${wording.temperatureText(one.wetC)}: ends after ${wording.durationText(one.run.endS)}\n`
-  return `${head}${tableText(columns, rows, width)}${list === '' ? '' : wrapped(list, '  ', width)}`
+  return `${head}${tableText(columnsOf(groups), rows, width)}${list === '' ? '' : wrapped(list, '  ', width)}`
 }
 
 /** The answers of an evening first, then each corner step by step. @param all corners that differ in nothing but the wet point too */

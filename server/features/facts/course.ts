@@ -60,6 +60,20 @@ function spanText(range: [number, number] | undefined, text: (value: number) => 
   return low === high ? low : `${low} to ${high}`
 }
 
+/** The lowest clock of a step; of a part with groups that of each group that it keeps busy. */
+function lowestClocks(steps: readonly CourseStep[]): string {
+  const spanOf = (of: (step: CourseStep) => CourseStep['extremes'] | undefined): string =>
+    spanText(
+      rangeOf(steps, step => of(step)?.get('clock')?.low.value),
+      clockText,
+    )
+  const names = steps[0]?.groups?.map(({ group }) => group)
+  if (names === undefined) return spanOf(({ extremes }) => extremes)
+  return names
+    .map(name => `${spanOf(({ groups }) => groups?.find(({ group }) => group === name)?.extremes)} ${name}`)
+    .join(', ')
+}
+
 /** How a step goes over the corners of the room. */
 function stepCells(steps: readonly CourseStep[]): readonly string[] {
   const lasts = spanText(
@@ -70,10 +84,7 @@ function stepCells(steps: readonly CourseStep[]): readonly string[] {
   const waits = steps.some(({ ended }) => ended === 'waited') ? ', not reached' : ''
   return [
     `${lasts}${waits}${stops}`,
-    spanText(
-      rangeOf(steps, ({ extremes }) => extremes.get('clock')?.low.value),
-      clockText,
-    ),
+    lowestClocks(steps),
     spanText(
       rangeOf(steps, ({ extremes }) => extremes.get('die')?.high.value),
       temperatureText,

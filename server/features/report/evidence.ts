@@ -22,6 +22,19 @@ export function evidenceBlocks(
   drawn: readonly Drawable[],
 ): readonly Block[] {
   if (evidence === undefined) return []
+  const picture = drawnLedger(drawn, evidence, { width: 720, height: 420, id: `ledger-${part}` })
+  const { groups } = evidence
+  return [
+    heading(2, `Voltages of part ${part}`),
+    { kind: 'caution', text: caution },
+    ...(picture === undefined ? [] : [{ kind: 'pictures', pictures: [picture] } as const]),
+    ...(groups === undefined
+      ? tableOf(evidence)
+      : [...groups].flatMap(([name, own]) => [heading(3, `Group ${name}`), ...tableOf(own)])),
+  ]
+}
+
+function tableOf(evidence: PartEvidence): readonly Block[] {
   const rows = evidence.ledger.rows.map(row => [
     ratioText(row.ratio),
     voltageText(row.statedV),
@@ -31,12 +44,8 @@ export function evidenceBlocks(
     heldText(row),
     stopsText(row),
   ])
-  const picture = drawnLedger(drawn, evidence, { width: 720, height: 420, id: `ledger-${part}` })
   const notes = [oddText(evidence), comparableText(evidence), ...leftOutTexts(evidence).map(one => `${one}.`)]
   return [
-    heading(2, `Voltages of part ${part}`),
-    { kind: 'caution', text: caution },
-    ...(picture === undefined ? [] : [{ kind: 'pictures', pictures: [picture] } as const]),
     text(aboutText(evidence)),
     table(['ratio', 'stated', 'enough', 'verdict', 'takes', 'longest held', 'stops'], rows),
     ...notes.flatMap(note => (note === undefined ? [] : [text(note)])),

@@ -5,7 +5,6 @@ import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import { drawCooling } from '../../charts/cooling.ts'
 import { drawCourse } from '../../charts/course.ts'
-import { drawLedger, type LedgerData } from '../../charts/ledger.ts'
 import { drawMap } from '../../charts/map.ts'
 import type { Picture, PictureOptions } from '../../charts/picture.ts'
 import { isWork, simulateInSlices, type Transient } from '../../model/index.ts'
@@ -23,7 +22,7 @@ import { evaluationOf, profilesOn } from '../profiles.ts'
 import { isSettled } from '../settled.ts'
 import { coolingData } from './cooling-view.ts'
 import { courseStepS, logCourse, runCourse } from './course-view.ts'
-import { ledgerData } from './ledger-view.ts'
+import { drawLedgers } from './ledger-view.ts'
 import { mapData } from './map-view.ts'
 import { casesOf, type Scene, sceneOf, type WhatIf, worstOf } from './scene.ts'
 import { courseRunData, wholeCourseInSlices } from './whole-course.ts'
@@ -148,15 +147,11 @@ export function* viewInSlices(
     const first =
       asked.shown === undefined || bench.hasEvidence(part)
         ? undefined
-        : ledgerData({ scenes: [scene], part, evidence: undefined, isFirst: true })
+        : drawLedgers({ scenes: [scene], part, evidence: undefined, isFirst: true }, asked.size)
     const isFirst = first !== undefined && first.title !== asked.shown
     const found = isFirst ? undefined : yield* bench.evidenceInSlices(part)
-    const data = first !== undefined && isFirst ? first : ledgerOf(scene, part, found)
-    if (data.stated.length === 0) {
-      const isGrouped = scene.bench.part.groups !== undefined
-      return { waits: isGrouped ? 'The needs of groups have no ledger chart yet.' : 'The part states no needs.' }
-    }
-    return shown(drawLedger(data, asked.size), undefined, isFirst)
+    const picture = isFirst ? first : ledgerOf(scene, part, found, asked.size)
+    return picture === undefined ? { waits: 'The part states no needs.' } : shown(picture, undefined, isFirst)
   }
   if (run?.predicted?.ofCourse !== undefined) {
     let data = courseRunData(scene, run)
@@ -205,12 +200,17 @@ export function* viewInSlices(
 const nextOf = keptWhile<Evaluation, readonly TrialProposal[]>()
 
 /** The ledger with what to try next, whatever its risk: the picture shows where it lies. */
-function ledgerOf(scene: Scene, part: Definition, evidence: PartEvidence | undefined): LedgerData {
+function ledgerOf(
+  scene: Scene,
+  part: Definition,
+  evidence: PartEvidence | undefined,
+  size: PictureOptions,
+): Picture | undefined {
   const { evaluation } = scene
   const kept = nextOf.of(evaluation, [evidence])
   const next = kept ?? (evidence === undefined ? [] : (nextTrials(evaluation, evidence, 1, new Set())?.proposals ?? []))
   if (kept === undefined) nextOf.keep(evaluation, [evidence], next)
-  return ledgerData({ scenes: [scene], part, evidence, proposals: next })
+  return drawLedgers({ scenes: [scene], part, evidence, proposals: next }, size)
 }
 
 /** Panels one below the other take room, whatever the shape of what shows them. */

@@ -14,7 +14,7 @@ import { cornerWords } from '../../wording/places.ts'
 import type { Case } from './scene.ts'
 
 /** The keys of the output contract, so that the numbers can be compared with those of `predict`. */
-export const caseHead: Figures['head'] = [
+const caseHead: Figures['head'] = [
   'load',
   'cores',
   'air_c',
@@ -32,7 +32,25 @@ export const caseHead: Figures['head'] = [
   'state',
 ]
 
-export function caseRow({ name, cores, corner, settled }: Case): Figures['rows'][number] {
+/** What is told apart by group of cores on a part with groups. */
+const groupHead = ['cores', 'ratio', 'clock_mhz', 'voltage_v', 'need_v', 'core_c'] as const
+
+/** The figures of cases, as a table; of a part with groups each group's stand behind those of the whole. */
+export function caseFigures(cases: readonly Case[], groups: readonly { readonly name: string }[] = []): Figures {
+  return {
+    head: [...caseHead, ...groups.flatMap(({ name }) => groupHead.map(key => `${key} ${name}`))],
+    rows: cases.map(one => [
+      ...caseRow(one),
+      ...groups.flatMap(({ name }) => {
+        const own = one.settled.groups?.find(({ group }) => group === name)
+        if (own === undefined) return groupHead.map(() => null)
+        return [own.cores, own.ratio, own.clockMhz, own.voltageV, own.needV, own.coreC]
+      }),
+    ]),
+  }
+}
+
+function caseRow({ name, cores, corner, settled }: Case): Figures['rows'][number] {
   const { ratio, clockMhz, voltageV, powerW, dieC, plateC, coolantC, wetC, marginW, limiter, state } = settled
   const { airC, humidityPct } = corner
   return [

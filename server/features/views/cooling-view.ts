@@ -1,6 +1,6 @@
 /** A load of a profile as a cooling chart. */
 import type { CoolingData, Level } from '../../charts/cooling.ts'
-import { coolingShape } from '../../model/index.ts'
+import { activeGroups, coolingShape, isWork } from '../../model/index.ts'
 import { drivenPlate, runsCold } from '../../semantic/coolers/index.ts'
 import { driveTargetC, driveText } from '../../semantic/drives.ts'
 import { currentText, fixed, plain, powerText, ratioText, temperatureText } from '../../wording/figures.ts'
@@ -82,7 +82,19 @@ export function coolingData(scene: Scene, one: Case): CoolingData {
   const ends = shape.edge === undefined ? undefined : `${edgeText} at ${fixed(shape.edge.heatW, 0)} W`
   const { coldestA } = settled.notes
   const worksHarder = coldestA === null ? '' : ` Beyond ${currentText(coldestA)} the plate would get warmer.`
-  const nameOf = (ratio: number | undefined): string => (ratio === undefined ? 'made' : `made at ${ratioText(ratio)}`)
+  const { part } = bench
+  /** The groups of cores that are at work; none where all cores are alike. */
+  const busy =
+    part.groups === undefined || !isWork(load)
+      ? []
+      : activeGroups(part, load).map(({ index }) => part.groups?.[index]?.name ?? '')
+  const ratiosText = (ratios: readonly number[]): string =>
+    ratios
+      .map((ratio, at) => (busy[at] === undefined ? ratioText(ratio) : `${ratioText(ratio)} ${busy[at]}`))
+      .join(', ')
+  const nameOf = (ratios: readonly number[]): string => (ratios.length === 0 ? 'made' : `made at ${ratiosText(ratios)}`)
+  const settledRatios = busy.map(name => settled.groups?.find(({ group }) => group === name)?.ratio ?? null)
+  const noRatios = busy.map(() => null)
   return {
     title: `${scene.name}: ${coolerName} under ${caseName(one)}${scene.isWhatIf ? ' (what if)' : ''}`,
     note: `At ${cornerText(corner)}. Where heat made meets heat carried is where the load settles.`,
@@ -92,11 +104,11 @@ export function coolingData(scene: Scene, one: Case): CoolingData {
       sentence: `Heat carried by ${coolerName}: plate temperature under each heat.${worksHarder}`,
       place: coolerPlace(scene),
     },
-    made: shape.made.map(({ ratio, points }, index) => ({
+    made: shape.made.map(({ ratios, points }, index) => ({
       points,
       // What the last one is called says what the others are.
-      text: index === shape.made.length - 1 ? nameOf(ratio) : ratioText(ratio),
-      sentence: `Heat ${nameOf(ratio)} at each plate temperature, up to the die's ceiling.`,
+      text: index === shape.made.length - 1 ? nameOf(ratios) : ratiosText(ratios),
+      sentence: `Heat ${nameOf(ratios)} at each plate temperature, up to the die's ceiling.`,
     })),
     moved: shape.moved,
     settled:
@@ -132,15 +144,31 @@ export function coolingData(scene: Scene, one: Case): CoolingData {
     ...levelsOf(scene, one),
     currents: currentsOf(shape.carried),
     figures: {
-      head: ['curve', 'ratio', 'heat_w', 'plate_c', 'die_c', 'drive_a'],
+      head: ['curve', 'ratio', 'heat_w', 'plate_c', 'die_c', 'drive_a', ...busy.map(group => `ratio ${group}`)],
       rows: [
-        ['settled', settled.ratio, powerW, plateC, settled.dieC, settled.driveA],
+        ['settled', settled.ratio, powerW, plateC, settled.dieC, settled.driveA, ...settledRatios],
         ...(shape.edge === undefined
           ? []
-          : [['edge', settled.ratio, shape.edge.heatW, shape.edge.plateC, shape.edge.dieC, null]]),
-        ...shape.carried.map(({ heatW, plateC: at, driveA }) => ['carried', null, heatW, at, null, driveA]),
-        ...shape.made.flatMap(({ ratio, points }) =>
-          points.map(point => ['made', ratio ?? null, point.heatW, point.plateC, point.dieC, null]),
+          : [['edge', settled.ratio, shape.edge.heatW, shape.edge.plateC, shape.edge.dieC, null, ...settledRatios]]),
+        ...shape.carried.map(({ heatW, plateC: at, driveA }) => [
+          'carried',
+          null,
+          heatW,
+          at,
+          null,
+          driveA,
+          ...noRatios,
+        ]),
+        ...shape.made.flatMap(({ ratios, points }) =>
+          points.map(point => [
+            'made',
+            ratios[0] ?? null,
+            point.heatW,
+            point.plateC,
+            point.dieC,
+            null,
+            ...(busy.length === 0 ? [] : ratios),
+          ]),
         ),
       ],
     },

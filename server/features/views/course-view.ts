@@ -2,14 +2,14 @@
 
 import { limitWords } from '../../../grammar/vocabulary/index.ts'
 import { loadStartS } from '../../bench/likelihood/blocks.ts'
-import type { FigureKind } from '../../bench/log/figures.ts'
+import type { Figure, FigureKind } from '../../bench/log/figures.ts'
 import type { LogSeries } from '../../bench/log/series.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import type { CourseData, CourseLine, CoursePanel } from '../../charts/course.ts'
 import type { MarkPlace } from '../../charts/picture.ts'
 import type { SeriesPoint } from '../../charts/thin.ts'
 import { firstServing } from '../../model/first-serving.ts'
-import { isWork, simulate, type Transient } from '../../model/index.ts'
+import { groupLoads, isWork, type Load, simulate, type Transient } from '../../model/index.ts'
 import { dieCeilingC } from '../../model/ratio.ts'
 import { runsCold } from '../../semantic/coolers/index.ts'
 import { limits, limitUnit } from '../../semantic/limiters.ts'
@@ -38,20 +38,52 @@ const columns: readonly {
   { panel: 'temperature, °C', name: 'coolant', unit: '°C', column: 'coolantC', figure: 'coolant', factor: 1 },
 ]
 
-function predictedPoints(
+/** A line of a panel before its points are known. */
+interface Source {
+  readonly panel: string
+  /** At its end in the picture. */
+  readonly name: string
+  /** In the table, where it stands without its panel. */
+  readonly whole: string
+  readonly unit: string
+  readonly factor: number
+  readonly values: readonly (number | null)[] | undefined
+  readonly figure: Figure
+}
+
+/** The lines of a run: of a part with groups one clock for each group that is ever at work. */
+function sourcesOf(
   series: Followed['series'] | undefined,
-  column: Column,
+  log: LogSeries | undefined,
+  { busy }: At,
+): readonly Source[] {
+  return columns.flatMap(({ column, ...one }): Source[] => {
+    const names = one.figure === 'clock' ? busy.flatMap(({ group }) => group ?? []) : []
+    if (names.length === 0) return [{ ...one, whole: one.name, values: series?.[column] }]
+    return names.map((name, index): Source => {
+      const own = `clock ${name}` as const
+      // Without a name it is that of the first group that has active cores.
+      const isNamed = index > 0 || log?.figures[own] !== undefined
+      const values = series?.groups?.find(({ group }) => group === name)?.clockMhz
+      return { ...one, name, whole: own, values, figure: isNamed ? own : 'clock' }
+    })
+  })
+}
+
+function predictedPoints(
+  timeS: readonly number[],
+  values: readonly (number | null)[] | undefined,
   factor: number,
 ): readonly SeriesPoint[] {
-  if (series === undefined) return []
-  const points = series.timeS.map((at, index) => {
-    const value = series[column][index]
-    return { at, value: value === undefined || !Number.isFinite(value) ? Number.NaN : value * factor }
+  if (values === undefined) return []
+  const points = timeS.map((at, index) => {
+    const value = values[index] ?? Number.NaN
+    return { at, value: Number.isFinite(value) ? value * factor : Number.NaN }
   })
   return points.some(({ value }) => !Number.isNaN(value)) ? points : []
 }
 
-function measuredPoints(log: LogSeries | undefined, figure: FigureKind, startS: number): readonly SeriesPoint[] {
+function measuredPoints(log: LogSeries | undefined, figure: Figure, startS: number): readonly SeriesPoint[] {
   const values = log?.figures[figure]
   if (log === undefined || values === undefined) return []
   // What comes before the load is no part of its course.
@@ -70,23 +102,49 @@ function valueAt(points: readonly SeriesPoint[], at: number): number | undefined
   return a.value + ((b.value - a.value) * (at - a.at)) / (b.at - a.at || 1)
 }
 
+/** Core counts that are at work; of a part with groups those of one of them. */
+interface Busy {
+  readonly group: string | undefined
+  readonly counts: readonly number[]
+}
+
 /** What levels of temperature depend on: the core counts that are at work, and the air's wet point. */
 interface At {
-  readonly counts: readonly number[]
+  readonly busy: readonly Busy[]
   readonly wetC: number
 }
 
-const ofCase = ({ cores, settled }: Case): At => ({ counts: [cores], wetC: settled.wetC })
+/** The core counts that some loads keep busy, in the part's order. */
+export function busyIn({ bench: { part } }: Scene, loads: readonly Load[]): readonly Busy[] {
+  const work = loads.filter(isWork)
+  const countsOf = (of: (load: (typeof work)[number]) => number): readonly number[] =>
+    [...new Set(work.map(of))].filter(cores => cores > 0)
+  const { groups } = part
+  if (groups === undefined) return [{ group: undefined, counts: countsOf(({ cores }) => cores) }]
+  return groups
+    .map(({ name }, index) => ({ group: name, counts: countsOf(load => groupLoads(part, load)[index]?.cores ?? 0) }))
+    .filter(({ counts }) => counts.length > 0)
+}
 
-function levelsOf(scene: Scene, { counts, wetC }: At): CoursePanel['levels'] {
+const ofCase = (scene: Scene, { load, settled }: Case): At => ({ busy: busyIn(scene, [load]), wetC: settled.wetC })
+
+/** The thresholds of the bands that act at these counts, each with a count and a group that it acts on. */
+function thresholdsOf({ bench: { part, profile } }: Scene, busy: readonly Busy[]) {
+  return busy.flatMap(({ group, counts }) => {
+    const at = part.groups?.findIndex(({ name }) => name === group) ?? -1
+    const bands = (group === undefined ? profile : profile.groups?.[at])?.bands ?? []
+    const found = new Map<number, number>()
+    for (const { fromCores, toCores, aboveC } of bands) {
+      const cores = counts.find(count => count >= fromCores && count <= toCores)
+      if (cores !== undefined) found.set(aboveC, cores)
+    }
+    return [...found].map(([aboveC, cores]) => ({ aboveC, cores, group }))
+  })
+}
+
+function levelsOf(scene: Scene, { busy, wetC }: At): CoursePanel['levels'] {
   const { bench } = scene
   const ceilingC = dieCeilingC(bench.part, bench.profile)
-  const thresholds = new Map(
-    bench.profile.bands.flatMap(({ fromCores, toCores, aboveC }) => {
-      const cores = counts.find(count => count >= fromCores && count <= toCores)
-      return cores === undefined ? [] : [[aboveC, cores] as const]
-    }),
-  )
   const wetName = wetC < 0 ? 'frost point' : 'dew point'
   return [
     {
@@ -96,12 +154,13 @@ function levelsOf(scene: Scene, { counts, wetC }: At): CoursePanel['levels'] {
       place: ceilingPlace(scene),
       kind: 'limit',
     },
-    ...[...thresholds].map(([at, cores]) => {
-      const row = bandRow(scene, cores, at)
+    ...thresholdsOf(scene, busy).map(({ aboveC: at, cores, group }) => {
+      const row = bandRow(scene, cores, at, group)
+      const whose = group === undefined ? '' : ` of ${group}`
       return {
         at,
-        text: `band ${plain(at)} °C`,
-        sentence: `Above ${plain(at)} °C a band gives ratio back.`,
+        text: `band${whose} ${plain(at)} °C`,
+        sentence: `Above ${plain(at)} °C a band gives ratio${whose} back.`,
         place: scene.placeOf(row?.definition, row?.match),
         kind: 'level' as const,
       }
@@ -144,7 +203,10 @@ const residualsOf = (points: readonly SeriesPoint[]): NonNullable<CoursePanel['r
 
 /** What is predicted over time. */
 export interface Followed {
-  readonly series: Readonly<Record<'timeS' | Column, readonly number[]>>
+  readonly series: Readonly<Record<'timeS' | Column, readonly number[]>> & {
+    /** The clock of each group of cores, in the part's order; nothing where all cores are alike. */
+    readonly groups?: readonly { readonly group: string; readonly clockMhz: readonly (number | null)[] }[] | undefined
+  }
   readonly events: readonly {
     readonly timeS: number
     readonly what: string
@@ -168,24 +230,26 @@ export function courseOf(
   where: At,
   { title, note, run, log, startS, endS }: Drawn,
 ): Omit<CourseData, 'counts'> {
-  const lines = columns.flatMap(({ panel, name, unit, column, figure, factor }) => {
-    // A run's prediction may have been followed for longer than its load lasted.
-    const predicted = predictedPoints(run?.series, column, factor).filter(({ at }) => at <= endS)
-    const measured = measuredPoints(log, figure, startS)
-    if (predicted.length === 0 && measured.length === 0) return []
-    const values = (predicted.length > 0 ? predicted : measured)
-      .map(({ value }) => value)
-      .filter(value => !Number.isNaN(value))
-    const places = unit === 'GHz' ? 2 : 1
-    const span = `${fixed(Math.min(...values), places)} to ${fixed(Math.max(...values), places)} ${unit}`
-    const line: CourseLine = {
-      name,
-      predicted,
-      measured,
-      sentence: `${name}: ${span}${measured.length > 0 ? '; dots are measured' : ''}.`,
-    }
-    return [{ panel, line, unit }]
-  })
+  const lines = sourcesOf(run?.series, log, where).flatMap(
+    ({ panel, name, whole, unit, values: own, figure, factor }) => {
+      // A run's prediction may have been followed for longer than its load lasted.
+      const predicted = predictedPoints(run?.series.timeS ?? [], own, factor).filter(({ at }) => at <= endS)
+      const measured = measuredPoints(log, figure, startS)
+      if (predicted.length === 0 && measured.length === 0) return []
+      const values = (predicted.length > 0 ? predicted : measured)
+        .map(({ value }) => value)
+        .filter(value => !Number.isNaN(value))
+      const places = unit === 'GHz' ? 2 : 1
+      const span = `${fixed(Math.min(...values), places)} to ${fixed(Math.max(...values), places)} ${unit}`
+      const line: CourseLine = {
+        name,
+        predicted,
+        measured,
+        sentence: `${whole}: ${span}${measured.length > 0 ? '; dots are measured' : ''}.`,
+      }
+      return [{ panel, line, unit, whole, figure }]
+    },
+  )
   const panels = [...new Set(lines.map(({ panel }) => panel))].map((name): CoursePanel => {
     const own = lines.filter(({ panel }) => panel === name).map(({ line }) => line)
     const die = own.find(line => line.name === 'die')
@@ -201,6 +265,7 @@ export function courseOf(
     return {
       name,
       lines: own,
+      isStepped: !name.startsWith('temperature'),
       levels,
       residuals: residuals.length === 0 ? undefined : residualsOf(residuals),
     }
@@ -213,24 +278,26 @@ export function courseOf(
     panels,
     events: events.map(({ timeS, what, text, place }) => ({
       atS: timeS,
-      text: text ?? what.replace('ratio given back: ', ''),
+      text: text ?? eventName(what),
       sentence: `At ${fixed(timeS, 1)} s: ${what}.`,
       place,
     })),
     endS,
     figures: {
-      head: [
-        't_s',
-        ...lines.map(({ line, unit }) => `${line.name}, ${unit}`),
-        ...(log === undefined ? [] : ['source']),
-      ],
+      head: ['t_s', ...lines.map(({ whole, unit }) => `${whole}, ${unit}`), ...(log === undefined ? [] : ['source'])],
       rows: [
         ...times.map((at, index) => [
           at,
           ...lines.map(({ line }) => numberOrNull(line.predicted[index]?.value)),
           ...(log === undefined ? [] : ['predicted']),
         ]),
-        ...(log === undefined ? [] : measuredRows(log, startS)),
+        ...(log === undefined
+          ? []
+          : measuredRows(
+              log,
+              startS,
+              lines.map(({ figure }) => figure),
+            )),
       ],
     },
   }
@@ -239,18 +306,17 @@ export function courseOf(
 const numberOrNull = (value: number | undefined): number | null =>
   value === undefined || Number.isNaN(value) ? null : value
 
-function measuredRows(log: LogSeries, startS: number): (string | number | null)[][] {
-  const present = columns.filter(({ figure }) => log.figures[figure] !== undefined)
+function measuredRows(log: LogSeries, startS: number, figures: readonly Figure[]): (string | number | null)[][] {
   return [...log.timeS].map((at, index) => [
     at - startS,
-    ...columns.map(column => {
-      if (!present.includes(column)) return null
-      const value = log.figures[column.figure]?.[index] ?? Number.NaN
-      return Number.isNaN(value) ? null : value
-    }),
+    ...figures.map(figure => numberOrNull(log.figures[figure]?.[index])),
     'measured',
   ])
 }
+
+/** What the line of an event is called: what gives ratio back, behind the name of the group that it lowers. */
+export const eventName = (what: string): string =>
+  what.replace('ratio given back: ', '').replace(/^ratio of (\S+) given back: /, '$1: ')
 
 /** A course has about as many values as a picture has columns. */
 export const courseStepS = (overS: number): number => Math.max(1, overS / 900)
@@ -269,12 +335,20 @@ export function seriesCourse(scene: Scene, one: Case, series: Series): CourseDat
       dieC: series.die_c,
       plateC: series.plate_c,
       coolantC: series.coolant_c,
+      groups: series.groups?.map(({ group, clock_mhz }) => ({ group, clockMhz: clock_mhz })),
     },
     events: series.events.map(({ t_s, what }) => ({ timeS: t_s, what })),
   }
   const title = `${scene.name}: ${caseName(one)} from an idle bench`
   const note = `At ${cornerText(one.corner)}. Clock and power are means between two values.`
-  return courseOf(scene, ofCase(one), { title, note, run, log: undefined, startS: 0, endS: series.t_s.at(-1) ?? 1 })
+  return courseOf(scene, ofCase(scene, one), {
+    title,
+    note,
+    run,
+    log: undefined,
+    startS: 0,
+    endS: series.t_s.at(-1) ?? 1,
+  })
 }
 
 /** A load from an idle bench; undefined for one without work, and where idle has no steady state. */
@@ -285,7 +359,7 @@ export function loadCourse(scene: Scene, one: Case, { overS }: CourseOptions): C
   const title = `${scene.name}: ${caseName(one)} from an idle bench${scene.isWhatIf ? ' (what if)' : ''}`
   const stopped = run.tripped ? ' The machine stops.' : ''
   const note = `At ${cornerText(one.corner)}. Clock and power are means between two values.${stopped}`
-  return courseOf(scene, ofCase(one), { title, note, run, log: undefined, startS: 0, endS: run.endS })
+  return courseOf(scene, ofCase(scene, one), { title, note, run, log: undefined, startS: 0, endS: run.endS })
 }
 
 /** What a run's course is drawn from: its load, how long it lasted, and its log; undefined without a log. */
@@ -307,7 +381,7 @@ export function logCourse(scene: Scene, compared: ComparedRun): CourseData | und
   const frame = runFrame(compared)
   if (frame === undefined) return undefined
   const note = `Dots measured; what is predicted follows. At ${cornerText(frame.one.corner)}.`
-  const course = courseOf(scene, ofCase(frame.one), { ...frame.drawn, note, run: undefined })
+  const course = courseOf(scene, ofCase(scene, frame.one), { ...frame.drawn, note, run: undefined })
   // What comes takes its place already.
   const panels = course.panels.map(panel => {
     return panel.lines.some(({ name }) => name === 'die') ? { ...panel, residuals: residualsOf([]) } : panel
@@ -346,10 +420,11 @@ export function runCourse(
       : die === undefined
         ? 'Nothing to compare.'
         : `Die measured ${fixed(die.measured.value, 1)} °C, predicted ${fixed(die.predicted, 1)} °C: ${fixed(die.difference, 1)} ± ${fixed(die.combinedUncertainty, 1)} K${off.length === 0 ? ', as predicted' : `; off: ${off.map(({ figure }) => figure).join(', ')}`}.`
-  const [followed, dies] = [predictedPoints(run?.series, 'dieC', 1), measuredPoints(series, 'die', startS)]
+  const followed = predictedPoints(run?.series.timeS ?? [], run?.series.dieC, 1)
+  const dies = measuredPoints(series, 'die', startS)
   const notice = noticeText(compared, dies, at => valueAt(followed, at))
   const note = `Dots measured, lines predicted. ${verdict} At ${cornerText(corner)}.`
-  const course = courseOf(scene, ofCase(one), { ...drawn, note, run })
+  const course = courseOf(scene, ofCase(scene, one), { ...drawn, note, run })
   return {
     ...course,
     notice: [notice, settling && `It ${settling}.`].filter(one => one !== undefined).join(' ') || undefined,

@@ -5,7 +5,6 @@ import type { ComparedRun } from '../../bench/run/compared.ts'
 import { drawClocks } from '../../charts/clocks.ts'
 import { drawCooling } from '../../charts/cooling.ts'
 import { drawCourse } from '../../charts/course.ts'
-import { drawLedger } from '../../charts/ledger.ts'
 import { drawMap, mapRangeC } from '../../charts/map.ts'
 import type { Picture, PictureOptions } from '../../charts/picture.ts'
 import { finished } from '../../model/index.ts'
@@ -17,7 +16,7 @@ import type { Series } from '../series.ts'
 import { clocksData } from './clocks-view.ts'
 import { coolingData } from './cooling-view.ts'
 import { loadCourse, runCourse, seriesCourse } from './course-view.ts'
-import { ledgerData } from './ledger-view.ts'
+import { drawLedgers } from './ledger-view.ts'
 import { mapData } from './map-view.ts'
 import { casesOf, fullActivity, isBusy, type Scene, sceneOf, type WhatIf, worstOf } from './scene.ts'
 import { courseRunData, wholeCourseInSlices } from './whole-course.ts'
@@ -106,8 +105,7 @@ export function drawnLedger(
 ): Picture | undefined {
   const [first, ...others] = drawn.flatMap(one => sceneFor(one) ?? [])
   const part = first?.evaluation.profile.part
-  const data = first && part && ledgerData({ scenes: [first, ...others], part, evidence, proposals })
-  return data === undefined || data.stated.length === 0 ? undefined : drawLedger(data, size)
+  return first && part && drawLedgers({ scenes: [first, ...others], part, evidence, proposals }, size)
 }
 
 /** The maps of some profiles at one scale of temperature. */

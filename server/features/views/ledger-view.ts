@@ -2,10 +2,12 @@
 
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { LedgerRow } from '../../bench/evidence/ledger.ts'
-import type { LedgerData } from '../../charts/ledger.ts'
-import type { Figures } from '../../charts/picture.ts'
-import { COVERAGE, interpolateRows, isWork, needVoltageV } from '../../model/index.ts'
+import { drawLedger, type LedgerData } from '../../charts/ledger.ts'
+import type { Figures, Picture, PictureOptions } from '../../charts/picture.ts'
+import { stacked } from '../../charts/stacked.ts'
+import { COVERAGE, interpolateRows, isWork, needVoltageV, type Part, partOfGroup } from '../../model/index.ts'
 import { type Definition, entry, quantity, rows } from '../../semantic/definitions.ts'
+import { groupBlocks } from '../../semantic/group-constants.ts'
 import { chanceText, proofText } from '../../wording/evidence.ts'
 import { millivoltsText, ratioText, statedText, voltageText } from '../../wording/figures.ts'
 import { durationText } from '../../wording/times.ts'
@@ -26,8 +28,15 @@ interface LedgerSource {
   readonly proposals?: readonly TrialProposal[] | undefined
 }
 
-function statedRows(scene: Scene, part: Definition): LedgerData['stated'] {
-  const table = entry(part.match, 'needs')
+/** The group that a ledger is of: its name, and its place in the part. Undefined where all cores are alike. */
+type Whose = { readonly name: string; readonly index: number } | undefined
+
+const partOf = ({ bench: { part } }: Scene, whose: Whose): Part =>
+  whose === undefined ? part : partOfGroup(part, whose.index)
+
+function statedRows(scene: Scene, part: Definition, whose: Whose): LedgerData['stated'] {
+  const block = groupBlocks(part.match).find(({ name }) => name === whose?.name)?.block
+  const table = (block && entry(block, 'needs')) ?? entry(part.match, 'needs')
   const found = (table === undefined ? [] : rows(table)).flatMap(row => {
     const [ratio, voltage] = [quantity(row, 'ratio')?.value, quantity(row, 'voltage')?.value]
     if (ratio === undefined || voltage === undefined) return []
@@ -40,17 +49,16 @@ function statedRows(scene: Scene, part: Definition): LedgerData['stated'] {
 const fromStated = (byV: number): string => `${millivoltsText(Math.abs(byV))} ${byV < 0 ? 'less' : 'more'} than stated`
 
 /** Every ratio that a load of the profile runs at: the least voltage that it gets there, as `needs` counts voltages. */
-function givenVoltages({
-  bench: { part },
-  cases,
-  name,
-}: Scene): (LedgerData['given'][number] & { readonly name: string })[] {
+function givenVoltages(scene: Scene, whose: Whose): (LedgerData['given'][number] & { readonly name: string })[] {
+  const { cases, name } = scene
+  const part = partOf(scene, whose)
   const least = new Map<number, { readonly voltageV: number; readonly atDieV: number; readonly one: Case }>()
   for (const one of cases.filter(isBusy)) {
     const { load, settled } = one
     const { dieC } = settled
     if (dieC === null || !isWork(load)) continue
-    for (const { ratio, voltageV: atDieV } of settled.notes.voltages) {
+    const { notes } = settled
+    for (const { ratio, voltageV: atDieV } of (whose && notes.groups?.[whose.index]?.voltages) ?? notes.voltages) {
       const beyond = needVoltageV(part, ratio, dieC, load) - interpolateRows(part.needs, ratio)
       const voltageV = atDieV - beyond
       if (voltageV < (least.get(ratio)?.voltageV ?? Number.POSITIVE_INFINITY))
@@ -78,14 +86,33 @@ function takenRow({ ratio, proofV, standardUncertaintyV, probability, word }: Le
 
 const head: Figures['head'] = ['what', 'ratio', 'voltage_v', 'low_v', 'high_v', 'at_die_v', 'for_s', 'name']
 
-export function ledgerData({ scenes, part, evidence, isFirst = false, proposals: all = [] }: LedgerSource): LedgerData {
+/** The table of a ledger; that of one group says in each row whose it is. */
+const figuresOf = (whose: Whose, all: Figures['rows']): Figures =>
+  whose === undefined ? { head, rows: all } : { head: [...head, 'group'], rows: all.map(row => [...row, whose.name]) }
+
+/** The ledger of a part, or those of its groups below each other; undefined where nothing states needs. */
+export function drawLedgers(source: LedgerSource, size: PictureOptions): Picture | undefined {
+  const [first, ...others] = ledgersData(source).map((data, index, all) => {
+    return drawLedger(data, all.length === 1 ? size : { ...size, id: `${size.id ?? 'ledger'}-${index}` })
+  })
+  return first && stacked([first, ...others])
+}
+
+function ledgersData(source: LedgerSource): readonly LedgerData[] {
+  const { groups } = source.scenes[0].bench.part
+  const all: readonly Whose[] = groups?.map(({ name }, index) => ({ name, index })) ?? [undefined]
+  return all.map(whose => ledgerData(source, whose)).filter(({ stated }) => stated.length > 0)
+}
+
+function ledgerData(source: LedgerSource, whose: Whose): LedgerData {
+  const { scenes, part, isFirst = false, proposals: all = [] } = source
+  const evidence = whose === undefined ? source.evidence : source.evidence?.ofGroup(whose.name)
   // The ledger of one group has the proposals of that group.
-  const shown = evidence?.trials[0]?.group
-  const proposals = shown === undefined ? all : all.filter(({ group }) => group === shown)
+  const proposals = whose === undefined ? all : all.filter(({ group }) => group === whose.name)
   const [scene, ...others] = scenes
   const who = others.length === 0 ? scene.name : 'the profiles'
-  const stated = statedRows(scene, part)
-  const given = scenes.flatMap(givenVoltages)
+  const stated = statedRows(scene, part, whose)
+  const given = scenes.flatMap(one => givenVoltages(one, whose))
   const taken = (evidence?.ledger.rows ?? []).map(takenRow)
   const trials = (evidence?.trials ?? []).map(trial => ({
     ratio: trial.ratio,
@@ -106,12 +133,12 @@ export function ledgerData({ scenes, part, evidence, isFirst = false, proposals:
     sentence: `To try next: ${ratioText(one.ratio)} with ${voltageText(one.setV)} entered, ${one.load} for ${durationText(one.forS)}.`,
   }))
   const proof = evidence === undefined ? undefined : proofText(evidence.proof)
-  const counted = `Voltages as needs counts them, at ${statedText(scene.bench.part.needsAtC, '°C')}.`
+  const counted = `Voltages as needs counts them, at ${statedText(partOf(scene, whose).needsAtC, '°C')}.`
   return {
-    title: `${part.name} with ${who}: what each ratio needs, and what it is given`,
+    title: `${whose === undefined ? part.name : `${part.name} ${whose.name}`} with ${who}: what each ratio needs, and what it is given`,
     note:
       evidence === undefined
-        ? `${isFirst ? 'What trials show follows.' : 'No trial of this part yet.'} ${counted}`
+        ? `${isFirst ? 'What trials show follows.' : `No trial of this ${whose === undefined ? 'part' : 'group'} yet.`} ${counted}`
         : `Filled dots held, crossed ones stopped; larger ones ran longer. Bars: 95 % intervals. ${counted}`,
     trials,
     stated,
@@ -121,33 +148,30 @@ export function ledgerData({ scenes, part, evidence, isFirst = false, proposals:
     given,
     givenText: `given by ${who}`,
     proposals: next,
-    figures: {
-      head,
-      rows: [
-        ...(evidence?.trials ?? []).map(trial => [
-          trial.end.kind,
-          trial.ratio,
-          trial.comparableV,
-          null,
-          null,
-          trial.voltageV,
-          trial.end.kind === 'held' ? trial.end.forS : trial.end.afterS,
-          nameOf(trial),
-        ]),
-        ...stated.map(({ ratio, voltageV }) => ['stated', ratio, voltageV, null, null, null, null, part.name]),
-        ...taken.map(({ ratio, voltageV, lowV, highV }) => [
-          'takes',
-          ratio,
-          voltageV,
-          lowV,
-          highV,
-          null,
-          null,
-          part.name,
-        ]),
-        ...given.map(({ ratio, voltageV, name }) => ['given', ratio, voltageV, null, null, null, null, name]),
-        ...proposals.map(one => ['next', one.ratio, one.comparableV, null, null, null, one.forS, one.load]),
-      ],
-    },
+    figures: figuresOf(whose, [
+      ...(evidence?.trials ?? []).map(trial => [
+        trial.end.kind,
+        trial.ratio,
+        trial.comparableV,
+        null,
+        null,
+        trial.voltageV,
+        trial.end.kind === 'held' ? trial.end.forS : trial.end.afterS,
+        nameOf(trial),
+      ]),
+      ...stated.map(({ ratio, voltageV }) => ['stated', ratio, voltageV, null, null, null, null, part.name]),
+      ...taken.map(({ ratio, voltageV, lowV, highV }) => [
+        'takes',
+        ratio,
+        voltageV,
+        lowV,
+        highV,
+        null,
+        null,
+        part.name,
+      ]),
+      ...given.map(({ ratio, voltageV, name }) => ['given', ratio, voltageV, null, null, null, null, name]),
+      ...proposals.map(one => ['next', one.ratio, one.comparableV, null, null, null, one.forS, one.load]),
+    ]),
   }
 }

@@ -7,7 +7,7 @@ import { coresText } from '../../wording/counts.ts'
 import { clockText, differenceText, plain, powerText, ratioText, temperatureText } from '../../wording/figures.ts'
 import { limiterName } from '../../wording/limiters.ts'
 import { cornerText } from '../../wording/places.ts'
-import { caseHead, caseName, caseRow, caseSentence } from './case-words.ts'
+import { caseFigures, caseName, caseSentence } from './case-words.ts'
 import { type CoreSlot, coreSlots, kindOf, type LoadKind, loadOn, slotOf, slotsOf } from './core-slots.ts'
 import { bandRow, type Case, ceilingPlace, fullActivity, isBusy, type Scene, stepRow, worstOf } from './scene.ts'
 
@@ -259,9 +259,9 @@ export function mapData(scene: Scene, { load, against, onlyCores, onlyGroups }: 
     caps: capsOf(scene, columns),
     reachedC: low === undefined || !Number.isFinite(high) ? undefined : [low, Math.max(low, high)],
     against: against && { label: against.label, edges: edgesOf(against.scene, kind, slots) },
-    figures: {
-      head: caseHead,
-      rows: (isAll ? cases : cases.filter(({ name, load: one }) => name === load || !isWork(one))).map(caseRow),
-    },
+    figures: caseFigures(
+      isAll ? cases : cases.filter(({ name, load: one }) => name === load || !isWork(one)),
+      bench.part.groups,
+    ),
   }
 }

@@ -2,14 +2,14 @@
 
 import type { ComparedRun } from '../../bench/run/compared.ts'
 import type { CourseData } from '../../charts/course.ts'
-import { type Bench, type CourseStep, followCourseInSlices, isWork, wetPointC } from '../../model/index.ts'
+import { type Bench, type CourseStep, followCourseInSlices, wetPointC } from '../../model/index.ts'
 import { distinctCorners } from '../../semantic/corners.ts'
 import { type CourseAt, longestOf, notRunText, type ResolvedCourse, resolveCourse } from '../../semantic/courses.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { fixed } from '../../wording/figures.ts'
 import { cornerText } from '../../wording/places.ts'
 import { eventText, loadNameOf } from '../courses.ts'
-import { courseOf, courseStepS, type Followed } from './course-view.ts'
+import { busyIn, courseOf, courseStepS, eventName, type Followed } from './course-view.ts'
 import type { Scene } from './scene.ts'
 
 /** One that stops is worse than one that does not, then the one that stops sooner, then the hotter one. */
@@ -53,7 +53,7 @@ function eventsOf(scene: Scene, { definition, lines }: ResolvedCourse, { run }: 
     return { timeS: startS, what: `${text} begins`, text, place: placeOf(line) }
   })
   const others = run.events.map(one => {
-    const text = one.what.replace('ratio given back: ', '')
+    const text = eventName(one.what)
     return { timeS: one.timeS, what: eventText(lines, one), text, place: placeOf(one.line) }
   })
   return [...begins, ...others].sort((a, b) => a.timeS - b.timeS)
@@ -66,10 +66,10 @@ export function* wholeCourseInSlices(scene: Scene, definition: Definition): Gene
   if (typeof worst === 'string') return worst
   const { run, corner, wetC } = worst
   const stopped = run.tripS === null ? '' : ' The machine stops.'
-  const counts = run.steps.flatMap(({ load }) => (isWork(load) ? [load.cores] : []))
+  const loads = run.steps.map(({ load }) => load)
   return courseOf(
     scene,
-    { counts: [...new Set(counts)], wetC },
+    { busy: busyIn(scene, loads), wetC },
     {
       title: `${scene.name}: course ${definition.name}${scene.isWhatIf ? ' (what if)' : ''}`,
       note: `At ${cornerText(corner)}. Clock and power are means between two values.${stopped}`,
@@ -107,10 +107,10 @@ export function courseRunData(scene: Scene, compared: ComparedRun): (CourseData 
     die === undefined
       ? ''
       : ` Die over all of it ${fixed(die.difference, 1)} ± ${fixed(die.combinedUncertainty, 1)} K from what is predicted${off.length === 0 ? '' : `; off: ${off.join(', ')}`}.`
-  const counts = steps.flatMap(({ load }) => (isWork(load) ? [load.cores] : []))
+  const loads = steps.map(({ load }) => load)
   const course = courseOf(
     scene,
-    { counts: [...new Set(counts)], wetC: wetPointC(corner.airC, corner.humidityPct) },
+    { busy: busyIn(scene, loads), wetC: wetPointC(corner.airC, corner.humidityPct) },
     {
       title: `Run ${record.name}: ${record.profile} under course ${definition.name}`,
       note: isFirst
