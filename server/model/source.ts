@@ -21,7 +21,7 @@ export interface DroopPart {
   readonly leakageWPerVk: number
   readonly exponent: number
   /** The two voltages last found, each behind its leakage: a search asks for the ends of its runs again and again. */
-  readonly found: Float64Array
+  readonly found: number[]
 }
 
 export interface HeatSource {
@@ -43,7 +43,7 @@ export interface HeatSource {
   /** One for each supply rail and level; empty without a load line. */
   readonly droop: readonly DroopPart[]
   /** The least power and hot power at any temperature, once they were looked for behind a load line. */
-  readonly least: Float64Array
+  readonly least: number[]
 }
 
 /** What a source gives at one temperature; the caller's own, filled again at each look. */
@@ -58,7 +58,7 @@ export interface Heat {
 export const emptyHeat = (): Heat => ({ powerW: 0, hotW: 0, powerSlope: 0, hotSlope: 0 })
 
 /** Without a load line the least power is that of cold: nothing is looked for. */
-export const unsought = new Float64Array(0)
+export const unsought: number[] = []
 
 /** A load whose power does not depend on temperature: `idle` at its power, `off` at 0. */
 export function constantSource(powerW: number, packageKPerW: number): HeatSource {
@@ -99,9 +99,18 @@ export function growthPerK(doublingK: number): number {
   return LN2 / doublingK
 }
 
+/** The growth last worked out, behind its exponent, replaced by the next: the two ratios that share a clock are asked about in turn. */
+const lastGrowth = new Float64Array([Number.NaN, 1])
+
 /** How many times the leakage at `leakageAtC` there is at a die temperature; no more than a number can hold. */
 export function growthAt({ growthPerK, leakageAtC }: HeatSource, dieC: number): number {
-  return growthPerK === 0 ? 1 : Math.min(Number.MAX_VALUE, Math.exp(growthPerK * (dieC - leakageAtC)))
+  if (growthPerK === 0) return 1
+  const exponent = growthPerK * (dieC - leakageAtC)
+  if (lastGrowth[0] === exponent) return lastGrowth[1] as number
+  const growth = Math.min(Number.MAX_VALUE, Math.exp(exponent))
+  lastGrowth[0] = exponent
+  lastGrowth[1] = growth
+  return growth
 }
 
 /** The die voltage of a part at a leakage in W/V^k. */
@@ -117,8 +126,13 @@ export function droopVoltage(part: DroopPart, leakage: number): number {
   return volts
 }
 
-/** Nothing found yet: a voltage is never looked for behind a leakage that is no number. */
-export const noneFound = (): Float64Array => new Float64Array(4).fill(Number.NaN)
+const none: readonly number[] = [Number.NaN, Number.NaN, Number.NaN, Number.NaN]
+
+/**
+ * Nothing found yet: a voltage is never looked for behind a leakage that is no number. Plain lists, because a typed array
+ * takes far longer to make than to fill, and every ratio that is asked about has two.
+ */
+export const noneFound = (): number[] => none.slice()
 
 /** Puts power, hot power and their slopes over temperature at `dieC` into `out`. */
 export function heatOf(source: HeatSource, dieC: number, out: Heat): void {

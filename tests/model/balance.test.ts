@@ -21,7 +21,7 @@ function runawayCase(steadyW: number, leakageW: number, doublingK: number, resis
     packageKPerW: resistance / 2,
     coreKPerW: 0,
     droop: [],
-    least: new Float64Array(0),
+    least: [],
   }
   const curve = prepareCurve(cooler, { drive: { kind: 'full' }, fan: [] }, { airC, humidityPct: 50 })
   return { source, curve }
