@@ -148,9 +148,9 @@ export function addFit(program: Command, io: Io, finish: (code: ExitCode) => voi
       if (free !== undefined) checkNames('--free', free, fit)
       if (hold !== undefined) checkNames('--hold', hold, fit)
       io.out.write(options.output === 'json' ? fitJson(fit, dimension => baseUnit[dimension]) : fitText(fit, io))
-      const { result, needsSlope } = fit
+      const { result, needsSlopes } = fit
       const isFitted = 'constants' in result && result.constants.length > 0
-      const isAny = isFitted || needsSlope?.known === true
+      const isAny = isFitted || needsSlopes.some(({ known }) => known)
       if (options.write === true && isAny) await write(service, io, file, fit)
       finish(isAny ? 0 : 1)
     })

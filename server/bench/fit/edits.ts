@@ -24,7 +24,7 @@ export interface FitEdit {
 }
 
 /** What is written of a fit. */
-export interface FittedConstants extends Pick<RunsFit, 'part' | 'coolers' | 'needsSlope'> {
+export interface FittedConstants extends Pick<RunsFit, 'part' | 'coolers' | 'needsSlopes'> {
   readonly constants: readonly FittedConstant[]
   /** Of `constants`, row by row. */
   readonly correlation: readonly (readonly number[])[]
@@ -33,9 +33,9 @@ export interface FittedConstants extends Pick<RunsFit, 'part' | 'coolers' | 'nee
 }
 
 /** What a fit found, as it is written; nothing where nothing was fitted. */
-export function fittedConstants({ part, coolers, needsSlope, result, used }: RunsFit): FittedConstants {
+export function fittedConstants({ part, coolers, needsSlopes, result, used }: RunsFit): FittedConstants {
   const { constants = [], correlation = [] } = 'constants' in result ? result : {}
-  return { part, coolers, needsSlope, constants, correlation, runs: used.map(({ run }) => run) }
+  return { part, coolers, needsSlopes, constants, correlation, runs: used.map(({ run }) => run) }
 }
 
 /** A constant as it stands in the files after a fit. */
@@ -237,12 +237,21 @@ function outdated({ kind, name, match }: Definition, fitted: ReadonlySet<string>
  * of each constant that is written. None where nothing was fitted. They do not overlap.
  */
 export function fitEdits(fit: FittedConstants): FitEdits {
-  const { part, coolers, constants, needsSlope } = fit
+  const { part, coolers, constants, needsSlopes } = fit
   const partChanges = changesOf(constants, part, 'part')
-  if (needsSlope?.known === true) {
-    const { valueVPerK: value, standardUncertainty } = needsSlope
-    const dimension = 'voltage-per-kelvin'
-    partChanges.push({ word: 'needs-slope', label: 'needs-slope', value, standardUncertainty, dimension })
+  for (const slope of needsSlopes) {
+    if (!slope.known) continue
+    const { valueVPerK: value, standardUncertainty, group } = slope
+    const label = group === undefined ? 'needs-slope' : `needs-slope of ${group}`
+    const where = group === undefined ? {} : { group }
+    partChanges.push({
+      word: 'needs-slope',
+      label,
+      ...where,
+      value,
+      standardUncertainty,
+      dimension: 'voltage-per-kelvin',
+    })
   }
   const all = constants.map(({ constant }) => constantKey(constant))
   const fitted = new Set([...all, ...partChanges.map(({ label }) => `part ${part.name} ${label}`)])

@@ -1,6 +1,5 @@
 /** How much more voltage the part needs per kelvin, from how its runs ended. */
 
-import type { WorkLoad } from '../../model/prepare.ts'
 import type { Part } from '../../model/types.ts'
 import { interpolateRows } from '../../model/voltage.ts'
 import type { Reading } from '../log/figures.ts'
@@ -16,7 +15,9 @@ import type { Outcome } from '../run/record.ts'
  */
 export interface NeedsEvidence {
   readonly run: string
-  readonly load: WorkLoad
+  /** What it needs: of a part with groups as if one group's cores were all that it has. */
+  readonly part: Pick<Part, 'needs' | 'needsAtC' | 'vectorNeedsV'>
+  readonly vector: boolean
   readonly ratio: Reading
   /** At the die. */
   readonly voltage: Reading
@@ -58,13 +59,17 @@ interface Bound {
   readonly uncertainty: number
 }
 
-export function needsSlope(part: Part, evidence: readonly NeedsEvidence[]): NeedsSlope {
+/** @param stated what the part, or the group, says now */
+export function needsSlope(
+  stated: Pick<Part, 'needsAtC' | 'needsSlopeVPerK'>,
+  evidence: readonly NeedsEvidence[],
+): NeedsSlope {
   let [low, high]: [Bound | undefined, Bound | undefined] = [undefined, undefined]
-  for (const { run, load, ratio, voltage, die, held } of evidence) {
+  for (const { run, part, vector, ratio, voltage, die, held } of evidence) {
     const lever = die.value - part.needsAtC
     if (Math.abs(lever) < LEAST_LEVER_K) continue
     const needs = (by: number): number => interpolateRows(part.needs, ratio.value + by * ratio.standardUncertainty)
-    const slope = (voltage.value - needs(0) - (load.vector ? part.vectorNeedsV : 0)) / lever
+    const slope = (voltage.value - needs(0) - (vector ? part.vectorNeedsV : 0)) / lever
     const ofNeeds = (needs(1) - needs(-1)) / 2
     const uncertainty =
       Math.hypot(voltage.standardUncertainty, ofNeeds, slope * die.standardUncertainty) / Math.abs(lever)
@@ -74,9 +79,9 @@ export function needsSlope(part: Part, evidence: readonly NeedsEvidence[]): Need
       if (slope < (high?.slope ?? Number.POSITIVE_INFINITY)) high = bound
     } else if (slope > (low?.slope ?? Number.NEGATIVE_INFINITY)) low = bound
   }
-  const asStated = { known: false, valueVPerK: part.needsSlopeVPerK } as const
+  const asStated = { known: false, valueVPerK: stated.needsSlopeVPerK } as const
   if (low === undefined || high === undefined) {
-    const why = `it takes a run that held for 10 min or more and one that stopped with an error, a hang or a restart, both some kelvin from the temperature of the measured needs (${part.needsAtC} °C)`
+    const why = `it takes a run that held for 10 min or more and one that stopped with an error, a hang or a restart, both some kelvin from the temperature of the measured needs (${stated.needsAtC} °C)`
     return { ...asStated, why }
   }
   const ofReadings = Math.hypot(low.uncertainty, high.uncertainty)

@@ -1,18 +1,16 @@
 /** A fit of everything that was seen of a part: the runs that were made with it, and its known points. */
-import { isWork } from '../../model/index.ts'
 import { partConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { doubtedOf } from '../../semantic/doubted.ts'
 import { fittedRecord } from '../../semantic/fitted.ts'
 import { predictOne } from '../../semantic/predict.ts'
-import type { Reading } from '../log/figures.ts'
-import { bestFigureInSlices, type ComparedRun } from '../run/compared.ts'
+import type { ComparedRun } from '../run/compared.ts'
 import type { RunPrediction } from '../run/prediction.ts'
 import type { RunSettings } from '../run/settings.ts'
 import type { Slices } from '../statistics/independent.ts'
 import { type FitResult, fitConstants, fitPart, type NoFit } from './fit.ts'
 import { type Alternative, type Misfiled, misfiled } from './misfiled.ts'
-import { type NeedsEvidence, type NeedsSlope, needsSlope, whyNoEvidence } from './needs-slope.ts'
+import { endsOf, type OwnSlope, type RunEnd, slopePlaces, slopesOf } from './needs-slopes.ts'
 import { remembered } from './remembered.ts'
 import { type OddReading, oddReadings, residualOf, type SittingResidual } from './residuals.ts'
 import type { TellSteps } from './rounds.ts'
@@ -32,8 +30,8 @@ export interface RunsFit {
   readonly used: readonly { readonly run: string; readonly settings: RunSettings }[]
   /** How many known points of the part were taken. */
   readonly points: number
-  /** From runs that held and runs that stopped; undefined where it was not asked for. */
-  readonly needsSlope: NeedsSlope | undefined
+  /** From runs that held and runs that stopped; those that were asked for. */
+  readonly needsSlopes: readonly OwnSlope[]
   /** Runs whose end says nothing of the needs, and why. */
   readonly noEvidence: readonly { readonly run: string; readonly why: string }[]
   /** What an earlier fit has left beside the values. */
@@ -57,23 +55,10 @@ export interface RunsFitOptions {
   readonly companion?: Definition
 }
 
-const slopeName = 'needs-slope'
-
-/** What a run says of the voltage needed: how it ended, at which voltage and temperature. Or why it says nothing of it. */
-function* evidenceOf(run: ComparedRun): Slices<NeedsEvidence | string | undefined> {
-  const { record, predicted } = run
-  const load = predicted?.load.load
-  const { part } = predicted?.evaluation.input.bench ?? {}
-  if (record.outcome === undefined || load === undefined || !isWork(load) || part === undefined) return undefined
-  if (record.course !== undefined) return 'it was made under a course, and its end says nothing of one load'
-  const clock = yield* bestFigureInSlices(run, 'clock')
-  const voltage = yield* bestFigureInSlices(run, 'voltage')
-  const die = yield* bestFigureInSlices(run, 'die')
-  if (clock === undefined || voltage === undefined || die === undefined) return undefined
-  const [value, standardUncertainty] = [clock.value, clock.standardUncertainty].map(ghz => ghz / part.referenceGhz)
-  const ratio = { value, standardUncertainty } as Reading
-  const held = record.outcome.kind === 'held'
-  return whyNoEvidence(record.outcome, die.value, part) ?? { run: record.name, load, ratio, voltage, die, held }
+/** Each run whose end says nothing, once, though several groups were at work. */
+function unsaid(ends: readonly RunEnd[]): RunsFit['noEvidence'] {
+  const why = new Map(ends.flatMap(({ run, found }) => (typeof found === 'string' ? [[run, found] as const] : [])))
+  return [...why].map(([run, found]) => ({ run, why: found }))
 }
 
 /** The constant that is meant: where there is one cooler its name may stand behind `of`. */
@@ -105,21 +90,13 @@ export function* fitRunsInSlices(
   const coolers = new Map([...found].sort(([one], [other]) => (one < other ? -1 : 1)))
   const [free, hold] = [fullNames(options.free, coolers), fullNames(options.hold, coolers)]
   const { value } = partConstants(part)
-  const ends: { readonly run: string; readonly found: NeedsEvidence | string }[] = []
+  const ends: RunEnd[] = []
   for (const run of runs) {
-    const isOwn = run.predicted?.evaluation.profile.part?.name === part.name
-    const end = isOwn ? yield* evidenceOf(run) : undefined
-    if (end !== undefined) ends.push({ run: run.record.name, found: end })
+    if (run.predicted?.evaluation.profile.part?.name === part.name) ends.push(...(yield* endsOf(run)))
     yield
   }
-  const asksSlope = (free === undefined || free.includes(slopeName)) && hold?.includes(slopeName) !== true
-  const slope =
-    value === undefined || !asksSlope
-      ? undefined
-      : needsSlope(
-          value,
-          ends.flatMap(({ found }) => (typeof found === 'string' ? [] : [found])),
-        )
+  const asks = (name: string): boolean => (free === undefined || free.includes(name)) && hold?.includes(name) !== true
+  const slopes = value === undefined ? [] : slopesOf(part, value, ends, asks)
   const stated = fitConstants({ part, coolers })
   // What is held stays as it is stated now, runs and all.
   const moving = stated.filter(({ name }) => free?.includes(name) !== false && hold?.includes(name) !== true)
@@ -140,12 +117,12 @@ export function* fitRunsInSlices(
     misfiled: 'sittings' in result ? yield* misfiledIn(result, runs) : [],
     used,
     points: sittings.length - used.length,
-    needsSlope: slope,
-    noEvidence: ends.flatMap(({ run, found }) => (typeof found === 'string' ? [{ run, why: found }] : [])),
+    needsSlopes: slopes,
+    noEvidence: unsaid(ends),
     companion: options.companion,
     forgotten: before.size === 0 ? [] : counted.filter(name => !used.some(({ run }) => run === name)),
     changed,
-    fittable: [...stated.map(({ name }) => name), slopeName],
+    fittable: [...stated.map(({ name }) => name), ...slopePlaces(part).map(({ name }) => name)],
   }
 }
 

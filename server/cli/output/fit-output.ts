@@ -12,30 +12,28 @@ type UnitOf = (dimension: Dimension) => string
 const finite = (value: number | undefined): number | null =>
   value === undefined || !Number.isFinite(value) ? null : value
 
-function slopeJson({ part, needsSlope }: RunsFit, unitOf: UnitOf) {
-  return (
-    needsSlope && {
-      name: 'needs-slope',
-      owner: part.name,
-      before: null,
-      before_factor: null,
-      before_from: null,
-      value: needsSlope.valueVPerK,
-      standard_uncertainty: needsSlope.known ? needsSlope.standardUncertainty : null,
-      interval_95: null,
-      learned: null,
-      known: null,
-      unit: unitOf('voltage-per-kelvin'),
-      fitted: needsSlope.known,
-      why: needsSlope.known ? null : needsSlope.why,
-    }
-  )
+function slopesJson({ part, needsSlopes }: RunsFit, unitOf: UnitOf) {
+  return needsSlopes.map(needsSlope => ({
+    name: fitWords.slopeName(needsSlope),
+    owner: part.name,
+    before: null,
+    before_factor: null,
+    before_from: null,
+    value: needsSlope.valueVPerK,
+    standard_uncertainty: needsSlope.known ? needsSlope.standardUncertainty : null,
+    interval_95: null,
+    learned: null,
+    known: null,
+    unit: unitOf('voltage-per-kelvin'),
+    fitted: needsSlope.known,
+    why: needsSlope.known ? null : needsSlope.why,
+  }))
 }
 
 /** Values are in base units, as the model counts them; figures that do not exist are null. */
 export function fitJson(fit: RunsFit, unitOf: UnitOf): string {
   const { result, used } = fit
-  const slope = slopeJson(fit, unitOf)
+  const slopes = slopesJson(fit, unitOf)
   const none = {
     scatter: null,
     room_warming: null,
@@ -53,7 +51,7 @@ export function fitJson(fit: RunsFit, unitOf: UnitOf): string {
   if (!('constants' in result)) {
     const whole = {
       version: 1,
-      parameters: slope === undefined ? [] : [slope],
+      parameters: slopes,
       ...none,
       why: result.why,
       skipped: result.skipped,
@@ -88,7 +86,7 @@ export function fitJson(fit: RunsFit, unitOf: UnitOf): string {
     }))
   const whole = {
     version: 1,
-    parameters: slope === undefined ? parameters : [...parameters, slope],
+    parameters: [...parameters, ...slopes],
     scatter: { power_pct: 100 * result.scatter.powerShare, temperature_k: result.scatter.temperatureK },
     // From the begin of each log to its end.
     room_warming:

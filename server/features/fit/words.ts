@@ -5,7 +5,7 @@ import type { OddReading, SittingResidual } from '../../bench/fit/residuals.ts'
 import type { RunsFit } from '../../bench/fit/runs.ts'
 import { usualScatter } from '../../bench/likelihood/sitting.ts'
 import { settingsText } from '../../bench/run/wording.ts'
-import { counted } from '../../wording/counts.ts'
+import { counted, listed } from '../../wording/counts.ts'
 import { column, decimalsKnown, fixed, noFigure, rounded, signed } from '../../wording/figures.ts'
 
 export const constantHead = ['constant', 'before', 'after', '±', '95 % interval', 'learned'] as const
@@ -154,13 +154,28 @@ export function misfiledTexts({ misfiled }: Pick<RunsFit, 'misfiled'>): readonly
 }
 
 /** What the ends of the runs say of the needs; undefined where it was not asked for. */
-export function slopeText({ needsSlope, noEvidence }: RunsFit): string | undefined {
-  if (needsSlope === undefined) return undefined
+/** `needs-slope`, of one group of cores `needs-slope of small`. */
+export function slopeName({ group }: RunsFit['needsSlopes'][number]): string {
+  return group === undefined ? 'needs-slope' : `needs-slope of ${group}`
+}
+
+export function slopeText({ needsSlopes, noEvidence }: RunsFit): string | undefined {
+  if (needsSlopes.length === 0) return undefined
   const list = noEvidence.map(({ run, why }) => `${run} (${why})`).join(', ')
   const also = list === '' ? '' : `; not counted: ${list}`
-  if (!needsSlope.known) return `needs-slope is left alone: ${needsSlope.why}${also}`
-  const { valueVPerK, standardUncertainty } = needsSlope
-  return `needs-slope ${rounded(valueVPerK * 1000, 3)} mV/K ± ${rounded(standardUncertainty * 1000, 2)} mV/K, from how runs ended${also}`
+  const alone = needsSlopes.filter(one => !one.known)
+  const known = needsSlopes.flatMap(one =>
+    one.known
+      ? [
+          `${slopeName(one)} ${rounded(one.valueVPerK * 1000, 3)} mV/K ± ${rounded(one.standardUncertainty * 1000, 2)} mV/K, from how runs ended`,
+        ]
+      : [],
+  )
+  const whys = [...new Set(alone.map(({ why }) => why))].map(why => {
+    const names = listed(alone.filter(one => one.why === why).map(slopeName))
+    return `${names} ${alone.length > 1 && names.includes(' and ') ? 'are' : 'is'} left alone: ${why}`
+  })
+  return `${[...known, ...whys].join('; ')}${also}`
 }
 
 /** The runs that are compared with other settings than those of now, and why. */
@@ -175,9 +190,9 @@ export function skippedTexts({ result }: RunsFit): readonly string[] {
 }
 
 /** How many constants were fitted, to how many runs and points. */
-export function countText({ result, used, points, needsSlope }: RunsFit): string {
+export function countText({ result, used, points, needsSlopes }: RunsFit): string {
   const ofRuns = 'constants' in result ? result.constants.length : 0
-  const fitted = ofRuns + (needsSlope?.known === true ? 1 : 0)
+  const fitted = ofRuns + needsSlopes.filter(({ known }) => known).length
   const to = [
     ...(used.length > 0 || points === 0 ? [counted(used.length, 'run')] : []),
     ...(points > 0 ? [counted(points, 'known point')] : []),

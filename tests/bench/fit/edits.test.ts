@@ -16,7 +16,7 @@ const uri = uriOf('a.detent')
 async function edited(
   text: string,
   values: Readonly<Record<string, readonly [value: number, u: number, learned?: number]>>,
-  slope: RunsFit['needsSlope'] = undefined,
+  slopes: RunsFit['needsSlopes'] = [],
 ): Promise<string> {
   const { service } = await loadFixture(text)
   const view = service.workspace.view(uri)!
@@ -51,7 +51,7 @@ async function edited(
     coolers: new Map(cooler === undefined ? [] : [['c', cooler]]),
     constants,
     correlation: [],
-    needsSlope: slope,
+    needsSlopes: slopes,
     runs: [],
   })
   const starts = view.document.starts
@@ -139,7 +139,7 @@ cooler c kind loop {
         const constant: PriorConstant = { ...place, value: 1, spread: 0.3, from: 'stated' }
         return { constant, value: 2.4, standardUncertainty: 0.1, interval: [0, 0], learned: 0.9 }
       })
-    const request = { part, coolers: new Map(), constants, correlation: [], needsSlope: undefined, runs: [] }
+    const request = { part, coolers: new Map(), constants, correlation: [], needsSlopes: [], runs: [] }
     const { edits } = fitEdits(request)
     expect(edits.map(({ guess }) => guess)).toEqual([{ label: 'switching', comment: 'my guess' }, undefined])
   })
@@ -213,8 +213,16 @@ cooler c kind loop {
 
   it('have the slope of the needs', async () => {
     const slope = { known: true, valueVPerK: 0.00042, standardUncertainty: 0.00003, range: [0.0003, 0.0005] } as const
-    expect(await edited('part p {\n  needs-slope 0.3 mV/K\n}\n', {}, slope)).toBe(
+    expect(await edited('part p {\n  needs-slope 0.3 mV/K\n}\n', {}, [slope])).toBe(
       'part p {\n  needs-slope 0.420 mV/K ± 0.030 mV/K\n}\n',
+    )
+  })
+
+  it('have the slope of one group in its block', async () => {
+    const slope = { known: true, valueVPerK: 0.00042, standardUncertainty: 0.00003, range: [0.0003, 0.0005] } as const
+    const text = 'part p {\n  group small {\n    cores 4\n    needs-slope 0.3 mV/K\n  }\n}\n'
+    expect(await edited(text, {}, [{ ...slope, group: 'small' }])).toBe(
+      text.replace('0.3 mV/K', '0.420 mV/K ± 0.030 mV/K'),
     )
   })
 
@@ -250,11 +258,10 @@ cooler c kind loop {
 })
 
 describe('the slope of the needs', () => {
-  const load = { kind: 'work', cores: 4, activity: 1, vector: false } as const
   const part = { ...truePart, needs: [{ ratio: 40, voltageV: 1 }], needsAtC: 60 }
   const exact = (value: number) => ({ value, standardUncertainty: 0 })
-  const at = (run: string, voltageV: number, dieC: number, held: boolean) => ({
-    ...{ run, load, held },
+  const at = (run: string, voltageV: number, dieC: number, held: boolean, of = part) => ({
+    ...{ run, part: of, vector: false, held },
     ...{ ratio: exact(40), voltage: exact(voltageV), die: exact(dieC) },
   })
 
@@ -273,11 +280,10 @@ describe('the slope of the needs', () => {
   })
 
   it('counts what vector loads need on top', () => {
-    const vector = { ...load, vector: true }
     const own = { ...part, vectorNeedsV: 0.01 }
     const found = needsSlope(
       own,
-      [at('a', 1.022, 80, true), at('b', 1.018, 80, false)].map(one => ({ ...one, load: vector })),
+      [at('a', 1.022, 80, true, own), at('b', 1.018, 80, false, own)].map(one => ({ ...one, vector: true })),
     )
     expect(found.known && found.valueVPerK).toBeCloseTo(0.0005, 9)
   })
@@ -296,6 +302,7 @@ describe('the slope of the needs', () => {
     const rising = { ...part, needs: [part.needs[0]!, { ratio: 50, voltageV: 1.1 }] }
     const read = (one: ReturnType<typeof at>) => ({
       ...one,
+      part: rising,
       ratio: { value: 40, standardUncertainty: 0.1 },
       voltage: { ...one.voltage, standardUncertainty: 0.004 },
       die: { ...one.die, standardUncertainty: 1 },

@@ -163,7 +163,7 @@ describe('constants that are asked for', () => {
     const fit = await fitOf(bench(rows), { hold: ['leakage', 'needs-slope'] })
     expect(resultOf(fit).constants.map(({ constant }) => constant.name)).not.toContain('leakage')
     expect(resultOf(fit).held.map(({ name }) => name)).toEqual(['leakage'])
-    expect(fit.needsSlope).toBeUndefined()
+    expect(fit.needsSlopes).toEqual([])
   })
 })
 

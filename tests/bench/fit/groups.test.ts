@@ -177,3 +177,67 @@ profile day {
     expect(logged.standardUncertainty / logged.value).toBeLessThan(0.25)
   })
 })
+
+describe('the slope of the needs of groups', () => {
+  const profile = `profile day {
+  part p
+  cooler ring
+  room attic
+  steps broad { 1 to 4 cores 46x }
+  steps small { 1 to 10 cores 33x }
+  voltage { core needs + 20 mV }
+}
+cooler ring kind loop {
+  block-resistance 0.043 K/W
+  radiator { 40 % 0.055 K/W; 100 % 0.034 K/W }
+}
+room attic { air 25 °C; humidity 48 % }
+load fast { cores broad 4; activity 1.0 }
+load slow { cores small 10; activity 1.0 }
+load whole { cores broad 4; cores small 10; activity 1.0 }
+`
+  const run = (name: string, load: string, seen: string, end: string): string =>
+    `run ${name} of day under ${load} {\n  air 25 °C\n  measured { ${seen}; die 80 °C }\n  ${end}\n}\n`
+  const held = 'held 30 min'
+  const hung = 'stopped after 12 min "hang"'
+  // 33x needs 0.990 V at 60 °C: at most 16 mV more at 80 °C, and more than 8 mV. 46x needs 1.090 V.
+  const slow =
+    run('a', 'slow', 'clock small 3.300 GHz; voltage small 1.006 V', held) +
+    run('b', 'slow', 'clock small 3.300 GHz; voltage small 0.998 V', hung)
+  const fast =
+    run('c', 'fast', 'clock 4.600 GHz; voltage 1.130 V', held) +
+    run('d', 'fast', 'clock 4.600 GHz; voltage 1.110 V', hung)
+  const slopes = { free: ['needs-slope of broad', 'needs-slope of small'] }
+  const bench = part(points(), '; needs-at 60 °C', '; needs-at 60 °C') + profile
+
+  it('is each group’s own, from the runs in which it was at work', async () => {
+    const { needsSlopes } = await fitOf(bench + slow + fast, slopes)
+    expect(needsSlopes.map(({ group }) => group)).toEqual(['broad', 'small'])
+    expect(needsSlopes[0]?.valueVPerK).toBeCloseTo(0.0015, 9)
+    expect(needsSlopes[1]?.valueVPerK).toBeCloseTo(0.0006, 9)
+  })
+
+  it('of one group says nothing of the other', async () => {
+    const { needsSlopes } = await fitOf(bench + slow, slopes)
+    expect(needsSlopes.map(({ known }) => known)).toEqual([false, true])
+  })
+
+  it('is one where the part states it for all, of which each group bounds what it can', async () => {
+    const stated = bench.replace('  reference', '  needs-slope 0.4 mV/K\n  reference')
+    const fit = await fitOf(stated + slow + fast, { free: ['needs-slope'] })
+    // 20 mV at most and 10 mV at least from the one, 16 mV and 8 mV from the other: the narrower ends.
+    expect(fit.needsSlopes).toHaveLength(1)
+    expect(fit.needsSlopes[0]).toMatchObject({ known: true })
+    expect(fit.needsSlopes[0]?.valueVPerK).toBeCloseTo((0.0008 + 0.001) / 2, 9)
+  })
+
+  it('counts a run of several groups where it held, and not where it stopped', async () => {
+    const both = 'clock broad 4.600 GHz; voltage broad 1.118 V; clock small 3.300 GHz'
+    const fit = await fitOf(bench + fast + run('e', 'whole', both, held) + run('f', 'whole', both, hung), slopes)
+    expect(fit.noEvidence).toEqual([
+      { run: 'f', why: expect.stringContaining('does not say which had too little') as string },
+    ])
+    // Held with 28 mV more at 80 °C: below what the run of the broad ones alone allows.
+    expect(fit.needsSlopes[0]?.valueVPerK).toBeCloseTo((0.001 + 0.0014) / 2, 9)
+  })
+})
