@@ -21,6 +21,14 @@ export function boardOfRail(board: Bench['board'], rail: string): Bench['board']
   return own === undefined ? board : { ...board, ...own }
 }
 
+/** A bench with other settings of one group; of a plain part with those that it has. */
+export function withGroupSettings(bench: Bench, index: number, own: Partial<GroupSettings>): Bench {
+  const { profile } = bench
+  const groups = profile.groups?.map((group, at) => (at === index ? { ...group, ...own } : group))
+  // What is set for the first group stands in the profile itself as well.
+  return { ...bench, profile: { ...profile, ...(index === 0 ? own : {}), ...(groups && { groups }) } }
+}
+
 /** A part as if the cores of one of its groups were all that it has: a plain part with that group's constants. */
 export function partOfGroup(part: Part, index: number): Part {
   const group = part.groups?.[index]

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { temporaryFolder } from '../harness/process.ts'
+import { soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { benchText, detent } from './helpers.ts'
 
 /** `predict --per`: each difference is that of two predictions of the files, with and without the change. */
@@ -99,6 +100,28 @@ const { 'drive dew': _, ...ofAnyPlate } = ofPlate
 const ofFixedDrive: Edits = { ...ofAnyPlate, drive: [['drive fixed 5 A', 'drive fixed 6 A', 'drive fixed 4 A']] }
 const ofHeldDrive: Edits = { ...ofAnyPlate, 'drive hold': [['hold 18 °C', 'hold 19 °C', 'hold 17 °C']] }
 
+/** Two kinds of cores, each on a rail of its own and with voltages of its own. */
+const groups = twoGroups(`${soundSteps}
+  voltage { core broad needs + 50 mV; core small needs + 40 mV }
+  limits { current main 95 A; current second 25 A }`)
+  .replace('cores 10\n', 'cores 10\n    rail second\n')
+  .replace('load whole', 'load work')
+  .replace(/load few .*\n/, '')
+const ofGroups: Edits = {
+  air: [['air 25 °C', 'air 26 °C', 'air 24 °C']],
+  humidity: [['humidity 48 %', 'humidity 58 %', 'humidity 38 %']],
+  radiator: [['40 % 0.055 K/W; 100 % 0.034', '40 % 0.0605 K/W; 100 % 0.0374', '40 % 0.0495 K/W; 100 % 0.0306']],
+  'block-resistance': [['block-resistance 0.043', 'block-resistance 0.0473', 'block-resistance 0.0387']],
+  'voltage broad': [['broad needs + 50 mV', 'broad needs + 60 mV', 'broad needs + 40 mV']],
+  'voltage small': [['small needs + 40 mV', 'small needs + 50 mV', 'small needs + 30 mV']],
+  'steps broad 3 to 4 cores': [['3 to 4 cores   50x', '3 to 4 cores 51x', '3 to 4 cores 49x']],
+  'steps small 1 to 10 cores': [['1 to 10 cores  40x', '1 to 10 cores 41x', '1 to 10 cores 39x']],
+  'limits current main': [['current main 95 A', 'current main 105 A', 'current main 85 A']],
+  'limits current second': [['current second 25 A', 'current second 35 A', 'current second 15 A']],
+  'needs-slope': [['idle-power', 'needs-slope 0.1 mV/K\n  idle-power', 'needs-slope -0.1 mV/K\n  idle-power']],
+  leakage: [['leakage 17 W', 'leakage 18.7 W', 'leakage 15.3 W']],
+}
+
 type Predictions = readonly (Side & { readonly load: string })[]
 
 /** Every load of a text at once, since each text is asked about all of them. */
@@ -140,6 +163,7 @@ describe('detent predict --per', () => {
     ['a fixed voltage', fixed, ofFixed],
     ['a fixed drive', fixedDrive, ofFixedDrive],
     ['a held plate', heldDrive, ofHeldDrive],
+    ['cores of two kinds', groups, ofGroups],
   ])('gives differences of two predictions, on both sides: %s', async (_, text, edits) => {
     const found = await per(text)
     for (const load of ['work', 'idle']) {

@@ -16,6 +16,13 @@ async function judged(lines: readonly string[], more = '') {
   return new Map(service.expectations(evaluation).map(one => [one.text, one]))
 }
 
+async function findingsAt(text: string) {
+  const uri = 'file:///bench/a.detent'
+  const service = createService(memoryFiles({ [uri]: text }))
+  await service.workspace.load([uri])
+  return { findings: service.findings(uri).map(({ finding }) => finding) }
+}
+
 describe('expectations of a part with groups', () => {
   it('speak of the named group, and without a name of the first that has active cores', async () => {
     const found = await judged([
@@ -25,6 +32,25 @@ describe('expectations of a part with groups', () => {
     ])
     expect(found.get('whole holds >= 4.9 GHz')).toMatchObject({ holds: true, predicted: expect.closeTo(5, 9) })
     expect(found.get('whole holds small >= 3.9 GHz')).toMatchObject({ holds: true, predicted: expect.closeTo(4, 9) })
+  })
+
+  it('say of which group they are, what holds it, and the step of that group that would do', async () => {
+    const text = twoGroups(`${soundSteps}
+  bands broad { 1 to 4 cores above 40 °C -2x }
+  expect whole holds small >= 4.2 GHz
+  expect whole holds broad >= 5.0 GHz
+  expect whole voltage small <= 1.10 V`).replace('cores 10\n', 'cores 10\n    rail second\n')
+    const { findings } = await findingsAt(text)
+    const [small, broad, voltage] = findings.filter(({ code }) => code === 'expect-failed')
+    // A band of the other group does not hold this one.
+    expect(small?.message).toMatch(/^Clock of small 0\.2 GHz below .* limits it there is the step itself \(40x/)
+    expect(broad?.message).toMatch(/^Clock of broad .* limits it there is a temperature band/)
+    expect([small?.group, broad?.group]).toEqual(['small', 'broad'])
+    const step = /A step of ([\d.]+)x for these cores of small would hold/.exec(voltage?.message ?? '')?.[1]
+    expect(step).toBeDefined()
+    const lower = await findingsAt(text.replace('1 to 10 cores  40x', `1 to 10 cores  ${step}x`))
+    expect(lower.findings.some(({ message }) => message.includes('whole'))).toBe(true)
+    expect(lower.findings.filter(({ message }) => message.startsWith('Voltage of small'))).toEqual([])
   })
 
   it('of two for one load the group tells them apart', async () => {

@@ -57,6 +57,7 @@ export const expectFailed: Check = {
       yield {
         at: settingPlace(evaluation.profile, sourced),
         load,
+        ...(expectation.group === undefined ? {} : { group: expectation.group }),
         ...(room === undefined ? {} : { room }),
         message: failedText(evaluation, expectation, worst),
         ...(expectation.predicted === null ? {} : { fixes: fix === undefined ? [] : [fix] }),

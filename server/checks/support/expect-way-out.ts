@@ -1,12 +1,25 @@
 /** What would make a failed expectation hold, tried out at the prediction that decides it. */
 
 import { firstServing } from '../../model/first-serving.ts'
-import { isWork, ratioStepCount, type SettledState, settle, stepRatio } from '../../model/index.ts'
+import {
+  activeGroups,
+  groupLoads,
+  groupSettings,
+  isWork,
+  partOfGroup,
+  ratioStepCount,
+  type SettledState,
+  settle,
+  stepRatio,
+  withGroupSettings,
+} from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, figureOf } from '../../semantic/expectations.ts'
+import { groupIndex, settledOfGroup } from '../../semantic/group-settled.ts'
 import { meets } from '../../semantic/judging.ts'
 import { limitRows } from '../../semantic/limiters.ts'
 import { powerText, ratioText, statedText } from '../../wording/figures.ts'
+import { ofGroupText } from '../../wording/places.ts'
 import { deciderWords } from './deciders.ts'
 
 /** The highest lower ratio for these cores with which the expectation holds there. */
@@ -16,22 +29,25 @@ function lowerRatio(evaluation: Evaluation, expectation: Expectation): string {
   const load = worst?.load.load
   if (bench === undefined || worst === undefined || load === undefined || !isWork(load)) return ''
   const { part, profile } = bench
-  const step = stepRatio(profile, load.cores)
+  // Of a part with groups that which the expectation names, or the first that is at work.
+  const index = groupIndex(evaluation, expectation.group) ?? activeGroups(part, load)[0]?.index ?? 0
+  const cores = groupLoads(part, load)[index]?.cores ?? 0
+  const own = groupSettings(profile, index)
+  const step = stepRatio(own, cores)
   if (step === undefined) return ''
   const at = (count: number): { isFine: boolean; powerW: number | null } => {
-    const ratio = step - count * part.ratioStep
-    const steps = [{ fromCores: load.cores, toCores: load.cores, ratio }, ...profile.steps]
-    const settled = settle({ ...bench, profile: { ...profile, steps } }, load, worst.corner)
+    const steps = [{ fromCores: cores, toCores: cores, ratio: step - count * part.ratioStep }, ...own.steps]
+    const settled = settle(withGroupSettings(bench, index, { steps }), load, worst.corner)
     const value = settled === null ? null : figureOf(figure, settled, expectation.group)
     return { isFine: value !== null && meets(value, compare, target), powerW: settled?.powerW ?? null }
   }
-  const most = Math.floor(ratioStepCount(part, step))
+  const most = Math.floor(ratioStepCount(partOfGroup(part, index), step))
   if (most < 1 || !at(most).isFine) return ''
   const high = firstServing(0, most, count => at(count).isFine)
   const before = worst.settled.powerW
   const after = at(high).powerW
   const less = before !== null && after !== null && before > after ? `, ${powerText(before - after)} less` : ''
-  return ` A step of ${ratioText(step - high * part.ratioStep)} for these cores would hold${less}.`
+  return ` A step of ${ratioText(step - high * part.ratioStep)} for these cores${ofGroupText(part.groups?.[index]?.name)} would hold${less}.`
 }
 
 /** How a clock that is too low could be reached. */
@@ -39,7 +55,8 @@ function higherClock(evaluation: Evaluation, expectation: Expectation): string {
   const { bench } = evaluation.input
   const { worst, target, compare } = expectation
   if (bench === undefined || worst === undefined || compare !== '>=') return ''
-  const { settled } = worst
+  const index = groupIndex(evaluation, expectation.group)
+  const settled = index === undefined ? worst.settled : settledOfGroup(worst.settled, index)
   const { referenceGhz, ratioStep } = bench.part
   const wanted = Math.ceil(target.value / referenceGhz / ratioStep - 1e-6) * ratioStep
   const { sustainedPowerW, burstPowerW } = bench.profile.limits
@@ -71,10 +88,10 @@ function higherClock(evaluation: Evaluation, expectation: Expectation): string {
 }
 
 /** What of the bench alone keeps the expectation from holding; the margin takes too long to find once more. */
-function decidedBy({ input }: Evaluation, { figure, compare, target, forS, worst }: Expectation): string {
+function decidedBy({ input }: Evaluation, { figure, compare, target, forS, worst, group }: Expectation): string {
   if (input.bench === undefined || worst === undefined || forS !== undefined || figure === 'margin') return ''
   const isFine = (settled: SettledState): boolean => {
-    const value = figureOf(figure, { ...settled, marginW: null })
+    const value = figureOf(figure, { ...settled, marginW: null }, group)
     return value !== null && meets(value, compare, target)
   }
   return deciderWords(input.bench, { load: worst.load.load, corner: worst.corner }, isFine)

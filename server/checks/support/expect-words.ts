@@ -4,11 +4,12 @@ import { fromBase } from '../../../grammar/units/units.ts'
 import { isWork } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation, ExpectedFigure } from '../../semantic/expectations.ts'
+import { groupIndex, settledOfGroup } from '../../semantic/group-settled.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { activeCoresText } from '../../wording/counts.ts'
 import { powerText, ratioText, statedText, temperatureText, trimmed, voltageText } from '../../wording/figures.ts'
 import { limiterPhrase } from '../../wording/limiters.ts'
-import { cornerWords } from '../../wording/places.ts'
+import { cornerWords, ofGroupText } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
 import { failedWayOut } from './expect-way-out.ts'
 import { decimalsOf } from './physics-edits.ts'
@@ -75,7 +76,9 @@ function whereWords({ load, corner }: Prediction): string {
 }
 
 /** What holds the clock, for figures that follow from it. */
-function heldBy({ settled }: Prediction, figure: ExpectedFigure): string {
+function heldBy(evaluation: Evaluation, { figure, group }: Expectation, worst: Prediction): string {
+  const index = groupIndex(evaluation, group)
+  const settled = index === undefined ? worst.settled : settledOfGroup(worst.settled, index)
   if (figure === 'stable') {
     const given = settled.notes.voltages.map(one => `${ratioText(one.ratio)} with ${voltageText(one.voltageV)}`)
     return `; the die gets ${given.join(', ')}`
@@ -115,8 +118,8 @@ export function failedText(evaluation: Evaluation, expectation: Expectation, wor
   const found = isDew
     ? `${written(expectation, Math.abs(predicted))} ${predicted < 0 ? 'below' : 'above'} the dew point`
     : written(expectation, predicted)
-  const verdict = `${names[expectation.figure]} ${off} ${side} what is expected`
+  const verdict = `${names[expectation.figure]}${ofGroupText(expectation.group)} ${off} ${side} what is expected`
   const figures = `${found} where ${expectedText(expectation)}${isDew ? ' above it' : ''} is expected`
   const way = failedWayOut(evaluation, expectation)
-  return `${verdict}: ${whereWords(worst)} ${verbs[expectation.figure]} ${figures}${lastingWords(expectation)}${heldBy(worst, expectation.figure)}.${way}`
+  return `${verdict}: ${whereWords(worst)} ${verbs[expectation.figure]} ${figures}${lastingWords(expectation)}${heldBy(evaluation, expectation, worst)}.${way}`
 }

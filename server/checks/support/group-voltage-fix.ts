@@ -1,6 +1,13 @@
 /** What to set for one group of cores so that it gets what it needs within what every group on its rail allows, found by trying. */
 
-import { type Bench, type CoreVoltage, interpolateRows, isByNeeds, type VoltageNote } from '../../model/index.ts'
+import {
+  type Bench,
+  type CoreVoltage,
+  interpolateRows,
+  isByNeeds,
+  type VoltageNote,
+  withGroupSettings,
+} from '../../model/index.ts'
 import { nameAfter, quantity } from '../../semantic/definitions.ts'
 import { type EnvelopePoint, envelopeOf } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -12,15 +19,6 @@ import { groupBench, groupVoltages } from './group-voltages.ts'
 import { setWhole, stateIn } from './physics-edits.ts'
 import { coreNeedsText, decidingRow, rewriteVoltage, setRowAt, toStep, writingStepV } from './physics-voltage.ts'
 import { settleAgain } from './what-if.ts'
-
-/** The bench with another voltage set for one of its groups. */
-function withGroupVoltage(bench: Bench, index: number, voltage: CoreVoltage): Bench {
-  const { profile } = bench
-  const groups = profile.groups?.map((own, at) => (at === index ? { ...own, voltage } : own))
-  // What is set for the first group stands in the profile itself as well.
-  const first = index === 0 ? { voltage } : {}
-  return { ...bench, profile: { ...profile, ...first, ...(groups && { groups }) } }
-}
 
 /** A setting of the group that can be raised: what it is now or at the least, and how it is written. */
 interface Lever {
@@ -152,7 +150,7 @@ export function servingGroup(
   const stepV = writingStepV(own)
   let volts = lever.startV
   for (let round = 0; round < ROUNDS && volts - lever.startV <= MOST_V; round++) {
-    const other = withGroupVoltage(bench, index, lever.at(volts))
+    const other = withGroupSettings(bench, index, { voltage: lever.at(volts) })
     const asked = [...groupVoltages(evaluation, other)].filter(
       one => one.group === view.group && lever.decides(one.ratio),
     )

@@ -5,32 +5,11 @@ import { benchOfGroup, isWork } from '../../model/index.ts'
 import type { Part, Settled } from '../../model/types.ts'
 import { nameAfter, text } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { settledOfGroup } from '../../semantic/group-settled.ts'
 import { type GroupView, groupView } from '../../semantic/group-view.ts'
 import { partNames } from '../../semantic/part-names.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
-
-/** What a load settles at, its clock, ratios and voltages those of one group. */
-function settledOf(settled: Settled, index: number): Settled {
-  const { groups, notes, ...whole } = settled
-  const own = groups?.[index]
-  if (own === undefined) return settled
-  const { ratio, ratioLow, ratioHigh, clockMhz, setV, voltageV, needV, currentA } = own
-  const { groups: noted, ...rest } = notes
-  return {
-    ...whole,
-    ratio,
-    ratioLow,
-    ratioHigh,
-    clockMhz,
-    setV,
-    voltageV,
-    needV,
-    currentA,
-    limiter: noted?.[index]?.limiter ?? settled.limiter,
-    notes: { ...rest, voltages: noted?.[index]?.voltages ?? [] },
-  }
-}
 
 /** Whether the one is what a person has to know first: no clock, a slower one, a warmer die. */
 function isWorse(one: Settled, other: Settled): boolean {
@@ -50,7 +29,7 @@ export function evaluationOfGroup(evaluation: Evaluation, group: string): Evalua
     const { load, corner, settled } = prediction
     const cores = isWork(load.load) ? (settled.groups?.[index]?.cores ?? 0) : 0
     if (!isWork(load.load) || cores === 0) continue
-    const own = settledOf(settled, index)
+    const own = settledOfGroup(settled, index)
     const key = `${load.name} ${cores} ${corner.airC} ${corner.humidityPct}`
     const before = worst.get(key)
     if (before !== undefined && !isWorse(own, before.settled)) continue

@@ -1,7 +1,8 @@
 /** Small changes of the bench and of its air, one at a time. */
 
-import type { Bench, Cooler, Corner, Load, Part, Profile } from '../../model/index.ts'
-import { coresOf } from '../../model/index.ts'
+import type { Bench, Cooler, Corner, GroupSettings, Load, Part, Profile, WorkLoad } from '../../model/index.ts'
+import { activeGroups, groupSettings, partOfGroup, withGroupSettings } from '../../model/index.ts'
+import { limitRows, limitText } from '../../semantic/limiters.ts'
 import { coresText } from '../../wording/counts.ts'
 import { statedText } from '../../wording/figures.ts'
 
@@ -13,13 +14,15 @@ export interface Setting {
 
 /** One change. */
 export interface Change {
-  /** In the language's words: `air`, `limits current`, `steps 1 to 4 cores`. */
+  /** In the language's words: `air`, `limits current`, `steps 1 to 4 cores`, of one group of cores `steps small 1 to 4 cores`. */
   readonly name: string
   readonly amount: number
   readonly unit: string
   /** The setting with so many times the amount more; -1 for the other side. Undefined where there is no such side. */
   readonly apply: (setting: Setting, times: 1 | -1) => Setting | undefined
 }
+
+type PartConstants = Pick<Part, 'needsSlopeVPerK' | 'leakageW'>
 
 const percent = (value: number, amount: number, times: number): number => value * (1 + (times * amount) / 100)
 
@@ -79,16 +82,28 @@ function coolerChanges({ bench: { cooler } }: Setting): readonly Change[] {
   return [radiator, block]
 }
 
-/** The limits that a profile can set, each with its unit and what is little of it. */
+/** Power and temperature that a profile can limit, each with its unit and what is little of it. */
 const limits = [
   ['sustained-power', 'sustainedPowerW', 10, 'W'],
   ['burst-power', 'burstPowerW', 10, 'W'],
-  ['current', 'currentA', 10, 'A'],
   ['die', 'dieC', 2, 'K'],
 ] as const
 
 function limitChanges({ bench }: Setting): readonly Change[] {
-  return limits.flatMap(([word, key, amount, unit]) => {
+  const current = limitRows(bench, 'current').map(row =>
+    change(`limits ${limitText(row)}`, 10, 'A', (setting, by) => {
+      const { limits: own } = setting.bench.profile
+      const value = row.value + by
+      if (value <= 0) return undefined
+      const moved = row.rail === undefined ? { currentA: value } : {}
+      // Of one rail alone; where a part has only one, its own line and that for all are the same limit.
+      const rails = [...new Set((setting.bench.part.groups ?? []).map(({ rail }) => rail))]
+      const ofRails = Object.fromEntries((row.rail === undefined ? rails : [row.rail]).map(rail => [rail, value]))
+      const railCurrentA = { ...own.railCurrentA, ...ofRails }
+      return withProfile(setting, { limits: { ...own, ...moved, ...(rails.length > 0 && { railCurrentA }) } })
+    }),
+  )
+  const others = limits.flatMap(([word, key, amount, unit]) => {
     if (bench.profile.limits[key] === undefined) return []
     return [
       change(`limits ${word}`, amount, unit, (setting, by) => {
@@ -99,16 +114,26 @@ function limitChanges({ bench }: Setting): readonly Change[] {
       }),
     ]
   })
+  return [...others.slice(0, -1), ...current, ...others.slice(-1)]
 }
 
-function voltageChanges(): readonly Change[] {
-  return [
-    change('voltage', 10, 'mV', (setting, by) => {
-      const { voltage } = setting.bench.profile
+const withGroup = (setting: Setting, index: number, own: Partial<GroupSettings>): Setting => ({
+  ...setting,
+  bench: withGroupSettings(setting.bench, index, own),
+})
+
+/** ` small` behind the word of a setting, where it is that of one group of several. */
+const nameBehind = ({ groups }: Part, index: number): string => (groups === undefined ? '' : ` ${groups[index]?.name}`)
+
+/** The set voltages of each group that the load keeps busy. */
+function voltageChanges({ bench: { part } }: Setting, load: WorkLoad): readonly Change[] {
+  return activeGroups(part, load).map(({ index }) =>
+    change(`voltage${nameBehind(part, index)}`, 10, 'mV', (setting, by) => {
+      const { voltage } = groupSettings(setting.bench.profile, index)
       const more = by / 1000
       if (voltage.kind === 'fixed')
-        return withProfile(setting, { voltage: { ...voltage, voltageV: voltage.voltageV + more } })
-      return withProfile(setting, {
+        return withGroup(setting, index, { voltage: { ...voltage, voltageV: voltage.voltageV + more } })
+      return withGroup(setting, index, {
         voltage: {
           ...voltage,
           offsetV: voltage.offsetV + more,
@@ -116,23 +141,25 @@ function voltageChanges(): readonly Change[] {
         },
       })
     }),
-  ]
+  )
 }
 
 /** Of the rows of `steps` those that the load runs by. */
-function stepChanges({ bench }: Setting, load: Load): readonly Change[] {
-  const { ratioStep, ratioLow, ratioHigh } = bench.part
-  const cores = coresOf(load)
-  return bench.profile.steps.flatMap((row, index) => {
-    if (cores < row.fromCores || cores > row.toCores) return []
-    return [
-      change(`steps ${coresText(row.fromCores, row.toCores)}`, ratioStep, 'x', (setting, by) => {
-        const ratio = row.ratio + by
-        if (ratio > ratioHigh || ratio < ratioLow) return undefined
-        const steps = setting.bench.profile.steps.map((one, at) => (at === index ? { ...one, ratio } : one))
-        return withProfile(setting, { steps })
-      }),
-    ]
+function stepChanges({ bench: { part, profile } }: Setting, load: WorkLoad): readonly Change[] {
+  return activeGroups(part, load).flatMap(({ index: group, cores }) => {
+    const { ratioLow, ratioHigh } = partOfGroup(part, group)
+    return groupSettings(profile, group).steps.flatMap((row, index) => {
+      if (cores < row.fromCores || cores > row.toCores) return []
+      const name = `steps${nameBehind(part, group)} ${coresText(row.fromCores, row.toCores)}`
+      return [
+        change(name, part.ratioStep, 'x', (setting, by) => {
+          const ratio = row.ratio + by
+          if (ratio > ratioHigh || ratio < ratioLow) return undefined
+          const { steps } = groupSettings(setting.bench.profile, group)
+          return withGroup(setting, group, { steps: steps.map((one, at) => (at === index ? { ...one, ratio } : one)) })
+        }),
+      ]
+    })
   })
 }
 
@@ -170,13 +197,20 @@ function driveChanges({ bench: { cooler, profile } }: Setting): readonly Change[
   }
 }
 
+/** A constant of every group of cores; of a plain part its own. */
+function ofCores(setting: Setting, move: (own: PartConstants) => Partial<PartConstants>): Setting {
+  const { part } = setting.bench
+  const groups = part.groups?.map(own => ({ ...own, ...move(own) }))
+  return withPart(setting, { ...move(part), ...(groups && { groups }) })
+}
+
 function partChanges(): readonly Change[] {
   return [
     change('needs-slope', 0.1, 'mV/K', (setting, by) =>
-      withPart(setting, { needsSlopeVPerK: setting.bench.part.needsSlopeVPerK + by / 1000 }),
+      ofCores(setting, ({ needsSlopeVPerK }) => ({ needsSlopeVPerK: needsSlopeVPerK + by / 1000 })),
     ),
     change('leakage', 10, '%', (setting, _, times) =>
-      withPart(setting, { leakageW: percent(setting.bench.part.leakageW, 10, times) }),
+      ofCores(setting, ({ leakageW }) => ({ leakageW: percent(leakageW, 10, times) })),
     ),
   ]
 }
@@ -187,7 +221,7 @@ export function changesFor(setting: Setting, load: Load): readonly Change[] {
     ...airChanges(setting),
     ...coolerChanges(setting),
     ...limitChanges(setting),
-    ...(load.kind === 'work' ? voltageChanges() : []),
+    ...(load.kind === 'work' ? voltageChanges(setting, load) : []),
     ...(load.kind === 'work' ? stepChanges(setting, load) : []),
     ...driveChanges(setting),
     ...partChanges(),
