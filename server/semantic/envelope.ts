@@ -90,8 +90,9 @@ function groupPoints(groups: NonNullable<Part['groups']>, profile: Profile): rea
   let mixes: readonly (readonly number[])[] = [[]]
   groups.forEach(({ cores }, index) => {
     const { steps, bands } = groupSettings(profile, index)
-    const ends = [...steps, ...bands].flatMap(({ fromCores, toCores }) => [fromCores, Math.min(toCores, cores)])
-    const counts = [0, ...new Set(ends.filter(count => count >= 1 && count <= cores))]
+    // A row is hottest, and its rail most loaded, with all the cores that it holds for.
+    const ends = [...steps, ...bands].map(({ toCores }) => Math.min(toCores, cores))
+    const counts = [0, ...new Set(ends.filter(count => count >= 1))]
     mixes = mixes.flatMap(mix => counts.map(count => [...mix, count]))
   })
   mixes.forEach(add)

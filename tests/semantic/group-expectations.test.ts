@@ -34,7 +34,7 @@ describe('expectations of a part with groups', () => {
     expect(found.get('whole holds small >= 3.9 GHz')).toMatchObject({ holds: true, predicted: expect.closeTo(4, 9) })
   })
 
-  it('say of which group they are, what holds it, and the step of that group that would do', async () => {
+  it('say which group they are about, what holds it, and the step of that group that would do', async () => {
     const text = twoGroups(`${soundSteps}
   bands broad { 1 to 4 cores above 40 °C -2x }
   expect whole holds small >= 4.2 GHz

@@ -222,7 +222,7 @@ load whole { cores broad 4; cores small 10; activity 1.0 }
     expect(needsSlopes.map(({ known }) => known)).toEqual([false, true])
   })
 
-  it('is one where the part states it for all, of which each group bounds what it can', async () => {
+  it('is one where the part states it for all, and each group bounds it', async () => {
     const stated = bench.replace('  reference', '  needs-slope 0.4 mV/K\n  reference')
     const fit = await fitOf(stated + slow + fast, { free: ['needs-slope'] })
     // 20 mV at most and 10 mV at least from the one, 16 mV and 8 mV from the other: the narrower ends.

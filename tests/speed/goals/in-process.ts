@@ -9,6 +9,7 @@ import { memoryFiles } from '../../harness/file-systems.ts'
 import { allCores, benchWith, room } from '../../model/transient-bench.ts'
 import { integrated } from '../rivals.ts'
 import { benchText, longText, profileText } from '../texts.ts'
+import { groupsEdit } from './groups.ts'
 import { byTurns, ratioOf, type Spread, spreadOf } from './measure.ts'
 import { editsOfTwin, findingsOfTwin } from './peer.ts'
 import type { Size } from './size.ts'
@@ -188,6 +189,7 @@ export async function inProcess(size: Size, say: (row: Row) => void): Promise<vo
   say(await folder(size, '20 files', folderOf(size, manyLoads), 8))
   say(await folder(size, 'the same, no two profiles alike', folderOf(size, manyLoads, ownW), 8))
   say(await edit(size))
+  say(await groupsEdit(size))
   say(await format(size))
   for (const row of model(size)) say(row)
 }
