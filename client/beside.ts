@@ -73,6 +73,7 @@ function pageOf({ webview }: WebviewPanel, folder: Uri): string {
 <main>
 <div class="bar">
 <label>Load <select id="load"></select></label>
+<label>Against <select id="against" title="Another profile with the same part: its edges are drawn as thin lines"></select></label>
 <button id="pin" aria-pressed="false" title="Stay with this picture, wherever the cursor goes">Pin</button>
 <button id="again" title="Open one more panel">Duplicate</button>
 <button id="table" aria-pressed="false" title="The figures of the picture">Figures</button>
@@ -238,8 +239,8 @@ function attach(
   panel.webview.html = pageOf(panel, folder)
 }
 
-function sizeAndLoad({ width, height, load, whatIf }: Unknown): Unknown {
-  return { width, height, load, whatIf }
+function sizeAndLoad({ width, height, load, against, whatIf }: Unknown): Unknown {
+  return { width, height, load, against, whatIf }
 }
 
 async function goTo({ uri, range }: Unknown): Promise<void> {

@@ -3,6 +3,7 @@
 const vscode = acquireVsCodeApi()
 const at = id => document.getElementById(id)
 const [picture, said, note, figures, load, pin] = ['picture', 'said', 'note', 'figures', 'load', 'pin'].map(at)
+const against = at('against')
 const sheet = new CSSStyleSheet()
 document.adoptedStyleSheets = [sheet]
 const sliders = ['airC', 'humidityPct', 'fanPct'].map(name => ({
@@ -54,8 +55,8 @@ function whatIf() {
 }
 
 function ask() {
-  keep({ load: state.load, whatIf: whatIf() })
-  tell({ type: 'ask', load: state.load, whatIf: whatIf(), ...size() })
+  keep({ load: state.load, against: state.against, whatIf: whatIf() })
+  tell({ type: 'ask', load: state.load, against: state.against, whatIf: whatIf(), ...size() })
 }
 
 const groups = () => [...picture.querySelectorAll('.mark')]
@@ -113,6 +114,9 @@ function show(shown) {
     ...shown.loads.map(name => new Option(name, name, false, name === (shown.load ?? shown.loads[0]))),
   )
   load.disabled = shown.kind === 'course'
+  const others = shown.others.map(name => new Option(name, name, false, name === state.against))
+  against.replaceChildren(new Option('no other', ''), ...others)
+  against.disabled = others.length === 0
   if (!figures.hidden) figures.replaceChildren(table(shown))
   chosen = -1
   said.textContent = ''
@@ -136,6 +140,10 @@ picture.addEventListener('pointermove', event => {
 picture.addEventListener('click', event => go(event.target.closest?.('.mark')))
 load.addEventListener('change', () => {
   keep({ load: load.value })
+  ask()
+})
+against.addEventListener('change', () => {
+  keep({ against: against.value })
   ask()
 })
 pin.addEventListener('click', () => {
@@ -209,6 +217,7 @@ tell({
   isPinned: state.isPinned === true,
   place: state.place,
   load: state.load,
+  against: state.against,
   whatIf: whatIf(),
   ...size(),
 })

@@ -37,6 +37,8 @@ type View =
       readonly profile: string
       readonly load: string | null
       readonly loads: readonly string[]
+      /** Of a map: the profiles that it can be held against. */
+      readonly others: readonly string[]
       readonly title: string
       /** Of a growing log: where it settles, whether it leaves its prediction, what limit is near. */
       readonly notice: string | null
@@ -61,11 +63,12 @@ function numberIn(value: unknown, least: number, most: number): number | undefin
 
 function askedOf(given: Unknown): Omit<AskedView, 'size'> {
   const whatIf = (given.whatIf ?? {}) as Unknown
-  const { kind, load, shown } = given
+  const { kind, load, shown, against } = given
   return {
     kind: kind === 'map' || kind === 'cooling' || kind === 'ledger' ? kind : undefined,
     load: typeof load === 'string' ? load : undefined,
     shown: typeof shown === 'string' ? shown : undefined,
+    against: typeof against === 'string' ? against : undefined,
     whatIf: {
       airC: numberIn(whatIf.airC, -60, 80),
       humidityPct: numberIn(whatIf.humidityPct, 1, 100),
@@ -83,12 +86,12 @@ function marksOf(session: Session, { picture }: ShownView): readonly ViewMark[] 
 }
 
 function answerOf(session: Session, view: ShownView, as: unknown): View {
-  const { picture, kind, profile, load, loads, notice, isFirst } = view
+  const { picture, kind, profile, load, loads, others, notice, isFirst } = view
   if (as === 'svg') return { text: svgFile(picture), title: picture.title }
   if (as === 'csv') return { text: csvText(picture.figures), title: picture.title }
   const { title, figures } = picture
   return {
-    ...{ kind, profile, load: load ?? null, loads, title, notice: notice ?? null },
+    ...{ kind, profile, load: load ?? null, loads, others, title, notice: notice ?? null },
     ...(isFirst ? { isFirst } : {}),
     ...{ svg: svgElement(picture), style: chartStyle, marks: marksOf(session, view) },
     ...{ head: figures.head, rows: figures.rows },

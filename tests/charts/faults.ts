@@ -53,7 +53,7 @@ function crosses({ from: [x1, y1], to: [x2, y2] }: Stroke, { x, y, width, height
 }
 
 /** Labels that are struck through by a line or a point; a thin line may pass behind one that has an edge of the paper's colour. */
-export function struckLabels({ body, labels }: Picture): readonly string[] {
+function struckLabels({ body, labels }: Picture): readonly string[] {
   const strokes = strokesOf(body)
   const round = /<circle class="(?:point|hollow|ring)" cx="([^"]*)" cy="([^"]*)" r="([^"]*)"/g
   const circles = [...body.matchAll(round)].map(([, cx, cy, r]): Box => {

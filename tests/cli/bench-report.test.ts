@@ -67,7 +67,7 @@ describe('report', () => {
     ]) {
       expect(out).toContain(head)
     }
-    expect(out).toContain('> **Caution:**')
+    expect(out.match(/> \*\*Caution:\*\*/g)).toHaveLength(1)
     expect(out).toMatch(/\| power +\| 60\.0 W +\| [\d.]+ W +\|/)
     // The scores of 90 against 101 are more than noise.
     expect(out).toMatch(/slow against daily: .*worse|slow .*worse/)

@@ -59,6 +59,8 @@ run second of daily under work { held 90 s }
     expect(report.out).toContain('stopped after 12 min (“hang”)')
     expect(report.out).toContain('held 1 min 30 s')
     expect(report.out).toContain('## Voltages of part sample')
+    // The box stands at the head of the report, once.
+    expect(report.out.match(/> \*\*Caution:\*\*/g)).toHaveLength(1)
     expect(report.out).toMatch(/\| 46x +\| 1\.120 V \| \d+ % +\| contradicted \|/)
     const sheet = await detent(folder.path, ['sheet', 'daily'])
     expect(sheet.out).toMatch(

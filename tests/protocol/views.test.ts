@@ -86,6 +86,25 @@ describe('the picture of a place', () => {
     expect(lines[limit?.target?.range.start.line ?? 0]).toContain('die 90 °C')
   })
 
+  it('has the edges of another profile with the same part beside its own, where one is asked for', async () => {
+    const { ask, text, client: editor } = await start()
+    const other = text
+      .slice(text.indexOf('profile day'))
+      .replace('profile day', 'profile night')
+      .replace('90 °C', '80 °C')
+    await editor.connection.sendNotification('textDocument/didChange', {
+      textDocument: { uri, version: 2 },
+      contentChanges: [{ text: `${text}\n${other}` }],
+    })
+    expect(await ask('steps {')).toMatchObject({ kind: 'map', others: ['night'] })
+    expect((await ask('steps {')).svg).not.toContain('class="thin"')
+    const { svg } = await ask('steps {', { against: 'night' })
+    expect(svg).toContain('class="thin"')
+    expect(svg).toContain('dashed: night')
+    expect((await ask('steps {', { against: 'nobody' })).svg).not.toContain('class="thin"')
+    expect(await ask('drive dew')).toMatchObject({ kind: 'cooling', others: [] })
+  })
+
   it('waits with a reason while a line does not read, and takes what is asked for', async () => {
     const { ask, text, client: editor } = await start()
     expect(await ask('steps {', { load: 'render' })).toMatchObject({ load: 'render' })

@@ -26,7 +26,8 @@ export function evidenceBlocks(
   const { groups } = evidence
   return [
     heading(2, `Voltages of part ${part}`),
-    { kind: 'caution', text: caution },
+    // The box of the report stands at its head, once.
+    text(caution),
     ...(picture === undefined ? [] : [{ kind: 'pictures', pictures: [picture] } as const]),
     ...(groups === undefined
       ? tableOf(evidence)

@@ -92,13 +92,15 @@ export function frontBlocks(
   comparisons: readonly Comparison[],
 ): readonly Block[] {
   const drawn = all.map(({ evaluation }): Drawable => ({ workspace, evaluation }))
-  const maps = drawnMaps(drawn, small)
+  // Two have room for larger letters.
+  const isFew = drawn.length < 3
+  const maps = drawnMaps(drawn, isFew ? half : small)
   const gains = gainsPicture(comparisons)
   const below = [drawnClocks(drawn, { ...(gains === undefined ? whole : half), id: 'clocks' }), gains]
   const plots = below.filter(picture => picture !== undefined)
   const rows = all.flatMap(marginRow)
   return [
-    ...(maps.length === 0 ? [] : [{ kind: 'pictures', pictures: maps, perRow: 3 } as const]),
+    ...(maps.length === 0 ? [] : [{ kind: 'pictures', pictures: maps, perRow: isFew ? 2 : 3 } as const]),
     ...(plots.length === 0 ? [] : [{ kind: 'pictures', pictures: plots } as const]),
     ...(rows.length === 0 ? [] : [heading(3, 'Least margin of each profile'), table(marginHead, rows)]),
   ]

@@ -81,10 +81,22 @@ function homeOf(workspace: Workspace, view: FileView, { profile }: Evaluation): 
   return (home === undefined ? undefined : workspace.view(home)) ?? view
 }
 
+/** The other profiles that rest on the same part, each name once. */
+function othersOf(workspace: Workspace, { profile }: Evaluation): readonly Evaluation[] {
+  const { part, definition } = profile
+  const document = part && [...workspace.documents()].find(({ starts }) => starts.has(part.chunk))
+  const view = document && workspace.view(document.uri)
+  if (part === undefined || view === undefined) return []
+  const found = profilesOn(workspace, view, part).map(one => [one.profile.definition.name, one] as const)
+  return [...new Map(found).values()].filter(one => one.profile.definition.name !== definition.name)
+}
+
 export interface AskedView {
   readonly kind?: ViewKind | undefined
   readonly load?: string | undefined
   readonly whatIf?: WhatIf | undefined
+  /** A profile of `others` whose edges a map has beside its own. */
+  readonly against?: string | undefined
   /** A first picture without what takes long is welcome, unless the one with this title is shown already. */
   readonly shown?: string | undefined
   readonly size: PictureOptions
@@ -95,6 +107,8 @@ export interface ShownView {
   readonly profile: string
   readonly load: string | undefined
   readonly loads: readonly string[]
+  /** The other profiles with the same part, that a map can be held against. */
+  readonly others: readonly string[]
   readonly picture: Picture
   /** What a person who follows a growing log would want to hear. */
   readonly notice: string | undefined
@@ -135,10 +149,14 @@ export function* viewInSlices(
   const load = asked.load !== undefined && loads.includes(asked.load) ? asked.load : subject.load
   const kind = run !== undefined || subject.course !== undefined ? 'course' : (asked.kind ?? subject.kind)
   const shown = (picture: Picture, notice?: string, isFirst = false): ShownView => {
-    return { kind, profile: scene.name, load, loads, picture, notice, isFirst }
+    const names = kind === 'map' ? others.map(({ profile }) => profile.definition.name) : []
+    return { kind, profile: scene.name, load, loads, others: names, picture, notice, isFirst }
   }
+  const others = kind === 'map' ? othersOf(workspace, evaluation) : []
   if (kind === 'map') {
-    const data = mapData(scene, { load })
+    const other = others.find(({ profile }) => profile.definition.name === asked.against)
+    const beside = other && sceneOf(workspace, other, asked.whatIf)
+    const data = mapData(scene, { load, against: beside && { label: beside.name, scene: beside } })
     return data === undefined ? { waits: 'No step covers a core.' } : shown(drawMap(data, asked.size))
   }
   const { part } = evaluation.profile

@@ -97,7 +97,7 @@ export function coolingData(scene: Scene, one: Case): CoolingData {
   const noRatios = busy.map(() => null)
   return {
     title: `${scene.name}: ${coolerName} under ${caseName(one)}${scene.isWhatIf ? ' (what if)' : ''}`,
-    note: `At ${cornerText(corner)}. Where heat made meets heat carried is where the load settles.`,
+    note: `At ${cornerText(corner)}. Where heat made meets heat carried is where the load settles.${worksHarder}`,
     carried: {
       points: shape.carried,
       text: 'carried',

@@ -23,6 +23,13 @@ it('opens beside the text, follows the cursor and what is typed, and goes to the
   await expect.poll(words).toContain('5.70 GHz (57x)')
   await screenshot(editor, 'beside-map')
 
+  // Another profile with the same part, by its edges.
+  await panel(editor).locator('#against').selectOption('summer')
+  await panel(editor).locator('text=dashed: summer').waitFor()
+  await screenshot(editor, 'beside-against')
+  await panel(editor).locator('#against').selectOption('no other')
+  await panel(editor).locator('text=dashed: summer').waitFor({ state: 'detached' })
+
   await clickText(editor, 'drive dew + 2 K')
   await shows(editor, 'winter: plate-stack under full activity on 12 cores')
   await screenshot(editor, 'beside-cooling')
