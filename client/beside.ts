@@ -11,7 +11,7 @@ import {
   window,
   workspace,
 } from 'vscode'
-import type { BaseLanguageClient } from 'vscode-languageclient'
+import type { BaseLanguageClient, WorkspaceEdit } from 'vscode-languageclient'
 import { warn } from './messages.ts'
 
 /** The command that opens the panel. */
@@ -87,6 +87,7 @@ function pageOf({ webview }: WebviewPanel, folder: Uri): string {
 ${slider('airC', 'Air', '°C', -10, 45, 22)}
 ${slider('humidityPct', 'Humidity', '%', 5, 95, 50)}
 ${slider('fanPct', 'Fan', '%', 10, 100, 60)}
+<p><button id="write" title="Show these conditions as lines of the file, and write them once you accept">Write into the file…</button></p>
 </details>
 <div id="figures" role="region" tabindex="0" aria-label="Figures" hidden></div>
 </main>
@@ -178,6 +179,13 @@ function attach(
     if (as === 'png') await panel.webview.postMessage({ type: 'png', text: file.text })
     else await write(file.title, as === 'csv' ? 'csv' : 'svg', new TextEncoder().encode(file.text))
   }
+  /** The edit of the sliders; the editor shows it, and a person accepts it there. */
+  const writeSliders = async (): Promise<void> => {
+    const { edit, waits } = await request({ as: 'edit' })
+    if (typeof waits === 'string') warn(waits)
+    if (edit === undefined) return
+    await workspace.applyEdit(await client.protocol2CodeConverter.asWorkspaceEdit(edit as WorkspaceEdit))
+  }
   const heard = async (message: Unknown): Promise<void> => {
     switch (message.type) {
       case 'ready':
@@ -199,6 +207,9 @@ function attach(
         break
       case 'go':
         await goTo(message)
+        break
+      case 'write':
+        await writeSliders()
         break
       case 'save':
         await save(message.as)

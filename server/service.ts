@@ -150,6 +150,7 @@ export {
   type ViewKind,
   type ViewOptions,
   viewInSlices,
+  whatIfEdits,
 } from './features/views/index.ts'
 export {
   type FieldTrouble,

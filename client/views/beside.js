@@ -158,6 +158,7 @@ at('table').addEventListener('click', () => {
   at('table').setAttribute('aria-pressed', String(!figures.hidden))
   if (!figures.hidden && view !== undefined) figures.replaceChildren(table(view))
 })
+at('write').addEventListener('click', () => tell({ type: 'write' }))
 for (const as of ['svg', 'csv', 'png']) at(as).addEventListener('click', () => tell({ type: 'save', as }))
 for (const { name, on, range, words } of sliders) {
   const before = state.whatIf?.[name]
@@ -167,6 +168,7 @@ for (const { name, on, range, words } of sliders) {
     range.value = String(before)
   }
   const tellValue = () => {
+    at('write').disabled = Object.keys(whatIf()).length === 0
     words.textContent = on.checked ? `${range.value} ${range.dataset.unit}` : 'as in the file'
   }
   on.addEventListener('change', () => {

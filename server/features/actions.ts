@@ -2,8 +2,8 @@
 
 import type { TextEdit } from '../../grammar/printer.ts'
 import type { PlacedFinding } from '../checks/run.ts'
-import type { Fix } from '../checks/types.ts'
-import type { Document, FileView, Workspace } from '../workspace/workspace.ts'
+import type { FixEdit } from '../checks/types.ts'
+import type { Document, Workspace } from '../workspace/workspace.ts'
 import { acceptEdits, acceptTitle, canBeAccepted } from './accept.ts'
 import { formattedEdits } from './formatted-edits.ts'
 
@@ -44,10 +44,15 @@ export function quickFixes(findings: readonly PlacedFinding[], start: number, en
   return [...fixes, ...acceptances]
 }
 
-function placed(view: FileView, fix: Fix): readonly FileEdits[] | undefined {
+/** Edits of chunks as edits of the documents that they stand in, the lines they touch formatted; undefined where one has gone. */
+export function placedEdits(
+  documents: Iterable<Document>,
+  wanted: readonly FixEdit[],
+): readonly FileEdits[] | undefined {
+  const all = [...documents]
   const byFile = new Map<Document, TextEdit[]>()
-  for (const { chunk, start, end, text } of fix.edits) {
-    const document = view.documents.find(one => one.starts.has(chunk))
+  for (const { chunk, start, end, text } of wanted) {
+    const document = all.find(one => one.starts.has(chunk))
     const base = document?.starts.get(chunk)
     if (document === undefined || base === undefined) return undefined
     const edits = byFile.get(document) ?? []
@@ -73,5 +78,5 @@ export function fixEdits(
     return edits && [{ uri: view.document.uri, edits }]
   }
   const fix = finding.finding.fixes?.[index]
-  return view === undefined || fix === undefined ? undefined : placed(view, fix)
+  return view === undefined || fix === undefined ? undefined : placedEdits(view.documents, fix.edits)
 }

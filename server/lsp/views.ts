@@ -1,5 +1,5 @@
 /** Pictures beside the text, for our own client: asked with a place, answered with what belongs there. */
-import type { Range, ResponseError } from 'vscode-languageserver'
+import type { Range, ResponseError, WorkspaceEdit } from 'vscode-languageserver'
 import {
   type AskedView,
   chartStyle,
@@ -10,12 +10,15 @@ import {
   svgFile,
   type ViewKind,
   viewInSlices,
+  whatIfEdits,
 } from '../service.ts'
+import { workspaceEdit } from './editing.ts'
 import { createSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { placeOf } from './hover-completion.ts'
 import { failed, orTrouble, type Trouble } from './papers.ts'
 import { linesOf } from './positions.ts'
+import { withPreview } from './reach.ts'
 import { revisionsFor } from './revisions.ts'
 import { afterBreath, answering, cancelled, clientUri, loaded, type Session } from './session.ts'
 
@@ -37,7 +40,7 @@ type View =
       readonly profile: string
       readonly load: string | null
       readonly loads: readonly string[]
-      /** Of a map: the profiles that it can be held against. */
+      /** Of a map: the profiles whose edges it may have beside its own. */
       readonly others: readonly string[]
       readonly title: string
       /** Of a growing log: where it settles, whether it leaves its prediction, what limit is near. */
@@ -52,6 +55,8 @@ type View =
     }
   /** The picture or its figures as a file. */
   | { readonly text: string; readonly title: string }
+  /** The sliders as lines of the file, to be shown before they are written. */
+  | { readonly edit: WorkspaceEdit }
   /** Why nothing new is shown, or null where no picture belongs to the place. */
   | { readonly waits: string | null }
 
@@ -123,6 +128,11 @@ export const views: Feature = {
             if (session.readsLogs()) await service.bench.loadLogs(file.uri, { revisions: revisionsFor(session) })
             const subject = subjectAt(service.workspace, service.bench, file.uri, offset)
             if (subject === undefined) return { waits: null }
+            if (given.as === 'edit') {
+              const edits = whatIfEdits(service.workspace, subject.evaluation, askedOf(given).whatIf ?? {})
+              if (edits === undefined) return { waits: 'Nothing is written: move a slider first.' }
+              return { edit: withPreview(session, workspaceEdit(session, edits), 'Conditions of the sliders') }
+            }
             const slices = createSlices()
             const size = {
               width: Math.round(numberIn(given.width, bounds.least, bounds.most) ?? 760),

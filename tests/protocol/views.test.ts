@@ -1,7 +1,8 @@
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { afterEach, describe, expect, it } from 'vitest'
-import type { CodeLens } from 'vscode-languageserver/node'
+import type { CodeLens, TextEdit } from 'vscode-languageserver/node'
+import { TextDocument } from 'vscode-languageserver-textdocument'
 import { uriOfPath } from '../../server/workspace/node-files.ts'
 import { bench } from '../features/bench.ts'
 import { startClient, type TestClient } from '../harness/client.ts'
@@ -19,6 +20,7 @@ interface View {
   readonly loads?: readonly string[]
   readonly marks?: readonly { sentence: string; target?: { uri: string; range: { start: { line: number } } } }[]
   readonly waits?: string | null
+  readonly edit?: { readonly documentChanges?: readonly { readonly edits: TextEdit[] }[] }
   readonly trouble?: string
 }
 
@@ -103,6 +105,32 @@ describe('the picture of a place', () => {
     expect(svg).toContain('dashed: night')
     expect((await ask('steps {', { against: 'nobody' })).svg).not.toContain('class="thin"')
     expect(await ask('drive dew')).toMatchObject({ kind: 'cooling', others: [] })
+  })
+
+  it('has the sliders as lines of room and profile: written, the file says what the picture showed', async () => {
+    const { ask, text, client: editor } = await start()
+    const whatIf = { airC: 31, humidityPct: 62, fanPct: 45 }
+    const shown = (await ask('profile day', { as: 'csv', whatIf })).text
+    expect(shown).not.toBe((await ask('profile day', { as: 'csv' })).text)
+    const { edit } = await ask('profile day', { as: 'edit', whatIf })
+    const edits = (edit?.documentChanges ?? []).flatMap(change => change.edits)
+    const written = TextDocument.applyEdits(TextDocument.create(uri, 'detent', 1, text), edits)
+    expect(written).toContain('air 31 °C')
+    expect(written).toContain('humidity 62 %')
+    expect(written).toMatch(/fan \{ 0 °C +45 % \}/)
+    await editor.connection.sendNotification('textDocument/didChange', {
+      textDocument: { uri, version: 2 },
+      contentChanges: [{ text: written }],
+    })
+    const rows = (csv: string | undefined): readonly string[] => (csv ?? '').split('\r\n').sort()
+    expect(rows((await ask('profile day', { as: 'csv' })).text)).toEqual(rows(shown))
+    // A second time the lines are there, and are changed.
+    const again = await ask('profile day', { as: 'edit', whatIf: { ...whatIf, fanPct: 70 } })
+    const more = (again.edit?.documentChanges ?? []).flatMap(change => change.edits)
+    const twice = TextDocument.applyEdits(TextDocument.create(uri, 'detent', 2, written), more)
+    expect(twice.match(/\bfan \{/g)).toHaveLength(1)
+    expect(twice).toMatch(/fan \{ 0 °C +70 % \}/)
+    expect((await ask('profile day', { as: 'edit' })).waits).toMatch(/^Nothing is written/)
   })
 
   it('waits with a reason while a line does not read, and takes what is asked for', async () => {

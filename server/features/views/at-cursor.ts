@@ -107,7 +107,7 @@ export interface ShownView {
   readonly profile: string
   readonly load: string | undefined
   readonly loads: readonly string[]
-  /** The other profiles with the same part, that a map can be held against. */
+  /** The other profiles with the same part, beside whose edges a map is read. */
   readonly others: readonly string[]
   readonly picture: Picture
   /** What a person who follows a growing log would want to hear. */

@@ -25,6 +25,7 @@ export { csvText, type Picture, type PictureOptions } from '../../charts/picture
 export { chartStyle, svgElement, svgFile } from '../../charts/style.ts'
 export { type AskedView, type ShownView, subjectAt, type ViewKind, viewInSlices } from './at-cursor.ts'
 export { hoverPicture } from './hover-picture.ts'
+export { whatIfEdits } from './what-if-edit.ts'
 
 /** A profile and the workspace that it stands in. */
 export interface Drawable {
