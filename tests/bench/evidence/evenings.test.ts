@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { type Chooser, evening, halving, proposing, samplesOf } from './evenings.ts'
 
-/** A small part of `npm run trials`, on a few samples that are soon known: a loss of what 300 samples prove shows here. */
+/** A small part of `npm run trials -- next`, on a few samples that are soon known: a loss of what 300 samples prove shows here. */
 
 describe('evenings at the bench', () => {
   const samples = samplesOf(12, 3).filter(({ sharpnessV }) => sharpnessV < 0.0045)
