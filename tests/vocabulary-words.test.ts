@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest'
+import { courseWords } from '../grammar/vocabulary/course.ts'
 import { vocabulary, type Word } from '../grammar/vocabulary/index.ts'
+import { singleSlots } from '../grammar/vocabulary/slots.ts'
 import { runRecords } from '../server/bench/run/record.ts'
 import { fittedRecord } from '../server/semantic/fitted.ts'
 import { allFiguresOf, courseFigures, createService, followAll } from '../server/service.ts'
@@ -394,6 +396,16 @@ describe('a course', () => {
       evening('all 20 s', 'off 10 s'),
     ),
   }
+  // Listed from the table of words, so that a new one needs its case.
+  const listed = courseWords
+    .flatMap(({ forms }) => forms.flatMap(singleSlots))
+    .flatMap(slot => (slot.slot === 'choice' ? slot.words : slot.slot === 'literal' ? [slot.word] : []))
+  const cased = [...Object.values(cases), ...['start', 'row', 'fault'].map(word => changes[`course ${word}`]!)]
+  it.each([...new Set(listed)])('has a case for its word %s', word => {
+    const isSaid = ({ from, to }: Change): boolean => `${from} ${to}`.split(/[^a-z]+/).includes(word)
+    expect(cased.some(isSaid)).toBe(true)
+  })
+
   it.each(Object.keys(cases))('%s comes to something else', async key => {
     const courses = async (text: string): Promise<string> => {
       const { profiles } = JSON.parse(await outcome(text)) as { readonly profiles: readonly { courses: unknown }[] }

@@ -4,10 +4,15 @@
  * `COURSE_SEEDS=100` in the environment asks for a longer run.
  */
 import { afterAll, describe, expect, test } from 'vitest'
+import type { Bench } from '../../server/model/types.ts'
+import { makePlate } from '../harness/make.ts'
 import { isWhole, leastOf } from '../harness/sampled.ts'
+import { chipOf, taskOf } from './chip.ts'
+import type { Doing } from './course/course.ts'
 import { courseDifferences, groupDoor, plainDoor } from './course-compare.ts'
 import { type Histogram, printed } from './generate.ts'
 import { groupCourseOf, plainCourseOf } from './generate-courses.ts'
+import { corner, withPart } from './paper-bench.ts'
 
 const asked = process.env.COURSE_SEEDS
 
@@ -27,6 +32,34 @@ const samples = seeds.flatMap(seed => {
   return sample === undefined ? [] : [{ seed, sample }]
 })
 
+describe('a failure under a settled load', () => {
+  const doing: Doing = { kind: 'work', task: taskOf({ kind: 'work', cores: 8, activity: 1, vector: false }) }
+  const heats = { plateHeatJPerK: 20, coolantHeatJPerK: 60 }
+  // There is next to nothing to give back, so that what fails must stop the machine.
+  const bench = withPart({ ratioLow: 49, dieLimitC: 75, tripC: 80 })
+  const coolers = { loop: { ...bench.cooler, ...heats } as Bench['cooler'], plate: makePlate(heats) }
+
+  test.each([
+    ['pump', 'loop'],
+    ['fan', 'loop'],
+    ['pump', 'plate'],
+    ['fan', 'plate'],
+    ['drive', 'plate'],
+  ] as const)('of the %s on a %s stops the machine when the reference says so', (what, cooler) => {
+    const lines = [
+      { kind: 'step' as const, doing, lastsS: 1 },
+      { kind: 'fault' as const, what, pct: 0 },
+      { kind: 'step' as const, doing, lastsS: 300 },
+    ]
+    const chip = chipOf({ ...bench, cooler: coolers[cooler] })
+    const sample = { chip, corner, course: { start: { kind: 'settled' as const, doing }, lines }, lagS: 0 }
+    const found: Histogram = new Map()
+    // The time of the trip is the end of its step, which is compared.
+    expect(courseDifferences(sample, plainDoor, found)).toEqual([])
+    expect([found.get('ended time'), found.get('ended trip')]).toEqual([1, 1])
+  })
+})
+
 describe('courses on plain parts', () => {
   test.each(samples)('bench $seed', { timeout: 120_000 }, ({ sample }) => {
     expect(courseDifferences(sample, plainDoor, reached)).toEqual([])
@@ -44,6 +77,10 @@ describe('courses on parts with groups', () => {
 })
 
 test.each([
+  ['on loop', 3],
+  ['on air', 3],
+  ['on chilled', 3],
+  ['on thermoelectric', 3],
   ['start room', 3],
   ['start idle', 3],
   ['start settled', 10],

@@ -141,6 +141,7 @@ export const courseDifferences = (
   if (got.steps.length !== expected.steps.length) found.push(`${got.steps.length} steps`)
   if ((got.tripS === null) !== (expected.tripS === null))
     found.push(`trip at ${got.tripS} instead of ${expected.tripS}`)
+  addTo(reached, `on ${chip.bench.cooler.kind}`)
   addTo(reached, `start ${course.start.kind}`)
   for (const line of course.lines)
     if (line.kind === 'fault') addTo(reached, `${line.what} ${line.pct === 100 ? 'mended' : 'fails'}`)

@@ -127,6 +127,37 @@ describe('expectations', () => {
     expect(last?.message).toContain('slowest second')
   })
 
+  it('of a course that waits for a temperature come when it is followed, with what each comes to', async () => {
+    const waits =
+      'course session { pair until die >= 35 °C within 1 min; idle until die >= 90 °C within 5 s; render 5 s }'
+    const lines = ['expect course session die <= 95 °C', 'expect course session holds >= 5.9 GHz']
+    const more = 'expect course session trips after >= 1 h'
+    const text = `detent 1\nuse "bench.detent"\n\n${dailyText([...lines, more])}\n${waits}\n`
+    const { open, request } = await start()
+    await open(uri, text)
+    const asked = async (): Promise<readonly Told[]> => {
+      const [file] = await request<Answer>('detent/expectations', { uris: [uri] })
+      return file?.expectations ?? []
+    }
+    // Nobody waits for the course: it is followed in between, and word comes once it is.
+    let found = await asked()
+    expect(found.map(one => one.text)).toEqual([...lines, more].map(line => line.replace('expect ', '')))
+    for (const { pending, holds, message } of found.filter(one => one.pending === true))
+      expect([pending, holds, message]).toEqual([true, null, undefined])
+    while (found.some(one => one.pending === true)) {
+      await eventually('word of the course', () => (told.flat().includes(uri) ? true : undefined))
+      told.length = 0
+      found = await asked()
+    }
+    expect(found.map(one => one.holds)).toEqual([true, false, null])
+    expect(found[0]?.figure).toMatch(/^[\d.]+ °C$/)
+    expect(found[1]?.message).toMatch(
+      /^Course goes too low: course `session` .* has clock [\d.]+ GHz after .* under `render`/,
+    )
+    expect(found[2]?.message).toContain('the course ends sooner than what is asked')
+    expect(found.map(({ range }) => range.start.line)).toEqual(lines.concat(more).map(line => lineOf(text, line)))
+  })
+
   it('of files outside the folders do not exist', async () => {
     const { request } = await start()
     expect(await request('detent/expectations', { uris: ['file:///etc/passwd'] })).toEqual([
