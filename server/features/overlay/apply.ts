@@ -9,7 +9,7 @@ import { coursePlaces } from './course.ts'
 import { edited, type Origin, originAt, type Piece, type PieceEdit, textOfPieces } from './pieces.ts'
 import { notePlaces } from './places.ts'
 import { type Overlay, OverlayTrouble } from './read.ts'
-import { afterCounts, blockOf, identity, leftOf, takesOut } from './rows.ts'
+import { afterCounts, type BlockName, blockName, blockOf, blockText, identity, leftOf, takesOut } from './rows.ts'
 
 /** A definition by its file, kind and name: each statement that is applied moves its offsets. */
 interface Target {
@@ -58,35 +58,48 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
   }
 
   /** The block that a path of words leads to from a definition; made where it is not there, for what stands at `origin`. */
-  const blockAt = (target: Target, path: readonly string[], origin: Origin): Match => {
+  const blockAt = (target: Target, path: readonly BlockName[], origin: Origin): Match => {
     let { match } = found(target).definition
-    for (const [depth, word] of path.entries()) {
-      const inner = blockOf(match, word)
+    for (const [depth, block] of path.entries()) {
+      const inner = blockOf(match, block)
       if (inner !== undefined) {
         match = inner
         continue
       }
-      append(target, match, inherited(target, path.slice(0, depth + 1)) ?? [{ text: `${word} {\n  }`, origin }])
+      append(
+        target,
+        match,
+        inherited(target, path.slice(0, depth + 1)) ?? [{ text: `${blockText(block)} {\n  }`, origin }],
+      )
       return blockAt(target, path, origin)
     }
     return match
   }
 
-  /** The table that a profile has from the one it is based on: it counts whole, so its rows come along. */
-  const inherited = (target: Target, path: readonly string[]): readonly Piece[] | undefined => {
-    const [word] = path
-    if (target.kind !== 'profile' || path.length !== 1 || word === undefined || !tableWords.includes(word))
+  /**
+   * The table that a profile has from the one it is based on: it counts whole, so its rows come along. So do those for
+   * every group of cores where one of them gets a table of its own.
+   */
+  const inherited = (target: Target, path: readonly BlockName[]): readonly Piece[] | undefined => {
+    const [block] = path
+    if (target.kind !== 'profile' || path.length !== 1 || block === undefined || !tableWords.includes(block.word))
       return undefined
     const view = workspace.view(target.uri)
     if (view === undefined) return undefined
-    const sourced = resolveProfile(view.scope, found(target).definition).key(word)
+    const sourced = resolveProfile(view.scope, found(target).definition).key(block.word, block.name)
     if (sourced === undefined) return undefined
     const home = view.documents.find(document => document.definitions.includes(sourced.definition))
     const start = home?.starts.get(sourced.definition.chunk)
     if (home === undefined || start === undefined) return undefined
     const { statement } = sourced.match
-    const from = start + statement.start
-    return [{ text: home.source.text.slice(from, start + statement.end), origin: { uri: home.uri, offset: from } }]
+    // A table for every group has no name that its copy could have.
+    const isShared = block.name !== undefined && blockName(sourced.match).name === undefined
+    const from = start + (isShared ? (statement.items[0]?.end ?? statement.start) : statement.start)
+    const rows = {
+      text: home.source.text.slice(from, start + statement.end),
+      origin: { uri: home.uri, offset: from },
+    }
+    return isShared ? [own(blockText(block)), rows] : [rows]
   }
 
   const piece = ({ chunk, base, number }: Overlay, start: number, end: number): Piece => ({
@@ -100,14 +113,16 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
   })
 
   /** What stands behind the word of a block, as `return 3 K`, in place of what is there. */
-  const layHead = (overlay: Overlay, target: Target, path: readonly string[], match: Match): void => {
+  const layHead = (overlay: Overlay, target: Target, path: readonly BlockName[], match: Match): void => {
     const { items, block } = match.statement
     const last = items.at(-1)
-    if (items.length < 2 || block === undefined || last === undefined) return
+    // The name is the same.
+    const named = path.at(-1)?.name === undefined ? 1 : 2
+    if (items.length <= named || block === undefined || last === undefined) return
     const { start } = found(target)
     const { items: there } = blockAt(target, path, originOf(overlay, match)).statement
-    const [from, to] = [there[0]?.end ?? 0, there.at(-1)?.end ?? 0]
-    const text = piece(overlay, items[0]?.end ?? 0, last.end)
+    const [from, to] = [there[named - 1]?.end ?? 0, there.at(-1)?.end ?? 0]
+    const text = piece(overlay, items[named - 1]?.end ?? 0, last.end)
     apply(target.uri, [{ start: start + from, end: start + to, pieces: [text] }])
   }
 
@@ -145,7 +160,7 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
   }
 
   /** One statement in place of the one that it is the same as, else behind the others. */
-  const layStatement = (overlay: Overlay, target: Target, path: readonly string[], match: Match): void => {
+  const layStatement = (overlay: Overlay, target: Target, path: readonly BlockName[], match: Match): void => {
     const { statement: laid } = match
     const text = piece(overlay, laid.start, laid.end)
     const block = blockAt(target, path, originOf(overlay, match))
@@ -192,15 +207,14 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
     for (const pieces of last) append(target, found(target).definition.match, pieces)
   }
 
-  const lay = (overlay: Overlay, target: Target, path: readonly string[], statements: readonly Match[]): void => {
+  const lay = (overlay: Overlay, target: Target, path: readonly BlockName[], statements: readonly Match[]): void => {
     for (const match of statements) {
       const { statement } = match
-      const word = match.word?.word ?? ''
       if (statement.block === undefined) {
         layStatement(overlay, target, path, match)
         continue
       }
-      const inner = [...path, word]
+      const inner = [...path, blockName(match)]
       blockAt(target, inner, originOf(overlay, match))
       layHead(overlay, target, inner, match)
       lay(overlay, target, inner, match.children)

@@ -1,7 +1,7 @@
 /** Which row of a table another replaces: by core counts, threshold or first cell. */
 
 import type { Match } from '../../../grammar/values.ts'
-import { counts, type Definition, nameAfter, quantity } from '../../semantic/definitions.ts'
+import { counts, type Definition, nameAfter, quantity, text } from '../../semantic/definitions.ts'
 import { expectationKey } from '../../semantic/profile.ts'
 import { coresText } from '../../wording/counts.ts'
 
@@ -47,7 +47,22 @@ export function afterCounts(row: Match): number {
   return item?.end ?? row.statement.start
 }
 
-/** The last statement of a block with this word that reads. */
-export function blockOf(parent: Match | Definition['match'], word: string): Match | undefined {
-  return parent.children.filter(child => child.sound && child.word?.word === word).at(-1)
+/** A block by its word, and the name of the group that it is of or for: `steps`, `steps broad`, `group broad`. */
+export interface BlockName {
+  readonly word: string
+  readonly name: string | undefined
+}
+
+export function blockName(match: Match): BlockName {
+  const word = match.word?.word ?? ''
+  return { word, name: word === 'group' ? text(match, 'name')?.text : nameAfter(match) }
+}
+
+export const blockText = ({ word, name }: BlockName): string => (name === undefined ? word : `${word} ${name}`)
+
+/** The last statement of a block with this word and name that reads. */
+export function blockOf(parent: Match | Definition['match'], { word, name }: BlockName): Match | undefined {
+  return parent.children
+    .filter(child => child.sound && child.word?.word === word && blockName(child).name === name)
+    .at(-1)
 }
