@@ -153,6 +153,8 @@ export {
   whatIfEdits,
 } from './features/views/index.ts'
 export {
+  askForCourses,
+  coursesMarkdown,
   type FieldTrouble,
   fieldCompletions,
   fieldInFile,

@@ -2,6 +2,8 @@
 
 import type { CompletionItem, Position, Range, ResponseError } from 'vscode-languageserver'
 import {
+  askForCourses,
+  coursesMarkdown,
   type FieldTrouble,
   fieldCompletions,
   fieldInFile,
@@ -88,11 +90,20 @@ async function effectOf(
   await now.sync(uris)
   await overlaid.sync(uris)
   // From here to the end of the layer nothing waits, so that no other request comes between.
-  const laid = inField(field, overlays => layOver(overlaid.service.workspace, overlays, uris, names))
+  const laid = inField(field, overlays => {
+    layOver(overlaid.service.workspace, overlays, uris, names)
+    return overlays.flatMap(({ definition }) => (definition?.kind === 'course' ? [definition.name] : []))
+  })
   if ('trouble' in laid) return unread(field, laid.trouble)
+  const courses = [...new Set(laid.done)]
+  for (const { service } of [now, overlaid]) {
+    const evaluations = uris.flatMap(one => service.evaluations(one))
+    const asked = evaluations.filter(one => names.length === 0 || names.includes(one.profile.definition.name))
+    askForCourses(asked, courses)
+  }
   for (const { service } of [now, overlaid]) if (!(await makeAll(service, uris, isStale))) return undefined
   const files = uris.map(one => ({ uri: one, name: shownPath(session, one) }))
-  return whatIf({ ...now.service, files }, { ...overlaid.service, files }, names)
+  return whatIf({ ...now.service, files }, { ...overlaid.service, files }, names, courses)
 }
 
 /** The whole work, one at a time: a later one waits for an earlier one, which ends where nobody waits for it. */
@@ -111,10 +122,10 @@ function createWork(session: Session): (asked: Asked, isStale: () => boolean) =>
   }
 }
 
-function told(session: Session, field: string, { found, glances, marks }: WhatIf): Effect {
+function told(session: Session, field: string, { found, glances, marks, courses }: WhatIf): Effect {
   const lines = overlayLines(statementsOf(field).map(({ text }) => text))
   return {
-    markdown: unbroken(whatIfMarkdown(found, lines)),
+    markdown: unbroken(whatIfMarkdown(found, lines, coursesMarkdown(courses))),
     glances: glances.map(({ profile, text }) => ({ profile, text: wording.visible(text) })),
     marks: marks.flatMap(({ uri, offset, text }) => {
       const document = session.service.workspace.document(uri)

@@ -3,6 +3,7 @@ import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { temporaryFolder } from '../harness/process.ts'
 import { commitFiles, startRepository } from '../harness/repository.ts'
+import { soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { benchText, detent } from './helpers.ts'
 
 type Pair = readonly [number | null, number | null]
@@ -233,6 +234,57 @@ describe('detent compare --since', () => {
     commitFiles(folder.path, {})
     writeFileSync(join(folder.path, 'bench.detent'), bench)
     expect(await detent(folder.path, ['compare', '--since', 'HEAD', '--fail-on', 'worse'])).toMatchObject({ code: 0 })
+  })
+
+  it('names the lines of a course that something is expected of, and an error that is new in it', async () => {
+    const courses = 'course stint {\n  start room\n  idle 5 s\n  work 5 s\n  idle 5 s\n}\ncourse spare { idle 5 s }\n'
+    const text = `${benchText('  expect course stint plate <= 22 °C\n')}\n${courses}`
+    using folder = temporaryFolder({})
+    startRepository(folder.path)
+    commitFiles(folder.path, { 'a.detent': text })
+    const write = (edit: (own: string) => string): void => writeFileSync(join(folder.path, 'a.detent'), edit(text))
+    write(own =>
+      own
+        .replace('work 5 s\n  idle 5 s', 'fault fan 0 %\n  work 90 s\n  idle 6 s')
+        .replace('spare { idle 5 s', 'spare { idle 9 s'),
+    )
+    const [profile] = (await since(folder.path, 'HEAD')).profiles
+    expect(profile?.settings).toEqual([
+      { key: 'course stint work', before: '5 s', after: '90 s' },
+      { key: 'course stint idle (2)', before: '5 s', after: '6 s' },
+      { key: 'course stint order', before: 'idle, work, idle', after: 'idle, fault fan, work, idle' },
+      { key: 'course stint fault fan', before: null, after: '0 %' },
+    ])
+    expect(profile?.predicted).toEqual([])
+    expect(profile?.expectations).toEqual([{ text: 'course stint plate <= 22 °C', before: 'holds', after: 'failed' }])
+    write(own => own.replace('spare { idle 5 s', 'spare { idle 20 h; idle 20 h'))
+    const worse = await detent(folder.path, ['compare', '--since', 'HEAD', '--fail-on', 'worse'])
+    expect(worse.code).toBe(1)
+    expect(worse.out).toMatch(/New error course-lines \(a\.detent:\d+\): Too long\./)
+    write(own => own.replace('spare { idle 5 s', 'spare { idle 9 s'))
+    expect((await since(folder.path, 'HEAD')).profiles).toEqual([])
+  })
+
+  it('compares settings, constants and findings of each group of cores', async () => {
+    const lines = `${soundSteps}\n  voltage { core needs + 30 mV; core small needs + 40 mV }`
+    using folder = temporaryFolder({})
+    startRepository(folder.path)
+    commitFiles(folder.path, { 'a.detent': twoGroups(lines) })
+    const edited = twoGroups(
+      lines.replace('3 to 4 cores   50x', '3 to 4 cores   48x').replace('small needs + 40', 'small needs - 60'),
+    ).replace('0.85 K/W', '0.95 K/W')
+    writeFileSync(join(folder.path, 'a.detent'), edited)
+    const [profile] = (await since(folder.path, 'HEAD')).profiles
+    expect(profile?.settings).toEqual([
+      { key: 'steps broad 3 to 4 cores', before: '50x', after: '48x' },
+      { key: 'voltage core small', before: 'needs + 40 mV', after: 'needs - 60 mV' },
+      { key: 'part group small core-resistance', before: '0.85 K/W', after: '0.95 K/W' },
+    ])
+    const whole = profile?.predicted.find(({ load }) => load === 'whole')
+    expect(whole?.clock_mhz).toEqual([5000, expect.closeTo(4800, 6)])
+    expect(profile?.findings.new.map(({ code }) => code)).toContain('voltage-short')
+    const { out } = await detent(folder.path, ['compare', '--since', 'HEAD'])
+    expect(out).toMatch(/New error voltage-short \(a\.detent:\d+\): small: Voltage \d/)
   })
 
   it('overlays both sides', async () => {

@@ -60,6 +60,30 @@ describe('What If', () => {
     expect(await client.diagnostics(uri)).toEqual([])
   })
 
+  it('says beside a course what it would come to with other lines, and of a new one beside the profile', async () => {
+    const client = await start()
+    const own = `${text}\ncourse stint {\n  pair 5 s\n  render 5 s\n}\n`
+    await client.change(uri, 2, [{ text: own }])
+    const { glances, marks, markdown } = await ask(client, 'course stint { render 25 s }', 'daily')
+    expect(glances).toEqual([
+      {
+        profile: 'daily',
+        text: expect.stringMatching(/^course stint ends after 30 s, die up to [\d.]+ °C, plate down to/),
+      },
+    ])
+    const line = own.split('\n').indexOf('course stint {')
+    expect(marks).toContainEqual({ uri, line, text: expect.stringMatching(/^daily: ends after 30 s, die up to/) })
+    expect(markdown.replaceAll('\u00a0', ' ')).toMatch(
+      /## Course stint on daily\n\n- Now: ends after 10 s, die up to [\d.]+ °C.*\n- What if: ends after 30 s/,
+    )
+    const fresh = await ask(client, 'course late { start room; pair 5 s }', 'daily')
+    expect(fresh.glances[0]?.text).toMatch(/^course late ends after 5 s/)
+    const same = await ask(client, 'course stint { render 5 s }', 'daily')
+    expect(same.glances).toEqual([{ profile: 'daily', text: 'nothing changes' }])
+    const long = await ask(client, 'course stint { render 23 h; pair 5 h }', 'daily')
+    expect(long.glances[0]?.text).toMatch(/1 new finding, course stint not followed: course `stint` may last 28 h/)
+  })
+
   it('holds the worst corner of another room against the worst of this one', async () => {
     const client = await start()
     const margins = async (field: string): Promise<readonly number[]> => {

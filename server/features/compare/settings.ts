@@ -5,7 +5,7 @@ import type { Match, Value } from '../../../grammar/values.ts'
 import { limitWords, profileSettings, remarkWords } from '../../../grammar/vocabulary/index.ts'
 import { groupSettings } from '../../model/index.ts'
 import type { CoreVoltage } from '../../model/types.ts'
-import { type Definition, quantity } from '../../semantic/definitions.ts'
+import { type Definition, quantity, text } from '../../semantic/definitions.ts'
 import { driveText } from '../../semantic/drives.ts'
 import { type GroupView, groupViews } from '../../semantic/group-view.ts'
 import { partNames } from '../../semantic/part-names.ts'
@@ -195,23 +195,66 @@ export function benchDifferences(profiles: readonly ResolvedProfile[]): readonly
   for (const { name } of profiles[0]?.loads ?? []) {
     groups.push(profiles.map(({ loads }) => loads.find(load => load.name === name)))
   }
-  return groups.flatMap(definitions => {
-    const [first] = definitions
-    const named = definitions.filter(one => one !== undefined)
-    if (first === undefined || named.length < definitions.length || named.some(one => one.name !== first.name))
-      return []
-    if (named.every(one => one === first)) return []
-    const lists = named.map(constantsOf)
-    const head = first.kind === 'load' ? `load ${first.name}` : first.kind
+  return [...groups.flatMap(constantDifferences), ...courseDifferences(profiles)]
+}
+
+/** The lines of courses that the profiles expect something of, where they are not the same. */
+function courseDifferences(profiles: readonly ResolvedProfile[]): readonly ComparedSetting[] {
+  const expected = new Set(
+    profiles.flatMap(profile => profile.expectations().flatMap(({ match }) => text(match, 'course')?.text ?? [])),
+  )
+  return [...expected].sort().flatMap(name => {
+    const courses = profiles.map(profile => profile.courses.find(one => one.name === name))
+    const lists = courses.map(course => (course === undefined ? new Map<string, Stated>() : courseValues(course)))
     return allKeys(lists)
       .map(key =>
         compared(
-          key.replace(first.kind, head),
+          key,
           lists.map(list => list.get(key)),
         ),
       )
       .filter(({ isSame }) => !isSame)
   })
+}
+
+/** The lines of a course by their load or fault; a second one of the same says so. The order counts by itself. */
+function courseValues({ chunk, match, name }: Definition): Values {
+  const found = new Map<string, Stated>()
+  const order: string[] = []
+  for (const line of match.children) {
+    const word = line.word?.word
+    if (!line.sound || word === undefined || (word !== '' && word !== 'fault' && word !== 'start')) continue
+    const { items } = line.statement
+    const head = word === 'fault' ? 2 : 1
+    const [first, value, last] = [items[0], items[head], items.at(-1)]
+    if (first === undefined || value === undefined || last === undefined) continue
+    const of = chunk.text.slice(first.start, items[head - 1]?.end).replace(/\s+/g, ' ')
+    if (word !== 'start') order.push(of)
+    const before = order.filter(one => one === of).length
+    const key = `course ${name} ${of}${before > 1 ? ` (${before})` : ''}`
+    const same = JSON.stringify([...line.values].map(([slot, one]) => [slot, meaning(one)]))
+    found.set(key, { text: chunk.text.slice(value.start, last.end).replace(/\s+/g, ' '), same })
+  }
+  const lines = order.join(', ')
+  if (order.length > 0) found.set(`course ${name} order`, { text: lines, same: lines })
+  return found
+}
+
+function constantDifferences(definitions: readonly (Definition | undefined)[]): readonly ComparedSetting[] {
+  const [first] = definitions
+  const named = definitions.filter(one => one !== undefined)
+  if (first === undefined || named.length < definitions.length || named.some(one => one.name !== first.name)) return []
+  if (named.every(one => one === first)) return []
+  const lists = named.map(constantsOf)
+  const head = first.kind === 'load' ? `load ${first.name}` : first.kind
+  return allKeys(lists)
+    .map(key =>
+      compared(
+        key.replace(first.kind, head),
+        lists.map(list => list.get(key)),
+      ),
+    )
+    .filter(({ isSame }) => !isSame)
 }
 
 /** So many lines of correlations that differ are shown; more become one row. */

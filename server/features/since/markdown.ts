@@ -50,12 +50,17 @@ export function sinceMarkdown(found: Since, since: string, asIf: readonly string
   )}\n`
 }
 
-/** What statements that are written nowhere would change, as a page beside the text. @param asIf lines that name them */
-export function whatIfMarkdown(found: Since, asIf: readonly string[]): string {
+/**
+ * What statements that are written nowhere would change, as a page beside the text.
+ * @param asIf lines that name them
+ * @param more what else there is to say
+ */
+export function whatIfMarkdown(found: Since, asIf: readonly string[], more = ''): string {
   return `${paragraphs(
     `# ${escaped(`What if: ${titleOf(found)}`)}`,
     ...[...asIf, ...notesOf(found)].map(prose),
     `**Caution:** ${caution}`,
     ...found.profiles.map(one => profileMarkdown(one, whatIfSides)),
+    more,
   )}\n`
 }

@@ -83,8 +83,8 @@ function changedExpectations(
 
 /** What a profile rests on; a finding in any of it is one of the profile's. */
 function restsOn({ profile }: Evaluation): ReadonlySet<unknown> {
-  const { chain, part, cooler, room, board, loads } = profile
-  return new Set([...chain, part, cooler, room, board, ...loads].map(one => one?.chunk))
+  const { chain, part, cooler, room, board, loads, courses } = profile
+  return new Set([...chain, part, cooler, room, board, ...loads, ...courses].map(one => one?.chunk))
 }
 
 interface NamedFinding {

@@ -155,7 +155,10 @@ export function expectationLines({ change, expectations }: ChangedProfile, sides
 }
 
 function findingLine(word: string, { file, line, severity, code, message }: ChangedFinding): string {
-  const first = /^.*?[.:](?=\s|$)/.exec(message)?.[0] ?? message
+  // A message of one group of cores begins with its name.
+  const group = /^[a-z][a-z0-9-]*: /.exec(message)?.[0] ?? ''
+  const rest = message.slice(group.length)
+  const first = `${group}${/^.*?[.:](?=\s|$)/.exec(rest)?.[0] ?? rest}`
   return `${word} ${severity} ${code} (${file}:${line}): ${first.replace(/:$/, '.')}`
 }
 

@@ -5,6 +5,7 @@ import type { Hint } from '../hints.ts'
 import { changesSince } from '../since/since.ts'
 import type { ChangedProfile, Since, SinceSide } from '../since/types.ts'
 import { glanceOf } from '../since/words.ts'
+import { type CourseEffect, courseEffects, effectText } from './courses.ts'
 
 /** One side: the files as they are, or with the statements. */
 export interface WhatIfSide extends SinceSide {
@@ -34,6 +35,8 @@ export interface WhatIf {
   readonly found: Since
   readonly glances: readonly ProfileGlance[]
   readonly marks: readonly Mark[]
+  /** Of the courses that are overlaid. */
+  readonly courses: readonly CourseEffect[]
 }
 
 const nothing = 'nothing changes'
@@ -101,22 +104,49 @@ function findingMarks(now: WhatIfSide, profiles: readonly ChangedProfile[]): rea
   )
 }
 
+/** What courses would come to, beside their names; of new ones, beside the profile's. */
+function courseMarks(now: WhatIfSide, uri: string, effects: readonly CourseEffect[]): readonly Mark[] {
+  const documents = [...now.workspace.documents()]
+  return effects.flatMap((effect): Mark[] => {
+    const course = now
+      .evaluations(uri)
+      .find(one => one.profile.definition.name === effect.profile)
+      ?.profile.courses.find(one => one.name === effect.course)
+    const home = documents.find(document => course !== undefined && document.definitions.includes(course))
+    if (course === undefined || home === undefined) return []
+    const offset = (home.starts.get(course.chunk) ?? 0) + course.nameSpan.end
+    return [{ uri: home.uri, offset, text: `${effect.profile}: ${effect.asIf.glance}` }]
+  })
+}
+
 /**
  * @param now the files as they are
  * @param then the same with the statements
  * @param profiles the names that are asked for; none asks for all
+ * @param overlaid names of the courses that lines are laid over
  */
-export function whatIf(now: WhatIfSide, then: WhatIfSide, profiles: readonly string[]): WhatIf {
+export function whatIf(
+  now: WhatIfSide,
+  then: WhatIfSide,
+  profiles: readonly string[],
+  overlaid: readonly string[] = [],
+): WhatIf {
   const found = changesSince(now, then, profiles)
   const isAsked = (name: string): boolean => profiles.length === 0 || profiles.includes(name)
   const names = new Map(now.files.map(({ uri, name }) => [uri, name]))
+  const followed = now.files.map(({ uri }) => {
+    const asked = then.evaluations(uri).filter(one => isAsked(one.profile.definition.name))
+    return { uri, effects: courseEffects(now.evaluations(uri), asked, overlaid) }
+  })
   const glances = now.files.flatMap(({ uri }) =>
     now.evaluations(uri).flatMap(({ profile: { definition } }): ProfileGlance[] => {
       const { name } = definition
       if (!isAsked(name)) return []
       const own = found.profiles.find(one => one.profile === name && one.file === names.get(uri))
       const settings = found.withoutEffect.includes(name) ? 'settings differ, and nothing that is predicted' : nothing
-      return [{ uri, profile: name, text: own === undefined ? settings : glanceOf(own) }]
+      const courses = (followed.find(one => one.uri === uri)?.effects ?? []).filter(({ profile }) => profile === name)
+      const said = own === undefined ? (courses.length > 0 ? [] : [settings]) : [glanceOf(own)]
+      return [{ uri, profile: name, text: [...said, ...courses.map(effectText)].join(', ') }]
     }),
   )
   const marks = [
@@ -124,6 +154,7 @@ export function whatIf(now: WhatIfSide, then: WhatIfSide, profiles: readonly str
     ...hintMarks(now, then, isAsked),
     ...expectationMarks(now, then, isAsked),
     ...findingMarks(now, found.profiles),
+    ...followed.flatMap(({ uri, effects }) => courseMarks(now, uri, effects)),
   ]
   const seen = new Set<string>()
   const own = marks.filter(({ uri, offset, text }) => {
@@ -132,7 +163,7 @@ export function whatIf(now: WhatIfSide, then: WhatIfSide, profiles: readonly str
     seen.add(key)
     return true
   })
-  return { found, glances, marks: own }
+  return { found, glances, marks: own, courses: followed.flatMap(({ effects }) => effects) }
 }
 
 /** The statements as the top of the page names them. */
