@@ -6,6 +6,7 @@ import { finished, makeReport, reportMarkdown, reportPage, reportProfiles } from
 import { reasonOf } from '../workspace/node-files.ts'
 import { writeWhole } from '../workspace/writer.ts'
 import { allowOutsideOption, askedFiles, loadFiles, type ReachOptions, serviceFor } from './files.ts'
+import { makeRunsInSight } from './follow-course.ts'
 import { inputsOf } from './inputs.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { askForCourses, readLogs } from './logs.ts'
@@ -66,7 +67,7 @@ export function addReport(program: Command, io: Io, finish: (code: ExitCode) => 
         service,
         files.map(({ uri }) => uri),
       )
-      service.runs.makeAll()
+      makeRunsInSight(io, service)
       const making = makeReport(service, {
         files,
         profiles,

@@ -16,6 +16,7 @@ import {
   serviceFor,
   shownPath,
 } from './files.ts'
+import { makeRunsInSight } from './follow-course.ts'
 import { loadInput } from './input.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { askForCourses, readLogs } from './logs.ts'
@@ -109,7 +110,7 @@ export function addCheck(program: Command, io: Io, finish: (code: ExitCode) => v
         service,
         files.map(({ uri }) => uri),
       )
-      service.runs.makeAll()
+      makeRunsInSight(io, service)
       const shown = (uri: string): string => shownPath(io, pathOfUri(uri) ?? uri)
       const report = reportOf(service, files, options.severity, shown, options.output === 'json')
       if (options.output === 'text') for (const line of asIfLines(options.with)) io.out.write(`${line}\n`)

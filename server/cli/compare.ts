@@ -5,6 +5,7 @@ import type { AtRevision } from '../features/compare/run-sides.ts'
 import type { Side } from '../features/compare/types.ts'
 import { compareMarkdown, compareProfiles, runsOfSide, wording } from '../service.ts'
 import { allowOutsideOption, type ReachOptions } from './files.ts'
+import { makeRunsInSight } from './follow-course.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import {
   type AskedProfile,
@@ -127,7 +128,7 @@ export function addCompare(program: Command, io: Io, finish: (code: ExitCode) =>
         const { runs, notes: own } = await runsOfSide(presentOf(loaded, name), side, atRevision(loaded, name))
         const evaluation = evaluationOf(side, options.with)
         side.service.expectations(evaluation)
-        side.service.runs.makeAll()
+        makeRunsInSight(io, side.service)
         const expectations = side.service.expectations(evaluation)
         sides.push({ label: side.label, file: side.file, evaluation, expectations, runs })
         notes.push(...own)

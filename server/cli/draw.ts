@@ -22,6 +22,7 @@ import { reasonOf } from '../workspace/node-files.ts'
 import { writeWhole } from '../workspace/writer.ts'
 import { durationS } from './duration.ts'
 import { allowOutsideOption, type ReachOptions } from './files.ts'
+import { makeRunsInSight } from './follow-course.ts'
 import { inputsOf } from './inputs.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { askForCourses, readLogs } from './logs.ts'
@@ -104,7 +105,7 @@ async function profileAsked(loaded: Loaded, argument: string): Promise<NamedProf
     : profileAtRevision(loaded, asked.name, asked.revision)
 }
 
-function runPicture({ service, files }: Loaded, profile: string, name: string): Picture {
+function runPicture({ service, io, files }: Loaded, profile: string, name: string): Picture {
   const all = files.flatMap(({ uri }) => service.bench.compared(uri))
   const own = all.filter(({ record }) => record.profile === profile)
   const found = own.find(({ record }) => record.name === name)
@@ -120,7 +121,7 @@ function runPicture({ service, files }: Loaded, profile: string, name: string): 
     service,
     files.map(({ uri }) => uri),
   )
-  service.runs.makeAll()
+  makeRunsInSight(io, service)
   const picture = drawnRun(service.workspace, found, sizes.course)
   if (picture === undefined) {
     const why =

@@ -1,8 +1,15 @@
-/** A course of the command: a person at the terminal sees how far it is followed. */
+/** What the command follows over time: a person at the terminal sees how far it is. */
 
 import type { Definition } from '../semantic/definitions.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import { type CourseProgress, type FollowedCourse, finished, followAll, followAllInSlices } from '../service.ts'
+import {
+  type CourseProgress,
+  type FollowedCourse,
+  finished,
+  followAll,
+  followAllInSlices,
+  type Service,
+} from '../service.ts'
 import { control, type Io } from './io.ts'
 
 /** How often a person at the terminal sees how far it is. */
@@ -28,4 +35,22 @@ export function followedInSight(
   const followed = finished(followAllInSlices(evaluation, definition, { everyS, tell }))
   io.err.write(control('\r\u001b[K'))
   return followed
+}
+
+/** Makes the loads and courses over time that expectations and findings wait for, in the same manner. */
+export function makeRunsInSight(io: Io, { runs }: Pick<Service, 'runs'>): void {
+  if (!io.err.isTerminal) {
+    runs.makeAll()
+    return
+  }
+  const all = runs.pending()
+  let isTold = false
+  while (runs.pending() > 0) {
+    runs.makeSome(tellMs)
+    const left = runs.pending()
+    if (left === 0) break
+    isTold = true
+    io.err.write(`${control('\r')}followed over time: ${all - left} of ${all} ${control('\u001b[K')}`)
+  }
+  if (isTold) io.err.write(control('\r\u001b[K'))
 }

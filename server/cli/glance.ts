@@ -5,6 +5,7 @@ import { allFiguresOf } from '../service.ts'
 import { pathOfUri } from '../workspace/node-files.ts'
 import { reportOf } from './check-results.ts'
 import { allowOutsideOption, askedFiles, loadFiles, type ReachOptions, serviceFor, shownPath } from './files.ts'
+import { makeRunsInSight } from './follow-course.ts'
 import type { ExitCode, Io } from './io.ts'
 import { readLogs } from './logs.ts'
 import { glanceText } from './output/glance-text.ts'
@@ -33,7 +34,7 @@ export function addGlance(program: Command, io: Io, finish: (code: ExitCode) => 
       await readLogs(service, io, files)
       const evaluations = files.flatMap(({ uri }) => service.evaluations(uri))
       for (const evaluation of evaluations) service.expectations(evaluation)
-      service.runs.makeAll()
+      makeRunsInSight(io, service)
       const report = reportOf(service, files, {}, uri => shownPath(io, pathOfUri(uri) ?? uri))
       const runs = files.reduce((sum, { uri }) => sum + service.bench.compared(uri).length, 0)
       const profiles = evaluations.map(evaluation => ({

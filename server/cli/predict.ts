@@ -17,7 +17,7 @@ import {
 } from '../service.ts'
 import { durationS } from './duration.ts'
 import { type AskedFile, allowOutsideOption, type ReachOptions } from './files.ts'
-import { followedInSight } from './follow-course.ts'
+import { followedInSight, makeRunsInSight } from './follow-course.ts'
 import { control, type ExitCode, type Io, UnusableCall } from './io.ts'
 import { askForCourses, readLogs } from './logs.ts'
 import {
@@ -250,7 +250,7 @@ export function addPredict(program: Command, io: Io, finish: (code: ExitCode) =>
           service,
           files.map(({ uri }) => uri),
         )
-        service.runs.makeAll()
+        makeRunsInSight(io, service)
         io.out.write(options.output === 'json' ? runsJson(runs) : runsText(runs, io))
         finish(0)
         return

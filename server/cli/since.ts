@@ -5,6 +5,7 @@ import type { SinceSide } from '../features/since/types.ts'
 import { changesSince, createService, isWorse, type Service, type ServiceOptions, sinceMarkdown } from '../service.ts'
 import { pathOfUri } from '../workspace/node-files.ts'
 import { type AskedFile, askedFiles, loadFiles, type ReachOptions, serviceFor, shownPath } from './files.ts'
+import { makeRunsInSight } from './follow-course.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { type AskedProfile, openRevision } from './named-profiles.ts'
 import { sinceJson, sinceText } from './output/since-output.ts'
@@ -14,10 +15,10 @@ import { type AsIf, asIfLines, layStatements } from './stand-ins.ts'
 const folderForm = /^(?:[./\\]|[A-Za-z]:[\\/])/
 
 /** A side as the comparison sees it, overlaid; expectations over time are made where they are asked for. */
-function sideOf(service: Service, files: SinceSide['files'], asIf: AsIf): SinceSide {
+function sideOf(io: Io, service: Service, files: SinceSide['files'], asIf: AsIf): SinceSide {
   layStatements(service, asIf, files)
   for (const { uri } of files) for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)
-  service.runs.makeAll()
+  makeRunsInSight(io, service)
   return { ...service, files }
 }
 
@@ -43,7 +44,7 @@ async function olderFolder(io: Io, since: string, top: string, options: SinceOpt
   const files = await loadFiles(io, service, asked)
   // Named as they would be beside today's, so that the two find each other.
   const named = files.map(({ uri, path }) => ({ uri, name: shownPath(io, resolve(top, relative(folder, path))) }))
-  return { side: sideOf(service, named, options.with), name: slashed(since) }
+  return { side: sideOf(io, service, named, options.with), name: slashed(since) }
 }
 
 async function olderRevision(
@@ -63,7 +64,7 @@ async function olderRevision(
   await service.workspace.load(uris)
   const there = uris.filter(uri => service.workspace.document(uri) !== undefined)
   const named = there.map(uri => ({ uri, name: shownPath(io, pathOfUri(uri) ?? uri) }))
-  return { side: sideOf(service, named, asIf), name: `${since} (${commit.slice(0, 8)})` }
+  return { side: sideOf(io, service, named, asIf), name: `${since} (${commit.slice(0, 8)})` }
 }
 
 export interface SinceOptions extends ReachOptions {
@@ -90,6 +91,7 @@ export async function compareSince(
     ? await olderFolder(io, since, top, options)
     : await olderRevision(io, since, top, isWhole, files, asked.bounds, options.with)
   const now = sideOf(
+    io,
     service,
     files.map(({ uri, shown }) => ({ uri, name: shown })),
     options.with,

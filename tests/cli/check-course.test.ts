@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest'
+import { describe, expect, it, vi } from 'vitest'
 import { temporaryFolder } from '../harness/process.ts'
 import { checkFaults } from './contract.ts'
 import { benchText, detent } from './helpers.ts'
@@ -92,6 +92,23 @@ describe('what is expected of a course', () => {
     const minutes = soon.expectations[0]?.predicted ?? 0
     expect(await verdictOf(`expect course fails trips after >= ${(minutes * 60 - 1).toFixed(0)} s`, weak)).toBe(true)
     expect(await verdictOf(`expect course fails trips after >= ${(minutes * 60 + 1).toFixed(0)} s`, weak)).toBe(false)
+  })
+
+  it('is followed in sight of a person at a terminal, who is left nothing of that', async () => {
+    using folder = temporaryFolder({ 'a.detent': benchText('  expect course session die <= 95 °C\n') + courses })
+    let now = 0
+    const clock = vi.spyOn(performance, 'now').mockImplementation(() => {
+      now += 500
+      return now
+    })
+    const { err, code } = await detent(folder.path, ['check'], { terminal: true })
+    clock.mockRestore()
+    expect(code).toBe(0)
+    const told = err.split('\r').slice(1)
+    expect(told.length).toBeGreaterThan(2)
+    expect(told.at(-1)).toBe('\u001b[K')
+    for (const one of told.slice(0, -1)) expect(one).toMatch(/^followed over time: 0 of 1 /)
+    expect((await detent(folder.path, ['check'])).err).toBe('')
   })
 
   it('is apart from what is expected of a load of that name', async () => {

@@ -66,13 +66,7 @@ describe('a statement laid over a part with groups', () => {
       'small needs + 150 mV',
     ],
     ['a set row of one group', text, 'voltage { set broad 53x 1.372 V }', '53x 1.350 V', '53x 1.372 V'],
-    [
-      'the limit of a rail',
-      text,
-      'limits { current main 70 A }',
-      'current 190 A',
-      'current 190 A; current main 70 A',
-    ],
+    ['the limit of a rail', text, 'limits { current main 70 A }', 'current 190 A', 'current 190 A; current main 70 A'],
     ['a key of one group', text, 'part otter-r3 { group small { core-resistance 1.4 K/W } }', '0.85 K/W', '1.4 K/W'],
     [
       'a row of one group',
