@@ -5,6 +5,7 @@ import type { Comparison, Side } from '../../server/features/compare/types.ts'
 import { compareMarkdown, compareProfiles, compareWords } from '../../server/service.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
 import { soundBench } from '../harness/sound-bench.ts'
+import { soundSteps, twoGroups } from '../harness/two-groups.ts'
 
 const uri = uriOf('a.detent')
 
@@ -144,6 +145,25 @@ describe('predictions side by side', () => {
     expect(daily?.clockGainPct).toBeUndefined()
     expect(quick?.clockGainPct).toBeCloseTo(100 * ((quick?.clockMhz ?? 0) / (daily?.clockMhz ?? 1) - 1), 12)
     expect(worst.find(({ load }) => load === 'idle')).toMatchObject({ cores: 0, clockMhz: null })
+  })
+
+  it('show each group of cores that is at work, a case for each of its counts', async () => {
+    const mix = 'load mix { cores broad 1 to 2; cores small 1 to 2; activity 0.8 }\n'
+    const text = `${twoGroups(soundSteps, mix)}profile calm based-on day {\n  steps small { 1 to 10 cores 36x }\n}\n`
+    const { service } = await loadFixture(`--- a.detent\n${text}`)
+    const both = service.evaluations(uri).map(evaluation => {
+      const label = evaluation.profile.definition.name
+      return { label, file: 'a.detent', evaluation, expectations: [], runs: [] }
+    })
+    const { worst } = compareProfiles(both)
+    const rows = worst.filter(({ load }) => load === 'mix').map(compareWords.predictedRow)
+    expect(rows.map(([, cores, profile, clock, gain]) => [cores, profile, clock, gain])).toEqual(
+      ['1 / 1', '1 / 2', '2 / 1', '2 / 2'].flatMap(cores => [
+        [cores, 'day', '5300 / 4000', ''],
+        [cores, 'calm', '5300 / 3600', '0.00 % / -10.0 %'],
+      ]),
+    )
+    expect(compareWords.worstText({ worst })).toContain('in the part’s order')
   })
 
   it('have the watts that drive a plate behind those of the part', async () => {

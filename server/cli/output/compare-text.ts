@@ -93,7 +93,7 @@ export function compareText(comparison: Comparison, show: 'all' | 'different', i
       : tableText(columns(compareWords.predictedHead), predictedRows(comparison, paint), width)
   return [
     `${paint('bold', compareWords.titleOf(comparison))}\n${wrapped(`Caution: ${compareWords.caution}`, '  ', width)}${notes.map(note => wrapped(note, '  ', width)).join('')}`,
-    `${paint('bold', 'Predicted')}  ${paint('dim', compareWords.worstText)}\n${predicted}`,
+    `${paint('bold', 'Predicted')}  ${paint('dim', compareWords.worstText(comparison))}\n${predicted}`,
     ...(expectations.length === 0 ? [] : [`${paint('bold', 'Expected')}\n${expectedText(comparison, width)}`]),
     `${paint('bold', 'Measured')}\n${scoresText(comparison, paint, width)}`,
     `${paint('bold', 'Settings')}\n${settingsText(comparison, show, width)}`,

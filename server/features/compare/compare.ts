@@ -3,7 +3,15 @@
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { comparedScores } from './scores.ts'
 import { comparedSettings } from './settings.ts'
-import type { ComparedExpectation, ComparedSetting, Comparison, ScoreComparison, Side, WorstCase } from './types.ts'
+import type {
+  ComparedExpectation,
+  ComparedSetting,
+  Comparison,
+  ScoreComparison,
+  Side,
+  WorstCase,
+  WorstGroup,
+} from './types.ts'
 
 /** The more severe first. */
 const states: readonly string[] = ['runaway', 'over-limit', 'throttled', 'alternating', 'steady']
@@ -37,11 +45,28 @@ function worstOf(rows: readonly PredictionFigures[], profile: string): Omit<Wors
     marginW: extreme(rows, row => row.margin_w, Math.min),
     state: states.find(state => rows.some(row => row.state === state)) ?? '',
     limiter: slowest?.limiter ?? '',
+    ...(rows[0]?.groups === undefined ? {} : { groups: worstGroups(rows) }),
   }
 }
 
-/** A load at one core count: what profiles are compared under. */
-const caseOf = ({ load, cores }: PredictionFigures): string => `${load} ${String(cores).padStart(5)}`
+/** All rows are of the same counts. */
+function worstGroups(rows: readonly PredictionFigures[]): readonly WorstGroup[] {
+  return (rows[0]?.groups ?? []).flatMap(({ group, cores }, index) => {
+    const clockMhz = extreme(rows, row => row.groups?.[index]?.clock_mhz ?? null, Math.min)
+    return cores === 0 ? [] : [{ group, cores, clockMhz }]
+  })
+}
+
+/** How much faster in percent; undefined where one of the two has no clock. */
+function gainPct(clockMhz: number | null, baseline: number | null | undefined): number | undefined {
+  const both = typeof baseline === 'number' && baseline > 0 && clockMhz !== null
+  return both ? 100 * (clockMhz / baseline - 1) : undefined
+}
+
+/** A load at one core count, of each group of cores: what profiles are compared under. */
+function caseOf({ load, cores, groups = [] }: PredictionFigures): string {
+  return [load, ...[{ cores }, ...groups].map(own => String(own.cores).padStart(5))].join(' ')
+}
 
 function worstCases(
   figures: readonly (readonly PredictionFigures[])[],
@@ -53,11 +78,14 @@ function worstCases(
       const own = rows.filter(row => caseOf(row) === key)
       return own.length === 0 ? [] : [{ index, worst: worstOf(own, labels[index] ?? '') }]
     })
-    const baseline = cases.find(({ index }) => index === 0)?.worst.clockMhz
+    const baseline = cases.find(({ index }) => index === 0)?.worst
     return cases.map(({ index, worst }) => {
-      const { clockMhz } = worst
-      const both = typeof baseline === 'number' && baseline > 0 && clockMhz !== null && index > 0
-      return { ...worst, clockGainPct: both ? 100 * (clockMhz / baseline - 1) : undefined }
+      const against = index > 0 ? baseline : undefined
+      const groups = worst.groups?.map(own => {
+        const other = against?.groups?.find(({ group }) => group === own.group)
+        return { ...own, clockGainPct: gainPct(own.clockMhz, other?.clockMhz) }
+      })
+      return { ...worst, clockGainPct: gainPct(worst.clockMhz, against?.clockMhz), ...(groups && { groups }) }
     })
   })
 }

@@ -44,7 +44,7 @@ export function compareMarkdown(comparison: Comparison, show: 'all' | 'different
     `**Caution:** ${caution}`,
     notes.length === 0 ? undefined : list(notes.map(prose)),
     '## Predicted',
-    worst.length === 0 ? 'Nothing is predicted.' : worstText,
+    worst.length === 0 ? 'Nothing is predicted.' : worstText(comparison),
     worst.length === 0
       ? undefined
       : narrowTables(

@@ -36,6 +36,16 @@ export interface WorstCase {
   readonly limiter: string
   /** Clock against the first profile's, in percent; undefined for the first and where one of them has none. */
   readonly clockGainPct: number | undefined
+  /** Of a part with groups: each group that is at work, in the part's order. */
+  readonly groups?: readonly WorstGroup[]
+}
+
+/** The clock of one group of cores where it is lowest. */
+export interface WorstGroup {
+  readonly group: string
+  readonly cores: number
+  readonly clockMhz: number | null
+  readonly clockGainPct?: number | undefined
 }
 
 /** A prediction as `predict` gives it, with the label of its profile. */

@@ -74,13 +74,17 @@ export const predictedHead: readonly string[] = [
 ]
 
 export function predictedRow(row: WorstCase): readonly string[] {
-  const { load, cores, profile, clockMhz, clockGainPct, powerW, driveW, dieC, marginW, limiter, state } = row
+  const { load, cores, profile, powerW, driveW, dieC, marginW, limiter, state } = row
+  const groups = row.groups ?? []
+  // Each group that is at work, in the part's order: `6 / 8`.
+  const each = groups.length > 0 ? groups : [row]
+  const gains = each.flatMap(own => (own.clockGainPct === undefined ? [] : [percent(own.clockGainPct)]))
   return [
     load,
-    cores === 0 ? noFigure : String(cores),
+    cores === 0 ? noFigure : each.map(own => own.cores).join(' / '),
     profile,
-    column(clockMhz, 0),
-    clockGainPct === undefined ? '' : percent(clockGainPct),
+    each.map(own => column(own.clockMhz, 0)).join(' / '),
+    gains.join(' / '),
     driveW === null ? column(powerW, 1) : `${column(powerW, 1)} + ${column(driveW, 1)}`,
     column(dieC, 1),
     column(marginW, 0),
@@ -181,8 +185,17 @@ export function titleOf({ profiles }: Comparison): string {
   return `${others.join(', ')} against ${first}`
 }
 
-export const worstText =
+const cornersText =
   'Each figure is the worst of the room’s corners. Watts are those of the part; after a `+`, those that drive a plate.'
+
+/** What the figures are. */
+export function worstText({ worst }: Pick<Comparison, 'worst'>): string {
+  const hasGroups = worst.some(({ groups = [] }) => groups.length > 1)
+  return hasGroups
+    ? `${cornersText} Between \`/\` stand the groups of cores that are at work, in the part’s order.`
+    : cornersText
+}
+
 export const noScores = 'No scores: give each run a `score`, and this says whether the difference is more than noise.'
 export const caution =
   'Faster is not safer: the makers’ limits, local codes and licensed practice come before any of these figures.'

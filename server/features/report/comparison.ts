@@ -35,7 +35,7 @@ function comparisonBlocks(comparison: Comparison): Block[] {
   return [
     heading(3, titleOf(comparison)),
     table(predictedHead, comparison.worst.map(predictedRow)),
-    text(worstText),
+    text(worstText(comparison)),
     ...(comparison.expectations.length === 0
       ? []
       : [table(expectedHead(comparison), comparison.expectations.map(expectedRow))]),
