@@ -38,6 +38,17 @@ export function* groupBands<C extends MixedCase>(
   const put = (at: Bands, group: number, place: number, links: readonly Link[]): Bands =>
     at.map((rows, index) => (index === group ? rows.map((own, row) => (row === place ? links : own)) : rows))
   const failureOf = (one: C, at: Bands) => judge.judge(one, settingsFor(steps, at, one.counts)).failure
+  const whyUnsound = function* (one: C, at: Bands): Generator<undefined, Failure | undefined> {
+    return failureOf(one, at)?.() ?? (yield* judge.confirm(one, settingsFor(steps, at, one.counts)))
+  }
+  /** What is known at once comes before what takes long. */
+  const firstUnsound = function* (among: readonly C[], at: Bands): Generator<undefined, C | undefined> {
+    const found = among.find(one => failureOf(one, at) !== undefined)
+    if (found !== undefined) return found
+    for (const one of among)
+      if ((yield* judge.confirm(one, settingsFor(steps, at, one.counts))) !== undefined) return one
+    return undefined
+  }
   for (const [group, rows] of steps.entries()) {
     const view = viewOf(judge, group)
     for (const [place, { from, to, ratio }] of rows.entries()) {
@@ -84,7 +95,7 @@ export function* groupBands<C extends MixedCase>(
   // Each round settles a case for good, or ends.
   for (;;) {
     yield
-    const one = mixed.find(other => failureOf(other, bands) !== undefined)
+    const one = yield* firstUnsound(mixed, bands)
     if (one === undefined) break
     const busy = busyIn(one)
     let best: { readonly bands: Bands; readonly clockMhz: number } | undefined
@@ -96,9 +107,9 @@ export function* groupBands<C extends MixedCase>(
     }
     const found = best?.bands ?? (yield* served(one, busy))
     if (found === undefined) {
-      const failure = failureOf(one, bands)
+      const failure = yield* whyUnsound(one, bands)
       if (failure === undefined) throw new Error('a case is sound and was not')
-      return { unsound: one, failure: failure() }
+      return { unsound: one, failure }
     }
     bands = found
   }
@@ -118,7 +129,7 @@ export function* groupBands<C extends MixedCase>(
             const count = counts[group] as number
             return count >= row.from && count <= row.to
           })
-          if (touched.every(one => failureOf(one, tried) === undefined)) left = tried
+          if ((yield* firstUnsound(touched, tried)) === undefined) left = tried
         }
       }
     }

@@ -1,5 +1,5 @@
 /** Cases with several groups of cores at work, and the search's view of one group with the others idle. */
-import type { Case, Judge, Link, Plan, StepRow, Verdict } from './types.ts'
+import type { Case, Failure, Judge, Link, Plan, StepRow, Verdict } from './types.ts'
 
 /** A load with so many cores of each group busy, in a corner; `cores` is all of them. */
 export interface MixedCase extends Case {
@@ -26,6 +26,8 @@ export interface GroupsJudge<C extends MixedCase = MixedCase> {
   /** What the checks look at as well: loads at counts that they do not declare, where rows begin and end. */
   beyond(steps: GroupSteps): readonly C[]
   judge(one: C, settings: Settings): Verdict
+  /** What takes long to know of a case that is sound at first sight; undefined where it is sound after all. */
+  confirm(one: C, settings: Settings): Generator<undefined, Failure | undefined>
   /** The mean clock of the busy cores before anything is given back but what vector loads give back, in MHz. */
   fastestMhz(one: C, settings: Settings): number
   /** What the case draws without bands, in W; undefined where nothing is steady. */
@@ -80,8 +82,11 @@ export function viewWith<C extends MixedCase>(
     cases: count => cases.filter(({ counts }) => counts[group] === count),
     judge: (one, ratio, bands) => judge.judge(one, settingsAt(one, ratio, bands)),
     fastestMhz: (one, ratio) => judge.fastestMhz(one, settingsAt(one, ratio, [])),
-    // biome-ignore lint/correctness/useYield: nothing here takes long
-    confirm: function* () {
+    *confirm(all, ratio, bands) {
+      for (const one of all) {
+        const failure = yield* judge.confirm(one, settingsAt(one, ratio, bands))
+        if (failure !== undefined) return failure
+      }
       return undefined
     },
     swing: () => ({ failure: undefined, latches: false, isFast: false }),

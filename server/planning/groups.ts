@@ -3,6 +3,7 @@
  * them with the others idle, then lower where several at work ask for it, then higher again wherever a row can rise.
  */
 import { bandsFor } from './bands.ts'
+import { whyDrops } from './bands-why.ts'
 import { groupBands } from './groups-bands.ts'
 import {
   atRow,
@@ -39,17 +40,17 @@ function mixedOf<C extends MixedCase>(judge: GroupsJudge<C>, everyCorner: boolea
     points.set(key, [...(points.get(key) ?? []), one])
   }
   const known = new Map<string, Refusal<C> | undefined>()
-  const lookedAt = (cases: readonly C[], settings: Settings): Refusal<C> | undefined => {
+  const lookedAt = function* (cases: readonly C[], settings: Settings): Found<Refusal<C> | undefined> {
     const failures: Failure[] = []
     let first: C | undefined
     const corners = new Set(cases.map(({ corner }) => corner))
     for (const corner of corners) {
       for (const one of cases.filter(other => other.corner === corner)) {
         const { failure, held } = judge.judge(one, settings)
-        const fails = failure ?? held
+        const fails = (failure ?? held)?.() ?? (yield* judge.confirm(one, settings))
         if (fails === undefined) continue
         first ??= one
-        failures.push(fails())
+        failures.push(fails)
         break
       }
     }
@@ -64,7 +65,7 @@ function mixedOf<C extends MixedCase>(judge: GroupsJudge<C>, everyCorner: boolea
         const settings = settingsFor(steps, undefined, counts)
         const key = `${point} ${settings.map(one => one?.ratio ?? '').join(' ')}`
         if (!known.has(key)) {
-          known.set(key, lookedAt(cases, settings))
+          known.set(key, yield* lookedAt(cases, settings))
           yield
         }
         const found = known.get(key)
@@ -389,7 +390,21 @@ function* rowsWith<C extends MixedCase>(
         throw new Error(`${row.from} to ${row.to} cores of ${name} could go to ${ratio}x`)
       }
       const links = bands[group]?.[index] ?? []
-      planned.push({ ...row, group: name, bands: links, next: yield* why() })
+      const bandsFail = yield* whyDrops(links, ratioStep, function* (fewer) {
+        const other = bands.map((own, at) =>
+          at === group ? own.map((one, place) => (place === index ? fewer : one)) : own,
+        )
+        const cases = [...judge.cases, ...judge.beyond(steps)].filter(({ counts }) =>
+          atRow(row, counts[group] as number),
+        )
+        for (const one of cases) {
+          const settings = settingsFor(steps, other, one.counts)
+          const failure = judge.judge(one, settings).failure?.() ?? (yield* judge.confirm(one, settings))
+          if (failure !== undefined) return failure
+        }
+        return undefined
+      })
+      planned.push({ ...row, group: name, bands: links, bandsFail, next: yield* why() })
     }
   }
   return planned

@@ -126,6 +126,8 @@ export interface PlannedRow extends StepRow {
   /** The group of cores that it is of; absent where all are alike. */
   readonly group?: string
   readonly bands: readonly Link[]
+  /** Of each row of bands what fails where it gives a ratio-step less back, or is left out where that is all; undefined: nothing. */
+  readonly bandsFail: readonly (Failure | undefined)[]
   /** Why one ratio-step more would not do. */
   readonly next: Failure
 }

@@ -178,3 +178,18 @@ export function rangeText(
   const [low = '', high = ''] = ends.map(end => (end === null ? 'no balance' : write(end)))
   return low === high ? low : `${low} to ${high}`
 }
+
+/** Two figures that differ, with as many more decimals as it takes to show that. @param text what each is written as usually */
+export function apartTexts(
+  value: number,
+  other: number,
+  text: (value: number) => string,
+  unit: string,
+): readonly [string, string] {
+  if (text(value) !== text(other) || value === other) return [text(value), text(other)]
+  for (let decimals = 1; decimals <= 6; decimals++) {
+    const [one, two] = [fixed(value, decimals), fixed(other, decimals)]
+    if (one !== two) return [`${one} ${unit}`, `${two} ${unit}`]
+  }
+  return [text(value), text(other)]
+}

@@ -1,7 +1,7 @@
 /**
  * Prints what this machine measures beside what is wanted: `npm run bench`, with `-- --quick` in fewer rounds. Nothing
  * here is asserted; numbers of another machine differ. `--json FILE` writes the figures as well, `--only whole`, `--only
- * servers` or `--only typing` measures a part; `--details` then measures each thing one by one, with `--against FOLDER`
+ * servers`, `--only typing` or `--only planning` measures a part; `--details` then measures each thing one by one, with `--against FOLDER`
  * beside another work tree of this project.
  */
 
@@ -15,6 +15,8 @@ import { scenes } from './goals/scenes.ts'
 import { servers } from './goals/servers.ts'
 import { full, quick } from './goals/size.ts'
 import { isMet, markdownHead, markdownRow, type Row } from './goals/table.ts'
+import { measurePropose } from './propose.ts'
+import { measureReach } from './reach.ts'
 
 const { values: options } = parseArgs({
   options: {
@@ -66,6 +68,11 @@ if (isAsked('typing')) {
   } finally {
     for (const folder of typed.folders) rmSync(folder, { recursive: true, force: true })
   }
+  say()
+}
+if (isAsked('planning')) {
+  await measurePropose(say)
+  await measureReach(say)
   say()
 }
 const all = [...tables.whole, ...tables.typing]

@@ -13,7 +13,6 @@ import { allCores, benchWith, fanTable, plateCooler, room } from '../model/trans
 import { allWanted, sampleOf, type Wanted } from '../oracle/generate.ts'
 import { measureLogs } from './logs.ts'
 import { measureAgainst } from './older.ts'
-import { measureReach } from './reach.ts'
 import { integrated, iterated } from './rivals.ts'
 import { msPerCall, quantile, sortedMs, sortedMsByTurns } from './rounds.ts'
 import { benchText, longText, profileText, triedText, withKnown } from './texts.ts'
@@ -269,5 +268,4 @@ export async function measureDetails(older: string | undefined): Promise<void> {
   await measureLogs(100, say)
   say()
   await measureViews(say)
-  await measureReach(say)
 }

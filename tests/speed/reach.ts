@@ -17,6 +17,8 @@ const asked = [
   ['heavy-work', 'render die <= 70 °C'],
 ] as const
 
+const goalS = 2
+
 /** Measures each once, the first of them cold; the processor's time, so that others on the machine count less. */
 export async function measureReach(say: (line?: string) => void): Promise<void> {
   const uris = readdirSync(folder)
@@ -41,9 +43,11 @@ export async function measureReach(say: (line?: string) => void): Promise<void> 
       since = performance.now()
     }
     const { user, system } = process.cpuUsage(start)
+    const seconds = (user + system) / 1e6
+    const verdict = `goal ${goalS} s: ${seconds <= goalS ? 'met' : 'not met'}`
     const answers = `${step.value.answers.length} answers`
     say(
-      `  ${`${profile}: ${text}`.padEnd(52)} ${`${((user + system) / 1e6).toFixed(2)} s`.padStart(16)}  ${answers}, ${longest.toFixed(0)} ms`,
+      `  ${`${profile}: ${text}`.padEnd(52)} ${`${seconds.toFixed(2)} s`.padStart(10)}  ${verdict}; ${answers}, longest slice ${longest.toFixed(0)} ms`,
     )
   }
 }

@@ -69,7 +69,7 @@ export function proposeText({ file, line, evaluation, proposal, service: _ }: Pl
   const head = headText(paint, profile, `${file}:${line}`)
   if (plan.kind === 'none') return `${head}${told(words.noPlanText(plan))}`
   const ratioStep = evaluation.input.benchForSteps?.part.ratioStep ?? 1
-  const bands = words.bandTexts(plan)
+  const bands = words.bandTexts(plan, ratioStep)
   const back = words.returnText(plan)
   return [
     `${head}${plan.rows.map(row => told(words.rowText(row, ratioStep))).join('')}`,

@@ -1,8 +1,12 @@
 /** How probable it is that a case is sound, where constants carry `±`: draws, as everything uncertain is judged. */
-import { type Bench, DRAWS, settlingLadders, shiftsOf } from '../../model/index.ts'
+import { type Bench, DRAWS, type Ladder, settlingLadders, shiftsOf } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { correlationOf, settlingConstants, shiftConstants, unitShift } from '../../semantic/shifts.ts'
-import { type ChanceOf, seenOf } from './faults.ts'
+import { trimmed } from '../../wording/figures.ts'
+import type { BenchCase } from './cases.ts'
+import { type ChanceOf, type LazyFault, type Seen, seenOf } from './faults.ts'
+import { findingsOf } from './findings.ts'
+import type { Fault } from './voltages.ts'
 
 /** So many draws a slice: a millisecond or two. */
 const SLICE = 32
@@ -35,3 +39,50 @@ export function chancesOf({ input }: Evaluation, bench: Bench, probability: numb
     return 1 - failed / DRAWS
   }
 }
+
+/** What a case is judged by in one draw. */
+export interface Draw {
+  /** With the bench of the draw, and its load. */
+  readonly at: Bench
+  readonly load: BenchCase['load']
+  readonly seen: Seen
+  /** What the lowest ratio without bands brings too. */
+  readonly usualHere: () => ReadonlySet<string>
+}
+
+/**
+ * What keeps a case from being sound in as many draws as is asked; undefined where nothing does.
+ * @param probability what is asked
+ * @param faultIn what is wrong with the case in a draw
+ */
+export function* chanceFault(
+  chance: ChanceOf,
+  probability: number,
+  one: BenchCase,
+  ladders: { readonly own: Ladder; readonly lowest: Ladder; readonly isBehindInsulation: boolean },
+  faultIn: (draw: Draw) => LazyFault | undefined,
+): Generator<undefined, Fault | undefined> {
+  const causes = new Map<string, { readonly fault: Fault; count: number }>()
+  const share = yield* chance(one, (at, load, settle) => {
+    const seen = settle(ladders.own)
+    if (seen === undefined) return false
+    const usualHere = (): ReadonlySet<string> => {
+      const low = settle(ladders.lowest)
+      const found = low === undefined ? [] : findingsOf(at, low.state(), one.air, ladders.isBehindInsulation)
+      return new Set(found.map(({ key }) => key))
+    }
+    const found = faultIn({ at, load, seen, usualHere })?.()
+    if (found === undefined) return true
+    const before = causes.get(found.by)
+    if (before === undefined) causes.set(found.by, { fault: found, count: 1 })
+    else before.count++
+    return false
+  })
+  if (share >= probability) return undefined
+  const [cause] = [...causes.values()].sort((a, b) => b.count - a.count)
+  const words = `would be sound with a probability of ${percent(share)}, asked for ${percent(probability)}; mostly it ${cause?.fault.words ?? 'would not settle'}`
+  const figures = { figure: 'probability', value: share, allowed: probability, unit: '' }
+  return { by: cause?.fault.by ?? 'die', ...figures, words }
+}
+
+const percent = (share: number): string => `${trimmed(100 * share, 1)} %`

@@ -1,6 +1,7 @@
 /** What is wrong with a settled case of a profile: voltages, state, options, expectations, findings. */
 
 import { fromBase } from '../../../grammar/units/units.ts'
+import type { Quantity } from '../../../grammar/values.ts'
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import {
   type Bench,
@@ -19,7 +20,7 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, figureOf } from '../../semantic/expectations.ts'
 import { meets } from '../../semantic/judging.ts'
 import { stablePct } from '../../semantic/stable.ts'
-import { powerText, predictedIn, statedText, temperatureText } from '../../wording/figures.ts'
+import { apartTexts, currentText, powerText, predictedIn, statedText, temperatureText } from '../../wording/figures.ts'
 import type { ProposeOptions } from './asked.ts'
 import { type BenchCase, fullActivity } from './cases.ts'
 import { findingsOf } from './findings.ts'
@@ -54,7 +55,7 @@ export interface JudgeInput {
 }
 
 /** A fault that is worked out when it is asked for: most are only counted. */
-type LazyFault = () => Fault & { readonly humidityPct?: number }
+export type LazyFault = () => Fault & { readonly humidityPct?: number }
 
 /** The share of draws of the constants in which a case is sound, as far as it matters. */
 export type ChanceOf = (
@@ -125,6 +126,19 @@ export interface Faults {
   readonly isBehindInsulation: boolean
 }
 
+/** What a limit is exceeded by, and the limit, so that they differ. */
+export function beyondText(value: number | null, allowed: number | null, unit: 'A' | 'W'): readonly [string, string] {
+  const text = unit === 'A' ? currentText : powerText
+  const stated = allowed === null ? text(null) : statedText(allowed, unit)
+  if (value === null || allowed === null) return [text(value), stated]
+  return text(value) === text(allowed) ? [apartTexts(value, allowed, text, unit)[0], stated] : [text(value), stated]
+}
+
+function reachedText(value: number, target: Quantity, unit: string): string {
+  const text = (figure: number): string => predictedIn(figure, unit)
+  return apartTexts(fromBase(value, target.unit), fromBase(target.value, target.unit), text, unit)[0]
+}
+
 /** What keeps a step from being higher where an expectation does. */
 function keptWords({ figure, text, why }: Minded, reached: string | undefined): string {
   if (why === undefined) return `would not keep \`expect ${text}\`${reached === undefined ? '' : ` (${reached})`}`
@@ -143,9 +157,7 @@ export function createFaults({ evaluation, bench, options, evidence, allowed }: 
   })
   const isBehindInsulation = profile.cooler !== undefined && isInsulated(profile.cooler)
   const asked =
-    options.stable === undefined || evidence === undefined
-      ? undefined
-      : { proof: options.stable, volts: askedByTrials(evidence, options.stable) }
+    options.stable === undefined || evidence === undefined ? undefined : askedByTrials(part, evidence, options.stable)
 
   const lowestOf = (one: BenchCase): Ladder =>
     part.groups === undefined ? ladderOf(one.cores, lowest, [], 0) : lowestLadder(bench)
@@ -221,7 +233,7 @@ export function createFaults({ evaluation, bench, options, evidence, allowed }: 
         value: value === null ? null : fromBase(value, target.unit),
         allowed: fromBase(target.value, target.unit),
         unit,
-        words: keptWords(expectation, value === null ? undefined : predictedIn(fromBase(value, target.unit), unit)),
+        words: keptWords(expectation, value === null ? undefined : reachedText(value, target, unit)),
       })
     if (figure === 'stable') {
       const found = stablePct(part, seen.state(), forS ?? 0, evidence)

@@ -14,9 +14,19 @@ import type { Failure, GroupsJudge, Settings, Verdict } from '../../planning/ind
 import { loadConstants } from '../../semantic/constants.ts'
 import { groupViews } from '../../semantic/group-view.ts'
 import { partVoltages } from '../../semantic/profile-values.ts'
-import { currentText, powerText, ratioText, statedText } from '../../wording/figures.ts'
+import { ratioText } from '../../wording/figures.ts'
 import { type BenchCase, groupCasesOf } from './cases.ts'
-import { createFaults, type JudgeInput, lowestLadder, type Minded, ratiosOf, type Seen, seenOf } from './faults.ts'
+import { chanceFault } from './chance.ts'
+import {
+  beyondText,
+  createFaults,
+  type JudgeInput,
+  lowestLadder,
+  type Minded,
+  ratiosOf,
+  type Seen,
+  seenOf,
+} from './faults.ts'
 import { type Fault, rangeFault } from './voltages.ts'
 
 /** The widest `return` that is tried, in K. */
@@ -29,12 +39,12 @@ interface Range {
 
 /** Makes judges of one profile that differ in the expectations they mind; what was settled is shared. */
 export function createGroupsJudges(input: JudgeInput): (expectations: readonly Minded[]) => GroupsJudge<BenchCase> {
-  const { evaluation, bench, options, allowed } = input
+  const { evaluation, bench, options, allowed, chance } = input
   const { part, profile } = bench
   const groups = part.groups ?? []
   const referenceMhz = part.referenceGhz * 1000
   const faults = createFaults(input)
-  const { settle, unlimited, ceilingC, faultOf, usualOf, blame } = faults
+  const { settle, unlimited, ceilingC, faultOf, usualOf, blame, isBehindInsulation } = faults
   const { cases, beyond } = groupCasesOf(evaluation, bench, options)
   const hasVector = evaluation.profile.loads.some(load => loadConstants(load).value?.work.vector === true)
   /** What every group on a group's rail allows: what one of them asks for reaches them all. */
@@ -93,14 +103,16 @@ export function createGroupsJudges(input: JudgeInput): (expectations: readonly M
       const allowedA = railCurrentA?.[rail] ?? currentA
       const value = free?.groups?.[group]?.currentA ?? null
       if (allowedA === undefined || value === null || value <= allowedA) continue
-      const words = `would draw ${currentText(value)}, allowed ${statedText(allowedA, 'A')}`
+      const [drawn, most] = beyondText(value, allowedA, 'A')
+      const words = `would draw ${drawn}, allowed ${most}`
       return { by: 'current', figure: 'current_a', value, allowed: allowedA, unit: 'A', words }
     }
     const value = free?.powerW ?? null
     const isBurst = burstPowerW !== undefined && (figures.limiter === 'burst-power' || (value ?? 0) > burstPowerW)
     const by = isBurst ? 'burst-power' : 'sustained-power'
     const allowedW = (isBurst ? burstPowerW : sustainedPowerW) ?? null
-    const words = `would take ${powerText(value)}, allowed ${powerText(allowedW)} (\`${by}\`)`
+    const [taken, most] = beyondText(value, allowedW, 'W')
+    const words = `would take ${taken}, allowed ${most} (\`${by}\`)`
     return { by, figure: 'power_w', value, allowed: allowedW, unit: 'W', words }
   }
 
@@ -167,7 +179,23 @@ export function createGroupsJudges(input: JudgeInput): (expectations: readonly M
         passed: !isRest && !byPower,
       }
     }
+    const chances = new Map<BenchCase, Map<string, Failure | undefined>>()
     return {
+      *confirm(one, settings) {
+        if (chance === undefined || options.probability === undefined || one.judged === 'checked') return undefined
+        const own = chances.get(one) ?? new Map<string, Failure | undefined>()
+        chances.set(one, own)
+        const key = JSON.stringify(settings)
+        if (own.has(key)) return own.get(key)
+        const ladders = { own: ladderFor(settings, true), lowest: lowestLadder(bench), isBehindInsulation }
+        const bare = (): Ladder => ladderFor(settings, false)
+        const fault = yield* chanceFault(chance, options.probability, one, ladders, ({ at, load, seen, usualHere }) =>
+          faultOf({ ...one, load }, bare, seen, expectations, usualHere, at),
+        )
+        const failure = fault && blamed(one, settings, fault)
+        own.set(key, failure)
+        return failure
+      },
       groups: groups.map(({ name, cores }, index) => {
         return { name, cores, ratios: ratios[index] as readonly number[], ratioStep: part.ratioStep }
       }),

@@ -16,10 +16,19 @@ import { coreVoltageRange, loadConstants } from '../../semantic/constants.ts'
 import { clockOverTime } from '../../semantic/expectations.ts'
 import { meets } from '../../semantic/judging.ts'
 import { warmCorners } from '../../semantic/over-time.ts'
-import { clockText, currentText, powerText, ratioText, statedText, trimmed } from '../../wording/figures.ts'
+import { clockText, ratioText } from '../../wording/figures.ts'
 import { type BenchCase, casesOf, fullActivity } from './cases.ts'
-import { createFaults, type JudgeInput, ladderOf, type Minded, ratiosOf, type Seen, seenOf } from './faults.ts'
-import { findingsOf } from './findings.ts'
+import { chanceFault } from './chance.ts'
+import {
+  beyondText,
+  createFaults,
+  type JudgeInput,
+  ladderOf,
+  type Minded,
+  ratiosOf,
+  type Seen,
+  seenOf,
+} from './faults.ts'
 import { type Fault, rangeFault } from './voltages.ts'
 
 /** A clock that goes back and forth more often than that is faster than anybody wants. */
@@ -74,14 +83,16 @@ export function createJudges(input: JudgeInput): (expectations: readonly Minded[
     const at = one.load.vector ? ` at ${ratioText(wanted)}` : ''
     if (currentA !== undefined && (figures.limiter === 'current' || (free?.currentA ?? 0) > currentA)) {
       const value = free?.currentA ?? null
-      const words = `would draw ${currentText(value)}${at}, allowed ${statedText(currentA, 'A')}`
+      const [drawn, most] = beyondText(value, currentA, 'A')
+      const words = `would draw ${drawn}${at}, allowed ${most}`
       return { by: 'current', figure: 'current_a', value, allowed: currentA, unit: 'A', words }
     }
     const value = free?.powerW ?? null
     const isBurst = burstPowerW !== undefined && (figures.limiter === 'burst-power' || (value ?? 0) > burstPowerW)
     const by = isBurst ? 'burst-power' : 'sustained-power'
     const allowedW = (isBurst ? burstPowerW : sustainedPowerW) ?? null
-    const words = `would take ${powerText(value)}${at}, allowed ${powerText(allowedW)} (\`${by}\`)`
+    const [taken, most] = beyondText(value, allowedW, 'W')
+    const words = `would take ${taken}${at}, allowed ${most} (\`${by}\`)`
     return { by, figure: 'power_w', value, allowed: allowedW, unit: 'W', words }
   }
 
@@ -174,29 +185,15 @@ export function createJudges(input: JudgeInput): (expectations: readonly Minded[
       bands: readonly Link[],
     ): Generator<undefined, Failure | undefined> {
       if (chance === undefined || options.probability === undefined) return undefined
-      const causes = new Map<string, { readonly fault: Fault; count: number }>()
-      const share = yield* chance(one, (moved, load, settleMoved) => {
-        const seen = settleMoved(ladderOf(one.cores, ratio, bands, 0))
-        const usualHere = (): ReadonlySet<string> => {
-          const low = settleMoved(ladderOf(one.cores, lowest, [], 0))
-          return new Set(
-            low === undefined ? [] : findingsOf(moved, low.state(), one.air, isBehindInsulation).map(({ key }) => key),
-          )
-        }
-        const fault = seen && faultOf({ ...one, load }, bandless(one, ratio), seen, expectations, usualHere, moved)
-        if (fault !== undefined) {
-          const found = fault()
-          const before = causes.get(found.by)
-          if (before === undefined) causes.set(found.by, { fault: found, count: 1 })
-          else before.count++
-        }
-        return seen !== undefined && fault === undefined
-      })
-      if (share >= options.probability) return undefined
-      const [cause] = [...causes.values()].sort((a, b) => b.count - a.count)
-      const words = `would be sound with a probability of ${percent(share)}, asked for ${percent(options.probability)}; mostly it ${cause?.fault.words ?? 'would not settle'}`
-      const figures = { figure: 'probability', value: share, allowed: options.probability, unit: '' }
-      return blame(one, { by: cause?.fault.by ?? 'die', ...figures, words })
+      const ladders = {
+        own: ladderOf(one.cores, ratio, bands, 0),
+        lowest: ladderOf(one.cores, lowest, [], 0),
+        isBehindInsulation,
+      }
+      const fault = yield* chanceFault(chance, options.probability, one, ladders, ({ at, load, seen, usualHere }) =>
+        faultOf({ ...one, load }, bandless(one, ratio), seen, expectations, usualHere, at),
+      )
+      return fault && blame(one, fault)
     }
 
     return {
@@ -250,5 +247,3 @@ export function createJudges(input: JudgeInput): (expectations: readonly Minded[
     }
   }
 }
-
-const percent = (share: number): string => `${trimmed(100 * share, 1)} %`

@@ -49,9 +49,6 @@ export function noProposalText(
   if (lacks.length > 0) return listed([...new Set(lacks.map(missingText))])
   const bench = input.benchForSteps
   if (bench === undefined) return 'the bench is incomplete'
-  const hasGroups = bench.part.groups !== undefined
-  if (hasGroups && (options.stable !== undefined || options.probability !== undefined))
-    return `part \`${profile.part?.name}\` has groups of cores, for which --stable and --probability are not worked out`
   const [unread] = unreadWith(profile)
   if (unread !== undefined) return `\`${unreadText(unread)}\` does not read`
   const [doubted] = doubtedOf(profile)

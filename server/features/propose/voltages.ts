@@ -1,11 +1,12 @@
 /** Whether the voltages of a step and its bands are allowed, and enough. */
 
-import type { PartEvidence } from '../../bench/evidence/evidence.ts'
+import { nothingTried, type PartEvidence } from '../../bench/evidence/evidence.ts'
 import { sharpnessesAbove } from '../../bench/evidence/hazard.ts'
 import {
   type Bench,
   interpolateRows,
   isAboveRows,
+  type Part,
   partOfGroup,
   ratioAfter,
   type SettledState,
@@ -15,7 +16,7 @@ import {
 import type { Failure, Link } from '../../planning/index.ts'
 import type { Proof } from '../../semantic/proof.ts'
 import { proofText } from '../../wording/evidence.ts'
-import { ratioText, temperatureText, voltageText } from '../../wording/figures.ts'
+import { apartTexts, ratioText, temperatureText, voltageText } from '../../wording/figures.ts'
 
 /** A failure that is not yet anybody's. */
 export type Fault = Pick<Failure, 'by' | 'figure' | 'value' | 'allowed' | 'unit' | 'words'>
@@ -51,7 +52,8 @@ export function rangeFault(
       if (range === undefined || Math.max(setV - range.highV, range.lowV - setV) <= tolerance * range.highV) continue
       const allowed = setV > range.highV ? range.highV : range.lowV
       const at = Math.abs(used - ratio) < 1e-9 ? '' : ` at ${ratioText(used)}`
-      const words = `would need ${voltageText(setV)}${at}, allowed ${voltageText(allowed)}`
+      const [needed, most] = apartTexts(setV, allowed, voltageText, 'V')
+      const words = `would need ${needed}${at}, allowed ${most}`
       return { by: 'voltage', figure: 'set_v', value: setV, allowed, unit: 'V', words }
     }
   }
@@ -62,10 +64,26 @@ export function rangeFault(
 }
 
 /** What trials ask for at a ratio, in V at the temperature of `needs`. */
-export type AskedV = (ratio: number) => number
+type AskedV = (ratio: number) => number
 
-/** The voltage that trials ask for so that a load holds for a time with a probability. */
-export function askedByTrials({ ledger }: PartEvidence, proof: Proof): AskedV {
+/** What trials ask for, of each group of cores by its place; the first stands for all cores of a plain part. */
+export interface AskedByTrials {
+  readonly proof: Proof
+  readonly volts: (group: number) => AskedV
+}
+
+/** The voltages that trials ask for so that a load holds for a time with a probability. */
+export function askedByTrials(part: Part, evidence: PartEvidence, proof: Proof): AskedByTrials {
+  const { groups } = part
+  // A group that nobody tried is known by its rows alone, as a ratio is that nobody tried.
+  const all = groups?.map(
+    ({ name }, index) => evidence.ofGroup(name) ?? nothingTried(partOfGroup(part, index), evidence.proof),
+  ) ?? [evidence]
+  const volts = all.map(one => askedOf(one, proof))
+  return { proof, volts: group => volts[group] as AskedV }
+}
+
+function askedOf({ ledger }: PartEvidence, proof: Proof): AskedV {
   // The posterior is of the part's own proof; another lies so many σ above or below it.
   const more = sharpnessesAbove(proof) - ledger.posterior.proofSharpnesses
   const { meanV: sharpnessV } = ledger.posterior.sharpness
@@ -77,30 +95,34 @@ export function needFaults(
   bench: Bench,
   settled: SettledState,
   evidence: PartEvidence | undefined,
-  asked: { readonly proof: Proof; readonly volts: AskedV } | undefined,
+  asked: AskedByTrials | undefined,
 ): (() => Fault) | undefined {
   const { groups } = settled.notes
-  if (groups === undefined) return needFault(bench, settled, evidence, asked)
+  if (groups === undefined) return needFault(bench, settled, evidence, askedIn(asked, 0))
   for (const [index, { voltages }] of groups.entries()) {
     if (voltages.length === 0) continue
     const part = partOfGroup(bench.part, index)
-    // What trials show of a part with groups is not known group by group.
-    const found = needFault(
-      { ...bench, part },
-      { ...settled, notes: { ...settled.notes, voltages } },
-      undefined,
-      undefined,
-    )
+    const own = { ...settled, notes: { ...settled.notes, voltages } }
+    const { name } = bench.part.groups?.[index] ?? { name: '' }
+    const found = needFault({ ...bench, part }, own, evidence?.ofGroup(name), askedIn(asked, index))
     if (found !== undefined) return found
   }
   return undefined
+}
+
+const askedIn = (asked: AskedByTrials | undefined, group: number): AskedOf | undefined =>
+  asked && { proof: asked.proof, volts: asked.volts(group) }
+
+interface AskedOf {
+  readonly proof: Proof
+  readonly volts: AskedV
 }
 
 function needFault(
   bench: Bench,
   { notes: { voltages }, dieC }: SettledState,
   evidence: PartEvidence | undefined,
-  asked: { readonly proof: Proof; readonly volts: AskedV } | undefined,
+  asked: AskedOf | undefined,
 ): (() => Fault) | undefined {
   const { part } = bench
   for (const { ratio, voltageV, needV } of voltages) {
@@ -109,8 +131,10 @@ function needFault(
       return { by, figure: 'voltage_v', value: voltageV, allowed, unit: 'V', words: words() }
     }
     if (needV - voltageV > tolerance * needV) {
-      const words = (): string =>
-        `would leave the die ${voltageText(voltageV)} ${at()}, where it needs ${voltageText(needV)}`
+      const words = (): string => {
+        const [left, needed] = apartTexts(voltageV, needV, voltageText, 'V')
+        return `would leave the die ${left} ${at()}, where it needs ${needed}`
+      }
       return fault('needs', needV, words)
     }
     const more = needV - interpolateRows(part.needs, ratio)
@@ -123,8 +147,10 @@ function needFault(
     }
     const askedV = asked?.volts(ratio)
     if (asked !== undefined && askedV !== undefined && askedV - comparableV > tolerance * askedV) {
-      const words = (): string =>
-        `would take ${voltageText(askedV + more)} ${at()} to hold ${proofText(asked.proof)}, and the die gets ${voltageText(voltageV)}`
+      const words = (): string => {
+        const [taken, given] = apartTexts(askedV + more, voltageV, voltageText, 'V')
+        return `would take ${taken} ${at()} to hold ${proofText(asked.proof)}, and the die gets ${given}`
+      }
       return fault('stable', askedV + more, words)
     }
   }

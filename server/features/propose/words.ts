@@ -3,7 +3,7 @@ import type { Failure, NoPlan, Plan, PlannedRow } from '../../planning/index.ts'
 import { coresText } from '../../wording/counts.ts'
 import { plain, ratioText, statedText } from '../../wording/figures.ts'
 import type { Unmet } from './propose.ts'
-import { bandRowsOf } from './rows.ts'
+import { type BandRow, bandRowsOf } from './rows.ts'
 
 /** `(render, 12 cores, 26 °C air)`, with a space before it; nothing where no load decides. */
 function caseText({ load, cores, airC }: Failure): string {
@@ -22,12 +22,19 @@ export function rowText({ group, from, to, ratio, next }: PlannedRow, ratioStep:
   return `${whose}${ratioText(ratio)} at ${coresText(from, to)}: ${failureText(ratio + ratioStep, next)}`
 }
 
-/** The rows of bands, one a line; none where there is none. */
-export function bandTexts(plan: Plan): readonly string[] {
-  return bandRowsOf(plan).map(
-    ({ group, from, to, aboveC, drop }) =>
-      `${group === undefined ? '' : `${group}: `}${coresText(from, to)} above ${statedText(aboveC, '°C')}: -${statedText(drop, 'x')}`,
-  )
+/** The rows of bands, one a line, with what fails where one gives less back; none where there is none. */
+export function bandTexts(plan: Plan, ratioStep: number): readonly string[] {
+  return bandRowsOf(plan).map(row => {
+    const { group, from, to, aboveC, drop } = row
+    const whose = group === undefined ? '' : `${group}: `
+    return `${whose}${coresText(from, to)} above ${statedText(aboveC, '°C')}: -${statedText(drop, 'x')}; ${bandWhyText(row, ratioStep)}`
+  })
+}
+
+function bandWhyText({ drop, why }: BandRow, ratioStep: number): string {
+  const less = drop > ratioStep * 1.5 ? `with -${statedText(drop - ratioStep, 'x')}` : 'without it'
+  if (why === undefined) return `${less} every load is sound as well, at no more clock`
+  return `${less} ${failureText(why.ratio, why.failure)}`
 }
 
 /** What the `return` of the bands does. */
@@ -61,7 +68,7 @@ export function gistTexts(
   ratioStep: number,
 ): readonly string[] {
   if (plan.kind === 'none') return [noPlanText(plan)]
-  const bands = bandTexts(plan)
+  const bands = bandTexts(plan, ratioStep)
   return [
     ...plan.rows.map(row => `${rowText(row, ratioStep)}.`),
     bands.length === 0 ? 'No bands.' : `Bands: ${bands.join('; ')}.`,

@@ -64,7 +64,7 @@ profile tuned {
     core small needs + 20 mV
     set big 46x 1.210 V
   }
-  limits { die 90 °C; burst-power 200 W }
+  limits { die 90 °C; burst-power 200 W; current main 180 A }
 }
 `
 const uri = uriOf('a.detent')
@@ -92,6 +92,7 @@ describe('a part with groups', () => {
         'voltage core needs',
         'voltage core small needs',
         'voltage set big 46x',
+        'limits current main',
         'load both big',
         'load both small',
       ]),

@@ -4,11 +4,12 @@ import { setWhole, stateIn } from '../../../checks/support/physics-edits.ts'
 import { coreNeedsText } from '../../../checks/support/physics-voltage.ts'
 import { settingPlace } from '../../../checks/support/place.ts'
 import type { FixEdit } from '../../../checks/types.ts'
-import type { Drive, Limits } from '../../../model/index.ts'
+import type { Bench, Drive, Limits } from '../../../model/index.ts'
 import { coreVoltageRange } from '../../../semantic/constants.ts'
-import { entry, quantity } from '../../../semantic/definitions.ts'
+import { entry, nameAfter, quantity } from '../../../semantic/definitions.ts'
 import { driveText } from '../../../semantic/drives.ts'
 import type { Evaluation } from '../../../semantic/evaluate.ts'
+import { partNames } from '../../../semantic/part-names.ts'
 import type { ResolvedProfile, Sourced } from '../../../semantic/profile.ts'
 import { statedText } from '../../../wording/figures.ts'
 import type { FoundLever, ReachKind } from '../types.ts'
@@ -113,43 +114,73 @@ function setLevers(
 
 interface LimitKind {
   readonly word: string
-  readonly key: Exclude<keyof Limits, 'sustainedOverS'>
   readonly kind: ReachKind
   readonly one: number
   readonly unit: string
+  readonly change: (value: number, limits: Limits) => Partial<Limits>
 }
 
 const limitKinds: readonly LimitKind[] = [
-  { word: 'sustained-power', key: 'sustainedPowerW', kind: 'sustained-power', one: 10, unit: 'W' },
-  { word: 'burst-power', key: 'burstPowerW', kind: 'burst-power', one: 10, unit: 'W' },
-  { word: 'current', key: 'currentA', kind: 'current', one: 10, unit: 'A' },
-  { word: 'die', key: 'dieC', kind: 'die', one: 2, unit: '°C' },
+  {
+    word: 'sustained-power',
+    kind: 'sustained-power',
+    one: 10,
+    unit: 'W',
+    change: value => ({ sustainedPowerW: value }),
+  },
+  { word: 'burst-power', kind: 'burst-power', one: 10, unit: 'W', change: value => ({ burstPowerW: value }) },
+  { word: 'current', kind: 'current', one: 10, unit: 'A', change: value => ({ currentA: value }) },
+  { word: 'die', kind: 'die', one: 2, unit: '°C', change: value => ({ dieC: value }) },
 ]
 
-/** The limits that the profile sets, and the die limit, which is the part's where it sets none. */
+const currentOf = (rail: string): LimitKind => ({
+  word: `current ${rail}`,
+  kind: 'current',
+  one: 10,
+  unit: 'A',
+  change: (value, { railCurrentA }) => ({ railCurrentA: { ...railCurrentA, [rail]: value } }),
+})
+
+/** The limits that the profile sets, those of supply rails among them, and the die limit, which is the part's where it sets none. */
 export function limitLevers({ profile, input }: Evaluation): readonly FoundLever[] {
   const { bench } = input
   if (bench === undefined) return []
-  return limitKinds.flatMap(({ word, key, kind, one, unit }): FoundLever[] => {
-    const sourced = profile.inner('limits', word)
-    const stated = sourced && quantity(sourced.match)
-    const from = stated?.value ?? (key === 'dieC' ? bench.part.dieLimitC : undefined)
-    if (from === undefined) return []
-    const grain = { one, grain: 1, ...(key === 'dieC' ? { high: bench.part.dieLimitC } : { low: 1 }) }
-    const moves = outward(from, grain, to => {
-      const found = stated === undefined ? { text: statedText(to, unit), value: to } : written(stated, to)
-      return {
-        to,
-        edits:
-          sourced === undefined || stated === undefined
-            ? list(setWhole(profile, undefined, 'limits', `${word} ${found.text}`))
-            : restate(profile, sourced, 'limits', [{ start: stated.start, end: stated.end, text: found.text }]),
-        numbers: inSettings(({ limits }) => ({ limits: { ...limits, [key]: found.value } })),
-      }
-    })
-    const place = settingPlace(profile, sourced ?? profile.key('limits'))
-    return [{ kind, name: `limits ${word}`, place, from, unit, isBench: false, moves }]
+  const { rails } = partNames(profile.part)
+  const ofRails = rails.flatMap(rail => {
+    const sourced = profile.inner('limits', 'current', rail)
+    return sourced !== undefined && nameAfter(sourced.match) === rail
+      ? limitLever(profile, bench, currentOf(rail), sourced)
+      : []
   })
+  return [
+    ...limitKinds.flatMap(kind => limitLever(profile, bench, kind, profile.inner('limits', kind.word))),
+    ...ofRails,
+  ]
+}
+
+function limitLever(
+  profile: ResolvedProfile,
+  bench: Bench,
+  { word, kind, one, unit, change }: LimitKind,
+  sourced: Sourced | undefined,
+): readonly FoundLever[] {
+  const stated = sourced && quantity(sourced.match)
+  const from = stated?.value ?? (kind === 'die' ? bench.part.dieLimitC : undefined)
+  if (from === undefined) return []
+  const grain = { one, grain: 1, ...(kind === 'die' ? { high: bench.part.dieLimitC } : { low: 1 }) }
+  const moves = outward(from, grain, to => {
+    const found = stated === undefined ? { text: statedText(to, unit), value: to } : written(stated, to)
+    return {
+      to,
+      edits:
+        sourced === undefined || stated === undefined
+          ? list(setWhole(profile, undefined, 'limits', `${word} ${found.text}`))
+          : restate(profile, sourced, 'limits', [{ start: stated.start, end: stated.end, text: found.text }]),
+      numbers: inSettings(({ limits }) => ({ limits: { ...limits, ...change(found.value, limits) } })),
+    }
+  })
+  const place = settingPlace(profile, sourced ?? profile.key('limits'))
+  return [{ kind, name: `limits ${word}`, place, from, unit, isBench: false, moves }]
 }
 
 /** What a drive can be set to, where it is a number with a unit. */
