@@ -105,6 +105,7 @@ export function reportOf(
   const undecided = new Map<ReportedExpectation, string>()
   const lineTexts = new Map<ReportedFinding, string>()
   const lines = new Map<string, Lines>()
+  const laid = new Set<string>()
   const linesIn = (document: Document): Lines => {
     let known = lines.get(document.uri)
     if (known === undefined) {
@@ -141,6 +142,10 @@ export function reportOf(
         ...(room === undefined ? {} : { room }),
         ...(group === undefined ? {} : { group }),
       }
+      // A statement is laid over every profile; what is wrong with it is wrong once.
+      const key = place?.overlay === undefined ? undefined : JSON.stringify(reported)
+      if (key !== undefined && laid.has(key)) continue
+      if (key !== undefined) laid.add(key)
       findings.push(reported)
       lineTexts.set(reported, own.textOf(own.at(start).line).trim())
     }

@@ -81,6 +81,13 @@ describe('--with and a statement', () => {
     expect(json.expectations).toMatchObject([{ file: '--with 2', line: 1, text: 'work die <= 20 °C', holds: false }])
   })
 
+  it('is found fault with once, however many profiles it is laid over', async () => {
+    using folder = temporaryFolder({ 'a.detent': `${bench}\nprofile other based-on daily {\n  vector -1x\n}\n` })
+    const { out } = await detent(folder.path, ['check', '--with', 'expect course nowhere die <= 95 °C'])
+    expect(out.split('\n').filter(line => line.includes('[unknown-name]'))).toHaveLength(1)
+    expect(out).toMatch(/^--with 1:1:15: error: No course is called `nowhere`/m)
+  })
+
   it('leaves findings of the file at their lines', async () => {
     const text = bench.replace('die <= 45', 'die <= 20')
     using folder = temporaryFolder({ 'a.detent': text })
