@@ -1,15 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import { blockAt, radiatorAt } from '../../server/model/cooler/faults.ts'
-import {
-  type Course,
-  type CourseRun,
-  followCourse,
-  type Load,
-  noFaults,
-  settle,
-  simulate,
-} from '../../server/model/index.ts'
+import { type Course, type CourseRun, type Load, noFaults, settle, simulate } from '../../server/model/index.ts'
 import type { Bench } from '../../server/model/types.ts'
+import { followCourse } from '../harness/follow-course.ts'
 import { allCores, benchWith, plateCooler, room } from './transient-bench.ts'
 
 const step = (load: Load, forS: number): Course['lines'][number] => ({

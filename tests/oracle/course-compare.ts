@@ -1,6 +1,8 @@
 /** Courses of the model compared with the reference tick by tick. */
-import { type CourseStart, type FaultLine, followCourse, type StepLine } from '../../server/model/index.ts'
+
+import type { CourseStart, FaultLine, StepLine } from '../../server/model/index.ts'
 import type { Bench, Load } from '../../server/model/types.ts'
+import { followCourse } from '../harness/follow-course.ts'
 import { benchOf, loadOf } from './as-bench.ts'
 import type { Chip, Task } from './chip.ts'
 import type { Course, Doing } from './course/course.ts'

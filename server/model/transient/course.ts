@@ -11,7 +11,6 @@ import { createDrive, driveLagS, faultyCooler, isDrivenOff } from '../cooler/ind
 import { noDrive } from '../cooler/kind.ts'
 import { isOn, isWork, restPowerW } from '../loads.ts'
 import { type PreparedBench, type PreparedCorner, prepareBench, prepareCorner, prepareLoad } from '../prepare.ts'
-import { finished } from '../slices.ts'
 import type { Bench, Corner, Load } from '../types.ts'
 import { createRestingController } from './control.ts'
 import { createCourseRecorder, joined } from './course-record.ts'
@@ -67,17 +66,7 @@ const isReachedAt = (
   { compare, temperatureC }: Extract<StepUntil, { kind: 'temperature' }>,
 ): boolean => (compare === '<=' ? valueC <= temperatureC + REACHED_WITHIN_K : valueC >= temperatureC - REACHED_WITHIN_K)
 
-/** Follows a course to its end. */
-export function followCourse(
-  bench: Bench,
-  course: Course,
-  corner: Corner,
-  options: CourseOptions = {},
-): CourseRun | CourseNotRun {
-  return finished(followCourseInSlices(bench, course, corner, options))
-}
-
-/** As `followCourse`, for those who have something else to do meanwhile: each slice takes well below a millisecond. */
+/** Follows a course to its end, for those who have something else to do meanwhile: each slice takes well below a millisecond. */
 export function* followCourseInSlices(
   bench: Bench,
   course: Course,
