@@ -190,7 +190,7 @@ export function fitText(fit: RunsFit, io: Io): string {
     ...earlierTexts(fit),
     ...sourceTexts(result, fit),
     correlationText(result),
-    ...leftTexts(result),
+    ...leftTexts(result, fit),
     slope,
   ])
   return `${head}${warnings}${constants.join('\n')}${about}\n${points}${lines(settingsTexts(fit))}${skipped}`

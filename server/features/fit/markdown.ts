@@ -55,7 +55,7 @@ function fittedParts(result: FitResult, fit: RunsFit): readonly (string | undefi
     '## Constants',
     ...tables,
     `± is one standard uncertainty; *learned* is how much narrower it became: 100 % would be exact. ${sentence(aboutText(result))}`,
-    ...[warmingText(result) ?? [], ...earlierTexts(fit), ...leftTexts(result)]
+    ...[warmingText(result) ?? [], ...earlierTexts(fit), ...leftTexts(result, fit)]
       .flat()
       .map(text => prose(sentence(text))),
     '## Residuals',

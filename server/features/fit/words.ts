@@ -115,10 +115,22 @@ export function correlationText(result: FitResult): string | undefined {
   return `correlations of ${STRONG} or more: ${list}; all ${all.length} are in JSON`
 }
 
-/** What was held, and what nothing was learned of. */
-export function leftTexts({ held, untouched }: FitResult): readonly string[] {
+/** Why known points say nothing of a cooler; undefined where they do, or there is none of them. */
+export function coolerText({
+  part,
+  coolers,
+  points,
+}: Pick<RunsFit, 'part' | 'coolers' | 'points'>): string | undefined {
+  if (points === 0 || coolers.size === 1) return undefined
+  if (coolers.size === 0) return `no cooler is fitted: no profile of ${part.name} names one that can be read`
+  return `known points count for the part alone: its profiles name several coolers (${[...coolers.keys()].join(', ')})`
+}
+
+/** What was held, what nothing was learned of, and why of no cooler. */
+export function leftTexts({ held, untouched }: FitResult, fit: RunsFit): readonly string[] {
   const names = (list: FitResult['held']): string => list.map(({ name }) => name).join(', ')
   return [
+    ...[coolerText(fit) ?? []].flat(),
     ...(held.length === 0 ? [] : [`held as stated, their ± carried to the others: ${names(held)}`]),
     ...(untouched.length === 0 ? [] : [`nothing was learned of ${names(untouched)}`]),
   ]

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { FitResult, RoomWarming } from '../../server/bench/fit/fit.ts'
-import { warmingText } from '../../server/features/fit/words.ts'
+import type { RunsFit } from '../../server/bench/fit/runs.ts'
+import { coolerText, warmingText } from '../../server/features/fit/words.ts'
 
 const said = (valueK: number, standardUncertaintyK: number): string | undefined => {
   const learned = 1 - (standardUncertaintyK / 2) ** 2
@@ -21,5 +22,22 @@ describe('what a fit says of the room', () => {
 
   it('is nothing without logs', () => {
     expect(warmingText({ warming: undefined } as FitResult)).toBeUndefined()
+  })
+})
+
+describe('what a fit says of coolers', () => {
+  const of = (points: number, ...names: readonly string[]): string | undefined => {
+    const coolers = new Map(names.map(name => [name, {}]))
+    return coolerText({ part: { name: 'sample' }, coolers, points } as unknown as RunsFit)
+  }
+
+  it('is why known points tell nothing of one', () => {
+    expect(of(4)).toBe('no cooler is fitted: no profile of sample names one that can be read')
+    expect(of(4, 'tower', 'loop')).toMatch(/^known points count for the part alone: .*\(tower, loop\)$/)
+  })
+
+  it('is nothing where there is one, or there are no points', () => {
+    expect(of(4, 'tower')).toBeUndefined()
+    expect(of(0)).toBeUndefined()
   })
 })
