@@ -7,7 +7,7 @@ import { clickText, hoverText, openEditor, runCommand, screenshot } from './edit
 // The course first, so that it is in view.
 const [before, profile] = bench.split('\nprofile ') as [string, string]
 const course =
-  'course long-day {\n  start room\n  all-cores until die >= 35 °C within 2 min\n  fault fan 0 %\n  all-cores 4 min\n  idle 1 min\n}\n'
+  'course long-day {\n  start room\n  all-cores 2 min\n  fault fan 0 %\n  all-cores 4 min\n  idle 1 min\n}\n'
 const expecting = profile.replace('  bands {', '  expect course long-day die <= 60 °C\n  bands {')
 const text = `detent 1\n\n${course}\nprofile ${expecting}${before.replace('detent 1\n', '')}`
 
