@@ -28,11 +28,16 @@ describe('what a fit says of the room', () => {
 describe('what a fit says of coolers', () => {
   const of = (points: number, ...names: readonly string[]): string | undefined => {
     const coolers = new Map(names.map(name => [name, {}]))
-    return coolerText({ part: { name: 'sample' }, coolers, points } as unknown as RunsFit)
+    const fittable = [
+      'switching',
+      ...names.filter(name => name !== 'broken').map(name => `block-resistance of ${name}`),
+    ]
+    return coolerText({ part: { name: 'sample' }, coolers, points, fittable } as unknown as RunsFit)
   }
 
   it('is why known points tell nothing of one', () => {
     expect(of(4)).toBe('no cooler is fitted: no profile of sample names one that can be read')
+    expect(of(4, 'broken')).toBe(of(4))
     expect(of(4, 'tower', 'loop')).toMatch(/^known points count for the part alone: .*\(tower, loop\)$/)
   })
 

@@ -120,9 +120,13 @@ export function coolerText({
   part,
   coolers,
   points,
-}: Pick<RunsFit, 'part' | 'coolers' | 'points'>): string | undefined {
-  if (points === 0 || coolers.size === 1) return undefined
-  if (coolers.size === 0) return `no cooler is fitted: no profile of ${part.name} names one that can be read`
+  fittable,
+}: Pick<RunsFit, 'part' | 'coolers' | 'points' | 'fittable'>): string | undefined {
+  if (points === 0) return undefined
+  // Every cooler has a block; of one that cannot be read nothing can be fitted.
+  const isRead = fittable.some(name => name.startsWith('block-resistance'))
+  if (!isRead) return `no cooler is fitted: no profile of ${part.name} names one that can be read`
+  if (coolers.size === 1) return undefined
   return `known points count for the part alone: its profiles name several coolers (${[...coolers.keys()].join(', ')})`
 }
 
