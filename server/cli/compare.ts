@@ -39,7 +39,8 @@ With \`--since\` the bench is compared with itself as it was: at a git revision,
 named profiles choose among them. Neither side reads logs.
 
 JSON with \`--since\`: version, since, profiles (file, profile, change, settings, predicted, expectations, findings);
-predicted has pairs of before and now, change is new, gone or changed.
+predicted has pairs of before and now, on a part with groups also groups (group, cores, clock_mhz); change is new, gone
+or changed.
 
 JSON: version, profiles, predicted (file, and the keys of predict), expectations (text, values in the order of the
 profiles: holds, predicted, unit, undecided), scores (load, unit, better, profile, n, mean, sd, gain_pct, interval_pct, p,

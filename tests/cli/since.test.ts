@@ -29,6 +29,7 @@ interface SinceJson {
       readonly power_w: Pair
       readonly die_c: Pair
       readonly margin_w: Pair
+      readonly groups?: readonly unknown[]
     }[]
     readonly expectations: readonly unknown[]
     readonly findings: {
@@ -359,5 +360,34 @@ describe('detent compare --since', () => {
     const { out, err, code } = await detent(folder.path, ['compare', ...args])
     expect({ out, code }).toEqual({ out: '', code: 2 })
     expect(err).toBe(`detent: ${message}\n`)
+  })
+})
+
+describe('a part with groups of cores', () => {
+  const lines = '\n  voltage { core needs + 20 mV }'
+  const mix = 'load mix { cores broad 1 to 2; cores small 1 to 2; activity 0.8 }\n'
+  const before = twoGroups(`${soundSteps}${lines}`, mix)
+  const after = before.replace('1 to 10 cores  40x', '1 to 10 cores  38x').replace('needs + 20 mV', 'needs - 20 mV')
+
+  it('has the clock of each group at work, and its counts apart', async () => {
+    using old = temporaryFolder({ 'a.detent': before })
+    using now = temporaryFolder({ 'a.detent': after })
+    const [profile] = (await since(now.path, old.path)).profiles
+    const found = profile?.predicted.filter(({ load }) => load === 'mix').map(({ groups }) => groups)
+    expect(found).toEqual(
+      [
+        [1, 1],
+        [1, 2],
+        [2, 1],
+        [2, 2],
+      ].map(([broad, small]) => [
+        { group: 'broad', cores: broad, clock_mhz: [expect.closeTo(5300, 9), expect.closeTo(5300, 9)] },
+        { group: 'small', cores: small, clock_mhz: [4000, expect.closeTo(3800, 9)] },
+      ]),
+    )
+    const { out } = await detent(now.path, ['compare', '--since', old.path])
+    expect(out).toContain('-0.20 GHz of small')
+    expect(out).toMatch(/\n\s*mix +2 \/ 2 .* 5\.30 \/ 4\.00 → 3\.80 /)
+    expect(out.replace(/\s+/g, ' ')).toMatch(/New error voltage-short \(a\.detent:\d+\): broad: Voltage \d+ mV short/)
   })
 })

@@ -43,6 +43,9 @@ export function sinceJson({ profiles }: Since, since: string): string {
         air_c: row.airC,
         humidity_pct: row.humidityPct,
         clock_mhz: row.clockMhz,
+        ...(row.groups && {
+          groups: row.groups.map(({ group, cores, clockMhz }) => ({ group, cores, clock_mhz: clockMhz })),
+        }),
         power_w: row.powerW,
         die_c: row.dieC,
         margin_w: row.marginW,

@@ -28,9 +28,9 @@ function differs([a, b]: Pair, scale: 'relative' | 'absolute'): boolean {
   return Math.abs(a - b) > TOLERANCE * (scale === 'absolute' ? 1 : Math.max(Math.abs(a), Math.abs(b)))
 }
 
-/** A load at one core count in one corner: what figures are paired by. */
-const caseOf = ({ load, cores, air_c: airC, humidity_pct: humidity }: PredictionFigures): string =>
-  `${load} ${cores} ${airC} ${humidity}`
+/** A load at one core count, of each group of cores, in one corner: what figures are paired by. */
+const caseOf = ({ load, cores, air_c: airC, humidity_pct: humidity, groups = [] }: PredictionFigures): string =>
+  [load, cores, airC, humidity, ...groups.map(own => own.cores)].join(' ')
 
 function changedPredictions(before: Placed | undefined, now: Placed | undefined): readonly ChangedPrediction[] {
   const [older, newer] = [before, now].map(
@@ -52,13 +52,16 @@ function changedPredictions(before: Placed | undefined, now: Placed | undefined)
       marginW: pair(one => one.margin_w),
     }
     const { clockMhz, powerW, dieC, marginW } = figures
+    const groups = row.groups?.flatMap(({ group, cores: own }, index) =>
+      own === 0 ? [] : [{ group, cores: own, clockMhz: pair(one => one.groups?.[index]?.clock_mhz ?? null) }],
+    )
     const isOther =
       a === undefined ||
       b === undefined ||
-      [clockMhz, powerW, marginW].some(one => differs(one, 'relative')) ||
+      [clockMhz, powerW, marginW, ...(groups ?? []).map(own => own.clockMhz)].some(one => differs(one, 'relative')) ||
       differs(dieC, 'absolute')
     const { load, cores, air_c: airC, humidity_pct: humidityPct } = row
-    return isOther ? [{ load, cores, airC, humidityPct, ...figures }] : []
+    return isOther ? [{ load, cores, airC, humidityPct, ...figures, ...(groups && { groups }) }] : []
   })
   const order = (a: ChangedPrediction, b: ChangedPrediction): number =>
     a.load < b.load ? -1 : a.load > b.load ? 1 : a.cores - b.cores || a.airC - b.airC || a.humidityPct - b.humidityPct

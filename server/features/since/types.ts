@@ -31,6 +31,8 @@ export interface ChangedPrediction {
   readonly powerW: Pair
   readonly dieC: Pair
   readonly marginW: Pair
+  /** Of a part with groups: each group that is at work, in the part's order. */
+  readonly groups?: readonly { readonly group: string; readonly cores: number; readonly clockMhz: Pair }[]
 }
 
 /** Null where the expectation is not there. */

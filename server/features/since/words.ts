@@ -2,7 +2,7 @@
 
 import { counted } from '../../wording/counts.ts'
 import { column, noFigure, signed } from '../../wording/figures.ts'
-import { cornerText } from '../../wording/places.ts'
+import { cornerText, ofGroupText } from '../../wording/places.ts'
 import { shortened } from '../compare/settings.ts'
 import type { ChangedFinding, ChangedPrediction, ChangedProfile, Pair, Since, Verdict } from './types.ts'
 
@@ -43,6 +43,11 @@ interface Figure {
 }
 
 const clock: Figure = { of: row => row.clockMhz, worst: Math.min }
+/** The clock of one group of cores. */
+const clockOf = (name: string): Figure => ({
+  of: ({ groups = [] }) => groups.find(({ group }) => group === name)?.clockMhz ?? [null, null],
+  worst: Math.min,
+})
 const margin: Figure = { of: row => row.marginW, worst: Math.min }
 const die: Figure = { of: row => row.dieC, worst: Math.max }
 
@@ -55,13 +60,21 @@ function largest(rows: readonly ChangedPrediction[], { of, worst }: Figure): num
   return all.reduce((most, one) => (Math.abs(one) > Math.abs(most) ? one : most), 0)
 }
 
+/** The clock that changes most, in MHz: of a part with groups that of one of them, with its name. */
+function largestClock(rows: readonly ChangedPrediction[]): { readonly mhz: number; readonly group?: string } {
+  const names = [...new Set(rows.flatMap(({ groups = [] }) => groups.map(({ group }) => group)))]
+  const all = names.map(group => ({ group, mhz: largest(rows, clockOf(group)) }))
+  const [most] = all.sort((a, b) => Math.abs(b.mhz) - Math.abs(a.mhz))
+  return most ?? { mhz: largest(rows, clock) }
+}
+
 /** The loads, work before idle; those whose clock changes most first, then those whose margin does. */
 function byLoad(rows: readonly ChangedPrediction[]): readonly (readonly [string, readonly ChangedPrediction[]])[] {
   const loads = [...new Set(rows.map(({ load }) => load))].map(
     load => [load, rows.filter(row => row.load === load)] as const,
   )
   const size = (own: readonly ChangedPrediction[]): number =>
-    Math.abs(largest(own, clock)) * 1e3 + Math.abs(largest(own, margin))
+    Math.abs(largestClock(own).mhz) * 1e3 + Math.abs(largest(own, margin))
   const isWork = (own: readonly ChangedPrediction[]): boolean => own.some(({ cores }) => cores > 0)
   return loads.sort(([, a], [, b]) => Number(isWork(b)) - Number(isWork(a)) || size(b) - size(a))
 }
@@ -73,9 +86,10 @@ export function glanceOf({ change, settings, predicted, expectations, findings }
   const [first] = byLoad(predicted)
   if (first !== undefined) {
     const [load, rows] = first
-    const [ghz, watts, kelvin] = [largest(rows, clock) / 1000, largest(rows, margin), largest(rows, die)]
+    const { mhz, group } = largestClock(rows)
+    const [ghz, watts, kelvin] = [mhz / 1000, largest(rows, margin), largest(rows, die)]
     const figures = [
-      Math.abs(ghz) < 0.005 ? [] : [`${signed(ghz, 2)} GHz`],
+      Math.abs(ghz) < 0.005 ? [] : [`${signed(ghz, 2)} GHz${ofGroupText(group)}`],
       Math.abs(watts) < 0.5 ? [] : [`${signed(watts, 0)} W margin`],
     ].flat()
     const shown = figures.length > 0 || Math.abs(kelvin) < 0.05 ? figures : [`die ${signed(kelvin, 1)} K`]
@@ -97,12 +111,15 @@ function pairText([before, now]: Pair, scale: number, decimals: number): string 
 
 export const predictedHead: readonly string[] = ['load', 'cores', 'air', 'GHz', 'watts', 'die °C', 'margin W']
 
-export function predictedRow({ load, cores, airC, humidityPct, ...figures }: ChangedPrediction): readonly string[] {
+export function predictedRow(row: ChangedPrediction): readonly string[] {
+  const { load, cores, airC, humidityPct, groups = [], ...figures } = row
+  // Each group that is at work, in the part's order: `6 / 8`.
+  const each = groups.length > 0 ? groups : [{ cores, clockMhz: figures.clockMhz }]
   return [
     load,
-    cores === 0 ? noFigure : String(cores),
+    cores === 0 ? noFigure : each.map(own => own.cores).join(' / '),
     cornerText({ airC, humidityPct }),
-    pairText(figures.clockMhz, 1e-3, 2),
+    each.map(own => pairText(own.clockMhz, 1e-3, 2)).join(' / '),
     pairText(figures.powerW, 1, 1),
     pairText(figures.dieC, 1, 1),
     pairText(figures.marginW, 1, 0),
