@@ -52,6 +52,10 @@ const groupDifferences = (got: Settled, expected: OracleSettled): string[] =>
   })
 
 const seen = new Map<string, number>()
+const shapes = new Map<string, number>()
+const tally = (into: Map<string, number>, key: string): void => {
+  into.set(key, (into.get(key) ?? 0) + 1)
+}
 let compared = 0
 let skipped = 0
 
@@ -61,8 +65,10 @@ const disagreement = (seed: number): string | undefined => {
   const got = settle(benchOf(chip), loadOf(task), corner)
   compared++
   if (got === null) return `seed ${seed}: nothing settles`
-  const key = `${expected.state} ${expected.limiter}`
-  seen.set(key, (seen.get(key) ?? 0) + 1)
+  tally(seen, `${expected.state} ${expected.limiter}`)
+  tally(shapes, `${chip.groups.length} groups`)
+  tally(shapes, `${chip.rails.length} rail${chip.rails.length === 1 ? '' : 's'}`)
+  tally(shapes, chip.bench.cooler.kind)
   const found = [...differences(got, expected), ...groupDifferences(got, expected)]
   if (found.length === 0) return undefined
   if (expected.edge < knifeEdge) {
@@ -84,6 +90,9 @@ describe('groups, as the reference has them', () => {
     expect(skipped / compared).toBeLessThan(0.02)
     const kinds = [...seen.keys()].map(key => key.split(' ')[0])
     for (const state of ['steady', 'alternating', 'throttled', 'over-limit']) expect(kinds).toContain(state)
-    process.stdout.write(`${[...seen].map(([key, count]) => `${key}: ${count}`).join(', ')}; at an edge: ${skipped}\n`)
+    for (const shape of ['2 groups', '3 groups', '1 rail', '2 rails', 'air', 'chilled', 'loop', 'thermoelectric'])
+      expect(shapes.get(shape) ?? 0, shape).toBeGreaterThan(4)
+    const told = [...seen, ...shapes].map(([key, found]) => `${key}: ${found}`).join(', ')
+    process.stdout.write(`${told}; at an edge: ${skipped}\n`)
   })
 })

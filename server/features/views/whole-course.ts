@@ -9,7 +9,9 @@ import type { Definition } from '../../semantic/definitions.ts'
 import { fixed } from '../../wording/figures.ts'
 import { cornerText } from '../../wording/places.ts'
 import { eventText, loadNameOf } from '../courses.ts'
-import { busyIn, courseOf, courseStepS, eventName, type Followed } from './course-view.ts'
+import { busyIn } from './course-levels.ts'
+import type { Followed } from './course-lines.ts'
+import { courseOf, courseStepS, eventName } from './course-view.ts'
 import type { Scene } from './scene.ts'
 
 /** One that stops is worse than one that does not, then the one that stops sooner, then the hotter one. */

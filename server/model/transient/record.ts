@@ -84,7 +84,7 @@ export interface Place {
   readonly network: Network
 }
 
-export interface Moment extends Place {
+interface Moment extends Place {
   readonly decision: Decision
 }
 
