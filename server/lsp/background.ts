@@ -1,6 +1,7 @@
 /** Runs over time, made while nobody waits. */
 
 import type { Service } from '../service.ts'
+import { sliceMs, turn } from './turns.ts'
 
 /**
  * Runs over time, made while nobody waits: expectations that are to hold for a time rest on them, and one run takes
@@ -14,32 +15,43 @@ export interface Background {
   stop(): void
 }
 
-/** How long runs are worked on before messages are let in. */
-const sliceMs = 8
-
 /** How long nothing must have been typed. */
 const restMs = 250
 
 /** @param made called once after the runs that were pending are made */
 export function createBackground(runs: Service['runs'], made: () => void): Background {
   let timer: ReturnType<typeof setTimeout> | undefined
-  const step = (): void => {
+  /** The work that goes on; another, or none, once something is typed. */
+  let going: object | undefined
+  const work = async (own: object): Promise<void> => {
     timer = undefined
-    if (runs.pending() === 0) return
-    runs.makeSome(sliceMs)
-    if (runs.pending() > 0) timer = setTimeout(step)
-    else made()
+    let isMade = false
+    while (runs.pending() > 0) {
+      await turn('folders')
+      if (going !== own) return
+      runs.makeSome(sliceMs)
+      isMade = true
+    }
+    going = undefined
+    if (isMade) made()
+  }
+  const stop = (): void => {
+    clearTimeout(timer)
+    timer = undefined
+    going = undefined
   }
   return {
     wake: () => {
-      if (timer === undefined && runs.pending() > 0) timer = setTimeout(step, restMs)
+      if (going !== undefined || runs.pending() === 0) return
+      const own = {}
+      going = own
+      timer = setTimeout(() => void work(own), restMs)
     },
     typed: () => {
-      clearTimeout(timer)
-      timer = undefined
+      stop()
       runs.forget()
     },
-    stop: () => clearTimeout(timer),
+    stop,
   }
 }
 

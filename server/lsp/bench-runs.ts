@@ -11,7 +11,7 @@ import { fitInTurns } from './log-reading.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { linesOf } from './positions.ts'
 import { telling, tellingOthers, tokenIn, type Work } from './progress.ts'
-import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
+import { answering, clientUri, loaded, type Session } from './session.ts'
 
 /** Asked with a file and a place in it: what a run can be of, and under which load. */
 const runChoicesMethod = 'detent/runChoices'
@@ -151,7 +151,8 @@ export const benchRuns: Feature = {
         session,
         'Fitting',
         failed,
-        afterBreath((asked: Asked | null, token) => orTrouble(() => fitted(session, asked ?? {}, token))),
+        (asked: Asked | null, token) => orTrouble(() => fitted(session, asked ?? {}, token)),
+        'asked',
       ),
     )
   },

@@ -10,7 +10,7 @@ import { trialLensesOf } from './evidence.ts'
 import type { Feature } from './feature.ts'
 import { showBeside } from './hover-completion.ts'
 import { revisionLensesOf } from './revisions.ts'
-import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
+import { answering, clientUri, type Located, loaded, type Session } from './session.ts'
 import { sinceLensesOf } from './since.ts'
 
 /**
@@ -53,7 +53,7 @@ export const inlayHints: Feature = {
         session,
         'Figures beside the text',
         null,
-        afterBreath(async ({ textDocument, range }) => {
+        async ({ textDocument, range }) => {
           const file = await loaded(session, textDocument)
           if (file === undefined) return null
           const settings = await session.settingsOf(file.uri)
@@ -73,7 +73,8 @@ export const inlayHints: Feature = {
               },
             ]
           })
-        }),
+        },
+        'shown',
       ),
     )
     if (!session.client.resolvesInlayHints) return
@@ -124,7 +125,7 @@ export const lenses = (publisher: () => Publisher): Feature => ({
         session,
         'Verdicts above profiles',
         null,
-        afterBreath(async ({ textDocument }) => {
+        async ({ textDocument }) => {
           const file = await loaded(session, textDocument)
           if (file === undefined) return null
           const wanted = await session.settingsOf(file.uri)
@@ -145,7 +146,8 @@ export const lenses = (publisher: () => Publisher): Feature => ({
             return { range: file.lines.range(lens), command }
           })
           return [...verdicts, ...others]
-        }),
+        },
+        'shown',
       ),
     )
   },

@@ -20,13 +20,14 @@ import type { Severity } from '../checks/types.ts'
 import { findingKeys, findingsWhileTyping, isUnfinished, wording } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { FileView } from '../workspace/workspace.ts'
-import { createSlices, noticeOf, prepareInSlices, type Slices } from './extent.ts'
+import { noticeOf, prepareInSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
 import { linesOf } from './positions.ts'
 import { type Count, telling, tokenIn } from './progress.ts'
-import { afterBreath, answering, clientUri, loaded, type Session } from './session.ts'
+import { answering, clientUri, loaded, type Session } from './session.ts'
 import type { Settings } from './settings.ts'
+import { createSlices, type Slices } from './turns.ts'
 import { settledFindings } from './typing.ts'
 
 const severities: Readonly<Record<Severity, DiagnosticSeverity>> = {
@@ -184,7 +185,7 @@ async function checkedFolders(
   const count = (): Count => ({ done, of: uris.length, what: 'file' })
   const work = { title: 'Checking the folders', count, given: tokenIn(workDoneToken) }
   return telling(session, work, async () => {
-    const slices = createSlices()
+    const slices = createSlices('folders')
     for (const uri of uris) {
       if (token.isCancellationRequested) break
       await slices.rest()
@@ -217,11 +218,14 @@ export const pulledDiagnostics: Feature = {
         session,
         'Checking',
         nothing,
-        afterBreath(async ({ textDocument, previousResultId }, token) => {
+        async ({ textDocument, previousResultId }, token) => {
           await session.scanned
           const file = await loaded(session, textDocument)
-          return file === undefined ? nothing : report(session, file.uri, previousResultId, createSlices(), token)
-        }),
+          return file === undefined
+            ? nothing
+            : report(session, file.uri, previousResultId, createSlices('findings'), token)
+        },
+        'findings',
       ),
     )
     // As the protocol has it: what the library hands on does not say whether the client gave tokens.
@@ -231,7 +235,8 @@ export const pulledDiagnostics: Feature = {
         session,
         'Checking the folder',
         { items: [] },
-        afterBreath((params, token) => checkedFolders(session, params, token)),
+        (params, token) => checkedFolders(session, params, token),
+        'folders',
       ),
     )
   },
@@ -267,7 +272,7 @@ export function createPublisher(session: Session): Publisher {
     await session.scanned
     await session.service.workspace.load([uri])
     const settings = await session.settingsOf(uri)
-    await prepareInSlices(session.service, uri, createSlices(), () => stopped || !session.open.has(uri))
+    await prepareInSlices(session.service, uri, createSlices('findings'), () => stopped || !session.open.has(uri))
     const view = session.service.workspace.view(uri)
     const open = session.open.get(uri)
     if (view === undefined || open === undefined || stopped) return

@@ -17,7 +17,7 @@ import type { Feature } from './feature.ts'
 import { readLogs } from './log-reading.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Paper, type Trouble } from './papers.ts'
 import { linesOf } from './positions.ts'
-import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
+import { answering, clientUri, type Located, loaded, type Session } from './session.ts'
 
 /** Asked with a file and a part of it: its ledger and what to try next, as a paper. */
 const evidenceMethod = 'detent/evidence'
@@ -146,7 +146,8 @@ export const evidence: Feature = {
         session,
         'Weighing trials',
         failed,
-        afterBreath((asked: Asked | null) => orTrouble(() => evidencePaper(session, asked ?? {}))),
+        (asked: Asked | null) => orTrouble(() => evidencePaper(session, asked ?? {})),
+        'asked',
       ),
     )
     connection.onRequest<ToldTrials | Trouble | ResponseError<never>, never>(
@@ -155,7 +156,8 @@ export const evidence: Feature = {
         session,
         'Looking for the next trial',
         failed,
-        afterBreath((asked: Asked | null) => orTrouble(() => nextOf(session, asked ?? {}))),
+        (asked: Asked | null) => orTrouble(() => nextOf(session, asked ?? {})),
+        'asked',
       ),
     )
   },

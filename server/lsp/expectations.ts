@@ -4,10 +4,10 @@ import type { CancellationToken, Range } from 'vscode-languageserver'
 import type { ExpectationLine } from '../features/expectations.ts'
 import { wording } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
-import { createSlices, type Slices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import type { Lines } from './positions.ts'
-import { afterBreath, answering, clientUri, located, type Session } from './session.ts'
+import { answering, cancelled, clientUri, located, type Session } from './session.ts'
+import { createSlices, type Slices, turn } from './turns.ts'
 
 /** Asked by our own client: every expectation of these files, or of all files of the folders. */
 const expectationsMethod = 'detent/expectations'
@@ -93,7 +93,7 @@ async function probabilityOf(
 async function expectationsIn(session: Session, uri: string, token: CancellationToken): Promise<ToldFile> {
   const file = located(session, uri)
   if (file === undefined) return { uri: clientUri(session, uri), expectations: [] }
-  const slices = createSlices()
+  const slices = createSlices('folders')
   const isStale = (): boolean =>
     token.isCancellationRequested || session.service.workspace.document(file.uri) !== file.document
   const expectations: ToldExpectation[] = []
@@ -119,11 +119,10 @@ async function answer(session: Session, asked: Asked, token: CancellationToken):
   const answers: ToldFile[] = []
   for (const uri of wanted) {
     // One file a turn, so that what a person types meanwhile is heard and answered first.
-    const one = await afterBreath(async () => {
-      if (known.has(uri)) await session.service.workspace.load([uri])
-      return expectationsIn(session, uri, token)
-    })(undefined, token)
-    answers.push(one)
+    await turn('folders')
+    if (token.isCancellationRequested) throw cancelled
+    if (known.has(uri)) await session.service.workspace.load([uri])
+    answers.push(await expectationsIn(session, uri, token))
   }
   session.background.wake()
   return answers

@@ -3,7 +3,7 @@
 import { type Diagnostic, DiagnosticSeverity } from 'vscode-languageserver'
 import type { Service } from '../service.ts'
 import { type Extent, type FileView, isLonger } from '../workspace/workspace.ts'
-import { breath } from './session.ts'
+import { createSlices, type Slices } from './turns.ts'
 
 /**
  * In a file of this many lines, some 700 profiles, the predictions of all take seconds when it is opened, then some 60 ms an
@@ -25,32 +25,12 @@ export function noticeOf({ document }: FileView): Diagnostic | undefined {
   }
 }
 
-/** Work goes on for so long at a time: less than a frame, so that whatever is typed or asked comes between. */
-const sliceMs = 10
-
-/** Lets messages in that wait, at most once a slice. */
-export interface Slices {
-  rest(): Promise<void>
-}
-
-/** @param lastMs how long work goes on at a time */
-export function createSlices(lastMs = sliceMs): Slices {
-  let since = performance.now()
-  return {
-    rest: async () => {
-      if (performance.now() - since < lastMs) return
-      await breath()
-      since = performance.now()
-    },
-  }
-}
-
 /**
  * What work in slices comes to, with messages let in between.
  * @param check throws where nobody waits for it any more
  */
 export async function finishedInSlices<T>(work: Generator<undefined, T>, check?: () => void): Promise<T> {
-  const slices = createSlices()
+  const slices = createSlices('asked')
   for (;;) {
     const { done, value } = work.next()
     if (done === true) return value

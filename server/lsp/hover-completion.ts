@@ -13,11 +13,9 @@ import {
 import type { Completion, CompletionTopic, CompletionTrigger } from '../features/completion/types.ts'
 import type { Hover } from '../features/hover/hover.ts'
 import { commandLink, hoverPicture, unbroken } from '../service.ts'
-import { createSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { failed, NoPaper, orTrouble, type Paper } from './papers.ts'
 import {
-  afterBreath,
   answering,
   cancelled,
   clientUri,
@@ -28,6 +26,7 @@ import {
   type PlacedParams,
   type Session,
 } from './session.ts'
+import { createSlices } from './turns.ts'
 
 function markup(kind: MarkupKind, text: string): MarkupContent {
   return { kind, value: text }
@@ -74,7 +73,8 @@ async function hoverAt(
   if (file === undefined) return undefined
   const { features } = session.service
   const offset = file.lines.offset(position)
-  const slices = createSlices()
+  // What takes draws waits for nobody who can be answered at once.
+  const slices = createSlices('asked')
   for (const _ of features.prepareHover(file.uri, offset)) {
     await slices.rest()
     if (token.isCancellationRequested) throw cancelled
@@ -94,7 +94,7 @@ export const hover: Feature = {
         session,
         'Hover',
         null,
-        afterBreath(async (asked, token) => {
+        async (asked, token) => {
           const found = await hoverAt(session, asked, token)
           if (found === undefined) return null
           const text = unbroken(shownText(session, found, asked.position))
@@ -102,7 +102,8 @@ export const hover: Feature = {
             contents: markup(session.client.hoverKind, withPicture(session, found.file, asked.position, text)),
             range: found.file.lines.range(found.hover),
           }
-        }),
+        },
+        'caret',
       ),
     )
   },

@@ -2,10 +2,10 @@
 
 import type { CancellationToken } from 'vscode-languageserver'
 import { fitPart, partsOf, type RunsFit } from '../service.ts'
-import { createSlices } from './extent.ts'
 import { type Count, telling, tokenIn, type Work } from './progress.ts'
 import { revisionsFor } from './revisions.ts'
 import { cancelled, type Session } from './session.ts'
+import { createSlices } from './turns.ts'
 
 /** How many of the logs that files see are read. */
 function logCount({ service }: Session, files: readonly string[]): Count | undefined {
@@ -45,7 +45,7 @@ export function fitInTurns(
   const { workspace, bench } = session.service
   const files = partsOf(session.service.workspace, uri).find(one => one.part.name === part)?.files ?? []
   let steps: Count | undefined
-  const slices = createSlices(fitSliceMs)
+  const slices = createSlices('asked', fitSliceMs)
   const make = (): Promise<RunsFit | undefined> =>
     fitPart(workspace, bench, uri, part, {
       revisions: revisionsFor(session),

@@ -2,8 +2,8 @@
 
 import type { Chunk } from '../../grammar/tree.ts'
 import type { Piece } from '../features/pieces.ts'
-import { createSlices } from './extent.ts'
 import { type Lines, lineCount, linesOf } from './positions.ts'
+import { createSlices } from './turns.ts'
 
 /**
  * Makes a function that goes through the pieces of a file and rests between them, so that what is typed or asked
@@ -15,7 +15,7 @@ export function throughPieces<T, M>(
 ): (pieces: Iterable<Piece<T>>, take: (made: M, line: number, piece: Piece<T>) => void) => Promise<void> {
   const known = new WeakMap<Chunk, { readonly made: M }>()
   return async (pieces, take) => {
-    const slices = createSlices()
+    const slices = createSlices('shown')
     let line = 0
     for (const piece of pieces) {
       const { chunk, find } = piece

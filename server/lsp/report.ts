@@ -7,7 +7,8 @@ import { shownPath } from './folders.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { type Count, tellingOthers, tokenIn, type Work } from './progress.ts'
 import { revisionsFor } from './revisions.ts'
-import { afterBreath, answering, breath, type Session } from './session.ts'
+import { answering, type Session } from './session.ts'
+import { sliceMs, turn } from './turns.ts'
 
 /** Asked with names of profiles, or none for all, perhaps with one that the others are compared with. */
 const reportMethod = 'detent/report'
@@ -23,15 +24,12 @@ interface Asked {
   readonly baseline?: unknown
 }
 
-/** How long runs over time are worked on before messages are let in. */
-const sliceMs = 8
-
 /** Lets messages in between the pieces. */
 async function made(making: Making, token: CancellationToken) {
   for (;;) {
     const step = making.next()
     if (step.done === true) return step.value
-    await breath()
+    await turn('asked')
     if (token.isCancellationRequested) throw new NoPaper('It was cancelled.')
   }
 }
@@ -70,12 +68,12 @@ async function writtenReport(
   for (const [done, { evaluation }] of all.entries()) {
     tellCount({ done, of: all.length, what: 'profile' })
     service.expectations(evaluation)
-    await breath()
+    await turn('asked')
   }
   for (const of = service.runs.pending(); service.runs.pending() > 0 && !token.isCancellationRequested; ) {
     tellCount({ done: of - service.runs.pending(), of, what: 'run' })
     service.runs.makeSome(sliceMs)
-    await breath()
+    await turn('asked')
   }
   const blocks = await made(
     makeReport(service, { files, profiles, ...(baseline === undefined ? {} : { baseline }) }),
@@ -95,7 +93,8 @@ export const report: Feature = {
         session,
         'Writing the report',
         failed,
-        afterBreath((asked: Asked | null, token) => orTrouble(() => reportOf(session, asked ?? {}, token))),
+        (asked: Asked | null, token) => orTrouble(() => reportOf(session, asked ?? {}, token)),
+        'asked',
       ),
     )
   },

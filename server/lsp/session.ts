@@ -12,6 +12,7 @@ import type { ClientFiles, Disk } from './files.ts'
 import { placeIn } from './folders.ts'
 import { type Lines, linesOf } from './positions.ts'
 import type { Settings } from './settings.ts'
+import { heard, type Rank, turn } from './turns.ts'
 import type { Typing } from './typing.ts'
 
 /** Takes the arguments as a client gave them. Errors: `NoPaper` with one line for a person. */
@@ -119,6 +120,7 @@ export function reportTrouble(session: Session, what: string, error: unknown): v
 /** Makes a listener that never throws: what goes wrong is reported. */
 export function guarded<P>(session: Session, what: string, handle: (params: P) => void): (params: P) => void {
   return params => {
+    heard()
     try {
       handle(params)
     } catch (error) {
@@ -130,14 +132,6 @@ export function guarded<P>(session: Session, what: string, handle: (params: P) =
 export const cancelled = new ResponseError<never>(LSPErrorCodes.RequestCancelled, 'cancelled')
 export const modified = new ResponseError<never>(LSPErrorCodes.ContentModified, 'the document changed meanwhile')
 
-/** Lets messages in that already wait, a cancellation among them. A worker has no `setImmediate`. */
-export function breath(): Promise<void> {
-  return new Promise(resolve => {
-    if (typeof setImmediate === 'function') setImmediate(resolve)
-    else setTimeout(resolve)
-  })
-}
-
 function uriIn(params: unknown): string | undefined {
   const uri = (params as { textDocument?: { uri?: unknown } } | null | undefined)?.textDocument?.uri
   return typeof uri === 'string' ? uri : undefined
@@ -146,37 +140,34 @@ function uriIn(params: unknown): string | undefined {
 /**
  * Makes a handler that never fails: what goes wrong is logged and the answer is empty. A request that the client
  * took back is answered as such, and so is one whose document changed while something was waited for.
+ * @param rank of work that takes long enough to be overtaken: it waits for its turn; without one the answer is made on arrival
  */
 export function answering<P, R>(
   session: Session,
   what: string,
   empty: R,
   handle: (params: P, token: CancellationToken) => R | Promise<R>,
+  rank?: Rank,
 ): (params: P, token: CancellationToken) => Promise<R | ResponseError<never>> {
   return async (params, token) => {
-    if (token.isCancellationRequested) return cancelled
-    try {
-      const uri = uriIn(params)
-      const version = uri === undefined ? undefined : session.open.get(normalizeUri(uri))?.version
-      const result = await handle(params, token)
+    heard()
+    const uri = uriIn(params)
+    const versionNow = () => (uri === undefined ? undefined : session.open.get(normalizeUri(uri))?.version)
+    const version = versionNow()
+    const overtaken = (): ResponseError<never> | undefined => {
       if (token.isCancellationRequested) return cancelled
-      if (uri !== undefined && session.open.get(normalizeUri(uri))?.version !== version) return modified
-      return result
+      return versionNow() === version ? undefined : modified
+    }
+    try {
+      if (rank !== undefined) await turn(rank)
+      const before = overtaken()
+      if (before !== undefined) return before
+      const result = await handle(params, token)
+      return overtaken() ?? result
     } catch (error) {
       if (error instanceof ResponseError) return error as ResponseError<never>
       reportTrouble(session, what, error)
       return empty
     }
-  }
-}
-
-/** For work that takes long enough to be taken back: the messages that already wait are let in before it starts. */
-export function afterBreath<P, R>(
-  handle: (params: P, token: CancellationToken) => R | Promise<R>,
-): (params: P, token: CancellationToken) => Promise<R> {
-  return async (params, token) => {
-    await breath()
-    if (token.isCancellationRequested) throw cancelled
-    return handle(params, token)
   }
 }

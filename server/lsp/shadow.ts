@@ -3,7 +3,8 @@
 import { createService, type Service } from '../service.ts'
 import type { FileSystem } from '../workspace/files.ts'
 import { boundsOf } from './folders.ts'
-import { breath, type Session } from './session.ts'
+import type { Session } from './session.ts'
+import { sliceMs, turn } from './turns.ts'
 
 export interface Shadow {
   readonly service: Service
@@ -46,14 +47,11 @@ export function createShadow(session: Session): Shadow {
   }
 }
 
-/** How long runs over time are worked on before messages are let in. */
-const sliceMs = 8
-
 /** Makes the runs over time that are waited for, in slices. @returns false where nobody waits any more */
 export async function makeRuns({ runs }: Service, isStale: () => boolean): Promise<boolean> {
   while (runs.pending() > 0) {
     runs.makeSome(sliceMs)
-    await breath()
+    await turn('asked')
     if (isStale()) return false
   }
   return true
@@ -63,7 +61,7 @@ export async function makeRuns({ runs }: Service, isStale: () => boolean): Promi
 export async function makeAll(service: Service, uris: readonly string[], isStale: () => boolean): Promise<boolean> {
   for (const uri of uris) {
     for (const _ of service.prepareFindings(uri)) {
-      await breath()
+      await turn('asked')
       if (isStale()) return false
     }
     for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)

@@ -7,7 +7,7 @@ import { finishedInSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
 import { failed, NoPaper, orTrouble, type Paper, type Trouble } from './papers.ts'
-import { afterBreath, answering, clientUri, type Located, loaded, type Session } from './session.ts'
+import { answering, clientUri, type Located, loaded, type Session } from './session.ts'
 
 /** Asked with a file and a profile of it. */
 const smallChangesMethod = 'detent/smallChanges'
@@ -59,9 +59,9 @@ export const smallChanges: Feature = {
         session,
         'Working out small changes',
         failed,
-        afterBreath((asked: { readonly uri?: unknown; readonly profile?: unknown } | null) =>
+        (asked: { readonly uri?: unknown; readonly profile?: unknown } | null) =>
           orTrouble(async () => ({ markdown: unbroken((await markdownOf(session, asked?.uri, asked?.profile)).text) })),
-        ),
+        'asked',
       ),
     )
     session.commands.set(serverCommands.smallChanges, async ([uri, profile]) => {

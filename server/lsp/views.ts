@@ -13,14 +13,14 @@ import {
   whatIfEdits,
 } from '../service.ts'
 import { workspaceEdit } from './editing.ts'
-import { createSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { placeOf } from './hover-completion.ts'
 import { failed, orTrouble, type Trouble } from './papers.ts'
 import { linesOf } from './positions.ts'
 import { withPreview } from './reach.ts'
 import { revisionsFor } from './revisions.ts'
-import { afterBreath, answering, cancelled, clientUri, loaded, type Session } from './session.ts'
+import { answering, cancelled, clientUri, loaded, type Session } from './session.ts'
+import { createSlices } from './turns.ts'
 
 /** Asked with a place, how large the picture may be, and what to show in place of what stands there. */
 const viewMethod = 'detent/view'
@@ -113,7 +113,7 @@ export const views: Feature = {
         session,
         'Drawing a view',
         failed,
-        afterBreath((params: unknown, token) =>
+        (params: unknown, token) =>
           orTrouble(async (): Promise<View> => {
             const given = (params ?? {}) as Unknown
             const { textDocument, position } = placeOf(given)
@@ -133,7 +133,7 @@ export const views: Feature = {
               if (edits === undefined) return { waits: 'Nothing is written: move a slider first.' }
               return { edit: withPreview(session, workspaceEdit(session, edits), 'Conditions of the sliders') }
             }
-            const slices = createSlices()
+            const slices = createSlices('asked')
             const size = {
               width: Math.round(numberIn(given.width, bounds.least, bounds.most) ?? 760),
               height: Math.round(numberIn(given.height, bounds.least, bounds.most) ?? 480),
@@ -152,7 +152,7 @@ export const views: Feature = {
               if (token.isCancellationRequested) throw cancelled
             }
           }),
-        ),
+        'asked',
       ),
     )
   },

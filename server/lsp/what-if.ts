@@ -23,8 +23,9 @@ import { shownPath } from './folders.ts'
 import { completionItem, completionTrigger } from './hover-completion.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { linesOf } from './positions.ts'
-import { afterBreath, answering, breath, cancelled, clientUri, loaded, type Session } from './session.ts'
+import { answering, cancelled, clientUri, loaded, type Session } from './session.ts'
 import { createShadow, makeAll, type Shadow } from './shadow.ts'
+import { turn } from './turns.ts'
 
 /** Asked with a file, perhaps a profile of it, and the text of the field. */
 const whatIfMethod = 'detent/whatIf'
@@ -112,7 +113,7 @@ function createWork(session: Session): (asked: Asked, isStale: () => boolean) =>
   let last: Promise<unknown> = Promise.resolve()
   return (asked, isStale) => {
     const next = last.then(async () => {
-      await breath()
+      await turn('asked')
       if (isStale()) return undefined
       sides ??= { now: createShadow(session), overlaid: createShadow(session) }
       return effectOf(session, sides, asked, isStale)
@@ -169,14 +170,14 @@ export const whatIfs: Feature = {
         session,
         'What If',
         failed,
-        afterBreath((given: Asked | null, token) =>
+        (given: Asked | null, token) =>
           orTrouble(async () => {
             const asked = given ?? {}
             const found = await work(asked, () => token.isCancellationRequested)
             if (found === undefined) throw cancelled
             return 'unread' in found ? found : told(session, String(asked.field), found)
           }),
-        ),
+        'asked',
       ),
     )
     connection.onRequest<CompletionItem[] | ResponseError<never>, never>(
