@@ -42,9 +42,8 @@ function proveFit(asked: string, count: number, from: number): void {
   const known = new Set(keptIn(path).map(({ seed }) => seed))
   for (let seed = from; seed < from + count; seed++)
     if (!known.has(seed)) appendFileSync(path, `${JSON.stringify({ seed, fit: benchFit(scenario, seed) ?? null })}\n`)
-  const { benches, constants, predictions, power, die, logged, warming } = coverageOf(
-    keptIn(path).flatMap(({ fit }) => fit ?? []),
-  )
+  const found = coverageOf(keptIn(path).flatMap(({ fit }) => fit ?? []))
+  const { benches, constants, predictions, power, die, writtenPower, writtenDie, logged, warming } = found
   for (const { name, covered, bias, learned } of constants) {
     const share = (covered / benches).toFixed(3)
     say(`${name.padEnd(20)} covered ${share}  bias ${bias.toFixed(2)}  learned ${learned.toFixed(2)}`)
@@ -53,7 +52,9 @@ function proveFit(asked: string, count: number, from: number): void {
   const error = Math.sqrt((0.95 * 0.05) / benches).toFixed(3)
   say(`${benches} benches: all ${all.toFixed(3)}; a coverage of 0.950 has a standard error of ${error},`)
   say(`a bias one of ${(1 / Math.sqrt(benches)).toFixed(2)} of the ±`)
-  say(`${predictions} predictions: power ${(power / predictions).toFixed(3)}, die ${(die / predictions).toFixed(3)}`)
+  const share = (hits: number): string => (hits / predictions).toFixed(3)
+  say(`${predictions} predictions: power ${share(power)}, die ${share(die)};`)
+  say(`from the written file alone: power ${share(writtenPower)}, die ${share(writtenDie)}`)
   if (logged > 0) say(`warming of the room: ${(warming / logged).toFixed(3)}`)
 }
 

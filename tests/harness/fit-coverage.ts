@@ -4,6 +4,8 @@ import { type LogEvidence, logEvidence } from '../../server/bench/likelihood/log
 import { usualLoop } from '../../server/bench/likelihood/priors.ts'
 import { type PointEvidence, pointEvidence } from '../../server/bench/likelihood/seen-point.ts'
 import { usualWarming } from '../../server/bench/likelihood/sitting.ts'
+import { factor } from '../../server/bench/statistics/cholesky.ts'
+import type { Posterior } from '../../server/bench/statistics/posterior.ts'
 import { fitEvidence } from './at-once.ts'
 import {
   benchAt,
@@ -38,6 +40,9 @@ export interface BenchFit {
   /** At settings that were not measured: whether the intervals of power and die have the true values. */
   readonly power: readonly boolean[]
   readonly die: readonly boolean[]
+  /** The same from what a fit writes: value, ± and correlations of each constant. */
+  readonly writtenPower: readonly boolean[]
+  readonly writtenDie: readonly boolean[]
   /** Whether the 95 % interval has by how much the room warmed; undefined without logs. */
   readonly warming: boolean | undefined
 }
@@ -56,6 +61,8 @@ export interface FitCoverage {
   /** Of those, intervals that have the true value. */
   readonly power: number
   readonly die: number
+  readonly writtenPower: number
+  readonly writtenDie: number
   /** Benches with logs, and intervals of the room's warming among them that have the true value. */
   readonly logged: number
   readonly warming: number
@@ -93,6 +100,22 @@ function covers(values: number[], truth: number): boolean {
   return truth >= at(0.025) && truth <= at(0.975)
 }
 
+/** Draws from value, ± and correlations alone. */
+function writtenDraws({ mean, covariance }: Posterior, { normal }: Draws): readonly Float64Array[] {
+  const n = unknowns.length
+  const l = Float64Array.from(covariance)
+  for (let i = 0; i < n; i++) l[i * n + i]! += 1e-12
+  if (!factor(l, n)) throw new Error('a covariance is not positive')
+  return Array.from({ length: 400 }, () => {
+    const own = Float64Array.from({ length: n }, normal)
+    return mean.map((value, i) => {
+      let sum = value
+      for (let j = 0; j <= i; j++) sum += l[i * n + j]! * own[j]!
+      return sum
+    })
+  })
+}
+
 /** Draws a bench and what is seen of it, and fits that; undefined where the bench boils over at nearly every setting. */
 export function benchFit(scenario: Scenario, seed: number): BenchFit | undefined {
   const more: Partial<HeatOptions> | undefined = scenarios[scenario]
@@ -117,19 +140,26 @@ export function benchFit(scenario: Scenario, seed: number): BenchFit | undefined
   if (posterior === undefined) throw new Error(`bench ${seed} has no fit`)
   const spreads = all.map(index => Math.sqrt(posterior.covariance[index * unknowns.length + index]!))
   const [power, die]: [boolean[], boolean[]] = [[], []]
+  const [writtenPower, writtenDie]: [boolean[], boolean[]] = [[], []]
+  const own = posterior.draws.filter((_, at) => at % 4 === 0)
+  // Draws of their own, so that the settings stay those of the seed.
+  const written = writtenDraws(posterior, drawsFrom(seed + 1e6))
   for (let round = 0; round < 3; round++) {
     const setting = drawnSetting(draws)
     const state = stateOf(bench, setting)
     if (state === undefined) continue
+    const statesOf = (all: readonly Float64Array[]) => all.map(draw => stateOf(benchAt(draw), setting))
     // Without a balance it is hotter than any.
-    const states = posterior.draws.filter((_, at) => at % 4 === 0).map(draw => stateOf(benchAt(draw), setting))
-    const has = (kind: 'powerW' | 'dieC'): boolean =>
+    const has = (states: ReturnType<typeof statesOf>, kind: 'powerW' | 'dieC'): boolean =>
       covers(
         states.map(one => one?.[kind] ?? 1e9),
         state[kind],
       )
-    power.push(has('powerW'))
-    die.push(has('dieC'))
+    const [fromDraws, fromFile] = [statesOf(own), statesOf(written)]
+    power.push(has(fromDraws, 'powerW'))
+    die.push(has(fromDraws, 'dieC'))
+    writtenPower.push(has(fromFile, 'powerW'))
+    writtenDie.push(has(fromFile, 'dieC'))
   }
   return {
     z: all.map(index => (posterior.mean[index]! - truth[index]!) / spreads[index]!),
@@ -142,6 +172,8 @@ export function benchFit(scenario: Scenario, seed: number): BenchFit | undefined
     learned: all.map(index => 1 - (spreads[index]! / unknowns[index]!.sd) ** 2),
     power,
     die,
+    writtenPower,
+    writtenDie,
     warming:
       logs.length === 0
         ? undefined
@@ -167,6 +199,8 @@ export function coverageOf(fits: readonly BenchFit[]): FitCoverage {
     predictions: fits.flatMap(fit => fit.power).length,
     power: hits(fit => fit.power),
     die: hits(fit => fit.die),
+    writtenPower: hits(fit => fit.writtenPower),
+    writtenDie: hits(fit => fit.writtenDie),
     logged: fits.filter(fit => fit.warming !== undefined).length,
     warming: hits(fit => [fit.warming === true]),
   }

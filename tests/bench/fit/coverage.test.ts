@@ -43,6 +43,8 @@ describe('the intervals of a fit', () => {
     expect(pooled / count).toBeGreaterThan(least(asked, count / 3))
     expect(found.power / found.predictions).toBeGreaterThan(least(asked, found.predictions / 2))
     expect(found.die / found.predictions).toBeGreaterThan(least(asked, found.predictions / 2))
+    for (const covered of [found.writtenPower, found.writtenDie])
+      expect(covered / found.predictions).toBeGreaterThan(least(Math.min(asked, 0.93), found.predictions / 2))
     if (scenario === 'points') expect(found.logged).toBe(0)
     else expect(found.warming / found.logged).toBeGreaterThan(least(asked, found.logged))
   })
