@@ -1,11 +1,11 @@
 import { describe, expect, it } from 'vitest'
-import type { FitResult, RoomWarming } from '../../server/bench/fit/fit.ts'
+import type { FitResult } from '../../server/bench/fit/fit.ts'
 import type { RunsFit } from '../../server/bench/fit/runs.ts'
-import { coolerText, warmingText } from '../../server/features/fit/words.ts'
+import { leftTexts, warmingText } from '../../server/features/fit/words.ts'
 
 const said = (valueK: number, standardUncertaintyK: number): string | undefined => {
   const learned = 1 - (standardUncertaintyK / 2) ** 2
-  const warming: RoomWarming = { valueK, standardUncertaintyK, intervalK: [valueK - 1, valueK + 1], learned }
+  const warming: FitResult['warming'] = { valueK, standardUncertaintyK, intervalK: [valueK - 1, valueK + 1], learned }
   return warmingText({ warming } as FitResult)
 }
 
@@ -32,7 +32,8 @@ describe('what a fit says of coolers', () => {
       'switching',
       ...names.filter(name => name !== 'broken').map(name => `block-resistance of ${name}`),
     ]
-    return coolerText({ part: { name: 'sample' }, coolers, points, fittable } as unknown as RunsFit)
+    const fit = { part: { name: 'sample' }, coolers, points, fittable } as unknown as RunsFit
+    return leftTexts({ held: [], untouched: [] } as unknown as FitResult, fit)[0]
   }
 
   it('is why known points tell nothing of one', () => {

@@ -48,7 +48,7 @@ export interface FittedConstant {
 }
 
 /** By how much the room warmed from the begin of a log to its end, as all logs have it together. */
-export interface RoomWarming {
+interface RoomWarming {
   readonly valueK: number
   readonly standardUncertaintyK: number
   /** 95 %. */

@@ -116,7 +116,7 @@ export function correlationText(result: FitResult): string | undefined {
 }
 
 /** Why known points say nothing of a cooler; undefined where they do, or there is none of them. */
-export function coolerText({
+function coolerText({
   part,
   coolers,
   points,
