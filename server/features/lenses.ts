@@ -39,7 +39,8 @@ export function courseLenses(workspace: Workspace, uri: string): readonly ChartL
     const base = view.document.starts.get(chunk)
     if (kind !== 'course' || base === undefined) return []
     if (!courseLines(definition).some(line => line.kind === 'step')) return []
-    if (!profilesOn(workspace, view, definition).some(({ input }) => input.bench !== undefined)) return []
+    // Not only where it can be predicted now: a line that is being typed takes nothing away.
+    if (profilesOn(workspace, view, definition).length === 0) return []
     return [{ start: base + nameSpan.start, end: base + nameSpan.end, course: name }]
   })
 }
