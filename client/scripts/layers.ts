@@ -99,7 +99,7 @@ export const layers: readonly Layer[] = [
     part: 'client/scripts',
     holds: 'what builds, packs, generates and lays out',
     parts: ['client', ...service],
-    packages: ['esbuild', 'fflate', '@vscode/vsce', 'playwright-core', 'node:*'],
+    packages: ['esbuild', 'fflate', '@gfx/zopfli', '@vscode/vsce', 'playwright-core', 'node:*'],
   },
 ]
 

@@ -7,7 +7,8 @@
 import { readFileSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
-import { crc32, deflateSync, inflateSync } from 'node:zlib'
+import { crc32, inflateSync } from 'node:zlib'
+import { deflatedWithHead } from './deflated.ts'
 
 const root = fileURLToPath(new URL('../..', import.meta.url))
 
@@ -120,7 +121,7 @@ function chunk(kind: string, content: Uint8Array): Buffer {
 }
 
 /** A PNG with a palette. */
-function writePng(picture: Picture): Buffer {
+async function writePng(picture: Picture): Promise<Buffer> {
   const { width, height } = picture
   const { colours, indexes } = withFewColours(picture)
   const head = Buffer.alloc(13)
@@ -134,7 +135,7 @@ function writePng(picture: Picture): Buffer {
     signature,
     chunk('IHDR', head),
     chunk('PLTE', palette),
-    chunk('IDAT', deflateSync(rows, { level: 9, memLevel: 9 })),
+    chunk('IDAT', await deflatedWithHead(rows)),
     chunk('IEND', new Uint8Array()),
   ])
 }
@@ -150,7 +151,7 @@ const pictures: Readonly<Record<string, string>> = {
 }
 
 for (const [from, to] of Object.entries(pictures)) {
-  const made = writePng(readPng(readFileSync(join(root, 'test-output', 'screenshots', `${from}.png`))))
+  const made = await writePng(readPng(readFileSync(join(root, 'test-output', 'screenshots', `${from}.png`))))
   writeFileSync(join(root, 'client', 'media', `${to}.png`), made)
   console.log(`client/media/${to}.png  ${Math.round(made.length / 1000)} kB`)
 }
