@@ -1,6 +1,6 @@
 import { cpSync, mkdirSync, readFileSync } from 'node:fs'
 import { dirname, join, posix } from 'node:path'
-import { listFiles } from '@vscode/vsce'
+import { listFiles, PackageManager } from '@vscode/vsce'
 import { beforeAll, describe, expect, it } from 'vitest'
 import { listingPage } from '../../client/scripts/package.ts'
 import { temporaryFolder } from '../harness/process.ts'
@@ -17,7 +17,8 @@ beforeAll(async () => {
     mkdirSync(join(folder.path, dirname(path)), { recursive: true })
     cpSync(join(root, path), join(folder.path, path))
   }
-  const packing = { cwd: folder.path, packagedDependencies: [], readmePath: listingPage }
+  // Nothing is installed there, and bundles hold what they need.
+  const packing = { cwd: folder.path, packageManager: PackageManager.None, readmePath: listingPage }
   packed = new Set(await listFiles(packing as Parameters<typeof listFiles>[0]))
 }, 180_000)
 
