@@ -27,6 +27,12 @@ it('a row of steps speaks of its own group: its clock, its voltage, the loads th
   expect(mix?.groups?.[1]?.clockMhz).toBeCloseTo(4000, 6)
 })
 
+it('a load shows the clock of each group that it keeps busy', async () => {
+  const { answer } = await hoverAt('mix { cores broad 2')
+  expect(answer).toContain('Slowest clock **5.30 GHz / 4.00 GHz**')
+  expect(rows(answer).map(([, clock]) => clock)).toContain('5.30 GHz / 4.00 GHz')
+})
+
 it('a band speaks of its own group', async () => {
   const { answer } = await hoverAt('1 to 10 cores above')
   expect(answer).toContain('**2x less from 70 °C**, 1 to 10 cores of group small')

@@ -13,7 +13,7 @@ import type { FittedConstants, WrittenConstant } from './edits.ts'
 import { constantKey } from './fit.ts'
 
 /** Two fits of the same runs differ by their walk: within this share of the `±`, and `±` within this factor. */
-const SAME_VALUE = 0.25
+const SAME_VALUE = 0.5
 const SAME_SPREAD = 1.3
 
 /**

@@ -26,8 +26,14 @@ export function marginCell(evaluation: Evaluation, load: LoadAtCount): string {
   return known.length === 0 || known.length < margins.length ? noFigure : powerText(Math.min(...known))
 }
 
-function clockCell({ state, clockMhz }: Settled): string {
-  return state === 'runaway' ? noFigure : clockText(clockMhz)
+/** Of each group of cores that is at work, in the part's order: `5.00 GHz / 3.60 GHz`. */
+function clocksText({ clockMhz, groups = [] }: Settled): string {
+  const own = groups.filter(group => group.cores > 0)
+  return own.length > 1 ? own.map(group => clockText(group.clockMhz)).join(' / ') : clockText(clockMhz)
+}
+
+function clockCell(settled: Settled): string {
+  return settled.state === 'runaway' ? noFigure : clocksText(settled)
 }
 
 function dieCell({ state, dieC, marginW }: Settled): string {
@@ -121,7 +127,7 @@ export function answerLines(
 /** `Slowest clock **4.64 GHz**, die 72.0 °C (band, alternating)`. */
 function slowestText(settled: Settled): string {
   const limiter = limiterText(settled)
-  const figures = `Slowest clock **${clockText(settled.clockMhz)}**, die ${temperatureText(settled.dieC)}`
+  const figures = `Slowest clock **${clocksText(settled)}**, die ${temperatureText(settled.dieC)}`
   return limiter === '' ? figures : `${figures} (${limiter})`
 }
 
