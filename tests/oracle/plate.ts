@@ -185,7 +185,9 @@ export const plateFed = (
   const found = (low: number, high: number): PlateState | undefined => {
     const coolantC = crossing(missing, low, high)
     const state = stateAt(bench, cooler, airC, feed, coolantC)
-    return isSound(cooler, state) ? described(cooler, feed, coolantC, state) : undefined
+    const place = described(cooler, feed, coolantC, state)
+    // The equations have roots below absolute zero as well.
+    return isSound(cooler, state) && place.plateC > -zeroK ? place : undefined
   }
   for (let index = 0; index < grid.length; index += 1) {
     const here = grid[index] ?? 0
