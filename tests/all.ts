@@ -2,13 +2,13 @@
  * The test run: types, lint, unused code and build one after the other, then unit and editor tests side by side. A step
  * that fails does not stop the next one, so that one run shows all there is to fix; one that hangs is ended and fails.
  *
- * The usual run takes samples of what is tried on many random benches, and those screen tests that no other test stands for.
- * With --whole (`npm run test:whole`), or DETENT_WHOLE=1 in the environment, it is all of them. Which was run is said before the last line.
+ * The usual run has every test, and takes samples of what is tried on many random benches. With --whole (`npm run
+ * test:whole`), or DETENT_WHOLE=1 in the environment, it is all benches. Which was run is said before the last line.
  *
  * The last line is `N passed, N failed, N skipped`. With CI=true a skipped editor test is a failure.
  */
 import { spawn } from 'node:child_process'
-import { closeSync, existsSync, mkdirSync, openSync, readdirSync, readFileSync, rmSync } from 'node:fs'
+import { closeSync, existsSync, mkdirSync, openSync, readFileSync, rmSync } from 'node:fs'
 import { setPriority } from 'node:os'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
@@ -105,17 +105,8 @@ const unitCall = [
   ...['node_modules/vitest/vitest.mjs', 'run', '--config', 'tests/vitest.config.ts'],
   ...['--reporter=default', '--reporter=json', `--outputFile.json=${unitResults}`],
 ]
-/**
- * The screen tests of a usual run: what is seen and typed in a file, beside it and in the lists of the editor. The others
- * go ways that tests of the protocol and of the extension's host go as well, for pictures, or one by one through menus.
- */
-const usualLooks = [
-  ...['open', 'language', 'typing', 'calm', 'beside', 'what-if', 'tests', 'counts', 'course', 'growing', 'pages'],
-]
-const looks = isWhole ? [] : usualLooks.flatMap(name => ['--look', `/${name}.look.ts`])
-const allLooks = readdirSync(join(root, 'tests', 'editor', 'look')).filter(name => name.endsWith('.look.ts')).length
 const [editorStatus, unitStatus] = await Promise.all([
-  run('editor tests', ['tests/editor/run.ts', '--built', ...looks], {
+  run('editor tests', ['tests/editor/run.ts', '--built'], {
     heldIn: join(output, 'all-editor.log'),
   }),
   // The browser, which draws in software, judges what a person would see in time.
@@ -133,9 +124,7 @@ const failed = sum('failed') + brokenSteps + brokenEditor + skippedFailures
 
 console.log('')
 console.log(
-  isWhole
-    ? 'The whole: every screen test, all random benches.'
-    : `${usualLooks.length} of ${allLooks} files of screen tests, samples of random benches; npm run test:whole runs all.`,
+  isWhole ? 'The whole: all random benches.' : 'Samples of random benches; npm run test:whole takes all of them.',
 )
 if (brokenSteps > 0)
   console.log(`${brokenSteps} of types, lint, unused code and build failed: each counts as one failure.`)
