@@ -185,9 +185,7 @@ export const plateFed = (
   const found = (low: number, high: number): PlateState | undefined => {
     const coolantC = crossing(missing, low, high)
     const state = stateAt(bench, cooler, airC, feed, coolantC)
-    const place = described(cooler, feed, coolantC, state)
-    // The equations have roots below absolute zero as well.
-    return isSound(cooler, state) && place.plateC > -zeroK ? place : undefined
+    return isSound(cooler, state) ? described(cooler, feed, coolantC, state) : undefined
   }
   for (let index = 0; index < grid.length; index += 1) {
     const here = grid[index] ?? 0
@@ -266,7 +264,11 @@ export const coldestCurrentA = (
   const falls = fan.some((row, index) => index > 0 && row.dutyPct < (fan[index - 1]?.dutyPct ?? 0))
   const parts = falls ? 80 : fan.length > 0 ? 60 : 24
   const grid = evenly(0, cooler.driveCurrentA, parts)
-  const plate = (currentA: number): number => plateAtCurrentC(bench, cooler, corner, heatW, currentA, duty)
+  // The equations have roots below absolute zero as well: no plate is that cold.
+  const plate = (currentA: number): number => {
+    const plateC = plateAtCurrentC(bench, cooler, corner, heatW, currentA, duty)
+    return plateC > -zeroK ? plateC : Number.POSITIVE_INFINITY
+  }
   const values = grid.map(plate)
   const at = (index: number): number => values[index] ?? Number.POSITIVE_INFINITY
   const coldest = Math.min(...values)
