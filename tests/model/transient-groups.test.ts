@@ -43,10 +43,10 @@ const spread = (...counts: readonly number[]): WorkLoad => ({
 /** What two groups with settings of their own run at: the first has a band, the second none. */
 function twoKinds(change: Partial<Bench['profile']> = {}): Bench {
   const made = cut(benchWith({ cooler: little, profile: { limits: change.limits ?? {} } }), 'main')
-  const [wide, dense] = made.profile.groups ?? []
-  if (wide === undefined || dense === undefined) throw new Error('two groups')
+  const [first, second] = made.profile.groups ?? []
+  if (first === undefined || second === undefined) throw new Error('two groups')
   const band = { fromCores: 1, toCores: 4, aboveC: 42, drop: 4 }
-  return { ...made, profile: { ...made.profile, groups: [{ ...wide, bands: [band], returnK: 2 }, dense] } }
+  return { ...made, profile: { ...made.profile, groups: [{ ...first, bands: [band], returnK: 2 }, second] } }
 }
 
 describe('groups of cores over time', () => {
@@ -90,20 +90,20 @@ describe('groups of cores over time', () => {
 
   test('a band lowers its own group alone, and says whose it is', () => {
     const run = simulate(twoKinds(), spread(4, 6), room, { overS: 60 })
-    const [wide, dense] = run?.groups ?? []
-    expect(wide?.lowestSecondMhz).toBeLessThan(4899)
-    expect(dense?.lowestSecondMhz).toBeCloseTo(4900, 6)
-    expect(run?.lowestSecondMhz).toBe(wide?.lowestSecondMhz)
+    const [first, second] = run?.groups ?? []
+    expect(first?.lowestSecondMhz).toBeLessThan(4899)
+    expect(second?.lowestSecondMhz).toBeCloseTo(4900, 6)
+    expect(run?.lowestSecondMhz).toBe(first?.lowestSecondMhz)
     expect(run?.events.map(({ what }) => what)).toEqual(['ratio of cut-0 given back: band above 42 °C'])
   })
 
   test('a group deep in its bands waits until the ceiling comes down to it', () => {
     const limits = { sustainedPowerW: 150, sustainedOverS: 2 }
     const run = simulate(twoKinds({ limits }), spread(4, 6), room, { overS: 60, sampleS: 0.01 })
-    const [wide, dense] = run?.series.groups ?? []
-    const ratios = wide?.clockMhz
+    const [first, second] = run?.series.groups ?? []
+    const ratios = first?.clockMhz
       .slice(1)
-      .map((mhz, at) => [mhz, dense?.clockMhz[at + 1] ?? 0].map(one => Math.round(one / 100)))
+      .map((mhz, at) => [mhz, second?.clockMhz[at + 1] ?? 0].map(one => Math.round(one / 100)))
     // With its band in the first group is at 45x until the ceiling, which the second is at, has come down to that.
     const unlike = ratios?.filter(([own, ceiling]) => own !== ceiling && own !== Math.min(45, ceiling ?? 0))
     expect(unlike).toEqual([])
@@ -114,9 +114,9 @@ describe('groups of cores over time', () => {
   test('an idle group has no clock and goes on leaking', () => {
     const bench = twoKinds()
     const run = simulate(bench, spread(0, 6), room, { overS: 5 })
-    const [wide, dense] = run?.series.groups ?? []
-    expect(wide?.clockMhz.every(Number.isNaN)).toBe(true)
-    expect(dense?.clockMhz).toEqual(run?.series.clockMhz)
+    const [first, second] = run?.series.groups ?? []
+    expect(first?.clockMhz.every(Number.isNaN)).toBe(true)
+    expect(second?.clockMhz).toEqual(run?.series.clockMhz)
     expect(run?.groups?.map(({ group }) => group)).toEqual(['cut-1'])
     const dry = bench.part.groups?.map((group, index) => (index === 0 ? { ...group, leakageW: 0 } : group)) ?? []
     const without = simulate({ ...bench, part: { ...bench.part, groups: dry } }, spread(0, 6), room, { overS: 5 })
@@ -125,10 +125,10 @@ describe('groups of cores over time', () => {
 
   test('no run where a group has no step for its count', () => {
     const bench = twoKinds()
-    const [wide, dense] = bench.profile.groups ?? []
-    if (wide === undefined || dense === undefined) throw new Error('two groups')
-    const short = { ...dense, steps: [{ fromCores: 1, toCores: 2, ratio: 49 }] }
-    const profile = { ...bench.profile, groups: [wide, short] }
+    const [first, second] = bench.profile.groups ?? []
+    if (first === undefined || second === undefined) throw new Error('two groups')
+    const short = { ...second, steps: [{ fromCores: 1, toCores: 2, ratio: 49 }] }
+    const profile = { ...bench.profile, groups: [first, short] }
     expect(simulate({ ...bench, profile }, spread(4, 3), room, { overS: 1 })).toBeUndefined()
     expect(simulate({ ...bench, profile }, spread(4, 2), room, { overS: 1 })).toBeDefined()
   })
@@ -142,10 +142,10 @@ describe('groups of cores over time', () => {
     const run = followCourse(twoKinds(), { start: { kind: 'settled', load: both }, lines }, room)
     if ('undecided' in run) throw new Error(run.undecided)
     expect(run.steps.map(step => step.groups?.map(({ group }) => group))).toEqual([['cut-0', 'cut-1'], ['cut-1'], []])
-    const [wide, dense] = run.groups ?? []
-    expect(wide?.extremes.get('clock')?.low.value).toBeLessThan(4899)
-    expect(dense?.extremes.get('clock')?.low.value).toBeCloseTo(4900, 6)
-    expect(wide?.extremes.get('voltage')?.high.value).toBeGreaterThan(1)
+    const [first, second] = run.groups ?? []
+    expect(first?.extremes.get('clock')?.low.value).toBeLessThan(4899)
+    expect(second?.extremes.get('clock')?.low.value).toBeCloseTo(4900, 6)
+    expect(first?.extremes.get('voltage')?.high.value).toBeGreaterThan(1)
     expect(run.steps[0]?.extremes.get('clock')).toEqual(run.steps[0]?.groups?.[0]?.extremes.get('clock'))
     expect(run.steps[1]?.extremes.get('current')).toEqual(run.steps[1]?.groups?.[0]?.extremes.get('current'))
     expect(run.series.groups?.[0]?.clockMhz.slice(5).every(Number.isNaN)).toBe(true)

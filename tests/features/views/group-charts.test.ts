@@ -129,10 +129,10 @@ describe('the ledger of a part with groups', () => {
     const { service, drawn } = await drawableOf(
       twoGroups(
         soundSteps,
-        'load wide { cores broad 4; activity 0.5 }\nload dense { cores small 10; activity 0.5 }\n',
+        'load busy-broad { cores broad 4; activity 0.5 }\nload busy-small { cores small 10; activity 0.5 }\n',
       ) +
-        run('one', 'wide', 'clock 5.0 GHz; voltage 1.30 V') +
-        run('two', 'dense', 'clock 4.0 GHz; voltage 1.20 V'),
+        run('one', 'busy-broad', 'clock 5.0 GHz; voltage 1.30 V') +
+        run('two', 'busy-small', 'clock 4.0 GHz; voltage 1.20 V'),
     )
     const { part } = drawn.evaluation.profile
     const picture = drawnLedger([drawn], service.bench.evidence(part), size) as Picture
