@@ -17,7 +17,7 @@ import { groupsJudgeOf, plannedGroupsText } from '../harness/planned-groups.ts'
 import { twoGroups } from '../harness/two-groups.ts'
 
 const uri = 'file:///bench/a.detent'
-const loads = 'load wide { cores broad 4; activity 0.5 }\nload dense { cores small 10; activity 0.5 }\n'
+const loads = 'load busy-broad { cores broad 4; activity 0.5 }\nload busy-small { cores small 10; activity 0.5 }\n'
 const run = (load: string, figures: string, end: string): string =>
   `run night of day under ${load} {\n  air 25 °C\n  measured { ${figures}; die 60 °C }\n  ${end}\n}\n`
 const voltage = '  voltage { core needs + 25 mV }\n'
@@ -41,7 +41,7 @@ const plain = await proposed(twoGroups(voltage, loads))
 
 describe('a proposal for cores of two kinds', () => {
   it('leaves a ratio out that a run of that group speaks against, and no other', async () => {
-    const stops = run('wide', 'clock 5.3 GHz; voltage 1.34 V', 'stopped after 5 min "hang"')
+    const stops = run('busy-broad', 'clock 5.3 GHz; voltage 1.34 V', 'stopped after 5 min "hang"')
     const { broad, small, plan } = await proposed(
       twoGroups(`${voltage}  steps broad { 1 to 4 cores 53x }\n  steps small { 1 to 10 cores 40x }\n`, loads) + stops,
     )
@@ -52,7 +52,7 @@ describe('a proposal for cores of two kinds', () => {
   })
 
   it('gets each group the voltage that its trials ask for with --stable', async () => {
-    const held = run('wide', 'clock 5.3 GHz; voltage 1.30 V', 'held 1 h')
+    const held = run('busy-broad', 'clock 5.3 GHz; voltage 1.30 V', 'held 1 h')
     const text =
       twoGroups(`${voltage}  steps broad { 1 to 4 cores 53x }\n  steps small { 1 to 10 cores 40x }\n`, loads) + held
     const bold = await proposed(text, { stable: { probability: 0.5, forS: 60 } })
@@ -119,6 +119,6 @@ describe('a proposal for cores of two kinds', () => {
     const texts = bandTexts(plan, 1)
     expect(texts.length).toBeGreaterThan(0)
     for (const text of texts)
-      expect(text).toMatch(/°C: -\d+x; (with -\d+x|without it) (\d+x would |every load is sound as well)/)
+      expect(text).toMatch(/°C: -\d+x; (with -\d+x|without it) (\d+x would |every load is sound too)/)
   })
 })

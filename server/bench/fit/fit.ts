@@ -47,7 +47,7 @@ export interface FittedConstant {
   readonly learned: number
 }
 
-/** By how much the room warmed from the begin of a log to its end, as all logs have it together. */
+/** By how much the room warmed from the beginning of a log to its end, as all logs have it together. */
 interface RoomWarming {
   readonly valueK: number
   readonly standardUncertaintyK: number

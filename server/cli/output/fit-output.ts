@@ -88,7 +88,7 @@ export function fitJson(fit: RunsFit, unitOf: UnitOf): string {
     version: 1,
     parameters: [...parameters, ...slopes],
     scatter: { power_pct: 100 * result.scatter.powerShare, temperature_k: result.scatter.temperatureK },
-    // From the begin of each log to its end.
+    // From the beginning of each log to its end.
     room_warming:
       warming === undefined
         ? null

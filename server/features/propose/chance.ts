@@ -2,7 +2,7 @@
 import { type Bench, DRAWS, type Ladder, settlingLadders, shiftsOf } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { correlationOf, settlingConstants, shiftConstants, unitShift } from '../../semantic/shifts.ts'
-import { trimmed } from '../../wording/figures.ts'
+import { percentText } from '../../wording/figures.ts'
 import type { BenchCase } from './cases.ts'
 import { type ChanceOf, type LazyFault, type Seen, seenOf } from './faults.ts'
 import { findingsOf } from './findings.ts'
@@ -80,9 +80,7 @@ export function* chanceFault(
   })
   if (share >= probability) return undefined
   const [cause] = [...causes.values()].sort((a, b) => b.count - a.count)
-  const words = `would be sound with a probability of ${percent(share)}, asked for ${percent(probability)}; mostly it ${cause?.fault.words ?? 'would not settle'}`
+  const words = `would be sound with a probability of ${percentText(100 * share)}, asked for ${percentText(100 * probability)}; mostly it ${cause?.fault.words ?? 'would not settle'}`
   const figures = { figure: 'probability', value: share, allowed: probability, unit: '' }
   return { by: cause?.fault.by ?? 'die', ...figures, words }
 }
-
-const percent = (share: number): string => `${trimmed(100 * share, 1)} %`

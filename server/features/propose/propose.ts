@@ -186,7 +186,7 @@ export function* proposeInSlices(
     const failure = left.find(one => isSame(one.expectation))?.failure ?? [...unkept].find(([one]) => isSame(one))?.[1]
     const why =
       failure === undefined
-        ? (expectation.undecided ?? 'it does not hold, whatever the steps and bands')
+        ? (expectation.undecided ?? 'no steps and bands that were tried keep it')
         : failureWords(failure)
     return { expectation, why }
   })
@@ -195,5 +195,5 @@ export function* proposeInSlices(
 
 function failureWords({ load, cores, airC, words }: Failure): string {
   const where = load === null ? '' : ` (${load}, ${cores} cores${airC === null ? '' : `, ${airC} °C air`})`
-  return `with it, one step ${words}${where}`
+  return `if it were kept, one step ${words}${where}`
 }

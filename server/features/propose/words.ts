@@ -33,7 +33,7 @@ export function bandTexts(plan: Plan, ratioStep: number): readonly string[] {
 
 function bandWhyText({ drop, why }: BandRow, ratioStep: number): string {
   const less = drop > ratioStep * 1.5 ? `with -${statedText(drop - ratioStep, 'x')}` : 'without it'
-  if (why === undefined) return `${less} every load is sound as well, at no more clock`
+  if (why === undefined) return `${less} every load is sound too, and none is faster`
   return `${less} ${failureText(why.ratio, why.failure)}`
 }
 
@@ -55,7 +55,7 @@ export function noPlanText({ ratio, cores, failure }: NoPlan): string {
 }
 
 export function unmetText({ expectation, why }: Unmet): string {
-  return `Not met by any steps and bands, and left out: \`expect ${expectation.text}\`; ${why}.`
+  return `Not met, and left out: \`expect ${expectation.text}\`; ${why}.`
 }
 
 /** Beside every proposal. */
