@@ -174,7 +174,7 @@ export {
 export { finished } from './model/slices.ts'
 export { runsCold } from './semantic/coolers/index.ts'
 export { doubtedOf } from './semantic/doubted.ts'
-export { unreadWith } from './semantic/unread.ts'
+export { readStateOf, unreadWith } from './semantic/unread.ts'
 export * as wording from './wording/index.ts'
 export { unbroken } from './wording/unbroken.ts'
 

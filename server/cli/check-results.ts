@@ -2,7 +2,7 @@
 
 import type { Severities } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
-import { isOverlaid, overlayName, type Service, shownPlace } from '../service.ts'
+import { isOverlaid, overlayName, readStateOf, type Service, shownPlace } from '../service.ts'
 import type { Document } from '../workspace/workspace.ts'
 import type { AskedFile } from './files.ts'
 import { type Lines, linesOf, type Position } from './lines.ts'
@@ -41,8 +41,17 @@ export interface ReportedExpectation {
   readonly probability?: number
 }
 
+/** A file that is used and was not asked for, whose own findings are not reported. */
+interface UnreadFile {
+  readonly file: string
+  /** Where it does not read. */
+  readonly lines: readonly number[]
+}
+
 export interface Report {
   readonly files: readonly string[]
+  /** What does not read of the files that these use: what rests on it is not judged. */
+  readonly unread: readonly UnreadFile[]
   readonly findings: readonly ReportedFinding[]
   readonly expectations: readonly ReportedExpectation[]
   /** What is predicted, as a person writes it: `4.653 GHz`. */
@@ -81,6 +90,15 @@ const byExpectation = compare<ReportedExpectation>(
   expectation => expectation.text,
 )
 
+/** What does not read of a document; what is laid over it has findings of its own. */
+function unreadLinesOf(document: Document, lines: Lines): readonly number[] {
+  if (isOverlaid(document)) return []
+  const found = [...document.starts].flatMap(([chunk, base]) =>
+    readStateOf(chunk).unread.map(({ start }) => lines.at(base + start).line),
+  )
+  return [...new Set(found)].sort((a, b) => a - b)
+}
+
 /** One past a place: where a stretch ends whose last character is there. */
 const after = ({ line, column }: Position): Position => ({
   line,
@@ -106,6 +124,8 @@ export function reportOf(
   const lineTexts = new Map<ReportedFinding, string>()
   const lines = new Map<string, Lines>()
   const laid = new Set<string>()
+  const asked = new Set(files.map(({ uri }) => uri))
+  const unread = new Map<string, UnreadFile>()
   const linesIn = (document: Document): Lines => {
     let known = lines.get(document.uri)
     if (known === undefined) {
@@ -118,6 +138,10 @@ export function reportOf(
     const view = service.workspace.view(uri)
     if (view === undefined) continue
     const own = linesIn(view.document)
+    for (const document of view.documents) {
+      if (asked.has(document.uri) || unread.has(document.uri)) continue
+      unread.set(document.uri, { file: shown(document.uri), lines: unreadLinesOf(document, linesIn(document)) })
+    }
     for (const { finding, start, end } of service.findings(uri, severities)) {
       const place = isOverlaid(view.document) ? shownPlace(view.document, start) : undefined
       const from = place ?? own.at(start)
@@ -172,6 +196,7 @@ export function reportOf(
   }
   return {
     files: files.map(file => file.shown),
+    unread: [...unread.values()].filter(one => one.lines.length > 0),
     findings: findings.sort(byFinding),
     expectations: expectations.sort(byExpectation),
     predictedTexts,

@@ -16,10 +16,10 @@ import { type RunRecord, runRecords } from '../bench/run/record.ts'
 import { finished } from '../model/index.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import { doubtedOf } from '../semantic/doubted.ts'
-import { resolveProfile } from '../semantic/profile.ts'
 import { type Bounds, outside } from '../workspace/bounds.ts'
 import { resolveUri } from '../workspace/files.ts'
 import type { Document, FileView, Workspace } from '../workspace/workspace.ts'
+import { coolersOf } from './around-part.ts'
 import { createEvidenceStore } from './part-evidence.ts'
 import { createRunRevisions, type RevisionSource } from './run-revisions.ts'
 import { addUse } from './uses.ts'
@@ -102,12 +102,6 @@ interface FittedFile {
 /** Kept with the document. */
 const hasRuns = onceFor((document: Document): boolean => document.definitions.some(({ kind }) => kind === 'run'))
 
-/** The coolers that the profiles on a part name. */
-function coolersOf({ scope }: FileView, part: Definition): readonly Definition[] {
-  const profiles = scope.all('profile').map(profile => resolveProfile(scope, profile))
-  return [...new Set(profiles.flatMap(one => (one.part === part && one.cooler !== undefined ? [one.cooler] : [])))]
-}
-
 /**
  * @param source undefined where there is nothing to read logs from
  * @param revisionSource undefined where older revisions cannot be read
@@ -177,7 +171,7 @@ export function createBenchRuns(
     const definition = view?.scope.find('part', part)
     if (view === undefined || definition === undefined) return undefined
     const companion = view.scope.find('fitted', part)
-    const own = { coolers: coolersOf(view, definition), ...(companion && { companion }), ...options }
+    const own = { coolers: coolersOf(workspace, definition), ...(companion && { companion }), ...options }
     return yield* fitRunsInSlices(definition, runs, own, tell)
   }
   return {

@@ -81,6 +81,32 @@ describe('check', () => {
     expect(await checkJson(folder.path)).toMatchObject({ findings: [], expectations: [] })
   })
 
+  it('says that a used file does not read, which it was not asked to check', async () => {
+    const [base = '', profile = ''] = benchText('  expect work holds >= 4.5 GHz\n').split(/^(?=profile )/m)
+    const files = (text: string) => ({ 'base.detent': text, 'a.detent': `detent 1\nuse "base.detent"\n\n${profile}` })
+    const lineOf = (text: string): number => text.split('\n').findIndex(line => line.includes('swiching')) + 1
+    const slip = base.replace('switching 2 nF', 'swiching 2 nF')
+    expect(lineOf(slip)).toBeGreaterThan(1)
+    using folder = temporaryFolder(files(slip))
+    const one = await detent(folder.path, ['check', 'a.detent'])
+    const place = `but what it uses does not read (base.detent, line ${lineOf(slip)})`
+    expect(one.out).toBe(`Nothing found in 1 file, ${place}; 0 of 1 expectation holds, 1 undecided.\n`)
+    expect(one.code).toBe(0)
+    const json = JSON.parse((await detent(folder.path, ['check', 'a.detent', '--output', 'json'])).out)
+    expect(json).toMatchObject({ findings: [], unread: [{ file: 'base.detent', lines: [lineOf(slip)] }] })
+    expect(checkFaults(json)).toEqual([])
+    // Asked for, it has findings of its own.
+    const both = await detent(folder.path, ['check'])
+    expect(both.code).toBe(1)
+    expect(both.out).toMatch(/^base\.detent:\d+:\d+: error: .*swiching.* \[unknown-word\]$/m)
+    expect(both.out).not.toContain('what they use')
+    using sound = temporaryFolder(files(base))
+    expect((await detent(sound.path, ['check', 'a.detent'])).out).toBe(
+      'Nothing found in 1 file; 1 of 1 expectation holds.\n',
+    )
+    expect(await checkJson(sound.path, 'a.detent')).not.toHaveProperty('unread')
+  })
+
   it('judges expectations and lists them by file and line', async () => {
     const lines = '  expect work power <= 20 W\n  expect work holds >= 4.5 GHz\n'
     using folder = temporaryFolder({ 'z.detent': benchText(lines), 'a.detent': benchText(lines) })

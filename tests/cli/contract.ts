@@ -1,6 +1,6 @@
 /** The output contract, written out by hand: what others may rely on in the JSON outputs. */
 
-type Kind = 'string' | 'number' | 'boolean' | 'null' | 'strings' | 'object' | 'objects' | 'ends'
+type Kind = 'string' | 'number' | 'boolean' | 'null' | 'strings' | 'numbers' | 'object' | 'objects' | 'ends'
 
 type Shape = Readonly<Record<string, readonly Kind[]>>
 
@@ -94,6 +94,7 @@ function kindOf(value: unknown): Kind | 'other' {
   if (Array.isArray(value)) {
     if (value.length === 2 && value.every(item => item === null || typeof item === 'number')) return 'ends'
     if (value.every(item => typeof item === 'string')) return 'strings'
+    if (value.every(item => typeof item === 'number')) return 'numbers'
     return value.every(item => kindOf(item) === 'object') ? 'objects' : 'other'
   }
   if (typeof value === 'object') return 'object'
@@ -131,17 +132,21 @@ function listOf(value: unknown, key: string): readonly unknown[] {
   return Array.isArray(list) ? list : []
 }
 
-function topFaults(value: unknown, lists: readonly string[]): string[] {
+/** @param optional keys that may be absent */
+function topFaults(value: unknown, lists: readonly string[], optional: readonly string[] = []): string[] {
   const object = (value ?? {}) as Record<string, unknown>
   const faults = object.version === 1 ? [] : ['version is not 1']
-  const wanted = ['version', ...lists].sort().join()
+  const wanted = ['version', ...lists, ...optional.filter(key => key in object)].sort().join()
   if (Object.keys(object).sort().join() !== wanted) faults.push(`the keys are not ${wanted}`)
   return [...faults, ...lists.filter(list => !Array.isArray(object[list])).map(list => `${list} is no list`)]
 }
 
 /** What is wrong with the JSON of `check`; nothing where it keeps the contract. */
 export function checkFaults(value: unknown): string[] {
-  const faults = topFaults(value, ['findings', 'expectations'])
+  const faults = topFaults(value, ['findings', 'expectations'], ['unread'])
+  listOf(value, 'unread').forEach((one, index) => {
+    faults.push(...faultsOf(`unread ${index}`, one, { file: ['string'], lines: ['numbers'] }))
+  })
   listOf(value, 'findings').forEach((finding, index) => {
     const where = `finding ${index}`
     faults.push(...faultsOf(where, finding, findingKeys, findingOptional))

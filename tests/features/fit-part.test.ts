@@ -4,7 +4,8 @@ import { describe, expect, it } from 'vitest'
 import { fitPart } from '../../server/features/fit/index.ts'
 import { createService } from '../../server/service.ts'
 import { nodeFiles, uriOfPath } from '../../server/workspace/node-files.ts'
-import { nodeLogs } from '../harness/file-systems.ts'
+import { benchText } from '../cli/helpers.ts'
+import { memoryFiles, nodeLogs } from '../harness/file-systems.ts'
 
 /** A fit that is made between other work, on the example bench. */
 
@@ -50,5 +51,43 @@ describe('a fit in slices', () => {
       if (count > 500) throw new Error('it went on')
     })
     await expect(asked).rejects.toBe(reason)
+  })
+})
+
+describe('a fit of the editor and one of the command', () => {
+  const known = '  known { 4.60 GHz 1.140 V 95 W 52 °C air 20 °C fan 100 % }\n'
+  const [head = '', profile = ''] = benchText().split(/^(?=profile )/m)
+  const measured = 'measured { clock 4.600 GHz; voltage 1.140 V; power 94.9 W; die 51.8 °C; coolant 24 °C }'
+  const run = `run once of daily under work { air 20 °C; humidity 40 %; ${measured} }\n`
+  const at = (name: string): string => `file:///bench/${name}.detent`
+  /** A bench in three files; the command is asked for the last, the editor for the first. */
+  const fits = async (runs: string, other: string) => {
+    const service = createService(
+      memoryFiles({
+        [at('bench')]: `${head.replace('part sample {\n', `part sample {\n${known}`)}
+cooler pool kind loop { block-resistance 0.03 K/W; radiator { 100 % 0.05 K/W } }\n`,
+        [at('profiles')]: `detent 1\nuse "bench.detent"\n\n${profile}${other}`,
+        [at('runs')]: `detent 1\nuse "profiles.detent"\n\n${runs}`,
+      }),
+    )
+    await service.workspace.load([at('runs')])
+    const options = { revisions: undefined, rest: async () => undefined, tell: () => undefined }
+    const ofEditor = await fitPart(service.workspace, service.bench, at('bench'), 'sample', options)
+    const ofCommand = service.bench.fit(at('runs'), 'sample', service.bench.seen(at('runs')))
+    return [ofEditor, ofCommand] as const
+  }
+  const otherProfile = 'profile wet based-on daily { cooler pool }\n'
+
+  it.each([
+    ['a run, and a profile whose cooler has none', run, otherProfile, ['tower']],
+    ['known points alone, under the only cooler', '', '', ['tower']],
+    ['known points alone, and two coolers', '', otherProfile, ['pool', 'tower']],
+  ])('give the same figures: %s', async (_, runs, other, coolers) => {
+    const [ofEditor, ofCommand] = await fits(runs, other)
+    expect([...(ofEditor?.coolers.keys() ?? [])]).toEqual(coolers)
+    expect([...(ofCommand?.coolers.keys() ?? [])]).toEqual(coolers)
+    const figures = ({ result }: NonNullable<typeof ofEditor>) => 'constants' in result && result.constants
+    expect(figures(ofEditor!)).not.toHaveLength(0)
+    expect(figures(ofEditor!)).toEqual(figures(ofCommand!))
   })
 })

@@ -18,7 +18,7 @@ import { sittingOf } from './sittings.ts'
 
 export interface RunsFit {
   readonly part: Definition
-  /** The coolers that the runs were made with. */
+  /** The coolers that the runs were made with; without runs, those of the part's profiles. */
   readonly coolers: ReadonlyMap<string, Definition>
   readonly result: FitResult | NoFit
   readonly residuals: readonly SittingResidual[]
@@ -49,7 +49,7 @@ export interface RunsFitOptions {
   readonly free?: readonly string[]
   /** Names of the constants to leave as they are stated. */
   readonly hold?: readonly string[]
-  /** The coolers that the part's profiles name: its known points were seen under the only one of them. */
+  /** The coolers that the part's profiles name, which count where no run has one: known points were seen under the only one. */
   readonly coolers?: readonly Definition[]
   /** What an earlier fit has left beside the values: this one starts from what was known before that. */
   readonly companion?: Definition
@@ -81,11 +81,12 @@ export function* fitRunsInSlices(
   options: RunsFitOptions = {},
   tell?: TellSteps,
 ): Slices<RunsFit> {
-  const found = new Map((options.coolers ?? []).map(one => [one.name, one]))
-  for (const { predicted } of runs) {
+  const ofRuns = runs.flatMap(({ predicted }) => {
     const { cooler, part: own } = predicted?.evaluation.profile ?? {}
-    if (cooler !== undefined && own?.name === part.name) found.set(cooler.name, cooler)
-  }
+    return cooler !== undefined && own?.name === part.name ? [cooler] : []
+  })
+  // What is measured under other coolers says nothing of one that no run was made with.
+  const found = new Map((ofRuns.length > 0 ? ofRuns : (options.coolers ?? [])).map(one => [one.name, one]))
   // The same runs give the same figures, in whatever order and from whichever file they come.
   const coolers = new Map([...found].sort(([one], [other]) => (one < other ? -1 : 1)))
   const [free, hold] = [fullNames(options.free, coolers), fullNames(options.hold, coolers)]

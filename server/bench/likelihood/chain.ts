@@ -43,6 +43,10 @@ export function createChain(size: number): Chain {
   const lag = new Float64Array(size)
   const steady = new Float64Array(size)
   const own = new Float64Array(size)
+  /** What is left of each shape after a stretch of `lastS`, and its mean over that. */
+  const left = new Float64Array(size)
+  const mean = new Float64Array(size)
+  let lastS = Number.NaN
 
   const solve = (): void => {
     // Brought to symmetry by the roots of the capacities, the decay rates and their shapes are those of one matrix.
@@ -58,6 +62,7 @@ export function createChain(size: number): Chain {
     }
     turned(matrix, shapes, size, scratch, rates)
     diagonalise(rates, shapes, size)
+    lastS = Number.NaN
     let stored = 0
     for (let i = 0; i < size; i++) {
       stored += capacity[i] as number
@@ -102,14 +107,17 @@ export function createChain(size: number): Chain {
         state[i] = (steady[i] as number) + half
         means[i] = steady[i] as number
       }
-      for (let k = 0; k < size; k++) {
+      for (let k = 0; k < size && overS !== lastS; k++) {
         const reach = (rates[k * size + k] as number) * overS
-        const left = Math.exp(-reach)
-        const mean = reach > 1e-9 ? (1 - left) / reach : 1
+        left[k] = Math.exp(-reach)
+        mean[k] = reach > 1e-9 ? (1 - (left[k] as number)) / reach : 1
+      }
+      lastS = overS
+      for (let k = 0; k < size; k++) {
         for (let i = 0; i < size; i++) {
           const by = ((shapes[i * size + k] as number) * (own[k] as number)) / (root[i] as number)
-          state[i] = (state[i] as number) + left * by
-          means[i] = (means[i] as number) + mean * by
+          state[i] = (state[i] as number) + (left[k] as number) * by
+          means[i] = (means[i] as number) + (mean[k] as number) * by
         }
       }
     },

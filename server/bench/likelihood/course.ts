@@ -27,6 +27,8 @@ export interface Course {
   /** By how much that changes within each block, per second. */
   readonly slopes: readonly Float64Array[]
   readonly powerW: Float64Array
+  /** What the law says at the die that was read in each block; NaN where it was not asked. */
+  readonly lawW: Float64Array
   /**
    * @param warmingK by how much the room warms over each log of the bench, beside what this one has of its own
    * @returns false where there is no course
@@ -61,6 +63,12 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
   const expected = levels.map(() => new Float64Array(blocks.length))
   const slopes = levels.map(() => new Float64Array(blocks.length))
   const powerW = new Float64Array(blocks.length)
+  const lawW = new Float64Array(blocks.length)
+  // Looked up for each block each time that the course is followed.
+  const readings = (kind: 'power' | 'die' | 'fan'): Float64Array =>
+    Float64Array.from(blocks, ({ means }) => means[kind] ?? Number.NaN)
+  const [powers, dies, duties] = [readings('power'), readings('die'), readings('fan')]
+  const lengths = Float64Array.from(blocks, ({ fromS, toS }) => toS - fromS)
   /** The hottest core over the die. */
   const coreK = new Float64Array(blocks.length)
   const state = new Float64Array(AIR)
@@ -122,9 +130,12 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
       const block = blocks[index] as Block
       let dynamicW = 0
       const { work, powerW: usualW } = underOf(block)
-      let power = (block.means.power ?? Number.NaN) * share
+      let power = (powers[index] as number) * share
+      const die = dies[index] as number
+      lawW[index] = Number.NaN
       if (work !== undefined && block.isLoaded) {
-        const isAsked = askLaw(part, block, (block.means.die ?? UNKNOWN_DIE_C) - errors.at('sensor', 0), errors)
+        const isAsked = askLaw(part, block, (Number.isNaN(die) ? UNKNOWN_DIE_C : die) - errors.at('sensor', 0), errors)
+        if (!Number.isNaN(die)) lawW[index] = law.powerW
         if (Number.isNaN(power)) power = isAsked ? law.powerW : (usualW ?? part.idlePowerW)
         dynamicW = Math.max(0, power - part.sharedPowerW - (isAsked ? law.leakageW : 0))
       } else if (Number.isNaN(power)) power = part.idlePowerW
@@ -174,8 +185,10 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
 
   const heldC = (end: number): number => (end === 1 ? instead.plate?.value : undefined) ?? Number.NaN
 
-  const dutyOf = (block: Block, coolantC: number): number =>
-    block.means.fan ?? dutyAt(point.fan, block.ends.coolant ?? coolantC)
+  const dutyOf = (index: number, coolantC: number): number => {
+    const read = duties[index] as number
+    return Number.isNaN(read) ? dutyAt(point.fan, blocks[index]?.ends.coolant ?? coolantC) : read
+  }
 
   const chains = [1, 2, 3].map(size => createChain(size))
   const plainChain = (part: Part, cooler: Cooler, end: number, endKPerW: number): Chain => {
@@ -206,6 +219,7 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
   const rates = levels.map((level, at) =>
     simulations.some(({ end }) => end === at) ? endRates(blocks, level) : new Float64Array(0),
   )
+  const ends = levels.map((level, at) => Float64Array.from(blocks, block => block.ends[level] ?? heldC(at)))
   const airKPerS = (cooler: Cooler, warmingK: number): number =>
     cooler.kind === 'chilled' ? 0 : warmingK / (endS - beginS)
 
@@ -218,7 +232,9 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
   ): boolean => {
     let chain: Chain | undefined
     let driven: DrivenChain | undefined
-    let [radiatorKPerW, episode, lastEndC] = [Number.NaN, -1, Number.NaN]
+    let [radiatorKPerW, episode, lastEndC, lastDuty] = [Number.NaN, -1, Number.NaN, Number.NaN]
+    let radiatorNow = 0
+    const endErrorK = end < AIR ? errors.at('sensor', end) : 0
     const meanAirC = point.air.value + errors.of('air')
     const throughModules = cooler.kind === 'thermoelectric' && end >= 2
     const radiator = end === AIR && 'radiator' in cooler ? radiatorLaw(cooler.radiator) : undefined
@@ -228,7 +244,7 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
       const power = powerW[index] as number
       const airC = meanAirC + warmingK * (places[index] as number)
       let endC = airC
-      if (end < AIR) endC = (block.ends[levels[end] as Level] ?? heldC(end)) - errors.at('sensor', end)
+      if (end < AIR) endC = ((ends[end] as Float64Array)[index] as number) - endErrorK
       else if (cooler.kind === 'chilled') endC = chillerC(cooler, isBeyond(cooler, index, episode, power))
       // A sensor that was silent for a while stays where it was.
       if (Number.isNaN(endC)) endC = Number.isNaN(lastEndC) ? airC : lastEndC
@@ -237,14 +253,17 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
         episode = block.episode
         begin(part, cooler, end, index, endC, errors)
       }
+      if (radiator !== undefined) {
+        const duty = dutyOf(index, state[2] as number)
+        if (duty !== lastDuty) radiatorNow = radiatorResistance(radiator, duty)
+        lastDuty = duty
+      }
       const resistance =
         cooler.kind === 'chilled' && end === AIR
           ? cooler.blockResistanceKPerW + (endC < cooler.coolantC ? cooler.beyondKPerW : 0)
-          : radiator === undefined
-            ? 0
-            : radiatorResistance(radiator, dutyOf(block, state[2] as number))
+          : radiatorNow
       for (const level of read) before[level] = state[level] as number
-      const overS = block.toS - block.fromS
+      const overS = lengths[index] as number
       if (throughModules) {
         driven ??= createDrivenChain(cooler, meanAirC)
         if (end === 2) state[2] = endC
@@ -279,6 +298,7 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
     expected,
     slopes,
     powerW,
+    lawW,
     law,
     askLaw,
     follow: (part, cooler, errors, warmingK = 0) => {

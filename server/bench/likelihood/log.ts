@@ -92,8 +92,11 @@ export function logEvidence(
   const shift = new Float64Array(size)
   const modules = emptyFlows()
 
-  const temperatureRow = ({ level, end, first }: Row): number => {
-    const read = (blocks[first] as Block).means[levels[level] as Level] as number
+  const readings = Float64Array.from(
+    rows,
+    ({ level, first }) => blocks[first]?.means[levels[level] as Level] ?? Number.NaN,
+  )
+  const temperatureRow = ({ level, end, first }: Row, read: number): number => {
     let expected = (course.expected[level] as Float64Array)[first] as number
     // A sensor that lags reads what was before.
     expected -= own.at('time', level) * ((course.slopes[level] as Float64Array)[first] as number)
@@ -103,11 +106,12 @@ export function logEvidence(
   const powerRow = (part: Part, { first, last, weights }: Row): number => {
     let sum = -own.of('law')
     for (let index = first; index <= last; index++) {
-      const block = blocks[index] as Block
-      const read = block.means.die
-      const dieC = read === undefined ? dieOf(index) : read - own.at('sensor', 0)
-      course.askLaw(part, block, dieC, own)
-      sum += (weights[index - first] as number) * Math.log((course.powerW[index] as number) / course.law.powerW)
+      let lawW = course.lawW[index] as number
+      if (Number.isNaN(lawW)) {
+        course.askLaw(part, blocks[index] as Block, dieOf(index), own)
+        lawW = course.law.powerW
+      }
+      sum += (weights[index - first] as number) * Math.log((course.powerW[index] as number) / lawW)
     }
     return sum
   }
@@ -142,22 +146,27 @@ export function logEvidence(
           ? powerRow(bench.part, row)
           : row.sensor === 'drive-voltage'
             ? driveRow(bench, row)
-            : temperatureRow(row)
+            : temperatureRow(row, readings[index] as number)
       if (!Number.isFinite(out[index])) return false
     }
     return true
   }
 
-  /** What was found last, until a scatter or the values are others. */
-  let prepared: { readonly at: Float64Array; readonly shape: Float64Array } | undefined
+  /** What was found last, until the values are others; where only a scatter is another one, what it changes is found again. */
+  let prepared: { readonly at: Float64Array; readonly shape: Float64Array; isScatterOld: boolean } | undefined
+  const isScattered = errors.map(({ of }) => of === 'law' || of === 'stage')
   const sharedBy = (at: ArrayLike<number>): Float64Array => finished(sharedInSlices(at))
 
   function* sharedInSlices(at: ArrayLike<number>): Slices<Float64Array> {
-    if (prepared?.at.every((value, index) => value === at[index])) return prepared.shape
-    const found = new Float64Array(size * shared)
+    const isSame = prepared?.at.every((value, index) => value === at[index]) === true
+    const before = isSame ? prepared : undefined
+    if (before?.isScatterOld === false) return before.shape
+    const found = before === undefined ? new Float64Array(size * shared) : Float64Array.from(before.shape)
     const values = new Float64Array(shared)
     const [above, below] = [new Float64Array(size), new Float64Array(size)]
     for (let index = 0; index < shared; index++) {
+      if (before !== undefined && !isScattered[index]) continue
+      for (let row = 0; row < size; row++) found[row * shared + index] = 0
       values[index] = DIFFERENCE
       const isAbove = residualsWith(at, values, above)
       values[index] = -DIFFERENCE
@@ -168,8 +177,18 @@ export function logEvidence(
       for (let row = 0; row < size; row++)
         found[row * shared + index] = ((above[row] as number) - (below[row] as number)) / (2 * DIFFERENCE)
     }
-    prepared = { at: Float64Array.from(at), shape: found }
+    prepared = { at: Float64Array.from(at), shape: found, isScatterOld: false }
     return found
+  }
+
+  let bare: { readonly noises: Noises; readonly covariance: Float64Array } | undefined
+  /** The covariance by the noise alone, which no constant moves. */
+  const noisePart = (): Float64Array => {
+    if (bare?.noises !== evidence.noises) {
+      bare = { noises: evidence.noises, covariance: new Float64Array(size * size) }
+      noiseCovariance(rows, blocks, evidence.noises, bare.covariance)
+    }
+    return bare.covariance
   }
 
   const evidence: LogEvidence = {
@@ -193,7 +212,7 @@ export function logEvidence(
     hasStage: rows.some(({ level }) => level >= 0),
     scatterBy: scatter => {
       own.scatterBy(scatter)
-      prepared = undefined
+      if (prepared !== undefined) prepared.isScatterOld = true
       centre.fill(0)
       shift.fill(0)
     },
@@ -216,7 +235,7 @@ export function logEvidence(
       return true
     },
     covariance: (at, out) => {
-      noiseCovariance(rows, blocks, evidence.noises, out)
+      out.set(noisePart())
       const shape = sharedBy(at)
       for (let i = 0; i < size; i++)
         for (let j = 0; j <= i; j++) {

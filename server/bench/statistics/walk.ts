@@ -61,6 +61,8 @@ export function* walkOf(
   const normal = standardNormals(uniform)
   let [own, next] = [new Float64Array(n), new Float64Array(n)]
   const at = new Float64Array(n)
+  /** The objective where it was looked at last, and where the walk is. */
+  let [looked, objective] = [0, 0]
   /** What decides: the objective without the part that the reference stands for. */
   const excessOf = function* (xi: Float64Array): Slices<number> {
     at.set(xi)
@@ -70,29 +72,34 @@ export function* walkOf(
       square += (xi[i] as number) ** 2
       at[i] = (mode[i] as number) + Math.sqrt(WIDER) * (at[i] as number)
     }
-    return (yield* objectiveAt(at)) - square
+    looked = yield* objectiveAt(at)
+    return looked - square
   }
   let excess = yield* excessOf(own)
+  objective = looked
   const here = Float64Array.from(at)
   /** Where the last stretch of quick steps began: what is exact less what is quick decides whether all of it is taken. */
   const start = {
     own: Float64Array.from(own),
     here: Float64Array.from(at),
     excess,
-    beyond: exactAt ? (yield* exactAt(at)) - (yield* objectiveAt(at)) : 0,
+    objective,
+    beyond: exactAt ? (yield* exactAt(at)) - objective : 0,
   }
   const judged = function* (): Slices<void> {
     if (exactAt === undefined) return
-    const beyond = (yield* exactAt(here)) - (yield* objectiveAt(here))
+    const beyond = (yield* exactAt(here)) - objective
     if (Math.log(uniform()) < (start.beyond - beyond) / 2) {
       start.own.set(own)
       start.here.set(here)
       start.excess = excess
+      start.objective = objective
       start.beyond = beyond
     } else {
       own.set(start.own)
       here.set(start.here)
       excess = start.excess
+      objective = start.objective
     }
   }
   let count = 0
@@ -108,6 +115,7 @@ export function* walkOf(
     if (Math.log(uniform()) < gain / 2) {
       ;[own, next] = [next, own]
       excess = tried
+      objective = looked
       here.set(at)
     }
     if (step % THIN !== 0) continue

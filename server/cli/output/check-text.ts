@@ -22,8 +22,17 @@ const words: Readonly<Record<Severity, readonly [string, string]>> = {
   hint: ['hint', 'hints'],
 }
 
+const MOST_LINES = 3
+
+/** `bench.detent, line 7`, a few lines of each. */
+const placesOf = ({ file, lines }: Report['unread'][number]): string => {
+  const more = lines.length - MOST_LINES
+  const numbers = lines.slice(0, MOST_LINES).join(', ')
+  return `${file}, line${lines.length === 1 ? '' : 's'} ${numbers}${more > 0 ? ` and ${more} more` : ''}`
+}
+
 /** What was found and how the expectations stand, in a sentence. */
-export function summary({ files, findings, expectations }: Report): string {
+export function summary({ files, findings, expectations, unread }: Report): string {
   if (files.length === 0) return 'No .detent files here.'
   const countOf = (severity: Severity): number => findings.filter(finding => finding.severity === severity).length
   const levels = severityOrder.flatMap(severity => {
@@ -38,7 +47,11 @@ export function summary({ files, findings, expectations }: Report): string {
       ...(total === 0 ? [] : [`${counted(total, 'finding', 'findings')} (${levels.join(', ')})`]),
       ...(hints === 0 ? [] : [counted(hints, ...words.hint)]),
     ].join(' and ') || 'Nothing found'
-  const where = `in ${counted(files.length, 'file', 'files')}`
+  const used =
+    unread.length === 0
+      ? ''
+      : `, ${findings.length === 0 ? 'but' : 'and'} what ${files.length === 1 ? 'it uses' : 'they use'} does not read (${unread.map(placesOf).join('; ')})`
+  const where = `in ${counted(files.length, 'file', 'files')}${used}`
   if (expectations.length === 0) return `${found} ${where}.`
   const holding = expectations.filter(expectation => expectation.holds === true).length
   const open = expectations.filter(expectation => expectation.holds === null).length

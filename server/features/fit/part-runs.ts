@@ -5,6 +5,7 @@ import { type RunRecord, runRecords } from '../../bench/run/record.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { resolveProfile } from '../../semantic/profile.ts'
 import type { FileView, Workspace } from '../../workspace/workspace.ts'
+import { viewsAround } from '../around-part.ts'
 
 export interface PartRuns {
   /** The file that the part stands in. */
@@ -23,11 +24,6 @@ function isMadeWith({ scope }: FileView, { profile }: RunRecord, part: Definitio
 
 function isMeasured({ log, measured }: RunRecord): boolean {
   return log !== undefined || Object.keys(measured).length > 0
-}
-
-function viewsAround(workspace: Workspace, { document, documents }: FileView): readonly FileView[] {
-  const uris = new Set([...documents.map(one => one.uri), ...workspace.usersOf(document.uri)])
-  return [...uris].flatMap(uri => workspace.view(uri) ?? [])
 }
 
 /** Nothing is predicted and no log is read for it. */

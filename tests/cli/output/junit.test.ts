@@ -17,6 +17,7 @@ const expectation = (over: Partial<ReportedExpectation>): ReportedExpectation =>
 function report(expectations: readonly ReportedExpectation[], why = ''): Report {
   return {
     files: ['a.detent'],
+    unread: [],
     findings: [],
     expectations,
     predictedTexts: new Map(expectations.map(one => [one, '5.6 GHz'])),

@@ -20,6 +20,7 @@ describe('SARIF', () => {
   it('tells whatever a message says', () => {
     const log = checkSarif({
       files: ['a.detent'],
+      unread: [],
       findings: [finding],
       expectations: [],
       predictedTexts: new Map(),
