@@ -10,7 +10,6 @@ import { type BenchRuns, createBenchRuns } from './features/bench-runs.ts'
 import { createFeatures, type Features } from './features/index.ts'
 import { type Reach, reachInSlices } from './features/reach/index.ts'
 import type { RevisionSource } from './features/run-revisions.ts'
-import { finished } from './model/slices.ts'
 import type { Definition } from './semantic/definitions.ts'
 import { type Evaluation, evaluateWith, type StandIns } from './semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from './semantic/expectations.ts'
@@ -301,11 +300,6 @@ export function reachSlices(
   severities: Severities = {},
 ): Generator<undefined, Reach> {
   return reachInSlices(workspace, uri, profile, sourced, { evidence: bench.evidence, severities })
-}
-
-/** The same in one go: seconds. */
-export function reachAll(service: Service, uri: string, profile: string, sourced: Sourced): Reach {
-  return finished(reachSlices(service, uri, profile, sourced))
 }
 
 /** A text as the formatter writes it. */

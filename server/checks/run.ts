@@ -35,6 +35,10 @@ const profileChecks = checks.filter(check => check.inProfile !== undefined || ch
 const fileChecks = checks.filter(check => check.inFile !== undefined)
 const codes = checks.map(check => check.code)
 
+/** The checks with a code, or all of them. */
+const withCode = (list: readonly Check[], code: string | undefined): readonly Check[] =>
+  code === undefined ? list : list.filter(check => check.code === code)
+
 /** What a chunk's text alone decides, whatever the severities. */
 const findInChunk = onceFor((chunk: Chunk): readonly Hit[] =>
   chunkChecks.flatMap(check => [...(check.inChunk?.(chunk) ?? [])].map(one => [check, one] as const)),
@@ -83,18 +87,20 @@ function byGroup({ inGroup }: Check, views: readonly GroupView[]): readonly Foun
   )
 }
 
-function findInProfile(evaluation: Evaluation, facts: BenchFacts): readonly Hit[] {
+/** @param only the code of the one check that is run */
+function findInProfile(evaluation: Evaluation, facts: BenchFacts, only?: string): readonly Hit[] {
   const evidence = facts.evidence(evaluation.profile.part)
   const before = inProfile.of(evaluation, [evidence])
   if (before !== undefined) return before
   const profile = evaluation.profile.definition.name
   const seen = asFarAsItReads(evaluation)
   const views = groupViews(seen.profile)
-  const hits = profileChecks.flatMap(check =>
+  const hits = withCode(profileChecks, only).flatMap(check =>
     [...(check.inProfile?.(seen, evidence) ?? []), ...byGroup(check, views)].map(
       one => [check, { profile, ...one }] as const,
     ),
   )
+  if (only !== undefined) return hits
   // What still waits for a run over time is found again when the run is there.
   const isPending = expectationsOf(evaluation, evidence).some(one => one.pending)
   return isPending ? hits : inProfile.keep(evaluation, [evidence], hits)
@@ -104,12 +110,12 @@ function findInProfile(evaluation: Evaluation, facts: BenchFacts): readonly Hit[
  * What is found in a profile but not in the one it starts from. Where an inherited setting comes to the same
  * figures, it is the same mistake, and it is reported where it is made.
  */
-function findOwnInProfile(view: FileView, evaluation: Evaluation, facts: BenchFacts): readonly Hit[] {
-  const hits = findInProfile(evaluation, facts)
+function findOwnInProfile(view: FileView, evaluation: Evaluation, facts: BenchFacts, only?: string): readonly Hit[] {
+  const hits = findInProfile(evaluation, facts, only)
   const [own, base] = evaluation.profile.chain
   const basedOn = own?.basedOn
   if (hits.length === 0 || base === undefined || basedOn === undefined) return hits
-  const inherited = findInProfile(evaluate(view.scope, base), facts)
+  const inherited = findInProfile(evaluate(view.scope, base), facts, only)
   const isInherited = ({ rests }: Check): boolean =>
     own !== undefined && rests?.every(word => !mentions(own.match, word)) === true
   return hits.filter(
@@ -242,16 +248,24 @@ function lookedUpOnce(facts: BenchFacts): BenchFacts {
   }
 }
 
+/** One check alone, of one profile or of what is in the file beside its profiles. */
+export interface OneCheck {
+  readonly code: string
+  readonly profile: string | undefined
+}
+
 /**
  * All findings of one file.
  * @param severities severities that differ from the checks' own, by code; `off` leaves a check out.
  * @param shown what the bench has shown
+ * @param only one check, and what it is asked about; of other findings some are there, and some are not
  */
 export function findAll(
   view: FileView,
   usedByOthers: boolean,
   severities: Severities = {},
   shown: BenchFacts = nothingShown,
+  only?: OneCheck,
 ): readonly PlacedFinding[] {
   const facts = lookedUpOnce(shown)
   const { document } = view
@@ -282,15 +296,18 @@ export function findAll(
 
   for (const { chunk } of document.source.chunks) for (const hit of findInChunk(chunk)) publish(hit)
   const context = { view, usedByOthers, codes, ...facts }
-  for (const check of fileChecks) for (const one of check.inFile?.(context) ?? []) publish([check, one])
-  const profiles = evaluations(view)
+  for (const check of withCode(fileChecks, only?.code))
+    for (const one of check.inFile?.(context) ?? []) publish([check, one])
+  const profiles = view.predicted
+    .filter(({ name }) => only === undefined || name === only.profile)
+    .map(definition => evaluate(view.scope, definition))
   const isWithheld = withholder(view, severities)
   for (const evaluation of profiles) {
     if (isWithheld(evaluation)) continue
     const inherited = inheritedAllows(evaluation)
-    for (const hit of findOwnInProfile(view, evaluation, facts)) publish(hit, inherited)
+    for (const hit of findOwnInProfile(view, evaluation, facts, only?.code)) publish(hit, inherited)
   }
-  const left = allows.filter(allow => !used.has(allow))
+  const left = only === undefined ? allows.filter(allow => !used.has(allow)) : []
   if (left.length > 0) {
     const stated = document.definitions.filter(({ kind }) => kind === 'profile').length
     const isPredicted =

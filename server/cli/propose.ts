@@ -6,7 +6,6 @@ import {
   findUnit,
   noProposalText,
   nothingAsked,
-  type Proposal,
   type ProposeOptions,
   planEdits,
   proposeInSlices,
@@ -15,7 +14,8 @@ import {
 } from '../service.ts'
 import { durationS } from './duration.ts'
 import { allowOutsideOption, type ReachOptions } from './files.ts'
-import { control, type ExitCode, type Io, UnusableCall } from './io.ts'
+import { finishedInSight } from './in-sight.ts'
+import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { readLogs } from './logs.ts'
 import { evaluationOf, layOverAsked, loadAsked, profileNamed } from './named-profiles.ts'
 import { proposeJson, proposeText } from './output/propose-output.ts'
@@ -112,23 +112,6 @@ const countOf =
     return count
   }
 
-/** Takes a search to its end; a person at the terminal sees that it goes on. */
-function finishedFor(io: Io, name: string, slices: Generator<undefined, Proposal>): Proposal {
-  const began = performance.now()
-  let told = 0
-  for (;;) {
-    const { done, value } = slices.next()
-    if (done === true) {
-      if (told > 0) io.err.write(control('\r\u001b[K'))
-      return value
-    }
-    const seconds = Math.floor((performance.now() - began) / 1000)
-    if (!io.err.isTerminal || seconds <= told) continue
-    told = seconds
-    io.err.write(`${control('\r')}${name}: looking for steps and bands, ${seconds} s `)
-  }
-}
-
 export function addPropose(program: Command, io: Io, finish: (code: ExitCode) => void): void {
   program
     .command('propose')
@@ -199,7 +182,11 @@ export function addPropose(program: Command, io: Io, finish: (code: ExitCode) =>
       const unwritable = call.write === true ? unwritableText(evaluation.profile) : undefined
       if (unwritable !== undefined) throw new UnusableCall(`Nothing is written into profile ${name}: ${unwritable}.`)
       const allowed = acceptedCodes(view, evaluation.profile)
-      const proposal = finishedFor(io, name, proposeInSlices(evaluation, options, evidence, allowed))
+      const proposal = finishedInSight(
+        io,
+        `${name}: looking for steps and bands`,
+        proposeInSlices(evaluation, options, evidence, allowed),
+      )
       if (call.output === 'text') for (const line of asIfLines(call.with)) io.out.write(`${line}\n`)
       const placed = { file, line: own.line, evaluation, proposal, service }
       io.out.write(call.output === 'json' ? proposeJson(placed, io) : proposeText(placed, io))

@@ -6,12 +6,13 @@ import {
   type Reach,
   ReachTrouble,
   type ReadExpectation,
-  reachAll,
+  reachSlices,
   readExpectation,
   shownPlace,
 } from '../service.ts'
 import { pathOfUri } from '../workspace/node-files.ts'
 import { allowOutsideOption, type ReachOptions, shownPath } from './files.ts'
+import { finishedInSight } from './in-sight.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { inOneLine } from './lines.ts'
 import { readLogs } from './logs.ts'
@@ -32,9 +33,10 @@ as the text that it makes, but for runs: they were made with the bench as it is.
   fan, every row            10 points in 1           another cooler           counts 10
   drive current, voltage    1 A, 1 V in 0.1
 
-Nothing goes above the part's core-voltage, die-limit or ratio, or the module's current. Settings are written in the
-profile itself, never in its base. Settings come first, then what asks least, then what costs other loads least clock.
-Where nothing alone does it, two settings are changed in steps of one, least sum first, for 20 s at most.
+Nothing goes above the part's core-voltage, die-limit or ratio, or the module's current; what asks for more of the part than
+that is refused. Settings are written in the profile itself, never in its base. Settings come first, then what asks least,
+then what costs other loads least clock. Where nothing alone does it, two settings are changed
+in steps of one, least sum first, for 20 s at most.
 Exit code: 0 an answer, or it holds already; 1 none. Nothing is written.
 
 JSON: version, profile, expectation, now (predicted, unit, holds), answers (kind, file, line, from, to, unit, asks,
@@ -63,9 +65,9 @@ function expectationOf(text: string): ReadExpectation {
   }
 }
 
-function reached({ service, uri, name }: NamedProfile, asked: ReadExpectation): Reach {
+function reached(io: Io, { service, uri, name }: NamedProfile, asked: ReadExpectation): Reach {
   try {
-    return reachAll(service, uri, name, asked.sourced)
+    return finishedInSight(io, `${name}: looking for changes`, reachSlices(service, uri, name, asked.sourced))
   } catch (error) {
     if (!(error instanceof ReachTrouble)) throw error
     const place = error.at === undefined ? '' : `expectation, column ${asked.columnAt(error.at)}: `
@@ -91,7 +93,7 @@ export function addReach(program: Command, io: Io, finish: (code: ExitCode) => v
       const { service, uri, file, line } = own
       layStatements(service, call.with, [{ uri }, ...loaded.files], [name])
       await readLogs(service, io, loaded.files)
-      const reach = reached(own, asked)
+      const reach = reached(io, own, asked)
       const placeOf: PlaceOf = change => {
         const document = service.workspace.document(change.uri)
         if (document === undefined) return { file, line }

@@ -4,6 +4,7 @@ import {
   type ProgressToken,
   WorkDoneProgress,
   type WorkDoneProgressBegin,
+  WorkDoneProgressCancelNotification,
   WorkDoneProgressCreateRequest,
   type WorkDoneProgressEnd,
   type WorkDoneProgressReport,
@@ -28,6 +29,21 @@ export interface Work {
   readonly count: () => Count | undefined
   /** What the client gave with its request to report by; without it the client is asked for one. */
   readonly given?: ProgressToken | undefined
+  /** Gives it up; without it nobody can. */
+  readonly cancel?: () => void
+}
+
+/** What gives up the work that is reported by a token; evicted as the work ends. */
+const cancels = new WeakMap<Session, Map<ProgressToken, () => void>>()
+
+/** The protocol's library answers cancelled tokens of its own, and takes the place of who asked before it was initialized. */
+function cancelsOf(session: Session): Map<ProgressToken, () => void> {
+  const known = cancels.get(session)
+  if (known !== undefined) return known
+  const made = new Map<ProgressToken, () => void>()
+  cancels.set(session, made)
+  session.connection.onNotification(WorkDoneProgressCancelNotification.type, ({ token }) => made.get(token)?.())
+  return made
 }
 
 /** The token in the parameters of a request, whatever a client put there. */
@@ -52,13 +68,17 @@ async function askedToken(session: Session): Promise<ProgressToken | undefined> 
 }
 
 /** Tells of work from now on; what is returned ends that. */
-function tell({ connection }: Session, work: Work, token: ProgressToken): () => void {
+function tell(session: Session, work: Work, token: ProgressToken): () => void {
+  const { connection } = session
   const send = (value: WorkDoneProgressBegin | WorkDoneProgressReport | WorkDoneProgressEnd): void => {
     // Where the client is gone nobody is left to tell.
     connection.sendProgress(WorkDoneProgress.type, token, value).catch(() => undefined)
   }
   let told = messageOf(work)
-  send({ kind: 'begin', title: work.title, ...(told === undefined ? {} : { message: told }) })
+  const { title, cancel } = work
+  if (cancel !== undefined) cancelsOf(session).set(token, cancel)
+  const cancellable = cancel === undefined ? {} : { cancellable: true }
+  send({ kind: 'begin', title, ...cancellable, ...(told === undefined ? {} : { message: told }) })
   const timer = setInterval(() => {
     const message = messageOf(work)
     if (message === told || message === undefined) return
@@ -67,6 +87,7 @@ function tell({ connection }: Session, work: Work, token: ProgressToken): () => 
   }, lookMs)
   return () => {
     clearInterval(timer)
+    cancels.get(session)?.delete(token)
     send({ kind: 'end' })
   }
 }

@@ -70,8 +70,12 @@ async function proposed(session: Session, uri: string, name: unknown, token: Can
   const { workspace, bench } = service
   const view = workspace.view(uri)
   const evaluation = evaluationOf(session, uri, name)
+  let isLeft = false
+  const leave = (): void => {
+    isLeft = true
+  }
   const checkWanted = (): void => {
-    if (token.isCancellationRequested) throw cancelled
+    if (isLeft || token.isCancellationRequested) throw cancelled
     if (workspace.view(uri) !== view) throw modified
   }
   const evidence = await finishedInSlices(bench.evidenceInSlices(evaluation.profile.part), checkWanted)
@@ -79,7 +83,7 @@ async function proposed(session: Session, uri: string, name: unknown, token: Can
   if (obstacle !== undefined || view === undefined)
     throw new NoPaper(`Nothing can be proposed for ${String(name)}, because ${obstacle ?? 'it is not loaded'}.`)
   const allowed = acceptedCodes(view, evaluation.profile)
-  const work = { title: `Looking for steps and bands for ${String(name)}`, count: () => undefined }
+  const work = { title: `Looking for steps and bands for ${String(name)}`, count: () => undefined, cancel: leave }
   const slices = proposeInSlices(evaluation, nothingAsked, evidence, allowed)
   return telling(session, work, () => finishedInSlices(slices, checkWanted))
 }

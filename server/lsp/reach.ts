@@ -85,11 +85,15 @@ async function reached(
   const known = view && found.get(view)?.get(key)
   if (known !== undefined) return known
   const { severities } = await session.settingsOf(uri)
+  let isLeft = false
+  const leave = (): void => {
+    isLeft = true
+  }
   const checkWanted = (): void => {
-    if (token.isCancellationRequested) throw cancelled
+    if (isLeft || token.isCancellationRequested) throw cancelled
     if (service.workspace.view(uri) !== view) throw modified
   }
-  const work = { title: `Finding what \`${expectation.text}\` would take`, count: () => undefined }
+  const work = { title: `Finding what \`${expectation.text}\` would take`, count: () => undefined, cancel: leave }
   const reach = await telling(session, work, () =>
     finishedInSlices(reachSlices(service, uri, name, expectation.sourced, severities), checkWanted),
   )

@@ -1,5 +1,5 @@
 /** Cases with several groups of cores at work, and the search's view of one group with the others idle. */
-import type { Case, Failure, Judge, Link, Plan, StepRow, Verdict } from './types.ts'
+import type { Case, Failure, Judge, Link, StepRow, Swing, Verdict } from './types.ts'
 
 /** A load with so many cores of each group busy, in a corner; `cores` is all of them. */
 export interface MixedCase extends Case {
@@ -32,8 +32,8 @@ export interface GroupsJudge<C extends MixedCase = MixedCase> {
   fastestMhz(one: C, settings: Settings): number
   /** What the case draws without bands, in W; undefined where nothing is steady. */
   powerW(one: C, settings: Settings): number | undefined
-  /** The `return` of all bands. */
-  returnFor(settings: (one: C) => Settings): Generator<undefined, Pick<Plan, 'returnK' | 'isFast'>>
+  /** What the case does with a `return` of all bands, in K. */
+  swing(one: C, settings: Settings, returnK: number): Swing
 }
 
 export const atRow = ({ from, to }: StepRow, count: number): boolean => count >= from && count <= to

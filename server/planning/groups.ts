@@ -16,6 +16,7 @@ import {
   viewOf,
 } from './groups-view.ts'
 import { limitOf, mildest } from './plan.ts'
+import { smallestReturn } from './return.ts'
 import { capsOf, carrying, fewerRows, merged, type NotCarried, rowsOf } from './steps.ts'
 import type { Failure, NoPlan, Plan, PlannedRow, PlanOptions, StepRow } from './types.ts'
 
@@ -343,15 +344,15 @@ export function* planGroups<C extends MixedCase>(judge: GroupsJudge<C>, options:
   if (best.kind === 'none') return best
   const { steps, bands } = best
   const rows = yield* rowsWith(judge, carry, steps, bands, options)
-  return { kind: 'plan', rows, ...(yield* judge.returnFor(settingsOfCase(steps, bands))) }
+  const banded = judge.cases.flatMap(one => {
+    const settings = settingsFor(steps, bands, one.counts)
+    const isBanded = settings.some(setting => setting !== undefined && setting.bands.length > 0)
+    return isBanded ? [(returnK: number) => judge.swing(one, settings, returnK)] : []
+  })
+  return { kind: 'plan', rows, ...(yield* smallestReturn(banded)) }
 }
 
 type GroupLinks = readonly (readonly (readonly PlannedRow['bands'][number][])[])[]
-
-const settingsOfCase =
-  (steps: GroupSteps, bands: GroupLinks) =>
-  ({ counts }: MixedCase): Settings =>
-    settingsFor(steps, bands, counts)
 
 function noneOf(one: MixedCase, steps: GroupSteps, failure: Failure): NoPlan {
   const lowest = one.counts.flatMap((count, group) =>

@@ -4,11 +4,9 @@
  */
 import { bandsFor } from './bands.ts'
 import { whyDrops } from './bands-why.ts'
+import { smallestReturn } from './return.ts'
 import { capsOf, carrying, fewerRows, highestCarried, merged, type NotCarried, rowsOf } from './steps.ts'
-import type { Case, Failure, Judge, Link, NoPlan, Plan, PlannedRow, PlanOptions, StepRow } from './types.ts'
-
-/** The widest `return` that is tried, in K. */
-const WIDEST_K = 5
+import type { Case, Failure, Judge, NoPlan, Plan, PlannedRow, PlanOptions, StepRow, Swing } from './types.ts'
 
 const countsOf = ({ from, to }: StepRow): number[] => Array.from({ length: to - from + 1 }, (_, index) => from + index)
 
@@ -154,46 +152,17 @@ export const limitOf = (
   words,
 })
 
-/**
- * The smallest whole kelvin with which no case goes back and forth too fast or does not come back; else the widest that
- * all come back from.
- */
+/** Every case under bands, as it does with a `return`. */
 function* returnFor<C extends Case>(
   judge: Judge<C>,
   rows: readonly BandedRow[],
 ): Generator<undefined, Pick<Plan, 'returnK' | 'isFast'>> {
-  const banded: { readonly one: C; readonly ratio: number; readonly links: readonly Link[] }[] = []
+  const banded: ((returnK: number) => Swing)[] = []
   for (const row of rows) {
     if (row.bands.length === 0) continue
     for (const cores of countsOf(row)) {
-      for (const one of judge.cases(cores)) banded.push({ one, ratio: row.ratio, links: row.bands })
+      for (const one of judge.cases(cores)) banded.push(returnK => judge.swing(one, row.ratio, row.bands, returnK))
     }
   }
-  let widest = 0
-  for (let returnK = 0; returnK <= WIDEST_K; returnK++) {
-    let [serves, isFast] = [true, false]
-    for (const [place, { one, ratio, links }] of banded.entries()) {
-      const { failure, latches, isFast: fast } = judge.swing(one, ratio, links, returnK)
-      yield
-      isFast ||= fast
-      serves = failure === undefined && !latches
-      if (serves && !fast) continue
-      // What decided here is likely to decide the next one.
-      banded.unshift(...banded.splice(place, 1))
-      break
-    }
-    if (serves && !isFast) return { returnK, isFast: false }
-    if (serves) {
-      // It is too fast; whether all come back with it decides whether it is the widest.
-      let comeBack = true
-      for (const { one, ratio, links } of banded) {
-        const { failure, latches } = judge.swing(one, ratio, links, returnK)
-        yield
-        comeBack &&= failure === undefined && !latches
-        if (!comeBack) break
-      }
-      if (comeBack) widest = returnK
-    }
-  }
-  return { returnK: widest, isFast: true }
+  return yield* smallestReturn(banded)
 }

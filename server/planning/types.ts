@@ -74,7 +74,7 @@ export interface Verdict {
 }
 
 /** What a case does where bands are left below their threshold. */
-interface Swing {
+export interface Swing {
   readonly failure: Failure | undefined
   /** A band, once entered, is not left again. */
   readonly latches: boolean

@@ -16,6 +16,7 @@ import {
   type Load,
   simulateInSlices,
   type Transient,
+  type Work,
 } from '../model/index.ts'
 import { mindsHumidity } from './drives.ts'
 
@@ -35,6 +36,17 @@ export const overTimeSliceMs = 4
 export interface RunsOverTime {
   /** The run of a load from steady idle, or `pending`; undefined where the load cannot be run at all. */
   run(bench: Bench, load: Load, corner: Corner, seconds: number): Transient | undefined | 'pending'
+  /**
+   * The same run, made in slices; one that has a second slower than this, in MHz, is left there and not kept: `slower`.
+   * @param group whose clock; undefined: the first that is busy
+   */
+  runUnlessSlower(
+    bench: Bench,
+    load: Work,
+    corner: Corner,
+    seconds: number,
+    least: { readonly clockMhz: number; readonly group: string | undefined },
+  ): Generator<undefined, Transient | undefined | 'slower', undefined>
   /** A course from its start to its end, or `pending`. */
   course(bench: Bench, course: Course, corner: Corner): CourseRun | CourseNotRun | 'pending'
   /** How many runs were asked for and not made. */
@@ -67,9 +79,9 @@ export function createRunsOverTime(): RunsOverTime {
     return number
   }
 
-  const keep = ({ bench, key }: Wanted, found: unknown): void => {
+  const keep = (bench: Bench, key: string, found: unknown): void => {
     wanted.delete(key)
-    begun = undefined
+    if (begun?.key === key) begun = undefined
     const runs = made.get(bench) ?? new Map<string, { readonly found: unknown }>()
     runs.set(key, { found })
     made.set(bench, runs)
@@ -90,7 +102,7 @@ export function createRunsOverTime(): RunsOverTime {
       for (;;) {
         const { done, value } = begun.slices.next()
         if (done === true) {
-          keep(next, value)
+          keep(next.bench, next.key, value)
           break
         }
         if (performance.now() >= end) return
@@ -99,14 +111,28 @@ export function createRunsOverTime(): RunsOverTime {
     }
   }
 
+  const keyOf = (bench: Bench, load: Work, { airC, humidityPct }: Corner, seconds: number): string => {
+    const { cores, activity, vector, uneven = 1, groups } = load
+    const spread = groups === undefined ? '' : groups.map(own => `${own.cores}×${own.activity}`).join('+')
+    return [numberOf(bench), cores, activity, vector, uneven, airC, humidityPct, seconds, spread].join(' ')
+  }
+
   return {
-    run: (bench, load, corner, seconds) => {
-      if (!isWork(load)) return undefined
-      const { cores, activity, vector, uneven = 1, groups } = load
-      const { airC, humidityPct } = corner
-      const spread = groups === undefined ? '' : groups.map(own => `${own.cores}×${own.activity}`).join('+')
-      const key = [numberOf(bench), cores, activity, vector, uneven, airC, humidityPct, seconds, spread].join(' ')
-      return ask(bench, key, () => simulateInSlices(bench, load, corner, { overS: seconds }))
+    run: (bench, load, corner, seconds) =>
+      isWork(load)
+        ? ask(bench, keyOf(bench, load, corner, seconds), () =>
+            simulateInSlices(bench, load, corner, { overS: seconds }),
+          )
+        : undefined,
+    *runUnlessSlower(bench, load, corner, seconds, { clockMhz, group }) {
+      const key = keyOf(bench, load, corner, seconds)
+      const known = made.get(bench)?.get(key)
+      if (known !== undefined) return known.found as Transient | undefined
+      const ofGroup = group === undefined ? {} : { ofGroup: group }
+      const found = yield* simulateInSlices(bench, load, corner, { overS: seconds, endsBelowMhz: clockMhz, ...ofGroup })
+      if (found !== undefined && (clockOf(found, group)?.lowestSecondMhz ?? 0) < clockMhz) return 'slower'
+      keep(bench, key, found)
+      return found
     },
     course: (bench, course, corner) => {
       const key = `${numberOf(bench)} course ${corner.airC} ${corner.humidityPct} ${JSON.stringify(course)}`

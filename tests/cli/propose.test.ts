@@ -159,6 +159,11 @@ describe('detent propose', () => {
     const { value, code } = await json(text.replace('expect work', `expect ${name}`))
     expect(code).toBe(1)
     expect(value.unmet.map(one => one.text)).toEqual([`${name} holds >= 5.9 GHz`])
+    const beyond = await json(text.replace('expect work', `expect ${name}`).replace('5.9 GHz', '9.9 GHz'))
+    expect(beyond.value.unmet[0]).toMatchObject({
+      why: expect.stringMatching(/^part \S+ goes up to \d+x: \d\.\d+ GHz$/),
+    })
+    expect(beyond.value.rows).toEqual(value.rows)
     expect(value.rows).toEqual((await json(warm)).value.rows)
   })
 

@@ -34,11 +34,14 @@ export interface Latch {
 /** The band that a settled load does not come back from; undefined where it comes back from all. */
 export function latchOf(bench: Bench, prediction: Prediction): Latch | undefined {
   const { load, corner, settled } = prediction
-  const { returnK } = bench.profile
   const { dieC, ratio } = settled
   if (!isWork(load.load) || settled.state !== 'steady' || dieC === null || ratio === null) return undefined
   const levels = levelsIn(bench, load.load, corner)
-  const index = levels.findIndex(level => Math.abs(level.ratio - ratio) <= sameRatio)
+  // Several levels may share the ratio of the first group.
+  const busy = settled.groups?.flatMap(own => own.ratio ?? []) ?? [ratio]
+  const index = levels.findIndex(({ ratios }) =>
+    ratios.every((own, at) => Math.abs(own - (busy[at] as number)) <= sameRatio),
+  )
   const level = levels[index]
   if (level === undefined) return undefined
   const faster = levels[index - 1]
@@ -53,10 +56,10 @@ export function latchOf(bench: Bench, prediction: Prediction): Latch | undefined
   for (const next of levels.slice(index + 1)) {
     const { enteredC } = next
     // A slower ratio rests cooler still: where the faster one lies below the return, so does the slower.
-    if (next.limiter !== 'band' || dieC < enteredC - returnK) break
+    if (next.limiter !== 'band' || dieC < enteredC - next.returnK) break
     const { source } = ratioSource(prepared, loaded, next.ratios)
     if (rhsC(source, curve, 0, enteredC) >= enteredC) continue
-    const restC = highestRootBelow(source, curve, 0, enteredC, enteredC - returnK)
+    const restC = highestRootBelow(source, curve, 0, enteredC, enteredC - next.returnK)
     if (restC === Number.NEGATIVE_INFINITY) continue
     return { prediction, enteredC, restC, ratio: next.ratio, fasterRatio: ratio, way: 'after-warmth' }
   }

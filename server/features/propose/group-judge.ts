@@ -1,6 +1,5 @@
 /** Predicts and judges the cases of a profile of a part with groups of cores, for the search. */
 
-import { latchOf } from '../../checks/bands/return-latches.ts'
 import {
   benchOfGroup,
   type CoreGroup,
@@ -27,10 +26,8 @@ import {
   type Seen,
   seenOf,
 } from './faults.ts'
+import { swingOf } from './swing.ts'
 import { type Fault, rangeFault } from './voltages.ts'
-
-/** The widest `return` that is tried, in K. */
-const WIDEST_K = 5
 
 interface Range {
   readonly lowV: number
@@ -212,33 +209,14 @@ export function createGroupsJudges(input: JudgeInput): (expectations: readonly M
         const bare = settings.map(setting => setting && { ...setting, bands: [] })
         return seenAt(one, bare).figures.powerW ?? undefined
       },
-      /** How often clocks of groups alternate is not followed: `return` stays as it is, or the widest below it that does not latch. */
-      *returnFor(settingsOf) {
-        const now = Math.min(WIDEST_K, Math.max(0, ...groups.map((_, index) => groupSettings(profile, index).returnK)))
-        const widths = [now, ...Array.from({ length: Math.ceil(now) }, (_, index) => Math.ceil(now) - 1 - index)]
-        for (const returnK of widths) {
-          let serves = true
-          for (const one of cases) {
-            const settings = settingsOf(one)
-            if (settings.every(setting => (setting?.bands.length ?? 0) === 0)) continue
-            const ladder = ladderFor(settings, true, returnK)
-            const own = { ...bench, profile: { ...profile, ...ladder } }
-            const seen = seenOf(settle(ladder, one.load, one.air.corner))
-            yield
-            if (seen === undefined) continue
-            const fault = faultAt(one, settings, seen, own)
-            const prediction = {
-              load: { name: one.name, definition: undefined, load: one.load },
-              corner: one.air.corner,
-              settled: { ...seen.state(), marginW: null },
-              assumed: [],
-            }
-            serves = fault === undefined && latchOf(own, prediction) === undefined
-            if (!serves) break
-          }
-          if (serves || returnK === 0) return { returnK, isFast: false }
-        }
-        return { returnK: 0, isFast: false }
+      swing: (one, settings, returnK) => {
+        const ladder = ladderFor(settings, true, returnK)
+        const own = { ...bench, profile: { ...profile, ...ladder } }
+        const seen = seenOf(settle(ladder, one.load, one.air.corner))
+        if (seen === undefined) throw new Error(`no step covers ${one.counts.join(' and ')} cores`)
+        const fault = faultAt(one, settings, seen, own)
+        const failure = fault && blamed(one, settings, fault())
+        return { failure, ...swingOf(own, one, seen, fault !== undefined) }
       },
     }
   }

@@ -2,15 +2,7 @@
 
 import { fromBase } from '../../../grammar/units/units.ts'
 import type { Quantity } from '../../../grammar/values.ts'
-import { latchOf } from '../../checks/bands/return-latches.ts'
-import {
-  bandPeriodS,
-  type Ladder,
-  ratioAfter,
-  type SettledFigures,
-  simulateInSlices,
-  type Transient,
-} from '../../model/index.ts'
+import { type Ladder, ratioAfter, type SettledFigures, simulateInSlices, type Transient } from '../../model/index.ts'
 import type { Failure, Judge, Link, Verdict } from '../../planning/index.ts'
 import { coreVoltageRange, loadConstants } from '../../semantic/constants.ts'
 import { clockOverTime } from '../../semantic/expectations.ts'
@@ -29,10 +21,8 @@ import {
   type Seen,
   seenOf,
 } from './faults.ts'
+import { swingOf } from './swing.ts'
 import { type Fault, rangeFault } from './voltages.ts'
-
-/** A clock that goes back and forth more often than that is faster than anybody wants. */
-const FAST_S = 5
 
 /** The clock of the slowest second in GHz, 0 where the machine stops; of a run that was ended for one, of that one. */
 function lowestGhz(run: Transient, forS: number, target: Quantity, endsBelowMhz: number): number {
@@ -235,14 +225,7 @@ export function createJudges(input: JudgeInput): (expectations: readonly Minded[
         const seen = seenOf(settle(ladder, one.load, one.air.corner))
         if (seen === undefined) throw new Error(`no step covers ${one.cores} cores`)
         const fault = faultOf(one, bandless(one, ratio), seen, expectations, () => usualOf(one), own)
-        const { state, limiter } = seen.figures
-        const { corner } = one.air
-        const settledWhole = { ...seen.state(), marginW: null }
-        const load = { name: one.name, definition: undefined, load: one.load }
-        const latches = latchOf(own, { load, corner, settled: settledWhole, assumed: [] }) !== undefined
-        const swings = fault === undefined && !latches && state === 'alternating' && limiter === 'band'
-        const isFast = swings && bandPeriodS(own, one.load, corner, seen.figures, FAST_S) !== undefined
-        return { failure: fault && blame(one, fault()), latches, isFast }
+        return { failure: fault && blame(one, fault()), ...swingOf(own, one, seen, fault !== undefined) }
       },
     }
   }

@@ -10,6 +10,7 @@ import { predictAll } from '../../semantic/predict.ts'
 import { unreadText, unreadWith } from '../../semantic/unread.ts'
 import { listed } from '../../wording/counts.ts'
 import { brokenText, missingText } from '../../wording/missing.ts'
+import { beyondPart } from '../beyond-part.ts'
 import type { ProposeOptions } from './asked.ts'
 import { chancesOf } from './chance.ts'
 import { lowestLadder, type Minded, ratiosOf } from './faults.ts'
@@ -132,8 +133,11 @@ export function* proposeInSlices(
   const given = { evaluation, bench, options, evidence, allowed, chance }
   const counts = { rows: options.rows, bands: options.bands }
   const stated = expectationsOf(plain, evidence)
-  const all = stated.filter(one => isWorkExpectation(plain, one) && !isFollowed(one, bench))
-  const followed = stated.filter(one => isFollowed(one, bench))
+  const beyond = new Map(stated.map(one => [one.text, beyondPart(plain, bench, one)] as const))
+  // What no steps could meet is not looked for.
+  const within = stated.filter(one => beyond.get(one.text) === undefined)
+  const all = within.filter(one => isWorkExpectation(plain, one) && !isFollowed(one, bench))
+  const followed = within.filter(one => isFollowed(one, bench))
   const judges = groups === undefined ? createJudges(given) : undefined
   const grouped = groups === undefined ? undefined : createGroupsJudges(given)
   const plannedFor = function* (expectations: readonly Minded[]): Generator<undefined, Plan | NoPlan> {
@@ -180,14 +184,12 @@ export function* proposeInSlices(
   const { name } = evaluation.profile.definition
   if (proposed === undefined) return { profile: name, plan, unmet: [], proposed }
   yield
-  const wasFollowed = left.length === 0 && plan.kind === 'plan' && plan.returnK === 0
+  const wasFollowed = within.length === stated.length && left.length === 0 && plan.kind === 'plan' && plan.returnK === 0
   const unmet = (yield* notHolding(proposed, evidence, wasFollowed)).map(expectation => {
     const isSame = (one: Expectation): boolean => one.text === expectation.text
     const failure = left.find(one => isSame(one.expectation))?.failure ?? [...unkept].find(([one]) => isSame(one))?.[1]
-    const why =
-      failure === undefined
-        ? (expectation.undecided ?? 'no steps and bands that were tried keep it')
-        : failureWords(failure)
+    const other = failure === undefined ? 'no steps and bands that were tried keep it' : failureWords(failure)
+    const why = beyond.get(expectation.text) ?? (failure === undefined ? (expectation.undecided ?? other) : other)
     return { expectation, why }
   })
   return { profile: name, plan, unmet, proposed }

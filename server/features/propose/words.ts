@@ -40,8 +40,6 @@ function bandWhyText({ drop, why }: BandRow, ratioStep: number): string {
 /** What the `return` of the bands does. */
 export function returnText({ returnK, isFast, rows }: Plan): string | undefined {
   if (rows.every(({ bands }) => bands.length === 0)) return undefined
-  if (rows.some(({ group }) => group !== undefined))
-    return `Return ${statedText(returnK, 'K')}: how often clocks of groups alternate is not followed, and with it no band latches.`
   if (isFast)
     return `Return ${statedText(returnK, 'K')}, the widest that does not latch: a clock still alternates more often than every 5 s.`
   return returnK === 0

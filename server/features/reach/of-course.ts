@@ -8,8 +8,7 @@ import { type CourseAt, type ResolvedCourse, resolveCourse } from '../../semanti
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { LoadCase } from '../../semantic/load-cases.ts'
-import type { InSlices } from './trials.ts'
-import type { Numbers } from './types.ts'
+import type { InSlices, Numbers } from './types.ts'
 
 function courseOf(evaluation: Evaluation, { course }: Expectation): ResolvedCourse | undefined {
   const definition = evaluation.profile.courses.find(({ name }) => name === course)

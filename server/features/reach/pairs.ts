@@ -8,8 +8,8 @@ import { leversOf } from './levers/index.ts'
 import { loadsFor } from './of-course.ts'
 import type { Screen } from './screen.ts'
 import { changeOf } from './singles.ts'
-import type { InSlices, Trials } from './trials.ts'
-import type { Lever, Looked, Move, ReachAnswer } from './types.ts'
+import type { Trials } from './trials.ts'
+import type { InSlices, Lever, Looked, Move, ReachAnswer } from './types.ts'
 
 interface Half {
   readonly lever: Lever
@@ -100,8 +100,9 @@ export function* leastPairs(
       yield
       if (!screen.settled(numbers)) continue
       if (screen.lasts !== undefined && (yield* screen.lasts(numbers)) < screen.enough) continue
+      if (!(yield* screen.keeps(numbers))) continue
       const edits = together(trials, asked, pair)
-      const verified = edits && (yield* trials.verified(edits, () => screen.keeps(numbers)))
+      const verified = edits && (yield* trials.verified(edits))
       if (edits === undefined || verified === undefined || 'refused' in verified) continue
       const changes = pair.map(({ lever, move }) => changeOf(trials, lever, move))
       pairs.push({ changes, asks, edits, ...verified })

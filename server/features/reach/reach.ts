@@ -4,19 +4,20 @@ import { didYouMean } from '../../../grammar/nearest.ts'
 import { builtInLoads } from '../../../grammar/vocabulary/index.ts'
 import { text } from '../../semantic/definitions.ts'
 import { doubtedOf, doubtedText } from '../../semantic/doubted.ts'
-import type { Expectation } from '../../semantic/expectations.ts'
+import { type Expectation, expectationOf } from '../../semantic/expectations.ts'
 import type { Sourced } from '../../semantic/profile.ts'
 import { unreadOf, unreadText } from '../../semantic/unread.ts'
 import { listed } from '../../wording/counts.ts'
 import { obstacleText } from '../../wording/missing.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
+import { beyondPart } from '../beyond-part.ts'
 import { leversOf } from './levers/index.ts'
 import { loadsFor } from './of-course.ts'
 import { leastPairs } from './pairs.ts'
 import { createScreen } from './screen.ts'
 import { lostMhz, nearest } from './singles.ts'
-import { createTrials, type InSlices, type TrialFacts, type Trials } from './trials.ts'
-import { type Reach, type ReachAnswer, type ReachChange, reachKinds } from './types.ts'
+import { createTrials, type TrialFacts, type Trials } from './trials.ts'
+import { type InSlices, type Reach, type ReachAnswer, type ReachChange, reachKinds } from './types.ts'
 
 /** Why nothing can be said, in one line for a person. */
 export class ReachTrouble extends Error {
@@ -84,7 +85,8 @@ function isHopeless({ holds, doubt, figure }: Expectation): boolean {
  * What it would take, a few milliseconds at a time.
  * @param live the documents in use; nothing of them is changed
  * @param sourced the expectation, of a profile of its own or of the one asked about
- * Errors: `ReachTrouble` where the profile is not there or not predicted, or the expectation cannot be judged.
+ * Errors: `ReachTrouble` where the profile is not there or not predicted, or the expectation cannot be judged or lies beyond the
+ * part.
  */
 export function* reachInSlices(
   live: Workspace,
@@ -98,6 +100,10 @@ export function* reachInSlices(
   const why = obstacle(trials)
   if (why !== undefined) throw new ReachTrouble(`Profile ${profile} is not predicted: ${why}.`)
   checkLoad(trials, sourced)
+  const soon = expectationOf(trials.base, sourced, trials.evidence)
+  const { bench } = trials.base.input
+  const end = soon && bench && beyondPart(trials.base, bench, soon)
+  if (end !== undefined && soon?.holds !== true) throw new ReachTrouble(`Beyond the part: \`${soon?.text}\`; ${end}.`)
   const now = yield* trials.now()
   if (now === undefined) throw new ReachTrouble('The expectation cannot be read.')
   if (isHopeless(now)) throw new ReachTrouble(`\`${now.text}\` cannot be judged: ${now.undecided}.`)

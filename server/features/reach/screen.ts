@@ -16,8 +16,7 @@ import { meets } from '../../semantic/judging.ts'
 import { clockOf, warmCorners } from '../../semantic/over-time.ts'
 import { stablePct } from '../../semantic/stable.ts'
 import { courseLook, courseSlack } from './of-course.ts'
-import type { InSlices } from './trials.ts'
-import type { Numbers } from './types.ts'
+import type { InSlices, Numbers } from './types.ts'
 
 /** What numbers alone tell. What passes all of it is still checked by its text. */
 export interface Screen {
@@ -85,7 +84,7 @@ function roughMhz({ part, profile }: Bench): number {
 }
 
 /** Whether a load gives a group of cores work: counts at which it is idle say nothing of it. */
-function keepsBusy({ part }: Bench, load: WorkLoad, group: string | undefined): boolean {
+export function keepsBusy({ part }: Bench, load: WorkLoad, group: string | undefined): boolean {
   return group === undefined || activeGroups(part, load).some(({ index }) => part.groups?.[index]?.name === group)
 }
 

@@ -1,8 +1,8 @@
 /** The smallest change of each value by itself: outward in its grain, each answer checked in full. */
 
 import type { Screen } from './screen.ts'
-import type { InSlices, Refused, Trials, Verified } from './trials.ts'
-import type { Lever, LostClock, Move, Numbers, ReachAnswer, ReachChange } from './types.ts'
+import type { Refused, Trials, Verified } from './trials.ts'
+import type { InSlices, Lever, LostClock, Move, Numbers, ReachAnswer, ReachChange } from './types.ts'
 
 /** What other loads lose altogether, in MHz. */
 export const lostMhz = (costs: readonly LostClock[]): number => costs.reduce((sum, { clockMhz }) => sum + clockMhz, 0)
@@ -14,39 +14,62 @@ export function changeOf(trials: Trials, { kind, name, from, unit, isBench, plac
 }
 
 type Attempt = Verified & Pick<ReachAnswer, 'edits'>
-type Check = (move: Move) => InSlices<Attempt | Refused>
+const isSameReason = (a: Refused, b: Refused): boolean =>
+  a.refused === b.refused &&
+  (a.refused !== 'finding' || b.refused !== 'finding' || (a.key === b.key && a.uri === b.uri))
 
-/** The full check of a change of one value, made once. */
-function createCheck(trials: Trials, screen: Screen, base: Numbers): Check {
-  const known = new Map<Move, Attempt | Refused>()
-  return function* (move) {
-    const before = known.get(move)
-    if (before !== undefined) return before
-    const placed = trials.placed(move.edits)
-    const keeps = (): InSlices<boolean> => screen.keeps(move.numbers?.(base))
-    const verified = placed === undefined ? { refused: 'place' } : yield* trials.verified(placed, keeps)
-    const found = placed === undefined || 'refused' in verified ? (verified as Refused) : { ...verified, edits: placed }
-    known.set(move, found)
-    return found
-  }
+interface Check {
+  /** What comes of a change. What was refused for a reason that refused another one before had no full check. */
+  once(move: Move): InSlices<Attempt | Refused>
+  /** The full check, whatever a look says. */
+  fully(move: Move): InSlices<Attempt | Refused>
+  /** Whether clocks that are held for a time still are with any of some changes, by a rough look. */
+  keepsAny(moves: readonly Move[]): InSlices<boolean>
 }
 
-/** A side with so many changes or fewer is checked one by one. */
-const FEW = 4
-
 /**
- * Whether no change to one side can be an answer: the nearest, the farthest and two in between are refused for the same
- * reason.
- * @param moves those that do what is asked, outward; the nearest was refused
+ * The full check of a change of one value, made once. Where a change was refused, that reason alone is looked at first in the
+ * others: the latest reason first.
  */
-function* isRefusedThroughout(moves: readonly Move[], why: string, check: Check): InSlices<boolean> {
-  if (moves.length <= FEW) return false
-  for (const share of [1, 2 / 3, 1 / 3]) {
-    const one = moves[Math.round((moves.length - 1) * share)] as Move
-    const found = yield* check(one)
-    if (!('refused' in found) || found.refused !== why) return false
+function createCheck(trials: Trials, screen: Screen, base: Numbers): Check {
+  const full = new Map<Move, Attempt | Refused>()
+  const reasons: Refused[] = []
+  const fully = function* (move: Move): InSlices<Attempt | Refused> {
+    const before = full.get(move)
+    if (before !== undefined) return before
+    const edits = trials.placed(move.edits)
+    const verified = edits === undefined ? { refused: 'place' as const } : yield* trials.verified(edits)
+    if ('refused' in verified && !reasons.some(one => isSameReason(one, verified))) reasons.unshift(verified)
+    const found = 'refused' in verified || edits === undefined ? (verified as Refused) : { ...verified, edits }
+    full.set(move, found)
+    return found
   }
-  return true
+  const kept = new Map<Move, boolean>()
+  const keeps = function* (move: Move): InSlices<boolean> {
+    const found = kept.get(move) ?? (yield* screen.keeps(move.numbers?.(base)))
+    kept.set(move, found)
+    return found
+  }
+  const isAlike = function* (move: Move, why: Refused): InSlices<boolean> {
+    if (why.refused === 'clocks over time') return !(yield* keeps(move))
+    const edits = trials.placed(move.edits)
+    return edits !== undefined && trials.refusedAlike(edits, why)
+  }
+  return {
+    fully,
+    *keepsAny(moves) {
+      for (const move of moves) if (yield* keeps(move)) return true
+      return false
+    },
+    *once(move) {
+      for (const [place, why] of reasons.entries()) {
+        if (!(yield* isAlike(move, why))) continue
+        reasons.unshift(...reasons.splice(place, 1))
+        return why
+      }
+      return yield* fully(move)
+    },
+  }
 }
 
 /** How far what is asked comes with each change of one value, looked up once. */
@@ -92,6 +115,14 @@ function* worthTrying(
   return isMonotone(ends) ? [] : moves
 }
 
+/** Runs take long: of the changes to a side that lie beyond one, those of whole steps of *one* are looked at, and the last. */
+const isWholeBeyond =
+  ({ side, asks }: Move) =>
+  (move: Move, index: number, all: readonly Move[]): boolean =>
+    move.side === side &&
+    move.asks > asks &&
+    (Number.isInteger(move.asks) || !all.slice(index + 1).some(one => one.side === side))
+
 /** Outward: the nearer first, then the higher. */
 const outward = (a: Move, b: Move): number => a.asks - b.asks || b.side - a.side
 
@@ -116,35 +147,30 @@ export function* nearest(trials: Trials, screen: Screen, lever: Lever): InSlices
   }
   let found: { readonly move: Move; readonly attempt: Attempt } | undefined
   candidates.sort(outward)
-  const looked = new Set<number>()
-  const hopeless = new Set<number>()
+  /** Sides beyond which no clock that is held for a time is held. */
+  const left = new Set<number>()
   for (const move of candidates) {
     if (found !== undefined && move.asks > found.move.asks) break
-    if (hopeless.has(move.side)) continue
+    if (left.has(move.side)) continue
     yield
     if (!(yield* does(move))) continue
-    const attempt = yield* check(move)
+    const attempt = yield* check.once(move)
     if ('refused' in attempt) {
-      if (looked.has(move.side) || move.numbers === undefined) continue
-      looked.add(move.side)
-      const further: Move[] = [move]
-      for (const one of candidates) {
-        if (one.side === move.side && one.asks > move.asks && (yield* does(one))) further.push(one)
-      }
-      if (yield* isRefusedThroughout(further, attempt.refused, check)) hopeless.add(move.side)
+      const further = attempt.refused === 'clocks over time' ? candidates.filter(isWholeBeyond(move)) : []
+      if (further.length > 0 && !(yield* check.keepsAny(further))) left.add(move.side)
       continue
     }
     if (found !== undefined && lostMhz(found.attempt.costs) <= lostMhz(attempt.costs)) continue
     found = { move, attempt }
   }
   if (found === undefined) return undefined
-  // What a rough look left out may do after all: the full check says.
+  // What a rough look left out may do after all: the full check says, change by change, until one fails it.
   const { move: first } = found
-  const side = screen.lasts === undefined ? [] : lever.moves.filter(move => move.side === first.side)
+  const side = lever.moves.filter(move => move.side === first.side)
   for (let index = side.indexOf(first) - 1; index >= 0; index--) {
-    const move = side[index]
-    if (move?.numbers === undefined || !screen.settled(move.numbers(base))) break
-    const attempt = yield* check(move)
+    const move = side[index] as Move
+    if (move.numbers !== undefined && !screen.settled(move.numbers(base))) break
+    const attempt = yield* check.fully(move)
     if ('refused' in attempt) break
     found = { move, attempt }
   }

@@ -1,23 +1,25 @@
 /** A bench of its own on which changes are tried: the files in use stay as they are. */
 
 import { applyEdits, type TextEdit } from '../../../grammar/printer.ts'
-import { evaluations, findAll, prepareFindings, type Severities } from '../../checks/run.ts'
+import { evaluations, findAll, type OneCheck, type Severities } from '../../checks/run.ts'
 import { usedRatios } from '../../checks/support/physics-voltage.ts'
 import type { BenchFacts, FixEdit } from '../../checks/types.ts'
-import { coresOf } from '../../model/index.ts'
+import { coresOf, isWork } from '../../model/index.ts'
 import { coreVoltageRange } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
 import type { Evidence } from '../../semantic/evidence.ts'
 import { type Expectation, expectationOf, expectationsOf } from '../../semantic/expectations.ts'
-import { overTimeSliceMs } from '../../semantic/over-time.ts'
+import { toleranceOf } from '../../semantic/judging.ts'
+import { overTimeSliceMs, warmCorners } from '../../semantic/over-time.ts'
 import type { Sourced } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'
-import { createWorkspace, type Document, type Workspace } from '../../workspace/workspace.ts'
+import { createWorkspace, type Document, type FileView, type Workspace } from '../../workspace/workspace.ts'
 import type { FileEdits } from '../actions.ts'
 import { subjectOf } from '../finding-subject.ts'
 import { formattedEdits } from '../formatted-edits.ts'
-import type { LostClock } from './types.ts'
+import { keepsBusy } from './screen.ts'
+import type { InSlices, LostClock } from './types.ts'
 
 /** What the bench is judged by beside its files. */
 export interface TrialFacts {
@@ -28,21 +30,24 @@ export interface TrialFacts {
   readonly pairsWithinMs?: number
 }
 
-/** Work that is left for a while at each `yield`. */
-export type InSlices<T> = Generator<undefined, T>
-
 /** What a full check of a file says, as far as a change must not make it worse. */
 interface Verdicts {
   /** Expectations by file, profile and text: 2 holds, 1 is undecided, 0 does not hold. */
   readonly expectations: ReadonlyMap<string, number>
   /** Errors and warnings by what they are about, those of expectations left out. */
-  readonly findings: ReadonlyMap<string, number>
+  readonly findings: ReadonlyMap<string, Counted>
 }
 
-/** Why a change is no answer: changes that are refused for the same reason are refused alike. */
-export interface Refused {
-  readonly refused: string
+/** How often something is found that is about the same. */
+interface Counted {
+  readonly code: string
+  readonly count: number
 }
+
+/** Why a change is no answer. */
+export type Refused =
+  | { readonly refused: 'place' | 'profile' | 'voltage' | 'asked' | 'expectations' | 'clocks over time' }
+  | { readonly refused: 'finding'; readonly uri: string; readonly code: string; readonly key: string }
 
 /** What came of a change that is an answer. */
 export interface Verified {
@@ -64,11 +69,13 @@ export interface Trials {
   placed(edits: readonly FixEdit[]): readonly FileEdits[] | undefined
   /** The profile in the text that edits make of the present one. Only one such text stands at a time. */
   tried(edits: readonly FileEdits[]): { readonly evaluation: Evaluation; readonly scope: Scope } | undefined
+  /** A full check of what edits make of the files. */
+  verified(edits: readonly FileEdits[]): InSlices<Verified | Refused>
   /**
-   * A full check of what edits make of the files.
-   * @param keeps a look at what is held for a time, taken before the runs of the full check are made
+   * Whether a change is refused for the reason that another one was: as certain as a full check, and much quicker. False
+   * tells nothing; nor does it of clocks that are held for a time.
    */
-  verified(edits: readonly FileEdits[], keeps: () => InSlices<boolean>): InSlices<Verified | Refused>
+  refusedAlike(edits: readonly FileEdits[], why: Refused): boolean
   /** The text of a file as it is in use. */
   originalText(uri: string): string
   documentOf(place: { readonly chunk: FixEdit['chunk'] }): Document | undefined
@@ -185,17 +192,31 @@ export function* createTrials(
   const keyOf = (at: string, evaluation: Evaluation, { text }: Expectation): string =>
     `${at}\n${evaluation.profile.definition.name}\n${text}`
 
-  function* findingsOf(at: string): InSlices<Verdicts['findings']> {
-    const found = new Map<string, number>()
-    const view = workspace.view(at)
-    if (view === undefined) return found
-    for (const _ of prepareFindings(view, facts)) yield
-    for (const { finding, start } of findAll(view, workspace.usersOf(at).length > 0, severities, facts)) {
+  const countedIn = (view: FileView, only?: OneCheck): Map<string, Counted> => {
+    const found = new Map<string, Counted>()
+    for (const { finding, start } of findAll(
+      view,
+      workspace.usersOf(view.document.uri).length > 0,
+      severities,
+      facts,
+      only,
+    )) {
       const { severity, code, profile: own = '' } = finding
       if ((severity !== 'error' && severity !== 'warning') || ofExpectations.has(code)) continue
       const key = `${own}\n${subjectOf(finding, view.document.source.text, start)}`
-      found.set(key, (found.get(key) ?? 0) + 1)
+      found.set(key, { code, count: (found.get(key)?.count ?? 0) + 1 })
     }
+    return found
+  }
+
+  function* findingsOf(at: string): InSlices<Verdicts['findings']> {
+    const view = workspace.view(at)
+    if (view === undefined) return new Map()
+    for (const definition of view.predicted) {
+      evaluate(view.scope, definition)
+      yield
+    }
+    const found = countedIn(view)
     yield
     return found
   }
@@ -211,10 +232,15 @@ export function* createTrials(
   }
 
   const before = new Map<string, Verdicts>()
+  /** The profile's clocks that are held for a time as it is. */
+  let heldForTime: readonly Expectation[] = []
   function* verdictsBefore(uris: readonly string[]): InSlices<void> {
     const missing = uris.filter(one => !before.has(one))
     if (missing.length === 0) return
     set([])
+    const evaluation = current()?.evaluation
+    const stated = evaluation === undefined ? [] : yield* expectations(evaluation)
+    heldForTime = stated.filter(one => one.holds === true && isClockForTime(one))
     for (const one of missing)
       before.set(one, { expectations: yield* expectationsIn(one), findings: yield* findingsOf(one) })
   }
@@ -227,12 +253,28 @@ export function* createTrials(
     )
 
   /** The first error or warning that is new in these files, as far as it is known by now. */
-  function* newFinding(uris: readonly string[]): InSlices<string | undefined> {
+  function* newFinding(uris: readonly string[]): InSlices<Refused | undefined> {
     for (const one of uris) {
-      const known = before.get(one)?.findings
-      for (const [key, count] of yield* findingsOf(one)) if (count > (known?.get(key) ?? 0)) return key
+      for (const [key, { code, count }] of yield* findingsOf(one))
+        if (count > knownCount(one, key)) return { refused: 'finding', uri: one, code, key }
     }
     return undefined
+  }
+  const knownCount = (at: string, key: string): number => before.get(at)?.findings.get(key)?.count ?? 0
+
+  /** Whether the clock of a run falls below what should be held for a time; the run is kept where it does not. */
+  function* isSlower({ input }: Evaluation, { load, target, forS, group }: Expectation): InSlices<boolean> {
+    const { bench, corners, loads } = input
+    if (bench === undefined || forS === undefined) return false
+    const clockMhz = (target.value - toleranceOf(target)) * 1000 * (1 - 1e-12)
+    for (const corner of warmCorners(bench, corners)) {
+      for (const one of loads) {
+        if (one.name !== load || !isWork(one.load) || !keepsBusy(bench, one.load, group)) continue
+        const run = yield* workspace.overTime.runUnlessSlower(bench, one.load, corner, forS, { clockMhz, group })
+        if (run === 'slower') return true
+      }
+    }
+    return false
   }
 
   const first = current()
@@ -240,33 +282,60 @@ export function* createTrials(
   const base = first.evaluation
   let highestNow: number | undefined
 
-  function* verified(edits: readonly FileEdits[], keeps: () => InSlices<boolean>): InSlices<Verified | Refused> {
+  function* verified(edits: readonly FileEdits[]): InSlices<Verified | Refused> {
     const uris = affected(edits.map(one => one.uri))
     yield* verdictsBefore([...new Set([...uris, uri])])
     highestNow ??= highestSetV(base)
     set(edits)
-    const then = current()
-    if (then === undefined) return { refused: 'profile' }
-    const { evaluation } = then
+    const evaluation = current()?.evaluation
+    if (evaluation === undefined) return { refused: 'profile' }
     if (raisesVoltage(highestNow, evaluation)) return { refused: 'voltage' }
     yield
     const soon = expectationOf(evaluation, question, evidence(evaluation.profile.part))
     if (soon?.pending !== true && soon?.holds !== true) return { refused: 'asked' }
     if (losesAtOnce(evaluation)) return { refused: 'expectations' }
-    // Runs over time take longest: they are looked at roughly first, and made once all else is well; then all is looked at again.
-    if (!(yield* keeps())) return { refused: 'clocks over time' }
-    const soonNew = yield* newFinding(uris)
-    if (soonNew !== undefined) return { refused: soonNew }
-    const found = yield* judged(evaluation)
-    if (found?.holds !== true) return { refused: 'asked' }
+    const found = yield* newFinding(uris)
+    if (found !== undefined) return found
+    // Runs over time take longest and decide expectations alone: they are made once all else is well, and left where they fail.
+    for (const one of heldForTime) if (yield* isSlower(evaluation, one)) return { refused: 'clocks over time' }
+    if (soon?.pending === true && isClockForTime(soon) && (yield* isSlower(evaluation, soon)))
+      return { refused: 'asked' }
+    const then = yield* judged(evaluation)
+    if (then?.holds !== true) return { refused: 'asked' }
     for (const one of uris) {
       const ranks = yield* expectationsIn(one)
       for (const [key, rank] of before.get(one)?.expectations ?? [])
         if ((ranks.get(key) ?? 0) < rank) return { refused: 'expectations' }
     }
-    const lateNew = yield* newFinding(uris)
-    if (lateNew !== undefined) return { refused: lateNew }
-    return { predicted: found.predicted, costs: lostClocks(base, evaluation, found.load) }
+    return { predicted: then.predicted, costs: lostClocks(base, evaluation, then.load) }
+  }
+
+  const refusedAlike = (edits: readonly FileEdits[], why: Refused): boolean => {
+    set(edits)
+    if (why.refused === 'finding') {
+      const view = workspace.view(why.uri)
+      if (view === undefined) return false
+      const [own = ''] = why.key.split('\n')
+      const found = countedIn(view, { code: why.code, profile: own === '' ? undefined : own })
+      return (found.get(why.key)?.count ?? 0) > knownCount(why.uri, why.key)
+    }
+    const evaluation = current()?.evaluation
+    if (evaluation === undefined) return why.refused === 'profile'
+    switch (why.refused) {
+      case 'voltage':
+        highestNow ??= highestSetV(base)
+        return raisesVoltage(highestNow, evaluation)
+      case 'asked': {
+        const soon = expectationOf(evaluation, question, evidence(evaluation.profile.part))
+        return soon?.pending !== true && soon?.holds !== true
+      }
+      case 'expectations':
+        return losesAtOnce(evaluation)
+      case 'clocks over time':
+      case 'place':
+      case 'profile':
+        return false
+    }
   }
 
   return {
@@ -304,10 +373,15 @@ export function* createTrials(
       return current()
     },
     verified,
+    refusedAlike,
     originalText: at => originals.get(at)?.source.text ?? '',
     documentOf: ({ chunk }) => [...originals.values()].find(one => one.starts.has(chunk)),
   }
 }
+
+/** Whether a clock should be held for a time, so that a run can be left at the first second that is too slow. */
+const isClockForTime = ({ figure, compare, forS, course }: Expectation): boolean =>
+  figure === 'clock' && compare === '>=' && forS !== undefined && course === undefined
 
 /** The highest set voltage that a profile may come to, in V. */
 function highestSetV(evaluation: Evaluation): number {

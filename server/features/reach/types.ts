@@ -4,6 +4,9 @@ import type { FixEdit, Place } from '../../checks/types.ts'
 import type { Bench, Corner } from '../../model/index.ts'
 import type { FileEdits } from '../actions.ts'
 
+/** Work that is left for a while at each `yield`. */
+export type InSlices<T> = Generator<undefined, T>
+
 /** What can be changed, in the order of the answers where all else is equal. */
 export const reachKinds = [
   'step',

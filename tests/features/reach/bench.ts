@@ -1,7 +1,7 @@
 /** An invented bench as text; a test can change each value. And the full check of such a text. */
 
 import { readExpectation } from '../../../server/features/overlay/index.ts'
-import { type Reach, reachAll, type Service } from '../../../server/service.ts'
+import { finished, type Reach, reachSlices, type Service } from '../../../server/service.ts'
 import { loadFixture, uriOf } from '../../harness/fixture.ts'
 import { partText } from '../../harness/make-text.ts'
 
@@ -64,7 +64,7 @@ export async function loadedText(text: string): Promise<Service> {
 }
 
 export async function reachOf(text: string, expectation: string, profile = 'tuned'): Promise<Reach> {
-  return reachAll(await loadedText(text), uri, profile, readExpectation(expectation).sourced)
+  return finished(reachSlices(await loadedText(text), uri, profile, readExpectation(expectation).sourced))
 }
 
 export interface Checked {
