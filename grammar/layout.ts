@@ -7,14 +7,9 @@
 
 import type { SyntaxProblem, Token } from './tree.ts'
 
-/** A token of the balanced stream; virtual braces stand for lost ones, stray ones are left out of the tree. */
-export interface LayoutToken {
-  readonly token: Token
-  readonly role: 'real' | 'virtual' | 'stray'
-}
-
 export interface LayoutResult {
-  readonly stream: readonly LayoutToken[]
+  /** The tokens with braces that balance: virtual ones stand for lost ones, stray ones are left out. */
+  readonly stream: readonly Token[]
   readonly problems: readonly SyntaxProblem[]
 }
 
@@ -102,15 +97,18 @@ interface Layout {
   readonly lines: readonly Line[]
   /** Whether all braces of the chunk balance. */
   readonly trusted: boolean
-  readonly stream: LayoutToken[]
+  readonly stream: Token[]
   readonly problems: SyntaxProblem[]
   readonly blocks: OpenBlock[]
   /** Braces opened beyond the bound and not closed yet; they are no part of the tree. */
   tooDeep: number
 }
 
-function virtual(kind: 'open' | 'close', at: number): LayoutToken {
-  return { token: { kind, text: '', canonical: '', start: at, end: at }, role: 'virtual' }
+/** A brace that stands for a lost one has no text. */
+export const isVirtual = ({ text }: Token): boolean => text === ''
+
+function virtual(kind: 'open' | 'close', at: number): Token {
+  return { kind, text: '', canonical: '', start: at, end: at }
 }
 
 function closeVirtually(layout: Layout, at: number): void {
@@ -135,7 +133,6 @@ function closeByIndent(layout: Layout, line: Line, at: number): void {
 
 function stray(layout: Layout, token: Token): void {
   layout.problems.push({ reason: 'stray-close', start: token.start, end: token.end, replacement: '' })
-  layout.stream.push({ token, role: 'stray' })
 }
 
 /** A `}` alone on its line closes the blocks that its indent says. */
@@ -150,25 +147,23 @@ function closeAlone(layout: Layout, line: Line, brace: Token): void {
   }
   while (match >= 0 && blocks.length - 1 > match) closeVirtually(layout, brace.start)
   blocks.pop()
-  layout.stream.push({ token: brace, role: 'real' })
+  layout.stream.push(brace)
 }
 
 function openAt(layout: Layout, token: Token, line: Line, lineIndex: number): void {
   if (layout.blocks.length >= deepest) {
     layout.tooDeep++
     layout.problems.push({ reason: 'nested-too-deep', start: token.start, end: token.end })
-    layout.stream.push({ token, role: 'stray' })
     return
   }
   layout.blocks.push({ open: token, indent: line.indent, line: lineIndex, contentIndent: undefined })
-  layout.stream.push({ token, role: 'real' })
+  layout.stream.push(token)
 }
 
 function closeAt(layout: Layout, token: Token, line: Line, lineIndex: number): void {
   const { blocks, trusted } = layout
   if (layout.tooDeep > 0) {
     layout.tooDeep--
-    layout.stream.push({ token, role: 'stray' })
     return
   }
   const alone = line.content.length === 1
@@ -179,7 +174,7 @@ function closeAt(layout: Layout, token: Token, line: Line, lineIndex: number): v
   else if (alone && (!trusted || blocks.some(open => open.open === undefined))) closeAlone(layout, line, token)
   else {
     blocks.pop()
-    layout.stream.push({ token, role: 'real' })
+    layout.stream.push(token)
   }
 }
 
@@ -209,10 +204,47 @@ function headWithoutBrace(layout: Layout, line: Line, lineIndex: number): Token 
 }
 
 /**
+ * Whether there is nothing to balance, as in almost every chunk: braces that balance and nest no deeper than the bound, and
+ * no line that may be a head without its brace.
+ */
+function isLaidOut(tokens: readonly Token[], opensBlock: OpensBlock): boolean {
+  let depth = 0
+  let onLine = 0
+  let hasBrace = false
+  let head: Token | undefined
+  let mayLack = false
+  for (const token of tokens) {
+    const { kind } = token
+    if (kind === 'newline') {
+      if (mayLack && !hasBrace) return false
+      onLine = 0
+      hasBrace = false
+      mayLack = false
+      continue
+    }
+    onLine++
+    if (kind === 'open') {
+      hasBrace = true
+      if (++depth > deepest) return false
+    } else if (kind === 'close') {
+      hasBrace = true
+      if (--depth < 0) return false
+    } else if (onLine === 1) {
+      head = token
+      mayLack = kind === 'word' && opensBlock(token.text, undefined)
+    } else if (onLine === 2 && !mayLack && depth === 0 && head?.kind === 'word') {
+      mayLack = kind === 'word' && opensBlock(head.text, token.text)
+    }
+  }
+  return depth === 0 && (hasBrace || !mayLack)
+}
+
+/**
  * Balances the braces of one chunk.
  * @param opensBlock tells the lines that count as opened without `{` before deeper-indented lines.
  */
 export function layOut(text: string, tokens: readonly Token[], opensBlock: OpensBlock): LayoutResult {
+  if (isLaidOut(tokens, opensBlock)) return { stream: tokens, problems: [] }
   const lines = splitLines(text, tokens)
   const layout: Layout = {
     text,
@@ -240,7 +272,7 @@ export function layOut(text: string, tokens: readonly Token[], opensBlock: Opens
     for (const token of line.tokens) {
       if (token.kind === 'open') openAt(layout, token, line, lineIndex)
       else if (token.kind === 'close') closeAt(layout, token, line, lineIndex)
-      else stream.push({ token, role: 'real' })
+      else stream.push(token)
       if (token === head && blocks.length < deepest) {
         const { start } = first as Token
         problems.push({ reason: 'missing-open', start, end: head.end, replacement: `${text.slice(start, head.end)} {` })
@@ -252,7 +284,7 @@ export function layOut(text: string, tokens: readonly Token[], opensBlock: Opens
       lastEnd = last.end
       closeOnLine(layout, lineIndex, last)
     }
-    if (line.newline !== undefined) stream.push({ token: line.newline, role: 'real' })
+    if (line.newline !== undefined) stream.push(line.newline)
   })
   while (blocks.length > 0) closeVirtually(layout, lastEnd)
   problems.sort((a, b) => a.start - b.start)

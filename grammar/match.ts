@@ -3,16 +3,15 @@
 import { wordsInAnyOrder } from './any-order.ts'
 import { onceFor } from './once.ts'
 import { type Fill, fillForm } from './slots.ts'
+import { isWellFormed } from './tokens.ts'
 import type { Chunk, Item, Statement } from './tree.ts'
 import type { Match, MatchProblem } from './values.ts'
 import { findWord, mostInBlock, opensDefinition, type Place, type Word, wordsIn } from './vocabulary/index.ts'
 
-const wellFormed = /^[a-z][a-z0-9]*(?:-[a-z0-9]+)*$/
-
 /** Items that already have a finding of their own; a second one on the same line would be noise. */
 function alreadyReported(item: Item): boolean {
   if (item.kind === 'unknown') return true
-  if (item.kind === 'word') return !wellFormed.test(item.text)
+  if (item.kind === 'word') return !isWellFormed(item.text)
   return item.kind === 'number' && Number.isNaN(item.value)
 }
 
@@ -161,7 +160,6 @@ function matchStatements(statements: readonly Statement[], place: Place): Match[
 }
 
 function matchStatement(statement: Statement, place: Place): Match {
-  const base = { statement, place, form: undefined, values: new Map(), slots: [], children: [] }
   const reported = statement.items.some(alreadyReported)
   const entry = findEntry(place, statement)
   if (entry === undefined) {
@@ -182,7 +180,9 @@ function matchStatement(statement: Statement, place: Place): Match {
         })
       } else problems.push({ problem: 'expected', what: 'a key word', start: statement.start, end: first.end })
     }
-    return { ...base, word: undefined, problems, sound: false, children: matchBlock(statement, place, undefined) }
+    const children = matchBlock(statement, place, undefined)
+    const nothing = { word: undefined, form: undefined, values: new Map(), slots: [], sound: false }
+    return { statement, place, ...nothing, problems, children }
   }
   const { word, skip } = entry
   const fill = bestFill(word, place, statement, skip)

@@ -4,12 +4,12 @@
  */
 
 import { createToken, EmbeddedActionsParser, EOF, type IToken, type TokenType } from 'chevrotain'
-import { type LayoutToken, layOut } from './layout.ts'
+import { isVirtual, layOut } from './layout.ts'
 import { lex, stringText } from './tokens.ts'
 import type { Block, Chunk, Item, Statement, SyntaxProblem, Token } from './tree.ts'
 
 /** What the parser is given: the items of a statement together, and what stands between statements. */
-type StreamToken = IToken & { readonly own: Token; readonly virtual: boolean; readonly items: readonly Item[] }
+type StreamToken = IToken & { readonly own: Token; readonly items: readonly Item[] }
 
 /**
  * The parser's names of what it is given. Braces may be virtual, which the layout adds where one was lost. The end of a line
@@ -113,8 +113,8 @@ class StatementParser extends EmbeddedActionsParser {
       const statements = this.SUBRULE(body)
       const close = this.CONSUME(tokenTypes.close) as StreamToken
       return this.ACTION(() => ({
-        open: open.virtual ? undefined : open.own,
-        close: close.virtual ? undefined : close.own,
+        open: isVirtual(open.own) ? undefined : open.own,
+        close: isVirtual(close.own) ? undefined : close.own,
         statements,
         start: open.own.start,
         end: close.own.end,
@@ -134,11 +134,11 @@ class StatementParser extends EmbeddedActionsParser {
 const parser = new StatementParser()
 
 const isItem = ({ kind }: Token): boolean =>
-  kind !== 'newline' && kind !== 'separator' && kind !== 'open' && kind !== 'close'
+  kind !== 'newline' && kind !== 'separator' && kind !== 'open' && kind !== 'close' && kind !== 'comment'
 
 const noItems: readonly Item[] = []
 
-function given(type: TokenType, own: Token, virtual: boolean, items = noItems): StreamToken {
+function given(type: TokenType, own: Token, items = noItems): StreamToken {
   return {
     image: own.text,
     startOffset: own.start,
@@ -146,49 +146,43 @@ function given(type: TokenType, own: Token, virtual: boolean, items = noItems): 
     tokenType: type,
     tokenTypeIdx: type.tokenTypeIdx as number,
     own,
-    virtual,
     items,
   } as StreamToken
 }
 
-/** What counts for the tree: all but comments and stray braces. */
-function structural(layout: readonly LayoutToken[]): LayoutToken[] {
-  return layout.filter(({ token, role }) => role !== 'stray' && token.kind !== 'comment')
-}
-
-function toStream(layout: readonly LayoutToken[]): StreamToken[] {
+/** What the parser is given of a chunk's tokens. A comment is the last token of its line and is nothing to it. */
+function toStream(tokens: readonly Token[]): StreamToken[] {
   const stream: StreamToken[] = []
-  for (let at = 0; at < layout.length; at++) {
-    const { token, role } = layout[at] as LayoutToken
+  for (let at = 0; at < tokens.length; at++) {
+    const token = tokens[at] as Token
     if (isItem(token)) {
       const items: Item[] = []
-      for (let next: Token | undefined = token; next !== undefined && isItem(next); next = layout[at]?.token) {
-        const behind = layout[++at]?.token
+      for (let next: Token | undefined = token; next !== undefined && isItem(next); next = tokens[at]) {
+        const behind = tokens[++at]
         const unit = next.kind === 'number' && behind?.kind === 'unit' ? behind : undefined
         if (unit !== undefined) at++
         items.push(itemOf(next, unit))
       }
       at--
-      stream.push(given(tokenTypes.items, token, false, items))
-    } else if (token.kind === 'open') stream.push(given(tokenTypes.open, token, role === 'virtual'))
-    else if (token.kind === 'close') stream.push(given(tokenTypes.close, token, role === 'virtual'))
-    else if (layout[at + 1]?.token.kind === 'open') stream.push(given(tokenTypes.end, token, false))
+      stream.push(given(tokenTypes.items, token, items))
+    } else if (token.kind === 'open') stream.push(given(tokenTypes.open, token))
+    else if (token.kind === 'close') stream.push(given(tokenTypes.close, token))
+    else if (tokens[at + 1]?.kind === 'open') stream.push(given(tokenTypes.end, token))
   }
   return stream
 }
 
 /** Two statements that share a line without `;` between them, and blocks that nothing heads. */
-function separationProblems(layout: readonly LayoutToken[]): SyntaxProblem[] {
+function separationProblems(tokens: readonly Token[]): SyntaxProblem[] {
   const problems: SyntaxProblem[] = []
-  let before: LayoutToken | undefined
-  for (const one of layout) {
-    const { token } = one
+  let before: Token | undefined
+  for (const token of tokens) {
     const { start, end } = token
     if (token.kind === 'open') {
-      if (before === undefined || !isItem(before.token)) problems.push({ reason: 'block-without-head', start, end })
-    } else if (before?.token.kind === 'close' && before.role !== 'virtual' && isItem(token))
+      if (before === undefined || !isItem(before)) problems.push({ reason: 'block-without-head', start, end })
+    } else if (before?.kind === 'close' && !isVirtual(before) && isItem(token))
       problems.push({ reason: 'missing-line-end', start, end })
-    before = one
+    before = token
   }
   return problems
 }
@@ -200,11 +194,10 @@ function separationProblems(layout: readonly LayoutToken[]): SyntaxProblem[] {
 export function parseChunk(text: string, opensBlock: (first: string, second: string | undefined) => boolean): Chunk {
   const { tokens, problems } = lex(text)
   const layout = layOut(text, tokens, opensBlock)
-  const found = structural(layout.stream)
-  parser.input = toStream(found)
+  parser.input = toStream(layout.stream)
   const statements = parser.chunk()
   const failure = parser.errors[0]
   if (failure !== undefined) throw new Error(`The balanced stream did not parse: ${failure.message}`)
-  const all = [...problems, ...layout.problems, ...separationProblems(found)].sort((a, b) => a.start - b.start)
+  const all = [...problems, ...layout.problems, ...separationProblems(layout.stream)].sort((a, b) => a.start - b.start)
   return { text, tokens, statements, problems: all }
 }

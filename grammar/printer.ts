@@ -7,7 +7,7 @@
 import { matchChunk } from './match.ts'
 import { onceFor } from './once.ts'
 import type { Chunk, SourceFile, SyntaxReason, Token } from './tree.ts'
-import type { Match } from './values.ts'
+import type { Match, SlotItems } from './values.ts'
 import { isSingle } from './vocabulary/slots.ts'
 
 export interface TextEdit {
@@ -36,8 +36,8 @@ interface Rules {
   readonly spacedSigns: Set<number>
   /** Width of the cell that ends at an offset, and where the cell begins. */
   readonly cells: Map<number, { readonly width: number; readonly start: number }>
-  /** Starts of statements that were read. */
-  readonly read: Set<number>
+  /** Starts of statements that the vocabulary could not read; their lines stay as they are. */
+  readonly unread: Set<number>
 }
 
 function lineBreakBetween(text: string, start: number, end: number): boolean {
@@ -49,57 +49,54 @@ function lineBreakBetween(text: string, start: number, end: number): boolean {
 }
 
 function collectRules(chunk: Chunk): Rules {
-  const rules: Rules = { spacedSigns: new Set(), cells: new Map(), read: new Set() }
+  const rules: Rules = { spacedSigns: new Set(), cells: new Map(), unread: new Set() }
+  let isRead = true
   const visit = (match: Match, inManyLines: boolean): void => {
-    const { statement } = match
-    if (match.sound) rules.read.add(statement.start)
+    const { statement, slots } = match
+    const { items, block } = statement
+    if (!match.sound) isRead = false
     let cellStart = 0
-    for (const [index, { slot, from, to }] of match.slots.entries()) {
-      const first = statement.items[from]
-      const last = statement.items[to - 1]
+    for (let index = 0; index < slots.length; index++) {
+      const { slot, from, to } = slots[index] as SlotItems
+      const first = items[from]
+      const last = items[to - 1]
       if (first === undefined || last === undefined) continue
       if (slot.slot === 'signed' && slot.layout === 'spaced') rules.spacedSigns.add(first.start)
-      if (
-        inManyLines &&
-        slot.slot !== 'literal' &&
-        isSingle(slot) &&
-        slot.width !== undefined &&
-        to < statement.items.length
-      ) {
-        rules.cells.set(last.end, { width: slot.width, start: statement.items[cellStart]?.start ?? first.start })
+      if (slot.slot === 'literal') continue
+      if (inManyLines && isSingle(slot) && slot.width !== undefined && to < items.length) {
+        rules.cells.set(last.end, { width: slot.width, start: items[cellStart]?.start ?? first.start })
       }
       // A name behind a word is one cell with it.
-      const isBehindWord = slot.slot === 'part-name' && match.slots[index - 1]?.slot.slot === 'literal'
-      if (slot.slot !== 'literal' && !isBehindWord) cellStart = to
+      const isBehindWord = slot.slot === 'part-name' && slots[index - 1]?.slot.slot === 'literal'
+      if (!isBehindWord) cellStart = to
     }
-    const block = statement.block
+    if (block === undefined) return
     const manyLines =
-      block?.open !== undefined && lineBreakBetween(chunk.text, block.open.end, block.statements[0]?.start ?? block.end)
+      block.open !== undefined && lineBreakBetween(chunk.text, block.open.end, block.statements[0]?.start ?? block.end)
     for (const child of match.children) visit(child, manyLines)
   }
-  for (const match of matchChunk(chunk)) visit(match, false)
+  const matches = matchChunk(chunk)
+  for (const match of matches) visit(match, false)
+  if (!isRead) noteUnread(chunk.statements, matches, rules.unread)
   return rules
 }
 
+/** Notes the statements that were not read: in error, or in a block that nobody knows. */
+function noteUnread(statements: Chunk['statements'], matches: readonly Match[], into: Set<number>): void {
+  const matchOf = new Map(matches.map(match => [match.statement, match]))
+  for (const statement of statements) {
+    const match = matchOf.get(statement)
+    if (match?.sound !== true) into.add(statement.start)
+    if (statement.block !== undefined) noteUnread(statement.block.statements, match?.children ?? [], into)
+  }
+}
+
+/** A line of a chunk, and which of the chunk's tokens stand on it: `to` is exclusive. */
 interface Line {
   readonly start: number
   readonly end: number
-  readonly tokens: Token[]
-}
-
-function linesOf(chunk: Chunk): Line[] {
-  const lines: Line[] = []
-  let start = 0
-  let tokens: Token[] = []
-  for (const token of chunk.tokens) {
-    if (token.kind === 'newline') {
-      lines.push({ start, end: token.start, tokens })
-      start = token.end
-      tokens = []
-    } else tokens.push(token)
-  }
-  lines.push({ start, end: chunk.text.length, tokens })
-  return lines
+  readonly from: number
+  readonly to: number
 }
 
 /** Whether there is no space between two tokens of one line. */
@@ -114,76 +111,85 @@ function commentColumn(length: number): number {
   return firstCommentColumn + commentColumnStep * Math.max(0, steps)
 }
 
-/** Padding is for rows that stand alone on their line. */
-function mayPad(line: Line): boolean {
-  return !line.tokens.some(token => token.kind === 'separator' || token.kind === 'open' || token.kind === 'close')
+/** A token as it is printed. */
+const printed = ({ kind, text, canonical }: Token): string => (kind === 'comment' ? text.trimEnd() : canonical)
+
+/** The columns at which the tokens of a line are printed. @param into where they go, from the first on */
+function setColumns(rules: Rules, tokens: readonly Token[], { from, to }: Line, depth: number, into: number[]): void {
+  let hasBreak = false
+  for (let at = from; at < to; at++) {
+    const { kind } = tokens[at] as Token
+    if (kind === 'separator' || kind === 'open' || kind === 'close') hasBreak = true
+  }
+  const closes = tokens[from]?.kind === 'close' ? 1 : 0
+  let end = indentWidth * Math.max(0, depth - closes)
+  for (let at = from; at < to; at++) {
+    const token = tokens[at] as Token
+    const before = at === from ? undefined : (tokens[at - 1] as Token)
+    let column = end
+    if (before !== undefined && token.kind === 'comment') column = commentColumn(end)
+    else if (before !== undefined && !attached(rules, before, token)) {
+      // Padding is for rows that stand alone on their line.
+      const cell = hasBreak ? undefined : rules.cells.get(before.end)
+      let first = at - 1
+      while (first > from && cell !== undefined && (tokens[first] as Token).start > cell.start) first--
+      const width = cell === undefined ? 0 : (into[first - from] ?? 0) + cell.width
+      column = end < width ? width : end + 1
+    }
+    into[at - from] = column
+    end = column + printed(token).length
+  }
 }
 
-function printLine(rules: Rules, line: Line, depth: number): string {
-  // A blank line keeps no white space.
-  if (line.tokens.length === 0) return ''
-  const closes = line.tokens[0]?.kind === 'close' ? 1 : 0
-  let text = ' '.repeat(indentWidth * Math.max(0, depth - closes))
-  const pad = mayPad(line)
-  const columns = new Map<number, number>()
-  line.tokens.forEach((token, index) => {
-    const before = line.tokens[index - 1]
-    if (token.kind === 'comment') {
-      if (before !== undefined) text = text.padEnd(commentColumn(text.length))
-      text += token.text.trimEnd()
-      return
-    }
-    if (before !== undefined && !attached(rules, before, token)) {
-      const cell = pad ? rules.cells.get(before.end) : undefined
-      const width = cell === undefined ? 0 : (columns.get(cell.start) ?? 0) + cell.width
-      text = text.length < width ? text.padEnd(width) : `${text} `
-    }
-    columns.set(token.start, text.length)
-    text += token.canonical
-  })
+/** Whether a line stands there as it is printed. */
+function isPrinted(tokens: readonly Token[], { start, end, from, to }: Line, columns: readonly number[]): boolean {
+  let endOfText = start
+  for (let at = from; at < to; at++) {
+    const token = tokens[at] as Token
+    if (token.start - start !== columns[at - from] || token.text !== printed(token)) return false
+    endOfText = token.end
+  }
+  return endOfText === end
+}
+
+function printLine(tokens: readonly Token[], { from, to }: Line, columns: readonly number[]): string {
+  let text = ''
+  for (let at = from; at < to; at++) text = text.padEnd(columns[at - from] as number) + printed(tokens[at] as Token)
   return text
 }
 
 /** White space alone between a carriage return and a line feed: without it two line ends would become one. */
-function partsLineEnds(text: string, line: Line): boolean {
-  return line.tokens.length === 0 && text.charAt(line.start - 1) === '\r' && text.charAt(line.end) === '\n'
-}
-
-/** Starts of the statements that the vocabulary could not read; their lines stay as they are. */
-function unreadStarts(statements: Chunk['statements'], rules: Rules): Set<number> {
-  const starts = new Set<number>()
-  const visit = (list: Chunk['statements']): void => {
-    for (const statement of list) {
-      if (!rules.read.has(statement.start)) starts.add(statement.start)
-      if (statement.block !== undefined) visit(statement.block.statements)
-    }
-  }
-  visit(statements)
-  return starts
+function partsLineEnds(text: string, { start, end, from, to }: Line): boolean {
+  return from === to && text.charAt(start - 1) === '\r' && text.charAt(end) === '\n'
 }
 
 /** The edits that format a chunk, one for each line that changes; offsets count from the chunk's start. */
 const formatChunk = onceFor((chunk: Chunk): readonly TextEdit[] => {
   const result: TextEdit[] = []
-  if (!chunk.problems.some(problem => braceReasons.has(problem.reason))) {
-    const rules = collectRules(chunk)
-    const unread = unreadStarts(chunk.statements, rules)
-    let depth = 0
-    let nextProblem = 0
-    for (const line of linesOf(chunk)) {
-      // Problems are in order and none goes beyond its line, so one run through both lists is enough.
-      let inError = false
-      for (; (chunk.problems[nextProblem]?.start ?? Infinity) <= line.end; nextProblem++) inError = true
-      inError ||= line.tokens.some(token => unread.has(token.start)) || partsLineEnds(chunk.text, line)
-      if (!inError) {
-        const text = printLine(rules, line, depth)
-        if (text !== chunk.text.slice(line.start, line.end)) result.push({ start: line.start, end: line.end, text })
-      }
-      for (const token of line.tokens) {
-        if (token.kind === 'open') depth++
-        else if (token.kind === 'close') depth--
-      }
+  if (chunk.problems.some(problem => braceReasons.has(problem.reason))) return result
+  const { text, tokens, problems } = chunk
+  const rules = collectRules(chunk)
+  const columns: number[] = []
+  let [depth, nextProblem, start] = [0, 0, 0]
+  for (let from = 0, to = 0; to <= tokens.length; from = ++to) {
+    let inError = false
+    let after = depth
+    while (to < tokens.length && tokens[to]?.kind !== 'newline') {
+      const token = tokens[to++] as Token
+      if (token.kind === 'open') after++
+      else if (token.kind === 'close') after--
+      if (rules.unread.size > 0 && rules.unread.has(token.start)) inError = true
     }
+    const line = { start, end: tokens[to]?.start ?? text.length, from, to }
+    // Problems are in order and none goes beyond its line, so one run through both lists is enough.
+    for (; (problems[nextProblem]?.start ?? Infinity) <= line.end; nextProblem++) inError = true
+    if (!inError && !partsLineEnds(text, line)) {
+      setColumns(rules, tokens, line, depth, columns)
+      if (!isPrinted(tokens, line, columns))
+        result.push({ start, end: line.end, text: printLine(tokens, line, columns) })
+    }
+    depth = after
+    start = tokens[to]?.end ?? text.length
   }
   return result
 })

@@ -120,7 +120,9 @@ const unit: Matcher = (text, offset, before) => {
   const end = endOf(unitWord, text, offset)
   if (end === offset) return offset
   const found = text.slice(offset, end)
-  if (findUnit(found) !== undefined && !goesOn.test(text.slice(end, end + 2))) return end
+  const next = text.charCodeAt(end)
+  const isAlone = isSpace(next) || isLineEnd(next) || !goesOn.test(text.slice(end, end + 2))
+  if (isAlone && findUnit(found) !== undefined) return end
   if (isOddUnit(found)) return offset
   const slash = found.indexOf('/')
   return slash < 0 || findUnit(found.slice(0, slash)) === undefined ? offset : offset + slash
@@ -128,12 +130,15 @@ const unit: Matcher = (text, offset, before) => {
 
 const one: Matcher = (_text, offset) => offset + 1
 
-type Candidate = readonly [kind: TokenKind, matches: Matcher]
+interface Candidate {
+  readonly kind: TokenKind
+  readonly matches: Matcher
+}
 
 /** What can begin with a character, in the order in which it is tried; the first that matches is the token. */
 function candidatesOf(code: number): readonly Candidate[] {
   const first = String.fromCharCode(code)
-  const all: readonly (readonly [begins: boolean, ...Candidate])[] = [
+  const all: readonly (readonly [begins: boolean, kind: TokenKind, matches: Matcher])[] = [
     [isLineEnd(code), 'newline', newline],
     [first === '#' || first === '/', 'comment', comment],
     [isBeyondAscii(code) || first === '"' || first === "'", 'string', string],
@@ -150,7 +155,7 @@ function candidatesOf(code: number): readonly Candidate[] {
     [first === ';', 'separator', one],
     [true, 'unknown', unknown],
   ]
-  return all.flatMap(([begins, kind, matches]) => (begins ? [[kind, matches]] : []))
+  return all.flatMap(([begins, kind, matches]) => (begins ? [{ kind, matches }] : []))
 }
 
 const ofAscii = Array.from({ length: 0x80 }, (_, code) => candidatesOf(code))
@@ -164,15 +169,29 @@ const canonicalSigns: Readonly<Record<string, string>> = {
   '+\u2212': '±',
 }
 
-function canonicalText(kind: TokenKind, text: string): string {
+function canonicalText(kind: TokenKind, text: string, before: Token | undefined): string {
   if (kind === 'unit') return canonicalUnit(text)
+  if (kind === 'word') return text === 'cores' && before?.text === '1' ? 'core' : text
   return kind === 'sign' || kind === 'compare' || kind === 'plus-minus' ? (canonicalSigns[text] ?? text) : text
 }
 
 /** Degrees that the language has no unit for. */
 export const fahrenheit = /^°? *(f|fahrenheit)$/i
 
-const wellFormedWord = /^[a-z][a-z0-9]*(?:-[a-z0-9]+)*$/
+const hyphen = 0x2d
+
+/** Whether a word is of small letters, digits and single hyphens, and begins with a letter: asked of every word of a text. */
+export function isWellFormed(word: string): boolean {
+  let before = hyphen
+  for (let at = 0; at < word.length; at++) {
+    const code = word.charCodeAt(at)
+    const isSmall = code >= 0x61 && code <= 0x7a
+    if (!isSmall && (at === 0 || !(code === hyphen ? before !== hyphen : isDigit(code)))) return false
+    before = code
+  }
+  return before !== hyphen
+}
+
 const wellFormedNumber = /^\d+(?:\.\d+)?$/
 
 /** A date of another notation as the language writes it; undefined where only the person knows which figure is the month. */
@@ -221,13 +240,13 @@ function tokenProblem(token: Token, before: Token | undefined): SyntaxProblem | 
     case 'unknown':
       return { reason: 'unknown-character', start, end }
     case 'word': {
-      if (wellFormedWord.test(text)) return undefined
+      if (isWellFormed(text)) return undefined
       const meant = before?.kind === 'number' || before?.kind === 'string' ? unitLike(text) : undefined
       if (meant !== undefined) return { reason: 'malformed-word', start, end, replacement: meant.symbol }
       if (before?.text === '°' && before.end === start) return undefined
       if (before?.kind === 'number' && fahrenheit.test(text)) return { reason: 'malformed-word', start, end }
       const lower = text.toLowerCase().replaceAll('_', '-')
-      return { reason: 'malformed-word', start, end, ...(wellFormedWord.test(lower) ? { replacement: lower } : {}) }
+      return { reason: 'malformed-word', start, end, ...(isWellFormed(lower) ? { replacement: lower } : {}) }
     }
     default:
       return undefined
@@ -253,16 +272,17 @@ export function lex(text: string): LexResult {
       start++
       continue
     }
-    let [kind, end]: [TokenKind, number] = ['unknown', start]
-    for (const [own, matches] of ofAscii[code] ?? ofOthers) {
-      kind = own
-      end = matches(text, start, before)
-      if (end > start) break
+    const candidates = ofAscii[code] ?? ofOthers
+    let kind: TokenKind = 'unknown'
+    let end = start
+    // The last of them takes any character.
+    for (let next = 0; end === start; next++) {
+      const candidate = candidates[next] as Candidate
+      kind = candidate.kind
+      end = candidate.matches(text, start, before)
     }
     const image = text.slice(start, end)
-    const afterOne = kind === 'word' && image === 'cores' && before?.text === '1'
-    const canonical = afterOne ? 'core' : canonicalText(kind, image)
-    const token: Token = { kind, text: image, canonical, start, end }
+    const token: Token = { kind, text: image, canonical: canonicalText(kind, image, before), start, end }
     tokens.push(token)
     const problem = tokenProblem(token, before)
     if (problem !== undefined) problems.push(problem)
