@@ -1,6 +1,8 @@
 /** Counts of the editor tests, read from what each runner wrote. */
 import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
-import { join } from 'node:path'
+import { join, relative } from 'node:path'
+import { stripVTControlCharacters } from 'node:util'
+import { root } from '../../client/scripts/editor/cache.ts'
 
 /** What one kind of test gave. */
 export interface Counts {
@@ -11,6 +13,15 @@ export interface Counts {
   /** Why tests were skipped, or why a run without a failed test failed all the same. */
   readonly reason?: string
   readonly durationMs: number
+  /** The tests that failed, each with its first line of why. */
+  readonly failures?: readonly Failure[]
+}
+
+export interface Failure {
+  readonly name: string
+  /** From the project's folder, where the runner tells it. */
+  readonly file?: string
+  readonly why: string
 }
 
 /** Reads the file that a suite within an editor wrote; `ended` is the runner's error, if any. */
@@ -18,7 +29,10 @@ export function readResultCounts(kind: string, path: string, ended: string | und
   if (!existsSync(path)) {
     return { kind, passed: 0, failed: 1, skipped: 0, reason: ended ?? 'the suite wrote no results', durationMs }
   }
-  const results = JSON.parse(readFileSync(path, 'utf8')) as { state: string }[]
+  const results = JSON.parse(readFileSync(path, 'utf8')) as { name: string; state: string; message?: string }[]
+  const failures = results.flatMap(({ name, state, message }) =>
+    state === 'failed' ? [{ name, why: firstLine(message) }] : [],
+  )
   const count = (state: string) => results.filter(result => result.state === state).length
   const failed = count('failed')
   const broken = failed === 0 && ended !== undefined
@@ -28,8 +42,36 @@ export function readResultCounts(kind: string, path: string, ended: string | und
     failed: broken ? 1 : failed,
     skipped: count('skipped'),
     durationMs,
+    ...(failures.length > 0 && { failures }),
     ...(broken ? { reason: ended } : count('skipped') > 0 ? { reason: 'marked as skipped in the suite' } : {}),
   }
+}
+
+interface VitestFile {
+  readonly name: string
+  readonly status: string
+  readonly message: string
+  readonly assertionResults: readonly {
+    readonly fullName: string
+    readonly status: string
+    readonly failureMessages: readonly string[] | null
+  }[]
+}
+
+/** A file's tests that failed; the file itself where it did not come as far as its tests. */
+function failuresIn({ name, status, message, assertionResults }: VitestFile): readonly Failure[] {
+  const file = relative(root, name).replaceAll('\\', '/')
+  const tests = assertionResults.filter(result => result.status === 'failed')
+  if (tests.length === 0 && status === 'failed') return [{ name: file, file, why: firstLine(message) }]
+  return tests.map(test => ({ name: test.fullName, file, why: firstLine(test.failureMessages?.join('\n')) }))
+}
+
+function firstLine(text: string | undefined): string {
+  return (
+    stripVTControlCharacters(text ?? '')
+      .trim()
+      .split('\n', 1)[0] ?? ''
+  )
 }
 
 /** Reads the JSON report of a vitest run that ended with `status`. */
@@ -42,7 +84,9 @@ export function readVitestCounts(kind: string, path: string, status: number | nu
     numFailedTests: number
     numPendingTests: number
     numTodoTests: number
+    testResults: readonly VitestFile[]
   }
+  const failures = report.testResults.flatMap(failuresIn)
   const skipped = report.numPendingTests + report.numTodoTests
   const broken = report.numFailedTests === 0 && status !== 0
   return {
@@ -51,6 +95,7 @@ export function readVitestCounts(kind: string, path: string, status: number | nu
     failed: broken ? 1 : report.numFailedTests,
     skipped,
     durationMs,
+    ...(failures.length > 0 && { failures }),
     ...(broken ? { reason: `the run ended with ${status}` } : skipped > 0 ? { reason: 'marked as skipped' } : {}),
   }
 }
@@ -62,6 +107,26 @@ export function skippedCounts(kind: string, folder: string, ending: string, reas
   return { kind, passed: 0, failed: 0, skipped: tests.length, reason, durationMs: 0 }
 }
 
+/**
+ * What a kind gave in the end, where its tests that failed were tried once more.
+ * @param again the counts of that second try, which ran the failed tests and perhaps others of the kind
+ */
+export function afterAgain(first: Counts, again: Counts): Counts {
+  const durationMs = first.durationMs + again.durationMs
+  const ranAll = again.passed + again.failed >= first.passed + first.failed
+  if (ranAll) return { ...again, durationMs }
+  const { failures: _, reason: __, ...rest } = first
+  const { failed, failures, reason } = again
+  return {
+    ...rest,
+    passed: first.passed + first.failed - failed,
+    failed,
+    durationMs,
+    ...(failures !== undefined && { failures }),
+    ...(failed > 0 && reason !== undefined && { reason }),
+  }
+}
+
 /** Prints one line a kind and writes the file that the whole run reads. */
 export function writeSummary(folder: string, counts: readonly Counts[]): void {
   console.log('')
@@ -71,4 +136,10 @@ export function writeSummary(folder: string, counts: readonly Counts[]): void {
     console.log(`Editor tests (${kind}): ${passed} passed, ${failed} failed, ${skipped} skipped in ${seconds} s${note}`)
   }
   writeFileSync(join(folder, 'editor-summary.json'), `${JSON.stringify(counts, undefined, 2)}\n`)
+}
+
+/** What `writeSummary` wrote; nothing where no run came so far. */
+export function readSummary(folder: string): readonly Counts[] {
+  const path = join(folder, 'editor-summary.json')
+  return existsSync(path) ? (JSON.parse(readFileSync(path, 'utf8')) as Counts[]) : []
 }

@@ -2,8 +2,8 @@
  * Runs the tests that need a real editor: the suite inside the extension host, then the screen tests against the packed
  * extension, which use one server and one browser; and last the scenario of an old client in Neovim.
  *
- * Usage: node tests/editor/run.ts [--only suite|web|screen|neovim]… [--grep TEXT] [--look NAME]… [--built]
- * With --built the bundles in dist are taken as they are.
+ * Usage: node tests/editor/run.ts [--only suite|web|screen|neovim]… [--grep TEXT] [--look NAME]… [--built] [--again]
+ * With --built the bundles in dist are taken as they are; with --again only what failed in the run before is tried.
  *
  * The suite runs in the served editor; in a desktop VS Code where DETENT_DESKTOP_EDITOR=1 asks for one, and wherever the
  * served one is missing. DETENT_DESKTOP_EDITOR_PATH names its program, else one is downloaded.
@@ -22,7 +22,15 @@ import { root } from '../../client/scripts/editor/cache.ts'
 import { installChromium, installEditor } from '../../client/scripts/editor/install.ts'
 import { installExtension, prepareData, startServer } from '../../client/scripts/editor/server.ts'
 import { packExtension } from '../../client/scripts/package.ts'
-import { type Counts, readResultCounts, readVitestCounts, skippedCounts, writeSummary } from './counts.ts'
+import {
+  afterAgain,
+  type Counts,
+  readResultCounts,
+  readSummary,
+  readVitestCounts,
+  skippedCounts,
+  writeSummary,
+} from './counts.ts'
 import { runNeovim } from './neovim/run.ts'
 
 const { values: options } = parseArgs({
@@ -31,21 +39,34 @@ const { values: options } = parseArgs({
     grep: { type: 'string' },
     look: { type: 'string', multiple: true },
     built: { type: 'boolean', default: false },
+    again: { type: 'boolean', default: false },
   },
 })
 
 const partNames = ['suite', 'web', 'screen', 'neovim'] as const
 type Part = (typeof partNames)[number]
 
-/** Which parts run: those that are named, else all. */
-const isAsked = (part: Part): boolean => options.only === undefined || options.only.includes(part)
+const output = join(root, 'test-output')
+/** How a part is called in the counts. */
+const kinds: Readonly<Record<Part, string>> = {
+  suite: 'in the editor',
+  web: 'without Node',
+  screen: 'screen',
+  neovim: 'Neovim',
+}
+const before = options.again ? readSummary(output) : []
+const failedBefore = (part: Part): Counts | undefined =>
+  before.find(({ kind, failed }) => kind === kinds[part] && failed > 0)
+const isNamed = (part: Part): boolean => options.only === undefined || options.only.includes(part)
+
+/** Which parts run: those that are named, else all; of these those that failed, where it is only for them. */
+const isAsked = (part: Part): boolean => isNamed(part) && (!options.again || failedBefore(part) !== undefined)
 const unknownPart = options.only?.find(name => !partNames.some(part => part === name))
 if (unknownPart !== undefined) {
   console.error(`--only ${unknownPart}: there is no such part; there are ${partNames.join(', ')}`)
   process.exit(2)
 }
 
-const output = join(root, 'test-output')
 const suiteFolder = join(root, '.cache', 'editor-suite')
 const suiteSources = join(root, 'tests', 'editor', 'suite')
 const webFolder = join(root, '.cache', 'editor-web')
@@ -53,16 +74,24 @@ const webSources = join(root, 'tests', 'editor', 'web')
 const screenSources = join(root, 'tests', 'editor', 'look')
 
 mkdirSync(output, { recursive: true })
-for (const name of readdirSync(output).filter(name => /^(editor-|screen|workspace-)/.test(name))) {
-  rmSync(join(output, name), { recursive: true, force: true, maxRetries: 3 })
+if (!options.again) {
+  for (const name of readdirSync(output).filter(name => /^(editor-|screen|workspace-)/.test(name))) {
+    rmSync(join(output, name), { recursive: true, force: true, maxRetries: 3 })
+  }
 }
 
 const vsix = await packExtension(options.built)
 await Promise.all([bundleSuite(), bundleWebSuite()])
 const desktop = desktopEditor()
-const counts = [...(await runAll()), ...(isAsked('neovim') ? [runNeovim(process.env)] : [])]
+const found = [...(await runAll()), ...(isAsked('neovim') ? [runNeovim(process.env)] : [])]
+const counts = options.again ? before.map(first => joined(first, found)) : found
 writeSummary(output, counts)
 process.exitCode = counts.some(count => count.failed > 0) ? 1 : 0
+
+function joined(first: Counts, again: readonly Counts[]): Counts {
+  const same = again.find(({ kind }) => kind === first.kind)
+  return same === undefined ? first : afterAgain(first, same)
+}
 
 async function runAll(): Promise<readonly Counts[]> {
   const editor = installEditor(process.env)
@@ -70,10 +99,10 @@ async function runAll(): Promise<readonly Counts[]> {
   const missing = 'missing' in editor ? editor.missing : 'missing' in chromium ? chromium.missing : undefined
   if (missing !== undefined || 'missing' in editor || 'missing' in chromium) {
     const reason = missing ?? ''
-    const screen = skippedCounts('screen', screenSources, '.look.ts', reason)
-    const web = skippedCounts('without Node', webSources, '.spec.ts', reason)
+    const screen = skippedCounts(kinds.screen, screenSources, '.look.ts', reason)
+    const web = skippedCounts(kinds.web, webSources, '.spec.ts', reason)
     console.error(`Editor tests cannot run: ${reason}`)
-    if (desktop === undefined) return [skippedCounts('in the editor', suiteSources, '.spec.ts', reason), web, screen]
+    if (desktop === undefined) return [skippedCounts(kinds.suite, suiteSources, '.spec.ts', reason), web, screen]
     return [await runSuite(desktop.executable), web, screen]
   }
 
@@ -167,7 +196,7 @@ async function runWebSuite(launcher: string): Promise<Counts> {
   } catch (error) {
     ended = error instanceof Error ? error.message : String(error)
   }
-  return readResultCounts('without Node', results, ended, Date.now() - start)
+  return readResultCounts(kinds.web, results, ended, Date.now() - start)
 }
 
 async function runSuite(executable: string | undefined): Promise<Counts> {
@@ -186,7 +215,7 @@ async function runSuite(executable: string | undefined): Promise<Counts> {
   } catch (error) {
     ended = error instanceof Error ? error.message : String(error)
   }
-  return readResultCounts('in the editor', join(output, 'editor-results.json'), ended, Date.now() - start)
+  return readResultCounts(kinds.suite, join(output, 'editor-results.json'), ended, Date.now() - start)
 }
 
 /** Not a blocking call: this process passes on what the tests and the browser say to each other. */
@@ -195,15 +224,27 @@ async function runScreenTests(): Promise<Counts> {
   const start = Date.now()
   const results = join(output, 'screen-results.json')
   const vitest = join(root, 'node_modules', 'vitest', 'vitest.mjs')
+  const failures = failedBefore('screen')?.failures ?? []
+  const filters = [
+    ...new Set(failures.flatMap(({ file }) => file ?? [])),
+    ...failures.slice(0, 1).flatMap(() => ['--testNamePattern', patternOf(failures.map(({ name }) => name))]),
+  ]
   const child = spawn(
     process.execPath,
     [
       ...[vitest, 'run', '--config', join(screenSources, 'vitest.config.ts')],
       ...['--reporter=default', '--reporter=json', `--outputFile.json=${results}`],
       ...(options.look ?? []),
+      ...filters,
     ],
     { cwd: root, stdio: ['ignore', 'inherit', 'inherit'] },
   )
   const [status] = (await once(child, 'exit')) as [number | null]
-  return readVitestCounts('screen', results, status, Date.now() - start)
+  return readVitestCounts(kinds.screen, results, status, Date.now() - start)
+}
+
+/** For vitest: matches these names of tests, or of files whose tests never began. */
+function patternOf(names: readonly string[]): string {
+  const exact = names.map(name => name.replaceAll(/[.*+?^${}()|[\]\\]/g, '\\$&'))
+  return names.some(name => name.endsWith('.look.ts')) ? '' : `^ ?(${exact.join('|')})$`
 }
