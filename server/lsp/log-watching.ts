@@ -9,6 +9,8 @@ import { readLogs } from './log-reading.ts'
 import { reportTrouble, type Session } from './session.ts'
 
 export interface LogWatch {
+  /** The addresses of the logs that open files see. */
+  inView(): Iterable<string>
   /** Takes the changes that are those of logs, and gives the addresses of the others back. */
   take<T extends { readonly uri: string }>(changes: readonly T[]): readonly T[]
   /**
@@ -100,6 +102,7 @@ export function createLogWatch(session: Session, publisher: () => Publisher): Lo
   }
 
   return {
+    inView: () => logsInView(session).keys(),
     take: changes => {
       const logs = logsInView(session)
       const others = changes.filter(({ uri }) => {

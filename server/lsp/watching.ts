@@ -4,6 +4,7 @@ import {
   DidChangeConfigurationNotification,
   DidChangeWatchedFilesNotification,
   FileChangeType,
+  WatchKind,
 } from 'vscode-languageserver'
 import { isIn } from '../workspace/bounds.ts'
 import { normalizeUri } from '../workspace/files.ts'
@@ -105,6 +106,31 @@ function leaveFolders(session: Session, gone: readonly string[]): void {
   }
 }
 
+/** The files of the language that were found or read. */
+function knownFiles({ found, service }: Session): readonly string[] {
+  return [...found, ...[...service.workspace.documents()].map(({ uri }) => uri)]
+}
+
+/** What is known in the folders that were deleted, each file as a change of its own. */
+function belowDeleted(
+  changes: readonly { readonly uri: string; readonly type: FileChangeType }[],
+  known: readonly string[],
+): readonly { readonly uri: string; readonly type: FileChangeType }[] {
+  const deleted = new Set(
+    changes.flatMap(({ uri, type }) => (type === FileChangeType.Deleted ? normalizeUri(uri) : [])),
+  )
+  if (deleted.size === 0) return []
+  return [...new Set(known)]
+    .filter(uri => !deleted.has(uri) && isBelow(uri, deleted))
+    .map(uri => ({ uri, type: FileChangeType.Deleted }))
+}
+
+function isBelow(uri: string, folders: ReadonlySet<string>): boolean {
+  for (let end = uri.lastIndexOf('/'); end > 0; end = uri.lastIndexOf('/', end - 1))
+    if (folders.has(uri.slice(0, end))) return true
+  return false
+}
+
 /** Whether an address is one of the language's files, or of one that these use. */
 function isProfileFile({ service: { workspace } }: Session, uri: string): boolean {
   return uri.endsWith('.detent') || workspace.document(uri) !== undefined || workspace.usersOf(uri).length > 0
@@ -124,8 +150,9 @@ export function watching(
       session.changed.add(() => void logs.follow())
       connection.onDidChangeWatchedFiles(
         guarded(session, 'Following changed files', ({ changes }) => {
+          const all = [...changes, ...belowDeleted(changes, [...knownFiles(session), ...logs.inView()])]
           // A client may tell of whatever it watches for others.
-          const files = logs.take(changes).filter(({ uri }) => isProfileFile(session, uri))
+          const files = logs.take(all).filter(({ uri }) => isProfileFile(session, uri))
           if (files.length === 0) return
           filesChanged(session, publisher(session), files).catch((error: unknown) =>
             reportTrouble(session, 'Following changed files', error),
@@ -141,7 +168,8 @@ export function watching(
       connection.onInitialized(() => {
         const { client } = session
         if (client.registersWatchers) {
-          const watchers = [{ globPattern: '**/*.detent' }]
+          // Of a folder that is deleted or moved with what is in it a client tells as one.
+          const watchers = [{ globPattern: '**/*.detent' }, { globPattern: '**', kind: WatchKind.Delete }]
           connection.client
             .register(DidChangeWatchedFilesNotification.type, { watchers })
             .catch((error: unknown) => reportTrouble(session, 'Watching files', error))

@@ -70,3 +70,26 @@ it('tell a client that cannot ask, once for each open file', async () => {
   )
   expect(sent).toHaveLength(1)
 }, 180_000)
+
+it('a folder that goes as one takes its files with it, and what rests on them follows', async () => {
+  const inside = (name: string): string => `${folder}old/${name}.detent`
+  const files: Record<string, string> = {
+    [inside('bench')]: bench,
+    [inside('gap')]: daily(1, '4 to 12 cores  50x'),
+    [`${folder}older.detent`]: daily(2, '4 to 12 cores  50x').replace('bench.detent', 'old/bench.detent'),
+  }
+  const client = await started({ files, folders: [folder] })
+  const { request, notify } = client
+  const codes = async (): Promise<Record<string, readonly unknown[]>> => {
+    const { items } = await request<WorkspaceDiagnosticReport>('workspace/diagnostic', { previousResultIds: [] })
+    return Object.fromEntries(items.map(one => [one.uri, one.kind === 'full' ? one.items.map(({ code }) => code) : []]))
+  }
+  const before = await codes()
+  expect(before[inside('gap')]).toEqual(['steps-gap'])
+  expect(before[`${folder}older.detent`]).toEqual(['steps-gap'])
+
+  for (const uri of Object.keys(files)) if (uri.startsWith(`${folder}old/`)) delete files[uri]
+  await notify('workspace/didChangeWatchedFiles', { changes: [{ uri: `${folder}old`, type: 3 }] })
+  await expect.poll(async () => Object.keys(await codes()).sort()).toEqual([`${folder}older.detent`])
+  expect((await codes())[`${folder}older.detent`]).toContain('use-missing')
+}, 180_000)
