@@ -1,10 +1,12 @@
 import * as assert from 'node:assert/strict'
+import { mkdirSync, rmSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
 import { describe, it } from 'mocha'
 import * as vscode from 'vscode'
 import { bench } from './bench.ts'
-import { diagnosticsWith, eventually, openText } from './documents.ts'
+import { diagnosticsWith, eventually, openText, workspaceFolder } from './documents.ts'
 
-/** Documents that are no files on the disk. */
+/** Documents that are no files on the disk, and files that go from it. */
 
 const [definitions = '', profile = ''] = bench.split('\nprofile ')
 const gap = bench.replace('3 to 8 cores   48x', '4 to 8 cores   48x')
@@ -106,5 +108,17 @@ describe('a file of a virtual file system', () => {
     } finally {
       registered.dispose()
     }
+  })
+})
+
+describe('a folder', () => {
+  it('takes the findings of its files with it when it goes behind the editor’s back', async () => {
+    const folder = join(workspaceFolder(), 'leaves')
+    const file = join(folder, 'deep', 'gap.detent')
+    mkdirSync(join(folder, 'deep'), { recursive: true })
+    writeFileSync(file, gap)
+    await diagnosticsWith(vscode.Uri.file(file), ['steps-gap'])
+    rmSync(folder, { recursive: true })
+    await diagnosticsWith(vscode.Uri.file(file), [])
   })
 })
