@@ -27,7 +27,7 @@ it('shows each expectation with its figure, in the gutter too, and follows what 
   const file = page.locator('.test-explorer .monaco-list-row').filter({ hasText: 'expecting.detent' })
   await file.waitFor({ timeout: 20_000 })
   const first = page.locator('.test-explorer .monaco-list-row').filter({ hasText: 'first' })
-  // A row that is drawn anew while it is clicked is not chosen: what is open already stays open.
+  // A click misses a row that is being drawn again; what is open already stays open.
   await expect
     .poll(async () => {
       for (const row of [file, first]) {
