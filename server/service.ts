@@ -257,9 +257,11 @@ export function createService(files: FileSystem, { logs, extent, revisions, boun
     features: createFeatures(workspace, bench, judge, findings),
     bench,
     findings,
-    prepareFindings: uri => {
+    prepareFindings: function* (uri) {
       const view = workspace.view(uri)
-      return view === undefined ? [] : prepareFindings(view, factsOf(uri))
+      if (view === undefined) return
+      yield* bench.comparedInSlices(uri)
+      yield* prepareFindings(view, factsOf(uri))
     },
     evaluations: uri => {
       const view = workspace.view(uri)

@@ -3,9 +3,10 @@
 import { keptWhile, onceFor } from '../../grammar/once.ts'
 import type { Chunk } from '../../grammar/tree.ts'
 import { mayBeOff } from '../bench/run/compared.ts'
+import { finished } from '../model/slices.ts'
 import { type Allow, type Definition, mentions, nameAfter, readChunk } from '../semantic/definitions.ts'
 import { doubtedCode, doubtedOf } from '../semantic/doubted.ts'
-import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
+import { type Evaluation, evaluate, evaluateInSlices } from '../semantic/evaluate.ts'
 import { expectationsOf } from '../semantic/expectations.ts'
 import { type GroupView, groupViews } from '../semantic/group-view.ts'
 import type { LoadCase } from '../semantic/load-cases.ts'
@@ -88,18 +89,23 @@ function byGroup({ inGroup }: Check, views: readonly GroupView[]): readonly Foun
 }
 
 /** @param only the code of the one check that is run */
-function findInProfile(evaluation: Evaluation, facts: BenchFacts, only?: string): readonly Hit[] {
+const findInProfile = (evaluation: Evaluation, facts: BenchFacts, only?: string): readonly Hit[] =>
+  finished(findInSlices(evaluation, facts, only))
+
+/** The same, one check at a time. */
+function* findInSlices(evaluation: Evaluation, facts: BenchFacts, only?: string): Generator<undefined, readonly Hit[]> {
   const evidence = facts.evidence(evaluation.profile.part)
   const before = inProfile.of(evaluation, [evidence])
   if (before !== undefined) return before
   const profile = evaluation.profile.definition.name
   const seen = asFarAsItReads(evaluation)
   const views = groupViews(seen.profile)
-  const hits = withCode(profileChecks, only).flatMap(check =>
-    [...(check.inProfile?.(seen, evidence) ?? []), ...byGroup(check, views)].map(
-      one => [check, { profile, ...one }] as const,
-    ),
-  )
+  const hits: Hit[] = []
+  for (const check of withCode(profileChecks, only)) {
+    const found = [...(check.inProfile?.(seen, evidence) ?? []), ...byGroup(check, views)]
+    for (const one of found) hits.push([check, { profile, ...one }])
+    yield
+  }
   if (only !== undefined) return hits
   // What still waits for a run over time is found again when the run is there.
   const isPending = expectationsOf(evaluation, evidence).some(one => one.pending)
@@ -131,17 +137,19 @@ export function evaluations(view: FileView): readonly Evaluation[] {
   return view.predicted.map(definition => evaluate(view.scope, definition))
 }
 
-/** Makes what the findings of a file rest on, one profile a step, so that other work goes between; all of it is kept. */
+/** Makes what the findings of a file rest on, a load or a check at a time, so that other work goes between; all of it is kept. */
 export function* prepareFindings(view: FileView, shown: BenchFacts): Iterable<void> {
   const facts = lookedUpOnce(shown)
   for (const part of view.document.definitions) if (part.kind === 'part') yield* facts.evidenceInSlices(part)
   for (const definition of view.predicted) {
-    const evaluation = evaluate(view.scope, definition)
+    const evaluation = yield* evaluateInSlices(view.scope, definition)
     yield* facts.evidenceInSlices(evaluation.profile.part)
+    yield* findInSlices(evaluation, facts)
     findOwnInProfile(view, evaluation, facts)
     yield
   }
   for (const run of facts.runs) {
+    yield* run.settleInSlices()
     if (run.predicted === undefined || !mayBeOff(run)) continue
     yield* uncertaintyInSlices(run.predicted.evaluation.input, run.predicted.prediction, false)
   }

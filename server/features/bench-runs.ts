@@ -132,7 +132,9 @@ export function createBenchRuns(
     return place === undefined || record.log === undefined ? undefined : store.reading(place.uri, record.log)
   }
   const recordsOf = (view: FileView, own: 'own' | 'seen'): readonly RunRecord[] =>
-    runRecords((own === 'own' ? [view.document] : view.documents).flatMap(document => document.definitions))
+    (own === 'own' ? [view.document] : view.documents)
+      .filter(hasRuns)
+      .flatMap(document => runRecords(document.definitions))
   const comparedOf = (view: FileView, record: RunRecord): ComparedRun => {
     return compareRun(view.scope, record, readingOf(view, record), revisions.of(view, record))
   }

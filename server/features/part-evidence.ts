@@ -4,7 +4,7 @@ import { countingTrials } from '../bench/evidence/ledger.ts'
 import { type Posterior, posteriorInSlices } from '../bench/evidence/posterior.ts'
 import { knownTrials, type NoTrial, type Trial, trialsOf } from '../bench/evidence/trials.ts'
 import type { ComparedRun } from '../bench/run/compared.ts'
-import { finished, type Part, partOfGroup } from '../model/index.ts'
+import { finished, type Part, partOfGroup, resumable } from '../model/index.ts'
 import { partConstants } from '../semantic/constants.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import { type Proof, proofOf } from '../semantic/proof.ts'
@@ -42,22 +42,22 @@ function saySame(some: readonly (Trial | NoTrial)[], others: readonly (Trial | N
 const KEPT = 8
 
 export function createEvidenceStore(): EvidenceStore {
-  /** By needs, trials and proof; beyond `KEPT` the oldest is evicted. */
-  const posteriors = new Map<string, Posterior>()
+  /** By needs, trials and proof, those being made among them; beyond `KEPT` the oldest is evicted. */
+  const posteriors = new Map<string, () => Generator<undefined, Posterior>>()
   function* posteriorOf(part: Part, trials: readonly Trial[], proof: Proof): Generator<undefined, Posterior> {
     const counting = countingTrials(part.needs, trials, part.ratioStep).map(({ ratio, comparableV, end }) => {
       return { ratio, comparableV, end }
     })
     const content = JSON.stringify([part.needs, counting, proof])
     const kept = posteriors.get(content)
-    if (kept !== undefined) return kept
-    const made = yield* posteriorInSlices(part.needs, counting, proof)
+    if (kept !== undefined) return yield* kept()
+    const made = resumable(posteriorInSlices(part.needs, counting, proof))
     posteriors.set(content, made)
     for (const oldest of posteriors.keys()) {
       if (posteriors.size <= KEPT) break
       posteriors.delete(oldest)
     }
-    return made
+    return yield* made()
   }
   /** Evicted with the part's chunk; replaced when a run of it is another. */
   const known = new WeakMap<Definition, Known>()
@@ -131,6 +131,7 @@ export function createEvidenceStore(): EvidenceStore {
   return {
     of: (part, runs) => knownOf(part, runs).evidence,
     inSlices: function* (part, runs) {
+      for (const run of runs) yield* run.settleInSlices()
       const found = knownOf(part, runs)
       if (found.evidence !== undefined) yield* found.posterior()
       found.isFound = true

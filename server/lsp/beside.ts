@@ -7,11 +7,13 @@ import type { Lens } from '../features/lenses.ts'
 import { courseLensesOf } from './courses.ts'
 import type { Publisher } from './diagnostics.ts'
 import { trialLensesOf } from './evidence.ts'
+import { prepareInSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { showBeside } from './hover-completion.ts'
 import { revisionLensesOf } from './revisions.ts'
 import { answering, clientUri, type Located, loaded, type Session } from './session.ts'
 import { sinceLensesOf } from './since.ts'
+import { createSlices } from './turns.ts'
 
 /**
  * What was shown last of a document while all that it rests on read, so that nothing comes, goes or changes while a
@@ -125,10 +127,12 @@ export const lenses = (publisher: () => Publisher): Feature => ({
         session,
         'Verdicts above profiles',
         null,
-        async ({ textDocument }) => {
+        async ({ textDocument }, token) => {
           const file = await loaded(session, textDocument)
           if (file === undefined) return null
           const wanted = await session.settingsOf(file.uri)
+          await prepareInSlices(session.service, file.uri, createSlices('shown'), () => token.isCancellationRequested)
+          if (token.isCancellationRequested) return null
           const resolved = wanted.resolvedProfileLenses ? resolvedLensesOf(session, file) : []
           const trials = wanted.trialLenses ? await trialLensesOf(session, file) : []
           const charts = wanted.chartLenses ? chartLensesOf(session, file) : []

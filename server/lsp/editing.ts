@@ -17,6 +17,7 @@ import type { FileEdits } from '../features/actions.ts'
 import { fitWords, partsAt, partsOf } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import { courseActions } from './courses.ts'
+import { prepareInSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
 import { fitInTurns } from './log-reading.ts'
@@ -25,6 +26,7 @@ import { type ProposeData, proposeActions, registerPropose, resolvedProposal } f
 import { type ReachData, reachActions, reachKind, registerReach, resolvedReach } from './reach.ts'
 import { answering, clientUri, type Located, loaded, located, type Session } from './session.ts'
 import { showKind, smallChangeActions } from './small-changes.ts'
+import { createSlices } from './turns.ts'
 
 /**
  * The lines that a range is on, from the start of the first to the end of the last. An editor that selects a line whole
@@ -240,18 +242,33 @@ export const quickFixes: Feature = {
     registerReach(session)
     registerPropose(session)
     connection.onCodeAction(
-      answering(session, 'Quick fixes', null, async ({ textDocument, range, context }) => {
-        const file = await loaded(session, textDocument)
-        const [fixes, fits, shows] = [CodeActionKind.QuickFix, fitKind, showKind].map(kind => wants(context.only, kind))
-        if (file === undefined || !(fixes || fits || shows || wants(context.only, reachKind))) return null
-        return [
-          ...(fixes ? await actionsFor(session, file, range) : []),
-          ...(fits ? await fitsFor(session, file, range) : []),
-          ...(fits ? proposeActions(session, file, range) : []),
-          ...(shows ? [...smallChangeActions(session, file, range), ...courseActions(session, file, range)] : []),
-          ...(await reachActions(session, file, range, kind => wants(context.only, kind), workspaceEdit)),
-        ]
-      }),
+      answering(
+        session,
+        'Quick fixes',
+        null,
+        async ({ textDocument, range, context }, token) => {
+          const file = await loaded(session, textDocument)
+          const [fixes, fits, shows] = [CodeActionKind.QuickFix, fitKind, showKind].map(kind =>
+            wants(context.only, kind),
+          )
+          const isReach = (kind: string): boolean => wants(context.only, kind)
+          if (file === undefined || !(fixes || fits || shows || isReach(reachKind))) return null
+          // Fixes are of findings, and so is what it would take to reach what is expected.
+          const isStale = (): boolean => session.service.workspace.document(file.uri) !== file.document
+          await prepareInSlices(session.service, file.uri, createSlices('shown'), () => {
+            return token.isCancellationRequested || isStale()
+          })
+          if (token.isCancellationRequested || isStale()) return null
+          return [
+            ...(fixes ? await actionsFor(session, file, range) : []),
+            ...(fits ? await fitsFor(session, file, range) : []),
+            ...(fits ? proposeActions(session, file, range) : []),
+            ...(shows ? [...smallChangeActions(session, file, range), ...courseActions(session, file, range)] : []),
+            ...(await reachActions(session, file, range, isReach, workspaceEdit)),
+          ]
+        },
+        'shown',
+      ),
     )
     if (!session.client.resolvesCodeActions) return
     connection.onCodeActionResolve((action, token) =>

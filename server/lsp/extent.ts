@@ -34,7 +34,9 @@ export async function finishedInSlices<T>(work: Generator<undefined, T>, check?:
   for (;;) {
     const { done, value } = work.next()
     if (done === true) return value
-    await slices.rest()
+    const others = slices.rest()
+    if (others === undefined) continue
+    await others
     check?.()
   }
 }
@@ -52,7 +54,9 @@ export async function prepareInSlices(
   for (let view = workspace.view(uri), done = false; !done; ) {
     done = true
     for (const _ of prepareFindings(uri)) {
-      await slices.rest()
+      const others = slices.rest()
+      if (others === undefined) continue
+      await others
       if (isStale()) return
       if (workspace.view(uri) === view) continue
       // The text changed meanwhile: what is left is looked for in the newest.

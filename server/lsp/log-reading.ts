@@ -1,11 +1,32 @@
 /** Logs are read while nobody waits, or for a paper; a large one takes seconds. */
 
 import type { CancellationToken } from 'vscode-languageserver'
-import { fitPart, partsOf, type RunsFit } from '../service.ts'
+import { fitPart, type LogSource, partsOf, type RunsFit } from '../service.ts'
 import { type Count, telling, tokenIn, type Work } from './progress.ts'
 import { revisionsFor } from './revisions.ts'
 import { cancelled, type Session } from './session.ts'
-import { createSlices } from './turns.ts'
+import { createSlices, turn } from './turns.ts'
+
+/** So much of a log is taken in a slice: some four milliseconds of work. */
+const pieceBytes = 32_768
+
+/** Logs that are read a piece at a time, each when nothing that a person waits for is at work. */
+export function inTurns(source: LogSource): LogSource {
+  async function* pieces(chunks: AsyncIterable<Uint8Array>): AsyncIterable<Uint8Array> {
+    for await (const chunk of chunks) {
+      for (let at = 0; at < chunk.length; at += pieceBytes) {
+        await turn('folders')
+        yield chunk.subarray(at, at + pieceBytes)
+      }
+    }
+  }
+  return {
+    open: async uri => {
+      const file = await source.open(uri)
+      return file && { size: file.size, chunks: () => pieces(file.chunks()) }
+    },
+  }
+}
 
 /** How many of the logs that files see are read. */
 function logCount({ service }: Session, files: readonly string[]): Count | undefined {

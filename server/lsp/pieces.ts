@@ -26,7 +26,8 @@ export function throughPieces<T, M>(
       }
       take(kept.made, line, piece)
       line += lineCount(chunk)
-      await slices.rest()
+      const others = slices.rest()
+      if (others !== undefined) await others
     }
   }
 }

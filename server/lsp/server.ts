@@ -25,6 +25,7 @@ import type { Feature } from './feature.ts'
 import { createFiles, type Disk, type OpenPlaces } from './files.ts'
 import { boundsOf, openPlaces, placeIn } from './folders.ts'
 import { completion, hover, workings } from './hover-completion.ts'
+import { inTurns } from './log-reading.ts'
 import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
 import { papers } from './papers.ts'
 import { report } from './report.ts'
@@ -103,7 +104,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
       return disk.revisionOf(uri, revision)
     })
   const service = createService(files, {
-    logs: files.logs,
+    logs: inTurns(files.logs),
     extent,
     revisions: revisionOf,
     bounds: boundsOf(() => session),

@@ -71,17 +71,19 @@ export function turn(rank: Rank): Promise<void> {
 
 /** Lets others in, at most once a slice. */
 export interface Slices {
-  rest(): Promise<void>
+  /** Undefined where the slice is not over: a loop over thousands of small things then waits for nothing. */
+  rest(): Promise<void> | undefined
 }
 
 /** @param lastMs how long work goes on at a time */
 export function createSlices(rank: Rank, lastMs = sliceMs): Slices {
   let since = performance.now()
   return {
-    rest: async () => {
-      if (performance.now() - since < lastMs) return
-      await turn(rank)
-      since = performance.now()
+    rest: () => {
+      if (performance.now() - since < lastMs) return undefined
+      return turn(rank).then(() => {
+        since = performance.now()
+      })
     },
   }
 }

@@ -277,12 +277,7 @@ export function radiatorFlow(
   out.slopeWPerK = (at(coolantC + SLOPE_WIDTH_K) - at(coolantC - SLOPE_WIDTH_K)) / (2 * SLOPE_WIDTH_K)
 }
 
-/** The duty at a coolant temperature, and whether it lies below the radiator's lowest point. */
-export function fanState(
-  fan: readonly FanPoint[],
-  law: RadiatorLaw,
-  coolantC: number,
-): { fanPct: number; fanBelowData: boolean } {
-  const fanPct = dutyAt(fan, coolantC)
-  return { fanPct, fanBelowData: fanPct < law.lowDutyPct * (1 - 1e-9) }
+/** Whether a duty lies below the radiator's lowest point. */
+export function isBelowData(law: RadiatorLaw, dutyPct: number): boolean {
+  return dutyPct < law.lowDutyPct * (1 - 1e-9)
 }

@@ -3,6 +3,7 @@
 import { dynamicWPerV2, leakageWPerVk, type PowerPoint } from './power.ts'
 import type { PreparedBench, PreparedLoad, PreparedRail, RatioSource } from './prepare.ts'
 import { railOf } from './ratio-source.ts'
+import { growthAt } from './source.ts'
 import { dieVoltageV, leakageA } from './voltage.ts'
 
 /** What a load draws; voltage and current are those of the first group that has active cores. */
@@ -45,9 +46,9 @@ const noGroups: PowerPoint[] = []
 /** Of a plain part: one rail with nothing to share out. */
 function plainPoint({ bench, rails }: PreparedBench, at: RatioSource, dieC: number): LoadPoint {
   const { part } = bench
-  const { board } = rails[0] as PreparedRail
+  const { board, leakageWPerVk: atReference } = rails[0] as PreparedRail
   const { setV, dynamicWPerV2: dynamic } = at
-  const leakage = leakageWPerVk(part, dieC)
+  const leakage = atReference * growthAt(at.source, dieC)
   const voltageV = dieVoltageV(setV, board.loadLineOhm, dynamic, leakage, part.leakageExponent)
   const leakA = leakageA(voltageV, setV, board.loadLineOhm, leakage, part.leakageExponent)
   const dynamicW = dynamic * voltageV * voltageV

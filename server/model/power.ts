@@ -1,7 +1,7 @@
 /** Power of the die at a ratio and a temperature (model section 3). */
 
 import type { Part } from './types.ts'
-import { dieVoltageV, leakageA } from './voltage.ts'
+import { dieVoltageV, leakageA, raised } from './voltage.ts'
 
 /** What one load draws at one ratio, set voltage and die temperature. */
 export interface PowerPoint {
@@ -39,7 +39,12 @@ export function coreRiseKPerW(
  */
 export function leakageWPerVk(part: Part, dieC: number): number {
   const growth = Math.min(Number.MAX_VALUE, 2 ** ((dieC - part.leakageAtC) / part.leakageDoublingK))
-  return (part.leakageW / part.leakageAtV ** part.leakageExponent) * growth
+  return leakageWPerVkAtReference(part) * growth
+}
+
+/** The same at the part's `leakage-at` temperature. */
+export function leakageWPerVkAtReference({ leakageW, leakageAtV, leakageExponent }: Part): number {
+  return leakageW / raised(leakageAtV, leakageExponent)
 }
 
 /**

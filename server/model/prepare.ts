@@ -4,7 +4,7 @@ import { prepareCurve } from './cooler/index.ts'
 import type { CoolerCurve } from './cooler/kind.ts'
 import { type ActiveGroup, activeGroups, boardOfRail, groupSettings, partOfGroup } from './groups.ts'
 import { wetPointC } from './humidity.ts'
-import { coreRiseKPerW, leakageWPerVk } from './power.ts'
+import { coreRiseKPerW, leakageWPerVkAtReference } from './power.ts'
 import { dieCeilingC, type Levels, ladderOf } from './ratio.ts'
 import { growthPerK, type HeatSource } from './source.ts'
 import type { Bench, Board, Corner, GroupSettings, Load, NamedGroup, Part, VoltageRow } from './types.ts'
@@ -102,18 +102,32 @@ export interface PreparedBench {
 
 const LOADS_KEPT = 64
 const CORNERS_KEPT = 16
+const NEWCOMERS_KEPT = 32
 
 /**
- * Prepared benches by identity. An entry goes when its bench object is collected; benches are plain values
- * that nobody changes after they are made, so an entry never is stale.
+ * Prepared benches by identity, once they were asked about twice. An entry goes when its bench object is collected;
+ * benches are plain values that nobody changes after they are made, so an entry never is stale.
  */
 const benches = new WeakMap<Bench, PreparedBench>()
+/**
+ * Those last asked about for the first time; the oldest is overwritten. Most benches are asked about again at once or never,
+ * and an entry of a map that does not hold its keys costs as much as a prediction, most of it when it is collected.
+ */
+const newcomers: (PreparedBench | undefined)[] = new Array(NEWCOMERS_KEPT).fill(undefined)
+let nextNewcomer = 0
 
 export function prepareBench(bench: Bench): PreparedBench {
+  for (const known of newcomers) {
+    if (known?.bench !== bench) continue
+    benches.set(bench, known)
+    newcomers[newcomers.indexOf(known)] = undefined
+    return known
+  }
   const known = benches.get(bench)
   if (known !== undefined) return known
   const prepared = prepareOnce(bench)
-  benches.set(bench, prepared)
+  newcomers[nextNewcomer] = prepared
+  nextNewcomer = (nextNewcomer + 1) % NEWCOMERS_KEPT
   return prepared
 }
 
@@ -166,7 +180,7 @@ function prepareGroups(bench: Bench, groups: readonly NamedGroup[]): readonly Pr
 }
 
 function prepareRail(
-  { part, board, profile }: Bench,
+  { board, profile }: Bench,
   name: string,
   rail: number,
   all: readonly PreparedGroup[],
@@ -174,7 +188,7 @@ function prepareRail(
   const { railCurrentA, currentA } = profile.limits
   const groups = all.length === 1 ? all : all.filter(group => group.rail === rail)
   let leakage = 0
-  for (const group of groups) leakage += leakageWPerVk(group.part, part.leakageAtC)
+  for (const group of groups) leakage += leakageWPerVkAtReference(group.part)
   return {
     groups,
     board: boardOfRail(board, name),

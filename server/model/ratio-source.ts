@@ -5,7 +5,7 @@ import type { BusyGroup, PreparedBench, PreparedLoad, PreparedRail, RailDraw, Ra
 import { ratioStepCount, ratioStepsDown } from './ratio.ts'
 import { type DroopPart, noneFound, unsought } from './source.ts'
 import type { Bench } from './types.ts'
-import { setVoltageV } from './voltage.ts'
+import { raised, setVoltageV } from './voltage.ts'
 
 /** What the supply rail at a place is set to and draws while a load is held. */
 export function railOf(at: RatioSource, place: number): RailDraw {
@@ -130,7 +130,7 @@ function onOneRail(prepared: PreparedBench, loaded: PreparedLoad, ratios: readon
     rails: undefined,
     source: {
       baseW: part.sharedPowerW + dynamicBaseW,
-      leakageW: isStraight ? rail.leakageWPerVk * setV ** part.leakageExponent : 0,
+      leakageW: isStraight ? rail.leakageWPerVk * raised(setV, part.leakageExponent) : 0,
       leakageAtC: part.leakageAtC,
       growthPerK: prepared.growthPerK,
       hotBaseW: isStraight ? drawn.hot * setV * setV : 0,
@@ -158,7 +158,7 @@ function onRails(prepared: PreparedBench, loaded: PreparedLoad, ratios: readonly
     draws.push({ setV, dynamicWPerV2: dynamic })
     if (isStraight) {
       dynamicBaseW += dynamic * setV * setV
-      leakageW += rail.leakageWPerVk * setV ** part.leakageExponent
+      leakageW += rail.leakageWPerVk * raised(setV, part.leakageExponent)
       hotBaseW = Math.max(hotBaseW, hot * setV * setV)
     } else droop.push(droopOf(bench, rail, place, setV))
   }

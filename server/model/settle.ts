@@ -2,7 +2,7 @@
 
 import { lowestRoot, rhsSlope } from './balance.ts'
 import { emptyPoint } from './cooler/curve.ts'
-import { type CoolerFigures, unnoted } from './cooler/kind.ts'
+import { type CoolerFigures, type CoolerNotes, unnoted } from './cooler/kind.ts'
 import { groupSettings } from './groups.ts'
 import { type Settlement, walkLadder } from './ladder.ts'
 import { capLevels, type KeptLimits, sustainedMean } from './limits.ts'
@@ -37,6 +37,7 @@ import type {
   SettledNotes,
   SettledState,
   State,
+  VoltageNote,
 } from './types.ts'
 import { isAboveRows, needVoltageV } from './voltage.ts'
 
@@ -241,10 +242,9 @@ function describe(
   const fastPoint = pointAt(prepared, loaded, fast, dieC)
   const slowPoint = single ? fastPoint : pointAt(prepared, loaded, slow, dieC)
   const rest = 1 - shareFast
-  const mean = (of: (point: PowerPoint) => number) =>
-    single ? of(fastPoint) : shareFast * of(fastPoint) + rest * of(slowPoint)
+  const mean = single ? fastPoint : meanPoint(fastPoint, slowPoint, shareFast)
   const ratio = single ? fast.ratio : shareFast * fast.ratio + rest * slow.ratio
-  const powerW = mean(point => point.powerW)
+  const { powerW } = mean
   // Leakage that doubles within a hair's breadth has a balance between two numbers next to each other, and no plate there.
   cornered.curve.evaluate(powerW, point)
   if (!Number.isFinite(point.plateC)) return nothingSteady(cornered, limiter, flags, groupsWithout(prepared, loaded))
@@ -260,14 +260,19 @@ function describe(
     shareHigh: shareFast,
     clockMhz: ratio * part.referenceGhz * 1000,
     setV: fast.setV,
-    voltageV: mean(point => point.voltageV),
+    voltageV: mean.voltageV,
     needV,
     powerW,
-    dynamicW: mean(point => point.dynamicW),
-    leakageW: mean(point => point.leakageW),
-    currentA: mean(point => point.currentA),
+    dynamicW: mean.dynamicW,
+    leakageW: mean.leakageW,
+    currentA: mean.currentA,
     dieC,
-    ...coolerSide(cooling),
+    plateC: cooling.plateC,
+    coolantC: cooling.coolantC,
+    fanPct: cooling.fanPct,
+    driveA: cooling.driveA,
+    driveW: cooling.driveW,
+    driveV: cooling.driveV,
     wetC: cornered.wetC,
   }
   if (part.groups !== undefined) figures.groups = settledGroups(prepared, loaded, { ...held, fastPoint, slowPoint })
@@ -280,13 +285,23 @@ function describe(
         const slowNeedV = needVoltageV(lead, slow.ratio, dieC, load)
         voltages.push({ ratio: slow.ratio, setV: slow.setV, voltageV: slowPoint.voltageV, needV: slowNeedV })
       }
-      const { fanBelowData } = cooling
-      const ofCooler = cornered.curve.notesAt(powerW)
-      const all = { slope, alternatesAtC: held.thresholdC, ...flags, fanBelowData, ...ofCooler, voltages }
+      const all = notesOf(slope, held.thresholdC, flags, cooling, cornered.curve.notesAt(powerW), voltages)
       if (part.groups === undefined) return all
       return { ...all, groups: groupNotes(prepared, loaded, { ...held, fastPoint, slowPoint }, levels.all()) }
     },
     marginW: () => (state === 'throttled' ? 0 : marginOf(prepared, cornered, source, powerW, dieC)),
+  }
+}
+
+/** Two points with their shares of time; `shareFast` belongs to the first. */
+function meanPoint(fast: PowerPoint, slow: PowerPoint, shareFast: number): PowerPoint {
+  const rest = 1 - shareFast
+  return {
+    voltageV: shareFast * fast.voltageV + rest * slow.voltageV,
+    dynamicW: shareFast * fast.dynamicW + rest * slow.dynamicW,
+    leakageW: shareFast * fast.leakageW + rest * slow.leakageW,
+    powerW: shareFast * fast.powerW + rest * slow.powerW,
+    currentA: shareFast * fast.currentA + rest * slow.currentA,
   }
 }
 
@@ -310,19 +325,39 @@ function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, power
   }
   return {
     figures,
-    notes: () => ({
-      slope: rhsSlope(source, cornered.curve, 0, dieC),
-      alternatesAtC: null,
-      ...flags,
-      fanBelowData: cooling.fanBelowData,
-      ...cornered.curve.notesAt(powerW),
-      voltages: [],
-    }),
+    notes: () => {
+      const slope = rhsSlope(source, cornered.curve, 0, dieC)
+      return notesOf(slope, null, flags, cooling, cornered.curve.notesAt(powerW), [])
+    },
     marginW: () => marginOf(prepared, cornered, source, powerW, dieC),
   }
 }
 
 const point = emptyPoint()
+
+/** Field by field: objects spread into one another would take as long as the search for the balance. */
+function notesOf(
+  slope: number,
+  alternatesAtC: number | null,
+  { needsShort, currentOver, sustainedOver }: Flags,
+  { fanBelowData }: CoolerFigures,
+  { hotC, coldestA, coldestPlateC, plate }: CoolerNotes,
+  voltages: readonly VoltageNote[],
+): SettledNotes {
+  return {
+    slope,
+    alternatesAtC,
+    needsShort,
+    currentOver,
+    sustainedOver,
+    fanBelowData,
+    hotC,
+    coldestA,
+    coldestPlateC,
+    plate,
+    voltages,
+  }
+}
 
 /** What a settled load says of the cooler. */
 function coolerSide({ plateC, coolantC, fanPct, driveA, driveW, driveV }: CoolerFigures) {

@@ -53,6 +53,7 @@ export function setVoltageRows(part: Part, voltage: CoreVoltage): readonly Volta
 }
 
 function rowsByNeeds(part: Part, { offsetV, set }: VoltageByNeeds): readonly VoltageRow[] {
+  if (offsetV === 0 && set.length === 0) return part.needs
   const rows = part.needs
     .filter(row => !set.some(own => Math.abs(own.ratio - row.ratio) <= RATIO_TOLERANCE))
     .map(row => ({ ratio: row.ratio, voltageV: row.voltageV + offsetV }))
@@ -126,7 +127,7 @@ export function dieVoltageV(
 }
 
 /** A power of a voltage; whole ones, which most parts have, by multiplication. */
-function raised(volts: number, power: number): number {
+export function raised(volts: number, power: number): number {
   switch (power) {
     case 0:
       return 1

@@ -4,7 +4,7 @@ import { keptWhile } from '../../grammar/once.ts'
 import type { Definition } from './definitions.ts'
 import { inputOf, type ProfileInput } from './input.ts'
 import type { RunsOverTime } from './over-time.ts'
-import { type Prediction, predictAll } from './predict.ts'
+import { type Prediction, predictAll, predictInSlices } from './predict.ts'
 import { type ResolvedProfile, resolveProfile } from './profile.ts'
 import type { Scope } from './scope.ts'
 
@@ -58,22 +58,46 @@ export function evaluate(scope: Scope, definition: Definition): Evaluation {
   return evaluation
 }
 
-function evaluateResolved(scope: Scope, profile: ResolvedProfile): Evaluation {
-  const { definition } = profile
-  const rests = madeOf(profile)
-  const before = known.of(definition, rests) ?? []
+/** As `evaluate`, its predictions made one load at a time. */
+export function* evaluateInSlices(scope: Scope, definition: Definition): Generator<undefined, Evaluation> {
+  const profile = resolveProfile(scope, definition)
+  if (!evaluated.has(profile)) {
+    const { before, found, same } = madeBefore(profile)
+    // Whatever came between has made the same: the last step finds all that is predicted where it is kept.
+    if (found === undefined && same === undefined) yield* predictInSlices(gathered(profile, before[0]?.input))
+  }
+  return evaluate(scope, definition)
+}
+
+/** What a profile comes to; evicted with it. */
+const inputs = new WeakMap<ResolvedProfile, ProfileInput>()
+
+function gathered(profile: ResolvedProfile, before: ProfileInput | undefined): ProfileInput {
+  const made = inputs.get(profile) ?? inputOf(profile, before)
+  inputs.set(profile, made)
+  return made
+}
+
+/** Evaluations of the same definitions: all, the very same, and one that differs in its courses alone. */
+function madeBefore(profile: ResolvedProfile) {
+  const before = known.of(profile.definition, madeOf(profile)) ?? []
   const alike = before.filter(one => isSame(one.profile.loads, profile.loads))
   const found = alike.find(one => isSame(one.profile.courses, profile.courses))
+  return { before, found, same: alike[0] }
+}
+
+function evaluateResolved(scope: Scope, profile: ResolvedProfile): Evaluation {
+  const { definition } = profile
+  const { before, found, same } = madeBefore(profile)
   if (found !== undefined) return found
-  const [same] = alike
-  const input = same?.input ?? inputOf(profile, before[0]?.input)
+  const input = same?.input ?? gathered(profile, before[0]?.input)
   // A course changes no prediction of a load: what was predicted, and its runs over time, are kept.
   const predictions = same?.predictions ?? predictAll(input)
   const made = { profile, input, predictions, overTime: scope.overTime }
   const isCurrent = (one: ResolvedProfile): boolean =>
     agree(one.loads, profile.loads) && agree(one.courses, profile.courses)
   const others = before.filter(one => isCurrent(one.profile)).slice(0, KEPT - 1)
-  known.keep(definition, rests, [made, ...others])
+  known.keep(definition, madeOf(profile), [made, ...others])
   return made
 }
 

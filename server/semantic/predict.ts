@@ -1,7 +1,16 @@
 /** What every load of a profile settles at in every corner. */
 
 import { keptWhile, onceFor } from '../../grammar/once.ts'
-import { type Bench, type Corner, coresOf, type GroupLoad, isWork, type Settled, settle } from '../model/index.ts'
+import {
+  type Bench,
+  type Corner,
+  coresOf,
+  finished,
+  type GroupLoad,
+  isWork,
+  type Settled,
+  settle,
+} from '../model/index.ts'
 import { inCorners } from './corners.ts'
 import type { ProfileInput } from './input.ts'
 import type { LoadCase } from './load-cases.ts'
@@ -46,19 +55,27 @@ const allOn = keptWhile<Bench, readonly Prediction[]>()
 
 /** All predictions of a profile, sorted by load, cores, those of each group and corner. Empty where something is missing. */
 export function predictAll(input: ProfileInput): readonly Prediction[] {
-  const { bench } = input
-  if (bench === undefined) return []
-  const rests = [input.corners, input.assumed, ...input.loads]
-  return allOn.of(bench, rests) ?? allOn.keep(bench, rests, sorted(input, bench))
+  return finished(predictInSlices(input))
 }
 
-function sorted(input: ProfileInput, bench: Bench): readonly Prediction[] {
+/** The same, one load at one core count at a time; what is not followed to its end is kept all the same. */
+export function* predictInSlices(input: ProfileInput): Generator<undefined, readonly Prediction[]> {
+  const { bench, corners, assumed, loads } = input
+  if (bench === undefined) return []
+  const rests = [corners, assumed, ...loads]
+  const before = allOn.of(bench, rests)
+  if (before !== undefined) return before
   const predictions: Prediction[] = []
-  for (const load of input.loads) {
-    const kept = predictedOn(bench)
-    const rests = [input.corners, input.assumed]
-    predictions.push(...(kept.of(load, rests) ?? kept.keep(load, rests, predictLoad(input, bench, load))))
+  const kept = predictedOn(bench)
+  for (const load of loads) {
+    const known = kept.of(load, [corners, assumed])
+    predictions.push(...(known ?? kept.keep(load, [corners, assumed], predictLoad(input, bench, load))))
+    if (known === undefined) yield
   }
+  return allOn.keep(bench, rests, sorted(predictions))
+}
+
+function sorted(predictions: Prediction[]): readonly Prediction[] {
   const cores = (prediction: Prediction): number => coresOf(prediction.load.load)
   const byGroups = (a: Prediction, b: Prediction): number => {
     for (const [index, { cores: own }] of groupsIn(a).entries()) {

@@ -9,6 +9,7 @@ import {
   type Looked,
   type Propagation,
   propagateInSlices,
+  resumable,
   settlingOnce,
 } from '../model/index.ts'
 import { mindsHumidity } from './drives.ts'
@@ -37,10 +38,13 @@ const KEPT = 32
 
 interface Carried extends Pick<ProfileInput, 'uncertain' | 'correlated'> {
   readonly corner: Corner
-  readonly propagation: Propagation
+  readonly carry: () => Generator<undefined, Propagation>
 }
 
-/** What was carried before; evicted with the bench or with the load's case. One case's draws take 140 kB. */
+/**
+ * What was carried before, or is being carried; evicted with the bench or with the load's case. One case's draws take
+ * 140 kB.
+ */
 const carriedOn = onceFor((_bench: Bench) => onceFor((_load: LoadCase): Carried[] => []))
 
 /**
@@ -68,8 +72,9 @@ export function* uncertaintyInSlices(
       (!mindful || one.corner.humidityPct === corner.humidityPct),
   )
   if (before !== undefined) {
-    if (asksMargin) yield* before.propagation.marginsInSlices()
-    return inCorner(before.propagation, settled.wetC)
+    const propagation = yield* before.carry()
+    if (asksMargin) yield* propagation.marginsInSlices()
+    return inCorner(propagation, settled.wetC)
   }
   const correlation = correlationOf(constants, input.correlated)
   const spread = {
@@ -86,10 +91,10 @@ export function* uncertaintyInSlices(
     const moved = shifted(shifts)
     return once.withoutMargin(moved.bench, moved.load)
   }
-  const propagation = yield* propagateInSlices(withMargin, spread, asksMargin ? undefined : withoutMargin)
-  done.push({ uncertain, correlated, corner, propagation })
+  const carry = resumable(propagateInSlices(withMargin, spread, asksMargin ? undefined : withoutMargin))
+  done.push({ uncertain, correlated, corner, carry })
   if (done.length > KEPT) done.shift()
-  return propagation
+  return yield* carry()
 }
 
 /** The uncertainty of one prediction at once: up to a second where draws decide. */

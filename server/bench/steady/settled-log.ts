@@ -1,5 +1,6 @@
 /** A run's log brought to what it settles at, on the bench that the run was predicted on. */
 
+import { resumable } from '../../model/slices.ts'
 import type { Bench } from '../../model/types.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { type Block, logBlocks } from '../likelihood/blocks.ts'
@@ -86,10 +87,10 @@ export interface LoggedOn {
 
 interface Known {
   readonly key: string
-  readonly found: SettledLog | undefined
+  readonly work: () => Slices<SettledLog | undefined>
 }
 
-/** Evicted with the log's series; replaced when anything that it rests on is another. */
+/** Evicted with the log's series; replaced when anything that it rests on is another. What was begun is gone on with. */
 const known = new WeakMap<LogSeries, Known>()
 
 /**
@@ -113,10 +114,9 @@ export function* settledLogInSlices(
     on?.bench.cooler,
   ])
   const before = known.get(series)
-  if (before?.key === key) return before.found
-  const found = yield* find(series, load, on, constants)
-  known.set(series, { key, found })
-  return found
+  const work = before?.key === key ? before.work : resumable(find(series, load, on, constants))
+  known.set(series, { key, work })
+  return yield* work()
 }
 
 function* find(

@@ -13,7 +13,6 @@ import {
   type CoolerSide,
   LEAST_BLOCK_K_PER_W,
   noDrive,
-  undriven,
   unnoted,
 } from './kind.ts'
 
@@ -67,7 +66,9 @@ class ChilledCurve implements CoolerCurve {
       coolantC: warmerC,
       fanPct: dutyAt(this.fan, warmerC),
       fanBelowData: false,
-      ...undriven,
+      driveA: null,
+      driveW: null,
+      driveV: null,
     }
   }
 

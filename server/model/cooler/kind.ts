@@ -27,7 +27,6 @@ export interface CoolerNotes {
 }
 
 /** What a cooler without modules leaves open. */
-export const undriven = { driveA: null, driveW: null, driveV: null } as const
 export const unnoted: CoolerNotes = { hotC: null, coldestA: null, coldestPlateC: null, plate: null }
 
 /** The curve of a cooler under its profile in one corner, and what is known of it beside the curve. */

@@ -3,8 +3,9 @@
 import {
   type Coolant,
   type CoolantPlace,
-  fanState,
+  dutyAt,
   heatSlope,
+  isBelowData,
   prepareCoolant,
   type RadiatorLaw,
   radiatorFlow,
@@ -23,7 +24,6 @@ import {
   type CoolerSide,
   LEAST_BLOCK_K_PER_W,
   noDrive,
-  undriven,
   unnoted,
 } from './kind.ts'
 import { bends, cutStretches, type Stretch } from './stretches.ts'
@@ -120,7 +120,9 @@ class RadiatedCurve implements CoolerCurve {
     this.evaluate(heatW, ends)
     const { plateC } = ends
     const coolantC = plateC - this.blockKPerW * heatW
-    return { plateC, coolantC, ...fanState(this.fan, this.law, coolantC), ...undriven }
+    const fanPct = dutyAt(this.fan, coolantC)
+    const fanBelowData = isBelowData(this.law, fanPct)
+    return { plateC, coolantC, fanPct, fanBelowData, driveA: null, driveW: null, driveV: null }
   }
 
   notesAt(): CoolerNotes {

@@ -1,6 +1,6 @@
 /** Kind `thermoelectric`: driven modules between the plate and a radiator's loop. */
 
-import { fanState, prepareCoolant, type RadiatorLaw, radiatorFlow, radiatorLaw } from '../../fan.ts'
+import { dutyAt, isBelowData, prepareCoolant, type RadiatorLaw, radiatorFlow, radiatorLaw } from '../../fan.ts'
 import { wetPointC } from '../../humidity.ts'
 import type { Corner, Drive, PlateNotes, Profile, ThermoelectricCooler } from '../../types.ts'
 import { type CurvePoint, RUNAWAY_C } from '../curve.ts'
@@ -136,10 +136,12 @@ class ThermoelectricCurve implements CoolerCurve {
     const state = this.settledAt(heatW)
     const { coldK, hotK, currentA } = state
     const coolantC = airC + state.coolantK
+    const fanPct = dutyAt(set.fan, coolantC)
     return {
       plateC: this.isHeld(heatW) ? (this.plate as TargetCurve).targetC : airC + coldK,
       coolantC,
-      ...fanState(set.fan, this.law, coolantC),
+      fanPct,
+      fanBelowData: isBelowData(this.law, fanPct),
       driveA: currentA * dutyOf(set.drive),
       driveW: inputW(cooler.modules, state, currentA, hotK - coldK) + this.leadsW(currentA),
       driveV: this.supplyV(state),
