@@ -38,15 +38,17 @@ export interface LoadAtCount {
   readonly name: string
   readonly cores: number
   readonly vector: boolean
+  /** Seen as one group of cores: what the others do, where that tells two of them apart. */
+  readonly beside?: string
 }
 
 /** The declared loads with the lowest and the highest of those core counts that the test accepts. */
 export function loadsWithin(evaluation: Evaluation, accepts: (cores: number) => boolean): readonly LoadAtCount[] {
   const byName = new Map<string, LoadAtCount[]>()
-  for (const { name, load } of evaluation.input.loads) {
+  for (const { name, load, beside } of evaluation.input.loads) {
     if (!isWork(load) || !accepts(load.cores)) continue
     const known = byName.get(name) ?? []
-    known.push({ name, cores: load.cores, vector: load.vector })
+    known.push({ name, cores: load.cores, vector: load.vector, ...(beside !== undefined && { beside }) })
     byName.set(name, known)
   }
   return [...byName.values()].flatMap(found => {
@@ -84,16 +86,22 @@ export function innerCorners(evaluation: Evaluation): readonly Corner[] {
   return evaluation.input.corners.filter(corner => !outer.includes(corner))
 }
 
-export function predictionsOf(evaluation: Evaluation, load: string, cores: number): readonly Prediction[] {
-  return evaluation.predictions.filter(one => one.load.name === load && activeCores(one.load) === cores)
+/** The predictions of a load at a count, in every corner. @param beside what other groups do, where the load says it */
+export function predictionsOf(
+  evaluation: Evaluation,
+  { name, cores, beside }: Omit<LoadAtCount, 'vector'>,
+): readonly Prediction[] {
+  return evaluation.predictions.filter(
+    ({ load }) => load.name === name && activeCores(load) === cores && load.beside === beside,
+  )
 }
 
 export function settledAt(
   evaluation: Evaluation,
-  load: { readonly name: string; readonly cores: number },
+  load: Omit<LoadAtCount, 'vector'>,
   corner: Corner,
 ): Settled | undefined {
-  const found = predictionsOf(evaluation, load.name, load.cores)
+  const found = predictionsOf(evaluation, load)
   return found.find(one => one.corner.airC === corner.airC && one.corner.humidityPct === corner.humidityPct)?.settled
 }
 

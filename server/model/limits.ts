@@ -190,7 +190,9 @@ export function capLevels(prepared: PreparedBench, loaded: PreparedLoad, curve: 
   const count = stepsDown(loaded, first.ratios)
   const at = (index: number): RatioSource => sourceDown(prepared, loaded, first.ratios, index)
   const cap = keptOr(kept?.caps, first.ratios, (): Cap => {
-    const isHalved = risesWithRatio(prepared, loaded, first.ratios, prepared.ceilingC)
+    // The same in every corner.
+    loaded.rises ??= risesWithRatio(prepared, loaded, first.ratios, prepared.ceilingC)
+    const isHalved = loaded.rises
     const highest = highestServing(count, isHalved, index => keepsLimits(prepared, curve, at(index)))
     // What the next ratio up breaks names the limiter; where none serves, the lowest one is held.
     const broken = highest === 0 ? undefined : brokenBy(prepared, curve, at(Math.max(0, Math.min(highest, count) - 1)))

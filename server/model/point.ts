@@ -1,7 +1,7 @@
 /** Voltages, powers and currents of a load at held ratios and a die temperature, by supply rail and by group. */
 
 import { dynamicWPerV2, leakageWPerVk, type PowerPoint } from './power.ts'
-import type { PreparedBench, PreparedLoad, PreparedRail, RatioSource } from './prepare.ts'
+import type { BusyGroup, PreparedBench, PreparedGroup, PreparedLoad, PreparedRail, RatioSource } from './prepare.ts'
 import { railOf } from './ratio-source.ts'
 import { growthAt } from './source.ts'
 import { dieVoltageV, leakageA } from './voltage.ts'
@@ -66,16 +66,17 @@ function shareOut(
   perVk: number,
   out: PowerPoint[],
 ): void {
-  groups.forEach((group, index) => {
-    if (group.rail !== rail) return
-    const busy = loaded.groups.findIndex(one => one.index === index)
-    const own = loaded.groups[busy]
-    const dynamicW =
-      own === undefined
-        ? 0
-        : dynamicWPerV2(own.prepared.part, own.cores, own.activity, ratios[busy] as number) * voltageV * voltageV
+  for (let index = 0; index < groups.length; index++) {
+    const group = groups[index] as PreparedGroup
+    if (group.rail !== rail) continue
+    let dynamicW = 0
+    for (let busy = 0; busy < loaded.groups.length; busy++) {
+      const own = loaded.groups[busy] as BusyGroup
+      if (own.index !== index) continue
+      dynamicW = dynamicWPerV2(group.part, own.cores, own.activity, ratios[busy] as number) * voltageV * voltageV
+    }
     // Leakage beyond any number is nobody's in particular.
     const leakageW = leakageWPerVk(group.part, dieC) * (Number.isFinite(perVk) ? perVk : 0) * voltageV
     out[index] = { voltageV, dynamicW, leakageW, powerW: dynamicW + leakageW, currentA }
-  })
+  }
 }

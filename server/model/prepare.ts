@@ -52,10 +52,12 @@ export interface PreparedLoad {
   /** Without a level where no step row covers the load. */
   readonly ladder: Levels
   readonly byRatio: Map<number | string, RatioSource>
+  /** Whether more ratio means more of all, from the first level down and up to D, once it was asked for. */
+  rises: boolean | undefined
 }
 
 /** One kind of cores on a bench. */
-interface PreparedGroup {
+export interface PreparedGroup {
   /** As a part of its own. */
   readonly part: Part
   readonly settings: GroupSettings
@@ -236,6 +238,7 @@ function loadOfPlain({ bench, groups }: PreparedBench, load: WorkLoad): Prepared
     returnsK: [group.settings.returnK],
     ladder: ladderOf(bench.part, bench.profile, load),
     byRatio: new Map(),
+    rises: undefined,
   }
 }
 
@@ -256,7 +259,15 @@ function loadOfGroups(prepared: PreparedBench, load: WorkLoad): PreparedLoad {
     const riseShare = riseKPerW === coreKPerW ? 1 : riseKPerW / coreKPerW
     groups.push({ index, cores, activity, prepared: group, riseShare, riseKPerW })
   }
-  return { load, groups, coreKPerW, returnsK, ladder: ladderOf(part, profile, load), byRatio: new Map() }
+  return {
+    load,
+    groups,
+    coreKPerW,
+    returnsK,
+    ladder: ladderOf(part, profile, load),
+    byRatio: new Map(),
+    rises: undefined,
+  }
 }
 
 function riseOf({ part }: PreparedGroup, { uneven }: WorkLoad, cores: number): number {

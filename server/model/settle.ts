@@ -287,7 +287,7 @@ function describe(
       }
       const all = notesOf(slope, held.thresholdC, flags, cooling, cornered.curve.notesAt(powerW), voltages)
       if (part.groups === undefined) return all
-      return { ...all, groups: groupNotes(prepared, loaded, { ...held, fastPoint, slowPoint }, levels.all()) }
+      return { ...all, groups: groupNotes(prepared, loaded, { ...held, fastPoint, slowPoint }, levels) }
     },
     marginW: () => (state === 'throttled' ? 0 : marginOf(prepared, cornered, source, powerW, dieC)),
   }

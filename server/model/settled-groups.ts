@@ -4,7 +4,7 @@ import { groupLoads } from './groups.ts'
 import type { LoadPoint } from './point.ts'
 import type { PowerPoint } from './power.ts'
 import type { BusyGroup, PreparedBench, PreparedLoad, RatioSource } from './prepare.ts'
-import { type Level, stepRatio } from './ratio.ts'
+import { type Levels, stepRatio } from './ratio.ts'
 import { railOf, ratioSource } from './ratio-source.ts'
 import { emptyHeat, heatOf } from './source.ts'
 import type { GroupNotes, Limiter, NamedGroup, Settled, SettledGroup, VoltageNote } from './types.ts'
@@ -80,6 +80,12 @@ function riseOf({ riseKPerW, index }: BusyGroup, { groups }: LoadPoint): number 
   return riseKPerW * (groups[index] as PowerPoint).dynamicW
 }
 
+function largestRise({ groups }: PreparedLoad, point: LoadPoint): number {
+  let most = Number.NEGATIVE_INFINITY
+  for (let at = 0; at < groups.length; at++) most = Math.max(most, riseOf(groups[at] as BusyGroup, point))
+  return most
+}
+
 /** The figures of each group, in the part's order. */
 export function settledGroups(prepared: PreparedBench, loaded: PreparedLoad, held: HeldLoad): readonly SettledGroup[] {
   const { part } = prepared.bench
@@ -87,34 +93,47 @@ export function settledGroups(prepared: PreparedBench, loaded: PreparedLoad, hel
   const rest = 1 - shareFast
   const mean = (of: (point: LoadPoint) => number): number =>
     fastPoint === slowPoint ? of(fastPoint) : shareFast * of(fastPoint) + rest * of(slowPoint)
-  const riseK = mean(point => Math.max(...loaded.groups.map(one => riseOf(one, point))))
-  return (part.groups as readonly NamedGroup[]).map(({ name }, index): SettledGroup => {
-    const at = loaded.groups.findIndex(one => one.index === index)
+  const riseK = mean(point => largestRise(loaded, point))
+  const found: SettledGroup[] = []
+  const names = part.groups as readonly NamedGroup[]
+  for (let index = 0; index < names.length; index++) {
+    const { name } = names[index] as NamedGroup
+    const at = placeOf(loaded, index)
     const busy = loaded.groups[at]
     const { setV } = railOf(fast, prepared.groups[index]?.rail as number)
-    const own = (point: LoadPoint): PowerPoint => point.groups[index] as PowerPoint
-    const drawn = {
-      setV,
-      voltageV: mean(point => own(point).voltageV),
-      dynamicW: mean(point => own(point).dynamicW),
-      leakageW: mean(point => own(point).leakageW),
-      currentA: mean(point => own(point).currentA),
-    }
-    if (busy === undefined) return { group: name, cores: 0, ...nothing, ...drawn }
-    const [ratioHigh, ratioLow] = [fast.ratios[at] as number, slow.ratios[at] as number]
-    const ratio = fast === slow ? ratioHigh : shareFast * ratioHigh + rest * ratioLow
-    return {
+    const high = fastPoint.groups[index] as PowerPoint
+    const low = slowPoint.groups[index] as PowerPoint
+    const between = (a: number, b: number): number => (fastPoint === slowPoint ? a : shareFast * a + rest * b)
+    const ratioHigh = busy === undefined ? null : (fast.ratios[at] as number)
+    const ratioLow = busy === undefined ? null : (slow.ratios[at] as number)
+    const ratio =
+      ratioHigh === null || ratioLow === null || fast === slow ? ratioHigh : shareFast * ratioHigh + rest * ratioLow
+    found.push({
       group: name,
-      cores: busy.cores,
+      cores: busy?.cores ?? 0,
       ratio,
       ratioLow,
       ratioHigh,
-      clockMhz: ratio * part.referenceGhz * 1000,
-      needV: needVoltageV(busy.prepared.part, ratioHigh, dieC, loaded.load),
-      coreC: dieC + (mean(point => riseOf(busy, point)) - riseK),
-      ...drawn,
-    }
-  })
+      clockMhz: ratio === null ? null : ratio * part.referenceGhz * 1000,
+      setV,
+      voltageV: between(high.voltageV, low.voltageV),
+      needV:
+        busy === undefined || ratioHigh === null
+          ? null
+          : needVoltageV(busy.prepared.part, ratioHigh, dieC, loaded.load),
+      dynamicW: between(high.dynamicW, low.dynamicW),
+      leakageW: between(high.leakageW, low.leakageW),
+      currentA: between(high.currentA, low.currentA),
+      coreC: busy === undefined ? null : dieC + (mean(point => riseOf(busy, point)) - riseK),
+    })
+  }
+  return found
+}
+
+/** Place of a group among those that a load keeps busy; -1 where it is idle. @param index its place in the part's order */
+function placeOf({ groups }: PreparedLoad, index: number): number {
+  for (let at = 0; at < groups.length; at++) if ((groups[at] as BusyGroup).index === index) return at
+  return -1
 }
 
 /** What checks want to know of each group, in the part's order. @param levels of the load, under its cap */
@@ -122,11 +141,11 @@ export function groupNotes(
   prepared: PreparedBench,
   loaded: PreparedLoad,
   held: HeldLoad,
-  levels: readonly Level[],
+  levels: Levels,
 ): readonly GroupNotes[] {
   const { fast, slow, fastPoint, slowPoint, dieC } = held
   return prepared.groups.map(({ part, rail }, index): GroupNotes => {
-    const at = loaded.groups.findIndex(one => one.index === index)
+    const at = placeOf(loaded, index)
     if (at < 0) return { voltages: [], limiter: 'none' }
     const noteOf = (source: RatioSource, point: LoadPoint): VoltageNote => {
       const ratio = source.ratios[at] as number
@@ -140,23 +159,20 @@ export function groupNotes(
 }
 
 /** What lowers one group of a load to where it is held. @param at its place among the groups with active cores */
-function limiterOf(
-  { load, groups }: PreparedLoad,
-  { slow, limiter }: HeldLoad,
-  levels: readonly Level[],
-  at: number,
-): Limiter {
+function limiterOf({ load, groups }: PreparedLoad, { slow, limiter }: HeldLoad, levels: Levels, at: number): Limiter {
   const { cores, prepared } = groups[at] as BusyGroup
   const { settings } = prepared
   const ratio = slow.ratios[at] as number
-  const first = levels[0]?.ratios[at] as number
+  const first = levels.at(0)?.ratios[at] as number
   const step = stepRatio(settings, cores) ?? first
   const uncapped = Math.max(prepared.part.ratioLow, step - (load.vector ? settings.vectorDrop : 0))
   let found: Limiter = uncapped < step - RATIO_TOLERANCE && load.vector && settings.vectorDrop > 0 ? 'vector' : 'step'
   if (ratio >= uncapped - RATIO_TOLERANCE) return found
-  if (limiter === 'sustained-power') return ratio < first - RATIO_TOLERANCE ? limiter : (levels[0]?.limiter ?? found)
+  if (limiter === 'sustained-power') return ratio < first - RATIO_TOLERANCE ? limiter : (levels.at(0)?.limiter ?? found)
   let before = uncapped
-  for (const level of levels) {
+  for (let index = 0; ; index++) {
+    const level = levels.at(index)
+    if (level === undefined) break
     const own = level.ratios[at] as number
     if (own < before - RATIO_TOLERANCE) found = level.limiter
     before = own

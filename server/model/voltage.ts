@@ -139,6 +139,13 @@ export function raised(volts: number, power: number): number {
       return volts * volts * volts
     case 4:
       return volts * volts * (volts * volts)
+    // Halves are common as well: a root takes a fraction of what a power takes.
+    case 1.5:
+      return volts * Math.sqrt(volts)
+    case 2.5:
+      return volts * volts * Math.sqrt(volts)
+    case 3.5:
+      return volts * volts * volts * Math.sqrt(volts)
     default:
       return volts ** power
   }

@@ -21,6 +21,7 @@ import { isSameKind, type LoadConstants, loadConstants } from './constants.ts'
 import { inCorners } from './corners.ts'
 import type { Definition } from './definitions.ts'
 import type { Evaluation } from './evaluate.ts'
+import { keptPoints } from './kept-points.ts'
 import { loadAt, pointsOf } from './load-cases.ts'
 
 /** One load at one core count in one corner. */
@@ -68,9 +69,30 @@ function kindsOf(definitions: readonly Definition[], part: Part): Kind[] {
 function distance(part: Part, { constants, points }: Kind['loads'][number], point: readonly number[]): number {
   const [cores = 0] = point
   if (part.groups === undefined) return Math.max(0, constants.fromCores - cores, cores - constants.toCores)
-  const away = (other: readonly number[]): number =>
-    other.reduce((sum, own, index) => sum + Math.abs(own - (point[index] as number)), 0)
-  return Math.min(...points.map(away))
+  let nearest = Number.POSITIVE_INFINITY
+  for (const other of points) {
+    let away = 0
+    for (let index = 0; index < other.length; index++) {
+      away += Math.abs((other[index] as number) - (point[index] as number))
+    }
+    if (away < nearest) nearest = away
+  }
+  return nearest
+}
+
+/** The load that comes nearest to a point, the first of equally near ones, and how far it is from it. */
+function nearestOf(
+  part: Part,
+  loads: Kind['loads'],
+  point: readonly number[],
+): { load: Kind['loads'][number]; away: number } {
+  let load = loads[0] as Kind['loads'][number]
+  let away = distance(part, load, point)
+  for (let index = 1; index < loads.length && away > 0; index++) {
+    const other = distance(part, loads[index] as Kind['loads'][number], point)
+    if (other < away) [load, away] = [loads[index] as Kind['loads'][number], other]
+  }
+  return { load, away }
 }
 
 const total = (point: readonly number[]): number => point.reduce((sum, own) => sum + own, 0)
@@ -132,22 +154,21 @@ function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
     else list.push(settled)
   }
   const { part } = bench
-  const looked = countsOf(bench)
+  const kept = keptPoints(bench)
+  const looked = countsOf(bench).map(at => ({ at, counts: at.join(' '), active: activeWords(part, at) }))
   for (const { loads } of kindsOf(profile.loads, part)) {
-    for (const at of looked) {
-      const away = loads.map(load => distance(part, load, at))
-      const nearest = away.indexOf(Math.min(...away))
-      const { definition, constants } = loads[nearest] as Kind['loads'][number]
+    for (const { at, counts, active } of looked) {
+      const { load: nearest, away } = nearestOf(part, loads, at)
+      const { definition, constants } = nearest
       const load = loadAt(part, constants, at)
       // Predictions stand in the order of the corners.
-      const before = away[nearest] === 0 ? known.get(`${definition.name} ${at.join(' ')}`) : undefined
+      const before = away === 0 ? known.get(`${definition.name} ${counts}`) : undefined
       const settled =
         before?.length === corners.length
           ? before
-          : inCorners(bench, corners, corner => settleState(bench, load, corner))
+          : inCorners(bench, corners, corner => kept.of('state', load, corner, () => settleState(bench, load, corner)))
       const declared = { from: constants.fromCores, to: constants.toCores }
-      const active = activeWords(part, at)
-      const isForeign = (away[nearest] as number) > 0
+      const isForeign = away > 0
       corners.forEach((corner, index) => {
         const one = settled[index]
         if (one === undefined) return
@@ -156,6 +177,7 @@ function compute({ profile, input, predictions }: Evaluation): EnvelopePoint[] {
       })
     }
   }
+  kept.done()
   for (const { load, corner, settled } of predictions) {
     if (isWork(load.load)) continue
     points.push({ name: load.name, definition: undefined, declared: undefined, load: load.load, corner, settled })

@@ -10,6 +10,8 @@ export interface LoadCase {
   /** Absent for the built-in loads. */
   readonly definition: Definition | undefined
   readonly load: Load
+  /** Seen as one group of cores: what the others do, in words, where that tells it from a load with the same count. */
+  readonly beside?: string
 }
 
 /** More points of one load are not predicted: that is a finding. */

@@ -13,6 +13,7 @@ import {
 } from '../model/index.ts'
 import { inCorners } from './corners.ts'
 import type { ProfileInput } from './input.ts'
+import { type KeptPoints, keptPoints } from './kept-points.ts'
 import type { LoadCase } from './load-cases.ts'
 
 /** What every load of a profile settles at in every corner of its room. */
@@ -40,10 +41,13 @@ const groupsIn = ({ load: { load } }: Prediction): readonly GroupLoad[] => (isWo
 const predictedOn = onceFor((_bench: Bench) => keptWhile<LoadCase, readonly Prediction[]>())
 
 /** What one load settles at in every corner. */
-function predictLoad(input: ProfileInput, bench: Bench, load: LoadCase): readonly Prediction[] {
+function predictLoad(input: ProfileInput, bench: Bench, load: LoadCase, kept: KeptPoints): readonly Prediction[] {
   const own = load.definition === undefined ? [] : (input.loadAssumed.get(load.name) ?? [])
   const assumed = own.length === 0 ? input.assumed : [...input.assumed, ...own].sort()
-  const settled = inCorners(bench, input.corners, corner => settle(bench, load.load, corner))
+  const { load: asked } = load
+  const settled = inCorners(bench, input.corners, corner =>
+    isWork(asked) ? kept.of('all', asked, corner, () => settle(bench, asked, corner)) : settle(bench, asked, corner),
+  )
   return input.corners.flatMap((corner, index) => {
     const one = settled[index]
     return one === undefined ? [] : { load, corner, settled: one, assumed }
@@ -67,11 +71,13 @@ export function* predictInSlices(input: ProfileInput): Generator<undefined, read
   if (before !== undefined) return before
   const predictions: Prediction[] = []
   const kept = predictedOn(bench)
+  const points = keptPoints(bench)
   for (const load of loads) {
     const known = kept.of(load, [corners, assumed])
-    predictions.push(...(known ?? kept.keep(load, [corners, assumed], predictLoad(input, bench, load))))
+    predictions.push(...(known ?? kept.keep(load, [corners, assumed], predictLoad(input, bench, load, points))))
     if (known === undefined) yield
   }
+  points.done()
   return allOn.keep(bench, rests, sorted(predictions))
 }
 

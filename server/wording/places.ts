@@ -1,14 +1,16 @@
 /** Where a figure holds: a load on a number of cores in a corner of the room. In a cell, and in a sentence. */
 
 import { isWork } from '../model/index.ts'
-import type { Corner, Load } from '../model/types.ts'
-import { activeCoresText, coresText } from './counts.ts'
+import type { Corner, Load, Settled } from '../model/types.ts'
+import { activeCoresText, coresText, listed } from './counts.ts'
 import { percentText, plain } from './figures.ts'
 
 /** A load as it is called, and how it keeps the part busy. */
 export interface NamedLoad {
   readonly name: string
   readonly load: Load
+  /** Seen as one group of cores: what the others do, in words. */
+  readonly beside?: string
 }
 
 /** A load in a corner, and the core counts that it declares, where it runs on others. */
@@ -30,9 +32,17 @@ export function cornerText({ airC, humidityPct }: Corner): string {
   return `${plain(airC)} °C, ${percentText(humidityPct)}`
 }
 
-/** `render (12 cores)`; idle and off keep none busy. */
-export function loadText({ name, cores: count }: { readonly name: string; readonly cores: number }): string {
-  return count === 0 ? name : `${name} (${coresText(count)})`
+/** `render (12 cores)`, of a group also `render (2 cores beside 4 of broad)`; idle and off keep none busy. */
+export function loadText({
+  name,
+  cores: count,
+  beside = '',
+}: {
+  readonly name: string
+  readonly cores: number
+  readonly beside?: string
+}): string {
+  return count === 0 ? name : `${name} (${coresText(count)}${beside})`
 }
 
 function isDeclared({ load, declared, isForeign }: LoadPoint): boolean {
@@ -51,7 +61,7 @@ export function pointText(point: LoadPoint): string {
   const at = `at ${cornerText(corner)}`
   if (!isWork(load)) return `${name}, ${at}`
   const undeclared = isDeclared(point) ? '' : `, declared as ${declaredText(point)}`
-  return `${name} (${point.active ?? coresText(load.cores)}${undeclared}), ${at}`
+  return `${name} (${point.active ?? coresText(load.cores)}${point.beside ?? ''}${undeclared}), ${at}`
 }
 
 /** `at 24 °C air and 55 % humidity` */
@@ -72,7 +82,22 @@ export function pointWords(point: LoadPoint): string {
   return `${caseWords(point)}${undeclared} ${cornerWords(point.corner)}`
 }
 
-/** Where a prediction holds: `render (12 cores), at 24 °C, 55 %`. */
-export function whereText({ load, corner }: { readonly load: NamedLoad; readonly corner: Corner }): string {
-  return pointText({ ...load, corner })
+/** `1 core of broad and 2 of small`: the groups that are at work; undefined where all cores are alike. */
+export function busyGroupsText(groups: Settled['groups']): string | undefined {
+  const busy = groups?.filter(({ cores }) => cores > 0)
+  return busy && listed(busy.map(({ group, cores }, index) => `${index === 0 ? coresText(cores) : cores} of ${group}`))
+}
+
+/** Where a prediction holds: `render (12 cores), at 24 °C, 55 %`, of a part with groups how many cores of each. */
+export function whereText({
+  load,
+  corner,
+  settled,
+}: {
+  readonly load: NamedLoad
+  readonly corner: Corner
+  readonly settled: Pick<Settled, 'groups'>
+}): string {
+  const active = busyGroupsText(settled.groups)
+  return pointText({ ...load, corner, ...(active !== undefined && { active }) })
 }

@@ -1,6 +1,7 @@
 import { expect, it } from 'vitest'
 import { check, fixed } from '../harness/check.ts'
 import { soundSteps, twoGroups } from '../harness/two-groups.ts'
+import { findingsOf } from './demo.ts'
 
 const file = (text: string): string => `--- a.detent\n${text}`
 
@@ -135,4 +136,25 @@ it('holds a voltage against the grid of its own rail', async () => {
     board,
   ).replace('cores 10\n', 'cores 10\n    rail second\n')
   await check(file(onRails), { only: ['voltage-grid'] })
+})
+
+it('lowers the step of the group that it names, wherever other steps would not help', async () => {
+  const leaky = (watts: number, steps = soundSteps): string =>
+    twoGroups(steps)
+      .replace('leakage 17 W at 1.15 V 60 °C', `leakage ${watts} W at 1.15 V 60 °C\n  leakage-doubling 14 K`)
+      .replace('40 % 0.055 K/W; 100 % 0.034 K/W', '40 % 0.2 K/W; 100 % 0.15 K/W')
+      .replace('die-limit 97', 'die-limit 130')
+      .replaceAll('ratio 8x', 'ratio 30x')
+  const runaways = async (text: string): Promise<readonly string[]> =>
+    (await findingsOf('thermal-runaway', text)).map(({ finding }) => finding.message)
+  const small = (await findingsOf('thermal-runaway', leaky(50))).find(({ finding }) =>
+    finding.message.includes('on 10 active cores of small'),
+  )
+  expect(small?.finding.message).toContain('A step of 38x would hold.')
+  expect(small?.finding.fixes?.[0]?.edits.map(({ text }) => text)).toEqual(['38x'])
+  const lowered = soundSteps.replace('1 to 10 cores  40x', '1 to 10 cores  38x')
+  expect((await runaways(leaky(50, lowered))).filter(one => one.includes('on 10 active cores of small'))).toEqual([])
+  const [first] = await runaways(leaky(40))
+  expect(first).toMatch(/active cores of broad and 10 of small/)
+  expect(first).toContain('No step of one group alone')
 })

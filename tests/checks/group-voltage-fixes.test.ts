@@ -71,6 +71,23 @@ describe('a group that gets less than it needs', () => {
     expect(await left(own.after)).toEqual([])
   })
 
+  it('gets rows of its own where one for every group is short, and the others keep theirs', async () => {
+    const text = bench('    core needs + 20 mV\n    set 30x 0.980 V\n    set 40x 1.150 V').replace(
+      'cores 10\n',
+      'cores 10\n    rail second\n',
+    )
+    const { title, after } = await withItsFix('voltage-short', text)
+    expect(title).toBe('Write `set small 40x 1.195 V`, and the other rows for small')
+    expect(after).toContain('    set 30x 0.980 V\n    set 40x 1.150 V\n')
+    expect(after).toContain('    set small 30x 0.980 V\n    set small 40x 1.195 V\n')
+    expect(await left(after)).toEqual([])
+    const one = bench('    core needs + 20 mV\n    set 40x 1.150 V').replace(
+      'cores 10\n',
+      'cores 10\n    rail second\n',
+    )
+    expect((await withItsFix('voltage-short', one)).title).toBe('Write `set small 40x 1.195 V`')
+  })
+
   it('has no fix where its rail allows no more', async () => {
     const text = bench('    core needs\n    core broad needs - 20 mV').replace('0.70 V to 1.34 V', '0.70 V to 1.30 V')
     const found = await findingsOf('voltage-short', text)

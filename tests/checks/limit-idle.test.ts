@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { demo, edited, placesOf } from './demo.ts'
 
 const code = 'limit-idle'
@@ -17,5 +18,18 @@ describe('limit-idle', () => {
   it('looks at each limit for itself', async () => {
     const text = edited(demo(code), ['current 400 A', 'die 95 °C\n    current 80 A\n    sustained-power 300 W'])
     expect(await placesOf(code, text, on)).toEqual(['die 95 °C', 'sustained-power 300 W'])
+  })
+
+  it('looks at the current of each supply rail for itself', async () => {
+    const limited = (limits: string): string =>
+      twoGroups(`${soundSteps}\n  limits { ${limits} }`).replace('cores 10\n', 'cores 10\n    rail second\n')
+    expect(await placesOf(code, limited('current 300 A; current second 16 A'), on)).toEqual(['current 300 A'])
+    expect(await placesOf(code, limited('current 40 A; current second 300 A'), on)).toEqual(['current second 300 A'])
+    // One line for both rails acts where either of them does.
+    expect(await placesOf(code, limited('current 40 A'), on)).toEqual([])
+    expect(await placesOf(code, limited('current 300 A; current second 290 A'), on)).toEqual([
+      'current 300 A',
+      'current second 290 A',
+    ])
   })
 })

@@ -21,7 +21,7 @@ it('a row of steps speaks of its own group: its clock, its voltage, the loads th
   expect(answer).toMatch(/^\*\*1 to 10 cores of group small at 40x\*\*, profile `day`: 4\.00 GHz, set 1\.205 V/)
   const shown = rows(answer).map(([name, clock]) => `${name} ${clock}`)
   // What keeps only the broad ones busy is not of this row.
-  expect(shown).toEqual(['25 °C, 48 % Clock', 'mix (3 cores) 4.00 GHz', 'whole (10 cores) 4.00 GHz'])
+  expect(shown).toEqual(['25 °C, 48 % Clock', 'whole (10 cores) 4.00 GHz', 'mix (3 cores) 4.00 GHz'])
   const mix = predictions.find(({ load }) => load.name === 'mix')?.settled
   expect(mix?.clockMhz).toBeCloseTo(5300, 6)
   expect(mix?.groups?.[1]?.clockMhz).toBeCloseTo(4000, 6)

@@ -21,6 +21,9 @@ const unsoundPlate =
 const plateWayOut = ' Lower the drive current, or give block and radiator less resistance.'
 const noWayOut =
   ' No step settles at a safe distance: the cooler has too much resistance for this part, or the plate is driven past its coldest current.'
+/** Where groups are busy side by side one step is tried at a time: that of the first. */
+const noWayOutAlone =
+  ' No step of one group alone settles at a safe distance: lower the others as well, or take a cooler with less resistance.'
 
 const lostAmong = onceAmong((_, points) =>
   // Nothing is known of such a point but how far it got; the most cores in the warmest air are named.
@@ -51,7 +54,8 @@ export const thermalRunaway: Check = {
       const unsound = isUnsound(evaluation, worst)
       const { bench } = evaluation.input
       const decided = bench === undefined ? '' : deciderWords(bench, worst, ({ state }) => state !== 'runaway')
-      const rest = unsound ? plateWayOut : out.words === '' ? noWayOut : out.words
+      const none = (worst.settled.groups ?? []).filter(({ cores }) => cores > 0).length > 1 ? noWayOutAlone : noWayOut
+      const rest = unsound ? plateWayOut : out.words === '' ? none : out.words
       yield {
         at,
         ...originOf(evaluation, worst),

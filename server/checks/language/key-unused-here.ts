@@ -4,13 +4,14 @@ import { coolerKinds } from '../../semantic/coolers/index.ts'
 import { type Definition, entries, entry, quantity } from '../../semantic/definitions.ts'
 import { hasSupply, supplyWords } from '../../semantic/drives.ts'
 import { correlationIn } from '../../semantic/gather.ts'
+import { groupViews } from '../../semantic/group-view.ts'
 import { type ResolvedProfile, resolveProfile, type Sourced } from '../../semantic/profile.ts'
 import { settingsOf } from '../../semantic/settings.ts'
 import { quotedList } from '../../wording/counts.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { removalSpan, removeFix } from '../support/edits.ts'
 import { headPlace, isOwn } from '../support/place.ts'
-import { untakenInPart, untakenInProfile } from '../support/untaken-keys.ts'
+import { untakenInPart, untakenInProfile, untakenOfMany } from '../support/untaken-keys.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, FileContext, Found } from '../types.ts'
 
@@ -118,7 +119,7 @@ export const keyUnusedHere: Check = {
   severity: 'information',
   title: 'A line that changes nothing on this bench',
   page: {
-    what: 'A key that the cooler of this kind does not use, `drive` without a thermoelectric plate, a `fan` table with chilled coolant, `set` rows beside one fixed voltage, `wiring` and `leads` of a plate that nothing drives with `drive supply`, `constants-at` beside datasheet figures, what is stated for every group of cores where each group has its own, and `correlated` for a constant without `±` or with itself.',
+    what: 'A key that the cooler of this kind does not use, `drive` without a thermoelectric plate, a `fan` table with chilled coolant, `set` rows beside one fixed voltage, `wiring` and `leads` of a plate that nothing drives with `drive supply`, `constants-at` beside datasheet figures, what is stated for every group of cores or every supply rail where each has its own, a field of a `menu` with a name that its setting is not entered by, and `correlated` for a constant without `±` or with itself.',
     why: 'The line looks like a setting but has no effect.',
     remedy: 'Remove it, or correct the kind of the cooler if that is what is wrong.',
     example: 'cooler big-loop kind loop {\n  capacity 350 W\n}',
@@ -142,6 +143,7 @@ export const keyUnusedHere: Check = {
       yield* unusedSupply(context, definition)
       yield* unusedTemperature(definition)
       yield* untakenInPart(definition)
+      yield* untakenOfMany(context.view, definition)
     }
   },
   *inProfile({ profile }) {
@@ -161,11 +163,25 @@ export const keyUnusedHere: Check = {
         `The cooler is of kind \`${kind}\`: no fan of its own decides how warm its coolant is.`,
       )
     }
-    const core = profile.inner('voltage', 'core')
-    if (core === undefined || quantity(core.match, 'fixed') === undefined) return
-    for (const row of profile.setRows()) {
-      if (!isOwn(profile, row)) continue
-      yield unused(profile, row, 'The core voltage is one fixed value for all ratios, so this row is not used.')
-    }
+    yield* besideFixed(profile)
   },
+}
+
+/** `set` rows that every group which takes them stands beside one fixed voltage with. */
+function* besideFixed(profile: ResolvedProfile): Iterable<Found> {
+  const views = groupViews(profile)
+  const isFixed = (view: ResolvedProfile): boolean => {
+    const core = view.inner('voltage', 'core')
+    return core !== undefined && quantity(core.match, 'fixed') !== undefined
+  }
+  const used = new Set(views.flatMap(view => (isFixed(view) ? [] : view.setRows().map(({ match }) => match))))
+  const beside = new Set<Match>()
+  for (const view of views.filter(isFixed)) {
+    for (const row of view.setRows()) {
+      if (!isOwn(profile, row) || used.has(row.match) || beside.has(row.match)) continue
+      beside.add(row.match)
+      const whose = view.group === undefined ? 'The core voltage' : `The core voltage of ${view.group}`
+      yield unused(profile, row, `${whose} is one fixed value for all ratios, so this row is not used.`)
+    }
+  }
 }

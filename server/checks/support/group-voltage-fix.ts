@@ -50,9 +50,20 @@ function coreFix({ profile }: Evaluation, view: GroupView, line: string): Fix | 
   return edit && { title: `Write \`${line}\``, edits: [edit], preferred: true }
 }
 
-/** A `set` row that is the group's own: one for every group decides for others as well. */
-function ownRow(view: GroupView, row: Sourced | undefined): Sourced | undefined {
-  return row !== undefined && nameAfter(row.match) === view.group ? row : undefined
+/**
+ * A `set` row with another voltage. One for every group decides for others as well, and rows of a group's own take the
+ * place of all of these: the group gets its own of each, the one with the other voltage.
+ */
+function setFix(evaluation: Evaluation, view: GroupView, row: Sourced, line: string, volts: number): Fix | undefined {
+  if (nameAfter(row.match) === view.group) return rewriteVoltage(evaluation, row, 'voltage', volts)
+  const lines = view.setRows().map(one => {
+    const { start, end } = one.match.statement
+    const text = one.definition.chunk.text.slice(start, end)
+    return one.match === row.match ? line : text.replace(/^set\b/, `set ${view.group}`)
+  })
+  const edit = stateIn(evaluation.profile.definition, 'voltage', ...lines)
+  const title = lines.length === 1 ? `Write \`${line}\`` : `Write \`${line}\`, and the other rows for ${view.group}`
+  return edit && { title, edits: [edit], preferred: true }
 }
 
 /**
@@ -91,19 +102,19 @@ function leverAt(
       fix: volts => coreFix(evaluation, view, words(volts)),
     }
   }
-  const row = ownRow(view, decider)
-  const rowRatio = row && quantity(row.match, 'ratio')?.value
-  const rowV = row && quantity(row.match, 'voltage')?.value
+  const rowRatio = quantity(decider.match, 'ratio')?.value
+  const rowV = quantity(decider.match, 'voltage')?.value
   if (rowRatio === undefined || rowV === undefined) return undefined
+  const words = (volts: number): string => `set ${name} ${ratioText(rowRatio)} ${voltageText(volts)}`
   return {
     startV: from === 'set' ? toStep(own, rowV, 'up') : needV,
     at: volts => ({
       ...voltage,
       set: voltage.set.map(one => (one.ratio === rowRatio ? { ...one, voltageV: volts } : one)),
     }),
-    decides: at => decidingRow(seen, own, at)?.match === row?.match || setRowAt(seen, at)?.match === row?.match,
-    words: volts => `set ${name} ${ratioText(rowRatio)} ${voltageText(volts)}`,
-    fix: volts => rewriteVoltage(evaluation, row, 'voltage', volts),
+    decides: at => decidingRow(seen, own, at)?.match === decider.match || setRowAt(seen, at)?.match === decider.match,
+    words,
+    fix: volts => setFix(evaluation, view, decider, words(volts), volts),
   }
 }
 

@@ -73,20 +73,23 @@ export interface GroupShort {
 }
 
 /** Every ratio of every group, wherever the part is looked at, at which the die gets less than the group needs. */
-export function* groupShorts(evaluation: Evaluation, bench: Bench): Iterable<GroupShort> {
+export function groupShorts(evaluation: Evaluation, bench: Bench): readonly GroupShort[] {
   const views = groupViews(evaluation.profile)
+  const found: GroupShort[] = []
   for (const point of envelopeOf(evaluation)) {
     const { load, settled } = point
-    if (!isWork(load)) continue
-    for (const [index, { voltages }] of (settled.notes.groups ?? []).entries()) {
+    const { groups } = settled.notes
+    if (!isWork(load) || groups === undefined) continue
+    for (let index = 0; index < groups.length; index++) {
       const view = views[index]
       const cores = load.groups?.[index]?.cores ?? 0
-      for (const note of view === undefined ? [] : voltages) {
+      for (const note of groups[index]?.voltages ?? []) {
         const byV = note.needV - note.voltageV
         if (view === undefined || byV <= 1e-6 * note.needV) continue
         const at = voltagePlace({ ...evaluation, profile: view }, benchOfGroup(bench, index), note.ratio, cores)
-        yield { view, point, note, byV, at }
+        found.push({ view, point, note, byV, at })
       }
     }
   }
+  return found
 }

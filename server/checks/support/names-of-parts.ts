@@ -28,6 +28,11 @@ function* namesIn(match: Match): Iterable<NamePlace> {
 
 const placesIn = onceFor(({ match }: Definition): readonly NamePlace[] => [...namesIn(match)])
 
+/** Whether a definition says anything of one group or supply rail alone. */
+export function namesAny(definition: Definition): boolean {
+  return placesIn(definition).length > 0
+}
+
 /**
  * The parts whose names count for a definition: a part itself, a profile's own, that of a run's profile, or all in sight
  * for what serves many.

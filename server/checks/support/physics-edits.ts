@@ -42,17 +42,26 @@ function appendTo(owner: Owner, statement: Match['statement'], block: Block, lin
 }
 
 /**
- * States a setting in a profile: in its block (`limits`, `voltage`) where it has one, else at the end of the profile.
- * Undefined where the profile has no braces to put it in.
+ * States settings in a profile: in its block (`limits`, `voltage`) where it has one, else at the end of the profile.
+ * Undefined where the profile has no braces to put them in.
  */
-export function stateIn(own: Definition, word: 'limits' | 'voltage' | undefined, line: string): FixEdit | undefined {
+export function stateIn(
+  own: Definition,
+  word: 'limits' | 'voltage' | undefined,
+  ...lines: readonly string[]
+): FixEdit | undefined {
   const outer = own.match.statement
   if (outer.block?.open === undefined) return undefined
-  if (word === undefined) return appendTo(own, outer, outer.block, [line])
+  if (word === undefined) return appendTo(own, outer, outer.block, lines)
   const inner = entry(own.match, word)?.statement
-  if (inner?.block?.open !== undefined) return appendTo(own, inner, inner.block, [line])
+  if (inner?.block?.open !== undefined) return appendTo(own, inner, inner.block, lines)
   const isOneLine = !own.chunk.text.slice(outer.block.start, outer.block.end).includes('\n')
-  return appendTo(own, outer, outer.block, isOneLine ? [`${word} { ${line} }`] : [`${word} {`, `  ${line}`, '}'])
+  return appendTo(
+    own,
+    outer,
+    outer.block,
+    isOneLine ? [`${word} { ${lines.join('; ')} }`] : [`${word} {`, ...lines.map(line => `  ${line}`), '}'],
+  )
 }
 
 /** Rewrites a setting that this profile states itself, or states it where it is inherited or absent. */

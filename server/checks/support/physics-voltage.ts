@@ -6,7 +6,7 @@ import {
   isAboveRows,
   isByNeeds,
   isWork,
-  ladderLevels,
+  ladderOf,
   RATIO_TOLERANCE,
   setVoltageRows,
   setVoltageV,
@@ -65,8 +65,12 @@ export function* ratiosOfSteps(
   for (let cores = 1; cores <= part.cores; cores++) {
     if (stepRatio(profile, cores) === undefined) continue
     for (const vector of vectors) {
-      for (const { ratio, limiter } of ladderLevels(part, profile, { cores, vector })) {
-        if (limiter !== 'die-limit') yield { ratio, cores }
+      const levels = ladderOf(part, profile, { cores, vector })
+      // Those at the die limit come last, one for each ratio-step down, and are not asked for.
+      for (let index = 0; ; index++) {
+        const level = levels.at(index)
+        if (level === undefined || level.limiter === 'die-limit') break
+        yield { ratio: level.ratio, cores }
       }
     }
   }

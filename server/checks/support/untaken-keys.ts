@@ -1,20 +1,22 @@
-/** Statements for every group of a part that no group takes, since each has its own. */
+/** Statements for every group of a part, or every supply rail, that none takes, since each has its own. */
 
 import type { Match } from '../../../grammar/values.ts'
 import { findWord } from '../../../grammar/vocabulary/index.ts'
-import { type Definition, entries, entry, mentions, nameAfter } from '../../semantic/definitions.ts'
+import { type Definition, entries, entry, mentions, nameAfter, rows, text } from '../../semantic/definitions.ts'
 import { groupBlocks } from '../../semantic/group-constants.ts'
-import { partNames } from '../../semantic/part-names.ts'
+import { groupsByRail, type PartNames, partNames } from '../../semantic/part-names.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
+import type { FileView } from '../../workspace/workspace.ts'
 import type { Found } from '../types.ts'
 import { removeFix } from './edits.ts'
+import { namesAny, partsFor } from './names-of-parts.ts'
 import { headPlace } from './place.ts'
 
-function found(definition: Definition, match: Match, what: string): Found {
+function found(definition: Definition, match: Match, what: string, whose = 'group'): Found {
   const { chunk } = definition
   return {
     at: headPlace({ chunk }, match),
-    message: `Every group has its own \`${what}\`, so none takes this one. The line changes nothing: remove it.`,
+    message: `Every ${whose} has its own \`${what}\`, so none takes this one. The line changes nothing: remove it.`,
     fixes: [removeFix('Remove it', chunk, match.statement)],
   }
 }
@@ -31,22 +33,100 @@ export function* untakenInPart(definition: Definition): Iterable<Found> {
   }
 }
 
-/** Settings of a profile for every group, where it states one for each group of its part. */
-export function* untakenInProfile({ definition, part }: ResolvedProfile): Iterable<Found> {
-  const { groups } = partNames(part)
+/** Settings of a profile for every group or rail, where each has one of its own, here or in what it starts from. */
+export function* untakenInProfile(profile: ResolvedProfile): Iterable<Found> {
+  const { definition, part } = profile
+  const { groups, rails } = partNames(part)
   if (groups.length === 0) return
-  const voltage = entry(definition.match, 'voltage')
-  const blocks: readonly (readonly [Match | undefined, readonly string[]])[] = [
-    [definition.match, ['steps', 'bands', 'vector']],
-    [voltage, ['core']],
-  ]
-  for (const [block, words] of blocks) {
-    if (block === undefined) continue
-    for (const word of words) {
-      const lines = entries(block, word)
-      const own = lines.find(line => nameAfter(line) === undefined)
-      const named = new Set(lines.flatMap(line => nameAfter(line) ?? []))
-      if (own !== undefined && groups.every(name => named.has(name))) yield found(definition, own, word)
+  const { match } = definition
+  const takenBy = (names: readonly string[], find: (name: string) => Match | undefined, own: Match): boolean =>
+    names.some(name => find(name) === own)
+  for (const word of ['steps', 'bands', 'vector']) {
+    const own = entry(match, word)
+    if (own !== undefined && !takenBy(groups, name => profile.key(word, name)?.match, own))
+      yield found(definition, own, word)
+  }
+  const voltage = entry(match, 'voltage')
+  const core = voltage && entry(voltage, 'core')
+  if (core !== undefined && !takenBy(groups, name => profile.inner('voltage', 'core', name)?.match, core))
+    yield found(definition, core, 'core')
+  const taken = new Set(groups.flatMap(name => profile.setRows(name).map(row => row.match)))
+  for (const row of voltage === undefined ? [] : entries(voltage, 'set'))
+    if (nameAfter(row) === undefined && !taken.has(row)) yield found(definition, row, 'set')
+  const limits = entry(match, 'limits')
+  const current = limits && entry(limits, 'current')
+  if (current !== undefined && !takenBy(rails, name => profile.inner('limits', 'current', name)?.match, current))
+    yield found(definition, current, 'current', 'supply rail')
+}
+
+/** What a board or a load says for all, where every part in sight has groups that each have their own there. */
+export function* untakenOfMany(view: FileView, definition: Definition): Iterable<Found> {
+  const { kind, match } = definition
+  if ((kind !== 'board' && kind !== 'load') || !namesAny(definition)) return
+  const all = partsFor(view, definition).map(part => ({ ...partNames(part), byRail: groupsByRail(part) }))
+  if (all.length === 0 || all.some(({ groups }) => groups.length === 0)) return
+  const words = kind === 'board' ? (['core-voltage-step', 'load-line'] as const) : (['activity'] as const)
+  // A load with named counts keeps no other group busy.
+  const busy = new Set(entries(match, 'cores').flatMap(line => nameAfter(line) ?? []))
+  for (const word of words) {
+    const own = entry(match, word)
+    if (own === undefined) continue
+    const named = new Set(entries(match, word).flatMap(line => nameAfter(line) ?? []))
+    const isTaken = all.some(({ groups, rails }) => {
+      const takers = kind === 'board' ? rails : busy.size === 0 ? groups : groups.filter(name => busy.has(name))
+      return takers.some(name => !named.has(name))
+    })
+    if (!isTaken) yield found(definition, own, word, kind === 'board' ? 'supply rail' : 'busy group')
+  }
+  if (kind === 'board') yield* untakenFields(definition, all)
+}
+
+type NamesOfPart = PartNames & { readonly byRail: ReadonlyMap<string, readonly string[]> }
+
+/** What a field of a menu can be looked up by: settings that groups have, and settings that rails have. */
+const namedFields: Readonly<Record<string, readonly ('groups' | 'rails')[]>> = {
+  steps: ['groups'],
+  bands: ['groups'],
+  vector: ['groups'],
+  'core-voltage': ['groups', 'rails'],
+  current: ['rails'],
+}
+
+/** Fields of a menu with a name that no entry of the sheet has, and fields for all where each has its own. */
+function* untakenFields(definition: Definition, all: readonly NamesOfPart[]): Iterable<Found> {
+  const menu = entry(definition.match, 'menu')
+  const lines = (menu === undefined ? [] : rows(menu)).flatMap(line => {
+    const setting = text(line, 'setting')
+    return setting === undefined || setting.kind === 'string'
+      ? []
+      : [{ line, setting: setting.text, name: nameAfter(line) }]
+  })
+  for (const { line, setting, name } of lines) {
+    const of = namedFields[setting] ?? []
+    if (name !== undefined) {
+      const isKnown = all.some(names => names.groups.includes(name) || names.rails.includes(name))
+      if (!isKnown || all.some(names => of.some(kind => names[kind].includes(name)))) continue
+      yield unlooked(definition, line, setting, of)
+      continue
     }
+    const named = new Set(lines.flatMap(one => (one.setting === setting ? (one.name ?? []) : [])))
+    const isTaken = all.some(({ rails, byRail }) => {
+      if (of.length === 0) return true
+      if (!of.includes('groups')) return rails.some(rail => !named.has(rail))
+      const has = (group: string, rail: string): boolean =>
+        named.has(group) || (of.includes('rails') && named.has(rail))
+      return [...byRail].some(([rail, on]) => on.some(group => !has(group, rail)))
+    })
+    if (!isTaken) yield found(definition, line, setting, of.includes('groups') ? 'group' : 'supply rail')
+  }
+}
+
+function unlooked(definition: Definition, line: Match, setting: string, of: readonly ('groups' | 'rails')[]): Found {
+  const { chunk } = definition
+  const whose = of.includes('groups') ? 'by group of cores' : of.includes('rails') ? 'by supply rail' : 'once for all'
+  return {
+    at: headPlace({ chunk }, line),
+    message: `\`${setting}\` is entered ${whose}, so no entry of the sheet has this field. Give the field without the name, or with that of a ${of.includes('rails') ? 'rail' : 'group'}.`,
+    fixes: [removeFix('Remove it', chunk, line.statement)],
   }
 }

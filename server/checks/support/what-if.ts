@@ -1,18 +1,24 @@
 /** The way out of a finding, found by trying it: another step, another limit, another voltage. */
 
+import type { CountRange } from '../../../grammar/values.ts'
 import { firstServing } from '../../model/first-serving.ts'
 import {
   type Bench,
   type CoreVoltage,
+  type GroupSettings,
+  groupSettings,
   type Limits,
+  partOfGroup,
   ratioStepCount,
   type SettledState,
   settleState,
+  withGroupSettings,
 } from '../../model/index.ts'
 import { counts, quantity } from '../../semantic/definitions.ts'
 import type { EnvelopePoint } from '../../semantic/envelope.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import type { Sourced } from '../../semantic/profile.ts'
+import { groupViews } from '../../semantic/group-view.ts'
+import { type ResolvedProfile, type Sourced, tableRows } from '../../semantic/profile.ts'
 import { inUnit } from '../../wording/entered.ts'
 import { powerText, ratioText } from '../../wording/figures.ts'
 import type { Fix } from '../types.ts'
@@ -26,10 +32,22 @@ export function withVoltage(bench: Bench, voltage: CoreVoltage): Bench {
   return { ...bench, profile: { ...bench.profile, voltage } }
 }
 
-/** The bench with another ratio in the step row that covers these core counts. */
-function withStep(bench: Bench, fromCores: number, toCores: number, ratio: number): Bench {
-  const steps = [{ fromCores, toCores, ratio }, ...bench.profile.steps]
-  return { ...bench, profile: { ...bench.profile, steps } }
+/** The bench with another ratio in the step row that covers these core counts, of every group that takes the row. */
+function withStep({ profile }: Evaluation, bench: Bench, row: Sourced, cores: CountRange, ratio: number): Bench {
+  const stepped = ({ steps }: Pick<GroupSettings, 'steps'>): Pick<GroupSettings, 'steps'> => ({
+    steps: [{ fromCores: cores.from, toCores: cores.to, ratio }, ...steps],
+  })
+  return groupsWith(profile, row).reduce(
+    (changed, index) => withGroupSettings(changed, index, stepped(groupSettings(changed.profile, index))),
+    bench,
+  )
+}
+
+/** Places of the groups whose steps a row is one of; of a plain part it is that of all cores. */
+function groupsWith(profile: ResolvedProfile, row: Sourced): readonly number[] {
+  return groupViews(profile).flatMap((view, index) =>
+    tableRows(view, 'steps').some(({ match }) => match === row.match) ? [index] : [],
+  )
 }
 
 /** Points tried again after a first answer; more would cost more than the answer is worth while typing. */
@@ -50,18 +68,19 @@ interface StepAnswer {
 
 /** The highest ratio of the group's step row, in ratio-steps down from its own, at which every point of it holds. */
 function stepThatHolds(
-  { input }: Evaluation,
+  evaluation: Evaluation,
   group: RowGroup,
   holds: (settled: SettledState) => boolean,
 ): StepAnswer | undefined {
-  const { bench } = input
+  const { bench } = evaluation.input
   const { row, worst, bad } = group
   const covered = row && counts(row.match, 'cores')
   const ratio = row && quantity(row.match, 'ratio')?.value
-  if (bench === undefined || covered === undefined || ratio === undefined) return undefined
-  const { part } = bench
+  if (bench === undefined || row === undefined || covered === undefined || ratio === undefined) return undefined
+  const part = partOfGroup(bench.part, groupsWith(evaluation.profile, row)[0] ?? 0)
   const tryStep = (steps: number, point: EnvelopePoint): SettledState | undefined => {
-    return settleAgain(withStep(bench, covered.from, covered.to, ratio - steps * part.ratioStep), point)
+    const lower = ratio - steps * part.ratioStep
+    return settleAgain(withStep(evaluation, bench, row, covered, lower), point)
   }
   const isFine = (settled: SettledState | undefined): boolean => settled !== undefined && holds(settled)
   const most = Math.floor(ratioStepCount(part, ratio))

@@ -24,10 +24,11 @@ const plain = (row: readonly string[]): Cell[] => row.map(text => ({ text }))
 
 /** A row whose load and cores are those of the row above leaves them out, so that what is compared stands together. */
 function predictedRows({ worst }: Comparison, paint: Paint): readonly (readonly Cell[])[] {
+  const rows = worst.map(compareWords.predictedRow)
   return worst.map((row, index) => {
-    const before = worst[index - 1]
-    const isSame = before?.load === row.load && before.cores === row.cores
-    const cells = plain(compareWords.predictedRow(row))
+    const [own, before] = [rows[index] ?? [], rows[index - 1]]
+    const isSame = before !== undefined && before[0] === own[0] && before[1] === own[1]
+    const cells = plain(own)
     const state = cells.at(-1)
     if (state !== undefined && (row.state === 'runaway' || row.state === 'over-limit')) {
       cells[cells.length - 1] = { ...state, shown: paint('red', state.text) }

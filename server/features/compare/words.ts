@@ -1,5 +1,6 @@
 /** The words of a comparison, the same on a terminal and in the editor. */
 
+import { groupsCell, groupsNote } from '../../wording/cells.ts'
 import {
   column,
   decimalsKnown,
@@ -18,6 +19,7 @@ import type {
   ExpectedOutcome,
   ScoreComparison,
   WorstCase,
+  WorstGroup,
 } from './types.ts'
 
 const percent = (value: number): string => `${signed(value, Math.abs(value) < 0.1 ? 2 : 1)} %`
@@ -75,16 +77,14 @@ export const predictedHead: readonly string[] = [
 
 export function predictedRow(row: WorstCase): readonly string[] {
   const { load, cores, profile, powerW, driveW, dieC, marginW, limiter, state } = row
-  const groups = row.groups ?? []
-  // Each group that is at work, in the part's order: `6 / 8`.
-  const each = groups.length > 0 ? groups : [row]
-  const gains = each.flatMap(own => (own.clockGainPct === undefined ? [] : [percent(own.clockGainPct)]))
+  type Own = Omit<WorstGroup, 'group'>
+  const of = (cell: (own: Own) => string | undefined): string => groupsCell<Own>(row, row.groups, cell)
   return [
     load,
-    cores === 0 ? noFigure : each.map(own => own.cores).join(' / '),
+    cores === 0 ? noFigure : of(own => `${own.cores}`),
     profile,
-    each.map(own => column(own.clockMhz, 0)).join(' / '),
-    gains.join(' / '),
+    of(own => column(own.clockMhz, 0)),
+    of(own => (own.clockGainPct === undefined ? undefined : percent(own.clockGainPct))),
     driveW === null ? column(powerW, 1) : `${column(powerW, 1)} + ${column(driveW, 1)}`,
     column(dieC, 1),
     column(marginW, 0),
@@ -191,9 +191,7 @@ const cornersText =
 /** What the figures are. */
 export function worstText({ worst }: Pick<Comparison, 'worst'>): string {
   const hasGroups = worst.some(({ groups = [] }) => groups.length > 1)
-  return hasGroups
-    ? `${cornersText} Between \`/\` stand the groups of cores that are at work, in the part’s order.`
-    : cornersText
+  return hasGroups ? `${cornersText} ${groupsNote}` : cornersText
 }
 
 export const noScores = 'No scores: give each run a `score`, and this says whether the difference is more than noise.'

@@ -67,7 +67,7 @@ function currentsTable(evaluation: Evaluation): string {
 /** The plate against the wet point for each load, in the corner where they come closest. */
 function nearestTable(evaluation: Evaluation): string {
   const rows = everyLoadAtMost(evaluation).flatMap(load => {
-    const one = wettest(predictionsOf(evaluation, load.name, load.cores))
+    const one = wettest(predictionsOf(evaluation, load))
     if (one === undefined) return []
     const { settled, corner } = one
     const { plateC, wetC } = settled

@@ -4,6 +4,7 @@ import { fromBase } from '../../../grammar/units/units.ts'
 import type { Match } from '../../../grammar/values.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, figureOf, type Judge } from '../../semantic/expectations.ts'
+import { groupIndex, settledOfGroup } from '../../semantic/group-settled.ts'
 import { clockOf } from '../../semantic/over-time.ts'
 import { probabilityOf } from '../../semantic/probability.ts'
 import { uncertaintyOf } from '../../semantic/uncertainty.ts'
@@ -76,9 +77,11 @@ export function expectHover(evaluation: Evaluation, match: Match, judge: Judge):
   const ofCourse = during === undefined ? '' : `${at} course ${code(found.course ?? '')}${during}`
   const where =
     worst === undefined ? ofCourse : `${figure === undefined ? 'Decided by' : ', decided by'} ${whereText(worst)}`
-  const steady = worst === undefined ? undefined : `There it settles at ${settledCell(worst.settled)}.`
+  const index = groupIndex(evaluation, found.group)
+  const seen = worst && (index === undefined ? worst.settled : settledOfGroup(worst.settled, index))
+  const steady = seen === undefined ? undefined : `There it settles at ${settledCell(seen)}.`
   const { bench } = evaluation.input
-  const lines = worst === undefined || bench === undefined ? [] : workedLines(bench, worst, found.figure)
+  const lines = worst === undefined || bench === undefined ? [] : workedLines(bench, worst, found.figure, found.group)
   const why = undecided === undefined || pending ? '' : `, because ${undecided}`
   return together(
     told({

@@ -23,7 +23,7 @@ export function fanHover(evaluation: Evaluation, row: Match | undefined): Told {
       ? temperatureText(null)
       : `${temperatureText(settled.coolantC)}${settled.fanPct === null ? '' : `, ${percentText(settled.fanPct)}`}`
   const rows = everyLoadAtMost(evaluation).map(load => {
-    const found = predictionsOf(evaluation, load.name, load.cores)
+    const found = predictionsOf(evaluation, load)
     return [
       loadText(load),
       ...corners.map(corner =>

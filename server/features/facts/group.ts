@@ -1,47 +1,68 @@
 /** A profile's predictions as one group of its part's cores has them. */
 
 import type { Match } from '../../../grammar/values.ts'
-import { benchOfGroup, isWork } from '../../model/index.ts'
-import type { Part, Settled } from '../../model/types.ts'
-import { nameAfter, text } from '../../semantic/definitions.ts'
+import { groupBench } from '../../checks/support/group-voltages.ts'
+import { isWork } from '../../model/index.ts'
+import type { Part } from '../../model/types.ts'
+import { mentions, nameAfter } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { groupBlocks } from '../../semantic/group-constants.ts'
 import { settledOfGroup } from '../../semantic/group-settled.ts'
 import { type GroupView, groupView } from '../../semantic/group-view.ts'
+import type { LoadCase } from '../../semantic/load-cases.ts'
 import { partNames } from '../../semantic/part-names.ts'
-import type { Prediction } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
+import { listed } from '../../wording/counts.ts'
 
-/** Whether the one is what a person has to know first: no clock, a slower one, a warmer die. */
-function isWorse(one: Settled, other: Settled): boolean {
-  const [a, b] = [one, other].map(({ clockMhz }) => clockMhz ?? Number.NEGATIVE_INFINITY) as [number, number]
-  return a < b || (a === b && (one.dieC ?? Number.POSITIVE_INFINITY) > (other.dieC ?? Number.POSITIVE_INFINITY))
+/** ` beside 2 of broad`: what other groups do where a load goes with several numbers of them; nothing where it is the only one. */
+function besideText({ load }: LoadCase, index: number, names: readonly string[]): string {
+  const others = isWork(load) ? (load.groups ?? []) : []
+  const busy = others.flatMap(({ cores }, at) => (at === index || cores === 0 ? [] : [`${cores} of ${names[at]}`]))
+  return busy.length === 0 ? ' alone' : ` beside ${listed(busy)}`
 }
 
 /**
- * The evaluation for one group alone: its rows, counts and ratios, and of each load at a count of the group the worst
- * that it comes to, whatever the others do. A group's figures alone are not for draws: they have no interval.
+ * The loads as one group has them, by the loads that they come from: those that keep it busy, with its count alone, and
+ * with what the others do where there are several mixes with that count.
+ */
+function loadsOfGroup(
+  loads: readonly LoadCase[],
+  index: number,
+  names: readonly string[],
+): ReadonlyMap<LoadCase, LoadCase> {
+  const ownCores = ({ load }: LoadCase): number => (isWork(load) ? (load.groups?.[index]?.cores ?? 0) : 0)
+  const mixes = new Map<string, number>()
+  const key = (load: LoadCase): string => `${load.name} ${ownCores(load)}`
+  for (const load of loads) mixes.set(key(load), (mixes.get(key(load)) ?? 0) + 1)
+  const found = new Map<LoadCase, LoadCase>()
+  for (const one of loads) {
+    const cores = ownCores(one)
+    if (!isWork(one.load) || cores === 0) continue
+    const { groups: _, ...work } = one.load
+    const beside = (mixes.get(key(one)) ?? 0) > 1 ? { beside: besideText(one, index, names) } : {}
+    found.set(one, { ...one, load: { ...work, cores }, ...beside })
+  }
+  return found
+}
+
+/**
+ * The evaluation for one group alone: its rows, counts and ratios, and of each load that keeps it busy what the group
+ * comes to. A group's figures alone are not for draws: they have no interval.
  */
 export function evaluationOfGroup(evaluation: Evaluation, group: string): Evaluation & { readonly profile: GroupView } {
   const { profile, input, predictions } = evaluation
-  const index = partNames(profile.part).groups.indexOf(group)
-  const worst = new Map<string, Prediction>()
-  for (const prediction of predictions) {
-    const { load, corner, settled } = prediction
-    const cores = isWork(load.load) ? (settled.groups?.[index]?.cores ?? 0) : 0
-    if (!isWork(load.load) || cores === 0) continue
-    const own = settledOfGroup(settled, index)
-    const key = `${load.name} ${cores} ${corner.airC} ${corner.humidityPct}`
-    const before = worst.get(key)
-    if (before !== undefined && !isWorse(own, before.settled)) continue
-    const { groups: _, ...work } = load.load
-    worst.set(key, { ...prediction, load: { ...load, load: { ...work, cores } }, settled: own })
-  }
-  const found = [...worst.values()]
-  const bench = input.bench && benchOfGroup(input.bench, index)
+  const names = partNames(profile.part).groups
+  const index = names.indexOf(group)
+  const loads = loadsOfGroup(input.loads, index, names)
+  const found = predictions.flatMap(prediction => {
+    const load = loads.get(prediction.load)
+    return load === undefined ? [] : [{ ...prediction, load, settled: settledOfGroup(prediction.settled, index) }]
+  })
+  const bench = input.bench && groupBench(input.bench, index)
   return {
     ...evaluation,
     profile: groupView(profile, group),
-    input: { ...input, bench, loads: [...new Set(found.map(({ load }) => load))] },
+    input: { ...input, bench, loads: [...loads.values()] },
     predictions: found,
   }
 }
@@ -57,11 +78,18 @@ export function groupsOfRow(profile: ResolvedProfile, row: Match): readonly stri
   return groups.filter(group => group === name || profile.key(word, group)?.match === table)
 }
 
-/** Place of the group whose block a row or key of a part stands in, in the part's order; 0 elsewhere. */
-export function groupAround(part: Part, definition: Match, inner: Match): number {
-  const block = definition.children.find(child => child.word?.word === 'group' && holds(child, inner))
-  const name = block && text(block, 'name')?.text
-  return Math.max(0, part.groups?.findIndex(group => group.name === name) ?? 0)
+/**
+ * Places, in the part's order, of the groups that a row or key of a part is of: the one in whose block it stands, or of a
+ * key of the part those that have none of their own. None where all cores are alike.
+ */
+export function groupsOfKey(part: Part, definition: Match, inner: Match): readonly number[] {
+  const blocks = groupBlocks(definition)
+  const at = (name: string): number => part.groups?.findIndex(group => group.name === name) ?? -1
+  const own = blocks.find(({ block }) => holds(block, inner))
+  // A row of a table is of who states the table.
+  const key = definition.children.find(child => child === inner || holds(child, inner))?.word?.word ?? ''
+  const of = own === undefined ? blocks.filter(({ block }) => !mentions(block, key)) : [own]
+  return of.map(({ name }) => at(name)).filter(index => index >= 0)
 }
 
 function holds(block: Match, inner: Match): boolean {

@@ -128,7 +128,9 @@ export function loadDetail(evaluations: readonly Evaluation[], name: string): To
     rest: [
       paragraphs(table(['Warmest corner', 'Electrical', 'Plate', 'Margin'], rows), more),
       lines.length === 0 ? undefined : list(lines),
-      unworked > 0 ? `Worked out for the first ${mostWorked}; ${unworked} more follow in the same way.` : undefined,
+      unworked > 0
+        ? `Worked out for the first ${mostWorked}; ${unworked} more ${unworked === 1 ? 'follows' : 'follow'} in the same way.`
+        : undefined,
     ],
   })
 }

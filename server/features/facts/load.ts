@@ -4,7 +4,7 @@ import type { Settled } from '../../model/types.ts'
 import { loadConstants } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { coresText } from '../../wording/counts.ts'
+import { coresText, listed } from '../../wording/counts.ts'
 import { plain } from '../../wording/figures.ts'
 import { cornerText } from '../../wording/places.ts'
 import { code, paragraphs, shortened } from '../markdown.ts'
@@ -18,10 +18,18 @@ const mostRows = 8
 export function loadFacts(load: Definition): string | undefined {
   const constants = loadConstants(load).value
   if (constants === undefined) return undefined
-  const { fromCores, toCores, work } = constants
+  const { fromCores, toCores, groups, activities, work } = constants
   const { activity, vector, uneven } = work
   const hottest = uneven === 1 ? '' : `, its hottest core at ${plain(uneven)} times the mean`
-  return `${coresText(fromCores, toCores)}, activity ${plain(activity)}${vector ? ', vector' : ''}${hottest}`
+  const rest = `${vector ? ', vector' : ''}${hottest}`
+  if (groups.length === 0) {
+    const own = [...activities].map(([group, value]) => `, ${plain(value)} of ${group}`)
+    return `${coresText(fromCores, toCores)}, activity ${plain(activity)}${own.join('')}${rest}`
+  }
+  const each = groups.map(({ group, from, to }) => {
+    return `${coresText(from, to)} of ${group} at activity ${plain(activities.get(group) ?? activity)}`
+  })
+  return `${listed(each)}${rest}`
 }
 
 interface Row {

@@ -1,12 +1,20 @@
 /** Hover of a part and its keys: what its figures come to with all cores busy. */
 
 import type { Match } from '../../../grammar/values.ts'
-import { groupSettings, leakageWPerVk, partOfGroup, powerAt, setVoltageRows, setVoltageV } from '../../model/index.ts'
+import {
+  boardOfRail,
+  groupSettings,
+  leakageWPerVk,
+  partOfGroup,
+  powerAt,
+  setVoltageRows,
+  setVoltageV,
+} from '../../model/index.ts'
 import type { Part } from '../../model/types.ts'
 import { coreVoltageRange, partConstants } from '../../semantic/constants.ts'
-import { type Definition, quantity as quantityOf } from '../../semantic/definitions.ts'
+import { type Definition, quantity as quantityOf, text as textOf } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
-import { coresText } from '../../wording/counts.ts'
+import { coresText, listed } from '../../wording/counts.ts'
 import {
   clockText,
   millivoltsText,
@@ -19,8 +27,8 @@ import {
   voltageText,
 } from '../../wording/figures.ts'
 import { code, shortened, table } from '../markdown.ts'
-import { groupAround } from './group.ts'
-import { type Told, told } from './told.ts'
+import { groupsOfKey } from './group.ts'
+import { type Told, together, told } from './told.ts'
 
 export function partFacts(definition: Definition): string | undefined {
   const { value: part } = partConstants(definition)
@@ -35,24 +43,39 @@ export function partFigures(definition: Definition): Told | undefined {
   const { value: part } = partConstants(definition)
   if (part === undefined) return undefined
   if (part.groups !== undefined) return groupFigures(part.groups, part)
+  return needsFigures(part, `all ${part.cores} cores`, 'Power of all cores')
+}
+
+/** One group of a part: its cores, clocks and rail, and what its ratios need. */
+export function oneGroupFigures(definition: Definition, match: Match): Told | undefined {
+  const { value: whole } = partConstants(definition)
+  const group = whole?.groups?.find(({ name }) => name === textOf(match, 'name')?.text)
+  if (whole === undefined || group === undefined) return undefined
+  const part = partOfGroup(whole, (whole.groups ?? []).indexOf(group))
+  const { cores, ratioLow, ratioHigh, rail, name } = group
+  const [low, high] = [ratioLow, ratioHigh].map(ratio => clockText(ratio * part.referenceGhz * 1000))
+  return together(
+    told({ lines: [`group **${name}**: ${coresText(cores)}, ${low} to ${high}, on rail ${code(rail)}`] }),
+    needsFigures(part, `all ${cores} of them`, `Power of the cores of ${name}, without what other groups leak,`),
+  )
+}
+
+function needsFigures(part: Part, all: string, whose: string): Told {
   const rows = part.needs.map(row => {
-    const all = powerAt(part, { cores: part.cores, activity: 1 }, row.voltageV, 0, row.ratio, part.needsAtC)
+    const whole = powerAt(part, { cores: part.cores, activity: 1 }, row.voltageV, 0, row.ratio, part.needsAtC)
     return [
       ratioText(row.ratio),
       clockText(row.ratio * part.referenceGhz * 1000),
       voltageText(row.voltageV),
-      powerText(all.powerW),
+      powerText(whole.powerW),
     ]
   })
   const top = rows.at(-1)
   return told({
-    lines: [
-      top &&
-        `Fastest measured: **${top[0]}** (${top[1]}) needs ${top[2]}; all ${part.cores} cores then take ${top[3]}.`,
-    ],
-    tables: [table(['Ratio', 'Clock', 'Needs', `All ${part.cores} cores`], rows)],
+    lines: [top && `Fastest measured: **${top[0]}** (${top[1]}) needs ${top[2]}; ${all} then take ${top[3]}.`],
+    tables: [table(['Ratio', 'Clock', 'Needs', `A${all.slice(1)}`], rows)],
     rest: [
-      `Power of all cores at activity 1 and ${plain(part.needsAtC)} °C: cores · C · V² · f + leakage + shared power (model section 3).`,
+      `${whose} at activity 1 and ${plain(part.needsAtC)} °C: cores · C · V² · f + leakage + shared power (model section 3).`,
     ],
   })
 }
@@ -73,22 +96,40 @@ function leakageAt(part: Part, volts: number, dieC: number): number {
   return leakageWPerVk(part, dieC) * volts ** part.leakageExponent
 }
 
+/** Leakage in W of the kinds of cores that a key is of, together. */
+function leakageOf(parts: readonly Part[], volts: number, dieC: number): number {
+  return parts.reduce((sum, part) => sum + leakageAt(part, volts, dieC), 0)
+}
+
+/** The slowest and the fastest clock of each kind of cores. */
+function clocksOf(parts: readonly (readonly [name: string | undefined, part: Part])[]): string {
+  const each = parts.map(([name, { ratioLow, ratioHigh, referenceGhz }]) => {
+    const [low, high] = [ratioLow, ratioHigh].map(ratio => clockText(ratio * referenceGhz * 1000))
+    return `${name === undefined ? '' : `of ${name} `}from ${low} to ${high}`
+  })
+  return `Clocks ${listed(each)}.`
+}
+
 /** What one key of a part comes to, in a line; nothing for keys that say it themselves. */
-export function partKeyFigure(definition: Definition, word: string, match?: Match): string | undefined {
+export function partKeyFigure(definition: Definition, word: string, match: Match): string | undefined {
   const { value: whole } = partConstants(definition)
   if (whole === undefined) return undefined
-  const part = match === undefined ? whole : partOfGroup(whole, groupAround(whole, definition.match, match))
+  const at = groupsOfKey(whole, definition.match, match)
+  const named = at.map(index => [whole.groups?.[index]?.name, partOfGroup(whole, index)] as const)
+  const kinds = named.length === 0 ? [[undefined, whole] as const] : named
+  const parts = kinds.map(([, part]) => part)
+  const part = parts[0] ?? whole
   const { leakageAtV, leakageAtC, dieLimitC, referenceGhz } = part
   switch (word) {
     case 'reference':
     case 'ratio':
-      return `Clocks from ${clockText(part.ratioLow * referenceGhz * 1000)} to ${clockText(part.ratioHigh * referenceGhz * 1000)}.`
+      return clocksOf(kinds)
     case 'ratio-step':
       return `One step is ${clockText(part.ratioStep * referenceGhz * 1000)}.`
     case 'leakage':
     case 'leakage-doubling':
     case 'leakage-exponent': {
-      const [there, hot] = [leakageAt(part, leakageAtV, leakageAtC), leakageAt(part, leakageAtV, dieLimitC)]
+      const [there, hot] = [leakageOf(parts, leakageAtV, leakageAtC), leakageOf(parts, leakageAtV, dieLimitC)]
       return `At ${plain(leakageAtV)} V: ${powerText(there)} at ${plain(leakageAtC)} °C, ${powerText(hot)} at the die limit of ${plain(dieLimitC)} °C.`
     }
     case 'switching': {
@@ -118,7 +159,7 @@ export function needsRowHover(
 ): Told | undefined {
   const [ratioX, needV] = [quantityOf(row, 'ratio')?.value, quantityOf(row, 'voltage')?.value]
   const { value: whole } = partConstants(definition)
-  const index = whole === undefined ? 0 : groupAround(whole, definition.match, row)
+  const [index = 0] = whole === undefined ? [] : groupsOfKey(whole, definition.match, row)
   const part = whole && partOfGroup(whole, index)
   if (!row.sound || ratioX === undefined || needV === undefined) return undefined
   const title = `**${ratioText(ratioX)} needs ${voltageText(needV)}** at the die, part ${code(definition.name)}`
@@ -132,7 +173,9 @@ export function needsRowHover(
     evaluations.flatMap(({ profile, input }) => {
       if (input.bench === undefined) return []
       const { voltage } = groupSettings(input.bench.profile, index)
-      const setV = setVoltageV(setVoltageRows(part, voltage), input.bench.board, ratioX)
+      const rail = input.bench.part.groups?.[index]?.rail
+      const board = rail === undefined ? input.bench.board : boardOfRail(input.bench.board, rail)
+      const setV = setVoltageV(setVoltageRows(part, voltage), board, ratioX)
       return [[profile.definition.name, voltageText(setV), millivoltsText(setV - needV)]]
     }),
     mostProfiles,

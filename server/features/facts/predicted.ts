@@ -4,7 +4,7 @@ import type { Corner, Settled } from '../../model/types.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { voltageDoubt } from '../../semantic/voltage-doubt.ts'
-import { settledCell } from '../../wording/cells.ts'
+import { clocksText, settledCell } from '../../wording/cells.ts'
 import { coresText } from '../../wording/counts.ts'
 import { clockText, noFigure, powerText, rangeText, temperatureText } from '../../wording/figures.ts'
 import { limiterText } from '../../wording/limiters.ts'
@@ -24,12 +24,6 @@ export function marginCell(evaluation: Evaluation, load: LoadAtCount): string {
   const margins = evaluation.input.corners.map(corner => settledAt(evaluation, load, corner)?.marginW ?? null)
   const known = margins.filter(margin => margin !== null)
   return known.length === 0 || known.length < margins.length ? noFigure : powerText(Math.min(...known))
-}
-
-/** Of each group of cores that is at work, in the part's order: `5.00 GHz / 3.60 GHz`. */
-function clocksText({ clockMhz, groups = [] }: Settled): string {
-  const own = groups.filter(group => group.cores > 0)
-  return own.length > 1 ? own.map(group => clockText(group.clockMhz)).join(' / ') : clockText(clockMhz)
 }
 
 function clockCell(settled: Settled): string {

@@ -18,7 +18,7 @@ import { fanHover } from '../facts/fan.ts'
 import { knownRowHover } from '../facts/known.ts'
 import { limitsHover } from '../facts/limits.ts'
 import { moduleHover } from '../facts/module.ts'
-import { needsRowHover, partKeyFigure } from '../facts/part.ts'
+import { needsRowHover, oneGroupFigures, partKeyFigure } from '../facts/part.ts'
 import { allLoadsHover, bandRowHover, stepRowHover } from '../facts/steps.ts'
 import { answerOf, restOf, type Told, together, told, wholeOf } from '../facts/told.ts'
 import { vectorHover, voltageHover } from '../facts/voltage.ts'
@@ -52,7 +52,7 @@ function profileFigures(evaluation: Evaluation, match: Match, judge: Judge): Tol
     case 'fan':
       return word === '' ? fanHover(evaluation, match) : undefined
     case 'voltage':
-      return word === 'core' || word === 'set' ? voltageHover(evaluation) : undefined
+      return word === 'core' || word === 'set' ? voltageHover(evaluation, match) : undefined
     case 'limits':
       return limitsHover(evaluation, word)
     case 'profile':
@@ -68,9 +68,9 @@ function profileKeyFigures(evaluation: Evaluation, match: Match, judge: Judge): 
     case 'bands':
       return allLoadsHover(evaluation)
     case 'voltage':
-      return voltageHover(evaluation)
+      return voltageHover(evaluation, match)
     case 'vector':
-      return vectorHover(evaluation)
+      return vectorHover(evaluation, match)
     case 'limits':
       return limitsHover(evaluation, undefined)
     case 'drive':
@@ -105,6 +105,7 @@ function definitionFigures(
     case 'part':
       if (match.place === 'known') return knownRowHover(definition, match, profilesOn(workspace, view, definition))
       if (match.place === 'needs') return needsRowHover(definition, match, profilesOn(workspace, view, definition))
+      if (word.word === 'group') return oneGroupFigures(definition, match)
       return word.word === 'needs' || word.word === 'cores'
         ? figuresOf(workspace, view, definition, judge)
         : told({ lines: [partKeyFigure(definition, word.word, match)] })

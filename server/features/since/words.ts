@@ -1,5 +1,6 @@
 /** The words of what changed since a revision, the same on a terminal, in a review and above a profile. */
 
+import { groupsCell } from '../../wording/cells.ts'
 import { counted } from '../../wording/counts.ts'
 import { column, noFigure, signed } from '../../wording/figures.ts'
 import { cornerText, ofGroupText } from '../../wording/places.ts'
@@ -112,14 +113,14 @@ function pairText([before, now]: Pair, scale: number, decimals: number): string 
 export const predictedHead: readonly string[] = ['load', 'cores', 'air', 'GHz', 'watts', 'die °C', 'margin W']
 
 export function predictedRow(row: ChangedPrediction): readonly string[] {
-  const { load, cores, airC, humidityPct, groups = [], ...figures } = row
-  // Each group that is at work, in the part's order: `6 / 8`.
-  const each = groups.length > 0 ? groups : [{ cores, clockMhz: figures.clockMhz }]
+  const { load, cores, airC, humidityPct, groups, ...figures } = row
+  type Own = Pick<ChangedPrediction, 'cores' | 'clockMhz'>
+  const of = (cell: (own: Own) => string): string => groupsCell<Own>(row, groups, cell)
   return [
     load,
-    cores === 0 ? noFigure : each.map(own => own.cores).join(' / '),
+    cores === 0 ? noFigure : of(own => `${own.cores}`),
     cornerText({ airC, humidityPct }),
-    each.map(own => pairText(own.clockMhz, 1e-3, 2)).join(' / '),
+    of(own => pairText(own.clockMhz, 1e-3, 2)),
     pairText(figures.powerW, 1, 1),
     pairText(figures.dieC, 1, 1),
     pairText(figures.marginW, 1, 0),
