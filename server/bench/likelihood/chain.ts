@@ -21,8 +21,17 @@ export interface Chain {
    * @param endKPerS by how much that changes, evenly
    * @param state in °C, moved to the end of the stretch
    * @param means of each over the stretch
+   * @param shares of equal steps of the stretch: the share by which the power of each is above its mean; even without it
    */
-  advance(overS: number, powerW: number, endC: number, endKPerS: number, state: Float64Array, means: Float64Array): void
+  advance(
+    overS: number,
+    powerW: number,
+    endC: number,
+    endKPerS: number,
+    state: Float64Array,
+    means: Float64Array,
+    shares?: Float64Array,
+  ): void
 }
 
 /** A chain of one to three heat capacities in J/K, die first; resistances in K/W, from each to the next, the last to the end. */
@@ -47,6 +56,10 @@ export function createChain(size: number): Chain {
   const left = new Float64Array(size)
   const mean = new Float64Array(size)
   let lastS = Number.NaN
+  /** The same of one step of a stretch. */
+  const stepLeft = new Float64Array(size)
+  const stepMean = new Float64Array(size)
+  let lastStepS = Number.NaN
 
   const solve = (): void => {
     // Brought to symmetry by the roots of the capacities, the decay rates and their shapes are those of one matrix.
@@ -62,7 +75,7 @@ export function createChain(size: number): Chain {
     }
     turned(matrix, shapes, size, scratch, rates)
     diagonalise(rates, shapes, size)
-    lastS = Number.NaN
+    lastS = lastStepS = Number.NaN
     let stored = 0
     for (let i = 0; i < size; i++) {
       stored += capacity[i] as number
@@ -73,6 +86,41 @@ export function createChain(size: number): Chain {
       sum += resistance[i] as number
       below[i] = sum
       if (i + 1 < size) lag[i] = (lag[i] as number) + (lag[i + 1] as number)
+    }
+  }
+  /** Puts what is left of each shape after so long into `left`, its mean over that into `mean`. */
+  const decays = (overS: number, into: Float64Array, over: Float64Array): void => {
+    for (let k = 0; k < size; k++) {
+      const reach = (rates[k * size + k] as number) * overS
+      into[k] = Math.exp(-reach)
+      over[k] = reach > 1e-9 ? (1 - (into[k] as number)) / reach : 1
+    }
+  }
+  /** What power that comes and goes about its mean adds to what its mean does: shape by shape, step by step. */
+  const addUneven = (
+    overS: number,
+    powerW: number,
+    shares: Float64Array,
+    state: Float64Array,
+    means: Float64Array,
+  ): void => {
+    const stepS = overS / shares.length
+    if (stepS !== lastStepS) decays(stepS, stepLeft, stepMean)
+    lastStepS = stepS
+    for (let k = 0; k < size; k++) {
+      const [kept, meanKept] = [stepLeft[k] as number, stepMean[k] as number]
+      const perShare = ((shapes[k] as number) * powerW) / ((root[0] as number) * (rates[k * size + k] as number))
+      let [now, sum] = [0, 0]
+      for (let step = 0; step < shares.length; step++) {
+        const goal = perShare * (shares[step] as number)
+        sum += goal + (now - goal) * meanKept
+        now = goal + (now - goal) * kept
+      }
+      for (let i = 0; i < size; i++) {
+        const by = (shapes[i * size + k] as number) / (root[i] as number)
+        state[i] = (state[i] as number) + by * now
+        means[i] = (means[i] as number) + (by * sum) / shares.length
+      }
     }
   }
   return {
@@ -90,7 +138,7 @@ export function createChain(size: number): Chain {
       resistance[size - 1] = resistanceKPerW
       solve()
     },
-    advance: (overS, powerW, endC, endKPerS, state, means) => {
+    advance: (overS, powerW, endC, endKPerS, state, means, shares) => {
       const half = (endKPerS * overS) / 2
       // Where each would be in the middle of the stretch if it had gone on for ever.
       for (let i = 0; i < size; i++) steady[i] = endC + (below[i] as number) * powerW - (lag[i] as number) * endKPerS
@@ -107,11 +155,7 @@ export function createChain(size: number): Chain {
         state[i] = (steady[i] as number) + half
         means[i] = steady[i] as number
       }
-      for (let k = 0; k < size && overS !== lastS; k++) {
-        const reach = (rates[k * size + k] as number) * overS
-        left[k] = Math.exp(-reach)
-        mean[k] = reach > 1e-9 ? (1 - (left[k] as number)) / reach : 1
-      }
+      if (overS !== lastS) decays(overS, left, mean)
       lastS = overS
       for (let k = 0; k < size; k++) {
         for (let i = 0; i < size; i++) {
@@ -120,6 +164,7 @@ export function createChain(size: number): Chain {
           means[i] = (means[i] as number) + (mean[k] as number) * by
         }
       }
+      if (shares !== undefined) addUneven(overS, powerW, shares, state, means)
     },
   }
 }

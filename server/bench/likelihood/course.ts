@@ -7,19 +7,13 @@ import { dutyAt, radiatorLaw, radiatorResistance } from '../../model/fan.ts'
 import type { ChilledCooler, Cooler, Part, ThermoelectricCooler } from '../../model/types.ts'
 import type { Block, Under } from './blocks.ts'
 import { type Chain, createChain } from './chain.ts'
+import { type DrivenBy, drivesOf, type Simulation, unevenPower } from './drive.ts'
 import { createDrivenChain, type DrivenChain } from './driven.ts'
 import { groupLawPower } from './group-law.ts'
-import { AIR, type ErrorsAt, type Level, type LogPoint, levels } from './log-point.ts'
+import { AIR, type ErrorsAt, type LogPoint, levels } from './log-point.ts'
 import { UNKNOWN_DIE_C } from './sitting.ts'
 import { type Driven, drivenCoolantC, lawPower, overPlateK, riseKPerWOf } from './stages.ts'
 import { emptyLaw, type GroupWork, type LawPower, type Work } from './work.ts'
-
-/** From one end upwards, and the levels that are read. */
-export interface Simulation {
-  /** Level of the end: that of a sensor, or the air. */
-  readonly end: number
-  readonly levels: readonly number[]
-}
 
 export interface Course {
   /** By level: mean over each block, as it is expected. */
@@ -30,10 +24,11 @@ export interface Course {
   /** What the law says at the die that was read in each block; NaN where it was not asked. */
   readonly lawW: Float64Array
   /**
+   * @param by what was measured, or what of that is no noise
    * @param warmingK by how much the room warms over each log of the bench, beside what this one has of its own
    * @returns false where there is no course
    */
-  follow(part: Part, cooler: Cooler, errors: ErrorsAt, warmingK?: number): boolean
+  follow(part: Part, cooler: Cooler, errors: ErrorsAt, warmingK?: number, by?: DrivenBy): boolean
   /** Puts the power law at a block's voltage and clock and a die temperature into `law`. @returns false where there is none */
   askLaw(part: Part, block: Block, dieC: number, errors: ErrorsAt): boolean
   readonly law: LawPower
@@ -55,7 +50,13 @@ const still: Driven = { plateC: 0, outW: 0, supplyV: 0 }
 const chillerC = ({ coolantC, beyondKPerW, capacityW }: ChilledCooler, isBeyond: boolean): number =>
   coolantC - (isBeyond ? beyondKPerW * capacityW : 0)
 
-export function createCourse(point: LogPoint, blocks: readonly Block[], simulations: readonly Simulation[]): Course {
+/** @param isFine each point is a block of its own */
+export function createCourse(
+  point: LogPoint,
+  blocks: readonly Block[],
+  simulations: readonly Simulation[],
+  isFine: boolean,
+): Course {
   const { instead } = point
   const whole: Under = { work: point.work, ...instead }
   /** What was at work in a block, and what stands for what was not logged there. */
@@ -65,9 +66,10 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
   const powerW = new Float64Array(blocks.length)
   const lawW = new Float64Array(blocks.length)
   // Looked up for each block each time that the course is followed.
-  const readings = (kind: 'power' | 'die' | 'fan'): Float64Array =>
-    Float64Array.from(blocks, ({ means }) => means[kind] ?? Number.NaN)
-  const [powers, dies, duties] = [readings('power'), readings('die'), readings('fan')]
+  const duties = Float64Array.from(blocks, ({ means }) => means.fan ?? Number.NaN)
+  const drives = drivesOf(point, blocks, simulations, isFine)
+  let driven = drives.measured
+  const uneven = blocks.map(block => unevenPower(point, block))
   const lengths = Float64Array.from(blocks, ({ fromS, toS }) => toS - fromS)
   /** The hottest core over the die. */
   const coreK = new Float64Array(blocks.length)
@@ -130,8 +132,8 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
       const block = blocks[index] as Block
       let dynamicW = 0
       const { work, powerW: usualW } = underOf(block)
-      let power = (powers[index] as number) * share
-      const die = dies[index] as number
+      let power = (driven.power[index] as number) * share
+      const die = (driven.means[0] as Float64Array)[index] as number
       lawW[index] = Number.NaN
       if (work !== undefined && block.isLoaded) {
         const isAsked = askLaw(part, block, (Number.isNaN(die) ? UNKNOWN_DIE_C : die) - errors.at('sensor', 0), errors)
@@ -159,8 +161,8 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
     const count = end === AIR ? ('radiator' in cooler ? 3 : 2) : end
     const isDriven = cooler.kind === 'thermoelectric'
     const read = (level: number): number | undefined => {
-      const value = block.means[levels[level] as Level]
-      if (value === undefined) return undefined
+      const value = (driven.means[level] as Float64Array)[index] as number
+      if (Number.isNaN(value)) return undefined
       return value - errors.at('sensor', level) - (level === 0 ? (coreK[index] as number) : 0)
     }
     const over = [part.packageResistanceKPerW, cooler.blockResistanceKPerW].map(one => one * (powerW[index] as number))
@@ -182,8 +184,6 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
     for (let level = 0; level < count; level++)
       state[level] = (state[level] as number) + errors.state(level, block.episode)
   }
-
-  const heldC = (end: number): number => (end === 1 ? instead.plate?.value : undefined) ?? Number.NaN
 
   const dutyOf = (index: number, coolantC: number): number => {
     const read = duties[index] as number
@@ -215,11 +215,6 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
     Math.min(0.5, ((fromS + toS) / 2 - beginS) / (endS - beginS) - 0.5),
   )
 
-  /** By level that is an end: how it changes within each block, which what is above it follows with a lag. */
-  const rates = levels.map((level, at) =>
-    simulations.some(({ end }) => end === at) ? endRates(blocks, level) : new Float64Array(0),
-  )
-  const ends = levels.map((level, at) => Float64Array.from(blocks, block => block.ends[level] ?? heldC(at)))
   const airKPerS = (cooler: Cooler, warmingK: number): number =>
     cooler.kind === 'chilled' ? 0 : warmingK / (endS - beginS)
 
@@ -231,7 +226,7 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
     warmingK: number,
   ): boolean => {
     let chain: Chain | undefined
-    let driven: DrivenChain | undefined
+    let modules: DrivenChain | undefined
     let [radiatorKPerW, episode, lastEndC, lastDuty] = [Number.NaN, -1, Number.NaN, Number.NaN]
     let radiatorNow = 0
     const endErrorK = end < AIR ? errors.at('sensor', end) : 0
@@ -244,7 +239,7 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
       const power = powerW[index] as number
       const airC = meanAirC + warmingK * (places[index] as number)
       let endC = airC
-      if (end < AIR) endC = ((ends[end] as Float64Array)[index] as number) - endErrorK
+      if (end < AIR) endC = ((driven.ends[end] as Float64Array)[index] as number) - endErrorK
       else if (cooler.kind === 'chilled') endC = chillerC(cooler, isBeyond(cooler, index, episode, power))
       // A sensor that was silent for a while stays where it was.
       if (Number.isNaN(endC)) endC = Number.isNaN(lastEndC) ? airC : lastEndC
@@ -265,7 +260,7 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
       for (const level of read) before[level] = state[level] as number
       const overS = lengths[index] as number
       if (throughModules) {
-        driven ??= createDrivenChain(cooler, meanAirC)
+        modules ??= createDrivenChain(cooler, meanAirC)
         if (end === 2) state[2] = endC
         const links = {
           dieHeatJPerK: part.dieHeatJPerK,
@@ -273,13 +268,14 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
           radiatorKPerW: resistance,
         }
         const currentA = (block.means.drive ?? instead.driveA ?? 0) * driveShare
-        if (!driven.advance(overS, power, currentA, links, end === 2, state, means)) return false
+        if (!modules.advance(overS, power, currentA, links, end === 2, state, means)) return false
       } else {
         if (chain === undefined) chain = plainChain(part, cooler, end, resistance)
         else if (resistance !== radiatorKPerW) chain.setEnd(resistance)
         radiatorKPerW = resistance
-        const endKPerS = end === AIR ? airKPerS(cooler, warmingK) : ((rates[end] as Float64Array)[index] as number)
-        chain.advance(overS, power, endC, endKPerS, state, means)
+        const endKPerS =
+          end === AIR ? airKPerS(cooler, warmingK) : ((driven.rates[end] as Float64Array)[index] as number)
+        chain.advance(overS, power, endC, endKPerS, state, means, uneven[index])
       }
       for (const level of read) {
         const core = level === 0 ? (coreK[index] as number) : 0
@@ -301,28 +297,11 @@ export function createCourse(point: LogPoint, blocks: readonly Block[], simulati
     lawW,
     law,
     askLaw,
-    follow: (part, cooler, errors, warmingK = 0) => {
+    follow: (part, cooler, errors, warmingK = 0, by = 'measured') => {
+      driven = drives[by]
       drive(part, errors)
       const ownK = warmingK + errors.of('warming')
       return simulations.every(one => simulate(part, cooler, one, errors, ownK))
     },
   }
-}
-
-/** K/s within each block: between the middles of its neighbours, or to the one neighbour where a load or an episode begins or ends. */
-function endRates(blocks: readonly Block[], level: Level): Float64Array {
-  const isOne = (block: Block, near: Block | undefined): near is Block =>
-    near !== undefined &&
-    near.episode === block.episode &&
-    near.isLoaded === block.isLoaded &&
-    near.under === block.under &&
-    near.ends[level] !== undefined
-  const middle = ({ fromS, toS }: Block): number => (fromS + toS) / 2
-  return Float64Array.from(blocks, (block, index) => {
-    if (block.ends[level] === undefined) return 0
-    const [before, after] = [blocks[index - 1], blocks[index + 1]]
-    const from = isOne(block, before) ? before : block
-    const to = isOne(block, after) ? after : block
-    return from === to ? 0 : ((to.ends[level] as number) - (from.ends[level] as number)) / (middle(to) - middle(from))
-  })
 }

@@ -1,7 +1,7 @@
 /** Which residuals a log has: each temperature in each block, and the laws in a dozen groups of blocks. */
 import type { Cooler } from '../../model/types.ts'
 import type { Block } from './blocks.ts'
-import type { Simulation } from './course.ts'
+import type { Simulation } from './drive.ts'
 import { AIR, isDriveKnown, isHeldPlate, type Level, type LogPoint, levels, type Sensor } from './log-point.ts'
 
 /** One residual: a sensor in a block, or a law in some blocks together. */

@@ -13,6 +13,7 @@ import { solveLower, solveUpper } from '../statistics/cholesky.ts'
 import type { Slices } from '../statistics/independent.ts'
 import type { Block } from './blocks.ts'
 import { type Course, createCourse } from './course.ts'
+import type { DrivenBy } from './drive.ts'
 import { firstNoises, type Noises, noiseCovariance } from './log-noise.ts'
 import {
   type ErrorsAt,
@@ -41,8 +42,8 @@ export interface LogEvidence extends SittingEvidence {
   readonly warming?: number | undefined
   /** The course as it was followed last. */
   readonly course: Course
-  /** Residuals with each shared error at so many of its standard deviations. */
-  residualsWith(at: ArrayLike<number>, errors: ArrayLike<number>, out: Float64Array): boolean
+  /** Residuals with each shared error at so many of its standard deviations. @param by `measured` without it */
+  residualsWith(at: ArrayLike<number>, errors: ArrayLike<number>, out: Float64Array, by?: DrivenBy): boolean
   /** Derivatives of the residuals over the shared errors, one row for each residual. */
   sharedBy(at: ArrayLike<number>): Float64Array
   noises: Noises
@@ -84,12 +85,16 @@ export function logEvidence(
   const errors = sharedErrors(point, seen, episodes)
   const shared = errors.length
   const own = errorsAt(errors)
-  const course = createCourse(point, blocks, simulations)
+  const course = createCourse(point, blocks, simulations, isFine)
   const none = new Float64Array(shared)
   const scratch = new Float64Array(size)
   /** The shared errors about which residuals are reckoned, and what those come to in each residual where they were found. */
   const centre = new Float64Array(shared)
   const shift = new Float64Array(size)
+  /** What the noise of the drive adds to each residual, where the covariance was found last; see drive.ts. */
+  const noisy = new Float64Array(size)
+  let drivenBy: DrivenBy = 'measured'
+  const smooth = new Float64Array(size)
   const modules = emptyFlows()
 
   const readings = Float64Array.from(
@@ -135,10 +140,16 @@ export function logEvidence(
     return sum
   }
 
-  const residualsWith = (at: ArrayLike<number>, values: ArrayLike<number>, out: Float64Array): boolean => {
+  const residualsWith = (
+    at: ArrayLike<number>,
+    values: ArrayLike<number>,
+    out: Float64Array,
+    by: DrivenBy = 'measured',
+  ): boolean => {
     const bench = benchAt(at)
     own.set(values)
-    if (!course.follow(bench.part, bench.cooler ?? cooler, own, warming === undefined ? 0 : at[warming])) return false
+    if (!course.follow(bench.part, bench.cooler ?? cooler, own, warming === undefined ? 0 : at[warming], by))
+      return false
     for (let index = 0; index < size; index++) {
       const row = rows[index] as Row
       out[index] =
@@ -168,9 +179,9 @@ export function logEvidence(
       if (before !== undefined && !isScattered[index]) continue
       for (let row = 0; row < size; row++) found[row * shared + index] = 0
       values[index] = DIFFERENCE
-      const isAbove = residualsWith(at, values, above)
+      const isAbove = residualsWith(at, values, above, 'smooth')
       values[index] = -DIFFERENCE
-      const isBelow = residualsWith(at, values, below)
+      const isBelow = residualsWith(at, values, below, 'smooth')
       values[index] = 0
       yield
       if (!isAbove || !isBelow) continue
@@ -220,7 +231,10 @@ export function logEvidence(
       if (!residualsWith(at, none, scratch)) return
       const shape = sharedBy(at)
       centre.set(likeliestOf(shape, scratch, l, shared))
+      if (!residualsWith(at, none, smooth, 'smooth')) return
+      drivenBy = 'smooth'
       for (let row = 0; row < size; row++) {
+        noisy[row] = (scratch[row] as number) - (smooth[row] as number)
         let sum = 0
         for (let k = 0; k < shared; k++) sum += (shape[row * shared + k] as number) * (centre[k] as number)
         shift[row] = sum
@@ -230,8 +244,9 @@ export function logEvidence(
       yield* sharedInSlices(at)
     },
     residuals: (at, out) => {
-      if (!residualsWith(at, centre, out)) return false
-      for (let row = 0; row < size; row++) out[row] = (out[row] as number) - (shift[row] as number)
+      if (!residualsWith(at, centre, out, drivenBy)) return false
+      for (let row = 0; row < size; row++)
+        out[row] = (out[row] as number) - (shift[row] as number) + (noisy[row] as number)
       return true
     },
     covariance: (at, out) => {
@@ -243,7 +258,7 @@ export function logEvidence(
           for (let k = 0; k < shared; k++) sum += (shape[i * shared + k] as number) * (shape[j * shared + k] as number)
           out[i * size + j] = out[j * size + i] = sum
         }
-      if (!residualsWith(at, none, scratch)) return
+      if (!residualsWith(at, none, scratch, 'smooth')) return
       rows.forEach((row, index) => {
         addUneven(out, size, index, passedBy(row))
       })

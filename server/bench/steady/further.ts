@@ -42,7 +42,7 @@ export function further(
   const end = isBlind ? 1 : AIR
   const followed = isBlind ? [0] : cooler.kind === 'chilled' ? [0, 1] : [0, 1, 2]
   const blocks = [...evidence.blocks.slice(0, logged), ...bare]
-  const course = createCourse(point, blocks, [{ end, levels: followed }])
+  const course = createCourse(point, blocks, [{ end, levels: followed }], false)
   errorsAt.set(errors)
   if (!course.follow(part, cooler, errorsAt)) return undefined
   for (const [index, block] of bare.entries()) {

@@ -57,6 +57,29 @@ describe('heat in a chain', () => {
     }
   })
 
+  it('follows power that comes and goes within a stretch as stretches of each power have it', () => {
+    const shares = Float64Array.from([0.06, -0.06, 0.2, -0.3, 0.1])
+    const chain = createChain(3)
+    chain.set([14, 160, 5200], [0.11, 0.04, 0.038])
+    const [state, means] = [Float64Array.from([30, 27, 25]), new Float64Array(3)]
+    chain.advance(10, 200, 22, 0, state, means, shares)
+    const [own, part, sum] = [Float64Array.from([30, 27, 25]), new Float64Array(3), new Float64Array(3)]
+    for (const share of shares) {
+      chain.advance(2, 200 * (1 + share), 22, 0, own, part)
+      part.forEach((value, i) => {
+        sum[i]! += value / shares.length
+      })
+    }
+    for (let i = 0; i < 3; i++) {
+      expect(state[i]).toBeCloseTo(own[i]!, 9)
+      expect(means[i]).toBeCloseTo(sum[i]!, 9)
+    }
+    // Which the mean alone is not.
+    const even = Float64Array.from([30, 27, 25])
+    chain.advance(10, 200, 22, 0, even, means)
+    expect(Math.abs(even[0]! - own[0]!)).toBeGreaterThan(0.2)
+  })
+
   it('has the closed form of one capacity', () => {
     const chain = createChain(1)
     chain.set([10], [0.5])
