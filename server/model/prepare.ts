@@ -4,7 +4,7 @@ import { prepareCurve } from './cooler/index.ts'
 import type { CoolerCurve } from './cooler/kind.ts'
 import { type ActiveGroup, activeGroups, boardOfRail, groupSettings, partOfGroup } from './groups.ts'
 import { wetPointC } from './humidity.ts'
-import { coreRiseKPerW, leakageWPerVkAtReference } from './power.ts'
+import { coreRiseKPerW, leakageWPerVk, leakageWPerVkAtReference } from './power.ts'
 import { dieCeilingC, type Levels, ladderOf } from './ratio.ts'
 import { growthPerK, type HeatSource } from './source.ts'
 import type { Bench, Board, Corner, GroupSettings, Load, NamedGroup, Part, VoltageRow } from './types.ts'
@@ -182,7 +182,7 @@ function prepareGroups(bench: Bench, groups: readonly NamedGroup[]): readonly Pr
 }
 
 function prepareRail(
-  { board, profile }: Bench,
+  { part, board, profile }: Bench,
   name: string,
   rail: number,
   all: readonly PreparedGroup[],
@@ -190,7 +190,9 @@ function prepareRail(
   const { railCurrentA, currentA } = profile.limits
   const groups = all.length === 1 ? all : all.filter(group => group.rail === rail)
   let leakage = 0
-  for (const group of groups) leakage += leakageWPerVkAtReference(group.part)
+  // Each group states its own at a temperature of its own.
+  for (const { part: own } of groups)
+    leakage += own.leakageAtC === part.leakageAtC ? leakageWPerVkAtReference(own) : leakageWPerVk(own, part.leakageAtC)
   return {
     groups,
     board: boardOfRail(board, name),
