@@ -164,15 +164,22 @@ async function report(
 /** How many files are sent at a time to a client that takes them in parts. */
 const filesOfPart = 50
 
-/** Reports on all files of the folders, in parts where the client gave a token for that. */
+/**
+ * Reports on all files of the folders, in parts where the client gave a token for that.
+ * @param answered files of which findings were told when they were asked for one by one. A client that closes such a file
+ * keeps them, and does not name it among those that it has results of: one that is gone is told of once more, as empty.
+ */
 async function checkedFolders(
   session: Session,
+  answered: Set<string>,
   { previousResultIds, workDoneToken, partialResultToken }: WorkspaceDiagnosticParams,
   token: CancellationToken,
 ): Promise<WorkspaceDiagnosticReport> {
   await session.scanned
   const before = new Map(previousResultIds.map(({ uri, value }) => [normalizeUri(uri), value]))
-  const uris = [...new Set([...session.found, ...before.keys()])]
+  const gone = [...answered].filter(uri => !session.open.has(uri) && !session.found.has(uri))
+  for (const uri of gone) answered.delete(uri)
+  const uris = [...new Set([...session.found, ...before.keys(), ...gone])]
   const parts = tokenIn(partialResultToken)
   let items: WorkspaceDocumentDiagnosticReport[] = []
   let done = 0
@@ -213,6 +220,7 @@ export const pulledDiagnostics: Feature = {
       : undefined,
   register: session => {
     const { connection } = session
+    const answered = new Set<string>()
     connection.languages.diagnostics.on(
       answering(
         session,
@@ -221,9 +229,11 @@ export const pulledDiagnostics: Feature = {
         async ({ textDocument, previousResultId }, token) => {
           await session.scanned
           const file = await loaded(session, textDocument)
-          return file === undefined
-            ? nothing
-            : report(session, file.uri, previousResultId, createSlices('findings'), token)
+          if (file === undefined) return nothing
+          const one = await report(session, file.uri, previousResultId, createSlices('findings'), token)
+          const isEmpty = one.kind === DocumentDiagnosticReportKind.Full && one.items.length === 0
+          if (!isEmpty) answered.add(file.uri)
+          return one
         },
         'findings',
       ),
@@ -235,7 +245,7 @@ export const pulledDiagnostics: Feature = {
         session,
         'Checking the folder',
         { items: [] },
-        (params, token) => checkedFolders(session, params, token),
+        (params, token) => checkedFolders(session, answered, params, token),
         'folders',
       ),
     )

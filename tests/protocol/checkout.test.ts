@@ -93,3 +93,27 @@ it('a folder that goes as one takes its files with it, and what rests on them fo
   await expect.poll(async () => Object.keys(await codes()).sort()).toEqual([`${folder}older.detent`])
   expect((await codes())[`${folder}older.detent`]).toContain('use-missing')
 }, 180_000)
+
+it('a file that goes once it is closed is told of as empty, though the client does not name it', async () => {
+  const gone = `${folder}gone/gap.detent`
+  const files: Record<string, string> = { [uriOf('bench')]: bench }
+  const client = await started({ files, folders: [folder] })
+  const { open, close, request, notify } = client
+  // Made and opened at once: no answer about the folder has told of it.
+  const text = daily(1, '4 to 12 cores  50x').replace('bench.detent', '../bench.detent')
+  files[gone] = text
+  await open(gone, text)
+  const asked = { textDocument: { uri: gone } }
+  const { items } = await request<{ items: readonly { code: string }[] }>('textDocument/diagnostic', asked)
+  expect(items.map(({ code }) => code)).toEqual(['steps-gap'])
+  await close(gone)
+  delete files[gone]
+  await notify('workspace/didChangeWatchedFiles', { changes: [{ uri: `${folder}gone`, type: 3 }] })
+  const pull = async (): Promise<readonly unknown[]> => {
+    const all = await request<WorkspaceDiagnosticReport>('workspace/diagnostic', { previousResultIds: [] })
+    return all.items.filter(({ uri }) => uri === gone)
+  }
+  expect(await pull()).toEqual([{ kind: 'full', items: [], uri: gone, version: null }])
+  // Once is enough.
+  expect(await pull()).toEqual([])
+})
