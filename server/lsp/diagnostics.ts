@@ -166,8 +166,8 @@ const filesOfPart = 50
 
 /**
  * Reports on all files of the folders, in parts where the client gave a token for that.
- * @param answered files of which findings were told when they were asked for one by one. A client that closes such a file
- * keeps them, and does not name it among those that it has results of: one that is gone is told of once more, as empty.
+ * @param answered files that had findings when the client asked for each by itself. A client that closes such a file keeps
+ * them, and does not name it among those that it has results for: one that is gone is reported once more, as empty.
  */
 async function checkedFolders(
   session: Session,

@@ -94,12 +94,12 @@ it('a folder that goes as one takes its files with it, and what rests on them fo
   expect((await codes())[`${folder}older.detent`]).toContain('use-missing')
 }, 180_000)
 
-it('a file that goes once it is closed is told of as empty, though the client does not name it', async () => {
+it('a file that goes once it is closed is reported as empty, though the client does not name it', async () => {
   const gone = `${folder}gone/gap.detent`
   const files: Record<string, string> = { [uriOf('bench')]: bench }
   const client = await started({ files, folders: [folder] })
   const { open, close, request, notify } = client
-  // Made and opened at once: no answer about the folder has told of it.
+  // Made and opened at once: no answer about the folder has named it.
   const text = daily(1, '4 to 12 cores  50x').replace('bench.detent', '../bench.detent')
   files[gone] = text
   await open(gone, text)
