@@ -43,7 +43,8 @@ function proveFit(asked: string, count: number, from: number): void {
   for (let seed = from; seed < from + count; seed++)
     if (!known.has(seed)) appendFileSync(path, `${JSON.stringify({ seed, fit: benchFit(scenario, seed) ?? null })}\n`)
   const found = coverageOf(keptIn(path).flatMap(({ fit }) => fit ?? []))
-  const { benches, constants, predictions, power, die, writtenPower, writtenDie, logged, warming } = found
+  const { benches, constants, predictions, power, die, clock, writtenPower, writtenDie, writtenClock } = found
+  const { logged, warming } = found
   for (const { name, covered, bias, learned } of constants) {
     const share = (covered / benches).toFixed(3)
     say(`${name.padEnd(20)} covered ${share}  bias ${bias.toFixed(2)}  learned ${learned.toFixed(2)}`)
@@ -53,8 +54,10 @@ function proveFit(asked: string, count: number, from: number): void {
   say(`${benches} benches: all ${all.toFixed(3)}; a coverage of 0.950 has a standard error of ${error},`)
   say(`a bias one of ${(1 / Math.sqrt(benches)).toFixed(2)} of the ±`)
   const share = (hits: number): string => (hits / predictions).toFixed(3)
-  say(`${predictions} predictions: power ${share(power)}, die ${share(die)};`)
-  say(`from the written file alone: power ${share(writtenPower)}, die ${share(writtenDie)}`)
+  say(`${predictions} predictions: power ${share(power)}, die ${share(die)}, clock ${share(clock)};`)
+  say(
+    `from the written file alone: power ${share(writtenPower)}, die ${share(writtenDie)}, clock ${share(writtenClock)}`,
+  )
   if (logged > 0) say(`warming of the room: ${(warming / logged).toFixed(3)}`)
 }
 

@@ -129,6 +129,34 @@ export function drawnSetting({ uniform, normal }: Draws): Setting {
   }
 }
 
+/** Limits that hold a clock: of power, and of the die. */
+export interface Limits {
+  readonly powerW: number
+  readonly dieC: number
+}
+
+/** Limits that hold some benches and not others, drawn without a look at any. */
+export const drawnLimits = ({ uniform }: Draws, { cores }: Setting): Limits => ({
+  powerW: 10 + cores * (5 + 8 * uniform()),
+  dieC: 90,
+})
+
+const [LOW_RATIO, TOP_RATIO] = [20, 54]
+/** The clock that a bench holds within limits, in steps of 0.1 GHz along a straight line of voltages. */
+export function heldGhz(bench: Parameters<typeof stateOf>[0], setting: Setting, { powerW, dieC }: Limits): number {
+  const holds = (ratio: number): boolean => {
+    const state = stateOf(bench, { ...setting, clockGhz: ratio / 10, voltageV: 0.86 + 0.2 * (ratio / 10 - 3) })
+    return state !== undefined && state.powerW <= powerW && state.dieC <= dieC
+  }
+  let [low, high] = [LOW_RATIO, TOP_RATIO + 1]
+  while (high - low > 1) {
+    const middle = (low + high) >> 1
+    if (holds(middle)) low = middle
+    else high = middle
+  }
+  return low / 10
+}
+
 /** The share of points that have each reading. */
 const present = { clock: 1, voltage: 1, power: 0.95, die: 0.95, plate: 0.25, coolant: 0.5, air: 0.9 } as const
 type Present = keyof typeof present

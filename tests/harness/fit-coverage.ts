@@ -11,10 +11,12 @@ import {
   benchAt,
   type Draws,
   drawnConstants,
+  drawnLimits,
   drawnSetting,
   drawnSitting,
   drawnTruth,
   drawsFrom,
+  heldGhz,
   seenPoint,
   stateOf,
 } from './drawn-benches.ts'
@@ -43,6 +45,9 @@ export interface BenchFit {
   /** The same from what a fit writes: value, ± and correlations of each constant. */
   readonly writtenPower: readonly boolean[]
   readonly writtenDie: readonly boolean[]
+  /** The clock that a limit of power or of the die leaves there, in steps; from the draws, and from what is written. */
+  readonly clock: readonly boolean[]
+  readonly writtenClock: readonly boolean[]
   /** Whether the 95 % interval has by how much the room warmed; undefined without logs. */
   readonly warming: boolean | undefined
 }
@@ -63,6 +68,8 @@ export interface FitCoverage {
   readonly die: number
   readonly writtenPower: number
   readonly writtenDie: number
+  readonly clock: number
+  readonly writtenClock: number
   /** Benches with logs, and intervals of the room's warming among them that have the true value. */
   readonly logged: number
   readonly warming: number
@@ -141,6 +148,8 @@ export function benchFit(scenario: Scenario, seed: number): BenchFit | undefined
   const spreads = all.map(index => Math.sqrt(posterior.covariance[index * unknowns.length + index]!))
   const [power, die]: [boolean[], boolean[]] = [[], []]
   const [writtenPower, writtenDie]: [boolean[], boolean[]] = [[], []]
+  const [clock, writtenClock]: [boolean[], boolean[]] = [[], []]
+  const limitDraws = drawsFrom(seed + 2e6)
   const own = posterior.draws.filter((_, at) => at % 4 === 0)
   // Draws of their own, so that the settings stay those of the seed.
   const written = writtenDraws(posterior, drawsFrom(seed + 1e6))
@@ -160,6 +169,15 @@ export function benchFit(scenario: Scenario, seed: number): BenchFit | undefined
     die.push(has(fromDraws, 'dieC'))
     writtenPower.push(has(fromFile, 'powerW'))
     writtenDie.push(has(fromFile, 'dieC'))
+    const limits = drawnLimits(limitDraws, setting)
+    const held = heldGhz(bench, setting, limits)
+    const hasClock = (all: readonly Float64Array[]): boolean =>
+      covers(
+        all.map(draw => heldGhz(benchAt(draw), setting, limits)),
+        held,
+      )
+    clock.push(hasClock(own))
+    writtenClock.push(hasClock(written))
   }
   return {
     z: all.map(index => (posterior.mean[index]! - truth[index]!) / spreads[index]!),
@@ -174,6 +192,8 @@ export function benchFit(scenario: Scenario, seed: number): BenchFit | undefined
     die,
     writtenPower,
     writtenDie,
+    clock,
+    writtenClock,
     warming:
       logs.length === 0
         ? undefined
@@ -201,6 +221,8 @@ export function coverageOf(fits: readonly BenchFit[]): FitCoverage {
     die: hits(fit => fit.die),
     writtenPower: hits(fit => fit.writtenPower),
     writtenDie: hits(fit => fit.writtenDie),
+    clock: hits(fit => fit.clock),
+    writtenClock: hits(fit => fit.writtenClock),
     logged: fits.filter(fit => fit.warming !== undefined).length,
     warming: hits(fit => [fit.warming === true]),
   }
