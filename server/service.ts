@@ -3,8 +3,16 @@
 import { parseFile } from '../grammar/file.ts'
 import { keptWhile } from '../grammar/once.ts'
 import { format, formatEdits, type TextEdit } from '../grammar/printer.ts'
+import type { Span } from '../grammar/tree.ts'
 import type { LogSource } from './bench/log/source.ts'
-import { evaluations, findAll, type PlacedFinding, prepareFindings, type Severities } from './checks/run.ts'
+import {
+  evaluations,
+  findAll,
+  type PlacedFinding,
+  type Preparing,
+  prepareFindings,
+  type Severities,
+} from './checks/run.ts'
 import type { BenchFacts } from './checks/types.ts'
 import { type BenchRuns, createBenchRuns } from './features/bench-runs.ts'
 import { createFeatures, type Features } from './features/index.ts'
@@ -18,7 +26,7 @@ import { probabilityInSlices, probabilityOf } from './semantic/probability.ts'
 import type { Sourced } from './semantic/profile.ts'
 import type { Bounds } from './workspace/bounds.ts'
 import type { FileSystem } from './workspace/files.ts'
-import { createWorkspace, type Extent, type FileView, type Workspace } from './workspace/workspace.ts'
+import { createWorkspace, type Extent, type FileView, isWhole, type Workspace } from './workspace/workspace.ts'
 
 export { didYouMean } from '../grammar/nearest.ts'
 export { onceFor } from '../grammar/once.ts'
@@ -192,9 +200,12 @@ export interface Service {
   readonly bench: BenchRuns
   /** Everything found in a file, sorted by place; empty for a file that is not loaded. */
   findings(uri: string, severities?: Severities): readonly PlacedFinding[]
-  /** Makes what `findings` rests on, a few milliseconds or one profile a step; after the last, `findings` has little left to do. */
-  prepareFindings(uri: string): Iterable<void>
-  /** The profiles of a file, resolved and predicted; none where it is too long. */
+  /**
+   * Makes what `findings` rests on, a load or a check a step; after the last, `findings` has little left to do.
+   * @param seen the stretch of the file whose profiles come first
+   */
+  prepareFindings(uri: string, seen?: Span): Preparing
+  /** The profiles of a file, resolved and predicted; where it is long those that have been. */
   evaluations(uri: string): readonly Evaluation[]
   /**
    * The profiles of a file as if they named these definitions instead.
@@ -229,6 +240,9 @@ const usualSeverities: Severities = {}
 /** Evicted with the view, so with any change of what the file sees; asked for by findings and by the fixes for them. */
 const found = keptWhile<FileView, readonly PlacedFinding[]>()
 
+/** What is made of a file's runs and profiles was made; evicted with the view, made again where a run is another. */
+const prepared = keptWhile<FileView, true>()
+
 export function createService(files: FileSystem, { logs, extent, revisions, bounds }: ServiceOptions = {}): Service {
   const workspace = createWorkspace(files, extent, bounds)
   const bench = createBenchRuns(workspace, logs, revisions, bounds)
@@ -249,19 +263,21 @@ export function createService(files: FileSystem, { logs, extent, revisions, boun
     const before = found.of(view, rests)
     if (before !== undefined) return before
     const made = findAll(view, usedByOthers, severities, facts)
-    // What waits for a run over time is found again once the run is made.
-    return workspace.overTime.pending() === 0 ? found.keep(view, rests, made) : made
+    // What waits for a run over time, or for profiles further away, is found again once they are made.
+    return workspace.overTime.pending() === 0 && isWhole(view) ? found.keep(view, rests, made) : made
   }
   return {
     workspace,
     features: createFeatures(workspace, bench, judge, findings),
     bench,
     findings,
-    prepareFindings: function* (uri) {
+    prepareFindings: function* (uri, seen) {
       const view = workspace.view(uri)
       if (view === undefined) return
-      yield* bench.comparedInSlices(uri)
-      yield* prepareFindings(view, factsOf(uri))
+      const runs = yield* bench.comparedInSlices(uri)
+      if (prepared.of(view, runs) !== undefined) return
+      yield* prepareFindings(view, factsOf(uri), seen)
+      prepared.keep(view, runs, true)
     },
     evaluations: uri => {
       const view = workspace.view(uri)

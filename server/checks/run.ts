@@ -1,12 +1,12 @@
 /** Runs the checks over a file and its profiles, and merges what they find into one sorted set. */
 
 import { keptWhile, onceFor } from '../../grammar/once.ts'
-import type { Chunk } from '../../grammar/tree.ts'
+import type { Chunk, Span } from '../../grammar/tree.ts'
 import { mayBeOff } from '../bench/run/compared.ts'
 import { finished } from '../model/slices.ts'
 import { type Allow, type Definition, mentions, nameAfter, readChunk } from '../semantic/definitions.ts'
 import { doubtedCode, doubtedOf } from '../semantic/doubted.ts'
-import { type Evaluation, evaluate, evaluateInSlices } from '../semantic/evaluate.ts'
+import { type Evaluation, evaluate, evaluateInSlices, isEvaluated } from '../semantic/evaluate.ts'
 import { expectationsOf } from '../semantic/expectations.ts'
 import { type GroupView, groupViews } from '../semantic/group-view.ts'
 import type { LoadCase } from '../semantic/load-cases.ts'
@@ -132,27 +132,59 @@ function findOwnInProfile(view: FileView, evaluation: Evaluation, facts: BenchFa
   )
 }
 
-/** The profiles of a file, evaluated; none where it is too long. */
+/** The profiles of a file, evaluated; where it is long those that have been. */
 export function evaluations(view: FileView): readonly Evaluation[] {
   return view.predicted.map(definition => evaluate(view.scope, definition))
 }
 
-/** Makes what the findings of a file rest on, a load or a check at a time, so that other work goes between; all of it is kept. */
-export function* prepareFindings(view: FileView, shown: BenchFacts): Iterable<void> {
+/** A step on the way to the findings of a file; `seen` once all is made that the visible ones rest on. */
+export type Preparing = Generator<'seen' | undefined, void>
+
+/**
+ * Makes what the findings of a file rest on, a load or a check at a time, so that other work goes between; all of it is kept.
+ * @param seen the stretch of the file whose profiles come first; without it they come in their order
+ */
+export function* prepareFindings(view: FileView, shown: BenchFacts, seen?: Span): Preparing {
   const facts = lookedUpOnce(shown)
-  for (const part of view.document.definitions) if (part.kind === 'part') yield* facts.evidenceInSlices(part)
-  for (const definition of view.predicted) {
-    const evaluation = yield* evaluateInSlices(view.scope, definition)
-    yield* facts.evidenceInSlices(evaluation.profile.part)
-    yield* findInSlices(evaluation, facts)
-    findOwnInProfile(view, evaluation, facts)
-    yield
+  const { document, profiles } = view
+  for (const part of document.definitions) if (part.kind === 'part') yield* facts.evidenceInSlices(part)
+  const isSeen = ({ chunk }: Definition): boolean => {
+    const start = document.starts.get(chunk) ?? 0
+    return seen !== undefined && start <= seen.end && start + chunk.text.length >= seen.start
+  }
+  for (const definition of seen === undefined ? [] : profiles.filter(isSeen)) {
+    yield* prepareProfile(view, definition, facts)
   }
   for (const run of facts.runs) {
     yield* run.settleInSlices()
     if (run.predicted === undefined || !mayBeOff(run)) continue
     yield* uncertaintyInSlices(run.predicted.evaluation.input, run.predicted.prediction, false)
   }
+  if (seen !== undefined) yield 'seen'
+  for (const [index, definition] of profiles.entries()) {
+    if (!isPrepared(view, definition, facts)) yield* prepareProfile(view, definition, facts)
+    else if (index % LOOKED_AT === 0) yield
+  }
+}
+
+/** So many profiles that nothing is left to do for are looked at in a step. */
+const LOOKED_AT = 256
+
+function isPrepared({ scope }: FileView, definition: Definition, facts: BenchFacts): boolean {
+  if (!isEvaluated(scope, definition)) return false
+  const evaluation = evaluate(scope, definition)
+  return inProfile.of(evaluation, [facts.evidence(evaluation.profile.part)]) !== undefined
+}
+
+function* prepareProfile(view: FileView, definition: Definition, facts: BenchFacts): Generator<undefined, void> {
+  const evaluation = yield* evaluateInSlices(view.scope, definition)
+  const { part, chain } = evaluation.profile
+  yield* facts.evidenceInSlices(part)
+  const hits = yield* findInSlices(evaluation, facts)
+  const [, base] = chain
+  // What is found in the profile that it starts from is not said again.
+  if (hits.length > 0 && base !== undefined) yield* findInSlices(yield* evaluateInSlices(view.scope, base), facts)
+  yield
 }
 
 /**

@@ -129,12 +129,11 @@ export function hints(workspace: Workspace, uri: string, within?: Span): readonl
   if (view === undefined) return []
   const isWithin = (base: number, { text }: Chunk): boolean =>
     within === undefined || (base <= within.end && base + text.length >= within.start)
-  const predicted = new Set(view.predicted)
   const found = view.document.definitions.flatMap(definition => {
     const base = view.document.starts.get(definition.chunk)
     if (base === undefined || !isWithin(base, definition.chunk)) return []
     if (definition.kind === 'room') return roomHint(definition, base)
-    return predicted.has(definition) ? stepHints(view, evaluate(view.scope, definition), base) : []
+    return definition.kind === 'profile' ? stepHints(view, evaluate(view.scope, definition), base) : []
   })
   return found.sort((a, b) => a.offset - b.offset)
 }
@@ -152,6 +151,6 @@ export function hintText(
     const room = view.document.definitions.find(one => one.kind === 'room' && one.name === key)
     return room && answerOf(definitionHover(workspace, view, room, judge))
   }
-  const definition = view.predicted.find(({ name }) => key.startsWith(`${name} `))
+  const definition = view.profiles.find(({ name }) => key.startsWith(`${name} `))
   return definition && stepText(evaluate(view.scope, definition), key)
 }

@@ -7,7 +7,7 @@ import type { Lens } from '../features/lenses.ts'
 import { courseLensesOf } from './courses.ts'
 import type { Publisher } from './diagnostics.ts'
 import { trialLensesOf } from './evidence.ts'
-import { prepareInSlices } from './extent.ts'
+import { prepareInSlices, seenIn } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { showBeside } from './hover-completion.ts'
 import { revisionLensesOf } from './revisions.ts'
@@ -60,6 +60,7 @@ export const inlayHints: Feature = {
           if (file === undefined) return null
           const settings = await session.settingsOf(file.uri)
           const { start, end } = file.lines.span(range)
+          session.seen.set(file.uri, { start, end })
           return session.service.features.hints(file.uri, { start, end }).flatMap((hint): InlayHint[] => {
             const wanted = hint.kind === 'clock' ? settings.predictedClockHints : settings.dewPointHints
             const { label } = remember(session.open.get(file.uri), `${hint.kind} ${hint.key}`, hint)
@@ -131,7 +132,9 @@ export const lenses = (publisher: () => Publisher): Feature => ({
           const file = await loaded(session, textDocument)
           if (file === undefined) return null
           const wanted = await session.settingsOf(file.uri)
-          await prepareInSlices(session.service, file.uri, createSlices('shown'), () => token.isCancellationRequested)
+          const isStale = (): boolean => token.isCancellationRequested
+          const seen = seenIn(session, file.uri)
+          await prepareInSlices(session.service, file.uri, createSlices('shown'), isStale, seen)
           if (token.isCancellationRequested) return null
           const resolved = wanted.resolvedProfileLenses ? resolvedLensesOf(session, file) : []
           const trials = wanted.trialLenses ? await trialLensesOf(session, file) : []

@@ -34,6 +34,8 @@ export interface Client {
   readonly takesDefinitionLinks: boolean
   readonly preparesRename: boolean
   readonly takesSemanticTokens: boolean
+  /** It can be sent what changed of them since. */
+  readonly takesTokenDeltas: boolean
   readonly takesInlayHints: boolean
   /** What stands behind a figure is asked for once a person rests on it. */
   readonly resolvesInlayHints: boolean
@@ -76,6 +78,9 @@ export interface Client {
 function markup(kinds: readonly MarkupKind[] | undefined): MarkupKind {
   return kinds?.includes(MarkupKind.Markdown) ? MarkupKind.Markdown : MarkupKind.PlainText
 }
+
+const isDelta = (full: boolean | { readonly delta?: boolean } | undefined): boolean =>
+  typeof full === 'object' && full.delta === true
 
 interface OwnOptions {
   readonly showsWorkings?: unknown
@@ -133,6 +138,7 @@ export function readClient(params: InitializeParams): Client {
     takesDefinitionLinks: textDocument?.definition?.linkSupport === true,
     preparesRename: textDocument?.rename?.prepareSupport === true,
     takesSemanticTokens: textDocument?.semanticTokens !== undefined,
+    takesTokenDeltas: isDelta(textDocument?.semanticTokens?.requests.full),
     takesInlayHints: textDocument?.inlayHint !== undefined,
     resolvesInlayHints: resolves(textDocument?.inlayHint?.resolveSupport?.properties, 'tooltip'),
     takesCodeLenses: textDocument?.codeLens !== undefined,

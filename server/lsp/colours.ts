@@ -1,12 +1,19 @@
 /** Colours by meaning. */
 
-import { SemanticTokenModifiers, type SemanticTokens, SemanticTokenTypes } from 'vscode-languageserver'
+import {
+  SemanticTokenModifiers,
+  type SemanticTokens,
+  type SemanticTokensDelta,
+  type SemanticTokensDeltaParams,
+  SemanticTokenTypes,
+} from 'vscode-languageserver'
+import type { TextDocument } from 'vscode-languageserver-textdocument'
 import type { Span } from '../../grammar/tree.ts'
 import type { MeaningToken, TokenMeaning } from '../features/tokens.ts'
 import type { Feature } from './feature.ts'
 import { throughPieces } from './pieces.ts'
 import type { Lines } from './positions.ts'
-import { answering, type Located, loaded, type Session } from './session.ts'
+import { answering, type Located, loaded, newest, type Session } from './session.ts'
 
 const tokenTypes = [
   SemanticTokenTypes.keyword,
@@ -40,18 +47,53 @@ function packed(tokens: readonly MeaningToken[], lines: Lines): Packed {
 
 const throughTokens = throughPieces(packed)
 
-async function tokensOf({ service }: Session, { uri }: Located): Promise<SemanticTokens> {
+async function tokensOf(session: Session, file: Located): Promise<SemanticTokens> {
   const data: number[] = []
   let last = 0
-  await throughTokens(service.features.meaningTokens(uri), (made, line) => {
+  const take = (made: ReturnType<typeof packed>, line: number): void => {
     if (made.data.length === 0) return
     const from = data.length
     for (const number of made.data) data.push(number)
     // The first one of a chunk is on another line than the last one of the chunk before.
     data[from] = line + (made.data[0] ?? 0) - last
     last = line + made.line
-  })
-  return { data }
+  }
+  await throughTokens(session.service.features.meaningTokens(file.uri), take, newest(session, file))
+  return remembered(session, file.uri, data)
+}
+
+/** What a client was sent last of an open document; evicted when that is closed. */
+const sent = new WeakMap<TextDocument, Required<SemanticTokens>>()
+let results = 0
+
+function remembered({ open, client }: Session, uri: string, data: number[]): SemanticTokens {
+  const document = open.get(uri)
+  if (document === undefined || !client.takesTokenDeltas) return { data }
+  const made = { resultId: `${++results}`, data }
+  sent.set(document, made)
+  return made
+}
+
+/** What changed of the tokens since the client was sent some: the stretch between what both begin and end with. */
+async function changedTokens(
+  session: Session,
+  file: Located,
+  previousResultId: string,
+): Promise<SemanticTokens | SemanticTokensDelta> {
+  const document = session.open.get(file.uri)
+  const before = document && sent.get(document)
+  const now = await tokensOf(session, file)
+  if (before?.resultId !== previousResultId || now.resultId === undefined) return now
+  const { data } = now
+  const most = Math.min(data.length, before.data.length)
+  let start = 0
+  while (start < most && data[start] === before.data[start]) start++
+  let same = 0
+  while (same < most - start && data[data.length - 1 - same] === before.data[before.data.length - 1 - same]) same++
+  const deleteCount = before.data.length - start - same
+  const put = data.slice(start, data.length - same)
+  const edits = deleteCount === 0 && put.length === 0 ? [] : [{ start, deleteCount, data: put }]
+  return { resultId: now.resultId, edits }
 }
 
 function tokensWithin({ service }: Session, { uri, lines }: Located, within: Span): SemanticTokens {
@@ -72,7 +114,7 @@ export const semanticTokens: Feature = {
       ? {
           semanticTokensProvider: {
             legend: { tokenTypes, tokenModifiers: [SemanticTokenModifiers.declaration] },
-            full: true,
+            full: client.takesTokenDeltas ? { delta: true } : true,
             range: true,
           },
         }
@@ -81,16 +123,40 @@ export const semanticTokens: Feature = {
     const { semanticTokens: tokens } = session.connection.languages
     const none: SemanticTokens = { data: [] }
     tokens.on(
-      answering(session, 'Colouring', none, async ({ textDocument }) => {
-        const file = await loaded(session, textDocument)
-        return file === undefined ? none : tokensOf(session, file)
-      }),
+      answering(
+        session,
+        'Colouring',
+        none,
+        async ({ textDocument }) => {
+          const file = await loaded(session, textDocument)
+          return file === undefined ? none : tokensOf(session, file)
+        },
+        'shown',
+      ),
+    )
+    tokens.onDelta(
+      answering<SemanticTokensDeltaParams, SemanticTokens | SemanticTokensDelta>(
+        session,
+        'Colouring',
+        none,
+        async ({ textDocument, previousResultId }) => {
+          const file = await loaded(session, textDocument)
+          return file === undefined ? none : changedTokens(session, file, previousResultId)
+        },
+        'shown',
+      ),
     )
     tokens.onRange(
-      answering(session, 'Colouring', none, async ({ textDocument, range }) => {
-        const file = await loaded(session, textDocument)
-        return file === undefined ? none : tokensWithin(session, file, file.lines.span(range))
-      }),
+      answering(
+        session,
+        'Colouring',
+        none,
+        async ({ textDocument, range }) => {
+          const file = await loaded(session, textDocument)
+          return file === undefined ? none : tokensWithin(session, file, file.lines.span(range))
+        },
+        'shown',
+      ),
     )
   },
 }

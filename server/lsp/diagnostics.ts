@@ -19,8 +19,8 @@ import type { PlacedFinding } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
 import { findingKeys, findingsWhileTyping, isUnfinished, wording } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
-import type { FileView } from '../workspace/workspace.ts'
-import { noticeOf, prepareInSlices } from './extent.ts'
+import { type FileView, isWhole } from '../workspace/workspace.ts'
+import { noticeOf, prepareInSlices, seenIn } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
 import { linesOf } from './positions.ts'
@@ -114,8 +114,9 @@ function allOf(session: Session, view: FileView, settings: Settings): Known {
   if (same && before.settings === settings && before.usedByOthers === usedByOthers) return before
   const findings = session.service.findings(uri, settings.severities)
   const made = { settings, usedByOthers, shown, findings, ...told(session, view, findings) }
-  // What waits for a run over time is found again once the run is made.
-  if (session.service.runs.pending() === 0) known.set(view, made)
+  // What waits for a run over time is found again once the run is made, and so is what waits for profiles further away.
+  if (session.service.runs.pending() === 0 && isWhole(view)) known.set(view, made)
+  else if (!isWhole(view)) session.further.wake(view.document.uri)
   else session.background.wake()
   return made
 }
@@ -151,7 +152,7 @@ async function report(
   if (!isWorkedOn(session, uri)) return nothing
   // Settings first: the view must be that of the newest text.
   const settings = await session.settingsOf(uri)
-  await prepareInSlices(session.service, uri, slices, () => token.isCancellationRequested)
+  await prepareInSlices(session.service, uri, slices, () => token.isCancellationRequested, seenIn(session, uri))
   if (token.isCancellationRequested) return nothing
   const view = session.service.workspace.view(uri)
   if (view === undefined) return nothing
@@ -282,7 +283,8 @@ export function createPublisher(session: Session): Publisher {
     await session.scanned
     await session.service.workspace.load([uri])
     const settings = await session.settingsOf(uri)
-    await prepareInSlices(session.service, uri, createSlices('findings'), () => stopped || !session.open.has(uri))
+    const isStale = (): boolean => stopped || !session.open.has(uri)
+    await prepareInSlices(session.service, uri, createSlices('findings'), isStale, seenIn(session, uri))
     const view = session.service.workspace.view(uri)
     const open = session.open.get(uri)
     if (view === undefined || open === undefined || stopped) return

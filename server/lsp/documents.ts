@@ -54,6 +54,9 @@ function take(session: Session, publisher: Publisher, document: TextDocument): v
   )
 }
 
+/** So many characters before and behind the cursor are seen beside what is typed: a screen, roughly. */
+const ABOUT = 2000
+
 export function documentSync(publisher: (session: Session) => Publisher): Feature {
   return {
     advertise: () => ({
@@ -77,7 +80,9 @@ export function documentSync(publisher: (session: Session) => Publisher): Featur
           if (document === undefined) return
           const before = document.getText()
           TextDocument.update(document, contentChanges, textDocument.version)
-          session.typing.edited(key, cursorAfter(document, before, contentChanges))
+          const cursor = cursorAfter(document, before, contentChanges)
+          session.typing.edited(key, cursor)
+          if (cursor !== undefined) session.seen.set(key, { start: cursor - ABOUT, end: cursor + ABOUT })
           take(session, publisher(session), document)
         }),
       )
@@ -91,6 +96,7 @@ export function documentSync(publisher: (session: Session) => Publisher): Featur
           const key = normalizeUri(textDocument.uri)
           if (!open.delete(key)) return
           session.typing.rested(key)
+          session.seen.delete(key)
           const { workspace } = session.service
           const affected = affectedBy(session, key)
           publisher(session).closed(key)

@@ -17,7 +17,7 @@ import type { FileEdits } from '../features/actions.ts'
 import { fitWords, partsAt, partsOf } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import { courseActions } from './courses.ts'
-import { prepareInSlices } from './extent.ts'
+import { prepareInSlices, seenIn } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
 import { fitInTurns } from './log-reading.ts'
@@ -255,10 +255,9 @@ export const quickFixes: Feature = {
           if (file === undefined || !(fixes || fits || shows || isReach(reachKind))) return null
           // Fixes are of findings, and so is what it would take to reach what is expected.
           const isStale = (): boolean => session.service.workspace.document(file.uri) !== file.document
-          await prepareInSlices(session.service, file.uri, createSlices('shown'), () => {
-            return token.isCancellationRequested || isStale()
-          })
-          if (token.isCancellationRequested || isStale()) return null
+          const isOver = (): boolean => token.isCancellationRequested || isStale()
+          await prepareInSlices(session.service, file.uri, createSlices('shown'), isOver, seenIn(session, file.uri))
+          if (isOver()) return null
           return [
             ...(fixes ? await actionsFor(session, file, range) : []),
             ...(fits ? await fitsFor(session, file, range) : []),

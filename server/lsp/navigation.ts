@@ -157,14 +157,20 @@ export const links: Feature = {
   advertise: () => ({ documentLinkProvider: { resolveProvider: false } }),
   register: session => {
     session.connection.onDocumentLinks(
-      answering(session, 'Finding links', null, async ({ textDocument }) => {
-        const file = await loaded(session, textDocument)
-        if (file === undefined) return null
-        return session.service.features.fileLinks(file.uri).map(link => ({
-          range: file.lines.range(link),
-          target: clientUri(session, link.target),
-        }))
-      }),
+      answering(
+        session,
+        'Finding links',
+        null,
+        async ({ textDocument }) => {
+          const file = await loaded(session, textDocument)
+          if (file === undefined) return null
+          return session.service.features.fileLinks(file.uri).map(link => ({
+            range: file.lines.range(link),
+            target: clientUri(session, link.target),
+          }))
+        },
+        'shown',
+      ),
     )
   },
 }

@@ -8,13 +8,17 @@ import { createSlices } from './turns.ts'
 /**
  * Makes a function that goes through the pieces of a file and rests between them, so that what is typed or asked
  * meanwhile comes first. What is made of a piece is evicted with its chunk.
- * @param make lines count from the first one of the chunk
+ * @param make lines count from the first one of the chunk; the function's `check` throws where nobody waits for it any more
  */
 export function throughPieces<T, M>(
   make: (found: readonly T[], lines: Lines) => M,
-): (pieces: Iterable<Piece<T>>, take: (made: M, line: number, piece: Piece<T>) => void) => Promise<void> {
+): (
+  pieces: Iterable<Piece<T>>,
+  take: (made: M, line: number, piece: Piece<T>) => void,
+  check?: () => void,
+) => Promise<void> {
   const known = new WeakMap<Chunk, { readonly made: M }>()
-  return async (pieces, take) => {
+  return async (pieces, take, check) => {
     const slices = createSlices('shown')
     let line = 0
     for (const piece of pieces) {
@@ -27,7 +31,9 @@ export function throughPieces<T, M>(
       take(kept.made, line, piece)
       line += lineCount(chunk)
       const others = slices.rest()
-      if (others !== undefined) await others
+      if (others === undefined) continue
+      await others
+      check?.()
     }
   }
 }

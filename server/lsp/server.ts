@@ -20,10 +20,11 @@ import { documentSync } from './documents.ts'
 import { formatting, quickFixes } from './editing.ts'
 import { evidence } from './evidence.ts'
 import { expectations } from './expectations.ts'
-import { extent } from './extent.ts'
+import { extent, prepareInSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { createFiles, type Disk, type OpenPlaces } from './files.ts'
 import { boundsOf, openPlaces, placeIn } from './folders.ts'
+import { createFurther } from './further.ts'
 import { completion, hover, workings } from './hover-completion.ts'
 import { inTurns } from './log-reading.ts'
 import { definition, fileRenames, highlights, links, references, rename, selection, symbols } from './navigation.ts'
@@ -31,11 +32,12 @@ import { papers } from './papers.ts'
 import { report } from './report.ts'
 import { resolvedProfiles } from './resolved.ts'
 import { notTrusted, revisions } from './revisions.ts'
-import type { Session } from './session.ts'
+import { reportTrouble, type Session } from './session.ts'
 import { readSettings, type Settings } from './settings.ts'
 import { since } from './since.ts'
 import { smallChanges } from './small-changes.ts'
 import { folding, outline } from './structure.ts'
+import { createSlices } from './turns.ts'
 import { createTyping } from './typing.ts'
 import { views } from './views.ts'
 import { watching } from './watching.ts'
@@ -135,6 +137,12 @@ export function serve(connection: Connection, options: ServerOptions): void {
       },
       shown: uris => publisherOf().changed(uris, undefined),
     }),
+    seen: new Map(),
+    further: createFurther(
+      uri => prepareInSlices(service, uri, createSlices('folders'), () => !session.open.has(uri)),
+      uri => publisherOf().changed([uri], undefined),
+      error => reportTrouble(session, 'Predicting', error),
+    ),
     commands: new Map(),
     tokens: 0,
     troubled: false,

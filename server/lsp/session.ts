@@ -3,6 +3,7 @@
 import type { CancellationToken, Connection, Position, TextDocumentIdentifier } from 'vscode-languageserver'
 import { LSPErrorCodes, MessageType, ResponseError, ShowMessageNotification } from 'vscode-languageserver'
 import type { TextDocument } from 'vscode-languageserver-textdocument'
+import type { Span } from '../../grammar/tree.ts'
 import type { Service } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { Document } from '../workspace/workspace.ts'
@@ -10,6 +11,7 @@ import type { Background } from './background.ts'
 import type { Client } from './client.ts'
 import type { ClientFiles, Disk } from './files.ts'
 import { placeIn } from './folders.ts'
+import type { Further } from './further.ts'
 import { type Lines, linesOf } from './positions.ts'
 import type { Settings } from './settings.ts'
 import { heard, type Rank, turn } from './turns.ts'
@@ -54,6 +56,10 @@ export interface Session {
   readonly background: Background
   /** Where a person types, and what waits for that. */
   readonly typing: Typing
+  /** The stretch of an open document that is visible, by what was asked or typed last. */
+  readonly seen: Map<string, Span>
+  /** Predicts what of long files nobody sees. */
+  readonly further: Further
   /** What the server does at a command of a client without commands of its own, by the command's name. */
   readonly commands: Map<string, ServerCommand>
   /** How many tokens the client has been asked for, to report work by. */
@@ -131,6 +137,13 @@ export function guarded<P>(session: Session, what: string, handle: (params: P) =
 
 export const cancelled = new ResponseError<never>(LSPErrorCodes.RequestCancelled, 'cancelled')
 export const modified = new ResponseError<never>(LSPErrorCodes.ContentModified, 'the document changed meanwhile')
+
+/** Makes a check that throws where the text of a document is another by now: what is made of it nobody wants any more. */
+export function newest({ service }: Session, { uri, document }: Located): () => void {
+  return () => {
+    if (service.workspace.document(uri) !== document) throw modified
+  }
+}
 
 function uriIn(params: unknown): string | undefined {
   const uri = (params as { textDocument?: { uri?: unknown } } | null | undefined)?.textDocument?.uri

@@ -12,7 +12,7 @@ import type { OutlineSymbol } from '../features/symbols.ts'
 import type { Feature } from './feature.ts'
 import { throughPieces } from './pieces.ts'
 import type { Lines } from './positions.ts'
-import { answering, clientUri, type Located, loaded, type Session } from './session.ts'
+import { answering, clientUri, type Located, loaded, newest, type Session } from './session.ts'
 
 /** Kinds that the first editors already knew. */
 export const symbolKinds: Readonly<Record<OutlineSymbol['kind'], SymbolKind>> = {
@@ -74,9 +74,10 @@ function flat(uri: string, symbols: readonly DocumentSymbol[], container?: strin
 
 async function outlineOf(session: Session, file: Located): Promise<DocumentSymbol[] | SymbolInformation[]> {
   const symbols: DocumentSymbol[] = []
-  await throughSymbols(session.service.features.documentSymbols(file.uri), (made, line) => {
+  const take = (made: readonly OwnSymbol[], line: number): void => {
     for (const symbol of made) symbols.push(lowered(symbol, line))
-  })
+  }
+  await throughSymbols(session.service.features.documentSymbols(file.uri), take, newest(session, file))
   return session.client.nestsSymbols ? symbols : flat(clientUri(session, file.uri), symbols)
 }
 
@@ -92,6 +93,7 @@ export const outline: Feature = {
           const file = await loaded(session, textDocument)
           return file === undefined ? null : outlineOf(session, file)
         },
+        'shown',
       ),
     )
   },
@@ -114,11 +116,14 @@ function foldingRanges(folds: readonly Fold[], lines: Lines): readonly FoldingRa
 
 const throughFolds = throughPieces<Fold, readonly FoldingRange[]>(foldingRanges)
 
-async function foldsOf({ client, service }: Session, { uri, lines }: Located): Promise<FoldingRange[]> {
+async function foldsOf(session: Session, file: Located): Promise<FoldingRange[]> {
+  const { client, service } = session
+  const { uri, lines } = file
   const ranges: FoldingRange[] = []
-  await throughFolds(service.features.folds(uri), (made, line) => {
+  const take = (made: readonly FoldingRange[], line: number): void => {
     for (const one of made) ranges.push({ ...one, startLine: one.startLine + line, endLine: one.endLine + line })
-  })
+  }
+  await throughFolds(service.features.folds(uri), take, newest(session, file))
   ranges.push(...foldingRanges(service.features.regions(uri), lines))
   return ranges.sort((a, b) => a.startLine - b.startLine).slice(0, client.foldLimit)
 }
@@ -127,10 +132,16 @@ export const folding: Feature = {
   advertise: () => ({ foldingRangeProvider: true }),
   register: session => {
     session.connection.onFoldingRanges(
-      answering(session, 'Folding', null, async ({ textDocument }) => {
-        const file = await loaded(session, textDocument)
-        return file === undefined ? null : foldsOf(session, file)
-      }),
+      answering(
+        session,
+        'Folding',
+        null,
+        async ({ textDocument }) => {
+          const file = await loaded(session, textDocument)
+          return file === undefined ? null : foldsOf(session, file)
+        },
+        'shown',
+      ),
     )
   },
 }

@@ -58,6 +58,11 @@ export function evaluate(scope: Scope, definition: Definition): Evaluation {
   return evaluation
 }
 
+/** Whether a profile has been evaluated, so that this takes no time any more. */
+export function isEvaluated(scope: Scope, definition: Definition): boolean {
+  return evaluated.has(resolveProfile(scope, definition))
+}
+
 /** As `evaluate`, its predictions made one load at a time. */
 export function* evaluateInSlices(scope: Scope, definition: Definition): Generator<undefined, Evaluation> {
   const profile = resolveProfile(scope, definition)

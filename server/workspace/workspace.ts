@@ -8,6 +8,7 @@
 import { parseFile } from '../../grammar/file.ts'
 import type { Chunk, SourceFile } from '../../grammar/tree.ts'
 import { type Allow, type Definition, readChunk, type Use } from '../semantic/definitions.ts'
+import { isEvaluated } from '../semantic/evaluate.ts'
 import { createRunsOverTime, type RunsOverTime } from '../semantic/over-time.ts'
 import { createScope, type Scope } from '../semantic/scope.ts'
 import { type Bounds, outside } from './bounds.ts'
@@ -44,9 +45,14 @@ export interface FileView {
   /** The file itself first, then every file it reaches. */
   readonly documents: readonly Document[]
   readonly scope: Scope
-  /** Its own profiles, for whatever looks at all of them; none where there are too many lines to predict them all. */
+  /** Its own profiles. */
+  readonly profiles: readonly Definition[]
+  /** Those of them that whatever looks at all may predict: in a file of a great many lines the ones that have been, by now. */
   readonly predicted: readonly Definition[]
 }
+
+/** Whether all profiles of a file may be predicted, or have been. */
+export const isWhole = ({ predicted, profiles }: FileView): boolean => predicted.length === profiles.length
 
 type Entry =
   | { readonly state: 'loaded'; readonly document: Document }
@@ -114,7 +120,7 @@ export interface Workspace {
 
 /** What is done with files of a great many lines. */
 export interface Extent {
-  /** The profiles of a file of more lines are not predicted all together; each one that is asked for still is. */
+  /** The profiles of a file of more lines are not predicted all together, but those first that a person sees. */
   readonly predictedLines: number
 }
 
@@ -258,17 +264,22 @@ export function createWorkspace(
     documents: readonly Document[],
     before: FileView | undefined,
   ): FileView => {
-    const tooLong = isLonger(own.source.text, extent.predictedLines)
+    const isLong = isLonger(own.source.text, extent.predictedLines)
+    const profiles = own.definitions.filter(({ kind }) => kind === 'profile')
+    const scope = createScope(
+      documents.flatMap(other => other.definitions),
+      overTime,
+      before?.scope,
+    )
     return {
       document: own,
       uses,
       documents,
-      scope: createScope(
-        documents.flatMap(other => other.definitions),
-        overTime,
-        before?.scope,
-      ),
-      predicted: tooLong ? [] : own.definitions.filter(({ kind }) => kind === 'profile'),
+      scope,
+      profiles,
+      get predicted() {
+        return isLong ? profiles.filter(one => isEvaluated(scope, one)) : profiles
+      },
     }
   }
 

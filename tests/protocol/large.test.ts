@@ -1,11 +1,18 @@
 import { afterEach, describe, expect, it } from 'vitest'
-import { CancellationTokenSource, type Diagnostic, LSPErrorCodes } from 'vscode-languageserver/node'
+import {
+  CancellationTokenSource,
+  type Diagnostic,
+  LSPErrorCodes,
+  type SemanticTokens,
+  type SemanticTokensDelta,
+  type TextDocumentClientCapabilities,
+} from 'vscode-languageserver/node'
 import type { OutlineSymbol } from '../../server/features/symbols.ts'
 import { extent } from '../../server/lsp/extent.ts'
 import { throughPieces } from '../../server/lsp/pieces.ts'
 import { createService } from '../../server/service.ts'
 import { isLonger } from '../../server/workspace/workspace.ts'
-import { oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
+import { modernCapabilities, oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
 import { benchText, profileText } from '../speed/texts.ts'
 
@@ -51,7 +58,7 @@ describe('a file of 100,000 lines', { timeout: 180_000 }, () => {
   it.each([
     ['asks', undefined],
     ['is sent', oldCapabilities],
-  ] as const)('says to a client that %s what is not done, and checks its text', async (_, capabilities) => {
+  ] as const)('says to a client that %s what is still to come, and then finds it', async (_, capabilities) => {
     client = await startClient({ folders, ...(capabilities === undefined ? {} : { capabilities }) })
     const text = faulty(most)
     await client.open(uri, text)
@@ -60,9 +67,28 @@ describe('a file of 100,000 lines', { timeout: 180_000 }, () => {
     const found = await (capabilities === undefined ? diagnostics(uri) : eventually('findings', sent))
     const [notice] = found
     expect(notice).toMatchObject({ code: 'not-predicted', severity: 3, range: { start: { line: 0, character: 0 } } })
-    expect(notice?.message).toContain('20,000 lines')
+    expect(notice?.message).toMatch(/^Not all is predicted yet: \d+ of 3650 profiles/)
     expect(codesOf(found)).toContain('unit-missing')
     expect(codesOf(found)).not.toContain('steps-gap')
+    const isAll = (now: readonly Diagnostic[]): boolean => !codesOf(now).includes('not-predicted')
+    let all: readonly Diagnostic[] = found
+    for (const end = Date.now() + 120_000; !isAll(all) && Date.now() < end; ) {
+      await new Promise(resolve => setTimeout(resolve, 200))
+      all = capabilities === undefined ? await diagnostics(uri) : (sent() ?? [])
+    }
+    expect(codesOf(all)).toContain('steps-gap')
+    expect(codesOf(all)).not.toContain('not-predicted')
+  })
+
+  it('finds first what is wrong in what is visible', async () => {
+    client = await startClient({ folders })
+    const text = faulty(most)
+    await client.open(uri, text)
+    const last = text.split('\n').length - 1
+    const range = { start: { line: last - 60, character: 0 }, end: { line: last, character: 0 } }
+    await client.request('textDocument/inlayHint', { textDocument: { uri }, range })
+    const found = await client.diagnostics(uri)
+    expect(codesOf(found)).toEqual(expect.arrayContaining(['not-predicted', 'steps-gap']))
   })
 
   it('still predicts a profile that is asked for', async () => {
@@ -93,6 +119,40 @@ describe('answers about the whole of a long file', { timeout: 180_000 }, () => {
     )
     await Promise.all([whole, hover])
     expect(order).toEqual(['hover', method])
+  })
+
+  it('of colours are what changed since, for a client that can take that', async () => {
+    const semanticTokens = { ...modernCapabilities.textDocument?.semanticTokens, requests: { full: { delta: true } } }
+    const textDocument = {
+      ...modernCapabilities.textDocument,
+      semanticTokens,
+    } as TextDocumentClientCapabilities
+    client = await startClient({ folders, capabilities: { ...modernCapabilities, textDocument } })
+    const { open, change, request } = client
+    const of = { textDocument: { uri } }
+    const text = longText(20)
+    await open(uri, text)
+    const before = await request<Required<SemanticTokens>>('textDocument/semanticTokens/full', of)
+    const row = text.indexOf('5 to 12 cores')
+    await change(uri, 2, [{ text: `${text.slice(0, row)}\n# a word\n${text.slice(row)}` }])
+    const { resultId: previousResultId } = before
+    const delta = await request<SemanticTokensDelta>('textDocument/semanticTokens/full/delta', {
+      ...of,
+      previousResultId,
+    })
+    const data = [...before.data]
+    expect(delta.edits).toHaveLength(1)
+    for (const { start, deleteCount, data: put = [] } of delta.edits) {
+      expect(put.length).toBeLessThan(before.data.length / 10)
+      data.splice(start, deleteCount, ...put)
+    }
+    const whole = await request<SemanticTokens>('textDocument/semanticTokens/full', of)
+    expect(data).toEqual(whole.data)
+    const [known, gone] = [whole.resultId, 'of another session']
+    const same = await request('textDocument/semanticTokens/full/delta', { ...of, previousResultId: known })
+    expect(same).toMatchObject({ edits: [] })
+    const again = await request('textDocument/semanticTokens/full/delta', { ...of, previousResultId: gone })
+    expect(again).toMatchObject({ data: whole.data })
   })
 
   it('are worked out again for the edited definition alone', async () => {
@@ -186,6 +246,29 @@ describe('the limit', () => {
     expect(isLonger('a\nb\nc\n', 3)).toBe(true)
     expect(isLonger('\n\n', 2)).toBe(true)
     expect(isLonger('', 1)).toBe(false)
+  })
+
+  it('puts what is seen first, and comes to the same in the end', async () => {
+    const text = faulty(30)
+    const made = async (predictedLines: number) => {
+      const service = createService(memoryFiles({ [uri]: text }), { extent: { predictedLines } })
+      await service.workspace.load([uri])
+      return service
+    }
+    const [service, whole] = [await made(100), await made(100_000)]
+    const at = text.indexOf('profile bench-run-20 ')
+    const names = (): readonly string[] => service.workspace.view(uri)?.predicted.map(({ name }) => name) ?? []
+    const steps = service.prepareFindings(uri, { start: at + 1, end: at + 2 })
+    expect(names()).toEqual([])
+    for (let step = steps.next(); step.value !== 'seen'; step = steps.next()) expect(step.done).toBe(false)
+    expect(names()).toContain('bench-run-20')
+    expect(names().length).toBeLessThan(3)
+    const codes = (): readonly string[] => service.findings(uri).map(({ finding }) => finding.code)
+    expect(codes()).not.toContain('steps-gap')
+    for (const _ of steps);
+    expect(names()).toHaveLength(30)
+    expect(service.findings(uri)).toEqual(whole.findings(uri))
+    expect(codes()).toContain('steps-gap')
   })
 
   it('is not one of the command', async () => {
