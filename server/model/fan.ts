@@ -265,16 +265,25 @@ export interface RadiatorFlow {
 /** Half the width over which the slope is taken: a fan table has bends, which the integrator sees rounded so far. */
 const SLOPE_WIDTH_K = 1e-4
 
+/** @param wantsSlope the slope costs twice as much as the heat, and is left as it was where it is not wanted */
 export function radiatorFlow(
   law: RadiatorLaw,
   fan: readonly FanPoint[],
   airC: number,
   coolantC: number,
   out: RadiatorFlow,
+  wantsSlope: boolean,
 ): void {
-  const at = (warmC: number): number => (warmC - airC) / radiatorResistance(law, dutyAt(fan, warmC))
-  out.heatW = at(coolantC)
-  out.slopeWPerK = (at(coolantC + SLOPE_WIDTH_K) - at(coolantC - SLOPE_WIDTH_K)) / (2 * SLOPE_WIDTH_K)
+  out.heatW = givenW(law, fan, airC, coolantC)
+  if (!wantsSlope) return
+  const above = givenW(law, fan, airC, coolantC + SLOPE_WIDTH_K)
+  out.slopeWPerK = (above - givenW(law, fan, airC, coolantC - SLOPE_WIDTH_K)) / (2 * SLOPE_WIDTH_K)
+}
+
+function givenW(law: RadiatorLaw, fan: readonly FanPoint[], airC: number, coolantC: number): number {
+  // Where one resistance serves every duty none is looked up.
+  const resistanceKPerW = law.exponent === 0 ? law.lowResistanceKPerW : radiatorResistance(law, dutyAt(fan, coolantC))
+  return (coolantC - airC) / resistanceKPerW
 }
 
 /** Whether a duty lies below the radiator's lowest point. */

@@ -62,7 +62,7 @@ export interface HotFlow extends HeatFlow {
 /** The hot side of modules as a state of its own, in which it can store heat. */
 interface HotSide {
   readonly heatJPerK: number
-  flowAt(plateC: number, coolantC: number, hotC: number, out: HotFlow): void
+  flowAt(plateC: number, coolantC: number, hotC: number, out: HotFlow, wantsSlopes: boolean): void
   /** Its temperature where it stores nothing. */
   quasiC(plateC: number, coolantC: number): number
   /** Electrical input at the current held. */
@@ -73,8 +73,8 @@ interface HotSide {
 export interface CoolerSide {
   /** Heat capacity of the coolant in J/K; 1 where the coolant is no state of its own. */
   readonly coolantHeatJPerK: number
-  /** Puts the heats at a plate and a coolant temperature into `out`. */
-  flowAt(plateC: number, coolantC: number, out: HeatFlow): void
+  /** Puts the heats at a plate and a coolant temperature into `out`; the slopes hold only where they are wanted. */
+  flowAt(plateC: number, coolantC: number, out: HeatFlow, wantsSlopes: boolean): void
   /** The coolant, which for a chilled loop follows from the plate. */
   coolantC(plateC: number, coolantC: number): number
   /** Holds another current through the modules, or pulses of that height. */

@@ -136,12 +136,13 @@ function sideOf(cooler: LoopCooler, { fan }: Pick<Profile, 'fan'>, { airC }: Cor
   const flow = { heatW: 0, slopeWPerK: 0 }
   return {
     coolantHeatJPerK: cooler.coolantHeatJPerK,
-    flowAt: (plateC, coolantC, out) => {
-      radiatorFlow(law, fan, airC, coolantC, flow)
+    flowAt: (plateC, coolantC, out, wantsSlopes) => {
+      radiatorFlow(law, fan, airC, coolantC, flow, wantsSlopes)
       out.takenW = (plateC - coolantC) / blockKPerW
+      out.storedW = out.takenW - flow.heatW
+      if (!wantsSlopes) return
       out.takenByPlate = 1 / blockKPerW
       out.takenByCoolant = -1 / blockKPerW
-      out.storedW = out.takenW - flow.heatW
       out.storedByPlate = 1 / blockKPerW
       out.storedByCoolant = -1 / blockKPerW - flow.slopeWPerK
     },

@@ -29,6 +29,8 @@ export const lateFrom = (ticks: number): number => ticks - Math.max(1, Math.roun
 export interface RunClock {
   /** One tick has passed at this ratio. */
   tick(ratio: number): void
+  /** So many ticks have passed at this ratio, all before the last fifth of the run or all in it. */
+  pass(ratio: number, count: number): void
   /** Mean since it was last asked for, in MHz. */
   sinceMhz(): number
   /** The slowest full second so far; infinite before the first is over. */
@@ -50,23 +52,38 @@ export function createClock({ referenceMhz, tickS, ticks }: ClockSetup): RunCloc
   let sinceRatio = 0
   let sinceTicks = 0
   let lateRatio = 0
-  return {
-    tick: ratio => {
-      const slot = passed % windowTicks
-      windowSum += ratio - (ring[slot] as number)
-      ring[slot] = ratio
-      passed++
-      sinceRatio += ratio
-      sinceTicks++
-      if (passed >= windowTicks && windowSum < lowest) {
-        // Sums of ratios carry rounding noise; a second that is slower by that alone is not.
-        if (windowSum < lowest - 1e-6) {
-          slowerSeconds.push({ timeS: timeOf(passed, tickS), clockMhz: (windowSum / windowTicks) * referenceMhz })
-        }
-        lowest = windowSum
-        lowestTick = passed
+  let lastRatio = Number.NaN
+  /** Ticks at the ratio of the last. */
+  let even = 0
+  const tick = (ratio: number): void => {
+    const slot = passed % windowTicks
+    windowSum += ratio - (ring[slot] as number)
+    ring[slot] = ratio
+    passed++
+    sinceRatio += ratio
+    sinceTicks++
+    if (passed >= windowTicks && windowSum < lowest) {
+      // Sums of ratios carry rounding noise; a second that is slower by that alone is not.
+      if (windowSum < lowest - 1e-6) {
+        slowerSeconds.push({ timeS: timeOf(passed, tickS), clockMhz: (windowSum / windowTicks) * referenceMhz })
       }
-      if (passed > from) lateRatio += ratio
+      lowest = windowSum
+      lowestTick = passed
+    }
+    if (passed > from) lateRatio += ratio
+    even = ratio === lastRatio ? even + 1 : 1
+    lastRatio = ratio
+  }
+  return {
+    tick,
+    pass: (ratio, count) => {
+      let left = count
+      for (; left > 0 && (even < windowTicks || ratio !== lastRatio); left--) tick(ratio)
+      // A second at one ratio is as slow at its end as a tick before.
+      if (passed >= from) lateRatio += ratio * left
+      passed += left
+      sinceRatio += ratio * left
+      sinceTicks += left
     },
     sinceMhz: () => {
       const mean = (sinceRatio / sinceTicks) * referenceMhz

@@ -33,6 +33,8 @@ export interface Controller {
    * @param dieAndLidC for the power at the power ceiling's ratios
    */
   look(sensedC: number, meanW: number, dieAndLidC: number): Decision
+  /** Whether no look would move anything while sensed temperature and running mean stay strictly within these. */
+  isIdle(leastC: number, mostC: number, leastW: number, mostW: number): boolean
 }
 
 /** What a controller remembers from tick to tick, and from one load to the next. */
@@ -98,6 +100,28 @@ function lookOnce(
   return isMoved || state.dieSteps !== dieSteps || state.powerSteps !== powerSteps
 }
 
+/** As `Controller.isIdle`: every band stays as it is, and each ceiling has nothing to take or to return. */
+function isIdleWithin(
+  { groups, ceilingC, bench }: PreparedBench,
+  { bandIsIn, dieSteps, powerSteps }: ControllerState,
+  lowest: number,
+  range: readonly [leastC: number, mostC: number, leastW: number, mostW: number],
+): boolean {
+  const [leastC, mostC, leastW, mostW] = range
+  for (let index = 0; index < groups.length; index++) {
+    const { bands, returnK } = (groups[index] as PreparedBench['groups'][number]).settings
+    const isIn = bandIsIn[index] as boolean[]
+    for (let row = 0; row < bands.length; row++) {
+      const { aboveC } = bands[row] as BandRow
+      if (isIn[row] ? leastC < aboveC - returnK : mostC >= aboveC) return false
+    }
+  }
+  const sustainedW = bench.profile.limits.sustainedPowerW ?? Number.POSITIVE_INFINITY
+  const dieIsIdle = dieSteps === 0 ? mostC < ceilingC : dieSteps === lowest && leastC >= ceilingC
+  const powerIsIdle = powerSteps === 0 ? mostW < sustainedW : powerSteps === lowest && leastW >= sustainedW
+  return dieIsIdle && powerIsIdle
+}
+
 const atRest: Decision = { ratios: [], givenBack: [] }
 
 /**
@@ -114,6 +138,7 @@ export function createRestingController(prepared: PreparedBench, state: Controll
       lookOnce(prepared, state, lowest, sensedC, meanW, () => powerW)
       return atRest
     },
+    isIdle: (...range) => isIdleWithin(prepared, state, lowest, range),
   }
 }
 
@@ -237,5 +262,5 @@ export function createController(
     }
     return decision
   }
-  return { look }
+  return { look, isIdle: (...range) => isIdleWithin(prepared, state, lowest, range) }
 }

@@ -5,15 +5,15 @@ import { isWork } from '../loads.ts'
 import type { Part } from '../types.ts'
 import { timeOf, WINDOW_S } from './clock.ts'
 import type { Decision } from './control.ts'
-import type {
-  CourseEvent,
-  CourseFigure,
-  CourseStep,
-  Extreme,
-  Extremes,
-  GroupExtremes,
-  StepEnded,
-  StepLine,
+import {
+  type CourseEvent,
+  type CourseStep,
+  courseFigures,
+  type Extreme,
+  type Extremes,
+  type GroupExtremes,
+  type StepEnded,
+  type StepLine,
 } from './course-types.ts'
 import { DIE, type Network, PLATE } from './network.ts'
 import { addSample, emptySeries, givenBackText, type Place, type Recorder, type Series } from './record.ts'
@@ -21,24 +21,48 @@ import { addSample, emptySeries, givenBackText, type Place, type Recorder, type 
 /** What the drive takes is looked at so often: it takes a search, and changes slowly. */
 const DRIVE_EVERY_S = 0.1
 
-type Kept = Map<CourseFigure | 'clock', { low: Extreme; high: Extreme }>
+/** Places in `courseFigures`. */
+const [HOTTEST, COLD, WATER, DRAWN, VOLTAGE, CURRENT, DRIVE, CLOCK] = [0, 1, 2, 3, 4, 5, 6, 7] as const
 
-function keep(into: Kept, figure: CourseFigure | 'clock', value: number, timeS: number): void {
-  const known = into.get(figure)
-  if (known === undefined) {
-    const at = { value, timeS }
-    into.set(figure, { low: at, high: at })
-    return
+/** The extremes of all figures: looked at every tick, so that nothing is looked up by name until they are asked for. */
+class Kept {
+  private readonly low = new Float64Array(courseFigures.length).fill(Number.POSITIVE_INFINITY)
+  private readonly high = new Float64Array(courseFigures.length).fill(Number.NEGATIVE_INFINITY)
+  private readonly lowS = new Float64Array(courseFigures.length)
+  private readonly highS = new Float64Array(courseFigures.length)
+
+  add(figure: number, value: number, timeS: number): void {
+    if (value < (this.low[figure] as number)) {
+      this.low[figure] = value
+      this.lowS[figure] = timeS
+    }
+    if (value > (this.high[figure] as number)) {
+      this.high[figure] = value
+      this.highS[figure] = timeS
+    }
   }
-  if (value < known.low.value) known.low = { value, timeS }
-  if (value > known.high.value) known.high = { value, timeS }
+
+  /** Those of figures that never were are absent. */
+  extremes(): Extremes {
+    const at = (values: Float64Array, times: Float64Array, index: number): Extreme => ({
+      value: values[index] as number,
+      timeS: times[index] as number,
+    })
+    return new Map(
+      courseFigures.flatMap((name, index) =>
+        (this.low[index] as number) <= (this.high[index] as number)
+          ? [[name, { low: at(this.low, this.lowS, index), high: at(this.high, this.highS, index) }] as const]
+          : [],
+      ),
+    )
+  }
 }
 
 /** Puts extremes into others. */
 function joinInto(all: Kept, extremes: Extremes): void {
   for (const [figure, { low, high }] of extremes) {
-    keep(all, figure, low.value, low.timeS)
-    keep(all, figure, high.value, high.timeS)
+    all.add(courseFigures.indexOf(figure), low.value, low.timeS)
+    all.add(courseFigures.indexOf(figure), high.value, high.timeS)
   }
 }
 
@@ -47,7 +71,7 @@ export function joined(steps: readonly CourseStep[]): {
   readonly extremes: Extremes
   readonly groups?: readonly GroupExtremes[]
 } {
-  const all: Kept = new Map()
+  const all = new Kept()
   const ofGroups = new Map<string, Kept>()
   let hasGroups = false
   for (const { extremes, groups } of steps) {
@@ -55,13 +79,16 @@ export function joined(steps: readonly CourseStep[]): {
     if (groups === undefined) continue
     hasGroups = true
     for (const { group, extremes: own } of groups) {
-      const kept: Kept = ofGroups.get(group) ?? new Map()
+      const kept: Kept = ofGroups.get(group) ?? new Kept()
       ofGroups.set(group, kept)
       joinInto(kept, own)
     }
   }
-  if (!hasGroups) return { extremes: all }
-  return { extremes: all, groups: [...ofGroups].map(([group, extremes]) => ({ group, extremes })) }
+  if (!hasGroups) return { extremes: all.extremes() }
+  return {
+    extremes: all.extremes(),
+    groups: [...ofGroups].map(([group, own]) => ({ group, extremes: own.extremes() })),
+  }
 }
 
 export interface CourseRecorder extends Recorder {
@@ -74,7 +101,7 @@ export interface CourseRecorder extends Recorder {
   /** Something happens that is not the controller's. */
   note(kind: CourseEvent['kind'], line: number, what: string): void
   /** A step that was over before its first tick. */
-  pass(
+  skip(
     line: number,
     step: StepLine,
     now: { readonly dieC: number; readonly plateC: number; readonly coolantC: number },
@@ -91,6 +118,9 @@ interface Second {
   readonly ring: Float64Array
   sum: number
   passed: number
+  /** The ratio of the last tick, and for how many ticks it has been so. */
+  lastRatio: number
+  even: number
 }
 
 /** A group that the step keeps busy: its place in the part, its sliding second and its own extremes. */
@@ -132,6 +162,8 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
   let seen = new Set<string>()
   let current: CurrentStep | undefined
   let noted: Decision['givenBack'] | undefined
+  /** Many ticks have passed at once. */
+  let hasLeapt = false
 
   const nowS = (): number => timeOf(passed, tickS)
   const note = (kind: CourseEvent['kind'], line: number, what: string): void => {
@@ -144,8 +176,8 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
     isWork(load)
       ? activeGroups(part, load).map(({ index }) => ({
           index,
-          second: { ring: new Float64Array(windowTicks), sum: 0, passed: 0 },
-          kept: new Map(),
+          second: { ring: new Float64Array(windowTicks), sum: 0, passed: 0, lastRatio: Number.NaN, even: 0 },
+          kept: new Kept(),
         }))
       : []
   /** Not a number where no core was at work; what is counted begins again. */
@@ -170,26 +202,26 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
     const { kept, network, busy } = current
     const timeS = nowS()
     const point = network.powerAt(state[DIE] as number)
-    keep(kept, 'die', hottestC, timeS)
-    keep(kept, 'plate', state[PLATE] as number, timeS)
-    keep(kept, 'coolant', network.coolantC(state), timeS)
-    keep(kept, 'power', point.powerW, timeS)
+    kept.add(HOTTEST, hottestC, timeS)
+    kept.add(COLD, state[PLATE] as number, timeS)
+    kept.add(WATER, network.coolantC(state), timeS)
+    kept.add(DRAWN, point.powerW, timeS)
     if (busy.length > 0) {
-      keep(kept, 'voltage', point.voltageV, timeS)
-      keep(kept, 'current', point.currentA, timeS)
+      kept.add(VOLTAGE, point.voltageV, timeS)
+      kept.add(CURRENT, point.currentA, timeS)
     }
     if (names !== undefined) {
       for (let at = 0; at < busy.length; at++) {
         const { kept: own } = busy[at] as BusyClock
         const { voltageV, currentA } = network.supplyOf(at)
-        keep(own, 'voltage', voltageV, timeS)
-        keep(own, 'current', currentA, timeS)
+        own.add(VOLTAGE, voltageV, timeS)
+        own.add(CURRENT, currentA, timeS)
       }
     }
-    if (network.hasModules && passed % driveTicks === 0) keep(kept, 'drive-power', network.driveW(state), timeS)
+    if (network.hasModules && (hasLeapt || passed % driveTicks === 0)) kept.add(DRIVE, network.driveW(state), timeS)
   }
   const keepClock = (into: Kept, { sum, passed: ticks }: Second): void => {
-    if (ticks > 0) keep(into, 'clock', (sum / Math.min(ticks, windowTicks)) * referenceMhz, nowS())
+    if (ticks > 0) into.add(CLOCK, (sum / Math.min(ticks, windowTicks)) * referenceMhz, nowS())
   }
   /** The sliding seconds of the step now, of the first group with active cores and of each. */
   const keepClocks = ({ kept, busy }: CurrentStep): void => {
@@ -207,6 +239,8 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
       second.sum += ratio - (second.ring[slot] as number)
       second.ring[slot] = ratio
       second.passed++
+      second.even = ratio === second.lastRatio ? second.even + 1 : 1
+      second.lastRatio = ratio
       const own = groupsSince[index]
       if (own === undefined) continue
       own.ratio += ratio
@@ -219,6 +253,29 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
     if (first.second.passed >= windowTicks) keepClocks(at)
   }
 
+  /** Seconds at one ratio are as slow at their end as a tick before: they are only counted. */
+  const passClocks = (at: CurrentStep, ratios: readonly number[], count: number): void => {
+    let left = count
+    const isEven = (): boolean =>
+      at.busy.every(({ second }, place) => second.even >= windowTicks && second.lastRatio === ratios[place])
+    for (; left > 0 && !isEven(); left--) {
+      passed++
+      tickClocks(at, ratios)
+    }
+    passed += left
+    for (let place = 0; place < at.busy.length; place++) {
+      const { index, second } = at.busy[place] as BusyClock
+      second.passed += left
+      const own = groupsSince[index]
+      if (own === undefined) continue
+      own.ratio += (ratios[place] as number) * left
+      own.ticks += left
+    }
+    if (at.busy.length === 0) return
+    since.ratio += (ratios[0] as number) * left
+    since.ticks += left
+  }
+
   return {
     steps,
     events,
@@ -228,7 +285,7 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
     begin: (line, step, network) => {
       seen = new Set()
       noted = undefined
-      current = { line, step, network, startS: nowS(), kept: new Map(), busy: busyOf(step) }
+      current = { line, step, network, startS: nowS(), kept: new Kept(), busy: busyOf(step) }
     },
     start: moment => {
       const { state, network, decision } = moment
@@ -246,12 +303,21 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
       }
     },
     tick: (ratios, energyJ, hottestC) => {
+      hasLeapt = false
       passed++
       sinceEnergyJ += energyJ
       sinceTicks++
       if (current !== undefined) tickClocks(current, ratios)
       if (hottestC >= ceilingC) note('die-limit', current?.line ?? 0, 'die limit reached')
     },
+    pass: (count, ratios, energyJ) => {
+      hasLeapt = true
+      if (current === undefined) passed += count
+      else passClocks(current, ratios, count)
+      sinceEnergyJ += energyJ
+      sinceTicks += count
+    },
+    mostAtOnce: () => sampleTicks - (passed % sampleTicks),
     watch,
     wantsSample: () => passed % sampleTicks === 0,
     look: lookAt,
@@ -262,30 +328,40 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
       const { line, step, network, startS, kept, busy } = current
       // A step shorter than a second is its own second.
       if (busy[0] !== undefined && busy[0].second.passed < windowTicks) keepClocks(current)
-      if (network.hasModules && Number.isFinite(state[DIE])) keep(kept, 'drive-power', network.driveW(state), nowS())
-      const ofGroups = names && busy.map(({ index, kept: own }) => ({ group: names[index] ?? '', extremes: own }))
+      if (network.hasModules && Number.isFinite(state[DIE])) kept.add(DRIVE, network.driveW(state), nowS())
+      const ofGroups =
+        names && busy.map(({ index, kept: own }) => ({ group: names[index] ?? '', extremes: own.extremes() }))
       steps.push({
         line,
         load: step.load,
         startS,
         endS: nowS(),
         ended,
-        extremes: kept,
+        extremes: kept.extremes(),
         ...(ofGroups === undefined ? {} : { groups: ofGroups }),
         endDieC: hottestC,
         endPlateC: state[PLATE] as number,
         endCoolantC: network.coolantC(state),
       })
     },
-    pass: (line, { load }, { dieC, plateC, coolantC }) => {
+    skip: (line, { load }, { dieC, plateC, coolantC }) => {
       const timeS = nowS()
-      const kept: Kept = new Map()
-      keep(kept, 'die', dieC, timeS)
-      keep(kept, 'plate', plateC, timeS)
-      keep(kept, 'coolant', coolantC, timeS)
+      const kept = new Kept()
+      kept.add(HOTTEST, dieC, timeS)
+      kept.add(COLD, plateC, timeS)
+      kept.add(WATER, coolantC, timeS)
       const ends = { endDieC: dieC, endPlateC: plateC, endCoolantC: coolantC }
       const noGroups = names === undefined ? {} : { groups: [] }
-      steps.push({ line, load, startS: timeS, endS: timeS, ended: 'reached', extremes: kept, ...noGroups, ...ends })
+      steps.push({
+        line,
+        load,
+        startS: timeS,
+        endS: timeS,
+        ended: 'reached',
+        extremes: kept.extremes(),
+        ...noGroups,
+        ...ends,
+      })
     },
   }
 

@@ -11,14 +11,13 @@ import { heldRatios, settledRiseK } from '../settled-groups.ts'
 import type { Corner, Settled } from '../types.ts'
 import { type ControllerState, freshState, topOf } from './control.ts'
 import type { CourseNotRun, CourseStart } from './course-types.ts'
-import type { Machine } from './follow.ts'
 import { COOLANT, DIE, PLATE, SENSED, STATE_SIZE } from './network.ts'
+import type { Machine } from './stretch.ts'
 
-/** The machine as a course begins, and its hottest core. */
+/** The machine as a course begins. */
 interface Begun {
   readonly machine: Machine
   readonly controls: ControllerState
-  readonly dieC: number
 }
 
 export function courseStart(
@@ -33,7 +32,7 @@ export function courseStart(
     const { airC } = corner
     const y = new Float64Array(STATE_SIZE).fill(airC)
     // The drive is switched on at t = 0, so its current begins from none.
-    return { machine: { y, meanW: 0, currentA: 0 }, controls, dieC: airC }
+    return { machine: { y, meanW: 0, currentA: 0, hottestC: airC }, controls }
   }
   const { load } = start
   const isDriven = isOn(load) || isDrivenOff(bench.cooler)
@@ -57,7 +56,8 @@ export function courseStart(
   const { sustainedPowerW } = bench.profile.limits
   // A mean that is exactly the limit is not left to rounding: the ceiling looks at which side of it the mean is.
   const isAtLimit = state === 'alternating' && settled.limiter === 'sustained-power'
-  return { machine: { y, meanW: isAtLimit ? (sustainedPowerW ?? powerW) : powerW, currentA }, controls, dieC }
+  const meanW = isAtLimit ? (sustainedPowerW ?? powerW) : powerW
+  return { machine: { y, meanW, currentA, hottestC: dieC }, controls }
 }
 
 /** Bands and ceilings as at the level that a load is steady on, or at the slower of the two that it alternates between. */

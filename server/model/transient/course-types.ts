@@ -58,11 +58,11 @@ export interface Extreme {
 }
 
 /** Figures of a course whose lowest and highest values are kept. */
-const courseFigures = ['die', 'plate', 'coolant', 'power', 'voltage', 'current', 'drive-power'] as const
-export type CourseFigure = (typeof courseFigures)[number]
+export const courseFigures = ['die', 'plate', 'coolant', 'power', 'voltage', 'current', 'drive-power', 'clock'] as const
+type CourseFigure = (typeof courseFigures)[number]
 
 /** Lowest and highest of each figure; absent where the figure never was. `clock` is over every full second within a step. */
-export type Extremes = ReadonlyMap<CourseFigure | 'clock', { readonly low: Extreme; readonly high: Extreme }>
+export type Extremes = ReadonlyMap<CourseFigure, { readonly low: Extreme; readonly high: Extreme }>
 
 /** `clock`, `voltage` and `current` of one of several groups of cores, those of the whole being the first group's at work. */
 export interface GroupExtremes {

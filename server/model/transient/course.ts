@@ -16,10 +16,11 @@ import { createRestingController } from './control.ts'
 import { createCourseRecorder, joined } from './course-record.ts'
 import { courseStart } from './course-start.ts'
 import type { Course, CourseNotRun, CourseOptions, CourseRun, FaultLine, StepEnded, StepUntil } from './course-types.ts'
-import { followStretch, type Machine, type Stretch } from './follow.ts'
+import { followStretch } from './follow.ts'
 import { COOLANT, createNetwork, HOT, type Network, PLATE, STATE_SIZE } from './network.ts'
 import type { Place } from './record.ts'
 import { DEFAULT_SAMPLE_S, DEFAULT_TICK_S, forgetOf, tripOf, workController } from './simulate.ts'
+import type { Machine, Stretch } from './stretch.ts'
 
 /** A temperature that is waited for counts as reached this near: a drive that holds its target only approaches it. */
 const REACHED_WITHIN_K = 0.1
@@ -87,7 +88,6 @@ export function* followCourseInSlices(
   const sampleTicks = Math.max(1, Math.round((options.sampleS ?? DEFAULT_SAMPLE_S) / tickS))
   const recorder = createCourseRecorder(bench.part, tickS, sampleTicks, prepared.ceilingC)
   const coolingOf = coolings(prepared, cornered, corner)
-  let { dieC } = begun
   let faults = noFaults
   let hotStores = false
   let faultS: number | null = null
@@ -111,8 +111,11 @@ export function* followCourseInSlices(
     const network = createNetwork(cooling.bench, line.load, corner, hotStores)
     const { until } = line
     const coolantC = network.coolantC(machine.y)
-    if (until.kind === 'temperature' && isReachedAt(figureC(until.figure, dieC, machine.y, coolantC), until)) {
-      recorder.pass(index, line, { dieC, plateC: machine.y[PLATE] as number, coolantC })
+    if (
+      until.kind === 'temperature' &&
+      isReachedAt(figureC(until.figure, machine.hottestC, machine.y, coolantC), until)
+    ) {
+      recorder.skip(index, line, { dieC: machine.hottestC, plateC: machine.y[PLATE] as number, coolantC })
       continue
     }
     const stretch: Stretch = {
@@ -126,18 +129,14 @@ export function* followCourseInSlices(
       ...cooling,
       packageKPerW: bench.part.packageResistanceKPerW,
       tripC: tripOf(prepared),
+      ceilingC: prepared.ceilingC,
       network,
       ticks,
       tickS,
       forget: forgetOf(bench, tickS),
-      isReached: (state, hottestC) => {
-        dieC = hottestC
-        recorder.watch(state, hottestC)
-        return (
-          until.kind === 'temperature' &&
-          isReachedAt(figureC(until.figure, hottestC, state, network.coolantC(state)), until)
-        )
-      },
+      isReached: (state, hottestC) =>
+        until.kind === 'temperature' &&
+        isReachedAt(figureC(until.figure, hottestC, state, network.coolantC(state)), until),
     }
     recorder.begin(index, line, network)
     const following = followStretch(machine, stretch, recorder)
@@ -152,7 +151,7 @@ export function* followCourseInSlices(
     if (ended === 'waited' && until.kind === 'temperature') {
       recorder.note('waited', index, `${until.figure} ${until.compare} ${until.temperatureC} °C is not reached`)
     }
-    recorder.end(ended, machine.y, dieC)
+    recorder.end(ended, machine.y, machine.hottestC)
     last = { state: machine.y, network }
     if (how === 'trip') {
       trippedS = recorder.nowS()

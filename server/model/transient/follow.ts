@@ -3,12 +3,13 @@
  * (model section 10). What goes on to the next load is the machine's.
  */
 
-import type { DriveRule } from '../cooler/kind.ts'
-import type { Controller, Decision } from './control.ts'
+import type { Decision } from './control.ts'
 import { createExplicitStepper } from './explicit.ts'
-import { DIE, ENERGY, HOT, type Network, PLATE, SENSED } from './network.ts'
+import { createLeaps } from './leaps.ts'
+import { DIE, ENERGY, HOT, PLATE, SENSED } from './network.ts'
 import type { Recorder } from './record.ts'
 import { createStepper, nextStep } from './rodas.ts'
+import type { Machine, Stretch, StretchEnd } from './stretch.ts'
 
 const tolerances = { relative: 1e-9, absolute: 1e-9 }
 /** While nothing changes a step may span this many ticks. */
@@ -22,43 +23,6 @@ const TICKS_A_SLICE = 4000
 
 /** A current that lags is where it is heading once it is as near as this, in A. */
 const LAST_LAG_A = 1e-10
-
-/** What goes on from one load to the next. */
-export interface Machine {
-  /** The states of the network; one more once the hot side stores heat. */
-  y: Float64Array
-  /** The running mean power E. */
-  meanW: number
-  /** Current through the modules; not a number where it is yet what its rule says. */
-  currentA: number
-}
-
-/** One load on one state of the bench. */
-export interface Stretch {
-  readonly network: Network
-  readonly controller: Controller
-  readonly drive: DriveRule
-  /** How slowly the current follows its rule, in s; 0 where at once. */
-  readonly lagS: number
-  readonly packageKPerW: number
-  readonly tripC: number
-  readonly tickS: number
-  /** Share of the way that the running mean goes to a tick's own mean power. */
-  readonly forget: number
-  /** At most so many ticks. */
-  readonly ticks: number
-  /** Set voltage of each supply rail at the ratios of the groups that have active cores. */
-  readonly setVsOf: (ratios: readonly number[]) => ArrayLike<number>
-  /**
-   * Asked at every tick after the first; true ends the stretch there. Where it is given the controller does not look at
-   * the last tick: the next stretch does.
-   */
-  readonly isReached?: (state: Float64Array, hottestC: number) => boolean
-  /** Asked between steps; true leaves the stretch there, because what comes after it is not asked for. */
-  readonly isEnough?: () => boolean
-}
-
-export type StretchEnd = 'time' | 'reached' | 'trip'
 
 /** Follows a stretch to its end. Each slice takes well below a millisecond. */
 export function* followStretch(
@@ -80,39 +44,44 @@ export function* followStretch(
     network.holdCurrent(machine.currentA)
     stepper.restart()
   }
-  const ruledA = (): number => {
-    const heatW = ((y[DIE] as number) - (y[PLATE] as number)) / packageKPerW
-    const [plateC, coolantC] = [y[PLATE] as number, network.coolantC(y)]
+  const ruledA = (state: Float64Array): number => {
+    const heatW = ((state[DIE] as number) - (state[PLATE] as number)) / packageKPerW
+    const [plateC, coolantC] = [state[PLATE] as number, network.coolantC(state)]
     return size > HOT && drive.currentBesideA !== undefined
-      ? drive.currentBesideA(heatW, plateC, coolantC, y[HOT] as number)
+      ? drive.currentBesideA(heatW, plateC, coolantC, state[HOT] as number)
       : drive.currentA(heatW, plateC, coolantC)
+  }
+  let isThere = true
+  /** The current a tick on; `isThere` says afterwards whether that is what its rule says. */
+  const nextA = (state: Float64Array, currentA: number): number => {
+    const wantedA = ruledA(state)
+    const leftA = wantedA - currentA
+    isThere = lagShare === 1 || Number.isNaN(leftA) || Math.abs(leftA) <= LAST_LAG_A
+    return isThere ? wantedA : currentA + leftA * lagShare
   }
   /** Moves the current on by a tick; whether it moves at the next one too. */
   const driveOn = (): boolean => {
-    const wantedA = ruledA()
-    const leftA = wantedA - machine.currentA
-    const isThere = lagShare === 1 || Number.isNaN(leftA) || Math.abs(leftA) <= LAST_LAG_A
-    machine.currentA = isThere ? wantedA : machine.currentA + leftA * lagShare
+    machine.currentA = nextA(y, machine.currentA)
     return drive.isMoving || !isThere
   }
 
-  /** Steps exactly `span` s on, in as many parts as the tolerance asks. Returns the step it would take next. */
-  const advance = (span: number): number => {
+  /** Steps a state exactly `span` s on, in as many parts as the tolerance asks. Returns the step it would take next. */
+  const advance = (state: Float64Array, span: number): number => {
     let done = 0
     let h = span
     while (done < span) {
       const last = h >= span - done
       if (last) h = span - done
-      const error = stepper.tryStep(y, h)
+      const error = stepper.tryStep(state, h)
       if (error <= 1) {
-        y.set(stepper.end)
+        state.set(stepper.end)
         done = last ? span : done + h
         h = nextStep(h, error)
       } else {
         const next = nextStep(h, error)
         if (!(next > 1e-12)) {
           // Past any temperature a bench can reach the numbers themselves end; the machine has stopped long before.
-          y[DIE] = Number.NaN
+          state[DIE] = Number.NaN
           return span
         }
         h = next
@@ -127,6 +96,24 @@ export function* followStretch(
   hold(decision)
   const suitsExplicit = explicit.suits(y, tickS)
   recorder.start({ decision, state: y, network })
+  const step = (state: Float64Array): number => {
+    state[ENERGY] = 0
+    if (!suitsExplicit) {
+      if (everyTick) stepper.restart()
+      return advance(state, tickS)
+    }
+    explicit.step(state, tickS)
+    return tickS
+  }
+  const leaps = createLeaps(stretch, {
+    step,
+    nextA,
+    isMoving: () => everyTick,
+    passed: (count, energyJ, hottestSumC) => {
+      recorder.pass(count, decision.ratios, energyJ, hottestSumC)
+      recorder.watch?.(y, machine.hottestC)
+    },
+  })
   let free = tickS
   let quiet = 0
   let steps = 0
@@ -136,6 +123,22 @@ export function* followStretch(
       yield
       steps = 0
       sliceTick = tick
+    }
+    // The last tick is looked at by itself: another may look there.
+    const leapt = leaps.suits(quiet) ? leaps.from(machine, ticks - tick - 1) : 0
+    for (let left = leapt; left > 0; ) {
+      const count = Math.min(left, recorder.mostAtOnce())
+      left -= count
+      leaps.pass(machine, count)
+      if (left > 0 && recorder.wantsSample()) recorder.sample({ state: y, network })
+    }
+    if (leapt > 0) {
+      tick += leapt
+      quiet += leapt
+      free = Math.max(free, leapt * tickS)
+      controller.look(y[SENSED] as number, machine.meanW, y[DIE] as number)
+      if (recorder.wantsSample()) recorder.sample({ state: y, network })
+      continue
     }
     y[ENERGY] = 0
     const wanted = everyTick ? 1 : Math.min(MOST_TICKS, ticks - tick, Math.max(1, Math.floor(free / tickS)))
@@ -160,11 +163,13 @@ export function* followStretch(
         machine.meanW += ((drawn - energy) / tickS - machine.meanW) * forget
         const dieC = stepper.at(DIE, s)
         const hottestC = network.hottestC(dieC)
+        machine.hottestC = hottestC
         recorder.tick(decision.ratios, drawn - energy, hottestC)
         energy = drawn
         trips = !(hottestC < tripC)
         if (isReached !== undefined) {
           for (let index = 0; index < size; index++) within[index] = stepper.at(index, s)
+          recorder.watch?.(within, hottestC)
           reached = isReached(within, hottestC)
           ends = reached || tick + inside === ticks
         }
@@ -179,21 +184,22 @@ export function* followStretch(
         }
       }
       if (passed === wanted) y.set(stepper.end)
-      else advance(passed * tickS)
+      else advance(y, passed * tickS)
+      quiet += passed
       free = nextStep(span, error)
     } else {
-      if (suitsExplicit) {
-        explicit.step(y, tickS)
-        // Long steps pay only once the controller has come to rest.
-        quiet++
-        free = quiet < RESTING_TICKS ? tickS : quiet * tickS
-      } else free = advance(tickS)
+      free = step(y)
+      quiet++
+      // Long steps pay only once the controller has come to rest.
+      if (suitsExplicit) free = quiet < RESTING_TICKS ? tickS : quiet * tickS
       const drawn = y[ENERGY] as number
       machine.meanW += (drawn / tickS - machine.meanW) * forget
       const hottestC = network.hottestC(y[DIE] as number)
+      machine.hottestC = hottestC
       recorder.tick(decision.ratios, drawn, hottestC)
       trips = !(hottestC < tripC)
       if (isReached !== undefined) {
+        recorder.watch?.(y, hottestC)
         reached = isReached(y, hottestC)
         ends = reached || tick + 1 === ticks
       }
@@ -216,7 +222,8 @@ export function* followStretch(
       quiet = 0
     }
     decision = next
-    if (changed || moves) hold(decision)
+    if (changed) hold(decision)
+    else if (moves) network.holdCurrent(machine.currentA)
     recorder.look(decision)
     if (recorder.wantsSample() || tick === ticks) recorder.sample({ state: y, network })
   }

@@ -90,13 +90,13 @@ export function createNetwork(bench: Bench, load: Load, corner: Corner, hotStore
     out[SENSED] = (hottest - (y[SENSED] as number)) / SENSOR_LAG_S
     out[ENERGY] = powerW
     if (hotSide !== undefined) {
-      hotSide.flowAt(plateC, y[COOLANT] as number, y[HOT] as number, hotFlow)
+      hotSide.flowAt(plateC, y[COOLANT] as number, y[HOT] as number, hotFlow, false)
       out[PLATE] = (intoPlateW - hotFlow.takenW) / plateHeat
       out[COOLANT] = hotFlow.storedW / coolantHeat
       out[HOT] = hotFlow.gainedW / hotSide.heatJPerK
       return
     }
-    side.flowAt(plateC, y[COOLANT] as number, flow)
+    side.flowAt(plateC, y[COOLANT] as number, flow, false)
     out[PLATE] = (intoPlateW - flow.takenW) / plateHeat
     out[COOLANT] = flow.storedW / coolantHeat
   }
@@ -116,7 +116,7 @@ export function createNetwork(bench: Bench, load: Load, corner: Corner, hotStore
     set(ENERGY, DIE, slope)
     set(PLATE, DIE, 1 / packageKPerW / plateHeat)
     if (hotSide !== undefined) {
-      hotSide.flowAt(y[PLATE] as number, y[COOLANT] as number, y[HOT] as number, hotFlow)
+      hotSide.flowAt(y[PLATE] as number, y[COOLANT] as number, y[HOT] as number, hotFlow, true)
       const heat = hotSide.heatJPerK
       set(PLATE, PLATE, (-1 / packageKPerW - hotFlow.takenByPlate) / plateHeat)
       set(PLATE, COOLANT, -hotFlow.takenByCoolant / plateHeat)
@@ -129,7 +129,7 @@ export function createNetwork(bench: Bench, load: Load, corner: Corner, hotStore
       set(HOT, HOT, hotFlow.gainedByHot / heat)
       return
     }
-    side.flowAt(y[PLATE] as number, y[COOLANT] as number, flow)
+    side.flowAt(y[PLATE] as number, y[COOLANT] as number, flow, true)
     set(PLATE, PLATE, (-1 / packageKPerW - flow.takenByPlate) / plateHeat)
     set(PLATE, COOLANT, -flow.takenByCoolant / plateHeat)
     set(COOLANT, PLATE, flow.storedByPlate / coolantHeat)

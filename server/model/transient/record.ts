@@ -92,6 +92,12 @@ export interface Recorder {
   start(moment: Moment): void
   /** One tick has passed at these ratios, drawing this energy, ending at this temperature. */
   tick(ratios: readonly number[], energyJ: number, hottestC: number): void
+  /** So many ticks have passed at these ratios, none of them worth a word; of the hottest core the sum is given. */
+  pass(count: number, ratios: readonly number[], energyJ: number, hottestSumC: number): void
+  /** At most so many ticks may pass at once. */
+  mostAtOnce(): number
+  /** Looks at the figures after the tick just passed, where what passes at one is kept. */
+  watch?(state: Float64Array, hottestC: number): void
   /** Whether the tick just passed is one of the series. */
   wantsSample(): boolean
   /** The controller has looked. */
@@ -198,6 +204,18 @@ export function createRecorder(setup: RecorderSetup, ceilingC: number): LoadReco
         note(dieLimitS, 'die-limit', 'die limit reached')
       }
     },
+    pass: (count, ratios, energyJ, hottestSumC) => {
+      for (let at = 0; at < clocks.length; at++) (clocks[at] as RunClock).pass(ratios[at] as number, count)
+      sinceEnergy += energyJ
+      sinceTicks += count
+      if (passed >= from) {
+        late.energyJ += energyJ
+        late.hottest += hottestSumC
+        late.ticks += count
+      }
+      passed += count
+    },
+    mostAtOnce: () => Math.min(sampleTicks - (passed % sampleTicks), passed < from ? from - passed : sampleTicks),
     wantsSample: () => passed % sampleTicks === 0,
     lowestSecondMhz: group => {
       const at = group === undefined ? 0 : busy.findIndex(index => names?.[index] === group)

@@ -16,9 +16,10 @@ import { settle } from '../settle.ts'
 import { finished } from '../slices.ts'
 import type { Bench, Corner } from '../types.ts'
 import { type Controller, type ControllerState, createController, freshState } from './control.ts'
-import { followStretch, type Machine } from './follow.ts'
+import { followStretch } from './follow.ts'
 import { COOLANT, createNetwork, DIE, PLATE, SENSED, STATE_SIZE } from './network.ts'
 import { createRecorder, type Transient } from './record.ts'
+import type { Machine } from './stretch.ts'
 
 export interface TransientOptions {
   /** How long to look, in s. */
@@ -105,7 +106,7 @@ export function* simulateInSlices(
   y[PLATE] = idle.plateC
   y[COOLANT] = idle.coolantC ?? idle.plateC
   y[SENSED] = idle.dieC
-  const machine: Machine = { y, meanW: bench.part.idlePowerW, currentA: Number.NaN }
+  const machine: Machine = { y, meanW: bench.part.idlePowerW, currentA: Number.NaN, hottestC: idle.dieC }
   const recorder = createRecorder(
     {
       referenceMhz: bench.part.referenceGhz * 1000,
@@ -127,6 +128,7 @@ export function* simulateInSlices(
       lagS: driveLagS(bench.cooler),
       packageKPerW: bench.part.packageResistanceKPerW,
       tripC: tripOf(prepared),
+      ceilingC: prepared.ceilingC,
       tickS,
       forget: forgetOf(bench, tickS),
       ticks,

@@ -233,16 +233,17 @@ function sideOf(cooler: ThermoelectricCooler, { fan, drive }: Set, { airC }: Cor
   let hotK = 0
   return {
     coolantHeatJPerK: cooler.coolantHeatJPerK,
-    flowAt: (plateC, coolantC, out) => {
+    flowAt: (plateC, coolantC, out, wantsSlopes) => {
       hotK = hotSideAt(stack, held, plateC - airC, coolantC - airC, hotK, flows)
-      radiatorFlow(law, fan, airC, coolantC, radiator)
+      radiatorFlow(law, fan, airC, coolantC, radiator, wantsSlopes)
+      out.takenW = flows.heatW
+      out.storedW = flows.outW - radiator.heatW
+      if (!wantsSlopes) return
       // T_h = T_w + θ_block · Q_out, whose Q_out follows T_h in turn.
       const hotByCoolant = 1 / (1 - stack.blockKPerW * flows.outByHot)
       const hotByPlate = stack.blockKPerW * flows.outByCold * hotByCoolant
-      out.takenW = flows.heatW
       out.takenByPlate = flows.heatByCold + flows.heatByHot * hotByPlate
       out.takenByCoolant = flows.heatByHot * hotByCoolant
-      out.storedW = flows.outW - radiator.heatW
       out.storedByPlate = flows.outByCold + flows.outByHot * hotByPlate
       out.storedByCoolant = flows.outByHot * hotByCoolant - radiator.slopeWPerK
     },
@@ -259,9 +260,9 @@ function sideOf(cooler: ThermoelectricCooler, { fan, drive }: Set, { airC }: Cor
     hotSide: {
       // Engineering judgement: the block on their hot side is taken to be like the plate on their cold one.
       heatJPerK: cooler.plateHeatJPerK,
-      flowAt: (plateC, coolantC, hotC, out) => {
+      flowAt: (plateC, coolantC, hotC, out, wantsSlopes) => {
         flowsUnder(stack, held, plateC - airC, hotC - airC, flows)
-        radiatorFlow(law, fan, airC, coolantC, radiator)
+        radiatorFlow(law, fan, airC, coolantC, radiator, wantsSlopes)
         const givenW = (hotC - coolantC) / blockKPerW
         out.takenW = flows.heatW
         out.takenByPlate = flows.heatByCold
@@ -310,11 +311,13 @@ function driveOf(cooler: ThermoelectricCooler, { drive }: Set, { airC }: Corner,
   if (!(curve instanceof ThermoelectricCurve && curve.plate instanceof TargetCurve)) return noDrive
   const limitA = cooler.driveCurrentA
   const targetK = curve.plate.targetC - airC
+  let beforeA = 0
   const atRestA = createCurrentTable(heatW => curve.currentAt(heatW), curve.plate.idleToW, limitA)
   return {
     isMoving: true,
     currentA: (heatW, _plateC, coolantC) => {
-      const nowA = currentForTarget(stack, limitA, targetK, coolantC - airC, heatW, flows)
+      const nowA = currentForTarget(stack, limitA, targetK, coolantC - airC, heatW, flows, beforeA)
+      beforeA = nowA
       return nowA === 0 ? 0 : Math.min(nowA, atRestA(heatW))
     },
   }

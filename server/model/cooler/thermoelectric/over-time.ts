@@ -19,13 +19,21 @@ export function hotSideAt(
   nearK: number,
   flows: Flows,
 ): number {
-  const isStraight = law.kind === 'constant' && isConstant(stack)
+  if (law.kind === 'constant' && isConstant(stack)) {
+    const { modules, blockKPerW, conductanceWPerK, seebeckVPerK, resistanceOhm, airK } = stack
+    const { currentA } = law
+    const pumped = seebeckVPerK * currentA
+    const made = pumped * airK + (currentA * currentA * resistanceOhm) / 2 + conductanceWPerK * coldK
+    const hotK = (coolantK + blockKPerW * modules * made) / (1 - blockKPerW * modules * (pumped - conductanceWPerK))
+    flowsUnder(stack, law, coldK, hotK, flows)
+    return hotK
+  }
   let hotK = nearK
   for (let round = 0; round < HOT_ROUNDS; round++) {
     flowsUnder(stack, law, coldK, hotK, flows)
     const step = (coolantK + stack.blockKPerW * flows.outW - hotK) / (1 - stack.blockKPerW * flows.outByHot)
     hotK += step
-    if (isStraight || Math.abs(step) <= HOT_LAST_K) break
+    if (Math.abs(step) <= HOT_LAST_K) break
   }
   flowsUnder(stack, law, coldK, hotK, flows)
   return hotK
@@ -34,7 +42,10 @@ export function hotSideAt(
 /**
  * Smallest current in [0, `limitA`] at which a plate held at `targetK` over the air with the coolant at `coolantK` takes
  * at least `heatW`; Infinity where none does. The heat taken is concave in the current, or nearly so: Newton's steps from
- * zero come to the first such current, and a step beyond it is taken back.
+ * below come to the first such current, and a step beyond it is taken back. So do those from above it while the heat
+ * rises there: the first one leads below it.
+ *
+ * @param nearA a current that may be near, as that of the tick before
  */
 export function currentForTarget(
   stack: Stack,
@@ -43,9 +54,11 @@ export function currentForTarget(
   coolantK: number,
   heatW: number,
   flows: Flows,
+  nearA = 0,
 ): number {
   let beforeA = 0
-  let currentA = 0
+  let currentA = nearA >= 0 && nearA <= limitA ? nearA : 0
+  let hasRisen = false
   let hotK = coolantK
   const shortAt = (ampere: number): number => {
     hotK = hotSideAt(stack, { kind: 'constant', currentA: ampere }, targetK, coolantK, hotK, flows)
@@ -53,15 +66,20 @@ export function currentForTarget(
   }
   for (let round = 0; round < 60; round++) {
     const short = shortAt(currentA)
-    if (short <= 1e-12 * (1 + Math.abs(heatW))) {
-      const isPast = currentA > beforeA && short < -1e-12 * (1 + Math.abs(heatW))
-      return isPast ? backTo(shortAt, beforeA, currentA) : currentA
-    }
+    const isPast = short < -1e-12 * (1 + Math.abs(heatW))
+    if (isPast && hasRisen) return backTo(shortAt, beforeA, currentA)
+    if (short <= 1e-12 * (1 + Math.abs(heatW)) && (!isPast || currentA === 0)) return currentA
     const hotByCurrent = (stack.blockKPerW * flows.outByCurrent) / (1 - stack.blockKPerW * flows.outByHot)
     const slope = flows.heatByCurrent + flows.heatByHot * hotByCurrent
+    if (!(slope > 0) && currentA > 0 && !hasRisen) {
+      // Beyond the most heat there is nothing near.
+      currentA = 0
+      continue
+    }
     if (!(slope > 0)) return Number.POSITIVE_INFINITY
     beforeA = currentA
-    currentA += short / slope
+    hasRisen = !isPast
+    currentA = Math.max(0, currentA + short / slope)
     if (currentA > limitA) return shortAt(limitA) <= 0 ? backTo(shortAt, beforeA, limitA) : Number.POSITIVE_INFINITY
   }
   return currentA
