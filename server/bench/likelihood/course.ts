@@ -3,8 +3,10 @@
  * nearest end below it that was measured as well, so that a wrong cooler does not bend what lies above a sensor.
  */
 
-import { dutyAt, radiatorLaw, radiatorResistance } from '../../model/fan.ts'
-import type { ChilledCooler, Cooler, Part, ThermoelectricCooler } from '../../model/types.ts'
+import { coolantHeatJPerK, coolerEnd, isCoolantHeld } from '../../model/cooler/index.ts'
+import { dutyAt } from '../../model/fan.ts'
+import type { Cooler, Part, ThermoelectricCooler } from '../../model/types.ts'
+import { drivenPlate } from '../../semantic/coolers/index.ts'
 import type { Block, Under } from './blocks.ts'
 import { type Chain, createChain } from './chain.ts'
 import { type DrivenBy, drivesOf, type Simulation, unevenPower } from './drive.ts'
@@ -43,12 +45,9 @@ function dynamicOf({ dynamicV2Ghz, means }: Block, voltageV: number, clockGhz: n
 
 const still: Driven = { plateC: 0, outW: 0, supplyV: 0 }
 
-/**
- * The end behind a chiller's block: its set point; beyond its capacity, where the coolant warms with the heat, the point that
- * the plate sees through both resistances (model section 10).
- */
-const chillerC = ({ coolantC, beyondKPerW, capacityW }: ChilledCooler, isBeyond: boolean): number =>
-  coolantC - (isBeyond ? beyondKPerW * capacityW : 0)
+/** How many of die, plate and coolant are states of their own above an end. */
+const statesAbove = (cooler: Cooler, end: number): number =>
+  end < AIR ? end : coolantHeatJPerK(cooler) === undefined ? 2 : 3
 
 /** @param isFine each point is a block of its own */
 export function createCourse(
@@ -158,8 +157,9 @@ export function createCourse(
   /** The first state of an episode: as it was read, else from what was read above it, else at rest. */
   const begin = (part: Part, cooler: Cooler, end: number, index: number, endC: number, errors: ErrorsAt): void => {
     const block = blocks[index] as Block
-    const count = end === AIR ? ('radiator' in cooler ? 3 : 2) : end
-    const isDriven = cooler.kind === 'thermoelectric'
+    const count = statesAbove(cooler, end)
+    const plate = drivenPlate(cooler)
+    const isDriven = plate !== undefined
     const read = (level: number): number | undefined => {
       const value = (driven.means[level] as Float64Array)[index] as number
       if (Number.isNaN(value)) return undefined
@@ -175,7 +175,7 @@ export function createCourse(
         const found = read(above)
         if (found !== undefined) value = found - sum
       }
-      if (value === undefined && isDriven && level === 2) value = restingCoolantC(cooler, index, endC, errors)
+      if (value === undefined && isDriven && level === 2) value = restingCoolantC(plate, index, endC, errors)
       if (value === undefined)
         value = level === count - 1 ? endC : (state[level + 1] as number) + (over[level] as number)
       state[level] = value
@@ -192,21 +192,15 @@ export function createCourse(
 
   const chains = [1, 2, 3].map(size => createChain(size))
   const plainChain = (part: Part, cooler: Cooler, end: number, endKPerW: number): Chain => {
-    const hasRadiator = end === AIR && 'radiator' in cooler
-    const count = end === AIR ? (hasRadiator ? 3 : 2) : end
+    const count = statesAbove(cooler, end)
     const chain = chains[count - 1] as Chain
+    // A plate whose coolant is no state reaches the end through the block and all behind it at once.
+    const isPlateLast = end === AIR && count === 2
     chain.set(
-      [part.dieHeatJPerK, cooler.plateHeatJPerK, hasRadiator ? cooler.coolantHeatJPerK : 0],
-      [part.packageResistanceKPerW, hasRadiator || end < AIR ? cooler.blockResistanceKPerW : endKPerW, endKPerW],
+      [part.dieHeatJPerK, cooler.plateHeatJPerK, coolantHeatJPerK(cooler) ?? 0],
+      [part.packageResistanceKPerW, isPlateLast ? endKPerW : cooler.blockResistanceKPerW, endKPerW],
     )
     return chain
-  }
-
-  /** Whether more heat reaches a chiller's coolant than it can take: as the plate has it, at first as the power has it. */
-  const isBeyond = (cooler: ChilledCooler, index: number, episode: number, power: number): boolean => {
-    const isFirst = blocks[index]?.episode !== episode
-    const heatW = isFirst ? power : ((state[1] as number) - cooler.coolantC) / cooler.blockResistanceKPerW
-    return heatW > cooler.capacityW
   }
 
   /** Where each block is in the log: -0.5 at its begin, 0.5 at its end and after it. */
@@ -216,7 +210,7 @@ export function createCourse(
   )
 
   const airKPerS = (cooler: Cooler, warmingK: number): number =>
-    cooler.kind === 'chilled' ? 0 : warmingK / (endS - beginS)
+    isCoolantHeld(cooler) ? 0 : warmingK / (endS - beginS)
 
   const simulate = (
     part: Part,
@@ -227,20 +221,21 @@ export function createCourse(
   ): boolean => {
     let chain: Chain | undefined
     let modules: DrivenChain | undefined
-    let [radiatorKPerW, episode, lastEndC, lastDuty] = [Number.NaN, -1, Number.NaN, Number.NaN]
-    let radiatorNow = 0
+    let [endKPerW, episode, lastEndC] = [Number.NaN, -1, Number.NaN]
     const endErrorK = end < AIR ? errors.at('sensor', end) : 0
     const meanAirC = point.air.value + errors.of('air')
-    const throughModules = cooler.kind === 'thermoelectric' && end >= 2
-    const radiator = end === AIR && 'radiator' in cooler ? radiatorLaw(cooler.radiator) : undefined
+    const plate = end >= 2 ? drivenPlate(cooler) : undefined
+    const coolerAt = end === AIR ? coolerEnd(cooler) : undefined
     const driveShare = 1 + errors.of('drive')
     for (let index = 0; index < blocks.length; index++) {
       const block = blocks[index] as Block
       const power = powerW[index] as number
       const airC = meanAirC + warmingK * (places[index] as number)
-      let endC = airC
-      if (end < AIR) endC = ((driven.ends[end] as Float64Array)[index] as number) - endErrorK
-      else if (cooler.kind === 'chilled') endC = chillerC(cooler, isBeyond(cooler, index, episode, power))
+      const plateC = block.episode === episode ? (state[1] as number) : Number.NaN
+      let endC =
+        coolerAt === undefined
+          ? ((driven.ends[end] as Float64Array)[index] as number) - endErrorK
+          : coolerAt.endC(airC, plateC, power)
       // A sensor that was silent for a while stays where it was.
       if (Number.isNaN(endC)) endC = Number.isNaN(lastEndC) ? airC : lastEndC
       lastEndC = endC
@@ -248,19 +243,12 @@ export function createCourse(
         episode = block.episode
         begin(part, cooler, end, index, endC, errors)
       }
-      if (radiator !== undefined) {
-        const duty = dutyOf(index, state[2] as number)
-        if (duty !== lastDuty) radiatorNow = radiatorResistance(radiator, duty)
-        lastDuty = duty
-      }
-      const resistance =
-        cooler.kind === 'chilled' && end === AIR
-          ? cooler.blockResistanceKPerW + (endC < cooler.coolantC ? cooler.beyondKPerW : 0)
-          : radiatorNow
+      const coolantC = state[2] as number
+      const resistance = coolerAt === undefined ? 0 : coolerAt.endKPerW(endC, coolantC, dutyOf(index, coolantC))
       for (const level of read) before[level] = state[level] as number
       const overS = lengths[index] as number
-      if (throughModules) {
-        modules ??= createDrivenChain(cooler, meanAirC)
+      if (plate !== undefined) {
+        modules ??= createDrivenChain(plate, meanAirC)
         if (end === 2) state[2] = endC
         const links = {
           dieHeatJPerK: part.dieHeatJPerK,
@@ -271,8 +259,8 @@ export function createCourse(
         if (!modules.advance(overS, power, currentA, links, end === 2, state, means)) return false
       } else {
         if (chain === undefined) chain = plainChain(part, cooler, end, resistance)
-        else if (resistance !== radiatorKPerW) chain.setEnd(resistance)
-        radiatorKPerW = resistance
+        else if (resistance !== endKPerW) chain.setEnd(resistance)
+        endKPerW = resistance
         const endKPerS =
           end === AIR ? airKPerS(cooler, warmingK) : ((driven.rates[end] as Float64Array)[index] as number)
         chain.advance(overS, power, endC, endKPerS, state, means, uneven[index])

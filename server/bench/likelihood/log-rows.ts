@@ -1,5 +1,7 @@
 /** Which residuals a log has: each temperature in each block, and the laws in a dozen groups of blocks. */
+import { coolantHeatJPerK } from '../../model/cooler/index.ts'
 import type { Cooler } from '../../model/types.ts'
+import { kindOf } from '../../semantic/coolers/index.ts'
 import type { Block } from './blocks.ts'
 import type { Simulation } from './drive.ts'
 import { AIR, isDriveKnown, isHeldPlate, type Level, type LogPoint, levels, type Sensor } from './log-point.ts'
@@ -69,11 +71,12 @@ export function logRows(
   const { work, instead } = point
   const has = (block: Block, level: number): boolean => block.means[levels[level] as Level] !== undefined
   const logged = [0, 1, 2].filter(
-    level => blocks.some(block => has(block, level)) && !(level === 2 && cooler.kind === 'chilled'),
+    level => blocks.some(block => has(block, level)) && !(level === 2 && coolantHeatJPerK(cooler) === undefined),
   )
-  const isHeld = cooler.kind === 'thermoelectric' && isHeldPlate(point)
+  const { isDriven } = kindOf(cooler)
+  const isHeld = isDriven && isHeldPlate(point)
   // Heat through modules cannot be followed while their current is unknown: then only what lies above the plate counts.
-  const isBlind = cooler.kind === 'thermoelectric' && !isDriveKnown(point)
+  const isBlind = isDriven && !isDriveKnown(point)
   const seen = isBlind ? logged.filter(level => level === 0 && (isHeld || logged.includes(1))) : logged
   const endOf = (level: number): number => {
     if (level === 0 && (isHeld || isBlind)) return 1
@@ -103,6 +106,6 @@ export function logRows(
   if (work !== undefined) rows.push(...lawRows('power', blocks, groups, asksLaw).reverse())
   const asksModules = (block: Block): boolean =>
     block.means['drive-voltage'] !== undefined && block.means.drive !== undefined && has(block, 1) && has(block, 2)
-  if (cooler.kind === 'thermoelectric') rows.push(...lawRows('drive-voltage', blocks, groups, asksModules).reverse())
+  if (isDriven) rows.push(...lawRows('drive-voltage', blocks, groups, asksModules).reverse())
   return { rows, simulations, seen }
 }

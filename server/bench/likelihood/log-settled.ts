@@ -1,11 +1,14 @@
 /** The temperatures that a log would have come to: at rest, under the load as it was at its end. */
+import { settledCoolantC } from '../../model/cooler/index.ts'
+import type { Duty } from '../../model/cooler/kind.ts'
 import { dutyAt } from '../../model/fan.ts'
+import { drivenPlate } from '../../semantic/coolers/index.ts'
 import type { FigureKind } from '../log/figures.ts'
 import type { Block } from './blocks.ts'
 import type { LogEvidence } from './log.ts'
 import { isDriveKnown } from './log-point.ts'
 import { UNKNOWN_DIE_C } from './sitting.ts'
-import { coolantC as coolantOver, type Driven, type Duty, drivenCoolantC, overPlateK, riseKPerWOf } from './stages.ts'
+import { type Driven, drivenCoolantC, overPlateK, riseKPerWOf } from './stages.ts'
 
 /** What the sensors would read: °C and W. */
 export interface Settled {
@@ -105,7 +108,8 @@ export function settledWith(
     return { powerW, leakageW }
   }
   // Where nobody knows what drives the plate it stays where it was read, or is held.
-  const isBlind = cooler.kind === 'thermoelectric' && !isDriveKnown(point)
+  const modules = drivenPlate(cooler)
+  const isBlind = modules !== undefined && !isDriveKnown(point)
   const readPlateC = mean(index => blocks[index]?.means.plate)
   const then = lawW(undefined)
   let dieC = mean(index => blocks[index]?.means.die)
@@ -115,13 +119,13 @@ export function settledWith(
     const powerW = measuredW * (then === undefined || law === undefined ? 1 : law.powerW / then.powerW)
     const riseKPerW = law !== undefined && work?.groups !== undefined ? course.law.riseKPerW : riseKPerWOf(part, work)
     const dynamicW = work === undefined ? 0 : Math.max(0, powerW - part.sharedPowerW - (law?.leakageW ?? 0))
-    let coolantC = coolantOver(cooler, airC, duty, powerW) + own.at('stage', 2)
+    let coolantC = settledCoolantC(cooler, airC, duty, powerW) + own.at('stage', 2)
     let plateC = coolantC + cooler.blockResistanceKPerW * powerW
     if (isBlind) {
       plateC =
         (Number.isNaN(readPlateC) ? (point.instead.plate?.value ?? Number.NaN) : readPlateC) - own.at('sensor', 1)
-    } else if (cooler.kind === 'thermoelectric') {
-      const found = drivenCoolantC(cooler, airC, duty, powerW, currentA, own.at('stage', 2), driven)
+    } else if (modules !== undefined) {
+      const found = drivenCoolantC(modules, airC, duty, powerW, currentA, own.at('stage', 2), driven)
       if (found === undefined) return undefined
       coolantC = found
       plateC = driven.plateC

@@ -9,6 +9,7 @@ import { hotSideAt } from '../../model/cooler/thermoelectric/over-time.ts'
 import { emptyFlows, stackOf } from '../../model/cooler/thermoelectric/stack.ts'
 import { finished } from '../../model/slices.ts'
 import type { Cooler, Part } from '../../model/types.ts'
+import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { solveLower, solveUpper } from '../statistics/cholesky.ts'
 import type { Slices } from '../statistics/independent.ts'
 import type { Block } from './blocks.ts'
@@ -124,9 +125,10 @@ export function logEvidence(
   const dieOf = (index: number): number => (course.expected[0] as Float64Array)[index] || UNKNOWN_DIE_C
 
   const driveRow = ({ cooler: at = cooler }: BenchAt, { first, last, weights }: Row): number => {
-    if (at.kind !== 'thermoelectric') return Number.NaN
+    const plate = drivenPlate(at)
+    if (plate === undefined) return Number.NaN
     const airC = point.air.value
-    const stack = stackOf(at, airC)
+    const stack = stackOf(plate, airC)
     let sum = -own.of('drive-voltage')
     for (let index = first; index <= last; index++) {
       const { means } = blocks[index] as Block
@@ -134,7 +136,7 @@ export function logEvidence(
       const coldK = (means.plate as number) - own.at('sensor', 1) - airC
       const coolantK = (means.coolant as number) - own.at('sensor', 2) - airC
       const hotK = hotSideAt(stack, { kind: 'constant', currentA }, coldK, coolantK, coolantK, modules)
-      const expectedV = supplyVoltage(at, modules, currentA, hotK - coldK)
+      const expectedV = supplyVoltage(plate, modules, currentA, hotK - coldK)
       sum += (weights[index - first] as number) * Math.log((means['drive-voltage'] as number) / expectedV)
     }
     return sum

@@ -5,22 +5,15 @@
  * for it, and the stages between add up. Only what was not measured is predicted.
  */
 
+import { isCoolantHeld, settledCoolantC } from '../../model/cooler/index.ts'
+import type { Duty } from '../../model/cooler/kind.ts'
 import { dutyAt } from '../../model/fan.ts'
 import type { Cooler, FanPoint, Part } from '../../model/types.ts'
+import { kindOf, drivenPlate as modulesOf } from '../../semantic/coolers/index.ts'
 import { type ByFigure, type Figure, figureKinds, type Reading } from '../log/figures.ts'
 import { groupLawPower } from './group-law.ts'
 import { type Scatter, type SittingEvidence, UNKNOWN_DIE_C, usualScatter } from './sitting.ts'
-import {
-  coolantC,
-  type Driven,
-  type Duty,
-  drivenCoolantC,
-  drivenPlate,
-  lawPower,
-  outBetween,
-  overPlateK,
-  riseKPerWOf,
-} from './stages.ts'
+import { type Driven, drivenCoolantC, drivenPlate, lawPower, outBetween, overPlateK, riseKPerWOf } from './stages.ts'
 import { emptyLaw, type LawPower, type Work } from './work.ts'
 
 export type SeenKind = Figure | 'air'
@@ -61,7 +54,8 @@ function residualKinds({ readings, work }: SeenPoint, cooler: Cooler | undefined
   const hasLaw = work === undefined || (kinds.has('clock') && kinds.has('voltage'))
   const isHot = kinds.has('power') || hasLaw
   // Heat through modules cannot be followed while their current is unknown.
-  const isBlind = cooler?.kind === 'thermoelectric' && !kinds.has('drive')
+  const isDriven = cooler !== undefined && kindOf(cooler).isDriven
+  const isBlind = isDriven && !kinds.has('drive')
   const isBelowKnown = cooler !== undefined && !isBlind
   const below: readonly SeenKind[] = isBelowKnown ? ['plate', 'coolant', 'air'] : ['plate']
   return [
@@ -69,11 +63,11 @@ function residualKinds({ readings, work }: SeenPoint, cooler: Cooler | undefined
     ...(kinds.has('current') && work !== undefined && hasLaw ? (['current'] as const) : []),
     ...(isHot && hasStage(kinds, 'die', below) ? (['die'] as const) : []),
     ...(isHot && isBelowKnown && hasStage(kinds, 'plate', ['coolant', 'air']) ? (['plate'] as const) : []),
-    ...(isHot && isBelowKnown && cooler.kind !== 'chilled' && hasStage(kinds, 'coolant', ['air'])
+    ...(isHot && isBelowKnown && !isCoolantHeld(cooler) && hasStage(kinds, 'coolant', ['air'])
       ? (['coolant'] as const)
       : []),
     ...(isHot &&
-    cooler?.kind === 'thermoelectric' &&
+    isDriven &&
     kinds.has('drive-voltage') &&
     kinds.has('drive') &&
     (kinds.has('coolant') || kinds.has('air'))
@@ -105,24 +99,25 @@ function stagesBelow(cooler: Cooler, read: Values, fan: readonly FanPoint[], hea
   const duty: Duty = read.fan ?? (coolant => dutyAt(fan, coolant))
   const fixedDuty: Duty = typeof duty === 'number' || read.coolant === undefined ? duty : dutyAt(fan, read.coolant)
   below.supplyV = Number.NaN
-  if (cooler.kind !== 'thermoelectric') {
-    below.coolantC = coolantC(cooler, airC, fixedDuty, heatW)
+  const modules = modulesOf(cooler)
+  if (modules === undefined) {
+    below.coolantC = settledCoolantC(cooler, airC, fixedDuty, heatW)
     below.plateC = (read.coolant ?? below.coolantC) + cooler.blockResistanceKPerW * heatW
     return Number.isFinite(below.plateC) || read.coolant === undefined
   }
   const currentA = read.drive ?? 0
   // The leak needs an air; without one the plate is taken to be as warm as it.
-  const leaky = Number.isNaN(airC) ? { ...cooler, plateLeakWPerK: 0 } : cooler
+  const leaky = Number.isNaN(airC) ? { ...modules, plateLeakWPerK: 0 } : modules
   const room = Number.isNaN(airC) ? (read.coolant ?? 25) : airC
   if (read.coolant !== undefined) {
     if (!drivenPlate(leaky, room, read.coolant, heatW, currentA, driven)) return false
     below.plateC = driven.plateC
     below.supplyV = driven.supplyV
     const outW = read.plate === undefined ? driven.outW : outBetween(leaky, room, read.plate, read.coolant, currentA)
-    below.coolantC = coolantC(cooler, airC, fixedDuty, outW)
+    below.coolantC = settledCoolantC(cooler, airC, fixedDuty, outW)
     return true
   }
-  const found = drivenCoolantC(cooler, airC, fixedDuty, heatW, currentA, 0, driven)
+  const found = drivenCoolantC(modules, airC, fixedDuty, heatW, currentA, 0, driven)
   if (found === undefined) return false
   below.coolantC = found
   below.plateC = driven.plateC
@@ -210,7 +205,7 @@ const DIE_STILL_K = 1e-8
 
 /** The die as the stages give it where it was not read; leakage and die follow from each other. */
 function dieBy({ work, fan }: SeenPoint, part: Part, cooler: Cooler | undefined, read: Values): number {
-  const isBlind = cooler?.kind === 'thermoelectric' && read.drive === undefined
+  const isBlind = cooler !== undefined && kindOf(cooler).isDriven && read.drive === undefined
   const isBelowKnown = cooler !== undefined && !isBlind
   const hasBelow = read.plate !== undefined || (isBelowKnown && (read.coolant ?? read.air) !== undefined)
   let dieC = UNKNOWN_DIE.value

@@ -4,11 +4,12 @@
  * bend another.
  */
 
+import { settledCoolantC } from '../../model/cooler/index.ts'
+import type { Duty } from '../../model/cooler/kind.ts'
 import { hotSideAt } from '../../model/cooler/thermoelectric/over-time.ts'
 import { emptyFlows, type Flows, stackOf, wiringOf } from '../../model/cooler/thermoelectric/stack.ts'
-import { radiatorLaw, radiatorResistance } from '../../model/fan.ts'
 import { coreRiseKPerW } from '../../model/power.ts'
-import type { Cooler, Part, ThermoelectricCooler } from '../../model/types.ts'
+import type { Part, ThermoelectricCooler } from '../../model/types.ts'
 import { unknownRiseKPerW } from './group-law.ts'
 import type { LawPower, Work } from './work.ts'
 
@@ -39,27 +40,6 @@ export function lawPower(
 /** By how much the die is warmer than the plate. @param dynamicW 0 for a machine at rest */
 export function overPlateK(part: Part, riseKPerW: number, powerW: number, dynamicW: number): number {
   return part.packageResistanceKPerW * powerW + riseKPerW * dynamicW
-}
-
-/** A duty in %, or how it follows from the coolant. */
-export type Duty = number | ((coolantC: number) => number)
-
-const BISECTIONS = 40
-
-/** The coolant over the air at a heat that goes into the radiator. */
-export function coolantC(cooler: Cooler, airC: number, duty: Duty, outW: number): number {
-  if (cooler.kind === 'chilled') return cooler.coolantC + cooler.beyondKPerW * Math.max(0, outW - cooler.capacityW)
-  const law = radiatorLaw(cooler.radiator)
-  if (typeof duty === 'number') return airC + radiatorResistance(law, duty) * outW
-  const at = (coolant: number): number => airC + radiatorResistance(law, duty(coolant)) * outW - coolant
-  let [low, high] = [airC, airC + law.lowResistanceKPerW * outW]
-  if (!(high > low)) return high
-  for (let round = 0; round < BISECTIONS && high - low > 1e-9; round++) {
-    const middle = (low + high) / 2
-    if (at(middle) > 0) low = middle
-    else high = middle
-  }
-  return (low + high) / 2
 }
 
 /** What a driven plate draws and gives to the coolant. */
@@ -135,7 +115,7 @@ export function drivenCoolantC(
   let outW = heatW
   let found = airC
   for (let round = 0; round < COUPLED_ROUNDS; round++) {
-    found = coolantC(cooler, airC, duty, outW) + overK
+    found = settledCoolantC(cooler, airC, duty, outW) + overK
     if (!drivenPlate(cooler, airC, found, heatW, currentA, out)) return undefined
     if (Math.abs(out.outW - outW) < COUPLED_SHARE * (1 + Math.abs(outW))) break
     outW = out.outW

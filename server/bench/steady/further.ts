@@ -1,5 +1,7 @@
 /** A log that goes on: further blocks under the load of its end, with readings as the fitted bench gives them. */
 
+import { coolantHeatJPerK } from '../../model/cooler/index.ts'
+import { kindOf } from '../../semantic/coolers/index.ts'
 import type { Block } from '../likelihood/blocks.ts'
 import { createCourse } from '../likelihood/course.ts'
 import { AIR, isDriveKnown, levels } from '../likelihood/log-point.ts'
@@ -38,9 +40,9 @@ export function further(
     return longer(last, fromS - lengthS, fromS, point.blocks.stepS)
   })
   // Through modules whose current nobody knows the die can be followed from its plate alone.
-  const isBlind = cooler.kind === 'thermoelectric' && !isDriveKnown(point)
+  const isBlind = kindOf(cooler).isDriven && !isDriveKnown(point)
   const end = isBlind ? 1 : AIR
-  const followed = isBlind ? [0] : cooler.kind === 'chilled' ? [0, 1] : [0, 1, 2]
+  const followed = isBlind ? [0] : coolantHeatJPerK(cooler) === undefined ? [0, 1] : [0, 1, 2]
   const blocks = [...evidence.blocks.slice(0, logged), ...bare]
   const course = createCourse(point, blocks, [{ end, levels: followed }], false)
   errorsAt.set(errors)

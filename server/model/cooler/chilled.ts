@@ -7,6 +7,7 @@ import { blockAt } from './faults.ts'
 import { heatAtOn } from './heat-at.ts'
 import {
   type CoolerCurve,
+  type CoolerEnd,
   type CoolerFigures,
   type CoolerModel,
   type CoolerNotes,
@@ -15,6 +16,19 @@ import {
   noDrive,
   unnoted,
 } from './kind.ts'
+
+/** The coolant with so much more heat than the capacity: all of this file takes it from here. */
+const beyondC = ({ coolantC, beyondKPerW }: ChilledCooler, moreW: number): number => coolantC + beyondKPerW * moreW
+
+/** The coolant at a heat into it: held up to the capacity. */
+const coolantAt = (cooler: ChilledCooler, heatW: number): number =>
+  beyondC(cooler, Math.max(0, heatW - cooler.capacityW))
+
+/**
+ * The coolant as it would be without heat: its set point; beyond the capacity, where it warms with the heat, the point that
+ * the plate sees through both resistances (model section 10).
+ */
+const originC = (cooler: ChilledCooler, isBeyond: boolean): number => beyondC(cooler, isBeyond ? -cooler.capacityW : 0)
 
 class ChilledCurve implements CoolerCurve {
   readonly heldToW = undefined
@@ -36,9 +50,8 @@ class ChilledCurve implements CoolerCurve {
   }
 
   evaluate(heatW: number, out: CurvePoint): void {
-    const { coolantC, capacityW, beyondKPerW, blockResistanceKPerW } = this.cooler
-    const beyondW = Math.max(0, heatW - capacityW)
-    out.plateC = coolantC + beyondKPerW * beyondW + blockResistanceKPerW * heatW
+    const { capacityW, beyondKPerW, blockResistanceKPerW } = this.cooler
+    out.plateC = coolantAt(this.cooler, heatW) + blockResistanceKPerW * heatW
     out.slopeKPerW = blockResistanceKPerW + (heatW >= capacityW ? beyondKPerW : 0)
   }
 
@@ -59,12 +72,11 @@ class ChilledCurve implements CoolerCurve {
   figuresAt(heatW: number): CoolerFigures {
     const point = { plateC: 0, slopeKPerW: 0 }
     this.evaluate(heatW, point)
-    const { coolantC, capacityW, beyondKPerW } = this.cooler
-    const warmerC = coolantC + beyondKPerW * Math.max(0, heatW - capacityW)
+    const coolantC = coolantAt(this.cooler, heatW)
     return {
       plateC: point.plateC,
-      coolantC: warmerC,
-      fanPct: dutyAt(this.fan, warmerC),
+      coolantC,
+      fanPct: dutyAt(this.fan, coolantC),
       fanBelowData: false,
       driveA: null,
       driveW: null,
@@ -78,13 +90,12 @@ class ChilledCurve implements CoolerCurve {
 }
 
 function sideOf(cooler: ChilledCooler): CoolerSide {
-  const { coolantC, capacityW, beyondKPerW } = cooler
+  const { capacityW, beyondKPerW } = cooler
+  const [heldC, originBeyondC] = [originC(cooler, false), originC(cooler, true)]
   const blockKPerW = Math.max(cooler.blockResistanceKPerW, LEAST_BLOCK_K_PER_W)
-  const isBeyond = (plateC: number): boolean => plateC - coolantC > capacityW * blockKPerW
+  const isBeyond = (plateC: number): boolean => plateC - heldC > capacityW * blockKPerW
   const warmed = (plateC: number): number =>
-    isBeyond(plateC)
-      ? (blockKPerW * (coolantC - beyondKPerW * capacityW) + beyondKPerW * plateC) / (blockKPerW + beyondKPerW)
-      : coolantC
+    isBeyond(plateC) ? (blockKPerW * originBeyondC + beyondKPerW * plateC) / (blockKPerW + beyondKPerW) : heldC
   return {
     coolantHeatJPerK: 1,
     flowAt: (plateC, _coolantC, out) => {
@@ -96,6 +107,18 @@ function sideOf(cooler: ChilledCooler): CoolerSide {
     hold: () => undefined,
     meanA: () => 0,
     inputW: () => 0,
+  }
+}
+
+function endOf(cooler: ChilledCooler): CoolerEnd {
+  const { blockResistanceKPerW, beyondKPerW, capacityW } = cooler
+  const [heldC, originBeyondC] = [originC(cooler, false), originC(cooler, true)]
+  return {
+    endC: (_airC, plateC, heatW) => {
+      const intoCoolantW = Number.isNaN(plateC) ? heatW : (plateC - heldC) / blockResistanceKPerW
+      return intoCoolantW > capacityW ? originBeyondC : heldC
+    },
+    endKPerW: endC => blockResistanceKPerW + (endC < heldC ? beyondKPerW : 0),
   }
 }
 
@@ -111,4 +134,8 @@ export const chilled: CoolerModel<ChilledCooler> = {
   }),
   isDrivenOff: () => false,
   driveLagS: () => 0,
+  isCoolantHeld: true,
+  coolantHeatJPerK: () => undefined,
+  coolantC: (cooler, _airC, _duty, heatW) => coolantAt(cooler, heatW),
+  end: endOf,
 }

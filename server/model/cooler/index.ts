@@ -3,7 +3,7 @@
 import type { Cooler, Corner, Profile } from '../types.ts'
 import { chilled } from './chilled.ts'
 import type { Faults, FaultWord } from './faults.ts'
-import type { CoolerCurve, CoolerModel, CoolerSide, DriveRule } from './kind.ts'
+import type { CoolerCurve, CoolerEnd, CoolerModel, CoolerSide, DriveRule, Duty } from './kind.ts'
 import { aired, radiated } from './radiated.ts'
 import { thermoelectric } from './thermoelectric/kind.ts'
 
@@ -59,4 +59,24 @@ export function isDrivenOff(cooler: Cooler): boolean {
 /** How slowly its drive follows, in s; 0 where at once. */
 export function driveLagS(cooler: Cooler): number {
   return modelOf(cooler).driveLagS(cooler)
+}
+
+/** Whether something holds the coolant whatever the air is like. */
+export function isCoolantHeld(cooler: Cooler): boolean {
+  return modelOf(cooler).isCoolantHeld
+}
+
+/** Heat capacity of the coolant in J/K; undefined where the coolant is no state of its own. */
+export function coolantHeatJPerK(cooler: Cooler): number | undefined {
+  return modelOf(cooler).coolantHeatJPerK(cooler)
+}
+
+/** The coolant that settles at a heat into it, in °C. */
+export function settledCoolantC(cooler: Cooler, airC: number, duty: Duty, heatW: number): number {
+  return modelOf(cooler).coolantC(cooler, airC, duty, heatW)
+}
+
+/** Where the heat ends: the last link of a chain of capacities. */
+export function coolerEnd(cooler: Cooler): CoolerEnd {
+  return modelOf(cooler).end(cooler)
 }

@@ -97,6 +97,23 @@ export interface DriveRule {
   currentBesideA?(heatW: number, plateC: number, coolantC: number, hotC: number): number
 }
 
+/** The fan's duty in %, or how it follows from the coolant. */
+export type Duty = number | ((coolantC: number) => number)
+
+/**
+ * Where the way of the heat ends, for whoever follows a bench at measured power: the last link of a chain of capacities,
+ * behind the coolant where that is a state of its own, else behind the plate.
+ */
+export interface CoolerEnd {
+  /**
+   * The temperature at the end, in °C. @param plateC as it now is; NaN where it is not known yet @param heatW what then
+   * counts: the heat into the plate
+   */
+  endC(airC: number, plateC: number, heatW: number): number
+  /** Resistance of the last link, in K/W. @param endC as just found */
+  endKPerW(endC: number, coolantC: number, dutyPct: number): number
+}
+
 /** One kind of cooler. */
 export interface CoolerModel<C> {
   /** @param sibling the curve of the same bench in air of the same temperature: it differs at most in its target */
@@ -111,6 +128,14 @@ export interface CoolerModel<C> {
   isDrivenOff(cooler: C): boolean
   /** How slowly its drive follows, in s; 0 where at once. */
   driveLagS(cooler: C): number
+  /** Whether something holds the coolant whatever the air is like: then it says nothing of the air, nor the air of it. */
+  readonly isCoolantHeld: boolean
+  /** Heat capacity of the coolant in J/K; undefined where the coolant is no state of its own. */
+  coolantHeatJPerK(cooler: C): number | undefined
+  /** The coolant that settles at a heat into it, in °C. */
+  coolantC(cooler: C, airC: number, duty: Duty, heatW: number): number
+  /** Where the heat ends. What is found of one cooler is kept in it. */
+  end(cooler: C): CoolerEnd
 }
 
 /** The drive of whatever has nothing to drive. */

@@ -13,6 +13,7 @@ import {
   solveCoolant,
 } from '../fan.ts'
 import type { Corner, FanPoint, LoopCooler, Profile } from '../types.ts'
+import { radiatedCoolantC, radiatedEnd } from './at-duty.ts'
 import type { CurvePoint } from './curve.ts'
 import { blockAt, radiatorAt } from './faults.ts'
 import { heatAtOn } from './heat-at.ts'
@@ -160,13 +161,20 @@ export const radiated: CoolerModel<LoopCooler> = {
   faults: ['pump', 'fan', 'radiator'],
   faulty: (cooler, faults) => ({
     ...cooler,
-    // Air has no pump.
-    ...(cooler.kind === 'air' ? {} : { blockResistanceKPerW: blockAt(cooler, faults) }),
+    blockResistanceKPerW: blockAt(cooler, faults),
     radiator: radiatorAt(cooler.radiator, faults),
   }),
   isDrivenOff: () => false,
   driveLagS: () => 0,
+  isCoolantHeld: false,
+  coolantHeatJPerK: ({ coolantHeatJPerK }) => coolantHeatJPerK,
+  coolantC: ({ radiator }, airC, duty, heatW) => radiatedCoolantC(radiator, airC, duty, heatW),
+  end: ({ radiator }) => radiatedEnd(radiator),
 }
 
 /** Kind `air`: nothing is pumped. */
-export const aired: CoolerModel<LoopCooler> = { ...radiated, faults: ['fan', 'radiator'] }
+export const aired: CoolerModel<LoopCooler> = {
+  ...radiated,
+  faults: ['fan', 'radiator'],
+  faulty: (cooler, faults) => ({ ...cooler, radiator: radiatorAt(cooler.radiator, faults) }),
+}

@@ -3,6 +3,7 @@
 import { dutyAt, isBelowData, prepareCoolant, type RadiatorLaw, radiatorFlow, radiatorLaw } from '../../fan.ts'
 import { wetPointC } from '../../humidity.ts'
 import type { Corner, Drive, PlateNotes, Profile, ThermoelectricCooler } from '../../types.ts'
+import { radiatedCoolantC, radiatedEnd } from '../at-duty.ts'
 import { type CurvePoint, RUNAWAY_C } from '../curve.ts'
 import { blockAt, radiatorAt } from '../faults.ts'
 import {
@@ -340,4 +341,8 @@ export const thermoelectric: CoolerModel<ThermoelectricCooler> = {
   }),
   isDrivenOff: ({ driveWhenOff }) => driveWhenOff,
   driveLagS: ({ driveLagS }) => driveLagS ?? 0,
+  isCoolantHeld: false,
+  coolantHeatJPerK: ({ coolantHeatJPerK }) => coolantHeatJPerK,
+  coolantC: ({ radiator }, airC, duty, heatW) => radiatedCoolantC(radiator, airC, duty, heatW),
+  end: ({ radiator }) => radiatedEnd(radiator),
 }
