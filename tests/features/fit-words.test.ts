@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import type { FitResult } from '../../server/bench/fit/fit.ts'
 import type { RunsFit } from '../../server/bench/fit/runs.ts'
-import { leftTexts, warmingText } from '../../server/features/fit/words.ts'
+import { leftTexts, sourceTexts, warmingText } from '../../server/features/fit/words.ts'
 
 const said = (valueK: number, standardUncertaintyK: number): string | undefined => {
   const learned = 1 - (standardUncertaintyK / 2) ** 2
@@ -22,6 +22,25 @@ describe('what a fit says of the room', () => {
 
   it('is nothing without logs', () => {
     expect(warmingText({ warming: undefined } as FitResult)).toBeUndefined()
+  })
+})
+
+describe('what a fit says of where its constants come from', () => {
+  const constants = [
+    { learned: 0.5, constant: { name: 'switching', from: 'usual' } },
+    { learned: 0.49, constant: { name: 'leakage', from: 'usual' } },
+    { learned: -0.02, constant: { name: 'die-heat', from: 'usual' } },
+    { learned: 0.3, constant: { name: 'shared-power', from: 'stated' } },
+  ]
+  const said = (used: RunsFit['used']) => sourceTexts({ constants } as unknown as FitResult, { used })
+
+  it('is the runs from half of what there is to learn on, else what was known before', () => {
+    expect(said([{ run: 'one' }] as unknown as RunsFit['used'])).toEqual([
+      'from your runs: switching',
+      'mostly the usual value: leakage, die-heat',
+      'mostly as stated: shared-power',
+    ])
+    expect(said([])[0]).toBe('from your points: switching')
   })
 })
 

@@ -52,6 +52,19 @@ describe('a load that must be stable', () => {
     expect(found?.finding.fixes?.[0]?.title).toMatch(/^Expect \d+ %$/)
   })
 
+  it('is judged in the room where the die needs most', async () => {
+    // By 1 mV for each kelvin: 6 K more in the room are 6 mV less to spare.
+    const slope = (text: string): string =>
+      text.replace('  switching 1.6 nF', '  needs-slope 1 mV/K\n  switching 1.6 nF')
+    const text = slope(bench(held('6 h')))
+    expect(text).toContain('needs-slope')
+    const inRoom = async (air: string) =>
+      (await judged(text.replace('air 18 °C to 24 °C', `air ${air}`))).one.predicted ?? Number.NaN
+    const [cool, warm, both] = [await inRoom('18 °C'), await inRoom('24 °C'), await inRoom('18 °C to 24 °C')]
+    expect(warm).toBeLessThan(cool)
+    expect(both).toBeCloseTo(warm, 9)
+  })
+
   it('is undecided where nothing was tried, where nothing near was, and beyond the last row', async () => {
     const untried = (await judged(bench('  measured { voltage 1.235 V }'))).one
     expect(untried).toMatchObject({ holds: null, predicted: null })

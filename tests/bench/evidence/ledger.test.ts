@@ -42,6 +42,12 @@ describe('the ledger', () => {
     expect(row.proofV).toBeGreaterThan(1.23)
   })
 
+  it('calls a stop not far below the stated voltage doubtful: 0.29', () => {
+    const row = at(50, stopped(50, 1.21, 5))
+    expect(row.probability).toBeCloseTo(0.29, 2)
+    expect(row.word).toBe('doubtful')
+  })
+
   it('calls short holds unclear, and a stop well below the stated voltage no contradiction', () => {
     expect(at(50, held(50, 1.26, 10)).word).toBe('unclear')
     expect(at(50, stopped(50, 1.19, 5)).word).not.toBe('contradicted')
