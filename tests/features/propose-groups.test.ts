@@ -122,3 +122,29 @@ describe('a proposal for cores of two kinds', () => {
       expect(text).toMatch(/°C: -\d+x; (with -\d+x|without it) (\d+x would |every load is sound too)/)
   })
 })
+
+describe('a proposal for cores on supply rails of their own', () => {
+  const railed = (limits: string): string =>
+    twoGroups(`${voltage}${limits}`, loads).replace('cores 10\n', 'cores 10\n    rail side\n')
+
+  it('lowers the group whose rail has the limit', async () => {
+    const full = async (limits: string): Promise<readonly number[]> => {
+      const { plan } = await proposed(railed(limits))
+      return ['broad', 'small'].map(name =>
+        Math.min(...plan.rows.flatMap(row => (row.group === name ? [row.ratio] : []))),
+      )
+    }
+    const free = await full('')
+    expect(free).toEqual([53, 40])
+    // What the broad ones heat leaks on the other rail as well: they give way by a little there.
+    const onSide = await full('  limits { current side 20 A }\n')
+    expect(onSide[0]).toBeGreaterThan(48)
+    expect(onSide[1]).toBeLessThan(25)
+    const onMain = await full('  limits { current main 30 A }\n')
+    expect(onMain[0]).toBeLessThan(35)
+    expect(onMain[1]).toBe(40)
+    const { plan } = await proposed(railed('  limits { current side 20 A }\n'))
+    const most = plan.rows.filter(({ group }) => group === 'small').at(-1)
+    expect(most?.next).toMatchObject({ by: 'current', allowed: 20, unit: 'A' })
+  })
+})

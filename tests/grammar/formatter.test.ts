@@ -168,3 +168,46 @@ describe('rows whose items stand in any order', () => {
     check('part a {\n  known { 192 W   76 °C }\n}\n', 'part a {\n  known { 192 W 76 °C }\n}\n')
   })
 })
+
+describe('names of groups and rails', () => {
+  it('are one more item of the head, and move no column', () => {
+    check(
+      `part owl {
+group  tall {cores 4
+rail   side }
+}
+profile day {
+steps   tall {
+1 to 2 cores 57x
+3 to 8 cores 54x
+}
+bands tall   return 3 K { 1 to 8 cores above 80 °C -1x }
+vector  tall -1x
+voltage {
+core   tall needs+10 mV
+set  tall   57x 1.370 V
+}
+expect game   holds tall>=4.2 GHz
+}
+`,
+      `part owl {
+  group tall { cores 4
+    rail side }
+}
+profile day {
+  steps tall {
+    1 to 2 cores   57x
+    3 to 8 cores   54x
+  }
+  bands tall return 3 K { 1 to 8 cores above 80 °C -1x }
+  vector tall -1x
+  voltage {
+    core tall needs + 10 mV
+    set tall 57x 1.370 V
+  }
+  expect game holds tall >= 4.2 GHz
+}
+`,
+    )
+  })
+})

@@ -189,7 +189,7 @@ export async function inProcess(size: Size, say: (row: Row) => void): Promise<vo
   say(await folder(size, '20 files', folderOf(size, manyLoads), 8))
   say(await folder(size, 'the same, no two profiles alike', folderOf(size, manyLoads, ownW), 8))
   say(await edit(size))
-  say(await groupsEdit(size))
+  for (const row of await groupsEdit(size)) say(row)
   say(await format(size))
   for (const row of model(size)) say(row)
 }
