@@ -13,6 +13,8 @@ import type { Check, Severity } from '../types.ts'
 interface Short {
   readonly badness: number
   readonly severity: Severity
+  /** Whether it is a shortfall at all, where that takes another settling: asked for the worst point, most often alone. */
+  readonly isReal?: () => boolean
   /** What is asked for and not given, and what to do; asked for the worst point alone. */
   readonly words: () => string
 }
@@ -68,16 +70,18 @@ function beyondCurrent(bench: Bench, plate: ThermoelectricCooler, point: Envelop
   const targetC = notes.plate?.targetC
   if (targetC == null || plateC === null || notes.plate?.isTargetMissed !== true) return undefined
   if (notes.plate.flowingA < plate.driveCurrentA * (1 - 1e-9)) return undefined
-  // So much current is past the coldest of any module; the drive never goes beyond that.
-  const reached = settleState(strongerOf(bench), point.load, point.corner)
-  const neededA = reached?.notes.plate?.isTargetMissed === false ? reached.driveA : null
-  if (neededA === null) return undefined
   const isFine = (settled: SettledState): boolean => settled.notes.plate?.isTargetMissed === false
+  const neededA = (): number | null => {
+    // So much current is past the coldest of any module; the drive never goes beyond that.
+    const reached = settleState(strongerOf(bench), point.load, point.corner)
+    return reached !== null && isFine(reached) ? reached.driveA : null
+  }
   return {
     badness: plateC - targetC,
     severity: 'information',
+    isReal: () => neededA() !== null,
     words: () =>
-      `Target missed, too little current: \`drive-current ${statedText(plate.driveCurrentA, 'A')}\` leaves the plate ${differenceText(plateC - targetC)} above the ${temperatureText(targetC)} that \`drive ${driveText(bench.profile.drive)}\` asks for; ${currentText(neededA)} would reach it.${deciderWords(bench, point, isFine)} Raise it only as far as the makers of modules and supply allow.`,
+      `Target missed, too little current: \`drive-current ${statedText(plate.driveCurrentA, 'A')}\` leaves the plate ${differenceText(plateC - targetC)} above the ${temperatureText(targetC)} that \`drive ${driveText(bench.profile.drive)}\` asks for; ${currentText(neededA() ?? 0)} would reach it.${deciderWords(bench, point, isFine)} Raise it only as far as the makers of modules and supply allow.`,
   }
 }
 
@@ -100,11 +104,19 @@ function shortAt(bench: Bench, plate: ThermoelectricCooler, point: EnvelopePoint
 const shortAmong = onceAmong((bench, points) => {
   const plate = drivenPlate(bench.cooler)
   if (plate === undefined) return undefined
-  const driven = points.filter(({ load }) => isOn(load))
-  const found = worstPoint(driven, point => shortAt(bench, plate, point)?.badness)
-  const short = found && shortAt(bench, plate, found.point)
-  if (found === undefined || short === undefined) return undefined
-  return { point: found.point, severity: short.severity, words: short.words() }
+  const shorts = new Map<EnvelopePoint, Short>()
+  for (const point of points) {
+    const short = isOn(point.load) ? shortAt(bench, plate, point) : undefined
+    if (short !== undefined) shorts.set(point, short)
+  }
+  for (;;) {
+    const found = worstPoint([...shorts.keys()], point => shorts.get(point)?.badness)
+    const short = found && shorts.get(found.point)
+    if (found === undefined || short === undefined) return undefined
+    const { point } = found
+    if (short.isReal?.() !== false) return { point, severity: short.severity, words: short.words() }
+    shorts.delete(point)
+  }
 })
 
 export const driveShort: Check = {

@@ -56,14 +56,20 @@ export interface UsedRatio {
   readonly setV: number
 }
 
-/** The ratios that the steps of a bench ask for, less what bands and vector loads give back, with the counts that do. */
+/**
+ * The ratios that the steps of a bench ask for, less what bands and vector loads give back, with the fewest cores of each row
+ * that do.
+ */
 export function* ratiosOfSteps(
   { profile: { loads } }: Evaluation,
   { part, profile }: Bench,
 ): Iterable<Omit<UsedRatio, 'setV'>> {
   const vectors = new Set([false, ...loads.map(load => loadConstants(load).value?.work.vector ?? false)])
+  // Between two ends of rows every count has the same ratios.
+  const rows = [...profile.steps, ...profile.bands]
+  const begins = new Set([1, ...rows.flatMap(({ fromCores, toCores }) => [fromCores, toCores + 1])])
   for (let cores = 1; cores <= part.cores; cores++) {
-    if (stepRatio(profile, cores) === undefined) continue
+    if (!begins.has(cores) || stepRatio(profile, cores) === undefined) continue
     for (const vector of vectors) {
       const levels = ladderOf(part, profile, { cores, vector })
       // Those at the die limit come last, one for each ratio-step down, and are not asked for.
