@@ -105,18 +105,25 @@ const after = ({ line, column }: Position): Position => ({
   column: column + 1,
 })
 
+/** A report in the making: what was added may be forgotten. */
+export interface Reporter {
+  /** Checks a file, which is loaded. */
+  readonly add: (file: AskedFile) => void
+  readonly report: () => Report
+}
+
 /**
- * Checks the files, which are loaded.
+ * @param files all that are reported on
  * @param shown gives a file's name for the output
  * @param chances whether to work out how probable expectations are, which may take a second for each
  */
-export function reportOf(
+export function reporter(
   service: Service,
   files: readonly AskedFile[],
   severities: Severities,
   shown: (uri: string) => string,
   chances = false,
-): Report {
+): Reporter {
   const findings: ReportedFinding[] = []
   const expectations: ReportedExpectation[] = []
   const predictedTexts = new Map<ReportedExpectation, string>()
@@ -134,9 +141,9 @@ export function reportOf(
     }
     return known
   }
-  for (const { uri, shown: file } of files) {
+  const add = ({ uri, shown: file }: AskedFile): void => {
     const view = service.workspace.view(uri)
-    if (view === undefined) continue
+    if (view === undefined) return
     const own = linesIn(view.document)
     for (const document of view.documents) {
       if (asked.has(document.uri) || unread.has(document.uri)) continue
@@ -194,7 +201,7 @@ export function reportOf(
       if (expectation.undecided !== undefined) undecided.set(reported, expectation.undecided)
     }
   }
-  return {
+  const report = (): Report => ({
     files: files.map(file => file.shown),
     unread: [...unread.values()].filter(one => one.lines.length > 0),
     findings: findings.sort(byFinding),
@@ -202,7 +209,8 @@ export function reportOf(
     predictedTexts,
     undecided,
     lineTexts,
-  }
+  })
+  return { add, report }
 }
 
 /** Severities, the most severe first. */

@@ -5,7 +5,7 @@ import type { Severities } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
 import { findCheck, type Service } from '../service.ts'
 import { pathOfUri } from '../workspace/node-files.ts'
-import { type Report, reaches, reportOf, severityOrder } from './check-results.ts'
+import { type Report, type Reporter, reaches, reporter, severityOrder } from './check-results.ts'
 import {
   type AskedFile,
   allowOutsideOption,
@@ -73,6 +73,26 @@ async function opened(
   return { service, files: [await loadInput(io, service)] }
 }
 
+/** Reports files; what rests on a run over time is judged once the runs are made, and asking shows which are needed. */
+function addAll(io: Io, service: Service, files: readonly AskedFile[], add: Reporter['add']): void {
+  const waiting: AskedFile[] = []
+  for (const file of files) {
+    let waits = false
+    for (const evaluation of service.evaluations(file.uri))
+      if (service.expectations(evaluation).some(({ pending }) => pending === true)) waits = true
+    if (waits) waiting.push(file)
+    else add(file)
+  }
+  makeRunsInSight(io, service)
+  waiting.forEach(add)
+}
+
+/** Forgets a file that nobody uses once it is reported: a folder may have thousands. What its runs show counts on. */
+function letGo({ workspace }: Service, { uri }: AskedFile): void {
+  const document = workspace.document(uri)
+  if (document?.definitions.some(({ kind }) => kind === 'run') === false) workspace.forget([uri])
+}
+
 interface CheckOptions extends ReachOptions {
   readonly output: string
   readonly failOn: Severity
@@ -104,15 +124,26 @@ export function addCheck(program: Command, io: Io, finish: (code: ExitCode) => v
       const { service, files } = await opened(io, paths, options)
       layStatements(service, options.with, files)
       await readLogs(service, io, files)
-      // What rests on a run over time is judged once the runs are made; asking shows which are needed.
-      for (const { uri } of files) for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)
       askForCourses(
         service,
         files.map(({ uri }) => uri),
       )
       makeRunsInSight(io, service)
       const shown = (uri: string): string => shownPath(io, pathOfUri(uri) ?? uri)
-      const report = reportOf(service, files, options.severity, shown, options.output === 'json')
+      const made = reporter(service, files, options.severity, shown, options.output === 'json')
+      // What is found in a used file depends on who uses it, so those that others use come first.
+      const isUsed = ({ uri }: AskedFile): boolean => service.workspace.usersOf(uri).length > 0
+      addAll(io, service, files.filter(isUsed), made.add)
+      addAll(
+        io,
+        service,
+        files.filter(file => !isUsed(file)),
+        file => {
+          made.add(file)
+          letGo(service, file)
+        },
+      )
+      const report = made.report()
       if (options.output === 'text') for (const line of asIfLines(options.with)) io.out.write(`${line}\n`)
       io.out.write((outputs[options.output] ?? checkText)(report, io))
       finish(report.findings.some(finding => reaches(finding.severity, options.failOn)) ? 1 : 0)

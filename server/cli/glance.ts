@@ -3,7 +3,7 @@
 import type { Command } from 'commander'
 import { allFiguresOf } from '../service.ts'
 import { pathOfUri } from '../workspace/node-files.ts'
-import { reportOf } from './check-results.ts'
+import { reporter } from './check-results.ts'
 import { allowOutsideOption, askedFiles, loadFiles, type ReachOptions, serviceFor, shownPath } from './files.ts'
 import { makeRunsInSight } from './follow-course.ts'
 import type { ExitCode, Io } from './io.ts'
@@ -35,7 +35,9 @@ export function addGlance(program: Command, io: Io, finish: (code: ExitCode) => 
       const evaluations = files.flatMap(({ uri }) => service.evaluations(uri))
       for (const evaluation of evaluations) service.expectations(evaluation)
       makeRunsInSight(io, service)
-      const report = reportOf(service, files, {}, uri => shownPath(io, pathOfUri(uri) ?? uri))
+      const made = reporter(service, files, {}, uri => shownPath(io, pathOfUri(uri) ?? uri))
+      files.forEach(made.add)
+      const report = made.report()
       const runs = files.reduce((sum, { uri }) => sum + service.bench.compared(uri).length, 0)
       const profiles = evaluations.map(evaluation => ({
         name: evaluation.profile.definition.name,

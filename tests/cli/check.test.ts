@@ -53,6 +53,33 @@ describe('check', () => {
     )
   })
 
+  it('finds the same in whatever order files use each other, though each that nobody uses is forgotten once reported', async () => {
+    const bench = `${benchText()}\nroom spare { air 20 °C; humidity 40 % }\n`
+    const [, profile = ''] = benchText('  expect work holds >= 3.0 GHz for 5 s\n').split(/^(?=profile )/m)
+    const named = (name: string, power: number): string =>
+      `detent 1\nuse "m.detent"\n${profile.replace(/^profile \S+/, `profile ${name}`).replace('expect', `expect work power <= ${power} W\n  expect`)}`
+    const texts = { 'm.detent': bench, 'a.detent': named('first', 1), 'z.detent': named('last', 500) }
+    using folder = temporaryFolder(texts)
+    const all = await checkJson(folder.path, '.')
+    const alone = await Promise.all(Object.keys(texts).map(file => checkJson(folder.path, file)))
+    // By itself the bench has a room that nothing uses.
+    using elsewhere = temporaryFolder({ 'm.detent': bench })
+    const isUnused = ({ code }: Record<string, unknown>): boolean => code === 'unused-name'
+    expect((await checkJson(elsewhere.path, '.')).findings.some(isUnused)).toBe(true)
+    expect(all.findings.filter(one => one.file !== 'm.detent')).toEqual([
+      ...(alone[1]?.findings ?? []),
+      ...(alone[2]?.findings ?? []),
+    ])
+    expect(all.findings.filter(one => one.file === 'm.detent').some(isUnused)).toBe(false)
+    expect(all.expectations).toEqual(alone.flatMap(one => one.expectations))
+    expect(all.expectations.map(({ profile, holds }) => [profile, holds])).toEqual([
+      ['first', false],
+      ['first', true],
+      ['last', true],
+      ['last', true],
+    ])
+  })
+
   it('takes files and folders, each file once, and skips packages and dot folders', async () => {
     using folder = temporaryFolder({
       'b.detent': broken,
