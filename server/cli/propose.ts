@@ -37,8 +37,8 @@ as little as does it, and its row says so.
 A load that should not hold a step down is named with --yield: bands may give back under it everywhere. --weight says how
 much a load counts in the mean clock that bands are chosen by, and where --rows makes rows share a step.
 Without --stable a ratio that a run speaks against is ruled out, and \`needs\` counts as it stands; with it each ratio must
-get the voltage that the trials ask for. With --probability each case must be sound in that share of draws of the
-constants' ±, which takes longer.
+get the voltage that the trials ask for. With --probability each case must be sound in that share of 2,000 draws of the
+constants' ±, of 400 where a part has groups of cores; that takes longer.
 
 --write puts steps and bands into the profile itself, never into one that it starts from; comments of rows that go stand
 above the table. Exit code 1: nothing is carried at the lowest ratio, or an expectation is not met and was left out.

@@ -6,16 +6,20 @@ import { seededUniform } from '../../server/model/random.ts'
 import type { GroupsJudge } from '../../server/planning/index.ts'
 import type { Planned } from './planned-benches.ts'
 
-/** Two groups of two or three cores with few ratios, on which limits, voltages and temperatures decide by turns. */
-export function plannedGroupsText(seed: number): string {
+/**
+ * Two groups of two or three cores with few ratios, on which limits, voltages and temperatures decide by turns.
+ * @param size `smallest`: two cores each and four or five ratios, for what tries everything
+ */
+export function plannedGroupsText(seed: number, size: 'small' | 'smallest' = 'small'): string {
   const uniform = seededUniform(seed + 1001)
   for (let index = 0; index < 5; index++) uniform()
   const between = (low: number, high: number, decimals = 0): string =>
     (low + (high - low) * uniform()).toFixed(decimals)
   const maybe = (share: number, line: () => string): string => (uniform() < share ? `${line()}\n` : '')
-  const [broad, small] = [2 + Math.floor(2 * uniform()), 2 + Math.floor(2 * uniform())]
+  const most = size === 'smallest' ? 1 : 2
+  const [broad, small] = [2 + Math.floor(most * uniform()), 2 + Math.floor(most * uniform())]
   const group = (name: string, cores: number, lowX: number, switching: string): string => {
-    const highX = lowX + 6 + Math.floor(3 * uniform())
+    const highX = lowX + (size === 'smallest' ? 3 + Math.floor(2 * uniform()) : 6 + Math.floor(3 * uniform()))
     const lowV = 0.95 + 0.05 * uniform()
     const lastX = highX - Math.floor(2 * uniform())
     return `  group ${name} {

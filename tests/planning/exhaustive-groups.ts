@@ -3,7 +3,7 @@
  * and without a thought. It shares nothing with the search itself but the judge.
  */
 import type { GroupsJudge, Settings } from '../../server/planning/index.ts'
-import type { Link, StepRow } from '../../server/planning/types.ts'
+import type { Link, StepRow, Verdict } from '../../server/planning/types.ts'
 
 type Case = GroupsJudge['cases'][number]
 /** Of each group the ratio of each count. */
@@ -84,54 +84,67 @@ function carrier(judge: GroupsJudge): (found: Ladders) => boolean {
   }
 }
 
-/** The bands of two rows under which all cases at some counts are sound, by their places among all that they may be. */
-type Sound = Uint8Array
-
-interface Table {
-  readonly first: readonly (Link | undefined)[]
-  readonly second: readonly (Link | undefined)[]
-  readonly sound: Sound
-}
+/** A mix of counts at two ratios: whether all its cases are sound under two rows of bands, worked out when it is asked for. */
+type Point = (linkA: number, linkB: number) => boolean
 
 /** Whether some bands keep every case sound, at one row of bands for each row of steps at most. */
 export function bandsServe(judge: GroupsJudge): (found: Ladders) => boolean {
-  const tables = new Map<string, Table>()
+  const known = new Map<string, Point>()
   const none: readonly (Link | undefined)[] = [undefined]
-  const tableOf = (
+  const pointOf = (
     cases: readonly Case[],
     counts: readonly number[],
     ratios: readonly (number | undefined)[],
     kind: string,
-  ): Table => {
+  ): Point => {
     const key = `${kind} ${counts.join(' ')} ${ratios.join(' ')}`
-    const before = tables.get(key)
+    const before = known.get(key)
     if (before !== undefined) return before
     const [first = none, second = none] = ratios.map((ratio, group) =>
       ratio === undefined ? none : linksFor(judge, group, ratio),
     )
-    const sound = new Uint8Array(first.length * second.length)
-    const order = [...cases]
-    for (const [a, one] of first.entries()) {
-      for (const [b, other] of second.entries()) {
-        const settings = [one, other].map((link, group) => {
-          const ratio = ratios[group]
-          return ratio === undefined ? undefined : { ratio, bands: link === undefined ? [] : [link] }
-        })
-        const failing = order.findIndex(own => judge.judge(own, settings).failure !== undefined)
-        if (failing < 0) sound[a * second.length + b] = 1
-        else if (failing > 0) order.unshift(...order.splice(failing, 1))
+    /** 0: not looked at, 1: sound, 2: not. */
+    const looked = new Uint8Array(first.length * second.length)
+    const order = cases.map(one => ({ one, verdicts: new Map<number, Verdict>() }))
+    const verdictOf = ({ one, verdicts }: (typeof order)[number], linkA: number, linkB: number): Verdict => {
+      const place = linkA * second.length + linkB
+      const had = verdicts.get(place)
+      if (had !== undefined) return had
+      const links = [first[linkA], second[linkB]]
+      // What rests below a threshold without that row is the same with it.
+      const higher = (links[0]?.aboveC ?? -1) >= (links[1]?.aboveC ?? -1) ? 0 : 1
+      const threshold = links[higher]?.aboveC
+      if (threshold !== undefined) {
+        const without = higher === 0 ? verdictOf({ one, verdicts }, 0, linkB) : verdictOf({ one, verdicts }, linkA, 0)
+        if (without.settledC < threshold && without.settledC > Number.NEGATIVE_INFINITY) return without
       }
+      const settings = links.map((link, group) => {
+        const ratio = ratios[group]
+        return ratio === undefined ? undefined : { ratio, bands: link === undefined ? [] : [link] }
+      })
+      const found = judge.judge(one, settings)
+      // Only what may stand in for others is kept.
+      if (linkA === 0 || linkB === 0) verdicts.set(place, found)
+      return found
     }
-    const table = { first, second, sound }
-    tables.set(key, table)
-    return table
+    const point: Point = (linkA, linkB) => {
+      const place = linkA * second.length + linkB
+      if (looked[place] === 0) {
+        const failing = order.findIndex(own => verdictOf(own, linkA, linkB).failure !== undefined)
+        if (failing > 0) order.unshift(...order.splice(failing, 1))
+        looked[place] = failing < 0 ? 1 : 2
+      }
+      return looked[place] === 1
+    }
+    known.set(key, point)
+    return point
   }
   return found => {
     const rows = found.map(rowsOf)
     const [ofFirst = [], ofSecond = []] = rows
     const beyond = judge.beyond(rows)
-    /** Of each pair of rows, -1 for an idle group, the tables of the counts within them. */
-    const within = new Map<string, Table[]>()
+    /** Of each pair of rows, -1 for an idle group, the mixes of counts within them. */
+    const within = new Map<string, Point[]>()
     const points = new Map<
       string,
       { readonly counts: readonly number[]; readonly own: Case[]; readonly more: Case[] }
@@ -150,11 +163,7 @@ export function bandsServe(judge: GroupsJudge): (found: Ladders) => boolean {
     }
     const placeIn = (list: readonly StepRow[], count: number | undefined): number =>
       list.findIndex(({ from, to }) => count !== undefined && from <= count && count <= to)
-    // What has one group at work alone takes least to look at, and rules most out.
-    const sorted = [...points.values()].toSorted(
-      (a, b) => a.counts.filter(count => count > 0).length - b.counts.filter(count => count > 0).length,
-    )
-    for (const { counts, own, more } of sorted) {
+    for (const { counts, own, more } of points.values()) {
       const ratios = counts.map((count, group) => (count === 0 ? undefined : (found[group]?.[count - 1] as number)))
       const key = `${placeIn(ofFirst, counts[0])} ${placeIn(ofSecond, counts[1])}`
       const list = within.get(key) ?? []
@@ -164,13 +173,11 @@ export function bandsServe(judge: GroupsJudge): (found: Ladders) => boolean {
         ['more', more],
       ] as const) {
         if (cases.length === 0) continue
-        const table = tableOf(cases, counts, ratios, kind)
-        if (!table.sound.includes(1)) return false
-        list.push(table)
+        list.push(pointOf(cases, counts, ratios, kind))
       }
     }
     const isSound = (a: number, linkA: number, b: number, linkB: number): boolean =>
-      (within.get(`${a} ${b}`) ?? []).every(({ second, sound }) => sound[linkA * second.length + linkB] === 1)
+      (within.get(`${a} ${b}`) ?? []).every(point => point(linkA, linkB))
     /** The links of each row that its group alone is sound with. */
     const alone = (list: readonly StepRow[], group: number): number[][] =>
       list.map(({ ratio }, place) =>

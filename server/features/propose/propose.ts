@@ -13,6 +13,7 @@ import { brokenText, missingText } from '../../wording/missing.ts'
 import { beyondPart } from '../beyond-part.ts'
 import type { ProposeOptions } from './asked.ts'
 import { chancesOf } from './chance.ts'
+import { failureText } from './failure-words.ts'
 import { lowestLadder, type Minded, ratiosOf } from './faults.ts'
 import { createGroupsJudges } from './group-judge.ts'
 import { createJudges } from './judge.ts'
@@ -147,7 +148,7 @@ export function* proposeInSlices(
   }
   let plan = yield* plannedFor(all)
   let minded: readonly Expectation[] = all
-  const left: { readonly expectation: Expectation; readonly failure: Failure }[] = []
+  const left: { readonly expectation: Expectation; readonly why: string }[] = []
   if (plan.kind === 'none' && all.length > 0) {
     plan = yield* plannedFor([])
     const kept: Expectation[] = []
@@ -156,7 +157,14 @@ export function* proposeInSlices(
       if (found.kind === 'plan') {
         kept.push(expectation)
         plan = found
-      } else left.push({ expectation, failure: found.failure })
+      } else {
+        // What it fails by itself says more than what it fails together with others.
+        const alone = kept.length === 0 ? found : yield* plannedFor([expectation])
+        const isAlone = alone.kind === 'none'
+        const { ratio, failure } = isAlone ? alone : found
+        const why = `${isAlone ? '' : 'beside what else is expected, '}even ${failureText(ratio, failure)}`
+        left.push({ expectation, why: why.replace(`\`expect ${expectation.text}\``, 'it') })
+      }
     }
     minded = kept
   }
@@ -187,9 +195,11 @@ export function* proposeInSlices(
   const wasFollowed = within.length === stated.length && left.length === 0 && plan.kind === 'plan' && plan.returnK === 0
   const unmet = (yield* notHolding(proposed, evidence, wasFollowed)).map(expectation => {
     const isSame = (one: Expectation): boolean => one.text === expectation.text
-    const failure = left.find(one => isSame(one.expectation))?.failure ?? [...unkept].find(([one]) => isSame(one))?.[1]
+    const failure = [...unkept].find(([one]) => isSame(one))?.[1]
+    const leftWhy = left.find(one => isSame(one.expectation))?.why
     const other = failure === undefined ? 'no steps and bands that were tried keep it' : failureWords(failure)
-    const why = beyond.get(expectation.text) ?? (failure === undefined ? (expectation.undecided ?? other) : other)
+    const why =
+      beyond.get(expectation.text) ?? leftWhy ?? (failure === undefined ? (expectation.undecided ?? other) : other)
     return { expectation, why }
   })
   return { profile: name, plan, unmet, proposed }

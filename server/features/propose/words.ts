@@ -1,20 +1,10 @@
 /** A proposal in words. */
-import type { Failure, NoPlan, Plan, PlannedRow } from '../../planning/index.ts'
+import type { NoPlan, Plan, PlannedRow } from '../../planning/index.ts'
 import { coresText } from '../../wording/counts.ts'
-import { plain, ratioText, statedText } from '../../wording/figures.ts'
+import { ratioText, statedText } from '../../wording/figures.ts'
+import { failureText } from './failure-words.ts'
 import type { Unmet } from './propose.ts'
 import { type BandRow, bandRowsOf } from './rows.ts'
-
-/** `(render, 12 cores, 26 °C air)`, with a space before it; nothing where no load decides. */
-function caseText({ load, cores, airC }: Failure): string {
-  if (load === null) return ''
-  return ` (${load}, ${coresText(cores)}${airC === null ? '' : `, ${plain(airC)} °C air`})`
-}
-
-/** What one ratio-step more would come to: `51x would need 1.262 V, allowed 1.250 V (render, 12 cores, 26 °C air)`. */
-function failureText(ratio: number, failure: Failure): string {
-  return `${ratioText(ratio)} ${failure.words}${caseText(failure)}`
-}
 
 /** `50x at 9 to 12 cores: 51x would need 1.262 V, allowed 1.250 V (render, 12 cores, 26 °C air)` */
 export function rowText({ group, from, to, ratio, next }: PlannedRow, ratioStep: number): string {
@@ -49,7 +39,7 @@ export function returnText({ returnK, isFast, rows }: Plan): string | undefined 
 
 /** Why nothing is proposed. */
 export function noPlanText({ ratio, cores, failure }: NoPlan): string {
-  return `Nothing can be proposed: with ${coresText(cores)} busy not even ${failureText(ratio, failure)}.`
+  return `Nothing can be proposed: with ${coresText(cores)} busy even ${failureText(ratio, failure)}.`
 }
 
 export function unmetText({ expectation, why }: Unmet): string {
