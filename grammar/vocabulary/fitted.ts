@@ -24,6 +24,33 @@ const ofGroup = (word: string, of: (name: string) => Slot): Form =>
 const ofThe = (words: readonly string[], of: (name: string) => Slot, ...row: Slot[]): Form =>
   moved([choice('constant', ...words), ...row, ...ofCooler], of)
 
+/** The constants of a cooler that a fit writes as a line of their own, each with what it is measured in. */
+export const fittedOfCooler = {
+  'block-resistance': 'thermal-resistance',
+  radiator: 'thermal-resistance',
+  'plate-heat': 'heat-capacity',
+  'coolant-heat': 'heat-capacity',
+  'plate-leak': 'thermal-conductance',
+  leads: 'resistance',
+} as const satisfies Readonly<Record<string, Dimension>>
+
+export type FittedOfCooler = keyof typeof fittedOfCooler
+
+/** One form for all that are measured in the same; a row of the radiator has one of its own. */
+const ofCoolers = (): readonly Form[] => {
+  const words = Object.entries(fittedOfCooler)
+  const formOf = ([word, dimension]: readonly [string, Dimension]): string => (word === 'radiator' ? word : dimension)
+  return [...new Set(words.map(formOf))].map(form => {
+    const own = words.filter(one => formOf(one) === form)
+    const [dimension] = own.map(([, one]) => one) as [Dimension]
+    return ofThe(
+      own.map(([word]) => word),
+      withUnit(dimension),
+      ...(form === 'radiator' ? [rowOf('duty')] : []),
+    )
+  })
+}
+
 export const fittedWords: readonly Word[] = [
   {
     word: 'constant',
@@ -38,11 +65,7 @@ export const fittedWords: readonly Word[] = [
       ofGroup('switching', withUnit('capacitance')),
       ofGroup('leakage', withUnit('power')),
       ofGroup('core-resistance', withUnit('thermal-resistance')),
-      ofThe(['block-resistance'], withUnit('thermal-resistance')),
-      ofThe(['radiator'], withUnit('thermal-resistance'), rowOf('duty')),
-      ofThe(['plate-heat', 'coolant-heat'], withUnit('heat-capacity')),
-      ofThe(['plate-leak'], withUnit('thermal-conductance')),
-      ofThe(['leads'], withUnit('resistance')),
+      ...ofCoolers(),
     ],
     many: true,
     means:

@@ -55,6 +55,13 @@ const ofCooler = {
 const coolantHeat = usual(3000, 'J/K', 2)
 /** Of air coolers: the fins. */
 const finHeat = usual(400, 'J/K', 2)
+/** By kind; undefined where the coolant is no state of its own. */
+const heatOfCoolant: Readonly<Record<CoolerKind, UsualValue | undefined>> = {
+  air: finHeat,
+  loop: coolantHeat,
+  thermoelectric: coolantHeat,
+  chilled: undefined,
+}
 
 /** One row of a radiator. */
 export interface UsualRadiatorRow {
@@ -81,7 +88,7 @@ export const usualRadiator: Readonly<Record<CoolerKind, readonly UsualRadiatorRo
  * @param kind of the cooler, for the constants that differ by it
  */
 export function usualValueOf(place: 'part' | 'cooler', word: string, kind?: CoolerKind): UsualValue | undefined {
-  if (place === 'cooler' && word === 'coolant-heat') return kind === 'air' ? finHeat : coolantHeat
+  if (place === 'cooler' && word === 'coolant-heat') return heatOfCoolant[kind ?? 'loop']
   const table: Readonly<Record<string, UsualValue>> = place === 'part' ? ofPart : ofCooler
   return Object.hasOwn(table, word) ? table[word] : undefined
 }
@@ -111,20 +118,28 @@ export function usualOfCooler(word: keyof typeof ofCooler): Default {
 
 type ByKind = Default & { readonly kinds: Readonly<Partial<Record<CoolerKind, Default>>> }
 
-/** The default of `coolant-heat`. */
-export const usualCoolantHeat: ByKind = {
-  text: coolantHeat.text,
-  spread: coolantHeat.spread,
-  kinds: { air: { text: finHeat.text, spread: finHeat.spread } },
+/** The default of a loop, which most kinds share, and those of kinds with another. */
+function byKind(table: Readonly<Record<CoolerKind, Default | undefined>>): ByKind {
+  const { text = '', spread } = table.loop ?? {}
+  const others = Object.entries(table).filter(([, own]) => own !== undefined && own.text !== text)
+  return { text, ...(spread === undefined ? {} : { spread }), kinds: Object.fromEntries(others) }
 }
+
+const ofKinds = <T, U>(table: Readonly<Record<CoolerKind, T>>, of: (one: T) => U): Readonly<Record<CoolerKind, U>> =>
+  Object.fromEntries(Object.entries(table).map(([kind, one]) => [kind, of(one as T)])) as Record<CoolerKind, U>
+
+/** The default of `coolant-heat`. */
+export const usualCoolantHeat: ByKind = byKind(
+  ofKinds(heatOfCoolant, one => one && { text: one.text, spread: one.spread }),
+)
 
 /** The rows of a usual radiator as they are written. */
 export const usualRowsText = (rows: readonly UsualRadiatorRow[]): string =>
   rows.map(({ dutyPct, resistance }) => `${dutyPct} % ${resistance.text}`).join('; ')
 
 /** The default of `radiator`. */
-export const usualOfRadiator: ByKind = {
-  text: usualRowsText(usualRadiator.loop),
-  spread: RADIATOR_SPREAD,
-  kinds: { air: { text: usualRowsText(usualRadiator.air), spread: RADIATOR_SPREAD } },
-}
+export const usualOfRadiator: ByKind = byKind(
+  ofKinds(usualRadiator, rows =>
+    rows.length === 0 ? undefined : { text: usualRowsText(rows), spread: RADIATOR_SPREAD },
+  ),
+)

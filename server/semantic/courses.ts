@@ -1,6 +1,7 @@
 /** Courses: what their lines say, as the model takes it, and what each comes to on a profile's bench. */
 
 import type { Match } from '../../grammar/values.ts'
+import { shareWords } from '../model/cooler/faults.ts'
 import {
   type Bench,
   type Corner,
@@ -68,10 +69,10 @@ export function longestOf(course: Definition): number {
 function faultOf(match: Match): FaultLine | undefined {
   const drive = text(match, 'drive')?.text
   if (drive !== undefined) return { kind: 'fault', word: 'drive', isOn: drive === 'on' }
-  const word = text(match, 'fault')?.text
+  const stated = text(match, 'fault')?.text
+  const word = shareWords.find(one => one === stated)
   const pct = quantity(match, 'left')?.value
-  if (pct === undefined || (word !== 'pump' && word !== 'fan' && word !== 'chiller' && word !== 'radiator'))
-    return undefined
+  if (pct === undefined || word === undefined) return undefined
   return { kind: 'fault', word, pct }
 }
 

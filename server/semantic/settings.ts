@@ -88,7 +88,7 @@ function fan(profile: ResolvedProfile, assumed: string[]): FanPoint[] {
     dutyPct: quantity(match, 'duty')?.value ?? nan,
   }))
   const kind = profile.cooler?.coolerKind
-  if (points.length === 0 && (kind === undefined || coolerKinds[kind].hasFan)) assumed.push('fan 100 %')
+  if (points.length === 0 && (kind === undefined || coolerKinds[kind].fan === 'cools')) assumed.push('fan 100 %')
   return points.sort((a, b) => a.coolantC - b.coolantC)
 }
 

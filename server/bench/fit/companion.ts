@@ -8,6 +8,7 @@ import { fromBase, type Unit } from '../../../grammar/units/units.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { type FittedLine, fittedRecord } from '../../semantic/fitted.ts'
 import type { Correlation } from '../../semantic/gather.ts'
+import { settles } from '../likelihood/constants.ts'
 import type { PriorConstant } from '../likelihood/priors.ts'
 import type { FittedConstants, WrittenConstant } from './edits.ts'
 import { constantKey } from './fit.ts'
@@ -46,15 +47,11 @@ export function saysTheSame({ constants, runs }: FittedConstants, companion: Def
 /** Pairs correlated less than this are not worth a line. */
 const LEAST_CORRELATION = 0.05
 
-/** A `correlated` line serves what a load settles at: none is written of heat capacities, of modules and of leads. */
-const bearsOnSettling = ({ word }: { readonly word: string }): boolean =>
-  !/-heat$/.test(word) && !['module', 'plate-leak', 'leads'].includes(word)
-
 function correlationLines({ constants, correlation }: FittedConstants): string[] {
   const fitted = constants.map(({ constant }) => constant)
   return fitted.flatMap((first, i) =>
     fitted.slice(i + 1).flatMap((second, offset) => {
-      if (!bearsOnSettling(first) || !bearsOnSettling(second)) return []
+      if (!settles(first) || !settles(second)) return []
       // Of two coolers: no profile has both.
       if (first.target === 'cooler' && first.owner !== second.owner) return []
       const r = correlation[i]?.[i + 1 + offset] ?? 0

@@ -1,6 +1,8 @@
 /** The constants of a bench that a fit can move, all positive and counted by their logarithms, and the bench as a function of them. */
 
 import type { Dimension } from '../../../grammar/units/units.ts'
+import { type FittedOfCooler, fittedOfCooler } from '../../../grammar/vocabulary/fitted.ts'
+import { findWord } from '../../../grammar/vocabulary/index.ts'
 import type { Cooler, Part, RadiatorPoint } from '../../model/types.ts'
 import { kindOf } from '../../semantic/coolers/index.ts'
 
@@ -80,11 +82,75 @@ export function partPlaces(
   })
 }
 
-const moduleRows = [
-  ['seebeck', 'seebeckVPerK', 'voltage-per-kelvin'],
-  ['resistance', 'resistanceOhm', 'resistance'],
-  ['conductance', 'conductanceWPerK', 'thermal-conductance'],
-] as const
+/** What a fit does with a number of a cooler that it moves. */
+interface Moved {
+  readonly word: FittedOfCooler | 'module'
+  readonly label?: string
+  readonly dimension: Dimension
+  /** Whether temperatures over time depend on it. */
+  readonly warms: boolean
+  /** Whether what a load settles at depends on it so much that a `correlated` line is written. */
+  readonly settles: boolean
+}
+
+type FieldOf<C> = C extends unknown ? keyof C : never
+type CoolerField = Exclude<FieldOf<Cooler>, 'kind'>
+
+const own = (word: FittedOfCooler, warms: boolean, settles: boolean): Moved => ({
+  word,
+  dimension: fittedOfCooler[word],
+  warms,
+  settles,
+})
+const ofModule = (figure: string, dimension: Dimension): Moved => ({
+  word: 'module',
+  label: `module ${figure}`,
+  dimension,
+  warms: true,
+  settles: false,
+})
+
+/**
+ * Each number of a cooler, in the order of a fit's unknowns: what a fit does with it, or `stated`, where it takes it as it
+ * stands. A new one does not compile without its line.
+ */
+const coolerFields: Readonly<Record<CoolerField, Moved | 'stated'>> = {
+  blockResistanceKPerW: own('block-resistance', true, true),
+  radiator: own('radiator', true, true),
+  plateHeatJPerK: own('plate-heat', true, false),
+  coolantHeatJPerK: own('coolant-heat', true, false),
+  seebeckVPerK: ofModule('seebeck', 'voltage-per-kelvin'),
+  resistanceOhm: ofModule('resistance', 'resistance'),
+  conductanceWPerK: ofModule('conductance', 'thermal-conductance'),
+  plateLeakWPerK: own('plate-leak', true, false),
+  leadsOhm: own('leads', false, false),
+  coolantC: 'stated',
+  capacityW: 'stated',
+  beyondKPerW: 'stated',
+  modules: 'stated',
+  constantsAtC: 'stated',
+  driveCurrentA: 'stated',
+  wiringSeries: 'stated',
+  wiringParallel: 'stated',
+  supplyLimitA: 'stated',
+  driveWhenOff: 'stated',
+  driveLagS: 'stated',
+  ratingW: 'stated',
+}
+
+const movedFields = Object.entries(coolerFields).flatMap(([field, moved]) =>
+  moved === 'stated' ? [] : [{ field, ...moved }],
+)
+
+/** Whether temperatures over time depend on a constant. */
+export const warms = ({ target, word }: Pick<ConstantPlace, 'target' | 'word'>): boolean =>
+  target === 'part' ? thermalOfPart.has(word) : movedFields.some(one => one.word === word && one.warms)
+
+const thermalOfPart: ReadonlySet<string> = new Set(['package-resistance', 'core-resistance', 'die-heat'])
+
+/** Whether a `correlated` line is written of a constant: those serve what a load settles at. */
+export const settles = ({ target, word }: Pick<ConstantPlace, 'target' | 'word'>): boolean =>
+  target === 'part' ? word !== 'die-heat' : movedFields.some(one => one.word === word && one.settles)
 
 /** @param naming `plain` where there is one cooler; `with-owner` tells those of several apart */
 export function coolerPlaces(owner: string, cooler: Cooler, naming: 'plain' | 'with-owner'): readonly ConstantPlace[] {
@@ -104,25 +170,13 @@ export function coolerPlaces(owner: string, cooler: Cooler, naming: 'plain' | 'w
     dimension,
     ...(row === undefined ? {} : { row }),
   })
-  const resistance = 'thermal-resistance'
-  const driven = kindOf(cooler).plateOf(cooler)
-  return [
-    place('block-resistance', 'block-resistance', 'blockResistanceKPerW', resistance),
-    ...kindOf(cooler)
-      .radiatorOf(cooler)
-      .map(({ dutyPct }, row) => place('radiator', `radiator ${dutyPct} %`, 'radiator', resistance, row)),
-    place('plate-heat', 'plate-heat', 'plateHeatJPerK', 'heat-capacity'),
-    ...('coolantHeatJPerK' in cooler
-      ? [place('coolant-heat', 'coolant-heat', 'coolantHeatJPerK', 'heat-capacity')]
-      : []),
-    ...(driven === undefined
-      ? []
-      : [
-          ...moduleRows.map(([word, field, dimension]) => place('module', `module ${word}`, field, dimension)),
-          place('plate-leak', 'plate-leak', 'plateLeakWPerK', 'thermal-conductance'),
-          place('leads', 'leads', 'leadsOhm', 'resistance'),
-        ]),
-  ]
+  const { radiatorOf } = kindOf(cooler)
+  return movedFields.flatMap(({ field, word, label = word, dimension }) => {
+    const kinds = findWord('cooler', word)?.kinds ?? [cooler.kind]
+    if (!kinds.includes(cooler.kind)) return []
+    if (field !== 'radiator') return [place(word, label, field, dimension)]
+    return radiatorOf(cooler).map(({ dutyPct }, row) => place(word, `${word} ${dutyPct} %`, field, dimension, row))
+  })
 }
 
 type Fields = Readonly<Record<string, unknown>>

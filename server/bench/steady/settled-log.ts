@@ -4,7 +4,7 @@ import { resumable } from '../../model/slices.ts'
 import type { Bench } from '../../model/types.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { type Block, logBlocks } from '../likelihood/blocks.ts'
-import { benchOf } from '../likelihood/constants.ts'
+import { benchOf, warms } from '../likelihood/constants.ts'
 import type { LogPoint } from '../likelihood/log-point.ts'
 import { lastLevel, lastLoaded } from '../likelihood/log-settled.ts'
 import { coolerPriors, type PriorConstant, partPriors } from '../likelihood/priors.ts'
@@ -35,19 +35,6 @@ const SETTLED_K = 0.5
 export function hasSettled({ toGoK, figures: { die } }: Pick<SettledLog, 'toGoK' | 'figures'>): boolean {
   return toGoK !== undefined && Math.abs(toGoK) < Math.max(SETTLED_K, die?.standardUncertainty ?? 0)
 }
-
-/** What a log's temperatures depend on. */
-const thermal = new Set([
-  'package-resistance',
-  'core-resistance',
-  'block-resistance',
-  'radiator',
-  'module',
-  'plate-leak',
-  'die-heat',
-  'plate-heat',
-  'coolant-heat',
-])
 
 /** Fewer readings of the load's end than this say nothing. */
 const LEAST_READINGS = 4
@@ -163,7 +150,7 @@ function once<T>(find: () => T): () => T {
 }
 
 function* fitOf({ point, bench }: LoggedOn, constants: readonly PriorConstant[]): Slices<LogFit | undefined> {
-  const own = constants.filter(({ word }) => thermal.has(word))
+  const own = constants.filter(warms)
   const benchAt = benchOf(
     bench.part,
     bench.cooler,

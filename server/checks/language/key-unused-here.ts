@@ -156,12 +156,9 @@ export const keyUnusedHere: Check = {
       yield unused(profile, drive, `The cooler is of kind \`${kind}\`, and only a thermoelectric plate is driven.`)
     }
     const fan = profile.key('fan')
-    if (fan !== undefined && isOwn(profile, fan) && kind !== undefined && !coolerKinds[kind].hasFan) {
-      yield unused(
-        profile,
-        fan,
-        `The cooler is of kind \`${kind}\`: no fan of its own decides how warm its coolant is.`,
-      )
+    const ofKind = kind === undefined ? 'cools' : coolerKinds[kind].fan
+    if (fan !== undefined && isOwn(profile, fan) && ofKind !== 'cools') {
+      yield unused(profile, fan, `The cooler is of kind \`${kind}\`: ${ofKind.idle}.`)
     }
     yield* besideFixed(profile)
   },

@@ -2,6 +2,7 @@
 
 import type { Bench, Cooler, Corner, GroupSettings, Load, Part, Profile, WorkLoad } from '../../model/index.ts'
 import { activeGroups, groupSettings, partOfGroup, withGroupSettings } from '../../model/index.ts'
+import { kindOf } from '../../semantic/coolers/index.ts'
 import { limitRows, limitText } from '../../semantic/limiters.ts'
 import { coresText } from '../../wording/counts.ts'
 import { statedText } from '../../wording/figures.ts'
@@ -72,12 +73,14 @@ function coolerChanges({ bench: { cooler } }: Setting): readonly Change[] {
       blockResistanceKPerW: percent(blockResistanceKPerW, share, times),
     })
   })
-  if (cooler.kind === 'chilled') return [block]
+  if (kindOf(cooler).radiatorOf(cooler).length === 0) return [block]
   const radiator = change('radiator', share, '%', (setting, _, times) => {
     const own = setting.bench.cooler
-    if (own.kind === 'chilled') return undefined
-    const rows = own.radiator.map(row => ({ ...row, resistanceKPerW: percent(row.resistanceKPerW, share, times) }))
-    return withCooler(setting, { ...own, radiator: rows })
+    const resized = kindOf(own).withRows(own, row => ({
+      ...row,
+      resistanceKPerW: percent(row.resistanceKPerW, share, times),
+    }))
+    return resized === own ? undefined : withCooler(setting, resized)
   })
   return [radiator, block]
 }

@@ -251,7 +251,7 @@ function collectDrive({ profile, entries, leftOut }: Collecting): void {
 
 function collectFan({ profile, entries, leftOut }: Collecting): void {
   const kind = profile.cooler?.coolerKind
-  const isIdle = kind !== undefined && !coolerKinds[kind].hasFan
+  const isIdle = kind !== undefined && coolerKinds[kind].fan !== 'cools'
   const seen = new Set<number>()
   for (const { match, definition } of tableRows(profile, 'fan')) {
     const coolantC = quantity(match, 'coolant')?.value

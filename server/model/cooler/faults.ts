@@ -6,7 +6,10 @@
 import { radiatorLaw, radiatorResistance } from '../fan.ts'
 import type { RadiatorPoint } from '../types.ts'
 
-export type FaultWord = 'pump' | 'fan' | 'chiller' | 'radiator' | 'drive'
+/** What is left of one of these is stated in percent. */
+export const shareWords = ['pump', 'fan', 'chiller', 'radiator'] as const
+export type ShareWord = (typeof shareWords)[number]
+export type FaultWord = ShareWord | 'drive'
 
 /** What is left of each, in percent; of the radiator's resistance, what it is times. */
 export interface Faults {

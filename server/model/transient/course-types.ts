@@ -1,6 +1,6 @@
 /** A whole evening on the bench, as the model takes it and as it gives it back. */
 
-import type { FaultWord } from '../cooler/faults.ts'
+import type { ShareWord } from '../cooler/faults.ts'
 import type { Load } from '../types.ts'
 import type { Series } from './record.ts'
 
@@ -27,7 +27,7 @@ export interface StepLine {
 
 /** From its place in the course on. `pct` is what is left, in percent; of the radiator's resistance what it is times. */
 export type FaultLine =
-  | { readonly kind: 'fault'; readonly word: Exclude<FaultWord, 'drive'>; readonly pct: number }
+  | { readonly kind: 'fault'; readonly word: ShareWord; readonly pct: number }
   | { readonly kind: 'fault'; readonly word: 'drive'; readonly isOn: boolean }
 
 export type CourseStart =

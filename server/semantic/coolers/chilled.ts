@@ -5,7 +5,7 @@ import type { CoolerKindFacts } from './kind.ts'
 
 export const chilled: CoolerKindFacts<ChilledCooler> = {
   isDriven: false,
-  hasFan: false,
+  fan: { idle: 'no fan of its own decides how warm its coolant is' },
   runsCold: true,
   formula: 'plate = coolant + block · heat',
   asSet: profile => `With the coolant as the chiller holds it, in ${profile}`,
@@ -19,6 +19,7 @@ export const chilled: CoolerKindFacts<ChilledCooler> = {
   }),
   plateOf: () => undefined,
   radiatorOf: () => [],
+  withRows: cooler => cooler,
   coldestSurface: ({ plateC, coolantC }) => {
     if (plateC === null) return undefined
     return coolantC !== null && coolantC < plateC

@@ -17,8 +17,8 @@ interface ColdestSurface {
 export interface CoolerKindFacts<C extends Cooler = Cooler> {
   /** Whether its plate is driven by current, so that `drive` of a profile has something to do. */
   readonly isDriven: boolean
-  /** Whether a fan cools it, so that `fan` of a profile has something to do. */
-  readonly hasFan: boolean
+  /** Whether a fan cools it, so that `fan` of a profile has something to do; else why not, as a sentence of a finding. */
+  readonly fan: 'cools' | { readonly idle: string }
   /** Whether it can make a surface colder than the air, so that the dew point is of interest. */
   readonly runsCold: boolean
   /** How the plate's temperature follows from the heat, in words. */
@@ -33,6 +33,8 @@ export interface CoolerKindFacts<C extends Cooler = Cooler> {
   plateOf(cooler: C): ThermoelectricCooler | undefined
   /** The rows of its radiator; none where it has no radiator. */
   radiatorOf(cooler: C): readonly RadiatorPoint[]
+  /** The cooler with each row of its radiator changed; the same where it has none. */
+  withRows(cooler: C, change: (row: RadiatorPoint) => RadiatorPoint): C
   /** Undefined where nothing is steady. */
   coldestSurface(settled: Pick<Settled, 'plateC' | 'coolantC'>): ColdestSurface | undefined
   /** Resistance from plate to coolant, in K/W; undefined where more than a resistance stands between them. */

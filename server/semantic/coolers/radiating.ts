@@ -7,7 +7,7 @@ import { radiatorAt, radiatorPoints } from './radiator.ts'
 function radiating(kind: LoopCooler['kind']): CoolerKindFacts<LoopCooler> {
   return {
     isDriven: false,
-    hasFan: true,
+    fan: 'cools',
     runsCold: false,
     formula:
       'plate = air + (radiator + block) · heat, the radiator at the duty that the fan table gives for the coolant.',
@@ -20,6 +20,7 @@ function radiating(kind: LoopCooler['kind']): CoolerKindFacts<LoopCooler> {
     }),
     plateOf: () => undefined,
     radiatorOf: ({ radiator }) => radiator,
+    withRows: (cooler, change) => ({ ...cooler, radiator: cooler.radiator.map(change) }),
     coldestSurface: ({ plateC }) => (plateC === null ? undefined : { name: 'plate', temperatureC: plateC }),
     plateToCoolantKPerW: ({ blockResistanceKPerW }) => blockResistanceKPerW,
     plateToAirKPerW: ({ radiator, blockResistanceKPerW }, fanPct) =>

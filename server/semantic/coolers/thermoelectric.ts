@@ -48,7 +48,7 @@ function read(gathering: Gathering, shared: SharedConstants): ThermoelectricCool
 
 export const thermoelectric: CoolerKindFacts<ThermoelectricCooler> = {
   isDriven: true,
-  hasFan: true,
+  fan: 'cools',
   runsCold: true,
   formula:
     'Each module takes α · i · cold - i² · R / 2 - K · (hot - cold), in kelvin; the hot side is air + (radiator + block) · (heat + electrical input).',
@@ -56,6 +56,7 @@ export const thermoelectric: CoolerKindFacts<ThermoelectricCooler> = {
   read,
   plateOf: cooler => cooler,
   radiatorOf: ({ radiator }) => radiator,
+  withRows: (cooler, change) => ({ ...cooler, radiator: cooler.radiator.map(change) }),
   coldestSurface: ({ plateC }) => (plateC === null ? undefined : { name: 'plate', temperatureC: plateC }),
   plateToCoolantKPerW: () => undefined,
   plateToAirKPerW: () => undefined,

@@ -3,6 +3,7 @@
 import { setWhole } from '../../../checks/support/physics-edits.ts'
 import { namePlace, placeIn } from '../../../checks/support/place.ts'
 import type { Cooler, Corner } from '../../../model/index.ts'
+import { kindOf } from '../../../semantic/coolers/index.ts'
 import {
   counts,
   type Definition,
@@ -77,14 +78,12 @@ function radiatorLevers(cooler: Definition): readonly FoundLever[] {
         ...valueSpan(cooler.chunk, resistance),
         text,
       })),
-      numbers: inCooler(own => {
-        if (own.kind === 'chilled') return own
-        const radiator = own.radiator.map(row => {
-          const resistanceKPerW = found.find(one => one.dutyPct === row.dutyPct)?.value ?? row.resistanceKPerW
-          return { ...row, resistanceKPerW }
-        })
-        return { ...own, radiator }
-      }),
+      numbers: inCooler(own =>
+        kindOf(own).withRows(own, row => ({
+          ...row,
+          resistanceKPerW: found.find(one => one.dutyPct === row.dutyPct)?.value ?? row.resistanceKPerW,
+        })),
+      ),
     }
   })
   const { items } = table.statement
