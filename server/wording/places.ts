@@ -83,7 +83,7 @@ export function pointWords(point: LoadPoint): string {
 }
 
 /** `1 core of broad and 2 of small`: the groups that are at work; undefined where all cores are alike. */
-export function busyGroupsText(groups: Settled['groups']): string | undefined {
+function busyGroupsText(groups: Settled['groups']): string | undefined {
   const busy = groups?.filter(({ cores }) => cores > 0)
   return busy && listed(busy.map(({ group, cores }, index) => `${index === 0 ? coresText(cores) : cores} of ${group}`))
 }

@@ -19,7 +19,8 @@ import { ratiosOfSteps, type UsedRatio, voltagePlace } from './physics-voltage.t
 
 /** A ratio of a group with what is set for it, and the rail's range that it is furthest outside of. */
 export interface GroupVoltage {
-  readonly at: Place
+  /** Where a finding about it stands: looked up for those that have one. */
+  readonly at: () => Place
   readonly group: string
   readonly ratio: number
   readonly setV: number
@@ -50,7 +51,7 @@ export function* groupVoltages(evaluation: Evaluation, bench: Bench): Iterable<G
       return range === undefined ? [] : [{ holder: other.name, range }]
     })
     for (const { ratio, cores, setV } of askedOf(seen, own)) {
-      const at = voltagePlace(seen, own, ratio, cores)
+      const at = (): Place => voltagePlace(seen, own, ratio, cores)
       for (const { holder, range } of ranges) yield { at, group: name, ratio, setV, holder, range }
     }
   }

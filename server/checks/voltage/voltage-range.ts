@@ -121,14 +121,16 @@ function offsetWayOut(
 
 /** The same of a part with groups: what one of them asks for reaches every group on its rail. */
 function* byGroup(evaluation: Evaluation, bench: Bench): Iterable<Found> {
-  const worst = new Map<string, { readonly found: GroupVoltage; readonly by: number }>()
+  const worst = new Map<string, { readonly found: GroupVoltage; readonly at: Place; readonly by: number }>()
   for (const found of groupVoltages(evaluation, bench)) {
     const by = outsideBy(found.range, found.setV)
-    const key = `${found.at.start} ${found.at.end} ${found.group}`
-    if (by !== undefined && by > (worst.get(key)?.by ?? 0)) worst.set(key, { found, by })
+    if (by === undefined) continue
+    const at = found.at()
+    const key = `${at.start} ${at.end} ${found.group}`
+    if (by > (worst.get(key)?.by ?? 0)) worst.set(key, { found, at, by })
   }
-  for (const { found, by } of worst.values()) {
-    const { at, group, ratio, setV, holder, range } = found
+  for (const { found, at, by } of worst.values()) {
+    const { group, ratio, setV, holder, range } = found
     const isHigh = setV > range.highV
     const view = groupViews(evaluation.profile).find(one => one.group === group)
     const answer = view && servingGroup(evaluation, bench, view, ratio, 'least')
