@@ -1,5 +1,14 @@
 /** Builders of benches in the model's numbers: an invented one in the middle of the usual range, less what a test changes. */
-import type { Bench, Board, Cooler, LoopCooler, Part, Profile, ThermoelectricCooler } from '../../server/model/types.ts'
+import type {
+  Bench,
+  Board,
+  ChilledCooler,
+  Cooler,
+  LoopCooler,
+  Part,
+  Profile,
+  ThermoelectricCooler,
+} from '../../server/model/types.ts'
 
 export const makePart = (change: Partial<Part> = {}): Part => ({
   cores: 8,
@@ -58,6 +67,16 @@ export const makePlate = (change: Partial<ThermoelectricCooler> = {}): Thermoele
   ],
   plateHeatJPerK: 150,
   coolantHeatJPerK: 3000,
+  ...change,
+})
+
+export const makeChilled = (change: Partial<ChilledCooler> = {}): ChilledCooler => ({
+  kind: 'chilled',
+  coolantC: 12,
+  capacityW: 130,
+  beyondKPerW: 0.09,
+  blockResistanceKPerW: 0.045,
+  plateHeatJPerK: 160,
   ...change,
 })
 

@@ -15,7 +15,16 @@ import type {
   RadiatorPoint,
   ThermoelectricCooler,
 } from '../../server/model/types.ts'
-import { type BenchChange, makeBench, makeBoard, makeLoop, makePart, makePlate, makeProfile } from '../harness/make.ts'
+import {
+  type BenchChange,
+  makeBench,
+  makeBoard,
+  makeChilled,
+  makeLoop,
+  makePart,
+  makePlate,
+  makeProfile,
+} from '../harness/make.ts'
 
 export const part: Part = makePart({ needsSlopeVPerK: 0.0004, vectorNeedsV: 0.03 })
 export const loop: LoopCooler = makeLoop()
@@ -59,7 +68,7 @@ const chilled: fc.Arbitrary<Cooler> = fc
     beyondKPerW: between(0, 0.3),
     block: between(0.01, 0.1),
   })
-  .map(({ block, ...made }) => ({ kind: 'chilled', ...made, blockResistanceKPerW: block, plateHeatJPerK: 150 }))
+  .map(({ block, ...made }) => makeChilled({ ...made, blockResistanceKPerW: block, plateHeatJPerK: 150 }))
 
 export const plates: fc.Arbitrary<ThermoelectricCooler> = fc
   .record({
@@ -73,7 +82,16 @@ export const plates: fc.Arbitrary<ThermoelectricCooler> = fc
   })
   .map(({ block, ...made }) => ({ ...plate, ...made, blockResistanceKPerW: block }))
 
-export const coolers: fc.Arbitrary<Cooler> = fc.oneof(loops, chilled, plates)
+/** A new kind does not compile without its line. */
+const byKind: Readonly<Record<Cooler['kind'], fc.Arbitrary<Cooler>>> = {
+  loop: loops,
+  // Fins under a fan differ from a loop in their heat capacity alone.
+  air: loops.map(made => ({ ...made, kind: 'air' }) as Cooler),
+  chilled,
+  thermoelectric: plates,
+}
+
+export const coolers: fc.Arbitrary<Cooler> = fc.oneof(...Object.values(byKind))
 
 export const drives: fc.Arbitrary<Drive> = fc.oneof(
   fc.constant<Drive>({ kind: 'full' }),

@@ -2,6 +2,7 @@ import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import type { PlateCurve } from '../../server/model/cooler/curve.ts'
 import { prepareCurve } from '../../server/model/cooler/index.ts'
+import { makeChilled } from '../harness/make.ts'
 import { plateAt } from '../harness/plate-at.ts'
 import { coolers, corner, corners, drives, fans, loop, plate } from './benches.ts'
 
@@ -82,14 +83,13 @@ describe('by hand', () => {
   })
 
   it('chilled coolant holds up to its capacity and warms beyond', () => {
-    const cooler = {
-      kind: 'chilled',
+    const cooler = makeChilled({
       coolantC: 8,
       capacityW: 300,
       beyondKPerW: 0.08,
       blockResistanceKPerW: 0.05,
       plateHeatJPerK: 150,
-    } as const
+    })
     const curve = prepareCurve(cooler, { drive: { kind: 'full' }, fan: [] }, corner)
     expect(valueAt(curve, 300)).toBeCloseTo(23, 12)
     expect(valueAt(curve, 350)).toBeCloseTo(8 + 50 * 0.08 + 350 * 0.05, 12)

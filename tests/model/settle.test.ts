@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { settle } from '../../server/model/settle.ts'
 import { coolingShape } from '../../server/model/shapes.ts'
 import type { Bench, Corner, Load, Settled } from '../../server/model/types.ts'
+import { makeChilled } from '../harness/make.ts'
 import { sampleOf, wantedOf } from '../oracle/generate.ts'
 import { benchWith, corner, plate, risingFan, work } from './benches.ts'
 
@@ -87,14 +88,13 @@ describe('a thermoelectric plate', () => {
 
 describe('other coolers', () => {
   it('chilled coolant has the duty of the fan table, and no drive', () => {
-    const cooler = {
-      kind: 'chilled',
+    const cooler = makeChilled({
       coolantC: 8,
       capacityW: 350,
       beyondKPerW: 0.08,
       blockResistanceKPerW: 0.05,
       plateHeatJPerK: 150,
-    } as const
+    })
     const cold = settled(benchWith({ cooler }), idle)
     expect(cold).toMatchObject({ coolantC: 8, fanPct: 100, driveA: null, driveW: null })
     expect(cold.plateC).toBeCloseTo(8.45, 12)

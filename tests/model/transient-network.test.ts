@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest'
 import { settle } from '../../server/model/settle.ts'
 import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench } from '../../server/model/types.ts'
+import { makeChilled } from '../harness/make.ts'
 import { coreAtPlain, ratesPlain } from '../oracle/plain.ts'
 import { allCores, benchWith, fanTable, loopCooler, plateCooler, room } from './transient-bench.ts'
 import { solveByOdex } from './transient-odex.ts'
@@ -24,13 +25,12 @@ function byOdex(bench: Bench, currentA: number, start: number[], overS: number) 
 
 describe('the network at a held ratio against an independent integration', () => {
   const free = { dieLimitC: 200, tripC: 210 }
-  const chilled = {
-    kind: 'chilled' as const,
+  const chilled = makeChilled({
     coolantC: 10,
     beyondKPerW: 0.09,
     blockResistanceKPerW: 0.045,
     plateHeatJPerK: 160,
-  }
+  })
   test.each<[string, Bench, number]>([
     ['loop at full duty', benchWith({ part: free }), 0],
     ['loop under a fan table', benchWith({ part: free, profile: { fan: fanTable } }), 0],

@@ -37,14 +37,15 @@ const figures = Object.keys(allowance) as Figure[]
 
 /** The plate's own notes: their numbers to the accuracy of a current that is searched for. */
 const plateDifferences = (got: PlateNotes | null, expected: PlateNotes | null, powerW: number): string[] => {
-  if (got === null || expected === null) return got === expected ? [] : [`plate: ${got} instead of ${expected}`]
+  if (got === null || expected === null)
+    return got === expected ? [] : [`plate: model ${got}, second model ${expected}`]
   return (Object.keys(expected) as (keyof PlateNotes)[]).flatMap(name => {
     const [ours, theirs] = [got[name], expected[name]]
     if (typeof ours === 'number' && typeof theirs === 'number') {
       const size = name.endsWith('W') ? powerW : Math.max(1, Math.abs(theirs))
       if (Math.abs(ours - theirs) <= 2e-5 * size) return []
     } else if (ours === theirs) return []
-    return [`plate.${name}: ${ours} instead of ${theirs}`]
+    return [`plate.${name}: model ${ours}, second model ${theirs}`]
   })
 }
 
@@ -52,7 +53,7 @@ const plateDifferences = (got: PlateNotes | null, expected: PlateNotes | null, p
 export const differences = (got: Settled, expected: OracleSettled): string[] => {
   const found: string[] = []
   const note = (name: string, ours: unknown, theirs: unknown): void => {
-    found.push(`${name}: ${String(ours)} instead of ${String(theirs)}`)
+    found.push(`${name}: model ${String(ours)}, second model ${String(theirs)}`)
   }
   if (got.state !== expected.state) note('state', got.state, expected.state)
   if (got.limiter !== expected.limiter) note('limiter', got.limiter, expected.limiter)

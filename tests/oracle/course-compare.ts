@@ -92,7 +92,7 @@ export const courseDifferences = (
   const bent = ticks.findIndex(tick => tick.hotC !== null && (tick.plateC + tick.hotC) / 2 > 175)
   // A course whose steps are all over before their first tick takes no time, and has no samples.
   if (series.timeS.length !== (ticks.length === 0 ? 0 : ticks.length + 1))
-    found.push(`${series.timeS.length - 1} ticks instead of ${ticks.length}`)
+    found.push(`ticks: model ${series.timeS.length - 1}, second model ${ticks.length}`)
   const off = { clockMhz: 0, powerW: 0, dieC: 0, plateC: 0, coolantC: 0, driveA: 0 }
   const where = { ...off }
   const note = (name: keyof typeof off, at: number, theirs: number, ours = series[name][at]): void => {
@@ -135,14 +135,14 @@ export const courseDifferences = (
     addTo(reached, `ended ${step.ended}`)
     if (bent >= 0) return
     const ours = got.steps[index]
-    if (ours?.ended !== step.ended) found.push(`step ${index}: ${ours?.ended} instead of ${step.ended}`)
+    if (ours?.ended !== step.ended) found.push(`step ${index}: model ${ours?.ended}, second model ${step.ended}`)
     if (!(Math.abs((ours?.endS ?? 0) - step.endS) < 1e-9))
-      found.push(`step ${index} ends at ${ours?.endS} instead of ${step.endS}`)
+      found.push(`step ${index} ends: model ${ours?.endS}, second model ${step.endS}`)
   })
   if (bent >= 0) addTo(reached, 'past the bend of the constants')
   if (got.steps.length !== expected.steps.length) found.push(`${got.steps.length} steps`)
   if ((got.tripS === null) !== (expected.tripS === null))
-    found.push(`trip at ${got.tripS} instead of ${expected.tripS}`)
+    found.push(`trip: model ${got.tripS}, second model ${expected.tripS}`)
   addTo(reached, `on ${chip.bench.cooler.kind}`)
   addTo(reached, `start ${course.start.kind}`)
   for (const line of course.lines)

@@ -1,7 +1,7 @@
 /** The reference's courses held to closed forms and to what must not move. */
 import { describe, expect, it } from 'vitest'
 import type { Bench } from '../../server/model/types.ts'
-import { makePlate } from '../harness/make.ts'
+import { makeChilled, makePlate } from '../harness/make.ts'
 import { chipOf, taskOf } from './chip.ts'
 import { type Course, faultedBench, soundBench } from './course/course.ts'
 import { type CourseRun, courseRun } from './course/run.ts'
@@ -97,14 +97,13 @@ describe('faults', () => {
   it('a chiller loses capacity', () => {
     const chilled: Bench = {
       ...loop,
-      cooler: {
-        kind: 'chilled',
+      cooler: makeChilled({
         coolantC: 8,
         capacityW: 100,
         beyondKPerW: 0.5,
         blockResistanceKPerW: 0.05,
         plateHeatJPerK: 5,
-      },
+      }),
     }
     const lines = [{ kind: 'fault' as const, what: 'chiller' as const, pct: 4 }, step(idle, 200)]
     const run = follow(chilled, { start: { kind: 'idle' }, lines })

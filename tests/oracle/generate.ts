@@ -36,12 +36,18 @@ export const randomFrom = (seed: number): (() => number) => {
   }
 }
 
-const coolerKinds = ['loop', 'air', 'chilled', 'thermoelectric'] as const
+/** In the order of the seeds: a new kind comes last, and does not compile without its line. */
+const coolerKinds = Object.keys({
+  loop: true,
+  air: true,
+  chilled: true,
+  thermoelectric: true,
+} satisfies Record<Cooler['kind'], true>) as Cooler['kind'][]
 const driveKinds = ['full', 'off', 'dew', 'hold', 'fixed', 'supply', 'pulsed'] as const
 const fanKinds = ['none', 'rising', 'falling'] as const
 
 export interface Wanted {
-  readonly cooler: (typeof coolerKinds)[number]
+  readonly cooler: Cooler['kind']
   readonly drive: (typeof driveKinds)[number]
   readonly fan: (typeof fanKinds)[number]
 }

@@ -47,7 +47,7 @@ const groupDifferences = (got: Settled, expected: OracleSettled): string[] =>
       const [mine, other] = [ours[name], theirs[name]]
       if (mine === null || other === null ? mine === other : Math.abs(mine - other) <= allowance[name](other, powerW))
         return []
-      return [`group ${index} ${name}: ${mine} instead of ${other}`]
+      return [`group ${index} ${name}: model ${mine}, second model ${other}`]
     })
   })
 

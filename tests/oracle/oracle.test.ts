@@ -5,6 +5,7 @@
  */
 import { describe, expect, it } from 'vitest'
 import type { Bench, Load, Part } from '../../server/model/types.ts'
+import { makeChilled } from '../harness/make.ts'
 import { chipOf, taskOf } from './chip.ts'
 import { passivePlate, radiatorKPerW, wetPointC } from './cooling.ts'
 import { setVoltageV } from './die.ts'
@@ -242,14 +243,13 @@ describe('chilled water', () => {
   it('holds its coolant up to the capacity', () => {
     const bench: Bench = {
       ...loop,
-      cooler: {
-        kind: 'chilled',
+      cooler: makeChilled({
         coolantC: 8,
         capacityW: 100,
         beyondKPerW: 0.08,
         blockResistanceKPerW: 0.05,
         plateHeatJPerK: 150,
-      },
+      }),
     }
     const got = oracleSettle(bench, all, corner)
     const powerW = dynamicW + 10
