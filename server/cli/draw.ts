@@ -22,7 +22,7 @@ import { reasonOf } from '../workspace/node-files.ts'
 import { writeWhole } from '../workspace/writer.ts'
 import { durationS } from './duration.ts'
 import { allowOutsideOption, type ReachOptions } from './files.ts'
-import { makeRunsInSight } from './follow-course.ts'
+import { courseInSight, makeRunsInSight } from './follow-course.ts'
 import { inputsOf } from './inputs.ts'
 import { type ExitCode, type Io, UnusableCall } from './io.ts'
 import { askForCourses, readLogs } from './logs.ts'
@@ -142,7 +142,7 @@ async function ledgerPicture({ service, io, files }: Loaded, label: string, draw
   return made
 }
 
-function coursePicture(label: string, drawn: Drawable, name: string, asked: ViewOptions): Picture {
+function coursePicture(io: Io, label: string, drawn: Drawable, name: string, asked: ViewOptions): Picture {
   const names = drawn.evaluation.profile.courses.map(one => one.name)
   if (!names.includes(name)) {
     const meant = didYouMean(name, names)[0]
@@ -151,7 +151,9 @@ function coursePicture(label: string, drawn: Drawable, name: string, asked: View
       `There is no course ${name}${meant === undefined ? `: ${rest}.` : `; did you mean ${meant}?`}`,
     )
   }
-  const made = drawnWholeCourse(drawn, name, asked)
+  const { tell, done } = courseInSight(io, label, name)
+  const made = drawnWholeCourse(drawn, name, asked, tell)
+  done()
   if (typeof made === 'string') throw new UnusableCall(`Course ${name} of ${label} is not drawn: ${made}.`)
   return made
 }
@@ -195,7 +197,7 @@ async function picture(kind: Kind, loaded: Loaded, name: string, options: DrawOp
     against: other && { ...drawableOf(other, options.with), label: other.label },
     overS: over,
   }
-  if (course !== undefined) return coursePicture(named.label, drawn, course, asked)
+  if (course !== undefined) return coursePicture(loaded.io, named.label, drawn, course, asked)
   const made =
     kind === 'map'
       ? drawnMap(drawn, asked)

@@ -15,6 +15,26 @@ import { control, type Io } from './io.ts'
 /** How often a person at the terminal sees how far it is. */
 const tellMs = 200
 
+/** Says how far a course is followed, where a person at the terminal sees it. */
+interface Telling {
+  readonly tell: ((progress: CourseProgress) => void) | undefined
+  /** Takes the line away. */
+  readonly done: () => void
+}
+
+export function courseInSight({ err }: Io, profile: string, course: string): Telling {
+  if (!err.isTerminal) return { tell: undefined, done: () => undefined }
+  let toldMs = performance.now()
+  const tell = ({ corner, corners, passedS, longestS }: CourseProgress): void => {
+    if (performance.now() - toldMs < tellMs) return
+    toldMs = performance.now()
+    const share = `${Math.floor((100 * passedS) / longestS)} %`
+    const line = `${profile}: course ${course}, corner ${corner} of ${corners}, ${share}`
+    err.write(`${control('\r')}${line} ${control('\u001b[K')}`)
+  }
+  return { tell, done: () => err.write(control('\r\u001b[K')) }
+}
+
 /** Follows a course; a person at the terminal sees how far it is, and can end the command at any time. */
 export function followedInSight(
   io: Io,
@@ -24,16 +44,9 @@ export function followedInSight(
   everyS: number | undefined,
 ): FollowedCourse {
   if (!io.err.isTerminal) return followAll(evaluation, definition, everyS)
-  let toldMs = performance.now()
-  const tell = ({ corner, corners, passedS, longestS }: CourseProgress): void => {
-    if (performance.now() - toldMs < tellMs) return
-    toldMs = performance.now()
-    const share = `${Math.floor((100 * passedS) / longestS)} %`
-    const line = `${name}: course ${definition.name}, corner ${corner} of ${corners}, ${share}`
-    io.err.write(`${control('\r')}${line} ${control('\u001b[K')}`)
-  }
+  const { tell, done } = courseInSight(io, name, definition.name)
   const followed = finished(followAllInSlices(evaluation, definition, { everyS, tell }))
-  io.err.write(control('\r\u001b[K'))
+  done()
   return followed
 }
 

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
-import { describe, expect, it } from 'vitest'
+import { describe, expect, it, vi } from 'vitest'
 import { temporaryFolder } from '../harness/process.ts'
 import { benchText, detent } from './helpers.ts'
 
@@ -73,6 +73,17 @@ describe('draw', () => {
     // Nothing is drawn of a clock while no core is at work.
     expect(rows.map(row => row.split(',')[1] === '')).toEqual(clocks.map(clock => clock === null))
     expect(clocks).toContain(null)
+    // A person at the terminal sees how far it is, in a line that goes when the picture is there.
+    let nowMs = 0
+    const clock = vi.spyOn(performance, 'now').mockImplementation(() => {
+      nowMs += 500
+      return nowMs
+    })
+    const seen = await detent(folder.path, ['draw', 'course', 'daily', '--course', 'warm'], { terminal: true })
+    clock.mockRestore()
+    expect(seen.out).toMatch(/^<svg /)
+    expect(seen.err).toMatch(/\rdaily: course warm, corner 1 of \d+, \d+ % /)
+    expect(seen.err.endsWith('\r\u001b[K')).toBe(true)
     const wrong = await detent(folder.path, ['draw', 'course', 'daily', '--course', 'warn'])
     expect([wrong.code, wrong.err]).toEqual([2, 'detent: There is no course warn; did you mean warm?\n'])
   })

@@ -112,6 +112,10 @@ const ofGroups: Edits = {
   humidity: [['humidity 48 %', 'humidity 58 %', 'humidity 38 %']],
   radiator: [['40 % 0.055 K/W; 100 % 0.034', '40 % 0.0605 K/W; 100 % 0.0374', '40 % 0.0495 K/W; 100 % 0.0306']],
   'block-resistance': [['block-resistance 0.043', 'block-resistance 0.0473', 'block-resistance 0.0387']],
+  voltage: [
+    ['broad needs + 50 mV', 'broad needs + 60 mV', 'broad needs + 40 mV'],
+    ['small needs + 40 mV', 'small needs + 50 mV', 'small needs + 30 mV'],
+  ],
   'voltage broad': [['broad needs + 50 mV', 'broad needs + 60 mV', 'broad needs + 40 mV']],
   'voltage small': [['small needs + 40 mV', 'small needs + 50 mV', 'small needs + 30 mV']],
   'steps broad 3 to 4 cores': [['3 to 4 cores   50x', '3 to 4 cores 51x', '3 to 4 cores 49x']],

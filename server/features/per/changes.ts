@@ -128,23 +128,31 @@ const withGroup = (setting: Setting, index: number, own: Partial<GroupSettings>)
 /** ` small` behind the word of a setting, where it is that of one group of several. */
 const nameBehind = ({ groups }: Part, index: number): string => (groups === undefined ? '' : ` ${groups[index]?.name}`)
 
-/** The set voltages of each group that the load keeps busy. */
+/** A group's voltages with so many volts more. */
+function withVoltage(setting: Setting, index: number, moreV: number): Setting {
+  const { voltage } = groupSettings(setting.bench.profile, index)
+  if (voltage.kind === 'fixed')
+    return withGroup(setting, index, { voltage: { ...voltage, voltageV: voltage.voltageV + moreV } })
+  return withGroup(setting, index, {
+    voltage: {
+      ...voltage,
+      offsetV: voltage.offsetV + moreV,
+      set: voltage.set.map(row => ({ ...row, voltageV: row.voltageV + moreV })),
+    },
+  })
+}
+
+/** The set voltages of each group that the load keeps busy, and of all of them: on one rail the highest alone serves. */
 function voltageChanges({ bench: { part } }: Setting, load: WorkLoad): readonly Change[] {
-  return activeGroups(part, load).map(({ index }) =>
-    change(`voltage${nameBehind(part, index)}`, 10, 'mV', (setting, by) => {
-      const { voltage } = groupSettings(setting.bench.profile, index)
-      const more = by / 1000
-      if (voltage.kind === 'fixed')
-        return withGroup(setting, index, { voltage: { ...voltage, voltageV: voltage.voltageV + more } })
-      return withGroup(setting, index, {
-        voltage: {
-          ...voltage,
-          offsetV: voltage.offsetV + more,
-          set: voltage.set.map(row => ({ ...row, voltageV: row.voltageV + more })),
-        },
-      })
-    }),
+  const busy = activeGroups(part, load).map(({ index }) => index)
+  const each = busy.map(index =>
+    change(`voltage${nameBehind(part, index)}`, 10, 'mV', (setting, by) => withVoltage(setting, index, by / 1000)),
   )
+  if (busy.length < 2) return each
+  const every = change('voltage', 10, 'mV', (setting, by) =>
+    busy.reduce((so, index) => withVoltage(so, index, by / 1000), setting),
+  )
+  return [every, ...each]
 }
 
 /** Of the rows of `steps` those that the load runs by. */

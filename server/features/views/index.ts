@@ -11,6 +11,7 @@ import { finished } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
+import type { CourseProgress } from '../courses.ts'
 import type { TrialProposal } from '../evidence/next-trial.ts'
 import type { Series } from '../series.ts'
 import { clocksData } from './clocks-view.ts'
@@ -80,11 +81,16 @@ export function drawnCourse(
  * A course that the profile sees, in the corner where it goes worst; or why there is no picture.
  * @param name of a course that the profile's file sees
  */
-export function drawnWholeCourse(drawn: Drawable, name: string, { size, whatIf }: ViewOptions): Picture | string {
+export function drawnWholeCourse(
+  drawn: Drawable,
+  name: string,
+  { size, whatIf }: ViewOptions,
+  tell?: (progress: CourseProgress) => void,
+): Picture | string {
   const scene = sceneFor(drawn, whatIf)
   const definition = drawn.evaluation.profile.courses.find(one => one.name === name)
   if (scene === undefined || definition === undefined) return `no course is called ${name}`
-  const data = finished(wholeCourseInSlices(scene, definition))
+  const data = finished(wholeCourseInSlices(scene, definition, tell))
   return typeof data === 'string' ? data : drawCourse(data, size)
 }
 

@@ -8,11 +8,13 @@ import { type CourseAt, longestOf, notRunText, type ResolvedCourse, resolveCours
 import type { Definition } from '../../semantic/definitions.ts'
 import { fixed } from '../../wording/figures.ts'
 import { cornerText } from '../../wording/places.ts'
-import { eventText, loadNameOf } from '../courses.ts'
+import { type CourseProgress, eventText, loadNameOf } from '../courses.ts'
 import { busyIn } from './course-levels.ts'
 import type { Followed } from './course-lines.ts'
 import { courseOf, courseStepS, eventName } from './course-view.ts'
 import type { Scene } from './scene.ts'
+
+type Tell = ((progress: CourseProgress) => void) | undefined
 
 /** One that stops is worse than one that does not, then the one that stops sooner, then the hotter one. */
 function isWorse(one: CourseAt, other: CourseAt): boolean {
@@ -26,18 +28,23 @@ function isWorse(one: CourseAt, other: CourseAt): boolean {
 const followed = new WeakMap<Bench, Map<string, CourseAt | string>>()
 
 /** A course in the corner where it goes worst, or why it cannot be followed. */
-function* worstInSlices(scene: Scene, resolved: ResolvedCourse): Generator<undefined, CourseAt | string> {
+function* worstInSlices(scene: Scene, resolved: ResolvedCourse, tell: Tell): Generator<undefined, CourseAt | string> {
   if ('undecided' in resolved) return resolved.undecided
   const { bench, corners } = scene
   const key = JSON.stringify([resolved.course, corners])
   const before = followed.get(bench)?.get(key)
   if (before !== undefined) return before
-  const sampleS = courseStepS(longestOf(resolved.definition))
+  const longestS = longestOf(resolved.definition)
+  const sampleS = courseStepS(longestS)
   let worst: CourseAt | string = 'the room has no corner'
-  for (const { alike } of distinctCorners(bench, corners)) {
+  const distinct = [...distinctCorners(bench, corners)]
+  for (const [index, { alike }] of distinct.entries()) {
     const wets = alike.map(corner => ({ corner, wetC: wetPointC(corner.airC, corner.humidityPct) }))
     const wettest = wets.reduce((best, one) => (one.wetC > best.wetC ? one : best))
-    const run = yield* followCourseInSlices(bench, resolved.course, wettest.corner, { sampleS })
+    const run = yield* followCourseInSlices(bench, resolved.course, wettest.corner, {
+      sampleS,
+      passed: passedS => tell?.({ corner: index + 1, corners: distinct.length, passedS, longestS }),
+    })
     if ('undecided' in run) return notRunText(run, resolved.definition.name)
     const one = { ...wettest, run }
     if (typeof worst === 'string' || isWorse(one, worst)) worst = one
@@ -61,10 +68,17 @@ function eventsOf(scene: Scene, { definition, lines }: ResolvedCourse, { run }: 
   return [...begins, ...others].sort((a, b) => a.timeS - b.timeS)
 }
 
-/** The chart of a course, or why there is none, in words that follow "because". A slice takes well below a millisecond. */
-export function* wholeCourseInSlices(scene: Scene, definition: Definition): Generator<undefined, CourseData | string> {
+/**
+ * The chart of a course, or why there is none, in words that follow "because". A slice takes well below a millisecond.
+ * @param tell called now and then with how far it is
+ */
+export function* wholeCourseInSlices(
+  scene: Scene,
+  definition: Definition,
+  tell?: Tell,
+): Generator<undefined, CourseData | string> {
   const resolved = resolveCourse(scene.evaluation, definition)
-  const worst = yield* worstInSlices(scene, resolved)
+  const worst = yield* worstInSlices(scene, resolved, tell)
   if (typeof worst === 'string') return worst
   const { run, corner, wetC } = worst
   const stopped = run.tripS === null ? '' : ' The machine stops.'
