@@ -2,7 +2,7 @@
 
 import { keptWhile, onceFor } from '../../grammar/once.ts'
 import type { Chunk, Span } from '../../grammar/tree.ts'
-import { mayBeOff } from '../bench/run/compared.ts'
+import { mayBeOff, prepareCompared } from '../bench/run/compared.ts'
 import { finished } from '../model/slices.ts'
 import { type Allow, type Definition, mentions, nameAfter, readChunk } from '../semantic/definitions.ts'
 import { doubtedCode, doubtedOf } from '../semantic/doubted.ts'
@@ -10,7 +10,6 @@ import { type Evaluation, evaluate, evaluateInSlices, isEvaluated } from '../sem
 import { expectationsOf } from '../semantic/expectations.ts'
 import { type GroupView, groupViews } from '../semantic/group-view.ts'
 import type { LoadCase } from '../semantic/load-cases.ts'
-import { uncertaintyInSlices } from '../semantic/uncertainty.ts'
 import { readsWhole, unreadOf } from '../semantic/unread.ts'
 import { withShortQuotes } from '../wording/quoted.ts'
 import type { Document, FileView } from '../workspace/workspace.ts'
@@ -157,8 +156,7 @@ export function* prepareFindings(view: FileView, shown: BenchFacts, seen?: Span)
   }
   for (const run of facts.runs) {
     yield* run.settleInSlices()
-    if (run.predicted === undefined || !mayBeOff(run)) continue
-    yield* uncertaintyInSlices(run.predicted.evaluation.input, run.predicted.prediction, false)
+    if (mayBeOff(run)) yield* prepareCompared(run)
   }
   if (seen !== undefined) yield 'seen'
   for (const [index, definition] of profiles.entries()) {

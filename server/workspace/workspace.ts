@@ -67,18 +67,26 @@ function createDocument(
   previous?: Document,
 ): Document {
   const source = parseFile(text, previous?.source)
-  const readings = source.chunks.map(({ chunk }) => readChunk(chunk))
-  const uses = readings.flatMap(reading => reading.uses)
+  const starts = new Map<Chunk, number>()
+  const [uses, definitions, allows]: [Use[], Definition[], Allow[]] = [[], [], []]
+  // A long file has thousands of chunks, and this is done at each character.
+  for (const { chunk, start } of source.chunks) {
+    starts.set(chunk, start)
+    const reading = readChunk(chunk)
+    for (const use of reading.uses) uses.push(use)
+    for (const definition of reading.definitions) definitions.push(definition)
+    for (const allow of reading.allows) allows.push(allow)
+  }
   const same = previous?.uri === uri && sameUses(uses, previous.uses)
   return {
     uri,
     source,
     version,
     invalidAt,
-    starts: new Map(source.chunks.map(({ chunk, start }) => [chunk, start])),
-    definitions: readings.flatMap(reading => reading.definitions),
+    starts,
+    definitions,
     uses,
-    allows: readings.flatMap(reading => reading.allows),
+    allows,
     useUris: same ? previous.useUris : useUrisOf(uri, uses, bounds),
   }
 }
@@ -264,7 +272,8 @@ export function createWorkspace(
     documents: readonly Document[],
     before: FileView | undefined,
   ): FileView => {
-    const isLong = isLonger(own.source.text, extent.predictedLines)
+    // What has been evaluated in a scope stays so: once nothing is left, nothing is looked up any more.
+    let isLeft = isLonger(own.source.text, extent.predictedLines)
     const profiles = own.definitions.filter(({ kind }) => kind === 'profile')
     const scope = createScope(
       documents.flatMap(other => other.definitions),
@@ -278,7 +287,9 @@ export function createWorkspace(
       scope,
       profiles,
       get predicted() {
-        return isLong ? profiles.filter(one => isEvaluated(scope, one)) : profiles
+        const found = isLeft ? profiles.filter(one => isEvaluated(scope, one)) : profiles
+        isLeft = found.length < profiles.length
+        return isLeft ? found : profiles
       },
     }
   }

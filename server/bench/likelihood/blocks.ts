@@ -5,6 +5,7 @@
  */
 
 import { onceFor } from '../../../grammar/once.ts'
+import { finished } from '../../model/slices.ts'
 import { GAP_FACTOR } from '../log/clock.ts'
 import type { Figure, FigureKind, Reading } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
@@ -240,18 +241,25 @@ function blockOf(series: LogSeries, section: Section, from: number, to: number, 
 }
 
 /** @param load whether the run is one of work, or of the machine at rest */
-export const logBlocks = (raw: LogSeries, load: 'work' | 'idle'): LogBlocks => blocksOf[load](raw)
+export const logBlocks = (raw: LogSeries, load: 'work' | 'idle'): LogBlocks => finished(logBlocksInSlices(raw, load))
 
 /** Evicted with the series. */
-const blocksOf = {
-  work: onceFor((raw: LogSeries) => blocksUnder(raw, 'work')),
-  idle: onceFor((raw: LogSeries) => blocksUnder(raw, 'idle')),
-}
+const known = new WeakMap<LogSeries, { work?: LogBlocks; idle?: LogBlocks }>()
 
-function blocksUnder(raw: LogSeries, load: 'work' | 'idle'): LogBlocks {
+/** The same, one figure of the log at a time. */
+export function* logBlocksInSlices(raw: LogSeries, load: 'work' | 'idle'): Generator<undefined, LogBlocks> {
+  const before = known.get(raw)?.[load]
+  if (before !== undefined) return before
   const stepS = usualStepS(raw)
+  yield
   const loaded = loadedPoints(raw, load, stepS)
-  return blocksIn(raw, sections(raw, loaded, stepS), loaded, stepS)
+  yield
+  const made = yield* blocksIn(raw, sections(raw, loaded, stepS), loaded, stepS)
+  // Whoever made them meanwhile has made the same: those that are kept stay.
+  const kept = known.get(raw) ?? {}
+  kept[load] ??= made
+  known.set(raw, kept)
+  return kept[load]
 }
 
 /** The log of a course. @param stretches in their order; what lies between them does not count */
@@ -273,14 +281,21 @@ export function courseBlocks(raw: LogSeries, stretches: readonly Stretch[]): Log
       first = at
     }
   }
-  return blocksIn(raw, all, loaded, stepS)
+  return finished(blocksIn(raw, all, loaded, stepS))
 }
 
-function blocksIn(raw: LogSeries, all: readonly Section[], loaded: readonly boolean[], stepS: number): LogBlocks {
-  const figures = Object.fromEntries(
-    Object.entries(raw.figures).map(([kind, values]) => [kind, withoutSpikes(values, all)]),
-  ) as LogSeries['figures']
-  const series = { ...raw, figures }
+function* blocksIn(
+  raw: LogSeries,
+  all: readonly Section[],
+  loaded: readonly boolean[],
+  stepS: number,
+): Generator<undefined, LogBlocks> {
+  const clean: [string, Float64Array][] = []
+  for (const [kind, values] of Object.entries(raw.figures)) {
+    clean.push([kind, withoutSpikes(values, all)])
+    yield
+  }
+  const series = { ...raw, figures: Object.fromEntries(clean) as LogSeries['figures'] }
   const most = Math.max(3, Math.floor(MOST_BLOCKS / Math.max(1, all.length)))
   const blocks = all.flatMap(section => {
     let from = section.from

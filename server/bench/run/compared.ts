@@ -10,10 +10,11 @@ import type { Prediction } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'
 import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
-import { type Figure, type FigureKind, figuresIn, kindOfFigure, type Reading } from '../log/figures.ts'
+import { type Figure, figuresIn, type Reading } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
 import { type CourseLog, courseLogOf } from './course-compared.ts'
 import type { LoggedStep } from './course-log.ts'
+import { ofMeasuring } from './instruments.ts'
 import { benchAt, predictedAt } from './kept-predictions.ts'
 import { loggedDuty, type MeasuredRun, measuredRun, seriesOf } from './measured.ts'
 import { type OddFigure, oddFigures } from './plausible.ts'
@@ -53,23 +54,6 @@ export interface ComparedRun extends MeasuredRun {
   readonly courseLog: CourseLog | string | undefined
   /** Found when it is first asked for: carrying the constants' uncertainty may take a tenth of a second. */
   readonly compared: readonly ComparedFigure[]
-}
-
-/**
- * What instruments on a bench are good for, one standard uncertainty: judgement, no source. Sensors of a part are not
- * calibrated, and a mean that is known to a hundredth of a kelvin may be off by one.
- */
-const instrumentError: Readonly<Record<FigureKind, { readonly absolute: number; readonly share: number }>> = {
-  clock: { absolute: 0.001, share: 0.0005 },
-  voltage: { absolute: 0.005, share: 0 },
-  power: { absolute: 0.5, share: 0.02 },
-  current: { absolute: 0.5, share: 0.02 },
-  die: { absolute: 1, share: 0 },
-  plate: { absolute: 0.5, share: 0 },
-  coolant: { absolute: 0.5, share: 0 },
-  drive: { absolute: 0.05, share: 0.02 },
-  'drive-voltage': { absolute: 0.05, share: 0.01 },
-  fan: { absolute: 2, share: 0 },
 }
 
 /** Chance does not explain a difference of more standard uncertainties than this. */
@@ -245,10 +229,18 @@ function* carryFigure(figure: Figure, predicted: RunPrediction, bench: Bench): G
   return Math.hypot(constants, typeof low === 'number' && typeof high === 'number' ? (high - low) / 2 : 0)
 }
 
-/** The uncertainty of a measured figure with its instrument. */
-function ofMeasuring(figure: Figure, { value, standardUncertainty }: Reading): number {
-  const { absolute, share } = instrumentError[kindOfFigure(figure)]
-  return Math.hypot(standardUncertainty, Math.max(absolute, share * Math.abs(value)))
+/** Makes what `compared` of a run rests on, a few milliseconds at a time. */
+export function* prepareCompared({ predicted, figures }: ComparedRun): Generator<undefined, void> {
+  const { bench } = predicted?.evaluation.input ?? {}
+  if (predicted === undefined || bench === undefined) return
+  if (predicted.ofCourse !== undefined) {
+    yield* uncertaintyInSlices(predicted.evaluation.input, predicted.prediction, false)
+    return
+  }
+  for (const figure of figuresIn(Object.keys(figures))) {
+    yield* uncertaintyOfFigure(figure, predicted, bench)
+    yield
+  }
 }
 
 /**

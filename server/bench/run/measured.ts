@@ -2,6 +2,7 @@
 
 import { onceFor } from '../../../grammar/once.ts'
 import { finished } from '../../model/index.ts'
+import { logBlocksInSlices } from '../likelihood/blocks.ts'
 import { figuresIn, type Reading, type Readings } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
 import type { LogSeries } from '../log/series.ts'
@@ -91,6 +92,7 @@ export function measuredRun(
   const settle = (): SettledLog | undefined => finished(settleInSlices())
   const settleInSlices = function* (): Slices<SettledLog | undefined> {
     if (settled !== 'unknown') return settled
+    if (isAsked) yield* logBlocksInSlices(series, load)
     const found = isAsked
       ? yield* settledLogInSlices(series, load, loggedOn(series, predicted, record.stated.has('air')))
       : undefined
