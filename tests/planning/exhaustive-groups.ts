@@ -88,7 +88,7 @@ function carrier(judge: GroupsJudge): (found: Ladders) => boolean {
 type Point = (linkA: number, linkB: number) => boolean
 
 /** Whether some bands keep every case sound, at one row of bands for each row of steps at most. */
-export function bandsServe(judge: GroupsJudge): (found: Ladders) => boolean {
+function bandsServe(judge: GroupsJudge): (found: Ladders) => boolean {
   const known = new Map<string, Point>()
   const none: readonly (Link | undefined)[] = [undefined]
   const pointOf = (

@@ -7,7 +7,13 @@ import {
 } from 'vscode-languageserver/node'
 import { TextDocument } from 'vscode-languageserver-textdocument'
 import { benchWith, checkedText } from '../features/reach/bench.ts'
-import { type ClientOptions, modernCapabilities, oldCapabilities, type TestClient } from '../harness/client.ts'
+import {
+  type ClientOptions,
+  eventually,
+  modernCapabilities,
+  oldCapabilities,
+  type TestClient,
+} from '../harness/client.ts'
 import { testClients } from './test-clients.ts'
 
 const folder = 'memory://bench/'
@@ -136,5 +142,38 @@ describe('what an expectation would take', () => {
     const again = connection.sendRequest(CodeActionResolveRequest.type, action)
     await client.change(uri, 4, [{ text: text.replace('burst-power 52 W', 'burst-power 51 W') }])
     await expect(again).rejects.toMatchObject({ code: -32801 })
+  })
+
+  it('is reported once it takes long, and given up by who sees that', async () => {
+    const far = 'sort margin >= 900 W'
+    // Many settings make many pairs.
+    const own = benchWith(
+      {
+        limits: 'die 92 °C; burst-power 70 W; current 90 A; sustained-power 60 W over 30 s',
+        voltage: 'core needs + 20 mV; set 40x 1.200 V; set 44x 1.220 V; set 46x 1.250 V',
+        fan: 'fan { 20 °C 50 %; 60 °C 60 % }',
+        bands: 'bands return 4 K {\n    1 to 4 cores   above 80 °C   -1x\n    1 to 4 cores   above 88 °C   -2x\n  }',
+      },
+      far,
+    )
+    const client = await started({
+      folders: [folder],
+      files: { [uri]: own },
+      capabilities: { ...modernCapabilities, window: { workDoneProgress: true } },
+    })
+    await client.open(uri, own, 3)
+    const start = TextDocument.create('', '', 0, own).positionAt(own.indexOf(`expect ${far}`) + 3)
+    const params = { textDocument: { uri }, range: { start, end: start }, context: { diagnostics: [] } }
+    const actions = await client.request<CodeAction[]>('textDocument/codeAction', params)
+    const action = actions.find(({ title }) => title === findTitle(far))
+    if (action === undefined) throw new Error('no such action')
+    const running = client.connection.sendRequest(CodeActionResolveRequest.type, action)
+    const begun = await eventually('the beginning', () => {
+      const all = client.log.map(({ message }) => message as { params?: { token?: string; value?: { kind?: string } } })
+      return all.find(one => one.params?.value?.kind === 'begin')?.params
+    })
+    expect(begun.value).toMatchObject({ title: `Finding what \`${far}\` would take`, cancellable: true })
+    await client.notify('window/workDoneProgress/cancel', { token: begun.token })
+    await expect(running).rejects.toMatchObject({ code: -32800 })
   })
 })

@@ -15,7 +15,7 @@ const SLICE = 32
  * Draws of a case of a part with groups: it has many more cases, and each takes longer to settle. The standard error of a share
  * of 0.95 is then 0.011, where all draws leave 0.005.
  */
-export const GROUP_DRAWS = 400
+const GROUP_DRAWS = 400
 
 /**
  * The share of draws in which a case is sound. Draws end as soon as so many have failed that the rest cannot make it as
