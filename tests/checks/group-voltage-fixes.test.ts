@@ -88,6 +88,17 @@ describe('a group that gets less than it needs', () => {
     expect((await withItsFix('voltage-short', one)).title).toBe('Write `set small 40x 1.195 V`')
   })
 
+  it('is tried where the row counts, however many points are shorter elsewhere', async () => {
+    const text = bench(
+      '    core needs - 60 mV\n    set broad 53x 1.300 V',
+      'load some { cores broad 1 to 3; cores small 0 to 10; activity 0.9 }\n',
+    )
+    const found = (await findingsOf('voltage-short', text)).map(({ finding }) => finding)
+    expect(found.length).toBeGreaterThan(1)
+    const row = found.find(({ message }) => /^broad: Voltage \d+ mV short at 53x/.test(message))
+    expect(row?.message).toContain('`set broad 53x 1.310 V` would do by the model')
+  })
+
   it('has no fix where its rail allows no more', async () => {
     const text = bench('    core needs\n    core broad needs - 20 mV').replace('0.70 V to 1.34 V', '0.70 V to 1.30 V')
     const found = await findingsOf('voltage-short', text)

@@ -132,9 +132,10 @@ function newlyShort(point: EnvelopePoint, index: number, voltages: readonly Volt
   return before > 0 ? 0 : shortBy(voltages, () => true)
 }
 
-/** By how much each ratio of the group is short at a point; below zero where it has more. */
-function needsAt(point: EnvelopePoint, index: number): readonly number[] {
-  return (point.settled.notes.groups?.[index]?.voltages ?? []).map(({ needV, voltageV }) => needV - voltageV)
+/** By how much each ratio in question of the group is short at a point; below zero where it has more. */
+function needsAt(point: EnvelopePoint, index: number, concerns: (ratio: number) => boolean): readonly number[] {
+  const voltages = point.settled.notes.groups?.[index]?.voltages ?? []
+  return voltages.flatMap(({ ratio, needV, voltageV }) => (concerns(ratio) ? [needV - voltageV] : []))
 }
 
 /**
@@ -154,7 +155,7 @@ export function servingGroup(
   const lever = leverAt(evaluation, own, view, ratio, from)
   if (lever === undefined) return undefined
   const points = envelopeOf(evaluation)
-    .map(point => ({ point, most: Math.max(...needsAt(point, index)) }))
+    .map(point => ({ point, most: Math.max(...needsAt(point, index, lever.decides)) }))
     .filter(({ most }) => most > Number.NEGATIVE_INFINITY)
     .sort((a, b) => b.most - a.most)
     .slice(0, pointsVerified)

@@ -36,7 +36,10 @@ export function raiseThatHolds(
   concerns: (ratio: number) => boolean,
 ): number | undefined {
   const stepV = writingStepV(bench)
-  const worst = [...shorts].sort((a, b) => b.byV - a.byV).map(short => short.point)
+  const worst = shorts
+    .filter(({ at }) => concerns(at.ratio))
+    .sort((a, b) => b.byV - a.byV)
+    .map(short => short.point)
   const points = [...new Set(worst)].slice(0, pointsVerified)
   let byV = 0
   for (let round = 0; round < 40; round++) {
