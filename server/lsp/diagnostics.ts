@@ -198,6 +198,8 @@ async function checkedFolders(
       if (token.isCancellationRequested) break
       await slices.rest()
       const one = await report(session, uri, before.get(uri), slices, token)
+      // What was given up in the middle says nothing about the file: the client would take it for free of findings.
+      if (token.isCancellationRequested) break
       items.push({ ...one, uri: clientUri(session, uri), version: session.open.get(uri)?.version ?? null })
       done++
       if (items.length >= filesOfPart) await sendPart()

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest'
-import type { WorkspaceDiagnosticReport } from 'vscode-languageserver/node'
+import { CancellationTokenSource, type WorkspaceDiagnosticReport } from 'vscode-languageserver/node'
 import { bench } from '../features/bench.ts'
 import { eventually, oldCapabilities } from '../harness/client.ts'
 import { testClients } from './test-clients.ts'
@@ -116,4 +116,36 @@ it('a file that goes once it is closed is reported as empty, though the client d
   expect(await pull()).toEqual([{ kind: 'full', items: [], uri: gone, version: null }])
   // Once is enough.
   expect(await pull()).toEqual([])
+})
+
+it('a check of the folders that is taken back says nothing of the file that it was at', async () => {
+  const files = branch('4 to 12 cores  50x', 3)
+  let release: () => void = () => undefined
+  const held = new Promise<void>(resolve => {
+    release = resolve
+  })
+  let isAsked = false
+  const client = await started({
+    files,
+    folders: [folder],
+    // A check of the first file waits for them.
+    settings: async () => {
+      isAsked = true
+      await held
+      return null
+    },
+  })
+  const source = new CancellationTokenSource()
+  const params = { previousResultIds: [], partialResultToken: 'parts' }
+  const asked = client.connection.sendRequest('workspace/diagnostic', params, source.token).catch(() => undefined)
+  await eventually('the question for settings', () => (isAsked ? true : undefined))
+  source.cancel()
+  release()
+  await asked
+  await client.request('workspace/symbol', { query: 'nothing' })
+  const parts = client.log.flatMap(({ message }) => {
+    const { method, params: sent } = message as { method?: string; params?: { token: string; value: unknown } }
+    return method === '$/progress' && sent?.token === 'parts' ? [sent.value] : []
+  })
+  expect(parts).toEqual([])
 })
