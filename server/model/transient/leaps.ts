@@ -5,14 +5,14 @@ import { createLeaper, type LeapComponent } from './leap.ts'
 import { DIE, ENERGY } from './network.ts'
 import type { Machine, Stretch } from './stretch.ts'
 
-/** Leaps of 2⁴ to 2¹⁴ ticks: a shorter one costs more than it saves. */
-const LEAST_POWER = 4
+/** Leaps of 2⁷ to 2¹⁴ ticks: a shorter one costs as much as it saves. */
+const LEAST_POWER = 7
 const MOST_POWER = 14
 /** The first one tried. */
-const FIRST_POWER = 6
-/** Ticks without a change of ratio before the first is tried; twice as many after each one that failed. */
-const FIRST_PATIENCE = 12
-const MOST_PATIENCE = 384
+const FIRST_POWER = 8
+/** Ticks without a change of ratio before the first is tried; after one that failed as many more, and twice as many each time. */
+const FIRST_PATIENCE = 200
+const MOST_PATIENCE = 3200
 
 /** What a leap may be off at its end: hundreds of them stay below what two implementations differ by. */
 const TOLERANCE_K = 2e-8
@@ -76,6 +76,8 @@ export function createLeaps(stretch: Stretch, { step, nextA, isMoving, passed }:
   }, components)
   const isClear = createAhead({ ...stretch, leaper, count, mean, current })
   let patience = FIRST_PATIENCE
+  let quietNow = 0
+  let triedFrom = FIRST_PATIENCE
   let next = FIRST_POWER
   let done = 0
 
@@ -99,7 +101,12 @@ export function createLeaps(stretch: Stretch, { step, nextA, isMoving, passed }:
   }
 
   return {
-    suits: quietTicks => quietTicks >= patience,
+    suits: quietTicks => {
+      // Where the ratio has changed the count begins again.
+      if (quietTicks < quietNow) triedFrom = FIRST_PATIENCE
+      quietNow = quietTicks
+      return quietTicks >= triedFrom
+    },
     from: ({ y, meanW, currentA }, mostTicks) => {
       if (mostTicks < 2 ** LEAST_POWER) return 0
       x.set(y)
@@ -111,6 +118,7 @@ export function createLeaps(stretch: Stretch, { step, nextA, isMoving, passed }:
       const power = furthest(mostTicks)
       network.holdCurrent(currentA)
       if (power === 0) {
+        triedFrom = quietNow + patience
         patience = Math.min(MOST_PATIENCE, patience * 2)
         next = FIRST_POWER
         return 0
