@@ -29,6 +29,27 @@ const quietSettings = {
   'window.restoreWindows': 'none',
 }
 
+/** Closes the editor in front, saved or not. */
+export const closeKey = 'Control+Alt+Shift+F8'
+/** Brings the rest of the window to where it stands at the start. */
+export const tidyKey = 'Control+Alt+Shift+F9'
+
+const tidying = [
+  'notifications.clearAll',
+  'notifications.hideList',
+  'workbench.action.closePanel',
+  'workbench.action.closeAuxiliaryBar',
+  'workbench.action.joinAllGroups',
+  'workbench.view.explorer',
+]
+
+const bound = (key: string): string => key.replace('Control', 'ctrl').toLowerCase()
+
+const keybindings = [
+  { key: bound(closeKey), command: 'workbench.action.revertAndCloseActiveEditor' },
+  { key: bound(tidyKey), command: 'runCommands', args: { commands: tidying } },
+]
+
 /** How long the server may take to answer. */
 const startMs = 30_000
 
@@ -41,6 +62,7 @@ export function prepareData(dataFolder: string, settings: Readonly<Record<string
     const folder = join(dataFolder, 'data', area)
     mkdirSync(folder, { recursive: true })
     writeFileSync(join(folder, 'settings.json'), JSON.stringify({ ...quietSettings, ...settings }, undefined, 2))
+    writeFileSync(join(folder, 'keybindings.json'), JSON.stringify(keybindings, undefined, 2))
   }
 }
 

@@ -3,14 +3,16 @@ import { cpSync, mkdirSync, mkdtempSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import type { FrameLocator } from 'playwright-core'
 import { root } from '../../../client/scripts/editor/cache.ts'
-import { type Editor, openFolder } from './editor.ts'
+import { type Editor, openEditor, openFolder } from './editor.ts'
+
+const bench = join(root, 'grammar', 'examples', 'bench')
 
 /** A copy of the example bench in a folder of its own. */
 export function benchFolder(settings: Readonly<Record<string, unknown>> = {}): string {
   const output = join(root, 'test-output')
   mkdirSync(output, { recursive: true })
   const folder = mkdtempSync(join(output, 'workspace-'))
-  cpSync(join(root, 'grammar', 'examples', 'bench'), folder, { recursive: true })
+  cpSync(bench, folder, { recursive: true })
   if (Object.keys(settings).length > 0) {
     mkdirSync(join(folder, '.vscode'), { recursive: true })
     writeFileSync(join(folder, '.vscode', 'settings.json'), JSON.stringify(settings))
@@ -18,9 +20,12 @@ export function benchFolder(settings: Readonly<Record<string, unknown>> = {}): s
   return folder
 }
 
-/** Opens a file of the folder and waits until the server has looked through it. */
-export async function openBench(file: string, folder = benchFolder()): Promise<Editor> {
-  const editor = await openFolder(folder, file)
+/**
+ * Opens a file of the example bench and waits until the server has looked through it.
+ * @param folder a copy of the bench that is there already, for a window of its own
+ */
+export async function openBench(file: string, folder?: string): Promise<Editor> {
+  const editor = await (folder === undefined ? openEditor({ copyOf: bench }, file) : openFolder(folder, file))
   await editor.page
     .locator('[id="detent.detent.detent.status"]')
     .filter({ hasText: /ready|finding/ })

@@ -15,11 +15,13 @@
  *
  * The extension under test is the packed one. Run with `npm run test:editor -- --look NAME`.
  */
-import { mkdirSync, mkdtempSync, writeFileSync } from 'node:fs'
-import { dirname, join } from 'node:path'
+import { cpSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs'
+import { basename, dirname, join } from 'node:path'
 import { type Browser, chromium, type Locator, type Page } from 'playwright-core'
+import { expect } from 'vitest'
 import { browserVariable, pageAddress, remoteUri, urlVariable } from '../../../client/scripts/editor/browser.ts'
 import { root } from '../../../client/scripts/editor/cache.ts'
+import { closeKey, tidyKey } from '../../../client/scripts/editor/server.ts'
 
 /** An editor window with a workspace folder of its own. */
 export interface Editor {
@@ -31,6 +33,8 @@ export interface Editor {
 export type Severity = 'error' | 'warning' | 'info' | 'hint'
 
 const output = join(root, 'test-output')
+
+const windowPx = { width: 1280, height: 800 }
 
 /** A page takes this long to settle on a slow machine. */
 const settleMs = 40_000
@@ -44,7 +48,7 @@ function sharedPage(): Promise<{ browser: Browser; page: Page }> {
 }
 
 async function newPage(browser: Browser): Promise<{ browser: Browser; page: Page }> {
-  const context = await browser.newContext({ viewport: { width: 1280, height: 800 } })
+  const context = await browser.newContext({ viewport: windowPx })
   const page = await context.newPage()
   page.on('dialog', dialog => dialog.accept())
   return { browser, page }
@@ -56,6 +60,7 @@ async function newPage(browser: Browser): Promise<{ browser: Browser; page: Page
  */
 export async function leavePage(): Promise<void> {
   const { browser, page } = await sharedPage()
+  leaveDesk()
   await page.context().close()
   shared = newPage(browser)
   await shared
@@ -77,37 +82,122 @@ export async function openAlone(html: string, width: number): Promise<Page> {
   return page
 }
 
-/** Writes `files` (path to text) into a new folder, opens it in the editor and, if named, one file in it. */
-export async function openEditor(files: Readonly<Record<string, string>>, open?: string): Promise<Editor> {
-  mkdirSync(output, { recursive: true })
-  const folder = mkdtempSync(join(output, 'workspace-'))
+/** Where the files of a test come from: texts by their paths, or a folder to copy. */
+export type Files = Readonly<Record<string, string>> | Copy
+
+interface Copy {
+  readonly copyOf: string
+  readonly settings?: Readonly<Record<string, unknown>>
+}
+
+/**
+ * Puts `files` before a person: in a folder of their own within the folder of the window that stays open from test to
+ * test, with nothing else open, and opens one of them if named. Settings (`.vscode/settings.json`) are the window's.
+ *
+ * A test whose predecessor failed gets a window of its own; so does one that is tried again.
+ */
+export async function openEditor(files: Files, open?: string): Promise<Editor> {
+  const settings = settingsIn(files)
+  desk = await tidyDesk(desk)
+  const isNew = desk === undefined
+  desk ??= newDesk()
+  for (const name of readdirSync(desk)) rmSync(join(desk, name), { recursive: true, force: true, maxRetries: 3 })
+  if (settings !== undefined) write(desk, { [settingsPath]: settings })
+  // A name of its own each time: the editor remembers where the cursor stood in a file.
+  const folder = mkdtempSync(join(desk, 'bench-'))
+  if (isCopy(files)) cpSync(files.copyOf, folder, { recursive: true })
+  else write(folder, files)
+  if (isNew) {
+    const { page } = await openWindow(desk, open === undefined ? undefined : join(folder, open))
+    return { page, folder }
+  }
+  const { page } = await sharedPage()
+  const editor = { page, folder }
+  if (open !== undefined) await openFile(editor, open)
+  return editor
+}
+
+const settingsPath = '.vscode/settings.json'
+const isCopy = (files: Files): files is Copy => typeof files.copyOf === 'string'
+
+function settingsIn(files: Files): string | undefined {
+  if (!isCopy(files)) return files[settingsPath]
+  return files.settings && JSON.stringify(files.settings)
+}
+
+function write(folder: string, files: Readonly<Record<string, string>>): void {
   for (const [path, text] of Object.entries(files)) {
     mkdirSync(dirname(join(folder, path)), { recursive: true })
     writeFileSync(join(folder, path), text)
   }
-  return openFolder(folder, open)
+}
+
+/** The folder of the window that stays open, while the page shows it. */
+let desk: string | undefined
+
+function newDesk(): string {
+  mkdirSync(output, { recursive: true })
+  return mkdtempSync(join(output, 'workspace-'))
+}
+
+/** The next test gets a window of its own. */
+export function leaveDesk(): void {
+  desk = undefined
+}
+
+/** Closes what is open in the window, saved or not; undefined where that cannot be done. */
+async function tidyDesk(folder: string | undefined): Promise<string | undefined> {
+  if (folder === undefined) return undefined
+  const { page } = await sharedPage()
+  await page.bringToFront()
+  await page.setViewportSize(windowPx)
+  await page.mouse.move(0, 0)
+  for (let count = 0; count < 3; count++) await page.keyboard.press('Escape')
+  const tabs = page.locator('.part.editor .tab')
+  for (let open = await tabs.count(); open > 0; ) {
+    await page.keyboard.press(closeKey)
+    const gone = await expect
+      .poll(() => tabs.count(), { timeout: 5000 })
+      .toBeLessThan(open)
+      .then(
+        () => true,
+        () => false,
+      )
+    if (!gone) return undefined
+    open = await tabs.count()
+  }
+  await page.keyboard.press(tidyKey)
+  return folder
 }
 
 /**
- * Opens a folder that is already there.
+ * Opens a folder that is already there in a window of its own.
  * @param serverUrl of the editor's server, where the test has one of its own
  */
 export async function openFolder(folder: string, open?: string, serverUrl = needed(urlVariable)): Promise<Editor> {
+  leaveDesk()
+  return openWindow(folder, open === undefined ? undefined : join(folder, open), serverUrl)
+}
+
+/** @param path of a file to open */
+async function openWindow(folder: string, path?: string, serverUrl = needed(urlVariable)): Promise<Editor> {
   const { page } = await sharedPage()
   // A page behind another, even one that is closed by now, gets no pointer and no keys.
   await page.bringToFront()
-  const file = open === undefined ? [] : [['openFile', remoteUri(serverUrl, join(folder, open))] as const]
+  await page.setViewportSize(windowPx)
+  const file = path === undefined ? [] : [['openFile', remoteUri(serverUrl, path)] as const]
   await page.goto(pageAddress(serverUrl, folder, file))
   await page.locator('.monaco-workbench .part.statusbar').waitFor({ timeout: settleMs })
   const editor = { page, folder }
-  if (open !== undefined) await waitForFile(editor, open)
+  if (path !== undefined) await waitForFile(editor, path)
   return editor
 }
 
 /** Opens one more file of the folder through the quick-open box. */
 export async function openFile(editor: Editor, path: string): Promise<void> {
   await editor.page.keyboard.press('Control+P')
-  await fillQuickInput(editor, path)
+  // As a whole, and taken where its folder is named: the list also has what was open before under the same name.
+  await fillQuickInput(editor, join(editor.folder, path), [basename(path), basename(editor.folder)])
   await waitForFile(editor, path)
 }
 
@@ -171,20 +261,28 @@ export async function inPreview({ page }: Editor, text: string): Promise<void> {
   await preview.getByText(text).first().waitFor()
 }
 
-async function fillQuickInput(editor: Editor, text: string): Promise<void> {
-  const box = editor.page.locator('.quick-input-widget input.input').first()
+/** @param says what the row that is taken says */
+async function fillQuickInput({ page }: Editor, text: string, says: readonly string[]): Promise<void> {
+  const box = page.locator('.quick-input-widget input.input').first()
   await box.waitFor()
   await box.fill(text)
   // The list takes a moment to follow what was typed.
-  await editor.page.locator('.quick-input-list .monaco-list-row.focused').filter({ hasText: text }).waitFor()
-  await editor.page.keyboard.press('Enter')
-  await editor.page.locator('.quick-input-widget').waitFor({ state: 'hidden' })
+  const focused = page.locator('.quick-input-list .monaco-list-row.focused')
+  await says.reduce((row, hasText) => row.filter({ hasText }), focused).waitFor()
+  await page.keyboard.press('Enter')
+  await page.locator('.quick-input-widget').waitFor({ state: 'hidden' })
 }
 
 /** Puts the cursor behind the first place where `text` stands in the open file. */
 export async function clickText(editor: Editor, text: string): Promise<void> {
-  const box = await textBox(editor, text)
-  await editor.page.mouse.click(box.x + box.width, box.y + box.height / 2)
+  for (let attempt = 1; attempt <= 5; attempt++) {
+    const box = await textBox(editor, text)
+    await editor.page.mouse.click(box.x + box.width, box.y + box.height / 2)
+    // What comes above the line, such as a lens, moves it down.
+    const after = await textBox(editor, text)
+    if (after.x === box.x && after.y === box.y) return
+  }
+  throw new Error(`“${text}” does not keep its place`)
 }
 
 /** Types at the cursor, as with the keyboard. */

@@ -45,8 +45,14 @@ async function saveAs(editor: Editor, name: string): Promise<void> {
   // The editor fills in a name of its own first.
   await expect.poll(() => box.inputValue()).toMatch(/\.detent$/)
   await box.fill(join(editor.folder, name))
-  await window.keyboard.press('Enter')
-  await window.locator(`.tab.active[data-resource-name="${name}"]`).waitFor()
+  // While it looks through the folder the box does not hear the key.
+  const saved = window.locator(`.tab.active[data-resource-name="${name}"]`)
+  await expect
+    .poll(async () => {
+      if (await box.isVisible()) await window.keyboard.press('Enter')
+      return saved.isVisible()
+    })
+    .toBe(true)
 }
 
 /** Takes a quick fix at the cursor, by its title. */

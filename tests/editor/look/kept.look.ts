@@ -3,7 +3,7 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { expect, it } from 'vitest'
 import { detent } from '../../cli/helpers.ts'
-import { openBench, panel, shows } from './beside-panel.ts'
+import { benchFolder, openBench, panel, shows } from './beside-panel.ts'
 import { clickText, type Editor, openFolder, screenshot } from './editor.ts'
 
 const map = 'winter: operating map for full activity'
@@ -24,7 +24,7 @@ async function saved(editor: Editor, as: 'svg' | 'png' | 'csv'): Promise<Buffer>
 }
 
 it('opens by the line above a profile, is saved, pinned, and as it was after a reload', async () => {
-  const editor = await openBench('plate-stack.detent')
+  const editor = await openBench('plate-stack.detent', benchFolder())
   const { page, folder } = editor
   await page.locator('.codelens-decoration a', { hasText: 'Charts' }).first().click()
   await shows(editor, map)

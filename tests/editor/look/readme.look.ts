@@ -1,4 +1,3 @@
-import { cpSync, mkdirSync, mkdtempSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { expect, it, vi } from 'vitest'
 import { root } from '../../../client/scripts/editor/cache.ts'
@@ -8,7 +7,7 @@ import {
   hoverText,
   inPreview,
   offeredFix,
-  openFolder,
+  openEditor,
   runCommand,
   screenshot,
   startCommand,
@@ -26,27 +25,16 @@ import {
 // Pictures take the time of a busy machine.
 vi.setConfig({ testTimeout: 120_000 })
 
-const output = join(root, 'test-output')
 const bench = join(root, 'grammar', 'examples', 'bench')
 
-/** The example bench in a small window with nothing beside the text; the folder may be changed before it is opened. */
+/** The example bench in a small window with nothing beside the text. */
 async function pictured(file: string, width: number, take: (editor: Editor) => Promise<void>): Promise<void> {
-  mkdirSync(output, { recursive: true })
-  const folder = mkdtempSync(join(output, 'workspace-'))
-  cpSync(bench, folder, { recursive: true })
-  mkdirSync(join(folder, '.vscode'))
   const quiet = { 'editor.minimap.enabled': false, 'breadcrumbs.enabled': false }
-  writeFileSync(join(folder, '.vscode', 'settings.json'), JSON.stringify(quiet))
-  const editor = await openFolder(folder, file)
+  const editor = await openEditor({ copyOf: bench, settings: quiet }, file)
   const { page } = editor
-  const before = page.viewportSize() ?? { width: 1280, height: 800 }
   await page.setViewportSize({ width, height: 640 })
-  try {
-    await runCommand(editor, 'View: Toggle Primary Side Bar Visibility')
-    await take(editor)
-  } finally {
-    await page.setViewportSize(before)
-  }
+  await runCommand(editor, 'View: Toggle Primary Side Bar Visibility')
+  await take(editor)
 }
 
 /** The pointer where it makes nothing appear, and what it has made appear before gone. */

@@ -1,14 +1,13 @@
-import { cpSync, mkdirSync, mkdtempSync, readFileSync } from 'node:fs'
+import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import type { Locator } from 'playwright-core'
 import { afterAll, expect, it } from 'vitest'
-import { root } from '../../../client/scripts/editor/cache.ts'
+import { benchFolder, openBench } from './beside-panel.ts'
 import {
   clickText,
   type Editor,
   leavePage,
   offeredFix,
-  openFolder,
   runCommand,
   screenshot,
   startCommand,
@@ -17,21 +16,7 @@ import {
 
 /** From the bench and back, as a person sees it: a run from its log, a fit, trials, a report; on the example bench. */
 
-const output = join(root, 'test-output')
-
 afterAll(leavePage)
-
-async function openBench(file: string): Promise<Editor> {
-  mkdirSync(output, { recursive: true })
-  const folder = mkdtempSync(join(output, 'workspace-'))
-  cpSync(join(root, 'grammar', 'examples', 'bench'), folder, { recursive: true })
-  const editor = await openFolder(folder, file)
-  await editor.page
-    .locator('[id="detent.detent.detent.status"]')
-    .filter({ hasText: /ready|finding/ })
-    .waitFor({ timeout: 40_000 })
-  return editor
-}
 
 /** The text of the preview that is in view. */
 async function previewText({ page }: Editor): Promise<string> {
@@ -136,7 +121,7 @@ it('adds the trial that is picked as a run', async () => {
 })
 
 it('saves the report as a page with charts', { timeout: 150_000 }, async () => {
-  const editor = await openBench('light-work.detent')
+  const editor = await openBench('light-work.detent', benchFolder())
   const { page } = editor
   await startCommand(editor, 'Detent: Bench Report')
   await page.locator('.quick-input-list .monaco-list-row').filter({ hasText: 'light-work' }).first().waitFor()
