@@ -17,7 +17,7 @@ export interface Counts {
   readonly failures?: readonly Failure[]
 }
 
-export interface Failure {
+interface Failure {
   readonly name: string
   /** From the project's folder, where the runner tells it. */
   readonly file?: string
