@@ -103,6 +103,12 @@ describe('format on save', () => {
       const text = await hoverText(document, positionOf(document, 'rig-one'))
       return text === '' ? undefined : text
     })
+    // The editor saves a text as it is while it knows of nobody who formats it.
+    await eventually('the formatter', async () => {
+      const command = 'vscode.executeFormatDocumentProvider'
+      const edits = await vscode.commands.executeCommand<vscode.TextEdit[] | undefined>(command, document.uri, {})
+      return edits?.length ? edits : undefined
+    })
     // A change is needed for the editor to save at all.
     await editor.edit(edit => edit.insert(document.positionAt(untidy.length), '# end\n'))
     await document.save()
