@@ -116,6 +116,8 @@ describe('a folder', () => {
     const folder = join(workspaceFolder(), 'leaves')
     const file = join(folder, 'deep', 'gap.detent')
     mkdirSync(join(folder, 'deep'), { recursive: true })
+    // A watcher follows a new folder a moment later.
+    await new Promise(resolve => setTimeout(resolve, 1500))
     writeFileSync(file, gap)
     await diagnosticsWith(vscode.Uri.file(file), ['steps-gap'])
     rmSync(folder, { recursive: true })
