@@ -134,18 +134,6 @@ export const semanticTokens: Feature = {
         'shown',
       ),
     )
-    tokens.onDelta(
-      answering<SemanticTokensDeltaParams, SemanticTokens | SemanticTokensDelta>(
-        session,
-        'Colouring',
-        none,
-        async ({ textDocument, previousResultId }) => {
-          const file = await loaded(session, textDocument)
-          return file === undefined ? none : changedTokens(session, file, previousResultId)
-        },
-        'shown',
-      ),
-    )
     tokens.onRange(
       answering(
         session,
@@ -154,6 +142,19 @@ export const semanticTokens: Feature = {
         async ({ textDocument, range }) => {
           const file = await loaded(session, textDocument)
           return file === undefined ? none : tokensWithin(session, file, file.lines.span(range))
+        },
+        'shown',
+      ),
+    )
+    if (!session.client.takesTokenDeltas) return
+    tokens.onDelta(
+      answering<SemanticTokensDeltaParams, SemanticTokens | SemanticTokensDelta>(
+        session,
+        'Colouring',
+        none,
+        async ({ textDocument, previousResultId }) => {
+          const file = await loaded(session, textDocument)
+          return file === undefined ? none : changedTokens(session, file, previousResultId)
         },
         'shown',
       ),

@@ -197,7 +197,11 @@ async function openWindow(folder: string, path?: string, serverUrl = needed(urlV
 export async function openFile(editor: Editor, path: string): Promise<void> {
   await editor.page.keyboard.press('Control+P')
   // As a whole, and taken where its folder is named: the list also has what was open before under the same name.
-  await fillQuickInput(editor, join(editor.folder, path), [basename(path), basename(editor.folder)])
+  const isShared = desk !== undefined && editor.folder.startsWith(desk)
+  await fillQuickInput(editor, join(editor.folder, path), [
+    basename(path),
+    ...(isShared ? [basename(editor.folder)] : []),
+  ])
   await waitForFile(editor, path)
 }
 
@@ -253,6 +257,12 @@ export async function offeredFix({ page }: Editor, title: string): Promise<Locat
     await page.keyboard.press('Escape')
   }
   throw new Error(`There is no fix “${title}”`)
+}
+
+/** A message to the person. Under test the editor keeps messages in its list of them. */
+export async function message(editor: Editor, text: string): Promise<Locator> {
+  await runCommand(editor, 'Notifications: Show Notifications')
+  return editor.page.locator('.notifications-center .notification-list-item').filter({ hasText: text })
 }
 
 /** Waits until the Markdown preview shows this text. */
@@ -316,7 +326,9 @@ export async function hoverText(editor: Editor, text: string): Promise<string> {
       () => true,
       () => false,
     )
-    if (isThere) break
+    // What comes above the line, such as a lens, moves it down.
+    const after = await textBox(editor, text)
+    if (isThere && after.x === box.x && after.y === box.y) break
     if (attempt === 3) throw new Error(`Nothing is shown for “${text}”`)
   }
   await editor.page.locator('.monaco-hover .hover-contents:has-text("Loading...")').waitFor({ state: 'detached' })

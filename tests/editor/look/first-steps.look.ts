@@ -49,7 +49,7 @@ async function saveAs(editor: Editor, name: string): Promise<void> {
   const saved = window.locator(`.tab.active[data-resource-name="${name}"]`)
   await expect
     .poll(async () => {
-      if (await box.isVisible()) await window.keyboard.press('Enter')
+      await box.press('Enter', { timeout: 1000 }).catch(() => undefined)
       return saved.isVisible()
     })
     .toBe(true)

@@ -31,6 +31,8 @@ const bench = join(root, 'grammar', 'examples', 'bench')
 async function pictured(file: string, width: number, take: (editor: Editor) => Promise<void>): Promise<void> {
   const quiet = { 'editor.minimap.enabled': false, 'breadcrumbs.enabled': false }
   const editor = await openEditor({ copyOf: bench, settings: quiet }, file)
+  // All files of the bench are read once their findings are counted.
+  await editor.page.locator('[id="detent.detent.detent.status"]').filter({ hasText: 'finding' }).waitFor()
   const { page } = editor
   await page.setViewportSize({ width, height: 640 })
   await runCommand(editor, 'View: Toggle Primary Side Bar Visibility')

@@ -1,12 +1,12 @@
 import { readFileSync } from 'node:fs'
 import { join } from 'node:path'
-import type { Locator } from 'playwright-core'
 import { afterAll, expect, it } from 'vitest'
 import { benchFolder, openBench } from './beside-panel.ts'
 import {
   clickText,
   type Editor,
   leavePage,
+  message,
   offeredFix,
   runCommand,
   screenshot,
@@ -29,12 +29,6 @@ async function previewText({ page }: Editor): Promise<string> {
     if (text) return text
   }
   return ''
-}
-
-/** A message to the person. Under test the editor keeps messages in its list of them. */
-async function message(editor: Editor, text: string): Promise<Locator> {
-  await runCommand(editor, 'Notifications: Show Notifications')
-  return editor.page.locator('.notifications-center .notification-list-item').filter({ hasText: text })
 }
 
 it('writes a run from a log that is picked', async () => {
