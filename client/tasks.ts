@@ -1,4 +1,4 @@
-/** Tasks that run the command `detent check` over a folder; its findings go to the problems. */
+/** Tasks that run the command `detent check` over a folder. */
 
 import {
   ProcessExecution,
@@ -23,7 +23,9 @@ function checkTask(command: string, folder: WorkspaceFolder, definition: CheckDe
     cwd: folder.uri.fsPath,
     env: { ELECTRON_RUN_AS_NODE: '1' },
   })
-  const task = new Task(definition, folder, path === '.' ? 'check' : `check ${path}`, 'detent', run, '$detent')
+  // What is found is in the list of problems already. An editor that reads it from the lines takes away what they do not
+  // name, and it may read a long line as two.
+  const task = new Task(definition, folder, path === '.' ? 'check' : `check ${path}`, 'detent', run, [])
   task.group = TaskGroup.Test
   task.detail = 'Check every profile and report what is found'
   return task

@@ -58,7 +58,7 @@ it('are previewed before they are made', { timeout: 180_000 }, async () => {
   await clickText(editor, 'profile first')
   await (await offeredFix(editor, 'Propose steps and bands for first')).click()
   await preview(editor).locator('.monaco-list-row').first().waitFor()
-  // What needs a look is not ticked: a person says what is to be applied.
+  // What needs a look is not ticked: a person chooses what is applied.
   await preview(editor).locator('.monaco-list-row .edit-checkbox').first().click()
   await screenshot(editor, 'propose-preview')
   await page.locator('.part.panel .monaco-button').filter({ hasText: 'Apply' }).click()
