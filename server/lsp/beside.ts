@@ -11,7 +11,7 @@ import { prepareInSlices, seenIn } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { showBeside } from './hover-completion.ts'
 import { revisionLensesOf } from './revisions.ts'
-import { answering, clientUri, type Located, loaded, type Session } from './session.ts'
+import { answering, answeringFor, clientUri, type Located, type Session } from './session.ts'
 import { sinceLensesOf } from './since.ts'
 import { createSlices } from './turns.ts'
 
@@ -51,13 +51,11 @@ export const inlayHints: Feature = {
   register: session => {
     const remember = createMemory<Hint>()
     session.connection.languages.inlayHint.on(
-      answering(
+      answeringFor(
         session,
         'Figures beside the text',
         null,
-        async ({ textDocument, range }) => {
-          const file = await loaded(session, textDocument)
-          if (file === undefined) return null
+        async (file, { range }) => {
           const settings = await session.settingsOf(file.uri)
           const { start, end } = file.lines.span(range)
           session.seen.set(file.uri, { start, end })
@@ -124,13 +122,11 @@ export const lenses = (publisher: () => Publisher): Feature => ({
   register: session => {
     const remember = createMemory<Lens>()
     session.connection.onCodeLens(
-      answering(
+      answeringFor(
         session,
         'Verdicts above profiles',
         null,
-        async ({ textDocument }, token) => {
-          const file = await loaded(session, textDocument)
-          if (file === undefined) return null
+        async (file, _params, token) => {
           const wanted = await session.settingsOf(file.uri)
           const isStale = (): boolean => token.isCancellationRequested
           const seen = seenIn(session, file.uri)

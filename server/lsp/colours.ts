@@ -13,7 +13,7 @@ import type { MeaningToken, TokenMeaning } from '../features/tokens.ts'
 import type { Feature } from './feature.ts'
 import { throughPieces } from './pieces.ts'
 import type { Lines } from './positions.ts'
-import { answering, type Located, loaded, newest, type Session } from './session.ts'
+import { answeringFor, type Located, newest, type Session } from './session.ts'
 
 const tokenTypes = [
   SemanticTokenTypes.keyword,
@@ -122,40 +122,23 @@ export const semanticTokens: Feature = {
   register: session => {
     const { semanticTokens: tokens } = session.connection.languages
     const none: SemanticTokens = { data: [] }
-    tokens.on(
-      answering(
-        session,
-        'Colouring',
-        none,
-        async ({ textDocument }) => {
-          const file = await loaded(session, textDocument)
-          return file === undefined ? none : tokensOf(session, file)
-        },
-        'shown',
-      ),
-    )
+    tokens.on(answeringFor(session, 'Colouring', none, file => tokensOf(session, file), 'shown'))
     tokens.onRange(
-      answering(
+      answeringFor(
         session,
         'Colouring',
         none,
-        async ({ textDocument, range }) => {
-          const file = await loaded(session, textDocument)
-          return file === undefined ? none : tokensWithin(session, file, file.lines.span(range))
-        },
+        (file, { range }) => tokensWithin(session, file, file.lines.span(range)),
         'shown',
       ),
     )
     if (!session.client.takesTokenDeltas) return
     tokens.onDelta(
-      answering<SemanticTokensDeltaParams, SemanticTokens | SemanticTokensDelta>(
+      answeringFor<SemanticTokensDeltaParams, SemanticTokens | SemanticTokensDelta>(
         session,
         'Colouring',
         none,
-        async ({ textDocument, previousResultId }) => {
-          const file = await loaded(session, textDocument)
-          return file === undefined ? none : changedTokens(session, file, previousResultId)
-        },
+        (file, { previousResultId }) => changedTokens(session, file, previousResultId),
         'shown',
       ),
     )

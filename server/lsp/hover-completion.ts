@@ -17,6 +17,7 @@ import type { Feature } from './feature.ts'
 import { failed, NoPaper, orTrouble, type Paper } from './papers.ts'
 import {
   answering,
+  answeringFor,
   cancelled,
   clientUri,
   type Located,
@@ -189,9 +190,7 @@ export const completion: Feature = {
   }),
   register: session => {
     session.connection.onCompletion(
-      answering(session, 'Completion', null, async ({ textDocument, position, context }) => {
-        const file = await loaded(session, textDocument)
-        if (file === undefined) return null
+      answeringFor(session, 'Completion', null, (file, { position, context }) => {
         const trigger = completionTrigger(context?.triggerCharacter)
         const found = session.service.features.completions(file.uri, file.lines.offset(position), trigger)
         // Asked for again with every letter: what is whole by then must not keep a list open.

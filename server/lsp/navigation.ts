@@ -11,7 +11,7 @@ import {
 } from 'vscode-languageserver'
 import { workspaceEdit } from './editing.ts'
 import type { Feature } from './feature.ts'
-import { answering, clientUri, loaded, located, type PlacedParams, type Session } from './session.ts'
+import { answering, answeringFor, clientUri, loaded, located, type PlacedParams, type Session } from './session.ts'
 import { symbolKinds } from './structure.ts'
 
 function location(session: Session, place: { uri: string; start: number; end: number }): Location[] {
@@ -71,9 +71,7 @@ export const highlights: Feature = {
   advertise: () => ({ documentHighlightProvider: true }),
   register: session => {
     session.connection.onDocumentHighlight(
-      answering(session, 'Highlighting', null, async ({ textDocument, position }) => {
-        const file = await loaded(session, textDocument)
-        if (file === undefined) return null
+      answeringFor(session, 'Highlighting', null, (file, { position }) => {
         return session.service.features
           .references(file.uri, file.lines.offset(position))
           .filter(one => one.uri === file.uri)
@@ -137,9 +135,7 @@ export const selection: Feature = {
   advertise: () => ({ selectionRangeProvider: true }),
   register: session => {
     session.connection.onSelectionRanges(
-      answering(session, 'Widening the selection', null, async ({ textDocument, positions }) => {
-        const file = await loaded(session, textDocument)
-        if (file === undefined) return null
+      answeringFor(session, 'Widening the selection', null, (file, { positions }) => {
         return positions.map(position => {
           const spans = session.service.features.selectionSpans(file.uri, file.lines.offset(position))
           const widest = spans.reduceRight<SelectionRange | undefined>((parent, span) => {
@@ -157,18 +153,15 @@ export const links: Feature = {
   advertise: () => ({ documentLinkProvider: { resolveProvider: false } }),
   register: session => {
     session.connection.onDocumentLinks(
-      answering(
+      answeringFor(
         session,
         'Finding links',
         null,
-        async ({ textDocument }) => {
-          const file = await loaded(session, textDocument)
-          if (file === undefined) return null
-          return session.service.features.fileLinks(file.uri).map(link => ({
+        file =>
+          session.service.features.fileLinks(file.uri).map(link => ({
             range: file.lines.range(link),
             target: clientUri(session, link.target),
-          }))
-        },
+          })),
         'shown',
       ),
     )

@@ -184,3 +184,18 @@ export function answering<P, R>(
     }
   }
 }
+
+/** As `answering`, about a document; the answer is empty where the document is not there. */
+export function answeringFor<P extends { readonly textDocument: TextDocumentIdentifier }, R>(
+  session: Session,
+  what: string,
+  empty: R,
+  handle: (file: Located, params: P, token: CancellationToken) => R | Promise<R>,
+  rank?: Rank,
+): (params: P, token: CancellationToken) => Promise<R | ResponseError<never>> {
+  const handleLoaded = async (params: P, token: CancellationToken): Promise<R> => {
+    const file = await loaded(session, params.textDocument)
+    return file === undefined ? empty : handle(file, params, token)
+  }
+  return answering(session, what, empty, handleLoaded, rank)
+}

@@ -2,6 +2,7 @@
 
 import {
   type DocumentSymbol,
+  type DocumentSymbolParams,
   type FoldingRange,
   type Range,
   type SymbolInformation,
@@ -12,7 +13,7 @@ import type { OutlineSymbol } from '../features/symbols.ts'
 import type { Feature } from './feature.ts'
 import { throughPieces } from './pieces.ts'
 import type { Lines } from './positions.ts'
-import { answering, clientUri, type Located, loaded, newest, type Session } from './session.ts'
+import { answeringFor, clientUri, type Located, newest, type Session } from './session.ts'
 
 /** Kinds that the first editors already knew. */
 export const symbolKinds: Readonly<Record<OutlineSymbol['kind'], SymbolKind>> = {
@@ -85,14 +86,11 @@ export const outline: Feature = {
   advertise: () => ({ documentSymbolProvider: true }),
   register: session => {
     session.connection.onDocumentSymbol(
-      answering<{ textDocument: { uri: string } }, DocumentSymbol[] | SymbolInformation[] | null>(
+      answeringFor<DocumentSymbolParams, DocumentSymbol[] | SymbolInformation[] | null>(
         session,
         'Outline',
         null,
-        async ({ textDocument }) => {
-          const file = await loaded(session, textDocument)
-          return file === undefined ? null : outlineOf(session, file)
-        },
+        file => outlineOf(session, file),
         'shown',
       ),
     )
@@ -131,17 +129,6 @@ async function foldsOf(session: Session, file: Located): Promise<FoldingRange[]>
 export const folding: Feature = {
   advertise: () => ({ foldingRangeProvider: true }),
   register: session => {
-    session.connection.onFoldingRanges(
-      answering(
-        session,
-        'Folding',
-        null,
-        async ({ textDocument }) => {
-          const file = await loaded(session, textDocument)
-          return file === undefined ? null : foldsOf(session, file)
-        },
-        'shown',
-      ),
-    )
+    session.connection.onFoldingRanges(answeringFor(session, 'Folding', null, file => foldsOf(session, file), 'shown'))
   },
 }

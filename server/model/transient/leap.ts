@@ -36,14 +36,9 @@ export function createLeaper(tick: TickMap, components: readonly LeapComponent[]
   const n = size + 1
   const powers: Float64Array[] = [new Float64Array(n * n)]
   let known = 0
-  const [origin, base, nudged, moved, here, off] = Array.from({ length: 6 }, () => new Float64Array(size)) as [
-    Float64Array,
-    Float64Array,
-    Float64Array,
-    Float64Array,
-    Float64Array,
-    Float64Array,
-  ]
+  const vector = (): Float64Array => new Float64Array(size)
+  const [origin, base, nudged] = [vector(), vector(), vector()]
+  const [moved, here, off] = [vector(), vector(), vector()]
   const [way, ahead] = [new Float64Array(n), new Float64Array(n)]
 
   const multiply = (matrix: Float64Array, from: Float64Array, to: Float64Array): void => {

@@ -8,7 +8,7 @@ import { createSeries } from '../../../server/bench/log/series.ts'
 import { settle } from '../../../server/model/settle.ts'
 import { simulate } from '../../../server/model/transient/simulate.ts'
 import type { Bench, Cooler, Drive } from '../../../server/model/types.ts'
-import { makeBoard, makePart, makePlate, makeProfile } from '../../harness/make.ts'
+import { makeBoard, makeChilled, makePart, makePlate, makeProfile } from '../../harness/make.ts'
 
 /**
  * A log without any noise leaves nothing over at the constants that it was made with: the course of a log, which is driven
@@ -40,15 +40,7 @@ type OfKind<C extends Cooler, K> = C extends Cooler ? (K extends C['kind'] ? C :
 const whole: { readonly [K in Cooler['kind']]: Required<OfKind<Cooler, K>> } = {
   loop: { kind: 'loop', ...radiating(3000), ratingW: 300 },
   air: { kind: 'air', ...radiating(400), ratingW: 300 },
-  chilled: {
-    kind: 'chilled',
-    coolantC: 12,
-    capacityW: 130,
-    beyondKPerW: 0.09,
-    blockResistanceKPerW: 0.045,
-    plateHeatJPerK: 160,
-    ratingW: 300,
-  },
+  chilled: { ...makeChilled(), ratingW: 300 },
   thermoelectric: {
     ...makePlate({ driveCurrentA: 9 }),
     ...{ kind: 'thermoelectric', constantsAtC: 35, plateLeakWPerK: 0.8, leadsOhm: 0.02 },
