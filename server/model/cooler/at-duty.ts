@@ -1,24 +1,23 @@
 /** A radiator at a fan's duty: what whoever follows a log asks, where readings stand for the profile. */
 
 import { radiatorLaw, radiatorResistance } from '../fan.ts'
+import { rootBetween, type Sought } from '../root.ts'
 import type { RadiatorPoint } from '../types.ts'
 import type { CoolerEnd, Duty } from './kind.ts'
 
-const BISECTIONS = 40
+/** Of the coolant, in parts of 1 K + |°C|: far below what any sensor tells apart. */
+const TOLERANCE = 1e-11
 
 /** The coolant at a heat that goes into the radiator, in °C. */
 export function radiatedCoolantC(points: readonly RadiatorPoint[], airC: number, duty: Duty, heatW: number): number {
   const law = radiatorLaw(points)
   if (typeof duty === 'number') return airC + radiatorResistance(law, duty) * heatW
-  const at = (coolant: number): number => airC + radiatorResistance(law, duty(coolant)) * heatW - coolant
-  let [low, high] = [airC, airC + law.lowResistanceKPerW * heatW]
-  if (!(high > low)) return high
-  for (let round = 0; round < BISECTIONS && high - low > 1e-9; round++) {
-    const middle = (low + high) / 2
-    if (at(middle) > 0) low = middle
-    else high = middle
+  const hottestC = airC + law.lowResistanceKPerW * heatW
+  if (!(hottestC > airC)) return hottestC
+  const beyond = (coolantC: number, out: Sought): void => {
+    out.value = coolantC - airC - radiatorResistance(law, duty(coolantC)) * heatW
   }
-  return (low + high) / 2
+  return rootBetween(beyond, airC, hottestC, (airC + hottestC) / 2, TOLERANCE)
 }
 
 /** The air behind a radiator. */
