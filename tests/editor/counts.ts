@@ -52,7 +52,8 @@ interface VitestFile {
   readonly status: string
   readonly message: string
   readonly assertionResults: readonly {
-    readonly fullName: string
+    readonly ancestorTitles: readonly string[]
+    readonly title: string
     readonly status: string
     readonly failureMessages: readonly string[] | null
   }[]
@@ -63,7 +64,12 @@ function failuresIn({ name, status, message, assertionResults }: VitestFile): re
   const file = relative(root, name).replaceAll('\\', '/')
   const tests = assertionResults.filter(result => result.status === 'failed')
   if (tests.length === 0 && status === 'failed') return [{ name: file, file, why: firstLine(message) }]
-  return tests.map(test => ({ name: test.fullName, file, why: firstLine(test.failureMessages?.join('\n')) }))
+  return tests.map(test => ({ name: nameOf(test), file, why: firstLine(test.failureMessages?.join('\n')) }))
+}
+
+/** As the runner's own pattern of names has it. */
+function nameOf({ ancestorTitles, title }: VitestFile['assertionResults'][number]): string {
+  return [...ancestorTitles.filter(one => one !== ''), title].join(' > ')
 }
 
 function firstLine(text: string | undefined): string {
@@ -88,11 +94,13 @@ export function readVitestCounts(kind: string, path: string, status: number | nu
   }
   const failures = report.testResults.flatMap(failuresIn)
   const skipped = report.numPendingTests + report.numTodoTests
-  const broken = report.numFailedTests === 0 && status !== 0
+  // A file that does not come to its tests is no failed test of the report.
+  const failed = Math.max(report.numFailedTests, failures.length)
+  const broken = failed === 0 && status !== 0
   return {
     kind,
     passed: report.numPassedTests,
-    failed: broken ? 1 : report.numFailedTests,
+    failed: broken ? 1 : failed,
     skipped,
     durationMs,
     ...(failures.length > 0 && { failures }),
@@ -109,21 +117,25 @@ export function skippedCounts(kind: string, folder: string, ending: string, reas
 
 /**
  * What a kind gave in the end, where its tests that failed were tried once more.
- * @param again the counts of that second try, which ran the failed tests and perhaps others of the kind
+ * @param again the counts of that second try: of all tests, or of those that failed. One of these that it did not run has failed.
  */
 export function afterAgain(first: Counts, again: Counts): Counts {
   const durationMs = first.durationMs + again.durationMs
   const ranAll = again.passed + again.failed >= first.passed + first.failed
   if (ranAll) return { ...again, durationMs }
-  const { failures: _, reason: __, ...rest } = first
-  const { failed, failures, reason } = again
+  const passedNow = Math.min(again.passed, first.failed)
+  const failed = first.failed - passedNow
+  const { failures, reason, ...rest } = first
+  const seen = again.failures ?? []
+  const left = failed > again.failed ? failures : seen
+  const why = failed > again.failed ? (again.reason ?? 'the second try did not run them all') : again.reason
   return {
     ...rest,
-    passed: first.passed + first.failed - failed,
+    passed: first.passed + passedNow,
     failed,
     durationMs,
-    ...(failures !== undefined && { failures }),
-    ...(failed > 0 && reason !== undefined && { reason }),
+    ...(failed > 0 && left !== undefined && left.length > 0 && { failures: left }),
+    ...(failed > 0 ? why !== undefined && { reason: why } : first.skipped > 0 && reason !== undefined && { reason }),
   }
 }
 

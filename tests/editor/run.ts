@@ -55,6 +55,10 @@ const kinds: Readonly<Record<Part, string>> = {
   neovim: 'Neovim',
 }
 const before = options.again ? readSummary(output) : []
+if (options.again && !before.some(({ failed }) => failed > 0)) {
+  console.error('--again: no test failed in a run before, or that run wrote no summary')
+  process.exit(2)
+}
 const failedBefore = (part: Part): Counts | undefined =>
   before.find(({ kind, failed }) => kind === kinds[part] && failed > 0)
 const isNamed = (part: Part): boolean => options.only === undefined || options.only.includes(part)
@@ -91,6 +95,13 @@ process.exitCode = counts.some(count => count.failed > 0) ? 1 : 0
 function joined(first: Counts, again: readonly Counts[]): Counts {
   const same = again.find(({ kind }) => kind === first.kind)
   return same === undefined ? first : afterAgain(first, same)
+}
+
+/** Where a part writes its results; those of a run before are not taken for them. */
+function noResults(name: string): string {
+  const path = join(output, name)
+  rmSync(path, { force: true })
+  return path
 }
 
 async function runAll(): Promise<readonly Counts[]> {
@@ -183,7 +194,7 @@ async function runWebSuite(launcher: string): Promise<Counts> {
   writeFileSync(join(workspace, '.vscode', 'settings.json'), JSON.stringify(settings))
   console.log('\nTests in a host without Node')
   const start = Date.now()
-  const results = join(output, 'editor-web.json')
+  const results = noResults('editor-web.json')
   let ended: string | undefined
   try {
     await runTests({
@@ -201,9 +212,11 @@ async function runWebSuite(launcher: string): Promise<Counts> {
 
 async function runSuite(executable: string | undefined): Promise<Counts> {
   const workspace = join(output, 'workspace-suite')
+  rmSync(workspace, { recursive: true, force: true, maxRetries: 3 })
   cpSync(join(root, 'tests', 'editor', 'fixture'), workspace, { recursive: true })
   console.log('\nTests inside the editor')
   const start = Date.now()
+  const results = noResults('editor-results.json')
   let ended: string | undefined
   try {
     await runTests({
@@ -215,14 +228,14 @@ async function runSuite(executable: string | undefined): Promise<Counts> {
   } catch (error) {
     ended = error instanceof Error ? error.message : String(error)
   }
-  return readResultCounts(kinds.suite, join(output, 'editor-results.json'), ended, Date.now() - start)
+  return readResultCounts(kinds.suite, results, ended, Date.now() - start)
 }
 
 /** Not a blocking call: this process passes on what the tests and the browser say to each other. */
 async function runScreenTests(): Promise<Counts> {
   console.log('\nTests of what a person sees')
   const start = Date.now()
-  const results = join(output, 'screen-results.json')
+  const results = noResults('screen-results.json')
   const vitest = join(root, 'node_modules', 'vitest', 'vitest.mjs')
   const failures = failedBefore('screen')?.failures ?? []
   const filters = [

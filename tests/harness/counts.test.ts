@@ -22,15 +22,20 @@ describe('counts of a test run', () => {
         {
           ...{ name: join(root, 'tests/editor/look/a.look.ts'), status: 'failed', message: '' },
           assertionResults: [
-            { fullName: 'a holds', status: 'passed', failureMessages: [] },
-            { fullName: 'b holds', status: 'failed', failureMessages: ['\u001b[31mError: not b\u001b[0m\n  at b.ts'] },
+            { ancestorTitles: [], title: 'a holds', status: 'passed', failureMessages: [] },
+            {
+              ancestorTitles: ['a bench'],
+              title: 'b holds',
+              status: 'failed',
+              failureMessages: ['\u001b[31mError: not b\u001b[0m\n  at b.ts'],
+            },
           ],
         },
       ],
     })
     expect(readVitestCounts('screen', path, 1, 5)).toEqual({
       ...{ kind: 'screen', passed: 1, failed: 1, skipped: 0, durationMs: 5 },
-      failures: [{ name: 'b holds', file: 'tests/editor/look/a.look.ts', why: 'Error: not b' }],
+      failures: [{ name: 'a bench > b holds', file: 'tests/editor/look/a.look.ts', why: 'Error: not b' }],
     })
   })
 
@@ -82,8 +87,20 @@ describe('a second try', () => {
     expect(afterAgain(first, again)).toEqual({ ...again, durationMs: 110 })
   })
 
-  it('that broke is a failure', () => {
+  it('that broke leaves all failures as they were', () => {
     const again: Counts = { kind: 'screen', passed: 0, failed: 1, skipped: 0, reason: 'no results', durationMs: 10 }
-    expect(afterAgain(first, again)).toMatchObject({ failed: 1, reason: 'no results' })
+    expect(afterAgain(first, again)).toEqual({ ...first, reason: 'no results', durationMs: 110 })
+  })
+
+  it('that ran none of them, or not all, leaves failures', () => {
+    const none: Counts = { kind: 'screen', passed: 0, failed: 0, skipped: 7, durationMs: 10 }
+    expect(afterAgain(first, none)).toMatchObject({ passed: 50, failed: 3, failures: first.failures })
+    expect(afterAgain(first, { ...none, passed: 2 })).toMatchObject({ passed: 52, failed: 1, failures: first.failures })
+  })
+
+  it('says why tests were skipped in the first', () => {
+    const again: Counts = { kind: 'screen', passed: 3, failed: 0, skipped: 0, durationMs: 10 }
+    const skipped = { ...first, skipped: 2, reason: 'marked as skipped' }
+    expect(afterAgain(skipped, again)).toMatchObject({ failed: 0, skipped: 2, reason: 'marked as skipped' })
   })
 })
