@@ -156,14 +156,20 @@ function atRatio(
   index: number | undefined,
 ): readonly BenchCandidate[] | undefined {
   const highest = range?.highV ?? Number.POSITIVE_INFINITY
-  const first = pointAt(bench, load, corner, ratio, Math.min(takesV, highest), index)
-  if (first === undefined) return undefined
+  const at = (setV: number): Point | undefined => pointAt(bench, load, corner, ratio, setV, index)
+  const first = at(Math.min(takesV, highest))
   // The load line and the temperature take some of it: the middle is where the die has what the ratio is taken to need.
-  const middleV = Math.min(2 * takesV - first.comparableV, highest)
-  const points = [middleV - BELOW_V, middleV, Math.min(middleV + ABOVE_V, highest + ABOVE_V / 10)].map(setV =>
-    pointAt(bench, load, corner, ratio, setV, index),
-  )
-  const [low, middle, high] = points
+  const middleV = Math.min(first === undefined ? takesV : 2 * takesV - first.comparableV, highest)
+  const lowV = middleV - BELOW_V
+  const low = at(lowV)
+  let highV = Math.min(middleV + ABOVE_V, highest + ABOVE_V / 10)
+  let high = at(highV)
+  // Where more voltage meets a limit, less may run.
+  while (high === undefined && highV - 2 * USUAL_STEP_V > lowV) {
+    highV -= USUAL_STEP_V
+    high = at(highV)
+  }
+  const middle = at(middleV < highV ? middleV : (lowV + highV) / 2)
   if (low === undefined || middle === undefined || high === undefined) return undefined
   const three = [low, middle, high] as const
   return gridBetween(bench, low.setV, Math.min(high.setV, highest), range, index).map(setV => ({

@@ -35,7 +35,8 @@ type OfKind<C extends Cooler, K> = C extends Cooler ? (K extends C['kind'] ? C :
 
 /**
  * Every number of every kind, none at a value that counts for nothing: a new kind or a new number does not compile without
- * its line, and a fit that leaves it out is found below.
+ * its line, and a fit that leaves out one of the heat's way is found below. Leads, wiring, the limit of the supply and the
+ * lag of the drive are not: what the plate took was read.
  */
 const whole: { readonly [K in Cooler['kind']]: Required<OfKind<Cooler, K>> } = {
   loop: { kind: 'loop', ...radiating(3000), ratingW: 300 },
@@ -136,7 +137,7 @@ describe('the course of a log', () => {
   ])('is that of the model: %s', (_, cooler, sensors) => {
     const { kelvins, shares, rows } = worstResidual(cooler, sensors)
     expect(rows).toBeGreaterThan(20)
-    expect(kelvins).toBeLessThan(0.3)
+    expect(kelvins).toBeLessThan(0.1)
     expect(shares).toBeLessThan(0.003)
   })
 
@@ -151,13 +152,13 @@ describe('the course of a log', () => {
   ])('is that of the model: a driven plate %s', (_, sensors, drive) => {
     const { kelvins, rows } = worstResidual(whole.thermoelectric, sensors, drive)
     expect(rows).toBeGreaterThan(20)
-    expect(kelvins).toBeLessThan(0.4)
+    expect(kelvins).toBeLessThan(0.1)
   })
 
   it.each(Object.values(whole))('is that of the model from the die down to the air: $kind', cooler => {
     const { kelvins, rows } = worstResidual(cooler, ['die', 'drive'], { kind: 'fixed', currentA: 4 })
     expect(rows).toBeGreaterThan(20)
-    expect(kelvins).toBeLessThan(0.4)
+    expect(kelvins).toBeLessThan(0.1)
   })
 })
 

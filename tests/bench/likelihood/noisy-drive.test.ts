@@ -67,8 +67,7 @@ it('noise in what drives a log pulls no constant one way', { timeout: 120_000 },
   drawnConstants.forEach(({ name }, index) => {
     const own = both.map(pull => pull[index]!)
     const mean = own.reduce((sum, value) => sum + value, 0) / own.length
-    const spread = Math.sqrt(own.reduce((sum, value) => sum + (value - mean) ** 2, 0) / own.length)
-    // With the noise in it, core-resistance was pulled down by 0.33 and plate-heat by 0.28.
-    expect(Math.abs(mean), name).toBeLessThan(0.12 + (3 * spread) / Math.sqrt(own.length))
+    // With the noise in it, core-resistance was pulled down by 0.33 and plate-heat by 0.28. The draws are the same each time.
+    expect(Math.abs(mean), name).toBeLessThan(0.12)
   })
 })

@@ -45,9 +45,9 @@ describe('a log without noise', () => {
     }
     expect(benches).toBeGreaterThan(20)
     // A plate that warms within a block pulls the die along; the die follows it in a second or two.
-    expect(most.die).toBeLessThan(0.25)
-    expect(most.plate).toBeLessThan(0.02)
-    expect(most.coolant).toBeLessThan(0.01)
+    expect(most.die).toBeLessThan(0.1)
+    expect(most.plate).toBeLessThan(0.01)
+    expect(most.coolant).toBeLessThan(0.006)
   })
 
   it('is what its bench does where two ratios alternate from reading to reading', () => {
