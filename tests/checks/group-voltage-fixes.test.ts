@@ -88,7 +88,7 @@ describe('a group that gets less than it needs', () => {
     expect((await withItsFix('voltage-short', one)).title).toBe('Write `set small 40x 1.195 V`')
   })
 
-  it('is tried where the row counts, however many points are shorter elsewhere', async () => {
+  it('is tried where its row applies, even if other points are shorter', async () => {
     const text = bench(
       '    core needs - 60 mV\n    set broad 53x 1.300 V',
       'load some { cores broad 1 to 3; cores small 0 to 10; activity 0.9 }\n',

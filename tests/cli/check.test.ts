@@ -53,7 +53,7 @@ describe('check', () => {
     )
   })
 
-  it('finds the same in whatever order files use each other, though each that nobody uses is forgotten once reported', async () => {
+  it('finds the same whatever the order of files, though a reported file that nobody uses is forgotten', async () => {
     const bench = `${benchText()}\nroom spare { air 20 °C; humidity 40 % }\n`
     const [, profile = ''] = benchText('  expect work holds >= 3.0 GHz for 5 s\n').split(/^(?=profile )/m)
     const named = (name: string, power: number): string =>
@@ -108,7 +108,7 @@ describe('check', () => {
     expect(await checkJson(folder.path)).toMatchObject({ findings: [], expectations: [] })
   })
 
-  it('says that a used file does not read, which it was not asked to check', async () => {
+  it('names a used file that does not read, though only its user is checked', async () => {
     const [base = '', profile = ''] = benchText('  expect work holds >= 4.5 GHz\n').split(/^(?=profile )/m)
     const files = (text: string) => ({ 'base.detent': text, 'a.detent': `detent 1\nuse "base.detent"\n\n${profile}` })
     const lineOf = (text: string): number => text.split('\n').findIndex(line => line.includes('swiching')) + 1

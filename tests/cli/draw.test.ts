@@ -79,8 +79,9 @@ describe('draw', () => {
       nowMs += 500
       return nowMs
     })
-    const seen = await detent(folder.path, ['draw', 'course', 'daily', '--course', 'warm'], { terminal: true })
-    clock.mockRestore()
+    const seen = await detent(folder.path, ['draw', 'course', 'daily', '--course', 'warm'], { terminal: true }).finally(
+      () => clock.mockRestore(),
+    )
     expect(seen.out).toMatch(/^<svg /)
     expect(seen.err).toMatch(/\rdaily: course warm, corner 1 of \d+, \d+ % /)
     expect(seen.err.endsWith('\r\u001b[K')).toBe(true)

@@ -11,7 +11,7 @@ function* steps(count: number, done: number[]): Generator<undefined, number> {
 }
 
 describe('work for several', () => {
-  it('is gone on with where one who was overtaken has left it', () => {
+  it('goes on where a caller that gave up had stopped', () => {
     const done: number[] = []
     const work = resumable(steps(5, done))
     const overtaken = work()

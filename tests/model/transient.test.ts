@@ -40,7 +40,7 @@ describe('what is read off a run', () => {
       const runs = [0.01, 0.37, 1, 60].map(sampleS => simulate(bench, allCores, room, { overS: 120, sampleS }))
       const [finest, ...others] = runs.map(run => {
         const { series: _series, late, ...rest } = run ?? { series: undefined, late: null }
-        // Sums that are made up otherwise differ by rounding.
+        // Sums taken in another order differ by rounding.
         return { ...rest, late: Object.entries(late ?? {}).map(([figure, value]) => `${figure} ${value.toFixed(9)}`) }
       })
       for (const other of others) expect(other).toEqual(finest)

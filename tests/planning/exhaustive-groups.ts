@@ -1,6 +1,6 @@
 /**
- * The best steps of a part with two groups under at most one row of bands for each row of steps, by trying everything: slow,
- * and without a thought. It shares nothing with the search itself but the judge.
+ * The best steps of a part with two groups under at most one row of bands for each row of steps, by trying everything: slow
+ * and simple. It shares nothing with the search itself but the judge.
  */
 import type { GroupsJudge, Settings } from '../../server/planning/index.ts'
 import type { Link, StepRow, Verdict } from '../../server/planning/types.ts'

@@ -245,7 +245,7 @@ describe('the limit', () => {
     expect(isLonger('', 1)).toBe(false)
   })
 
-  it('puts what is seen first, and comes to the same in the end', async () => {
+  it('predicts visible profiles first, and ends with the same findings', async () => {
     const text = faulty(30)
     const made = async (predictedLines: number) => {
       const service = createService(memoryFiles({ [uri]: text }), { extent: { predictedLines } })

@@ -144,7 +144,7 @@ describe('what an expectation would take', () => {
     await expect(again).rejects.toMatchObject({ code: -32801 })
   })
 
-  it('is reported once it takes long, and given up by who sees that', async () => {
+  it('shows progress once it takes long, and can be cancelled there', async () => {
     const far = 'sort margin >= 900 W'
     // Many settings make many pairs.
     const own = benchWith(

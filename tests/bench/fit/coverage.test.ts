@@ -45,7 +45,7 @@ describe('the intervals of a fit', () => {
     expect(found.die / found.predictions).toBeGreaterThan(least(asked, found.predictions / 2))
     for (const covered of [found.writtenPower, found.writtenDie])
       expect(covered / found.predictions).toBeGreaterThan(least(Math.min(asked, 0.93), found.predictions / 2))
-    // A clock goes in steps, and so do the ends of its interval, which covers no less for that.
+    // Clocks move in steps, so the ends of intervals do too; coverage must not suffer.
     for (const covered of [found.clock, found.writtenClock])
       expect(covered / found.predictions).toBeGreaterThan(least(Math.min(asked, 0.93), found.predictions / 2))
     if (scenario === 'points') expect(found.logged).toBe(0)

@@ -40,6 +40,7 @@ const settledOf = ({ predicted }: ComparedRun, part: (stated: Part) => Part) => 
   const { bench } = predicted!.evaluation.input
   return settle({ ...bench!, part: part(bench!.part) }, predicted!.load.load, predicted!.corner)!
 }
+/** The sample as the logs were made from it: the first two are as the example states them. */
 const real = (stated: Part): Part => ({ ...stated, leakageAtV: 1.15, leakageExponent: 3.5, ...realConstants })
 
 it('points alone predict honestly, and with runs more surely', { timeout: 240_000 }, async () => {

@@ -116,10 +116,13 @@ describe('a folder', () => {
     const folder = join(workspaceFolder(), 'leaves')
     const file = join(folder, 'deep', 'gap.detent')
     mkdirSync(join(folder, 'deep'), { recursive: true })
-    // A watcher follows a new folder a moment later.
-    await new Promise(resolve => setTimeout(resolve, 1500))
-    writeFileSync(file, gap)
-    await diagnosticsWith(vscode.Uri.file(file), ['steps-gap'])
+    // A watcher follows a new folder a moment later: the file is written again until it is seen.
+    const writing = setInterval(() => writeFileSync(file, gap), 1000)
+    try {
+      await diagnosticsWith(vscode.Uri.file(file), ['steps-gap'])
+    } finally {
+      clearInterval(writing)
+    }
     rmSync(folder, { recursive: true })
     await diagnosticsWith(vscode.Uri.file(file), [])
   })
