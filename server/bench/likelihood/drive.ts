@@ -112,9 +112,14 @@ const EVEN_SHARE = 0.02
 const LONG = 32
 
 /** By which share each reading of the power in a block is above their mean, where the die could follow; undefined for an even one. */
-export function unevenPower({ blocks: { series } }: LogPoint, { from, to, means }: Block): Float64Array | undefined {
+export function unevenPower(
+  { blocks: { series } }: LogPoint,
+  { from, to, fromS, means }: Block,
+): Float64Array | undefined {
   const values = series.figures.power
   const mean = means.power
+  // A block that goes on behind its readings has none of its own.
+  if (fromS >= (series.toS[to - 1] ?? fromS)) return undefined
   if (values === undefined || mean === undefined || !(mean > 0) || to - from < 2 || to - from > LONG) return undefined
   const shares = values.subarray(from, to).map(value => (Number.isNaN(value) ? 0 : value / mean - 1))
   return shares.some(share => Math.abs(share) > EVEN_SHARE) ? shares : undefined
