@@ -232,8 +232,8 @@ export function logEvidence(
     centreAt: (at, l) => {
       if (!residualsWith(at, none, scratch)) return
       const shape = sharedBy(at)
-      centre.set(likeliestOf(shape, scratch, l, shared))
       if (!residualsWith(at, none, smooth, 'smooth')) return
+      centre.set(likeliestOf(shape, scratch, l, shared))
       drivenBy = 'smooth'
       for (let row = 0; row < size; row++) {
         noisy[row] = (scratch[row] as number) - (smooth[row] as number)
