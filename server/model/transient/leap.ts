@@ -97,7 +97,8 @@ export function createLeaper(tick: TickMap, components: readonly LeapComponent[]
     for (let index = 0; index < size; index++) {
       const { tolerance, isSum } = components[index] as LeapComponent
       const share = Math.abs(way[index] as number) / (isSum ? tolerance * 2 ** power : tolerance)
-      if (!(share <= most)) most = share
+      if (Number.isNaN(share)) return Number.POSITIVE_INFINITY
+      if (share > most) most = share
     }
     return most
   }
@@ -131,8 +132,7 @@ export function createLeaper(tick: TickMap, components: readonly LeapComponent[]
     errorAfter: power => {
       const half = errorOf(2 ** power / 2, power)
       const end = errorOf(2 ** power, power)
-      const error = Math.max(half, end)
-      return Number.isFinite(half) && Number.isFinite(end) ? error : Number.POSITIVE_INFINITY
+      return Math.max(half, end)
     },
   }
 }
