@@ -91,6 +91,8 @@ function noteUnread(statements: Chunk['statements'], matches: readonly Match[], 
   }
 }
 
+const space = 0x20
+
 /** A line of a chunk, and which of the chunk's tokens stand on it: `to` is exclusive. */
 interface Line {
   readonly start: number
@@ -141,12 +143,14 @@ function setColumns(rules: Rules, tokens: readonly Token[], { from, to }: Line, 
   }
 }
 
-/** Whether a line stands there as it is printed. */
-function isPrinted(tokens: readonly Token[], { start, end, from, to }: Line, columns: readonly number[]): boolean {
+/** Whether a line stands there as it is printed, with spaces alone between its tokens: a tab is one sign wide as well. */
+function isPrinted(text: string, tokens: readonly Token[], line: Line, columns: readonly number[]): boolean {
+  const { start, end, from, to } = line
   let endOfText = start
   for (let at = from; at < to; at++) {
     const token = tokens[at] as Token
     if (token.start - start !== columns[at - from] || token.text !== printed(token)) return false
+    while (endOfText < token.start) if (text.charCodeAt(endOfText++) !== space) return false
     endOfText = token.end
   }
   return endOfText === end
@@ -185,7 +189,7 @@ const formatChunk = onceFor((chunk: Chunk): readonly TextEdit[] => {
     for (; (problems[nextProblem]?.start ?? Infinity) <= line.end; nextProblem++) inError = true
     if (!inError && !partsLineEnds(text, line)) {
       setColumns(rules, tokens, line, depth, columns)
-      if (!isPrinted(tokens, line, columns))
+      if (!isPrinted(text, tokens, line, columns))
         result.push({ start, end: line.end, text: printLine(tokens, line, columns) })
     }
     depth = after

@@ -25,6 +25,12 @@ describe('white space', () => {
     check('\ufeffdetent\u00a01\n', 'detent 1\n')
   })
 
+  it('is spaces, also where a line of other white space is as wide', () => {
+    check('room\tstudy {\n  air\t20 °C\n}\n', 'room study {\n  air 20 °C\n}\n')
+    check('room study {\n \tair 20 °C\n}\n', 'room study {\n  air 20 °C\n}\n')
+    check('room\u00a0study {\n\u00a0 air 20\u00a0°C\n}\n', 'room study {\n  air 20 °C\n}\n')
+  })
+
   it('keeps line ends, and a file without one at its end', () => {
     check('part a {\r\ncores 4\r\n}', 'part a {\r\n  cores 4\r\n}')
   })
