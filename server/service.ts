@@ -40,6 +40,7 @@ export { underText } from './bench/run/record.ts'
 export {
   courseLogText,
   figureCells,
+  grouped,
   logText,
   oddText,
   outcomeText,
@@ -240,7 +241,10 @@ const usualSeverities: Severities = {}
 /** Evicted with the view, so with any change of what the file sees; asked for by findings and by the fixes for them. */
 const found = keptWhile<FileView, readonly PlacedFinding[]>()
 
-/** What is made of a file's runs and profiles was made; evicted with the view, made again where a run is another. */
+/**
+ * What is made of a file's runs and profiles was made; evicted with the view, made again where a run is another, or what runs
+ * say against a part.
+ */
 const prepared = keptWhile<FileView, true>()
 
 export function createService(files: FileSystem, { logs, extent, revisions, bounds }: ServiceOptions = {}): Service {
@@ -262,9 +266,11 @@ export function createService(files: FileSystem, { logs, extent, revisions, boun
     const rests = [severities, usedByOthers, ...facts.runs, ...shown]
     const before = found.of(view, rests)
     if (before !== undefined) return before
+    // Asked before: a profile that others start from may be predicted on the way, when its own findings are passed over.
+    const whole = isWhole(view)
     const made = findAll(view, usedByOthers, severities, facts)
     // What waits for a run over time, or for profiles further away, is found again once they are made.
-    return workspace.overTime.pending() === 0 && isWhole(view) ? found.keep(view, rests, made) : made
+    return workspace.overTime.pending() === 0 && whole ? found.keep(view, rests, made) : made
   }
   return {
     workspace,
@@ -275,9 +281,11 @@ export function createService(files: FileSystem, { logs, extent, revisions, boun
       const view = workspace.view(uri)
       if (view === undefined) return
       const runs = yield* bench.comparedInSlices(uri)
-      if (prepared.of(view, runs) !== undefined) return
+      const rests: unknown[] = [...runs]
+      for (const part of view.scope.all('part')) rests.push(yield* bench.evidenceInSlices(part))
+      if (isWhole(view) && prepared.of(view, rests) !== undefined) return
       yield* prepareFindings(view, factsOf(uri), seen)
-      prepared.keep(view, runs, true)
+      if (isWhole(view)) prepared.keep(view, rests, true)
     },
     evaluations: uri => {
       const view = workspace.view(uri)

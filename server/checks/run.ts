@@ -168,14 +168,17 @@ export function* prepareFindings(view: FileView, shown: BenchFacts, seen?: Span)
 /** So many profiles that nothing is left to do for are looked at in a step. */
 const LOOKED_AT = 256
 
-function isPrepared({ scope }: FileView, definition: Definition, facts: BenchFacts): boolean {
+function isPrepared(view: FileView, definition: Definition, facts: BenchFacts): boolean {
+  const { scope } = view
   if (!isEvaluated(scope, definition)) return false
+  view.notePredicted(definition)
   const evaluation = evaluate(scope, definition)
   return inProfile.of(evaluation, [facts.evidence(evaluation.profile.part)]) !== undefined
 }
 
 function* prepareProfile(view: FileView, definition: Definition, facts: BenchFacts): Generator<undefined, void> {
   const evaluation = yield* evaluateInSlices(view.scope, definition)
+  view.notePredicted(definition)
   const { part, chain } = evaluation.profile
   yield* facts.evidenceInSlices(part)
   const hits = yield* findInSlices(evaluation, facts)

@@ -19,7 +19,7 @@ import type { PlacedFinding } from '../checks/run.ts'
 import type { Severity } from '../checks/types.ts'
 import { findingKeys, findingsWhileTyping, isUnfinished, wording } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
-import { type FileView, isWhole } from '../workspace/workspace.ts'
+import type { FileView } from '../workspace/workspace.ts'
 import { noticeOf, prepareInSlices, seenIn } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
@@ -81,6 +81,8 @@ interface Known extends Told {
   /** The file's runs, and what runs say against the parts that it sees. */
   readonly shown: readonly unknown[]
   readonly findings: readonly PlacedFinding[]
+  /** Says that findings are still to come. */
+  readonly notice: Diagnostic | undefined
 }
 
 /** Evicted with the view, so with any change of what the file sees. */
@@ -98,8 +100,12 @@ function nameOf(text: string): string {
   return `${(a >>> 0).toString(36)}.${(b >>> 0).toString(36)}.${text.length.toString(36)}`
 }
 
-function told(session: Session, view: FileView, findings: readonly PlacedFinding[]): Told {
-  const notice = noticeOf(view)
+function told(
+  session: Session,
+  view: FileView,
+  notice: Diagnostic | undefined,
+  findings: readonly PlacedFinding[],
+): Told {
   const items = [...(notice === undefined ? [] : [notice]), ...findings.map(one => diagnosticOf(session, view, one))]
   return { items, id: nameOf(JSON.stringify(items)) }
 }
@@ -112,11 +118,13 @@ function allOf(session: Session, view: FileView, settings: Settings): Known {
   const shown = [...bench.compared(uri), ...view.scope.all('part').map(part => bench.evidence(part))]
   const same = before?.shown.length === shown.length && before.shown.every((one, index) => one === shown[index])
   if (same && before.settings === settings && before.usedByOthers === usedByOthers) return before
+  // Asked before the findings: while they are put together, another profile may be predicted, whose own are not among them.
+  const notice = noticeOf(view)
   const findings = session.service.findings(uri, settings.severities)
-  const made = { settings, usedByOthers, shown, findings, ...told(session, view, findings) }
+  const made = { settings, usedByOthers, shown, findings, notice, ...told(session, view, notice, findings) }
   // What waits for a run over time is found again once the run is made, and so is what waits for profiles further away.
-  if (session.service.runs.pending() === 0 && isWhole(view)) known.set(view, made)
-  else if (!isWhole(view)) session.further.wake(view.document.uri)
+  if (session.service.runs.pending() === 0 && notice === undefined) known.set(view, made)
+  else if (notice !== undefined) session.further.wake(view.document.uri)
   else session.background.wake()
   return made
 }
@@ -137,7 +145,7 @@ function diagnosticsOf(session: Session, view: FileView, settings: Settings): To
   const shown = findingsWhileTyping(view, all.findings, typed, unfinished, settled)
   if (shown.length < all.findings.length) session.typing.waits(document.uri)
   if (!unfinished) settledFindings.keep(document, findingKeys(shown))
-  return shown.length < all.findings.length ? told(session, view, shown) : all
+  return shown.length < all.findings.length ? told(session, view, all.notice, shown) : all
 }
 
 const nothing: FullDocumentDiagnosticReport = { kind: DocumentDiagnosticReportKind.Full, items: [] }

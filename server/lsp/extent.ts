@@ -2,7 +2,7 @@
 
 import { type Diagnostic, DiagnosticSeverity } from 'vscode-languageserver'
 import type { Span } from '../../grammar/tree.ts'
-import type { Service } from '../service.ts'
+import { grouped, type Service } from '../service.ts'
 import { type Extent, type FileView, isLonger, isWhole } from '../workspace/workspace.ts'
 import type { Session } from './session.ts'
 import { createSlices, type Slices } from './turns.ts'
@@ -23,7 +23,7 @@ export function noticeOf(view: FileView): Diagnostic | undefined {
     severity: DiagnosticSeverity.Information,
     code: 'not-predicted',
     source: 'detent',
-    message: `Not all is predicted yet: ${predicted.length} of ${profiles.length} profiles are, those in view first. What is found in the others follows by itself.`,
+    message: `Not everything is predicted yet: ${grouped(predicted.length)} of ${grouped(profiles.length)} profiles so far, those in view first. Findings in the others will follow.`,
   }
 }
 

@@ -49,6 +49,8 @@ export interface FileView {
   readonly profiles: readonly Definition[]
   /** Those of them that whatever looks at all may predict: in a file of a great many lines the ones that have been, by now. */
   readonly predicted: readonly Definition[]
+  /** Notes that one of them has just been predicted: from then on it is among those that have been. */
+  readonly notePredicted: (profile: Definition) => void
 }
 
 /** Whether all profiles of a file may be predicted, or have been. */
@@ -272,7 +274,9 @@ export function createWorkspace(
     documents: readonly Document[],
     before: FileView | undefined,
   ): FileView => {
-    // What has been evaluated in a scope stays so: once nothing is left, nothing is looked up any more.
+    // A file with other loads may put its own evaluation of a profile in the place of the one from here. That a profile has
+    // been predicted from here is noted for this reason: work that waits for the last of them would have no end.
+    const been = new Set<Definition>()
     let isLeft = isLonger(own.source.text, extent.predictedLines)
     const profiles = own.definitions.filter(({ kind }) => kind === 'profile')
     const scope = createScope(
@@ -287,9 +291,13 @@ export function createWorkspace(
       scope,
       profiles,
       get predicted() {
-        const found = isLeft ? profiles.filter(one => isEvaluated(scope, one)) : profiles
-        isLeft = found.length < profiles.length
-        return isLeft ? found : profiles
+        if (!isLeft) return profiles
+        for (const one of profiles) if (!been.has(one) && isEvaluated(scope, one)) been.add(one)
+        isLeft = been.size < profiles.length
+        return isLeft ? profiles.filter(one => been.has(one)) : profiles
+      },
+      notePredicted: profile => {
+        if (isLeft) been.add(profile)
       },
     }
   }

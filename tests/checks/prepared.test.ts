@@ -63,6 +63,18 @@ describe('what the findings of runs rest on', () => {
     expect(after.every((one, index) => one === before[index])).toBe(true)
   })
 
+  it('is made also where a log says something against a part that another file describes', async () => {
+    const uri = address('heavy-work.detent')
+    const service = createService(memoryFiles(files), { logs: memoryLogs(logs) })
+    await service.workspace.load([address('runs.detent')])
+    const steps = (): number => [...service.prepareFindings(uri)].length
+    expect(steps()).toBeGreaterThan(20)
+    const again = steps()
+    await service.bench.loadLogs(address('runs.detent'))
+    expect(steps()).toBeGreaterThan(again + 20)
+    expect(steps()).toBe(again)
+  })
+
   it('comes to the same findings as all at once', async () => {
     const service = await loaded()
     prepared(service, 7)

@@ -10,8 +10,11 @@ import {
 import type { OutlineSymbol } from '../../server/features/symbols.ts'
 import { extent } from '../../server/lsp/extent.ts'
 import { throughPieces } from '../../server/lsp/pieces.ts'
+import type { Definition } from '../../server/semantic/definitions.ts'
+import { evaluate } from '../../server/semantic/evaluate.ts'
+import type { Scope } from '../../server/semantic/scope.ts'
 import { createService } from '../../server/service.ts'
-import { isLonger } from '../../server/workspace/workspace.ts'
+import { type FileView, isLonger } from '../../server/workspace/workspace.ts'
 import { modernCapabilities, oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
 import { benchText, profileText } from '../speed/texts.ts'
@@ -67,7 +70,7 @@ describe('a file of 100,000 lines', { timeout: 180_000 }, () => {
     const found = await (capabilities === undefined ? diagnostics(uri) : eventually('findings', sent))
     const [notice] = found
     expect(notice).toMatchObject({ code: 'not-predicted', severity: 3, range: { start: { line: 0, character: 0 } } })
-    expect(notice?.message).toMatch(/^Not all is predicted yet: \d+ of 3650 profiles/)
+    expect(notice?.message).toMatch(/^Not everything is predicted yet: \d+ of 3,650 profiles so far/)
     expect(codesOf(found)).toContain('unit-missing')
     expect(codesOf(found)).not.toContain('steps-gap')
     const isAll = (now: readonly Diagnostic[]): boolean => !codesOf(now).includes('not-predicted')
@@ -266,6 +269,60 @@ describe('the limit', () => {
     expect(names()).toHaveLength(30)
     expect(service.findings(uri)).toEqual(whole.findings(uri))
     expect(codes()).toContain('steps-gap')
+  })
+
+  const other = 'memory://large/other.detent'
+
+  /** A long file, and one that starts from its second profile and has a load more: it sees that profile another way. */
+  async function twoFiles() {
+    const own = `detent 1\nuse "all.detent"\nload burst { cores 3; activity 1.1 }\nprofile own based-on bench-run-1 {\n  vector -2x\n}\n`
+    const service = createService(memoryFiles({ [uri]: faulty(3), [other]: own }), { extent: { predictedLines: 50 } })
+    await service.workspace.load([uri, other])
+    const second = service.workspace.view(uri)?.profiles[1] as Definition
+    return {
+      service,
+      names: () => service.workspace.view(uri)?.predicted.map(({ name }) => name),
+      lookFromElsewhere: () => evaluate(service.workspace.view(other)?.scope as Scope, second),
+    }
+  }
+
+  const all = ['bench-run-0', 'bench-run-1', 'bench-run-2']
+
+  it('is passed once all is predicted, whatever other files make of the profiles', async () => {
+    const { service, names, lookFromElsewhere } = await twoFiles()
+    for (const _ of service.prepareFindings(uri));
+    lookFromElsewhere()
+    expect(names()).toEqual(all)
+  })
+
+  it('is passed also where another file looks at a profile while the rest is predicted', async () => {
+    const { service, names, lookFromElsewhere } = await twoFiles()
+    const at = service.workspace.document(uri)?.source.text.indexOf('profile bench-run-1 ') ?? 0
+    let isSeen = false
+    for (const step of service.prepareFindings(uri, { start: at, end: at + 1 })) {
+      isSeen ||= step === 'seen'
+      if (isSeen) lookFromElsewhere()
+    }
+    expect(names()).toEqual(all)
+    // An editor that asks again finds the rest made, and asks no more.
+    expect(service.findings(uri)).toBe(service.findings(uri))
+  })
+
+  it('is not passed by findings that came before another profile was predicted', async () => {
+    const { service, names } = await twoFiles()
+    const { workspace } = service
+    const text = workspace.document(uri)?.source.text ?? ''
+    // The last starts from the first with the same mistake: what is found in it is compared with what is found there.
+    const based = text.replace('profile bench-run-2 {', 'profile bench-run-2 based-on bench-run-0 {')
+    workspace.set(uri, based.replace('5 to 12 cores  46x', '6 to 12 cores  46x'), 2)
+    const { scope, profiles } = workspace.view(uri) as FileView
+    for (const one of profiles.slice(1)) evaluate(scope, one)
+    expect(names()).toEqual(all.slice(1))
+    const before = service.findings(uri)
+    expect(before.map(({ finding }) => finding.code)).not.toContain('profile-unfinished')
+    expect(names()).toEqual(all)
+    const after = service.findings(uri)
+    expect(after.length).toBeGreaterThan(before.length)
   })
 
   it('is not one of the command', async () => {

@@ -111,7 +111,8 @@ export function unmeasuredText({ definition }: RunRecord): string {
     : 'nothing was measured: it has neither `log` nor `measured`'
 }
 
-function grouped(value: number): string {
+/** A number, to three figures behind the point, with its thousands apart: `3,650`. */
+export function grouped(value: number): string {
   const [whole = '', rest] = rounded(value, 3).split('.')
   let text = whole
   // Not a number with an exponent.
