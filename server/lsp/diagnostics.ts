@@ -175,8 +175,9 @@ const filesOfPart = 50
 
 /**
  * Reports on all files of the folders, in parts where the client gave a token for that.
- * @param answered files that had findings when the client asked for each by itself. A client that closes such a file keeps
- * them, and does not name it among those that it has results for: one that is gone is reported once more, as empty.
+ * @param answered files that the client asked for each by itself, but those that were free of findings. A client that closes
+ * such a file keeps them, and does not name it among those that it has results for: one that is gone is reported once more,
+ * as empty.
  */
 async function checkedFolders(
   session: Session,
@@ -187,7 +188,6 @@ async function checkedFolders(
   await session.scanned
   const before = new Map(previousResultIds.map(({ uri, value }) => [normalizeUri(uri), value]))
   const gone = [...answered].filter(uri => !session.open.has(uri) && !session.found.has(uri))
-  for (const uri of gone) answered.delete(uri)
   const uris = [...new Set([...session.found, ...before.keys(), ...gone])]
   const parts = tokenIn(partialResultToken)
   let items: WorkspaceDocumentDiagnosticReport[] = []
@@ -213,6 +213,8 @@ async function checkedFolders(
       if (items.length >= filesOfPart) await sendPart()
     }
     await sendPart()
+    // An answer that the client took back reaches nobody.
+    if (!token.isCancellationRequested) for (const uri of gone) if (!session.open.has(uri)) answered.delete(uri)
     return { items }
   })
 }
@@ -242,6 +244,7 @@ export const pulledDiagnostics: Feature = {
           const file = await loaded(session, textDocument)
           if (file === undefined) return nothing
           const one = await report(session, file.uri, previousResultId, createSlices('findings'), token)
+          // What is unchanged may be nothing: reported once more as empty it does no harm.
           const isEmpty = one.kind === DocumentDiagnosticReportKind.Full && one.items.length === 0
           if (!isEmpty) answered.add(file.uri)
           return one

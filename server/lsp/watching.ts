@@ -16,6 +16,11 @@ import { createLogWatch } from './log-watching.ts'
 import { type Count, telling } from './progress.ts'
 import { guarded, reportTrouble, type Session } from './session.ts'
 
+interface Change {
+  readonly uri: string
+  readonly type: FileChangeType
+}
+
 /** Finds the profiles of all folders and reads them. */
 async function scan(session: Session, folders: readonly string[]): Promise<void> {
   const { files, found, service } = session
@@ -61,11 +66,7 @@ function startScan(session: Session, publisher: Publisher, folders: readonly str
   })
 }
 
-async function filesChanged(
-  session: Session,
-  publisher: Publisher,
-  changes: readonly { readonly uri: string; readonly type: FileChangeType }[],
-): Promise<void> {
+async function filesChanged(session: Session, publisher: Publisher, changes: readonly Change[]): Promise<void> {
   const { workspace } = session.service
   const affected = new Set<string>()
   const note = (uri: string): void => {
@@ -87,7 +88,8 @@ async function filesChanged(
   for (const key of keys) note(key)
   for (const { uri, type } of changes) {
     const key = normalizeUri(uri)
-    if (type === FileChangeType.Deleted && !session.open.has(key)) session.spellings.delete(key)
+    const isGone = type === FileChangeType.Deleted && !session.found.has(key)
+    if (isGone && !session.open.has(key)) session.spellings.delete(key)
   }
   publisher.changed(affected, undefined)
   await readFoundLogs(session, publisher)
@@ -111,24 +113,20 @@ function knownFiles({ found, service }: Session): readonly string[] {
   return [...found, ...[...service.workspace.documents()].map(({ uri }) => uri)]
 }
 
-/** What is known in the folders that were deleted, each file as a change of its own. */
-function belowDeleted(
-  changes: readonly { readonly uri: string; readonly type: FileChangeType }[],
-  known: readonly string[],
-): readonly { readonly uri: string; readonly type: FileChangeType }[] {
-  const deleted = new Set(
-    changes.flatMap(({ uri, type }) => (type === FileChangeType.Deleted ? normalizeUri(uri) : [])),
+/**
+ * The changes, with those of the files that go with a deleted folder behind its own: one that comes again has a later change.
+ * @param known the files that may go with one
+ */
+function withBelow(changes: readonly Change[], known: () => readonly string[]): readonly Change[] {
+  const deleted = changes.filter(({ type }) => type === FileChangeType.Deleted)
+  if (deleted.length === 0) return changes
+  const below = new Map(deleted.map(({ uri }) => [normalizeUri(uri), [] as Change[]]))
+  for (const uri of new Set(known()))
+    for (let end = uri.lastIndexOf('/'); end > 0; end = uri.lastIndexOf('/', end - 1))
+      below.get(uri.slice(0, end))?.push({ uri, type: FileChangeType.Deleted })
+  return changes.flatMap(change =>
+    change.type === FileChangeType.Deleted ? [change, ...(below.get(normalizeUri(change.uri)) ?? [])] : [change],
   )
-  if (deleted.size === 0) return []
-  return [...new Set(known)]
-    .filter(uri => !deleted.has(uri) && isBelow(uri, deleted))
-    .map(uri => ({ uri, type: FileChangeType.Deleted }))
-}
-
-function isBelow(uri: string, folders: ReadonlySet<string>): boolean {
-  for (let end = uri.lastIndexOf('/'); end > 0; end = uri.lastIndexOf('/', end - 1))
-    if (folders.has(uri.slice(0, end))) return true
-  return false
 }
 
 /** Whether an address is one of the language's files, or of one that these use. */
@@ -150,7 +148,7 @@ export function watching(
       session.changed.add(() => void logs.follow())
       connection.onDidChangeWatchedFiles(
         guarded(session, 'Following changed files', ({ changes }) => {
-          const all = [...changes, ...belowDeleted(changes, [...knownFiles(session), ...logs.inView()])]
+          const all = withBelow(changes, () => [...knownFiles(session), ...logs.inView()])
           // A client may tell of whatever it watches for others.
           const files = logs.take(all).filter(({ uri }) => isProfileFile(session, uri))
           if (files.length === 0) return

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest'
-import { CancellationTokenSource, type WorkspaceDiagnosticReport } from 'vscode-languageserver/node'
+import { CancellationTokenSource, LSPErrorCodes, type WorkspaceDiagnosticReport } from 'vscode-languageserver/node'
 import { bench } from '../features/bench.ts'
 import { eventually, oldCapabilities } from '../harness/client.ts'
 import { testClients } from './test-clients.ts'
@@ -94,11 +94,41 @@ it('a folder that goes as one takes its files with it, and what rests on them fo
   expect((await codes())[`${folder}older.detent`]).toContain('use-missing')
 }, 180_000)
 
+it('a folder that goes and comes with other files has those that came', async () => {
+  const [inside, left] = [`${folder}deep/gap.detent`, `${folder}deep/left.detent`]
+  const text = (rows: string): string => daily(1, rows).replace('bench.detent', '../bench.detent')
+  const files: Record<string, string> = {
+    [uriOf('bench')]: bench,
+    [inside]: text('4 to 12 cores  50x'),
+    [left]: text('4 to 12 cores  50x'),
+  }
+  const { request, notify } = await started({ files, folders: [folder] })
+  const found = async (): Promise<Record<string, number>> => {
+    const { items } = await request<WorkspaceDiagnosticReport>('workspace/diagnostic', { previousResultIds: [] })
+    return Object.fromEntries(items.map(one => [one.uri, one.kind === 'full' ? one.items.length : -1]))
+  }
+  expect(await found()).toEqual({ [uriOf('bench')]: 0, [inside]: 1, [left]: 1 })
+  files[inside] = text('3 to 12 cores  50x')
+  delete files[left]
+  const changes = [
+    { uri: `${folder}deep`, type: 3 },
+    { uri: inside, type: 1 },
+  ]
+  await notify('workspace/didChangeWatchedFiles', { changes })
+  await expect.poll(found).toEqual({ [uriOf('bench')]: 0, [inside]: 0 })
+}, 180_000)
+
 it('a file that goes once it is closed is reported as empty, though the client does not name it', async () => {
   const gone = `${folder}gone/gap.detent`
   const files: Record<string, string> = { [uriOf('bench')]: bench }
-  const client = await started({ files, folders: [folder] })
-  const { open, close, request, notify } = client
+  let takeBack: (() => void) | undefined
+  // The settings of a closed file are asked for as it is reported: the files that are gone come behind it.
+  const settings = (): unknown => {
+    takeBack?.()
+    return null
+  }
+  const client = await started({ files, folders: [folder], settings })
+  const { open, close, request, notify, connection } = client
   // Made and opened at once: no answer about the folder has named it.
   const text = daily(1, '4 to 12 cores  50x').replace('bench.detent', '../bench.detent')
   files[gone] = text
@@ -113,6 +143,11 @@ it('a file that goes once it is closed is reported as empty, though the client d
     const all = await request<WorkspaceDiagnosticReport>('workspace/diagnostic', { previousResultIds: [] })
     return all.items.filter(({ uri }) => uri === gone)
   }
+  const source = new CancellationTokenSource()
+  takeBack = () => source.cancel()
+  const overtaken = connection.sendRequest('workspace/diagnostic', { previousResultIds: [] }, source.token)
+  await expect(overtaken).rejects.toMatchObject({ code: LSPErrorCodes.RequestCancelled })
+  takeBack = undefined
   expect(await pull()).toEqual([{ kind: 'full', items: [], uri: gone, version: null }])
   // Once is enough.
   expect(await pull()).toEqual([])
