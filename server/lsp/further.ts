@@ -1,5 +1,7 @@
 /** Profiles of long files beyond what a person sees: predicted while nobody waits for anything else. */
 
+import { turn } from './turns.ts'
+
 export interface Further {
   /** Not all of a file is predicted: the rest is made, and what it changes is shown once. */
   wake(uri: string): void
@@ -18,6 +20,8 @@ export function createFurther(
   const going = new Set<string>()
   const work = async (uri: string): Promise<void> => {
     try {
+      // Whoever wakes it is about to answer.
+      await turn('folders')
       const isMade = await make(uri)
       going.delete(uri)
       if (isMade) made(uri)

@@ -5,17 +5,18 @@ import { fitPart, type LogSource, partsOf, type RunsFit } from '../service.ts'
 import { type Count, telling, tokenIn, type Work } from './progress.ts'
 import { revisionsFor } from './revisions.ts'
 import { cancelled, type Session } from './session.ts'
-import { createSlices, turn } from './turns.ts'
+import { createSlices } from './turns.ts'
 
 /** So much of a log is taken in a slice: some four milliseconds of work. */
 const pieceBytes = 32_768
 
-/** Logs that are read a piece at a time, each when nothing that a person waits for is at work. */
+/** Logs that are read a piece at a time; after each slice whatever a person waits for comes first. */
 export function inTurns(source: LogSource): LogSource {
   async function* pieces(chunks: AsyncIterable<Uint8Array>): AsyncIterable<Uint8Array> {
+    const slices = createSlices('folders')
     for await (const chunk of chunks) {
       for (let at = 0; at < chunk.length; at += pieceBytes) {
-        await turn('folders')
+        await slices.rest()
         yield chunk.subarray(at, at + pieceBytes)
       }
     }

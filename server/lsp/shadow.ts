@@ -2,9 +2,10 @@
 
 import { createService, type Service } from '../service.ts'
 import type { FileSystem } from '../workspace/files.ts'
+import { prepareInSlices } from './extent.ts'
 import { boundsOf } from './folders.ts'
 import type { Session } from './session.ts'
-import { sliceMs, turn } from './turns.ts'
+import { createSlices, sliceMs, turn } from './turns.ts'
 
 export interface Shadow {
   readonly service: Service
@@ -59,11 +60,9 @@ export async function makeRuns({ runs }: Service, isStale: () => boolean): Promi
 
 /** Makes what the expectations and findings of files rest on, in slices. @returns false where nobody waits any more */
 export async function makeAll(service: Service, uris: readonly string[], isStale: () => boolean): Promise<boolean> {
+  const slices = createSlices('asked')
   for (const uri of uris) {
-    for (const _ of service.prepareFindings(uri)) {
-      await turn('asked')
-      if (isStale()) return false
-    }
+    if (!(await prepareInSlices(service, uri, slices, isStale))) return false
     for (const evaluation of service.evaluations(uri)) service.expectations(evaluation)
   }
   return makeRuns(service, isStale)
