@@ -24,7 +24,7 @@ import { fitInTurns } from './log-reading.ts'
 import { telling } from './progress.ts'
 import { type ProposeData, proposeActions, registerPropose, resolvedProposal } from './propose.ts'
 import { type ReachData, reachActions, reachKind, registerReach, resolvedReach } from './reach.ts'
-import { answering, clientUri, type Located, loaded, located, type Session } from './session.ts'
+import { answering, clientUri, type Located, loaded, located, newest, type Session } from './session.ts'
 import { showKind, smallChangeActions } from './small-changes.ts'
 import { createSlices } from './turns.ts'
 
@@ -254,8 +254,11 @@ export const quickFixes: Feature = {
           const isReach = (kind: string): boolean => wants(context.only, kind)
           if (file === undefined || !(fixes || fits || shows || isReach(reachKind))) return null
           // Fixes are of findings, and so is what it would take to reach what is expected.
-          const isStale = (): boolean => session.service.workspace.document(file.uri) !== file.document
-          const isOver = (): boolean => token.isCancellationRequested || isStale()
+          const checkNewest = newest(session, file)
+          const isOver = (): boolean => {
+            checkNewest()
+            return token.isCancellationRequested
+          }
           await prepareInSlices(session.service, file.uri, createSlices('shown'), isOver, seenIn(session, file.uri))
           if (isOver()) return null
           return [

@@ -210,6 +210,20 @@ describe('a file below the limit', { timeout: 180_000 }, () => {
     expect(order).toEqual(['hover', 'findings'])
   })
 
+  it('gets no fixes for a text that is another by then, though it is closed', async () => {
+    const files = { [uri]: longText(some) }
+    client = await startClient({ folders, files })
+    const { request, notify } = client
+    await request('workspace/symbol', { query: 'weave' })
+    const range = { start: { line: 0, character: 0 }, end: { line: 1, character: 0 } }
+    const asked = request('textDocument/codeAction', { textDocument: { uri }, range, context: { diagnostics: [] } })
+    asked.catch(() => undefined)
+    await request('textDocument/hover', { textDocument: { uri }, position: { line: 2, character: 6 } })
+    files[uri] = longText(1)
+    await notify('workspace/didChangeWatchedFiles', { changes: [{ uri, type: 2 }] })
+    await expect(asked).rejects.toMatchObject({ code: LSPErrorCodes.ContentModified })
+  })
+
   it('stops being predicted when nobody waits any more', async () => {
     client = await startClient({ folders })
     const { open, connection, request } = client
