@@ -138,7 +138,7 @@ export function readClient(params: InitializeParams): Client {
     takesDefinitionLinks: textDocument?.definition?.linkSupport === true,
     preparesRename: textDocument?.rename?.prepareSupport === true,
     takesSemanticTokens: textDocument?.semanticTokens !== undefined,
-    takesTokenDeltas: isDelta(textDocument?.semanticTokens?.requests.full),
+    takesTokenDeltas: isDelta(textDocument?.semanticTokens?.requests?.full),
     takesInlayHints: textDocument?.inlayHint !== undefined,
     resolvesInlayHints: resolves(textDocument?.inlayHint?.resolveSupport?.properties, 'tooltip'),
     takesCodeLenses: textDocument?.codeLens !== undefined,

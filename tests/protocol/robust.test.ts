@@ -5,7 +5,11 @@ import { pathToFileURL } from 'node:url'
 import { setFlagsFromString } from 'node:v8'
 import { runInNewContext } from 'node:vm'
 import { afterEach, describe, expect, it } from 'vitest'
-import { CancellationTokenSource, LSPErrorCodes } from 'vscode-languageserver/node'
+import {
+  CancellationTokenSource,
+  LSPErrorCodes,
+  type SemanticTokensClientCapabilities,
+} from 'vscode-languageserver/node'
 import { bench } from '../features/bench.ts'
 import { type ClientOptions, oldCapabilities, startClient, type TestClient } from '../harness/client.ts'
 import { metaModel } from '../harness/meta-model/types.ts'
@@ -59,6 +63,12 @@ describe('hostile requests', () => {
       })
       expect(answer).toBeNull()
     }
+  })
+
+  it('starts for a client that says nothing of the colours that it asks for', async () => {
+    const semanticTokens = {} as SemanticTokensClientCapabilities
+    const { initialized } = await start({ capabilities: { textDocument: { semanticTokens } } })
+    expect(initialized.capabilities.semanticTokensProvider).toMatchObject({ full: true })
   })
 
   it('answers malformed parameters with nothing, and goes on', async () => {
