@@ -1,21 +1,13 @@
 /** What is asked of a load and no setting, cooler or room could bring about, because the part itself ends before it. */
 
-import { usedRatios } from '../checks/support/physics-voltage.ts'
-import {
-  activeGroups,
-  type Bench,
-  type CoreGroup,
-  groupSettings,
-  groupsOf,
-  isWork,
-  ratioAfter,
-  restPowerW,
-} from '../model/index.ts'
-import { coreVoltageRange } from '../semantic/constants.ts'
+import { activeGroups, type Bench, groupSettings, groupsOf, isWork, restPowerW } from '../model/index.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
 import type { Expectation } from '../semantic/expectations.ts'
+import { groupViews } from '../semantic/group-view.ts'
 import { meets } from '../semantic/judging.ts'
+import { partVoltages } from '../semantic/profile-values.ts'
 import { clockText, powerText, ratioText, voltageText } from '../wording/figures.ts'
+import { highestSet } from './set-voltages.ts'
 
 /** The end of a part, in the base unit of what is asked, and in words. */
 interface End {
@@ -25,34 +17,31 @@ interface End {
 
 type About = Pick<Expectation, 'load' | 'course' | 'figure' | 'compare' | 'target' | 'group' | 'forS'>
 
-/** The kinds of cores whose clock may decide, each with whether vector work slows all of it. */
+/** The kinds of cores whose clock may decide. */
 function clocked({ input }: Evaluation, { part }: Bench, { load, course, group }: About) {
   const groups = groupsOf(part)
   const named = groups.flatMap((own, index) => (part.groups?.[index]?.name === group ? [{ own, index }] : []))
   const all = group === undefined ? groups.map((own, index) => ({ own, index })) : named
-  if (course !== undefined) return all.map(one => ({ ...one, isVector: false }))
+  if (course !== undefined) return all
   const loads = input.loads.flatMap(one => (one.name === load && isWork(one.load) ? [one.load] : []))
-  return all.flatMap(one => {
-    const busy = loads.filter(work => activeGroups(part, work).some(({ index }) => index === one.index))
-    return busy.length === 0 ? [] : [{ ...one, isVector: busy.every(({ vector }) => vector) }]
-  })
+  return all.filter(one => loads.some(work => activeGroups(part, work).some(({ index }) => index === one.index)))
 }
 
 const clockEnd = (ratio: number, bench: Bench): number => ratio * bench.part.referenceGhz
 
-/** The fastest that cores run at their highest ratio, or at a step that stands above it. */
+/**
+ * The fastest that cores run at their highest ratio, or at a step that stands above it. What vector work gives back is a
+ * setting, and no end of the part.
+ */
 function fastest(evaluation: Evaluation, bench: Bench, about: About): End | undefined {
-  let best: { readonly ratio: number; readonly high: number } | undefined
-  for (const { own, index, isVector } of clocked(evaluation, bench, about)) {
-    const { steps, vectorDrop } = groupSettings(bench.profile, index)
-    const high = Math.max((own as CoreGroup).ratioHigh, ...steps.map(({ ratio }) => ratio))
-    const ratio = ratioAfter(own, high, isVector ? vectorDrop : 0, 0)
-    if (best === undefined || ratio > best.ratio) best = { ratio, high }
-  }
-  if (best === undefined) return undefined
-  const value = clockEnd(best.ratio, bench)
-  const vector = best.ratio < best.high ? ', less what vector work gives back' : ''
-  return { value, text: `goes up to ${ratioText(best.high)}${vector}: ${clockText(value * 1000)}` }
+  const highs = clocked(evaluation, bench, about).flatMap(({ own, index }) => [
+    own.ratioHigh,
+    ...groupSettings(bench.profile, index).steps.map(({ ratio }) => ratio),
+  ])
+  if (highs.length === 0) return undefined
+  const ratio = Math.max(...highs)
+  const value = clockEnd(ratio, bench)
+  return { value, text: `goes up to ${ratioText(ratio)}: ${clockText(value * 1000)}` }
 }
 
 /** The slowest that cores run: limits lower a clock to its lowest ratio and no further. */
@@ -64,13 +53,15 @@ function slowest(evaluation: Evaluation, bench: Bench, about: About): End | unde
   return { value, text: `goes down to ${ratioText(ratio)}: ${clockText(value * 1000)}` }
 }
 
-/** The highest voltage that the part allows, or that is set now. */
+/** The highest voltage that the part allows any group of its cores, or that is set now. */
 function highestVoltage(evaluation: Evaluation): End | undefined {
-  const { part } = evaluation.profile
-  const range = part && coreVoltageRange(part)
-  if (range === undefined) return undefined
-  const value = Math.max(range.highV, ...usedRatios(evaluation).map(({ setV }) => setV))
-  return { value, text: `allows up to ${voltageText(value)}` }
+  const allowed = groupViews(evaluation.profile).flatMap(view => partVoltages(view)?.highV ?? [])
+  if (allowed.length === 0) return undefined
+  const allowedV = Math.max(...allowed)
+  const setV = Math.max(0, ...highestSet(evaluation).map(one => one.setV))
+  const text = `allows up to ${voltageText(allowedV)}`
+  if (setV <= allowedV) return { value: allowedV, text }
+  return { value: setV, text: `${text} and is set to ${voltageText(setV)}` }
 }
 
 /** What the part takes whatever its cores do. */
@@ -78,10 +69,11 @@ function leastPower({ input }: Evaluation, { part }: Bench, { load }: About): En
   const loads = input.loads.filter(({ name }) => name === load).map(one => one.load)
   const [first] = loads
   if (first === undefined) return undefined
-  if (loads.every(isWork)) return { value: part.sharedPowerW, text: `takes ${powerText(part.sharedPowerW)} by itself` }
+  if (loads.every(isWork))
+    return { value: part.sharedPowerW, text: `takes ${powerText(part.sharedPowerW)} before any core works` }
   if (isWork(first)) return undefined
   const value = restPowerW(first, part)
-  return { value, text: `takes ${powerText(value)} then, whatever is set` }
+  return { value, text: `takes ${powerText(value)} at \`${load}\`, whatever is set` }
 }
 
 function endFor(evaluation: Evaluation, bench: Bench, about: About): End | undefined {

@@ -102,12 +102,18 @@ describe('detent reach', () => {
     [['tuned', `${asked}\nvector -1x`], 'expectation, column '],
     [['tuned', asked, '--with', 'limits { die 95 }'], '--with 1, column 14: `95` has no unit'],
     [['bare', asked], 'Profile bare is not predicted: '],
-    [['tuned', 'sort holds >= 5.2 GHz'], 'Beyond the part: `sort holds >= 5.2 GHz`; part p9 goes up to 50x: 5.00 GHz.'],
+    [
+      ['tuned', 'sort holds >= 5.2 GHz'],
+      'Beyond the part: `sort holds >= 5.2 GHz` cannot be reached; part p9 goes up to 50x: 5.00 GHz.',
+    ],
     [['tuned', 'sort holds >= 5.2 GHz for 30 min'], 'Beyond the part: '],
     [['tuned', 'sort holds <= 0.1 GHz'], 'Beyond the part: '],
-    [['tuned', 'sort voltage >= 2 V'], 'Beyond the part: `sort voltage >= 2 V`; part p9 allows up to '],
-    [['tuned', 'sort power <= 2 W'], 'Beyond the part: `sort power <= 2 W`; part p9 takes '],
-    [['tuned', 'idle power <= 1 W'], 'Beyond the part: `idle power <= 1 W`; part p9 takes '],
+    [
+      ['tuned', 'sort voltage >= 2 V'],
+      'Beyond the part: `sort voltage >= 2 V` cannot be reached; part p9 allows up to ',
+    ],
+    [['tuned', 'sort power <= 2 W'], 'cannot be reached; part p9 takes 8.00 W before any core works.'],
+    [['tuned', 'idle power <= 1 W'], 'cannot be reached; part p9 takes 6.00 W at `idle`, whatever is set.'],
   ])('is refused in one line, exit 2: %j', async (args, message) => {
     using folder = temporaryFolder({ 'a.detent': `${bench}\nprofile bare {\n  part p9\n}\n` })
     const { out, err, code } = await detent(folder.path, ['reach', ...args])

@@ -103,7 +103,8 @@ export function* reachInSlices(
   const soon = expectationOf(trials.base, sourced, trials.evidence)
   const { bench } = trials.base.input
   const end = soon && bench && beyondPart(trials.base, bench, soon)
-  if (end !== undefined && soon?.holds !== true) throw new ReachTrouble(`Beyond the part: \`${soon?.text}\`; ${end}.`)
+  if (end !== undefined && soon?.holds !== true)
+    throw new ReachTrouble(`Beyond the part: \`${soon?.text}\` cannot be reached; ${end}.`)
   const now = yield* trials.now()
   if (now === undefined) throw new ReachTrouble('The expectation cannot be read.')
   if (isHopeless(now)) throw new ReachTrouble(`\`${now.text}\` cannot be judged: ${now.undecided}.`)

@@ -1,11 +1,9 @@
 /** A bench of its own on which changes are tried: the files in use stay as they are. */
 
 import { applyEdits, type TextEdit } from '../../../grammar/printer.ts'
-import { evaluations, findAll, type OneCheck, type Severities } from '../../checks/run.ts'
-import { usedRatios } from '../../checks/support/physics-voltage.ts'
+import { evaluations, findAll, type OneCheck, prepareFindings, type Severities } from '../../checks/run.ts'
 import type { BenchFacts, FixEdit } from '../../checks/types.ts'
 import { coresOf, isWork } from '../../model/index.ts'
-import { coreVoltageRange } from '../../semantic/constants.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
 import type { Evidence } from '../../semantic/evidence.ts'
@@ -18,6 +16,7 @@ import { createWorkspace, type Document, type FileView, type Workspace } from '.
 import type { FileEdits } from '../actions.ts'
 import { subjectOf } from '../finding-subject.ts'
 import { formattedEdits } from '../formatted-edits.ts'
+import { type HighestSet, highestSet } from '../set-voltages.ts'
 import { keepsBusy } from './screen.ts'
 import type { InSlices, LostClock } from './types.ts'
 
@@ -212,10 +211,7 @@ export function* createTrials(
   function* findingsOf(at: string): InSlices<Verdicts['findings']> {
     const view = workspace.view(at)
     if (view === undefined) return new Map()
-    for (const definition of view.predicted) {
-      evaluate(view.scope, definition)
-      yield
-    }
+    for (const _ of prepareFindings(view, facts)) yield
     const found = countedIn(view)
     yield
     return found
@@ -252,7 +248,7 @@ export function* createTrials(
         one.pending !== true && rankOf(one) < (before.get(uri)?.expectations.get(keyOf(uri, evaluation, one)) ?? 0),
     )
 
-  /** The first error or warning that is new in these files, as far as it is known by now. */
+  /** The first error or warning that is new in these files. */
   function* newFinding(uris: readonly string[]): InSlices<Refused | undefined> {
     for (const one of uris) {
       for (const [key, { code, count }] of yield* findingsOf(one))
@@ -280,12 +276,12 @@ export function* createTrials(
   const first = current()
   if (first === undefined) return undefined
   const base = first.evaluation
-  let highestNow: number | undefined
+  let highestNow: readonly HighestSet[] | undefined
 
   function* verified(edits: readonly FileEdits[]): InSlices<Verified | Refused> {
     const uris = affected(edits.map(one => one.uri))
     yield* verdictsBefore([...new Set([...uris, uri])])
-    highestNow ??= highestSetV(base)
+    highestNow ??= highestSet(base)
     set(edits)
     const evaluation = current()?.evaluation
     if (evaluation === undefined) return { refused: 'profile' }
@@ -323,7 +319,7 @@ export function* createTrials(
     if (evaluation === undefined) return why.refused === 'profile'
     switch (why.refused) {
       case 'voltage':
-        highestNow ??= highestSetV(base)
+        highestNow ??= highestSet(base)
         return raisesVoltage(highestNow, evaluation)
       case 'asked': {
         const soon = expectationOf(evaluation, question, evidence(evaluation.profile.part))
@@ -383,18 +379,12 @@ export function* createTrials(
 const isClockForTime = ({ figure, compare, forS, course }: Expectation): boolean =>
   figure === 'clock' && compare === '>=' && forS !== undefined && course === undefined
 
-/** The highest set voltage that a profile may come to, in V. */
-function highestSetV(evaluation: Evaluation): number {
-  const { bench } = evaluation.input
-  return bench === undefined ? 0 : Math.max(0, ...usedRatios(evaluation).map(({ setV }) => setV))
-}
-
 /** Whether a set voltage that the profile may come to lies above what the part allows, and above what it was. */
-function raisesVoltage(beforeV: number, then: Evaluation): boolean {
-  const range = then.profile.part && coreVoltageRange(then.profile.part)
-  if (range === undefined) return false
-  const thenV = highestSetV(then)
-  return thenV > range.highV * (1 + 1e-6) && thenV > beforeV + 1e-9
+function raisesVoltage(before: readonly HighestSet[], then: Evaluation): boolean {
+  return highestSet(then).some(({ group, setV, allowedV }) => {
+    const beforeV = before.find(one => one.group === group)?.setV ?? 0
+    return setV > allowedV * (1 + 1e-6) && setV > beforeV + 1e-9
+  })
 }
 
 /** What other loads lose of their clock where they lose most of it. */

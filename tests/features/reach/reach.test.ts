@@ -237,3 +237,22 @@ describe('pairs', () => {
     expect(reachWords.verdictText(cut)).toContain('no pair of settings could be tried in full before 20 s were up')
   })
 })
+
+it('is left for other work after each check of each profile', async () => {
+  const asked = 'sort holds >= 4.6 GHz'
+  const facts = { evidence: () => undefined, severities: {} }
+  /** How often the work is left, with so many more profiles in the file. */
+  const slices = async (more: number): Promise<number> => {
+    const own = (_: unknown, index: number): string =>
+      `profile more-${index} {\n  based-on tuned\n  limits { sustained-power ${150 + index} W }\n}\n`
+    const text = benchWith({}, 'mail voltage <= 1.2 V') + Array.from({ length: more }, own).join('')
+    const { service } = await loadFixture(text)
+    const work = reachInSlices(service.workspace, uriOf('a.detent'), 'tuned', readExpectation(asked).sourced, facts)
+    let count = 0
+    for (const _ of work) count++
+    return count
+  }
+  const more = 8
+  // A profile has more than twenty checks, whatever else is looked at.
+  expect(((await slices(more)) - (await slices(0))) / more).toBeGreaterThan(20)
+})
