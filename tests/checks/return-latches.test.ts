@@ -3,6 +3,7 @@ import { simulate } from '../../server/model/transient/simulate.ts'
 import { check, checkerOf, fixed } from '../harness/check.ts'
 import { loadFixture } from '../harness/fixture.ts'
 import { onBench } from '../harness/sound-bench.ts'
+import { soundSteps, twoGroups } from '../harness/two-groups.ts'
 
 const checkReturn = checkerOf('return-latches')
 const mark = '^^^^^^^^^^^^^^^^^^^^^^^^^^^^ return-latches'
@@ -80,6 +81,40 @@ describe('return-latches', () => {
     1 to 4 cores above 42 °C -6x
   }`),
     ))
+
+  describe('of one group of cores', () => {
+    // At 40x and 50x the die rests at 59.4 °C, with 28x for the small cores at 56.7 °C.
+    const small = 'bands small return 12 K { 1 to 10 cores above 58 °C -12x }'
+    const marked =
+      'bands small return 12 K {\n    1 to 10 cores above 58 °C -12x\n    ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ return-latches\n  }'
+    const grouped = (bands: string): string => `--- a.detent\n${twoGroups(`${soundSteps}\n  ${bands}`)}`
+
+    it('is found where that group alone has a return, with its own ratios', async () => {
+      const [finding] = await checkReturn(grouped(marked))
+      expect(finding).toMatchObject({ severity: 'warning', group: 'small' })
+      expect(finding?.message).toMatch(/^Clock of small does not come back to 40x: `whole` with 14 cores /)
+      expect(finding?.message).toContain('at 28x the die then rests at 56.7 °C, not below 46 °C')
+      const [mild] = await checkReturn(grouped(marked.replace('58 °C', '61 °C')))
+      expect(mild?.message).toContain('From cold 40x holds')
+      expect(mild?.message).toContain('it rests at 56.7 °C with 28x, not below 49 °C')
+    })
+
+    it('is found beside another return that is narrow enough, and narrows its own alone', async () => {
+      const beside = '\n  bands broad return 1 K { 1 to 4 cores above 90 °C -2x }'
+      const [finding] = await checkReturn(grouped(`${marked}${beside}`))
+      expect(finding?.message).toContain('not below 46 °C')
+      const text = await fixed('return-latches', grouped(`${small}${beside}`))
+      expect(text).toContain('bands small return 1.3 K')
+      expect(text).toContain('bands broad return 1 K')
+    })
+
+    it('is found in rows for every group', async () => {
+      const all = marked.replace('bands small', 'bands')
+      const [finding] = await checkReturn(grouped(`${all}\n  bands broad return 0 K { 1 to 4 cores above 90 °C -1x }`))
+      expect(finding?.message).toContain('Clock of small does not come back to 40x')
+      expect(finding?.fixes?.[0]?.edits.map(edit => edit.text)).toEqual(['1.3 K'])
+    })
+  })
 
   describe('agrees with the course over time (model section 10)', () => {
     /** The clocks of the last quarter of an hour of `weave`, second by second, in whole MHz, each once. */

@@ -1,4 +1,6 @@
 import {
+  activeGroups,
+  groupSettings,
   highestRootBelow,
   isWork,
   levelsIn,
@@ -10,13 +12,19 @@ import {
 } from '../../model/index.ts'
 import type { Bench } from '../../model/types.ts'
 import { quantity } from '../../semantic/definitions.ts'
+import { groupViews } from '../../semantic/group-view.ts'
 import type { Prediction } from '../../semantic/predict.ts'
+import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
 import { type BandsRow, sameRatio } from '../../semantic/profile-values.ts'
 import { ratioText, statedText, temperatureText } from '../../wording/figures.ts'
+import { ofGroupText } from '../../wording/places.ts'
 import { replaceFix } from '../support/edits.ts'
 import { caseText, moreCases, rowOf, sameC } from '../support/ladder-facts.ts'
 import { hasOwnPredictions, isOwn, settingPlace } from '../support/place.ts'
 import type { Check, Fix } from '../types.ts'
+
+type Asking = ReturnType<typeof activeGroups>[number]
+type Level = ReturnType<typeof levelsIn>[number]
 
 /** A band that, once entered, is not left again while the load lasts. */
 export interface Latch {
@@ -24,6 +32,13 @@ export interface Latch {
   readonly enteredC: number
   /** Where the die comes to rest at the band's ratio. */
   readonly restC: number
+  /** Place in the part of the group of cores that the band lowers; of several the one with the largest return. 0 where all are alike. */
+  readonly group: number
+  /** How many of its cores are active. */
+  readonly cores: number
+  /** Its return. */
+  readonly returnK: number
+  /** Its ratio. */
   readonly ratio: number
   /** The ratio that it does not come back to. */
   readonly fasterRatio: number
@@ -44,16 +59,35 @@ export function latchOf(bench: Bench, prediction: Prediction): Latch | undefined
   )
   const level = levels[index]
   if (level === undefined) return undefined
+  const active = activeGroups(bench.part, load.load)
+  /** Whose band a level is, and its ratios there and before. */
+  const banded = (
+    at: number,
+    before: readonly number[],
+  ): Pick<Latch, 'group' | 'cores' | 'returnK' | 'ratio' | 'fasterRatio'> => {
+    const { ratios, returnK } = levels[at] as Level
+    const above = (levels[at - 1] as Level).ratios
+    const isLowered = (own: number): boolean => (ratios[own] as number) < (above[own] as number) - sameRatio
+    const isItsReturn = (own: number): boolean =>
+      groupSettings(bench.profile, (active[own] as Asking).index).returnK === returnK
+    const own = Math.max(
+      0,
+      active.findIndex((_, each) => isLowered(each) && isItsReturn(each)),
+    )
+    const { index: group, cores } = active[own] as Asking
+    return { group, cores, returnK, ratio: ratios[own] as number, fasterRatio: before[own] as number }
+  }
   const faster = levels[index - 1]
   // The band was entered at its threshold and has cooled, but not as far as its return.
   if (level.limiter === 'band' && faster !== undefined && dieC < level.enteredC - sameC) {
     const { enteredC } = level
-    return { prediction, enteredC, restC: dieC, ratio, fasterRatio: faster.ratio, way: 'from-cold' }
+    return { prediction, enteredC, restC: dieC, ...banded(index, faster.ratios), way: 'from-cold' }
   }
   const prepared = prepareBench(bench)
   const { curve } = prepareCorner(prepared, corner)
   const loaded = prepareLoad(prepared, load.load)
-  for (const next of levels.slice(index + 1)) {
+  for (const [at, next] of levels.entries()) {
+    if (at <= index) continue
     const { enteredC } = next
     // A slower ratio rests cooler still: where the faster one lies below the return, so does the slower.
     if (next.limiter !== 'band' || dieC < enteredC - next.returnK) break
@@ -61,14 +95,14 @@ export function latchOf(bench: Bench, prediction: Prediction): Latch | undefined
     if (rhsC(source, curve, 0, enteredC) >= enteredC) continue
     const restC = highestRootBelow(source, curve, 0, enteredC, enteredC - next.returnK)
     if (restC === Number.NEGATIVE_INFINITY) continue
-    return { prediction, enteredC, restC, ratio: next.ratio, fasterRatio: ratio, way: 'after-warmth' }
+    return { prediction, enteredC, restC, ...banded(at, busy), way: 'after-warmth' }
   }
   return undefined
 }
 
 function messageOf(
-  { prediction, enteredC, restC, ratio, fasterRatio, way }: Latch,
-  returnK: number,
+  { prediction, enteredC, restC, returnK, ratio, fasterRatio, way }: Latch,
+  group: string | undefined,
   cases: number,
 ): string {
   const back = statedText(enteredC - returnK, '°C')
@@ -76,9 +110,9 @@ function messageOf(
   const where = `${caseText(prediction)}${moreCases(cases)}`
   const remedy = `Choose a return of less than ${statedText(Math.floor((enteredC - restC) * 10) / 10, 'K')}, or a deeper band.`
   if (way === 'from-cold') {
-    return `Clock does not come back to ${ratioText(fasterRatio)}: ${where}. The band is entered at ${statedText(enteredC, '°C')}; at ${ratioText(ratio)} the die then rests at ${rest}, not below ${back}, where the band is left. That lasts as long as the load. ${remedy}`
+    return `Clock${ofGroupText(group)} does not come back to ${ratioText(fasterRatio)}: ${where}. The band is entered at ${statedText(enteredC, '°C')}; at ${ratioText(ratio)} the die then rests at ${rest}, not below ${back}, where the band is left. That lasts as long as the load. ${remedy}`
   }
-  return `Clock may not come back to ${ratioText(fasterRatio)}: ${where}. From cold ${ratioText(fasterRatio)} holds; once something has warmed the die past ${statedText(enteredC, '°C')}, it rests at ${rest} with ${ratioText(ratio)}, not below ${back}, where the band is left. ${remedy}`
+  return `Clock${ofGroupText(group)} may not come back to ${ratioText(fasterRatio)}: ${where}. From cold ${ratioText(fasterRatio)} holds; once something has warmed the die past ${statedText(enteredC, '°C')}, it rests at ${rest} with ${ratioText(ratio)}, not below ${back}, where the band is left. ${remedy}`
 }
 
 interface Group {
@@ -91,6 +125,20 @@ interface Group {
 function isWorse(a: Latch, b: Latch): boolean {
   if (a.way !== b.way) return a.way === 'from-cold'
   return a.enteredC - a.restC < b.enteredC - b.restC
+}
+
+/** The fix that narrows the return of a table which the profile states itself. */
+function narrowed(
+  profile: ResolvedProfile,
+  bands: Sourced | undefined,
+  narrowest: ReadonlyMap<Sourced['match'], number>,
+): readonly Fix[] {
+  const stated = bands && quantity(bands.match, 'return')
+  const mostK = bands && narrowest.get(bands.match)
+  if (bands === undefined || stated === undefined || mostK === undefined || !isOwn(profile, bands)) return []
+  const text = statedText(Math.max(0, Math.floor((mostK - sameC) * 10) / 10), 'K')
+  const at = { chunk: bands.definition.chunk, start: stated.start, end: stated.end }
+  return [replaceFix(`Narrow the return to ${text}`, at, text)]
 }
 
 export const returnLatches: Check = {
@@ -106,34 +154,33 @@ export const returnLatches: Check = {
   },
   *inProfile({ profile, input, predictions }) {
     const { bench } = input
-    if (bench === undefined || bench.profile.returnK <= 0 || !hasOwnPredictions(profile)) return
-    const { returnK } = bench.profile
-    const groups = new Map<number, Group>()
-    let narrowest = returnK
+    if (bench === undefined || !hasOwnPredictions(profile)) return
+    const views = groupViews(profile)
+    if (views.every((_, index) => groupSettings(bench.profile, index).returnK <= 0)) return
+    const groups = new Map<BandsRow['sourced']['match'], Group>()
+    /** The least return that any case leaves, by the table that states it. */
+    const narrowest = new Map<Sourced['match'], number>()
     for (const prediction of predictions) {
       const latch = latchOf(bench, prediction)
-      const { load } = prediction.load
-      const row = latch && isWork(load) ? rowOf(profile, load.cores, latch.enteredC) : undefined
+      const view = latch && views[latch.group]
+      const row = view && rowOf(view, latch.cores, latch.enteredC)
       if (latch === undefined || row === undefined) continue
-      narrowest = Math.min(narrowest, latch.enteredC - latch.restC)
-      const key = row.sourced.match.statement.start
+      const table = view?.key('bands')?.match
+      if (table !== undefined)
+        narrowest.set(table, Math.min(narrowest.get(table) ?? latch.returnK, latch.enteredC - latch.restC))
+      const key = row.sourced.match
       const before = groups.get(key)
       const shown = before === undefined || isWorse(latch, before.shown) ? latch : before.shown
       groups.set(key, { row, shown, cases: (before?.cases ?? 0) + 1 })
     }
-    const bands = profile.key('bands')
-    const stated = bands && quantity(bands.match, 'return')
-    const fixes: Fix[] = []
-    if (bands !== undefined && stated !== undefined && isOwn(profile, bands)) {
-      const text = statedText(Math.max(0, Math.floor((narrowest - sameC) * 10) / 10), 'K')
-      const at = { chunk: bands.definition.chunk, start: stated.start, end: stated.end }
-      fixes.push(replaceFix(`Narrow the return to ${text}`, at, text))
-    }
     for (const { row, shown, cases } of groups.values()) {
+      const view = views[shown.group]
+      const fixes = narrowed(profile, view?.key('bands'), narrowest)
       yield {
         at: settingPlace(profile, row.sourced),
         ...(shown.way === 'after-warmth' ? { severity: 'information' as const } : {}),
-        message: messageOf(shown, returnK, cases),
+        ...(view?.group !== undefined && { group: view.group }),
+        message: messageOf(shown, view?.group, cases),
         load: shown.prediction.load.name,
         ...(fixes.length > 0 ? { fixes } : {}),
       }
