@@ -31,5 +31,13 @@ describe('limit-idle', () => {
       'current 300 A',
       'current second 290 A',
     ])
+    // A line for all rails that none takes limits nothing, which is said elsewhere.
+    const untaken = 'current 400 A; current main 40 A; current second 16 A'
+    expect(await placesOf(code, limited(untaken), on)).toEqual([])
+    expect(await placesOf(code, limited(untaken.replace('40 A', '300 A').replace('16 A', '290 A')), on)).toEqual([
+      'current main 300 A',
+      'current second 290 A',
+    ])
+    expect(await placesOf('key-unused-here', limited(untaken))).toEqual(['current 400 A'])
   })
 })

@@ -9,10 +9,14 @@ import type { ResolvedProfile, Sourced } from '../../semantic/profile.ts'
 import { settingPlace } from '../support/place.ts'
 import type { Check } from '../types.ts'
 
-/** The lines of a limit: one for all, or with `current` also those of single supply rails. */
+/**
+ * The lines of a limit: one for all, or of `current` those that supply rails take. A line for all that no rail takes limits
+ * nothing, and has a finding of its own (`key-unused-here`).
+ */
 function rowsOf(profile: ResolvedProfile, word: string): readonly Sourced[] {
   const rails = word === 'current' ? partNames(profile.part).rails : []
-  const found = [undefined, ...rails].flatMap(rail => profile.inner('limits', word, rail) ?? [])
+  const names = rails.length === 0 ? [undefined] : rails
+  const found = names.flatMap(rail => profile.inner('limits', word, rail) ?? [])
   return found.filter(({ match }, index) => found.findIndex(other => other.match === match) === index)
 }
 
@@ -71,7 +75,7 @@ export const limitIdle: Check = {
   severity: 'off',
   title: 'A limit that never acts',
   page: {
-    what: 'Limits of the profile that hold back no load at any number of active cores in any corner of the room; `current` of each supply rail by itself. Off by default: a safety net is meant not to be reached.',
+    what: 'Limits of the profile that hold back no load at any number of active cores in any corner of the room; `current` is judged for each supply rail. Off by default: a safety net is meant not to be reached.',
     why: 'A limit that never acts cannot be seen to work. When tuning for quiet or for a small supply it may be a figure left over from another bench.',
     remedy:
       'Leave it where it is a safety net. Otherwise lower it until it acts. There is no quick fix: whether to remove a safety net is your decision.',
