@@ -37,7 +37,8 @@ export interface RunsOverTime {
   /** The run of a load from steady idle, or `pending`; undefined where the load cannot be run at all. */
   run(bench: Bench, load: Load, corner: Corner, seconds: number): Transient | undefined | 'pending'
   /**
-   * The same run, made in slices; one that has a second slower than this, in MHz, is left there and not kept: `slower`.
+   * The same run, made in slices: `slower` where it has a second slower than this, in MHz. It is left there and not kept; one
+   * that was kept before stays.
    * @param group whose clock; undefined: the first that is busy
    */
   runUnlessSlower(
@@ -127,11 +128,13 @@ export function createRunsOverTime(): RunsOverTime {
     *runUnlessSlower(bench, load, corner, seconds, { clockMhz, group }) {
       const key = keyOf(bench, load, corner, seconds)
       const known = made.get(bench)?.get(key)
-      if (known !== undefined) return known.found as Transient | undefined
       const ofGroup = group === undefined ? {} : { ofGroup: group }
-      const found = yield* simulateInSlices(bench, load, corner, { overS: seconds, endsBelowMhz: clockMhz, ...ofGroup })
+      const found =
+        known === undefined
+          ? yield* simulateInSlices(bench, load, corner, { overS: seconds, endsBelowMhz: clockMhz, ...ofGroup })
+          : (known.found as Transient | undefined)
       if (found !== undefined && (clockOf(found, group)?.lowestSecondMhz ?? 0) < clockMhz) return 'slower'
-      keep(bench, key, found)
+      if (known === undefined) keep(bench, key, found)
       return found
     },
     course: (bench, course, corner) => {

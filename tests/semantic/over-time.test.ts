@@ -1,5 +1,6 @@
 import { beforeEach, describe, expect, it } from 'vitest'
 import { simulate } from '../../server/model/index.ts'
+import { finished } from '../../server/model/slices.ts'
 import { createRunsOverTime, type RunsOverTime } from '../../server/semantic/over-time.ts'
 import { allCores, benchWith, room } from '../model/transient-bench.ts'
 
@@ -55,5 +56,19 @@ describe('a run over time', () => {
     runs.makeSome(Number.POSITIVE_INFINITY)
     expect(runs.run(after, allCores, room, 60)).not.toBe('pending')
     expect(runs.run(before, allCores, room, 60)).toBe('pending')
+  })
+
+  it('that was kept is as slow as one that is made now', () => {
+    const bench = benchWith()
+    const lowest = simulate(bench, allCores, room, { overS: 120 })?.lowestSecondMhz ?? Number.NaN
+    const found = (clockMhz: number) =>
+      finished(runs.runUnlessSlower(bench, allCores, room, 120, { clockMhz, group: undefined }))
+    expect(found(lowest + 1)).toBe('slower')
+    runs.run(bench, allCores, room, 120)
+    runs.makeAll()
+    expect(found(lowest + 1)).toBe('slower')
+    const kept = runs.run(bench, allCores, room, 120)
+    expect(kept).not.toBe('pending')
+    expect(found(lowest - 1)).toBe(kept)
   })
 })
