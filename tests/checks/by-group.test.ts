@@ -156,5 +156,9 @@ it('lowers the step of the group that it names, wherever other steps would not h
   expect((await runaways(leaky(50, lowered))).filter(one => one.includes('on 10 active cores of small'))).toEqual([])
   const [first] = await runaways(leaky(40))
   expect(first).toMatch(/active cores of broad and 10 of small/)
-  expect(first).toContain('No step of one group alone')
+  expect(first).toContain('No step of broad alone settles at a safe distance: lower the other groups as well')
+  // Where one row is for all of them, all were tried.
+  const [all] = await runaways(leaky(70, '  steps { 1 to 10 cores 40x }'))
+  expect(all).toMatch(/active cores? of broad and /)
+  expect(all).toContain('No step settles at a safe distance: the cooler')
 })

@@ -1,9 +1,12 @@
 import { coresOf, settle } from '../../model/index.ts'
 import { drivenPlate } from '../../semantic/coolers/index.ts'
 import { badAmong, type EnvelopePoint, onceAmong } from '../../semantic/envelope.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
+import { groupViews } from '../../semantic/group-view.ts'
+import { listed } from '../../wording/counts.ts'
 import { pointWords } from '../../wording/places.ts'
 import { deciderWords } from '../support/deciders.ts'
-import { groupByRow, originOf } from '../support/physics-rows.ts'
+import { groupByRow, originOf, type RowGroup, stepRow } from '../support/physics-rows.ts'
 import { stepWayOut } from '../support/what-if.ts'
 import type { Check, ProfileContext } from '../types.ts'
 import { nearSlope } from './runaway-near.ts'
@@ -21,9 +24,18 @@ const unsoundPlate =
 const plateWayOut = ' Lower the drive current, or give block and radiator less resistance.'
 const noWayOut =
   ' No step settles at a safe distance: the cooler has too much resistance for this part, or the plate is driven past its coldest current.'
-/** Where groups are busy side by side one step is tried at a time: that of the first. */
-const noWayOutAlone =
-  ' No step of one group alone settles at a safe distance: lower the others as well, or take a cooler with less resistance.'
+
+/** Where groups are busy side by side, one row is tried: that of the first, and of those that take it too. */
+function noneServes(evaluation: Evaluation, { worst, row }: RowGroup): string {
+  const views = groupViews(evaluation.profile)
+  const busy = (worst.settled.groups ?? []).flatMap(({ cores }, index) => {
+    const profile = views[index]
+    return cores > 0 && profile !== undefined ? [{ profile, own: stepRow({ ...evaluation, profile }, cores) }] : []
+  })
+  const tried = busy.flatMap(({ profile, own }) => (own?.match === row?.match ? (profile.group ?? []) : []))
+  if (tried.length === busy.length) return noWayOut
+  return ` No step of ${listed(tried)} alone settles at a safe distance: lower the other groups as well, or take a cooler with less resistance.`
+}
 
 const lostAmong = onceAmong((_, points) =>
   // Nothing is known of such a point but how far it got; the most cores in the warmest air are named.
@@ -54,8 +66,7 @@ export const thermalRunaway: Check = {
       const unsound = isUnsound(evaluation, worst)
       const { bench } = evaluation.input
       const decided = bench === undefined ? '' : deciderWords(bench, worst, ({ state }) => state !== 'runaway')
-      const none = (worst.settled.groups ?? []).filter(({ cores }) => cores > 0).length > 1 ? noWayOutAlone : noWayOut
-      const rest = unsound ? plateWayOut : out.words === '' ? none : out.words
+      const rest = unsound ? plateWayOut : out.words === '' ? noneServes(evaluation, group) : out.words
       yield {
         at,
         ...originOf(evaluation, worst),
