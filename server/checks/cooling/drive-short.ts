@@ -13,10 +13,11 @@ import type { Check, Severity } from '../types.ts'
 interface Short {
   readonly badness: number
   readonly severity: Severity
-  /** Whether it is a shortfall at all, where that takes another settling: asked for the worst point, most often alone. */
-  readonly isReal?: () => boolean
-  /** What is asked for and not given, and what to do; asked for the worst point alone. */
-  readonly words: () => string
+  /**
+   * What is asked for and not given, and what to do; undefined where another settling shows that it is no shortfall. Asked for
+   * the worst point, most often alone.
+   */
+  readonly words: () => string | undefined
 }
 
 /** A supply that keeps its voltage, and is stopped by a limit on the way. */
@@ -79,9 +80,11 @@ function beyondCurrent(bench: Bench, plate: ThermoelectricCooler, point: Envelop
   return {
     badness: plateC - targetC,
     severity: 'information',
-    isReal: () => neededA() !== null,
-    words: () =>
-      `Target missed, too little current: \`drive-current ${statedText(plate.driveCurrentA, 'A')}\` leaves the plate ${differenceText(plateC - targetC)} above the ${temperatureText(targetC)} that \`drive ${driveText(bench.profile.drive)}\` asks for; ${currentText(neededA() ?? 0)} would reach it.${deciderWords(bench, point, isFine)} Raise it only as far as the makers of modules and supply allow.`,
+    words: () => {
+      const enoughA = neededA()
+      if (enoughA === null) return undefined
+      return `Target missed, too little current: \`drive-current ${statedText(plate.driveCurrentA, 'A')}\` leaves the plate ${differenceText(plateC - targetC)} above the ${temperatureText(targetC)} that \`drive ${driveText(bench.profile.drive)}\` asks for; ${currentText(enoughA)} would reach it.${deciderWords(bench, point, isFine)} Raise it only as far as the makers of modules and supply allow.`
+    },
   }
 }
 
@@ -114,7 +117,8 @@ const shortAmong = onceAmong((bench, points) => {
     const short = found && shorts.get(found.point)
     if (found === undefined || short === undefined) return undefined
     const { point } = found
-    if (short.isReal?.() !== false) return { point, severity: short.severity, words: short.words() }
+    const words = short.words()
+    if (words !== undefined) return { point, severity: short.severity, words }
     shorts.delete(point)
   }
 })

@@ -129,7 +129,7 @@ const withGroup = (setting: Setting, index: number, own: Partial<GroupSettings>)
 const nameBehind = ({ groups }: Part, index: number): string => (groups === undefined ? '' : ` ${groups[index]?.name}`)
 
 /** A group's voltages with so many volts more. */
-function withVoltage(setting: Setting, index: number, moreV: number): Setting {
+function raisedBy(setting: Setting, index: number, moreV: number): Setting {
   const { voltage } = groupSettings(setting.bench.profile, index)
   if (voltage.kind === 'fixed')
     return withGroup(setting, index, { voltage: { ...voltage, voltageV: voltage.voltageV + moreV } })
@@ -146,11 +146,11 @@ function withVoltage(setting: Setting, index: number, moreV: number): Setting {
 function voltageChanges({ bench: { part } }: Setting, load: WorkLoad): readonly Change[] {
   const busy = activeGroups(part, load).map(({ index }) => index)
   const each = busy.map(index =>
-    change(`voltage${nameBehind(part, index)}`, 10, 'mV', (setting, by) => withVoltage(setting, index, by / 1000)),
+    change(`voltage${nameBehind(part, index)}`, 10, 'mV', (setting, by) => raisedBy(setting, index, by / 1000)),
   )
   if (busy.length < 2) return each
   const every = change('voltage', 10, 'mV', (setting, by) =>
-    busy.reduce((so, index) => withVoltage(so, index, by / 1000), setting),
+    busy.reduce((so, index) => raisedBy(so, index, by / 1000), setting),
   )
   return [every, ...each]
 }
