@@ -25,6 +25,21 @@ describe('propose beside an expectation of a course', () => {
   it('names it where no step is low enough, and exits with 1', async () => {
     const { code, out } = await proposed('21 °C')
     expect(code).toBe(1)
-    expect(out.replace(/\s+/g, ' ')).toContain('Not met, and left out: `expect course stint die <= 21 °C`')
+    expect(out.replace(/\s+/g, ' ')).toContain(
+      'Not met, and left out: `expect course stint die <= 21 °C`; none of the steps and bands tried keeps it.',
+    )
+  })
+
+  it('says what keeping it would cost, and where', async () => {
+    const text = benchText('  expect course stint die <= 24 °C\n  expect work holds >= 4.5 GHz\n').replace(
+      'cores 4; a',
+      'cores 1; a',
+    )
+    using folder = temporaryFolder({ 'a.detent': text + course })
+    const { code, out } = await detent(folder.path, ['propose', 'daily'])
+    expect(code).toBe(1)
+    expect(out.replace(/\s+/g, ' ')).toMatch(
+      /Not met, and left out: `expect course stint die <= 24 °C`; to keep it, one step would .* \(work, 1 core, 20 °C air\)\./,
+    )
   })
 })

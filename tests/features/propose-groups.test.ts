@@ -88,7 +88,7 @@ describe('a proposal for cores of two kinds', () => {
     }
     expect(refused.length).toBeGreaterThan(0)
     for (const words of refused)
-      expect(words).toMatch(/^would be sound with a probability of \d+(\.\d)? %, asked for 90 %; mostly it would /)
+      expect(words).toMatch(/^would be sound in only \d+(\.\d)? % of draws, 90 % asked for; most often it would /)
   })
 
   it('has no row above what takes long to know of a case', async () => {
@@ -119,7 +119,7 @@ describe('a proposal for cores of two kinds', () => {
     const texts = bandTexts(plan, 1)
     expect(texts.length).toBeGreaterThan(0)
     for (const text of texts)
-      expect(text).toMatch(/°C: -\d+x; (with -\d+x|without it) (\d+x would |every load is sound too)/)
+      expect(text).toMatch(/°C: -\d+x; (with -\d+x|without it) (\d+x would |every load is just as sound)/)
   })
 })
 

@@ -23,10 +23,11 @@ const GROUP_DRAWS = 400
  * @param probability what is asked
  */
 export function chancesOf({ input }: Evaluation, bench: Bench, probability: number): ChanceOf {
-  const draws = bench.part.groups === undefined ? DRAWS : GROUP_DRAWS
+  const isGrouped = bench.part.groups !== undefined
+  const draws = isGrouped ? GROUP_DRAWS : DRAWS
   /** By the name of a load. */
   const drawn = new Map<string, (draw: number) => number[]>()
-  /** Few enough are kept: the bench of each draw, by the name of a load. */
+  /** Of a part with groups: the prepared bench of each draw, by load name. */
   const settles = new Map<string, ReturnType<typeof settlingLadders>[]>()
   return function* (one, isSound) {
     const constants = settlingConstants(input, one.name)
@@ -43,7 +44,7 @@ export function chancesOf({ input }: Evaluation, bench: Bench, probability: numb
       const moved = shiftConstants(bench, one.load, constants, shifts(draw))
       const load = moved.load.kind === 'work' ? moved.load : one.load
       const settle = kept[draw] ?? settlingLadders(moved.bench)
-      if (draws === GROUP_DRAWS) kept[draw] = settle
+      if (isGrouped) kept[draw] = settle
       if (!isSound(moved.bench, load, ladder => seenOf(settle(ladder, load, one.air.corner)))) failed++
       if (failed > mostFailed) return 1 - failed / (draw + 1)
       if (draw % SLICE === 0) yield
@@ -92,7 +93,7 @@ export function* chanceFault(
   })
   if (share >= probability) return undefined
   const [cause] = [...causes.values()].sort((a, b) => b.count - a.count)
-  const words = `would be sound with a probability of ${percentText(100 * share)}, asked for ${percentText(100 * probability)}; mostly it ${cause?.fault.words ?? 'would not settle'}`
+  const words = `would be sound in only ${percentText(100 * share)} of draws, ${percentText(100 * probability)} asked for; most often it ${cause?.fault.words ?? 'would not settle'}`
   const figures = { figure: 'probability', value: share, allowed: probability, unit: '' }
   return { by: cause?.fault.by ?? 'die', ...figures, words }
 }

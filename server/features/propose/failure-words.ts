@@ -4,7 +4,7 @@ import { coresText } from '../../wording/counts.ts'
 import { plain, ratioText } from '../../wording/figures.ts'
 
 /** `(render, 12 cores, 26 °C air)`, with a space before it; nothing where no load decides. */
-function caseText({ load, cores, airC }: Failure): string {
+export function caseText({ load, cores, airC }: Failure): string {
   if (load === null) return ''
   return ` (${load}, ${coresText(cores)}${airC === null ? '' : `, ${plain(airC)} °C air`})`
 }

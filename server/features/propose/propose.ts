@@ -13,7 +13,7 @@ import { brokenText, missingText } from '../../wording/missing.ts'
 import { beyondPart } from '../beyond-part.ts'
 import type { ProposeOptions } from './asked.ts'
 import { chancesOf } from './chance.ts'
-import { failureText } from './failure-words.ts'
+import { caseText, failureText } from './failure-words.ts'
 import { lowestLadder, type Minded, ratiosOf } from './faults.ts'
 import { createGroupsJudges } from './group-judge.ts'
 import { createJudges } from './judge.ts'
@@ -162,8 +162,8 @@ export function* proposeInSlices(
         const alone = kept.length === 0 ? found : yield* plannedFor([expectation])
         const isAlone = alone.kind === 'none'
         const { ratio, failure } = isAlone ? alone : found
-        const why = `${isAlone ? '' : 'beside what else is expected, '}even ${failureText(ratio, failure)}`
-        left.push({ expectation, why: why.replace(`\`expect ${expectation.text}\``, 'it') })
+        const why = `${isAlone ? '' : 'with the other expectations kept, '}even ${failureText(ratio, failure)}`
+        left.push({ expectation, why })
       }
     }
     minded = kept
@@ -197,7 +197,7 @@ export function* proposeInSlices(
     const isSame = (one: Expectation): boolean => one.text === expectation.text
     const failure = [...unkept].find(([one]) => isSame(one))?.[1]
     const leftWhy = left.find(one => isSame(one.expectation))?.why
-    const other = failure === undefined ? 'no steps and bands that were tried keep it' : failureWords(failure)
+    const other = failure === undefined ? 'none of the steps and bands tried keeps it' : failureWords(failure)
     const why =
       beyond.get(expectation.text) ?? leftWhy ?? (failure === undefined ? (expectation.undecided ?? other) : other)
     return { expectation, why }
@@ -205,7 +205,6 @@ export function* proposeInSlices(
   return { profile: name, plan, unmet, proposed }
 }
 
-function failureWords({ load, cores, airC, words }: Failure): string {
-  const where = load === null ? '' : ` (${load}, ${cores} cores${airC === null ? '' : `, ${airC} °C air`})`
-  return `if it were kept, one step ${words}${where}`
+function failureWords(failure: Failure): string {
+  return `to keep it, one step ${failure.words}${caseText(failure)}`
 }

@@ -23,7 +23,7 @@ export function bandTexts(plan: Plan, ratioStep: number): readonly string[] {
 
 function bandWhyText({ drop, why }: BandRow, ratioStep: number): string {
   const less = drop > ratioStep * 1.5 ? `with -${statedText(drop - ratioStep, 'x')}` : 'without it'
-  if (why === undefined) return `${less} every load is sound too, and none is faster`
+  if (why === undefined) return `${less} every load is just as sound, and none runs faster`
   return `${less} ${failureText(why.ratio, why.failure)}`
 }
 
