@@ -16,7 +16,7 @@ import {
   settleState,
 } from '../model/index.ts'
 import type { Part, Profile } from '../model/types.ts'
-import { activeCoresText, listed } from '../wording/counts.ts'
+import { activeCoresText, busyGroupsText } from '../wording/counts.ts'
 import { isSameKind, type LoadConstants, loadConstants } from './constants.ts'
 import { inCorners } from './corners.ts'
 import type { Definition } from './definitions.ts'
@@ -129,11 +129,8 @@ function countsOf({ part, profile }: Bench): readonly (readonly number[])[] {
 
 /** `3 active cores of broad and 2 of small`; undefined where all cores are alike. */
 function activeWords({ groups }: Part, point: readonly number[]): string | undefined {
-  const busy = (groups ?? []).flatMap(({ name }, index) => {
-    const cores = point[index] ?? 0
-    return cores > 0 ? [[name, cores] as const] : []
-  })
-  return groups && listed(busy.map(([name, cores], at) => `${at === 0 ? activeCoresText(cores) : cores} of ${name}`))
+  const counts = groups?.map(({ name }, index) => ({ group: name, cores: point[index] ?? 0 }))
+  return counts && busyGroupsText(counts, activeCoresText)
 }
 
 /** How many cores of each group a load keeps busy; of a plain part all of them. */

@@ -31,4 +31,4 @@ export function groupsCell<T>(row: T, groups: readonly T[] | undefined, cell: (o
   return each.flatMap(own => cell(own) ?? []).join(' / ')
 }
 
-export const groupsNote = 'Between `/` stand the groups of cores that are at work, in the part’s order.'
+export const groupsNote = '`/` separates the groups of cores at work, in the part’s order.'

@@ -15,6 +15,18 @@ export function activeCoresText(from: number, to = from): string {
   return from === to ? counted(from, 'active core') : `${from} to ${to} active cores`
 }
 
+/**
+ * `3 cores of broad and 2 of small`: the groups that are at work.
+ * @param first how the count of the first one is worded
+ */
+export function busyGroupsText(
+  groups: readonly { readonly group: string; readonly cores: number }[],
+  first: (cores: number) => string = coresText,
+): string {
+  const busy = groups.filter(({ cores }) => cores > 0)
+  return listed(busy.map(({ group, cores }, index) => `${index === 0 ? first(cores) : cores} of ${group}`))
+}
+
 /** `a`, `b` and `c`. */
 export function listed(words: readonly string[], joint = 'and'): string {
   return words.length < 2 ? words.join('') : `${words.slice(0, -1).join(', ')} ${joint} ${words.at(-1)}`

@@ -2,7 +2,7 @@
 
 import { isWork } from '../model/index.ts'
 import type { Corner, Load, Settled } from '../model/types.ts'
-import { activeCoresText, coresText, listed } from './counts.ts'
+import { activeCoresText, busyGroupsText, coresText } from './counts.ts'
 import { percentText, plain } from './figures.ts'
 
 /** A load as it is called, and how it keeps the part busy. */
@@ -82,12 +82,6 @@ export function pointWords(point: LoadPoint): string {
   return `${caseWords(point)}${undeclared} ${cornerWords(point.corner)}`
 }
 
-/** `1 core of broad and 2 of small`: the groups that are at work; undefined where all cores are alike. */
-function busyGroupsText(groups: Settled['groups']): string | undefined {
-  const busy = groups?.filter(({ cores }) => cores > 0)
-  return busy && listed(busy.map(({ group, cores }, index) => `${index === 0 ? coresText(cores) : cores} of ${group}`))
-}
-
 /** Where a prediction holds: `render (12 cores), at 24 °C, 55 %`, of a part with groups how many cores of each. */
 export function whereText({
   load,
@@ -98,6 +92,6 @@ export function whereText({
   readonly corner: Corner
   readonly settled: Pick<Settled, 'groups'>
 }): string {
-  const active = busyGroupsText(settled.groups)
+  const active = settled.groups && busyGroupsText(settled.groups)
   return pointText({ ...load, corner, ...(active !== undefined && { active }) })
 }
