@@ -131,7 +131,7 @@ function findOwnInProfile(view: FileView, evaluation: Evaluation, facts: BenchFa
   )
 }
 
-/** The profiles of a file, evaluated; where it is long those that have been. */
+/** The profiles of a file, evaluated; where it is long, those evaluated so far. */
 export function evaluations(view: FileView): readonly Evaluation[] {
   return view.predicted.map(definition => evaluate(view.scope, definition))
 }
@@ -165,7 +165,7 @@ export function* prepareFindings(view: FileView, shown: BenchFacts, seen?: Span)
   }
 }
 
-/** So many profiles that nothing is left to do for are looked at in a step. */
+/** Profiles with nothing left to do are skipped, so many in one step. */
 const LOOKED_AT = 256
 
 function isPrepared(view: FileView, definition: Definition, facts: BenchFacts): boolean {

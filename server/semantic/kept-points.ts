@@ -44,7 +44,7 @@ function restNumber(kept: Kept, rest: string): number {
   return number
 }
 
-/** All of a bench that is neither part nor cooler nor rows for some numbers of cores. */
+/** All of a bench that is neither part nor cooler nor rows for some numbers of cores, nor of single groups (`return` and `vector` are in `rowsAt`). */
 const restOf = onceFor(({ profile, board }: Bench): string => {
   const { limits, drive, fan, voltage, groups } = profile
   return JSON.stringify([limits, drive, fan, voltage, groups?.map(own => own.voltage), board])

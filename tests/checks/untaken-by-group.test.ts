@@ -7,7 +7,7 @@ const onTwoRails = (settings: string, more = ''): string =>
   twoGroups(`${soundSteps}\n${settings}`, more).replace('cores 10\n', 'cores 10\n    rail side\n')
 
 async function unused(text: string): Promise<readonly string[]> {
-  return (await findingsOf('key-unused-here', text)).map(({ finding }) => finding.message.slice(0, 60))
+  return (await findingsOf('key-unused-here', text)).map(({ finding }) => finding.message)
 }
 
 const none: readonly string[] = []
@@ -31,7 +31,7 @@ describe('what is said for all, where each has its own', () => {
       '  voltage { core needs + 5 mV; set broad 53x 1.33 V; ',
       'set small 40x 1.20 V; ',
       'set 30x 1.0 V }',
-      'Every group has its own `set`',
+      'Every group has its own `set` rows, so none takes this one.',
     ],
     [
       '  limits { current main 90 A; ',
@@ -86,9 +86,15 @@ describe('a field of the menu', () => {
     ).toEqual(none)
     const messages = await unused(onTwoRails('', menu('die small "A" "B"; current small "A" "C"; steps side "A" "D"')))
     expect(messages).toEqual([
-      expect.stringContaining('`die` is entered once for all'),
-      expect.stringContaining('`current` is entered by supply rail'),
-      expect.stringContaining('`steps` is entered by group of cores'),
+      expect.stringContaining(
+        '`die` is entered once for the whole part, so this named field is never shown. Remove the name.',
+      ),
+      expect.stringContaining(
+        '`current` is entered for each supply rail, so a field named after a group is never shown.',
+      ),
+      expect.stringContaining(
+        '`steps` is entered for each group of cores, so a field named after a supply rail is never shown.',
+      ),
     ])
   })
 
@@ -115,6 +121,12 @@ describe('`set` rows beside a fixed voltage', () => {
     expect(await unused(onTwoRails('  voltage { core broad needs; core small fixed 1.2 V; set 53x 1.330 V }'))).toEqual(
       none,
     )
+  })
+
+  it('name every group that takes the row', async () => {
+    expect(await unused(onTwoRails('  voltage { core fixed 1.31 V; set 53x 1.330 V }'))).toEqual([
+      expect.stringContaining('The core voltage of broad and small is one fixed value for all ratios'),
+    ])
   })
 
   it('are removed', async () => {

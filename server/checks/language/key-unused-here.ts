@@ -7,7 +7,7 @@ import { correlationIn } from '../../semantic/gather.ts'
 import { groupViews } from '../../semantic/group-view.ts'
 import { type ResolvedProfile, resolveProfile, type Sourced } from '../../semantic/profile.ts'
 import { settingsOf } from '../../semantic/settings.ts'
-import { quotedList } from '../../wording/counts.ts'
+import { listed, quotedList } from '../../wording/counts.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { removalSpan, removeFix } from '../support/edits.ts'
 import { headPlace, isOwn } from '../support/place.ts'
@@ -119,7 +119,7 @@ export const keyUnusedHere: Check = {
   severity: 'information',
   title: 'A line that changes nothing on this bench',
   page: {
-    what: 'A key that the cooler of this kind does not use, `drive` without a thermoelectric plate, a `fan` table with chilled coolant, `set` rows beside one fixed voltage, `wiring` and `leads` of a plate that nothing drives with `drive supply`, `constants-at` beside datasheet figures, what is stated for every group of cores or every supply rail where each has its own, a field of a `menu` with a name that its setting is not entered by, and `correlated` for a constant without `±` or with itself.',
+    what: 'A key that the cooler of this kind does not use, `drive` without a thermoelectric plate, a `fan` table with chilled coolant, `set` rows beside one fixed voltage, `wiring` and `leads` of a plate that nothing drives with `drive supply`, `constants-at` beside datasheet figures, what is stated for every group of cores or every supply rail where each has its own, a `menu` field named after a group or rail where its setting is not entered for one, and `correlated` for a constant without `±` or with itself.',
     why: 'The line looks like a setting but has no effect.',
     remedy: 'Remove it, or correct the kind of the cooler if that is what is wrong.',
     example: 'cooler big-loop kind loop {\n  capacity 350 W\n}',
@@ -164,7 +164,7 @@ export const keyUnusedHere: Check = {
   },
 }
 
-/** `set` rows that every group which takes them stands beside one fixed voltage with. */
+/** `set` rows that only groups with one fixed voltage take. */
 function* besideFixed(profile: ResolvedProfile): Iterable<Found> {
   const views = groupViews(profile)
   const isFixed = (view: ResolvedProfile): boolean => {
@@ -172,13 +172,18 @@ function* besideFixed(profile: ResolvedProfile): Iterable<Found> {
     return core !== undefined && quantity(core.match, 'fixed') !== undefined
   }
   const used = new Set(views.flatMap(view => (isFixed(view) ? [] : view.setRows().map(({ match }) => match))))
-  const beside = new Set<Match>()
+  /** By the row: all groups that take it. */
+  const beside = new Map<Match, { readonly row: Sourced; readonly groups: string[] }>()
   for (const view of views.filter(isFixed)) {
     for (const row of view.setRows()) {
-      if (!isOwn(profile, row) || used.has(row.match) || beside.has(row.match)) continue
-      beside.add(row.match)
-      const whose = view.group === undefined ? 'The core voltage' : `The core voltage of ${view.group}`
-      yield unused(profile, row, `${whose} is one fixed value for all ratios, so this row is not used.`)
+      if (!isOwn(profile, row) || used.has(row.match)) continue
+      const known = beside.get(row.match) ?? { row, groups: [] }
+      beside.set(row.match, known)
+      if (view.group !== undefined) known.groups.push(view.group)
     }
+  }
+  for (const { row, groups } of beside.values()) {
+    const whose = groups.length === 0 ? '' : ` of ${listed(groups)}`
+    yield unused(profile, row, `The core voltage${whose} is one fixed value for all ratios, so this row is not used.`)
   }
 }

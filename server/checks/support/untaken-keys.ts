@@ -16,7 +16,7 @@ function found(definition: Definition, match: Match, what: string, whose = 'grou
   const { chunk } = definition
   return {
     at: headPlace({ chunk }, match),
-    message: `Every ${whose} has its own \`${what}\`, so none takes this one. The line changes nothing: remove it.`,
+    message: `Every ${whose} has its own \`${what}\`${what === 'set' ? ' rows' : ''}, so none takes this one. The line changes nothing: remove it.`,
     fixes: [removeFix('Remove it', chunk, match.statement)],
   }
 }
@@ -121,12 +121,19 @@ function* untakenFields(definition: Definition, all: readonly NamesOfPart[]): It
   }
 }
 
+/** Why a field with a name is not shown, and what to do about it. */
+function unlookedText(of: readonly ('groups' | 'rails')[]): string {
+  if (of.length === 0) return 'once for the whole part, so this named field is never shown. Remove the name.'
+  return of.includes('groups')
+    ? 'for each group of cores, so a field named after a supply rail is never shown. Drop the name, or name a group.'
+    : 'for each supply rail, so a field named after a group is never shown. Drop the name, or name a rail.'
+}
+
 function unlooked(definition: Definition, line: Match, setting: string, of: readonly ('groups' | 'rails')[]): Found {
   const { chunk } = definition
-  const whose = of.includes('groups') ? 'by group of cores' : of.includes('rails') ? 'by supply rail' : 'once for all'
   return {
     at: headPlace({ chunk }, line),
-    message: `\`${setting}\` is entered ${whose}, so no entry of the sheet has this field. Give the field without the name, or with that of a ${of.includes('rails') ? 'rail' : 'group'}.`,
+    message: `\`${setting}\` is entered ${unlookedText(of)}`,
     fixes: [removeFix('Remove it', chunk, line.statement)],
   }
 }

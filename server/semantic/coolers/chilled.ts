@@ -5,7 +5,7 @@ import type { CoolerKindFacts } from './kind.ts'
 
 export const chilled: CoolerKindFacts<ChilledCooler> = {
   isDriven: false,
-  fan: { idle: 'no fan of its own decides how warm its coolant is' },
+  fan: { idle: 'its chiller holds the coolant temperature, so no fan curve applies' },
   runsCold: true,
   formula: 'plate = coolant + block · heat',
   asSet: profile => `With the coolant as the chiller holds it, in ${profile}`,
