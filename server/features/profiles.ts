@@ -42,7 +42,11 @@ export interface LoadAtCount {
   readonly beside?: string
 }
 
-/** The declared loads with the lowest and the highest of those core counts that the test accepts. */
+/**
+ * The declared loads with the lowest and the highest of those core counts that the test accepts. Seen as one group of cores,
+ * several mixes may have such a count: of the lowest it is the first, of the highest the last, in the order of the loads'
+ * cases; others, worse ones among them, are left out.
+ */
 export function loadsWithin(evaluation: Evaluation, accepts: (cores: number) => boolean): readonly LoadAtCount[] {
   const byName = new Map<string, LoadAtCount[]>()
   for (const { name, load, beside } of evaluation.input.loads) {

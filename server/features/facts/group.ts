@@ -14,7 +14,7 @@ import { partNames } from '../../semantic/part-names.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { listed } from '../../wording/counts.ts'
 
-/** ` beside 2 of broad`: what other groups do where a load goes with several numbers of them; nothing where it is the only one. */
+/** ` beside 2 of broad`, or ` alone`: what other groups do where a load goes with several numbers of them. */
 function besideText({ load }: LoadCase, index: number, names: readonly string[]): string {
   const others = isWork(load) ? (load.groups ?? []) : []
   const busy = others.flatMap(({ cores }, at) => (at === index || cores === 0 ? [] : [`${cores} of ${names[at]}`]))

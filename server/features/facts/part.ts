@@ -33,17 +33,17 @@ import { type Told, together, told } from './told.ts'
 export function partFacts(definition: Definition): string | undefined {
   const { value: part } = partConstants(definition)
   if (part === undefined) return undefined
-  const { referenceGhz, ratioLow, ratioHigh } = part
+  const [low, high] = clockEnds(part)
   const range = coreVoltageRange(definition)
   const volts = range === undefined ? '' : `, ${voltageText(range.lowV)} to ${voltageText(range.highV)}`
-  return `${coresText(part.cores)}, ${clockText(ratioLow * referenceGhz * 1000)} to ${clockText(ratioHigh * referenceGhz * 1000)}${volts}`
+  return `${coresText(part.cores)}, ${low} to ${high}${volts}`
 }
 
 export function partFigures(definition: Definition): Told | undefined {
   const { value: part } = partConstants(definition)
   if (part === undefined) return undefined
   if (part.groups !== undefined) return groupFigures(part.groups, part)
-  return needsFigures(part, `all ${part.cores} cores`, 'Power of all cores')
+  return needsFigures(part, 'Power of all cores')
 }
 
 /** One group of a part: its cores, clocks and rail, and what its ratios need. */
@@ -52,15 +52,20 @@ export function oneGroupFigures(definition: Definition, match: Match): Told | un
   const group = whole?.groups?.find(({ name }) => name === textOf(match, 'name')?.text)
   if (whole === undefined || group === undefined) return undefined
   const part = partOfGroup(whole, (whole.groups ?? []).indexOf(group))
-  const { cores, ratioLow, ratioHigh, rail, name } = group
-  const [low, high] = [ratioLow, ratioHigh].map(ratio => clockText(ratio * part.referenceGhz * 1000))
+  const { cores, rail, name } = group
+  const [low, high] = clockEnds(part)
   return together(
     told({ lines: [`group **${name}**: ${coresText(cores)}, ${low} to ${high}, on rail ${code(rail)}`] }),
-    needsFigures(part, `all ${cores} of them`, `Power of the cores of ${name}, without what other groups leak,`),
+    needsFigures(part, `Power of the cores of ${name} alone, without leakage of other groups,`),
   )
 }
 
-function needsFigures(part: Part, all: string, whose: string): Told {
+/** The slowest and the fastest clock of a kind of cores. */
+function clockEnds({ ratioLow, ratioHigh, referenceGhz }: Part): readonly [low: string, high: string] {
+  return [clockText(ratioLow * referenceGhz * 1000), clockText(ratioHigh * referenceGhz * 1000)]
+}
+
+function needsFigures(part: Part, whose: string): Told {
   const rows = part.needs.map(row => {
     const whole = powerAt(part, { cores: part.cores, activity: 1 }, row.voltageV, 0, row.ratio, part.needsAtC)
     return [
@@ -72,8 +77,11 @@ function needsFigures(part: Part, all: string, whose: string): Told {
   })
   const top = rows.at(-1)
   return told({
-    lines: [top && `Fastest measured: **${top[0]}** (${top[1]}) needs ${top[2]}; ${all} then take ${top[3]}.`],
-    tables: [table(['Ratio', 'Clock', 'Needs', `A${all.slice(1)}`], rows)],
+    lines: [
+      top &&
+        `Fastest measured: **${top[0]}** (${top[1]}) needs ${top[2]}; all ${part.cores} cores then take ${top[3]}.`,
+    ],
+    tables: [table(['Ratio', 'Clock', 'Needs', `All ${part.cores} cores`], rows)],
     rest: [
       `${whose} at activity 1 and ${plain(part.needsAtC)} °C: cores · C · V² · f + leakage + shared power (model section 3).`,
     ],
@@ -103,8 +111,8 @@ function leakageOf(parts: readonly Part[], volts: number, dieC: number): number 
 
 /** The slowest and the fastest clock of each kind of cores. */
 function clocksOf(parts: readonly (readonly [name: string | undefined, part: Part])[]): string {
-  const each = parts.map(([name, { ratioLow, ratioHigh, referenceGhz }]) => {
-    const [low, high] = [ratioLow, ratioHigh].map(ratio => clockText(ratio * referenceGhz * 1000))
+  const each = parts.map(([name, part]) => {
+    const [low, high] = clockEnds(part)
     return `${name === undefined ? '' : `of ${name} `}from ${low} to ${high}`
   })
   return `Clocks ${listed(each)}.`

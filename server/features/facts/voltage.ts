@@ -92,7 +92,10 @@ function voltagesOf(evaluation: Evaluation, group?: string): Told {
   const least = first && known.reduce((best, one) => (one.spareV < best.spareV ? one : best), first)
   const of = ofGroupText(group)
   const others = sharing(evaluation, group)
-  const shared = others.length === 0 ? '' : ` ${listed(others)} on the same rail may ask for more, which then counts.`
+  const shared =
+    others.length === 0
+      ? ''
+      : ` The rail is also set by ${listed(others)}: it runs at the highest voltage that any of its groups asks for.`
   return told({
     lines: [
       least &&

@@ -72,7 +72,7 @@ function unevenText(uneven = 1): string {
   return uneven === 1 ? '' : ` · ${plain(uneven)} (the hottest core's share over the mean)`
 }
 
-/** Thermal resistances in series; of several groups of cores that one whose hottest core is the hottest of all. */
+/** Thermal resistances in series; of several groups, the one with the hottest core. */
 export function dieLine(bench: Bench, { load: { load }, settled }: Prediction): string | undefined {
   const { part } = bench
   const { dieC, plateC, powerW, dynamicW } = settled
