@@ -1,5 +1,7 @@
 /** The clock of one group of cores over a run: its sliding second, and its means. */
 
+import { Second } from './second.ts'
+
 /** The sliding second of `holds … for`. */
 export const WINDOW_S = 1
 
@@ -42,46 +44,36 @@ export interface RunClock {
 
 export function createClock({ referenceMhz, tickS, ticks }: ClockSetup): RunClock {
   const windowTicks = Math.max(1, Math.min(ticks, Math.round(WINDOW_S / tickS)))
-  const ring = new Float64Array(windowTicks)
+  const second = new Second(windowTicks)
   const from = lateFrom(ticks)
   const slowerSeconds: { timeS: number; clockMhz: number }[] = []
-  let passed = 0
-  let windowSum = 0
   let lowest = Number.POSITIVE_INFINITY
   let lowestTick = 0
   let sinceRatio = 0
   let sinceTicks = 0
   let lateRatio = 0
-  let lastRatio = Number.NaN
-  /** Ticks at the ratio of the last. */
-  let even = 0
   const tick = (ratio: number): void => {
-    const slot = passed % windowTicks
-    windowSum += ratio - (ring[slot] as number)
-    ring[slot] = ratio
-    passed++
+    second.tick(ratio)
+    const { sum, passed } = second
     sinceRatio += ratio
     sinceTicks++
-    if (passed >= windowTicks && windowSum < lowest) {
+    if (passed >= windowTicks && sum < lowest) {
       // Sums of ratios carry rounding noise; a second that is slower by that alone is not.
-      if (windowSum < lowest - 1e-6) {
-        slowerSeconds.push({ timeS: timeOf(passed, tickS), clockMhz: (windowSum / windowTicks) * referenceMhz })
+      if (sum < lowest - 1e-6) {
+        slowerSeconds.push({ timeS: timeOf(passed, tickS), clockMhz: (sum / windowTicks) * referenceMhz })
       }
-      lowest = windowSum
+      lowest = sum
       lowestTick = passed
     }
     if (passed > from) lateRatio += ratio
-    even = ratio === lastRatio ? even + 1 : 1
-    lastRatio = ratio
   }
   return {
     tick,
     pass: (ratio, count) => {
       let left = count
-      for (; left > 0 && (even < windowTicks || ratio !== lastRatio); left--) tick(ratio)
-      // A second at one ratio is as slow at its end as a tick before.
-      if (passed >= from) lateRatio += ratio * left
-      passed += left
+      for (; left > 0 && !second.isEvenAt(ratio); left--) tick(ratio)
+      if (second.passed >= from) lateRatio += ratio * left
+      second.pass(left)
       sinceRatio += ratio * left
       sinceTicks += left
     },
@@ -94,11 +86,11 @@ export function createClock({ referenceMhz, tickS, ticks }: ClockSetup): RunCloc
     finish: () => {
       const full = Number.isFinite(lowest)
       return {
-        lowestSecondMhz: (full ? lowest / windowTicks : windowSum / Math.max(1, passed)) * referenceMhz,
-        lowestSecondS: timeOf(full ? lowestTick : passed, tickS),
+        lowestSecondMhz: (full ? lowest / windowTicks : second.sum / Math.max(1, second.passed)) * referenceMhz,
+        lowestSecondS: timeOf(full ? lowestTick : second.passed, tickS),
         slowerSeconds,
       }
     },
-    lateMhz: () => (lateRatio / (passed - from)) * referenceMhz,
+    lateMhz: () => (lateRatio / (second.passed - from)) * referenceMhz,
   }
 }

@@ -17,6 +17,7 @@ import {
 } from './course-types.ts'
 import { DIE, type Network, PLATE } from './network.ts'
 import { addSample, emptySeries, givenBackText, type Place, type Recorder, type Series } from './record.ts'
+import { Second } from './second.ts'
 
 /** What the drive takes is looked at so often: it takes a search, and changes slowly. */
 const DRIVE_EVERY_S = 0.1
@@ -113,16 +114,6 @@ export interface CourseRecorder extends Recorder {
   readonly series: Series
 }
 
-/** The sliding second of one group of cores over one step. */
-interface Second {
-  readonly ring: Float64Array
-  sum: number
-  passed: number
-  /** The ratio of the last tick, and for how many ticks it has been so. */
-  lastRatio: number
-  even: number
-}
-
 /** A group that the step keeps busy: its place in the part, its sliding second and its own extremes. */
 interface BusyClock {
   readonly index: number
@@ -176,7 +167,7 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
     isWork(load)
       ? activeGroups(part, load).map(({ index }) => ({
           index,
-          second: { ring: new Float64Array(windowTicks), sum: 0, passed: 0, lastRatio: Number.NaN, even: 0 },
+          second: new Second(windowTicks),
           kept: new Kept(),
         }))
       : []
@@ -220,8 +211,8 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
     }
     if (network.hasModules && (hasLeapt || passed % driveTicks === 0)) kept.add(DRIVE, network.driveW(state), timeS)
   }
-  const keepClock = (into: Kept, { sum, passed: ticks }: Second): void => {
-    if (ticks > 0) into.add(CLOCK, (sum / Math.min(ticks, windowTicks)) * referenceMhz, nowS())
+  const keepClock = (into: Kept, second: Second): void => {
+    if (second.passed > 0) into.add(CLOCK, second.mean * referenceMhz, nowS())
   }
   /** The sliding seconds of the step now, of the first group with active cores and of each. */
   const keepClocks = ({ kept, busy }: CurrentStep): void => {
@@ -235,12 +226,7 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
     for (let place = 0; place < busy.length; place++) {
       const { index, second } = busy[place] as BusyClock
       const ratio = ratios[place] as number
-      const slot = second.passed % windowTicks
-      second.sum += ratio - (second.ring[slot] as number)
-      second.ring[slot] = ratio
-      second.passed++
-      second.even = ratio === second.lastRatio ? second.even + 1 : 1
-      second.lastRatio = ratio
+      second.tick(ratio)
       const own = groupsSince[index]
       if (own === undefined) continue
       own.ratio += ratio
@@ -250,14 +236,13 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
     if (first === undefined) return
     since.ratio += ratios[0] as number
     since.ticks++
-    if (first.second.passed >= windowTicks) keepClocks(at)
+    if (first.second.isFull) keepClocks(at)
   }
 
   /** Seconds at one ratio are as slow at their end as a tick before: they are only counted. */
   const passClocks = (at: CurrentStep, ratios: readonly number[], count: number): void => {
     let left = count
-    const isEven = (): boolean =>
-      at.busy.every(({ second }, place) => second.even >= windowTicks && second.lastRatio === ratios[place])
+    const isEven = (): boolean => at.busy.every(({ second }, place) => second.isEvenAt(ratios[place] as number))
     for (; left > 0 && !isEven(); left--) {
       passed++
       tickClocks(at, ratios)
@@ -265,7 +250,7 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
     passed += left
     for (let place = 0; place < at.busy.length; place++) {
       const { index, second } = at.busy[place] as BusyClock
-      second.passed += left
+      second.pass(left)
       const own = groupsSince[index]
       if (own === undefined) continue
       own.ratio += (ratios[place] as number) * left
@@ -327,7 +312,7 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
       if (current === undefined) return
       const { line, step, network, startS, kept, busy } = current
       // A step shorter than a second is its own second.
-      if (busy[0] !== undefined && busy[0].second.passed < windowTicks) keepClocks(current)
+      if (busy[0]?.second.isFull === false) keepClocks(current)
       if (network.hasModules && Number.isFinite(state[DIE])) kept.add(DRIVE, network.driveW(state), nowS())
       const ofGroups =
         names && busy.map(({ index, kept: own }) => ({ group: names[index] ?? '', extremes: own.extremes() }))
