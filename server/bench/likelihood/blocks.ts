@@ -5,7 +5,7 @@
  */
 
 import { onceFor } from '../../../grammar/once.ts'
-import { finished } from '../../model/slices.ts'
+import { finished, resumable } from '../../model/slices.ts'
 import { GAP_FACTOR } from '../log/clock.ts'
 import type { Figure, FigureKind, Reading } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
@@ -243,23 +243,21 @@ function blockOf(series: LogSeries, section: Section, from: number, to: number, 
 /** @param load whether the run is one of work, or of the machine at rest */
 export const logBlocks = (raw: LogSeries, load: 'work' | 'idle'): LogBlocks => finished(logBlocksInSlices(raw, load))
 
-/** Evicted with the series. */
-const known = new WeakMap<LogSeries, { work?: LogBlocks; idle?: LogBlocks }>()
-
 /** The same, one figure of the log at a time. */
-export function* logBlocksInSlices(raw: LogSeries, load: 'work' | 'idle'): Generator<undefined, LogBlocks> {
-  const before = known.get(raw)?.[load]
-  if (before !== undefined) return before
+export const logBlocksInSlices = (raw: LogSeries, load: 'work' | 'idle'): Generator<undefined, LogBlocks> =>
+  madeOf[load](raw)()
+
+const madeOf = {
+  work: onceFor((raw: LogSeries) => resumable(makeBlocks(raw, 'work'))),
+  idle: onceFor((raw: LogSeries) => resumable(makeBlocks(raw, 'idle'))),
+}
+
+function* makeBlocks(raw: LogSeries, load: 'work' | 'idle'): Generator<undefined, LogBlocks> {
   const stepS = usualStepS(raw)
   yield
   const loaded = loadedPoints(raw, load, stepS)
   yield
-  const made = yield* blocksIn(raw, sections(raw, loaded, stepS), loaded, stepS)
-  // Whoever made them meanwhile has made the same: those that are kept stay.
-  const kept = known.get(raw) ?? {}
-  kept[load] ??= made
-  known.set(raw, kept)
-  return kept[load]
+  return yield* blocksIn(raw, sections(raw, loaded, stepS), loaded, stepS)
 }
 
 /** The log of a course. @param stretches in their order; what lies between them does not count */
