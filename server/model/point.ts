@@ -41,6 +41,18 @@ export function pointAt(prepared: PreparedBench, loaded: PreparedLoad, at: Ratio
   return { voltageV, dynamicW, leakageW, powerW: dynamicW + leakageW + part.sharedPowerW, currentA, groups }
 }
 
+/** Two points with their shares of time; `shareFast` belongs to the first. */
+export function meanPoint(fast: PowerPoint, slow: PowerPoint, shareFast: number): PowerPoint {
+  const rest = 1 - shareFast
+  return {
+    voltageV: shareFast * fast.voltageV + rest * slow.voltageV,
+    dynamicW: shareFast * fast.dynamicW + rest * slow.dynamicW,
+    leakageW: shareFast * fast.leakageW + rest * slow.leakageW,
+    powerW: shareFast * fast.powerW + rest * slow.powerW,
+    currentA: shareFast * fast.currentA + rest * slow.currentA,
+  }
+}
+
 const noGroups: PowerPoint[] = []
 
 /** Of a plain part: one rail with nothing to share out. */

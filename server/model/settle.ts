@@ -8,8 +8,7 @@ import { type Settlement, walkLadder } from './ladder.ts'
 import { capLevels, type KeptLimits, sustainedMean } from './limits.ts'
 import { isWork, restPowerW } from './loads.ts'
 import { marginW } from './margin.ts'
-import { pointAt } from './point.ts'
-import type { PowerPoint } from './power.ts'
+import { meanPoint, pointAt } from './point.ts'
 import {
   type BusyGroup,
   type PreparedBench,
@@ -290,18 +289,6 @@ function describe(
       return { ...all, groups: groupNotes(prepared, loaded, { ...held, fastPoint, slowPoint }, levels) }
     },
     marginW: () => (state === 'throttled' ? 0 : marginOf(prepared, cornered, source, powerW, dieC)),
-  }
-}
-
-/** Two points with their shares of time; `shareFast` belongs to the first. */
-function meanPoint(fast: PowerPoint, slow: PowerPoint, shareFast: number): PowerPoint {
-  const rest = 1 - shareFast
-  return {
-    voltageV: shareFast * fast.voltageV + rest * slow.voltageV,
-    dynamicW: shareFast * fast.dynamicW + rest * slow.dynamicW,
-    leakageW: shareFast * fast.leakageW + rest * slow.leakageW,
-    powerW: shareFast * fast.powerW + rest * slow.powerW,
-    currentA: shareFast * fast.currentA + rest * slow.currentA,
   }
 }
 

@@ -1,7 +1,7 @@
 /** What each group of cores does under a settled load (model, outputs by group). */
 
 import { groupLoads } from './groups.ts'
-import type { LoadPoint } from './point.ts'
+import { type LoadPoint, meanPoint } from './point.ts'
 import type { PowerPoint } from './power.ts'
 import type { BusyGroup, PreparedBench, PreparedLoad, RatioSource } from './prepare.ts'
 import { type Levels, stepRatio } from './ratio.ts'
@@ -102,29 +102,29 @@ export function settledGroups(prepared: PreparedBench, loaded: PreparedLoad, hel
     const busy = loaded.groups[at]
     const { setV } = railOf(fast, prepared.groups[index]?.rail as number)
     const high = fastPoint.groups[index] as PowerPoint
-    const low = slowPoint.groups[index] as PowerPoint
-    const between = (a: number, b: number): number => (fastPoint === slowPoint ? a : shareFast * a + rest * b)
-    const ratioHigh = busy === undefined ? null : (fast.ratios[at] as number)
-    const ratioLow = busy === undefined ? null : (slow.ratios[at] as number)
-    const ratio =
-      ratioHigh === null || ratioLow === null || fast === slow ? ratioHigh : shareFast * ratioHigh + rest * ratioLow
+    const drawn = fastPoint === slowPoint ? high : meanPoint(high, slowPoint.groups[index] as PowerPoint, shareFast)
+    const { voltageV, dynamicW, leakageW, currentA } = drawn
+    if (busy === undefined) {
+      found.push({ group: name, cores: 0, ...nothing, setV, voltageV, dynamicW, leakageW, currentA })
+      continue
+    }
+    const ratioHigh = fast.ratios[at] as number
+    const ratioLow = slow.ratios[at] as number
+    const ratio = fast === slow ? ratioHigh : shareFast * ratioHigh + rest * ratioLow
     found.push({
       group: name,
-      cores: busy?.cores ?? 0,
+      cores: busy.cores,
       ratio,
       ratioLow,
       ratioHigh,
-      clockMhz: ratio === null ? null : ratio * part.referenceGhz * 1000,
+      clockMhz: ratio * part.referenceGhz * 1000,
       setV,
-      voltageV: between(high.voltageV, low.voltageV),
-      needV:
-        busy === undefined || ratioHigh === null
-          ? null
-          : needVoltageV(busy.prepared.part, ratioHigh, dieC, loaded.load),
-      dynamicW: between(high.dynamicW, low.dynamicW),
-      leakageW: between(high.leakageW, low.leakageW),
-      currentA: between(high.currentA, low.currentA),
-      coreC: busy === undefined ? null : dieC + (mean(point => riseOf(busy, point)) - riseK),
+      voltageV,
+      needV: needVoltageV(busy.prepared.part, ratioHigh, dieC, loaded.load),
+      dynamicW,
+      leakageW,
+      currentA,
+      coreC: dieC + (mean(point => riseOf(busy, point)) - riseK),
     })
   }
   return found
