@@ -306,7 +306,12 @@ function settleConstant(prepared: PreparedBench, cornered: PreparedCorner, power
     limiter: 'none',
     powerW,
     dieC,
-    ...coolerSide(cooling),
+    plateC: cooling.plateC,
+    coolantC: cooling.coolantC,
+    fanPct: cooling.fanPct,
+    driveA: cooling.driveA,
+    driveW: cooling.driveW,
+    driveV: cooling.driveV,
     wetC: cornered.wetC,
     ...groups,
   }
@@ -344,11 +349,6 @@ function notesOf(
     plate,
     voltages,
   }
-}
-
-/** What a settled load says of the cooler. */
-function coolerSide({ plateC, coolantC, fanPct, driveA, driveW, driveV }: CoolerFigures) {
-  return { plateC, coolantC, fanPct, driveA, driveW, driveV }
 }
 
 const nothing = {
