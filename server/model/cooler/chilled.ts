@@ -25,10 +25,19 @@ const coolantAt = (cooler: ChilledCooler, heatW: number): number =>
   beyondC(cooler, Math.max(0, heatW - cooler.capacityW))
 
 /**
- * The coolant as it would be without heat: its set point; beyond the capacity, where it warms with the heat, the point that
- * the plate sees through both resistances (model section 10).
+ * The coolant as the plate sees it: held through the block alone; beyond the capacity, where it warms with the heat, a
+ * point that no heat would bring, through both resistances (model section 10).
  */
-const originC = (cooler: ChilledCooler, isBeyond: boolean): number => beyondC(cooler, isBeyond ? -cooler.capacityW : 0)
+function seenFromPlate(cooler: ChilledCooler) {
+  const { coolantC: heldC, capacityW } = cooler
+  const blockKPerW = Math.max(cooler.blockResistanceKPerW, LEAST_BLOCK_K_PER_W)
+  return {
+    heldC,
+    originBeyondC: beyondC(cooler, -capacityW),
+    blockKPerW,
+    isBeyond: (plateC: number): boolean => plateC - heldC > capacityW * blockKPerW,
+  }
+}
 
 class ChilledCurve implements CoolerCurve {
   readonly heldToW = undefined
@@ -90,10 +99,8 @@ class ChilledCurve implements CoolerCurve {
 }
 
 function sideOf(cooler: ChilledCooler): CoolerSide {
-  const { capacityW, beyondKPerW } = cooler
-  const [heldC, originBeyondC] = [originC(cooler, false), originC(cooler, true)]
-  const blockKPerW = Math.max(cooler.blockResistanceKPerW, LEAST_BLOCK_K_PER_W)
-  const isBeyond = (plateC: number): boolean => plateC - heldC > capacityW * blockKPerW
+  const { beyondKPerW } = cooler
+  const { heldC, originBeyondC, blockKPerW, isBeyond } = seenFromPlate(cooler)
   const warmed = (plateC: number): number =>
     isBeyond(plateC) ? (blockKPerW * originBeyondC + beyondKPerW * plateC) / (blockKPerW + beyondKPerW) : heldC
   return {
@@ -111,14 +118,12 @@ function sideOf(cooler: ChilledCooler): CoolerSide {
 }
 
 function endOf(cooler: ChilledCooler): CoolerEnd {
-  const { blockResistanceKPerW, beyondKPerW, capacityW } = cooler
-  const [heldC, originBeyondC] = [originC(cooler, false), originC(cooler, true)]
+  const { beyondKPerW, capacityW } = cooler
+  const { heldC, originBeyondC, blockKPerW, isBeyond } = seenFromPlate(cooler)
   return {
-    endC: (_airC, plateC, heatW) => {
-      const intoCoolantW = Number.isNaN(plateC) ? heatW : (plateC - heldC) / blockResistanceKPerW
-      return intoCoolantW > capacityW ? originBeyondC : heldC
-    },
-    endKPerW: endC => blockResistanceKPerW + (endC < heldC ? beyondKPerW : 0),
+    endC: (_airC, plateC, heatW) =>
+      (Number.isNaN(plateC) ? heatW > capacityW : isBeyond(plateC)) ? originBeyondC : heldC,
+    endKPerW: endC => blockKPerW + (endC < heldC ? beyondKPerW : 0),
   }
 }
 
