@@ -52,14 +52,17 @@ export function createLeaps(stretch: Stretch, { step, nextA, isMoving, passed }:
   const [mean, current, hottestSum, count] = [size, size + 1, size + 2, size + 3] as const
   const state = new Float64Array(size)
   const [x, before] = [new Float64Array(count), new Float64Array(count)]
-  const components: { -readonly [Key in keyof LeapComponent]: LeapComponent[Key] }[] = Array.from(
-    { length: count },
-    () => ({ nudge: NUDGE_K, own: 1, tolerance: TOLERANCE_K, isSum: false }),
-  )
-  Object.assign(components[ENERGY] ?? {}, { nudge: 0, tolerance: MEAN_TOLERANCE_W * tickS, isSum: true })
-  Object.assign(components[mean] ?? {}, { nudge: 0, own: 1 - forget, tolerance: TOLERANCE_W })
-  Object.assign(components[current] ?? {}, { tolerance: TOLERANCE_A })
-  Object.assign(components[hottestSum] ?? {}, { nudge: 0, tolerance: MEAN_TOLERANCE_K, isSum: true })
+  const components: LeapComponent[] = Array.from({ length: size }, () => ({
+    nudge: NUDGE_K,
+    own: 1,
+    tolerance: TOLERANCE_K,
+    isSum: false,
+  }))
+  const driveA = { nudge: 0, own: 1, tolerance: TOLERANCE_A, isSum: false }
+  components[ENERGY] = { nudge: 0, own: 1, tolerance: MEAN_TOLERANCE_W * tickS, isSum: true }
+  components[mean] = { nudge: 0, own: 1 - forget, tolerance: TOLERANCE_W, isSum: false }
+  components[current] = driveA
+  components[hottestSum] = { nudge: 0, own: 1, tolerance: MEAN_TOLERANCE_K, isSum: true }
 
   const leaper = createLeaper((from, to) => {
     for (let at = 0; at < size; at++) state[at] = from[at] as number
@@ -113,7 +116,7 @@ export function createLeaps(stretch: Stretch, { step, nextA, isMoving, passed }:
       x[ENERGY] = x[hottestSum] = 0
       x[mean] = meanW
       x[current] = currentA
-      ;(components[current] as { nudge: number }).nudge = isMoving() ? NUDGE_A : 0
+      driveA.nudge = isMoving() ? NUDGE_A : 0
       leaper.begin(x)
       const power = furthest(mostTicks)
       network.holdCurrent(currentA)
