@@ -7,6 +7,7 @@ import { timeOf, WINDOW_S } from './clock.ts'
 import type { Decision } from './control.ts'
 import {
   type CourseEvent,
+  type CourseFigure,
   type CourseStep,
   courseFigures,
   type Extreme,
@@ -23,7 +24,7 @@ import { Second } from './second.ts'
 const DRIVE_EVERY_S = 0.1
 
 /** Places in `courseFigures`. */
-const [HOTTEST, COLD, WATER, DRAWN, VOLTAGE, CURRENT, DRIVE, CLOCK] = [0, 1, 2, 3, 4, 5, 6, 7] as const
+const places = Object.fromEntries(courseFigures.map((figure, place) => [figure, place])) as Record<CourseFigure, number>
 
 /** The extremes of all figures: looked at every tick, so that nothing is looked up by name until they are asked for. */
 class Kept {
@@ -62,8 +63,8 @@ class Kept {
 /** Puts extremes into others. */
 function joinInto(all: Kept, extremes: Extremes): void {
   for (const [figure, { low, high }] of extremes) {
-    all.add(courseFigures.indexOf(figure), low.value, low.timeS)
-    all.add(courseFigures.indexOf(figure), high.value, high.timeS)
+    all.add(places[figure], low.value, low.timeS)
+    all.add(places[figure], high.value, high.timeS)
   }
 }
 
@@ -193,26 +194,27 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
     const { kept, network, busy } = current
     const timeS = nowS()
     const point = network.powerAt(state[DIE] as number)
-    kept.add(HOTTEST, hottestC, timeS)
-    kept.add(COLD, state[PLATE] as number, timeS)
-    kept.add(WATER, network.coolantC(state), timeS)
-    kept.add(DRAWN, point.powerW, timeS)
+    kept.add(places.die, hottestC, timeS)
+    kept.add(places.plate, state[PLATE] as number, timeS)
+    kept.add(places.coolant, network.coolantC(state), timeS)
+    kept.add(places.power, point.powerW, timeS)
     if (busy.length > 0) {
-      kept.add(VOLTAGE, point.voltageV, timeS)
-      kept.add(CURRENT, point.currentA, timeS)
+      kept.add(places.voltage, point.voltageV, timeS)
+      kept.add(places.current, point.currentA, timeS)
     }
     if (names !== undefined) {
       for (let at = 0; at < busy.length; at++) {
         const { kept: own } = busy[at] as BusyClock
         const { voltageV, currentA } = network.supplyOf(at)
-        own.add(VOLTAGE, voltageV, timeS)
-        own.add(CURRENT, currentA, timeS)
+        own.add(places.voltage, voltageV, timeS)
+        own.add(places.current, currentA, timeS)
       }
     }
-    if (network.hasModules && (hasLeapt || passed % driveTicks === 0)) kept.add(DRIVE, network.driveW(state), timeS)
+    if (network.hasModules && (hasLeapt || passed % driveTicks === 0))
+      kept.add(places['drive-power'], network.driveW(state), timeS)
   }
   const keepClock = (into: Kept, second: Second): void => {
-    if (second.passed > 0) into.add(CLOCK, second.mean * referenceMhz, nowS())
+    if (second.passed > 0) into.add(places.clock, second.mean * referenceMhz, nowS())
   }
   /** The sliding seconds of the step now, of the first group with active cores and of each. */
   const keepClocks = ({ kept, busy }: CurrentStep): void => {
@@ -313,7 +315,8 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
       const { line, step, network, startS, kept, busy } = current
       // A step shorter than a second is its own second.
       if (busy[0]?.second.isFull === false) keepClocks(current)
-      if (network.hasModules && Number.isFinite(state[DIE])) kept.add(DRIVE, network.driveW(state), nowS())
+      if (network.hasModules && Number.isFinite(state[DIE]))
+        kept.add(places['drive-power'], network.driveW(state), nowS())
       const ofGroups =
         names && busy.map(({ index, kept: own }) => ({ group: names[index] ?? '', extremes: own.extremes() }))
       steps.push({
@@ -332,9 +335,9 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
     skip: (line, { load }, { dieC, plateC, coolantC }) => {
       const timeS = nowS()
       const kept = new Kept()
-      kept.add(HOTTEST, dieC, timeS)
-      kept.add(COLD, plateC, timeS)
-      kept.add(WATER, coolantC, timeS)
+      kept.add(places.die, dieC, timeS)
+      kept.add(places.plate, plateC, timeS)
+      kept.add(places.coolant, coolantC, timeS)
       const ends = { endDieC: dieC, endPlateC: plateC, endCoolantC: coolantC }
       const noGroups = names === undefined ? {} : { groups: [] }
       steps.push({

@@ -59,7 +59,7 @@ export interface Extreme {
 
 /** Figures of a course whose lowest and highest values are kept. */
 export const courseFigures = ['die', 'plate', 'coolant', 'power', 'voltage', 'current', 'drive-power', 'clock'] as const
-type CourseFigure = (typeof courseFigures)[number]
+export type CourseFigure = (typeof courseFigures)[number]
 
 /** Lowest and highest of each figure; absent where the figure never was. `clock` is over every full second within a step. */
 export type Extremes = ReadonlyMap<CourseFigure, { readonly low: Extreme; readonly high: Extreme }>
