@@ -57,14 +57,24 @@ export function drivesOf(
     const most = kind === 'power' ? METER_SHARE * Math.max(0, ...values.filter(one => !Number.isNaN(one))) : sd
     return withoutNoise(blocks, values, kind, { sd: Math.min(sd, most), kept })
   }
-  const smoothEnds = ends.map((values, at) => (isEnd[at] ? smoothed(levels[at] as Level, values) : values))
-  const smooth: Drive = {
-    power: smoothed('power', measured.power),
-    means: measured.means.map((values, at) => smoothed(levels[at] as Level, values)),
-    ends: smoothEnds,
-    rates: rates(smoothEnds),
+  const makeSmooth = (): Drive => {
+    const smoothEnds = ends.map((values, at) => (isEnd[at] ? smoothed(levels[at] as Level, values) : values))
+    return {
+      power: smoothed('power', measured.power),
+      means: measured.means.map((values, at) => smoothed(levels[at] as Level, values)),
+      ends: smoothEnds,
+      rates: rates(smoothEnds),
+    }
   }
-  return { measured, smooth }
+  // Not everybody who follows a course asks for it, and the noise of a whole log is found for it.
+  let smooth: Drive | undefined
+  return {
+    measured,
+    get smooth() {
+      smooth ??= makeSmooth()
+      return smooth
+    },
+  }
 }
 
 /** Whether nothing begins or ends between two blocks. */
