@@ -9,11 +9,19 @@ import { isCoolantHeld, settledCoolantC } from '../../model/cooler/index.ts'
 import type { Duty } from '../../model/cooler/kind.ts'
 import { dutyAt } from '../../model/fan.ts'
 import type { Cooler, FanPoint, Part } from '../../model/types.ts'
-import { kindOf, drivenPlate as modulesOf } from '../../semantic/coolers/index.ts'
+import { drivenPlate, kindOf } from '../../semantic/coolers/index.ts'
 import { type ByFigure, type Figure, figureKinds, type Reading } from '../log/figures.ts'
 import { groupLawPower } from './group-law.ts'
 import { type Scatter, type SittingEvidence, UNKNOWN_DIE_C, usualScatter } from './sitting.ts'
-import { type Driven, drivenCoolantC, drivenPlate, lawPower, outBetween, overPlateK, riseKPerWOf } from './stages.ts'
+import {
+  type Driven,
+  drivenCoolantC,
+  lawPower,
+  outBetween,
+  overPlateK,
+  riseKPerWOf,
+  settleDrivenPlate,
+} from './stages.ts'
 import { emptyLaw, type LawPower, type Work } from './work.ts'
 
 export type SeenKind = Figure | 'air'
@@ -99,7 +107,7 @@ function stagesBelow(cooler: Cooler, read: Values, fan: readonly FanPoint[], hea
   const duty: Duty = read.fan ?? (coolant => dutyAt(fan, coolant))
   const fixedDuty: Duty = typeof duty === 'number' || read.coolant === undefined ? duty : dutyAt(fan, read.coolant)
   below.supplyV = Number.NaN
-  const modules = modulesOf(cooler)
+  const modules = drivenPlate(cooler)
   if (modules === undefined) {
     below.coolantC = settledCoolantC(cooler, airC, fixedDuty, heatW)
     below.plateC = (read.coolant ?? below.coolantC) + cooler.blockResistanceKPerW * heatW
@@ -110,7 +118,7 @@ function stagesBelow(cooler: Cooler, read: Values, fan: readonly FanPoint[], hea
   const leaky = Number.isNaN(airC) ? { ...modules, plateLeakWPerK: 0 } : modules
   const room = Number.isNaN(airC) ? (read.coolant ?? 25) : airC
   if (read.coolant !== undefined) {
-    if (!drivenPlate(leaky, room, read.coolant, heatW, currentA, driven)) return false
+    if (!settleDrivenPlate(leaky, room, read.coolant, heatW, currentA, driven)) return false
     below.plateC = driven.plateC
     below.supplyV = driven.supplyV
     const outW = read.plate === undefined ? driven.outW : outBetween(leaky, room, read.plate, read.coolant, currentA)

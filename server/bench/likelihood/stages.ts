@@ -58,7 +58,7 @@ const STILL_K = 1e-9
  * A plate of modules above coolant of a temperature, at a heat and a current through each module.
  * @returns false where that has no sound answer
  */
-export function drivenPlate(
+export function settleDrivenPlate(
   cooler: ThermoelectricCooler,
   airC: number,
   coolant: number,
@@ -116,7 +116,7 @@ export function drivenCoolantC(
   let found = airC
   for (let round = 0; round < COUPLED_ROUNDS; round++) {
     found = settledCoolantC(cooler, airC, duty, outW) + overK
-    if (!drivenPlate(cooler, airC, found, heatW, currentA, out)) return undefined
+    if (!settleDrivenPlate(cooler, airC, found, heatW, currentA, out)) return undefined
     if (Math.abs(out.outW - outW) < COUPLED_SHARE * (1 + Math.abs(outW))) break
     outW = out.outW
   }
