@@ -119,10 +119,11 @@ const newcomers: (PreparedBench | undefined)[] = new Array(NEWCOMERS_KEPT).fill(
 let nextNewcomer = 0
 
 export function prepareBench(bench: Bench): PreparedBench {
-  for (const known of newcomers) {
+  for (let at = 0; at < NEWCOMERS_KEPT; at++) {
+    const known = newcomers[at]
     if (known?.bench !== bench) continue
     benches.set(bench, known)
-    newcomers[newcomers.indexOf(known)] = undefined
+    newcomers[at] = undefined
     return known
   }
   const known = benches.get(bench)
