@@ -113,7 +113,7 @@ const NEWCOMERS_KEPT = 32
 const benches = new WeakMap<Bench, PreparedBench>()
 /**
  * Those last asked about for the first time; the oldest is overwritten. Most benches are asked about again at once or never,
- * and an entry of a map that does not hold its keys costs as much as a prediction, most of it when it is collected.
+ * and a WeakMap entry costs as much as a prediction, mostly when it is collected.
  */
 const newcomers: (PreparedBench | undefined)[] = new Array(NEWCOMERS_KEPT).fill(undefined)
 let nextNewcomer = 0

@@ -10,7 +10,7 @@ export function finished<T>(slices: Generator<undefined, T>): T {
 
 /**
  * Work in slices for several who ask for it, one behind the other or by turns: each goes on where the work stands, so that
- * what one has left, because an edit overtook him, is not begun again by the next.
+ * what one has left, because an edit came in between, is not begun again by the next.
  */
 export function resumable<T>(work: Generator<undefined, T>): () => Generator<undefined, T> {
   let end: { readonly value: T } | { readonly error: unknown } | undefined

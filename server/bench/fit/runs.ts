@@ -49,7 +49,10 @@ export interface RunsFitOptions {
   readonly free?: readonly string[]
   /** Names of the constants to leave as they are stated. */
   readonly hold?: readonly string[]
-  /** The coolers that the part's profiles name, which count where no run has one: known points were seen under the only one. */
+  /**
+   * Coolers named by the part's profiles; used only if no run names one. If there is just one, known points are taken to be
+   * seen under it.
+   */
   readonly coolers?: readonly Definition[]
   /** What an earlier fit has left beside the values: this one starts from what was known before that. */
   readonly companion?: Definition

@@ -21,7 +21,8 @@ export interface Chain {
    * @param endKPerS by how much that changes, evenly
    * @param state in °C, moved to the end of the stretch
    * @param means of each over the stretch
-   * @param shares of equal steps of the stretch: the share by which the power of each is above its mean; even without it
+   * @param shares of equal steps of the stretch: the share by which the power of each is above its mean; even without it,
+   * as behind modules (driven.ts) it always is
    */
   advance(
     overS: number,

@@ -64,7 +64,7 @@ export function createCourse(
   const slopes = levels.map(() => new Float64Array(blocks.length))
   const powerW = new Float64Array(blocks.length)
   const lawW = new Float64Array(blocks.length)
-  // Looked up for each block each time that the course is followed.
+  // Looked up once: the course is followed many times.
   const duties = Float64Array.from(blocks, ({ means }) => means.fan ?? Number.NaN)
   const drives = drivesOf(point, blocks, simulations, isFine)
   let driven = drives.measured

@@ -5,6 +5,8 @@
  * moves with a constant must not have that same noise in it: noise times noise does not average out, and would pull
  * resistances and heat capacities one way, the further the more is logged (an instrument in place of a regressor with errors:
  * W. A. Fuller, Measurement Error Models, 1987, ch. 1; cited from memory).
+ *
+ * Power and temperatures alone are smoothed: duty, drive current, voltage and clock stay as they were measured.
  */
 import type { Block } from './blocks.ts'
 import { type Level, type LogPoint, levels } from './log-point.ts'
@@ -32,7 +34,7 @@ export type DrivenBy = 'measured' | 'smooth'
 const NOISE_DEVIATIONS = 2.5
 /** Neighbours on either side that a line is put through. */
 const NEIGHBOURS = 3
-/** No meter scatters more; what does is the load. Engineering judgement. */
+/** A meter scatters no more than this; whatever is beyond it is the load. Engineering judgement. */
 const METER_SHARE = 0.01
 
 /** @param isFine each point is a block of its own: nothing is smoothed */
@@ -118,10 +120,10 @@ function withoutNoise(
 
 /** Power that is within this share of its mean all through a block counts as even; engineering judgement. */
 const EVEN_SHARE = 0.02
-/** Of so many readings the mean is the same, whichever came first. */
+/** In a block of more readings than this, their order no longer matters; engineering judgement. */
 const LONG = 32
 
-/** By which share each reading of the power in a block is above their mean, where the die could follow; undefined for an even one. */
+/** Each reading's relative excess over the block's mean power; undefined where the power is even or the block too long to matter. */
 export function unevenPower(
   { blocks: { series } }: LogPoint,
   { from, to, fromS, means }: Block,

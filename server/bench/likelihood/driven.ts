@@ -1,6 +1,7 @@
 /**
  * Heat on its way through driven modules: die, plate and coolant over a stretch of time, with power and current the same
- * all over it (model section 10). The modules count as linear within each of a few steps.
+ * all over it (model section 10): how uneven the power was within it is left out. The modules count as linear within each
+ * of a few steps.
  */
 
 import { hotSideAt } from '../../model/cooler/thermoelectric/over-time.ts'

@@ -165,7 +165,7 @@ export function logEvidence(
     return true
   }
 
-  /** What was found last, until the values are others; where only a scatter is another one, what it changes is found again. */
+  /** Kept until the values change; when only a scatter changes, only its columns are found again. */
   let prepared: { readonly at: Float64Array; readonly shape: Float64Array; isScatterOld: boolean } | undefined
   const isScattered = errors.map(({ of }) => of === 'law' || of === 'stage')
   const sharedBy = (at: ArrayLike<number>): Float64Array => finished(sharedInSlices(at))

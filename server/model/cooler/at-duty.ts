@@ -1,4 +1,4 @@
-/** A radiator at a fan's duty: what whoever follows a log asks, where readings stand for the profile. */
+/** The radiator at a given fan duty, for whoever follows a log: readings take the place of the profile. */
 
 import { radiatorLaw, radiatorResistance } from '../fan.ts'
 import { rootBetween, type Sought } from '../root.ts'

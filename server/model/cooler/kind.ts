@@ -26,7 +26,7 @@ export interface CoolerNotes {
   readonly plate: PlateNotes | null
 }
 
-/** What a cooler without modules leaves open. */
+/** The notes on a cooler without modules, and on any where nothing settles: there is nothing to note. */
 export const unnoted: CoolerNotes = { hotC: null, coldestA: null, coldestPlateC: null, plate: null }
 
 /** The curve of a cooler under its profile in one corner, and what is known of it beside the curve. */
@@ -101,13 +101,14 @@ export interface DriveRule {
 export type Duty = number | ((coolantC: number) => number)
 
 /**
- * Where the way of the heat ends, for whoever follows a bench at measured power: the last link of a chain of capacities,
- * behind the coolant where that is a state of its own, else behind the plate.
+ * The last link of the heat's path, for whoever follows a bench at measured power: behind the coolant where that is a state
+ * of its own, else behind the plate.
  */
 export interface CoolerEnd {
   /**
-   * The temperature at the end, in °C. @param plateC as it now is; NaN where it is not known yet @param heatW what then
-   * counts: the heat into the plate
+   * The temperature at the end, in °C.
+   * @param plateC the plate now, NaN if not yet known
+   * @param heatW heat into the plate, used only then
    */
   endC(airC: number, plateC: number, heatW: number): number
   /** Resistance of the last link, in K/W. @param endC as just found */
@@ -134,7 +135,7 @@ export interface CoolerModel<C> {
   coolantHeatJPerK(cooler: C): number | undefined
   /** The coolant that settles at a heat into it, in °C. */
   coolantC(cooler: C, airC: number, duty: Duty, heatW: number): number
-  /** Where the heat ends. What is found of one cooler is kept in it. */
+  /** The last link of this cooler's heat path. Make one per cooler: it remembers its last answer. */
   end(cooler: C): CoolerEnd
 }
 

@@ -7,7 +7,7 @@ import type { Controller } from './control.ts'
 import type { Leaper } from './leap.ts'
 import { DIE, ENERGY, type Network, SENSED } from './network.ts'
 
-/** A leap is looked at as often, evenly; before the first of these after 1, 2, 4 … ticks, since what is quick dies away. */
+/** Looks per leap, evenly spaced; before the first, also after 1, 2, 4 … ticks, because fast transients die away early. */
 const LOOKS = 8
 /** A figure that stays within this, in K, W or A, is as good as still. */
 const STILL = 2e-6
@@ -60,10 +60,10 @@ class Course {
   }
 
   /** Between two looks it may be beyond both, by no more than the whole way is wide. */
-  get leastC(): number {
+  get least(): number {
     return 2 * this.low - this.high - STILL
   }
-  get mostC(): number {
+  get most(): number {
     return 2 * this.high - this.low + STILL
   }
 }
@@ -78,7 +78,7 @@ export function createAhead(setup: AheadSetup): (ticks: number) => boolean {
   const kept = [...components.filter((_, at) => at !== ENERGY && at !== SENSED && at < size), hottest, power, drive]
   const all = [...components, hottest, power, drive]
   const [low, high] = [new Float64Array(size), new Float64Array(size)]
-  const heatOf = components[DIE] as Course
+  const die = components[DIE] as Course
   const sensed = components[SENSED] as Course
   const meanW = components[mean] as Course
 
@@ -93,14 +93,15 @@ export function createAhead(setup: AheadSetup): (ticks: number) => boolean {
       network.holdCurrent(x[current] as number)
       drive.add(network.driveW(x))
     }
-    if (!(heatOf.low < heatOf.high + 1) || kept.some(one => !one.isSteady)) return false
-    if (!(hottest.mostC < tripC) || (hottest.mostC >= ceilingC && hottest.leastC < ceilingC)) return false
-    if (!controller.isIdle(sensed.leastC, sensed.mostC, meanW.leastC, meanW.mostC)) return false
+    // Where the numbers end there is nothing to leap over.
+    if (!(die.low < die.high + 1) || kept.some(one => !one.isSteady)) return false
+    if (!(hottest.most < tripC) || (hottest.most >= ceilingC && hottest.least < ceilingC)) return false
+    if (!controller.isIdle(sensed.least, sensed.most, meanW.least, meanW.most)) return false
     if (isReached === undefined) return true
     for (let at = 0; at < size; at++) {
-      low[at] = (components[at] as Course).leastC
-      high[at] = (components[at] as Course).mostC
+      low[at] = (components[at] as Course).least
+      high[at] = (components[at] as Course).most
     }
-    return !isReached(low, hottest.leastC) && !isReached(high, hottest.mostC)
+    return !isReached(low, hottest.least) && !isReached(high, hottest.most)
   }
 }

@@ -1,9 +1,8 @@
 /**
  * Many ticks at once. From tick to tick the machine goes by a map x → G(x). Near where it is the map is as good as
  * straight, G(x₀ + z) = x₀ + c + A·z, and m ticks of a straight map are a power of it, found by squaring: exact however
- * far apart the time constants are. How straight G is says G itself, asked halfway and at the end of a leap: what the
- * straight map is off there, put in at every tick, is an upper bound of what the leap is off at its end, as long as it
- * grows on the way.
+ * far apart the time constants are. How straight G is, is measured: the tick itself is taken halfway and at the end. The
+ * error found there, as if made at every tick, bounds the leap's error as long as it grows on the way.
  */
 
 /** Puts the machine one tick after `from` into `to`. */

@@ -10,11 +10,11 @@ const LEAST_POWER = 7
 const MOST_POWER = 14
 /** The first one tried. */
 const FIRST_POWER = 8
-/** Ticks without a change of ratio before the first is tried; after one that failed as many more, and twice as many each time. */
+/** Ticks at one ratio before the first try; after a failed try the wait starts at this and doubles each time. */
 const FIRST_PATIENCE = 200
 const MOST_PATIENCE = 3200
 
-/** What a leap may be off at its end: hundreds of them stay below what two implementations differ by. */
+/** Allowed error of one leap: hundreds add up to less than two implementations differ by. */
 const TOLERANCE_K = 2e-8
 const TOLERANCE_W = 1e-6
 const TOLERANCE_A = 1e-7
@@ -89,7 +89,8 @@ export function createLeaps(stretch: Stretch, { step, nextA, isMoving, passed }:
     let isBlocked = false
     for (let power = Math.min(next, Math.floor(Math.log2(mostTicks))); power >= LEAST_POWER; ) {
       const error = leaper.errorAfter(power)
-      // What a leap is off grows with the third power of its length.
+      // What a leap is off grows with the third power of its length: what the map's curvature adds at a tick grows with the
+      // square of the distance, and is summed over the ticks.
       if (error > 1) power -= Math.min(4, Math.max(1, Math.ceil(Math.log2(error) / 3)))
       else if (isClear(2 ** power)) {
         const further = isBlocked ? 1 : Math.min(3, Math.floor(-Math.log2(Math.max(error, 1e-12)) / 3))

@@ -92,7 +92,7 @@ export interface Recorder {
   start(moment: Moment): void
   /** One tick has passed at these ratios, drawing this energy, ending at this temperature. */
   tick(ratios: readonly number[], energyJ: number, hottestC: number): void
-  /** So many ticks have passed at these ratios, none of them worth a word; of the hottest core the sum is given. */
+  /** Several ticks have passed at these ratios, without an event; `hottestSumC` is the sum of the hottest core over them. */
   pass(count: number, ratios: readonly number[], energyJ: number, hottestSumC: number): void
   /** At most so many ticks may pass at once. */
   mostAtOnce(): number

@@ -42,8 +42,8 @@ export function hotSideAt(
 /**
  * Smallest current in [0, `limitA`] at which a plate held at `targetK` over the air with the coolant at `coolantK` takes
  * at least `heatW`; Infinity where none does. The heat taken is concave in the current, or nearly so: Newton's steps from
- * below come to the first such current, and a step beyond it is taken back. So do those from above it while the heat
- * rises there: the first one leads below it.
+ * below come to the first such current, and a step beyond it is taken back. Starting above it works too while the heat
+ * still rises there: the first step lands below it.
  *
  * @param nearA a current that may be near, as that of the tick before
  */
