@@ -69,7 +69,6 @@ export {
   courseSeries,
   eventText,
   type FollowedCourse,
-  followAll,
   followAllInSlices,
   loadNameOf,
 } from './features/courses.ts'

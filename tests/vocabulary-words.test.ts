@@ -4,7 +4,7 @@ import { vocabulary, type Word } from '../grammar/vocabulary/index.ts'
 import { singleSlots } from '../grammar/vocabulary/slots.ts'
 import { runRecords } from '../server/bench/run/record.ts'
 import { fittedRecord } from '../server/semantic/fitted.ts'
-import { allFiguresOf, courseFigures, createService, followAll } from '../server/service.ts'
+import { allFiguresOf, courseFigures, createService, finished, followAllInSlices } from '../server/service.ts'
 import { memoryFiles } from './harness/file-systems.ts'
 import { bench, extra } from './harness/words-bench.ts'
 
@@ -284,7 +284,7 @@ async function workedOut(text: string): Promise<string> {
       .expectations(evaluation)
       .map(one => ({ predicted: one.predicted, holds: one.holds, probability: service.probability(evaluation, one) })),
     courses: evaluation.profile.courses.map(course => {
-      const followed = followAll(evaluation, course)
+      const followed = finished(followAllInSlices(evaluation, course))
       return followed.at.map(one => courseFigures(followed, one, () => 0))
     }),
   }))

@@ -152,10 +152,13 @@ function coursePicture(io: Io, label: string, drawn: Drawable, name: string, ask
     )
   }
   const { tell, done } = courseInSight(io, label, name)
-  const made = drawnWholeCourse(drawn, name, asked, tell)
-  done()
-  if (typeof made === 'string') throw new UnusableCall(`Course ${name} of ${label} is not drawn: ${made}.`)
-  return made
+  try {
+    const made = drawnWholeCourse(drawn, name, asked, tell)
+    if (typeof made === 'string') throw new UnusableCall(`Course ${name} of ${label} is not drawn: ${made}.`)
+    return made
+  } finally {
+    done()
+  }
 }
 
 function checkLoad({ evaluation }: Drawable, load: string | undefined): void {

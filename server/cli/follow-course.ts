@@ -2,14 +2,7 @@
 
 import type { Definition } from '../semantic/definitions.ts'
 import type { Evaluation } from '../semantic/evaluate.ts'
-import {
-  type CourseProgress,
-  type FollowedCourse,
-  finished,
-  followAll,
-  followAllInSlices,
-  type Service,
-} from '../service.ts'
+import { type CourseProgress, type FollowedCourse, finished, followAllInSlices, type Service } from '../service.ts'
 import { control, type Io } from './io.ts'
 
 /** How often a person at the terminal sees how far it is. */
@@ -43,11 +36,12 @@ export function followedInSight(
   definition: Definition,
   everyS: number | undefined,
 ): FollowedCourse {
-  if (!io.err.isTerminal) return followAll(evaluation, definition, everyS)
   const { tell, done } = courseInSight(io, name, definition.name)
-  const followed = finished(followAllInSlices(evaluation, definition, { everyS, tell }))
-  done()
-  return followed
+  try {
+    return finished(followAllInSlices(evaluation, definition, { everyS, tell }))
+  } finally {
+    done()
+  }
 }
 
 /** Makes the loads and courses over time that expectations and findings wait for, in the same manner. */

@@ -9,7 +9,6 @@ import {
   type Series as ModelSeries,
   wetPointC,
 } from '../model/index.ts'
-import { finished } from '../model/slices.ts'
 import { drivenPlate, runsCold } from '../semantic/coolers/index.ts'
 import { distinctCorners } from '../semantic/corners.ts'
 import {
@@ -83,12 +82,7 @@ interface FollowOptions {
   readonly tell?: ((progress: CourseProgress) => void) | undefined
 }
 
-/** Follows a course in every corner of a profile's room, at once. @param everyS distance of the values of its series */
-export function followAll(evaluation: Evaluation, definition: Definition, everyS?: number): FollowedCourse {
-  return finished(followAllInSlices(evaluation, definition, { everyS }))
-}
-
-/** The same for those who have something else to do meanwhile. */
+/** Follows a course in every corner of a profile's room, a stretch at a time. */
 export function* followAllInSlices(
   evaluation: Evaluation,
   definition: Definition,

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { layOver, readOverlay, shownPlace } from '../../server/features/overlay/index.ts'
-import { createService, followAll, type Service } from '../../server/service.ts'
+import { createService, finished, followAllInSlices, type Service } from '../../server/service.ts'
 import { benchText } from '../cli/helpers.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
 
@@ -26,7 +26,7 @@ function followed(service: Service, name = 'evening') {
   const [evaluation] = service.evaluations(uri)
   const course = evaluation?.profile.courses.find(one => one.name === name)
   if (evaluation === undefined || course === undefined) throw new Error(`course ${name} is not seen`)
-  const { at, undecided } = followAll(evaluation, course)
+  const { at, undecided } = finished(followAllInSlices(evaluation, course))
   const steps = at.map(({ run }) => [run.steps, run.events, run.endS].map(one => JSON.stringify(one)))
   return { steps, undecided }
 }
