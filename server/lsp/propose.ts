@@ -22,7 +22,7 @@ import { isWorkedOn } from './folders.ts'
 import { NoPaper } from './papers.ts'
 import { telling } from './progress.ts'
 import { type MakeEdit, withPreview } from './reach.ts'
-import { cancelled, clientUri, type Located, loaded, modified, type Session } from './session.ts'
+import { clientUri, createWanted, type Located, loaded, modified, type Session } from './session.ts'
 
 /** What an action is made again from once it is chosen. */
 export interface ProposeData {
@@ -70,22 +70,16 @@ async function proposed(session: Session, uri: string, name: unknown, token: Can
   const { workspace, bench } = service
   const view = workspace.view(uri)
   const evaluation = evaluationOf(session, uri, name)
-  let isLeft = false
-  const leave = (): void => {
-    isLeft = true
-  }
-  const checkWanted = (): void => {
-    if (isLeft || token.isCancellationRequested) throw cancelled
-    if (workspace.view(uri) !== view) throw modified
-  }
-  const evidence = await finishedInSlices(bench.evidenceInSlices(evaluation.profile.part), checkWanted)
+  const wanted = createWanted(session, uri, token)
+  const evidence = await finishedInSlices(bench.evidenceInSlices(evaluation.profile.part), wanted.check)
   const obstacle = noProposalText(evaluation, nothingAsked, evidence)
   if (obstacle !== undefined || view === undefined)
     throw new NoPaper(`Nothing can be proposed for ${String(name)}, because ${obstacle ?? 'it is not loaded'}.`)
   const allowed = acceptedCodes(view, evaluation.profile)
-  const work = { title: `Looking for steps and bands for ${String(name)}`, count: () => undefined, cancel: leave }
+  const title = `Looking for steps and bands for ${String(name)}`
+  const work = { title, count: () => undefined, cancel: wanted.leave }
   const slices = proposeInSlices(evaluation, nothingAsked, evidence, allowed)
-  return telling(session, work, () => finishedInSlices(slices, checkWanted))
+  return telling(session, work, () => finishedInSlices(slices, wanted.check))
 }
 
 /** The action with the edit that puts the proposal into the profile; what decides its rows is said. */

@@ -27,7 +27,7 @@ import { finishedInSlices } from './extent.ts'
 import { isWorkedOn } from './folders.ts'
 import { NoPaper } from './papers.ts'
 import { telling } from './progress.ts'
-import { cancelled, clientUri, type Located, loaded, located, modified, type Session } from './session.ts'
+import { clientUri, createWanted, type Located, loaded, located, modified, type Session } from './session.ts'
 
 /** What an action is made again from once it is chosen. */
 export interface ReachData {
@@ -84,18 +84,12 @@ async function reached(
   const key = keyOf(name, expectation.text)
   const known = view && found.get(view)?.get(key)
   if (known !== undefined) return known
+  const wanted = createWanted(session, uri, token)
   const { severities } = await session.settingsOf(uri)
-  let isLeft = false
-  const leave = (): void => {
-    isLeft = true
-  }
-  const checkWanted = (): void => {
-    if (isLeft || token.isCancellationRequested) throw cancelled
-    if (service.workspace.view(uri) !== view) throw modified
-  }
-  const work = { title: `Finding what \`${expectation.text}\` would take`, count: () => undefined, cancel: leave }
+  const title = `Finding what \`${expectation.text}\` would take`
+  const work = { title, count: () => undefined, cancel: wanted.leave }
   const reach = await telling(session, work, () =>
-    finishedInSlices(reachSlices(service, uri, name, expectation.sourced, severities), checkWanted),
+    finishedInSlices(reachSlices(service, uri, name, expectation.sourced, severities), wanted.check),
   )
   if (view !== undefined) found.set(view, (found.get(view) ?? new Map<string, Reach>()).set(key, reach))
   return reach

@@ -145,6 +145,28 @@ export function newest({ service }: Session, { uri, document }: Located): () => 
   }
 }
 
+/** What ends work that a person has asked for, and may no longer want. */
+interface Wanted {
+  /** Gives it up. */
+  readonly leave: () => void
+  /** Throws where it is given up or taken back, or where something that the file sees is another by now. */
+  readonly check: () => void
+}
+
+export function createWanted({ service }: Session, uri: string, token: CancellationToken): Wanted {
+  const view = service.workspace.view(uri)
+  let isLeft = false
+  return {
+    leave: () => {
+      isLeft = true
+    },
+    check: () => {
+      if (isLeft || token.isCancellationRequested) throw cancelled
+      if (service.workspace.view(uri) !== view) throw modified
+    },
+  }
+}
+
 function uriIn(params: unknown): string | undefined {
   const uri = (params as { textDocument?: { uri?: unknown } } | null | undefined)?.textDocument?.uri
   return typeof uri === 'string' ? uri : undefined
