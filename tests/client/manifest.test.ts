@@ -2,7 +2,6 @@ import { existsSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { checks } from '../../server/service.ts'
-import { runDetent, temporaryFolder } from '../harness/process.ts'
 import { readSources, root } from '../harness/sources.ts'
 
 interface Setting {
@@ -20,7 +19,6 @@ const manifest = JSON.parse(readFileSync(join(root, 'package.json'), 'utf8')) as
     readonly commands: readonly { readonly command: string; readonly category: string; readonly title: string }[]
     readonly configuration: { readonly properties: Readonly<Record<string, Setting>> }
     readonly configurationDefaults: Readonly<Record<string, Readonly<Record<string, unknown>>>>
-    readonly problemMatchers: readonly { readonly pattern: { readonly regexp: string } }[]
     readonly walkthroughs: readonly {
       readonly steps: readonly { readonly description: string; readonly completionEvents: readonly string[] }[]
     }[]
@@ -125,23 +123,5 @@ describe('the manifest', () => {
     expect(linked.length).toBeGreaterThan(0)
     const known = contributes.commands.map(one => one.command)
     expect(linked.filter(command => !known.includes(command ?? ''))).toEqual([])
-  })
-})
-
-describe('the problem matcher', () => {
-  it('reads every line of the command but hints, which lists of problems leave out', () => {
-    using folder = temporaryFolder({
-      'a.detent': 'detent 1\n\nroom r {\n  air 20,5 °C\n  humidity 50 %\n}\n\nallow steps-gap "none here"\n',
-    })
-    const { stdout } = runDetent(folder.path, ['check', '.'])
-    const lines = stdout.split('\n').filter(line => /^\S+:\d+:\d+: /.test(line))
-    expect(lines.some(line => line.includes(': error: ')) && lines.some(line => line.includes(': information: '))).toBe(
-      true,
-    )
-    const pattern = new RegExp(contributes.problemMatchers[0]?.pattern.regexp ?? '')
-    const read = lines.filter(line => !line.includes(': hint: ')).map(line => pattern.exec(line)?.slice(1))
-    expect(read.filter(groups => groups === undefined)).toEqual([])
-    expect(pattern.exec('a.detent:4:3: hint: Nothing uses it. [unused-name]')).toBeNull()
-    expect(read.some(groups => groups?.[0] === 'a.detent' && groups[1] === '4' && groups[5] === 'syntax')).toBe(true)
   })
 })
