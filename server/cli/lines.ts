@@ -30,6 +30,18 @@ export function linesOf(text: string): Lines {
   }
 }
 
+/**
+ * `line 39`, `lines 39, 41 and 50`, `lines 3, 4, 5 and 12 more`.
+ * @param numbers at least one, in order
+ * @param most so many are named where there are more than one beside them
+ */
+export function lineNumbersText(numbers: readonly number[], most = Number.POSITIVE_INFINITY): string {
+  const isLong = numbers.length > most + 1
+  const named = isLong ? numbers.slice(0, most) : numbers.slice(0, -1)
+  const last = isLong ? `${numbers.length - most} more` : String(numbers.at(-1))
+  return named.length === 0 ? `line ${last}` : `lines ${named.join(', ')} and ${last}`
+}
+
 /** A text of several lines in one. */
 export function inOneLine(text: string): string {
   return text

@@ -6,6 +6,7 @@ import { doubtedOf, overlayName, type Service, shownPlace, unreadWith } from '..
 import { pathOfUri } from '../workspace/node-files.ts'
 import { shownPath } from './files.ts'
 import type { Io } from './io.ts'
+import { lineNumbersText } from './lines.ts'
 
 type Spot = { readonly chunk: Chunk; readonly start: number }
 
@@ -23,11 +24,7 @@ function linesText(service: Service, io: Io, uri: string, spots: readonly Spot[]
       byFile.set(name, numbers.add(place.line))
     }
   }
-  const parts = [...byFile].map(([name, numbers]) => {
-    const sorted = [...numbers].sort((a, b) => a - b)
-    const last = sorted.pop()
-    return sorted.length === 0 ? `line ${last}${name}` : `lines ${sorted.join(', ')} and ${last}${name}`
-  })
+  const parts = [...byFile].map(([name, numbers]) => `${lineNumbersText([...numbers].sort((a, b) => a - b))}${name}`)
   return parts.length === 0 ? undefined : parts.join(' and ')
 }
 

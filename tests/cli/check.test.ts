@@ -116,7 +116,7 @@ describe('check', () => {
     expect(lineOf(slip)).toBeGreaterThan(1)
     using folder = temporaryFolder(files(slip))
     const one = await detent(folder.path, ['check', 'a.detent'])
-    const place = `but what it uses does not read (base.detent, line ${lineOf(slip)})`
+    const place = `but what it uses does not read (line ${lineOf(slip)} of base.detent)`
     expect(one.out).toBe(`Nothing found in 1 file, ${place}; 0 of 1 expectation holds, 1 undecided.\n`)
     expect(one.code).toBe(0)
     const json = JSON.parse((await detent(folder.path, ['check', 'a.detent', '--output', 'json'])).out)

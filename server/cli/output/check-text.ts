@@ -4,7 +4,7 @@ import type { Severity } from '../../checks/types.ts'
 import { type Report, severityOrder } from '../check-results.ts'
 import { type Colour, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
-import { inOneLine } from '../lines.ts'
+import { inOneLine, lineNumbersText } from '../lines.ts'
 
 export const colours: Readonly<Record<Severity, Colour>> = {
   error: 'red',
@@ -24,12 +24,9 @@ const words: Readonly<Record<Severity, readonly [string, string]>> = {
 
 const MOST_LINES = 3
 
-/** `bench.detent, line 7`, a few lines of each. */
-const placesOf = ({ file, lines }: Report['unread'][number]): string => {
-  const more = lines.length - MOST_LINES
-  const numbers = lines.slice(0, MOST_LINES).join(', ')
-  return `${file}, line${lines.length === 1 ? '' : 's'} ${numbers}${more > 0 ? ` and ${more} more` : ''}`
-}
+/** `line 7 of bench.detent`, a few lines of each. */
+const placesOf = ({ file, lines }: Report['unread'][number]): string =>
+  `${lineNumbersText(lines, MOST_LINES)} of ${file}`
 
 /** What was found and how the expectations stand, in a sentence. */
 export function summary({ files, findings, expectations, unread }: Report): string {
