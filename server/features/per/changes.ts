@@ -2,7 +2,7 @@
 
 import type { Bench, Cooler, Corner, GroupSettings, Load, Part, Profile, WorkLoad } from '../../model/index.ts'
 import { activeGroups, groupSettings, partOfGroup, withGroupSettings } from '../../model/index.ts'
-import { kindOf } from '../../semantic/coolers/index.ts'
+import { drivenPlate, kindOf } from '../../semantic/coolers/index.ts'
 import { limitRows, limitText } from '../../semantic/limiters.ts'
 import { coresText } from '../../wording/counts.ts'
 import { statedText } from '../../wording/figures.ts'
@@ -175,9 +175,10 @@ function stepChanges({ bench: { part, profile } }: Setting, load: WorkLoad): rea
 }
 
 function driveChanges({ bench: { cooler, profile } }: Setting): readonly Change[] {
-  if (cooler.kind !== 'thermoelectric') return []
+  const plate = drivenPlate(cooler)
+  if (plate === undefined) return []
   const { drive } = profile
-  const most = cooler.driveCurrentA
+  const most = plate.driveCurrentA
   switch (drive.kind) {
     case 'fixed':
       return [

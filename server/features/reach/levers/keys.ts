@@ -6,6 +6,7 @@ import { settingPlace } from '../../../checks/support/place.ts'
 import type { FixEdit } from '../../../checks/types.ts'
 import type { Bench, Drive, Limits } from '../../../model/index.ts'
 import { coreVoltageRange } from '../../../semantic/constants.ts'
+import { drivenPlate } from '../../../semantic/coolers/index.ts'
 import { entry, nameAfter, quantity } from '../../../semantic/definitions.ts'
 import { driveText } from '../../../semantic/drives.ts'
 import type { Evaluation } from '../../../semantic/evaluate.ts'
@@ -194,7 +195,8 @@ interface DriveValue {
 
 function driveValue({ profile, input }: Evaluation): DriveValue | undefined {
   const { bench } = input
-  if (bench?.cooler.kind !== 'thermoelectric') return undefined
+  const plate = bench && drivenPlate(bench.cooler)
+  if (bench === undefined || plate === undefined) return undefined
   const { drive } = bench.profile
   const kelvin = { one: 1, grain: 0.5 }
   const tenths = { one: 1, grain: 0.1, low: 0 }
@@ -217,10 +219,7 @@ function driveValue({ profile, input }: Evaluation): DriveValue | undefined {
       const module = profile.cooler && entry(profile.cooler.match, 'module')
       const current = module && entry(module, 'current')
       // More than `drive-current` never flows, and the module's own current comes before it.
-      const high = Math.min(
-        (current && quantity(current)?.value) ?? Number.POSITIVE_INFINITY,
-        bench.cooler.driveCurrentA,
-      )
+      const high = Math.min((current && quantity(current)?.value) ?? Number.POSITIVE_INFINITY, plate.driveCurrentA)
       const at = (currentA: number): Drive => ({ kind: 'fixed', currentA })
       return { kind: 'drive-current', from: drive.currentA, unit: 'A', grain: { ...tenths, high }, at }
     }
