@@ -3,7 +3,7 @@
 import { type ExtensionContext, Uri, workspace } from 'vscode'
 import { BrowserMessageReader, BrowserMessageWriter, LanguageClient, State } from 'vscode-languageclient/browser'
 import { activateWith } from './activate.ts'
-import { hostLocks, isGone } from './worker-life.ts'
+import { hostLocks, whenGone } from './worker-life.ts'
 import { workerText } from './worker-text.ts'
 
 export { deactivate } from './activate.ts'
@@ -60,7 +60,8 @@ export async function activate(context: ExtensionContext): Promise<void> {
   const watch = async (): Promise<void> => {
     const locks = hostLocks()
     const watched = running
-    if (locks === undefined || watched === undefined || !(await isGone(locks, watched.life))) return
+    if (locks === undefined || watched === undefined) return
+    await whenGone(locks, watched.life)
     if (running === watched) watched.reader.end()
   }
   context.subscriptions.push({ dispose: end })
@@ -81,7 +82,10 @@ export async function activate(context: ExtensionContext): Promise<void> {
     )
     context.subscriptions.push(
       client.onDidChangeState(({ newState }) => {
-        if (newState === State.Running) void watch()
+        const { holdsLock } = (client.initializeResult?.capabilities.experimental ?? {}) as {
+          readonly holdsLock?: boolean
+        }
+        if (newState === State.Running && holdsLock === true) void watch()
       }),
     )
     return client

@@ -7,7 +7,6 @@
 /** What is asked of the locks that all workers of one origin share. */
 export interface Locks {
   request(name: string, held: () => unknown): Promise<unknown>
-  query(): Promise<{ readonly held?: readonly { readonly name?: string | undefined }[] }>
 }
 
 /** The locks of this host; none where the editor was opened over an unsafe connection. */
@@ -15,13 +14,7 @@ export function hostLocks(): Locks | undefined {
   return (globalThis as { readonly navigator?: { readonly locks?: Locks } }).navigator?.locks
 }
 
-/**
- * Waits until the worker that holds the lock of this name is gone.
- * @returns false, and at once, where nobody holds it
- */
-export async function isGone(locks: Locks, name: string): Promise<boolean> {
-  const { held = [] } = await locks.query()
-  if (!held.some(one => one.name === name)) return false
+/** Resolves once the worker that holds the lock of this name is gone; at once where nobody holds it. */
+export async function whenGone(locks: Locks, name: string): Promise<void> {
   await locks.request(name, () => undefined)
-  return true
 }

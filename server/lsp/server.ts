@@ -49,6 +49,8 @@ export interface ServerOptions {
   readonly disk: ((open: () => OpenPlaces) => Disk) | undefined
   /** Where the reference page of the checks is; the client may know another place. */
   readonly pages: string | undefined
+  /** Where the server lives in a worker: whether that holds the lock by which the client notices its end. */
+  readonly holdsLock?: Promise<boolean>
 }
 
 interface SettingsStore {
@@ -187,7 +189,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     since(publisherOf),
     commands,
   ]
-  connection.onInitialize((params: InitializeParams): InitializeResult => {
+  const initialized = (params: InitializeParams): InitializeResult => {
     const client = readClient(params)
     session.isTrusted = client.isTrusted
     session.client = client.pages === undefined ? { ...client, pages: options.pages } : client
@@ -205,6 +207,16 @@ export function serve(connection: Connection, options: ServerOptions): void {
       capabilities: { positionEncoding: 'utf-16', ...merge(advertised) },
       serverInfo: { name: 'detent', version: options.version },
     }
+  }
+  connection.onInitialize(params => {
+    const result = initialized(params)
+    // Not before the lock is held: a client that hears of it may rely on it from then on.
+    return options.holdsLock === undefined
+      ? result
+      : options.holdsLock.then(holdsLock => ({
+          ...result,
+          capabilities: { ...result.capabilities, experimental: { holdsLock } },
+        }))
   })
   connection.onShutdown(() => {
     session.background.stop()

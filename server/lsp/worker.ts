@@ -13,11 +13,20 @@ interface Locks {
   request(name: string, held: () => Promise<never>): Promise<unknown>
 }
 
-/** Takes the lock that is free again only when this worker has ended: by that its client notices. */
-function holdWhileAlive(life: string): void {
+/**
+ * Takes the lock that is free again only when this worker has ended: by that its client notices.
+ * @returns whether it is held; not where there are none, or the page may keep nothing, as in a private frame
+ */
+function holdWhileAlive(life: string): Promise<boolean> {
   const { locks } = (globalThis as { readonly navigator?: { readonly locks?: Locks } }).navigator ?? {}
-  // Refused where the page may keep nothing, as in a private frame: its end is then not noticed.
-  locks?.request(life, () => new Promise<never>(() => undefined)).catch(() => undefined)
+  if (locks === undefined) return Promise.resolve(false)
+  return new Promise(resolve => {
+    const held = (): Promise<never> => {
+      resolve(true)
+      return new Promise(() => undefined)
+    }
+    locks.request(life, held).catch(() => resolve(false))
+  })
 }
 
 /**
@@ -26,10 +35,10 @@ function holdWhileAlive(life: string): void {
  * @param life the name of the lock that says that it lives
  */
 export function startWorker(scope: unknown, version: string, life: string): void {
-  holdWhileAlive(life)
+  const holdsLock = holdWhileAlive(life)
   const port = scope as ConstructorParameters<typeof BrowserMessageReader>[0]
   const writer = new BrowserMessageWriter(port)
   const connection = createConnection(ProposedFeatures.all, inOrder(new BrowserMessageReader(port), writer), writer)
-  serve(connection, { version, disk: undefined, pages: undefined })
+  serve(connection, { version, disk: undefined, pages: undefined, holdsLock })
   connection.listen()
 }

@@ -190,6 +190,8 @@ async function runWebSuite(launcher: string): Promise<Counts> {
   const workspace = join(output, 'workspace-web')
   // The editor would choose the host with Node, since this extension runs in either.
   const settings = { 'remote.extensionKind': { 'detent.detent': ['web'] } }
+  // A second try does not find the files of the first.
+  rmSync(workspace, { recursive: true, force: true, maxRetries: 3 })
   mkdirSync(join(workspace, '.vscode'), { recursive: true })
   writeFileSync(join(workspace, '.vscode', 'settings.json'), JSON.stringify(settings))
   console.log('\nTests in a host without Node')

@@ -37,7 +37,7 @@ export async function run(): Promise<void> {
   // The editor under a busy machine is not the same twice; a second try is said beside the result.
   const mocha = new Mocha({
     ui: 'bdd',
-    timeout: 30_000,
+    timeout: 90_000,
     retries: 1,
     reporter: 'min',
     ...(options.grep && { grep: options.grep }),

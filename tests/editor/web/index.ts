@@ -29,7 +29,7 @@ export async function run(): Promise<void> {
     }
   } as unknown as Mocha.ReporterConstructor
   // Given at once: left to itself, mocha would look for a page to write to.
-  mocha.setup({ ui: 'bdd', timeout: 30_000, reporter })
+  mocha.setup({ ui: 'bdd', timeout: 90_000, reporter })
   await import('./web.spec.ts')
   await new Promise<void>(resolve => {
     mocha.run(() => resolve())

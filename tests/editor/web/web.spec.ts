@@ -1,5 +1,5 @@
 import * as vscode from 'vscode'
-import { hostLocks, isGone } from '../../../client/worker-life.ts'
+import { hostLocks, whenGone } from '../../../client/worker-life.ts'
 import { bench } from '../suite/bench.ts'
 import { diagnosticsWith, eventually } from '../suite/waiting.ts'
 import * as assert from './assert.ts'
@@ -224,15 +224,14 @@ describe('the extension in a host without Node', () => {
     })`
     const worker = new Worker(URL.createObjectURL(new Blob([text], { type: 'text/javascript' })))
     await new Promise(resolve => worker.addEventListener('message', resolve))
-    let said: boolean | undefined
-    const gone = isGone(locks, 'busy').then(result => {
-      said = result
+    let said = false
+    const gone = whenGone(locks, 'busy').then(() => {
+      said = true
     })
     await new Promise(resolve => setTimeout(resolve, 500))
-    assert.equal(said, undefined)
+    assert.equal(said, false)
     worker.terminate()
     await gone
-    assert.equal(said, true)
-    assert.equal(await isGone(locks, 'of nobody'), false)
+    await whenGone(locks, 'of nobody')
   })
 })
