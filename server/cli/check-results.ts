@@ -48,6 +48,9 @@ interface UnreadFile {
   readonly lines: readonly number[]
 }
 
+/** What formats with a place for each line say of one that does not read, of a file that is used. */
+export const unreadText = 'This line of a file that is used does not read: what rests on it is not judged.'
+
 export interface Report {
   readonly files: readonly string[]
   /** What does not read of the files that these use: what rests on it is not judged. */

@@ -122,16 +122,39 @@ describe('check', () => {
     const json = JSON.parse((await detent(folder.path, ['check', 'a.detent', '--output', 'json'])).out)
     expect(json).toMatchObject({ findings: [], unread: [{ file: 'base.detent', lines: [lineOf(slip)] }] })
     expect(checkFaults(json)).toEqual([])
+    const log = JSON.parse((await detent(folder.path, ['check', 'a.detent', '--output', 'sarif'])).out)
+    expect(log.runs[0].results).toEqual([])
+    expect(log.runs[0].invocations).toEqual([
+      {
+        executionSuccessful: true,
+        toolExecutionNotifications: [
+          {
+            level: 'warning',
+            message: { text: expect.stringContaining('does not read') },
+            locations: [
+              { physicalLocation: { artifactLocation: { uri: 'base.detent' }, region: { startLine: lineOf(slip) } } },
+            ],
+          },
+        ],
+      },
+    ])
+    const junit = (await detent(folder.path, ['check', 'a.detent', '--output', 'junit'])).out
+    const suite = '<testsuite name="base.detent" tests="0" failures="0" errors="0" skipped="0">'
+    expect(junit.slice(junit.indexOf(suite))).toMatch(
+      new RegExp(`^${suite}\\s*<system-err>base\\.detent:${lineOf(slip)}: [^<]*does not read[^<]*</system-err>`),
+    )
     // Asked for, it has findings of its own.
     const both = await detent(folder.path, ['check'])
     expect(both.code).toBe(1)
     expect(both.out).toMatch(/^base\.detent:\d+:\d+: error: .*swiching.* \[unknown-word\]$/m)
     expect(both.out).not.toContain('what they use')
+    expect((await detent(folder.path, ['check', '--output', 'junit'])).out).not.toContain('system-err')
     using sound = temporaryFolder(files(base))
     expect((await detent(sound.path, ['check', 'a.detent'])).out).toBe(
       'Nothing found in 1 file; 1 of 1 expectation holds.\n',
     )
     expect(await checkJson(sound.path, 'a.detent')).not.toHaveProperty('unread')
+    expect((await detent(sound.path, ['check', 'a.detent', '--output', 'sarif'])).out).not.toContain('invocations')
   })
 
   it('judges expectations and lists them by file and line', async () => {

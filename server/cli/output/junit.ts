@@ -4,7 +4,7 @@
  */
 
 import { create, type XMLElement } from 'xmlbuilder'
-import type { Report, ReportedExpectation } from '../check-results.ts'
+import { type Report, type ReportedExpectation, unreadText } from '../check-results.ts'
 
 /** Characters that XML cannot hold are left out: a name in a file may have any. */
 const options = { version: '1.0', encoding: 'UTF-8', invalidCharReplacement: '' } as const
@@ -28,16 +28,28 @@ function findingsOf({ findings }: Report, file: string): string {
     .join('')
 }
 
+/**
+ * What does not read of a used file stands in a suite of its own name, where tools print what went to standard error: no case
+ * fails of it, as it does not make the command fail.
+ */
+function unreadOf({ unread }: Report, file: string): string {
+  return unread
+    .filter(one => one.file === file)
+    .flatMap(({ lines }) => lines.map(line => `${file}:${line}: ${unreadText}\n`))
+    .join('')
+}
+
 function countsOf(expectations: readonly ReportedExpectation[]): Readonly<Record<string, number>> {
   const count = (holds: boolean | null): number => expectations.filter(one => one.holds === holds).length
   return { tests: expectations.length, failures: count(false), errors: 0, skipped: count(null) }
 }
 
 export function checkJUnit(report: Report): string {
-  const { expectations, files } = report
+  const { expectations, files, unread } = report
   const root = create('testsuites', options)
   root.att({ name: 'detent', ...countsOf(expectations) })
-  for (const file of [...new Set([...files, ...expectations.map(expectation => expectation.file)])].sort()) {
+  const named = [...expectations, ...unread].map(({ file }) => file)
+  for (const file of [...new Set([...files, ...named])].sort()) {
     const own = expectations.filter(expectation => expectation.file === file)
     const suite = root.ele('testsuite', { name: file, ...countsOf(own) })
     for (const expectation of own) {
@@ -46,6 +58,8 @@ export function checkJUnit(report: Report): string {
     }
     const findings = findingsOf(report, file)
     if (findings !== '') suite.ele('system-out', findings)
+    const without = unreadOf(report, file)
+    if (without !== '') suite.ele('system-err', without)
   }
   return `${root.end({ pretty: true })}\n`
 }

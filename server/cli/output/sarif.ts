@@ -4,10 +4,10 @@
  */
 
 import { createHash } from 'node:crypto'
-import type { Log, ReportingDescriptor, Result } from 'sarif'
+import type { Invocation, Location, Log, Region, ReportingDescriptor, Result } from 'sarif'
 import type { Check, Severity } from '../../checks/types.ts'
 import { checks, pageOf } from '../../service.ts'
-import type { Report, ReportedFinding } from '../check-results.ts'
+import { type Report, type ReportedFinding, unreadText } from '../check-results.ts'
 import { packageVersion } from '../version.ts'
 
 /** SARIF has three levels that say something; information and hints share the lowest. */
@@ -52,6 +52,10 @@ function fingerprints(report: Report): Map<ReportedFinding, string> {
 
 const addressOf = (file: string): string => file.split('/').map(encodeURIComponent).join('/')
 
+const placeIn = (file: string, region: Region): Location => ({
+  physicalLocation: { artifactLocation: { uri: addressOf(file) }, region },
+})
+
 function resultOf(finding: ReportedFinding, ruleIndex: number, fingerprint: string): Result {
   const { code, severity, message, file, line, column, endLine, endColumn, profile, load, course, room } = finding
   return {
@@ -61,10 +65,7 @@ function resultOf(finding: ReportedFinding, ruleIndex: number, fingerprint: stri
     message: { text: message },
     locations: [
       {
-        physicalLocation: {
-          artifactLocation: { uri: addressOf(file) },
-          region: { startLine: line, startColumn: column, endLine, endColumn },
-        },
+        ...placeIn(file, { startLine: line, startColumn: column, endLine, endColumn }),
         ...(profile === undefined ? {} : { logicalLocations: [{ name: profile, kind: 'profile' }] }),
       },
     ],
@@ -75,6 +76,20 @@ function resultOf(finding: ReportedFinding, ruleIndex: number, fingerprint: stri
       ...(course === undefined ? {} : { course }),
       ...(room === undefined ? {} : { room }),
     },
+  }
+}
+
+/** What does not read of used files is no result of those that are checked; the run says what it went without. */
+function invocationOf({ unread }: Report): Invocation {
+  return {
+    executionSuccessful: true,
+    toolExecutionNotifications: unread.flatMap(({ file, lines }) =>
+      lines.map(line => ({
+        level: 'warning' as const,
+        message: { text: unreadText },
+        locations: [placeIn(file, { startLine: line })],
+      })),
+    ),
   }
 }
 
@@ -89,6 +104,7 @@ export function checkSarif(report: Report): string {
         tool: {
           driver: { name: 'detent', semanticVersion: packageVersion(), rules: checks.map(ruleOf) },
         },
+        ...(report.unread.length === 0 ? {} : { invocations: [invocationOf(report)] }),
         columnKind: 'utf16CodeUnits',
         results: report.findings.map(finding =>
           resultOf(finding, index.get(finding.code) ?? -1, prints.get(finding) ?? ''),
