@@ -1,5 +1,6 @@
 /** Words of `cooler` and of the blocks in it. */
 
+import { pairsOfCooler } from './fitted-of-cooler.ts'
 import {
   benchTemperature,
   cell,
@@ -9,7 +10,6 @@ import {
   literal,
   notNegative,
   positive,
-  rowOf,
   setting,
   yesNo,
 } from './slots.ts'
@@ -57,10 +57,7 @@ export const coolerWords: readonly Word[] = [
     word: 'correlated',
     in: ['cooler'],
     kinds: ['air', 'loop', 'thermoelectric'],
-    forms: [
-      [choice('first', 'block-resistance'), choice('second', 'radiator'), rowOf('duty'), coefficient],
-      [choice('first', 'radiator'), rowOf('first-duty'), choice('second', 'radiator'), rowOf('duty'), coefficient],
-    ],
+    forms: pairsOfCooler.map(pair => [...pair, coefficient]),
     many: true,
     default: { text: 'constants are taken as independent' },
     means:

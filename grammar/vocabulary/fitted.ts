@@ -1,6 +1,7 @@
 /** Words of `fitted`: what a fit keeps beside the constants of a part, in a file of its own. */
 
 import type { Dimension } from '../units/units.ts'
+import { type FittedConstant, fittedConstants, pairsOfCooler } from './fitted-of-cooler.ts'
 import { correlatedForms, ofCooler, ofTheGroup } from './part.ts'
 import { choice, coefficient, constant, literal, notNegative, optional, reference, rowOf } from './slots.ts'
 import type { Form, Slot, Word } from './types.ts'
@@ -24,30 +25,15 @@ const ofGroup = (word: string, of: (name: string) => Slot): Form =>
 const ofThe = (words: readonly string[], of: (name: string) => Slot, ...row: Slot[]): Form =>
   moved([choice('constant', ...words), ...row, ...ofCooler], of)
 
-/** The constants of a cooler that a fit writes as a line of their own, each with what it is measured in. */
-export const fittedOfCooler = {
-  'block-resistance': 'thermal-resistance',
-  radiator: 'thermal-resistance',
-  'plate-heat': 'heat-capacity',
-  'coolant-heat': 'heat-capacity',
-  'plate-leak': 'thermal-conductance',
-  leads: 'resistance',
-} as const satisfies Readonly<Record<string, Dimension>>
-
-export type FittedOfCooler = keyof typeof fittedOfCooler
-
-/** One form for all that are measured in the same; a row of the radiator has one of its own. */
+/** One form for all that are measured in the same; what has rows has one of its own. */
 const ofCoolers = (): readonly Form[] => {
-  const words = Object.entries(fittedOfCooler)
-  const formOf = ([word, dimension]: readonly [string, Dimension]): string => (word === 'radiator' ? word : dimension)
-  return [...new Set(words.map(formOf))].map(form => {
-    const own = words.filter(one => formOf(one) === form)
-    const [dimension] = own.map(([, one]) => one) as [Dimension]
-    return ofThe(
-      own.map(([word]) => word),
-      withUnit(dimension),
-      ...(form === 'radiator' ? [rowOf('duty')] : []),
-    )
+  const alike = (one: FittedConstant): readonly FittedConstant[] =>
+    fittedConstants.filter(other => other === one || (other.dimension === one.dimension && !other.rows && !one.rows))
+  return fittedConstants.flatMap(first => {
+    const all = alike(first)
+    if (all[0] !== first) return []
+    const words = all.map(({ word }) => word)
+    return [ofThe(words, withUnit(first.dimension), ...(first.rows ? [rowOf('duty')] : []))]
   })
 }
 
@@ -84,18 +70,7 @@ export const fittedWords: readonly Word[] = [
   {
     word: 'correlated',
     in: ['fitted'],
-    forms: [
-      ...correlatedForms(),
-      [choice('first', 'block-resistance'), choice('second', 'radiator'), rowOf('duty'), ...ofCooler, coefficient],
-      [
-        choice('first', 'radiator'),
-        rowOf('first-duty'),
-        choice('second', 'radiator'),
-        rowOf('duty'),
-        ...ofCooler,
-        coefficient,
-      ],
-    ],
+    forms: [...correlatedForms(), ...pairsOfCooler.map(pair => [...pair, ...ofCooler, coefficient])],
     many: true,
     default: { text: 'constants are taken as independent' },
     means:

@@ -1,5 +1,6 @@
 /** Words of `part` and of the tables in it. */
 
+import { secondOfCooler } from './fitted-of-cooler.ts'
 import {
   anyOrder,
   benchTemperature,
@@ -17,7 +18,6 @@ import {
   ratioBounds,
   ratioStepBounds,
   reference,
-  rowOf,
   setting,
 } from './slots.ts'
 import type { Form, Slot, Word } from './types.ts'
@@ -52,10 +52,7 @@ function partConstant(which: 'first' | 'second'): readonly Slot[][] {
 
 /** What may be correlated: two constants of the part or its groups, or one of them and one of a cooler. */
 export function correlatedForms(): readonly Form[] {
-  const ofCoolers: readonly Slot[][] = [
-    [choice('second', 'block-resistance'), ...ofCooler],
-    [choice('second', 'radiator'), rowOf('duty'), ...ofCooler],
-  ]
+  const ofCoolers = secondOfCooler.map(second => [...second, ...ofCooler])
   return partConstant('first').flatMap(first =>
     [...partConstant('second'), ...ofCoolers].map(second => [...first, ...second, coefficient]),
   )

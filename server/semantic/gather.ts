@@ -1,6 +1,7 @@
 /** Gathering of plain numbers out of a block, with what was missing, assumed or uncertain. */
 
 import type { Match } from '../../grammar/values.ts'
+import { correlates } from '../../grammar/vocabulary/fitted-of-cooler.ts'
 import type { CoolerKind, Place } from '../../grammar/vocabulary/index.ts'
 import { type UsualValue, usualAmount, usualText, usualValueOf } from '../../grammar/vocabulary/usual-values.ts'
 import { defaultOf, entry, mentions, pureNumber, quantity, text } from './definitions.ts'
@@ -46,12 +47,10 @@ export interface Correlation {
   readonly cooler?: string
 }
 
-const ofCoolers: readonly string[] = ['block-resistance', 'radiator']
-
 /** What a `correlated` line says; undefined where it does not read. */
 export function correlationIn(line: Match, place: Place): Correlation | undefined {
   const firstWord = text(line, 'first')?.text ?? ''
-  const firstOf = place !== 'fitted' ? place : ofCoolers.includes(firstWord) ? 'cooler' : 'part'
+  const firstOf = place !== 'fitted' ? place : correlates(firstWord) ? 'cooler' : 'part'
   const nameOf = (word: string, duty: string, owner: string): string | undefined => {
     const [found, row] = [text(line, word)?.text, quantity(line, duty)?.value]
     const group = text(line, `${word}-group`)?.text

@@ -1,7 +1,7 @@
 /** The constants of a bench that a fit can move, all positive and counted by their logarithms, and the bench as a function of them. */
 
 import type { Dimension } from '../../../grammar/units/units.ts'
-import { type FittedOfCooler, fittedOfCooler } from '../../../grammar/vocabulary/fitted.ts'
+import { correlates, type FittedOfCooler, fittedOfCooler } from '../../../grammar/vocabulary/fitted-of-cooler.ts'
 import { findWord } from '../../../grammar/vocabulary/index.ts'
 import type { Cooler, Part, RadiatorPoint } from '../../model/types.ts'
 import { kindOf } from '../../semantic/coolers/index.ts'
@@ -89,25 +89,21 @@ interface Moved {
   readonly dimension: Dimension
   /** Whether temperatures over time depend on it. */
   readonly warms: boolean
-  /** Whether what a load settles at depends on it so much that a `correlated` line is written. */
-  readonly settles: boolean
 }
 
 type FieldOf<C> = C extends unknown ? keyof C : never
 type CoolerField = Exclude<FieldOf<Cooler>, 'kind'>
 
-const own = (word: FittedOfCooler, warms: boolean, settles: boolean): Moved => ({
+const own = (word: FittedOfCooler, warms: boolean): Moved => ({
   word,
-  dimension: fittedOfCooler[word],
+  dimension: fittedOfCooler[word].dimension,
   warms,
-  settles,
 })
 const ofModule = (figure: string, dimension: Dimension): Moved => ({
   word: 'module',
   label: `module ${figure}`,
   dimension,
   warms: true,
-  settles: false,
 })
 
 /**
@@ -115,15 +111,15 @@ const ofModule = (figure: string, dimension: Dimension): Moved => ({
  * stands. A new one does not compile without its line.
  */
 const coolerFields: Readonly<Record<CoolerField, Moved | 'stated'>> = {
-  blockResistanceKPerW: own('block-resistance', true, true),
-  radiator: own('radiator', true, true),
-  plateHeatJPerK: own('plate-heat', true, false),
-  coolantHeatJPerK: own('coolant-heat', true, false),
+  blockResistanceKPerW: own('block-resistance', true),
+  radiator: own('radiator', true),
+  plateHeatJPerK: own('plate-heat', true),
+  coolantHeatJPerK: own('coolant-heat', true),
   seebeckVPerK: ofModule('seebeck', 'voltage-per-kelvin'),
   resistanceOhm: ofModule('resistance', 'resistance'),
   conductanceWPerK: ofModule('conductance', 'thermal-conductance'),
-  plateLeakWPerK: own('plate-leak', true, false),
-  leadsOhm: own('leads', false, false),
+  plateLeakWPerK: own('plate-leak', true),
+  leadsOhm: own('leads', false),
   coolantC: 'stated',
   capacityW: 'stated',
   beyondKPerW: 'stated',
@@ -150,7 +146,7 @@ const thermalOfPart: ReadonlySet<string> = new Set(['package-resistance', 'core-
 
 /** Whether a `correlated` line is written of a constant: those serve what a load settles at. */
 export const settles = ({ target, word }: Pick<ConstantPlace, 'target' | 'word'>): boolean =>
-  target === 'part' ? word !== 'die-heat' : movedFields.some(one => one.word === word && one.settles)
+  target === 'part' ? word !== 'die-heat' : correlates(word)
 
 /** @param naming `plain` where there is one cooler; `with-owner` tells those of several apart */
 export function coolerPlaces(owner: string, cooler: Cooler, naming: 'plain' | 'with-owner'): readonly ConstantPlace[] {
