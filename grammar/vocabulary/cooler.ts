@@ -19,7 +19,7 @@ import { usualCoolantHeat, usualOfCooler, usualOfRadiator } from './usual-values
 const judgement = 'engineering judgement, no source'
 const datasheet = 'model section 5, after Lineykin and Ben-Yaakov 2007'
 
-export const coolerWords: readonly Word[] = [
+export const coolerWords = [
   {
     word: 'block-resistance',
     in: ['cooler'],
@@ -317,7 +317,9 @@ export const coolerWords: readonly Word[] = [
     source: 'model section 5',
     example: 'constants-at 20 °C',
   },
-]
+] as const satisfies readonly Word[]
+
+export type CoolerWord = (typeof coolerWords)[number]['word']
 
 /** The kinds of cooler, as the definition names them. */
 const kindNames: Readonly<Record<CoolerKind, string>> = {

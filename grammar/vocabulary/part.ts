@@ -77,7 +77,7 @@ const known = anyOrder(
   [literal('fan'), cell(constant('fan', 'percent', { min: 0, max: 100 }), 10)],
 )
 
-export const partWords: readonly Word[] = [
+export const partWords = [
   {
     word: 'cores',
     in: ['part', 'group'],
@@ -334,4 +334,6 @@ export const partWords: readonly Word[] = [
     source: 'model section 11; JCGM 100:2008, 5.2',
     example: 'correlated switching leakage -0.93',
   },
-]
+] as const satisfies readonly Word[]
+
+export type PartWord = (typeof partWords)[number]['word']

@@ -1,5 +1,6 @@
 /** Hover of a cooler: what its figures come to, and what the profiles ask of it. */
 
+import type { CoolerWord } from '../../../grammar/vocabulary/cooler.ts'
 import type { Cooler } from '../../model/types.ts'
 import { coolerConstants } from '../../semantic/constants.ts'
 import { kindOf } from '../../semantic/coolers/index.ts'
@@ -96,7 +97,7 @@ function nearestText(
 /** What one key of a cooler comes to; nothing for keys that say it themselves. */
 export function coolerKeyFigure(
   definition: Definition,
-  word: string,
+  word: CoolerWord,
   evaluations: readonly Evaluation[],
 ): Told | undefined {
   const { value: cooler } = coolerConstants(definition)

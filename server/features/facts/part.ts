@@ -1,6 +1,7 @@
 /** Hover of a part and its keys: what its figures come to with all cores busy. */
 
 import type { Match } from '../../../grammar/values.ts'
+import type { PartWord } from '../../../grammar/vocabulary/part.ts'
 import {
   boardOfRail,
   groupSettings,
@@ -119,7 +120,7 @@ function clocksOf(parts: readonly (readonly [name: string | undefined, part: Par
 }
 
 /** What one key of a part comes to, in a line; nothing for keys that say it themselves. */
-export function partKeyFigure(definition: Definition, word: string, match: Match): string | undefined {
+export function partKeyFigure(definition: Definition, word: PartWord, match: Match): string | undefined {
   const { value: whole } = partConstants(definition)
   if (whole === undefined) return undefined
   const at = groupsOfKey(whole, definition.match, match)

@@ -2,7 +2,9 @@
 
 import type { Span } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
+import { coolerWords } from '../../../grammar/vocabulary/cooler.ts'
 import type { Word } from '../../../grammar/vocabulary/index.ts'
+import { partWords } from '../../../grammar/vocabulary/part.ts'
 import { findCheck } from '../../checks/registry.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
@@ -84,6 +86,11 @@ function profileKeyFigures(evaluation: Evaluation, match: Match, judge: Judge): 
   }
 }
 
+/** The key word as one of these, so that figures name no word that the table lacks; undefined for what stands in any block. */
+function keyAmong<W extends string>(words: readonly { readonly word: W }[], { word }: Word): W | undefined {
+  return words.find(one => one.word === word)?.word
+}
+
 /** Figures of a key in a definition that is not a profile. */
 function definitionFigures(
   workspace: Workspace,
@@ -94,21 +101,23 @@ function definitionFigures(
   judge: Judge,
 ): Told | undefined {
   switch (definition.kind) {
-    case 'cooler':
-      return word.word === 'module' || match.place === 'module'
-        ? moduleHover(definition)
-        : coolerKeyFigure(definition, word.word, profilesOn(workspace, view, definition))
+    case 'cooler': {
+      if (word.word === 'module' || match.place === 'module') return moduleHover(definition)
+      const key = keyAmong(coolerWords, word)
+      return key === undefined ? undefined : coolerKeyFigure(definition, key, profilesOn(workspace, view, definition))
+    }
     case 'course':
       return match.place === 'course' && (word.word === '' || word.word === 'fault')
         ? courseStepTold(profilesOn(workspace, view, definition), definition, match)
         : figuresOf(workspace, view, definition, judge)
-    case 'part':
+    case 'part': {
       if (match.place === 'known') return knownRowHover(definition, match, profilesOn(workspace, view, definition))
       if (match.place === 'needs') return needsRowHover(definition, match, profilesOn(workspace, view, definition))
       if (word.word === 'group') return oneGroupFigures(definition, match)
-      return word.word === 'needs' || word.word === 'cores'
-        ? figuresOf(workspace, view, definition, judge)
-        : told({ lines: [partKeyFigure(definition, word.word, match)] })
+      if (word.word === 'needs' || word.word === 'cores') return figuresOf(workspace, view, definition, judge)
+      const key = keyAmong(partWords, word)
+      return told({ lines: [key === undefined ? undefined : partKeyFigure(definition, key, match)] })
+    }
     default:
       return figuresOf(workspace, view, definition, judge)
   }

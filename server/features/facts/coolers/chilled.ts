@@ -1,4 +1,5 @@
 /** Hover of a chilled cooler. */
+import type { CoolerWord } from '../../../../grammar/vocabulary/cooler.ts'
 import type { ChilledCooler } from '../../../model/types.ts'
 import { plain, powerText, significant, temperatureText, thermalResistanceText } from '../../../wording/figures.ts'
 import { list } from '../../markdown.ts'
@@ -12,7 +13,9 @@ function chilledText({ coolantC, capacityW, beyondKPerW, blockResistanceKPerW }:
   ])
 }
 
+const ofChiller: ReadonlySet<CoolerWord> = new Set(['coolant', 'capacity', 'beyond'])
+
 export const chilled: CoolerHover<ChilledCooler> = {
   figures: cooler => [chilledText(cooler)],
-  key: (cooler, word) => (['coolant', 'capacity', 'beyond'].includes(word) ? chilledText(cooler) : undefined),
+  key: (cooler, word) => (ofChiller.has(word) ? chilledText(cooler) : undefined),
 }

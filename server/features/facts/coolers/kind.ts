@@ -1,4 +1,5 @@
 /** What the hover of a cooler shows that its kind alone knows. */
+import type { CoolerWord } from '../../../../grammar/vocabulary/cooler.ts'
 import type { Cooler } from '../../../model/types.ts'
 import type { Definition } from '../../../semantic/definitions.ts'
 import { significant } from '../../../wording/figures.ts'
@@ -9,7 +10,7 @@ export interface CoolerHover<C extends Cooler = Cooler> {
   /** What speaks against its figures, in a line each. */
   warnings?(cooler: C, definition: Definition): readonly string[]
   /** What one key comes to; undefined for keys that say it themselves, and for those that all kinds share. */
-  key(cooler: C, word: string): string | undefined
+  key(cooler: C, word: CoolerWord): string | undefined
 }
 
 /** How fast a heat capacity warms. */

@@ -1,4 +1,5 @@
 /** Hover of what a radiator comes to, for all kinds that have one. */
+import type { CoolerWord } from '../../../../grammar/vocabulary/cooler.ts'
 import { radiatorLaw, radiatorResistance } from '../../../model/index.ts'
 import type { LoopCooler, RadiatorPoint } from '../../../model/types.ts'
 import { percentText, significant, thermalResistanceText } from '../../../wording/figures.ts'
@@ -35,7 +36,7 @@ export function radiatorText({ radiator: points, blockResistanceKPerW }: Radiati
 }
 
 /** The keys of a radiator and what flows through it. */
-export function radiatorKey(cooler: Radiating, word: string): string | undefined {
+export function radiatorKey(cooler: Radiating, word: CoolerWord): string | undefined {
   if (word === 'radiator' || word === '') return radiatorText(cooler)
   return word === 'coolant-heat' ? warmingText(cooler.coolantHeatJPerK) : undefined
 }

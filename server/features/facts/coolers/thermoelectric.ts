@@ -1,4 +1,5 @@
 /** Hover of a thermoelectric plate and its supply; its modules have a hover of their own. */
+import type { CoolerWord } from '../../../../grammar/vocabulary/cooler.ts'
 import type { ThermoelectricCooler } from '../../../model/types.ts'
 import { currentText, plain, powerText, quantityText, statedText, voltageText } from '../../../wording/figures.ts'
 import { moduleSummary, moduleWarnings } from '../module.ts'
@@ -36,7 +37,7 @@ function leakText({ plateLeakWPerK = 0 }: ThermoelectricCooler): string {
   return `A plate 10 K below the air takes up ${quantityText(plateLeakWPerK * 10, 'W')}, which the modules pump in addition to the load's heat.`
 }
 
-function keyText(cooler: ThermoelectricCooler, word: string): string | undefined {
+function keyText(cooler: ThermoelectricCooler, word: CoolerWord): string | undefined {
   switch (word) {
     case 'modules':
     case 'drive-current':
