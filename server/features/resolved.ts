@@ -5,7 +5,7 @@ import { format } from '../../grammar/printer.ts'
 import type { Match } from '../../grammar/values.ts'
 import { mostInherited, remarkWords } from '../../grammar/vocabulary/index.ts'
 import { headSpan } from '../checks/support/place.ts'
-import { type Definition, entries, rows } from '../semantic/definitions.ts'
+import { type Definition, entries, nameAfter, rows } from '../semantic/definitions.ts'
 import { type ResolvedProfile, resolveProfile, type Sourced } from '../semantic/profile.ts'
 import type { FileView, Workspace } from '../workspace/workspace.ts'
 import { overlayName, shownPlace } from './overlay/index.ts'
@@ -39,10 +39,26 @@ function lines(writer: Writer, sourced: Sourced, inside?: readonly string[]): re
   return inside === undefined ? [`${head} ${origin}`] : [`${head} { ${origin}`, ...inside, '}']
 }
 
-/** The words of these statements and of those before, each once, in the order in which they first stand. */
-function wordsOf(blocks: readonly Match[]): readonly string[] {
-  const words = blocks.flatMap(block => block.children.filter(one => one.sound).map(one => one.word?.word ?? ''))
-  return [...new Set(words)].filter(word => word !== '')
+/** A word with the group or rail that it is for, which counts by itself; undefined: for all. */
+interface Key {
+  readonly word: string
+  readonly name: string | undefined
+}
+
+/** Words whose every statement is written, whatever name stands behind it. */
+const wholeWords: readonly string[] = ['expect', ...remarkWords]
+
+/** The keys of these blocks, each once, in the order in which they first stand. */
+function keysOf(blocks: readonly Match[]): readonly Key[] {
+  const found = new Map<string, Key>()
+  for (const one of blocks.flatMap(({ children }) => children)) {
+    const word = one.word?.word ?? ''
+    if (!one.sound || word === '') continue
+    const name = wholeWords.includes(word) ? undefined : nameAfter(one)
+    const key = `${word} ${name ?? ''}`
+    if (!found.has(key)) found.set(key, { word, name })
+  }
+  return [...found.values()]
 }
 
 /** Every profile that the profile starts from, the farthest first, so that its order leads. */
@@ -54,10 +70,10 @@ function baseFirst({ profile }: Writer): readonly Definition[] {
 function innerLines(writer: Writer, block: 'limits' | 'voltage'): readonly string[] {
   const { profile } = writer
   const blocks = baseFirst(writer).flatMap(link => entries(link.match, block).slice(-1))
-  return wordsOf(blocks).flatMap(word => {
-    if (word === 'set') return profile.setRows().flatMap(row => lines(writer, row))
+  return keysOf(blocks).flatMap(({ word, name }) => {
+    if (word === 'set') return profile.setRows(name).flatMap(row => lines(writer, row))
     if (remarkWords.includes(word)) return []
-    const found = profile.inner(block, word)
+    const found = profile.inner(block, word, name)
     return found === undefined ? [] : lines(writer, found)
   })
 }
@@ -67,7 +83,7 @@ function tableLines(writer: Writer, table: Sourced): readonly string[] {
   return [...rows(table.match), ...allowed].flatMap(match => lines(writer, { match, definition: table.definition }))
 }
 
-function wordLines(writer: Writer, word: string): readonly string[] {
+function keyLines(writer: Writer, { word, name }: Key): readonly string[] {
   const { profile } = writer
   if (word === 'expect') {
     const all = profile.expectations()
@@ -80,7 +96,7 @@ function wordLines(writer: Writer, word: string): readonly string[] {
       entries(definition.match, word).flatMap(match => lines(writer, { match, definition })),
     )
   }
-  const found = profile.key(word)
+  const found = profile.key(word, name)
   if (found === undefined) return []
   if (word === 'limits' || word === 'voltage') return lines(writer, found, innerLines(writer, word))
   return found.match.word?.block === undefined ? lines(writer, found) : lines(writer, found, tableLines(writer, found))
@@ -104,13 +120,13 @@ export function resolvedText(workspace: Workspace, uri: string, name: string): s
   const definition = view?.document.definitions.findLast(one => one.kind === 'profile' && one.name === name)
   if (view === undefined || definition === undefined) return undefined
   const writer = { view, profile: resolveProfile(view.scope, definition) }
-  const words = wordsOf(baseFirst(writer).map(({ match }) => match))
+  const keys = keysOf(baseFirst(writer).map(({ match }) => match))
   const text = [
     ...chainText(writer),
     'detent 1',
     '',
     `profile ${name} { ${originOf(writer, definition, definition.match)}`,
-    ...words.flatMap(word => wordLines(writer, word)),
+    ...keys.flatMap(key => keyLines(writer, key)),
     '}',
     '',
   ].join('\n')

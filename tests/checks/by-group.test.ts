@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest'
 import { check, fixed } from '../harness/check.ts'
-import { soundSteps, twoGroups } from '../harness/two-groups.ts'
+import { railed, soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { findingsOf } from './demo.ts'
 
 const file = (text: string): string => `--- a.detent\n${text}`
@@ -99,10 +99,7 @@ it('holds what one group asks for against the range of every group on its rail',
   expect(found.map(({ group }) => group)).toEqual(['broad', 'small'])
   expect(found[0]?.message).toMatch(/^broad: Voltage 10 mV too high: 1\.350 V at 53x, small on the same rail allows/)
   expect(found[1]?.message).toMatch(/^small: Voltage 20 mV too high: 1\.360 V at 40x, the group allows/)
-  const apart = twoGroups(`${soundSteps}\n  voltage { set broad 53x 1.350 V }`).replace(
-    'cores 10\n',
-    'cores 10\n    rail second\n',
-  )
+  const apart = railed(twoGroups(`${soundSteps}\n  voltage { set broad 53x 1.350 V }`))
   expect(apart).toContain('rail second')
   await check(file(apart), { only: ['voltage-range'] })
 })
@@ -125,16 +122,18 @@ it('says which group gets less than it needs', async () => {
 
 it('holds a voltage against the grid of its own rail', async () => {
   const board = 'board bench-top {\n  core-voltage-step 10 mV\n  core-voltage-step second 5 mV\n}\n'
-  const onRails = twoGroups(
-    `${soundSteps}
+  const onRails = railed(
+    twoGroups(
+      `${soundSteps}
   board bench-top
   voltage {
     set broad 53x 1.335 V
     ^^^^^^^^^^^^^^^^^^^^^ voltage-grid
     set small 40x 1.205 V
   }`,
-    board,
-  ).replace('cores 10\n', 'cores 10\n    rail second\n')
+      board,
+    ),
+  )
   await check(file(onRails), { only: ['voltage-grid'] })
 })
 

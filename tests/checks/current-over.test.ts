@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { check } from '../harness/check.ts'
-import { soundSteps, twoGroups } from '../harness/two-groups.ts'
+import { railed, soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { demo, edited, messageOf, placesOf } from './demo.ts'
 
 const code = 'current-over'
@@ -26,7 +26,7 @@ describe('current-over', () => {
 
   it('judges the current of each supply rail by the limit that is its own', async () => {
     const bench = (limits: string): string =>
-      `--- a.detent\n${twoGroups(`${soundSteps}\n  limits {\n${limits}\n  }`).replace('cores 10\n', 'cores 10\n    rail second\n')}`
+      `--- a.detent\n${railed(twoGroups(`${soundSteps}\n  limits {\n${limits}\n  }`))}`
     const [found] = await check(
       bench('    current 150 A\n    current second 4 A\n    ^^^^^^^^^^^^^^^^^^ current-over'),
       {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import type { Fix } from '../../server/checks/types.ts'
-import { soundSteps, twoGroups } from '../harness/two-groups.ts'
+import { railed, soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { findingsOf } from './demo.ts'
 
 /** A bench whose voltages are these. @param more other definitions */
@@ -54,37 +54,25 @@ describe('a group that gets less than it needs', () => {
 
   it('has its own row raised, and its own fixed voltage, behind a load line too', async () => {
     const board = 'board bench-top {\n  core-voltage-step 5 mV\n  load-line 0.2 mΩ\n}\n'
-    const row = bench('    core needs + 30 mV\n    set small 40x 1.150 V', board, '\n  board bench-top').replace(
-      'cores 10\n',
-      'cores 10\n    rail second\n',
-    )
+    const row = railed(bench('    core needs + 30 mV\n    set small 40x 1.150 V', board, '\n  board bench-top'))
     const { title, after } = await withItsFix('voltage-short', row)
     expect(title).toMatch(/^Write 1\.2\d\d V$/)
     expect(after).toMatch(/set small 40x 1\.2\d[05] V/)
     expect(await left(after)).toEqual([])
-    const flat = bench('    core needs + 30 mV\n    core small fixed 1.150 V').replace(
-      'cores 10\n',
-      'cores 10\n    rail second\n',
-    )
+    const flat = railed(bench('    core needs + 30 mV\n    core small fixed 1.150 V'))
     const own = await withItsFix('voltage-short', flat)
     expect(own.title).toBe('Write `core small fixed 1.195 V`')
     expect(await left(own.after)).toEqual([])
   })
 
   it('gets rows of its own where one for every group is short, and the others keep theirs', async () => {
-    const text = bench('    core needs + 20 mV\n    set 30x 0.980 V\n    set 40x 1.150 V').replace(
-      'cores 10\n',
-      'cores 10\n    rail second\n',
-    )
+    const text = railed(bench('    core needs + 20 mV\n    set 30x 0.980 V\n    set 40x 1.150 V'))
     const { title, after } = await withItsFix('voltage-short', text)
     expect(title).toBe('Write `set small 40x 1.195 V`, and the other rows for small')
     expect(after).toContain('    set 30x 0.980 V\n    set 40x 1.150 V\n')
     expect(after).toContain('    set small 30x 0.980 V\n    set small 40x 1.195 V\n')
     expect(await left(after)).toEqual([])
-    const one = bench('    core needs + 20 mV\n    set 40x 1.150 V').replace(
-      'cores 10\n',
-      'cores 10\n    rail second\n',
-    )
+    const one = railed(bench('    core needs + 20 mV\n    set 40x 1.150 V'))
     expect((await withItsFix('voltage-short', one)).title).toBe('Write `set small 40x 1.195 V`')
   })
 
@@ -119,10 +107,7 @@ describe('a voltage that a group on the rail does not allow', () => {
   })
 
   it('goes up to what the group allows', async () => {
-    const text = bench('    core needs\n    core small fixed 0.650 V').replace(
-      'cores 10\n',
-      'cores 10\n    rail second\n',
-    )
+    const text = railed(bench('    core needs\n    core small fixed 0.650 V'))
     const { after } = await withItsFix('voltage-range', text)
     expect(after).toMatch(/core small fixed 1\.195 V/)
     expect(await left(after)).toEqual([])

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { soundSteps, twoGroups } from '../harness/two-groups.ts'
+import { railed, soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { demo, edited, placesOf } from './demo.ts'
 
 const code = 'limit-idle'
@@ -21,8 +21,7 @@ describe('limit-idle', () => {
   })
 
   it('looks at the current of each supply rail for itself', async () => {
-    const limited = (limits: string): string =>
-      twoGroups(`${soundSteps}\n  limits { ${limits} }`).replace('cores 10\n', 'cores 10\n    rail second\n')
+    const limited = (limits: string): string => railed(twoGroups(`${soundSteps}\n  limits { ${limits} }`))
     expect(await placesOf(code, limited('current 300 A; current second 16 A'), on)).toEqual(['current 300 A'])
     expect(await placesOf(code, limited('current 40 A; current second 300 A'), on)).toEqual(['current second 300 A'])
     // One line for both rails acts where either of them does.

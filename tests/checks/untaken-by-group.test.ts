@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest'
 import { fixed } from '../harness/check.ts'
-import { soundSteps, twoGroups } from '../harness/two-groups.ts'
+import { railed, soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { findingsOf } from './demo.ts'
 
 const onTwoRails = (settings: string, more = ''): string =>
-  twoGroups(`${soundSteps}\n${settings}`, more).replace('cores 10\n', 'cores 10\n    rail side\n')
+  railed(twoGroups(`${soundSteps}\n${settings}`, more), 'side')
 
 async function unused(text: string): Promise<readonly string[]> {
   return (await findingsOf('key-unused-here', text)).map(({ finding }) => finding.message)

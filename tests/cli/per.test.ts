@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { temporaryFolder } from '../harness/process.ts'
-import { soundSteps, twoGroups } from '../harness/two-groups.ts'
+import { railed, soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { benchText, detent } from './helpers.ts'
 
 /** `predict --per`: each difference is that of two predictions of the files, with and without the change. */
@@ -101,10 +101,11 @@ const ofFixedDrive: Edits = { ...ofAnyPlate, drive: [['drive fixed 5 A', 'drive 
 const ofHeldDrive: Edits = { ...ofAnyPlate, 'drive hold': [['hold 18 °C', 'hold 19 °C', 'hold 17 °C']] }
 
 /** Two kinds of cores, each on a rail of its own and with voltages of its own. */
-const groups = twoGroups(`${soundSteps}
+const groups = railed(
+  twoGroups(`${soundSteps}
   voltage { core broad needs + 50 mV; core small needs + 40 mV }
-  limits { current main 95 A; current second 25 A }`)
-  .replace('cores 10\n', 'cores 10\n    rail second\n')
+  limits { current main 95 A; current second 25 A }`),
+)
   .replace('load whole', 'load work')
   .replace(/load few .*\n/, '')
 const ofGroups: Edits = {

@@ -5,7 +5,7 @@ import { nodeFiles, uriOfPath } from '../../server/workspace/node-files.ts'
 import { nodeLogs } from '../harness/file-systems.ts'
 import { temporaryFolder } from '../harness/process.ts'
 import { commitFiles, startRepository } from '../harness/repository.ts'
-import { twoGroups } from '../harness/two-groups.ts'
+import { railed, twoGroups } from '../harness/two-groups.ts'
 import { benchText, detent } from './helpers.ts'
 
 /** Runs are compared with what their profile set when they were made. */
@@ -137,7 +137,7 @@ describe('a run with a revision', () => {
     using folder = temporaryFolder({})
     startRepository(folder.path)
     const steps = '  steps broad { 1 to 4 cores 46x }\n  steps small { 1 to 10 cores 40x }'
-    const bench = twoGroups(steps).replace('cores 10\n', 'cores 10\n    rail side\n')
+    const bench = railed(twoGroups(steps), 'side')
     const better = bench.replace('33x 0.990 V; 40x 1.195 V', '33x 0.970 V; 40x 1.150 V')
     const evening = (revision: string): string =>
       run('old', revision, 'voltage small 1.195 V').replace('of daily under work', 'of day under whole')

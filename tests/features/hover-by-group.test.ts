@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { soundSteps, twoGroups } from '../harness/two-groups.ts'
+import { railed, soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { hoverIn, rows } from './hovered.ts'
 
 /** The bench with two rooms' corners, two rails and a board that tells them apart. */
@@ -12,8 +12,9 @@ board bench-top {
   load-line side 0.5 mΩ
 }
 `
-const bench = twoGroups(
-  `${soundSteps}
+const bench = railed(
+  twoGroups(
+    `${soundSteps}
   board bench-top
   vector broad -1x
   vector small -2x
@@ -25,10 +26,10 @@ const bench = twoGroups(
   limits { current 200 A; current side 60 A }
   expect mix current small <= 40 A
   expect mix holds small >= 3.0 GHz`,
-  more,
-)
-  .replace('cores 10\n', 'cores 10\n    rail side\n')
-  .replace('air 25 °C', 'air 20 °C to 28 °C')
+    more,
+  ),
+  'side',
+).replace('air 25 °C', 'air 20 °C to 28 °C')
 
 const hoverAt = (mark: string, text = bench): ReturnType<typeof hoverIn> => {
   const offset = text.indexOf(mark)

@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
-import { soundSteps, twoGroups } from '../harness/two-groups.ts'
+import { railed, soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { hoverIn, rows } from './hovered.ts'
 
 const few = 'load mix { cores broad 2; cores small 3; activity 0.9; activity small 0.4 }\n'
@@ -66,13 +66,15 @@ it('figures stand behind the rows of each group', async () => {
 })
 
 it('a limit on current stands beside the current of its own rail, and says whose clock it holds back', async () => {
-  const railed = twoGroups(
-    `${soundSteps}
+  const onRails = railed(
+    twoGroups(
+      `${soundSteps}
   voltage { core needs + 20 mV }
   limits { current 60 A; current second 16 A }`,
-  ).replace('cores 10\n', 'cores 10\n    rail second\n')
-  const offset = railed.indexOf('limits {')
-  const { answer, predictions } = await hoverIn(`--- a.detent\n${railed.slice(0, offset)}$0${railed.slice(offset)}`)
+    ),
+  )
+  const offset = onRails.indexOf('limits {')
+  const { answer, predictions } = await hoverIn(`--- a.detent\n${onRails.slice(0, offset)}$0${onRails.slice(offset)}`)
   const [main, second] = rows(answer)
     .filter(([word]) => word?.startsWith('current'))
     .map(([word, limit]) => [word, limit])

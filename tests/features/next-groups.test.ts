@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { createService, nextTrials, nextWords } from '../../server/service.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
-import { twoGroups } from '../harness/two-groups.ts'
+import { railed, twoGroups } from '../harness/two-groups.ts'
 
 const uri = 'file:///bench/a.detent'
 const steps = '  steps broad { 1 to 4 cores 50x }\n  steps small { 1 to 10 cores 40x }'
@@ -56,7 +56,7 @@ describe('the next trial of a part with groups', () => {
     const low = twoGroups(steps, alone).replace('0.70 V to 1.34 V', '0.70 V to 1.20 V')
     const { proposals } = await next(low)
     for (const { setV } of proposals) expect(setV).toBeLessThanOrEqual(1.2 + 1e-9)
-    const apart = await next(low.replace('cores 10\n', 'cores 10\n    rail second\n'))
+    const apart = await next(railed(low))
     expect(Math.max(...apart.proposals.flatMap(one => (one.group === 'broad' ? [one.setV] : [])))).toBeGreaterThan(1.2)
   })
 

@@ -14,7 +14,7 @@ import { createService } from '../../server/service.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
 import { plannedBench } from '../harness/planned-benches.ts'
 import { groupsJudgeOf, plannedGroupsText } from '../harness/planned-groups.ts'
-import { twoGroups } from '../harness/two-groups.ts'
+import { railed, twoGroups } from '../harness/two-groups.ts'
 
 const uri = 'file:///bench/a.detent'
 const loads = 'load busy-broad { cores broad 4; activity 0.5 }\nload busy-small { cores small 10; activity 0.5 }\n'
@@ -124,12 +124,11 @@ describe('a proposal for cores of two kinds', () => {
 })
 
 describe('a proposal for cores on supply rails of their own', () => {
-  const railed = (limits: string): string =>
-    twoGroups(`${voltage}${limits}`, loads).replace('cores 10\n', 'cores 10\n    rail side\n')
+  const onRails = (limits: string): string => railed(twoGroups(`${voltage}${limits}`, loads), 'side')
 
   it('lowers the group whose rail has the limit', async () => {
     const full = async (limits: string): Promise<readonly number[]> => {
-      const { plan } = await proposed(railed(limits))
+      const { plan } = await proposed(onRails(limits))
       return ['broad', 'small'].map(name =>
         Math.min(...plan.rows.flatMap(row => (row.group === name ? [row.ratio] : []))),
       )
@@ -143,7 +142,7 @@ describe('a proposal for cores on supply rails of their own', () => {
     const onMain = await full('  limits { current main 30 A }\n')
     expect(onMain[0]).toBeLessThan(35)
     expect(onMain[1]).toBe(40)
-    const { plan } = await proposed(railed('  limits { current side 20 A }\n'))
+    const { plan } = await proposed(onRails('  limits { current side 20 A }\n'))
     const most = plan.rows.filter(({ group }) => group === 'small').at(-1)
     expect(most?.next).toMatchObject({ by: 'current', allowed: 20, unit: 'A' })
   })

@@ -3,6 +3,7 @@ import { parseFile } from '../../grammar/file.ts'
 import { format } from '../../grammar/printer.ts'
 import { allFiguresOf, type Service } from '../../server/service.ts'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
+import { railed, soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { bench } from './bench.ts'
 
 const uri = uriOf('a.detent')
@@ -97,6 +98,55 @@ describe('a profile with all that it starts from', () => {
     expect(before[0]).not.toEqual([])
     expect(after[0]).toEqual(before[0])
     expect([...after[1]].sort()).toEqual([...before[1]].sort())
+  })
+
+  it('has what is set for one group of cores or one rail, each by itself', async () => {
+    const day = railed(
+      twoGroups(`${soundSteps}
+  vector small -1x
+  voltage {
+    core needs + 40 mV
+    core small needs + 15 mV
+    set broad 53x 1.335 V
+  }
+  limits { current 150 A; current main 120 A }`),
+    )
+    const { service, text } = await loadFixture(`--- day.detent
+${day}
+--- a.detent
+detent 1
+use "day.detent"
+profile night based-on day {
+  steps broad { 1 to 4 cores 48x }
+  voltage { core small needs + 20 mV }
+}
+`)
+    const resolved = service.features.resolved(uri, 'night') ?? ''
+    const narrow = (wide: string): string => wide.replace(/ +/g, ' ')
+    const shown = new Map(settings(resolved).map(([setting = '', origin = '']) => [narrow(setting), origin]))
+    const line = (piece: string): number => {
+      const all = narrow(text(uriOf('day.detent')))
+      return all.slice(0, all.indexOf(piece)).split('\n').length
+    }
+    expect(shown.get('1 to 4 cores 48x')).toBe('night, line 4')
+    expect(shown.get('core small needs + 20 mV')).toBe('night, line 5')
+    for (const setting of ['1 to 10 cores 40x', 'vector small -1x', 'core needs + 40 mV', 'set broad 53x 1.335 V'])
+      expect(shown.get(setting), setting).toBe(`day, day.detent line ${line(setting)}`)
+    expect([...shown.keys()].filter(setting => setting.startsWith('current'))).toEqual([
+      'current 150 A',
+      'current main 120 A',
+    ])
+    expect(resolved).not.toContain('1 to 2 cores')
+    expect(resolved).not.toContain('15 mV')
+    const own = resolved.replace('detent 1\n', 'detent 1\nuse "day.detent"\n')
+    const whole = await loadFixture(`--- day.detent
+${day}
+--- a.detent
+${own}`)
+    expect(whole.service.findings(uri).map(({ finding }) => finding.message)).toEqual([])
+    const predicted = figures(service, 'night')
+    expect(predicted).toMatchObject([[expect.arrayContaining([expect.objectContaining({ cores: 14 })]), []]])
+    expect(figures(whole.service, 'night')).toEqual(predicted)
   })
 
   it.each([

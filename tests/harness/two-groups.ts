@@ -47,3 +47,8 @@ export const soundSteps = `  steps broad {
     3 to 4 cores   50x
   }
   steps small { 1 to 10 cores  40x }`
+
+/** The same bench with `small` on a supply rail of its own. */
+export function railed(text: string, rail = 'second'): string {
+  return text.replace('cores 10\n', `cores 10\n    rail ${rail}\n`)
+}

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { createService } from '../../server/service.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
-import { soundSteps, twoGroups } from '../harness/two-groups.ts'
+import { railed, soundSteps, twoGroups } from '../harness/two-groups.ts'
 
 /** What the expectations of a profile on the two-group bench come to, by their lines. */
 async function judged(lines: readonly string[], more = '') {
@@ -35,11 +35,13 @@ describe('expectations of a part with groups', () => {
   })
 
   it('say which group they are about, what holds it, and the step of that group that would do', async () => {
-    const text = twoGroups(`${soundSteps}
+    const text = railed(
+      twoGroups(`${soundSteps}
   bands broad { 1 to 4 cores above 40 °C -2x }
   expect whole holds small >= 4.2 GHz
   expect whole holds broad >= 5.0 GHz
-  expect whole voltage small <= 1.10 V`).replace('cores 10\n', 'cores 10\n    rail second\n')
+  expect whole voltage small <= 1.10 V`),
+    )
     const { findings } = await findingsAt(text)
     const [small, broad, voltage] = findings.filter(({ code }) => code === 'expect-failed')
     // A band of the other group does not hold this one.

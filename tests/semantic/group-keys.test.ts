@@ -1,14 +1,15 @@
 import { describe, expect, it } from 'vitest'
 import { loadFixture, uriOf } from '../harness/fixture.ts'
-import { soundSteps, twoGroups } from '../harness/two-groups.ts'
+import { railed, soundSteps, twoGroups } from '../harness/two-groups.ts'
 
 /** The key of a statement is its word with its name: what `based-on` replaces, and what is given twice. */
 
 const board = `board bench-top { core-voltage-step 5 mV; load-line 0.3 mΩ }
 load mix { cores broad 2; cores small 3 }
 `
-const base = twoGroups(
-  `${soundSteps}
+const base = railed(
+  twoGroups(
+    `${soundSteps}
   board bench-top
   bands broad return 2 K { 1 to 4 cores above 80 °C -1x }
   bands { 1 to 10 cores above 85 °C -2x }
@@ -24,8 +25,10 @@ const base = twoGroups(
   limits { current 150 A; current side 60 A }
   expect mix holds >= 3 GHz
   expect mix holds small >= 3 GHz`,
-  board,
-).replace('cores 10\n', 'cores 10\n    rail side\n')
+    board,
+  ),
+  'side',
+)
 
 async function loaded(own: string) {
   const { service } = await loadFixture(`--- a.detent\n${base}profile night based-on day {\n${own}\n}\n`)

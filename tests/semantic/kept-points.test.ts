@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { envelopeOf } from '../../server/semantic/envelope.ts'
 import { createService } from '../../server/service.ts'
 import { memoryFiles } from '../harness/file-systems.ts'
-import { twoGroups } from '../harness/two-groups.ts'
+import { railed, twoGroups } from '../harness/two-groups.ts'
 
 /** What a part settles at is kept from one edit to the next: after each it must be what a fresh service finds. */
 
@@ -11,8 +11,9 @@ const more = `load mix { cores broad 1 to 2; cores small 3; activity 0.9; activi
 load wide { cores 14; activity 1.1; vector yes }
 board bench-top { core-voltage-step 5 mV; load-line 0.3 mΩ; load-line side 0.6 mΩ }
 `
-const start = twoGroups(
-  `  board bench-top
+const start = railed(
+  twoGroups(
+    `  board bench-top
   steps broad {
     1 to 2 cores 53x
     3 to 4 cores 50x
@@ -26,8 +27,10 @@ const start = twoGroups(
   vector -1x
   voltage { core needs + 40 mV; core small fixed 1.20 V }
   limits { die 90 °C; current 160 A; sustained-power 190 W }`,
-  more,
-).replace('cores 10\n', 'cores 10\n    rail side\n')
+    more,
+  ),
+  'side',
+)
 const plain = start
   .replace(/ {2}group broad \{([\s\S]*?)\n {2}\}\n/, '$1\n')
   .replace(/ {2}group small \{[\s\S]*?\n {2}\}\n/, '')
