@@ -5,11 +5,13 @@
  * Invariant: two benches of one part and one cooler share what a load settles at only where board, limits, drive, fan and
  * voltages are equal, and each group that the load keeps busy has the same step, bands, `return` and `vector` at its
  * count. Nothing else of a profile reaches the model (sections 1, 7 and 10 read a group's rows at its own count alone).
+ * Of the limits `sustained-power` may differ where the load stays below it: it is looked at last and then changes nothing
+ * (section 8).
  */
 
 import { onceFor } from '../../grammar/once.ts'
 import { activeGroups, groupSettings, stepRatio } from '../model/index.ts'
-import type { Bench, Cooler, Corner, GroupLoad, GroupSettings, Load, Part } from '../model/types.ts'
+import type { Bench, Cooler, Corner, GroupLoad, GroupSettings, Load, Part, SettledState } from '../model/types.ts'
 
 type Work = Extract<Load, { readonly kind: 'work' }>
 
@@ -44,11 +46,25 @@ function restNumber(kept: Kept, rest: string): number {
   return number
 }
 
-/** All of a bench that is neither part nor cooler nor rows for some numbers of cores, nor of single groups (`return` and `vector` are in `rowsAt`). */
+/**
+ * All of a bench that is neither part nor cooler nor rows for some numbers of cores, nor of single groups (`return` and
+ * `vector` are in `rowsAt`), nor of `sustained-power`.
+ */
 const restOf = onceFor(({ profile, board }: Bench): string => {
   const { limits, drive, fan, voltage, groups } = profile
-  return JSON.stringify([limits, drive, fan, voltage, groups?.map(own => own.voltage), board])
+  const { sustainedPowerW: _power, sustainedOverS: _time, ...others } = limits
+  return JSON.stringify([others, drive, fan, voltage, groups?.map(own => own.voltage), board])
 })
+
+/** Far more than the power of a settled load is off by rounding. */
+const ROUNDED = 1 + 1e-6
+
+/** Whether what was settled under some `sustained-power`, or none, is settled under this one as well. */
+function holdsUnder(settled: SettledState | null, sustainedW: number | undefined): boolean {
+  // Without a ratio, or where no limit is, there is nothing to limit.
+  if (settled === null || sustainedW === undefined) return true
+  return settled.powerW !== null && settled.powerW * ROUNDED <= sustainedW
+}
 
 /** What a group is set to at a number of active cores. */
 function rowsAt(settings: GroupSettings, cores: number): string {
@@ -80,7 +96,7 @@ function rowsText({ part, profile }: Bench, load: Work): string {
 /** What was found before of loads on benches of a part and a cooler, or is found now. */
 export interface KeptPoints {
   /** @param find what `what` is; it may rest on the bench, the load and the corner alone */
-  of<T>(what: string, load: Work, corner: Corner, find: () => T): T
+  of<T extends SettledState | null>(what: string, load: Work, corner: Corner, find: () => T): T
   /** Lets go of what was not asked for lately. */
   done(): void
 }
@@ -89,18 +105,22 @@ export function keptPoints(bench: Bench): KeptPoints {
   const kept = keptOf(bench.part)(bench.cooler)
   const { byInputs } = kept
   const rest = restNumber(kept, restOf(bench))
+  const { sustainedPowerW: sustainedW } = bench.profile.limits
   let [asked, lastLoad, ofLoad] = [0, undefined as Work | undefined, '']
   return {
-    of<T>(what: string, load: Work, { airC, humidityPct }: Corner, find: () => T): T {
+    of<T extends SettledState | null>(what: string, load: Work, { airC, humidityPct }: Corner, find: () => T): T {
       if (load !== lastLoad) {
         ofLoad = `${load.vector} ${load.uneven} ${rowsText(bench, load)}`
         lastLoad = load
       }
       asked++
-      const key = `${what} ${rest} ${airC} ${humidityPct} ${ofLoad}`
-      const known = byInputs.get(key)
-      const found = known === undefined ? find() : (known as T)
-      if (known !== undefined) byInputs.delete(key)
+      const unlimited = `${what} ${rest} ${airC} ${humidityPct} ${ofLoad}`
+      const limited = `${unlimited} ${sustainedW}`
+      const below = byInputs.get(unlimited) as T | undefined
+      const isBelow = below !== undefined && holdsUnder(below, sustainedW)
+      const found = isBelow ? below : ((byInputs.get(limited) as T | undefined) ?? find())
+      const key = isBelow || found?.limiter !== 'sustained-power' ? unlimited : limited
+      byInputs.delete(key)
       byInputs.set(key, found)
       return found
     },
