@@ -26,7 +26,8 @@ const examples = `
 Steps and bands of the profile do not count; all else does: part, cooler, room, board, limits, drive, fan, voltage,
 expectations. Judged is each declared load at its core counts, and a load of full activity at every count, in every corner of
 the room. A step is the highest ratio that the loads run themselves, within all limits, in the coolest corner at least; bands
-give back what the warmer corners and the fuller loads do not take. Each row says what keeps it from one step more.
+give back what the warmer corners and the fuller loads do not take. Each row says what keeps it from one step more, each row of
+bands what keeps it from giving less back and from beginning later.
 
 Groups of cores share the heat: each group has the rows that it carries with the others idle, lower where loads with several at
 work ask for it; no row alone could rise.
@@ -44,8 +45,10 @@ constants' ±, of 400 where a part has groups of cores; that takes longer.
 above the table. Exit code 1: nothing is carried at the lowest ratio, or an expectation is not met and was left out.
 
 JSON: version, file, profile, rows (group, from, to, ratio, decided_by, next_fails: load, cores, air_c, humidity_pct, figure,
-value, allowed, unit), bands (group, from, to, above_c, drop), return_k, unmet (file, line, text, predicted, unit, why),
-before and predicted (as predict), and stuck (as next_fails, with cores and ratio) where nothing is carried.
+value, allowed, unit), bands (group, from, to, above_c, drop; less_fails and later_fails: as next_fails with decided_by, what
+fails with one ratio-step less given back, and with a threshold one degree higher; null: nothing), return_k, unmet (file, line,
+text, predicted, unit, why), before and predicted (as predict), and stuck (as next_fails, with cores and ratio) where nothing
+is carried.
 
 Examples:
   detent propose winter                                the highest steps that hold, and why not higher

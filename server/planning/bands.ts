@@ -77,7 +77,7 @@ function firstDifference(a: readonly Link[], b: readonly Link[]): number {
 }
 
 /** Shares of the cases in the mean clock: of those with a weight, else of those that stand for every load. */
-function sharesOf(cases: readonly Case[]): readonly number[] {
+export function sharesOf(cases: readonly Case[]): readonly number[] {
   const own = cases.map(({ weight }) => weight)
   const weights = sum(own) > 0 ? own : cases.map(({ weightElse }) => weightElse)
   const all = sum(weights)

@@ -3,7 +3,7 @@
  * them with the others idle, then lower where several at work ask for it, then higher again wherever a row can rise.
  */
 import { bandsFor } from './bands.ts'
-import { whyDrops } from './bands-why.ts'
+import { bandReasons } from './bands-why.ts'
 import { groupBands } from './groups-bands.ts'
 import {
   atRow,
@@ -391,21 +391,22 @@ function* rowsWith<C extends MixedCase>(
         throw new Error(`${row.from} to ${row.to} cores of ${name} could go to ${ratio}x`)
       }
       const links = bands[group]?.[index] ?? []
-      const bandsFail = yield* whyDrops(links, ratioStep, function* (fewer) {
-        const other = bands.map((own, at) =>
-          at === group ? own.map((one, place) => (place === index ? fewer : one)) : own,
-        )
-        const cases = [...judge.cases, ...judge.beyond(steps)].filter(({ counts }) =>
-          atRow(row, counts[group] as number),
-        )
-        for (const one of cases) {
-          const settings = settingsFor(steps, other, one.counts)
-          const failure = judge.judge(one, settings).failure?.() ?? (yield* judge.confirm(one, settings))
-          if (failure !== undefined) return failure
-        }
-        return undefined
+      const settingsUnder = (one: C, own: readonly PlannedRow['bands'][number][]): Settings =>
+        settingsFor(steps, bands.with(group, (bands[group] ?? []).with(index, own)), one.counts)
+      const cases = [...judge.cases, ...judge.beyond(steps)].filter(({ counts }) => atRow(row, counts[group] as number))
+      const grid = { ratioStep, ceilingC: judge.ceilingC }
+      const reasons = yield* bandReasons(links, grid, {
+        cases,
+        judge: (one, own) => judge.judge(one, settingsUnder(one, own)),
+        *confirm(own) {
+          for (const one of cases) {
+            const failure = yield* judge.confirm(one, settingsUnder(one, own))
+            if (failure !== undefined) return failure
+          }
+          return undefined
+        },
       })
-      planned.push({ ...row, group: name, bands: links, bandsFail, next: yield* why() })
+      planned.push({ ...row, group: name, bands: links, bandReasons: reasons, next: yield* why() })
     }
   }
   return planned

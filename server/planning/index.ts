@@ -3,8 +3,10 @@ export { planGroups } from './groups.ts'
 export type { GroupsJudge, MixedCase, Settings } from './groups-view.ts'
 export { planSteps } from './plan.ts'
 export type {
+  BandReason,
   DecidedBy,
   Failure,
+  Instead,
   Judge,
   Link,
   NoPlan,

@@ -3,7 +3,7 @@
  * hold everywhere. Pure: what a case comes to is asked of a judge.
  */
 import { bandsFor } from './bands.ts'
-import { whyDrops } from './bands-why.ts'
+import { bandReasons } from './bands-why.ts'
 import { smallestReturn } from './return.ts'
 import { capsOf, carrying, fewerRows, highestCarried, merged, type NotCarried, rowsOf } from './steps.ts'
 import type { Case, Failure, Judge, NoPlan, Plan, PlannedRow, PlanOptions, StepRow, Swing } from './types.ts'
@@ -39,19 +39,17 @@ export function* planSteps<C extends Case>(judge: Judge<C>, options: PlanOptions
   for (const [index, row] of (banded as readonly BandedRow[]).entries()) {
     const next = yield* whyNotHigher(judge, row, planned[index - 1], options, notCarried)
     const cases = countsOf(row).flatMap(count => judge.cases(count))
-    const bandsFail = yield* whyDrops(row.bands, judge.ratioStep, function* (links) {
-      for (const one of cases) {
-        const { failure } = judge.judge(one, row.ratio, links)
-        if (failure !== undefined) return failure()
-      }
-      return yield* judge.confirm(cases, row.ratio, links, 'row')
+    const reasons = yield* bandReasons(row.bands, judge, {
+      cases,
+      judge: (one, links) => judge.judge(one, row.ratio, links),
+      confirm: links => judge.confirm(cases, row.ratio, links, 'row'),
     })
-    planned.push({ ...row, bandsFail, next })
+    planned.push({ ...row, bandReasons: reasons, next })
   }
   return { kind: 'plan', rows: planned, ...(yield* returnFor(judge, planned)) }
 }
 
-type BandedRow = Omit<PlannedRow, 'next' | 'bandsFail'>
+type BandedRow = Omit<PlannedRow, 'next' | 'bandReasons'>
 
 /** The rows that were asked for would take a count down to a ratio that it does not carry. */
 function* tooFewRows<C extends Case>(

@@ -121,13 +121,33 @@ export interface StepRow {
   readonly ratio: number
 }
 
+/** What another row of bands would come to. */
+export type Instead =
+  | { readonly kind: 'fails'; readonly failure: Failure }
+  /** It would not be below the die ceiling. */
+  | { readonly kind: 'ceiling'; readonly ceilingC: number }
+  /** All is as sound, and so many more cases go back and forth. */
+  | { readonly kind: 'alternates'; readonly more: number }
+  /** All is as sound, and the mean clock is lower. */
+  | { readonly kind: 'slower'; readonly slowerMhz: number }
+  /** All is as sound, as fast and as quiet. */
+  | { readonly kind: 'alike' }
+
+/** What decides a row of bands. */
+export interface BandReason {
+  /** With a ratio-step less given back; undefined: with the row left out, since that is all. */
+  readonly less: { readonly drop: number | undefined; readonly instead: Instead }
+  /** With a threshold one degree higher; undefined: with the row left out, since the next begins there. */
+  readonly later: { readonly aboveC: number | undefined; readonly instead: Instead }
+}
+
 /** A row of steps with its bands and what decides it. */
 export interface PlannedRow extends StepRow {
   /** The group of cores that it is of; absent where all are alike. */
   readonly group?: string
   readonly bands: readonly Link[]
-  /** Of each row of bands what fails where it gives a ratio-step less back, or is left out where that is all; undefined: nothing. */
-  readonly bandsFail: readonly (Failure | undefined)[]
+  /** Why each row of bands gives back no less and begins no later. */
+  readonly bandReasons: readonly BandReason[]
   /** Why one ratio-step more would not do. */
   readonly next: Failure
 }

@@ -23,6 +23,8 @@ interface ProposeJson {
     readonly to: number
     readonly above_c: number
     readonly drop: number
+    readonly less_fails: Readonly<Record<string, unknown>> | null
+    readonly later_fails: Readonly<Record<string, unknown>> | null
   }[]
   readonly return_k: number | null
   readonly unmet: readonly { readonly text: string; readonly file: string; readonly line: number }[]
@@ -72,6 +74,29 @@ describe('detent propose', () => {
       expect(call.out.replace(/\s+/g, ' ')).toContain(`${row.ratio}x at ${counts}`)
     }
     expect(value.rows.map(row => row.decided_by)).toContain('sustained-power')
+  })
+
+  it.each([
+    // With a later band more alternates and nothing fails; the threshold is the highest that there is.
+    [3, null],
+    [10, { decided_by: 'die', load: null, figure: 'above_c', unit: '°C' }],
+  ])('says what decides the row of bands of bench %i, in words and in figures', async (seed, later) => {
+    const folder = folderWith(plannedText(seed))
+    const value = JSON.parse((await detent(folder, ['propose', 'planned', '--output', 'json'])).out) as ProposeJson
+    const text = (await detent(folder, ['propose', 'planned'])).out.replace(/\s+/g, ' ')
+    const [band, ...more] = value.bands
+    expect(more).toEqual([])
+    expect(Object.keys(band ?? {})).toEqual(['group', 'from', 'to', 'above_c', 'drop', 'less_fails', 'later_fails'])
+    expect(Object.keys(band?.less_fails ?? {})).toEqual(['decided_by', ...Object.keys(value.rows[0]?.next_fails ?? {})])
+    expect(band?.less_fails).toMatchObject({ decided_by: 'die', load: 'full activity', figure: 'die_c' })
+    if (later === null) expect(band?.later_fails).toBeNull()
+    else expect(band?.later_fails).toMatchObject({ ...later, value: (band?.above_c ?? 0) + 1 })
+    expect(text).toMatch(new RegExp(`above ${band?.above_c} °C: -${band?.drop}x; (with -\\d+x|without it) \\d+x would`))
+    const why =
+      later === null
+        ? 'every load is just as sound, and the clock alternates in'
+        : 'it would not be below the die limit'
+    expect(text).toContain(`only above ${(band?.above_c ?? 0) + 1} °C ${why}`)
   })
 
   it('gives the predictions before and after as predict does', async () => {

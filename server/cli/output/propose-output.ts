@@ -1,5 +1,5 @@
 /** Proposals of steps and bands for a terminal and for scripts. */
-import type { Failure } from '../../planning/index.ts'
+import type { Failure, Instead } from '../../planning/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import {
   allWithIntervals,
@@ -69,7 +69,7 @@ export function proposeText({ file, line, evaluation, proposal, service: _ }: Pl
   const head = headText(paint, profile, `${file}:${line}`)
   if (plan.kind === 'none') return `${head}${told(words.noPlanText(plan))}`
   const ratioStep = evaluation.input.benchForSteps?.part.ratioStep ?? 1
-  const bands = words.bandTexts(plan, ratioStep)
+  const bands = words.bandTexts(plan)
   const back = words.returnText(plan)
   return [
     `${head}${plan.rows.map(row => told(words.rowText(row, ratioStep))).join('')}`,
@@ -92,6 +92,14 @@ const failsJson = ({ load, cores, airC, humidityPct, figure, value, allowed, uni
   allowed,
   unit,
 })
+
+/** What fails under another row of bands; null where all is as sound. */
+function insteadJson({ instead, aboveC }: { readonly instead: Instead; readonly aboveC?: number | undefined }) {
+  if (instead.kind === 'fails') return { decided_by: instead.failure.by, ...failsJson(instead.failure) }
+  if (instead.kind !== 'ceiling') return null
+  const none = { load: null, cores: null, air_c: null, humidity_pct: null }
+  return { decided_by: 'die', ...none, figure: 'above_c', value: aboveC, allowed: instead.ceilingC, unit: '°C' }
+}
 
 /** Where an expectation stands. */
 function placeOf(service: Service, io: Io, { chunk }: { readonly chunk: object }, offset: number) {
@@ -120,12 +128,14 @@ export function proposeJson({ file, evaluation, proposal, service }: PlacedPropo
       decided_by: next.by,
       next_fails: failsJson(next),
     })),
-    bands: bandRowsOf({ rows }).map(({ group, from, to, aboveC, drop }) => ({
+    bands: bandRowsOf({ rows }).map(({ group, from, to, aboveC, drop, less, later }) => ({
       group: group ?? null,
       from,
       to,
       above_c: aboveC,
       drop,
+      less_fails: insteadJson(less),
+      later_fails: insteadJson(later),
     })),
     return_k: plan.kind === 'none' ? null : plan.returnK,
     unmet: unmet.map(({ expectation, why }) => ({

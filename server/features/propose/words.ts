@@ -1,7 +1,7 @@
 /** A proposal in words. */
 import type { NoPlan, Plan, PlannedRow } from '../../planning/index.ts'
-import { coresText } from '../../wording/counts.ts'
-import { ratioText, statedText } from '../../wording/figures.ts'
+import { coresText, counted } from '../../wording/counts.ts'
+import { clockText, ratioText, statedText } from '../../wording/figures.ts'
 import { failureText } from './failure-words.ts'
 import type { Unmet } from './propose.ts'
 import { type BandRow, bandRowsOf } from './rows.ts'
@@ -12,19 +12,38 @@ export function rowText({ group, from, to, ratio, next }: PlannedRow, ratioStep:
   return `${whose}${ratioText(ratio)} at ${coresText(from, to)}: ${failureText(ratio + ratioStep, next)}`
 }
 
-/** The rows of bands, one a line, with what fails where one gives less back; none where there is none. */
-export function bandTexts(plan: Plan, ratioStep: number): readonly string[] {
+/** The rows of bands, one a line, with why each gives back no less and begins no later; none where there is none. */
+export function bandTexts(plan: Plan): readonly string[] {
   return bandRowsOf(plan).map(row => {
     const { group, from, to, aboveC, drop } = row
     const whose = group === undefined ? '' : `${group}: `
-    return `${whose}${coresText(from, to)} above ${statedText(aboveC, '°C')}: -${statedText(drop, 'x')}; ${bandWhyText(row, ratioStep)}`
+    return `${whose}${coresText(from, to)} above ${statedText(aboveC, '°C')}: -${statedText(drop, 'x')}; ${bandWhyText(row)}`
   })
 }
 
-function bandWhyText({ drop, why }: BandRow, ratioStep: number): string {
-  const less = drop > ratioStep * 1.5 ? `with -${statedText(drop - ratioStep, 'x')}` : 'without it'
-  if (why === undefined) return `${less} every load is just as sound, and none runs faster`
-  return `${less} ${failureText(why.ratio, why.failure)}`
+/** `with -2x, or only above 69 °C, 57x would leave …`, or one after the other where different things fail. */
+function bandWhyText({ less, later }: BandRow): string {
+  const withLess = less.drop === undefined ? 'without it' : `with -${statedText(less.drop, 'x')}`
+  const onlyLater = later.aboveC === undefined ? 'without it' : `only above ${statedText(later.aboveC, '°C')}`
+  const [lessText, laterText] = [insteadText(less), insteadText(later)]
+  if (withLess === onlyLater) return `${withLess} ${lessText}`
+  if (lessText === laterText) return `${withLess}, or ${onlyLater}, ${lessText}`
+  return `${withLess} ${lessText}; ${onlyLater} ${laterText}`
+}
+
+function insteadText({ ratio, instead }: BandRow['less'] | BandRow['later']): string {
+  switch (instead.kind) {
+    case 'fails':
+      return failureText(ratio, instead.failure)
+    case 'ceiling':
+      return `it would not be below the die limit, ${statedText(instead.ceilingC, '°C')}`
+    case 'alternates':
+      return `every load is just as sound, and the clock alternates in ${counted(instead.more, 'more case')}`
+    case 'slower':
+      return `every load is just as sound, and the mean clock ${clockText(instead.slowerMhz)} lower`
+    case 'alike':
+      return 'every load is just as sound, and none runs faster'
+  }
 }
 
 /** What the `return` of the bands does. */
@@ -56,7 +75,7 @@ export function gistTexts(
   ratioStep: number,
 ): readonly string[] {
   if (plan.kind === 'none') return [noPlanText(plan)]
-  const bands = bandTexts(plan, ratioStep)
+  const bands = bandTexts(plan)
   return [
     ...plan.rows.map(row => `${rowText(row, ratioStep)}.`),
     bands.length === 0 ? 'No bands.' : `Bands: ${bands.join('; ')}.`,
