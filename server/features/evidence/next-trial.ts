@@ -4,14 +4,13 @@ import { type BenchCandidate, candidatesOf, type Unreached } from '../../bench/e
 import { nothingTried, type PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { LedgerRow } from '../../bench/evidence/ledger.ts'
 import { bestTrials, type Outlook, type Proposal } from '../../bench/evidence/next.ts'
-import { type Bench, type Corner, partOfGroup, seededUniform } from '../../model/index.ts'
-import { coreVoltageRange } from '../../semantic/constants.ts'
+import { type Corner, partOfGroup, seededUniform } from '../../model/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
 import { doubtedOf } from '../../semantic/doubted.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type GroupView, groupViews } from '../../semantic/group-view.ts'
-import { partVoltages } from '../../semantic/profile-values.ts'
 import { proofOf } from '../../semantic/proof.ts'
+import { railVoltages } from '../../semantic/rail-voltages.ts'
 import { unreadOf } from '../../semantic/unread.ts'
 import { clockText, ratioText, statedText, voltageText } from '../../wording/figures.ts'
 import { obstacleText } from '../../wording/missing.ts'
@@ -139,7 +138,7 @@ function ofCores(
   const index = bench.part.groups?.findIndex(({ name }) => name === view.group)
   const own = view.group === undefined ? evidence : evidence?.ofGroup(view.group)
   const known = own ?? nothingTried(partOfGroup(bench.part, index ?? 0), proofOf(part))
-  const range = index === undefined ? coreVoltageRange(part) : railRange(evaluation, bench, index)
+  const range = railVoltages(evaluation.profile, bench.part, index)
   const found = candidatesOf(evaluation, known, range, index)
   if (found === undefined) return undefined
   const { posterior } = known.ledger
@@ -154,14 +153,4 @@ function ofCores(
     neverAlone: view.group !== undefined && found.candidates.length + found.unreached.length === 0 ? [view.group] : [],
     corner: found.corner,
   }
-}
-
-/** The voltages that every group on a group's rail allows. */
-function railRange(evaluation: Evaluation, { part }: Bench, index: number): ReturnType<typeof coreVoltageRange> {
-  const rail = part.groups?.[index]?.rail
-  const ranges = groupViews(evaluation.profile).flatMap((view, at) =>
-    part.groups?.[at]?.rail === rail ? (partVoltages(view) ?? []) : [],
-  )
-  if (ranges.length === 0) return undefined
-  return { lowV: Math.max(...ranges.map(one => one.lowV)), highV: Math.min(...ranges.map(one => one.highV)) }
 }

@@ -11,8 +11,7 @@ import {
 } from '../../model/index.ts'
 import type { Failure, GroupsJudge, Settings, Verdict } from '../../planning/index.ts'
 import { loadConstants } from '../../semantic/constants.ts'
-import { groupViews } from '../../semantic/group-view.ts'
-import { partVoltages } from '../../semantic/profile-values.ts'
+import { railVoltages } from '../../semantic/rail-voltages.ts'
 import { ratioText } from '../../wording/figures.ts'
 import { type BenchCase, groupCasesOf } from './cases.ts'
 import { chanceFault } from './chance.ts'
@@ -29,11 +28,6 @@ import {
 import { swingOf } from './swing.ts'
 import { type Fault, rangeFault } from './voltages.ts'
 
-interface Range {
-  readonly lowV: number
-  readonly highV: number
-}
-
 /** Makes judges of one profile that differ in the expectations they mind; what was settled is shared. */
 export function createGroupsJudges(input: JudgeInput): (expectations: readonly Minded[]) => GroupsJudge<BenchCase> {
   const { evaluation, bench, options, allowed, chance } = input
@@ -44,13 +38,7 @@ export function createGroupsJudges(input: JudgeInput): (expectations: readonly M
   const { settle, unlimited, ceilingC, faultOf, usualOf, blame, isBehindInsulation } = faults
   const { cases, beyond } = groupCasesOf(evaluation, bench, options)
   const hasVector = evaluation.profile.loads.some(load => loadConstants(load).value?.work.vector === true)
-  /** What every group on a group's rail allows: what one of them asks for reaches them all. */
-  const ranges = groups.map(({ rail }): Range | undefined => {
-    const views = groupViews(evaluation.profile).filter((_, index) => groups[index]?.rail === rail)
-    const all = views.flatMap(view => partVoltages(view) ?? [])
-    if (all.length === 0) return undefined
-    return { lowV: Math.max(...all.map(one => one.lowV)), highV: Math.min(...all.map(one => one.highV)) }
-  })
+  const ranges = groups.map((_, index) => railVoltages(evaluation.profile, part, index))
   const benches = groups.map((_, index) => benchOfGroup(bench, index))
   const ratios = benches.map(ratiosOf)
   const vectorOf = (group: number, { load }: BenchCase): number =>

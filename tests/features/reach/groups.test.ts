@@ -117,6 +117,30 @@ describe('a part with groups', () => {
     expect(compared).toBeGreaterThan(20)
   })
 
+  it.each([
+    // The group's own range counts in place of the part's, and that of whatever shares its rail; at most 100 mV are tried.
+    ['a rail of its own', '    rail side\n    core-voltage 0.70 V to 1.24 V\n', '', 1.24],
+    ['a wider range of its own', '    rail side\n    core-voltage 0.70 V to 1.45 V\n', '', 1.31],
+    ['the range of a group on its rail', '', '    core-voltage 0.70 V to 1.225 V\n', 1.225],
+    ['the range of a group on another rail', '    rail side\n', '    core-voltage 0.70 V to 1.225 V\n', 1.245],
+  ])('raises a set voltage up to %s', async (_, big, small, highV) => {
+    const base = text('38x')
+      .replace('core-voltage 0.70 V to 1.35 V', 'core-voltage 0.70 V to 1.245 V')
+      .replace('cores 4\n    ratio', `cores 4\n${big}    ratio`)
+      .replace('cores 6\n    ratio', `cores 6\n${small}    ratio`)
+      .replace('set big 46x 1.210 V', 'set big 46x 1.210 V\n    set small 20x 0.920 V')
+      .replace('current main', big.includes('rail') ? 'current side' : 'current main')
+    const { service } = await loadFixture(base)
+    const [evaluation] = service.evaluations(uri)
+    const view = service.workspace.view(uri)
+    if (evaluation === undefined || view === undefined) throw new Error('not loaded')
+    const lever = leversOf(evaluation, view.scope, evaluation.input.loads).find(
+      ({ name }) => name === 'voltage set big 46x',
+    )
+    const most = Math.max(...(lever?.moves ?? []).map(({ to }) => Number(to)))
+    expect(most).toBeCloseTo(highV, 9)
+  })
+
   it('reaches what it asks by a group of its own', async () => {
     const base = text('38x')
     const [evaluation] = (await loadedText(base)).evaluations(uri)

@@ -5,16 +5,16 @@ import { coreNeedsText } from '../../../checks/support/physics-voltage.ts'
 import { settingPlace } from '../../../checks/support/place.ts'
 import type { FixEdit } from '../../../checks/types.ts'
 import type { Bench, Drive, Limits } from '../../../model/index.ts'
-import { coreVoltageRange } from '../../../semantic/constants.ts'
 import { drivenPlate } from '../../../semantic/coolers/index.ts'
 import { entry, nameAfter, quantity } from '../../../semantic/definitions.ts'
 import { driveText } from '../../../semantic/drives.ts'
 import type { Evaluation } from '../../../semantic/evaluate.ts'
 import { partNames } from '../../../semantic/part-names.ts'
 import type { ResolvedProfile, Sourced } from '../../../semantic/profile.ts'
+import { railVoltages } from '../../../semantic/rail-voltages.ts'
 import { statedText } from '../../../wording/figures.ts'
 import type { FoundLever, ReachKind } from '../types.ts'
-import { forGroups, inGroups, inSettings, outward, restate, wordOf, written } from './moves.ts'
+import { forGroups, type Grain, inGroups, inSettings, outward, restate, wordOf, written } from './moves.ts'
 
 const list = (edit: FixEdit | undefined): readonly FixEdit[] => (edit === undefined ? [] : [edit])
 
@@ -22,13 +22,15 @@ const list = (edit: FixEdit | undefined): readonly FixEdit[] => (edit === undefi
 export function voltageLevers({ profile, input }: Evaluation): readonly FoundLever[] {
   const { bench } = input
   if (bench === undefined) return []
-  const range = profile.part && coreVoltageRange(profile.part)
   const grain = { one: 0.01, grain: bench.board.coreVoltageStepV ?? 0.005 }
-  const within = range === undefined ? grain : { ...grain, high: range.highV }
+  const within = (groups: readonly number[]): Grain => ({
+    ...grain,
+    high: Math.min(...groups.map(group => railVoltages(profile, bench.part, group)?.highV ?? Number.POSITIVE_INFINITY)),
+  })
   return [
     ...forGroups(profile, name => profile.inner('voltage', 'core', name)).flatMap(({ sourced, groups, stated }) => {
       const { voltage } = bench.profile.groups?.[groups[0] ?? 0] ?? bench.profile
-      if (voltage.kind === 'fixed') return fixedLevers(profile, sourced, groups, stated, within)
+      if (voltage.kind === 'fixed') return fixedLevers(profile, sourced, groups, stated, within(groups))
       const place = settingPlace(profile, sourced ?? profile.key('voltage'))
       const moves = outward(voltage.offsetV, grain, to => ({
         to,
@@ -42,19 +44,17 @@ export function voltageLevers({ profile, input }: Evaluation): readonly FoundLev
       return [{ kind: 'voltage-offset' as const, name, place, from, unit: 'V', isBench: false, moves }]
     }),
     ...forGroups(profile, name => profile.setRows(name)[0]).flatMap(({ groups, name, stated }) =>
-      setLevers(profile, profile.setRows(name), groups, stated, within),
+      setLevers(profile, profile.setRows(name), groups, stated, within(groups)),
     ),
   ]
 }
-
-type Range = Parameters<typeof outward>[1]
 
 function fixedLevers(
   profile: ResolvedProfile,
   core: Sourced | undefined,
   groups: readonly number[],
   stated: string | undefined,
-  grain: Range,
+  grain: Grain,
 ): FoundLever[] {
   const fixed = core && quantity(core.match, 'fixed')
   if (core === undefined || fixed === undefined) return []
@@ -76,7 +76,7 @@ function setLevers(
   rows: readonly Sourced[],
   groups: readonly number[],
   stated: string | undefined,
-  grain: Range,
+  grain: Grain,
 ): FoundLever[] {
   return rows.flatMap((row): FoundLever[] => {
     const [ratio, volts] = [quantity(row.match, 'ratio'), quantity(row.match, 'voltage')]
@@ -189,7 +189,7 @@ interface DriveValue {
   readonly kind: ReachKind
   readonly from: number
   readonly unit: string
-  readonly grain: Parameters<typeof outward>[1]
+  readonly grain: Grain
   readonly at: (value: number) => Drive
 }
 
