@@ -11,6 +11,7 @@ import {
 import { TextDocument } from 'vscode-languageserver-textdocument'
 import { formattedText } from '../../server/service.ts'
 import { uriOfPath } from '../../server/workspace/node-files.ts'
+import { detent } from '../cli/helpers.ts'
 import {
   type ClientOptions,
   modernCapabilities,
@@ -18,7 +19,7 @@ import {
   startClient,
   type TestClient,
 } from '../harness/client.ts'
-import { runDetent, type TemporaryFolder, temporaryFolder } from '../harness/process.ts'
+import { type TemporaryFolder, temporaryFolder } from '../harness/process.ts'
 import { root } from '../harness/sources.ts'
 
 /** Fits asked for over the protocol, on the example bench: what they write is what the command writes. */
@@ -81,9 +82,9 @@ async function actionsAt({ request, uri, text }: Started, piece: string, more: o
 type Written = readonly [part: string, companion: string]
 
 /** What the command writes into a copy of its own. */
-function writtenByCommand(): Written {
+async function writtenByCommand(): Promise<Written> {
   using copy = exampleCopy('whole')
-  const { code } = runDetent(copy.path, ['fit', 'runs.detent', '--part', 'sample-b7', '--write'])
+  const { code } = await detent(copy.path, ['fit', 'runs.detent', '--part', 'sample-b7', '--write'])
   expect(code).toBe(0)
   const read = (name: string): string => readFileSync(join(copy.path, name), 'utf8')
   return [read('bench.detent'), read('sample-b7.fitted.detent')]
@@ -139,7 +140,7 @@ describe('the fit among the actions of a part', () => {
     expect(after).toMatch(/switching +2\.\d+ nF ± 0\.0\d+ nF/)
     const companion = formattedText(applied('', changes, beside))
     expect(companion).toMatch(/correlated leakage leakage-doubling 0\.9\d{2}/)
-    expect([after, companion]).toEqual(writtenByCommand())
+    expect([after, companion]).toEqual(await writtenByCommand())
   })
 
   it('puts what belongs beside the part behind its own text, where the client makes no files', async () => {
@@ -253,7 +254,7 @@ describe('the fit as a paper', () => {
   })
 
   it('is made between other answers: what is asked later is answered before', async () => {
-    const { request, uri, text } = await start()
+    const { request, uri, text } = await start({}, 'few')
     const order: string[] = []
     const fit = request<Fit>('detent/fit', { uri, part: 'sample-b7' }).then(() => order.push('fit'))
     const position = rangeOf(text, 'switching').start
@@ -267,7 +268,7 @@ describe('the fit as a paper', () => {
   })
 
   it('ends where it is taken back', async () => {
-    const { connection, request, uri, text } = await start()
+    const { connection, request, uri, text } = await start({}, 'few')
     const position = rangeOf(text, 'switching').start
     const source = new CancellationTokenSource()
     const asked = connection.sendRequest('detent/fit', { uri, part: 'sample-b7' }, source.token)
