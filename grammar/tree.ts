@@ -125,14 +125,25 @@ export function tokenIndexAt(tokens: readonly Token[], start: number): number {
   return tokens[low]?.start === start ? low : -1
 }
 
-/** The chunk that holds an offset of the file; the last one for an offset past the end. */
-export function chunkAt(file: SourceFile, offset: number): PlacedChunk {
+/** Which chunk holds an offset of the file; the last one for an offset past the end, the first for one before it. */
+function chunkIndexAt({ chunks }: SourceFile, offset: number): number {
   let low = 0
-  let high = file.chunks.length - 1
+  let high = chunks.length - 1
   while (low < high) {
     const middle = (low + high + 1) >> 1
-    if ((file.chunks[middle] as PlacedChunk).start <= offset) low = middle
+    if ((chunks[middle] as PlacedChunk).start <= offset) low = middle
     else high = middle - 1
   }
-  return file.chunks[low] as PlacedChunk
+  return low
+}
+
+/** The chunk that holds an offset of the file; the last one for an offset past the end. */
+export function chunkAt(file: SourceFile, offset: number): PlacedChunk {
+  return file.chunks[chunkIndexAt(file, offset)] as PlacedChunk
+}
+
+/** The chunks of a file that touch a stretch of it, in their order. */
+export function chunksIn(file: SourceFile, { start, end }: Span): readonly PlacedChunk[] {
+  // One that ends where the stretch begins touches it.
+  return file.chunks.slice(chunkIndexAt(file, start - 1), chunkIndexAt(file, end) + 1)
 }

@@ -7,7 +7,7 @@ import { settingPlace } from '../checks/support/place.ts'
 import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import type { Expectation, Judge } from '../semantic/expectations.ts'
 import { expectationKey } from '../semantic/profile.ts'
-import type { Document, Workspace } from '../workspace/workspace.ts'
+import { type Document, definitionsIn, type Workspace } from '../workspace/workspace.ts'
 
 export interface ExpectationLine {
   readonly evaluation: Evaluation
@@ -34,11 +34,21 @@ function whyNot(evaluation: Evaluation, expectation: Expectation): string | unde
   return holds === false && worst !== undefined ? failedText(evaluation, expectation, worst) : undecided
 }
 
-/** The expectations of each profile of a file, inherited ones among them; none for a file that is not loaded. */
-export function expectationLines(workspace: Workspace, uri: string, judge: Judge): readonly ExpectationLine[] {
+/**
+ * The expectations of each profile of a file, inherited ones among them; none for a file that is not loaded.
+ * @param within a stretch of the file: those of profiles that do not touch it are left out
+ */
+export function expectationLines(
+  workspace: Workspace,
+  uri: string,
+  judge: Judge,
+  within?: Span,
+): readonly ExpectationLine[] {
   const view = workspace.view(uri)
   if (view === undefined) return []
-  return view.predicted.flatMap(definition => {
+  const touched = within && new Set(definitionsIn(view.document, within))
+  const profiles = touched === undefined ? view.predicted : view.predicted.filter(one => touched.has(one))
+  return profiles.flatMap(definition => {
     const evaluation = evaluate(view.scope, definition)
     return judge(evaluation).map((expectation): ExpectationLine => {
       const { sourced } = expectation

@@ -1,7 +1,7 @@
 /** Figures at the end of lines: the predicted clock of a step, the dew point of a room. What is behind them is looked up. */
 
 import { onceFor } from '../../grammar/once.ts'
-import type { Chunk, Span } from '../../grammar/tree.ts'
+import type { Span } from '../../grammar/tree.ts'
 import type { Match } from '../../grammar/values.ts'
 import { dewPointC, wetPointC } from '../model/index.ts'
 import { roomCorners } from '../semantic/constants.ts'
@@ -10,7 +10,7 @@ import { type Evaluation, evaluate } from '../semantic/evaluate.ts'
 import type { Judge } from '../semantic/expectations.ts'
 import type { Prediction } from '../semantic/predict.ts'
 import { clockText, temperatureText } from '../wording/figures.ts'
-import type { FileView, Workspace } from '../workspace/workspace.ts'
+import { definitionsIn, type FileView, type Workspace } from '../workspace/workspace.ts'
 import { definitionHover } from './facts/definition.ts'
 import { evaluationOfGroup, groupsOfRow } from './facts/group.ts'
 import { stepRowHover } from './facts/steps.ts'
@@ -127,11 +127,11 @@ function roomHint(room: Definition, base: number): readonly Hint[] {
 export function hints(workspace: Workspace, uri: string, within?: Span): readonly Hint[] {
   const view = workspace.view(uri)
   if (view === undefined) return []
-  const isWithin = (base: number, { text }: Chunk): boolean =>
-    within === undefined || (base <= within.end && base + text.length >= within.start)
-  const found = view.document.definitions.flatMap(definition => {
-    const base = view.document.starts.get(definition.chunk)
-    if (base === undefined || !isWithin(base, definition.chunk)) return []
+  const { document } = view
+  const visible = within === undefined ? document.definitions : definitionsIn(document, within)
+  const found = visible.flatMap(definition => {
+    const base = document.starts.get(definition.chunk)
+    if (base === undefined) return []
     if (definition.kind === 'room') return roomHint(definition, base)
     return definition.kind === 'profile' ? stepHints(view, evaluate(view.scope, definition), base) : []
   })

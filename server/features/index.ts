@@ -79,8 +79,11 @@ export interface Features {
   courseLenses(uri: string): readonly ChartLens[]
   /** A profile with all that it starts from, written out; undefined where the file has none of that name. */
   resolved(uri: string, profile: string): string | undefined
-  /** Every expectation of a file's profiles and what it comes to. */
-  expectations(uri: string): readonly ExpectationLine[]
+  /**
+   * Every expectation of a file's profiles and what it comes to.
+   * @param within a stretch of the file: without those of profiles elsewhere
+   */
+  expectations(uri: string, within?: Span): readonly ExpectationLine[]
 }
 
 /** The run whose name stands at the offset, or how it ended. */
@@ -169,6 +172,6 @@ export function createFeatures(
     chartLenses: uri => chartLenses(workspace, bench, uri),
     courseLenses: uri => courseLenses(workspace, uri),
     resolved: (uri, profile) => resolvedText(workspace, uri, profile),
-    expectations: uri => expectationLines(workspace, uri, judge),
+    expectations: (uri, within) => expectationLines(workspace, uri, judge, within),
   }
 }

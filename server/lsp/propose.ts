@@ -16,6 +16,7 @@ import {
   wording,
 } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
+import { definitionsIn } from '../workspace/workspace.ts'
 import { say, serverCommands } from './commands.ts'
 import { finishedInSlices } from './extent.ts'
 import { isWorkedOn } from './folders.ts'
@@ -44,7 +45,7 @@ function placesOf({ match, nameSpan }: Definition): readonly Span[] {
 export function proposeActions(session: Session, file: Located, range: Range): CodeAction[] {
   if (!isWorkedOn(session, file.uri)) return []
   const { start, end } = file.lines.span(range)
-  return file.document.definitions.flatMap((definition): CodeAction[] => {
+  return definitionsIn(file.document, { start, end }).flatMap((definition): CodeAction[] => {
     const base = file.document.starts.get(definition.chunk)
     if (definition.kind !== 'profile' || base === undefined || unwritableText({ definition }) !== undefined) return []
     if (!placesOf(definition).some(one => start <= base + one.end && end >= base + one.start)) return []

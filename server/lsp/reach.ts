@@ -113,7 +113,8 @@ export async function reachActions(
   const { start, end } = file.lines.span(range)
   const { client, service } = session
   const view = service.workspace.view(file.uri)
-  const touched = service.features.expectations(file.uri).filter(({ at }) => at.start <= end && at.end >= start)
+  const lines = service.features.expectations(file.uri, { start, end })
+  const touched = lines.filter(({ at }) => at.start <= end && at.end >= start)
   if (touched.length === 0) return []
   const { severities } = await session.settingsOf(file.uri)
   const failed = service.findings(file.uri, severities).filter(({ finding }) => finding.code === 'expect-failed')

@@ -2,6 +2,7 @@
 
 import type { CodeAction, CodeActionKind, Range, ResponseError } from 'vscode-languageserver'
 import { type PerProfile, perInSlices, perMarkdown, perWords, unbroken, wording } from '../service.ts'
+import { definitionsIn } from '../workspace/workspace.ts'
 import { say, serverCommands } from './commands.ts'
 import { finishedInSlices } from './extent.ts'
 import type { Feature } from './feature.ts'
@@ -40,7 +41,7 @@ export function smallChangeActions(session: Session, file: Located, range: Range
   if (!isWorkedOn(session, file.uri)) return []
   const { start, end } = file.lines.span(range)
   const command = session.client.showsPapers ? showSmallChanges : serverCommands.smallChanges
-  return file.document.definitions.flatMap(({ kind, name, nameSpan, chunk }): CodeAction[] => {
+  return definitionsIn(file.document, { start, end }).flatMap(({ kind, name, nameSpan, chunk }): CodeAction[] => {
     const base = file.document.starts.get(chunk)
     if (kind !== 'profile' || base === undefined) return []
     if (start > base + nameSpan.end || end < base + nameSpan.start) return []

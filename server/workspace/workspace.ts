@@ -6,7 +6,7 @@
  */
 
 import { parseFile } from '../../grammar/file.ts'
-import type { Chunk, SourceFile } from '../../grammar/tree.ts'
+import { type Chunk, chunksIn, type SourceFile, type Span } from '../../grammar/tree.ts'
 import { type Allow, type Definition, readChunk, type Use } from '../semantic/definitions.ts'
 import { isEvaluated } from '../semantic/evaluate.ts'
 import { createRunsOverTime, type RunsOverTime } from '../semantic/over-time.ts'
@@ -27,6 +27,11 @@ export interface Document {
   readonly allows: readonly Allow[]
   /** The addresses that the uses name, in their order; undefined for a path that leads nowhere, or may not be followed. */
   readonly useUris: readonly (string | undefined)[]
+}
+
+/** The definitions of a document in the chunks that touch a stretch of it, in their order. */
+export function definitionsIn({ source }: Document, within: Span): readonly Definition[] {
+  return chunksIn(source, within).flatMap(({ chunk }) => readChunk(chunk).definitions)
 }
 
 interface ResolvedUse {
