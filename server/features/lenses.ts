@@ -1,10 +1,12 @@
 /** Lines above profiles, courses and runs: how many expectations hold, the way to all settings, the way to the charts. */
 
+import { onceFor } from '../../grammar/once.ts'
 import type { Span } from '../../grammar/tree.ts'
 import { courseLines } from '../semantic/courses.ts'
 import { mentions } from '../semantic/definitions.ts'
 import { evaluate } from '../semantic/evaluate.ts'
 import type { Judge } from '../semantic/expectations.ts'
+import type { ResolvedProfile } from '../semantic/profile.ts'
 import type { Workspace } from '../workspace/workspace.ts'
 import type { BenchRuns } from './bench-runs.ts'
 import { expectationsText } from './facts/definition.ts'
@@ -45,6 +47,9 @@ export function courseLenses(workspace: Workspace, uri: string): readonly ChartL
   })
 }
 
+/** A line that is being typed counts too: the lens of the only expectation is not to come and go. */
+const expects = onceFor(({ chain }: ResolvedProfile): boolean => chain.some(link => mentions(link.match, 'expect')))
+
 /**
  * The ways to the charts: at profiles that have a line above them for what they expect, so that none appears where a profile
  * is being typed, at runs whose log is read, and at courses.
@@ -54,7 +59,7 @@ export function chartLenses(workspace: Workspace, bench: BenchRuns, uri: string)
   if (view === undefined) return []
   const profiles = view.predicted.filter(definition => {
     const { profile, input } = evaluate(view.scope, definition)
-    return input.bench !== undefined && profile.chain.some(link => mentions(link.match, 'expect'))
+    return input.bench !== undefined && expects(profile)
   })
   const runs = bench.compared(uri).filter(({ log, predicted }) => log?.state === 'read' && predicted !== undefined)
   const others = [...profiles, ...runs.map(({ record }) => record.definition)].flatMap(
@@ -82,11 +87,9 @@ export function lenses(workspace: Workspace, uri: string, judge: Judge): readonl
     const base = view.document.starts.get(definition.chunk)
     if (base === undefined) return []
     const evaluation = evaluate(view.scope, definition)
-    const { chain } = evaluation.profile
-    // A line that is being typed counts too: the lens of the only expectation is not to come and go.
-    if (!chain.some(link => mentions(link.match, 'expect'))) return []
+    if (!expects(evaluation.profile)) return []
     const settled = isSettled(view, evaluation)
-    const text = evaluation.input.bench === undefined ? undefined : expectationsText(evaluation, judge)
+    const text = evaluation.input.bench === undefined ? undefined : expectationsText(judge(evaluation))
     const { start, end } = definition.nameSpan
     return [{ start: base + start, end: base + end, profile: definition.name, text, settled }]
   })

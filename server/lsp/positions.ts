@@ -36,12 +36,58 @@ export function lineCount(chunk: Chunk): number {
   return laterStartsIn(chunk).length
 }
 
-function lineStarts({ text, chunks }: Text): readonly number[] {
-  if (chunks === undefined) return [0, ...laterStarts(text)]
-  const starts = [0]
-  // A chunk begins where a line begins, so no line ending is cut in two.
-  for (const { chunk, start } of chunks) for (const at of laterStartsIn(chunk)) starts.push(start + at)
-  return starts
+/** Where the lines of a text begin. */
+interface Starts {
+  readonly count: number
+  /** Of a line that there is. */
+  readonly of: (line: number) => number
+  /** The line that an offset stands on. */
+  readonly lineAt: (offset: number) => number
+}
+
+/** The last of so many things whose place is not behind another; the first where all are. */
+function lastUpTo(count: number, placeOf: (index: number) => number, place: number): number {
+  let low = 0
+  let high = count - 1
+  while (low < high) {
+    const middle = (low + high + 1) >> 1
+    if (placeOf(middle) <= place) low = middle
+    else high = middle - 1
+  }
+  return low
+}
+
+function startsIn(text: string): Starts {
+  const starts = [0, ...laterStarts(text)]
+  const of = (line: number): number => starts[line] as number
+  return { count: starts.length, of, lineAt: offset => lastUpTo(starts.length, of, offset) }
+}
+
+/** A chunk begins where a line begins, so no line ending is cut in two; an edit costs a step for each chunk, not for each line. */
+function startsInChunks(chunks: readonly PlacedChunk[]): Starts {
+  let count = 1
+  const firstLines = chunks.map(({ chunk }) => {
+    const first = count - 1
+    count += lineCount(chunk)
+    return first
+  })
+  const within = (index: number, line: number): number => {
+    const { chunk, start } = chunks[index] as PlacedChunk
+    return line === 0 ? start : start + (laterStartsIn(chunk)[line - 1] as number)
+  }
+  const firstOf = (index: number): number => firstLines[index] as number
+  return {
+    count,
+    of: line => {
+      const index = lastUpTo(chunks.length, firstOf, line)
+      return within(index, line - firstOf(index))
+    },
+    lineAt: offset => {
+      const index = lastUpTo(chunks.length, at => within(at, 0), offset)
+      const { chunk } = chunks[index] as PlacedChunk
+      return firstOf(index) + lastUpTo(lineCount(chunk) + 1, line => within(index, line), offset)
+    },
+  }
 }
 
 function bounded(value: unknown, most: number): number {
@@ -49,29 +95,22 @@ function bounded(value: unknown, most: number): number {
   return Math.max(0, Math.min(number, most))
 }
 
-function createLines(of: Text): Lines {
-  const { text } = of
-  const starts = lineStarts(of)
+function createLines({ text, chunks }: Text): Lines {
+  const starts = chunks === undefined || chunks.length === 0 ? startsIn(text) : startsInChunks(chunks)
   const lineEnd = (line: number): number => {
-    let end = starts[line + 1] ?? text.length
-    while (end > (starts[line] ?? 0) && /[\r\n]/.test(text.charAt(end - 1))) end--
+    let end = line + 1 < starts.count ? starts.of(line + 1) : text.length
+    while (end > starts.of(line) && /[\r\n]/.test(text.charAt(end - 1))) end--
     return end
   }
   const position = (offset: number): Position => {
     const at = bounded(offset, text.length)
-    let low = 0
-    let high = starts.length - 1
-    while (low < high) {
-      const middle = (low + high + 1) >> 1
-      if ((starts[middle] ?? 0) <= at) low = middle
-      else high = middle - 1
-    }
-    return { line: low, character: at - (starts[low] ?? 0) }
+    const line = starts.lineAt(at)
+    return { line, character: at - starts.of(line) }
   }
   const offset = ({ line, character }: Position): number => {
-    if (typeof line === 'number' && line >= starts.length) return text.length
-    const row = bounded(line, starts.length - 1)
-    const start = starts[row] ?? 0
+    if (typeof line === 'number' && line >= starts.count) return text.length
+    const row = bounded(line, starts.count - 1)
+    const start = starts.of(row)
     return start + bounded(character, lineEnd(row) - start)
   }
   return {

@@ -1,9 +1,10 @@
 /** Hover of a definition, at its own line and wherever it is named. */
 
+import { onceFor } from '../../../grammar/once.ts'
 import { boardConstants, coolerConstants, loadConstants, partConstants, roomCorners } from '../../semantic/constants.ts'
 import { type Definition, text } from '../../semantic/definitions.ts'
 import { type Evaluation, evaluate } from '../../semantic/evaluate.ts'
-import type { Judge } from '../../semantic/expectations.ts'
+import type { Expectation, Judge } from '../../semantic/expectations.ts'
 import { fittedRecord } from '../../semantic/fitted.ts'
 import type { UsualFigures } from '../../semantic/gather.ts'
 import { counted } from '../../wording/counts.ts'
@@ -110,18 +111,17 @@ function usualTold(definition: Definition): Told {
   })
 }
 
-/** `3 of 4 expectations hold`; nothing where there are none. */
-export function expectationsText(evaluation: Evaluation, judge: Judge): string | undefined {
-  const all = judge(evaluation)
+/** `3 of 4 expectations hold`; nothing where there are none. Kept with the expectations of a profile. */
+export const expectationsText = onceFor((all: readonly Expectation[]): string | undefined => {
   if (all.length === 0) return undefined
   const holding = all.filter(one => one.holds === true).length
   const undecided = all.filter(one => one.holds === null).length
   const rest = undecided === 0 ? '' : `, ${undecided} undecided`
   return `${holding} of ${all.length} ${all.length === 1 ? 'expectation holds' : 'expectations hold'}${rest}`
-}
+})
 
 function profileFigures(evaluation: Evaluation, judge: Judge): Told {
-  const expectations = expectationsText(evaluation, judge)
+  const expectations = expectationsText(judge(evaluation))
   return together(
     told({ lines: [expectations === undefined ? undefined : `${expectations}.`] }),
     allLoadsHover(evaluation),
