@@ -4,7 +4,8 @@
  * 1. What is kept rests on its key, on the names that were looked up while it was made, and on nothing else: the work is
  *    given a scope that writes down what is asked of it.
  * 2. It is given back only where every one of those names leads to the very same definitions in the scope at hand. That is
- *    looked up once for each scope, so an edit costs a few look-ups for each thing kept, and work for what they change.
+ *    looked up once for each scope, and only where a scope differs from the one before in one of those names. So an edit costs
+ *    a glance at each thing kept, and work for what it changes.
  */
 
 import type { DefinitionKind } from '../../grammar/vocabulary/index.ts'
@@ -53,6 +54,14 @@ function holds(scope: Scope, { kind, name, found }: Read): boolean {
   return name === undefined ? isSame(scope.all(kind), found as readonly Definition[]) : scope.find(kind, name) === found
 }
 
+/** Whether all that was read leads where it led. */
+function isStill(scope: Scope, { scopeId, reads }: Kept<unknown>): boolean {
+  if (scopeId === scope.id) return true
+  const { since } = scope
+  if (since?.scopeId === scopeId && !reads.some(({ kind, name }) => since.mayDiffer(kind, name))) return true
+  return reads.every(read => holds(scope, read))
+}
+
 /**
  * Makes a function whose answer is kept with its key.
  * @param make may look names up while it runs, and not later
@@ -62,7 +71,7 @@ export function keptByNames<K extends object, V>(make: (scope: Scope, key: K) =>
   const kept = new WeakMap<K, Kept<V>>()
   return (scope, key) => {
     const before = kept.get(key)
-    if (before !== undefined && (before.scopeId === scope.id || before.reads.every(read => holds(scope, read)))) {
+    if (before !== undefined && isStill(scope, before)) {
       before.scopeId = scope.id
       return before.made
     }

@@ -10,12 +10,22 @@ export interface Scope {
   readonly id: number
   /** The very same while there are the same names of the same kinds, wherever they lead. */
   readonly names: object
+  /** What may lead elsewhere than in the scope before it; undefined where there is none, or nothing is known of that. */
+  readonly since?: Since | undefined
   /** Where runs over time are asked for. */
   readonly overTime: RunsOverTime
   /** The first definition of this kind and name, or undefined. */
   find(kind: DefinitionKind, name: string): Definition | undefined
   /** All definitions of a kind, own ones first, each name once. */
   all(kind: DefinitionKind): readonly Definition[]
+}
+
+/** What may differ between a scope and one before it. */
+export interface Since {
+  /** The number of the scope before it. */
+  readonly scopeId: number
+  /** Whether a name may lead elsewhere; without a name, whether there may be other definitions of the kind. */
+  readonly mayDiffer: (kind: DefinitionKind, name: string | undefined) => boolean
 }
 
 const none: readonly Definition[] = []
@@ -25,24 +35,35 @@ export const nextScopeId = (): number => ++scopes
 
 type ByKind = ReadonlyMap<DefinitionKind, ReadonlyMap<string, Definition>>
 
+/** Names that may lead elsewhere, by kind. */
+type Changed = ReadonlyMap<DefinitionKind, ReadonlySet<string>>
+
 /** Whether there are the same names of the same kinds as in a scope. */
-function hasSameNames(byKind: ByKind, { all }: Scope): boolean {
-  return definitionWords.every(kind => {
-    const [names, earlier] = [byKind.get(kind), all(kind)]
-    return earlier.length === (names?.size ?? 0) && earlier.every(({ name }) => names?.has(name))
-  })
+function hasSameNames(byKind: ByKind, changed: Changed, { find }: Scope): boolean {
+  return [...changed].every(([kind, names]) =>
+    [...names].every(name => (byKind.get(kind)?.has(name) === true) === (find(kind, name) !== undefined)),
+  )
 }
 
-/** The definitions by kind; a list is the scope's where it is the same. */
-function listed(byKind: ByKind, before: Scope | undefined): ReadonlyMap<DefinitionKind, readonly Definition[]> {
-  const lists = new Map<DefinitionKind, readonly Definition[]>()
-  for (const [kind, names] of byKind) {
-    const list = [...names.values()]
-    const earlier = before?.all(kind) ?? none
-    const isSame = earlier.length === list.length && list.every((one, index) => one === earlier[index])
-    lists.set(kind, isSame ? earlier : list)
+/** The names of what stands between what two lists begin and end with: any other leads where it led. */
+function changedNames(before: readonly Definition[], after: readonly Definition[]): ReadonlySet<string> {
+  const most = Math.min(before.length, after.length)
+  let front = 0
+  while (front < most && before[front] === after[front]) front++
+  let back = 0
+  while (back < most - front && before.at(-1 - back) === after.at(-1 - back)) back++
+  const between = (list: readonly Definition[]) => list.slice(front, list.length - back)
+  return new Set([...between(before), ...between(after)].map(({ name }) => name))
+}
+
+function sinceOf(scopeId: number, changed: Changed): Since {
+  return {
+    scopeId,
+    mayDiffer: (kind, name) => {
+      const names = changed.get(kind)
+      return names !== undefined && (name === undefined || names.has(name))
+    },
   }
-  return lists
 }
 
 /**
@@ -59,10 +80,18 @@ export function createScope(definitions: Iterable<Definition>, overTime: RunsOve
     }
     if (!names.has(definition.name)) names.set(definition.name, definition)
   }
-  const lists = listed(byKind, before)
+  const lists = new Map<DefinitionKind, readonly Definition[]>()
+  const changed = new Map<DefinitionKind, ReadonlySet<string>>()
+  for (const kind of definitionWords) {
+    const [earlier, list] = [before?.all(kind) ?? none, [...(byKind.get(kind)?.values() ?? none)]]
+    const names = changedNames(earlier, list)
+    if (names.size > 0) changed.set(kind, names)
+    lists.set(kind, names.size === 0 ? earlier : list)
+  }
   return {
     id: nextScopeId(),
-    names: before !== undefined && hasSameNames(byKind, before) ? before.names : {},
+    names: before !== undefined && hasSameNames(byKind, changed, before) ? before.names : {},
+    since: before && sinceOf(before.id, changed),
     overTime,
     find: (kind, name) => byKind.get(kind)?.get(name),
     all: kind => lists.get(kind) ?? none,
