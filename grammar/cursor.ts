@@ -56,6 +56,8 @@ export function suggestedUnit(found: Unit, dimension: Dimension): string | undef
   return undefined
 }
 
+const baseOf = (dimension: Dimension): Unit => findUnit(baseUnit[dimension]) as Unit
+
 /**
  * Reads a number with its unit; a missing or wrong unit is noted and the matching goes on.
  * @param meant the unit of a number that has none, where the other end of a range says it
@@ -67,7 +69,6 @@ export function readQuantity(cursor: Cursor, dimension: Dimension, meant?: Unit)
     return undefined
   }
   cursor.at++
-  const base = findUnit(baseUnit[dimension]) as Unit
   const { start, end } = item
   if (item.unit === undefined && meant !== undefined)
     return { kind: 'quantity', value: toBase(item.value, meant), dimension, unit: meant, start, end }
@@ -87,7 +88,7 @@ export function readQuantity(cursor: Cursor, dimension: Dimension, meant?: Unit)
         end: next.end,
       })
     } else cursor.problems.push({ problem: 'unit-missing', dimension, suggestion: baseUnit[dimension], start, end })
-    return { kind: 'quantity', value: item.value, dimension, unit: base, start, end }
+    return { kind: 'quantity', value: item.value, dimension, unit: baseOf(dimension), start, end }
   }
   const unit = findUnit(item.unit.text) as Unit
   if (unit.dimension !== dimension) {
@@ -101,7 +102,7 @@ export function readQuantity(cursor: Cursor, dimension: Dimension, meant?: Unit)
       end,
       ...place,
     })
-    return { kind: 'quantity', value: item.value, dimension, unit: base, start, end }
+    return { kind: 'quantity', value: item.value, dimension, unit: baseOf(dimension), start, end }
   }
   return { kind: 'quantity', value: toBase(item.value, unit), dimension, unit, start, end }
 }
@@ -179,7 +180,7 @@ export function readPure(cursor: Cursor, what: string): NumberItem | undefined {
 
 export function readWhole(cursor: Cursor, what: string): NumberItem | undefined {
   const item = readPure(cursor, what)
-  if (item !== undefined && /^\d+(\.\d+)?$/.test(item.number.text) && !/^\d+$/.test(item.number.text))
+  if (item?.number.text.includes('.') === true && /^\d+\.\d+$/.test(item.number.text))
     cursor.problems.push({ problem: 'not-whole', start: item.start, end: item.end })
   return item
 }

@@ -24,15 +24,23 @@ interface Entry {
 /** The words with which a row can begin. */
 const rowWords = onceFor((row: Word): readonly string[] => row.forms.flatMap(wordsInAnyOrder))
 
+/** The words that stand behind the name that a row begins with; undefined where it begins with none. */
+const wordsBehindName = onceFor(({ forms }: Word): readonly string[] | undefined =>
+  forms.some(([slot]) => slot?.slot !== 'reference')
+    ? undefined
+    : forms.flatMap(([, slot]) => (slot?.slot === 'literal' ? [slot.word] : [])),
+)
+
 /**
  * Whether a row that begins with a name stands here: its second item tells it from a line with a key word, so that a name
  * may be one.
  */
-function beginsNamed(row: Word, { items: [first, second, ...more] }: Statement): 'yes' | 'perhaps' | 'no' {
-  if (first?.kind !== 'word' || row.forms.some(([slot]) => slot?.slot !== 'reference')) return 'no'
-  const behind = row.forms.flatMap(([, slot]) => (slot?.slot === 'literal' ? [slot.word] : []))
+function beginsNamed(row: Word, { items }: Statement): 'yes' | 'perhaps' | 'no' {
+  const behind = items[0]?.kind === 'word' ? wordsBehindName(row) : undefined
+  if (behind === undefined) return 'no'
+  const second = items[1]
   if (second?.kind === 'number' || (second?.kind === 'word' && behind.includes(second.text))) return 'yes'
-  return second === undefined || more.some(item => item.kind === 'compare') ? 'perhaps' : 'no'
+  return second === undefined || items.slice(2).some(item => item.kind === 'compare') ? 'perhaps' : 'no'
 }
 
 function findEntry(place: Place, statement: Statement): Entry | undefined {
@@ -84,7 +92,9 @@ function mergeProblems(fills: readonly Fill[], statement: Statement, place: Plac
 }
 
 /** A key word whose hyphen was left out: its span and how it is written. */
-function joinedWord(place: Place, { items: [first, second] }: Statement): MatchProblem | undefined {
+function joinedWord(place: Place, { items }: Statement): MatchProblem | undefined {
+  const first = items[0]
+  const second = items[1]
   if (first?.kind !== 'word' || second?.kind !== 'word') return undefined
   const joined = `${first.text}-${second.text}`
   if (joined === '-' || findWord(place, joined) === undefined) return undefined
@@ -92,14 +102,16 @@ function joinedWord(place: Place, { items: [first, second] }: Statement): MatchP
   return { problem: 'unknown-word', word, place, candidates: [joined], start, end }
 }
 
-function blockProblems(word: Word, statement: Statement): MatchProblem[] {
+const noProblems: readonly MatchProblem[] = []
+
+function blockProblems(word: Word, statement: Statement): readonly MatchProblem[] {
   if (word.block === undefined && statement.block !== undefined) {
     return [{ problem: 'block-unexpected', start: statement.block.start, end: statement.block.end }]
   }
   if (word.block !== undefined && statement.block === undefined) {
     return [{ problem: 'block-missing', start: statement.start, end: statement.end }]
   }
-  return []
+  return noProblems
 }
 
 /** The places that a block can open where a statement of this place stands. */
@@ -131,11 +143,13 @@ function guessPlace(statement: Statement, place: Place): Place | undefined {
   return best
 }
 
-function matchBlock(statement: Statement, place: Place, word: Word | undefined): Match[] {
-  if (statement.block === undefined) return []
+function matchBlock(statement: Statement, place: Place, word: Word | undefined, isClean: boolean): readonly Match[] {
+  if (statement.block === undefined) return noMatches
   const inner = word?.block ?? guessPlace(statement, place)
-  return inner === undefined ? [] : matchStatements(statement.block.statements, inner)
+  return inner === undefined ? noMatches : matchStatements(statement.block.statements, inner, isClean)
 }
+
+const noMatches: readonly Match[] = []
 
 /** A statement whose word stands too often: it is not read, and the first of them says so. */
 function unread(statement: Statement, place: Place, word: Word | undefined, isFirst: boolean): Match {
@@ -145,9 +159,12 @@ function unread(statement: Statement, place: Place, word: Word | undefined, isFi
   return { statement, place, word, form: undefined, values: new Map(), slots: [], problems, sound: false, children: [] }
 }
 
-/** Statements of one block in their order, no more of one word than a block may have. */
-function matchStatements(statements: readonly Statement[], place: Place): Match[] {
-  if (statements.length <= mostInBlock) return statements.map(statement => matchStatement(statement, place))
+/**
+ * Statements of one block in their order, no more of one word than a block may have.
+ * @param isClean nothing in the chunk has a finding of its own yet
+ */
+function matchStatements(statements: readonly Statement[], place: Place, isClean: boolean): Match[] {
+  if (statements.length <= mostInBlock) return statements.map(statement => matchStatement(statement, place, isClean))
   const counts = new Map<Word, number>()
   return statements.map(statement => {
     const { word } = findEntry(place, statement) ?? {}
@@ -155,12 +172,12 @@ function matchStatements(statements: readonly Statement[], place: Place): Match[
     if (word !== undefined) counts.set(word, count)
     return count > mostInBlock
       ? unread(statement, place, word, count === mostInBlock + 1)
-      : matchStatement(statement, place)
+      : matchStatement(statement, place, isClean)
   })
 }
 
-function matchStatement(statement: Statement, place: Place): Match {
-  const reported = statement.items.some(alreadyReported)
+function matchStatement(statement: Statement, place: Place, isClean: boolean): Match {
+  const reported = !isClean && statement.items.some(alreadyReported)
   const entry = findEntry(place, statement)
   if (entry === undefined) {
     const first = statement.items[0]
@@ -180,7 +197,7 @@ function matchStatement(statement: Statement, place: Place): Match {
         })
       } else problems.push({ problem: 'expected', what: 'a key word', start: statement.start, end: first.end })
     }
-    const children = matchBlock(statement, place, undefined)
+    const children = matchBlock(statement, place, undefined, isClean)
     const nothing = { word: undefined, form: undefined, values: new Map(), slots: [], sound: false }
     return { statement, place, ...nothing, problems, children }
   }
@@ -191,7 +208,7 @@ function matchStatement(statement: Statement, place: Place): Match {
   const isInstead = lacksBlock[0]?.problem === 'block-missing'
   const own = isInstead ? fill.problems.filter(({ problem }) => problem !== 'unexpected') : fill.problems
   const joined = own.length === 0 ? undefined : joinedWord(place, statement)
-  const problems = joined === undefined ? [...own, ...lacksBlock] : [joined]
+  const problems = joined !== undefined ? [joined] : lacksBlock.length === 0 ? own : [...own, ...lacksBlock]
   return {
     statement,
     place,
@@ -199,13 +216,13 @@ function matchStatement(statement: Statement, place: Place): Match {
     form: fill.form,
     values: fill.values,
     slots: fill.slots,
-    problems: reported ? [] : problems,
+    problems: reported ? noProblems : problems,
     sound: problems.length === 0 && !reported,
-    children: matchBlock(statement, place, word),
+    children: matchBlock(statement, place, word, isClean),
   }
 }
 
 /** The statements of a chunk read against the vocabulary. */
 export const matchChunk = onceFor((chunk: Chunk): readonly Match[] =>
-  chunk.statements.map(statement => matchStatement(statement, 'file')),
+  chunk.statements.map(statement => matchStatement(statement, 'file', chunk.problems.length === 0)),
 )

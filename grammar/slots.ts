@@ -41,6 +41,8 @@ function noteReversed(cursor: Cursor, low: Ends, high: Ends): void {
 
 /** The unit at the end of `700 to 1450 mV`, where it stands for both. */
 function unitBehindRange({ items, at }: Cursor, dimension: Dimension): Unit | undefined {
+  const first = items[at]
+  if (first?.kind === 'number' && first.unit !== undefined) return undefined
   const rest = items.slice(at).filter(item => item.kind !== 'sign')
   const [low, to, high] = rest
   if (low?.kind !== 'number' || low.unit !== undefined || high?.kind !== 'number' || high.unit === undefined)
@@ -97,9 +99,8 @@ function readText(
 
 function readChoice(cursor: Cursor, slot: { readonly words: readonly string[] }): Value | undefined {
   const item = cursor.items[cursor.at]
-  const list = slot.words.map(word => `\`${word}\``).join(', ')
   if (item?.kind !== 'word' || !slot.words.includes(item.text)) {
-    expected(cursor, list, { words: slot.words })
+    expected(cursor, slot.words.map(word => `\`${word}\``).join(', '), { words: slot.words })
     return undefined
   }
   cursor.at++
@@ -254,8 +255,10 @@ function readValue(
 }
 
 function fillSlots(cursor: Cursor, slots: readonly Slot[]): void {
-  for (const [index, slot] of slots.entries()) {
+  // A plain loop: this is done for every statement of a text.
+  for (let index = 0; index < slots.length; index++) {
     if (cursor.stopped) return
+    const slot = slots[index] as Slot
     const from = cursor.at
     if (slot.slot === 'part-name' && slot.after === true) {
       if (!isNameAfter(cursor.items, from, slots.slice(index + 1))) continue

@@ -91,13 +91,14 @@ const plainWord: Matcher = (text, offset) => {
 
 /** `degrees C`, `° Celsius`: a unit of two words. */
 const spokenDegrees = sticky(/(?:deg(?:rees?)?|°) {0,2}c(?:elsius)?(?![\p{L}\p{N}_/-])/iuy)
+const beginsDegrees: ReadonlySet<number> = new Set([...'dD°'].map(one => one.charCodeAt(0)))
 
 /** A word; behind a number also a unit of two words or signs that has another spelling, so that it has one finding. */
 const word: Matcher = (text, offset, before) => {
   if (before?.kind === 'number') {
     const end = endOf(unitWord, text, offset)
     if (end > offset && isOddUnit(text.slice(offset, end))) return end
-    const degrees = spokenDegrees(text, offset, before)
+    const degrees = beginsDegrees.has(text.charCodeAt(offset)) ? spokenDegrees(text, offset, before) : offset
     if (degrees > offset) return degrees
   }
   return plainWord(text, offset, before)

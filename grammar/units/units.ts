@@ -112,9 +112,12 @@ const table = new Map<string, Unit>(rows.map(([symbol, dimension, factor]) => [s
 /** All units, in the table's order. */
 export const units: readonly Unit[] = [...table.values()]
 
+/** What another spelling of a unit has in it: any other text is looked at once. */
+const mayBeVariant = /deg|ohm$|[^\0-\x7f]/i
+
 /** The one spelling of a unit's text: degree, micro and ohm signs are brought to one character. */
 export function canonicalUnit(text: string): string {
-  if (table.has(text)) return text
+  if (table.has(text) || !mayBeVariant.test(text)) return text
   return text
     .replace(/deg(?=C)|º/g, '°')
     .replace(/℃/g, '°C')
@@ -125,7 +128,9 @@ export function canonicalUnit(text: string): string {
 
 /** The unit that a text spells, or undefined. Variants are accepted. */
 export function findUnit(text: string): Unit | undefined {
-  return table.get(text) ?? table.get(canonicalUnit(text))
+  const found = table.get(text)
+  if (found !== undefined || !mayBeVariant.test(text)) return found
+  return table.get(canonicalUnit(text))
 }
 
 const byLowerCase = new Map<string, Unit>()
