@@ -79,6 +79,17 @@ export const modernCapabilities: ClientCapabilities = {
   },
 }
 
+/** A client that shows edits before they are made. */
+export const previews: ClientOptions = {
+  capabilities: {
+    ...modernCapabilities,
+    workspace: {
+      ...modernCapabilities.workspace,
+      workspaceEdit: { documentChanges: true, changeAnnotationSupport: { groupsOnLabel: false } },
+    },
+  },
+}
+
 /** What an editor of some years ago says: findings are sent to it, nothing is resolved, edits have no versions. */
 export const oldCapabilities: ClientCapabilities = {
   textDocument: {

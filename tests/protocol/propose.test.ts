@@ -7,7 +7,7 @@ import {
 } from 'vscode-languageserver/node'
 import { TextDocument } from 'vscode-languageserver-textdocument'
 import { benchText } from '../cli/helpers.ts'
-import { type ClientOptions, modernCapabilities, oldCapabilities, type TestClient } from '../harness/client.ts'
+import { type ClientOptions, oldCapabilities, previews, type TestClient } from '../harness/client.ts'
 import { testClients } from './test-clients.ts'
 
 const folder = 'memory://bench/'
@@ -20,16 +20,6 @@ async function start(options: ClientOptions = {}, content = text): Promise<TestC
   const client = await started({ folders: [folder], files: { [uri]: content }, ...options })
   await client.open(uri, content, 3)
   return client
-}
-
-const previews: ClientOptions = {
-  capabilities: {
-    ...modernCapabilities,
-    workspace: {
-      ...modernCapabilities.workspace,
-      workspaceEdit: { documentChanges: true, changeAnnotationSupport: { groupsOnLabel: false } },
-    },
-  },
 }
 
 async function proposeAction({ request }: TestClient, content = text, at = 'daily'): Promise<CodeAction> {

@@ -12,6 +12,7 @@ import {
   eventually,
   modernCapabilities,
   oldCapabilities,
+  previews,
   type TestClient,
 } from '../harness/client.ts'
 import { testClients } from './test-clients.ts'
@@ -29,16 +30,6 @@ async function start(options: ClientOptions = {}): Promise<TestClient> {
   const client = await started({ folders: [folder], files: { [uri]: text }, ...options })
   await client.open(uri, text, 3)
   return client
-}
-
-const previews: ClientOptions = {
-  capabilities: {
-    ...modernCapabilities,
-    workspace: {
-      ...modernCapabilities.workspace,
-      workspaceEdit: { documentChanges: true, changeAnnotationSupport: { groupsOnLabel: false } },
-    },
-  },
 }
 
 function paramsAt(expectation: string, only?: readonly string[]) {

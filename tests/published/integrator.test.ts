@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest'
 import type { System } from '../../server/model/transient/rodas.ts'
 import { integrate } from '../harness/integrate.ts'
+import { twoCapacities } from './two-capacities.ts'
 
 const tight = { relative: 1e-10, absolute: 1e-12 }
 
@@ -68,24 +69,13 @@ function ladder(c1: number): System {
 }
 
 describe('two-node thermal ladder', () => {
-  // Analytic solution by eigenvalues in 30-digit arithmetic, independent of this project.
-  test.each([
-    [0.5, 3.31970566606169, 0.021453798430801],
-    [1, 5.91415985039168, 0.0788348847423001],
-    [2, 9.55797565095453, 0.268861583599155],
-    [5, 14.3896806238346, 1.11860706662809],
-    [10, 16.9823225005275, 2.70454837585984],
-    [30, 22.6071720826173, 8.0792263963341],
-    [60, 28.2425349226296, 13.5359653121353],
-    [120, 33.9229746677569, 19.0363542946568],
-    [300, 37.2936465111289, 22.3001872200712],
-    [600, 37.498222696963, 22.498279031469],
-  ])('time constants 1.9 s and 63 s, at %d s', (t, hot, cold) => {
+  test.each(twoCapacities)('time constants 1.9 s and 63 s, at %d s', (t, hot, cold) => {
     const y = integrate(ladder(20), [0, 0], t, tight)
     expect(y[0]! / hot).toBeCloseTo(1, 8)
     expect(y[1]! / cold).toBeCloseTo(1, 8)
   })
 
+  // Analytic solution by eigenvalues in 30-digit arithmetic, independent of this project.
   test.each([
     [0.001, 2.71904096816323, 3.51196806618025e-5],
     [0.02, 14.7292207030714, 0.00565806915402923],

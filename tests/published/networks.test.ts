@@ -5,6 +5,7 @@ import { simulate } from '../../server/model/transient/simulate.ts'
 import type { Bench } from '../../server/model/types.ts'
 import { integrate } from '../harness/integrate.ts'
 import { airAt, bareBench, oneCore } from './bench.ts'
+import { twoCapacities } from './two-capacities.ts'
 
 /** A bench whose coolant is the air itself: no heat that flows here can warm it. */
 const heldCoolant = { radiator: [{ dutyPct: 100, resistanceKPerW: 1e-9 }], coolantHeatJPerK: 1e6 }
@@ -98,24 +99,10 @@ test('a thermocouple bead in hot gas: Incropera, Example 5.1', () => {
 })
 
 describe('two capacities in a row', () => {
-  // 20 and 400 J/K, 0.1 and 0.15 K/W, 150 W switched on: solved by eigenvalues in 30-digit arithmetic, outside this
-  // project. Die and plate are the two capacities here.
+  // Die and plate are the two capacities here.
   const part = { dieHeatJPerK: 20, switchingNf: 10, sharedPowerW: 140 }
   const bench = bareBench(part, { ...heldCoolant, blockResistanceKPerW: 0.15, plateHeatJPerK: 400 })
-  const exact: [number, number, number][] = [
-    [0.5, 3.31970566606169, 0.021453798430801],
-    [1, 5.91415985039168, 0.0788348847423001],
-    [2, 9.55797565095453, 0.268861583599155],
-    [5, 14.3896806238346, 1.11860706662809],
-    [10, 16.9823225005275, 2.70454837585984],
-    [30, 22.6071720826173, 8.0792263963341],
-    [60, 28.2425349226296, 13.5359653121353],
-    [120, 33.9229746677569, 19.0363542946568],
-    [300, 37.2936465111289, 22.3001872200712],
-    [600, 37.498222696963, 22.498279031469],
-  ]
-
-  test.each(exact)('the network after %d s', (seconds, die, plate) => {
+  test.each(twoCapacities)('the network after %d s', (seconds, die, plate) => {
     const y = after(bench, 25, 25, seconds)
     expect((y[DIE] ?? 0) - 25).toBeCloseTo(die, 6)
     expect((y[PLATE] ?? 0) - 25).toBeCloseTo(plate, 6)
@@ -124,7 +111,7 @@ describe('two capacities in a row', () => {
 
   test('a run, controller and all', () => {
     const run = simulate(bench, oneCore, airAt(25), { overS: 600, sampleS: 0.5 })
-    for (const [seconds, die, plate] of exact) {
+    for (const [seconds, die, plate] of twoCapacities) {
       const index = Math.round(seconds / 0.5)
       expect(run?.series.timeS[index]).toBeCloseTo(seconds, 9)
       expect((run?.series.dieC[index] ?? 0) - 25).toBeCloseTo(die, 5)

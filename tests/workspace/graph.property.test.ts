@@ -108,15 +108,21 @@ describe('who uses what', () => {
 })
 
 describe('reading', () => {
-  it('takes the newest of a file that changes while it is read', async () => {
+  const uri = uriOf('a')
+
+  /** A file that is read once more before the first reading has come; each comes when a test says so. */
+  function readTwice() {
     const waiting: ((text: string) => void)[] = []
     const workspace = createWorkspace({
       read: () => new Promise(resolve => waiting.push(text => resolve(new TextEncoder().encode(text)))),
     })
-    const uri = uriOf('a')
     const first = workspace.load([uri])
     workspace.forget([uri])
-    const second = workspace.load([uri])
+    return { workspace, waiting, first, second: workspace.load([uri]) }
+  }
+
+  it('takes the newest of a file that changes while it is read', async () => {
+    const { workspace, waiting, first, second } = readTwice()
     waiting[1]?.('detent 1 # new\n')
     await second
     waiting[0]?.('detent 1 # old\n')
@@ -125,14 +131,7 @@ describe('reading', () => {
   })
 
   it('lets whoever waits for an outdated reading wait for the next', async () => {
-    const waiting: ((text: string) => void)[] = []
-    const workspace = createWorkspace({
-      read: () => new Promise(resolve => waiting.push(text => resolve(new TextEncoder().encode(text)))),
-    })
-    const uri = uriOf('a')
-    const first = workspace.load([uri])
-    workspace.forget([uri])
-    const second = workspace.load([uri])
+    const { workspace, waiting, first, second } = readTwice()
     waiting[0]?.('detent 1 # old\n')
     await Promise.resolve()
     waiting[1]?.('detent 1 # new\n')
