@@ -41,9 +41,21 @@ describe('nothing of a workspace is executed', () => {
   /** It starts git, and git alone, to read older texts. */
   const starter = 'server/workspace/git-program.ts'
 
+  /** It runs what is shipped beside it. */
+  const ownStart = 'server/cli/start.ts'
+
   it('by any file that is shipped', () => {
     const offences = shipped.filter(({ text }) => forbidden.test(text)).map(({ path }) => path)
-    expect(offences).toEqual([starter])
+    expect(offences).toEqual([ownStart, starter])
+  })
+
+  it('by the one that starts the command: it runs bundles beside itself, and code that was made of those alone', () => {
+    const text = shipped.find(({ path }) => path === ownStart)?.text ?? ''
+    expect(text.match(/\bcompile\(\w+\)\.run/g)).toEqual(['compile(path).run'])
+    expect(text).toContain("if (!name.startsWith('./')) return nodeRequire(name)")
+    expect(text).toContain('const path = join(dirname(ownPath), name)')
+    expect([...text.matchAll(/new Script\((\w+),/g)].map(found => found[1])).toEqual(['text', 'text'])
+    expect(text).toContain('bytes.readUInt32LE(0) === sourceSum')
   })
 
   it('by the one that starts git: no shell, by the path that was found, and only what reads git’s own store', () => {

@@ -32,19 +32,22 @@ const slimmer = {
 /** The licences of all that the bundles hold of others. */
 export const noticesFile = 'third-party-notices.txt'
 
-/** The command's bundle, whatever the client needs of the project beside its own. */
+/** What a person and the client start: it loads the command's own bundle. */
 const command = 'detent.cjs'
 
-/**
- * What stands before the command's code: it says plainly that an old Node will not do, before the parser library fails on
- * one; and a CommonJS bundle has no import.meta, which sources use to find files beside themselves.
- */
+/** A CommonJS bundle has no import.meta, which sources use to find files beside themselves. */
+const ownAddress: BuildOptions = {
+  banner: { js: "const importMetaUrl = require('node:url').pathToFileURL(__filename).href;" },
+  define: { 'import.meta.url': 'importMetaUrl' },
+}
+
+/** Says plainly that an old Node will not do, before the parser library fails on one. */
 const commandHead = `#!/usr/bin/env node
 if (Number.parseInt(process.versions.node, 10) < 22) {
   console.error('detent needs Node 22 or later; this is ' + process.version + '.');
   process.exit(2);
 }
-const importMetaUrl = require('node:url').pathToFileURL(__filename).href;`
+${ownAddress.banner?.js}`
 
 const bundles: readonly Bundle[] = [
   {
@@ -55,12 +58,8 @@ const bundles: readonly Bundle[] = [
   },
   { name: 'client.cjs', entry: 'client/extension.ts', from: 'web.cjs', options: { ...node, external: ['vscode'] } },
   { name: 'server.cjs', entry: 'server/lsp/worker.ts', exports: ['startWorker'], from: 'web.cjs', options: web },
-  {
-    name: command,
-    entry: 'server/cli/main.ts',
-    from: 'server.cjs',
-    options: { ...node, banner: { js: commandHead }, define: { 'import.meta.url': 'importMetaUrl' } },
-  },
+  { name: 'command.cjs', entry: 'server/cli/main.ts', from: 'server.cjs', options: { ...node, ...ownAddress } },
+  { name: command, entry: 'server/cli/start.ts', options: { ...node, ...ownAddress, banner: { js: commandHead } } },
 ]
 
 /**

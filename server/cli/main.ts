@@ -1,5 +1,4 @@
 /** The `detent` command. */
-import './compile-cache.ts'
 import { processIo } from './io.ts'
 import { run } from './run.ts'
 

@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process'
-import { existsSync, readFileSync, statSync } from 'node:fs'
+import { existsSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs'
 import { isBuiltin } from 'node:module'
 import { join } from 'node:path'
 import { createContext, runInContext } from 'node:vm'
@@ -47,7 +47,7 @@ describe('the bundles for hosts without Node', () => {
     for (const [whole, addition] of [
       ['web.cjs', 'client.cjs'],
       ['web.cjs', 'server.cjs'],
-      ['server.cjs', 'detent.cjs'],
+      ['server.cjs', 'command.cjs'],
     ] as const) {
       expect(asked(addition)).toContain(`./${whole}`)
       // What stands in the place of a module that is taken is not the module.
@@ -56,7 +56,8 @@ describe('the bundles for hosts without Node', () => {
       expect(twice, addition).toEqual([])
     }
     expect(bundles['server.cjs']).toContain('server/service.ts')
-    expect(bundles['detent.cjs']).toContain('server/lsp/disk.ts')
+    expect(bundles['command.cjs']).toContain('server/lsp/disk.ts')
+    expect(bundles['detent.cjs']?.filter(path => path.endsWith('.ts'))).toEqual(['server/cli/start.ts'])
   })
 })
 
@@ -72,6 +73,32 @@ describe.skipIf(process.platform !== 'linux')('what is compiled of the command',
     expect(first).toContain('language-server')
     expect(statSync(join(cache.path, 'detent')).mode & 0o022).toBe(0)
     expect(helpIn(cache.path)).toBe(first)
+  })
+
+  it('is taken again while it belongs to what is shipped and is whole', () => {
+    using cache = temporaryFolder({})
+    const kept = (): readonly string[] =>
+      readdirSync(join(cache.path, 'detent')).map(name => join(cache.path, 'detent', name))
+    /** How often each bundle was kept while what was kept before was taken. */
+    const times = (): readonly number[] => kept().map(file => readFileSync(file).readUInt32LE(8))
+    const first = helpIn(cache.path)
+    expect(times()).toEqual([1, 1])
+    expect(helpIn(cache.path)).toBe(first)
+    expect(times()).toEqual([2, 2])
+    for (const file of kept()) {
+      const bytes = readFileSync(file)
+      bytes.writeUInt8(bytes.readUInt8(bytes.length >> 1) ^ 0xff, bytes.length >> 1)
+      writeFileSync(file, bytes)
+    }
+    expect(helpIn(cache.path)).toBe(first)
+    expect(times()).toEqual([1, 1])
+  })
+
+  it('is not kept of a command line that is unusable', () => {
+    using cache = temporaryFolder({})
+    const env = { PATH: process.env.PATH, XDG_CACHE_HOME: cache.path }
+    expect(spawnSync(process.execPath, [join(folder.path, 'detent.cjs'), 'chekc'], { env }).status).toBe(2)
+    expect(existsSync(join(cache.path, 'detent'))).toBe(false)
   })
 
   it('is not kept where that is turned off, and a folder that cannot be made is left alone', () => {
