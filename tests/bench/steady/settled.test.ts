@@ -31,13 +31,29 @@ interface Case {
   readonly truth: Float64Array
 }
 
+const cases = new Map<string, Case>()
+
+/** The case of a seed; what several tests ask of it is made once. */
 function caseOf(seed: number, options: Omit<HeatOptions, 'draws'>): Case {
+  const key = JSON.stringify([seed, options])
+  const found = cases.get(key) ?? makeCase(seed, options)
+  cases.set(key, found)
+  return found
+}
+
+function makeCase(seed: number, options: Omit<HeatOptions, 'draws'>): Case {
   const draws = drawsFrom(seed)
   const truth = slowTruth(draws, SLOW_S)
   const log = steppedLog(truth, { draws, ...options })
   // The room's reading is the same for the whole log and for its beginning.
   const point = logPointOf(log, draws)
+  const known = new Map<number | undefined, LogFit>()
   const fitted = (seconds?: number): LogFit => {
+    const found = known.get(seconds) ?? fittedTo(seconds)
+    known.set(seconds, found)
+    return found
+  }
+  const fittedTo = (seconds: number | undefined): LogFit => {
     const own = seconds === undefined ? log : prefixOf(log, seconds)
     const found = fitLog({ ...point, blocks: logBlocks(own.series, 'work') }, bench, unknowns)
     if (found === undefined) throw new Error('a log says nothing')
