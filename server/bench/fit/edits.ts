@@ -95,7 +95,7 @@ function placeOf(
   return pure && { start: pure.start, end: pure.end, unit: undefined }
 }
 
-function insertion(definition: Definition, behind: Statement, lines: readonly string[]): FitEdit {
+function insertion(definition: Definition, behind: Statement, lines: readonly MissingLine[]): FitEdit {
   const { chunk } = definition
   const from =
     Math.max(chunk.text.lastIndexOf('\n', behind.start - 1), chunk.text.lastIndexOf('\r', behind.start - 1)) + 1
@@ -103,18 +103,20 @@ function insertion(definition: Definition, behind: Statement, lines: readonly st
   // In a block on one line statements are separated by `;`; otherwise the new line is indented like the one before it.
   const isWholeLine = /^\s*$/.test(before)
   const lineBreak = chunk.text.includes('\r\n') ? '\r\n' : '\n'
-  const text = lines.map(line => (isWholeLine ? `${lineBreak}${before}${line}` : `; ${line}`)).join('')
+  const text = lines.map(line => (isWholeLine ? `${lineBreak}${before}${line.text}` : `; ${line.text}`)).join('')
   const end = lineEnd(chunk.text, behind.end, isWholeLine)
-  return { chunk, start: end, end, text, constants: lines.length }
+  return { chunk, start: end, end, text, constants: constantsIn(lines) }
 }
 
+const constantsIn = (lines: readonly MissingLine[]): number => lines.reduce((sum, line) => sum + line.constants, 0)
+
 /** A block with nothing in it, such as that of a cooler whose constants all count as usual. */
-function filled({ chunk }: Definition, match: Match, lines: readonly string[]): readonly FitEdit[] {
+function filled({ chunk }: Definition, match: Match, lines: readonly MissingLine[]): readonly FitEdit[] {
   const { open, close } = match.statement.block ?? {}
   if (open === undefined || close === undefined || chunk.text.slice(open.end, close.start).trim() !== '') return []
   const lineBreak = chunk.text.includes('\r\n') ? '\r\n' : '\n'
-  const text = `${lineBreak}${lines.map(line => `  ${line}${lineBreak}`).join('')}`
-  return [{ chunk, start: open.end, end: close.start, text, constants: lines.length }]
+  const text = `${lineBreak}${lines.map(line => `  ${line.text}${lineBreak}`).join('')}`
+  return [{ chunk, start: open.end, end: close.start, text, constants: constantsIn(lines) }]
 }
 
 /** Behind a statement's comment, where a new line follows. */
@@ -184,17 +186,22 @@ function guessAt(text: string, end: number, label: string): Pick<FitEdit, 'guess
   return comment !== undefined && guessed.test(comment) ? { guess: { label, comment } } : {}
 }
 
+/** The line of what is not stated: of a table all its rows. */
+interface MissingLine {
+  readonly text: string
+  readonly constants: number
+}
+
 interface ChangeEdits {
   readonly edits: FitEdit[]
-  /** The lines of what is not stated. */
-  readonly missing: string[]
+  readonly missing: MissingLine[]
   readonly written: WrittenConstant[]
 }
 
 function editsOf(definition: Definition, changes: readonly Change[]): ChangeEdits {
   const edits: FitEdit[] = []
   const all: WrittenConstant[] = []
-  const missing: string[] = []
+  const missing: MissingLine[] = []
   const missingRows = new Map<string, string[]>()
   for (const change of changes) {
     const at = placeOf(definition, change)
@@ -204,7 +211,8 @@ function editsOf(definition: Definition, changes: readonly Change[]): ChangeEdit
     if (at === undefined && change.row !== undefined) {
       const others = missingRows.get(change.word) ?? []
       missingRows.set(change.word, [...others, `${change.label.slice(change.word.length + 1)} ${written}`])
-    } else if (at === undefined) missing.push(`${change.word} ${written}${behindValue[change.word] ?? ''}`)
+    } else if (at === undefined)
+      missing.push({ text: `${change.word} ${written}${behindValue[change.word] ?? ''}`, constants: 1 })
     else if (definition.chunk.text.slice(at.start, at.end) !== written)
       edits.push({
         chunk: definition.chunk,
@@ -215,7 +223,8 @@ function editsOf(definition: Definition, changes: readonly Change[]): ChangeEdit
         ...guessAt(definition.chunk.text, at.end, change.label),
       })
   }
-  for (const [word, rows] of missingRows) missing.push(`${word} { ${rows.join('; ')} }`)
+  for (const [word, rows] of missingRows)
+    missing.push({ text: `${word} { ${rows.join('; ')} }`, constants: rows.length })
   return { edits, missing, written: all }
 }
 

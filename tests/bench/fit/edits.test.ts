@@ -12,12 +12,15 @@ import { truePart } from '../../harness/synthetic-points.ts'
 
 const uri = uriOf('a.detent')
 
+type Values = Readonly<Record<string, readonly [value: number, u: number, learned?: number]>>
+
 /** What a text becomes when these values are fitted; names of radiator rows as `radiator 20 %`. */
-async function edited(
-  text: string,
-  values: Readonly<Record<string, readonly [value: number, u: number, learned?: number]>>,
-  slopes: RunsFit['needsSlopes'] = [],
-): Promise<string> {
+async function edited(text: string, values: Values, slopes: RunsFit['needsSlopes'] = []): Promise<string> {
+  return (await editing(text, values, slopes)).after
+}
+
+/** The same with the number of constants that are said to be written. */
+async function editing(text: string, values: Values, slopes: RunsFit['needsSlopes'] = []) {
   const { service } = await loadFixture(text)
   const view = service.workspace.view(uri)!
   const part = view.scope.find('part', 'p')!
@@ -64,10 +67,21 @@ async function edited(
     .toSorted((a, b) => a.start - b.start || a.end - b.end)
   const after = applyEdits(text, placed)
   expect(syntaxOf(after)).toEqual([])
-  return after
+  return { after, constants: edits.reduce((sum, edit) => sum + edit.constants, 0) }
 }
 
 describe('the edits of a fit', () => {
+  it('count each constant that they write, those of a table too', async () => {
+    const { after, constants } = await editing('part p {\n  switching 2.3 nF\n}\ncooler c kind loop { }\n', {
+      switching: [2.4, 0.05],
+      'block-resistance': [0.04, 0.01],
+      'radiator 20 %': [0.08, 0.01],
+      'radiator 100 %': [0.04, 0.01],
+    })
+    expect(constants).toBe(4)
+    expect(after).toMatch(/radiator \{ 20 % .*; 100 % .* \}/)
+  })
+
   it('replace values and ±, and keep units, comments and order', async () => {
     const text = `part p {
   shared-power 12 W
