@@ -104,6 +104,19 @@ room barn { air 22 °C; humidity 50 % }
       )
   })
 
+  it('takes commas out of a row, where `;` would make a row of each of its items', async () => {
+    const row = (text: string): string => `detent 1\npart p {\n  known {\n    ${text}\n  }\n}\n`
+    const brings = ['missing-key']
+    const once = await fixed('syntax', row('4.60 GHz, 1.12 V 127 W 64 °C  air 22 °C'), { brings })
+    expect(once).toBe(row('4.60 GHz 1.12 V 127 W 64 °C  air 22 °C'))
+    const found = foundIn(await loadFixture(row('4.60 GHz, 1.12 V, 127 W'))).filter(
+      one => one.finding.code === 'syntax',
+    )
+    expect(found.map(({ finding }) => finding.message.slice(0, 72))).toEqual(
+      Array(2).fill('What belongs together on a line is separated by spaces, not by commas. T'),
+    )
+  })
+
   it.each([
     ['profile p { steps { 1-2 cores 52x } }', 'Write `1 to 2`', '{ 1 to 2 cores 52x }'],
     ['profile p { steps { 3–8 cores 48x } }', 'Write `3 to 8`', '{ 3 to 8 cores 48x }'],

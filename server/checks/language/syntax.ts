@@ -6,7 +6,7 @@ import { mostCharacters } from '../../../grammar/vocabulary/index.ts'
 import { firstServing } from '../../model/first-serving.ts'
 import { listed } from '../../wording/counts.ts'
 import { replaceFix } from '../support/edits.ts'
-import { habitualSign, helps, inBraces, lineFix, separated } from '../support/line-fixes.ts'
+import { habitualSign, helps, inBraces, lineFix, separated, withoutComma } from '../support/line-fixes.ts'
 import { joinedRanges } from '../support/ranges.ts'
 import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Fix, Found, Place } from '../types.ts'
@@ -98,6 +98,11 @@ function foundOf(problem: SyntaxProblem, at: Place): Found {
       message: `A range is written \`${written}\`.`,
       fixes: [replaceFix(`Write \`${written}\``, whole, written)],
     }
+  }
+  const needless = text.endsWith(',') ? withoutComma(at.chunk, at.end - 1) : undefined
+  if (needless !== undefined) {
+    const message = `What belongs together on a line is separated by spaces, not by commas. ${leftOut}`
+    return { at: { ...at, start: at.end - 1 }, message, fixes: [needless] }
   }
   const comma = text.endsWith(',') ? separated(at.chunk, at.end - 1, at.end) : undefined
   if (comma !== undefined) {
